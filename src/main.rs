@@ -1,0 +1,4 @@
+//! The `inkjoule` command.
+#![forbid(unsafe_code)]
+
+fn main() {}

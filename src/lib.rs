@@ -2,4 +2,6 @@
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
+pub mod design;
+pub mod inputs;
 pub mod units;

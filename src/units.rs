@@ -179,6 +179,17 @@ fn engineering(f: &mut fmt::Formatter<'_>, value: f64, si: &str) -> fmt::Result 
     write!(f, "{} {prefix}{si}", figures(value / factor))
 }
 
+/// A quantity as a person reads it: `12.4 uA`.
+pub fn show<Q: Quantity>(quantity: Q) -> String {
+    struct Shown(f64, &'static str);
+    impl fmt::Display for Shown {
+        fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+            engineering(f, self.0, self.1)
+        }
+    }
+    Shown(quantity.into(), Q::SI).to_string()
+}
+
 /// About three significant figures without an exponent; whole numbers from 100 up keep all their digits.
 pub fn figures(value: f64) -> String {
     let size = value.abs();

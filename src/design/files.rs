@@ -1,0 +1,113 @@
+//! The files of a project, read into memory once and within limits; nothing later opens a file.
+
+use super::fault::Fault;
+use crate::limits;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// Folders of a project whose files are read.
+pub const FOLDERS: [&str; 8] = ["screens", "parts", "strings", "icons", "fonts", "panels", "batteries", "data"];
+
+/// A project's files by their path relative to its root, with `/` between names.
+#[derive(Clone, Debug, Default)]
+pub struct Files {
+    /// How the root is called in messages.
+    pub root: PathBuf,
+    files: BTreeMap<String, Vec<u8>>,
+}
+
+impl Files {
+    /// Reads a project: a folder with a `device.toml`, or that file itself.
+    ///
+    /// # Errors
+    /// When there is no `device.toml`, a file cannot be read, or a limit of [`crate::limits`] is passed.
+    pub fn read(project: &Path) -> Result<Self, Fault> {
+        let root = match project.is_dir() {
+            true => project.to_path_buf(),
+            false => project.parent().map(Path::to_path_buf).unwrap_or_default(),
+        };
+        let device = if project.is_dir() { root.join("device.toml") } else { project.to_path_buf() };
+        if !device.is_file() {
+            let fault = Fault::plain(format!("there is no {}", device.display()));
+            return Err(fault.help("name a folder that holds a device.toml, or write one with `inkjoule new FOLDER`"));
+        }
+        let mut files = Self { root: root.clone(), files: BTreeMap::new() };
+        files.take(&device, "device.toml".into())?;
+        for folder in FOLDERS {
+            files.take_folder(&root.join(folder), folder, 0)?;
+        }
+        Ok(files)
+    }
+
+    /// A project from memory, for tests and tools.
+    pub fn from_memory<N: Into<String>, B: Into<Vec<u8>>>(files: impl IntoIterator<Item = (N, B)>) -> Self {
+        let files = files.into_iter().map(|(name, bytes)| (name.into(), bytes.into())).collect();
+        Self { root: PathBuf::new(), files }
+    }
+
+    fn take_folder(&mut self, folder: &Path, name: &str, depth: usize) -> Result<(), Fault> {
+        if depth > limits::FOLDER_DEPTH {
+            return Err(Fault::plain(format!("{name} is nested more than {} folders deep", limits::FOLDER_DEPTH)));
+        }
+        let entries = match std::fs::read_dir(folder) {
+            Ok(entries) => entries,
+            Err(why) if why.kind() == std::io::ErrorKind::NotFound => return Ok(()),
+            Err(why) => return Err(Fault::plain(format!("cannot read the folder {}: {why}", folder.display()))),
+        };
+        for entry in entries {
+            let entry = entry.map_err(|why| Fault::plain(format!("cannot read the folder {}: {why}", folder.display())))?;
+            let file = entry.file_name();
+            let Some(file) = file.to_str().filter(|file| !file.starts_with('.')) else { continue };
+            let (path, name) = (entry.path(), format!("{name}/{file}"));
+            if path.is_dir() {
+                self.take_folder(&path, &name, depth + 1)?;
+            } else {
+                self.take(&path, name)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn take(&mut self, path: &Path, name: String) -> Result<(), Fault> {
+        let fail = |why: &dyn std::fmt::Display| Fault::plain(format!("cannot read {}: {why}", path.display()));
+        if self.files.len() >= limits::FILES {
+            return Err(Fault::plain(format!("a project may have at most {} files", limits::FILES)));
+        }
+        let size = std::fs::metadata(path).map_err(|why| fail(&why))?.len();
+        let total: u64 = self.files.values().map(|bytes| bytes.len() as u64).sum();
+        if size > limits::FILE_BYTES || total + size > limits::PROJECT_BYTES {
+            let (one, all) = (limits::FILE_BYTES >> 20, limits::PROJECT_BYTES >> 20);
+            return Err(fail(&format!("a file may have at most {one} MiB, all together {all} MiB")));
+        }
+        let bytes = std::fs::read(path).map_err(|why| fail(&why))?;
+        self.files.insert(name, bytes);
+        Ok(())
+    }
+
+    /// A file's bytes by its path relative to the root.
+    pub fn bytes(&self, name: &str) -> Option<&[u8]> {
+        self.files.get(name).map(Vec::as_slice)
+    }
+
+    /// The names of all files.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.files.keys().map(String::as_str)
+    }
+
+    /// Replaces a text file.
+    pub fn replace(&mut self, name: &str, text: String) {
+        self.files.insert(name.to_owned(), text.into_bytes());
+    }
+
+    /// How a file is called in messages.
+    pub fn shown(&self, name: &str) -> String {
+        self.root.join(name).display().to_string()
+    }
+
+    /// Names of the TOML files in a folder, without folder and ending.
+    pub fn toml_in(&self, folder: &str) -> Vec<String> {
+        let inside = |name: &&str| name.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/'));
+        let stem = |name: &str| name[folder.len() + 1..].strip_suffix(".toml").map(str::to_owned);
+        self.names().filter(inside).filter_map(stem).filter(|stem| !stem.contains('/')).collect()
+    }
+}

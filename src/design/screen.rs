@@ -1,0 +1,408 @@
+//! `screens/*.toml` and `parts/*.toml`: a head of keys, timers and events, and a tree of elements.
+//!
+//! An element is one flat table. The first key that names an element kind says what it is and holds its main
+//! value; place keys (`at`, `top`, `grow`, ...) are the same for every kind; the rest belongs to the kind.
+
+use super::amount::{At, Qty};
+use super::fault::{Fault, nearest};
+use super::project::ConditionSpec;
+use super::read::{Reader, Tree};
+use super::source::Span;
+use crate::screen::elements::{self, Spec};
+use crate::units::Seconds;
+use schemars::JsonSchema;
+use serde::Deserialize;
+use std::collections::{BTreeMap, BTreeSet};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// The part of a screen file beside its content.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct ScreenHead {
+    /// The screen's title for people; also an `@string`.
+    pub title: String,
+    /// What the soft keys do here, by key number.
+    pub keys: BTreeMap<String, At<KeySpec>>,
+    /// What happens when nobody presses a key.
+    pub after: Vec<At<AfterSpec>>,
+    /// What happens on events.
+    pub on: BTreeMap<String, At<OnSpec>>,
+    /// What the screen is for, where the program must know: `battery-empty`, `link-lost`, `alarm`.
+    pub role: Option<Role>,
+}
+
+/// What a screen is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Role {
+    /// Stays on the glass when the battery is empty.
+    BatteryEmpty,
+    /// Shown when values no longer arrive.
+    LinkLost,
+    /// Asks for attention.
+    Alarm,
+}
+
+/// A soft key on one screen.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct KeySpec {
+    /// Its label; also an `@string`.
+    pub label: Option<At<String>>,
+    /// The screen it leads to.
+    pub go: Option<At<String>>,
+    /// The field it changes, and how.
+    pub change: Option<At<ChangeSpec>>,
+}
+
+/// A change of a field by a key.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct ChangeSpec {
+    /// The field.
+    pub field: At<String>,
+    /// Added to it, kept within its range.
+    pub by: Option<f64>,
+    /// Set to this.
+    pub to: Option<f64>,
+}
+
+/// A timer that starts at the last press or the screen's entry.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct AfterSpec {
+    /// How long nothing is pressed.
+    pub wait: At<Qty<Seconds>>,
+    /// The screen it leads to.
+    pub go: At<String>,
+}
+
+/// What an event does on one screen.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct OnSpec {
+    /// The screen it leads to.
+    pub go: At<String>,
+}
+
+/// Where an element goes; the same keys for every kind.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct Place {
+    /// A name for messages and exports.
+    pub name: Option<String>,
+    /// Left and top corner in pixels within the surrounding area.
+    pub at: Option<At<[i32; 2]>>,
+    /// Width and height in pixels.
+    pub size: Option<At<[u32; 2]>>,
+    /// Width in pixels.
+    pub width: Option<At<u32>>,
+    /// Height in pixels.
+    pub height: Option<At<u32>>,
+    /// Docks to the top of what is left of the area, with this height.
+    pub top: Option<At<u32>>,
+    /// Docks to the bottom, with this height.
+    pub bottom: Option<At<u32>>,
+    /// Docks to the left, with this width.
+    pub left: Option<At<u32>>,
+    /// Docks to the right, with this width.
+    pub right: Option<At<u32>>,
+    /// Share of the free space that it takes in a row or column.
+    pub grow: Option<f32>,
+    /// Alignment across the row or column, as in CSS box alignment.
+    pub align_self: Option<Align>,
+    /// Empty pixels around: one number, or top, right, bottom, left.
+    pub margin: Option<Edges>,
+    /// Shown only while this holds.
+    pub when: Option<At<ConditionSpec>>,
+}
+
+const PLACE_KEYS: [&str; 13] = [
+    "name", "at", "size", "width", "height", "top", "bottom", "left", "right", "grow", "align-self", "margin", "when",
+];
+
+/// Alignment words of CSS box alignment.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Align {
+    /// At the start.
+    Start,
+    /// In the middle.
+    Center,
+    /// At the end.
+    End,
+    /// Filling.
+    Stretch,
+    /// On the common baseline.
+    Baseline,
+}
+
+/// Distances from the four edges.
+#[derive(Clone, Copy, Debug, Deserialize, JsonSchema)]
+#[serde(untagged, expecting = "expected a number of pixels, or [top, right, bottom, left]")]
+pub enum Edges {
+    /// The same on all sides.
+    All(u32),
+    /// Top, right, bottom, left.
+    Each([u32; 4]),
+}
+
+impl Edges {
+    /// Top, right, bottom, left.
+    pub fn each(self) -> [u32; 4] {
+        match self {
+            Self::All(n) => [n; 4],
+            Self::Each(each) => each,
+        }
+    }
+}
+
+/// One element as written.
+#[derive(Debug)]
+pub struct Node {
+    /// Its table.
+    pub span: Span,
+    /// Where it goes.
+    pub place: Place,
+    /// What it is.
+    pub what: What,
+}
+
+/// An element's kind.
+#[derive(Debug)]
+pub enum What {
+    /// Holds other elements.
+    Group(Group, Vec<Node>),
+    /// Draws something.
+    Leaf(Box<dyn Spec>),
+}
+
+/// How a group lays out its content.
+#[derive(Clone, Debug)]
+pub struct Group {
+    /// The direction.
+    pub flow: GroupFlow,
+    /// Gap, padding and alignment.
+    pub style: GroupStyle,
+}
+
+/// The direction of a group.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum GroupFlow {
+    /// Elements over one another, docked or at pixel positions.
+    Stack,
+    /// Side by side.
+    Row,
+    /// One below the other.
+    Column,
+    /// In cells, row by row.
+    Grid,
+}
+
+/// The group kinds and the key that names each.
+pub const GROUPS: [(&str, GroupFlow); 4] =
+    [("stack", GroupFlow::Stack), ("row", GroupFlow::Row), ("column", GroupFlow::Column), ("grid", GroupFlow::Grid)];
+
+/// Keys of a group beside its content.
+#[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct GroupStyle {
+    /// Pixels between elements.
+    pub gap: u32,
+    /// Pixels inside the edges.
+    pub padding: Option<Edges>,
+    /// Alignment across the direction.
+    pub align: Option<Align>,
+    /// Distribution along the direction.
+    pub justify: Option<Justify>,
+    /// Grid only: number of columns.
+    pub columns: Option<At<u16>>,
+}
+
+/// Distribution words of CSS box alignment.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Justify {
+    /// Packed at the start.
+    Start,
+    /// Packed in the middle.
+    Center,
+    /// Packed at the end.
+    End,
+    /// First and last at the edges.
+    SpaceBetween,
+    /// Equal space around each.
+    SpaceAround,
+    /// Equal space between and at the edges.
+    SpaceEvenly,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct PartUse {
+    part: At<String>,
+    #[serde(default)]
+    with: BTreeMap<String, String>,
+}
+
+/// A whole screen file.
+#[derive(Debug)]
+pub struct ScreenSpec {
+    /// The file's whole extent.
+    pub span: Span,
+    /// Keys, timers, events.
+    pub head: ScreenHead,
+    /// The elements.
+    pub content: Vec<Node>,
+}
+
+/// Takes the `content` array out of a file's tree.
+pub fn take_content(tree: Tree<'_>) -> (Option<Tree<'_>>, Tree<'_>) {
+    let span = tree.span();
+    let DeValue::Table(mut table) = tree.into_inner() else {
+        return (None, Spanned::new(span, DeValue::Table(DeTable::new())));
+    };
+    let content = table.remove("content");
+    (content, Spanned::new(span, DeValue::Table(table)))
+}
+
+/// Groups and parts inside one another beyond this depth are refused; this also ends parts that use themselves.
+const DEEPEST: usize = 24;
+
+/// Reads elements, with the parts they may use.
+pub struct Nodes<'r, 't> {
+    /// Collects the faults.
+    pub reader: &'r mut Reader,
+    /// The content of each part.
+    pub parts: &'r BTreeMap<String, Tree<'t>>,
+    /// Parts used so far.
+    pub used: BTreeSet<String>,
+}
+
+impl<'t> Nodes<'_, 't> {
+    /// Reads a screen file's tree.
+    pub fn screen(&mut self, tree: Tree<'t>) -> Option<ScreenSpec> {
+        let span = tree.span();
+        let (content, head) = take_content(tree);
+        let nodes = content.map(|content| self.list(content, 0));
+        if nodes.is_none() {
+            let fault = Fault::at(span.start..span.start, "the screen has no content");
+            self.reader.fault(fault.help("add `content = [ { text = \"...\" } ]` to the file"));
+        }
+        let head = self.reader.read::<ScreenHead>(head)?;
+        Some(ScreenSpec { span, head, content: nodes? })
+    }
+
+    fn list(&mut self, tree: Tree<'t>, depth: usize) -> Vec<Node> {
+        let span = tree.span();
+        if depth > DEEPEST {
+            self.reader.fault(Fault::at(span, format!("groups and parts are nested more than {DEEPEST} deep")));
+            return Vec::new();
+        }
+        match tree.into_inner() {
+            DeValue::Array(items) => items.into_iter().filter_map(|item| self.node(item, depth)).collect(),
+            _ => {
+                let fault = Fault::at(span, "expected a list of elements");
+                self.reader.fault(fault.help("write [ { text = \"...\" }, ... ]"));
+                Vec::new()
+            }
+        }
+    }
+
+    fn node(&mut self, tree: Tree<'t>, depth: usize) -> Option<Node> {
+        let span = tree.span();
+        let DeValue::Table(mut table) = tree.into_inner() else {
+            let fault = Fault::at(span, "expected an element");
+            self.reader.fault(fault.help("write a table such as { text = \"...\" }"));
+            return None;
+        };
+        let Some(kind) = table.keys().map(|key| key.get_ref().to_string()).find(|key| is_kind(key)) else {
+            self.reader.fault(no_kind(&table, span));
+            return None;
+        };
+        let place_table = split_off(&mut table, |key| PLACE_KEYS.contains(&key));
+        let place = self.reader.read::<Place>(Spanned::new(span.clone(), DeValue::Table(place_table)));
+        let what = if let Some((_, flow)) = GROUPS.iter().find(|(name, _)| *name == kind) {
+            self.group(*flow, &kind, table, span.clone(), depth)
+        } else if let Some(entry) = elements::kind(&kind) {
+            (entry.read)(self.reader, Spanned::new(span.clone(), DeValue::Table(table))).map(What::Leaf)
+        } else {
+            self.part(Spanned::new(span.clone(), DeValue::Table(table)), depth)
+        };
+        Some(Node { span, place: place?, what: what? })
+    }
+
+    fn group(
+        &mut self, flow: GroupFlow, kind: &str, mut table: DeTable<'t>, span: Span, depth: usize,
+    ) -> Option<What> {
+        let content = table.remove(kind)?;
+        let children = self.list(content, depth + 1);
+        let style = self.reader.read::<GroupStyle>(Spanned::new(span, DeValue::Table(table)))?;
+        Some(What::Group(Group { flow, style }, children))
+    }
+
+    /// A part becomes a stack of its content, `$names` filled in.
+    fn part(&mut self, tree: Tree<'t>, depth: usize) -> Option<What> {
+        let used = self.reader.read::<PartUse>(tree)?;
+        let Some(content) = self.parts.get(&used.part.value).cloned() else {
+            let fault = Fault::at(used.part.span.clone(), format!("there is no part `{}`", used.part.value));
+            let help = nearest(&used.part.value, self.parts.keys().map(String::as_str));
+            self.reader.fault(fault.help(help.unwrap_or_else(|| format!("write parts/{}.toml", used.part.value))));
+            return None;
+        };
+        self.used.insert(used.part.value);
+        let content = fill_in(self.reader, content, &used.with);
+        let children = self.list(content, depth + 1);
+        Some(What::Group(Group { flow: GroupFlow::Stack, style: GroupStyle::default() }, children))
+    }
+}
+
+/// Every key that names an element kind.
+pub fn kinds() -> impl Iterator<Item = &'static str> {
+    GROUPS.iter().map(|(name, _)| *name).chain(["part"]).chain(elements::KINDS.iter().map(|kind| kind.name))
+}
+
+fn is_kind(key: &str) -> bool {
+    kinds().any(|kind| kind == key)
+}
+
+/// The fault for a table in which no key names a kind: points at the key nearest to one.
+fn no_kind(table: &DeTable<'_>, span: Span) -> Fault {
+    let first = table.keys().find(|key| !PLACE_KEYS.contains(&key.get_ref().as_ref()));
+    match first {
+        Some(key) => Fault::at(key.span(), format!("`{}` is not a kind of element", key.get_ref()))
+            .label("the first key of an element says what it is")
+            .help(nearest(key.get_ref(), kinds()).unwrap_or_default()),
+        None => Fault::at(span, "this element does not say what it is")
+            .help(format!("known here: {}", kinds().collect::<Vec<_>>().join(", "))),
+    }
+}
+
+/// Moves the entries whose key is wanted into a table of their own.
+fn split_off<'t>(table: &mut DeTable<'t>, wanted: impl Fn(&str) -> bool) -> DeTable<'t> {
+    let (taken, kept) = std::mem::take(table).into_iter().partition(|(key, _)| wanted(key.get_ref()));
+    *table = kept;
+    taken
+}
+
+/// A copy of a tree in which `$name` in every text stands for its value. Unknown names are noted.
+pub fn fill_in<'t>(reader: &mut Reader, tree: Tree<'t>, values: &BTreeMap<String, String>) -> Tree<'t> {
+    let span = tree.span();
+    let value = match tree.into_inner() {
+        DeValue::Array(items) => DeValue::Array(items.into_iter().map(|item| fill_in(reader, item, values)).collect()),
+        DeValue::Table(table) => {
+            DeValue::Table(table.into_iter().map(|(key, value)| (key, fill_in(reader, value, values))).collect())
+        }
+        DeValue::String(text) if text.starts_with('$') => match values.get(&text[1..]) {
+            Some(value) => DeValue::String(value.clone().into()),
+            None => {
+                let fault = Fault::at(span.clone(), format!("the part's `{text}` has no value where it is used"));
+                reader.fault(fault.help(format!("add it where the part is used: with = {{ {} = \"...\" }}", &text[1..])));
+                DeValue::String(text)
+            }
+        },
+        scalar => scalar,
+    };
+    Spanned::new(span, value)
+}

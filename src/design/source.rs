@@ -1,0 +1,69 @@
+//! All text of a project under one numbering of bytes, so that a span alone tells file, line and column.
+
+use std::ops::Range;
+
+/// A range of bytes in the numbering of [`Sources`].
+pub type Span = Range<usize>;
+
+/// One file's text.
+#[derive(Clone, Debug)]
+struct SourceFile {
+    name: String,
+    text: String,
+    start: usize,
+}
+
+/// The files read so far.
+#[derive(Clone, Debug, Default)]
+pub struct Sources {
+    files: Vec<SourceFile>,
+}
+
+impl Sources {
+    /// Adds a file and returns the number of its first byte.
+    pub fn add(&mut self, name: impl Into<String>, text: impl Into<String>) -> usize {
+        let start = self.files.last().map_or(0, |last| last.start + last.text.len() + 1);
+        self.files.push(SourceFile { name: name.into(), text: text.into(), start });
+        start
+    }
+
+    /// The file that holds a byte: its index, and the same span counted from its own start.
+    pub fn locate(&self, span: &Span) -> (usize, Span) {
+        let index = self.files.partition_point(|file| file.start <= span.start).saturating_sub(1);
+        let Some(file) = self.files.get(index) else { return (0, 0..0) };
+        let clip = |at: usize| at.saturating_sub(file.start).min(file.text.len());
+        (index, clip(span.start)..clip(span.end).max(clip(span.start)))
+    }
+
+    /// `file:line:column`, both counted from 1, columns in characters.
+    pub fn place(&self, span: &Span) -> String {
+        let (index, local) = self.locate(span);
+        let Some(file) = self.files.get(index) else { return String::new() };
+        let before = file.text.get(..local.start).unwrap_or("");
+        let line = before.matches('\n').count() + 1;
+        let column = before.rsplit('\n').next().map_or(0, |rest| rest.chars().count()) + 1;
+        format!("{}:{line}:{column}", file.name)
+    }
+
+    /// Name and text of every file, in the order they were added.
+    pub fn iter(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.files.iter().map(|file| (file.name.as_str(), file.text.as_str()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spans_lead_back_to_their_file() {
+        let mut sources = Sources::default();
+        let first = sources.add("a.toml", "x = 1\n");
+        let second = sources.add("b.toml", "ä = 2\ny = 3\n");
+        assert_eq!(sources.place(&(first + 4..first + 5)), "a.toml:1:5");
+        assert_eq!(sources.place(&(second + 5..second + 6)), "b.toml:1:5");
+        assert_eq!(sources.place(&(second + 7..second + 8)), "b.toml:2:1");
+        assert_eq!(sources.locate(&(second..second + 9999)).1, 0..13);
+        assert_eq!(Sources::default().place(&(5..6)), "");
+    }
+}

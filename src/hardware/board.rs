@@ -1,0 +1,92 @@
+//! Everything on the board beside the panel: microcontroller, bus, memory, rails and standing loads.
+
+use super::rail::{Rail, RailId};
+use crate::design::hardware::WhileBusy;
+use crate::inputs::Input;
+use crate::units::{Amps, Bytes, Celsius, Hertz, Ratio, Seconds};
+
+/// The board.
+#[derive(Clone, Debug)]
+pub struct Board {
+    /// The microcontroller.
+    pub mcu: Mcu,
+    /// The serial bus to panel and memory.
+    pub bus: Bus,
+    /// The external memory, where there is one.
+    pub memory: Option<Memory>,
+    /// Supply rails.
+    pub rails: Vec<Rail>,
+    /// Loads that are always there.
+    pub loads: Vec<Load>,
+    /// The charger, where there is one.
+    pub charger: Option<Charger>,
+}
+
+/// The microcontroller.
+#[derive(Clone, Debug)]
+pub struct Mcu {
+    /// Its rail.
+    pub rail: RailId,
+    /// RAM left for the display.
+    pub ram: Bytes,
+    /// Flash left for images, faces and strings.
+    pub flash: Bytes,
+    /// Core clock.
+    pub clock: Input<Hertz>,
+    /// Current while it runs.
+    pub active: Input<Amps>,
+    /// Current while it sleeps.
+    pub sleep: Input<Amps>,
+    /// Time to wake.
+    pub wake: Input<Seconds>,
+    /// Core cycles to draw one pixel.
+    pub cycles_per_pixel: f64,
+    /// What it does while the panel drives.
+    pub while_busy: WhileBusy,
+}
+
+/// The serial bus.
+#[derive(Clone, Debug)]
+pub struct Bus {
+    /// Bit clock.
+    pub clock: Input<Hertz>,
+    /// Gaps, as a share of the bits' time.
+    pub overhead: Input<Ratio>,
+}
+
+/// The external memory.
+#[derive(Clone, Debug)]
+pub struct Memory {
+    /// Its rail.
+    pub rail: RailId,
+    /// Its size.
+    pub size: Bytes,
+    /// Current while it is read or written.
+    pub active: Input<Amps>,
+    /// Current while it waits.
+    pub standby: Input<Amps>,
+}
+
+/// A load that is always there.
+#[derive(Clone, Debug)]
+pub struct Load {
+    /// Its name.
+    pub name: String,
+    /// Its rail.
+    pub rail: RailId,
+    /// Its current while on.
+    pub current: Input<Amps>,
+    /// On time and period, where it is not always on.
+    pub blink: Option<(Input<Seconds>, Input<Seconds>)>,
+}
+
+/// The charger.
+#[derive(Clone, Debug)]
+pub struct Charger {
+    /// Constant current.
+    pub current: Input<Amps>,
+    /// Current at which charging ends.
+    pub taper: Input<Amps>,
+    /// Temperature at which it charges.
+    pub temperature: Celsius,
+}

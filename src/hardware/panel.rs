@@ -1,0 +1,121 @@
+//! An e-paper panel and what one of its refreshes consists of.
+
+use super::rail::RailId;
+use crate::frame::{Packing, Rotation};
+use crate::inputs::{Input, Point};
+use crate::units::{Amps, Celsius, Metres, Seconds};
+use embedded_graphics::prelude::Size;
+
+/// A panel.
+#[derive(Clone, Debug)]
+pub struct Panel {
+    /// What it is, in plain words.
+    pub note: String,
+    /// Pixels along the source (byte) axis and lines, as the controller addresses them.
+    pub native: Size,
+    /// How the controller's picture is turned to be upright in the instrument.
+    pub mounted: Rotation,
+    /// Seen mirrored.
+    pub mirrored: bool,
+    /// From the upright frame to the controller's bytes, mounting included.
+    pub packing: Packing,
+    /// Size of one pixel across and down the upright picture.
+    pub pitch: [Metres; 2],
+    /// The rail that feeds it.
+    pub rail: RailId,
+    /// Current in deep sleep.
+    pub sleep: Input<Amps>,
+    /// Reset and initialisation.
+    pub start: Fixed,
+    /// Charge pump on.
+    pub pump_up: Fixed,
+    /// Charge pump off.
+    pub pump_down: Fixed,
+    /// Windows that one refresh can send.
+    pub max_windows: usize,
+    /// Bytes of commands for each window.
+    pub window_bytes: u32,
+    /// The full waveform.
+    pub full: Drive,
+    /// The short waveform, where the panel has one.
+    pub partial: Option<Drive>,
+    /// Refreshes the maker rates it for.
+    pub rated_refreshes: Option<u64>,
+}
+
+/// A phase of fixed length.
+#[derive(Clone, Copy, Debug)]
+pub struct Fixed {
+    /// How long it takes.
+    pub time: Input<Seconds>,
+    /// The panel's current meanwhile.
+    pub current: Input<Amps>,
+}
+
+/// One kind of refresh.
+#[derive(Clone, Debug)]
+pub struct Drive {
+    /// Planes sent for each window.
+    pub planes: u32,
+    /// Time and current over temperature, coldest first.
+    pub knots: Vec<Knot>,
+}
+
+/// Drive at one temperature.
+#[derive(Clone, Copy, Debug)]
+pub struct Knot {
+    /// The temperature.
+    pub at: Celsius,
+    /// How long the glass is driven.
+    pub time: Input<Seconds>,
+    /// Mean current meanwhile.
+    pub current: Input<Amps>,
+}
+
+impl Drive {
+    /// Whether the table covers a temperature.
+    pub fn covers(&self, temperature: Celsius) -> bool {
+        self.share(temperature).is_some()
+    }
+
+    /// The knot below a temperature and how far it lies towards the next, 0 to 1. `None` outside the table.
+    pub fn share(&self, temperature: Celsius) -> Option<(usize, f64)> {
+        let last = self.knots.len().checked_sub(1)?;
+        if temperature < self.knots[0].at || temperature > self.knots[last].at {
+            return None;
+        }
+        let below = self.knots.partition_point(|knot| knot.at <= temperature).saturating_sub(1).min(last.saturating_sub(1));
+        if last == 0 {
+            return Some((0, 0.0));
+        }
+        let (low, high) = (self.knots[below].at, self.knots[below + 1].at);
+        Some((below, (temperature - low) / (high - low)))
+    }
+
+    /// Drive time at a temperature, linear between the table's rows. `None` outside the table.
+    pub fn time(&self, point: &Point, temperature: Celsius) -> Option<Seconds> {
+        let (below, share) = self.share(temperature)?;
+        let at = |knot: usize| point.of(self.knots[knot.min(self.knots.len() - 1)].time);
+        Some(at(below) * (1.0 - share) + at(below + 1) * share)
+    }
+}
+
+impl Panel {
+    /// Width and height of the upright picture.
+    pub fn size(&self) -> Size {
+        match self.mounted {
+            Rotation::None | Rotation::Half => self.native,
+            Rotation::Quarter | Rotation::ThreeQuarter => Size::new(self.native.height, self.native.width),
+        }
+    }
+
+    /// Bytes of one plane: every line padded to whole bytes.
+    pub fn plane_bytes(&self) -> u64 {
+        u64::from(self.native.width.div_ceil(8)) * u64::from(self.native.height)
+    }
+
+    /// Pixels per inch down the upright picture.
+    pub fn ppi(&self) -> f64 {
+        0.0254 / self.pitch[1].0
+    }
+}

@@ -1,0 +1,159 @@
+//! The list of every uncertain number of a project, and one draw from it.
+//!
+//! All physical inputs of a device (currents, times, capacities, rates) stand once in [`Inputs`], with their
+//! spread and source. The model holds typed handles ([`Input`]); a computation reads their values from a
+//! [`Point`]: the typical device, the worst one, or one drawn at random. This is what makes spread,
+//! sensitivity, explanations and the list of assumptions work for every input without a word in the physics.
+
+use crate::units::Quantity;
+use rand::Rng;
+use rand::RngExt;
+use std::marker::PhantomData;
+
+/// A handle to one input, typed by its quantity.
+pub struct Input<Q> {
+    index: usize,
+    quantity: PhantomData<fn() -> Q>,
+}
+
+impl<Q> Clone for Input<Q> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+impl<Q> Copy for Input<Q> {}
+impl<Q> std::fmt::Debug for Input<Q> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "Input({})", self.index)
+    }
+}
+
+impl<Q> Input<Q> {
+    /// The position in [`Inputs::rows`].
+    pub fn index(self) -> usize {
+        self.index
+    }
+}
+
+/// One input as the project states it, in SI units.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// Where it stands in the project: `board.mcu.sleep`.
+    pub path: String,
+    /// The value as a person reads it: `1.9 uA`.
+    pub shown: String,
+    /// The SI unit.
+    pub si: &'static str,
+    /// Smallest value a device may have.
+    pub min: f64,
+    /// The typical value.
+    pub typ: f64,
+    /// Largest value a device may have.
+    pub max: f64,
+    /// Where the value comes from; `None` makes it an assumption.
+    pub source: Option<String>,
+}
+
+/// Every input of one project.
+#[derive(Clone, Debug, Default)]
+pub struct Inputs {
+    rows: Vec<Row>,
+}
+
+impl Inputs {
+    /// Enters an input and returns its handle. The spread must satisfy `min <= typ <= max`.
+    pub fn enter<Q: Quantity>(&mut self, path: &str, spread: [Q; 3], source: Option<String>) -> Input<Q> {
+        let [min, typ, max] = spread.map(Into::into);
+        self.rows.push(Row {
+            path: path.to_owned(),
+            shown: crate::units::show(spread[1]),
+            si: Q::SI,
+            min,
+            typ,
+            max,
+            source,
+        });
+        Input { index: self.rows.len() - 1, quantity: PhantomData }
+    }
+
+    /// All inputs in the order they were entered.
+    pub fn rows(&self) -> &[Row] {
+        &self.rows
+    }
+
+    /// The row behind a handle.
+    pub fn row<Q>(&self, input: Input<Q>) -> &Row {
+        &self.rows[input.index]
+    }
+
+    /// The device in which every input has its typical value.
+    pub fn typical(&self) -> Point {
+        Point { values: self.rows.iter().map(|row| row.typ).collect() }
+    }
+
+    /// A device drawn at random: each input from a triangular law over `min`, `typ`, `max`.
+    ///
+    /// The triangular law is the plain choice where only a typical and a limit value are published
+    /// (ISO/IEC Guide 98-3, GUM, 4.3.9).
+    pub fn draw(&self, random: &mut impl Rng) -> Point {
+        let values = self.rows.iter().map(|row| triangular(row, random.random())).collect();
+        Point { values }
+    }
+}
+
+/// The inverse of the triangular distribution function at `u` in 0..1.
+fn triangular(row: &Row, u: f64) -> f64 {
+    let width = row.max - row.min;
+    if width <= 0.0 {
+        return row.typ;
+    }
+    let below = row.typ - row.min;
+    if u * width < below {
+        row.min + (u * width * below).sqrt()
+    } else {
+        row.max - ((1.0 - u) * width * (row.max - row.typ)).sqrt()
+    }
+}
+
+/// One value for every input: one particular device.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Point {
+    values: Vec<f64>,
+}
+
+impl Point {
+    /// The value of an input on this device.
+    pub fn of<Q: Quantity>(&self, input: Input<Q>) -> Q {
+        Q::from(self.values[input.index])
+    }
+
+    /// The same device with one input scaled by a factor, for sensitivities.
+    pub fn scaled(&self, index: usize, factor: f64) -> Self {
+        let mut values = self.values.clone();
+        values[index] *= factor;
+        Self { values }
+    }
+
+    /// The bare SI value at a position of [`Inputs::rows`].
+    pub fn value(&self, index: usize) -> f64 {
+        self.values[index]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Amps;
+    use rand::SeedableRng;
+
+    #[test]
+    fn drawn_values_stay_in_range_and_have_the_triangular_mean() {
+        let mut inputs = Inputs::default();
+        let current = inputs.enter("a", [Amps(1.0), Amps(2.0), Amps(6.0)], None);
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(1);
+        let draws: Vec<f64> = (0..20_000).map(|_| inputs.draw(&mut random).of(current).0).collect();
+        assert!(draws.iter().all(|x| (1.0..=6.0).contains(x)));
+        let mean = draws.iter().sum::<f64>() / draws.len() as f64;
+        assert!((mean - 3.0).abs() < 0.03, "mean of a triangular law is (min + typ + max) / 3, got {mean}");
+    }
+}

@@ -1,0 +1,28 @@
+//! Every limit on the size of a project and of what is made from it, in one place.
+
+/// Files in a project.
+pub const FILES: usize = 5_000;
+/// Bytes of one file.
+pub const FILE_BYTES: u64 = 16 << 20;
+/// Bytes of all files together.
+pub const PROJECT_BYTES: u64 = 64 << 20;
+/// Folders inside folders.
+pub const FOLDER_DEPTH: usize = 4;
+/// Pixels along one side of a panel.
+pub const PANEL_SIDE: u32 = 4_096;
+/// Pixels of an icon or image file.
+pub const IMAGE_PIXELS: u64 = 16_000_000;
+/// Pixels along one side of an icon or image file.
+pub const IMAGE_SIDE: u32 = 16_384;
+/// Elements on one screen, parts counted with their content.
+pub const ELEMENTS: usize = 20_000;
+/// Soft keys.
+pub const KEYS: usize = 16;
+/// Days of one simulation.
+pub const DAYS: u32 = 366;
+/// Refreshes of one simulation.
+pub const UPDATES: u64 = 2_000_000;
+/// Steps of one journey, repetitions counted.
+pub const STEPS: usize = 1_000;
+/// Scale of a picture written to a file.
+pub const SCALE: u32 = 16;

@@ -1,0 +1,195 @@
+//! From keys, timers, events and journeys by name to positions; walks every journey to see that its keys exist.
+
+use super::fields::{hours, time_of_day};
+use super::scope::no_field;
+use crate::design::amount::At;
+use crate::design::fault::{Fault, nearest};
+use crate::design::project::{JourneySpec, PolicySpec, UsageSpec};
+use crate::design::screen::ScreenSpec;
+use crate::device::Policy;
+use crate::flow::field::Field;
+use crate::flow::{Action, Change, Climate, EventId, How, Journey, Step, Timer, Usage, Wiring};
+use crate::limits;
+use crate::screen::ScreenId;
+use crate::screen::values::FieldId;
+use crate::units::Seconds;
+use jiff::civil::{Date, DateTime};
+
+/// Names that flow and usage may refer to.
+pub struct Names<'a> {
+    /// Screens in order.
+    pub screens: &'a [String],
+    /// Events in order.
+    pub events: &'a [&'a str],
+    /// Fields in order.
+    pub fields: &'a [Field],
+    /// Number of soft keys.
+    pub keys: usize,
+}
+
+impl Names<'_> {
+    /// A screen by name.
+    pub fn screen(&self, name: &At<String>, faults: &mut Vec<Fault>) -> Option<ScreenId> {
+        let found = self.screens.iter().position(|screen| *screen == name.value).map(ScreenId);
+        if found.is_none() {
+            let fault = Fault::at(name.span.clone(), format!("there is no screen `{}`", name.value));
+            let help = nearest(&name.value, self.screens.iter().map(String::as_str));
+            faults.push(fault.help(help.unwrap_or_else(|| format!("write screens/{}.toml", name.value))));
+        }
+        found
+    }
+
+    fn key(&self, number: u32) -> Option<usize> {
+        (number as usize).checked_sub(1).filter(|key| *key < self.keys)
+    }
+}
+
+/// The fault for a key that the device does not have.
+fn no_key(span: crate::design::source::Span, name: &str, keys: usize) -> Fault {
+    Fault::at(span, format!("there is no soft key {name}")).help(format!("device.toml lists {keys} keys under glass.keys, numbered from 1"))
+}
+
+/// What keys, timers and events do on one screen.
+pub fn wiring(spec: &ScreenSpec, names: &Names<'_>, faults: &mut Vec<Fault>) -> Wiring {
+    let mut wiring = Wiring { keys: vec![Action::default(); names.keys], ..Wiring::default() };
+    for (number, key) in &spec.head.keys {
+        let Some(position) = number.parse().ok().and_then(|number| names.key(number)) else {
+            faults.push(no_key(key.span.clone(), number, names.keys));
+            continue;
+        };
+        let go = key.value.go.as_ref().and_then(|go| names.screen(go, faults));
+        let change = key.value.change.as_ref().and_then(|change| {
+            let name = &change.value.field;
+            let field = names.fields.iter().position(|field| field.name == name.value).map(FieldId);
+            if field.is_none() {
+                faults.push(no_field(name, names.fields));
+            }
+            let how = match (change.value.by, change.value.to) {
+                (Some(by), None) => How::By(by),
+                (None, Some(to)) => How::To(to),
+                _ => {
+                    faults.push(Fault::at(change.span.clone(), "a change has exactly one of `by` and `to`"));
+                    return None;
+                }
+            };
+            Some(Change { field: field?, how })
+        });
+        wiring.keys[position] = Action { go, change };
+    }
+    for timer in &spec.head.after {
+        if timer.value.wait.value.0.0 <= 0.0 {
+            faults.push(Fault::at(timer.value.wait.span.clone(), "a timer must wait longer than nothing"));
+        }
+        if let Some(go) = names.screen(&timer.value.go, faults) {
+            wiring.timers.push(Timer { wait: timer.value.wait.value.0, go });
+        }
+    }
+    for (name, on) in &spec.head.on {
+        let event = names.events.iter().position(|event| event == name).map(EventId);
+        if event.is_none() {
+            let fault = Fault::at(on.span.clone(), format!("there is no event `{name}`"));
+            faults.push(fault.help(nearest(name, names.events.iter().copied()).unwrap_or_default()));
+        }
+        if let (Some(event), Some(go)) = (event, names.screen(&on.value.go, faults)) {
+            wiring.events.push((event, go));
+        }
+    }
+    wiring
+}
+
+/// The refresh policy.
+pub fn policy(spec: &PolicySpec, names: &Names<'_>, faults: &mut Vec<Fault>) -> Policy {
+    let mut full_on = vec![false; names.screens.len()];
+    for name in &spec.full_on {
+        if let Some(screen) = names.screen(name, faults) {
+            full_on[screen.0] = true;
+        }
+    }
+    Policy {
+        max_partials: spec.max_partials.value,
+        full_every: spec.full_every.as_ref().map(|every| every.value.0),
+        full_on,
+        min_interval: spec.min_interval.0,
+        busy_presses: spec.busy_presses,
+        buffer: spec.buffer.value.into(),
+    }
+}
+
+/// How the device is used.
+pub fn usage(spec: &UsageSpec, names: &Names<'_>, wirings: &[Wiring], faults: &mut Vec<Fault>) -> Option<Usage> {
+    let home = names.screen(&spec.home, faults);
+    let start = spec.start.value.parse::<Date>().map(|date| date.at(0, 0, 0, 0));
+    let start = start.unwrap_or_else(|_| {
+        faults.push(Fault::at(spec.start.span.clone(), "expected a date").help("write \"2031-04-12\""));
+        DateTime::default()
+    });
+    if !(1..=limits::DAYS).contains(&spec.days.value) {
+        faults.push(Fault::at(spec.days.span.clone(), format!("expected 1 to {} days", limits::DAYS)));
+    }
+    let warmest = time_of_day(&spec.temperature.warmest).map_err(|fault| faults.push(fault)).unwrap_or_default();
+    let (low, high) = (spec.temperature.low.value.0, spec.temperature.high.value.0);
+    if low > high {
+        faults.push(Fault::at(spec.temperature.high.span.clone(), "the day's high is below its low"));
+    }
+    let home = home?;
+    let journeys = spec.journeys.iter().filter_map(|(name, at)| journey(name, at, home, names, wirings, faults)).collect();
+    Some(Usage {
+        home,
+        start,
+        days: spec.days.value.clamp(1, limits::DAYS),
+        seed: spec.seed,
+        spread: spec.spread.0,
+        climate: Climate { low, high, warmest },
+        journeys,
+    })
+}
+
+fn journey(
+    name: &str, at: &At<JourneySpec>, home: ScreenId, names: &Names<'_>, wirings: &[Wiring], faults: &mut Vec<Fault>,
+) -> Option<Journey> {
+    let spec = &at.value;
+    let from = match &spec.from {
+        Some(from) => names.screen(from, faults)?,
+        None => home,
+    };
+    if !(0.0..=10_000.0).contains(&spec.per_day.value) {
+        faults.push(Fault::at(spec.per_day.span.clone(), "expected a number of times a day, 0 to 10000"));
+        return None;
+    }
+    let mut steps = Vec::new();
+    let mut here = from;
+    for step in &spec.steps {
+        let press = match &step.value.press {
+            None => None,
+            Some(press) => match names.key(press.value) {
+                Some(key) => Some(key),
+                None => {
+                    faults.push(no_key(press.span.clone(), &press.value.to_string(), names.keys));
+                    return None;
+                }
+            },
+        };
+        if step.value.look.0.0 < 0.0 {
+            faults.push(Fault::at(step.span.clone(), "a time to look cannot be negative"));
+        }
+        for _ in 0..step.value.times.min(limits::STEPS as u32) {
+            if let Some(key) = press {
+                let action = wirings[here.0].keys[key];
+                if !action.acts() {
+                    let screen = &names.screens[here.0];
+                    let fault = Fault::at(step.span.clone(), format!("key {} does nothing on the screen `{screen}`", key + 1));
+                    faults.push(fault.label(format!("the journey `{name}` is on `{screen}` here")));
+                    return None;
+                }
+                here = action.go.unwrap_or(here);
+            }
+            steps.push(Step { press, look: Seconds(step.value.look.0.0.max(0.0)) });
+        }
+        if steps.len() > limits::STEPS {
+            faults.push(Fault::at(at.span.clone(), format!("a journey may have at most {} steps", limits::STEPS)));
+            return None;
+        }
+    }
+    let hours = hours(spec.between.as_ref(), faults);
+    Some(Journey { name: name.to_owned(), per_day: spec.per_day.value, hours, from, steps })
+}

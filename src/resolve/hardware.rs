@@ -1,0 +1,326 @@
+//! From the hardware's text to its model: inputs entered, rails found, units and ranges checked.
+
+use crate::design::amount::{Amount, At, Qty};
+use crate::design::fault::{Fault, nearest};
+use crate::design::hardware::{
+    BatterySpec, BoardSpec, DriveSpec, EfficiencySpec, LoadSpec, PanelSpec, PhaseSpec, RailSpec, RefreshSpec, RegulatorKind,
+};
+use crate::design::project::{GlassSpec, SideSpec};
+use crate::device::{Glass, KeyPlace};
+use crate::frame::{Packing, Rotation};
+use crate::hardware::battery::Battery;
+use crate::hardware::board::{Board, Bus, Charger, Load, Mcu, Memory};
+use crate::hardware::panel::{Drive, Fixed, Knot, Panel};
+use crate::hardware::rail::{Rail, RailId, Regulator};
+use crate::inputs::{Input, Inputs};
+use crate::limits;
+use crate::units::{Amps, Quantity, Ratio, Volts};
+use embedded_graphics::prelude::Size;
+
+/// The packing from the upright picture: turned back into the controller's orientation, then as the controller wants it.
+///
+/// A packing mirrors first and turns then. A mirror after a turn equals the mirror before the opposite turn.
+fn mounted_packing(own: &Packing, mounted: Rotation, mirrored: bool) -> Packing {
+    let back = if own.mirror { mounted } else { mounted.inverse() };
+    let turned = match (back.degrees() + own.rotation.degrees()) % 360 {
+        90 => Rotation::Quarter,
+        180 => Rotation::Half,
+        270 => Rotation::ThreeQuarter,
+        _ => Rotation::None,
+    };
+    Packing { rotation: turned, mirror: own.mirror ^ mirrored, ..own.clone() }
+}
+
+/// Collects inputs and faults while the hardware is settled.
+pub struct Bench<'a> {
+    /// Every uncertain number so far.
+    pub inputs: &'a mut Inputs,
+    /// Faults so far.
+    pub faults: &'a mut Vec<Fault>,
+}
+
+impl Bench<'_> {
+    fn enter<Q: Quantity>(&mut self, path: &str, amount: &Amount<Q>) -> Input<Q> {
+        self.inputs.enter(path, amount.spread, amount.source.clone())
+    }
+
+    fn fault(&mut self, fault: Fault) {
+        self.faults.push(fault);
+    }
+
+    /// A rail by name; without a name the only rail.
+    pub fn rail(&mut self, rails: &[Rail], name: Option<&At<String>>, who: &str) -> RailId {
+        let Some(name) = name else {
+            if rails.len() > 1 {
+                let names: Vec<_> = rails.iter().map(|rail| rail.name.as_str()).collect();
+                let fault = Fault::plain(format!("{who} does not say which rail feeds it"));
+                self.fault(fault.help(format!("add rail = \"...\"; the board has {}", names.join(", "))));
+            }
+            return RailId(0);
+        };
+        rails.iter().position(|rail| rail.name == name.value).map(RailId).unwrap_or_else(|| {
+            let fault = Fault::at(name.span.clone(), format!("there is no rail `{}`", name.value));
+            self.fault(fault.help(nearest(&name.value, rails.iter().map(|rail| rail.name.as_str())).unwrap_or_default()));
+            RailId(0)
+        })
+    }
+
+    /// The board.
+    pub fn board(&mut self, spec: &BoardSpec) -> Board {
+        let rails: Vec<Rail> = spec.rails.iter().map(|(name, rail)| self.make_rail(name, rail)).collect();
+        if rails.is_empty() {
+            self.fault(Fault::plain("the board has no rail").help("add [board.rails.main] with its regulator"));
+        }
+        let mcu = &spec.mcu;
+        let loads = spec.loads.iter().map(|(name, load)| self.load(&rails, name, load)).collect();
+        Board {
+            mcu: Mcu {
+                rail: self.rail(&rails, mcu.rail.as_ref(), "board.mcu"),
+                ram: mcu.ram.value.0,
+                flash: mcu.flash.value.0,
+                clock: self.enter("board.mcu.clock", &mcu.clock),
+                active: self.enter("board.mcu.active", &mcu.active),
+                sleep: self.enter("board.mcu.sleep", &mcu.sleep),
+                wake: self.enter("board.mcu.wake", &mcu.wake),
+                cycles_per_pixel: mcu.cycles_per_pixel.max(0.0),
+                while_busy: mcu.while_busy,
+            },
+            bus: Bus {
+                clock: self.enter("board.bus.clock", &spec.bus.clock),
+                overhead: self.enter("board.bus.overhead", &spec.bus.overhead),
+            },
+            memory: spec.memory.as_ref().map(|memory| Memory {
+                rail: self.rail(&rails, memory.rail.as_ref(), "board.memory"),
+                size: memory.size.0,
+                active: self.enter("board.memory.active", &memory.active),
+                standby: self.enter("board.memory.standby", &memory.standby),
+            }),
+            loads,
+            charger: spec.charger.as_ref().map(|charger| Charger {
+                current: self.enter("board.charger.current", &charger.value.current),
+                taper: self.enter("board.charger.taper", &charger.value.taper),
+                temperature: charger.value.temperature.0,
+            }),
+            rails,
+        }
+    }
+
+    fn load(&mut self, rails: &[Rail], name: &str, load: &At<LoadSpec>) -> Load {
+        let path = format!("board.loads.{name}");
+        let spec = &load.value;
+        let blink = match (&spec.on, &spec.period) {
+            (Some(on), Some(period)) => {
+                if on.spread[2] > period.spread[0] {
+                    self.fault(Fault::at(load.span.clone(), format!("`{name}` is on for longer than its period")));
+                }
+                Some((self.enter(&format!("{path}.on"), on), self.enter(&format!("{path}.period"), period)))
+            }
+            (None, None) => None,
+            _ => {
+                let fault = Fault::at(load.span.clone(), format!("`{name}` needs both `on` and `period`, or neither"));
+                self.fault(fault);
+                None
+            }
+        };
+        Load {
+            name: name.to_owned(),
+            rail: self.rail(rails, spec.rail.as_ref(), &path),
+            current: self.enter(&format!("{path}.current"), &spec.current),
+            blink,
+        }
+    }
+
+    fn make_rail(&mut self, name: &str, rail: &At<RailSpec>) -> Rail {
+        let (spec, path) = (&rail.value, format!("board.rails.{name}"));
+        let lacks = |what: &str| Fault::at(rail.span.clone(), format!("the rail `{name}` needs `{what}`"));
+        let none = Amount::exact(Amps(0.0));
+        let output = spec.output.as_ref().map(|output| output.value.0);
+        if spec.regulator != RegulatorKind::Direct && output.is_none() {
+            self.fault(lacks("output").help("add its output voltage, such as output = \"3.0 V\""));
+        }
+        let output = output.unwrap_or(Volts(3.0));
+        let regulator = match spec.regulator {
+            RegulatorKind::Direct => Regulator::Direct,
+            RegulatorKind::Ldo => {
+                if spec.dropout.is_none() {
+                    self.fault(lacks("dropout").help("add the least difference between input and output, such as \"150 mV\""));
+                }
+                Regulator::Linear {
+                    output,
+                    dropout: self.enter(&format!("{path}.dropout"), spec.dropout.as_ref().unwrap_or(&Amount::exact(Volts(0.0)))),
+                    quiescent: self.enter(&format!("{path}.quiescent"), spec.quiescent.as_ref().unwrap_or(&none)),
+                }
+            }
+            RegulatorKind::Buck | RegulatorKind::Boost | RegulatorKind::BuckBoost => {
+                let quiescent = self.enter(&format!("{path}.quiescent"), spec.quiescent.as_ref().unwrap_or(&none));
+                Regulator::Switching { output, quiescent, efficiency: self.efficiency(&path, rail) }
+            }
+        };
+        let stated = |limit: &Option<At<Qty<Volts>>>| limit.as_ref().map(|limit| limit.value.0);
+        let natural = if spec.regulator == RegulatorKind::Buck { output } else { Volts(0.0) };
+        Rail {
+            name: name.to_owned(),
+            regulator,
+            min_input: stated(&spec.min_input).unwrap_or(natural),
+            max_input: stated(&spec.max_input).unwrap_or(match spec.regulator {
+                RegulatorKind::Boost => output,
+                _ => Volts(f64::INFINITY),
+            }),
+        }
+    }
+
+    fn efficiency(&mut self, path: &str, rail: &At<RailSpec>) -> Vec<(Amps, Input<Ratio>)> {
+        let path = format!("{path}.efficiency");
+        let Some(spec) = &rail.value.efficiency else {
+            let fault = Fault::at(rail.span.clone(), "a switching regulator needs its `efficiency`");
+            self.fault(fault.help("add a share such as efficiency = \"88 %\", or a list of { at = \"10 mA\", is = \"90 %\" }"));
+            return vec![(Amps(0.0), self.enter(&path, &Amount::exact(Ratio(1.0))))];
+        };
+        let rows: Vec<(Amps, &Amount<Ratio>)> = match &spec.value {
+            EfficiencySpec::One(share) => vec![(Amps(0.0), share)],
+            EfficiencySpec::Table(rows) => rows.iter().map(|row| (row.at.0, &row.is)).collect(),
+        };
+        let rising = rows.windows(2).all(|pair| pair[0].0 < pair[1].0) && !rows.is_empty();
+        let sound = rows.iter().all(|(_, share)| share.spread[0].0 > 0.0 && share.spread[2].0 <= 1.0);
+        if !rising || !sound {
+            let what = if sound { "the rows must rise in `at`" } else { "an efficiency lies above 0 % and at most at 100 %" };
+            self.fault(Fault::at(spec.span.clone(), what));
+            return vec![(Amps(0.0), self.enter(&path, &Amount::exact(Ratio(1.0))))];
+        }
+        let row = |(index, (at, share)): (usize, &(Amps, &Amount<Ratio>))| {
+            let path = if rows.len() == 1 { path.clone() } else { format!("{path}.{index}.is") };
+            (*at, self.inputs.enter(&path, share.spread, share.source.clone()))
+        };
+        rows.iter().enumerate().map(row).collect()
+    }
+
+    fn fixed(&mut self, path: &str, spec: &PhaseSpec) -> Fixed {
+        Fixed {
+            time: self.enter(&format!("{path}.time"), &spec.time),
+            current: self.enter(&format!("{path}.current"), &spec.current),
+        }
+    }
+
+    fn drive(&mut self, path: &str, spec: &RefreshSpec) -> Drive {
+        if !(1..=2).contains(&spec.planes.value) {
+            self.fault(Fault::at(spec.planes.span.clone(), "a refresh sends 1 or 2 planes"));
+        }
+        let rows: &[DriveSpec] = &spec.drive.value;
+        if rows.is_empty() || !rows.windows(2).all(|pair| pair[0].at.value.0 < pair[1].at.value.0) {
+            let fault = Fault::at(spec.drive.span.clone(), "the drive table needs rows that rise in temperature");
+            self.fault(fault.help("write [ { at = \"0 °C\", time = \"...\", current = \"...\" }, { at = \"25 °C\", ... } ]"));
+        }
+        let knot = |(index, row): (usize, &DriveSpec)| Knot {
+            at: row.at.value.0,
+            time: self.inputs.enter(&format!("{path}.drive.{index}.time"), row.time.spread, row.time.source.clone()),
+            current: self.inputs.enter(&format!("{path}.drive.{index}.current"), row.current.spread, row.current.source.clone()),
+        };
+        Drive { planes: spec.planes.value.clamp(1, 2), knots: rows.iter().enumerate().map(knot).collect() }
+    }
+
+    /// The panel.
+    pub fn panel(&mut self, spec: &PanelSpec, rails: &[Rail]) -> Option<Panel> {
+        let [width, height] = spec.pixels.value;
+        if width == 0 || height == 0 || width > limits::PANEL_SIDE || height > limits::PANEL_SIDE {
+            let fault = Fault::at(spec.pixels.span.clone(), "a panel of this size cannot be built here");
+            self.fault(fault.help(format!("expected 1 to {} pixels along each side", limits::PANEL_SIDE)));
+            return None;
+        }
+        let mounted = match spec.mounted.value {
+            0 => Rotation::None,
+            90 => Rotation::Quarter,
+            180 => Rotation::Half,
+            270 => Rotation::ThreeQuarter,
+            other => {
+                let fault = Fault::at(spec.mounted.span.clone(), format!("a panel cannot be mounted at {other} degrees"));
+                self.fault(fault.help("expected 0, 90, 180 or 270"));
+                Rotation::None
+            }
+        };
+        let [along, down] = spec.active.map(|length| length.0);
+        let (along, down) = (along / f64::from(width), down / f64::from(height));
+        let upright = matches!(mounted, Rotation::None | Rotation::Half);
+        if !(along.0 > 0.0 && down.0 > 0.0) {
+            self.fault(Fault::at(spec.pixels.span.clone(), "the panel's active area must be larger than nothing"));
+        }
+        let packing = mounted_packing(&spec.packing.value, mounted, spec.mirrored);
+        if let Some(partial) = &spec.partial
+            && partial.drive.value.is_empty()
+        {
+            self.fault(Fault::at(partial.drive.span.clone(), "the drive table is empty"));
+        }
+        Some(Panel {
+            note: spec.note.clone(),
+            native: Size::new(width, height),
+            mounted,
+            mirrored: spec.mirrored,
+            packing,
+            pitch: if upright { [along, down] } else { [down, along] },
+            rail: self.rail(rails, spec.rail.as_ref(), "panel"),
+            sleep: self.enter("panel.sleep", &spec.sleep),
+            start: self.fixed("panel.start", &spec.start),
+            pump_up: self.fixed("panel.pump-up", &spec.pump_up),
+            pump_down: self.fixed("panel.pump-down", &spec.pump_down),
+            max_windows: (spec.max_windows.value.clamp(1, 16)) as usize,
+            window_bytes: spec.window_bytes,
+            full: self.drive("panel.full", &spec.full),
+            partial: spec.partial.as_ref().map(|partial| self.drive("panel.partial", partial)),
+            rated_refreshes: spec.rated_refreshes,
+        })
+    }
+
+    /// The battery.
+    pub fn battery(&mut self, spec: &BatterySpec, has_charger: Option<&At<crate::design::hardware::ChargerSpec>>) -> Battery {
+        use crate::design::hardware::ChemistrySpec::{Alkaline, LithiumManganese};
+        let primary = matches!(spec.chemistry, Alkaline | LithiumManganese);
+        if let (true, Some(charger)) = (primary, has_charger) {
+            let fault = Fault::at(charger.span.clone(), "the board has a charger, but the battery must never be charged");
+            self.fault(fault.help(
+                "charging a primary cell can make it leak, burn or burst; remove [board.charger] or use a rechargeable battery",
+            ));
+        }
+        if let (true, Some(float)) = (primary, &spec.float) {
+            self.fault(Fault::at(float.span.clone(), "a primary battery has no float voltage: it is never charged"));
+        }
+        if !(1..=6).contains(&spec.cells.value) {
+            self.fault(Fault::at(spec.cells.span.clone(), "expected 1 to 6 cells in series"));
+        }
+        Battery {
+            note: spec.note.clone(),
+            chemistry: spec.chemistry,
+            series: spec.cells.value.clamp(1, 6),
+            capacity: self.enter("battery.capacity", &spec.capacity),
+            float: spec.float.as_ref().map(|float| float.value.0),
+            resistance: self.enter("battery.resistance", &spec.resistance),
+            self_discharge: self.enter("battery.self-discharge", &spec.self_discharge),
+            ageing: self.enter("battery.ageing", &spec.ageing),
+            reserve: self.enter("battery.reserve", &spec.reserve),
+            shelf: spec.shelf.0,
+        }
+    }
+
+    /// How the panel sits in the instrument; key centres become pixels.
+    pub fn glass(&mut self, spec: &GlassSpec, panel: &Panel) -> Glass {
+        let size = panel.size();
+        let horizontal = matches!(spec.keys_at, SideSpec::Top | SideSpec::Bottom);
+        let (pitch, length) = if horizontal { (panel.pitch[0], size.width) } else { (panel.pitch[1], size.height) };
+        if spec.keys.len() > limits::KEYS {
+            self.fault(Fault::plain(format!("a device may have at most {} soft keys", limits::KEYS)));
+        }
+        let mut place = |key: &crate::design::project::KeyPlaceSpec| {
+            let centre = key.centre.value.0;
+            let centre_px = (centre / pitch).floor();
+            if !(0.0..f64::from(length)).contains(&centre_px) {
+                let glass = pitch * f64::from(length);
+                self.faults.push(
+                    Fault::at(key.centre.span.clone(), "this key's centre is not under the glass")
+                        .help(format!("the active area is {glass} long along the keys")),
+                );
+            }
+            let width_px = (key.width.0 / pitch).round().clamp(1.0, f64::from(length)) as u32;
+            KeyPlace { centre, width: key.width.0, centre_px: centre_px as i32, width_px }
+        };
+        let keys = spec.keys.iter().take(limits::KEYS).map(&mut place).collect();
+        Glass { viewing_distance: spec.viewing_distance.0, side: spec.keys_at, keys }
+    }
+}

@@ -1,0 +1,163 @@
+//! From the files' text to the [`Device`]: every name found, every default settled, every fault noted at once.
+
+pub mod faces;
+mod fields;
+mod flow;
+mod hardware;
+mod pictures;
+pub mod scope;
+mod screens;
+mod strings;
+
+use crate::design::amount::At;
+use crate::design::fault::Fault;
+use crate::design::files::Files;
+use crate::design::project::ProjectSpec;
+use crate::design::screen::ScreenSpec;
+use crate::device::{Device, Limit, Limits, Stock};
+use crate::flow::Event;
+use crate::inputs::Inputs;
+use crate::screen::Screen;
+use crate::screen::values::FieldId;
+use embedded_graphics::prelude::Size;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Everything read from a project's files.
+pub struct Draft {
+    /// `device.toml`.
+    pub project: ProjectSpec,
+    /// Screens by id.
+    pub screens: Vec<(String, ScreenSpec)>,
+    /// Texts of each locale.
+    pub strings: Vec<(String, BTreeMap<String, At<String>>)>,
+    /// Every character of the project's texts.
+    pub characters: BTreeSet<char>,
+    /// The files, for faces and pictures.
+    pub files: Files,
+}
+
+/// Settles a project. The device is `None` when too much is wrong to go on; faults hold what was found either way.
+pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
+    let Draft { project, screens, strings, characters, files } = draft;
+    if screens.is_empty() {
+        faults.push(Fault::plain("the project has no screens").help("write screens/<name>.toml with content = [ ... ]"));
+    }
+    let mut inputs = Inputs::default();
+    let mut bench = hardware::Bench { inputs: &mut inputs, faults };
+    let board = bench.board(&project.board);
+    let panel = bench.panel(&project.panel, &board.rails)?;
+    let battery = bench.battery(&project.battery, project.board.charger.as_ref());
+    let glass = bench.glass(&project.glass, &panel);
+
+    let mut strings = strings::Strings::new(strings);
+    let event_names: Vec<&str> = project.events.keys().map(String::as_str).collect();
+    let mut fields = fields::fields(&project.fields, &event_names, &mut strings, &files, faults);
+    let mut events = Vec::new();
+    for (name, at) in &project.events {
+        let times = fields::times(name, at, &fields, faults);
+        let mut bench = hardware::Bench { inputs: &mut inputs, faults };
+        let charge = at.value.charge.as_ref().map(|charge| {
+            let rail = bench.rail(&board.rails, at.value.rail.as_ref(), &format!("events.{name}"));
+            let path = format!("events.{name}.charge");
+            (rail, bench.inputs.enter(&path, charge.spread, charge.source.clone()))
+        });
+        events.push(Event { name: name.clone(), times, charge });
+    }
+
+    let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
+    let names = flow::Names { screens: &ids, events: &event_names, fields: &fields, keys: glass.keys.len() };
+    let wirings: Vec<_> = screens.iter().map(|(_, spec)| flow::wiring(spec, &names, faults)).collect();
+    let policy = flow::policy(&project.policy, &names, faults);
+    let usage = flow::usage(&project.usage, &names, &wirings, faults);
+
+    let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
+    let mut pictures = pictures::Pictures::new(files);
+    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields };
+    let settled: Vec<Screen> =
+        screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
+    faults.extend(faces.gaps());
+    faults.extend(strings.unused());
+    for (field, samples) in histories(&settled) {
+        let kept = &mut fields[field.0].history;
+        *kept = (*kept).max(samples);
+    }
+    let stock = Stock { images: pictures.flash_bytes(), fonts: faces.flash_bytes(), strings: strings.flash_bytes() };
+    Some(Device {
+        name: project.name,
+        note: project.note,
+        inputs,
+        panel,
+        glass,
+        board,
+        battery,
+        locales: strings.locales().to_vec(),
+        fields,
+        events,
+        screens: settled,
+        wirings,
+        policy,
+        usage: usage?,
+        limits: limits(&project.limits),
+        stock,
+    })
+}
+
+/// What the screens share while they are settled.
+struct Shelf<'a> {
+    faces: &'a mut faces::Faces,
+    pictures: &'a mut pictures::Pictures,
+    strings: &'a mut strings::Strings,
+    fields: &'a [crate::flow::field::Field],
+}
+
+impl Shelf<'_> {
+    fn screen(
+        &mut self, id: &str, spec: &ScreenSpec, size: Size, keys: &[crate::device::KeyPlace], faults: &mut Vec<Fault>,
+    ) -> Screen {
+        let label = |(index, place): (usize, &crate::device::KeyPlace)| {
+            let key = spec.head.keys.get(&(index + 1).to_string());
+            (key.and_then(|key| key.value.label.clone()), place.centre_px, place.width_px)
+        };
+        let labels: Vec<_> = keys.iter().enumerate().map(label).collect();
+        let locales = self.strings.locales().len();
+        let mut titles = Vec::new();
+        let mut pictures = Vec::new();
+        for locale in 0..locales {
+            let title = At { span: spec.span.clone(), value: spec.head.title.clone() };
+            titles.push(self.strings.words(&title, locale, faults).unwrap_or_default());
+            let mut scope = scope::Scope {
+                faults,
+                faces: self.faces,
+                pictures: self.pictures,
+                strings: self.strings,
+                fields: self.fields,
+                locale,
+                screen: id,
+                labels: labels.clone(),
+            };
+            pictures.push(screens::picture(&spec.content, &mut scope, size));
+        }
+        Screen { id: id.to_owned(), span: spec.span.clone(), role: spec.head.role, titles, pictures }
+    }
+}
+
+/// Histories that the screens' charts ask for.
+fn histories(screens: &[Screen]) -> Vec<(FieldId, usize)> {
+    let items = screens.iter().flat_map(|screen| screen.pictures.iter().flatten());
+    items.filter_map(|item| item.element.history()).collect()
+}
+
+fn limits(spec: &crate::design::project::LimitsSpec) -> Limits {
+    use crate::design::amount::Qty;
+    fn one<Q: Copy>(limit: &Option<At<Qty<Q>>>) -> Option<Limit<Q>> {
+        limit.as_ref().map(|limit| Limit { value: limit.value.0, span: limit.span.clone() })
+    }
+    Limits {
+        ram: one(&spec.ram),
+        flash: one(&spec.flash),
+        update_energy: one(&spec.update_energy),
+        latency: one(&spec.latency),
+        life: one(&spec.life),
+        refreshes_per_day: spec.refreshes_per_day.as_ref().map(|limit| Limit { value: limit.value, span: limit.span.clone() }),
+    }
+}

@@ -1,0 +1,82 @@
+//! Icons and images of a project, decoded within limits and turned to black and white once.
+
+use super::faces::no_file;
+use crate::design::amount::At;
+use crate::design::fault::Fault;
+use crate::design::files::Files;
+use crate::frame::{Frame, Gray, Method, dither};
+use crate::limits;
+use image::ImageReader;
+use image::imageops::FilterType;
+use std::collections::BTreeMap;
+use std::io::Cursor;
+use std::sync::Arc;
+
+/// The pictures of a project.
+#[derive(Debug)]
+pub struct Pictures {
+    files: Files,
+    made: BTreeMap<String, Option<Arc<Frame>>>,
+}
+
+impl Pictures {
+    /// Pictures from these files.
+    pub fn new(files: Files) -> Self {
+        Self { files, made: BTreeMap::new() }
+    }
+
+    /// A picture scaled and turned to black and white; faults are noted the first time.
+    pub fn find(
+        &mut self, file: &At<String>, scale: Option<[u32; 2]>, method: Method, faults: &mut Vec<Fault>,
+    ) -> Option<Arc<Frame>> {
+        let key = format!("{}|{scale:?}|{method:?}", file.value);
+        if let Some(picture) = self.made.get(&key) {
+            return picture.clone();
+        }
+        let picture = match self.files.bytes(&file.value) {
+            None => Err(no_file(file, &self.files)),
+            Some(bytes) => decode(bytes, scale)
+                .map(|gray| Arc::new(dither(&gray, method)))
+                .map_err(|why| Fault::at(file.span.clone(), format!("cannot use {}: {why}", file.value))),
+        };
+        let picture = picture.map_err(|fault| faults.push(fault)).ok();
+        self.made.insert(key, picture.clone());
+        picture
+    }
+
+    /// Bytes of flash that the pictures take, rows padded to bytes.
+    pub fn flash_bytes(&self) -> u64 {
+        let bytes = |frame: &Frame| u64::from(frame.width().div_ceil(8)) * u64::from(frame.height());
+        self.made.values().flatten().map(|frame| bytes(frame)).sum()
+    }
+}
+
+/// Decodes a picture over white, within limits.
+fn decode(bytes: &[u8], scale: Option<[u32; 2]>) -> Result<Gray, String> {
+    let reader = || ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|why| why.to_string());
+    let (width, height) = reader()?.into_dimensions().map_err(|why| why.to_string())?;
+    if width > limits::IMAGE_SIDE || height > limits::IMAGE_SIDE || u64::from(width) * u64::from(height) > limits::IMAGE_PIXELS {
+        return Err(format!(
+            "it has {width} x {height} pixels; at most {} along a side and {} in all are read",
+            limits::IMAGE_SIDE,
+            limits::IMAGE_PIXELS
+        ));
+    }
+    let mut reader = reader()?;
+    let mut bounds = image::Limits::default();
+    bounds.max_alloc = Some(limits::IMAGE_PIXELS * 16);
+    reader.limits(bounds);
+    let picture = reader.decode().map_err(|why| why.to_string())?.to_luma_alpha8();
+    let picture = match scale {
+        Some([w, h]) if w == 0 || h == 0 || w > limits::PANEL_SIDE || h > limits::PANEL_SIDE => {
+            return Err(format!("it cannot be scaled to {w} x {h} pixels"));
+        }
+        Some([w, h]) => image::imageops::resize(&picture, w, h, FilterType::Triangle),
+        None => picture,
+    };
+    let over_white = |pixel: &image::LumaA<u8>| {
+        let [gray, alpha] = pixel.0.map(u32::from);
+        ((gray * alpha + 255 * (255 - alpha) + 127) / 255) as u8
+    };
+    Ok(Gray { width: picture.width(), height: picture.height(), pixels: picture.pixels().map(over_white).collect() })
+}

@@ -1,0 +1,65 @@
+//! The texts of a project in its locales.
+
+use crate::design::amount::At;
+use crate::design::fault::{Fault, nearest};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Texts by name, for each locale.
+#[derive(Debug)]
+pub struct Strings {
+    locales: Vec<String>,
+    tables: Vec<BTreeMap<String, At<String>>>,
+    used: BTreeSet<String>,
+    missing: BTreeSet<(usize, String)>,
+}
+
+impl Strings {
+    /// Texts of the given locales; without any, one unnamed locale with no texts.
+    pub fn new(mut tables: Vec<(String, BTreeMap<String, At<String>>)>) -> Self {
+        if tables.is_empty() {
+            tables.push((String::new(), BTreeMap::new()));
+        }
+        let (locales, tables) = tables.into_iter().unzip();
+        Self { locales, tables, used: BTreeSet::new(), missing: BTreeSet::new() }
+    }
+
+    /// Names of the locales.
+    pub fn locales(&self) -> &[String] {
+        &self.locales
+    }
+
+    /// A text itself, or the string that its leading `@` names, in a locale. Faults are noted once a locale.
+    pub fn words(&mut self, text: &At<String>, locale: usize, faults: &mut Vec<Fault>) -> Option<String> {
+        let Some(name) = text.value.strip_prefix('@') else { return Some(text.value.clone()) };
+        self.used.insert(name.to_owned());
+        let found = self.tables[locale].get(name).map(|found| found.value.clone());
+        if found.is_none() && self.missing.insert((locale, name.to_owned())) {
+            let place = match self.locales[locale].as_str() {
+                "" => "the project has no strings folder".to_owned(),
+                locale => format!("strings/{locale}.toml does not have it"),
+            };
+            let fault = Fault::at(text.span.clone(), format!("there is no string `{name}`")).label(place);
+            let help = nearest(name, self.tables[locale].keys().map(String::as_str)).unwrap_or_default();
+            faults.push(if help.is_empty() { fault } else { fault.help(help) });
+        }
+        found
+    }
+
+    /// Warnings for strings that nothing uses.
+    pub fn unused(&self) -> Vec<Fault> {
+        let all = self.tables.iter().zip(&self.locales).flat_map(|(table, locale)| table.iter().map(move |entry| (entry, locale)));
+        all.filter(|((name, _), _)| !self.used.contains(*name))
+            .map(|((name, text), locale)| {
+                Fault::at(text.span.clone(), format!("the string `{name}` of strings/{locale}.toml is not used")).warning()
+            })
+            .collect()
+    }
+
+    /// Bytes of all texts in use, each with an end mark, over all locales.
+    pub fn flash_bytes(&self) -> u64 {
+        let used = |table: &BTreeMap<String, At<String>>| {
+            table.iter().filter(|(name, _)| self.used.contains(*name)).map(|(_, text)| text.value.len() as u64 + 1).sum::<u64>()
+        };
+        self.tables.iter().map(used).sum()
+    }
+}

@@ -1,0 +1,90 @@
+//! `text`: words, with live values in braces: `{ text = "Dew {dew} °C", face = "text" }`.
+
+use super::{Element, Spec};
+use crate::design::amount::At;
+use crate::frame::Frame;
+use crate::resolve::scope::Scope;
+use crate::screen::template::Template;
+use crate::screen::typeset::{Overflow, Setting, Stand};
+use crate::screen::values::{FieldId, Values};
+use embedded_graphics::prelude::Size;
+use embedded_graphics::primitives::Rectangle;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// Keys of `text`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Text {
+    /// The words; `{field}` is that field's value, a leading `@` names a string.
+    text: At<String>,
+    /// The face; absent: `text`.
+    face: Option<At<String>>,
+    /// Across its area.
+    #[serde(default)]
+    align: Stand,
+    /// Down its area.
+    #[serde(default = "middle")]
+    vertical: Stand,
+    /// White on black: the area is filled first.
+    #[serde(default)]
+    inverted: bool,
+    /// White on what is there, without filling.
+    #[serde(default)]
+    reversed: bool,
+    /// Broken into lines at spaces.
+    #[serde(default)]
+    wrap: bool,
+    /// What happens when it does not fit.
+    #[serde(default)]
+    overflow: Overflow,
+}
+
+fn middle() -> Stand {
+    Stand::Center
+}
+
+#[derive(Debug)]
+struct Ready {
+    template: Template,
+    setting: Setting,
+    filled: bool,
+    extremes: Vec<String>,
+}
+
+impl Spec for Text {
+    fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
+        let face = scope.face(self.face.as_ref(), "text");
+        let template = scope.template(&self.text);
+        let (face, template) = (face?, template?);
+        let setting = Setting {
+            face,
+            align: self.align,
+            vertical: self.vertical,
+            reversed: self.inverted || self.reversed,
+            wrap: self.wrap,
+            overflow: self.overflow,
+        };
+        let extremes = template.extremes();
+        scope.needs_glyphs(&setting.face, &self.text.span, extremes.iter().flat_map(|text| text.chars()));
+        Some(Box::new(Ready { template, setting, filled: self.inverted, extremes }))
+    }
+}
+
+impl Element for Ready {
+    fn measure(&self, width: Option<u32>) -> Size {
+        let sizes = self.extremes.iter().map(|text| self.setting.measure(text, width));
+        sizes.fold(Size::zero(), |most, size| most.component_max(size))
+    }
+
+    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
+        if self.filled {
+            frame.fill(area, true);
+        }
+        self.setting.draw(&self.template.text(values), area, frame);
+    }
+
+    fn fields(&self) -> Vec<FieldId> {
+        self.template.fields()
+    }
+}

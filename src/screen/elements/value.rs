@@ -1,0 +1,136 @@
+//! `value`: one live value with its unit in a face of its own; digits keep their places when the value changes.
+
+use super::{Element, Spec};
+use crate::design::amount::At;
+use crate::frame::Frame;
+use crate::frame::blit::Paint;
+use crate::resolve::scope::Scope;
+use crate::screen::face::Face;
+use crate::screen::template::Template;
+use crate::screen::typeset::Stand;
+use crate::screen::values::{FieldId, Values};
+use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::primitives::Rectangle;
+use schemars::JsonSchema;
+use serde::Deserialize;
+use std::sync::Arc;
+
+/// Keys of `value`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Value {
+    /// The field.
+    value: At<String>,
+    /// The digits' face; absent: `bold`.
+    face: Option<At<String>>,
+    /// The unit's face; absent: `text`.
+    unit_face: Option<At<String>>,
+    /// Whether the field's unit is drawn.
+    #[serde(default = "yes")]
+    unit: bool,
+    /// Where the unit stands: on the digits' baseline (`end`) or at their top (`start`).
+    #[serde(default = "end")]
+    unit_at: Stand,
+    /// Across its area.
+    #[serde(default)]
+    align: Stand,
+    /// Down its area.
+    #[serde(default = "middle")]
+    vertical: Stand,
+    /// White on black: the area is filled first.
+    #[serde(default)]
+    inverted: bool,
+}
+
+fn yes() -> bool {
+    true
+}
+fn end() -> Stand {
+    Stand::End
+}
+fn middle() -> Stand {
+    Stand::Center
+}
+
+#[derive(Debug)]
+struct Ready {
+    number: Template,
+    face: Arc<Face>,
+    unit: String,
+    unit_face: Arc<Face>,
+    unit_at: Stand,
+    align: Stand,
+    vertical: Stand,
+    inverted: bool,
+    widest: i32,
+}
+
+impl Spec for Value {
+    fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
+        let face = scope.face(self.face.as_ref(), "bold");
+        let unit_face = scope.face(self.unit_face.as_ref(), "text");
+        let field = scope.field(&self.value);
+        let (face, unit_face, field) = (face?, unit_face?, field?);
+        let number = Template { pieces: vec![scope.piece(field)] };
+        let unit = if self.unit { scope.unit(field) } else { String::new() };
+        let extremes = number.extremes();
+        scope.needs_glyphs(&face, &self.value.span, extremes.iter().flat_map(|text| text.chars()));
+        scope.needs_glyphs(&unit_face, &self.value.span, unit.chars());
+        let widest = extremes.iter().map(|text| face.width(text)).max().unwrap_or(0);
+        Some(Box::new(Ready {
+            number,
+            face,
+            unit,
+            unit_face,
+            unit_at: self.unit_at,
+            align: self.align,
+            vertical: self.vertical,
+            inverted: self.inverted,
+            widest,
+        }))
+    }
+}
+
+impl Ready {
+    /// Pixels between digits and unit: an eighth of the digits' height.
+    fn gap(&self) -> i32 {
+        if self.unit.is_empty() { 0 } else { (self.face.cap_height / 8).max(2) }
+    }
+}
+
+impl Element for Ready {
+    fn measure(&self, _: Option<u32>) -> Size {
+        let width = self.widest + self.gap() + self.unit_face.width(&self.unit);
+        Size::new(width.max(0) as u32, self.face.line_height().max(self.unit_face.line_height()).max(0) as u32)
+    }
+
+    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
+        if self.inverted {
+            frame.fill(area, true);
+        }
+        let paint = if self.inverted { Paint::Paper } else { Paint::Ink };
+        let text = self.number.text(values);
+        let (room, height) = (area.size.width as i32, area.size.height as i32);
+        // The widest value's space is kept and digits end where the unit begins, so that they don't move.
+        let block = self.widest + self.gap() + self.unit_face.width(&self.unit);
+        let left = self.align.offset(room, block);
+        let baseline = match self.vertical {
+            Stand::Start => self.face.ascent,
+            Stand::Center => (height - self.face.cap_height).div_euclid(2) + self.face.cap_height,
+            Stand::End => height - self.face.descent,
+        };
+        let digits = if self.align == Stand::Start && self.unit.is_empty() { 0 } else { self.widest - self.face.width(&text) };
+        self.face.draw(&text, area.top_left + Point::new(left + digits, baseline), area, paint, frame);
+        let raise = match self.unit_at {
+            Stand::Start => self.face.cap_height - self.unit_face.cap_height,
+            Stand::Center => (self.face.cap_height - self.unit_face.cap_height) / 2,
+            Stand::End => 0,
+        };
+        let unit_x = left + self.widest + self.gap();
+        self.unit_face.draw(&self.unit, area.top_left + Point::new(unit_x, baseline - raise), area, paint, frame);
+    }
+
+    fn fields(&self) -> Vec<FieldId> {
+        self.number.fields()
+    }
+}

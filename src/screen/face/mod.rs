@@ -1,0 +1,132 @@
+//! A face ready to draw: glyphs as small frames, their metrics, kerning.
+//!
+//! Where glyphs come from is [`bdf`] and [`truetype`]; what text stands where is the elements' business.
+
+pub mod bdf;
+pub mod builtin;
+pub mod truetype;
+
+use crate::frame::Frame;
+use crate::frame::blit::Paint;
+use embedded_graphics::prelude::Point;
+use embedded_graphics::primitives::Rectangle;
+use std::collections::HashMap;
+
+/// One character's picture.
+#[derive(Clone, Debug)]
+pub struct Glyph {
+    /// Distance to the next character's origin in pixels.
+    pub advance: i32,
+    /// From the origin to the picture's left edge in pixels.
+    pub left: i32,
+    /// From the baseline up to the picture's upper edge in pixels.
+    pub top: i32,
+    /// The picture.
+    pub ink: Frame,
+}
+
+/// A face at one size.
+#[derive(Clone, Debug)]
+pub struct Face {
+    /// Its name in the project.
+    pub name: String,
+    /// Pixels above the baseline.
+    pub ascent: i32,
+    /// Pixels below the baseline.
+    pub descent: i32,
+    /// Height of a capital H in pixels.
+    pub cap_height: i32,
+    /// Height of a small x in pixels.
+    pub x_height: i32,
+    glyphs: HashMap<char, Glyph>,
+    missing: Glyph,
+    kerning: HashMap<(char, char), i32>,
+}
+
+impl Face {
+    /// Makes a face of its glyphs. The glyph of U+FFFD stands for missing ones; without it, an empty box does.
+    pub fn new(name: &str, ascent: i32, descent: i32, glyphs: HashMap<char, Glyph>) -> Self {
+        let height = |c: char| glyphs.get(&c).map(|glyph| glyph.top);
+        let cap_height = height('H').or_else(|| height('0')).unwrap_or(ascent);
+        let x_height = height('x').unwrap_or(cap_height);
+        let missing = glyphs.get(&'\u{fffd}').cloned().unwrap_or_else(|| hollow(cap_height));
+        Self { name: name.to_owned(), ascent, descent, cap_height, x_height, glyphs, missing, kerning: HashMap::new() }
+    }
+
+    /// Adds distances between pairs of characters, in pixels.
+    pub fn with_kerning(mut self, kerning: HashMap<(char, char), i32>) -> Self {
+        self.kerning = kerning;
+        self
+    }
+
+    /// Whether the face has a glyph of its own for a character.
+    pub fn has(&self, character: char) -> bool {
+        self.glyphs.contains_key(&character)
+    }
+
+    /// A character's glyph, or the one that stands for missing ones.
+    pub fn glyph(&self, character: char) -> &Glyph {
+        self.glyphs.get(&character).unwrap_or(&self.missing)
+    }
+
+    /// Every character of the face with its glyph, in order.
+    pub fn glyphs(&self) -> Vec<(char, &Glyph)> {
+        let mut all: Vec<_> = self.glyphs.iter().map(|(character, glyph)| (*character, glyph)).collect();
+        all.sort_by_key(|(character, _)| *character);
+        all
+    }
+
+    /// Height of a line in pixels.
+    pub fn line_height(&self) -> i32 {
+        self.ascent + self.descent
+    }
+
+    /// Distance between two characters' usual positions, in pixels.
+    pub fn kern(&self, left: char, right: char) -> i32 {
+        if self.kerning.is_empty() { 0 } else { self.kerning.get(&(left, right)).copied().unwrap_or(0) }
+    }
+
+    /// Each character with its origin, from 0 on.
+    fn set<'a>(&'a self, text: &'a str) -> impl Iterator<Item = (i32, &'a Glyph)> {
+        let mut x = 0;
+        let mut before = None;
+        text.chars().map(move |character| {
+            x += before.map_or(0, |left| self.kern(left, character));
+            before = Some(character);
+            let glyph = self.glyph(character);
+            let here = x;
+            x += glyph.advance;
+            (here, glyph)
+        })
+    }
+
+    /// Width of a text from the first origin to the last advance, in pixels.
+    pub fn width(&self, text: &str) -> i32 {
+        self.set(text).last().map_or(0, |(x, glyph)| x + glyph.advance)
+    }
+
+    /// Draws a text with its first origin at `origin` on the baseline; ink outside `clip` is left out.
+    pub fn draw(&self, text: &str, origin: Point, clip: Rectangle, paint: Paint, frame: &mut Frame) {
+        for (x, glyph) in self.set(text) {
+            let corner = Point::new(origin.x.saturating_add(x + glyph.left), origin.y.saturating_sub(glyph.top));
+            frame.blit(&glyph.ink, corner, clip, paint);
+        }
+    }
+
+    /// Bytes of flash that a set of characters takes: packed rows of each glyph and eight bytes of metrics.
+    pub fn flash_bytes(&self, characters: impl Iterator<Item = char>) -> usize {
+        characters.map(|c| self.glyph(c)).map(|g| g.ink.width().div_ceil(8) as usize * g.ink.height() as usize + 8).sum()
+    }
+}
+
+/// A hollow box as tall as a capital.
+fn hollow(height: i32) -> Glyph {
+    let (h, w) = (height.clamp(3, 64) as u32, (height * 2 / 3).clamp(3, 64) as u32);
+    let mut ink = Frame::new(w, h);
+    for y in 0..h {
+        for x in 0..w {
+            ink.set(x, y, y == 0 || y == h - 1 || x == 0 || x == w - 1);
+        }
+    }
+    Glyph { advance: w as i32 + 1, left: 0, top: h as i32, ink }
+}

@@ -1,0 +1,208 @@
+//! Text with live values in it: `"Dew {dew} °C"` settled into pieces that only need the values of the moment.
+
+use super::values::{FieldId, Values};
+use jiff::SpanExt as _;
+use jiff::ToSpan as _;
+use std::fmt::Write as _;
+
+/// One piece of a text.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Piece {
+    /// The same always.
+    Fixed(String),
+    /// A field as a number.
+    Number {
+        /// The field.
+        field: FieldId,
+        /// Decimals shown.
+        decimals: usize,
+        /// Smallest and largest value the product can show.
+        range: [f64; 2],
+    },
+    /// A field as one of several texts.
+    Choice {
+        /// The field.
+        field: FieldId,
+        /// The texts.
+        texts: Vec<String>,
+    },
+    /// A field as a point in time.
+    Clock {
+        /// The field.
+        field: FieldId,
+        /// strftime pattern.
+        pattern: String,
+    },
+    /// A field whose widest text the designer states.
+    Stated {
+        /// How it is written.
+        piece: Box<Piece>,
+        /// The widest text.
+        worst: String,
+    },
+}
+
+/// A text with live values in it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Template {
+    /// The pieces in order.
+    pub pieces: Vec<Piece>,
+}
+
+impl Template {
+    /// A text that never changes.
+    pub fn fixed(text: impl Into<String>) -> Self {
+        Self { pieces: vec![Piece::Fixed(text.into())] }
+    }
+
+    /// The text of the moment.
+    pub fn text(&self, values: &Values) -> String {
+        let mut text = String::new();
+        for piece in &self.pieces {
+            piece.write(values, &mut text);
+        }
+        text
+    }
+
+    /// The fields that can change the text.
+    pub fn fields(&self) -> Vec<FieldId> {
+        self.pieces.iter().filter_map(Piece::field).collect()
+    }
+
+    /// Texts among which the widest is, whatever the face: every piece at each of its extremes.
+    pub fn extremes(&self) -> Vec<String> {
+        let mut texts = vec![String::new()];
+        for piece in &self.pieces {
+            let options = piece.extremes();
+            if texts.len() * options.len() > MOST_EXTREMES {
+                // Too many combinations: keep the longest option of this piece only.
+                let longest = options.into_iter().max_by_key(|option| option.chars().count()).unwrap_or_default();
+                texts.iter_mut().for_each(|text| text.push_str(&longest));
+            } else {
+                texts = texts.iter().flat_map(|text| options.iter().map(move |option| format!("{text}{option}"))).collect();
+            }
+        }
+        texts
+    }
+}
+
+/// Combinations of extremes tried before only the longest option of a piece is kept.
+const MOST_EXTREMES: usize = 256;
+
+impl Piece {
+    /// The field it shows.
+    pub fn field(&self) -> Option<FieldId> {
+        match self {
+            Self::Fixed(_) => None,
+            Self::Number { field, .. } | Self::Choice { field, .. } | Self::Clock { field, .. } => Some(*field),
+            Self::Stated { piece, .. } => piece.field(),
+        }
+    }
+
+    fn write(&self, values: &Values, text: &mut String) {
+        match self {
+            Self::Fixed(fixed) => text.push_str(fixed),
+            Self::Number { field, decimals, .. } => number(values.of(*field), *decimals, text),
+            Self::Choice { field, texts } => {
+                let at = values.of(*field).round().max(0.0) as usize;
+                text.push_str(texts.get(at.min(texts.len().saturating_sub(1))).map_or("", String::as_str));
+            }
+            Self::Clock { field, pattern } => clock(values, values.of(*field), pattern, text),
+            Self::Stated { piece, .. } => piece.write(values, text),
+        }
+    }
+
+    /// Texts among which the widest is.
+    fn extremes(&self) -> Vec<String> {
+        match self {
+            Self::Fixed(fixed) => vec![fixed.clone()],
+            Self::Number { decimals, range, .. } => range.iter().map(|end| widest_number(*end, *decimals)).collect(),
+            Self::Choice { texts, .. } => texts.clone(),
+            Self::Clock { pattern, .. } => widest_clock(pattern),
+            Self::Stated { worst, .. } => vec![worst.clone()],
+        }
+    }
+}
+
+/// Writes a number with a true minus sign (U+2212), which is as wide as a digit in tabular figures.
+/// A missing value (NaN) is an en dash.
+pub fn number(value: f64, decimals: usize, text: &mut String) {
+    if value.is_nan() {
+        text.push('–');
+        return;
+    }
+    let start = text.len();
+    // Writing to a String cannot fail.
+    let _ = write!(text, "{value:.decimals$}");
+    if text[start..].starts_with('-') {
+        let negative_zero = text[start + 1..].chars().all(|c| c == '0' || c == '.');
+        text.replace_range(start..start + 1, if negative_zero { "" } else { "−" });
+    }
+}
+
+/// A range's end with every digit the widest there is.
+fn widest_number(end: f64, decimals: usize) -> String {
+    let mut text = String::new();
+    number(end, decimals, &mut text);
+    text.chars().map(|c| if c.is_ascii_digit() { '8' } else { c }).collect()
+}
+
+fn clock(values: &Values, seconds: f64, pattern: &str, text: &mut String) {
+    let moment = values.start.saturating_add((seconds.clamp(-1e12, 1e12) as i64).seconds());
+    // The pattern was tried when the project was loaded.
+    let _ = write!(text, "{}", moment.strftime(pattern));
+}
+
+/// The pattern at moments that between them have every month's and weekday's name and two-digit numbers.
+fn widest_clock(pattern: &str) -> Vec<String> {
+    let year = jiff::civil::date(2028, 1, 28).at(20, 28, 58, 0);
+    let moments = (0..12).flat_map(|month| (0..7).map(move |day| year.saturating_add(month.months()).saturating_sub(day.days())));
+    let mut texts: Vec<String> = moments.map(|moment| moment.strftime(pattern).to_string()).collect();
+    texts.sort();
+    texts.dedup();
+    texts.sort_by_key(|text| std::cmp::Reverse(text.chars().count()));
+    texts.truncate(16);
+    texts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn values(now: &[f64]) -> Values {
+        let start = jiff::civil::date(2031, 4, 12).at(0, 0, 0, 0);
+        Values { start, now: now.to_vec(), past: vec![Vec::new(); now.len()] }
+    }
+
+    #[test]
+    fn numbers_have_a_true_minus_and_no_negative_zero() {
+        let shown = |value, decimals| {
+            let mut text = String::new();
+            number(value, decimals, &mut text);
+            text
+        };
+        assert_eq!(shown(-1.44, 1), "−1.4");
+        assert_eq!(shown(-0.04, 1), "0.0");
+        assert_eq!(shown(f64::NAN, 1), "–");
+    }
+
+    #[test]
+    fn pieces_join_into_the_text_of_the_moment() {
+        let template = Template {
+            pieces: vec![
+                Piece::Fixed("at ".into()),
+                Piece::Clock { field: FieldId(0), pattern: "%H:%M".into() },
+                Piece::Fixed(" ".into()),
+                Piece::Choice { field: FieldId(1), texts: vec!["low".into(), "high".into()] },
+            ],
+        };
+        assert_eq!(template.text(&values(&[3_660.0 * 5.0, 1.0])), "at 05:05 high");
+        assert!(template.extremes().iter().any(|text| text == "at 20:28 high"));
+    }
+
+    #[test]
+    fn extremes_hold_both_ends_of_a_range() {
+        let piece = Piece::Number { field: FieldId(0), decimals: 1, range: [-20.0, 45.0] };
+        assert_eq!(piece.extremes(), ["−88.8", "88.8"]);
+    }
+}

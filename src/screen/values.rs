@@ -1,0 +1,95 @@
+//! The live values of one moment: what the fields hold, and their history for charts.
+
+use jiff::civil::DateTime;
+
+/// The position of a field in [`crate::device::Device::fields`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct FieldId(pub usize);
+
+/// What every field holds at one moment.
+#[derive(Clone, Debug)]
+pub struct Values {
+    /// Midnight of the first day, from which times count.
+    pub start: DateTime,
+    /// Current value of each field: a number, a choice's position, or seconds after the start.
+    pub now: Vec<f64>,
+    /// Past values of each field, oldest first; NaN where a sample is missing.
+    pub past: Vec<Vec<f64>>,
+}
+
+impl Values {
+    /// The current value of a field.
+    pub fn of(&self, field: FieldId) -> f64 {
+        self.now[field.0]
+    }
+
+    /// Past values of a field, oldest first, as many as the charts ask for.
+    pub fn past(&self, field: FieldId) -> &[f64] {
+        &self.past[field.0]
+    }
+
+    /// Sets a field and appends the value to its history, which keeps its length.
+    pub fn set(&mut self, field: FieldId, value: f64) {
+        self.now[field.0] = value;
+        let past = &mut self.past[field.0];
+        if !past.is_empty() {
+            past.rotate_left(1);
+            if let Some(last) = past.last_mut() {
+                *last = value;
+            }
+        }
+    }
+}
+
+/// A condition on a field.
+#[derive(Clone, Copy, Debug)]
+pub struct Condition {
+    /// The field asked.
+    pub field: FieldId,
+    /// What must hold.
+    pub test: Test,
+}
+
+/// A test of a value.
+#[derive(Clone, Copy, Debug)]
+pub enum Test {
+    /// Below a number.
+    Below(Limit),
+    /// At or above a number.
+    From(Limit),
+    /// Equal to a number.
+    Is(f64),
+}
+
+/// A number or another field's value.
+#[derive(Clone, Copy, Debug)]
+pub enum Limit {
+    /// A number.
+    Number(f64),
+    /// A field.
+    Field(FieldId),
+}
+
+impl Condition {
+    /// Whether it holds.
+    pub fn holds(&self, values: &Values) -> bool {
+        let number = |limit| match limit {
+            Limit::Number(number) => number,
+            Limit::Field(field) => values.of(field),
+        };
+        let value = values.of(self.field);
+        match self.test {
+            Test::Below(limit) => value < number(limit),
+            Test::From(limit) => value >= number(limit),
+            Test::Is(wanted) => value == wanted,
+        }
+    }
+
+    /// The fields it reads.
+    pub fn fields(&self) -> Vec<FieldId> {
+        match self.test {
+            Test::Below(Limit::Field(other)) | Test::From(Limit::Field(other)) => vec![self.field, other],
+            _ => vec![self.field],
+        }
+    }
+}

@@ -2,6 +2,16 @@
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
+pub mod cell;
 pub mod design;
+pub mod device;
+pub mod flow;
+pub mod frame;
+pub mod hardware;
 pub mod inputs;
+pub mod limits;
+pub mod refresh;
+pub mod resolve;
+pub mod screen;
+pub mod supply;
 pub mod units;

@@ -1,0 +1,34 @@
+//! One-bit pictures: held, drawn on, compared, turned, dithered, packed into bytes and written as files.
+//!
+//! A [`Frame`] is what a screen becomes once it is drawn, and what every export and every refresh estimate starts from.
+//! Not for what is drawn on it (that is layout and text), nor for choosing update windows from the changed pixels.
+//!
+//! ```
+//! use inkjoule::frame::Frame;
+//! let old = Frame::from_pattern(&["##..", "...."]);
+//! let new = Frame::from_pattern(&["##..", "..#."]);
+//! assert_eq!(old.changed_pixels(&new), Some(1));
+//! ```
+
+mod area;
+pub mod assert;
+mod bits;
+pub mod blit;
+pub mod diff;
+pub mod dither;
+pub mod files;
+mod fill;
+pub mod gray;
+pub mod pack;
+mod rows;
+mod stream;
+mod target;
+mod text;
+pub mod turn;
+
+pub use bits::{Frame, LARGEST_SIDE};
+pub use blit::Paint;
+pub use dither::{Method, dither};
+pub use gray::Gray;
+pub use pack::{Axis, Bit, BitOrder, PackError, Packing, Scan};
+pub use turn::{Rotation, Turn};

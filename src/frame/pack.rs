@@ -1,0 +1,326 @@
+//! How a frame's pixels lie in bytes: the order that a display controller or a firmware expects.
+//!
+//! Not for sending bytes or for writing them as source text; see [`super::stream`] for the moving of the bits itself.
+
+use super::bits::{Frame, LARGEST_SIDE};
+use super::stream;
+use super::turn::{Rotation, Turn};
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
+use std::fmt;
+
+/// The most bytes that a packed picture may take. A stride from a file could otherwise ask for any amount.
+pub const LARGEST_STREAM: u64 = 1 << 28;
+
+/// Which way successive bytes walk over the picture.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Scan {
+    /// From left to right, then the next line below.
+    #[default]
+    Rows,
+    /// From top to bottom, then the next line to the right.
+    Columns,
+}
+
+/// A direction of the picture.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Axis {
+    /// From left to right.
+    #[default]
+    X,
+    /// From top to bottom.
+    Y,
+}
+
+/// Which bit of a byte holds the first of its eight pixels (the leftmost or the topmost).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum BitOrder {
+    /// The most significant bit, 0x80.
+    #[default]
+    MsbFirst,
+    /// The least significant bit, 0x01.
+    LsbFirst,
+}
+
+/// The value of one bit; in text the number 0 or 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(try_from = "u8", into = "u8")]
+pub enum Bit {
+    /// 0.
+    Zero,
+    /// 1.
+    One,
+}
+
+impl From<Bit> for u8 {
+    fn from(bit: Bit) -> Self {
+        u8::from(bit == Bit::One)
+    }
+}
+
+impl From<bool> for Bit {
+    fn from(one: bool) -> Self {
+        if one { Self::One } else { Self::Zero }
+    }
+}
+
+impl TryFrom<u8> for Bit {
+    type Error = String;
+
+    fn try_from(value: u8) -> Result<Self, String> {
+        match value {
+            0 => Ok(Self::Zero),
+            1 => Ok(Self::One),
+            other => Err(format!("expected a bit, 0 or 1, found {other}")),
+        }
+    }
+}
+
+impl JsonSchema for Bit {
+    fn schema_name() -> Cow<'static, str> {
+        "Bit".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "description": "The value of one bit.", "type": "integer", "enum": [0, 1] })
+    }
+}
+
+/// How pixels lie in bytes.
+///
+/// The picture is first mirrored left-right if `mirror` is set, then rotated clockwise by `rotation`; everything below
+/// speaks of the picture so turned. Its pixels are taken eight by eight along the axis `along`, so that one byte is a strip
+/// of eight pixels side by side (`x`) or one above the other (`y`); `bits` says which bit holds the strip's first pixel. Bytes
+/// follow each other in the direction of `scan`. The bytes of one run in that direction are a *line*: a pixel row for `rows`
+/// along `x`, a band of eight pixel rows for `rows` along `y`, a pixel column for `columns` along `y`, a column of strips
+/// for `columns` along `x`. Each line takes `stride` bytes. Bits past the last pixel, and bytes between the end of a line
+/// and its stride, have the value `padding`.
+///
+/// The default is the body of a Netpbm P4 file: rows, along x, most significant bit first, 1 is ink, padding 0.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields, default)]
+pub struct Packing {
+    /// Which way successive bytes walk over the turned picture: "rows" (to the right first) or "columns" (down first).
+    pub scan: Scan,
+    /// The axis along which the eight pixels of one byte lie: "x" (side by side) or "y" (one above the other).
+    pub along: Axis,
+    /// Which bit of a byte is its leftmost or topmost pixel: "msb-first" or "lsb-first".
+    pub bits: BitOrder,
+    /// The bit value that stands for ink (black): 1 or 0.
+    pub ink_is: Bit,
+    /// Bytes from the start of one line to the start of the next. Without it lines follow each other without a gap.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stride: Option<u32>,
+    /// The value of bits and bytes that belong to no pixel: 0 or 1.
+    pub padding: Bit,
+    /// The clockwise rotation, in degrees, from the picture as a person sees it to the picture in memory.
+    pub rotation: Rotation,
+    /// Whether left and right are exchanged; done before the rotation.
+    pub mirror: bool,
+}
+
+impl Default for Packing {
+    fn default() -> Self {
+        Self {
+            scan: Scan::Rows,
+            along: Axis::X,
+            bits: BitOrder::MsbFirst,
+            ink_is: Bit::One,
+            stride: None,
+            padding: Bit::Zero,
+            rotation: Rotation::None,
+            mirror: false,
+        }
+    }
+}
+
+/// Why a picture cannot be packed or unpacked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum PackError {
+    /// The stride is shorter than a line.
+    StrideTooShort {
+        /// The stride asked for, in bytes.
+        stride: u32,
+        /// The bytes that a line needs.
+        needed: u32,
+    },
+    /// A side is beyond [`LARGEST_SIDE`], or the stream is beyond [`LARGEST_STREAM`].
+    TooLarge,
+    /// The bytes to unpack are not as many as the size and the packing make.
+    WrongLength {
+        /// The bytes that belong to the size and the packing.
+        expected: usize,
+        /// The bytes given.
+        found: usize,
+    },
+}
+
+impl fmt::Display for PackError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::StrideTooShort { stride, needed } => {
+                write!(f, "a stride of {stride} bytes is shorter than the {needed} bytes that one line needs")
+            }
+            Self::TooLarge => write!(
+                f,
+                "the picture is too large: at most {LARGEST_SIDE} pixels a side and {LARGEST_STREAM} bytes packed"
+            ),
+            Self::WrongLength { expected, found } => write!(f, "expected {expected} bytes, found {found}"),
+        }
+    }
+}
+
+impl std::error::Error for PackError {}
+
+/// The lines of a packed picture of a given size.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Lines {
+    /// Lines.
+    pub count: u32,
+    /// Bytes of pixels in one line.
+    pub bytes: u32,
+    /// Bytes from line to line; 0 only if there are no bytes at all.
+    pub stride: u32,
+}
+
+impl Lines {
+    fn total(self) -> u64 {
+        u64::from(self.count) * u64::from(self.stride)
+    }
+}
+
+impl Packing {
+    /// Bytes that a picture of `width` by `height` pixels takes.
+    ///
+    /// # Errors
+    /// If the stride is shorter than a line, or the picture is too large.
+    pub fn size(&self, width: u32, height: u32) -> Result<usize, PackError> {
+        usize::try_from(self.lines(width, height)?.total()).map_err(|_| PackError::TooLarge)
+    }
+
+    /// Where pixel (`x`, `y`) of a picture of `width` by `height` pixels lies: the index of its byte and the mask of its
+    /// bit. `None` outside the picture or where [`Packing::size`] gives an error.
+    pub fn place(&self, x: u32, y: u32, width: u32, height: u32) -> Option<(usize, u8)> {
+        let lines = self.lines(width, height).ok()?;
+        if x >= width || y >= height {
+            return None;
+        }
+        let (x, y) = self.turn().place(x, y, width, height);
+        let (column, row, pixel) = match self.along {
+            Axis::X => (x / 8, y, x % 8),
+            Axis::Y => (x, y / 8, y % 8),
+        };
+        let (line, byte) = match self.scan {
+            Scan::Rows => (row, column),
+            Scan::Columns => (column, row),
+        };
+        let mask = match self.bits {
+            BitOrder::MsbFirst => 0x80 >> pixel,
+            BitOrder::LsbFirst => 1 << pixel,
+        };
+        Some((line as usize * lines.stride as usize + byte as usize, mask))
+    }
+
+    /// Every byte order that this type can tell, once, without strides and padding. A transposed picture read by columns
+    /// gives the bytes of the picture read by rows, so each order has two descriptions; the one that turns less is given.
+    pub fn all() -> Vec<Self> {
+        let mut every = Vec::new();
+        for mirror in [false, true] {
+            for rotation in Rotation::ALL {
+                for scan in [Scan::Rows, Scan::Columns] {
+                    for along in [Axis::X, Axis::Y] {
+                        for bits in [BitOrder::MsbFirst, BitOrder::LsbFirst] {
+                            for ink_is in [Bit::One, Bit::Zero] {
+                                every.push(Self { scan, along, bits, ink_is, rotation, mirror, ..Self::default() });
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        // A stable sort: among equals the unmirrored stay in front.
+        every.sort_by_key(Self::settings);
+        let mut seen = std::collections::HashSet::new();
+        every.retain(|packing| {
+            seen.insert((packing.byte_turn(), packing.byte_lines_are_pixel_lines(), packing.bits, packing.ink_is))
+        });
+        every
+    }
+
+    /// How many settings of geometry differ from the default.
+    fn settings(&self) -> usize {
+        let changed = [self.scan != Scan::Rows, self.rotation != Rotation::None, self.mirror, self.along != Axis::X];
+        changed.into_iter().filter(|changed| *changed).count()
+    }
+
+    /// From the picture as seen to the picture in memory.
+    pub(super) fn turn(&self) -> Turn {
+        let seen = Turn::default();
+        let mirrored = if self.mirror { seen.then_mirror() } else { seen };
+        mirrored.then_rotate(self.rotation)
+    }
+
+    /// From the picture as seen to one whose bytes lie along x.
+    pub(super) fn byte_turn(&self) -> Turn {
+        match self.along {
+            Axis::X => self.turn(),
+            Axis::Y => self.turn().then_transpose(),
+        }
+    }
+
+    /// Whether a line of bytes is a line of pixels, so that its bytes join end to end.
+    pub(super) fn byte_lines_are_pixel_lines(&self) -> bool {
+        matches!((self.scan, self.along), (Scan::Rows, Axis::X) | (Scan::Columns, Axis::Y))
+    }
+
+    /// The lines of a picture of `width` by `height` pixels as seen.
+    pub(super) fn lines(&self, width: u32, height: u32) -> Result<Lines, PackError> {
+        if width > LARGEST_SIDE || height > LARGEST_SIDE {
+            return Err(PackError::TooLarge);
+        }
+        let (pixels, rows) = self.byte_turn().size(width, height);
+        let strips = pixels.div_ceil(8);
+        let (count, needed) = if self.byte_lines_are_pixel_lines() { (rows, strips) } else { (strips, rows) };
+        let stride = self.stride.unwrap_or(needed);
+        if stride < needed {
+            return Err(PackError::StrideTooShort { stride, needed });
+        }
+        let lines = Lines { count, bytes: needed, stride };
+        if lines.total() > LARGEST_STREAM { Err(PackError::TooLarge) } else { Ok(lines) }
+    }
+}
+
+/// The bytes of `frame` in the order of `packing`.
+///
+/// ```
+/// use inkjoule::frame::{Axis, Frame, Packing, pack::pack};
+/// let frame = Frame::from_pattern(&["#...", "#...", "##.."]);
+/// assert_eq!(pack(&frame, &Packing::default()), Ok(vec![0b1000_0000, 0b1000_0000, 0b1100_0000]));
+/// let upright = Packing { along: Axis::Y, ..Packing::default() };
+/// assert_eq!(pack(&frame, &upright), Ok(vec![0b1110_0000, 0b0010_0000, 0, 0]));
+/// ```
+///
+/// # Errors
+/// If the stride is shorter than a line, or the bytes would be too many.
+pub fn pack(frame: &Frame, packing: &Packing) -> Result<Vec<u8>, PackError> {
+    let lines = packing.lines(frame.width(), frame.height())?;
+    Ok(stream::write(frame, packing, lines))
+}
+
+/// The frame of `width` by `height` pixels that `bytes` hold in the order of `packing`: the inverse of [`pack`]. Bits and
+/// bytes of padding are ignored.
+///
+/// # Errors
+/// If the stride is shorter than a line, the picture is too large, or `bytes` is not as long as [`Packing::size`] says.
+pub fn unpack(bytes: &[u8], width: u32, height: u32, packing: &Packing) -> Result<Frame, PackError> {
+    let lines = packing.lines(width, height)?;
+    let expected = packing.size(width, height)?;
+    if bytes.len() != expected {
+        return Err(PackError::WrongLength { expected, found: bytes.len() });
+    }
+    Ok(stream::read(bytes, width, height, packing, lines))
+}

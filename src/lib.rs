@@ -2,4 +2,5 @@
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
+pub mod refresh;
 pub mod units;

@@ -25,7 +25,8 @@ pub trait Quantity: Copy + Into<f64> + From<f64> + 'static {
         let split = unit_start(text);
         let (number, symbol) = (text[..split].trim(), text[split..].trim());
         let expected = || format!("expected {} with its unit, such as {:?}", Self::WHAT, Self::EXAMPLE);
-        let value: f64 = number.parse().map_err(|_| format!("{}; {text:?} does not begin with a number", expected()))?;
+        let value: f64 =
+            number.parse().map_err(|_| format!("{}; {text:?} does not begin with a number", expected()))?;
         if symbol.is_empty() {
             return Err(format!("{}; the unit is missing", expected()));
         }
@@ -168,14 +169,16 @@ products! {
 
 /// Writes a value with an SI prefix and about three significant figures, for example `12.4 uA`.
 fn engineering(f: &mut fmt::Formatter<'_>, value: f64, si: &str) -> fmt::Result {
-    const PREFIXES: [(f64, &str); 7] = [(1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"), (1e-12, "p")];
+    const PREFIXES: [(f64, &str); 7] =
+        [(1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"), (1e-12, "p")];
     if si == "1" {
         return write!(f, "{} %", figures(value * 100.0));
     }
     if si == "°C" || si == "B" || si == "1/s" || value == 0.0 || !value.is_finite() {
         return write!(f, "{} {si}", figures(value));
     }
-    let (factor, prefix) = PREFIXES.into_iter().find(|(factor, _)| value.abs() >= *factor * 0.9995).unwrap_or(PREFIXES[6]);
+    let (factor, prefix) =
+        PREFIXES.into_iter().find(|(factor, _)| value.abs() >= *factor * 0.9995).unwrap_or(PREFIXES[6]);
     write!(f, "{} {prefix}{si}", figures(value / factor))
 }
 
@@ -225,7 +228,10 @@ mod tests {
 
     #[test]
     fn errors_name_what_was_expected() {
-        assert_eq!(Amps::parse("16").unwrap_err(), "expected a current with its unit, such as \"16 uA\"; the unit is missing");
+        assert_eq!(
+            Amps::parse("16").unwrap_err(),
+            "expected a current with its unit, such as \"16 uA\"; the unit is missing"
+        );
         assert!(Amps::parse("16 mV").unwrap_err().contains("\"mV\" is not one of its units: A, mA, uA, nA"));
         assert!(Volts::parse("three V").unwrap_err().contains("does not begin with a number"));
         assert!(Volts::parse("1e999 V").unwrap_err().contains("finite"));

@@ -24,7 +24,9 @@
 //! the best cover found, at least as good as cutting the changed region in two again and again where that saves most,
 //! and never dearer than the one bounding window.
 
+mod cut;
 mod grid;
+mod least;
 mod search;
 
 use std::fmt;
@@ -92,6 +94,11 @@ struct Price {
 impl Price {
     fn of(&self, lines: u64, bytes: u64) -> f64 {
         self.window + self.line * lines as f64 + self.byte * bytes as f64
+    }
+
+    fn of_area(&self, grid: &Grid, area: Area) -> f64 {
+        let lines = u64::from(grid.height(area));
+        self.of(lines, lines * u64::from(grid.width(area)))
     }
 }
 

@@ -29,7 +29,7 @@ pub(super) struct Grid {
     differs: Vec<u8>,
     /// Scratch: lines with a change.
     lines: Vec<u32>,
-    /// Scratch: all that changes below each row.
+    /// Scratch of [`fill`].
     below: Vec<u128>,
 }
 
@@ -87,7 +87,10 @@ impl Grid {
 
     /// The smallest area with all changed cells, if there are any.
     pub fn bounds(&self) -> Option<Area> {
-        bounds(&self.rows, Area { top: 0, bottom: self.rows.len(), left: 0, right: self.left.len() - 1 })
+        let all = self.rows.iter().fold(0, |all, row| all | row);
+        let top = self.rows.iter().position(|row| *row != 0)?;
+        let bottom = self.rows.iter().rposition(|row| *row != 0)? + 1;
+        Some(Area { top, bottom, left: all.trailing_zeros() as usize, right: 128 - all.leading_zeros() as usize })
     }
 
     /// Lines of an area.
@@ -112,40 +115,13 @@ impl Grid {
         self.left.clone_from(&other.left);
     }
 
-    /// Counts as changed what no cover with up to `windows` windows leaves out: cells with changed ones in more than
-    /// `windows` of the four directions.
+    /// [`fill`] for this grid, which can make more rows and columns alike.
     pub fn fill(&mut self, windows: usize) {
-        if !(2..=3).contains(&windows) {
-            return;
+        if matches!(windows, 2 | 3) {
+            fill(&mut self.rows, &mut self.below, windows);
+            self.merge_rows();
+            self.merge_columns();
         }
-        let mut again = true;
-        while again {
-            again = false;
-            self.below.clear();
-            let mut all = 0;
-            for row in self.rows.iter().rev() {
-                self.below.push(all);
-                all |= row;
-            }
-            let mut above = 0;
-            for (row, below) in self.rows.iter_mut().zip(self.below.iter().rev()) {
-                let (mut after, mut before) = (0, 0);
-                if *row != 0 {
-                    after = u128::MAX << row.trailing_zeros();
-                    before = u128::MAX >> row.leading_zeros();
-                }
-                let enclosed = if windows == 3 {
-                    above & below & after & before
-                } else {
-                    (above & below & (after | before)) | (after & before & (above | below))
-                };
-                again |= enclosed & !*row != 0 && windows == 2;
-                *row |= enclosed;
-                above |= *row;
-            }
-        }
-        self.merge_rows();
-        self.merge_columns();
     }
 
     fn merge_rows(&mut self) {
@@ -188,27 +164,40 @@ impl Grid {
     }
 }
 
+/// Counts as changed what no cover with two (or three) windows leaves out: cells with changed ones in more than two (or
+/// three) of the four directions. `below` is scratch.
+pub(super) fn fill(rows: &mut [u128], below: &mut Vec<u128>, windows: usize) {
+    let mut again = true;
+    while again {
+        again = false;
+        below.clear();
+        let mut all = 0;
+        for row in rows.iter().rev() {
+            below.push(all);
+            all |= row;
+        }
+        let mut above = 0;
+        for (row, below) in rows.iter_mut().zip(below.iter().rev()) {
+            let (mut after, mut before) = (0, 0);
+            if *row != 0 {
+                after = u128::MAX << row.trailing_zeros();
+                before = u128::MAX >> row.leading_zeros();
+            }
+            let enclosed = if windows == 2 {
+                (above & below & (after | before)) | (after & before & (above | below))
+            } else {
+                above & below & after & before
+            };
+            again |= enclosed & !*row != 0 && windows == 2;
+            *row |= enclosed;
+            above |= *row;
+        }
+    }
+}
+
 /// The bits below one.
 pub(super) fn below_bit(bit: usize) -> u128 {
     if bit >= 128 { u128::MAX } else { (1 << bit) - 1 }
-}
-
-/// The smallest area with all changed cells of an area.
-pub(super) fn bounds(rows: &[u128], within: Area) -> Option<Area> {
-    let mask = below_bit(within.right) & !below_bit(within.left);
-    let (mut all, mut top, mut bottom) = (0, 0, 0);
-    for (at, row) in rows.iter().enumerate().take(within.bottom).skip(within.top) {
-        let row = row & mask;
-        if row != 0 {
-            if all == 0 {
-                top = at;
-            }
-            bottom = at + 1;
-            all |= row;
-        }
-    }
-    let (left, right) = (all.trailing_zeros() as usize, 128 - all.leading_zeros() as usize);
-    (all != 0).then_some(Area { top, bottom, left, right })
 }
 
 /// Leaves out column starts until few enough are left, but keeps the first change and the end of the last.

@@ -2,7 +2,9 @@
 //!
 //! Not for reading changed bytes (the grid) nor for units.
 
-use super::grid::{below_bit, bounds};
+use super::cut::Cuts;
+use super::grid::{below_bit, fill};
+use super::least::{Waste, cells_alone, rows_alone};
 use super::{Area, Grid, MOST_WINDOWS, Price, Window};
 
 /// The search's buffers and the best cover so far.
@@ -10,7 +12,8 @@ use super::{Area, Grid, MOST_WINDOWS, Price, Window};
 pub(super) struct Search {
     filled: Grid,
     nodes: Vec<Node>,
-    pieces: Vec<Area>,
+    cuts: Cuts,
+    waste: Waste,
     state: State,
 }
 
@@ -23,6 +26,12 @@ struct State {
     spent_out: bool,
 }
 
+/// What does not change while the windows of one count are searched.
+struct Field<'a> {
+    grid: &'a Grid,
+    price: Price,
+}
+
 /// What is still uncovered once some windows are placed, and where the next may go.
 #[derive(Debug, Default)]
 struct Node {
@@ -31,7 +40,19 @@ struct Node {
     sums: Vec<u32>,
     /// Per column, the first row in which it is uncovered.
     first: Vec<usize>,
+    /// What is uncovered from each row on, and after the last.
+    onward: Vec<Onward>,
     places: Vec<Place>,
+    /// Scratch.
+    below: Vec<u128>,
+}
+
+/// The columns and the rows of what is uncovered from some row on.
+#[derive(Clone, Copy, Debug)]
+struct Onward {
+    all: u128,
+    top: usize,
+    bottom: usize,
 }
 
 /// A window that could come next, and what any cover with it costs at least.
@@ -49,12 +70,13 @@ impl State {
         !self.spent_out
     }
 
-    /// Keeps the chosen windows, and one more, if they are the best cover so far.
-    fn record(&mut self, grid: &Grid, cost: f64, more: Option<Area>) {
+    /// Keeps the chosen windows, and up to two more, if they are the best cover so far.
+    fn record(&mut self, grid: &Grid, cost: f64, more: [Option<Area>; 2]) {
         if cost < self.best {
             self.best = cost;
             self.windows.clear();
-            self.windows.extend(self.chosen.iter().chain(more.iter()).map(|area| grid.window(*area)));
+            let areas = self.chosen.iter().chain(more.iter().flatten());
+            self.windows.extend(areas.map(|area| grid.window(*area)));
         }
     }
 }
@@ -69,7 +91,7 @@ impl Search {
     pub fn run(&mut self, grid: &Grid, all: Area, price: Price, max_windows: usize, effort: u64) -> bool {
         (self.state.best, self.state.effort, self.state.spent_out) = (f64::INFINITY, effort, false);
         self.state.chosen.clear();
-        self.state.record(grid, cost(grid, price, all), Some(all));
+        self.state.record(grid, price.of_area(grid, all), [Some(all), None]);
         let apart = cells_alone(grid, price, &grid.rows);
         let worth = |state: &State, windows: usize, cells: f64| price.window * windows as f64 + cells < state.best;
         let most = max_windows.clamp(1, MOST_WINDOWS);
@@ -83,14 +105,15 @@ impl Search {
             let cells = rows_alone(&self.filled, price, &self.filled.rows, windows);
             if !cut && worth(&self.state, windows, cells) {
                 cut = true;
-                self.cut_in_two(grid, all, price, most);
+                self.state.chosen.extend(self.cuts.cut(grid, price, all, most));
+                let sum = self.state.chosen.iter().map(|piece| price.of_area(grid, *piece)).sum();
+                self.state.record(grid, sum, [None, None]);
+                self.state.chosen.clear();
             }
             if !worth(&self.state, windows, cells) {
                 continue;
             }
-            self.nodes.resize_with(self.nodes.len().max(windows), Node::default);
-            self.nodes[0].rows.clone_from(&self.filled.rows);
-            place(&self.filled, price, &mut self.nodes, 0.0, windows, &mut self.state);
+            self.search(price, windows);
             if self.state.spent_out {
                 return false;
             }
@@ -98,84 +121,159 @@ impl Search {
         max_windows <= most || !worth(&self.state, most + 1, apart)
     }
 
-    /// A first cover: cuts the piece in two that gains most by it, again and again while that gains anything.
-    fn cut_in_two(&mut self, grid: &Grid, all: Area, price: Price, most: usize) {
-        self.pieces.clear();
-        self.pieces.push(all);
-        while self.pieces.len() < most {
-            let best = (0..self.pieces.len())
-                .filter_map(|at| best_cut(grid, price, self.pieces[at]).map(|cut| (at, cut)))
-                .max_by(|a, b| a.1.gain.total_cmp(&b.1.gain));
-            let Some((at, cut)) = best else { break };
-            self.pieces[at] = cut.one;
-            self.pieces.push(cut.other);
+    /// Looks for covers of the filled grid with up to `windows` windows that beat the best.
+    fn search(&mut self, price: Price, windows: usize) {
+        let field = Field { grid: &self.filled, price };
+        self.nodes.resize_with(self.nodes.len().max(windows), Node::default);
+        self.nodes[0].rows.clone_from(&self.filled.rows);
+        if windows > 2 {
+            self.waste.survey(&self.filled);
         }
-        self.state.chosen.clone_from(&self.pieces);
-        let sum = self.pieces.iter().map(|piece| cost(grid, price, *piece)).sum();
-        self.state.record(grid, sum, None);
-        self.state.chosen.clear();
+        field.place(&mut self.nodes, &mut self.waste, 0.0, windows, &mut self.state);
     }
 }
 
-struct Cut {
-    gain: f64,
-    one: Area,
-    other: Area,
-}
-
-/// The straight cut of a piece whose two parts, each made tight, cost least, if that gains anything.
-fn best_cut(grid: &Grid, price: Price, piece: Area) -> Option<Cut> {
-    let lines = (piece.top + 1..piece.bottom).map(|at| (Area { bottom: at, ..piece }, Area { top: at, ..piece }));
-    let columns = (piece.left + 1..piece.right).map(|at| (Area { right: at, ..piece }, Area { left: at, ..piece }));
-    let whole = cost(grid, price, piece);
-    lines
-        .chain(columns)
-        .filter_map(|(one, other)| Some((bounds(&grid.rows, one)?, bounds(&grid.rows, other)?)))
-        .map(|(one, other)| Cut { gain: whole - cost(grid, price, one) - cost(grid, price, other), one, other })
-        .filter(|cut| cut.gain > 0.0)
-        .max_by(|a, b| a.gain.total_cmp(&b.gain))
-}
-
-/// Tries every window that covers the first uncovered cell, cheapest bound first, and for each the rest in turn.
-/// `spent` is the cost of the windows placed so far, `left` how many may still be placed (two or more).
-fn place(grid: &Grid, price: Price, nodes: &mut [Node], spent: f64, left: usize, state: &mut State) {
-    let Some((node, deeper)) = nodes.split_first_mut() else { return };
-    if !node.survey(grid, state) {
-        return;
-    }
-    let floor = spent + price.window * left as f64 + cells_alone(grid, price, &node.rows);
-    node.find_places(grid, price, floor, state);
-    for index in 0..node.places.len() {
-        let Place { least, area } = node.places[index];
-        if least >= state.best || !state.step(node.rows.len()) {
+impl Field<'_> {
+    /// Tries every window over the first uncovered cell, cheapest bound first, and for each the rest in turn. `spent` is
+    /// the cost of the windows placed so far, `left` how many may still be placed (two or more).
+    fn place(&self, nodes: &mut [Node], waste: &mut Waste, spent: f64, left: usize, state: &mut State) {
+        let Some((node, deeper)) = nodes.split_first_mut() else { return };
+        let floor = spent + self.price.window * left as f64 + cells_alone(self.grid, self.price, &node.rows);
+        if floor >= state.best || !node.survey(self.grid, state) {
             return;
         }
-        let Some(next) = deeper.first_mut() else { return };
-        next.take(&node.rows, area);
-        let spent = spent + cost(grid, price, area);
-        state.chosen.push(area);
-        let everything = Area { top: 0, bottom: next.rows.len(), left: 0, right: grid.left.len() - 1 };
-        match bounds(&next.rows, everything) {
-            None => state.record(grid, spent, None),
-            Some(rest) if left == 2 => state.record(grid, spent + cost(grid, price, rest), Some(rest)),
-            Some(_) => {
-                let rest = price.window * (left - 1) as f64 + rows_alone(grid, price, &next.rows, left - 1);
-                if spent + rest < state.best {
-                    place(grid, price, deeper, spent, left - 1, state);
+        if left == 2 {
+            return self.place_last_two(node, spent, floor, state);
+        }
+        self.find_places(node, floor, state);
+        for index in 0..node.places.len() {
+            let Place { least, area } = node.places[index];
+            if least >= state.best || !state.step(2 * node.rows.len()) {
+                return;
+            }
+            let Some(next) = deeper.first_mut() else { return };
+            next.take(&node.rows, area);
+            let spent = spent + self.price.of_area(self.grid, area);
+            state.chosen.push(area);
+            if next.rows.iter().all(|row| *row == 0) {
+                state.record(self.grid, spent, [None, None]);
+            } else if self.hope(next, waste, spent, least, left - 1, state.best) {
+                self.place(deeper, waste, spent, left - 1, state);
+            }
+            state.chosen.pop();
+        }
+    }
+
+    /// Whether `left` more windows may still lead to less than the best cover; `least` is a bound that leaves their
+    /// waste out. Counts as uncovered what two windows cannot leave out anyway.
+    fn hope(&self, node: &mut Node, waste: &mut Waste, spent: f64, least: f64, left: usize, best: f64) -> bool {
+        if least + waste.of_sharing(self.grid, self.price, &node.rows, left) >= best {
+            return false;
+        }
+        // Not before: the waste is counted on the grid's own unchanged cells, which must not be filled by then.
+        if left == 2 {
+            fill(&mut node.rows, &mut node.below, 2);
+        }
+        spent + self.price.window * left as f64 + rows_alone(self.grid, self.price, &node.rows, left) < best
+    }
+
+    /// Lists the tight windows over the first uncovered cell whose bound is below the best cover, lowest bound first.
+    /// `floor` is what a cover costs at least that wastes nothing from here on.
+    fn find_places(&self, node: &mut Node, floor: f64, state: &mut State) {
+        let mut places = std::mem::take(&mut node.places);
+        places.clear();
+        for (area, tight_from) in node.corners() {
+            let mut grown = Grown { area, least: floor, taken: 0 };
+            while self.grow(node, &mut grown) && grown.least < state.best {
+                if grown.is_tight(tight_from) {
+                    places.push(Place { least: grown.least, area: grown.area });
                 }
             }
+            if !state.step(grown.area.bottom - area.top) {
+                break;
+            }
         }
-        state.chosen.pop();
+        places.sort_by(|a, b| a.least.total_cmp(&b.least));
+        node.places = places;
+    }
+
+    /// Tries every window over the first uncovered cell together with the one window that the rest then needs.
+    fn place_last_two(&self, node: &Node, spent: f64, floor: f64, state: &mut State) {
+        for (area, tight_from) in node.corners() {
+            let outside = !(below_bit(area.right) & !below_bit(area.left));
+            let (mut beside, mut beside_top, mut beside_bottom) = (0, usize::MAX, 0);
+            let mut grown = Grown { area, least: floor, taken: 0 };
+            while self.grow(node, &mut grown) && grown.least < state.best {
+                let bottom = grown.area.bottom;
+                let row = node.rows[bottom - 1] & outside;
+                if row != 0 {
+                    beside |= row;
+                    beside_top = beside_top.min(bottom - 1);
+                    beside_bottom = bottom;
+                }
+                if !grown.is_tight(tight_from) {
+                    continue;
+                }
+                let onward = node.onward[bottom];
+                let all = beside | onward.all;
+                let rest = (all != 0).then_some(Area {
+                    top: beside_top.min(onward.top),
+                    bottom: beside_bottom.max(onward.bottom),
+                    left: all.trailing_zeros() as usize,
+                    right: 128 - all.leading_zeros() as usize,
+                });
+                let cost = |area: Area| self.price.of_area(self.grid, area);
+                let both = spent + cost(grown.area) + rest.map_or(0.0, cost);
+                state.record(self.grid, both, [Some(grown.area), rest]);
+            }
+            if !state.step(grown.area.bottom - area.top) {
+                return;
+            }
+        }
+    }
+
+    /// Lets a window take one row more and counts what it wastes there. False if there is none.
+    fn grow(&self, node: &Node, grown: &mut Grown) -> bool {
+        let (at, area) = (grown.area.bottom, &mut grown.area);
+        if at == node.rows.len() {
+            return false;
+        }
+        area.bottom += 1;
+        let per_row = self.grid.left.len();
+        let sums = &node.sums[at * per_row..][..per_row];
+        grown.taken = sums[area.right] - sums[area.left];
+        let lines = f64::from(self.grid.top[at + 1] - self.grid.top[at]);
+        grown.least += lines * self.price.byte * f64::from(self.grid.width(*area) - grown.taken);
+        // A line whose uncovered bytes are not all taken needs a further window, and is paid for again.
+        if grown.taken == 0 || grown.taken < sums[per_row - 1] {
+            grown.least += lines * self.price.line;
+        }
+        true
+    }
+}
+
+/// A window that grows row by row.
+struct Grown {
+    area: Area,
+    /// What any cover with it costs at least.
+    least: f64,
+    /// Uncovered bytes it takes on each line of its last row.
+    taken: u32,
+}
+
+impl Grown {
+    /// Whether uncovered cells touch the last row and, since `tight_from` lies within, both sides.
+    fn is_tight(&self, tight_from: usize) -> bool {
+        self.taken > 0 && self.area.bottom > tight_from
     }
 }
 
 impl Node {
     /// Fills the tables of the uncovered cells. False if the effort is spent.
     fn survey(&mut self, grid: &Grid, state: &mut State) -> bool {
-        let columns = grid.left.len() - 1;
         self.sums.clear();
         self.first.clear();
-        self.first.resize(columns, usize::MAX);
+        self.first.resize(grid.left.len() - 1, usize::MAX);
         for (at, row) in self.rows.iter().enumerate() {
             let mut sum = 0;
             for (column, ends) in grid.left.windows(2).enumerate() {
@@ -187,59 +285,30 @@ impl Node {
             }
             self.sums.push(sum);
         }
+        let mut onward = Onward { all: 0, top: usize::MAX, bottom: 0 };
+        self.onward.clear();
+        self.onward.resize(self.rows.len() + 1, onward);
+        for (at, row) in self.rows.iter().enumerate().rev() {
+            if *row != 0 {
+                onward = Onward { all: onward.all | row, top: at, bottom: onward.bottom.max(at + 1) };
+            }
+            self.onward[at] = onward;
+        }
         state.step(self.sums.len())
     }
 
-    /// Lists the tight windows over the first uncovered cell whose bound is below the best cover, lowest bound first.
-    /// `floor` is what a cover costs at least that wastes nothing from here on.
-    fn find_places(&mut self, grid: &Grid, price: Price, floor: f64, state: &mut State) {
-        self.places.clear();
-        let Some(top) = self.rows.iter().position(|row| *row != 0) else { return };
-        let corner = self.rows[top].trailing_zeros() as usize;
-        let columns = self.first.len();
-        for (left, right) in (0..=corner).flat_map(|left| (corner..columns).map(move |right| (left, right))) {
-            let tight_from = self.first[left].max(self.first[right]);
-            if tight_from < self.rows.len() {
+    /// The top edges, without height, of all windows over the first uncovered cell, each with the first row by which
+    /// both its sides touch an uncovered cell.
+    fn corners(&self) -> impl Iterator<Item = (Area, usize)> {
+        let top = self.rows.iter().position(|row| *row != 0).unwrap_or(self.rows.len());
+        let corner = self.rows.get(top).map_or(0, |row| row.trailing_zeros() as usize);
+        let sides = (0..=corner).flat_map(move |left| (corner..self.first.len()).map(move |right| (left, right)));
+        sides
+            .map(move |(left, right)| {
                 let area = Area { top, bottom: top, left, right: right + 1 };
-                let steps = self.try_bottoms(grid, price, floor, area, tight_from, state.best);
-                if !state.step(steps) {
-                    return;
-                }
-            }
-        }
-        self.places.sort_by(|a, b| a.least.total_cmp(&b.least));
-    }
-
-    /// Lets a window grow line by line until it wastes too much. Returns the rows looked at.
-    fn try_bottoms(
-        &mut self,
-        grid: &Grid,
-        price: Price,
-        floor: f64,
-        from: Area,
-        tight_from: usize,
-        best: f64,
-    ) -> usize {
-        let per_row = grid.left.len();
-        let width = grid.width(from);
-        let mut least = floor;
-        for at in from.top..self.rows.len() {
-            let sums = &self.sums[at * per_row..][..per_row];
-            let taken = sums[from.right] - sums[from.left];
-            let lines = f64::from(grid.top[at + 1] - grid.top[at]);
-            least += lines * price.byte * f64::from(width - taken);
-            // A line whose uncovered bytes are not all taken needs a further window, and is paid for again.
-            if taken == 0 || taken < sums[per_row - 1] {
-                least += lines * price.line;
-            }
-            if least >= best {
-                return at + 1 - from.top;
-            }
-            if taken > 0 && at >= tight_from {
-                self.places.push(Place { least, area: Area { bottom: at + 1, ..from } });
-            }
-        }
-        self.rows.len() - from.top
+                (area, self.first[left].max(self.first[right]))
+            })
+            .filter(|(_, tight_from)| *tight_from != usize::MAX)
     }
 
     /// Becomes what is uncovered of `rows` once `area` is covered.
@@ -251,62 +320,4 @@ impl Node {
             *row &= kept;
         }
     }
-}
-
-fn cost(grid: &Grid, price: Price, area: Area) -> f64 {
-    let lines = u64::from(grid.height(area));
-    price.of(lines, lines * u64::from(grid.width(area)))
-}
-
-/// Cost of the uncovered bytes and of each line with any, as if nothing else were sent and no window set up.
-fn cells_alone(grid: &Grid, price: Price, rows: &[u128]) -> f64 {
-    let cost_of_row = |row: u128| {
-        let mut bytes = 0;
-        let mut rest = row;
-        while rest != 0 {
-            let start = rest.trailing_zeros() as usize;
-            let end = run_end(rest, start);
-            bytes += grid.left[end] - grid.left[start];
-            rest &= !below_bit(end);
-        }
-        price.line + price.byte * f64::from(bytes)
-    };
-    sum_of_rows(grid, rows, cost_of_row)
-}
-
-/// Least cost of covering each line for itself with up to `windows` intervals, no window set-up counted: one interval
-/// over all of it, less the `windows - 1` gaps that save most, each of which takes one interval more over this line.
-fn rows_alone(grid: &Grid, price: Price, rows: &[u128], windows: usize) -> f64 {
-    let cost_of_row = |row: u128| {
-        let (left, right) = (row.trailing_zeros() as usize, 128 - row.leading_zeros() as usize);
-        let mut saved = [0.0; MOST_WINDOWS - 1];
-        let saved = &mut saved[..windows - 1];
-        let mut rest = row;
-        loop {
-            let end = run_end(rest, rest.trailing_zeros() as usize);
-            rest &= !below_bit(end);
-            if rest == 0 {
-                break;
-            }
-            let gap = grid.left[rest.trailing_zeros() as usize] - grid.left[end];
-            let mut gain = price.byte * f64::from(gap) - price.line;
-            for kept in saved.iter_mut() {
-                if gain > *kept {
-                    std::mem::swap(kept, &mut gain);
-                }
-            }
-        }
-        price.line + price.byte * f64::from(grid.left[right] - grid.left[left]) - saved.iter().sum::<f64>()
-    };
-    sum_of_rows(grid, rows, cost_of_row)
-}
-
-/// Where the run of set bits that begins at `start` ends.
-fn run_end(row: u128, start: usize) -> usize {
-    start + (row >> start).trailing_ones() as usize
-}
-
-fn sum_of_rows(grid: &Grid, rows: &[u128], cost_of_row: impl Fn(u128) -> f64) -> f64 {
-    let lines = grid.top.windows(2).map(|ends| f64::from(ends[1] - ends[0]));
-    rows.iter().zip(lines).filter(|(row, _)| **row != 0).map(|(row, lines)| lines * cost_of_row(*row)).sum()
 }

@@ -1,0 +1,132 @@
+//! What a cover must cost at least: bounds that let the search drop most of its branches.
+//!
+//! Each holds for every cover of the uncovered cells and leaves out the set-up of windows, which the search adds.
+
+use super::grid::below_bit;
+use super::{Grid, MOST_WINDOWS, Price};
+
+/// Cost of the uncovered bytes and of each line with any, as if nothing else were sent and no window set up.
+pub(super) fn cells_alone(grid: &Grid, price: Price, rows: &[u128]) -> f64 {
+    let cost_of_row = |row: u128| {
+        let mut bytes = 0;
+        let mut rest = row;
+        while rest != 0 {
+            let start = rest.trailing_zeros() as usize;
+            let end = run_end(rest, start);
+            bytes += grid.left[end] - grid.left[start];
+            rest &= !below_bit(end);
+        }
+        price.line + price.byte * f64::from(bytes)
+    };
+    sum_of_rows(grid, rows, cost_of_row)
+}
+
+/// Least cost of covering each line for itself with up to `windows` intervals, no window set-up counted: one interval
+/// over all of it, less the `windows - 1` gaps that save most, each of which takes one interval more over this line.
+pub(super) fn rows_alone(grid: &Grid, price: Price, rows: &[u128], windows: usize) -> f64 {
+    let cost_of_row = |row: u128| {
+        let (left, right) = (row.trailing_zeros() as usize, 128 - row.leading_zeros() as usize);
+        let mut saved = [0.0; MOST_WINDOWS - 1];
+        let saved = &mut saved[..windows - 1];
+        let mut rest = row;
+        loop {
+            let end = run_end(rest, rest.trailing_zeros() as usize);
+            rest &= !below_bit(end);
+            if rest == 0 {
+                break;
+            }
+            let gap = grid.left[rest.trailing_zeros() as usize] - grid.left[end];
+            let mut gain = price.byte * f64::from(gap) - price.line;
+            for kept in saved.iter_mut() {
+                if gain > *kept {
+                    std::mem::swap(kept, &mut gain);
+                }
+            }
+        }
+        price.line + price.byte * f64::from(grid.left[right] - grid.left[left]) - saved.iter().sum::<f64>()
+    };
+    sum_of_rows(grid, rows, cost_of_row)
+}
+
+/// Where the run of set bits that begins at `start` ends.
+fn run_end(row: u128, start: usize) -> usize {
+    start + (row >> start).trailing_ones() as usize
+}
+
+fn sum_of_rows(grid: &Grid, rows: &[u128], cost_of_row: impl Fn(u128) -> f64) -> f64 {
+    let lines = grid.top.windows(2).map(|ends| f64::from(ends[1] - ends[0]));
+    rows.iter().zip(lines).filter(|(row, _)| **row != 0).map(|(row, lines)| lines * cost_of_row(*row)).sum()
+}
+
+/// What windows waste on unchanged cells: tables over one grid.
+#[derive(Debug, Default)]
+pub(super) struct Waste {
+    /// Unchanged bytes in the rows above and the columns left of each corner of the grid, row by row.
+    bytes: Vec<u32>,
+    /// Lines without a change above each row, and in all.
+    lines: Vec<u32>,
+    /// Scratch: cells at the ends of their rows, with the least waste that joins them to one already picked.
+    ends: Vec<(usize, usize, f64)>,
+}
+
+impl Waste {
+    /// Fills the tables for a grid.
+    pub fn survey(&mut self, grid: &Grid) {
+        let columns = grid.left.len();
+        self.bytes.clear();
+        self.bytes.resize(columns, 0);
+        self.lines.clear();
+        self.lines.push(0);
+        for (at, row) in grid.rows.iter().enumerate() {
+            let height = grid.top[at + 1] - grid.top[at];
+            let mut sum = 0;
+            self.bytes.push(0);
+            for column in 1..columns {
+                if row >> (column - 1) & 1 == 0 {
+                    sum += height * (grid.left[column] - grid.left[column - 1]);
+                }
+                self.bytes.push(sum + self.bytes[at * columns + column]);
+            }
+            self.lines.push(self.lines[at] + if *row == 0 { height } else { 0 });
+        }
+    }
+
+    /// What every window that holds both cells (row, column) wastes.
+    fn between(&self, columns: usize, price: Price, one: (usize, usize), other: (usize, usize)) -> f64 {
+        let (top, bottom) = (one.0.min(other.0), one.0.max(other.0) + 1);
+        let (left, right) = (one.1.min(other.1), one.1.max(other.1) + 1);
+        let sum = |row: usize, column: usize| self.bytes[row * columns + column];
+        let bytes = sum(bottom, right) + sum(top, left) - sum(top, right) - sum(bottom, left);
+        price.byte * f64::from(bytes) + price.line * f64::from(self.lines[bottom] - self.lines[top])
+    }
+
+    /// What `windows` windows waste at least on covering the uncovered `rows`: of `windows + 1` cells that lie far
+    /// apart, two must share a window.
+    pub fn of_sharing(&mut self, grid: &Grid, price: Price, rows: &[u128], windows: usize) -> f64 {
+        self.ends.clear();
+        for (at, row) in rows.iter().enumerate().filter(|(_, row)| **row != 0) {
+            let (first, last) = (row.trailing_zeros() as usize, 127 - row.leading_zeros() as usize);
+            self.ends.push((at, first, f64::INFINITY));
+            if last != first {
+                self.ends.push((at, last, f64::INFINITY));
+            }
+        }
+        let mut ends = std::mem::take(&mut self.ends);
+        let mut picked = ends.first().map(|end| (end.0, end.1));
+        let mut least = f64::INFINITY;
+        for _ in 0..windows {
+            let Some(pick) = picked else { break };
+            let mut farthest = 0.0;
+            picked = None;
+            for (row, column, nearest) in &mut ends {
+                *nearest = nearest.min(self.between(grid.left.len(), price, pick, (*row, *column)));
+                if *nearest > farthest {
+                    (farthest, picked) = (*nearest, Some((*row, *column)));
+                }
+            }
+            least = least.min(farthest);
+        }
+        self.ends = ends;
+        least
+    }
+}

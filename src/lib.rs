@@ -2,4 +2,6 @@
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
+pub mod cell;
+pub mod supply;
 pub mod units;

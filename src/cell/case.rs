@@ -98,7 +98,8 @@ impl Case {
         })?;
         let growth = (ageing(cell)? * chemistry.resistance_growth.0).exp();
         let ohms_at_one = cell.resistance.0 * cell.resistance_factor.0 * growth * f64::from(cell.series);
-        let mut socs: Vec<f64> = chemistry.ocv.rows().map(|row| row.0.0).chain(relative.rows().map(|row| row.0.0)).collect();
+        let mut socs: Vec<f64> =
+            chemistry.ocv.rows().map(|row| row.0.0).chain(relative.rows().map(|row| row.0.0)).collect();
         socs.retain(|soc| (0.0..=1.0).contains(soc));
         socs.extend([0.0, 1.0]);
         socs.sort_by(f64::total_cmp);
@@ -160,14 +161,18 @@ impl Case {
         Ohms(mix(self.ohms[i], *self.ohms.get(i + 1).unwrap_or(&self.ohms[i]), share))
     }
 
+    pub(super) fn point(&self, charge: Coulombs) -> Point {
+        let soc = self.state_of_charge(charge);
+        Point { charge: charge.0, ocv: self.ocv(soc).0, ohms: self.resistance(soc).0 }
+    }
+
     /// The stretches between `low` and `high` on which voltage and resistance are straight lines, from empty to full.
     pub(super) fn stretches(&self, low: Coulombs, high: Coulombs) -> Vec<Stretch> {
         let mut ends: Vec<f64> = vec![low.0];
         ends.extend(self.socs.iter().map(|soc| self.charge(Ratio(*soc)).0).filter(|q| *q > low.0 && *q < high.0));
         ends.push(high.0);
-        let at = |q: f64| self.state_of_charge(Coulombs(q));
-        let point = |q: f64| Point { charge: q, ocv: self.ocv(at(q)).0, ohms: self.resistance(at(q)).0 };
-        let stretch = |pair: &[f64]| Stretch { low: point(pair[0]), high: point(pair[1]) };
+        let stretch =
+            |pair: &[f64]| Stretch { low: self.point(Coulombs(pair[0])), high: self.point(Coulombs(pair[1])) };
         ends.windows(2).filter(|pair| pair[0] < pair[1]).map(stretch).collect()
     }
 }
@@ -196,11 +201,7 @@ pub(super) struct Stretch {
 impl Stretch {
     pub fn at(&self, charge: f64) -> Point {
         let share = ((charge - self.low.charge) / (self.high.charge - self.low.charge)).clamp(0.0, 1.0);
-        Point {
-            charge,
-            ocv: mix(self.low.ocv, self.high.ocv, share),
-            ohms: mix(self.low.ohms, self.high.ohms, share),
-        }
+        Point { charge, ocv: mix(self.low.ocv, self.high.ocv, share), ohms: mix(self.low.ohms, self.high.ohms, share) }
     }
 
     /// Where `holds`, true at the high end and false at the low one, changes: the last charges on either side.

@@ -100,7 +100,10 @@ impl fmt::Display for ChargeFault {
             Self::Cell(fault) => write!(f, "{fault}"),
             Self::Value { what } => write!(f, "{what}"),
             Self::LoadExceedsCharger { at } => {
-                write!(f, "the device takes all of the charger's current at a state of charge of {at}; it never gets full")
+                write!(
+                    f,
+                    "the device takes all of the charger's current at a state of charge of {at}; it never gets full"
+                )
             }
             Self::TaperUnreachable { load, taper } => write!(
                 f,
@@ -190,14 +193,15 @@ impl Charge<'_> {
         let full = self.case.ocv(Ratio(1.0));
         let tapers = |at: Point| self.float.0 - at.ocv <= last.0 * at.ohms;
         let turns = |at: Point| self.constant_current(at).is_some_and(|(volts, _)| volts >= self.float) || tapers(at);
-        let end = first(&stretches, start, tapers);
-        let turn = first(&stretches, start, turns);
+        let first = |reached: &dyn Fn(Point) -> bool| first(&stretches, self.case.point(start), reached);
+        let (end, turn) = (first(&tapers), first(&turns));
         let (Some(end), Some(turn)) = (end, turn) else {
             return Err(self.stuck(&stretches, full));
         };
         // Neither edge is finer than the last bit.
         let end = end.max(turn);
-        let constant_current = self.sum(&stretches, (start.0, turn), |at| self.constant_current(at).map(|(_, amps)| amps))?;
+        let constant_current =
+            self.sum(&stretches, (start.0, turn), |at| self.constant_current(at).map(|(_, amps)| amps))?;
         let constant_voltage = self.sum(&stretches, (turn, end), |at| Some(Amps((self.float.0 - at.ocv) / at.ohms)))?;
         Ok(ChargeTime {
             constant_current,
@@ -256,11 +260,10 @@ impl Charge<'_> {
     }
 }
 
-/// The first charge on the way up at which `reached` is true.
-fn first(stretches: &[Stretch], start: Coulombs, reached: impl Fn(Point) -> bool) -> Option<f64> {
-    let lowest = stretches.first()?;
-    if reached(lowest.low) {
-        return Some(start.0);
+/// The first charge on the way up from `start` at which `reached` is true.
+fn first(stretches: &[Stretch], start: Point, reached: impl Fn(Point) -> bool) -> Option<f64> {
+    if reached(start) {
+        return Some(start.charge);
     }
     let stretch = stretches.iter().find(|stretch| reached(stretch.high))?;
     Some(stretch.edge(&reached).0)

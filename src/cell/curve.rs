@@ -37,9 +37,15 @@ impl fmt::Display for TableFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Empty => write!(f, "the table has no rows; it needs at least one"),
-            Self::NotFinite { row } => write!(f, "row {} of the table holds a value that is not a finite number", row + 1),
+            Self::NotFinite { row } => {
+                write!(f, "row {} of the table holds a value that is not a finite number", row + 1)
+            }
             Self::NotIncreasing { row } => {
-                write!(f, "row {} of the table does not lie above the row before it; the axis must rise strictly", row + 1)
+                write!(
+                    f,
+                    "row {} of the table does not lie above the row before it; the axis must rise strictly",
+                    row + 1
+                )
             }
             Self::Ragged { row, expected, found } => {
                 write!(f, "row {} of the table has {found} values; expected {expected}, one for each column", row + 1)
@@ -94,7 +100,8 @@ impl Curve {
         if *self.ys.first()? == y {
             return self.xs.first().copied();
         }
-        let i = self.ys.windows(2).position(|pair| in_order(pair[0], y) && in_order(y, pair[1]) && pair[0] != pair[1])?;
+        let i =
+            self.ys.windows(2).position(|pair| in_order(pair[0], y) && in_order(y, pair[1]) && pair[0] != pair[1])?;
         Some(mix(self.xs[i], self.xs[i + 1], (y - self.ys[i]) / (self.ys[i + 1] - self.ys[i])))
     }
 
@@ -209,12 +216,10 @@ mod tests {
     #[test]
     fn the_inverse_undoes_the_curve_and_refuses_one_that_turns_back() {
         let up = curve(&[(0.0, 1.0), (1.0, 2.0), (2.0, 2.0), (3.0, 6.0)]);
-        assert_eq!((up.inverse(1.0), up.inverse(1.5), up.inverse(2.0), up.inverse(4.0)), (
-            Some(0.0),
-            Some(0.5),
-            Some(1.0),
-            Some(2.5)
-        ));
+        assert_eq!(
+            (up.inverse(1.0), up.inverse(1.5), up.inverse(2.0), up.inverse(4.0)),
+            (Some(0.0), Some(0.5), Some(1.0), Some(2.5))
+        );
         assert_eq!((up.inverse(0.9), up.inverse(6.1)), (None, None));
         assert_eq!(curve(&[(0.0, 4.0), (2.0, 0.0)]).inverse(1.0), Some(1.5));
         assert_eq!(curve(&[(0.0, 4.0), (2.0, 0.0), (3.0, 1.0)]).inverse(3.0), None);

@@ -116,7 +116,7 @@ impl fmt::Display for LifeFault {
 impl std::error::Error for LifeFault {}
 
 /// Relative error allowed to the time on one stretch.
-const TOLERANCE: f64 = 1e-9;
+const TOLERANCE: f64 = 1e-8;
 
 /// A discharge of a cell: what ends it beside the charge.
 #[derive(Clone, Copy, Debug)]
@@ -368,11 +368,7 @@ impl Piece {
 }
 
 /// The upper end at which the integral of the first value reaches `target`, by Newton's method from below `most`.
-fn time_reaching<const N: usize>(
-    f: &mut impl FnMut(f64) -> Option<[f64; N]>,
-    target: f64,
-    most: f64,
-) -> Option<f64> {
+fn time_reaching<const N: usize>(f: &mut impl FnMut(f64) -> Option<[f64; N]>, target: f64, most: f64) -> Option<f64> {
     let mut end = target.min(most);
     for _ in 0..30 {
         let miss = integrate(f, 0.0, end, TOLERANCE)?[0] - target;

@@ -93,7 +93,7 @@ pub(super) fn settle(at: Point, current: &impl Fn(Volts) -> Option<Amps>) -> Res
         if next.0 <= 0.0 {
             break;
         }
-        if (next - volts).0.abs() <= 1e-12 * ocv.0 {
+        if (next - volts).0.abs() <= 1e-10 * ocv.0 {
             return Ok((amps, next * amps));
         }
         volts = next;

@@ -3,6 +3,19 @@
 //! Everything here works on plain values. Not for reading a battery's profile from a file, and not for what the board
 //! draws: a load comes in as a [`peak::Pull`] or a [`life::Load`] at the battery's terminals, made by [`crate::supply`].
 //!
+//! ```
+//! use inkjoule::cell::{Cell, chemistry::{Chemistry, Kind}, life::Discharge, load::Load, peak::Pull};
+//! use inkjoule::units::{Amps, Celsius, Coulombs, YEAR};
+//!
+//! let chemistry = Chemistry::built_in(Kind::LithiumManganeseDioxide)?.into();
+//! let case = Cell::typical(chemistry, Coulombs(0.225 * 3600.0)).at(Celsius(25.0))?;
+//! let load = Load::always(Pull::current(Amps(10e-6)))?;
+//! let life = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&load)?;
+//! // 225 mAh at 10 uA with 1 % self-discharge a year.
+//! assert!((life.time.0 / YEAR - 2.534).abs() < 0.001);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
 //! # Cautions
 //! An estimate is no protection circuit. Lithium cells can burn: never charge one outside the temperature and voltage
 //! limits that its maker states, never charge a primary (non-rechargeable) cell, and follow the transport and safety
@@ -184,7 +197,10 @@ impl fmt::Display for CellFault {
                 write!(f, "a primary cell has no float voltage: never charge it; leave the float voltage out")
             }
             Self::OpenCircuitTable => {
-                write!(f, "the open-circuit table must cover a state of charge from 0 to 1, lie above 0 V and never fall")
+                write!(
+                    f,
+                    "the open-circuit table must cover a state of charge from 0 to 1, lie above 0 V and never fall"
+                )
             }
             Self::Factor { table } => write!(f, "{table} holds a value that is negative or 0"),
         }

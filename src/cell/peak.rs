@@ -196,8 +196,10 @@ fn corner(case: &Case, ends: (Warmth, Fill, Wear), soc: Ratio, pull: Pull, v_min
     }
 }
 
-/// The corner with the lowest terminal voltage; a collapse is lower than any voltage.
+/// The corner with the lowest terminal voltage; a collapse is lower than any voltage, and of two the one that could
+/// supply less is worse.
 pub fn worst(corners: &[Corner]) -> Option<&Corner> {
     let height = |corner: &Corner| corner.terminal.volts().map_or(f64::NEG_INFINITY, f64::from);
-    corners.iter().min_by(|a, b| height(a).total_cmp(&height(b)))
+    let supply = |corner: &Corner| corner.largest_power.map_or(f64::INFINITY, f64::from);
+    corners.iter().min_by(|a, b| height(a).total_cmp(&height(b)).then(supply(a).total_cmp(&supply(b))))
 }

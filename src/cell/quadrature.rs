@@ -28,7 +28,7 @@ const KRONROD: [f64; 8] = [
 ];
 /// Gauss weights of every second of [`NODES`], beginning with the second.
 const GAUSS: [f64; 4] =
-    [0.129_484_966_168_869_7, 0.279_705_391_489_276_64, 0.381_830_050_505_118_93, 0.417_959_183_673_469_4];
+    [0.129_484_966_168_869_7, 0.279_705_391_489_276_64, 0.381_830_050_505_118_9, 0.417_959_183_673_469_4];
 
 /// Halvings allowed at one place; a kink is 2^-16 of its interval wide by then.
 const DEEPEST: u32 = 16;
@@ -63,11 +63,7 @@ fn refine<const N: usize>(
 }
 
 /// The Kronrod sums, and the difference of the first one from its Gauss sum.
-fn rule<const N: usize>(
-    f: &mut impl FnMut(f64) -> Option<[f64; N]>,
-    from: f64,
-    to: f64,
-) -> Option<([f64; N], f64)> {
+fn rule<const N: usize>(f: &mut impl FnMut(f64) -> Option<[f64; N]>, from: f64, to: f64) -> Option<([f64; N], f64)> {
     let (centre, half) = (0.5 * (from + to), 0.5 * (to - from));
     let mut sums = [0.0; N];
     let mut gauss = 0.0;

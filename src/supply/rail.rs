@@ -78,10 +78,15 @@ impl fmt::Display for SupplyFault {
             Self::Value { what } => write!(f, "{what}"),
             Self::Efficiency { value } => write!(f, "an efficiency must be above 0 and at most 100 %; it is {value}"),
             Self::EfficiencyUnknown { rail, input } => {
-                write!(f, "the efficiency table does not reach {rail} on the rail at {input}; add a row, it is not guessed")
+                write!(
+                    f,
+                    "the efficiency table does not reach {rail} on the rail at {input}; add a row, it is not guessed"
+                )
             }
             Self::Rail { current } => write!(f, "a current on a rail must be finite and not negative; it is {current}"),
-            Self::Dropout { input, needed } => write!(f, "the linear regulator needs {needed} and has {input}: it drops out"),
+            Self::Dropout { input, needed } => {
+                write!(f, "the linear regulator needs {needed} and has {input}: it drops out")
+            }
             Self::BelowMinimum { input, minimum } => {
                 write!(f, "the regulator needs at least {minimum} at its input and has {input}")
             }
@@ -214,7 +219,10 @@ impl Regulator {
         efficiency.check()?;
         let made = Self::Switching(Switching { topology, output, efficiency, quiescent, min_input, max_input });
         let (low, high) = made.input_range();
-        rule(low <= high, "no input voltage suits this regulator: its input range lies on the wrong side of its output")?;
+        rule(
+            low <= high,
+            "no input voltage suits this regulator: its input range lies on the wrong side of its output",
+        )?;
         Ok(made)
     }
 

@@ -1,0 +1,217 @@
+//! A cell at one temperature: its tables looked up once, so that thousands of lives can be reckoned from it.
+//!
+//! Not for the load: see [`super::life`] and [`super::peak`].
+
+use super::curve::{mix, place};
+use super::{Cell, CellFault};
+use crate::units::{Celsius, Coulombs, Ohms, PerSecond, Ratio, Volts};
+
+/// The factors that turn the rated charge into the usable one.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ChargeFactors {
+    /// Rated charge of one cell; cells in series carry the same charge.
+    pub rated: Coulombs,
+    /// `k_temp`: what the temperature leaves.
+    pub temperature: Ratio,
+    /// `k_float`: what a float voltage below the maximum stores.
+    pub float: Ratio,
+    /// `k_age = exp(-a t)`, with the ageing rate `a` at this float voltage and the age `t`.
+    pub age: Ratio,
+    /// The share kept back.
+    pub reserve: Ratio,
+}
+
+impl ChargeFactors {
+    pub(super) fn of(cell: &Cell, temperature: Celsius) -> Result<Self, CellFault> {
+        cell.check()?;
+        let table = &cell.chemistry.capacity_over_temperature;
+        let outside = || outside("the capacity over temperature", temperature, table.domain());
+        let k_temp = table.at(temperature).ok_or_else(outside)?;
+        let (stored, _) = float_factors(cell)?;
+        let age = Ratio((-ageing(cell)? * cell.chemistry.ageing.0).exp());
+        Ok(Self { rated: cell.capacity, temperature: k_temp, float: stored, age, reserve: cell.reserve })
+    }
+
+    /// The charge that the cell holds with nothing kept back: where a discharge begins.
+    pub fn stored(&self) -> Coulombs {
+        self.whole() * self.float.0
+    }
+
+    /// The usable charge.
+    pub fn usable(&self) -> Coulombs {
+        self.stored() * (1.0 - self.reserve.0)
+    }
+
+    /// The charge between a state of charge of 0 and 1.
+    pub fn whole(&self) -> Coulombs {
+        self.rated * self.temperature.0 * self.age.0
+    }
+}
+
+/// Stored share and ageing factor at the float voltage.
+fn float_factors(cell: &Cell) -> Result<(Ratio, Ratio), CellFault> {
+    let (Some(asked), chemistry) = (cell.float_voltage, &cell.chemistry) else {
+        return Ok((Ratio(1.0), Ratio(1.0)));
+    };
+    let Some(float) = chemistry.float.as_ref().filter(|_| chemistry.rechargeable) else {
+        return Err(CellFault::FloatOfPrimary);
+    };
+    let fault = || {
+        let (from, to) = float.stored.domain();
+        CellFault::Float { asked, from, to: if to < chemistry.maximum { to } else { chemistry.maximum } }
+    };
+    if asked > chemistry.maximum {
+        return Err(fault());
+    }
+    Ok((float.stored.at(asked).ok_or_else(fault)?, float.ageing.at(asked).ok_or_else(fault)?))
+}
+
+/// Age in seconds at full float voltage that has worn the cell as much as its age has at its own float voltage.
+fn ageing(cell: &Cell) -> Result<f64, CellFault> {
+    Ok(cell.age.0 * float_factors(cell)?.1.0)
+}
+
+fn outside(table: &'static str, asked: Celsius, (from, to): (Celsius, Celsius)) -> CellFault {
+    CellFault::Temperature { table, asked, from, to }
+}
+
+/// A [`Cell`] at one temperature.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Case {
+    temperature: Celsius,
+    factors: ChargeFactors,
+    self_discharge: PerSecond,
+    /// Rising states of charge at which the open-circuit voltage or the resistance changes its slope.
+    socs: Vec<f64>,
+    /// Open-circuit volts of the pack at each.
+    ocvs: Vec<f64>,
+    /// Ohms of the pack at each.
+    ohms: Vec<f64>,
+}
+
+impl Case {
+    pub(super) fn new(cell: &Cell, temperature: Celsius) -> Result<Self, CellFault> {
+        let factors = ChargeFactors::of(cell, temperature)?;
+        let chemistry = &cell.chemistry;
+        let relative = chemistry.resistance.cut(temperature).ok_or_else(|| {
+            outside("the internal resistance over temperature", temperature, chemistry.resistance.domain())
+        })?;
+        let growth = (ageing(cell)? * chemistry.resistance_growth.0).exp();
+        let ohms_at_one = cell.resistance.0 * cell.resistance_factor.0 * growth * f64::from(cell.series);
+        let mut socs: Vec<f64> =
+            chemistry.ocv.rows().map(|row| row.0.0).chain(relative.rows().map(|row| row.0.0)).collect();
+        socs.retain(|soc| (0.0..=1.0).contains(soc));
+        socs.extend([0.0, 1.0]);
+        socs.sort_by(f64::total_cmp);
+        socs.dedup();
+        Ok(Self {
+            temperature,
+            factors,
+            self_discharge: cell.self_discharge,
+            ocvs: socs.iter().map(|soc| cell.ocv(Ratio(*soc)).0).collect(),
+            ohms: socs.iter().map(|soc| relative.at_clamped(Ratio(*soc)).0 * ohms_at_one).collect(),
+            socs,
+        })
+    }
+
+    /// The temperature of the case.
+    pub fn temperature(&self) -> Celsius {
+        self.temperature
+    }
+
+    /// The factors of the usable charge.
+    pub fn factors(&self) -> ChargeFactors {
+        self.factors
+    }
+
+    /// Self-discharge as a share of the usable charge that is left.
+    pub fn self_discharge(&self) -> PerSecond {
+        self.self_discharge
+    }
+
+    /// The charge that a full cell holds, the reserve included.
+    pub fn start(&self) -> Coulombs {
+        self.factors.stored()
+    }
+
+    /// The charge kept back: the discharge ends here at the latest.
+    pub fn floor(&self) -> Coulombs {
+        self.factors.stored() * self.factors.reserve.0
+    }
+
+    /// The state of charge that belongs to a charge.
+    pub fn state_of_charge(&self, charge: Coulombs) -> Ratio {
+        Ratio(charge / self.factors.whole())
+    }
+
+    /// The charge that belongs to a state of charge.
+    pub fn charge(&self, state_of_charge: Ratio) -> Coulombs {
+        self.factors.whole() * state_of_charge.0
+    }
+
+    /// Open-circuit voltage of the pack (state of charge clamped to 0..1).
+    pub fn ocv(&self, state_of_charge: Ratio) -> Volts {
+        let (i, share) = place(&self.socs, state_of_charge.0);
+        Volts(mix(self.ocvs[i], *self.ocvs.get(i + 1).unwrap_or(&self.ocvs[i]), share))
+    }
+
+    /// Internal resistance of the pack (state of charge clamped to 0..1).
+    pub fn resistance(&self, state_of_charge: Ratio) -> Ohms {
+        let (i, share) = place(&self.socs, state_of_charge.0);
+        Ohms(mix(self.ohms[i], *self.ohms.get(i + 1).unwrap_or(&self.ohms[i]), share))
+    }
+
+    pub(super) fn point(&self, charge: Coulombs) -> Point {
+        let soc = self.state_of_charge(charge);
+        Point { charge: charge.0, ocv: self.ocv(soc).0, ohms: self.resistance(soc).0 }
+    }
+
+    /// The stretches between `low` and `high` on which voltage and resistance are straight lines, from empty to full.
+    pub(super) fn stretches(&self, low: Coulombs, high: Coulombs) -> Vec<Stretch> {
+        let mut ends: Vec<f64> = vec![low.0];
+        ends.extend(self.socs.iter().map(|soc| self.charge(Ratio(*soc)).0).filter(|q| *q > low.0 && *q < high.0));
+        ends.push(high.0);
+        let stretch =
+            |pair: &[f64]| Stretch { low: self.point(Coulombs(pair[0])), high: self.point(Coulombs(pair[1])) };
+        ends.windows(2).filter(|pair| pair[0] < pair[1]).map(stretch).collect()
+    }
+}
+
+/// A charge in coulombs, with open-circuit volts and ohms there.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Point {
+    pub charge: f64,
+    pub ocv: f64,
+    pub ohms: f64,
+}
+
+impl Point {
+    pub fn source(self) -> (Volts, Ohms) {
+        (Volts(self.ocv), Ohms(self.ohms))
+    }
+}
+
+/// Two charges between which voltage and resistance are straight lines.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Stretch {
+    pub low: Point,
+    pub high: Point,
+}
+
+impl Stretch {
+    pub fn at(&self, charge: f64) -> Point {
+        let share = ((charge - self.low.charge) / (self.high.charge - self.low.charge)).clamp(0.0, 1.0);
+        Point { charge, ocv: mix(self.low.ocv, self.high.ocv, share), ohms: mix(self.low.ohms, self.high.ohms, share) }
+    }
+
+    /// Where `holds`, true at the high end and false at the low one, changes: the last charges on either side.
+    pub fn edge(&self, holds: impl Fn(Point) -> bool) -> (f64, f64) {
+        let (mut good, mut bad) = (self.high.charge, self.low.charge);
+        // 60 halvings of a stretch reach the last bits of a double.
+        for _ in 0..60 {
+            let middle = 0.5 * (good + bad);
+            if holds(self.at(middle)) { good = middle } else { bad = middle }
+        }
+        (good, bad)
+    }
+}

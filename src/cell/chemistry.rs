@@ -1,0 +1,385 @@
+//! Kinds of cell: their curves, rates and limits, with four kinds built in.
+//!
+//! The built-in values are typical of a kind; a maker's data sheet comes before them. Each is listed with its source or
+//! as an assumption in [`Chemistry::sources`]. Not for one particular cell: see [`super::Cell`].
+
+use super::CellFault;
+use super::curve::{Table, TableFault};
+use super::surface::Surface;
+use crate::units::{Celsius, Coulombs, Ohms, PerSecond, Ratio, Volts, YEAR};
+use std::fmt;
+
+/// The built-in kinds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Lithium-ion with a 4.2 V maximum.
+    LithiumIon,
+    /// Lithium iron phosphate, 3.65 V maximum.
+    LithiumIronPhosphate,
+    /// Lithium manganese dioxide coin cell, 3 V, primary.
+    LithiumManganeseDioxide,
+    /// Alkaline zinc manganese dioxide cell, 1.5 V, primary.
+    Alkaline,
+}
+
+impl Kind {
+    /// All built-in kinds.
+    pub const ALL: [Self; 4] =
+        [Self::LithiumIon, Self::LithiumIronPhosphate, Self::LithiumManganeseDioxide, Self::Alkaline];
+}
+
+/// Where a value comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Source {
+    /// Which value.
+    pub of: &'static str,
+    /// The source, or what the assumption rests on.
+    pub text: &'static str,
+    /// Whether it is an assumption rather than a published or measured value.
+    pub assumption: bool,
+}
+
+/// What a float voltage of one cell does, as tables over that voltage.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FloatTable {
+    /// Share of the full charge that is stored.
+    pub stored: Table<Volts, Ratio>,
+    /// Factor on the rate of ageing.
+    pub ageing: Table<Volts, Ratio>,
+}
+
+/// Limits of charging.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ChargeWindow {
+    /// Lowest temperature at which the cell may be charged.
+    pub from: Celsius,
+    /// Highest temperature at which the cell may be charged.
+    pub to: Celsius,
+}
+
+/// A kind of cell; voltages are those of one cell.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Chemistry {
+    /// Its name for reports.
+    pub name: String,
+    /// Whether it may be charged at all.
+    pub rechargeable: bool,
+    /// Open-circuit voltage over state of charge 0..1.
+    pub ocv: Table<Ratio, Volts>,
+    /// Share of the capacity that is left over temperature.
+    pub capacity_over_temperature: Table<Celsius, Ratio>,
+    /// Internal resistance over temperature and state of charge, relative to 25 degrees Celsius and half full.
+    pub resistance: Surface<Celsius, Ratio, Ratio>,
+    /// Typical resistance times capacity (ohm coulombs): larger cells of a kind have less resistance.
+    pub resistance_times_capacity: f64,
+    /// Typical self-discharge.
+    pub self_discharge: PerSecond,
+    /// Rate at which capacity is lost with age at the maximum voltage: `k_age = exp(-rate * age)`.
+    pub ageing: PerSecond,
+    /// Rate at which resistance grows with age at the maximum voltage: `exp(rate * age)`.
+    pub resistance_growth: PerSecond,
+    /// What a lower float voltage does; `None` for primary cells or where nothing is known.
+    pub float: Option<FloatTable>,
+    /// Highest voltage: float voltage of a rechargeable cell, fresh open-circuit voltage of a primary one.
+    pub maximum: Volts,
+    /// Voltage below which the cell should not be discharged.
+    pub minimum: Volts,
+    /// Temperatures at which it may be charged; `None` for primary cells.
+    pub charge_window: Option<ChargeWindow>,
+    /// Sources and assumptions.
+    pub sources: Vec<Source>,
+    /// Cautions that reports carry.
+    pub cautions: Vec<&'static str>,
+}
+
+/// Caution on lithium cells of every kind.
+pub const LITHIUM_CAUTION: &str = "Lithium cells: never charge or discharge outside the cell maker's temperature and \
+     voltage limits; an estimate is no protection circuit; transport and safety rules of the place apply; a qualified \
+     person signs off the pack.";
+/// Caution on primary cells.
+pub const PRIMARY_CAUTION: &str = "A primary cell is not rechargeable: never charge it, not even with a small current.";
+/// Caution on cells that float below their maximum.
+pub const FLOAT_CAUTION: &str = "Share stored and ageing against float voltage are averages over many cells; the cell \
+     maker's figures come first.";
+
+impl Chemistry {
+    /// The built-in values of a kind.
+    ///
+    /// # Errors
+    /// None in practice: the built-in tables are sound, and a test makes each of them.
+    pub fn built_in(kind: Kind) -> Result<Self, TableFault> {
+        match kind {
+            Kind::LithiumIon => lithium_ion(),
+            Kind::LithiumIronPhosphate => lithium_iron_phosphate(),
+            Kind::LithiumManganeseDioxide => lithium_manganese_dioxide(),
+            Kind::Alkaline => alkaline(),
+        }
+    }
+
+    /// Resistance typical of one cell of this kind with a capacity, at 25 degrees Celsius, half full, new.
+    pub fn typical_resistance(&self, capacity: Coulombs) -> Ohms {
+        Ohms(self.resistance_times_capacity / capacity.0)
+    }
+
+    pub(super) fn check(&self) -> Result<(), CellFault> {
+        let (from, to) = self.ocv.domain();
+        let falls = self.ocv.rows().zip(self.ocv.rows().skip(1)).any(|(a, b)| b.1 < a.1);
+        if from.0 > 0.0 || to.0 < 1.0 || falls || self.ocv.rows().any(|row| row.1.0 <= 0.0) {
+            return Err(CellFault::OpenCircuitTable);
+        }
+        let factor = |table, holds: bool| if holds { Ok(()) } else { Err(CellFault::Factor { table }) };
+        factor("the capacity over temperature", self.capacity_over_temperature.rows().all(|row| row.1.0 > 0.0))?;
+        factor("the internal resistance over temperature", self.resistance.values().all(|z| z.0 > 0.0))?;
+        factor("the rate of ageing", self.ageing.0 >= 0.0 && self.resistance_growth.0 >= 0.0)?;
+        if let Some(float) = &self.float {
+            factor("the share stored over float voltage", float.stored.rows().all(|row| row.1.0 > 0.0))?;
+            factor("the ageing over float voltage", float.ageing.rows().all(|row| row.1.0 >= 0.0))?;
+        }
+        Ok(())
+    }
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::LithiumIon => "lithium-ion",
+            Self::LithiumIronPhosphate => "lithium iron phosphate",
+            Self::LithiumManganeseDioxide => "lithium manganese dioxide",
+            Self::Alkaline => "alkaline",
+        })
+    }
+}
+
+/// Ohm coulombs of one ohm ampere-hour.
+const OHM_AMPERE_HOUR: f64 = 3600.0;
+
+fn per_year(share: f64) -> PerSecond {
+    PerSecond(share / YEAR)
+}
+
+fn per_month(share: f64) -> PerSecond {
+    PerSecond(share * 12.0 / YEAR)
+}
+
+/// A table with units from plain numbers, as the tables below are written.
+fn table<X: crate::units::Quantity, Y: crate::units::Quantity>(rows: &[(f64, f64)]) -> Result<Table<X, Y>, TableFault> {
+    Table::new(rows.iter().map(|(x, y)| (X::from(*x), Y::from(*y))))
+}
+
+/// Relative resistance as a product of a factor over temperature and one over state of charge.
+fn product(
+    over_temperature: &[(f64, f64)],
+    over_charge: &[(f64, f64)],
+) -> Result<Surface<Celsius, Ratio, Ratio>, TableFault> {
+    let xs: Vec<Celsius> = over_temperature.iter().map(|(t, _)| Celsius(*t)).collect();
+    let ys: Vec<Ratio> = over_charge.iter().map(|(soc, _)| Ratio(*soc)).collect();
+    let row = |warm: f64| over_charge.iter().map(|(_, z)| Ratio(warm * z)).collect();
+    Surface::new(&xs, &ys, &over_temperature.iter().map(|(_, warm)| row(*warm)).collect::<Vec<_>>())
+}
+
+fn assumption(of: &'static str, text: &'static str) -> Source {
+    Source { of, text, assumption: true }
+}
+
+const BU_808: &str = "\"How to prolong lithium-based batteries\" (BU-808), public table: 4.10 V 85 to 90 %, 4.00 V 70 to \
+     75 %, cycle life about doubled by every 100 mV less; middles of the ranges taken";
+
+fn lithium_ion() -> Result<Chemistry, TableFault> {
+    // From 4.00 V up the rows are BU-808's stored shares read backwards, so that charging to a float voltage and the
+    // table of stored shares agree; the lower rows and 3.90 V are from memory.
+    const OCV: [(f64, f64); 12] = [
+        (0.0, 3.00),
+        (0.05, 3.45),
+        (0.1, 3.60),
+        (0.2, 3.69),
+        (0.3, 3.74),
+        (0.4, 3.78),
+        (0.5, 3.82),
+        (0.625, 3.90),
+        (0.725, 4.00),
+        (0.8, 4.04),
+        (0.875, 4.10),
+        (1.0, 4.20),
+    ];
+    const STORED: [(f64, f64); 4] = [(3.90, 0.625), (4.00, 0.725), (4.10, 0.875), (4.20, 1.0)];
+    // Ageing halves with every 100 mV less.
+    const AGEING: [(f64, f64); 4] = [(3.90, 0.125), (4.00, 0.25), (4.10, 0.5), (4.20, 1.0)];
+    const CAPACITY: [(f64, f64); 7] =
+        [(-20.0, 0.60), (-10.0, 0.75), (0.0, 0.85), (10.0, 0.93), (20.0, 1.0), (45.0, 1.0), (60.0, 0.98)];
+    const WARM: [(f64, f64); 7] =
+        [(-20.0, 6.0), (-10.0, 3.5), (0.0, 2.2), (10.0, 1.5), (25.0, 1.0), (45.0, 0.8), (60.0, 0.75)];
+    const FULL: [(f64, f64); 5] = [(0.0, 1.8), (0.1, 1.3), (0.3, 1.05), (0.5, 1.0), (1.0, 1.0)];
+    Ok(Chemistry {
+        name: Kind::LithiumIon.to_string(),
+        rechargeable: true,
+        ocv: table(&OCV)?,
+        capacity_over_temperature: table(&CAPACITY)?,
+        resistance: product(&WARM, &FULL)?,
+        resistance_times_capacity: 0.10 * OHM_AMPERE_HOUR,
+        self_discharge: per_month(0.02),
+        ageing: per_year(0.04),
+        resistance_growth: per_year(0.10),
+        float: Some(FloatTable { stored: table(&STORED)?, ageing: table(&AGEING)? }),
+        maximum: Volts(4.20),
+        minimum: Volts(3.00),
+        charge_window: Some(ChargeWindow { from: Celsius(0.0), to: Celsius(45.0) }),
+        sources: vec![
+            Source { of: "share stored over float voltage, 4.00 V and above", text: BU_808, assumption: false },
+            assumption("ageing over float voltage", "BU-808 speaks of cycles; taken over to ageing with time"),
+            assumption("open-circuit voltage", "4.00 V and above as BU-808; below typical of lithium-ion, from memory"),
+            assumption("capacity over temperature", "typical of small lithium-ion pouch cells, from memory"),
+            assumption("internal resistance", "0.1 ohm ampere-hours, rising when cold and empty; typical, from memory"),
+            assumption("self-discharge", "2 % a month with a protection circuit; typical, from memory"),
+            assumption("ageing", "4 % of capacity and 10 % of resistance a year at 4.2 V; typical, from memory"),
+            assumption("limits", "charge from 0 to 45 °C, 3.0 to 4.2 V; typical, from memory"),
+        ],
+        cautions: vec![LITHIUM_CAUTION, FLOAT_CAUTION],
+    })
+}
+
+fn lithium_iron_phosphate() -> Result<Chemistry, TableFault> {
+    const OCV: [(f64, f64); 11] = [
+        (0.0, 2.50),
+        (0.05, 3.05),
+        (0.1, 3.20),
+        (0.2, 3.25),
+        (0.4, 3.28),
+        (0.6, 3.30),
+        (0.8, 3.33),
+        (0.95, 3.35),
+        (0.98, 3.40),
+        (0.99, 3.50),
+        (1.0, 3.65),
+    ];
+    const STORED: [(f64, f64); 3] = [(3.40, 0.98), (3.50, 0.99), (3.65, 1.0)];
+    const AGEING: [(f64, f64); 3] = [(3.40, 0.8), (3.50, 0.9), (3.65, 1.0)];
+    const CAPACITY: [(f64, f64); 6] =
+        [(-20.0, 0.55), (-10.0, 0.70), (0.0, 0.82), (10.0, 0.92), (20.0, 1.0), (60.0, 1.0)];
+    const WARM: [(f64, f64); 6] = [(-20.0, 7.0), (-10.0, 4.0), (0.0, 2.4), (10.0, 1.6), (25.0, 1.0), (60.0, 0.7)];
+    const FULL: [(f64, f64); 5] = [(0.0, 2.0), (0.1, 1.3), (0.3, 1.05), (0.5, 1.0), (1.0, 1.0)];
+    Ok(Chemistry {
+        name: Kind::LithiumIronPhosphate.to_string(),
+        rechargeable: true,
+        ocv: table(&OCV)?,
+        capacity_over_temperature: table(&CAPACITY)?,
+        resistance: product(&WARM, &FULL)?,
+        resistance_times_capacity: 0.08 * OHM_AMPERE_HOUR,
+        self_discharge: per_month(0.02),
+        ageing: per_year(0.02),
+        resistance_growth: per_year(0.05),
+        float: Some(FloatTable { stored: table(&STORED)?, ageing: table(&AGEING)? }),
+        maximum: Volts(3.65),
+        minimum: Volts(2.50),
+        charge_window: Some(ChargeWindow { from: Celsius(0.0), to: Celsius(45.0) }),
+        sources: vec![assumption("all values", "typical of small lithium iron phosphate cells, from memory")],
+        cautions: vec![LITHIUM_CAUTION, FLOAT_CAUTION],
+    })
+}
+
+fn lithium_manganese_dioxide() -> Result<Chemistry, TableFault> {
+    const OCV: [(f64, f64); 10] = [
+        (0.0, 2.00),
+        (0.05, 2.50),
+        (0.1, 2.70),
+        (0.2, 2.80),
+        (0.4, 2.88),
+        (0.6, 2.94),
+        (0.8, 2.99),
+        (0.9, 3.03),
+        (0.95, 3.08),
+        (1.0, 3.20),
+    ];
+    const CAPACITY: [(f64, f64); 5] = [(-20.0, 0.65), (-10.0, 0.80), (0.0, 0.90), (20.0, 1.0), (60.0, 1.0)];
+    const WARM: [(f64, f64); 5] = [(-20.0, 4.0), (-10.0, 2.7), (0.0, 1.9), (25.0, 1.0), (60.0, 0.7)];
+    const FULL: [(f64, f64); 5] = [(0.0, 4.0), (0.1, 2.4), (0.2, 1.6), (0.5, 1.0), (1.0, 0.8)];
+    Ok(Chemistry {
+        name: Kind::LithiumManganeseDioxide.to_string(),
+        rechargeable: false,
+        ocv: table(&OCV)?,
+        capacity_over_temperature: table(&CAPACITY)?,
+        resistance: product(&WARM, &FULL)?,
+        // 15 ohms at 225 mAh.
+        resistance_times_capacity: 15.0 * 0.225 * OHM_AMPERE_HOUR,
+        self_discharge: per_year(0.01),
+        ageing: PerSecond(0.0),
+        resistance_growth: per_year(0.05),
+        float: None,
+        maximum: Volts(3.20),
+        minimum: Volts(2.00),
+        charge_window: None,
+        sources: vec![
+            assumption("all values", "typical of 3 V coin cells of 20 mm diameter, from memory"),
+            assumption("capacity under pulses", "pulses of 30 instead of 15 mA cost about 9 % (SWRA349); not modelled"),
+        ],
+        cautions: vec![LITHIUM_CAUTION, PRIMARY_CAUTION],
+    })
+}
+
+fn alkaline() -> Result<Chemistry, TableFault> {
+    const OCV: [(f64, f64); 12] = [
+        (0.0, 0.80),
+        (0.05, 1.00),
+        (0.1, 1.10),
+        (0.2, 1.19),
+        (0.3, 1.24),
+        (0.4, 1.28),
+        (0.5, 1.31),
+        (0.6, 1.35),
+        (0.7, 1.39),
+        (0.8, 1.44),
+        (0.9, 1.50),
+        (1.0, 1.60),
+    ];
+    const CAPACITY: [(f64, f64); 6] =
+        [(-20.0, 0.25), (-10.0, 0.50), (0.0, 0.70), (10.0, 0.85), (20.0, 1.0), (50.0, 1.0)];
+    const WARM: [(f64, f64); 5] = [(-20.0, 5.0), (-10.0, 3.2), (0.0, 2.0), (25.0, 1.0), (50.0, 0.8)];
+    const FULL: [(f64, f64); 5] = [(0.0, 3.0), (0.1, 1.8), (0.3, 1.2), (0.5, 1.0), (1.0, 0.9)];
+    Ok(Chemistry {
+        name: Kind::Alkaline.to_string(),
+        rechargeable: false,
+        ocv: table(&OCV)?,
+        capacity_over_temperature: table(&CAPACITY)?,
+        resistance: product(&WARM, &FULL)?,
+        // 150 milliohms at 2.7 Ah.
+        resistance_times_capacity: 0.15 * 2.7 * OHM_AMPERE_HOUR,
+        self_discharge: per_year(0.03),
+        ageing: PerSecond(0.0),
+        resistance_growth: per_year(0.05),
+        float: None,
+        maximum: Volts(1.60),
+        minimum: Volts(0.80),
+        charge_window: None,
+        sources: vec![assumption("all values", "typical of alkaline cells at loads of days and longer, from memory")],
+        cautions: vec![PRIMARY_CAUTION, "Alkaline cells leak when left empty in a device: take spent cells out."],
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_built_in_kind_is_sound_and_says_where_it_comes_from() {
+        for kind in Kind::ALL {
+            let made = Chemistry::built_in(kind).unwrap();
+            assert_eq!(made.check(), Ok(()), "{kind}");
+            assert!(!made.sources.is_empty() && !made.cautions.is_empty(), "{kind}");
+            assert_eq!(made.rechargeable, made.charge_window.is_some(), "{kind}");
+            assert_eq!(made.rechargeable, !made.cautions.contains(&PRIMARY_CAUTION), "{kind}");
+            assert_eq!(made.capacity_over_temperature.at(Celsius(25.0)), Some(Ratio(1.0)), "{kind}");
+            assert_eq!(made.resistance.at(Celsius(25.0), Ratio(0.5)), Some(Ratio(1.0)), "{kind}");
+            assert_eq!(made.ocv.at(Ratio(1.0)), Some(made.maximum), "{kind}");
+        }
+    }
+
+    #[test]
+    fn float_voltage_stores_what_the_open_circuit_table_holds_there() {
+        for kind in [Kind::LithiumIon, Kind::LithiumIronPhosphate] {
+            let made = Chemistry::built_in(kind).unwrap();
+            for (volts, stored) in made.float.unwrap().stored.rows() {
+                let soc = made.ocv.inverse(volts).unwrap();
+                assert!((soc.0 - stored.0).abs() < 1e-9, "{kind} at {volts}: {} against {}", soc.0, stored.0);
+            }
+        }
+    }
+}

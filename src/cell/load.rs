@@ -1,0 +1,102 @@
+//! Loads at the battery's terminals, as means over time.
+//!
+//! Not for what a phase draws on its rail: [`crate::supply`] turns that into a pull.
+
+use super::case::Point;
+use super::life::LifeFault;
+use super::peak::{Pull, terminal};
+use crate::units::{Amps, Ohms, Ratio, Volts, Watts};
+
+/// Mean current and mean power at the terminals.
+pub(super) type Draw = (Amps, Watts);
+
+/// Something drawn for a share of the time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Part {
+    /// Share of the time during which it is drawn.
+    pub share: Ratio,
+    /// What is drawn then.
+    pub pull: Pull,
+}
+
+/// A mean load as the sum of its parts. Each part meets the terminal voltage of its own pull, not that of the mean: a
+/// short pulse at a sagging voltage costs more charge than the mean current says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Load {
+    /// Mean of all currents that do not depend on the voltage.
+    steady: f64,
+    /// Parts with power in them: share, amps, watts.
+    powers: Vec<(f64, f64, f64)>,
+}
+
+impl Load {
+    /// A load that is always on.
+    ///
+    /// # Errors
+    /// As [`Load::of`].
+    pub fn always(pull: Pull) -> Result<Self, LifeFault> {
+        Self::of([Part { share: Ratio(1.0), pull }])
+    }
+
+    /// A load of parts.
+    ///
+    /// # Errors
+    /// A negative or non-finite value.
+    pub fn of(parts: impl IntoIterator<Item = Part>) -> Result<Self, LifeFault> {
+        let mut load = Self { steady: 0.0, powers: Vec::new() };
+        for Part { share, pull } in parts {
+            if [share.0, pull.current.0, pull.power.0].iter().any(|value| !value.is_finite() || *value < 0.0) {
+                return Err(LifeFault::Load);
+            }
+            if pull.power.0 == 0.0 || share.0 == 0.0 {
+                load.steady += share.0 * pull.current.0;
+            } else {
+                load.powers.push((share.0, pull.current.0, pull.power.0));
+            }
+        }
+        Ok(load)
+    }
+
+    /// Mean current at the terminals of a source; `None` if a part collapses it.
+    pub fn mean_current(&self, ocv: Volts, resistance: Ohms) -> Option<Amps> {
+        self.mean(ocv, resistance).map(|(current, _)| current)
+    }
+
+    /// Mean current and power. The currents that do not depend on the voltage are taken at the voltage of their mean.
+    fn mean(&self, ocv: Volts, resistance: Ohms) -> Option<Draw> {
+        let steady = Pull::current(Amps(self.steady));
+        let volts = terminal(ocv, resistance, steady).volts()?;
+        let (mut current, mut power) = (steady.current, volts * steady.current);
+        for (share, amps, watts) in &self.powers {
+            let volts = terminal(ocv, resistance, Pull { current: Amps(*amps), power: Watts(*watts) }).volts()?;
+            current += Amps(share * (amps + watts / volts.0));
+            power += Watts(share * (amps * volts.0 + watts));
+        }
+        Some((current, power))
+    }
+
+    pub(super) fn draw(&self, at: Point) -> Result<Draw, LifeFault> {
+        let (ocv, ohms) = at.source();
+        self.mean(ocv, ohms).ok_or(LifeFault::LoadRefused { at: ocv })
+    }
+}
+
+/// The terminal voltage that a current, itself a function of that voltage, leaves: by repeated substitution, which
+/// closes in on the upper, stable voltage wherever there is one.
+pub(super) fn settle(at: Point, current: &impl Fn(Volts) -> Option<Amps>) -> Result<Draw, LifeFault> {
+    let (ocv, ohms) = at.source();
+    let mut volts = ocv;
+    for _ in 0..100 {
+        let sound = |amps: &Amps| amps.0.is_finite() && amps.0 >= 0.0;
+        let amps = current(volts).filter(sound).ok_or(LifeFault::LoadRefused { at: volts })?;
+        let next = ocv - ohms * amps;
+        if next.0 <= 0.0 {
+            break;
+        }
+        if (next - volts).0.abs() <= 1e-10 * ocv.0 {
+            return Ok((amps, next * amps));
+        }
+        volts = next;
+    }
+    Err(LifeFault::LoadRefused { at: volts })
+}

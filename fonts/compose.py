@@ -1,0 +1,330 @@
+#!/usr/bin/env python3
+"""Write the typefaces of inkjoule from their drawings.
+
+    python3 fonts/compose.py            write the four BDF files and the TrueType file
+    python3 fonts/compose.py --check    compare the files with what would be written
+
+Reads fonts/drawings/, writes beside itself. The output depends on the drawings alone (no dates),
+so a change of one pixel in a drawing is a change of one glyph in one file.
+
+What the drawings look like is told in fonts/README.md. Needs fontTools 4 and skia-pathops 0.9
+(only for the outlines: pen strokes to contours).
+"""
+
+import io
+import math
+import sys
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+DRAWINGS = HERE / "drawings"
+COPYRIGHT = "Drawn for inkjoule. MIT OR Apache-2.0"
+
+TEXT_FACES = ["ink-small", "ink-text", "ink-bold"]
+NUMERALS = "ink-numerals"
+OUTLINE = "ink-outline"
+
+
+class DrawingError(Exception):
+    """A drawing that cannot be read; the message says where and what was expected."""
+
+
+def lines_of(path):
+    """Lines without comments (a ';' first on the line), with their numbers."""
+    for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+        if not line.startswith(";"):
+            yield number, line.rstrip()
+
+
+def code_of(name):
+    """Code point of a glyph name: the character itself or U+XXXX; None for a mark."""
+    if len(name) == 1:
+        return ord(name)
+    if name.startswith("U+"):
+        return int(name[2:], 16)
+    return None
+
+
+# --- pictures -------------------------------------------------------------------------------------
+# A picture is a set of (x, y) pixels: x from the left edge of the drawn cell, y = 0 the row that
+# stands on the baseline, y = -1 the first row under it.
+
+
+class Drawing:
+    """One cell of a drawing file: its pixels and the width of the cell."""
+
+    def __init__(self, width, pixels):
+        self.width = width
+        self.pixels = frozenset(pixels)
+
+    def box(self):
+        """Leftmost, lowest, rightmost, highest pixel."""
+        xs = [x for x, _ in self.pixels]
+        ys = [y for _, y in self.pixels]
+        return min(xs), min(ys), max(xs), max(ys)
+
+
+class Glyph:
+    """A finished glyph: pixels measured from the origin, and the advance width."""
+
+    def __init__(self, advance, pixels):
+        self.advance = advance
+        self.pixels = frozenset(pixels)
+
+
+class Face:
+    """The settings and drawings of one bitmap face, as read from its file."""
+
+    def __init__(self):
+        self.settings = {}
+        self.drawings = {}
+        self.bearings = {}
+        self.shifts = {}
+
+    def number(self, key):
+        return int(self.settings[key])
+
+
+def read_face(path):
+    """Read one face file: settings, strips of pictures, bearings and shifts."""
+    face = Face()
+    strip = None
+    for number, line in list(lines_of(path)) + [(0, "")]:
+        where = f"{path.name}:{number}"
+        words = line.split()
+        if strip and not (words and set(line) <= set("#._- ")):
+            face.drawings.update(cut_strip(strip, where))
+            strip = None
+        if not words:
+            continue
+        if words[0] == ":":
+            clash = [n for n in words[1:] if n in face.drawings]
+            if clash:
+                raise DrawingError(f"{where}: drawn twice: {' '.join(clash)}")
+            strip = (words[1:], [], [])
+        elif strip:
+            read_strip_row(strip, words, where)
+        elif words[0] == "bearings":
+            left, right = int(words[1]), int(words[2])
+            face.bearings.update({name: (left, right) for name in words[4:]})
+        elif words[0] == "at":
+            face.shifts[words[1]] = (int(words[2]), int(words[3]))
+        else:
+            face.settings[words[0]] = " ".join(words[1:])
+    return face
+
+
+def read_strip_row(strip, words, where):
+    names, above, below = strip
+    if words == ["_"]:
+        below.append([])
+    elif len(words) != len(names):
+        raise DrawingError(f"{where}: {len(names)} glyphs named, {len(words)} cells in this row")
+    elif below:
+        below.append(words)
+    else:
+        above.append(words)
+
+
+def cut_strip(strip, where):
+    """Cut a strip of rows into one drawing a name. '-' is a row without ink."""
+    names, above, below = strip
+    rows = [(len(above) - 1 - i, row) for i, row in enumerate(above)]
+    rows += [(-1 - i, row) for i, row in enumerate(below[1:])]
+    drawings = {}
+    for column, name in enumerate(names):
+        cells = [(y, row[column]) for y, row in rows if row[column] != "-"]
+        widths = {len(cell) for _, cell in cells}
+        if len(widths) != 1:
+            raise DrawingError(f"{where}: rows of {name} differ in width: {sorted(widths)}")
+        pixels = {(x, y) for y, cell in cells for x, c in enumerate(cell) if c == "#"}
+        drawings[name] = Drawing(widths.pop(), pixels)
+    return drawings
+
+
+# --- composition ----------------------------------------------------------------------------------
+
+
+def read_accents(path):
+    """Accented letters (name -> base, mark) and second codes (name -> name)."""
+    accented, same = {}, {}
+    for number, line in lines_of(path):
+        words = line.split()
+        if len(words) == 3 and words[1] == "=":
+            same[words[0]] = words[2]
+        elif len(words) == 3:
+            accented[words[0]] = (words[1], words[2])
+        elif words:
+            raise DrawingError(f"{path.name}:{number}: expected LETTER BASE MARK or CODE = NAME")
+    return accented, same
+
+
+def place_mark(face, base, mark, name):
+    """Offset of a mark's picture over, beside or under a base letter."""
+    left, _, right, top = base.box()
+    m_left, m_low, m_right, m_top = mark.box()
+    if name == "ogonek":  # hangs from the right foot
+        dx, dy = right - m_right, 0
+    elif name == "tallcaron":  # an apostrophe beside the ascender
+        dx, dy = right + 2 - m_left, face.number("cap") - 1 - m_top
+    elif m_top < 0:  # cedilla
+        dx, dy = (left + right - m_left - m_right) // 2, 0
+    else:
+        dx, dy = (left + right - m_left - m_right) // 2, top + 1 + face.number("gap") - m_low
+    return dx, dy
+
+
+def set_glyph(face, name, drawing, base_name=None):
+    """Give a drawing its side bearings, keeping all ink inside the advance."""
+    default = (face.number("left"), face.number("right"))
+    left, right = face.bearings.get(name, face.bearings.get(base_name, default))
+    advance = left + drawing.width + right
+    x_min, _, x_max, _ = drawing.box()
+    push = max(0, -(x_min + left)) if base_name else 0
+    left, advance = left + push, advance + push
+    if base_name:
+        advance = max(advance, x_max + left + 2)
+    return Glyph(advance, {(x + left, y) for x, y in drawing.pixels})
+
+
+def compose(face, accented, same):
+    """All glyphs of a face by code point."""
+    glyphs = {code_of(n): set_glyph(face, n, d) for n, d in face.drawings.items() if code_of(n)}
+    for name, (base_name, mark_name) in accented.items():
+        if name in face.drawings:
+            continue  # drawn by hand in this face
+        base, mark = face.drawings[base_name], face.drawings[mark_name]
+        dx, dy = place_mark(face, base, mark, mark_name)
+        sx, sy = face.shifts.get(name, (0, 0))
+        ink = base.pixels | {(x + dx + sx, y + dy + sy) for x, y in mark.pixels}
+        glyphs[ord(name)] = set_glyph(face, name, Drawing(base.width, ink), base_name)
+    for name, source in same.items():
+        if code_of(name) not in glyphs:
+            glyphs[code_of(name)] = set_glyph(face, name, face.drawings[source])
+    space, digit = face.number("space"), glyphs[ord("0")].advance
+    for code, advance in [(0x20, space), (0xA0, space), (0x2009, face.number("thin")), (0x2007, digit)]:
+        glyphs[code] = Glyph(advance, ())
+    return glyphs
+
+
+# --- BDF ------------------------------------------------------------------------------------------
+
+
+def bdf_glyph(code, glyph, size):
+    """One STARTCHAR block; BBX is the ink box, 1x1 and empty for a space."""
+    if glyph.pixels:
+        xs = [x for x, _ in glyph.pixels]
+        ys = [y for _, y in glyph.pixels]
+        x0, y0, w, h = min(xs), min(ys), max(xs) - min(xs) + 1, max(ys) - min(ys) + 1
+    else:
+        x0, y0, w, h = 0, 0, 1, 1
+    stride = (w + 7) // 8
+    rows = []
+    for y in range(y0 + h - 1, y0 - 1, -1):
+        bits = sum(1 << (stride * 8 - 1 - i) for i in range(w) if (x0 + i, y) in glyph.pixels)
+        rows.append(f"{bits:0{stride * 2}X}")
+    # Scalable width in 1/1000 of the point size; at 72 dpi one point is one pixel.
+    swidth = round(glyph.advance * 1000 / size)
+    head = [f"STARTCHAR uni{code:04X}", f"ENCODING {code}", f"SWIDTH {swidth} 0"]
+    head += [f"DWIDTH {glyph.advance} 0", f"BBX {w} {h} {x0} {y0}", "BITMAP"]
+    return head + rows + ["ENDCHAR"]
+
+
+def bdf(settings, glyphs):
+    """A whole BDF 2.2 file as text (Adobe Technical Note 5005)."""
+    family, weight = settings["family"], settings["weight"]
+    ascent, descent = int(settings["ascent"]), int(settings["descent"])
+    size = ascent + descent
+    inked = [p for g in glyphs.values() for p in g.pixels]
+    x0, x1 = min(x for x, _ in inked), max(x for x, _ in inked)
+    y0, y1 = min(y for _, y in inked), max(y for _, y in inked)
+    mean = round(10 * sum(g.advance for g in glyphs.values()) / len(glyphs))
+    default = 0xFFFD if 0xFFFD in glyphs else 0x20
+    properties = [
+        f'FAMILY_NAME "{family}"',
+        f'WEIGHT_NAME "{weight}"',
+        'SLANT "R"',
+        'SPACING "P"',
+        f"PIXEL_SIZE {size}",
+        f"POINT_SIZE {size * 10}",
+        "RESOLUTION_X 72",
+        "RESOLUTION_Y 72",
+        f"AVERAGE_WIDTH {mean}",
+        'CHARSET_REGISTRY "ISO10646"',
+        'CHARSET_ENCODING "1"',
+        f"FONT_ASCENT {ascent}",
+        f"FONT_DESCENT {descent}",
+        f"CAP_HEIGHT {settings['cap']}",
+        f"X_HEIGHT {settings['xheight']}",
+        f"DEFAULT_CHAR {default}",
+        f'COPYRIGHT "{COPYRIGHT}"',
+    ]
+    out = [
+        "STARTFONT 2.2",
+        "COMMENT Written by fonts/compose.py from fonts/drawings; edit the drawings, not this file.",
+        f"FONT -inkjoule-{family}-{weight}-R-Normal--{size}-{size * 10}-72-72-P-{mean}-ISO10646-1",
+        f"SIZE {size} 72 72",
+        f"FONTBOUNDINGBOX {x1 - x0 + 1} {y1 - y0 + 1} {x0} {y0}",
+        "METRICSSET 0",
+        f"STARTPROPERTIES {len(properties)}",
+        *properties,
+        "ENDPROPERTIES",
+        f"CHARS {len(glyphs)}",
+    ]
+    for code in sorted(glyphs):
+        out += bdf_glyph(code, glyphs[code], size)
+    return "\n".join(out + ["ENDFONT", ""])
+
+
+#OUTLINES
+
+
+# --- program --------------------------------------------------------------------------------------
+
+
+def text_face(name):
+    """The BDF text of one of the three text faces."""
+    accented, same = read_accents(DRAWINGS / "accents.txt")
+    face = read_face(DRAWINGS / f"{name}.txt")
+    lender = face.settings.get("borrow")
+    if lender:
+        lent = read_face(DRAWINGS / f"{lender}.txt")
+        for glyph, drawing in lent.drawings.items():
+            if glyph not in face.drawings:
+                face.drawings[glyph] = drawing
+                if glyph in lent.bearings:
+                    face.bearings.setdefault(glyph, lent.bearings[glyph])
+    return bdf(face.settings, compose(face, accented, same))
+
+
+def products():
+    """File name -> bytes of everything this program writes."""
+    files = {f"{name}.bdf": text_face(name).encode("ascii") for name in TEXT_FACES}
+    return files
+
+
+def main(arguments):
+    check = arguments == ["--check"]
+    if arguments and not check:
+        print(__doc__, file=sys.stderr)
+        return 2
+    try:
+        files = products()
+    except DrawingError as error:
+        print(f"compose: {error}", file=sys.stderr)
+        return 2
+    stale = 0
+    for name, data in files.items():
+        path = HERE / name
+        same = path.exists() and path.read_bytes() == data
+        if check and not same:
+            print(f"{name}: differs from its drawings; run compose.py", file=sys.stderr)
+            stale = 1
+        elif not check and not same:
+            path.write_bytes(data)
+            print(f"wrote {name}, {len(data)} bytes")
+    return stale
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

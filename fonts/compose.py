@@ -80,6 +80,7 @@ class Face:
         self.drawings = {}
         self.bearings = {}
         self.shifts = {}
+        self.same = {}
 
     def number(self, key):
         return int(self.settings[key])
@@ -107,6 +108,8 @@ def read_face(path):
         elif words[0] == "bearings":
             left, right = int(words[1]), int(words[2])
             face.bearings.update({name: (left, right) for name in words[4:]})
+        elif words[0] == "same":
+            face.same[words[1]] = words[2]
         elif words[0] == "at":
             face.shifts[words[1]] = (int(words[2]), int(words[3]))
         else:
@@ -276,7 +279,318 @@ def bdf(settings, glyphs):
     return "\n".join(out + ["ENDFONT", ""])
 
 
-#OUTLINES
+# --- outlines -------------------------------------------------------------------------------------
+# Skeleton strokes are expanded with a pen that is wider than it is high: the y axis is stretched
+# until the pen is round, the stroke is made, and y is shrunk back.
+
+
+class Strokes:
+    """One outline glyph as read: advance, pen, clip box and path commands."""
+
+    def __init__(self, advance, pen, clip):
+        self.advance = advance
+        self.pen = pen
+        self.clip = clip
+        self.commands = []
+        self.turned = None
+
+
+def read_outline(path):
+    """Settings, glyphs by name and kerning pairs of the outline file."""
+    settings, glyphs, kerns = {}, {}, {}
+    glyph = None
+    for number, line in lines_of(path):
+        words = line.split()
+        if not words:
+            continue
+        if words[0] == "glyph":
+            pen = tuple(map(float, settings["pen"].split()))
+            advance = int(words[2])
+            glyph = Strokes(advance, pen, (-200, 0, advance + 200, float(settings["cap"])))
+            glyphs[words[1]] = glyph
+        elif words[0] == "kern":
+            kerns[words[1], words[2]] = int(words[3])
+        elif glyph is None:
+            settings[words[0]] = " ".join(words[1:])
+        elif words[0] == "clip":
+            glyph.clip = tuple(map(float, words[1:]))
+        elif words[0] == "pen":
+            glyph.pen = tuple(map(float, words[1:]))
+        elif words[0] == "turned":
+            glyph.turned = words[1]
+        else:
+            glyph.commands += read_commands(words, f"{path.name}:{number}")
+    return settings, glyphs, kerns
+
+
+def read_commands(words, where):
+    counts = {"M": 2, "L": 2, "C": 6, "E": 6, "Z": 0}
+    commands, i = [], 0
+    while i < len(words):
+        letter = words[i]
+        if letter not in counts:
+            raise DrawingError(f"{where}: expected one of {' '.join(counts)}, found {letter}")
+        n = counts[letter]
+        commands.append((letter, [float(w) for w in words[i + 1 : i + 1 + n]]))
+        i += 1 + n
+    return commands
+
+
+def split_cubic(points, t0, t1):
+    """The part of a cubic between two parameters (blossoming)."""
+
+    def blossom(a, b, c):
+        level = points
+        for t in (a, b, c):
+            level = [
+                (p[0] + (q[0] - p[0]) * t, p[1] + (q[1] - p[1]) * t)
+                for p, q in zip(level, level[1:])
+            ]
+        return level[0]
+
+    return [blossom(t0, t0, t0), blossom(t0, t0, t1), blossom(t0, t1, t1), blossom(t1, t1, t1)]
+
+
+def quarter_parameter(angle, k):
+    """Parameter on the unit quarter curve (1,0) -> (0,1) where it crosses a direction in degrees."""
+    quarter = [(1.0, 0.0), (1.0, k), (k, 1.0), (0.0, 1.0)]
+    low, high = 0.0, 1.0
+    for _ in range(50):
+        middle = (low + high) / 2
+        x, y = split_cubic(quarter, middle, middle)[0]
+        low, high = (middle, high) if math.degrees(math.atan2(y, x)) < angle else (low, middle)
+    return (low + high) / 2
+
+
+def superellipse(cx, cy, rx, ry, start, end, k):
+    """Cubic pieces of an ellipse-like curve from one direction to another, in degrees.
+
+    k is the length of a control arm: 0.5523 is an ellipse, more is squarer.
+    """
+    if end < start:
+        return [piece[::-1] for piece in superellipse(cx, cy, rx, ry, end, start, k)[::-1]]
+    pieces = []
+    quadrant = math.floor(start / 90)
+    while quadrant * 90 < end:
+        a = max(start - quadrant * 90, 0)
+        b = min(end - quadrant * 90, 90)
+        t0 = quarter_parameter(a, k) if a > 0 else 0.0
+        t1 = quarter_parameter(b, k) if b < 90 else 1.0
+        c, s = [(1, 0), (0, 1), (-1, 0), (0, -1)][quadrant % 4]
+        unit = split_cubic([(1.0, 0.0), (1.0, k), (k, 1.0), (0.0, 1.0)], t0, t1)
+        pieces.append([(cx + rx * (x * c - y * s), cy + ry * (x * s + y * c)) for x, y in unit])
+        quadrant += 1
+    return pieces
+
+
+def contours_of(glyphs, name, k):
+    """Closed quadratic outlines of a glyph without overlaps, whole units: a fontTools glyph."""
+    import pathops
+    from fontTools.pens.cu2quPen import Cu2QuPen
+    from fontTools.pens.roundingPen import RoundingPen
+    from fontTools.pens.transformPen import TransformPen
+    from fontTools.pens.ttGlyphPen import TTGlyphPen
+
+    glyph = glyphs[name]
+    source = glyphs[glyph.turned] if glyph.turned else glyph
+    wide, high = source.pen
+    stretch = wide / high
+    ink = pathops.Path()
+    for stroke in strokes_of(source, stretch, k):
+        stroke.stroke(wide, pathops.LineCap.BUTT_CAP, pathops.LineJoin.MITER_JOIN, 6.0)
+        stroke.convertConicsToQuads()
+        ink = pathops.op(ink, stroke, pathops.PathOp.UNION)
+    x0, y0, x1, y1 = source.clip
+    box = pathops.Path()
+    box.moveTo(x0, y0 * stretch)
+    for x, y in [(x1, y0), (x1, y1), (x0, y1)]:
+        box.lineTo(x, y * stretch)
+    box.close()
+    ink = pathops.op(ink, box, pathops.PathOp.INTERSECTION)
+    ink.convertConicsToQuads()
+    ink.simplify(clockwise=not glyph.turned)
+    back = (1, 0, 0, 1 / stretch, 0, 0)
+    if glyph.turned:
+        back = (-1, 0, 0, -1 / stretch, glyph.advance, 720)
+    pen = TTGlyphPen(None)
+    rounding = RoundingPen(pen)
+    ink.draw(TransformPen(Cu2QuPen(rounding, 0.5, reverse_direction=False), back))
+    return pen.glyph()
+
+
+def strokes_of(glyph, stretch, k):
+    """The skeleton as one path a stroke, y stretched so that the pen is round."""
+    import pathops
+
+    strokes = []
+    at = None
+    for letter, v in glyph.commands:
+        if letter == "M" or (letter == "E" and (not strokes or at is None)):
+            strokes.append(pathops.Path())
+        path = strokes[-1]
+        if letter == "M":
+            path.moveTo(v[0], v[1] * stretch)
+            at = (v[0], v[1])
+        elif letter == "L":
+            path.lineTo(v[0], v[1] * stretch)
+            at = (v[0], v[1])
+        elif letter == "C":
+            path.cubicTo(v[0], v[1] * stretch, v[2], v[3] * stretch, v[4], v[5] * stretch)
+            at = (v[4], v[5])
+        elif letter == "E":
+            for p0, p1, p2, p3 in superellipse(*v, k):
+                if at is None:
+                    path.moveTo(p0[0], p0[1] * stretch)
+                elif math.dist(at, p0) > 0.01:
+                    path.lineTo(p0[0], p0[1] * stretch)
+                path.cubicTo(
+                    p1[0], p1[1] * stretch, p2[0], p2[1] * stretch, p3[0], p3[1] * stretch
+                )
+                at = p3
+        elif letter == "Z":
+            path.close()
+            at = None
+    return strokes
+
+
+def truetype(settings, glyphs, kerns):
+    """The TrueType file as bytes."""
+    from fontTools.fontBuilder import FontBuilder
+    from fontTools.pens.ttGlyphPen import TTGlyphPen
+    from fontTools.ttLib import newTable
+    from fontTools.ttLib.tables._k_e_r_n import KernTable_format_0
+
+    k = float(settings["squareness"])
+    names = {name: f"uni{code_of(name):04X}" for name in glyphs}
+    outlines = {names[n]: contours_of(glyphs, n, k) for n in glyphs}
+    missing = TTGlyphPen(None)
+    for corners in [[(60, 0), (60, 720), (480, 720), (480, 0)], [(114, 54), (426, 54), (426, 666), (114, 666)]]:
+        missing.moveTo(corners[0])
+        for corner in corners[1:]:
+            missing.lineTo(corner)
+        missing.closePath()
+    outlines[".notdef"] = missing.glyph()
+    order = [".notdef"] + [names[n] for n in sorted(glyphs, key=code_of)]
+    ascender, descender = int(settings["ascender"]), int(settings["descender"])
+
+    builder = FontBuilder(int(settings["upem"]), isTTF=True)
+    builder.setupGlyphOrder(order)
+    cmap = {code_of(n): names[n] for n in glyphs}
+    if 0xB5 in cmap:
+        cmap[0x3BC] = cmap[0xB5]
+    builder.setupCharacterMap(cmap)
+    builder.setupGlyf({name: outlines[name] for name in order})
+    advances = {names[n]: glyphs[n].advance for n in glyphs} | {".notdef": 540}
+    table = builder.font["glyf"]
+    builder.setupHorizontalMetrics({n: (advances[n], getattr(table[n], "xMin", 0)) for n in order})
+    builder.setupHorizontalHeader(ascent=ascender, descent=descender)
+    builder.setupNameTable(
+        {
+            "copyright": COPYRIGHT,
+            "familyName": settings["family"],
+            "styleName": "Regular",
+            "uniqueFontIdentifier": settings["family"] + " 1",
+            "fullName": settings["family"],
+            "version": "Version 1.000",
+            "psName": settings["family"].replace(" ", "") + "-Regular",
+        }
+    )
+    builder.setupOS2(
+        sTypoAscender=ascender,
+        sTypoDescender=descender,
+        usWinAscent=ascender,
+        usWinDescent=-descender,
+        sxHeight=int(settings["xheight"]),
+        sCapHeight=int(settings["cap"]),
+        usWeightClass=500,
+    )
+    builder.setupPost()
+    kern = newTable("kern")
+    kern.version = 0
+    pairs = KernTable_format_0()
+    pairs.version = pairs.tupleIndex = 0
+    pairs.coverage = 1  # horizontal
+    pairs.kernTable = {(names[a], names[b]): value for (a, b), value in kerns.items()}
+    kern.kernTables = [pairs]
+    builder.font["kern"] = kern
+    builder.font["head"].created = builder.font["head"].modified = 3600000000  # fixed, no clock
+    builder.font.recalcTimestamp = False
+    out = io.BytesIO()
+    builder.font.save(out)
+    return out.getvalue()
+
+
+# --- large numerals -------------------------------------------------------------------------------
+
+
+def polygon_of(coordinates, ends, flags, steps=16):
+    """Contours of a glyf outline as polygons: quadratic pieces cut into short lines."""
+    polygons, start = [], 0
+    for end in ends:
+        points = list(zip(coordinates[start : end + 1], flags[start : end + 1]))
+        start = end + 1
+        full = []  # on-curve points put between neighbouring off-curve points
+        for (p, on), (q, next_on) in zip(points, points[1:] + points[:1]):
+            full.append((p, on))
+            if not on and not next_on:
+                full.append((((p[0] + q[0]) / 2, (p[1] + q[1]) / 2), 1))
+        first = next(i for i, (_, on) in enumerate(full) if on)
+        full = full[first:] + full[:first] + [full[first]]
+        polygon = [full[0][0]]
+        for i in range(1, len(full)):
+            p, on = full[i]
+            if on and full[i - 1][1]:
+                polygon.append(p)
+            elif not on:
+                a, b = full[i - 1][0], full[i + 1][0]
+                for s in range(1, steps + 1):
+                    t = s / steps
+                    u = 1 - t
+                    polygon.append(
+                        tuple(u * u * a[j] + 2 * u * t * p[j] + t * t * b[j] for j in (0, 1))
+                    )
+        polygons.append(polygon)
+    return polygons
+
+
+def fill(polygons, unit):
+    """Pixels whose centre lies inside the outlines (even-odd; the outlines do not overlap)."""
+    pixels = set()
+    ys = [y for polygon in polygons for _, y in polygon]
+    if not ys:
+        return pixels
+    for row in range(math.floor(min(ys) / unit), math.ceil(max(ys) / unit)):
+        y = (row + 0.5) * unit
+        crossings = []
+        for polygon in polygons:
+            for (xa, ya), (xb, yb) in zip(polygon, polygon[1:] + polygon[:1]):
+                if (ya <= y) != (yb <= y):
+                    crossings.append(xa + (y - ya) * (xb - xa) / (yb - ya))
+        crossings.sort()
+        for left, right in zip(crossings[::2], crossings[1::2]):
+            first = math.ceil(left / unit - 0.5)
+            last = math.ceil(right / unit - 0.5) - 1
+            pixels |= {(x, row) for x in range(first, last + 1)}
+    return pixels
+
+
+def numerals_face(outline_settings, strokes):
+    """The BDF text of the large numerals."""
+    face = read_face(DRAWINGS / f"{NUMERALS}.txt")
+    unit = face.number("unit")
+    k = float(outline_settings["squareness"])
+    glyphs = {}
+    for name in face.settings["glyphs"].split():
+        glyph = contours_of(strokes, name, k)
+        pixels = set()
+        if glyph.numberOfContours:
+            pixels = fill(polygon_of(list(glyph.coordinates), glyph.endPtsOfContours, glyph.flags), unit)
+        glyphs[code_of(name)] = Glyph(strokes[name].advance // unit, pixels)
+    for name, drawing in face.drawings.items():
+        glyphs[code_of(name)] = Glyph(glyphs[code_of(name)].advance, drawing.pixels)
+    for name, source in face.same.items():
+        glyphs[code_of(name)] = glyphs[code_of(source)]
+    return bdf(face.settings, glyphs)
 
 
 # --- program --------------------------------------------------------------------------------------
@@ -300,6 +614,9 @@ def text_face(name):
 def products():
     """File name -> bytes of everything this program writes."""
     files = {f"{name}.bdf": text_face(name).encode("ascii") for name in TEXT_FACES}
+    settings, strokes, kerns = read_outline(DRAWINGS / "outline.txt")
+    files[f"{NUMERALS}.bdf"] = numerals_face(settings, strokes).encode("ascii")
+    files[f"{OUTLINE}.ttf"] = truetype(settings, strokes, kerns)
     return files
 
 

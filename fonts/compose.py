@@ -162,6 +162,13 @@ def read_accents(path):
     return accented, same
 
 
+def mark_for(face, base_name, mark_name):
+    """The mark to use: NAME.even over letters whose ink is an even number of pixels wide."""
+    left, _, right, _ = face.drawings[base_name].box()
+    even = (right - left + 1) % 2 == 0
+    return face.drawings.get(f"{mark_name}.even" if even else mark_name, face.drawings[mark_name])
+
+
 def place_mark(face, base, mark, name):
     """Offset of a mark's picture over, beside or under a base letter."""
     left, _, right, top = base.box()
@@ -196,7 +203,7 @@ def compose(face, accented, same):
     for name, (base_name, mark_name) in accented.items():
         if name in face.drawings:
             continue  # drawn by hand in this face
-        base, mark = face.drawings[base_name], face.drawings[mark_name]
+        base, mark = face.drawings[base_name], mark_for(face, base_name, mark_name)
         dx, dy = place_mark(face, base, mark, mark_name)
         sx, sy = face.shifts.get(name, (0, 0))
         ink = base.pixels | {(x + dx + sx, y + dy + sy) for x, y in mark.pixels}

@@ -300,6 +300,7 @@ class Strokes:
         self.clip = clip
         self.commands = []
         self.turned = None
+        self.accent = None  # base, its shift, mark and the offset of the mark
 
 
 def read_outline(path):
@@ -313,7 +314,8 @@ def read_outline(path):
         if words[0] == "glyph":
             pen = tuple(map(float, settings["pen"].split()))
             advance = int(words[2])
-            glyph = Strokes(advance, pen, (-200, 0, advance + 200, float(settings["cap"])))
+            low, high = (0, float(settings["cap"])) if code_of(words[1]) else (-300, 1000)
+            glyph = Strokes(advance, pen, (-400, low, advance + 400, high))
             glyphs[words[1]] = glyph
         elif words[0] == "kern":
             kerns[words[1], words[2]] = int(words[3])
@@ -390,24 +392,26 @@ def superellipse(cx, cy, rx, ry, start, end, k):
     return pieces
 
 
-def contours_of(glyphs, name, k):
-    """Closed quadratic outlines of a glyph without overlaps, whole units: a fontTools glyph."""
+def ink_of(glyphs, name, k):
+    """The expanded, clipped strokes of one glyph as a path in font units."""
     import pathops
-    from fontTools.pens.cu2quPen import Cu2QuPen
-    from fontTools.pens.roundingPen import RoundingPen
-    from fontTools.pens.transformPen import TransformPen
-    from fontTools.pens.ttGlyphPen import TTGlyphPen
 
     glyph = glyphs[name]
-    source = glyphs[glyph.turned] if glyph.turned else glyph
-    wide, high = source.pen
+    if glyph.accent:
+        base, shift, mark, dx, dy = glyph.accent
+        under = ink_of(glyphs, base, k).transform(1, 0, 0, 1, shift, 0)
+        over = ink_of(glyphs, mark, k).transform(1, 0, 0, 1, dx, dy)
+        return pathops.op(under, over, pathops.PathOp.UNION)
+    if glyph.turned:
+        return ink_of(glyphs, glyph.turned, k).transform(-1, 0, 0, -1, glyph.advance, 720)
+    wide, high = glyph.pen
     stretch = wide / high
     ink = pathops.Path()
-    for stroke in strokes_of(source, stretch, k):
+    for stroke in strokes_of(glyph, stretch, k):
         stroke.stroke(wide, pathops.LineCap.BUTT_CAP, pathops.LineJoin.MITER_JOIN, 6.0)
         stroke.convertConicsToQuads()
         ink = pathops.op(ink, stroke, pathops.PathOp.UNION)
-    x0, y0, x1, y1 = source.clip
+    x0, y0, x1, y1 = glyph.clip
     box = pathops.Path()
     box.moveTo(x0, y0 * stretch)
     for x, y in [(x1, y0), (x1, y1), (x0, y1)]:
@@ -415,14 +419,50 @@ def contours_of(glyphs, name, k):
     box.close()
     ink = pathops.op(ink, box, pathops.PathOp.INTERSECTION)
     ink.convertConicsToQuads()
-    ink.simplify(clockwise=not glyph.turned)
-    back = (1, 0, 0, 1 / stretch, 0, 0)
-    if glyph.turned:
-        back = (-1, 0, 0, -1 / stretch, glyph.advance, 720)
+    return ink.transform(1, 0, 0, 1 / stretch, 0, 0)
+
+
+def contours_of(glyphs, name, k):
+    """Closed quadratic outlines of a glyph without overlaps, whole units: a fontTools glyph."""
+    from fontTools.pens.cu2quPen import Cu2QuPen
+    from fontTools.pens.roundingPen import RoundingPen
+    from fontTools.pens.ttGlyphPen import TTGlyphPen
+
+    ink = ink_of(glyphs, name, k)
+    ink.simplify(clockwise=True)
     pen = TTGlyphPen(None)
-    rounding = RoundingPen(pen)
-    ink.draw(TransformPen(Cu2QuPen(rounding, 0.5, reverse_direction=False), back))
+    ink.draw(Cu2QuPen(RoundingPen(pen), 0.5))
     return pen.glyph()
+
+
+def accent_outlines(settings, glyphs):
+    """Add the accented letters whose base and mark have outlines; second codes too."""
+    k = float(settings["squareness"])
+    lift = int(settings["cap"]) - int(settings["xheight"])
+    accented, same = read_accents(DRAWINGS / "accents.txt")
+    for name, (base, mark) in accented.items():
+        if base not in glyphs or mark not in glyphs or name in glyphs:
+            continue
+        left, _, right, _ = ink_of(glyphs, base, k).bounds
+        middle = (left + right) // 2
+        advance, shift = glyphs[base].advance, 0
+        if mark == "ogonek":
+            dx, dy = right, 0
+        elif mark == "cedilla":
+            dx, dy = middle, 0
+        elif mark == "tallcaron":
+            dx, dy = (right + 80, 0) if base == "d" else (270, 0)
+            advance += 63 if base == "d" else 0
+        else:
+            m_left, _, m_right, _ = ink_of(glyphs, mark, k).bounds
+            shift = max(0, math.ceil(18 - (middle + m_left)))  # wide marks on i widen it
+            advance = max(advance + shift, math.ceil(middle + shift + m_right + 18))
+            dx, dy = middle + shift, lift if base.isupper() else 0
+        glyphs[name] = Strokes(advance, None, None)
+        glyphs[name].accent = (base, shift, mark, dx, dy)
+    for name, source in same.items():
+        if source in glyphs and name not in glyphs and code_of(source):
+            glyphs[name] = glyphs[source]
 
 
 def strokes_of(glyph, stretch, k):
@@ -468,8 +508,9 @@ def truetype(settings, glyphs, kerns):
     from fontTools.ttLib.tables._k_e_r_n import KernTable_format_0
 
     k = float(settings["squareness"])
-    names = {name: f"uni{code_of(name):04X}" for name in glyphs}
-    outlines = {names[n]: contours_of(glyphs, n, k) for n in glyphs}
+    accent_outlines(settings, glyphs)
+    names = {name: f"uni{code_of(name):04X}" for name in glyphs if code_of(name)}
+    outlines = {names[n]: contours_of(glyphs, n, k) for n in names}
     missing = TTGlyphPen(None)
     for corners in [[(60, 0), (60, 720), (480, 720), (480, 0)], [(114, 54), (426, 54), (426, 666), (114, 666)]]:
         missing.moveTo(corners[0])
@@ -477,17 +518,14 @@ def truetype(settings, glyphs, kerns):
             missing.lineTo(corner)
         missing.closePath()
     outlines[".notdef"] = missing.glyph()
-    order = [".notdef"] + [names[n] for n in sorted(glyphs, key=code_of)]
+    order = [".notdef"] + [names[n] for n in sorted(names, key=code_of)]
     ascender, descender = int(settings["ascender"]), int(settings["descender"])
 
     builder = FontBuilder(int(settings["upem"]), isTTF=True)
     builder.setupGlyphOrder(order)
-    cmap = {code_of(n): names[n] for n in glyphs}
-    if 0xB5 in cmap:
-        cmap[0x3BC] = cmap[0xB5]
-    builder.setupCharacterMap(cmap)
+    builder.setupCharacterMap({code_of(n): names[n] for n in names})
     builder.setupGlyf({name: outlines[name] for name in order})
-    advances = {names[n]: glyphs[n].advance for n in glyphs} | {".notdef": 540}
+    advances = {names[n]: glyphs[n].advance for n in names} | {".notdef": 540}
     table = builder.font["glyf"]
     builder.setupHorizontalMetrics({n: (advances[n], getattr(table[n], "xMin", 0)) for n in order})
     builder.setupHorizontalHeader(ascent=ascender, descent=descender)

@@ -55,7 +55,8 @@ def read_outline(path):
         elif words[0] == "turned":
             glyph.turned = words[1]
         else:
-            glyph.commands += read_commands(words, f"{path.name}:{number}")
+            # "start": every line of the drawing is a stroke of its own
+            glyph.commands += [("start", []), *read_commands(words, f"{path.name}:{number}")]
     return settings, glyphs, kerns
 
 
@@ -120,19 +121,19 @@ def superellipse(cx, cy, rx, ry, start, end, k):
 
 
 def united(one, other, name):
-    """Union of two paths. The path library can fail without a word: compare the areas."""
+    """Union of two paths, checked: the path library can lose a part without a word."""
     both = pathops.op(one, other, pathops.PathOp.UNION)
     both.convertConicsToQuads()
-    a, b, c = (area_of(path) for path in (one, other, both))
-    if not 0.98 * max(a, b) <= c <= 1.02 * (a + b):
-        raise DrawingError(f"outline {name}: strokes do not unite; move one point by a unit or two")
+    boxes = [path.bounds for path in (one, other) if len(path)]
+    whole = [choose(edge) for choose, edge in zip((min, min, max, max), zip(*boxes))]
+    check_kept(whole, both, name)
     return both
 
 
-def area_of(path):
-    simple = pathops.Path(path)
-    simple.simplify()
-    return abs(simple.area)
+def check_kept(box, path, name):
+    """A path must fill the box of what it was made from."""
+    if any(abs(a - b) > 1 for a, b in zip(box, path.bounds)):
+        raise DrawingError(f"outline {name}: a stroke was lost; move one point by a unit or two")
 
 
 def ink_of(glyphs, name, k):
@@ -167,7 +168,9 @@ def contours_of(glyphs, name, k):
     """Closed quadratic outlines of a glyph without overlaps, whole units: a fontTools glyph."""
 
     ink = ink_of(glyphs, name, k)
+    box = ink.bounds
     ink.simplify(clockwise=True)
+    check_kept(box, ink, name)
     pen = TTGlyphPen(None)
     ink.draw(Cu2QuPen(RoundingPen(pen), 0.5))
     return pen.glyph()
@@ -207,7 +210,10 @@ def strokes_of(glyph, stretch, k):
     strokes = []
     at = None
     for letter, v in glyph.commands:
-        if letter == "M" or (letter == "E" and (not strokes or at is None)):
+        if letter == "start":
+            at = None
+            continue
+        if letter == "M" or (letter == "E" and at is None):
             strokes.append(pathops.Path())
         path = strokes[-1]
         if letter == "M":
@@ -235,7 +241,6 @@ def strokes_of(glyph, stretch, k):
 
 def truetype(settings, glyphs, kerns, copyright_notice):
     """The TrueType file as bytes."""
-
     k = float(settings["squareness"])
     names = {name: f"uni{code_of(name):04X}" for name in glyphs if code_of(name)}
     outlines = {names[n]: contours_of(glyphs, n, k) for n in names}

@@ -10,7 +10,8 @@ use crate::units::{Celsius, Coulombs, Ohms, PerSecond, Ratio, Volts, YEAR};
 use std::fmt;
 
 /// The built-in kinds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// Lithium-ion with a 4.2 V maximum.
     LithiumIon,

@@ -17,6 +17,20 @@ pub struct Pull {
     pub power: Watts,
 }
 
+impl std::ops::Add for Pull {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self { current: self.current + other.current, power: self.power + other.power }
+    }
+}
+
+impl std::iter::Sum for Pull {
+    fn sum<I: Iterator<Item = Self>>(all: I) -> Self {
+        let nothing = Self { current: Amps(0.0), power: Watts(0.0) };
+        all.fold(nothing, std::ops::Add::add)
+    }
+}
+
 impl Pull {
     /// A constant current alone.
     pub fn current(current: Amps) -> Self {

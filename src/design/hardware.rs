@@ -2,6 +2,7 @@
 
 use super::amount::{Amount, At, Qty};
 use super::project::Named;
+use crate::cell::chemistry::Kind;
 use crate::frame::pack::Packing;
 use crate::units::{Amps, Bytes, Celsius, Coulombs, Hertz, Metres, Ohms, PerSecond, Ratio, Seconds, Volts};
 use schemars::JsonSchema;
@@ -265,7 +266,7 @@ pub struct BatterySpec {
     #[serde(default)]
     pub note: String,
     /// Its chemistry, which brings the tables of voltage and resistance.
-    pub chemistry: ChemistrySpec,
+    pub chemistry: Kind,
     /// Cells in series.
     #[serde(default = "one")]
     pub cells: At<u32>,
@@ -283,18 +284,4 @@ pub struct BatterySpec {
     pub reserve: Amount<Ratio>,
     /// The battery is given up after this time whatever its charge.
     pub shelf: Qty<Seconds>,
-}
-
-/// Chemistries with built-in tables.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum ChemistrySpec {
-    /// Lithium-ion, 4.2 V at most.
-    LithiumIon,
-    /// Lithium iron phosphate.
-    LithiumIronPhosphate,
-    /// Lithium manganese dioxide coin cell (primary).
-    LithiumManganese,
-    /// Alkaline manganese (primary).
-    Alkaline,
 }

@@ -1,8 +1,10 @@
 //! The battery of a project: its chemistry's tables and the numbers that vary from cell to cell.
 
-use crate::design::hardware::ChemistrySpec;
-use crate::inputs::Input;
+use crate::cell::chemistry::Chemistry;
+use crate::cell::Cell;
+use crate::inputs::{Input, Point};
 use crate::units::{Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts};
+use std::sync::Arc;
 
 /// A battery.
 #[derive(Clone, Debug)]
@@ -10,7 +12,7 @@ pub struct Battery {
     /// What it is, in plain words.
     pub note: String,
     /// Its chemistry.
-    pub chemistry: ChemistrySpec,
+    pub chemistry: Arc<Chemistry>,
     /// Cells in series.
     pub series: u32,
     /// Rated charge.
@@ -27,4 +29,31 @@ pub struct Battery {
     pub reserve: Input<Ratio>,
     /// Given up after this time.
     pub shelf: Seconds,
+}
+
+impl Battery {
+    /// Open-circuit voltage of the battery at a state of charge.
+    pub fn ocv(&self, state_of_charge: Ratio) -> Volts {
+        self.chemistry.ocv.at_clamped(state_of_charge) * f64::from(self.series)
+    }
+
+    /// The cells of one device at an age.
+    pub fn cell(&self, point: &Point, age: Seconds) -> Cell {
+        let mut chemistry = self.chemistry.clone();
+        let ageing = point.of(self.ageing);
+        if chemistry.ageing != ageing {
+            Arc::make_mut(&mut chemistry).ageing = ageing;
+        }
+        Cell {
+            chemistry,
+            series: self.series,
+            capacity: point.of(self.capacity),
+            resistance: point.of(self.resistance),
+            resistance_factor: Ratio(1.0),
+            self_discharge: point.of(self.self_discharge),
+            float_voltage: self.float,
+            age,
+            reserve: point.of(self.reserve),
+        }
+    }
 }

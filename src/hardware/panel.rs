@@ -1,7 +1,7 @@
 //! An e-paper panel and what one of its refreshes consists of.
 
 use super::rail::RailId;
-use crate::frame::{Packing, Rotation};
+use crate::frame::{Packing, Rotation, Turn};
 use crate::inputs::{Input, Point};
 use crate::units::{Amps, Celsius, Metres, Seconds};
 use embedded_graphics::prelude::Size;
@@ -107,6 +107,12 @@ impl Panel {
             Rotation::None | Rotation::Half => self.native,
             Rotation::Quarter | Rotation::ThreeQuarter => Size::new(self.native.height, self.native.width),
         }
+    }
+
+    /// From the upright picture to the controller's.
+    pub fn turn(&self) -> Turn {
+        let seen = if self.packing.mirror { Turn::default().then_mirror() } else { Turn::default() };
+        seen.then_rotate(self.packing.rotation)
     }
 
     /// Bytes of one plane: every line padded to whole bytes.

@@ -1,9 +1,10 @@
 //! Supply rails: what a current on a rail takes from the battery.
 //!
 //! A linear regulator passes the current through: `I_bat = I_rail`. A switching one passes the power through:
-//! `P_bat = V_rail I_rail / eta(I_rail)`. Both take their quiescent current at all times. A [`Tap`] keeps the two
+//! `P_bat = V_rail I_rail / eta(I_rail)`. Both take their quiescent current at all times. A [`Pull`] keeps the two
 //! kinds of draw apart, since only the second depends on the battery's voltage.
 
+use crate::cell::peak::Pull;
 use crate::inputs::{Input, Point};
 use crate::units::{Amps, Coulombs, Joules, Ratio, Seconds, Volts, Watts};
 
@@ -49,36 +50,7 @@ pub enum Regulator {
     },
 }
 
-/// What is drawn from the battery: a current whatever its voltage, and a power.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Tap {
-    /// The part that is a current.
-    pub current: Amps,
-    /// The part that is a power.
-    pub power: Watts,
-}
-
-impl Tap {
-    /// The battery current at a battery voltage.
-    pub fn at(self, voltage: Volts) -> Amps {
-        self.current + self.power / voltage
-    }
-}
-
-impl std::ops::Add for Tap {
-    type Output = Self;
-    fn add(self, other: Self) -> Self {
-        Self { current: self.current + other.current, power: self.power + other.power }
-    }
-}
-
-impl std::iter::Sum for Tap {
-    fn sum<I: Iterator<Item = Self>>(all: I) -> Self {
-        all.fold(Self::default(), std::ops::Add::add)
-    }
-}
-
-/// What was taken from the battery over some time, kept apart as in [`Tap`].
+/// What was taken from the battery over some time, kept apart as in [`Pull`].
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Draw {
     /// Charge taken as a current.
@@ -88,9 +60,9 @@ pub struct Draw {
 }
 
 impl Draw {
-    /// A tap that lasts.
-    pub fn of(tap: Tap, time: Seconds) -> Self {
-        Self { charge: tap.current * time, energy: tap.power * time }
+    /// A pull that lasts.
+    pub fn of(pull: Pull, time: Seconds) -> Self {
+        Self { charge: pull.current * time, energy: pull.power * time }
     }
 
     /// Energy at a battery voltage.
@@ -104,8 +76,8 @@ impl Draw {
     }
 
     /// The mean draw when this much is taken in a time.
-    pub fn per(self, time: Seconds) -> Tap {
-        Tap { current: self.charge / time, power: self.energy / time }
+    pub fn per(self, time: Seconds) -> Pull {
+        Pull { current: self.charge / time, power: self.energy / time }
     }
 }
 
@@ -131,30 +103,30 @@ impl std::iter::Sum for Draw {
 
 impl Rail {
     /// What a current on the rail takes from the battery, the quiescent current left out.
-    pub fn tap(&self, point: &Point, current: Amps) -> Tap {
+    pub fn pull(&self, point: &Point, current: Amps) -> Pull {
         match &self.regulator {
-            Regulator::Direct | Regulator::Linear { .. } => Tap { current, power: Watts(0.0) },
+            Regulator::Direct | Regulator::Linear { .. } => Pull { current, power: Watts(0.0) },
             Regulator::Switching { output, .. } => {
                 let efficiency = self.efficiency(point, current);
-                Tap { current: Amps(0.0), power: *output * current / efficiency.0 }
+                Pull { current: Amps(0.0), power: *output * current / efficiency.0 }
             }
         }
     }
 
     /// What the regulator itself takes.
-    pub fn own(&self, point: &Point) -> Tap {
+    pub fn own(&self, point: &Point) -> Pull {
         let current = match self.regulator {
             Regulator::Direct => Amps(0.0),
             Regulator::Linear { quiescent, .. } | Regulator::Switching { quiescent, .. } => point.of(quiescent),
         };
-        Tap { current, power: Watts(0.0) }
+        Pull { current, power: Watts(0.0) }
     }
 
-    /// Voltage on the rail for a battery voltage.
-    pub fn voltage(&self, battery: Volts) -> Volts {
+    /// Output voltage; `None` where the rail is the battery itself.
+    pub fn output(&self) -> Option<Volts> {
         match self.regulator {
-            Regulator::Direct => battery,
-            Regulator::Linear { output, .. } | Regulator::Switching { output, .. } => output,
+            Regulator::Direct => None,
+            Regulator::Linear { output, .. } | Regulator::Switching { output, .. } => Some(output),
         }
     }
 

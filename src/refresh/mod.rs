@@ -1,6 +1,7 @@
-//! Refreshes: what one update of the panel sends, and when an update is a full or a partial one.
-//!
-//! Not for pixels (a frame) nor for what a refresh draws from the battery (a budget).
+//! From two frames to a refresh: which windows are sent, with which waveform, and what work that is.
 
+pub mod policy;
 pub mod schedule;
+pub mod update;
 pub mod windows;
+pub mod work;

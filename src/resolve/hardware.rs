@@ -1,9 +1,10 @@
 //! From the hardware's text to its model: inputs entered, rails found, units and ranges checked.
 
+use crate::cell::chemistry::Chemistry;
 use crate::design::amount::{Amount, At, Qty};
 use crate::design::fault::{Fault, nearest};
 use crate::design::hardware::{
-    BatterySpec, BoardSpec, DriveSpec, EfficiencySpec, LoadSpec, PanelSpec, PhaseSpec, RailSpec, RefreshSpec, RegulatorKind,
+    BatterySpec, BoardSpec, ChargerSpec, DriveSpec, EfficiencySpec, LoadSpec, PanelSpec, PhaseSpec, RailSpec, RefreshSpec, RegulatorKind,
 };
 use crate::design::project::{GlassSpec, SideSpec};
 use crate::device::{Glass, KeyPlace};
@@ -16,6 +17,7 @@ use crate::inputs::{Input, Inputs};
 use crate::limits;
 use crate::units::{Amps, Quantity, Ratio, Volts};
 use embedded_graphics::prelude::Size;
+use std::sync::Arc;
 
 /// The packing from the upright picture: turned back into the controller's orientation, then as the controller wants it.
 ///
@@ -270,10 +272,10 @@ impl Bench<'_> {
     }
 
     /// The battery.
-    pub fn battery(&mut self, spec: &BatterySpec, has_charger: Option<&At<crate::design::hardware::ChargerSpec>>) -> Battery {
-        use crate::design::hardware::ChemistrySpec::{Alkaline, LithiumManganese};
-        let primary = matches!(spec.chemistry, Alkaline | LithiumManganese);
-        if let (true, Some(charger)) = (primary, has_charger) {
+    pub fn battery(&mut self, spec: &BatterySpec, charger: Option<&At<ChargerSpec>>) -> Option<Battery> {
+        use crate::cell::chemistry::Kind::{Alkaline, LithiumManganeseDioxide};
+        let primary = matches!(spec.chemistry, Alkaline | LithiumManganeseDioxide);
+        if let (true, Some(charger)) = (primary, charger) {
             let fault = Fault::at(charger.span.clone(), "the board has a charger, but the battery must never be charged");
             self.fault(fault.help(
                 "charging a primary cell can make it leak, burn or burst; remove [board.charger] or use a rechargeable battery",
@@ -285,9 +287,13 @@ impl Bench<'_> {
         if !(1..=6).contains(&spec.cells.value) {
             self.fault(Fault::at(spec.cells.span.clone(), "expected 1 to 6 cells in series"));
         }
-        Battery {
+        let chemistry = Chemistry::built_in(spec.chemistry).map_err(|why| {
+            self.fault(Fault::plain(format!("the built-in tables of this chemistry are unsound: {why}")));
+        });
+        let chemistry = chemistry.ok()?;
+        Some(Battery {
             note: spec.note.clone(),
-            chemistry: spec.chemistry,
+            chemistry: Arc::new(chemistry),
             series: spec.cells.value.clamp(1, 6),
             capacity: self.enter("battery.capacity", &spec.capacity),
             float: spec.float.as_ref().map(|float| float.value.0),
@@ -296,7 +302,7 @@ impl Bench<'_> {
             ageing: self.enter("battery.ageing", &spec.ageing),
             reserve: self.enter("battery.reserve", &spec.reserve),
             shelf: spec.shelf.0,
-        }
+        })
     }
 
     /// How the panel sits in the instrument; key centres become pixels.

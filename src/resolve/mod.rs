@@ -46,7 +46,7 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
     let mut bench = hardware::Bench { inputs: &mut inputs, faults };
     let board = bench.board(&project.board);
     let panel = bench.panel(&project.panel, &board.rails)?;
-    let battery = bench.battery(&project.battery, project.board.charger.as_ref());
+    let battery = bench.battery(&project.battery, project.board.charger.as_ref())?;
     let glass = bench.glass(&project.glass, &panel);
 
     let mut strings = strings::Strings::new(strings);

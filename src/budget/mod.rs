@@ -1,0 +1,7 @@
+//! What a device costs: memory, charge and energy of each update, a day of use, the battery's life.
+
+pub mod energy;
+pub mod life;
+pub mod memory;
+pub mod phases;
+pub mod standing;

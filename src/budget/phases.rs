@@ -1,0 +1,223 @@
+//! The phases of updates: durations and currents on rails, and what they take from the battery.
+//!
+//! One update's work gives its phases; the summed work of many updates gives the sums of theirs. Currents are those
+//! beyond the sleep currents, which are standing loads and always there.
+
+use crate::cell::peak::Pull;
+use crate::device::Device;
+use crate::hardware::panel::{Drive, Fixed};
+use crate::hardware::rail::{Draw, RailId};
+use crate::inputs::Point;
+use crate::refresh::work::{Moments, Work};
+use crate::units::{Amps, Hertz, Joules, Seconds, Volts, Watts};
+
+/// What a phase belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Cause {
+    /// Waking the microcontroller.
+    Wake,
+    /// Drawing.
+    Compose,
+    /// Resetting and initialising the panel.
+    Start,
+    /// Moving the image to and from the external memory.
+    Buffer,
+    /// Sending the image to the panel.
+    Transfer,
+    /// The panel's charge pump.
+    Pump,
+    /// Driving the glass.
+    Drive,
+}
+
+impl Cause {
+    /// Its name in tables and files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Wake => "wake",
+            Self::Compose => "compose",
+            Self::Start => "start",
+            Self::Buffer => "buffer",
+            Self::Transfer => "transfer",
+            Self::Pump => "pump",
+            Self::Drive => "drive",
+        }
+    }
+}
+
+/// A current on a rail, and what it belongs to.
+#[derive(Clone, Copy, Debug)]
+pub struct Load {
+    /// What draws it.
+    pub who: &'static str,
+    /// The rail.
+    pub rail: RailId,
+    /// The current beyond sleep.
+    pub current: Amps,
+}
+
+/// One phase.
+#[derive(Clone, Debug)]
+pub struct Phase {
+    /// Its name.
+    pub name: &'static str,
+    /// What it belongs to.
+    pub cause: Cause,
+    /// How long it takes.
+    pub time: Seconds,
+    /// Mean currents meanwhile.
+    pub loads: Vec<Load>,
+    /// What it takes from the battery.
+    pub draw: Draw,
+    /// Energy that reaches the rails.
+    pub delivered: Draw,
+    /// How the time comes about, with its inputs.
+    pub how: String,
+    /// Whether the picture is visible only after it.
+    pub before_visible: bool,
+}
+
+/// The phases of some work on one device.
+pub fn phases(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
+    let maker = Maker { device, point };
+    let (board, panel) = (&device.board, &device.panel);
+    let mcu = maker.mcu();
+    let mut phases = Vec::new();
+    let wake = point.of(board.mcu.wake);
+    phases.push(maker.phase("wake", Cause::Wake, wake * work.updates, vec![mcu], format!("wake {wake}")));
+    let clock: Hertz = point.of(board.mcu.clock);
+    let compose = Seconds(work.pixels * board.mcu.cycles_per_pixel / clock.0);
+    let how = format!("{} px x {} cycles / {clock}", work.pixels, board.mcu.cycles_per_pixel);
+    phases.push(maker.phase("compose", Cause::Compose, compose, vec![mcu], how));
+    phases.push(maker.fixed("panel start", Cause::Start, panel.start, work.updates));
+    if let Some(memory) = board.memory.as_ref().filter(|_| work.memory_bytes > 0.0) {
+        let time = maker.bus_time(work.memory_bytes);
+        let current = point.of(memory.active) - point.of(memory.standby);
+        let loads = vec![mcu, Load { who: "memory", rail: memory.rail, current }];
+        phases.push(maker.phase("buffer", Cause::Buffer, time, loads, maker.bus_how(work.memory_bytes)));
+    }
+    let time = maker.bus_time(work.panel_bytes);
+    phases.push(maker.phase("transfer", Cause::Transfer, time, vec![mcu], maker.bus_how(work.panel_bytes)));
+    phases.push(maker.fixed("pump up", Cause::Pump, panel.pump_up, work.updates));
+    phases.extend(maker.drive("drive, full", &panel.full, &work.full));
+    if let Some(partial) = &panel.partial {
+        phases.extend(maker.drive("drive, partial", partial, &work.partial));
+    }
+    let mut down = maker.fixed("pump down", Cause::Pump, panel.pump_down, work.updates);
+    down.before_visible = false;
+    phases.push(down);
+    phases
+}
+
+/// Time from the press to the visible picture.
+pub fn latency(phases: &[Phase]) -> Seconds {
+    phases.iter().filter(|phase| phase.before_visible).map(|phase| phase.time).sum()
+}
+
+/// Time until the panel can take the next update.
+pub fn duration(phases: &[Phase]) -> Seconds {
+    phases.iter().map(|phase| phase.time).sum()
+}
+
+/// What the phases take from the battery together.
+pub fn total(phases: &[Phase]) -> Draw {
+    phases.iter().map(|phase| phase.draw).sum()
+}
+
+struct Maker<'a> {
+    device: &'a Device,
+    point: &'a Point,
+}
+
+impl Maker<'_> {
+    /// The microcontroller at work.
+    fn mcu(&self) -> Load {
+        let mcu = &self.device.board.mcu;
+        Load { who: "mcu", rail: mcu.rail, current: self.point.of(mcu.active) - self.point.of(mcu.sleep) }
+    }
+
+    /// The panel at a current, and the microcontroller where it waits awake.
+    fn busy(&self, current: Amps) -> Vec<Load> {
+        let panel = &self.device.panel;
+        let mut loads = vec![Load { who: "panel", rail: panel.rail, current: current - self.point.of(panel.sleep) }];
+        if self.device.polls() {
+            loads.push(self.mcu());
+        }
+        loads
+    }
+
+    fn bus_time(&self, bytes: f64) -> Seconds {
+        let bus = &self.device.board.bus;
+        let clock: Hertz = self.point.of(bus.clock);
+        Seconds(8.0 * bytes / clock.0 * (1.0 + self.point.of(bus.overhead).0))
+    }
+
+    fn bus_how(&self, bytes: f64) -> String {
+        let bus = &self.device.board.bus;
+        format!("8 x {bytes} B / {} x (1 + {})", self.point.of(bus.clock), self.point.of(bus.overhead))
+    }
+
+    fn fixed(&self, name: &'static str, cause: Cause, fixed: Fixed, count: f64) -> Phase {
+        let time = self.point.of(fixed.time);
+        self.phase(name, cause, time * count, self.busy(self.point.of(fixed.current)), format!("{time} each"))
+    }
+
+    fn phase(&self, name: &'static str, cause: Cause, time: Seconds, loads: Vec<Load>, how: String) -> Phase {
+        let rails = &self.device.board.rails;
+        let draw = loads.iter().map(|load| Draw::of(rails[load.rail.0].pull(self.point, load.current), time)).sum();
+        let delivered = loads.iter().map(|load| self.delivered(load, time)).sum();
+        Phase { name, cause, time, loads, draw, delivered, how, before_visible: true }
+    }
+
+    /// What reaches a rail: on a direct rail all of it, on a regulated one its voltage times its current.
+    fn delivered(&self, load: &Load, time: Seconds) -> Draw {
+        let none = Draw::default();
+        match self.device.board.rails[load.rail.0].output() {
+            None => Draw { charge: load.current * time, ..none },
+            Some(output) => Draw { energy: output * load.current * time, ..none },
+        }
+    }
+
+    /// The drives of a waveform, one phase for each segment of its table that was used.
+    fn drive(&self, name: &'static str, drive: &Drive, used: &[Moments]) -> Vec<Phase> {
+        let segments = used.iter().enumerate().filter(|(_, moments)| moments.count > 0.0);
+        segments.map(|(below, moments)| self.segment(name, drive, below, *moments)).collect()
+    }
+
+    fn segment(&self, name: &'static str, drive: &Drive, below: usize, sum: Moments) -> Phase {
+        let last = drive.knots.len() - 1;
+        let (low, high) = (&drive.knots[below.min(last)], &drive.knots[(below + 1).min(last)]);
+        let (t0, t1): (Seconds, Seconds) = (self.point.of(low.time), self.point.of(high.time));
+        let (i0, i1): (Amps, Amps) = (self.point.of(low.current), self.point.of(high.current));
+        let (dt, di) = (t1 - t0, i1 - i0);
+        let time = t0 * sum.count + dt * sum.share;
+        // Sum of (t0 + s dt)(i0 + s di) over all drives, as a mean current over their time.
+        let charge = t0 * i0 * sum.count + (t0 * di + dt * i0) * sum.share + dt * di * sum.square;
+        let current = if time.0 > 0.0 { charge / time } else { i0 };
+        let how = format!("{} to {}: time {t0} to {t1}, current {i0} to {i1}, share {:.3}", low.at, high.at, sum.share / sum.count);
+        self.phase(name, Cause::Drive, time, self.busy(current), how)
+    }
+}
+
+/// The hardest pull of the phases, for the supply: the largest at a battery voltage.
+pub fn hardest(device: &Device, point: &Point, phases: &[Phase], voltage: Volts) -> Pull {
+    let rails = &device.board.rails;
+    let pull = |phase: &Phase| -> Pull { phase.loads.iter().map(|load| rails[load.rail.0].pull(point, load.current)).sum() };
+    let nothing = Pull { current: Amps(0.0), power: Watts(0.0) };
+    phases.iter().filter(|phase| phase.time.0 > 0.0).map(pull).fold(nothing, |most, pull| if pull.at(voltage) > most.at(voltage) { pull } else { most })
+}
+
+/// Energy at the battery by cause, regulator losses apart. The parts add up to the whole.
+pub fn by_cause(phases: &[Phase], voltage: Volts) -> (Vec<(Cause, Joules)>, Joules) {
+    let mut causes: Vec<(Cause, Joules)> = Vec::new();
+    let mut loss = Joules(0.0);
+    for phase in phases {
+        let (taken, delivered) = (phase.draw.energy_at(voltage), phase.delivered.energy_at(voltage));
+        loss += taken - delivered;
+        match causes.iter_mut().find(|(cause, _)| *cause == phase.cause) {
+            Some((_, sum)) => *sum += delivered,
+            None => causes.push((phase.cause, delivered)),
+        }
+    }
+    (causes, loss)
+}

@@ -1,0 +1,72 @@
+//! Loads that are always there: sleep currents, regulators' own currents, blinking lights, radio events.
+
+use crate::cell::peak::Pull;
+use crate::device::Device;
+use crate::hardware::rail::{Draw, RailId};
+use crate::inputs::Point;
+use crate::units::{Amps, Coulombs, DAY, Ratio, Seconds};
+
+/// One standing load.
+#[derive(Clone, Debug)]
+pub struct Standing {
+    /// Its name.
+    pub name: String,
+    /// Mean pull on the battery.
+    pub pull: Pull,
+    /// How it comes about.
+    pub how: String,
+}
+
+/// Every standing load of a device.
+pub fn standing(device: &Device, point: &Point) -> Vec<Standing> {
+    let board = &device.board;
+    let on_rail = |name: &str, rail: RailId, current: Amps, share: Ratio, how: String| {
+        let pull = board.rails[rail.0].pull(point, current);
+        Standing { name: name.to_owned(), pull: scaled(pull, share), how: format!("{how} on {}", board.rails[rail.0].name) }
+    };
+    let always = |name: &str, rail: RailId, current: Amps| on_rail(name, rail, current, Ratio(1.0), current.to_string());
+    let mut all = vec![
+        always("mcu asleep", board.mcu.rail, point.of(board.mcu.sleep)),
+        always("panel asleep", device.panel.rail, point.of(device.panel.sleep)),
+    ];
+    if let Some(memory) = &board.memory {
+        all.push(always("memory waiting", memory.rail, point.of(memory.standby)));
+    }
+    for rail in &board.rails {
+        let own = rail.own(point);
+        if own.current.0 > 0.0 {
+            all.push(Standing { name: format!("regulator {}", rail.name), pull: own, how: format!("{} of its own", own.current) });
+        }
+    }
+    for load in &board.loads {
+        let current = point.of(load.current);
+        all.push(match load.blink {
+            None => always(&load.name, load.rail, current),
+            Some((on, period)) => {
+                let (on, period): (Seconds, Seconds) = (point.of(on), point.of(period));
+                let how = format!("{current} for {on} in every {period}");
+                on_rail(&load.name, load.rail, current, Ratio(on / period), how)
+            }
+        });
+    }
+    all
+}
+
+/// What events take beside their drawing, at so many a day each.
+pub fn events(device: &Device, point: &Point, per_day: &[f64]) -> Vec<Standing> {
+    let with_charge = device.events.iter().zip(per_day).filter_map(|(event, rate)| Some((event, rate, event.charge?)));
+    with_charge
+        .map(|(event, rate, (rail, charge))| {
+            let charge: Coulombs = point.of(charge);
+            let name = format!("event {}", event.name);
+            let how = format!("{charge} x {} a day on {}", crate::units::figures(*rate), device.board.rails[rail.0].name);
+            // The mean current is far below the pulse's; the efficiency is that at a pulse of one second.
+            let pulse = device.board.rails[rail.0].pull(point, charge / Seconds(1.0));
+            Standing { name, pull: Draw::of(pulse, Seconds(*rate)).per(DAY), how }
+        })
+        .collect()
+}
+
+fn scaled(pull: Pull, by: Ratio) -> Pull {
+    Pull { current: pull.current * by.0, power: pull.power * by.0 }
+}

@@ -1,0 +1,409 @@
+//! Runs a device through days of use: a discrete-event simulation in which every update redraws the real pixels.
+//!
+//! Time moves from one happening to the next. The panel is busy for as long as its phases take; presses meanwhile are
+//! queued or lost as the project says, and changes of fields wait and are drawn together.
+
+use super::field::Renewal;
+use super::state::{Pressed, State};
+use super::tally::{Origin, Tally};
+use super::{EventId, Hours, Times};
+use crate::budget::energy::{draw, nominal, window_cost};
+use crate::budget::phases::{duration, latency, phases};
+use crate::design::project::BusyPresses;
+use crate::device::Device;
+use crate::frame::Frame;
+use crate::inputs::Point;
+use crate::limits;
+use crate::refresh::policy::{Memory, Reason, must_be_full};
+use crate::refresh::schedule::Step;
+use crate::refresh::update::{Change, Mode, Planner, work};
+use crate::refresh::work::Work;
+use crate::screen::ScreenId;
+use crate::screen::values::FieldId;
+use crate::units::{DAY, Joules, Seconds};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use std::cmp::Reverse;
+use std::collections::{BinaryHeap, VecDeque};
+
+/// Microseconds after the start: whole numbers, so that the order of happenings is beyond doubt.
+type Micros = u64;
+
+fn micros(time: Seconds) -> Micros {
+    (time.0.max(0.0) * 1e6).round() as Micros
+}
+
+fn seconds(time: Micros) -> Seconds {
+    Seconds(time as f64 * 1e-6)
+}
+
+/// Something that happens at its time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Happening {
+    /// A field is renewed.
+    Renew(usize),
+    /// An event happens.
+    Event(usize),
+    /// A step of a journey is done.
+    Journey(usize, usize),
+    /// A screen's timer ends, unless something was pressed or entered since (by its number).
+    Timer(u64, usize),
+    /// The panel is free again, or may redraw.
+    Look,
+    /// The last full refresh is as old as the policy allows.
+    FullDue,
+    /// A day begins: its random journeys and events are drawn.
+    Day(u32),
+}
+
+/// Simulates a device from its usage, at one point of its inputs.
+pub fn simulate(device: &Device, point: &Point) -> Tally {
+    let mut run = Run::new(device, point);
+    run.go();
+    run.tally
+}
+
+struct Run<'a> {
+    device: &'a Device,
+    point: &'a Point,
+    random: ChaCha8Rng,
+    queue: BinaryHeap<Reverse<(Micros, u64, Happening)>>,
+    number: u64,
+    now: Micros,
+    end: Micros,
+    state: State,
+    glass: Frame,
+    next: Frame,
+    memory: Memory,
+    planner: Planner,
+    busy_until: Micros,
+    last_refresh: Option<Micros>,
+    /// The picture may be out of date, because of a person or of the device itself.
+    stale: Option<Origin>,
+    /// A screen was entered since the last picture.
+    entered: Option<ScreenId>,
+    waiting: VecDeque<(Micros, usize)>,
+    /// Presses whose picture is still to come.
+    pressed: Vec<Micros>,
+    generation: u64,
+    /// Somebody is looking until then.
+    watched_until: Micros,
+    tally: Tally,
+}
+
+impl<'a> Run<'a> {
+    fn new(device: &'a Device, point: &'a Point) -> Self {
+        let size = device.panel.size();
+        let blank = Frame::new(size.width, size.height);
+        Self {
+            device,
+            point,
+            random: ChaCha8Rng::seed_from_u64(device.usage.seed),
+            queue: BinaryHeap::new(),
+            number: 0,
+            now: 0,
+            end: micros(DAY * f64::from(device.usage.days)),
+            state: State::new(device),
+            glass: blank.clone(),
+            next: blank,
+            memory: Memory::NEW,
+            planner: Planner::new(window_cost(device, point)),
+            busy_until: 0,
+            last_refresh: None,
+            stale: Some(Origin::Device),
+            entered: Some(device.usage.home),
+            waiting: VecDeque::new(),
+            pressed: Vec::new(),
+            generation: 0,
+            watched_until: 0,
+            tally: Tally { days: f64::from(device.usage.days), events: vec![0; device.events.len()], ..Tally::default() },
+        }
+    }
+
+    fn at(&mut self, time: Micros, what: Happening) {
+        if time < self.end {
+            self.number += 1;
+            self.queue.push(Reverse((time, self.number, what)));
+        }
+    }
+
+    fn go(&mut self) {
+        self.at(0, Happening::Day(0));
+        self.at(0, Happening::Look);
+        for (index, field) in self.device.fields.iter().enumerate() {
+            if let Renewal::Every(interval) = field.renewal {
+                self.at(micros(interval), Happening::Renew(index));
+            }
+        }
+        for (index, event) in self.device.events.iter().enumerate() {
+            if let Times::Every(interval, _) = event.times {
+                self.at(micros(interval), Happening::Event(index));
+            }
+        }
+        self.start_timers();
+        while let Some(Reverse((time, _, what))) = self.queue.pop() {
+            self.now = time;
+            self.handle(what);
+            self.look();
+            if self.tally.full + self.tally.partial >= limits::UPDATES {
+                self.tally.stopped_early = true;
+                self.tally.days = seconds(self.now) / DAY;
+                break;
+            }
+        }
+    }
+
+    fn handle(&mut self, what: Happening) {
+        match what {
+            Happening::Look => {}
+            Happening::Day(day) => self.begin_day(day),
+            Happening::Renew(field) => {
+                self.state.renew(self.device, FieldId(field), seconds(self.now), &mut self.random);
+                self.mark(Origin::Device);
+                if let Renewal::Every(interval) = self.device.fields[field].renewal {
+                    self.at(self.now + micros(interval), Happening::Renew(field));
+                }
+                self.rise();
+            }
+            Happening::Event(event) => {
+                if let Times::Every(interval, hours) = self.device.events[event].times {
+                    self.at(self.now + micros(interval), Happening::Event(event));
+                    if !hours.hold(seconds(self.now)) {
+                        return;
+                    }
+                }
+                self.happen(EventId(event));
+                self.rise();
+            }
+            Happening::Journey(journey, step) => self.journey(journey, step),
+            Happening::Timer(generation, timer) => {
+                if generation == self.generation {
+                    let screen = self.device.wirings[self.state.screen.0].timers[timer].go;
+                    self.state.screen = screen;
+                    self.enter(screen, Origin::Person);
+                }
+            }
+            Happening::FullDue => self.full_due(),
+        }
+    }
+
+    /// Draws the day's random journeys and events: a Poisson number of each, at even times within its hours.
+    fn begin_day(&mut self, day: u32) {
+        let midnight = DAY * f64::from(day);
+        for (index, journey) in self.device.usage.journeys.iter().enumerate() {
+            for time in self.times(journey.per_day, journey.hours, midnight) {
+                self.at(time, Happening::Journey(index, 0));
+            }
+        }
+        for (index, event) in self.device.events.iter().enumerate() {
+            if let Times::PerDay(rate, hours) = event.times {
+                for time in self.times(rate, hours, midnight) {
+                    self.at(time, Happening::Event(index));
+                }
+            }
+        }
+        self.at(micros(midnight + DAY), Happening::Day(day + 1));
+    }
+
+    fn times(&mut self, rate: f64, hours: Hours, midnight: Seconds) -> Vec<Micros> {
+        let count = poisson(rate, &mut self.random);
+        (0..count).map(|_| micros(midnight + hours.from + hours.length * self.random.random::<f64>())).collect()
+    }
+
+    fn mark(&mut self, origin: Origin) {
+        if self.stale != Some(Origin::Person) {
+            self.stale = Some(origin);
+        }
+    }
+
+    fn enter(&mut self, screen: ScreenId, origin: Origin) {
+        self.entered = Some(screen);
+        self.generation += 1;
+        self.mark(origin);
+        self.start_timers();
+    }
+
+    fn start_timers(&mut self) {
+        for (index, timer) in self.device.wirings[self.state.screen.0].timers.iter().enumerate() {
+            self.at(self.now + micros(timer.wait), Happening::Timer(self.generation, index));
+        }
+    }
+
+    fn happen(&mut self, event: EventId) {
+        self.tally.events[event.0] += 1;
+        let led = self.state.happen(self.device, event, seconds(self.now), &mut self.random);
+        self.mark(Origin::Device);
+        if let Some(screen) = led {
+            self.enter(screen, Origin::Device);
+        }
+    }
+
+    /// Events whose condition became true; each may make others true, so there is a bound.
+    fn rise(&mut self) {
+        for _ in 0..=self.device.events.len() {
+            let risen = self.state.risen(self.device);
+            if risen.is_empty() {
+                return;
+            }
+            risen.into_iter().for_each(|event| self.happen(event));
+        }
+    }
+
+    fn journey(&mut self, journey: usize, index: usize) {
+        let steps = &self.device.usage.journeys[journey].steps;
+        let Some(step) = steps.get(index) else { return };
+        if let Some(key) = step.press {
+            self.tally.presses += 1;
+            if self.now < self.busy_until {
+                match self.device.policy.busy_presses {
+                    BusyPresses::Queue => self.waiting.push_back((self.now, key)),
+                    BusyPresses::Drop => self.tally.lost_presses += 1,
+                }
+            } else {
+                self.press(self.now, key);
+            }
+        }
+        self.watched_until = self.watched_until.max(self.now + micros(step.look));
+        self.at(self.now + micros(step.look), Happening::Journey(journey, index + 1));
+    }
+
+    fn press(&mut self, made: Micros, key: usize) {
+        match self.state.press(self.device, key) {
+            Pressed::Nothing => {
+                self.tally.idle_presses += 1;
+                return;
+            }
+            Pressed::Changed => {
+                self.mark(Origin::Person);
+                self.generation += 1;
+                self.start_timers();
+            }
+            Pressed::Entered(screen) => self.enter(screen, Origin::Person),
+        }
+        self.pressed.push(made);
+        self.rise();
+    }
+
+    /// Brings the glass up to date where it may be and the panel is free.
+    fn look(&mut self) {
+        if self.now < self.busy_until {
+            return;
+        }
+        while let Some((made, key)) = self.waiting.pop_front() {
+            self.press(made, key);
+        }
+        let Some(origin) = self.stale else { return };
+        let distance = micros(self.device.policy.min_interval);
+        if let Some(last) = self.last_refresh
+            && origin == Origin::Device
+            && self.entered.is_none()
+            && self.now < last + distance
+        {
+            self.at(last + distance, Happening::Look);
+            return;
+        }
+        self.stale = None;
+        let entered = self.entered.take();
+        self.device.screens[self.state.screen.0].draw(0, &self.state.values, &mut self.next);
+        let change = self.planner.change(self.device, &self.glass, &self.next);
+        if change.pixels == 0 && self.memory.last_full.is_some() {
+            self.pressed.clear();
+            return;
+        }
+        self.update(&change, entered, origin);
+    }
+
+    fn update(&mut self, change: &Change, entered: Option<ScreenId>, origin: Origin) {
+        let (device, time) = (self.device, seconds(self.now));
+        let temperature = device.usage.climate.at(time);
+        let reason = must_be_full(device, self.memory, time, temperature, entered);
+        let mode = if reason.is_some() { Mode::Full } else { Mode::Partial };
+        let full = work(device, change, Mode::Full, temperature);
+        let partial = work(device, change, Mode::Partial, temperature);
+        let Some(chosen) = (if mode == Mode::Full { full.as_ref() } else { partial.as_ref() }) else {
+            self.tally.refused += 1;
+            return;
+        };
+        let cost = |work: &Work| draw(device, self.point, work).energy_at(nominal(&device.battery));
+        let full_cost = full.as_ref().map_or(Joules(0.0), cost);
+        self.tally.steps.push(Step {
+            full: full_cost,
+            partial: partial.as_ref().map(cost),
+            must_full: matches!(reason, Some(Reason::Screen | Reason::NoPartial | Reason::FirstPicture)),
+            time,
+        });
+        self.tally.windows += if mode == Mode::Partial { change.windows.len() as u64 } else { 0 };
+        self.tally.changed_pixels += change.pixels;
+        let chosen = chosen.clone();
+        self.refresh(mode, &chosen, origin);
+        std::mem::swap(&mut self.glass, &mut self.next);
+    }
+
+    /// Shows the work of one refresh and keeps the panel busy for its time.
+    fn refresh(&mut self, mode: Mode, work: &Work, origin: Origin) {
+        let phases = phases(self.device, self.point, work);
+        self.tally.energy += crate::budget::phases::total(&phases).energy_at(nominal(&self.device.battery));
+        self.tally.note(mode, work, origin, self.now < self.watched_until);
+        let visible = self.now + micros(latency(&phases));
+        self.tally.latencies.extend(self.pressed.drain(..).map(|made| seconds(visible - made)));
+        self.memory.note(mode, seconds(self.now));
+        self.last_refresh = Some(self.now);
+        self.busy_until = self.now + micros(duration(&phases));
+        self.at(self.busy_until, Happening::Look);
+        if let (Mode::Full, Some(every)) = (mode, self.device.policy.full_every) {
+            self.at(self.now + micros(every), Happening::FullDue);
+        }
+    }
+
+    /// Refreshes the standing picture when the last full refresh is too old.
+    fn full_due(&mut self) {
+        let (Some(every), Some(last)) = (self.device.policy.full_every, self.memory.last_full) else { return };
+        if seconds(self.now) - last < every - Seconds(1e-3) {
+            return;
+        }
+        if self.now < self.busy_until {
+            self.at(self.busy_until, Happening::FullDue);
+            return;
+        }
+        let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
+        let temperature = self.device.usage.climate.at(seconds(self.now));
+        match work(self.device, &nothing, Mode::Full, temperature) {
+            Some(work) => {
+                self.tally.idle_full += 1;
+                self.refresh(Mode::Full, &work, Origin::Device);
+            }
+            None => self.tally.refused += 1,
+        }
+    }
+}
+
+/// A Poisson number with the given mean: products of uniform draws (Knuth, TAOCP vol. 2, 3.4.1), in parts of at most 30.
+fn poisson(mean: f64, random: &mut ChaCha8Rng) -> u64 {
+    let mut left = mean.max(0.0);
+    let mut count = 0;
+    while left > 0.0 {
+        let limit = (-left.min(30.0)).exp();
+        left -= 30.0;
+        let mut product: f64 = random.random();
+        while product > limit {
+            count += 1;
+            product *= random.random::<f64>();
+        }
+    }
+    count
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn poisson_draws_have_their_mean_and_variance() {
+        let mut random = ChaCha8Rng::seed_from_u64(3);
+        let draws: Vec<f64> = (0..20_000).map(|_| poisson(47.0, &mut random) as f64).collect();
+        let mean = draws.iter().sum::<f64>() / draws.len() as f64;
+        let variance = draws.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / draws.len() as f64;
+        assert!((mean - 47.0).abs() < 0.2, "{mean}");
+        assert!((variance - 47.0).abs() < 2.0, "{variance}");
+    }
+}

@@ -1,0 +1,137 @@
+//! One update of the glass: the pixels that change decide the windows, the windows the work.
+
+use super::windows::{Window, WindowCost, WindowSearch};
+use super::work::{Moments, Work};
+use crate::device::{Buffer, Device};
+use crate::frame::Frame;
+use crate::frame::pack::pack;
+use crate::hardware::panel::Drive;
+use crate::units::{Celsius, Joules};
+use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::primitives::Rectangle;
+
+/// A waveform.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Mode {
+    /// The full waveform over the whole glass.
+    Full,
+    /// The short waveform over windows.
+    Partial,
+}
+
+impl Mode {
+    /// Its name in tables and files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Full => "full",
+            Self::Partial => "partial",
+        }
+    }
+}
+
+/// The change from one frame to the next, in the controller's own orientation.
+#[derive(Debug)]
+pub struct Change {
+    /// Pixels that differ.
+    pub pixels: u64,
+    /// Windows that cover them, in the controller's orientation.
+    pub windows: Vec<Window>,
+    /// The windows are proven to be the cheapest.
+    pub exact: bool,
+}
+
+/// Finds changes; keeps its buffers from one update to the next.
+#[derive(Debug)]
+pub struct Planner {
+    cost: WindowCost<Joules>,
+    search: WindowSearch,
+}
+
+impl Planner {
+    /// A planner for a panel, with what windows cost on it.
+    pub fn new(cost: WindowCost<Joules>) -> Self {
+        Self { cost, search: WindowSearch::default() }
+    }
+
+    /// The change between two upright frames of the panel's size.
+    pub fn change(&mut self, device: &Device, old: &Frame, new: &Frame) -> Change {
+        let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
+        let Some(difference) = old.difference(new) else { return nothing };
+        let pixels = difference.ink_count();
+        if pixels == 0 {
+            return nothing;
+        }
+        let panel = &device.panel;
+        // Only where a pixel lands matters here, so the difference is packed with ink as 1 and no padding.
+        let packing = crate::frame::Packing {
+            rotation: panel.packing.rotation,
+            mirror: panel.packing.mirror,
+            ..crate::frame::Packing::default()
+        };
+        let stride = panel.native.width.div_ceil(8) as usize;
+        let Ok(bytes) = pack(&difference, &packing) else { return nothing };
+        match self.search.cheapest(&bytes, stride, &self.cost, panel.max_windows) {
+            Ok(cover) => Change { pixels, windows: cover.windows, exact: cover.exact },
+            Err(_) => nothing,
+        }
+    }
+}
+
+/// The work of one update in a mode at a temperature. `None` where the mode's table does not reach the temperature,
+/// or the panel has no such mode.
+pub fn work(device: &Device, change: &Change, mode: Mode, temperature: Celsius) -> Option<Work> {
+    work_in(device, device.policy.buffer, change, mode, temperature)
+}
+
+/// As [`work`], with the image buffered in another way than the project's.
+pub fn work_in(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temperature: Celsius) -> Option<Work> {
+    let panel = &device.panel;
+    let (drive, windows): (&Drive, &[Window]) = match mode {
+        Mode::Full => (&panel.full, &[]),
+        Mode::Partial => (panel.partial.as_ref()?, &change.windows),
+    };
+    let whole = Window { x: 0, y: 0, w: panel.native.width.div_ceil(8) * 8, h: panel.native.height };
+    let windows = if mode == Mode::Full { std::slice::from_ref(&whole) } else { windows };
+    let plane: u64 = windows.iter().map(Window::bytes).sum();
+    let commands = u64::from(panel.window_bytes) * windows.len() as u64;
+    let pixels: f64 = windows.iter().map(|window| drawn(buffer, window)).sum();
+    let (below, share) = drive.share(temperature)?;
+    let mut moments = vec![Moments::default(); drive.knots.len().saturating_sub(1).max(1)];
+    moments[below] = Moments { count: 1.0, share, square: share * share };
+    let mut work = Work {
+        updates: 1.0,
+        pixels,
+        panel_bytes: (plane * u64::from(drive.planes) + commands) as f64,
+        // Written to the memory once and read back once, for each plane that is kept there.
+        memory_bytes: if buffer == Buffer::Memory { (2 * plane) as f64 } else { 0.0 },
+        ..Work::default()
+    };
+    match mode {
+        Mode::Full => work.full = moments,
+        Mode::Partial => work.partial = moments,
+    }
+    Some(work)
+}
+
+/// Pixels that the microcontroller draws for a window; in bands the window is composed once for each band.
+fn drawn(buffer: Buffer, window: &Window) -> f64 {
+    let pixels = f64::from(window.w) * f64::from(window.h);
+    match buffer {
+        Buffer::Ram | Buffer::Memory => pixels,
+        Buffer::Bands(lines) => pixels * f64::from(window.h.div_ceil(lines.max(1))),
+    }
+}
+
+/// A window of the controller as a rectangle of the upright picture, cut at its edges.
+pub fn upright(device: &Device, window: &Window) -> Rectangle {
+    let panel = &device.panel;
+    let (w, h) = (panel.native.width, panel.native.height);
+    let corner = |x: u32, y: u32| {
+        let (x, y) = (x.min(w - 1), y.min(h - 1));
+        panel.turn().inverse().place(x, y, w, h)
+    };
+    let (a, b) = (corner(window.x, window.y), corner(window.x + window.w.max(1) - 1, window.y + window.h.max(1) - 1));
+    let (left, top) = (a.0.min(b.0), a.1.min(b.1));
+    let size = Size::new(a.0.abs_diff(b.0) + 1, a.1.abs_diff(b.1) + 1);
+    Rectangle::new(Point::new(left as i32, top as i32), size)
+}

@@ -1,0 +1,57 @@
+//! The work of updates as plain amounts that add up: so many bytes, so many seconds of drive at such temperatures.
+//!
+//! What one amount costs is [`crate::budget::phases`]; the work of a year is the sum of the works of its updates.
+
+use std::ops::AddAssign;
+
+/// Drive in one segment of a temperature table, as sums from which mean time, current and charge follow exactly:
+/// with time `t0 + s dt` and current `i0 + s di` at the share `s` between two rows, their product needs the sums of
+/// `1`, `s` and `s^2`.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Moments {
+    /// Number of drives.
+    pub count: f64,
+    /// Sum of the shares.
+    pub share: f64,
+    /// Sum of the squared shares.
+    pub square: f64,
+}
+
+/// Amounts of work.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Work {
+    /// Updates: each wakes the microcontroller, starts the panel and its pump once.
+    pub updates: f64,
+    /// Pixels drawn by the microcontroller.
+    pub pixels: f64,
+    /// Bytes over the bus to the panel, window commands included.
+    pub panel_bytes: f64,
+    /// Bytes over the bus to and from the external memory.
+    pub memory_bytes: f64,
+    /// Drives with the full waveform, for each segment of its table.
+    pub full: Vec<Moments>,
+    /// Drives with the short waveform, for each segment of its table.
+    pub partial: Vec<Moments>,
+}
+
+impl AddAssign<&Work> for Work {
+    fn add_assign(&mut self, other: &Self) {
+        self.updates += other.updates;
+        self.pixels += other.pixels;
+        self.panel_bytes += other.panel_bytes;
+        self.memory_bytes += other.memory_bytes;
+        add(&mut self.full, &other.full);
+        add(&mut self.partial, &other.partial);
+    }
+}
+
+fn add(all: &mut Vec<Moments>, more: &[Moments]) {
+    if all.len() < more.len() {
+        all.resize(more.len(), Moments::default());
+    }
+    for (sum, part) in all.iter_mut().zip(more) {
+        sum.count += part.count;
+        sum.share += part.share;
+        sum.square += part.square;
+    }
+}

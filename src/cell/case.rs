@@ -29,7 +29,11 @@ impl ChargeFactors {
         let k_temp = table.at(temperature).ok_or_else(outside)?;
         let (stored, _) = float_factors(cell)?;
         let age = Ratio((-ageing(cell)? * cell.chemistry.ageing.0).exp());
-        Ok(Self { rated: cell.capacity, temperature: k_temp, float: stored, age, reserve: cell.reserve })
+        let factors = Self { rated: cell.capacity, temperature: k_temp, float: stored, age, reserve: cell.reserve };
+        if !factors.usable().0.is_normal() {
+            return Err(CellFault::Value { what: "the usable charge in coulombs", value: factors.usable().0 });
+        }
+        Ok(factors)
     }
 
     /// The charge that the cell holds with nothing kept back: where a discharge begins.

@@ -51,6 +51,7 @@ pub struct Cell {
     /// Rated charge of one cell, as its data sheet gives it.
     pub capacity: Coulombs,
     /// Internal resistance of one new cell at 25 degrees Celsius, half full; the chemistry's table is relative to it.
+    /// With a table in ohms of its own, put the ohms in as ratios and 1 ohm here.
     pub resistance: Ohms,
     /// A factor on the resistance: spread between cells, contacts, a protection circuit.
     pub resistance_factor: Ratio,

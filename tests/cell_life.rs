@@ -163,6 +163,11 @@ fn usable_charge_is_the_product_of_its_factors() {
     close(case.ocv(case.state_of_charge(case.start())).0, 4.1, 1e-12);
     let primary = Cell { float_voltage: Some(Volts(3.0)), ..self::cell(Kind::Alkaline, 1000.0) };
     assert_eq!(primary.at(ROOM), Err(CellFault::FloatOfPrimary));
+    let mut plain = Chemistry::built_in(Kind::LithiumIon).unwrap();
+    plain.float = None;
+    let plain =
+        Cell { float_voltage: Some(Volts(4.1)), chemistry: Arc::new(plain), ..self::cell(Kind::LithiumIon, 1000.0) };
+    assert_eq!(plain.at(ROOM), Err(CellFault::FloatUnknown { asked: Volts(4.1) }));
     let high = Cell { float_voltage: Some(Volts(4.25)), ..self::cell(Kind::LithiumIon, 1000.0) };
     assert!(matches!(high.at(ROOM), Err(CellFault::Float { .. })));
 }

@@ -57,8 +57,12 @@ fn float_factors(cell: &Cell) -> Result<(Ratio, Ratio), CellFault> {
     let (Some(asked), chemistry) = (cell.float_voltage, &cell.chemistry) else {
         return Ok((Ratio(1.0), Ratio(1.0)));
     };
-    let Some(float) = chemistry.float.as_ref().filter(|_| chemistry.rechargeable) else {
+    if !chemistry.rechargeable {
         return Err(CellFault::FloatOfPrimary);
+    }
+    let Some(float) = &chemistry.float else {
+        let full = asked == chemistry.maximum;
+        return if full { Ok((Ratio(1.0), Ratio(1.0))) } else { Err(CellFault::FloatUnknown { asked }) };
     };
     let fault = || {
         let (from, to) = float.stored.domain();

@@ -175,6 +175,11 @@ pub enum CellFault {
     },
     /// A float voltage for a cell that must not be charged.
     FloatOfPrimary,
+    /// A float voltage below the maximum for a rechargeable chemistry without a table of what it stores.
+    FloatUnknown {
+        /// The voltage asked for, for one cell.
+        asked: Volts,
+    },
     /// An open-circuit table that does not cover 0 to 1, falls with rising charge, or is not above 0 V.
     OpenCircuitTable,
     /// A table holds a factor that is negative, or 0 where it must not be.
@@ -196,6 +201,12 @@ impl fmt::Display for CellFault {
             }
             Self::FloatOfPrimary => {
                 write!(f, "a primary cell has no float voltage: never charge it; leave the float voltage out")
+            }
+            Self::FloatUnknown { asked } => {
+                write!(
+                    f,
+                    "nothing is known about a float voltage of {asked} for this chemistry; give a table of the share stored"
+                )
             }
             Self::OpenCircuitTable => {
                 write!(

@@ -112,6 +112,18 @@ fn what_must_not_or_cannot_be_charged_is_refused() {
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
+    /// Values far outside any battery's: an answer or a fault, in finite time.
+    #[test]
+    fn odd_values_end_in_an_answer_or_a_fault(capacity in -30..30i32, ohms in -30..12i32, from in 0.0..1.0f64,
+                                              current in -40..9i32, taper in -9..0i32, watts in -40..9i32) {
+        let ten = |power: i32| 10f64.powi(power);
+        let cell = Cell { capacity: Coulombs(ten(capacity)), ..built_in(Kind::LithiumIon, ten(ohms)) };
+        let charger = Charger { current: Amps(ten(current)), taper: Amps(ten(current + taper)) };
+        if let Ok(time) = cell.charge_time(ROOM, Ratio(from), charger, Pull::power(Watts(ten(watts)))) {
+            prop_assert!(time.total().0 >= 0.0 && time.charge.0 >= 0.0 && time.to.0 <= 1.0 + 1e-12, "{time:?}");
+        }
+    }
+
     #[test]
     fn more_load_never_shortens_a_charge(ohms in 0.05..2.0f64, from in 0.0..1.0f64, degrees in 0.0..45.0f64,
                                          milliwatts in 0.0..30.0f64, more in 0.0..30.0f64) {

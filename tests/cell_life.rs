@@ -163,6 +163,11 @@ fn usable_charge_is_the_product_of_its_factors() {
     close(case.ocv(case.state_of_charge(case.start())).0, 4.1, 1e-12);
     let primary = Cell { float_voltage: Some(Volts(3.0)), ..self::cell(Kind::Alkaline, 1000.0) };
     assert_eq!(primary.at(ROOM), Err(CellFault::FloatOfPrimary));
+    let mut plain = Chemistry::built_in(Kind::LithiumIon).unwrap();
+    plain.float = None;
+    let plain =
+        Cell { float_voltage: Some(Volts(4.1)), chemistry: Arc::new(plain), ..self::cell(Kind::LithiumIon, 1000.0) };
+    assert_eq!(plain.at(ROOM), Err(CellFault::FloatUnknown { asked: Volts(4.1) }));
     let high = Cell { float_voltage: Some(Volts(4.25)), ..self::cell(Kind::LithiumIon, 1000.0) };
     assert!(matches!(high.at(ROOM), Err(CellFault::Float { .. })));
 }
@@ -183,6 +188,18 @@ fn float_voltages_store_what_bu_808_says() {
     }
     let float = cell(Kind::LithiumIon, 1.0).chemistry.float.clone().unwrap();
     close(float.ageing.at(Volts(4.2)).unwrap().0 / float.ageing.at(Volts(4.1)).unwrap().0, 2.0, 1e-12);
+}
+
+/// Application report SWRA349: going from 15 to 30 mA pulses costs a 3 V coin cell 9 % of its capacity on average.
+#[test]
+fn heavier_pulses_cost_a_coin_cell_about_what_was_measured() {
+    let case = cell(Kind::LithiumManganeseDioxide, 225.0).at(ROOM).unwrap();
+    let drawn = |amps: f64| {
+        let cut_offs = [CutOff { peak: Pull::current(Amps(amps)), minimum: Volts(2.0) }];
+        Discharge { case: &case, cut_offs: &cut_offs, age_limit: None }.run(&constant(1e-4)).unwrap().charge_drawn
+    };
+    let cost = 1.0 - drawn(0.030) / drawn(0.015);
+    assert!((0.06..0.13).contains(&cost), "{cost}");
 }
 
 #[test]
@@ -247,6 +264,28 @@ proptest! {
         prop_assert!(life.left.0 >= -1e-9 * usable && life.time.0 >= 0.0 && life.time.0 <= years * YEAR);
         // At most the fresh voltage times the charge.
         prop_assert!(life.energy.0 <= life.charge_drawn.0 * case.ocv(Ratio(1.0)).0 * (1.0 + 1e-9));
+    }
+
+    /// Values far outside any battery's: an answer or a fault, in finite time, and sums that hold.
+    #[test]
+    fn odd_values_end_in_an_answer_or_a_fault(capacity in -30..30i32, ohms in -30..12i32, k in -40..2i32, age in -3..40i32,
+                                              amps in -40..9i32, watts in -40..9i32, reserve in 0.0..1.0f64,
+                                              limited in any::<bool>()) {
+        let ten = |power: i32| 10f64.powi(power);
+        let odd = Cell {
+            capacity: Coulombs(ten(capacity)), resistance: Ohms(ten(ohms)), self_discharge: PerSecond(ten(k)),
+            age: Seconds(ten(age)), reserve: Ratio(reserve), ..cell(Kind::LithiumIon, 1.0)
+        };
+        if let Ok(case) = odd.at(ROOM) {
+            let load = Load::always(Pull { current: Amps(ten(amps)), power: Watts(ten(watts)) }).unwrap();
+            let discharge = Discharge { case: &case, cut_offs: &[], age_limit: limited.then_some(Seconds(1e9)) };
+            if let Ok(life) = discharge.run(&load) {
+                let sum = (life.charge_drawn + life.self_discharged + life.left) / case.factors().usable();
+                prop_assert!((sum - 1.0).abs() < 1e-6, "{life:?}");
+            }
+            let _ = discharge.curve(&load, 7);
+            let _ = discharge.run_with(|v| Some(Amps(ten(amps) * v.0)));
+        }
     }
 
     #[test]

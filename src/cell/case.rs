@@ -29,7 +29,11 @@ impl ChargeFactors {
         let k_temp = table.at(temperature).ok_or_else(outside)?;
         let (stored, _) = float_factors(cell)?;
         let age = Ratio((-ageing(cell)? * cell.chemistry.ageing.0).exp());
-        Ok(Self { rated: cell.capacity, temperature: k_temp, float: stored, age, reserve: cell.reserve })
+        let factors = Self { rated: cell.capacity, temperature: k_temp, float: stored, age, reserve: cell.reserve };
+        if !factors.usable().0.is_normal() {
+            return Err(CellFault::Value { what: "the usable charge in coulombs", value: factors.usable().0 });
+        }
+        Ok(factors)
     }
 
     /// The charge that the cell holds with nothing kept back: where a discharge begins.
@@ -53,8 +57,12 @@ fn float_factors(cell: &Cell) -> Result<(Ratio, Ratio), CellFault> {
     let (Some(asked), chemistry) = (cell.float_voltage, &cell.chemistry) else {
         return Ok((Ratio(1.0), Ratio(1.0)));
     };
-    let Some(float) = chemistry.float.as_ref().filter(|_| chemistry.rechargeable) else {
+    if !chemistry.rechargeable {
         return Err(CellFault::FloatOfPrimary);
+    }
+    let Some(float) = &chemistry.float else {
+        let full = asked == chemistry.maximum;
+        return if full { Ok((Ratio(1.0), Ratio(1.0))) } else { Err(CellFault::FloatUnknown { asked }) };
     };
     let fault = || {
         let (from, to) = float.stored.domain();

@@ -271,8 +271,9 @@ impl Discharge<'_> {
             } else {
                 piece.drawn(limit - tally.time, stretch, draw, tally)?
             };
-            charge = next;
-            tally.charge = next;
+            // A fall too small for a double to hold would never arrive.
+            charge = if next < charge || done { next } else { bottom };
+            tally.charge = charge;
             if done {
                 tally.time = limit;
                 return Ok(true);

@@ -1,7 +1,7 @@
 //! The battery: what a cell stores, what it still gives, how long it lasts and how long it takes to charge.
 //!
 //! Everything here works on plain values. Not for reading a battery's profile from a file, and not for what the board
-//! draws: a load comes in as a [`peak::Pull`] or a [`life::Load`] at the battery's terminals, made by [`crate::supply`].
+//! draws: a load comes in as a [`peak::Pull`] or a [`load::Load`] at the battery's terminals, made by [`crate::supply`].
 //!
 //! ```
 //! use inkjoule::cell::{Cell, chemistry::{Chemistry, Kind}, life::Discharge, load::Load, peak::Pull};
@@ -51,6 +51,7 @@ pub struct Cell {
     /// Rated charge of one cell, as its data sheet gives it.
     pub capacity: Coulombs,
     /// Internal resistance of one new cell at 25 degrees Celsius, half full; the chemistry's table is relative to it.
+    /// With a table in ohms of its own, put the ohms in as ratios and 1 ohm here.
     pub resistance: Ohms,
     /// A factor on the resistance: spread between cells, contacts, a protection circuit.
     pub resistance_factor: Ratio,
@@ -174,6 +175,11 @@ pub enum CellFault {
     },
     /// A float voltage for a cell that must not be charged.
     FloatOfPrimary,
+    /// A float voltage below the maximum for a rechargeable chemistry without a table of what it stores.
+    FloatUnknown {
+        /// The voltage asked for, for one cell.
+        asked: Volts,
+    },
     /// An open-circuit table that does not cover 0 to 1, falls with rising charge, or is not above 0 V.
     OpenCircuitTable,
     /// A table holds a factor that is negative, or 0 where it must not be.
@@ -195,6 +201,12 @@ impl fmt::Display for CellFault {
             }
             Self::FloatOfPrimary => {
                 write!(f, "a primary cell has no float voltage: never charge it; leave the float voltage out")
+            }
+            Self::FloatUnknown { asked } => {
+                write!(
+                    f,
+                    "nothing is known about a float voltage of {asked} for this chemistry; give a table of the share stored"
+                )
             }
             Self::OpenCircuitTable => {
                 write!(

@@ -1,8 +1,8 @@
 //! Terminal voltage under load: what is left of the open-circuit voltage while the board draws its peak.
 //!
 //! The cell is a source behind a resistance. Not modelled: a capacitor in parallel with the cell, which would carry
-//! part of a short pulse, and the cell's own slow recovery afterwards; both make the figures here pessimistic for pulses
-//! of milliseconds and right for those of seconds.
+//! part of a short pulse, and the cell's own slow settling. With a resistance measured over seconds the figures are
+//! pessimistic for pulses of milliseconds.
 
 use super::{Case, Cell, CellFault};
 use crate::units::{Amps, Celsius, Ohms, Ratio, Seconds, Volts, Watts};

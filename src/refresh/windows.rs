@@ -143,12 +143,12 @@ pub struct WindowSearch {
 
 impl Default for WindowSearch {
     fn default() -> Self {
-        Self::with_effort(200_000)
+        Self::with_effort(50_000)
     }
 }
 
 impl WindowSearch {
-    /// A search that gives up after so many steps (of a few nanoseconds each; 200,000 unless told otherwise) for one
+    /// A search that gives up after so many steps (of a few nanoseconds each; 50,000 unless told otherwise) for one
     /// update, and then returns the best cover so far.
     pub fn with_effort(steps: u64) -> Self {
         Self { effort: steps, grid: Grid::default(), search: Search::default() }

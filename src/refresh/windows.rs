@@ -13,9 +13,13 @@
 //!    uncovered only if d windows or more keep clear of it. So for two windows bytes with d >= 3 count as changed, for
 //!    three windows those with d = 4. Holes and noise inside a changed region vanish so, and step 1 is repeated.
 //! 3. The uncovered line highest up must be where some window begins, so windows are placed there in turn, each tight
-//!    around the uncovered bytes it takes. A placement is dropped when what it costs, plus the cost of the uncovered
-//!    bytes and lines alone, plus as many windows as are still to come, is no less than the best cover known; and
-//!    before it is followed, when that holds for the best intervals in each line taken for itself.
+//!    around the uncovered bytes it takes; what is left for the last window is its bounding box. A placement is dropped
+//!    when a bound on what it leads to is no less than the best cover known. The bound is the cost so far, the set-up
+//!    of the windows to come, and the greatest of: the uncovered bytes and lines alone; these, and what two of several
+//!    far apart bytes waste that must share a window; the best intervals in each line taken for itself.
+//!
+//! Two windows take time in proportion to (line groups) * (column groups)^2 at most, each window more multiplies that;
+//! the bounds leave little of it while there are no more separate changed regions than windows.
 //!
 //! The result is the least cost there is over all covers with up to `max_windows` windows, overlapping ones included
 //! and to within rounding, whenever [`Cover::exact`] is set. It is not set when the search ran out of its effort
@@ -143,12 +147,12 @@ pub struct WindowSearch {
 
 impl Default for WindowSearch {
     fn default() -> Self {
-        Self::with_effort(200_000)
+        Self::with_effort(50_000)
     }
 }
 
 impl WindowSearch {
-    /// A search that gives up after so many steps (of a few nanoseconds each; 200,000 unless told otherwise) for one
+    /// A search that gives up after so many steps (of a few nanoseconds each; 50,000 unless told otherwise) for one
     /// update, and then returns the best cover so far.
     pub fn with_effort(steps: u64) -> Self {
         Self { effort: steps, grid: Grid::default(), search: Search::default() }

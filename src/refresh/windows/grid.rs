@@ -66,12 +66,7 @@ impl Grid {
         let mut end = 0;
         for &y in &self.lines {
             let line = &changed[y as usize * stride..][..stride];
-            let mut row = 0;
-            for (column, ends) in self.left.windows(2).enumerate() {
-                let bytes = if whole { ends[0]..ends[0] + 1 } else { ends[0]..ends[1] };
-                let any = line[bytes.start as usize..bytes.end as usize].iter().any(|byte| *byte != 0);
-                row |= u128::from(any) << column;
-            }
+            let row = if whole { row_of_starts(line, &self.left) } else { row_of_spans(line, &self.left) };
             if y > end && !self.rows.is_empty() {
                 self.rows.push(0);
                 self.top.push(end);
@@ -162,6 +157,23 @@ impl Grid {
             column > columns || starts >> (column - 1) & 1 == 1
         });
     }
+}
+
+/// Which columns change in a line, where all bytes of a column change alike. `left` holds the starts and the end.
+fn row_of_starts(line: &[u8], left: &[u32]) -> u128 {
+    let half = |starts: &[u32]| {
+        let bits = starts.iter().enumerate().map(|(bit, start)| u64::from(line[*start as usize] != 0) << bit);
+        bits.fold(0, |all, bit| all | bit)
+    };
+    let starts = &left[..left.len() - 1];
+    let (low, high) = starts.split_at(starts.len().min(64));
+    u128::from(half(low)) | u128::from(half(high)) << 64
+}
+
+/// Which columns have any change in a line.
+fn row_of_spans(line: &[u8], left: &[u32]) -> u128 {
+    let any = |ends: &[u32]| line[ends[0] as usize..ends[1] as usize].iter().any(|byte| *byte != 0);
+    left.windows(2).enumerate().fold(0, |row, (column, ends)| row | u128::from(any(ends)) << column)
 }
 
 /// Counts as changed what no cover with two (or three) windows leaves out: cells with changed ones in more than two (or

@@ -148,7 +148,7 @@ impl Field<'_> {
         self.find_places(node, floor, state);
         for index in 0..node.places.len() {
             let Place { least, area } = node.places[index];
-            if least >= state.best || !state.step(2 * node.rows.len()) {
+            if least >= state.best || !state.step(4 * node.rows.len()) {
                 return;
             }
             let Some(next) = deeper.first_mut() else { return };
@@ -190,7 +190,7 @@ impl Field<'_> {
                 }
             }
             if !state.step(grown.area.bottom - area.top) {
-                break;
+                return;
             }
         }
         places.sort_by(|a, b| a.least.total_cmp(&b.least));

@@ -48,19 +48,6 @@ impl Pull {
     }
 }
 
-impl std::ops::Add for Pull {
-    type Output = Self;
-    fn add(self, other: Self) -> Self {
-        Self { current: self.current + other.current, power: self.power + other.power }
-    }
-}
-
-impl std::iter::Sum for Pull {
-    fn sum<I: Iterator<Item = Self>>(all: I) -> Self {
-        all.fold(Self::default(), std::ops::Add::add)
-    }
-}
-
 /// What the terminals do under a load.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Terminal {

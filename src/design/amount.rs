@@ -17,6 +17,12 @@ pub struct At<T> {
     pub value: T,
 }
 
+impl<T: Default> Default for At<T> {
+    fn default() -> Self {
+        Self { span: 0..0, value: T::default() }
+    }
+}
+
 impl<'de, T: Deserialize<'de>> Deserialize<'de> for At<T> {
     fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
         let spanned = toml::Spanned::<T>::deserialize(from)?;

@@ -24,9 +24,9 @@ pub fn fill<'t>(project: &mut Tree<'t>, texts: &Texts<'t>, sources: &mut Sources
         };
         let Some(profile) = profile else {
             let fault = Fault::at(span, format!("there is no profile `{name}`"));
-            let known = texts.files.toml_in(folder);
-            let known = known.iter().map(String::as_str).chain(profiles::names(folder));
-            reader.fault(fault.help(nearest(&name, known).unwrap_or_else(|| format!("write {folder}/{name}.toml"))));
+            let mut known = texts.files.toml_in(folder);
+            known.extend(profiles::names(folder).map(str::to_owned));
+            reader.fault(fault.help(nearest(&name, known.iter().map(String::as_str)).unwrap_or_else(|| format!("write {folder}/{name}.toml"))));
             // Without its base the table would only report everything it lacks.
             root.remove(table);
             continue;

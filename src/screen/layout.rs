@@ -7,7 +7,7 @@ use super::elements::Element;
 use crate::design::screen::{Align, Edges, Group, GroupFlow, Justify, Place};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
-use taffy::prelude::{TaffyGridSpan as _, TaffyMaxContent as _, auto, length, zero};
+use taffy::prelude::{TaffyMaxContent as _, auto, length, zero};
 use taffy::{AlignItems, AvailableSpace, Display, FlexDirection, JustifyContent, NodeId, Position, Style, TaffyTree};
 
 /// An element or group in the tree of a screen; `Leaf` holds the element's number.

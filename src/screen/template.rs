@@ -1,7 +1,6 @@
 //! Text with live values in it: `"Dew {dew} °C"` settled into pieces that only need the values of the moment.
 
 use super::values::{FieldId, Values};
-use jiff::SpanExt as _;
 use jiff::ToSpan as _;
 use std::fmt::Write as _;
 

@@ -16,7 +16,8 @@ use serde::Deserialize;
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Keys {
     /// How the labels look.
-    keys: Look,
+    #[serde(rename = "keys")]
+    look: Look,
     /// The face; absent: `small`.
     face: Option<At<String>>,
 }

@@ -4,6 +4,8 @@
 
 pub mod budget;
 pub mod cell;
+pub mod check;
+pub mod cli;
 pub mod design;
 pub mod device;
 pub mod flow;
@@ -11,7 +13,9 @@ pub mod frame;
 pub mod hardware;
 pub mod inputs;
 pub mod limits;
+pub mod output;
 pub mod refresh;
+pub mod render;
 pub mod resolve;
 pub mod screen;
 pub mod supply;

@@ -1,4 +1,8 @@
 //! The `inkjoule` command.
 #![forbid(unsafe_code)]
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    inkjoule::cli::main()
+}

@@ -1,7 +1,11 @@
 //! What a device costs: memory, charge and energy of each update, a day of use, the battery's life.
 
 pub mod energy;
+pub mod explain;
+pub mod json;
 pub mod life;
 pub mod memory;
 pub mod phases;
 pub mod standing;
+pub mod summary;
+pub mod text;

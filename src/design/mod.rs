@@ -7,6 +7,7 @@ pub mod hardware;
 mod profile;
 pub mod project;
 pub mod read;
+pub mod schema;
 pub mod screen;
 pub mod set;
 pub mod source;

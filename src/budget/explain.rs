@@ -1,0 +1,76 @@
+//! How the energy of one update comes about: every phase with its time, currents, charge and energy.
+
+use super::energy::nominal;
+use super::phases::{Phase, latency, phases, total};
+use crate::device::Device;
+use crate::refresh::work::Work;
+use comfy_table::{CellAlignment, Table};
+
+/// The phases of an update as a table, with the formula and inputs of each.
+pub fn explain(device: &Device, title: &str, work: &Work) -> String {
+    let point = device.inputs.typical();
+    let phases = phases(device, &point, work);
+    let voltage = nominal(&device.battery);
+    let mut table = super::text::table(&["phase", "time", "currents on rails", "charge", "energy", "from"]);
+    for phase in &phases {
+        let (charge, energy) = (phase.draw.charge_at(voltage), phase.draw.energy_at(voltage));
+        table.add_row([
+            phase.name.to_owned(),
+            phase.time.to_string(),
+            currents(device, phase),
+            charge.to_string(),
+            energy.to_string(),
+            phase.how.clone(),
+        ]);
+    }
+    let sum = total(&phases);
+    table.add_row([
+        "total".to_owned(),
+        super::phases::duration(&phases).to_string(),
+        String::new(),
+        sum.charge_at(voltage).to_string(),
+        sum.energy_at(voltage).to_string(),
+        format!("visible after {}", latency(&phases)),
+    ]);
+    right(&mut table, &[1, 3, 4]);
+    format!(
+        "{title}\n{table}\nCharge and energy are at the battery at {voltage} (open circuit, half full). A linear rail passes \
+         the current on;\na switching rail takes V_rail x I_rail / efficiency. Currents are those beyond sleep, which is a \
+         standing load.\n{}",
+        rails(device)
+    )
+}
+
+fn currents(device: &Device, phase: &Phase) -> String {
+    let one = |load: &super::phases::Load| format!("{} {} on {}", load.who, load.current, device.board.rails[load.rail.0].name);
+    phase.loads.iter().map(one).collect::<Vec<_>>().join("\n")
+}
+
+fn rails(device: &Device) -> String {
+    use crate::hardware::rail::Regulator;
+    let inputs = &device.inputs;
+    let mut text = String::new();
+    for rail in &device.board.rails {
+        let what = match &rail.regulator {
+            Regulator::Direct => "the battery itself".to_owned(),
+            Regulator::Linear { output, .. } => format!("linear, {output}"),
+            Regulator::Switching { output, efficiency, .. } => {
+                let rows: Vec<String> = efficiency.iter().map(|(at, share)| match efficiency.len() {
+                    1 => inputs.row(*share).shown.clone(),
+                    _ => format!("{} at {at}", inputs.row(*share).shown),
+                });
+                format!("switching, {output}, efficiency {}", rows.join(", "))
+            }
+        };
+        text += &format!("Rail {}: {what}.\n", rail.name);
+    }
+    text
+}
+
+fn right(table: &mut Table, columns: &[usize]) {
+    for column in columns {
+        if let Some(column) = table.column_mut(*column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+}

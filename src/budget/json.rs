@@ -1,0 +1,103 @@
+//! A budget as JSON for other programs: SI units in the key names.
+
+use super::summary::{Budget, Transition, cautions};
+use crate::device::Device;
+use embedded_graphics::primitives::Rectangle;
+use serde_json::{Map, Value, json};
+
+/// The JSON of a budget, schema 1.
+pub fn json(device: &Device, budget: &Budget) -> Value {
+    let size = device.panel.size();
+    let tally = &budget.tally;
+    let causes: Map<String, Value> = budget.causes.iter().map(|(cause, energy)| (cause.clone(), json!(energy.0))).collect();
+    let total: f64 = budget.causes.iter().map(|(_, energy)| energy.0).sum();
+    let days = |life: &super::life::Life| life.time / crate::units::DAY;
+    let life = budget.life.as_ref();
+    json!({
+        "schema": 1,
+        "project": device.name,
+        "note": device.note,
+        "panel": {
+            "width_px": size.width,
+            "height_px": size.height,
+            "ppi": device.panel.ppi(),
+            "frame_bytes": device.panel.plane_bytes(),
+        },
+        "memory": {
+            "schemes": budget.schemes.iter().map(|scheme| json!({
+                "name": scheme.name,
+                "ram_bytes": scheme.ram.0,
+                "sram_bytes": scheme.memory.0,
+                "fits": scheme.fits,
+                "update_energy_j": scheme.energy.0,
+            })).collect::<Vec<_>>(),
+            "flash_bytes": {
+                "images": device.stock.images,
+                "fonts": device.stock.fonts,
+                "strings": device.stock.strings,
+                "total": device.stock.images + device.stock.fonts + device.stock.strings,
+            },
+        },
+        "screens": budget.screens.iter().map(|screen| json!({
+            "id": device.screens[screen.screen.0].id,
+            "black_fraction": screen.black.0,
+            "full": {
+                "time_s": screen.latency.0,
+                "energy_j": screen.energy.0,
+                "charge_c": screen.charge.0,
+                "bytes_sent": screen.bytes,
+            },
+        })).collect::<Vec<_>>(),
+        "transitions": budget.transitions.iter().map(|transition| json_transition(device, transition)).collect::<Vec<_>>(),
+        "per_day": {
+            "full": tally.per_day(tally.full),
+            "partial": tally.per_day(tally.partial),
+            "energy_j": total,
+            "energy_by_cause_j": causes,
+            "lost_presses": tally.per_day(tally.lost_presses),
+            "presses": tally.per_day(tally.presses),
+            "latency_s": { "p50": tally.latency(0.5).map(|t| t.0), "p95": tally.latency(0.95).map(|t| t.0) },
+            "flashes_seen": tally.per_day(tally.flashes_seen),
+            "refused": tally.per_day(tally.refused),
+            "simulated_days": tally.days,
+        },
+        "policy": { "yours_energy_j": budget.policy[0].0, "cheapest_energy_j": budget.policy[1].0 },
+        "battery": {
+            "usable_c": budget.usable.map(|charge| charge.0),
+            "v_min_under_peak": budget.worst_voltage.map(|volts| volts.0),
+            "v_needed": budget.needed_voltage.0,
+            "charge_time_s": budget.charge_time.map(|time| time.0),
+            "last_screen_j": budget.last_screen.0,
+        },
+        "life": {
+            "days": {
+                "p10": life.map(|life| days(&life.p10)),
+                "p50": life.map(|life| days(&life.p50)),
+                "p90": life.map(|life| days(&life.p90)),
+            },
+            "limited_by": life.map(|life| life.p50.limited_by),
+        },
+        "sensitivity": budget.sensitivity.iter().map(|entry| json!({
+            "input": entry.input,
+            "elasticity": entry.elasticity,
+        })).collect::<Vec<_>>(),
+        "assumptions": budget.assumptions,
+        "cautions": cautions(device),
+    })
+}
+
+fn json_transition(device: &Device, transition: &Transition) -> Value {
+    let rectangle = |window: &Rectangle| {
+        json!({ "x": window.top_left.x, "y": window.top_left.y, "w": window.size.width, "h": window.size.height })
+    };
+    json!({
+        "from": device.screens[transition.from.0].id,
+        "to": device.screens[transition.to.0].id,
+        "trigger": transition.trigger,
+        "changed_px": transition.changed,
+        "windows": transition.windows.iter().map(rectangle).collect::<Vec<_>>(),
+        "mode": transition.mode.name(),
+        "latency_s": transition.latency.0,
+        "energy_j": transition.energy.0,
+    })
+}

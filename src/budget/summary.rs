@@ -1,0 +1,303 @@
+//! Everything a budget says, computed once: text, JSON and reports are written from these values.
+
+use super::energy::{nominal, window_cost};
+use super::life::{Spread, last_screen, life, mean_pull, peak, spread, usable};
+use super::memory::{Scheme, schemes};
+use super::phases::{Cause, Phase, by_cause, latency, phases, total};
+use super::standing::{events, standing};
+use crate::cell::charging;
+use crate::cell::peak::{Terminal, terminal};
+use crate::device::Device;
+use crate::flow::simulate::simulate;
+use crate::flow::tally::Tally;
+use crate::flow::How;
+use crate::frame::Frame;
+use crate::inputs::Point;
+use crate::refresh::schedule::{Rules, cheapest};
+use crate::refresh::update::{Mode, Planner, upright, work};
+use crate::refresh::work::Work;
+use crate::screen::ScreenId;
+use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts};
+use embedded_graphics::primitives::Rectangle;
+
+/// A whole screen drawn with a full refresh.
+#[derive(Debug)]
+pub struct ScreenCost {
+    /// The screen.
+    pub screen: ScreenId,
+    /// Share of its pixels that are black.
+    pub black: Ratio,
+    /// Press to visible.
+    pub latency: Seconds,
+    /// Energy at the battery.
+    pub energy: Joules,
+    /// Charge at the battery.
+    pub charge: Coulombs,
+    /// Bytes sent to the panel.
+    pub bytes: f64,
+}
+
+/// One way from a screen to another, with sample values.
+#[derive(Debug)]
+pub struct Transition {
+    /// From here.
+    pub from: ScreenId,
+    /// To there; the same screen where a key changes a field.
+    pub to: ScreenId,
+    /// `key 1`, `after 30 s`, `event frost`.
+    pub trigger: String,
+    /// Pixels that change.
+    pub changed: u64,
+    /// Windows in the upright picture.
+    pub windows: Vec<Rectangle>,
+    /// The waveform that the policy picks for it in a quiet moment.
+    pub mode: Mode,
+    /// Press to visible.
+    pub latency: Seconds,
+    /// Energy at the battery.
+    pub energy: Joules,
+    /// The work, for explanations.
+    pub work: Work,
+}
+
+/// How much an input moves the life.
+#[derive(Debug)]
+pub struct Sensitivity {
+    /// The input's path.
+    pub input: String,
+    /// Relative change of the life over relative change of the input.
+    pub elasticity: f64,
+}
+
+/// A budget.
+#[derive(Debug)]
+pub struct Budget {
+    /// The temperature at which single updates are costed: the usage's mean.
+    pub temperature: Celsius,
+    /// The voltage at which energies are stated.
+    pub voltage: Volts,
+    /// Ways to buffer the image.
+    pub schemes: Vec<Scheme>,
+    /// Full refreshes of every screen.
+    pub screens: Vec<ScreenCost>,
+    /// Ways between screens.
+    pub transitions: Vec<Transition>,
+    /// What the simulation counted.
+    pub tally: Tally,
+    /// Energy of a mean day by cause, largest first.
+    pub causes: Vec<(String, Joules)>,
+    /// Energy a day of the refreshes under the project's policy, and at least.
+    pub policy: [Joules; 2],
+    /// Charge a new battery can give at the mean temperature.
+    pub usable: Option<Coulombs>,
+    /// Terminal voltage under the hardest pull: cold, empty, aged.
+    pub worst_voltage: Option<Volts>,
+    /// Least battery voltage that all rails need.
+    pub needed_voltage: Volts,
+    /// Time of a charge from empty.
+    pub charge_time: Option<Seconds>,
+    /// Energy that the last screen needs.
+    pub last_screen: Joules,
+    /// Spread of lives.
+    pub life: Option<Spread>,
+    /// Inputs by their effect on the life, largest first.
+    pub sensitivity: Vec<Sensitivity>,
+    /// Inputs without a source.
+    pub assumptions: Vec<String>,
+}
+
+/// The work of a screen's full refresh.
+pub fn full_work(device: &Device, temperature: Celsius) -> Work {
+    let nothing = crate::refresh::update::Change { pixels: 0, windows: Vec::new(), exact: true };
+    work(device, &nothing, Mode::Full, temperature).unwrap_or_default()
+}
+
+/// Reckons a device.
+pub fn budget(device: &Device) -> Budget {
+    let point = device.inputs.typical();
+    let temperature = device.usage.climate.mean();
+    let voltage = nominal(&device.battery);
+    let tally = simulate(device, &point);
+    let (peak_pull, needed_voltage) = peak(device, &point);
+    let cheapest = cheapest_energy(device, &tally, &point, temperature);
+    let days = tally.days.max(f64::MIN_POSITIVE);
+    let cell = device.battery.cell(&point, device.battery.shelf / 2.0);
+    let aged = cell.at(super::life::coldest(device)).ok();
+    let worst_voltage = aged.and_then(|case| {
+        let empty = case.state_of_charge(case.floor());
+        terminal(case.ocv(empty), case.resistance(empty), peak_pull).volts()
+    });
+    let charge_time = device.board.charger.as_ref().and_then(|charger| {
+        let asked = charging::Charger { current: point.of(charger.current), taper: point.of(charger.taper) };
+        let load = mean_pull(device, &point, &tally, 1.0);
+        let cell = device.battery.cell(&point, Seconds(0.0));
+        cell.charge_time(charger.temperature, Ratio(0.0), asked, load).ok().map(|time| time.total())
+    });
+    Budget {
+        temperature,
+        voltage,
+        schemes: schemes(device, &point, temperature),
+        screens: (0..device.screens.len()).map(|id| screen_cost(device, &point, ScreenId(id), temperature)).collect(),
+        transitions: transitions(device, &point, temperature),
+        causes: causes(device, &point, &tally, voltage),
+        policy: [tally.energy / days, cheapest / days],
+        usable: usable(device, &point),
+        worst_voltage,
+        needed_voltage,
+        charge_time,
+        last_screen: last_screen(device, &point).energy_at(voltage),
+        life: spread(device, &tally),
+        sensitivity: sensitivity(device, &point, &tally),
+        assumptions: assumptions(device),
+        tally,
+    }
+}
+
+fn screen_cost(device: &Device, point: &Point, screen: ScreenId, temperature: Celsius) -> ScreenCost {
+    let frame = device.draw(screen, 0, &device.sample());
+    let work = full_work(device, temperature);
+    let phases = phases(device, point, &work);
+    let draw = total(&phases);
+    let voltage = nominal(&device.battery);
+    let pixels = f64::from(frame.width()) * f64::from(frame.height());
+    ScreenCost {
+        screen,
+        black: Ratio(frame.ink_count() as f64 / pixels),
+        latency: latency(&phases),
+        energy: draw.energy_at(voltage),
+        charge: draw.charge_at(voltage),
+        bytes: work.panel_bytes,
+    }
+}
+
+/// Every key, timer and event that leads to a screen or changes a field, with sample values.
+pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<Transition> {
+    let mut planner = Planner::new(window_cost(device, point));
+    let sample = device.sample();
+    let frames: Vec<Frame> = (0..device.screens.len()).map(|id| device.draw(ScreenId(id), 0, &sample)).collect();
+    let mut all = Vec::new();
+    for (index, wiring) in device.wirings.iter().enumerate() {
+        let from = ScreenId(index);
+        let mut add = |to: ScreenId, trigger: String, new: &Frame| {
+            all.extend(transition(device, point, temperature, &mut planner, (from, to), trigger, (&frames[index], new)));
+        };
+        for (key, action) in wiring.keys.iter().enumerate().filter(|(_, action)| action.acts()) {
+            let mut values = sample.clone();
+            if let Some(change) = action.change {
+                let [low, high] = device.fields[change.field.0].range;
+                let value = match change.how {
+                    How::By(step) => values.of(change.field) + step,
+                    How::To(value) => value,
+                };
+                values.now[change.field.0] = value.clamp(low, high);
+            }
+            let to = action.go.unwrap_or(from);
+            add(to, format!("key {}", key + 1), &device.draw(to, 0, &values));
+        }
+        for timer in &wiring.timers {
+            add(timer.go, format!("after {}", timer.wait), &frames[timer.go.0]);
+        }
+        for (event, to) in &wiring.events {
+            add(*to, format!("event {}", device.events[event.0].name), &frames[to.0]);
+        }
+    }
+    all
+}
+
+fn transition(
+    device: &Device, point: &Point, temperature: Celsius, planner: &mut Planner, (from, to): (ScreenId, ScreenId),
+    trigger: String, (old, new): (&Frame, &Frame),
+) -> Option<Transition> {
+    let change = planner.change(device, old, new);
+    let entered = (from != to).then_some(to);
+    let quiet = crate::refresh::policy::Memory { partials: 0, last_full: Some(Seconds(0.0)) };
+    let mode = crate::refresh::policy::pick(device, quiet, Seconds(0.0), temperature, entered);
+    let work = match change.pixels {
+        0 => Work::default(),
+        _ => work(device, &change, mode, temperature)?,
+    };
+    let phases = phases(device, point, &work);
+    let windows = if mode == Mode::Partial { change.windows.as_slice() } else { &[] };
+    Some(Transition {
+        from,
+        to,
+        trigger,
+        changed: change.pixels,
+        windows: windows.iter().map(|window| upright(device, window)).collect(),
+        mode,
+        latency: latency(&phases),
+        energy: total(&phases).energy_at(nominal(&device.battery)),
+        work,
+    })
+}
+
+/// Energy of a mean day by cause; the parts add up to the whole.
+fn causes(device: &Device, point: &Point, tally: &Tally, voltage: Volts) -> Vec<(String, Joules)> {
+    let mut all = tally.by_people.clone();
+    all += &tally.by_itself;
+    let phases: Vec<Phase> = phases(device, point, &all);
+    let (by_cause, loss) = by_cause(&phases, voltage);
+    let per_day = |energy: Joules| energy / tally.days;
+    let name = |cause: Cause| format!("refresh: {}", cause.name());
+    let mut causes: Vec<(String, Joules)> = by_cause.into_iter().map(|(cause, energy)| (name(cause), per_day(energy))).collect();
+    causes.push(("refresh: regulator loss".into(), per_day(loss)));
+    let rates: Vec<f64> = tally.events.iter().map(|count| tally.per_day(*count)).collect();
+    let others = standing(device, point).into_iter().chain(events(device, point, &rates));
+    causes.extend(others.map(|load| (load.name, voltage * load.pull.at(voltage) * DAY)));
+    causes.retain(|(_, energy)| energy.0 != 0.0);
+    causes.sort_by(|a, b| b.1.0.total_cmp(&a.1.0));
+    causes
+}
+
+/// Energy of the cheapest legal schedule of the simulated updates.
+fn cheapest_energy(device: &Device, tally: &Tally, point: &Point, temperature: Celsius) -> Joules {
+    let idle_full = super::energy::draw(device, point, &full_work(device, temperature)).energy_at(nominal(&device.battery));
+    let rules = Rules {
+        max_partials: device.policy.max_partials,
+        max_age: device.policy.full_every,
+        idle_full,
+        last_full: None,
+    };
+    cheapest(&tally.steps, &rules).map_or(tally.energy, |schedule| schedule.total.cost)
+}
+
+/// Relative effect of each input on the typical life, by a change of one percent to either side.
+fn sensitivity(device: &Device, point: &Point, tally: &Tally) -> Vec<Sensitivity> {
+    const STEP: f64 = 0.01;
+    let days = |point: &Point| life(device, point, tally, 1.0).map(|life| life.time.0.ln());
+    let elasticity = |index: usize| {
+        let (more, less) = (days(&point.scaled(index, 1.0 + STEP))?, days(&point.scaled(index, 1.0 - STEP))?);
+        Some((more - less) / ((1.0 + STEP).ln() - (1.0 - STEP).ln()))
+    };
+    let rows = device.inputs.rows().iter().enumerate().filter(|(_, row)| row.typ != 0.0);
+    let mut all: Vec<Sensitivity> = rows
+        .map(|(index, row)| Sensitivity { input: row.path.clone(), elasticity: elasticity(index).unwrap_or(0.0) })
+        .collect();
+    all.sort_by(|a, b| b.elasticity.abs().total_cmp(&a.elasticity.abs()));
+    all
+}
+
+fn assumptions(device: &Device) -> Vec<String> {
+    let rows = device.inputs.rows().iter().filter(|row| row.source.is_none());
+    rows.map(|row| format!("{} = {}", row.path, row.shown)).collect()
+}
+
+/// Cautions that go with every budget.
+pub fn cautions(device: &Device) -> Vec<String> {
+    let mut cautions: Vec<String> = device.battery.chemistry.cautions.iter().map(ToString::to_string).collect();
+    cautions.extend([
+        "A bistable screen shows its last picture when the device is dead: a value without its time can be stale. \
+         Never let the screen be the only alarm where someone can be hurt."
+            .to_owned(),
+        "Update currents, waveforms and temperature limits come from the panel's maker; a wrong waveform or too many \
+         unbalanced partial refreshes can damage a panel for good."
+            .to_owned(),
+        "All figures are estimates from the inputs given; measure the first board.".to_owned(),
+    ]);
+    cautions
+}
+
+/// Whether the terminals hold the least input under the hardest pull.
+pub fn supply_holds(budget: &Budget) -> bool {
+    budget.worst_voltage.is_some_and(|volts| Terminal::Holds(volts).reaches(budget.needed_voltage))
+}

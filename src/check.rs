@@ -1,0 +1,67 @@
+//! What `check` finds in a project that could be loaded: limits that are passed.
+
+use crate::budget::summary::{Budget, budget, supply_holds};
+use crate::design::fault::{Fault, Level};
+use crate::device::{Device, Limit};
+use std::fmt::Display;
+
+/// Findings about the limits of a project, with the figures that pass them.
+pub fn limits(device: &Device) -> Vec<Fault> {
+    let budget = budget(device);
+    let limits = &device.limits;
+    let mut faults = Vec::new();
+    let mut over = |id, limit: Option<&Limit<f64>>, found: f64, text: String| {
+        if let Some(limit) = limit.filter(|limit| found > limit.value) {
+            faults.push(broken(id, limit, text));
+        }
+    };
+    let chosen = budget.schemes.iter().find(|scheme| scheme.buffer == device.policy.buffer);
+    if let Some(scheme) = chosen {
+        over("limit-ram", bare(&limits.ram).as_ref(), scheme.ram.0, format!("the buffer takes {} of RAM", scheme.ram));
+    }
+    let stock = &device.stock;
+    let flash = (stock.images + stock.fonts + stock.strings) as f64;
+    over("limit-flash", bare(&limits.flash).as_ref(), flash, format!("images, glyphs and strings take {flash} B of flash"));
+    for way in &budget.transitions {
+        let name = format!("{} to {} by {}", device.screens[way.from.0].id, device.screens[way.to.0].id, way.trigger);
+        over("limit-energy", bare(&limits.update_energy).as_ref(), way.energy.0, format!("{name} takes {}", way.energy));
+        over("limit-latency", bare(&limits.latency).as_ref(), way.latency.0, format!("{name} is visible after {}", way.latency));
+    }
+    let refreshes = budget.tally.per_day(budget.tally.full + budget.tally.partial);
+    let text = format!("there are {} refreshes a day", crate::units::figures(refreshes));
+    over("limit-refreshes", limits.refreshes_per_day.as_ref(), refreshes, text);
+    faults.extend(life(device, &budget));
+    faults.extend(supply(device, &budget));
+    faults
+}
+
+fn bare<Q: Copy + Into<f64>>(limit: &Option<Limit<Q>>) -> Option<Limit<f64>> {
+    limit.as_ref().map(|limit| Limit { value: limit.value.into(), span: limit.span.clone() })
+}
+
+fn broken(id: &'static str, limit: &Limit<impl Display>, text: String) -> Fault {
+    Fault { id: Some(id), ..Fault::at(limit.span.clone(), text).label("the limit stands here") }
+}
+
+fn life(device: &Device, budget: &Budget) -> Option<Fault> {
+    let limit = device.limits.life.as_ref()?;
+    let life = budget.life.as_ref()?;
+    let text = format!("one of ten devices lasts only {}", crate::units::plain_time(life.p10.time));
+    (life.p10.time < limit.value).then(|| broken("limit-life", limit, text))
+}
+
+/// The supply must hold in the worst case; the buffer must fit.
+fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
+    let fault = |id, text: String, help: &str| Fault { id: Some(id), level: Level::Error, ..Fault::plain(text).help(help) };
+    let mut faults = Vec::new();
+    if !supply_holds(budget) {
+        let found = budget.worst_voltage.map_or("collapses".to_owned(), |volts| format!("falls to {volts}"));
+        let text = format!("the battery {found} under a full refresh when cold, empty and aged; {} is needed", budget.needed_voltage);
+        faults.push(fault("supply", text, "keep a larger reserve, lower the peak current, or use a battery of less resistance"));
+    }
+    if let Some(scheme) = budget.schemes.iter().find(|scheme| scheme.buffer == device.policy.buffer && !scheme.fits) {
+        let text = format!("{} needs {} of RAM and {} of external memory: that does not fit", scheme.name, scheme.ram, scheme.memory);
+        faults.push(fault("buffer", text, "choose another policy.buffer, such as buffer = { bands = 16 }"));
+    }
+    faults
+}

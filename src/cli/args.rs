@@ -1,0 +1,53 @@
+//! Every argument of the command line; the comments here are the help texts.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Design e-paper screens of a battery-powered instrument as text; see their pixels, bytes, joules and battery life.
+#[derive(Debug, Parser)]
+#[command(name = "inkjoule", version, propagate_version = true, arg_required_else_help = true)]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub verb: Verb,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// Write a commented starter project.
+    New(super::new::NewArgs),
+    /// Validate a project and enforce its limits.
+    Check(super::check::CheckArgs),
+    /// Draw screens to PNG or PBM files.
+    Render(super::render::RenderArgs),
+    /// Reckon memory, refreshes, energy and battery life.
+    Budget(super::budget::BudgetArgs),
+    /// Print the JSON Schema of the project's files.
+    Schema(super::schema::SchemaArgs),
+    /// Print a completion script for a shell.
+    Completions(super::completions::CompletionsArgs),
+    /// Print the manual page.
+    Man(super::man::ManArgs),
+}
+
+/// The project and how it is changed for this run; the same for every verb that reads one.
+#[derive(Clone, Debug, Args)]
+pub struct ProjectArgs {
+    /// The project: a folder with a device.toml, or that file.
+    #[arg(default_value = ".", value_name = "PROJECT")]
+    pub project: PathBuf,
+    /// Change one value of the project for this run, such as board.mcu.sleep="3 uA". May be repeated.
+    #[arg(long = "set", value_name = "PATH=VALUE")]
+    pub set: Vec<String>,
+}
+
+/// How results are written to standard output.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people.
+    #[default]
+    Text,
+    /// For programs.
+    Json,
+}

@@ -1,0 +1,102 @@
+//! The command line: one file a verb, each with its arguments and one public `run`.
+
+pub mod args;
+pub mod budget;
+pub mod check;
+pub mod completions;
+pub mod man;
+pub mod new;
+pub mod render;
+pub mod schema;
+
+use crate::design::fault::{self, Fault, Level};
+use crate::design::source::Sources;
+use crate::design::{Loaded, load};
+use args::{Arguments, ProjectArgs, Verb};
+use clap::Parser;
+use std::io::{IsTerminal, Write};
+use std::process::ExitCode;
+
+/// Why a verb stopped without a result: usage or input that cannot be used. The exit status is 2.
+#[derive(Debug)]
+pub struct Stop {
+    faults: Vec<Fault>,
+    sources: Sources,
+}
+
+impl From<Fault> for Stop {
+    fn from(fault: Fault) -> Self {
+        Self { faults: vec![fault], sources: Sources::default() }
+    }
+}
+
+/// How a verb ended that did its work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// All is well: exit status 0.
+    Fine,
+    /// The project breaks a limit or a lint at error level: exit status 1.
+    Broken,
+}
+
+/// The result of a verb.
+pub type Result = std::result::Result<Outcome, Stop>;
+
+/// Runs the program with the arguments of the process.
+pub fn main() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(why) => {
+            let wrong = why.use_stderr();
+            // A closed pipe is no reason to panic.
+            let _ = why.print();
+            return ExitCode::from(if wrong { 2 } else { 0 });
+        }
+    };
+    let result = match &arguments.verb {
+        Verb::New(args) => new::run(args),
+        Verb::Check(args) => check::run(args),
+        Verb::Render(args) => render::run(args),
+        Verb::Budget(args) => budget::run(args),
+        Verb::Schema(args) => schema::run(args),
+        Verb::Completions(args) => completions::run(args),
+        Verb::Man(args) => man::run(args),
+    };
+    match result {
+        Ok(Outcome::Fine) => ExitCode::SUCCESS,
+        Ok(Outcome::Broken) => ExitCode::from(1),
+        Err(stop) => {
+            show(&stop.faults, &stop.sources);
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Shows findings on standard error, with a count of the errors where there are several.
+pub fn show(faults: &[Fault], sources: &Sources) {
+    let mut stderr = std::io::stderr().lock();
+    let colour = stderr.is_terminal() && std::env::var_os("NO_COLOR").is_none();
+    let _ = stderr.write_all(fault::render(faults, sources, colour).as_bytes());
+    let errors = faults.iter().filter(|fault| fault.level == Level::Error).count();
+    if errors > 1 {
+        let _ = writeln!(stderr, "{errors} errors");
+    }
+}
+
+/// Loads the project; warnings are shown, errors stop the verb.
+pub fn open(args: &ProjectArgs) -> std::result::Result<Loaded, Stop> {
+    let loaded = load(&args.project, &args.set).map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
+    show(&loaded.warnings, &loaded.sources);
+    Ok(loaded)
+}
+
+/// Writes to standard output. A reader that has gone away is no error; anything else is.
+pub fn print(text: &str) -> std::result::Result<(), Stop> {
+    let mut stdout = std::io::stdout().lock();
+    match stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()) {
+        Err(why) if why.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Fault::plain(format!("cannot write to standard output: {why}")).into())
+        }
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,38 @@
+//! `new`: a commented starter project.
+
+use super::{Outcome, Result, print};
+use crate::design::fault::Fault;
+use crate::output;
+use clap::Args;
+use std::path::PathBuf;
+
+/// Arguments of `new`.
+#[derive(Debug, Args)]
+pub struct NewArgs {
+    /// The folder to make.
+    #[arg(value_name = "FOLDER")]
+    folder: PathBuf,
+}
+
+/// The files of the starter project.
+const FILES: &[(&str, &str)] = &[
+    ("device.toml", include_str!("starter/device.toml")),
+    ("screens/home.toml", include_str!("starter/home.toml")),
+    ("screens/empty.toml", include_str!("starter/empty.toml")),
+];
+
+/// Writes the project.
+///
+/// # Errors
+/// When the folder already holds a project or cannot be written.
+pub fn run(args: &NewArgs) -> Result {
+    if args.folder.join("device.toml").exists() {
+        let fault = Fault::plain(format!("{} already holds a project", args.folder.display()));
+        return Err(fault.help("name another folder").into());
+    }
+    let files: Vec<(String, Vec<u8>)> = FILES.iter().map(|(name, text)| (name.to_string(), text.as_bytes().to_vec())).collect();
+    output::write_all(&args.folder, &files)?;
+    let folder = args.folder.display();
+    print(&format!("a starter project in {folder}; try: inkjoule check {folder}\n"))?;
+    Ok(Outcome::Fine)
+}

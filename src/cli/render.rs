@@ -1,0 +1,121 @@
+//! `render`: screens as picture files.
+
+use super::args::ProjectArgs;
+use super::{Outcome, Result, Stop, open, print};
+use crate::design::fault::{Fault, nearest};
+use crate::device::Device;
+use crate::frame::{Frame, files};
+use crate::limits;
+use crate::output;
+use crate::render::{Show, frames, sheet};
+use clap::{Args, ValueEnum};
+use std::path::PathBuf;
+
+/// Arguments of `render`.
+#[derive(Debug, Args)]
+pub struct RenderArgs {
+    #[command(flatten)]
+    project: ProjectArgs,
+    /// Only these screens; all of them otherwise. May be repeated.
+    #[arg(long = "screen", value_name = "ID")]
+    screens: Vec<String>,
+    /// The files' format.
+    #[arg(long, value_enum, default_value_t = Picture::Png)]
+    to: Picture,
+    /// Pixels of the picture for each pixel of the screen (PNG).
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=i64::from(limits::SCALE)))]
+    scale: u32,
+    /// Which values the fields have.
+    #[arg(long, value_enum, default_value_t = Show::Sample)]
+    values: Show,
+    /// Only this locale; every locale otherwise, each in a folder of its name.
+    #[arg(long)]
+    locale: Option<String>,
+    /// Write one sheet.png with all screens instead of one file each.
+    #[arg(long)]
+    sheet: bool,
+    /// The folder to write to.
+    #[arg(long, value_name = "FOLDER", default_value = "pictures")]
+    out: PathBuf,
+}
+
+/// A format of picture files.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Picture {
+    /// Portable Network Graphics.
+    Png,
+    /// Netpbm P4: 1 is black, rows padded to bytes.
+    Pbm,
+}
+
+/// Draws the screens and writes them.
+///
+/// # Errors
+/// When the project, a screen's or locale's name, or the folder cannot be used.
+pub fn run(args: &RenderArgs) -> Result {
+    let loaded = open(&args.project)?;
+    let device = &loaded.device;
+    let chosen = screens(device, &args.screens)?;
+    let mut outputs = Vec::new();
+    for locale in locales(device, args.locale.as_deref())? {
+        let folder = match device.locales[locale].as_str() {
+            name if device.locales.len() > 1 && args.locale.is_none() => format!("{name}/"),
+            _ => String::new(),
+        };
+        let drawn = frames(device, &chosen, locale, args.values);
+        if args.sheet {
+            outputs.push((format!("{folder}sheet.png"), sheet(device, locale, &drawn, args.scale)));
+        } else {
+            outputs.extend(drawn.iter().map(|(screen, frame)| {
+                let id = &device.screens[screen.0].id;
+                (format!("{folder}{id}.{}", args.to.ending()), args.to.bytes(frame, args.scale))
+            }));
+        }
+    }
+    output::write_all(&args.out, &outputs)?;
+    print(&format!("{} files in {}\n", outputs.len(), args.out.display()))?;
+    Ok(Outcome::Fine)
+}
+
+impl Picture {
+    fn ending(self) -> &'static str {
+        match self {
+            Self::Png => "png",
+            Self::Pbm => "pbm",
+        }
+    }
+
+    fn bytes(self, frame: &Frame, scale: u32) -> Vec<u8> {
+        match self {
+            Self::Png => files::png(frame, scale),
+            Self::Pbm => files::pbm(frame),
+        }
+    }
+}
+
+/// The screens of the given ids; all of them where none is given.
+pub fn screens(device: &Device, ids: &[String]) -> std::result::Result<Vec<crate::screen::ScreenId>, Stop> {
+    if ids.is_empty() {
+        return Ok((0..device.screens.len()).map(crate::screen::ScreenId).collect());
+    }
+    ids.iter()
+        .map(|id| {
+            device.screen(id).ok_or_else(|| {
+                let fault = Fault::plain(format!("there is no screen `{id}`"));
+                fault.help(nearest(id, device.screens.iter().map(|screen| screen.id.as_str())).unwrap_or_default()).into()
+            })
+        })
+        .collect()
+}
+
+/// The locales of the given name; all of them where none is given.
+pub fn locales(device: &Device, name: Option<&str>) -> std::result::Result<Vec<usize>, Stop> {
+    let Some(name) = name else { return Ok((0..device.locales.len()).collect()) };
+    match device.locales.iter().position(|locale| locale == name) {
+        Some(locale) => Ok(vec![locale]),
+        None => {
+            let fault = Fault::plain(format!("there is no locale `{name}`"));
+            Err(fault.help(nearest(name, device.locales.iter().map(String::as_str)).unwrap_or_default()).into())
+        }
+    }
+}

@@ -1,0 +1,22 @@
+//! `schema`: JSON Schema of the project's files, for editors.
+
+use super::{Outcome, Result, print};
+use crate::design::schema::{File, schema};
+use clap::Args;
+
+/// Arguments of `schema`.
+#[derive(Debug, Args)]
+pub struct SchemaArgs {
+    /// Which file.
+    #[arg(value_enum, default_value_t = File::Device)]
+    pub file: File,
+}
+
+/// Prints the schema.
+///
+/// # Errors
+/// When standard output cannot be written.
+pub fn run(args: &SchemaArgs) -> Result {
+    print(&format!("{:#}\n", schema(args.file).to_value()))?;
+    Ok(Outcome::Fine)
+}

@@ -1,0 +1,61 @@
+//! Screens as pictures: which values are shown, and the sheet of all screens. Not for files: see the command line.
+
+use crate::device::Device;
+use crate::frame::blit::Paint;
+use crate::frame::{Frame, files};
+use crate::screen::ScreenId;
+use crate::screen::face::{bdf, builtin};
+use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::primitives::Rectangle;
+
+/// Which values the fields have in a picture.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+pub enum Show {
+    /// The sample values of the project.
+    #[default]
+    Sample,
+    /// The values with the widest texts.
+    Worst,
+}
+
+/// Draws screens in a locale.
+pub fn frames(device: &Device, screens: &[ScreenId], locale: usize, show: Show) -> Vec<(ScreenId, Frame)> {
+    let values = match show {
+        Show::Sample => device.sample(),
+        Show::Worst => device.worst(),
+    };
+    screens.iter().map(|screen| (*screen, device.draw(*screen, locale, &values))).collect()
+}
+
+/// One PNG with all pictures in columns, each in a thin frame over its title.
+pub fn sheet(device: &Device, locale: usize, drawn: &[(ScreenId, Frame)], scale: u32) -> Vec<u8> {
+    const GAP: u32 = 16;
+    const CAPTION: u32 = 18;
+    let size = device.panel.size();
+    let columns = match drawn.len() {
+        0..=1 => 1,
+        2..=8 => 2,
+        _ => 3,
+    };
+    let rows = drawn.len().div_ceil(columns) as u32;
+    let cell = Size::new(size.width + 2 + GAP, size.height + 2 + CAPTION + GAP);
+    let mut picture = Frame::new(cell.width * columns as u32 + GAP, cell.height * rows + GAP);
+    let face = builtin::text("text").and_then(|text| bdf::read("text", text).ok());
+    let everywhere = Rectangle::new(Point::zero(), picture.size());
+    for (index, (screen, frame)) in drawn.iter().enumerate() {
+        let (column, row) = ((index % columns) as u32, (index / columns) as u32);
+        let corner = Point::new((GAP + column * cell.width) as i32, (GAP + row * cell.height) as i32);
+        picture.fill(Rectangle::new(corner, Size::new(size.width + 2, size.height + 2)), true);
+        picture.blit(frame, corner + Point::new(1, 1), everywhere, Paint::Opaque);
+        if let Some(face) = &face {
+            let screen = &device.screens[screen.0];
+            let title = match screen.titles[locale].as_str() {
+                "" => screen.id.clone(),
+                title => format!("{title} ({})", screen.id),
+            };
+            let base = corner + Point::new(0, size.height as i32 + 2 + CAPTION as i32 - 3);
+            face.draw(&title, base, everywhere, Paint::Ink, &mut picture);
+        }
+    }
+    files::png(&picture, scale)
+}

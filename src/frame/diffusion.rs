@@ -50,13 +50,14 @@ impl Sixteenths {
 /// Floyd and Steinberg 1976. `values` has all pixels of `frame`, whose width is not 0.
 pub(super) fn floyd_steinberg(values: &[u8], frame: &mut Frame) {
     let width = frame.width() as usize;
-    let mut given = vec![0; width];
+    let (mut given, mut next) = (vec![0; width + 1], vec![0; width + 1]);
     let mut papers = [vec![0; width], vec![0; width]];
     let outside = vec![u8::MAX; width];
     let mut rows = values.chunks_exact(width);
     for y in (0..frame.height()).step_by(2) {
         let Some(upper) = rows.next() else { return };
-        pair_of_rows(upper, rows.next().unwrap_or(&outside), &mut given, &mut papers);
+        pair_of_rows(upper, rows.next().unwrap_or(&outside), &given, &mut next, &mut papers);
+        (given, next) = (next, given);
         for (y, papers) in (y..).zip(&papers) {
             fill_row(frame.row_mut(y), papers, |eight| top_bits(!eight));
         }
@@ -64,29 +65,34 @@ pub(super) fn floyd_steinberg(values: &[u8], frame: &mut Frame) {
 }
 
 /// Works two rows at once, the lower one column behind: each pixel waits for its left neighbour, and two rows share the wait.
-/// `given` is what the pixels of the upper row are given, and becomes what those below the lower row are given.
-fn pair_of_rows(upper: &[u8], lower: &[u8], given: &mut [i32], [papers_up, papers_low]: &mut [Vec<u8>; 2]) {
+/// Place `x + 1` of `given` is what pixel `x` of the upper row is given; `next` takes the same for the row below the lower.
+fn pair_of_rows(
+    upper: &[u8],
+    lower: &[u8],
+    given: &[i32],
+    next: &mut [i32],
+    [papers_up, papers_low]: &mut [Vec<u8>; 2],
+) {
     let (mut up, mut low) = (Sixteenths::default(), Sixteenths::default());
-    let width = given.len();
-    for x in 0..=width {
-        let down = if x < width {
-            let (paper, down) = up.pixel(upper[x], given[x]);
-            papers_up[x] = paper;
-            down
-        } else {
-            up.end()
-        };
-        if x > 0 {
-            let (paper, down) = low.pixel(lower[x - 1], down);
-            papers_low[x - 1] = paper;
-            if x > 1 {
-                given[x - 2] = down;
-            }
-        }
+    let (Some((first, upper)), Some((last, lower))) = (upper.split_first(), lower.split_last()) else { return };
+    let (Some((paper_first, papers_up)), Some((paper_last, papers_low))) =
+        (papers_up.split_first_mut(), papers_low.split_last_mut())
+    else {
+        return;
+    };
+    let (&[_, given_first, ref given @ ..], [next @ .., next_before, next_last]) = (given, next) else { return };
+    (*paper_first, _) = up.pixel(*first, given_first);
+    let values = upper.iter().zip(lower);
+    let papers = papers_up.iter_mut().zip(papers_low);
+    for (((value_up, value_low), (paper_up, paper_low)), (given, next)) in
+        values.zip(papers).zip(given.iter().zip(next))
+    {
+        let down;
+        (*paper_up, down) = up.pixel(*value_up, *given);
+        (*paper_low, *next) = low.pixel(*value_low, down);
     }
-    if let Some(last) = given.last_mut() {
-        *last = low.end();
-    }
+    (*paper_last, *next_before) = low.pixel(*last, up.end());
+    *next_last = low.end();
 }
 
 /// Jarvis, Judice and Ninke 1976, errors summed in forty-eighths. `values` has all pixels of `frame`, whose width is not 0.

@@ -113,6 +113,15 @@ fn a_short_picture_is_white_where_pixels_are_missing() {
 }
 
 #[test]
+fn methods_are_named_in_text() {
+    let read = |text| serde_json::from_str::<Method>(text).expect("a known method");
+    assert_eq!(read("\"floyd-steinberg\""), Method::FloydSteinberg);
+    assert_eq!(read("\"jarvis-judice-ninke\""), Method::JarvisJudiceNinke);
+    assert_eq!(read("\"bayer4\""), Method::Bayer4);
+    assert_eq!(read("{\"threshold\": 90}"), Method::Threshold(90));
+}
+
+#[test]
 fn error_diffusion_keeps_the_mean_gray() {
     for method in [Method::FloydSteinberg, Method::JarvisJudiceNinke] {
         for value in (0..=255u8).step_by(5) {

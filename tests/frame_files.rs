@@ -51,6 +51,7 @@ fn png_is_read_by_another_decoder() {
     assert_eq!(png(&sample(), 0), png(&sample(), 1));
     assert_eq!(png(&Frame::new(0, 4), 1), Err(FileError::Empty));
     assert_eq!(png(&Frame::new(2, 2), LARGEST_SIDE), Err(FileError::TooLarge));
+    assert_eq!(png(&Frame::new(2, 2), 16_000), Err(FileError::TooLarge));
     assert_eq!(png(&Frame::new(2, 2), u32::MAX), Err(FileError::TooLarge));
 }
 

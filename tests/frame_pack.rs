@@ -87,6 +87,13 @@ fn all_gives_every_order_once() {
     let streams: HashSet<Vec<u8>> = Packing::all().iter().map(bytes).collect();
     assert_eq!((Packing::all().len(), streams.len()), (64, 64));
     assert_eq!(Packing::all().first(), Some(&Packing::default()));
+    // Of two descriptions the simpler is given.
+    let names = |packing: Packing| Packing::all().contains(&packing);
+    assert!(names(Packing { mirror: true, ..Packing::default() }));
+    assert!(names(Packing { scan: Scan::Columns, along: Axis::Y, ..Packing::default() }));
+    assert!(names(Packing { scan: Scan::Columns, rotation: Rotation::Half, ..Packing::default() }));
+    // Mirrored and turned by 270 degrees is transposed, which columns along y already say.
+    assert!(!names(Packing { mirror: true, rotation: Rotation::ThreeQuarter, ..Packing::default() }));
     for rotation in Rotation::ALL {
         for (scan, along) in
             [(Scan::Rows, Axis::X), (Scan::Rows, Axis::Y), (Scan::Columns, Axis::X), (Scan::Columns, Axis::Y)]

@@ -20,7 +20,7 @@ pub enum Method {
     FloydSteinberg,
     /// Each pixel's error goes to twelve neighbours in three rows, in forty-eighths. J. F. Jarvis, C. N. Judice and W. H.
     /// Ninke, "A survey of techniques for the display of continuous tone pictures on bilevel displays", Computer Graphics
-    /// and Image Processing 5 (1976) 13-40. Calmer than Floyd and Steinberg's on small panels.
+    /// and Image Processing 5 (1976) 13-40.
     JarvisJudiceNinke,
     /// A fixed 4 x 4 pattern of thresholds, so equal areas look equal and a small change of gray changes few pixels. B. E.
     /// Bayer, "An optimum method for two-level rendition of continuous-tone pictures", IEEE International Conference on

@@ -1,6 +1,6 @@
 //! Gray pictures on their way to one bit a pixel: pixels and tone.
 //!
-//! Not for decoding picture files (see [`super::files`]) nor for the choice of ink or paper (see [`super::dither`]).
+//! Not for decoding picture files (see [`super::files`]) nor for the choice of ink or paper (see [`super::dither()`]).
 
 use super::bits::LARGEST_SIDE;
 use std::borrow::Cow;

@@ -1,6 +1,6 @@
 //! How a frame's pixels lie in bytes: the order that a display controller or a firmware expects.
 //!
-//! Not for sending bytes or for writing them as source text; see [`super::stream`] for the moving of the bits itself.
+//! Not for sending bytes or for writing them as source text; the moving of the bits itself is in `stream`.
 
 use super::bits::{Frame, LARGEST_SIDE};
 use super::stream;

@@ -28,12 +28,12 @@ fn diffusion(gray: &Gray, weights: &[(i64, i64, f64)]) -> Frame {
     frame
 }
 
-/// Floyd and Steinberg 1976.
+/// Floyd and Steinberg 1976 (the published weights 7/16, 3/16, 5/16, 1/16).
 fn floyd_steinberg() -> Vec<(i64, i64, f64)> {
     [(1, 0, 7.0), (-1, 1, 3.0), (0, 1, 5.0), (1, 1, 1.0)].map(|(x, y, part)| (x, y, part / 16.0)).to_vec()
 }
 
-/// Jarvis, Judice and Ninke 1976.
+/// Jarvis, Judice and Ninke 1976 (the weights: memory).
 fn jarvis_judice_ninke() -> Vec<(i64, i64, f64)> {
     let rows = [[0.0, 0.0, 0.0, 7.0, 5.0], [3.0, 5.0, 7.0, 5.0, 3.0], [1.0, 3.0, 5.0, 3.0, 1.0]];
     let cells = (0..).zip(rows).flat_map(|(y, row)| (-2..).zip(row).map(move |(x, part)| (x, y, part / 48.0)));

@@ -54,17 +54,16 @@ impl Frame {
 /// All rows as bytes without a gap; `write` makes eight bytes of a word.
 pub(super) fn copy_rows(frame: &Frame, write: impl Fn(u64) -> [u8; 8]) -> Vec<u8> {
     let row_bytes = frame.row_bytes();
-    let needed = row_bytes * frame.height() as usize;
+    if row_bytes == frame.words_per_row() * 8 {
+        return frame.words().iter().map(|word| write(*word)).collect::<Vec<_>>().into_flattened();
+    }
     // Whole words are written, with room for those of the last row; what a row writes too much, the next one replaces.
+    let needed = row_bytes * frame.height() as usize;
     let mut bytes = vec![0; needed + 8];
-    if row_bytes.is_multiple_of(8) {
-        copy_row(frame.words(), &mut bytes[..needed], write);
-    } else {
-        let words = frame.words_per_row() * 8;
-        for (y, row) in frame.rows().enumerate() {
-            let start = y * row_bytes;
-            copy_row(row, &mut bytes[start..start + words], &write);
-        }
+    let words = frame.words_per_row() * 8;
+    for (y, row) in frame.rows().enumerate() {
+        let start = y * row_bytes;
+        copy_row(row, &mut bytes[start..start + words], &write);
     }
     bytes.truncate(needed);
     bytes

@@ -95,6 +95,12 @@ fn rectangle() -> impl Strategy<Value = Rectangle> {
         .prop_map(|(x, y, width, height)| Rectangle::new(Point::new(x, y), Size::new(width, height)))
 }
 
+/// A rectangle that begins near the corner of a frame and is likely to cover some of it.
+fn near() -> impl Strategy<Value = Rectangle> {
+    (-8..60i32, -8..30i32, 1..140u32, 1..60u32)
+        .prop_map(|(x, y, width, height)| Rectangle::new(Point::new(x, y), Size::new(width, height)))
+}
+
 /// A rectangle small enough that all its pixels can be listed.
 fn small_rectangle() -> impl Strategy<Value = Rectangle> {
     (-40..180i32, -30..60i32, 0..150u32, 0..40u32)
@@ -171,9 +177,13 @@ proptest! {
     fn blits(
         mut frame in frame(),
         source in frame(),
-        part in prop_oneof![Just(None), rectangle().prop_map(Some)],
-        at in (position(), position()),
-        clip in rectangle(),
+        part in prop_oneof![Just(None), near().prop_map(Some), rectangle().prop_map(Some)],
+        at in prop_oneof![3 => (-60..100i32, -30..50i32), 1 => (position(), position())],
+        clip in prop_oneof![
+            Just(Rectangle::new(Point::zero(), Size::new(u32::MAX, u32::MAX))),
+            near(),
+            rectangle(),
+        ],
         paint in prop::sample::select(vec![Paint::Ink, Paint::Paper, Paint::Opaque, Paint::Invert]),
     ) {
         let from = Model::of(&source);

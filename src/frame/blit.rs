@@ -115,11 +115,11 @@ mod tests {
 
     #[test]
     fn a_part_is_taken_from_a_sheet() {
-        let sheet = Frame::from_pattern(&["#..##", "##.#.", "#..##"]);
+        let sheet = Frame::from_pattern(&["#####", "#..##", "##.#.", "#..##"]);
         let mut frame = Frame::new(4, 4);
         let all = Rectangle::new(Point::zero(), frame.size());
-        let glyph = Rectangle::new(Point::new(3, 0), Size::new(2, 3));
-        frame.blit_part(&sheet, glyph, Point::new(1, 1), all, Paint::Ink);
-        assert_picture(&frame, &["....", ".##.", ".#..", ".##."]);
+        let glyph = Rectangle::new(Point::new(3, 1), Size::new(2, 3));
+        frame.blit_part(&sheet, glyph, Point::new(1, 0), all, Paint::Ink);
+        assert_picture(&frame, &[".##.", ".#..", ".##.", "...."]);
     }
 }

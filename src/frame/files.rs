@@ -9,12 +9,15 @@ use image::{ExtendedColorType, ImageEncoder, ImageReader};
 use std::fmt::{self, Write};
 use std::io::Cursor;
 
+/// The most pixels that a PNG may be given, so that a mistyped scale does not take all memory.
+pub const LARGEST_PNG: u64 = 1 << 28;
+
 /// Why a picture file cannot be written or read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum FileError {
     /// The picture has no pixels, which a PNG cannot hold.
     Empty,
-    /// A side of the picture, scaled as asked, is beyond [`LARGEST_SIDE`].
+    /// A side of the picture, scaled as asked, is beyond [`LARGEST_SIDE`], or all pixels are more than [`LARGEST_PNG`].
     TooLarge,
     /// The bytes are no picture of a kind that can be read; in the words of the decoder.
     Unreadable(String),
@@ -24,7 +27,10 @@ impl fmt::Display for FileError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Empty => write!(f, "the picture has no pixels"),
-            Self::TooLarge => write!(f, "the picture is too large: at most {LARGEST_SIDE} pixels a side"),
+            Self::TooLarge => write!(
+                f,
+                "the picture is too large: at most {LARGEST_SIDE} pixels a side and {LARGEST_PNG} pixels in all"
+            ),
             Self::Unreadable(why) => write!(f, "the picture cannot be read: {why}"),
         }
     }
@@ -61,13 +67,16 @@ fn identifier(name: &str) -> String {
 /// frame always gives the same bytes.
 ///
 /// # Errors
-/// If the frame has no pixels, or a scaled side is beyond [`LARGEST_SIDE`].
+/// If the frame has no pixels, a scaled side is beyond [`LARGEST_SIDE`], or all pixels are more than [`LARGEST_PNG`].
 pub fn png(frame: &Frame, scale: u32) -> Result<Vec<u8>, FileError> {
     let scale = scale.max(1);
     let side = |pixels: u32| pixels.checked_mul(scale).filter(|side| *side <= LARGEST_SIDE).ok_or(FileError::TooLarge);
     let (width, height) = (side(frame.width())?, side(frame.height())?);
     if width == 0 || height == 0 {
         return Err(FileError::Empty);
+    }
+    if u64::from(width) * u64::from(height) > LARGEST_PNG {
+        return Err(FileError::TooLarge);
     }
     let mut pixels = Vec::with_capacity(width as usize * height as usize);
     for y in 0..frame.height() {

@@ -1,8 +1,9 @@
 //! Gray pictures on their way to one bit a pixel: pixels and tone.
 //!
-//! Not for decoding picture files (see [`super::files`]) nor for the choice of ink or paper (see [`super::dither`]).
+//! Not for decoding picture files (see [`super::files`]) nor for the choice of ink or paper (see [`super::dither()`]).
 
 use super::bits::LARGEST_SIDE;
+use std::borrow::Cow;
 
 /// A gray picture, one byte a pixel, rows from the top: 0 is black, 255 white.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,14 +25,17 @@ impl Gray {
 
     /// The value of a pixel; white outside the picture.
     pub fn value(&self, x: u32, y: u32) -> u8 {
-        if x < self.width { self.row(y).get(x as usize).copied().unwrap_or(u8::MAX) } else { u8::MAX }
+        let index = y as usize * self.width as usize + x as usize;
+        if x < self.width && y < self.height { self.pixels.get(index).copied().unwrap_or(u8::MAX) } else { u8::MAX }
     }
 
-    /// The values of row `y`; shorter than the width where pixels are missing.
-    pub(super) fn row(&self, y: u32) -> &[u8] {
-        let width = self.width as usize;
-        let start = (y as usize).saturating_mul(width).min(self.pixels.len());
-        if y < self.height { &self.pixels[start..start.saturating_add(width).min(self.pixels.len())] } else { &[] }
+    /// All `width * height` values, white where pixels are missing. Borrowed where none are.
+    pub(super) fn whole(&self) -> Cow<'_, [u8]> {
+        let count = self.width as usize * self.height as usize;
+        match self.pixels.get(..count) {
+            Some(pixels) => Cow::Borrowed(pixels),
+            None => Cow::Owned(self.pixels.iter().copied().chain(std::iter::repeat(u8::MAX)).take(count).collect()),
+        }
     }
 
     /// The picture with its tones changed: first each value `v` (0 to 1) becomes `v^(1/gamma)`, so that a `gamma` above 1

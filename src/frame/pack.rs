@@ -1,6 +1,6 @@
 //! How a frame's pixels lie in bytes: the order that a display controller or a firmware expects.
 //!
-//! Not for sending bytes or for writing them as source text; see [`super::stream`] for the moving of the bits itself.
+//! Not for sending bytes or for writing them as source text; the moving of the bits itself is in `stream`.
 
 use super::bits::{Frame, LARGEST_SIDE};
 use super::stream;
@@ -246,7 +246,7 @@ impl Packing {
         every.sort_by_key(Self::settings);
         let mut seen = std::collections::HashSet::new();
         every.retain(|packing| {
-            seen.insert((packing.byte_turn(), packing.byte_lines_are_pixel_lines(), packing.bits, packing.ink_is))
+            seen.insert((packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.ink_is))
         });
         every
     }
@@ -264,16 +264,16 @@ impl Packing {
         mirrored.then_rotate(self.rotation)
     }
 
-    /// From the picture as seen to one whose bytes lie along x.
-    pub(super) fn byte_turn(&self) -> Turn {
-        match self.along {
-            Axis::X => self.turn(),
-            Axis::Y => self.turn().then_transpose(),
+    /// From the picture as seen to one whose lines of bytes run to the right.
+    pub(super) fn line_turn(&self) -> Turn {
+        match self.scan {
+            Scan::Rows => self.turn(),
+            Scan::Columns => self.turn().then_transpose(),
         }
     }
 
-    /// Whether a line of bytes is a line of pixels, so that its bytes join end to end.
-    pub(super) fn byte_lines_are_pixel_lines(&self) -> bool {
+    /// Whether the eight pixels of a byte lie in the direction of the line, not across it.
+    pub(super) fn strips_lie_in_lines(&self) -> bool {
         matches!((self.scan, self.along), (Scan::Rows, Axis::X) | (Scan::Columns, Axis::Y))
     }
 
@@ -282,9 +282,9 @@ impl Packing {
         if width > LARGEST_SIDE || height > LARGEST_SIDE {
             return Err(PackError::TooLarge);
         }
-        let (pixels, rows) = self.byte_turn().size(width, height);
-        let strips = pixels.div_ceil(8);
-        let (count, needed) = if self.byte_lines_are_pixel_lines() { (rows, strips) } else { (strips, rows) };
+        let (across, down) = self.line_turn().size(width, height);
+        let (needed, count) =
+            if self.strips_lie_in_lines() { (across.div_ceil(8), down) } else { (across, down.div_ceil(8)) };
         let stride = self.stride.unwrap_or(needed);
         if stride < needed {
             return Err(PackError::StrideTooShort { stride, needed });

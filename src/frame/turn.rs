@@ -160,63 +160,72 @@ impl Frame {
 fn straight(frame: &Frame, turn: Turn) -> Frame {
     let mut turned = Frame::new(frame.width(), frame.height());
     let padding = (64 - frame.width() % 64) % 64;
-    for y in 0..frame.height() {
+    for (y, from) in (0..).zip(frame.rows()) {
         let to = turned.row_mut(if turn.flip { frame.height() - 1 - y } else { y });
-        let from = frame.row(y);
         if !turn.mirror {
             to.copy_from_slice(from);
             continue;
         }
-        // Read backwards, the row begins with its padding; shifting left drops it. The bits that a word hands to the one
-        // on its left come from its top.
-        let mut reversed = from.iter().rev().map(|word| word.reverse_bits()).peekable();
-        for word in to {
-            let Some(left) = reversed.next() else { break };
-            let right = reversed.peek().copied().unwrap_or(0);
-            *word = if padding == 0 { left } else { (left << padding) | (right >> (64 - padding)) };
+        // Read backwards, the row begins with its padding. Shifting left drops it; each word then ends with the first
+        // pixels of the word on its right.
+        let mut right = 0u64;
+        for (word, from) in to.iter_mut().rev().zip(from) {
+            let reversed = from.reverse_bits();
+            *word = (reversed << padding) | (right >> 1 >> (63 - padding));
+            right = reversed;
         }
     }
     turned
 }
 
-/// Transposes in blocks of 64 x 64 pixels, then mirrors by reading rows and flips by writing rows in reverse order.
+/// Transposes in blocks of 64 x 64 pixels, then mirrors by reversing the rows read and flips by reversing the rows written.
 fn transposed(frame: &Frame, turn: Turn) -> Frame {
-    let (width, height) = (frame.width(), frame.height());
-    let mut turned = Frame::new(height, width);
-    let words_per_row = frame.words_per_row();
+    let (width, height) = (frame.width() as usize, frame.height() as usize);
+    let mut turned = Frame::new(frame.height(), frame.width());
+    let (stride_in, stride_out) = (frame.words_per_row(), turned.words_per_row());
     for (word_out, top) in (0..height).step_by(64).enumerate() {
-        let rows = top..height.min(top + 64);
-        for (word_in, left) in (0..words_per_row).zip((0..width).step_by(64)) {
+        let rows = 64.min(height - top);
+        let first_row = if turn.mirror { height - top - rows } else { top };
+        for (word_in, left) in (0..width).step_by(64).enumerate() {
             let mut block = [0; 64];
-            for (bits, y) in block.iter_mut().zip(rows.clone()) {
-                *bits = frame.row(if turn.mirror { height - 1 - y } else { y })[word_in];
+            let from = &frame.words()[first_row * stride_in..(first_row + rows) * stride_in];
+            block.iter_mut().zip(from[word_in..].iter().step_by(stride_in)).for_each(|(bits, word)| *bits = *word);
+            if turn.mirror {
+                block[..rows].reverse();
             }
             transpose_block(&mut block);
-            for (bits, x) in block.iter().zip(left..width.min(left + 64)) {
-                turned.row_mut(if turn.flip { width - 1 - x } else { x })[word_out] = *bits;
+            let columns = 64.min(width - left);
+            let first_column = if turn.flip { width - left - columns } else { left };
+            if turn.flip {
+                block[..columns].reverse();
             }
+            let to = &mut turned.words_mut()[first_column * stride_out..(first_column + columns) * stride_out];
+            to[word_out..].iter_mut().step_by(stride_out).zip(block).for_each(|(word, bits)| *word = bits);
         }
     }
     turned
 }
 
-/// Transposes 64 x 64 bits, row by row in words with the leftmost bit on top. At each step the top right and the bottom
-/// left quarter of every square of `2 * side` bits change places, all columns at once; the method is that of the bit matrix
-/// chapter of "Hacker's Delight" (H. S. Warren).
+/// Transposes 64 x 64 bits, rows being words with the leftmost bit on top.
 fn transpose_block(block: &mut [u64; 64]) {
     let mut mask = u64::MAX >> 32;
-    let mut side = 32;
-    while side > 0 {
-        for square in block.chunks_exact_mut(2 * side) {
-            let (upper, lower) = square.split_at_mut(side);
-            for (top, bottom) in upper.iter_mut().zip(lower) {
-                let swap = (*top ^ (*bottom >> side)) & mask;
-                *top ^= swap;
-                *bottom ^= swap << side;
-            }
+    for side in [32, 16, 8, 4, 2, 1] {
+        swap_squares(block, side, side, mask);
+        mask ^= mask << (side / 2);
+    }
+}
+
+/// One step of a transposition by halves: in each group of `2 * side` rows, the upper right and the lower left squares
+/// change places. `shift` bits wide squares stand `shift` bits apart; `mask` covers the right one of each pair. All squares
+/// of a row are moved at once, as in the chapter on bit matrices of H. S. Warren, "Hacker's Delight".
+pub(super) fn swap_squares(rows: &mut [u64], side: usize, shift: usize, mask: u64) {
+    for group in rows.chunks_exact_mut(2 * side) {
+        let (upper, lower) = group.split_at_mut(side);
+        for (top, bottom) in upper.iter_mut().zip(lower) {
+            let swap = (*top ^ (*bottom >> shift)) & mask;
+            *top ^= swap;
+            *bottom ^= swap << shift;
         }
-        side /= 2;
-        mask ^= mask << side;
     }
 }
 

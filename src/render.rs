@@ -1,5 +1,6 @@
 //! Screens as pictures: which values are shown, and the sheet of all screens. Not for files: see the command line.
 
+use crate::design::fault::Fault;
 use crate::device::Device;
 use crate::frame::blit::Paint;
 use crate::frame::{Frame, files};
@@ -28,7 +29,10 @@ pub fn frames(device: &Device, screens: &[ScreenId], locale: usize, show: Show) 
 }
 
 /// One PNG with all pictures in columns, each in a thin frame over its title.
-pub fn sheet(device: &Device, locale: usize, drawn: &[(ScreenId, Frame)], scale: u32) -> Vec<u8> {
+///
+/// # Errors
+/// When the picture would be too large.
+pub fn sheet(device: &Device, locale: usize, drawn: &[(ScreenId, Frame)], scale: u32) -> Result<Vec<u8>, Fault> {
     const GAP: u32 = 16;
     const CAPTION: u32 = 18;
     let size = device.panel.size();
@@ -57,5 +61,5 @@ pub fn sheet(device: &Device, locale: usize, drawn: &[(ScreenId, Frame)], scale:
             face.draw(&title, base, everywhere, Paint::Ink, &mut picture);
         }
     }
-    files::png(&picture, scale)
+    files::png(&picture, scale).map_err(|why| Fault::plain(format!("cannot write the sheet: {why}")))
 }

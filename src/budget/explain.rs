@@ -3,7 +3,9 @@
 use super::energy::nominal;
 use super::phases::{Phase, latency, phases, total};
 use crate::device::Device;
+use crate::inputs::Input;
 use crate::refresh::work::Work;
+use crate::units::{Amps, Ratio};
 use comfy_table::{CellAlignment, Table};
 
 /// The phases of an update as a table, with the formula and inputs of each.
@@ -55,10 +57,11 @@ fn rails(device: &Device) -> String {
             Regulator::Direct => "the battery itself".to_owned(),
             Regulator::Linear { output, .. } => format!("linear, {output}"),
             Regulator::Switching { output, efficiency, .. } => {
-                let rows: Vec<String> = efficiency.iter().map(|(at, share)| match efficiency.len() {
+                let row = |(at, share): &(Amps, Input<Ratio>)| match efficiency.len() {
                     1 => inputs.row(*share).shown.clone(),
                     _ => format!("{} at {at}", inputs.row(*share).shown),
-                });
+                };
+                let rows: Vec<String> = efficiency.iter().map(row).collect();
                 format!("switching, {output}, efficiency {}", rows.join(", "))
             }
         };

@@ -64,12 +64,12 @@ pub fn run(args: &RenderArgs) -> Result {
         };
         let drawn = frames(device, &chosen, locale, args.values);
         if args.sheet {
-            outputs.push((format!("{folder}sheet.png"), sheet(device, locale, &drawn, args.scale)));
+            outputs.push((format!("{folder}sheet.png"), sheet(device, locale, &drawn, args.scale)?));
         } else {
-            outputs.extend(drawn.iter().map(|(screen, frame)| {
+            for (screen, frame) in &drawn {
                 let id = &device.screens[screen.0].id;
-                (format!("{folder}{id}.{}", args.to.ending()), args.to.bytes(frame, args.scale))
-            }));
+                outputs.push((format!("{folder}{id}.{}", args.to.ending()), args.to.bytes(frame, args.scale)?));
+            }
         }
     }
     output::write_all(&args.out, &outputs)?;
@@ -85,10 +85,10 @@ impl Picture {
         }
     }
 
-    fn bytes(self, frame: &Frame, scale: u32) -> Vec<u8> {
+    fn bytes(self, frame: &Frame, scale: u32) -> std::result::Result<Vec<u8>, Fault> {
         match self {
-            Self::Png => files::png(frame, scale),
-            Self::Pbm => files::pbm(frame),
+            Self::Png => files::png(frame, scale).map_err(|why| Fault::plain(format!("cannot make the PNG: {why}"))),
+            Self::Pbm => Ok(files::pbm(frame)),
         }
     }
 }

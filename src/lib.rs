@@ -14,6 +14,7 @@ pub mod hardware;
 pub mod inputs;
 pub mod limits;
 pub mod output;
+pub mod preview;
 pub mod refresh;
 pub mod render;
 pub mod resolve;

@@ -6,6 +6,7 @@ pub mod check;
 pub mod completions;
 pub mod man;
 pub mod new;
+pub mod preview;
 pub mod render;
 pub mod schema;
 
@@ -57,6 +58,7 @@ pub fn main() -> ExitCode {
         Verb::New(args) => new::run(args),
         Verb::Check(args) => check::run(args),
         Verb::Render(args) => render::run(args),
+        Verb::Preview(args) => preview::run(args),
         Verb::Budget(args) => budget::run(args),
         Verb::Schema(args) => schema::run(args),
         Verb::Completions(args) => completions::run(args),

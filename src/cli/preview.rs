@@ -2,7 +2,7 @@
 
 use super::args::ProjectArgs;
 use super::render::{locales, screens};
-use super::{Outcome, Result, Stop, open};
+use super::{Outcome, Result, Stop, open, print};
 use crate::design::fault::Fault;
 use crate::limits;
 use crate::output;
@@ -10,10 +10,12 @@ use crate::preview::command::{After, apply, typed};
 use crate::preview::panel::PanelPicture;
 use crate::preview::scene;
 use crate::preview::session::{Begin, SPEEDS, Session};
+use crate::preview::terminal;
 use crate::preview::view::{View, Zoom};
 use crate::preview::watch::Place;
 use crate::preview::window::{self, NoWindow};
 use clap::Args;
+use std::io::IsTerminal;
 use std::path::PathBuf;
 use std::time::Duration;
 
@@ -43,6 +45,9 @@ pub struct PreviewArgs {
     /// Keys typed at the beginning, as in the window; each waits until the panel is free.
     #[arg(long, value_name = "KEYS", default_value = "")]
     typed: String,
+    /// Show the device in the terminal; where the output is no terminal, print one picture of it.
+    #[arg(long, conflicts_with_all = ["screenshot", "scale", "true_size"])]
+    terminal: bool,
     /// Write what the window would show to a PNG file instead of opening one.
     #[arg(long, value_name = "FILE")]
     screenshot: Option<PathBuf>,
@@ -80,13 +85,39 @@ pub fn run(args: &PreviewArgs) -> Result {
         return screenshot(&session, &view, file);
     }
     let place = Place { project: args.project.project.clone(), set: args.project.set.clone() };
+    if args.terminal {
+        return in_terminal(session, view, place);
+    }
     match window::run(session, view, place) {
         Ok(()) => Ok(Outcome::Fine),
-        Err(NoWindow::Absent(why)) => {
+        Err(NoWindow::Absent { why, unopened }) if interactive() => {
+            let (session, mut view, place) = *unopened;
+            view.note = Some(format!("no window: {why}; --terminal asks for this view"));
+            in_terminal(session, view, place)
+        }
+        Err(NoWindow::Absent { why, .. }) => {
             let fault = Fault::plain(format!("there is no window system to open a window: {why}"));
             Err(fault.help("use --terminal to see the device here, or --screenshot FILE for a picture").into())
         }
         Err(NoWindow::Failed(why)) => Err(Fault::plain(format!("the window system failed: {why}")).into()),
+    }
+}
+
+/// Whether somebody sits at a terminal.
+fn interactive() -> bool {
+    std::io::stdout().is_terminal() && std::io::stdin().is_terminal()
+}
+
+fn in_terminal(session: Session, mut view: View, place: Place) -> Result {
+    // Dotted outlines hide more of a small picture than they show; the key `w` brings them.
+    view.windows = false;
+    if !interactive() {
+        print(&terminal::plain(&session, &view))?;
+        return Ok(Outcome::Fine);
+    }
+    match terminal::run(session, view, place) {
+        Ok(()) => Ok(Outcome::Fine),
+        Err(why) => Err(Fault::plain(format!("the terminal cannot be used: {why}")).into()),
     }
 }
 

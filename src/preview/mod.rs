@@ -14,6 +14,7 @@ pub mod picture;
 pub mod scene;
 pub mod session;
 mod strip;
+pub mod terminal;
 pub mod theme;
 pub mod view;
 pub mod watch;

@@ -22,8 +22,13 @@ use winit::window::{Window, WindowId};
 /// Why there is no window.
 #[derive(Debug)]
 pub enum NoWindow {
-    /// No window system answers; what is known about it.
-    Absent(String),
+    /// No window system answers.
+    Absent {
+        /// What is known about it.
+        why: String,
+        /// What was to be shown, for showing it in another way.
+        unopened: Box<(Session, View, Place)>,
+    },
     /// The window system failed while the window was open.
     Failed(String),
 }
@@ -33,10 +38,10 @@ pub enum NoWindow {
 /// # Errors
 /// When there is no window system, or it fails.
 pub fn run(session: Session, view: View, place: Place) -> Result<(), NoWindow> {
-    if let Some(why) = absent() {
-        return Err(NoWindow::Absent(why));
-    }
-    let events = event_loop()?;
+    let events = match absent().map_or_else(event_loop, Err) {
+        Ok(events) => events,
+        Err(why) => return Err(NoWindow::Absent { why, unopened: Box::new((session, view, place)) }),
+    };
     let proxy = events.create_proxy();
     let (mut view, watching) = match watch(place, move |reload| drop(proxy.send_event(Box::new(reload)))) {
         Ok(watching) => (view, Some(watching)),
@@ -80,15 +85,15 @@ fn absent() -> Option<String> {
 
 /// The window system's event loop. The libraries that speak to it are loaded now, and one that is missing makes the
 /// loader panic; that is caught here and told like any other absence.
-fn event_loop() -> Result<EventLoop<Box<Reload>>, NoWindow> {
+fn event_loop() -> Result<EventLoop<Box<Reload>>, String> {
     let usual = std::panic::take_hook();
     std::panic::set_hook(Box::new(|_| {}));
     let made = std::panic::catch_unwind(|| EventLoop::with_user_event().build());
     std::panic::set_hook(usual);
     match made {
         Ok(Ok(events)) => Ok(events),
-        Ok(Err(why)) => Err(NoWindow::Absent(why.to_string())),
-        Err(_) => Err(NoWindow::Absent("a library of the window system is missing".into())),
+        Ok(Err(why)) => Err(why.to_string()),
+        Err(_) => Err("a library of the window system is missing".into()),
     }
 }
 

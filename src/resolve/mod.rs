@@ -72,7 +72,7 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
 
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files);
-    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields };
+    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
     faults.extend(faces.gaps());
@@ -108,6 +108,7 @@ struct Shelf<'a> {
     pictures: &'a mut pictures::Pictures,
     strings: &'a mut strings::Strings,
     fields: &'a [crate::flow::field::Field],
+    events: &'a [Event],
 }
 
 impl Shelf<'_> {
@@ -131,6 +132,7 @@ impl Shelf<'_> {
                 pictures: self.pictures,
                 strings: self.strings,
                 fields: self.fields,
+                events: self.events,
                 locale,
                 screen: id,
                 labels: labels.clone(),

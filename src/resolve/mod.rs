@@ -82,7 +82,7 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
 
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files);
-    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields };
+    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
     faults.extend(faces.gaps());
@@ -124,6 +124,7 @@ struct Shelf<'a> {
     pictures: &'a mut pictures::Pictures,
     strings: &'a mut strings::Strings,
     fields: &'a [crate::flow::field::Field],
+    events: &'a [Event],
 }
 
 impl Shelf<'_> {
@@ -147,6 +148,7 @@ impl Shelf<'_> {
                 pictures: self.pictures,
                 strings: self.strings,
                 fields: self.fields,
+                events: self.events,
                 locale,
                 screen: id,
                 labels: labels.clone(),

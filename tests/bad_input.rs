@@ -24,7 +24,10 @@ fn assert_says(text: &str, parts: &[&str]) {
 #[test]
 fn a_typo_in_a_key_names_the_nearest_key() {
     let text = complaint("device.toml", "viewing-distance =", "viewing-distanse =");
-    assert_says(&text, &["device.toml:", "`viewing-distanse` is not known here", "did you mean `viewing-distance`?", "^^^^"]);
+    assert_says(
+        &text,
+        &["device.toml:", "`viewing-distanse` is not known here", "did you mean `viewing-distance`?", "^^^^"],
+    );
 }
 
 #[test]

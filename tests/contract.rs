@@ -20,22 +20,55 @@ fn number(value: &Value, path: &str) -> f64 {
 fn every_key_of_the_contract_is_there() {
     let budget = demo(&[]);
     for path in [
-        "/schema", "/panel/width_px", "/panel/height_px", "/panel/ppi", "/panel/frame_bytes",
-        "/memory/schemes/0/ram_bytes", "/memory/schemes/0/sram_bytes", "/memory/schemes/0/update_energy_j",
-        "/memory/flash_bytes/images", "/memory/flash_bytes/fonts", "/memory/flash_bytes/strings",
-        "/memory/flash_bytes/total", "/screens/0/black_fraction", "/screens/0/full/time_s", "/screens/0/full/energy_j",
-        "/screens/0/full/charge_c", "/screens/0/full/bytes_sent", "/transitions/0/changed_px",
-        "/transitions/0/latency_s", "/transitions/0/energy_j", "/per_day/full", "/per_day/partial",
-        "/per_day/energy_j", "/per_day/lost_presses", "/policy/yours_energy_j", "/policy/cheapest_energy_j",
-        "/battery/usable_c", "/battery/v_min_under_peak", "/battery/charge_time_s", "/life/days/p10",
-        "/life/days/p50", "/life/days/p90", "/sensitivity/0/elasticity",
+        "/schema",
+        "/panel/width_px",
+        "/panel/height_px",
+        "/panel/ppi",
+        "/panel/frame_bytes",
+        "/memory/schemes/0/ram_bytes",
+        "/memory/schemes/0/sram_bytes",
+        "/memory/schemes/0/update_energy_j",
+        "/memory/flash_bytes/images",
+        "/memory/flash_bytes/fonts",
+        "/memory/flash_bytes/strings",
+        "/memory/flash_bytes/total",
+        "/screens/0/black_fraction",
+        "/screens/0/full/time_s",
+        "/screens/0/full/energy_j",
+        "/screens/0/full/charge_c",
+        "/screens/0/full/bytes_sent",
+        "/transitions/0/changed_px",
+        "/transitions/0/latency_s",
+        "/transitions/0/energy_j",
+        "/per_day/full",
+        "/per_day/partial",
+        "/per_day/energy_j",
+        "/per_day/lost_presses",
+        "/policy/yours_energy_j",
+        "/policy/cheapest_energy_j",
+        "/battery/usable_c",
+        "/battery/v_min_under_peak",
+        "/battery/charge_time_s",
+        "/life/days/p10",
+        "/life/days/p50",
+        "/life/days/p90",
+        "/sensitivity/0/elasticity",
     ] {
         number(&budget, path);
     }
-    for path in ["/project", "/memory/schemes/0/name", "/screens/0/id", "/transitions/0/from", "/transitions/0/to",
-        "/transitions/0/trigger", "/transitions/0/mode", "/life/limited_by", "/sensitivity/0/input",
-        "/assumptions/0", "/cautions/0"]
-    {
+    for path in [
+        "/project",
+        "/memory/schemes/0/name",
+        "/screens/0/id",
+        "/transitions/0/from",
+        "/transitions/0/to",
+        "/transitions/0/trigger",
+        "/transitions/0/mode",
+        "/life/limited_by",
+        "/sensitivity/0/input",
+        "/assumptions/0",
+        "/cautions/0",
+    ] {
         assert!(budget.pointer(path).is_some_and(Value::is_string), "{path}");
     }
     assert!(budget["memory"]["schemes"][0]["fits"].is_boolean());
@@ -108,7 +141,9 @@ fn the_same_input_gives_the_same_bytes() {
 fn an_update_is_the_sum_of_its_phases() {
     let shown = run(&["budget", "screens-demo", "--explain", "tonight"]);
     assert_eq!(shown.status, 0, "{}", shown.stderr);
-    for phase in ["wake", "compose", "panel start", "buffer", "transfer", "pump up", "drive, full", "pump down", "total"] {
+    for phase in
+        ["wake", "compose", "panel start", "buffer", "transfer", "pump up", "drive, full", "pump down", "total"]
+    {
         assert!(shown.stdout.contains(phase), "{phase} in\n{}", shown.stdout);
     }
     let shown = run(&["budget", "screens-demo", "--explain", "tonight:posts"]);

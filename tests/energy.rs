@@ -72,7 +72,8 @@ fn plain(regulator: &str, changes: &[(&str, &str)]) -> Device {
         assert!(text.contains(from), "{from}");
         text = text.replace(from, to);
     }
-    let files = Files::from_memory([("device.toml", text.as_str()), ("screens/a.toml", "content = [ { text = \"A\" } ]")]);
+    let files =
+        Files::from_memory([("device.toml", text.as_str()), ("screens/a.toml", "content = [ { text = \"A\" } ]")]);
     match load_files(files) {
         Ok(loaded) => loaded.device,
         Err(failed) => panic!("{}", inkjoule::design::fault::render(&failed.faults, &failed.sources, false)),
@@ -120,7 +121,8 @@ fn drive_between_two_rows_of_the_table_is_time_times_current() {
     let point = device.inputs.typical();
     let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
     let full = work(&device, &nothing, Mode::Full, Celsius(10.0)).unwrap();
-    let drive: Vec<_> = phases(&device, &point, &full).into_iter().filter(|phase| phase.name == "drive, full").collect();
+    let drive: Vec<_> =
+        phases(&device, &point, &full).into_iter().filter(|phase| phase.name == "drive, full").collect();
     close(drive[0].draw.charge.0, 15e-3, 1e-12);
     close(drive[0].time.0, 3.0, 1e-12);
     assert!(work(&device, &nothing, Mode::Full, Celsius(20.1)).is_none(), "outside the table it is refused");
@@ -168,7 +170,8 @@ fn causes_and_regulator_loss_add_up() {
 #[test]
 fn life_under_a_constant_current_is_the_closed_form() {
     // dq/dt = -I - k q: life (1/k) ln(1 + k Q / I). The device shows one fixed screen and refreshes every 10 days.
-    let device = plain("ldo", &[]);
+    // The reserve keeps the cell above the voltage at which the regulator would end it first.
+    let device = plain("ldo", &[("output = \"3 V\"", "output = \"2.5 V\""), ("reserve = \"0 %\"", "reserve = \"5 %\"")]);
     let point = device.inputs.typical();
     let tally = simulate(&device, &point);
     assert_eq!((tally.full, tally.partial), (1, 0), "one picture, then nothing changes");
@@ -203,7 +206,8 @@ fn a_fixed_schedule_and_a_blinking_light_are_what_they_add_up_to() {
                  moves = { count = { step = 1 } }\n[battery]";
     let mut text = PLAIN.replace("REGULATOR", "ldo").replace("[battery]", extra);
     text = text.replace("full-every = \"10 d\"", "full-every = \"10 d\"\nmax-partials = 10");
-    let files = Files::from_memory([("device.toml", text.as_str()), ("screens/a.toml", "content = [ { text = \"{n}\" } ]")]);
+    let files =
+        Files::from_memory([("device.toml", text.as_str()), ("screens/a.toml", "content = [ { text = \"{n}\" } ]")]);
     let device = load_files(files).map(|loaded| loaded.device).map_err(|failed| failed.faults).unwrap();
     let point = device.inputs.typical();
     let tally = simulate(&device, &point);

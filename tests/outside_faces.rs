@@ -37,7 +37,8 @@ fn text_width_is_the_sum_of_the_advances() {
         let ours = bdf::read(name, text).unwrap();
         let theirs = bdf_parser::BdfFont::parse(text.as_bytes()).unwrap_or_else(|_| panic!("{name} parses"));
         for words in ["Frost tonight", "−12.4 °C", "Żółć, Größe, piqué", "0123456789"] {
-            let advance = |c| theirs.glyphs.iter().find(|glyph| glyph.encoding == Some(c)).map_or(0, |g| g.device_width.x);
+            let advance =
+                |c| theirs.glyphs.iter().find(|glyph| glyph.encoding == Some(c)).map_or(0, |g| g.device_width.x);
             assert_eq!(ours.width(words), words.chars().map(advance).sum::<i32>(), "{name} {words}");
         }
     }

@@ -88,7 +88,8 @@ pub fn show(faults: &[Fault], sources: &Sources) {
 
 /// Loads the project; warnings are shown, errors stop the verb.
 pub fn open(args: &ProjectArgs) -> std::result::Result<Loaded, Stop> {
-    let loaded = load(&args.project, &args.set).map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
+    let loaded =
+        load(&args.project, &args.set).map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
     show(&loaded.warnings, &loaded.sources);
     Ok(loaded)
 }

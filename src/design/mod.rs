@@ -99,7 +99,8 @@ impl<'f> Texts<'f> {
                 }
                 Err(why) => {
                     let line = bytes[..why.valid_up_to()].iter().filter(|byte| **byte == b'\n').count() + 1;
-                    let fault = Fault::plain(format!("{} is not UTF-8 text: line {line} has other bytes", files.shown(name)));
+                    let fault =
+                        Fault::plain(format!("{} is not UTF-8 text: line {line} has other bytes", files.shown(name)));
                     reader.fault(fault.help("save the file as UTF-8"));
                 }
             }

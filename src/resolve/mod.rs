@@ -42,7 +42,8 @@ pub struct Draft {
 pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
     let Draft { project, screens, strings, characters, files } = draft;
     if screens.is_empty() {
-        faults.push(Fault::plain("the project has no screens").help("write screens/<name>.toml with content = [ ... ]"));
+        faults
+            .push(Fault::plain("the project has no screens").help("write screens/<name>.toml with content = [ ... ]"));
     }
     let mut inputs = Inputs::default();
     let mut bench = hardware::Bench { inputs: &mut inputs, faults };
@@ -53,7 +54,8 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
 
     let mut strings = strings::Strings::new(strings);
     let event_names: Vec<&str> = project.events.keys().map(String::as_str).collect();
-    let mut fields = fields::fields(&project.fields, &event_names, &mut strings, &files, faults);
+    let mut fields =
+        fields::fields(&project.fields, &project.usage.sample_at, &event_names, &mut strings, &files, faults);
     let mut events = Vec::new();
     for (name, at) in &project.events {
         let times = fields::times(name, at, &fields, faults);
@@ -82,7 +84,8 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
 
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files);
-    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events };
+    let mut shelf =
+        Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
     faults.extend(faces.gaps());
@@ -129,7 +132,12 @@ struct Shelf<'a> {
 
 impl Shelf<'_> {
     fn screen(
-        &mut self, id: &str, spec: &ScreenSpec, size: Size, keys: &[crate::device::KeyPlace], faults: &mut Vec<Fault>,
+        &mut self,
+        id: &str,
+        spec: &ScreenSpec,
+        size: Size,
+        keys: &[crate::device::KeyPlace],
+        faults: &mut Vec<Fault>,
     ) -> Screen {
         let label = |(index, place): (usize, &crate::device::KeyPlace)| {
             let key = spec.head.keys.get(&(index + 1).to_string());
@@ -176,6 +184,9 @@ fn limits(spec: &crate::design::project::LimitsSpec) -> Limits {
         update_energy: one(&spec.update_energy),
         latency: one(&spec.latency),
         life: one(&spec.life),
-        refreshes_per_day: spec.refreshes_per_day.as_ref().map(|limit| Limit { value: limit.value, span: limit.span.clone() }),
+        refreshes_per_day: spec
+            .refreshes_per_day
+            .as_ref()
+            .map(|limit| Limit { value: limit.value, span: limit.span.clone() }),
     }
 }

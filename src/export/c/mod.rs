@@ -29,7 +29,10 @@ fn header(order: &Order<'_>, name: &str, pictures: &[Picture]) -> String {
     let size = order.device.panel.size();
     let total = order.packing.size(size.width, size.height).unwrap_or(0);
     let mut body = String::from("#include <stdint.h>\n\n");
-    body += &format!("/* The upright picture, in pixels. */\n#define {upper}_WIDTH {}\n#define {upper}_HEIGHT {}\n\n", size.width, size.height);
+    body += &format!(
+        "/* The upright picture, in pixels. */\n#define {upper}_WIDTH {}\n#define {upper}_HEIGHT {}\n\n",
+        size.width, size.height
+    );
     body += &format!("/* The packed picture: {}. */\n", describe(&order.packing));
     body += &format!("#define {upper}_STRIDE {}\n#define {upper}_FRAME_SIZE {total}\n", stride(order));
     body += &format!("#define {upper}_INK {}\n\n", u8::from(order.packing.ink_is));
@@ -41,7 +44,9 @@ fn header(order: &Order<'_>, name: &str, pictures: &[Picture]) -> String {
     for picture in pictures {
         body += &format!("extern const uint8_t {name}_frame_{}[{upper}_FRAME_SIZE];\n", picture.name);
     }
-    body += &format!("\n/* All of them, in the order above. */\nextern const uint8_t *const {name}_frames[{upper}_SCREENS];\n");
+    body += &format!(
+        "\n/* All of them, in the order above. */\nextern const uint8_t *const {name}_frames[{upper}_SCREENS];\n"
+    );
     format!("{}{}", opening(order), guarded(&upper, &body))
 }
 
@@ -76,7 +81,10 @@ fn opening(order: &Order<'_>) -> String {
         "" => String::new(),
         note => format!("   {}\n", comment(note)),
     };
-    format!("/* {}: screens, written by inkjoule. Changes here are lost with the next export.\n{note}*/\n", comment(&order.device.name))
+    format!(
+        "/* {}: screens, written by inkjoule. Changes here are lost with the next export.\n{note}*/\n",
+        comment(&order.device.name)
+    )
 }
 
 /// A packing in words.

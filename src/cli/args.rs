@@ -25,6 +25,8 @@ pub enum Verb {
     Preview(super::preview::PreviewArgs),
     /// Reckon memory, refreshes, energy and battery life.
     Budget(super::budget::BudgetArgs),
+    /// Write files for the firmware.
+    Export(super::export::ExportArgs),
     /// Print the JSON Schema of the project's files.
     Schema(super::schema::SchemaArgs),
     /// Print a completion script for a shell.

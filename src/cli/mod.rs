@@ -4,8 +4,10 @@ pub mod args;
 pub mod budget;
 pub mod check;
 pub mod completions;
+pub mod export;
 pub mod man;
 pub mod new;
+pub mod packing;
 pub mod preview;
 pub mod render;
 pub mod schema;
@@ -60,6 +62,7 @@ pub fn main() -> ExitCode {
         Verb::Render(args) => render::run(args),
         Verb::Preview(args) => preview::run(args),
         Verb::Budget(args) => budget::run(args),
+        Verb::Export(args) => export::run(args),
         Verb::Schema(args) => schema::run(args),
         Verb::Completions(args) => completions::run(args),
         Verb::Man(args) => man::run(args),
@@ -87,7 +90,8 @@ pub fn show(faults: &[Fault], sources: &Sources) {
 
 /// Loads the project; warnings are shown, errors stop the verb.
 pub fn open(args: &ProjectArgs) -> std::result::Result<Loaded, Stop> {
-    let loaded = load(&args.project, &args.set).map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
+    let loaded =
+        load(&args.project, &args.set).map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
     show(&loaded.warnings, &loaded.sources);
     Ok(loaded)
 }

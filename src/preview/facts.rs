@@ -49,7 +49,7 @@ pub fn facts(session: &Session, view: &View) -> Vec<Fact> {
     facts.extend(now(session));
     facts.push(Fact::Heading("Last update".into()));
     facts.extend(update(session));
-    facts.push(Fact::Heading(format!("Since {}", clock(session.time() - session.spending().time))));
+    facts.push(Fact::Heading(format!("Since {}", clock(session.counted_from()))));
     facts.extend(counts(session));
     facts.extend(events(session));
     if let Some(item) = pointed(session, view) {

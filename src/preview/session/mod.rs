@@ -18,7 +18,6 @@ use crate::budget::energy::window_cost;
 use crate::design::Loaded;
 use crate::design::source::Sources;
 use crate::device::Device;
-use crate::flow::field::Motion;
 use crate::flow::state::State;
 use crate::flow::tally::{Origin, Tally};
 use crate::frame::Frame;
@@ -27,7 +26,7 @@ use crate::refresh::policy::Memory;
 use crate::refresh::update::Planner;
 use crate::screen::ScreenId;
 use crate::screen::values::Values;
-use crate::units::{Celsius, DAY, Seconds};
+use crate::units::{Celsius, Seconds};
 use glass::Drive;
 use queue::{Micros, Queue, micros, seconds};
 use rand::SeedableRng;
@@ -179,7 +178,7 @@ impl Session {
     fn begin(&mut self, begin: Begin) {
         let start = match begin {
             Begin::Blank(time) => time,
-            Begin::Shown => sample_time(&self.device),
+            Begin::Shown => self.device.usage.sample_at,
         };
         self.now = micros(start);
         self.restart_counts();
@@ -208,7 +207,7 @@ impl Session {
 
     /// Starts again from a blank glass, as after a change of the battery.
     pub fn restart(&mut self) {
-        self.begin(Begin::Blank(sample_time(&self.device)));
+        self.begin(Begin::Blank(self.device.usage.sample_at));
     }
 
     fn restart_counts(&mut self) {
@@ -358,6 +357,11 @@ impl Session {
         seconds(self.now)
     }
 
+    /// When the counts began.
+    pub fn counted_from(&self) -> Seconds {
+        seconds(self.began)
+    }
+
     /// Whether the panel refreshes.
     pub fn busy(&self) -> bool {
         self.now < self.busy_until
@@ -387,11 +391,4 @@ impl Session {
     pub fn refused(&self) -> Option<Celsius> {
         self.refused
     }
-}
-
-/// The time that the sample values show: the latest of the clocks, or noon.
-fn sample_time(device: &Device) -> Seconds {
-    let clocks = device.fields.iter().filter(|field| matches!(field.motion, Motion::Clock)).map(|field| field.sample);
-    let latest = clocks.filter(|time| time.is_finite() && *time >= 0.0).reduce(f64::max);
-    Seconds(latest.unwrap_or(DAY.0 / 2.0).min(DAY.0 * 366.0))
 }

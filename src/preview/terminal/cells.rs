@@ -86,7 +86,7 @@ fn pair(frame: &Frame, x: u32, y: u32) -> usize {
     usize::from(frame.ink(x, y)) + 2 * usize::from(frame.ink(x, y + 1))
 }
 
-/// The picture with blocks of pixels as one, which is ink where a third of them are, so that thin lines remain.
+/// The picture with blocks of pixels as one, which is ink where a quarter of them are, so that thin lines remain.
 fn shrunk(seen: &Seen, by: u32) -> Frame {
     let ink = |x: u32, y: u32| match &seen.settling {
         Some(settles) if settles.ink(x, y) => (x + y).is_multiple_of(2),
@@ -98,7 +98,7 @@ fn shrunk(seen: &Seen, by: u32) -> Frame {
         for x in 0..small.width() {
             let block = (0..by).flat_map(|dy| (0..by).map(move |dx| (x * by + dx, y * by + dy)));
             let count = block.filter(|(x, y)| ink(*x, *y)).count() as u32;
-            small.set(x, y, count > 0 && count * 3 >= by * by);
+            small.set(x, y, count > 0 && count * 4 >= by * by);
         }
     }
     small

@@ -42,9 +42,14 @@ const BESIDE: u32 = 38;
 
 /// The whole page.
 pub fn page(session: &Session, view: &View, room: Room) -> Vec<Line> {
-    let mut page = match room.columns >= 3 * BESIDE {
+    let size = session.device().panel.size();
+    let shrink = |columns: u32, rows: u32| Cells::fitting(size, columns, rows, room.unicode).shrink;
+    let roomy = room.columns >= 3 * BESIDE;
+    let below = paragraph(&facts(session, view), room.columns as usize);
+    let above = room.rows.saturating_sub(below.len() as u32 + 1).max(room.rows / 2);
+    let mut page = match roomy && shrink(room.columns - BESIDE, room.rows) <= shrink(room.columns, above) {
         true => side_by_side(session, view, room),
-        false => stacked(session, view, room),
+        false => stacked(session, view, Room { rows: above, ..room }, below),
     };
     if !room.unicode {
         page.iter_mut().flatten().for_each(|(_, text)| *text = ascii(text));
@@ -70,10 +75,9 @@ fn side_by_side(session: &Session, view: &View, room: Room) -> Vec<Line> {
     left
 }
 
-fn stacked(session: &Session, view: &View, room: Room) -> Vec<Line> {
-    let below = paragraph(&facts(session, view), room.columns as usize);
-    let rows = room.rows.saturating_sub(below.len() as u32).max(room.rows / 2);
-    let mut page = upper(session, view, Room { rows, ..room });
+/// The facts below the picture, which has `room`.
+fn stacked(session: &Session, view: &View, room: Room, below: Vec<Line>) -> Vec<Line> {
+    let mut page = upper(session, view, room);
     page.extend(below);
     page
 }

@@ -159,7 +159,7 @@ impl Device {
         let moment = self.usage.sample_at;
         let past =
             self.fields.iter().map(|field| field.sample_history(self.interval(field), moment, &mut random)).collect();
-        Values { start: self.usage.start, now, past }
+        Values { start: self.usage.start, version: vec![0; now.len()], now, past }
     }
 
     /// The values whose texts are widest: for each number the end of its range that takes more characters.

@@ -3,6 +3,7 @@
 pub mod elements;
 pub mod face;
 pub mod layout;
+pub mod redraw;
 pub mod template;
 pub mod typeset;
 pub mod values;
@@ -49,6 +50,13 @@ pub struct Item {
 }
 
 impl Item {
+    /// Draws it, where its conditions hold.
+    pub fn draw(&self, values: &Values, frame: &mut Frame) {
+        if self.when.iter().all(|condition| condition.holds(values)) {
+            self.element.draw(self.area, values, frame);
+        }
+    }
+
     /// The fields that can change its pixels, its conditions' fields among them.
     pub fn fields(&self) -> Vec<FieldId> {
         let mut fields = self.element.fields();
@@ -62,9 +70,7 @@ impl Screen {
     pub fn draw(&self, locale: usize, values: &Values, frame: &mut Frame) {
         frame.clear(false);
         for item in &self.pictures[locale] {
-            if item.when.iter().all(|condition| condition.holds(values)) {
-                item.element.draw(item.area, values, frame);
-            }
+            item.draw(values, frame);
         }
     }
 }

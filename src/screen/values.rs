@@ -15,6 +15,8 @@ pub struct Values {
     pub now: Vec<f64>,
     /// Past values of each field, oldest first; NaN where a sample is missing.
     pub past: Vec<Vec<f64>>,
+    /// How often each field was set, so that what shows it knows when to be drawn anew.
+    pub version: Vec<u64>,
 }
 
 impl Values {
@@ -28,9 +30,15 @@ impl Values {
         &self.past[field.0]
     }
 
+    /// Sets a field and leaves its history as it is.
+    pub fn put(&mut self, field: FieldId, value: f64) {
+        self.now[field.0] = value;
+        self.version[field.0] += 1;
+    }
+
     /// Sets a field and appends the value to its history, which keeps its length.
     pub fn set(&mut self, field: FieldId, value: f64) {
-        self.now[field.0] = value;
+        self.put(field, value);
         let past = &mut self.past[field.0];
         if !past.is_empty() {
             past.rotate_left(1);

@@ -176,7 +176,7 @@ impl Session {
             self.queue.add(self.busy_until, Happening::FullDue);
             return;
         }
-        let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
+        let nothing = Change::NONE;
         let temperature = self.temperature();
         match work(&self.device, &nothing, Mode::Full, temperature) {
             Some(work) => {

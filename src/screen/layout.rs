@@ -19,6 +19,9 @@ pub enum Slot<'a> {
     Leaf(&'a Place, usize),
 }
 
+/// Pixels along a side of an area: beyond any screen, so that stated sizes cost no time however large.
+const LARGEST_AREA: u32 = 4 * crate::limits::PANEL_SIDE;
+
 /// What docked elements have taken from a stack so far: top, right, bottom, left.
 type Taken = [u32; 4];
 
@@ -61,8 +64,8 @@ fn try_arrange(
             above = tree.parent(node);
         }
         let layout = tree.layout(node)?;
-        areas[leaf] =
-            Rectangle::new(corner, Size::new(layout.size.width.round() as u32, layout.size.height.round() as u32));
+        let side = |length: f32| (length.round() as u32).min(LARGEST_AREA);
+        areas[leaf] = Rectangle::new(corner, Size::new(side(layout.size.width), side(layout.size.height)));
     }
     Ok(())
 }

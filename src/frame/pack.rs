@@ -273,7 +273,7 @@ impl Packing {
     }
 
     /// From the picture as seen to one whose lines of bytes run to the right.
-    pub(super) fn line_turn(&self) -> Turn {
+    pub fn line_turn(&self) -> Turn {
         match self.scan {
             Scan::Rows => self.turn(),
             Scan::Columns => self.turn().then_transpose(),
@@ -281,7 +281,7 @@ impl Packing {
     }
 
     /// Whether the eight pixels of a byte lie in the direction of the line, not across it.
-    pub(super) fn strips_lie_in_lines(&self) -> bool {
+    pub fn strips_lie_in_lines(&self) -> bool {
         matches!((self.scan, self.along), (Scan::Rows, Axis::X) | (Scan::Columns, Axis::Y))
     }
 

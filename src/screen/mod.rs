@@ -3,6 +3,7 @@
 pub mod elements;
 pub mod face;
 pub mod layout;
+pub mod live;
 pub mod template;
 pub mod typeset;
 pub mod values;

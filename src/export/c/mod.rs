@@ -1,5 +1,6 @@
 //! `c`: a header and a source file in C99 that is also C++17. Names and numbers only: no function, no library call.
 
+pub mod live;
 mod text;
 
 use super::names::identifier;

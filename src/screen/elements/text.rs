@@ -4,6 +4,7 @@ use super::{Element, Spec};
 use crate::design::amount::At;
 use crate::frame::Frame;
 use crate::resolve::scope::Scope;
+use crate::screen::live::Live;
 use crate::screen::template::Template;
 use crate::screen::typeset::{Overflow, Setting, Stand};
 use crate::screen::values::{FieldId, Values};
@@ -86,5 +87,9 @@ impl Element for Ready {
 
     fn fields(&self) -> Vec<FieldId> {
         self.template.fields()
+    }
+
+    fn live(&self) -> Option<Live<'_>> {
+        Some(Live::Text { template: &self.template, setting: &self.setting, filled: self.filled })
     }
 }

@@ -6,6 +6,7 @@ use crate::frame::Frame;
 use crate::frame::blit::Paint;
 use crate::resolve::scope::Scope;
 use crate::screen::face::Face;
+use crate::screen::live::{Figure, Live};
 use crate::screen::template::Template;
 use crate::screen::typeset::Stand;
 use crate::screen::values::{FieldId, Values};
@@ -132,5 +133,20 @@ impl Element for Ready {
 
     fn fields(&self) -> Vec<FieldId> {
         self.number.fields()
+    }
+
+    fn live(&self) -> Option<Live<'_>> {
+        Some(Live::Value(Figure {
+            number: &self.number,
+            face: &self.face,
+            unit: &self.unit,
+            unit_face: &self.unit_face,
+            unit_at: self.unit_at,
+            align: self.align,
+            vertical: self.vertical,
+            inverted: self.inverted,
+            widest: self.widest,
+            gap: self.gap(),
+        }))
     }
 }

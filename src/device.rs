@@ -3,8 +3,8 @@
 use crate::design::hardware::WhileBusy;
 use crate::design::project::{BufferSpec, BusyPresses};
 use crate::design::source::Span;
-use crate::flow::field::{Field, Renewal};
-use crate::flow::{Event, EventId, Times, Usage, Wiring};
+use crate::flow::field::Field;
+use crate::flow::{Event, Usage, Wiring};
 use crate::frame::Frame;
 use crate::hardware::battery::Battery;
 use crate::hardware::board::Board;
@@ -12,7 +12,7 @@ use crate::hardware::panel::Panel;
 use crate::inputs::Inputs;
 use crate::screen::values::{FieldId, Values};
 use crate::screen::{Screen, ScreenId};
-use crate::units::{Bytes, DAY, Joules, Metres, Seconds};
+use crate::units::{Bytes, Joules, Metres, Seconds};
 use rand::SeedableRng;
 
 /// One product.
@@ -156,8 +156,9 @@ impl Device {
     pub fn sample(&self) -> Values {
         let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(self.usage.seed);
         let now: Vec<f64> = self.fields.iter().map(|field| field.sample).collect();
-        let noon = Seconds(DAY.0 / 2.0);
-        let past = self.fields.iter().map(|field| field.sample_history(self.interval(field), noon, &mut random)).collect();
+        let moment = self.usage.sample_at;
+        let past =
+            self.fields.iter().map(|field| field.sample_history(self.interval(field), moment, &mut random)).collect();
         Values { start: self.usage.start, now, past }
     }
 
@@ -168,10 +169,18 @@ impl Device {
             let length = |value: f64| {
                 let mut trial = values.clone();
                 trial.now[index] = value;
-                field.pieces.iter().map(|piece| crate::screen::template::Template { pieces: vec![piece.clone()] }.text(&trial).chars().count()).max()
+                field
+                    .pieces
+                    .iter()
+                    .map(|piece| {
+                        crate::screen::template::Template { pieces: vec![piece.clone()] }.text(&trial).chars().count()
+                    })
+                    .max()
             };
             let candidates = match &field.pieces[..] {
-                [crate::screen::template::Piece::Choice { texts, .. }, ..] => (0..texts.len()).map(|n| n as f64).collect(),
+                [crate::screen::template::Piece::Choice { texts, .. }, ..] => {
+                    (0..texts.len()).map(|n| n as f64).collect()
+                }
                 [crate::screen::template::Piece::Clock { .. }, ..] => vec![field.sample],
                 _ => vec![field.range[1], field.range[0]],
             };
@@ -183,15 +192,7 @@ impl Device {
 
     /// Time between a field's renewals, for the time axis of its history.
     pub fn interval(&self, field: &Field) -> Seconds {
-        match field.renewal {
-            Renewal::Never => DAY,
-            Renewal::Every(interval) => interval,
-            Renewal::On(EventId(event)) => match self.events[event].times {
-                Times::Every(interval, _) => interval,
-                Times::PerDay(rate, _) if rate > 0.0 => DAY / rate,
-                _ => DAY,
-            },
-        }
+        field.interval(&self.events)
     }
 
     /// A screen drawn in a locale with given values.

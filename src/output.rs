@@ -49,13 +49,17 @@ pub fn write_set(folder: &Path, files: &[(String, Vec<u8>)], overwrite: Overwrit
     }
     if let (Overwrite::Own, Some(first)) = (overwrite, foreign.first()) {
         let others = if foreign.len() > 1 { format!(" and {} more", foreign.len() - 1) } else { String::new() };
-        let fault = Fault::plain(format!("{}{others} was not written by inkjoule, or was changed since", folder.join(first).display()));
+        let fault = Fault::plain(format!(
+            "{}{others} was not written by inkjoule, or was changed since",
+            folder.join(first).display()
+        ));
         return Err(fault.help("write to another folder, or overwrite it with --force"));
     }
     let written: BTreeSet<String> = files.iter().map(|(name, bytes)| line(name, bytes)).collect();
     let names: BTreeSet<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
     let kept = |entry: &&&str| entry.splitn(3, ' ').nth(2).is_some_and(|name| !names.contains(name));
-    let after: BTreeSet<String> = old.iter().filter(kept).map(|entry| (*entry).to_owned()).chain(written.iter().cloned()).collect();
+    let after: BTreeSet<String> =
+        old.iter().filter(kept).map(|entry| (*entry).to_owned()).chain(written.iter().cloned()).collect();
     // While files are being renamed the record holds old and new, so that a broken run leaves nothing that looks foreign.
     let between: BTreeSet<String> = old.iter().map(|entry| (*entry).to_owned()).chain(written).collect();
     if after.iter().map(String::as_str).eq(old.iter().copied()) {
@@ -80,7 +84,8 @@ fn joined(lines: &BTreeSet<String>) -> Vec<u8> {
 /// # Errors
 /// When the folder or a file cannot be written; files already in place keep their old or new whole content.
 pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Fault> {
-    std::fs::create_dir_all(folder).map_err(|why| Fault::plain(format!("cannot make the folder {}: {why}", folder.display())))?;
+    std::fs::create_dir_all(folder)
+        .map_err(|why| Fault::plain(format!("cannot make the folder {}: {why}", folder.display())))?;
     let mut ready = Vec::new();
     for (name, bytes) in files {
         let path = folder.join(name);
@@ -197,7 +202,8 @@ mod tests {
     #[test]
     fn a_second_equal_set_touches_nothing() {
         let folder = tempfile::tempdir().unwrap();
-        let times = || ["a", RECORD].map(|name| std::fs::metadata(folder.path().join(name)).unwrap().modified().unwrap());
+        let times =
+            || ["a", RECORD].map(|name| std::fs::metadata(folder.path().join(name)).unwrap().modified().unwrap());
         write_set(folder.path(), &set(&[("a", b"1")]), Overwrite::Own).unwrap();
         let before = times();
         write_set(folder.path(), &set(&[("a", b"1")]), Overwrite::Own).unwrap();

@@ -54,7 +54,14 @@ fn a_c_program_prints_the_frames_in_other_packings() {
     let packings = [
         Packing::default(),
         Packing { scan: Scan::Columns, along: Axis::Y, ink_is: Bit::Zero, ..Packing::default() },
-        Packing { along: Axis::Y, rotation: Rotation::Quarter, mirror: true, stride: Some(301), padding: Bit::One, ..Packing::default() },
+        Packing {
+            along: Axis::Y,
+            rotation: Rotation::Quarter,
+            mirror: true,
+            stride: Some(301),
+            padding: Bit::One,
+            ..Packing::default()
+        },
     ];
     for packing in packings {
         compare(&Order { packing, ..order(&device) });
@@ -71,10 +78,26 @@ fn strict_compilers_accept_the_files_in_every_storage() {
             compile(&compiler, folder.path(), &[&C99[..], &["-c", "screens.c", "-o", "c99.o"]].concat());
         }
         for compiler in cpp_compilers() {
-            let flags = ["-std=c++17", "-Wall", "-Wextra", "-Werror", "-pedantic", "-x", "c++", "-c", "screens.c", "-o", "cpp.o"];
+            let flags = [
+                "-std=c++17",
+                "-Wall",
+                "-Wextra",
+                "-Werror",
+                "-pedantic",
+                "-x",
+                "c++",
+                "-c",
+                "screens.c",
+                "-o",
+                "cpp.o",
+            ];
             compile(&compiler, folder.path(), &flags);
             // A C++ program links with the C object: the header gives it C linkage.
-            std::fs::write(folder.path().join("use.cpp"), "#include \"screens.h\"\nint main() { return screens_frames[0] == nullptr; }\n").expect("written");
+            std::fs::write(
+                folder.path().join("use.cpp"),
+                "#include \"screens.h\"\nint main() { return screens_frames[0] == nullptr; }\n",
+            )
+            .expect("written");
             compile(&compiler, folder.path(), &["-std=c++17", "use.cpp", "c99.o", "-o", "use"]);
         }
     }

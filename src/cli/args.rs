@@ -21,6 +21,8 @@ pub enum Verb {
     Check(super::check::CheckArgs),
     /// Draw screens to PNG or PBM files.
     Render(super::render::RenderArgs),
+    /// Show the running device in a window or a terminal.
+    Preview(super::preview::PreviewArgs),
     /// Reckon memory, refreshes, energy and battery life.
     Budget(super::budget::BudgetArgs),
     /// Write files for the firmware.

@@ -8,6 +8,7 @@ pub mod export;
 pub mod man;
 pub mod new;
 pub mod packing;
+pub mod preview;
 pub mod render;
 pub mod schema;
 
@@ -59,6 +60,7 @@ pub fn main() -> ExitCode {
         Verb::New(args) => new::run(args),
         Verb::Check(args) => check::run(args),
         Verb::Render(args) => render::run(args),
+        Verb::Preview(args) => preview::run(args),
         Verb::Budget(args) => budget::run(args),
         Verb::Export(args) => export::run(args),
         Verb::Schema(args) => schema::run(args),
@@ -88,7 +90,8 @@ pub fn show(faults: &[Fault], sources: &Sources) {
 
 /// Loads the project; warnings are shown, errors stop the verb.
 pub fn open(args: &ProjectArgs) -> std::result::Result<Loaded, Stop> {
-    let loaded = load(&args.project, &args.set).map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
+    let loaded =
+        load(&args.project, &args.set).map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
     show(&loaded.warnings, &loaded.sources);
     Ok(loaded)
 }

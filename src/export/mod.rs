@@ -116,7 +116,8 @@ impl Order<'_> {
                 let id = &self.device.screens[screen.0].id;
                 let place = if several { &self.device.locales[*locale] } else { "" };
                 let frame = self.device.draw(*screen, *locale, &self.values);
-                let bytes = pack(&frame, &self.packing).map_err(|why| Fault::plain(format!("cannot pack the screens: {why}")))?;
+                let bytes = pack(&frame, &self.packing)
+                    .map_err(|why| Fault::plain(format!("cannot pack the screens: {why}")))?;
                 let name = names.take(&if several { format!("{place}_{id}") } else { id.clone() });
                 let path = if several { format!("{place}/{id}") } else { id.clone() };
                 pictures.push(Picture { name, path, screen: *screen, locale: *locale, frame, bytes });

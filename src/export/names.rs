@@ -3,16 +3,17 @@
 use std::collections::HashSet;
 
 /// Words that are keywords in C, C++ or Rust and could be somebody's screen.
+#[rustfmt::skip]
 const RESERVED: &[&str] = &[
     "abstract", "alignas", "alignof", "and", "as", "asm", "async", "auto", "await", "become", "bool", "box", "break",
     "case", "catch", "char", "class", "compl", "const", "constexpr", "continue", "crate", "default", "delete", "do",
     "double", "dyn", "else", "enum", "explicit", "export", "extern", "false", "final", "float", "fn", "for", "friend",
     "gen", "goto", "if", "impl", "in", "inline", "int", "let", "long", "loop", "macro", "match", "mod", "move", "mut",
     "mutable", "namespace", "new", "noexcept", "not", "nullptr", "operator", "or", "override", "priv", "private",
-    "protected", "pub", "public", "ref", "register", "restrict", "return", "self", "short", "signed", "sizeof", "static",
-    "struct", "super", "switch", "template", "this", "throw", "trait", "true", "try", "type", "typedef", "typeid",
-    "typename", "typeof", "union", "unsafe", "unsigned", "unsized", "use", "using", "virtual", "void", "volatile",
-    "where", "while", "xor", "yield",
+    "protected", "pub", "public", "ref", "register", "restrict", "return", "self", "short", "signed", "sizeof",
+    "static", "struct", "super", "switch", "template", "this", "throw", "trait", "true", "try", "type", "typedef",
+    "typeid", "typename", "typeof", "union", "unsafe", "unsigned", "unsized", "use", "using", "virtual", "void",
+    "volatile", "where", "while", "xor", "yield",
 ];
 
 /// Gives out identifiers, none twice.
@@ -63,7 +64,14 @@ mod tests {
 
     #[test]
     fn identifiers_are_plain_and_never_a_keyword() {
-        for (text, wanted) in [("Tonight", "tonight"), ("2nd", "x_2nd"), ("für dich", "f_r_dich"), ("switch", "x_switch"), ("…", "x"), ("a__b", "a_b")] {
+        for (text, wanted) in [
+            ("Tonight", "tonight"),
+            ("2nd", "x_2nd"),
+            ("für dich", "f_r_dich"),
+            ("switch", "x_switch"),
+            ("…", "x"),
+            ("a__b", "a_b"),
+        ] {
             assert_eq!(identifier(text), wanted);
         }
     }

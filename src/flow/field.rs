@@ -1,6 +1,6 @@
 //! Live values and how they move in use.
 
-use super::EventId;
+use super::{Event, EventId, Times};
 use crate::design::source::Span;
 use crate::screen::template::Piece;
 use crate::screen::values::{FieldId, Values};
@@ -88,6 +88,19 @@ pub enum Motion {
 }
 
 impl Field {
+    /// Time between its renewals, for the time axis of its history. A day where it is not known.
+    pub fn interval(&self, events: &[Event]) -> Seconds {
+        match self.renewal {
+            Renewal::Never => DAY,
+            Renewal::Every(interval) => interval,
+            Renewal::On(EventId(event)) => match events.get(event).map(|event| &event.times) {
+                Some(Times::Every(interval, _)) => *interval,
+                Some(Times::PerDay(rate, _)) if *rate > 0.0 => DAY / *rate,
+                _ => DAY,
+            },
+        }
+    }
+
     /// The value after a renewal at `time` seconds from the start; `count` is how often it was renewed before.
     pub fn next(&self, id: FieldId, values: &Values, time: Seconds, count: usize, random: &mut impl Rng) -> f64 {
         let [low, high] = self.range;
@@ -112,9 +125,17 @@ impl Field {
             }
             Motion::Count { step } => {
                 let moved = now + step;
-                if moved > high { low } else if moved < low { high } else { moved }
+                if moved > high {
+                    low
+                } else if moved < low {
+                    high
+                } else {
+                    moved
+                }
             }
-            Motion::Draw => random.random_range(low.ceil() as i64..=(high.floor() as i64).max(low.ceil() as i64)) as f64,
+            Motion::Draw => {
+                random.random_range(low.ceil() as i64..=(high.floor() as i64).max(low.ceil() as i64)) as f64
+            }
             Motion::Grade { field, below } => below.iter().filter(|limit| values.of(*field) < **limit).count() as f64,
             Motion::Replay { values } => values.get(count % values.len().max(1)).copied().unwrap_or(now),
         }

@@ -259,6 +259,12 @@ impl Packing {
         every
     }
 
+    /// Whether two packings give the same bytes for every picture, strides and padding aside.
+    pub fn same_order(&self, other: &Self) -> bool {
+        let order = |packing: &Self| (packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.ink_is);
+        order(self) == order(other)
+    }
+
     /// How many settings of geometry differ from the default.
     fn settings(&self) -> usize {
         let changed = [self.scan != Scan::Rows, self.rotation != Rotation::None, self.mirror, self.along != Axis::X];

@@ -3,7 +3,7 @@
 pub mod faces;
 mod fields;
 mod flow;
-mod hardware;
+pub mod hardware;
 mod pictures;
 pub mod scope;
 mod screens;
@@ -12,10 +12,12 @@ mod strings;
 use crate::design::amount::At;
 use crate::design::fault::Fault;
 use crate::design::files::Files;
-use crate::design::project::ProjectSpec;
+use crate::design::project::{ProjectSpec, TemperatureSpec};
 use crate::design::screen::ScreenSpec;
+use crate::design::source::Span;
 use crate::device::{Device, Limit, Limits, Stock};
 use crate::flow::Event;
+use crate::hardware::panel::Drive;
 use crate::inputs::Inputs;
 use crate::screen::Screen;
 use crate::screen::values::FieldId;
@@ -40,7 +42,8 @@ pub struct Draft {
 pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
     let Draft { project, screens, strings, characters, files } = draft;
     if screens.is_empty() {
-        faults.push(Fault::plain("the project has no screens").help("write screens/<name>.toml with content = [ ... ]"));
+        faults
+            .push(Fault::plain("the project has no screens").help("write screens/<name>.toml with content = [ ... ]"));
     }
     let mut inputs = Inputs::default();
     let mut bench = hardware::Bench { inputs: &mut inputs, faults };
@@ -51,7 +54,8 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
 
     let mut strings = strings::Strings::new(strings);
     let event_names: Vec<&str> = project.events.keys().map(String::as_str).collect();
-    let mut fields = fields::fields(&project.fields, &event_names, &mut strings, &files, faults);
+    let mut fields =
+        fields::fields(&project.fields, &project.usage.sample_at, &event_names, &mut strings, &files, faults);
     let mut events = Vec::new();
     for (name, at) in &project.events {
         let times = fields::times(name, at, &fields, faults);
@@ -67,12 +71,21 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
     let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
     let names = flow::Names { screens: &ids, events: &event_names, fields: &fields, keys: glass.keys.len() };
     let wirings: Vec<_> = screens.iter().map(|(_, spec)| flow::wiring(spec, &names, faults)).collect();
+    let cold = usage_outside(&panel.full, &project.usage.temperature);
+    faults.extend(cold.map(|span| {
+        let (low, high) = (panel.full.knots.first().map(|knot| knot.at), panel.full.knots.last().map(|knot| knot.at));
+        let range = low.zip(high).map_or(String::new(), |(low, high)| format!("the full waveform is given from {low} to {high}"));
+        Fault::at(span, "the panel cannot be refreshed at this temperature")
+            .label(range)
+            .help("values outside a table are refused, not guessed: extend panel.full.drive with the maker's data, or narrow the usage")
+    }));
     let policy = flow::policy(&project.policy, &names, faults);
     let usage = flow::usage(&project.usage, &names, &wirings, faults);
 
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files);
-    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields };
+    let mut shelf =
+        Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
     faults.extend(faces.gaps());
@@ -102,17 +115,29 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
     })
 }
 
+/// The place of a usage temperature that a drive table does not reach.
+fn usage_outside(drive: &Drive, usage: &TemperatureSpec) -> Option<Span> {
+    let ends = [&usage.low, &usage.high];
+    ends.into_iter().find(|end| !drive.covers(end.value.0)).map(|end| end.span.clone())
+}
+
 /// What the screens share while they are settled.
 struct Shelf<'a> {
     faces: &'a mut faces::Faces,
     pictures: &'a mut pictures::Pictures,
     strings: &'a mut strings::Strings,
     fields: &'a [crate::flow::field::Field],
+    events: &'a [Event],
 }
 
 impl Shelf<'_> {
     fn screen(
-        &mut self, id: &str, spec: &ScreenSpec, size: Size, keys: &[crate::device::KeyPlace], faults: &mut Vec<Fault>,
+        &mut self,
+        id: &str,
+        spec: &ScreenSpec,
+        size: Size,
+        keys: &[crate::device::KeyPlace],
+        faults: &mut Vec<Fault>,
     ) -> Screen {
         let label = |(index, place): (usize, &crate::device::KeyPlace)| {
             let key = spec.head.keys.get(&(index + 1).to_string());
@@ -131,6 +156,7 @@ impl Shelf<'_> {
                 pictures: self.pictures,
                 strings: self.strings,
                 fields: self.fields,
+                events: self.events,
                 locale,
                 screen: id,
                 labels: labels.clone(),
@@ -158,6 +184,9 @@ fn limits(spec: &crate::design::project::LimitsSpec) -> Limits {
         update_energy: one(&spec.update_energy),
         latency: one(&spec.latency),
         life: one(&spec.life),
-        refreshes_per_day: spec.refreshes_per_day.as_ref().map(|limit| Limit { value: limit.value, span: limit.span.clone() }),
+        refreshes_per_day: spec
+            .refreshes_per_day
+            .as_ref()
+            .map(|limit| Limit { value: limit.value, span: limit.span.clone() }),
     }
 }

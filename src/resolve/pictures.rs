@@ -27,7 +27,11 @@ impl Pictures {
 
     /// A picture scaled and turned to black and white; faults are noted the first time.
     pub fn find(
-        &mut self, file: &At<String>, scale: Option<[u32; 2]>, method: Method, faults: &mut Vec<Fault>,
+        &mut self,
+        file: &At<String>,
+        scale: Option<[u32; 2]>,
+        method: Method,
+        faults: &mut Vec<Fault>,
     ) -> Option<Arc<Frame>> {
         let key = format!("{}|{scale:?}|{method:?}", file.value);
         if let Some(picture) = self.made.get(&key) {
@@ -55,7 +59,10 @@ impl Pictures {
 fn decode(bytes: &[u8], scale: Option<[u32; 2]>) -> Result<Gray, String> {
     let reader = || ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|why| why.to_string());
     let (width, height) = reader()?.into_dimensions().map_err(|why| why.to_string())?;
-    if width > limits::IMAGE_SIDE || height > limits::IMAGE_SIDE || u64::from(width) * u64::from(height) > limits::IMAGE_PIXELS {
+    if width > limits::IMAGE_SIDE
+        || height > limits::IMAGE_SIDE
+        || u64::from(width) * u64::from(height) > limits::IMAGE_PIXELS
+    {
         return Err(format!(
             "it has {width} x {height} pixels; at most {} along a side and {} in all are read",
             limits::IMAGE_SIDE,

@@ -47,10 +47,15 @@ impl Strings {
 
     /// Warnings for strings that nothing uses.
     pub fn unused(&self) -> Vec<Fault> {
-        let all = self.tables.iter().zip(&self.locales).flat_map(|(table, locale)| table.iter().map(move |entry| (entry, locale)));
+        let all = self
+            .tables
+            .iter()
+            .zip(&self.locales)
+            .flat_map(|(table, locale)| table.iter().map(move |entry| (entry, locale)));
         all.filter(|((name, _), _)| !self.used.contains(*name))
             .map(|((name, text), locale)| {
-                Fault::at(text.span.clone(), format!("the string `{name}` of strings/{locale}.toml is not used")).warning()
+                Fault::at(text.span.clone(), format!("the string `{name}` of strings/{locale}.toml is not used"))
+                    .warning()
             })
             .collect()
     }
@@ -58,7 +63,11 @@ impl Strings {
     /// Bytes of all texts in use, each with an end mark, over all locales.
     pub fn flash_bytes(&self) -> u64 {
         let used = |table: &BTreeMap<String, At<String>>| {
-            table.iter().filter(|(name, _)| self.used.contains(*name)).map(|(_, text)| text.value.len() as u64 + 1).sum::<u64>()
+            table
+                .iter()
+                .filter(|(name, _)| self.used.contains(*name))
+                .map(|(_, text)| text.value.len() as u64 + 1)
+                .sum::<u64>()
         };
         self.tables.iter().map(used).sum()
     }

@@ -64,6 +64,9 @@ static int32_t set(const struct pen *pen, const uint16_t *codes, int32_t count, 
                 x += kern->distance;
             }
         }
+        if (at) {
+            x += pen->entry->spacing;
+        }
         if (drawn) {
             stamp(pen, face->bits + glyph->first, x + glyph->left, y - glyph->top, glyph->width, glyph->height);
         }

@@ -77,7 +77,8 @@ struct inkjoule_entry {
     int16_t x, y;     /* the area on the upright screen */
     uint16_t width, height;
     uint16_t window_x, window_y, window_width, window_height; /* on the panel, aligned to its bytes */
-    int16_t start, room, rise, spread; /* of a run: see the field table of the manifest */
+    int16_t start, room, rise, spread; /* of a run: where its lines stand */
+    int16_t spacing;                   /* between its characters */
     uint16_t face;
     uint16_t pieces, checks;
     uint16_t first_piece, first_check;

@@ -75,11 +75,11 @@ fn header(order: &Order<'_>, name: &str, tables: &Tables) -> String {
     body += &format!("extern const struct inkjoule_packing {name}_packing;\nextern const struct inkjoule_face *const {name}_faces[];\n");
     body += &format!("extern const struct inkjoule_screen {name}_screens[{upper}_SCREENS];\n");
     body += &format!("extern const struct {name}_step {name}_steps[];\n");
-    format!("{}{}", opening(order), guarded(&upper, &body))
+    format!("{}{}", opening(&order.device.name, &order.device.note), guarded(&upper, &body))
 }
 
 fn source(order: &Order<'_>, name: &str, tables: &Tables) -> String {
-    let mut file = format!("{}#include \"{name}.h\"\n\n{}", opening(order), section(&name.to_uppercase(), order.section.as_deref()));
+    let mut file = format!("{}#include \"{name}.h\"\n\n{}", opening(&order.device.name, &order.device.note), section(&name.to_uppercase(), order.section.as_deref()));
     file += &packing(order, name);
     for (index, face) in tables.faces.subsets.iter().enumerate() {
         subset(&mut file, name, index, face);
@@ -229,10 +229,10 @@ fn entry_row(entry: &Entry, pieces: &mut Vec<String>, checks: &mut Vec<String>, 
     let (first_piece, first_check) = (pieces.len(), checks.len());
     pieces.extend(run.iter().flat_map(|run| &run.pieces).map(piece_row));
     checks.extend(entry.checks.iter().map(check_row));
-    let Run { face, start, room, align, vertical, rise, spread, .. } = run.cloned().unwrap_or(NO_RUN);
+    let Run { face, start, room, align, vertical, rise, spread, spacing, .. } = run.cloned().unwrap_or(NO_RUN);
     let (area, window) = (&entry.area, &entry.window);
     format!(
-        "    {{ {kind}, {flags}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {start}, {room}, {rise}, {spread}, {face}, {}, {}, \
+        "    {{ {kind}, {flags}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {start}, {room}, {rise}, {spread}, {spacing}, {face}, {}, {}, \
          {first_piece}, {first_check}, {first_byte} }},{}\n",
         align as u8,
         vertical as u8,
@@ -260,6 +260,7 @@ const NO_RUN: Run = Run {
     vertical: crate::screen::typeset::Stand::Start,
     rise: 0,
     spread: 0,
+    spacing: 0,
     reversed: false,
     wrap: false,
     ellipsis: false,

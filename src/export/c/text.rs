@@ -10,7 +10,7 @@ pub fn bytes(bytes: &[u8], stride: usize) -> String {
     let across = if stride <= ACROSS { stride.max(1) } else { stride.div_ceil(stride.div_ceil(ACROSS)) };
     let mut text = String::with_capacity(bytes.len() * 5 + bytes.len() / across * 4);
     for line in bytes.chunks(stride.max(1)).flat_map(|line| line.chunks(across)) {
-        text.push_str("  ");
+        text.push_str("    ");
         for byte in line {
             // Writing to a string cannot fail.
             let _ = write!(text, "0x{byte:02X},");

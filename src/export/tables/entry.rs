@@ -28,6 +28,8 @@ pub struct Run {
     pub rise: i32,
     /// Pixels that are left beside a line of capitals, half of which a run in the middle lies lower.
     pub spread: i32,
+    /// Pixels added between characters.
+    pub spacing: i32,
     /// Drawn with paper instead of ink.
     pub reversed: bool,
     /// Broken into lines at spaces.
@@ -63,6 +65,11 @@ pub fn runs(live: &Live<'_>, item: &Item, values: &Values, texts: &mut Vec<Strin
     let (width, height) = (item.area.size.width as i32, item.area.size.height as i32);
     match live {
         Live::Text { template, setting, filled } => {
+            // What shrinks at its widest is left to the firmware's own code.
+            let fits = |text: &String| setting.settled(text, item.area.size) == setting.measure(text, Some(item.area.size.width));
+            if setting.overflow == Overflow::Shrink && !template.extremes().iter().all(fits) {
+                return None;
+            }
             let pieces = parts(template, &setting.face, values, texts, faces)?;
             if setting.overflow == Overflow::Ellipsis {
                 faces.need(&setting.face, ['…']);
@@ -77,6 +84,7 @@ pub fn runs(live: &Live<'_>, item: &Item, values: &Values, texts: &mut Vec<Strin
                 vertical: setting.vertical,
                 rise,
                 spread,
+                spacing: setting.spacing,
                 reversed: setting.reversed,
                 wrap: setting.wrap,
                 ellipsis: setting.overflow == Overflow::Ellipsis,
@@ -114,6 +122,7 @@ fn value(figure: &Figure<'_>, width: i32, height: i32, values: &Values, texts: &
         vertical: Stand::Start,
         rise: baseline,
         spread: 0,
+        spacing: 0,
         reversed: figure.inverted,
         wrap: false,
         ellipsis: false,

@@ -41,12 +41,14 @@ int main(void)
             values[field].text = texts[field];
         }
         canvas.packing = packing;
+        canvas.faces = screens_live_faces;
+        canvas.values = values;
         for (first = 0; first < packing->lines; first += canvas.lines) {
             canvas.first_line = 0;
             canvas.lines = packing->lines;
             if (first == 0) {
                 canvas.bytes = (uint8_t *)malloc((size_t)packing->stride * canvas.lines);
-                if (!canvas.bytes || !inkjoule_draw(&canvas, &screens_live_screens[screen], screens_live_faces, values)) {
+                if (!canvas.bytes || !inkjoule_draw(&canvas, &screens_live_screens[screen])) {
                     return 1;
                 }
                 show(canvas.bytes, (unsigned)packing->stride * canvas.lines);
@@ -55,7 +57,7 @@ int main(void)
             canvas.first_line = (uint16_t)first;
             canvas.lines = (uint16_t)(packing->lines - first < band ? packing->lines - first : band);
             canvas.bytes = (uint8_t *)malloc((size_t)packing->stride * canvas.lines);
-            if (!canvas.bytes || !inkjoule_draw(&canvas, &screens_live_screens[screen], screens_live_faces, values)) {
+            if (!canvas.bytes || !inkjoule_draw(&canvas, &screens_live_screens[screen])) {
                 return 2;
             }
             show(canvas.bytes, (unsigned)packing->stride * canvas.lines);

@@ -133,14 +133,14 @@ static int32_t share(int32_t pixels, int stand)
 }
 
 /* Composes a run's text, then goes through its lines twice: to count them, and to draw them. */
-static void run(struct pen *pen, const struct inkjoule_screen *screen, const struct inkjoule_value *values)
+static void run(struct pen *pen, const struct inkjoule_screen *screen)
 {
     const struct inkjoule_entry *entry = pen->entry;
     const struct inkjoule_piece *piece = screen->pieces + entry->first_piece, *last = piece + entry->pieces;
     int32_t y = -pen->face->pitch, room = entry->room;
     int drawn;
     for (; piece < last; piece++) {
-        const struct inkjoule_value *value = values + piece->field;
+        const struct inkjoule_value *value = pen->canvas->values + piece->field;
         int32_t which = 0;
         if (piece->kind == INKJOULE_NUMBER) {
             put_number(pen, value->number, piece->decimals);
@@ -209,24 +209,22 @@ int inkjoule_shown(const struct inkjoule_screen *screen, const struct inkjoule_e
 }
 
 void inkjoule_draw_entry(const struct inkjoule_canvas *canvas, const struct inkjoule_screen *screen,
-                         const struct inkjoule_entry *entry, const struct inkjoule_face *const *faces,
-                         const struct inkjoule_value *values)
+                         const struct inkjoule_entry *entry)
 {
     struct pen pen;
     pen.canvas = canvas;
     pen.entry = entry;
     pen.count = 0;
     if (entry->kind == INKJOULE_RUN) {
-        pen.face = faces[entry->face];
-        run(&pen, screen, values);
+        pen.face = canvas->faces[entry->face];
+        run(&pen, screen);
     } else if (entry->kind != INKJOULE_OWN) {
         stamp(&pen, entry->kind == INKJOULE_FILL ? 0 : screen->bits + entry->first_byte, entry->x, entry->y, entry->width,
               entry->height);
     }
 }
 
-int inkjoule_draw(const struct inkjoule_canvas *canvas, const struct inkjoule_screen *screen,
-                  const struct inkjoule_face *const *faces, const struct inkjoule_value *values)
+int inkjoule_draw(const struct inkjoule_canvas *canvas, const struct inkjoule_screen *screen)
 {
     uint32_t stride = canvas->packing->stride, size = stride * canvas->lines;
     const struct inkjoule_entry *entry = screen->entries, *last = entry + screen->entry_count;
@@ -235,8 +233,8 @@ int inkjoule_draw(const struct inkjoule_canvas *canvas, const struct inkjoule_sc
         return 0;
     }
     for (; entry < last; entry++) {
-        if (inkjoule_shown(screen, entry, values)) {
-            inkjoule_draw_entry(canvas, screen, entry, faces, values);
+        if (inkjoule_shown(screen, entry, canvas->values)) {
+            inkjoule_draw_entry(canvas, screen, entry);
         }
     }
     return 1;

@@ -109,21 +109,21 @@ struct inkjoule_packing {
     uint8_t ink;       /* the bit that is ink */
 };
 
-/* Where drawing goes: lines [first_line, first_line + lines) of the packed picture. */
+/* Where drawing goes and what it shows: lines [first_line, first_line + lines) of the packed picture. */
 struct inkjoule_canvas {
     const struct inkjoule_packing *packing;
+    const struct inkjoule_face *const *faces;
+    const struct inkjoule_value *values;
     uint8_t *bytes;
     uint16_t first_line, lines;
 };
 
 /* Draws a screen. Entries of kind INKJOULE_OWN are left to the caller. Returns 0 if the background is damaged. */
-int inkjoule_draw(const struct inkjoule_canvas *canvas, const struct inkjoule_screen *screen,
-                  const struct inkjoule_face *const *faces, const struct inkjoule_value *values);
+int inkjoule_draw(const struct inkjoule_canvas *canvas, const struct inkjoule_screen *screen);
 
 /* Draws one entry, whatever is there already. */
 void inkjoule_draw_entry(const struct inkjoule_canvas *canvas, const struct inkjoule_screen *screen,
-                         const struct inkjoule_entry *entry, const struct inkjoule_face *const *faces,
-                         const struct inkjoule_value *values);
+                         const struct inkjoule_entry *entry);
 
 /* Whether an entry's conditions hold. */
 int inkjoule_shown(const struct inkjoule_screen *screen, const struct inkjoule_entry *entry,

@@ -2,6 +2,7 @@
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
+pub mod bringup;
 pub mod budget;
 pub mod cell;
 pub mod check;
@@ -22,3 +23,4 @@ pub mod resolve;
 pub mod screen;
 pub mod supply;
 pub mod units;
+pub mod verify;

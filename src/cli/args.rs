@@ -27,6 +27,10 @@ pub enum Verb {
     Budget(super::budget::BudgetArgs),
     /// Write files for the firmware.
     Export(super::export::ExportArgs),
+    /// Write test pictures for a new board, and find its packing from what the glass shows.
+    Bringup(super::bringup::BringupArgs),
+    /// Compare a frame read back from a device with the design.
+    Verify(super::verify::VerifyArgs),
     /// Print the JSON Schema of the project's files.
     Schema(super::schema::SchemaArgs),
     /// Print a completion script for a shell.

@@ -1,6 +1,7 @@
 //! The command line: one file a verb, each with its arguments and one public `run`.
 
 pub mod args;
+pub mod bringup;
 pub mod budget;
 pub mod check;
 pub mod completions;
@@ -11,6 +12,7 @@ pub mod packing;
 pub mod preview;
 pub mod render;
 pub mod schema;
+pub mod verify;
 
 use crate::design::fault::{self, Fault, Level};
 use crate::design::source::Sources;
@@ -63,6 +65,8 @@ pub fn main() -> ExitCode {
         Verb::Preview(args) => preview::run(args),
         Verb::Budget(args) => budget::run(args),
         Verb::Export(args) => export::run(args),
+        Verb::Bringup(args) => bringup::run(args),
+        Verb::Verify(args) => verify::run(args),
         Verb::Schema(args) => schema::run(args),
         Verb::Completions(args) => completions::run(args),
         Verb::Man(args) => man::run(args),

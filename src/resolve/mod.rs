@@ -5,6 +5,8 @@ mod fields;
 mod flow;
 mod hardware;
 pub mod pictures;
+pub mod hardware;
+mod pictures;
 pub mod scope;
 mod screens;
 mod strings;

@@ -4,6 +4,7 @@ pub mod elements;
 pub mod face;
 pub mod layout;
 pub mod redraw;
+pub mod live;
 pub mod template;
 pub mod typeset;
 pub mod values;

@@ -24,6 +24,7 @@ use crate::design::read::{Reader, Tree};
 use crate::frame::Frame;
 use crate::resolve::scope::Scope;
 use crate::screen::face::Face;
+use crate::screen::live::Live;
 use crate::screen::typeset::{Overflow, Setting};
 use crate::screen::values::{FieldId, Values};
 use embedded_graphics::prelude::{Point, Size};
@@ -50,6 +51,11 @@ pub trait Element: Debug + Send + Sync {
     /// The fields that can change its pixels.
     fn fields(&self) -> Vec<FieldId> {
         Vec::new()
+    }
+
+    /// What firmware needs to set its text again when a value changes; `None` for elements that are not live text.
+    fn live(&self) -> Option<Live<'_>> {
+        None
     }
 
     /// Samples of a field's history that it shows.

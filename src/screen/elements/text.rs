@@ -5,6 +5,7 @@ use crate::design::amount::At;
 use crate::design::fault::Fault;
 use crate::frame::Frame;
 use crate::resolve::scope::Scope;
+use crate::screen::live::Live;
 use crate::screen::template::Template;
 use crate::screen::typeset::{Overflow, Setting, Stand};
 use crate::screen::values::{FieldId, Values};
@@ -111,6 +112,10 @@ impl Element for Ready {
 
     fn fields(&self) -> Vec<FieldId> {
         self.template.fields()
+    }
+
+    fn live(&self) -> Option<Live<'_>> {
+        Some(Live::Text { template: &self.template, setting: &self.setting, filled: self.filled })
     }
 
     fn texts(&self, area: Rectangle) -> Vec<SetText> {

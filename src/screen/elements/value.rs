@@ -6,6 +6,7 @@ use crate::frame::Frame;
 use crate::frame::blit::Paint;
 use crate::resolve::scope::Scope;
 use crate::screen::face::Face;
+use crate::screen::live::{Figure, Live};
 use crate::screen::template::Template;
 use crate::screen::typeset::{Overflow, Stand};
 use crate::screen::values::{FieldId, Values};
@@ -144,16 +145,18 @@ impl Element for Ready {
         self.number.fields()
     }
 
-    fn texts(&self, area: Rectangle) -> Vec<SetText> {
-        let widest = self.number.extremes().into_iter().max_by_key(|text| self.face.width(text));
-        let text = |number: String| SetText {
-            text: if self.unit.is_empty() { number } else { format!("{number} {}", self.unit) },
-            face: self.face.clone(),
-            room: area,
-            needs: self.measure(None),
-            overflow: Overflow::Clip,
-            key: None,
-        };
-        widest.map(text).into_iter().collect()
+    fn live(&self) -> Option<Live<'_>> {
+        Some(Live::Value(Figure {
+            number: &self.number,
+            face: &self.face,
+            unit: &self.unit,
+            unit_face: &self.unit_face,
+            unit_at: self.unit_at,
+            align: self.align,
+            vertical: self.vertical,
+            inverted: self.inverted,
+            widest: self.widest,
+            gap: self.gap(),
+        }))
     }
 }

@@ -13,6 +13,7 @@ pub mod frame;
 pub mod hardware;
 pub mod inputs;
 pub mod limits;
+pub mod lint;
 pub mod output;
 pub mod refresh;
 pub mod render;

@@ -1,12 +1,15 @@
 //! From the files' text to the [`Device`]: every name found, every default settled, every fault noted at once.
 
+mod assets;
 pub mod faces;
 mod fields;
 mod flow;
 mod hardware;
 mod pictures;
+pub mod pseudo;
 pub mod scope;
 mod screens;
+mod script;
 mod strings;
 
 use crate::design::amount::At;
@@ -17,6 +20,7 @@ use crate::design::screen::ScreenSpec;
 use crate::device::{Device, Limit, Limits, Stock};
 use crate::flow::Event;
 use crate::inputs::Inputs;
+use crate::lint::levels::Levels;
 use crate::screen::Screen;
 use crate::screen::values::FieldId;
 use embedded_graphics::prelude::Size;
@@ -37,7 +41,7 @@ pub struct Draft {
 }
 
 /// Settles a project. The device is `None` when too much is wrong to go on; faults hold what was found either way.
-pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
+pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<Device> {
     let Draft { project, screens, strings, characters, files } = draft;
     if screens.is_empty() {
         faults.push(Fault::plain("the project has no screens").help("write screens/<name>.toml with content = [ ... ]"));
@@ -71,12 +75,14 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
     let usage = flow::usage(&project.usage, &names, &wirings, faults);
 
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
-    let mut pictures = pictures::Pictures::new(files);
+    let mut pictures = pictures::Pictures::new(files.clone());
     let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
     faults.extend(faces.gaps());
     faults.extend(strings.unused());
+    let faces_in_use = faces.all(faults);
+    faults.extend(assets::unused(&files, &faces, &pictures, &project.fields));
     for (field, samples) in histories(&settled) {
         let kept = &mut fields[field.0].history;
         *kept = (*kept).max(samples);
@@ -99,6 +105,8 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
         usage: usage?,
         limits: limits(&project.limits),
         stock,
+        faces: faces_in_use,
+        levels,
     })
 }
 

@@ -76,7 +76,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
 
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());
-    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields };
+    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
     faults.extend(faces.gaps());
@@ -116,6 +116,7 @@ struct Shelf<'a> {
     pictures: &'a mut pictures::Pictures,
     strings: &'a mut strings::Strings,
     fields: &'a [crate::flow::field::Field],
+    events: &'a [Event],
 }
 
 impl Shelf<'_> {
@@ -139,6 +140,7 @@ impl Shelf<'_> {
                 pictures: self.pictures,
                 strings: self.strings,
                 fields: self.fields,
+                events: self.events,
                 locale,
                 screen: id,
                 labels: labels.clone(),

@@ -1,6 +1,6 @@
 //! `keys`: the labels of the soft keys, each over the centre of its physical key.
 
-use super::{Element, Spec};
+use super::{Element, SetText, Spec};
 use crate::design::amount::At;
 use crate::frame::Frame;
 use crate::resolve::scope::{KeyLabel, Scope};
@@ -54,6 +54,21 @@ impl Spec for Keys {
     }
 }
 
+impl Ready {
+    /// The part of the area that belongs to a key.
+    fn whole(&self, label: &KeyLabel, area: Rectangle) -> Rectangle {
+        let left = label.centre - label.width as i32 / 2;
+        Rectangle::new(Point::new(left, area.top_left.y), Size::new(label.width, area.size.height)).intersection(&area)
+    }
+
+    /// Where a label's words stand in that part.
+    fn words(&self, whole: Rectangle) -> Rectangle {
+        let below = if self.look == Look::Ticks { 3 } else { 0 };
+        let size = Size::new(whole.size.width, whole.size.height.saturating_sub(below as u32));
+        Rectangle::new(whole.top_left + Point::new(0, below), size)
+    }
+}
+
 impl Element for Ready {
     fn measure(&self, _: Option<u32>) -> Size {
         let width = self.labels.iter().map(|label| self.setting.face.width(&label.text)).sum::<i32>();
@@ -65,9 +80,7 @@ impl Element for Ready {
             frame.fill(Rectangle::new(area.top_left, Size::new(area.size.width, 1)), true);
         }
         for label in self.labels.iter().filter(|label| !label.text.is_empty()) {
-            let left = label.centre - label.width as i32 / 2;
-            let whole = Rectangle::new(Point::new(left, area.top_left.y), Size::new(label.width, area.size.height));
-            let whole = whole.intersection(&area);
+            let whole = self.whole(label, area);
             match self.look {
                 Look::Ticks => {
                     let tick = Rectangle::new(Point::new(label.centre - 2, area.top_left.y), Size::new(5, 3));
@@ -79,12 +92,15 @@ impl Element for Ready {
                     frame.fill(whole.offset(-1), false);
                 }
             }
-            let below = if self.look == Look::Ticks { 3 } else { 0 };
-            let words = Rectangle::new(
-                whole.top_left + Point::new(0, below),
-                Size::new(whole.size.width, whole.size.height.saturating_sub(below as u32)),
-            );
-            self.setting.draw(&label.text, words, frame);
+            self.setting.draw(&label.text, self.words(whole), frame);
         }
+    }
+
+    fn texts(&self, area: Rectangle) -> Vec<SetText> {
+        let text = |(key, label): (usize, &KeyLabel)| {
+            let room = self.words(self.whole(label, area));
+            SetText::widest([label.text.clone()], &self.setting, room).map(|text| SetText { key: Some(key), ..text })
+        };
+        self.labels.iter().enumerate().filter(|(_, label)| !label.text.is_empty()).filter_map(text).collect()
     }
 }

@@ -1,13 +1,13 @@
 //! `value`: one live value with its unit in a face of its own; digits keep their places when the value changes.
 
-use super::{Element, Spec};
+use super::{Element, SetText, Spec};
 use crate::design::amount::At;
 use crate::frame::Frame;
 use crate::frame::blit::Paint;
 use crate::resolve::scope::Scope;
 use crate::screen::face::Face;
 use crate::screen::template::Template;
-use crate::screen::typeset::Stand;
+use crate::screen::typeset::{Overflow, Stand};
 use crate::screen::values::{FieldId, Values};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -133,5 +133,30 @@ impl Element for Ready {
 
     fn fields(&self) -> Vec<FieldId> {
         self.number.fields()
+    }
+
+    fn texts(&self, area: Rectangle) -> Vec<SetText> {
+        let text = self.number.extremes().into_iter().max_by_key(|text| self.face.width(text)).unwrap_or_default();
+        let line = |face: &Face| face.line_height().max(0) as u32;
+        let needs = self.measure(None);
+        let overflow = Overflow::Clip;
+        let number = SetText {
+            text,
+            face: self.face.clone(),
+            room: area,
+            needs: Size::new(needs.width, line(&self.face)),
+            overflow,
+            key: None,
+        };
+        let width = self.unit_face.width(&self.unit).max(0) as u32;
+        let unit = SetText {
+            text: self.unit.clone(),
+            face: self.unit_face.clone(),
+            room: area,
+            needs: Size::new(width, line(&self.unit_face)),
+            overflow,
+            key: None,
+        };
+        if self.unit.is_empty() { vec![number] } else { vec![number, unit] }
     }
 }

@@ -19,5 +19,6 @@ pub mod refresh;
 pub mod render;
 pub mod resolve;
 pub mod screen;
+pub mod specimen;
 pub mod supply;
 pub mod units;

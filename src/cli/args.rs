@@ -23,6 +23,8 @@ pub enum Verb {
     Render(super::render::RenderArgs),
     /// Reckon memory, refreshes, energy and battery life.
     Budget(super::budget::BudgetArgs),
+    /// List the faces with their sizes as the eye sees them, and draw specimens.
+    Fonts(super::fonts::FontsArgs),
     /// Print the JSON Schema of the project's files.
     Schema(super::schema::SchemaArgs),
     /// Print a completion script for a shell.

@@ -18,7 +18,7 @@ mod report;
 mod roles;
 mod smear;
 mod subject;
-mod text_size;
+pub mod text_size;
 mod unaligned;
 mod undated;
 mod unreachable;

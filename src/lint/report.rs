@@ -28,6 +28,8 @@ pub struct Shown {
     pub values: Arc<Values>,
     /// The areas concerned.
     pub areas: Vec<Rectangle>,
+    /// Whether the locale matters; if not, messages do not name it.
+    pub in_words: bool,
 }
 
 /// Findings of one lint beyond this many are only counted.
@@ -60,7 +62,7 @@ impl<'a> Report<'a> {
 
     /// As [`Self::see`], where not the place but `key` says what is the same finding.
     pub fn see_by(&mut self, key: String, shown: Shown, weight: f64, fault: Fault) {
-        let (screen, locale) = (shown.screen.0, shown.locale);
+        let (screen, locale) = (shown.screen.0, shown.in_words.then_some(shown.locale));
         let finding = Finding { fault, shown: Some(shown) };
         let entry = self.found.entry(key);
         let entry = entry
@@ -70,7 +72,7 @@ impl<'a> Report<'a> {
                 }
             })
             .or_insert_with(|| Entry { weight, finding, places: BTreeMap::new() });
-        entry.places.entry(screen).or_default().insert(locale);
+        entry.places.entry(screen).or_default().extend(locale);
     }
 
     /// A finding that cannot be seen on a screen.
@@ -104,7 +106,7 @@ fn placed(subject: &Subject<'_>, mut entry: Entry) -> Finding {
     let place = |(screen, locales): (&usize, &BTreeSet<usize>)| {
         let screen = &subject.device.screens[*screen].id;
         let names: Vec<&str> = locales.iter().map(|locale| subject.device.locales[*locale].as_str()).collect();
-        match locales.len() == subject.locales.len() {
+        match locales.is_empty() || locales.len() == subject.locales.len() {
             true => screen.clone(),
             false => format!("{screen} ({})", names.join(", ")),
         }

@@ -28,6 +28,8 @@ pub struct View<'a> {
     pub screen: &'a Screen,
     /// The locale.
     pub locale: usize,
+    /// Whether it is tried in every locale.
+    pub in_words: bool,
     /// Its elements.
     pub items: &'a [Item],
     /// Values at which it is tried: the sample, the widest, and for each condition of an element a set that fulfils it.
@@ -50,6 +52,7 @@ impl<'a> Subject<'a> {
                 id: ScreenId(index),
                 screen,
                 locale: *locale,
+                in_words: true,
                 items: &screen.pictures[*locale],
                 cases: &self.cases[index],
             })
@@ -59,7 +62,8 @@ impl<'a> Subject<'a> {
     /// Every screen in the first locale that is tried: for what does not depend on words.
     pub fn screens(&self) -> impl Iterator<Item = View<'_>> {
         let first = self.locales.first().copied();
-        self.views().filter(move |view| Some(view.locale) == first)
+        let first = self.views().filter(move |view| Some(view.locale) == first);
+        first.map(|view| View { in_words: false, ..view })
     }
 
     /// The device's full-glass rectangle.
@@ -88,7 +92,7 @@ impl View<'_> {
 
     /// How a finding on this screen can be seen.
     pub fn shown(&self, values: &Arc<Values>, areas: Vec<Rectangle>) -> Shown {
-        Shown { screen: self.id, locale: self.locale, values: values.clone(), areas }
+        Shown { screen: self.id, locale: self.locale, values: values.clone(), areas, in_words: self.in_words }
     }
 }
 
@@ -105,7 +109,10 @@ fn cases(device: &Device, screen: &Screen, base: &[Arc<Values>; 2]) -> Vec<Arc<V
 /// Values changed so that conditions hold; `None` where no simple change does it.
 fn fulfilled(device: &Device, values: &Values, conditions: &[Condition]) -> Option<Values> {
     let mut values = values.clone();
-    for condition in conditions.iter().filter(|condition| !condition.holds(&values.clone())) {
+    for condition in conditions {
+        if condition.holds(&values) {
+            continue;
+        }
         let end = |field: FieldId, end: usize| device.fields[field.0].range[end];
         let (low, high) = (end(condition.field, 0), end(condition.field, 1));
         match condition.test {

@@ -88,13 +88,14 @@ impl Faces {
         face.map_err(|fault| faults.push(fault)).ok()
     }
 
-    /// Notes characters that a face must have on a screen in a locale.
+    /// Notes characters that a face must have on a screen in a locale. Control characters have no ink, and a lint of
+    /// their own; the pseudo-locale is for lengths.
     pub fn needs(&mut self, face: &Face, span: &Span, characters: impl Iterator<Item = char>, screen: &str, locale: &str) {
         if locale == PSEUDO {
             return;
         }
         let used = self.used.entry(face.name.clone()).or_default();
-        for character in characters.filter(|c| *c != '\n') {
+        for character in characters.filter(|c| !c.is_control()) {
             used.insert(character);
             if !face.has(character) {
                 let gap = Gap { span: span.clone(), screens: BTreeSet::new(), locales: BTreeSet::new() };

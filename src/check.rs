@@ -29,11 +29,26 @@ pub fn limits(device: &Device) -> Vec<Fault> {
     }
     let stock = &device.stock;
     let flash = (stock.images + stock.fonts + stock.strings) as f64;
-    over("limit-flash", bare(&limits.flash).as_ref(), flash, format!("images, glyphs and strings take {flash} B of flash"));
+    over(
+        "limit-flash",
+        bare(&limits.flash).as_ref(),
+        flash,
+        format!("images, glyphs and strings take {flash} B of flash"),
+    );
     for way in &budget.transitions {
         let name = format!("{} to {} by {}", device.screens[way.from.0].id, device.screens[way.to.0].id, way.trigger);
-        over("limit-energy", bare(&limits.update_energy).as_ref(), way.energy.0, format!("{name} takes {}", way.energy));
-        over("limit-latency", bare(&limits.latency).as_ref(), way.latency.0, format!("{name} is visible after {}", way.latency));
+        over(
+            "limit-energy",
+            bare(&limits.update_energy).as_ref(),
+            way.energy.0,
+            format!("{name} takes {}", way.energy),
+        );
+        over(
+            "limit-latency",
+            bare(&limits.latency).as_ref(),
+            way.latency.0,
+            format!("{name} is visible after {}", way.latency),
+        );
     }
     let refreshes = budget.tally.per_day(budget.tally.full + budget.tally.partial);
     let text = format!("there are {} refreshes a day", crate::units::figures(refreshes));
@@ -60,15 +75,26 @@ fn life(device: &Device, budget: &Budget) -> Option<Fault> {
 
 /// The supply must hold in the worst case; the buffer must fit.
 fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
-    let fault = |id, text: String, help: &str| Fault { id: Some(id), level: Level::Error, ..Fault::plain(text).help(help) };
+    let fault =
+        |id, text: String, help: &str| Fault { id: Some(id), level: Level::Error, ..Fault::plain(text).help(help) };
     let mut faults = Vec::new();
     if !supply_holds(budget) {
         let found = budget.worst_voltage.map_or("collapses".to_owned(), |volts| format!("falls to {volts}"));
-        let text = format!("the battery {found} under a full refresh when cold, empty and aged; {} is needed", budget.needed_voltage);
-        faults.push(fault("supply", text, "keep a larger reserve, lower the peak current, or use a battery of less resistance"));
+        let text = format!(
+            "the battery {found} under a full refresh when cold, empty and aged; {} is needed",
+            budget.needed_voltage
+        );
+        faults.push(fault(
+            "supply",
+            text,
+            "keep a larger reserve, lower the peak current, or use a battery of less resistance",
+        ));
     }
     if let Some(scheme) = budget.schemes.iter().find(|scheme| scheme.buffer == device.policy.buffer && !scheme.fits) {
-        let text = format!("{} needs {} of RAM and {} of external memory: that does not fit", scheme.name, scheme.ram, scheme.memory);
+        let text = format!(
+            "{} needs {} of RAM and {} of external memory: that does not fit",
+            scheme.name, scheme.ram, scheme.memory
+        );
         faults.push(fault("buffer", text, "choose another policy.buffer, such as buffer = { bands = 16 }"));
     }
     faults

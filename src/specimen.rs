@@ -8,7 +8,8 @@ use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
 /// Words with most shapes that an instrument's screen needs; characters that a face lacks are left out.
-const WORDS: [&str; 3] = ["Reading 06:45, gauge 1: 238.7 mm", "Half-hourly frost quiz jumps 95 % −12.4 °C", "0123456789 −+.,:/%°"];
+const WORDS: [&str; 3] =
+    ["Reading 06:45, gauge 1: 238.7 mm", "Half-hourly frost quiz jumps 95 % −12.4 °C", "0123456789 −+.,:/%°"];
 
 /// Empty pixels around and between.
 const MARGIN: u32 = 8;
@@ -20,12 +21,14 @@ const MOST: usize = 600;
 /// Draws a specimen with a caption in the built-in text face.
 pub fn specimen(face: &Face, caption: &str) -> Frame {
     let glyphs = face.glyphs();
-    let widest = glyphs.iter().map(|(_, glyph)| glyph.advance.max(glyph.ink.width() as i32)).max().unwrap_or(1).max(1) as u32;
+    let widest =
+        glyphs.iter().map(|(_, glyph)| glyph.advance.max(glyph.ink.width() as i32)).max().unwrap_or(1).max(1) as u32;
     let line = face.line_height().clamp(1, 1024) as u32;
     let cell = Size::new(widest.min(512) + 6, line + 4);
     let columns = ((WIDTH.max(cell.width + 2 * MARGIN) - 2 * MARGIN) / cell.width).max(1);
     let rows = (glyphs.len().min(MOST) as u32).div_ceil(columns);
-    let words: Vec<String> = WORDS.iter().map(|words| known(face, words)).filter(|words| !words.trim().is_empty()).collect();
+    let words: Vec<String> =
+        WORDS.iter().map(|words| known(face, words)).filter(|words| !words.trim().is_empty()).collect();
     let longest = words.iter().map(|words| face.width(words)).max().unwrap_or(0).max(0) as u32;
     let width = WIDTH.max(columns * cell.width + 2 * MARGIN).max(longest + 2 * MARGIN);
     let height = MARGIN + 20 + words.len() as u32 * (line + 4) + MARGIN + rows * cell.height + MARGIN;

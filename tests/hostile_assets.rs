@@ -12,13 +12,17 @@ const DEVICE: &str = include_str!("../src/cli/starter/device.toml");
 /// What is said about a project with one more file, used by a screen; empty if nothing is wrong.
 fn said(name: &str, bytes: &[u8]) -> String {
     let (faces, element) = match name.ends_with(".bdf") || name.ends_with(".ttf") {
-        true => (format!("\n[faces.given]\nfile = \"{name}\"\nsize = 20\n"), "{ text = \"at {taken}\", face = \"given\" }".to_owned()),
+        true => (
+            format!("\n[faces.given]\nfile = \"{name}\"\nsize = 20\n"),
+            "{ text = \"at {taken}\", face = \"given\" }".to_owned(),
+        ),
         false => (String::new(), format!("{{ icon = \"{name}\" }}")),
     };
     let device = format!("{DEVICE}{faces}");
     let device = if name.ends_with(".bdf") { device.replace("size = 20\n", "") } else { device };
     let screen = format!("content = [ {element} ]\n");
-    let files = [("device.toml", device.into_bytes()), ("screens/home.toml", screen.into_bytes()), (name, bytes.to_vec())];
+    let files =
+        [("device.toml", device.into_bytes()), ("screens/home.toml", screen.into_bytes()), (name, bytes.to_vec())];
     let start = Instant::now();
     let said = match load_files(Files::from_memory(files)) {
         Ok(_) => String::new(),
@@ -73,8 +77,15 @@ fn cut_off_pictures_are_errors() {
 #[test]
 fn garbage_is_no_picture_and_no_face() {
     let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(7);
-    let heads: [&[u8]; 7] =
-        [b"", b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff\xe0", b"BM", b"P4\n8 8\n", b"\x00\x01\x00\x00\x00\x10", b"STARTFONT 2.1\n"];
+    let heads: [&[u8]; 7] = [
+        b"",
+        b"\x89PNG\r\n\x1a\n",
+        b"\xff\xd8\xff\xe0",
+        b"BM",
+        b"P4\n8 8\n",
+        b"\x00\x01\x00\x00\x00\x10",
+        b"STARTFONT 2.1\n",
+    ];
     for head in heads {
         for _ in 0..40 {
             let tail: Vec<u8> = (0..random.random_range(0..400)).map(|_| random.random()).collect();
@@ -91,7 +102,9 @@ fn garbage_is_no_picture_and_no_face() {
 #[test]
 fn a_font_directory_that_points_out_of_the_file_is_an_error() {
     let mut file = vec![0, 1, 0, 0, 0, 9, 0, 0, 0, 0, 0, 0];
-    for (index, tag) in [b"cmap", b"glyf", b"head", b"hhea", b"hmtx", b"loca", b"maxp", b"name", b"post"].iter().enumerate() {
+    for (index, tag) in
+        [b"cmap", b"glyf", b"head", b"hhea", b"hmtx", b"loca", b"maxp", b"name", b"post"].iter().enumerate()
+    {
         file.extend_from_slice(*tag);
         file.extend_from_slice(&[0; 4]);
         file.extend_from_slice(&(u32::MAX - index as u32).to_be_bytes());
@@ -103,9 +116,13 @@ fn a_font_directory_that_points_out_of_the_file_is_an_error() {
 #[test]
 fn bdf_metrics_out_of_proportion_are_errors() {
     let face = |bbx: &str, advance: &str| {
-        format!("STARTFONT 2.1\nFONTBOUNDINGBOX 8 8 0 0\nCHARS 1\nSTARTCHAR a\nENCODING 97\nDWIDTH {advance} 0\nBBX {bbx}\nBITMAP\nENDCHAR\nENDFONT\n")
+        format!(
+            "STARTFONT 2.1\nFONTBOUNDINGBOX 8 8 0 0\nCHARS 1\nSTARTCHAR a\nENCODING 97\nDWIDTH {advance} 0\nBBX {bbx}\nBITMAP\nENDCHAR\nENDFONT\n"
+        )
     };
-    for (bbx, advance) in [("2000000000 1 0 0", "5"), ("-5 3 0 0", "5"), ("8 0 2147483647 0", "5"), ("8 0 0 0", "2147483647")] {
+    for (bbx, advance) in
+        [("2000000000 1 0 0", "5"), ("-5 3 0 0", "5"), ("8 0 2147483647 0", "5"), ("8 0 0 0", "2147483647")]
+    {
         let said = said("fonts/a.bdf", face(bbx, advance).as_bytes());
         assert!(said.contains("cannot read fonts/a.bdf"), "{bbx} {advance}: {said}");
     }

@@ -22,7 +22,8 @@ content = [
 
 /// The least of three times that the lints take with this many screens and locales.
 fn time(screens: usize, locales: usize) -> Duration {
-    let mut files = vec![("device.toml".to_owned(), DEVICE.to_owned()), ("screens/home.toml".to_owned(), SCREEN.to_owned())];
+    let mut files =
+        vec![("device.toml".to_owned(), DEVICE.to_owned()), ("screens/home.toml".to_owned(), SCREEN.to_owned())];
     files.extend((1..screens).map(|n| (format!("screens/s{n}.toml"), SCREEN.to_owned())));
     let words = "head = \"Level of the tank\"\nbody = \"As read by the float\"\n";
     files.extend((0..locales).map(|n| (format!("strings/l{n}.toml"), words.to_owned())));

@@ -68,7 +68,10 @@ fn a_finding_that_can_be_seen_is_drawn_in_grey_with_its_area_black() {
     let area = shown.areas[0];
     let darkest = |x0: i32, y0: i32, w: u32, h: u32| {
         let (x0, y0) = (12 + 3 * x0 as u32, 12 + 3 * y0 as u32);
-        (x0..x0 + 3 * w).flat_map(|x| (y0..y0 + 3 * h).map(move |y| (x, y))).map(|(x, y)| drawn.get_pixel(x, y).0[0]).min()
+        (x0..x0 + 3 * w)
+            .flat_map(|x| (y0..y0 + 3 * h).map(move |y| (x, y)))
+            .map(|(x, y)| drawn.get_pixel(x, y).0[0])
+            .min()
     };
     assert_eq!(darkest(area.top_left.x, area.top_left.y, area.size.width, area.size.height), Some(24));
     // The soft keys' labels are not concerned.

@@ -51,7 +51,8 @@ pub fn run(args: &CheckArgs) -> Result {
     let locales = locales(&loaded.device, args.locale.as_deref())?;
     let plain = loaded.warnings.iter().map(|fault| Finding { fault: fault.clone(), shown: None });
     let findings: Vec<Finding> = plain.chain(check(&loaded.device, locales)).collect();
-    let names: Vec<Option<String>> = findings.iter().enumerate().map(|(index, finding)| name(&loaded, index, finding)).collect();
+    let names: Vec<Option<String>> =
+        findings.iter().enumerate().map(|(index, finding)| name(&loaded, index, finding)).collect();
     if let Some(folder) = &args.pictures {
         draw(&loaded, &findings, &names, folder)?;
     }
@@ -108,7 +109,10 @@ fn name(loaded: &Loaded, index: usize, finding: &Finding) -> Option<String> {
 }
 
 fn draw(
-    loaded: &Loaded, findings: &[Finding], names: &[Option<String>], folder: &std::path::Path,
+    loaded: &Loaded,
+    findings: &[Finding],
+    names: &[Option<String>],
+    folder: &std::path::Path,
 ) -> std::result::Result<(), Stop> {
     let mut files = Vec::new();
     for (finding, name) in findings.iter().zip(names) {
@@ -151,9 +155,7 @@ fn level(level: Level) -> &'static str {
 fn list(loaded: &Loaded, format: Format) -> Result {
     let levels = &loaded.device.levels;
     if format == Format::Json {
-        let lint = |lint: &crate::lint::Lint| {
-            json!({ "id": lint.id, "level": level(levels.of_lint(lint)), "usual": level(lint.level), "about": lint.about })
-        };
+        let lint = |lint: &crate::lint::Lint| json!({ "id": lint.id, "level": level(levels.of_lint(lint)), "usual": level(lint.level), "about": lint.about });
         print(&format!("{:#}\n", json!({ "schema": 1, "lints": LINTS.iter().map(lint).collect::<Vec<_>>() })))?;
     } else {
         let mut table = table(&["id", "level", "finds"]);

@@ -55,7 +55,8 @@ pub fn run(args: &FontsArgs) -> Result {
     }
     if let Some(folder) = &args.out {
         let page = |row: &Row| {
-            let caption = format!("{}: capitals {} px, {} glyphs", row.name, row.face.cap_height, row.face.glyphs().len());
+            let caption =
+                format!("{}: capitals {} px, {} glyphs", row.name, row.face.cap_height, row.face.glyphs().len());
             Ok((format!("{}.png", row.name), specimen::png(&row.face, &caption, args.scale)?))
         };
         let pages = rows.iter().map(page).collect::<std::result::Result<Vec<_>, super::Stop>>()?;
@@ -87,7 +88,8 @@ fn rows(device: &Device) -> Vec<Row> {
 }
 
 fn table(rows: &[Row], device: &Device) -> String {
-    let mut table = plain_table(&["face", "from", "line", "capitals", "seen as", "matrix", "glyphs", "used", "flash", ""]);
+    let mut table =
+        plain_table(&["face", "from", "line", "capitals", "seen as", "matrix", "glyphs", "used", "flash", ""]);
     for row in rows {
         let [width, height] = face_matrix(&row.face);
         table.add_row([
@@ -109,7 +111,9 @@ fn table(rows: &[Row], device: &Device) -> String {
         }
     }
     let distance = device.glass.viewing_distance.0 * 100.0;
-    format!("{table}\nCapitals as seen from {distance:.0} cm in minutes of arc; {LEAST_ARC_MINUTES}' are the least, 20 to 22 better (ISO 9241-3).\n")
+    format!(
+        "{table}\nCapitals as seen from {distance:.0} cm in minutes of arc; {LEAST_ARC_MINUTES}' are the least, 20 to 22 better (ISO 9241-3).\n"
+    )
 }
 
 fn json(rows: &[Row]) -> String {

@@ -30,11 +30,13 @@ impl Files {
             false => project.parent().map(Path::to_path_buf).unwrap_or_default(),
         };
         let device = if project.is_dir() { root.join("device.toml") } else { project.to_path_buf() };
-        let home = std::fs::canonicalize(if root.as_os_str().is_empty() { Path::new(".") } else { &root }).unwrap_or_default();
         if !device.is_file() {
             let fault = Fault::plain(format!("there is no {}", device.display()));
             return Err(fault.help("name a folder that holds a device.toml, or write one with `inkjoule new FOLDER`"));
         }
+        let here = if root.as_os_str().is_empty() { Path::new(".") } else { &root };
+        let fail = |why| Fault::plain(format!("cannot read the folder {}: {why}", here.display()));
+        let home = std::fs::canonicalize(here).map_err(fail)?;
         let mut files = Self { root: root.clone(), home, files: BTreeMap::new() };
         files.take(&device, "device.toml".into())?;
         for folder in FOLDERS {

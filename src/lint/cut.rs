@@ -34,12 +34,17 @@ fn lack(text: &SetText, spread: u32) -> Option<(u32, String)> {
     let width = text.needs.width + digits * spread;
     let room = text.room.size;
     if width > room.width && text.overflow != Overflow::Ellipsis {
-        let message = format!("`{}` is cut off: it needs {width} px of width, there are {}", quoted(&text.text), room.width);
+        let message =
+            format!("`{}` is cut off: it needs {width} px of width, there are {}", quoted(&text.text), room.width);
         return Some((width - room.width, message));
     }
     let height = ink_height(text);
     (height > room.height).then(|| {
-        let message = format!("`{}` is cut off: its ink needs {height} px of height, there are {}", quoted(&text.text), room.height);
+        let message = format!(
+            "`{}` is cut off: its ink needs {height} px of height, there are {}",
+            quoted(&text.text),
+            room.height
+        );
         (height - room.height, message)
     })
 }
@@ -49,7 +54,8 @@ fn lack(text: &SetText, spread: u32) -> Option<(u32, String)> {
 fn ink_height(text: &SetText) -> u32 {
     let line = text.face.line_height().max(1) as u32;
     let lines = (text.needs.height / line).max(1);
-    let glyphs = || text.text.chars().map(|character| text.face.glyph(character)).filter(|glyph| glyph.ink.height() > 0);
+    let glyphs =
+        || text.text.chars().map(|character| text.face.glyph(character)).filter(|glyph| glyph.ink.height() > 0);
     let rise = glyphs().map(|glyph| glyph.top).max().unwrap_or(0);
     let fall = glyphs().map(|glyph| glyph.ink.height() as i32 - glyph.top).max().unwrap_or(0);
     // In several lines, capitals without accents are enough for a bound that is never too great.

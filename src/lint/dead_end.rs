@@ -20,10 +20,12 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             continue;
         }
         let timer = device.wirings[view.id.0].timers.iter().map(|timer| timer.wait.0).min_by(f64::total_cmp);
-        let label = timer.map_or("no timer leads on either".to_owned(), |wait| format!("only a timer leads on, after {wait} s"));
+        let label = timer
+            .map_or("no timer leads on either".to_owned(), |wait| format!("only a timer leads on, after {wait} s"));
         let place = view.screen.span.start..view.screen.span.start;
         let name = &device.screens[home.0].id;
-        let fault = Fault::at(place, format!("no keys lead from the screen `{}` back to `{name}`", view.screen.id)).label(label);
+        let fault = Fault::at(place, format!("no keys lead from the screen `{}` back to `{name}`", view.screen.id))
+            .label(label);
         let fault = fault.help(format!("add [keys] 1 = {{ label = \"Back\", go = \"{name}\" }}"));
         report.see(view.shown(view.sample(), Vec::new()), 0.0, fault);
     }

@@ -14,11 +14,18 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             let action = wiring.keys[key];
             let stays = action.go == Some(ScreenId(view.id.0)) && action.change.is_none();
             let objection = match (written.labelled, action.acts()) {
-                (_, true) if stays => Some(("leads to the screen it is on", "let it lead to another screen, or take it out")),
-                (true, false) => Some(("has a label and does nothing", "add go = \"...\" or change = { ... }, or take the label out")),
+                (_, true) if stays => {
+                    Some(("leads to the screen it is on", "let it lead to another screen, or take it out"))
+                }
+                (true, false) => Some((
+                    "has a label and does nothing",
+                    "add go = \"...\" or change = { ... }, or take the label out",
+                )),
                 (false, true) => Some(("acts without a label", "add label = \"...\"")),
                 (false, false) => Some(("has neither a label nor an action", "take it out")),
-                (true, true) if !drawn => Some(("has a label that is not drawn", "add { keys = \"ticks\", bottom = 15 } to the content")),
+                (true, true) if !drawn => {
+                    Some(("has a label that is not drawn", "add { keys = \"ticks\", bottom = 15 } to the content"))
+                }
                 (true, true) => None,
             };
             if let Some((what, help)) = objection {

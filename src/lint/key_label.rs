@@ -21,7 +21,9 @@ fn labels(subject: &Subject<'_>, mut see: impl FnMut(&super::subject::View<'_>, 
     for view in subject.views() {
         for item in view.items {
             for text in item.element.texts(item.area) {
-                if let Some(key) = text.key.filter(|key| *key < subject.device.glass.keys.len() && !text.text.is_empty()) {
+                if let Some(key) =
+                    text.key.filter(|key| *key < subject.device.glass.keys.len() && !text.text.is_empty())
+                {
                     see(&view, item, &text, key);
                 }
             }
@@ -35,11 +37,21 @@ pub(super) fn wide(subject: &Subject<'_>, report: &mut Report<'_>) {
         let room = text.room.size.width.min(pitch);
         if text.needs.width > room {
             let what = if room == pitch { "the pitch of the keys" } else { "the room over it" };
-            let message =
-                format!("the label `{}` of key {} is {} px wide, {what} {room} px", quoted(&text.text), key + 1, text.needs.width);
-            let fault = Fault::at(item.span.clone(), message).help("use a shorter word, a sign, or a smaller face for the labels");
+            let message = format!(
+                "the label `{}` of key {} is {} px wide, {what} {room} px",
+                quoted(&text.text),
+                key + 1,
+                text.needs.width
+            );
+            let fault = Fault::at(item.span.clone(), message)
+                .help("use a shorter word, a sign, or a smaller face for the labels");
             let weight = f64::from(text.needs.width - room);
-            report.see_by(format!("{:?} {key} {}", item.span, view.id.0), view.shown(view.sample(), vec![text.room]), weight, fault);
+            report.see_by(
+                format!("{:?} {key} {}", item.span, view.id.0),
+                view.shown(view.sample(), vec![text.room]),
+                weight,
+                fault,
+            );
         }
     });
 }
@@ -49,9 +61,12 @@ pub(super) fn off(subject: &Subject<'_>, report: &mut Report<'_>) {
         let place = subject.device.glass.keys[key];
         let off = (text.room.center().x - place.centre_px).abs();
         if f64::from(off) > f64::from(place.width_px) * MOST_OFF {
-            let message = format!("the label `{}` stands {off} px beside the centre of key {}", quoted(&text.text), key + 1);
-            let fault = Fault::at(item.span.clone(), message).label(format!("the key's centre is at {} px", place.centre_px));
-            let fault = fault.help("let the `keys` element reach over the whole width of the glass, and check glass.keys");
+            let message =
+                format!("the label `{}` stands {off} px beside the centre of key {}", quoted(&text.text), key + 1);
+            let fault =
+                Fault::at(item.span.clone(), message).label(format!("the key's centre is at {} px", place.centre_px));
+            let fault =
+                fault.help("let the `keys` element reach over the whole width of the glass, and check glass.keys");
             report.see(view.shown(view.sample(), vec![text.room]), f64::from(off), fault);
         }
     });

@@ -26,7 +26,9 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             let Some((item, _)) = blackest(&view, subject) else { continue };
             let message = format!("{:.0} % of this screen is black, and it is {way}", share * 100.0);
             let fault = Fault::at(item.span.clone(), message).label("most of it is here");
-            let fault = fault.help("enter this screen, and those it leads to, with a full refresh (policy.full-on), or use less black");
+            let fault = fault.help(
+                "enter this screen, and those it leads to, with a full refresh (policy.full-on), or use less black",
+            );
             report.see(view.shown(view.sample(), vec![item.area.intersection(&subject.glass())]), share, fault);
         }
     }

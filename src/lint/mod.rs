@@ -77,7 +77,12 @@ pub const LINTS: &[Lint] = &[
     Lint::of("undated-value", Warning, "A screen shows a live value without its time.", undated::find),
     Lint::of("no-empty-screen", Warning, "No screen stays on the glass when the battery is empty.", roles::empty),
     Lint::of("no-link-screen", Warning, "No screen says that the link is lost.", roles::link),
-    Lint::of("unaligned-update", Warning, "A live element's update grows because it straddles the panel's bytes.", unaligned::find),
+    Lint::of(
+        "unaligned-update",
+        Warning,
+        "A live element's update grows because it straddles the panel's bytes.",
+        unaligned::find,
+    ),
     Lint::of("unreachable", Warning, "No key, timer or event leads to a screen.", unreachable::find),
     Lint::of("dead-end", Warning, "No keys lead back from a screen.", dead_end::find),
 ];

@@ -49,9 +49,9 @@ pub(super) fn height(subject: &Subject<'_>, report: &mut Report<'_>) {
                 text.face.cap_height,
                 distance.0 * 100.0
             );
-            let fault = Fault::at(item.span.clone(), message)
-                .label(format!("`{}`", quoted(&text.text)))
-                .help(format!("{LEAST_ARC_MINUTES} minutes are the least: {needed} px from there, or {far:.0} cm with this face"));
+            let fault = Fault::at(item.span.clone(), message).label(format!("`{}`", quoted(&text.text))).help(format!(
+                "{LEAST_ARC_MINUTES} minutes are the least: {needed} px from there, or {far:.0} cm with this face"
+            ));
             report.see_by(text.face.name.clone(), view.shown(view.showing(item), vec![text.room]), 0.0, fault);
         }
     });
@@ -68,7 +68,9 @@ pub(super) fn matrix(subject: &Subject<'_>, report: &mut Report<'_>) {
                 "the face `{}` has a matrix of {} x {} px; {} x {} are the least for {what}",
                 text.face.name, found[0], found[1], least[0], least[1]
             );
-            let fault = Fault::at(item.span.clone(), message).label(format!("`{}`", quoted(&text.text))).help("use a larger face here");
+            let fault = Fault::at(item.span.clone(), message)
+                .label(format!("`{}`", quoted(&text.text)))
+                .help("use a larger face here");
             let key = format!("{} {reading}", text.face.name);
             report.see_by(key, view.shown(view.showing(item), vec![text.room]), 0.0, fault);
         }
@@ -79,7 +81,8 @@ pub(super) fn matrix(subject: &Subject<'_>, report: &mut Report<'_>) {
 fn each(subject: &Subject<'_>, mut see: impl FnMut(&super::subject::View<'_>, &crate::screen::Item, &SetText)) {
     for view in subject.views() {
         for item in view.items {
-            for text in item.element.texts(item.area).iter().filter(|text| text.text.chars().any(char::is_alphanumeric)) {
+            for text in item.element.texts(item.area).iter().filter(|text| text.text.chars().any(char::is_alphanumeric))
+            {
                 see(&view, item, text);
             }
         }

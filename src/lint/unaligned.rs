@@ -80,7 +80,8 @@ fn shift(device: &Device, area: Rectangle) -> Option<Shift> {
         let (first, last) = (i64::from(first) + shift, i64::from(last) + shift);
         (last.div_euclid(8) - first.div_euclid(8) + 1) as u32 * lines
     };
-    let inside = |shift: &i64| i64::from(first) + shift >= 0 && i64::from(last) + shift < i64::from(device.panel.native.width);
+    let inside =
+        |shift: &i64| i64::from(first) + shift >= 0 && i64::from(last) + shift < i64::from(device.panel.native.width);
     let best = (-7..=7i64).filter(inside).min_by_key(|shift| (bytes(*shift), shift.abs()))?;
     if bytes(best) >= bytes(0) {
         return None;

@@ -17,7 +17,10 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let live = view.items.iter().filter_map(|item| live(device, item).map(|field| (item, field))).next();
         if let Some((item, field)) = live.filter(|_| !dated) {
             let name = &device.fields[field.0].name;
-            let fault = Fault::at(item.span.clone(), format!("the screen `{}` shows `{name}` without its time", view.screen.id));
+            let fault = Fault::at(
+                item.span.clone(),
+                format!("the screen `{}` shows `{name}` without its time", view.screen.id),
+            );
             let fault = fault.help("show a field with `clock` that is renewed together with the value");
             report.see_by(view.screen.id.clone(), view.shown(view.showing(item), vec![item.area]), 0.0, fault);
         }

@@ -19,10 +19,14 @@ pub fn unused(files: &Files, faces: &Faces, pictures: &Pictures, fields: &Named<
     let used: BTreeSet<&str> = faces.files().chain(pictures.asked()).chain(replayed).collect();
     let assets = files.names().filter(|name| FOLDERS.iter().any(|folder| name.starts_with(folder)) && !is_note(name));
     let unused_files = assets.filter(|name| !used.contains(name)).map(|name| {
-        Fault::plain(format!("nothing uses the file {}", files.shown(name))).lint("unused-asset").help("take it out of the project")
+        Fault::plain(format!("nothing uses the file {}", files.shown(name)))
+            .lint("unused-asset")
+            .help("take it out of the project")
     });
     let unused_faces = faces.unused().map(|(name, spec)| {
-        Fault::at(spec.span.clone(), format!("no screen uses the face `{name}`")).lint("unused-asset").help("take it out")
+        Fault::at(spec.span.clone(), format!("no screen uses the face `{name}`"))
+            .lint("unused-asset")
+            .help("take it out")
     });
     unused_files.chain(unused_faces).collect()
 }

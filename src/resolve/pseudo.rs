@@ -13,9 +13,28 @@ const GROWTH: u32 = 4;
 
 /// Letters and the accented ones that stand for them; all are in Latin-1 or Polish, which most faces cover.
 const ACCENTS: &[(char, char)] = &[
-    ('a', 'á'), ('c', 'ć'), ('e', 'ę'), ('i', 'í'), ('l', 'ł'), ('n', 'ń'), ('o', 'ö'), ('s', 'ś'), ('u', 'ü'), ('y', 'ý'),
-    ('z', 'ż'), ('A', 'Ä'), ('C', 'Ć'), ('E', 'Ę'), ('I', 'Í'), ('L', 'Ł'), ('N', 'Ń'), ('O', 'Ö'), ('S', 'Ś'), ('U', 'Ü'),
-    ('Y', 'Ý'), ('Z', 'Ż'),
+    ('a', 'á'),
+    ('c', 'ć'),
+    ('e', 'ę'),
+    ('i', 'í'),
+    ('l', 'ł'),
+    ('n', 'ń'),
+    ('o', 'ö'),
+    ('s', 'ś'),
+    ('u', 'ü'),
+    ('y', 'ý'),
+    ('z', 'ż'),
+    ('A', 'Ä'),
+    ('C', 'Ć'),
+    ('E', 'Ę'),
+    ('I', 'Í'),
+    ('L', 'Ł'),
+    ('N', 'Ń'),
+    ('O', 'Ö'),
+    ('S', 'Ś'),
+    ('U', 'Ü'),
+    ('Y', 'Ý'),
+    ('Z', 'Ż'),
 ];
 
 /// The table of a locale, and its name.
@@ -75,7 +94,8 @@ mod tests {
         assert_eq!(lengthen("Tonight"), "[Töńńígght~]");
         assert_eq!(lengthen("▼"), "▼");
         assert!(lengthen("Off since {today}, now").contains("{today}"));
-        let (before, after) = ("Please charge the battery before use", lengthen("Please charge the battery before use"));
+        let (before, after) =
+            ("Please charge the battery before use", lengthen("Please charge the battery before use"));
         let growth = after.chars().count() as f64 / before.chars().count() as f64 - 1.0;
         assert!((0.3..0.5).contains(&growth), "{after} is {growth} longer");
     }

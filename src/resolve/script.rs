@@ -23,8 +23,18 @@ const RIGHT_TO_LEFT: &[RangeInclusive<u32>] =
 /// Blocks whose letters join, stack or move: they need shaping. The Unicode Standard, chapters on South and Southeast
 /// Asian scripts; Mongolian; conjoining Hangul letters; combining marks.
 const SHAPED: &[RangeInclusive<u32>] = &[
-    0x0300..=0x036f, 0x0900..=0x109f, 0x1100..=0x11ff, 0x1700..=0x18af, 0x1900..=0x1aaf, 0x1ab0..=0x1bff, 0x1c00..=0x1c4f,
-    0x1dc0..=0x1dff, 0x20d0..=0x20ff, 0xa980..=0xa9df, 0xaa00..=0xaadf, 0xfe20..=0xfe2f,
+    0x0300..=0x036f,
+    0x0900..=0x109f,
+    0x1100..=0x11ff,
+    0x1700..=0x18af,
+    0x1900..=0x1aaf,
+    0x1ab0..=0x1bff,
+    0x1c00..=0x1c4f,
+    0x1dc0..=0x1dff,
+    0x20d0..=0x20ff,
+    0xa980..=0xa9df,
+    0xaa00..=0xaadf,
+    0xfe20..=0xfe2f,
 ];
 
 /// Format characters that steer direction or joining, and are no ink. UAX #9, explicit formatting characters.
@@ -38,9 +48,17 @@ pub fn objection(text: &str) -> Option<Objection> {
         if (character.is_control() && character != '\n') || within(STEERING) {
             objection("text-control", "is a control character", "take it out; only a line feed (\\n) is understood")
         } else if within(RIGHT_TO_LEFT) {
-            objection("text-direction", "is written from right to left", "text is set from left to right only: draw these words as an icon")
+            objection(
+                "text-direction",
+                "is written from right to left",
+                "text is set from left to right only: draw these words as an icon",
+            )
         } else if within(SHAPED) {
-            objection("text-shaping", "needs shaping", "each character is drawn by itself: use composed characters (NFC), or draw the words as an icon")
+            objection(
+                "text-shaping",
+                "needs shaping",
+                "each character is drawn by itself: use composed characters (NFC), or draw the words as an icon",
+            )
         } else {
             None
         }

@@ -48,7 +48,9 @@ impl Strings {
                 "" => "the project has no strings folder".to_owned(),
                 locale => format!("strings/{locale}.toml does not have it"),
             };
-            let fault = Fault::at(text.span.clone(), format!("there is no string `{name}`")).label(place).lint("missing-string");
+            let fault = Fault::at(text.span.clone(), format!("there is no string `{name}`"))
+                .label(place)
+                .lint("missing-string");
             let help = nearest(name, self.tables[locale].keys().map(String::as_str)).unwrap_or_default();
             faults.push(if help.is_empty() { fault } else { fault.help(help) });
         }
@@ -61,7 +63,8 @@ impl Strings {
         let all = real.flat_map(|(table, locale)| table.iter().map(move |entry| (entry, locale)));
         all.filter(|((name, _), _)| !self.used.contains(*name))
             .map(|((name, text), locale)| {
-                let text = Fault::at(text.span.clone(), format!("the string `{name}` of strings/{locale}.toml is not used"));
+                let text =
+                    Fault::at(text.span.clone(), format!("the string `{name}` of strings/{locale}.toml is not used"));
                 text.lint("unused-string").help("take it out, or use it as \"@...\"")
             })
             .collect()
@@ -71,7 +74,11 @@ impl Strings {
     pub fn flash_bytes(&self) -> u64 {
         let real = self.tables.iter().zip(&self.locales).filter(|(_, locale)| *locale != PSEUDO);
         let used = |table: &BTreeMap<String, At<String>>| {
-            table.iter().filter(|(name, _)| self.used.contains(*name)).map(|(_, text)| text.value.len() as u64 + 1).sum::<u64>()
+            table
+                .iter()
+                .filter(|(name, _)| self.used.contains(*name))
+                .map(|(_, text)| text.value.len() as u64 + 1)
+                .sum::<u64>()
         };
         real.map(|(table, _)| used(table)).sum()
     }

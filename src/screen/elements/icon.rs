@@ -62,6 +62,7 @@ struct Ready {
     align: Stand,
     vertical: Stand,
     reversed: bool,
+    dithered: bool,
 }
 
 impl Spec for Icon {
@@ -72,7 +73,7 @@ impl Spec for Icon {
             Tone::Bayer => Method::Bayer4,
         };
         let picture = scope.picture(&self.icon, self.scale, method)?;
-        Some(Box::new(Ready { picture, align: self.align, vertical: self.vertical, reversed: self.reversed }))
+        Some(Box::new(Ready { picture, align: self.align, vertical: self.vertical, reversed: self.reversed, dithered: self.tone != Tone::Threshold }))
     }
 }
 
@@ -86,5 +87,9 @@ impl Element for Ready {
         let y = self.vertical.offset(area.size.height as i32, self.picture.height() as i32);
         let paint = if self.reversed { Paint::Paper } else { Paint::Ink };
         frame.blit(&self.picture, area.top_left + Point::new(x, y), area, paint);
+    }
+
+    fn dithered(&self, area: Rectangle) -> Vec<Rectangle> {
+        if self.dithered { vec![Rectangle::new(area.top_left, self.picture.size()).intersection(&area)] } else { Vec::new() }
     }
 }

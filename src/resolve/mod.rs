@@ -5,7 +5,7 @@ pub mod faces;
 mod fields;
 mod flow;
 mod hardware;
-mod pictures;
+pub mod pictures;
 pub mod pseudo;
 pub mod scope;
 mod screens;
@@ -76,7 +76,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
 
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());
-    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events };
+    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events, side: glass.side };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
     faults.extend(faces.gaps());
@@ -117,6 +117,7 @@ struct Shelf<'a> {
     strings: &'a mut strings::Strings,
     fields: &'a [crate::flow::field::Field],
     events: &'a [Event],
+    side: crate::design::project::SideSpec,
 }
 
 impl Shelf<'_> {
@@ -125,7 +126,8 @@ impl Shelf<'_> {
     ) -> Screen {
         let label = |(index, place): (usize, &crate::device::KeyPlace)| {
             let key = spec.head.keys.get(&(index + 1).to_string());
-            (key.and_then(|key| key.value.label.clone()), place.centre_px, place.width_px)
+            let acts = key.is_some_and(|key| key.value.go.is_some() || key.value.change.is_some());
+            (key.and_then(|key| key.value.label.clone()), place.centre_px, place.width_px, acts)
         };
         let labels: Vec<_> = keys.iter().enumerate().map(label).collect();
         let locales = self.strings.locales().len();
@@ -141,6 +143,7 @@ impl Shelf<'_> {
                 strings: self.strings,
                 fields: self.fields,
                 events: self.events,
+                side: self.side,
                 locale,
                 screen: id,
                 labels: labels.clone(),

@@ -19,6 +19,9 @@ pub enum Slot<'a> {
     Leaf(&'a Place, usize),
 }
 
+/// Pixels along a side of an area: beyond any screen, so that stated sizes cost no time however large.
+const LARGEST_AREA: u32 = 4 * crate::limits::PANEL_SIDE;
+
 /// What docked elements have taken from a stack so far: top, right, bottom, left.
 type Taken = [u32; 4];
 
@@ -80,7 +83,8 @@ fn try_arrange(
 
 /// A node's size in whole pixels.
 fn whole(layout: &taffy::Layout) -> Size {
-    Size::new(layout.size.width.round() as u32, layout.size.height.round() as u32)
+    let side = |length: f32| (length.round() as u32).min(LARGEST_AREA);
+    Size::new(side(layout.size.width), side(layout.size.height))
 }
 
 fn measured(

@@ -164,7 +164,7 @@ fn widest_number(end: f64, decimals: usize) -> String {
 }
 
 fn clock(values: &Values, seconds: f64, pattern: &str, text: &mut String) {
-    let moment = values.start.saturating_add((seconds.clamp(-1e12, 1e12) as i64).seconds());
+    let moment = values.moment(seconds);
     // The pattern was tried when the project was loaded.
     let _ = write!(text, "{}", moment.strftime(pattern));
 }

@@ -1,5 +1,6 @@
 //! The live values of one moment: what the fields hold, and their history for charts.
 
+use jiff::ToSpan as _;
 use jiff::civil::DateTime;
 
 /// The position of a field in [`crate::device::Device::fields`].
@@ -21,6 +22,12 @@ impl Values {
     /// The current value of a field.
     pub fn of(&self, field: FieldId) -> f64 {
         self.now[field.0]
+    }
+
+    /// The moment so many seconds after the start; the nearest that the calendar has where that is too far.
+    pub fn moment(&self, seconds: f64) -> DateTime {
+        // Just inside the largest span of seconds that the calendar library takes. The cast makes 0 of a missing value.
+        self.start.saturating_add((seconds.clamp(-6e11, 6e11) as i64).seconds())
     }
 
     /// Past values of a field, oldest first, as many as the charts ask for.

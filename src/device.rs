@@ -14,7 +14,7 @@ use crate::lint::levels::Levels;
 use crate::screen::face::Face;
 use crate::screen::values::{FieldId, Values};
 use crate::screen::{Screen, ScreenId};
-use crate::units::{Bytes, DAY, Joules, Metres, Seconds};
+use crate::units::{Bytes, Joules, Metres, Seconds};
 use rand::SeedableRng;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -173,8 +173,9 @@ impl Device {
     pub fn sample(&self) -> Values {
         let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(self.usage.seed);
         let now: Vec<f64> = self.fields.iter().map(|field| field.sample).collect();
-        let noon = Seconds(DAY.0 / 2.0);
-        let past = self.fields.iter().map(|field| field.sample_history(self.interval(field), noon, &mut random)).collect();
+        let moment = self.usage.sample_at;
+        let past =
+            self.fields.iter().map(|field| field.sample_history(self.interval(field), moment, &mut random)).collect();
         Values { start: self.usage.start, now, past }
     }
 
@@ -185,10 +186,18 @@ impl Device {
             let length = |value: f64| {
                 let mut trial = values.clone();
                 trial.now[index] = value;
-                field.pieces.iter().map(|piece| crate::screen::template::Template { pieces: vec![piece.clone()] }.text(&trial).chars().count()).max()
+                field
+                    .pieces
+                    .iter()
+                    .map(|piece| {
+                        crate::screen::template::Template { pieces: vec![piece.clone()] }.text(&trial).chars().count()
+                    })
+                    .max()
             };
             let candidates = match &field.pieces[..] {
-                [crate::screen::template::Piece::Choice { texts, .. }, ..] => (0..texts.len()).map(|n| n as f64).collect(),
+                [crate::screen::template::Piece::Choice { texts, .. }, ..] => {
+                    (0..texts.len()).map(|n| n as f64).collect()
+                }
                 [crate::screen::template::Piece::Clock { .. }, ..] => vec![field.sample],
                 _ => vec![field.range[1], field.range[0]],
             };

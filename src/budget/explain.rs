@@ -44,7 +44,9 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
 }
 
 fn currents(device: &Device, phase: &Phase) -> String {
-    let one = |load: &super::phases::Load| format!("{} {} on {}", load.who, load.current, device.board.rails[load.rail.0].name);
+    let one = |load: &super::phases::Load| {
+        format!("{} {} on {}", load.who, load.current, device.board.rails[load.rail.0].name)
+    };
     phase.loads.iter().map(one).collect::<Vec<_>>().join("\n")
 }
 

@@ -9,7 +9,8 @@ use serde_json::{Map, Value, json};
 pub fn json(device: &Device, budget: &Budget) -> Value {
     let size = device.panel.size();
     let tally = &budget.tally;
-    let causes: Map<String, Value> = budget.causes.iter().map(|(cause, energy)| (cause.clone(), json!(energy.0))).collect();
+    let causes: Map<String, Value> =
+        budget.causes.iter().map(|(cause, energy)| (cause.clone(), json!(energy.0))).collect();
     let total: f64 = budget.causes.iter().map(|(_, energy)| energy.0).sum();
     let days = |life: &super::life::Life| life.time / crate::units::DAY;
     let life = budget.life.as_ref();
@@ -87,9 +88,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
 }
 
 fn json_transition(device: &Device, transition: &Transition) -> Value {
-    let rectangle = |window: &Rectangle| {
-        json!({ "x": window.top_left.x, "y": window.top_left.y, "w": window.size.width, "h": window.size.height })
-    };
+    let rectangle = |window: &Rectangle| json!({ "x": window.top_left.x, "y": window.top_left.y, "w": window.size.width, "h": window.size.height });
     json!({
         "from": device.screens[transition.from.0].id,
         "to": device.screens[transition.to.0].id,

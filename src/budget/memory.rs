@@ -28,7 +28,11 @@ pub struct Scheme {
 
 /// Planes that must be kept: two where the panel wants old and new for a partial refresh.
 fn planes(device: &Device) -> u64 {
-    let most = device.panel.partial.as_ref().map_or(device.panel.full.planes, |partial| partial.planes.max(device.panel.full.planes));
+    let most = device
+        .panel
+        .partial
+        .as_ref()
+        .map_or(device.panel.full.planes, |partial| partial.planes.max(device.panel.full.planes));
     u64::from(most)
 }
 

@@ -194,7 +194,12 @@ impl Maker<'_> {
         // Sum of (t0 + s dt)(i0 + s di) over all drives, as a mean current over their time.
         let charge = t0 * i0 * sum.count + (t0 * di + dt * i0) * sum.share + dt * di * sum.square;
         let current = if time.0 > 0.0 { charge / time } else { i0 };
-        let how = format!("{} to {}: time {t0} to {t1}, current {i0} to {i1}, share {:.3}", low.at, high.at, sum.share / sum.count);
+        let how = format!(
+            "{} to {}: time {t0} to {t1}, current {i0} to {i1}, share {:.3}",
+            low.at,
+            high.at,
+            sum.share / sum.count
+        );
         self.phase(name, Cause::Drive, time, self.busy(current), how)
     }
 }
@@ -202,9 +207,14 @@ impl Maker<'_> {
 /// The hardest pull of the phases, for the supply: the largest at a battery voltage.
 pub fn hardest(device: &Device, point: &Point, phases: &[Phase], voltage: Volts) -> Pull {
     let rails = &device.board.rails;
-    let pull = |phase: &Phase| -> Pull { phase.loads.iter().map(|load| rails[load.rail.0].pull(point, load.current)).sum() };
+    let pull =
+        |phase: &Phase| -> Pull { phase.loads.iter().map(|load| rails[load.rail.0].pull(point, load.current)).sum() };
     let nothing = Pull { current: Amps(0.0), power: Watts(0.0) };
-    phases.iter().filter(|phase| phase.time.0 > 0.0).map(pull).fold(nothing, |most, pull| if pull.at(voltage) > most.at(voltage) { pull } else { most })
+    phases
+        .iter()
+        .filter(|phase| phase.time.0 > 0.0)
+        .map(pull)
+        .fold(nothing, |most, pull| if pull.at(voltage) > most.at(voltage) { pull } else { most })
 }
 
 /// Energy at the battery by cause, regulator losses apart. The parts add up to the whole.

@@ -22,9 +22,14 @@ pub fn standing(device: &Device, point: &Point) -> Vec<Standing> {
     let board = &device.board;
     let on_rail = |name: &str, rail: RailId, current: Amps, share: Ratio, how: String| {
         let pull = board.rails[rail.0].pull(point, current);
-        Standing { name: name.to_owned(), pull: scaled(pull, share), how: format!("{how} on {}", board.rails[rail.0].name) }
+        Standing {
+            name: name.to_owned(),
+            pull: scaled(pull, share),
+            how: format!("{how} on {}", board.rails[rail.0].name),
+        }
     };
-    let always = |name: &str, rail: RailId, current: Amps| on_rail(name, rail, current, Ratio(1.0), current.to_string());
+    let always =
+        |name: &str, rail: RailId, current: Amps| on_rail(name, rail, current, Ratio(1.0), current.to_string());
     let mut all = vec![
         always("mcu asleep", board.mcu.rail, point.of(board.mcu.sleep)),
         always("panel asleep", device.panel.rail, point.of(device.panel.sleep)),
@@ -35,7 +40,11 @@ pub fn standing(device: &Device, point: &Point) -> Vec<Standing> {
     for rail in &board.rails {
         let own = rail.own(point);
         if own.current.0 > 0.0 {
-            all.push(Standing { name: format!("regulator {}", rail.name), pull: own, how: format!("{} of its own", own.current) });
+            all.push(Standing {
+                name: format!("regulator {}", rail.name),
+                pull: own,
+                how: format!("{} of its own", own.current),
+            });
         }
     }
     for load in &board.loads {
@@ -59,7 +68,8 @@ pub fn events(device: &Device, point: &Point, per_day: &[f64]) -> Vec<Standing> 
         .map(|(event, rate, (rail, charge))| {
             let charge: Coulombs = point.of(charge);
             let name = format!("event {}", event.name);
-            let how = format!("{charge} x {} a day on {}", crate::units::figures(*rate), device.board.rails[rail.0].name);
+            let how =
+                format!("{charge} x {} a day on {}", crate::units::figures(*rate), device.board.rails[rail.0].name);
             // The mean current is far below the pulse's; the efficiency is that at a pulse of one second.
             let pulse = device.board.rails[rail.0].pull(point, charge / Seconds(1.0));
             Standing { name, pull: Draw::of(pulse, Seconds(*rate)).per(DAY), how }

@@ -8,16 +8,16 @@ use super::standing::{events, standing};
 use crate::cell::charging;
 use crate::cell::peak::{Terminal, terminal};
 use crate::device::Device;
+use crate::flow::How;
 use crate::flow::simulate::simulate;
 use crate::flow::tally::Tally;
-use crate::flow::How;
 use crate::frame::Frame;
 use crate::inputs::Point;
 use crate::refresh::schedule::{Rules, cheapest};
 use crate::refresh::update::{Mode, Planner, upright, work};
 use crate::refresh::work::Work;
 use crate::screen::ScreenId;
-use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts};
+use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, plain_time};
 use embedded_graphics::primitives::Rectangle;
 
 /// A whole screen drawn with a full refresh.
@@ -179,7 +179,15 @@ pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<
     for (index, wiring) in device.wirings.iter().enumerate() {
         let from = ScreenId(index);
         let mut add = |to: ScreenId, trigger: String, new: &Frame| {
-            all.extend(transition(device, point, temperature, &mut planner, (from, to), trigger, (&frames[index], new)));
+            all.extend(transition(
+                device,
+                point,
+                temperature,
+                &mut planner,
+                (from, to),
+                trigger,
+                (&frames[index], new),
+            ));
         };
         for (key, action) in wiring.keys.iter().enumerate().filter(|(_, action)| action.acts()) {
             let mut values = sample.clone();
@@ -195,7 +203,7 @@ pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<
             add(to, format!("key {}", key + 1), &device.draw(to, 0, &values));
         }
         for timer in &wiring.timers {
-            add(timer.go, format!("after {}", timer.wait), &frames[timer.go.0]);
+            add(timer.go, format!("after {}", plain_time(timer.wait)), &frames[timer.go.0]);
         }
         for (event, to) in &wiring.events {
             add(*to, format!("event {}", device.events[event.0].name), &frames[to.0]);
@@ -205,8 +213,13 @@ pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<
 }
 
 fn transition(
-    device: &Device, point: &Point, temperature: Celsius, planner: &mut Planner, (from, to): (ScreenId, ScreenId),
-    trigger: String, (old, new): (&Frame, &Frame),
+    device: &Device,
+    point: &Point,
+    temperature: Celsius,
+    planner: &mut Planner,
+    (from, to): (ScreenId, ScreenId),
+    trigger: String,
+    (old, new): (&Frame, &Frame),
 ) -> Option<Transition> {
     let change = planner.change(device, old, new);
     let entered = (from != to).then_some(to);
@@ -239,7 +252,8 @@ fn causes(device: &Device, point: &Point, tally: &Tally, voltage: Volts) -> Vec<
     let (by_cause, loss) = by_cause(&phases, voltage);
     let per_day = |energy: Joules| energy / tally.days;
     let name = |cause: Cause| format!("refresh: {}", cause.name());
-    let mut causes: Vec<(String, Joules)> = by_cause.into_iter().map(|(cause, energy)| (name(cause), per_day(energy))).collect();
+    let mut causes: Vec<(String, Joules)> =
+        by_cause.into_iter().map(|(cause, energy)| (name(cause), per_day(energy))).collect();
     causes.push(("refresh: regulator loss".into(), per_day(loss)));
     let rates: Vec<f64> = tally.events.iter().map(|count| tally.per_day(*count)).collect();
     let others = standing(device, point).into_iter().chain(events(device, point, &rates));
@@ -251,7 +265,8 @@ fn causes(device: &Device, point: &Point, tally: &Tally, voltage: Volts) -> Vec<
 
 /// Energy of the cheapest legal schedule of the simulated updates.
 fn cheapest_energy(device: &Device, tally: &Tally, point: &Point, temperature: Celsius) -> Joules {
-    let idle_full = super::energy::draw(device, point, &full_work(device, temperature)).energy_at(nominal(&device.battery));
+    let idle_full =
+        super::energy::draw(device, point, &full_work(device, temperature)).energy_at(nominal(&device.battery));
     let rules = Rules {
         max_partials: device.policy.max_partials,
         max_age: device.policy.full_every,

@@ -85,7 +85,11 @@ fn short(device: &Device, budget: &Budget) -> String {
     );
     let voltage = budget.worst_voltage.map_or("collapses".to_owned(), |volts| format!("{volts}"));
     let verdict = if supply_holds(budget) { "enough" } else { "NOT ENOUGH" };
-    let _ = writeln!(out, "supply    {voltage} under the hardest pull, cold, empty and aged; {} needed: {verdict}", budget.needed_voltage);
+    let _ = writeln!(
+        out,
+        "supply    {voltage} under the hardest pull, cold, empty and aged; {} needed: {verdict}",
+        budget.needed_voltage
+    );
     if let Some(usable) = budget.usable {
         let _ = writeln!(out, "battery   {} mAh usable when new at {}", figures(usable.0 / 3.6), budget.temperature);
     }
@@ -119,7 +123,10 @@ fn memory(device: &Device, budget: &Budget) -> String {
     right(&mut rows, 1);
     let stock = &device.stock;
     let total = stock.images + stock.fonts + stock.strings;
-    format!("{rows}\nflash: {} B of images, {} B of glyphs, {} B of strings, {total} B in all\n", stock.images, stock.fonts, stock.strings)
+    format!(
+        "{rows}\nflash: {} B of images, {} B of glyphs, {} B of strings, {total} B in all\n",
+        stock.images, stock.fonts, stock.strings
+    )
 }
 
 fn screens(device: &Device, budget: &Budget) -> String {
@@ -141,7 +148,8 @@ fn screens(device: &Device, budget: &Budget) -> String {
 fn transitions(device: &Device, budget: &Budget) -> String {
     let mut rows = table(&["from", "to", "by", "pixels", "windows (x y w h)", "mode", "visible after", "energy"]);
     for way in &budget.transitions {
-        let windows = way.windows.iter().map(|w| format!("{} {} {} {}", w.top_left.x, w.top_left.y, w.size.width, w.size.height));
+        let windows =
+            way.windows.iter().map(|w| format!("{} {} {} {}", w.top_left.x, w.top_left.y, w.size.width, w.size.height));
         rows.add_row([
             device.screens[way.from.0].id.clone(),
             device.screens[way.to.0].id.clone(),

@@ -21,10 +21,14 @@ pub enum Verb {
     Check(super::check::CheckArgs),
     /// Draw screens to PNG or PBM files.
     Render(super::render::RenderArgs),
+    /// Show the running device in a window or a terminal.
+    Preview(super::preview::PreviewArgs),
     /// Reckon memory, refreshes, energy and battery life.
     Budget(super::budget::BudgetArgs),
     /// List the faces with their sizes as the eye sees them, and draw specimens.
     Fonts(super::fonts::FontsArgs),
+    /// Write files for the firmware.
+    Export(super::export::ExportArgs),
     /// Print the JSON Schema of the project's files.
     Schema(super::schema::SchemaArgs),
     /// Print a completion script for a shell.

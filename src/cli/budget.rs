@@ -45,7 +45,9 @@ fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
     let find = |id: &str| {
         device.screen(id).ok_or_else(|| {
             let fault = Fault::plain(format!("there is no screen `{id}`"));
-            Stop::from(fault.help(nearest(id, device.screens.iter().map(|screen| screen.id.as_str())).unwrap_or_default()))
+            Stop::from(
+                fault.help(nearest(id, device.screens.iter().map(|screen| screen.id.as_str())).unwrap_or_default()),
+            )
         })
     };
     let temperature = device.usage.climate.mean();
@@ -60,12 +62,15 @@ fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
         .iter()
         .filter(|way| way.from == from && way.to == to)
         .map(|way| {
-            let title = format!("{what} by {} at {temperature}: {}, {} px change", way.trigger, way.mode.name(), way.changed);
+            let title =
+                format!("{what} by {} at {temperature}: {}, {} px change", way.trigger, way.mode.name(), way.changed);
             explain(device, &title, &way.work)
         })
         .collect();
     match ways.is_empty() {
-        true => Err(Fault::plain(format!("nothing leads from {what}")).help("`inkjoule budget` lists the transitions").into()),
+        true => Err(Fault::plain(format!("nothing leads from {what}"))
+            .help("`inkjoule budget` lists the transitions")
+            .into()),
         false => Ok(ways.join("\n")),
     }
 }

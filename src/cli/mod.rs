@@ -4,9 +4,12 @@ pub mod args;
 pub mod budget;
 pub mod check;
 pub mod completions;
+pub mod export;
 pub mod fonts;
 pub mod man;
 pub mod new;
+pub mod packing;
+pub mod preview;
 pub mod render;
 pub mod schema;
 
@@ -58,7 +61,9 @@ pub fn main() -> ExitCode {
         Verb::New(args) => new::run(args),
         Verb::Check(args) => check::run(args),
         Verb::Render(args) => render::run(args),
+        Verb::Preview(args) => preview::run(args),
         Verb::Budget(args) => budget::run(args),
+        Verb::Export(args) => export::run(args),
         Verb::Fonts(args) => fonts::run(args),
         Verb::Schema(args) => schema::run(args),
         Verb::Completions(args) => completions::run(args),

@@ -30,7 +30,8 @@ pub fn run(args: &NewArgs) -> Result {
         let fault = Fault::plain(format!("{} already holds a project", args.folder.display()));
         return Err(fault.help("name another folder").into());
     }
-    let files: Vec<(String, Vec<u8>)> = FILES.iter().map(|(name, text)| (name.to_string(), text.as_bytes().to_vec())).collect();
+    let files: Vec<(String, Vec<u8>)> =
+        FILES.iter().map(|(name, text)| (name.to_string(), text.as_bytes().to_vec())).collect();
     output::write_all(&args.folder, &files)?;
     let folder = args.folder.display();
     print(&format!("a starter project in {folder}; try: inkjoule check {folder}\n"))?;

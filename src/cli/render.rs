@@ -106,7 +106,9 @@ pub fn screens(device: &Device, ids: &[String]) -> std::result::Result<Vec<crate
         .map(|id| {
             device.screen(id).ok_or_else(|| {
                 let fault = Fault::plain(format!("there is no screen `{id}`"));
-                fault.help(nearest(id, device.screens.iter().map(|screen| screen.id.as_str())).unwrap_or_default()).into()
+                fault
+                    .help(nearest(id, device.screens.iter().map(|screen| screen.id.as_str())).unwrap_or_default())
+                    .into()
             })
         })
         .collect()

@@ -37,7 +37,14 @@ pub struct Fault {
 impl Fault {
     /// An error at a place in a file.
     pub fn at(span: Span, message: impl Into<String>) -> Self {
-        Self { level: Level::Error, id: None, message: message.into(), span: Some(span), label: String::new(), help: None }
+        Self {
+            level: Level::Error,
+            id: None,
+            message: message.into(),
+            span: Some(span),
+            label: String::new(),
+            help: None,
+        }
     }
 
     /// An error that has no place in a file.

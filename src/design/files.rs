@@ -61,7 +61,8 @@ impl Files {
             Err(why) => return Err(Fault::plain(format!("cannot read the folder {}: {why}", folder.display()))),
         };
         for entry in entries {
-            let entry = entry.map_err(|why| Fault::plain(format!("cannot read the folder {}: {why}", folder.display())))?;
+            let entry =
+                entry.map_err(|why| Fault::plain(format!("cannot read the folder {}: {why}", folder.display())))?;
             let file = entry.file_name();
             let Some(file) = file.to_str().filter(|file| !file.starts_with('.')) else { continue };
             let (path, name) = (entry.path(), format!("{name}/{file}"));

@@ -26,7 +26,12 @@ pub fn fill<'t>(project: &mut Tree<'t>, texts: &Texts<'t>, sources: &mut Sources
             let fault = Fault::at(span, format!("there is no profile `{name}`"));
             let mut known = texts.files.toml_in(folder);
             known.extend(profiles::names(folder).map(str::to_owned));
-            reader.fault(fault.help(nearest(&name, known.iter().map(String::as_str)).unwrap_or_else(|| format!("write {folder}/{name}.toml"))));
+            reader.fault(
+                fault.help(
+                    nearest(&name, known.iter().map(String::as_str))
+                        .unwrap_or_else(|| format!("write {folder}/{name}.toml")),
+                ),
+            );
             // Without its base the table would only report everything it lacks.
             root.remove(table);
             continue;
@@ -41,7 +46,9 @@ fn lay_under<'t>(own: &mut Tree<'t>, base: Tree<'t>) {
     for (key, value) in base {
         let name = key.get_ref().to_string();
         match own.get_mut(name.as_str()) {
-            Some(mine) if mine.get_ref().is_table() && value.get_ref().is_table() && !is_spread(mine) => lay_under(mine, value),
+            Some(mine) if mine.get_ref().is_table() && value.get_ref().is_table() && !is_spread(mine) => {
+                lay_under(mine, value)
+            }
             Some(_) => {}
             None => {
                 own.insert(key, value);

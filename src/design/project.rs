@@ -119,7 +119,7 @@ pub struct FieldSpec {
     pub clock: Option<At<String>>,
     /// Widest text the product can show, where the range does not tell.
     pub worst: Option<String>,
-    /// The value in sample pictures; a time as seconds after the start of the usage.
+    /// The value in sample pictures; for a clock, seconds after the midnight of the usage's start.
     pub sample: Option<f64>,
     /// The value is renewed at this interval.
     pub every: Option<At<Qty<Seconds>>>,
@@ -278,6 +278,9 @@ pub struct UsageSpec {
     pub home: At<String>,
     /// First day simulated, as `"2031-04-12"`.
     pub start: At<String>,
+    /// Time of day of the sample pictures, as `"20:00"`.
+    #[serde(default = "evening")]
+    pub sample_at: At<String>,
     /// How many days are simulated.
     #[serde(default = "week")]
     pub days: At<u32>,
@@ -292,6 +295,10 @@ pub struct UsageSpec {
     /// What people do with it.
     #[serde(default)]
     pub journeys: Named<JourneySpec>,
+}
+
+fn evening() -> At<String> {
+    At { span: 0..0, value: "20:00".to_owned() }
 }
 
 fn week() -> At<u32> {

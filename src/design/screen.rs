@@ -119,9 +119,8 @@ pub struct Place {
     pub when: Option<At<ConditionSpec>>,
 }
 
-const PLACE_KEYS: [&str; 13] = [
-    "name", "at", "size", "width", "height", "top", "bottom", "left", "right", "grow", "align-self", "margin", "when",
-];
+const PLACE_KEYS: [&str; 13] =
+    ["name", "at", "size", "width", "height", "top", "bottom", "left", "right", "grow", "align-self", "margin", "when"];
 
 /// Alignment words of CSS box alignment.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
@@ -359,9 +358,7 @@ impl<'t> Nodes<'_, 't> {
         Some(Node { span, place: place?, what: what? })
     }
 
-    fn group(
-        &mut self, flow: GroupFlow, kind: &str, mut table: DeTable<'t>, span: Span, depth: usize,
-    ) -> Option<What> {
+    fn group(&mut self, flow: GroupFlow, kind: &str, mut table: DeTable<'t>, span: Span, depth: usize) -> Option<What> {
         let content = table.remove(kind)?;
         let children = self.list(content, depth + 1);
         let style = self.reader.read::<GroupStyle>(Spanned::new(span, DeValue::Table(table)))?;
@@ -433,7 +430,8 @@ pub fn fill_in<'t>(reader: &mut Reader, tree: Tree<'t>, values: &BTreeMap<String
             Some(value) => DeValue::String(value.clone().into()),
             None => {
                 let fault = Fault::at(span.clone(), format!("the part's `{text}` has no value where it is used"));
-                reader.fault(fault.help(format!("add it where the part is used: with = {{ {} = \"...\" }}", &text[1..])));
+                reader
+                    .fault(fault.help(format!("add it where the part is used: with = {{ {} = \"...\" }}", &text[1..])));
                 DeValue::String(text)
             }
         },

@@ -28,10 +28,12 @@ pub fn apply(files: &mut Files, change: &str) -> Result<(), Fault> {
     };
     let text = files.bytes(&file).and_then(|bytes| std::str::from_utf8(bytes).ok());
     let text = text.ok_or_else(|| fail(format!("there is no {file}")))?;
-    let mut document: DocumentMut =
-        text.parse().map_err(|_| fail(format!("{file} is not well-formed TOML; run `inkjoule check` without --set")))?;
+    let mut document: DocumentMut = text
+        .parse()
+        .map_err(|_| fail(format!("{file} is not well-formed TOML; run `inkjoule check` without --set")))?;
     let value: Value = value.trim().parse().unwrap_or_else(|_| Value::from(value.trim()));
-    let place = descend(document.as_item_mut(), &keys).ok_or_else(|| fail("the path leads through a plain value".into()))?;
+    let place =
+        descend(document.as_item_mut(), &keys).ok_or_else(|| fail("the path leads through a plain value".into()))?;
     *place = Item::Value(value);
     files.replace(&file, document.to_string());
     Ok(())

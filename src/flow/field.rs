@@ -125,9 +125,17 @@ impl Field {
             }
             Motion::Count { step } => {
                 let moved = now + step;
-                if moved > high { low } else if moved < low { high } else { moved }
+                if moved > high {
+                    low
+                } else if moved < low {
+                    high
+                } else {
+                    moved
+                }
             }
-            Motion::Draw => random.random_range(low.ceil() as i64..=(high.floor() as i64).max(low.ceil() as i64)) as f64,
+            Motion::Draw => {
+                random.random_range(low.ceil() as i64..=(high.floor() as i64).max(low.ceil() as i64)) as f64
+            }
             Motion::Grade { field, below } => below.iter().filter(|limit| values.of(*field) < **limit).count() as f64,
             Motion::Replay { values } => values.get(count % values.len().max(1)).copied().unwrap_or(now),
         }

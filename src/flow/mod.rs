@@ -131,6 +131,8 @@ pub struct Usage {
     pub home: ScreenId,
     /// Midnight of the first day.
     pub start: DateTime,
+    /// Time of day of the sample pictures, after midnight.
+    pub sample_at: Seconds,
     /// Days simulated.
     pub days: u32,
     /// Seed of every draw.

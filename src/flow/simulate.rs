@@ -116,7 +116,11 @@ impl<'a> Run<'a> {
             pressed: Vec::new(),
             generation: 0,
             watched_until: 0,
-            tally: Tally { days: f64::from(device.usage.days), events: vec![0; device.events.len()], ..Tally::default() },
+            tally: Tally {
+                days: f64::from(device.usage.days),
+                events: vec![0; device.events.len()],
+                ..Tally::default()
+            },
         }
     }
 

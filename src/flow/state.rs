@@ -70,7 +70,13 @@ impl State {
     }
 
     /// An event happens: its fields are renewed, and the screen may change. Grades come after what they grade.
-    pub fn happen(&mut self, device: &Device, event: EventId, time: Seconds, random: &mut impl Rng) -> Option<ScreenId> {
+    pub fn happen(
+        &mut self,
+        device: &Device,
+        event: EventId,
+        time: Seconds,
+        random: &mut impl Rng,
+    ) -> Option<ScreenId> {
         let mine = |grades: bool| {
             let fields = device.fields.iter().enumerate();
             fields.filter(move |(_, field)| {

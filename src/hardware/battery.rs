@@ -1,7 +1,7 @@
 //! The battery of a project: its chemistry's tables and the numbers that vary from cell to cell.
 
-use crate::cell::chemistry::Chemistry;
 use crate::cell::Cell;
+use crate::cell::chemistry::Chemistry;
 use crate::inputs::{Input, Point};
 use crate::units::{Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts};
 use std::sync::Arc;

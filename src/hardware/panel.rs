@@ -84,7 +84,8 @@ impl Drive {
         if temperature < self.knots[0].at || temperature > self.knots[last].at {
             return None;
         }
-        let below = self.knots.partition_point(|knot| knot.at <= temperature).saturating_sub(1).min(last.saturating_sub(1));
+        let below =
+            self.knots.partition_point(|knot| knot.at <= temperature).saturating_sub(1).min(last.saturating_sub(1));
         if last == 0 {
             return Some((0, 0.0));
         }

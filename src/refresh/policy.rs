@@ -46,7 +46,11 @@ pub enum Reason {
 
 /// Whether an update must be full, and why. `entered` is the screen that is shown anew, if one is.
 pub fn must_be_full(
-    device: &Device, memory: Memory, time: Seconds, temperature: Celsius, entered: Option<ScreenId>,
+    device: &Device,
+    memory: Memory,
+    time: Seconds,
+    temperature: Celsius,
+    entered: Option<ScreenId>,
 ) -> Option<Reason> {
     let policy = &device.policy;
     let Some(partial) = &device.panel.partial else { return Some(Reason::NoPartial) };
@@ -64,9 +68,7 @@ pub fn must_be_full(
 }
 
 /// The waveform that the policy picks.
-pub fn pick(
-    device: &Device, memory: Memory, time: Seconds, temperature: Celsius, entered: Option<ScreenId>,
-) -> Mode {
+pub fn pick(device: &Device, memory: Memory, time: Seconds, temperature: Celsius, entered: Option<ScreenId>) -> Mode {
     match must_be_full(device, memory, time, temperature, entered) {
         Some(_) => Mode::Full,
         None => Mode::Partial,

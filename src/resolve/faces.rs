@@ -79,7 +79,11 @@ impl Faces {
             };
             if !truetype::SIZES.contains(&size.value) {
                 let fault = Fault::at(size.span.clone(), "this size is out of range");
-                faults.push(fault.help(format!("expected {} to {} pixels per em", truetype::SIZES.start(), truetype::SIZES.end())));
+                faults.push(fault.help(format!(
+                    "expected {} to {} pixels per em",
+                    truetype::SIZES.start(),
+                    truetype::SIZES.end()
+                )));
                 return None;
             }
             let threshold = spec.value.threshold.as_ref().map(|threshold| threshold.value);
@@ -162,6 +166,9 @@ pub fn no_file(file: &At<String>, files: &Files) -> Fault {
     let fault = Fault::at(file.span.clone(), format!("there is no file {}", files.shown(&file.value)));
     match nearest(&file.value, files.names()).filter(|help| help.starts_with("did you")) {
         Some(help) => fault.help(help),
-        None => fault.help(format!("files are looked for in these folders of the project: {}", crate::design::files::FOLDERS.join(", "))),
+        None => fault.help(format!(
+            "files are looked for in these folders of the project: {}",
+            crate::design::files::FOLDERS.join(", ")
+        )),
     }
 }

@@ -37,8 +37,15 @@ pub fn hours(spec: Option<&At<[String; 2]>>, faults: &mut Vec<Fault>) -> Hours {
 
 /// Settles the fields. Events are known by name only here; their conditions need the fields first.
 pub fn fields(
-    specs: &Named<FieldSpec>, events: &[&str], strings: &mut Strings, files: &Files, faults: &mut Vec<Fault>,
+    specs: &Named<FieldSpec>,
+    sample_at: &At<String>,
+    events: &[&str],
+    strings: &mut Strings,
+    files: &Files,
+    faults: &mut Vec<Fault>,
 ) -> Vec<Field> {
+    // A wrong time is reported with the usage.
+    let sample_at = time_of_day(sample_at).unwrap_or_default();
     let names: Vec<&str> = specs.keys().map(String::as_str).collect();
     specs
         .iter()
@@ -46,11 +53,12 @@ pub fn fields(
         .map(|(index, (name, at))| {
             let spec = &at.value;
             let range = range(at, faults);
-            let pieces = (0..strings.locales().len()).map(|locale| piece(FieldId(index), at, range, strings, locale, faults));
+            let pieces =
+                (0..strings.locales().len()).map(|locale| piece(FieldId(index), at, range, strings, locale, faults));
             let pieces = pieces.collect();
             let motion = spec.moves.as_ref().map_or(Motion::Still, |moves| motion(moves, &names, files, faults));
             let motion = if spec.clock.is_some() && matches!(motion, Motion::Still) { Motion::Clock } else { motion };
-            let sample = spec.sample.unwrap_or(if spec.clock.is_some() { 20.0 * 3600.0 } else { range[0] });
+            let sample = spec.sample.unwrap_or(if spec.clock.is_some() { sample_at.0 } else { range[0] });
             if !(range[0]..=range[1]).contains(&sample) && spec.clock.is_none() {
                 let fault = Fault::at(at.span.clone(), format!("the sample {sample} of `{name}` is outside its range"));
                 faults.push(fault.label(format!("the range is {} to {}", range[0], range[1])));
@@ -94,14 +102,20 @@ fn range(at: &At<FieldSpec>, faults: &mut Vec<Fault>) -> [f64; 2] {
         }
         (None, None) => {
             let fault = Fault::at(at.span.clone(), "this field needs `range`, `choices` or `clock`");
-            faults.push(fault.help("the smallest and largest value decide how wide its text can be: range = [-20, 45]"));
+            faults
+                .push(fault.help("the smallest and largest value decide how wide its text can be: range = [-20, 45]"));
             [0.0, 1.0]
         }
     }
 }
 
 fn piece(
-    field: FieldId, at: &At<FieldSpec>, range: [f64; 2], strings: &mut Strings, locale: usize, faults: &mut Vec<Fault>,
+    field: FieldId,
+    at: &At<FieldSpec>,
+    range: [f64; 2],
+    strings: &mut Strings,
+    locale: usize,
+    faults: &mut Vec<Fault>,
 ) -> Piece {
     let spec = &at.value;
     let piece = if let Some(choices) = &spec.choices {
@@ -114,7 +128,8 @@ fn piece(
         let trial = jiff::civil::date(2030, 1, 1).at(0, 0, 0, 0);
         if let Err(why) = jiff::fmt::strtime::format(&clock.value, trial) {
             if locale == 0 {
-                let fault = Fault::at(clock.span.clone(), format!("this is not a strftime pattern that can be used: {why}"));
+                let fault =
+                    Fault::at(clock.span.clone(), format!("this is not a strftime pattern that can be used: {why}"));
                 faults.push(fault.help("write for example \"%H:%M\" or \"%d.%m.%Y\""));
             }
             Piece::Fixed(String::new())
@@ -148,7 +163,10 @@ fn renewal(name: &str, at: &At<FieldSpec>, events: &[&str], faults: &mut Vec<Fau
             }
         },
         (Some(_), Some(on)) => {
-            faults.push(Fault::at(on.span.clone(), format!("`{name}` is renewed either `every` or `on` an event, not both")));
+            faults.push(Fault::at(
+                on.span.clone(),
+                format!("`{name}` is renewed either `every` or `on` an event, not both"),
+            ));
             Renewal::Never
         }
     }
@@ -161,7 +179,13 @@ fn motion(spec: &At<MoveSpec>, names: &[&str], files: &Files, faults: &mut Vec<F
             if period.0.0 <= 0.0 {
                 faults.push(Fault::at(spec.span.clone(), "a cycle's period must be longer than nothing"));
             }
-            Motion::Cycle { low: *low, high: *high, period: Seconds(period.0.0.max(1.0)), peak: peak.0, jitter: jitter.abs() }
+            Motion::Cycle {
+                low: *low,
+                high: *high,
+                period: Seconds(period.0.0.max(1.0)),
+                peak: peak.0,
+                jitter: jitter.abs(),
+            }
         }
         MoveSpec::Count { step } => Motion::Count { step: *step },
         MoveSpec::Draw {} => Motion::Draw,
@@ -187,13 +211,19 @@ fn motion(spec: &At<MoveSpec>, names: &[&str], files: &Files, faults: &mut Vec<F
 fn replay(file: &At<String>, column: Option<&str>, files: &Files) -> Result<Vec<f64>, Box<Fault>> {
     let fail = |why: String| Box::new(Fault::at(file.span.clone(), format!("cannot replay {}: {why}", file.value)));
     let bytes = files.bytes(&file.value).ok_or_else(|| Box::new(super::faces::no_file(file, files)))?;
-    let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).trim(csv::Trim::All).from_reader(bytes);
+    let mut reader =
+        csv::ReaderBuilder::new().has_headers(false).flexible(true).trim(csv::Trim::All).from_reader(bytes);
     let mut at = 0;
     let mut values = Vec::new();
     for (row, record) in reader.records().enumerate() {
         let record = record.map_err(|why| fail(why.to_string()))?;
-        if row == 0 && let Some(column) = column {
-            at = record.iter().position(|name| name == column).ok_or_else(|| fail(format!("it has no column `{column}`")))?;
+        if row == 0
+            && let Some(column) = column
+        {
+            at = record
+                .iter()
+                .position(|name| name == column)
+                .ok_or_else(|| fail(format!("it has no column `{column}`")))?;
             continue;
         }
         let text = record.get(at).unwrap_or("");
@@ -228,7 +258,10 @@ pub fn times(name: &str, at: &At<EventSpec>, fields: &[Field], faults: &mut Vec<
             None => Times::PerDay(0.0, hours),
         },
         _ => {
-            let fault = Fault::at(at.span.clone(), format!("the event `{name}` has exactly one of `every`, `per-day` and `when`"));
+            let fault = Fault::at(
+                at.span.clone(),
+                format!("the event `{name}` has exactly one of `every`, `per-day` and `when`"),
+            );
             faults.push(fault);
             Times::PerDay(0.0, hours)
         }

@@ -46,7 +46,8 @@ impl Names<'_> {
 
 /// The fault for a key that the device does not have.
 fn no_key(span: crate::design::source::Span, name: &str, keys: usize) -> Fault {
-    Fault::at(span, format!("there is no soft key {name}")).help(format!("device.toml lists {keys} keys under glass.keys, numbered from 1"))
+    Fault::at(span, format!("there is no soft key {name}"))
+        .help(format!("device.toml lists {keys} keys under glass.keys, numbered from 1"))
 }
 
 /// What keys, timers and events do on one screen.
@@ -129,16 +130,19 @@ pub fn usage(spec: &UsageSpec, names: &Names<'_>, wirings: &[Wiring], faults: &m
     if !(1..=limits::DAYS).contains(&spec.days.value) {
         faults.push(Fault::at(spec.days.span.clone(), format!("expected 1 to {} days", limits::DAYS)));
     }
+    let sample_at = time_of_day(&spec.sample_at).map_err(|fault| faults.push(fault)).unwrap_or_default();
     let warmest = time_of_day(&spec.temperature.warmest).map_err(|fault| faults.push(fault)).unwrap_or_default();
     let (low, high) = (spec.temperature.low.value.0, spec.temperature.high.value.0);
     if low > high {
         faults.push(Fault::at(spec.temperature.high.span.clone(), "the day's high is below its low"));
     }
     let home = home?;
-    let journeys = spec.journeys.iter().filter_map(|(name, at)| journey(name, at, home, names, wirings, faults)).collect();
+    let journeys =
+        spec.journeys.iter().filter_map(|(name, at)| journey(name, at, home, names, wirings, faults)).collect();
     Some(Usage {
         home,
         start,
+        sample_at,
         days: spec.days.value.clamp(1, limits::DAYS),
         seed: spec.seed,
         spread: spec.spread.0,
@@ -148,7 +152,12 @@ pub fn usage(spec: &UsageSpec, names: &Names<'_>, wirings: &[Wiring], faults: &m
 }
 
 fn journey(
-    name: &str, at: &At<JourneySpec>, home: ScreenId, names: &Names<'_>, wirings: &[Wiring], faults: &mut Vec<Fault>,
+    name: &str,
+    at: &At<JourneySpec>,
+    home: ScreenId,
+    names: &Names<'_>,
+    wirings: &[Wiring],
+    faults: &mut Vec<Fault>,
 ) -> Option<Journey> {
     let spec = &at.value;
     let from = match &spec.from {
@@ -180,7 +189,8 @@ fn journey(
                 let action = wirings[here.0].keys[key];
                 if !action.acts() {
                     let screen = &names.screens[here.0];
-                    let fault = Fault::at(step.span.clone(), format!("key {} does nothing on the screen `{screen}`", key + 1));
+                    let fault =
+                        Fault::at(step.span.clone(), format!("key {} does nothing on the screen `{screen}`", key + 1));
                     faults.push(fault.label(format!("the journey `{name}` is on `{screen}` here")));
                     return None;
                 }

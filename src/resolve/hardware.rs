@@ -4,7 +4,8 @@ use crate::cell::chemistry::Chemistry;
 use crate::design::amount::{Amount, At, Qty};
 use crate::design::fault::{Fault, nearest};
 use crate::design::hardware::{
-    BatterySpec, BoardSpec, ChargerSpec, DriveSpec, EfficiencySpec, LoadSpec, PanelSpec, PhaseSpec, RailSpec, RefreshSpec, RegulatorKind,
+    BatterySpec, BoardSpec, ChargerSpec, DriveSpec, EfficiencySpec, LoadSpec, PanelSpec, PhaseSpec, RailSpec,
+    RefreshSpec, RegulatorKind,
 };
 use crate::design::project::{GlassSpec, SideSpec};
 use crate::device::{Glass, KeyPlace};
@@ -62,7 +63,9 @@ impl Bench<'_> {
         };
         rails.iter().position(|rail| rail.name == name.value).map(RailId).unwrap_or_else(|| {
             let fault = Fault::at(name.span.clone(), format!("there is no rail `{}`", name.value));
-            self.fault(fault.help(nearest(&name.value, rails.iter().map(|rail| rail.name.as_str())).unwrap_or_default()));
+            self.fault(
+                fault.help(nearest(&name.value, rails.iter().map(|rail| rail.name.as_str())).unwrap_or_default()),
+            );
             RailId(0)
         })
     }
@@ -145,11 +148,14 @@ impl Bench<'_> {
             RegulatorKind::Direct => Regulator::Direct,
             RegulatorKind::Ldo => {
                 if spec.dropout.is_none() {
-                    self.fault(lacks("dropout").help("add the least difference between input and output, such as \"150 mV\""));
+                    self.fault(
+                        lacks("dropout").help("add the least difference between input and output, such as \"150 mV\""),
+                    );
                 }
                 Regulator::Linear {
                     output,
-                    dropout: self.enter(&format!("{path}.dropout"), spec.dropout.as_ref().unwrap_or(&Amount::exact(Volts(0.0)))),
+                    dropout: self
+                        .enter(&format!("{path}.dropout"), spec.dropout.as_ref().unwrap_or(&Amount::exact(Volts(0.0)))),
                     quiescent: self.enter(&format!("{path}.quiescent"), spec.quiescent.as_ref().unwrap_or(&none)),
                 }
             }
@@ -175,7 +181,9 @@ impl Bench<'_> {
         let path = format!("{path}.efficiency");
         let Some(spec) = &rail.value.efficiency else {
             let fault = Fault::at(rail.span.clone(), "a switching regulator needs its `efficiency`");
-            self.fault(fault.help("add a share such as efficiency = \"88 %\", or a list of { at = \"10 mA\", is = \"90 %\" }"));
+            self.fault(
+                fault.help("add a share such as efficiency = \"88 %\", or a list of { at = \"10 mA\", is = \"90 %\" }"),
+            );
             return vec![(Amps(0.0), self.enter(&path, &Amount::exact(Ratio(1.0))))];
         };
         let rows: Vec<(Amps, &Amount<Ratio>)> = match &spec.value {
@@ -185,7 +193,8 @@ impl Bench<'_> {
         let rising = rows.windows(2).all(|pair| pair[0].0 < pair[1].0) && !rows.is_empty();
         let sound = rows.iter().all(|(_, share)| share.spread[0].0 > 0.0 && share.spread[2].0 <= 1.0);
         if !rising || !sound {
-            let what = if sound { "the rows must rise in `at`" } else { "an efficiency lies above 0 % and at most at 100 %" };
+            let what =
+                if sound { "the rows must rise in `at`" } else { "an efficiency lies above 0 % and at most at 100 %" };
             self.fault(Fault::at(spec.span.clone(), what));
             return vec![(Amps(0.0), self.enter(&path, &Amount::exact(Ratio(1.0))))];
         }
@@ -210,12 +219,18 @@ impl Bench<'_> {
         let rows: &[DriveSpec] = &spec.drive.value;
         if rows.is_empty() || !rows.windows(2).all(|pair| pair[0].at.value.0 < pair[1].at.value.0) {
             let fault = Fault::at(spec.drive.span.clone(), "the drive table needs rows that rise in temperature");
-            self.fault(fault.help("write [ { at = \"0 °C\", time = \"...\", current = \"...\" }, { at = \"25 °C\", ... } ]"));
+            self.fault(
+                fault.help("write [ { at = \"0 °C\", time = \"...\", current = \"...\" }, { at = \"25 °C\", ... } ]"),
+            );
         }
         let knot = |(index, row): (usize, &DriveSpec)| Knot {
             at: row.at.value.0,
             time: self.inputs.enter(&format!("{path}.drive.{index}.time"), row.time.spread, row.time.source.clone()),
-            current: self.inputs.enter(&format!("{path}.drive.{index}.current"), row.current.spread, row.current.source.clone()),
+            current: self.inputs.enter(
+                &format!("{path}.drive.{index}.current"),
+                row.current.spread,
+                row.current.source.clone(),
+            ),
         };
         Drive { planes: spec.planes.value.clamp(1, 2), knots: rows.iter().enumerate().map(knot).collect() }
     }
@@ -234,7 +249,8 @@ impl Bench<'_> {
             180 => Rotation::Half,
             270 => Rotation::ThreeQuarter,
             other => {
-                let fault = Fault::at(spec.mounted.span.clone(), format!("a panel cannot be mounted at {other} degrees"));
+                let fault =
+                    Fault::at(spec.mounted.span.clone(), format!("a panel cannot be mounted at {other} degrees"));
                 self.fault(fault.help("expected 0, 90, 180 or 270"));
                 Rotation::None
             }
@@ -276,7 +292,8 @@ impl Bench<'_> {
         use crate::cell::chemistry::Kind::{Alkaline, LithiumManganeseDioxide};
         let primary = matches!(spec.chemistry, Alkaline | LithiumManganeseDioxide);
         if let (true, Some(charger)) = (primary, charger) {
-            let fault = Fault::at(charger.span.clone(), "the board has a charger, but the battery must never be charged");
+            let fault =
+                Fault::at(charger.span.clone(), "the board has a charger, but the battery must never be charged");
             self.fault(fault.help(
                 "charging a primary cell can make it leak, burn or burst; remove [board.charger] or use a rechargeable battery",
             ));

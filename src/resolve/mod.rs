@@ -15,10 +15,12 @@ mod strings;
 use crate::design::amount::At;
 use crate::design::fault::Fault;
 use crate::design::files::Files;
-use crate::design::project::ProjectSpec;
+use crate::design::project::{ProjectSpec, TemperatureSpec};
 use crate::design::screen::ScreenSpec;
+use crate::design::source::Span;
 use crate::device::{Device, Limit, Limits, Stock};
 use crate::flow::Event;
+use crate::hardware::panel::Drive;
 use crate::inputs::Inputs;
 use crate::lint::levels::Levels;
 use crate::screen::Screen;
@@ -44,7 +46,8 @@ pub struct Draft {
 pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<Device> {
     let Draft { project, screens, strings, characters, files } = draft;
     if screens.is_empty() {
-        faults.push(Fault::plain("the project has no screens").help("write screens/<name>.toml with content = [ ... ]"));
+        faults
+            .push(Fault::plain("the project has no screens").help("write screens/<name>.toml with content = [ ... ]"));
     }
     let mut inputs = Inputs::default();
     let mut bench = hardware::Bench { inputs: &mut inputs, faults };
@@ -55,7 +58,8 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
 
     let mut strings = strings::Strings::new(strings);
     let event_names: Vec<&str> = project.events.keys().map(String::as_str).collect();
-    let mut fields = fields::fields(&project.fields, &event_names, &mut strings, &files, faults);
+    let mut fields =
+        fields::fields(&project.fields, &project.usage.sample_at, &event_names, &mut strings, &files, faults);
     let mut events = Vec::new();
     for (name, at) in &project.events {
         let times = fields::times(name, at, &fields, faults);
@@ -71,6 +75,14 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
     let names = flow::Names { screens: &ids, events: &event_names, fields: &fields, keys: glass.keys.len() };
     let wirings: Vec<_> = screens.iter().map(|(_, spec)| flow::wiring(spec, &names, faults)).collect();
+    let cold = usage_outside(&panel.full, &project.usage.temperature);
+    faults.extend(cold.map(|span| {
+        let (low, high) = (panel.full.knots.first().map(|knot| knot.at), panel.full.knots.last().map(|knot| knot.at));
+        let range = low.zip(high).map_or(String::new(), |(low, high)| format!("the full waveform is given from {low} to {high}"));
+        Fault::at(span, "the panel cannot be refreshed at this temperature")
+            .label(range)
+            .help("values outside a table are refused, not guessed: extend panel.full.drive with the maker's data, or narrow the usage")
+    }));
     let policy = flow::policy(&project.policy, &names, faults);
     let usage = flow::usage(&project.usage, &names, &wirings, faults);
 
@@ -110,6 +122,12 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     })
 }
 
+/// The place of a usage temperature that a drive table does not reach.
+fn usage_outside(drive: &Drive, usage: &TemperatureSpec) -> Option<Span> {
+    let ends = [&usage.low, &usage.high];
+    ends.into_iter().find(|end| !drive.covers(end.value.0)).map(|end| end.span.clone())
+}
+
 /// What the screens share while they are settled.
 struct Shelf<'a> {
     faces: &'a mut faces::Faces,
@@ -122,7 +140,12 @@ struct Shelf<'a> {
 
 impl Shelf<'_> {
     fn screen(
-        &mut self, id: &str, spec: &ScreenSpec, size: Size, keys: &[crate::device::KeyPlace], faults: &mut Vec<Fault>,
+        &mut self,
+        id: &str,
+        spec: &ScreenSpec,
+        size: Size,
+        keys: &[crate::device::KeyPlace],
+        faults: &mut Vec<Fault>,
     ) -> Screen {
         let label = |(index, place): (usize, &crate::device::KeyPlace)| {
             let key = spec.head.keys.get(&(index + 1).to_string());
@@ -171,6 +194,9 @@ fn limits(spec: &crate::design::project::LimitsSpec) -> Limits {
         update_energy: one(&spec.update_energy),
         latency: one(&spec.latency),
         life: one(&spec.life),
-        refreshes_per_day: spec.refreshes_per_day.as_ref().map(|limit| Limit { value: limit.value, span: limit.span.clone() }),
+        refreshes_per_day: spec
+            .refreshes_per_day
+            .as_ref()
+            .map(|limit| Limit { value: limit.value, span: limit.span.clone() }),
     }
 }

@@ -80,7 +80,10 @@ impl Pictures {
 fn decode(bytes: &[u8], scale: Option<Scale>) -> Result<Gray, String> {
     let reader = || ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|why| why.to_string());
     let (width, height) = reader()?.into_dimensions().map_err(|why| why.to_string())?;
-    if width > limits::IMAGE_SIDE || height > limits::IMAGE_SIDE || u64::from(width) * u64::from(height) > limits::IMAGE_PIXELS {
+    if width > limits::IMAGE_SIDE
+        || height > limits::IMAGE_SIDE
+        || u64::from(width) * u64::from(height) > limits::IMAGE_PIXELS
+    {
         return Err(format!(
             "it has {width} x {height} pixels; at most {} along a side and {} in all are read",
             limits::IMAGE_SIDE,

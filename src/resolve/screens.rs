@@ -39,13 +39,17 @@ pub fn picture(nodes: &[Node], scope: &mut Scope<'_>, size: Size) -> Vec<Item> {
 }
 
 fn settle<'n>(
-    nodes: &'n [Node], above: &[Condition], scope: &mut Scope<'_>, drafts: &mut Vec<Draft>,
+    nodes: &'n [Node],
+    above: &[Condition],
+    scope: &mut Scope<'_>,
+    drafts: &mut Vec<Draft>,
     elements: &mut Vec<Box<dyn Element>>,
 ) -> Vec<Slot<'n>> {
     let mut slots = Vec::new();
     for node in nodes {
         if elements.len() >= limits::ELEMENTS {
-            let fault = Fault::at(node.span.clone(), format!("a screen may have at most {} elements", limits::ELEMENTS));
+            let fault =
+                Fault::at(node.span.clone(), format!("a screen may have at most {} elements", limits::ELEMENTS));
             scope.fault(fault);
             break;
         }
@@ -74,7 +78,10 @@ fn name(place: &Place) -> String {
 
 /// A condition with its field found. Faults are noted.
 pub fn condition(
-    spec: &ConditionSpec, span: &crate::design::source::Span, fields: &[Field], faults: &mut Vec<Fault>,
+    spec: &ConditionSpec,
+    span: &crate::design::source::Span,
+    fields: &[Field],
+    faults: &mut Vec<Fault>,
 ) -> Option<Condition> {
     let mut find = |name: &At<String>| {
         let found = fields.iter().position(|field| field.name == name.value).map(FieldId);

@@ -88,17 +88,16 @@ fn whole(layout: &taffy::Layout) -> Size {
 }
 
 fn measured(
-    element: &dyn Element, known: taffy::Size<Option<f32>>, space: taffy::Size<AvailableSpace>,
+    element: &dyn Element,
+    known: taffy::Size<Option<f32>>,
+    space: taffy::Size<AvailableSpace>,
 ) -> taffy::Size<f32> {
     let width = known.width.or(match space.width {
         AvailableSpace::Definite(width) => Some(width),
         _ => None,
     });
     let size = element.measure(width.map(|width| width.max(0.0) as u32));
-    taffy::Size {
-        width: known.width.unwrap_or(size.width as f32),
-        height: known.height.unwrap_or(size.height as f32),
-    }
+    taffy::Size { width: known.width.unwrap_or(size.width as f32), height: known.height.unwrap_or(size.height as f32) }
 }
 
 fn pixels(width: u32, height: u32) -> taffy::Size<taffy::Dimension> {
@@ -106,7 +105,11 @@ fn pixels(width: u32, height: u32) -> taffy::Size<taffy::Dimension> {
 }
 
 /// Nodes of a stack's children: each is absolute, inside what docked ones before it have left.
-fn stack(tree: &mut TaffyTree<usize>, slots: &[Slot<'_>], leaves: &mut Vec<(usize, NodeId)>) -> taffy::TaffyResult<Vec<NodeId>> {
+fn stack(
+    tree: &mut TaffyTree<usize>,
+    slots: &[Slot<'_>],
+    leaves: &mut Vec<(usize, NodeId)>,
+) -> taffy::TaffyResult<Vec<NodeId>> {
     let mut taken: Taken = [0; 4];
     slots
         .iter()
@@ -119,7 +122,10 @@ fn stack(tree: &mut TaffyTree<usize>, slots: &[Slot<'_>], leaves: &mut Vec<(usiz
 }
 
 fn node(
-    tree: &mut TaffyTree<usize>, slot: &Slot<'_>, style: Style, leaves: &mut Vec<(usize, NodeId)>,
+    tree: &mut TaffyTree<usize>,
+    slot: &Slot<'_>,
+    style: Style,
+    leaves: &mut Vec<(usize, NodeId)>,
 ) -> taffy::TaffyResult<NodeId> {
     match slot {
         Slot::Leaf(_, leaf) => {

@@ -79,7 +79,8 @@ impl Template {
                 let longest = options.into_iter().max_by_key(|option| option.chars().count()).unwrap_or_default();
                 texts.iter_mut().for_each(|text| text.push_str(&longest));
             } else {
-                texts = texts.iter().flat_map(|text| options.iter().map(move |option| format!("{text}{option}"))).collect();
+                texts =
+                    texts.iter().flat_map(|text| options.iter().map(move |option| format!("{text}{option}"))).collect();
             }
         }
         texts
@@ -187,7 +188,8 @@ fn widest_clock(pattern: &str) -> Vec<String> {
 /// The pattern at moments that between them have every month's and weekday's name and two-digit numbers.
 fn clock_texts(pattern: &str) -> Vec<String> {
     let year = jiff::civil::date(2028, 1, 28).at(20, 28, 58, 0);
-    let moments = (0..12).flat_map(|month| (0..7).map(move |day| year.saturating_add(month.months()).saturating_sub(day.days())));
+    let moments =
+        (0..12).flat_map(|month| (0..7).map(move |day| year.saturating_add(month.months()).saturating_sub(day.days())));
     let mut texts: Vec<String> = moments.map(|moment| moment.strftime(pattern).to_string()).collect();
     texts.sort();
     texts.dedup();

@@ -52,17 +52,29 @@ pub fn read(name: &str, text: &str) -> Result<Face, BdfError> {
             }
             (_, Some(open)) if in_bitmap => open.rows.push(line.to_owned()),
             ("ENCODING", Some(open)) => {
-                let code: i64 = rest.split_whitespace().next().and_then(|n| n.parse().ok()).ok_or_else(|| fail("expected ENCODING and a number"))?;
+                let code: i64 = rest
+                    .split_whitespace()
+                    .next()
+                    .and_then(|n| n.parse().ok())
+                    .ok_or_else(|| fail("expected ENCODING and a number"))?;
                 open.character = u32::try_from(code).ok().and_then(char::from_u32);
             }
-            ("DWIDTH", Some(open)) => open.advance = Some(numbers::<2>(rest).ok_or_else(|| fail("expected DWIDTH and two numbers"))?[0]),
-            ("BBX", Some(open)) => open.bounds = Some(numbers::<4>(rest).ok_or_else(|| fail("expected BBX and four numbers"))?),
+            ("DWIDTH", Some(open)) => {
+                open.advance = Some(numbers::<2>(rest).ok_or_else(|| fail("expected DWIDTH and two numbers"))?[0])
+            }
+            ("BBX", Some(open)) => {
+                open.bounds = Some(numbers::<4>(rest).ok_or_else(|| fail("expected BBX and four numbers"))?)
+            }
             ("BITMAP", Some(_)) => in_bitmap = true,
             ("FONTBOUNDINGBOX", None) => {
                 font_bounds = numbers::<4>(rest).ok_or_else(|| fail("expected FONTBOUNDINGBOX and four numbers"))?;
             }
-            ("FONT_ASCENT", None) => ascent = Some(numbers::<1>(rest).ok_or_else(|| fail("expected FONT_ASCENT and a number"))?[0]),
-            ("FONT_DESCENT", None) => descent = Some(numbers::<1>(rest).ok_or_else(|| fail("expected FONT_DESCENT and a number"))?[0]),
+            ("FONT_ASCENT", None) => {
+                ascent = Some(numbers::<1>(rest).ok_or_else(|| fail("expected FONT_ASCENT and a number"))?[0])
+            }
+            ("FONT_DESCENT", None) => {
+                descent = Some(numbers::<1>(rest).ok_or_else(|| fail("expected FONT_DESCENT and a number"))?[0])
+            }
             _ => {}
         }
     }

@@ -115,7 +115,10 @@ impl Face {
 
     /// Bytes of flash that a set of characters takes: packed rows of each glyph and eight bytes of metrics.
     pub fn flash_bytes(&self, characters: impl Iterator<Item = char>) -> usize {
-        characters.map(|c| self.glyph(c)).map(|g| g.ink.width().div_ceil(8) as usize * g.ink.height() as usize + 8).sum()
+        characters
+            .map(|c| self.glyph(c))
+            .map(|g| g.ink.width().div_ceil(8) as usize * g.ink.height() as usize + 8)
+            .sum()
     }
 }
 

@@ -23,10 +23,15 @@ const FARTHEST: i32 = 4096;
 /// # Errors
 /// A sentence when the bytes are not a font that can be read, or it has none of the characters.
 pub fn read(
-    name: &str, bytes: &[u8], size: f32, threshold: Option<f32>, wanted: &BTreeSet<char>,
+    name: &str,
+    bytes: &[u8],
+    size: f32,
+    threshold: Option<f32>,
+    wanted: &BTreeSet<char>,
 ) -> Result<Face, String> {
     let settings = FontSettings { scale: size, ..FontSettings::default() };
-    let font = Font::from_bytes(bytes, settings).map_err(|why| format!("this is not a TrueType font that can be read: {why}"))?;
+    let font = Font::from_bytes(bytes, settings)
+        .map_err(|why| format!("this is not a TrueType font that can be read: {why}"))?;
     let line = font.horizontal_line_metrics(size).ok_or("the font has no horizontal metrics")?;
     let characters: Vec<char> = wanted.iter().copied().filter(|c| font.lookup_glyph_index(*c) != 0).collect();
     if characters.is_empty() {

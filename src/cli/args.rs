@@ -25,6 +25,8 @@ pub enum Verb {
     Preview(super::preview::PreviewArgs),
     /// Reckon memory, refreshes, energy and battery life.
     Budget(super::budget::BudgetArgs),
+    /// List the faces with their sizes as the eye sees them, and draw specimens.
+    Fonts(super::fonts::FontsArgs),
     /// Write files for the firmware.
     Export(super::export::ExportArgs),
     /// Write test pictures for a new board, and find its packing from what the glass shows.

@@ -6,6 +6,7 @@ pub mod budget;
 pub mod check;
 pub mod completions;
 pub mod export;
+pub mod fonts;
 pub mod man;
 pub mod new;
 pub mod packing;
@@ -16,7 +17,7 @@ pub mod verify;
 
 use crate::design::fault::{self, Fault, Level};
 use crate::design::source::Sources;
-use crate::design::{Loaded, load};
+use crate::design::{Loaded, Locales, load_in};
 use args::{Arguments, ProjectArgs, Verb};
 use clap::Parser;
 use std::io::{IsTerminal, Write};
@@ -67,6 +68,7 @@ pub fn main() -> ExitCode {
         Verb::Export(args) => export::run(args),
         Verb::Bringup(args) => bringup::run(args),
         Verb::Verify(args) => verify::run(args),
+        Verb::Fonts(args) => fonts::run(args),
         Verb::Schema(args) => schema::run(args),
         Verb::Completions(args) => completions::run(args),
         Verb::Man(args) => man::run(args),
@@ -94,8 +96,13 @@ pub fn show(faults: &[Fault], sources: &Sources) {
 
 /// Loads the project; warnings are shown, errors stop the verb.
 pub fn open(args: &ProjectArgs) -> std::result::Result<Loaded, Stop> {
-    let loaded =
-        load(&args.project, &args.set).map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
+    open_in(args, Locales::Own)
+}
+
+/// As [`open`], with the locales wanted.
+pub fn open_in(args: &ProjectArgs, locales: Locales) -> std::result::Result<Loaded, Stop> {
+    let loaded = load_in(&args.project, &args.set, locales);
+    let loaded = loaded.map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
     show(&loaded.warnings, &loaded.sources);
     Ok(loaded)
 }

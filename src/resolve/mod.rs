@@ -1,5 +1,6 @@
 //! From the files' text to the [`Device`]: every name found, every default settled, every fault noted at once.
 
+mod assets;
 pub mod faces;
 mod fields;
 mod flow;
@@ -7,8 +8,10 @@ mod hardware;
 pub mod pictures;
 pub mod hardware;
 mod pictures;
+pub mod pseudo;
 pub mod scope;
 mod screens;
+mod script;
 mod strings;
 
 use crate::design::amount::At;
@@ -21,6 +24,7 @@ use crate::device::{Device, Limit, Limits, Stock};
 use crate::flow::Event;
 use crate::hardware::panel::Drive;
 use crate::inputs::Inputs;
+use crate::lint::levels::Levels;
 use crate::screen::Screen;
 use crate::screen::values::FieldId;
 use embedded_graphics::prelude::Size;
@@ -41,7 +45,7 @@ pub struct Draft {
 }
 
 /// Settles a project. The device is `None` when too much is wrong to go on; faults hold what was found either way.
-pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
+pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<Device> {
     let Draft { project, screens, strings, characters, files } = draft;
     if screens.is_empty() {
         faults
@@ -85,12 +89,14 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
     let usage = flow::usage(&project.usage, &names, &wirings, faults);
 
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
-    let mut pictures = pictures::Pictures::new(files);
+    let mut pictures = pictures::Pictures::new(files.clone());
     let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events, side: glass.side };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
     faults.extend(faces.gaps());
     faults.extend(strings.unused());
+    let faces_in_use = faces.all(faults);
+    faults.extend(assets::unused(&files, &faces, &pictures, &project.fields));
     for (field, samples) in histories(&settled) {
         let kept = &mut fields[field.0].history;
         *kept = (*kept).max(samples);
@@ -113,6 +119,8 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
         usage: usage?,
         limits: limits(&project.limits),
         stock,
+        faces: faces_in_use,
+        levels,
     })
 }
 

@@ -64,6 +64,11 @@ impl Pictures {
         picture
     }
 
+    /// The files that elements asked for.
+    pub fn asked(&self) -> impl Iterator<Item = &str> {
+        self.made.keys().filter_map(|key| Some(key.rsplit_once('|')?.0))
+    }
+
     /// Bytes of flash that the pictures take, rows padded to bytes.
     pub fn flash_bytes(&self) -> u64 {
         let bytes = |frame: &Frame| u64::from(frame.width().div_ceil(8)) * u64::from(frame.height());

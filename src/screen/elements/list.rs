@@ -84,8 +84,7 @@ impl Spec for List {
         let (face, field, rows) = (face?, field?, rows.into_iter().collect::<Option<Vec<_>>>()?);
         self.check(field, rows.len(), scope);
         for (cell, template) in self.rows.value.iter().flatten().zip(rows.iter().flatten()) {
-            let extremes = template.extremes();
-            scope.needs_glyphs(&face, &cell.span, extremes.iter().flat_map(|text| text.chars()));
+            scope.needs_glyphs(&face, &cell.span, template.characters().into_iter());
         }
         let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
         let mut aligns = self.align.as_ref().map_or_else(|| Cells::usual_aligns(columns), |align| align.value.clone());

@@ -92,8 +92,7 @@ impl Spec for Table {
         for (index, (written, row)) in self.table.value.iter().zip(&rows).enumerate() {
             for (cell, template) in written.iter().zip(row) {
                 let face = if index < self.head { &head_face } else { &face };
-                let extremes = template.extremes();
-                scope.needs_glyphs(face, &cell.span, extremes.iter().flat_map(|text| text.chars()));
+                scope.needs_glyphs(face, &cell.span, template.characters().into_iter());
             }
         }
         let columns = rows.iter().map(Vec::len).max().unwrap_or(0);

@@ -80,9 +80,9 @@ impl Spec for Text {
             smaller,
         };
         let extremes = template.extremes();
-        scope.needs_glyphs(&setting.face, &self.text.span, extremes.iter().flat_map(|text| text.chars()));
+        scope.needs_glyphs(&setting.face, &self.text.span, template.characters().into_iter());
         if let Some(smaller) = &setting.smaller {
-            scope.needs_glyphs(smaller, &self.text.span, extremes.iter().flat_map(|text| text.chars()));
+            scope.needs_glyphs(smaller, &self.text.span, template.characters().into_iter());
         }
         Some(Box::new(Ready { template, setting, filled: self.inverted, extremes }))
     }

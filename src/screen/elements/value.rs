@@ -80,7 +80,7 @@ impl Spec for Value {
         let number = Template { pieces: vec![scope.piece(field)] };
         let unit = if self.unit { scope.unit(field) } else { String::new() };
         let extremes = number.extremes();
-        scope.needs_glyphs(&face, &self.value.span, extremes.iter().flat_map(|text| text.chars()));
+        scope.needs_glyphs(&face, &self.value.span, number.characters().into_iter());
         scope.needs_glyphs(&unit_face, &self.value.span, unit.chars());
         let widest = extremes.iter().map(|text| face.width(text)).max().unwrap_or(0);
         Some(Box::new(Ready {

@@ -28,7 +28,10 @@ fn x_bitmap(text: &str) -> Vec<Vec<bool>> {
     };
     let (width, height) = (side("_width "), side("_height "));
     let list = text.split_once('{').expect("a list").1.split_once('}').expect("its end").0;
-    let bytes: Vec<u8> = list.split(',').map(|word| u8::from_str_radix(word.trim().trim_start_matches("0x"), 16).expect("a byte")).collect();
+    let bytes: Vec<u8> = list
+        .split(',')
+        .map(|word| u8::from_str_radix(word.trim().trim_start_matches("0x"), 16).expect("a byte"))
+        .collect();
     let stride = width.div_ceil(8);
     assert_eq!(bytes.len(), stride * height);
     (0..height).map(|y| (0..width).map(|x| bytes[y * stride + x / 8] >> (x % 8) & 1 == 1).collect()).collect()
@@ -98,7 +101,8 @@ fn the_manifest_is_true() {
     let screens = manifest["screens"].as_array().expect("a list");
     assert_eq!(screens.len(), device.screens.len());
     for screen in screens {
-        let bytes = std::fs::read(folder.path().join(format!("{}.bin", screen["screen"].as_str().expect("an id")))).expect("there");
+        let bytes = std::fs::read(folder.path().join(format!("{}.bin", screen["screen"].as_str().expect("an id"))))
+            .expect("there");
         assert_eq!(screen["frame"]["bytes"], bytes.len());
         assert_eq!(screen["frame"]["crc32"], format!("{:08x}", CRC.checksum(&bytes)));
     }
@@ -133,7 +137,9 @@ fn inkjoule(folder: &Path) -> Command {
 
 fn everything(folder: &Path) -> Vec<(String, Vec<u8>)> {
     let entries = std::fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry"));
-    let mut files: Vec<_> = entries.map(|entry| (entry.file_name().to_string_lossy().into_owned(), std::fs::read(entry.path()).expect("a file"))).collect();
+    let mut files: Vec<_> = entries
+        .map(|entry| (entry.file_name().to_string_lossy().into_owned(), std::fs::read(entry.path()).expect("a file")))
+        .collect();
     files.sort();
     files
 }
@@ -143,13 +149,20 @@ fn exports_are_deterministic_and_leave_equal_files_alone() {
     let folder = tempfile::tempdir().expect("a folder");
     let at = folder.path();
     assert!(inkjoule(at).args(["new", "p"]).output().expect("starts").status.success());
-    let run = |out: &str| inkjoule(at).args(["export", "p", "--to", "c,c-live,rust,json,raw,pbm,png,xbm", "--out", out]).output().expect("starts");
+    let run = |out: &str| {
+        inkjoule(at)
+            .args(["export", "p", "--to", "c,c-live,rust,json,raw,pbm,png,xbm", "--out", out])
+            .output()
+            .expect("starts")
+    };
     assert!(run("a").status.success() && run("b").status.success());
     assert!(everything(&at.join("a")) == everything(&at.join("b")));
     assert!(everything(&at.join("a")).len() > 14);
     let times = || -> Vec<_> {
         let entries = std::fs::read_dir(at.join("a")).expect("a folder").map(|entry| entry.expect("an entry"));
-        let mut times: Vec<_> = entries.map(|entry| (entry.file_name(), entry.metadata().expect("there").modified().expect("a time"))).collect();
+        let mut times: Vec<_> = entries
+            .map(|entry| (entry.file_name(), entry.metadata().expect("there").modified().expect("a time")))
+            .collect();
         times.sort();
         times
     };

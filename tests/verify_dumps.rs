@@ -51,7 +51,10 @@ fn damage_is_named_with_its_elements() {
     let mut frame = device.draw(home, 0, &question.values);
     // The figure is the element whose text follows a field in the large face.
     let items = &device.screens[home.0].pictures[0];
-    let figure = items.iter().position(|item| item.element.fields() == [device.field("level").expect("a field")]).expect("an element");
+    let figure = items
+        .iter()
+        .position(|item| item.element.fields() == [device.field("level").expect("a field")])
+        .expect("an element");
     let spot = items[figure].area.center();
     frame.set(spot.x as u32, spot.y as u32, !frame.ink(spot.x as u32, spot.y as u32));
     let answer = verify(&question, &pack(&frame, &question.packing).expect("fits")).expect("fits");
@@ -98,8 +101,12 @@ fn the_command_reads_every_form_and_tells_by_its_status() {
     assert!(inkjoule(at, &["new", "p"]).status.success());
     assert!(inkjoule(at, &["export", "p", "--to", "raw,c", "--out", "f"]).status.success());
     let raw = std::fs::read(at.join("f/home.bin")).expect("exported");
-    let hex: String = raw.chunks(16).map(|line| line.iter().map(|byte| format!("{byte:02x} ")).collect::<String>() + "\n").collect();
-    let c: String = format!("static const unsigned char dump[] = {{ /* read back */ {} }};", raw.iter().map(|byte| format!("{byte}, ")).collect::<String>());
+    let hex: String =
+        raw.chunks(16).map(|line| line.iter().map(|byte| format!("{byte:02x} ")).collect::<String>() + "\n").collect();
+    let c: String = format!(
+        "static const unsigned char dump[] = {{ /* read back */ {} }};",
+        raw.iter().map(|byte| format!("{byte}, ")).collect::<String>()
+    );
     let record = |(index, data): (usize, &[u8])| {
         let mut bytes = vec![data.len() as u8, (index * 16 >> 8) as u8, (index * 16) as u8, 0];
         bytes.extend(data);
@@ -107,7 +114,9 @@ fn the_command_reads_every_form_and_tells_by_its_status() {
         ":".to_owned() + &bytes.iter().map(|byte| format!("{byte:02X}")).collect::<String>() + "\n"
     };
     let records: String = raw.chunks(16).enumerate().map(record).collect::<String>() + ":00000001FF\n";
-    for (name, content) in [("d.bin", raw.clone()), ("d.txt", hex.into_bytes()), ("d.c", c.into_bytes()), ("d.hex", records.into_bytes())] {
+    for (name, content) in
+        [("d.bin", raw.clone()), ("d.txt", hex.into_bytes()), ("d.c", c.into_bytes()), ("d.hex", records.into_bytes())]
+    {
         std::fs::write(at.join(name), content).expect("written");
         let output = inkjoule(at, &["verify", name, "p"]);
         assert_eq!((output.status.code(), said(&output).as_str()), (Some(0), "equal to `home`\n"), "{name}");

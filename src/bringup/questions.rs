@@ -32,29 +32,115 @@ pub const QUESTIONS: &[Question] = &[
         key: "ground",
         ask: "Is more of the glass white or black?",
         answers: &["white", "black"],
-        answer: |seen, _| usize::from(seen.frame.ink_count() * 2 > u64::from(seen.frame.width()) * u64::from(seen.frame.height())),
+        answer: |seen, _| {
+            usize::from(seen.frame.ink_count() * 2 > u64::from(seen.frame.width()) * u64::from(seen.frame.height()))
+        },
     },
-    Question { key: "top-left", ask: "What is in the top left corner (a sixth of the glass wide and high)?", answers: SHADES, answer: |seen, _| shade(&seen.frame, 0, 0) },
-    Question { key: "top-right", ask: "What is in the top right corner?", answers: SHADES, answer: |seen, _| shade(&seen.frame, 5, 0) },
-    Question { key: "bottom-left", ask: "What is in the bottom left corner?", answers: SHADES, answer: |seen, _| shade(&seen.frame, 0, 5) },
-    Question { key: "bottom-right", ask: "What is in the bottom right corner?", answers: SHADES, answer: |seen, _| shade(&seen.frame, 5, 5) },
-    Question { key: "middle", ask: "What is in the middle?", answers: SHADES, answer: |seen, _| shade_of(&seen.frame, 2, 2, 2) },
-    Question { key: "top", ask: "What is in the middle of the top sixth of the glass?", answers: SHADES, answer: |seen, _| shade(&seen.frame, 3, 0) },
-    Question { key: "bottom", ask: "What is in the middle of the bottom sixth of the glass?", answers: SHADES, answer: |seen, _| shade(&seen.frame, 3, 5) },
-    Question { key: "left", ask: "What is in the middle of the left sixth of the glass?", answers: SHADES, answer: |seen, _| shade(&seen.frame, 0, 3) },
-    Question { key: "right", ask: "What is in the middle of the right sixth of the glass?", answers: SHADES, answer: |seen, _| shade(&seen.frame, 5, 3) },
-    Question { key: "sides", ask: "Which half has more black, the left or the right one, or are they much alike?", answers: &["left", "right", "alike"], answer: |seen, _| halves(&seen.frame, false) },
-    Question { key: "halves", ask: "Which half has more black, the upper or the lower one, or are they much alike?", answers: &["upper", "lower", "alike"], answer: |seen, _| halves(&seen.frame, true) },
-    Question { key: "grain", ask: "Is the picture made of upright strokes, of level strokes, or of neither more than the other?", answers: &["upright", "level", "neither"], answer: |seen, _| grain(&seen.frame) },
-    Question { key: "left-edge", ask: "Look at the outermost pixels of the left edge: an unbroken line, none, or pieces?", answers: &["none", "line", "pieces"], answer: |seen, _| edge(seen, false, false) },
-    Question { key: "right-edge", ask: "Look at the outermost pixels of the right edge.", answers: &["none", "line", "pieces"], answer: |seen, _| edge(seen, false, true) },
-    Question { key: "top-edge", ask: "Look at the outermost pixels of the top edge.", answers: &["none", "line", "pieces"], answer: |seen, _| edge(seen, true, false) },
-    Question { key: "bottom-edge", ask: "Look at the outermost pixels of the bottom edge.", answers: &["none", "line", "pieces"], answer: |seen, _| edge(seen, true, true) },
+    Question {
+        key: "top-left",
+        ask: "What is in the top left corner (a sixth of the glass wide and high)?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 0, 0),
+    },
+    Question {
+        key: "top-right",
+        ask: "What is in the top right corner?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 5, 0),
+    },
+    Question {
+        key: "bottom-left",
+        ask: "What is in the bottom left corner?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 0, 5),
+    },
+    Question {
+        key: "bottom-right",
+        ask: "What is in the bottom right corner?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 5, 5),
+    },
+    Question {
+        key: "middle",
+        ask: "What is in the middle?",
+        answers: SHADES,
+        answer: |seen, _| shade_of(&seen.frame, 2, 2, 2),
+    },
+    Question {
+        key: "top",
+        ask: "What is in the middle of the top sixth of the glass?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 3, 0),
+    },
+    Question {
+        key: "bottom",
+        ask: "What is in the middle of the bottom sixth of the glass?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 3, 5),
+    },
+    Question {
+        key: "left",
+        ask: "What is in the middle of the left sixth of the glass?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 0, 3),
+    },
+    Question {
+        key: "right",
+        ask: "What is in the middle of the right sixth of the glass?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 5, 3),
+    },
+    Question {
+        key: "sides",
+        ask: "Which half has more black, the left or the right one, or are they much alike?",
+        answers: &["left", "right", "alike"],
+        answer: |seen, _| halves(&seen.frame, false),
+    },
+    Question {
+        key: "halves",
+        ask: "Which half has more black, the upper or the lower one, or are they much alike?",
+        answers: &["upper", "lower", "alike"],
+        answer: |seen, _| halves(&seen.frame, true),
+    },
+    Question {
+        key: "grain",
+        ask: "Is the picture made of upright strokes, of level strokes, or of neither more than the other?",
+        answers: &["upright", "level", "neither"],
+        answer: |seen, _| grain(&seen.frame),
+    },
+    Question {
+        key: "left-edge",
+        ask: "Look at the outermost pixels of the left edge: an unbroken line, none, or pieces?",
+        answers: &["none", "line", "pieces"],
+        answer: |seen, _| edge(seen, false, false),
+    },
+    Question {
+        key: "right-edge",
+        ask: "Look at the outermost pixels of the right edge.",
+        answers: &["none", "line", "pieces"],
+        answer: |seen, _| edge(seen, false, true),
+    },
+    Question {
+        key: "top-edge",
+        ask: "Look at the outermost pixels of the top edge.",
+        answers: &["none", "line", "pieces"],
+        answer: |seen, _| edge(seen, true, false),
+    },
+    Question {
+        key: "bottom-edge",
+        ask: "Look at the outermost pixels of the bottom edge.",
+        answers: &["none", "line", "pieces"],
+        answer: |seen, _| edge(seen, true, true),
+    },
 ];
 
 fn shapes(seen: &Seen, picture: &Frame) -> usize {
     let turns = [(false, false), (true, false), (false, true), (true, true)];
-    let same = |frame: &Frame| turns.iter().position(|(mirror, flip)| *picture.turned(Turn { transpose: false, mirror: *mirror, flip: *flip }) == *frame);
+    let same = |frame: &Frame| {
+        turns.iter().position(|(mirror, flip)| {
+            *picture.turned(Turn { transpose: false, mirror: *mirror, flip: *flip }) == *frame
+        })
+    };
     let mut inverted = seen.frame.clone();
     inverted.invert(Rectangle::new(Point::zero(), inverted.size()));
     same(&seen.frame).or_else(|| same(&inverted)).unwrap_or(4)
@@ -78,7 +164,8 @@ fn shade_of(frame: &Frame, column: u32, row: u32, sixths: u32) -> usize {
 fn halves(frame: &Frame, down: bool) -> usize {
     let (width, height) = (frame.width(), frame.height());
     let size = if down { Size::new(width, height / 2) } else { Size::new(width / 2, height) };
-    let far = if down { Point::new(0, (height - height / 2) as i32) } else { Point::new((width - width / 2) as i32, 0) };
+    let far =
+        if down { Point::new(0, (height - height / 2) as i32) } else { Point::new((width - width / 2) as i32, 0) };
     let first = frame.ink_count_in(Rectangle::new(Point::zero(), size));
     let second = frame.ink_count_in(Rectangle::new(far, size));
     let clear = first.abs_diff(second) * 100 > u64::from(width) * u64::from(height);

@@ -23,8 +23,8 @@ const SHADES: &[&str] = &["white", "black", "mixed"];
 pub const QUESTIONS: &[Question] = &[
     Question {
         key: "shapes",
-        ask: "Is the big F in one piece? Then how does it stand: right, mirrored left to right, upside down as in a mirror of \
-              water, or turned by half a turn? If it is cut up or sheared: scrambled.",
+        ask: "How does the big F stand: right, mirrored left to right, flipped like a reflection in water, or turned by half a \
+              turn? If it is cut up, sheared or nowhere: scrambled.",
         answers: &["right", "mirrored", "flipped", "half-turn", "scrambled"],
         answer: shapes,
     },

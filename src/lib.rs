@@ -19,4 +19,5 @@ pub mod render;
 pub mod resolve;
 pub mod screen;
 pub mod supply;
+pub mod trace;
 pub mod units;

@@ -23,6 +23,8 @@ pub enum Verb {
     Render(super::render::RenderArgs),
     /// Reckon memory, refreshes, energy and battery life.
     Budget(super::budget::BudgetArgs),
+    /// Find the updates in a measured current and set them beside a project.
+    Trace(super::trace::TraceArgs),
     /// Print the JSON Schema of the project's files.
     Schema(super::schema::SchemaArgs),
     /// Print a completion script for a shell.

@@ -8,6 +8,7 @@ pub mod man;
 pub mod new;
 pub mod render;
 pub mod schema;
+pub mod trace;
 
 use crate::design::fault::{self, Fault, Level};
 use crate::design::source::Sources;
@@ -58,6 +59,7 @@ pub fn main() -> ExitCode {
         Verb::Check(args) => check::run(args),
         Verb::Render(args) => render::run(args),
         Verb::Budget(args) => budget::run(args),
+        Verb::Trace(args) => trace::run(args),
         Verb::Schema(args) => schema::run(args),
         Verb::Completions(args) => completions::run(args),
         Verb::Man(args) => man::run(args),

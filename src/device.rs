@@ -3,8 +3,8 @@
 use crate::design::hardware::WhileBusy;
 use crate::design::project::{BufferSpec, BusyPresses};
 use crate::design::source::Span;
-use crate::flow::field::{Field, Renewal};
-use crate::flow::{Event, EventId, Times, Usage, Wiring};
+use crate::flow::field::Field;
+use crate::flow::{Event, Usage, Wiring};
 use crate::frame::Frame;
 use crate::hardware::battery::Battery;
 use crate::hardware::board::Board;
@@ -183,15 +183,7 @@ impl Device {
 
     /// Time between a field's renewals, for the time axis of its history.
     pub fn interval(&self, field: &Field) -> Seconds {
-        match field.renewal {
-            Renewal::Never => DAY,
-            Renewal::Every(interval) => interval,
-            Renewal::On(EventId(event)) => match self.events[event].times {
-                Times::Every(interval, _) => interval,
-                Times::PerDay(rate, _) if rate > 0.0 => DAY / rate,
-                _ => DAY,
-            },
-        }
+        field.interval(&self.events)
     }
 
     /// A screen drawn in a locale with given values.

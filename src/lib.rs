@@ -8,6 +8,7 @@ pub mod check;
 pub mod cli;
 pub mod design;
 pub mod device;
+pub mod export;
 pub mod flow;
 pub mod frame;
 pub mod hardware;

@@ -1,11 +1,81 @@
-//! Writes files so that they are there whole or not at all.
+//! Writes files so that they are there whole or not at all, and leaves alone what others wrote.
+//!
+//! In every folder that gets a set of files, a small record ([`RECORD`]) lists what was written with its length and
+//! CRC-32. A file that is not in the record, or was changed since, belongs to somebody else.
 
 use crate::design::fault::Fault;
+use std::collections::BTreeSet;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-/// Writes a set of files into a folder: all are written beside their places first and renamed after.
-/// A file that has the same bytes already is left alone, its time included.
+/// The record of the files written in a folder.
+pub const RECORD: &str = ".inkjoule-files";
+
+/// CRC-32/ISO-HDLC, as in PNG and zip files.
+pub const CRC: crc::Crc<u32> = crc::Crc::<u32>::new(&crc::CRC_32_ISO_HDLC);
+
+/// What may be overwritten.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Overwrite {
+    /// Only what was written by inkjoule and not changed since.
+    Own,
+    /// Everything.
+    All,
+}
+
+impl Overwrite {
+    /// Everything if forced.
+    pub fn of(force: bool) -> Self {
+        if force { Self::All } else { Self::Own }
+    }
+}
+
+/// Writes a set of files into a folder, and its record. Nothing is touched if a file there is not ours to overwrite. All
+/// files are written beside their places first and renamed after, so that each is always whole; if a renaming fails, those
+/// already done are taken back. A file that has the same bytes already is left alone, its time included.
+///
+/// # Errors
+/// When a file belongs to somebody else, or the folder or a file cannot be written.
+pub fn write_set(folder: &Path, files: &[(String, Vec<u8>)], overwrite: Overwrite) -> Result<(), Fault> {
+    let record_path = folder.join(RECORD);
+    let record = std::fs::read_to_string(&record_path).unwrap_or_default();
+    let old: BTreeSet<&str> = record.lines().collect();
+    let mut foreign = Vec::new();
+    for (name, bytes) in files {
+        let Ok(present) = std::fs::read(folder.join(name)) else { continue };
+        if present != *bytes && !old.contains(line(name, &present).as_str()) {
+            foreign.push(name.as_str());
+        }
+    }
+    if let (Overwrite::Own, Some(first)) = (overwrite, foreign.first()) {
+        let others = if foreign.len() > 1 { format!(" and {} more", foreign.len() - 1) } else { String::new() };
+        let fault = Fault::plain(format!("{}{others} was not written by inkjoule, or was changed since", folder.join(first).display()));
+        return Err(fault.help("write to another folder, or overwrite it with --force"));
+    }
+    let written: BTreeSet<String> = files.iter().map(|(name, bytes)| line(name, bytes)).collect();
+    let names: BTreeSet<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
+    let kept = |entry: &&&str| entry.splitn(3, ' ').nth(2).is_some_and(|name| !names.contains(name));
+    let after: BTreeSet<String> = old.iter().filter(kept).map(|entry| (*entry).to_owned()).chain(written.iter().cloned()).collect();
+    // While files are being renamed the record holds old and new, so that a broken run leaves nothing that looks foreign.
+    let between: BTreeSet<String> = old.iter().map(|entry| (*entry).to_owned()).chain(written).collect();
+    if after.iter().map(String::as_str).eq(old.iter().copied()) {
+        return write_all(folder, files);
+    }
+    write_all(folder, &[(RECORD.to_owned(), joined(&between))])?;
+    write_all(folder, files)?;
+    write_all(folder, &[(RECORD.to_owned(), joined(&after))])
+}
+
+fn line(name: &str, bytes: &[u8]) -> String {
+    format!("{:08x} {} {name}", CRC.checksum(bytes), bytes.len())
+}
+
+fn joined(lines: &BTreeSet<String>) -> Vec<u8> {
+    lines.iter().flat_map(|line| [line.as_str(), "\n"]).collect::<String>().into_bytes()
+}
+
+/// Writes a set of files into a folder: all are written beside their places first and renamed after, as in
+/// [`write_set`], but without a record and over whatever is there.
 ///
 /// # Errors
 /// When the folder or a file cannot be written; files already in place keep their old or new whole content.
@@ -14,15 +84,36 @@ pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Fault
     let mut ready = Vec::new();
     for (name, bytes) in files {
         let path = folder.join(name);
-        if std::fs::read(&path).is_ok_and(|old| old == *bytes) {
+        let old = std::fs::read(&path).ok();
+        if old.as_ref().is_some_and(|old| old == bytes) {
             continue;
         }
-        ready.push((beside(&path, bytes)?, path));
+        ready.push((beside(&path, bytes)?, path, old));
     }
-    for (file, path) in ready {
-        file.persist(&path).map_err(|why| Fault::plain(format!("cannot write {}: {}", path.display(), why.error)))?;
+    let mut done: Vec<(PathBuf, Option<Vec<u8>>)> = Vec::new();
+    for (file, path, old) in ready {
+        if let Err(why) = file.persist(&path) {
+            let fault = Fault::plain(format!("cannot write {}: {}", path.display(), why.error));
+            done.into_iter().rev().for_each(|(path, old)| take_back(&path, old));
+            return Err(fault);
+        }
+        done.push((path, old));
     }
     Ok(())
+}
+
+/// Puts a file's old bytes back, or removes it if it was not there. The write that failed is the error to report.
+fn take_back(path: &Path, old: Option<Vec<u8>>) {
+    match old {
+        Some(bytes) => {
+            if let Ok(file) = beside(path, &bytes) {
+                let _ = file.persist(path);
+            }
+        }
+        None => {
+            let _ = std::fs::remove_file(path);
+        }
+    }
 }
 
 /// Writes one file.
@@ -64,6 +155,10 @@ fn readable(_: &tempfile::NamedTempFile) -> std::io::Result<()> {
 mod tests {
     use super::*;
 
+    fn set(files: &[(&str, &[u8])]) -> Vec<(String, Vec<u8>)> {
+        files.iter().map(|(name, bytes)| (name.to_string(), bytes.to_vec())).collect()
+    }
+
     #[test]
     fn same_bytes_leave_the_file_alone_and_others_replace_it() {
         let folder = tempfile::tempdir().unwrap();
@@ -83,5 +178,45 @@ mod tests {
         let file = folder.path().join("file");
         std::fs::write(&file, b"x").unwrap();
         assert!(write(&file.join("a.bin"), b"one").is_err());
+    }
+
+    #[test]
+    fn files_of_others_are_left_alone_unless_forced() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path();
+        std::fs::write(path.join("b"), b"mine").unwrap();
+        assert!(write_set(path, &set(&[("a", b"1"), ("b", b"2")]), Overwrite::Own).is_err());
+        assert!(!path.join("a").exists(), "nothing of the set is written");
+        write_set(path, &set(&[("a", b"1"), ("b", b"2")]), Overwrite::All).unwrap();
+        write_set(path, &set(&[("b", b"3")]), Overwrite::Own).unwrap();
+        std::fs::write(path.join("a"), b"edited").unwrap();
+        assert!(write_set(path, &set(&[("a", b"4")]), Overwrite::Own).is_err());
+        assert_eq!(std::fs::read(path.join("a")).unwrap(), b"edited");
+    }
+
+    #[test]
+    fn a_second_equal_set_touches_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let times = || ["a", RECORD].map(|name| std::fs::metadata(folder.path().join(name)).unwrap().modified().unwrap());
+        write_set(folder.path(), &set(&[("a", b"1")]), Overwrite::Own).unwrap();
+        let before = times();
+        write_set(folder.path(), &set(&[("a", b"1")]), Overwrite::Own).unwrap();
+        assert_eq!(times(), before);
+    }
+
+    #[test]
+    fn a_failed_renaming_takes_the_others_back() {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("a"), b"old").unwrap();
+        // A folder with something in it stands where the second file should go.
+        std::fs::create_dir_all(folder.path().join("b/c")).unwrap();
+        assert!(write_all(folder.path(), &set(&[("a", b"new"), ("b", b"x")])).is_err());
+        assert_eq!(std::fs::read(folder.path().join("a")).unwrap(), b"old");
+    }
+
+    #[test]
+    fn the_checksum_is_the_catalogued_one() {
+        // Catalogue of parametrised CRC algorithms, CRC-32/ISO-HDLC, check value.
+        assert_eq!(CRC.checksum(b"123456789"), 0xCBF4_3926);
     }
 }

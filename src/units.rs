@@ -174,7 +174,10 @@ fn engineering(f: &mut fmt::Formatter<'_>, value: f64, si: &str) -> fmt::Result 
     if si == "1" {
         return write!(f, "{} %", figures(value * 100.0));
     }
-    if si == "°C" || si == "B" || si == "1/s" || value == 0.0 || !value.is_finite() {
+    if si == "1/s" {
+        return write!(f, "{} %/month", figures(value * 100.0 * YEAR / 12.0));
+    }
+    if si == "°C" || si == "B" || value == 0.0 || !value.is_finite() {
         return write!(f, "{} {si}", figures(value));
     }
     let (factor, prefix) =
@@ -256,6 +259,7 @@ mod tests {
         assert_eq!(Seconds(0.25).to_string(), "250 ms");
         assert_eq!(Ratio(0.125).to_string(), "12.5 %");
         assert_eq!(Volts(3.3).to_string(), "3.3 V");
+        assert_eq!(PerSecond::parse("24 %/year").unwrap().to_string(), "2 %/month");
     }
 
     #[test]

@@ -25,6 +25,8 @@ pub enum Verb {
     Budget(super::budget::BudgetArgs),
     /// Find the updates in a measured current and set them beside a project.
     Trace(super::trace::TraceArgs),
+    /// Write files for the firmware.
+    Export(super::export::ExportArgs),
     /// Print the JSON Schema of the project's files.
     Schema(super::schema::SchemaArgs),
     /// Print a completion script for a shell.

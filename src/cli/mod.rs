@@ -4,8 +4,10 @@ pub mod args;
 pub mod budget;
 pub mod check;
 pub mod completions;
+pub mod export;
 pub mod man;
 pub mod new;
+pub mod packing;
 pub mod render;
 pub mod schema;
 pub mod trace;
@@ -60,6 +62,7 @@ pub fn main() -> ExitCode {
         Verb::Render(args) => render::run(args),
         Verb::Budget(args) => budget::run(args),
         Verb::Trace(args) => trace::run(args),
+        Verb::Export(args) => export::run(args),
         Verb::Schema(args) => schema::run(args),
         Verb::Completions(args) => completions::run(args),
         Verb::Man(args) => man::run(args),

@@ -127,11 +127,14 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
     let parts: BTreeMap<String, Tree<'_>> = part_trees.collect();
     let mut screens = Vec::new();
     let mut used = BTreeSet::new();
+    let mut sound = true;
     for id in files.toml_in("screens") {
         let Some(tree) = texts.tree(&format!("screens/{id}.toml"), sources, reader) else { continue };
         let mut nodes = Nodes { reader, parts: &parts, used: std::mem::take(&mut used) };
         let screen = nodes.screen(tree);
         used = nodes.used;
+        // Without one of its screens a project would only complain about names that lead nowhere.
+        sound &= screen.is_some();
         screens.extend(screen.map(|screen| (id, screen)));
     }
     for (name, tree) in parts.iter().filter(|(name, _)| !used.contains(*name)) {
@@ -143,5 +146,6 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
         strings.extend(reader.read::<BTreeMap<String, At<String>>>(tree).map(|table| (locale, table)));
     }
     let characters = texts.texts.values().flat_map(|text| text.chars()).chain(' '..='~').chain("−–…".chars());
-    Some(Draft { project: project?, screens, strings, characters: characters.collect(), files })
+    let project = project.filter(|_| sound)?;
+    Some(Draft { project, screens, strings, characters: characters.collect(), files })
 }

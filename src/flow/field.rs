@@ -1,6 +1,6 @@
 //! Live values and how they move in use.
 
-use super::EventId;
+use super::{Event, EventId, Times};
 use crate::design::source::Span;
 use crate::screen::template::Piece;
 use crate::screen::values::{FieldId, Values};
@@ -88,6 +88,19 @@ pub enum Motion {
 }
 
 impl Field {
+    /// Time between its renewals, for the time axis of its history. A day where it is not known.
+    pub fn interval(&self, events: &[Event]) -> Seconds {
+        match self.renewal {
+            Renewal::Never => DAY,
+            Renewal::Every(interval) => interval,
+            Renewal::On(EventId(event)) => match events.get(event).map(|event| &event.times) {
+                Some(Times::Every(interval, _)) => *interval,
+                Some(Times::PerDay(rate, _)) if *rate > 0.0 => DAY / *rate,
+                _ => DAY,
+            },
+        }
+    }
+
     /// The value after a renewal at `time` seconds from the start; `count` is how often it was renewed before.
     pub fn next(&self, id: FieldId, values: &Values, time: Seconds, count: usize, random: &mut impl Rng) -> f64 {
         let [low, high] = self.range;

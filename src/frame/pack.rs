@@ -202,6 +202,14 @@ impl Packing {
         usize::try_from(self.lines(width, height)?.total()).map_err(|_| PackError::TooLarge)
     }
 
+    /// Bytes from the start of one line to the next in a picture of `width` by `height` pixels.
+    ///
+    /// # Errors
+    /// As [`Packing::size`].
+    pub fn stride_of(&self, width: u32, height: u32) -> Result<u32, PackError> {
+        Ok(self.lines(width, height)?.stride)
+    }
+
     /// Where pixel (`x`, `y`) of a picture of `width` by `height` pixels lies: the index of its byte and the mask of its
     /// bit. `None` outside the picture or where [`Packing::size`] gives an error.
     pub fn place(&self, x: u32, y: u32, width: u32, height: u32) -> Option<(usize, u8)> {

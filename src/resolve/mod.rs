@@ -12,10 +12,12 @@ mod strings;
 use crate::design::amount::At;
 use crate::design::fault::Fault;
 use crate::design::files::Files;
-use crate::design::project::ProjectSpec;
+use crate::design::project::{ProjectSpec, TemperatureSpec};
 use crate::design::screen::ScreenSpec;
+use crate::design::source::Span;
 use crate::device::{Device, Limit, Limits, Stock};
 use crate::flow::Event;
+use crate::hardware::panel::Drive;
 use crate::inputs::Inputs;
 use crate::screen::Screen;
 use crate::screen::values::FieldId;
@@ -67,12 +69,20 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
     let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
     let names = flow::Names { screens: &ids, events: &event_names, fields: &fields, keys: glass.keys.len() };
     let wirings: Vec<_> = screens.iter().map(|(_, spec)| flow::wiring(spec, &names, faults)).collect();
+    let cold = usage_outside(&panel.full, &project.usage.temperature);
+    faults.extend(cold.map(|span| {
+        let (low, high) = (panel.full.knots.first().map(|knot| knot.at), panel.full.knots.last().map(|knot| knot.at));
+        let range = low.zip(high).map_or(String::new(), |(low, high)| format!("the full waveform is given from {low} to {high}"));
+        Fault::at(span, "the panel cannot be refreshed at this temperature")
+            .label(range)
+            .help("values outside a table are refused, not guessed: extend panel.full.drive with the maker's data, or narrow the usage")
+    }));
     let policy = flow::policy(&project.policy, &names, faults);
     let usage = flow::usage(&project.usage, &names, &wirings, faults);
 
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files);
-    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields };
+    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
     faults.extend(faces.gaps());
@@ -102,12 +112,19 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
     })
 }
 
+/// The place of a usage temperature that a drive table does not reach.
+fn usage_outside(drive: &Drive, usage: &TemperatureSpec) -> Option<Span> {
+    let ends = [&usage.low, &usage.high];
+    ends.into_iter().find(|end| !drive.covers(end.value.0)).map(|end| end.span.clone())
+}
+
 /// What the screens share while they are settled.
 struct Shelf<'a> {
     faces: &'a mut faces::Faces,
     pictures: &'a mut pictures::Pictures,
     strings: &'a mut strings::Strings,
     fields: &'a [crate::flow::field::Field],
+    events: &'a [Event],
 }
 
 impl Shelf<'_> {
@@ -131,6 +148,7 @@ impl Shelf<'_> {
                 pictures: self.pictures,
                 strings: self.strings,
                 fields: self.fields,
+                events: self.events,
                 locale,
                 screen: id,
                 labels: labels.clone(),

@@ -5,12 +5,15 @@ use super::pictures::Pictures;
 use super::strings::Strings;
 use crate::design::amount::At;
 use crate::design::fault::{Fault, nearest};
+use crate::design::project::LimitSpec;
 use crate::design::source::Span;
+use crate::flow::Event;
 use crate::flow::field::Field;
 use crate::frame::{Frame, Method};
 use crate::screen::face::Face;
 use crate::screen::template::{Piece, Template};
-use crate::screen::values::FieldId;
+use crate::screen::values::{FieldId, Limit};
+use crate::units::Seconds;
 use std::sync::Arc;
 
 /// A soft key's label on one screen.
@@ -38,6 +41,8 @@ pub struct Scope<'a> {
     pub strings: &'a mut Strings,
     /// The project's fields.
     pub fields: &'a [Field],
+    /// The project's events.
+    pub events: &'a [Event],
     /// The locale.
     pub locale: usize,
     /// The screen's id.
@@ -85,6 +90,30 @@ impl Scope<'_> {
     /// A field's range.
     pub fn range(&self, field: FieldId) -> [f64; 2] {
         self.fields[field.0].range
+    }
+
+    /// Decimals that a field's text shows; 0 for choices and times.
+    pub fn decimals(&self, field: FieldId) -> usize {
+        let mut piece = &self.fields[field.0].pieces[self.locale];
+        while let Piece::Stated { piece: inner, .. } = piece {
+            piece = inner;
+        }
+        if let Piece::Number { decimals, .. } = piece { *decimals } else { 0 }
+    }
+
+    /// Time between a field's renewals.
+    pub fn interval(&self, field: FieldId) -> Seconds {
+        self.fields[field.0].interval(self.events)
+    }
+
+    /// A limit with its field found.
+    pub fn limit(&mut self, limit: &At<LimitSpec>) -> Option<Limit> {
+        match &limit.value {
+            LimitSpec::Number(number) => Some(Limit::Number(*number)),
+            LimitSpec::Field(name) => {
+                self.field(&At { span: limit.span.clone(), value: name.clone() }).map(Limit::Field)
+            }
+        }
     }
 
     /// A text in this locale: itself, or the string that a leading `@` names.

@@ -42,6 +42,8 @@ pub enum Overflow {
     Clip,
     /// Shortened to end in an ellipsis.
     Ellipsis,
+    /// Set in the smaller face that the element names; cut off if that is too wide as well.
+    Shrink,
 }
 
 /// How a text is set.
@@ -59,9 +61,62 @@ pub struct Setting {
     pub wrap: bool,
     /// What happens to a line that is too wide.
     pub overflow: Overflow,
+    /// Pixels added between characters.
+    pub spacing: i32,
+    /// The face that `Overflow::Shrink` falls back to.
+    pub smaller: Option<Arc<Face>>,
 }
 
 impl Setting {
+    /// Black text at the left, in the middle of its height, clipped.
+    pub fn plain(face: Arc<Face>) -> Self {
+        Self {
+            face,
+            align: Stand::Start,
+            vertical: Stand::Center,
+            reversed: false,
+            wrap: false,
+            overflow: Overflow::Clip,
+            spacing: 0,
+            smaller: None,
+        }
+    }
+
+    /// Width of a line from the first origin to the last advance in pixels, letter spacing included.
+    pub fn width(&self, line: &str) -> i32 {
+        let gaps = line.chars().count().saturating_sub(1) as i32;
+        self.face.width(line).saturating_add(gaps.saturating_mul(self.spacing))
+    }
+
+    /// Draws a line with its first origin on the baseline at `origin`.
+    fn line(&self, line: &str, origin: Point, area: Rectangle, paint: Paint, frame: &mut Frame) {
+        if self.spacing == 0 {
+            return self.face.draw(line, origin, area, paint, frame);
+        }
+        let mut x = origin.x;
+        let mut before = None;
+        for character in line.chars() {
+            x = x.saturating_add(before.map_or(0, |left| self.face.kern(left, character) + self.spacing));
+            self.face.draw(character.encode_utf8(&mut [0; 4]), Point::new(x, origin.y), area, paint, frame);
+            x = x.saturating_add(self.face.glyph(character).advance);
+            before = Some(character);
+        }
+    }
+
+    /// The setting in the smaller face, where the text does not fit and that is asked for.
+    fn shrunk(&self, text: &str, area: Size) -> Option<Self> {
+        let smaller = self.smaller.as_ref().filter(|_| self.overflow == Overflow::Shrink)?;
+        let needs = self.measure(text, Some(area.width));
+        let fits = needs.width <= area.width && (!self.wrap || needs.height <= area.height);
+        (!fits).then(|| Self { face: smaller.clone(), overflow: Overflow::Clip, ..self.clone() })
+    }
+
+    /// Pixels that a text takes once it is shrunk where that is asked for and needed.
+    pub fn settled(&self, text: &str, area: Size) -> Size {
+        let shrunk = self.shrunk(text, area);
+        shrunk.as_ref().unwrap_or(self).measure(text, Some(area.width))
+    }
+
     /// The lines that a text is broken into for a width in pixels.
     pub fn lines<'a>(&self, text: &'a str, width: i32) -> Vec<&'a str> {
         text.split('\n').flat_map(|part| if self.wrap { self.broken(part, width) } else { vec![part] }).collect()
@@ -74,7 +129,7 @@ impl Setting {
         let mut fits = None;
         for (at, _) in text.match_indices(' ').chain([(text.len(), "")]) {
             if let Some(last) = fits
-                && self.face.width(&text[start..at]) > width
+                && self.width(&text[start..at]) > width
             {
                 lines.push(&text[start..last]);
                 start = last + 1;
@@ -89,12 +144,15 @@ impl Setting {
     pub fn measure(&self, text: &str, width: Option<u32>) -> Size {
         let room = width.map_or(i32::MAX, |width| width.min(i32::MAX as u32) as i32);
         let lines = self.lines(text, room);
-        let widest = lines.iter().map(|line| self.face.width(line)).max().unwrap_or(0);
+        let widest = lines.iter().map(|line| self.width(line)).max().unwrap_or(0);
         Size::new(widest.max(0) as u32, (self.face.line_height() * lines.len() as i32).max(0) as u32)
     }
 
     /// Draws a text into an area; ink stays inside.
     pub fn draw(&self, text: &str, area: Rectangle, frame: &mut Frame) {
+        if let Some(smaller) = self.shrunk(text, area.size) {
+            return smaller.draw(text, area, frame);
+        }
         let (width, height) = (area.size.width as i32, area.size.height as i32);
         let paint = if self.reversed { Paint::Paper } else { Paint::Ink };
         let lines = self.lines(text, width);
@@ -108,21 +166,21 @@ impl Setting {
         for (index, line) in lines.iter().enumerate() {
             let shortened = self.fitted(line, width);
             let line = shortened.as_deref().unwrap_or(line);
-            let x = self.align.offset(width, self.face.width(line));
+            let x = self.align.offset(width, self.width(line));
             let origin = area.top_left + Point::new(x, first + pitch * index as i32);
-            self.face.draw(line, origin, area, paint, frame);
+            self.line(line, origin, area, paint, frame);
         }
     }
 
     /// The line with an ellipsis, where it is asked for and needed.
     fn fitted(&self, line: &str, width: i32) -> Option<String> {
-        if self.overflow == Overflow::Clip || self.face.width(line) <= width {
+        if self.overflow != Overflow::Ellipsis || self.width(line) <= width {
             return None;
         }
         let mut kept: Vec<char> = line.chars().collect();
         loop {
             let text: String = kept.iter().collect::<String>().trim_end().to_owned() + "…";
-            if kept.is_empty() || self.face.width(&text) <= width {
+            if kept.is_empty() || self.width(&text) <= width {
                 return Some(text);
             }
             kept.pop();

@@ -70,17 +70,31 @@ pub enum Limit {
     Field(FieldId),
 }
 
+impl Limit {
+    /// The number of the moment.
+    pub fn of(self, values: &Values) -> f64 {
+        match self {
+            Self::Number(number) => number,
+            Self::Field(field) => values.of(field),
+        }
+    }
+
+    /// The field it reads.
+    pub fn field(self) -> Option<FieldId> {
+        match self {
+            Self::Number(_) => None,
+            Self::Field(field) => Some(field),
+        }
+    }
+}
+
 impl Condition {
     /// Whether it holds.
     pub fn holds(&self, values: &Values) -> bool {
-        let number = |limit| match limit {
-            Limit::Number(number) => number,
-            Limit::Field(field) => values.of(field),
-        };
         let value = values.of(self.field);
         match self.test {
-            Test::Below(limit) => value < number(limit),
-            Test::From(limit) => value >= number(limit),
+            Test::Below(limit) => value < limit.of(values),
+            Test::From(limit) => value >= limit.of(values),
             Test::Is(wanted) => value == wanted,
         }
     }

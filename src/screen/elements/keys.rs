@@ -4,7 +4,7 @@ use super::{Element, Spec};
 use crate::design::amount::At;
 use crate::frame::Frame;
 use crate::resolve::scope::{KeyLabel, Scope};
-use crate::screen::typeset::{Overflow, Setting, Stand};
+use crate::screen::typeset::{Setting, Stand};
 use crate::screen::values::Values;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -49,8 +49,7 @@ impl Spec for Keys {
             scope.needs_glyphs(&face, &label.span, label.text.chars());
         }
         let reversed = self.look == Look::Bars;
-        let setting =
-            Setting { face, align: Stand::Center, vertical: Stand::Center, reversed, wrap: false, overflow: Overflow::Clip };
+        let setting = Setting { align: Stand::Center, reversed, ..Setting::plain(face) };
         Some(Box::new(Ready { look: self.look, setting, labels }))
     }
 }

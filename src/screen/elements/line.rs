@@ -32,7 +32,8 @@ impl Element for Line {
 
     fn draw(&self, area: Rectangle, _: &Values, frame: &mut Frame) {
         let wide = area.size.width >= area.size.height;
-        let (length, breadth) = if wide { (area.size.width, area.size.height) } else { (area.size.height, area.size.width) };
+        let (length, breadth) =
+            if wide { (area.size.width, area.size.height) } else { (area.size.height, area.size.width) };
         let thick = self.line.min(breadth);
         let [ink, gap] = self.dash.unwrap_or([length.max(1), 0]);
         let mut at = 0;

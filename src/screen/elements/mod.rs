@@ -3,21 +3,30 @@
 
 mod battery;
 mod boxed;
+mod cells;
+mod chart;
+mod gauge;
 mod icon;
 mod keys;
 mod line;
+mod link;
+mod list;
 mod text;
+mod ticks;
 mod value;
 
 use crate::design::read::{Reader, Tree};
 use crate::frame::Frame;
 use crate::resolve::scope::Scope;
+use crate::screen::face::Face;
+use crate::screen::typeset::{Overflow, Setting};
 use crate::screen::values::{FieldId, Values};
 use embedded_graphics::prelude::Size;
 use embedded_graphics::primitives::Rectangle;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::de::DeserializeOwned;
 use std::fmt::Debug;
+use std::sync::Arc;
 
 /// An element as written: knows how to become one that only draws.
 pub trait Spec: Debug {
@@ -41,6 +50,48 @@ pub trait Element: Debug + Send + Sync {
     /// Samples of a field's history that it shows.
     fn history(&self) -> Option<(FieldId, usize)> {
         None
+    }
+
+    /// Its texts at their widest when it stands in `area`: what checks need to find text that does not fit, or is too
+    /// small to read, without drawing.
+    fn texts(&self, _area: Rectangle) -> Vec<SetText> {
+        Vec::new()
+    }
+
+    /// The parts of `area` that it fills with dithered or patterned ink.
+    fn dithered(&self, _area: Rectangle) -> Vec<Rectangle> {
+        Vec::new()
+    }
+}
+
+/// A text at its widest, in its place.
+#[derive(Clone, Debug)]
+pub struct SetText {
+    /// The widest text.
+    pub text: String,
+    /// The face it is set in at its usual size.
+    pub face: Arc<Face>,
+    /// Where it may stand.
+    pub room: Rectangle,
+    /// Pixels it takes there once wrapped or shrunk, as far as its element does that.
+    pub needs: Size,
+    /// What happens where it needs more than its room.
+    pub overflow: Overflow,
+    /// The soft key that it labels, the first being 0.
+    pub key: Option<usize>,
+}
+
+impl SetText {
+    /// The widest of some texts in a setting; `None` if there are none.
+    fn widest(texts: impl IntoIterator<Item = String>, setting: &Setting, room: Rectangle) -> Option<Self> {
+        let sized = texts.into_iter().map(|text| (setting.settled(&text, room.size), text));
+        let (needs, text) = sized.max_by_key(|(needs, _)| (needs.width, needs.height))?;
+        Some(Self { text, face: setting.face.clone(), room, needs, overflow: setting.overflow, key: None })
+    }
+
+    /// Whether the text is wider than its room.
+    pub fn is_cut(&self) -> bool {
+        self.needs.width > self.room.size.width
     }
 }
 
@@ -71,6 +122,10 @@ pub const KINDS: &[Kind] = &[
     Kind::of::<line::Line>("line"),
     Kind::of::<boxed::Boxed>("box"),
     Kind::of::<battery::Battery>("battery"),
+    Kind::of::<link::Link>("link"),
+    Kind::of::<gauge::Gauge>("gauge"),
+    Kind::of::<chart::Chart>("chart"),
+    Kind::of::<list::List>("list"),
     Kind::of::<keys::Keys>("keys"),
 ];
 

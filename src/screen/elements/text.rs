@@ -1,7 +1,8 @@
 //! `text`: words, with live values in braces: `{ text = "Dew {dew} °C", face = "text" }`.
 
-use super::{Element, Spec};
+use super::{Element, SetText, Spec};
 use crate::design::amount::At;
+use crate::design::fault::Fault;
 use crate::frame::Frame;
 use crate::resolve::scope::Scope;
 use crate::screen::template::Template;
@@ -38,6 +39,11 @@ pub struct Text {
     /// What happens when it does not fit.
     #[serde(default)]
     overflow: Overflow,
+    /// The smaller face that `overflow = "shrink"` uses where the text is too wide.
+    smaller: Option<At<String>>,
+    /// Pixels added between characters.
+    #[serde(default)]
+    spacing: i32,
 }
 
 fn middle() -> Stand {
@@ -56,7 +62,12 @@ impl Spec for Text {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
         let face = scope.face(self.face.as_ref(), "text");
         let template = scope.template(&self.text);
-        let (face, template) = (face?, template?);
+        let smaller = self.smaller.as_ref().map(|name| scope.face(Some(name), "small"));
+        if (self.overflow == Overflow::Shrink) != smaller.is_some() {
+            let fault = Fault::at(self.text.span.clone(), "`overflow = \"shrink\"` and `smaller` go together");
+            scope.fault(fault.help("name the face to fall back to: overflow = \"shrink\", smaller = \"small\""));
+        }
+        let (face, template, smaller) = (face?, template?, smaller.flatten());
         let setting = Setting {
             face,
             align: self.align,
@@ -64,9 +75,14 @@ impl Spec for Text {
             reversed: self.inverted || self.reversed,
             wrap: self.wrap,
             overflow: self.overflow,
+            spacing: self.spacing,
+            smaller,
         };
         let extremes = template.extremes();
         scope.needs_glyphs(&setting.face, &self.text.span, extremes.iter().flat_map(|text| text.chars()));
+        if let Some(smaller) = &setting.smaller {
+            scope.needs_glyphs(smaller, &self.text.span, extremes.iter().flat_map(|text| text.chars()));
+        }
         Some(Box::new(Ready { template, setting, filled: self.inverted, extremes }))
     }
 }
@@ -86,5 +102,9 @@ impl Element for Ready {
 
     fn fields(&self) -> Vec<FieldId> {
         self.template.fields()
+    }
+
+    fn texts(&self, area: Rectangle) -> Vec<SetText> {
+        SetText::widest(self.extremes.iter().cloned(), &self.setting, area).into_iter().collect()
     }
 }

@@ -119,7 +119,8 @@ impl Element for Ready {
             Stand::Center => (height - self.face.cap_height).div_euclid(2) + self.face.cap_height,
             Stand::End => height - self.face.descent,
         };
-        let digits = if self.align == Stand::Start && self.unit.is_empty() { 0 } else { self.widest - self.face.width(&text) };
+        let digits =
+            if self.align == Stand::Start && self.unit.is_empty() { 0 } else { self.widest - self.face.width(&text) };
         self.face.draw(&text, area.top_left + Point::new(left + digits, baseline), area, paint, frame);
         let raise = match self.unit_at {
             Stand::Start => self.face.cap_height - self.unit_face.cap_height,

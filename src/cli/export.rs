@@ -1,0 +1,78 @@
+//! `export`: files for the firmware.
+
+use super::args::ProjectArgs;
+use super::packing::PackingArgs;
+use super::render::{locales, screens};
+use super::{Outcome, Result, open, print};
+use crate::design::fault::Fault;
+use crate::export::{Order, TARGETS, target};
+use crate::output::{self, Overwrite};
+use crate::render::Show;
+use clap::Args;
+use clap::builder::{PossibleValue, PossibleValuesParser};
+use std::path::PathBuf;
+
+/// Arguments of `export`.
+#[derive(Debug, Args)]
+pub struct ExportArgs {
+    #[command(flatten)]
+    project: ProjectArgs,
+    /// The language or format.
+    #[arg(long, value_name = "FORMAT", default_value = "c", value_parser = formats())]
+    to: String,
+    /// Only these screens; all of them otherwise. May be repeated.
+    #[arg(long = "screen", value_name = "ID")]
+    screens: Vec<String>,
+    /// Only this locale; every locale otherwise.
+    #[arg(long)]
+    locale: Option<String>,
+    /// Which values the fields have in the pictures.
+    #[arg(long, value_enum, default_value_t = Show::Sample)]
+    values: Show,
+    /// First part of every name in generated code, and the files' name.
+    #[arg(long, value_name = "NAME", default_value = "screens")]
+    prefix: String,
+    /// Section that the compiler places large arrays in.
+    #[arg(long, value_name = "SECTION")]
+    section: Option<String>,
+    #[command(flatten)]
+    packing: PackingArgs,
+    /// The folder to write to.
+    #[arg(long, value_name = "FOLDER", default_value = "firmware", help_heading = "Output")]
+    out: PathBuf,
+    /// Overwrite files that inkjoule did not write.
+    #[arg(long, help_heading = "Output")]
+    force: bool,
+}
+
+fn formats() -> PossibleValuesParser {
+    PossibleValuesParser::new(TARGETS.iter().map(|target| PossibleValue::new(target.name).help(target.about)))
+}
+
+/// Writes the files.
+///
+/// # Errors
+/// When the project, a name, the packing or the folder cannot be used.
+pub fn run(args: &ExportArgs) -> Result {
+    let loaded = open(&args.project)?;
+    let device = &loaded.device;
+    let order = Order {
+        device,
+        screens: screens(device, &args.screens)?,
+        locales: locales(device, args.locale.as_deref())?,
+        values: match args.values {
+            Show::Sample => device.sample(),
+            Show::Worst => device.worst(),
+        },
+        packing: args.packing.over(&device.panel.packing),
+        prefix: args.prefix.clone(),
+        section: args.section.clone(),
+    };
+    let Some(target) = target(&args.to) else {
+        return Err(Fault::plain(format!("there is no format `{}`", args.to)).into());
+    };
+    let files = (target.write)(&order)?;
+    output::write_set(&args.out, &files, Overwrite::of(args.force))?;
+    print(&format!("{} files in {}\n", files.len(), args.out.display()))?;
+    Ok(Outcome::Fine)
+}

@@ -1,0 +1,11 @@
+//! `pbm`: each screen as a Netpbm P4 file, upright whatever the panel's packing is.
+
+use super::{Files, Order};
+use crate::design::fault::Fault;
+use crate::frame::files;
+
+/// One `.pbm` file a screen.
+pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
+    let file = |picture: super::Picture| (format!("{}.pbm", picture.path), files::pbm(&picture.frame));
+    Ok(order.pictures()?.into_iter().map(file).collect())
+}

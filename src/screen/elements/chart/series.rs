@@ -1,0 +1,97 @@
+//! The samples of a chart: a line that breaks where samples are missing, or bars.
+
+use super::axis::Scaled;
+use crate::frame::Frame;
+use embedded_graphics::prelude::{Point, PointsIter, Size};
+use embedded_graphics::primitives::{Line, Rectangle};
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// How samples are drawn.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Style {
+    /// A line from sample to sample.
+    #[default]
+    Line,
+    /// A bar for each sample, from 0 where the scale holds it, else from its lower edge.
+    Bars,
+}
+
+/// Where samples stand along the time axis, the newest at the right edge.
+pub struct Columns {
+    /// The area inside the axes.
+    pub plot: Rectangle,
+    /// Places for samples.
+    pub samples: usize,
+    /// Lines or bars.
+    pub style: Style,
+}
+
+impl Columns {
+    /// Pixels from the left edge of the first place, in whole numbers of `1 / parts` pixel pitches.
+    fn left(&self, place: usize) -> i32 {
+        let width = self.plot.size.width as usize;
+        (place * width / self.samples) as i32
+    }
+
+    /// The column of a point in time, in samples back from the newest; may be a fraction.
+    pub fn back(&self, samples: f64) -> i32 {
+        let (x, width) = (self.plot.top_left.x, f64::from(self.plot.size.width));
+        match self.style {
+            Style::Line => x + ((width - 1.0) * (1.0 - samples / (self.samples - 1) as f64)).round() as i32,
+            // The middle of the sample's bar.
+            Style::Bars => x + (width * (1.0 - (samples + 0.5) / self.samples as f64)).floor() as i32,
+        }
+    }
+
+    /// Draws the samples, oldest first; the last one is the newest.
+    pub fn draw(&self, past: &[f64], stroke: i32, scaled: &Scaled, frame: &mut Frame) {
+        match self.style {
+            Style::Line => self.line(past, stroke, scaled, frame),
+            Style::Bars => self.bars(past, scaled, frame),
+        }
+    }
+
+    fn line(&self, past: &[f64], stroke: i32, scaled: &Scaled, frame: &mut Frame) {
+        let newest = past.len().saturating_sub(1);
+        let mut before: Option<Point> = None;
+        for (index, value) in past.iter().enumerate() {
+            let here = value.is_finite().then(|| Point::new(self.back((newest - index) as f64), scaled.row(*value)));
+            if let Some(here) = here {
+                self.brush(before.unwrap_or(here), here, stroke, frame);
+            }
+            before = here;
+        }
+    }
+
+    /// A line drawn with a square brush, so that its weight is the same in every direction of a pixel raster.
+    fn brush(&self, from: Point, to: Point, stroke: i32, frame: &mut Frame) {
+        let out = stroke / 2;
+        for point in Line::new(from, to).points() {
+            let dot = Rectangle::new(point - Point::new_equal(out), Size::new_equal(stroke as u32));
+            frame.fill(dot.intersection(&self.plot), true);
+        }
+    }
+
+    fn bars(&self, past: &[f64], scaled: &Scaled, frame: &mut Frame) {
+        let bottom = self.plot.top_left.y + self.plot.size.height as i32;
+        let base = if scaled.low < 0.0 { scaled.row(0.0) } else { bottom };
+        let first = self.samples - past.len().min(self.samples);
+        for (place, value) in (first..self.samples).zip(past).filter(|(_, value)| value.is_finite()) {
+            let (left, right) = (self.left(place), self.left(place + 1));
+            let gap = if right - left > 2 { 1 } else { 0 };
+            let row = scaled.row(*value);
+            // A bar always has its last row, so that the value 0 differs from a missing one.
+            let (top, end) =
+                if row < base { (row, base) } else { (base.min(bottom - 1), row.max(base.min(bottom - 1)) + 1) };
+            let corner = Point::new(self.plot.top_left.x + left, top);
+            let bar = Rectangle::new(corner, Size::new((right - left - gap).max(1) as u32, (end - top).max(0) as u32));
+            frame.fill(bar.intersection(&self.plot), true);
+        }
+        if scaled.low < 0.0 {
+            let rule = Rectangle::new(Point::new(self.plot.top_left.x, base), Size::new(self.plot.size.width, 1));
+            frame.fill(rule.intersection(&self.plot), true);
+        }
+    }
+}

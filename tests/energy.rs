@@ -1,0 +1,224 @@
+//! The energy of updates and the life of a device against hand calculations and closed forms.
+
+use inkjoule::budget::energy::{draw, nominal};
+use inkjoule::budget::life::{life, mean_pull};
+use inkjoule::budget::phases::{by_cause, duration, latency, phases, total};
+use inkjoule::budget::summary::full_work;
+use inkjoule::design::files::Files;
+use inkjoule::design::load_files;
+use inkjoule::device::Device;
+use inkjoule::flow::simulate::simulate;
+use inkjoule::refresh::update::{Change, Mode, work};
+use inkjoule::refresh::windows::Window;
+use inkjoule::units::{Celsius, DAY, Seconds, YEAR};
+
+/// A device of round numbers: every rail 100 % efficient or linear, so that sums can be done by hand.
+const PLAIN: &str = r#"
+name = "Plain"
+[panel]
+pixels = [128, 296]
+active = ["29 mm", "67 mm"]
+sleep = "1 uA"
+start = { time = "10 ms", current = "1.001 mA" }
+pump-up = { time = "40 ms", current = "5.001 mA" }
+pump-down = { time = "20 ms", current = "2.001 mA" }
+window-bytes = 0
+full = { planes = 1, drive = [
+  { at = "0 °C", time = "4 s", current = "6.001 mA" },
+  { at = "20 °C", time = "2 s", current = "4.001 mA" },
+] }
+partial = { planes = 2, drive = [
+  { at = "0 °C", time = "1 s", current = "3.001 mA" },
+  { at = "20 °C", time = "0.5 s", current = "3.001 mA" },
+] }
+[glass]
+viewing-distance = "40 cm"
+[board.mcu]
+ram = "16 KiB"
+flash = "16 KiB"
+clock = "10 MHz"
+active = "2.002 mA"
+sleep = "2 uA"
+wake = "1 ms"
+cycles-per-pixel = 10
+[board.bus]
+clock = "1 MHz"
+overhead = "0 %"
+[board.rails.main]
+regulator = "REGULATOR"
+output = "3 V"
+dropout = "100 mV"
+efficiency = "80 %"
+[battery]
+chemistry = "lithium-ion"
+capacity = "100 mAh"
+resistance = "0 Ohm"
+self-discharge = "3 %/month"
+ageing = "0 %/year"
+reserve = "0 %"
+shelf = "50 year"
+[policy]
+full-every = "10 d"
+[usage]
+home = "a"
+start = "2031-01-01"
+days = 3
+temperature = { low = "20 °C", high = "20 °C", warmest = "12:00" }
+"#;
+
+fn plain(regulator: &str, changes: &[(&str, &str)]) -> Device {
+    let mut text = PLAIN.replace("REGULATOR", regulator);
+    for (from, to) in changes {
+        assert!(text.contains(from), "{from}");
+        text = text.replace(from, to);
+    }
+    let files = Files::from_memory([("device.toml", text.as_str()), ("screens/a.toml", "content = [ { text = \"A\" } ]")]);
+    match load_files(files) {
+        Ok(loaded) => loaded.device,
+        Err(failed) => panic!("{}", inkjoule::design::fault::render(&failed.faults, &failed.sources, false)),
+    }
+}
+
+fn close(found: f64, expected: f64, share: f64) {
+    assert!((found - expected).abs() <= share * expected.abs(), "found {found}, expected {expected}");
+}
+
+#[test]
+fn a_full_refresh_is_the_sum_worked_out_by_hand() {
+    // Charge on a linear rail at 20 °C, currents beyond sleep:
+    //   wake     1 ms x 2 mA                               =    2.000 uC
+    //   compose  37888 px x 10 / 10 MHz = 37.888 ms x 2 mA =   75.776 uC
+    //   start    10 ms x 1 mA                              =   10.000 uC
+    //   transfer 8 x 4736 / 1 MHz = 37.888 ms x 2 mA       =   75.776 uC
+    //   pump up  40 ms x 5 mA                              =  200.000 uC
+    //   drive    2 s x 4 mA                                = 8000.000 uC
+    //   pump down 20 ms x 2 mA                             =   40.000 uC
+    let device = plain("ldo", &[]);
+    let point = device.inputs.typical();
+    let phases = phases(&device, &point, &full_work(&device, Celsius(20.0)));
+    let charge = 2e-6 + 75.776e-6 + 10e-6 + 75.776e-6 + 200e-6 + 8000e-6 + 40e-6;
+    close(total(&phases).charge.0, charge, 1e-12);
+    assert_eq!(total(&phases).energy.0, 0.0);
+    close(latency(&phases).0, 0.001 + 0.037888 + 0.01 + 0.037888 + 0.04 + 2.0, 1e-12);
+    close(duration(&phases).0, latency(&phases).0 + 0.02, 1e-12);
+}
+
+#[test]
+fn a_switching_rail_takes_power_over_efficiency() {
+    let linear = plain("ldo", &[]);
+    let switching = plain("buck-boost", &[]);
+    let of = |device: &Device| draw(device, &device.inputs.typical(), &full_work(device, Celsius(20.0)));
+    // The same charge at 3 V through 80 %.
+    close(of(&switching).energy.0, of(&linear).charge.0 * 3.0 / 0.8, 1e-12);
+    assert_eq!(of(&switching).charge.0, 0.0);
+}
+
+#[test]
+fn drive_between_two_rows_of_the_table_is_time_times_current() {
+    // Half way: 3 s x 5 mA, not the mean of 4 s x 6 mA and 2 s x 4 mA.
+    let device = plain("ldo", &[]);
+    let point = device.inputs.typical();
+    let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
+    let full = work(&device, &nothing, Mode::Full, Celsius(10.0)).unwrap();
+    let drive: Vec<_> = phases(&device, &point, &full).into_iter().filter(|phase| phase.name == "drive, full").collect();
+    close(drive[0].draw.charge.0, 15e-3, 1e-12);
+    close(drive[0].time.0, 3.0, 1e-12);
+    assert!(work(&device, &nothing, Mode::Full, Celsius(20.1)).is_none(), "outside the table it is refused");
+    assert!(work(&device, &nothing, Mode::Full, Celsius(-0.1)).is_none());
+}
+
+#[test]
+fn work_adds_up_whatever_the_temperatures() {
+    let device = plain("buck-boost", &[]);
+    let point = device.inputs.typical();
+    let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
+    let mut sum = inkjoule::refresh::work::Work::default();
+    let mut energy = 0.0;
+    for step in 0..=20 {
+        let one = work(&device, &nothing, Mode::Full, Celsius(f64::from(step))).unwrap();
+        energy += draw(&device, &point, &one).energy.0;
+        sum += &one;
+    }
+    close(draw(&device, &point, &sum).energy.0, energy, 1e-9);
+}
+
+#[test]
+fn a_partial_refresh_sends_its_windows_twice_for_two_planes() {
+    let device = plain("ldo", &[]);
+    let change = Change { pixels: 9, windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], exact: true };
+    let work = work(&device, &change, Mode::Partial, Celsius(20.0)).unwrap();
+    assert_eq!(work.panel_bytes, 2.0 * 2.0 * 20.0);
+    assert_eq!(work.pixels, 16.0 * 20.0);
+}
+
+#[test]
+fn causes_and_regulator_loss_add_up() {
+    for regulator in ["ldo", "buck-boost"] {
+        let device = plain(regulator, &[]);
+        let point = device.inputs.typical();
+        let voltage = nominal(&device.battery);
+        let phases = phases(&device, &point, &full_work(&device, Celsius(20.0)));
+        let (causes, loss) = by_cause(&phases, voltage);
+        let sum: f64 = causes.iter().map(|(_, energy)| energy.0).sum::<f64>() + loss.0;
+        close(sum, total(&phases).energy_at(voltage).0, 1e-12);
+        assert!(loss.0 > 0.0);
+    }
+}
+
+#[test]
+fn life_under_a_constant_current_is_the_closed_form() {
+    // dq/dt = -I - k q: life (1/k) ln(1 + k Q / I). The device shows one fixed screen and refreshes every 10 days.
+    let device = plain("ldo", &[]);
+    let point = device.inputs.typical();
+    let tally = simulate(&device, &point);
+    assert_eq!((tally.full, tally.partial), (1, 0), "one picture, then nothing changes");
+    let pull = mean_pull(&device, &point, &tally, 1.0);
+    let one = draw(&device, &point, &tally.by_itself).charge.0 / (DAY.0 * 3.0);
+    close(pull.current.0, 1e-6 + 2e-6 + one, 1e-9);
+    // The lithium-ion table leaves all of the capacity at 20 °C or nearly so; what is usable is asked, not assumed.
+    let usable = inkjoule::budget::life::usable(&device, &point).unwrap().0;
+    let k = 0.03 * 12.0 / YEAR;
+    let expected = (1.0 + k * usable / pull.current.0).ln() / k;
+    let found = life(&device, &point, &tally, 1.0).unwrap();
+    close(found.time.0, expected, 1e-6);
+    assert_eq!(found.limited_by, "the usable charge");
+}
+
+#[test]
+fn more_load_never_lengthens_the_life() {
+    let days = |current: &str| {
+        let load = format!("[board.loads.extra]\ncurrent = \"{current}\"\n[battery]");
+        let device = plain("buck-boost", &[("[battery]", &load)]);
+        let point = device.inputs.typical();
+        life(&device, &point, &simulate(&device, &point), 1.0).unwrap().time.0
+    };
+    let lives: Vec<f64> = ["0 uA", "1 uA", "10 uA", "100 uA", "1 mA"].into_iter().map(days).collect();
+    assert!(lives.windows(2).all(|pair| pair[0] > pair[1]), "{lives:?}");
+}
+
+#[test]
+fn a_fixed_schedule_and_a_blinking_light_are_what_they_add_up_to() {
+    // A counter that changes every 10 minutes: 144 updates a day, every 11th full (10 partials between two fulls).
+    let extra = "[board.loads.light]\ncurrent = \"3 mA\"\non = \"10 ms\"\nperiod = \"3 s\"\n[fields.n]\nrange = [0, 9]\nevery = \"10 min\"\n\
+                 moves = { count = { step = 1 } }\n[battery]";
+    let mut text = PLAIN.replace("REGULATOR", "ldo").replace("[battery]", extra);
+    text = text.replace("full-every = \"10 d\"", "full-every = \"10 d\"\nmax-partials = 10");
+    let files = Files::from_memory([("device.toml", text.as_str()), ("screens/a.toml", "content = [ { text = \"{n}\" } ]")]);
+    let device = load_files(files).map(|loaded| loaded.device).map_err(|failed| failed.faults).unwrap();
+    let point = device.inputs.typical();
+    let tally = simulate(&device, &point);
+    let updates = tally.full + tally.partial;
+    assert_eq!(updates, 3 * 144, "one at the start and one every ten minutes before the end");
+    assert_eq!(tally.full, updates.div_ceil(11));
+    let pull = mean_pull(&device, &point, &tally, 1.0);
+    // Light: 3 mA x 10 ms / 3 s = 10 uA. Refreshes: drive, pump, start, wake by count; bytes and pixels by the work.
+    let mut all = tally.by_itself.clone();
+    all += &tally.by_people;
+    let by_hand = tally.full as f64 * 2.0 * 4e-3
+        + tally.partial as f64 * 0.5 * 3e-3
+        + updates as f64 * (40e-3 * 5e-3 + 20e-3 * 2e-3 + 10e-3 * 1e-3 + 1e-3 * 2e-3)
+        + all.panel_bytes * 8.0 / 1e6 * 2e-3
+        + all.pixels * 10.0 / 10e6 * 2e-3;
+    close(pull.current.0, 10e-6 + 3e-6 + by_hand / (3.0 * DAY.0), 1e-3);
+    assert!(Seconds(0.0) < Seconds(pull.current.0));
+}

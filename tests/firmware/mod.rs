@@ -1,0 +1,142 @@
+//! What the tests of firmware files share: a small project, the system's compilers, an independent walk over packed bytes.
+#![allow(dead_code)]
+
+use inkjoule::design::files::Files;
+use inkjoule::design::load_files;
+use inkjoule::device::Device;
+use inkjoule::export::{Order, names, target};
+use inkjoule::frame::{Axis, Bit, BitOrder, Frame, Packing, Scan};
+use inkjoule::screen::ScreenId;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// The starter project.
+pub fn starter() -> Device {
+    let files = Files::from_memory([
+        ("device.toml", include_str!("../../src/cli/starter/device.toml")),
+        ("screens/home.toml", include_str!("../../src/cli/starter/home.toml")),
+        ("screens/empty.toml", include_str!("../../src/cli/starter/empty.toml")),
+    ]);
+    load_files(files).expect("the starter project is sound").device
+}
+
+/// An order for everything of a device.
+pub fn order(device: &Device) -> Order<'_> {
+    Order {
+        device,
+        screens: (0..device.screens.len()).map(ScreenId).collect(),
+        locales: (0..device.locales.len()).collect(),
+        values: device.sample(),
+        packing: device.panel.packing.clone(),
+        prefix: "screens".into(),
+        section: None,
+    }
+}
+
+/// Writes a target's files into a folder.
+pub fn export(order: &Order<'_>, to: &str, folder: &Path) -> Vec<PathBuf> {
+    let files = (target(to).expect("a known target").write)(order).expect("exports");
+    let write = |(name, bytes): (String, Vec<u8>)| {
+        let path = folder.join(name);
+        std::fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        std::fs::write(&path, bytes).expect("written");
+        path
+    };
+    files.into_iter().map(write).collect()
+}
+
+/// The C compiler: `CC`, else `cc`. There is no test of C without one.
+pub fn cc() -> String {
+    std::env::var("CC").unwrap_or_else(|_| "cc".into())
+}
+
+/// C compilers to try: the usual one, and gcc and clang where present.
+pub fn c_compilers() -> Vec<String> {
+    let mut all = vec![cc()];
+    all.extend(["gcc", "clang"].into_iter().filter(|name| runs(name)).map(str::to_owned));
+    all
+}
+
+/// C++ compilers that are present.
+pub fn cpp_compilers() -> Vec<String> {
+    let named = std::env::var("CXX").ok();
+    named.into_iter().chain(["c++", "g++", "clang++"].map(str::to_owned)).filter(|name| runs(name)).collect()
+}
+
+fn runs(name: &str) -> bool {
+    Command::new(name).arg("--version").output().is_ok_and(|output| output.status.success())
+}
+
+/// The strict flags of C99.
+pub const C99: [&str; 5] = ["-std=c99", "-Wall", "-Wextra", "-Werror", "-pedantic"];
+
+/// Runs a compiler in a folder; on failure shows what it says.
+pub fn compile(compiler: &str, folder: &Path, arguments: &[&str]) {
+    let output = Command::new(compiler).current_dir(folder).args(arguments).output().expect("the compiler runs");
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{compiler} {arguments:?}: {said}");
+}
+
+/// Runs a program in a folder and gives its output.
+pub fn run(folder: &Path, program: &str, input: &[u8]) -> Vec<u8> {
+    use std::io::Write;
+    use std::process::Stdio;
+    let mut child = Command::new(folder.join(program))
+        .current_dir(folder)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("starts");
+    let mut stdin = child.stdin.take().expect("piped");
+    let input = input.to_vec();
+    let writer = std::thread::spawn(move || {
+        let _ = stdin.write_all(&input);
+    });
+    let output = child.wait_with_output().expect("ends");
+    let _ = writer.join();
+    assert!(output.status.success(), "{program}: {}", String::from_utf8_lossy(&output.stderr));
+    output.stdout
+}
+
+/// The name that a screen's array has.
+pub fn array_name(id: &str) -> String {
+    names::identifier(id)
+}
+
+/// Whether a pixel is ink in packed bytes, worked out from the description of [`Packing`] and nothing else: the point is
+/// mirrored and rotated by hand, then strip, line and bit are counted.
+pub fn ink_in(bytes: &[u8], packing: &Packing, width: u32, height: u32, x: u32, y: u32) -> bool {
+    let (mut x, mut y, mut w, mut h) = (x, y, width, height);
+    if packing.mirror {
+        x = w - 1 - x;
+    }
+    for _ in 0..packing.rotation.degrees() / 90 {
+        // A quarter turn clockwise: what was on the left is on top.
+        (x, y) = (h - 1 - y, x);
+        (w, h) = (h, w);
+    }
+    let (strip, line_length, line, pixel) = match (packing.scan, packing.along) {
+        (Scan::Rows, Axis::X) => (x / 8, w.div_ceil(8), y, x % 8),
+        (Scan::Rows, Axis::Y) => (x, w, y / 8, y % 8),
+        (Scan::Columns, Axis::X) => (y, h, x / 8, x % 8),
+        (Scan::Columns, Axis::Y) => (y / 8, h.div_ceil(8), x, y % 8),
+    };
+    let stride = packing.stride.unwrap_or(line_length);
+    let byte = bytes[(line * stride + strip) as usize];
+    let bit = match packing.bits {
+        BitOrder::MsbFirst => 7 - pixel,
+        BitOrder::LsbFirst => pixel,
+    };
+    (byte >> bit) & 1 == u8::from(packing.ink_is == Bit::One)
+}
+
+/// Every pixel of packed bytes against a frame.
+pub fn assert_holds(bytes: &[u8], packing: &Packing, frame: &Frame) {
+    for y in 0..frame.height() {
+        for x in 0..frame.width() {
+            let found = ink_in(bytes, packing, frame.width(), frame.height(), x, y);
+            assert_eq!(found, frame.ink(x, y), "pixel {x}, {y} under {packing:?}");
+        }
+    }
+}

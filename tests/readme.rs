@@ -1,0 +1,75 @@
+//! Every command of the README works as written.
+//!
+//! Lines of its `sh` blocks are run in one shell, in order, in a folder that holds a copy of the demo. `inkjoule` is the
+//! program under test; `cargo run --release --` stands for it; `cargo test` is this very run.
+
+use std::path::Path;
+use std::process::Command;
+
+#[test]
+fn every_command_of_the_readme_works() {
+    let readme = std::fs::read_to_string("README.md").unwrap();
+    let commands = commands(&readme);
+    assert!(commands.iter().any(|line| line == "cargo run --release -- budget screens-demo"), "the first command");
+    assert!(commands.iter().any(|line| line == "cargo test"), "the second command");
+    let folder = tempfile::tempdir().unwrap();
+    copy(Path::new("screens-demo"), &folder.path().join("screens-demo"));
+    let program = Path::new(env!("CARGO_BIN_EXE_inkjoule"));
+    let path = format!("{}:{}", program.parent().unwrap().display(), std::env::var("PATH").unwrap_or_default());
+    let runnable = commands.iter().filter(|line| *line != "cargo test" && !line.starts_with("cargo build"));
+    let script: Vec<String> = runnable.map(|line| line.replace("cargo run --release -- ", "inkjoule ")).collect();
+    assert!(script.len() > 10, "the README's commands were found: {script:?}");
+    let output = Command::new("sh")
+        .args(["-e", "-c", &script.join("\n")])
+        .current_dir(folder.path())
+        .env("PATH", path)
+        .env_remove("DISPLAY")
+        .env_remove("WAYLAND_DISPLAY")
+        .output()
+        .unwrap();
+    let shown = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{script:#?}\n{shown}");
+}
+
+/// Lines of the fenced `sh` blocks, comments left out, lines ending in a backslash joined.
+fn commands(readme: &str) -> Vec<String> {
+    let mut inside = false;
+    let mut commands = Vec::new();
+    let mut open = String::new();
+    for line in readme.lines() {
+        match line.trim() {
+            "```sh" => inside = true,
+            "```" => inside = false,
+            text if inside && !text.is_empty() && !text.starts_with('#') => {
+                open += text.strip_suffix('\\').unwrap_or(text);
+                if !text.ends_with('\\') {
+                    commands.push(std::mem::take(&mut open));
+                }
+            }
+            _ => {}
+        }
+    }
+    commands
+}
+
+fn copy(from: &Path, to: &Path) {
+    std::fs::create_dir_all(to).unwrap();
+    for entry in std::fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let target = to.join(entry.file_name());
+        if entry.path().is_dir() {
+            copy(&entry.path(), &target);
+        } else {
+            std::fs::copy(entry.path(), target).unwrap();
+        }
+    }
+}
+
+#[test]
+fn the_first_paragraph_states_the_job() {
+    let readme = std::fs::read_to_string("README.md").unwrap();
+    let first = readme.split("\n\n").nth(1).unwrap();
+    for word in ["e-paper", "battery", "screens", "text", "1-bit", "firmware", "life"] {
+        assert!(first.contains(word), "the first paragraph does not say {word:?}: {first}");
+    }
+}

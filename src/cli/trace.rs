@@ -26,7 +26,7 @@ pub struct TraceArgs {
     #[arg(long, value_parser = quantity::<Ohms>)]
     shunt: Option<Ohms>,
     /// Temperature at which it was measured, such as "21 °C".
-    #[arg(long, value_parser = quantity::<Celsius>, allow_negative_numbers = true)]
+    #[arg(long, value_parser = quantity::<Celsius>, allow_hyphen_values = true)]
     temperature: Option<Celsius>,
     /// Set the phases that a project predicts beside the measured ones.
     #[arg(long, value_name = "PROJECT")]

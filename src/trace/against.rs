@@ -98,7 +98,12 @@ const FARTHEST: f64 = 1.84;
 ///
 /// # Errors
 /// When the temperature is outside of the full waveform's table.
-pub fn against(device: &Device, kinds: &mut [Kind], temperature: Option<Celsius>, voltage: Option<Volts>) -> Result<Against, Fault> {
+pub fn against(
+    device: &Device,
+    kinds: &mut [Kind],
+    temperature: Option<Celsius>,
+    voltage: Option<Volts>,
+) -> Result<Against, Fault> {
     let temperature = temperature.unwrap_or(device.usage.climate.mean());
     let voltage = voltage.unwrap_or(nominal(&device.battery));
     if !device.panel.full.covers(temperature) {
@@ -114,7 +119,9 @@ pub fn against(device: &Device, kinds: &mut [Kind], temperature: Option<Celsius>
     let partial: Vec<_> = ways
         .iter()
         .filter(|way| way.mode == Mode::Partial && way.changed > 0)
-        .map(|way| predict(Mode::Partial, format!("{} to {} by {}", name(way.from), name(way.to), way.trigger), &way.work))
+        .map(|way| {
+            predict(Mode::Partial, format!("{} to {} by {}", name(way.from), name(way.to), way.trigger), &way.work)
+        })
         .collect();
     let mut compared = Vec::new();
     for (mode, options) in [(Name::Full, full), (Name::Partial, partial)] {
@@ -159,7 +166,8 @@ fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
 
 fn compare(index: usize, kind: &Kind, mode: Mode, what: String, predicted: Vec<Predicted>) -> Option<Compared> {
     let expected: Vec<Part> = predicted.iter().map(|phase| phase.part).collect();
-    let measured: Vec<Part> = kind.phases.iter().map(|phase| Part { duration: phase.duration.typ, current: phase.current.typ }).collect();
+    let measured: Vec<Part> =
+        kind.phases.iter().map(|phase| Part { duration: phase.duration.typ, current: phase.current.typ }).collect();
     let row = |(phases, parts): (Range<usize>, Range<usize>)| Row {
         name: predicted[phases.clone()].iter().map(|phase| phase.name).collect::<Vec<_>>().join(" + "),
         predicted: whole(&expected[phases.clone()]),

@@ -47,16 +47,16 @@ pub fn level(samples: &[Sample]) -> Option<Level> {
     weighted.sort_by(|a, b| a.0.total_cmp(&b.0));
     let largest = Amps(weighted.last()?.0);
     let mut centre = quantile(&weighted, QUIET_SHARE)?;
-    let low = quantile(&weighted, 0.3)?;
     let mut changes: Vec<f64> =
-        samples.iter().filter(|sample| sample.current.0 <= low).map(|sample| sample.change.0.abs()).collect();
+        samples.iter().filter(|sample| sample.current.0 <= centre).map(|sample| sample.change.0.abs()).collect();
     let mut deviation = median(&mut changes).unwrap_or(0.0) * MAD_TO_DEVIATION / std::f64::consts::SQRT_2;
     for _ in 0..8 {
         let from = weighted.partition_point(|(current, _)| *current < centre - 6.0 * deviation);
         let to = weighted.partition_point(|(current, _)| *current <= centre + 6.0 * deviation);
         let cluster = &weighted[from..to];
         let Some(middle) = quantile(cluster, 0.5) else { break };
-        let mut apart: Vec<(f64, f64)> = cluster.iter().map(|(current, span)| ((current - middle).abs(), *span)).collect();
+        let mut apart: Vec<(f64, f64)> =
+            cluster.iter().map(|(current, span)| ((current - middle).abs(), *span)).collect();
         apart.sort_by(|a, b| a.0.total_cmp(&b.0));
         centre = middle;
         deviation = quantile(&apart, 0.5).unwrap_or(0.0) * MAD_TO_DEVIATION;
@@ -144,7 +144,9 @@ mod tests {
     #[test]
     fn updates_for_most_of_the_time_do_not_move_the_baseline() {
         // Ripple of ten levels from 10 to 19 for a fifth of the time, the rest at 5000.
-        let level = level(&samples((0..10_000).map(|n| if n % 1000 < 200 { 10.0 + f64::from(n % 10) } else { 5000.0 }))).unwrap();
+        let level =
+            level(&samples((0..10_000).map(|n| if n % 1000 < 200 { 10.0 + f64::from(n % 10) } else { 5000.0 })))
+                .unwrap();
         assert!((level.baseline.0 - 14.5).abs() < 1.0, "{level:?}");
         assert!((2.0..5.0).contains(&level.noise.0), "uniform over 10: deviation 2.9, got {level:?}");
         assert_eq!(level.largest, Amps(5000.0));

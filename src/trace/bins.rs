@@ -36,7 +36,7 @@ impl Bin {
 }
 
 /// Bins at most; with more, neighbours are joined.
-const MOST: usize = 8192;
+const MOST: usize = 32_768;
 
 /// Bins in order.
 #[derive(Clone, Debug)]

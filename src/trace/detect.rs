@@ -37,7 +37,9 @@ pub(super) fn read(path: &Path, settings: &Settings) -> Result<Trace, Wrong> {
     let format = format(&head)?;
     check_columns(&format, settings)?;
     let samples = look(&mut file, about.len(), &format, settings).map_err(fail)?;
-    let level = level(&samples).ok_or_else(|| Wrong::file("has fewer than two rows with a current", "record a trace that holds some updates"))?;
+    let level = level(&samples).ok_or_else(|| {
+        Wrong::file("has fewer than two rows with a current", "record a trace that holds some updates")
+    })?;
     drop(samples);
     file.seek(SeekFrom::Start(format.bytes_before as u64)).map_err(fail)?;
     let mut rows = Rows::new(file, &format, settings.shunt, format.lines_before);
@@ -80,15 +82,20 @@ fn backwards(row: Row, last: Row) -> Wrong {
         true => format!("the time is the same as in line {}", last.line),
         false => format!("the time goes back by {} from line {}", last.time - row.time, last.line),
     };
-    Wrong::line(row.line, what, "times must rise from row to row: sort the rows, export times with more digits, or cut joined traces apart")
+    Wrong::line(
+        row.line,
+        what,
+        "times must rise from row to row: sort the rows, export times with more digits, or cut joined traces apart",
+    )
 }
 
 fn check_columns(format: &Format, settings: &Settings) -> Result<(), Wrong> {
     let heading = |index: usize| format.columns[index].as_ref().map(|column| column.heading.clone());
     match (heading(1), heading(2), settings.shunt) {
-        (_, _, Some(shunt)) if shunt.0.partial_cmp(&0.0) != Some(std::cmp::Ordering::Greater) => {
-            Err(Wrong::file(format!("a shunt of {shunt} gives no current"), "give its resistance, such as --shunt \"1 Ohm\""))
-        }
+        (_, _, Some(shunt)) if shunt.0.partial_cmp(&0.0) != Some(std::cmp::Ordering::Greater) => Err(Wrong::file(
+            format!("a shunt of {shunt} gives no current"),
+            "give its resistance, such as --shunt \"1 Ohm\"",
+        )),
         (Some(current), _, Some(_)) => {
             let what = format!("has a current already (`{current}`), so no shunt is needed");
             Err(Wrong::file(what, "leave out --shunt, or take the column out"))
@@ -116,7 +123,11 @@ fn look(file: &mut File, length: u64, format: &Format, settings: &Settings) -> s
         let newline = |byte: &u8| *byte == b'\n';
         // A look into the middle begins and ends inside of lines.
         let first = if index == 0 { 0 } else { block.iter().position(newline).map_or(block.len(), |at| at + 1) };
-        let last = if from + size >= length { block.len() } else { block.iter().rposition(newline).map_or(first, |at| at + 1) };
+        let last = if from + size >= length {
+            block.len()
+        } else {
+            block.iter().rposition(newline).map_or(first, |at| at + 1)
+        };
         let mut rows = Rows::new(&block[first..last.max(first)], format, settings.shunt, 0);
         let mut before: Option<(Seconds, Amps)> = None;
         loop {
@@ -291,7 +302,8 @@ impl Detector {
             let what = format!("holds more than {MOST_UPDATES} updates");
             return Err(Wrong::file(what, "raise --threshold or --min-duration, or cut the trace into pieces"));
         }
-        let known = self.settings.voltage.is_some() || self.waiting.is_some_and(|waiting| waiting.row.voltage.is_some());
+        let known =
+            self.settings.voltage.is_some() || self.waiting.is_some_and(|waiting| waiting.row.voltage.is_some());
         self.found.updates.push(Update {
             start: rise.start,
             duration: total.span,
@@ -313,7 +325,10 @@ impl Detector {
         let cut = self.tail.bins().is_empty();
         self.finish(cut)?;
         if self.found.rows < 2 {
-            return Err(Wrong::file("has fewer than two rows with a current", "record a trace that holds some updates"));
+            return Err(Wrong::file(
+                "has fewer than two rows with a current",
+                "record a trace that holds some updates",
+            ));
         }
         let mut cautions = Vec::new();
         cautions.extend(self.top.judge()?);
@@ -328,7 +343,9 @@ impl Detector {
             cautions.push(format!("Cut off by the trace's ends or by holes, and not counted further: {cut} updates."));
         }
         if self.found.updates.iter().any(|update| update.energy.is_none()) {
-            cautions.push("No voltage is known, so there are no energies; give it, such as --voltage \"3.7 V\".".to_owned());
+            cautions.push(
+                "No voltage is known, so there are no energies; give it, such as --voltage \"3.7 V\".".to_owned(),
+            );
         }
         let Trace { file, headings, origin, .. } = about;
         Ok(Trace { file, headings, origin, cautions, ..self.found })
@@ -391,7 +408,11 @@ impl Top {
         let by_chance = 1.0 + CHANCE.ln() / share.ln();
         if share < 0.9 && run as f64 >= by_chance {
             let what = format!("the current stands at {current} for {run} rows: the meter was at the end of its range");
-            return Err(Wrong::line(line, what, "measure again with a larger range or a smaller shunt; what was cut off cannot be told"));
+            return Err(Wrong::line(
+                line,
+                what,
+                "measure again with a larger range or a smaller shunt; what was cut off cannot be told",
+            ));
         }
         Ok((share >= 0.5).then(|| {
             format!("The largest current, {current}, is held for {run} rows from line {line} on. This trace is too coarse or too smooth to tell an even current from a meter at the end of its range.")

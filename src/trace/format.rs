@@ -59,9 +59,18 @@ pub fn format(head: &[u8]) -> Result<Format, Wrong> {
     let lines = lines(head);
     let used = || lines.iter().filter(|line| !line.text.is_empty());
     let has = |sign: char| used().any(|line| line.text.contains(sign));
-    let delimiter = if has(';') { ';' } else if has('\t') { '\t' } else { ',' };
-    let split = |text: &str| -> Vec<String> { text.split(delimiter).map(|cell| cell.trim().trim_matches('"').trim().to_owned()).collect() };
-    let is_number = |cell: &str, decimal: u8| number(cell.as_bytes(), 0, decimal).is_some_and(|(_, end)| end == cell.len());
+    let delimiter = if has(';') {
+        ';'
+    } else if has('\t') {
+        '\t'
+    } else {
+        ','
+    };
+    let split = |text: &str| -> Vec<String> {
+        text.split(delimiter).map(|cell| cell.trim().trim_matches('"').trim().to_owned()).collect()
+    };
+    let is_number =
+        |cell: &str, decimal: u8| number(cell.as_bytes(), 0, decimal).is_some_and(|(_, end)| end == cell.len());
     let numeric = |line: &&Line| {
         let of_numbers = |cell: &&String| is_number(cell, b'.') || (delimiter != ',' && is_number(cell, b','));
         split(&line.text).iter().filter(of_numbers).count() >= 2
@@ -73,7 +82,11 @@ pub fn format(head: &[u8]) -> Result<Format, Wrong> {
         )
     })?;
     let rows: Vec<&Line> = used().collect();
-    let comma = delimiter != ',' && rows[first..].iter().flat_map(|line| split(&line.text)).any(|cell| cell.contains(',') && is_number(&cell, b','));
+    let comma = delimiter != ','
+        && rows[first..]
+            .iter()
+            .flat_map(|line| split(&line.text))
+            .any(|cell| cell.contains(',') && is_number(&cell, b','));
     let before = &rows[..first];
     let cells: Vec<Vec<String>> = before.iter().map(|line| split(&line.text)).collect();
     let (headings, units) = match cells.as_slice() {
@@ -90,7 +103,11 @@ pub fn format(head: &[u8]) -> Result<Format, Wrong> {
     let width = split(&rows[first].text).len();
     if width > headings.len() {
         let what = format!("the row has {width} cells, its heading {}", headings.len());
-        return Err(Wrong::line(rows[first].number, what, "where the decimal sign is a comma, put semicolons between the cells"));
+        return Err(Wrong::line(
+            rows[first].number,
+            what,
+            "where the decimal sign is a comma, put semicolons between the cells",
+        ));
     }
     let heading_line = before.last().map_or(1, |line| line.number);
     let columns = columns(headings, units, heading_line)?;
@@ -191,7 +208,11 @@ fn columns(headings: &[String], units: Option<&Vec<String>>, line: u64) -> Resul
     let list = headings.join(", ");
     if let (Some(heading), true) = (lacking, columns[0].is_none() || (columns[1].is_none() && columns[2].is_none())) {
         let what = format!("the heading `{heading}` has no unit");
-        return Err(Wrong::line(line, what, format!("write it with its unit, such as {heading} [ms] or {heading} [uA]")));
+        return Err(Wrong::line(
+            line,
+            what,
+            format!("write it with its unit, such as {heading} [ms] or {heading} [uA]"),
+        ));
     }
     if columns[0].is_none() {
         let what = format!("no column is a time; the headings are: {list}");
@@ -199,7 +220,11 @@ fn columns(headings: &[String], units: Option<&Vec<String>>, line: u64) -> Resul
     }
     if columns[1].is_none() && columns[2].is_none() {
         let what = format!("no column is a current or a voltage; the headings are: {list}");
-        return Err(Wrong::line(line, what, "name one with its unit, such as I [uA] (A, mA, uA, nA) or U [mV] (V, mV)"));
+        return Err(Wrong::line(
+            line,
+            what,
+            "name one with its unit, such as I [uA] (A, mA, uA, nA) or U [mV] (V, mV)",
+        ));
     }
     Ok(columns)
 }
@@ -219,8 +244,14 @@ mod tests {
         let ms_ua = || vec![(0, 1e-3), (1, 1e-6)];
         assert_eq!(found("t [ms],I [uA]\n0,5\n1,6\n"), Ok((',', '.', ms_ua())));
         assert_eq!(found("t/ms;I/µA\n0,5;5,25\n"), Ok((';', ',', ms_ua())));
-        assert_eq!(found("# made by a meter\r\n\"Time (s)\"\t\"Current (mA)\"\r\n0\t5\r\n"), Ok(('\t', '.', vec![(0, 1.0), (1, 1e-3)])));
-        assert_eq!(found("Serial,123\nrange,auto\n\nno,time,current\n-,ms,uA\n1,0,5\n"), Ok((',', '.', vec![(1, 1e-3), (2, 1e-6)])));
+        assert_eq!(
+            found("# made by a meter\r\n\"Time (s)\"\t\"Current (mA)\"\r\n0\t5\r\n"),
+            Ok(('\t', '.', vec![(0, 1.0), (1, 1e-3)]))
+        );
+        assert_eq!(
+            found("Serial,123\nrange,auto\n\nno,time,current\n-,ms,uA\n1,0,5\n"),
+            Ok((',', '.', vec![(1, 1e-3), (2, 1e-6)]))
+        );
         assert_eq!(found("\u{FEFF}t_s,U_mV\n0,5\n"), Ok((',', '.', vec![(0, 1.0), (1, 1e-3)])));
         assert_eq!(found("t [s];I [mA];U [V]\n0;5;3.7\n"), Ok((';', '.', vec![(0, 1.0), (1, 1e-3), (2, 1.0)])));
     }

@@ -187,7 +187,8 @@ fn label(phases: &mut [Phase]) {
 /// Names kinds by what a panel's refreshes look like: the full one takes longest, the partial one is shorter and
 /// drives at a like current. A lone kind is a full refresh if it takes more than 0.8 s (practice).
 fn guess(kinds: &mut [Kind]) {
-    let drive = |kind: &Kind| kind.phases.iter().find(|phase| phase.label == Some(Label::Drive)).map(|phase| phase.current.typ);
+    let drive =
+        |kind: &Kind| kind.phases.iter().find(|phase| phase.label == Some(Label::Drive)).map(|phase| phase.current.typ);
     let longest = (0..kinds.len()).max_by(|a, b| kinds[*a].duration.typ.0.total_cmp(&kinds[*b].duration.typ.0));
     let Some(full) = longest else { return };
     if kinds.len() == 1 {

@@ -42,7 +42,9 @@ pub fn profile(trace: &Trace, kinds: &[Kind], temperature: Celsius, known: Optio
         None => kinds.iter().flat_map(by_label).collect::<Vec<Found>>(),
     };
     let mut panel = known.map(|known| known.panel.clone()).unwrap_or_default();
-    let name = Path::new(&trace.file).file_name().map_or_else(|| trace.file.clone(), |name| name.to_string_lossy().into_owned());
+    let name = Path::new(&trace.file)
+        .file_name()
+        .map_or_else(|| trace.file.clone(), |name| name.to_string_lossy().into_owned());
     let mut done = Vec::new();
     for phase in &found {
         // Both kinds show start and pump; the full refresh comes first and decides.
@@ -87,10 +89,13 @@ fn body(panel: &Table) -> String {
 
 fn heading(name: &str, found: &[&str], temperature: Celsius, known: bool) -> String {
     let name: String = name.chars().map(|sign| if sign.is_control() { ' ' } else { sign }).collect();
-    let lacking: Vec<&str> = ["start", "pump-up", "pump-down", "full", "partial"].into_iter().filter(|key| !found.contains(key)).collect();
+    let lacking: Vec<&str> =
+        ["start", "pump-up", "pump-down", "full", "partial"].into_iter().filter(|key| !found.contains(key)).collect();
     let mut text = format!("# Measured at {temperature}: {name}.\n");
     text += match known {
-        true => "# The project's panel with measured times and currents put in; currents are those on the panel's rail.\n",
+        true => {
+            "# The project's panel with measured times and currents put in; currents are those on the panel's rail.\n"
+        }
         false => {
             "# Put these into the [panel] of device.toml, which takes what is missing here from its `from`. Currents are as\n\
              # measured, above the baseline, with whatever else was awake; trace with --against tells the panel's share.\n"
@@ -116,7 +121,9 @@ fn by_label(kind: &Kind) -> Vec<Found> {
         Label::Start | Label::Transfer => None,
     };
     let phases = kind.phases.iter().filter_map(|phase| Some((key(phase.label?)?, phase)));
-    phases.map(|(key, phase)| Found { key, time: phase.duration, current: phase.current, updates: kind.alike }).collect()
+    phases
+        .map(|(key, phase)| Found { key, time: phase.duration, current: phase.current, updates: kind.alike })
+        .collect()
 }
 
 /// What the comparison tells: rows that are one phase of the panel.
@@ -136,7 +143,8 @@ fn by_name(known: &Known<'_>, compared: &Compared, kinds: &[Kind]) -> Vec<Found>
             let phase = &compared.predicted[row.phases.start];
             let key = key(phase.name)?;
             let parts = &kind.phases[row.parts.clone()];
-            let sum = |of: fn(&Spread<Seconds>) -> Seconds| -> Seconds { parts.iter().map(|part| of(&part.duration)).sum() };
+            let sum =
+                |of: fn(&Spread<Seconds>) -> Seconds| -> Seconds { parts.iter().map(|part| of(&part.duration)).sum() };
             let time = Spread { min: sum(|time| time.min), typ: sum(|time| time.typ), max: sum(|time| time.max) };
             let current = Spread {
                 min: Amps(parts.iter().map(|part| part.current.min.0).fold(row.measured.current.0, f64::min)),
@@ -194,7 +202,9 @@ fn put_row(panel: &mut Table, key: &str, temperature: Celsius, values: Table) {
     let Some(waveform) = waveform.as_table_mut() else { return };
     let drive = waveform.entry("drive").or_insert_with(|| Value::Array(Vec::new()));
     let Some(rows) = drive.as_array_mut() else { return };
-    let at = |row: &Value| row.get("at").and_then(Value::as_str).and_then(|text| Celsius::parse(text).ok()).map_or(f64::NAN, |at| at.0);
+    let at = |row: &Value| {
+        row.get("at").and_then(Value::as_str).and_then(|text| Celsius::parse(text).ok()).map_or(f64::NAN, |at| at.0)
+    };
     // Shown temperatures are rounded, so the same one may differ in its last figures.
     rows.retain(|row| (at(row) - temperature.0).abs() > 0.05);
     let place = rows.iter().position(|row| at(row) > temperature.0).unwrap_or(rows.len());

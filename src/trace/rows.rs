@@ -54,7 +54,18 @@ impl<'f, R: Read> Rows<'f, R> {
     /// Rows of a source that stands at the beginning of a line, `lines_before` lines into its file.
     pub fn new(source: R, format: &'f Format, shunt: Option<Ohms>, lines_before: u64) -> Self {
         let buffer = vec![0; BUFFER];
-        Self { source, format, shunt, buffer, at: 0, whole: 0, filled: 0, ended: false, line: lines_before, origin: None }
+        Self {
+            source,
+            format,
+            shunt,
+            buffer,
+            at: 0,
+            whole: 0,
+            filled: 0,
+            ended: false,
+            line: lines_before,
+            origin: None,
+        }
     }
 
     /// The first row's time as the file counts it.
@@ -66,7 +77,7 @@ impl<'f, R: Read> Rows<'f, R> {
         self.format.columns[role as usize].as_ref().map_or(1.0, |column| column.factor)
     }
 
-    /// The next row, `None` at the end. After an error the next call goes on with the line after.
+    /// The next row, `None` at the end. After an error in a row the next call goes on with the line after.
     ///
     /// # Errors
     /// When the file cannot be read, a line is too long, a time is missing, or a cell is no number.
@@ -136,7 +147,9 @@ impl<'f, R: Read> Rows<'f, R> {
         let cells: Vec<&str> = line.split(char::from(self.format.delimiter)).collect();
         let bad = self.format.roles.iter().enumerate().find_map(|(index, role)| {
             let text = cells.get(index)?;
-            role.filter(|_| matches!(cell(format!("{text}\n").as_bytes(), 0, b'\n', self.format.decimal).0, Cell::Text))?;
+            role.filter(|_| {
+                matches!(cell(format!("{text}\n").as_bytes(), 0, b'\n', self.format.decimal).0, Cell::Text)
+            })?;
             Some(text.trim().to_owned())
         });
         let bad: String = bad.unwrap_or_default().chars().take(40).collect();
@@ -148,6 +161,12 @@ impl<'f, R: Read> Rows<'f, R> {
             _ => "correct the cell, or leave it empty where the meter has no value",
         };
         Wrong::line(self.line, format!("`{bad}` is not a number"), help)
+    }
+
+    /// Gives up: there are no more rows.
+    fn stop(&mut self) {
+        self.ended = true;
+        (self.at, self.whole, self.filled) = (0, 0, 0);
     }
 
     /// Reads on until another line is whole; false at the end.
@@ -162,12 +181,20 @@ impl<'f, R: Read> Rows<'f, R> {
         let room = self.buffer.len() - 1;
         loop {
             if self.filled == room {
+                self.stop();
                 let what = format!("the line is longer than {} KiB", BUFFER >> 10);
-                return Err(Wrong::line(self.line + 1, what, "expected rows of time and current; is this a text file?"));
+                return Err(Wrong::line(
+                    self.line + 1,
+                    what,
+                    "expected rows of time and current; is this a text file?",
+                ));
             }
             let read = match self.source.read(&mut self.buffer[self.filled..room]) {
                 Err(why) if why.kind() == std::io::ErrorKind::Interrupted => continue,
-                Err(why) => return Err(Wrong::file(format!("cannot be read: {why}"), "check the file and its medium")),
+                Err(why) => {
+                    self.stop();
+                    return Err(Wrong::file(format!("cannot be read: {why}"), "check the file and its medium"));
+                }
                 Ok(read) => read,
             };
             if read == 0 {

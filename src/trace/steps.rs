@@ -28,11 +28,20 @@ pub fn steps(bins: &[Bin], baseline: Amps) -> Vec<Step> {
     }
     let sums = Sums::new(bins, baseline);
     let mut bounds = sums.split();
-    for _ in 0..2 {
+    for _ in 0..20 {
+        let before = bounds.clone();
         sums.place(&mut bounds);
         sums.join(&mut bounds);
+        if bounds == before {
+            break;
+        }
     }
-    let spans: Vec<f64> = std::iter::once(0.0).chain(bins.iter().scan(0.0, |sum, bin| { *sum += bin.span.0; Some(*sum) })).collect();
+    let spans: Vec<f64> = std::iter::once(0.0)
+        .chain(bins.iter().scan(0.0, |sum, bin| {
+            *sum += bin.span.0;
+            Some(*sum)
+        }))
+        .collect();
     let step = |pair: &[usize]| {
         let part = &bins[pair[0]..pair[1]];
         let (start, duration) = (Seconds(spans[pair[0]]), Seconds(spans[pair[1]] - spans[pair[0]]));
@@ -110,22 +119,24 @@ impl Sums {
         found
     }
 
-    /// Bounds of the parts, the ends included.
+    /// Bounds of the parts, the ends included. The best splits come first, so that a rippled drive, which has a small
+    /// shift in every frame, does not use up all splits before the phases are found.
     fn split(&self) -> Vec<usize> {
         let candidates = self.candidates();
-        let mut bounds = vec![0, self.len()];
-        let mut open = vec![(0, self.len())];
-        while let Some((from, to)) = open.pop() {
-            if bounds.len() > MOST_SPLITS {
-                break;
-            }
-            let inside = candidates.iter().find(|split| split.from >= from && split.to <= to).copied();
+        let best_in = |from: usize, to: usize| {
+            let seeded = candidates.iter().find(|split| split.from >= from && split.to <= to).copied();
             let whole = self.best(from, to).filter(|split| split.gain > self.penalty);
-            let best = [inside, whole].into_iter().flatten().max_by(|a, b| a.gain.total_cmp(&b.gain));
-            if let Some(Split { at, .. }) = best {
-                bounds.push(at);
-                open.extend([(from, at), (at, to)]);
-            }
+            let best = [seeded, whole].into_iter().flatten().max_by(|a, b| a.gain.total_cmp(&b.gain));
+            best.map(|split| Split { from, to, ..split })
+        };
+        let mut bounds = vec![0, self.len()];
+        let mut open: Vec<Split> = best_in(0, self.len()).into_iter().collect();
+        while bounds.len() <= MOST_SPLITS {
+            let next = (0..open.len()).max_by(|a, b| open[*a].gain.total_cmp(&open[*b].gain));
+            let Some(next) = next else { break };
+            let Split { from, at, to, .. } = open.swap_remove(next);
+            bounds.push(at);
+            open.extend([best_in(from, at), best_in(at, to)].into_iter().flatten());
         }
         bounds.sort_unstable();
         bounds
@@ -219,6 +230,19 @@ mod tests {
                 assert!((step.current.0 - level).abs() < 0.03, "{step:?} {level}");
             }
         }
+    }
+
+    #[test]
+    fn a_rippled_drive_hides_no_phase() {
+        let levels = [(51, 2.1), (13, 1.0), (23, 3.7), (12, 2.1), (46, 5.4), (6000, 4.4), (31, 1.4)];
+        let ripple = |index: usize| {
+            if (145..6145).contains(&index) {
+                0.13 * (index as f64 / 20.0 * std::f64::consts::TAU).sin()
+            } else {
+                0.02 * noise(index)
+            }
+        };
+        assert_eq!(counts(&steps(&bins(&levels, ripple), Amps(0.0))), levels.map(|(count, _)| count).to_vec());
     }
 
     #[test]

@@ -15,7 +15,8 @@ const LISTED: usize = 40;
 /// Everything a trace says, and how the project compares.
 pub fn text(trace: &Trace, kinds: &[Kind], against: Option<&Against>) -> String {
     let mut out = format!("{}\n", trace.file);
-    let mut parts = vec![("The trace", about(trace)), ("Updates", updates(trace, kinds)), ("Kinds", all_kinds(trace, kinds))];
+    let mut parts =
+        vec![("The trace", about(trace)), ("Updates", updates(trace, kinds)), ("Kinds", all_kinds(trace, kinds))];
     if let Some(against) = against {
         parts.push(("Predicted beside measured", compared(against)));
     }
@@ -40,7 +41,8 @@ fn right(table: &mut Table, columns: impl IntoIterator<Item = usize>) {
 fn about(trace: &Trace) -> String {
     let mut out = String::new();
     let _ = writeln!(out, "columns   {}", trace.headings.join(", "));
-    let _ = writeln!(out, "rows      {} over {}, {} apart (median)", trace.rows, plain_time(trace.time), trace.interval);
+    let _ =
+        writeln!(out, "rows      {} over {}, {} apart (median)", trace.rows, plain_time(trace.time), trace.interval);
     if trace.missing > 0 || trace.holes.0 > 0 {
         let _ = writeln!(
             out,
@@ -55,9 +57,15 @@ fn about(trace: &Trace) -> String {
     if seen > Seconds(0.0) {
         let _ = writeln!(out, "charge    {} in all, {} on average", trace.charge, trace.charge / seen);
     }
-    let _ = writeln!(out, "updates   {}, each from where the current is {} above the baseline", trace.updates.len(), trace.threshold);
+    let _ = writeln!(
+        out,
+        "updates   {}, each from where the current is {} above the baseline",
+        trace.updates.len(),
+        trace.threshold
+    );
     if trace.pulses.count > 0 {
-        let _ = writeln!(out, "pulses    {} too short to be updates, {} together", trace.pulses.count, trace.pulses.charge);
+        let _ =
+            writeln!(out, "pulses    {} too short to be updates, {} together", trace.pulses.count, trace.pulses.charge);
     }
     out
 }
@@ -90,7 +98,10 @@ fn range<Q: Quantity>(spread: Spread<Q>) -> String {
 
 fn all_kinds(trace: &Trace, kinds: &[Kind]) -> String {
     if kinds.is_empty() {
-        return format!("No whole update was found. Is the current ever {} above the baseline? See --threshold.\n", trace.threshold);
+        return format!(
+            "No whole update was found. Is the current ever {} above the baseline? See --threshold.\n",
+            trace.threshold
+        );
     }
     let mut out = String::new();
     for kind in kinds {
@@ -108,7 +119,13 @@ fn all_kinds(trace: &Trace, kinds: &[Kind]) -> String {
         let mut rows = table(&["phase", "lasts", "current", "charge", "share"]);
         for phase in &kind.phases {
             let label = phase.label.map_or("(not told)", |label| label.text());
-            rows.add_row([label.to_owned(), range(phase.duration), range(phase.current), range(phase.charge), share(kind, phase)]);
+            rows.add_row([
+                label.to_owned(),
+                range(phase.duration),
+                range(phase.current),
+                range(phase.charge),
+                share(kind, phase),
+            ]);
         }
         right(&mut rows, 1..5);
         let _ = writeln!(out, "{rows}");
@@ -125,13 +142,18 @@ fn share(kind: &Kind, phase: &Phase) -> String {
 }
 
 fn compared(against: &Against) -> String {
-    let mut out = format!("{}, at {} and {} at the battery, typical values, beyond sleep\n", against.project, against.temperature, against.voltage);
+    let mut out = format!(
+        "{}, at {} and {} at the battery, typical values, beyond sleep\n",
+        against.project, against.temperature, against.voltage
+    );
     if against.compared.is_empty() {
         out += "No kind of update in this trace is near to what the project predicts.\n";
     }
     for one in &against.compared {
         let _ = writeln!(out, "\n{}: {}", one.mode.name(), one.what);
-        let mut rows = table(&["phase", "time", "measured", "off by", "current", "measured", "off by", "charge", "measured", "off by"]);
+        let mut rows = table(&[
+            "phase", "time", "measured", "off by", "current", "measured", "off by", "charge", "measured", "off by",
+        ]);
         for row in one.rows.iter().chain([&one.total]) {
             rows.add_row(cells(row));
         }

@@ -233,7 +233,10 @@ fn columns(headings: &[String], units: Option<&Vec<String>>, line: u64) -> Resul
 mod tests {
     use super::*;
 
-    fn found(text: &str) -> Result<(char, char, Vec<(usize, f64)>), String> {
+    /// Delimiter, decimal sign, and place and factor of each column.
+    type Found = (char, char, Vec<(usize, f64)>);
+
+    fn found(text: &str) -> Result<Found, String> {
         let format = format(text.as_bytes()).map_err(|wrong| wrong.what)?;
         let columns = format.columns.iter().flatten().map(|column| (column.index, column.factor)).collect();
         Ok((format.delimiter.into(), format.decimal.into(), columns))

@@ -24,5 +24,6 @@ pub mod resolve;
 pub mod screen;
 pub mod specimen;
 pub mod supply;
+pub mod trace;
 pub mod units;
 pub mod verify;

@@ -27,6 +27,8 @@ pub enum Verb {
     Budget(super::budget::BudgetArgs),
     /// List the faces with their sizes as the eye sees them, and draw specimens.
     Fonts(super::fonts::FontsArgs),
+    /// Find the updates in a measured current and set them beside a project.
+    Trace(super::trace::TraceArgs),
     /// Write files for the firmware.
     Export(super::export::ExportArgs),
     /// Write test pictures for a new board, and find its packing from what the glass shows.

@@ -14,6 +14,7 @@ pub mod preview;
 pub mod render;
 pub mod schema;
 pub mod verify;
+pub mod trace;
 
 use crate::design::fault::{self, Fault, Level};
 use crate::design::source::Sources;
@@ -65,6 +66,7 @@ pub fn main() -> ExitCode {
         Verb::Render(args) => render::run(args),
         Verb::Preview(args) => preview::run(args),
         Verb::Budget(args) => budget::run(args),
+        Verb::Trace(args) => trace::run(args),
         Verb::Export(args) => export::run(args),
         Verb::Bringup(args) => bringup::run(args),
         Verb::Verify(args) => verify::run(args),

@@ -196,11 +196,18 @@ impl Place {
         let [x, y] = [self.at_x(mark.x), self.at_y(mark.y)];
         let length = width(&mark.label, TEXT);
         let sides = [x + 12.0, x - 12.0 - length, x - length / 2.0];
-        let places = sides.into_iter().flat_map(|left| [-14.0, 24.0, -24.0, 36.0, -40.0, 52.0].map(|down| [left, y + down]));
+        let places =
+            sides.into_iter().flat_map(|left| [-14.0, 24.0, -24.0, 36.0, -40.0, 52.0].map(|down| [left, y + down]));
         // Ten points are room enough; the first such place is the nearest.
         let room = |place: [f32; 2]| self.room(chart, place, length).min(10.0);
         let best = places.reduce(|best, next| if room(next) > room(best) + 0.5 { next } else { best });
         let [left, baseline] = best.unwrap_or([x, y]);
+        if room([left, baseline]) < 2.0 {
+            // No place is free: paper behind the label keeps it legible over a curve.
+            let (right, top, bottom) = (left + length + 3.0, baseline - TEXT + 1.0, baseline + 4.0);
+            let points = vec![[left - 3.0, top], [right, top], [right, bottom], [left - 3.0, bottom]];
+            shapes.push(Shape::Area { points, colour: PAPER, opacity: 0.85 });
+        }
         // The end towards the point is the anchor, since a reader's face may be wider than ours.
         let (at, anchor) = match left {
             _ if left > x => (left, Anchor::Start),

@@ -3,8 +3,8 @@
 pub mod elements;
 pub mod face;
 pub mod layout;
-pub mod redraw;
 pub mod live;
+pub mod redraw;
 pub mod template;
 pub mod typeset;
 pub mod values;
@@ -60,6 +60,13 @@ impl Item {
         if self.name.is_empty() { format!("this {}", self.kind) } else { format!("`{}`", self.name) }
     }
 
+    /// Draws it, where its conditions hold.
+    pub fn draw(&self, values: &Values, frame: &mut Frame) {
+        if self.shows(values) {
+            self.element.draw(self.area, values, frame);
+        }
+    }
+
     /// Whether it is shown with these values.
     pub fn shows(&self, values: &Values) -> bool {
         self.when.iter().all(|condition| condition.holds(values))
@@ -78,9 +85,7 @@ impl Screen {
     pub fn draw(&self, locale: usize, values: &Values, frame: &mut Frame) {
         frame.clear(false);
         for item in &self.pictures[locale] {
-            if item.shows(values) {
-                item.element.draw(item.area, values, frame);
-            }
+            item.draw(values, frame);
         }
     }
 }

@@ -145,6 +145,19 @@ impl Element for Ready {
         self.number.fields()
     }
 
+    fn texts(&self, area: Rectangle) -> Vec<SetText> {
+        let widest = self.number.extremes().into_iter().max_by_key(|text| self.face.width(text));
+        let text = |number: String| SetText {
+            text: if self.unit.is_empty() { number } else { format!("{number} {}", self.unit) },
+            face: self.face.clone(),
+            room: area,
+            needs: self.measure(None),
+            overflow: Overflow::Clip,
+            key: None,
+        };
+        widest.map(text).into_iter().collect()
+    }
+
     fn live(&self) -> Option<Live<'_>> {
         Some(Live::Value(Figure {
             number: &self.number,

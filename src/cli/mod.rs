@@ -10,9 +10,11 @@ pub mod fonts;
 pub mod man;
 pub mod new;
 pub mod packing;
+pub mod profiles;
 pub mod preview;
 pub mod render;
 pub mod schema;
+pub mod sweep;
 pub mod verify;
 pub mod trace;
 
@@ -67,6 +69,8 @@ pub fn main() -> ExitCode {
         Verb::Preview(args) => preview::run(args),
         Verb::Budget(args) => budget::run(args),
         Verb::Trace(args) => trace::run(args),
+        Verb::Sweep(args) => sweep::run(args),
+        Verb::Profiles(args) => profiles::run(args),
         Verb::Export(args) => export::run(args),
         Verb::Bringup(args) => bringup::run(args),
         Verb::Verify(args) => verify::run(args),

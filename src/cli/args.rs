@@ -23,6 +23,10 @@ pub enum Verb {
     Render(super::render::RenderArgs),
     /// Reckon memory, refreshes, energy and battery life.
     Budget(super::budget::BudgetArgs),
+    /// Set projects, panels, batteries or revisions side by side.
+    Compare(super::compare::CompareArgs),
+    /// Write one self-contained HTML file with everything.
+    Report(super::report::ReportArgs),
     /// Write files for the firmware.
     Export(super::export::ExportArgs),
     /// Print the JSON Schema of the project's files.

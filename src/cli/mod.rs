@@ -3,12 +3,14 @@
 pub mod args;
 pub mod budget;
 pub mod check;
+pub mod compare;
 pub mod completions;
 pub mod export;
 pub mod man;
 pub mod new;
 pub mod packing;
 pub mod render;
+pub mod report;
 pub mod schema;
 
 use crate::design::fault::{self, Fault, Level};
@@ -60,6 +62,8 @@ pub fn main() -> ExitCode {
         Verb::Check(args) => check::run(args),
         Verb::Render(args) => render::run(args),
         Verb::Budget(args) => budget::run(args),
+        Verb::Compare(args) => compare::run(args),
+        Verb::Report(args) => report::run(args),
         Verb::Export(args) => export::run(args),
         Verb::Schema(args) => schema::run(args),
         Verb::Completions(args) => completions::run(args),

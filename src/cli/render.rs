@@ -4,6 +4,7 @@ use super::args::ProjectArgs;
 use super::{Outcome, Result, Stop, open, print};
 use crate::design::fault::{Fault, nearest};
 use crate::device::Device;
+use crate::filmstrip;
 use crate::frame::{Frame, files};
 use crate::limits;
 use crate::output;
@@ -34,6 +35,12 @@ pub struct RenderArgs {
     /// Write one sheet.png with all screens instead of one file each.
     #[arg(long)]
     sheet: bool,
+    /// Write a journey of the usage as an animated picture (APNG) with the panel's refreshes in their emulated times.
+    #[arg(long, value_name = "JOURNEY", conflicts_with_all = ["screens", "to", "values", "locale", "sheet"])]
+    filmstrip: Option<String>,
+    /// How many times as fast as the device a filmstrip plays; chosen to be watchable otherwise.
+    #[arg(long, value_name = "TIMES", requires = "filmstrip", value_parser = faster)]
+    faster: Option<f64>,
     /// The folder to write to.
     #[arg(long, value_name = "FOLDER", default_value = "pictures")]
     out: PathBuf,
@@ -55,6 +62,9 @@ enum Picture {
 pub fn run(args: &RenderArgs) -> Result {
     let loaded = open(&args.project)?;
     let device = &loaded.device;
+    if let Some(name) = &args.filmstrip {
+        return film(device, name, args);
+    }
     let chosen = screens(device, &args.screens)?;
     let mut outputs = Vec::new();
     for locale in locales(device, args.locale.as_deref())? {
@@ -74,6 +84,29 @@ pub fn run(args: &RenderArgs) -> Result {
     }
     output::write_all(&args.out, &outputs)?;
     print(&format!("{} files in {}\n", outputs.len(), args.out.display()))?;
+    Ok(Outcome::Fine)
+}
+
+fn faster(text: &str) -> std::result::Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(times) if (0.01..=1000.0).contains(&times) => Ok(times),
+        _ => Err("expected a number from 0.01 to 1000".to_owned()),
+    }
+}
+
+/// Writes one journey as a filmstrip.
+fn film(device: &Device, name: &str, args: &RenderArgs) -> Result {
+    let journeys = &device.usage.journeys;
+    let journey = journeys.iter().find(|journey| journey.name == name).ok_or_else(|| {
+        let fault = Fault::plain(format!("there is no journey `{name}`"));
+        fault.help(nearest(name, journeys.iter().map(|journey| journey.name.as_str())).unwrap_or_default())
+    })?;
+    let shots = filmstrip::shots(device, journey);
+    let pace = args.faster.unwrap_or_else(|| filmstrip::pace(&shots));
+    let picture = filmstrip::apng(device, &shots, args.scale, pace)?;
+    let path = args.out.join(format!("{name}.png"));
+    output::write(&path, &picture)?;
+    print(&format!("{}, {} times as fast as the device\n", path.display(), crate::units::figures(pace)))?;
     Ok(Outcome::Fine)
 }
 

@@ -1,9 +1,17 @@
-//! What `check` finds in a project that could be loaded: limits that are passed.
+//! What `check` finds in a project that could be loaded: lints, and limits that are passed.
 
 use crate::budget::summary::{Budget, budget, supply_holds};
 use crate::design::fault::{Fault, Level};
 use crate::device::{Device, Limit};
+use crate::lint::{self, Finding, Subject};
 use std::fmt::Display;
+
+/// Everything found in a device, the lints' findings in these locales first.
+pub fn check(device: &Device, locales: Vec<usize>) -> Vec<Finding> {
+    let mut findings = lint::findings(&Subject::new(device, locales));
+    findings.extend(limits(device).into_iter().map(|fault| Finding { fault, shown: None }));
+    findings
+}
 
 /// Findings about the limits of a project, with the figures that pass them.
 pub fn limits(device: &Device) -> Vec<Fault> {

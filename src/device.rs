@@ -10,10 +10,14 @@ use crate::hardware::battery::Battery;
 use crate::hardware::board::Board;
 use crate::hardware::panel::Panel;
 use crate::inputs::Inputs;
+use crate::lint::levels::Levels;
+use crate::screen::face::Face;
 use crate::screen::values::{FieldId, Values};
 use crate::screen::{Screen, ScreenId};
-use crate::units::{Bytes, DAY, Joules, Metres, Seconds};
+use crate::units::{Bytes, Joules, Metres, Seconds};
 use rand::SeedableRng;
+use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// One product.
 #[derive(Debug)]
@@ -50,6 +54,19 @@ pub struct Device {
     pub limits: Limits,
     /// What screens take in flash.
     pub stock: Stock,
+    /// Faces of the project and built-in faces in use, by name.
+    pub faces: Vec<FaceUse>,
+    /// Levels of the lints.
+    pub levels: Levels,
+}
+
+/// A face and what is needed of it.
+#[derive(Clone, Debug)]
+pub struct FaceUse {
+    /// The face.
+    pub face: Arc<Face>,
+    /// The characters that the screens need in all locales.
+    pub characters: BTreeSet<char>,
 }
 
 /// How the panel sits in the instrument.
@@ -159,7 +176,7 @@ impl Device {
         let moment = self.usage.sample_at;
         let past =
             self.fields.iter().map(|field| field.sample_history(self.interval(field), moment, &mut random)).collect();
-        Values { start: self.usage.start, now, past }
+        Values { start: self.usage.start, version: vec![0; now.len()], now, past }
     }
 
     /// The values whose texts are widest: for each number the end of its range that takes more characters.

@@ -2,6 +2,7 @@
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
+pub mod bringup;
 pub mod budget;
 pub mod cell;
 pub mod check;
@@ -16,11 +17,15 @@ pub mod frame;
 pub mod hardware;
 pub mod inputs;
 pub mod limits;
+pub mod lint;
 pub mod output;
+pub mod preview;
 pub mod refresh;
 pub mod render;
 pub mod report;
 pub mod resolve;
 pub mod screen;
+pub mod specimen;
 pub mod supply;
 pub mod units;
+pub mod verify;

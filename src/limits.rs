@@ -16,6 +16,8 @@ pub const IMAGE_PIXELS: u64 = 16_000_000;
 pub const IMAGE_SIDE: u32 = 16_384;
 /// Elements on one screen, parts counted with their content.
 pub const ELEMENTS: usize = 20_000;
+/// Bytes of one text.
+pub const TEXT_BYTES: usize = 4_096;
 /// Soft keys.
 pub const KEYS: usize = 16;
 /// Days of one simulation.

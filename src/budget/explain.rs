@@ -22,7 +22,7 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
             currents(device, phase),
             charge.to_string(),
             energy.to_string(),
-            phase.how.clone(),
+            phase.how.to_string(),
         ]);
     }
     let sum = total(&phases);
@@ -47,7 +47,7 @@ fn currents(device: &Device, phase: &Phase) -> String {
     let one = |load: &super::phases::Load| {
         format!("{} {} on {}", load.who, load.current, device.board.rails[load.rail.0].name)
     };
-    phase.loads.iter().map(one).collect::<Vec<_>>().join("\n")
+    phase.loads.iter().flatten().map(one).collect::<Vec<_>>().join("\n")
 }
 
 fn rails(device: &Device) -> String {

@@ -53,7 +53,7 @@ pub fn coldest(device: &Device) -> Celsius {
 
 /// The hardest pull of a full refresh at the coldest temperature, and the least battery voltage all rails need.
 pub fn peak(device: &Device, point: &Point) -> (Pull, Volts) {
-    let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
+    let nothing = Change::NONE;
     let work = work(device, &nothing, Mode::Full, coldest(device)).unwrap_or_default();
     let minimum = least_input(device, point);
     let always: Pull = standing(device, point).into_iter().map(|load| load.pull).sum();
@@ -69,7 +69,7 @@ pub fn least_input(device: &Device, point: &Point) -> Volts {
 
 /// Energy that the last screen needs at the coldest temperature: one full refresh.
 pub fn last_screen(device: &Device, point: &Point) -> Draw {
-    let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
+    let nothing = Change::NONE;
     let work = work(device, &nothing, Mode::Full, coldest(device)).unwrap_or_default();
     draw(device, point, &work)
 }

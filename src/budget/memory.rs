@@ -53,7 +53,7 @@ pub fn schemes(device: &Device, point: &Point, temperature: Celsius) -> Vec<Sche
     ];
     let has_memory = board.memory.is_some();
     let candidates = candidates.into_iter().filter(|(buffer, ..)| *buffer != Buffer::Memory || has_memory);
-    let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
+    let nothing = Change::NONE;
     let mut schemes = Vec::new();
     for (buffer, name, needs_ram, needs_memory) in candidates {
         let work = work_in(device, buffer, &nothing, Mode::Full, temperature).unwrap_or_default();

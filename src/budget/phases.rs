@@ -9,7 +9,8 @@ use crate::hardware::panel::{Drive, Fixed};
 use crate::hardware::rail::{Draw, RailId};
 use crate::inputs::Point;
 use crate::refresh::work::{Moments, Work};
-use crate::units::{Amps, Hertz, Joules, Seconds, Volts, Watts};
+use crate::units::{Amps, Celsius, Hertz, Joules, Ratio, Seconds, Volts, Watts};
+use std::fmt;
 
 /// What a phase belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -56,6 +57,35 @@ pub struct Load {
     pub current: Amps,
 }
 
+/// The currents of a phase. At most two draw at once: microcontroller, and panel or memory.
+pub type Loads = [Option<Load>; 2];
+
+/// How a phase's time comes about.
+#[derive(Clone, Copy, Debug)]
+pub enum How {
+    /// This long for each update.
+    Each(Seconds),
+    /// Pixels, core cycles for each, core clock.
+    Drawn(f64, f64, Hertz),
+    /// Bytes, bit clock, overhead.
+    Sent(f64, Hertz, Ratio),
+    /// Between two rows of the drive table: their temperatures, times and currents, and the mean share.
+    Driven([Celsius; 2], [Seconds; 2], [Amps; 2], f64),
+}
+
+impl fmt::Display for How {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Each(time) => write!(f, "{time} each"),
+            Self::Drawn(pixels, cycles, clock) => write!(f, "{pixels} px x {cycles} cycles / {clock}"),
+            Self::Sent(bytes, clock, overhead) => write!(f, "8 x {bytes} B / {clock} x (1 + {overhead})"),
+            Self::Driven([cold, warm], [t0, t1], [i0, i1], share) => {
+                write!(f, "{cold} to {warm}: time {t0} to {t1}, current {i0} to {i1}, share {share:.3}")
+            }
+        }
+    }
+}
+
 /// One phase.
 #[derive(Clone, Debug)]
 pub struct Phase {
@@ -65,14 +95,14 @@ pub struct Phase {
     pub cause: Cause,
     /// How long it takes.
     pub time: Seconds,
-    /// Mean currents meanwhile.
-    pub loads: Vec<Load>,
+    /// Mean currents meanwhile: one or two.
+    pub loads: Loads,
     /// What it takes from the battery.
     pub draw: Draw,
     /// Energy that reaches the rails.
     pub delivered: Draw,
     /// How the time comes about, with its inputs.
-    pub how: String,
+    pub how: How,
     /// Whether the picture is visible only after it.
     pub before_visible: bool,
 }
@@ -82,22 +112,22 @@ pub fn phases(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
     let maker = Maker { device, point };
     let (board, panel) = (&device.board, &device.panel);
     let mcu = maker.mcu();
-    let mut phases = Vec::new();
+    let mut phases = Vec::with_capacity(9);
     let wake = point.of(board.mcu.wake);
-    phases.push(maker.phase("wake", Cause::Wake, wake * work.updates, vec![mcu], format!("wake {wake}")));
+    phases.push(maker.phase("wake", Cause::Wake, wake * work.updates, [Some(mcu), None], How::Each(wake)));
     let clock: Hertz = point.of(board.mcu.clock);
     let compose = Seconds(work.pixels * board.mcu.cycles_per_pixel / clock.0);
-    let how = format!("{} px x {} cycles / {clock}", work.pixels, board.mcu.cycles_per_pixel);
-    phases.push(maker.phase("compose", Cause::Compose, compose, vec![mcu], how));
+    let how = How::Drawn(work.pixels, board.mcu.cycles_per_pixel, clock);
+    phases.push(maker.phase("compose", Cause::Compose, compose, [Some(mcu), None], how));
     phases.push(maker.fixed("panel start", Cause::Start, panel.start, work.updates));
     if let Some(memory) = board.memory.as_ref().filter(|_| work.memory_bytes > 0.0) {
         let time = maker.bus_time(work.memory_bytes);
         let current = point.of(memory.active) - point.of(memory.standby);
-        let loads = vec![mcu, Load { who: "memory", rail: memory.rail, current }];
+        let loads = [Some(mcu), Some(Load { who: "memory", rail: memory.rail, current })];
         phases.push(maker.phase("buffer", Cause::Buffer, time, loads, maker.bus_how(work.memory_bytes)));
     }
     let time = maker.bus_time(work.panel_bytes);
-    phases.push(maker.phase("transfer", Cause::Transfer, time, vec![mcu], maker.bus_how(work.panel_bytes)));
+    phases.push(maker.phase("transfer", Cause::Transfer, time, [Some(mcu), None], maker.bus_how(work.panel_bytes)));
     phases.push(maker.fixed("pump up", Cause::Pump, panel.pump_up, work.updates));
     phases.extend(maker.drive("drive, full", &panel.full, &work.full));
     if let Some(partial) = &panel.partial {
@@ -137,13 +167,10 @@ impl Maker<'_> {
     }
 
     /// The panel at a current, and the microcontroller where it waits awake.
-    fn busy(&self, current: Amps) -> Vec<Load> {
+    fn busy(&self, current: Amps) -> Loads {
         let panel = &self.device.panel;
-        let mut loads = vec![Load { who: "panel", rail: panel.rail, current: current - self.point.of(panel.sleep) }];
-        if self.device.polls() {
-            loads.push(self.mcu());
-        }
-        loads
+        let load = Load { who: "panel", rail: panel.rail, current: current - self.point.of(panel.sleep) };
+        [Some(load), self.device.polls().then(|| self.mcu())]
     }
 
     fn bus_time(&self, bytes: f64) -> Seconds {
@@ -152,20 +179,20 @@ impl Maker<'_> {
         Seconds(8.0 * bytes / clock.0 * (1.0 + self.point.of(bus.overhead).0))
     }
 
-    fn bus_how(&self, bytes: f64) -> String {
+    fn bus_how(&self, bytes: f64) -> How {
         let bus = &self.device.board.bus;
-        format!("8 x {bytes} B / {} x (1 + {})", self.point.of(bus.clock), self.point.of(bus.overhead))
+        How::Sent(bytes, self.point.of(bus.clock), self.point.of(bus.overhead))
     }
 
     fn fixed(&self, name: &'static str, cause: Cause, fixed: Fixed, count: f64) -> Phase {
         let time = self.point.of(fixed.time);
-        self.phase(name, cause, time * count, self.busy(self.point.of(fixed.current)), format!("{time} each"))
+        self.phase(name, cause, time * count, self.busy(self.point.of(fixed.current)), How::Each(time))
     }
 
-    fn phase(&self, name: &'static str, cause: Cause, time: Seconds, loads: Vec<Load>, how: String) -> Phase {
+    fn phase(&self, name: &'static str, cause: Cause, time: Seconds, loads: Loads, how: How) -> Phase {
         let rails = &self.device.board.rails;
-        let draw = loads.iter().map(|load| Draw::of(rails[load.rail.0].pull(self.point, load.current), time)).sum();
-        let delivered = loads.iter().map(|load| self.delivered(load, time)).sum();
+        let draw = loads.iter().flatten().map(|load| Draw::of(rails[load.rail.0].pull(self.point, load.current), time)).sum();
+        let delivered = loads.iter().flatten().map(|load| self.delivered(load, time)).sum();
         Phase { name, cause, time, loads, draw, delivered, how, before_visible: true }
     }
 
@@ -194,12 +221,7 @@ impl Maker<'_> {
         // Sum of (t0 + s dt)(i0 + s di) over all drives, as a mean current over their time.
         let charge = t0 * i0 * sum.count + (t0 * di + dt * i0) * sum.share + dt * di * sum.square;
         let current = if time.0 > 0.0 { charge / time } else { i0 };
-        let how = format!(
-            "{} to {}: time {t0} to {t1}, current {i0} to {i1}, share {:.3}",
-            low.at,
-            high.at,
-            sum.share / sum.count
-        );
+        let how = How::Driven([low.at, high.at], [t0, t1], [i0, i1], sum.share / sum.count);
         self.phase(name, Cause::Drive, time, self.busy(current), how)
     }
 }
@@ -208,7 +230,7 @@ impl Maker<'_> {
 pub fn hardest(device: &Device, point: &Point, phases: &[Phase], voltage: Volts) -> Pull {
     let rails = &device.board.rails;
     let pull =
-        |phase: &Phase| -> Pull { phase.loads.iter().map(|load| rails[load.rail.0].pull(point, load.current)).sum() };
+        |phase: &Phase| -> Pull { phase.loads.iter().flatten().map(|load| rails[load.rail.0].pull(point, load.current)).sum() };
     let nothing = Pull { current: Amps(0.0), power: Watts(0.0) };
     phases
         .iter()

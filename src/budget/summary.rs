@@ -108,7 +108,7 @@ pub struct Budget {
 
 /// The work of a screen's full refresh.
 pub fn full_work(device: &Device, temperature: Celsius) -> Work {
-    let nothing = crate::refresh::update::Change { pixels: 0, windows: Vec::new(), exact: true };
+    let nothing = crate::refresh::update::Change::NONE;
     work(device, &nothing, Mode::Full, temperature).unwrap_or_default()
 }
 

@@ -21,14 +21,22 @@ pub enum Verb {
     Check(super::check::CheckArgs),
     /// Draw screens to PNG or PBM files.
     Render(super::render::RenderArgs),
+    /// Show the running device in a window or a terminal.
+    Preview(super::preview::PreviewArgs),
     /// Reckon memory, refreshes, energy and battery life.
     Budget(super::budget::BudgetArgs),
     /// Set projects, panels, batteries or revisions side by side.
     Compare(super::compare::CompareArgs),
     /// Write one self-contained HTML file with everything.
     Report(super::report::ReportArgs),
+    /// List the faces with their sizes as the eye sees them, and draw specimens.
+    Fonts(super::fonts::FontsArgs),
     /// Write files for the firmware.
     Export(super::export::ExportArgs),
+    /// Write test pictures for a new board, and find its packing from what the glass shows.
+    Bringup(super::bringup::BringupArgs),
+    /// Compare a frame read back from a device with the design.
+    Verify(super::verify::VerifyArgs),
     /// Print the JSON Schema of the project's files.
     Schema(super::schema::SchemaArgs),
     /// Print a completion script for a shell.

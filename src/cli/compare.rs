@@ -56,7 +56,8 @@ pub fn run(args: &CompareArgs) -> Result {
     for (part, profile) in swaps.into_iter().flat_map(|(part, names)| names.iter().map(move |name| (part, name))) {
         named.push((format!("{} {profile}", part.table()), swap(&first, part, profile)?));
     }
-    let sides = named.into_iter().map(|(label, files)| side(label, files)).collect::<std::result::Result<Vec<_>, _>>()?;
+    let sides =
+        named.into_iter().map(|(label, files)| side(label, files)).collect::<std::result::Result<Vec<_>, _>>()?;
     let comparison = compare(&sides);
     match args.format {
         Format::Text => print(&text::text(&sides, &comparison))?,

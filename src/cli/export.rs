@@ -5,7 +5,7 @@ use super::packing::PackingArgs;
 use super::render::{locales, screens};
 use super::{Outcome, Result, open, print};
 use crate::design::fault::Fault;
-use crate::export::{Order, TARGETS, target};
+use crate::export::{Order, TARGETS, design_hash, explain, target};
 use crate::output::{self, Overwrite};
 use crate::render::Show;
 use clap::Args;
@@ -17,9 +17,12 @@ use std::path::PathBuf;
 pub struct ExportArgs {
     #[command(flatten)]
     project: ProjectArgs,
-    /// The language or format.
-    #[arg(long, value_name = "FORMAT", default_value = "c", value_parser = formats())]
-    to: String,
+    /// The language or format. May be repeated.
+    #[arg(long, value_name = "FORMAT", default_value = "c", value_delimiter = ',', value_parser = formats())]
+    to: Vec<String>,
+    /// Say which pixel lands in which bit, and draw it in packing.png, instead of exporting.
+    #[arg(long)]
+    explain: bool,
     /// Only these screens; all of them otherwise. May be repeated.
     #[arg(long = "screen", value_name = "ID")]
     screens: Vec<String>,
@@ -67,11 +70,22 @@ pub fn run(args: &ExportArgs) -> Result {
         packing: args.packing.over(&device.panel.packing),
         prefix: args.prefix.clone(),
         section: args.section.clone(),
+        design: design_hash(loaded.sources.iter().map(|(_, text)| text)),
     };
-    let Some(target) = target(&args.to) else {
-        return Err(Fault::plain(format!("there is no format `{}`", args.to)).into());
-    };
-    let files = (target.write)(&order)?;
+    if args.explain {
+        let size = device.panel.size();
+        let picture = explain::picture(&order.packing, size.width, size.height)?;
+        output::write_set(&args.out, &[("packing.png".to_owned(), picture)], Overwrite::of(args.force))?;
+        print(&explain::text(&order.packing, size.width, size.height)?)?;
+        return Ok(Outcome::Fine);
+    }
+    let mut files = Vec::new();
+    for name in &args.to {
+        let Some(target) = target(name) else {
+            return Err(Fault::plain(format!("there is no format `{name}`")).into());
+        };
+        files.extend((target.write)(&order)?);
+    }
     output::write_set(&args.out, &files, Overwrite::of(args.force))?;
     print(&format!("{} files in {}\n", files.len(), args.out.display()))?;
     Ok(Outcome::Fine)

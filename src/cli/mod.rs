@@ -1,21 +1,25 @@
 //! The command line: one file a verb, each with its arguments and one public `run`.
 
 pub mod args;
+pub mod bringup;
 pub mod budget;
 pub mod check;
 pub mod compare;
 pub mod completions;
 pub mod export;
+pub mod fonts;
 pub mod man;
 pub mod new;
 pub mod packing;
+pub mod preview;
 pub mod render;
 pub mod report;
 pub mod schema;
+pub mod verify;
 
 use crate::design::fault::{self, Fault, Level};
 use crate::design::source::Sources;
-use crate::design::{Loaded, load};
+use crate::design::{Loaded, Locales, load_in};
 use args::{Arguments, ProjectArgs, Verb};
 use clap::Parser;
 use std::io::{IsTerminal, Write};
@@ -61,10 +65,14 @@ pub fn main() -> ExitCode {
         Verb::New(args) => new::run(args),
         Verb::Check(args) => check::run(args),
         Verb::Render(args) => render::run(args),
+        Verb::Preview(args) => preview::run(args),
         Verb::Budget(args) => budget::run(args),
         Verb::Compare(args) => compare::run(args),
         Verb::Report(args) => report::run(args),
         Verb::Export(args) => export::run(args),
+        Verb::Bringup(args) => bringup::run(args),
+        Verb::Verify(args) => verify::run(args),
+        Verb::Fonts(args) => fonts::run(args),
         Verb::Schema(args) => schema::run(args),
         Verb::Completions(args) => completions::run(args),
         Verb::Man(args) => man::run(args),
@@ -92,8 +100,13 @@ pub fn show(faults: &[Fault], sources: &Sources) {
 
 /// Loads the project; warnings are shown, errors stop the verb.
 pub fn open(args: &ProjectArgs) -> std::result::Result<Loaded, Stop> {
-    let loaded =
-        load(&args.project, &args.set).map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
+    open_in(args, Locales::Own)
+}
+
+/// As [`open`], with the locales wanted.
+pub fn open_in(args: &ProjectArgs, locales: Locales) -> std::result::Result<Loaded, Stop> {
+    let loaded = load_in(&args.project, &args.set, locales);
+    let loaded = loaded.map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
     show(&loaded.warnings, &loaded.sources);
     Ok(loaded)
 }

@@ -1,7 +1,8 @@
 //! `render`: screens as picture files.
 
 use super::args::ProjectArgs;
-use super::{Outcome, Result, Stop, open, print};
+use super::{Outcome, Result, Stop, open_in, print};
+use crate::design::Locales;
 use crate::design::fault::{Fault, nearest};
 use crate::device::Device;
 use crate::filmstrip;
@@ -9,6 +10,7 @@ use crate::frame::{Frame, files};
 use crate::limits;
 use crate::output;
 use crate::render::{Show, frames, sheet};
+use crate::resolve::pseudo::PSEUDO;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
@@ -29,14 +31,15 @@ pub struct RenderArgs {
     /// Which values the fields have.
     #[arg(long, value_enum, default_value_t = Show::Sample)]
     values: Show,
-    /// Only this locale; every locale otherwise, each in a folder of its name.
+    /// Only this locale; every locale otherwise, each in a folder of its name. `pseudo` is always there, made from the
+    /// project's own words about 40 % longer.
     #[arg(long)]
     locale: Option<String>,
     /// Write one sheet.png with all screens instead of one file each.
     #[arg(long)]
     sheet: bool,
     /// Write a journey of the usage as an animated picture (APNG) with the panel's refreshes in their emulated times.
-    #[arg(long, value_name = "JOURNEY", conflicts_with_all = ["screens", "to", "values", "locale", "sheet"])]
+    #[arg(long, value_name = "JOURNEY", conflicts_with_all = ["screens", "to", "values", "sheet"])]
     filmstrip: Option<String>,
     /// How many times as fast as the device a filmstrip plays; chosen to be watchable otherwise.
     #[arg(long, value_name = "TIMES", requires = "filmstrip", value_parser = faster)]
@@ -60,7 +63,8 @@ enum Picture {
 /// # Errors
 /// When the project, a screen's or locale's name, or the folder cannot be used.
 pub fn run(args: &RenderArgs) -> Result {
-    let loaded = open(&args.project)?;
+    let wanted = if args.locale.as_deref() == Some(PSEUDO) { Locales::WithPseudo } else { Locales::Own };
+    let loaded = open_in(&args.project, wanted)?;
     let device = &loaded.device;
     if let Some(name) = &args.filmstrip {
         return film(device, name, args);
@@ -96,12 +100,13 @@ fn faster(text: &str) -> std::result::Result<f64, String> {
 
 /// Writes one journey as a filmstrip.
 fn film(device: &Device, name: &str, args: &RenderArgs) -> Result {
+    let locale = locales(device, args.locale.as_deref())?.first().copied().unwrap_or(0);
     let journeys = &device.usage.journeys;
     let journey = journeys.iter().find(|journey| journey.name == name).ok_or_else(|| {
         let fault = Fault::plain(format!("there is no journey `{name}`"));
         fault.help(nearest(name, journeys.iter().map(|journey| journey.name.as_str())).unwrap_or_default())
     })?;
-    let shots = filmstrip::shots(device, journey);
+    let shots = filmstrip::shots(device, locale, journey);
     let pace = args.faster.unwrap_or_else(|| filmstrip::pace(&shots));
     let picture = filmstrip::apng(device, &shots, args.scale, pace)?;
     let path = args.out.join(format!("{name}.png"));

@@ -44,8 +44,8 @@ pub fn run(args: &ReportArgs) -> Result {
     let others = others.collect::<std::result::Result<Vec<_>, _>>()?;
     // The others come first: changes are those from the first of them to this project.
     let against: Vec<_> = others.iter().chain([&ours]).collect();
-    let html = page(&Content { side: &ours, locale, against: &against });
+    let html = page(&Content { side: &ours, changes: &args.project.set, locale, against: &against });
     output::write(&args.out, html.as_bytes())?;
-    print(&format!("{} ({} kB)\n", args.out.display(), html.len().div_ceil(1000)))?;
+    print(&format!("{} ({} kB)\n", args.out.display(), (html.len() + 500) / 1000))?;
     Ok(Outcome::Fine)
 }

@@ -62,10 +62,12 @@ pub fn frame_rows(sides: &[&Side]) -> (Vec<FrameRow>, Vec<usize>) {
     for screen in screens {
         for locale in &locales {
             let first = if sides.is_empty() { None } else { picture(0, screen, locale) };
-            let differences: Vec<Difference> =
-                (0..sides.len()).map(|side| difference(first.as_ref(), picture(side, screen, locale).as_ref())).collect();
+            let differences: Vec<Difference> = (0..sides.len())
+                .map(|side| difference(first.as_ref(), picture(side, screen, locale).as_ref()))
+                .collect();
             for (count, difference) in compared.iter_mut().zip(&differences) {
-                *count += usize::from(first.is_some() && matches!(difference, Difference::Same | Difference::Pixels(_)));
+                *count +=
+                    usize::from(first.is_some() && matches!(difference, Difference::Same | Difference::Pixels(_)));
             }
             if differences.iter().any(|difference| *difference != Difference::Same) {
                 rows.push(FrameRow { screen: screen.to_owned(), locale: (*locale).to_owned(), differences });

@@ -18,7 +18,7 @@ pub fn json(sides: &[Side], comparison: &Comparison) -> Value {
             "label": side.label,
             "project": side.device.name,
             "figures": figures,
-            "findings": side.findings.iter().map(|fault| finding(side, fault)).collect::<Vec<_>>(),
+            "findings": side.findings.iter().map(|found| finding(side, &found.fault)).collect::<Vec<_>>(),
             "pictures_compared": comparison.compared[index],
             "pictures": comparison.frames.iter().filter_map(|row| picture(row, index)).collect::<Vec<_>>(),
         })

@@ -34,7 +34,9 @@ pub fn split(text: &str) -> Option<(PathBuf, String)> {
 /// When there is no git, no repository, no such revision or no project in it, or a limit is passed.
 pub fn read(folder: &Path, revision: &str) -> Result<Files, Fault> {
     if revision.is_empty() || revision.starts_with('-') {
-        return Err(Fault::plain(format!("`{revision}` is no revision")).help("write FOLDER@REVISION, such as .@HEAD~1"));
+        return Err(
+            Fault::plain(format!("`{revision}` is no revision")).help("write FOLDER@REVISION, such as .@HEAD~1")
+        );
     }
     let folder = match folder.file_name() {
         Some(name) if name == "device.toml" => folder.parent().unwrap_or(Path::new("")).to_path_buf(),
@@ -122,7 +124,10 @@ fn git(folder: &Path, arguments: &[&str], input: &[u8]) -> Result<Vec<u8>, Fault
         stdout.map_or(Ok(0), |stdout| stdout.take(most).read_to_end(&mut output))
     });
     let ended = child.wait_with_output();
-    let fail = |why: String| Fault::plain(format!("git: {why}")).help("FOLDER@REVISION needs a git repository that holds the folder and the revision");
+    let fail = |why: String| {
+        Fault::plain(format!("git: {why}"))
+            .help("FOLDER@REVISION needs a git repository that holds the folder and the revision")
+    };
     read.map_err(|why| fail(why.to_string()))?;
     let ended = ended.map_err(|why| fail(why.to_string()))?;
     match ended.status.success() {
@@ -156,7 +161,8 @@ mod tests {
             line("100644", "blob", "README.md"),
             line("100644", "blob", "screens/.hidden"),
         ];
-        let names: Vec<String> = entries(listed.concat().as_bytes(), "demo/").into_iter().map(|entry| entry.name).collect();
+        let names: Vec<String> =
+            entries(listed.concat().as_bytes(), "demo/").into_iter().map(|entry| entry.name).collect();
         assert_eq!(names, ["device.toml", "screens/a.toml"]);
     }
 

@@ -76,7 +76,8 @@ mod tests {
 
     #[test]
     fn the_instrument_stays_and_the_part_goes() {
-        let text = "name = 'x'\n[panel]\nfrom = 'old'\nmounted = 90\nrail = 'r'\nsleep = '1 uA'\n[panel.full]\nplanes = 2\n";
+        let text =
+            "name = 'x'\n[panel]\nfrom = 'old'\nmounted = 90\nrail = 'r'\nsleep = '1 uA'\n[panel.full]\nplanes = 2\n";
         let files = Files::from_memory([("device.toml", text), ("panels/mine.toml", "")]);
         let swapped = swap(&files, Part::Panel, "mine").expect("a profile of the project");
         let document: DocumentMut = String::from_utf8_lossy(swapped.bytes("device.toml").unwrap()).parse().unwrap();

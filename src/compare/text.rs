@@ -43,7 +43,7 @@ fn found(sides: &[Side]) -> String {
     let mut out = String::new();
     for side in sides.iter().filter(|side| !side.findings.is_empty()) {
         out += &format!("{}:\n", side.label);
-        for fault in &side.findings {
+        for fault in side.findings.iter().map(|finding| &finding.fault) {
             let level = if fault.level == Level::Error { "error" } else { "warning" };
             let id = fault.id.map_or(String::new(), |id| format!("[{id}]"));
             out += &format!("  {level}{id}: {}\n", fault.message);

@@ -64,6 +64,12 @@ impl Fault {
         self
     }
 
+    /// Names the lint it belongs to, which decides its level.
+    pub fn lint(mut self, id: &'static str) -> Self {
+        self.id = Some(id);
+        self
+    }
+
     /// Makes it a warning.
     pub fn warning(mut self) -> Self {
         self.level = Level::Warning;

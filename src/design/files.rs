@@ -3,6 +3,7 @@
 use super::fault::Fault;
 use crate::limits;
 use std::collections::BTreeMap;
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 /// Folders of a project whose files are read.
@@ -13,6 +14,8 @@ pub const FOLDERS: [&str; 8] = ["screens", "parts", "strings", "icons", "fonts",
 pub struct Files {
     /// How the root is called in messages.
     pub root: PathBuf,
+    /// The root without links: nothing outside is read.
+    home: PathBuf,
     files: BTreeMap<String, Vec<u8>>,
 }
 
@@ -31,7 +34,10 @@ impl Files {
             let fault = Fault::plain(format!("there is no {}", device.display()));
             return Err(fault.help("name a folder that holds a device.toml, or write one with `inkjoule new FOLDER`"));
         }
-        let mut files = Self { root: root.clone(), files: BTreeMap::new() };
+        let here = if root.as_os_str().is_empty() { Path::new(".") } else { &root };
+        let fail = |why| Fault::plain(format!("cannot read the folder {}: {why}", here.display()));
+        let home = std::fs::canonicalize(here).map_err(fail)?;
+        let mut files = Self { root: root.clone(), home, files: BTreeMap::new() };
         files.take(&device, "device.toml".into())?;
         for folder in FOLDERS {
             files.take_folder(&root.join(folder), folder, 0)?;
@@ -42,7 +48,7 @@ impl Files {
     /// A project from memory, for tests and tools.
     pub fn from_memory<N: Into<String>, B: Into<Vec<u8>>>(files: impl IntoIterator<Item = (N, B)>) -> Self {
         let files = files.into_iter().map(|(name, bytes)| (name.into(), bytes.into())).collect();
-        Self { root: PathBuf::new(), files }
+        Self { files, ..Self::default() }
     }
 
     fn take_folder(&mut self, folder: &Path, name: &str, depth: usize) -> Result<(), Fault> {
@@ -60,6 +66,7 @@ impl Files {
             let file = entry.file_name();
             let Some(file) = file.to_str().filter(|file| !file.starts_with('.')) else { continue };
             let (path, name) = (entry.path(), format!("{name}/{file}"));
+            self.inside(&path)?;
             if path.is_dir() {
                 self.take_folder(&path, &name, depth + 1)?;
             } else {
@@ -69,18 +76,36 @@ impl Files {
         Ok(())
     }
 
+    /// A link may lead anywhere inside the project, and nowhere else.
+    fn inside(&self, path: &Path) -> Result<(), Fault> {
+        let fail = |why: &dyn std::fmt::Display| Fault::plain(format!("cannot read {}: {why}", path.display()));
+        let real = std::fs::canonicalize(path).map_err(|why| fail(&why))?;
+        match real.starts_with(&self.home) {
+            true => Ok(()),
+            false => Err(fail(&"it is a link that leaves the project").help("copy the file into the project")),
+        }
+    }
+
     fn take(&mut self, path: &Path, name: String) -> Result<(), Fault> {
         let fail = |why: &dyn std::fmt::Display| Fault::plain(format!("cannot read {}: {why}", path.display()));
+        self.inside(path)?;
         if self.files.len() >= limits::FILES {
             return Err(Fault::plain(format!("a project may have at most {} files", limits::FILES)));
         }
-        let size = std::fs::metadata(path).map_err(|why| fail(&why))?.len();
+        let about = std::fs::metadata(path).map_err(|why| fail(&why))?;
+        if !about.is_file() {
+            return Err(fail(&"it is neither a file nor a folder"));
+        }
+        let size = about.len();
         let total: u64 = self.files.values().map(|bytes| bytes.len() as u64).sum();
         if size > limits::FILE_BYTES || total + size > limits::PROJECT_BYTES {
             let (one, all) = (limits::FILE_BYTES >> 20, limits::PROJECT_BYTES >> 20);
             return Err(fail(&format!("a file may have at most {one} MiB, all together {all} MiB")));
         }
-        let bytes = std::fs::read(path).map_err(|why| fail(&why))?;
+        let mut bytes = Vec::with_capacity(size as usize);
+        // No more than was announced, should the file grow meanwhile.
+        let file = std::fs::File::open(path).map_err(|why| fail(&why))?;
+        file.take(size).read_to_end(&mut bytes).map_err(|why| fail(&why))?;
         self.files.insert(name, bytes);
         Ok(())
     }

@@ -13,7 +13,8 @@ pub mod set;
 pub mod source;
 
 use crate::device::Device;
-use crate::resolve::{Draft, resolve};
+use crate::lint::levels::Levels;
+use crate::resolve::{Draft, pseudo, resolve};
 use amount::At;
 use fault::{Fault, Level};
 use files::Files;
@@ -49,12 +50,29 @@ pub struct Failed {
 /// # Errors
 /// Every fault found, not only the first.
 pub fn load(project: &Path, changes: &[String]) -> Result<Loaded, Box<Failed>> {
+    load_in(project, changes, Locales::Own)
+}
+
+/// Which locales a project is loaded with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Locales {
+    /// Its own.
+    Own,
+    /// Its own, and last the pseudo-locale.
+    WithPseudo,
+}
+
+/// As [`load`], with the locales wanted.
+///
+/// # Errors
+/// Every fault found, not only the first.
+pub fn load_in(project: &Path, changes: &[String], locales: Locales) -> Result<Loaded, Box<Failed>> {
     let plain = |fault| Box::new(Failed { faults: vec![fault], sources: Sources::default() });
     let mut files = Files::read(project).map_err(plain)?;
     for change in changes {
         set::apply(&mut files, change).map_err(plain)?;
     }
-    load_files(files)
+    load_files_in(files, locales)
 }
 
 /// Loads a project from files in memory.
@@ -62,12 +80,26 @@ pub fn load(project: &Path, changes: &[String]) -> Result<Loaded, Box<Failed>> {
 /// # Errors
 /// Every fault found, not only the first.
 pub fn load_files(files: Files) -> Result<Loaded, Box<Failed>> {
+    load_files_in(files, Locales::Own)
+}
+
+/// As [`load_files`], with the locales wanted.
+///
+/// # Errors
+/// Every fault found, not only the first.
+pub fn load_files_in(files: Files, locales: Locales) -> Result<Loaded, Box<Failed>> {
     let mut sources = Sources::default();
     let mut reader = Reader::default();
     let texts = Texts::of(&files, &mut reader);
-    let draft = read_all(&texts, files.clone(), &mut sources, &mut reader);
+    let mut draft = read_all(&texts, files.clone(), &mut sources, &mut reader);
+    if let Some(draft) = draft.as_mut().filter(|_| locales == Locales::WithPseudo) {
+        pseudo::add(&mut draft.strings);
+        draft.characters.extend(pseudo::characters());
+    }
     let mut faults = reader.faults;
-    let device = draft.and_then(|draft| resolve(draft, &mut faults));
+    let levels = draft.as_ref().map(|draft| Levels::of(&draft.project.lints, &mut faults)).unwrap_or_default();
+    let device = draft.and_then(|draft| resolve(draft, levels.clone(), &mut faults));
+    levels.apply(&mut faults);
     sort(&mut faults);
     let sound = faults.iter().all(|fault| fault.level != Level::Error);
     match device {
@@ -131,7 +163,7 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
     let mut sound = true;
     for id in files.toml_in("screens") {
         let Some(tree) = texts.tree(&format!("screens/{id}.toml"), sources, reader) else { continue };
-        let mut nodes = Nodes { reader, parts: &parts, used: std::mem::take(&mut used) };
+        let mut nodes = Nodes::new(reader, &parts, std::mem::take(&mut used));
         let screen = nodes.screen(tree);
         used = nodes.used;
         // Without one of its screens a project would only complain about names that lead nowhere.
@@ -139,7 +171,7 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
         screens.extend(screen.map(|screen| (id, screen)));
     }
     for (name, tree) in parts.iter().filter(|(name, _)| !used.contains(*name)) {
-        reader.fault(Fault::at(tree.span(), format!("the part `{name}` is not used")).warning());
+        reader.fault(Fault::at(tree.span(), format!("the part `{name}` is not used")).lint("unused-part"));
     }
     let mut strings = Vec::new();
     for locale in files.toml_in("strings") {

@@ -1,6 +1,7 @@
 //! `device.toml`: the whole device except its screens. Types only; their meaning is settled in [`crate::resolve`].
 
 use super::amount::{Amount, At, Qty};
+use super::fault::Level;
 use super::hardware::{BatterySpec, BoardSpec, PanelSpec};
 use crate::units::{Bytes, Celsius, Joules, Metres, Ratio, Seconds};
 use schemars::JsonSchema;
@@ -44,6 +45,9 @@ pub struct ProjectSpec {
     /// Limits that `check` enforces.
     #[serde(default)]
     pub limits: LimitsSpec,
+    /// Level of each lint by its id; absent: the lint's own (`inkjoule check --lints` lists them).
+    #[serde(default)]
+    pub lints: Named<Level>,
 }
 
 /// How the panel sits in the instrument.

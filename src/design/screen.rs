@@ -8,6 +8,7 @@ use super::fault::{Fault, nearest};
 use super::project::ConditionSpec;
 use super::read::{Reader, Tree};
 use super::source::Span;
+use crate::limits;
 use crate::screen::elements::{self, Spec};
 use crate::units::Seconds;
 use schemars::JsonSchema;
@@ -173,8 +174,8 @@ pub struct Node {
 pub enum What {
     /// Holds other elements.
     Group(Group, Vec<Node>),
-    /// Draws something.
-    Leaf(Box<dyn Spec>),
+    /// Draws something; with the key that names its kind.
+    Leaf(&'static str, Box<dyn Spec>),
 }
 
 /// How a group lays out its content.
@@ -266,8 +267,11 @@ pub fn take_content(tree: Tree<'_>) -> (Option<Tree<'_>>, Tree<'_>) {
     (content, Spanned::new(span, DeValue::Table(table)))
 }
 
-/// Groups and parts inside one another beyond this depth are refused; this also ends parts that use themselves.
+/// Groups and parts inside one another beyond this depth are refused.
 const DEEPEST: usize = 24;
+
+/// Bytes of a part's text that count as one more element each time it is used: bounds what parts in parts take.
+const BYTES_OF_ONE: usize = 1024;
 
 /// Reads elements, with the parts they may use.
 pub struct Nodes<'r, 't> {
@@ -277,6 +281,19 @@ pub struct Nodes<'r, 't> {
     pub parts: &'r BTreeMap<String, Tree<'t>>,
     /// Parts used so far.
     pub used: BTreeSet<String>,
+    /// Parts that are being read, the outermost first: a part may not hold itself.
+    open: Vec<String>,
+    /// Elements and groups read for this screen; long texts of parts count as several.
+    count: usize,
+    /// The limit of elements was passed, and that was said.
+    full: bool,
+}
+
+impl<'r, 't> Nodes<'r, 't> {
+    /// Reads elements that may use these parts; `used` are those used before.
+    pub fn new(reader: &'r mut Reader, parts: &'r BTreeMap<String, Tree<'t>>, used: BTreeSet<String>) -> Self {
+        Self { reader, parts, used, open: Vec::new(), count: 0, full: false }
+    }
 }
 
 impl<'t> Nodes<'_, 't> {
@@ -311,6 +328,15 @@ impl<'t> Nodes<'_, 't> {
 
     fn node(&mut self, tree: Tree<'t>, depth: usize) -> Option<Node> {
         let span = tree.span();
+        // Parts in parts multiply: the limit holds while they are read, not only afterwards.
+        self.count += 1;
+        if self.count > limits::ELEMENTS {
+            if !std::mem::replace(&mut self.full, true) {
+                let text = format!("a screen may have at most {} elements, those of its parts included", limits::ELEMENTS);
+                self.reader.fault(Fault::at(span, text));
+            }
+            return None;
+        }
         let DeValue::Table(mut table) = tree.into_inner() else {
             let fault = Fault::at(span, "expected an element");
             self.reader.fault(fault.help("write a table such as { text = \"...\" }"));
@@ -325,7 +351,7 @@ impl<'t> Nodes<'_, 't> {
         let what = if let Some((_, flow)) = GROUPS.iter().find(|(name, _)| *name == kind) {
             self.group(*flow, &kind, table, span.clone(), depth)
         } else if let Some(entry) = elements::kind(&kind) {
-            (entry.read)(self.reader, Spanned::new(span.clone(), DeValue::Table(table))).map(What::Leaf)
+            (entry.read)(self.reader, Spanned::new(span.clone(), DeValue::Table(table))).map(|spec| What::Leaf(entry.name, spec))
         } else {
             self.part(Spanned::new(span.clone(), DeValue::Table(table)), depth)
         };
@@ -348,9 +374,18 @@ impl<'t> Nodes<'_, 't> {
             self.reader.fault(fault.help(help.unwrap_or_else(|| format!("write parts/{}.toml", used.part.value))));
             return None;
         };
-        self.used.insert(used.part.value);
+        let name = used.part.value;
+        if self.open.contains(&name) {
+            let fault = Fault::at(used.part.span, format!("the part `{name}` holds itself"));
+            self.reader.fault(fault.label(format!("inside {}", self.open.join(", then "))));
+            return None;
+        }
+        self.used.insert(name.clone());
+        self.count += content.span().len() / BYTES_OF_ONE;
         let content = fill_in(self.reader, content, &used.with);
+        self.open.push(name);
         let children = self.list(content, depth + 1);
+        self.open.pop();
         Some(What::Group(Group { flow: GroupFlow::Stack, style: GroupStyle::default() }, children))
     }
 }

@@ -4,9 +4,16 @@
 //! writing to the disk (see [`crate::output`]), nor for how pixels lie in bytes (see [`crate::frame::pack`]).
 
 pub mod c;
+pub mod explain;
+mod manifest;
 pub mod names;
 mod pbm;
+mod png;
 mod raw;
+mod rust;
+pub mod squeeze;
+pub mod tables;
+mod xbm;
 
 use crate::design::fault::Fault;
 use crate::device::Device;
@@ -32,8 +39,13 @@ pub struct Target {
 /// Every target.
 pub const TARGETS: &[Target] = &[
     Target { name: "c", about: "C99 header and source, also valid C++17", write: c::write },
+    Target { name: "c-live", about: "C99 tables of backgrounds, live fields, faces and flow, and the code that draws them", write: c::live::write },
+    Target { name: "rust", about: "module for no_std Rust with embedded-graphics", write: rust::write },
     Target { name: "raw", about: "one binary file a screen, nothing but the packed bytes", write: raw::write },
     Target { name: "pbm", about: "Netpbm P4, upright", write: pbm::write },
+    Target { name: "xbm", about: "X Window System bitmap, upright", write: xbm::write },
+    Target { name: "png", about: "Portable Network Graphics, upright", write: png::write },
+    Target { name: "json", about: "manifest: geometry, checksums, fields, flow, refresh plan", write: manifest::write },
 ];
 
 /// The target of a name.
@@ -56,8 +68,21 @@ pub struct Order<'d> {
     pub packing: Packing,
     /// First part of every name in the files, and the files' own name.
     pub prefix: String,
+    /// A checksum of the project's text, to tell which design the files belong to.
+    pub design: u64,
     /// Section that large arrays are placed in, for compilers that know such a thing.
     pub section: Option<String>,
+}
+
+/// CRC-64/XZ over the texts of a project, each behind its length in eight bytes, low byte first.
+pub fn design_hash<'t>(texts: impl IntoIterator<Item = &'t str>) -> u64 {
+    let crc = crc::Crc::<u64>::new(&crc::CRC_64_XZ);
+    let mut digest = crc.digest();
+    for text in texts {
+        digest.update(&(text.len() as u64).to_le_bytes());
+        digest.update(text.as_bytes());
+    }
+    digest.finalize()
 }
 
 /// One screen in one locale.

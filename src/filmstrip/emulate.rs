@@ -44,21 +44,30 @@ pub struct Shot {
 
 /// How long a key is seen pressed where nothing else would show it.
 const PRESS: Seconds = Seconds(0.2);
+/// How long the first picture is seen before anything is pressed, and the last one at least.
+pub const REST: Seconds = Seconds(1.0);
 
 /// Everything seen during a journey. A press during a refresh waits for its end or is lost, as the project says.
-pub fn shots(device: &Device, journey: &Journey) -> Vec<Shot> {
-    let mut run = Run::new(device, journey.from);
+pub fn shots(device: &Device, locale: usize, journey: &Journey) -> Vec<Shot> {
+    let mut run = Run::new(device, locale, journey.from);
+    if journey.steps.first().is_some_and(|step| step.press.is_some()) {
+        run.look(REST);
+    }
     for step in &journey.steps {
         if let Some(key) = step.press {
             run.press(key);
         }
         run.look(step.look);
     }
+    if run.shots.last().is_some_and(|last| last.step != Step::Look) {
+        run.see(run.glass.clone(), None, None, Step::Look, REST);
+    }
     run.shots
 }
 
 struct Run<'a> {
     device: &'a Device,
+    locale: usize,
     state: State,
     glass: Frame,
     memory: Memory,
@@ -73,13 +82,14 @@ struct Run<'a> {
 }
 
 impl<'a> Run<'a> {
-    fn new(device: &'a Device, from: ScreenId) -> Self {
+    fn new(device: &'a Device, locale: usize, from: ScreenId) -> Self {
         let mut state = State::new(device);
         state.screen = from;
-        let glass = device.draw(from, 0, &state.values);
+        let glass = device.draw(from, locale, &state.values);
         let zero = Seconds(0.0);
         Self {
             device,
+            locale,
             state,
             glass,
             memory: Memory { partials: 0, last_full: Some(zero) },
@@ -119,7 +129,7 @@ impl<'a> Run<'a> {
             Pressed::Changed => Some(None),
             Pressed::Entered(screen) => Some(Some(screen)),
         };
-        let next = self.device.draw(self.state.screen, 0, &self.state.values);
+        let next = self.device.draw(self.state.screen, self.locale, &self.state.values);
         match entered {
             Some(entered) => self.update(key, entered, next),
             None => {
@@ -147,7 +157,7 @@ impl<'a> Run<'a> {
         let visible = latency(&phases);
         self.memory.note(mode, self.now);
         self.free = self.now + duration(&phases);
-        self.caption = format!("key {}: {} refresh, visible after {visible}, {energy}", key + 1, mode.name());
+        self.caption = format!("key {}: {}, {visible}, {energy}", key + 1, mode.name());
         self.see(self.glass.clone(), None, Some(key), Step::Wait, visible - drive);
         match mode {
             Mode::Partial => {

@@ -175,9 +175,9 @@ impl Canvas {
         let mut rows = Vec::new();
         for row in self.pixels.chunks(self.size.width as usize) {
             let wide: Vec<u8> = row.iter().flat_map(|entry| std::iter::repeat_n(*entry, scale as usize)).collect();
-            let packed = wide.chunks(4).map(|four| {
-                four.iter().enumerate().fold(0, |byte, (index, entry)| byte | (entry << (6 - 2 * index)))
-            });
+            let packed = wide
+                .chunks(4)
+                .map(|four| four.iter().enumerate().fold(0, |byte, (index, entry)| byte | (entry << (6 - 2 * index))));
             let packed: Vec<u8> = packed.collect();
             (0..scale).for_each(|_| rows.extend_from_slice(&packed));
         }

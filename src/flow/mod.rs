@@ -6,6 +6,7 @@ pub mod simulate;
 pub mod state;
 pub mod tally;
 
+use crate::design::source::Span;
 use crate::hardware::rail::RailId;
 use crate::inputs::Input;
 use crate::screen::ScreenId;
@@ -26,6 +27,17 @@ pub struct Wiring {
     pub timers: Vec<Timer>,
     /// Where events lead.
     pub events: Vec<(EventId, ScreenId)>,
+    /// How each soft key is written in the screen's file, where it is.
+    pub written: Vec<Option<WrittenKey>>,
+}
+
+/// A soft key as a screen's file has it.
+#[derive(Clone, Debug)]
+pub struct WrittenKey {
+    /// Its table.
+    pub span: Span,
+    /// Whether it has a label.
+    pub labelled: bool,
 }
 
 /// What a press does; nothing at all when both are `None`.

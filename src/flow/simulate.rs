@@ -19,6 +19,7 @@ use crate::refresh::schedule::Step;
 use crate::refresh::update::{Change, Mode, Planner, work};
 use crate::refresh::work::Work;
 use crate::screen::ScreenId;
+use crate::screen::redraw::Redraw;
 use crate::screen::values::FieldId;
 use crate::units::{DAY, Joules, Seconds};
 use rand::{RngExt, SeedableRng};
@@ -74,6 +75,7 @@ struct Run<'a> {
     state: State,
     glass: Frame,
     next: Frame,
+    canvas: Canvas,
     memory: Memory,
     planner: Planner,
     busy_until: Micros,
@@ -106,6 +108,7 @@ impl<'a> Run<'a> {
             state: State::new(device),
             glass: blank.clone(),
             next: blank,
+            canvas: Canvas::new(device),
             memory: Memory::NEW,
             planner: Planner::new(window_cost(device, point)),
             busy_until: 0,
@@ -308,7 +311,7 @@ impl<'a> Run<'a> {
         }
         self.stale = None;
         let entered = self.entered.take();
-        self.device.screens[self.state.screen.0].draw(0, &self.state.values, &mut self.next);
+        self.canvas.draw(self.device, &self.state, &mut self.next);
         let change = self.planner.change(self.device, &self.glass, &self.next);
         if change.pixels == 0 && self.memory.last_full.is_some() {
             self.pressed.clear();
@@ -340,7 +343,7 @@ impl<'a> Run<'a> {
         self.tally.changed_pixels += change.pixels;
         let chosen = chosen.clone();
         self.refresh(mode, &chosen, origin);
-        std::mem::swap(&mut self.glass, &mut self.next);
+        self.glass.clone_from(&self.next);
     }
 
     /// Shows the work of one refresh and keeps the panel busy for its time.
@@ -369,7 +372,7 @@ impl<'a> Run<'a> {
             self.at(self.busy_until, Happening::FullDue);
             return;
         }
-        let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
+        let nothing = Change::NONE;
         let temperature = self.device.usage.climate.at(seconds(self.now));
         match work(self.device, &nothing, Mode::Full, temperature) {
             Some(work) => {
@@ -378,6 +381,39 @@ impl<'a> Run<'a> {
             }
             None => self.tally.refused += 1,
         }
+    }
+}
+
+/// Draws the picture of the moment into a frame that holds the one before, as little of it as possible.
+struct Canvas {
+    redraws: Vec<Redraw>,
+    shown: Option<ScreenId>,
+    versions: Vec<u64>,
+    changed: Vec<bool>,
+}
+
+impl Canvas {
+    fn new(device: &Device) -> Self {
+        Self {
+            redraws: device.screens.iter().map(|screen| Redraw::new(screen, 0)).collect(),
+            shown: None,
+            versions: vec![0; device.fields.len()],
+            changed: vec![false; device.fields.len()],
+        }
+    }
+
+    fn draw(&mut self, device: &Device, state: &State, frame: &mut Frame) {
+        let screen = &device.screens[state.screen.0];
+        if self.shown == Some(state.screen) {
+            for (index, changed) in self.changed.iter_mut().enumerate() {
+                *changed = self.versions[index] != state.values.version[index];
+            }
+            self.redraws[state.screen.0].draw(screen, 0, &state.values, &self.changed, frame);
+        } else {
+            screen.draw(0, &state.values, frame);
+            self.shown = Some(state.screen);
+        }
+        self.versions.copy_from_slice(&state.values.version);
     }
 }
 

@@ -49,7 +49,7 @@ impl State {
                 How::By(step) => self.values.of(change.field) + step,
                 How::To(value) => value,
             };
-            self.values.now[change.field.0] = value.clamp(low, high);
+            self.values.put(change.field, value.clamp(low, high));
         }
         match action.go {
             Some(screen) => {

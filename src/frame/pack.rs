@@ -259,6 +259,12 @@ impl Packing {
         every
     }
 
+    /// Whether two packings give the same bytes for every picture, strides and padding aside.
+    pub fn same_order(&self, other: &Self) -> bool {
+        let order = |packing: &Self| (packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.ink_is);
+        order(self) == order(other)
+    }
+
     /// How many settings of geometry differ from the default.
     fn settings(&self) -> usize {
         let changed = [self.scan != Scan::Rows, self.rotation != Rotation::None, self.mirror, self.along != Axis::X];
@@ -273,7 +279,7 @@ impl Packing {
     }
 
     /// From the picture as seen to one whose lines of bytes run to the right.
-    pub(super) fn line_turn(&self) -> Turn {
+    pub fn line_turn(&self) -> Turn {
         match self.scan {
             Scan::Rows => self.turn(),
             Scan::Columns => self.turn().then_transpose(),
@@ -281,7 +287,7 @@ impl Packing {
     }
 
     /// Whether the eight pixels of a byte lie in the direction of the line, not across it.
-    pub(super) fn strips_lie_in_lines(&self) -> bool {
+    pub fn strips_lie_in_lines(&self) -> bool {
         matches!((self.scan, self.along), (Scan::Rows, Axis::X) | (Scan::Columns, Axis::Y))
     }
 

@@ -4,7 +4,7 @@ use super::windows::{Window, WindowCost, WindowSearch};
 use super::work::{Moments, Work};
 use crate::device::{Buffer, Device};
 use crate::frame::Frame;
-use crate::frame::pack::pack;
+use crate::frame::blit::Paint;
 use crate::hardware::panel::Drive;
 use crate::units::{Celsius, Joules};
 use embedded_graphics::prelude::{Point, Size};
@@ -54,27 +54,50 @@ impl Planner {
     }
 
     /// The change between two upright frames of the panel's size.
+    ///
+    /// Only the part that the one aligned window around all changes covers is looked at: no window outside it pays.
     pub fn change(&mut self, device: &Device, old: &Frame, new: &Frame) -> Change {
-        let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
-        let Some(difference) = old.difference(new) else { return nothing };
+        let Some(bounds) = old.changed_bounds(new) else { return Change::NONE };
+        let around = aligned(device, bounds);
+        let part = upright(device, &around);
+        let everywhere = Rectangle::new(Point::zero(), part.size);
+        let mut difference = Frame::new(part.size.width, part.size.height);
+        difference.blit_part(old, part, Point::zero(), everywhere, Paint::Opaque);
+        difference.blit_part(new, part, Point::zero(), everywhere, Paint::Invert);
         let pixels = difference.ink_count();
-        if pixels == 0 {
-            return nothing;
-        }
-        let panel = &device.panel;
-        // Only where a pixel lands matters here, so the difference is packed with ink as 1 and no padding.
-        let packing = crate::frame::Packing {
-            rotation: panel.packing.rotation,
-            mirror: panel.packing.mirror,
-            ..crate::frame::Packing::default()
+        let cover = match device.panel.max_windows {
+            0 | 1 => None,
+            most => {
+                let turned = difference.turned(device.panel.turn());
+                let stride = turned.width().div_ceil(8) as usize;
+                self.search.cheapest(&turned.to_rows_msb(), stride, &self.cost, most).ok()
+            }
         };
-        let stride = panel.native.width.div_ceil(8) as usize;
-        let Ok(bytes) = pack(&difference, &packing) else { return nothing };
-        match self.search.cheapest(&bytes, stride, &self.cost, panel.max_windows) {
-            Ok(cover) => Change { pixels, windows: cover.windows, exact: cover.exact },
-            Err(_) => nothing,
+        match cover {
+            None => Change { pixels, windows: vec![around], exact: true },
+            Some(cover) => {
+                let placed = |window: Window| Window { x: window.x + around.x, y: window.y + around.y, ..window };
+                Change { pixels, windows: cover.windows.into_iter().map(placed).collect(), exact: cover.exact }
+            }
         }
     }
+}
+
+impl Change {
+    /// No change at all.
+    pub const NONE: Self = Self { pixels: 0, windows: Vec::new(), exact: true };
+}
+
+/// The smallest window of the controller that covers a rectangle of the upright picture.
+fn aligned(device: &Device, area: Rectangle) -> Window {
+    let size = device.panel.size();
+    let turn = device.panel.turn();
+    let far = area.bottom_right().unwrap_or(area.top_left);
+    let place = |corner: Point| turn.place(corner.x as u32, corner.y as u32, size.width, size.height);
+    let (a, b) = (place(area.top_left), place(far));
+    let (left, right) = (a.0.min(b.0) / 8 * 8, a.0.max(b.0) / 8 * 8 + 8);
+    let (top, bottom) = (a.1.min(b.1), a.1.max(b.1) + 1);
+    Window { x: left, y: top, w: right - left, h: bottom - top }
 }
 
 /// The work of one update in a mode at a temperature. `None` where the mode's table does not reach the temperature,

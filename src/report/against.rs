@@ -7,18 +7,18 @@ use crate::compare::{Comparison, Measure, Row, Side, Step, compare_refs};
 use maud::{Markup, html};
 use std::collections::BTreeSet;
 
-/// Pictures that are shown; the rest are only counted.
-const PICTURES: usize = 24;
+/// Screens that are shown; the rest are only counted.
+const PICTURES: usize = 12;
 
 /// The section.
-pub fn section(sides: &[&Side], shelf: &mut Shelf) -> Markup {
+pub fn section(sides: &[&Side], locale: &str, shelf: &mut Shelf) -> Markup {
     let comparison = compare_refs(sides);
     html! {
         section id="against" aria-labelledby="h-against" {
             h2 id="h-against" { "Comparison" }
             p.prose { "Changes are against " strong { (sides[0].label) } "." }
             (figures(sides, &comparison))
-            (pictures(sides, &comparison, shelf))
+            (pictures(sides, &comparison, locale, shelf))
         }
     }
 }
@@ -27,7 +27,7 @@ fn figures(sides: &[&Side], comparison: &Comparison) -> Markup {
     let mut done = BTreeSet::new();
     let groups: Vec<&str> = comparison.rows.iter().map(|row| row.group).filter(|group| done.insert(*group)).collect();
     html! {
-        div.wide role="region" aria-label="Comparison of figures" tabindex="0" {
+        div.wide role="group" aria-label="Comparison of figures" tabindex="0" {
             table.against {
                 caption.visually-hidden { "Comparison of figures" }
                 thead { tr { th scope="col" { span.visually-hidden { "Figure" } } @for side in sides { th.n scope="col" { (side.label) } } } }
@@ -49,7 +49,7 @@ fn figure_row(row: &Row) -> Markup {
             th scope="row" { (row.what) }
             @for (index, value) in row.values.iter().enumerate() {
                 td class=(class(value)) {
-                    @match value { Measure::Words(words) => { (words) } _ => { (typeset(value)) } }
+                    @match value { Measure::Words(words) => { (words.replace(" x ", " × ")) } _ => { (typeset(value)) } }
                     @if let Some(step) = row.step(index) { (change(step)) }
                 }
             }
@@ -66,20 +66,23 @@ fn change(step: Step) -> Markup {
     html! { br; span class=(format!("change {class}")) { (typeset(step.shown())) (word) } }
 }
 
-fn pictures(sides: &[&Side], comparison: &Comparison, shelf: &mut Shelf) -> Markup {
+/// Pictures in one locale; those in others are counted.
+fn pictures(sides: &[&Side], comparison: &Comparison, locale: &str, shelf: &mut Shelf) -> Markup {
     if comparison.frames.is_empty() {
         return html! { p.prose { "All " (comparison.compared.first().copied().unwrap_or(0)) " pictures are the same, pixel for pixel." } };
     }
+    let shown: Vec<_> = comparison.frames.iter().filter(|row| row.locale == locale).take(PICTURES).collect();
+    let rest = comparison.frames.len() - shown.len();
     html! {
         h3 { "Pictures that differ" }
-        div.wide role="region" aria-label="Pictures that differ" tabindex="0" {
-            table.ways {
+        div.wide role="group" aria-label="Pictures that differ" tabindex="0" {
+            table.ways.differ {
                 caption.visually-hidden { "Pictures that differ" }
                 thead { tr { th scope="col" { "Screen" } @for side in sides { th scope="col" { (side.label) } } } }
                 tbody {
-                    @for row in comparison.frames.iter().take(PICTURES) {
+                    @for row in shown {
                         tr {
-                            th scope="row" { (row.screen) @if !row.locale.is_empty() { br; span.faint { (row.locale) } } }
+                            th scope="row" { (row.screen) }
                             @for (side, difference) in sides.iter().zip(&row.differences) {
                                 td { (picture(side, &row.screen, &row.locale, *difference, shelf)) }
                             }
@@ -88,7 +91,7 @@ fn pictures(sides: &[&Side], comparison: &Comparison, shelf: &mut Shelf) -> Mark
                 }
             }
         }
-        @if comparison.frames.len() > PICTURES { p.faint { (comparison.frames.len() - PICTURES) " more differ." } }
+        @if rest > 0 { p.faint { (rest) " more pictures differ, in this and other locales." } }
     }
 }
 

@@ -161,8 +161,13 @@ fn policy(side: &Side) -> Vec<Trial> {
     let policy = &device.policy;
     let again = |words: String, price: &'static str, set: String| Trial { words, price, set, how: How::Again };
     let mut trials = Vec::new();
-    let full: Vec<&str> =
-        device.screens.iter().zip(&policy.full_on).filter(|(_, full)| **full).map(|(screen, _)| screen.id.as_str()).collect();
+    let full: Vec<&str> = device
+        .screens
+        .iter()
+        .zip(&policy.full_on)
+        .filter(|(_, full)| **full)
+        .map(|(screen, _)| screen.id.as_str())
+        .collect();
     let partial = device.panel.partial.is_some();
     for id in full.iter().filter(|_| partial) {
         let rest: Vec<String> = full.iter().filter(|other| *other != id).map(|other| format!("{other:?}")).collect();

@@ -52,7 +52,7 @@ fn causes(budget: &Budget) -> Markup {
             (part("events", parts.events, "event"))
             (part("always on", parts.always, "always"))
         }
-        div.wide role="region" aria-label="Energy of a day by cause" tabindex="0" {
+        div.wide role="group" aria-label="Energy of a day by cause" tabindex="0" {
             table.bars {
                 caption.visually-hidden { "Energy of a day by cause" }
                 thead { tr {
@@ -64,7 +64,7 @@ fn causes(budget: &Budget) -> Markup {
                             th scope="row" { (cause) }
                             td.bar { (bar(energy.0 / largest, shade(cause))) }
                             td.n { (figure(&format!("/per_day/energy_by_cause_j/{}", pointer(cause)), *energy, energy)) }
-                            td.n { (typeset(format!("{:.1} %", 100.0 * (*energy / total)))) }
+                            td.n { (share(*energy / total)) }
                         }
                     }
                 }
@@ -74,6 +74,12 @@ fn causes(budget: &Budget) -> Markup {
             }
         }
     }
+}
+
+/// A share of the whole; what would read as nothing is called small instead.
+fn share(of_whole: f64) -> String {
+    let percent = 100.0 * of_whole;
+    if percent > 0.0 && percent < 0.05 { typeset("< 0.1 %") } else { typeset(format!("{percent:.1} %")) }
 }
 
 /// How a cause's bar is filled.

@@ -9,6 +9,12 @@ pub fn figure(pointer: &str, value: impl Into<f64>, text: impl Display) -> Marku
     html! { data value=(value) data-figure=(pointer) { (typeset(text)) } }
 }
 
+/// A life as it is read aloud: days in full.
+pub fn days(time: crate::units::Seconds) -> String {
+    let text = crate::units::plain_time(time);
+    text.strip_suffix(" d").map_or(text.clone(), |number| format!("{number} days"))
+}
+
 /// A quantity as it is typeset: a no-break space before the unit, the micro and minus signs, the times sign.
 pub fn typeset(text: impl Display) -> String {
     let text = text.to_string();

@@ -40,7 +40,7 @@ fn table(side: &Side, name: &str, rows: &[&Row]) -> Markup {
     let sources = rows.iter().any(|(row, _)| row.source.is_some());
     html! {
         @if rows.is_empty() { p.faint { "None." } } @else {
-            div.wide role="region" aria-label=(name) tabindex="0" {
+            div.wide role="group" aria-label=(name) tabindex="0" {
                 table.inputs {
                     caption.visually-hidden { (name) }
                     thead { tr {

@@ -1,9 +1,9 @@
 //! The battery's life with its spread, and what moves it.
 
-use super::figure::{figure, typeset};
+use super::figure::{days as as_days, figure, typeset};
 use super::scale::{Kind, Mark, Scale};
 use crate::compare::Side;
-use crate::units::{DAY, Seconds, plain_time};
+use crate::units::{DAY, Seconds};
 use maud::{Markup, html};
 
 /// Inputs that are listed by their effect.
@@ -32,25 +32,25 @@ fn spread(side: &Side, life: &crate::budget::life::Spread) -> Markup {
     let most = Seconds(asked.map_or(high.0, |asked| asked.0.max(high.0)) * 1.3);
     let mark = |at: Seconds, label: String, kind: Kind| Mark { at: at / DAY, label, kind };
     let mut marks = vec![
-        mark(low, format!("P10 {}", plain_time(low)), Kind::Low),
-        mark(high, format!("P90 {}", plain_time(high)), Kind::High),
-        mark(middle, format!("P50 {}", plain_time(middle)), Kind::Main),
+        mark(low, format!("P10 {}", as_days(low)), Kind::Low),
+        mark(high, format!("P90 {}", as_days(high)), Kind::High),
+        mark(middle, format!("P50 {}", as_days(middle)), Kind::Main),
     ];
-    marks.extend(asked.map(|asked| mark(asked, format!("limit {}", plain_time(asked)), Kind::Limit)));
+    marks.extend(asked.map(|asked| mark(asked, format!("limit {}", as_days(asked)), Kind::Limit)));
     let scale = Scale {
         from: 0.0,
         to: most / DAY,
-        ends: ["0".to_owned(), plain_time(most)],
+        ends: ["0".to_owned(), as_days(most)],
         marks,
         words: format!(
             "Life from {} (P10) over {} (P50) to {} (P90){}",
-            plain_time(low),
-            plain_time(middle),
-            plain_time(high),
-            asked.map_or(String::new(), |asked| format!("; the project asks for {}", plain_time(asked)))
+            as_days(low),
+            as_days(middle),
+            as_days(high),
+            asked.map_or(String::new(), |asked| format!("; the project asks for {}", as_days(asked)))
         ),
     };
-    let days = |pointer: &str, time: Seconds| figure(pointer, time / DAY, plain_time(time));
+    let days = |pointer: &str, time: Seconds| figure(pointer, time / DAY, as_days(time));
     html! {
         (scale.markup())
         dl.facts {
@@ -79,7 +79,7 @@ fn sensitivity(side: &Side) -> Markup {
     html! {
         @if listed.is_empty() { p.prose { "No input moves the life: it ends by age or by the panel's rated refreshes." } }
         @else {
-            div.wide role="region" aria-label="Effect of inputs on the life" tabindex="0" {
+            div.wide role="group" aria-label="Effect of inputs on the life" tabindex="0" {
                 table.bars {
                     caption.visually-hidden { "Effect of inputs on the life" }
                     thead { tr { th scope="col" { "One percent more of" } th scope="col" { span.visually-hidden { "Bar" } } th.n scope="col" { "changes the life by" } } }

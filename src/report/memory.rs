@@ -20,7 +20,7 @@ pub fn section(side: &Side) -> Markup {
                 (typeset(device.board.mcu.ram)) " of RAM for the display"
                 @if let Some(memory) = &device.board.memory { " and " (typeset(memory.size)) " of external memory" } "."
             }
-            div.wide role="region" aria-label="Ways to buffer the image" tabindex="0" {
+            div.wide role="group" aria-label="Ways to buffer the image" tabindex="0" {
                 table {
                     caption.visually-hidden { "Ways to buffer the image" }
                     thead { tr {

@@ -30,6 +30,8 @@ use crate::compare::Side;
 pub struct Content<'a> {
     /// The project.
     pub side: &'a Side,
+    /// What was changed in it for this report, as for `--set`.
+    pub changes: &'a [String],
     /// The locale of the pictures.
     pub locale: usize,
     /// The project and those it is compared with; empty where it is not.

@@ -16,7 +16,8 @@ pub fn page(content: &Content<'_>) -> String {
     let device = &side.device;
     let mut shelf = Shelf::default();
     let screens = screens::section(side, content.locale, &mut shelf);
-    let compared = (content.against.len() > 1).then(|| against::section(content.against, &mut shelf));
+    let compared = (content.against.len() > 1)
+        .then(|| against::section(content.against, &device.locales[content.locale], &mut shelf));
     let sections = [
         summary::section(side),
         walk::section(side, content.locale),
@@ -49,7 +50,11 @@ pub fn page(content: &Content<'_>) -> String {
                     @if !device.note.is_empty() { p.lead { (device.note) } }
                     p.faint {
                         (super::figure::typeset(format!("{} x {} px", size.width, size.height)))
-                        @if !device.panel.note.is_empty() { ", " (device.panel.note) }
+                        @if !device.panel.note.is_empty() { ", " (device.panel.note.replace(" x ", " × ")) }
+                    }
+                    @if !content.changes.is_empty() {
+                        p { strong { "Not the project as it stands: " } "changed for this report were "
+                            @for (index, change) in content.changes.iter().enumerate() { @if index > 0 { ", " } code { (change) } } "." }
                     }
                     @if content.locale > 0 {
                         p.faint { "Pictures in the locale " (device.locales[content.locale]) "; figures are those of " (device.locales[0]) "." }

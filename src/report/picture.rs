@@ -55,7 +55,8 @@ impl Shelf {
 pub fn thumbnail(shelf: &mut Shelf, frame: &Frame, windows: &[Rectangle], whole: bool, alt: &str) -> Markup {
     let (width, height) = (frame.width(), frame.height());
     let shown = width.min(THUMBNAIL);
-    let (class, shown_height) = (if width <= THUMBNAIL { "thumb sharp" } else { "thumb" }, height * shown / width.max(1));
+    let (class, shown_height) =
+        (if width <= THUMBNAIL { "thumb sharp" } else { "thumb" }, height * shown / width.max(1));
     html! {
         svg class=(class) viewBox=(format!("-2 -2 {} {}", width + 4, height + 4)) width=(shown + 4) height=(shown_height + 4) role="img" aria-label=(alt) {
             rect.paper width=(width) height=(height) {}

@@ -73,7 +73,13 @@ impl Scale {
     fn mark(&self, mark: &Mark) -> Markup {
         let at = self.percent(mark.at);
         let x = format!("{at:.2}%");
-        let middle = if at < 14.0 { "start" } else if at > 86.0 { "end" } else { "middle" };
+        let middle = if at < 14.0 {
+            "start"
+        } else if at > 86.0 {
+            "end"
+        } else {
+            "middle"
+        };
         let (class, top, bottom, label, anchor) = match mark.kind {
             Kind::Main => ("main", 28, 56, 20, middle),
             Kind::Limit => ("limit", 28, 64, 20, middle),

@@ -56,7 +56,7 @@ fn screen(side: &Side, id: ScreenId, locale: usize, sample: &Values, frames: &[F
             @if ways.is_empty() {
                 p.faint { "Nothing leads from this screen." }
             } @else {
-                div.wide role="region" aria-label=(format!("Ways from {name}")) tabindex="0" {
+                div.wide role="group" aria-label=(format!("Ways from {name}")) tabindex="0" {
                     table.ways {
                         caption.visually-hidden { "Ways from " (name) }
                         thead { tr {
@@ -97,7 +97,14 @@ fn refresh(way: &crate::budget::summary::Transition) -> Markup {
 }
 
 /// The picture after a key that changes a field; `None` for other triggers, which show sample values.
-fn after(device: &Device, from: ScreenId, to: ScreenId, trigger: &str, locale: usize, sample: &Values) -> Option<Frame> {
+fn after(
+    device: &Device,
+    from: ScreenId,
+    to: ScreenId,
+    trigger: &str,
+    locale: usize,
+    sample: &Values,
+) -> Option<Frame> {
     let number: usize = trigger.strip_prefix("key ")?.parse().ok()?;
     let change = device.wirings[from.0].keys.get(number.checked_sub(1)?)?.change?;
     let mut values = sample.clone();

@@ -1,11 +1,12 @@
 //! The first section: the result in large figures, in sentences, and the three changes that would help most.
 
 use super::changes::{Change, changes};
-use super::figure::{figure, typeset};
+use super::figure::{days, figure, typeset};
+use super::findings::count;
 use super::words;
 use crate::compare::Side;
 use crate::design::fault::Level;
-use crate::units::{DAY, Joules, figures, plain_time};
+use crate::units::{DAY, Joules, figures};
 use maud::{Markup, html};
 
 /// Changes that are shown.
@@ -40,10 +41,10 @@ fn tiles(side: &Side) -> Markup {
                 dt { "Battery life, half reach" }
                 @match &budget.life {
                     Some(life) => {
-                        dd { (figure("/life/days/p50", life.p50.time / DAY, plain_time(life.p50.time))) }
+                        dd { (figure("/life/days/p50", life.p50.time / DAY, days(life.p50.time))) }
                         dd.note {
-                            (figure("/life/days/p10", life.p10.time / DAY, plain_time(life.p10.time))) " to "
-                            (figure("/life/days/p90", life.p90.time / DAY, plain_time(life.p90.time))) " for eight of ten"
+                            (figure("/life/days/p10", life.p10.time / DAY, days(life.p10.time))) " to "
+                            (figure("/life/days/p90", life.p90.time / DAY, days(life.p90.time))) " for eight of ten"
                         }
                     }
                     None => { dd { "unknown" } }
@@ -62,7 +63,7 @@ fn tiles(side: &Side) -> Markup {
             div {
                 dt { "Limits and lints" }
                 dd { @if errors == 0 { "passed" } @else { (errors) " broken" } }
-                dd.note { a href="#findings" { (side.count(Level::Warning)) " warnings" } }
+                dd.note { a href="#findings" { (count(side.count(Level::Warning), "warning")) } }
             }
         }
     }
@@ -87,7 +88,7 @@ fn help(side: &Side) -> Markup {
 fn row(change: &Change) -> Markup {
     html! {
         li {
-            span.gain { "+" (typeset(plain_time(change.gain))) }
+            span.gain { "+" (typeset(days(change.gain))) }
             div {
                 p { (sentence(&change.words)) @if !change.price.is_empty() { " " span.faint { "In return, " (change.price) "." } } }
                 p.try {
@@ -102,7 +103,9 @@ fn row(change: &Change) -> Markup {
 /// The first letter large, a full stop at the end.
 fn sentence(words: &str) -> String {
     let mut letters = words.chars();
-    letters.next().map_or(String::new(), |first| format!("{}{}.", first.to_uppercase(), typeset_words(letters.as_str())))
+    letters
+        .next()
+        .map_or(String::new(), |first| format!("{}{}.", first.to_uppercase(), typeset_words(letters.as_str())))
 }
 
 /// Units in a sentence: only the micro sign; lines may break anywhere.

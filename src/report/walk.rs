@@ -166,8 +166,10 @@ fn key(side: &Side, state: &State, index: usize, place: &KeyPlace, locale: usize
     let Some((to, other)) = state.keys.get(index).copied().flatten() else {
         return html! { span.key.idle style=(style) { span.visually-hidden { "Key " } (number) span.visually-hidden { " does nothing here" } } };
     };
-    let way = side.budget.transitions.iter().find(|way| way.from == state.screen && way.trigger == format!("key {number}"));
-    let what = if to == state.screen { "changes a value".to_owned() } else { format!("to {}", title(device, to, locale)) };
+    let way =
+        side.budget.transitions.iter().find(|way| way.from == state.screen && way.trigger == format!("key {number}"));
+    let what =
+        if to == state.screen { "changes a value".to_owned() } else { format!("to {}", title(device, to, locale)) };
     html! {
         a.key href=(format!("#{}", id(to, other))) style=(style) data-key=(number)
             data-said=[way.map(said)] data-mode=[way.map(|way| way.mode.name())] data-time=[way.map(|way| way.latency.0)] {
@@ -186,6 +188,7 @@ fn said(way: &Transition) -> String {
         (Mode::Partial, 1) => "Partial refresh".to_owned(),
         (Mode::Partial, count) => format!("Partial refresh of {count} windows"),
     };
-    let text = format!("{windows}, visible after {}, {}, {} px change.", way.latency, way.energy, figures(way.changed as f64));
+    let text =
+        format!("{windows}, visible after {}, {}, {} px change.", way.latency, way.energy, figures(way.changed as f64));
     super::figure::typeset(text).replace('\u{a0}', " ")
 }

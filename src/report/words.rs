@@ -1,10 +1,10 @@
 //! The sentences of the summary: what the life is, where the energy goes. Figures in them are figures of the budget.
 
-use super::figure::{figure, typeset};
+use super::figure::{days as days_of, figure, typeset};
 use crate::budget::standing::{events, standing};
 use crate::budget::summary::Budget;
 use crate::compare::Side;
-use crate::units::{DAY, Joules, figures, plain_time};
+use crate::units::{DAY, Joules, figures};
 use maud::{Markup, html};
 
 /// Energy of a day in the three parts that a person can tell apart.
@@ -24,17 +24,13 @@ impl Parts {
         let sum = |mine: &dyn Fn(&str) -> bool| -> Joules {
             budget.causes.iter().filter(|(cause, _)| mine(cause)).map(|(_, energy)| *energy).sum()
         };
-        let (refresh, event) = (|cause: &str| cause.starts_with("refresh: "), |cause: &str| cause.starts_with("event "));
+        let (refresh, event) =
+            (|cause: &str| cause.starts_with("refresh: "), |cause: &str| cause.starts_with("event "));
         Self {
             refreshes: sum(&refresh),
             events: sum(&event),
             always: sum(&|cause: &str| !refresh(cause) && !event(cause)),
         }
-    }
-
-    /// All of it.
-    pub fn total(self) -> Joules {
-        self.refreshes + self.events + self.always
     }
 }
 
@@ -44,9 +40,7 @@ pub fn life(side: &Side) -> Markup {
     let Some(life) = &budget.life else {
         return html! { p { "How long the battery lasts cannot be told: the temperature of the usage is outside the cell's tables." } };
     };
-    let days = |pointer: &str, life: &crate::budget::life::Life| {
-        figure(pointer, life.time / DAY, plain_time(life.time))
-    };
+    let days = |pointer: &str, life: &crate::budget::life::Life| figure(pointer, life.time / DAY, days_of(life.time));
     let source = if side.device.board.charger.is_some() { "one charge" } else { "one battery" };
     html! {
         p {
@@ -61,7 +55,8 @@ pub fn life(side: &Side) -> Markup {
 pub fn energy(side: &Side) -> Markup {
     let budget = &side.budget;
     let parts = Parts::of(budget);
-    let total = parts.total();
+    // Summed as the budget sums it, so that the figure is the same to the last bit.
+    let total: Joules = budget.causes.iter().map(|(_, energy)| *energy).sum();
     if total.0 <= 0.0 {
         return html! { p { "The device takes no energy at all, which cannot be right: check its currents." } };
     }
@@ -92,7 +87,8 @@ fn comparisons(side: &Side) -> Markup {
     others.extend(events(device, &point, &rates));
     let energy = |pull: &crate::cell::peak::Pull| budget.voltage * pull.at(budget.voltage) * DAY;
     let of = |name: &str| others.iter().find(|load| load.name == name).map(|load| energy(&load.pull));
-    let largest = others.iter().map(|load| (load.name.as_str(), energy(&load.pull))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
+    let largest =
+        others.iter().map(|load| (load.name.as_str(), energy(&load.pull))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
     let loads = device.board.loads.iter().filter_map(|load| Some((load.name.as_str(), of(&load.name)?)));
     let load = loads.max_by(|a, b| a.1.0.total_cmp(&b.1.0));
     let (panel, full) = (of("panel asleep"), budget.screens.first().map(|screen| screen.energy));
@@ -148,7 +144,7 @@ fn latency(side: &Side) -> Markup {
     let tally = &side.budget.tally;
     let Some((half, most)) = tally.latency(0.5).zip(tally.latency(0.95)) else { return html! {} };
     html! {
-        "Half of the presses show their picture within " (figure("/per_day/latency_s/p50", half, half)) ", 95 % within "
+        "Half of the presses show their picture within " (figure("/per_day/latency_s/p50", half, half)) ", 95\u{a0}% within "
         (figure("/per_day/latency_s/p95", most, most)) "."
     }
 }

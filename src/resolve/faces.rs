@@ -4,7 +4,9 @@ use crate::design::amount::At;
 use crate::design::fault::{Fault, nearest};
 use crate::design::files::Files;
 use crate::design::project::{FaceSpec, Named};
+use super::pseudo::PSEUDO;
 use crate::design::source::Span;
+use crate::device::FaceUse;
 use crate::screen::face::{Face, bdf, builtin, truetype};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -90,17 +92,14 @@ impl Faces {
         face.map_err(|fault| faults.push(fault)).ok()
     }
 
-    /// Notes characters that a face must have on a screen in a locale.
-    pub fn needs(
-        &mut self,
-        face: &Face,
-        span: &Span,
-        characters: impl Iterator<Item = char>,
-        screen: &str,
-        locale: &str,
-    ) {
+    /// Notes characters that a face must have on a screen in a locale. Control characters have no ink, and a lint of
+    /// their own; the pseudo-locale is for lengths.
+    pub fn needs(&mut self, face: &Face, span: &Span, characters: impl Iterator<Item = char>, screen: &str, locale: &str) {
+        if locale == PSEUDO {
+            return;
+        }
         let used = self.used.entry(face.name.clone()).or_default();
-        for character in characters.filter(|c| *c != '\n') {
+        for character in characters.filter(|c| !c.is_control()) {
             used.insert(character);
             if !face.has(character) {
                 let gap = Gap { span: span.clone(), screens: BTreeSet::new(), locales: BTreeSet::new() };
@@ -123,6 +122,7 @@ impl Faces {
             Fault::at(gap.span.clone(), format!("the face `{face}` has no `{character}` (U+{code:04X})"))
                 .label(format!("needed on {place}"))
                 .help("use another face here, or add the character to the face's file")
+                .lint("missing-glyph")
         };
         self.gaps.iter().map(fault).collect()
     }
@@ -136,10 +136,28 @@ impl Faces {
         self.used.iter().map(face).sum()
     }
 
-    /// Faces in use, each with the characters that are needed.
-    pub fn used(&self) -> Vec<(Arc<Face>, BTreeSet<char>)> {
-        let face = |(name, used): (&String, &BTreeSet<char>)| Some((self.read.get(name)?.clone()?, used.clone()));
-        self.used.iter().filter_map(face).collect()
+    /// The project's faces and the built-in ones in use, each with the characters that are needed. Reads those of the
+    /// project that no screen asked for.
+    pub fn all(&mut self, faults: &mut Vec<Fault>) -> Vec<FaceUse> {
+        let own: Vec<At<String>> =
+            self.specs.iter().map(|(name, spec)| At { span: spec.span.clone(), value: name.clone() }).collect();
+        for name in &own {
+            self.find(name, faults);
+        }
+        let face = |(name, face): (&String, &Option<Arc<Face>>)| {
+            Some(FaceUse { face: face.clone()?, characters: self.used.get(name).cloned().unwrap_or_default() })
+        };
+        self.read.iter().filter_map(face).collect()
+    }
+
+    /// The files that the project's faces are read from.
+    pub fn files(&self) -> impl Iterator<Item = &str> {
+        self.specs.values().map(|spec| spec.value.file.value.as_str())
+    }
+
+    /// Faces of the project that no screen uses.
+    pub fn unused(&self) -> impl Iterator<Item = (&String, &At<FaceSpec>)> {
+        self.specs.iter().filter(|(name, _)| !self.used.contains_key(*name))
     }
 }
 

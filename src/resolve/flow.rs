@@ -8,7 +8,7 @@ use crate::design::project::{JourneySpec, PolicySpec, UsageSpec};
 use crate::design::screen::ScreenSpec;
 use crate::device::Policy;
 use crate::flow::field::Field;
-use crate::flow::{Action, Change, Climate, EventId, How, Journey, Step, Timer, Usage, Wiring};
+use crate::flow::{Action, Change, Climate, EventId, How, Journey, Step, Timer, Usage, Wiring, WrittenKey};
 use crate::limits;
 use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
@@ -52,7 +52,8 @@ fn no_key(span: crate::design::source::Span, name: &str, keys: usize) -> Fault {
 
 /// What keys, timers and events do on one screen.
 pub fn wiring(spec: &ScreenSpec, names: &Names<'_>, faults: &mut Vec<Fault>) -> Wiring {
-    let mut wiring = Wiring { keys: vec![Action::default(); names.keys], ..Wiring::default() };
+    let mut wiring =
+        Wiring { keys: vec![Action::default(); names.keys], written: vec![None; names.keys], ..Wiring::default() };
     for (number, key) in &spec.head.keys {
         let Some(position) = number.parse().ok().and_then(|number| names.key(number)) else {
             faults.push(no_key(key.span.clone(), number, names.keys));
@@ -76,6 +77,8 @@ pub fn wiring(spec: &ScreenSpec, names: &Names<'_>, faults: &mut Vec<Fault>) -> 
             Some(Change { field: field?, how })
         });
         wiring.keys[position] = Action { go, change };
+        let labelled = key.value.label.as_ref().is_some_and(|label| !label.value.trim().is_empty());
+        wiring.written[position] = Some(WrittenKey { span: key.span.clone(), labelled });
     }
     for timer in &spec.head.after {
         if timer.value.wait.value.0.0 <= 0.0 {

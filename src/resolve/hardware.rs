@@ -23,7 +23,7 @@ use std::sync::Arc;
 /// The packing from the upright picture: turned back into the controller's orientation, then as the controller wants it.
 ///
 /// A packing mirrors first and turns then. A mirror after a turn equals the mirror before the opposite turn.
-fn mounted_packing(own: &Packing, mounted: Rotation, mirrored: bool) -> Packing {
+pub fn mounted_packing(own: &Packing, mounted: Rotation, mirrored: bool) -> Packing {
     let back = if own.mirror { mounted } else { mounted.inverse() };
     let turned = match (back.degrees() + own.rotation.degrees()) % 360 {
         90 => Rotation::Quarter,

@@ -1,12 +1,15 @@
 //! From the files' text to the [`Device`]: every name found, every default settled, every fault noted at once.
 
+mod assets;
 pub mod faces;
 mod fields;
 mod flow;
-mod hardware;
-mod pictures;
+pub mod hardware;
+pub mod pictures;
+pub mod pseudo;
 pub mod scope;
 mod screens;
+mod script;
 mod strings;
 
 use crate::design::amount::At;
@@ -19,6 +22,7 @@ use crate::device::{Device, Limit, Limits, Stock};
 use crate::flow::Event;
 use crate::hardware::panel::Drive;
 use crate::inputs::Inputs;
+use crate::lint::levels::Levels;
 use crate::screen::Screen;
 use crate::screen::values::FieldId;
 use embedded_graphics::prelude::Size;
@@ -39,7 +43,7 @@ pub struct Draft {
 }
 
 /// Settles a project. The device is `None` when too much is wrong to go on; faults hold what was found either way.
-pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
+pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<Device> {
     let Draft { project, screens, strings, characters, files } = draft;
     if screens.is_empty() {
         faults
@@ -83,13 +87,14 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
     let usage = flow::usage(&project.usage, &names, &wirings, faults);
 
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
-    let mut pictures = pictures::Pictures::new(files);
-    let mut shelf =
-        Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events };
+    let mut pictures = pictures::Pictures::new(files.clone());
+    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events, side: glass.side };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
     faults.extend(faces.gaps());
     faults.extend(strings.unused());
+    let faces_in_use = faces.all(faults);
+    faults.extend(assets::unused(&files, &faces, &pictures, &project.fields));
     for (field, samples) in histories(&settled) {
         let kept = &mut fields[field.0].history;
         *kept = (*kept).max(samples);
@@ -112,6 +117,8 @@ pub fn resolve(draft: Draft, faults: &mut Vec<Fault>) -> Option<Device> {
         usage: usage?,
         limits: limits(&project.limits),
         stock,
+        faces: faces_in_use,
+        levels,
     })
 }
 
@@ -128,6 +135,7 @@ struct Shelf<'a> {
     strings: &'a mut strings::Strings,
     fields: &'a [crate::flow::field::Field],
     events: &'a [Event],
+    side: crate::design::project::SideSpec,
 }
 
 impl Shelf<'_> {
@@ -141,7 +149,8 @@ impl Shelf<'_> {
     ) -> Screen {
         let label = |(index, place): (usize, &crate::device::KeyPlace)| {
             let key = spec.head.keys.get(&(index + 1).to_string());
-            (key.and_then(|key| key.value.label.clone()), place.centre_px, place.width_px)
+            let acts = key.is_some_and(|key| key.value.go.is_some() || key.value.change.is_some());
+            (key.and_then(|key| key.value.label.clone()), place.centre_px, place.width_px, acts)
         };
         let labels: Vec<_> = keys.iter().enumerate().map(label).collect();
         let locales = self.strings.locales().len();
@@ -157,6 +166,7 @@ impl Shelf<'_> {
                 strings: self.strings,
                 fields: self.fields,
                 events: self.events,
+                side: self.side,
                 locale,
                 screen: id,
                 labels: labels.clone(),

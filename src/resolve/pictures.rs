@@ -19,6 +19,28 @@ pub struct Pictures {
     made: BTreeMap<String, Option<Arc<Frame>>>,
 }
 
+/// The size that a picture is brought to, in pixels.
+#[derive(Clone, Copy, Debug)]
+pub enum Scale {
+    /// This width and height.
+    Exactly([u32; 2]),
+    /// As large as fits into this width and height; proportions stay.
+    Within([u32; 2]),
+}
+
+/// How a picture file becomes black and white.
+#[derive(Clone, Debug)]
+pub struct Look {
+    /// The size; `None` for the file's.
+    pub scale: Option<Scale>,
+    /// How grey becomes ink and paper.
+    pub method: Method,
+    /// As for [`Gray::adjust`].
+    pub contrast: f64,
+    /// As for [`Gray::adjust`].
+    pub gamma: f64,
+}
+
 impl Pictures {
     /// Pictures from these files.
     pub fn new(files: Files) -> Self {
@@ -26,26 +48,25 @@ impl Pictures {
     }
 
     /// A picture scaled and turned to black and white; faults are noted the first time.
-    pub fn find(
-        &mut self,
-        file: &At<String>,
-        scale: Option<[u32; 2]>,
-        method: Method,
-        faults: &mut Vec<Fault>,
-    ) -> Option<Arc<Frame>> {
-        let key = format!("{}|{scale:?}|{method:?}", file.value);
+    pub fn find(&mut self, file: &At<String>, look: &Look, faults: &mut Vec<Fault>) -> Option<Arc<Frame>> {
+        let key = format!("{}|{look:?}", file.value);
         if let Some(picture) = self.made.get(&key) {
             return picture.clone();
         }
         let picture = match self.files.bytes(&file.value) {
             None => Err(no_file(file, &self.files)),
-            Some(bytes) => decode(bytes, scale)
-                .map(|gray| Arc::new(dither(&gray, method)))
+            Some(bytes) => decode(bytes, look.scale)
+                .map(|gray| Arc::new(dither(&gray.adjust(look.contrast, look.gamma), look.method)))
                 .map_err(|why| Fault::at(file.span.clone(), format!("cannot use {}: {why}", file.value))),
         };
         let picture = picture.map_err(|fault| faults.push(fault)).ok();
         self.made.insert(key, picture.clone());
         picture
+    }
+
+    /// The files that elements asked for.
+    pub fn asked(&self) -> impl Iterator<Item = &str> {
+        self.made.keys().filter_map(|key| Some(key.rsplit_once('|')?.0))
     }
 
     /// Bytes of flash that the pictures take, rows padded to bytes.
@@ -56,7 +77,7 @@ impl Pictures {
 }
 
 /// Decodes a picture over white, within limits.
-fn decode(bytes: &[u8], scale: Option<[u32; 2]>) -> Result<Gray, String> {
+fn decode(bytes: &[u8], scale: Option<Scale>) -> Result<Gray, String> {
     let reader = || ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|why| why.to_string());
     let (width, height) = reader()?.into_dimensions().map_err(|why| why.to_string())?;
     if width > limits::IMAGE_SIDE
@@ -74,6 +95,10 @@ fn decode(bytes: &[u8], scale: Option<[u32; 2]>) -> Result<Gray, String> {
     bounds.max_alloc = Some(limits::IMAGE_PIXELS * 16);
     reader.limits(bounds);
     let picture = reader.decode().map_err(|why| why.to_string())?.to_luma_alpha8();
+    let scale = scale.map(|scale| match scale {
+        Scale::Exactly(size) => size,
+        Scale::Within(room) => within(room, width, height),
+    });
     let picture = match scale {
         Some([w, h]) if w == 0 || h == 0 || w > limits::PANEL_SIDE || h > limits::PANEL_SIDE => {
             return Err(format!("it cannot be scaled to {w} x {h} pixels"));
@@ -86,4 +111,24 @@ fn decode(bytes: &[u8], scale: Option<[u32; 2]>) -> Result<Gray, String> {
         ((gray * alpha + 255 * (255 - alpha) + 127) / 255) as u8
     };
     Ok(Gray { width: picture.width(), height: picture.height(), pixels: picture.pixels().map(over_white).collect() })
+}
+
+/// The largest size inside `room` with the proportions of `width` by `height`; at least one pixel each way.
+fn within(room: [u32; 2], width: u32, height: u32) -> [u32; 2] {
+    let [w, h] = room.map(u64::from);
+    let (width, height) = (u64::from(width.max(1)), u64::from(height.max(1)));
+    let size = if w * height <= h * width { [w, (w * height / width).max(1)] } else { [(h * width / height).max(1), h] };
+    size.map(|side| side.min(u64::from(u32::MAX)) as u32)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn pictures_fit_into_their_room_and_keep_their_proportions() {
+        assert_eq!(within([100, 100], 40, 20), [100, 50]);
+        assert_eq!(within([100, 30], 40, 20), [60, 30]);
+        assert_eq!(within([10, 10], 4_000, 1), [10, 1]);
+    }
 }

@@ -1,15 +1,15 @@
 //! What an element may ask for while it is settled: faces, texts, fields, pictures, keys.
 
 use super::faces::Faces;
-use super::pictures::Pictures;
+use super::pictures::{Look, Pictures};
 use super::strings::Strings;
 use crate::design::amount::At;
 use crate::design::fault::{Fault, nearest};
-use crate::design::project::LimitSpec;
+use crate::design::project::{LimitSpec, SideSpec};
 use crate::design::source::Span;
 use crate::flow::Event;
 use crate::flow::field::Field;
-use crate::frame::{Frame, Method};
+use crate::frame::Frame;
 use crate::screen::face::Face;
 use crate::screen::template::{Piece, Template};
 use crate::screen::values::{FieldId, Limit};
@@ -27,6 +27,8 @@ pub struct KeyLabel {
     pub centre: i32,
     /// The key's width in pixels.
     pub width: u32,
+    /// Whether it does anything on this screen.
+    pub acts: bool,
 }
 
 /// One screen in one locale, while its elements are settled.
@@ -47,8 +49,10 @@ pub struct Scope<'a> {
     pub locale: usize,
     /// The screen's id.
     pub screen: &'a str,
-    /// The screen's key labels as written.
-    pub labels: Vec<(Option<At<String>>, i32, u32)>,
+    /// The side of the glass along which the keys lie.
+    pub side: SideSpec,
+    /// The screen's keys: label as written, centre, width, whether it does anything.
+    pub labels: Vec<(Option<At<String>>, i32, u32, bool)>,
 }
 
 impl Scope<'_> {
@@ -64,8 +68,8 @@ impl Scope<'_> {
     }
 
     /// A picture from a file, black and white.
-    pub fn picture(&mut self, file: &At<String>, scale: Option<[u32; 2]>, method: Method) -> Option<Arc<Frame>> {
-        self.pictures.find(file, scale, method, self.faults)
+    pub fn picture(&mut self, file: &At<String>, look: &Look) -> Option<Arc<Frame>> {
+        self.pictures.find(file, look, self.faults)
     }
 
     /// A field by name.
@@ -159,9 +163,9 @@ impl Scope<'_> {
     /// The soft keys' labels on this screen, in this locale.
     pub fn key_labels(&mut self) -> Vec<KeyLabel> {
         let labels = self.labels.clone();
-        let label = |(text, centre, width): (Option<At<String>>, i32, u32)| {
+        let label = |(text, centre, width, acts): (Option<At<String>>, i32, u32, bool)| {
             let words = text.as_ref().and_then(|text| self.words(text)).unwrap_or_default();
-            KeyLabel { span: text.map_or(0..0, |text| text.span), text: words, centre, width }
+            KeyLabel { span: text.map_or(0..0, |text| text.span), text: words, centre, width, acts }
         };
         labels.into_iter().map(label).collect()
     }

@@ -16,6 +16,7 @@ use embedded_graphics::prelude::Size;
 /// An element settled but not yet placed.
 struct Draft {
     name: String,
+    kind: &'static str,
     span: crate::design::source::Span,
     when: Vec<Condition>,
 }
@@ -25,12 +26,15 @@ pub fn picture(nodes: &[Node], scope: &mut Scope<'_>, size: Size) -> Vec<Item> {
     let mut drafts = Vec::new();
     let mut elements: Vec<Box<dyn Element>> = Vec::new();
     let slots = settle(nodes, &[], scope, &mut drafts, &mut elements);
-    let areas = arrange(&slots, &elements, size);
+    let spots = arrange(&slots, &elements, size);
     drafts
         .into_iter()
         .zip(elements)
-        .zip(areas)
-        .map(|((draft, element), area)| Item { name: draft.name, span: draft.span, area, when: draft.when, element })
+        .zip(spots)
+        .map(|((draft, element), spot)| {
+            let Draft { name, kind, span, when } = draft;
+            Item { name, kind, span, area: spot.area, room: spot.room, when, element }
+        })
         .collect()
 }
 
@@ -57,10 +61,10 @@ fn settle<'n>(
             What::Group(group, children) => {
                 slots.push(Slot::Group(&node.place, group, settle(children, &when, scope, drafts, elements)));
             }
-            What::Leaf(spec) => {
+            What::Leaf(kind, spec) => {
                 let Some(element) = spec.resolve(scope) else { continue };
                 slots.push(Slot::Leaf(&node.place, elements.len()));
-                drafts.push(Draft { name: name(&node.place), span: node.span.clone(), when });
+                drafts.push(Draft { name: name(&node.place), kind, span: node.span.clone(), when });
                 elements.push(element);
             }
         }

@@ -19,22 +19,32 @@ pub enum Slot<'a> {
     Leaf(&'a Place, usize),
 }
 
+/// Pixels along a side of an area: beyond any screen, so that stated sizes cost no time however large.
+const LARGEST_AREA: u32 = 4 * crate::limits::PANEL_SIDE;
+
 /// What docked elements have taken from a stack so far: top, right, bottom, left.
 type Taken = [u32; 4];
 
-/// The rectangle of every element, in the order of `elements`, on a screen of `size` pixels.
-pub fn arrange(slots: &[Slot<'_>], elements: &[Box<dyn Element>], size: Size) -> Vec<Rectangle> {
-    let mut areas = vec![Rectangle::zero(); elements.len()];
+/// Where an element stands.
+#[derive(Clone, Copy, Debug)]
+pub struct Spot {
+    /// Its own rectangle on the screen.
+    pub area: Rectangle,
+    /// The rectangle of the group that holds it; the whole screen where none does.
+    pub room: Rectangle,
+}
+
+/// The place of every element, in the order of `elements`, on a screen of `size` pixels.
+pub fn arrange(slots: &[Slot<'_>], elements: &[Box<dyn Element>], size: Size) -> Vec<Spot> {
+    let nowhere = Spot { area: Rectangle::zero(), room: Rectangle::new(Point::zero(), size) };
+    let mut areas = vec![nowhere; elements.len()];
     // The library reports errors only for nodes of another tree; there are none here.
     let _ = try_arrange(slots, elements, size, &mut areas);
     areas
 }
 
 fn try_arrange(
-    slots: &[Slot<'_>],
-    elements: &[Box<dyn Element>],
-    size: Size,
-    areas: &mut [Rectangle],
+    slots: &[Slot<'_>], elements: &[Box<dyn Element>], size: Size, areas: &mut [Spot],
 ) -> taffy::TaffyResult<()> {
     let mut tree: TaffyTree<usize> = TaffyTree::new();
     let mut leaves = Vec::new();
@@ -60,11 +70,21 @@ fn try_arrange(
             corner += Point::new(at.x.round() as i32, at.y.round() as i32);
             above = tree.parent(node);
         }
-        let layout = tree.layout(node)?;
-        areas[leaf] =
-            Rectangle::new(corner, Size::new(layout.size.width.round() as u32, layout.size.height.round() as u32));
+        let area = Rectangle::new(corner, whole(tree.layout(node)?));
+        areas[leaf].area = area;
+        if let Some(holder) = tree.parent(node) {
+            let at = tree.layout(node)?.location;
+            let begin = corner - Point::new(at.x.round() as i32, at.y.round() as i32);
+            areas[leaf].room = Rectangle::new(begin, whole(tree.layout(holder)?));
+        }
     }
     Ok(())
+}
+
+/// A node's size in whole pixels.
+fn whole(layout: &taffy::Layout) -> Size {
+    let side = |length: f32| (length.round() as u32).min(LARGEST_AREA);
+    Size::new(side(layout.size.width), side(layout.size.height))
 }
 
 fn measured(

@@ -3,6 +3,8 @@
 pub mod elements;
 pub mod face;
 pub mod layout;
+pub mod redraw;
+pub mod live;
 pub mod template;
 pub mod typeset;
 pub mod values;
@@ -36,12 +38,16 @@ pub struct Screen {
 /// An element in its place.
 #[derive(Debug)]
 pub struct Item {
-    /// The designer's name for it, or its kind.
+    /// The designer's name for it; empty where it has none.
     pub name: String,
+    /// The key that names its kind: `text`, `icon`.
+    pub kind: &'static str,
     /// Its table in the file.
     pub span: Span,
     /// Its area on the screen in pixels.
     pub area: Rectangle,
+    /// The area of the group that holds it.
+    pub room: Rectangle,
     /// Shown only while all of these hold.
     pub when: Vec<Condition>,
     /// What it draws.
@@ -49,6 +55,23 @@ pub struct Item {
 }
 
 impl Item {
+    /// What messages call it: its name, or its kind.
+    pub fn called(&self) -> String {
+        if self.name.is_empty() { format!("this {}", self.kind) } else { format!("`{}`", self.name) }
+    }
+
+    /// Draws it, where its conditions hold.
+    pub fn draw(&self, values: &Values, frame: &mut Frame) {
+        if self.shows(values) {
+            self.element.draw(self.area, values, frame);
+        }
+    }
+
+    /// Whether it is shown with these values.
+    pub fn shows(&self, values: &Values) -> bool {
+        self.when.iter().all(|condition| condition.holds(values))
+    }
+
     /// The fields that can change its pixels, its conditions' fields among them.
     pub fn fields(&self) -> Vec<FieldId> {
         let mut fields = self.element.fields();
@@ -62,9 +85,7 @@ impl Screen {
     pub fn draw(&self, locale: usize, values: &Values, frame: &mut Frame) {
         frame.clear(false);
         for item in &self.pictures[locale] {
-            if item.when.iter().all(|condition| condition.holds(values)) {
-                item.element.draw(item.area, values, frame);
-            }
+            item.draw(values, frame);
         }
     }
 }

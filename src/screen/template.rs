@@ -2,6 +2,7 @@
 
 use super::values::{FieldId, Values};
 use jiff::ToSpan as _;
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 /// One piece of a text.
@@ -84,6 +85,11 @@ impl Template {
         }
         texts
     }
+
+    /// Every character that the text can have.
+    pub fn characters(&self) -> BTreeSet<char> {
+        self.pieces.iter().flat_map(Piece::characters).collect()
+    }
 }
 
 /// Combinations of extremes tried before only the longest option of a piece is kept.
@@ -96,6 +102,17 @@ impl Piece {
             Self::Fixed(_) => None,
             Self::Number { field, .. } | Self::Choice { field, .. } | Self::Clock { field, .. } => Some(*field),
             Self::Stated { piece, .. } => piece.field(),
+        }
+    }
+
+    /// Every character that it can have. Where there is a digit in a number or time, there can be any.
+    fn characters(&self) -> BTreeSet<char> {
+        let of = |texts: Vec<String>| texts.iter().flat_map(|text| text.chars()).collect::<BTreeSet<char>>();
+        match self {
+            Self::Fixed(_) | Self::Choice { .. } => of(self.extremes()),
+            Self::Number { .. } => with_digits(of(self.extremes())),
+            Self::Clock { pattern, .. } => with_digits(of(clock_texts(pattern))),
+            Self::Stated { piece, worst } => piece.characters().into_iter().chain(worst.chars()).collect(),
         }
     }
 
@@ -148,21 +165,34 @@ fn widest_number(end: f64, decimals: usize) -> String {
 }
 
 fn clock(values: &Values, seconds: f64, pattern: &str, text: &mut String) {
-    let moment = values.start.saturating_add((seconds.clamp(-1e12, 1e12) as i64).seconds());
+    let moment = values.moment(seconds);
     // The pattern was tried when the project was loaded.
     let _ = write!(text, "{}", moment.strftime(pattern));
 }
 
-/// The pattern at moments that between them have every month's and weekday's name and two-digit numbers.
+fn with_digits(mut characters: BTreeSet<char>) -> BTreeSet<char> {
+    if characters.iter().any(char::is_ascii_digit) {
+        characters.extend('0'..='9');
+    }
+    characters
+}
+
+/// The longest texts of a pattern.
 fn widest_clock(pattern: &str) -> Vec<String> {
+    let mut texts = clock_texts(pattern);
+    texts.sort_by_key(|text| std::cmp::Reverse(text.chars().count()));
+    texts.truncate(16);
+    texts
+}
+
+/// The pattern at moments that between them have every month's and weekday's name and two-digit numbers.
+fn clock_texts(pattern: &str) -> Vec<String> {
     let year = jiff::civil::date(2028, 1, 28).at(20, 28, 58, 0);
     let moments =
         (0..12).flat_map(|month| (0..7).map(move |day| year.saturating_add(month.months()).saturating_sub(day.days())));
     let mut texts: Vec<String> = moments.map(|moment| moment.strftime(pattern).to_string()).collect();
     texts.sort();
     texts.dedup();
-    texts.sort_by_key(|text| std::cmp::Reverse(text.chars().count()));
-    texts.truncate(16);
     texts
 }
 
@@ -172,7 +202,7 @@ mod tests {
 
     fn values(now: &[f64]) -> Values {
         let start = jiff::civil::date(2031, 4, 12).at(0, 0, 0, 0);
-        Values { start, now: now.to_vec(), past: vec![Vec::new(); now.len()] }
+        Values { start, now: now.to_vec(), past: vec![Vec::new(); now.len()], version: vec![0; now.len()] }
     }
 
     #[test]
@@ -199,6 +229,14 @@ mod tests {
         };
         assert_eq!(template.text(&values(&[3_660.0 * 5.0, 1.0])), "at 05:05 high");
         assert!(template.extremes().iter().any(|text| text == "at 20:28 high"));
+    }
+
+    #[test]
+    fn a_number_needs_every_digit_and_a_date_every_name() {
+        let number = Piece::Number { field: FieldId(0), decimals: 1, range: [-20.0, 45.0] };
+        assert_eq!(number.characters().into_iter().collect::<String>(), ".0123456789−");
+        let months = Piece::Clock { field: FieldId(0), pattern: "%B".into() };
+        assert!("JFMASONDuyebrptmvcglhino".chars().all(|letter| months.characters().contains(&letter)));
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! The live values of one moment: what the fields hold, and their history for charts.
 
+use jiff::ToSpan as _;
 use jiff::civil::DateTime;
 
 /// The position of a field in [`crate::device::Device::fields`].
@@ -15,6 +16,8 @@ pub struct Values {
     pub now: Vec<f64>,
     /// Past values of each field, oldest first; NaN where a sample is missing.
     pub past: Vec<Vec<f64>>,
+    /// How often each field was set, so that what shows it knows when to be drawn anew.
+    pub version: Vec<u64>,
 }
 
 impl Values {
@@ -23,14 +26,26 @@ impl Values {
         self.now[field.0]
     }
 
+    /// The moment so many seconds after the start; the nearest that the calendar has where that is too far.
+    pub fn moment(&self, seconds: f64) -> DateTime {
+        // Just inside the largest span of seconds that the calendar library takes. The cast makes 0 of a missing value.
+        self.start.saturating_add((seconds.clamp(-6e11, 6e11) as i64).seconds())
+    }
+
     /// Past values of a field, oldest first, as many as the charts ask for.
     pub fn past(&self, field: FieldId) -> &[f64] {
         &self.past[field.0]
     }
 
+    /// Sets a field and leaves its history as it is.
+    pub fn put(&mut self, field: FieldId, value: f64) {
+        self.now[field.0] = value;
+        self.version[field.0] += 1;
+    }
+
     /// Sets a field and appends the value to its history, which keeps its length.
     pub fn set(&mut self, field: FieldId, value: f64) {
-        self.now[field.0] = value;
+        self.put(field, value);
         let past = &mut self.past[field.0];
         if !past.is_empty() {
             past.rotate_left(1);

@@ -30,6 +30,7 @@ pub fn order(device: &Device) -> Order<'_> {
         packing: device.panel.packing.clone(),
         prefix: "screens".into(),
         section: None,
+        design: 0,
     }
 }
 

@@ -4,6 +4,8 @@
 //! size = [40, 12]                     # pixels
 //! fields.level = { range = [0, 10] }  # as in device.toml
 //! faces.big = { ... }                 # as in device.toml
+//! panel-mirrored = true               # seen through a mirror
+//! keys-at = "bottom"                  # the side of the soft keys
 //! keys = ["5 mm", "15 mm"]            # centres of soft keys
 //! now.level = 4                       # values of the moment; absent: the fields' samples
 //! past.level = [1, nan, 3]            # histories, oldest first
@@ -78,30 +80,33 @@ impl Sheet {
         // One pixel is a quarter of a millimetre.
         let side = |index: usize| format!("{} mm", size[index].as_integer().unwrap_or(0) as f64 / 4.0);
         panel.insert("active".into(), Value::Array(vec![side(0).into(), side(1).into()]));
+        if let Some(mirrored) = take("panel-mirrored") {
+            panel.insert("mirrored".into(), mirrored);
+        }
         project.insert("panel".into(), Value::Table(panel));
         let mut glass = Table::new();
         glass.insert("viewing-distance".into(), "400 mm".into());
         let key = |centre: &Value| {
             Value::Table(
-                [("centre".to_owned(), centre.clone()), ("width".to_owned(), "8 mm".into())].into_iter().collect(),
+                [("centre".to_owned(), centre.clone()), ("width".to_owned(), "7 mm".into())].into_iter().collect(),
             )
         };
         let keys = take("keys").and_then(|keys| keys.as_array().map(|keys| keys.iter().map(key).collect::<Vec<_>>()));
         glass.insert("keys".into(), Value::Array(keys.unwrap_or_default()));
+        if let Some(side) = take("keys-at") {
+            glass.insert("keys-at".into(), side);
+        }
         project.insert("glass".into(), Value::Table(glass));
         // What is left is part of device.toml.
         project.extend(sheet);
         let mut files: Vec<(String, Vec<u8>)> = pictures();
         files.push(("device.toml".into(), project.to_string().into_bytes()));
-        files.push(("screens/one.toml".into(), screen.to_string().into_bytes()));
+        // A file of its own, not an inline table.
+        let screen = screen.as_table().map(Table::to_string).unwrap_or_default();
+        files.push(("screens/one.toml".into(), screen.into_bytes()));
         for (locale, table) in strings.as_ref().and_then(Value::as_table).into_iter().flatten() {
-            files.push((format!("strings/{locale}.toml"), table.to_string().into_bytes()));
-        }
-        // The screen is a file of its own, not an inline table.
-        if let (Some(table), Some(file)) =
-            (screen.as_table(), files.iter_mut().find(|(name, _)| name == "screens/one.toml"))
-        {
-            file.1 = table.to_string().into_bytes();
+            let table = table.as_table().map(Table::to_string).unwrap_or_default();
+            files.push((format!("strings/{locale}.toml"), table.into_bytes()));
         }
         let loaded = load_files(Files::from_memory(files)).map_err(|failed| failed.faults)?;
         let mut sheet = Self { values: loaded.device.sample(), device: loaded.device, warnings: loaded.warnings };

@@ -1,90 +1,126 @@
 //! `c`: a header and a source file in C99 that is also C++17. Names and numbers only: no function, no library call.
 
+pub mod live;
 mod text;
 
 use super::names::identifier;
 use super::{Files, Order, Picture};
 use crate::design::fault::Fault;
 use crate::frame::{Axis, Bit, BitOrder, Packing, Scan};
+use embedded_graphics::prelude::Size;
 use text::{bytes, comment, guarded};
 
 /// A header and a source file.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
-    let pictures = order.pictures()?;
-    let name = identifier(&order.prefix);
-    Ok(vec![
-        (format!("{name}.h"), header(order, &name, &pictures).into_bytes()),
-        (format!("{name}.c"), source(order, &name, &pictures).into_bytes()),
-    ])
+    let shown = |picture: Picture| Shown { about: about(order, &picture), name: picture.name, bytes: picture.bytes };
+    let device = order.device;
+    Ok(gallery(&Gallery {
+        title: format!("{}: screens", device.name),
+        note: device.note.clone(),
+        prefix: order.prefix.clone(),
+        section: order.section.clone(),
+        size: device.panel.size(),
+        packing: order.packing.clone(),
+        pictures: order.pictures()?.into_iter().map(shown).collect(),
+    }))
+}
+
+/// Pictures of one size to be written as C.
+#[derive(Debug)]
+pub struct Gallery {
+    /// What they are.
+    pub title: String,
+    /// A second line; may be empty.
+    pub note: String,
+    /// First part of every name, and the files' own name.
+    pub prefix: String,
+    /// Section that the arrays are placed in.
+    pub section: Option<String>,
+    /// Size of the upright picture.
+    pub size: Size,
+    /// How the bytes were packed.
+    pub packing: Packing,
+    /// The pictures.
+    pub pictures: Vec<Shown>,
+}
+
+/// One picture.
+#[derive(Debug)]
+pub struct Shown {
+    /// An identifier of its own.
+    pub name: String,
+    /// What it shows.
+    pub about: String,
+    /// The packed bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// Header and source file of pictures.
+pub fn gallery(gallery: &Gallery) -> Files {
+    let name = identifier(&gallery.prefix);
+    vec![
+        (format!("{name}.h"), header(gallery, &name).into_bytes()),
+        (format!("{name}.c"), source(gallery, &name).into_bytes()),
+    ]
 }
 
 /// Bytes of one line in the stream.
-fn stride(order: &Order<'_>) -> usize {
-    let size = order.device.panel.size();
-    order.packing.stride_of(size.width, size.height).unwrap_or(1).max(1) as usize
+fn stride(gallery: &Gallery) -> usize {
+    gallery.packing.stride_of(gallery.size.width, gallery.size.height).unwrap_or(1).max(1) as usize
 }
 
-fn header(order: &Order<'_>, name: &str, pictures: &[Picture]) -> String {
+fn header(gallery: &Gallery, name: &str) -> String {
     let upper = name.to_uppercase();
-    let size = order.device.panel.size();
-    let total = order.packing.size(size.width, size.height).unwrap_or(0);
+    let size = gallery.size;
+    let total = gallery.packing.size(size.width, size.height).unwrap_or(0);
     let mut body = String::from("#include <stdint.h>\n\n");
-    body += &format!(
-        "/* The upright picture, in pixels. */\n#define {upper}_WIDTH {}\n#define {upper}_HEIGHT {}\n\n",
-        size.width, size.height
-    );
-    body += &format!("/* The packed picture: {}. */\n", describe(&order.packing));
-    body += &format!("#define {upper}_STRIDE {}\n#define {upper}_FRAME_SIZE {total}\n", stride(order));
-    body += &format!("#define {upper}_INK {}\n\n", u8::from(order.packing.ink_is));
-    body += "/* The screens. */\nenum {\n";
-    for (index, picture) in pictures.iter().enumerate() {
-        body += &format!("  {upper}_SCREEN_{} = {index},\n", picture.name.to_uppercase());
+    body += &format!("/* The upright picture, in pixels. */\n#define {upper}_WIDTH {}\n#define {upper}_HEIGHT {}\n\n", size.width, size.height);
+    body += &format!("/* The packed picture: {}. */\n", describe(&gallery.packing));
+    body += &format!("#define {upper}_STRIDE {}\n#define {upper}_FRAME_SIZE {total}\n", stride(gallery));
+    body += &format!("#define {upper}_INK {}\n\n", u8::from(gallery.packing.ink_is));
+    body += "/* The pictures. */\nenum {\n";
+    for (index, picture) in gallery.pictures.iter().enumerate() {
+        body += &format!("    {upper}_SCREEN_{} = {index},\n", picture.name.to_uppercase());
     }
-    body += &format!("  {upper}_SCREENS = {}\n}};\n\n", pictures.len());
-    for picture in pictures {
+    body += &format!("    {upper}_SCREENS = {}\n}};\n\n", gallery.pictures.len());
+    for picture in &gallery.pictures {
         body += &format!("extern const uint8_t {name}_frame_{}[{upper}_FRAME_SIZE];\n", picture.name);
     }
-    body += &format!(
-        "\n/* All of them, in the order above. */\nextern const uint8_t *const {name}_frames[{upper}_SCREENS];\n"
-    );
-    format!("{}{}", opening(order), guarded(&upper, &body))
+    body += &format!("\n/* All of them, in the order above. */\nextern const uint8_t *const {name}_frames[{upper}_SCREENS];\n");
+    format!("{}{}", opening(&gallery.title, &gallery.note), guarded(&upper, &body))
 }
 
-fn source(order: &Order<'_>, name: &str, pictures: &[Picture]) -> String {
+fn source(gallery: &Gallery, name: &str) -> String {
     let upper = name.to_uppercase();
-    let mut file = format!("{}#include \"{name}.h\"\n\n", opening(order));
-    let place = text::section(&upper, order.section.as_deref());
-    file += &place;
-    for picture in pictures {
-        let screen = &order.device.screens[picture.screen.0];
-        let about = match (order.device.locales[picture.locale].as_str(), screen.titles[picture.locale].as_str()) {
-            ("", "") => screen.id.clone(),
-            ("", title) => format!("{}: {title}", screen.id),
-            (locale, "") => format!("{}, {locale}", screen.id),
-            (locale, title) => format!("{}, {locale}: {title}", screen.id),
-        };
-        file += &format!("/* {} */\n", comment(&about));
+    let mut file = format!("{}#include \"{name}.h\"\n\n", opening(&gallery.title, &gallery.note));
+    file += &text::section(&upper, gallery.section.as_deref());
+    for picture in &gallery.pictures {
+        file += &format!("/* {} */\n", comment(&picture.about));
         file += &format!("{upper}_PLACED const uint8_t {name}_frame_{}[{upper}_FRAME_SIZE] = {{\n", picture.name);
-        file += &bytes(&picture.bytes, stride(order));
+        file += &bytes(&picture.bytes, stride(gallery));
         file += "};\n\n";
     }
     file += &format!("const uint8_t *const {name}_frames[{upper}_SCREENS] = {{\n");
-    for picture in pictures {
-        file += &format!("  {name}_frame_{},\n", picture.name);
+    for picture in &gallery.pictures {
+        file += &format!("    {name}_frame_{},\n", picture.name);
     }
     file + "};\n"
 }
 
+fn about(order: &Order<'_>, picture: &Picture) -> String {
+    let screen = &order.device.screens[picture.screen.0];
+    match (order.device.locales[picture.locale].as_str(), screen.titles[picture.locale].as_str()) {
+        ("", "") => screen.id.clone(),
+        ("", title) => format!("{}: {title}", screen.id),
+        (locale, "") => format!("{}, {locale}", screen.id),
+        (locale, title) => format!("{}, {locale}: {title}", screen.id),
+    }
+}
+
 /// The first lines of a file: what it is and where it comes from.
-fn opening(order: &Order<'_>) -> String {
-    let note = match order.device.note.as_str() {
-        "" => String::new(),
-        note => format!("   {}\n", comment(note)),
-    };
-    format!(
-        "/* {}: screens, written by inkjoule. Changes here are lost with the next export.\n{note}*/\n",
-        comment(&order.device.name)
-    )
+fn opening(title: &str, note: &str) -> String {
+    let note = if note.is_empty() { String::new() } else { format!("   {}\n", comment(note)) };
+    format!("/* {}, written by inkjoule. Changes here are lost with the next export.\n{note}*/\n", comment(title))
 }
 
 /// A packing in words.

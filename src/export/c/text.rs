@@ -10,7 +10,7 @@ pub fn bytes(bytes: &[u8], stride: usize) -> String {
     let across = if stride <= ACROSS { stride.max(1) } else { stride.div_ceil(stride.div_ceil(ACROSS)) };
     let mut text = String::with_capacity(bytes.len() * 5 + bytes.len() / across * 4);
     for line in bytes.chunks(stride.max(1)).flat_map(|line| line.chunks(across)) {
-        text.push_str("  ");
+        text.push_str("    ");
         for byte in line {
             // Writing to a string cannot fail.
             let _ = write!(text, "0x{byte:02X},");
@@ -24,6 +24,19 @@ pub fn bytes(bytes: &[u8], stride: usize) -> String {
 pub fn comment(text: &str) -> String {
     let plain: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
     plain.replace('\\', "/").replace("*/", "* /").replace("/*", "/ *").replace("??", "? ?")
+}
+
+/// A C string of UTF-8 bytes; whatever is not plain ASCII is written in octal, so that no compiler's character set matters.
+pub fn quoted(text: &str) -> String {
+    let mut quoted = String::from("\"");
+    for byte in text.bytes() {
+        match byte {
+            // A question mark could begin a trigraph.
+            b'"' | b'\\' | b'?' | 0..=31 | 127.. => quoted += &format!("\\{byte:03o}"),
+            plain => quoted.push(char::from(plain)),
+        }
+    }
+    quoted + "\""
 }
 
 /// The body of a header with include guard and C linkage for C++.
@@ -56,6 +69,11 @@ mod tests {
     fn comments_cannot_be_left() {
         assert_eq!(comment("a*/b/*c\\\nd"), "a* /b/ *c/ d");
         assert!(!comment("*\\").contains("*/x") && !comment("**//").contains("*/"));
+    }
+
+    #[test]
+    fn strings_are_plain_ascii() {
+        assert_eq!(quoted("a\"\\?°"), r#""a\042\134\077\302\260""#);
     }
 
     #[test]

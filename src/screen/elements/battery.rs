@@ -1,4 +1,4 @@
-//! `battery`: a small cell whose filling follows a field's share of its range.
+//! `battery`: a small cell whose filling follows a field's share of its range; a dash for a missing value.
 
 use super::{Element, Spec};
 use crate::design::amount::At;
@@ -47,7 +47,11 @@ impl Element for Ready {
         frame.fill(part(1, 1, 15, 7), false);
         frame.fill(part(17, 3, 2, 3), true);
         let share = (values.of(self.field) - self.range[0]) / (self.range[1] - self.range[0]);
-        let filled = if share.is_nan() { 0 } else { (share.clamp(0.0, 1.0) * 13.0).round() as u32 };
+        if share.is_nan() {
+            // A dash, as everywhere for a missing value.
+            return frame.fill(part(6, 4, 5, 1), true);
+        }
+        let filled = (share.clamp(0.0, 1.0) * 13.0).round() as u32;
         frame.fill(part(2, 2, filled, 5), true);
     }
 

@@ -14,7 +14,11 @@ use std::collections::BTreeMap;
 pub struct Cells {
     /// Rows of cells; a row may have fewer than the columns.
     pub rows: Vec<Vec<Template>>,
-    /// How each row's text is set; alignment comes from the column.
+    /// Rows at the top that are set as a head.
+    pub head: usize,
+    /// How the head's text is set; alignment comes from the column.
+    pub head_setting: Setting,
+    /// How the other rows' text is set.
     pub setting: Setting,
     /// Alignment of each column.
     pub aligns: Vec<Stand>,
@@ -30,11 +34,18 @@ impl Cells {
         (0..columns).map(|column| if column == 0 { Stand::Start } else { Stand::End }).collect()
     }
 
+    fn setting(&self, row: usize) -> &Setting {
+        if row < self.head { &self.head_setting } else { &self.setting }
+    }
+
     /// The widest text of each column in pixels, or what is stated.
     pub fn natural(&self) -> Vec<i32> {
         let widest = |column: usize| {
-            let cells = self.rows.iter().filter_map(|row| row.get(column));
-            cells.flat_map(Template::extremes).map(|text| self.setting.width(&text)).max().unwrap_or(0)
+            let cells = self.rows.iter().enumerate().filter_map(|(row, cells)| Some((row, cells.get(column)?)));
+            let width = |(row, cell): (usize, &Template)| {
+                cell.extremes().iter().map(|text| self.setting(row).width(text)).max().unwrap_or(0)
+            };
+            cells.map(width).max().unwrap_or(0)
         };
         let stated = |column: usize| self.widths.get(column).copied().flatten().map(|width| width.min(1 << 16) as i32);
         (0..self.aligns.len()).map(|column| stated(column).unwrap_or_else(|| widest(column))).collect()
@@ -74,7 +85,7 @@ impl Cells {
     pub fn draw(&self, index: usize, area: Rectangle, reversed: bool, values: &Values, frame: &mut Frame) {
         let Some(row) = self.rows.get(index) else { return };
         for ((cell, align), area) in row.iter().zip(&self.aligns).zip(self.areas(area)) {
-            let setting = Setting { align: *align, reversed, ..self.setting.clone() };
+            let setting = Setting { align: *align, reversed, ..self.setting(index).clone() };
             setting.draw(&cell.text(values), area, frame);
         }
     }
@@ -83,7 +94,7 @@ impl Cells {
     pub fn texts(&self, index: usize, area: Rectangle) -> Vec<SetText> {
         let Some(row) = self.rows.get(index) else { return Vec::new() };
         let cells = row.iter().zip(self.areas(area));
-        cells.filter_map(|(cell, area)| SetText::widest(cell.extremes(), &self.setting, area)).collect()
+        cells.filter_map(|(cell, area)| SetText::widest(cell.extremes(), self.setting(index), area)).collect()
     }
 
     /// The fields of all cells, each once.

@@ -1,13 +1,15 @@
 //! `icon`: a picture from a file, turned to black and white once when the project is loaded.
+//!
+//! What a picture looks like is settled here for `image` and `icons` too.
 
 use super::{Element, Spec};
 use crate::design::amount::At;
-use crate::frame::Frame;
-use crate::frame::blit::Paint;
 use crate::frame::dither::Method;
+use crate::frame::{Frame, Paint};
+use crate::resolve::pictures::{Look, Scale};
 use crate::resolve::scope::Scope;
 use crate::screen::typeset::Stand;
-use crate::screen::values::Values;
+use crate::screen::values::{FieldId, Values};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use schemars::JsonSchema;
@@ -39,52 +41,102 @@ pub struct Icon {
     reversed: bool,
 }
 
-fn half() -> u8 {
+pub(super) fn half() -> u8 {
     128
 }
 
 /// How grey becomes black and white.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-enum Tone {
+pub enum Tone {
     /// One limit for all pixels.
     #[default]
     Threshold,
     /// Error diffusion after Floyd and Steinberg.
     FloydSteinberg,
+    /// Error diffusion after Jarvis, Judice and Ninke: calmer areas, softer edges.
+    JarvisJudiceNinke,
     /// Ordered dither with Bayer's 4 x 4 matrix.
     Bayer,
 }
 
+impl Tone {
+    pub(super) fn method(self, threshold: u8) -> Method {
+        match self {
+            Self::Threshold => Method::Threshold(threshold),
+            Self::FloydSteinberg => Method::FloydSteinberg,
+            Self::JarvisJudiceNinke => Method::JarvisJudiceNinke,
+            Self::Bayer => Method::Bayer4,
+        }
+    }
+}
+
+/// A picture, or one of several by a field's value, ready to draw.
 #[derive(Debug)]
-struct Ready {
-    picture: Arc<Frame>,
-    align: Stand,
-    vertical: Stand,
-    reversed: bool,
+pub struct Picture {
+    /// The pictures; there is at least one.
+    pub pictures: Vec<Arc<Frame>>,
+    /// Chooses one by its value; `None` for the first.
+    pub by: Option<FieldId>,
+    /// Across its area.
+    pub align: Stand,
+    /// Down its area.
+    pub vertical: Stand,
+    /// White where the picture is black.
+    pub reversed: bool,
+    /// Whether grey was dithered.
+    pub dithered: bool,
 }
 
 impl Spec for Icon {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let method = match self.tone {
-            Tone::Threshold => Method::Threshold(self.threshold),
-            Tone::FloydSteinberg => Method::FloydSteinberg,
-            Tone::Bayer => Method::Bayer4,
-        };
-        let picture = scope.picture(&self.icon, self.scale, method)?;
-        Some(Box::new(Ready { picture, align: self.align, vertical: self.vertical, reversed: self.reversed }))
+        let method = self.tone.method(self.threshold);
+        let look = Look { scale: self.scale.map(Scale::Exactly), method, contrast: 1.0, gamma: 1.0 };
+        Some(Box::new(Picture {
+            pictures: vec![scope.picture(&self.icon, &look)?],
+            by: None,
+            align: self.align,
+            vertical: self.vertical,
+            reversed: self.reversed,
+            dithered: self.tone != Tone::Threshold,
+        }))
     }
 }
 
-impl Element for Ready {
-    fn measure(&self, _: Option<u32>) -> Size {
-        self.picture.size()
+impl Picture {
+    /// The picture of the moment; none for a missing value.
+    fn now(&self, values: &Values) -> Option<&Frame> {
+        let Some(field) = self.by else { return self.pictures.first().map(Arc::as_ref) };
+        let value = values.of(field).round();
+        // The cast of a negative number is 0.
+        let index = (value as usize).min(self.pictures.len().saturating_sub(1));
+        self.pictures.get(index).filter(|_| !value.is_nan()).map(Arc::as_ref)
     }
 
-    fn draw(&self, area: Rectangle, _: &Values, frame: &mut Frame) {
-        let x = self.align.offset(area.size.width as i32, self.picture.width() as i32);
-        let y = self.vertical.offset(area.size.height as i32, self.picture.height() as i32);
+    fn place(&self, area: Rectangle, size: Size) -> Rectangle {
+        let x = self.align.offset(area.size.width as i32, size.width as i32);
+        let y = self.vertical.offset(area.size.height as i32, size.height as i32);
+        Rectangle::new(area.top_left + Point::new(x, y), size)
+    }
+}
+
+impl Element for Picture {
+    fn measure(&self, _: Option<u32>) -> Size {
+        self.pictures.iter().fold(Size::zero(), |most, picture| most.component_max(picture.size()))
+    }
+
+    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
+        let Some(picture) = self.now(values) else { return };
         let paint = if self.reversed { Paint::Paper } else { Paint::Ink };
-        frame.blit(&self.picture, area.top_left + Point::new(x, y), area, paint);
+        frame.blit(picture, self.place(area, picture.size()).top_left, area, paint);
+    }
+
+    fn fields(&self) -> Vec<FieldId> {
+        self.by.into_iter().collect()
+    }
+
+    fn dithered(&self, area: Rectangle) -> Vec<Rectangle> {
+        let place = |picture: &Arc<Frame>| self.place(area, picture.size()).intersection(&area);
+        if self.dithered { self.pictures.iter().map(place).collect() } else { Vec::new() }
     }
 }

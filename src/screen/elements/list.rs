@@ -3,7 +3,7 @@
 //! Rows are scrolled by whole pages unless asked otherwise: most presses then change only two rows of pixels.
 
 use super::cells::Cells;
-use super::{Element, SetText, Spec};
+use super::{Element, INSET, SetText, Spec, inset};
 use crate::design::amount::At;
 use crate::design::fault::Fault;
 use crate::frame::Frame;
@@ -66,8 +66,6 @@ struct Ready {
     scroll: Scroll,
 }
 
-/// Pixels between a row's edge and its text, on both sides.
-const INSET: u32 = 3;
 /// Width of the scroll bar.
 const BAR: u32 = 5;
 /// Pixels between rows and scroll bar.
@@ -86,8 +84,7 @@ impl Spec for List {
         let (face, field, rows) = (face?, field?, rows.into_iter().collect::<Option<Vec<_>>>()?);
         self.check(field, rows.len(), scope);
         for (cell, template) in self.rows.value.iter().flatten().zip(rows.iter().flatten()) {
-            let extremes = template.extremes();
-            scope.needs_glyphs(&face, &cell.span, extremes.iter().flat_map(|text| text.chars()));
+            scope.needs_glyphs(&face, &cell.span, template.characters().into_iter());
         }
         let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
         let mut aligns = self.align.as_ref().map_or_else(|| Cells::usual_aligns(columns), |align| align.value.clone());
@@ -96,7 +93,15 @@ impl Spec for List {
         let line = face.line_height().max(1) as u32;
         let row_height = self.row_height.as_ref().map_or(line + 2, |height| height.value.clamp(1, 1 << 12));
         let setting = Setting { overflow: self.overflow, ..Setting::plain(face) };
-        let cells = Cells { rows, setting, aligns, widths, gap: self.gap.min(1 << 12) as i32 };
+        let cells = Cells {
+            rows,
+            head: 0,
+            head_setting: setting.clone(),
+            setting,
+            aligns,
+            widths,
+            gap: self.gap.min(1 << 12) as i32,
+        };
         Some(Box::new(Ready { field, cells, row_height, scroll: self.scroll }))
     }
 }
@@ -151,12 +156,6 @@ impl Ready {
     }
 }
 
-/// A row without its inset.
-fn inner(row: Rectangle) -> Rectangle {
-    let size = Size::new(row.size.width.saturating_sub(2 * INSET), row.size.height);
-    Rectangle::new(row.top_left + Point::new(INSET as i32, 0), size)
-}
-
 /// Draws a scroll bar: a track, a thumb as long as the visible share, and a triangle at each end with more rows.
 fn scroll_bar(area: Rectangle, view: &View, frame: &mut Frame) {
     let part = |x: u32, y: u32, w, h| {
@@ -192,7 +191,7 @@ impl Element for Ready {
             if selected {
                 frame.fill(row, true);
             }
-            self.cells.draw(view.first + place, inner(row), selected, values, frame);
+            self.cells.draw(view.first + place, inset(row), selected, values, frame);
         }
         if view.total > view.visible {
             let left = area.size.width.saturating_sub(BAR) as i32;
@@ -212,7 +211,7 @@ impl Element for Ready {
         let total = self.cells.rows.len();
         let visible = ((area.size.height / self.row_height) as usize).clamp(1, total.max(1));
         let view = View { selected: 0, first: 0, visible, total };
-        let row = inner(self.row(area, 0, &view));
+        let row = inset(self.row(area, 0, &view));
         (0..total).flat_map(|index| self.cells.texts(index, row)).collect()
     }
 }

@@ -7,10 +7,15 @@ mod cells;
 mod chart;
 mod gauge;
 mod icon;
+mod icons;
+mod image;
 mod keys;
 mod line;
 mod link;
 mod list;
+mod pattern;
+mod qr;
+mod table;
 mod text;
 mod ticks;
 mod value;
@@ -19,9 +24,10 @@ use crate::design::read::{Reader, Tree};
 use crate::frame::Frame;
 use crate::resolve::scope::Scope;
 use crate::screen::face::Face;
+use crate::screen::live::Live;
 use crate::screen::typeset::{Overflow, Setting};
 use crate::screen::values::{FieldId, Values};
-use embedded_graphics::prelude::Size;
+use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::de::DeserializeOwned;
@@ -47,6 +53,11 @@ pub trait Element: Debug + Send + Sync {
         Vec::new()
     }
 
+    /// What firmware needs to set its text again when a value changes; `None` for elements that are not live text.
+    fn live(&self) -> Option<Live<'_>> {
+        None
+    }
+
     /// Samples of a field's history that it shows.
     fn history(&self) -> Option<(FieldId, usize)> {
         None
@@ -62,6 +73,15 @@ pub trait Element: Debug + Send + Sync {
     fn dithered(&self, _area: Rectangle) -> Vec<Rectangle> {
         Vec::new()
     }
+}
+
+/// Pixels between the left and right edge of a black area and the text in it.
+const INSET: u32 = 3;
+
+/// An area without the room at its left and right that black ones keep free.
+fn inset(area: Rectangle) -> Rectangle {
+    let edge = INSET.min(area.size.width / 2);
+    Rectangle::new(area.top_left + Point::new(edge as i32, 0), Size::new(area.size.width - 2 * edge, area.size.height))
 }
 
 /// A text at its widest, in its place.
@@ -119,6 +139,8 @@ pub const KINDS: &[Kind] = &[
     Kind::of::<text::Text>("text"),
     Kind::of::<value::Value>("value"),
     Kind::of::<icon::Icon>("icon"),
+    Kind::of::<icons::Icons>("icons"),
+    Kind::of::<image::Image>("image"),
     Kind::of::<line::Line>("line"),
     Kind::of::<boxed::Boxed>("box"),
     Kind::of::<battery::Battery>("battery"),
@@ -126,6 +148,8 @@ pub const KINDS: &[Kind] = &[
     Kind::of::<gauge::Gauge>("gauge"),
     Kind::of::<chart::Chart>("chart"),
     Kind::of::<list::List>("list"),
+    Kind::of::<table::Table>("table"),
+    Kind::of::<qr::Qr>("qr"),
     Kind::of::<keys::Keys>("keys"),
 ];
 

@@ -1,10 +1,11 @@
 //! `text`: words, with live values in braces: `{ text = "Dew {dew} °C", face = "text" }`.
 
-use super::{Element, SetText, Spec};
+use super::{Element, INSET, SetText, Spec, inset};
 use crate::design::amount::At;
 use crate::design::fault::Fault;
 use crate::frame::Frame;
 use crate::resolve::scope::Scope;
+use crate::screen::live::Live;
 use crate::screen::template::Template;
 use crate::screen::typeset::{Overflow, Setting, Stand};
 use crate::screen::values::{FieldId, Values};
@@ -79,32 +80,45 @@ impl Spec for Text {
             smaller,
         };
         let extremes = template.extremes();
-        scope.needs_glyphs(&setting.face, &self.text.span, extremes.iter().flat_map(|text| text.chars()));
+        scope.needs_glyphs(&setting.face, &self.text.span, template.characters().into_iter());
         if let Some(smaller) = &setting.smaller {
-            scope.needs_glyphs(smaller, &self.text.span, extremes.iter().flat_map(|text| text.chars()));
+            scope.needs_glyphs(smaller, &self.text.span, template.characters().into_iter());
         }
         Some(Box::new(Ready { template, setting, filled: self.inverted, extremes }))
     }
 }
 
+impl Ready {
+    /// Where words may stand: away from the edges of a black area.
+    fn inside(&self, area: Rectangle) -> Rectangle {
+        if self.filled { inset(area) } else { area }
+    }
+}
+
 impl Element for Ready {
     fn measure(&self, width: Option<u32>) -> Size {
+        let inset = if self.filled { 2 * INSET } else { 0 };
+        let width = width.map(|width| width.saturating_sub(inset));
         let sizes = self.extremes.iter().map(|text| self.setting.measure(text, width));
-        sizes.fold(Size::zero(), |most, size| most.component_max(size))
+        sizes.fold(Size::zero(), |most, size| most.component_max(size)) + Size::new(inset, 0)
     }
 
     fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
         if self.filled {
             frame.fill(area, true);
         }
-        self.setting.draw(&self.template.text(values), area, frame);
+        self.setting.draw(&self.template.text(values), self.inside(area), frame);
     }
 
     fn fields(&self) -> Vec<FieldId> {
         self.template.fields()
     }
 
+    fn live(&self) -> Option<Live<'_>> {
+        Some(Live::Text { template: &self.template, setting: &self.setting, filled: self.filled })
+    }
+
     fn texts(&self, area: Rectangle) -> Vec<SetText> {
-        SetText::widest(self.extremes.iter().cloned(), &self.setting, area).into_iter().collect()
+        SetText::widest(self.extremes.iter().cloned(), &self.setting, self.inside(area)).into_iter().collect()
     }
 }

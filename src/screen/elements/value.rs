@@ -1,13 +1,14 @@
 //! `value`: one live value with its unit in a face of its own; digits keep their places when the value changes.
 
-use super::{Element, Spec};
+use super::{Element, INSET, SetText, Spec, inset};
 use crate::design::amount::At;
 use crate::frame::Frame;
 use crate::frame::blit::Paint;
 use crate::resolve::scope::Scope;
 use crate::screen::face::Face;
+use crate::screen::live::{Figure, Live};
 use crate::screen::template::Template;
-use crate::screen::typeset::Stand;
+use crate::screen::typeset::{Overflow, Stand};
 use crate::screen::values::{FieldId, Values};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -37,6 +38,10 @@ pub struct Value {
     /// Down its area.
     #[serde(default = "middle")]
     vertical: Stand,
+    /// Room for the widest value is kept, so that digits and unit keep their places when the value changes. Without, the
+    /// value is aligned as it is.
+    #[serde(default = "yes")]
+    steady: bool,
     /// White on black: the area is filled first.
     #[serde(default)]
     inverted: bool,
@@ -61,6 +66,7 @@ struct Ready {
     unit_at: Stand,
     align: Stand,
     vertical: Stand,
+    steady: bool,
     inverted: bool,
     widest: i32,
 }
@@ -74,7 +80,7 @@ impl Spec for Value {
         let number = Template { pieces: vec![scope.piece(field)] };
         let unit = if self.unit { scope.unit(field) } else { String::new() };
         let extremes = number.extremes();
-        scope.needs_glyphs(&face, &self.value.span, extremes.iter().flat_map(|text| text.chars()));
+        scope.needs_glyphs(&face, &self.value.span, number.characters().into_iter());
         scope.needs_glyphs(&unit_face, &self.value.span, unit.chars());
         let widest = extremes.iter().map(|text| face.width(text)).max().unwrap_or(0);
         Some(Box::new(Ready {
@@ -85,6 +91,7 @@ impl Spec for Value {
             unit_at: self.unit_at,
             align: self.align,
             vertical: self.vertical,
+            steady: self.steady,
             inverted: self.inverted,
             widest,
         }))
@@ -100,7 +107,8 @@ impl Ready {
 
 impl Element for Ready {
     fn measure(&self, _: Option<u32>) -> Size {
-        let width = self.widest + self.gap() + self.unit_face.width(&self.unit);
+        let edges = if self.inverted { 2 * INSET as i32 } else { 0 };
+        let width = self.widest + self.gap() + self.unit_face.width(&self.unit) + edges;
         Size::new(width.max(0) as u32, self.face.line_height().max(self.unit_face.line_height()).max(0) as u32)
     }
 
@@ -108,11 +116,13 @@ impl Element for Ready {
         if self.inverted {
             frame.fill(area, true);
         }
+        let area = if self.inverted { inset(area) } else { area };
         let paint = if self.inverted { Paint::Paper } else { Paint::Ink };
         let text = self.number.text(values);
         let (room, height) = (area.size.width as i32, area.size.height as i32);
-        // The widest value's space is kept and digits end where the unit begins, so that they don't move.
-        let block = self.widest + self.gap() + self.unit_face.width(&self.unit);
+        // Digits end where the unit begins, so that they don't move while the widest value's space is kept.
+        let widest = if self.steady { self.widest } else { self.face.width(&text) };
+        let block = widest + self.gap() + self.unit_face.width(&self.unit);
         let left = self.align.offset(room, block);
         let baseline = match self.vertical {
             Stand::Start => self.face.ascent,
@@ -120,18 +130,46 @@ impl Element for Ready {
             Stand::End => height - self.face.descent,
         };
         let digits =
-            if self.align == Stand::Start && self.unit.is_empty() { 0 } else { self.widest - self.face.width(&text) };
+            if self.align == Stand::Start && self.unit.is_empty() { 0 } else { widest - self.face.width(&text) };
         self.face.draw(&text, area.top_left + Point::new(left + digits, baseline), area, paint, frame);
         let raise = match self.unit_at {
             Stand::Start => self.face.cap_height - self.unit_face.cap_height,
             Stand::Center => (self.face.cap_height - self.unit_face.cap_height) / 2,
             Stand::End => 0,
         };
-        let unit_x = left + self.widest + self.gap();
+        let unit_x = left + widest + self.gap();
         self.unit_face.draw(&self.unit, area.top_left + Point::new(unit_x, baseline - raise), area, paint, frame);
     }
 
     fn fields(&self) -> Vec<FieldId> {
         self.number.fields()
+    }
+
+    fn texts(&self, area: Rectangle) -> Vec<SetText> {
+        let widest = self.number.extremes().into_iter().max_by_key(|text| self.face.width(text));
+        let text = |number: String| SetText {
+            text: if self.unit.is_empty() { number } else { format!("{number} {}", self.unit) },
+            face: self.face.clone(),
+            room: area,
+            needs: self.measure(None),
+            overflow: Overflow::Clip,
+            key: None,
+        };
+        widest.map(text).into_iter().collect()
+    }
+
+    fn live(&self) -> Option<Live<'_>> {
+        Some(Live::Value(Figure {
+            number: &self.number,
+            face: &self.face,
+            unit: &self.unit,
+            unit_face: &self.unit_face,
+            unit_at: self.unit_at,
+            align: self.align,
+            vertical: self.vertical,
+            inverted: self.inverted,
+            widest: self.widest,
+            gap: self.gap(),
+        }))
     }
 }

@@ -25,6 +25,9 @@ pub struct Glyph {
     pub ink: Frame,
 }
 
+/// Characters below this code (Latin and its accented letters) are found without a search.
+const COMMON: u32 = 0x180;
+
 /// A face at one size.
 #[derive(Clone, Debug)]
 pub struct Face {
@@ -38,7 +41,10 @@ pub struct Face {
     pub cap_height: i32,
     /// Height of a small x in pixels.
     pub x_height: i32,
-    glyphs: HashMap<char, Glyph>,
+    /// In order of their characters.
+    glyphs: Vec<(char, Glyph)>,
+    /// Position in `glyphs` of each character below [`COMMON`]; one past the end where there is none.
+    common: Vec<u16>,
     missing: Glyph,
     kerning: HashMap<(char, char), i32>,
 }
@@ -50,7 +56,12 @@ impl Face {
         let cap_height = height('H').or_else(|| height('0')).unwrap_or(ascent);
         let x_height = height('x').unwrap_or(cap_height);
         let missing = glyphs.get(&'\u{fffd}').cloned().unwrap_or_else(|| hollow(cap_height));
-        Self { name: name.to_owned(), ascent, descent, cap_height, x_height, glyphs, missing, kerning: HashMap::new() }
+        let mut glyphs: Vec<(char, Glyph)> = glyphs.into_iter().collect();
+        glyphs.sort_by_key(|(character, _)| *character);
+        let find = |code: u32| glyphs.binary_search_by_key(&code, |(character, _)| u32::from(*character)).ok();
+        let common = (0..COMMON).map(|code| find(code).and_then(|at| u16::try_from(at).ok()).unwrap_or(u16::MAX)).collect();
+        let kerning = HashMap::new();
+        Self { name: name.to_owned(), ascent, descent, cap_height, x_height, glyphs, common, missing, kerning }
     }
 
     /// Adds distances between pairs of characters, in pixels.
@@ -61,19 +72,25 @@ impl Face {
 
     /// Whether the face has a glyph of its own for a character.
     pub fn has(&self, character: char) -> bool {
-        self.glyphs.contains_key(&character)
+        self.find(character).is_some()
     }
 
     /// A character's glyph, or the one that stands for missing ones.
     pub fn glyph(&self, character: char) -> &Glyph {
-        self.glyphs.get(&character).unwrap_or(&self.missing)
+        self.find(character).unwrap_or(&self.missing)
+    }
+
+    fn find(&self, character: char) -> Option<&Glyph> {
+        let at = match self.common.get(character as usize) {
+            Some(at) => usize::from(*at),
+            None => self.glyphs.binary_search_by_key(&character, |(known, _)| *known).ok()?,
+        };
+        self.glyphs.get(at).map(|(_, glyph)| glyph)
     }
 
     /// Every character of the face with its glyph, in order.
-    pub fn glyphs(&self) -> Vec<(char, &Glyph)> {
-        let mut all: Vec<_> = self.glyphs.iter().map(|(character, glyph)| (*character, glyph)).collect();
-        all.sort_by_key(|(character, _)| *character);
-        all
+    pub fn glyphs(&self) -> &[(char, Glyph)] {
+        &self.glyphs
     }
 
     /// Height of a line in pixels.

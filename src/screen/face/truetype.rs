@@ -11,6 +11,11 @@ use std::collections::{BTreeSet, HashMap};
 /// Smallest and largest size in pixels per em.
 pub const SIZES: std::ops::RangeInclusive<f32> = 4.0..=400.0;
 
+/// Longest side of a glyph in pixels.
+const LARGEST_GLYPH: usize = 1024;
+/// Distances in a face are cut to this many pixels.
+const FARTHEST: i32 = 4096;
+
 /// Rasterises the wanted characters of a TrueType font.
 ///
 /// `size` is in pixels per em, `threshold` the coverage (0 to 1) from which a pixel is ink.
@@ -32,6 +37,12 @@ pub fn read(
     if characters.is_empty() {
         return Err("the font has none of the characters that the project uses".into());
     }
+    // Before anything is drawn: a broken font may claim outlines of any size.
+    let side = |pixels: usize| pixels <= LARGEST_GLYPH;
+    let metrics = characters.iter().map(|c| (c, font.metrics(*c, size)));
+    if let Some((c, _)) = metrics.into_iter().find(|(_, found)| !side(found.width) || !side(found.height)) {
+        return Err(format!("its U+{:04X} is larger than {LARGEST_GLYPH} pixels at this size", u32::from(*c)));
+    }
     let coverage: Vec<_> = characters.iter().map(|c| font.rasterize(*c, size)).collect();
     let threshold = match threshold {
         Some(share) => (share.clamp(0.0, 1.0) * 255.0).round().max(1.0) as u8,
@@ -42,9 +53,9 @@ pub fn read(
         .zip(&coverage)
         .map(|(character, (metrics, pixels))| {
             let ink = solid(metrics.width, metrics.height, pixels, threshold);
-            let top = metrics.ymin + metrics.height as i32;
-            let advance = metrics.advance_width.round() as i32;
-            (*character, Glyph { advance, left: metrics.xmin, top, ink })
+            let top = metrics.ymin.saturating_add(metrics.height as i32);
+            let advance = (metrics.advance_width.round() as i32).clamp(-FARTHEST, FARTHEST);
+            (*character, Glyph { advance, left: metrics.xmin.clamp(-FARTHEST, FARTHEST), top: top.clamp(-FARTHEST, FARTHEST), ink })
         })
         .collect();
     let kerning = kerning(&font, &characters, size);
@@ -88,6 +99,7 @@ fn kerning(font: &Font, characters: &[char], size: f32) -> HashMap<(char, char),
     for left in characters {
         for right in characters {
             let distance = font.horizontal_kern(*left, *right, size).unwrap_or(0.0).round() as i32;
+            let distance = distance.clamp(-FARTHEST, FARTHEST);
             if distance != 0 {
                 pairs.insert((*left, *right), distance);
             }

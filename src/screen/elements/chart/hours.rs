@@ -8,7 +8,6 @@ use crate::screen::values::{FieldId, Values};
 use crate::units::Seconds;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
-use jiff::ToSpan as _;
 use std::sync::Arc;
 
 /// A time axis.
@@ -97,8 +96,7 @@ impl Hours {
         let (first, last) = (((newest - shown) / step).ceil() as i64, (newest / step).floor() as i64);
         let label = |index: i64| {
             let time = index as f64 * step;
-            let moment = values.start.saturating_add((time.clamp(-1e12, 1e12) as i64).seconds());
-            let text = moment.strftime(pattern).to_string();
+            let text = values.moment(time).strftime(pattern).to_string();
             Label { column: columns.back((newest - time) / self.interval.0), text }
         };
         (first..=last.min(first.saturating_add(64))).map(label).collect()

@@ -191,6 +191,11 @@ impl Element for Ready {
             scaled.dashes(threshold, frame);
         }
         columns.draw(past, self.stroke, &scaled, frame);
+        if !past.iter().any(|value| value.is_finite()) {
+            // A dash, as everywhere for a missing value.
+            let dash = Rectangle::new(plot.center() - Point::new(3, 0), Size::new(7, 1));
+            frame.fill(dash.intersection(&plot), true);
+        }
     }
 
     fn fields(&self) -> Vec<FieldId> {

@@ -1,0 +1,135 @@
+//! `fonts`: the faces at hand, how large the eye sees them, what they take, and specimens of them.
+
+use super::args::{Format, ProjectArgs};
+use super::{Outcome, Result, open, print};
+use crate::budget::text::table as plain_table;
+use crate::device::{Device, FaceUse};
+use crate::lint::text_size::{LEAST_ARC_MINUTES, arc_minutes, face_matrix};
+use crate::output;
+use crate::screen::face::{Face, bdf, builtin};
+use crate::specimen;
+use crate::units::Metres;
+use clap::Args;
+use comfy_table::CellAlignment;
+use serde_json::json;
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// Arguments of `fonts`.
+#[derive(Debug, Args)]
+pub struct FontsArgs {
+    #[command(flatten)]
+    project: ProjectArgs,
+    /// How the list is written.
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+    /// Draw a specimen of each face into this folder.
+    #[arg(long, value_name = "FOLDER")]
+    out: Option<PathBuf>,
+    /// Pixels of the specimen for each pixel of the face.
+    #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u32).range(1..=8))]
+    scale: u32,
+}
+
+/// One face in the list.
+struct Row {
+    name: String,
+    own: bool,
+    face: Arc<Face>,
+    characters: BTreeSet<char>,
+    capital: Metres,
+    arc_minutes: f64,
+}
+
+/// Lists the faces.
+///
+/// # Errors
+/// When the project cannot be used or the folder cannot be written.
+pub fn run(args: &FontsArgs) -> Result {
+    let loaded = open(&args.project)?;
+    let rows = rows(&loaded.device);
+    match args.format {
+        Format::Text => print(&table(&rows, &loaded.device))?,
+        Format::Json => print(&json(&rows))?,
+    }
+    if let Some(folder) = &args.out {
+        let page = |row: &Row| {
+            let caption =
+                format!("{}: capitals {} px, {} glyphs", row.name, row.face.cap_height, row.face.glyphs().len());
+            Ok((format!("{}.png", row.name), specimen::png(&row.face, &caption, args.scale)?))
+        };
+        let pages = rows.iter().map(page).collect::<std::result::Result<Vec<_>, super::Stop>>()?;
+        output::write_all(folder, &pages)?;
+    }
+    Ok(Outcome::Fine)
+}
+
+/// The project's faces and all built-in ones, by name.
+fn rows(device: &Device) -> Vec<Row> {
+    let named = |name: &str| device.faces.iter().any(|used| used.face.name == name);
+    let spare = builtin::BUILTIN.iter().filter(|(name, _)| !named(name)).filter_map(|(name, text)| {
+        Some(FaceUse { face: Arc::new(bdf::read(name, text).ok()?), characters: BTreeSet::new() })
+    });
+    let row = |used: FaceUse| {
+        let capital = device.panel.pitch[1] * f64::from(used.face.cap_height);
+        Row {
+            name: used.face.name.clone(),
+            own: !builtin::BUILTIN.iter().any(|(name, _)| *name == used.face.name),
+            capital,
+            arc_minutes: arc_minutes(capital, device.glass.viewing_distance),
+            characters: used.characters,
+            face: used.face,
+        }
+    };
+    let mut rows: Vec<Row> = device.faces.iter().cloned().chain(spare).map(row).collect();
+    rows.sort_by(|a, b| (a.face.cap_height, &a.name).cmp(&(b.face.cap_height, &b.name)));
+    rows
+}
+
+fn table(rows: &[Row], device: &Device) -> String {
+    let mut table =
+        plain_table(&["face", "from", "line", "capitals", "seen as", "matrix", "glyphs", "used", "flash", ""]);
+    for row in rows {
+        let [width, height] = face_matrix(&row.face);
+        table.add_row([
+            row.name.clone(),
+            if row.own { "project" } else { "built in" }.to_owned(),
+            format!("{} px", row.face.line_height()),
+            format!("{} px, {:.2} mm", row.face.cap_height, row.capital.0 * 1000.0),
+            format!("{:.1}'", row.arc_minutes),
+            format!("{width} x {height}"),
+            row.face.glyphs().len().to_string(),
+            row.characters.len().to_string(),
+            format!("{} B", row.face.flash_bytes(row.characters.iter().copied())),
+            if row.arc_minutes < LEAST_ARC_MINUTES { "below 16'" } else { "" }.to_owned(),
+        ]);
+    }
+    for column in 2..9 {
+        if let Some(column) = table.column_mut(column) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    let distance = device.glass.viewing_distance.0 * 100.0;
+    format!(
+        "{table}\nCapitals as seen from {distance:.0} cm in minutes of arc; {LEAST_ARC_MINUTES}' are the least, 20 to 22 better (ISO 9241-3).\n"
+    )
+}
+
+fn json(rows: &[Row]) -> String {
+    let face = |row: &Row| {
+        json!({
+            "name": row.name,
+            "built_in": !row.own,
+            "line_px": row.face.line_height(),
+            "capital_px": row.face.cap_height,
+            "capital_m": row.capital.0,
+            "capital_arc_minutes": row.arc_minutes,
+            "matrix_px": face_matrix(&row.face),
+            "glyphs": row.face.glyphs().len(),
+            "used": row.characters.iter().collect::<String>(),
+            "flash_bytes": row.face.flash_bytes(row.characters.iter().copied()),
+        })
+    };
+    format!("{:#}\n", json!({ "schema": 1, "faces": rows.iter().map(face).collect::<Vec<_>>() }))
+}

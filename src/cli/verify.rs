@@ -1,0 +1,174 @@
+//! `verify`: a frame read back from a device against the design.
+
+use super::args::{Format, ProjectArgs};
+use super::packing::PackingArgs;
+use super::render::{locales, screens};
+use super::{Outcome, Result, open, print};
+use crate::bringup::{profile_packing, written};
+use crate::design::Loaded;
+use crate::design::fault::Fault;
+use crate::output::{self, Overwrite};
+use crate::render::Show;
+use crate::verify::dump::{Form, LARGEST, guess, read};
+use crate::verify::regions::Region;
+use crate::verify::{Answer, Question, picture, verify};
+use clap::Args;
+use serde_json::json;
+use std::io::Read;
+use std::path::PathBuf;
+
+/// Arguments of `verify`.
+#[derive(Debug, Args)]
+pub struct VerifyArgs {
+    /// The dump: raw bytes, hexadecimal text, a C array or Intel HEX.
+    #[arg(value_name = "DUMP")]
+    dump: PathBuf,
+    #[command(flatten)]
+    project: ProjectArgs,
+    /// The form of the dump; found out from its content otherwise.
+    #[arg(long = "as", value_enum, value_name = "FORM")]
+    form: Option<Form>,
+    /// It is one of these screens; any of them otherwise. May be repeated.
+    #[arg(long = "screen", value_name = "ID")]
+    screens: Vec<String>,
+    /// It is in this locale; any otherwise.
+    #[arg(long)]
+    locale: Option<String>,
+    /// Which values the fields have.
+    #[arg(long, value_enum, default_value_t = Show::Sample)]
+    values: Show,
+    #[command(flatten)]
+    packing: PackingArgs,
+    /// How the result is written.
+    #[arg(long, value_enum, default_value_t, help_heading = "Output")]
+    format: Format,
+    /// Write difference.png to this folder where the dump differs.
+    #[arg(long, value_name = "FOLDER", help_heading = "Output")]
+    out: Option<PathBuf>,
+    /// Overwrite files that inkjoule did not write.
+    #[arg(long, help_heading = "Output")]
+    force: bool,
+}
+
+/// Compares. The outcome is fine only if the dump is equal and packed as it should be.
+///
+/// # Errors
+/// When the project or the dump cannot be read, or the dump's size suits no packing.
+pub fn run(args: &VerifyArgs) -> Result {
+    let loaded = open(&args.project)?;
+    let device = &loaded.device;
+    let question = Question {
+        device,
+        screens: screens(device, &args.screens)?,
+        locales: locales(device, args.locale.as_deref())?,
+        values: match args.values {
+            Show::Sample => device.sample(),
+            Show::Worst => device.worst(),
+        },
+        packing: args.packing.over(&device.panel.packing),
+    };
+    let bytes = bytes(args)?;
+    let Some(answer) = verify(&question, &bytes) else {
+        let size = device.panel.size();
+        let expected = question.packing.size(size.width, size.height).unwrap_or(0);
+        let fault = Fault::plain(format!("the dump has {} bytes, a picture of this panel {expected}", bytes.len()));
+        return Err(fault.help("say how the dump is written with --as, or give its stride with --stride").into());
+    };
+    if let (Some(out), true) = (&args.out, answer.changed > 0) {
+        let Some(png) = picture::difference(&answer.expected, &answer.found, 2) else {
+            return Err(Fault::plain("cannot make the picture of the differences").into());
+        };
+        output::write_set(out, &[("difference.png".to_owned(), png)], Overwrite::of(args.force))?;
+    }
+    match args.format {
+        Format::Text => print(&text(&loaded, &answer))?,
+        Format::Json => print(&json_text(&loaded, &answer))?,
+    }
+    Ok(if answer.equal() { Outcome::Fine } else { Outcome::Broken })
+}
+
+fn bytes(args: &VerifyArgs) -> std::result::Result<Vec<u8>, Fault> {
+    let name = args.dump.display();
+    let fail = |why: std::io::Error| Fault::plain(format!("cannot read {name}: {why}"));
+    let mut file = Vec::new();
+    // Text takes up to six characters a byte.
+    let most = 8 * LARGEST as u64;
+    std::fs::File::open(&args.dump).map_err(fail)?.take(most + 1).read_to_end(&mut file).map_err(fail)?;
+    if file.len() as u64 > most {
+        return Err(Fault::plain(format!("{name} is too large: a dump may have at most {LARGEST} bytes")));
+    }
+    let form = args.form.unwrap_or_else(|| guess(&file));
+    read(&file, form).map_err(|why| Fault::plain(format!("cannot read {name}: {why}")))
+}
+
+/// How a screen in a locale is called.
+fn called(loaded: &Loaded, answer: &Answer) -> String {
+    let id = &loaded.device.screens[answer.screen.0].id;
+    match loaded.device.locales[answer.locale].as_str() {
+        "" => format!("`{id}`"),
+        locale => format!("`{id}` ({locale})"),
+    }
+}
+
+fn text(loaded: &Loaded, answer: &Answer) -> String {
+    let mut text = String::new();
+    let whole = u64::from(answer.expected.width()) * u64::from(answer.expected.height());
+    let screen = called(loaded, answer);
+    match answer.changed {
+        0 if answer.as_packed => return format!("equal to {screen}\n"),
+        0 => text += &format!("equal to {screen}, but in another packing\n"),
+        changed => text += &format!("most like {screen}: {changed} of {whole} pixels differ\n"),
+    }
+    if !answer.as_packed {
+        let own = profile_packing(&loaded.device.panel, &answer.packing).unwrap_or_else(|| answer.packing.clone());
+        let own = crate::frame::Packing { stride: answer.packing.stride, ..own };
+        text += &format!("the bytes are in this order: {}\n", written(&own));
+    }
+    for region in &answer.regions {
+        let area = &region.area;
+        text += &format!(
+            "  {} x {} at {}, {}: {} pixels, {}\n",
+            area.size.width,
+            area.size.height,
+            area.top_left.x,
+            area.top_left.y,
+            region.changed,
+            elements(loaded, answer, region).join(", ")
+        );
+    }
+    text
+}
+
+/// The elements of a region: their names, or their places in the files.
+fn elements(loaded: &Loaded, answer: &Answer, region: &Region) -> Vec<String> {
+    let items = &loaded.device.screens[answer.screen.0].pictures[answer.locale];
+    let name = |index: &usize| {
+        let item = items.get(*index)?;
+        let place = loaded.sources.place(&item.span);
+        Some(if item.name.is_empty() { format!("the element at {place}") } else { format!("`{}` at {place}", item.name) })
+    };
+    let names: Vec<String> = region.items.iter().filter_map(name).collect();
+    if names.is_empty() { vec!["no element".to_owned()] } else { names }
+}
+
+fn json_text(loaded: &Loaded, answer: &Answer) -> String {
+    let region = |region: &Region| {
+        let area = &region.area;
+        json!({
+            "x": area.top_left.x, "y": area.top_left.y, "w": area.size.width, "h": area.size.height,
+            "changed_px": region.changed,
+            "elements": elements(loaded, answer, region),
+        })
+    };
+    let value = json!({
+        "schema": 1,
+        "equal": answer.equal(),
+        "screen": loaded.device.screens[answer.screen.0].id,
+        "locale": loaded.device.locales[answer.locale],
+        "as_packed": answer.as_packed,
+        "packing": answer.packing,
+        "changed_px": answer.changed,
+        "regions": answer.regions.iter().map(region).collect::<Vec<_>>(),
+    });
+    format!("{value:#}\n")
+}

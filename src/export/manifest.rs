@@ -1,0 +1,162 @@
+//! `json`: a manifest of what an export holds, for build scripts and tests: geometry, checksums, tables.
+
+use super::names::identifier;
+use super::squeeze::squeeze;
+use super::tables::condition::decimals;
+use super::tables::entry::{Part, Run};
+use super::tables::faces::rows;
+use super::tables::{Entry, Kind, Sheet, Tables};
+use super::{Files, Order, Picture};
+use crate::design::fault::Fault;
+use crate::output::CRC;
+use crate::screen::typeset::Stand;
+use embedded_graphics::primitives::Rectangle;
+use serde_json::{Value, json};
+
+/// One `.json` file.
+pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
+    let pictures = order.pictures()?;
+    let tables = Tables::of(order)?;
+    let device = order.device;
+    let size = device.panel.size();
+    let screen = |(picture, sheet): (&Picture, &Sheet)| {
+        let texts: Vec<&str> = sheet.texts.iter().map(String::as_str).collect();
+        json!({
+            "name": picture.name,
+            "screen": device.screens[picture.screen.0].id,
+            "locale": device.locales[picture.locale],
+            "frame": blob(&picture.bytes),
+            "background": stored(&sheet.bytes),
+            "texts": texts,
+            "fields": sheet.entries.iter().map(|entry| field_row(order, &tables, sheet, entry)).collect::<Vec<_>>(),
+        })
+    };
+    let fields = device.fields.iter().enumerate().map(|(index, field)| {
+        json!({ "name": field.name, "unit": field.unit, "decimals": decimals(device, index), "range": field.range })
+    });
+    let manifest = json!({
+        "schema": 1,
+        "project": device.name,
+        "note": device.note,
+        "design": format!("{:016x}", order.design),
+        "checksums": "design: CRC-64/XZ over the project's texts; blobs: CRC-32/ISO-HDLC",
+        "picture": { "width_px": size.width, "height_px": size.height },
+        "packing": serde_json::to_value(&order.packing).unwrap_or_default(),
+        "stride_bytes": order.packing.stride_of(size.width, size.height).unwrap_or(0),
+        "frame_bytes": order.packing.size(size.width, size.height).unwrap_or(0),
+        "fields": fields.collect::<Vec<_>>(),
+        "events": device.events.iter().map(|event| event.name.as_str()).collect::<Vec<_>>(),
+        "screens": pictures.iter().zip(&tables.sheets).map(screen).collect::<Vec<_>>(),
+        "faces": faces(&tables),
+        "flow": tables.steps.iter().map(|step| flow_row(order, step)).collect::<Vec<_>>(),
+        "refresh": {
+            "max_partials": device.policy.max_partials,
+            "full_every_s": device.policy.full_every.map(|time| time.0),
+            "min_interval_s": device.policy.min_interval.0,
+            "partial_from_c": range(order).map(|range| range[0]),
+            "partial_to_c": range(order).map(|range| range[1]),
+        },
+    });
+    Ok(vec![(format!("{}.json", identifier(&order.prefix)), format!("{manifest:#}\n").into_bytes())])
+}
+
+fn blob(bytes: &[u8]) -> Value {
+    json!({ "bytes": bytes.len(), "crc32": format!("{:08x}", CRC.checksum(bytes)) })
+}
+
+/// A blob as it is stored in flash: its size there, and what its decoder does.
+fn stored(bytes: &[u8]) -> Value {
+    let squeezed = squeeze(bytes);
+    json!({
+        "bytes": bytes.len(),
+        "crc32": format!("{:08x}", CRC.checksum(bytes)),
+        "codec": squeezed.codec,
+        "stored_bytes": squeezed.bytes.len(),
+        "stored_crc32": format!("{:08x}", CRC.checksum(&squeezed.bytes)),
+        "decode_tokens": squeezed.tokens,
+    })
+}
+
+fn faces(tables: &Tables) -> Value {
+    let face = |face: &super::tables::faces::Subset| {
+        let bits: Vec<u8> = face.glyphs.iter().flat_map(|(_, glyph)| rows(glyph)).collect();
+        json!({
+            "name": face.name,
+            "line_px": face.pitch,
+            "characters": face.glyphs.iter().filter_map(|(character, _)| *character).collect::<String>(),
+            "kerning_pairs": face.kerning.len(),
+            "pixels": blob(&bits),
+        })
+    };
+    tables.faces.subsets.iter().map(face).collect()
+}
+
+fn rectangle(area: &Rectangle) -> Value {
+    json!({ "x": area.top_left.x, "y": area.top_left.y, "w": area.size.width, "h": area.size.height })
+}
+
+fn field_row(order: &Order<'_>, tables: &Tables, sheet: &Sheet, entry: &Entry) -> Value {
+    let names = |fields: &[usize]| fields.iter().filter_map(|field| order.device.fields.get(*field)).map(|field| field.name.clone()).collect::<Vec<_>>();
+    let mut row = json!({
+        "name": entry.name,
+        "area": rectangle(&entry.area),
+        "window": { "x": entry.window.x, "y": entry.window.y, "w": entry.window.w, "h": entry.window.h },
+        "conditions": entry.checks,
+    });
+    let more = match &entry.kind {
+        Kind::Run(run) => json!({
+            "kind": "text",
+            "face": tables.faces.subsets.get(run.face).map(|face| face.name.as_str()),
+            "align": stand(run.align),
+            "format": format_of(run, sheet, order),
+            "start_px": run.start,
+            "room_px": run.room,
+            "baseline_px": run.rise + if run.vertical == Stand::Center { run.spread.div_euclid(2) } else { 0 },
+            "reversed": run.reversed,
+            "wrap": run.wrap,
+            "ellipsis": run.ellipsis,
+        }),
+        Kind::Bitmap { bits, reversed } => json!({ "kind": "bitmap", "reversed": reversed, "pixels": blob(&bits.to_rows_msb()) }),
+        Kind::Fill => json!({ "kind": "fill" }),
+        Kind::Own(fields) => json!({ "kind": "own", "shows": names(fields) }),
+    };
+    if let (Value::Object(row), Value::Object(more)) = (&mut row, more) {
+        row.extend(more);
+    }
+    row
+}
+
+fn stand(stand: Stand) -> &'static str {
+    match stand {
+        Stand::Start => "start",
+        Stand::Center => "center",
+        Stand::End => "end",
+    }
+}
+
+/// The pieces of a run as a list.
+fn format_of(run: &Run, sheet: &Sheet, order: &Order<'_>) -> Vec<Value> {
+    let name = |field: usize| order.device.fields.get(field).map(|field| field.name.as_str());
+    let text = |at: usize| sheet.texts.get(at).map(String::as_str);
+    let piece = |part: &Part| match part {
+        Part::Fixed(at) => json!({ "text": text(*at) }),
+        Part::Number(field, decimals) => json!({ "number": name(*field), "decimals": decimals }),
+        Part::Choice(field, first, count) => json!({ "choice": name(*field), "first_text": first, "texts": count }),
+        Part::Given(field, pattern) => json!({ "given": name(*field), "pattern": text(*pattern) }),
+    };
+    run.pieces.iter().map(piece).collect()
+}
+
+fn flow_row(order: &Order<'_>, step: &super::tables::flow::Step) -> Value {
+    let id = |screen: usize| order.device.screens.get(screen).map(|screen| screen.id.as_str());
+    let mut row = serde_json::to_value(step).unwrap_or_default();
+    row["screen"] = json!(id(step.screen));
+    row["target"] = json!(id(step.target));
+    row
+}
+
+/// Temperatures between which the short waveform may be used, in degrees Celsius.
+fn range(order: &Order<'_>) -> Option<[f64; 2]> {
+    let knots = &order.device.panel.partial.as_ref()?.knots;
+    Some([knots.first()?.at.0, knots.last()?.at.0])
+}

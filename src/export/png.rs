@@ -1,0 +1,14 @@
+//! `png`: each screen as an 8-bit gray PNG, upright, one pixel a pixel.
+
+use super::{Files, Order, Picture};
+use crate::design::fault::Fault;
+use crate::frame::files;
+
+/// One `.png` file a screen.
+pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
+    let file = |picture: Picture| {
+        let bytes = files::png(&picture.frame, 1).map_err(|why| Fault::plain(format!("cannot make the PNG: {why}")))?;
+        Ok((format!("{}.png", picture.path), bytes))
+    };
+    order.pictures()?.into_iter().map(file).collect()
+}

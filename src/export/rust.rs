@@ -1,0 +1,122 @@
+//! `rust`: a module for `no_std` firmware. Each screen is there twice: upright as an `ImageRaw` to draw, and packed as
+//! the panel wants it; what a program does not use, its linker leaves out.
+
+use super::names::identifier;
+use super::{Files, Order, Picture};
+use crate::design::fault::Fault;
+use std::fmt::Write;
+
+/// One `.rs` file.
+pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
+    let pictures = order.pictures()?;
+    let size = order.device.panel.size();
+    let stride = order.packing.stride_of(size.width, size.height).unwrap_or(1);
+    let mut text = format!(
+        "//! {}: screens, written by inkjoule. Changes here are lost with the next export.\n",
+        line(&order.device.name)
+    );
+    if !order.device.note.is_empty() {
+        text += &format!("//!\n//! {}\n", line(&order.device.note));
+    }
+    text += &format!(
+        "\nuse embedded_graphics::image::ImageRaw;\nuse embedded_graphics::pixelcolor::BinaryColor;\n\n\
+         /// Pixels across the upright picture.\npub const WIDTH: u32 = {};\n\
+         /// Pixels down the upright picture.\npub const HEIGHT: u32 = {};\n\n\
+         /// A screen.\n#[derive(Clone, Copy, Debug, PartialEq, Eq)]\npub enum Screen {{\n",
+        size.width, size.height
+    );
+    for picture in &pictures {
+        text += &format!("    /// {}\n    {},\n", about(order, picture), camel(&picture.name));
+    }
+    text += &format!("}}\n\nimpl Screen {{\n    /// Every screen.\n    pub const ALL: [Self; {}] = [\n", pictures.len());
+    for picture in &pictures {
+        text += &format!("        Self::{},\n", camel(&picture.name));
+    }
+    text += "    ];\n\n    /// The upright picture; ink is `BinaryColor::On`.\n\
+             \x20   pub const fn image(self) -> ImageRaw<'static, BinaryColor> {\n        match self {\n";
+    for picture in &pictures {
+        text += &format!("            Self::{} => ImageRaw::new(&{}, WIDTH),\n", camel(&picture.name), upper(picture));
+    }
+    text += &format!(
+        "        }}\n    }}\n\n    /// The bytes for the panel: {}.\n\
+         \x20   pub const fn packed(self) -> &'static [u8; packed::SIZE] {{\n        match self {{\n",
+        super::c::describe(&order.packing)
+    );
+    for picture in &pictures {
+        text += &format!("            Self::{} => &packed::{},\n", camel(&picture.name), upper(picture));
+    }
+    text += "        }\n    }\n}\n\n";
+    for picture in &pictures {
+        array(&mut text, "", picture, &picture.frame.to_rows_msb(), picture.frame.row_bytes());
+    }
+    let bytes = pictures.first().map_or(0, |picture| picture.bytes.len());
+    text += &format!(
+        "/// Bytes for the panel.\npub mod packed {{\n    /// Bytes from line to line.\n    pub const STRIDE: usize = {stride};\n\
+         \x20   /// Bytes of one screen.\n    pub const SIZE: usize = {bytes};\n\n"
+    );
+    for picture in &pictures {
+        array(&mut text, "    ", picture, &picture.bytes, stride as usize);
+    }
+    text += "}\n";
+    Ok(vec![(format!("{}.rs", identifier(&order.prefix)), text.into_bytes())])
+}
+
+fn about(order: &Order<'_>, picture: &Picture) -> String {
+    let screen = &order.device.screens[picture.screen.0];
+    let title = match screen.titles[picture.locale].as_str() {
+        "" => &screen.id,
+        title => title,
+    };
+    match order.device.locales[picture.locale].as_str() {
+        "" => format!("{}.", line(title)),
+        locale => format!("{} ({locale}).", line(title)),
+    }
+}
+
+/// Text on one line of a comment.
+fn line(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+}
+
+fn upper(picture: &Picture) -> String {
+    picture.name.to_uppercase()
+}
+
+/// `post_list` as `PostList`. A number that follows a number keeps an underscore between, so that names stay different.
+fn camel(name: &str) -> String {
+    let mut text = String::new();
+    for part in name.split('_') {
+        let digits = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+        if digits(text.chars().last()) && digits(part.chars().next()) {
+            text.push('_');
+        }
+        let mut letters = part.chars();
+        text.extend(letters.next().map(|first| first.to_ascii_uppercase()));
+        text.extend(letters);
+    }
+    text
+}
+
+fn array(text: &mut String, indent: &str, picture: &Picture, bytes: &[u8], stride: usize) {
+    // Writing to a string cannot fail.
+    let _ = writeln!(text, "{indent}#[rustfmt::skip]\n{indent}pub static {}: [u8; {}] = [", upper(picture), bytes.len());
+    for line in bytes.chunks(stride.max(1)).flat_map(|line| line.chunks(32)) {
+        text.push_str(indent);
+        text.push_str("   ");
+        for byte in line {
+            let _ = write!(text, " 0x{byte:02x},");
+        }
+        text.push('\n');
+    }
+    let _ = writeln!(text, "{indent}];\n");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn type_names_stay_apart() {
+        assert_eq!([camel("post_list"), camel("a1_2"), camel("a12")], ["PostList", "A1_2", "A12"]);
+    }
+}

@@ -1,0 +1,86 @@
+//! The flow as a table: what each key, timer and event does on each screen, and how the panel is refreshed for it.
+
+use crate::device::Device;
+use crate::flow::How;
+use crate::refresh::update::Mode;
+use serde::Serialize;
+
+/// One way on from a screen.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Step {
+    /// The position of the screen.
+    pub screen: usize,
+    /// What starts it.
+    pub trigger: Trigger,
+    /// The position of the screen that it leads to; the same screen where only a field changes.
+    pub target: usize,
+    /// The refresh it is drawn with, as far as the flow alone decides.
+    #[serde(serialize_with = "mode_name")]
+    pub mode: Mode,
+    /// The field that it changes, and how.
+    pub change: Option<Change>,
+}
+
+fn mode_name<S: serde::Serializer>(mode: &Mode, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(mode.name())
+}
+
+/// What starts a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Trigger {
+    /// A soft key, counted from 0.
+    Key(usize),
+    /// Milliseconds without a press.
+    After(u32),
+    /// An event, by its position.
+    Event(usize),
+}
+
+/// A change of a field, in units of its last decimal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct Change {
+    /// The position of the field.
+    pub field: usize,
+    /// Whether the amount is added; else it is set.
+    pub added: bool,
+    /// The amount.
+    pub amount: i32,
+    /// Smallest and largest value that it may reach.
+    pub range: [i32; 2],
+}
+
+/// Every step of every screen.
+pub fn steps(device: &Device) -> Vec<Step> {
+    let mode = |from: usize, target: usize| {
+        let asked = from != target && device.policy.full_on.get(target).copied().unwrap_or(false);
+        if asked || device.panel.partial.is_none() { Mode::Full } else { Mode::Partial }
+    };
+    let mut steps = Vec::new();
+    for (screen, wiring) in device.wirings.iter().enumerate() {
+        let mut add = |trigger, target: usize, change| {
+            steps.push(Step { screen, trigger, target, mode: mode(screen, target), change });
+        };
+        for (key, action) in wiring.keys.iter().enumerate().filter(|(_, action)| action.acts()) {
+            let change = action.change.map(|change| {
+                let field = change.field.0;
+                let scale = 10f64.powi(super::condition::decimals(device, field) as i32);
+                let units = |value: f64| (value * scale).round().clamp(-2.0e9, 2.0e9) as i32;
+                let (added, amount) = match change.how {
+                    How::By(step) => (true, units(step)),
+                    How::To(value) => (false, units(value)),
+                };
+                Change { field, added, amount, range: device.fields[field].range.map(units) }
+            });
+            add(Trigger::Key(key), action.go.map_or(screen, |go| go.0), change);
+        }
+        for timer in &wiring.timers {
+            let wait = (timer.wait.0 * 1000.0).round().clamp(0.0, f64::from(u32::MAX)) as u32;
+            add(Trigger::After(wait), timer.go.0, None);
+        }
+        for (event, target) in &wiring.events {
+            add(Trigger::Event(event.0), target.0, None);
+        }
+    }
+    steps
+}

@@ -1,0 +1,11 @@
+//! `xbm`: each screen as an X Window System bitmap, upright whatever the panel's packing is.
+
+use super::{Files, Order, Picture};
+use crate::design::fault::Fault;
+use crate::frame::files;
+
+/// One `.xbm` file a screen.
+pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
+    let file = |picture: Picture| (format!("{}.xbm", picture.path), files::xbm(&picture.frame, &picture.name).into_bytes());
+    Ok(order.pictures()?.into_iter().map(file).collect())
+}

@@ -1,0 +1,50 @@
+//! `dead-end`: a screen from which no keys lead back to the home screen.
+
+use super::Subject;
+use super::report::Report;
+use crate::design::fault::Fault;
+use crate::design::screen::Role;
+use crate::device::Device;
+
+pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
+    let device = subject.device;
+    let home = device.usage.home;
+    if device.glass.keys.is_empty() {
+        return;
+    }
+    let returns = returning(device);
+    for view in subject.screens() {
+        // These go away when their cause does.
+        let gone_with_cause = matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost));
+        if gone_with_cause || returns[view.id.0] {
+            continue;
+        }
+        let timer = device.wirings[view.id.0].timers.iter().map(|timer| timer.wait.0).min_by(f64::total_cmp);
+        let label = timer
+            .map_or("no timer leads on either".to_owned(), |wait| format!("only a timer leads on, after {wait} s"));
+        let place = view.screen.span.start..view.screen.span.start;
+        let name = &device.screens[home.0].id;
+        let fault = Fault::at(place, format!("no keys lead from the screen `{}` back to `{name}`", view.screen.id))
+            .label(label);
+        let fault = fault.help(format!("add [keys] 1 = {{ label = \"Back\", go = \"{name}\" }}"));
+        report.see(view.shown(view.sample(), Vec::new()), 0.0, fault);
+    }
+}
+
+/// For each screen, whether keys lead from it to the home screen: the ways are walked backwards from there.
+fn returning(device: &Device) -> Vec<bool> {
+    let mut before: Vec<Vec<usize>> = vec![Vec::new(); device.screens.len()];
+    for (screen, wiring) in device.wirings.iter().enumerate() {
+        for next in wiring.keys.iter().filter_map(|action| action.go) {
+            before[next.0].push(screen);
+        }
+    }
+    let mut returns = vec![false; device.screens.len()];
+    let mut open = vec![device.usage.home.0];
+    while let Some(screen) = open.pop() {
+        if !std::mem::replace(&mut returns[screen], true) {
+            open.extend(&before[screen]);
+        }
+    }
+    returns
+}

@@ -1,0 +1,82 @@
+//! `key-label-wide` and `key-label-off`: labels of soft keys against the physical keys under them.
+
+use super::Subject;
+use super::cut::quoted;
+use super::report::Report;
+use crate::design::fault::Fault;
+use crate::design::project::SideSpec;
+use crate::device::Device;
+use crate::screen::Item;
+use crate::screen::elements::SetText;
+
+/// A label's centre may be this share of its key's width away from the key's centre (practice: the eye takes it for the
+/// key it is nearest to, and a finger covers it).
+const MOST_OFF: f64 = 0.125;
+
+/// Calls `see` with every label that stands over or under a key; keys beside the picture have no pitch across it.
+fn labels(subject: &Subject<'_>, mut see: impl FnMut(&super::subject::View<'_>, &Item, &SetText, usize)) {
+    if !matches!(subject.device.glass.side, SideSpec::Bottom | SideSpec::Top) {
+        return;
+    }
+    for view in subject.views() {
+        for item in view.items {
+            for text in item.element.texts(item.area) {
+                if let Some(key) =
+                    text.key.filter(|key| *key < subject.device.glass.keys.len() && !text.text.is_empty())
+                {
+                    see(&view, item, &text, key);
+                }
+            }
+        }
+    }
+}
+
+pub(super) fn wide(subject: &Subject<'_>, report: &mut Report<'_>) {
+    labels(subject, |view, item, text, key| {
+        let pitch = pitch(subject.device, key);
+        let room = text.room.size.width.min(pitch);
+        if text.needs.width > room {
+            let what = if room == pitch { "the pitch of the keys" } else { "the room over it" };
+            let message = format!(
+                "the label `{}` of key {} is {} px wide, {what} {room} px",
+                quoted(&text.text),
+                key + 1,
+                text.needs.width
+            );
+            let fault = Fault::at(item.span.clone(), message)
+                .help("use a shorter word, a sign, or a smaller face for the labels");
+            let weight = f64::from(text.needs.width - room);
+            report.see_by(
+                format!("{:?} {key} {}", item.span, view.id.0),
+                view.shown(view.sample(), vec![text.room]),
+                weight,
+                fault,
+            );
+        }
+    });
+}
+
+pub(super) fn off(subject: &Subject<'_>, report: &mut Report<'_>) {
+    labels(subject, |view, item, text, key| {
+        let place = subject.device.glass.keys[key];
+        let off = (text.room.center().x - place.centre_px).abs();
+        if f64::from(off) > f64::from(place.width_px) * MOST_OFF {
+            let message =
+                format!("the label `{}` stands {off} px beside the centre of key {}", quoted(&text.text), key + 1);
+            let fault =
+                Fault::at(item.span.clone(), message).label(format!("the key's centre is at {} px", place.centre_px));
+            let fault =
+                fault.help("let the `keys` element reach over the whole width of the glass, and check glass.keys");
+            report.see(view.shown(view.sample(), vec![text.room]), f64::from(off), fault);
+        }
+    });
+}
+
+/// Distance to the nearest other key in pixels; of an only key, twice the distance to the nearer edge of the glass.
+fn pitch(device: &Device, key: usize) -> u32 {
+    let centre = device.glass.keys[key].centre_px;
+    let others = device.glass.keys.iter().enumerate().filter(|(other, _)| *other != key);
+    let nearest = others.map(|(_, place)| place.centre_px.abs_diff(centre)).min();
+    let width = device.panel.size().width as i32;
+    nearest.unwrap_or_else(|| 2 * centre.min(width - centre).max(0) as u32)
+}

@@ -1,0 +1,123 @@
+//! What one lint finds: each place in the files once, at its worst, with every screen and locale concerned.
+
+use super::Subject;
+use crate::design::fault::{Fault, Level};
+use crate::screen::ScreenId;
+use crate::screen::values::Values;
+use embedded_graphics::primitives::Rectangle;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+/// A finding, and where it can be seen.
+#[derive(Clone, Debug)]
+pub struct Finding {
+    /// What is wrong.
+    pub fault: Fault,
+    /// A picture of it; `None` where there is nothing to see.
+    pub shown: Option<Shown>,
+}
+
+/// What to draw to see a finding.
+#[derive(Clone, Debug)]
+pub struct Shown {
+    /// The screen.
+    pub screen: ScreenId,
+    /// The locale.
+    pub locale: usize,
+    /// The values.
+    pub values: Arc<Values>,
+    /// The areas concerned.
+    pub areas: Vec<Rectangle>,
+    /// Whether the locale matters; if not, messages do not name it.
+    pub in_words: bool,
+}
+
+/// Findings of one lint beyond this many are only counted.
+const MOST: usize = 25;
+
+struct Entry {
+    weight: f64,
+    finding: Finding,
+    places: BTreeMap<usize, BTreeSet<usize>>,
+}
+
+/// Gathers what one lint finds.
+pub struct Report<'a> {
+    subject: &'a Subject<'a>,
+    id: &'static str,
+    level: Level,
+    found: BTreeMap<String, Entry>,
+}
+
+impl<'a> Report<'a> {
+    pub(super) fn new(subject: &'a Subject<'a>, id: &'static str, level: Level) -> Self {
+        Self { subject, id, level, found: BTreeMap::new() }
+    }
+
+    /// A finding about an element: for each place in the files the one of greatest weight is kept.
+    pub fn see(&mut self, shown: Shown, weight: f64, fault: Fault) {
+        let key = fault.span.as_ref().map_or_else(|| fault.message.clone(), |span| format!("{span:?}"));
+        self.see_by(key, shown, weight, fault);
+    }
+
+    /// As [`Self::see`], where not the place but `key` says what is the same finding.
+    pub fn see_by(&mut self, key: String, shown: Shown, weight: f64, fault: Fault) {
+        let (screen, locale) = (shown.screen.0, shown.in_words.then_some(shown.locale));
+        let finding = Finding { fault, shown: Some(shown) };
+        let entry = self.found.entry(key);
+        let entry = entry
+            .and_modify(|entry| {
+                if weight > entry.weight {
+                    (entry.weight, entry.finding) = (weight, finding.clone());
+                }
+            })
+            .or_insert_with(|| Entry { weight, finding, places: BTreeMap::new() });
+        entry.places.entry(screen).or_default().extend(locale);
+    }
+
+    /// A finding that cannot be seen on a screen.
+    pub fn say(&mut self, fault: Fault) {
+        let key = format!("{:?} {}", fault.span, fault.message);
+        let finding = Finding { fault, shown: None };
+        self.found.insert(key, Entry { weight: 0.0, finding, places: BTreeMap::new() });
+    }
+
+    pub(super) fn finish(self) -> Vec<Finding> {
+        let Self { subject, id, level, found } = self;
+        let mut entries: Vec<Entry> = found.into_values().collect();
+        let start = |entry: &Entry| entry.finding.fault.span.as_ref().map_or(usize::MAX, |span| span.start);
+        entries.sort_by_key(|entry| (start(entry), entry.finding.fault.message.clone()));
+        let rest = entries.len().saturating_sub(MOST);
+        entries.truncate(MOST);
+        let mut findings: Vec<Finding> = entries.into_iter().map(|entry| placed(subject, entry)).collect();
+        if rest > 0 {
+            let fault = Fault::plain(format!("{rest} more findings of this kind are not listed"));
+            findings.push(Finding { fault, shown: None });
+        }
+        for finding in &mut findings {
+            (finding.fault.id, finding.fault.level) = (Some(id), level);
+        }
+        findings
+    }
+}
+
+/// Adds the screens and locales concerned to a finding's label.
+fn placed(subject: &Subject<'_>, mut entry: Entry) -> Finding {
+    let place = |(screen, locales): (&usize, &BTreeSet<usize>)| {
+        let screen = &subject.device.screens[*screen].id;
+        let names: Vec<&str> = locales.iter().map(|locale| subject.device.locales[*locale].as_str()).collect();
+        match locales.is_empty() || locales.len() == subject.locales.len() {
+            true => screen.clone(),
+            false => format!("{screen} ({})", names.join(", ")),
+        }
+    };
+    if !entry.places.is_empty() {
+        let places: Vec<String> = entry.places.iter().map(place).collect();
+        let label = &mut entry.finding.fault.label;
+        *label = match label.is_empty() {
+            true => format!("on {}", places.join(", ")),
+            false => format!("{label}; on {}", places.join(", ")),
+        };
+    }
+    entry.finding
+}

@@ -1,0 +1,34 @@
+//! `no-empty-screen` and `no-link-screen`: screens that tell the user that what the glass shows is no longer true.
+
+use super::Subject;
+use super::report::Report;
+use super::undated::is_live;
+use crate::design::fault::Fault;
+use crate::design::screen::Role;
+use crate::screen::values::FieldId;
+
+pub(super) fn empty(subject: &Subject<'_>, report: &mut Report<'_>) {
+    let device = subject.device;
+    let live = (0..device.fields.len()).any(|field| is_live(device, FieldId(field)));
+    if live && !has(subject, Role::BatteryEmpty) {
+        let fault =
+            Fault::plain("no screen is shown when the battery is empty: the glass would go on showing the last value");
+        report.say(fault.help("write a screen with role = \"battery-empty\" and no live values"));
+    }
+}
+
+/// Only where some screen shows the state of a link: a device without one has no link to lose.
+pub(super) fn link(subject: &Subject<'_>, report: &mut Report<'_>) {
+    let linked =
+        subject.screens().find_map(|view| view.items.iter().find(|item| item.kind == "link").map(|item| (view, item)));
+    if let Some((view, item)) = linked.filter(|_| !has(subject, Role::LinkLost)) {
+        let fault =
+            Fault::at(item.span.clone(), "no screen is shown when the link is lost and values no longer arrive");
+        let fault = fault.help("write a screen with role = \"link-lost\" that says since when there is no news");
+        report.see(view.shown(view.showing(item), vec![item.area]), 0.0, fault);
+    }
+}
+
+fn has(subject: &Subject<'_>, role: Role) -> bool {
+    subject.device.screens.iter().any(|screen| screen.role == Some(role))
+}

@@ -1,0 +1,44 @@
+//! `unreachable`: a screen that no key, timer or event leads to from the home screen.
+
+use super::Subject;
+use super::report::Report;
+use crate::design::fault::Fault;
+use crate::design::screen::Role;
+use crate::device::Device;
+use crate::flow::Wiring;
+use crate::screen::ScreenId;
+
+pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
+    let reached = reach(subject.device, subject.device.usage.home);
+    for view in subject.screens().filter(|view| !reached[view.id.0]) {
+        // The firmware itself shows these.
+        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost)) {
+            continue;
+        }
+        let home = &subject.device.screens[subject.device.usage.home.0].id;
+        let place = view.screen.span.start..view.screen.span.start;
+        let fault = Fault::at(place, format!("nothing leads from `{home}` to the screen `{}`", view.screen.id));
+        let help = "let a key, timer or event lead to it, give it the role battery-empty or link-lost, or take it out";
+        report.see(view.shown(view.sample(), Vec::new()), 0.0, fault.help(help));
+    }
+}
+
+/// Screens that can be reached from one.
+fn reach(device: &Device, from: ScreenId) -> Vec<bool> {
+    let mut reached = vec![false; device.screens.len()];
+    let mut open = vec![from];
+    while let Some(screen) = open.pop() {
+        if !std::mem::replace(&mut reached[screen.0], true) {
+            open.extend(every_way(&device.wirings[screen.0]));
+        }
+    }
+    reached
+}
+
+/// Where keys, timers and events lead.
+fn every_way(wiring: &Wiring) -> Vec<ScreenId> {
+    let mut ways: Vec<ScreenId> = wiring.keys.iter().filter_map(|action| action.go).collect();
+    ways.extend(wiring.timers.iter().map(|timer| timer.go));
+    ways.extend(wiring.events.iter().map(|(_, go)| *go));
+    ways
+}

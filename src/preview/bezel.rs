@@ -1,0 +1,120 @@
+//! Where the device's parts lie in a picture of it: body, glass, active area, keys at their physical places.
+
+use super::canvas::{Canvas, Type, rectangle};
+use super::session::Session;
+use super::theme;
+use crate::design::project::SideSpec;
+use crate::device::Device;
+use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::primitives::Rectangle;
+
+/// Millimetres of glass around the active area.
+const RIM: f64 = 2.2;
+/// Millimetres of body around the glass.
+const BODY: f64 = 4.5;
+/// Millimetres from the glass to the keys, and their depth.
+const KEY: [f64; 2] = [3.0, 6.5];
+
+/// Where the parts lie, in pixels of the picture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bezel {
+    /// The device's outline.
+    pub body: Rectangle,
+    /// The glass with its rim.
+    pub glass: Rectangle,
+    /// The panel's pixels.
+    pub active: Rectangle,
+    /// The soft keys.
+    pub keys: Vec<Rectangle>,
+    /// Radius of the body's corners.
+    pub radius: i32,
+}
+
+impl Bezel {
+    /// The parts of a device whose panel pixels are `scale` pixels large, the body's corner at the origin.
+    pub fn new(device: &Device, scale: f64) -> Self {
+        let per_mm = device.panel.pitch.map(|pitch| 1e-3 / pitch.0 * scale);
+        let mm = |length: f64| (length * per_mm[0]).round() as i32;
+        let size = device.panel.size();
+        let (w, h) = ((f64::from(size.width) * scale).round() as i32, (f64::from(size.height) * scale).round() as i32);
+        let key_edges = device.glass.keys.iter().flat_map(|key| {
+            let (centre, half) = (key.centre.0 * 1e3, key.width.0 * 5e2);
+            [centre - half, centre + half]
+        });
+        let along = matches!(device.glass.side, SideSpec::Left | SideSpec::Right) as usize;
+        let (first, last) = key_edges.fold((0.0f64, 0.0f64), |(a, b), edge| (a.min(edge), b.max(edge)));
+        let length = if along == 0 { w } else { h };
+        let on_side = |millimetres: f64| (millimetres * per_mm[along]).round() as i32;
+        // Room at each side of the active area: left, top, right, bottom.
+        let mut room = [mm(RIM + BODY); 4];
+        let (start, end) = if along == 0 { (0, 2) } else { (1, 3) };
+        room[start] = room[start].max(mm(BODY) - on_side(first));
+        room[end] = room[end].max(mm(BODY) + on_side(last) - length);
+        let with_keys = match device.glass.side {
+            SideSpec::Left => 0,
+            SideSpec::Top => 1,
+            SideSpec::Right => 2,
+            SideSpec::Bottom => 3,
+        };
+        if !device.glass.keys.is_empty() {
+            room[with_keys] = mm(RIM + KEY[0] + KEY[1] + BODY * 0.8);
+        }
+        let active = rectangle(room[0], room[1], w, h);
+        let glass = rectangle(room[0] - mm(RIM), room[1] - mm(RIM), w + 2 * mm(RIM), h + 2 * mm(RIM));
+        let keys = device.glass.keys.iter().map(|key| {
+            let from = on_side((key.centre.0 - key.width.0 / 2.0) * 1e3);
+            let width = on_side(key.width.0 * 1e3).max(4);
+            let (near, depth) = (mm(RIM + KEY[0]), mm(KEY[1]).max(4));
+            match device.glass.side {
+                SideSpec::Bottom => rectangle(room[0] + from, room[1] + h + near, width, depth),
+                SideSpec::Top => rectangle(room[0] + from, room[1] - near - depth, width, depth),
+                SideSpec::Left => rectangle(room[0] - near - depth, room[1] + from, depth, width),
+                SideSpec::Right => rectangle(room[0] + w + near, room[1] + from, depth, width),
+            }
+        });
+        let body = rectangle(0, 0, room[0] + w + room[2], room[1] + h + room[3]);
+        Self { keys: keys.collect(), body, glass, active, radius: mm(3.5) }
+    }
+
+    /// The same parts moved.
+    pub fn moved(mut self, by: Point) -> Self {
+        let parts = [&mut self.body, &mut self.glass, &mut self.active].into_iter().chain(&mut self.keys);
+        parts.for_each(|part| part.top_left += by);
+        self
+    }
+
+    /// Draws body, rim and keys; the panel's picture is put into [`Self::active`] afterwards.
+    pub fn draw(&self, session: &Session, held: Option<usize>, text_scale: u32, canvas: &mut Canvas) {
+        canvas.rounded(self.body, self.radius, theme::BODY_EDGE);
+        let inner = rectangle(
+            self.body.top_left.x,
+            self.body.top_left.y + text_scale as i32,
+            self.body.size.width as i32,
+            self.body.size.height as i32 - text_scale as i32,
+        );
+        canvas.rounded(inner, self.radius, theme::BODY);
+        canvas.rounded(self.glass, (self.radius / 4).max(1), theme::GLASS);
+        let actions = &session.device().wirings[session.screen().0].keys;
+        for (index, key) in self.keys.iter().enumerate() {
+            let acts = actions.get(index).is_some_and(|action| action.acts());
+            let (face, text) = match acts {
+                _ if held == Some(index) => (theme::KEY_HELD, theme::KEY_TEXT),
+                true => (theme::KEY, theme::KEY_TEXT),
+                false => (theme::KEY_IDLE, theme::KEY_TEXT_IDLE),
+            };
+            let short = key.size.width.min(key.size.height) as i32;
+            canvas.rounded(*key, short / 3, face);
+            let name = (index + 1).to_string();
+            let kind = if short < 18 * text_scale as i32 { Type::Small } else { Type::Bold };
+            let (font, scale) = (kind.face(), text_scale as i32);
+            let middle = key.top_left + key.size / 2;
+            let corner = middle - Point::new(font.width(&name) * scale / 2, (font.ascent - font.cap_height / 2) * scale);
+            canvas.text(&name, corner, kind, text_scale, text);
+        }
+    }
+
+    /// Width and height of the whole.
+    pub fn size(&self) -> Size {
+        self.body.size
+    }
+}

@@ -1,0 +1,160 @@
+//! What a viewer can do, and the keys for it: the same in the window and in the terminal.
+
+use super::session::{Reply, SPEEDS, Session};
+use super::view::{View, Zoom};
+use crate::flow::EventId;
+
+/// Something a viewer does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Command {
+    /// Presses a soft key, the first being 0.
+    Press(usize),
+    /// Makes an event happen.
+    Inject(usize),
+    /// Stops time, or lets it go on.
+    Pause,
+    /// Lets time go faster.
+    Faster,
+    /// Lets time go slower.
+    Slower,
+    /// Changes the temperature at which the panel works.
+    Weather,
+    /// Shows the next screen in the project's order.
+    NextScreen,
+    /// Shows the screen before.
+    PreviousScreen,
+    /// Shows the next locale.
+    NextLocale,
+    /// Shows the values with the widest texts, or the live ones.
+    Worst,
+    /// Outlines the elements.
+    Boxes,
+    /// Outlines the windows of the last update.
+    Windows,
+    /// Tints what was driven most.
+    Activity,
+    /// Shows the panel larger.
+    Larger,
+    /// Shows the panel smaller.
+    Smaller,
+    /// Shows the panel as large as it is.
+    TrueSize,
+    /// Starts from a blank glass.
+    Restart,
+    /// Writes a picture.
+    Save,
+    /// Lists the keys.
+    Help,
+    /// Ends the preview.
+    Quit,
+}
+
+/// The key of each command that has one of its own, and what it does in a few words.
+pub const KEYS: &[(char, Command, &str)] = &[
+    (' ', Command::Pause, "pause or go on"),
+    ('+', Command::Faster, "time faster"),
+    ('-', Command::Slower, "time slower"),
+    ('t', Command::Weather, "temperature"),
+    ('n', Command::NextScreen, "next screen"),
+    ('p', Command::PreviousScreen, "previous screen"),
+    ('l', Command::NextLocale, "next locale"),
+    ('v', Command::Worst, "widest values"),
+    ('b', Command::Boxes, "element boxes"),
+    ('w', Command::Windows, "update windows"),
+    ('a', Command::Activity, "activity map"),
+    ('x', Command::Larger, "larger"),
+    ('z', Command::Smaller, "smaller"),
+    ('m', Command::TrueSize, "true millimetres"),
+    ('r', Command::Restart, "start from blank"),
+    ('s', Command::Save, "save a picture"),
+    ('h', Command::Help, "this list"),
+    ('q', Command::Quit, "quit"),
+];
+
+/// The command of a character typed.
+pub fn typed(character: char) -> Option<Command> {
+    match character.to_ascii_lowercase() {
+        digit @ '1'..='9' => Some(Command::Press(digit as usize - '1' as usize)),
+        '=' => Some(Command::Faster),
+        '_' => Some(Command::Slower),
+        '?' => Some(Command::Help),
+        other => KEYS.iter().find(|(key, ..)| *key == other).map(|(_, command, _)| *command),
+    }
+}
+
+/// How a key is written in the list.
+pub fn key_name(key: char) -> String {
+    if key == ' ' { "space".into() } else { key.to_string() }
+}
+
+/// What the caller must do itself after [`apply`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum After {
+    /// Only show the new state.
+    Show,
+    /// Write a picture.
+    Save,
+    /// End.
+    Quit,
+}
+
+/// Carries a command out.
+pub fn apply(command: Command, session: &mut Session, view: &mut View) -> After {
+    view.note = None;
+    match command {
+        Command::Press(key) => view.note = remark(session.press(key), key),
+        Command::Inject(event) => session.inject(EventId(event)),
+        Command::Pause => session.set_speed(if session.speed() > 0.0 { 0.0 } else { 1.0 }),
+        Command::Faster => session.set_speed(SPEEDS.into_iter().find(|speed| *speed > session.speed()).unwrap_or(SPEEDS[4])),
+        Command::Slower => session.set_speed(SPEEDS.into_iter().rfind(|speed| *speed < session.speed()).unwrap_or(0.0)),
+        Command::Weather => session.set_weather(session.weather().next()),
+        Command::NextScreen => session.jump_by(1),
+        Command::PreviousScreen => session.jump_by(-1),
+        Command::NextLocale => session.set_locale((session.locale() + 1) % session.device().locales.len().max(1)),
+        Command::Worst => session.set_worst(!session.worst()),
+        Command::Boxes => view.boxes = !view.boxes,
+        Command::Windows => view.windows = !view.windows,
+        Command::Activity => view.activity = !view.activity,
+        Command::Larger => view.zoom = Zoom::Times(zoom(view, session).saturating_add(1).min(16)),
+        Command::Smaller => view.zoom = Zoom::Times(zoom(view, session).saturating_sub(1).max(1)),
+        Command::TrueSize => view.zoom = if view.zoom == Zoom::TrueSize { Zoom::Fit } else { Zoom::TrueSize },
+        Command::Restart => session.restart(),
+        Command::Save => return After::Save,
+        Command::Help => view.help = !view.help,
+        Command::Quit => return After::Quit,
+    }
+    After::Show
+}
+
+fn zoom(view: &View, session: &Session) -> u32 {
+    match view.zoom {
+        Zoom::Times(times) => times,
+        Zoom::Fit => view.fitted,
+        Zoom::TrueSize => view.true_scale(session).round().max(1.0) as u32,
+    }
+}
+
+fn remark(reply: Reply, key: usize) -> Option<String> {
+    let key = key + 1;
+    match reply {
+        Reply::Acted => None,
+        Reply::Idle => Some(format!("key {key} does nothing here")),
+        Reply::Queued => Some(format!("key {key} waits: panel busy")),
+        Reply::Lost => Some(format!("key {key} lost: panel busy")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_key_has_one_meaning() {
+        for (index, (key, command, _)) in KEYS.iter().enumerate() {
+            assert_eq!(typed(*key), Some(*command));
+            assert!(KEYS[index + 1..].iter().all(|(other, ..)| other != key), "{key} stands twice");
+        }
+        assert_eq!((typed('1'), typed('9'), typed('0')), (Some(Command::Press(0)), Some(Command::Press(8)), None));
+        assert_eq!(typed('B'), Some(Command::Boxes));
+    }
+}

@@ -1,0 +1,168 @@
+//! What the preview says about the running device, line by line; the window and the terminal both show these.
+
+use super::command::Command;
+use super::overlay::pointed;
+use super::session::{Session, reason_words};
+use super::view::View;
+use crate::flow::Times;
+use crate::refresh::update::Mode;
+use crate::units::{Celsius, DAY, Seconds, figures, plain_time};
+
+/// One line.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Fact {
+    /// The name of what follows.
+    Heading(String),
+    /// A name and what it is at the moment.
+    Pair {
+        /// The name.
+        label: &'static str,
+        /// What it is.
+        value: String,
+        /// It needs attention.
+        alert: bool,
+    },
+    /// Something to do, with the key for it.
+    Action {
+        /// The key's name.
+        key: String,
+        /// What it does.
+        text: String,
+        /// The same as a command.
+        command: Command,
+    },
+    /// A remark.
+    Remark(String),
+}
+
+fn pair(label: &'static str, value: impl Into<String>) -> Fact {
+    Fact::Pair { label, value: value.into(), alert: false }
+}
+
+fn alert(label: &'static str, value: impl Into<String>) -> Fact {
+    Fact::Pair { label, value: value.into(), alert: true }
+}
+
+/// Everything worth saying now.
+pub fn facts(session: &Session, view: &View) -> Vec<Fact> {
+    let mut facts = vec![Fact::Heading(session.device().name.clone())];
+    facts.extend(now(session));
+    facts.push(Fact::Heading("Last update".into()));
+    facts.extend(update(session));
+    facts.push(Fact::Heading(format!("Since {}", clock(session.counted_from()))));
+    facts.extend(counts(session));
+    facts.extend(events(session));
+    if let Some(item) = pointed(session, view) {
+        let (corner, size) = (item.area.top_left, item.area.size);
+        facts.push(Fact::Heading(item.name.clone()));
+        facts.push(pair("at", format!("{}, {}", corner.x, corner.y)));
+        facts.push(pair("size", format!("{} x {}", size.width, size.height)));
+        facts.push(Fact::Remark(session.sources().place(&item.span)));
+    }
+    facts
+}
+
+fn now(session: &Session) -> Vec<Fact> {
+    let device = session.device();
+    let mut facts = vec![pair("screen", device.screens[session.screen().0].id.clone())];
+    if device.locales.len() > 1 {
+        facts.push(pair("locale", device.locales[session.locale()].clone()));
+    }
+    if session.worst() {
+        facts.push(alert("values", "the widest"));
+    }
+    let speed = match session.speed() {
+        0.0 => "paused".to_owned(),
+        speed => format!("{} x", figures(speed)),
+    };
+    facts.push(pair("time", format!("{}, {speed}", clock(session.time()))));
+    let Celsius(degrees) = session.temperature();
+    let weather = session.weather().name();
+    facts.push(pair("temperature", format!("{} °C, {weather}", figures((degrees * 10.0).round() / 10.0))));
+    facts.push(match (session.refused(), session.busy(), session.waiting()) {
+        (Some(_), ..) => alert("panel", "cannot refresh: temperature"),
+        (None, true, 0) => pair("panel", "refreshing"),
+        (None, true, waiting) => pair("panel", format!("refreshing, {waiting} waiting")),
+        (None, false, _) => pair("panel", "at rest"),
+    });
+    facts
+}
+
+fn update(session: &Session) -> Vec<Fact> {
+    let Some(update) = session.last_update() else { return vec![Fact::Remark("none yet".into())] };
+    let waveform = match (update.mode, update.windows.len()) {
+        (Mode::Full, _) => "full".to_owned(),
+        (Mode::Partial, 1) => "partial, 1 window".to_owned(),
+        (Mode::Partial, count) => format!("partial, {count} windows"),
+    };
+    let mut facts = vec![pair("cause", update.cause.words(session.device())), pair("waveform", waveform)];
+    if let Some(reason) = update.reason {
+        facts.push(pair("because", reason_words(reason)));
+    }
+    facts.push(pair("changed", format!("{} px", update.changed)));
+    facts.push(pair("latency", update.latency.to_string()));
+    if update.waited.0 > 0.0 {
+        facts.push(pair("after waiting", update.waited.to_string()));
+    }
+    facts.push(pair("energy", update.energy.to_string()));
+    facts
+}
+
+fn counts(session: &Session) -> Vec<Fact> {
+    let (tally, spending) = (session.tally(), session.spending());
+    let mut facts = vec![
+        pair("refreshes", format!("{} full, {} partial", tally.full, tally.partial)),
+        pair("partials in a row", format!("{} of {}", session.partials(), session.device().policy.max_partials)),
+    ];
+    let lost = tally.lost_presses;
+    facts.push(match lost {
+        0 => pair("presses", tally.presses.to_string()),
+        _ => alert("presses", format!("{}, {lost} lost", tally.presses)),
+    });
+    facts.push(pair("spent", spending.all.to_string()));
+    facts.push(pair("on refreshes", spending.refreshes.to_string()));
+    facts.push(match spending.life {
+        Some(life) => pair("battery at this pace", plain_time(life)),
+        None => alert("battery at this pace", "outside its tables"),
+    });
+    facts
+}
+
+fn events(session: &Session) -> Vec<Fact> {
+    let events = &session.device().events;
+    let mut facts = Vec::new();
+    if !events.is_empty() {
+        facts.push(Fact::Heading("Events".into()));
+    }
+    for (index, event) in events.iter().enumerate().take(12) {
+        let when = match event.times {
+            Times::Every(interval, _) => format!(", every {}", plain_time(interval)),
+            Times::PerDay(rate, _) => format!(", {} a day", figures(rate)),
+            Times::When(_) => String::new(),
+        };
+        let text = format!("{}{when}", event.name);
+        facts.push(Fact::Action { key: format!("F{}", index + 1), text, command: Command::Inject(index) });
+    }
+    facts
+}
+
+/// A time after midnight of the first day as a clock shows it.
+pub fn clock(time: Seconds) -> String {
+    let minutes = (time.0.max(0.0) / 60.0) as u64;
+    let (days, hours, minutes) = (minutes / 1440, minutes / 60 % 24, minutes % 60);
+    match time < DAY {
+        true => format!("{hours:02}:{minutes:02}"),
+        false => format!("day {}, {hours:02}:{minutes:02}", days + 1),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn clocks_count_days_from_the_second_on() {
+        assert_eq!(clock(Seconds(36_059.0)), "10:00");
+        assert_eq!(clock(Seconds(86_400.0 + 60.0)), "day 2, 00:01");
+    }
+}

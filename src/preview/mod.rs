@@ -1,0 +1,21 @@
+//! The live preview: a running device ([`session`]) seen in a window or a terminal.
+//!
+//! Both show the same session and understand the same commands. The window's contents are a plain picture
+//! ([`scene`]) made without a window system, so they can be written to a file and compared in tests.
+
+pub mod bezel;
+pub mod canvas;
+pub mod command;
+pub mod facts;
+mod overlay;
+pub mod pace;
+pub mod panel;
+pub mod picture;
+pub mod scene;
+pub mod session;
+mod strip;
+pub mod terminal;
+pub mod theme;
+pub mod view;
+pub mod watch;
+pub mod window;

@@ -1,0 +1,177 @@
+//! The whole contents of the preview's window as a picture, and what lies where in it.
+
+use super::bezel::Bezel;
+use super::canvas::{Canvas, Type, rectangle};
+use super::command::{Command, KEYS, key_name};
+use super::facts::facts;
+use super::overlay;
+use super::panel::PanelPicture;
+use super::session::Session;
+use super::strip::{self, wrapped};
+use super::theme;
+use super::view::{View, Zoom};
+use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::primitives::Rectangle;
+
+/// Room around the device, before scaling.
+const AROUND: u32 = 28;
+/// The largest whole scale.
+const LARGEST: u32 = 16;
+
+/// A drawn window.
+#[derive(Clone, Debug)]
+pub struct Scene {
+    /// The picture.
+    pub canvas: Canvas,
+    /// Where the device's parts lie.
+    pub bezel: Bezel,
+    /// Pixels of the picture for each of the panel's.
+    pub scale: f64,
+    actions: Vec<(Rectangle, Command)>,
+}
+
+impl Scene {
+    /// What a click at a place does.
+    pub fn command_at(&self, at: Point) -> Option<Command> {
+        let key = self.bezel.keys.iter().position(|key| key.contains(at)).map(Command::Press);
+        key.or_else(|| self.actions.iter().find(|(place, _)| place.contains(at)).map(|(_, command)| *command))
+    }
+
+    /// The pixel of the panel at a place.
+    pub fn panel_pixel(&self, at: Point) -> Option<(u32, u32)> {
+        let inside = self.bezel.active.contains(at).then_some(at - self.bezel.active.top_left)?;
+        let pixel = |offset: i32| (f64::from(offset) / self.scale) as u32;
+        Some((pixel(inside.x), pixel(inside.y)))
+    }
+}
+
+/// The size of a window that shows the panel at a scale, with the strip beside it.
+pub fn wanted(session: &Session, view: &View, scale: f64) -> Size {
+    let text = view.text_scale.max(1);
+    let device = Bezel::new(session.device(), scale).size() + Size::new_equal(2 * AROUND * text);
+    // A little more than the facts need now: an update adds lines.
+    let strip = (strip::height(&facts(session, view)) + 60) * text;
+    Size::new(device.width + strip::WIDTH * text, device.height.max(strip))
+}
+
+/// The scale at which the panel is shown in a room, in pixels.
+fn scale(session: &Session, view: &View, room: Size) -> f64 {
+    let fits = |scale: &u32| {
+        let size = Bezel::new(session.device(), f64::from(*scale)).size();
+        size.width <= room.width && size.height <= room.height
+    };
+    let largest = (1..=LARGEST).rev().find(fits).unwrap_or(1);
+    match view.zoom {
+        Zoom::Fit => f64::from(largest),
+        Zoom::Times(times) => f64::from(times.clamp(1, largest)),
+        Zoom::TrueSize => view.true_scale(session),
+    }
+}
+
+/// The rooms of device and strip in a window: side by side, above each other where it is narrow, the device alone
+/// where it is small.
+fn rooms(session: &Session, view: &View, size: Size) -> (Rectangle, Option<Rectangle>) {
+    let text = view.text_scale.max(1);
+    let least = Bezel::new(session.device(), 1.0).size() + Size::new_equal(AROUND * text);
+    let strip = strip::WIDTH * text;
+    let (w, h) = (size.width as i32, size.height as i32);
+    if size.width >= least.width + strip {
+        let left = w - strip as i32;
+        (rectangle(0, 0, left, h), Some(rectangle(left, 0, strip as i32, h)))
+    } else if size.height >= least.height + 8 * AROUND * text {
+        let above = ((h as f64 * 0.5) as i32).max(least.height as i32);
+        (rectangle(0, 0, w, above), Some(rectangle(0, above, w, h - above)))
+    } else {
+        (rectangle(0, 0, w, h), None)
+    }
+}
+
+/// Draws the window's contents.
+pub fn draw(session: &Session, view: &View, size: Size, panel: &mut PanelPicture) -> Scene {
+    let mut canvas = Canvas::new(size, theme::DESK);
+    let text = view.text_scale.max(1);
+    let (room, strip_room) = rooms(session, view, size);
+    let around = (2 * AROUND * text).min(room.size.width / 8 + room.size.height / 8);
+    let scale = scale(session, view, room.size.saturating_sub(Size::new_equal(around)));
+    let bezel = Bezel::new(session.device(), scale);
+    let rest = Point::new(room.size.width as i32 - bezel.size().width as i32, room.size.height as i32 - bezel.size().height as i32);
+    let bezel = bezel.moved(room.top_left + Point::new(rest.x.div_euclid(2), rest.y.div_euclid(2)));
+    bezel.draw(session, view.held, text, &mut canvas);
+    let picture = panel.picture(&session.seen(), scale);
+    canvas.copy_rgb(picture.size.width, &picture.rgb, bezel.active.top_left);
+    overlay::draw(session, view, bezel.active.top_left, scale, &mut canvas);
+    let actions = match strip_room {
+        Some(area) => strip::draw(&facts(session, view), area, text, &mut canvas),
+        None => Vec::new(),
+    };
+    caption(session, view, scale, room, &mut canvas);
+    if view.help {
+        help(room, text, &mut canvas);
+    }
+    if !view.errors.is_empty() {
+        errors(&view.errors, room, text, &mut canvas);
+    }
+    Scene { canvas, bezel, scale, actions }
+}
+
+/// A line at the foot of the device's room: the last remark, or how large the panel is shown.
+fn caption(session: &Session, view: &View, scale: f64, room: Rectangle, canvas: &mut Canvas) {
+    let text = view.text_scale.max(1) as i32;
+    let panel = session.device().panel.size();
+    let size = match view.zoom {
+        Zoom::TrueSize => match view.monitor_ppi {
+            Some(ppi) => format!("true size at {ppi} ppi"),
+            None => "true size at 96 ppi; --monitor-ppi tells yours".to_owned(),
+        },
+        _ => format!("{} x {} at {scale} x, h lists the keys", panel.width, panel.height),
+    };
+    let (words, color) = match &view.note {
+        Some(note) => (note.clone(), theme::ALERT),
+        None => (size, theme::LABEL),
+    };
+    let (width, room_height) = (Type::Text.face().width(&words) * text, room.size.height as i32);
+    if width > room.size.width as i32 || room_height < 120 * text {
+        return;
+    }
+    let corner = Point::new(room.top_left.x + (room.size.width as i32 - width) / 2, room.top_left.y + room_height - 22 * text);
+    canvas.text(&words, corner, Type::Text, text as u32, color);
+}
+
+/// The list of keys over the device.
+fn help(room: Rectangle, text: u32, canvas: &mut Canvas) {
+    let s = text as i32;
+    let rows = KEYS.len().div_ceil(2) as i32 + 1;
+    let (width, height) = (430 * s, (rows * 20 + 36) * s);
+    let corner = room.top_left + Point::new((room.size.width as i32 - width) / 2, (room.size.height as i32 - height) / 2);
+    canvas.rounded(rectangle(corner.x, corner.y, width, height), 4 * s, theme::STRIP);
+    let first = ("1-9".to_owned(), "soft keys; also with the mouse");
+    let others = KEYS.iter().map(|(key, _, what)| (key_name(*key), *what));
+    for (index, (key, what)) in std::iter::once(first).chain([("F1-F12".to_owned(), "events")]).chain(others).enumerate() {
+        let (column, row) = (index as i32 % 2, index as i32 / 2);
+        let at = corner + Point::new((20 + column * 210) * s, (18 + row * 20) * s);
+        canvas.text(&key, at, Type::Bold, text, theme::TEXT);
+        let (what_x, what) = (62 * s, if column == 0 && index == 0 { "soft keys" } else { what });
+        canvas.text(what, at + Point::new(what_x, 0), Type::Text, text, theme::TEXT);
+    }
+}
+
+/// What is wrong with the project, over the last good picture.
+fn errors(errors: &[String], room: Rectangle, text: u32, canvas: &mut Canvas) {
+    let s = text as i32;
+    let width = (room.size.width as i32 - 24 * s).max(40 * s);
+    let most = ((room.size.height as i32 / s - 60) / 18).clamp(1, 14) as usize;
+    let mut lines: Vec<String> = errors.iter().flat_map(|line| wrapped(line, Type::Text, width / s - 36)).collect();
+    if lines.len() > most {
+        let more = lines.len() - most + 1;
+        lines.truncate(most.saturating_sub(1));
+        lines.push(format!("and {more} lines more"));
+    }
+    let height = (lines.len() as i32 * 18 + 46) * s;
+    let corner = room.top_left + Point::new(12 * s, room.size.height as i32 - height - 12 * s);
+    canvas.fill(rectangle(corner.x, corner.y, width, height), theme::STRIP);
+    canvas.fill(rectangle(corner.x, corner.y, 4 * s, height), theme::ALERT);
+    canvas.text("The last good picture; the project now has errors", corner + Point::new(18 * s, 12 * s), Type::Bold, text, theme::ALERT);
+    for (index, line) in (0..).zip(&lines) {
+        canvas.text(line, corner + Point::new(18 * s, (35 + index * 18) * s), Type::Text, text, theme::TEXT);
+    }
+}

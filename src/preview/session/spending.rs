@@ -1,0 +1,37 @@
+//! What the running device has spent, and how long the battery would last if it went on like that.
+
+use super::Session;
+use super::queue::seconds;
+use crate::budget::energy::nominal;
+use crate::budget::life::{life, mean_pull};
+use crate::units::{DAY, Joules, Seconds};
+
+/// The shortest time that counts as a pace: after one press in the first second, nobody goes on like that.
+const LEAST: Seconds = Seconds(60.0);
+
+/// What was spent since the counts began.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spending {
+    /// How long the device has run.
+    pub time: Seconds,
+    /// Energy of the refreshes at the battery.
+    pub refreshes: Joules,
+    /// Energy of everything at the battery: refreshes, events, standing loads.
+    pub all: Joules,
+    /// Life of a new battery at this pace, counted over at least a minute; `None` outside the cell's tables.
+    pub life: Option<Seconds>,
+}
+
+impl Session {
+    /// What was spent since the counts began.
+    pub fn spending(&self) -> Spending {
+        let time = seconds(self.now - self.began);
+        let voltage = nominal(&self.device.battery);
+        let mut tally = self.tally.clone();
+        tally.days = (time / DAY).max(1e-9);
+        let all = voltage * mean_pull(&self.device, &self.point, &tally, 1.0).at(voltage) * time;
+        tally.days = (time / DAY).max(LEAST / DAY);
+        let life = life(&self.device, &self.point, &tally, 1.0).map(|life| life.time);
+        Spending { time, refreshes: self.tally.energy, all, life }
+    }
+}

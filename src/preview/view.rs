@@ -1,0 +1,101 @@
+//! How a session is looked at: scale, overlays, messages. What the viewer chooses, nothing of the device.
+
+use super::session::Session;
+use super::watch::Reload;
+use crate::design::Failed;
+use crate::design::fault::Level;
+
+/// Pixels per inch of a monitor whose own are not known.
+const USUAL_PPI: f64 = 96.0;
+
+/// How the panel's pixels are shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Zoom {
+    /// As large as whole pixels fit.
+    Fit,
+    /// This many of the monitor's pixels for each of the panel's.
+    Times(u32),
+    /// As large as the panel is in millimetres.
+    TrueSize,
+}
+
+/// How a session is looked at.
+#[derive(Clone, Debug)]
+pub struct View {
+    /// How the panel's pixels are shown.
+    pub zoom: Zoom,
+    /// Scale of the last picture drawn, for larger and smaller.
+    pub fitted: u32,
+    /// Outlines of the elements.
+    pub boxes: bool,
+    /// Outlines of the last update's windows.
+    pub windows: bool,
+    /// How often each part of the glass was driven.
+    pub activity: bool,
+    /// The list of keys.
+    pub help: bool,
+    /// A soft key that is held, the first being 0.
+    pub held: Option<usize>,
+    /// Pixel of the panel under the mouse.
+    pub pointed: Option<(u32, u32)>,
+    /// What went wrong with the last reload, a line each.
+    pub errors: Vec<String>,
+    /// A remark that stands until the next key.
+    pub note: Option<String>,
+    /// Pixels per inch of the monitor, where they were given.
+    pub monitor_ppi: Option<f64>,
+    /// Pixels of the monitor for each of the preview's own text and lines.
+    pub text_scale: u32,
+}
+
+impl Default for View {
+    fn default() -> Self {
+        Self {
+            zoom: Zoom::Fit,
+            fitted: 1,
+            boxes: false,
+            windows: true,
+            activity: false,
+            help: false,
+            held: None,
+            pointed: None,
+            errors: Vec::new(),
+            note: None,
+            monitor_ppi: None,
+            text_scale: 1,
+        }
+    }
+}
+
+impl View {
+    /// Pixels of the monitor for each of the panel's at true size.
+    pub fn true_scale(&self, session: &Session) -> f64 {
+        let pitch = session.device().panel.pitch[1].0;
+        let ppi = self.monitor_ppi.unwrap_or(USUAL_PPI * f64::from(self.text_scale));
+        (pitch * ppi / 0.0254).clamp(0.1, 32.0)
+    }
+
+    /// Takes a project that was loaded again: the session goes on with it, or its faults are kept over the last good
+    /// picture.
+    pub fn take(&mut self, session: &mut Session, reload: Reload) {
+        match reload {
+            Ok(loaded) => {
+                session.reload(loaded);
+                self.errors.clear();
+            }
+            Err(failed) => self.failed(&failed),
+        }
+    }
+
+    /// Keeps what is wrong with a project that could not be loaded: place, message and what to write instead.
+    pub fn failed(&mut self, failed: &Failed) {
+        let errors = failed.faults.iter().filter(|fault| fault.level == Level::Error);
+        self.errors = errors
+            .flat_map(|fault| {
+                let place = fault.span.as_ref().map(|span| failed.sources.place(span));
+                let label = Some(fault.label.clone()).filter(|label| !label.is_empty());
+                [place, Some(fault.message.clone()), label, fault.help.clone()].into_iter().flatten()
+            })
+            .collect();
+    }
+}

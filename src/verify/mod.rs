@@ -1,0 +1,109 @@
+//! A frame read back from a device against the design: equal, equal under another packing, or different and where.
+//!
+//! Not for reading project files, nor for writing reports; the command line does both.
+
+pub mod baseline;
+pub mod dump;
+pub mod picture;
+pub mod regions;
+
+use crate::device::Device;
+use crate::frame::pack::unpack;
+use crate::frame::{Frame, Packing};
+use crate::screen::ScreenId;
+use crate::screen::values::Values;
+use regions::Region;
+
+/// What may be in a dump.
+#[derive(Debug)]
+pub struct Question<'d> {
+    /// The product.
+    pub device: &'d Device,
+    /// Screens that it may be.
+    pub screens: Vec<ScreenId>,
+    /// Locales that it may be in, as positions.
+    pub locales: Vec<usize>,
+    /// Values of the fields.
+    pub values: Values,
+    /// How it should be packed.
+    pub packing: Packing,
+}
+
+/// What a dump is.
+#[derive(Debug)]
+pub struct Answer {
+    /// The screen it is, or is most like.
+    pub screen: ScreenId,
+    /// The locale, as a position.
+    pub locale: usize,
+    /// The packing under which it is so.
+    pub packing: Packing,
+    /// Whether that is the packing it should have.
+    pub as_packed: bool,
+    /// The design's picture.
+    pub expected: Frame,
+    /// The dump's picture under that packing.
+    pub found: Frame,
+    /// Pixels that differ.
+    pub changed: u64,
+    /// Where they are and what stands there.
+    pub regions: Vec<Region>,
+}
+
+impl Answer {
+    /// Equal, and packed as it should be.
+    pub fn equal(&self) -> bool {
+        self.changed == 0 && self.as_packed
+    }
+}
+
+/// Packings under which `bytes` bytes can hold a picture of the size: the expected one first, then every order with the
+/// stride that the number of bytes asks for.
+fn candidates(expected: &Packing, bytes: usize, width: u32, height: u32) -> Vec<Packing> {
+    let mut found = Vec::new();
+    if expected.size(width, height) == Ok(bytes) {
+        found.push(expected.clone());
+    }
+    for packing in Packing::all() {
+        let Some((lines, needed)) = lines_of(&packing, width, height) else { continue };
+        let whole = bytes.is_multiple_of(lines).then(|| bytes / lines).and_then(|stride| u32::try_from(stride).ok());
+        let Some(stride) = whole.filter(|stride| *stride >= needed) else { continue };
+        let stride = (stride > needed).then_some(stride);
+        found.push(Packing { stride, padding: expected.padding, ..packing });
+    }
+    found
+}
+
+/// Lines of a picture and the bytes that each needs.
+fn lines_of(packing: &Packing, width: u32, height: u32) -> Option<(usize, u32)> {
+    let needed = packing.stride_of(width, height).ok().filter(|needed| *needed > 0)?;
+    Some((packing.size(width, height).ok()? / needed as usize, needed))
+}
+
+/// Finds what a dump is: the screen, locale and packing that leave the fewest pixels different; among equals the expected
+/// packing, then the earlier screen. `None` if the dump has not the size of a picture of this panel in any packing.
+pub fn verify(question: &Question<'_>, dump: &[u8]) -> Option<Answer> {
+    let device = question.device;
+    let size = device.panel.size();
+    let mut frames = Vec::new();
+    for locale in &question.locales {
+        for screen in &question.screens {
+            frames.push((*screen, *locale, device.draw(*screen, *locale, &question.values)));
+        }
+    }
+    let mut best: Option<(u64, usize, Packing, Frame)> = None;
+    for packing in candidates(&question.packing, dump.len(), size.width, size.height) {
+        let Ok(found) = unpack(dump, size.width, size.height, &packing) else { continue };
+        for (index, (_, _, frame)) in frames.iter().enumerate() {
+            let changed = found.changed_pixels(frame).unwrap_or(u64::MAX);
+            if best.as_ref().is_none_or(|best| changed < best.0) {
+                best = Some((changed, index, packing.clone(), found.clone()));
+            }
+        }
+    }
+    let (changed, index, packing, found) = best?;
+    let (screen, locale, expected) = frames.into_iter().nth(index)?;
+    let as_packed = packing.same_order(&question.packing) && question.packing.size(size.width, size.height) == Ok(dump.len());
+    let regions = regions::regions(&device.screens[screen.0].pictures[locale], &question.values, &expected, &found);
+    Some(Answer { screen, locale, packing, as_packed, expected, found, changed, regions })
+}

@@ -67,7 +67,9 @@ fn agree(html: &str, json: &Value) -> Vec<String> {
     let figures = figures(html);
     for Figure { pointer, value, text } in &figures {
         let expected = json.pointer(pointer).and_then(Value::as_f64);
-        assert_eq!(Some(*value), expected, "{pointer}");
+        // The JSON reader of this test may be off by the last bit; the browser test compares exactly.
+        let same = expected.is_some_and(|expected| (value - expected).abs() <= 4.0 * f64::EPSILON * expected.abs());
+        assert!(same, "{pointer} is {expected:?}, in the page {value}");
         let said = said(pointer, text);
         let close =
             (said - value).abs() <= 0.006 * value.abs() + if pointer.contains("elasticity") { 0.006 } else { 0.0 };

@@ -6,10 +6,10 @@ use firmware::{C99, cc, compile, cpp_compilers, export, order, run};
 use inkjoule::design::files::Files;
 use inkjoule::design::load_files;
 use inkjoule::device::Device;
+use inkjoule::export::Order;
 use inkjoule::export::squeeze::{pool, runs, squeeze, unsqueeze};
 use inkjoule::export::tables::condition::decimals;
 use inkjoule::export::tables::{Kind, Tables};
-use inkjoule::export::Order;
 use inkjoule::frame::pack::pack;
 use inkjoule::frame::{Axis, Bit, BitOrder, Packing, Rotation, Scan};
 use inkjoule::screen::template::{Piece, Template};
@@ -119,14 +119,20 @@ fn compare(order: &Order<'_>, cases: usize) {
             input.push(text.len() as u8);
             input.extend(text.as_bytes());
         }
-        expected.push((sheet, values.clone(), pack(&device.draw(screen, locale, &values), &order.packing).expect("fits")));
+        expected.push((
+            sheet,
+            values.clone(),
+            pack(&device.draw(screen, locale, &values), &order.packing).expect("fits"),
+        ));
     }
     let drawn = run(folder.path(), "draw", &input);
     assert_eq!(drawn.len(), cases * bytes * 2);
     for (case, (pair, (sheet, values, expected))) in drawn.chunks(bytes * 2).zip(&expected).enumerate() {
         let (whole, banded) = pair.split_at(bytes);
         if whole != expected {
-            let show = |bytes: &[u8]| inkjoule::frame::pack::unpack(bytes, size.width, size.height, &order.packing).expect("fits");
+            let show = |bytes: &[u8]| {
+                inkjoule::frame::pack::unpack(bytes, size.width, size.height, &order.packing).expect("fits")
+            };
             let difference = show(whole).difference(&show(expected)).expect("same size");
             panic!("case {case}, sheet {sheet}, {:?}: differs at\n{difference}", values.now);
         }
@@ -139,11 +145,16 @@ fn ten_thousand_random_values_are_drawn_alike_whole_and_in_bands() {
     let device = device();
     let order = order(&device);
     let tables = Tables::of(&order).expect("tables");
-    let count = |test: fn(&Kind) -> bool| tables.sheets.iter().flat_map(|sheet| &sheet.entries).filter(|entry| test(&entry.kind)).count();
+    let count = |test: fn(&Kind) -> bool| {
+        tables.sheets.iter().flat_map(|sheet| &sheet.entries).filter(|entry| test(&entry.kind)).count()
+    };
     // The project has every kind of entry that the reference draws, and nothing that it cannot.
     assert!(count(|kind| matches!(kind, Kind::Run(_))) > 20);
     assert!(count(|kind| matches!(kind, Kind::Bitmap { reversed: true, .. })) > 0);
-    assert!(count(|kind| matches!(kind, Kind::Bitmap { reversed: false, .. })) > 2 && count(|kind| matches!(kind, Kind::Fill)) > 2);
+    assert!(
+        count(|kind| matches!(kind, Kind::Bitmap { reversed: false, .. })) > 2
+            && count(|kind| matches!(kind, Kind::Fill)) > 2
+    );
     assert_eq!(count(|kind| matches!(kind, Kind::Own(_))), 0);
     compare(&order, 10_000);
 }
@@ -155,7 +166,13 @@ fn other_packings_are_drawn_alike() {
         Packing { along: Axis::Y, bits: BitOrder::LsbFirst, ..Packing::default() },
         Packing { scan: Scan::Columns, ink_is: Bit::Zero, padding: Bit::One, stride: Some(200), ..Packing::default() },
         Packing { scan: Scan::Columns, along: Axis::Y, rotation: Rotation::Half, mirror: true, ..Packing::default() },
-        Packing { rotation: Rotation::ThreeQuarter, mirror: true, padding: Bit::One, stride: Some(17), ..Packing::default() },
+        Packing {
+            rotation: Rotation::ThreeQuarter,
+            mirror: true,
+            padding: Bit::One,
+            stride: Some(17),
+            ..Packing::default()
+        },
     ];
     for packing in packings {
         compare(&Order { packing, ..order(&device) }, 150);
@@ -172,7 +189,8 @@ fn the_files_are_strict_and_small() {
             compile(&compiler, folder.path(), &[&C99[..], &["-Os", "-c", file, "-o", "strict.o"]].concat());
         }
         for compiler in cpp_compilers() {
-            let flags = ["-std=c++17", "-Wall", "-Wextra", "-Werror", "-pedantic", "-x", "c++", "-c", file, "-o", "cpp.o"];
+            let flags =
+                ["-std=c++17", "-Wall", "-Wextra", "-Werror", "-pedantic", "-x", "c++", "-c", file, "-o", "cpp.o"];
             compile(&compiler, folder.path(), &flags);
         }
     }
@@ -185,7 +203,8 @@ fn the_files_are_strict_and_small() {
 /// Bytes of machine code of a C file at -Os, as the linker's symbols tell: the last function ends the text.
 fn code_bytes(file: &str, folder: &std::path::Path) -> u64 {
     compile(&cc(), folder, &[&C99[..], &["-Os", "-c", file, "-o", "size.o"]].concat());
-    let output = std::process::Command::new("size").args(["-A", "size.o"]).current_dir(folder).output().expect("size runs");
+    let output =
+        std::process::Command::new("size").args(["-A", "size.o"]).current_dir(folder).output().expect("size runs");
     let text = String::from_utf8_lossy(&output.stdout).into_owned();
     let sections = text.lines().filter(|line| line.starts_with(".text") || line.starts_with("__text"));
     sections.filter_map(|line| line.split_whitespace().nth(1)?.parse::<u64>().ok()).sum()
@@ -197,14 +216,19 @@ fn decoders_survive_damaged_blobs_and_agree_with_the_encoder() {
     let device = device();
     export(&order(&device), "c-live", folder.path());
     std::fs::write(folder.path().join("damaged.c"), include_str!("firmware/unpack_damaged.c")).expect("written");
-    compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &["inkjoule_unpack.c", "damaged.c", "-o", "damaged"]].concat());
+    compile(
+        &cc(),
+        folder.path(),
+        &[&C99[..], &SANITIZED, &["inkjoule_unpack.c", "damaged.c", "-o", "damaged"]].concat(),
+    );
     let mut random = ChaCha8Rng::seed_from_u64(5);
     let mut input = Vec::new();
     let mut expected: Vec<Option<Vec<u8>>> = Vec::new();
     for case in 0..20_000 {
         let length = random.random_range(0..400);
         let spread = random.random_range(1..=40u8);
-        let plain: Vec<u8> = (0..length).map(|_| if random.random_bool(0.7) { 0 } else { random.random_range(0..spread) }).collect();
+        let plain: Vec<u8> =
+            (0..length).map(|_| if random.random_bool(0.7) { 0 } else { random.random_range(0..spread) }).collect();
         let mut stored = [squeeze(&plain), runs(&plain), pool(&plain).expect("small")][case % 3].clone();
         let whole = case % 2 == 0;
         if !whole {

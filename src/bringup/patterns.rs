@@ -25,7 +25,8 @@ pub struct Pattern {
 /// The whole set, in the order in which to look at it.
 pub fn patterns(device: &Device) -> Vec<Pattern> {
     let size = device.panel.size();
-    let make = |name: &str, about: &str, frame: Frame| Pattern { name: name.into(), about: about.into(), frame, window: None };
+    let make =
+        |name: &str, about: &str, frame: Frame| Pattern { name: name.into(), about: about.into(), frame, window: None };
     let drawn = |ink: &dyn Fn(u32, u32) -> bool| {
         let mut frame = Frame::new(size.width, size.height);
         for (x, y) in (0..size.height).flat_map(|y| (0..size.width).map(move |x| (x, y))) {
@@ -38,15 +39,31 @@ pub fn patterns(device: &Device) -> Vec<Pattern> {
         make("orientation", "find it on the sheet; the packing stands beside it", orientation(size.width, size.height)),
         make("white", "no spot, no ghost of the picture before", Frame::new(size.width, size.height)),
         make("black", "an even black up to all four edges", drawn(&|_, _| true)),
-        make("edges", "a line of one pixel along every edge, a dot three pixels inside each corner", drawn(&|x, y| {
-            let edge = x == 0 || y == 0 || x == last_x || y == last_y;
-            edge || ((x == 3 || x + 3 == last_x) && (y == 3 || y + 3 == last_y))
-        })),
-        make("checkers-1", "an even grey; stripes mean that columns or rows stick together", drawn(&|x, y| (x + y) % 2 == 1)),
-        make("checkers-8", "squares of eight pixels, black in the top left corner", drawn(&|x, y| (x / 8 + y / 8) % 2 == 0)),
+        make(
+            "edges",
+            "a line of one pixel along every edge, a dot three pixels inside each corner",
+            drawn(&|x, y| {
+                let edge = x == 0 || y == 0 || x == last_x || y == last_y;
+                edge || ((x == 3 || x + 3 == last_x) && (y == 3 || y + 3 == last_y))
+            }),
+        ),
+        make(
+            "checkers-1",
+            "an even grey; stripes mean that columns or rows stick together",
+            drawn(&|x, y| (x + y) % 2 == 1),
+        ),
+        make(
+            "checkers-8",
+            "squares of eight pixels, black in the top left corner",
+            drawn(&|x, y| (x / 8 + y / 8) % 2 == 0),
+        ),
         make("columns", "single columns, every second", drawn(&|x, _| x % 2 == 0)),
         make("rows", "single rows, every second", drawn(&|_, y| y % 2 == 0)),
-        make("dots", "single pixels, sixteen apart, from the top left corner on", drawn(&|x, y| x % 16 == 0 && y % 16 == 0)),
+        make(
+            "dots",
+            "single pixels, sixteen apart, from the top left corner on",
+            drawn(&|x, y| x % 16 == 0 && y % 16 == 0),
+        ),
     ];
     set.extend(ramp(device));
     set.extend(steps(device));
@@ -77,9 +94,18 @@ fn steps(device: &Device) -> Vec<Pattern> {
         let window = Window { x, y, w: wide, h: tall };
         let area = upright(device, &window);
         frame.fill(area, true);
-        frame.fill(Rectangle::new(area.top_left + Point::new(2, 2), Size::new(area.size.width / 3, area.size.height / 3)), false);
-        let about = format!("partial refresh of the window x {x}, y {y}, {wide} x {tall} on the panel; nothing else changes");
-        steps.push(Pattern { name: format!("window-{}", number + 1), about, frame: frame.clone(), window: Some(window) });
+        frame.fill(
+            Rectangle::new(area.top_left + Point::new(2, 2), Size::new(area.size.width / 3, area.size.height / 3)),
+            false,
+        );
+        let about =
+            format!("partial refresh of the window x {x}, y {y}, {wide} x {tall} on the panel; nothing else changes");
+        steps.push(Pattern {
+            name: format!("window-{}", number + 1),
+            about,
+            frame: frame.clone(),
+            window: Some(window),
+        });
     }
     steps
 }

@@ -32,22 +32,73 @@ pub const QUESTIONS: &[Question] = &[
         key: "ground",
         ask: "Is more of the glass white or black?",
         answers: &["white", "black"],
-        answer: |seen, _| usize::from(seen.frame.ink_count() * 2 > u64::from(seen.frame.width()) * u64::from(seen.frame.height())),
+        answer: |seen, _| {
+            usize::from(seen.frame.ink_count() * 2 > u64::from(seen.frame.width()) * u64::from(seen.frame.height()))
+        },
     },
-    Question { key: "top-left", ask: "What is in the top left corner (a sixth of the glass wide and high)?", answers: SHADES, answer: |seen, _| shade(&seen.frame, 0, 0) },
-    Question { key: "top-right", ask: "What is in the top right corner?", answers: SHADES, answer: |seen, _| shade(&seen.frame, 5, 0) },
-    Question { key: "bottom-left", ask: "What is in the bottom left corner?", answers: SHADES, answer: |seen, _| shade(&seen.frame, 0, 5) },
-    Question { key: "bottom-right", ask: "What is in the bottom right corner?", answers: SHADES, answer: |seen, _| shade(&seen.frame, 5, 5) },
-    Question { key: "middle", ask: "What is in the middle?", answers: SHADES, answer: |seen, _| shade_of(&seen.frame, 2, 2, 2) },
-    Question { key: "left-edge", ask: "Look at the outermost pixels of the left edge: an unbroken line, none, or pieces?", answers: &["none", "line", "pieces"], answer: |seen, _| edge(seen, false, false) },
-    Question { key: "right-edge", ask: "Look at the outermost pixels of the right edge.", answers: &["none", "line", "pieces"], answer: |seen, _| edge(seen, false, true) },
-    Question { key: "top-edge", ask: "Look at the outermost pixels of the top edge.", answers: &["none", "line", "pieces"], answer: |seen, _| edge(seen, true, false) },
-    Question { key: "bottom-edge", ask: "Look at the outermost pixels of the bottom edge.", answers: &["none", "line", "pieces"], answer: |seen, _| edge(seen, true, true) },
+    Question {
+        key: "top-left",
+        ask: "What is in the top left corner (a sixth of the glass wide and high)?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 0, 0),
+    },
+    Question {
+        key: "top-right",
+        ask: "What is in the top right corner?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 5, 0),
+    },
+    Question {
+        key: "bottom-left",
+        ask: "What is in the bottom left corner?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 0, 5),
+    },
+    Question {
+        key: "bottom-right",
+        ask: "What is in the bottom right corner?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 5, 5),
+    },
+    Question {
+        key: "middle",
+        ask: "What is in the middle?",
+        answers: SHADES,
+        answer: |seen, _| shade_of(&seen.frame, 2, 2, 2),
+    },
+    Question {
+        key: "left-edge",
+        ask: "Look at the outermost pixels of the left edge: an unbroken line, none, or pieces?",
+        answers: &["none", "line", "pieces"],
+        answer: |seen, _| edge(seen, false, false),
+    },
+    Question {
+        key: "right-edge",
+        ask: "Look at the outermost pixels of the right edge.",
+        answers: &["none", "line", "pieces"],
+        answer: |seen, _| edge(seen, false, true),
+    },
+    Question {
+        key: "top-edge",
+        ask: "Look at the outermost pixels of the top edge.",
+        answers: &["none", "line", "pieces"],
+        answer: |seen, _| edge(seen, true, false),
+    },
+    Question {
+        key: "bottom-edge",
+        ask: "Look at the outermost pixels of the bottom edge.",
+        answers: &["none", "line", "pieces"],
+        answer: |seen, _| edge(seen, true, true),
+    },
 ];
 
 fn shapes(seen: &Seen, picture: &Frame) -> usize {
     let turns = [(false, false), (true, false), (false, true), (true, true)];
-    let same = |frame: &Frame| turns.iter().position(|(mirror, flip)| *picture.turned(Turn { transpose: false, mirror: *mirror, flip: *flip }) == *frame);
+    let same = |frame: &Frame| {
+        turns.iter().position(|(mirror, flip)| {
+            *picture.turned(Turn { transpose: false, mirror: *mirror, flip: *flip }) == *frame
+        })
+    };
     let mut inverted = seen.frame.clone();
     inverted.invert(Rectangle::new(Point::zero(), inverted.size()));
     same(&seen.frame).or_else(|| same(&inverted)).unwrap_or(4)

@@ -26,7 +26,8 @@ pub fn png(looks: &[Seen]) -> Result<Vec<u8>, Fault> {
     let everything = Rectangle::new(Point::zero(), sheet.size());
     let face = builtin::text("bold").and_then(|text| bdf::read("bold", text).ok());
     for (index, seen) in (0u32..).zip(looks) {
-        let corner = Point::new((GAP + index % columns * cell.width) as i32, (GAP + index / columns * cell.height) as i32);
+        let corner =
+            Point::new((GAP + index % columns * cell.width) as i32, (GAP + index / columns * cell.height) as i32);
         if let Some(face) = &face {
             let text = if seen.right { format!("{}  as sent", seen.number) } else { seen.number.to_string() };
             face.draw(&text, corner + Point::new(0, face.cap_height), everything, Paint::Ink, &mut sheet);

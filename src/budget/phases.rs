@@ -191,7 +191,8 @@ impl Maker<'_> {
 
     fn phase(&self, name: &'static str, cause: Cause, time: Seconds, loads: Loads, how: How) -> Phase {
         let rails = &self.device.board.rails;
-        let draw = loads.iter().flatten().map(|load| Draw::of(rails[load.rail.0].pull(self.point, load.current), time)).sum();
+        let draw =
+            loads.iter().flatten().map(|load| Draw::of(rails[load.rail.0].pull(self.point, load.current), time)).sum();
         let delivered = loads.iter().flatten().map(|load| self.delivered(load, time)).sum();
         Phase { name, cause, time, loads, draw, delivered, how, before_visible: true }
     }
@@ -229,8 +230,9 @@ impl Maker<'_> {
 /// The hardest pull of the phases, for the supply: the largest at a battery voltage.
 pub fn hardest(device: &Device, point: &Point, phases: &[Phase], voltage: Volts) -> Pull {
     let rails = &device.board.rails;
-    let pull =
-        |phase: &Phase| -> Pull { phase.loads.iter().flatten().map(|load| rails[load.rail.0].pull(point, load.current)).sum() };
+    let pull = |phase: &Phase| -> Pull {
+        phase.loads.iter().flatten().map(|load| rails[load.rail.0].pull(point, load.current)).sum()
+    };
     let nothing = Pull { current: Amps(0.0), power: Watts(0.0) };
     phases
         .iter()

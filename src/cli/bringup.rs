@@ -5,7 +5,7 @@ use super::packing::PackingArgs;
 use super::{Outcome, Result, Stop, open, print};
 use crate::bringup::orientation::orientation;
 use crate::bringup::patterns::{Pattern, patterns};
-use crate::bringup::questions::{Question, best, keep, question, QUESTIONS};
+use crate::bringup::questions::{QUESTIONS, Question, best, keep, question};
 use crate::bringup::{Seen, every_look, profile_packing, sheet, written};
 use crate::design::fault::{Fault, nearest};
 use crate::device::Device;
@@ -79,12 +79,17 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     outputs.push(("sheet.png".into(), sheet::png(looks)?));
     outputs.push(("sheet.html".into(), sheet::html(device, looks, &set).into_bytes()));
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
-    print(&format!("{} files in {}; flash the orientation picture and look at sheet.html\n", outputs.len(), args.out.display()))?;
+    print(&format!(
+        "{} files in {}; flash the orientation picture and look at sheet.html\n",
+        outputs.len(),
+        args.out.display()
+    ))?;
     Ok(Outcome::Fine)
 }
 
 fn shown(pattern: &Pattern, packing: &Packing) -> std::result::Result<Shown, Fault> {
-    let bytes = pack(&pattern.frame, packing).map_err(|why| Fault::plain(format!("cannot pack the pictures: {why}")))?;
+    let bytes =
+        pack(&pattern.frame, packing).map_err(|why| Fault::plain(format!("cannot pack the pictures: {why}")))?;
     Ok(Shown { name: identifier(&pattern.name), about: format!("{}: {}", pattern.name, pattern.about), bytes })
 }
 
@@ -103,7 +108,8 @@ fn answer(device: &Device, mut looks: Vec<Seen>, picture: &Frame, answers: &str)
 
 fn chosen(question: &Question, word: &str) -> std::result::Result<usize, Stop> {
     let word = word.trim();
-    let by_number = word.parse::<usize>().ok().and_then(|number| number.checked_sub(1)).filter(|at| *at < question.answers.len());
+    let by_number =
+        word.parse::<usize>().ok().and_then(|number| number.checked_sub(1)).filter(|at| *at < question.answers.len());
     let found = question.answers.iter().position(|answer| *answer == word).or(by_number);
     found.ok_or_else(|| {
         let fault = Fault::plain(format!("`{word}` is no answer to `{}`", question.key));
@@ -136,7 +142,12 @@ fn result(device: &Device, looks: &[Seen], picture: &Frame) -> Result {
         print(&format!("picture {:>2}{right}: {}\n", seen.number, written(&own)))?;
     }
     if let Some(question) = best(looks, picture).filter(|_| looks.len() > 1) {
-        print(&format!("{} of the 64 are left; also answer {}: {}\n", looks.len(), question.key, question.answers.join(", ")))?;
+        print(&format!(
+            "{} of the 64 are left; also answer {}: {}\n",
+            looks.len(),
+            question.key,
+            question.answers.join(", ")
+        ))?;
     }
     Ok(Outcome::Fine)
 }

@@ -145,7 +145,11 @@ fn elements(loaded: &Loaded, answer: &Answer, region: &Region) -> Vec<String> {
     let name = |index: &usize| {
         let item = items.get(*index)?;
         let place = loaded.sources.place(&item.span);
-        Some(if item.name.is_empty() { format!("the element at {place}") } else { format!("`{}` at {place}", item.name) })
+        Some(if item.name.is_empty() {
+            format!("the element at {place}")
+        } else {
+            format!("`{}` at {place}", item.name)
+        })
     };
     let names: Vec<String> = region.items.iter().filter_map(name).collect();
     if names.is_empty() { vec!["no element".to_owned()] } else { names }

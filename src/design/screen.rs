@@ -332,7 +332,8 @@ impl<'t> Nodes<'_, 't> {
         self.count += 1;
         if self.count > limits::ELEMENTS {
             if !std::mem::replace(&mut self.full, true) {
-                let text = format!("a screen may have at most {} elements, those of its parts included", limits::ELEMENTS);
+                let text =
+                    format!("a screen may have at most {} elements, those of its parts included", limits::ELEMENTS);
                 self.reader.fault(Fault::at(span, text));
             }
             return None;
@@ -351,7 +352,8 @@ impl<'t> Nodes<'_, 't> {
         let what = if let Some((_, flow)) = GROUPS.iter().find(|(name, _)| *name == kind) {
             self.group(*flow, &kind, table, span.clone(), depth)
         } else if let Some(entry) = elements::kind(&kind) {
-            (entry.read)(self.reader, Spanned::new(span.clone(), DeValue::Table(table))).map(|spec| What::Leaf(entry.name, spec))
+            (entry.read)(self.reader, Spanned::new(span.clone(), DeValue::Table(table)))
+                .map(|spec| What::Leaf(entry.name, spec))
         } else {
             self.part(Spanned::new(span.clone(), DeValue::Table(table)), depth)
         };

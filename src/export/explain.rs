@@ -103,8 +103,15 @@ pub fn picture(packing: &Packing, width: u32, height: u32) -> Result<Vec<u8>, Fa
             let Some((byte, bit)) = map.place(x, y) else { continue };
             let upper = Rectangle::new(corner + Point::new(0, 2), Size::new(CELL.width, 14));
             centred(&mut frame, &face, &byte.to_string(), upper);
-            centred(&mut frame, &small, &format!("bit {bit}"), Rectangle::new(corner + Point::new(0, 16), Size::new(CELL.width, 12)));
-            let same = |x: Option<u32>, y: Option<u32>| x.zip(y).and_then(|(x, y)| map.place(x, y)).is_some_and(|place| place.0 == byte);
+            centred(
+                &mut frame,
+                &small,
+                &format!("bit {bit}"),
+                Rectangle::new(corner + Point::new(0, 16), Size::new(CELL.width, 12)),
+            );
+            let same = |x: Option<u32>, y: Option<u32>| {
+                x.zip(y).and_then(|(x, y)| map.place(x, y)).is_some_and(|place| place.0 == byte)
+            };
             let above = if same(Some(x), y.checked_sub(1)) { 1 } else { 3 };
             let before = if same(x.checked_sub(1), Some(y)) { 1 } else { 3 };
             frame.fill(Rectangle::new(corner, Size::new(CELL.width, above)), true);

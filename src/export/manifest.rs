@@ -96,7 +96,13 @@ fn rectangle(area: &Rectangle) -> Value {
 }
 
 fn field_row(order: &Order<'_>, tables: &Tables, sheet: &Sheet, entry: &Entry) -> Value {
-    let names = |fields: &[usize]| fields.iter().filter_map(|field| order.device.fields.get(*field)).map(|field| field.name.clone()).collect::<Vec<_>>();
+    let names = |fields: &[usize]| {
+        fields
+            .iter()
+            .filter_map(|field| order.device.fields.get(*field))
+            .map(|field| field.name.clone())
+            .collect::<Vec<_>>()
+    };
     let mut row = json!({
         "name": entry.name,
         "area": rectangle(&entry.area),
@@ -116,7 +122,9 @@ fn field_row(order: &Order<'_>, tables: &Tables, sheet: &Sheet, entry: &Entry) -
             "wrap": run.wrap,
             "ellipsis": run.ellipsis,
         }),
-        Kind::Bitmap { bits, reversed } => json!({ "kind": "bitmap", "reversed": reversed, "pixels": blob(&bits.to_rows_msb()) }),
+        Kind::Bitmap { bits, reversed } => {
+            json!({ "kind": "bitmap", "reversed": reversed, "pixels": blob(&bits.to_rows_msb()) })
+        }
         Kind::Fill => json!({ "kind": "fill" }),
         Kind::Own(fields) => json!({ "kind": "own", "shows": names(fields) }),
     };

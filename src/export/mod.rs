@@ -39,7 +39,11 @@ pub struct Target {
 /// Every target.
 pub const TARGETS: &[Target] = &[
     Target { name: "c", about: "C99 header and source, also valid C++17", write: c::write },
-    Target { name: "c-live", about: "C99 tables of backgrounds, live fields, faces and flow, and the code that draws them", write: c::live::write },
+    Target {
+        name: "c-live",
+        about: "C99 tables of backgrounds, live fields, faces and flow, and the code that draws them",
+        write: c::live::write,
+    },
     Target { name: "rust", about: "module for no_std Rust with embedded-graphics", write: rust::write },
     Target { name: "raw", about: "one binary file a screen, nothing but the packed bytes", write: raw::write },
     Target { name: "pbm", about: "Netpbm P4, upright", write: pbm::write },

@@ -28,7 +28,8 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     for picture in &pictures {
         text += &format!("    /// {}\n    {},\n", about(order, picture), camel(&picture.name));
     }
-    text += &format!("}}\n\nimpl Screen {{\n    /// Every screen.\n    pub const ALL: [Self; {}] = [\n", pictures.len());
+    text +=
+        &format!("}}\n\nimpl Screen {{\n    /// Every screen.\n    pub const ALL: [Self; {}] = [\n", pictures.len());
     for picture in &pictures {
         text += &format!("        Self::{},\n", camel(&picture.name));
     }
@@ -99,7 +100,8 @@ fn camel(name: &str) -> String {
 
 fn array(text: &mut String, indent: &str, picture: &Picture, bytes: &[u8], stride: usize) {
     // Writing to a string cannot fail.
-    let _ = writeln!(text, "{indent}#[rustfmt::skip]\n{indent}pub static {}: [u8; {}] = [", upper(picture), bytes.len());
+    let _ =
+        writeln!(text, "{indent}#[rustfmt::skip]\n{indent}pub static {}: [u8; {}] = [", upper(picture), bytes.len());
     for line in bytes.chunks(stride.max(1)).flat_map(|line| line.chunks(32)) {
         text.push_str(indent);
         text.push_str("   ");

@@ -146,7 +146,9 @@ pub fn pool(bytes: &[u8]) -> Option<Squeezed> {
 
 /// Where in the pool the most of the coming bytes stand, and how many: 131 at most.
 fn longest(
-    bytes: &[u8], pool: &[u8], places: &std::collections::HashMap<[u8; SHORTEST_COPY], Vec<usize>>,
+    bytes: &[u8],
+    pool: &[u8],
+    places: &std::collections::HashMap<[u8; SHORTEST_COPY], Vec<usize>>,
 ) -> (usize, usize) {
     let Some(key) = bytes.first_chunk::<SHORTEST_COPY>() else { return (0, 0) };
     let mut best = (0, 0);

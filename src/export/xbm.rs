@@ -6,6 +6,7 @@ use crate::frame::files;
 
 /// One `.xbm` file a screen.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
-    let file = |picture: Picture| (format!("{}.xbm", picture.path), files::xbm(&picture.frame, &picture.name).into_bytes());
+    let file =
+        |picture: Picture| (format!("{}.xbm", picture.path), files::xbm(&picture.frame, &picture.name).into_bytes());
     Ok(order.pictures()?.into_iter().map(file).collect())
 }

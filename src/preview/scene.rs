@@ -94,7 +94,10 @@ pub fn draw(session: &Session, view: &View, size: Size, panel: &mut PanelPicture
     let around = (2 * AROUND * text).min(room.size.width / 8 + room.size.height / 8);
     let scale = scale(session, view, room.size.saturating_sub(Size::new_equal(around)));
     let bezel = Bezel::new(session.device(), scale);
-    let rest = Point::new(room.size.width as i32 - bezel.size().width as i32, room.size.height as i32 - bezel.size().height as i32);
+    let rest = Point::new(
+        room.size.width as i32 - bezel.size().width as i32,
+        room.size.height as i32 - bezel.size().height as i32,
+    );
     let bezel = bezel.moved(room.top_left + Point::new(rest.x.div_euclid(2), rest.y.div_euclid(2)));
     bezel.draw(session, view.held, text, &mut canvas);
     let picture = panel.picture(&session.seen(), scale);
@@ -133,7 +136,8 @@ fn caption(session: &Session, view: &View, scale: f64, room: Rectangle, canvas: 
     if width > room.size.width as i32 || room_height < 120 * text {
         return;
     }
-    let corner = Point::new(room.top_left.x + (room.size.width as i32 - width) / 2, room.top_left.y + room_height - 22 * text);
+    let corner =
+        Point::new(room.top_left.x + (room.size.width as i32 - width) / 2, room.top_left.y + room_height - 22 * text);
     canvas.text(&words, corner, Type::Text, text as u32, color);
 }
 
@@ -142,11 +146,14 @@ fn help(room: Rectangle, text: u32, canvas: &mut Canvas) {
     let s = text as i32;
     let rows = KEYS.len().div_ceil(2) as i32 + 1;
     let (width, height) = (430 * s, (rows * 20 + 36) * s);
-    let corner = room.top_left + Point::new((room.size.width as i32 - width) / 2, (room.size.height as i32 - height) / 2);
+    let corner =
+        room.top_left + Point::new((room.size.width as i32 - width) / 2, (room.size.height as i32 - height) / 2);
     canvas.rounded(rectangle(corner.x, corner.y, width, height), 4 * s, theme::STRIP);
     let first = ("1-9".to_owned(), "soft keys; also with the mouse");
     let others = KEYS.iter().map(|(key, _, what)| (key_name(*key), *what));
-    for (index, (key, what)) in std::iter::once(first).chain([("F1-F12".to_owned(), "events")]).chain(others).enumerate() {
+    for (index, (key, what)) in
+        std::iter::once(first).chain([("F1-F12".to_owned(), "events")]).chain(others).enumerate()
+    {
         let (column, row) = (index as i32 % 2, index as i32 / 2);
         let at = corner + Point::new((20 + column * 210) * s, (18 + row * 20) * s);
         canvas.text(&key, at, Type::Bold, text, theme::TEXT);
@@ -170,7 +177,13 @@ fn errors(errors: &[String], room: Rectangle, text: u32, canvas: &mut Canvas) {
     let corner = room.top_left + Point::new(12 * s, room.size.height as i32 - height - 12 * s);
     canvas.fill(rectangle(corner.x, corner.y, width, height), theme::STRIP);
     canvas.fill(rectangle(corner.x, corner.y, 4 * s, height), theme::ALERT);
-    canvas.text("The last good picture; the project now has errors", corner + Point::new(18 * s, 12 * s), Type::Bold, text, theme::ALERT);
+    canvas.text(
+        "The last good picture; the project now has errors",
+        corner + Point::new(18 * s, 12 * s),
+        Type::Bold,
+        text,
+        theme::ALERT,
+    );
     for (index, line) in (0..).zip(&lines) {
         canvas.text(line, corner + Point::new(18 * s, (35 + index * 18) * s), Type::Text, text, theme::TEXT);
     }

@@ -2,8 +2,8 @@
 
 use super::canvas::Canvas;
 use super::command::{After, Command, apply, typed};
-use super::panel::PanelPicture;
 use super::pace::{Pace, until_change};
+use super::panel::PanelPicture;
 use super::scene::{self, Scene};
 use super::session::Session;
 use super::view::{View, Zoom};
@@ -306,7 +306,8 @@ fn first_size(session: &Session, view: &View, room: Option<PhysicalSize<u32>>) -
         Zoom::Fit => 3 * view.text_scale,
     };
     let sizes = (1..=scale).rev().map(|scale| scene::wanted(session, view, f64::from(scale)));
-    let fits = |size: &Size| room.is_none_or(|room| size.width <= room.width * 9 / 10 && size.height <= room.height * 17 / 20);
+    let fits =
+        |size: &Size| room.is_none_or(|room| size.width <= room.width * 9 / 10 && size.height <= room.height * 17 / 20);
     sizes.into_iter().find(fits).unwrap_or_else(|| scene::wanted(session, view, 1.0))
 }
 

@@ -1,10 +1,10 @@
 //! The faces of a project: built in, or from its files; each is read once, when first asked for.
 
+use super::pseudo::PSEUDO;
 use crate::design::amount::At;
 use crate::design::fault::{Fault, nearest};
 use crate::design::files::Files;
 use crate::design::project::{FaceSpec, Named};
-use super::pseudo::PSEUDO;
 use crate::design::source::Span;
 use crate::device::FaceUse;
 use crate::screen::face::{Face, bdf, builtin, truetype};
@@ -94,7 +94,14 @@ impl Faces {
 
     /// Notes characters that a face must have on a screen in a locale. Control characters have no ink, and a lint of
     /// their own; the pseudo-locale is for lengths.
-    pub fn needs(&mut self, face: &Face, span: &Span, characters: impl Iterator<Item = char>, screen: &str, locale: &str) {
+    pub fn needs(
+        &mut self,
+        face: &Face,
+        span: &Span,
+        characters: impl Iterator<Item = char>,
+        screen: &str,
+        locale: &str,
+    ) {
         if locale == PSEUDO {
             return;
         }

@@ -88,7 +88,14 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
 
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());
-    let mut shelf = Shelf { faces: &mut faces, pictures: &mut pictures, strings: &mut strings, fields: &fields, events: &events, side: glass.side };
+    let mut shelf = Shelf {
+        faces: &mut faces,
+        pictures: &mut pictures,
+        strings: &mut strings,
+        fields: &fields,
+        events: &events,
+        side: glass.side,
+    };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
     faults.extend(faces.gaps());

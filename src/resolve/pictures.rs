@@ -117,7 +117,8 @@ fn decode(bytes: &[u8], scale: Option<Scale>) -> Result<Gray, String> {
 fn within(room: [u32; 2], width: u32, height: u32) -> [u32; 2] {
     let [w, h] = room.map(u64::from);
     let (width, height) = (u64::from(width.max(1)), u64::from(height.max(1)));
-    let size = if w * height <= h * width { [w, (w * height / width).max(1)] } else { [(h * width / height).max(1), h] };
+    let size =
+        if w * height <= h * width { [w, (w * height / width).max(1)] } else { [(h * width / height).max(1), h] };
     size.map(|side| side.min(u64::from(u32::MAX)) as u32)
 }
 

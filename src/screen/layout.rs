@@ -44,7 +44,10 @@ pub fn arrange(slots: &[Slot<'_>], elements: &[Box<dyn Element>], size: Size) ->
 }
 
 fn try_arrange(
-    slots: &[Slot<'_>], elements: &[Box<dyn Element>], size: Size, areas: &mut [Spot],
+    slots: &[Slot<'_>],
+    elements: &[Box<dyn Element>],
+    size: Size,
+    areas: &mut [Spot],
 ) -> taffy::TaffyResult<()> {
     let mut tree: TaffyTree<usize> = TaffyTree::new();
     let mut leaves = Vec::new();

@@ -3,8 +3,8 @@
 pub mod elements;
 pub mod face;
 pub mod layout;
-pub mod redraw;
 pub mod live;
+pub mod redraw;
 pub mod template;
 pub mod typeset;
 pub mod values;

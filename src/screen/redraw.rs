@@ -57,7 +57,8 @@ impl Redraw {
 impl Island {
     fn new(items: &[Item], roots: &[usize], island: usize) -> Self {
         let members: Vec<usize> = (0..items.len()).filter(|item| roots[*item] == island).collect();
-        let mut fields: Vec<usize> = members.iter().flat_map(|item| items[*item].fields()).map(|field| field.0).collect();
+        let mut fields: Vec<usize> =
+            members.iter().flat_map(|item| items[*item].fields()).map(|field| field.0).collect();
         fields.sort_unstable();
         fields.dedup();
         Self { items: members, fields }

@@ -50,8 +50,11 @@ fn file(device: &Device, screen: ScreenId, locale: usize) -> String {
 /// Every screen in every locale with sample values, and its file.
 fn frames(device: &Device) -> Vec<(ScreenId, usize, String, Frame)> {
     let values = device.sample();
-    let places = (0..device.locales.len()).flat_map(|locale| (0..device.screens.len()).map(move |screen| (ScreenId(screen), locale)));
-    places.map(|(screen, locale)| (screen, locale, file(device, screen, locale), device.draw(screen, locale, &values))).collect()
+    let places = (0..device.locales.len())
+        .flat_map(|locale| (0..device.screens.len()).map(move |screen| (ScreenId(screen), locale)));
+    places
+        .map(|(screen, locale)| (screen, locale, file(device, screen, locale), device.draw(screen, locale, &values)))
+        .collect()
 }
 
 /// Compares all screens, with sample values, with a folder of accepted frames.
@@ -60,7 +63,9 @@ fn frames(device: &Device) -> Vec<(ScreenId, usize, String, Frame)> {
 /// When the folder is not there, or a file in it cannot be read.
 pub fn compare(device: &Device, folder: &Path) -> Result<Comparison, Fault> {
     if !folder.is_dir() {
-        return Err(Fault::plain(format!("there is no folder {}", folder.display())).help("accept the frames of today first"));
+        return Err(
+            Fault::plain(format!("there is no folder {}", folder.display())).help("accept the frames of today first")
+        );
     }
     let values = device.sample();
     let mut comparison = Comparison::default();
@@ -68,7 +73,9 @@ pub fn compare(device: &Device, folder: &Path) -> Result<Comparison, Fault> {
     for (screen, locale, file, now) in frames(device) {
         let path = folder.join(&file);
         let accepted = match std::fs::read(&path) {
-            Ok(bytes) => Some(files::read_frame(&bytes).map_err(|why| Fault::plain(format!("{}: {why}", path.display())))?),
+            Ok(bytes) => {
+                Some(files::read_frame(&bytes).map_err(|why| Fault::plain(format!("{}: {why}", path.display())))?)
+            }
             Err(why) if why.kind() == std::io::ErrorKind::NotFound => None,
             Err(why) => return Err(Fault::plain(format!("cannot read {}: {why}", path.display()))),
         };
@@ -92,7 +99,12 @@ fn present(folder: &Path) -> Result<Vec<String>, Fault> {
     let read = |folder: &Path| {
         let fail = |why: std::io::Error| Fault::plain(format!("cannot read the folder {}: {why}", folder.display()));
         let entries = std::fs::read_dir(folder).map_err(fail)?.collect::<Result<Vec<_>, _>>().map_err(fail)?;
-        Ok::<_, Fault>(entries.into_iter().map(|entry| (entry.file_name().to_string_lossy().into_owned(), entry.path())).collect::<Vec<_>>())
+        Ok::<_, Fault>(
+            entries
+                .into_iter()
+                .map(|entry| (entry.file_name().to_string_lossy().into_owned(), entry.path()))
+                .collect::<Vec<_>>(),
+        )
     };
     let mut names = Vec::new();
     for (name, path) in read(folder)? {
@@ -112,7 +124,8 @@ fn present(folder: &Path) -> Result<Vec<String>, Fault> {
 /// # Errors
 /// When the folder cannot be written, or holds files of others under these names.
 pub fn accept(device: &Device, folder: &Path, overwrite: Overwrite) -> Result<usize, Fault> {
-    let files: Vec<(String, Vec<u8>)> = frames(device).into_iter().map(|(_, _, file, frame)| (file, files::pbm(&frame))).collect();
+    let files: Vec<(String, Vec<u8>)> =
+        frames(device).into_iter().map(|(_, _, file, frame)| (file, files::pbm(&frame))).collect();
     write_set(folder, &files, overwrite)?;
     Ok(files.len())
 }

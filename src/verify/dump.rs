@@ -76,7 +76,11 @@ fn hex(text: &str) -> Result<Vec<u8>, DumpError> {
         let numbers = numbers.split_once(':').map_or(numbers, |(_, numbers)| numbers);
         for word in numbers.split([' ', '\t', ',', ';', '\r']).filter(|word| !word.is_empty()) {
             let digits = word.strip_prefix("0x").or_else(|| word.strip_prefix("0X")).unwrap_or(word);
-            bytes.extend(pairs(digits).ok_or(()).or_else(|()| fault(index + 1, format!("`{word}` is no pairs of hexadecimal digits")))?);
+            bytes.extend(
+                pairs(digits)
+                    .ok_or(())
+                    .or_else(|()| fault(index + 1, format!("`{word}` is no pairs of hexadecimal digits")))?,
+            );
         }
     }
     Ok(bytes)

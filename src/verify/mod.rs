@@ -103,7 +103,8 @@ pub fn verify(question: &Question<'_>, dump: &[u8]) -> Option<Answer> {
     }
     let (changed, index, packing, found) = best?;
     let (screen, locale, expected) = frames.into_iter().nth(index)?;
-    let as_packed = packing.same_order(&question.packing) && question.packing.size(size.width, size.height) == Ok(dump.len());
+    let as_packed =
+        packing.same_order(&question.packing) && question.packing.size(size.width, size.height) == Ok(dump.len());
     let regions = regions::regions(&device.screens[screen.0].pictures[locale], &question.values, &expected, &found);
     Some(Answer { screen, locale, packing, as_packed, expected, found, changed, regions })
 }

@@ -25,7 +25,8 @@ pub fn regions(items: &[Item], values: &Values, expected: &Frame, found: &Frame)
     let Some(difference) = expected.difference(found) else { return Vec::new() };
     let shown = |item: &Item| item.when.iter().all(|condition| condition.holds(values));
     let region = |area: Rectangle| {
-        let touched = |(_, item): &(usize, &Item)| shown(item) && difference.ink_count_in(area.intersection(&item.area)) > 0;
+        let touched =
+            |(_, item): &(usize, &Item)| shown(item) && difference.ink_count_in(area.intersection(&item.area)) > 0;
         let items = items.iter().enumerate().rev().filter(touched).map(|(index, _)| index).collect();
         Region { area, changed: difference.ink_count_in(area), items }
     };
@@ -36,7 +37,10 @@ pub fn regions(items: &[Item], values: &Values, expected: &Frame, found: &Frame)
 fn clusters(frame: &Frame) -> Vec<Rectangle> {
     let (columns, rows) = (frame.width().div_ceil(NEAR), frame.height().div_ceil(NEAR));
     let cell = |x: u32, y: u32| Rectangle::new(Point::new((x * NEAR) as i32, (y * NEAR) as i32), Size::new(NEAR, NEAR));
-    let mut open: Vec<bool> = (0..rows).flat_map(|y| (0..columns).map(move |x| (x, y))).map(|(x, y)| frame.ink_count_in(cell(x, y)) > 0).collect();
+    let mut open: Vec<bool> = (0..rows)
+        .flat_map(|y| (0..columns).map(move |x| (x, y)))
+        .map(|(x, y)| frame.ink_count_in(cell(x, y)) > 0)
+        .collect();
     let mut found = Vec::new();
     for start in 0..open.len() {
         if !open[start] {
@@ -48,14 +52,19 @@ fn clusters(frame: &Frame) -> Vec<Rectangle> {
         while let Some(at) = waiting.pop() {
             let (x, y) = (at as u32 % columns, at as u32 / columns);
             bounds = [bounds[0].min(x), bounds[1].min(y), bounds[2].max(x), bounds[3].max(y)];
-            for (x, y) in (x.saturating_sub(1)..=(x + 1).min(columns - 1)).flat_map(|x| (y.saturating_sub(1)..=(y + 1).min(rows - 1)).map(move |y| (x, y))) {
+            for (x, y) in (x.saturating_sub(1)..=(x + 1).min(columns - 1))
+                .flat_map(|x| (y.saturating_sub(1)..=(y + 1).min(rows - 1)).map(move |y| (x, y)))
+            {
                 let near = (y * columns + x) as usize;
                 if std::mem::take(&mut open[near]) {
                     waiting.push(near);
                 }
             }
         }
-        let block = Rectangle::with_corners(cell(bounds[0], bounds[1]).top_left, cell(bounds[2] + 1, bounds[3] + 1).top_left - Point::new(1, 1));
+        let block = Rectangle::with_corners(
+            cell(bounds[0], bounds[1]).top_left,
+            cell(bounds[2] + 1, bounds[3] + 1).top_left - Point::new(1, 1),
+        );
         found.push(tight(frame, block));
     }
     // Two groups whose rectangles overlap are one place.

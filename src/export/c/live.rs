@@ -1,7 +1,7 @@
 //! `c-live`: tables from which firmware draws backgrounds and live fields itself, with the C code that does it.
 
-use super::text::{bytes, comment, guarded, quoted, section};
 use super::opening;
+use super::text::{bytes, comment, guarded, quoted, section};
 use crate::design::fault::Fault;
 use crate::export::names::{Names, identifier};
 use crate::export::squeeze::{Squeezed, squeeze};
@@ -42,7 +42,11 @@ fn header(order: &Order<'_>, name: &str, tables: &Tables) -> String {
         let unit = if field.unit.is_empty() { String::new() } else { format!(", {}", field.unit) };
         let decimals = crate::export::tables::condition::decimals(device, index);
         let about = format!("{}{unit}, {decimals} decimals", field.name);
-        body += &format!("    {upper}_FIELD_{} = {index}, /* {} */\n", names.take(&field.name).to_uppercase(), comment(&about));
+        body += &format!(
+            "    {upper}_FIELD_{} = {index}, /* {} */\n",
+            names.take(&field.name).to_uppercase(),
+            comment(&about)
+        );
     }
     body += &format!("    {upper}_FIELDS = {}\n}};\n\n/* Screens. */\nenum {{\n", device.fields.len());
     for (index, sheet) in tables.sheets.iter().enumerate() {
@@ -72,26 +76,36 @@ fn header(order: &Order<'_>, name: &str, tables: &Tables) -> String {
         device.policy.max_partials,
         tables.steps.len()
     );
-    body += &format!("extern const struct inkjoule_packing {name}_packing;\nextern const struct inkjoule_face *const {name}_faces[];\n");
+    body += &format!(
+        "extern const struct inkjoule_packing {name}_packing;\nextern const struct inkjoule_face *const {name}_faces[];\n"
+    );
     body += &format!("extern const struct inkjoule_screen {name}_screens[{upper}_SCREENS];\n");
     body += &format!("extern const struct {name}_step {name}_steps[];\n");
     format!("{}{}", opening(&order.device.name, &order.device.note), guarded(&upper, &body))
 }
 
 fn source(order: &Order<'_>, name: &str, tables: &Tables) -> String {
-    let mut file = format!("{}#include \"{name}.h\"\n\n{}", opening(&order.device.name, &order.device.note), section(&name.to_uppercase(), order.section.as_deref()));
+    let mut file = format!(
+        "{}#include \"{name}.h\"\n\n{}",
+        opening(&order.device.name, &order.device.note),
+        section(&name.to_uppercase(), order.section.as_deref())
+    );
     file += &packing(order, name);
     for (index, face) in tables.faces.subsets.iter().enumerate() {
         subset(&mut file, name, index, face);
     }
     let faces: String = (0..tables.faces.subsets.len()).map(|index| format!("    &face_{index},\n")).collect();
-    file += &format!("const struct inkjoule_face *const {name}_faces[] = {{\n{}}};\n\n", if faces.is_empty() { "    0\n".into() } else { faces });
+    file += &format!(
+        "const struct inkjoule_face *const {name}_faces[] = {{\n{}}};\n\n",
+        if faces.is_empty() { "    0\n".into() } else { faces }
+    );
     let mut rows = String::new();
     for (index, picture) in tables.sheets.iter().enumerate() {
         let stored = squeeze(&picture.bytes);
         rows += &sheet(&mut file, name, index, picture, &stored);
     }
-    file += &format!("const struct inkjoule_screen {name}_screens[{}_SCREENS] = {{\n{rows}}};\n\n", name.to_uppercase());
+    file +=
+        &format!("const struct inkjoule_screen {name}_screens[{}_SCREENS] = {{\n{rows}}};\n\n", name.to_uppercase());
     file += &format!("const struct {name}_step {name}_steps[] = {{\n");
     tables.steps.iter().for_each(|step| file += &step_row(step));
     if tables.steps.is_empty() {
@@ -111,7 +125,8 @@ pub fn coefficients(packing: &Packing, width: u32, height: u32) -> ([i32; 6], [u
     let line = |[x, y]: [i32; 2], last: i32, reversed: bool| if reversed { [-x, -y, last] } else { [x, y, 0] };
     let (across, lines) = (line(along, last_along, turn.mirror), line(down, last_down, turn.flip));
     let stride = packing.stride_of(width, height).unwrap_or(0);
-    let (a, b, steps) = if packing.strips_lie_in_lines() { (across, lines, [1, stride]) } else { (lines, across, [stride, 1]) };
+    let (a, b, steps) =
+        if packing.strips_lie_in_lines() { (across, lines, [1, stride]) } else { (lines, across, [stride, 1]) };
     ([a[0], a[1], a[2], b[0], b[1], b[2]], steps)
 }
 
@@ -163,7 +178,9 @@ fn subset(file: &mut String, name: &str, index: usize, face: &Subset) {
     let kerns = match face.kerning.is_empty() {
         true => "0".to_owned(),
         false => {
-            let row = |(left, right, distance): &(char, char, i32)| format!("    {{ 0x{:04X}, 0x{:04X}, {distance} }},\n", u32::from(*left), u32::from(*right));
+            let row = |(left, right, distance): &(char, char, i32)| {
+                format!("    {{ 0x{:04X}, 0x{:04X}, {distance} }},\n", u32::from(*left), u32::from(*right))
+            };
             let rows: String = face.kerning.iter().map(row).collect();
             let _ = write!(file, "static const struct inkjoule_kern face_{index}_kerns[] = {{\n{rows}}};\n");
             format!("face_{index}_kerns")
@@ -217,7 +234,9 @@ fn sheet(file: &mut String, name: &str, index: usize, sheet: &Sheet, stored: &Sq
 
 fn entry_row(entry: &Entry, pieces: &mut Vec<String>, checks: &mut Vec<String>, bits: &mut Vec<u8>) -> String {
     let (kind, flags, run) = match &entry.kind {
-        Kind::Run(run) => (0, u8::from(run.reversed) | u8::from(run.wrap) << 1 | u8::from(run.ellipsis) << 2, Some(run)),
+        Kind::Run(run) => {
+            (0, u8::from(run.reversed) | u8::from(run.wrap) << 1 | u8::from(run.ellipsis) << 2, Some(run))
+        }
         Kind::Bitmap { reversed, .. } => (1, u8::from(*reversed), None),
         Kind::Fill => (2, 0, None),
         Kind::Own(_) => (3, 0, None),
@@ -294,9 +313,21 @@ fn step_row(step: &Step) -> String {
     };
     let change = match &step.change {
         None => "-1, 0, 0, 0, 0".to_owned(),
-        Some(change) => format!("{}, {}, {}, {}, {}", change.field, u8::from(change.added), change.amount, change.range[0], change.range[1]),
+        Some(change) => format!(
+            "{}, {}, {}, {}, {}",
+            change.field,
+            u8::from(change.added),
+            change.amount,
+            change.range[0],
+            change.range[1]
+        ),
     };
-    format!("    {{ {}, {trigger}, {}, {}, {which}u, {change} }},\n", step.screen, step.target, u8::from(step.mode == Mode::Full))
+    format!(
+        "    {{ {}, {trigger}, {}, {}, {which}u, {change} }},\n",
+        step.screen,
+        step.target,
+        u8::from(step.mode == Mode::Full)
+    )
 }
 
 #[cfg(test)]

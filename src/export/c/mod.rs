@@ -74,7 +74,10 @@ fn header(gallery: &Gallery, name: &str) -> String {
     let size = gallery.size;
     let total = gallery.packing.size(size.width, size.height).unwrap_or(0);
     let mut body = String::from("#include <stdint.h>\n\n");
-    body += &format!("/* The upright picture, in pixels. */\n#define {upper}_WIDTH {}\n#define {upper}_HEIGHT {}\n\n", size.width, size.height);
+    body += &format!(
+        "/* The upright picture, in pixels. */\n#define {upper}_WIDTH {}\n#define {upper}_HEIGHT {}\n\n",
+        size.width, size.height
+    );
     body += &format!("/* The packed picture: {}. */\n", describe(&gallery.packing));
     body += &format!("#define {upper}_STRIDE {}\n#define {upper}_FRAME_SIZE {total}\n", stride(gallery));
     body += &format!("#define {upper}_INK {}\n\n", u8::from(gallery.packing.ink_is));
@@ -86,7 +89,9 @@ fn header(gallery: &Gallery, name: &str) -> String {
     for picture in &gallery.pictures {
         body += &format!("extern const uint8_t {name}_frame_{}[{upper}_FRAME_SIZE];\n", picture.name);
     }
-    body += &format!("\n/* All of them, in the order above. */\nextern const uint8_t *const {name}_frames[{upper}_SCREENS];\n");
+    body += &format!(
+        "\n/* All of them, in the order above. */\nextern const uint8_t *const {name}_frames[{upper}_SCREENS];\n"
+    );
     format!("{}{}", opening(&gallery.title, &gallery.note), guarded(&upper, &body))
 }
 

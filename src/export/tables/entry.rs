@@ -66,7 +66,9 @@ pub fn runs(live: &Live<'_>, item: &Item, values: &Values, texts: &mut Vec<Strin
     match live {
         Live::Text { template, setting, filled } => {
             // What shrinks at its widest is left to the firmware's own code.
-            let fits = |text: &String| setting.settled(text, item.area.size) == setting.measure(text, Some(item.area.size.width));
+            let fits = |text: &String| {
+                setting.settled(text, item.area.size) == setting.measure(text, Some(item.area.size.width))
+            };
             if setting.overflow == Overflow::Shrink && !template.extremes().iter().all(fits) {
                 return None;
             }
@@ -106,7 +108,14 @@ fn heights(face: &Face, vertical: Stand, height: i32) -> (i32, i32) {
     }
 }
 
-fn value(figure: &Figure<'_>, width: i32, height: i32, values: &Values, texts: &mut Vec<String>, faces: &mut Stock) -> Option<Vec<Run>> {
+fn value(
+    figure: &Figure<'_>,
+    width: i32,
+    height: i32,
+    values: &Values,
+    texts: &mut Vec<String>,
+    faces: &mut Stock,
+) -> Option<Vec<Run>> {
     let digits = parts(figure.number, figure.face, values, texts, faces)?;
     let block = figure.widest + figure.gap + figure.unit_face.width(figure.unit);
     let left = figure.align.offset(width, block);
@@ -148,7 +157,13 @@ fn value(figure: &Figure<'_>, width: i32, height: i32, values: &Values, texts: &
     Some(vec![run, unit])
 }
 
-fn parts(template: &Template, face: &std::sync::Arc<Face>, values: &Values, texts: &mut Vec<String>, faces: &mut Stock) -> Option<Vec<Part>> {
+fn parts(
+    template: &Template,
+    face: &std::sync::Arc<Face>,
+    values: &Values,
+    texts: &mut Vec<String>,
+    faces: &mut Stock,
+) -> Option<Vec<Part>> {
     let longest = template.extremes().iter().map(|text| text.chars().count()).max().unwrap_or(0);
     let plain = template.extremes().iter().flat_map(|text| text.chars()).all(|c| u32::from(c) <= 0xFFFF);
     if longest > LONGEST_TEXT || !plain {
@@ -157,7 +172,13 @@ fn parts(template: &Template, face: &std::sync::Arc<Face>, values: &Values, text
     Some(template.pieces.iter().map(|piece| part(piece, face, values, texts, faces)).collect())
 }
 
-fn part(piece: &Piece, face: &std::sync::Arc<Face>, values: &Values, texts: &mut Vec<String>, faces: &mut Stock) -> Part {
+fn part(
+    piece: &Piece,
+    face: &std::sync::Arc<Face>,
+    values: &Values,
+    texts: &mut Vec<String>,
+    faces: &mut Stock,
+) -> Part {
     let mut keep = |new: &[String]| {
         let found = texts.windows(new.len().max(1)).position(|old| old == new);
         found.unwrap_or_else(|| {
@@ -195,7 +216,8 @@ fn part(piece: &Piece, face: &std::sync::Arc<Face>, values: &Values, texts: &mut
 fn clock_characters(piece: &Piece, values: &Values, field: usize) -> Vec<char> {
     let template = Template { pieces: vec![piece.clone()] };
     let mut trial = values.clone();
-    let seconds = (0..60).chain((0..60).map(|n| n * 60)).chain((0..24).map(|n| n * 3600)).chain((0..366).map(|n| n * 86_400));
+    let seconds =
+        (0..60).chain((0..60).map(|n| n * 60)).chain((0..24).map(|n| n * 3600)).chain((0..366).map(|n| n * 86_400));
     let mut seen: Vec<char> = ('0'..='9').collect();
     for second in seconds {
         if let Some(now) = trial.now.get_mut(field) {
@@ -207,4 +229,3 @@ fn clock_characters(piece: &Piece, values: &Values, field: usize) -> Vec<char> {
     }
     seen
 }
-

@@ -48,7 +48,12 @@ impl Stock {
 
     /// Bytes of flash of all glyphs, metrics and kerning as the C tables hold them.
     pub fn flash_bytes(&self) -> usize {
-        self.subsets.iter().map(|face| face.glyphs.iter().map(|(_, glyph)| 20 + rows(glyph).len()).sum::<usize>() + face.kerning.len() * 6).sum()
+        self.subsets
+            .iter()
+            .map(|face| {
+                face.glyphs.iter().map(|(_, glyph)| 20 + rows(glyph).len()).sum::<usize>() + face.kerning.len() * 6
+            })
+            .sum()
     }
 }
 

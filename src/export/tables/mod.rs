@@ -129,13 +129,21 @@ impl Sheet {
         }
         let checks: Vec<Check> = item.when.iter().map(|condition| Check::of(order.device, condition)).collect();
         let size = self.background.size();
-        let entry = |area: Rectangle, kind: Kind| {
-            Entry { name: item.name.clone(), area, window: window(order, &area, size), checks: checks.clone(), kind }
+        let entry = |area: Rectangle, kind: Kind| Entry {
+            name: item.name.clone(),
+            area,
+            window: window(order, &area, size),
+            checks: checks.clone(),
+            kind,
         };
         let own = item.element.fields();
         if own.is_empty() {
             let bitmaps = overlay::of(item, &order.values, size).into_iter();
-            self.entries.extend(bitmaps.map(|overlay| entry(overlay.area, Kind::Bitmap { bits: overlay.bits, reversed: overlay.reversed })));
+            self.entries.extend(
+                bitmaps.map(|overlay| {
+                    entry(overlay.area, Kind::Bitmap { bits: overlay.bits, reversed: overlay.reversed })
+                }),
+            );
             return;
         }
         let runs = item.element.live().and_then(|live| entry::runs(&live, item, &order.values, &mut self.texts, faces));

@@ -165,7 +165,9 @@ fn outlined(session: &Session, view: &View) -> Seen {
         let items = &session.device().screens[session.screen().0].pictures[session.locale()];
         areas.extend(items.iter().map(|item| item.area));
     }
-    if view.windows && let Some(update) = session.last_update().filter(|update| update.screen == session.screen()) {
+    if view.windows
+        && let Some(update) = session.last_update().filter(|update| update.screen == session.screen())
+    {
         areas.extend(&update.windows);
     }
     for area in areas {
@@ -204,9 +206,15 @@ fn column(facts: &[Fact], width: usize) -> Vec<Line> {
             Fact::Pair { label, value, alert } => {
                 let gap = width.saturating_sub(label.chars().count() + value.chars().count()).max(1);
                 let look = if *alert { Look::Alert } else { Look::Plain };
-                lines.push(vec![(Look::Faint, (*label).to_owned()), (Look::Plain, " ".repeat(gap)), (look, value.clone())]);
+                lines.push(vec![
+                    (Look::Faint, (*label).to_owned()),
+                    (Look::Plain, " ".repeat(gap)),
+                    (look, value.clone()),
+                ]);
             }
-            Fact::Action { key, text, .. } => lines.push(vec![(Look::Strong, format!("{key:4}")), (Look::Plain, text.clone())]),
+            Fact::Action { key, text, .. } => {
+                lines.push(vec![(Look::Strong, format!("{key:4}")), (Look::Plain, text.clone())])
+            }
             Fact::Remark(text) => lines.push(vec![(Look::Faint, text.clone())]),
         }
     }

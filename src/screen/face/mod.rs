@@ -59,7 +59,8 @@ impl Face {
         let mut glyphs: Vec<(char, Glyph)> = glyphs.into_iter().collect();
         glyphs.sort_by_key(|(character, _)| *character);
         let find = |code: u32| glyphs.binary_search_by_key(&code, |(character, _)| u32::from(*character)).ok();
-        let common = (0..COMMON).map(|code| find(code).and_then(|at| u16::try_from(at).ok()).unwrap_or(u16::MAX)).collect();
+        let common =
+            (0..COMMON).map(|code| find(code).and_then(|at| u16::try_from(at).ok()).unwrap_or(u16::MAX)).collect();
         let kerning = HashMap::new();
         Self { name: name.to_owned(), ascent, descent, cap_height, x_height, glyphs, common, missing, kerning }
     }

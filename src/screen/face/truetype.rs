@@ -55,7 +55,15 @@ pub fn read(
             let ink = solid(metrics.width, metrics.height, pixels, threshold);
             let top = metrics.ymin.saturating_add(metrics.height as i32);
             let advance = (metrics.advance_width.round() as i32).clamp(-FARTHEST, FARTHEST);
-            (*character, Glyph { advance, left: metrics.xmin.clamp(-FARTHEST, FARTHEST), top: top.clamp(-FARTHEST, FARTHEST), ink })
+            (
+                *character,
+                Glyph {
+                    advance,
+                    left: metrics.xmin.clamp(-FARTHEST, FARTHEST),
+                    top: top.clamp(-FARTHEST, FARTHEST),
+                    ink,
+                },
+            )
         })
         .collect();
     let kerning = kerning(&font, &characters, size);

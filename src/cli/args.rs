@@ -29,6 +29,10 @@ pub enum Verb {
     Sweep(super::sweep::SweepArgs),
     /// List the built-in panels and batteries, or print one to start from.
     Profiles(super::profiles::ProfilesArgs),
+    /// Set projects, panels, batteries or revisions side by side.
+    Compare(super::compare::CompareArgs),
+    /// Write one self-contained HTML file with everything.
+    Report(super::report::ReportArgs),
     /// List the faces with their sizes as the eye sees them, and draw specimens.
     Fonts(super::fonts::FontsArgs),
     /// Find the updates in a measured current and set them beside a project.

@@ -4,6 +4,7 @@ pub mod args;
 pub mod bringup;
 pub mod budget;
 pub mod check;
+pub mod compare;
 pub mod completions;
 pub mod export;
 pub mod fonts;
@@ -13,6 +14,7 @@ pub mod packing;
 pub mod profiles;
 pub mod preview;
 pub mod render;
+pub mod report;
 pub mod schema;
 pub mod sweep;
 pub mod verify;
@@ -71,6 +73,8 @@ pub fn main() -> ExitCode {
         Verb::Trace(args) => trace::run(args),
         Verb::Sweep(args) => sweep::run(args),
         Verb::Profiles(args) => profiles::run(args),
+        Verb::Compare(args) => compare::run(args),
+        Verb::Report(args) => report::run(args),
         Verb::Export(args) => export::run(args),
         Verb::Bringup(args) => bringup::run(args),
         Verb::Verify(args) => verify::run(args),

@@ -5,6 +5,7 @@ use super::{Outcome, Result, Stop, open_in, print};
 use crate::design::Locales;
 use crate::design::fault::{Fault, nearest};
 use crate::device::Device;
+use crate::filmstrip;
 use crate::frame::{Frame, files};
 use crate::limits;
 use crate::output;
@@ -37,6 +38,12 @@ pub struct RenderArgs {
     /// Write one sheet.png with all screens instead of one file each.
     #[arg(long)]
     sheet: bool,
+    /// Write a journey of the usage as an animated picture (APNG) with the panel's refreshes in their emulated times.
+    #[arg(long, value_name = "JOURNEY", conflicts_with_all = ["screens", "to", "values", "sheet"])]
+    filmstrip: Option<String>,
+    /// How many times as fast as the device a filmstrip plays; chosen to be watchable otherwise.
+    #[arg(long, value_name = "TIMES", requires = "filmstrip", value_parser = faster)]
+    faster: Option<f64>,
     /// The folder to write to.
     #[arg(long, value_name = "FOLDER", default_value = "pictures")]
     out: PathBuf,
@@ -59,6 +66,9 @@ pub fn run(args: &RenderArgs) -> Result {
     let wanted = if args.locale.as_deref() == Some(PSEUDO) { Locales::WithPseudo } else { Locales::Own };
     let loaded = open_in(&args.project, wanted)?;
     let device = &loaded.device;
+    if let Some(name) = &args.filmstrip {
+        return film(device, name, args);
+    }
     let chosen = screens(device, &args.screens)?;
     let mut outputs = Vec::new();
     for locale in locales(device, args.locale.as_deref())? {
@@ -78,6 +88,30 @@ pub fn run(args: &RenderArgs) -> Result {
     }
     output::write_all(&args.out, &outputs)?;
     print(&format!("{} files in {}\n", outputs.len(), args.out.display()))?;
+    Ok(Outcome::Fine)
+}
+
+fn faster(text: &str) -> std::result::Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(times) if (0.01..=1000.0).contains(&times) => Ok(times),
+        _ => Err("expected a number from 0.01 to 1000".to_owned()),
+    }
+}
+
+/// Writes one journey as a filmstrip.
+fn film(device: &Device, name: &str, args: &RenderArgs) -> Result {
+    let locale = locales(device, args.locale.as_deref())?.first().copied().unwrap_or(0);
+    let journeys = &device.usage.journeys;
+    let journey = journeys.iter().find(|journey| journey.name == name).ok_or_else(|| {
+        let fault = Fault::plain(format!("there is no journey `{name}`"));
+        fault.help(nearest(name, journeys.iter().map(|journey| journey.name.as_str())).unwrap_or_default())
+    })?;
+    let shots = filmstrip::shots(device, locale, journey);
+    let pace = args.faster.unwrap_or_else(|| filmstrip::pace(&shots));
+    let picture = filmstrip::apng(device, &shots, args.scale, pace)?;
+    let path = args.out.join(format!("{name}.png"));
+    output::write(&path, &picture)?;
+    print(&format!("{}, {} times as fast as the device\n", path.display(), crate::units::figures(pace)))?;
     Ok(Outcome::Fine)
 }
 

@@ -1,0 +1,84 @@
+//! `compare`: projects, panels, batteries or revisions side by side.
+
+use super::args::Format;
+use super::{Outcome, Result, Stop, print};
+use crate::compare::swap::{Part, swap};
+use crate::compare::{Side, compare, json, revision, text};
+use crate::design::fault::Fault;
+use crate::design::files::Files;
+use crate::design::set;
+use clap::Args;
+use std::path::Path;
+
+/// Projects that one comparison may have.
+const MOST: usize = 12;
+
+/// Arguments of `compare`.
+#[derive(Debug, Args)]
+pub struct CompareArgs {
+    /// Projects, the first being what the others are compared with: folders, or FOLDER@REVISION for a project as it
+    /// stood at a revision of its git repository.
+    #[arg(default_value = ".", value_name = "PROJECT")]
+    projects: Vec<String>,
+    /// Add the first project with another panel profile. Several may follow.
+    #[arg(long = "panel", value_name = "NAME", num_args = 1..)]
+    panels: Vec<String>,
+    /// Add the first project with another battery profile. Several may follow.
+    #[arg(long = "battery", value_name = "NAME", num_args = 1..)]
+    batteries: Vec<String>,
+    /// Change one value of every project for this run. May be repeated.
+    #[arg(long = "set", value_name = "PATH=VALUE")]
+    set: Vec<String>,
+    /// How the result is written.
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+/// Prints the comparison.
+///
+/// # Errors
+/// When a project, revision or profile cannot be used, or there is nothing to compare with.
+pub fn run(args: &CompareArgs) -> Result {
+    let count = args.projects.len() + args.panels.len() + args.batteries.len();
+    if count < 2 {
+        let fault = Fault::plain("one project alone cannot be compared");
+        return Err(fault.help("name a second one, a revision (FOLDER@HEAD~1), or --panel or --battery").into());
+    }
+    if count > MOST {
+        return Err(Fault::plain(format!("at most {MOST} projects can be compared at once")).into());
+    }
+    let mut named = Vec::new();
+    for project in &args.projects {
+        named.push((project.clone(), files(project, &args.set)?));
+    }
+    let first = named[0].1.clone();
+    let swaps = [(Part::Panel, &args.panels), (Part::Battery, &args.batteries)];
+    for (part, profile) in swaps.into_iter().flat_map(|(part, names)| names.iter().map(move |name| (part, name))) {
+        named.push((format!("{} {profile}", part.table()), swap(&first, part, profile)?));
+    }
+    let sides =
+        named.into_iter().map(|(label, files)| side(label, files)).collect::<std::result::Result<Vec<_>, _>>()?;
+    let comparison = compare(&sides);
+    match args.format {
+        Format::Text => print(&text::text(&sides, &comparison))?,
+        Format::Json => print(&format!("{:#}\n", json::json(&sides, &comparison)))?,
+    }
+    Ok(Outcome::Fine)
+}
+
+/// The files of a project in a folder or at a revision, with changes as for `--set`.
+pub fn files(project: &str, changes: &[String]) -> std::result::Result<Files, Stop> {
+    let mut files = match revision::split(project) {
+        Some((folder, revision)) => revision::read(&folder, &revision)?,
+        None => Files::read(Path::new(project))?,
+    };
+    for change in changes {
+        set::apply(&mut files, change)?;
+    }
+    Ok(files)
+}
+
+/// A project with its budget and findings.
+pub fn side(label: String, files: Files) -> std::result::Result<Side, Stop> {
+    Side::of(label, files).map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })
+}

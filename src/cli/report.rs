@@ -1,0 +1,51 @@
+//! `report`: one HTML file with everything.
+
+use super::args::ProjectArgs;
+use super::compare::{files, side};
+use super::{Outcome, Result, print};
+use crate::design::fault::{Fault, nearest};
+use crate::output;
+use crate::report::{Content, page};
+use clap::Args;
+use std::path::PathBuf;
+
+/// Arguments of `report`.
+#[derive(Debug, Args)]
+pub struct ReportArgs {
+    #[command(flatten)]
+    project: ProjectArgs,
+    /// Compare with this project too: a folder, or FOLDER@REVISION. May be repeated.
+    #[arg(long, value_name = "PROJECT")]
+    against: Vec<String>,
+    /// The locale of the pictures; the first one otherwise.
+    #[arg(long)]
+    locale: Option<String>,
+    /// The file to write.
+    #[arg(long, value_name = "FILE", default_value = "report.html")]
+    out: PathBuf,
+}
+
+/// Writes the report.
+///
+/// # Errors
+/// When a project cannot be used, there is no such locale, or the file cannot be written.
+pub fn run(args: &ReportArgs) -> Result {
+    let named = args.project.project.to_string_lossy().into_owned();
+    let ours = side(named.clone(), files(&named, &args.project.set)?)?;
+    let locales = &ours.device.locales;
+    let locale = match &args.locale {
+        None => 0,
+        Some(name) => locales.iter().position(|locale| locale == name).ok_or_else(|| {
+            let fault = Fault::plain(format!("there is no locale `{name}`"));
+            fault.help(nearest(name, locales.iter().map(String::as_str)).unwrap_or_default())
+        })?,
+    };
+    let others = args.against.iter().map(|other| side(other.clone(), files(other, &[])?));
+    let others = others.collect::<std::result::Result<Vec<_>, _>>()?;
+    // The others come first: changes are those from the first of them to this project.
+    let against: Vec<_> = others.iter().chain([&ours]).collect();
+    let html = page(&Content { side: &ours, changes: &args.project.set, locale, against: &against });
+    output::write(&args.out, html.as_bytes())?;
+    print(&format!("{} ({} kB)\n", args.out.display(), (html.len() + 500) / 1000))?;
+    Ok(Outcome::Fine)
+}

@@ -1,0 +1,47 @@
+//! A comparison as JSON: SI units in the key names, as in a budget.
+
+use super::frames::{Difference, FrameRow};
+use super::{Comparison, Measure, Side};
+use crate::design::fault::{Fault, Level};
+use serde_json::{Map, Value, json};
+
+/// The JSON of a comparison, schema 1.
+pub fn json(sides: &[Side], comparison: &Comparison) -> Value {
+    let project = |(index, side): (usize, &Side)| {
+        let value = |value: &Measure| match value {
+            Measure::Words(words) => json!(words),
+            number => json!(number.si()),
+        };
+        let figures: Map<String, Value> =
+            comparison.rows.iter().map(|row| (row.key.to_owned(), value(&row.values[index]))).collect();
+        json!({
+            "label": side.label,
+            "project": side.device.name,
+            "figures": figures,
+            "findings": side.findings.iter().map(|found| finding(side, &found.fault)).collect::<Vec<_>>(),
+            "pictures_compared": comparison.compared[index],
+            "pictures": comparison.frames.iter().filter_map(|row| picture(row, index)).collect::<Vec<_>>(),
+        })
+    };
+    json!({ "schema": 1, "projects": sides.iter().enumerate().map(project).collect::<Vec<_>>() })
+}
+
+fn finding(side: &Side, fault: &Fault) -> Value {
+    json!({
+        "level": if fault.level == Level::Error { "error" } else { "warning" },
+        "id": fault.id,
+        "message": fault.message,
+        "place": fault.span.as_ref().map(|span| side.sources.place(span)),
+    })
+}
+
+fn picture(row: &FrameRow, side: usize) -> Option<Value> {
+    let (status, pixels) = match row.differences[side] {
+        Difference::Same => return None,
+        Difference::Pixels(pixels) => ("changed", Some(pixels)),
+        Difference::Size => ("other-size", None),
+        Difference::Gone => ("gone", None),
+        Difference::New => ("new", None),
+    };
+    Some(json!({ "screen": row.screen, "locale": row.locale, "status": status, "changed_px": pixels }))
+}

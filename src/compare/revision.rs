@@ -1,0 +1,178 @@
+//! A project as it stood at a revision of its git repository, read into memory; the work tree is not touched.
+//!
+//! `git` is asked for the list of files and their contents. Links and submodules are left out.
+
+use crate::design::fault::Fault;
+use crate::design::files::{FOLDERS, Files};
+use crate::limits;
+use std::io::{Read, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+/// A file in a revision.
+#[derive(Debug, PartialEq, Eq)]
+struct Entry {
+    object: String,
+    bytes: u64,
+    name: String,
+}
+
+/// The folder and the revision of `FOLDER@REVISION`; `None` where the text names a file or folder that exists, or has
+/// no `@`. An empty folder is the current one.
+pub fn split(text: &str) -> Option<(PathBuf, String)> {
+    if Path::new(text).exists() {
+        return None;
+    }
+    let (folder, revision) = text.rsplit_once('@')?;
+    let folder = if folder.is_empty() { "." } else { folder };
+    Some((PathBuf::from(folder), revision.to_owned()))
+}
+
+/// The files of a project at a revision.
+///
+/// # Errors
+/// When there is no git, no repository, no such revision or no project in it, or a limit is passed.
+pub fn read(folder: &Path, revision: &str) -> Result<Files, Fault> {
+    if revision.is_empty() || revision.starts_with('-') {
+        return Err(
+            Fault::plain(format!("`{revision}` is no revision")).help("write FOLDER@REVISION, such as .@HEAD~1")
+        );
+    }
+    let folder = match folder.file_name() {
+        Some(name) if name == "device.toml" => folder.parent().unwrap_or(Path::new("")).to_path_buf(),
+        _ => folder.to_path_buf(),
+    };
+    // The folder may have gone since; git then runs in the nearest one that is still there.
+    let base = folder.ancestors().find(|base| base.is_dir()).map_or(PathBuf::from("."), Path::to_path_buf);
+    let inside = folder.strip_prefix(&base).unwrap_or(Path::new(""));
+    let prefix: String = inside.iter().map(|part| format!("{}/", part.to_string_lossy())).collect();
+    let listed = git(&base, &["ls-tree", "-r", "-z", "-l", revision, &format!("./{prefix}")], &[])?;
+    let entries = entries(&listed, &prefix);
+    if !entries.iter().any(|entry| entry.name == "device.toml") {
+        let fault = Fault::plain(format!("there is no {} at {revision}", folder.join("device.toml").display()));
+        return Err(fault.help("name a folder that held a device.toml then"));
+    }
+    let total: u64 = entries.iter().map(|entry| entry.bytes).sum();
+    let largest = entries.iter().map(|entry| entry.bytes).max().unwrap_or(0);
+    if entries.len() > limits::FILES || total > limits::PROJECT_BYTES || largest > limits::FILE_BYTES {
+        return Err(Fault::plain(format!("{} at {revision} is too large for a project", folder.display())));
+    }
+    let asked: String = entries.iter().map(|entry| format!("{}\n", entry.object)).collect();
+    let contents = git(&base, &["cat-file", "--batch"], asked.as_bytes())?;
+    let contents = split_batch(&contents, &entries)
+        .ok_or_else(|| Fault::plain(format!("git gave no whole copy of {} at {revision}", folder.display())))?;
+    let names = entries.into_iter().map(|entry| entry.name);
+    let mut files = Files::from_memory(names.zip(contents));
+    files.root = PathBuf::from(format!("{}@{revision}", folder.display()));
+    Ok(files)
+}
+
+/// The plain files of a project among the lines of `git ls-tree -r -z -l`: mode, kind, object, size, tab, name.
+fn entries(listed: &[u8], prefix: &str) -> Vec<Entry> {
+    let entry = |line: &[u8]| {
+        let line = std::str::from_utf8(line).ok()?;
+        let (head, name) = line.split_once('\t')?;
+        let name = name.strip_prefix(prefix)?;
+        let mut parts = head.split_whitespace();
+        let (mode, kind, object, bytes) = (parts.next()?, parts.next()?, parts.next()?, parts.next()?);
+        let plain = kind == "blob" && mode != "120000";
+        let hidden = name.split('/').any(|part| part.starts_with('.'));
+        let folder = name.split_once('/').map(|(folder, _)| folder);
+        let ours = name == "device.toml" || folder.is_some_and(|folder| FOLDERS.contains(&folder));
+        let shallow = name.matches('/').count() <= limits::FOLDER_DEPTH + 1;
+        (plain && ours && !hidden && shallow).then_some(())?;
+        Some(Entry { object: object.to_owned(), bytes: bytes.parse().ok()?, name: name.to_owned() })
+    };
+    listed.split(|byte| *byte == 0).filter_map(entry).collect()
+}
+
+/// The contents in the output of `git cat-file --batch`: a line `<object> blob <size>`, the bytes, a line feed.
+fn split_batch(output: &[u8], entries: &[Entry]) -> Option<Vec<Vec<u8>>> {
+    let mut rest = output;
+    let mut contents = Vec::new();
+    for entry in entries {
+        let end = rest.iter().position(|byte| *byte == b'\n')?;
+        let head = std::str::from_utf8(&rest[..end]).ok()?;
+        let size: usize = head.strip_prefix(&format!("{} blob ", entry.object))?.parse().ok()?;
+        rest = rest.get(end + 1..)?;
+        contents.push(rest.get(..size)?.to_vec());
+        rest = rest.get(size + 1..)?;
+    }
+    Some(contents)
+}
+
+/// Runs git in a folder and returns what it prints.
+fn git(folder: &Path, arguments: &[&str], input: &[u8]) -> Result<Vec<u8>, Fault> {
+    let started = Command::new("git")
+        .arg("-C")
+        .arg(folder)
+        .args(arguments)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn();
+    let mut child = started.map_err(|why| {
+        let fault = Fault::plain(format!("cannot run git, which FOLDER@REVISION needs: {why}"));
+        fault.help("install git, or name folders that are on the disk")
+    })?;
+    let (stdin, stdout) = (child.stdin.take(), child.stdout.take());
+    let mut output = Vec::new();
+    // Written beside reading: git answers before it has read everything.
+    let read = std::thread::scope(|scope| {
+        scope.spawn(move || stdin.map(|mut stdin| stdin.write_all(input)));
+        let most = limits::PROJECT_BYTES + (limits::FILES as u64) * 512;
+        stdout.map_or(Ok(0), |stdout| stdout.take(most).read_to_end(&mut output))
+    });
+    let ended = child.wait_with_output();
+    let fail = |why: String| {
+        Fault::plain(format!("git: {why}"))
+            .help("FOLDER@REVISION needs a git repository that holds the folder and the revision")
+    };
+    read.map_err(|why| fail(why.to_string()))?;
+    let ended = ended.map_err(|why| fail(why.to_string()))?;
+    match ended.status.success() {
+        true => Ok(output),
+        false => {
+            let said = String::from_utf8_lossy(&ended.stderr);
+            Err(fail(said.trim().trim_start_matches("fatal: ").to_owned()))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_revision_stands_behind_the_last_at_sign() {
+        assert_eq!(split("no@where@HEAD~2"), Some((PathBuf::from("no@where"), "HEAD~2".to_owned())));
+        assert_eq!(split("@v1"), Some((PathBuf::from("."), "v1".to_owned())));
+        assert_eq!(split("nothing-here"), None);
+    }
+
+    #[test]
+    fn only_plain_files_of_a_project_are_taken() {
+        let line = |mode: &str, kind: &str, name: &str| format!("{mode} {kind} abc      12\tdemo/{name}\0");
+        let listed = [
+            line("100644", "blob", "device.toml"),
+            line("100644", "blob", "screens/a.toml"),
+            line("120000", "blob", "screens/link.toml"),
+            line("160000", "commit", "data"),
+            line("100644", "blob", "README.md"),
+            line("100644", "blob", "screens/.hidden"),
+        ];
+        let names: Vec<String> =
+            entries(listed.concat().as_bytes(), "demo/").into_iter().map(|entry| entry.name).collect();
+        assert_eq!(names, ["device.toml", "screens/a.toml"]);
+    }
+
+    #[test]
+    fn contents_may_hold_line_feeds_and_must_be_whole() {
+        let entry = |object: &str| Entry { object: object.to_owned(), bytes: 0, name: String::new() };
+        let output = b"a1 blob 3\n\n\nx\nb2 blob 0\n\n";
+        let contents = split_batch(output, &[entry("a1"), entry("b2")]);
+        assert_eq!(contents, Some(vec![b"\n\nx".to_vec(), Vec::new()]));
+        assert_eq!(split_batch(&output[..12], &[entry("a1"), entry("b2")]), None);
+        assert_eq!(split_batch(b"a1 missing\n", &[entry("a1")]), None);
+    }
+}

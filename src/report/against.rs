@@ -1,0 +1,108 @@
+//! The project beside others: a table of figures, and the pictures that differ.
+
+use super::figure::typeset;
+use super::picture::{Shelf, thumbnail};
+use crate::compare::frames::Difference;
+use crate::compare::{Comparison, Measure, Row, Side, Step, compare_refs};
+use maud::{Markup, html};
+use std::collections::BTreeSet;
+
+/// Screens that are shown; the rest are only counted.
+const PICTURES: usize = 12;
+
+/// The section.
+pub fn section(sides: &[&Side], locale: &str, shelf: &mut Shelf) -> Markup {
+    let comparison = compare_refs(sides);
+    html! {
+        section id="against" aria-labelledby="h-against" {
+            h2 id="h-against" { "Comparison" }
+            p.prose { "Changes are against " strong { (sides[0].label) } "." }
+            (figures(sides, &comparison))
+            (pictures(sides, &comparison, locale, shelf))
+        }
+    }
+}
+
+fn figures(sides: &[&Side], comparison: &Comparison) -> Markup {
+    let mut done = BTreeSet::new();
+    let groups: Vec<&str> = comparison.rows.iter().map(|row| row.group).filter(|group| done.insert(*group)).collect();
+    html! {
+        div.wide role="group" aria-label="Comparison of figures" tabindex="0" {
+            table.against {
+                caption.visually-hidden { "Comparison of figures" }
+                thead { tr { th scope="col" { span.visually-hidden { "Figure" } } @for side in sides { th.n scope="col" { (side.label) } } } }
+                @for group in groups {
+                    tbody {
+                        tr.group { th colspan=(sides.len() + 1) scope="colgroup" { (group) } }
+                        @for row in comparison.rows.iter().filter(|row| row.group == group) { (figure_row(row)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn figure_row(row: &Row) -> Markup {
+    let class = |value: &Measure| if matches!(value, Measure::Words(_)) { "n words" } else { "n" };
+    html! {
+        tr {
+            th scope="row" { (row.what) }
+            @for (index, value) in row.values.iter().enumerate() {
+                td class=(class(value)) {
+                    @match value { Measure::Words(words) => { (words.replace(" x ", " × ")) } _ => { (typeset(value)) } }
+                    @if let Some(step) = row.step(index) { (change(step)) }
+                }
+            }
+        }
+    }
+}
+
+fn change(step: Step) -> Markup {
+    let (class, word) = match step.improves {
+        Some(true) => ("better", ", better"),
+        Some(false) => ("worse", ", worse"),
+        None => ("", ""),
+    };
+    html! { br; span class=(format!("change {class}")) { (typeset(step.shown())) (word) } }
+}
+
+/// Pictures in one locale; those in others are counted.
+fn pictures(sides: &[&Side], comparison: &Comparison, locale: &str, shelf: &mut Shelf) -> Markup {
+    if comparison.frames.is_empty() {
+        return html! { p.prose { "All " (comparison.compared.first().copied().unwrap_or(0)) " pictures are the same, pixel for pixel." } };
+    }
+    let shown: Vec<_> = comparison.frames.iter().filter(|row| row.locale == locale).take(PICTURES).collect();
+    let rest = comparison.frames.len() - shown.len();
+    html! {
+        h3 { "Pictures that differ" }
+        div.wide role="group" aria-label="Pictures that differ" tabindex="0" {
+            table.ways.differ {
+                caption.visually-hidden { "Pictures that differ" }
+                thead { tr { th scope="col" { "Screen" } @for side in sides { th scope="col" { (side.label) } } } }
+                tbody {
+                    @for row in shown {
+                        tr {
+                            th scope="row" { (row.screen) }
+                            @for (side, difference) in sides.iter().zip(&row.differences) {
+                                td { (picture(side, &row.screen, &row.locale, *difference, shelf)) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        @if rest > 0 { p.faint { (rest) " more pictures differ, in this and other locales." } }
+    }
+}
+
+fn picture(side: &Side, screen: &str, locale: &str, difference: Difference, shelf: &mut Shelf) -> Markup {
+    let device = &side.device;
+    let found = device.screen(screen).zip(device.locales.iter().position(|name| name == locale));
+    html! {
+        @if let Some((id, locale)) = found {
+            @let frame = device.draw(id, locale, &device.sample());
+            (thumbnail(shelf, &frame, &[], false, &format!("{screen} of {}", side.label))) br;
+        }
+        span.faint { (difference.shown()) }
+    }
+}

@@ -1,0 +1,85 @@
+//! Every input with its spread and source, those without a source first, and the cautions.
+
+use super::figure::typeset;
+use crate::budget::summary::cautions;
+use crate::compare::Side;
+use crate::inputs::Row;
+use maud::{Markup, html};
+
+/// The sections on inputs and cautions.
+pub fn section(side: &Side) -> Markup {
+    let rows = side.device.inputs.rows();
+    let (sourced, assumed): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| row.source.is_some());
+    html! {
+        section id="inputs" aria-labelledby="h-inputs" {
+            h2 id="h-inputs" { "Inputs and assumptions" }
+            p.prose {
+                "Every figure in this report comes from these " (rows.len()) " inputs. "
+                @if assumed.is_empty() { "All of them have a source." }
+                @else { (assumed.len()) " have no source and are assumptions: replace those at the top of their list first." }
+            }
+            h3 { "Assumptions" }
+            (table(side, "Assumptions", &assumed))
+            h3 { "With a source" }
+            (table(side, "Inputs with a source", &sourced))
+        }
+        section id="cautions" aria-labelledby="h-cautions" {
+            h2 id="h-cautions" { "Cautions" }
+            ul.prose.cautions { @for caution in cautions(&side.device) { li { (caution) } } }
+        }
+    }
+}
+
+/// A table of inputs, those that move the life most first.
+fn table(side: &Side, name: &str, rows: &[&Row]) -> Markup {
+    let effect = |row: &Row| {
+        side.budget.sensitivity.iter().find(|entry| entry.input == row.path).map_or(0.0, |entry| entry.elasticity)
+    };
+    let mut rows: Vec<(&Row, f64)> = rows.iter().map(|row| (*row, effect(row))).collect();
+    rows.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
+    let sources = rows.iter().any(|(row, _)| row.source.is_some());
+    html! {
+        @if rows.is_empty() { p.faint { "None." } } @else {
+            div.wide role="group" aria-label=(name) tabindex="0" {
+                table.inputs {
+                    caption.visually-hidden { (name) }
+                    thead { tr {
+                        th scope="col" { "Input" } th.n scope="col" { "Least" } th.n scope="col" { "Typical" } th.n scope="col" { "Most" }
+                        th.n scope="col" { "Life for 1 % more" }
+                        @if sources { th scope="col" { "Source" } }
+                    } }
+                    tbody {
+                        @for (row, effect) in rows {
+                            tr {
+                                th.path scope="row" { (row.path) }
+                                td.n { @if row.min < row.typ { (value(row, row.min)) } }
+                                td.n { (typeset(&row.shown)) }
+                                td.n { @if row.max > row.typ { (value(row, row.max)) } }
+                                td.n { @if effect.abs() >= 0.005 { (typeset(format!("{effect:+.2} %"))) } }
+                                @if sources { td.source { (row.source.as_deref().unwrap_or("")) } }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A value of an input in the unit of its row.
+fn value(row: &Row, value: f64) -> String {
+    use crate::units::{Amps, Celsius, Coulombs, Hertz, Ohms, PerSecond, Ratio, Seconds, Volts, figures};
+    typeset(match row.si {
+        "A" => Amps(value).to_string(),
+        "s" => Seconds(value).to_string(),
+        "V" => Volts(value).to_string(),
+        "C" if row.shown.ends_with("Ah") => format!("{} mAh", figures(value / 3.6)),
+        "C" => Coulombs(value).to_string(),
+        "Ohm" => Ohms(value).to_string(),
+        "Hz" => Hertz(value).to_string(),
+        "1" => Ratio(value).to_string(),
+        "1/s" => PerSecond(value).to_string(),
+        "°C" => Celsius(value).to_string(),
+        unit => format!("{} {unit}", figures(value)),
+    })
+}

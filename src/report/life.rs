@@ -1,0 +1,111 @@
+//! The battery's life with its spread, and what moves it.
+
+use super::figure::{days as as_days, figure, typeset};
+use super::scale::{Kind, Mark, Scale};
+use crate::compare::Side;
+use crate::units::{DAY, Seconds};
+use maud::{Markup, html};
+
+/// Inputs that are listed by their effect.
+const LISTED: usize = 10;
+/// Effects below this are not listed.
+const LEAST: f64 = 0.005;
+
+/// The section.
+pub fn section(side: &Side) -> Markup {
+    html! {
+        section id="life" aria-labelledby="h-life" {
+            h2 id="h-life" { "Battery life" }
+            @match &side.budget.life {
+                None => { p.prose { "The life cannot be told: the temperature of the usage is outside the cell's tables." } }
+                Some(life) => { (spread(side, life)) }
+            }
+            h3 { "What moves it most" }
+            (sensitivity(side))
+        }
+    }
+}
+
+fn spread(side: &Side, life: &crate::budget::life::Spread) -> Markup {
+    let [low, middle, high] = [&life.p10, &life.p50, &life.p90].map(|life| life.time);
+    let asked = side.device.limits.life.as_ref().map(|limit| limit.value);
+    let most = Seconds(asked.map_or(high.0, |asked| asked.0.max(high.0)) * 1.3);
+    let mark = |at: Seconds, label: String, kind: Kind| Mark { at: at / DAY, label, kind };
+    let mut marks = vec![
+        mark(low, format!("P10 {}", as_days(low)), Kind::Low),
+        mark(high, format!("P90 {}", as_days(high)), Kind::High),
+        mark(middle, format!("P50 {}", as_days(middle)), Kind::Main),
+    ];
+    marks.extend(asked.map(|asked| mark(asked, format!("limit {}", as_days(asked)), Kind::Limit)));
+    let scale = Scale {
+        from: 0.0,
+        to: most / DAY,
+        ends: ["0".to_owned(), as_days(most)],
+        marks,
+        words: format!(
+            "Life from {} (P10) over {} (P50) to {} (P90){}",
+            as_days(low),
+            as_days(middle),
+            as_days(high),
+            asked.map_or(String::new(), |asked| format!("; the project asks for {}", as_days(asked)))
+        ),
+    };
+    let days = |pointer: &str, time: Seconds| figure(pointer, time / DAY, as_days(time));
+    html! {
+        (scale.markup())
+        dl.facts {
+            div { dt { "Nine of ten devices reach (P10)" } dd { (days("/life/days/p10", low)) } }
+            div { dt { "Half of them reach (P50)" } dd { (days("/life/days/p50", middle)) } }
+            div { dt { "One of ten reaches (P90)" } dd { (days("/life/days/p90", high)) } }
+            div { dt { "Ended by" } dd.words { (life.p50.limited_by) } }
+        }
+        p.prose {
+            "The spread is that of devices drawn at random: every input within its tolerances, and owners who use theirs more or less ("
+            (typeset(side.device.usage.spread)) " standard deviation). Self-discharge and ageing are counted."
+        }
+    }
+}
+
+fn sensitivity(side: &Side) -> Markup {
+    let listed: Vec<_> = side
+        .budget
+        .sensitivity
+        .iter()
+        .enumerate()
+        .filter(|(_, entry)| entry.elasticity.abs() >= LEAST)
+        .take(LISTED)
+        .collect();
+    let most = listed.iter().map(|(_, entry)| entry.elasticity.abs()).fold(f64::MIN_POSITIVE, f64::max);
+    html! {
+        @if listed.is_empty() { p.prose { "No input moves the life: it ends by age or by the panel's rated refreshes." } }
+        @else {
+            div.wide role="group" aria-label="Effect of inputs on the life" tabindex="0" {
+                table.bars {
+                    caption.visually-hidden { "Effect of inputs on the life" }
+                    thead { tr { th scope="col" { "One percent more of" } th scope="col" { span.visually-hidden { "Bar" } } th.n scope="col" { "changes the life by" } } }
+                    tbody {
+                        @for (row, entry) in listed {
+                            tr {
+                                th.path scope="row" { (entry.input) }
+                                td.bar { (signed_bar(entry.elasticity / most)) }
+                                td.n { (figure(&format!("/sensitivity/{row}/elasticity"), entry.elasticity, format!("{:+.2} %", entry.elasticity))) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A bar to the right of the middle for more life, to the left for less.
+fn signed_bar(share: f64) -> Markup {
+    let width = 50.0 * share.abs().min(1.0);
+    let x = if share < 0.0 { 50.0 - width } else { 50.0 };
+    html! {
+        svg.bar width="100%" height="14" aria-hidden="true" focusable="false" {
+            line.zero x1="50%" x2="50%" y1="0" y2="14" {}
+            rect class=(if share < 0.0 { "always" } else { "refresh" }) x=(format!("{x:.2}%")) y="1" height="12" width=(format!("{width:.2}%")) {}
+        }
+    }
+}

@@ -1,0 +1,52 @@
+//! Memory: ways to buffer the image, and the flash that screens take.
+
+use super::figure::{figure, typeset};
+use crate::compare::Side;
+use crate::units::Bytes;
+use maud::{Markup, html};
+
+/// The section.
+pub fn section(side: &Side) -> Markup {
+    let (device, budget) = (&side.device, &side.budget);
+    let stock = &device.stock;
+    let total = stock.images + stock.fonts + stock.strings;
+    let frame = device.panel.plane_bytes();
+    let bytes = |pointer: &str, count: u64| figure(pointer, count as f64, format!("{count} B"));
+    html! {
+        section id="memory" aria-labelledby="h-memory" {
+            h2 id="h-memory" { "Memory" }
+            p.prose {
+                "One frame takes " (bytes("/panel/frame_bytes", frame)) ". The board has "
+                (typeset(device.board.mcu.ram)) " of RAM for the display"
+                @if let Some(memory) = &device.board.memory { " and " (typeset(memory.size)) " of external memory" } "."
+            }
+            div.wide role="group" aria-label="Ways to buffer the image" tabindex="0" {
+                table {
+                    caption.visually-hidden { "Ways to buffer the image" }
+                    thead { tr {
+                        th scope="col" { "Buffer" } th.n scope="col" { "RAM" } th.n scope="col" { "External" } th scope="col" { "Fits" } th.n scope="col" { "One full refresh" }
+                    } }
+                    tbody {
+                        @for (row, scheme) in budget.schemes.iter().enumerate() {
+                            @let at = |key: &str| format!("/memory/schemes/{row}/{key}");
+                            @let storage = |key: &str, bytes: Bytes| figure(&at(key), bytes, bytes);
+                            tr {
+                                th scope="row" { (scheme.name) @if scheme.buffer == device.policy.buffer { " " strong.tag { "chosen" } } }
+                                td.n { (storage("ram_bytes", scheme.ram)) }
+                                td.n { (storage("sram_bytes", scheme.memory)) }
+                                td { @if scheme.fits { "yes" } @else { "no" } }
+                                td.n { (figure(&at("update_energy_j"), scheme.energy, scheme.energy)) }
+                            }
+                        }
+                    }
+                }
+            }
+            dl.facts {
+                div { dt { "Images in flash" } dd { (bytes("/memory/flash_bytes/images", stock.images)) } }
+                div { dt { "Glyphs" } dd { (bytes("/memory/flash_bytes/fonts", stock.fonts)) } }
+                div { dt { "Strings" } dd { (bytes("/memory/flash_bytes/strings", stock.strings)) } }
+                div { dt { "Flash in all" } dd { (bytes("/memory/flash_bytes/total", total)) } }
+            }
+        }
+    }
+}

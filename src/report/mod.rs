@@ -1,0 +1,39 @@
+//! The report: one HTML file that a client can open from disk, read on any screen or with a screen reader, and print.
+//!
+//! Every figure comes from the budget and carries its place in the budget's JSON, so that a test can set the two beside
+//! each other. Nothing is fetched, and without the script everything can still be seen. Not for writing the file.
+
+mod against;
+mod changes;
+mod energy;
+mod figure;
+mod findings;
+mod inputs;
+mod life;
+mod memory;
+mod page;
+mod picture;
+mod scale;
+mod screens;
+mod summary;
+mod supply;
+mod walk;
+mod words;
+
+pub use changes::{Change, changes};
+pub use page::page;
+
+use crate::compare::Side;
+
+/// What a report is made from.
+#[derive(Debug)]
+pub struct Content<'a> {
+    /// The project.
+    pub side: &'a Side,
+    /// What was changed in it for this report, as for `--set`.
+    pub changes: &'a [String],
+    /// The locale of the pictures.
+    pub locale: usize,
+    /// The project and those it is compared with; empty where it is not.
+    pub against: &'a [&'a Side],
+}

@@ -1,0 +1,131 @@
+//! The first section: the result in large figures, in sentences, and the three changes that would help most.
+
+use super::changes::{Change, changes};
+use super::figure::{days, figure, typeset};
+use super::findings::count;
+use super::words;
+use crate::compare::Side;
+use crate::design::fault::Level;
+use crate::units::{DAY, Joules, figures};
+use maud::{Markup, html};
+
+/// Changes that are shown.
+const SHOWN: usize = 3;
+
+/// The section.
+pub fn section(side: &Side) -> Markup {
+    html! {
+        section id="short" aria-labelledby="h-short" {
+            h2 id="h-short" { "In short" }
+            (tiles(side))
+            div.prose {
+                (words::life(side))
+                (words::energy(side))
+                (words::refreshes(side))
+            }
+            (help(side))
+        }
+    }
+}
+
+/// The few figures that everybody asks for.
+fn tiles(side: &Side) -> Markup {
+    let budget = &side.budget;
+    let total: Joules = budget.causes.iter().map(|(_, energy)| *energy).sum();
+    let tally = &budget.tally;
+    let refreshes = tally.per_day(tally.full + tally.partial);
+    let errors = side.count(Level::Error);
+    html! {
+        dl.tiles {
+            div.first {
+                dt { "Battery life, half reach" }
+                @match &budget.life {
+                    Some(life) => {
+                        dd { (figure("/life/days/p50", life.p50.time / DAY, days(life.p50.time))) }
+                        dd.note {
+                            (figure("/life/days/p10", life.p10.time / DAY, days(life.p10.time))) " to "
+                            (figure("/life/days/p90", life.p90.time / DAY, days(life.p90.time))) " for eight of ten"
+                        }
+                    }
+                    None => { dd { "unknown" } }
+                }
+            }
+            div {
+                dt { "Energy a day" }
+                dd { (figure("/per_day/energy_j", total, total)) }
+                dd.note { "mean " (typeset(total / DAY)) }
+            }
+            div {
+                dt { "Refreshes a day" }
+                dd { (figures(refreshes)) }
+                dd.note { (typeset(figures(tally.per_day(tally.full)))) " of them full" }
+            }
+            div {
+                dt { "Limits and lints" }
+                dd { @if errors == 0 { "passed" } @else { (errors) " broken" } }
+                dd.note { a href="#findings" { (count(side.count(Level::Warning), "warning")) } }
+            }
+        }
+    }
+}
+
+/// The changes that would help most.
+fn help(side: &Side) -> Markup {
+    let changes = changes(side);
+    html! {
+        h3 { "What would help most" }
+        @if changes.is_empty() {
+            p.prose { "No single change that was tried (a current halved, an interval doubled, a rule of the refresh policy dropped) would lengthen the life by half a percent." }
+        } @else {
+            ol.changes {
+                @for change in changes.iter().take(SHOWN) { (row(change)) }
+            }
+            p.faint { "Each tried alone on the typical device: a current halved, an interval doubled, or one rule of the policy dropped." }
+        }
+    }
+}
+
+fn row(change: &Change) -> Markup {
+    html! {
+        li {
+            span.gain { "+" (typeset(days(change.gain))) }
+            div {
+                p { (sentence(&change.words)) @if !change.price.is_empty() { " " span.faint { "In return, " (change.price) "." } } }
+                p.try {
+                    span.faint { (typeset(format!("{} % longer", figures((change.share.0 * 1000.0).round() / 10.0)))) " · try it: " }
+                    code { "--set " (change.set.split_once('=').map_or(String::new(), |(path, value)| quoted(path, value))) }
+                }
+            }
+        }
+    }
+}
+
+/// The first letter large, a full stop at the end.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    letters
+        .next()
+        .map_or(String::new(), |first| format!("{}{}.", first.to_uppercase(), typeset_words(letters.as_str())))
+}
+
+/// Units in a sentence: only the micro sign; lines may break anywhere.
+fn typeset_words(words: &str) -> String {
+    typeset(words).replace('\u{a0}', " ")
+}
+
+/// `path="value"`, so that a shell keeps it together.
+fn quoted(path: &str, value: &str) -> String {
+    let quote = if value.contains('"') { '\'' } else { '"' };
+    format!("{path}={quote}{value}{quote}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn orders_become_sentences() {
+        assert_eq!(sentence("let it sleep at 2 uA"), "Let it sleep at 2 µA.");
+        assert_eq!(quoted("policy.full-on", "[\"a\"]"), "policy.full-on='[\"a\"]'");
+    }
+}

@@ -1,0 +1,150 @@
+//! The sentences of the summary: what the life is, where the energy goes. Figures in them are figures of the budget.
+
+use super::figure::{days as days_of, figure, typeset};
+use crate::budget::standing::{events, standing};
+use crate::budget::summary::Budget;
+use crate::compare::Side;
+use crate::units::{DAY, Joules, figures};
+use maud::{Markup, html};
+
+/// Energy of a day in the three parts that a person can tell apart.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Parts {
+    /// Refreshing the screen, regulator losses included.
+    pub refreshes: Joules,
+    /// Events beside their drawing, such as radio reports.
+    pub events: Joules,
+    /// What is always there.
+    pub always: Joules,
+}
+
+impl Parts {
+    /// The parts of a budget's day.
+    pub fn of(budget: &Budget) -> Self {
+        let sum = |mine: &dyn Fn(&str) -> bool| -> Joules {
+            budget.causes.iter().filter(|(cause, _)| mine(cause)).map(|(_, energy)| *energy).sum()
+        };
+        let (refresh, event) =
+            (|cause: &str| cause.starts_with("refresh: "), |cause: &str| cause.starts_with("event "));
+        Self {
+            refreshes: sum(&refresh),
+            events: sum(&event),
+            always: sum(&|cause: &str| !refresh(cause) && !event(cause)),
+        }
+    }
+}
+
+/// How long it lasts and what ends it.
+pub fn life(side: &Side) -> Markup {
+    let budget = &side.budget;
+    let Some(life) = &budget.life else {
+        return html! { p { "How long the battery lasts cannot be told: the temperature of the usage is outside the cell's tables." } };
+    };
+    let days = |pointer: &str, life: &crate::budget::life::Life| figure(pointer, life.time / DAY, days_of(life.time));
+    let source = if side.device.board.charger.is_some() { "one charge" } else { "one battery" };
+    html! {
+        p {
+            "On " (source) ", half of the devices run for at least " (days("/life/days/p50", &life.p50))
+            "; nine of ten reach " (days("/life/days/p10", &life.p10)) ", one of ten more than "
+            (days("/life/days/p90", &life.p90)) ". What ends it is " (life.p50.limited_by) "."
+        }
+    }
+}
+
+/// Where the joules go.
+pub fn energy(side: &Side) -> Markup {
+    let budget = &side.budget;
+    let parts = Parts::of(budget);
+    // Summed as the budget sums it, so that the figure is the same to the last bit.
+    let total: Joules = budget.causes.iter().map(|(_, energy)| *energy).sum();
+    if total.0 <= 0.0 {
+        return html! { p { "The device takes no energy at all, which cannot be right: check its currents." } };
+    }
+    let share = |part: Joules| figures((100.0 * (part / total)).round());
+    html! {
+        p {
+            "A day takes " (figure("/per_day/energy_j", total, total)) " from the battery, a mean of "
+            (typeset(total / DAY)) ". Of every 100 J, " strong { (share(parts.refreshes)) " refresh the screen" } ", "
+            @if parts.events.0 > 0.0 { (share(parts.events)) " go into events such as " (first_event(budget)) ", " }
+            "and " (share(parts.always)) " into what is always on, whether anybody looks or not. "
+            (comparisons(side))
+        }
+    }
+}
+
+/// The event that takes most, by its name.
+fn first_event(budget: &Budget) -> String {
+    let name = budget.causes.iter().find_map(|(cause, _)| cause.strip_prefix("event "));
+    name.map_or(String::new(), |name| format!("the {}", name.replace(['-', '_'], " ")))
+}
+
+/// Loads set beside one another: the one that surprises most, and the largest in full refreshes.
+fn comparisons(side: &Side) -> Markup {
+    let (device, budget) = (&side.device, &side.budget);
+    let point = device.inputs.typical();
+    let rates: Vec<f64> = budget.tally.events.iter().map(|count| budget.tally.per_day(*count)).collect();
+    let mut others = standing(device, &point);
+    others.extend(events(device, &point, &rates));
+    let energy = |pull: &crate::cell::peak::Pull| budget.voltage * pull.at(budget.voltage) * DAY;
+    let of = |name: &str| others.iter().find(|load| load.name == name).map(|load| energy(&load.pull));
+    let largest =
+        others.iter().map(|load| (load.name.as_str(), energy(&load.pull))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
+    let loads = device.board.loads.iter().filter_map(|load| Some((load.name.as_str(), of(&load.name)?)));
+    let load = loads.max_by(|a, b| a.1.0.total_cmp(&b.1.0));
+    let (panel, full) = (of("panel asleep"), budget.screens.first().map(|screen| screen.energy));
+    let name = |name: &str| name.strip_prefix("event ").unwrap_or(name).replace(['-', '_'], " ");
+    html! {
+        @if let (Some((who, energy)), Some(full)) = (largest, full.filter(|full| full.0 > 0.0)) {
+            "The " (name(who)) " takes as much as " (figures((energy / full).round().max(0.0))) " full refreshes a day. "
+        }
+        @if let (Some((who, energy)), Some(panel)) = (load, panel) {
+            @if energy > budget.policy[0] {
+                "The " (name(who)) " alone costs more than all refreshes of the screen. "
+            } @else if energy > panel && panel.0 > 0.0 {
+                "The " (name(who)) " costs " (typeset(figures(rounded(energy / panel)))) " times as much as the sleeping panel. "
+            }
+        }
+    }
+}
+
+/// A factor with two figures: more would say more than is known.
+fn rounded(factor: f64) -> f64 {
+    if factor >= 10.0 { factor.round() } else { (factor * 10.0).round() / 10.0 }
+}
+
+/// How often the screen is refreshed.
+pub fn refreshes(side: &Side) -> Markup {
+    let (budget, tally) = (&side.budget, &side.budget.tally);
+    let per_day = |pointer: &str, count: u64| figure(pointer, tally.per_day(count), figures(tally.per_day(count)));
+    html! {
+        p {
+            "The screen is refreshed " (per_day("/per_day/full", tally.full)) " times a day in full and "
+            (per_day("/per_day/partial", tally.partial)) " times in part; somebody sees "
+            (per_day("/per_day/flashes_seen", tally.flashes_seen)) " of the full ones flash. "
+            @if tally.stopped_early { "The simulation stopped at its limit of refreshes: the true number is larger. " }
+            (latency(side))
+            @let lost = tally.per_day(tally.lost_presses);
+            @if lost > 0.0 {
+                " " strong { (figure("/per_day/lost_presses", lost, figures(lost))) " presses a day are lost" }
+                " because the panel is busy."
+            }
+            @let refused = tally.per_day(tally.refused);
+            @if refused > 0.0 {
+                " " strong { (figure("/per_day/refused", refused, figures(refused))) " updates a day cannot be shown" }
+                " because the panel's tables do not reach the temperature."
+            }
+        }
+        @if crate::budget::summary::supply_holds(budget) {} @else {
+            p.alarm { strong { "The supply does not hold: " } "the voltage of a cold, empty, aged battery falls below what the rails need." }
+        }
+    }
+}
+
+fn latency(side: &Side) -> Markup {
+    let tally = &side.budget.tally;
+    let Some((half, most)) = tally.latency(0.5).zip(tally.latency(0.95)) else { return html! {} };
+    html! {
+        "Half of the presses show their picture within " (figure("/per_day/latency_s/p50", half, half)) ", 95\u{a0}% within "
+        (figure("/per_day/latency_s/p95", most, most)) "."
+    }
+}

@@ -1,0 +1,119 @@
+// The report in a real browser: node browser.mjs REPORT.html BUDGET.json CHROMIUM
+// Checks that it loads nothing, says nothing on the console, walks by keys, equals the budget, and is accessible.
+// Needs playwright-core and axe-core beside it; see run.sh.
+import { strict as assert } from "node:assert";
+import { readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { pathToFileURL } from "node:url";
+import { chromium } from "playwright-core";
+
+const [report, budgetFile, executablePath] = process.argv.slice(2);
+const budget = JSON.parse(readFileSync(budgetFile, "utf8"));
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const browser = await chromium.launch({
+  executablePath,
+  headless: true,
+  args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync"],
+});
+
+/** A page with the report in it, and everything that it asked for or complained about. */
+const open = async (options) => {
+  const context = await browser.newContext(options);
+  const page = await context.newPage();
+  const noise = [];
+  page.on("console", (message) => noise.push(`console: ${message.text()}`));
+  page.on("pageerror", (error) => noise.push(`error: ${error}`));
+  page.on("request", (request) => {
+    if (!request.url().startsWith("data:") && request.url() !== pathToFileURL(report).href) noise.push(`request: ${request.url()}`);
+  });
+  await page.goto(pathToFileURL(report).href);
+  return { context, page, noise };
+};
+
+const wide = { viewport: { width: 1120, height: 900 } };
+const pointer = (path) => path.split("/").slice(1).map((part) => part.replaceAll("~1", "/").replaceAll("~0", "~"))
+  .reduce((value, part) => value?.[part], budget);
+
+try {
+  {
+    const { context, page, noise } = await open(wide);
+    const figures = await page.$$eval("data[data-figure]", (all) => all.map((one) => [one.dataset.figure, Number(one.value)]));
+    assert.ok(figures.length > 100, `only ${figures.length} figures`);
+    for (const [path, value] of figures) assert.equal(value, pointer(path), path);
+
+    const shown = () => page.$$eval(".instrument", (all) => all.filter((one) => one.offsetParent).map((one) => one.id));
+    const home = await shown();
+    assert.equal(home.length, 1, "one screen at a time");
+    // Every key of every transition of the budget leads where the budget says, from the screen's first picture.
+    const ids = budget.screens.map((screen) => screen.id);
+    const keys = budget.transitions.filter((way) => way.trigger.startsWith("key "));
+    for (const way of keys) {
+      const [from, to] = [ids.indexOf(way.from), ids.indexOf(way.to)];
+      const key = page.locator(`#w${from} a[data-key="${way.trigger.slice(4)}"]`);
+      await key.evaluate((link) => link.click());
+      const [now] = await shown();
+      assert.equal(now.split("-")[0], `w${to}`, `${way.from} by ${way.trigger}`);
+      const said = await page.textContent("#walk-said");
+      assert.match(said, way.changed_px === 0 ? /Nothing changes/ : way.mode === "full" ? /Full refresh/ : /Partial refresh/);
+    }
+    await page.click("#walk-home");
+    assert.deepEqual(await shown(), home, "start again");
+
+    // By the keyboard alone: the focus follows the picture, number keys press.
+    const first = keys.find((way) => ids.indexOf(way.from) === Number(home[0].slice(1)) && way.to !== way.from);
+    await page.focus(`#${home[0]} a.key`);
+    await page.keyboard.press(first.trigger.slice(4));
+    const [second] = await shown();
+    assert.equal(second, `w${ids.indexOf(first.to)}`);
+    assert.ok(await page.evaluate((id) => document.getElementById(id).contains(document.activeElement), second), "focus follows");
+
+    // At the true pace a press takes the budget's time.
+    await page.click("#walk-home");
+    await page.check("#walk-pace");
+    const begun = Date.now();
+    await page.click(`#${home[0]} a[data-key="${first.trigger.slice(4)}"]`);
+    await page.waitForSelector(`#w${ids.indexOf(first.to)}.now`);
+    const took = (Date.now() - begun) / 1000;
+    assert.ok(took >= first.latency_s && took < first.latency_s + 1, `${took} s instead of ${first.latency_s} s`);
+    assert.deepEqual(noise, []);
+    await context.close();
+  }
+
+  for (const colorScheme of ["light", "dark"]) {
+    const { context, page, noise } = await open({ ...wide, colorScheme });
+    await page.evaluate(axe);
+    const result = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"] }));
+    const found = result.violations.map((one) => `${one.impact} ${one.id}: ${one.help}\n    ${one.nodes.slice(0, 3).map((node) => node.html).join("\n    ")}`);
+    assert.ok(result.passes.length > 20, "the accessibility check ran");
+    assert.deepEqual(found, [], `${colorScheme}:\n${found.join("\n")}`);
+    assert.deepEqual(noise, []);
+    await context.close();
+  }
+
+  {
+    const { context, page } = await open({ viewport: { width: 360, height: 740 } });
+    const [across, room] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
+    assert.ok(across <= room, `a narrow page scrolls sideways: ${across} in ${room}`);
+    await context.close();
+  }
+
+  {
+    const { context, page } = await open({ ...wide, javaScriptEnabled: false });
+    const seen = await page.locator(".instrument:visible").count();
+    assert.equal(seen, budget.screens.length, "without the script every screen is there");
+    assert.equal(await page.locator(".script-only:visible").count(), 0, "and nothing that needs it");
+    await context.close();
+  }
+
+  {
+    const { context, page } = await open(wide);
+    await page.emulateMedia({ media: "print" });
+    assert.equal(await page.locator(".instrument:visible").count(), budget.screens.length, "every screen is printed");
+    assert.equal(await page.locator("nav:visible").count(), 0);
+    await context.close();
+  }
+} finally {
+  await browser.close();
+}
+console.log("the report holds in a browser");

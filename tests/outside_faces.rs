@@ -4,11 +4,17 @@
 use inkjoule::screen::face::{bdf, builtin, truetype};
 use std::collections::BTreeSet;
 
+/// The face as the independent parser reads it. It knows version 2.1 only, which has no METRICSSET.
+fn independent(text: &str) -> bdf_parser::BdfFont {
+    let text = text.replacen("STARTFONT 2.2", "STARTFONT 2.1", 1).replacen("METRICSSET 0\n", "", 1);
+    bdf_parser::BdfFont::parse(text.as_bytes()).unwrap_or_else(|_| panic!("the independent parser reads the face"))
+}
+
 #[test]
 fn bdf_glyphs_equal_those_of_an_independent_parser() {
     for (name, text) in builtin::BUILTIN {
         let ours = bdf::read(name, text).unwrap();
-        let theirs = bdf_parser::BdfFont::parse(text.as_bytes()).unwrap_or_else(|_| panic!("{name} parses"));
+        let theirs = independent(text);
         let mut compared = 0;
         for glyph in theirs.glyphs.iter() {
             let Some(character) = glyph.encoding else { continue };
@@ -35,7 +41,7 @@ fn bdf_glyphs_equal_those_of_an_independent_parser() {
 fn text_width_is_the_sum_of_the_advances() {
     for (name, text) in builtin::BUILTIN.iter().take(3) {
         let ours = bdf::read(name, text).unwrap();
-        let theirs = bdf_parser::BdfFont::parse(text.as_bytes()).unwrap_or_else(|_| panic!("{name} parses"));
+        let theirs = independent(text);
         for words in ["Frost tonight", "−12.4 °C", "Żółć, Größe, piqué", "0123456789"] {
             let advance =
                 |c| theirs.glyphs.iter().find(|glyph| glyph.encoding == Some(c)).map_or(0, |g| g.device_width.x);

@@ -150,8 +150,13 @@ impl Setting {
 
     /// Draws a text into an area; ink stays inside.
     pub fn draw(&self, text: &str, area: Rectangle, frame: &mut Frame) {
+        self.draw_within(text, area, area, frame);
+    }
+
+    /// Draws a text set into an area; ink that does not fit may go beyond it, as far as `clip`.
+    pub fn draw_within(&self, text: &str, area: Rectangle, clip: Rectangle, frame: &mut Frame) {
         if let Some(smaller) = self.shrunk(text, area.size) {
-            return smaller.draw(text, area, frame);
+            return smaller.draw_within(text, area, clip, frame);
         }
         let (width, height) = (area.size.width as i32, area.size.height as i32);
         let paint = if self.reversed { Paint::Paper } else { Paint::Ink };
@@ -168,7 +173,7 @@ impl Setting {
             let line = shortened.as_deref().unwrap_or(line);
             let x = self.align.offset(width, self.width(line));
             let origin = area.top_left + Point::new(x, first + pitch * index as i32);
-            self.line(line, origin, area, paint, frame);
+            self.line(line, origin, clip, paint, frame);
         }
     }
 

@@ -217,7 +217,9 @@ pub fn panel_table(project: &Path) -> Option<Table> {
     let text = |name: &str| files.bytes(name).and_then(|bytes| std::str::from_utf8(bytes).ok());
     let mut device: Table = text("device.toml")?.parse().ok()?;
     let Value::Table(mut panel) = device.remove("panel")? else { return None };
-    if let Some(Value::String(from)) = panel.remove("from") {
+    // A profile may start from another in turn.
+    for _ in 0..profiles::LONGEST_CHAIN {
+        let Some(Value::String(from)) = panel.remove("from") else { break };
         let base = text(&format!("panels/{from}.toml")).or_else(|| profiles::text("panels", &from))?;
         lay_under(&mut panel, base.parse().ok()?);
     }

@@ -127,7 +127,7 @@ fn the_demo_is_compared_and_its_profile_written() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("measured.toml");
     let args = [
-        "screens-demo/data/bench-current.csv",
+        "screens-demo/traces/bench-current.csv",
         "--against",
         "screens-demo",
         "--temperature",

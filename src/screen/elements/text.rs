@@ -107,7 +107,7 @@ impl Element for Ready {
         if self.filled {
             frame.fill(area, true);
         }
-        self.setting.draw(&self.template.text(values), self.inside(area), frame);
+        self.setting.draw_within(&self.template.text(values), self.inside(area), area, frame);
     }
 
     fn fields(&self) -> Vec<FieldId> {

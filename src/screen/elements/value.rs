@@ -116,6 +116,7 @@ impl Element for Ready {
         if self.inverted {
             frame.fill(area, true);
         }
+        let clip = area;
         let area = if self.inverted { inset(area) } else { area };
         let paint = if self.inverted { Paint::Paper } else { Paint::Ink };
         let text = self.number.text(values);
@@ -131,14 +132,14 @@ impl Element for Ready {
         };
         let digits =
             if self.align == Stand::Start && self.unit.is_empty() { 0 } else { widest - self.face.width(&text) };
-        self.face.draw(&text, area.top_left + Point::new(left + digits, baseline), area, paint, frame);
+        self.face.draw(&text, area.top_left + Point::new(left + digits, baseline), clip, paint, frame);
         let raise = match self.unit_at {
             Stand::Start => self.face.cap_height - self.unit_face.cap_height,
             Stand::Center => (self.face.cap_height - self.unit_face.cap_height) / 2,
             Stand::End => 0,
         };
         let unit_x = left + widest + self.gap();
-        self.unit_face.draw(&self.unit, area.top_left + Point::new(unit_x, baseline - raise), area, paint, frame);
+        self.unit_face.draw(&self.unit, area.top_left + Point::new(unit_x, baseline - raise), clip, paint, frame);
     }
 
     fn fields(&self) -> Vec<FieldId> {

@@ -94,9 +94,13 @@ fn upper(session: &Session, view: &View, room: Room) -> Vec<Line> {
 fn messages(view: &View, columns: usize) -> Vec<Line> {
     let mut lines: Vec<Line> = view.note.iter().map(|note| vec![(Look::Alert, note.clone())]).collect();
     if !view.errors.is_empty() {
-        lines.push(vec![(Look::Alert, "The last good picture; the project now has errors".into())]);
-        let broken = view.errors.iter().flat_map(|line| pieces(line, columns)).map(|line| vec![(Look::Plain, line)]);
-        lines.extend(broken.take(8));
+        lines.push(vec![(Look::Alert, "The project has errors; this is its last good picture".into())]);
+        let all = view.errors.iter().flat_map(|trouble| {
+            let message = pieces(&trouble.message, columns).into_iter().map(|text| vec![(Look::Plain, text)]);
+            let more = trouble.place.iter().chain(&trouble.hint);
+            message.chain(more.flat_map(move |text| pieces(text, columns)).map(|text| vec![(Look::Faint, text)]))
+        });
+        lines.extend(all.take(9));
     }
     lines
 }

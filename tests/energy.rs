@@ -171,7 +171,8 @@ fn causes_and_regulator_loss_add_up() {
 fn life_under_a_constant_current_is_the_closed_form() {
     // dq/dt = -I - k q: life (1/k) ln(1 + k Q / I). The device shows one fixed screen and refreshes every 10 days.
     // The reserve keeps the cell above the voltage at which the regulator would end it first.
-    let device = plain("ldo", &[("output = \"3 V\"", "output = \"2.5 V\""), ("reserve = \"0 %\"", "reserve = \"5 %\"")]);
+    let device =
+        plain("ldo", &[("output = \"3 V\"", "output = \"2.5 V\""), ("reserve = \"0 %\"", "reserve = \"5 %\"")]);
     let point = device.inputs.typical();
     let tally = simulate(&device, &point);
     assert_eq!((tally.full, tally.partial), (1, 0), "one picture, then nothing changes");

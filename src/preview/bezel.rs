@@ -108,7 +108,8 @@ impl Bezel {
             let kind = if short < 18 * text_scale as i32 { Type::Small } else { Type::Bold };
             let (font, scale) = (kind.face(), text_scale as i32);
             let middle = key.top_left + key.size / 2;
-            let corner = middle - Point::new(font.width(&name) * scale / 2, (font.ascent - font.cap_height / 2) * scale);
+            let corner =
+                middle - Point::new(font.width(&name) * scale / 2, (font.ascent - font.cap_height / 2) * scale);
             canvas.text(&name, corner, kind, text_scale, text);
         }
     }

@@ -124,7 +124,12 @@ impl Canvas {
         if w <= 2 * t || h <= 2 * t {
             return self.fill(area, color);
         }
-        let sides = [rectangle(x, y, w, t), rectangle(x, y + h - t, w, t), rectangle(x, y, t, h), rectangle(x + w - t, y, t, h)];
+        let sides = [
+            rectangle(x, y, w, t),
+            rectangle(x, y + h - t, w, t),
+            rectangle(x, y, t, h),
+            rectangle(x + w - t, y, t, h),
+        ];
         sides.into_iter().for_each(|side| self.fill(side, color));
     }
 

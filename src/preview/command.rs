@@ -105,7 +105,9 @@ pub fn apply(command: Command, session: &mut Session, view: &mut View) -> After 
         Command::Press(key) => view.note = remark(session.press(key), key),
         Command::Inject(event) => session.inject(EventId(event)),
         Command::Pause => session.set_speed(if session.speed() > 0.0 { 0.0 } else { 1.0 }),
-        Command::Faster => session.set_speed(SPEEDS.into_iter().find(|speed| *speed > session.speed()).unwrap_or(SPEEDS[4])),
+        Command::Faster => {
+            session.set_speed(SPEEDS.into_iter().find(|speed| *speed > session.speed()).unwrap_or(SPEEDS[4]))
+        }
         Command::Slower => session.set_speed(SPEEDS.into_iter().rfind(|speed| *speed < session.speed()).unwrap_or(0.0)),
         Command::Weather => session.set_weather(session.weather().next()),
         Command::NextScreen => session.jump_by(1),

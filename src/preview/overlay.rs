@@ -28,7 +28,9 @@ pub fn draw(session: &Session, view: &View, corner: Point, scale: f64, canvas: &
             canvas.outline(placed(&item.area, corner, scale), thick, theme::BOXES);
         }
     }
-    if view.windows && let Some(update) = session.last_update().filter(|update| update.screen == session.screen()) {
+    if view.windows
+        && let Some(update) = session.last_update().filter(|update| update.screen == session.screen())
+    {
         for window in &update.windows {
             canvas.outline(placed(window, corner, scale), thick, theme::WINDOWS);
         }

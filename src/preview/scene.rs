@@ -49,8 +49,8 @@ impl Scene {
 pub fn wanted(session: &Session, view: &View, scale: f64) -> Size {
     let text = view.text_scale.max(1);
     let device = Bezel::new(session.device(), scale).size() + Size::new_equal(2 * AROUND * text);
-    // A little more than the facts need now: an update adds lines.
-    let strip = (strip::height(&facts(session, view)) + 60) * text;
+    // Room for what the next update adds to the facts.
+    let strip = (strip::height(&facts(session, view)) + if session.last_update().is_some() { 10 } else { 130 }) * text;
     Size::new(device.width + strip::WIDTH * text, device.height.max(strip))
 }
 
@@ -94,7 +94,10 @@ pub fn draw(session: &Session, view: &View, size: Size, panel: &mut PanelPicture
     let around = (2 * AROUND * text).min(room.size.width / 8 + room.size.height / 8);
     let scale = scale(session, view, room.size.saturating_sub(Size::new_equal(around)));
     let bezel = Bezel::new(session.device(), scale);
-    let rest = Point::new(room.size.width as i32 - bezel.size().width as i32, room.size.height as i32 - bezel.size().height as i32);
+    let rest = Point::new(
+        room.size.width as i32 - bezel.size().width as i32,
+        room.size.height as i32 - bezel.size().height as i32,
+    );
     let bezel = bezel.moved(room.top_left + Point::new(rest.x.div_euclid(2), rest.y.div_euclid(2)));
     bezel.draw(session, view.held, text, &mut canvas);
     let picture = panel.picture(&session.seen(), scale);
@@ -153,7 +156,8 @@ fn help(room: Rectangle, text: u32, canvas: &mut Canvas) {
     let s = text as i32;
     let rows = (KEYS.len() + 2).div_ceil(2) as i32;
     let (width, height) = (430 * s, (rows * 20 + 34) * s);
-    let corner = room.top_left + Point::new((room.size.width as i32 - width) / 2, (room.size.height as i32 - height) / 2);
+    let corner =
+        room.top_left + Point::new((room.size.width as i32 - width) / 2, (room.size.height as i32 - height) / 2);
     canvas.rounded(rectangle(corner.x, corner.y, width, height), 4 * s, theme::STRIP);
     let first = [("1-9".to_owned(), "soft keys"), ("F1-F12".to_owned(), "events")];
     let others = KEYS.iter().map(|(key, _, what)| (key_name(*key), *what));
@@ -169,7 +173,9 @@ fn errors(errors: &[Trouble], room: Rectangle, text: u32, canvas: &mut Canvas) {
     const PITCH: i32 = 18;
     let s = text as i32;
     let width = (room.size.width as i32 - 24 * s).max(40 * s);
-    let wrap = |color: Color| move |text: &String| wrapped(text, Type::Text, width / s - 36).into_iter().map(move |line| (line, color));
+    let wrap = |color: Color| {
+        move |text: &String| wrapped(text, Type::Text, width / s - 36).into_iter().map(move |line| (line, color))
+    };
     let mut lines: Vec<(String, Color)> = Vec::new();
     for trouble in errors {
         lines.extend(wrap(theme::TEXT)(&trouble.message));

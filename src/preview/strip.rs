@@ -53,7 +53,13 @@ pub fn draw(facts: &[Fact], area: Rectangle, scale: u32, canvas: &mut Canvas) ->
         match fact {
             Fact::Heading(text) => {
                 for (line, text) in (0..).zip(wrapped(text, Type::Bold, width)) {
-                    canvas.text(&text, Point::new(left, y + (ABOVE + line * PITCH) * s), Type::Bold, scale, theme::TEXT);
+                    canvas.text(
+                        &text,
+                        Point::new(left, y + (ABOVE + line * PITCH) * s),
+                        Type::Bold,
+                        scale,
+                        theme::TEXT,
+                    );
                 }
                 canvas.fill(rectangle(left, y + height - 5 * s, width * s, s), theme::RULE);
             }

@@ -104,7 +104,11 @@ impl View {
         let trouble = errors.map(|fault| Trouble {
             message: fault.message.clone(),
             place: fault.span.as_ref().map(|span| failed.sources.place(span)),
-            hint: Some(fault.label.clone()).filter(|label| !label.is_empty()).into_iter().chain(fault.help.clone()).collect(),
+            hint: Some(fault.label.clone())
+                .filter(|label| !label.is_empty())
+                .into_iter()
+                .chain(fault.help.clone())
+                .collect(),
         });
         self.errors = trouble.collect();
     }

@@ -60,7 +60,11 @@ impl Place {
     /// Whether a file belongs to the project.
     fn holds(&self, root: &Path, path: &Path) -> bool {
         let Ok(inside) = path.strip_prefix(root) else { return false };
-        let device = if self.project.is_dir() { Path::new("device.toml") } else { Path::new(self.project.file_name().unwrap_or_default()) };
+        let device = if self.project.is_dir() {
+            Path::new("device.toml")
+        } else {
+            Path::new(self.project.file_name().unwrap_or_default())
+        };
         let hidden = inside.file_name().and_then(|name| name.to_str()).is_some_and(|name| name.starts_with('.'));
         inside == device || (!hidden && FOLDERS.iter().any(|folder| inside.starts_with(folder)))
     }

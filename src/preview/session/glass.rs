@@ -100,7 +100,8 @@ impl Session {
         let Some(difference) = self.before.difference(&self.glass) else { return };
         let columns = self.activity_size().width as usize;
         for (index, count) in self.activity.iter_mut().enumerate() {
-            let corner = Point::new(((index % columns) * CELL as usize) as i32, ((index / columns) * CELL as usize) as i32);
+            let corner =
+                Point::new(((index % columns) * CELL as usize) as i32, ((index / columns) * CELL as usize) as i32);
             if difference.ink_count_in(Rectangle::new(corner, Size::new(CELL, CELL))) > 0 {
                 *count += 1;
             }

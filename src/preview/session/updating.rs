@@ -1,8 +1,8 @@
 //! Brings the glass up to date: which waveform, what it costs, how long the panel is busy.
 
+use super::Session;
 use super::glass::Drive;
 use super::queue::{Happening, Micros, micros, seconds};
-use super::Session;
 use crate::budget::energy::nominal;
 use crate::budget::phases::{self, Phase, duration, latency, phases, total};
 use crate::device::Device;

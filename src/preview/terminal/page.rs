@@ -40,13 +40,17 @@ pub struct Room {
 /// Columns of facts beside the picture.
 const BESIDE: u32 = 38;
 
+/// Lines of facts that are kept below the picture at least.
+const LEAST: u32 = 6;
+
 /// The whole page.
 pub fn page(session: &Session, view: &View, room: Room) -> Vec<Line> {
     let size = session.device().panel.size();
     let shrink = |columns: u32, rows: u32| Cells::fitting(size, columns, rows, room.unicode).shrink;
     let roomy = room.columns >= 3 * BESIDE;
     let below = paragraph(&facts(session, view), room.columns as usize);
-    let above = room.rows.saturating_sub(below.len() as u32 + 1).max(room.rows / 2);
+    // Where there is little room the picture comes first, and of the facts the first lines.
+    let above = room.rows.saturating_sub((below.len() as u32 + 1).min(LEAST)).max(room.rows / 2);
     let mut page = match roomy && shrink(room.columns - BESIDE, room.rows) <= shrink(room.columns, above) {
         true => side_by_side(session, view, room),
         false => stacked(session, view, Room { rows: above, ..room }, below),
@@ -65,7 +69,7 @@ fn side_by_side(session: &Session, view: &View, room: Room) -> Vec<Line> {
     let right = column(&facts(session, view), BESIDE as usize - 2);
     let rows = left.len().max(right.len());
     left.resize(rows, Vec::new());
-    let taken = left.iter().map(|line| length(line)).max().unwrap_or(0).min(width as usize);
+    let taken = left.iter().map(length).max().unwrap_or(0).min(width as usize);
     let mut right = right.into_iter();
     for line in &mut left {
         let gap = (taken + 2).saturating_sub(length(line));
@@ -169,7 +173,9 @@ fn outlined(session: &Session, view: &View) -> Seen {
         let items = &session.device().screens[session.screen().0].pictures[session.locale()];
         areas.extend(items.iter().map(|item| item.area));
     }
-    if view.windows && let Some(update) = session.last_update().filter(|update| update.screen == session.screen()) {
+    if view.windows
+        && let Some(update) = session.last_update().filter(|update| update.screen == session.screen())
+    {
         areas.extend(&update.windows);
     }
     for area in areas {
@@ -208,9 +214,15 @@ fn column(facts: &[Fact], width: usize) -> Vec<Line> {
             Fact::Pair { label, value, alert } => {
                 let gap = width.saturating_sub(label.chars().count() + value.chars().count()).max(1);
                 let look = if *alert { Look::Alert } else { Look::Plain };
-                lines.push(vec![(Look::Faint, (*label).to_owned()), (Look::Plain, " ".repeat(gap)), (look, value.clone())]);
+                lines.push(vec![
+                    (Look::Faint, (*label).to_owned()),
+                    (Look::Plain, " ".repeat(gap)),
+                    (look, value.clone()),
+                ]);
             }
-            Fact::Action { key, text, .. } => lines.push(vec![(Look::Strong, format!("{key:4}")), (Look::Plain, text.clone())]),
+            Fact::Action { key, text, .. } => {
+                lines.push(vec![(Look::Strong, format!("{key:4}")), (Look::Plain, text.clone())])
+            }
             Fact::Remark(text) => lines.push(vec![(Look::Faint, text.clone())]),
         }
     }

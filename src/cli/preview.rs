@@ -15,6 +15,7 @@ use crate::preview::view::{View, Zoom};
 use crate::preview::watch::Place;
 use crate::preview::window::{self, NoWindow};
 use clap::Args;
+use embedded_graphics::prelude::Size;
 use std::io::IsTerminal;
 use std::path::PathBuf;
 use std::time::Duration;
@@ -39,6 +40,9 @@ pub struct PreviewArgs {
     /// Pixels per inch of the monitor, for --true-size.
     #[arg(long, value_name = "PPI")]
     monitor_ppi: Option<f64>,
+    /// Width and height of the window or picture in the monitor's pixels.
+    #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size)]
+    size: Option<Size>,
     /// How fast time goes: 1 is real time, 0 stands still, 1000 at most.
     #[arg(long, value_name = "TIMES", default_value_t = 1.0)]
     speed: f64,
@@ -76,19 +80,19 @@ pub fn run(args: &PreviewArgs) -> Result {
     if let Some(screen) = screen {
         session.jump(screen);
     }
+    session.set_speed(args.speed);
     let mut view = View { monitor_ppi: args.monitor_ppi, zoom: zoom(args), ..View::default() };
     if type_keys(&args.typed, &mut session, &mut view) == After::Quit {
         return Ok(Outcome::Fine);
     }
-    session.set_speed(args.speed);
     if let Some(file) = &args.screenshot {
-        return screenshot(&session, &view, file);
+        return screenshot(&session, &view, args.size, file);
     }
     let place = Place { project: args.project.project.clone(), set: args.project.set.clone() };
     if args.terminal {
         return in_terminal(session, view, place);
     }
-    match window::run(session, view, place) {
+    match window::run(session, view, args.size, place) {
         Ok(()) => Ok(Outcome::Fine),
         Err(NoWindow::Absent { why, unopened }) if interactive() => {
             let (session, mut view, place) = *unopened;
@@ -118,6 +122,16 @@ fn in_terminal(session: Session, mut view: View, place: Place) -> Result {
     match terminal::run(session, view, place) {
         Ok(()) => Ok(Outcome::Fine),
         Err(why) => Err(Fault::plain(format!("the terminal cannot be used: {why}")).into()),
+    }
+}
+
+/// A size as `800x600`.
+fn size(text: &str) -> std::result::Result<Size, String> {
+    let sides = text.split_once('x').and_then(|(width, height)| Some((width.parse().ok()?, height.parse().ok()?)));
+    let allowed = 100..=8_000;
+    match sides {
+        Some((width, height)) if allowed.contains(&width) && allowed.contains(&height) => Ok(Size::new(width, height)),
+        _ => Err("expected a width and a height from 100 to 8000, such as 800x600".into()),
     }
 }
 
@@ -159,13 +173,13 @@ fn type_keys(keys: &str, session: &mut Session, view: &mut View) -> After {
     After::Show
 }
 
-fn screenshot(session: &Session, view: &View, file: &std::path::Path) -> Result {
+fn screenshot(session: &Session, view: &View, size: Option<Size>, file: &std::path::Path) -> Result {
     let scale = match view.zoom {
         Zoom::Fit => 2.0,
         Zoom::Times(times) => f64::from(times),
         Zoom::TrueSize => view.true_scale(session),
     };
-    let size = scene::wanted(session, view, scale);
+    let size = size.unwrap_or_else(|| scene::wanted(session, view, scale));
     let scene = scene::draw(session, view, size, &mut PanelPicture::default());
     let bytes = scene.canvas.png().ok_or_else(|| Fault::plain("the picture has no pixels"))?;
     output::write(file, &bytes)?;

@@ -1,7 +1,6 @@
 //! What the preview says about the running device, line by line; the window and the terminal both show these.
 
 use super::command::Command;
-use super::overlay::pointed;
 use super::session::{Session, reason_words};
 use super::view::View;
 use crate::flow::Times;
@@ -51,14 +50,13 @@ pub fn facts(session: &Session, view: &View) -> Vec<Fact> {
     facts.extend(update(session));
     facts.push(Fact::Heading(format!("Since {}", clock(session.counted_from()))));
     facts.extend(counts(session));
-    facts.extend(events(session));
-    if let Some(item) = pointed(session, view) {
-        let (corner, size) = (item.area.top_left, item.area.size);
-        facts.push(Fact::Heading(item.name.clone()));
-        facts.push(pair("at", format!("{}, {}", corner.x, corner.y)));
-        facts.push(pair("size", format!("{} x {}", size.width, size.height)));
-        facts.push(Fact::Remark(session.sources().place(&item.span)));
+    if view.activity {
+        let (least, most) = (session.activity().iter().min(), session.activity().iter().max());
+        let times = |count: Option<&u32>| format!("{} times", count.copied().unwrap_or(0));
+        facts.push(pair("driven most", times(most)));
+        facts.push(pair("driven least", times(least)));
     }
+    facts.extend(events(session));
     facts
 }
 

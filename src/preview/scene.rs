@@ -8,8 +8,8 @@ use super::overlay;
 use super::panel::PanelPicture;
 use super::session::Session;
 use super::strip::{self, wrapped};
-use super::theme;
-use super::view::{View, Zoom};
+use super::theme::{self, Color};
+use super::view::{Trouble, View, Zoom};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
@@ -49,8 +49,8 @@ impl Scene {
 pub fn wanted(session: &Session, view: &View, scale: f64) -> Size {
     let text = view.text_scale.max(1);
     let device = Bezel::new(session.device(), scale).size() + Size::new_equal(2 * AROUND * text);
-    // A little more than the facts need now: an update adds lines.
-    let strip = (strip::height(&facts(session, view)) + 60) * text;
+    // Room for what the next update adds to the facts.
+    let strip = (strip::height(&facts(session, view)) + if session.last_update().is_some() { 10 } else { 130 }) * text;
     Size::new(device.width + strip::WIDTH * text, device.height.max(strip))
 }
 
@@ -107,7 +107,9 @@ pub fn draw(session: &Session, view: &View, size: Size, panel: &mut PanelPicture
         Some(area) => strip::draw(&facts(session, view), area, text, &mut canvas),
         None => Vec::new(),
     };
-    caption(session, view, scale, room, &mut canvas);
+    if view.errors.is_empty() {
+        caption(session, view, (scale, bezel.body), room, &mut canvas);
+    }
     if view.help {
         help(room, text, &mut canvas);
     }
@@ -117,8 +119,8 @@ pub fn draw(session: &Session, view: &View, size: Size, panel: &mut PanelPicture
     Scene { canvas, bezel, scale, actions }
 }
 
-/// A line at the foot of the device's room: the last remark, or how large the panel is shown.
-fn caption(session: &Session, view: &View, scale: f64, room: Rectangle, canvas: &mut Canvas) {
+/// A line below the device: the last remark, the element under the mouse, or how large the panel is shown.
+fn caption(session: &Session, view: &View, (scale, body): (f64, Rectangle), room: Rectangle, canvas: &mut Canvas) {
     let text = view.text_scale.max(1) as i32;
     let panel = session.device().panel.size();
     let size = match view.zoom {
@@ -128,63 +130,70 @@ fn caption(session: &Session, view: &View, scale: f64, room: Rectangle, canvas: 
         },
         _ => format!("{} x {} at {scale} x, h lists the keys", panel.width, panel.height),
     };
-    let (words, color) = match &view.note {
-        Some(note) => (note.clone(), theme::ALERT),
-        None => (size, theme::LABEL),
+    let (words, color) = match (&view.note, overlay::pointed(session, view)) {
+        (Some(note), _) => (note.clone(), theme::ALERT),
+        (None, Some(item)) => {
+            let (corner, size) = (item.area.top_left, item.area.size);
+            let place = session.sources().place(&item.span);
+            let name = if item.name.is_empty() { String::new() } else { format!("{}, ", item.name) };
+            (format!("{name}{} x {} at {}, {}, {place}", size.width, size.height, corner.x, corner.y), theme::TEXT)
+        }
+        (None, None) => (size, theme::LABEL),
     };
-    let (width, room_height) = (Type::Text.face().width(&words) * text, room.size.height as i32);
-    if width > room.size.width as i32 || room_height < 120 * text {
+    let width = Type::Text.face().width(&words) * text;
+    let below = body.top_left.y + body.size.height as i32;
+    let foot = room.top_left.y + room.size.height as i32;
+    if width > room.size.width as i32 || foot - below < 18 * text {
         return;
     }
-    let corner =
-        Point::new(room.top_left.x + (room.size.width as i32 - width) / 2, room.top_left.y + room_height - 22 * text);
+    let x = room.top_left.x + (room.size.width as i32 - width) / 2;
+    let corner = Point::new(x, below + ((foot - below - 16 * text) / 2).min(14 * text));
     canvas.text(&words, corner, Type::Text, text as u32, color);
 }
 
 /// The list of keys over the device.
 fn help(room: Rectangle, text: u32, canvas: &mut Canvas) {
     let s = text as i32;
-    let rows = KEYS.len().div_ceil(2) as i32 + 1;
-    let (width, height) = (430 * s, (rows * 20 + 36) * s);
+    let rows = (KEYS.len() + 2).div_ceil(2) as i32;
+    let (width, height) = (430 * s, (rows * 20 + 34) * s);
     let corner =
         room.top_left + Point::new((room.size.width as i32 - width) / 2, (room.size.height as i32 - height) / 2);
     canvas.rounded(rectangle(corner.x, corner.y, width, height), 4 * s, theme::STRIP);
-    let first = ("1-9".to_owned(), "soft keys; also with the mouse");
+    let first = [("1-9".to_owned(), "soft keys"), ("F1-F12".to_owned(), "events")];
     let others = KEYS.iter().map(|(key, _, what)| (key_name(*key), *what));
-    for (index, (key, what)) in
-        std::iter::once(first).chain([("F1-F12".to_owned(), "events")]).chain(others).enumerate()
-    {
-        let (column, row) = (index as i32 % 2, index as i32 / 2);
-        let at = corner + Point::new((20 + column * 210) * s, (18 + row * 20) * s);
+    for (index, (key, what)) in (0..).zip(first.into_iter().chain(others)) {
+        let at = corner + Point::new((20 + index / rows * 210) * s, (18 + index % rows * 20) * s);
         canvas.text(&key, at, Type::Bold, text, theme::TEXT);
-        let (what_x, what) = (62 * s, if column == 0 && index == 0 { "soft keys" } else { what });
-        canvas.text(what, at + Point::new(what_x, 0), Type::Text, text, theme::TEXT);
+        canvas.text(what, at + Point::new(62 * s, 0), Type::Text, text, theme::TEXT);
     }
 }
 
 /// What is wrong with the project, over the last good picture.
-fn errors(errors: &[String], room: Rectangle, text: u32, canvas: &mut Canvas) {
+fn errors(errors: &[Trouble], room: Rectangle, text: u32, canvas: &mut Canvas) {
+    const PITCH: i32 = 18;
     let s = text as i32;
     let width = (room.size.width as i32 - 24 * s).max(40 * s);
-    let most = ((room.size.height as i32 / s - 60) / 18).clamp(1, 14) as usize;
-    let mut lines: Vec<String> = errors.iter().flat_map(|line| wrapped(line, Type::Text, width / s - 36)).collect();
+    let wrap = |color: Color| {
+        move |text: &String| wrapped(text, Type::Text, width / s - 36).into_iter().map(move |line| (line, color))
+    };
+    let mut lines: Vec<(String, Color)> = Vec::new();
+    for trouble in errors {
+        lines.extend(wrap(theme::TEXT)(&trouble.message));
+        lines.extend(trouble.place.iter().chain(&trouble.hint).flat_map(wrap(theme::LABEL)));
+    }
+    let most = ((room.size.height as i32 / s - 60) / PITCH).clamp(1, 16) as usize;
     if lines.len() > most {
         let more = lines.len() - most + 1;
         lines.truncate(most.saturating_sub(1));
-        lines.push(format!("and {more} lines more"));
+        lines.push((format!("and {more} lines more"), theme::LABEL));
     }
-    let height = (lines.len() as i32 * 18 + 46) * s;
+    let height = (lines.len() as i32 * PITCH + 48) * s;
     let corner = room.top_left + Point::new(12 * s, room.size.height as i32 - height - 12 * s);
     canvas.fill(rectangle(corner.x, corner.y, width, height), theme::STRIP);
     canvas.fill(rectangle(corner.x, corner.y, 4 * s, height), theme::ALERT);
-    canvas.text(
-        "The last good picture; the project now has errors",
-        corner + Point::new(18 * s, 12 * s),
-        Type::Bold,
-        text,
-        theme::ALERT,
-    );
-    for (index, line) in (0..).zip(&lines) {
-        canvas.text(line, corner + Point::new(18 * s, (35 + index * 18) * s), Type::Text, text, theme::TEXT);
+    let title = "The project has errors; this is its last good picture";
+    canvas.text(title, corner + Point::new(18 * s, 12 * s), Type::Bold, text, theme::ALERT);
+    for (index, (line, color)) in (0..).zip(&lines) {
+        canvas.text(line, corner + Point::new(18 * s, (36 + index * PITCH) * s), Type::Text, text, *color);
     }
 }

@@ -24,7 +24,7 @@ pub fn height(facts: &[Fact]) -> u32 {
 
 fn advance(fact: &Fact, width: i32) -> i32 {
     match fact {
-        Fact::Heading(_) => ABOVE + PITCH + 3,
+        Fact::Heading(text) => ABOVE + 3 + PITCH * wrapped(text, Type::Bold, width).len() as i32,
         Fact::Pair { label, value, .. } if !fits(label, value, width) => 2 * PITCH,
         Fact::Remark(text) => PITCH * wrapped(text, Type::Text, width).len() as i32,
         _ => PITCH,
@@ -52,9 +52,16 @@ pub fn draw(facts: &[Fact], area: Rectangle, scale: u32, canvas: &mut Canvas) ->
         }
         match fact {
             Fact::Heading(text) => {
-                let text = shortened(text, Type::Bold, width);
-                canvas.text(&text, Point::new(left, y + ABOVE * s), Type::Bold, scale, theme::TEXT);
-                canvas.fill(rectangle(left, y + (ABOVE + 17) * s, width * s, s), theme::RULE);
+                for (line, text) in (0..).zip(wrapped(text, Type::Bold, width)) {
+                    canvas.text(
+                        &text,
+                        Point::new(left, y + (ABOVE + line * PITCH) * s),
+                        Type::Bold,
+                        scale,
+                        theme::TEXT,
+                    );
+                }
+                canvas.fill(rectangle(left, y + height - 5 * s, width * s, s), theme::RULE);
             }
             Fact::Pair { label, value, alert } => {
                 let color = if *alert { theme::ALERT } else { theme::TEXT };

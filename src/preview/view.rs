@@ -19,6 +19,17 @@ pub enum Zoom {
     TrueSize,
 }
 
+/// Something that is wrong with the project.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Trouble {
+    /// What is wrong.
+    pub message: String,
+    /// File, line and column, if it has a place.
+    pub place: Option<String>,
+    /// What stands there, and what to write instead.
+    pub hint: Vec<String>,
+}
+
 /// How a session is looked at.
 #[derive(Clone, Debug)]
 pub struct View {
@@ -38,8 +49,8 @@ pub struct View {
     pub held: Option<usize>,
     /// Pixel of the panel under the mouse.
     pub pointed: Option<(u32, u32)>,
-    /// What went wrong with the last reload, a line each.
-    pub errors: Vec<String>,
+    /// What is wrong with the project as it is on the disk now.
+    pub errors: Vec<Trouble>,
     /// A remark that stands until the next key.
     pub note: Option<String>,
     /// Pixels per inch of the monitor, where they were given.
@@ -90,12 +101,15 @@ impl View {
     /// Keeps what is wrong with a project that could not be loaded: place, message and what to write instead.
     pub fn failed(&mut self, failed: &Failed) {
         let errors = failed.faults.iter().filter(|fault| fault.level == Level::Error);
-        self.errors = errors
-            .flat_map(|fault| {
-                let place = fault.span.as_ref().map(|span| failed.sources.place(span));
-                let label = Some(fault.label.clone()).filter(|label| !label.is_empty());
-                [place, Some(fault.message.clone()), label, fault.help.clone()].into_iter().flatten()
-            })
-            .collect();
+        let trouble = errors.map(|fault| Trouble {
+            message: fault.message.clone(),
+            place: fault.span.as_ref().map(|span| failed.sources.place(span)),
+            hint: Some(fault.label.clone())
+                .filter(|label| !label.is_empty())
+                .into_iter()
+                .chain(fault.help.clone())
+                .collect(),
+        });
+        self.errors = trouble.collect();
     }
 }

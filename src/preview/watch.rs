@@ -45,14 +45,16 @@ pub struct Place {
 }
 
 impl Place {
+    /// The folder, as the system names it in its events: absolute and without links.
     fn root(&self) -> PathBuf {
-        match self.project.is_dir() {
-            true => self.project.clone(),
+        let root = match self.project.is_dir() {
+            true => self.project.as_path(),
             false => match self.project.parent() {
-                Some(folder) if !folder.as_os_str().is_empty() => folder.to_path_buf(),
-                _ => PathBuf::from("."),
+                Some(folder) if !folder.as_os_str().is_empty() => folder,
+                _ => Path::new("."),
             },
-        }
+        };
+        std::fs::canonicalize(root).unwrap_or_else(|_| root.to_path_buf())
     }
 
     /// Whether a file belongs to the project.
@@ -122,4 +124,47 @@ fn wait(messages: &Receiver<Message>, place: &Place, root: &Path) -> bool {
         }
     }
     true
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::fs;
+
+    const WAIT: Duration = Duration::from_secs(10);
+
+    #[test]
+    fn only_the_projects_own_files_matter() {
+        let folder = tempfile::tempdir().unwrap();
+        let place = Place { project: folder.path().to_path_buf(), set: Vec::new() };
+        let root = place.root();
+        let holds = |name: &str| place.holds(&root, &root.join(name));
+        assert!(holds("device.toml") && holds("screens/a.toml") && holds("icons/x/y.png") && holds("parts"));
+        assert!(!holds("notes.txt") && !holds("preview-a-1.png") && !holds("screens/.a.toml.swp"));
+        assert!(!place.holds(&root, Path::new("/elsewhere/device.toml")));
+    }
+
+    #[test]
+    fn every_change_is_loaded_once_it_is_quiet_errors_too() {
+        let folder = tempfile::tempdir().unwrap();
+        let (send, loads) = channel();
+        let place = Place { project: folder.path().to_path_buf(), set: Vec::new() };
+        let watching = watch(place, move |reload| drop(send.send(reload))).unwrap();
+        fs::write(folder.path().join("notes.txt"), "none of its business").unwrap();
+        fs::write(folder.path().join("device.toml"), "name = 1").unwrap();
+        let failed = loads.recv_timeout(WAIT).expect("the change is seen").expect_err("not a project");
+        assert!(!failed.faults.is_empty());
+        // A folder that is new is followed from then on.
+        fs::create_dir(folder.path().join("screens")).unwrap();
+        loads.recv_timeout(WAIT).expect("the new folder is seen").expect_err("still not a project");
+        std::thread::sleep(Duration::from_millis(100));
+        while loads.try_recv().is_ok() {}
+        fs::write(folder.path().join("screens/a.toml"), "content = []").unwrap();
+        loads.recv_timeout(WAIT).expect("its file is seen").expect_err("still not a project");
+        drop(watching);
+        std::thread::sleep(Duration::from_millis(200));
+        while loads.try_recv().is_ok() {}
+        fs::write(folder.path().join("device.toml"), "name = 2").unwrap();
+        assert!(loads.recv_timeout(Duration::from_millis(300)).is_err(), "nobody watches any more");
+    }
 }

@@ -37,7 +37,7 @@ pub enum NoWindow {
 ///
 /// # Errors
 /// When there is no window system, or it fails.
-pub fn run(session: Session, view: View, place: Place) -> Result<(), NoWindow> {
+pub fn run(session: Session, view: View, size: Option<Size>, place: Place) -> Result<(), NoWindow> {
     let events = match absent().map_or_else(event_loop, Err) {
         Ok(events) => events,
         Err(why) => return Err(NoWindow::Absent { why, unopened: Box::new((session, view, place)) }),
@@ -54,6 +54,7 @@ pub fn run(session: Session, view: View, place: Place) -> Result<(), NoWindow> {
     let mut app = App {
         session,
         view,
+        size,
         panel: PanelPicture::default(),
         pace: Pace::default(),
         shown: None,
@@ -102,6 +103,8 @@ type Surface = softbuffer::Surface<Rc<Window>, Rc<Window>>;
 struct App {
     session: Session,
     view: View,
+    /// The window's first size, where it was asked for.
+    size: Option<Size>,
     panel: PanelPicture,
     pace: Pace,
     shown: Option<(Rc<Window>, Surface)>,
@@ -116,7 +119,7 @@ impl App {
         let monitor = events.primary_monitor().or_else(|| events.available_monitors().next());
         self.view.text_scale = monitor.as_ref().map_or(1, |monitor| text_scale(monitor.scale_factor()));
         let room = monitor.map(|monitor| monitor.size()).filter(|size| size.width > 0 && size.height > 0);
-        let size = first_size(&self.session, &self.view, room);
+        let size = self.size.unwrap_or_else(|| first_size(&self.session, &self.view, room));
         let least = PhysicalSize::new(240, 160);
         let attributes = Window::default_attributes()
             .with_title(format!("{} - inkjoule", self.session.device().name))

@@ -77,12 +77,12 @@ pub struct Update {
 /// Why an update is full, in words.
 pub fn reason_words(reason: Reason) -> &'static str {
     match reason {
-        Reason::NoPartial => "the panel has no partial refresh",
+        Reason::NoPartial => "panel has no partial",
         Reason::FirstPicture => "first picture",
-        Reason::Temperature => "too cold or warm for a partial",
-        Reason::Screen => "asked for on this screen",
-        Reason::Count => "after so many partials",
-        Reason::Age => "last full one too old",
+        Reason::Temperature => "too cold or too warm",
+        Reason::Screen => "screen asks for it",
+        Reason::Count => "partials used up",
+        Reason::Age => "full refresh due",
     }
 }
 

@@ -40,13 +40,17 @@ pub struct Room {
 /// Columns of facts beside the picture.
 const BESIDE: u32 = 38;
 
+/// Lines of facts that are kept below the picture at least.
+const LEAST: u32 = 6;
+
 /// The whole page.
 pub fn page(session: &Session, view: &View, room: Room) -> Vec<Line> {
     let size = session.device().panel.size();
     let shrink = |columns: u32, rows: u32| Cells::fitting(size, columns, rows, room.unicode).shrink;
     let roomy = room.columns >= 3 * BESIDE;
     let below = paragraph(&facts(session, view), room.columns as usize);
-    let above = room.rows.saturating_sub(below.len() as u32 + 1).max(room.rows / 2);
+    // Where there is little room the picture comes first, and of the facts the first lines.
+    let above = room.rows.saturating_sub((below.len() as u32 + 1).min(LEAST)).max(room.rows / 2);
     let mut page = match roomy && shrink(room.columns - BESIDE, room.rows) <= shrink(room.columns, above) {
         true => side_by_side(session, view, room),
         false => stacked(session, view, Room { rows: above, ..room }, below),
@@ -94,9 +98,13 @@ fn upper(session: &Session, view: &View, room: Room) -> Vec<Line> {
 fn messages(view: &View, columns: usize) -> Vec<Line> {
     let mut lines: Vec<Line> = view.note.iter().map(|note| vec![(Look::Alert, note.clone())]).collect();
     if !view.errors.is_empty() {
-        lines.push(vec![(Look::Alert, "The last good picture; the project now has errors".into())]);
-        let broken = view.errors.iter().flat_map(|line| pieces(line, columns)).map(|line| vec![(Look::Plain, line)]);
-        lines.extend(broken.take(8));
+        lines.push(vec![(Look::Alert, "The project has errors; this is its last good picture".into())]);
+        let all = view.errors.iter().flat_map(|trouble| {
+            let message = pieces(&trouble.message, columns).into_iter().map(|text| vec![(Look::Plain, text)]);
+            let more = trouble.place.iter().chain(&trouble.hint);
+            message.chain(more.flat_map(move |text| pieces(text, columns)).map(|text| vec![(Look::Faint, text)]))
+        });
+        lines.extend(all.take(9));
     }
     lines
 }

@@ -104,14 +104,14 @@ impl<'a> Run<'a> {
 
     fn see(&mut self, frame: Frame, settling: Option<Frame>, key: Option<usize>, step: Step, time: Seconds) {
         if time.0 > 0.0 {
-            self.now = self.now + time;
+            self.now += time;
             self.shots.push(Shot { frame, settling, key, caption: self.caption.clone(), step, time });
         }
     }
 
     /// Looks on until the journey's next step.
     fn look(&mut self, time: Seconds) {
-        self.due = self.due + time;
+        self.due += time;
         let rest = self.due - self.now;
         self.see(self.glass.clone(), None, None, Step::Look, rest);
     }

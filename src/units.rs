@@ -44,7 +44,7 @@ pub trait Quantity: Copy + Into<f64> + From<f64> + 'static {
 }
 
 /// Where the unit begins: after the digits, sign, point and exponent of the number.
-fn unit_start(text: &str) -> usize {
+pub fn unit_start(text: &str) -> usize {
     let bytes = text.as_bytes();
     let mut end = 0;
     while end < bytes.len() {

@@ -155,6 +155,8 @@ fn ten_thousand_random_values_are_drawn_alike_whole_and_in_bands() {
         count(|kind| matches!(kind, Kind::Bitmap { reversed: false, .. })) > 2
             && count(|kind| matches!(kind, Kind::Fill)) > 2
     );
+    assert!(count(|kind| matches!(kind, Kind::Run(run) if run.spacing != 0)) > 0);
+    assert!(tables.faces.subsets.iter().any(|face| !face.kerning.is_empty()));
     assert_eq!(count(|kind| matches!(kind, Kind::Own(_))), 0);
     compare(&order, 10_000);
 }

@@ -9,7 +9,7 @@ pub mod questions;
 pub mod sheet;
 
 use crate::frame::pack::{pack, unpack};
-use crate::frame::{Frame, Packing, Rotation};
+use crate::frame::{Axis, Frame, Packing, Rotation, Scan};
 use crate::hardware::panel::Panel;
 use crate::resolve::hardware::mounted_packing;
 
@@ -51,7 +51,11 @@ pub fn profile_packing(panel: &Panel, whole: &Packing) -> Option<Packing> {
             }
         }
     }
-    let changed = |packing: &Packing| usize::from(packing.mirror) + usize::from(packing.rotation != Rotation::None);
+    // The plainest first: a mirror or a turn is easier to picture than columns.
+    let changed = |packing: &Packing| {
+        let bytes = usize::from(packing.scan != Scan::Rows) + usize::from(packing.along != Axis::X);
+        2 * bytes + usize::from(packing.mirror) + usize::from(packing.rotation != Rotation::None)
+    };
     every.sort_by_key(changed);
     every.into_iter().find(|own| mounted_packing(own, panel.mounted, panel.mirrored).same_order(whole))
 }

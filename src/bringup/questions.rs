@@ -23,8 +23,8 @@ const SHADES: &[&str] = &["white", "black", "mixed"];
 pub const QUESTIONS: &[Question] = &[
     Question {
         key: "shapes",
-        ask: "Is the big F in one piece? Then how does it stand: right, mirrored left to right, upside down as in a mirror of \
-              water, or turned by half a turn? If it is cut up or sheared: scrambled.",
+        ask: "How does the big F stand: right, mirrored left to right, flipped like a reflection in water, or turned by half a \
+              turn? If it is cut up, sheared or nowhere: scrambled.",
         answers: &["right", "mirrored", "flipped", "half-turn", "scrambled"],
         answer: shapes,
     },
@@ -65,6 +65,48 @@ pub const QUESTIONS: &[Question] = &[
         ask: "What is in the middle?",
         answers: SHADES,
         answer: |seen, _| shade_of(&seen.frame, 2, 2, 2),
+    },
+    Question {
+        key: "top",
+        ask: "What is in the middle of the top sixth of the glass?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 3, 0),
+    },
+    Question {
+        key: "bottom",
+        ask: "What is in the middle of the bottom sixth of the glass?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 3, 5),
+    },
+    Question {
+        key: "left",
+        ask: "What is in the middle of the left sixth of the glass?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 0, 3),
+    },
+    Question {
+        key: "right",
+        ask: "What is in the middle of the right sixth of the glass?",
+        answers: SHADES,
+        answer: |seen, _| shade(&seen.frame, 5, 3),
+    },
+    Question {
+        key: "sides",
+        ask: "Which half has more black, the left or the right one, or are they much alike?",
+        answers: &["left", "right", "alike"],
+        answer: |seen, _| halves(&seen.frame, false),
+    },
+    Question {
+        key: "halves",
+        ask: "Which half has more black, the upper or the lower one, or are they much alike?",
+        answers: &["upper", "lower", "alike"],
+        answer: |seen, _| halves(&seen.frame, true),
+    },
+    Question {
+        key: "grain",
+        ask: "Is the picture made of upright strokes, of level strokes, or of neither more than the other?",
+        answers: &["upright", "level", "neither"],
+        answer: |seen, _| grain(&seen.frame),
     },
     Question {
         key: "left-edge",
@@ -116,6 +158,34 @@ fn shade_of(frame: &Frame, column: u32, row: u32, sixths: u32) -> usize {
     let zone = Rectangle::new(Point::new(left as i32, top as i32), Size::new(wide * sixths, tall * sixths));
     let share = frame.ink_count_in(zone) as f64 / f64::from(wide * tall * sixths * sixths).max(1.0);
     if share < 0.15 { 0 } else { usize::from(share <= 0.85) + 1 }
+}
+
+/// Which half has clearly more ink: a third more than the other, and more than a hundredth of the glass.
+fn halves(frame: &Frame, down: bool) -> usize {
+    let (width, height) = (frame.width(), frame.height());
+    let size = if down { Size::new(width, height / 2) } else { Size::new(width / 2, height) };
+    let far =
+        if down { Point::new(0, (height - height / 2) as i32) } else { Point::new((width - width / 2) as i32, 0) };
+    let first = frame.ink_count_in(Rectangle::new(Point::zero(), size));
+    let second = frame.ink_count_in(Rectangle::new(far, size));
+    let clear = first.abs_diff(second) * 100 > u64::from(width) * u64::from(height);
+    match first.cmp(&second) {
+        std::cmp::Ordering::Greater if clear && first * 3 > second * 4 => 0,
+        std::cmp::Ordering::Less if clear && second * 3 > first * 4 => 1,
+        _ => 2,
+    }
+}
+
+/// Whether neighbours differ more often across (upright strokes) or down (level strokes): twice as often counts.
+fn grain(frame: &Frame) -> usize {
+    let (width, height) = (frame.width(), frame.height());
+    let (mut across, mut down) = (0u64, 0u64);
+    for (x, y) in (0..height).flat_map(|y| (0..width).map(move |x| (x, y))) {
+        let ink = frame.ink(x, y);
+        across += u64::from(x + 1 < width && frame.ink(x + 1, y) != ink);
+        down += u64::from(y + 1 < height && frame.ink(x, y + 1) != ink);
+    }
+    if across > down * 2 { 0 } else { usize::from(down <= across * 2) + 1 }
 }
 
 fn edge(seen: &Seen, across: bool, far: bool) -> usize {

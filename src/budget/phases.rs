@@ -231,7 +231,7 @@ impl Maker<'_> {
 pub fn hardest(device: &Device, point: &Point, phases: &[Phase], voltage: Volts) -> Pull {
     let rails = &device.board.rails;
     let pull = |phase: &Phase| -> Pull {
-        phase.loads.iter().flatten().map(|load| rails[load.rail.0].pull(point, load.current)).sum()
+        phase.loads.iter().flatten().map(|load| rails[load.rail.0].pull_at(point, load.current, voltage)).sum()
     };
     let nothing = Pull { current: Amps(0.0), power: Watts(0.0) };
     phases

@@ -25,12 +25,18 @@ pub enum Verb {
     Preview(super::preview::PreviewArgs),
     /// Reckon memory, refreshes, energy and battery life.
     Budget(super::budget::BudgetArgs),
+    /// Reckon a figure of the budget over a range of one or two inputs: table, CSV, plot.
+    Sweep(super::sweep::SweepArgs),
+    /// List the built-in panels and batteries, or print one to start from.
+    Profiles(super::profiles::ProfilesArgs),
     /// Set projects, panels, batteries or revisions side by side.
     Compare(super::compare::CompareArgs),
     /// Write one self-contained HTML file with everything.
     Report(super::report::ReportArgs),
     /// List the faces with their sizes as the eye sees them, and draw specimens.
     Fonts(super::fonts::FontsArgs),
+    /// Find the updates in a measured current and set them beside a project.
+    Trace(super::trace::TraceArgs),
     /// Write files for the firmware.
     Export(super::export::ExportArgs),
     /// Write test pictures for a new board, and find its packing from what the glass shows.

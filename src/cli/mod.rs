@@ -11,11 +11,14 @@ pub mod fonts;
 pub mod man;
 pub mod new;
 pub mod packing;
+pub mod profiles;
 pub mod preview;
 pub mod render;
 pub mod report;
 pub mod schema;
+pub mod sweep;
 pub mod verify;
+pub mod trace;
 
 use crate::design::fault::{self, Fault, Level};
 use crate::design::source::Sources;
@@ -67,6 +70,9 @@ pub fn main() -> ExitCode {
         Verb::Render(args) => render::run(args),
         Verb::Preview(args) => preview::run(args),
         Verb::Budget(args) => budget::run(args),
+        Verb::Trace(args) => trace::run(args),
+        Verb::Sweep(args) => sweep::run(args),
+        Verb::Profiles(args) => profiles::run(args),
         Verb::Compare(args) => compare::run(args),
         Verb::Report(args) => report::run(args),
         Verb::Export(args) => export::run(args),

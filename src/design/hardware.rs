@@ -214,18 +214,20 @@ pub enum RegulatorKind {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(untagged, expecting = "expected a share such as \"88 %\", or a list of { at = \"10 mA\", is = \"90 %\" }")]
 pub enum EfficiencySpec {
-    /// Over output current, linear between, the end values beyond.
+    /// Over output current, and over input voltage too where every row has one; linear between, the end values beyond.
     Table(Vec<EfficiencyAt>),
     /// One value.
     One(Amount<Ratio>),
 }
 
-/// Efficiency at one output current.
+/// Efficiency at one output current, and at one input voltage where the table has them.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct EfficiencyAt {
     /// Output current.
     pub at: Qty<Amps>,
+    /// Input voltage: in every row or in none.
+    pub input: Option<Qty<Volts>>,
     /// Efficiency there.
     pub is: Amount<Ratio>,
 }

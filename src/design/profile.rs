@@ -3,41 +3,68 @@
 use super::Texts;
 use super::fault::{Fault, nearest};
 use super::read::{Reader, Tree};
-use super::source::Sources;
+use super::source::{Sources, Span};
 use crate::hardware::profiles;
 use toml::de::DeValue;
 
-/// Fills the tables of a project that start from a profile.
+/// Fills the tables of a project that start from a profile, which may start from another in turn.
 pub fn fill<'t>(project: &mut Tree<'t>, texts: &Texts<'t>, sources: &mut Sources, reader: &mut Reader) {
     for (table, folder) in [("panel", "panels"), ("battery", "batteries")] {
         let DeValue::Table(root) = project.get_mut() else { return };
         let Some(own) = root.get_mut(table) else { continue };
-        let DeValue::Table(own_table) = own.get_mut() else { continue };
-        let Some(from) = own_table.get("from") else { continue };
-        let (span, Some(name)) = (from.span(), from.get_ref().as_str().map(str::to_owned)) else { continue };
-        let profile = match texts.tree(&format!("{folder}/{name}.toml"), sources, reader) {
-            Some(tree) => Some(tree),
-            None => profiles::text(folder, &name).map(|text| {
-                let start = sources.add(format!("<built-in {folder}/{name}.toml>"), text);
-                reader.parse(text, start)
-            }),
-        };
-        let Some(profile) = profile else {
-            let fault = Fault::at(span, format!("there is no profile `{name}`"));
-            let mut known = texts.files.toml_in(folder);
-            known.extend(profiles::names(folder).map(str::to_owned));
-            reader.fault(
-                fault.help(
-                    nearest(&name, known.iter().map(String::as_str))
-                        .unwrap_or_else(|| format!("write {folder}/{name}.toml")),
-                ),
-            );
+        let mut next = base_of(own);
+        let mut sound = true;
+        for link in 0.. {
+            let Some((span, name)) = next else { break };
+            if link >= profiles::LONGEST_CHAIN {
+                let fault = Fault::at(span, "the profiles start from one another in a circle");
+                reader.fault(fault.help("let one of them stand without `from`"));
+                sound = false;
+                break;
+            }
+            let Some(profile) = find(folder, &name, texts, sources, reader) else {
+                reader.fault(unknown(span, folder, &name, texts));
+                sound = false;
+                break;
+            };
+            next = base_of(&profile);
+            lay_under(own, profile);
+        }
+        if !sound {
             // Without its base the table would only report everything it lacks.
             root.remove(table);
-            continue;
-        };
-        lay_under(own, profile);
+        }
     }
+}
+
+/// Place and name of the profile that a table starts from.
+fn base_of(tree: &Tree<'_>) -> Option<(Span, String)> {
+    let from = tree.get_ref().as_table()?.get("from")?;
+    Some((from.span(), from.get_ref().as_str()?.to_owned()))
+}
+
+/// A profile of the project's own, or a built-in one.
+fn find<'t>(
+    folder: &str,
+    name: &str,
+    texts: &Texts<'t>,
+    sources: &mut Sources,
+    reader: &mut Reader,
+) -> Option<Tree<'t>> {
+    texts.tree(&format!("{folder}/{name}.toml"), sources, reader).or_else(|| {
+        profiles::text(folder, name).map(|text| {
+            let start = sources.add(format!("<built-in {folder}/{name}.toml>"), text);
+            reader.parse(text, start)
+        })
+    })
+}
+
+fn unknown(span: Span, folder: &str, name: &str, texts: &Texts<'_>) -> Fault {
+    let mut known = texts.files.toml_in(folder);
+    known.extend(profiles::names(folder).map(str::to_owned));
+    let help = nearest(name, known.iter().map(String::as_str));
+    Fault::at(span, format!("there is no profile `{name}`"))
+        .help(help.unwrap_or_else(|| format!("write {folder}/{name}.toml")))
 }
 
 /// Adds what `own` does not have from `base`, table by table.

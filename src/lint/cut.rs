@@ -7,6 +7,7 @@ use super::Subject;
 use super::digits::{unevenness, uses_numbers};
 use super::report::Report;
 use crate::design::fault::Fault;
+use crate::screen::Item;
 use crate::screen::elements::SetText;
 use crate::screen::typeset::Overflow;
 
@@ -18,7 +19,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         for item in view.items {
             for text in item.element.texts(item.area).iter().filter(|text| text.key.is_none()) {
                 let spread = if uses_numbers(subject.device, item) { unevenness(&text.face) } else { 0 };
-                if let Some((lack, message)) = lack(text, spread) {
+                if let Some((lack, message)) = lack(item, text, spread) {
                     let help = "give it more room, use a smaller face or fewer words, or choose overflow = \"ellipsis\" or \"shrink\"";
                     let fault = Fault::at(item.span.clone(), message).help(help);
                     report.see(view.shown(view.showing(item), vec![text.room]), f64::from(lack), fault);
@@ -29,7 +30,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
 }
 
 /// How many pixels a text lacks, and in which direction. `spread`: pixels by which a digit may be wider than an 8.
-fn lack(text: &SetText, spread: u32) -> Option<(u32, String)> {
+fn lack(item: &Item, text: &SetText, spread: u32) -> Option<(u32, String)> {
     let digits = text.text.chars().filter(|c| *c == '8').count() as u32;
     let width = text.needs.width + digits * spread;
     let room = text.room.size;
@@ -38,7 +39,10 @@ fn lack(text: &SetText, spread: u32) -> Option<(u32, String)> {
             format!("`{}` is cut off: it needs {width} px of width, there are {}", quoted(&text.text), room.width);
         return Some((width - room.width, message));
     }
-    let height = ink_height(text);
+    // A value's number and unit stand in one line, each in its own face.
+    let line = text.face.line_height().max(1) as u32;
+    let lines = if item.kind == "value" { 1 } else { (text.needs.height / line).max(1) };
+    let height = ink_height(text, lines);
     (height > room.height).then(|| {
         let message = format!(
             "`{}` is cut off: its ink needs {height} px of height, there are {}",
@@ -51,9 +55,8 @@ fn lack(text: &SetText, spread: u32) -> Option<(u32, String)> {
 
 /// Height of a text's ink: its lines' pitch, and what the first rises and the last falls at least. Where a text stands
 /// in its room is not known here, so this is the least that is needed.
-fn ink_height(text: &SetText) -> u32 {
+fn ink_height(text: &SetText, lines: u32) -> u32 {
     let line = text.face.line_height().max(1) as u32;
-    let lines = (text.needs.height / line).max(1);
     let glyphs =
         || text.text.chars().map(|character| text.face.glyph(character)).filter(|glyph| glyph.ink.height() > 0);
     let rise = glyphs().map(|glyph| glyph.top).max().unwrap_or(0);

@@ -59,7 +59,7 @@ pub(super) fn height(subject: &Subject<'_>, report: &mut Report<'_>) {
 
 pub(super) fn matrix(subject: &Subject<'_>, report: &mut Report<'_>) {
     each(subject, |view, item, text| {
-        let reading = text.needs.height as i32 > text.face.line_height();
+        let reading = is_reading(text);
         let least = if reading { LEAST_READING } else { LEAST_MATRIX };
         let found = face_matrix(&text.face);
         if found[0] < least[0] || found[1] < least[1] {
@@ -75,6 +75,12 @@ pub(super) fn matrix(subject: &Subject<'_>, report: &mut Report<'_>) {
             report.see_by(key, view.shown(view.showing(item), vec![text.room]), 0.0, fault);
         }
     });
+}
+
+/// Whether a text is several words in several lines.
+fn is_reading(text: &SetText) -> bool {
+    let words = text.text.split_whitespace().filter(|word| word.chars().all(char::is_alphabetic)).count();
+    words > 1 && text.needs.height as i32 >= 2 * text.face.line_height()
 }
 
 /// Calls `see` with every text that has a letter or digit.

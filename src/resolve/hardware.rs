@@ -13,9 +13,10 @@ use crate::frame::{Packing, Rotation};
 use crate::hardware::battery::Battery;
 use crate::hardware::board::{Board, Bus, Charger, Load, Mcu, Memory};
 use crate::hardware::panel::{Drive, Fixed, Knot, Panel};
-use crate::hardware::rail::{Rail, RailId, Regulator};
+use crate::hardware::rail::{EfficiencyRows, Rail, RailId, Regulator};
 use crate::inputs::{Input, Inputs};
 use crate::limits;
+use crate::supply::Topology;
 use crate::units::{Amps, Quantity, Ratio, Volts};
 use embedded_graphics::prelude::Size;
 use std::sync::Arc;
@@ -32,6 +33,25 @@ pub fn mounted_packing(own: &Packing, mounted: Rotation, mirrored: bool) -> Pack
         _ => Rotation::None,
     };
     Packing { rotation: turned, mirror: own.mirror ^ mirrored, ..own.clone() }
+}
+
+/// What is wrong with the rows of an efficiency table.
+fn unsound(rows: &[(Option<Volts>, Amps, &Amount<Ratio>)]) -> Option<&'static str> {
+    let follows = |a: &(Option<Volts>, Amps, &Amount<Ratio>), b: &(Option<Volts>, Amps, &Amount<Ratio>)| {
+        if a.0 == b.0 { a.1 < b.1 } else { a.0 < b.0 }
+    };
+    let with = rows.iter().filter(|row| row.0.is_some()).count();
+    match rows {
+        _ if !rows.iter().all(|(_, _, share)| share.spread[0].0 > 0.0 && share.spread[2].0 <= 1.0) => {
+            Some("an efficiency lies above 0 % and at most at 100 %")
+        }
+        [] => Some("the table of efficiency has no rows"),
+        _ if with != 0 && with != rows.len() => Some("either every row has its `input` voltage, or none"),
+        _ if !rows.windows(2).all(|pair| follows(&pair[0], &pair[1])) => {
+            Some("the rows must rise in `at`, and where they have `input` voltages in those first")
+        }
+        _ => None,
+    }
 }
 
 /// Collects inputs and faults while the hardware is settled.
@@ -144,6 +164,7 @@ impl Bench<'_> {
             self.fault(lacks("output").help("add its output voltage, such as output = \"3.0 V\""));
         }
         let output = output.unwrap_or(Volts(3.0));
+        let mut over_input = Vec::new();
         let regulator = match spec.regulator {
             RegulatorKind::Direct => Regulator::Direct,
             RegulatorKind::Ldo => {
@@ -161,7 +182,15 @@ impl Bench<'_> {
             }
             RegulatorKind::Buck | RegulatorKind::Boost | RegulatorKind::BuckBoost => {
                 let quiescent = self.enter(&format!("{path}.quiescent"), spec.quiescent.as_ref().unwrap_or(&none));
-                Regulator::Switching { output, quiescent, efficiency: self.efficiency(&path, rail) }
+                let topology = match spec.regulator {
+                    RegulatorKind::Buck => Topology::Buck,
+                    RegulatorKind::Boost => Topology::Boost,
+                    _ => Topology::BuckBoost,
+                };
+                let columns = self.efficiency(&path, rail);
+                let efficiency = columns.first().map(|(_, rows)| rows.clone()).unwrap_or_default();
+                over_input = columns.into_iter().filter_map(|(input, rows)| Some((input?, rows))).collect();
+                Regulator::Switching { topology, output, quiescent, efficiency }
             }
         };
         let stated = |limit: &Option<At<Qty<Volts>>>| limit.as_ref().map(|limit| limit.value.0);
@@ -174,35 +203,42 @@ impl Bench<'_> {
                 RegulatorKind::Boost => output,
                 _ => Volts(f64::INFINITY),
             }),
+            over_input,
+            nominal: output,
         }
     }
 
-    fn efficiency(&mut self, path: &str, rail: &At<RailSpec>) -> Vec<(Amps, Input<Ratio>)> {
+    /// Efficiency over output current, for each input voltage of the table; one without a voltage where it has none.
+    fn efficiency(&mut self, path: &str, rail: &At<RailSpec>) -> Vec<(Option<Volts>, EfficiencyRows)> {
         let path = format!("{path}.efficiency");
+        let ideal = |bench: &mut Self| vec![(None, vec![(Amps(0.0), bench.enter(&path, &Amount::exact(Ratio(1.0))))])];
         let Some(spec) = &rail.value.efficiency else {
             let fault = Fault::at(rail.span.clone(), "a switching regulator needs its `efficiency`");
             self.fault(
                 fault.help("add a share such as efficiency = \"88 %\", or a list of { at = \"10 mA\", is = \"90 %\" }"),
             );
-            return vec![(Amps(0.0), self.enter(&path, &Amount::exact(Ratio(1.0))))];
+            return ideal(self);
         };
-        let rows: Vec<(Amps, &Amount<Ratio>)> = match &spec.value {
-            EfficiencySpec::One(share) => vec![(Amps(0.0), share)],
-            EfficiencySpec::Table(rows) => rows.iter().map(|row| (row.at.0, &row.is)).collect(),
+        let rows: Vec<(Option<Volts>, Amps, &Amount<Ratio>)> = match &spec.value {
+            EfficiencySpec::One(share) => vec![(None, Amps(0.0), share)],
+            EfficiencySpec::Table(rows) => {
+                rows.iter().map(|row| (row.input.map(|volts| volts.0), row.at.0, &row.is)).collect()
+            }
         };
-        let rising = rows.windows(2).all(|pair| pair[0].0 < pair[1].0) && !rows.is_empty();
-        let sound = rows.iter().all(|(_, share)| share.spread[0].0 > 0.0 && share.spread[2].0 <= 1.0);
-        if !rising || !sound {
-            let what =
-                if sound { "the rows must rise in `at`" } else { "an efficiency lies above 0 % and at most at 100 %" };
+        if let Some(what) = unsound(&rows) {
             self.fault(Fault::at(spec.span.clone(), what));
-            return vec![(Amps(0.0), self.enter(&path, &Amount::exact(Ratio(1.0))))];
+            return ideal(self);
         }
-        let row = |(index, (at, share)): (usize, &(Amps, &Amount<Ratio>))| {
+        let mut columns: Vec<(Option<Volts>, EfficiencyRows)> = Vec::new();
+        for (index, (input, at, share)) in rows.iter().enumerate() {
             let path = if rows.len() == 1 { path.clone() } else { format!("{path}.{index}.is") };
-            (*at, self.inputs.enter(&path, share.spread, share.source.clone()))
-        };
-        rows.iter().enumerate().map(row).collect()
+            let row = (*at, self.inputs.enter(&path, share.spread, share.source.clone()));
+            match columns.last_mut().filter(|(of, _)| of == input) {
+                Some((_, column)) => column.push(row),
+                None => columns.push((*input, vec![row])),
+            }
+        }
+        columns
     }
 
     fn fixed(&mut self, path: &str, spec: &PhaseSpec) -> Fixed {

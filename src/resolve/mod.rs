@@ -11,6 +11,7 @@ pub mod scope;
 mod screens;
 mod script;
 mod strings;
+mod supply;
 
 use crate::design::amount::At;
 use crate::design::fault::Fault;
@@ -51,10 +52,14 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     }
     let mut inputs = Inputs::default();
     let mut bench = hardware::Bench { inputs: &mut inputs, faults };
-    let board = bench.board(&project.board);
+    let mut board = bench.board(&project.board);
     let panel = bench.panel(&project.panel, &board.rails)?;
     let battery = bench.battery(&project.battery, project.board.charger.as_ref())?;
     let glass = bench.glass(&project.glass, &panel);
+    let nominal = crate::budget::energy::nominal(&battery);
+    board.rails.iter_mut().for_each(|rail| rail.settle(nominal));
+    supply::check(&project, &board.rails, &battery, &inputs, faults);
+    faults.extend(supply::idle_partials(&project));
 
     let mut strings = strings::Strings::new(strings);
     let event_names: Vec<&str> = project.events.keys().map(String::as_str).collect();

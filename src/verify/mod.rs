@@ -57,6 +57,9 @@ impl Answer {
     }
 }
 
+/// Another packing than the expected one must leave so many times fewer pixels different.
+const CLEARLY: u64 = 4;
+
 /// Packings under which `bytes` bytes can hold a picture of the size: the expected one first, then every order with the
 /// stride that the number of bytes asks for.
 fn candidates(expected: &Packing, bytes: usize, width: u32, height: u32) -> Vec<Packing> {
@@ -80,8 +83,9 @@ fn lines_of(packing: &Packing, width: u32, height: u32) -> Option<(usize, u32)> 
     Some((packing.size(width, height).ok()? / needed as usize, needed))
 }
 
-/// Finds what a dump is: the screen, locale and packing that leave the fewest pixels different; among equals the expected
-/// packing, then the earlier screen. `None` if the dump has not the size of a picture of this panel in any packing.
+/// Finds what a dump is: the screen and locale that leave the fewest pixels different, under the expected packing or, where
+/// that explains far more, under another; among equals the earlier screen. `None` if the dump has not the size of a picture
+/// of this panel in any packing.
 pub fn verify(question: &Question<'_>, dump: &[u8]) -> Option<Answer> {
     let device = question.device;
     let size = device.panel.size();
@@ -91,16 +95,25 @@ pub fn verify(question: &Question<'_>, dump: &[u8]) -> Option<Answer> {
             frames.push((*screen, *locale, device.draw(*screen, *locale, &question.values)));
         }
     }
-    let mut best: Option<(u64, usize, Packing, Frame)> = None;
+    // The best under the expected packing and the best under any other.
+    let mut bests: [Option<(u64, usize, Packing, Frame)>; 2] = [None, None];
     for packing in candidates(&question.packing, dump.len(), size.width, size.height) {
         let Ok(found) = unpack(dump, size.width, size.height, &packing) else { continue };
+        let best = &mut bests[usize::from(packing != question.packing)];
         for (index, (_, _, frame)) in frames.iter().enumerate() {
             let changed = found.changed_pixels(frame).unwrap_or(u64::MAX);
             if best.as_ref().is_none_or(|best| changed < best.0) {
-                best = Some((changed, index, packing.clone(), found.clone()));
+                *best = Some((changed, index, packing.clone(), found.clone()));
             }
         }
     }
+    let best = match bests {
+        // Another packing is believed only where it explains most of what differs.
+        [Some(expected), Some(other)] => {
+            Some(if other.0.saturating_mul(CLEARLY) < expected.0 { other } else { expected })
+        }
+        [expected, other] => expected.or(other),
+    };
     let (changed, index, packing, found) = best?;
     let (screen, locale, expected) = frames.into_iter().nth(index)?;
     let as_packed =

@@ -63,8 +63,8 @@ fn header(order: &Order<'_>, name: &str, tables: &Tables) -> String {
     }
     body += &format!("\n/* One way on from a screen. */\nenum {{ {upper}_KEY, {upper}_AFTER_MS, {upper}_EVENT }};\n");
     body += &format!(
-        "struct {name}_step {{\n    uint8_t screen;  /* position in the flow, the same in every locale */\n    uint8_t trigger;\n\
-         \x20   uint8_t target;\n    uint8_t full;    /* drawn with a full refresh whatever went before */\n\
+        "struct {name}_step {{\n    uint16_t screen; /* position in the flow, the same in every locale */\n    uint16_t target;\n\
+         \x20   uint8_t trigger;\n    uint8_t full;    /* drawn with a full refresh whatever went before */\n\
          \x20   uint32_t which;  /* key from 0 on, milliseconds without a press, or event */\n\
          \x20   int16_t field;   /* changed by it; -1 for none */\n    uint8_t added;   /* the amount is added, else set */\n\
          \x20   int32_t amount, least, most;\n}};\n\n"
@@ -249,16 +249,17 @@ fn entry_row(entry: &Entry, pieces: &mut Vec<String>, checks: &mut Vec<String>, 
     pieces.extend(run.iter().flat_map(|run| &run.pieces).map(piece_row));
     checks.extend(entry.checks.iter().map(check_row));
     let Run { face, start, room, align, vertical, rise, spread, spacing, .. } = run.cloned().unwrap_or(NO_RUN);
+    let [start, room, rise, spread, spacing] = [start, room, rise, spread, spacing].map(small);
     let (area, window) = (&entry.area, &entry.window);
     format!(
         "    {{ {kind}, {flags}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {}, {start}, {room}, {rise}, {spread}, {spacing}, {face}, {}, {}, \
          {first_piece}, {first_check}, {first_byte} }},{}\n",
         align as u8,
         vertical as u8,
-        area.top_left.x,
-        area.top_left.y,
-        area.size.width,
-        area.size.height,
+        small(area.top_left.x),
+        small(area.top_left.y),
+        area.size.width.min(u32::from(u16::MAX)),
+        area.size.height.min(u32::from(u16::MAX)),
         window.x,
         window.y,
         window.w,
@@ -267,6 +268,11 @@ fn entry_row(entry: &Entry, pieces: &mut Vec<String>, checks: &mut Vec<String>, 
         checks.len() - first_check,
         if entry.name.is_empty() { String::new() } else { format!(" /* {} */", comment(&entry.name)) }
     )
+}
+
+/// A number as it fits 16 bits: what lies so far outside a screen is not seen anyway.
+fn small(number: i32) -> i32 {
+    number.clamp(i32::from(i16::MIN), i32::from(i16::MAX))
 }
 
 /// The numbers of entries that are no runs.
@@ -323,7 +329,7 @@ fn step_row(step: &Step) -> String {
         ),
     };
     format!(
-        "    {{ {}, {trigger}, {}, {}, {which}u, {change} }},\n",
+        "    {{ {}, {}, {trigger}, {}, {which}u, {change} }},\n",
         step.screen,
         step.target,
         u8::from(step.mode == Mode::Full)

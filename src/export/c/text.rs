@@ -50,14 +50,15 @@ pub fn guarded(upper: &str, body: &str) -> String {
 /// The macro `..._PLACED` in front of large arrays: nothing, or a section for compilers that know the attribute. The
 /// build can define it otherwise.
 pub fn section(upper: &str, section: Option<&str>) -> String {
-    let attribute = section.map(|section| {
+    let plain = format!("#define {upper}_PLACED\n");
+    let choice = section.map_or(plain.clone(), |section| {
         let section: String = section.chars().filter(|c| c.is_ascii_graphic() && !"\"\\".contains(*c)).collect();
-        format!("#elif defined(__GNUC__)\n#define {upper}_PLACED __attribute__((section(\"{section}\")))\n")
+        format!(
+            "#ifdef __GNUC__\n#define {upper}_PLACED __attribute__((section(\"{section}\")))\n#else\n{plain}#endif\n"
+        )
     });
     format!(
-        "/* Put in front of every large array; define it in the build to place them. */\n#ifdef {upper}_PLACED\n{}#else\n\
-         #define {upper}_PLACED\n#endif\n\n",
-        attribute.unwrap_or_default()
+        "/* Stands in front of every large array; define it in the build to place them. */\n#ifndef {upper}_PLACED\n{choice}#endif\n\n"
     )
 }
 

@@ -1,0 +1,66 @@
+//! `profiles`: the built-in panels and batteries.
+
+use super::{Outcome, Result, print};
+use crate::budget::text::table;
+use crate::design::fault::{Fault, nearest};
+use crate::hardware::profiles::{PROFILES, whole};
+use clap::Args;
+use toml_edit::DocumentMut;
+
+/// Arguments of `profiles`.
+#[derive(Debug, Args)]
+pub struct ProfilesArgs {
+    /// Print this profile as TOML, to start a file of the project's own panels/ or batteries/ from.
+    name: Option<String>,
+}
+
+/// Lists the profiles, or prints one.
+///
+/// # Errors
+/// When there is no profile of the name.
+pub fn run(args: &ProfilesArgs) -> Result {
+    match &args.name {
+        None => print(&list())?,
+        Some(name) => print(&one(name)?)?,
+    }
+    Ok(Outcome::Fine)
+}
+
+fn one(name: &str) -> std::result::Result<String, Fault> {
+    let found = PROFILES.iter().find(|(_, known, _)| known == &name);
+    found.and_then(|(folder, name, _)| whole(folder, name)).ok_or_else(|| {
+        let fault = Fault::plain(format!("there is no built-in profile `{name}`"));
+        let known = PROFILES.iter().map(|(_, known, _)| *known);
+        fault.help(nearest(name, known).unwrap_or_else(|| "`inkjoule profiles` lists them".into()))
+    })
+}
+
+fn list() -> String {
+    let mut out = String::new();
+    for (title, wanted) in [("Panels", "panels"), ("Batteries", "batteries")] {
+        let mut rows = table(&["name", "size", "note"]);
+        for (folder, name, _) in PROFILES.iter().filter(|(folder, ..)| *folder == wanted) {
+            let document: DocumentMut = whole(folder, name).and_then(|text| text.parse().ok()).unwrap_or_default();
+            let note = document.get("note").and_then(|note| note.as_str()).unwrap_or_default();
+            rows.add_row([name.to_string(), size(&document), note.to_owned()]);
+        }
+        out += &format!("{title}, as in from = \"name\"\n{rows}\n\n");
+    }
+    out +=
+        "`inkjoule profiles NAME` prints one. Values without a source are assumptions: the maker's data come first.\n";
+    out
+}
+
+/// Pixels of a panel, cells and capacity of a battery.
+fn size(document: &DocumentMut) -> String {
+    if let Some(pixels) = document.get("pixels").and_then(|pixels| pixels.as_array()) {
+        let sides: Vec<String> = pixels.iter().map(|side| side.to_string().trim().to_owned()).collect();
+        return sides.join(" x ");
+    }
+    let capacity = document.get("capacity").map(|capacity| capacity.get("typ").unwrap_or(capacity));
+    let capacity = capacity.and_then(|capacity| capacity.as_str()).unwrap_or_default();
+    match document.get("cells").and_then(|cells| cells.as_integer()) {
+        Some(cells) => format!("{cells} x {capacity}"),
+        None => capacity.to_owned(),
+    }
+}

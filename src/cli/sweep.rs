@@ -1,0 +1,163 @@
+//! `sweep`: figures of the budget over a range of one or two inputs, as a table and as a plot.
+
+use super::{Outcome, Result, Stop, print, show};
+use crate::design::fault::Fault;
+use crate::design::files::Files;
+use crate::design::{load_files, set};
+use crate::output;
+use crate::plot::layout::layout;
+use crate::plot::png::png;
+use crate::plot::svg::svg;
+use crate::sweep::chart::{MOST_CURVES, chart};
+use crate::sweep::figure::Figure;
+use crate::sweep::range::{self, Spacing};
+use crate::sweep::{Sweep, Swept, sweep, text};
+use clap::{Args, ValueEnum};
+use std::path::{Path, PathBuf};
+
+/// Pixels of a PNG for each point of a plot.
+const SCALE: f32 = 2.0;
+/// Values of the second input, unless it is a list.
+const CURVES: usize = 5;
+
+/// Arguments of `sweep`.
+#[derive(Debug, Args)]
+pub struct SweepArgs {
+    /// The project: a folder with a device.toml, or that file; left out: the current folder.
+    #[arg(value_name = "PROJECT")]
+    first: String,
+    /// The input, as for --set: board.mcu.sleep.
+    #[arg(value_name = "PATH")]
+    second: Option<String>,
+    /// Its values: FROM..TO with units (1uA..10uA, 3..20) or a list (2.8V,3.0V,3.3V).
+    #[arg(value_name = "RANGE", allow_hyphen_values = true)]
+    third: Option<String>,
+    /// The values one by one, in place of RANGE.
+    #[arg(long, value_name = "A,B,C", allow_hyphen_values = true)]
+    list: Option<String>,
+    /// A second input and its values: every combination is reckoned.
+    #[arg(long, num_args = 2, value_names = ["PATH", "RANGE"], allow_hyphen_values = true)]
+    and: Option<Vec<String>>,
+    /// Values of the range, its ends included.
+    #[arg(long, default_value_t = 13)]
+    steps: usize,
+    /// Equal ratios between the values of the range in place of equal differences.
+    #[arg(long)]
+    log: bool,
+    /// The figure; several for further columns, the first one is plotted.
+    #[arg(long, value_enum, value_delimiter = ',', default_value = "life-days")]
+    figure: Vec<Figure>,
+    /// A limit for the first figure, such as "90 d" or "2 s"; absent: the project's own.
+    #[arg(long, value_name = "VALUE")]
+    limit: Option<String>,
+    /// Change another value of the project for this run. May be repeated.
+    #[arg(long = "set", value_name = "PATH=VALUE")]
+    set: Vec<String>,
+    /// How the result is written.
+    #[arg(long, value_enum, default_value_t)]
+    format: SweepFormat,
+    /// Draw the first figure to this file, .svg or .png.
+    #[arg(long, value_name = "FILE", help_heading = "Output")]
+    plot: Option<PathBuf>,
+}
+
+/// How a sweep is written to standard output.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum SweepFormat {
+    /// A table for people.
+    #[default]
+    Text,
+    /// For programs.
+    Json,
+    /// Columns of numbers.
+    Csv,
+}
+
+/// Reckons the sweep, prints it and draws the plot.
+///
+/// # Errors
+/// When the range, the limit or the plot's name cannot be used, or the project cannot with one of the values.
+pub fn run(args: &SweepArgs) -> Result {
+    let (project, path, range) = args.asked()?;
+    let ending = args.plot.as_deref().map(Ending::of).transpose()?;
+    let spacing = if args.log { Spacing::Log } else { Spacing::Linear };
+    let first = range::values(range, args.steps, spacing)?;
+    let second = match args.and.as_deref() {
+        Some([path, range]) => Some((path, range::values(range, CURVES, Spacing::Linear)?)),
+        _ => None,
+    };
+    if let (Some(_), Some((path, values))) = (&ending, &second)
+        && values.values.len() > MOST_CURVES
+    {
+        let fault = Fault::plain(format!(
+            "a plot with a curve for each of {} values of {path} cannot be read",
+            values.values.len()
+        ));
+        return Err(fault.help(format!("name at most {MOST_CURVES} values, or leave --plot out")).into());
+    }
+    let limit = args.limit.as_ref().map(|text| args.figure[0].limit(text)).transpose();
+    let limit = limit.map_err(|why| Fault::plain(format!("--limit: {why}")))?;
+
+    let mut files = Files::read(Path::new(project))?;
+    for change in &args.set {
+        set::apply(&mut files, change)?;
+    }
+    let stop = |failed: Box<crate::design::Failed>| Stop { faults: failed.faults, sources: failed.sources };
+    let loaded = load_files(files.clone()).map_err(stop)?;
+    show(&loaded.warnings, &loaded.sources);
+    let device = &loaded.device;
+    let mut inputs = vec![Swept::new(device, &files, path, first, spacing)];
+    inputs.extend(second.map(|(path, values)| Swept::new(device, &files, path, values, Spacing::Linear)));
+    let limit = limit.or_else(|| args.figure[0].limit_of(device));
+    let done = sweep(device, &files, inputs, args.figure.clone(), limit).map_err(stop)?;
+
+    if let (Some(ending), Some(file)) = (ending, &args.plot) {
+        output::write(file, &ending.bytes(&done)?)?;
+    }
+    print(&match args.format {
+        SweepFormat::Text => text::text(&done),
+        SweepFormat::Json => format!("{:#}\n", text::json(&done)),
+        SweepFormat::Csv => text::csv(&done).map_err(|why| Fault::plain(format!("cannot write the columns: {why}")))?,
+    })?;
+    Ok(Outcome::Fine)
+}
+
+impl SweepArgs {
+    /// Project, path and range: the project may be left out, the range stands in `--list`.
+    fn asked(&self) -> std::result::Result<(&str, &str, &str), Fault> {
+        let given = [Some(&self.first), self.second.as_ref(), self.third.as_ref(), self.list.as_ref()];
+        let given: Vec<&str> = given.into_iter().flatten().map(String::as_str).collect();
+        match given[..] {
+            [project, path, range] => Ok((project, path, range)),
+            [path, range] => Ok((".", path, range)),
+            [_] => Err(Fault::plain("sweep needs the path of an input and its values")
+                .help("write `inkjoule sweep PROJECT board.mcu.sleep 1uA..10uA`")),
+            _ => Err(Fault::plain("the values stand both as RANGE and in --list").help("leave one of them out")),
+        }
+    }
+}
+
+/// The two kinds of plot.
+enum Ending {
+    Svg,
+    Png,
+}
+
+impl Ending {
+    fn of(file: &Path) -> std::result::Result<Self, Fault> {
+        match file.extension().and_then(|ending| ending.to_str()).map(str::to_ascii_lowercase).as_deref() {
+            Some("svg") => Ok(Self::Svg),
+            Some("png") => Ok(Self::Png),
+            _ => Err(Fault::plain(format!("a plot cannot be written to {}", file.display()))
+                .help("name a file that ends in .svg or .png")),
+        }
+    }
+
+    fn bytes(&self, sweep: &Sweep) -> std::result::Result<Vec<u8>, Fault> {
+        let scene = layout(&chart(sweep));
+        match self {
+            Self::Svg => Ok(svg(&scene).into_bytes()),
+            Self::Png => png(&scene, SCALE).map_err(Fault::plain),
+        }
+    }
+}

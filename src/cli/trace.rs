@@ -1,0 +1,106 @@
+//! `trace`: a measured current, its updates, and how they compare with a project.
+
+use super::args::{Format, ProjectArgs};
+use super::{Outcome, Result, open, print};
+use crate::design::fault::Fault;
+use crate::output;
+use crate::trace::against::against;
+use crate::trace::kinds::kinds;
+use crate::trace::profile::{Known, panel_table, profile};
+use crate::trace::{Settings, json, read, text};
+use crate::units::{Amps, Celsius, Ohms, Quantity, Seconds, Volts};
+use clap::Args;
+use std::path::PathBuf;
+
+/// Arguments of `trace`.
+#[derive(Debug, Args)]
+pub struct TraceArgs {
+    /// The measured current: a table of time and current (or voltage over a shunt) with a comma, semicolon or tab
+    /// between, and headings with units such as t [ms];I [uA].
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// Supply voltage, for energies, such as "3.7 V". A supply voltage in the file goes before it.
+    #[arg(long, value_parser = quantity::<Volts>)]
+    voltage: Option<Volts>,
+    /// The file gives the voltage over this resistance, such as "1 Ohm".
+    #[arg(long, value_parser = quantity::<Ohms>)]
+    shunt: Option<Ohms>,
+    /// Temperature at which it was measured, such as "21 °C".
+    #[arg(long, value_parser = quantity::<Celsius>, allow_hyphen_values = true)]
+    temperature: Option<Celsius>,
+    /// Set the phases that a project predicts beside the measured ones.
+    #[arg(long, value_name = "PROJECT")]
+    against: Option<PathBuf>,
+    /// Write a panel profile with the measured times and currents.
+    #[arg(long, value_name = "OUT.toml")]
+    profile: Option<PathBuf>,
+    /// An update begins this far above the baseline; from noise and range where it is not given.
+    #[arg(long, value_parser = quantity::<Amps>)]
+    threshold: Option<Amps>,
+    /// What is shorter is a pulse and no update.
+    #[arg(long, value_parser = quantity::<Seconds>, default_value = "30 ms")]
+    min_duration: Seconds,
+    /// Updates with less time at the baseline between are one.
+    #[arg(long, value_parser = quantity::<Seconds>, default_value = "50 ms")]
+    min_gap: Seconds,
+    /// How the result is written.
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+fn quantity<Q: Quantity>(text: &str) -> std::result::Result<Q, String> {
+    Q::parse(text)
+}
+
+/// The temperature of a profile where none is stated and no project gives one.
+const ROOM: Celsius = Celsius(25.0);
+
+/// Reads the trace, prints what is in it, and writes the profile.
+///
+/// # Errors
+/// When the trace or the project cannot be used, or the profile cannot be written.
+pub fn run(args: &TraceArgs) -> Result {
+    let settings = Settings {
+        voltage: args.voltage,
+        shunt: args.shunt,
+        threshold: args.threshold,
+        min_duration: args.min_duration,
+        min_gap: args.min_gap,
+        ..Settings::default()
+    };
+    let positive = [("--threshold", args.threshold.map(f64::from)), ("--voltage", args.voltage.map(f64::from))];
+    if let Some((name, _)) = positive.into_iter().find(|(_, value)| value.is_some_and(|value| value <= 0.0)) {
+        return Err(Fault::plain(format!("{name} must be more than zero")).into());
+    }
+    let loaded = match &args.against {
+        Some(project) => Some((open(&ProjectArgs { project: project.clone(), set: Vec::new() })?, project)),
+        None => None,
+    };
+    // Without a voltage of its own the trace's energies are stated at the project's.
+    let nominal = loaded.as_ref().map(|(loaded, _)| crate::budget::energy::nominal(&loaded.device.battery));
+    let trace = read(&args.file, &Settings { voltage: settings.voltage.or(nominal), ..settings })?;
+    let mut kinds = kinds(&trace);
+    let against = match &loaded {
+        Some((loaded, _)) => Some(against(&loaded.device, &mut kinds, args.temperature, args.voltage)?),
+        None => None,
+    };
+    let mut shown = match args.format {
+        Format::Text => text::text(&trace, &kinds, against.as_ref()),
+        Format::Json => format!("{:#}\n", json::json(&trace, &kinds, against.as_ref())),
+    };
+    if let Some(path) = &args.profile {
+        let known = loaded.as_ref().zip(against.as_ref()).map(|((loaded, project), against)| Known {
+            device: &loaded.device,
+            panel: panel_table(project).unwrap_or_default(),
+            against,
+        });
+        let temperature = args.temperature.or(against.as_ref().map(|against| against.temperature));
+        let profile = profile(&trace, &kinds, temperature.unwrap_or(ROOM), known.as_ref());
+        output::write(path, profile.as_bytes())?;
+        if args.format == Format::Text {
+            shown += &text::written(path, temperature.unwrap_or(ROOM), temperature.is_some());
+        }
+    }
+    print(&shown)?;
+    Ok(Outcome::Fine)
+}

@@ -1,0 +1,107 @@
+//! A scene as PNG, set in the program's own face.
+
+use super::letters::{face, width};
+use super::scene::{Anchor, Colour, PAPER, Scene, Shape};
+use image::codecs::png::PngEncoder;
+use image::{ExtendedColorType, ImageEncoder};
+use tiny_skia::{Color, FillRule, LineJoin, Paint, Path, PathBuilder, Pixmap, Stroke, StrokeDash, Transform};
+
+/// The PNG of a scene at a scale in pixels for each point.
+///
+/// # Errors
+/// A sentence when the picture is too large or cannot be encoded.
+pub fn png(scene: &Scene, scale: f32) -> Result<Vec<u8>, String> {
+    let side = |length: f32| (length * scale).round().clamp(1.0, 16_384.0) as u32;
+    let mut sheet = Pixmap::new(side(scene.size[0]), side(scene.size[1])).ok_or("the picture is too large")?;
+    sheet.fill(Color::from_rgba8(PAPER[0], PAPER[1], PAPER[2], 255));
+    for shape in &scene.shapes {
+        draw(&mut sheet, shape, scale);
+    }
+    // The sheet is opaque, so its premultiplied colours are the plain ones.
+    let pixels: Vec<u8> = sheet.data().chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
+    let mut file = Vec::new();
+    PngEncoder::new(&mut file)
+        .write_image(&pixels, sheet.width(), sheet.height(), ExtendedColorType::Rgb8)
+        .map_err(|why| format!("cannot make the PNG: {why}"))?;
+    Ok(file)
+}
+
+fn paint(colour: Colour, opacity: f32) -> Paint<'static> {
+    let mut paint = Paint { anti_alias: true, ..Paint::default() };
+    paint.set_color_rgba8(colour[0], colour[1], colour[2], (opacity * 255.0).round().clamp(0.0, 255.0) as u8);
+    paint
+}
+
+fn path(points: &[[f32; 2]], closed: bool) -> Option<Path> {
+    let mut builder = PathBuilder::new();
+    let (first, rest) = points.split_first()?;
+    builder.move_to(first[0], first[1]);
+    rest.iter().for_each(|point| builder.line_to(point[0], point[1]));
+    if closed {
+        builder.close();
+    }
+    builder.finish()
+}
+
+fn draw(sheet: &mut Pixmap, shape: &Shape, scale: f32) {
+    let transform = Transform::from_scale(scale, scale);
+    match shape {
+        Shape::Line { points, width, colour, dash } => {
+            let dash = dash.and_then(|[on, off]| StrokeDash::new(vec![on, off], 0.0));
+            let stroke = Stroke { width: *width, line_join: LineJoin::Round, dash, ..Stroke::default() };
+            if let Some(path) = path(points, false) {
+                sheet.stroke_path(&path, &paint(*colour, 1.0), &stroke, transform, None);
+            }
+        }
+        Shape::Area { points, colour, opacity } => {
+            if let Some(path) = path(points, true) {
+                sheet.fill_path(&path, &paint(*colour, *opacity), FillRule::Winding, transform, None);
+            }
+        }
+        Shape::Disc { centre: [x, y], radius, fill, rim } => {
+            if let Some(path) = PathBuilder::from_circle(*x, *y, *radius) {
+                let stroke = Stroke { width: 2.0, ..Stroke::default() };
+                sheet.fill_path(&path, &paint(*fill, 1.0), FillRule::Winding, transform, None);
+                sheet.stroke_path(&path, &paint(*rim, 1.0), &stroke, transform, None);
+            }
+        }
+        Shape::Text { at: [x, y], anchor, size, colour, text } => {
+            let length = width(text, *size);
+            let start = match anchor {
+                Anchor::Start => *x,
+                Anchor::Middle => x - length / 2.0,
+                Anchor::End => x - length,
+            };
+            write(sheet, [start * scale, y * scale], size * scale, *colour, text);
+        }
+    }
+}
+
+fn write(sheet: &mut Pixmap, [x, y]: [f32; 2], size: f32, colour: Colour, text: &str) {
+    let Some(face) = face() else { return };
+    let mut pen = x;
+    for letter in text.chars() {
+        let (metrics, coverage) = face.rasterize(letter, size);
+        let left = pen.round() as i32 + metrics.xmin;
+        let top = y.round() as i32 - metrics.ymin - metrics.height as i32;
+        for (row, line) in coverage.chunks_exact(metrics.width.max(1)).enumerate() {
+            for (column, share) in line.iter().enumerate() {
+                blend(sheet, left + column as i32, top + row as i32, colour, *share);
+            }
+        }
+        pen += metrics.advance_width;
+    }
+}
+
+/// Lays a colour over an opaque pixel; outside the sheet nothing happens.
+fn blend(sheet: &mut Pixmap, x: i32, y: i32, colour: Colour, share: u8) {
+    let (width, height) = (sheet.width() as i32, sheet.height() as i32);
+    if share == 0 || x < 0 || y < 0 || x >= width || y >= height {
+        return;
+    }
+    let at = (y as usize * width as usize + x as usize) * 4;
+    for (old, new) in sheet.data_mut()[at..at + 3].iter_mut().zip(colour) {
+        let (old_part, new_part) = (u32::from(*old) * (255 - u32::from(share)), u32::from(new) * u32::from(share));
+        *old = ((old_part + new_part + 127) / 255) as u8;
+    }
+}

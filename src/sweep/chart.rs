@@ -1,0 +1,147 @@
+//! A sweep as a plot: the first figure over the first input, one curve for each value of the second.
+
+use super::Sweep;
+use super::figure::Figure;
+use super::range::Spacing;
+use crate::plot::{Axis, Chart, Curve, Limit, Mark};
+use crate::units::figures;
+
+/// Most curves that can be told apart.
+pub const MOST_CURVES: usize = 9;
+
+/// The plot of a sweep.
+pub fn chart(sweep: &Sweep) -> Chart {
+    let (input, figure) = (&sweep.inputs[0], sweep.figures[0]);
+    let readings = sweep.rows.iter().map(|row| row.readings[0]).chain([sweep.now[0]]);
+    let largest = readings.flatten().map(|reading| reading.value.abs()).chain(sweep.limit);
+    let scale = Scale::of(figure, largest.fold(0.0, f64::max));
+    let other = sweep.inputs.get(1);
+    let count = other.map_or(1, |other| other.values.len());
+    let mut curves: Vec<Curve> = (0..count).map(|second| curve(sweep, second, &scale)).collect();
+    if other.is_none() {
+        curves.iter_mut().for_each(|curve| curve.label.clear());
+    }
+    let banded = curves.iter().any(|curve| !curve.band.is_empty());
+    let note = match (banded, other) {
+        (true, _) => {
+            "Line: half of the devices last longer (P50). Band: from nine of ten (P10) to one of ten (P90).".into()
+        }
+        (false, Some(other)) if figure == Figure::LifeDays => {
+            format!("Median device (P50); one line for each {}.", named(&other.path, ""))
+        }
+        (false, Some(other)) => format!("Typical device; one line for each {}.", named(&other.path, "")),
+        (false, None) => "Typical device.".into(),
+    };
+    Chart {
+        title: sweep.project.clone(),
+        note,
+        x: Axis { label: input.path.clone(), unit: micro(&input.unit), log: input.spacing == Spacing::Log },
+        y: Axis { label: figure.title().into(), unit: scale.unit.clone(), log: false },
+        curves,
+        limit: sweep.limit.map(|limit| Limit {
+            at: limit * scale.by,
+            label: format!(
+                "limit: at {} {}{}",
+                if figure.more_is_worse() { "most" } else { "least" },
+                micro(&figure.shown(limit)),
+                if figure == Figure::LifeDays { ", held against P10" } else { "" }
+            ),
+        }),
+        mark: mark(sweep, &scale),
+    }
+}
+
+fn named(path: &str, value: &str) -> String {
+    let name = path.rsplit('.').next().unwrap_or(path);
+    if value.is_empty() { path.to_owned() } else { format!("{name} {value}") }
+}
+
+fn curve(sweep: &Sweep, second: usize, scale: &Scale) -> Curve {
+    let rows: Vec<_> = sweep.rows.iter().filter(|row| row.at.get(1).is_none_or(|at| *at == second)).collect();
+    let x = |row: &super::Row| sweep.value(row, 0).number;
+    let points = rows.iter().map(|row| (x(row), row.readings[0].map(|reading| reading.value * scale.by))).collect();
+    // Bands of several curves would hide one another.
+    let banded = sweep.inputs.len() == 1;
+    let band = rows.iter().filter(|_| banded).filter_map(|row| {
+        let [low, high] = row.readings[0]?.band?;
+        Some((x(row), low * scale.by, high * scale.by))
+    });
+    let label =
+        sweep.inputs.get(1).map_or(String::new(), |other| named(&other.path, &micro(&other.values[second].text)));
+    Curve { label, points, band: band.collect() }
+}
+
+/// The project as it stands, where it lies within the plot.
+fn mark(sweep: &Sweep, scale: &Scale) -> Option<Mark> {
+    let (input, x, reading) = (&sweep.inputs[0], sweep.inputs[0].now?, sweep.now[0]?);
+    let numbers = input.values.iter().map(|value| value.number);
+    let low = numbers.clone().fold(f64::INFINITY, f64::min);
+    let high = numbers.fold(f64::NEG_INFINITY, f64::max);
+    let value = format!("{} {}", figures(x), micro(&input.unit));
+    let label = format!("as designed: {}, {}", value.trim(), micro(&sweep.figures[0].shown(reading.value)));
+    (low <= x && x <= high).then(|| Mark { x, y: reading.value * scale.by, label })
+}
+
+/// Units with the Greek letter, as print has them.
+fn micro(text: &str) -> String {
+    let mut out = text.to_owned();
+    for unit in ["uA", "uW", "uJ", "uC", "us", "um"] {
+        if out == unit || out.ends_with(&format!(" {unit}")) {
+            out.truncate(out.len() - unit.len());
+            out += &unit.replacen('u', "µ", 1);
+        }
+    }
+    if out.ends_with("Ohm") {
+        out = out.replace("Ohm", "Ω");
+    }
+    out
+}
+
+/// A figure's unit with the prefix that suits its largest value.
+struct Scale {
+    by: f64,
+    unit: String,
+}
+
+impl Scale {
+    fn of(figure: Figure, largest: f64) -> Self {
+        let unit = figure.unit();
+        let prefixed = matches!(unit, "J" | "W" | "V") || unit == "s" && largest < 1.0;
+        let (by, prefix) = match largest {
+            _ if !prefixed => (1.0, ""),
+            x if x >= 1e3 => (1e-3, "k"),
+            x if x >= 1.0 || x == 0.0 => (1.0, ""),
+            x if x >= 1e-3 => (1e3, "m"),
+            _ => (1e6, "µ"),
+        };
+        match unit {
+            "d" => Self { by, unit: "days".into() },
+            "s" if largest >= 7200.0 => Self { by: 1.0 / 3600.0, unit: "h".into() },
+            _ => Self { by, unit: format!("{prefix}{unit}") },
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_are_set_as_in_print() {
+        assert_eq!(micro("2.5 uA"), "2.5 µA");
+        assert_eq!(micro("uA"), "µA");
+        assert_eq!(micro("150 mOhm"), "150 mΩ");
+        assert_eq!(micro("menu"), "menu");
+    }
+
+    #[test]
+    fn prefixes_suit_the_largest_value() {
+        let unit = |figure, largest| Scale::of(figure, largest).unit;
+        assert_eq!(unit(Figure::EnergyPerDay, 11.7), "J");
+        assert_eq!(unit(Figure::UpdateEnergy, 0.08), "mJ");
+        assert_eq!(unit(Figure::MeanPower, 136e-6), "µW");
+        assert_eq!(unit(Figure::LifeDays, 400.0), "days");
+        assert_eq!(unit(Figure::ChargeTime, 11_000.0), "h");
+        assert_eq!(unit(Figure::RefreshesPerDay, 11_000.0), "");
+    }
+}

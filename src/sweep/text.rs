@@ -1,0 +1,165 @@
+//! A sweep as a table for people, and as CSV and JSON for programs.
+
+use super::figure::{Figure, Reading};
+use super::{Row, Sweep};
+use crate::budget::text::table;
+use crate::units::figures;
+use comfy_table::{CellAlignment, Table};
+use serde_json::{Map, Value, json};
+use std::fmt::Write as _;
+
+/// The table: a row for each value; for two inputs a table of the first figure with a column for each value of the second.
+pub fn text(sweep: &Sweep) -> String {
+    let mut out = format!("{}\n", sweep.project);
+    for (input, note) in sweep.inputs.iter().zip(now(sweep)) {
+        let _ = writeln!(out, "{}: {note}", input.path);
+    }
+    let main = sweep.figures[0];
+    match &sweep.inputs[..] {
+        [input] => {
+            let columns = sweep.figures.iter().flat_map(|figure| headings(*figure));
+            let heads: Vec<String> = std::iter::once(input.path.clone()).chain(columns).collect();
+            let rows = sweep.rows.iter().map(|row| {
+                let cells =
+                    sweep.figures.iter().zip(&row.readings).flat_map(|(figure, reading)| cells(*figure, *reading));
+                std::iter::once(sweep.value(row, 0).text.clone()).chain(cells).collect()
+            });
+            out += &format!("\n{}\n", drawn(&heads, rows));
+        }
+        _ => {
+            for (index, figure) in sweep.figures.iter().enumerate() {
+                let median = if *figure == Figure::LifeDays { " (P50)" } else { "" };
+                let _ = writeln!(out, "\n{}{median}, across: {}", figure.title(), sweep.inputs[1].path);
+                out += &matrix(sweep, index, *figure);
+                out.push('\n');
+            }
+        }
+    }
+    if let Some(limit) = sweep.limit {
+        let bound = if main.more_is_worse() { "at most" } else { "at least" };
+        let held = if main == Figure::LifeDays { ", held against P10" } else { "" };
+        let _ = writeln!(out, "limit: {} {bound} {}{held}", main.title(), main.shown(limit));
+    }
+    let input = &sweep.inputs[0];
+    for at in sweep.crossings() {
+        let _ = writeln!(out, "the limit is passed at {} = {} {}", input.path, figures(at), input.unit);
+    }
+    out
+}
+
+/// What is said of each input's value in the project as it stands.
+fn now(sweep: &Sweep) -> Vec<String> {
+    let say = |input: &super::Swept| match input.now {
+        Some(now) => format!("{} {} as designed", figures(now), input.unit).replace("  ", " "),
+        None => "the project does not say it".to_owned(),
+    };
+    sweep.inputs.iter().map(say).collect()
+}
+
+fn headings(figure: Figure) -> Vec<String> {
+    match figure {
+        Figure::LifeDays => ["life, P10", "P50", "P90"].map(str::to_owned).to_vec(),
+        _ => vec![figure.title().to_owned()],
+    }
+}
+
+fn cells(figure: Figure, reading: Option<Reading>) -> Vec<String> {
+    let numbers = numbers(figure, reading);
+    numbers.into_iter().map(|number| number.map_or("-".to_owned(), |value| figure.shown(value))).collect()
+}
+
+/// The numbers of a reading: P10, P50, P90 for the life, one for every other figure.
+fn numbers(figure: Figure, reading: Option<Reading>) -> Vec<Option<f64>> {
+    let value = reading.map(|reading| reading.value);
+    match figure {
+        Figure::LifeDays => {
+            let band = reading.and_then(|reading| reading.band);
+            vec![band.map(|[p10, _]| p10), value, band.map(|[_, p90]| p90)]
+        }
+        _ => vec![value],
+    }
+}
+
+fn matrix(sweep: &Sweep, index: usize, figure: Figure) -> String {
+    let (first, second) = (&sweep.inputs[0], &sweep.inputs[1]);
+    let columns = second.values.iter().map(|value| value.text.clone());
+    let heads: Vec<String> = std::iter::once(first.path.clone()).chain(columns).collect();
+    let rows = sweep.rows.chunks(second.values.len()).map(|rows| {
+        let shown = |row: &Row| row.readings[index].map_or("-".to_owned(), |reading| figure.shown(reading.value));
+        std::iter::once(sweep.value(&rows[0], 0).text.clone()).chain(rows.iter().map(shown)).collect()
+    });
+    drawn(&heads, rows)
+}
+
+fn drawn(heads: &[String], rows: impl Iterator<Item = Vec<String>>) -> String {
+    let mut table: Table = table(&heads.iter().map(String::as_str).collect::<Vec<_>>());
+    for row in rows {
+        table.add_row(row);
+    }
+    for index in 0..heads.len() {
+        if let Some(column) = table.column_mut(index) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    table.to_string()
+}
+
+/// Columns of numbers: each input in its unit, each figure in the unit of its name. A missing value is empty.
+///
+/// # Errors
+/// Never in practice: writing to memory cannot fail.
+pub fn csv(sweep: &Sweep) -> Result<String, csv::Error> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let inputs = sweep.inputs.iter().map(|input| match input.unit.as_str() {
+        "" => input.path.clone(),
+        unit => format!("{} ({unit})", input.path),
+    });
+    let keys = sweep.figures.iter().flat_map(|figure| match figure {
+        Figure::LifeDays => ["p10", "p50", "p90"].map(|part| format!("{}_{part}", figure.key())).to_vec(),
+        _ => vec![figure.key().to_owned()],
+    });
+    writer.write_record(inputs.chain(keys))?;
+    for row in &sweep.rows {
+        let inputs = (0..sweep.inputs.len()).map(|input| sweep.value(row, input).number.to_string());
+        let readings = sweep.figures.iter().zip(&row.readings);
+        let numbers = readings.flat_map(|(figure, reading)| numbers(*figure, *reading));
+        let shown = numbers.map(|number| number.map_or(String::new(), |number| number.to_string()));
+        writer.write_record(inputs.chain(shown))?;
+    }
+    let bytes = writer.into_inner().map_err(|why| csv::Error::from(why.into_error()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// The sweep as JSON, schema 1. Figures have their unit in their key; `now` is the project as it stands.
+pub fn json(sweep: &Sweep) -> Value {
+    let readings = |all: &[Option<Reading>]| -> Map<String, Value> {
+        let pair = |(figure, reading): (&Figure, &Option<Reading>)| {
+            let value = match (figure, reading) {
+                (Figure::LifeDays, Some(Reading { value, band })) => {
+                    json!({ "p10": band.map(|[low, _]| low), "p50": value, "p90": band.map(|[_, high]| high) })
+                }
+                (_, Some(reading)) => json!(reading.value),
+                (_, None) => Value::Null,
+            };
+            (figure.key().to_owned(), value)
+        };
+        sweep.figures.iter().zip(all).map(pair).collect()
+    };
+    let main = sweep.figures[0];
+    json!({
+        "schema": 1,
+        "project": sweep.project,
+        "inputs": sweep.inputs.iter().map(|input| json!({
+            "path": input.path,
+            "unit": input.unit,
+            "now": input.now,
+        })).collect::<Vec<_>>(),
+        "rows": sweep.rows.iter().map(|row| json!({
+            "set": (0..sweep.inputs.len()).map(|input| sweep.value(row, input).text.clone()).collect::<Vec<_>>(),
+            "values": (0..sweep.inputs.len()).map(|input| sweep.value(row, input).number).collect::<Vec<_>>(),
+            "figures": readings(&row.readings),
+        })).collect::<Vec<_>>(),
+        "now": readings(&sweep.now),
+        "limit": sweep.limit.map(|limit| json!({ "figure": main.key(), "value": limit, "passed_at": sweep.crossings() })),
+    })
+}

@@ -1,0 +1,210 @@
+//! A trace as tables for a terminal.
+
+use super::Trace;
+use super::against::{Against, Compared, Row, charge};
+use super::kinds::{Kind, Phase};
+use super::spread::Spread;
+use crate::budget::text::table;
+use crate::units::{Quantity, Seconds, figures, plain_time, show};
+use comfy_table::{CellAlignment, Table};
+use std::fmt::Write as _;
+
+/// Updates that are listed one by one; the JSON has them all.
+const LISTED: usize = 40;
+
+/// Everything a trace says, and how the project compares.
+pub fn text(trace: &Trace, kinds: &[Kind], against: Option<&Against>) -> String {
+    let mut out = format!("{}\n", trace.file);
+    let mut parts =
+        vec![("The trace", about(trace)), ("Updates", updates(trace, kinds)), ("Kinds", all_kinds(trace, kinds))];
+    if let Some(against) = against {
+        parts.push(("Predicted beside measured", compared(against)));
+    }
+    let cautions: String = trace.cautions.iter().map(|caution| format!("! {caution}\n")).collect();
+    if !cautions.is_empty() {
+        parts.push(("Cautions", cautions));
+    }
+    for (title, part) in parts {
+        out += &format!("\n== {title} ==\n{part}");
+    }
+    out
+}
+
+fn right(table: &mut Table, columns: impl IntoIterator<Item = usize>) {
+    for index in columns {
+        if let Some(column) = table.column_mut(index) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+}
+
+fn about(trace: &Trace) -> String {
+    let mut out = String::new();
+    let _ = writeln!(out, "columns   {}", trace.headings.join(", "));
+    let _ =
+        writeln!(out, "rows      {} over {}, {} apart (median)", trace.rows, plain_time(trace.time), trace.interval);
+    if trace.missing > 0 || trace.holes.0 > 0 {
+        let _ = writeln!(
+            out,
+            "missing   {} rows without a current; {} holes too long to bridge, {} together",
+            trace.missing,
+            trace.holes.0,
+            plain_time(trace.holes.1)
+        );
+    }
+    let _ = writeln!(out, "baseline  {}, noise {} (standard deviation)", trace.baseline, trace.noise);
+    let seen = trace.time - trace.holes.1;
+    if seen > Seconds(0.0) {
+        let _ = writeln!(out, "charge    {} in all, {} on average", trace.charge, trace.charge / seen);
+    }
+    let _ = writeln!(
+        out,
+        "updates   {}, each from where the current is {} above the baseline",
+        trace.updates.len(),
+        trace.threshold
+    );
+    if trace.pulses.count > 0 {
+        let _ =
+            writeln!(out, "pulses    {} too short to be updates, {} together", trace.pulses.count, trace.pulses.charge);
+    }
+    out
+}
+
+fn updates(trace: &Trace, kinds: &[Kind]) -> String {
+    let mut rows = table(&["start", "lasts", "charge", "energy", "peak", "kind", "phases"]);
+    for (index, update) in trace.updates.iter().enumerate().take(LISTED) {
+        let kind = kinds.iter().find(|kind| kind.updates.contains(&index));
+        rows.add_row([
+            format!("{:.3} s", (trace.origin + update.start).0),
+            update.duration.to_string(),
+            update.charge.to_string(),
+            update.energy.map_or("-".to_owned(), |energy| energy.to_string()),
+            update.peak.to_string(),
+            kind.map_or("cut off", |kind| kind.name.text()).to_owned(),
+            update.steps.len().to_string(),
+        ]);
+    }
+    right(&mut rows, [0, 1, 2, 3, 4, 6]);
+    let more = trace.updates.len().saturating_sub(LISTED);
+    let more = if more > 0 { format!("and {more} more (--format json has them all)\n") } else { String::new() };
+    format!("{rows}\n{more}charge and energy are those above the baseline, peaks are whole\n")
+}
+
+/// Typical value, with the range where there is one.
+fn range<Q: Quantity>(spread: Spread<Q>) -> String {
+    let [min, typ, max] = [spread.min, spread.typ, spread.max].map(show);
+    if min == max { typ } else { format!("{typ} ({min} to {max})") }
+}
+
+fn all_kinds(trace: &Trace, kinds: &[Kind]) -> String {
+    if kinds.is_empty() {
+        return format!(
+            "No whole update was found. Is the current ever {} above the baseline? See --threshold.\n",
+            trace.threshold
+        );
+    }
+    let mut out = String::new();
+    for kind in kinds {
+        let count = kind.updates.len();
+        let energy = kind.energy.map_or(String::new(), |energy| format!(", {}", range(energy)));
+        let _ = writeln!(
+            out,
+            "{}: {count} update{}, {}, {}{energy}, peak {}",
+            kind.name.text(),
+            if count == 1 { "" } else { "s" },
+            range(kind.duration),
+            range(kind.charge),
+            range(kind.peak)
+        );
+        let mut rows = table(&["phase", "lasts", "current", "charge", "share"]);
+        for phase in &kind.phases {
+            let label = phase.label.map_or("(not told)", |label| label.text());
+            rows.add_row([
+                label.to_owned(),
+                range(phase.duration),
+                range(phase.current),
+                range(phase.charge),
+                share(kind, phase),
+            ]);
+        }
+        right(&mut rows, 1..5);
+        let _ = writeln!(out, "{rows}");
+        if kind.alike < count {
+            let _ = writeln!(out, "phases of the {} of {count} updates that show this many", kind.alike);
+        }
+        out.push('\n');
+    }
+    out + "typical value, with smallest and largest; phases are named as far as the current tells\n"
+}
+
+fn share(kind: &Kind, phase: &Phase) -> String {
+    format!("{:.1} %", 100.0 * (phase.charge.typ / kind.charge.typ))
+}
+
+fn compared(against: &Against) -> String {
+    let mut out = format!(
+        "{}, at {} and {} at the battery, typical values, beyond sleep\n",
+        against.project, against.temperature, against.voltage
+    );
+    if against.compared.is_empty() {
+        out += "No kind of update in this trace is near to what the project predicts.\n";
+    }
+    for one in &against.compared {
+        let _ = writeln!(out, "\n{}: {}", one.mode.name(), one.what);
+        let mut rows = table(&[
+            "phase", "time", "measured", "off by", "current", "measured", "off by", "charge", "measured", "off by",
+        ]);
+        for row in one.rows.iter().chain([&one.total]) {
+            rows.add_row(cells(row));
+        }
+        right(&mut rows, 1..10);
+        let _ = writeln!(out, "{rows}\n{}", verdict(one));
+    }
+    out
+}
+
+fn cells(row: &Row) -> [String; 10] {
+    let (p, m) = (row.predicted, row.measured);
+    let [time, current, amount] = row.errors().map(percent);
+    [
+        row.name.clone(),
+        p.duration.to_string(),
+        m.duration.to_string(),
+        time,
+        p.current.to_string(),
+        m.current.to_string(),
+        current,
+        charge(p).to_string(),
+        charge(m).to_string(),
+        amount,
+    ]
+}
+
+fn percent(share: f64) -> String {
+    format!("{:+.1} %", 100.0 * share)
+}
+
+/// Which phase is off most, in words.
+pub fn verdict(one: &Compared) -> String {
+    let row = &one.rows[one.worst];
+    let [time, current, of_row] = row.errors();
+    let of_all = one.total.errors()[2];
+    let cause = if time.abs() > current.abs() { ("time", time) } else { ("current", current) };
+    let way = |share: f64| if share < 0.0 { "too little" } else { "too much" };
+    format!(
+        "{} is off most: {} {} charge ({} of the phase), mainly by its {} ({}); the whole update is off by {}",
+        row.name,
+        show(crate::units::Coulombs(row.miss().0.abs())),
+        way(row.miss().0),
+        percent(of_row),
+        cause.0,
+        percent(cause.1),
+        percent(of_all)
+    )
+}
+
+/// What the profile is said to be, after it was written.
+pub fn written(path: &std::path::Path, temperature: crate::units::Celsius, stated: bool) -> String {
+    let assumed = if stated { "" } else { " (assumed; state it with --temperature)" };
+    format!("\nprofile written to {}, at {} °C{assumed}\n", path.display(), figures(temperature.0))
+}

@@ -11,14 +11,14 @@ pub mod fonts;
 pub mod man;
 pub mod new;
 pub mod packing;
-pub mod profiles;
 pub mod preview;
+pub mod profiles;
 pub mod render;
 pub mod report;
 pub mod schema;
 pub mod sweep;
-pub mod verify;
 pub mod trace;
+pub mod verify;
 
 use crate::design::fault::{self, Fault, Level};
 use crate::design::source::Sources;

@@ -108,7 +108,7 @@ fn the_command_reads_every_form_and_tells_by_its_status() {
         raw.iter().map(|byte| format!("{byte}, ")).collect::<String>()
     );
     let record = |(index, data): (usize, &[u8])| {
-        let mut bytes = vec![data.len() as u8, (index * 16 >> 8) as u8, (index * 16) as u8, 0];
+        let mut bytes = vec![data.len() as u8, ((index * 16) >> 8) as u8, (index * 16) as u8, 0];
         bytes.extend(data);
         bytes.push(bytes.iter().fold(0u8, |sum, byte| sum.wrapping_add(*byte)).wrapping_neg());
         ":".to_owned() + &bytes.iter().map(|byte| format!("{byte:02X}")).collect::<String>() + "\n"

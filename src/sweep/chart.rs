@@ -79,7 +79,7 @@ fn mark(sweep: &Sweep, scale: &Scale) -> Option<Mark> {
     let high = numbers.fold(f64::NEG_INFINITY, f64::max);
     let value = format!("{} {}", figures(x), micro(&input.unit));
     let label = format!("as designed: {}, {}", value.trim(), micro(&sweep.figures[0].shown(reading.value)));
-    (low <= x && x <= high).then(|| Mark { x, y: reading.value * scale.by, label })
+    (low <= x && x <= high).then_some(Mark { x, y: reading.value * scale.by, label })
 }
 
 /// Units with the Greek letter, as print has them.

@@ -149,7 +149,7 @@ fn distance(kind: &Kind, predicted: &[Predicted]) -> f64 {
 fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
     let point = device.inputs.typical();
     let current = |phase: &Phase, wanted: &dyn Fn(&str) -> bool| {
-        let loads = phase.loads.iter().filter(|load| wanted(load.who));
+        let loads = phase.loads.iter().flatten().filter(|load| wanted(load.who));
         let pull: Pull = loads.map(|load| device.board.rails[load.rail.0].pull(&point, load.current)).sum();
         pull.at(voltage)
     };
@@ -159,7 +159,7 @@ fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
         name: phase.name,
         part: Part { duration: phase.time, current: current(phase, &|_| true) },
         others: current(phase, &|who| who != "panel"),
-        panel: phase.loads.iter().any(|load| load.who == "panel"),
+        panel: phase.loads.iter().flatten().any(|load| load.who == "panel"),
     })
     .collect()
 }

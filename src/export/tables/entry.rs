@@ -3,6 +3,7 @@
 use super::LONGEST_TEXT;
 use super::faces::Stock;
 use crate::screen::Item;
+use crate::screen::elements::inset;
 use crate::screen::face::Face;
 use crate::screen::live::{Figure, Live};
 use crate::screen::template::{Piece, Template};
@@ -62,13 +63,17 @@ pub struct Runs {
 
 /// The runs of an element's live text. `None` where they are too long for the C reference.
 pub fn runs(live: &Live<'_>, item: &Item, values: &Values, texts: &mut Vec<String>, faces: &mut Stock) -> Option<Runs> {
-    let (width, height) = (item.area.size.width as i32, item.area.size.height as i32);
+    let black = match live {
+        Live::Text { filled, .. } => *filled,
+        Live::Value(figure) => figure.inverted,
+    };
+    let room = if black { inset(item.area) } else { item.area };
+    let edge = room.top_left.x - item.area.top_left.x;
+    let (width, height) = (room.size.width as i32, room.size.height as i32);
     match live {
         Live::Text { template, setting, filled } => {
             // What shrinks at its widest is left to the firmware's own code.
-            let fits = |text: &String| {
-                setting.settled(text, item.area.size) == setting.measure(text, Some(item.area.size.width))
-            };
+            let fits = |text: &String| setting.settled(text, room.size) == setting.measure(text, Some(room.size.width));
             if setting.overflow == Overflow::Shrink && !template.extremes().iter().all(fits) {
                 return None;
             }
@@ -80,7 +85,7 @@ pub fn runs(live: &Live<'_>, item: &Item, values: &Values, texts: &mut Vec<Strin
             let run = Run {
                 face: faces.face(&setting.face),
                 pieces,
-                start: 0,
+                start: edge,
                 room: width,
                 align: setting.align,
                 vertical: setting.vertical,
@@ -94,7 +99,8 @@ pub fn runs(live: &Live<'_>, item: &Item, values: &Values, texts: &mut Vec<Strin
             Some(Runs { filled: *filled, runs: vec![run] })
         }
         Live::Value(figure) => {
-            let runs = value(figure, width, height, values, texts, faces)?;
+            let mut runs = value(figure, width, height, values, texts, faces)?;
+            runs.iter_mut().for_each(|run| run.start += edge);
             Some(Runs { filled: figure.inverted, runs })
         }
     }

@@ -65,7 +65,7 @@ fn side_by_side(session: &Session, view: &View, room: Room) -> Vec<Line> {
     let right = column(&facts(session, view), BESIDE as usize - 2);
     let rows = left.len().max(right.len());
     left.resize(rows, Vec::new());
-    let taken = left.iter().map(|line| length(line)).max().unwrap_or(0).min(width as usize);
+    let taken = left.iter().map(length).max().unwrap_or(0).min(width as usize);
     let mut right = right.into_iter();
     for line in &mut left {
         let gap = (taken + 2).saturating_sub(length(line));

@@ -79,7 +79,7 @@ pub trait Element: Debug + Send + Sync {
 const INSET: u32 = 3;
 
 /// An area without the room at its left and right that black ones keep free.
-fn inset(area: Rectangle) -> Rectangle {
+pub fn inset(area: Rectangle) -> Rectangle {
     let edge = INSET.min(area.size.width / 2);
     Rectangle::new(area.top_left + Point::new(edge as i32, 0), Size::new(area.size.width - 2 * edge, area.size.height))
 }

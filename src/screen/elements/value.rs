@@ -159,7 +159,8 @@ impl Element for Ready {
     }
 
     fn live(&self) -> Option<Live<'_>> {
-        Some(Live::Value(Figure {
+        // Where the unit follows the digits, only the program's own code can place it.
+        self.steady.then_some(Live::Value(Figure {
             number: &self.number,
             face: &self.face,
             unit: &self.unit,

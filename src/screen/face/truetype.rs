@@ -29,6 +29,7 @@ pub fn read(
     threshold: Option<f32>,
     wanted: &BTreeSet<char>,
 ) -> Result<Face, String> {
+    sound(bytes)?;
     let settings = FontSettings { scale: size, ..FontSettings::default() };
     let font = Font::from_bytes(bytes, settings)
         .map_err(|why| format!("this is not a TrueType font that can be read: {why}"))?;
@@ -69,6 +70,31 @@ pub fn read(
     let kerning = kerning(&font, &characters, size);
     let (ascent, descent) = (line.ascent.ceil() as i32, (-line.descent).ceil() as i32);
     Ok(Face::new(name, ascent.clamp(0, 1000), descent.clamp(0, 1000), glyphs).with_kerning(kerning))
+}
+
+/// Ems that a glyph may reach from its origin. A broken font may claim outlines of any size, and flattening their curves
+/// would take as long.
+const FARTHEST_EMS: i32 = 16;
+
+/// Whether a font's scale and the extents of all its glyphs are within bounds, before anything is made of its outlines.
+fn sound(bytes: &[u8]) -> Result<(), String> {
+    let font = ttf_parser::Face::parse(bytes, 0)
+        .map_err(|why| format!("this is not a TrueType font that can be read: {why}"))?;
+    // OpenType 1.9, head table: unitsPerEm is from 16 to 16384.
+    let em = i32::from(font.units_per_em());
+    if !(16..=16_384).contains(&em) {
+        return Err(format!("this is not a TrueType font that can be read: it has {em} units per em"));
+    }
+    let most = em * FARTHEST_EMS;
+    let far = |id: &u16| {
+        let bounds = font.glyph_bounding_box(ttf_parser::GlyphId(*id));
+        let ends = bounds.map(|b| [b.x_min, b.y_min, b.x_max, b.y_max]).unwrap_or_default();
+        ends.iter().any(|end| i32::from(*end).abs() > most)
+    };
+    match (0..font.number_of_glyphs()).find(far) {
+        Some(id) => Err(format!("its glyph {id} reaches more than {FARTHEST_EMS} ems from its origin")),
+        None => Ok(()),
+    }
 }
 
 /// The threshold at which the number of ink pixels is nearest to the sum of the coverage.

@@ -91,10 +91,13 @@ pub struct Fact {
     pub value: Measure,
 }
 
+/// Key, name, better direction and value of each row of a group.
+type Rows = Vec<(&'static str, &'static str, Better, Measure)>;
+
 /// The figures of a side; the same in the same order for every side.
 pub fn facts(side: &Side) -> Vec<Fact> {
     let mut facts = Vec::new();
-    let mut group = |group: &'static str, rows: Vec<(&'static str, &'static str, Better, Measure)>| {
+    let mut group = |group: &'static str, rows: Rows| {
         facts.extend(rows.into_iter().map(|(key, what, better, value)| Fact { key, group, what, better, value }));
     };
     group("hardware", hardware(side));
@@ -105,8 +108,6 @@ pub fn facts(side: &Side) -> Vec<Fact> {
     group("findings", findings(side));
     facts
 }
-
-type Rows = Vec<(&'static str, &'static str, Better, Measure)>;
 
 fn hardware(side: &Side) -> Rows {
     let device = &side.device;

@@ -134,7 +134,7 @@ pub fn refreshes(side: &Side) -> Markup {
                 " because the panel's tables do not reach the temperature."
             }
         }
-        @if crate::budget::summary::supply_holds(budget) {} @else {
+        @if !crate::budget::summary::supply_holds(budget) {
             p.alarm { strong { "The supply does not hold: " } "the voltage of a cold, empty, aged battery falls below what the rails need." }
         }
     }

@@ -103,6 +103,12 @@ fn an_unknown_profile_names_the_known_ones() {
 }
 
 #[test]
+fn an_unknown_locale_is_refused() {
+    let text = complaint("device.toml", "name = \"My instrument\"", "name = \"My instrument\"\nlocale = \"en\"");
+    assert_says(&text, &["there is no strings/en.toml", "device.toml:"]);
+}
+
+#[test]
 fn several_errors_are_reported_together() {
     let project = Project::new();
     project.edit("device.toml", "wake = \"1 ms\"", "wake = 1");

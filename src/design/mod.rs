@@ -180,5 +180,21 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
     }
     let characters = texts.texts.values().flat_map(|text| text.chars()).chain(' '..='~').chain("−–…".chars());
     let project = project.filter(|_| sound)?;
+    put_first(&mut strings, project.locale.as_ref(), reader);
     Some(Draft { project, screens, strings, characters: characters.collect(), files })
+}
+
+/// Puts the texts of the project's own locale before the others.
+fn put_first<T>(strings: &mut [(String, T)], locale: Option<&At<String>>, reader: &mut Reader) {
+    let Some(wanted) = locale else { return };
+    match strings.iter().position(|(name, _)| *name == wanted.value) {
+        Some(place) => strings[..=place].rotate_right(1),
+        None => {
+            let fault = Fault::at(wanted.span.clone(), format!("there is no strings/{}.toml", wanted.value));
+            let help = fault::nearest(&wanted.value, strings.iter().map(|(name, _)| name.as_str()));
+            reader.fault(
+                fault.help(help.unwrap_or_else(|| "leave `locale` out of a project without strings".to_owned())),
+            );
+        }
+    }
 }

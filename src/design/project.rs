@@ -20,6 +20,8 @@ pub struct ProjectSpec {
     /// What the project is; a demo or invented device says so here.
     #[serde(default)]
     pub note: String,
+    /// The locale of `strings/` that figures and pictures begin with; absent: the first by name.
+    pub locale: Option<At<String>>,
     /// The panel, or the built-in panel profile to start from.
     pub panel: PanelSpec,
     /// Where the glass sits: mounting, keys, viewing distance.

@@ -1,0 +1,43 @@
+//! Redrawing only what changed gives the picture of a whole redraw: the simulation relies on it for every update.
+
+use inkjoule::design::load;
+use inkjoule::frame::Frame;
+use inkjoule::screen::redraw::Redraw;
+use inkjoule::screen::values::FieldId;
+use rand::{RngExt, SeedableRng};
+use std::path::Path;
+
+#[test]
+fn islands_redrawn_equal_the_whole_picture() {
+    let device = load(Path::new("screens-demo"), &[]).map_err(|failed| failed.faults).unwrap().device;
+    let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(5);
+    let size = device.panel.size();
+    for (locale, _) in device.locales.iter().enumerate() {
+        for screen in &device.screens {
+            let redraw = Redraw::new(screen, locale);
+            let mut values = device.sample();
+            let mut frame = Frame::new(size.width, size.height);
+            screen.draw(locale, &values, &mut frame);
+            let mut partly = 0;
+            for _ in 0..200 {
+                let mut changed = vec![false; device.fields.len()];
+                for _ in 0..random.random_range(1..4) {
+                    let field = random.random_range(0..device.fields.len());
+                    let [low, high] = device.fields[field].range;
+                    let share: f64 = random.random();
+                    let value = if low > -1e9 { low + share * (high - low) } else { share * 86_400.0 * 30.0 };
+                    values.set(FieldId(field), if share < 0.02 { f64::NAN } else { value });
+                    changed[field] = true;
+                }
+                let before = frame.clone();
+                redraw.draw(screen, locale, &values, &changed, &mut frame);
+                let mut whole = Frame::new(size.width, size.height);
+                screen.draw(locale, &values, &mut whole);
+                assert!(frame == whole, "{} in locale {locale}", screen.id);
+                partly += usize::from(before != frame);
+            }
+            let live = screen.pictures[locale].iter().any(|item| !item.fields().is_empty());
+            assert!(!live || partly > 20, "{} changed {partly} times", screen.id);
+        }
+    }
+}

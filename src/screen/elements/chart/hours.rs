@@ -106,7 +106,7 @@ impl Hours {
     fn left(&self, label: &Label, area: Rectangle) -> i32 {
         let width = self.face.width(&label.text);
         let (start, end) = (area.top_left.x, area.top_left.x + area.size.width as i32);
-        label.column.saturating_sub((width - 1) / 2).min(end - width).max(start)
+        (label.column - (width - 1) / 2).min(end - width).max(start)
     }
 
     fn stand_apart(&self, labels: &[Label], area: Rectangle) -> bool {

@@ -28,6 +28,9 @@ pub struct Columns {
     pub style: Style,
 }
 
+/// Pixels from the plot beyond which it does not matter how far away a column is.
+const FAR: f64 = 65_536.0;
+
 impl Columns {
     /// Pixels from the left edge of the first place, in whole numbers of `1 / parts` pixel pitches.
     fn left(&self, place: usize) -> i32 {
@@ -38,11 +41,13 @@ impl Columns {
     /// The column of a point in time, in samples back from the newest; may be a fraction.
     pub fn back(&self, samples: f64) -> i32 {
         let (x, width) = (self.plot.top_left.x, f64::from(self.plot.size.width));
-        match self.style {
-            Style::Line => x + ((width - 1.0) * (1.0 - samples / (self.samples - 1) as f64)).round() as i32,
+        let column = match self.style {
+            Style::Line => ((width - 1.0) * (1.0 - samples / (self.samples - 1) as f64)).round(),
             // The middle of the sample's bar.
-            Style::Bars => x + (width * (1.0 - (samples + 0.5) / self.samples as f64)).floor() as i32,
-        }
+            Style::Bars => (width * (1.0 - (samples + 0.5) / self.samples as f64)).floor(),
+        };
+        // A time far outside the plot lands far outside it, but where sums of places still hold.
+        x + column.clamp(-FAR, FAR) as i32
     }
 
     /// Draws the samples, oldest first; the last one is the newest.

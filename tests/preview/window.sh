@@ -54,6 +54,7 @@ openbox >openbox.log 2>&1 & STARTED+=($!)
 for _ in $(seq 100); do xprop -root _NET_SUPPORTING_WM_CHECK 2>/dev/null | grep -q "window id" && break; sleep 0.1; done
 
 open_window() {
+  sleep 1 # keys still on their way belong to the window before
   "$BIN" preview demo "$@" >program.log 2>&1 & PID=$!
   STARTED+=("$PID")
   WINDOW=
@@ -143,7 +144,7 @@ cp good.toml demo/screens/tonight.toml
 shows first.png "and the old one again"
 
 # ---- Closing and idling ---------------------------------------------------------------------------------------------
-xdotool key --window "$WINDOW" q 2>/dev/null || true # the window may be gone before the key is let go
+sleep 1; xdotool key --window "$WINDOW" q 2>/dev/null || true # the window may be gone before the key is let go
 ended "q ends the program"
 
 open_window --size $SIZE
@@ -162,6 +163,6 @@ open_window --speed 0 --size $SIZE
 differs first.png "with another scale factor the text is larger"
 import -window "$WINDOW" large.png
 [ "$(convert large.png -format %w info:)" = 1200 ] || fail "the window has another size"
-xdotool key --window "$WINDOW" q 2>/dev/null || true # the window may be gone before the key is let go
+sleep 1; xdotool key --window "$WINDOW" q 2>/dev/null || true # the window may be gone before the key is let go
 ended "and it ends as well"
 echo "the window works"

@@ -54,7 +54,9 @@ openbox >openbox.log 2>&1 & STARTED+=($!)
 for _ in $(seq 100); do xprop -root _NET_SUPPORTING_WM_CHECK 2>/dev/null | grep -q "window id" && break; sleep 0.1; done
 
 open_window() {
-  sleep 1 # keys still on their way belong to the window before
+  # A key that closed the window before may still be held down and would close this one too.
+  xdotool keyup q 2>/dev/null || true
+  sleep 0.5
   "$BIN" preview demo "$@" >program.log 2>&1 & PID=$!
   STARTED+=("$PID")
   WINDOW=

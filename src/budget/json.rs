@@ -14,7 +14,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
     let total: f64 = budget.causes.iter().map(|(_, energy)| energy.0).sum();
     let days = |life: &super::life::Life| life.time / crate::units::DAY;
     let life = budget.life.as_ref();
-    json!({
+    let mut json = json!({
         "schema": 1,
         "project": device.name,
         "note": device.note,
@@ -84,7 +84,11 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
         })).collect::<Vec<_>>(),
         "assumptions": budget.assumptions,
         "cautions": cautions(device),
-    })
+    });
+    if let Some(per_day) = json["per_day"].as_object_mut() {
+        per_day.extend(super::usage::json(device, tally));
+    }
+    json
 }
 
 fn json_transition(device: &Device, transition: &Transition) -> Value {

@@ -1,5 +1,6 @@
 //! What a device costs: memory, charge and energy of each update, a day of use, the battery's life.
 
+pub mod activity;
 pub mod energy;
 pub mod explain;
 pub mod json;
@@ -9,3 +10,4 @@ pub mod phases;
 pub mod standing;
 pub mod summary;
 pub mod text;
+pub mod usage;

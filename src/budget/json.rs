@@ -14,7 +14,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
     let total: f64 = budget.causes.iter().map(|(_, energy)| energy.0).sum();
     let days = |life: &super::life::Life| life.time / crate::units::DAY;
     let life = budget.life.as_ref();
-    let mut json = json!({
+    json!({
         "schema": 1,
         "project": device.name,
         "note": device.note,
@@ -62,6 +62,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
             "refused": tally.per_day(tally.refused),
             "simulated_days": tally.days,
         },
+        "use": super::usage::json(device, tally),
         "policy": { "yours_energy_j": budget.policy[0].0, "cheapest_energy_j": budget.policy[1].0 },
         "battery": {
             "usable_c": budget.usable.map(|charge| charge.0),
@@ -84,11 +85,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
         })).collect::<Vec<_>>(),
         "assumptions": budget.assumptions,
         "cautions": cautions(device),
-    });
-    if let Some(per_day) = json["per_day"].as_object_mut() {
-        per_day.extend(super::usage::json(device, tally));
-    }
-    json
+    })
 }
 
 fn json_transition(device: &Device, transition: &Transition) -> Value {

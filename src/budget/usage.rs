@@ -110,7 +110,7 @@ fn wear(device: &Device, tally: &Tally) -> String {
 }
 
 /// The panel's rated refreshes and how long they last. `None` without a rating, or where nothing is refreshed.
-fn rated(device: &Device, tally: &Tally) -> Option<(u64, Seconds)> {
+pub fn rated(device: &Device, tally: &Tally) -> Option<(u64, Seconds)> {
     let rated = device.panel.rated_refreshes?;
     let a_day = tally.per_day(tally.full + tally.partial);
     (a_day > 0.0).then(|| (rated, DAY * (rated as f64 / a_day)))
@@ -135,7 +135,7 @@ fn charges(tally: &Tally) -> String {
     out
 }
 
-/// The keys that go into `per_day`.
+/// The JSON of the counts; numbers are of a day unless their keys say otherwise.
 pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
     let full_because: Map<String, Value> = Reason::ALL
         .into_iter()
@@ -181,7 +181,7 @@ pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
             "busiest_drives": busiest.map_or(0.0, |(_, counts)| tally.per_day(counts.drives())),
         }),
     );
-    all.insert("rated_refreshes_last_s".into(), json!(rated(device, tally).map(|(_, time)| time.0)));
+    all.insert("rated_refreshes_last_days".into(), json!(rated(device, tally).map(|(_, time)| time / DAY)));
     all.insert(
         "charges".into(),
         json!(tally.charges.map(|charges| json!({

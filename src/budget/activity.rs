@@ -20,9 +20,11 @@ pub fn scene(device: &Device, tally: &Tally) -> Scene {
     let size = [wide + 2.0 * MARGIN, 2.0 * (HEADING + high) + 3.0 * MARGIN];
     let title = format!("{}: how often each region of the glass is driven", device.name);
     let mut scene = Scene { size, title, shapes: Vec::new() };
-    let maps: [(&str, fn(&Counts) -> u64, f64, &str); 2] = [
-        ("Partial refreshes a day", |counts| counts.partial, tally.days, "a day"),
-        ("Most partial refreshes between two full ones", |counts| u64::from(counts.longest), 1.0, "in a row"),
+    let often: fn(&Counts) -> u64 = |counts| counts.partial;
+    let longest: fn(&Counts) -> u64 = |counts| u64::from(counts.longest);
+    let maps = [
+        ("Partial refreshes a day", often, tally.days, "a day"),
+        ("Most partial refreshes between two full ones", longest, 1.0, "in a row"),
     ];
     for (index, (heading, count, share, unit)) in maps.into_iter().enumerate() {
         let top = MARGIN + index as f32 * (HEADING + high + MARGIN);

@@ -54,8 +54,8 @@ fn a_memoryless_flow_agrees_with_its_stationary_law_within_the_standard_error() 
     let devices: Vec<_> = (1..=8).map(|seed| device(&memoryless(seed), &MEMORYLESS)).collect();
     let law = law(&devices[0]).expect("nothing in this flow has a memory");
     let tallies: Vec<Tally> = devices.iter().map(|device| simulate(device, &device.inputs.typical())).collect();
-    for screen in 0..3 {
-        close(law.share[screen].0, by_hand[screen], 1e-12);
+    for (screen, share_by_hand) in by_hand.into_iter().enumerate() {
+        close(law.share[screen].0, share_by_hand, 1e-12);
         let within_error = |found: Vec<f64>, expected: f64| {
             let count = found.len() as f64;
             let mean = found.iter().sum::<f64>() / count;

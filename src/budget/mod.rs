@@ -7,6 +7,7 @@ pub mod json;
 pub mod life;
 pub mod memory;
 pub mod phases;
+pub mod prices;
 pub mod standing;
 pub mod summary;
 pub mod text;

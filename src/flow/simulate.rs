@@ -11,7 +11,7 @@ use super::store::Store;
 use super::tally::{Answer, Origin, Refresh, Tally};
 use super::{EventId, Hours, Times};
 use crate::budget::energy::{nominal, window_cost};
-use crate::budget::phases::{duration, latency, phases, total};
+use crate::budget::prices::{Cost, Prices};
 use crate::design::project::BusyPresses;
 use crate::device::Device;
 use crate::frame::Frame;
@@ -25,7 +25,7 @@ use crate::refresh::windows::Window;
 use crate::refresh::work::Work;
 use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
-use crate::units::{DAY, Joules, Seconds};
+use crate::units::{DAY, Joules, Seconds, Volts};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::cmp::Reverse;
@@ -85,6 +85,8 @@ struct Run<'a> {
     next: Frame,
     canvas: Canvas,
     memory: Memory,
+    prices: Prices<'a>,
+    voltage: Volts,
     planner: Planner,
     busy_until: Micros,
     last_refresh: Option<Micros>,
@@ -120,6 +122,8 @@ impl<'a> Run<'a> {
             next: blank,
             canvas: Canvas::new(device),
             memory: Memory::NEW,
+            prices: Prices::of(device, point),
+            voltage: nominal(&device.battery),
             planner: Planner::new(window_cost(device, point)),
             busy_until: 0,
             last_refresh: None,
@@ -184,7 +188,7 @@ impl<'a> Run<'a> {
     /// The battery gives what an event or a refresh takes.
     fn spend(&mut self, charge: impl FnOnce(&Self) -> Draw) {
         if self.store.is_some() {
-            let charge = charge(self).charge_at(nominal(&self.device.battery));
+            let charge = charge(self).charge_at(self.voltage);
             let now = seconds(self.now);
             if let Some(store) = &mut self.store {
                 store.spend(charge, now);
@@ -373,32 +377,41 @@ impl<'a> Run<'a> {
         let temperature = device.usage.climate.at(time);
         let reason = must_be_full(device, self.memory, time, temperature, entered);
         let mode = if reason.is_some() { Mode::Full } else { Mode::Partial };
-        let reckon =
-            |mode: Mode| work(device, change, mode, temperature).map(|work| Cost::of(device, self.point, work));
+        let reckon = |mode: Mode| {
+            let work = work(device, change, mode, temperature)?;
+            Some((self.prices.cost(&work), work))
+        };
         let (full, partial) = (reckon(Mode::Full), reckon(Mode::Partial));
-        let chosen = if mode == Mode::Full { &full } else { &partial };
-        let Some(chosen) = chosen.clone() else {
+        let energy = |of: &Option<(Cost, Work)>| of.as_ref().map(|(cost, _)| cost.draw.energy_at(self.voltage));
+        let (full_energy, partial_energy) = (energy(&full), energy(&partial));
+        let Some((cost, work)) = (if mode == Mode::Full { full } else { partial }) else {
             self.tally.refused += 1;
             return;
         };
         self.tally.steps.push(Step {
-            full: full.map_or(Joules(0.0), |cost| cost.energy),
-            partial: partial.map(|cost| cost.energy),
+            full: full_energy.unwrap_or(Joules(0.0)),
+            partial: partial_energy,
             must_full: matches!(reason, Some(Reason::Screen | Reason::NoPartial | Reason::FirstPicture)),
             time,
         });
         self.tally.changed_pixels += change.pixels;
-        self.refresh(mode, reason, &chosen, &change.windows, origin);
+        self.refresh((mode, reason), (&cost, &work), &change.windows, origin);
         self.glass.clone_from(&self.next);
     }
 
     /// Counts one refresh and keeps the panel busy for its time.
-    fn refresh(&mut self, mode: Mode, reason: Option<Reason>, cost: &Cost, windows: &[Window], origin: Origin) {
-        self.tally.energy += cost.energy;
+    fn refresh(
+        &mut self,
+        (mode, reason): (Mode, Option<Reason>),
+        (cost, work): (&Cost, &Work),
+        windows: &[Window],
+        origin: Origin,
+    ) {
+        self.tally.energy += cost.draw.energy_at(self.voltage);
         self.spend(|_| cost.draw);
         let watched = self.now < self.watched_until;
         let windows = if mode == Mode::Partial { windows } else { &[] };
-        self.tally.note(self.device, &Refresh { mode, reason, work: &cost.work, windows, origin, watched });
+        self.tally.note(self.device, &Refresh { mode, reason, work, windows, origin, watched });
         let visible = self.now + micros(cost.latency);
         let answers = self.pressed.drain(..).map(|(made, key)| Answer { key, latency: seconds(visible - made) });
         self.tally.answers.extend(answers);
@@ -426,34 +439,10 @@ impl<'a> Run<'a> {
         match work(self.device, &nothing, Mode::Full, temperature) {
             Some(work) => {
                 self.tally.idle_full += 1;
-                let cost = Cost::of(self.device, self.point, work);
-                self.refresh(Mode::Full, Some(Reason::Age), &cost, &[], Origin::Device);
+                let cost = self.prices.cost(&work);
+                self.refresh((Mode::Full, Some(Reason::Age)), (&cost, &work), &[], Origin::Device);
             }
             None => self.tally.refused += 1,
-        }
-    }
-}
-
-/// What one refresh takes, and how long.
-#[derive(Clone)]
-struct Cost {
-    work: Work,
-    draw: Draw,
-    energy: Joules,
-    latency: Seconds,
-    duration: Seconds,
-}
-
-impl Cost {
-    fn of(device: &Device, point: &Point, work: Work) -> Self {
-        let phases = phases(device, point, &work);
-        let draw = total(&phases);
-        Self {
-            work,
-            draw,
-            energy: draw.energy_at(nominal(&device.battery)),
-            latency: latency(&phases),
-            duration: duration(&phases),
         }
     }
 }

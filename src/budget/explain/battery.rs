@@ -185,7 +185,7 @@ pub fn last_screen(subject: &Subject<'_>) -> Option<Explanation> {
     for phase in &phases {
         let energy = phase.draw.energy_at(volts);
         sum += energy;
-        account.row(phase.name, energy, &phase.how);
+        account.row(phase.name, energy, phase.how);
     }
     account.result("/battery/last_screen_j", sum, "energy", sum);
     let kept = total(&phases).charge_at(lives::least_input(device, point));

@@ -201,6 +201,19 @@ fn more_load_never_lengthens_the_life() {
 }
 
 #[test]
+fn more_capacity_never_shortens_the_life() {
+    let days = |capacity: &str| {
+        let capacity = format!("capacity = \"{capacity}\"");
+        let ageing = ("ageing = \"0 %/year\"", "ageing = \"4 %/year\"");
+        let device = plain("buck-boost", &[("capacity = \"100 mAh\"", &capacity), ageing]);
+        let point = device.inputs.typical();
+        life(&device, &point, &simulate(&device, &point), Habits::USUAL).unwrap().time.0
+    };
+    let lives: Vec<f64> = ["20 mAh", "50 mAh", "100 mAh", "101 mAh", "200 mAh"].into_iter().map(days).collect();
+    assert!(lives.windows(2).all(|pair| pair[0] < pair[1]), "{lives:?}");
+}
+
+#[test]
 fn a_fixed_schedule_and_a_blinking_light_are_what_they_add_up_to() {
     // A counter that changes every 10 minutes: 144 updates a day, every 11th full (10 partials between two fulls).
     let extra = "[board.loads.light]\ncurrent = \"3 mA\"\non = \"10 ms\"\nperiod = \"3 s\"\n[fields.n]\nrange = [0, 9]\nevery = \"10 min\"\n\

@@ -97,7 +97,9 @@ fn too_many_pixels_keys_days_and_steps() {
     assert!(with(&keys).contains(&format!("at most {} soft keys", limits::KEYS)));
     let days = with(&DEVICE.replacen("[usage]", &format!("[usage]\ndays = {}", limits::DAYS + 1), 1));
     assert!(days.contains("expected 1 to 366 days") || days.contains("duplicate"), "{days}");
-    let steps = format!("{DEVICE}\n[usage.journeys.long]\nper-day = 1\nsteps = [ {{ look = \"1 s\", times = 900 }}, {{ look = \"1 s\", times = 900 }} ]\n");
+    let steps = format!(
+        "{DEVICE}\n[usage.journeys.long]\nper-day = 1\nsteps = [ {{ look = \"1 s\", times = 900 }}, {{ look = \"1 s\", times = 900 }} ]\n"
+    );
     assert!(with(&steps).contains(&format!("at most {} steps", limits::STEPS)));
 }
 

@@ -152,7 +152,8 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Op
     let (peak, minimum) = peak(device, point);
     let cut_offs = [CutOff { peak, minimum }];
     let (limit, bound) = bound(device, tally);
-    let ageing = Ageing { cell: &cell, temperature, cut_offs: &cut_offs, age_limit: Some(limit) };
+    let coldest = within_tables(&cell, coldest(device), habits.warmer);
+    let ageing = Ageing { cell: &cell, temperature, coldest, cut_offs: &cut_offs, age_limit: Some(limit) };
     let run = if device.board.rails.iter().any(|rail| !rail.over_input.is_empty()) {
         let current = current_over_voltage(device, point, tally, habits.usage);
         ageing.run(|discharge, from| discharge.run_with_from(from, &current))

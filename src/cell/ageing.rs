@@ -6,8 +6,8 @@
 //! on the charge left like self-discharge.
 
 use super::life::{CutOff, Discharge, EndedBy, Life, LifeFault};
-use super::{Cell, CellFault};
-use crate::units::{Celsius, Coulombs, Joules, Ratio, Seconds};
+use super::{Case, Cell, CellFault};
+use crate::units::{Celsius, Coulombs, Joules, Seconds};
 use std::fmt;
 
 /// Pieces that a life is cut into, if it lasts as long as that of a cell that does not age.
@@ -50,8 +50,10 @@ impl From<LifeFault> for Fault {
 pub struct Ageing<'a> {
     /// The cell at the beginning.
     pub cell: &'a Cell,
-    /// Its temperature.
+    /// Its mean temperature.
     pub temperature: Celsius,
+    /// The coldest temperature, at which it must not fall below a cut-off.
+    pub coldest: Celsius,
     /// Reasons to stop early.
     pub cut_offs: &'a [CutOff],
     /// Limit of age or of rated life, counted from the beginning of the discharge.
@@ -64,7 +66,7 @@ impl Ageing<'_> {
     /// # Errors
     /// See [`Fault`].
     pub fn run(&self, discharge: impl Fn(&Discharge<'_>, Coulombs) -> Result<Life, LifeFault>) -> Result<Life, Fault> {
-        let young = self.cell.at(self.temperature)?;
+        let young = self.case(self.cell)?;
         let whole = Discharge { case: &young, cut_offs: self.cut_offs, age_limit: self.age_limit };
         let first = discharge(&whole, young.start())?;
         let fades = self.cell.chemistry.ageing.0 > 0.0;
@@ -76,7 +78,7 @@ impl Ageing<'_> {
         let mut state = young.state_of_charge(young.start());
         loop {
             let age = self.cell.age + sum.time + piece / 2.0;
-            let case = Cell { age, ..self.cell.clone() }.at(self.temperature)?;
+            let case = self.case(&Cell { age, ..self.cell.clone() })?;
             let limit = self.age_limit.map_or(f64::INFINITY, |limit| (limit - sum.time).0.max(0.0));
             let length = Seconds(limit.min(piece.0));
             let from = case.charge(state);
@@ -94,8 +96,12 @@ impl Ageing<'_> {
             if part.ended_by != EndedBy::AgeLimit || reached || part.time.0 <= 0.0 {
                 return Ok(sum);
             }
-            state = Ratio((case.state_of_charge(case.floor() + part.left)).0);
+            state = case.state_of_charge(case.floor() + part.left);
         }
+    }
+
+    fn case(&self, cell: &Cell) -> Result<Case, CellFault> {
+        Ok(cell.at(self.temperature)?.judged_as(&cell.at(self.coldest)?))
     }
 }
 
@@ -126,7 +132,7 @@ mod tests {
 
     fn life(cell: &Cell, microamps: f64, age_limit: Option<Seconds>) -> Life {
         let load = Load::always(Pull::current(Amps(microamps * 1e-6))).unwrap();
-        let ageing = Ageing { cell, temperature: Celsius(25.0), cut_offs: &[], age_limit };
+        let ageing = Ageing { cell, temperature: Celsius(25.0), coldest: Celsius(25.0), cut_offs: &[], age_limit };
         ageing.run(|discharge, from| discharge.run_from(from, &load)).unwrap()
     }
 
@@ -149,6 +155,26 @@ mod tests {
         let case = cell.at(Celsius(25.0)).unwrap();
         let one = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&load).unwrap();
         assert_eq!(life(&cell, 2.0, None), one);
+    }
+
+    #[test]
+    fn a_cold_hour_ends_it_before_the_mean_temperature_would() {
+        let mut cell = cell(0.02, 0.02);
+        cell.resistance = crate::units::Ohms(8.0);
+        let load = Load::always(Pull::current(Amps(50e-6))).unwrap();
+        let cut_offs = [CutOff { peak: Pull::current(Amps(0.03)), minimum: crate::units::Volts(3.2) }];
+        let of = |coldest: f64| {
+            let ageing = Ageing {
+                cell: &cell,
+                temperature: Celsius(25.0),
+                coldest: Celsius(coldest),
+                cut_offs: &cut_offs,
+                age_limit: None,
+            };
+            ageing.run(|discharge, from| discharge.run_from(from, &load)).unwrap()
+        };
+        let (mild, cold) = (of(25.0), of(-10.0));
+        assert!(cold.time < mild.time && cold.ended_by == EndedBy::VoltageTooLow { cut_off: 0 }, "{cold:?} {mild:?}");
     }
 
     #[test]

@@ -95,6 +95,8 @@ pub struct Case {
     ocvs: Vec<f64>,
     /// Ohms of the pack at each.
     ohms: Vec<f64>,
+    /// Ohms with which cut-offs are judged.
+    worst_ohms: Vec<f64>,
 }
 
 impl Case {
@@ -112,14 +114,22 @@ impl Case {
         socs.extend([0.0, 1.0]);
         socs.sort_by(f64::total_cmp);
         socs.dedup();
+        let ohms: Vec<f64> = socs.iter().map(|soc| relative.at_clamped(Ratio(*soc)).0 * ohms_at_one).collect();
         Ok(Self {
             temperature,
             factors,
             self_discharge: cell.self_discharge,
             ocvs: socs.iter().map(|soc| cell.ocv(Ratio(*soc)).0).collect(),
-            ohms: socs.iter().map(|soc| relative.at_clamped(Ratio(*soc)).0 * ohms_at_one).collect(),
+            worst_ohms: ohms.clone(),
+            ohms,
             socs,
         })
+    }
+
+    /// The same, but cut-offs of a discharge are judged with the resistance of another case, that of the coldest hour.
+    pub fn judged_as(mut self, worst: &Self) -> Self {
+        self.worst_ohms = self.socs.iter().map(|soc| worst.resistance(Ratio(*soc)).0).collect();
+        self
     }
 
     /// The temperature of the case.
@@ -171,7 +181,9 @@ impl Case {
 
     pub(super) fn point(&self, charge: Coulombs) -> Point {
         let soc = self.state_of_charge(charge);
-        Point { charge: charge.0, ocv: self.ocv(soc).0, ohms: self.resistance(soc).0 }
+        let (i, share) = place(&self.socs, soc.0);
+        let worst_ohms = mix(self.worst_ohms[i], *self.worst_ohms.get(i + 1).unwrap_or(&self.worst_ohms[i]), share);
+        Point { charge: charge.0, ocv: self.ocv(soc).0, ohms: self.resistance(soc).0, worst_ohms }
     }
 
     /// The stretches between `low` and `high` on which voltage and resistance are straight lines, from empty to full.
@@ -191,6 +203,8 @@ pub(super) struct Point {
     pub charge: f64,
     pub ocv: f64,
     pub ohms: f64,
+    /// Ohms with which cut-offs are judged.
+    pub worst_ohms: f64,
 }
 
 impl Point {
@@ -209,7 +223,13 @@ pub(super) struct Stretch {
 impl Stretch {
     pub fn at(&self, charge: f64) -> Point {
         let share = ((charge - self.low.charge) / (self.high.charge - self.low.charge)).clamp(0.0, 1.0);
-        Point { charge, ocv: mix(self.low.ocv, self.high.ocv, share), ohms: mix(self.low.ohms, self.high.ohms, share) }
+        let between = |of: fn(&Point) -> f64| mix(of(&self.low), of(&self.high), share);
+        Point {
+            charge,
+            ocv: between(|at| at.ocv),
+            ohms: between(|at| at.ohms),
+            worst_ohms: between(|at| at.worst_ohms),
+        }
     }
 
     /// Where `holds`, true at the high end and false at the low one, changes: the last charges on either side.

@@ -12,7 +12,7 @@ use super::case::{Case, Point, Stretch};
 use super::load::{Draw, Load, settle};
 use super::peak::{Pull, Terminal, terminal};
 use super::quadrature::integrate;
-use crate::units::{Amps, Coulombs, Joules, Ratio, Seconds, Volts};
+use crate::units::{Amps, Coulombs, Joules, Ohms, Ratio, Seconds, Volts};
 use std::fmt;
 
 /// A reason to stop before the charge is gone: under `peak` the terminals must reach `minimum`.
@@ -263,7 +263,7 @@ impl Discharge<'_> {
     }
 
     fn refusal(&self, at: Point) -> Option<EndedBy> {
-        let (ocv, ohms) = at.source();
+        let (ocv, ohms) = (Volts(at.ocv), Ohms(at.worst_ohms));
         self.cut_offs.iter().enumerate().find_map(|(cut_off, limit)| match terminal(ocv, ohms, limit.peak) {
             Terminal::Collapses => Some(EndedBy::Collapse { cut_off }),
             Terminal::Holds(volts) if volts < limit.minimum => Some(EndedBy::VoltageTooLow { cut_off }),

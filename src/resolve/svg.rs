@@ -172,9 +172,9 @@ mod tests {
             &frame,
             &["........", ".######.", ".######.", ".##.....", ".##.....", ".##.....", ".##.....", "........"],
         );
-        // A line half a pixel high stays paper; at twice the size it covers a whole one.
-        assert_eq!(drawn("<rect y='2' width='8' height='.4'/>", [8, 8]).unwrap().ink_count(), 0);
-        assert_eq!(drawn("<rect y='2' width='8' height='.5'/>", [16, 16]).unwrap().ink_count(), 16);
+        // A line a quarter of a pixel high stays paper; at four times the size it covers a whole one.
+        assert_eq!(drawn("<rect y='2' width='8' height='.25'/>", [8, 8]).unwrap().ink_count(), 0);
+        assert_eq!(drawn("<rect y='2' width='8' height='.25'/>", [32, 32]).unwrap().ink_count(), 32);
         // Without a size the file's own counts.
         let gray = draw(svg("").as_bytes(), |width, height| [width, height]).unwrap();
         assert_eq!((gray.width, gray.height, gray.pixels.iter().all(|gray| *gray == 255)), (8, 8, true));

@@ -90,7 +90,12 @@ impl Axis {
             return (number + GAP + TICK + 1, half);
         }
         // The unit's line, then the upper half of the topmost number.
-        (number.max(self.face.width(&self.unit)) + GAP + TICK + 1, self.face.cap_height + UNIT_GAP + half)
+        (number.max(self.face.width(&self.unit)) + GAP + TICK + 1, self.unit_rise() + UNIT_GAP + half)
+    }
+
+    /// Height of the unit's ink above its baseline: a degree sign may be taller than capitals.
+    fn unit_rise(&self) -> i32 {
+        self.unit.chars().map(|character| self.face.glyph(character).top).max().unwrap_or(0)
     }
 
     /// The widest number it can have: the ends of the field's range at every step that its scale can come to.
@@ -198,7 +203,7 @@ impl Scaled {
         if !axis.unit.is_empty() {
             // Over the numbers, which end at the same column.
             let left = x - TICK - GAP - axis.face.width(&axis.unit) + 1;
-            let baseline = area.top_left.y + axis.face.cap_height;
+            let baseline = area.top_left.y + axis.unit_rise();
             axis.face.draw(&axis.unit, Point::new(left, baseline), area, Paint::Ink, frame);
         }
         for (count, y) in self.rows() {

@@ -9,7 +9,10 @@ fn found(root: &str, home: &str) -> Vec<(&'static str, String)> {
     let files = Files::from_memory([
         ("device.toml", root),
         ("screens/home.toml", home),
-        ("screens/empty.toml", include_str!("../src/cli/starter/empty.toml")),
+        (
+            "screens/empty.toml",
+            "role = \"battery-empty\"\ncontent = [ { text = \"Battery empty\", face = \"bold\" } ]\n",
+        ),
     ]);
     let device = load_files(files).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
     let findings = check(&device, vec![0]);

@@ -44,6 +44,8 @@ pub struct Device {
     pub events: Vec<Event>,
     /// Screens.
     pub screens: Vec<Screen>,
+    /// Fields that hold flow states for conditions.
+    pub recall: crate::flow::recall::Recall,
     /// What keys, timers and events do on each screen.
     pub wirings: Vec<Wiring>,
     /// When to refresh fully, and what happens meanwhile.

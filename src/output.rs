@@ -2,6 +2,12 @@
 //!
 //! In every folder that gets a set of files, a small record ([`RECORD`]) lists what was written with its length and
 //! CRC-32. A file that is not in the record, or was changed since, belongs to somebody else.
+//!
+//! What is guaranteed when the program is killed or the disk fills up: each file is the old one or the new one, never
+//! half of one. Several files cannot be renamed in one step, so a set may be left with some old and some new files; the
+//! record tells: it is written before the files with the lines of both, and after them with the lines of the new set
+//! alone. A set is complete where [`complete`] says so. Files whose names begin with `.inkjoule-` and that are not the
+//! record are what a killed run left; they may be removed.
 
 use crate::design::fault::Fault;
 use std::collections::BTreeSet;
@@ -57,7 +63,7 @@ pub fn write_set(folder: &Path, files: &[(String, Vec<u8>)], overwrite: Overwrit
     }
     let written: BTreeSet<String> = files.iter().map(|(name, bytes)| line(name, bytes)).collect();
     let names: BTreeSet<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
-    let kept = |entry: &&&str| entry.splitn(3, ' ').nth(2).is_some_and(|name| !names.contains(name));
+    let kept = |entry: &&&str| name_in(entry).is_some_and(|name| !names.contains(name));
     let after: BTreeSet<String> =
         old.iter().filter(kept).map(|entry| (*entry).to_owned()).chain(written.iter().cloned()).collect();
     // While files are being renamed the record holds old and new, so that a broken run leaves nothing that looks foreign.
@@ -68,6 +74,44 @@ pub fn write_set(folder: &Path, files: &[(String, Vec<u8>)], overwrite: Overwrit
     write_all(folder, &[(RECORD.to_owned(), joined(&between))])?;
     write_all(folder, files)?;
     write_all(folder, &[(RECORD.to_owned(), joined(&after))])
+}
+
+/// Whether the set of a folder is complete: its record has one line for each file, and every file is as that line says.
+/// Without a record there is no set.
+pub fn complete(folder: &Path) -> bool {
+    let Ok(record) = std::fs::read_to_string(folder.join(RECORD)) else { return false };
+    let mut names = BTreeSet::new();
+    record.lines().all(|entry| {
+        let Some(name) = name_in(entry) else { return false };
+        let same = std::fs::read(folder.join(name)).is_ok_and(|bytes| line(name, &bytes) == entry);
+        same && names.insert(name)
+    })
+}
+
+/// Removes those of the named files that were written by inkjoule and not changed since, from the folder and its record.
+///
+/// # Errors
+/// When a file cannot be removed or the record cannot be written.
+pub fn remove_own(folder: &Path, names: &[String]) -> Result<(), Fault> {
+    let record = std::fs::read_to_string(folder.join(RECORD)).unwrap_or_default();
+    let mut after: BTreeSet<String> = record.lines().map(str::to_owned).collect();
+    for name in names {
+        let path = folder.join(name);
+        let Ok(bytes) = std::fs::read(&path) else { continue };
+        if after.remove(&line(name, &bytes)) {
+            std::fs::remove_file(&path)
+                .map_err(|why| Fault::plain(format!("cannot remove {}: {why}", path.display())))?;
+        }
+    }
+    if after.len() == record.lines().count() {
+        return Ok(());
+    }
+    write_all(folder, &[(RECORD.to_owned(), joined(&after))])
+}
+
+/// The file's name in a line of the record.
+fn name_in(entry: &str) -> Option<&str> {
+    entry.splitn(3, ' ').nth(2)
 }
 
 fn line(name: &str, bytes: &[u8]) -> String {
@@ -104,7 +148,19 @@ pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Fault
         }
         done.push((path, old));
     }
+    settle(done.iter().map(|(path, _)| path.as_path()));
     Ok(())
+}
+
+/// Asks the system to keep the renamings of these files before any later ones, where it can: a record must not be older
+/// on the disk than the files that it speaks of. Not every file system does this for folders; there is nothing to report.
+fn settle<'p>(paths: impl Iterator<Item = &'p Path>) {
+    let folders: BTreeSet<&Path> = paths.filter_map(Path::parent).collect();
+    for folder in folders {
+        if let Ok(folder) = std::fs::File::open(folder) {
+            let _ = folder.sync_all();
+        }
+    }
 }
 
 /// Puts a file's old bytes back, or removes it if it was not there. The write that failed is the error to report.
@@ -208,6 +264,39 @@ mod tests {
         let before = times();
         write_set(folder.path(), &set(&[("a", b"1")]), Overwrite::Own).unwrap();
         assert_eq!(times(), before);
+    }
+
+    #[test]
+    fn a_set_is_complete_only_as_its_record_says() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path();
+        assert!(!complete(path), "no record, no set");
+        write_set(path, &set(&[("a", b"1"), ("b", b"1")]), Overwrite::Own).unwrap();
+        assert!(complete(path));
+        // As a run that is killed between the renamings leaves it.
+        let old = std::fs::read_to_string(path.join(RECORD)).unwrap();
+        let new: BTreeSet<String> = [line("a", b"2"), line("b", b"2")].into();
+        let both: BTreeSet<String> = old.lines().map(str::to_owned).chain(new).collect();
+        std::fs::write(path.join(RECORD), joined(&both)).unwrap();
+        std::fs::write(path.join("a"), b"2").unwrap();
+        assert!(!complete(path));
+        // The next run may overwrite both, and then it is.
+        write_set(path, &set(&[("a", b"2"), ("b", b"2")]), Overwrite::Own).unwrap();
+        assert!(complete(path));
+        std::fs::remove_file(path.join("b")).unwrap();
+        assert!(!complete(path));
+    }
+
+    #[test]
+    fn only_own_files_are_removed() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path();
+        write_set(path, &set(&[("a", b"1"), ("b", b"1"), ("c", b"1")]), Overwrite::Own).unwrap();
+        std::fs::write(path.join("b"), b"edited").unwrap();
+        remove_own(path, &["a".to_owned(), "b".to_owned(), "d".to_owned()]).unwrap();
+        assert!(!path.join("a").exists() && path.join("b").exists() && path.join("c").exists());
+        let record = std::fs::read_to_string(path.join(RECORD)).unwrap();
+        assert_eq!(record.lines().filter_map(name_in).collect::<Vec<_>>(), ["b", "c"]);
     }
 
     #[test]

@@ -5,11 +5,12 @@ mod firmware;
 use firmware::starter;
 use inkjoule::bringup::orientation::orientation;
 use inkjoule::bringup::questions::{QUESTIONS, best, keep};
+use inkjoule::bringup::windows::every_origin;
 use inkjoule::bringup::{every_look, patterns::patterns, profile_packing};
-use inkjoule::frame::Packing;
 use inkjoule::frame::pack::pack;
+use inkjoule::frame::{Corner, Interleave, Packing, Planes};
 use inkjoule::resolve::hardware::mounted_packing;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// Sizes of panels, upright: usual ones, odd ones, small ones, square ones.
 const SIZES: [(u32, u32); 11] = [
@@ -88,6 +89,34 @@ fn what_is_pasted_into_the_profile_gives_the_order_that_was_found() {
     for look in every_look(&orientation(296, 128), &device.panel.packing) {
         let own = profile_packing(&device.panel, &look.packing).expect("every order can be written in a profile");
         assert!(mounted_packing(&own, device.panel.mounted, device.panel.mirrored).same_order(&look.packing));
+    }
+}
+
+#[test]
+fn no_two_corners_show_the_first_window_at_the_same_place() {
+    let mut device = starter();
+    for corner in Corner::ALL {
+        device.panel.packing.origin = corner;
+        device.panel.packing.origin_at = [8, 3];
+        let landed = every_origin(&device);
+        let pictures: HashSet<_> = landed.iter().map(|landed| landed.frame.clone()).collect();
+        assert_eq!((landed.len(), pictures.len()), (4, 4));
+        // Counted as the profile says, the window is where the step's own picture has it.
+        let own = landed.iter().find(|landed| landed.right).expect("one of four");
+        let set = patterns(&device);
+        let step = set.iter().find(|pattern| pattern.window.is_some()).expect("steps");
+        assert_eq!((own.corner, &own.frame), (corner, &step.frame));
+        // A glass that takes the old plane for the new shows none of them: the step before is all paper.
+        assert!(landed.iter().all(|landed| landed.frame.ink_count() > 0));
+    }
+}
+
+#[test]
+fn the_sheet_is_the_same_for_two_planes() {
+    let picture = orientation(101, 180);
+    let two = Packing { planes: Planes::NewOld, interleave: Interleave::Lines, ..Packing::default() };
+    for (one, two) in every_look(&picture, &Packing::default()).iter().zip(every_look(&picture, &two)) {
+        assert_eq!((&one.frame, one.right), (&two.frame, two.right));
     }
 }
 

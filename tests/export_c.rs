@@ -2,10 +2,12 @@
 
 mod firmware;
 
-use firmware::{C99, assert_holds, c_compilers, cc, compile, cpp_compilers, export, order, run, starter};
+use firmware::{
+    C99, assert_holds, c_compilers, cc, compile, compile_everywhere, cpp_compilers, export, order, run, starter,
+};
 use inkjoule::export::Order;
-use inkjoule::frame::pack::unpack;
-use inkjoule::frame::{Axis, Bit, Packing, Rotation, Scan};
+use inkjoule::frame::pack::{unpack, unpack_pair};
+use inkjoule::frame::{Axis, Bit, Interleave, Packing, Planes, Rotation, Scan};
 
 const PRINTER: &str = include_str!("firmware/print_frames.c");
 
@@ -66,6 +68,48 @@ fn a_c_program_prints_the_frames_in_other_packings() {
     for packing in packings {
         compare(&Order { packing, ..order(&device) });
     }
+}
+
+#[test]
+fn every_c_file_compiles_with_every_compiler() {
+    let device = starter();
+    let two = Packing { planes: Planes::OldNew, interleave: Interleave::Lines, ..device.panel.packing.clone() };
+    for packing in [device.panel.packing.clone(), two] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let order = Order { packing, ..order(&device) };
+        let mut files: Vec<String> = Vec::new();
+        for to in ["c", "c-live"] {
+            let written = export(&order, to, folder.path());
+            let names = written.iter().filter_map(|path| Some(path.file_name()?.to_str()?.to_owned()));
+            files.extend(names.filter(|name| name.ends_with(".c")));
+        }
+        let files: Vec<&str> = files.iter().map(String::as_str).collect();
+        assert_eq!(files.len(), 4, "frames, tables, drawing, unpacking: {files:?}");
+        let present = |names: [&str; 2]| names.into_iter().filter(|name| firmware::runs(name)).count();
+        let least = files.len() * (1 + present(["gcc", "clang"]) + present(["g++", "clang++"]));
+        for optimised in ["-O0", "-Os"] {
+            assert!(compile_everywhere(folder.path(), &files, &[optimised]) >= least);
+        }
+    }
+}
+
+#[test]
+fn two_planes_hold_the_picture_behind_paper() {
+    let device = starter();
+    let packing = Packing { planes: Planes::OldNew, ..device.panel.packing.clone() };
+    let order = Order { packing: packing.clone(), ..order(&device) };
+    for (bytes, screen) in printed(&order).iter().zip(&order.screens) {
+        let frame = device.draw(*screen, 0, &order.values);
+        let (before, now) = unpack_pair(bytes, frame.width(), frame.height(), &packing).expect("fits");
+        assert!(now == frame && before.is_some_and(|before| before.ink_count() == 0));
+        assert_holds(&bytes[bytes.len() / 2..], &packing, &frame);
+    }
+    let folder = tempfile::tempdir().expect("a folder");
+    export(&order, "c", folder.path());
+    let header = std::fs::read_to_string(folder.path().join("screens.h")).expect("there");
+    let plane = packing.plane().size(296, 128).expect("fits");
+    assert!(header.contains(&format!("#define SCREENS_PLANES 2\n#define SCREENS_PLANE_SIZE {plane}\n")), "{header}");
+    assert!(header.contains(&format!("#define SCREENS_FRAME_SIZE {}\n", 2 * plane)), "{header}");
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Packed bytes: pictures small enough to check by eye, every packing there and back, and the text form of a packing.
 
-use inkjoule::frame::pack::{pack, unpack};
-use inkjoule::frame::{Axis, Bit, BitOrder, Frame, PackError, Packing, Rotation, Scan};
+use inkjoule::frame::pack::{pack, pack_pair, unpack, unpack_pair};
+use inkjoule::frame::{Axis, Bit, BitOrder, Corner, Frame, Interleave, PackError, Packing, Planes, Rotation, Scan};
 use proptest::collection::vec;
 use proptest::prelude::*;
 use std::collections::HashSet;
@@ -120,7 +120,7 @@ fn what_cannot_be_packed_is_refused() {
 
 #[test]
 fn the_text_form() {
-    let text = "scan = \"columns\"\nalong = \"y\"\nbits = \"lsb-first\"\nink-is = 0\nstride = 40\npadding = 1\nrotation = 270\nmirror = true\n";
+    let text = "scan = \"columns\"\nalong = \"y\"\nbits = \"lsb-first\"\nink-is = 0\nstride = 40\npadding = 1\nrotation = 270\nmirror = true\nplanes = \"new-old\"\ninterleave = \"bytes\"\norigin = \"bottom-right\"\norigin-at = [8, 1]\n";
     let packing: Packing = toml::from_str(text).expect("all keys are known");
     let expected = Packing {
         scan: Scan::Columns,
@@ -131,6 +131,10 @@ fn the_text_form() {
         padding: Bit::One,
         rotation: Rotation::ThreeQuarter,
         mirror: true,
+        planes: Planes::NewOld,
+        interleave: Interleave::Bytes,
+        origin: Corner::BottomRight,
+        origin_at: [8, 1],
     };
     assert_eq!(packing, expected);
     assert_eq!(toml::to_string(&packing).expect("plain values"), text);
@@ -147,7 +151,23 @@ fn the_schema_lists_keys_and_values() {
     let keys: Vec<&String> = schema["properties"].as_object().expect("an object").keys().collect();
     let mut sorted: Vec<&str> = keys.into_iter().map(String::as_str).collect();
     sorted.sort_unstable();
-    assert_eq!(sorted, ["along", "bits", "ink-is", "mirror", "padding", "rotation", "scan", "stride"]);
+    assert_eq!(
+        sorted,
+        [
+            "along",
+            "bits",
+            "ink-is",
+            "interleave",
+            "mirror",
+            "origin",
+            "origin-at",
+            "padding",
+            "planes",
+            "rotation",
+            "scan",
+            "stride"
+        ]
+    );
     assert_eq!(schema["additionalProperties"], false);
     assert_eq!(schema["$defs"]["Rotation"]["enum"], serde_json::json!([0, 90, 180, 270]));
     assert_eq!(schema["$defs"]["Bit"]["enum"], serde_json::json!([0, 1]));
@@ -249,8 +269,75 @@ fn places_are_where_pixels_are_packed() {
     }
 }
 
+/// Every arrangement of two planes.
+fn two_planes(one: &Packing) -> impl Iterator<Item = Packing> {
+    let orders = [Planes::OldNew, Planes::NewOld].into_iter();
+    let ways = orders.flat_map(|planes| Interleave::ALL.map(|interleave| (planes, interleave)));
+    ways.map(|(planes, interleave)| Packing { planes, interleave, ..one.clone() })
+}
+
+/// Two planes followed byte by byte from the definition.
+fn naive_pair(before: &[u8], now: &[u8], stride: usize, packing: &Packing) -> Vec<u8> {
+    let (first, second) = if packing.planes == Planes::OldNew { (before, now) } else { (now, before) };
+    let mut bytes = Vec::new();
+    match packing.interleave {
+        Interleave::Planes => bytes.extend(first.iter().chain(second)),
+        Interleave::Lines => (0..first.len() / stride).for_each(|line| {
+            bytes.extend(&first[line * stride..(line + 1) * stride]);
+            bytes.extend(&second[line * stride..(line + 1) * stride]);
+        }),
+        Interleave::Bytes => (0..first.len()).for_each(|at| bytes.extend([first[at], second[at]])),
+    }
+    bytes
+}
+
+#[test]
+fn places_in_two_planes_are_those_of_the_picture_now() {
+    let blank = Frame::new(11, 19);
+    for one in every(&blank, Some(1), Bit::One).iter().step_by(9) {
+        for packing in two_planes(one) {
+            let empty = pack(&blank, &packing).expect("fits");
+            for (x, y) in [(0, 0), (10, 18), (3, 7), (8, 1)] {
+                let mut frame = blank.clone();
+                frame.set(x, y, true);
+                let (byte, mask) = packing.place(x, y, 11, 19).expect("inside");
+                let mut expected = empty.clone();
+                expected[byte] ^= mask;
+                assert_eq!(pack(&frame, &packing).expect("fits"), expected, "{packing:?} {x} {y}");
+            }
+        }
+    }
+}
+
+#[test]
+fn two_pictures_of_different_sizes_are_refused() {
+    let packing = Packing { planes: Planes::OldNew, ..Packing::default() };
+    let answer = pack_pair(&Frame::new(8, 3), &Frame::new(8, 4), &packing);
+    assert_eq!(answer, Err(PackError::WrongLength { expected: 4, found: 3 }));
+    assert_eq!(pack_pair(&Frame::new(8, 3), &Frame::new(8, 4), &Packing::default()), Ok(vec![0; 4]));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 60, ..ProptestConfig::default() })]
+
+    #[test]
+    fn two_planes_there_and_back(frame in frame(), extra in prop::option::of(0..5u32), padding: bool) {
+        let (width, height) = (frame.width(), frame.height());
+        let before = frame.mirrored();
+        for one in every(&frame, extra, Bit::from(padding)) {
+            let (old, new) = (naive(&before, &one), naive(&frame, &one));
+            let stride = one.stride_of(width, height).expect("fits") as usize;
+            for packing in two_planes(&one) {
+                let bytes = pack_pair(&before, &frame, &packing).expect("fits");
+                prop_assert_eq!(&bytes, &naive_pair(&old, &new, stride, &packing), "{:?}", packing);
+                prop_assert_eq!(packing.size(width, height), Ok(bytes.len()));
+                let read = unpack_pair(&bytes, width, height, &packing);
+                prop_assert_eq!(read, Ok((Some(before.clone()), frame.clone())));
+                let alone = pack(&frame, &packing).expect("fits");
+                prop_assert_eq!(unpack(&alone, width, height, &packing), Ok(frame.clone()));
+            }
+        }
+    }
 
     #[test]
     fn there_and_back(frame in frame(), extra in prop::option::of(0..5u32), padding: bool, noise in any::<prop::sample::Index>()) {

@@ -4,8 +4,8 @@ mod firmware;
 
 use firmware::{order, starter};
 use inkjoule::device::Device;
-use inkjoule::frame::pack::pack;
-use inkjoule::frame::{Bit, Packing};
+use inkjoule::frame::pack::{pack, pack_pair};
+use inkjoule::frame::{Bit, Interleave, Packing, Planes};
 use inkjoule::output::Overwrite;
 use inkjoule::screen::ScreenId;
 use inkjoule::verify::{Question, baseline, verify};
@@ -40,6 +40,29 @@ fn the_packing_of_a_thousand_random_dumps_is_found() {
         assert!(pack(&frame, &found) == pack(&frame, &packing), "{packing:?} was taken for {found:?}");
         let native = packing.same_order(&question.packing) && packing.stride.is_none_or(|stride| stride == 16);
         assert_eq!(answer.equal(), native);
+    }
+}
+
+#[test]
+fn two_planes_are_found_in_a_dump() {
+    let device = starter();
+    let question = question(&device);
+    let home = device.screen("home").expect("the starter has it");
+    let frame = device.draw(home, 0, &question.values);
+    let before = device.draw(device.screen("empty").expect("the starter has it"), 0, &question.values);
+    for planes in [Planes::OldNew, Planes::NewOld] {
+        for interleave in Interleave::ALL {
+            let sent = Packing { planes, interleave, ..question.packing.clone() };
+            let dump = pack_pair(&before, &frame, &sent).expect("fits");
+            let expecting = Question { packing: sent.clone(), screens: vec![home], ..self::question(&device) };
+            let answer = verify(&expecting, &dump).expect("a size that fits");
+            assert!(answer.equal(), "{sent:?} was taken for {:?}", answer.packing);
+            // Who expects one plane is told how the two lie, or how one of them lies with a wider stride.
+            let one = Question { screens: vec![home], ..self::question(&device) };
+            let answer = verify(&one, &dump).expect("a size that fits");
+            assert!(answer.changed == 0 && !answer.as_packed, "{sent:?}");
+            assert!(answer.packing.same_order(&sent) || answer.packing.stride.is_some(), "{:?}", answer.packing);
+        }
     }
 }
 

@@ -7,9 +7,10 @@ pub mod orientation;
 pub mod patterns;
 pub mod questions;
 pub mod sheet;
+pub mod windows;
 
 use crate::frame::pack::{pack, unpack};
-use crate::frame::{Axis, Frame, Packing, Rotation, Scan};
+use crate::frame::{Axis, Frame, Interleave, Packing, Planes, Rotation, Scan};
 use crate::hardware::panel::Panel;
 use crate::resolve::hardware::mounted_packing;
 
@@ -26,8 +27,9 @@ pub struct Seen {
     pub right: bool,
 }
 
-/// Every way in which `picture`, packed by `sent`, can look.
+/// Every way in which `picture`, packed by `sent`, can look. Of two planes that of the picture now is looked at.
 pub fn every_look(picture: &Frame, sent: &Packing) -> Vec<Seen> {
+    let sent = &sent.plane();
     let (width, height) = (picture.width(), picture.height());
     let bytes = pack(picture, sent).unwrap_or_default();
     let look = |(index, packing): (usize, Packing)| {
@@ -43,11 +45,12 @@ pub fn every_look(picture: &Frame, sent: &Packing) -> Vec<Seen> {
 /// The `packing` of a panel's profile, without its mounting, that has the order of `whole` once mounted. `None` if there is
 /// no such.
 pub fn profile_packing(panel: &Panel, whole: &Packing) -> Option<Packing> {
+    let (panel_packing, whole) = (&panel.packing, &whole.plane());
     let mut every: Vec<Packing> = Vec::new();
     for packing in Packing::all() {
         for rotation in Rotation::ALL {
             for mirror in [false, true] {
-                every.push(Packing { rotation, mirror, padding: panel.packing.padding, ..packing.clone() });
+                every.push(Packing { rotation, mirror, padding: panel_packing.padding, ..packing.clone() });
             }
         }
     }
@@ -57,7 +60,10 @@ pub fn profile_packing(panel: &Panel, whole: &Packing) -> Option<Packing> {
         2 * bytes + usize::from(packing.mirror) + usize::from(packing.rotation != Rotation::None)
     };
     every.sort_by_key(changed);
-    every.into_iter().find(|own| mounted_packing(own, panel.mounted, panel.mirrored).same_order(whole))
+    let own = every.into_iter().find(|own| mounted_packing(own, panel.mounted, panel.mirrored).same_order(whole))?;
+    // What the order of one plane does not tell stays as it is in the profile.
+    let Packing { planes, interleave, origin, origin_at, .. } = *panel_packing;
+    Some(Packing { planes, interleave, origin, origin_at, ..own })
 }
 
 /// A packing as it is written in a profile; what has its usual value is left out.
@@ -88,6 +94,27 @@ pub fn written(packing: &Packing) -> String {
     if packing.mirror {
         keys.push("mirror = true".to_owned());
     }
+    let mut word = |key: &str, word: Option<&str>| keys.extend(word.map(|word| format!("{key} = \"{word}\"")));
+    word(
+        "planes",
+        match packing.planes {
+            Planes::New => None,
+            Planes::OldNew => Some("old-new"),
+            Planes::NewOld => Some("new-old"),
+        },
+    );
+    word(
+        "interleave",
+        match packing.interleave {
+            Interleave::Planes => None,
+            Interleave::Lines => Some("lines"),
+            Interleave::Bytes => Some("bytes"),
+        },
+    );
+    word("origin", (packing.origin != usual.origin).then(|| packing.origin.words().replace(' ', "-")).as_deref());
+    if let Some([column, line]) = (packing.origin_at != usual.origin_at).then_some(packing.origin_at) {
+        keys.push(format!("origin-at = [{column}, {line}]"));
+    }
     if keys.is_empty() { "packing = {}".to_owned() } else { format!("packing = {{ {} }}", keys.join(", ")) }
 }
 
@@ -98,7 +125,15 @@ mod tests {
     #[test]
     fn what_is_written_reads_back() {
         for packing in Packing::all() {
-            let packing = Packing { stride: Some(99), padding: crate::frame::Bit::One, ..packing };
+            let packing = Packing {
+                stride: Some(99),
+                padding: crate::frame::Bit::One,
+                planes: Planes::NewOld,
+                interleave: Interleave::Bytes,
+                origin: crate::frame::Corner::BottomRight,
+                origin_at: [8, 1],
+                ..packing
+            };
             let table: std::collections::BTreeMap<String, Packing> = toml::from_str(&written(&packing)).unwrap();
             assert_eq!(table["packing"], packing);
         }

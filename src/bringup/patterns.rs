@@ -80,26 +80,34 @@ fn ramp(device: &Device) -> Option<Pattern> {
     Some(Pattern { name: "byte-ramp".into(), about: about.into(), frame, window: None })
 }
 
-/// Steps for partial refreshes: from white on, each turns one window black, at the corners and in the middle.
-fn steps(device: &Device) -> Vec<Pattern> {
-    let native = device.panel.native;
+/// The windows of the steps, counted from the top left of the picture in memory.
+pub(super) fn step_windows(native: Size) -> [Window; 5] {
     let columns = native.width.div_ceil(8);
     let (wide, tall) = ((columns / 4).max(1) * 8, (native.height / 6).max(1));
     let (far_x, far_y) = ((columns * 8).saturating_sub(wide), native.height.saturating_sub(tall));
     let corners = [(0, 0), (far_x, 0), (0, far_y), (far_x, far_y), (far_x / 16 * 8, far_y / 2)];
+    corners.map(|(x, y)| Window { x, y, w: wide, h: tall })
+}
+
+/// A black area with a white patch near its upper left corner.
+pub(super) fn mark(frame: &mut Frame, area: Rectangle) {
+    frame.fill(area, true);
+    let patch = Size::new(area.size.width / 3, area.size.height / 3);
+    frame.fill(Rectangle::new(area.top_left + Point::new(2, 2), patch), false);
+}
+
+/// Steps for partial refreshes: from white on, each turns one window black, at the corners and in the middle.
+fn steps(device: &Device) -> Vec<Pattern> {
+    let native = device.panel.native;
     let size = device.panel.size();
     let mut frame = Frame::new(size.width, size.height);
     let mut steps = Vec::new();
-    for (number, (x, y)) in corners.into_iter().enumerate() {
-        let window = Window { x, y, w: wide, h: tall };
-        let area = upright(device, &window);
-        frame.fill(area, true);
-        frame.fill(
-            Rectangle::new(area.top_left + Point::new(2, 2), Size::new(area.size.width / 3, area.size.height / 3)),
-            false,
-        );
+    for (number, window) in step_windows(native).into_iter().enumerate() {
+        mark(&mut frame, upright(device, &window));
+        let Window { w, h, .. } = window;
+        let [x, y] = device.panel.packing.address([window.x, window.y], [w, h], [native.width, native.height]);
         let about =
-            format!("partial refresh of the window x {x}, y {y}, {wide} x {tall} on the panel; nothing else changes");
+            format!("partial refresh of the window x {x}, y {y}, {w} x {h} as the panel counts; nothing else changes");
         steps.push(Pattern {
             name: format!("window-{}", number + 1),
             about,

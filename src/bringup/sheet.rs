@@ -1,6 +1,7 @@
 //! The sheet of all looks: one PNG with numbers, and an HTML page with the packing beside each picture.
 
 use super::patterns::Pattern;
+use super::windows::every_origin;
 use super::{Seen, profile_packing, written};
 use crate::design::fault::Fault;
 use crate::device::Device;
@@ -39,7 +40,7 @@ pub fn png(looks: &[Seen]) -> Result<Vec<u8>, Fault> {
     files::png(&sheet, 1).map_err(|why| Fault::plain(format!("cannot make the sheet: {why}")))
 }
 
-/// The page; pictures are looked for in the folders `seen` and `patterns` beside it.
+/// The page; pictures are looked for in the folders `seen`, `patterns` and `origin` beside it.
 pub fn html(device: &Device, looks: &[Seen], patterns: &[Pattern]) -> String {
     let mut page = format!(
         "<!doctype html>\n<html lang=\"en\">\n<meta charset=\"utf-8\">\n<title>{name}: first pictures</title>\n<style>\n\
@@ -70,6 +71,16 @@ pub fn html(device: &Device, looks: &[Seen], patterns: &[Pattern]) -> String {
             "<figure><img src=\"patterns/{0}.png\" alt=\"\"><figcaption><b>{0}</b>: {1}</figcaption></figure>\n",
             pattern.name,
             escaped(&pattern.about)
+        );
+    }
+    page += "</main>\n<h2>Where the first window appears</h2>\n<p>White first, then the picture window-1 as a partial refresh of its \
+             window. Where the black block appears tells from which corner of its memory the controller counts; nothing at all \
+             means that it takes the picture before for the picture now: exchange <code>planes</code>.</p>\n<main>\n";
+    for landed in every_origin(device) {
+        let name = landed.corner.words().replace(' ', "-");
+        page += &format!(
+            "<figure{}><img src=\"origin/{name}.png\" alt=\"\"><figcaption><code>origin = \"{name}\"</code></figcaption></figure>\n",
+            if landed.right { " class=\"right\"" } else { "" },
         );
     }
     page + "</main>\n</html>\n"

@@ -206,13 +206,20 @@ pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<
                 values.now[change.field.0] = value.clamp(low, high);
             }
             let to = action.go.unwrap_or(from);
+            action.go.iter().for_each(|_| device.recall.enter(&mut values, from));
             add(to, format!("key {}", key + 1), &device.draw(to, 0, &values));
         }
+        // Flow states are the only values that a timer or event changes here.
+        let arrived = |to: ScreenId| {
+            let mut values = sample.clone();
+            device.recall.enter(&mut values, from);
+            device.draw(to, 0, &values)
+        };
         for timer in &wiring.timers {
-            add(timer.go, format!("after {}", plain_time(timer.wait)), &frames[timer.go.0]);
+            add(timer.go, format!("after {}", plain_time(timer.wait)), &arrived(timer.go));
         }
         for (event, to) in &wiring.events {
-            add(*to, format!("event {}", device.events[event.0].name), &frames[to.0]);
+            add(*to, format!("event {}", device.events[event.0].name), &arrived(*to));
         }
     }
     all

@@ -1,6 +1,7 @@
 //! A budget as tables for a terminal.
 
 use super::corners::words;
+use super::memory::{Unpacking, cycles_per_byte, unpackings};
 use super::summary::{Budget, cautions, supply_holds};
 use crate::device::Device;
 use crate::refresh::update::Mode;
@@ -127,8 +128,29 @@ fn memory(device: &Device, budget: &Budget) -> String {
     let stock = &device.stock;
     let total = stock.images + stock.fonts + stock.strings;
     format!(
-        "{rows}\nflash: {} B of images, {} B of glyphs, {} B of strings, {total} B in all\n",
-        stock.images, stock.fonts, stock.strings
+        "{rows}\nflash: {} B of images, {} B of glyphs, {} B of strings, {total} B in all\n{}",
+        stock.images,
+        stock.fonts,
+        stock.strings,
+        unpacked(device)
+    )
+}
+
+/// What compressed backgrounds cost, in one line: their sizes and the dearest to unpack.
+fn unpacked(device: &Device) -> String {
+    let all = unpackings(device, &device.inputs.typical());
+    let Some(dearest) = all.iter().max_by(|a, b| a.cycles.total_cmp(&b.cycles)) else { return String::new() };
+    let sum = |of: fn(&Unpacking) -> usize| all.iter().map(of).sum::<usize>();
+    let (cycles, stated) = cycles_per_byte(device);
+    format!(
+        "backgrounds: {} B, {} B compressed; the dearest (`{}`) takes {} and {} to unpack at {} cycles a byte{}\n",
+        sum(|unpacking| unpacking.amounts.bytes),
+        sum(|unpacking| unpacking.amounts.stored),
+        device.screens[dearest.amounts.screen.0].id,
+        dearest.time,
+        dearest.energy,
+        figures(cycles),
+        if stated { "" } else { " (assumed)" }
     )
 }
 

@@ -6,6 +6,7 @@ use super::{Outcome, Result, Stop, open, print};
 use crate::bringup::orientation::orientation;
 use crate::bringup::patterns::{Pattern, patterns};
 use crate::bringup::questions::{QUESTIONS, Question, best, keep, question};
+use crate::bringup::windows::every_origin;
 use crate::bringup::{Seen, every_look, profile_packing, sheet, written};
 use crate::design::fault::{Fault, nearest};
 use crate::device::Device;
@@ -75,6 +76,9 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     }
     for seen in looks {
         outputs.push((format!("seen/{:02}.png", seen.number), png(&seen.frame)?));
+    }
+    for landed in every_origin(device) {
+        outputs.push((format!("origin/{}.png", landed.corner.words().replace(' ', "-")), png(&landed.frame)?));
     }
     outputs.push(("sheet.png".into(), sheet::png(looks)?));
     outputs.push(("sheet.html".into(), sheet::html(device, looks, &set).into_bytes()));

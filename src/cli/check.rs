@@ -1,6 +1,7 @@
 //! `check`: validation, lints and limits.
 
 use super::args::{Format, ProjectArgs};
+use super::baseline::{BaselineArgs, Told, told};
 use super::render::locales;
 use super::{Outcome, Result, Stop, open_in, print, show};
 use crate::budget::text::table;
@@ -10,7 +11,7 @@ use crate::design::source::Sources;
 use crate::design::{Failed, Loaded, Locales, load_in};
 use crate::lint::picture::{SCALE, picture};
 use crate::lint::{Finding, LINTS};
-use crate::output;
+use crate::output::{self, Overwrite};
 use crate::resolve::pseudo::PSEUDO;
 use clap::Args;
 use serde_json::{Value, json};
@@ -27,12 +28,18 @@ pub struct CheckArgs {
     /// Only this locale; `pseudo` is always there, made from the project's own words about 40 % longer.
     #[arg(long)]
     locale: Option<String>,
-    /// Draw each finding that can be seen into this folder: the screen with what is concerned marked.
+    /// Draw each finding that can be seen into this folder: the screen with what is concerned marked; and each screen that
+    /// is not as accepted, what is gone in blue and what is new in orange.
     #[arg(long, value_name = "FOLDER")]
     pictures: Option<PathBuf>,
     /// List every lint with its level in this project, and stop.
     #[arg(long)]
     lints: bool,
+    #[command(flatten)]
+    baseline: BaselineArgs,
+    /// Overwrite files that inkjoule did not write.
+    #[arg(long, help_heading = "Output")]
+    force: bool,
 }
 
 /// Checks a project; findings go to standard error, or as JSON to standard output.
@@ -53,23 +60,27 @@ pub fn run(args: &CheckArgs) -> Result {
     let findings: Vec<Finding> = plain.chain(check(&loaded.device, locales)).collect();
     let names: Vec<Option<String>> =
         findings.iter().enumerate().map(|(index, finding)| name(&loaded, index, finding)).collect();
+    let overwrite = Overwrite::of(args.force);
+    let told = told(&loaded, &args.baseline, overwrite)?;
     if let Some(folder) = &args.pictures {
-        draw(&loaded, &findings, &names, folder)?;
+        let mut files = drawn(&loaded, &findings, &names)?;
+        files.extend(told.pictures());
+        output::write_set(folder, &files, overwrite)?;
     }
-    report(&loaded, &findings, args, &names)
+    report(&loaded, &findings, args, &names, &told)
 }
 
 fn refused(failed: Failed, format: Format) -> Result {
     let Failed { faults, sources } = failed;
     if format == Format::Json {
         let findings: Vec<Value> = faults.iter().map(|fault| json(fault, &sources)).collect();
-        print(&document(findings))?;
+        print(&format!("{:#}\n", document(findings)))?;
         return Err(Stop { faults: Vec::new(), sources: Sources::default() });
     }
     Err(Stop { faults, sources })
 }
 
-fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Option<String>]) -> Result {
+fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Option<String>], told: &Told) -> Result {
     let errors = findings.iter().filter(|finding| finding.fault.level == Level::Error).count();
     if args.format == Format::Json {
         let drawn = args.pictures.is_some();
@@ -84,7 +95,11 @@ fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Opti
             }
             value
         });
-        print(&document(all.collect()))?;
+        let mut document = document(all.collect());
+        if !matches!(told, Told::Nothing) {
+            document["baseline"] = told.json(loaded);
+        }
+        print(&format!("{document:#}\n"))?;
     } else {
         let faults: Vec<Fault> = findings.iter().map(|finding| finding.fault.clone()).collect();
         show(&faults, &loaded.sources);
@@ -98,8 +113,9 @@ fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Opti
             errors,
             findings.len() - errors
         ))?;
+        print(&told.text(loaded))?;
     }
-    Ok(if errors > 0 { Outcome::Broken } else { Outcome::Fine })
+    Ok(if errors > 0 || told.differs() { Outcome::Broken } else { Outcome::Fine })
 }
 
 /// The file that a finding's picture is written to.
@@ -108,12 +124,12 @@ fn name(loaded: &Loaded, index: usize, finding: &Finding) -> Option<String> {
     Some(format!("{:02}-{}-{screen}.png", index + 1, finding.fault.id.unwrap_or("finding")))
 }
 
-fn draw(
+/// The pictures of findings.
+fn drawn(
     loaded: &Loaded,
     findings: &[Finding],
     names: &[Option<String>],
-    folder: &std::path::Path,
-) -> std::result::Result<(), Stop> {
+) -> std::result::Result<Vec<(String, Vec<u8>)>, Stop> {
     let mut files = Vec::new();
     for (finding, name) in findings.iter().zip(names) {
         if let (Some(shown), Some(name)) = (&finding.shown, name) {
@@ -124,8 +140,7 @@ fn draw(
             files.push((name.clone(), picture(device, shown, &caption)?));
         }
     }
-    output::write_all(folder, &files)?;
-    Ok(())
+    Ok(files)
 }
 
 fn json(fault: &Fault, sources: &Sources) -> Value {
@@ -139,8 +154,8 @@ fn json(fault: &Fault, sources: &Sources) -> Value {
     })
 }
 
-fn document(findings: Vec<Value>) -> String {
-    format!("{:#}\n", json!({ "schema": 1, "findings": findings }))
+fn document(findings: Vec<Value>) -> Value {
+    json!({ "schema": 1, "findings": findings })
 }
 
 fn level(level: Level) -> &'static str {

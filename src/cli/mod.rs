@@ -1,7 +1,8 @@
 //! The command line: one file a verb, each with its arguments and one public `run`.
 
 pub mod args;
-pub mod bringup;
+pub mod baseline;
+mod bringup;
 pub mod budget;
 pub mod check;
 pub mod compare;

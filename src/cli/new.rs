@@ -32,6 +32,11 @@ pub fn run(args: &NewArgs) -> Result {
     }
     let files: Vec<(String, Vec<u8>)> =
         FILES.iter().map(|(name, text)| (name.to_string(), text.as_bytes().to_vec())).collect();
+    // Whatever lies there is somebody else's, even where it is no whole project.
+    if let Some((name, _)) = files.iter().find(|(name, _)| args.folder.join(name).exists()) {
+        let fault = Fault::plain(format!("{} is there already", args.folder.join(name).display()));
+        return Err(fault.help("name another folder").into());
+    }
     output::write_all(&args.folder, &files)?;
     let folder = args.folder.display();
     print(&format!("a starter project in {folder}; try: inkjoule check {folder}\n"))?;

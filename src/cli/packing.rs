@@ -1,7 +1,7 @@
 //! How pixels lie in bytes, as arguments: the project's packing, changed for one run.
 
-use crate::frame::{Axis, Bit, BitOrder, Packing, Rotation, Scan};
-use clap::{Args, ValueEnum};
+use crate::frame::{Axis, Bit, BitOrder, Corner, Interleave, Packing, Planes, Rotation, Scan};
+use clap::Args;
 
 /// Changes of the panel's packing.
 #[derive(Clone, Debug, Default, Args)]
@@ -9,13 +9,13 @@ use clap::{Args, ValueEnum};
 pub struct PackingArgs {
     /// Which way successive bytes walk.
     #[arg(long, value_enum)]
-    scan: Option<ScanWord>,
+    scan: Option<Scan>,
     /// The axis along which the eight pixels of a byte lie.
     #[arg(long, value_enum)]
-    along: Option<AxisWord>,
+    along: Option<Axis>,
     /// Which bit is the leftmost or topmost pixel.
     #[arg(long, value_enum)]
-    bits: Option<BitsWord>,
+    bits: Option<BitOrder>,
     /// The bit that stands for ink: 0 or 1.
     #[arg(long, value_name = "BIT", value_parser = bit)]
     ink_is: Option<Bit>,
@@ -31,24 +31,18 @@ pub struct PackingArgs {
     /// Whether left and right are exchanged, before the rotation.
     #[arg(long, value_name = "BOOL", num_args = 0..=1, default_missing_value = "true")]
     mirror: Option<bool>,
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum ScanWord {
-    Rows,
-    Columns,
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum AxisWord {
-    X,
-    Y,
-}
-
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum BitsWord {
-    MsbFirst,
-    LsbFirst,
+    /// Which planes are held, in the order they are sent.
+    #[arg(long, value_enum)]
+    planes: Option<Planes>,
+    /// How two planes lie.
+    #[arg(long, value_enum)]
+    interleave: Option<Interleave>,
+    /// The corner of the picture in memory from which window addresses count.
+    #[arg(long, value_enum)]
+    origin: Option<Corner>,
+    /// The address of that corner, such as 8,0.
+    #[arg(long, value_name = "COLUMN,LINE", value_parser = address)]
+    origin_at: Option<[u32; 2]>,
 }
 
 fn bit(text: &str) -> Result<Bit, String> {
@@ -59,35 +53,28 @@ fn rotation(text: &str) -> Result<Rotation, String> {
     text.parse::<u16>().map_err(|_| "expected 0, 90, 180 or 270".to_owned()).and_then(Rotation::try_from)
 }
 
+fn address(text: &str) -> Result<[u32; 2], String> {
+    let numbers =
+        text.split_once(',').and_then(|(column, line)| Some([column.trim().parse().ok()?, line.trim().parse().ok()?]));
+    numbers.ok_or_else(|| "expected a column and a line, such as 8,0".to_owned())
+}
+
 impl PackingArgs {
     /// The packing with the changes made.
-    pub fn over(&self, packing: &Packing) -> Packing {
-        let mut changed = packing.clone();
-        if let Some(scan) = self.scan {
-            changed.scan = match scan {
-                ScanWord::Rows => Scan::Rows,
-                ScanWord::Columns => Scan::Columns,
-            };
+    pub fn over(&self, own: &Packing) -> Packing {
+        Packing {
+            scan: self.scan.unwrap_or(own.scan),
+            along: self.along.unwrap_or(own.along),
+            bits: self.bits.unwrap_or(own.bits),
+            ink_is: self.ink_is.unwrap_or(own.ink_is),
+            stride: self.stride.map_or(own.stride, |stride| (stride > 0).then_some(stride)),
+            padding: self.padding.unwrap_or(own.padding),
+            rotation: self.rotation.unwrap_or(own.rotation),
+            mirror: self.mirror.unwrap_or(own.mirror),
+            planes: self.planes.unwrap_or(own.planes),
+            interleave: self.interleave.unwrap_or(own.interleave),
+            origin: self.origin.unwrap_or(own.origin),
+            origin_at: self.origin_at.unwrap_or(own.origin_at),
         }
-        if let Some(along) = self.along {
-            changed.along = match along {
-                AxisWord::X => Axis::X,
-                AxisWord::Y => Axis::Y,
-            };
-        }
-        if let Some(bits) = self.bits {
-            changed.bits = match bits {
-                BitsWord::MsbFirst => BitOrder::MsbFirst,
-                BitsWord::LsbFirst => BitOrder::LsbFirst,
-            };
-        }
-        if let Some(stride) = self.stride {
-            changed.stride = (stride > 0).then_some(stride);
-        }
-        changed.ink_is = self.ink_is.unwrap_or(changed.ink_is);
-        changed.padding = self.padding.unwrap_or(changed.padding);
-        changed.rotation = self.rotation.unwrap_or(changed.rotation);
-        changed.mirror = self.mirror.unwrap_or(changed.mirror);
-        changed
     }
 }

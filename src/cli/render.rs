@@ -8,7 +8,7 @@ use crate::device::Device;
 use crate::filmstrip;
 use crate::frame::{Frame, files};
 use crate::limits;
-use crate::output;
+use crate::output::{self, Overwrite};
 use crate::render::{Show, frames, sheet};
 use crate::resolve::pseudo::PSEUDO;
 use clap::{Args, ValueEnum};
@@ -47,6 +47,9 @@ pub struct RenderArgs {
     /// The folder to write to.
     #[arg(long, value_name = "FOLDER", default_value = "pictures")]
     out: PathBuf,
+    /// Overwrite files that inkjoule did not write.
+    #[arg(long)]
+    force: bool,
 }
 
 /// A format of picture files.
@@ -86,7 +89,7 @@ pub fn run(args: &RenderArgs) -> Result {
             }
         }
     }
-    output::write_all(&args.out, &outputs)?;
+    output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
     print(&format!("{} files in {}\n", outputs.len(), args.out.display()))?;
     Ok(Outcome::Fine)
 }
@@ -109,8 +112,9 @@ fn film(device: &Device, name: &str, args: &RenderArgs) -> Result {
     let shots = filmstrip::shots(device, locale, journey);
     let pace = args.faster.unwrap_or_else(|| filmstrip::pace(&shots));
     let picture = filmstrip::apng(device, &shots, args.scale, pace)?;
-    let path = args.out.join(format!("{name}.png"));
-    output::write(&path, &picture)?;
+    let file = format!("{name}.png");
+    let path = args.out.join(&file);
+    output::write_set(&args.out, &[(file, picture)], Overwrite::of(args.force))?;
     print(&format!("{}, {} times as fast as the device\n", path.display(), crate::units::figures(pace)))?;
     Ok(Outcome::Fine)
 }

@@ -7,6 +7,7 @@ use super::{Outcome, Result, open, print};
 use crate::bringup::{profile_packing, written};
 use crate::design::Loaded;
 use crate::design::fault::Fault;
+use crate::frame::Packing;
 use crate::output::{self, Overwrite};
 use crate::render::Show;
 use crate::verify::dump::{Form, LARGEST, guess, read};
@@ -121,7 +122,8 @@ fn text(loaded: &Loaded, answer: &Answer) -> String {
     }
     if !answer.as_packed {
         let own = profile_packing(&loaded.device.panel, &answer.packing).unwrap_or_else(|| answer.packing.clone());
-        let own = crate::frame::Packing { stride: answer.packing.stride, ..own };
+        let Packing { stride, planes, interleave, .. } = answer.packing;
+        let own = Packing { stride, planes, interleave, ..own };
         text += &format!("the bytes are in this order: {}\n", written(&own));
     }
     for region in &answer.regions {

@@ -3,7 +3,7 @@
 use super::c::describe;
 use crate::design::fault::Fault;
 use crate::frame::blit::Paint;
-use crate::frame::{Frame, Packing, files};
+use crate::frame::{Frame, Packing, Planes, files};
 use crate::screen::face::{Face, bdf, builtin};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -47,10 +47,16 @@ pub fn text(packing: &Packing, width: u32, height: u32) -> Result<String, Fault>
     let stride = packing.stride_of(width, height).map_err(unsuitable)? as usize;
     let map = Map { packing, width, height };
     let mut text = format!("{width} x {height} pixels: {}\n{total} bytes in lines of {stride}\n\n", describe(packing));
+    if packing.planes != Planes::New {
+        text += &format!("bytes of the picture now; {}\n", beside(&map));
+    }
     text += "byte   bits 7 to 0 hold pixels (column,row) as seen; - belongs to no pixel\n";
-    let mut bytes = vec![0, 1, stride, total.saturating_sub(1)];
-    bytes.retain(|byte| *byte < total);
+    // Bytes of the picture now: the first two of its first line, the first of its second line, the last.
+    let plane = packing.plane().size(width, height).map_err(unsuitable)?;
+    let mut bytes = vec![0, 1, stride, plane.saturating_sub(1)];
+    bytes.retain(|byte| *byte < plane);
     bytes.dedup();
+    let bytes = bytes.into_iter().filter_map(|byte| packing.byte_now(byte, width, height));
     for byte in bytes {
         let pixel = |pixel: &Option<(u32, u32)>| pixel.map_or("-".to_owned(), |(x, y)| format!("({x},{y})"));
         let pixels: Vec<String> = map.pixels(byte).iter().map(pixel).collect();
@@ -63,7 +69,27 @@ pub fn text(packing: &Packing, width: u32, height: u32) -> Result<String, Fault>
             let _ = writeln!(text, "{name:<17} {byte:<6} {bit}");
         }
     }
+    let [column, line] = packing.origin_at;
+    let _ = writeln!(
+        text,
+        "\nwindows count from the corner that is {} in memory, {} as seen: column {column}, line {line}",
+        packing.origin.words(),
+        packing.origin.as_seen(packing.turn()).words()
+    );
     Ok(text)
+}
+
+/// Where the picture before lies.
+fn beside(map: &Map<'_>) -> String {
+    let way = |packing: &Packing| packing.place(0, 0, map.width, map.height).map_or(0, |place| place.0);
+    let swapped = match map.packing.planes {
+        Planes::OldNew => Planes::NewOld,
+        _ => Planes::OldNew,
+    };
+    // With the two exchanged, the picture now lies where the picture before lay.
+    let (now, before) = (way(map.packing), way(&Packing { planes: swapped, ..map.packing.clone() }));
+    let side = if before < now { "before" } else { "behind" };
+    format!("the same byte of the picture before lies {} bytes {side} it", now.abs_diff(before))
 }
 
 fn corners(width: u32, height: u32) -> [(&'static str, u32, u32); 4] {
@@ -133,7 +159,7 @@ fn centred(frame: &mut Frame, face: &Face, text: &str, area: Rectangle) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::frame::{Axis, BitOrder};
+    use crate::frame::{Axis, BitOrder, Corner, Interleave, Rotation};
 
     #[test]
     fn the_words_name_the_right_bits() {
@@ -142,5 +168,27 @@ mod tests {
         assert!(text.contains("0      (0,7) (0,6) (0,5) (0,4) (0,3) (0,2) (0,1) (0,0)\n"), "{text}");
         assert!(text.contains("4      - - - - (0,11) (0,10) (0,9) (0,8)\n"), "{text}");
         assert!(text.contains("bottom right      7      3\n"), "{text}");
+        assert!(text.contains("count from the corner that is top left in memory, top left as seen: column 0, line 0"));
+    }
+
+    #[test]
+    fn the_words_tell_two_planes_and_the_origin() {
+        let packing = Packing {
+            planes: Planes::OldNew,
+            interleave: Interleave::Lines,
+            origin: Corner::BottomRight,
+            origin_at: [8, 2],
+            rotation: Rotation::Half,
+            ..Packing::default()
+        };
+        let text = text(&packing, 16, 3).unwrap();
+        assert!(text.contains("12 bytes in lines of 2"), "{text}");
+        assert!(text.contains("the same byte of the picture before lies 2 bytes before it"), "{text}");
+        // Turned by half, the bottom right pixel is the first of the picture now, behind a line of the picture before.
+        assert!(text.contains("bottom right      2      7\n"), "{text}");
+        assert!(text.contains("2      (15,2) (14,2) (13,2)"), "{text}");
+        assert!(text.contains("bottom right in memory, top left as seen: column 8, line 2"), "{text}");
+        let behind = super::text(&Packing { planes: Planes::NewOld, ..packing }, 16, 3).unwrap();
+        assert!(behind.contains("lies 2 bytes behind it"), "{behind}");
     }
 }

@@ -43,6 +43,8 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         "picture": { "width_px": size.width, "height_px": size.height },
         "packing": serde_json::to_value(&order.packing).unwrap_or_default(),
         "stride_bytes": order.packing.stride_of(size.width, size.height).unwrap_or(0),
+        "planes": order.packing.planes.count(),
+        "plane_bytes": order.packing.plane().size(size.width, size.height).unwrap_or(0),
         "frame_bytes": order.packing.size(size.width, size.height).unwrap_or(0),
         "fields": fields.collect::<Vec<_>>(),
         "events": device.events.iter().map(|event| event.name.as_str()).collect::<Vec<_>>(),

@@ -4,6 +4,7 @@
 //! writing to the disk (see [`crate::output`]), nor for how pixels lie in bytes (see [`crate::frame::pack`]).
 
 pub mod c;
+pub mod decode;
 pub mod explain;
 mod manifest;
 pub mod names;

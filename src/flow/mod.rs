@@ -5,6 +5,7 @@ pub mod canvas;
 pub mod climate;
 pub mod draws;
 pub mod field;
+pub mod recall;
 pub mod simulate;
 pub mod state;
 pub mod stationary;
@@ -99,6 +100,8 @@ pub struct Event {
     pub times: Times,
     /// Charge that each occurrence takes, and from which rail.
     pub charge: Option<(RailId, Input<Coulombs>)>,
+    /// It comes over a link that can be lost.
+    pub link: bool,
 }
 
 impl Event {

@@ -222,7 +222,7 @@ impl<'a> Run<'a> {
             Happening::Timer(generation, timer) => {
                 if generation == self.generation {
                     let screen = self.device.wirings[self.state.screen.0].timers[timer].go;
-                    self.state.screen = screen;
+                    self.state.enter(self.device, screen);
                     self.enter(screen, Origin::Person);
                 }
             }

@@ -53,7 +53,7 @@ impl State {
         }
         match action.go {
             Some(screen) => {
-                self.screen = screen;
+                self.enter(device, screen);
                 Pressed::Entered(screen)
             }
             None if action.change.is_some() => Pressed::Changed,
@@ -86,11 +86,18 @@ impl State {
         for (index, _) in mine(false).chain(mine(true)) {
             self.renew(device, FieldId(index), time, random);
         }
+        device.recall.happen(&mut self.values, event);
         let led = device.wirings[self.screen.0].events.iter().find(|(of, _)| *of == event).map(|(_, screen)| *screen);
         if let Some(screen) = led {
-            self.screen = screen;
+            self.enter(device, screen);
         }
         led
+    }
+
+    /// Enters a screen from the one shown.
+    pub fn enter(&mut self, device: &Device, screen: ScreenId) {
+        device.recall.enter(&mut self.values, self.screen);
+        self.screen = screen;
     }
 
     /// Events whose condition has become true since the last call.

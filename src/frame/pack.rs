@@ -3,6 +3,7 @@
 //! Not for sending bytes or for writing them as source text; the moving of the bits itself is in `stream`.
 
 use super::bits::{Frame, LARGEST_SIDE};
+use super::planes::{Corner, Interleave, Planes};
 use super::stream;
 use super::turn::{Rotation, Turn};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
@@ -14,7 +15,7 @@ use std::fmt;
 pub const LARGEST_STREAM: u64 = 1 << 28;
 
 /// Which way successive bytes walk over the picture.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema, clap::ValueEnum)]
 #[serde(rename_all = "kebab-case")]
 pub enum Scan {
     /// From left to right, then the next line below.
@@ -25,7 +26,7 @@ pub enum Scan {
 }
 
 /// A direction of the picture.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema, clap::ValueEnum)]
 #[serde(rename_all = "kebab-case")]
 pub enum Axis {
     /// From left to right.
@@ -36,7 +37,7 @@ pub enum Axis {
 }
 
 /// Which bit of a byte holds the first of its eight pixels (the leftmost or the topmost).
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema, clap::ValueEnum)]
 #[serde(rename_all = "kebab-case")]
 pub enum BitOrder {
     /// The most significant bit, 0x80.
@@ -100,6 +101,10 @@ impl JsonSchema for Bit {
 /// for `columns` along `x`. Each line takes `stride` bytes. Bits past the last pixel, and bytes between the end of a line
 /// and its stride, have the value `padding`.
 ///
+/// All this is one plane. Where a controller takes the picture before as well, `planes` says which of the two comes first
+/// and `interleave` how they lie; a picture packed alone has paper before it. `origin` and `origin-at` change no byte: they
+/// say from which corner of the turned picture the controller counts the addresses of its windows.
+///
 /// The default is the body of a Netpbm P4 file: rows, along x, most significant bit first, 1 is ink, padding 0.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields, default)]
@@ -121,6 +126,15 @@ pub struct Packing {
     pub rotation: Rotation,
     /// Whether left and right are exchanged; done before the rotation.
     pub mirror: bool,
+    /// Which planes are held, in the order they are sent: "new", "old-new" or "new-old".
+    pub planes: Planes,
+    /// How two planes lie: one behind the other ("planes"), line by line ("lines") or byte by byte ("bytes").
+    pub interleave: Interleave,
+    /// The corner of the picture in memory from which window addresses count: "top-left", "top-right", "bottom-left",
+    /// "bottom-right".
+    pub origin: Corner,
+    /// The address of that corner: column in pixels, a multiple of 8, and line.
+    pub origin_at: [u32; 2],
 }
 
 impl Default for Packing {
@@ -134,6 +148,10 @@ impl Default for Packing {
             padding: Bit::Zero,
             rotation: Rotation::None,
             mirror: false,
+            planes: Planes::New,
+            interleave: Interleave::Planes,
+            origin: Corner::TopLeft,
+            origin_at: [0, 0],
         }
     }
 }
@@ -199,7 +217,19 @@ impl Packing {
     /// # Errors
     /// If the stride is shorter than a line, or the picture is too large.
     pub fn size(&self, width: u32, height: u32) -> Result<usize, PackError> {
-        usize::try_from(self.lines(width, height)?.total()).map_err(|_| PackError::TooLarge)
+        let total = self.lines(width, height)?.total() * u64::from(self.planes.count());
+        usize::try_from(total).map_err(|_| PackError::TooLarge)
+    }
+
+    /// The packing of one plane alone.
+    pub fn plane(&self) -> Self {
+        Self { planes: Planes::New, interleave: Interleave::Planes, ..self.clone() }
+    }
+
+    /// Column and line at which the controller addresses a window that lies at `at` in the turned picture of `whole`
+    /// pixels, counted from its top left corner, and is `size` large.
+    pub fn address(&self, at: [u32; 2], size: [u32; 2], whole: [u32; 2]) -> [u32; 2] {
+        self.origin.address(at, size, whole, self.origin_at)
     }
 
     /// Bytes from the start of one line to the next in a picture of `width` by `height` pixels.
@@ -211,7 +241,7 @@ impl Packing {
     }
 
     /// Where pixel (`x`, `y`) of a picture of `width` by `height` pixels lies: the index of its byte and the mask of its
-    /// bit. `None` outside the picture or where [`Packing::size`] gives an error.
+    /// bit. Of two planes that of the picture now. `None` outside the picture or where [`Packing::size`] gives an error.
     pub fn place(&self, x: u32, y: u32, width: u32, height: u32) -> Option<(usize, u8)> {
         let lines = self.lines(width, height).ok()?;
         if x >= width || y >= height {
@@ -230,10 +260,27 @@ impl Packing {
             BitOrder::MsbFirst => 0x80 >> pixel,
             BitOrder::LsbFirst => 1 << pixel,
         };
-        Some((line as usize * lines.stride as usize + byte as usize, mask))
+        let at = line as usize * lines.stride as usize + byte as usize;
+        Some((self.in_stream(at, self.planes.positions().0, lines), mask))
     }
 
-    /// Every byte order that this type can tell, once, without strides and padding. A transposed picture read by columns
+    /// Where byte `at` of the picture now lies among all bytes of a packed picture of `width` by `height` pixels; `None`
+    /// beyond its end, or where [`Packing::size`] gives an error.
+    pub fn byte_now(&self, at: usize, width: u32, height: u32) -> Option<usize> {
+        let lines = self.lines(width, height).ok()?;
+        (at as u64 <= lines.total().checked_sub(1)?).then(|| self.in_stream(at, self.planes.positions().0, lines))
+    }
+
+    /// Where a byte of the plane at a position lies among all bytes.
+    fn in_stream(&self, at: usize, position: usize, lines: Lines) -> usize {
+        if self.planes == Planes::New {
+            return at;
+        }
+        // The total is bounded by [`LARGEST_STREAM`].
+        self.interleave.place(at, position, lines.total() as usize, lines.stride as usize)
+    }
+
+    /// Every byte order of one plane that this type can tell, once, without strides and padding. A transposed picture read by columns
     /// gives the bytes of the picture read by rows, so each order has two descriptions; the one that turns less is given.
     pub fn all() -> Vec<Self> {
         let mut every = Vec::new();
@@ -261,7 +308,10 @@ impl Packing {
 
     /// Whether two packings give the same bytes for every picture, strides and padding aside.
     pub fn same_order(&self, other: &Self) -> bool {
-        let order = |packing: &Self| (packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.ink_is);
+        let order = |packing: &Self| {
+            let planes = (packing.planes != Planes::New).then_some((packing.planes, packing.interleave));
+            (packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.ink_is, planes)
+        };
         order(self) == order(other)
     }
 
@@ -272,7 +322,7 @@ impl Packing {
     }
 
     /// From the picture as seen to the picture in memory.
-    pub(super) fn turn(&self) -> Turn {
+    pub fn turn(&self) -> Turn {
         let seen = Turn::default();
         let mirrored = if self.mirror { seen.then_mirror() } else { seen };
         mirrored.then_rotate(self.rotation)
@@ -304,7 +354,11 @@ impl Packing {
             return Err(PackError::StrideTooShort { stride, needed });
         }
         let lines = Lines { count, bytes: needed, stride };
-        if lines.total() > LARGEST_STREAM { Err(PackError::TooLarge) } else { Ok(lines) }
+        if lines.total() * u64::from(self.planes.count()) > LARGEST_STREAM {
+            Err(PackError::TooLarge)
+        } else {
+            Ok(lines)
+        }
     }
 }
 
@@ -321,20 +375,61 @@ impl Packing {
 /// # Errors
 /// If the stride is shorter than a line, or the bytes would be too many.
 pub fn pack(frame: &Frame, packing: &Packing) -> Result<Vec<u8>, PackError> {
-    let lines = packing.lines(frame.width(), frame.height())?;
-    Ok(stream::write(frame, packing, lines))
+    match packing.planes {
+        Planes::New => Ok(stream::write(frame, packing, packing.lines(frame.width(), frame.height())?)),
+        _ => pack_pair(&Frame::new(frame.width(), frame.height()), frame, packing),
+    }
+}
+
+/// The bytes of a picture `now` behind the picture `before`, which has the same size, in the order of `packing`; the
+/// picture before is left out where the packing holds one plane only.
+///
+/// # Errors
+/// As [`pack`]; [`PackError::WrongLength`] for pictures of different sizes.
+pub fn pack_pair(before: &Frame, now: &Frame, packing: &Packing) -> Result<Vec<u8>, PackError> {
+    let lines = packing.lines(now.width(), now.height())?;
+    let new = stream::write(now, packing, lines);
+    if packing.planes == Planes::New {
+        return Ok(new);
+    }
+    if before.size() != now.size() {
+        let found = packing.plane().size(before.width(), before.height())?;
+        return Err(PackError::WrongLength { expected: new.len(), found });
+    }
+    let old = stream::write(before, packing, lines);
+    let (first, second) = if packing.planes == Planes::OldNew { (old, new) } else { (new, old) };
+    Ok(packing.interleave.join(&first, &second, lines.stride as usize))
 }
 
 /// The frame of `width` by `height` pixels that `bytes` hold in the order of `packing`: the inverse of [`pack`]. Bits and
-/// bytes of padding are ignored.
+/// bytes of padding are ignored, and so is the plane of the picture before.
 ///
 /// # Errors
 /// If the stride is shorter than a line, the picture is too large, or `bytes` is not as long as [`Packing::size`] says.
 pub fn unpack(bytes: &[u8], width: u32, height: u32, packing: &Packing) -> Result<Frame, PackError> {
+    Ok(unpack_pair(bytes, width, height, packing)?.1)
+}
+
+/// The pictures before and now that `bytes` hold: the inverse of [`pack_pair`]. Where the packing holds one plane only
+/// there is no picture before.
+///
+/// # Errors
+/// As [`unpack`].
+pub fn unpack_pair(
+    bytes: &[u8],
+    width: u32,
+    height: u32,
+    packing: &Packing,
+) -> Result<(Option<Frame>, Frame), PackError> {
     let lines = packing.lines(width, height)?;
     let expected = packing.size(width, height)?;
     if bytes.len() != expected {
         return Err(PackError::WrongLength { expected, found: bytes.len() });
     }
-    Ok(stream::read(bytes, width, height, packing, lines))
+    let read = |bytes: &[u8]| stream::read(bytes, width, height, packing, lines);
+    let plane = |position: usize| read(&packing.interleave.take(bytes, position, lines.stride as usize));
+    Ok(match packing.planes.positions() {
+        (_, None) => (None, read(bytes)),
+        (new, Some(old)) => (Some(plane(old)), plane(new)),
+    })
 }

@@ -17,7 +17,7 @@ pub(super) fn empty(subject: &Subject<'_>, report: &mut Report<'_>) {
     }
 }
 
-/// Only where some screen shows the state of a link: a device without one has no link to lose.
+/// Only where some screen shows the state of a link, or an event comes over one: a device without has no link to lose.
 pub(super) fn link(subject: &Subject<'_>, report: &mut Report<'_>) {
     let linked =
         subject.screens().find_map(|view| view.items.iter().find(|item| item.kind == "link").map(|item| (view, item)));
@@ -26,6 +26,12 @@ pub(super) fn link(subject: &Subject<'_>, report: &mut Report<'_>) {
             Fault::at(item.span.clone(), "no screen is shown when the link is lost and values no longer arrive");
         let fault = fault.help("write a screen with role = \"link-lost\" that says since when there is no news");
         report.see(view.shown(view.showing(item), vec![item.area]), 0.0, fault);
+    } else if let Some(event) = subject.device.events.iter().find(|event| event.link)
+        && !has(subject, Role::LinkLost)
+    {
+        let message = format!("no screen is shown when the link is lost over which `{}` comes", event.name);
+        let help = "write a screen with role = \"link-lost\" that says since when there is no news";
+        report.say(Fault::plain(message).help(help));
     }
 }
 

@@ -108,6 +108,7 @@ impl Bench<'_> {
                 sleep: self.enter("board.mcu.sleep", &mcu.sleep),
                 wake: self.enter("board.mcu.wake", &mcu.wake),
                 cycles_per_pixel: mcu.cycles_per_pixel.max(0.0),
+                cycles_per_byte: mcu.cycles_per_byte.map(|cycles| cycles.max(0.0)),
                 while_busy: mcu.while_busy,
             },
             bus: Bus {

@@ -8,11 +8,13 @@ mod flow;
 pub mod hardware;
 pub mod pictures;
 pub mod pseudo;
+mod recall;
 pub mod scope;
 mod screens;
 mod script;
 mod strings;
 mod supply;
+mod svg;
 
 use crate::design::amount::At;
 use crate::design::fault::Fault;
@@ -81,7 +83,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             let path = format!("events.{name}.charge");
             (rail, bench.inputs.enter(&path, charge.spread, charge.source.clone()))
         });
-        events.push(Event { name: name.clone(), times, charge });
+        events.push(Event { name: name.clone(), times, charge, link: at.value.link });
     }
 
     let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
@@ -98,6 +100,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let policy = flow::policy(&project.policy, &names, faults);
     let usage = flow::usage(&project.usage, &names, &wirings, board.charger.is_some(), faults);
 
+    let recall = recall::recall(&screens, &events, strings.locales().len(), &mut fields);
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());
     let mut shelf = Shelf {
@@ -106,6 +109,8 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         strings: &mut strings,
         fields: &fields,
         events: &events,
+        screens: &ids,
+        recall: &recall,
         side: glass.side,
     };
     let settled: Vec<Screen> =
@@ -131,6 +136,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         fields,
         events,
         screens: settled,
+        recall,
         wirings,
         policy,
         usage: usage?,
@@ -157,6 +163,8 @@ struct Shelf<'a> {
     strings: &'a mut strings::Strings,
     fields: &'a [crate::flow::field::Field],
     events: &'a [Event],
+    screens: &'a [String],
+    recall: &'a crate::flow::recall::Recall,
     side: crate::design::project::SideSpec,
 }
 
@@ -188,6 +196,8 @@ impl Shelf<'_> {
                 strings: self.strings,
                 fields: self.fields,
                 events: self.events,
+                screens: self.screens,
+                recall: self.recall,
                 side: self.side,
                 locale,
                 screen: id,

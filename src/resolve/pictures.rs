@@ -1,6 +1,7 @@
 //! Icons and images of a project, decoded within limits and turned to black and white once.
 
 use super::faces::no_file;
+use super::svg;
 use crate::design::amount::At;
 use crate::design::fault::Fault;
 use crate::design::files::Files;
@@ -26,6 +27,16 @@ pub enum Scale {
     Exactly([u32; 2]),
     /// As large as fits into this width and height; proportions stay.
     Within([u32; 2]),
+}
+
+impl Scale {
+    /// The size of a picture that has `width` by `height` pixels of its own.
+    fn of(self, width: u32, height: u32) -> [u32; 2] {
+        match self {
+            Self::Exactly(size) => size,
+            Self::Within(room) => within(room, width, height),
+        }
+    }
 }
 
 /// How a picture file becomes black and white.
@@ -55,7 +66,7 @@ impl Pictures {
         }
         let picture = match self.files.bytes(&file.value) {
             None => Err(no_file(file, &self.files)),
-            Some(bytes) => decode(bytes, look.scale)
+            Some(bytes) => decode(&file.value, bytes, look.scale)
                 .map(|gray| Arc::new(dither(&gray.adjust(look.contrast, look.gamma), look.method)))
                 .map_err(|why| Fault::at(file.span.clone(), format!("cannot use {}: {why}", file.value))),
         };
@@ -77,7 +88,10 @@ impl Pictures {
 }
 
 /// Decodes a picture over white, within limits.
-fn decode(bytes: &[u8], scale: Option<Scale>) -> Result<Gray, String> {
+fn decode(name: &str, bytes: &[u8], scale: Option<Scale>) -> Result<Gray, String> {
+    if svg::is_svg(name, bytes) {
+        return svg::draw(bytes, |width, height| scale.map_or([width, height], |scale| scale.of(width, height)));
+    }
     let reader = || ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|why| why.to_string());
     let (width, height) = reader()?.into_dimensions().map_err(|why| why.to_string())?;
     if width > limits::IMAGE_SIDE
@@ -95,10 +109,7 @@ fn decode(bytes: &[u8], scale: Option<Scale>) -> Result<Gray, String> {
     bounds.max_alloc = Some(limits::IMAGE_PIXELS * 16);
     reader.limits(bounds);
     let picture = reader.decode().map_err(|why| why.to_string())?.to_luma_alpha8();
-    let scale = scale.map(|scale| match scale {
-        Scale::Exactly(size) => size,
-        Scale::Within(room) => within(room, width, height),
-    });
+    let scale = scale.map(|scale| scale.of(width, height));
     let picture = match scale {
         Some([w, h]) if w == 0 || h == 0 || w > limits::PANEL_SIDE || h > limits::PANEL_SIDE => {
             return Err(format!("it cannot be scaled to {w} x {h} pixels"));

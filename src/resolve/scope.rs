@@ -9,6 +9,7 @@ use crate::design::project::{LimitSpec, SideSpec};
 use crate::design::source::Span;
 use crate::flow::Event;
 use crate::flow::field::Field;
+use crate::flow::recall::Recall;
 use crate::frame::Frame;
 use crate::screen::face::Face;
 use crate::screen::template::{Piece, Template};
@@ -45,6 +46,10 @@ pub struct Scope<'a> {
     pub fields: &'a [Field],
     /// The project's events.
     pub events: &'a [Event],
+    /// The ids of the project's screens.
+    pub screens: &'a [String],
+    /// The fields that hold flow states.
+    pub recall: &'a Recall,
     /// The locale.
     pub locale: usize,
     /// The screen's id.

@@ -8,6 +8,7 @@ pub mod redraw;
 pub mod template;
 pub mod typeset;
 pub mod values;
+pub mod widest;
 
 use crate::design::screen::Role;
 use crate::design::source::Span;

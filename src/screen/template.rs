@@ -1,6 +1,8 @@
 //! Text with live values in it: `"Dew {dew} °C"` settled into pieces that only need the values of the moment.
 
+use super::typeset::Setting;
 use super::values::{FieldId, Values};
+use super::widest::{ANY_DIGIT, widest};
 use jiff::ToSpan as _;
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
@@ -69,7 +71,8 @@ impl Template {
         self.pieces.iter().filter_map(Piece::field).collect()
     }
 
-    /// Texts among which the widest is, whatever the face: every piece at each of its extremes.
+    /// Typical wide texts, whatever the face: every piece at each of its extremes; of very many combinations only those
+    /// with the longest options. For a bound see [`widest`].
     pub fn extremes(&self) -> Vec<String> {
         let mut texts = vec![String::new()];
         for piece in &self.pieces {
@@ -83,6 +86,13 @@ impl Template {
                     texts.iter().flat_map(|text| options.iter().map(move |option| format!("{text}{option}"))).collect();
             }
         }
+        texts
+    }
+
+    /// Texts to measure in a setting: the widest line of all first, then [`Template::extremes`].
+    pub fn extremes_in(&self, setting: &Setting) -> Vec<String> {
+        let mut texts = vec![widest(self, setting)];
+        texts.extend(self.extremes());
         texts
     }
 
@@ -126,6 +136,22 @@ impl Piece {
             }
             Self::Clock { field, pattern } => clock(values, values.of(*field), pattern, text),
             Self::Stated { piece, .. } => piece.write(values, text),
+        }
+    }
+
+    /// Every form of its text, with [`ANY_DIGIT`] for digits that may be any.
+    pub(super) fn shapes(&self) -> Vec<String> {
+        let any = |text: String| text.chars().map(|c| if c.is_ascii_digit() { ANY_DIGIT } else { c }).collect();
+        match self {
+            Self::Fixed(_) | Self::Choice { .. } | Self::Stated { .. } => self.extremes(),
+            // A missing value may be wider than a single digit.
+            Self::Number { .. } => self.extremes().into_iter().map(any).chain(["–".to_owned()]).collect(),
+            Self::Clock { pattern, .. } => {
+                let mut shapes: Vec<String> = clock_texts(pattern).into_iter().map(any).collect();
+                shapes.sort();
+                shapes.dedup();
+                shapes
+            }
         }
     }
 

@@ -1,16 +1,23 @@
 //! Accepted frames in a folder, and what has changed since.
 //!
 //! A baseline is a folder of PBM files, one for each screen in each locale, named `LOCALE/SCREEN.pbm`, or
-//! `SCREEN.pbm` where there is one locale. Accepting is a separate step; comparing writes nothing.
+//! `SCREEN.pbm` where there is one locale, and of [`MARK`], which says so. Accepting is a separate step; comparing writes
+//! nothing.
 
 use super::picture::difference;
 use super::regions::{Region, regions};
 use crate::design::fault::Fault;
 use crate::device::Device;
 use crate::frame::{Frame, files};
-use crate::output::{Overwrite, write_set};
+use crate::output::{Overwrite, RECORD, remove_own, write_set};
 use crate::screen::ScreenId;
 use std::path::Path;
+
+/// The file that makes a folder a baseline.
+pub const MARK: &str = "about.txt";
+
+/// What the mark says.
+const MARK_TEXT: &str = "Accepted frames of every screen, written and compared by inkjoule.\n";
 
 /// One screen that is not as it was accepted.
 #[derive(Debug)]
@@ -67,6 +74,9 @@ pub fn compare(device: &Device, folder: &Path) -> Result<Comparison, Fault> {
             Fault::plain(format!("there is no folder {}", folder.display())).help("accept the frames of today first")
         );
     }
+    if !is_baseline(folder) {
+        return Err(not_one(folder));
+    }
     let values = device.sample();
     let mut comparison = Comparison::default();
     let mut known = Vec::new();
@@ -94,6 +104,25 @@ pub fn compare(device: &Device, folder: &Path) -> Result<Comparison, Fault> {
     Ok(comparison)
 }
 
+/// Whether a folder holds accepted frames.
+fn is_baseline(folder: &Path) -> bool {
+    std::fs::read(folder.join(MARK)).is_ok_and(|text| text == MARK_TEXT.as_bytes())
+}
+
+fn not_one(folder: &Path) -> Fault {
+    let fault = Fault::plain(format!("{} holds other files, not accepted frames", folder.display()));
+    fault.help("name another folder")
+}
+
+/// Whether nothing would be mixed with accepted frames: the folder is a baseline, or is empty, or is not there.
+fn is_free(folder: &Path) -> Result<bool, Fault> {
+    match std::fs::read_dir(folder) {
+        Ok(entries) => Ok(is_baseline(folder) || entries.flatten().all(|entry| entry.file_name() == RECORD)),
+        Err(why) if why.kind() == std::io::ErrorKind::NotFound => Ok(true),
+        Err(why) => Err(Fault::plain(format!("cannot read the folder {}: {why}", folder.display()))),
+    }
+}
+
 /// PBM files of a baseline, by name.
 fn present(folder: &Path) -> Result<Vec<String>, Fault> {
     let read = |folder: &Path| {
@@ -119,15 +148,20 @@ fn present(folder: &Path) -> Result<Vec<String>, Fault> {
     Ok(names)
 }
 
-/// Makes the frames of today the accepted ones.
+/// Makes the frames of today the accepted ones; those of screens that are gone are removed. Returns how many there are.
 ///
 /// # Errors
-/// When the folder cannot be written, or holds files of others under these names.
+/// When the folder holds other files, cannot be written, or a frame in it was changed by others.
 pub fn accept(device: &Device, folder: &Path, overwrite: Overwrite) -> Result<usize, Fault> {
-    let files: Vec<(String, Vec<u8>)> =
-        frames(device).into_iter().map(|(_, _, file, frame)| (file, files::pbm(&frame))).collect();
+    if !is_free(folder)? {
+        return Err(not_one(folder));
+    }
+    let mut files: Vec<(String, Vec<u8>)> = vec![(MARK.to_owned(), MARK_TEXT.into())];
+    files.extend(frames(device).into_iter().map(|(_, _, file, frame)| (file, files::pbm(&frame))));
     write_set(folder, &files, overwrite)?;
-    Ok(files.len())
+    let gone = present(folder)?.into_iter().filter(|name| !files.iter().any(|(known, _)| known == name));
+    remove_own(folder, &gone.collect::<Vec<_>>())?;
+    Ok(files.len() - 1)
 }
 
 /// A picture of each change, by file name: what is gone in blue, what is new in orange.

@@ -9,7 +9,7 @@ pub mod regions;
 
 use crate::device::Device;
 use crate::frame::pack::unpack;
-use crate::frame::{Frame, Packing};
+use crate::frame::{Frame, Interleave, Packing, Planes};
 use crate::screen::ScreenId;
 use crate::screen::values::Values;
 use regions::Region;
@@ -61,20 +61,37 @@ impl Answer {
 const CLEARLY: u64 = 4;
 
 /// Packings under which `bytes` bytes can hold a picture of the size: the expected one first, then every order with the
-/// stride that the number of bytes asks for.
+/// stride that the number of bytes asks for, then every order of two planes.
 fn candidates(expected: &Packing, bytes: usize, width: u32, height: u32) -> Vec<Packing> {
     let mut found = Vec::new();
     if expected.size(width, height) == Ok(bytes) {
         found.push(expected.clone());
     }
     for packing in Packing::all() {
-        let Some((lines, needed)) = lines_of(&packing, width, height) else { continue };
-        let whole = bytes.is_multiple_of(lines).then(|| bytes / lines).and_then(|stride| u32::try_from(stride).ok());
-        let Some(stride) = whole.filter(|stride| *stride >= needed) else { continue };
-        let stride = (stride > needed).then_some(stride);
+        let Some(stride) = stride_for(&packing, bytes, width, height) else { continue };
         found.push(Packing { stride, padding: expected.padding, ..packing });
     }
+    if bytes.is_multiple_of(2) {
+        for plane in Packing::all() {
+            let Some(stride) = stride_for(&plane, bytes / 2, width, height) else { continue };
+            for planes in [Planes::OldNew, Planes::NewOld] {
+                for interleave in Interleave::ALL {
+                    found.push(Packing { stride, padding: expected.padding, planes, interleave, ..plane.clone() });
+                }
+            }
+        }
+    }
+    // Windows are not seen in a dump.
+    found.iter_mut().for_each(|packing| (packing.origin, packing.origin_at) = (expected.origin, expected.origin_at));
     found
+}
+
+/// The stride with which a plane of the size takes so many bytes: `Some(None)` for lines without a gap.
+fn stride_for(packing: &Packing, bytes: usize, width: u32, height: u32) -> Option<Option<u32>> {
+    let (lines, needed) = lines_of(packing, width, height)?;
+    let whole = bytes.is_multiple_of(lines).then(|| bytes / lines)?;
+    let stride = u32::try_from(whole).ok().filter(|stride| *stride >= needed)?;
+    Some((stride > needed).then_some(stride))
 }
 
 /// Lines of a picture and the bytes that each needs.

@@ -55,6 +55,7 @@ pub fn cc() -> String {
 pub fn c_compilers() -> Vec<String> {
     let mut all = vec![cc()];
     all.extend(["gcc", "clang"].into_iter().filter(|name| runs(name)).map(str::to_owned));
+    println!("C compilers: {all:?}");
     all
 }
 
@@ -64,7 +65,25 @@ pub fn cpp_compilers() -> Vec<String> {
     named.into_iter().chain(["c++", "g++", "clang++"].map(str::to_owned)).filter(|name| runs(name)).collect()
 }
 
-fn runs(name: &str) -> bool {
+/// Compiles C files of a folder with every compiler that is present, as strict C99 and as C++17; tells how often.
+pub fn compile_everywhere(folder: &Path, files: &[&str], more: &[&str]) -> usize {
+    let mut times = 0;
+    for file in files {
+        for compiler in c_compilers() {
+            compile(&compiler, folder, &[&C99[..], more, &["-c", file, "-o", "c99.o"]].concat());
+            times += 1;
+        }
+        for compiler in cpp_compilers() {
+            let cpp = ["-std=c++17", "-Wall", "-Wextra", "-Werror", "-pedantic", "-x", "c++"];
+            compile(&compiler, folder, &[&cpp[..], more, &["-c", file, "-o", "cpp.o"]].concat());
+            times += 1;
+        }
+    }
+    times
+}
+
+/// Whether a compiler is present.
+pub fn runs(name: &str) -> bool {
     Command::new(name).arg("--version").output().is_ok_and(|output| output.status.success())
 }
 

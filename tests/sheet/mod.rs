@@ -167,5 +167,16 @@ fn pictures() -> Vec<(String, Vec<u8>)> {
         (format!("icons/{name}.png"), file.into_inner())
     };
     let pbm = |name: &str, frame: &Frame| (format!("icons/{name}.pbm"), inkjoule::frame::files::pbm(frame));
-    vec![png("ramp", ramp.into()), png("ball", ball.into()), pbm("drop", &drop), pbm("leaf", &leaf)]
+    let svg = (String::from("icons/bell.svg"), BELL.as_bytes().to_vec());
+    vec![png("ramp", ramp.into()), png("ball", ball.into()), pbm("drop", &drop), pbm("leaf", &leaf), svg]
 }
+
+/// A bell of a few shapes, drawn for these tests.
+const BELL: &str = r##"<?xml version="1.0" encoding="UTF-8"?>
+<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 24 24" width="24" height="24">
+  <defs><g id="side"><path d="M12 3v15H4v-2l2-2v-5c0-3.3 2.7-6 6-6z"/></g></defs>
+  <use href="#side"/><use href="#side" transform="matrix(-1 0 0 1 24 0)"/>
+  <circle cx="12" cy="20" r="2.5"/>
+  <path d="M9 8v5" fill="none" stroke="#fff" stroke-width="1.5" stroke-linecap="round"/>
+</svg>
+"##;

@@ -134,7 +134,8 @@ fn packing(order: &Order<'_>, name: &str) -> String {
     let size = order.device.panel.size();
     let ([ax, ay, a0, bx, by, b0], [a_step, b_step]) = coefficients(&order.packing, size.width, size.height);
     let stride = order.packing.stride_of(size.width, size.height).unwrap_or(1).max(1);
-    let lines = order.packing.size(size.width, size.height).unwrap_or(0) / stride as usize;
+    // One plane is drawn; firmware keeps the one before, where the controller wants both.
+    let lines = order.packing.plane().size(size.width, size.height).unwrap_or(0) / stride as usize;
     format!(
         "/* {} */\nconst struct inkjoule_packing {name}_packing = {{\n    {}, {}, {lines}, {stride},\n    {ax}, {ay}, {a0}, {bx}, {by}, {b0},\n\
          \x20   {a_step}, {b_step}, {}, {}\n}};\n\n",

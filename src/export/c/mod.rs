@@ -6,7 +6,7 @@ mod text;
 use super::names::identifier;
 use super::{Files, Order, Picture};
 use crate::design::fault::Fault;
-use crate::frame::{Axis, Bit, BitOrder, Packing, Scan};
+use crate::frame::{Axis, Bit, BitOrder, Corner, Interleave, Packing, Planes, Scan};
 use embedded_graphics::prelude::Size;
 use text::{bytes, comment, guarded};
 
@@ -79,6 +79,14 @@ fn header(gallery: &Gallery, name: &str) -> String {
         size.width, size.height
     );
     body += &format!("/* The packed picture: {}. */\n", describe(&gallery.packing));
+    if gallery.packing.planes != Planes::New {
+        body += &format!(
+            "/* Planes in it, and bytes of one of them. The picture before is all paper here. */\n\
+             #define {upper}_PLANES {}\n#define {upper}_PLANE_SIZE {}\n",
+            gallery.packing.planes.count(),
+            gallery.packing.plane().size(size.width, size.height).unwrap_or(0)
+        );
+    }
     body += &format!("#define {upper}_STRIDE {}\n#define {upper}_FRAME_SIZE {total}\n", stride(gallery));
     body += &format!("#define {upper}_INK {}\n\n", u8::from(gallery.packing.ink_is));
     body += "/* The pictures. */\nenum {\n";
@@ -151,5 +159,28 @@ pub fn describe(packing: &Packing) -> String {
     if packing.padding != Bit::Zero {
         words.push("unused bits are 1".to_owned());
     }
+    words.extend(planes(packing).map(str::to_owned));
+    words.extend(origin(packing));
     words.join(", ")
+}
+
+/// Which planes are held and how they lie, in words; nothing for one plane.
+fn planes(packing: &Packing) -> Option<&'static str> {
+    Some(match (packing.planes, packing.interleave) {
+        (Planes::New, _) => return None,
+        (Planes::OldNew, Interleave::Planes) => "the plane of the picture before, then that of the picture now",
+        (Planes::OldNew, Interleave::Lines) => "line by line the picture before, then the picture now",
+        (Planes::OldNew, Interleave::Bytes) => "byte by byte the picture before, then the picture now",
+        (Planes::NewOld, Interleave::Planes) => "the plane of the picture now, then that of the picture before",
+        (Planes::NewOld, Interleave::Lines) => "line by line the picture now, then the picture before",
+        (Planes::NewOld, Interleave::Bytes) => "byte by byte the picture now, then the picture before",
+    })
+}
+
+/// From where windows are counted, in words; nothing for the usual.
+fn origin(packing: &Packing) -> Option<String> {
+    let [column, line] = packing.origin_at;
+    ((packing.origin, packing.origin_at) != (Corner::TopLeft, [0, 0])).then(|| {
+        format!("windows count from the {} in memory, which is column {column}, line {line}", packing.origin.words())
+    })
 }

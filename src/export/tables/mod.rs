@@ -47,7 +47,7 @@ pub struct Sheet {
     pub locale: usize,
     /// What never changes, upright, paper where live fields stand.
     pub background: Frame,
-    /// The same, packed.
+    /// The same, packed as one plane.
     pub bytes: Vec<u8>,
     /// What is drawn over it, in order.
     pub entries: Vec<Entry>,
@@ -62,7 +62,7 @@ pub struct Entry {
     pub name: String,
     /// Its area on the upright screen; nothing outside is drawn.
     pub area: Rectangle,
-    /// The window of the panel that holds the area, in the controller's pixels, aligned to bytes.
+    /// The window of the panel that holds the area, in the controller's pixels as it counts them, aligned to bytes.
     pub window: Window,
     /// Drawn only while all of these hold.
     pub checks: Vec<Check>,
@@ -110,7 +110,7 @@ impl Tables {
             for item in items {
                 sheet.take(order, item, &mut faces);
             }
-            let packed = pack(&sheet.background, &order.packing);
+            let packed = pack(&sheet.background, &order.packing.plane());
             sheet.bytes = packed.map_err(|why| Fault::plain(format!("cannot pack the screens: {why}")))?;
             sheets.push(sheet);
         }
@@ -168,5 +168,7 @@ fn window(order: &Order<'_>, area: &Rectangle, size: Size) -> Window {
     let place = |x: i32, y: i32| turn.place(x.max(0) as u32, y.max(0) as u32, size.width, size.height);
     let (a, b) = (place(seen.top_left.x, seen.top_left.y), place(last.x, last.y));
     let (left, right) = (a.0.min(b.0) / 8 * 8, (a.0.max(b.0) / 8 + 1) * 8);
-    Window { x: left, y: a.1.min(b.1), w: right - left, h: a.1.abs_diff(b.1) + 1 }
+    let (w, h) = (right - left, a.1.abs_diff(b.1) + 1);
+    let [x, y] = order.packing.address([left, a.1.min(b.1)], [w, h], [panel.native.width, panel.native.height]);
+    Window { x, y, w, h }
 }

@@ -149,7 +149,7 @@ impl Session {
             Happening::Timer(generation, timer) => {
                 if generation == self.generation {
                     let timer = self.device.wirings[self.state.screen.0].timers[timer];
-                    self.state.screen = timer.go;
+                    self.state.enter(&self.device, timer.go);
                     self.mark(Origin::Person, Cause::Timer(timer.wait));
                     self.enter(timer.go);
                 }

@@ -5,6 +5,7 @@ use crate::frame::Frame;
 use crate::screen::template::Template;
 use crate::screen::typeset::{Setting, Stand};
 use crate::screen::values::{FieldId, Values};
+use crate::screen::widest::widest;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use std::collections::BTreeMap;
@@ -40,15 +41,13 @@ impl Cells {
 
     /// The widest text of each column in pixels, or what is stated.
     pub fn natural(&self) -> Vec<i32> {
-        let widest = |column: usize| {
+        let natural = |column: usize| {
             let cells = self.rows.iter().enumerate().filter_map(|(row, cells)| Some((row, cells.get(column)?)));
-            let width = |(row, cell): (usize, &Template)| {
-                cell.extremes().iter().map(|text| self.setting(row).width(text)).max().unwrap_or(0)
-            };
+            let width = |(row, cell): (usize, &Template)| self.setting(row).width(&widest(cell, self.setting(row)));
             cells.map(width).max().unwrap_or(0)
         };
         let stated = |column: usize| self.widths.get(column).copied().flatten().map(|width| width.min(1 << 16) as i32);
-        (0..self.aligns.len()).map(|column| stated(column).unwrap_or_else(|| widest(column))).collect()
+        (0..self.aligns.len()).map(|column| stated(column).unwrap_or_else(|| natural(column))).collect()
     }
 
     /// Pixels that all columns need side by side.
@@ -94,7 +93,11 @@ impl Cells {
     pub fn texts(&self, index: usize, area: Rectangle) -> Vec<SetText> {
         let Some(row) = self.rows.get(index) else { return Vec::new() };
         let cells = row.iter().zip(self.areas(area));
-        cells.filter_map(|(cell, area)| SetText::widest(cell.extremes(), self.setting(index), area)).collect()
+        cells
+            .filter_map(|(cell, area)| {
+                SetText::widest(cell.extremes_in(self.setting(index)), self.setting(index), area)
+            })
+            .collect()
     }
 
     /// The fields of all cells, each once.

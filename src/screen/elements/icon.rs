@@ -20,7 +20,7 @@ use std::sync::Arc;
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Icon {
-    /// PNG, JPEG, BMP or PBM file, relative to the project.
+    /// PNG, JPEG, BMP, PBM or SVG file, relative to the project.
     icon: At<String>,
     /// How grey becomes black and white.
     #[serde(default)]
@@ -92,18 +92,17 @@ impl Spec for Icon {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
         let method = self.tone.method(self.threshold);
         let look = Look { scale: self.scale.map(Scale::Exactly), method, contrast: 1.0, gamma: 1.0 };
-        Some(Box::new(Picture {
-            pictures: vec![scope.picture(&self.icon, &look)?],
-            by: None,
-            align: self.align,
-            vertical: self.vertical,
-            reversed: self.reversed,
-            dithered: self.tone != Tone::Threshold,
-        }))
+        let picture = Picture::new(vec![scope.picture(&self.icon, &look)?], [self.align, self.vertical], self.tone);
+        Some(Box::new(Picture { reversed: self.reversed, ..picture }))
     }
 }
 
 impl Picture {
+    /// Pictures that stand so across and down their area, black on white, the first one shown.
+    pub(super) fn new(pictures: Vec<Arc<Frame>>, [align, vertical]: [Stand; 2], tone: Tone) -> Self {
+        Self { pictures, by: None, align, vertical, reversed: false, dithered: tone != Tone::Threshold }
+    }
+
     /// The picture of the moment; none for a missing value.
     fn now(&self, values: &Values) -> Option<&Frame> {
         let Some(field) = self.by else { return self.pictures.first().map(Arc::as_ref) };

@@ -14,7 +14,7 @@ use serde::Deserialize;
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Icons {
-    /// PNG, JPEG, BMP or PBM files, relative to the project, for the field's values 0, 1, 2, ...
+    /// PNG, JPEG, BMP, PBM or SVG files, relative to the project, for the field's values 0, 1, 2, ...
     icons: At<Vec<At<String>>>,
     /// The field that chooses; a missing value shows nothing.
     by: At<String>,
@@ -57,13 +57,8 @@ impl Spec for Icons {
             scope.fault(fault.label(format!("{count} icons, values {low} to {high}")));
             return None;
         }
-        Some(Box::new(Picture {
-            pictures: pictures.into_iter().collect::<Option<Vec<_>>>()?,
-            by: Some(field),
-            align: self.align,
-            vertical: self.vertical,
-            reversed: self.reversed,
-            dithered: self.tone != Tone::Threshold,
-        }))
+        let pictures = pictures.into_iter().collect::<Option<Vec<_>>>()?;
+        let picture = Picture::new(pictures, [self.align, self.vertical], self.tone);
+        Some(Box::new(Picture { by: Some(field), reversed: self.reversed, ..picture }))
     }
 }

@@ -14,7 +14,7 @@ use serde::Deserialize;
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Image {
-    /// PNG, JPEG, BMP or PBM file, relative to the project.
+    /// PNG, JPEG, BMP, PBM or SVG file, relative to the project.
     image: At<String>,
     /// How grey becomes black and white.
     #[serde(default = "diffused")]
@@ -69,13 +69,7 @@ impl Spec for Image {
         };
         let method = self.tone.method(self.threshold);
         let look = Look { scale, method, contrast: self.contrast, gamma: self.gamma };
-        Some(Box::new(Picture {
-            pictures: vec![scope.picture(&self.image, &look)?],
-            by: None,
-            align: self.align,
-            vertical: self.vertical,
-            reversed: self.reversed,
-            dithered: self.tone != Tone::Threshold,
-        }))
+        let picture = Picture::new(vec![scope.picture(&self.image, &look)?], [self.align, self.vertical], self.tone);
+        Some(Box::new(Picture { reversed: self.reversed, ..picture }))
     }
 }

@@ -79,7 +79,7 @@ impl Spec for Text {
             spacing: self.spacing,
             smaller,
         };
-        let extremes = template.extremes();
+        let extremes = template.extremes_in(&setting);
         scope.needs_glyphs(&setting.face, &self.text.span, template.characters().into_iter());
         if let Some(smaller) = &setting.smaller {
             scope.needs_glyphs(smaller, &self.text.span, template.characters().into_iter());

@@ -8,8 +8,9 @@ use crate::resolve::scope::Scope;
 use crate::screen::face::Face;
 use crate::screen::live::{Figure, Live};
 use crate::screen::template::Template;
-use crate::screen::typeset::{Overflow, Stand};
+use crate::screen::typeset::{Overflow, Setting, Stand};
 use crate::screen::values::{FieldId, Values};
+use crate::screen::widest::widest;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use schemars::JsonSchema;
@@ -79,10 +80,9 @@ impl Spec for Value {
         let (face, unit_face, field) = (face?, unit_face?, field?);
         let number = Template { pieces: vec![scope.piece(field)] };
         let unit = if self.unit { scope.unit(field) } else { String::new() };
-        let extremes = number.extremes();
         scope.needs_glyphs(&face, &self.value.span, number.characters().into_iter());
         scope.needs_glyphs(&unit_face, &self.value.span, unit.chars());
-        let widest = extremes.iter().map(|text| face.width(text)).max().unwrap_or(0);
+        let widest = face.width(&widest(&number, &Setting::plain(face.clone())));
         Some(Box::new(Ready {
             number,
             face,
@@ -147,7 +147,8 @@ impl Element for Ready {
     }
 
     fn texts(&self, area: Rectangle) -> Vec<SetText> {
-        let widest = self.number.extremes().into_iter().max_by_key(|text| self.face.width(text));
+        let extremes = self.number.extremes_in(&Setting::plain(self.face.clone()));
+        let widest = extremes.into_iter().max_by_key(|text| self.face.width(text));
         let text = |number: String| SetText {
             text: if self.unit.is_empty() { number } else { format!("{number} {}", self.unit) },
             face: self.face.clone(),
@@ -156,7 +157,16 @@ impl Element for Ready {
             overflow: Overflow::Clip,
             key: None,
         };
-        widest.map(text).into_iter().collect()
+        // The unit is looked at on its own: its face may be smaller.
+        let unit = (!self.unit.is_empty()).then(|| SetText {
+            text: self.unit.clone(),
+            face: self.unit_face.clone(),
+            room: area,
+            needs: Size::new(self.unit_face.width(&self.unit).max(0) as u32, self.unit_face.cap_height.max(0) as u32),
+            overflow: Overflow::Clip,
+            key: None,
+        });
+        widest.map(text).into_iter().chain(unit).collect()
     }
 
     fn live(&self) -> Option<Live<'_>> {

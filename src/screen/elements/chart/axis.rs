@@ -67,20 +67,35 @@ pub struct Axis {
     pub wanted: Option<usize>,
     /// Face of its numbers.
     pub face: Arc<Face>,
+    /// The unit above them; empty for none.
+    pub unit: String,
 }
 
 /// Length of a tick.
 const TICK: i32 = 2;
 /// Pixels between a number and its tick.
 const GAP: i32 = 2;
+/// Pixels between the unit and the topmost number.
+const UNIT_GAP: i32 = 3;
 
 impl Axis {
     /// Pixels that it takes left of the plot, its line included, and above it.
     pub fn margin(&self) -> (i32, i32) {
-        match self.widest() {
-            Some(text) => (self.face.width(&text) + GAP + TICK + 1, self.face.cap_height / 2),
-            None => (1, 0),
+        let number = match self.widest() {
+            Some(text) => self.face.width(&text),
+            None => return (1, 0),
+        };
+        let half = self.face.cap_height / 2;
+        if self.unit.is_empty() {
+            return (number + GAP + TICK + 1, half);
         }
+        // The unit's line, then the upper half of the topmost number.
+        (number.max(self.face.width(&self.unit)) + GAP + TICK + 1, self.unit_rise() + UNIT_GAP + half)
+    }
+
+    /// Height of the unit's ink above its baseline: a degree sign may be taller than capitals.
+    fn unit_rise(&self) -> i32 {
+        self.unit.chars().map(|character| self.face.glyph(character).top).max().unwrap_or(0)
     }
 
     /// The widest number it can have: the ends of the field's range at every step that its scale can come to.
@@ -184,6 +199,12 @@ impl Scaled {
         frame.fill(base.intersection(&area), true);
         if !self.shown {
             return;
+        }
+        if !axis.unit.is_empty() {
+            // Over the numbers, which end at the same column.
+            let left = x - TICK - GAP - axis.face.width(&axis.unit) + 1;
+            let baseline = area.top_left.y + axis.unit_rise();
+            axis.face.draw(&axis.unit, Point::new(left, baseline), area, Paint::Ink, frame);
         }
         for (count, y) in self.rows() {
             frame.fill(Rectangle::new(Point::new(x - TICK, y), Size::new(TICK as u32, 1)).intersection(&area), true);

@@ -43,6 +43,9 @@ pub struct Chart {
     least: Option<At<f64>>,
     /// About how many numbers stand at the value axis; absent: as many as stand well in its height; 0 for no axis.
     ticks: Option<usize>,
+    /// Whether the field's unit stands above the numbers of the value axis.
+    #[serde(default)]
+    unit: bool,
     /// Dotted lines at the ticks.
     #[serde(default)]
     grid: bool,
@@ -106,7 +109,9 @@ impl Spec for Chart {
             scope.fault(Fault::at(self.chart.span.clone(), "this chart's lower edge is not below its upper edge"));
             return None;
         }
-        let axis = Axis { scale, wanted: self.ticks, face: face.clone() };
+        let unit = if self.unit && self.ticks != Some(0) { scope.unit(field) } else { String::new() };
+        scope.needs_glyphs(&face, &self.chart.span, unit.chars());
+        let axis = Axis { scale, wanted: self.ticks, face: face.clone(), unit };
         let interval = scope.interval(field);
         let hours = Hours { clock: clock.filter(|_| self.time == TimeLabels::Clock), interval, face: face.clone() };
         scope.needs_glyphs(&face, &self.chart.span, "0123456789".chars());
@@ -208,6 +213,7 @@ impl Element for Ready {
     }
 
     fn texts(&self, area: Rectangle) -> Vec<SetText> {
-        self.axis.widest().map(|text| self.axis.text(text, area)).into_iter().collect()
+        let unit = Some(self.axis.unit.clone()).filter(|unit| !unit.is_empty());
+        [self.axis.widest(), unit].into_iter().flatten().map(|text| self.axis.text(text, area)).collect()
     }
 }

@@ -1,0 +1,137 @@
+//! `check --baseline`: the screens against accepted frames, in every locale, and the separate step that accepts them.
+//! Not for comparing the frames; [`crate::verify::baseline`] does.
+
+use super::Stop;
+use crate::design::Loaded;
+use crate::output::Overwrite;
+use crate::verify::baseline::{Change, Comparison, accept, compare, pictures};
+use clap::Args;
+use serde_json::{Value, json};
+use std::path::PathBuf;
+
+/// Pixels of a change's picture for each pixel of the screen.
+const SCALE: u32 = 2;
+
+/// Arguments about accepted frames.
+#[derive(Clone, Debug, Default, Args)]
+#[command(next_help_heading = "Accepted frames")]
+pub struct BaselineArgs {
+    /// Compare every screen in every locale, with sample values, with the frames that were accepted in this folder.
+    #[arg(long, value_name = "FOLDER", conflicts_with = "locale")]
+    baseline: Option<PathBuf>,
+    /// Make the frames of today the accepted ones, instead of comparing.
+    #[arg(long, requires = "baseline")]
+    accept: bool,
+}
+
+/// What is there to tell about accepted frames.
+pub enum Told {
+    /// Nothing was asked.
+    Nothing,
+    /// So many frames were accepted.
+    Accepted(usize),
+    /// A comparison.
+    Compared(Comparison),
+}
+
+/// Compares or accepts, as the arguments want it. The project has been read without an error.
+///
+/// # Errors
+/// When the folder is no baseline, or cannot be read or written.
+pub fn told(loaded: &Loaded, args: &BaselineArgs, overwrite: Overwrite) -> std::result::Result<Told, Stop> {
+    Ok(match &args.baseline {
+        None => Told::Nothing,
+        Some(folder) if args.accept => Told::Accepted(accept(&loaded.device, folder, overwrite)?),
+        Some(folder) => Told::Compared(compare(&loaded.device, folder)?),
+    })
+}
+
+impl Told {
+    /// Whether the screens are not as accepted.
+    pub fn differs(&self) -> bool {
+        matches!(self, Self::Compared(comparison) if !comparison.changes.is_empty() || !comparison.gone.is_empty())
+    }
+
+    /// A picture of each change, by file name.
+    pub fn pictures(&self) -> Vec<(String, Vec<u8>)> {
+        match self {
+            Self::Compared(comparison) => {
+                let inside = |(name, bytes)| (format!("changed/{name}"), bytes);
+                pictures(comparison, SCALE).into_iter().map(inside).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// In words; empty where nothing was asked.
+    pub fn text(&self, loaded: &Loaded) -> String {
+        match self {
+            Self::Nothing => String::new(),
+            Self::Accepted(count) => format!("{count} frames accepted\n"),
+            Self::Compared(comparison) => {
+                let mut text: String = comparison.changes.iter().map(|change| line(loaded, change)).collect();
+                text += &comparison.gone.iter().map(|file| format!("gone: {file}\n")).collect::<String>();
+                let (changed, same) = (comparison.changes.len(), comparison.same);
+                text + &format!("{same} frames as accepted, {changed} changed or new, {} gone\n", comparison.gone.len())
+            }
+        }
+    }
+
+    /// The same for programs; `null` where nothing was asked.
+    pub fn json(&self, loaded: &Loaded) -> Value {
+        match self {
+            Self::Nothing => Value::Null,
+            Self::Accepted(count) => json!({ "accepted": count }),
+            Self::Compared(comparison) => json!({
+                "same": comparison.same,
+                "changes": comparison.changes.iter().map(|change| change_json(loaded, change)).collect::<Vec<_>>(),
+                "gone": comparison.gone,
+            }),
+        }
+    }
+}
+
+fn line(loaded: &Loaded, change: &Change) -> String {
+    if change.accepted.is_none() {
+        return format!("new: {}\n", change.file);
+    }
+    let mut text = format!("changed: {}, {} pixels\n", change.file, change.changed);
+    for region in &change.regions {
+        let area = &region.area;
+        text += &format!(
+            "  {} x {} at {}, {}: {}\n",
+            area.size.width,
+            area.size.height,
+            area.top_left.x,
+            area.top_left.y,
+            names(loaded, change, &region.items).join(", ")
+        );
+    }
+    text
+}
+
+/// What the elements of a region are called.
+fn names(loaded: &Loaded, change: &Change, items: &[usize]) -> Vec<String> {
+    let all = &loaded.device.screens[change.screen.0].pictures[change.locale];
+    let named: Vec<String> = items.iter().filter_map(|index| Some(all.get(*index)?.called())).collect();
+    if named.is_empty() { vec!["no element".to_owned()] } else { named }
+}
+
+fn change_json(loaded: &Loaded, change: &Change) -> Value {
+    let region = |region: &crate::verify::regions::Region| {
+        let area = &region.area;
+        json!({
+            "x": area.top_left.x, "y": area.top_left.y, "w": area.size.width, "h": area.size.height,
+            "changed_px": region.changed,
+            "elements": names(loaded, change, &region.items),
+        })
+    };
+    json!({
+        "screen": loaded.device.screens[change.screen.0].id,
+        "locale": loaded.device.locales[change.locale],
+        "file": change.file,
+        "new": change.accepted.is_none(),
+        "changed_px": change.changed,
+        "regions": change.regions.iter().map(region).collect::<Vec<_>>(),
+    })
+}

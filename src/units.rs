@@ -36,7 +36,7 @@ pub trait Quantity: Copy + Into<f64> + From<f64> + 'static {
             let known: Vec<&str> = Self::SYMBOLS.iter().map(|(name, _)| *name).collect();
             return Err(format!("{}; {symbol:?} is not one of its units: {}", expected(), known.join(", ")));
         };
-        if !value.is_finite() {
+        if !(value * factor).is_finite() {
             return Err(format!("{}; the number must be finite", expected()));
         }
         Ok(Self::from(value * factor))

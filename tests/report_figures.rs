@@ -97,7 +97,7 @@ fn the_demos_figures_are_the_budgets_and_none_is_left_out() {
     let json = budget("screens-demo", &[]);
     let shown = agree(&report("screens-demo", &[]), &json);
     let mut wanted = Vec::new();
-    for part in ["screens", "memory", "policy", "life", "battery", "per_day"] {
+    for part in ["screens", "memory", "policy", "life", "battery", "per_day", "use"] {
         numbers(&json[part], &format!("/{part}"), &mut wanted);
     }
     for (index, _) in json["transitions"].as_array().expect("a list").iter().enumerate() {

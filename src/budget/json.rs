@@ -62,6 +62,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
             "refused": tally.per_day(tally.refused),
             "simulated_days": tally.days,
         },
+        "use": super::usage::json(device, tally),
         "policy": { "yours_energy_j": budget.policy[0].0, "cheapest_energy_j": budget.policy[1].0 },
         "battery": {
             "usable_c": budget.usable.map(|charge| charge.0),

@@ -1,11 +1,14 @@
 //! What a device costs: memory, charge and energy of each update, a day of use, the battery's life.
 
+pub mod activity;
 pub mod energy;
 pub mod explain;
 pub mod json;
 pub mod life;
 pub mod memory;
 pub mod phases;
+pub mod prices;
 pub mod standing;
 pub mod summary;
 pub mod text;
+pub mod usage;

@@ -129,14 +129,16 @@ pub fn phases(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
     let time = maker.bus_time(work.panel_bytes);
     phases.push(maker.phase("transfer", Cause::Transfer, time, [Some(mcu), None], maker.bus_how(work.panel_bytes)));
     phases.push(maker.fixed("pump up", Cause::Pump, panel.pump_up, work.updates));
-    phases.extend(maker.drive("drive, full", &panel.full, &work.full));
-    if let Some(partial) = &panel.partial {
-        phases.extend(maker.drive("drive, partial", partial, &work.partial));
-    }
+    phases.extend(maker.drives(work));
     let mut down = maker.fixed("pump down", Cause::Pump, panel.pump_down, work.updates);
     down.before_visible = false;
     phases.push(down);
     phases
+}
+
+/// Of the phases of some work those that drive the glass.
+pub fn drives(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
+    Maker { device, point }.drives(work).collect()
 }
 
 /// Time from the press to the visible picture.
@@ -206,10 +208,16 @@ impl Maker<'_> {
         }
     }
 
-    /// The drives of a waveform, one phase for each segment of its table that was used.
-    fn drive(&self, name: &'static str, drive: &Drive, used: &[Moments]) -> Vec<Phase> {
-        let segments = used.iter().enumerate().filter(|(_, moments)| moments.count > 0.0);
-        segments.map(|(below, moments)| self.segment(name, drive, below, *moments)).collect()
+    /// The drives of both waveforms, one phase for each segment of their tables that was used.
+    fn drives(&self, work: &Work) -> impl Iterator<Item = Phase> {
+        let panel = &self.device.panel;
+        let full = work.full.iter().enumerate().map(|used| ("drive, full", &panel.full, used));
+        let partial = panel
+            .partial
+            .iter()
+            .flat_map(|drive| work.partial.iter().enumerate().map(move |used| ("drive, partial", drive, used)));
+        let used = full.chain(partial).filter(|(_, _, (_, moments))| moments.count > 0.0);
+        used.map(|(name, drive, (below, moments))| self.segment(name, drive, below, *moments))
     }
 
     fn segment(&self, name: &'static str, drive: &Drive, below: usize, sum: Moments) -> Phase {

@@ -38,7 +38,7 @@ pub fn text(device: &Device, budget: &Budget) -> String {
         ("Memory", memory(device, budget)),
         ("Screens, full refresh", screens(device, budget)),
         ("Transitions", transitions(device, budget)),
-        ("A day of use", day(budget)),
+        ("A day of use", day(budget) + &super::usage::text(device, &budget.tally)),
         ("Energy of a day, at the battery", causes(budget)),
         ("What moves the life most", sensitivity(budget)),
         ("Assumptions and cautions", notes(device, budget)),

@@ -1,13 +1,16 @@
 //! `budget`: memory, refreshes, energy and battery life.
 
 use super::args::{Format, ProjectArgs};
+use super::drawing::Drawing;
 use super::{Outcome, Result, Stop, open, print};
+use crate::budget::activity;
 use crate::budget::explain::explain;
 use crate::budget::summary::{budget, full_work, transitions};
 use crate::budget::{json, text};
 use crate::design::fault::{Fault, nearest};
 use crate::device::Device;
 use clap::Args;
+use std::path::PathBuf;
 
 /// Arguments of `budget`.
 #[derive(Debug, Args)]
@@ -20,6 +23,9 @@ pub struct BudgetArgs {
     /// Explain one update phase by phase: a screen's full refresh (tonight), or the ways between two (tonight:posts).
     #[arg(long, value_name = "SCREEN[:SCREEN]")]
     explain: Option<String>,
+    /// Draw how often each region of the glass is driven, over the home screen, as a .png or .svg file.
+    #[arg(long, value_name = "FILE")]
+    activity: Option<PathBuf>,
 }
 
 /// Prints the budget.
@@ -27,6 +33,7 @@ pub struct BudgetArgs {
 /// # Errors
 /// When the project cannot be used, or what is to be explained does not exist.
 pub fn run(args: &BudgetArgs) -> Result {
+    let drawing = args.activity.as_deref().map(Drawing::named).transpose()?;
     let loaded = open(&args.project)?;
     let device = &loaded.device;
     if let Some(what) = &args.explain {
@@ -34,6 +41,9 @@ pub fn run(args: &BudgetArgs) -> Result {
         return Ok(Outcome::Fine);
     }
     let budget = budget(device);
+    if let Some(drawing) = drawing {
+        drawing.write(&activity::scene(device, &budget.tally))?;
+    }
     match args.format {
         Format::Text => print(&text::text(device, &budget))?,
         Format::Json => print(&format!("{:#}\n", json::json(device, &budget)))?,

@@ -6,6 +6,7 @@ pub mod budget;
 pub mod check;
 pub mod compare;
 pub mod completions;
+mod drawing;
 pub mod export;
 pub mod fonts;
 pub mod man;

@@ -1,22 +1,18 @@
 //! `sweep`: figures of the budget over a range of one or two inputs, as a table and as a plot.
 
+use super::drawing::Drawing;
 use super::{Outcome, Result, Stop, print, show};
 use crate::design::fault::Fault;
 use crate::design::files::Files;
 use crate::design::{load_files, set};
-use crate::output;
 use crate::plot::layout::layout;
-use crate::plot::png::png;
-use crate::plot::svg::svg;
 use crate::sweep::chart::{MOST_CURVES, chart};
 use crate::sweep::figure::Figure;
 use crate::sweep::range::{self, Spacing};
-use crate::sweep::{Sweep, Swept, sweep, text};
+use crate::sweep::{Swept, sweep, text};
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
 
-/// Pixels of a PNG for each point of a plot.
-const SCALE: f32 = 2.0;
 /// Values of the second input, unless it is a list.
 const CURVES: usize = 5;
 
@@ -79,14 +75,14 @@ enum SweepFormat {
 /// When the range, the limit or the plot's name cannot be used, or the project cannot with one of the values.
 pub fn run(args: &SweepArgs) -> Result {
     let (project, path, range) = args.asked()?;
-    let ending = args.plot.as_deref().map(Ending::of).transpose()?;
+    let plot = args.plot.as_deref().map(Drawing::named).transpose()?;
     let spacing = if args.log { Spacing::Log } else { Spacing::Linear };
     let first = range::values(range, args.steps, spacing)?;
     let second = match args.and.as_deref() {
         Some([path, range]) => Some((path, range::values(range, CURVES, Spacing::Linear)?)),
         _ => None,
     };
-    if let (Some(_), Some((path, values))) = (&ending, &second)
+    if let (Some(_), Some((path, values))) = (&plot, &second)
         && values.values.len() > MOST_CURVES
     {
         let fault = Fault::plain(format!(
@@ -111,8 +107,8 @@ pub fn run(args: &SweepArgs) -> Result {
     let limit = limit.or_else(|| args.figure[0].limit_of(device));
     let done = sweep(device, &files, inputs, args.figure.clone(), limit).map_err(stop)?;
 
-    if let (Some(ending), Some(file)) = (ending, &args.plot) {
-        output::write(file, &ending.bytes(&done)?)?;
+    if let Some(plot) = plot {
+        plot.write(&layout(&chart(&done)))?;
     }
     print(&match args.format {
         SweepFormat::Text => text::text(&done),
@@ -133,31 +129,6 @@ impl SweepArgs {
             [_] => Err(Fault::plain("sweep needs the path of an input and its values")
                 .help("write `inkjoule sweep PROJECT board.mcu.sleep 1uA..10uA`")),
             _ => Err(Fault::plain("the values stand both as RANGE and in --list").help("leave one of them out")),
-        }
-    }
-}
-
-/// The two kinds of plot.
-enum Ending {
-    Svg,
-    Png,
-}
-
-impl Ending {
-    fn of(file: &Path) -> std::result::Result<Self, Fault> {
-        match file.extension().and_then(|ending| ending.to_str()).map(str::to_ascii_lowercase).as_deref() {
-            Some("svg") => Ok(Self::Svg),
-            Some("png") => Ok(Self::Png),
-            _ => Err(Fault::plain(format!("a plot cannot be written to {}", file.display()))
-                .help("name a file that ends in .svg or .png")),
-        }
-    }
-
-    fn bytes(&self, sweep: &Sweep) -> std::result::Result<Vec<u8>, Fault> {
-        let scene = layout(&chart(sweep));
-        match self {
-            Self::Svg => Ok(svg(&scene).into_bytes()),
-            Self::Png => png(&scene, SCALE).map_err(Fault::plain),
         }
     }
 }

@@ -31,6 +31,9 @@ pub struct TraceArgs {
     /// Set the phases that a project predicts beside the measured ones.
     #[arg(long, value_name = "PROJECT")]
     against: Option<PathBuf>,
+    /// With --against: change one value of the project for this run, as elsewhere. May be repeated.
+    #[arg(long, value_name = "PATH=VALUE", requires = "against")]
+    set: Vec<String>,
     /// Write a panel profile with the measured times and currents.
     #[arg(long, value_name = "OUT.toml")]
     profile: Option<PathBuf>,
@@ -73,7 +76,7 @@ pub fn run(args: &TraceArgs) -> Result {
         return Err(Fault::plain(format!("{name} must be more than zero")).into());
     }
     let loaded = match &args.against {
-        Some(project) => Some((open(&ProjectArgs { project: project.clone(), set: Vec::new() })?, project)),
+        Some(project) => Some((open(&ProjectArgs { project: project.clone(), set: args.set.clone() })?, project)),
         None => None,
     };
     // Without a voltage of its own the trace's energies are stated at the project's.

@@ -283,9 +283,8 @@ pub struct UsageSpec {
     /// Time of day of the sample pictures, as `"20:00"`.
     #[serde(default = "evening")]
     pub sample_at: At<String>,
-    /// How many days are simulated.
-    #[serde(default = "week")]
-    pub days: At<u32>,
+    /// How many days are simulated; absent: 7, or 365 where the temperature moves over the year.
+    pub days: Option<At<u32>>,
     /// Seed of every random draw.
     #[serde(default)]
     pub seed: u64,
@@ -294,6 +293,8 @@ pub struct UsageSpec {
     pub spread: Qty<Ratio>,
     /// Temperature of the device over the day.
     pub temperature: TemperatureSpec,
+    /// When the device is at its charger; absent: it is used until it is empty.
+    pub charging: Option<At<ChargingSpec>>,
     /// What people do with it.
     #[serde(default)]
     pub journeys: Named<JourneySpec>,
@@ -303,24 +304,36 @@ fn evening() -> At<String> {
     At { span: 0..0, value: "20:00".to_owned() }
 }
 
-fn week() -> At<u32> {
-    At { span: 0..0, value: 7 }
-}
-
 fn usage_spread() -> Qty<Ratio> {
     Qty(Ratio(0.25))
 }
 
-/// Temperature over the day: a cosine between the night's low and the day's high.
+/// Temperature over the day: a cosine between the night's low and the day's high, which may move over the year.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct TemperatureSpec {
-    /// The day's lowest temperature.
-    pub low: At<Qty<Celsius>>,
-    /// The day's highest temperature.
-    pub high: At<Qty<Celsius>>,
+    /// The day's lowest temperature, the same all year.
+    pub low: Option<At<Qty<Celsius>>>,
+    /// The day's highest temperature, the same all year.
+    pub high: Option<At<Qty<Celsius>>>,
+    /// In place of low and high: the two for each of the twelve months, January first. A pair stands for the middle of
+    /// its month; between middles the temperature moves evenly.
+    pub months: Option<At<Vec<[Qty<Celsius>; 2]>>>,
     /// Time of the highest, as `"15:00"`.
     pub warmest: At<String>,
+}
+
+/// When the device is at its charger.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct ChargingSpec {
+    /// From one charge to the next, in whole days, as `"2 d"`.
+    pub every: At<Qty<Seconds>>,
+    /// When it begins, as `"21:00"`.
+    pub at: At<String>,
+    /// How long it stays there.
+    #[serde(rename = "for")]
+    pub length: At<Qty<Seconds>>,
 }
 
 /// Something people do with the device.

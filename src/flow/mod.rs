@@ -1,17 +1,24 @@
 //! How a device is used: fields that move, events, keys and timers, journeys. The model only; running it is
 //! [`simulate`].
 
+pub mod canvas;
+pub mod climate;
+pub mod draws;
 pub mod field;
 pub mod simulate;
 pub mod state;
+pub mod stationary;
+pub mod store;
 pub mod tally;
 
 use crate::design::source::Span;
-use crate::hardware::rail::RailId;
-use crate::inputs::Input;
+use crate::device::Device;
+use crate::hardware::rail::{Draw, RailId};
+use crate::inputs::{Input, Point};
 use crate::screen::ScreenId;
 use crate::screen::values::{Condition, FieldId};
-use crate::units::{Celsius, Coulombs, Ratio, Seconds};
+use crate::units::{Coulombs, Ratio, Seconds};
+use climate::Climate;
 use jiff::civil::DateTime;
 
 /// The position of an event in [`crate::device::Device::events`].
@@ -94,6 +101,15 @@ pub struct Event {
     pub charge: Option<(RailId, Input<Coulombs>)>,
 }
 
+impl Event {
+    /// What one occurrence takes from the battery beside its drawing, the efficiency being that at a pulse of one second.
+    pub fn taken(&self, device: &Device, point: &Point) -> Draw {
+        let Some((rail, charge)) = self.charge else { return Draw::default() };
+        const PULSE: Seconds = Seconds(1.0);
+        Draw::of(device.board.rails[rail.0].pull(point, point.of(charge) / PULSE), PULSE)
+    }
+}
+
 /// When an event happens.
 #[derive(Clone, Copy, Debug)]
 pub enum Times {
@@ -139,35 +155,23 @@ pub struct Usage {
     pub seed: u64,
     /// Standard deviation of usage between owners, as a share.
     pub spread: Ratio,
-    /// Temperature over the day.
+    /// Temperature over the day and the year.
     pub climate: Climate,
+    /// When it is at its charger; `None` where it is used until it is empty.
+    pub charging: Option<Charging>,
     /// What people do.
     pub journeys: Vec<Journey>,
 }
 
-/// Temperature over the day.
+/// When and how long the device is at its charger.
 #[derive(Clone, Copy, Debug)]
-pub struct Climate {
-    /// Lowest.
-    pub low: Celsius,
-    /// Highest.
-    pub high: Celsius,
-    /// Time of the highest, after midnight.
-    pub warmest: Seconds,
-}
-
-impl Climate {
-    /// Temperature at a time counted from a midnight: a cosine between low and high.
-    pub fn at(&self, time: Seconds) -> Celsius {
-        let phase = (time - self.warmest) / crate::units::DAY * std::f64::consts::TAU;
-        let middle = (self.low + self.high) / 2.0;
-        middle + (self.high - self.low) * (phase.cos() / 2.0)
-    }
-
-    /// The day's mean.
-    pub fn mean(&self) -> Celsius {
-        (self.low + self.high) / 2.0
-    }
+pub struct Charging {
+    /// Days from one charge to the next.
+    pub every: u32,
+    /// Time of the day it begins, after midnight.
+    pub at: Seconds,
+    /// How long.
+    pub length: Seconds,
 }
 
 /// Something people do with the device.
@@ -203,12 +207,5 @@ mod tests {
         let night = Hours { from: Seconds(22.0 * 3600.0), length: Seconds(8.0 * 3600.0) };
         assert!(night.hold(Seconds(23.0 * 3600.0)) && night.hold(Seconds(86_400.0 + 3600.0)));
         assert!(!night.hold(Seconds(7.0 * 3600.0)));
-    }
-
-    #[test]
-    fn the_day_is_warmest_when_stated() {
-        let climate = Climate { low: Celsius(-3.0), high: Celsius(9.0), warmest: Seconds(15.0 * 3600.0) };
-        assert!((climate.at(Seconds(15.0 * 3600.0)).0 - 9.0).abs() < 1e-9);
-        assert!((climate.at(Seconds(3.0 * 3600.0)).0 + 3.0).abs() < 1e-9);
     }
 }

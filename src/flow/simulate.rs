@@ -3,25 +3,29 @@
 //! Time moves from one happening to the next. The panel is busy for as long as its phases take; presses meanwhile are
 //! queued or lost as the project says, and changes of fields wait and are drawn together.
 
+use super::canvas::Canvas;
+use super::draws::poisson;
 use super::field::Renewal;
 use super::state::{Pressed, State};
-use super::tally::{Origin, Tally};
+use super::store::Store;
+use super::tally::{Answer, Origin, Refresh, Tally};
 use super::{EventId, Hours, Times};
-use crate::budget::energy::{draw, nominal, window_cost};
-use crate::budget::phases::{duration, latency, phases};
+use crate::budget::energy::{nominal, window_cost};
+use crate::budget::prices::{Cost, Prices};
 use crate::design::project::BusyPresses;
 use crate::device::Device;
 use crate::frame::Frame;
+use crate::hardware::rail::Draw;
 use crate::inputs::Point;
 use crate::limits;
 use crate::refresh::policy::{Memory, Reason, must_be_full};
 use crate::refresh::schedule::Step;
 use crate::refresh::update::{Change, Mode, Planner, work};
+use crate::refresh::windows::Window;
 use crate::refresh::work::Work;
 use crate::screen::ScreenId;
-use crate::screen::redraw::Redraw;
 use crate::screen::values::FieldId;
-use crate::units::{DAY, Joules, Seconds};
+use crate::units::{DAY, Joules, Seconds, Volts};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::cmp::Reverse;
@@ -53,6 +57,10 @@ enum Happening {
     Look,
     /// The last full refresh is as old as the policy allows.
     FullDue,
+    /// The device comes to its charger on this day.
+    Plug(u32),
+    /// It is taken away.
+    Unplug,
     /// A day begins: its random journeys and events are drawn.
     Day(u32),
 }
@@ -77,6 +85,8 @@ struct Run<'a> {
     next: Frame,
     canvas: Canvas,
     memory: Memory,
+    prices: Prices<'a>,
+    voltage: Volts,
     planner: Planner,
     busy_until: Micros,
     last_refresh: Option<Micros>,
@@ -85,8 +95,10 @@ struct Run<'a> {
     /// A screen was entered since the last picture.
     entered: Option<ScreenId>,
     waiting: VecDeque<(Micros, usize)>,
-    /// Presses whose picture is still to come.
-    pressed: Vec<Micros>,
+    /// Presses whose picture is still to come: when and which key.
+    pressed: Vec<(Micros, usize)>,
+    /// The battery, where the device is charged now and then.
+    store: Option<Store>,
     generation: u64,
     /// Somebody is looking until then.
     watched_until: Micros,
@@ -110,6 +122,8 @@ impl<'a> Run<'a> {
             next: blank,
             canvas: Canvas::new(device),
             memory: Memory::NEW,
+            prices: Prices::of(device, point),
+            voltage: nominal(&device.battery),
             planner: Planner::new(window_cost(device, point)),
             busy_until: 0,
             last_refresh: None,
@@ -119,11 +133,8 @@ impl<'a> Run<'a> {
             pressed: Vec::new(),
             generation: 0,
             watched_until: 0,
-            tally: Tally {
-                days: f64::from(device.usage.days),
-                events: vec![0; device.events.len()],
-                ..Tally::default()
-            },
+            store: device.usage.charging.and_then(|_| Store::new(device, point)),
+            tally: Tally::new(device, f64::from(device.usage.days)),
         }
     }
 
@@ -147,15 +158,40 @@ impl<'a> Run<'a> {
                 self.at(micros(interval), Happening::Event(index));
             }
         }
+        if let Some(charging) = self.device.usage.charging {
+            self.at(micros(charging.at), Happening::Plug(0));
+        }
         self.start_timers();
         while let Some(Reverse((time, _, what))) = self.queue.pop() {
-            self.now = time;
+            self.pass_to(time);
             self.handle(what);
             self.look();
             if self.tally.full + self.tally.partial >= limits::UPDATES {
                 self.tally.stopped_early = true;
                 self.tally.days = seconds(self.now) / DAY;
+                self.end = self.now;
                 break;
+            }
+        }
+        self.pass_to(self.end);
+        if let Some(store) = &mut self.store {
+            store.end(seconds(self.now));
+            self.tally.charges = Some(store.charges);
+        }
+    }
+
+    fn pass_to(&mut self, time: Micros) {
+        self.tally.shown[self.state.screen.0] += seconds(time - self.now);
+        self.now = time;
+    }
+
+    /// The battery gives what an event or a refresh takes.
+    fn spend(&mut self, charge: impl FnOnce(&Self) -> Draw) {
+        if self.store.is_some() {
+            let charge = charge(self).charge_at(self.voltage);
+            let now = seconds(self.now);
+            if let Some(store) = &mut self.store {
+                store.spend(charge, now);
             }
         }
     }
@@ -191,7 +227,21 @@ impl<'a> Run<'a> {
                 }
             }
             Happening::FullDue => self.full_due(),
+            Happening::Plug(day) => self.plug(day),
+            Happening::Unplug => {
+                if let Some(store) = &mut self.store {
+                    store.unplug(seconds(self.now));
+                }
+            }
         }
+    }
+
+    fn plug(&mut self, day: u32) {
+        let (Some(charging), Some(store)) = (self.device.usage.charging, &mut self.store) else { return };
+        store.plug(seconds(self.now));
+        self.at(self.now + micros(charging.length), Happening::Unplug);
+        let next = day + charging.every;
+        self.at(micros(DAY * f64::from(next) + charging.at), Happening::Plug(next));
     }
 
     /// Draws the day's random journeys and events: a Poisson number of each, at even times within its hours.
@@ -225,6 +275,7 @@ impl<'a> Run<'a> {
 
     fn enter(&mut self, screen: ScreenId, origin: Origin) {
         self.entered = Some(screen);
+        self.tally.entries[screen.0] += 1;
         self.generation += 1;
         self.mark(origin);
         self.start_timers();
@@ -238,6 +289,7 @@ impl<'a> Run<'a> {
 
     fn happen(&mut self, event: EventId) {
         self.tally.events[event.0] += 1;
+        self.spend(|run| run.device.events[event.0].taken(run.device, run.point));
         let led = self.state.happen(self.device, event, seconds(self.now), &mut self.random);
         self.mark(Origin::Device);
         if let Some(screen) = led {
@@ -260,11 +312,11 @@ impl<'a> Run<'a> {
         let steps = &self.device.usage.journeys[journey].steps;
         let Some(step) = steps.get(index) else { return };
         if let Some(key) = step.press {
-            self.tally.presses += 1;
+            self.tally.press(key);
             if self.now < self.busy_until {
                 match self.device.policy.busy_presses {
                     BusyPresses::Queue => self.waiting.push_back((self.now, key)),
-                    BusyPresses::Drop => self.tally.lost_presses += 1,
+                    BusyPresses::Drop => self.tally.lose(key),
                 }
             } else {
                 self.press(self.now, key);
@@ -277,7 +329,7 @@ impl<'a> Run<'a> {
     fn press(&mut self, made: Micros, key: usize) {
         match self.state.press(self.device, key) {
             Pressed::Nothing => {
-                self.tally.idle_presses += 1;
+                self.tally.idle(key);
                 return;
             }
             Pressed::Changed => {
@@ -287,7 +339,7 @@ impl<'a> Run<'a> {
             }
             Pressed::Entered(screen) => self.enter(screen, Origin::Person),
         }
-        self.pressed.push(made);
+        self.pressed.push((made, key));
         self.rise();
     }
 
@@ -325,37 +377,47 @@ impl<'a> Run<'a> {
         let temperature = device.usage.climate.at(time);
         let reason = must_be_full(device, self.memory, time, temperature, entered);
         let mode = if reason.is_some() { Mode::Full } else { Mode::Partial };
-        let full = work(device, change, Mode::Full, temperature);
-        let partial = work(device, change, Mode::Partial, temperature);
-        let Some(chosen) = (if mode == Mode::Full { full.as_ref() } else { partial.as_ref() }) else {
+        let reckon = |mode: Mode| {
+            let work = work(device, change, mode, temperature)?;
+            Some((self.prices.cost(&work), work))
+        };
+        let (full, partial) = (reckon(Mode::Full), reckon(Mode::Partial));
+        let energy = |of: &Option<(Cost, Work)>| of.as_ref().map(|(cost, _)| cost.draw.energy_at(self.voltage));
+        let (full_energy, partial_energy) = (energy(&full), energy(&partial));
+        let Some((cost, work)) = (if mode == Mode::Full { full } else { partial }) else {
             self.tally.refused += 1;
             return;
         };
-        let cost = |work: &Work| draw(device, self.point, work).energy_at(nominal(&device.battery));
-        let full_cost = full.as_ref().map_or(Joules(0.0), cost);
         self.tally.steps.push(Step {
-            full: full_cost,
-            partial: partial.as_ref().map(cost),
+            full: full_energy.unwrap_or(Joules(0.0)),
+            partial: partial_energy,
             must_full: matches!(reason, Some(Reason::Screen | Reason::NoPartial | Reason::FirstPicture)),
             time,
         });
-        self.tally.windows += if mode == Mode::Partial { change.windows.len() as u64 } else { 0 };
         self.tally.changed_pixels += change.pixels;
-        let chosen = chosen.clone();
-        self.refresh(mode, &chosen, origin);
+        self.refresh((mode, reason), (&cost, &work), &change.windows, origin);
         self.glass.clone_from(&self.next);
     }
 
-    /// Shows the work of one refresh and keeps the panel busy for its time.
-    fn refresh(&mut self, mode: Mode, work: &Work, origin: Origin) {
-        let phases = phases(self.device, self.point, work);
-        self.tally.energy += crate::budget::phases::total(&phases).energy_at(nominal(&self.device.battery));
-        self.tally.note(mode, work, origin, self.now < self.watched_until);
-        let visible = self.now + micros(latency(&phases));
-        self.tally.latencies.extend(self.pressed.drain(..).map(|made| seconds(visible - made)));
+    /// Counts one refresh and keeps the panel busy for its time.
+    fn refresh(
+        &mut self,
+        (mode, reason): (Mode, Option<Reason>),
+        (cost, work): (&Cost, &Work),
+        windows: &[Window],
+        origin: Origin,
+    ) {
+        self.tally.energy += cost.draw.energy_at(self.voltage);
+        self.spend(|_| cost.draw);
+        let watched = self.now < self.watched_until;
+        let windows = if mode == Mode::Partial { windows } else { &[] };
+        self.tally.note(self.device, &Refresh { mode, reason, work, windows, origin, watched });
+        let visible = self.now + micros(cost.latency);
+        let answers = self.pressed.drain(..).map(|(made, key)| Answer { key, latency: seconds(visible - made) });
+        self.tally.answers.extend(answers);
         self.memory.note(mode, seconds(self.now));
         self.last_refresh = Some(self.now);
-        self.busy_until = self.now + micros(duration(&phases));
+        self.busy_until = self.now + micros(cost.duration);
         self.at(self.busy_until, Happening::Look);
         if let (Mode::Full, Some(every)) = (mode, self.device.policy.full_every) {
             self.at(self.now + micros(every), Happening::FullDue);
@@ -377,73 +439,10 @@ impl<'a> Run<'a> {
         match work(self.device, &nothing, Mode::Full, temperature) {
             Some(work) => {
                 self.tally.idle_full += 1;
-                self.refresh(Mode::Full, &work, Origin::Device);
+                let cost = self.prices.cost(&work);
+                self.refresh((Mode::Full, Some(Reason::Age)), (&cost, &work), &[], Origin::Device);
             }
             None => self.tally.refused += 1,
         }
-    }
-}
-
-/// Draws the picture of the moment into a frame that holds the one before, as little of it as possible.
-struct Canvas {
-    redraws: Vec<Redraw>,
-    shown: Option<ScreenId>,
-    versions: Vec<u64>,
-    changed: Vec<bool>,
-}
-
-impl Canvas {
-    fn new(device: &Device) -> Self {
-        Self {
-            redraws: device.screens.iter().map(|screen| Redraw::new(screen, 0)).collect(),
-            shown: None,
-            versions: vec![0; device.fields.len()],
-            changed: vec![false; device.fields.len()],
-        }
-    }
-
-    fn draw(&mut self, device: &Device, state: &State, frame: &mut Frame) {
-        let screen = &device.screens[state.screen.0];
-        if self.shown == Some(state.screen) {
-            for (index, changed) in self.changed.iter_mut().enumerate() {
-                *changed = self.versions[index] != state.values.version[index];
-            }
-            self.redraws[state.screen.0].draw(screen, 0, &state.values, &self.changed, frame);
-        } else {
-            screen.draw(0, &state.values, frame);
-            self.shown = Some(state.screen);
-        }
-        self.versions.copy_from_slice(&state.values.version);
-    }
-}
-
-/// A Poisson number with the given mean: products of uniform draws (Knuth, TAOCP vol. 2, 3.4.1), in parts of at most 30.
-fn poisson(mean: f64, random: &mut ChaCha8Rng) -> u64 {
-    let mut left = mean.max(0.0);
-    let mut count = 0;
-    while left > 0.0 {
-        let limit = (-left.min(30.0)).exp();
-        left -= 30.0;
-        let mut product: f64 = random.random();
-        while product > limit {
-            count += 1;
-            product *= random.random::<f64>();
-        }
-    }
-    count
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn poisson_draws_have_their_mean_and_variance() {
-        let mut random = ChaCha8Rng::seed_from_u64(3);
-        let draws: Vec<f64> = (0..20_000).map(|_| poisson(47.0, &mut random) as f64).collect();
-        let mean = draws.iter().sum::<f64>() / draws.len() as f64;
-        let variance = draws.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / draws.len() as f64;
-        assert!((mean - 47.0).abs() < 0.2, "{mean}");
-        assert!((variance - 47.0).abs() < 2.0, "{variance}");
     }
 }

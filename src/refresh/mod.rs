@@ -1,5 +1,6 @@
 //! From two frames to a refresh: which windows are sent, with which waveform, and what work that is.
 
+pub mod activity;
 pub mod policy;
 pub mod schedule;
 pub mod update;

@@ -44,6 +44,24 @@ pub enum Reason {
     Age,
 }
 
+impl Reason {
+    /// Every reason, in order.
+    pub const ALL: [Self; 6] =
+        [Self::NoPartial, Self::FirstPicture, Self::Temperature, Self::Screen, Self::Count, Self::Age];
+
+    /// In words, after "full because".
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::NoPartial => "the panel has no short waveform",
+            Self::FirstPicture => "nothing was on the glass",
+            Self::Temperature => "too cold or too warm for the short waveform",
+            Self::Screen => "the screen's entry asks for it",
+            Self::Count => "as many partials as allowed had been",
+            Self::Age => "the last full refresh was too old",
+        }
+    }
+}
+
 /// Whether an update must be full, and why. `entered` is the screen that is shown anew, if one is.
 pub fn must_be_full(
     device: &Device,

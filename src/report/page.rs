@@ -1,7 +1,7 @@
 //! The page: head, contents, sections in their order, foot.
 
 use super::picture::Shelf;
-use super::{Content, against, energy, findings, inputs, life, memory, screens, summary, supply, walk};
+use super::{Content, against, energy, findings, glass, inputs, life, memory, screens, summary, supply, walk};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// What the page may load: nothing. Pictures, style and script are in it.
@@ -23,6 +23,7 @@ pub fn page(content: &Content<'_>) -> String {
         walk::section(side, content.locale),
         screens,
         energy::section(side),
+        glass::section(side),
         life::section(side),
         supply::section(side),
         memory::section(side),
@@ -84,6 +85,7 @@ fn contents(compared: bool) -> Markup {
         ("screens", "Screens"),
         ("energy", "Energy"),
         ("policy", "Refresh policy"),
+        ("glass", "The glass in use"),
         ("life", "Battery life"),
         ("supply", "Supply"),
         ("memory", "Memory"),

@@ -4,15 +4,16 @@ use super::fields::{hours, time_of_day};
 use super::scope::no_field;
 use crate::design::amount::At;
 use crate::design::fault::{Fault, nearest};
-use crate::design::project::{JourneySpec, PolicySpec, UsageSpec};
+use crate::design::project::{ChargingSpec, JourneySpec, PolicySpec, UsageSpec};
 use crate::design::screen::ScreenSpec;
 use crate::device::Policy;
+use crate::flow::climate::Climate;
 use crate::flow::field::Field;
-use crate::flow::{Action, Change, Climate, EventId, How, Journey, Step, Timer, Usage, Wiring, WrittenKey};
+use crate::flow::{Action, Change, Charging, EventId, How, Journey, Step, Timer, Usage, Wiring, WrittenKey};
 use crate::limits;
 use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
-use crate::units::Seconds;
+use crate::units::{DAY, Seconds};
 use jiff::civil::{Date, DateTime};
 
 /// Names that flow and usage may refer to.
@@ -120,22 +121,23 @@ pub fn policy(spec: &PolicySpec, names: &Names<'_>, faults: &mut Vec<Fault>) -> 
 }
 
 /// How the device is used.
-pub fn usage(spec: &UsageSpec, names: &Names<'_>, wirings: &[Wiring], faults: &mut Vec<Fault>) -> Option<Usage> {
+pub fn usage(
+    spec: &UsageSpec,
+    names: &Names<'_>,
+    wirings: &[Wiring],
+    has_charger: bool,
+    faults: &mut Vec<Fault>,
+) -> Option<Usage> {
     let home = names.screen(&spec.home, faults);
     let start = spec.start.value.parse::<Date>().map(|date| date.at(0, 0, 0, 0));
     let start = start.unwrap_or_else(|_| {
         faults.push(Fault::at(spec.start.span.clone(), "expected a date").help("write \"2031-04-12\""));
         DateTime::default()
     });
-    if !(1..=limits::DAYS).contains(&spec.days.value) {
-        faults.push(Fault::at(spec.days.span.clone(), format!("expected 1 to {} days", limits::DAYS)));
-    }
+    let days = days(spec, faults);
     let sample_at = time_of_day(&spec.sample_at).map_err(|fault| faults.push(fault)).unwrap_or_default();
-    let warmest = time_of_day(&spec.temperature.warmest).map_err(|fault| faults.push(fault)).unwrap_or_default();
-    let (low, high) = (spec.temperature.low.value.0, spec.temperature.high.value.0);
-    if low > high {
-        faults.push(Fault::at(spec.temperature.high.span.clone(), "the day's high is below its low"));
-    }
+    let climate = climate(spec, start, days, faults);
+    let charging = spec.charging.as_ref().and_then(|at| charging(at, has_charger, faults));
     let home = home?;
     let journeys =
         spec.journeys.iter().filter_map(|(name, at)| journey(name, at, home, names, wirings, faults)).collect();
@@ -143,12 +145,80 @@ pub fn usage(spec: &UsageSpec, names: &Names<'_>, wirings: &[Wiring], faults: &m
         home,
         start,
         sample_at,
-        days: spec.days.value.clamp(1, limits::DAYS),
+        days,
         seed: spec.seed,
         spread: spec.spread.0,
-        climate: Climate { low, high, warmest },
+        climate: climate?,
+        charging,
         journeys,
     })
+}
+
+/// Days simulated: as many as asked for, a whole year where the temperature moves over it, a week otherwise.
+fn days(spec: &UsageSpec, faults: &mut Vec<Fault>) -> u32 {
+    let Some(days) = &spec.days else { return if spec.temperature.months.is_some() { 365 } else { 7 } };
+    if !(1..=limits::DAYS).contains(&days.value) {
+        faults.push(Fault::at(days.span.clone(), format!("expected 1 to {} days", limits::DAYS)));
+    }
+    days.value.clamp(1, limits::DAYS)
+}
+
+/// Temperature over the day and the year.
+fn climate(spec: &UsageSpec, start: DateTime, days: u32, faults: &mut Vec<Fault>) -> Option<Climate> {
+    let temperature = &spec.temperature;
+    let warmest = time_of_day(&temperature.warmest).map_err(|fault| faults.push(fault)).unwrap_or_default();
+    const ONE_OF: &str = "write either `low` and `high`, or `months` with twelve pairs like [\"-4 °C\", \"3 °C\"]";
+    match (&temperature.low, &temperature.high, &temperature.months) {
+        (Some(low), Some(high), None) => {
+            if low.value.0 > high.value.0 {
+                faults.push(Fault::at(high.span.clone(), "the day's high is below its low"));
+            }
+            Some(Climate::daily(low.value.0, high.value.0, warmest))
+        }
+        (None, None, Some(months)) => {
+            let pairs: Vec<_> = months.value.iter().map(|[low, high]| [low.0, high.0]).collect();
+            if let Some(month) = pairs.iter().position(|[low, high]| low > high) {
+                let what = format!("in month {} the day's high is below its low", month + 1);
+                faults.push(Fault::at(months.span.clone(), what));
+            }
+            let count = pairs.len();
+            let months = pairs.try_into().map_err(|_| {
+                let what = format!("expected twelve months, found {count}");
+                faults.push(Fault::at(months.span.clone(), what).help(ONE_OF));
+            });
+            Some(Climate::yearly(months.ok()?, warmest, start, days))
+        }
+        (low, high, months) => {
+            let span = months.as_ref().map(|months| months.span.clone());
+            let span =
+                span.or(low.as_ref().map(|low| low.span.clone())).or(high.as_ref().map(|high| high.span.clone()));
+            let what = "the day's temperatures are not told";
+            faults.push(Fault::at(span.unwrap_or_else(|| temperature.warmest.span.clone()), what).help(ONE_OF));
+            None
+        }
+    }
+}
+
+/// When the device is at its charger.
+fn charging(at: &At<ChargingSpec>, has_charger: bool, faults: &mut Vec<Fault>) -> Option<Charging> {
+    let spec = &at.value;
+    if !has_charger {
+        let fault = Fault::at(at.span.clone(), "the board has no charger");
+        faults.push(fault.help("describe it under [board.charger], or remove [usage.charging]"));
+    }
+    let days = spec.every.value.0 / DAY;
+    if !(1.0..=366.0).contains(&days) || days.fract().abs() > 1e-9 {
+        faults.push(Fault::at(spec.every.span.clone(), "expected whole days, 1 to 366").help("write \"2 d\""));
+    }
+    let length = spec.length.value.0;
+    if length.0 <= 0.0 || length >= spec.every.value.0 {
+        faults.push(Fault::at(
+            spec.length.span.clone(),
+            "a charge must last longer than nothing and end before the next",
+        ));
+    }
+    let begins = time_of_day(&spec.at).map_err(|fault| faults.push(fault)).unwrap_or_default();
+    Some(Charging { every: days.clamp(1.0, 366.0) as u32, at: begins, length: Seconds(length.0.max(0.0)) })
 }
 
 fn journey(

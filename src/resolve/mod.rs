@@ -89,7 +89,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             .help("values outside a table are refused, not guessed: extend panel.full.drive with the maker's data, or narrow the usage")
     }));
     let policy = flow::policy(&project.policy, &names, faults);
-    let usage = flow::usage(&project.usage, &names, &wirings, faults);
+    let usage = flow::usage(&project.usage, &names, &wirings, board.charger.is_some(), faults);
 
     let mut faces = faces::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());
@@ -136,8 +136,11 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
 
 /// The place of a usage temperature that a drive table does not reach.
 fn usage_outside(drive: &Drive, usage: &TemperatureSpec) -> Option<Span> {
-    let ends = [&usage.low, &usage.high];
-    ends.into_iter().find(|end| !drive.covers(end.value.0)).map(|end| end.span.clone())
+    let daily = [&usage.low, &usage.high].into_iter().flatten();
+    let daily = daily.map(|end| (end.value.0, end.span.clone()));
+    let monthly =
+        usage.months.iter().flat_map(|months| months.value.iter().flatten().map(|end| (end.0, months.span.clone())));
+    daily.chain(monthly).find(|(temperature, _)| !drive.covers(*temperature)).map(|(_, span)| span)
 }
 
 /// What the screens share while they are settled.

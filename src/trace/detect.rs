@@ -27,16 +27,27 @@ const MOST_UPDATES: usize = 100_000;
 /// Reads a trace; see [`super::read`].
 pub(super) fn read(path: &Path, settings: &Settings) -> Result<Trace, Wrong> {
     let fail = |why: std::io::Error| Wrong::file(format!("cannot be read: {why}"), "name a file that can be read");
-    let mut file = File::open(path).map_err(fail)?;
+    let file = File::open(path).map_err(fail)?;
     let about = file.metadata().map_err(fail)?;
     if !about.is_file() {
         return Err(Wrong::file("is not a plain file", "save the trace to a file first: it is read twice"));
     }
+    read_from(&path.display().to_string(), file, about.len(), settings)
+}
+
+/// Reads a trace of so many bytes from a source; see [`super::read_from`].
+pub(super) fn read_from(
+    name: &str,
+    mut file: impl Read + Seek,
+    length: u64,
+    settings: &Settings,
+) -> Result<Trace, Wrong> {
+    let fail = |why: std::io::Error| Wrong::file(format!("cannot be read: {why}"), "name a file that can be read");
     let mut head = Vec::new();
     file.by_ref().take(HEAD as u64).read_to_end(&mut head).map_err(fail)?;
     let format = format(&head)?;
     check_columns(&format, settings)?;
-    let samples = look(&mut file, about.len(), &format, settings).map_err(fail)?;
+    let samples = look(&mut file, length, &format, settings).map_err(fail)?;
     let level = level(&samples).ok_or_else(|| {
         Wrong::file("has fewer than two rows with a current", "record a trace that holds some updates")
     })?;
@@ -52,7 +63,7 @@ pub(super) fn read(path: &Path, settings: &Settings) -> Result<Trace, Wrong> {
         detector.row(row)?;
         last = Some(row);
     }
-    let file = path.display().to_string();
+    let file = name.to_owned();
     let headings = format.columns.iter().flatten().map(|column| column.heading.clone()).collect();
     detector.end(Trace { origin: rows.origin(), ..empty(file, headings, level) })
 }
@@ -109,7 +120,12 @@ fn check_columns(format: &Format, settings: &Settings) -> Result<(), Wrong> {
 }
 
 /// Rows from all over the file, read leniently: faults are found in the pass over all rows.
-fn look(file: &mut File, length: u64, format: &Format, settings: &Settings) -> std::io::Result<Vec<Sample>> {
+fn look(
+    file: &mut (impl Read + Seek),
+    length: u64,
+    format: &Format,
+    settings: &Settings,
+) -> std::io::Result<Vec<Sample>> {
     let start = format.bytes_before as u64;
     let data = length.saturating_sub(start);
     let (count, size) = if data <= LOOKS * LOOK { (1, data) } else { (LOOKS, LOOK) };

@@ -21,6 +21,7 @@ pub mod text;
 
 use crate::design::fault::Fault;
 use crate::units::{Amps, Coulombs, Joules, Ohms, Seconds, Volts};
+use std::io::{Read, Seek};
 use std::path::Path;
 
 /// What decides how a trace is read.
@@ -143,6 +144,14 @@ impl Step {
 /// of its range; each with the line and what to do.
 pub fn read(path: &Path, settings: &Settings) -> Result<Trace, Fault> {
     detect::read(path, settings).map_err(|wrong| wrong.fault(path))
+}
+
+/// As [`read`], from a source of `length` bytes that can be read twice.
+///
+/// # Errors
+/// What is wrong with it.
+pub fn read_from(name: &str, source: impl Read + Seek, length: u64, settings: &Settings) -> Result<Trace, Wrong> {
+    detect::read_from(name, source, length, settings)
 }
 
 /// What is wrong with a trace.

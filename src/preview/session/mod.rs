@@ -123,7 +123,7 @@ pub struct Session {
     why: Option<Cause>,
     entered: Option<ScreenId>,
     waiting: VecDeque<(Micros, usize)>,
-    pressed: Vec<Micros>,
+    pressed: Vec<(Micros, usize)>,
     generation: u64,
     tally: Tally,
     update: Option<Update>,
@@ -212,7 +212,7 @@ impl Session {
 
     fn restart_counts(&mut self) {
         self.began = self.now;
-        self.tally = Tally { events: vec![0; self.device.events.len()], ..Tally::default() };
+        self.tally = Tally::new(&self.device, 0.0);
         self.update = None;
         self.refused = None;
         let cells = self.activity_size();

@@ -213,7 +213,7 @@ impl Session {
         if key >= self.device.glass.keys.len() {
             return Reply::Idle;
         }
-        self.tally.presses += 1;
+        self.tally.press(key);
         if self.busy() {
             return match self.device.policy.busy_presses {
                 BusyPresses::Queue => {
@@ -221,7 +221,7 @@ impl Session {
                     Reply::Queued
                 }
                 BusyPresses::Drop => {
-                    self.tally.lost_presses += 1;
+                    self.tally.lose(key);
                     Reply::Lost
                 }
             };
@@ -234,7 +234,7 @@ impl Session {
     pub(super) fn act(&mut self, made: Micros, key: usize) -> bool {
         match self.state.press(&self.device, key) {
             Pressed::Nothing => {
-                self.tally.idle_presses += 1;
+                self.tally.idle(key);
                 return false;
             }
             Pressed::Changed => {
@@ -247,7 +247,7 @@ impl Session {
                 self.enter(screen);
             }
         }
-        self.pressed.push(made);
+        self.pressed.push((made, key));
         self.rise();
         true
     }

@@ -7,7 +7,7 @@ use crate::budget::energy::nominal;
 use crate::budget::phases::{self, Phase, duration, latency, phases, total};
 use crate::device::Device;
 use crate::flow::EventId;
-use crate::flow::tally::Origin;
+use crate::flow::tally::{Answer, Origin, Refresh};
 use crate::refresh::policy::{Reason, must_be_full};
 use crate::refresh::update::{Change, Mode, upright, work};
 use crate::refresh::work::Work;
@@ -74,7 +74,7 @@ pub struct Update {
     pub energy: Joules,
 }
 
-/// Why an update is full, in words.
+/// Why an update is full, in few words.
 pub fn reason_words(reason: Reason) -> &'static str {
     match reason {
         Reason::NoPartial => "panel has no partial",
@@ -122,7 +122,6 @@ impl Session {
             self.refused = Some(temperature);
             return;
         };
-        self.tally.windows += if mode == Mode::Partial { change.windows.len() as u64 } else { 0 };
         self.tally.changed_pixels += change.pixels;
         self.before = std::mem::replace(&mut self.glass, next);
         self.refresh(mode, reason, &work, &change, (origin, cause));
@@ -134,11 +133,13 @@ impl Session {
         let phases = phases(&self.device, &self.point, work);
         let energy = total(&phases).energy_at(nominal(&self.device.battery));
         self.tally.energy += energy;
-        self.tally.note(mode, work, origin, true);
+        let sent = if mode == Mode::Partial { change.windows.as_slice() } else { &[] };
+        let counted = Refresh { mode, reason, work, windows: sent, origin, watched: true };
+        self.tally.note(&self.device, &counted);
         let visible = self.now + micros(latency(&phases));
-        let waited = self.pressed.iter().map(|made| self.now - made).max().unwrap_or(0);
-        let latencies = self.pressed.drain(..).map(|made| seconds(visible - made));
-        self.tally.latencies.extend(latencies);
+        let waited = self.pressed.iter().map(|(made, _)| self.now - made).max().unwrap_or(0);
+        let answers = self.pressed.drain(..).map(|(made, key)| Answer { key, latency: seconds(visible - made) });
+        self.tally.answers.extend(answers);
         self.memory.note(mode, seconds(self.now));
         self.last_refresh = Some(self.now);
         self.busy_until = self.now + micros(duration(&phases));
@@ -149,7 +150,6 @@ impl Session {
         if let (Mode::Full, Some(every)) = (mode, self.device.policy.full_every) {
             self.queue.add(self.now + micros(every), Happening::FullDue);
         }
-        let sent = if mode == Mode::Partial { change.windows.as_slice() } else { &[] };
         self.update = Some(Update {
             time: seconds(self.now),
             cause,

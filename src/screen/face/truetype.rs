@@ -85,6 +85,10 @@ fn sound(bytes: &[u8]) -> Result<(), String> {
     if !(16..=16_384).contains(&em) {
         return Err(format!("this is not a TrueType font that can be read: it has {em} units per em"));
     }
+    // The rasteriser reads the full name without looking whether it is sound.
+    if font.names().into_iter().any(|name| name.is_unicode() && !is_utf16(name.name)) {
+        return Err("this is not a TrueType font that can be read: a name in it is not UTF-16".to_owned());
+    }
     let most = em * FARTHEST_EMS;
     let far = |id: &u16| {
         let bounds = font.glyph_bounding_box(ttf_parser::GlyphId(*id));
@@ -95,6 +99,11 @@ fn sound(bytes: &[u8]) -> Result<(), String> {
         Some(id) => Err(format!("its glyph {id} reaches more than {FARTHEST_EMS} ems from its origin")),
         None => Ok(()),
     }
+}
+
+fn is_utf16(bytes: &[u8]) -> bool {
+    let units = bytes.chunks_exact(2).map(|unit| u16::from_be_bytes([unit[0], unit[1]]));
+    bytes.len() % 2 == 0 && char::decode_utf16(units).all(|letter| letter.is_ok())
 }
 
 /// The threshold at which the number of ink pixels is nearest to the sum of the coverage.

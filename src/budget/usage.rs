@@ -1,0 +1,211 @@
+//! What a simulation counted, as tables and JSON: why refreshes were full, each key's presses, the time of each screen,
+//! the panel's wear, the charges.
+
+use super::text::table;
+use crate::device::Device;
+use crate::flow::stationary::{Memory, law};
+use crate::flow::tally::Tally;
+use crate::refresh::activity::{CELL, Counts};
+use crate::refresh::policy::Reason;
+use crate::units::{DAY, Seconds, figures, plain_time};
+use comfy_table::{CellAlignment, Table};
+use serde_json::{Map, Value, json};
+use std::fmt::Write as _;
+
+/// The tables under the day's counts.
+pub fn text(device: &Device, tally: &Tally) -> String {
+    let mut out = String::new();
+    let parts = [reasons(tally), keys(tally), screens(device, tally), wear(device, tally), charges(tally)];
+    for part in parts.into_iter().filter(|part| !part.is_empty()) {
+        let _ = write!(out, "\n{part}");
+    }
+    if tally.stopped_early {
+        let _ = writeln!(out, "\nThe simulation stopped at its limit of refreshes; counts are of the days until then.");
+    }
+    if device.usage.climate.is_yearly() && tally.days < 364.0 {
+        out += "\nThe temperature moves over the year, but only these days are simulated: refreshes, energy and life are of \
+                their season.\n";
+    }
+    out
+}
+
+fn right(mut table: Table) -> Table {
+    for column in table.column_iter_mut().skip(1) {
+        column.set_cell_alignment(CellAlignment::Right);
+    }
+    table
+}
+
+fn reasons(tally: &Tally) -> String {
+    let mut rows = table(&["full because", "a day", "share"]);
+    let mut all: Vec<_> = Reason::ALL.into_iter().zip(tally.reasons).filter(|(_, count)| *count > 0).collect();
+    all.sort_by_key(|(_, count)| std::cmp::Reverse(*count));
+    if all.is_empty() {
+        return String::new();
+    }
+    for (reason, count) in all {
+        let share = 100.0 * count as f64 / tally.full as f64;
+        rows.add_row([reason.words().to_owned(), figures(tally.per_day(count)), format!("{share:.1} %")]);
+    }
+    format!("{}\n", right(rows))
+}
+
+fn keys(tally: &Tally) -> String {
+    if tally.presses == 0 {
+        return String::new();
+    }
+    let mut rows = table(&["key", "pressed a day", "lost", "without meaning", "half within", "95 % within", "longest"]);
+    for (key, presses) in tally.keys.iter().enumerate().filter(|(_, presses)| presses.made > 0) {
+        let within = |share| tally.latency_of(key, share).map_or("none".to_owned(), |time| time.to_string());
+        let count = |count: u64| figures(tally.per_day(count));
+        rows.add_row([
+            format!("{}", key + 1),
+            count(presses.made),
+            count(presses.lost),
+            count(presses.idle),
+            within(0.5),
+            within(0.95),
+            within(1.0),
+        ]);
+    }
+    format!("{}\n", right(rows))
+}
+
+fn screens(device: &Device, tally: &Tally) -> String {
+    let law = law(device).ok();
+    let heading = "in the long run";
+    let mut rows = match law {
+        Some(_) => table(&["screen", "entered a day", "share of time", heading]),
+        None => table(&["screen", "entered a day", "share of time"]),
+    };
+    for (index, screen) in device.screens.iter().enumerate() {
+        let share = tally.shown[index] / (DAY * tally.days);
+        let mut row =
+            vec![screen.id.clone(), figures(tally.per_day(tally.entries[index])), format!("{:.2} %", 100.0 * share)];
+        row.extend(law.as_ref().map(|law| format!("{:.2} %", 100.0 * law.share[index].0)));
+        rows.add_row(row);
+    }
+    let note = match law {
+        Some(_) => "The flow has no memory: the last column is its stationary law, by linear algebra.\n",
+        None => "",
+    };
+    format!("{}\n{note}", right(rows))
+}
+
+fn wear(device: &Device, tally: &Tally) -> String {
+    let mut out = String::new();
+    if let Some(((column, row), counts)) = tally.activity.most(|counts| u64::from(counts.longest)) {
+        let (x, y) = (column as u32 * CELL, row as u32 * CELL);
+        let _ = writeln!(
+            out,
+            "Most partial refreshes of one region between two full ones: {}, at {x}, {y} px.",
+            counts.longest
+        );
+    }
+    if let Some((rated, time)) = rated(device, tally) {
+        let a_day = figures(tally.per_day(tally.full + tally.partial));
+        let _ = writeln!(out, "The panel's rated {rated} refreshes last {} at {a_day} a day.", plain_time(time));
+    }
+    out
+}
+
+/// The panel's rated refreshes and how long they last. `None` without a rating, or where nothing is refreshed.
+pub fn rated(device: &Device, tally: &Tally) -> Option<(u64, Seconds)> {
+    let rated = device.panel.rated_refreshes?;
+    let a_day = tally.per_day(tally.full + tally.partial);
+    (a_day > 0.0).then(|| (rated, DAY * (rated as f64 / a_day)))
+}
+
+fn charges(tally: &Tally) -> String {
+    let Some(charges) = &tally.charges else { return String::new() };
+    let mut out = format!(
+        "At the charger {} times in {} days: the state of charge stays above {:.1} %, {} full cycles a year.\n",
+        charges.count,
+        figures(tally.days),
+        100.0 * charges.lowest.0,
+        figures(charges.cycles() / tally.days * 365.25)
+    );
+    if let Some(empty) = charges.empty {
+        let _ =
+            writeln!(out, "The battery is EMPTY, its reserve apart, after {}: charge more often.", plain_time(empty));
+    }
+    if charges.refused > 0 {
+        let _ = writeln!(out, "{} charges could not be made: see the charging time.", charges.refused);
+    }
+    out
+}
+
+/// The JSON of the counts; numbers are of a day unless their keys say otherwise.
+pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
+    let full_because: Map<String, Value> = Reason::ALL
+        .into_iter()
+        .zip(tally.reasons)
+        .filter(|(_, count)| *count > 0)
+        .map(|(reason, count)| (reason.words().to_owned(), json!(tally.per_day(count))))
+        .collect();
+    let key = |(key, presses): (usize, &crate::flow::tally::Presses)| {
+        let within = |share| tally.latency_of(key, share).map(|time| time.0);
+        json!({
+            "key": key + 1,
+            "presses": tally.per_day(presses.made),
+            "lost": tally.per_day(presses.lost),
+            "without_meaning": tally.per_day(presses.idle),
+            "latency_s": { "p50": within(0.5), "p95": within(0.95), "max": within(1.0) },
+        })
+    };
+    let law = law(device);
+    let screen = |(index, screen): (usize, &crate::screen::Screen)| {
+        json!({
+            "id": screen.id,
+            "entered": tally.per_day(tally.entries[index]),
+            "time_fraction": tally.shown[index] / (DAY * tally.days),
+            "stationary_fraction": law.as_ref().ok().map(|law| law.share[index].0),
+        })
+    };
+    let longest = tally.activity.most(|counts| u64::from(counts.longest));
+    let busiest = tally.activity.most(Counts::drives);
+    let place = |found: Option<((usize, usize), Counts)>| {
+        found.map(|((column, row), _)| json!({ "x": column as u32 * CELL, "y": row as u32 * CELL }))
+    };
+    let mut all = Map::new();
+    all.insert("full_because".into(), full_because.into());
+    all.insert("keys".into(), tally.keys.iter().enumerate().map(key).collect::<Vec<_>>().into());
+    all.insert("screens".into(), device.screens.iter().enumerate().map(screen).collect::<Vec<_>>().into());
+    all.insert(
+        "regions".into(),
+        json!({
+            "side_px": CELL,
+            "most_partials_between_full": longest.map_or(0, |(_, counts)| counts.longest),
+            "most_partials_at": place(longest),
+            "busiest_at": place(busiest),
+            "busiest_drives": busiest.map_or(0.0, |(_, counts)| tally.per_day(counts.drives())),
+        }),
+    );
+    all.insert("rated_refreshes_last_days".into(), json!(rated(device, tally).map(|(_, time)| time / DAY)));
+    all.insert(
+        "charges".into(),
+        json!(tally.charges.map(|charges| json!({
+            "count": tally.per_day(charges.count),
+            "lowest_state_of_charge": charges.lowest.0,
+            "full_cycles": charges.cycles() / tally.days,
+            "empty_after_s": charges.empty.map(|time| time.0),
+            "refused": charges.refused,
+        }))),
+    );
+    all.insert("flow_memory".into(), json!(law.err().map(|memory| memory_words(device, &memory))));
+    all
+}
+
+/// Why a flow has no stationary law, in words.
+pub fn memory_words(device: &Device, memory: &Memory) -> String {
+    match memory {
+        Memory::Timer(screen) => format!("the screen {} has a timer", device.screens[screen.0].id),
+        Memory::Event(event) => {
+            format!("the event {} keeps hours, an interval or a condition", device.events[*event].name)
+        }
+        Memory::Journey(journey) => {
+            format!("the journey {} has hours or several presses", device.usage.journeys[*journey].name)
+        }
+        Memory::Parts => "the screens fall into parts that are never left".to_owned(),
+    }
+}

@@ -1,0 +1,52 @@
+//! A drawing written to the file that an argument names, its kind told by the file's ending.
+
+use crate::design::fault::Fault;
+use crate::output;
+use crate::plot::png::png;
+use crate::plot::scene::Scene;
+use crate::plot::svg::svg;
+use std::path::{Path, PathBuf};
+
+/// Pixels of a PNG for each point of the drawing.
+const SCALE: f32 = 2.0;
+
+/// A file to be drawn.
+pub struct Drawing {
+    path: PathBuf,
+    kind: Kind,
+}
+
+enum Kind {
+    Svg,
+    Png,
+}
+
+impl Drawing {
+    /// The drawing that an argument names.
+    ///
+    /// # Errors
+    /// When the ending is neither .svg nor .png.
+    pub fn named(path: &Path) -> Result<Self, Fault> {
+        let kind = match path.extension().and_then(|ending| ending.to_str()).map(str::to_ascii_lowercase).as_deref() {
+            Some("svg") => Kind::Svg,
+            Some("png") => Kind::Png,
+            _ => {
+                let fault = Fault::plain(format!("a drawing cannot be written to {}", path.display()));
+                return Err(fault.help("name a file that ends in .svg or .png"));
+            }
+        };
+        Ok(Self { path: path.to_owned(), kind })
+    }
+
+    /// Writes it.
+    ///
+    /// # Errors
+    /// When the picture is too large or the file cannot be written.
+    pub fn write(&self, scene: &Scene) -> Result<(), Fault> {
+        let bytes = match self.kind {
+            Kind::Svg => svg(scene).into_bytes(),
+            Kind::Png => png(scene, SCALE).map_err(Fault::plain)?,
+        };
+        output::write(&self.path, &bytes)
+    }
+}

@@ -1,0 +1,128 @@
+//! How often each region of the glass is driven, and how often since it was last cleaned by a full refresh.
+//!
+//! A region is a square of [`CELL`] pixels of the upright picture, the width that a byte addresses. A partial refresh
+//! drives every region that one of its windows touches, a full refresh all of them.
+
+use embedded_graphics::prelude::Size;
+use embedded_graphics::primitives::Rectangle;
+
+/// Pixels along the side of a region.
+pub const CELL: u32 = 8;
+
+/// Counts of every region, row by row.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Activity {
+    columns: usize,
+    rows: usize,
+    full: u64,
+    partial: Vec<u32>,
+    since_full: Vec<u32>,
+    longest: Vec<u32>,
+}
+
+/// The counts of one region.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Counts {
+    /// Full refreshes.
+    pub full: u64,
+    /// Partial refreshes.
+    pub partial: u64,
+    /// Most partial refreshes between two full ones.
+    pub longest: u32,
+}
+
+impl Counts {
+    /// Drives of either kind.
+    pub fn drives(&self) -> u64 {
+        self.full + self.partial
+    }
+}
+
+impl Activity {
+    /// A glass of this many pixels that was never driven.
+    pub fn new(size: Size) -> Self {
+        let (columns, rows) = (size.width.div_ceil(CELL) as usize, size.height.div_ceil(CELL) as usize);
+        let none = vec![0; columns * rows];
+        Self { columns, rows, full: 0, partial: none.clone(), since_full: none.clone(), longest: none }
+    }
+
+    /// Columns and rows of regions.
+    pub fn size(&self) -> (usize, usize) {
+        (self.columns, self.rows)
+    }
+
+    /// Counts a full refresh.
+    pub fn full(&mut self) {
+        self.full += 1;
+        self.since_full.fill(0);
+    }
+
+    /// Counts a partial refresh with these windows of the upright picture.
+    pub fn partial(&mut self, windows: impl IntoIterator<Item = Rectangle>) {
+        for window in windows {
+            let Some(far) = window.bottom_right() else { continue };
+            let cell = |pixel: i32| pixel.max(0) as usize / CELL as usize;
+            let columns = cell(window.top_left.x)..(cell(far.x) + 1).min(self.columns);
+            for row in cell(window.top_left.y)..(cell(far.y) + 1).min(self.rows) {
+                for index in row * self.columns + columns.start..row * self.columns + columns.end {
+                    self.partial[index] += 1;
+                    self.since_full[index] += 1;
+                    self.longest[index] = self.longest[index].max(self.since_full[index]);
+                }
+            }
+        }
+    }
+
+    /// The counts of a region; nothing outside the glass.
+    pub fn at(&self, column: usize, row: usize) -> Counts {
+        let index = (column < self.columns && row < self.rows).then_some(row * self.columns + column);
+        let of = |counts: &[u32]| index.and_then(|index| counts.get(index)).copied().unwrap_or(0);
+        Counts { full: self.full, partial: u64::from(of(&self.partial)), longest: of(&self.longest) }
+    }
+
+    /// The counts of every region with its column and row.
+    pub fn regions(&self) -> impl Iterator<Item = ((usize, usize), Counts)> + '_ {
+        (0..self.rows).flat_map(move |row| (0..self.columns).map(move |column| ((column, row), self.at(column, row))))
+    }
+
+    /// The region with the largest of a count; the first of several. `None` where nothing was driven.
+    pub fn most(&self, of: impl Fn(&Counts) -> u64) -> Option<((usize, usize), Counts)> {
+        let most = self.regions().map(|(_, counts)| of(&counts)).max().filter(|most| *most > 0)?;
+        self.regions().find(|(_, counts)| of(counts) == most)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use embedded_graphics::prelude::Point;
+
+    fn window(x: i32, y: i32, w: u32, h: u32) -> Rectangle {
+        Rectangle::new(Point::new(x, y), Size::new(w, h))
+    }
+
+    #[test]
+    fn regions_touched_by_a_window_are_driven() {
+        let mut activity = Activity::new(Size::new(20, 17));
+        assert_eq!(activity.size(), (3, 3), "the last column and row are cut");
+        activity.partial([window(7, 8, 2, 1)]);
+        let driven: Vec<_> = activity.regions().filter(|(_, counts)| counts.partial == 1).map(|(at, _)| at).collect();
+        assert_eq!(driven, [(0, 1), (1, 1)]);
+        activity.partial([window(16, 16, 100, 100), window(0, 0, 0, 3)]);
+        assert_eq!(activity.at(2, 2).partial, 1, "cut at the edge; an empty window drives nothing");
+        assert_eq!(activity.at(0, 0).partial, 0);
+    }
+
+    #[test]
+    fn a_full_refresh_cleans_and_the_longest_run_stays() {
+        let mut activity = Activity::new(Size::new(16, 8));
+        let left = window(0, 0, 8, 8);
+        for run in [3, 5, 2] {
+            activity.full();
+            (0..run).for_each(|_| activity.partial([left]));
+        }
+        assert_eq!(activity.at(0, 0), Counts { full: 3, partial: 10, longest: 5 });
+        assert_eq!(activity.at(1, 0), Counts { full: 3, partial: 0, longest: 0 });
+        assert_eq!(activity.most(Counts::drives).map(|(at, counts)| (at, counts.drives())), Some(((0, 0), 13)));
+    }
+}

@@ -88,7 +88,10 @@ impl Frame {
     }
 
     /// The words of both frames in runs of [`RUN`]: most of two frames is alike, and that is seen fastest run by run.
-    fn runs<'a>(&'a self, other: &'a Frame) -> impl DoubleEndedIterator<Item = (&'a [u64], &'a [u64])> + ExactSizeIterator {
+    fn runs<'a>(
+        &'a self,
+        other: &'a Frame,
+    ) -> impl DoubleEndedIterator<Item = (&'a [u64], &'a [u64])> + ExactSizeIterator {
         self.words().chunks(RUN).zip(other.words().chunks(RUN))
     }
 

@@ -92,7 +92,13 @@ fn update(table: &mut Table) {
         let tally = simulate(&device, &typical);
         start.elapsed().mul_f64(times as f64 / (tally.full + tally.partial) as f64)
     });
-    table.pair(name, Target::Faster(50.0), "whole screen through embedded-graphics, get_pixel", ours, redraw_plainly(&device));
+    table.pair(
+        name,
+        Target::Faster(50.0),
+        "whole screen through embedded-graphics, get_pixel",
+        ours,
+        redraw_plainly(&device),
+    );
 }
 
 fn redraw(table: &mut Table) {

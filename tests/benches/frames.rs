@@ -25,7 +25,13 @@ pub fn rows(table: &mut Table) {
         let (from, mut to) = (old.words().to_vec(), old.words().to_vec());
         let ours = timed(|| old.changed(&new));
         let plain = timed(|| to.copy_from_slice(std::hint::black_box(&from)));
-        table.pair(&format!("pixels that differ and their bounds, {size}"), Target::Within(4.0), "memcpy of one frame", ours, plain);
+        table.pair(
+            &format!("pixels that differ and their bounds, {size}"),
+            Target::Within(4.0),
+            "memcpy of one frame",
+            ours,
+            plain,
+        );
         let (packing, rows) = (Packing::default(), old.to_rows_msb());
         let ours = timed(|| pack(&old, &packing));
         let plain = timed(|| std::hint::black_box(&rows).to_vec());

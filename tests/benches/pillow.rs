@@ -77,10 +77,9 @@ pub fn rows(table: &mut Table) {
     if table.wants(NAMES[0]) {
         frames.iter().enumerate().for_each(|(picture, frame)| layouts(table, &pillow, picture, frame));
     }
-    for (name, work, method) in [
-        ("Floyd-Steinberg", "dither", Method::FloydSteinberg),
-        ("threshold", "threshold", Method::Threshold(128)),
-    ] {
+    for (name, work, method) in
+        [("Floyd-Steinberg", "dither", Method::FloydSteinberg), ("threshold", "threshold", Method::Threshold(128))]
+    {
         let ours = timed(|| dither(&gray, method));
         let name = format!("{}, {name}, 800 x 480", NAMES[1]);
         table.pair(&name, Target::Faster(2.0), "Pillow's convert or point", ours, theirs(&pillow, 2, work));

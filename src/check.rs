@@ -8,14 +8,18 @@ use std::fmt::Display;
 
 /// Everything found in a device, the lints' findings in these locales first.
 pub fn check(device: &Device, locales: Vec<usize>) -> Vec<Finding> {
+    check_with(device, &budget(device), locales)
+}
+
+/// As [`check`], with the device's budget where it is known already.
+pub fn check_with(device: &Device, budget: &Budget, locales: Vec<usize>) -> Vec<Finding> {
     let mut findings = lint::findings(&Subject::new(device, locales));
-    findings.extend(limits(device).into_iter().map(|fault| Finding { fault, shown: None }));
+    findings.extend(limits(device, budget).into_iter().map(|fault| Finding { fault, shown: None }));
     findings
 }
 
 /// Findings about the limits of a project, with the figures that pass them.
-pub fn limits(device: &Device) -> Vec<Fault> {
-    let budget = budget(device);
+pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
     let limits = &device.limits;
     let mut faults = Vec::new();
     let mut over = |id, limit: Option<&Limit<f64>>, found: f64, text: String| {
@@ -53,8 +57,8 @@ pub fn limits(device: &Device) -> Vec<Fault> {
     let refreshes = budget.tally.per_day(budget.tally.full + budget.tally.partial);
     let text = format!("there are {} refreshes a day", crate::units::figures(refreshes));
     over("limit-refreshes", limits.refreshes_per_day.as_ref(), refreshes, text);
-    faults.extend(life(device, &budget));
-    faults.extend(supply(device, &budget));
+    faults.extend(life(device, budget));
+    faults.extend(supply(device, budget));
     faults
 }
 

@@ -1,7 +1,7 @@
 //! The energy of updates and the life of a device against hand calculations and closed forms.
 
 use inkjoule::budget::energy::{draw, nominal};
-use inkjoule::budget::life::{life, mean_pull};
+use inkjoule::budget::life::{Ending, Habits, life, mean_pull};
 use inkjoule::budget::phases::{by_cause, duration, latency, phases, total};
 use inkjoule::budget::summary::full_work;
 use inkjoule::design::files::Files;
@@ -183,9 +183,9 @@ fn life_under_a_constant_current_is_the_closed_form() {
     let usable = inkjoule::budget::life::usable(&device, &point).unwrap().0;
     let k = 0.03 * 12.0 / YEAR;
     let expected = (1.0 + k * usable / pull.current.0).ln() / k;
-    let found = life(&device, &point, &tally, 1.0).unwrap();
+    let found = life(&device, &point, &tally, Habits::USUAL).unwrap();
     close(found.time.0, expected, 1e-6);
-    assert_eq!(found.limited_by, "the usable charge");
+    assert_eq!(found.ending, Ending::Charge);
 }
 
 #[test]
@@ -194,7 +194,7 @@ fn more_load_never_lengthens_the_life() {
         let load = format!("[board.loads.extra]\ncurrent = \"{current}\"\n[battery]");
         let device = plain("buck-boost", &[("[battery]", &load)]);
         let point = device.inputs.typical();
-        life(&device, &point, &simulate(&device, &point), 1.0).unwrap().time.0
+        life(&device, &point, &simulate(&device, &point), Habits::USUAL).unwrap().time.0
     };
     let lives: Vec<f64> = ["0 uA", "1 uA", "10 uA", "100 uA", "1 mA"].into_iter().map(days).collect();
     assert!(lives.windows(2).all(|pair| pair[0] > pair[1]), "{lives:?}");

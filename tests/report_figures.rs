@@ -48,9 +48,16 @@ fn said(pointer: &str, text: &str) -> f64 {
     let days = pointer.starts_with("/life/days");
     number
         * match unit {
-            "" | "J" | "s" | "V" | "B" | "days" => 1.0,
-            "mJ" | "ms" | "mV" => 1e-3,
-            "µJ" | "µs" => 1e-6,
+            "d" | "years" if pointer.ends_with("aged_s") => {
+                if unit == "d" {
+                    86_400.0
+                } else {
+                    365.25 * 86_400.0
+                }
+            }
+            "" | "J" | "s" | "V" | "B" | "days" | "A" | "Ohm" | "°C" => 1.0,
+            "mJ" | "ms" | "mV" | "mA" | "mOhm" => 1e-3,
+            "µJ" | "µs" | "µA" => 1e-6,
             "µAh" => 3.6e-3,
             "mAh" => 3.6,
             "min" => 60.0,

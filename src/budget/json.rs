@@ -1,7 +1,10 @@
 //! A budget as JSON for other programs: SI units in the key names.
 
+use super::corners::{Corners, Row, words};
 use super::summary::{Budget, Transition, cautions};
+use crate::cell::peak::Corner;
 use crate::device::Device;
+use crate::refresh::update::Mode;
 use embedded_graphics::primitives::Rectangle;
 use serde_json::{Map, Value, json};
 
@@ -70,6 +73,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
             "v_needed": budget.needed_voltage.0,
             "charge_time_s": budget.charge_time.map(|time| time.0),
             "last_screen_j": budget.last_screen.0,
+            "corners": budget.corners.as_ref().map(json_corners),
         },
         "life": {
             "days": {
@@ -77,7 +81,12 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
                 "p50": life.map(|life| days(&life.p50)),
                 "p90": life.map(|life| days(&life.p90)),
             },
-            "limited_by": life.map(|life| life.p50.limited_by),
+            "devices": life.map(|life| life.endings.values().sum::<u32>()),
+            "ended_by": life.map(|life| {
+                let endings = life.endings.iter().map(|(ending, count)| (ending.words().to_owned(), json!(count)));
+                Value::Object(endings.collect())
+            }),
+            "limited_by": life.map(|life| life.p50.ending.words()),
         },
         "sensitivity": budget.sensitivity.iter().map(|entry| json!({
             "input": entry.input,
@@ -85,6 +94,30 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
         })).collect::<Vec<_>>(),
         "assumptions": budget.assumptions,
         "cautions": cautions(device),
+    })
+}
+
+fn json_corners(corners: &Corners) -> Value {
+    let corner = |corner: &Corner| {
+        json!({
+            "corner": words(corner),
+            "temperature_c": corner.temperature.0,
+            "state_of_charge": corner.state_of_charge.0,
+            "ocv_v": corner.ocv.0,
+            "resistance_ohm": corner.resistance.0,
+            "v": corner.terminal.volts().map(|volts| volts.0),
+            "holds": corner.terminal.reaches(corners.needed),
+        })
+    };
+    let row =
+        |row: &Row| json!({ "mode": row.mode.name(), "corners": row.corners.iter().map(corner).collect::<Vec<_>>() });
+    json!({
+        "aged_s": corners.aged.0,
+        "updates": corners.rows.iter().map(row).collect::<Vec<_>>(),
+        "largest_panel_current_a": corners.largest_current.0,
+        "full_panel_current_a": corners.full_current.0,
+        "largest_update": corners.largest_update.map(Mode::name),
+        "reserve_updates": corners.reserve_updates,
     })
 }
 

@@ -1,9 +1,11 @@
-//! How long the battery lasts: the day's mean draw through the cell's physics, for one device and for many.
+//! How long the battery lasts: the day's mean draw through the cell's physics, for one device.
 
-use super::energy::draw;
-use super::phases::{hardest, phases};
-use super::standing::{events, standing};
-use crate::cell::life::{CutOff, Discharge, EndedBy};
+use super::energy::{draw, nominal};
+use super::phases::{hardest, phases, phases_at, total};
+use super::standing::{events_at, standing, standing_at};
+use crate::cell::Cell;
+use crate::cell::ageing::Ageing;
+use crate::cell::life::{CutOff, EndedBy};
 use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
 use crate::device::Device;
@@ -11,39 +13,71 @@ use crate::flow::tally::Tally;
 use crate::hardware::rail::Draw;
 use crate::inputs::Point;
 use crate::refresh::update::{Change, Mode, work};
-use crate::units::{Celsius, Coulombs, DAY, Ratio, Seconds, Volts};
-use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
+use crate::units::{Amps, Celsius, Coulombs, DAY, Ratio, Seconds, Volts};
 
-/// Devices drawn for the spread.
-const DEVICES: u32 = 400;
+/// What ends a life.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Ending {
+    /// The usable charge is gone.
+    Charge,
+    /// The voltage under the peak of a full refresh is too low for a rail.
+    Voltage,
+    /// No voltage bears the load.
+    Collapse,
+    /// The panel's rated number of refreshes.
+    Refreshes,
+    /// The battery's age limit.
+    Shelf,
+}
+
+impl Ending {
+    /// In words, after "limited by".
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Charge => "the usable charge",
+            Self::Voltage => "the voltage under the peak of a full refresh",
+            Self::Collapse => "a collapse of the voltage under load",
+            Self::Refreshes => "the panel's rated number of refreshes",
+            Self::Shelf => "the battery's age limit",
+        }
+    }
+}
 
 /// The life of one device.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 pub struct Life {
     /// How long.
     pub time: Seconds,
     /// What ends it.
-    pub limited_by: &'static str,
+    pub ending: Ending,
 }
 
-/// The spread of lives.
-#[derive(Clone, Debug)]
-pub struct Spread {
-    /// Nine of ten devices last longer.
-    pub p10: Life,
-    /// Half of them last longer.
-    pub p50: Life,
-    /// One of ten lasts longer.
-    pub p90: Life,
+/// How one device is used, beside its own inputs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Habits {
+    /// How much more often than usual its owner uses it.
+    pub usage: f64,
+    /// How much warmer than the usage's climate its battery is.
+    pub warmer: Celsius,
 }
 
-/// Mean pull of a device in use; `usage` scales what people cause.
+impl Habits {
+    /// As the project says.
+    pub const USUAL: Self = Self { usage: 1.0, warmer: Celsius(0.0) };
+}
+
+/// Mean pull of a device in use, its battery half full; `usage` scales what people cause.
 pub fn mean_pull(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Pull {
-    let refreshes = draw(device, point, &tally.by_people) * usage + draw(device, point, &tally.by_itself);
+    mean_pull_at(device, point, tally, usage, nominal(&device.battery))
+}
+
+/// As [`mean_pull`], at a battery voltage.
+fn mean_pull_at(device: &Device, point: &Point, tally: &Tally, usage: f64, volts: Volts) -> Pull {
+    let of = |work| total(&phases_at(device, point, work, volts));
+    let refreshes = of(&tally.by_people) * usage + of(&tally.by_itself);
     let rates: Vec<f64> = tally.events.iter().map(|count| tally.per_day(*count)).collect();
-    let standing = standing(device, point).into_iter().chain(events(device, point, &rates)).map(|load| load.pull);
-    standing.chain([refreshes.per(DAY * tally.days)]).sum()
+    let standing = standing_at(device, point, volts).into_iter().chain(events_at(device, point, &rates, volts));
+    standing.map(|load| load.pull).chain([refreshes.per(DAY * tally.days)]).sum()
 }
 
 /// The coldest temperature of the usage.
@@ -51,13 +85,26 @@ pub fn coldest(device: &Device) -> Celsius {
     device.usage.climate.low
 }
 
+/// The hardest pull of an update in a mode at the coldest temperature at which the mode is allowed, standing loads
+/// included. `None` where the panel has no such mode or is never warm enough for it.
+pub fn peak_of(device: &Device, point: &Point, mode: Mode) -> Option<Pull> {
+    let climate = &device.usage.climate;
+    let minimum = least_input(device, point);
+    let lowest = match mode {
+        Mode::Full => climate.low,
+        Mode::Partial => {
+            let table = device.panel.partial.as_ref()?.knots.first()?.at;
+            if table > climate.low { table } else { climate.low }
+        }
+    };
+    let work = work(device, &Change::NONE, mode, lowest)?;
+    let always: Pull = standing(device, point).into_iter().map(|load| load.pull).sum();
+    Some(hardest(device, point, &phases(device, point, &work), minimum) + always)
+}
+
 /// The hardest pull of a full refresh at the coldest temperature, and the least battery voltage all rails need.
 pub fn peak(device: &Device, point: &Point) -> (Pull, Volts) {
-    let nothing = Change::NONE;
-    let work = work(device, &nothing, Mode::Full, coldest(device)).unwrap_or_default();
-    let minimum = least_input(device, point);
-    let always: Pull = standing(device, point).into_iter().map(|load| load.pull).sum();
-    (hardest(device, point, &phases(device, point, &work), minimum) + always, minimum)
+    (peak_of(device, point, Mode::Full).unwrap_or_default(), least_input(device, point))
 }
 
 /// The least battery voltage at which every rail holds its output.
@@ -67,63 +114,96 @@ pub fn least_input(device: &Device, point: &Point) -> Volts {
     rails.fold(floor, |most, volts| if volts > most { volts } else { most })
 }
 
-/// Energy that the last screen needs at the coldest temperature: one full refresh.
+/// What the last screen needs at the coldest temperature: one full refresh.
 pub fn last_screen(device: &Device, point: &Point) -> Draw {
-    let nothing = Change::NONE;
-    let work = work(device, &nothing, Mode::Full, coldest(device)).unwrap_or_default();
+    let work = work(device, &Change::NONE, Mode::Full, coldest(device)).unwrap_or_default();
     draw(device, point, &work)
+}
+
+/// The battery of one device when new; the charge of the last screen is kept back beside the stated reserve.
+pub fn new_cell(device: &Device, point: &Point) -> Cell {
+    let mut cell = device.battery.cell(point, Seconds(0.0));
+    let kept = last_screen(device, point).charge_at(least_input(device, point));
+    if let Ok(factors) = cell.factors(device.usage.climate.mean()) {
+        cell.reserve = Ratio((cell.reserve.0 + kept / factors.stored()).clamp(0.0, 1.0));
+    }
+    cell
 }
 
 /// The charge that a new battery can give at the usage's mean temperature. `None` outside the cell's tables.
 pub fn usable(device: &Device, point: &Point) -> Option<Coulombs> {
-    device.battery.cell(point, Seconds(0.0)).usable_charge(device.usage.climate.mean()).ok()
+    new_cell(device, point).usable_charge(device.usage.climate.mean()).ok()
+}
+
+/// How long a life can be at most, and what bounds it: the battery's age limit or the panel's rated refreshes.
+pub fn bound(device: &Device, tally: &Tally) -> (Seconds, Ending) {
+    let refreshes = tally.per_day(tally.full + tally.partial);
+    let rated = device.panel.rated_refreshes.map(|rated| DAY * (rated as f64 / refreshes.max(1e-9)));
+    match rated {
+        Some(rated) if rated < device.battery.shelf => (rated, Ending::Refreshes),
+        _ => (device.battery.shelf, Ending::Shelf),
+    }
 }
 
 /// The life of one device. `None` outside the cell's tables or when nothing ends it.
-pub fn life(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Option<Life> {
-    let cell = device.battery.cell(point, Seconds(0.0));
-    let case = cell.at(device.usage.climate.mean()).ok()?;
+pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Option<Life> {
+    let cell = new_cell(device, point);
+    let temperature = within_tables(&cell, device.usage.climate.mean(), habits.warmer);
     let (peak, minimum) = peak(device, point);
     let cut_offs = [CutOff { peak, minimum }];
-    let refreshes = tally.per_day(tally.full + tally.partial);
-    let rated = device.panel.rated_refreshes.map(|rated| DAY * (rated as f64 / refreshes.max(1e-9)));
-    let (limit, by) = match rated {
-        Some(rated) if rated < device.battery.shelf => (rated, "the panel's rated number of refreshes"),
-        _ => (device.battery.shelf, "the battery's age limit"),
+    let (limit, bound) = bound(device, tally);
+    let ageing = Ageing { cell: &cell, temperature, cut_offs: &cut_offs, age_limit: Some(limit) };
+    let run = if device.board.rails.iter().any(|rail| !rail.over_input.is_empty()) {
+        let current = current_over_voltage(device, point, tally, habits.usage);
+        ageing.run(|discharge, from| discharge.run_with_from(from, &current))
+    } else {
+        let pull = mean_pull(device, point, tally, habits.usage);
+        let load = Load::of([Part { share: Ratio(1.0), pull }]).ok()?;
+        ageing.run(|discharge, from| discharge.run_from(from, &load))
     };
-    let pull = mean_pull(device, point, tally, usage);
-    let load = Load::of([Part { share: Ratio(1.0), pull }]).ok()?;
-    let run = Discharge { case: &case, cut_offs: &cut_offs, age_limit: Some(limit) }.run(&load).ok()?;
-    let limited_by = match run.ended_by {
-        EndedBy::ChargeExhausted => "the usable charge",
-        EndedBy::VoltageTooLow { .. } => "the voltage under the peak of a full refresh",
-        EndedBy::Collapse { .. } | EndedBy::LoadCollapse => "a collapse of the voltage under load",
-        EndedBy::AgeLimit => by,
+    let run = run.ok()?;
+    let ending = match run.ended_by {
+        EndedBy::ChargeExhausted => Ending::Charge,
+        EndedBy::VoltageTooLow { .. } => Ending::Voltage,
+        EndedBy::Collapse { .. } | EndedBy::LoadCollapse => Ending::Collapse,
+        EndedBy::AgeLimit => bound,
     };
-    Some(Life { time: run.time, limited_by })
+    Some(Life { time: run.time, ending })
 }
 
-/// Lives of devices drawn at random: inputs within their spread, usage from a lognormal law with mean 1.
-pub fn spread(device: &Device, tally: &Tally) -> Option<Spread> {
-    let mut lives: Vec<Life> = (0..DEVICES).filter_map(|number| drawn(device, tally, number)).collect();
-    lives.sort_by(|a, b| a.time.0.total_cmp(&b.time.0));
-    let last = lives.len().checked_sub(1)?;
-    let at = |share: f64| lives[(share * last as f64).round() as usize].clone();
-    Some(Spread { p10: at(0.1), p50: at(0.5), p90: at(0.9) })
+/// The temperature so much warmer than the mean, cut where the cell's tables end; the mean itself stays as it is.
+fn within_tables(cell: &Cell, mean: Celsius, warmer: Celsius) -> Celsius {
+    if warmer.0 == 0.0 {
+        return mean;
+    }
+    let (capacity, resistance) =
+        (cell.chemistry.capacity_over_temperature.domain(), cell.chemistry.resistance.domain());
+    let (low, high) = (capacity.0.0.max(resistance.0.0), capacity.1.0.min(resistance.1.0));
+    Celsius((mean + warmer).0.clamp(low.min(mean.0), high.max(mean.0)))
 }
 
-/// One device drawn at random. Its number alone decides the draw, whatever thread makes it.
-fn drawn(device: &Device, tally: &Tally, number: u32) -> Option<Life> {
-    let mut random = ChaCha8Rng::seed_from_u64(device.usage.seed);
-    random.set_stream(u64::from(number) + 1);
-    let point = device.inputs.draw(&mut random);
-    let sigma = (1.0 + device.usage.spread.0.powi(2)).ln().sqrt();
-    let usage = (sigma * normal(&mut random) - sigma * sigma / 2.0).exp();
-    life(device, &point, tally, usage)
-}
+/// Points of the battery's voltage at which the mean current is reckoned; between them it is taken as a straight line.
+const POINTS: usize = 33;
 
-/// A standard normal draw (Box and Muller 1958).
-fn normal(random: &mut ChaCha8Rng) -> f64 {
-    let (u, v): (f64, f64) = (1.0 - random.random::<f64>(), random.random());
-    (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
+/// The mean current over the terminal voltage, where efficiencies depend on that.
+fn current_over_voltage(
+    device: &Device,
+    point: &Point,
+    tally: &Tally,
+    usage: f64,
+) -> impl Fn(Volts) -> Option<Amps> + use<> {
+    let chemistry = &device.battery.chemistry;
+    let series = f64::from(device.battery.series);
+    let low = 0.5 * chemistry.minimum.0 * series;
+    let high = chemistry.ocv.rows().map(|row| row.1.0).fold(chemistry.maximum.0, f64::max) * series;
+    let step = (high - low) / (POINTS - 1) as f64;
+    let at = |index: usize| Volts(low + step * index as f64);
+    let currents: Vec<f64> =
+        (0..POINTS).map(|index| mean_pull_at(device, point, tally, usage, at(index)).at(at(index)).0).collect();
+    move |volts: Volts| {
+        let place = ((volts.0 - low) / step).clamp(0.0, (POINTS - 1) as f64);
+        let below = (place.floor() as usize).min(POINTS - 2);
+        let share = place - below as f64;
+        Some(Amps(currents[below] * (1.0 - share) + currents[below + 1] * share))
+    }
 }

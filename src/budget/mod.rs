@@ -1,8 +1,10 @@
 //! What a device costs: memory, charge and energy of each update, a day of use, the battery's life.
 
 pub mod activity;
+pub mod corners;
 pub mod energy;
 pub mod explain;
+pub mod fleet;
 pub mod json;
 pub mod life;
 pub mod memory;

@@ -3,6 +3,7 @@
 //! One update's work gives its phases; the summed work of many updates gives the sums of theirs. Currents are those
 //! beyond the sleep currents, which are standing loads and always there.
 
+use super::energy::nominal;
 use crate::cell::peak::Pull;
 use crate::device::Device;
 use crate::hardware::panel::{Drive, Fixed};
@@ -107,9 +108,14 @@ pub struct Phase {
     pub before_visible: bool,
 }
 
-/// The phases of some work on one device.
+/// The phases of some work on one device, its battery half full.
 pub fn phases(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
-    let maker = Maker { device, point };
+    phases_at(device, point, work, nominal(&device.battery))
+}
+
+/// As [`phases`], at a battery voltage, on which the efficiency of a switching rail may depend.
+pub fn phases_at(device: &Device, point: &Point, work: &Work, volts: Volts) -> Vec<Phase> {
+    let maker = Maker { device, point, volts };
     let (board, panel) = (&device.board, &device.panel);
     let mcu = maker.mcu();
     let mut phases = Vec::with_capacity(9);
@@ -138,7 +144,7 @@ pub fn phases(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
 
 /// Of the phases of some work those that drive the glass.
 pub fn drives(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
-    Maker { device, point }.drives(work).collect()
+    Maker { device, point, volts: nominal(&device.battery) }.drives(work).collect()
 }
 
 /// Time from the press to the visible picture.
@@ -159,6 +165,7 @@ pub fn total(phases: &[Phase]) -> Draw {
 struct Maker<'a> {
     device: &'a Device,
     point: &'a Point,
+    volts: Volts,
 }
 
 impl Maker<'_> {
@@ -193,8 +200,8 @@ impl Maker<'_> {
 
     fn phase(&self, name: &'static str, cause: Cause, time: Seconds, loads: Loads, how: How) -> Phase {
         let rails = &self.device.board.rails;
-        let draw =
-            loads.iter().flatten().map(|load| Draw::of(rails[load.rail.0].pull(self.point, load.current), time)).sum();
+        let pull = |load: &Load| rails[load.rail.0].pull_at(self.point, load.current, self.volts);
+        let draw = loads.iter().flatten().map(|load| Draw::of(pull(load), time)).sum();
         let delivered = loads.iter().flatten().map(|load| self.delivered(load, time)).sum();
         Phase { name, cause, time, loads, draw, delivered, how, before_visible: true }
     }

@@ -1,10 +1,11 @@
 //! Loads that are always there: sleep currents, regulators' own currents, blinking lights, radio events.
 
+use super::energy::nominal;
 use crate::cell::peak::Pull;
 use crate::device::Device;
-use crate::hardware::rail::{Draw, RailId};
+use crate::hardware::rail::RailId;
 use crate::inputs::Point;
-use crate::units::{Amps, Coulombs, DAY, Ratio, Seconds};
+use crate::units::{Amps, Coulombs, DAY, Ratio, Seconds, Volts};
 
 /// One standing load.
 #[derive(Clone, Debug)]
@@ -17,11 +18,16 @@ pub struct Standing {
     pub how: String,
 }
 
-/// Every standing load of a device.
+/// Every standing load of a device, its battery half full.
 pub fn standing(device: &Device, point: &Point) -> Vec<Standing> {
+    standing_at(device, point, nominal(&device.battery))
+}
+
+/// As [`standing`], at a battery voltage, on which the efficiency of a switching rail may depend.
+pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
     let board = &device.board;
     let on_rail = |name: &str, rail: RailId, current: Amps, share: Ratio, how: String| {
-        let pull = board.rails[rail.0].pull(point, current);
+        let pull = board.rails[rail.0].pull_at(point, current, volts);
         Standing {
             name: name.to_owned(),
             pull: scaled(pull, share),
@@ -61,8 +67,13 @@ pub fn standing(device: &Device, point: &Point) -> Vec<Standing> {
     all
 }
 
-/// What events take beside their drawing, at so many a day each.
+/// What events take beside their drawing, at so many a day each, the battery half full.
 pub fn events(device: &Device, point: &Point, per_day: &[f64]) -> Vec<Standing> {
+    events_at(device, point, per_day, nominal(&device.battery))
+}
+
+/// As [`events`], at a battery voltage.
+pub fn events_at(device: &Device, point: &Point, per_day: &[f64], volts: Volts) -> Vec<Standing> {
     let with_charge = device.events.iter().zip(per_day).filter_map(|(event, rate)| Some((event, rate, event.charge?)));
     with_charge
         .map(|(event, rate, (rail, charge))| {
@@ -70,9 +81,7 @@ pub fn events(device: &Device, point: &Point, per_day: &[f64]) -> Vec<Standing> 
             let name = format!("event {}", event.name);
             let how =
                 format!("{charge} x {} a day on {}", crate::units::figures(*rate), device.board.rails[rail.0].name);
-            // The mean current is far below the pulse's; the efficiency is that at a pulse of one second.
-            let pulse = device.board.rails[rail.0].pull(point, charge / Seconds(1.0));
-            Standing { name, pull: Draw::of(pulse, Seconds(*rate)).per(DAY), how }
+            Standing { name, pull: (event.taken(device, point, volts) * *rate).per(DAY), how }
         })
         .collect()
 }

@@ -1,12 +1,14 @@
 //! Everything a budget says, computed once: text, JSON and reports are written from these values.
 
+use super::corners::{self, Corners};
 use super::energy::{nominal, window_cost};
-use super::life::{Spread, last_screen, life, mean_pull, peak, spread, usable};
+use super::fleet::{DEVICES, Fleet, fleet};
+use super::life::{Habits, last_screen, least_input, life, mean_pull, usable};
 use super::memory::{Scheme, schemes};
 use super::phases::{Cause, Phase, by_cause, latency, phases, total};
 use super::standing::{events, standing};
 use crate::cell::charging;
-use crate::cell::peak::{Terminal, terminal};
+use crate::cell::peak::Terminal;
 use crate::device::Device;
 use crate::flow::How;
 use crate::flow::simulate::simulate;
@@ -98,8 +100,10 @@ pub struct Budget {
     pub charge_time: Option<Seconds>,
     /// Energy that the last screen needs.
     pub last_screen: Joules,
-    /// Spread of lives.
-    pub life: Option<Spread>,
+    /// The battery under its hardest pulls; `None` outside the cell's tables.
+    pub corners: Option<Corners>,
+    /// Lives of many devices.
+    pub life: Option<Fleet>,
     /// Inputs by their effect on the life, largest first.
     pub sensitivity: Vec<Sensitivity>,
     /// Inputs without a source.
@@ -114,19 +118,20 @@ pub fn full_work(device: &Device, temperature: Celsius) -> Work {
 
 /// Reckons a device.
 pub fn budget(device: &Device) -> Budget {
+    budget_watched(device, &|| ())
+}
+
+/// Reckons a device and calls `done` for each of its [`DEVICES`] random devices, from any thread.
+pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
     let point = device.inputs.typical();
     let temperature = device.usage.climate.mean();
     let voltage = nominal(&device.battery);
     let tally = simulate(device, &point);
-    let (peak_pull, needed_voltage) = peak(device, &point);
     let cheapest = cheapest_energy(device, &tally, &point, temperature);
     let days = tally.days.max(f64::MIN_POSITIVE);
-    let cell = device.battery.cell(&point, device.battery.shelf / 2.0);
-    let aged = cell.at(super::life::coldest(device)).ok();
-    let worst_voltage = aged.and_then(|case| {
-        let empty = case.state_of_charge(case.floor());
-        terminal(case.ocv(empty), case.resistance(empty), peak_pull).volts()
-    });
+    let corners = corners::of(device, &point);
+    let worst = corners.as_ref().and_then(|corners| corners.rows.first()?.worst());
+    let worst_voltage = worst.and_then(|corner| corner.terminal.volts());
     let charge_time = device.board.charger.as_ref().and_then(|charger| {
         let asked = charging::Charger { current: point.of(charger.current), taper: point.of(charger.taper) };
         let load = mean_pull(device, &point, &tally, 1.0);
@@ -143,10 +148,11 @@ pub fn budget(device: &Device) -> Budget {
         policy: [tally.energy / days, cheapest / days],
         usable: usable(device, &point),
         worst_voltage,
-        needed_voltage,
+        needed_voltage: least_input(device, &point),
+        corners,
         charge_time,
         last_screen: last_screen(device, &point).energy_at(voltage),
-        life: spread(device, &tally),
+        life: fleet(device, &tally, DEVICES, done),
         sensitivity: sensitivity(device, &point, &tally),
         assumptions: assumptions(device),
         tally,
@@ -279,7 +285,7 @@ fn cheapest_energy(device: &Device, tally: &Tally, point: &Point, temperature: C
 /// Relative effect of each input on the typical life, by a change of one percent to either side.
 fn sensitivity(device: &Device, point: &Point, tally: &Tally) -> Vec<Sensitivity> {
     const STEP: f64 = 0.01;
-    let days = |point: &Point| life(device, point, tally, 1.0).map(|life| life.time.0.ln());
+    let days = |point: &Point| life(device, point, tally, Habits::USUAL).map(|life| life.time.0.ln());
     let elasticity = |index: usize| {
         let (more, less) = (days(&point.scaled(index, 1.0 + STEP))?, days(&point.scaled(index, 1.0 - STEP))?);
         Some((more - less) / ((1.0 + STEP).ln() - (1.0 - STEP).ln()))

@@ -1,7 +1,9 @@
 //! A budget as tables for a terminal.
 
+use super::corners::words;
 use super::summary::{Budget, cautions, supply_holds};
 use crate::device::Device;
+use crate::refresh::update::Mode;
 use crate::units::{DAY, Seconds, figures, plain_time};
 use comfy_table::{CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, Table, TableStyle};
 use std::fmt::Write as _;
@@ -33,13 +35,14 @@ pub fn text(device: &Device, budget: &Budget) -> String {
     if !device.note.is_empty() {
         out += &format!("{}\n", device.note);
     }
-    let parts: [(&str, String); 8] = [
+    let parts: [(&str, String); 9] = [
         ("In short", short(device, budget)),
         ("Memory", memory(device, budget)),
         ("Screens, full refresh", screens(device, budget)),
         ("Transitions", transitions(device, budget)),
         ("A day of use", day(budget) + &super::usage::text(device, &budget.tally)),
         ("Energy of a day, at the battery", causes(budget)),
+        ("Supply and life", supply(budget)),
         ("What moves the life most", sensitivity(budget)),
         ("Assumptions and cautions", notes(device, budget)),
     ];
@@ -61,7 +64,7 @@ fn short(device: &Device, budget: &Budget) -> String {
                 time(&life.p50),
                 time(&life.p10),
                 time(&life.p90),
-                life.p50.limited_by
+                life.p50.ending.words()
             );
         }
         None => out += "life      cannot be told: the usage's temperature is outside the cell's tables\n",
@@ -203,6 +206,53 @@ fn causes(budget: &Budget) -> String {
     rows.add_row(["all".to_owned(), crate::units::Joules(total).to_string(), "100 %".to_owned()]);
     right(&mut rows, 1);
     format!("{rows}\n")
+}
+
+fn supply(budget: &Budget) -> String {
+    let Some(corners) = &budget.corners else {
+        return "cannot be told: the usage's temperatures are outside the cell's tables\n".to_owned();
+    };
+    let mut rows = table(&["battery", "temperature", "open circuit", "full refresh", "partial refresh"]);
+    for (index, corner) in corners.rows.iter().flat_map(|row| row.corners.iter().enumerate()).take(8) {
+        let under = |mode: Mode| {
+            let row = corners.rows.iter().find(|row| row.mode == mode);
+            let Some(corner) = row.and_then(|row| row.corners.get(index)) else { return String::new() };
+            let short = if corner.terminal.reaches(corners.needed) { "" } else { " NOT ENOUGH" };
+            corner.terminal.volts().map_or("collapses".to_owned(), |volts| format!("{volts}{short}"))
+        };
+        let at = corner.temperature.to_string();
+        rows.add_row([words(corner), at, corner.ocv.to_string(), under(Mode::Full), under(Mode::Partial)]);
+    }
+    right(&mut rows, 1);
+    let mut out = format!(
+        "{rows}\nvoltage under the hardest pull; {} needed; aged is {}\n",
+        corners.needed,
+        plain_time(corners.aged)
+    );
+    let _ = match corners.largest_update {
+        Some(mode) => writeln!(
+            out,
+            "Cold, empty and aged the battery can give the panel {}; a full refresh takes {} at its hardest. It can still \
+             draw a {} refresh,\nand the charge kept back pays for {} of them.",
+            corners.largest_current,
+            corners.full_current,
+            mode.name(),
+            figures(corners.reserve_updates)
+        ),
+        None => writeln!(
+            out,
+            "Cold, empty and aged the battery can give the panel {}; a full refresh takes {} at its hardest. It can draw NO \
+             update: keep more back,\nor draw the last screen earlier.",
+            corners.largest_current, corners.full_current
+        ),
+    };
+    if let Some(fleet) = &budget.life {
+        let devices: u32 = fleet.endings.values().sum();
+        for (ending, count) in &fleet.endings {
+            let _ = writeln!(out, "{count} of {devices} devices are ended by {}.", ending.words());
+        }
+    }
+    out
 }
 
 fn sensitivity(budget: &Budget) -> String {

@@ -5,7 +5,8 @@
 //! the variable that makes the integrand 1 for a constant current; for that the life is exactly
 //! `ln(1 + k Q / I) / k`. Self-discharge acts on the usable charge, the reserve is held apart, as in that formula.
 //!
-//! Not for what the board draws, and not for capacity that fades within one charge: the age is that at its beginning.
+//! Not for what the board draws. The age is that at its beginning; [`super::ageing`] puts discharges of growing age
+//! together.
 
 use super::case::{Case, Point, Stretch};
 use super::load::{Draw, Load, settle};
@@ -159,7 +160,15 @@ impl Discharge<'_> {
     /// # Errors
     /// See [`LifeFault`].
     pub fn run(&self, load: &Load) -> Result<Life, LifeFault> {
-        self.descend(&|at| load.draw(at), &|at| load.draw(at).is_ok())
+        self.run_from(self.case.start(), load)
+    }
+
+    /// As [`Discharge::run`], from a charge that is not the full one; below the reserve the life is 0.
+    ///
+    /// # Errors
+    /// See [`LifeFault`].
+    pub fn run_from(&self, charge: Coulombs, load: &Load) -> Result<Life, LifeFault> {
+        self.descend(charge, &|at| load.draw(at), &|at| load.draw(at).is_ok())
     }
 
     /// The life under a mean current that is any function of the terminal voltage, `None` where it has none.
@@ -168,7 +177,15 @@ impl Discharge<'_> {
     /// # Errors
     /// See [`LifeFault`].
     pub fn run_with(&self, current: impl Fn(Volts) -> Option<Amps>) -> Result<Life, LifeFault> {
-        self.descend(&|at| settle(at, &current), &|_| true)
+        self.descend(self.case.start(), &|at| settle(at, &current), &|_| true)
+    }
+
+    /// As [`Discharge::run_with`], from a charge that is not the full one.
+    ///
+    /// # Errors
+    /// See [`LifeFault`].
+    pub fn run_with_from(&self, charge: Coulombs, current: impl Fn(Volts) -> Option<Amps>) -> Result<Life, LifeFault> {
+        self.descend(charge, &|at| settle(at, &current), &|_| true)
     }
 
     /// The life under a load, and `steps` + 1 points of the discharge, equally spaced in charge.
@@ -204,15 +221,16 @@ impl Discharge<'_> {
 
     fn descend(
         &self,
+        start: Coulombs,
         draw: &impl Fn(Point) -> Result<Draw, LifeFault>,
         holds: &impl Fn(Point) -> bool,
     ) -> Result<Life, LifeFault> {
         if self.age_limit.is_some_and(|limit| !limit.0.is_finite() || limit.0 < 0.0) {
             return Err(LifeFault::AgeLimit);
         }
-        let stretches = self.case.stretches(self.case.floor(), self.case.start());
+        let stretches = self.case.stretches(self.case.floor(), start);
         let (stop, mut ended_by) = self.stop(&stretches, holds);
-        let mut tally = Tally::at(self.case.start());
+        let mut tally = Tally::at(start);
         for stretch in stretches.iter().rev().filter(|stretch| stretch.high.charge > stop) {
             if self.cross(stretch, stop.max(stretch.low.charge), draw, &mut tally)? {
                 ended_by = EndedBy::AgeLimit;

@@ -22,6 +22,7 @@
 //! rules of the place. The built-in tables are typical of a kind of cell and replace no data sheet. A qualified person
 //! signs off the pack and its protection.
 
+pub mod ageing;
 pub mod charging;
 pub mod chemistry;
 pub mod curve;

@@ -4,12 +4,14 @@ use super::args::{Format, ProjectArgs};
 use super::drawing::Drawing;
 use super::{Outcome, Result, Stop, open, print};
 use crate::budget::activity;
-use crate::budget::explain::explain;
-use crate::budget::summary::{budget, full_work, transitions};
+use crate::budget::explain::{self, update};
+use crate::budget::fleet::DEVICES;
+use crate::budget::summary::{Budget, budget_watched, full_work, transitions};
 use crate::budget::{json, text};
 use crate::design::fault::{Fault, nearest};
 use crate::device::Device;
 use clap::Args;
+use indicatif::{ProgressBar, ProgressStyle};
 use std::path::PathBuf;
 
 /// Arguments of `budget`.
@@ -20,8 +22,11 @@ pub struct BudgetArgs {
     /// How the result is written.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
-    /// Explain one update phase by phase: a screen's full refresh (tonight), or the ways between two (tonight:posts).
-    #[arg(long, value_name = "SCREEN[:SCREEN]")]
+    /// Explain how a figure comes about, with its inputs and their sources: a screen's full refresh (tonight), the ways
+    /// between two (tonight:posts), a figure (life, fleet, usable-charge, supply, charging, last-screen, day, standing,
+    /// policy, memory, sensitivity; figure:life where a screen has that name), or an input by its path
+    /// (battery.capacity).
+    #[arg(long, value_name = "WHAT")]
     explain: Option<String>,
     /// Draw how often each region of the glass is driven, over the home screen, as a .png or .svg file.
     #[arg(long, value_name = "FILE")]
@@ -40,7 +45,7 @@ pub fn run(args: &BudgetArgs) -> Result {
         print(&explained(device, what)?)?;
         return Ok(Outcome::Fine);
     }
-    let budget = budget(device);
+    let budget = watched(device);
     if let Some(drawing) = drawing {
         drawing.write(&activity::scene(device, &budget.tally))?;
     }
@@ -49,6 +54,16 @@ pub fn run(args: &BudgetArgs) -> Result {
         Format::Json => print(&format!("{:#}\n", json::json(device, &budget)))?,
     }
     Ok(Outcome::Fine)
+}
+
+/// The budget, with a progress bar where a person waits for it at a terminal.
+fn watched(device: &Device) -> Budget {
+    let bar = ProgressBar::new(u64::from(DEVICES));
+    let style = ProgressStyle::with_template("{bar:30} {pos} of {len} devices, {eta} left");
+    bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
+    let budget = budget_watched(device, &|| bar.inc(1));
+    bar.finish_and_clear();
+    budget
 }
 
 fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
@@ -61,11 +76,15 @@ fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
         })
     };
     let temperature = device.usage.climate.mean();
-    let Some((from, to)) = what.split_once(':') else {
-        let id = &device.screens[find(what)?.0].id;
-        let title = format!("Full refresh of {id} at {temperature}");
-        return Ok(explain(device, &title, &full_work(device, temperature)));
-    };
+    let named = what.strip_prefix("figure:");
+    if named.is_some() || !what.contains(':') {
+        if let Some(screen) = device.screen(what).filter(|_| named.is_none()) {
+            let title = format!("Full refresh of {} at {temperature}", device.screens[screen.0].id);
+            return Ok(update::explain(device, &title, &full_work(device, temperature)));
+        }
+        return Ok(explain::explain(device, &watched(device), named.unwrap_or(what))?.text);
+    }
+    let (from, to) = what.split_once(':').unwrap_or((what, what));
     let (from, to) = (find(from)?, find(to)?);
     let ways = transitions(device, &device.inputs.typical(), temperature);
     let ways: Vec<String> = ways
@@ -74,7 +93,7 @@ fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
         .map(|way| {
             let title =
                 format!("{what} by {} at {temperature}: {}, {} px change", way.trigger, way.mode.name(), way.changed);
-            explain(device, &title, &way.work)
+            update::explain(device, &title, &way.work)
         })
         .collect();
     match ways.is_empty() {

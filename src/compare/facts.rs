@@ -182,7 +182,7 @@ fn energy(side: &Side) -> Rows {
 fn life(side: &Side) -> Rows {
     let budget = &side.budget;
     let life = budget.life.as_ref();
-    let ends = life.map_or("cannot be told", |life| life.p50.limited_by);
+    let ends = life.map_or("cannot be told", |life| life.p50.ending.words());
     vec![
         ("usable_c", "usable charge, new", Better::More, Measure::Charge(budget.usable)),
         ("life_p10_days", "life, nine of ten reach", Better::More, Measure::Life(life.map(|life| life.p10.time))),

@@ -1,7 +1,7 @@
 //! One side of a comparison: a project with its budget and what `check` finds in it.
 
 use crate::budget::summary::{Budget, budget};
-use crate::check::check;
+use crate::check::check_with;
 use crate::design::fault::Level;
 use crate::design::files::Files;
 use crate::design::source::Sources;
@@ -35,8 +35,8 @@ impl Side {
         let loaded = load_files(files.clone())?;
         let locales = (0..loaded.device.locales.len()).collect();
         let plain = loaded.warnings.into_iter().map(|fault| Finding { fault, shown: None });
-        let findings = plain.chain(check(&loaded.device, locales)).collect();
         let budget = budget(&loaded.device);
+        let findings = plain.chain(check_with(&loaded.device, &budget, locales)).collect();
         Ok(Self { label: label.into(), files, sources: loaded.sources, device: loaded.device, budget, findings })
     }
 

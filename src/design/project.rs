@@ -321,6 +321,13 @@ pub struct TemperatureSpec {
     pub months: Option<At<Vec<[Qty<Celsius>; 2]>>>,
     /// Time of the highest, as `"15:00"`.
     pub warmest: At<String>,
+    /// How much warmer or colder devices are than one another, as one standard deviation of their mean.
+    #[serde(default = "temperature_spread")]
+    pub spread: Qty<Celsius>,
+}
+
+fn temperature_spread() -> Qty<Celsius> {
+    Qty(Celsius(2.0))
 }
 
 /// When the device is at its charger.

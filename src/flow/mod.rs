@@ -17,7 +17,7 @@ use crate::hardware::rail::{Draw, RailId};
 use crate::inputs::{Input, Point};
 use crate::screen::ScreenId;
 use crate::screen::values::{Condition, FieldId};
-use crate::units::{Coulombs, Ratio, Seconds};
+use crate::units::{Celsius, Coulombs, Ratio, Seconds, Volts};
 use climate::Climate;
 use jiff::civil::DateTime;
 
@@ -102,11 +102,12 @@ pub struct Event {
 }
 
 impl Event {
-    /// What one occurrence takes from the battery beside its drawing, the efficiency being that at a pulse of one second.
-    pub fn taken(&self, device: &Device, point: &Point) -> Draw {
+    /// What one occurrence takes from the battery at a voltage, beside its drawing. The mean current is far below the
+    /// pulse's; the efficiency is that at a pulse of one second.
+    pub fn taken(&self, device: &Device, point: &Point, volts: Volts) -> Draw {
         let Some((rail, charge)) = self.charge else { return Draw::default() };
         const PULSE: Seconds = Seconds(1.0);
-        Draw::of(device.board.rails[rail.0].pull(point, point.of(charge) / PULSE), PULSE)
+        Draw::of(device.board.rails[rail.0].pull_at(point, point.of(charge) / PULSE, volts), PULSE)
     }
 }
 
@@ -157,6 +158,8 @@ pub struct Usage {
     pub spread: Ratio,
     /// Temperature over the day and the year.
     pub climate: Climate,
+    /// Standard deviation between devices of their mean temperature.
+    pub climate_spread: Celsius,
     /// When it is at its charger; `None` where it is used until it is empty.
     pub charging: Option<Charging>,
     /// What people do.

@@ -289,7 +289,7 @@ impl<'a> Run<'a> {
 
     fn happen(&mut self, event: EventId) {
         self.tally.events[event.0] += 1;
-        self.spend(|run| run.device.events[event.0].taken(run.device, run.point));
+        self.spend(|run| run.device.events[event.0].taken(run.device, run.point, run.voltage));
         let led = self.state.happen(self.device, event, seconds(self.now), &mut self.random);
         self.mark(Origin::Device);
         if let Some(screen) = led {

@@ -3,7 +3,7 @@
 //! Changes halve a current, double an interval, or drop a rule of the policy. They can be repeated with `--set`. Not
 //! tried is what belongs to the product rather than to its design: how often people look, or a larger battery.
 
-use crate::budget::life::life;
+use crate::budget::life::{Habits, life};
 use crate::compare::Side;
 use crate::design::{load_files, set};
 use crate::device::{Buffer, Device};
@@ -50,7 +50,8 @@ enum How {
 pub fn changes(side: &Side) -> Vec<Change> {
     let device = &side.device;
     let typical = device.inputs.typical();
-    let of = |device: &Device, point: &Point, tally: &_| life(device, point, tally, 1.0).map(|life| life.time);
+    let of =
+        |device: &Device, point: &Point, tally: &_| life(device, point, tally, Habits::USUAL).map(|life| life.time);
     let Some(now) = of(device, &typical, &side.budget.tally) else { return Vec::new() };
     let tried = |trial: Trial| {
         let then = match trial.how {

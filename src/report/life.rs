@@ -26,7 +26,7 @@ pub fn section(side: &Side) -> Markup {
     }
 }
 
-fn spread(side: &Side, life: &crate::budget::life::Spread) -> Markup {
+fn spread(side: &Side, life: &crate::budget::fleet::Fleet) -> Markup {
     let [low, middle, high] = [&life.p10, &life.p50, &life.p90].map(|life| life.time);
     let asked = side.device.limits.life.as_ref().map(|limit| limit.value);
     let most = Seconds(asked.map_or(high.0, |asked| asked.0.max(high.0)) * 1.3);
@@ -57,11 +57,15 @@ fn spread(side: &Side, life: &crate::budget::life::Spread) -> Markup {
             div { dt { "Nine of ten devices reach (P10)" } dd { (days("/life/days/p10", low)) } }
             div { dt { "Half of them reach (P50)" } dd { (days("/life/days/p50", middle)) } }
             div { dt { "One of ten reaches (P90)" } dd { (days("/life/days/p90", high)) } }
-            div { dt { "Ended by" } dd.words { (life.p50.limited_by) } }
+            @let devices = life.endings.values().sum::<u32>();
+            div { dt { "Devices drawn" } dd { (figure("/life/devices", devices, devices)) } }
+            @for (ending, count) in &life.endings {
+                div { dt { "Ended by " (ending.words()) } dd { (figure(&format!("/life/ended_by/{}", ending.words().replace('/', "~1")), *count, count)) } }
+            }
         }
         p.prose {
             "The spread is that of devices drawn at random: every input within its tolerances, and owners who use theirs more or less ("
-            (typeset(side.device.usage.spread)) " standard deviation). Self-discharge and ageing are counted."
+            (typeset(side.device.usage.spread)) " standard deviation) or keep it warmer or colder (" (typeset(format!("{} K", crate::units::figures(side.device.usage.climate_spread.0)))) "). Self-discharge and ageing are counted."
         }
     }
 }

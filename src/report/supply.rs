@@ -2,6 +2,7 @@
 
 use super::figure::{figure, typeset};
 use super::scale::{Kind, Mark, Scale};
+use crate::budget::corners::{Corners, words};
 use crate::budget::life::coldest;
 use crate::budget::summary::supply_holds;
 use crate::compare::Side;
@@ -27,6 +28,7 @@ pub fn section(side: &Side) -> Markup {
                 }
             }
             @if let Some(worst) = budget.worst_voltage { (scale(worst, budget.needed_voltage)) }
+            @if let Some(corners) = &budget.corners { (corners_table(corners)) }
             dl.facts {
                 @if let Some(usable) = budget.usable {
                     div { dt { "Usable charge, new" } dd { (figure("/battery/usable_c", usable, format!("{} mAh", figures(usable.0 / 3.6)))) } }
@@ -36,6 +38,55 @@ pub fn section(side: &Side) -> Markup {
                 }
                 div { dt { "Kept for the last screen" } dd { (figure("/battery/last_screen_j", budget.last_screen, budget.last_screen)) } }
                 @if !side.device.battery.note.is_empty() { div { dt { "Battery" } dd.words { (side.device.battery.note) } } }
+            }
+        }
+    }
+}
+
+fn corners_table(corners: &Corners) -> Markup {
+    let at = |row: usize, corner: usize, key: &str| format!("/battery/corners/updates/{row}/corners/{corner}/{key}");
+    html! {
+        h3 { "At every corner" }
+        div.wide role="group" aria-label="Voltage under the hardest pull at every corner" tabindex="0" {
+            table {
+                caption.visually-hidden { "Voltage under the hardest pull at every corner" }
+                thead { tr {
+                    th scope="col" { "Update" } th scope="col" { "Battery" } th.n scope="col" { "Temperature" } th.n scope="col" { "Charged" }
+                    th.n scope="col" { "Resistance" } th.n scope="col" { "Open circuit" } th.n scope="col" { "Under load" }
+                } }
+                tbody {
+                    @for (r, row) in corners.rows.iter().enumerate() {
+                        @for (c, corner) in row.corners.iter().enumerate() {
+                            tr {
+                                th scope="row" { (row.mode.name()) }
+                                td { (words(corner)) }
+                                td.n { (figure(&at(r, c, "temperature_c"), corner.temperature, corner.temperature)) }
+                                td.n { (figure(&at(r, c, "state_of_charge"), corner.state_of_charge, corner.state_of_charge)) }
+                                td.n { (figure(&at(r, c, "resistance_ohm"), corner.resistance, corner.resistance)) }
+                                td.n { (figure(&at(r, c, "ocv_v"), corner.ocv, corner.ocv)) }
+                                td.n {
+                                    @match corner.terminal.volts() {
+                                        Some(volts) => (figure(&at(r, c, "v"), volts, volts)),
+                                        None => "collapses",
+                                    }
+                                    @if !corner.terminal.reaches(corners.needed) { " " strong { "too low" } }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        p.prose {
+            "Aged is " (figure("/battery/corners/aged_s", corners.aged, plain_time(corners.aged))) " old. Cold, empty and aged the battery can give the panel "
+            (figure("/battery/corners/largest_panel_current_a", corners.largest_current, corners.largest_current))
+            "; a full refresh takes " (figure("/battery/corners/full_panel_current_a", corners.full_current, corners.full_current)) " at its hardest. "
+            @match corners.largest_update {
+                Some(mode) => {
+                    "It can still draw a " (mode.name()) " refresh, and the charge kept back pays for "
+                    (figure("/battery/corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " of them."
+                }
+                None => { strong { "It can draw no update: " } "keep more back, or draw the last screen earlier (" (figure("/battery/corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " updates kept)." }
             }
         }
     }

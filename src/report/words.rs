@@ -46,7 +46,7 @@ pub fn life(side: &Side) -> Markup {
         p {
             "On " (source) ", half of the devices run for at least " (days("/life/days/p50", &life.p50))
             "; nine of ten reach " (days("/life/days/p10", &life.p10)) ", one of ten more than "
-            (days("/life/days/p90", &life.p90)) ". What ends it is " (life.p50.limited_by) "."
+            (days("/life/days/p90", &life.p90)) ". What ends it is " (life.p50.ending.words()) "."
         }
     }
 }

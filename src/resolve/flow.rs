@@ -149,6 +149,7 @@ pub fn usage(
         seed: spec.seed,
         spread: spec.spread.0,
         climate: climate?,
+        climate_spread: spec.temperature.spread.0,
         charging,
         journeys,
     })

@@ -21,8 +21,11 @@ use inkjoule::verify::dump;
 use std::collections::BTreeSet;
 use std::io::Cursor;
 
+/// What a target does with its bytes.
+pub type Body = fn(&[u8]);
+
 /// Every target by name.
-pub const TARGETS: [(&str, fn(&[u8])); 9] = [
+pub const TARGETS: [(&str, Body); 9] = [
     ("project", project),
     ("quantities", quantities),
     ("bdf", bdf),
@@ -198,6 +201,5 @@ fn chosen(choice: u8, stride: u8) -> Packing {
         mirror: bit(5),
         rotation: Rotation::ALL[usize::from(choice >> 6)],
         stride: (stride > 0).then_some(u32::from(stride)),
-        ..Packing::default()
     }
 }

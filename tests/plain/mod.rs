@@ -53,9 +53,17 @@ reserve = "0 %"
 shelf = "50 year"
 "#;
 
+/// The rail of the base.
+const RAIL: &str = "regulator = \"ldo\"\noutput = \"3 V\"\ndropout = \"100 mV\"\n";
+
 /// A device from the base, more of `device.toml`, and screens by id.
 pub fn device(more: &str, screens: &[(&str, &str)]) -> Device {
-    match try_device(more, screens) {
+    device_on(RAIL, more, screens)
+}
+
+/// As [`device`], everything on a rail of its own kind.
+pub fn device_on(rail: &str, more: &str, screens: &[(&str, &str)]) -> Device {
+    match load(BASE.replace(RAIL, rail) + more, screens) {
         Ok(device) => device,
         Err(text) => panic!("{text}"),
     }
@@ -63,7 +71,10 @@ pub fn device(more: &str, screens: &[(&str, &str)]) -> Device {
 
 /// As [`device`]; the faults as the program shows them.
 pub fn try_device(more: &str, screens: &[(&str, &str)]) -> Result<Device, String> {
-    let root = format!("{BASE}{more}");
+    load(format!("{BASE}{more}"), screens)
+}
+
+fn load(root: String, screens: &[(&str, &str)]) -> Result<Device, String> {
     let mut files = vec![("device.toml".to_owned(), root)];
     files.extend(screens.iter().map(|(id, text)| (format!("screens/{id}.toml"), (*text).to_owned())));
     let files = Files::from_memory(files.iter().map(|(name, text)| (name.as_str(), text.as_str())));

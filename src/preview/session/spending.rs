@@ -3,7 +3,7 @@
 use super::Session;
 use super::queue::seconds;
 use crate::budget::energy::nominal;
-use crate::budget::life::{life, mean_pull};
+use crate::budget::life::{Habits, life, mean_pull};
 use crate::units::{DAY, Joules, Seconds};
 
 /// The shortest time that counts as a pace: after one press in the first second, nobody goes on like that.
@@ -31,7 +31,7 @@ impl Session {
         tally.days = (time / DAY).max(1e-9);
         let all = voltage * mean_pull(&self.device, &self.point, &tally, 1.0).at(voltage) * time;
         tally.days = (time / DAY).max(LEAST / DAY);
-        let life = life(&self.device, &self.point, &tally, 1.0).map(|life| life.time);
+        let life = life(&self.device, &self.point, &tally, Habits::USUAL).map(|life| life.time);
         Spending { time, refreshes: self.tally.energy, all, life }
     }
 }

@@ -103,7 +103,7 @@ fn sound(bytes: &[u8]) -> Result<(), String> {
 
 fn is_utf16(bytes: &[u8]) -> bool {
     let units = bytes.chunks_exact(2).map(|unit| u16::from_be_bytes([unit[0], unit[1]]));
-    bytes.len() % 2 == 0 && char::decode_utf16(units).all(|letter| letter.is_ok())
+    bytes.len().is_multiple_of(2) && char::decode_utf16(units).all(|letter| letter.is_ok())
 }
 
 /// The threshold at which the number of ink pixels is nearest to the sum of the coverage.

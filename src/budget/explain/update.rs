@@ -1,7 +1,7 @@
 //! How the energy of one update comes about: every phase with its time, currents, charge and energy.
 
-use super::energy::nominal;
-use super::phases::{Phase, latency, phases, total};
+use crate::budget::energy::nominal;
+use crate::budget::phases::{Phase, latency, phases, total};
 use crate::device::Device;
 use crate::inputs::Input;
 use crate::refresh::work::Work;
@@ -13,7 +13,7 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
     let point = device.inputs.typical();
     let phases = phases(device, &point, work);
     let voltage = nominal(&device.battery);
-    let mut table = super::text::table(&["phase", "time", "currents on rails", "charge", "energy", "from"]);
+    let mut table = crate::budget::text::table(&["phase", "time", "currents on rails", "charge", "energy", "from"]);
     for phase in &phases {
         let (charge, energy) = (phase.draw.charge_at(voltage), phase.draw.energy_at(voltage));
         table.add_row([
@@ -28,7 +28,7 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
     let sum = total(&phases);
     table.add_row([
         "total".to_owned(),
-        super::phases::duration(&phases).to_string(),
+        crate::budget::phases::duration(&phases).to_string(),
         String::new(),
         sum.charge_at(voltage).to_string(),
         sum.energy_at(voltage).to_string(),
@@ -44,7 +44,7 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
 }
 
 fn currents(device: &Device, phase: &Phase) -> String {
-    let one = |load: &super::phases::Load| {
+    let one = |load: &crate::budget::phases::Load| {
         format!("{} {} on {}", load.who, load.current, device.board.rails[load.rail.0].name)
     };
     phase.loads.iter().flatten().map(one).collect::<Vec<_>>().join("\n")

@@ -1,0 +1,120 @@
+//! The battery under the hardest pull of each kind of update, at every corner of its use: cold and hot, new and aged,
+//! full and empty; and the largest update that it can still draw when it is cold, empty and aged.
+
+use super::energy::draw;
+use super::life::{coldest, least_input, new_cell, peak_of};
+use super::standing::standing_at;
+use crate::cell::peak::{Corner, Fill, Pull, Span, Warmth, Wear, corners, terminal, worst};
+use crate::device::Device;
+use crate::inputs::Point;
+use crate::refresh::update::{Change, Mode, work};
+use crate::units::{Amps, Seconds, Volts};
+
+/// One kind of update at the corners.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// The waveform.
+    pub mode: Mode,
+    /// Its hardest pull, standing loads included.
+    pub pull: Pull,
+    /// Its eight corners.
+    pub corners: Vec<Corner>,
+}
+
+/// The battery at its corners.
+#[derive(Clone, Debug)]
+pub struct Corners {
+    /// The least battery voltage that all rails need.
+    pub needed: Volts,
+    /// Age of the aged cell: half of the battery's age limit.
+    pub aged: Seconds,
+    /// Each kind of update that the panel has.
+    pub rows: Vec<Row>,
+    /// The largest current that the cold, empty, aged battery can still give on the panel's rail.
+    pub largest_current: Amps,
+    /// The current that the panel takes at its hardest, in the coldest full refresh.
+    pub full_current: Amps,
+    /// The largest update that it can still draw; `None` where it can draw none.
+    pub largest_update: Option<Mode>,
+    /// How many such updates the charge kept back pays for, cold.
+    pub reserve_updates: f64,
+}
+
+impl Row {
+    /// The corner with the lowest voltage.
+    pub fn worst(&self) -> Option<&Corner> {
+        worst(&self.corners)
+    }
+}
+
+/// The corners of a device. `None` outside the cell's tables.
+pub fn of(device: &Device, point: &Point) -> Option<Corners> {
+    let needed = least_input(device, point);
+    let climate = &device.usage.climate;
+    let span = Span { cold: climate.low, hot: climate.high, aged: device.battery.shelf / 2.0 };
+    let cell = new_cell(device, point);
+    let mut rows = Vec::new();
+    for mode in [Mode::Full, Mode::Partial] {
+        if let Some(pull) = peak_of(device, point, mode) {
+            rows.push(Row { mode, pull, corners: corners(&cell, span, pull, needed).ok()? });
+        }
+    }
+    let first = rows.first()?;
+    let end =
+        first.corners.iter().find(|at| (at.warmth, at.fill, at.wear) == (Warmth::Cold, Fill::Empty, Wear::Aged))?;
+    let holds = |row: &&Row| row.worst().is_some_and(|corner| corner.terminal.reaches(needed));
+    let largest_update = rows.iter().find(holds).map(|row| row.mode);
+    let kept = cell.factors(coldest(device)).ok().map(|factors| factors.stored() * factors.reserve.0);
+    let one = largest_update.and_then(|mode| work(device, &Change::NONE, mode, coldest(device)));
+    let reserve_updates = kept.zip(one).map_or(0.0, |(kept, work)| kept / draw(device, point, &work).charge_at(needed));
+    Some(Corners {
+        needed,
+        aged: span.aged,
+        largest_current: largest_current(device, point, end, needed),
+        full_current: full_current(device, point),
+        largest_update,
+        reserve_updates,
+        rows,
+    })
+}
+
+/// The current of the panel's full waveform at the coldest temperature, or of its pump where that is larger.
+fn full_current(device: &Device, point: &Point) -> Amps {
+    let Some(work) = work(device, &Change::NONE, Mode::Full, coldest(device)) else { return Amps(0.0) };
+    let phases = super::phases::phases(device, point, &work);
+    let loads = phases.iter().filter(|phase| phase.time.0 > 0.0).flat_map(|phase| phase.loads.iter().flatten());
+    let panel = loads.filter(|load| load.who == "panel").map(|load| load.current.0);
+    Amps(panel.fold(0.0, f64::max))
+}
+
+/// The largest current on the panel's rail at which the terminals still hold `needed`, all standing loads drawn too.
+fn largest_current(device: &Device, point: &Point, at: &Corner, needed: Volts) -> Amps {
+    let always: Pull = standing_at(device, point, needed).into_iter().map(|load| load.pull).sum();
+    let rail = &device.board.rails[device.panel.rail.0];
+    let holds = |current: f64| {
+        let pull = rail.pull_at(point, Amps(current), needed) + always;
+        terminal(at.ocv, at.resistance, pull).reaches(needed)
+    };
+    // Far beyond what any panel takes; 50 halvings of it are finer than a nanoampere.
+    const MOST: f64 = 10.0;
+    if holds(MOST) {
+        return Amps(MOST);
+    }
+    let (mut good, mut bad) = (0.0, MOST);
+    if !holds(good) {
+        return Amps(0.0);
+    }
+    for _ in 0..50 {
+        let middle = 0.5 * (good + bad);
+        if holds(middle) { good = middle } else { bad = middle }
+    }
+    Amps(good)
+}
+
+/// `cold, empty, aged` and the like.
+pub fn words(corner: &Corner) -> String {
+    let warmth = if corner.warmth == Warmth::Cold { "cold" } else { "hot" };
+    let fill = if corner.fill == Fill::Full { "full" } else { "empty" };
+    let wear = if corner.wear == Wear::New { "new" } else { "aged" };
+    format!("{warmth}, {fill}, {wear}")
+}

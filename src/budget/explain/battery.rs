@@ -1,0 +1,196 @@
+//! How the battery's figures come about.
+
+use super::account::Account;
+use super::{Explanation, Subject};
+use crate::budget::corners;
+use crate::budget::energy::nominal;
+use crate::budget::life::{self as lives, Habits};
+use crate::budget::phases::{phases, total};
+use crate::cell::charging::Charger;
+use crate::refresh::update::{Change, Mode, work};
+use crate::units::{Amps, Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, YEAR, figures, plain_time};
+
+fn charge(charge: Coulombs) -> String {
+    format!("{} mAh", figures(charge.0 / 3.6))
+}
+
+/// The usable charge, factor by factor.
+pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
+    let (device, point) = (subject.device, &subject.point);
+    let temperature = device.usage.climate.mean();
+    let factors = lives::new_cell(device, point).factors(temperature).ok()?;
+    let battery = &device.battery;
+    let formula = "usable = C_rated x k_temperature x k_float x k_age x (1 - kept back)";
+    let mut account = Account::new(subject, format!("Usable charge of a new battery at {temperature}"), formula);
+    account.input("C_rated", battery.capacity);
+    account.row(
+        "k_temperature",
+        factors.temperature,
+        format!("the chemistry's capacity over temperature at {temperature}"),
+    );
+    account.row("k_float", factors.float, "share stored at the float voltage, the chemistry's table");
+    account.row("k_age", factors.age, "a new battery");
+    account.input("reserve", battery.reserve);
+    let stated = point.of(battery.reserve);
+    account.row(
+        "kept for the last screen",
+        Ratio((factors.reserve.0 - stated.0).max(0.0)),
+        "one full refresh at the coldest temperature and the least voltage, over the stored charge",
+    );
+    let k = [factors.temperature, factors.float, factors.age].iter().map(|factor| factor.0).product::<f64>();
+    let usable = factors.rated * (k * (1.0 - factors.reserve.0));
+    account.result("/battery/usable_c", usable, "usable", charge(usable));
+    Some(account.done())
+}
+
+/// The life of the typical device.
+pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
+    let (device, point, budget) = (subject.device, &subject.point, subject.budget);
+    let tally = &budget.tally;
+    let typical = lives::life(device, point, tally, Habits::USUAL)?;
+    let (pull, volts) = (lives::mean_pull(device, point, tally, 1.0), nominal(&device.battery));
+    let usable = lives::usable(device, point)?;
+    let formula = "dq/dt = -(I(V(q)) + k q), the capacity fading by a meanwhile, until the usable charge is gone, or the \
+                   voltage under\nthe hardest pull is below what the rails need, or the battery or the panel is too old";
+    let mut account = Account::new(subject, "Life of the typical device", formula);
+    account.row("usable charge Q", charge(usable), "--explain usable-charge");
+    account.input("self-discharge k", device.battery.self_discharge);
+    account.input("capacity fading a", device.battery.ageing);
+    account.row("mean current, linear rails", pull.current, "standing loads, events and refreshes of a day");
+    account.row("mean power, switching rails", pull.power, "the same; --explain day, --explain standing");
+    let current = pull.at(volts);
+    account.row("mean current I", current, format!("both, at {volts} (half full)"));
+    let (peak, needed) = lives::peak(device, point);
+    account.row(
+        "hardest pull",
+        peak.at(needed),
+        format!("a full refresh at {}; --explain supply", lives::coldest(device)),
+    );
+    account.row("least voltage", needed, "the rails and the cell's minimum");
+    let (limit, bound) = lives::bound(device, tally);
+    account.row("longest life", plain_time(limit), bound.words());
+    let rate = point.of(device.battery.self_discharge).0 + point.of(device.battery.ageing).0;
+    let closed = if rate > 0.0 { (1.0 + rate * usable.0 / current.0).ln() / rate } else { (usable / current).0 };
+    account.row(
+        "for comparison",
+        plain_time(Seconds(closed)),
+        "ln(1 + (a + k) Q / I) / (a + k), the voltage staying half full",
+    );
+    account.row("typical life", plain_time(typical.time), format!("ended by {}", typical.ending.words()));
+    account.note("P10, P50 and P90 are those of many devices: --explain fleet.");
+    Some(account.done())
+}
+
+/// The spread of lives.
+pub fn fleet(subject: &Subject<'_>) -> Option<Explanation> {
+    let (device, fleet) = (subject.device, subject.budget.life.as_ref()?);
+    let devices: u32 = fleet.endings.values().sum();
+    let formula = "Every device draws each input from a triangular law over min, typ and max, the usage from a lognormal \
+                   law with mean 1,\nand its battery's temperature from a normal law; its life follows as in --explain life";
+    let mut account = Account::new(subject, format!("Lives of {devices} devices"), formula);
+    let spread = device.inputs.rows().iter().filter(|row| row.max > row.min).count();
+    account.row("inputs with a spread", spread, format!("of {} inputs", device.inputs.rows().len()));
+    account.row("usage", device.usage.spread, "usage.spread, one standard deviation");
+    account.row(
+        "temperature",
+        format!("{} K", figures(device.usage.climate_spread.0)),
+        "usage.temperature.spread, one standard deviation",
+    );
+    account.row("seed", device.usage.seed, "usage.seed; the number of a device alone decides its draws");
+    for (ending, count) in &fleet.endings {
+        account.row("ended by", *count, ending.words());
+    }
+    let ends = [
+        ("/life/days/p10", "P10", fleet.p10),
+        ("/life/days/p50", "P50", fleet.p50),
+        ("/life/days/p90", "P90", fleet.p90),
+    ];
+    for (pointer, name, life) in ends {
+        account.result(pointer, life.time / DAY, name, plain_time(life.time));
+    }
+    Some(account.done())
+}
+
+/// The voltage under the hardest pull at the worst corner.
+pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
+    let corners = subject.budget.corners.as_ref()?;
+    let row = corners.rows.first()?;
+    let worst = row.worst()?;
+    let formula =
+        "V = (E + sqrt(E^2 - 4 R P)) / 2 with E = V_open - R I; no real root is a collapse, not a small voltage";
+    let title = format!("Voltage under the hardest pull of a {} refresh: {}", row.mode.name(), corners::words(worst));
+    let mut account = Account::new(subject, title, formula);
+    account.row("temperature", worst.temperature, "the coldest of the usage's climate, or the hottest");
+    account.row("age when aged", plain_time(corners.aged), "half of the battery's age limit");
+    account.row("state of charge", worst.state_of_charge, "full, or empty but for what is kept back");
+    account.row("V_open", worst.ocv, "the chemistry's table");
+    account.input("resistance when new", subject.device.battery.resistance);
+    account.row("R", worst.resistance, "grown with age and cold, the chemistry's table");
+    account.row("I", row.pull.current, "linear rails, the rails' own currents, standing loads");
+    account.row("P", row.pull.power, "switching rails at the least voltage");
+    account.row("needed", corners.needed, "rails and the cell's minimum");
+    let source = worst.ocv - worst.resistance * row.pull.current;
+    let under_root = source.0 * source.0 - 4.0 * worst.resistance.0 * row.pull.power.0;
+    match under_root >= 0.0 && source.0 > 0.0 {
+        true => {
+            let volts = Volts(0.5 * (source.0 + under_root.sqrt()));
+            account.result("/battery/v_min_under_peak", volts, "V", volts);
+        }
+        false => account.row("V", "collapses", "E^2 is below 4 R P"),
+    }
+    account.row(
+        "largest current of the panel",
+        corners.largest_current,
+        "what the cold, empty, aged battery can still give on its rail",
+    );
+    account.row("current of a full refresh", corners.full_current, "the panel at its hardest, beyond sleep");
+    Some(account.done())
+}
+
+/// The time of a charge.
+pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
+    let (device, point) = (subject.device, &subject.point);
+    let charger = device.board.charger.as_ref()?;
+    let cell = device.battery.cell(point, Seconds(0.0));
+    let load = lives::mean_pull(device, point, &subject.budget.tally, 1.0);
+    let asked = Charger { current: point.of(charger.current), taper: point.of(charger.taper) };
+    let time = cell.charge_time(charger.temperature, Ratio(0.0), asked, load).ok()?;
+    let formula = "t = integral of dq / (I - I_load) up to the float voltage at the terminals, then of dq R(q) / (V_float - \
+                   V_open(q)) down to the taper";
+    let mut account = Account::new(subject, "Time of a charge from empty, the device running", formula);
+    account.input("I", charger.current);
+    account.input("taper", charger.taper);
+    account.row("temperature", charger.temperature, "board.charger.temperature");
+    account.row("float voltage of a cell", cell.float_per_cell(), "battery.float or the chemistry's maximum");
+    account.row("I_load", load.at(nominal(&device.battery)), "--explain life");
+    account.row("constant current", time.constant_current, format!("from {} to {}", time.from, time.turn));
+    account.row("constant voltage", time.constant_voltage, format!("to {}", time.to));
+    account.row("charge put in", charge(time.charge), "");
+    let whole = time.constant_current + time.constant_voltage;
+    account.result("/battery/charge_time_s", whole, "time", plain_time(whole));
+    account.note("Never charge a cell outside its maker's limits of temperature and voltage.");
+    Some(account.done())
+}
+
+/// What the last screen needs.
+pub fn last_screen(subject: &Subject<'_>) -> Option<Explanation> {
+    let (device, point) = (subject.device, &subject.point);
+    let temperature: Celsius = lives::coldest(device);
+    let work = work(device, &Change::NONE, Mode::Full, temperature)?;
+    let phases = phases(device, point, &work);
+    let volts = nominal(&device.battery);
+    let formula = "The sum of the phases of one full refresh; the battery keeps its charge back beside the reserve";
+    let mut account = Account::new(subject, format!("The last screen at {temperature}"), formula);
+    let mut sum = Joules(0.0);
+    for phase in &phases {
+        let energy = phase.draw.energy_at(volts);
+        sum += energy;
+        account.row(phase.name, energy, phase.how);
+    }
+    account.result("/battery/last_screen_j", sum, "energy", sum);
+    let kept = total(&phases).charge_at(lives::least_input(device, point));
+    account.row("charge kept back", charge(kept), "at the least voltage of the rails");
+    let a_year = Amps(kept.0 / YEAR);
+    account.note(format!("It would feed a load of {a_year} for a year."));
+    Some(account.done())
+}

@@ -1,0 +1,102 @@
+//! How the figures of a day come about.
+
+use super::account::Account;
+use super::{Explanation, Subject};
+use crate::budget::energy::nominal;
+use crate::budget::phases::{by_cause, phases};
+use crate::budget::standing::{events, standing};
+use crate::refresh::policy::Reason;
+use crate::units::{DAY, Joules, figures};
+
+/// The energy of a mean day.
+pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
+    let (device, point, tally) = (subject.device, &subject.point, &subject.budget.tally);
+    let volts = nominal(&device.battery);
+    let mut work = tally.by_people.clone();
+    work += &tally.by_itself;
+    let all = phases(device, point, &work);
+    let formula = format!(
+        "Refreshes: the phases of all updates of {} simulated days, over those days. Standing loads and events: pull x {volts} x 1 d",
+        figures(tally.days)
+    );
+    let mut account = Account::new(subject, "Energy of a mean day, at the battery", formula);
+    let mut sum = Joules(0.0);
+    for phase in &all {
+        let energy = phase.draw.energy_at(volts) / tally.days;
+        sum += energy;
+        account.row(
+            format!("refreshes: {}", phase.name),
+            energy,
+            format!("{} a day; {}", phase.time / tally.days, phase.how),
+        );
+    }
+    let (_, loss) = by_cause(&all, volts);
+    account.row("of these lost in regulators", loss / tally.days, "what is taken less what reaches the rails");
+    let rates: Vec<f64> = tally.events.iter().map(|count| tally.per_day(*count)).collect();
+    for load in standing(device, point).into_iter().chain(events(device, point, &rates)) {
+        let energy = volts * load.pull.at(volts) * DAY;
+        sum += energy;
+        account.row(load.name, energy, load.how);
+    }
+    account.result("/per_day/energy_j", sum, "a day", sum);
+    Some(account.done())
+}
+
+/// Standing loads.
+pub fn standing_loads(subject: &Subject<'_>) -> Option<Explanation> {
+    let (device, point) = (subject.device, &subject.point);
+    let volts = nominal(&device.battery);
+    let formula =
+        format!("linear rail: I_battery = I_rail; switching rail: I_battery = V_rail I_rail / (efficiency x {volts})");
+    let mut account = Account::new(subject, "Standing loads", formula);
+    let mut sum = crate::units::Amps(0.0);
+    for load in standing(device, point) {
+        let current = load.pull.at(volts);
+        sum += current;
+        account.row(load.name, current, load.how);
+    }
+    account.row("all", sum, format!("{} a day", volts * sum * DAY));
+    let board = &device.board;
+    account.input("mcu asleep", board.mcu.sleep);
+    account.input("panel asleep", device.panel.sleep);
+    if let Some(memory) = &board.memory {
+        account.input("memory waiting", memory.standby);
+    }
+    for load in &board.loads {
+        account.input(&load.name, load.current);
+    }
+    Some(account.done())
+}
+
+/// The refresh policy.
+pub fn policy(subject: &Subject<'_>) -> Option<Explanation> {
+    let (device, budget) = (subject.device, subject.budget);
+    let (policy, tally) = (&device.policy, &budget.tally);
+    let formula = "Yours: each update as the policy decides without knowing the next. Cheapest: the shortest path over (update, \
+                   partials\nsince the last full) through the same updates under the same rules, exact";
+    let mut account = Account::new(subject, "Full and partial refreshes", formula);
+    account.row("partials in a row", policy.max_partials, "policy.max-partials");
+    account.row(
+        "a full at least every",
+        policy.full_every.map_or("never".to_owned(), crate::units::plain_time),
+        "policy.full-every",
+    );
+    account.row("updates of the device keep apart", policy.min_interval, "policy.min-interval");
+    let screens =
+        device.screens.iter().zip(&policy.full_on).filter(|(_, full)| **full).map(|(screen, _)| screen.id.as_str());
+    account.row("screens entered in full", screens.clone().count(), screens.collect::<Vec<_>>().join(", "));
+    account.result("/per_day/full", tally.per_day(tally.full), "full a day", figures(tally.per_day(tally.full)));
+    for (reason, count) in Reason::ALL.into_iter().zip(tally.reasons).filter(|(_, count)| *count > 0) {
+        account.row("of these", figures(tally.per_day(count)), reason.words());
+    }
+    account.result(
+        "/per_day/partial",
+        tally.per_day(tally.partial),
+        "partial a day",
+        figures(tally.per_day(tally.partial)),
+    );
+    let yours = tally.energy / tally.days;
+    account.result("/policy/yours_energy_j", yours, "yours, a day", yours);
+    account.result("/policy/cheapest_energy_j", budget.policy[1], "cheapest legal, a day", budget.policy[1]);
+    Some(account.done())
+}

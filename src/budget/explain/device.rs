@@ -1,0 +1,72 @@
+//! How memory, sensitivities and single inputs stand.
+
+use super::account::Account;
+use super::{Explanation, Subject};
+use crate::budget::life::{Habits, life};
+use crate::units::{DAY, figures, plain_time};
+
+/// Ways to buffer the image.
+pub fn memory(subject: &Subject<'_>) -> Option<Explanation> {
+    let (device, budget) = (subject.device, subject.budget);
+    let panel = &device.panel;
+    let formula = "plane = ceil(W / 8) x H bytes in the controller's orientation; a frame keeps as many planes as its hardest refresh sends";
+    let mut account = Account::new(subject, "Memory of the image", formula);
+    let (w, h) = (panel.native.width, panel.native.height);
+    account.row("W x H of the controller", format!("{w} x {h} px"), "panel.pixels");
+    let plane = u64::from(w.div_ceil(8)) * u64::from(h);
+    account.result("/panel/frame_bytes", plane as f64, "one plane", format!("{plane} B"));
+    let planes = panel.partial.as_ref().map_or(panel.full.planes, |partial| partial.planes.max(panel.full.planes));
+    account.row("planes sent", planes, "the larger of panel.full.planes and panel.partial.planes");
+    account.row("RAM for the display", device.board.mcu.ram, "board.mcu.ram");
+    for scheme in &budget.schemes {
+        let fits = if scheme.fits { "fits" } else { "does not fit" };
+        account.row(
+            &scheme.name,
+            scheme.ram,
+            format!("RAM, {} outside; {fits}; a full refresh takes {}", scheme.memory, scheme.energy),
+        );
+    }
+    account.note(
+        "In external memory every byte crosses the bus twice; in bands the screen is composed once for each band.",
+    );
+    Some(account.done())
+}
+
+/// What moves the life most.
+pub fn sensitivity(subject: &Subject<'_>) -> Option<Explanation> {
+    let formula = "elasticity = (ln life(x + 1 %) - ln life(x - 1 %)) / (ln 1.01 - ln 0.99), the typical device, one input at a time";
+    let mut account = Account::new(subject, "What moves the life", formula);
+    for entry in &subject.budget.sensitivity {
+        let row = subject.device.inputs.rows().iter().find(|row| row.path == entry.input)?;
+        let source = row.source.as_deref().unwrap_or("assumption");
+        account.row(&entry.input, format!("{:+.3}", entry.elasticity), format!("{}: {source}", row.shown));
+    }
+    let first = subject.budget.sensitivity.first()?;
+    account.also("/sensitivity/0/elasticity", first.elasticity);
+    Some(account.done())
+}
+
+/// One input.
+pub fn input(subject: &Subject<'_>, path: &str) -> Option<Explanation> {
+    let device = subject.device;
+    let (index, row) = device.inputs.rows().iter().enumerate().find(|(_, row)| row.path == path)?;
+    let shown = |value: f64| format!("{} {}", figures(value), row.si);
+    let mut account =
+        Account::new(subject, format!("The input {path}"), "One value for each device, drawn between min and max");
+    account.row("min", shown(row.min), "");
+    account.row("typ", format!("{} = {}", row.shown, shown(row.typ)), row.source.as_deref().unwrap_or("assumption"));
+    account.row("max", shown(row.max), "");
+    let days = |factor: f64| {
+        let point = subject.point.scaled(index, factor);
+        life(device, &point, &subject.budget.tally, Habits::USUAL).map(|life| life.time)
+    };
+    for (name, factor) in [("half of it", 0.5), ("as it is", 1.0), ("twice", 2.0)] {
+        if let Some(time) = days(factor) {
+            account.row(format!("typical life with {name}"), plain_time(time), format!("{} d", figures(time / DAY)));
+        }
+    }
+    if let Some(entry) = subject.budget.sensitivity.iter().find(|entry| entry.input == path) {
+        account.row("1 % more changes the life by", format!("{:+.3} %", entry.elasticity), "--explain sensitivity");
+    }
+    Some(account.done())
+}

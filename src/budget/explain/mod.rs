@@ -1,0 +1,73 @@
+//! How figures of the budget come about: formula, inputs with their sources, steps, result.
+//!
+//! Each explanation reckons its result again from the steps it shows; the tests hold it against the budget's.
+
+mod account;
+mod battery;
+mod day;
+mod device;
+pub mod update;
+
+use super::summary::Budget;
+use crate::design::fault::{Fault, nearest};
+use crate::device::Device;
+use crate::inputs::Point;
+
+/// How a figure comes about.
+#[derive(Clone, Debug)]
+pub struct Explanation {
+    /// For people.
+    pub text: String,
+    /// Its results: their places in the budget's JSON, and the values.
+    pub results: Vec<(&'static str, f64)>,
+}
+
+/// What an explanation is made from.
+struct Subject<'a> {
+    device: &'a Device,
+    budget: &'a Budget,
+    point: Point,
+}
+
+/// Explains one figure; `None` where the figure does not exist on a device.
+type Explain = fn(&Subject<'_>) -> Option<Explanation>;
+
+/// Figures that can be explained, with what each is.
+const FIGURES: [(&str, &str, Explain); 11] = [
+    ("life", "the typical life and what ends it", battery::life),
+    ("fleet", "the spread of lives over devices", battery::fleet),
+    ("usable-charge", "what a new battery can give", battery::usable_charge),
+    ("supply", "the voltage under the hardest pull", battery::supply),
+    ("charging", "the time of a charge from empty", battery::charging),
+    ("last-screen", "what is kept for the last screen", battery::last_screen),
+    ("day", "the energy of a day by cause", day::day),
+    ("standing", "loads that are always there", day::standing_loads),
+    ("policy", "full and partial refreshes and the cheapest legal ones", day::policy),
+    ("memory", "ways to buffer the image", device::memory),
+    ("sensitivity", "what moves the life most", device::sensitivity),
+];
+
+/// Names of the figures that can be explained, with what each is.
+pub fn figures() -> impl Iterator<Item = (&'static str, &'static str)> {
+    FIGURES.into_iter().map(|(name, what, _)| (name, what))
+}
+
+/// Explains a figure by its name, or an input by its path.
+///
+/// # Errors
+/// When there is no such figure or input, or the device has no such figure.
+pub fn explain(device: &Device, budget: &Budget, what: &str) -> Result<Explanation, Fault> {
+    let subject = Subject { device, budget, point: device.inputs.typical() };
+    if let Some((_, meaning, explain)) = FIGURES.into_iter().find(|(name, _, _)| *name == what) {
+        return explain(&subject).ok_or_else(|| Fault::plain(format!("this device has no such figure: {meaning}")));
+    }
+    device::input(&subject, what).ok_or_else(|| {
+        let inputs = device.inputs.rows().iter().map(|row| row.path.as_str());
+        let screens = device.screens.iter().map(|screen| screen.id.as_str());
+        let known = FIGURES.iter().map(|(name, _, _)| *name).chain(inputs).chain(screens);
+        let list = FIGURES.iter().map(|(name, _, _)| *name).collect::<Vec<_>>().join(", ");
+        let near = nearest(what, known).map(|near| format!("{near}\n")).unwrap_or_default();
+        Fault::plain(format!("there is no screen, figure or input `{what}`"))
+            .help(format!("{near}figures are {list}; inputs are named by their path, such as battery.capacity"))
+    })
+}

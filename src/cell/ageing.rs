@@ -1,0 +1,162 @@
+//! Life on one charge of a cell that ages meanwhile: it stores less and its resistance grows.
+//!
+//! The life is cut into pieces of equal time; in each the cell is as old as in its middle. From piece to piece the state
+//! of charge stays: a share of what is stored fades with the capacity. For a constant current `I`, self-discharge `k` and
+//! fading `a` the life of charge `Q` without a reserve is then near to `ln(1 + (a + k) Q / I) / (a + k)`, as fading acts
+//! on the charge left like self-discharge.
+
+use super::life::{CutOff, Discharge, EndedBy, Life, LifeFault};
+use super::{Cell, CellFault};
+use crate::units::{Celsius, Coulombs, Joules, Ratio, Seconds};
+use std::fmt;
+
+/// Pieces that a life is cut into, if it lasts as long as that of a cell that does not age.
+const PIECES: f64 = 8.0;
+
+/// Why there is no life.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Fault {
+    /// The cell cannot be, or the temperature is outside its tables.
+    Cell(CellFault),
+    /// The load or the limit cannot be.
+    Life(LifeFault),
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Cell(fault) => write!(f, "{fault}"),
+            Self::Life(fault) => write!(f, "{fault}"),
+        }
+    }
+}
+
+impl std::error::Error for Fault {}
+
+impl From<CellFault> for Fault {
+    fn from(fault: CellFault) -> Self {
+        Self::Cell(fault)
+    }
+}
+
+impl From<LifeFault> for Fault {
+    fn from(fault: LifeFault) -> Self {
+        Self::Life(fault)
+    }
+}
+
+/// A cell in use from its age on, and what ends its life beside the charge.
+#[derive(Clone, Copy, Debug)]
+pub struct Ageing<'a> {
+    /// The cell at the beginning.
+    pub cell: &'a Cell,
+    /// Its temperature.
+    pub temperature: Celsius,
+    /// Reasons to stop early.
+    pub cut_offs: &'a [CutOff],
+    /// Limit of age or of rated life, counted from the beginning of the discharge.
+    pub age_limit: Option<Seconds>,
+}
+
+impl Ageing<'_> {
+    /// The life, each piece of it by `discharge` from a charge on; the one that is given is as for a cell of one age.
+    ///
+    /// # Errors
+    /// See [`Fault`].
+    pub fn run(&self, discharge: impl Fn(&Discharge<'_>, Coulombs) -> Result<Life, LifeFault>) -> Result<Life, Fault> {
+        let young = self.cell.at(self.temperature)?;
+        let whole = Discharge { case: &young, cut_offs: self.cut_offs, age_limit: self.age_limit };
+        let first = discharge(&whole, young.start())?;
+        let fades = self.cell.chemistry.ageing.0 > 0.0;
+        if !fades || first.time.0 <= 0.0 {
+            return Ok(first);
+        }
+        let piece = first.time / PIECES;
+        let mut sum = Life { time: Seconds(0.0), ended_by: first.ended_by, ..NOTHING };
+        let mut state = young.state_of_charge(young.start());
+        loop {
+            let age = self.cell.age + sum.time + piece / 2.0;
+            let case = Cell { age, ..self.cell.clone() }.at(self.temperature)?;
+            let limit = self.age_limit.map_or(f64::INFINITY, |limit| (limit - sum.time).0.max(0.0));
+            let length = Seconds(limit.min(piece.0));
+            let from = case.charge(state);
+            let cut = Discharge { case: &case, cut_offs: self.cut_offs, age_limit: Some(length) };
+            let part = discharge(&cut, from)?;
+            sum = Life {
+                time: sum.time + part.time,
+                ended_by: part.ended_by,
+                charge_drawn: sum.charge_drawn + part.charge_drawn,
+                self_discharged: sum.self_discharged + part.self_discharged,
+                left: part.left,
+                energy: sum.energy + part.energy,
+            };
+            let reached = self.age_limit.is_some_and(|limit| sum.time >= limit * (1.0 - 1e-12));
+            if part.ended_by != EndedBy::AgeLimit || reached || part.time.0 <= 0.0 {
+                return Ok(sum);
+            }
+            state = Ratio((case.state_of_charge(case.floor() + part.left)).0);
+        }
+    }
+}
+
+const NOTHING: Life = Life {
+    time: Seconds(0.0),
+    ended_by: EndedBy::ChargeExhausted,
+    charge_drawn: Coulombs(0.0),
+    self_discharged: Coulombs(0.0),
+    left: Coulombs(0.0),
+    energy: Joules(0.0),
+};
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cell::chemistry::{Chemistry, Kind};
+    use crate::cell::load::Load;
+    use crate::cell::peak::Pull;
+    use crate::units::{Amps, PerSecond, YEAR};
+
+    fn cell(ageing: f64, self_discharge: f64) -> Cell {
+        let mut chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
+        chemistry.ageing = PerSecond(ageing / YEAR);
+        let mut cell = Cell::typical(chemistry.into(), Coulombs(360.0));
+        cell.self_discharge = PerSecond(self_discharge / YEAR);
+        cell
+    }
+
+    fn life(cell: &Cell, microamps: f64, age_limit: Option<Seconds>) -> Life {
+        let load = Load::always(Pull::current(Amps(microamps * 1e-6))).unwrap();
+        let ageing = Ageing { cell, temperature: Celsius(25.0), cut_offs: &[], age_limit };
+        ageing.run(|discharge, from| discharge.run_from(from, &load)).unwrap()
+    }
+
+    #[test]
+    fn fading_shortens_the_life_as_self_discharge_does() {
+        for (a, k, microamps) in [(0.05, 0.0, 2.0), (0.04, 0.03, 3.0), (0.2, 0.1, 1.0), (0.04, 0.02, 50.0)] {
+            let cell = cell(a, k);
+            let (charge, current) = (cell.usable_charge(Celsius(25.0)).unwrap().0, microamps * 1e-6);
+            let rate = (a + k) / YEAR;
+            let closed = (1.0 + rate * charge / current).ln() / rate;
+            let found = life(&cell, microamps, None).time.0;
+            assert!((found / closed - 1.0).abs() < 2e-3, "{a} {k}: {found} for {closed}");
+        }
+    }
+
+    #[test]
+    fn a_cell_that_does_not_age_is_reckoned_in_one_piece() {
+        let cell = cell(0.0, 0.03);
+        let load = Load::always(Pull::current(Amps(2e-6))).unwrap();
+        let case = cell.at(Celsius(25.0)).unwrap();
+        let one = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&load).unwrap();
+        assert_eq!(life(&cell, 2.0, None), one);
+    }
+
+    #[test]
+    fn a_limit_of_age_ends_it_on_the_second() {
+        let limit = Seconds(1.3 * YEAR);
+        let found = life(&cell(0.05, 0.02), 2.0, Some(limit));
+        assert!((found.time / limit - 1.0).abs() < 1e-9 && found.ended_by == EndedBy::AgeLimit);
+        let long = life(&cell(0.05, 0.02), 2_000.0, Some(limit));
+        assert!(long.time < limit && long.ended_by == EndedBy::ChargeExhausted);
+    }
+}

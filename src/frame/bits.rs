@@ -92,6 +92,13 @@ impl Frame {
         if y < self.height { &mut self.words[start..start + self.words_per_row] } else { &mut [] }
     }
 
+    /// The words of rows `from..to`, which lie inside the frame, row by row for writing. The writer keeps the padding zero.
+    pub(super) fn rows_mut(&mut self, from: u32, to: u32) -> impl Iterator<Item = &mut [u64]> {
+        let words = &mut self.words[self.words_per_row * from as usize..self.words_per_row * to as usize];
+        // A frame without columns has no words either; chunks of none cannot be had.
+        words.chunks_exact_mut(self.words_per_row.max(1))
+    }
+
     /// All words for writing. The writer keeps the padding zero.
     pub(super) fn words_mut(&mut self) -> &mut [u64] {
         &mut self.words

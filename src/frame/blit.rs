@@ -69,16 +69,44 @@ impl Copy {
     }
 
     fn run(&self, frame: &mut Frame, source: &Frame, paint: impl Fn(&mut u64, u64, u64)) {
+        if source.words_per_row() == 1 {
+            self.run_narrow(frame, source, paint);
+        } else {
+            self.run_wide(frame, source, paint);
+        }
+    }
+
+    /// A source whose rows are one word each, as those of nearly all glyphs are, lands in one or two words of a row.
+    fn run_narrow(&self, frame: &mut Frame, source: &Frame, paint: impl Fn(&mut u64, u64, u64)) {
+        let (first, last, first_mask, last_mask) = word_span(self.to.x0, self.to.x1);
+        // From the left edge of the first word to where the source's first column lands.
+        let inset = -self.right - 64 * first as i64;
+        let (back, on) = ((-inset).clamp(0, 63) as u32, inset.clamp(0, 63) as u32);
+        let above = usize::try_from(i64::from(self.to.y0) + self.below).unwrap_or(usize::MAX);
+        let words = source.words().get(above..).unwrap_or_default();
+        for (row, word) in frame.rows_mut(self.to.y0, self.to.y1).zip(words) {
+            let ink = ((u128::from(*word) << 64) >> on) << back;
+            let (left, right) = ((ink >> 64) as u64, ink as u64);
+            if first == last {
+                paint(&mut row[first], left, first_mask & last_mask);
+            } else {
+                paint(&mut row[first], left, first_mask);
+                paint(&mut row[last], right, last_mask);
+            }
+        }
+    }
+
+    fn run_wide(&self, frame: &mut Frame, source: &Frame, paint: impl Fn(&mut u64, u64, u64)) {
         let (first, last, first_mask, last_mask) = word_span(self.to.x0, self.to.x1);
         let (words, bits) = (self.right.div_euclid(64), self.right.rem_euclid(64));
-        for y in self.to.y0..self.to.y1 {
+        let start = first as i64 + words;
+        for (y, row) in (self.to.y0..).zip(frame.rows_mut(self.to.y0, self.to.y1)) {
             let Ok(source_y) = u32::try_from(i64::from(y) + self.below) else { continue };
             let from = source.row(source_y);
             // Outside the source row there is nothing; such words are needed only under bits that are masked off.
             let word_at = |index: i64| usize::try_from(index).ok().and_then(|i| from.get(i)).copied().unwrap_or(0);
-            let start = first as i64 + words;
             let mut left = word_at(start);
-            for (index, word) in (0..).zip(&mut frame.row_mut(y)[first..=last]) {
+            for (index, word) in (0..).zip(&mut row[first..=last]) {
                 let right = word_at(start + index + 1);
                 let ink = (left << bits) | (right >> 1 >> (63 - bits));
                 let mut mask = if index == 0 { first_mask } else { u64::MAX };

@@ -29,8 +29,8 @@ impl Frame {
         }
         self.words_mut().fill(u64::MAX);
         let mask = self.last_word_mask();
-        for y in 0..self.height() {
-            if let Some(last) = self.row_mut(y).last_mut() {
+        for row in self.rows_mut(0, self.height()) {
+            if let Some(last) = row.last_mut() {
                 *last = mask;
             }
         }
@@ -70,16 +70,11 @@ impl Frame {
     fn change(&mut self, area: &Rectangle, paint: impl Fn(&mut u64, u64)) {
         let Some(area) = Area::within(area, self.width(), self.height()) else { return };
         let (first, last, first_mask, last_mask) = word_span(area.x0, area.x1);
-        for y in area.y0..area.y1 {
-            match &mut self.row_mut(y)[first..=last] {
-                [only] => paint(only, first_mask & last_mask),
-                [left, middle @ .., right] => {
-                    paint(left, first_mask);
-                    middle.iter_mut().for_each(|word| paint(word, u64::MAX));
-                    paint(right, last_mask);
-                }
-                [] => {}
-            }
+        // Column by column: rows of screens are a few words, too few for filling them as memory to be worth its start.
+        for column in first..=last {
+            let right = if column == last { last_mask } else { u64::MAX };
+            let mask = if column == first { first_mask & right } else { right };
+            self.rows_mut(area.y0, area.y1).for_each(|row| paint(&mut row[column], mask));
         }
     }
 }

@@ -1,9 +1,9 @@
 //! A scene as SVG 1.1 (W3C). Texts stay texts, in the reader's own sans-serif face.
 
-use super::scene::{Anchor, Colour, PAPER, Scene, Shape};
+use super::scene::{ALERT, AXIS, Anchor, Colour, GREY, GRID, INK, PAPER, Scene, Shape};
 use std::fmt::Write as _;
 
-/// The SVG of a scene.
+/// The SVG of a scene, a file of its own on white paper.
 pub fn svg(scene: &Scene) -> String {
     let [width, height] = scene.size;
     let mut out = format!(
@@ -14,31 +14,59 @@ pub fn svg(scene: &Scene) -> String {
         hex(PAPER)
     );
     for shape in &scene.shapes {
-        out += &element(shape);
+        out += &element(shape, &|attribute, colour| format!("{attribute}=\"{}\"", hex(colour)));
         out.push('\n');
     }
     out += "</svg>\n";
     out
 }
 
-fn element(shape: &Shape) -> String {
+/// The SVG of a scene as a part of a page, whose own style gives the colours: each shape has its colour's role as class
+/// (`fill-ink`, `stroke-grid`). `words` say what it shows.
+pub fn inline(scene: &Scene, words: &str) -> String {
+    let [width, height] = scene.size;
+    let mut out =
+        format!("<svg class=\"plot\" viewBox=\"0 0 {width} {height}\" role=\"img\" aria-label=\"{}\">", escaped(words));
+    for shape in &scene.shapes {
+        out += &element(shape, &|attribute, colour| format!("class=\"{attribute}-{}\"", role(colour)));
+    }
+    out += "</svg>";
+    out
+}
+
+/// What a colour is for; all others are those of curves.
+fn role(colour: Colour) -> &'static str {
+    match colour {
+        PAPER => "paper",
+        INK => "ink",
+        GREY => "grey",
+        AXIS => "axis",
+        GRID => "grid",
+        ALERT => "alert",
+        _ => "curve",
+    }
+}
+
+/// One shape; `paint` writes the attribute that gives `fill` or `stroke` a colour.
+fn element(shape: &Shape, paint: &dyn Fn(&str, Colour) -> String) -> String {
     match shape {
         Shape::Line { points, width, colour, dash } => {
             let dash = dash.map_or(String::new(), |[on, off]| format!(" stroke-dasharray=\"{on} {off}\""));
             format!(
-                "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{width}\" stroke-linejoin=\"round\"{dash}/>",
+                "<polyline points=\"{}\" fill=\"none\" {} stroke-width=\"{width}\" stroke-linejoin=\"round\"{dash}/>",
                 list(points),
-                hex(*colour)
+                paint("stroke", *colour)
             )
         }
         Shape::Area { points, colour, opacity } => {
-            format!("<polygon points=\"{}\" fill=\"{}\" fill-opacity=\"{opacity}\"/>", list(points), hex(*colour))
+            format!("<polygon points=\"{}\" {} fill-opacity=\"{opacity}\"/>", list(points), paint("fill", *colour))
         }
+        // A disc in a disc, so that each has one colour.
         Shape::Disc { centre: [x, y], radius, fill, rim } => {
-            let (fill, rim) = (hex(*fill), hex(*rim));
-            format!(
-                "<circle cx=\"{x:.2}\" cy=\"{y:.2}\" r=\"{radius}\" fill=\"{fill}\" stroke=\"{rim}\" stroke-width=\"2\"/>"
-            )
+            let disc = |radius: f32, colour: Colour| {
+                format!("<circle cx=\"{x:.2}\" cy=\"{y:.2}\" r=\"{radius}\" {}/>", paint("fill", colour))
+            };
+            disc(radius + 1.0, *rim) + &disc((radius - 1.0).max(0.0), *fill)
         }
         Shape::Text { at: [x, y], anchor, size, colour, text } => {
             let anchor = match anchor {
@@ -47,8 +75,8 @@ fn element(shape: &Shape) -> String {
                 Anchor::End => "end",
             };
             format!(
-                "<text x=\"{x:.2}\" y=\"{y:.2}\" text-anchor=\"{anchor}\" font-size=\"{size}\" fill=\"{}\">{}</text>",
-                hex(*colour),
+                "<text x=\"{x:.2}\" y=\"{y:.2}\" text-anchor=\"{anchor}\" font-size=\"{size}\" {}>{}</text>",
+                paint("fill", *colour),
                 escaped(text)
             )
         }

@@ -33,6 +33,8 @@ pub enum Command {
     Windows,
     /// Tints what was driven most.
     Activity,
+    /// Outlines what the lints find.
+    Findings,
     /// Shows the panel larger.
     Larger,
     /// Shows the panel smaller.
@@ -62,6 +64,7 @@ pub const KEYS: &[(char, Command, &str)] = &[
     ('b', Command::Boxes, "element boxes"),
     ('w', Command::Windows, "update windows"),
     ('a', Command::Activity, "activity map"),
+    ('f', Command::Findings, "findings"),
     ('x', Command::Larger, "larger"),
     ('z', Command::Smaller, "smaller"),
     ('m', Command::TrueSize, "true millimetres"),
@@ -117,6 +120,7 @@ pub fn apply(command: Command, session: &mut Session, view: &mut View) -> After 
         Command::Boxes => view.boxes = !view.boxes,
         Command::Windows => view.windows = !view.windows,
         Command::Activity => view.activity = !view.activity,
+        Command::Findings => view.findings = !view.findings,
         Command::Larger => view.zoom = Zoom::Times(zoom(view, session).saturating_add(1).min(16)),
         Command::Smaller => view.zoom = Zoom::Times(zoom(view, session).saturating_sub(1).max(1)),
         Command::TrueSize => view.zoom = if view.zoom == Zoom::TrueSize { Zoom::Fit } else { Zoom::TrueSize },

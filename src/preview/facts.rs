@@ -56,8 +56,18 @@ pub fn facts(session: &Session, view: &View) -> Vec<Fact> {
         facts.push(pair("driven most", times(most)));
         facts.push(pair("driven least", times(least)));
     }
+    if view.findings {
+        facts.push(Fact::Heading("Findings on this screen".into()));
+        facts.extend(findings(session));
+    }
     facts.extend(events(session));
     facts
+}
+
+/// What the lints find here, each in a line.
+fn findings(session: &Session) -> Vec<Fact> {
+    let found: Vec<Fact> = session.findings().map(|finding| Fact::Remark(finding.fault.message.clone())).collect();
+    if found.is_empty() { vec![Fact::Remark("none".into())] } else { found }
 }
 
 fn now(session: &Session) -> Vec<Fact> {

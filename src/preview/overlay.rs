@@ -1,4 +1,4 @@
-//! What is drawn over the panel's picture: element boxes, update windows, the activity map.
+//! What is drawn over the panel's picture: element boxes, update windows, the activity map, findings.
 
 use super::canvas::{Canvas, rectangle};
 use super::session::Session;
@@ -33,6 +33,11 @@ pub fn draw(session: &Session, view: &View, corner: Point, scale: f64, canvas: &
     {
         for window in &update.windows {
             canvas.outline(placed(window, corner, scale), thick, theme::WINDOWS);
+        }
+    }
+    if view.findings {
+        for area in session.findings().flat_map(|finding| finding.shown.iter()).flat_map(|shown| &shown.areas) {
+            canvas.outline(placed(area, corner, scale), 2 * thick, theme::ALERT);
         }
     }
     if let Some(item) = pointed(session, view) {

@@ -43,6 +43,8 @@ pub struct View {
     pub windows: bool,
     /// How often each part of the glass was driven.
     pub activity: bool,
+    /// Outlines of what the lints find.
+    pub findings: bool,
     /// The list of keys.
     pub help: bool,
     /// A soft key that is held, the first being 0.
@@ -67,6 +69,7 @@ impl Default for View {
             boxes: false,
             windows: true,
             activity: false,
+            findings: false,
             help: false,
             held: None,
             pointed: None,

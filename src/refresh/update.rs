@@ -4,7 +4,6 @@ use super::windows::{Window, WindowCost, WindowSearch};
 use super::work::{Moments, Work};
 use crate::device::{Buffer, Device};
 use crate::frame::Frame;
-use crate::frame::blit::Paint;
 use crate::hardware::panel::Drive;
 use crate::units::{Celsius, Joules};
 use embedded_graphics::prelude::{Point, Size};
@@ -57,25 +56,18 @@ impl Planner {
     ///
     /// Only the part that the one aligned window around all changes covers is looked at: no window outside it pays.
     pub fn change(&mut self, device: &Device, old: &Frame, new: &Frame) -> Change {
-        let Some(bounds) = old.changed_bounds(new) else { return Change::NONE };
+        let Some((bounds, pixels)) = old.changed(new) else { return Change::NONE };
         let around = aligned(device, bounds);
-        let part = upright(device, &around);
-        let everywhere = Rectangle::new(Point::zero(), part.size);
-        let mut difference = Frame::new(part.size.width, part.size.height);
-        difference.blit_part(old, part, Point::zero(), everywhere, Paint::Opaque);
-        difference.blit_part(new, part, Point::zero(), everywhere, Paint::Invert);
-        let pixels = difference.ink_count();
-        let cover = match device.panel.max_windows {
-            0 | 1 => None,
-            most => {
-                let turned = difference.turned(device.panel.turn());
-                let stride = turned.width().div_ceil(8) as usize;
-                self.search.cheapest(&turned.to_rows_msb(), stride, &self.cost, most).ok()
-            }
-        };
-        match cover {
-            None => Change { pixels, windows: vec![around], exact: true },
-            Some(cover) => {
+        let one = Change { pixels, windows: vec![around], exact: true };
+        if device.panel.max_windows <= 1 {
+            return one;
+        }
+        let Some(difference) = old.difference_in(new, upright(device, &around)) else { return Change::NONE };
+        let turned = difference.turned(device.panel.turn());
+        let stride = turned.width().div_ceil(8) as usize;
+        match self.search.cheapest(&turned.to_rows_msb(), stride, &self.cost, device.panel.max_windows) {
+            Err(_) => one,
+            Ok(cover) => {
                 let placed = |window: Window| Window { x: window.x + around.x, y: window.y + around.y, ..window };
                 Change { pixels, windows: cover.windows.into_iter().map(placed).collect(), exact: cover.exact }
             }

@@ -18,6 +18,7 @@ mod scale;
 mod screens;
 mod summary;
 mod supply;
+mod sweeps;
 mod walk;
 mod words;
 

@@ -1,7 +1,7 @@
 //! The page: head, contents, sections in their order, foot.
 
 use super::picture::Shelf;
-use super::{Content, against, energy, findings, glass, inputs, life, memory, screens, summary, supply, walk};
+use super::{Content, against, energy, findings, glass, inputs, life, memory, screens, summary, supply, sweeps, walk};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// What the page may load: nothing. Pictures, style and script are in it.
@@ -25,6 +25,7 @@ pub fn page(content: &Content<'_>) -> String {
         energy::section(side),
         glass::section(side),
         life::section(side),
+        sweeps::section(side),
         supply::section(side),
         memory::section(side),
         findings::section(side),
@@ -87,6 +88,7 @@ fn contents(compared: bool) -> Markup {
         ("policy", "Refresh policy"),
         ("glass", "The glass in use"),
         ("life", "Battery life"),
+        ("sweeps", "If one thing changed"),
         ("supply", "Supply"),
         ("memory", "Memory"),
         ("findings", "Findings"),

@@ -16,7 +16,7 @@ pub struct Values {
     pub now: Vec<f64>,
     /// Past values of each field, oldest first; NaN where a sample is missing.
     pub past: Vec<Vec<f64>>,
-    /// How often each field was set, so that what shows it knows when to be drawn anew.
+    /// How often each field was changed, so that what shows it knows when to be drawn anew.
     pub version: Vec<u64>,
 }
 
@@ -39,8 +39,8 @@ impl Values {
 
     /// Sets a field and leaves its history as it is.
     pub fn put(&mut self, field: FieldId, value: f64) {
+        self.version[field.0] += u64::from(self.now[field.0].to_bits() != value.to_bits());
         self.now[field.0] = value;
-        self.version[field.0] += 1;
     }
 
     /// Sets a field and appends the value to its history, which keeps its length.
@@ -48,6 +48,7 @@ impl Values {
         self.put(field, value);
         let past = &mut self.past[field.0];
         if !past.is_empty() {
+            self.version[field.0] += 1;
             past.rotate_left(1);
             if let Some(last) = past.last_mut() {
                 *last = value;

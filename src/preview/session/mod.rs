@@ -22,6 +22,7 @@ use crate::flow::state::State;
 use crate::flow::tally::{Origin, Tally};
 use crate::frame::Frame;
 use crate::inputs::Point;
+use crate::lint::{Finding, Subject, findings};
 use crate::refresh::policy::Memory;
 use crate::refresh::update::Planner;
 use crate::screen::ScreenId;
@@ -31,6 +32,7 @@ use glass::Drive;
 use queue::{Micros, Queue, micros, seconds};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
+use std::cell::OnceCell;
 use std::collections::VecDeque;
 
 /// How a session begins.
@@ -99,6 +101,8 @@ pub const SPEEDS: [f64; 5] = [0.0, 1.0, 10.0, 100.0, 1000.0];
 pub struct Session {
     device: Device,
     sources: Sources,
+    /// What the lints find in the locale shown; sought when it is first asked for.
+    findings: OnceCell<Vec<Finding>>,
     point: Point,
     random: ChaCha8Rng,
     queue: Queue,
@@ -170,6 +174,7 @@ impl Session {
             point,
             device,
             sources,
+            findings: OnceCell::new(),
         };
         session.begin(begin);
         session
@@ -242,6 +247,7 @@ impl Session {
         self.point = device.inputs.typical();
         self.planner = Planner::new(window_cost(&device, &self.point));
         (self.device, self.sources, self.state) = (device, sources, state);
+        self.findings = OnceCell::new();
         self.memory.last_full = Some(seconds(self.now));
         self.memory.partials = 0;
         self.waiting.clear();
@@ -287,6 +293,7 @@ impl Session {
     /// Shows another locale.
     pub fn set_locale(&mut self, locale: usize) {
         self.locale = locale.min(self.device.locales.len().saturating_sub(1));
+        self.findings = OnceCell::new();
         self.show_at_once();
     }
 
@@ -340,6 +347,13 @@ impl Session {
     /// The text that the project was read from.
     pub fn sources(&self) -> &Sources {
         &self.sources
+    }
+
+    /// What the lints find on the screen shown, in its locale.
+    pub fn findings(&self) -> impl Iterator<Item = &Finding> {
+        let found = || findings(&Subject::new(&self.device, vec![self.locale]));
+        let here = |finding: &&Finding| finding.shown.as_ref().is_some_and(|shown| shown.screen == self.state.screen);
+        self.findings.get_or_init(found).iter().filter(here)
     }
 
     /// The screen that the device is on.

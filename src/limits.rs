@@ -14,6 +14,20 @@ pub const PANEL_SIDE: u32 = 4_096;
 pub const IMAGE_PIXELS: u64 = 16_000_000;
 /// Pixels along one side of an icon or image file.
 pub const IMAGE_SIDE: u32 = 16_384;
+/// Screens, each with its file.
+pub const SCREENS: usize = 1_000;
+/// Locales, each with its file.
+pub const LOCALES: usize = 100;
+/// Pictures of screens: screens times locales.
+pub const PICTURES: usize = 10_000;
+/// Live values.
+pub const FIELDS: usize = 2_000;
+/// Events.
+pub const EVENTS: usize = 500;
+/// Journeys.
+pub const JOURNEYS: usize = 500;
+/// Glyphs of one bitmap face.
+pub const GLYPHS: usize = 65_536;
 /// Elements on one screen, parts counted with their content.
 pub const ELEMENTS: usize = 20_000;
 /// Bytes of one text.

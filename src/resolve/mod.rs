@@ -1,6 +1,7 @@
 //! From the files' text to the [`Device`]: every name found, every default settled, every fault noted at once.
 
 mod assets;
+mod counts;
 pub mod faces;
 mod fields;
 mod flow;
@@ -45,6 +46,12 @@ pub struct Draft {
 
 /// Settles a project. The device is `None` when too much is wrong to go on; faults hold what was found either way.
 pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<Device> {
+    let many = counts::faults(&draft);
+    if !many.is_empty() {
+        // What is too much is not settled.
+        faults.extend(many);
+        return None;
+    }
     let Draft { project, screens, strings, characters, files } = draft;
     if screens.is_empty() {
         faults

@@ -2,6 +2,7 @@
 
 use super::{Face, Glyph};
 use crate::frame::Frame;
+use crate::limits::GLYPHS;
 use std::collections::HashMap;
 
 /// Glyphs wider or taller than this are refused.
@@ -35,6 +36,7 @@ pub fn read(name: &str, text: &str) -> Result<Face, BdfError> {
     let mut font_bounds = [0; 4];
     let mut draft: Option<Draft> = None;
     let mut in_bitmap = false;
+    let mut started = 0;
     if !text.starts_with("STARTFONT") {
         return Err(BdfError { line: 1, message: "expected STARTFONT at the beginning of a BDF face".into() });
     }
@@ -43,7 +45,13 @@ pub fn read(name: &str, text: &str) -> Result<Face, BdfError> {
         let line = raw.trim();
         let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
         match (word, &mut draft) {
-            ("STARTCHAR", None) => draft = Some(Draft::default()),
+            ("STARTCHAR", None) => {
+                started += 1;
+                if started > GLYPHS {
+                    return Err(fail(&format!("a face may have at most {GLYPHS} characters")));
+                }
+                draft = Some(Draft::default());
+            }
             ("ENDCHAR", Some(_)) => {
                 if let Some((character, glyph)) = draft.take().map(|done| finish(done, &fail)).transpose()?.flatten() {
                     glyphs.insert(character, glyph);

@@ -7,6 +7,7 @@ use super::{Face, Glyph};
 use crate::frame::Frame;
 use fontdue::{Font, FontSettings};
 use std::collections::{BTreeSet, HashMap};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 
 /// Smallest and largest size in pixels per em.
 pub const SIZES: std::ops::RangeInclusive<f32> = 4.0..=400.0;
@@ -23,6 +24,18 @@ const FARTHEST: i32 = 4096;
 /// # Errors
 /// A sentence when the bytes are not a font that can be read, or it has none of the characters.
 pub fn read(
+    name: &str,
+    bytes: &[u8],
+    size: f32,
+    threshold: Option<f32>,
+    wanted: &BTreeSet<char>,
+) -> Result<Face, String> {
+    // The libraries that read fonts rely on them being sound in places, and stop the thread where one is not.
+    let read = AssertUnwindSafe(|| read_sound(name, bytes, size, threshold, wanted));
+    catch_unwind(read).unwrap_or_else(|_| Err("this is not a TrueType font that can be read: it is broken".to_owned()))
+}
+
+fn read_sound(
     name: &str,
     bytes: &[u8],
     size: f32,

@@ -1,9 +1,10 @@
 #!/usr/bin/env python3
 """Writes a large project for measurements of how time and memory grow. All of its data is invented.
 
-project.py OUT [--screens N] [--locales N] [--elements N] [--panel NAME]
+project.py OUT [--screens N] [--locales N] [--elements N] [--panel NAME] [--heap]
 
-Every screen has two live values, texts of the locale, and a key to the next; ELEMENTS is the number of elements on each.
+Every screen has two live values, texts of the locale, and a key to the next; ELEMENTS is the number of elements on each, apart
+from one another, or with --heap live texts all in one place.
 """
 import argparse
 import pathlib
@@ -22,11 +23,11 @@ rail = "core"
 
 [glass]
 viewing-distance = "35 cm"
-keys = [{{ centre = "15 mm", width = "12 mm" }}, {{ centre = "50 mm", width = "12 mm" }}]
+keys = [{{ centre = "6 mm", width = "10 mm" }}, {{ centre = "20 mm", width = "10 mm" }}]
 
 [board.mcu]
 rail = "core"
-ram = "64 KiB"
+ram = "256 KiB"
 flash = "16 MiB"
 clock = "16 MHz"
 active = "2 mA"
@@ -87,8 +88,10 @@ def screen(number, args):
         '{ text = "{b}", at = [68, 4], size = [60, 16] }',
         '{ keys = "ticks", bottom = 16 }',
     ]
+    if args.heap:
+        content = [content[0]] * args.elements
     # A grid of cells that do not touch, as large as the smallest panel (the narrow side is a line of 104 pixels).
-    for element in range(max(args.elements - len(content), 0)):
+    for element in range(args.elements - len(content)):
         x, y = 4 + element % 28 * 7, 24 + element // 28 * 2
         if element % 7 == 0 and element < 21:
             content.append(f'{{ text = "@t{(number * 3 + element // 7) % 60}", at = [4, {24 + element // 7 * 18}], size = [120, 16] }}')
@@ -114,6 +117,7 @@ def main():
     parser.add_argument("--elements", type=int, default=12)
     parser.add_argument("--panel", default="mono-2in9")
     parser.add_argument("--every", default="5 min")
+    parser.add_argument("--heap", action="store_true")
     parser.add_argument("--days", type=int, default=7)
     args = parser.parse_args()
     for folder in ("screens", "strings"):

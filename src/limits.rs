@@ -40,5 +40,15 @@ pub const DAYS: u32 = 366;
 pub const UPDATES: u64 = 2_000_000;
 /// Steps of one journey, repetitions counted.
 pub const STEPS: usize = 1_000;
+/// Pixels that one run draws into files: screens times locales times scale squared.
+pub const DRAWN_PIXELS: u64 = 1 << 31;
+/// Values of one input of a sweep.
+pub const SWEEP_VALUES: usize = 1_000;
+/// Combinations of a sweep.
+pub const SWEEP_ROWS: usize = 10_000;
+/// Updates found in a trace.
+pub const TRACE_UPDATES: usize = 100_000;
+/// Bytes of a frame read back from a device.
+pub const DUMP_BYTES: usize = 16 << 20;
 /// Scale of a picture written to a file.
 pub const SCALE: u32 = 16;

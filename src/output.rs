@@ -130,6 +130,9 @@ fn joined(lines: &BTreeSet<String>) -> Vec<u8> {
 pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Fault> {
     std::fs::create_dir_all(folder)
         .map_err(|why| Fault::plain(format!("cannot make the folder {}: {why}", folder.display())))?;
+    let paths: Vec<PathBuf> = files.iter().map(|(name, _)| folder.join(name)).collect();
+    let folders: BTreeSet<&Path> = paths.iter().filter_map(|path| path.parent()).collect();
+    folders.into_iter().for_each(clear);
     let mut ready = Vec::new();
     for (name, bytes) in files {
         let path = folder.join(name);
@@ -193,11 +196,39 @@ fn beside(path: &Path, bytes: &[u8]) -> Result<tempfile::NamedTempFile, Fault> {
     let folder = path.parent().unwrap_or(Path::new("."));
     let fail = |why: std::io::Error| Fault::plain(format!("cannot write {}: {why}", path.display()));
     std::fs::create_dir_all(folder).map_err(fail)?;
-    let mut file = tempfile::Builder::new().prefix(".inkjoule-").tempfile_in(folder).map_err(fail)?;
+    let prefix = format!("{BESIDE}{}-", std::process::id());
+    let mut file = tempfile::Builder::new().prefix(&prefix).tempfile_in(folder).map_err(fail)?;
     file.write_all(bytes).map_err(fail)?;
     readable(&file).map_err(fail)?;
     file.as_file().sync_all().map_err(fail)?;
     Ok(file)
+}
+
+/// How the names of files that are not yet in their places begin; the number of the process that writes them follows.
+const BESIDE: &str = ".inkjoule-";
+
+/// Removes what killed runs left in a folder: files not yet in their places whose process is gone.
+fn clear(folder: &Path) {
+    let Ok(entries) = std::fs::read_dir(folder) else { return };
+    for entry in entries.flatten() {
+        let name = entry.file_name();
+        let rest = name.to_str().and_then(|name| name.strip_prefix(BESIDE)).and_then(|rest| rest.split_once('-'));
+        if rest.and_then(|(process, _)| process.parse().ok()).is_some_and(|process| gone(process, &entry)) {
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+}
+
+#[cfg(target_os = "linux")]
+fn gone(process: u32, _: &std::fs::DirEntry) -> bool {
+    Path::new("/proc/self").exists() && !Path::new(&format!("/proc/{process}")).exists()
+}
+
+/// Where processes cannot be looked up without foreign code, an hour without a change is taken as a sign.
+#[cfg(not(target_os = "linux"))]
+fn gone(_: u32, entry: &std::fs::DirEntry) -> bool {
+    let changed = entry.metadata().and_then(|file| file.modified()).ok();
+    changed.and_then(|time| time.elapsed().ok()).is_some_and(|age| age.as_secs() > 3_600)
 }
 
 /// Temporary files are private to their owner; finished ones are as readable as any other file.
@@ -231,6 +262,22 @@ mod tests {
         write(&path, b"two").unwrap();
         assert_eq!(std::fs::read(&path).unwrap(), b"two");
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn what_a_killed_run_left_goes_and_what_another_run_writes_stays() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path();
+        let inner = path.join("de");
+        std::fs::create_dir(&inner).unwrap();
+        // No process has this number: it is beyond the largest that Linux gives.
+        let left = [path.join(".inkjoule-4294967295-a"), inner.join(".inkjoule-4294967295-b")];
+        let stay = [path.join(format!(".inkjoule-{}-a", std::process::id())), path.join(".inkjoule-notes"), path.join(RECORD)];
+        left.iter().chain(&stay).for_each(|path| std::fs::write(path, b"half").unwrap());
+        write_all(path, &set(&[("x", b"1"), ("de/y", b"1")])).unwrap();
+        assert!(left.iter().all(|path| !path.exists()));
+        assert!(stay.iter().all(|path| path.exists()));
     }
 
     #[test]

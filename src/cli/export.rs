@@ -2,7 +2,7 @@
 
 use super::args::ProjectArgs;
 use super::packing::PackingArgs;
-use super::render::{locales, screens};
+use super::render::{bounded, locales, screens};
 use super::{Outcome, Result, open, print};
 use crate::design::fault::Fault;
 use crate::export::{Order, TARGETS, design_hash, explain, target};
@@ -72,6 +72,7 @@ pub fn run(args: &ExportArgs) -> Result {
         section: args.section.clone(),
         design: design_hash(loaded.sources.iter().map(|(_, text)| text)),
     };
+    bounded(device, order.screens.len() * order.locales.len(), 1)?;
     if args.explain {
         let size = device.panel.size();
         let picture = explain::picture(&order.packing, size.width, size.height)?;

@@ -73,8 +73,10 @@ pub fn run(args: &RenderArgs) -> Result {
         return film(device, name, args);
     }
     let chosen = screens(device, &args.screens)?;
+    let locales = locales(device, args.locale.as_deref())?;
+    bounded(device, chosen.len() * locales.len(), args.scale)?;
     let mut outputs = Vec::new();
-    for locale in locales(device, args.locale.as_deref())? {
+    for locale in locales {
         let folder = match device.locales[locale].as_str() {
             name if device.locales.len() > 1 && args.locale.is_none() => format!("{name}/"),
             _ => String::new(),
@@ -150,6 +152,22 @@ pub fn screens(device: &Device, ids: &[String]) -> std::result::Result<Vec<crate
             })
         })
         .collect()
+}
+
+/// Refuses to draw more than fits in memory, before anything is drawn.
+///
+/// # Errors
+/// When that many pictures of the panel at a scale have more pixels than one run draws.
+pub fn bounded(device: &Device, pictures: usize, scale: u32) -> std::result::Result<(), Fault> {
+    let size = device.panel.size();
+    let one = u64::from(size.width) * u64::from(size.height) * u64::from(scale).pow(2);
+    let all = one.saturating_mul(pictures as u64);
+    if all <= limits::DRAWN_PIXELS {
+        return Ok(());
+    }
+    let most = limits::DRAWN_PIXELS;
+    let fault = Fault::plain(format!("{pictures} pictures have {all} pixels together; one run draws at most {most}"));
+    Err(fault.help("name some screens with --screen or one --locale, or take a smaller scale"))
 }
 
 /// The locales of the given name; all of them where none is given.

@@ -4,6 +4,7 @@
 use super::values::Values;
 use super::{Item, Screen};
 use crate::frame::Frame;
+use crate::limits::PANEL_SIDE;
 use embedded_graphics::primitives::Rectangle;
 
 /// Elements whose areas touch, directly or through others.
@@ -25,18 +26,9 @@ impl Redraw {
     /// Finds the islands of a screen in a locale.
     pub fn new(screen: &Screen, locale: usize) -> Self {
         let items = &screen.pictures[locale];
-        let mut of: Vec<usize> = (0..items.len()).collect();
-        for a in 0..items.len() {
-            for b in 0..a {
-                if touch(&items[a].area, &items[b].area) {
-                    let (keep, drop) = (root(&of, b), root(&of, a));
-                    of[drop.max(keep)] = drop.min(keep);
-                }
-            }
-        }
-        let roots: Vec<usize> = (0..items.len()).map(|item| root(&of, item)).collect();
-        let islands = (0..items.len()).filter(|item| roots[*item] == *item);
-        Self { islands: islands.map(|island| Island::new(items, &roots, island)).collect() }
+        let areas: Vec<Rectangle> = items.iter().map(|item| item.area).collect();
+        let islands = islands(&areas).into_iter();
+        Self { islands: islands.map(|members| Island::new(items, members)).collect() }
     }
 
     /// Brings a frame that shows this screen with older values up to date. `changed` tells for each field whether it
@@ -55,8 +47,7 @@ impl Redraw {
 }
 
 impl Island {
-    fn new(items: &[Item], roots: &[usize], island: usize) -> Self {
-        let members: Vec<usize> = (0..items.len()).filter(|item| roots[*item] == island).collect();
+    fn new(items: &[Item], members: Vec<usize>) -> Self {
         let mut fields: Vec<usize> =
             members.iter().flat_map(|item| items[*item].fields()).map(|field| field.0).collect();
         fields.sort_unstable();
@@ -65,14 +56,103 @@ impl Island {
     }
 }
 
-fn root(of: &[usize], mut item: usize) -> usize {
+/// Groups areas that touch one another, directly or through others: members in rising order, groups by their first.
+///
+/// From top to bottom, each column of pixels remembers the area seen there that reaches down farthest. Where that one
+/// ends above a new area, so do all others of the column; where it does not, those that also reach the new one hold a
+/// pixel in common with it and are in its group already. So time grows with the areas' widths and not with their pairs.
+fn islands(areas: &[Rectangle]) -> Vec<Vec<usize>> {
+    let mut of: Vec<usize> = (0..areas.len()).collect();
+    let mut order: Vec<usize> = (0..areas.len()).filter(|area| !areas[*area].is_zero_sized()).collect();
+    order.sort_by_key(|area| areas[*area].top_left.y);
+    let mut deepest: Vec<Option<usize>> = vec![None; PANEL_SIDE as usize];
+    let bottom = |area: usize| i64::from(areas[area].top_left.y) + i64::from(areas[area].size.height);
+    for area in order {
+        for column in &mut deepest[columns(&areas[area])] {
+            if let Some(other) = column.filter(|other| bottom(*other) > i64::from(areas[area].top_left.y)) {
+                let (a, b) = (root(&mut of, area), root(&mut of, other));
+                of[a.max(b)] = a.min(b);
+            }
+            if column.is_none_or(|other| bottom(area) > bottom(other)) {
+                *column = Some(area);
+            }
+        }
+    }
+    let mut groups: Vec<Vec<usize>> = vec![Vec::new(); areas.len()];
+    for area in 0..areas.len() {
+        groups[root(&mut of, area)].push(area);
+    }
+    groups.retain(|group| !group.is_empty());
+    groups
+}
+
+/// The columns of an area that can be on a panel; beyond it nothing is drawn that could be redrawn.
+fn columns(area: &Rectangle) -> std::ops::Range<usize> {
+    let on_panel = |x: i64| x.clamp(0, i64::from(PANEL_SIDE)) as usize;
+    let left = i64::from(area.top_left.x);
+    on_panel(left)..on_panel(left + i64::from(area.size.width))
+}
+
+/// The least member of a group, with the way to it made shorter.
+fn root(of: &mut [usize], mut item: usize) -> usize {
     while of[item] != item {
+        of[item] = of[of[item]];
         item = of[item];
     }
     item
 }
 
-fn touch(a: &Rectangle, b: &Rectangle) -> bool {
-    let overlap = a.intersection(b).size;
-    overlap.width > 0 && overlap.height > 0
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use embedded_graphics::prelude::{Point, Size};
+    use rand::{RngExt, SeedableRng};
+    use std::time::{Duration, Instant};
+
+    /// By pairs, as the words say it.
+    fn by_pairs(areas: &[Rectangle]) -> Vec<Vec<usize>> {
+        let mut group: Vec<usize> = (0..areas.len()).collect();
+        for a in 0..areas.len() {
+            for b in 0..a {
+                if !areas[a].intersection(&areas[b]).is_zero_sized() {
+                    let (keep, drop) = (group[a].min(group[b]), group[a].max(group[b]));
+                    group.iter_mut().filter(|of| **of == drop).for_each(|of| *of = keep);
+                }
+            }
+        }
+        let members = |wanted| (0..areas.len()).filter(|area| group[*area] == wanted).collect::<Vec<_>>();
+        (0..areas.len()).map(members).filter(|members| !members.is_empty()).collect()
+    }
+
+    #[test]
+    fn islands_are_those_of_all_pairs() {
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(11);
+        for count in (0..400).map(|n| n % 40) {
+            let mut area = || {
+                let corner = Point::new(random.random_range(0..80), random.random_range(-9..80));
+                Rectangle::new(corner, Size::new(random.random_range(0..16), random.random_range(0..16)))
+            };
+            let areas: Vec<Rectangle> = (0..count).map(|_| area()).collect();
+            assert_eq!(islands(&areas), by_pairs(&areas), "{areas:?}");
+        }
+    }
+
+    #[test]
+    fn areas_beyond_the_panel_are_no_harm() {
+        let far = |x, y| Rectangle::new(Point::new(x, y), Size::new(u32::MAX, u32::MAX));
+        let areas = [far(i32::MIN, i32::MIN), far(i32::MAX, 0), far(-5, i32::MAX)];
+        assert_eq!(islands(&areas).iter().map(Vec::len).sum::<usize>(), 3);
+    }
+
+    #[test]
+    fn a_screen_of_the_most_elements_is_grouped_at_once() {
+        let apart = |n: usize| Rectangle::new(Point::new(n as i32 % 60 * 5, n as i32 / 60 * 5), Size::new(4, 4));
+        let heap = |_: usize| Rectangle::new(Point::new(0, 0), Size::new(300, 128));
+        for area in [&apart as &dyn Fn(usize) -> Rectangle, &heap] {
+            let areas: Vec<Rectangle> = (0..crate::limits::ELEMENTS).map(area).collect();
+            let start = Instant::now();
+            let _ = islands(&areas);
+            assert!(start.elapsed() < Duration::from_secs(3), "{:?}", start.elapsed());
+        }
+    }
 }

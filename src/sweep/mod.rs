@@ -22,7 +22,7 @@ use range::{Spacing, Value, Values};
 use rayon::prelude::*;
 
 /// Most rows of one sweep.
-pub const MOST_ROWS: usize = 10_000;
+pub const MOST_ROWS: usize = crate::limits::SWEEP_ROWS;
 
 /// An input and the values it takes.
 #[derive(Clone, Debug)]

@@ -9,7 +9,7 @@ use crate::units::{
 };
 
 /// Most values of one input.
-pub const MOST: usize = 1_000;
+pub const MOST: usize = crate::limits::SWEEP_VALUES;
 
 /// How the values of a range are spaced.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

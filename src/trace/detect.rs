@@ -22,7 +22,7 @@ const LOOK: u64 = 64 << 10;
 /// Looks into a long file; a file that is not longer than all of them is looked at whole.
 const LOOKS: u64 = 64;
 /// Updates in one trace at most.
-const MOST_UPDATES: usize = 100_000;
+const MOST_UPDATES: usize = crate::limits::TRACE_UPDATES;
 
 /// Reads a trace; see [`super::read`].
 pub(super) fn read(path: &Path, settings: &Settings) -> Result<Trace, Wrong> {

@@ -3,7 +3,7 @@
 use std::fmt;
 
 /// A dump may have at most this many bytes.
-pub const LARGEST: usize = 16 << 20;
+pub const LARGEST: usize = crate::limits::DUMP_BYTES;
 
 /// The form of a dump.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]

@@ -273,7 +273,8 @@ mod tests {
         std::fs::create_dir(&inner).unwrap();
         // No process has this number: it is beyond the largest that Linux gives.
         let left = [path.join(".inkjoule-4294967295-a"), inner.join(".inkjoule-4294967295-b")];
-        let stay = [path.join(format!(".inkjoule-{}-a", std::process::id())), path.join(".inkjoule-notes"), path.join(RECORD)];
+        let stay =
+            [path.join(format!(".inkjoule-{}-a", std::process::id())), path.join(".inkjoule-notes"), path.join(RECORD)];
         left.iter().chain(&stay).for_each(|path| std::fs::write(path, b"half").unwrap());
         write_all(path, &set(&[("x", b"1"), ("de/y", b"1")])).unwrap();
         assert!(left.iter().all(|path| !path.exists()));

@@ -136,6 +136,6 @@ fn a_face_of_too_many_glyphs_is_refused() {
         let _ = writeln!(face, "STARTCHAR c{n}\nENCODING {}\nDWIDTH 1 0\nBBX 1 1 0 0\nBITMAP\n80\nENDCHAR", n + 32);
     }
     face += "ENDFONT\n";
-    let error = inkjoule::screen::face::bdf::read("x", &face).err().map(|error| error.to_string()).unwrap_or_default();
+    let error = inkjoule::screen::face::bdf::read("x", &face).err().map(|error| error.message).unwrap_or_default();
     assert!(error.contains("65536"), "{error}");
 }

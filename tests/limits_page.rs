@@ -27,7 +27,8 @@ fn shown(value: &str) -> String {
         None => number(value),
     };
     let digits = value.to_string();
-    let groups: Vec<&str> = digits.as_bytes().rchunks(3).rev().filter_map(|three| std::str::from_utf8(three).ok()).collect();
+    let groups: Vec<&str> =
+        digits.as_bytes().rchunks(3).rev().filter_map(|three| std::str::from_utf8(three).ok()).collect();
     groups.join(",")
 }
 

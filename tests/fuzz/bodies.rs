@@ -203,5 +203,6 @@ fn chosen(choice: u8, stride: u8) -> Packing {
         mirror: bit(5),
         rotation: Rotation::ALL[usize::from(choice >> 6)],
         stride: (stride > 0).then_some(u32::from(stride)),
+        ..Packing::default()
     }
 }

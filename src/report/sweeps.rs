@@ -31,7 +31,7 @@ pub fn section(side: &Side) -> Markup {
     html! {
         section id="sweeps" aria-labelledby="h-sweeps" {
             h2 id="h-sweeps" { "If one thing changed" }
-            p.prose { "Each input alone over a range, everything else as designed; the project is simulated anew for each value." }
+            p.prose { "Each input alone over a range, everything else as designed; the project is simulated anew for each value. A swept value is taken as exact, without the tolerance that the project may give it." }
             @for plan in plans.iter().flatten() { (swept(side, plan)) }
         }
     }
@@ -114,7 +114,7 @@ fn swept(side: &Side, plan: &Plan) -> Markup {
         @match made(side, plan) {
             Err(why) => { p.prose { "Not swept: " (why) } }
             Ok(made) => {
-                @let plot = { let mut plot = chart(&made); plot.title.clone_from(&plan.title); plot };
+                @let plot = { let mut plot = chart(&made); plot.title = format!("{} over {}", plot.y.title(), plan.path); plot };
                 figure.sweep {
                     (PreEscaped(inline(&layout(&plot), &words(plan, &made))))
                     figcaption { (said(&made)) }
@@ -144,7 +144,13 @@ fn said(sweep: &Sweep) -> String {
     let at = |x: &f64| typeset(format!("{} {}", figures(*x), input.unit).trim()).replace('\u{a0}', " ");
     let crossings: Vec<String> = sweep.crossings().iter().map(at).collect();
     match crossings.is_empty() {
-        true => format!("The limit of {shown} is passed nowhere in this range, or everywhere."),
+        true => {
+            let kept = sweep.rows.iter().filter_map(|row| row.readings[0]).all(|reading| {
+                let over = reading.against_limit() - limit;
+                if figure.more_is_worse() { over <= 0.0 } else { over >= 0.0 }
+            });
+            format!("The limit of {shown} is {} over the whole range.", if kept { "kept" } else { "broken" })
+        }
         false => format!("The limit of {shown} is passed at {}.", crossings.join(" and ")),
     }
 }

@@ -6,8 +6,8 @@
 //! What is guaranteed when the program is killed or the disk fills up: each file is the old one or the new one, never
 //! half of one. Several files cannot be renamed in one step, so a set may be left with some old and some new files; the
 //! record tells: it is written before the files with the lines of both, and after them with the lines of the new set
-//! alone. A set is complete where [`complete`] says so. Files whose names begin with `.inkjoule-` and that are not the
-//! record are what a killed run left; they may be removed.
+//! alone. A set is complete where [`complete`] says so. What a killed run left beside them, files named
+//! `.inkjoule-PROCESS-...`, the next run that writes into the folder removes.
 
 use crate::design::fault::Fault;
 use std::collections::BTreeSet;

@@ -26,6 +26,15 @@ pub enum Codec {
 }
 
 impl Codec {
+    /// In a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Plain => "plain",
+            Self::Runs => "runs",
+            Self::Pool => "pool",
+        }
+    }
+
     /// Its number in tables for firmware.
     pub fn number(self) -> u8 {
         match self {

@@ -6,7 +6,7 @@ use super::table::{Table, Target};
 use embedded_graphics::pixelcolor::BinaryColor;
 use embedded_graphics_simulator::SimulatorDisplay;
 use inkjoule::budget::energy::window_cost;
-use inkjoule::budget::life::life;
+use inkjoule::budget::life::{Habits, life};
 use inkjoule::design::load;
 use inkjoule::device::Device;
 use inkjoule::flow::EventId;
@@ -145,7 +145,7 @@ fn year(table: &mut Table) {
 /// Lives of a thousand devices drawn at random.
 fn lives(device: &Device, points: &[Point], threads: &rayon::ThreadPool) -> f64 {
     let tally = simulate(device, &device.inputs.typical());
-    let one = |point: &Point| life(device, point, &tally, 1.0).map_or(0.0, |life| life.time.0);
+    let one = |point: &Point| life(device, point, &tally, Habits::USUAL).map_or(0.0, |life| life.time.0);
     threads.install(|| points.par_iter().map(one).sum())
 }
 
@@ -160,7 +160,7 @@ fn fleet(table: &mut Table) {
     let plain: Timed<'_> = Box::new(|times| {
         let start = Instant::now();
         for point in points.iter().take(10) {
-            black_box(life(&device, point, &simulate(&device, point), 1.0));
+            black_box(life(&device, point, &simulate(&device, point), Habits::USUAL));
         }
         start.elapsed().mul_f64(times as f64 * DEVICES as f64 / 10.0)
     });

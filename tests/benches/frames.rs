@@ -94,7 +94,8 @@ fn drawing(table: &mut Table) {
         glyphs.iter().for_each(|glyph| glyph.draw(&mut display));
         display.get_pixel(Point::zero())
     };
-    (ours(), plain());
+    ours();
+    plain();
     table.pair(name, Target::Faster(5.0), "the same onto a SimulatorDisplay", timed(&mut ours), timed(&mut plain));
     assert!(plain::same(&display, &frame), "both ways draw the same picture");
 }

@@ -29,6 +29,7 @@ if [ "${2:-}" = --record ]; then
   echo "$found" >"$record"
 fi
 echo "$found"
+[ -e "$record" ] || { echo "counts.sh: there is no record; make one with --record" >&2; exit 1; }
 [ "$(head -1 "$record")" = "$(echo "$found" | head -1)" ] || { echo "another compiler than that of the record"; exit 0; }
 while read -r name now; do
   [ "$name" = rustc ] && continue

@@ -128,6 +128,24 @@ for size in 700x700 320x240 1500x900 $SIZE; do
   shows "at-$size.png" "at $size the window shows what it should"
 done
 
+# Twice the pitch and back while it is open. The window toolkit reads the root's resources again when it is told of a
+# change; here the word comes by a property of the same name on the window itself.
+scale() {
+  xprop -root -f RESOURCE_MANAGER 8s -set RESOURCE_MANAGER "Xft.dpi: $1"
+  xprop -id "$WINDOW" -f RESOURCE_MANAGER 8s -set RESOURCE_MANAGER "$1"
+}
+scale 192
+differs "at-$SIZE.png" "a scale factor that changes while it is open is followed"
+sleep 0.5
+import -window "$WINDOW" doubled.png
+xdotool key --window "$WINDOW" b
+differs doubled.png "and keys work on"
+xdotool key --window "$WINDOW" b
+scale 96
+sleep 0.5
+xdotool windowsize "$WINDOW" ${SIZE/x/ }
+shows "at-$SIZE.png" "back at the first scale factor it looks as before"
+
 # ---- Live reload ----------------------------------------------------------------------------------------------------
 cp demo/screens/tonight.toml good.toml
 sed -i 's/face = "numerals"/face = "numerale"/' demo/screens/tonight.toml

@@ -9,6 +9,7 @@ use crate::screen::widest::widest;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 /// Cells in columns.
 #[derive(Debug)]
@@ -27,6 +28,8 @@ pub struct Cells {
     pub widths: Vec<Option<u32>>,
     /// Pixels between columns.
     pub gap: i32,
+    /// Widths of the columns, once they have been measured: that looks at every value that every cell can show.
+    pub measured: OnceLock<Vec<i32>>,
 }
 
 impl Cells {
@@ -40,7 +43,11 @@ impl Cells {
     }
 
     /// The widest text of each column in pixels, or what is stated.
-    pub fn natural(&self) -> Vec<i32> {
+    pub fn natural(&self) -> &[i32] {
+        self.measured.get_or_init(|| self.measure())
+    }
+
+    fn measure(&self) -> Vec<i32> {
         let natural = |column: usize| {
             let cells = self.rows.iter().enumerate().filter_map(|(row, cells)| Some((row, cells.get(column)?)));
             let width = |(row, cell): (usize, &Template)| self.setting(row).width(&widest(cell, self.setting(row)));
@@ -58,7 +65,7 @@ impl Cells {
     /// Left edge and width of each column in `room` pixels. What is left over goes to the first column without a stated
     /// width, or stays empty at the right; what is missing is taken from it, down to nothing.
     pub fn columns(&self, room: i32) -> Vec<(i32, i32)> {
-        let mut widths = self.natural();
+        let mut widths = self.natural().to_vec();
         let spare = room - widths.iter().sum::<i32>() - self.gap * (widths.len() as i32 - 1).max(0);
         let elastic = (0..widths.len()).find(|column| self.widths.get(*column).copied().flatten().is_none());
         if let Some(column) = elastic {

@@ -14,6 +14,7 @@ use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use schemars::JsonSchema;
 use serde::Deserialize;
+use std::sync::OnceLock;
 
 /// Keys of `list`.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -101,6 +102,7 @@ impl Spec for List {
             aligns,
             widths,
             gap: self.gap.min(1 << 12) as i32,
+            measured: OnceLock::new(),
         };
         Some(Box::new(Ready { field, cells, row_height, scroll: self.scroll }))
     }

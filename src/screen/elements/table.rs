@@ -12,6 +12,7 @@ use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use schemars::JsonSchema;
 use serde::Deserialize;
+use std::sync::OnceLock;
 
 /// Keys of `table`.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -112,6 +113,7 @@ impl Spec for Table {
             aligns,
             widths: self.widths.iter().map(|width| Some(*width).filter(|width| *width > 0)).collect(),
             gap: self.gap.min(1 << 12) as i32,
+            measured: OnceLock::new(),
         };
         Some(Box::new(Ready { cells, head_height, row_height, rules: self.rules }))
     }

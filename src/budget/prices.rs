@@ -1,6 +1,6 @@
 //! What each amount of work costs on one device, so that an update of a simulation is reckoned in a few products.
 //!
-//! Only a shortcut to [`phases`], from which every price comes: the same figures but for rounding.
+//! Only a shortcut to [`phases()`], from which every price comes: the same figures but for rounding.
 
 use super::phases::{self, Phase, drives, phases};
 use crate::device::Device;

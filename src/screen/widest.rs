@@ -8,7 +8,7 @@ use super::template::Template;
 use super::typeset::Setting;
 use std::collections::BTreeMap;
 
-/// Stands for any digit in [`super::template::Piece::shapes`]; a character of private use that no text has.
+/// Stands for any digit in the shapes of a template's piece; a character of private use that no text has.
 pub const ANY_DIGIT: char = '\u{10FFFD}';
 
 /// The digits, the usual widest first: among equals it is taken.

@@ -1,4 +1,4 @@
-//! Explanations: each reckons its result from the steps it shows, and that is the budget's figure.
+//! Explanations: results that follow from the steps shown are reckoned from them, and are the budget's figures.
 
 mod plain;
 mod starter;

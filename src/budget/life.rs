@@ -120,11 +120,12 @@ pub fn last_screen(device: &Device, point: &Point) -> Draw {
     draw(device, point, &work)
 }
 
-/// The battery of one device when new; the charge of the last screen is kept back beside the stated reserve.
+/// The battery of one device when new; the charge of the last screen is kept back beside the stated reserve, as a share
+/// of what the battery stores at its coldest, so that it is there when it is needed.
 pub fn new_cell(device: &Device, point: &Point) -> Cell {
     let mut cell = device.battery.cell(point, Seconds(0.0));
     let kept = last_screen(device, point).charge_at(least_input(device, point));
-    if let Ok(factors) = cell.factors(device.usage.climate.mean()) {
+    if let Ok(factors) = cell.factors(coldest(device)).or_else(|_| cell.factors(device.usage.climate.mean())) {
         cell.reserve = Ratio((cell.reserve.0 + kept / factors.stored()).clamp(0.0, 1.0));
     }
     cell

@@ -35,7 +35,7 @@ pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
     account.row(
         "kept for the last screen",
         Ratio((factors.reserve.0 - stated.0).max(0.0)),
-        "one full refresh at the coldest temperature and the least voltage, over the stored charge",
+        "one full refresh at the coldest temperature and the least voltage, over the charge stored there",
     );
     let k = [factors.temperature, factors.float, factors.age].iter().map(|factor| factor.0).product::<f64>();
     let usable = factors.rated * (k * (1.0 - factors.reserve.0));

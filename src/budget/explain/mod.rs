@@ -1,6 +1,7 @@
 //! How figures of the budget come about: formula, inputs with their sources, steps, result.
 //!
-//! Each explanation reckons its result again from the steps it shows; the tests hold it against the budget's.
+//! Results that are sums or products of the steps shown are reckoned again from them, and the tests hold them against the
+//! budget's; those of a search or of many devices (cheapest schedule, fleet, sensitivity) are the budget's own.
 
 mod account;
 mod battery;

@@ -55,11 +55,11 @@ fn a_running_device_shows_them_as_the_flow_goes() {
     let mut state = State::new(&device);
     let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(1);
     let mut canvas = Canvas::new(&device);
-    let mut glass = Frame::new(device.panel.size().width, device.panel.size().height);
     let mut look = |state: &State| {
-        canvas.draw(&device, state, &mut glass);
-        assert!(glass == device.draw(state.screen, 0, &state.values), "what changed was redrawn");
-        boxes(&glass)
+        canvas.draw(&device, state);
+        canvas.shown();
+        assert!(canvas.glass == device.draw(state.screen, 0, &state.values), "what changed was redrawn");
+        boxes(&canvas.glass)
     };
     assert_eq!(look(&state), [true, false, false, false]);
     state.happen(&device, EventId(0), Seconds(1.0), &mut random);

@@ -119,7 +119,7 @@ fn drive_between_two_rows_of_the_table_is_time_times_current() {
     // Half way: 3 s x 5 mA, not the mean of 4 s x 6 mA and 2 s x 4 mA.
     let device = plain("ldo", &[]);
     let point = device.inputs.typical();
-    let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
+    let nothing = Change::NONE;
     let full = work(&device, &nothing, Mode::Full, Celsius(10.0)).unwrap();
     let drive: Vec<_> =
         phases(&device, &point, &full).into_iter().filter(|phase| phase.name == "drive, full").collect();
@@ -133,7 +133,7 @@ fn drive_between_two_rows_of_the_table_is_time_times_current() {
 fn work_adds_up_whatever_the_temperatures() {
     let device = plain("buck-boost", &[]);
     let point = device.inputs.typical();
-    let nothing = Change { pixels: 0, windows: Vec::new(), exact: true };
+    let nothing = Change::NONE;
     let mut sum = inkjoule::refresh::work::Work::default();
     let mut energy = 0.0;
     for step in 0..=20 {
@@ -147,7 +147,7 @@ fn work_adds_up_whatever_the_temperatures() {
 #[test]
 fn a_partial_refresh_sends_its_windows_twice_for_two_planes() {
     let device = plain("ldo", &[]);
-    let change = Change { pixels: 9, windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], exact: true };
+    let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
     let work = work(&device, &change, Mode::Partial, Celsius(20.0)).unwrap();
     assert_eq!(work.panel_bytes, 2.0 * 2.0 * 20.0);
     assert_eq!(work.pixels, 16.0 * 20.0);

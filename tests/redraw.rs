@@ -30,7 +30,12 @@ fn islands_redrawn_equal_the_whole_picture() {
                     changed[field] = true;
                 }
                 let before = frame.clone();
-                redraw.draw(screen, locale, &values, &changed, &mut frame);
+                for island in redraw.stale(&changed) {
+                    let before = frame.clone();
+                    island.draw(screen, locale, &values, &mut frame);
+                    let found = before.changed_in(&frame, island.rows.clone());
+                    assert_eq!(before.changed(&frame), found, "changes lie in the island's rows");
+                }
                 let mut whole = Frame::new(size.width, size.height);
                 screen.draw(locale, &values, &mut whole);
                 assert!(frame == whole, "{} in locale {locale}", screen.id);

@@ -142,9 +142,14 @@ pub fn phases_at(device: &Device, point: &Point, work: &Work, volts: Volts) -> V
     phases
 }
 
-/// Of the phases of some work those that drive the glass.
-pub fn drives(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
-    Maker { device, point, volts: nominal(&device.battery) }.drives(work).collect()
+/// Of the phases of some work at a battery voltage those that drive the glass.
+pub fn drives_at<'a>(
+    device: &'a Device,
+    point: &'a Point,
+    work: &'a Work,
+    volts: Volts,
+) -> impl Iterator<Item = Phase> + 'a {
+    Maker { device, point, volts }.drives(work)
 }
 
 /// Time from the press to the visible picture.
@@ -162,13 +167,14 @@ pub fn total(phases: &[Phase]) -> Draw {
     phases.iter().map(|phase| phase.draw).sum()
 }
 
+#[derive(Clone, Copy)]
 struct Maker<'a> {
     device: &'a Device,
     point: &'a Point,
     volts: Volts,
 }
 
-impl Maker<'_> {
+impl<'a> Maker<'a> {
     /// The microcontroller at work.
     fn mcu(&self) -> Load {
         let mcu = &self.device.board.mcu;
@@ -216,7 +222,7 @@ impl Maker<'_> {
     }
 
     /// The drives of both waveforms, one phase for each segment of their tables that was used.
-    fn drives(&self, work: &Work) -> impl Iterator<Item = Phase> {
+    fn drives(self, work: &'a Work) -> impl Iterator<Item = Phase> + 'a {
         let panel = &self.device.panel;
         let full = work.full.iter().enumerate().map(|used| ("drive, full", &panel.full, used));
         let partial = panel
@@ -224,7 +230,7 @@ impl Maker<'_> {
             .iter()
             .flat_map(|drive| work.partial.iter().enumerate().map(move |used| ("drive, partial", drive, used)));
         let used = full.chain(partial).filter(|(_, _, (_, moments))| moments.count > 0.0);
-        used.map(|(name, drive, (below, moments))| self.segment(name, drive, below, *moments))
+        used.map(move |(name, drive, (below, moments))| self.segment(name, drive, below, *moments))
     }
 
     fn segment(&self, name: &'static str, drive: &Drive, below: usize, sum: Moments) -> Phase {

@@ -2,12 +2,13 @@
 //!
 //! Only a shortcut to [`phases()`], from which every price comes: the same figures but for rounding.
 
-use super::phases::{self, Phase, drives, phases};
+use super::energy::nominal;
+use super::phases::{Phase, drives_at, phases};
 use crate::device::Device;
 use crate::hardware::rail::Draw;
 use crate::inputs::Point;
 use crate::refresh::work::Work;
-use crate::units::Seconds;
+use crate::units::{Seconds, Volts};
 
 /// What some work takes.
 #[derive(Clone, Copy, Debug, Default)]
@@ -25,6 +26,7 @@ pub struct Cost {
 pub struct Prices<'a> {
     device: &'a Device,
     point: &'a Point,
+    volts: Volts,
     update: Cost,
     pixel: Cost,
     panel_byte: Cost,
@@ -34,11 +36,12 @@ pub struct Prices<'a> {
 impl<'a> Prices<'a> {
     /// The prices of a device.
     pub fn of(device: &'a Device, point: &'a Point) -> Self {
-        let cost = |work: Work| Cost::sum(&phases(device, point, &work));
+        let cost = |work: Work| Cost::sum(phases(device, point, &work));
         let none = Work::default();
         Self {
             device,
             point,
+            volts: nominal(&device.battery),
             update: cost(Work { updates: 1.0, ..none.clone() }),
             pixel: cost(Work { pixels: 1.0, ..none.clone() }),
             panel_byte: cost(Work { panel_bytes: 1.0, ..none.clone() }),
@@ -54,7 +57,7 @@ impl<'a> Prices<'a> {
             (self.panel_byte, work.panel_bytes),
             (self.memory_byte, work.memory_bytes),
         ];
-        let drive = Cost::sum(&drives(self.device, self.point, work));
+        let drive = Cost::sum(drives_at(self.device, self.point, work, self.volts));
         amounts.into_iter().fold(drive, |sum, (price, amount)| Cost {
             draw: sum.draw + price.draw * amount,
             latency: sum.latency + price.latency * amount,
@@ -64,14 +67,19 @@ impl<'a> Prices<'a> {
 }
 
 impl Cost {
-    fn sum(phases: &[Phase]) -> Self {
-        Self { draw: phases::total(phases), latency: phases::latency(phases), duration: phases::duration(phases) }
+    fn sum(phases: impl IntoIterator<Item = Phase>) -> Self {
+        phases.into_iter().fold(Self::default(), |sum, phase| Self {
+            draw: sum.draw + phase.draw,
+            latency: if phase.before_visible { sum.latency + phase.time } else { sum.latency },
+            duration: sum.duration + phase.time,
+        })
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::budget::phases;
     use crate::design::load;
     use crate::refresh::update::{Change, Mode, work};
     use crate::refresh::windows::Window;
@@ -84,10 +92,10 @@ mod tests {
         let Ok(loaded) = load(demo, &[]) else { panic!("the demo does not load") };
         let (device, point) = (&loaded.device, loaded.device.inputs.typical());
         let prices = Prices::of(device, &point);
-        let change = Change { pixels: 9, windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], exact: true };
+        let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
         for (mode, at) in [(Mode::Full, 2.5), (Mode::Full, 20.0), (Mode::Partial, 9.0), (Mode::Partial, 31.0)] {
             let work = work(device, &change, mode, Celsius(at)).expect("within the tables");
-            let (cost, phases) = (prices.cost(&work), phases(device, &point, &work));
+            let (cost, phases) = (prices.cost(&work), super::phases(device, &point, &work));
             let close = |a: f64, b: f64| assert!((a - b).abs() <= 1e-12 * b.abs(), "{a} {b}");
             close(cost.draw.energy.0, phases::total(&phases).energy.0);
             close(cost.draw.charge.0, phases::total(&phases).charge.0);

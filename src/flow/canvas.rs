@@ -1,13 +1,21 @@
-//! Draws the picture of the moment into a frame that holds the one before, as little of it as possible.
+//! Draws the picture of the moment, as little of it as possible, and knows where it may differ from the glass.
 
 use super::state::State;
 use crate::device::Device;
 use crate::frame::Frame;
+use crate::refresh::update::{Change, Planner};
 use crate::screen::ScreenId;
 use crate::screen::redraw::Redraw;
+use std::ops::Range;
 
-/// What is needed to draw a running device.
+/// A running device's glass and the picture that it should show.
 pub struct Canvas {
+    /// What the glass shows.
+    pub glass: Frame,
+    /// The picture of the moment.
+    next: Frame,
+    /// Rows in which the two may differ, if any.
+    touched: Option<Range<u32>>,
     redraws: Vec<Redraw>,
     shown: Option<ScreenId>,
     versions: Vec<u64>,
@@ -15,9 +23,14 @@ pub struct Canvas {
 }
 
 impl Canvas {
-    /// A canvas for frames that show nothing of the device yet.
+    /// A glass that shows nothing of the device yet.
     pub fn new(device: &Device) -> Self {
+        let size = device.panel.size();
+        let blank = Frame::new(size.width, size.height);
         Self {
+            glass: blank.clone(),
+            next: blank,
+            touched: None,
             redraws: device.screens.iter().map(|screen| Redraw::new(screen, 0)).collect(),
             shown: None,
             versions: vec![0; device.fields.len()],
@@ -25,18 +38,38 @@ impl Canvas {
         }
     }
 
-    /// Brings the frame up to date; it must be the one drawn before, or any frame at first.
-    pub fn draw(&mut self, device: &Device, state: &State, frame: &mut Frame) {
+    /// Brings the picture up to date.
+    pub fn draw(&mut self, device: &Device, state: &State) {
         let screen = &device.screens[state.screen.0];
         if self.shown == Some(state.screen) {
             for (index, changed) in self.changed.iter_mut().enumerate() {
                 *changed = self.versions[index] != state.values.version[index];
             }
-            self.redraws[state.screen.0].draw(screen, 0, &state.values, &self.changed, frame);
+            for island in self.redraws[state.screen.0].stale(&self.changed) {
+                island.draw(screen, 0, &state.values, &mut self.next);
+                let Range { start, end } = self.touched.take().unwrap_or(island.rows.clone());
+                self.touched = Some(start.min(island.rows.start)..end.max(island.rows.end));
+            }
         } else {
-            screen.draw(0, &state.values, frame);
+            screen.draw(0, &state.values, &mut self.next);
+            self.touched = Some(0..self.next.height());
             self.shown = Some(state.screen);
         }
         self.versions.copy_from_slice(&state.values.version);
+    }
+
+    /// The change from the glass to the picture of the moment.
+    pub fn change(&self, device: &Device, planner: &mut Planner) -> Change {
+        match &self.touched {
+            Some(rows) => planner.change_in(device, &self.glass, &self.next, rows.clone()),
+            None => Change::NONE,
+        }
+    }
+
+    /// The glass now shows the picture of the moment.
+    pub fn shown(&mut self) {
+        if let Some(rows) = self.touched.take() {
+            self.glass.adopt(&self.next, rows);
+        }
     }
 }

@@ -87,6 +87,20 @@ pub enum Motion {
     },
 }
 
+/// The cosine of the phase asked last: fields that move together ask the same one after the other.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Wave(Option<(f64, f64)>);
+
+impl Wave {
+    /// The cosine after so many turns.
+    pub fn at(&mut self, turns: f64) -> f64 {
+        match self.0 {
+            Some((last, cosine)) if last == turns => cosine,
+            _ => self.0.insert((turns, (turns * std::f64::consts::TAU).cos())).1,
+        }
+    }
+}
+
 impl Field {
     /// Time between its renewals, for the time axis of its history. A day where it is not known.
     pub fn interval(&self, events: &[Event]) -> Seconds {
@@ -101,8 +115,15 @@ impl Field {
         }
     }
 
-    /// The value after a renewal at `time` seconds from the start; `count` is how often it was renewed before.
-    pub fn next(&self, id: FieldId, values: &Values, time: Seconds, count: usize, random: &mut impl Rng) -> f64 {
+    /// The value after a renewal at a time from the start, when it was renewed so many times before.
+    pub fn next(
+        &self,
+        id: FieldId,
+        values: &Values,
+        (time, count): (Seconds, usize),
+        wave: &mut Wave,
+        random: &mut impl Rng,
+    ) -> f64 {
         let [low, high] = self.range;
         let now = values.of(id);
         match &self.motion {
@@ -119,8 +140,7 @@ impl Field {
                 }
             }
             Motion::Cycle { low: least, high: most, period, peak, jitter } => {
-                let phase = (time - *peak) / *period * std::f64::consts::TAU;
-                let middle = (least + most) / 2.0 + (most - least) / 2.0 * phase.cos();
+                let middle = (least + most) / 2.0 + (most - least) / 2.0 * wave.at((time - *peak) / *period);
                 (middle + jitter * (2.0 * random.random::<f64>() - 1.0)).clamp(low, high)
             }
             Motion::Count { step } => {

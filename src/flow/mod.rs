@@ -17,7 +17,7 @@ use crate::device::Device;
 use crate::hardware::rail::{Draw, RailId};
 use crate::inputs::{Input, Point};
 use crate::screen::ScreenId;
-use crate::screen::values::{Condition, FieldId};
+use crate::screen::values::{Condition, FieldId, Values};
 use crate::units::{Celsius, Coulombs, Ratio, Seconds, Volts};
 use climate::Climate;
 use jiff::civil::DateTime;
@@ -105,6 +105,11 @@ pub struct Event {
 }
 
 impl Event {
+    /// Whether it is one that happens when a condition becomes true, and the condition holds.
+    pub fn holds(&self, values: &Values) -> bool {
+        matches!(self.times, Times::When(condition) if condition.holds(values))
+    }
+
     /// What one occurrence takes from the battery at a voltage, beside its drawing. The mean current is far below the
     /// pulse's; the efficiency is that at a pulse of one second.
     pub fn taken(&self, device: &Device, point: &Point, volts: Volts) -> Draw {

@@ -14,7 +14,6 @@ use crate::budget::energy::{nominal, window_cost};
 use crate::budget::prices::{Cost, Prices};
 use crate::design::project::BusyPresses;
 use crate::device::Device;
-use crate::frame::Frame;
 use crate::hardware::rail::Draw;
 use crate::inputs::Point;
 use crate::limits;
@@ -81,14 +80,14 @@ struct Run<'a> {
     now: Micros,
     end: Micros,
     state: State,
-    glass: Frame,
-    next: Frame,
     canvas: Canvas,
     memory: Memory,
     prices: Prices<'a>,
     voltage: Volts,
     planner: Planner,
     busy_until: Micros,
+    /// When the panel was or will be free again and be looked at, the last time that something waited for it.
+    looks_at: Micros,
     last_refresh: Option<Micros>,
     /// The picture may be out of date, because of a person or of the device itself.
     stale: Option<Origin>,
@@ -107,8 +106,6 @@ struct Run<'a> {
 
 impl<'a> Run<'a> {
     fn new(device: &'a Device, point: &'a Point) -> Self {
-        let size = device.panel.size();
-        let blank = Frame::new(size.width, size.height);
         Self {
             device,
             point,
@@ -118,14 +115,13 @@ impl<'a> Run<'a> {
             now: 0,
             end: micros(DAY * f64::from(device.usage.days)),
             state: State::new(device),
-            glass: blank.clone(),
-            next: blank,
             canvas: Canvas::new(device),
             memory: Memory::NEW,
             prices: Prices::of(device, point),
             voltage: nominal(&device.battery),
             planner: Planner::new(window_cost(device, point)),
             busy_until: 0,
+            looks_at: 0,
             last_refresh: None,
             stale: Some(Origin::Device),
             entered: Some(device.usage.home),
@@ -346,6 +342,10 @@ impl<'a> Run<'a> {
     /// Brings the glass up to date where it may be and the panel is free.
     fn look(&mut self) {
         if self.now < self.busy_until {
+            if self.looks_at < self.busy_until && (self.stale.is_some() || !self.waiting.is_empty()) {
+                self.looks_at = self.busy_until;
+                self.at(self.busy_until, Happening::Look);
+            }
             return;
         }
         while let Some((made, key)) = self.waiting.pop_front() {
@@ -363,9 +363,10 @@ impl<'a> Run<'a> {
         }
         self.stale = None;
         let entered = self.entered.take();
-        self.canvas.draw(self.device, &self.state, &mut self.next);
-        let change = self.planner.change(self.device, &self.glass, &self.next);
+        self.canvas.draw(self.device, &self.state);
+        let change = self.canvas.change(self.device, &mut self.planner);
         if change.pixels == 0 && self.memory.last_full.is_some() {
+            self.canvas.shown();
             self.pressed.clear();
             return;
         }
@@ -396,7 +397,7 @@ impl<'a> Run<'a> {
         });
         self.tally.changed_pixels += change.pixels;
         self.refresh((mode, reason), (&cost, &work), &change.windows, origin);
-        self.glass.clone_from(&self.next);
+        self.canvas.shown();
     }
 
     /// Counts one refresh and keeps the panel busy for its time.
@@ -418,7 +419,6 @@ impl<'a> Run<'a> {
         self.memory.note(mode, seconds(self.now));
         self.last_refresh = Some(self.now);
         self.busy_until = self.now + micros(cost.duration);
-        self.at(self.busy_until, Happening::Look);
         if let (Mode::Full, Some(every)) = (mode, self.device.policy.full_every) {
             self.at(self.now + micros(every), Happening::FullDue);
         }

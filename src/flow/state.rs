@@ -1,7 +1,7 @@
 //! What a running device shows and holds, and how presses and events change it. No time passes here.
 
-use super::field::{Motion, Renewal};
-use super::{EventId, How, Times};
+use super::field::{Motion, Renewal, Wave};
+use super::{EventId, How};
 use crate::device::Device;
 use crate::screen::ScreenId;
 use crate::screen::values::{FieldId, Values};
@@ -16,6 +16,9 @@ pub struct State {
     /// The fields.
     pub values: Values,
     renewed: Vec<usize>,
+    /// The fields that each event renews; grades come after what they grade.
+    renewals: Vec<Vec<FieldId>>,
+    wave: Wave,
     held: Vec<bool>,
 }
 
@@ -34,10 +37,10 @@ impl State {
     /// A device that shows its home screen with the sample values.
     pub fn new(device: &Device) -> Self {
         let values = device.sample();
-        let mut state =
-            Self { screen: device.usage.home, values, renewed: vec![0; device.fields.len()], held: Vec::new() };
-        state.held = state.conditions(device);
-        state
+        let held = device.events.iter().map(|event| event.holds(&values)).collect();
+        let renewals = (0..device.events.len()).map(|event| renewals(device, EventId(event))).collect();
+        let renewed = vec![0; device.fields.len()];
+        Self { screen: device.usage.home, values, renewed, renewals, wave: Wave::default(), held }
     }
 
     /// Presses a key, the first being 0.
@@ -64,12 +67,12 @@ impl State {
     /// Renews one field.
     pub fn renew(&mut self, device: &Device, field: FieldId, time: Seconds, random: &mut impl Rng) {
         let count = self.renewed[field.0];
-        let value = device.fields[field.0].next(field, &self.values, time, count, random);
+        let value = device.fields[field.0].next(field, &self.values, (time, count), &mut self.wave, random);
         self.renewed[field.0] = count + 1;
         self.values.set(field, value);
     }
 
-    /// An event happens: its fields are renewed, and the screen may change. Grades come after what they grade.
+    /// An event happens: its fields are renewed, and the screen may change.
     pub fn happen(
         &mut self,
         device: &Device,
@@ -77,14 +80,8 @@ impl State {
         time: Seconds,
         random: &mut impl Rng,
     ) -> Option<ScreenId> {
-        let mine = |grades: bool| {
-            let fields = device.fields.iter().enumerate();
-            fields.filter(move |(_, field)| {
-                field.renewal == Renewal::On(event) && matches!(field.motion, Motion::Grade { .. }) == grades
-            })
-        };
-        for (index, _) in mine(false).chain(mine(true)) {
-            self.renew(device, FieldId(index), time, random);
+        for index in 0..self.renewals[event.0].len() {
+            self.renew(device, self.renewals[event.0][index], time, random);
         }
         device.recall.happen(&mut self.values, event);
         let led = device.wirings[self.screen.0].events.iter().find(|(of, _)| *of == event).map(|(_, screen)| *screen);
@@ -102,15 +99,21 @@ impl State {
 
     /// Events whose condition has become true since the last call.
     pub fn risen(&mut self, device: &Device) -> Vec<EventId> {
-        let now = self.conditions(device);
-        let risen = now.iter().zip(&self.held).enumerate().filter(|(_, (now, before))| **now && !**before);
-        let risen = risen.map(|(event, _)| EventId(event)).collect();
-        self.held = now;
+        let mut risen = Vec::new();
+        for (index, (event, held)) in device.events.iter().zip(&mut self.held).enumerate() {
+            let holds = event.holds(&self.values);
+            if holds && !*held {
+                risen.push(EventId(index));
+            }
+            *held = holds;
+        }
         risen
     }
+}
 
-    fn conditions(&self, device: &Device) -> Vec<bool> {
-        let holds = |times: &Times| matches!(times, Times::When(condition) if condition.holds(&self.values));
-        device.events.iter().map(|event| holds(&event.times)).collect()
-    }
+fn renewals(device: &Device, event: EventId) -> Vec<FieldId> {
+    let fields = device.fields.iter().enumerate().filter(|(_, field)| field.renewal == Renewal::On(event));
+    let (grades, others): (Vec<_>, Vec<_>) =
+        fields.partition(|(_, field)| matches!(field.motion, Motion::Grade { .. }));
+    others.into_iter().chain(grades).map(|(index, _)| FieldId(index)).collect()
 }

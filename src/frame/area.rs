@@ -62,3 +62,12 @@ pub(super) fn word_span(x0: u32, x1: u32) -> (usize, usize, u64, u64) {
     let last_mask = u64::MAX << (63 - last_x % 64);
     ((x0 / 64) as usize, (last_x / 64) as usize, first_mask, last_mask)
 }
+
+/// The words of a row that columns `x0..x1` (not empty) touch, each with the mask of those columns.
+pub(super) fn columns(x0: u32, x1: u32) -> impl Iterator<Item = (usize, u64)> {
+    let (first, last, first_mask, last_mask) = word_span(x0, x1);
+    (first..=last).map(move |word| {
+        let right = if word == last { last_mask } else { u64::MAX };
+        (word, if word == first { first_mask & right } else { right })
+    })
+}

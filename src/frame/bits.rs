@@ -99,6 +99,13 @@ impl Frame {
         words.chunks_exact_mut(self.words_per_row.max(1))
     }
 
+    /// Word `column`, which is one of a row, of rows `from..to`, which lie inside the frame. The writer keeps the padding zero.
+    #[inline(always)]
+    pub(super) fn column_mut(&mut self, column: usize, from: u32, to: u32) -> impl Iterator<Item = &mut u64> {
+        let words = &mut self.words[self.words_per_row * from as usize..self.words_per_row * to as usize];
+        words.chunks_exact_mut(self.words_per_row.max(1)).map(move |row| &mut row[column])
+    }
+
     /// All words for writing. The writer keeps the padding zero.
     pub(super) fn words_mut(&mut self) -> &mut [u64] {
         &mut self.words

@@ -84,15 +84,13 @@ impl Copy {
         let (back, on) = ((-inset).clamp(0, 63) as u32, inset.clamp(0, 63) as u32);
         let above = usize::try_from(i64::from(self.to.y0) + self.below).unwrap_or(usize::MAX);
         let words = source.words().get(above..).unwrap_or_default();
-        for (row, word) in frame.rows_mut(self.to.y0, self.to.y1).zip(words) {
-            let ink = ((u128::from(*word) << 64) >> on) << back;
-            let (left, right) = ((ink >> 64) as u64, ink as u64);
-            if first == last {
-                paint(&mut row[first], left, first_mask & last_mask);
-            } else {
-                paint(&mut row[first], left, first_mask);
-                paint(&mut row[last], right, last_mask);
-            }
+        let left = frame.column_mut(first, self.to.y0, self.to.y1).zip(words);
+        if first == last {
+            left.for_each(|(to, word)| paint(to, (word >> on) << back, first_mask & last_mask));
+        } else {
+            left.for_each(|(to, word)| paint(to, word >> on, first_mask));
+            let right = frame.column_mut(last, self.to.y0, self.to.y1).zip(words);
+            right.for_each(|(to, word)| paint(to, (word << 1) << (63 - on), last_mask));
         }
     }
 

@@ -6,6 +6,8 @@ use super::area::Area;
 use super::bits::Frame;
 use super::fill::{extent, ones};
 use embedded_graphics::primitives::Rectangle;
+use pulp::{Arch, Simd};
+use std::ops::Range;
 
 /// Words that are compared at once.
 const RUN: usize = 64;
@@ -58,41 +60,47 @@ impl Frame {
 
     /// The smallest rectangle that holds all pixels that differ, and how many do; `None` if none do, or if the sizes differ.
     pub fn changed(&self, other: &Frame) -> Option<(Rectangle, u64)> {
-        let bounds = self.changed_bounds(other)?;
-        let first = bounds.top_left.y as usize * self.words_per_row();
-        let rows = first..first + bounds.size.height as usize * self.words_per_row();
-        let words = self.words()[rows.clone()].iter().zip(&other.words()[rows]);
-        Some((bounds, ones(words.map(|(old, new)| old ^ new))))
+        self.changed_in(other, self.rows_apart(other)?)
+    }
+
+    /// As [`Frame::changed`] for some of the rows: where something was drawn.
+    pub fn changed_in(&self, other: &Frame, rows: Range<u32>) -> Option<(Rectangle, u64)> {
+        let rows = rows.start..rows.end.min(self.height());
+        if self.size() != other.size() || rows.is_empty() {
+            return None;
+        }
+        compare(self, other, rows)
     }
 
     /// The smallest rectangle that holds all pixels that differ; `None` if none do, or if the sizes differ.
     pub fn changed_bounds(&self, other: &Frame) -> Option<Rectangle> {
+        self.changed(other).map(|(bounds, _)| bounds)
+    }
+
+    /// Takes over some of the rows from another frame of the same size; rows that there are not are ignored.
+    pub fn adopt(&mut self, other: &Frame, rows: Range<u32>) {
+        let rows = rows.start..rows.end.min(self.height());
+        if self.size() == other.size() && !rows.is_empty() {
+            let words = self.words_of(rows);
+            self.words_mut()[words.clone()].copy_from_slice(&other.words()[words]);
+        }
+    }
+
+    /// The rows between the first and the last run of words that differ, and few more: most of two frames is alike, and
+    /// that is seen fastest run by run. `None` if no rows are, or if the sizes differ.
+    fn rows_apart(&self, other: &Frame) -> Option<Range<u32>> {
         if self.size() != other.size() {
             return None;
         }
-        let (first, last) = (self.runs(other).position(|(a, b)| a != b)?, self.runs(other).rposition(|(a, b)| a != b)?);
-        let (from, to) = (first * RUN / self.words_per_row(), ((last + 1) * RUN).div_ceil(self.words_per_row()));
-        let (mut columns, mut y) = (vec![0; self.words_per_row()], None);
-        for at in from as u32..self.height().min(to as u32) {
-            let mut row = 0;
-            for ((all, old), new) in columns.iter_mut().zip(self.row(at)).zip(other.row(at)) {
-                row |= old ^ new;
-                *all |= old ^ new;
-            }
-            if row != 0 {
-                y = Some((y.map_or(at, |(top, _)| top), at + 1));
-            }
-        }
-        let ((x0, x1), (y0, y1)) = extent(columns.into_iter()).zip(y)?;
-        Some(Area { x0, y0, x1, y1 }.rectangle())
+        let mut runs = self.words().chunks(RUN).zip(other.words().chunks(RUN));
+        let (first, last) = (runs.clone().position(|(a, b)| a != b)?, runs.rposition(|(a, b)| a != b)?);
+        let row = |word: usize| (word / self.words_per_row()) as u32;
+        Some(row(first * RUN)..row((last + 1) * RUN) + 1)
     }
 
-    /// The words of both frames in runs of [`RUN`]: most of two frames is alike, and that is seen fastest run by run.
-    fn runs<'a>(
-        &'a self,
-        other: &'a Frame,
-    ) -> impl DoubleEndedIterator<Item = (&'a [u64], &'a [u64])> + ExactSizeIterator {
-        self.words().chunks(RUN).zip(other.words().chunks(RUN))
+    /// Where the words of some rows lie.
+    fn words_of(&self, rows: Range<u32>) -> Range<usize> {
+        self.words_per_row() * rows.start as usize..self.words_per_row() * rows.end as usize
     }
 
     /// The rows that hold changes, from the top; `None` if the sizes differ.
@@ -109,6 +117,28 @@ impl Frame {
     }
 }
 
+/// The rectangle around the pixels of some rows that differ, and how many do.
+#[pulp::with_simd(compare = Arch::new())]
+#[inline(always)]
+fn compare_with<S: Simd>(_: S, old: &Frame, new: &Frame, rows: Range<u32>) -> Option<(Rectangle, u64)> {
+    let differ = |y: &u32| old.row(*y).iter().zip(new.row(*y)).fold(0, |all, (old, new)| all | (old ^ new)) != 0;
+    let y0 = rows.clone().find(differ)?;
+    let y1 = (y0..rows.end).rfind(differ)? + 1;
+    let words = old.words_of(y0..y1);
+    let (old_words, new_words) = (&old.words()[words.clone()], &new.words()[words]);
+    let pixels = ones(old_words.iter().zip(new_words).map(|(old, new)| old ^ new));
+    // Changes mostly begin in one of the first columns of words and end in one of the last.
+    let width = old.words_per_row();
+    let column = |at: usize| {
+        let rows = old_words.chunks_exact(width).zip(new_words.chunks_exact(width));
+        rows.fold(0, |all, (old, new)| all | (old[at] ^ new[at]))
+    };
+    let some = |at: usize| Some((64 * at as u32, column(at))).filter(|(_, all)| *all != 0);
+    let x0 = (0..width).find_map(some).map(|(start, all)| start + all.leading_zeros())?;
+    let x1 = (0..width).rev().find_map(some).map(|(start, all)| start + 64 - all.trailing_zeros())?;
+    Some((Area { x0, y0, x1, y1 }.rectangle(), pixels))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -123,6 +153,7 @@ mod tests {
         let part = Rectangle::new(Point::new(3, 1), Size::new(9, 2));
         assert_picture(&old.difference_in(&new, part).expect("partly inside"), &[".#.", ".#."]);
         assert_eq!(old.changed_pixels(&new), Some(3));
+        assert_eq!(old.changed_in(&new, 2..9), Some((Rectangle::new(Point::new(1, 2), Size::new(4, 1)), 2)));
         assert_eq!(old.changed_bounds(&new), Some(Rectangle::new(Point::new(1, 1), Size::new(4, 2))));
         let rows: Vec<RowChange> = old.changed_rows(&new).expect("same size").collect();
         assert_eq!(rows, [RowChange { y: 1, from: 4, to: 5 }, RowChange { y: 2, from: 1, to: 5 }]);

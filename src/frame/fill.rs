@@ -2,7 +2,7 @@
 //!
 //! Not for copying pictures; see `blit`.
 
-use super::area::{Area, word_span};
+use super::area::{Area, columns, word_span};
 use super::bits::Frame;
 use embedded_graphics::primitives::Rectangle;
 
@@ -69,17 +69,15 @@ impl Frame {
     /// Applies `paint` to each word that `area` touches, with the mask of the pixels meant.
     fn change(&mut self, area: &Rectangle, paint: impl Fn(&mut u64, u64)) {
         let Some(area) = Area::within(area, self.width(), self.height()) else { return };
-        let (first, last, first_mask, last_mask) = word_span(area.x0, area.x1);
         // Column by column: rows of screens are a few words, too few for filling them as memory to be worth its start.
-        for column in first..=last {
-            let right = if column == last { last_mask } else { u64::MAX };
-            let mask = if column == first { first_mask & right } else { right };
-            self.rows_mut(area.y0, area.y1).for_each(|row| paint(&mut row[column], mask));
+        for (column, mask) in columns(area.x0, area.x1) {
+            self.column_mut(column, area.y0, area.y1).for_each(|word| paint(word, mask));
         }
     }
 }
 
 /// Set bits in all words.
+#[inline(always)]
 pub(super) fn ones(words: impl IntoIterator<Item = u64>) -> u64 {
     words.into_iter().map(|word| u64::from(word.count_ones())).sum()
 }

@@ -3,6 +3,8 @@
 //! Not for other byte layouts; see [`super::pack`].
 
 use super::bits::Frame;
+use super::pack::BitOrder;
+use pulp::{Arch, Simd};
 
 impl Frame {
     /// Bytes of one row when rows are padded to whole bytes.
@@ -13,7 +15,7 @@ impl Frame {
     /// The pixels as in the body of a Netpbm P4 file: rows from the top, padded with zeros to whole bytes, the leftmost
     /// pixel in the most significant bit, 1 for ink.
     pub fn to_rows_msb(&self) -> Vec<u8> {
-        copy_rows(self, u64::to_be_bytes)
+        copy_rows(self, BitOrder::MsbFirst, 0)
     }
 
     /// The inverse of [`Frame::to_rows_msb`]. Padding bits are ignored. `None` if the number of bytes does not belong to
@@ -51,32 +53,62 @@ impl Frame {
     }
 }
 
-/// All rows as bytes without a gap; `write` makes eight bytes of a word.
-pub(super) fn copy_rows(frame: &Frame, write: impl Fn(u64) -> [u8; 8]) -> Vec<u8> {
-    let row_bytes = frame.row_bytes();
-    if row_bytes == frame.words_per_row() * 8 {
-        return frame.words().iter().map(|word| write(*word)).collect::<Vec<_>>().into_flattened();
+/// The bytes of a word of pixels, each bit turned over where `paper` has one.
+#[inline(always)]
+pub(super) fn bytes_of(word: u64, bits: BitOrder, paper: u64) -> [u8; 8] {
+    match bits {
+        BitOrder::MsbFirst => (word ^ paper).to_be_bytes(),
+        // Reversing all bits of a word reverses its bytes, too; writing them in little-endian order puts those back.
+        BitOrder::LsbFirst => (word ^ paper).reverse_bits().to_le_bytes(),
     }
-    // Whole words are written, with room for those of the last row; what a row writes too much, the next one replaces.
-    let needed = row_bytes * frame.height() as usize;
-    let mut bytes = vec![0; needed + 8];
-    let words = frame.words_per_row() * 8;
-    for (y, row) in frame.rows().enumerate() {
-        let start = y * row_bytes;
-        copy_row(row, &mut bytes[start..start + words], &write);
+}
+
+/// All rows as bytes without a gap, each bit turned over where `paper` has one.
+#[pulp::with_simd(copy_rows = Arch::new())]
+#[inline(always)]
+pub(super) fn copy_rows_with<S: Simd>(_: S, frame: &Frame, bits: BitOrder, paper: u64) -> Vec<u8> {
+    let words = frame.words().iter().map(|word| bytes_of(*word, bits, paper));
+    let mut bytes = words.collect::<Vec<_>>().into_flattened();
+    let (rows, row_bytes) = (frame.height() as usize, frame.row_bytes());
+    if row_bytes < 8 * frame.words_per_row() {
+        // Rows of a few words move fastest when it is known how many.
+        match frame.words_per_row() {
+            1 => close_gaps::<1>(&mut bytes, rows, row_bytes),
+            2 => close_gaps::<2>(&mut bytes, rows, row_bytes),
+            3 => close_gaps::<3>(&mut bytes, rows, row_bytes),
+            4 => close_gaps::<4>(&mut bytes, rows, row_bytes),
+            5 => close_gaps::<5>(&mut bytes, rows, row_bytes),
+            6 => close_gaps::<6>(&mut bytes, rows, row_bytes),
+            7 => close_gaps::<7>(&mut bytes, rows, row_bytes),
+            words => {
+                (1..rows).for_each(|y| bytes.copy_within(8 * words * y..8 * words * y + row_bytes, y * row_bytes));
+            }
+        }
+        bytes.truncate(rows * row_bytes);
     }
-    bytes.truncate(needed);
     bytes
 }
 
+/// Moves rows of `WORDS` words up to the `row_bytes` first bytes of the one before; what is written beyond them is replaced
+/// by the next.
+#[inline(always)]
+fn close_gaps<const WORDS: usize>(bytes: &mut [u8], rows: usize, row_bytes: usize) {
+    for y in 1..rows {
+        let mut row = [[0; 8]; WORDS];
+        row.copy_from_slice(&bytes[8 * WORDS * y..].as_chunks().0[..WORDS]);
+        bytes[y * row_bytes..].as_chunks_mut().0[..WORDS].copy_from_slice(&row);
+    }
+}
+
 /// Writes words as bytes into `line`, which ends at or before the last word does.
-pub(super) fn copy_row(words: &[u64], line: &mut [u8], write: impl Fn(u64) -> [u8; 8]) {
+#[inline(always)]
+pub(super) fn copy_row(words: &[u64], line: &mut [u8], bits: BitOrder, paper: u64) {
     let (whole, rest) = line.as_chunks_mut::<8>();
     for (bytes, word) in whole.iter_mut().zip(words) {
-        *bytes = write(*word);
+        *bytes = bytes_of(*word, bits, paper);
     }
     if let (false, Some(last)) = (rest.is_empty(), words.get(whole.len())) {
-        rest.copy_from_slice(&write(*last)[..rest.len()]);
+        rest.copy_from_slice(&bytes_of(*last, bits, paper)[..rest.len()]);
     }
 }
 

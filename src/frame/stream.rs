@@ -6,24 +6,28 @@
 
 use super::bits::Frame;
 use super::pack::{Bit, BitOrder, Lines, Packing};
-use super::rows::{copy_row, copy_rows};
+use super::rows::{bytes_of, copy_row, copy_rows};
 use super::turn::swap_squares;
+use pulp::{Arch, Simd};
 
 /// The packed bytes of `frame`; `lines` are those of its size.
 pub(super) fn write(frame: &Frame, packing: &Packing, lines: Lines) -> Vec<u8> {
-    let turned = frame.turned(packing.line_turn());
+    let turn = packing.line_turn();
     let paper = if packing.ink_is == Bit::One { 0 } else { u64::MAX };
     if !packing.strips_lie_in_lines() {
         let mut bytes = blank(packing, lines);
-        write_bands(&turned, packing.bits, paper, lines, &mut bytes);
-        pad_last_band(turned.height(), packing, lines, &mut bytes);
+        let (_, height) = turn.size(frame.width(), frame.height());
+        if turn.is_transposed() {
+            // Bands of the transposed picture are columns of strips: those of each row lie there already.
+            write_columns(&frame.turned(turn.then_transpose()), packing.bits, paper, lines, &mut bytes);
+        } else {
+            write_bands(&frame.turned(turn), packing.bits, paper, lines, &mut bytes);
+        }
+        pad_last_band(height, packing, lines, &mut bytes);
         return bytes;
     }
-    let mut bytes = match packing.bits {
-        BitOrder::MsbFirst => write_rows(&turned, packing, lines, |word| (word ^ paper).to_be_bytes()),
-        // Reversing all bits of a word reverses its bytes, too; reading them in little-endian order puts those back.
-        BitOrder::LsbFirst => write_rows(&turned, packing, lines, |word| (word ^ paper).reverse_bits().to_le_bytes()),
-    };
+    let turned = frame.turned(turn);
+    let mut bytes = write_rows(&turned, packing, paper, lines);
     pad_line_ends(turned.width(), packing, lines, &mut bytes);
     bytes
 }
@@ -51,19 +55,21 @@ fn blank(packing: &Packing, lines: Lines) -> Vec<u8> {
 }
 
 /// Each row of pixels as one line.
-fn write_rows(frame: &Frame, packing: &Packing, lines: Lines, convert: impl Fn(u64) -> [u8; 8]) -> Vec<u8> {
+fn write_rows(frame: &Frame, packing: &Packing, paper: u64, lines: Lines) -> Vec<u8> {
     if lines.stride == lines.bytes {
-        return copy_rows(frame, convert);
+        return copy_rows(frame, packing.bits, paper);
     }
     let mut bytes = blank(packing, lines);
     for (row, line) in frame.rows().zip(bytes.chunks_exact_mut(lines.stride as usize)) {
-        copy_row(row, &mut line[..lines.bytes as usize], &convert);
+        copy_row(row, &mut line[..lines.bytes as usize], packing.bits, paper);
     }
     bytes
 }
 
 /// Each band of eight rows of pixels as one line.
-fn write_bands(frame: &Frame, bits: BitOrder, paper: u64, lines: Lines, bytes: &mut [u8]) {
+#[pulp::with_simd(write_bands = Arch::new())]
+#[inline(always)]
+fn write_bands_with<S: Simd>(_: S, frame: &Frame, bits: BitOrder, paper: u64, lines: Lines, bytes: &mut [u8]) {
     // With no pixels in a line there is nothing to write, and a stride of 0 cannot be walked.
     for (top, line) in (0..).step_by(8).zip(bytes.chunks_exact_mut((lines.stride as usize).max(1))) {
         for (index, strips) in line[..lines.bytes as usize].chunks_mut(64).enumerate() {
@@ -72,13 +78,37 @@ fn write_bands(frame: &Frame, bits: BitOrder, paper: u64, lines: Lines, bytes: &
                 *word = frame.row(y).get(index).copied().unwrap_or(0) ^ paper;
             }
             rows_to_strips(&mut block, bits);
-            copy_row(&block, strips, u64::to_be_bytes);
+            copy_row(&block, strips, BitOrder::MsbFirst, 0);
+        }
+    }
+}
+
+/// Each column of strips of eight pixels side by side as one line.
+#[pulp::with_simd(write_columns = Arch::new())]
+#[inline(always)]
+fn write_columns_with<S: Simd>(_: S, frame: &Frame, bits: BitOrder, paper: u64, lines: Lines, bytes: &mut [u8]) {
+    let stride = lines.stride as usize;
+    for top in (0..frame.height()).step_by(8) {
+        let (from, rows) = (top as usize, 8.min(frame.height() - top) as usize);
+        for index in 0..frame.words_per_row() {
+            let mut block = [0; 8];
+            for (word, y) in block.iter_mut().zip(top..) {
+                let row = frame.row(y).get(index).copied().unwrap_or(0);
+                *word = u64::from_be_bytes(bytes_of(row, bits, paper));
+            }
+            transpose_bytes(&mut block);
+            for (strips, line) in block.iter().zip(8 * index..lines.count as usize) {
+                let to = line * stride + from;
+                bytes[to..to + rows].copy_from_slice(&strips.to_be_bytes()[..rows]);
+            }
         }
     }
 }
 
 /// The inverse of [`write_bands`].
-fn read_bands(bytes: &[u8], bits: BitOrder, paper: u64, lines: Lines, frame: &mut Frame) {
+#[pulp::with_simd(read_bands = Arch::new())]
+#[inline(always)]
+fn read_bands_with<S: Simd>(_: S, bytes: &[u8], bits: BitOrder, paper: u64, lines: Lines, frame: &mut Frame) {
     let mask = frame.last_word_mask();
     for (top, line) in (0..).step_by(8).zip(bytes.chunks_exact((lines.stride as usize).max(1))) {
         for (index, strips) in line[..lines.bytes as usize].chunks(64).enumerate() {
@@ -105,6 +135,7 @@ fn read_bands(bytes: &[u8], bits: BitOrder, paper: u64, lines: Lines, frame: &mu
 
 /// Eight rows of 64 pixels become 64 bytes, each of eight pixels one above the other: first every 8 x 8 pixels are transposed,
 /// which leaves the strips of a square one below the other, then every 8 x 8 bytes.
+#[inline(always)]
 fn rows_to_strips(block: &mut [u64; 8], bits: BitOrder) {
     if bits == BitOrder::LsbFirst {
         block.reverse();
@@ -114,6 +145,7 @@ fn rows_to_strips(block: &mut [u64; 8], bits: BitOrder) {
 }
 
 /// The inverse of [`rows_to_strips`].
+#[inline(always)]
 fn strips_to_rows(block: &mut [u64; 8], bits: BitOrder) {
     transpose_bytes(block);
     transpose_bits(block);
@@ -123,6 +155,7 @@ fn strips_to_rows(block: &mut [u64; 8], bits: BitOrder) {
 }
 
 /// Transposes each of the eight squares of 8 x 8 bits.
+#[inline(always)]
 fn transpose_bits(block: &mut [u64; 8]) {
     for (side, mask) in [(4, 0x0F0F_0F0F_0F0F_0F0F), (2, 0x3333_3333_3333_3333), (1, 0x5555_5555_5555_5555)] {
         swap_squares(block, side, side, mask);
@@ -130,6 +163,7 @@ fn transpose_bits(block: &mut [u64; 8]) {
 }
 
 /// Transposes the block as 8 x 8 bytes.
+#[inline(always)]
 fn transpose_bytes(block: &mut [u64; 8]) {
     for (side, mask) in [(4, u64::MAX >> 32), (2, 0x0000_FFFF_0000_FFFF), (1, 0x00FF_00FF_00FF_00FF)] {
         swap_squares(block, side, 8 * side, mask);

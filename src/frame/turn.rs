@@ -3,6 +3,7 @@
 //! Not for turning by other angles.
 
 use super::bits::Frame;
+use pulp::{Arch, Simd};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
@@ -118,6 +119,11 @@ impl Turn {
         if self.transpose { Self { transpose: true, mirror: self.flip, flip: self.mirror } } else { self }
     }
 
+    /// Whether rows become columns.
+    pub fn is_transposed(self) -> bool {
+        self.transpose
+    }
+
     /// The size of a picture of `width` by `height` pixels once turned.
     pub fn size(self, width: u32, height: u32) -> (u32, u32) {
         if self.transpose { (height, width) } else { (width, height) }
@@ -157,7 +163,9 @@ impl Frame {
 }
 
 /// Mirrors and flips without transposing.
-fn straight(frame: &Frame, turn: Turn) -> Frame {
+#[pulp::with_simd(straight = Arch::new())]
+#[inline(always)]
+fn straight_with<S: Simd>(_: S, frame: &Frame, turn: Turn) -> Frame {
     let mut turned = Frame::new(frame.width(), frame.height());
     let padding = (64 - frame.width() % 64) % 64;
     for (y, from) in (0..).zip(frame.rows()) {
@@ -179,7 +187,9 @@ fn straight(frame: &Frame, turn: Turn) -> Frame {
 }
 
 /// Transposes in blocks of 64 x 64 pixels, then mirrors by reversing the rows read and flips by reversing the rows written.
-fn transposed(frame: &Frame, turn: Turn) -> Frame {
+#[pulp::with_simd(transposed = Arch::new())]
+#[inline(always)]
+fn transposed_with<S: Simd>(_: S, frame: &Frame, turn: Turn) -> Frame {
     let (width, height) = (frame.width() as usize, frame.height() as usize);
     let mut turned = Frame::new(frame.height(), frame.width());
     let (stride_in, stride_out) = (frame.words_per_row(), turned.words_per_row());
@@ -207,6 +217,7 @@ fn transposed(frame: &Frame, turn: Turn) -> Frame {
 }
 
 /// Transposes 64 x 64 bits, rows being words with the leftmost bit on top.
+#[inline(always)]
 fn transpose_block(block: &mut [u64; 64]) {
     let mut mask = u64::MAX >> 32;
     for side in [32, 16, 8, 4, 2, 1] {
@@ -218,6 +229,7 @@ fn transpose_block(block: &mut [u64; 64]) {
 /// One step of a transposition by halves: in each group of `2 * side` rows, the upper right and the lower left squares
 /// change places. `shift` bits wide squares stand `shift` bits apart; `mask` covers the right one of each pair. All squares
 /// of a row are moved at once, as in the chapter on bit matrices of H. S. Warren, "Hacker's Delight".
+#[inline(always)]
 pub(super) fn swap_squares(rows: &mut [u64], side: usize, shift: usize, mask: u64) {
     for group in rows.chunks_exact_mut(2 * side) {
         let (upper, lower) = group.split_at_mut(side);

@@ -15,8 +15,11 @@ pub struct Activity {
     columns: usize,
     rows: usize,
     full: u64,
-    partial: Vec<u32>,
+    /// Partial refreshes since the last full one.
     since_full: Vec<u32>,
+    /// Partial refreshes before the last full one.
+    before: Vec<u32>,
+    /// Most partial refreshes between two full ones, so far.
     longest: Vec<u32>,
 }
 
@@ -43,7 +46,7 @@ impl Activity {
     pub fn new(size: Size) -> Self {
         let (columns, rows) = (size.width.div_ceil(CELL) as usize, size.height.div_ceil(CELL) as usize);
         let none = vec![0; columns * rows];
-        Self { columns, rows, full: 0, partial: none.clone(), since_full: none.clone(), longest: none }
+        Self { columns, rows, full: 0, since_full: none.clone(), before: none.clone(), longest: none }
     }
 
     /// Columns and rows of regions.
@@ -54,7 +57,11 @@ impl Activity {
     /// Counts a full refresh.
     pub fn full(&mut self) {
         self.full += 1;
-        self.since_full.fill(0);
+        for ((since, before), longest) in self.since_full.iter_mut().zip(&mut self.before).zip(&mut self.longest) {
+            *before += *since;
+            *longest = (*longest).max(*since);
+            *since = 0;
+        }
     }
 
     /// Counts a partial refresh with these windows of the upright picture.
@@ -64,11 +71,8 @@ impl Activity {
             let cell = |pixel: i32| pixel.max(0) as usize / CELL as usize;
             let columns = cell(window.top_left.x)..(cell(far.x) + 1).min(self.columns);
             for row in cell(window.top_left.y)..(cell(far.y) + 1).min(self.rows) {
-                for index in row * self.columns + columns.start..row * self.columns + columns.end {
-                    self.partial[index] += 1;
-                    self.since_full[index] += 1;
-                    self.longest[index] = self.longest[index].max(self.since_full[index]);
-                }
+                let driven = row * self.columns + columns.start..row * self.columns + columns.end;
+                self.since_full[driven].iter_mut().for_each(|count| *count += 1);
             }
         }
     }
@@ -77,7 +81,12 @@ impl Activity {
     pub fn at(&self, column: usize, row: usize) -> Counts {
         let index = (column < self.columns && row < self.rows).then_some(row * self.columns + column);
         let of = |counts: &[u32]| index.and_then(|index| counts.get(index)).copied().unwrap_or(0);
-        Counts { full: self.full, partial: u64::from(of(&self.partial)), longest: of(&self.longest) }
+        let since = of(&self.since_full);
+        Counts {
+            full: self.full,
+            partial: u64::from(of(&self.before)) + u64::from(since),
+            longest: of(&self.longest).max(since),
+        }
     }
 
     /// The counts of every region with its column and row.

@@ -8,6 +8,7 @@ use crate::hardware::panel::Drive;
 use crate::units::{Celsius, Joules};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
+use std::ops::Range;
 
 /// A waveform.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -53,10 +54,15 @@ impl Planner {
     }
 
     /// The change between two upright frames of the panel's size.
+    pub fn change(&mut self, device: &Device, old: &Frame, new: &Frame) -> Change {
+        self.change_in(device, old, new, 0..new.height())
+    }
+
+    /// As [`Planner::change`], where the frames differ in these rows at most.
     ///
     /// Only the part that the one aligned window around all changes covers is looked at: no window outside it pays.
-    pub fn change(&mut self, device: &Device, old: &Frame, new: &Frame) -> Change {
-        let Some((bounds, pixels)) = old.changed(new) else { return Change::NONE };
+    pub fn change_in(&mut self, device: &Device, old: &Frame, new: &Frame, rows: Range<u32>) -> Change {
+        let Some((bounds, pixels)) = old.changed_in(new, rows) else { return Change::NONE };
         let around = aligned(device, bounds);
         let one = Change { pixels, windows: vec![around], exact: true };
         if device.panel.max_windows <= 1 {
@@ -69,7 +75,7 @@ impl Planner {
             Err(_) => one,
             Ok(cover) => {
                 let placed = |window: Window| Window { x: window.x + around.x, y: window.y + around.y, ..window };
-                Change { pixels, windows: cover.windows.into_iter().map(placed).collect(), exact: cover.exact }
+                Change { windows: cover.windows.into_iter().map(placed).collect(), exact: cover.exact, ..one }
             }
         }
     }

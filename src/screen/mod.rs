@@ -68,6 +68,11 @@ impl Item {
         }
     }
 
+    /// The part of its area that can have ink, whatever the values.
+    pub fn extent(&self) -> Rectangle {
+        self.element.extent(self.area)
+    }
+
     /// Whether it is shown with these values.
     pub fn shows(&self, values: &Values) -> bool {
         self.when.iter().all(|condition| condition.holds(values))

@@ -1,19 +1,22 @@
-//! Redraws only what changed: elements whose areas touch one another form an island, and an island is drawn anew when
-//! one of its fields changed. Since elements stay inside their areas, the picture is the same as a whole redraw.
+//! Redraws only what changed: elements whose extents touch one another form an island, and an island is drawn anew when
+//! one of its fields changed. Since elements stay inside their extents, the picture is the same as a whole redraw.
 
 use super::values::Values;
 use super::{Item, Screen};
 use crate::frame::Frame;
 use crate::limits::PANEL_SIDE;
 use embedded_graphics::primitives::Rectangle;
+use std::ops::Range;
 
-/// Elements whose areas touch, directly or through others.
+/// Live elements that are drawn anew together, with the fixed ones that touch them.
 #[derive(Debug)]
-struct Island {
-    /// Positions in the screen's list, in drawing order.
-    items: Vec<usize>,
+pub struct Island {
+    /// Positions in the screen's list, in drawing order, and extents.
+    items: Vec<(usize, Rectangle)>,
     /// Fields that can change its pixels.
     fields: Vec<usize>,
+    /// The rows of the picture that it lies in, and perhaps some beyond the picture.
+    pub rows: Range<u32>,
 }
 
 /// What is needed to redraw one screen in one locale.
@@ -26,33 +29,39 @@ impl Redraw {
     /// Finds the islands of a screen in a locale.
     pub fn new(screen: &Screen, locale: usize) -> Self {
         let items = &screen.pictures[locale];
-        let areas: Vec<Rectangle> = items.iter().map(|item| item.area).collect();
-        let islands = islands(&areas).into_iter();
-        Self { islands: islands.map(|members| Island::new(items, members)).collect() }
+        let extents: Vec<Rectangle> = items.iter().map(Item::extent).collect();
+        let members = |all: Vec<usize>| all.into_iter().map(|item| (item, extents[item])).collect();
+        Self { islands: islands(&extents).into_iter().filter_map(|all| Island::new(items, members(all))).collect() }
     }
 
-    /// Brings a frame that shows this screen with older values up to date. `changed` tells for each field whether it
-    /// was set since.
-    pub fn draw(&self, screen: &Screen, locale: usize, values: &Values, changed: &[bool], frame: &mut Frame) {
-        let items = &screen.pictures[locale];
-        for island in self.islands.iter().filter(|island| island.fields.iter().any(|field| changed[*field])) {
-            for item in &island.items {
-                frame.fill(items[*item].area, false);
-            }
-            for item in &island.items {
-                items[*item].draw(values, frame);
-            }
-        }
+    /// The islands to be drawn anew; `changed` tells for each field whether it was set since they were drawn.
+    pub fn stale<'a>(&'a self, changed: &'a [bool]) -> impl Iterator<Item = &'a Island> {
+        self.islands.iter().filter(|island| island.fields.iter().any(|field| changed[*field]))
     }
 }
 
 impl Island {
-    fn new(items: &[Item], members: Vec<usize>) -> Self {
+    /// Nothing where no field can change its pixels.
+    fn new(all: &[Item], items: Vec<(usize, Rectangle)>) -> Option<Self> {
         let mut fields: Vec<usize> =
-            members.iter().flat_map(|item| items[*item].fields()).map(|field| field.0).collect();
+            items.iter().flat_map(|(item, _)| all[*item].fields()).map(|field| field.0).collect();
         fields.sort_unstable();
         fields.dedup();
-        Self { items: members, fields }
+        let row = |y: i64| u32::try_from(y.max(0)).unwrap_or(u32::MAX);
+        let tops = items.iter().map(|(_, extent)| row(extent.top_left.y.into()));
+        let bottoms = items.iter().map(|(_, extent)| row(bottom(extent)));
+        let rows = tops.min()?..bottoms.max()?;
+        (!fields.is_empty()).then_some(Self { items, fields, rows })
+    }
+
+    /// Draws it anew into a frame that shows its screen with older values.
+    pub fn draw(&self, screen: &Screen, locale: usize, values: &Values, frame: &mut Frame) {
+        for (_, extent) in &self.items {
+            frame.fill(*extent, false);
+        }
+        for (item, _) in &self.items {
+            screen.pictures[locale][*item].draw(values, frame);
+        }
     }
 }
 
@@ -66,7 +75,7 @@ fn islands(areas: &[Rectangle]) -> Vec<Vec<usize>> {
     let mut order: Vec<usize> = (0..areas.len()).filter(|area| !areas[*area].is_zero_sized()).collect();
     order.sort_by_key(|area| areas[*area].top_left.y);
     let mut deepest: Vec<Option<usize>> = vec![None; PANEL_SIDE as usize];
-    let bottom = |area: usize| i64::from(areas[area].top_left.y) + i64::from(areas[area].size.height);
+    let bottom = |area: usize| bottom(&areas[area]);
     for area in order {
         for column in &mut deepest[columns(&areas[area])] {
             if let Some(other) = column.filter(|other| bottom(*other) > i64::from(areas[area].top_left.y)) {
@@ -84,6 +93,11 @@ fn islands(areas: &[Rectangle]) -> Vec<Vec<usize>> {
     }
     groups.retain(|group| !group.is_empty());
     groups
+}
+
+/// The row below an area.
+fn bottom(area: &Rectangle) -> i64 {
+    i64::from(area.top_left.y) + i64::from(area.size.height)
 }
 
 /// The columns of an area that can be on a panel; beyond it nothing is drawn that could be redrawn.

@@ -59,7 +59,7 @@ impl Template {
 
     /// The text of the moment.
     pub fn text(&self, values: &Values) -> String {
-        let mut text = String::new();
+        let mut text = String::with_capacity(16);
         for piece in &self.pieces {
             piece.write(values, &mut text);
         }
@@ -174,12 +174,41 @@ pub fn number(value: f64, decimals: usize, text: &mut String) {
         text.push('–');
         return;
     }
+    if let Some(steps) = steps(value, decimals) {
+        return write_steps(steps, decimals, text);
+    }
     let start = text.len();
     // Writing to a String cannot fail.
     let _ = write!(text, "{value:.decimals$}");
     if text[start..].starts_with('-') {
         let negative_zero = text[start + 1..].chars().all(|c| c == '0' || c == '.');
         text.replace_range(start..start + 1, if negative_zero { "" } else { "−" });
+    }
+}
+
+/// A number in steps of its last decimal, where that is beyond doubt: not near the middle between two, nor large.
+fn steps(value: f64, decimals: usize) -> Option<i64> {
+    let steps = value * f64::from(10_u32.checked_pow(decimals as u32)?);
+    let whole = steps.round();
+    (whole.abs() < 1e9 && (steps - whole).abs() < 0.499_999).then_some(whole as i64)
+}
+
+/// Writes a whole number of steps of the last decimal: most of what a simulation draws.
+fn write_steps(steps: i64, decimals: usize, text: &mut String) {
+    let (mut left, mut digits, mut at) = (steps.unsigned_abs(), [0; 24], 24);
+    while left > 0 || 24 - at <= decimals {
+        at -= 1;
+        digits[at] = b'0' + (left % 10) as u8;
+        left /= 10;
+    }
+    if steps < 0 {
+        text.push('−');
+    }
+    for (index, digit) in digits.iter().enumerate().skip(at) {
+        if decimals > 0 && index == 24 - decimals {
+            text.push('.');
+        }
+        text.push(char::from(*digit));
     }
 }
 
@@ -225,6 +254,7 @@ fn clock_texts(pattern: &str) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use rand::{RngExt, SeedableRng};
 
     fn values(now: &[f64]) -> Values {
         let start = jiff::civil::date(2031, 4, 12).at(0, 0, 0, 0);
@@ -241,6 +271,21 @@ mod tests {
         assert_eq!(shown(-1.44, 1), "−1.4");
         assert_eq!(shown(-0.04, 1), "0.0");
         assert_eq!(shown(f64::NAN, 1), "–");
+    }
+
+    #[test]
+    fn numbers_are_those_of_the_standard_library() {
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(4);
+        for _ in 0..50_000 {
+            let (decimals, whole) = (random.random_range(0..8), random.random_range(-20_000_i64..20_000));
+            let near = [0.0, 0.5, 0.499_999_9, 0.500_000_1, random.random()][random.random_range(0..5)];
+            let value = (whole as f64 + near) / 10_f64.powi(decimals as i32 - random.random_range(0..2));
+            let mut text = String::new();
+            number(value, decimals, &mut text);
+            let exact = format!("{value:.decimals$}").replace('-', "−");
+            let zero = exact.chars().all(|c| "−0.".contains(c));
+            assert_eq!(text, if zero { exact.replace('−', "") } else { exact }, "{value:e}");
+        }
     }
 
     #[test]

@@ -117,9 +117,13 @@ fn redraw(table: &mut Table) {
         at += 1;
         let values = &all[at % all.len()];
         let changed: Vec<bool> = values.version.iter().zip(&versions).map(|(new, old)| new != old).collect();
-        redraw.draw(screen, 0, values, &changed, &mut next);
-        let change = planner.change(&device, &glass, &next);
-        glass.clone_from(&next);
+        let mut rows = next.height()..0;
+        for island in redraw.stale(&changed) {
+            island.draw(screen, 0, values, &mut next);
+            rows = rows.start.min(island.rows.start)..rows.end.max(island.rows.end);
+        }
+        let change = planner.change_in(&device, &glass, &next, rows.clone());
+        glass.adopt(&next, rows);
         versions.clone_from(&values.version);
         change
     });

@@ -48,6 +48,11 @@ pub trait Element: Debug + Send + Sync {
     /// Draws into its area with the values of the moment. Must not draw outside the area.
     fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame);
 
+    /// The part of its area that can have ink, whatever the values: less to redraw and to compare.
+    fn extent(&self, area: Rectangle) -> Rectangle {
+        area
+    }
+
     /// The fields that can change its pixels.
     fn fields(&self) -> Vec<FieldId> {
         Vec::new()

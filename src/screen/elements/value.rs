@@ -70,6 +70,7 @@ struct Ready {
     steady: bool,
     inverted: bool,
     widest: i32,
+    unit_width: i32,
 }
 
 impl Spec for Value {
@@ -83,6 +84,7 @@ impl Spec for Value {
         scope.needs_glyphs(&face, &self.value.span, number.characters().into_iter());
         scope.needs_glyphs(&unit_face, &self.value.span, unit.chars());
         let widest = face.width(&widest(&number, &Setting::plain(face.clone())));
+        let unit_width = unit_face.width(&unit);
         Some(Box::new(Ready {
             number,
             face,
@@ -94,6 +96,7 @@ impl Spec for Value {
             steady: self.steady,
             inverted: self.inverted,
             widest,
+            unit_width,
         }))
     }
 }
@@ -103,12 +106,30 @@ impl Ready {
     fn gap(&self) -> i32 {
         if self.unit.is_empty() { 0 } else { (self.face.cap_height / 8).max(2) }
     }
+
+    /// The digits' baseline in an area of this height.
+    fn baseline(&self, height: i32) -> i32 {
+        match self.vertical {
+            Stand::Start => self.face.ascent,
+            Stand::Center => (height - self.face.cap_height).div_euclid(2) + self.face.cap_height,
+            Stand::End => height - self.face.descent,
+        }
+    }
+
+    /// Pixels that the unit stands above the digits' baseline.
+    fn raise(&self) -> i32 {
+        match self.unit_at {
+            Stand::Start => self.face.cap_height - self.unit_face.cap_height,
+            Stand::Center => (self.face.cap_height - self.unit_face.cap_height) / 2,
+            Stand::End => 0,
+        }
+    }
 }
 
 impl Element for Ready {
     fn measure(&self, _: Option<u32>) -> Size {
         let edges = if self.inverted { 2 * INSET as i32 } else { 0 };
-        let width = self.widest + self.gap() + self.unit_face.width(&self.unit) + edges;
+        let width = self.widest + self.gap() + self.unit_width + edges;
         Size::new(width.max(0) as u32, self.face.line_height().max(self.unit_face.line_height()).max(0) as u32)
     }
 
@@ -122,24 +143,32 @@ impl Element for Ready {
         let text = self.number.text(values);
         let (room, height) = (area.size.width as i32, area.size.height as i32);
         // Digits end where the unit begins, so that they don't move while the widest value's space is kept.
-        let widest = if self.steady { self.widest } else { self.face.width(&text) };
-        let block = widest + self.gap() + self.unit_face.width(&self.unit);
+        let digits = self.face.width(&text);
+        let widest = if self.steady { self.widest } else { digits };
+        let block = widest + self.gap() + self.unit_width;
         let left = self.align.offset(room, block);
-        let baseline = match self.vertical {
-            Stand::Start => self.face.ascent,
-            Stand::Center => (height - self.face.cap_height).div_euclid(2) + self.face.cap_height,
-            Stand::End => height - self.face.descent,
-        };
-        let digits =
-            if self.align == Stand::Start && self.unit.is_empty() { 0 } else { widest - self.face.width(&text) };
-        self.face.draw(&text, area.top_left + Point::new(left + digits, baseline), clip, paint, frame);
-        let raise = match self.unit_at {
-            Stand::Start => self.face.cap_height - self.unit_face.cap_height,
-            Stand::Center => (self.face.cap_height - self.unit_face.cap_height) / 2,
-            Stand::End => 0,
-        };
+        let baseline = self.baseline(height);
+        let indent = if self.align == Stand::Start && self.unit.is_empty() { 0 } else { widest - digits };
+        self.face.draw(&text, area.top_left + Point::new(left + indent, baseline), clip, paint, frame);
         let unit_x = left + widest + self.gap();
-        self.unit_face.draw(&self.unit, area.top_left + Point::new(unit_x, baseline - raise), clip, paint, frame);
+        self.unit_face.draw(
+            &self.unit,
+            area.top_left + Point::new(unit_x, baseline - self.raise()),
+            clip,
+            paint,
+            frame,
+        );
+    }
+
+    fn extent(&self, area: Rectangle) -> Rectangle {
+        if self.inverted {
+            return area;
+        }
+        let baseline = self.baseline(area.size.height as i32);
+        let ([above, below], [unit_above, unit_below]) = (self.face.reach(), self.unit_face.reach());
+        let (top, bottom) = (above.max(unit_above + self.raise()), below.max(unit_below - self.raise()));
+        let size = Size::new(area.size.width, (top + bottom).max(0) as u32);
+        area.intersection(&Rectangle::new(area.top_left + Point::new(0, baseline - top), size))
     }
 
     fn fields(&self) -> Vec<FieldId> {
@@ -162,7 +191,7 @@ impl Element for Ready {
             text: self.unit.clone(),
             face: self.unit_face.clone(),
             room: area,
-            needs: Size::new(self.unit_face.width(&self.unit).max(0) as u32, self.unit_face.cap_height.max(0) as u32),
+            needs: Size::new(self.unit_width.max(0) as u32, self.unit_face.cap_height.max(0) as u32),
             overflow: Overflow::Clip,
             key: None,
         });

@@ -47,6 +47,8 @@ pub struct Face {
     common: Vec<u16>,
     missing: Glyph,
     kerning: HashMap<(char, char), i32>,
+    /// Pixels that the ink of any glyph reaches above and below the baseline.
+    reach: [i32; 2],
 }
 
 impl Face {
@@ -61,8 +63,21 @@ impl Face {
         let find = |code: u32| glyphs.binary_search_by_key(&code, |(character, _)| u32::from(*character)).ok();
         let common =
             (0..COMMON).map(|code| find(code).and_then(|at| u16::try_from(at).ok()).unwrap_or(u16::MAX)).collect();
-        let kerning = HashMap::new();
-        Self { name: name.to_owned(), ascent, descent, cap_height, x_height, glyphs, common, missing, kerning }
+        let every = || glyphs.iter().map(|(_, glyph)| glyph).chain([&missing]);
+        let above = every().map(|glyph| glyph.top).max().unwrap_or(0);
+        let below = every().map(|glyph| glyph.ink.height() as i32 - glyph.top).max().unwrap_or(0);
+        Self {
+            name: name.to_owned(),
+            ascent,
+            descent,
+            cap_height,
+            x_height,
+            reach: [above, below],
+            glyphs,
+            common,
+            missing,
+            kerning: HashMap::new(),
+        }
     }
 
     /// Adds distances between pairs of characters, in pixels.
@@ -97,6 +112,11 @@ impl Face {
     /// Height of a line in pixels.
     pub fn line_height(&self) -> i32 {
         self.ascent + self.descent
+    }
+
+    /// Pixels that ink reaches above and below the baseline, whatever the text.
+    pub fn reach(&self) -> [i32; 2] {
+        self.reach
     }
 
     /// Distance between two characters' usual positions, in pixels.

@@ -89,6 +89,8 @@ struct Run<'a> {
     /// When the panel was or will be free again and be looked at, the last time that something waited for it.
     looks_at: Micros,
     last_refresh: Option<Micros>,
+    /// [`Happening::FullDue`] is still to come.
+    full_awaited: bool,
     /// The picture may be out of date, because of a person or of the device itself.
     stale: Option<Origin>,
     /// A screen was entered since the last picture.
@@ -123,6 +125,7 @@ impl<'a> Run<'a> {
             busy_until: 0,
             looks_at: 0,
             last_refresh: None,
+            full_awaited: false,
             stale: Some(Origin::Device),
             entered: Some(device.usage.home),
             waiting: VecDeque::new(),
@@ -419,7 +422,8 @@ impl<'a> Run<'a> {
         self.memory.note(mode, seconds(self.now));
         self.last_refresh = Some(self.now);
         self.busy_until = self.now + micros(cost.duration);
-        if let (Mode::Full, Some(every)) = (mode, self.device.policy.full_every) {
+        if let (Mode::Full, false, Some(every)) = (mode, self.full_awaited, self.device.policy.full_every) {
+            self.full_awaited = true;
             self.at(self.now + micros(every), Happening::FullDue);
         }
     }
@@ -427,13 +431,12 @@ impl<'a> Run<'a> {
     /// Refreshes the standing picture when the last full refresh is too old.
     fn full_due(&mut self) {
         let (Some(every), Some(last)) = (self.device.policy.full_every, self.memory.last_full) else { return };
-        if seconds(self.now) - last < every - Seconds(1e-3) {
+        let due = micros(last + every);
+        if self.now < due || self.now < self.busy_until {
+            self.at(due.max(self.busy_until), Happening::FullDue);
             return;
         }
-        if self.now < self.busy_until {
-            self.at(self.busy_until, Happening::FullDue);
-            return;
-        }
+        self.full_awaited = false;
         let nothing = Change::NONE;
         let temperature = self.device.usage.climate.at(seconds(self.now));
         match work(self.device, &nothing, Mode::Full, temperature) {

@@ -99,11 +99,17 @@ impl Frame {
         words.chunks_exact_mut(self.words_per_row.max(1))
     }
 
-    /// Word `column`, which is one of a row, of rows `from..to`, which lie inside the frame. The writer keeps the padding zero.
+    /// Changes word `column`, which is one of a row, of rows `from..to`, which lie inside the frame, one after the other.
+    /// The writer keeps the padding zero.
     #[inline(always)]
-    pub(super) fn column_mut(&mut self, column: usize, from: u32, to: u32) -> impl Iterator<Item = &mut u64> {
-        let words = &mut self.words[self.words_per_row * from as usize..self.words_per_row * to as usize];
-        words.chunks_exact_mut(self.words_per_row.max(1)).map(move |row| &mut row[column])
+    pub(super) fn each_in_column(&mut self, column: usize, from: u32, to: u32, mut change: impl FnMut(&mut u64)) {
+        let words = &mut self.words[..self.words_per_row * to as usize];
+        let mut at = self.words_per_row * from as usize + column;
+        // An iterator in steps would begin with a division, which takes as long as many of the short columns there are.
+        while let Some(word) = words.get_mut(at) {
+            change(word);
+            at += self.words_per_row;
+        }
     }
 
     /// All words for writing. The writer keeps the padding zero.

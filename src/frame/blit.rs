@@ -84,14 +84,23 @@ impl Copy {
         let (back, on) = ((-inset).clamp(0, 63) as u32, inset.clamp(0, 63) as u32);
         let above = usize::try_from(i64::from(self.to.y0) + self.below).unwrap_or(usize::MAX);
         let words = source.words().get(above..).unwrap_or_default();
-        let left = frame.column_mut(first, self.to.y0, self.to.y1).zip(words);
         if first == last {
-            left.for_each(|(to, word)| paint(to, (word >> on) << back, first_mask & last_mask));
+            let mask = first_mask & last_mask;
+            self.column(frame, first, words, |to, word| paint(to, (word >> on) << back, mask));
         } else {
-            left.for_each(|(to, word)| paint(to, word >> on, first_mask));
-            let right = frame.column_mut(last, self.to.y0, self.to.y1).zip(words);
-            right.for_each(|(to, word)| paint(to, (word << 1) << (63 - on), last_mask));
+            self.column(frame, first, words, |to, word| paint(to, word >> on, first_mask));
+            self.column(frame, last, words, |to, word| paint(to, (word << 1) << (63 - on), last_mask));
         }
+    }
+
+    #[inline(always)]
+    fn column(&self, frame: &mut Frame, at: usize, words: &[u64], paint: impl Fn(&mut u64, u64)) {
+        let mut words = words.iter();
+        frame.each_in_column(at, self.to.y0, self.to.y1, |to| {
+            if let Some(word) = words.next() {
+                paint(to, *word);
+            }
+        });
     }
 
     fn run_wide(&self, frame: &mut Frame, source: &Frame, paint: impl Fn(&mut u64, u64, u64)) {

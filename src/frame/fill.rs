@@ -71,7 +71,7 @@ impl Frame {
         let Some(area) = Area::within(area, self.width(), self.height()) else { return };
         // Column by column: rows of screens are a few words, too few for filling them as memory to be worth its start.
         for (column, mask) in columns(area.x0, area.x1) {
-            self.column_mut(column, area.y0, area.y1).for_each(|word| paint(word, mask));
+            self.each_in_column(column, area.y0, area.y1, |word| paint(word, mask));
         }
     }
 }

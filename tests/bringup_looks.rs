@@ -5,7 +5,8 @@ mod firmware;
 use firmware::starter;
 use inkjoule::bringup::orientation::orientation;
 use inkjoule::bringup::questions::{QUESTIONS, best, keep};
-use inkjoule::bringup::windows::every_origin;
+use inkjoule::bringup::sheet::html;
+use inkjoule::bringup::windows::{every_origin, other_order};
 use inkjoule::bringup::{every_look, patterns::patterns, profile_packing};
 use inkjoule::frame::pack::pack;
 use inkjoule::frame::{Corner, Interleave, Packing, Planes};
@@ -107,7 +108,14 @@ fn no_two_corners_show_the_first_window_at_the_same_place() {
         let step = set.iter().find(|pattern| pattern.window.is_some()).expect("steps");
         assert_eq!((own.corner, &own.frame), (corner, &step.frame));
         // A glass that takes the old plane for the new shows none of them: the step before is all paper.
-        assert!(landed.iter().all(|landed| landed.frame.ink_count() > 0));
+        device.panel.packing.planes = Planes::New;
+        assert!(other_order(&device).is_none(), "one plane has no order");
+        device.panel.packing.planes = Planes::OldNew;
+        let (planes, still) = other_order(&device).expect("two planes have");
+        assert_eq!((planes, still.ink_count()), (Planes::NewOld, 0));
+        assert!(!pictures.contains(&still));
+        let page = html(&device, &[], &set);
+        assert!(page.contains("origin/other-order.png") && page.contains("planes = \"new-old\""), "{page}");
     }
 }
 

@@ -3,6 +3,7 @@
 //! `tests/references/cell.csv`.
 
 use inkjoule::cell::Cell;
+use inkjoule::cell::ageing::Ageing;
 use inkjoule::cell::charging::Charger;
 use inkjoule::cell::chemistry::{Chemistry, Kind};
 use inkjoule::cell::curve::Table;
@@ -10,7 +11,7 @@ use inkjoule::cell::life::{CutOff, Discharge, EndedBy};
 use inkjoule::cell::load::{Load, Part};
 use inkjoule::cell::peak::{Pull, Terminal, terminal};
 use inkjoule::cell::surface::Surface;
-use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Quantity, Ratio, Volts, Watts};
+use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Quantity, Ratio, Volts, Watts, YEAR};
 use std::sync::Arc;
 
 const ROWS: &str = include_str!("references/cell.csv");
@@ -63,6 +64,34 @@ fn life_agrees_with_an_integration_over_time() {
         close("drawn", life.charge_drawn.0, at(15), 1e-7);
         close("self-discharged", life.self_discharged.0, at(16), 1e-6);
         let ended = if row[17] == "charge" { EndedBy::ChargeExhausted } else { EndedBy::VoltageTooLow { cut_off: 0 } };
+        assert_eq!(life.ended_by, ended, "{row:?}");
+    }
+}
+
+#[test]
+fn life_of_an_ageing_cell_agrees_with_an_integration_over_time() {
+    for row in rows("ageing") {
+        let at = |column| number(&row, column);
+        let mut cell = cell(at(0), at(1));
+        let chemistry = Arc::make_mut(&mut cell.chemistry);
+        chemistry.ageing = PerSecond(at(5) / YEAR);
+        chemistry.resistance_growth = PerSecond(at(6) / YEAR);
+        let self_discharge = PerSecond::parse(&format!("{} %/month", row[4])).unwrap();
+        let cell = Cell { reserve: Ratio(at(3)), self_discharge, ..cell };
+        let part = |first| Part {
+            share: Ratio(at(first)),
+            pull: Pull { current: Amps(at(first + 1)), power: Watts(at(first + 2)) },
+        };
+        let load = Load::of([part(7), part(10)]).unwrap();
+        let peak = Pull { current: Amps(at(13)), power: Watts(at(14)) };
+        let temperature = Celsius(at(2));
+        let cut_offs = [CutOff { peak, minimum: Volts(at(15)) }];
+        let ageing = Ageing { cell: &cell, temperature, coldest: temperature, cut_offs: &cut_offs, age_limit: None };
+        let life = ageing.run(|discharge, from| discharge.run_from(from, &load)).unwrap();
+        // The life is cut into pieces of one age each, the integration is not.
+        close("time", life.time.0, at(16), 2e-3);
+        close("drawn", life.charge_drawn.0, at(17), 2e-3);
+        let ended = if row[18] == "charge" { EndedBy::ChargeExhausted } else { EndedBy::VoltageTooLow { cut_off: 0 } };
         assert_eq!(life.ended_by, ended, "{row:?}");
     }
 }

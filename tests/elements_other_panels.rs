@@ -9,14 +9,17 @@ use std::path::Path;
 fn the_home_screen_suits_other_panels_as_it_is() {
     // Larger and smaller ones; the keys stay where the enclosure has them.
     for panel in ["mono-4in2", "mono-2in66-full", "mono-3in7-full", "mono-5in83-full"] {
-        let set = [format!("panel.from={panel}"), "panel.mounted=0".to_owned()];
+        // Some have no partial refresh.
+        let partials = if panel.ends_with("-full") { 0 } else { 12 };
+        let set =
+            [format!("panel.from={panel}"), format!("policy.max-partials={partials}"), "panel.mounted=0".to_owned()];
         let wide =
             |loaded: &inkjoule::design::Loaded| loaded.device.panel.size().width > loaded.device.panel.size().height;
         let upright = load(Path::new("screens-demo"), &set);
         let loaded = match upright {
             Ok(loaded) if wide(&loaded) => loaded,
             // The instrument is wider than tall.
-            _ => load(Path::new("screens-demo"), &set[..1])
+            _ => load(Path::new("screens-demo"), &set[..2])
                 .unwrap_or_else(|failed| panic!("{panel}: {:#?}", failed.faults)),
         };
         let device = &loaded.device;

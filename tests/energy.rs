@@ -10,7 +10,9 @@ use inkjoule::device::Device;
 use inkjoule::flow::simulate::simulate;
 use inkjoule::refresh::update::{Change, Mode, work};
 use inkjoule::refresh::windows::Window;
+use inkjoule::refresh::work::Work;
 use inkjoule::units::{Celsius, DAY, Seconds, YEAR};
+use proptest::prelude::*;
 
 /// A device of round numbers: every rail 100 % efficient or linear, so that sums can be done by hand.
 const PLAIN: &str = r#"
@@ -134,7 +136,7 @@ fn work_adds_up_whatever_the_temperatures() {
     let device = plain("buck-boost", &[]);
     let point = device.inputs.typical();
     let nothing = Change::NONE;
-    let mut sum = inkjoule::refresh::work::Work::default();
+    let mut sum = Work::default();
     let mut energy = 0.0;
     for step in 0..=20 {
         let one = work(&device, &nothing, Mode::Full, Celsius(f64::from(step))).unwrap();
@@ -164,6 +166,41 @@ fn causes_and_regulator_loss_add_up() {
         let sum: f64 = causes.iter().map(|(_, energy)| energy.0).sum::<f64>() + loss.0;
         close(sum, total(&phases).energy_at(voltage).0, 1e-12);
         assert!(loss.0 > 0.0);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Whatever work was done at whatever efficiency: what the causes take and the regulators lose is what the battery
+    /// gives, nothing of it is negative, and more work never takes less.
+    #[test]
+    fn energy_is_conserved_for_any_work(
+        switching: bool,
+        efficiency in 1..=100_u32,
+        updates in 0.0..500.0_f64,
+        amounts in [0.0..1e7_f64, 0.0..1e7_f64],
+        temperatures in proptest::collection::vec((0.0..=20.0_f64, any::<bool>()), 0..20),
+    ) {
+        let regulator = if switching { "buck-boost" } else { "ldo" };
+        let share = format!("efficiency = \"{efficiency} %\"");
+        let device = plain(regulator, &[("efficiency = \"80 %\"", &share)]);
+        let (point, voltage) = (device.inputs.typical(), nominal(&device.battery));
+        let [pixels, panel_bytes] = amounts;
+        let mut all = Work { updates, pixels, panel_bytes, ..Work::default() };
+        let mut before = 0.0;
+        for (temperature, full) in temperatures {
+            let mode = if full { Mode::Full } else { Mode::Partial };
+            all += &work(&device, &Change::NONE, mode, Celsius(temperature)).expect("within the tables");
+            let phases = phases(&device, &point, &all);
+            let (causes, loss) = by_cause(&phases, voltage);
+            let (given, taken) = (total(&phases).energy_at(voltage).0, causes.iter().map(|(_, energy)| energy.0));
+            prop_assert!(taken.clone().all(|energy| energy >= 0.0) && loss.0 >= -1e-12 * given, "{causes:?} {loss}");
+            let sum = taken.sum::<f64>() + loss.0;
+            prop_assert!((sum - given).abs() <= 1e-12 * given, "{sum} of {given}");
+            prop_assert!(given > before, "{given} after {before}");
+            before = given;
+        }
     }
 }
 

@@ -139,3 +139,36 @@ fn a_face_of_too_many_glyphs_is_refused() {
     let error = inkjoule::screen::face::bdf::read("x", &face).err().map(|error| error.message).unwrap_or_default();
     assert!(error.contains("65536"), "{error}");
 }
+
+#[test]
+fn dumps_beyond_the_limit_are_refused_in_every_form() {
+    use inkjoule::verify::dump::{Form, read};
+    let one_more = limits::DUMP_BYTES + 1;
+    assert!(read(&vec![0; one_more - 1], Form::Raw).is_ok());
+    let refused = |bytes: &[u8], form| read(bytes, form).expect_err("too many bytes").message;
+    let most = format!("at most {}", limits::DUMP_BYTES);
+    assert!(refused(&vec![0; one_more], Form::Raw).contains(&most));
+    assert!(refused("0 ".repeat(one_more).as_bytes(), Form::Hex).contains(&most));
+    // 65,537 records of 256 bytes less one each, the sum of every record's bytes being a multiple of 256.
+    let record = format!(":FF000000{}01\n", "00".repeat(255));
+    let records = one_more / 255 + 1;
+    assert!(refused(record.repeat(records).as_bytes(), Form::IntelHex).contains(&most));
+}
+
+#[test]
+fn a_trace_of_too_many_updates_is_refused_with_a_remedy() {
+    use inkjoule::trace::{Settings, read_from};
+    use std::fmt::Write as _;
+    // Each update is a single step up of 40 ms, a fifth of a second after the one before.
+    let mut text = String::from("time s,current A\n");
+    for update in 0..limits::TRACE_UPDATES + 3 {
+        let start = update as f64 * 0.2;
+        let _ = writeln!(text, "{start:.2},0.000002\n{:.2},0.005\n{:.2},0.000002", start + 0.03, start + 0.07);
+    }
+    let settings = Settings { min_duration: inkjoule::units::Seconds(0.03), ..Settings::default() };
+    let refused = read_from("trace.csv", std::io::Cursor::new(text.as_bytes()), text.len() as u64, &settings);
+    let refused = refused.map(|trace| trace.updates.len());
+    let said = format!("{:?}", refused.expect_err("some updates too many"));
+    assert!(said.contains(&format!("more than {} updates", limits::TRACE_UPDATES)), "{said}");
+    assert!(said.contains("--threshold"), "{said}");
+}

@@ -184,6 +184,43 @@ fn presses_are_told_apart_by_key_with_their_latencies() {
     assert!(two.lost == one.idle && two.lost.abs_diff(two.made / 2) <= 1, "{one:?} {two:?}");
 }
 
+/// Presses as a Poisson stream of rate `l` are served in batches of all that wait, each in the same time `d`. A service is
+/// followed by another if any press came in it, with probability `1 - exp(-l d)`; so services come in runs of mean length
+/// `exp(l d)` that idle times of mean `1/l` part, and the panel is busy for the share `b = d exp(l d) / (d exp(l d) + 1/l)`
+/// (renewal-reward theorem; Ross, Introduction to Probability Models, ch. 7; from memory). A Poisson stream sees that
+/// share (Wolff, Operations Research 30 (1982) 223-231), and a press that meets a busy panel waits `d / 2` in the mean.
+#[test]
+fn presses_wait_as_renewal_theory_says() {
+    const PER_DAY: f64 = 86_400.0;
+    // Streams add up; one of them may have at most 10,000 a day.
+    let stream = |number: usize| {
+        format!(
+            "[usage.journeys.s{number}]\nper-day = {}\nsteps = [ {{ press = 1, look = \"0 s\" }} ]\n",
+            PER_DAY / 9.0
+        )
+    };
+    let usage = use_of(&format!("days = 3\n{}", (0..9).map(stream).collect::<String>()));
+    let field = "[fields.n]\nrange = [0, 999_999]\n";
+    let screen =
+        [("a", "keys.1.change = { field = \"n\", by = 1 }\ncontent = [ { value = \"n\", left = 16, top = 16 } ]")];
+    let tally = run(&format!("{field}[policy]\nmax-partials = 1_000_000\nfull-every = \"300 d\"\n{usage}"), &screen);
+    let rate = PER_DAY / DAY.0;
+    // From the press to the picture where the panel is free; busy a pump down of 20 ms longer.
+    let visible = tally.latency(0.0).unwrap().0;
+    let busy = visible + 0.020;
+    let run_of_services = busy * (rate * busy).exp();
+    let share = run_of_services / (run_of_services + 1.0 / rate);
+    assert!(share > 0.35 && share < 0.6, "a share that tells: {share}");
+    let waited: Vec<f64> = tally.answers.iter().map(|answer| answer.latency.0 - visible).collect();
+    let mean = waited.iter().sum::<f64>() / waited.len() as f64;
+    // Widths of the number differ by a byte or two now and then, and with them the time of its transfer.
+    close(mean, share * busy / 2.0, 0.02);
+    let waiting = waited.iter().filter(|time| **time > 0.003).count() as f64 / waited.len() as f64;
+    close(waiting, share, 0.02);
+    // Each service is one refresh: of the time it takes, the panel is busy for that share.
+    close((tally.full + tally.partial) as f64 * busy / (DAY.0 * tally.days), share, 0.02);
+}
+
 #[test]
 fn a_charge_every_other_day_holds_what_was_taken() {
     // 20 mA always, 100 mAh: 48 h would need 960 mAh; 1 mA needs 48 mAh between charges.

@@ -95,14 +95,7 @@ pub fn written(packing: &Packing) -> String {
         keys.push("mirror = true".to_owned());
     }
     let mut word = |key: &str, word: Option<&str>| keys.extend(word.map(|word| format!("{key} = \"{word}\"")));
-    word(
-        "planes",
-        match packing.planes {
-            Planes::New => None,
-            Planes::OldNew => Some("old-new"),
-            Planes::NewOld => Some("new-old"),
-        },
-    );
+    word("planes", (packing.planes != Planes::New).then(|| packing.planes.word()));
     word(
         "interleave",
         match packing.interleave {

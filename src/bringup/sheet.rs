@@ -1,7 +1,7 @@
 //! The sheet of all looks: one PNG with numbers, and an HTML page with the packing beside each picture.
 
 use super::patterns::Pattern;
-use super::windows::every_origin;
+use super::windows::{every_origin, other_order};
 use super::{Seen, profile_packing, written};
 use crate::design::fault::Fault;
 use crate::device::Device;
@@ -74,13 +74,19 @@ pub fn html(device: &Device, looks: &[Seen], patterns: &[Pattern]) -> String {
         );
     }
     page += "</main>\n<h2>Where the first window appears</h2>\n<p>White first, then the picture window-1 as a partial refresh of its \
-             window. Where the black block appears tells from which corner of its memory the controller counts; nothing at all \
-             means that it takes the picture before for the picture now: exchange <code>planes</code>.</p>\n<main>\n";
+             window. Where the black block appears tells from which corner of its memory the controller counts. Where it takes \
+             two planes and mistakes the picture before for the picture now, the glass stays white.</p>\n<main>\n";
     for landed in every_origin(device) {
         let name = landed.corner.words().replace(' ', "-");
         page += &format!(
             "<figure{}><img src=\"origin/{name}.png\" alt=\"\"><figcaption><code>origin = \"{name}\"</code></figcaption></figure>\n",
             if landed.right { " class=\"right\"" } else { "" },
+        );
+    }
+    if let Some((planes, _)) = other_order(device) {
+        page += &format!(
+            "<figure><img src=\"origin/other-order.png\" alt=\"\"><figcaption>still white: <code>planes = \"{}\"</code></figcaption></figure>\n",
+            planes.word()
         );
     }
     page + "</main>\n</html>\n"

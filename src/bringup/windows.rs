@@ -3,7 +3,7 @@
 
 use super::patterns::{mark, step_windows};
 use crate::device::Device;
-use crate::frame::{Corner, Frame};
+use crate::frame::{Corner, Frame, Planes};
 use crate::refresh::update::upright;
 use crate::refresh::windows::Window;
 
@@ -12,7 +12,7 @@ use crate::refresh::windows::Window;
 pub struct Landed {
     /// The corner of the picture in memory from which the glass counts.
     pub corner: Corner,
-    /// What is seen; paper only where a glass that takes two planes takes the old for the new.
+    /// What is seen.
     pub frame: Frame,
     /// Whether that is the corner of the profile.
     pub right: bool,
@@ -36,4 +36,12 @@ pub fn every_origin(device: &Device) -> Vec<Landed> {
         Landed { corner, frame, right: corner == packing.origin }
     };
     Corner::ALL.into_iter().map(landed).collect()
+}
+
+/// How the first step looks on a glass that takes the old plane for the new, with the planes as they must be sent to it:
+/// still the white before. `None` where there is one plane only.
+pub fn other_order(device: &Device) -> Option<(Planes, Frame)> {
+    let planes = device.panel.packing.planes;
+    let size = device.panel.size();
+    (planes != Planes::New).then(|| (planes.exchanged(), Frame::new(size.width, size.height)))
 }

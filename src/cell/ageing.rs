@@ -1,7 +1,8 @@
 //! Life on one charge of a cell that ages meanwhile: it stores less and its resistance grows.
 //!
 //! The life is cut into pieces of equal time; in each the cell is as old as in its middle. From piece to piece the state
-//! of charge stays: a share of what is stored fades with the capacity. For a constant current `I`, self-discharge `k` and
+//! of charge stays: a share of what is stored fades with the capacity. A voltage that falls too low hangs on the
+//! resistance of that very moment; the pieces around it are cut again, and once more. For a constant current `I`, self-discharge `k` and
 //! fading `a` the life of charge `Q` without a reserve is then near to `ln(1 + (a + k) Q / I) / (a + k)`, as fading acts
 //! on the charge left like self-discharge.
 
@@ -12,6 +13,8 @@ use std::fmt;
 
 /// Pieces that a life is cut into, if it lasts as long as that of a cell that does not age.
 const PIECES: f64 = 8.0;
+/// Smallest piece, as a share of such a life.
+const LEAST: f64 = 1.0 / (PIECES * PIECES * PIECES);
 
 /// Why there is no life.
 #[derive(Clone, Debug, PartialEq)]
@@ -73,9 +76,10 @@ impl Ageing<'_> {
         if !fades || first.time.0 <= 0.0 {
             return Ok(first);
         }
-        let piece = first.time / PIECES;
+        let mut piece = first.time / PIECES;
         let mut sum = Life { time: Seconds(0.0), ended_by: first.ended_by, ..NOTHING };
         let mut state = young.state_of_charge(young.start());
+        let mut piece_before = (sum, state);
         loop {
             let age = self.cell.age + sum.time + piece / 2.0;
             let case = self.case(&Cell { age, ..self.cell.clone() })?;
@@ -84,6 +88,16 @@ impl Ageing<'_> {
             let from = case.charge(state);
             let cut = Discharge { case: &case, cut_offs: self.cut_offs, age_limit: Some(length) };
             let part = discharge(&cut, from)?;
+            let sagged = matches!(part.ended_by, EndedBy::VoltageTooLow { .. });
+            if sagged && piece > first.time * LEAST {
+                // Where it begins too low, it fell so late in the piece before, which was reckoned at its middle.
+                if part.time.0 <= 0.0 {
+                    (sum, state) = piece_before;
+                }
+                piece = piece / PIECES;
+                continue;
+            }
+            piece_before = (sum, state);
             sum = Life {
                 time: sum.time + part.time,
                 ended_by: part.ended_by,

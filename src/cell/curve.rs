@@ -183,15 +183,22 @@ pub(super) fn rising(xs: &[f64]) -> Result<(), TableFault> {
 
 /// The row at or before `x`, and the share of the way to the next one; clamped to the ends.
 pub(super) fn place(xs: &[f64], x: f64) -> (usize, f64) {
-    let i = xs.partition_point(|at| *at <= x).saturating_sub(1);
-    match xs.get(i + 1) {
-        Some(next) => (i, ((x - xs[i]) / (next - xs[i])).clamp(0.0, 1.0)),
-        None => (i, 0.0),
+    place_by(xs.len(), |row| xs[row], x)
+}
+
+/// As [`place`] for rows of any form, which are told by number.
+pub fn place_by(rows: usize, at: impl Fn(usize) -> f64, x: f64) -> (usize, f64) {
+    let (mut low, mut high) = (0, rows);
+    while low < high {
+        let middle = low.midpoint(high);
+        if at(middle) <= x { low = middle + 1 } else { high = middle }
     }
+    let row = low.saturating_sub(1);
+    if row + 1 >= rows { (row, 0.0) } else { (row, ((x - at(row)) / (at(row + 1) - at(row))).clamp(0.0, 1.0)) }
 }
 
 /// The value a share of the way from `a` to `b`; exact at both ends.
-pub(super) fn mix(a: f64, b: f64, share: f64) -> f64 {
+pub fn mix(a: f64, b: f64, share: f64) -> f64 {
     a * (1.0 - share) + b * share
 }
 

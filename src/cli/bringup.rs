@@ -6,7 +6,7 @@ use super::{Outcome, Result, Stop, open, print};
 use crate::bringup::orientation::orientation;
 use crate::bringup::patterns::{Pattern, patterns};
 use crate::bringup::questions::{QUESTIONS, Question, best, keep, question};
-use crate::bringup::windows::every_origin;
+use crate::bringup::windows::{every_origin, other_order};
 use crate::bringup::{Seen, every_look, profile_packing, sheet, written};
 use crate::design::fault::{Fault, nearest};
 use crate::device::Device;
@@ -79,6 +79,9 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     }
     for landed in every_origin(device) {
         outputs.push((format!("origin/{}.png", landed.corner.words().replace(' ', "-")), png(&landed.frame)?));
+    }
+    if let Some((_, frame)) = other_order(device) {
+        outputs.push(("origin/other-order.png".into(), png(&frame)?));
     }
     outputs.push(("sheet.png".into(), sheet::png(looks)?));
     outputs.push(("sheet.html".into(), sheet::html(device, looks, &set).into_bytes()));

@@ -26,6 +26,25 @@ impl Planes {
         if self == Self::New { 1 } else { 2 }
     }
 
+    /// The same planes sent in the other order.
+    #[must_use]
+    pub fn exchanged(self) -> Self {
+        match self {
+            Self::New => Self::New,
+            Self::OldNew => Self::NewOld,
+            Self::NewOld => Self::OldNew,
+        }
+    }
+
+    /// As written in a profile.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::New => "new",
+            Self::OldNew => "old-new",
+            Self::NewOld => "new-old",
+        }
+    }
+
     /// The position of the picture now, and of the picture before where it is held.
     pub(super) fn positions(self) -> (usize, Option<usize>) {
         match self {

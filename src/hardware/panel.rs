@@ -1,6 +1,7 @@
 //! An e-paper panel and what one of its refreshes consists of.
 
 use super::rail::RailId;
+use crate::cell::curve::{mix, place_by};
 use crate::frame::{Packing, Rotation, Turn};
 use crate::inputs::{Input, Point};
 use crate::units::{Amps, Celsius, Metres, Seconds};
@@ -84,20 +85,16 @@ impl Drive {
         if temperature < self.knots[0].at || temperature > self.knots[last].at {
             return None;
         }
-        let below =
-            self.knots.partition_point(|knot| knot.at <= temperature).saturating_sub(1).min(last.saturating_sub(1));
-        if last == 0 {
-            return Some((0, 0.0));
-        }
-        let (low, high) = (self.knots[below].at, self.knots[below + 1].at);
-        Some((below, (temperature - low) / (high - low)))
+        let (below, share) = place_by(self.knots.len(), |knot| self.knots[knot].at.0, temperature.0);
+        // The last knot is the end of the segment before it.
+        Some(if below == last && last > 0 { (last - 1, 1.0) } else { (below, share) })
     }
 
     /// Drive time at a temperature, linear between the table's rows. `None` outside the table.
     pub fn time(&self, point: &Point, temperature: Celsius) -> Option<Seconds> {
         let (below, share) = self.share(temperature)?;
         let at = |knot: usize| point.of(self.knots[knot.min(self.knots.len() - 1)].time);
-        Some(at(below) * (1.0 - share) + at(below + 1) * share)
+        Some(Seconds(mix(at(below).0, at(below + 1).0, share)))
     }
 }
 

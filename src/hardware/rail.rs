@@ -4,6 +4,7 @@
 //! `P_bat = V_rail I_rail / eta(I_rail, V_bat)`. Both take their quiescent current at all times. A [`Pull`] keeps the two
 //! kinds of draw apart, since only the second depends on the battery's voltage.
 
+use crate::cell::curve::{mix, place_by};
 use crate::cell::peak::Pull;
 use crate::inputs::{Input, Point};
 use crate::supply::{self, Efficiency, SupplyFault, Topology};
@@ -164,16 +165,12 @@ impl Rail {
     /// Efficiency at an output current and an input voltage.
     fn efficiency_at(&self, point: &Point, current: Amps, input: Volts) -> Ratio {
         let Regulator::Switching { efficiency, .. } = &self.regulator else { return Ratio(1.0) };
-        let above = self.over_input.partition_point(|(volts, _)| *volts < input);
-        let at = |column: usize| over_current(&self.over_input[column].1, point, current);
-        let share = match above {
-            _ if self.over_input.is_empty() => over_current(efficiency, point, current),
-            0 => at(0),
-            n if n == self.over_input.len() => at(n - 1),
-            n => {
-                let (low, high) = (self.over_input[n - 1].0, self.over_input[n].0);
-                let part = (input - low) / (high - low);
-                at(n - 1) * (1.0 - part) + at(n) * part
+        let share = match self.over_input.len() {
+            0 => over_current(efficiency, point, current),
+            columns => {
+                let (below, along) = place_by(columns, |column| self.over_input[column].0.0, input.0);
+                let of = |column: usize| over_current(&self.over_input[column.min(columns - 1)].1, point, current);
+                mix(of(below), of(below + 1), along)
             }
         };
         Ratio(share.clamp(0.01, 1.0))
@@ -231,17 +228,9 @@ impl Rail {
 
 /// The share at an output current, linear between the rows, the end values beyond.
 fn over_current(rows: &[(Amps, Input<Ratio>)], point: &Point, current: Amps) -> f64 {
-    let above = rows.partition_point(|(at, _)| *at < current);
-    let value = |row: usize| point.of(rows[row].1).0;
-    match above {
-        0 => value(0),
-        n if n == rows.len() => value(n - 1),
-        n => {
-            let (low, high) = (rows[n - 1].0, rows[n].0);
-            let part = (current - low) / (high - low);
-            value(n - 1) * (1.0 - part) + value(n) * part
-        }
-    }
+    let (below, along) = place_by(rows.len(), |row| rows[row].0.0, current.0);
+    let value = |row: usize| point.of(rows[row.min(rows.len() - 1)].1).0;
+    mix(value(below), value(below + 1), along)
 }
 
 #[cfg(test)]

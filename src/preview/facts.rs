@@ -51,10 +51,10 @@ pub fn facts(session: &Session, view: &View) -> Vec<Fact> {
     facts.push(Fact::Heading(format!("Since {}", clock(session.counted_from()))));
     facts.extend(counts(session));
     if view.activity {
-        let (least, most) = (session.activity().iter().min(), session.activity().iter().max());
-        let times = |count: Option<&u32>| format!("{} times", count.copied().unwrap_or(0));
-        facts.push(pair("driven most", times(most)));
-        facts.push(pair("driven least", times(least)));
+        let drives = || session.activity().regions().map(|(_, counts)| counts.drives());
+        let times = |count: Option<u64>| format!("{} times", count.unwrap_or(0));
+        facts.push(pair("driven most", times(drives().max())));
+        facts.push(pair("driven least", times(drives().min())));
     }
     if view.findings {
         facts.push(Fact::Heading("Findings on this screen".into()));

@@ -4,7 +4,7 @@ use super::canvas::{Canvas, rectangle};
 use super::session::Session;
 use super::theme;
 use super::view::View;
-use crate::preview::session::CELL;
+use crate::refresh::activity::{CELL, Counts};
 use crate::screen::Item;
 use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
@@ -57,13 +57,13 @@ pub fn pointed<'a>(session: &'a Session, view: &View) -> Option<&'a Item> {
 }
 
 fn activity(session: &Session, corner: Point, scale: f64, canvas: &mut Canvas) {
-    let most = session.activity().iter().copied().max().unwrap_or(0);
-    let columns = session.activity_size().width as usize;
+    let activity = session.activity();
+    let most = activity.most(Counts::drives).map_or(1, |(_, counts)| counts.drives());
     let panel = session.device().panel.size();
-    for (index, count) in session.activity().iter().enumerate().filter(|(_, count)| **count > 0) {
-        let (x, y) = ((index % columns) as i32 * CELL as i32, (index / columns) as i32 * CELL as i32);
+    for ((column, row), counts) in activity.regions().filter(|(_, counts)| counts.drives() > 0) {
+        let (x, y) = (column as i32 * CELL as i32, row as i32 * CELL as i32);
         let (w, h) = ((panel.width as i32 - x).min(CELL as i32), (panel.height as i32 - y).min(CELL as i32));
-        let share = *count as f32 / most.max(1) as f32;
+        let share = counts.drives() as f32 / most as f32;
         canvas.tint(placed(&rectangle(x, y, w, h), corner, scale), theme::ACTIVITY, 0.12 + 0.48 * share);
     }
 }

@@ -68,7 +68,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let nominal = crate::budget::energy::nominal(&battery);
     board.rails.iter_mut().for_each(|rail| rail.settle(nominal));
     supply::check(&project, &board.rails, &battery, &inputs, faults);
-    faults.extend(supply::idle_partials(&project));
+    faults.extend(supply::no_partials(&project));
 
     let mut strings = strings::Strings::new(strings);
     let event_names: Vec<&str> = project.events.keys().map(String::as_str).collect();

@@ -124,13 +124,15 @@ fn charge_at(case: &Case, volts: Volts, empty: Ratio, full: Ratio) -> Ratio {
     Ratio(high)
 }
 
-/// The place of a limit on partial refreshes where the panel has none.
-pub fn idle_partials(project: &ProjectSpec) -> Option<Fault> {
-    let span = &project.policy.max_partials.span;
-    let stated = !span.is_empty() && project.panel.partial.is_none();
-    stated.then(|| {
-        Fault::at(span.clone(), "the panel has no partial refresh, so `max-partials` says nothing")
-            .help("remove it, or give the panel's short waveform in [panel.partial] with the maker's data")
-            .warning()
+/// Partial refreshes that the policy counts on where the panel has none.
+pub fn no_partials(project: &ProjectSpec) -> Option<Fault> {
+    let stated = &project.policy.max_partials;
+    let counted_on = !stated.span.is_empty() && stated.value > 0 && project.panel.partial.is_none();
+    counted_on.then(|| {
+        let message = format!("the panel has no partial refresh, so it cannot make {} in a row", stated.value);
+        Fault::at(stated.span.clone(), message).help(
+            "write `max-partials = 0` or remove it: every update is a full refresh then; or give the panel's short \
+             waveform in [panel.partial] with the maker's data",
+        )
     })
 }

@@ -78,6 +78,37 @@ def life(capacity, resistance, temperature, reserve, percent, parts, peak, v_min
     return [run.t[-1], run.y[1][-1], run.y[2][-1], why]
 
 
+def ageing(capacity, resistance, temperature, reserve, percent, fade, growth, parts, peak, v_min):
+    """Life of a cell whose capacity fades and whose resistance grows, both a rate a year, all the time."""
+    cell = Cell(capacity, resistance, temperature)
+    k, year = percent * PERCENT_PER_MONTH, 365.25 * 86400
+    fade, growth = fade / year, growth / year
+    # The state of charge stays while the capacity fades.
+    whole = lambda t: cell.whole * np.exp(-fade * t)
+
+    def source(t, q):
+        ocv, r = cell.source(q * cell.whole / whole(t))
+        return ocv, r * np.exp(growth * t)
+
+    def slope(t, state):
+        q, ocv_r = state[0], source(t, state[0])
+        drawn = sum(share * (i + (p / terminal(*ocv_r, i, p) if p else 0.0)) for share, i, p in parts)
+        return [-drawn - k * (q - reserve * whole(t)) - fade * q, drawn]
+
+    def gone(t, state):
+        return state[0] - reserve * whole(t)
+
+    def sagged(t, state):
+        v = terminal(*source(t, state[0]), *peak)
+        return (v if v is not None else 0.0) - v_min
+
+    gone.terminal = sagged.terminal = True
+    span = 4 * cell.whole / slope(0.0, [cell.whole, 0.0])[1]
+    run = solve_ivp(slope, (0, span), [cell.whole, 0.0], "DOP853", events=[gone, sagged],
+                    rtol=1e-10, atol=1e-8, max_step=span / 400)
+    return [run.t[-1], run.y[1][-1], "charge" if len(run.t_events[0]) else "voltage"]
+
+
 def charge(capacity, resistance, temperature, start, current, taper, float_v, load):
     cell = Cell(capacity, resistance, temperature)
 
@@ -117,6 +148,13 @@ LIFE_CASES = [
     (810.0, 15.0, 10.0, 0.1, 1.0, [(1.0, 3e-6, 0.0), (0.001, 0.001, 0.03)], (0.0, 0.06), 2.6),
     (3600.0, 0.1, 5.0, 0.0, 0.0, [(1.0, 0.0, 0.5)], (0.0, 0.5), 2.9),
 ]
+AGEING_CASES = [
+    # capacity, resistance, temperature, reserve, %/month, fading and growth of resistance a year, parts, peak, v_min
+    (1800.0, 0.2, 30.0, 0.0, 0.0, 0.05, 0.0, [(1.0, 30e-6, 0.0)], (0.0, 0.0), 0.5),
+    (1800.0, 0.2, 25.0, 0.1, 2.0, 0.04, 0.3, [(1.0, 20e-6, 100e-6)], (0.0, 0.1), 3.0),
+    (810.0, 15.0, 10.0, 0.0, 1.0, 0.02, 0.25, [(1.0, 3e-6, 0.0), (0.001, 0.001, 0.03)], (0.0, 0.06), 2.6),
+    (3600.0, 3.0, 5.0, 0.05, 0.5, 0.1, 0.6, [(1.0, 40e-6, 0.0)], (0.03, 0.1), 3.2),
+]
 CHARGE_CASES = [
     # capacity, resistance, temperature, start, current, taper, float, load (amps, watts)
     (1800.0, 0.3, 30.0, 0.0, 0.25, 0.025, 4.2, (0.0, 0.0)),
@@ -144,6 +182,9 @@ def rows():
         # Every case has room for two parts.
         parts = case[5] + [(0.0, 0.0, 0.0)] * (2 - len(case[5]))
         yield ["life", *flat(case[:5]), *flat(parts), *case[6], case[7], *life(*case)]
+    for case in AGEING_CASES:
+        parts = case[7] + [(0.0, 0.0, 0.0)] * (2 - len(case[7]))
+        yield ["ageing", *flat(case[:7]), *flat(parts), *case[8], case[9], *ageing(*case)]
     for case in CHARGE_CASES:
         yield ["charge", *flat(case), *charge(*case)]
     for case in PEAK_CASES:

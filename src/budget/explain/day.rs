@@ -6,7 +6,7 @@ use crate::budget::energy::nominal;
 use crate::budget::phases::{by_cause, phases};
 use crate::budget::standing::{events, standing};
 use crate::refresh::policy::Reason;
-use crate::units::{DAY, Joules, figures};
+use crate::units::{DAY, Joules, Seconds, figures};
 
 /// The energy of a mean day.
 pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
@@ -98,5 +98,34 @@ pub fn policy(subject: &Subject<'_>) -> Option<Explanation> {
     let yours = tally.energy / tally.days;
     account.result("/policy/yours_energy_j", yours, "yours, a day", yours);
     account.result("/policy/cheapest_energy_j", budget.policy[1], "cheapest legal, a day", budget.policy[1]);
+    Some(account.done())
+}
+
+/// From a press to its picture.
+pub fn latency(subject: &Subject<'_>) -> Option<Explanation> {
+    let (device, tally) = (subject.device, &subject.budget.tally);
+    let mut sorted: Vec<f64> = tally.answers.iter().map(|answer| answer.latency.0).collect();
+    sorted.sort_by(f64::total_cmp);
+    let (shortest, longest) = (*sorted.first()?, *sorted.last()?);
+    let formula = "Each press waits until the panel is free, then for the phases of its update up to the end of the drive; a share of\n\
+                   the presses is answered within the latency at that place among all, in rising order";
+    let mut account = Account::new(subject, "From a press to its picture", formula);
+    let work = &tally.by_people;
+    for phase in phases(device, &subject.point, work).into_iter().filter(|phase| phase.before_visible) {
+        let share = format!("mean over {} updates for people; {}", figures(work.updates), phase.how);
+        account.row(phase.name, phase.time / work.updates, share);
+    }
+    account.row("presses answered", sorted.len(), format!("of {} in {} days", tally.presses, figures(tally.days)));
+    account.row("the quickest", Seconds(shortest), "");
+    for (pointer, share, what) in
+        [("/per_day/latency_s/p50", 0.5, "half of them within"), ("/per_day/latency_s/p95", 0.95, "95 % within")]
+    {
+        let at = sorted[(share * (sorted.len() - 1) as f64).round() as usize];
+        account.result(pointer, at, what, Seconds(at));
+    }
+    account.row("the slowest", Seconds(longest), "");
+    if let Some(limit) = &device.limits.latency {
+        account.row("limit", limit.value, "limits.latency");
+    }
     Some(account.done())
 }

@@ -34,7 +34,7 @@ struct Subject<'a> {
 type Explain = fn(&Subject<'_>) -> Option<Explanation>;
 
 /// Figures that can be explained, with what each is.
-const FIGURES: [(&str, &str, Explain); 11] = [
+const FIGURES: [(&str, &str, Explain); 12] = [
     ("life", "the typical life and what ends it", battery::life),
     ("fleet", "the spread of lives over devices", battery::fleet),
     ("usable-charge", "what a new battery can give", battery::usable_charge),
@@ -44,6 +44,7 @@ const FIGURES: [(&str, &str, Explain); 11] = [
     ("day", "the energy of a day by cause", day::day),
     ("standing", "loads that are always there", day::standing_loads),
     ("policy", "full and partial refreshes and the cheapest legal ones", day::policy),
+    ("latency", "from a press to its picture", day::latency),
     ("memory", "ways to buffer the image", device::memory),
     ("sensitivity", "what moves the life most", device::sensitivity),
 ];

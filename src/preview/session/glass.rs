@@ -1,4 +1,4 @@
-//! What the eye sees of the glass during a refresh, and how often each part of it was driven.
+//! What the eye sees of the glass during a refresh.
 //!
 //! The waveform itself is the panel maker's; here a full refresh goes through negative, black and white in equal
 //! parts of its drive time, and a partial one leaves its changed pixels gray until it ends. The times are the budget's.
@@ -6,12 +6,10 @@
 use super::Session;
 use super::queue::Micros;
 use crate::frame::Frame;
+use crate::refresh::activity::Activity;
 use crate::refresh::update::Mode;
-use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
-
-/// Pixels along the side of a cell of the activity map.
-pub const CELL: u32 = 8;
 
 /// When the glass is driven.
 #[derive(Clone, Copy, Debug)]
@@ -80,31 +78,8 @@ impl Session {
         &self.glass
     }
 
-    /// Columns and rows of the activity map: cells of [`CELL`] pixels.
-    pub fn activity_size(&self) -> Size {
-        let size = self.device.panel.size();
-        Size::new(size.width.div_ceil(CELL), size.height.div_ceil(CELL))
-    }
-
-    /// How often each cell was driven since the counts began, row by row: by a full refresh all of them, by a partial
-    /// one those with a pixel that changed.
-    pub fn activity(&self) -> &[u32] {
-        &self.activity
-    }
-
-    pub(super) fn count_activity(&mut self, mode: Mode) {
-        if mode == Mode::Full {
-            self.activity.iter_mut().for_each(|count| *count += 1);
-            return;
-        }
-        let Some(difference) = self.before.difference(&self.glass) else { return };
-        let columns = self.activity_size().width as usize;
-        for (index, count) in self.activity.iter_mut().enumerate() {
-            let corner =
-                Point::new(((index % columns) * CELL as usize) as i32, ((index / columns) * CELL as usize) as i32);
-            if difference.ink_count_in(Rectangle::new(corner, Size::new(CELL, CELL))) > 0 {
-                *count += 1;
-            }
-        }
+    /// How often each region of the glass was driven since the counts began.
+    pub fn activity(&self) -> &Activity {
+        &self.tally.activity
     }
 }

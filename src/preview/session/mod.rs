@@ -10,7 +10,7 @@ mod running;
 mod spending;
 mod updating;
 
-pub use glass::{CELL, Seen};
+pub use glass::Seen;
 pub use spending::Spending;
 pub use updating::{Cause, Update, reason_words};
 
@@ -131,8 +131,6 @@ pub struct Session {
     generation: u64,
     tally: Tally,
     update: Option<Update>,
-    /// How often each cell of the panel was driven; see [`Session::activity`].
-    activity: Vec<u32>,
     refused: Option<Celsius>,
 }
 
@@ -169,7 +167,6 @@ impl Session {
             generation: 0,
             tally: Tally::default(),
             update: None,
-            activity: Vec::new(),
             refused: None,
             point,
             device,
@@ -220,8 +217,6 @@ impl Session {
         self.tally = Tally::new(&self.device, 0.0);
         self.update = None;
         self.refused = None;
-        let cells = self.activity_size();
-        self.activity = vec![0; (cells.width * cells.height) as usize];
     }
 
     /// Takes a changed project: screen, values and locale stay where their names do, counts begin anew, the new

@@ -145,7 +145,6 @@ impl Session {
         self.busy_until = self.now + micros(duration(&phases));
         self.drive = Some(Drive { mode, from: self.now + micros(before_drive(&phases)), to: visible });
         self.refused = None;
-        self.count_activity(mode);
         self.queue.add(self.busy_until, Happening::Look);
         if let (Mode::Full, Some(every)) = (mode, self.device.policy.full_every) {
             self.queue.add(self.now + micros(every), Happening::FullDue);

@@ -267,7 +267,10 @@ impl Detector {
         let bin = Bin { span, charge, energy: voltage * above * span, sum: current, rows: 1.0, peak: current };
         let [upper, lower] = self.thresholds;
         let Some(rise) = &mut self.rise else {
-            self.running.add(current);
+            // Where updates are close together, the rows that begin them are too many to be taken as quiet.
+            if above <= upper {
+                self.running.add(current);
+            }
             if above <= lower {
                 self.lead = None;
                 return Ok(());

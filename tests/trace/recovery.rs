@@ -191,3 +191,17 @@ fn long_updates_at_a_fast_rate_keep_their_charge() {
         assert!((step.duration.0 - duration).abs() < 0.4e-3, "{step:?} {duration}");
     }
 }
+
+#[test]
+fn every_update_of_a_sparse_row_of_them_is_found() {
+    // One row in three begins an update: a logger that keeps only changes. Found while its limit was tested.
+    const UPDATES: usize = 4_000;
+    let mut text = String::from("time s,current A\n");
+    for update in 0..UPDATES {
+        let start = update as f64 * 0.2;
+        text += &format!("{start:.2},0.000002\n{:.2},0.005\n{:.2},0.000002\n", start + 0.03, start + 0.07);
+    }
+    let trace = found(&text, &Settings::default());
+    assert_eq!(trace.updates.len(), UPDATES);
+    assert!((trace.baseline.0 - 2e-6).abs() < 1e-9, "{}", trace.baseline);
+}

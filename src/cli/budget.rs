@@ -24,7 +24,7 @@ pub struct BudgetArgs {
     format: Format,
     /// Explain how a figure comes about, with its inputs and their sources: a screen's full refresh (tonight), the ways
     /// between two (tonight:posts), a figure (life, fleet, usable-charge, supply, charging, last-screen, day, standing,
-    /// policy, memory, sensitivity; figure:life where a screen has that name), or an input by its path
+    /// policy, latency, memory, sensitivity; figure:life where a screen has that name), or an input by its path
     /// (battery.capacity).
     #[arg(long, value_name = "WHAT")]
     explain: Option<String>,

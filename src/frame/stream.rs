@@ -6,7 +6,7 @@
 
 use super::bits::Frame;
 use super::pack::{Bit, BitOrder, Lines, Packing};
-use super::rows::{bytes_of, copy_row, copy_rows};
+use super::rows::{copy_row, copy_rows};
 use super::turn::swap_squares;
 use pulp::{Arch, Simd};
 
@@ -83,25 +83,13 @@ fn write_bands_with<S: Simd>(_: S, frame: &Frame, bits: BitOrder, paper: u64, li
     }
 }
 
-/// Each column of strips of eight pixels side by side as one line.
-#[pulp::with_simd(write_columns = Arch::new())]
-#[inline(always)]
-fn write_columns_with<S: Simd>(_: S, frame: &Frame, bits: BitOrder, paper: u64, lines: Lines, bytes: &mut [u8]) {
-    let stride = lines.stride as usize;
-    for top in (0..frame.height()).step_by(8) {
-        let (from, rows) = (top as usize, 8.min(frame.height() - top) as usize);
-        for index in 0..frame.words_per_row() {
-            let mut block = [0; 8];
-            for (word, y) in block.iter_mut().zip(top..) {
-                let row = frame.row(y).get(index).copied().unwrap_or(0);
-                *word = u64::from_be_bytes(bytes_of(row, bits, paper));
-            }
-            transpose_bytes(&mut block);
-            for (strips, line) in block.iter().zip(8 * index..lines.count as usize) {
-                let to = line * stride + from;
-                bytes[to..to + rows].copy_from_slice(&strips.to_be_bytes()[..rows]);
-            }
-        }
+/// Each column of strips of eight pixels side by side as one line: the bytes of the rows, transposed.
+fn write_columns(frame: &Frame, bits: BitOrder, paper: u64, lines: Lines, bytes: &mut [u8]) {
+    let rows = copy_rows(frame, bits, paper);
+    let row_bytes = frame.row_bytes().max(1);
+    for (column, line) in bytes.chunks_exact_mut((lines.stride as usize).max(1)).enumerate() {
+        let strips = rows.get(column..).unwrap_or_default().iter().step_by(row_bytes);
+        line.iter_mut().zip(strips).for_each(|(to, strip)| *to = *strip);
     }
 }
 

@@ -15,6 +15,8 @@ pub struct Activity {
     columns: usize,
     rows: usize,
     full: u64,
+    /// Whether there were partial refreshes since the last full one.
+    driven: bool,
     /// Partial refreshes since the last full one.
     since_full: Vec<u32>,
     /// Partial refreshes before the last full one.
@@ -46,7 +48,7 @@ impl Activity {
     pub fn new(size: Size) -> Self {
         let (columns, rows) = (size.width.div_ceil(CELL) as usize, size.height.div_ceil(CELL) as usize);
         let none = vec![0; columns * rows];
-        Self { columns, rows, full: 0, since_full: none.clone(), before: none.clone(), longest: none }
+        Self { columns, rows, full: 0, driven: false, since_full: none.clone(), before: none.clone(), longest: none }
     }
 
     /// Columns and rows of regions.
@@ -57,6 +59,9 @@ impl Activity {
     /// Counts a full refresh.
     pub fn full(&mut self) {
         self.full += 1;
+        if !std::mem::take(&mut self.driven) {
+            return;
+        }
         for ((since, before), longest) in self.since_full.iter_mut().zip(&mut self.before).zip(&mut self.longest) {
             *before += *since;
             *longest = (*longest).max(*since);
@@ -66,6 +71,7 @@ impl Activity {
 
     /// Counts a partial refresh with these windows of the upright picture.
     pub fn partial(&mut self, windows: impl IntoIterator<Item = Rectangle>) {
+        self.driven = true;
         for window in windows {
             let Some(far) = window.bottom_right() else { continue };
             let cell = |pixel: i32| pixel.max(0) as usize / CELL as usize;

@@ -4,8 +4,8 @@
 //! CRC-32. A file that is not in the record, or was changed since, belongs to somebody else.
 //!
 //! What is guaranteed when the program is killed or the disk fills up: each file is the old one or the new one, never
-//! half of one. Several files cannot be renamed in one step, so a set may be left with some old and some new files; the
-//! record tells: it is written before the files with the lines of both, and after them with the lines of the new set
+//! half of one, and a folder that was not there appears with all of its files. Several files in a folder that is there
+//! cannot be renamed in one step, so such a set may be left with some old and some new files; the record tells: it is written before the files with the lines of both, and after them with the lines of the new set
 //! alone. A set is complete where [`complete`] says so. What a killed run left beside them, files named
 //! `.inkjoule-PROCESS-...`, the next run that writes into the folder removes.
 
@@ -43,6 +43,10 @@ impl Overwrite {
 /// # Errors
 /// When a file belongs to somebody else, or the folder or a file cannot be written.
 pub fn write_set(folder: &Path, files: &[(String, Vec<u8>)], overwrite: Overwrite) -> Result<(), Fault> {
+    if !folder.exists() {
+        let written: BTreeSet<String> = files.iter().map(|(name, bytes)| line(name, bytes)).collect();
+        return make(folder, &[files, &[(RECORD.to_owned(), joined(&written))]]);
+    }
     let record_path = folder.join(RECORD);
     let record = std::fs::read_to_string(&record_path).unwrap_or_default();
     let old: BTreeSet<&str> = record.lines().collect();
@@ -128,8 +132,9 @@ fn joined(lines: &BTreeSet<String>) -> Vec<u8> {
 /// # Errors
 /// When the folder or a file cannot be written; files already in place keep their old or new whole content.
 pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Fault> {
-    std::fs::create_dir_all(folder)
-        .map_err(|why| Fault::plain(format!("cannot make the folder {}: {why}", folder.display())))?;
+    if !folder.exists() {
+        return make(folder, &[files]);
+    }
     let paths: Vec<PathBuf> = files.iter().map(|(name, _)| folder.join(name)).collect();
     let folders: BTreeSet<&Path> = paths.iter().filter_map(|path| path.parent()).collect();
     folders.into_iter().for_each(clear);
@@ -153,6 +158,36 @@ pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Fault
     }
     settle(done.iter().map(|(path, _)| path.as_path()));
     Ok(())
+}
+
+/// Makes a folder that is not there yet, with all of its files in one step: it is filled beside its place and renamed.
+fn make(folder: &Path, sets: &[&[(String, Vec<u8>)]]) -> Result<(), Fault> {
+    let fail = |what: &Path, why: std::io::Error| Fault::plain(format!("cannot write {}: {why}", what.display()));
+    let around = folder.parent().filter(|around| !around.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    std::fs::create_dir_all(around).map_err(|why| fail(around, why))?;
+    clear(around);
+    let own = folder.file_name().unwrap_or_default().to_string_lossy();
+    let beside = around.join(format!("{BESIDE}{}-{own}", std::process::id()));
+    let fill = || {
+        std::fs::create_dir(&beside).map_err(|why| fail(folder, why))?;
+        for (name, bytes) in sets.iter().copied().flatten() {
+            let path = beside.join(name);
+            let filled = path.parent().map_or(Ok(()), std::fs::create_dir_all).and_then(|()| {
+                let mut file = std::fs::File::create(&path)?;
+                file.write_all(bytes)?;
+                file.sync_all()
+            });
+            filled.map_err(|why| fail(&folder.join(name), why))?;
+        }
+        std::fs::rename(&beside, folder).map_err(|why| fail(folder, why))
+    };
+    let made = fill();
+    if made.is_err() {
+        // What could not be made is the error to report.
+        let _ = std::fs::remove_dir_all(&beside);
+    }
+    settle([folder, &folder.join(RECORD)].into_iter());
+    made
 }
 
 /// Asks the system to keep the renamings of these files before any later ones, where it can: a record must not be older
@@ -207,14 +242,15 @@ fn beside(path: &Path, bytes: &[u8]) -> Result<tempfile::NamedTempFile, Fault> {
 /// How the names of files that are not yet in their places begin; the number of the process that writes them follows.
 const BESIDE: &str = ".inkjoule-";
 
-/// Removes what killed runs left in a folder: files not yet in their places whose process is gone.
+/// Removes what killed runs left in a folder: files and folders not yet in their places whose process is gone.
 fn clear(folder: &Path) {
     let Ok(entries) = std::fs::read_dir(folder) else { return };
     for entry in entries.flatten() {
         let name = entry.file_name();
         let rest = name.to_str().and_then(|name| name.strip_prefix(BESIDE)).and_then(|rest| rest.split_once('-'));
         if rest.and_then(|(process, _)| process.parse().ok()).is_some_and(|process| gone(process, &entry)) {
-            let _ = std::fs::remove_file(entry.path());
+            let path = entry.path();
+            let _ = if path.is_dir() { std::fs::remove_dir_all(path) } else { std::fs::remove_file(path) };
         }
     }
 }
@@ -279,6 +315,21 @@ mod tests {
         write_all(path, &set(&[("x", b"1"), ("de/y", b"1")])).unwrap();
         assert!(left.iter().all(|path| !path.exists()));
         assert!(stay.iter().all(|path| path.exists()));
+    }
+
+    #[test]
+    fn a_new_folder_appears_whole_or_not_at_all() {
+        let around = tempfile::tempdir().unwrap();
+        let folder = around.path().join("a/b");
+        write_set(&folder, &set(&[("x", b"one"), ("de/y", b"two")]), Overwrite::Own).unwrap();
+        assert!(complete(&folder) && std::fs::read(folder.join("de/y")).unwrap() == b"two");
+        // A file's name cannot also be a folder's: nothing of the set is left.
+        let broken = around.path().join("a/c");
+        assert!(write_set(&broken, &set(&[("x", b"one"), ("x/y", b"two")]), Overwrite::Own).is_err());
+        assert!(!broken.exists());
+        let left: Vec<_> =
+            std::fs::read_dir(around.path().join("a")).unwrap().flatten().map(|e| e.file_name()).collect();
+        assert_eq!(left, ["b"]);
     }
 
     #[test]

@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # Kills the program at random moments while it writes, and looks at what is left: every file is old or new, never half;
-# a set whose manifest matches is complete; the next run succeeds and leaves nothing of the killed one behind.
+# a folder that was not there is there with all of its files, or not at all; the next run succeeds and leaves nothing of
+# the killed one behind.
 #
 # kill.sh PROGRAM [TIMES]
 set -euo pipefail
@@ -36,7 +37,11 @@ for verb in export report render new; do
   begin=$(date +%s%N); make "$verb" new out >/dev/null 2>&1; span=$(( ($(date +%s%N) - begin) / 1000 + 2000 ))
   for ((n = 0; n < times; n++)); do
     rm -rf out
-    [ "$verb" = new ] || cp -r old out
+    fresh=yes
+    if [ "$verb" = report ] || { [ "$verb" != new ] && [ $((n % 2)) = 0 ]; }; then
+      cp -r old out
+      fresh=no
+    fi
     make "$verb" new out >/dev/null 2>&1 &
     pid=$!
     sleep "$(printf '0.%06d' $(( (RANDOM * 32768 + RANDOM) % span )))"
@@ -44,6 +49,7 @@ for verb in export report render new; do
     pkill -KILL -P "$pid" 2>/dev/null && killed=$((killed + 1)) || true
     wait "$pid" 2>/dev/null || true
     [ -d out ] || continue
+    [ $fresh = no ] || diff -r out new >/dev/null || fail "$verb: a new folder was there before it was whole"
     while IFS= read -r file; do
       name=${file#out/}
       case "${name##*/}" in .inkjoule-*) continue ;; esac
@@ -54,6 +60,9 @@ for verb in export report render new; do
       diff -r -x .inkjoule-files out new >/dev/null || fail "$verb: the run after a kill leaves the set incomplete or strays"
     fi
   done
+  rm -rf out
+  make "$verb" new out >/dev/null 2>&1 || fail "$verb: the run after the last kill fails"
+  if find . -maxdepth 1 -name '.inkjoule-*' | grep -q .; then fail "$verb: something was left beside the folder"; fi
 done
 [ "$killed" -gt $((times / 4)) ] || fail "only $killed runs were killed: the moments were not spread over them"
 echo "killed $killed of $((4 * times)) runs; every file was old or new"

@@ -186,7 +186,7 @@ pub(super) fn place(xs: &[f64], x: f64) -> (usize, f64) {
     place_by(xs.len(), |row| xs[row], x)
 }
 
-/// As [`place`] for rows of any form, which are told by number.
+/// The row at or before `x` of rows told by number, and the share of the way to the next one; clamped to the ends.
 pub fn place_by(rows: usize, at: impl Fn(usize) -> f64, x: f64) -> (usize, f64) {
     let (mut low, mut high) = (0, rows);
     while low < high {

@@ -29,6 +29,7 @@ pub mod screen;
 pub mod specimen;
 pub mod supply;
 pub mod sweep;
+pub mod table;
 pub mod trace;
 pub mod units;
 pub mod verify;

@@ -1,65 +1,33 @@
 //! The energy of updates and the life of a device against hand calculations and closed forms.
 
-use inkjoule::budget::energy::{draw, nominal};
+mod plain;
+
+use inkjoule::budget::energy::draw;
 use inkjoule::budget::life::{Ending, Habits, life, mean_pull};
 use inkjoule::budget::phases::{by_cause, duration, latency, phases, total};
 use inkjoule::budget::summary::full_work;
-use inkjoule::design::files::Files;
-use inkjoule::design::load_files;
 use inkjoule::device::Device;
 use inkjoule::flow::simulate::simulate;
 use inkjoule::refresh::update::{Change, Mode, work};
 use inkjoule::refresh::windows::Window;
 use inkjoule::refresh::work::Work;
 use inkjoule::units::{Celsius, DAY, Seconds, YEAR};
+use plain::{BASE, close, load};
 use proptest::prelude::*;
 
-/// A device of round numbers: every rail 100 % efficient or linear, so that sums can be done by hand.
-const PLAIN: &str = r#"
-name = "Plain"
-[panel]
-pixels = [128, 296]
-active = ["29 mm", "67 mm"]
-sleep = "1 uA"
-start = { time = "10 ms", current = "1.001 mA" }
-pump-up = { time = "40 ms", current = "5.001 mA" }
-pump-down = { time = "20 ms", current = "2.001 mA" }
-window-bytes = 0
-full = { planes = 1, drive = [
-  { at = "0 °C", time = "4 s", current = "6.001 mA" },
-  { at = "20 °C", time = "2 s", current = "4.001 mA" },
-] }
-partial = { planes = 2, drive = [
-  { at = "0 °C", time = "1 s", current = "3.001 mA" },
-  { at = "20 °C", time = "0.5 s", current = "3.001 mA" },
-] }
-[glass]
-viewing-distance = "40 cm"
-[board.mcu]
-ram = "16 KiB"
-flash = "16 KiB"
-clock = "10 MHz"
-active = "2.002 mA"
-sleep = "2 uA"
-wake = "1 ms"
-cycles-per-pixel = 10
-[board.bus]
-clock = "1 MHz"
-overhead = "0 %"
-[board.rails.main]
-regulator = "REGULATOR"
-output = "3 V"
-dropout = "100 mV"
-efficiency = "80 %"
-[battery]
-chemistry = "lithium-ion"
-capacity = "100 mAh"
-resistance = "0 Ohm"
-self-discharge = "3 %/month"
-ageing = "0 %/year"
-reserve = "0 %"
-shelf = "50 year"
-[policy]
+/// The plain device on a larger panel whose drive depends on the temperature, with a cell that loses charge.
+const DIFFERENT: [(&str, &str); 9] = [
+    ("pixels = [128, 64]", "pixels = [128, 296]"),
+    ("\"14.5 mm\"", "\"67 mm\""),
+    ("at = \"-20 °C\", time = \"4 s\"", "at = \"0 °C\", time = \"4 s\""),
+    ("at = \"60 °C\", time = \"2 s\"", "at = \"20 °C\", time = \"2 s\""),
+    ("at = \"0 °C\", time = \"0.5 s\"", "at = \"0 °C\", time = \"1 s\""),
+    ("at = \"60 °C\", time = \"0.5 s\"", "at = \"20 °C\", time = \"0.5 s\""),
+    ("dropout = \"100 mV\"", "dropout = \"100 mV\"\nefficiency = \"80 %\""),
+    ("self-discharge = \"0 %/month\"", "self-discharge = \"3 %/month\""),
+    ("keys = [ { centre = \"5 mm\", width = \"8 mm\" }, { centre = \"20 mm\", width = \"8 mm\" } ]\n", ""),
+];
+const USE: &str = r#"[policy]
 full-every = "10 d"
 [usage]
 home = "a"
@@ -69,21 +37,17 @@ temperature = { low = "20 °C", high = "20 °C", warmest = "12:00" }
 "#;
 
 fn plain(regulator: &str, changes: &[(&str, &str)]) -> Device {
-    let mut text = PLAIN.replace("REGULATOR", regulator);
-    for (from, to) in changes {
+    plain_with(regulator, changes, "content = [ { text = \"A\" } ]")
+}
+
+fn plain_with(regulator: &str, changes: &[(&str, &str)], screen: &str) -> Device {
+    let mut text = format!("{BASE}{USE}");
+    let regulator = format!("regulator = \"{regulator}\"");
+    for (from, to) in DIFFERENT.iter().chain(&[("regulator = \"ldo\"", regulator.as_str())]).chain(changes) {
         assert!(text.contains(from), "{from}");
         text = text.replace(from, to);
     }
-    let files =
-        Files::from_memory([("device.toml", text.as_str()), ("screens/a.toml", "content = [ { text = \"A\" } ]")]);
-    match load_files(files) {
-        Ok(loaded) => loaded.device,
-        Err(failed) => panic!("{}", inkjoule::design::fault::render(&failed.faults, &failed.sources, false)),
-    }
-}
-
-fn close(found: f64, expected: f64, share: f64) {
-    assert!((found - expected).abs() <= share * expected.abs(), "found {found}, expected {expected}");
+    load(text, &[("a", screen)]).unwrap_or_else(|said| panic!("{said}"))
 }
 
 #[test]
@@ -160,7 +124,7 @@ fn causes_and_regulator_loss_add_up() {
     for regulator in ["ldo", "buck-boost"] {
         let device = plain(regulator, &[]);
         let point = device.inputs.typical();
-        let voltage = nominal(&device.battery);
+        let voltage = device.battery.nominal();
         let phases = phases(&device, &point, &full_work(&device, Celsius(20.0)));
         let (causes, loss) = by_cause(&phases, voltage);
         let sum: f64 = causes.iter().map(|(_, energy)| energy.0).sum::<f64>() + loss.0;
@@ -185,7 +149,7 @@ proptest! {
         let regulator = if switching { "buck-boost" } else { "ldo" };
         let share = format!("efficiency = \"{efficiency} %\"");
         let device = plain(regulator, &[("efficiency = \"80 %\"", &share)]);
-        let (point, voltage) = (device.inputs.typical(), nominal(&device.battery));
+        let (point, voltage) = (device.inputs.typical(), device.battery.nominal());
         let [pixels, panel_bytes] = amounts;
         let mut all = Work { updates, pixels, panel_bytes, ..Work::default() };
         let mut before = 0.0;
@@ -255,11 +219,8 @@ fn a_fixed_schedule_and_a_blinking_light_are_what_they_add_up_to() {
     // A counter that changes every 10 minutes: 144 updates a day, every 11th full (10 partials between two fulls).
     let extra = "[board.loads.light]\ncurrent = \"3 mA\"\non = \"10 ms\"\nperiod = \"3 s\"\n[fields.n]\nrange = [0, 9]\nevery = \"10 min\"\n\
                  moves = { count = { step = 1 } }\n[battery]";
-    let mut text = PLAIN.replace("REGULATOR", "ldo").replace("[battery]", extra);
-    text = text.replace("full-every = \"10 d\"", "full-every = \"10 d\"\nmax-partials = 10");
-    let files =
-        Files::from_memory([("device.toml", text.as_str()), ("screens/a.toml", "content = [ { text = \"{n}\" } ]")]);
-    let device = load_files(files).map(|loaded| loaded.device).map_err(|failed| failed.faults).unwrap();
+    let partials = ("full-every = \"10 d\"", "full-every = \"10 d\"\nmax-partials = 10");
+    let device = plain_with("ldo", &[("[battery]", extra), partials], "content = [ { text = \"{n}\" } ]");
     let point = device.inputs.typical();
     let tally = simulate(&device, &point);
     let updates = tally.full + tally.partial;

@@ -4,26 +4,20 @@
 
 use super::phases::{phases, total};
 use crate::device::Device;
-use crate::hardware::battery::Battery;
 use crate::hardware::rail::Draw;
 use crate::inputs::Point;
 use crate::refresh::windows::WindowCost;
 use crate::refresh::work::Work;
-use crate::units::{Joules, Ratio, Volts};
+use crate::units::Joules;
 
 /// What work takes from the battery of one device.
 pub fn draw(device: &Device, point: &Point, work: &Work) -> Draw {
     total(&phases(device, point, work))
 }
 
-/// The voltage at which energies are stated: open circuit, half full.
-pub fn nominal(battery: &Battery) -> Volts {
-    battery.ocv(Ratio(0.5))
-}
-
 /// What windows cost on a device: bytes sent and composed, and the commands of each window.
 pub fn window_cost(device: &Device, point: &Point) -> WindowCost<Joules> {
-    let voltage = nominal(&device.battery);
+    let voltage = device.battery.nominal();
     let energy = |work: Work| draw(device, point, &work).energy_at(voltage);
     let planes = device.panel.partial.as_ref().map_or(1, |partial| partial.planes);
     let memory = if device.policy.buffer == crate::device::Buffer::Memory { 2.0 } else { 0.0 };

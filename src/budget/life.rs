@@ -1,6 +1,6 @@
 //! How long the battery lasts: the day's mean draw through the cell's physics, for one device.
 
-use super::energy::{draw, nominal};
+use super::energy::draw;
 use super::phases::{hardest, phases, phases_at, total};
 use super::standing::{events_at, standing, standing_at};
 use crate::cell::Cell;
@@ -68,7 +68,7 @@ impl Habits {
 
 /// Mean pull of a device in use, its battery half full; `usage` scales what people cause.
 pub fn mean_pull(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Pull {
-    mean_pull_at(device, point, tally, usage, nominal(&device.battery))
+    mean_pull_at(device, point, tally, usage, device.battery.nominal())
 }
 
 /// As [`mean_pull`], at a battery voltage.

@@ -1,6 +1,6 @@
 //! Memory of the ways to buffer the image, and the flash that screens take.
 
-use super::energy::{draw, nominal};
+use super::energy::draw;
 use crate::device::{Buffer, Device};
 use crate::export::decode::{CYCLES_PER_BYTE, Decoding, decodings};
 use crate::hardware::rail::Draw;
@@ -59,7 +59,7 @@ pub fn schemes(device: &Device, point: &Point, temperature: Celsius) -> Vec<Sche
     let mut schemes = Vec::new();
     for (buffer, name, needs_ram, needs_memory) in candidates {
         let work = work_in(device, buffer, &nothing, Mode::Full, temperature).unwrap_or_default();
-        let energy = draw(device, point, &work).energy_at(nominal(&device.battery));
+        let energy = draw(device, point, &work).energy_at(device.battery.nominal());
         let fits = needs_ram <= ram && needs_memory <= size;
         schemes.push(Scheme { buffer, name, ram: Bytes(needs_ram), memory: Bytes(needs_memory), fits, energy });
     }
@@ -90,7 +90,7 @@ pub fn unpackings(device: &Device, point: &Point) -> Vec<Unpacking> {
     let mcu = &device.board.mcu;
     let clock: Hertz = point.of(mcu.clock);
     let current = point.of(mcu.active) - point.of(mcu.sleep);
-    let voltage = nominal(&device.battery);
+    let voltage = device.battery.nominal();
     let one = |amounts: Decoding| {
         let cycles = amounts.cycles(cycles_per_byte(device).0);
         let time = Seconds(cycles / clock.0);

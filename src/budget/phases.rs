@@ -3,7 +3,6 @@
 //! One update's work gives its phases; the summed work of many updates gives the sums of theirs. Currents are those
 //! beyond the sleep currents, which are standing loads and always there.
 
-use super::energy::nominal;
 use crate::cell::peak::Pull;
 use crate::device::Device;
 use crate::hardware::panel::{Drive, Fixed};
@@ -110,7 +109,7 @@ pub struct Phase {
 
 /// The phases of some work on one device, its battery half full.
 pub fn phases(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
-    phases_at(device, point, work, nominal(&device.battery))
+    phases_at(device, point, work, device.battery.nominal())
 }
 
 /// As [`phases`], at a battery voltage, on which the efficiency of a switching rail may depend.

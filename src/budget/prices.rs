@@ -2,7 +2,6 @@
 //!
 //! Only a shortcut to [`phases()`], from which every price comes: the same figures but for rounding.
 
-use super::energy::nominal;
 use super::phases::{Phase, drives_at, phases};
 use crate::device::Device;
 use crate::hardware::rail::Draw;
@@ -41,7 +40,7 @@ impl<'a> Prices<'a> {
         Self {
             device,
             point,
-            volts: nominal(&device.battery),
+            volts: device.battery.nominal(),
             update: cost(Work { updates: 1.0, ..none.clone() }),
             pixel: cost(Work { pixels: 1.0, ..none.clone() }),
             panel_byte: cost(Work { panel_bytes: 1.0, ..none.clone() }),

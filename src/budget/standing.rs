@@ -1,6 +1,5 @@
 //! Loads that are always there: sleep currents, regulators' own currents, blinking lights, radio events.
 
-use super::energy::nominal;
 use crate::cell::peak::Pull;
 use crate::device::Device;
 use crate::hardware::rail::RailId;
@@ -20,7 +19,7 @@ pub struct Standing {
 
 /// Every standing load of a device, its battery half full.
 pub fn standing(device: &Device, point: &Point) -> Vec<Standing> {
-    standing_at(device, point, nominal(&device.battery))
+    standing_at(device, point, device.battery.nominal())
 }
 
 /// As [`standing`], at a battery voltage, on which the efficiency of a switching rail may depend.
@@ -69,7 +68,7 @@ pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing
 
 /// What events take beside their drawing, at so many a day each, the battery half full.
 pub fn events(device: &Device, point: &Point, per_day: &[f64]) -> Vec<Standing> {
-    events_at(device, point, per_day, nominal(&device.battery))
+    events_at(device, point, per_day, device.battery.nominal())
 }
 
 /// As [`events`], at a battery voltage.

@@ -1,7 +1,7 @@
 //! Everything a budget says, computed once: text, JSON and reports are written from these values.
 
 use super::corners::{self, Corners};
-use super::energy::{nominal, window_cost};
+use super::energy::window_cost;
 use super::fleet::{DEVICES, Fleet, fleet};
 use super::life::{Habits, last_screen, least_input, life, mean_pull, usable};
 use super::memory::{Scheme, schemes};
@@ -125,7 +125,7 @@ pub fn budget(device: &Device) -> Budget {
 pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
     let point = device.inputs.typical();
     let temperature = device.usage.climate.mean();
-    let voltage = nominal(&device.battery);
+    let voltage = device.battery.nominal();
     let tally = simulate(device, &point);
     let cheapest = cheapest_energy(device, &tally, &point, temperature);
     let days = tally.days.max(f64::MIN_POSITIVE);
@@ -164,7 +164,7 @@ fn screen_cost(device: &Device, point: &Point, screen: ScreenId, temperature: Ce
     let work = full_work(device, temperature);
     let phases = phases(device, point, &work);
     let draw = total(&phases);
-    let voltage = nominal(&device.battery);
+    let voltage = device.battery.nominal();
     let pixels = f64::from(frame.width()) * f64::from(frame.height());
     ScreenCost {
         screen,
@@ -252,7 +252,7 @@ fn transition(
         windows: windows.iter().map(|window| upright(device, window)).collect(),
         mode,
         latency: latency(&phases),
-        energy: total(&phases).energy_at(nominal(&device.battery)),
+        energy: total(&phases).energy_at(device.battery.nominal()),
         work,
     })
 }
@@ -279,7 +279,7 @@ fn causes(device: &Device, point: &Point, tally: &Tally, voltage: Volts) -> Vec<
 /// Energy of the cheapest legal schedule of the simulated updates.
 fn cheapest_energy(device: &Device, tally: &Tally, point: &Point, temperature: Celsius) -> Joules {
     let idle_full =
-        super::energy::draw(device, point, &full_work(device, temperature)).energy_at(nominal(&device.battery));
+        super::energy::draw(device, point, &full_work(device, temperature)).energy_at(device.battery.nominal());
     let rules = Rules {
         max_partials: device.policy.max_partials,
         max_age: device.policy.full_every,

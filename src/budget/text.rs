@@ -5,21 +5,10 @@ use super::memory::{Unpacking, cycles_per_byte, unpackings};
 use super::summary::{Budget, cautions, supply_holds};
 use crate::device::Device;
 use crate::refresh::update::Mode;
+use crate::table::table;
 use crate::units::{DAY, Seconds, figures, plain_time};
-use comfy_table::{CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, Table, TableStyle};
+use comfy_table::{CellAlignment, Table};
 use std::fmt::Write as _;
-
-/// An empty table with these headings, plain enough for any terminal and for a file.
-pub fn table(headings: &[&str]) -> Table {
-    let mut table = Table::new();
-    let rule = TableStyle::new()
-        .header_lines(ContentLineStyle::none())
-        .header_separator(LineStyle::none().fill('-'))
-        .content_lines(ContentLineStyle::none());
-    table.load_style(rule).set_content_arrangement(ContentArrangement::Disabled);
-    table.set_header(headings.iter().map(|heading| heading.to_string()));
-    table
-}
 
 fn right(table: &mut Table, from: usize) {
     for index in from.. {

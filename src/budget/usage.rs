@@ -1,12 +1,12 @@
 //! What a simulation counted, as tables and JSON: why refreshes were full, each key's presses, the time of each screen,
 //! the panel's wear, the charges.
 
-use super::text::table;
 use crate::device::Device;
 use crate::flow::stationary::{Memory, law};
 use crate::flow::tally::Tally;
 use crate::refresh::activity::{CELL, Counts};
 use crate::refresh::policy::Reason;
+use crate::table::table;
 use crate::units::{DAY, Seconds, figures, plain_time};
 use comfy_table::{CellAlignment, Table};
 use serde_json::{Map, Value, json};

@@ -2,12 +2,12 @@
 
 use super::args::{Format, ProjectArgs};
 use super::{Outcome, Result, open, print};
-use crate::budget::text::table as plain_table;
 use crate::device::{Device, FaceUse};
 use crate::lint::text_size::{LEAST_ARC_MINUTES, arc_minutes, face_matrix};
 use crate::output;
 use crate::screen::face::{Face, bdf, builtin};
 use crate::specimen;
+use crate::table::table as plain_table;
 use crate::units::Metres;
 use clap::Args;
 use comfy_table::CellAlignment;

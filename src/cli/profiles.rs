@@ -1,9 +1,9 @@
 //! `profiles`: the built-in panels and batteries.
 
 use super::{Outcome, Result, print};
-use crate::budget::text::table;
 use crate::design::fault::{Fault, nearest};
 use crate::hardware::profiles::{PROFILES, whole};
+use crate::table::table;
 use clap::Args;
 use toml_edit::DocumentMut;
 

@@ -80,7 +80,7 @@ pub fn run(args: &TraceArgs) -> Result {
         None => None,
     };
     // Without a voltage of its own the trace's energies are stated at the project's.
-    let nominal = loaded.as_ref().map(|(loaded, _)| crate::budget::energy::nominal(&loaded.device.battery));
+    let nominal = loaded.as_ref().map(|(loaded, _)| loaded.device.battery.nominal());
     let trace = read(&args.file, &Settings { voltage: settings.voltage.or(nominal), ..settings })?;
     let mut kinds = kinds(&trace);
     let against = match &loaded {

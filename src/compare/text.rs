@@ -1,8 +1,8 @@
 //! A comparison as tables for a terminal.
 
 use super::{Comparison, Side};
-use crate::budget::text::table;
 use crate::design::fault::Level;
+use crate::table::table;
 use comfy_table::{CellAlignment, Table};
 use std::collections::BTreeSet;
 

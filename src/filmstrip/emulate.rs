@@ -1,6 +1,6 @@
 //! What is seen during a journey, moment after moment.
 
-use crate::budget::energy::{nominal, window_cost};
+use crate::budget::energy::window_cost;
 use crate::budget::phases::{Cause, duration, latency, phases, total};
 use crate::design::project::BusyPresses;
 use crate::device::Device;
@@ -152,7 +152,7 @@ impl<'a> Run<'a> {
         };
         let point = device.inputs.typical();
         let phases = phases(device, &point, &work);
-        let energy: Joules = total(&phases).energy_at(nominal(&device.battery));
+        let energy: Joules = total(&phases).energy_at(device.battery.nominal());
         let drive: Seconds = phases.iter().filter(|phase| phase.cause == Cause::Drive).map(|phase| phase.time).sum();
         let visible = latency(&phases);
         self.memory.note(mode, self.now);

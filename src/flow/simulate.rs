@@ -10,7 +10,7 @@ use super::state::{Pressed, State};
 use super::store::Store;
 use super::tally::{Answer, Origin, Refresh, Tally};
 use super::{EventId, Hours, Times};
-use crate::budget::energy::{nominal, window_cost};
+use crate::budget::energy::window_cost;
 use crate::budget::prices::{Cost, Prices};
 use crate::design::project::BusyPresses;
 use crate::device::Device;
@@ -120,7 +120,7 @@ impl<'a> Run<'a> {
             canvas: Canvas::new(device),
             memory: Memory::NEW,
             prices: Prices::of(device, point),
-            voltage: nominal(&device.battery),
+            voltage: device.battery.nominal(),
             planner: Planner::new(window_cost(device, point)),
             busy_until: 0,
             looks_at: 0,

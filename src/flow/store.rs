@@ -3,7 +3,6 @@
 //! Currents are those at the battery's half-full voltage. Not for the life until the battery is empty: that is
 //! integrated over the falling voltage, in [`crate::budget::life`].
 
-use crate::budget::energy::nominal;
 use crate::budget::standing::standing;
 use crate::cell::Cell;
 use crate::cell::charging::{ChargeTime, Charger};
@@ -66,7 +65,7 @@ impl Store {
             temperature: charger.temperature,
             floor: case.floor(),
             left: whole,
-            drain: always.at(nominal(&device.battery)),
+            drain: always.at(device.battery.nominal()),
             always,
             since: Seconds(0.0),
             charging: None,

@@ -32,6 +32,11 @@ pub struct Battery {
 }
 
 impl Battery {
+    /// The voltage at which energies are stated: open circuit, half full.
+    pub fn nominal(&self) -> Volts {
+        self.ocv(Ratio(0.5))
+    }
+
     /// Open-circuit voltage of the battery at a state of charge.
     pub fn ocv(&self, state_of_charge: Ratio) -> Volts {
         self.chemistry.ocv.at_clamped(state_of_charge) * f64::from(self.series)

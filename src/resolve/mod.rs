@@ -65,7 +65,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let panel = bench.panel(&project.panel, &board.rails)?;
     let battery = bench.battery(&project.battery, project.board.charger.as_ref())?;
     let glass = bench.glass(&project.glass, &panel);
-    let nominal = crate::budget::energy::nominal(&battery);
+    let nominal = battery.nominal();
     board.rails.iter_mut().for_each(|rail| rail.settle(nominal));
     supply::check(&project, &board.rails, &battery, &inputs, faults);
     faults.extend(supply::no_partials(&project));

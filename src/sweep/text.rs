@@ -2,7 +2,7 @@
 
 use super::figure::{Figure, Reading};
 use super::{Row, Sweep};
-use crate::budget::text::table;
+use crate::table::table;
 use crate::units::figures;
 use comfy_table::{CellAlignment, Table};
 use serde_json::{Map, Value, json};

@@ -2,7 +2,6 @@
 
 use super::align::{Part, align, whole};
 use super::kinds::{Kind, Name};
-use crate::budget::energy::nominal;
 use crate::budget::phases::{Phase, phases};
 use crate::budget::summary::{full_work, transitions};
 use crate::cell::peak::Pull;
@@ -105,7 +104,7 @@ pub fn against(
     voltage: Option<Volts>,
 ) -> Result<Against, Fault> {
     let temperature = temperature.unwrap_or(device.usage.climate.mean());
-    let voltage = voltage.unwrap_or(nominal(&device.battery));
+    let voltage = voltage.unwrap_or(device.battery.nominal());
     if !device.panel.full.covers(temperature) {
         let knots = &device.panel.full.knots;
         let range = knots.first().zip(knots.last()).map(|(low, high)| format!("from {} to {}", low.at, high.at));

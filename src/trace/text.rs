@@ -4,7 +4,7 @@ use super::Trace;
 use super::against::{Against, Compared, Row, charge};
 use super::kinds::{Kind, Phase};
 use super::spread::Spread;
-use crate::budget::text::table;
+use crate::table::table;
 use crate::units::{Quantity, Seconds, figures, plain_time, show};
 use comfy_table::{CellAlignment, Table};
 use std::fmt::Write as _;

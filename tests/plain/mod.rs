@@ -6,7 +6,7 @@ use inkjoule::design::files::Files;
 use inkjoule::design::load_files;
 use inkjoule::device::Device;
 
-const BASE: &str = r#"
+pub const BASE: &str = r#"
 name = "Plain"
 [panel]
 pixels = [128, 64]
@@ -74,7 +74,8 @@ pub fn try_device(more: &str, screens: &[(&str, &str)]) -> Result<Device, String
     load(format!("{BASE}{more}"), screens)
 }
 
-fn load(root: String, screens: &[(&str, &str)]) -> Result<Device, String> {
+/// A device from all of its files, or the faults as the program shows them.
+pub fn load(root: String, screens: &[(&str, &str)]) -> Result<Device, String> {
     let mut files = vec![("device.toml".to_owned(), root)];
     files.extend(screens.iter().map(|(id, text)| (format!("screens/{id}.toml"), (*text).to_owned())));
     let files = Files::from_memory(files.iter().map(|(name, text)| (name.as_str(), text.as_str())));

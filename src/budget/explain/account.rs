@@ -1,8 +1,8 @@
 //! An explanation as a table: what, value, where it comes from.
 
-use super::super::text::table;
 use super::Explanation;
 use crate::inputs::Input;
+use crate::table::table;
 use crate::units::Quantity;
 use comfy_table::CellAlignment;
 use std::fmt::Display;

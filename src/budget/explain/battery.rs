@@ -3,7 +3,6 @@
 use super::account::Account;
 use super::{Explanation, Subject};
 use crate::budget::corners;
-use crate::budget::energy::nominal;
 use crate::budget::life::{self as lives, Habits};
 use crate::budget::phases::{phases, total};
 use crate::cell::charging::Charger;
@@ -48,7 +47,7 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, point, budget) = (subject.device, &subject.point, subject.budget);
     let tally = &budget.tally;
     let typical = lives::life(device, point, tally, Habits::USUAL)?;
-    let (pull, volts) = (lives::mean_pull(device, point, tally, 1.0), nominal(&device.battery));
+    let (pull, volts) = (lives::mean_pull(device, point, tally, 1.0), device.battery.nominal());
     let usable = lives::usable(device, point)?;
     let formula = "dq/dt = -(I(V(q)) + k q), the capacity fading by a meanwhile, until the usable charge is gone, or the \
                    voltage under\nthe hardest pull is below what the rails need, or the battery or the panel is too old";
@@ -162,7 +161,7 @@ pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
     account.input("taper", charger.taper);
     account.row("temperature", charger.temperature, "board.charger.temperature");
     account.row("float voltage of a cell", cell.float_per_cell(), "battery.float or the chemistry's maximum");
-    account.row("I_load", load.at(nominal(&device.battery)), "--explain life");
+    account.row("I_load", load.at(device.battery.nominal()), "--explain life");
     account.row("constant current", time.constant_current, format!("from {} to {}", time.from, time.turn));
     account.row("constant voltage", time.constant_voltage, format!("to {}", time.to));
     account.row("charge put in", charge(time.charge), "");
@@ -178,7 +177,7 @@ pub fn last_screen(subject: &Subject<'_>) -> Option<Explanation> {
     let temperature: Celsius = lives::coldest(device);
     let work = work(device, &Change::NONE, Mode::Full, temperature)?;
     let phases = phases(device, point, &work);
-    let volts = nominal(&device.battery);
+    let volts = device.battery.nominal();
     let formula = "The sum of the phases of one full refresh; the battery keeps its charge back beside the reserve";
     let mut account = Account::new(subject, format!("The last screen at {temperature}"), formula);
     let mut sum = Joules(0.0);

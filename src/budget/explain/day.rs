@@ -2,7 +2,6 @@
 
 use super::account::Account;
 use super::{Explanation, Subject};
-use crate::budget::energy::nominal;
 use crate::budget::phases::{by_cause, phases};
 use crate::budget::standing::{events, standing};
 use crate::refresh::policy::Reason;
@@ -11,7 +10,7 @@ use crate::units::{DAY, Joules, Seconds, figures};
 /// The energy of a mean day.
 pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, point, tally) = (subject.device, &subject.point, &subject.budget.tally);
-    let volts = nominal(&device.battery);
+    let volts = device.battery.nominal();
     let mut work = tally.by_people.clone();
     work += &tally.by_itself;
     let all = phases(device, point, &work);
@@ -45,7 +44,7 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
 /// Standing loads.
 pub fn standing_loads(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, point) = (subject.device, &subject.point);
-    let volts = nominal(&device.battery);
+    let volts = device.battery.nominal();
     let formula =
         format!("linear rail: I_battery = I_rail; switching rail: I_battery = V_rail I_rail / (efficiency x {volts})");
     let mut account = Account::new(subject, "Standing loads", formula);

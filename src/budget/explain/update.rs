@@ -1,6 +1,5 @@
 //! How the energy of one update comes about: every phase with its time, currents, charge and energy.
 
-use crate::budget::energy::nominal;
 use crate::budget::phases::{Phase, latency, phases, total};
 use crate::device::Device;
 use crate::inputs::Input;
@@ -12,8 +11,8 @@ use comfy_table::{CellAlignment, Table};
 pub fn explain(device: &Device, title: &str, work: &Work) -> String {
     let point = device.inputs.typical();
     let phases = phases(device, &point, work);
-    let voltage = nominal(&device.battery);
-    let mut table = crate::budget::text::table(&["phase", "time", "currents on rails", "charge", "energy", "from"]);
+    let voltage = device.battery.nominal();
+    let mut table = crate::table::table(&["phase", "time", "currents on rails", "charge", "energy", "from"]);
     for phase in &phases {
         let (charge, energy) = (phase.draw.charge_at(voltage), phase.draw.energy_at(voltage));
         table.add_row([

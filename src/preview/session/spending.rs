@@ -2,7 +2,6 @@
 
 use super::Session;
 use super::queue::seconds;
-use crate::budget::energy::nominal;
 use crate::budget::life::{Habits, life, mean_pull};
 use crate::units::{DAY, Joules, Seconds};
 
@@ -26,7 +25,7 @@ impl Session {
     /// What was spent since the counts began.
     pub fn spending(&self) -> Spending {
         let time = seconds(self.now - self.began);
-        let voltage = nominal(&self.device.battery);
+        let voltage = self.device.battery.nominal();
         let mut tally = self.tally.clone();
         tally.days = (time / DAY).max(1e-9);
         let all = voltage * mean_pull(&self.device, &self.point, &tally, 1.0).at(voltage) * time;

@@ -3,7 +3,6 @@
 use super::Session;
 use super::glass::Drive;
 use super::queue::{Happening, Micros, micros, seconds};
-use crate::budget::energy::nominal;
 use crate::budget::phases::{self, Phase, duration, latency, phases, total};
 use crate::device::Device;
 use crate::flow::EventId;
@@ -131,7 +130,7 @@ impl Session {
     fn refresh(&mut self, mode: Mode, reason: Option<Reason>, work: &Work, change: &Change, why: (Origin, Cause)) {
         let (origin, cause) = why;
         let phases = phases(&self.device, &self.point, work);
-        let energy = total(&phases).energy_at(nominal(&self.device.battery));
+        let energy = total(&phases).energy_at(self.device.battery.nominal());
         self.tally.energy += energy;
         let sent = if mode == Mode::Partial { change.windows.as_slice() } else { &[] };
         let counted = Refresh { mode, reason, work, windows: sent, origin, watched: true };

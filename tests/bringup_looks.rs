@@ -146,3 +146,21 @@ fn window_steps_change_nothing_outside_their_window() {
         before = step.frame.clone();
     }
 }
+
+#[test]
+fn the_command_line_packs_shows_origins_and_planes_alike() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().join("out");
+    let made = std::process::Command::new(env!("CARGO_BIN_EXE_inkjoule"))
+        .args(["bringup", "screens-demo", "--planes", "old-new", "--origin", "bottom-right", "--out"])
+        .arg(&out)
+        .output()
+        .expect("starts");
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    assert!(out.join("origin/other-order.png").exists());
+    let page = std::fs::read_to_string(out.join("sheet.html")).expect("a page");
+    let (_, origins) = page.split_once("first window").expect("the part about windows");
+    let right = origins.split("<figure").find(|figure| figure.starts_with(" class=\"right\"")).expect("one as sent");
+    assert!(right.contains("bottom-right"), "{right}");
+    assert!(origins.contains("planes = \"new-old\""), "{origins}");
+}

@@ -44,15 +44,17 @@ pub struct BringupArgs {
 /// # Errors
 /// When the project, an answer, the packing or the folder cannot be used.
 pub fn run(args: &BringupArgs) -> Result {
-    let loaded = open(&args.project)?;
+    let mut loaded = open(&args.project)?;
+    // What the command line says of the packing counts like the profile, for origins and planes, too.
+    loaded.device.panel.packing = args.packing.over(&loaded.device.panel.packing);
     let device = &loaded.device;
-    let packing = args.packing.over(&device.panel.packing);
+    let packing = &device.panel.packing;
     let size = device.panel.size();
     packing.size(size.width, size.height).map_err(|why| Fault::plain(format!("cannot pack the pictures: {why}")))?;
     let picture = orientation(size.width, size.height);
-    let looks = every_look(&picture, &packing);
+    let looks = every_look(&picture, packing);
     match &args.seen {
-        None => write(args, device, &packing, &looks),
+        None => write(args, device, packing, &looks),
         Some(answers) if answers.is_empty() => ask(device, looks, &picture),
         Some(answers) => answer(device, looks, &picture, answers),
     }

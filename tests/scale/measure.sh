@@ -44,6 +44,13 @@ for days in 7 30 366; do
   python3 "$here/project.py" project --screens 3 --locales 1 --every "1 min" --days "$days"
   measure "$days days at an update a minute, budget" budget project
 done
+# The cell is made as large as the life is to be long.
+rm -rf project
+python3 "$here/project.py" project --screens 3 --locales 1 --every "1 min" --days 30
+for capacity in "900 mAh" "80 Ah"; do
+  measure "30 days at an update a minute, a cell of $capacity, budget" budget project --set "battery.capacity=$capacity" \
+    --set "battery.shelf=30 year" --set panel.rated-refreshes=1000000000 --set "board.mcu.sleep=1 uA"
+done
 for count in $((rows / 100)) $((rows / 10)) "$rows"; do
   python3 "$here/trace.py" "$count" > trace.csv
   measure "trace of $count rows, $(($(stat -c %s trace.csv) / 1000000)) MB" trace trace.csv

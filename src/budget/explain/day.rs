@@ -110,8 +110,10 @@ pub fn latency(subject: &Subject<'_>) -> Option<Explanation> {
                    the presses is answered within the latency at that place among all, in rising order";
     let mut account = Account::new(subject, "From a press to its picture", formula);
     let work = &tally.by_people;
-    for phase in phases(device, &subject.point, work).into_iter().filter(|phase| phase.before_visible) {
-        let share = format!("mean over {} updates for people; {}", figures(work.updates), phase.how);
+    // Presses whose picture came with a refresh of the device's own have no updates of theirs.
+    let own = if work.updates > 0.0 { phases(device, &subject.point, work) } else { Vec::new() };
+    for phase in own.into_iter().filter(|phase| phase.before_visible) {
+        let share = format!("{}; all of {} updates for people, shared out", phase.how, figures(work.updates));
         account.row(phase.name, phase.time / work.updates, share);
     }
     account.row("presses answered", sorted.len(), format!("of {} in {} days", tally.presses, figures(tally.days)));

@@ -114,9 +114,9 @@ fn finish(draft: Draft, fail: &impl Fn(&str) -> BdfError) -> Result<Option<(char
         (Ok(w), Ok(h)) if w <= LARGEST_GLYPH && h <= LARGEST_GLYPH => (w, h),
         _ => return Err(fail(&format!("a character may be at most {LARGEST_GLYPH} pixels wide and tall"))),
     };
-    let limit = LARGEST_GLYPH as i32 * 4;
+    let limit = LARGEST_GLYPH * 4;
     let advance = draft.advance.ok_or_else(|| fail("this character has no DWIDTH"))?;
-    if advance.abs() > limit || left.abs() > limit || below.abs() > limit {
+    if [advance, left, below].iter().any(|distance| distance.unsigned_abs() > limit) {
         return Err(fail("a distance of this character is out of all proportion"));
     }
     if draft.rows.len() != h as usize {

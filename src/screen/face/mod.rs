@@ -4,6 +4,7 @@
 
 pub mod bdf;
 pub mod builtin;
+mod outlines;
 pub mod truetype;
 
 use crate::frame::Frame;

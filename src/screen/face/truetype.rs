@@ -3,6 +3,7 @@
 //! At small sizes a fixed threshold makes some faces too thin and others too fat. Unless the designer sets one, the
 //! threshold is chosen so that the ink over all characters is as near as can be to the area of their outlines.
 
+use super::outlines::Outlines;
 use super::{Face, Glyph};
 use crate::frame::Frame;
 use fontdue::{Font, FontSettings};
@@ -30,7 +31,7 @@ pub fn read(
     threshold: Option<f32>,
     wanted: &BTreeSet<char>,
 ) -> Result<Face, String> {
-    // The libraries that read fonts rely on them being sound in places, and stop the thread where one is not.
+    // The rasteriser relies on fonts being sound in places and stops the thread where one is not.
     let read = AssertUnwindSafe(|| read_sound(name, bytes, size, threshold, wanted));
     catch_unwind(read).unwrap_or_else(|_| Err("this is not a TrueType font that can be read: it is broken".to_owned()))
 }
@@ -42,16 +43,13 @@ fn read_sound(
     threshold: Option<f32>,
     wanted: &BTreeSet<char>,
 ) -> Result<Face, String> {
-    sound(bytes)?;
-    let settings = FontSettings { scale: size, ..FontSettings::default() };
-    let font = Font::from_bytes(bytes, settings)
+    let outlines = Outlines::of(bytes, wanted)?;
+    let settings = FontSettings { scale: size, load_substitutions: false, ..FontSettings::default() };
+    let font = Font::from_bytes(outlines.file(), settings)
         .map_err(|why| format!("this is not a TrueType font that can be read: {why}"))?;
     let line = font.horizontal_line_metrics(size).ok_or("the font has no horizontal metrics")?;
-    let characters: Vec<char> = wanted.iter().copied().filter(|c| font.lookup_glyph_index(*c) != 0).collect();
-    if characters.is_empty() {
-        return Err("the font has none of the characters that the project uses".into());
-    }
-    // Before anything is drawn: a broken font may claim outlines of any size.
+    let characters: Vec<char> = outlines.characters().collect();
+    // Before anything is drawn: the outlines are within bounds, the size in pixels is free.
     let side = |pixels: usize| pixels <= LARGEST_GLYPH;
     let metrics = characters.iter().map(|c| (c, font.metrics(*c, size)));
     if let Some((c, _)) = metrics.into_iter().find(|(_, found)| !side(found.width) || !side(found.height)) {
@@ -80,43 +78,9 @@ fn read_sound(
             )
         })
         .collect();
-    let kerning = kerning(&font, &characters, size);
+    let kerning = kerning(&outlines, &characters, size);
     let (ascent, descent) = (line.ascent.ceil() as i32, (-line.descent).ceil() as i32);
     Ok(Face::new(name, ascent.clamp(0, 1000), descent.clamp(0, 1000), glyphs).with_kerning(kerning))
-}
-
-/// Ems that a glyph may reach from its origin. A broken font may claim outlines of any size, and flattening their curves
-/// would take as long.
-const FARTHEST_EMS: i32 = 16;
-
-/// Whether a font's scale and the extents of all its glyphs are within bounds, before anything is made of its outlines.
-fn sound(bytes: &[u8]) -> Result<(), String> {
-    let font = ttf_parser::Face::parse(bytes, 0)
-        .map_err(|why| format!("this is not a TrueType font that can be read: {why}"))?;
-    // OpenType 1.9, head table: unitsPerEm is from 16 to 16384.
-    let em = i32::from(font.units_per_em());
-    if !(16..=16_384).contains(&em) {
-        return Err(format!("this is not a TrueType font that can be read: it has {em} units per em"));
-    }
-    // The rasteriser reads the full name without looking whether it is sound.
-    if font.names().into_iter().any(|name| name.is_unicode() && !is_utf16(name.name)) {
-        return Err("this is not a TrueType font that can be read: a name in it is not UTF-16".to_owned());
-    }
-    let most = em * FARTHEST_EMS;
-    let far = |id: &u16| {
-        let bounds = font.glyph_bounding_box(ttf_parser::GlyphId(*id));
-        let ends = bounds.map(|b| [b.x_min, b.y_min, b.x_max, b.y_max]).unwrap_or_default();
-        ends.iter().any(|end| i32::from(*end).abs() > most)
-    };
-    match (0..font.number_of_glyphs()).find(far) {
-        Some(id) => Err(format!("its glyph {id} reaches more than {FARTHEST_EMS} ems from its origin")),
-        None => Ok(()),
-    }
-}
-
-fn is_utf16(bytes: &[u8]) -> bool {
-    let units = bytes.chunks_exact(2).map(|unit| u16::from_be_bytes([unit[0], unit[1]]));
-    bytes.len().is_multiple_of(2) && char::decode_utf16(units).all(|letter| letter.is_ok())
 }
 
 /// The threshold at which the number of ink pixels is nearest to the sum of the coverage.
@@ -149,12 +113,12 @@ fn solid(width: usize, height: usize, coverage: &[u8], threshold: u8) -> Frame {
 /// Characters beyond this many are not tried for kerning in pairs.
 const MOST_KERNED: usize = 256;
 
-fn kerning(font: &Font, characters: &[char], size: f32) -> HashMap<(char, char), i32> {
+fn kerning(outlines: &Outlines<'_>, characters: &[char], size: f32) -> HashMap<(char, char), i32> {
     let mut pairs = HashMap::new();
     let characters = &characters[..characters.len().min(MOST_KERNED)];
     for left in characters {
         for right in characters {
-            let distance = font.horizontal_kern(*left, *right, size).unwrap_or(0.0).round() as i32;
+            let distance = (outlines.kerning(*left, *right) * size).round() as i32;
             let distance = distance.clamp(-FARTHEST, FARTHEST);
             if distance != 0 {
                 pairs.insert((*left, *right), distance);

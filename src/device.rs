@@ -9,12 +9,13 @@ use crate::frame::Frame;
 use crate::hardware::battery::Battery;
 use crate::hardware::board::Board;
 use crate::hardware::panel::Panel;
-use crate::inputs::Inputs;
+use crate::hardware::rail::RailId;
+use crate::inputs::{Inputs, Point};
 use crate::lint::levels::Levels;
 use crate::screen::face::Face;
 use crate::screen::values::{FieldId, Values};
 use crate::screen::{Screen, ScreenId};
-use crate::units::{Bytes, Joules, Metres, Seconds};
+use crate::units::{Amps, Bytes, Joules, Metres, Seconds};
 use rand::SeedableRng;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -170,6 +171,13 @@ pub struct Stock {
     pub strings: u64,
 }
 
+impl Stock {
+    /// All of it.
+    pub fn total(&self) -> u64 {
+        self.images + self.fonts + self.strings
+    }
+}
+
 impl Device {
     /// The values in sample pictures, with histories that end in them.
     pub fn sample(&self) -> Values {
@@ -230,6 +238,16 @@ impl Device {
     /// The position of a field by its name.
     pub fn field(&self, name: &str) -> Option<FieldId> {
         self.fields.iter().position(|field| field.name == name).map(FieldId)
+    }
+
+    /// What flows on a rail while nothing happens: sleep currents, and loads that are on all the time.
+    pub fn asleep(&self, point: &Point, rail: RailId) -> Amps {
+        let board = &self.board;
+        let parts = [Some((board.mcu.rail, board.mcu.sleep)), Some((self.panel.rail, self.panel.sleep))];
+        let memory = board.memory.as_ref().map(|memory| (memory.rail, memory.standby));
+        let loads = board.loads.iter().filter(|load| load.blink.is_none()).map(|load| (load.rail, load.current));
+        let all = parts.into_iter().chain([memory]).flatten().chain(loads);
+        all.filter(|(on, _)| *on == rail).map(|(_, current)| point.of(current)).sum()
     }
 
     /// Whether the microcontroller runs while the panel drives.

@@ -27,7 +27,6 @@ pub mod report;
 pub mod resolve;
 pub mod screen;
 pub mod specimen;
-pub mod supply;
 pub mod sweep;
 pub mod table;
 pub mod trace;

@@ -1,110 +1,99 @@
-//! Regulators against energy balances worked by hand, and their faults.
+//! Rails against energy balances worked by hand, and which battery voltages they can be made from.
 
-use inkjoule::cell::curve::Table;
-use inkjoule::cell::surface::Surface;
-use inkjoule::supply::{Efficiency, Regulator, SupplyFault, Topology};
-use inkjoule::units::{Amps, Ratio, Volts};
-use proptest::prelude::*;
+mod plain;
 
-const ANY: Volts = Volts(f64::INFINITY);
+use inkjoule::hardware::fit::Unfit;
+use inkjoule::hardware::rail::Rail;
+use inkjoule::inputs::Point;
+use inkjoule::units::{Amps, Volts};
+use plain::device_on;
+
+const USE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\
+                   temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
+
+/// The rail of a device that has it for everything, at its typical values.
+fn rail(regulator: &str) -> (Rail, Point) {
+    let device = device_on(regulator, USE, &[("a", "content = [ { text = \"A\" } ]")]);
+    (device.board.rails[0].clone(), device.inputs.typical())
+}
+
+fn switching(kind: &str) -> (Rail, Point) {
+    let output = if kind == "boost" { "5.0 V" } else { "3.0 V" };
+    rail(&format!(
+        "regulator = \"{kind}\"\noutput = \"{output}\"\nquiescent = \"1 uA\"\nefficiency = \"90 %\"\nmin-input = \"1.8 V\"\n"
+    ))
+}
 
 fn close(got: f64, expected: f64) {
     assert!((got - expected).abs() <= 1e-12 * expected.abs().max(1e-9), "{got}, expected {expected}");
 }
 
-fn switching(topology: Topology, efficiency: f64) -> Regulator {
-    let efficiency = Efficiency::Fixed(Ratio(efficiency));
-    Regulator::switching(topology, Volts(3.3), efficiency, Amps(1e-6), Volts(1.8)..=Volts(5.5)).unwrap()
-}
-
 #[test]
-fn a_linear_regulator_passes_its_current_and_burns_the_difference() {
-    let ldo = Regulator::ldo(Volts(3.0), Volts(0.15), Amps(2e-6), ANY).unwrap();
-    close(ldo.battery_current(Amps(0.01), Volts(3.7)).unwrap().0, 0.010002);
-    close(ldo.loss(Amps(0.01), Volts(3.7)).unwrap().0, 3.7 * 0.010002 - 0.03);
-    assert!(ldo.battery_current(Amps(0.01), Volts(3.15)).is_ok());
-    let dropped = SupplyFault::Dropout { input: Volts(3.12), needed: Volts(3.15) };
-    assert_eq!(ldo.battery_current(Amps(0.01), Volts(3.12)), Err(dropped));
-    assert_eq!(ldo.accepts_all(Volts(3.12), Volts(4.2)), Err(dropped));
+fn a_linear_regulator_passes_its_current() {
+    let (ldo, point) = rail("regulator = \"ldo\"\noutput = \"3.0 V\"\ndropout = \"150 mV\"\nquiescent = \"2 uA\"\n");
+    close(ldo.pull(&point, Amps(0.0)..Amps(0.01), Volts(3.7)).at(Volts(3.7)).0, 0.01);
+    close(ldo.own(&point).at(Volts(3.7)).0, 2e-6);
+    assert_eq!(ldo.fits(&point, Volts(3.2)), Ok(()));
+    let needed = ldo.least_input(&point);
+    close(needed.0, 3.15);
+    assert_eq!(ldo.fits(&point, Volts(3.12)), Err(Unfit::Dropout { input: Volts(3.12), needed }));
 }
 
 #[test]
 fn a_switching_regulator_keeps_the_energy_but_for_its_efficiency() {
-    // 3.3 V * 10 mA / 90 % is 36.67 mW: 9.167 mA at 4 V, and 1 uA for itself.
-    let regulator = switching(Topology::BuckBoost, 0.9);
-    close(regulator.battery_current(Amps(0.01), Volts(4.0)).unwrap().0, 0.033 / 0.9 / 4.0 + 1e-6);
-    close(regulator.loss(Amps(0.01), Volts(4.0)).unwrap().0, 0.033 / 0.9 - 0.033 + 4e-6);
-    close(regulator.battery_current(Amps(0.0), Volts(4.0)).unwrap().0, 1e-6);
-    let pull = regulator.pull(Amps(0.01), Volts(4.0)).unwrap();
-    close(pull.power.0, 0.033 / 0.9);
-    close(pull.current.0, 1e-6);
-}
-
-#[test]
-fn direct_is_the_battery_itself() {
-    assert_eq!(Regulator::Direct.battery_current(Amps(0.01), Volts(3.0)), Ok(Amps(0.01)));
-    assert_eq!(Regulator::Direct.loss(Amps(0.01), Volts(3.0)).unwrap().0, 0.0);
+    // 3 V * 10 mA / 90 % is 33.3 mW: 8.33 mA at 4 V, whatever flows already.
+    let (regulator, point) = switching("buck-boost");
+    for beneath in [0.0, 2e-6, 0.005] {
+        let pull = regulator.pull(&point, Amps(beneath)..Amps(beneath + 0.01), Volts(4.0));
+        close(pull.power.0, 0.03 / 0.9);
+        close(pull.at(Volts(4.0)).0, 0.03 / 0.9 / 4.0);
+    }
+    close(regulator.own(&point).current.0, 1e-6);
 }
 
 #[test]
 fn each_topology_refuses_the_wrong_side() {
-    let at = |topology, volts| switching(topology, 0.9).battery_current(Amps(0.01), Volts(volts)).err();
-    let (input, output) = (Volts(3.2), Volts(3.3));
-    assert_eq!(at(Topology::Buck, 3.2), Some(SupplyFault::BuckBelowOutput { input, output }));
-    assert_eq!(at(Topology::Boost, 3.4), Some(SupplyFault::BoostAboveOutput { input: Volts(3.4), output }));
-    assert_eq!((at(Topology::Buck, 3.4), at(Topology::Boost, 3.2)), (None, None));
-    let minimum = Volts(1.8);
-    assert_eq!(at(Topology::BuckBoost, 1.7), Some(SupplyFault::BelowMinimum { input: Volts(1.7), minimum }));
-    assert!(matches!(at(Topology::BuckBoost, 5.6), Some(SupplyFault::AboveMaximum { .. })));
-    assert!(matches!(at(Topology::BuckBoost, f64::NAN), Some(SupplyFault::BelowMinimum { .. })));
-    assert_eq!(switching(Topology::Buck, 0.9).input_range(), (Volts(3.3), Volts(5.5)));
-    assert_eq!(switching(Topology::Boost, 0.9).input_range(), (Volts(1.8), Volts(3.3)));
+    let at = |kind, volts| {
+        let (rail, point) = switching(kind);
+        rail.fits(&point, Volts(volts)).err()
+    };
+    assert_eq!(at("buck", 2.9), Some(Unfit::BuckBelowOutput { input: Volts(2.9), output: Volts(3.0) }));
+    assert_eq!(at("boost", 5.1), Some(Unfit::BoostAboveOutput { input: Volts(5.1), output: Volts(5.0) }));
+    assert_eq!((at("buck", 3.1), at("boost", 4.9), at("buck-boost", 2.9)), (None, None, None));
+    assert_eq!(at("buck-boost", 1.7), Some(Unfit::BelowMinimum { input: Volts(1.7), minimum: Volts(1.8) }));
+    let limits = |kind| {
+        let (rail, point) = switching(kind);
+        (rail.least_input(&point), rail.most_input())
+    };
+    // A stated minimum below what the kind needs does not let it run lower.
+    assert_eq!(limits("buck"), (Volts(3.0), Volts(f64::INFINITY)));
+    assert_eq!(limits("boost"), (Volts(1.8), Volts(5.0)));
 }
 
+/// Sleep currents share a rail: its efficiency is that at their sum, and an update's at what then flows in all.
 #[test]
-fn efficiency_tables_interpolate_and_do_not_guess() {
-    let table = Table::new([(Amps(1e-5), Ratio(0.6)), (Amps(1e-3), Ratio(0.9))]).unwrap();
-    let over_current = Efficiency::OverCurrent(table);
-    let range = Volts(1.8)..=Volts(5.5);
-    let made = Regulator::switching(Topology::BuckBoost, Volts(3.3), over_current, Amps(0.0), range.clone()).unwrap();
-    close(made.battery_current(Amps(5.05e-4), Volts(3.3)).unwrap().0, 5.05e-4 / 0.75);
-    let unknown = made.battery_current(Amps(2e-3), Volts(3.3));
-    assert_eq!(unknown, Err(SupplyFault::EfficiencyUnknown { rail: Amps(2e-3), input: Volts(3.3) }));
-    assert!(made.battery_current(Amps(0.0), Volts(3.3)).is_ok());
-    let rows = [vec![Ratio(0.7), Ratio(0.5)], vec![Ratio(0.9), Ratio(0.8)]];
-    let surface = Surface::new(&[Amps(1e-5), Amps(1e-3)], &[Volts(3.0), Volts(4.0)], &rows).unwrap();
-    let both = Efficiency::OverCurrentAndInput(surface);
-    let made = Regulator::switching(Topology::BuckBoost, Volts(3.3), both, Amps(0.0), range).unwrap();
-    close(made.battery_current(Amps(1e-3), Volts(3.5)).unwrap().0, 3.3e-3 / 0.85 / 3.5);
-    assert!(matches!(made.battery_current(Amps(1e-3), Volts(4.1)), Err(SupplyFault::EfficiencyUnknown { .. })));
-}
-
-#[test]
-fn impossible_regulators_are_refused() {
-    for value in [0.0, -0.5, 1.01, f64::NAN] {
-        let efficiency = Efficiency::Fixed(Ratio(value));
-        let made = Regulator::switching(Topology::Buck, Volts(3.0), efficiency, Amps(0.0), Volts(2.0)..=Volts(5.0));
-        assert!(matches!(made, Err(SupplyFault::Efficiency { .. })), "{value}");
-    }
-    let table = Table::new([(Amps(0.0), Ratio(0.9)), (Amps(1.0), Ratio(1.2))]).unwrap();
-    let efficiency = Efficiency::OverCurrent(table);
-    let made = Regulator::switching(Topology::Buck, Volts(3.0), efficiency, Amps(0.0), Volts(2.0)..=Volts(5.0));
-    assert_eq!(made, Err(SupplyFault::Efficiency { value: Ratio(1.2) }));
-    let fixed = || Efficiency::Fixed(Ratio(0.9));
-    let boost = Regulator::switching(Topology::Boost, Volts(3.0), fixed(), Amps(0.0), Volts(3.1)..=Volts(5.0));
-    assert!(matches!(boost, Err(SupplyFault::Value { .. })));
-    assert!(Regulator::ldo(Volts(3.0), Volts(-0.1), Amps(0.0), ANY).is_err());
-    assert!(Regulator::ldo(Volts(3.0), Volts(0.1), Amps(0.0), Volts(3.0)).is_err());
-    let direct = Regulator::Direct.battery_current(Amps(-1.0), Volts(3.0));
-    assert_eq!(direct, Err(SupplyFault::Rail { current: Amps(-1.0) }));
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
-
-    #[test]
-    fn nothing_comes_from_nowhere(efficiency in 0.01..1.0f64, rail in 0.0..0.5f64, input in 1.8..5.5f64) {
-        let loss = switching(Topology::BuckBoost, efficiency).loss(Amps(rail), Volts(input)).unwrap();
-        prop_assert!(loss.0 >= -1e-12);
-    }
+fn loads_on_one_rail_share_its_efficiency() {
+    use inkjoule::budget::phases::{phases, total};
+    use inkjoule::budget::standing::standing;
+    use inkjoule::refresh::update::{Change, Mode, work};
+    use inkjoule::units::Celsius;
+    let table = "regulator = \"buck-boost\"\noutput = \"3 V\"\nmin-input = \"1.8 V\"\n\
+                 efficiency = [ { at = \"1 uA\", is = \"40 %\" }, { at = \"20 mA\", is = \"90 %\" } ]\n";
+    let device = device_on(table, USE, &[("a", "content = [ { text = \"A\" } ]")]);
+    let (point, volts) = (device.inputs.typical(), device.battery.nominal());
+    let (rail, id) = (&device.board.rails[0], inkjoule::hardware::rail::RailId(0));
+    let asleep = device.asleep(&point, id);
+    assert!(asleep > Amps(1e-6), "{asleep}");
+    let share = |current: f64| 0.4 + 0.5 * (current - 1e-6) / (20e-3 - 1e-6);
+    let alone: f64 = standing(&device, &point).iter().map(|load| load.pull.power.0).sum();
+    close(alone, 3.0 * asleep.0 / share(asleep.0));
+    // By hand for every phase: everything on the rail at its efficiency, less what sleep takes of it.
+    let work = work(&device, &Change::NONE, Mode::Full, Celsius(20.0)).expect("within the tables");
+    let all = phases(&device, &point, &work);
+    let by_hand = |phase: &inkjoule::budget::phases::Phase| {
+        let current = asleep.0 + phase.loads.iter().flatten().map(|load| load.current.0).sum::<f64>();
+        (3.0 * current / share(current) - alone) * phase.time.0
+    };
+    close(total(&all).energy.0, all.iter().map(by_hand).sum());
+    assert_eq!(rail.pull(&point, asleep..asleep, volts).power.0, 0.0);
 }

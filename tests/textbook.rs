@@ -28,7 +28,7 @@ fn taken(rail: &str, current: f64, volts: f64) -> f64 {
     let device = device_on(rail, USE, &[("a", "content = [ { text = \"A\" } ]")]);
     let (point, rail) = (device.inputs.typical(), &device.board.rails[0]);
     let own = rail.own(&point);
-    (rail.pull_at(&point, Amps(current), Volts(volts)).at(Volts(volts)) + own.at(Volts(volts))).0
+    (rail.pull(&point, Amps(0.0)..Amps(current), Volts(volts)).at(Volts(volts)) + own.at(Volts(volts))).0
 }
 
 const USE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\

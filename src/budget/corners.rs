@@ -89,10 +89,10 @@ fn full_current(device: &Device, point: &Point) -> Amps {
 
 /// The largest current on the panel's rail at which the terminals still hold `needed`, all standing loads drawn too.
 fn largest_current(device: &Device, point: &Point, at: &Corner, needed: Volts) -> Amps {
-    let always: Pull = standing_at(device, point, needed).into_iter().map(|load| load.pull).sum();
-    let rail = &device.board.rails[device.panel.rail.0];
+    let always: Pull = standing_at(device, point, needed).into_iter().map(|load| load.on).sum();
+    let (rail, asleep) = (&device.board.rails[device.panel.rail.0], device.asleep(point, device.panel.rail));
     let holds = |current: f64| {
-        let pull = rail.pull_at(point, Amps(current), needed) + always;
+        let pull = rail.pull(point, asleep..asleep + Amps(current), needed) + always;
         terminal(at.ocv, at.resistance, pull).reaches(needed)
     };
     // Far beyond what any panel takes; 50 halvings of it are finer than a nanoampere.

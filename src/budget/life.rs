@@ -10,7 +10,7 @@ use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
 use crate::device::Device;
 use crate::flow::tally::Tally;
-use crate::hardware::rail::Draw;
+use crate::hardware::rail::{Draw, Rail};
 use crate::inputs::Point;
 use crate::refresh::update::{Change, Mode, work};
 use crate::units::{Amps, Celsius, Coulombs, DAY, Ratio, Seconds, Volts};
@@ -86,7 +86,7 @@ pub fn coldest(device: &Device) -> Celsius {
 }
 
 /// The hardest pull of an update in a mode at the coldest temperature at which the mode is allowed, standing loads
-/// included. `None` where the panel has no such mode or is never warm enough for it.
+/// included and lights on. `None` where the panel has no such mode or is never warm enough for it.
 pub fn peak_of(device: &Device, point: &Point, mode: Mode) -> Option<Pull> {
     let climate = &device.usage.climate;
     let minimum = least_input(device, point);
@@ -98,7 +98,7 @@ pub fn peak_of(device: &Device, point: &Point, mode: Mode) -> Option<Pull> {
         }
     };
     let work = work(device, &Change::NONE, mode, lowest)?;
-    let always: Pull = standing(device, point).into_iter().map(|load| load.pull).sum();
+    let always: Pull = standing(device, point).into_iter().map(|load| load.on).sum();
     Some(hardest(device, point, &phases(device, point, &work), minimum) + always)
 }
 
@@ -136,9 +136,10 @@ pub fn usable(device: &Device, point: &Point) -> Option<Coulombs> {
     new_cell(device, point).usable_charge(device.usage.climate.mean()).ok()
 }
 
-/// How long a life can be at most, and what bounds it: the battery's age limit or the panel's rated refreshes.
-pub fn bound(device: &Device, tally: &Tally) -> (Seconds, Ending) {
-    let refreshes = tally.per_day(tally.full + tally.partial);
+/// How long a life can be at most, and what bounds it: the battery's age limit or the panel's rated refreshes; `usage`
+/// scales what people cause.
+pub fn bound(device: &Device, tally: &Tally, usage: f64) -> (Seconds, Ending) {
+    let refreshes = (tally.by_people.updates * usage + tally.by_itself.updates) / tally.days;
     let rated = device.panel.rated_refreshes.map(|rated| DAY * (rated as f64 / refreshes.max(1e-9)));
     match rated {
         Some(rated) if rated < device.battery.shelf => (rated, Ending::Refreshes),
@@ -152,10 +153,10 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Op
     let temperature = within_tables(&cell, device.usage.climate.mean(), habits.warmer);
     let (peak, minimum) = peak(device, point);
     let cut_offs = [CutOff { peak, minimum }];
-    let (limit, bound) = bound(device, tally);
+    let (limit, bound) = bound(device, tally, habits.usage);
     let coldest = within_tables(&cell, coldest(device), habits.warmer);
     let ageing = Ageing { cell: &cell, temperature, coldest, cut_offs: &cut_offs, age_limit: Some(limit) };
-    let run = if device.board.rails.iter().any(|rail| !rail.over_input.is_empty()) {
+    let run = if device.board.rails.iter().any(Rail::follows_input) {
         let current = current_over_voltage(device, point, tally, habits.usage);
         ageing.run(|discharge, from| discharge.run_with_from(from, &current))
     } else {

@@ -44,8 +44,7 @@ pub fn schemes(device: &Device, point: &Point, temperature: Celsius) -> Vec<Sche
     let plane = device.panel.plane_bytes();
     let line = plane / u64::from(device.panel.native.height);
     let whole = (plane * planes(device)) as f64;
-    let band = if let Buffer::Bands(lines) = chosen { lines.max(1) } else { BAND };
-    let band = band.min(device.panel.native.height);
+    let band = if let Buffer::Bands(lines) = chosen { lines } else { BAND.min(device.panel.native.height) };
     let board = &device.board;
     let (ram, size) = (board.mcu.ram.0, board.memory.as_ref().map_or(0.0, |memory| memory.size.0));
     let candidates = [
@@ -94,7 +93,8 @@ pub fn unpackings(device: &Device, point: &Point) -> Vec<Unpacking> {
     let one = |amounts: Decoding| {
         let cycles = amounts.cycles(cycles_per_byte(device).0);
         let time = Seconds(cycles / clock.0);
-        let pull = device.board.rails[mcu.rail.0].pull(point, current);
+        let asleep = device.asleep(point, mcu.rail);
+        let pull = device.board.rails[mcu.rail.0].pull(point, asleep..asleep + current, voltage);
         Unpacking { amounts, cycles, time, energy: Draw::of(pull, time).energy_at(voltage) }
     };
     decodings(device, 0).unwrap_or_default().into_iter().map(one).collect()

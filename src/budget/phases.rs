@@ -9,7 +9,7 @@ use crate::hardware::panel::{Drive, Fixed};
 use crate::hardware::rail::{Draw, RailId};
 use crate::inputs::Point;
 use crate::refresh::work::{Moments, Work};
-use crate::units::{Amps, Celsius, Hertz, Joules, Ratio, Seconds, Volts, Watts};
+use crate::units::{Amps, Celsius, Hertz, Joules, Ratio, Seconds, Volts};
 use std::fmt;
 
 /// What a phase belongs to.
@@ -114,7 +114,7 @@ pub fn phases(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
 
 /// As [`phases`], at a battery voltage, on which the efficiency of a switching rail may depend.
 pub fn phases_at(device: &Device, point: &Point, work: &Work, volts: Volts) -> Vec<Phase> {
-    let maker = Maker { device, point, volts };
+    let maker = Maker::new(device, point, volts);
     let (board, panel) = (&device.board, &device.panel);
     let mcu = maker.mcu();
     let mut phases = Vec::with_capacity(9);
@@ -141,16 +141,6 @@ pub fn phases_at(device: &Device, point: &Point, work: &Work, volts: Volts) -> V
     phases
 }
 
-/// Of the phases of some work at a battery voltage those that drive the glass.
-pub fn drives_at<'a>(
-    device: &'a Device,
-    point: &'a Point,
-    work: &'a Work,
-    volts: Volts,
-) -> impl Iterator<Item = Phase> + 'a {
-    Maker { device, point, volts }.drives(work)
-}
-
 /// Time from the press to the visible picture.
 pub fn latency(phases: &[Phase]) -> Seconds {
     phases.iter().filter(|phase| phase.before_visible).map(|phase| phase.time).sum()
@@ -166,14 +156,23 @@ pub fn total(phases: &[Phase]) -> Draw {
     phases.iter().map(|phase| phase.draw).sum()
 }
 
-#[derive(Clone, Copy)]
-struct Maker<'a> {
+/// Makes phases on one device at one battery voltage.
+#[derive(Debug)]
+pub struct Maker<'a> {
     device: &'a Device,
     point: &'a Point,
     volts: Volts,
+    /// What flows on each rail while nothing happens.
+    asleep: Vec<Amps>,
 }
 
 impl<'a> Maker<'a> {
+    /// For a device at a battery voltage, on which the efficiency of a switching rail may depend.
+    pub fn new(device: &'a Device, point: &'a Point, volts: Volts) -> Self {
+        let rails = 0..device.board.rails.len();
+        Self { device, point, volts, asleep: rails.map(|rail| device.asleep(point, RailId(rail))).collect() }
+    }
+
     /// The microcontroller at work.
     fn mcu(&self) -> Load {
         let mcu = &self.device.board.mcu;
@@ -204,11 +203,21 @@ impl<'a> Maker<'a> {
     }
 
     fn phase(&self, name: &'static str, cause: Cause, time: Seconds, loads: Loads, how: How) -> Phase {
-        let rails = &self.device.board.rails;
-        let pull = |load: &Load| rails[load.rail.0].pull_at(self.point, load.current, self.volts);
-        let draw = loads.iter().flatten().map(|load| Draw::of(pull(load), time)).sum();
+        let draw = Draw::of(self.pull(&loads), time);
         let delivered = loads.iter().flatten().map(|load| self.delivered(load, time)).sum();
         Phase { name, cause, time, loads, draw, delivered, how, before_visible: true }
+    }
+
+    /// What loads take beyond sleep: those on one rail together.
+    pub fn pull(&self, loads: &Loads) -> Pull {
+        let rise = |rail: RailId, current: Amps| {
+            let asleep = self.asleep[rail.0];
+            self.device.board.rails[rail.0].pull(self.point, asleep..asleep + current, self.volts)
+        };
+        match loads {
+            [Some(a), Some(b)] if a.rail == b.rail => rise(a.rail, a.current + b.current),
+            _ => loads.iter().flatten().map(|load| rise(load.rail, load.current)).sum(),
+        }
     }
 
     /// What reaches a rail: on a direct rail all of it, on a regulated one its voltage times its current.
@@ -221,7 +230,7 @@ impl<'a> Maker<'a> {
     }
 
     /// The drives of both waveforms, one phase for each segment of their tables that was used.
-    fn drives(self, work: &'a Work) -> impl Iterator<Item = Phase> + 'a {
+    pub fn drives<'b>(&'b self, work: &'b Work) -> impl Iterator<Item = Phase> + 'b {
         let panel = &self.device.panel;
         let full = work.full.iter().enumerate().map(|used| ("drive, full", &panel.full, used));
         let partial = panel
@@ -249,16 +258,9 @@ impl<'a> Maker<'a> {
 
 /// The hardest pull of the phases, for the supply: the largest at a battery voltage.
 pub fn hardest(device: &Device, point: &Point, phases: &[Phase], voltage: Volts) -> Pull {
-    let rails = &device.board.rails;
-    let pull = |phase: &Phase| -> Pull {
-        phase.loads.iter().flatten().map(|load| rails[load.rail.0].pull_at(point, load.current, voltage)).sum()
-    };
-    let nothing = Pull { current: Amps(0.0), power: Watts(0.0) };
-    phases
-        .iter()
-        .filter(|phase| phase.time.0 > 0.0)
-        .map(pull)
-        .fold(nothing, |most, pull| if pull.at(voltage) > most.at(voltage) { pull } else { most })
+    let maker = Maker::new(device, point, voltage);
+    let pulls = phases.iter().filter(|phase| phase.time.0 > 0.0).map(|phase| maker.pull(&phase.loads));
+    pulls.fold(Pull::default(), |most, pull| if pull.at(voltage) > most.at(voltage) { pull } else { most })
 }
 
 /// Energy at the battery by cause, regulator losses apart. The parts add up to the whole.

@@ -2,12 +2,12 @@
 //!
 //! Only a shortcut to [`phases()`], from which every price comes: the same figures but for rounding.
 
-use super::phases::{Phase, drives_at, phases};
+use super::phases::{Maker, Phase, phases};
 use crate::device::Device;
 use crate::hardware::rail::Draw;
 use crate::inputs::Point;
 use crate::refresh::work::Work;
-use crate::units::{Seconds, Volts};
+use crate::units::Seconds;
 
 /// What some work takes.
 #[derive(Clone, Copy, Debug, Default)]
@@ -23,9 +23,7 @@ pub struct Cost {
 /// What each amount costs. Drive is not a sum of amounts where an efficiency depends on the current; it keeps its phases.
 #[derive(Debug)]
 pub struct Prices<'a> {
-    device: &'a Device,
-    point: &'a Point,
-    volts: Volts,
+    maker: Maker<'a>,
     update: Cost,
     pixel: Cost,
     panel_byte: Cost,
@@ -38,9 +36,7 @@ impl<'a> Prices<'a> {
         let cost = |work: Work| Cost::sum(phases(device, point, &work));
         let none = Work::default();
         Self {
-            device,
-            point,
-            volts: device.battery.nominal(),
+            maker: Maker::new(device, point, device.battery.nominal()),
             update: cost(Work { updates: 1.0, ..none.clone() }),
             pixel: cost(Work { pixels: 1.0, ..none.clone() }),
             panel_byte: cost(Work { panel_bytes: 1.0, ..none.clone() }),
@@ -56,7 +52,7 @@ impl<'a> Prices<'a> {
             (self.panel_byte, work.panel_bytes),
             (self.memory_byte, work.memory_bytes),
         ];
-        let drive = Cost::sum(drives_at(self.device, self.point, work, self.volts));
+        let drive = Cost::sum(self.maker.drives(work));
         amounts.into_iter().fold(drive, |sum, (price, amount)| Cost {
             draw: sum.draw + price.draw * amount,
             latency: sum.latency + price.latency * amount,

@@ -5,6 +5,7 @@ use crate::device::Device;
 use crate::hardware::rail::RailId;
 use crate::inputs::Point;
 use crate::units::{Amps, Coulombs, DAY, Ratio, Seconds, Volts};
+use std::ops::Range;
 
 /// One standing load.
 #[derive(Clone, Debug)]
@@ -13,6 +14,8 @@ pub struct Standing {
     pub name: String,
     /// Mean pull on the battery.
     pub pull: Pull,
+    /// Pull while it is on.
+    pub on: Pull,
     /// How it comes about.
     pub how: String,
 }
@@ -25,16 +28,21 @@ pub fn standing(device: &Device, point: &Point) -> Vec<Standing> {
 /// As [`standing`], at a battery voltage, on which the efficiency of a switching rail may depend.
 pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
     let board = &device.board;
-    let on_rail = |name: &str, rail: RailId, current: Amps, share: Ratio, how: String| {
-        let pull = board.rails[rail.0].pull_at(point, current, volts);
+    let on_rail = |name: &str, rail: RailId, rise: Range<Amps>, share: Ratio, share_in_time: bool, how: String| {
+        let pull = board.rails[rail.0].pull(point, rise, volts);
         Standing {
             name: name.to_owned(),
             pull: scaled(pull, share),
+            on: if share_in_time { pull } else { scaled(pull, share) },
             how: format!("{how} on {}", board.rails[rail.0].name),
         }
     };
-    let always =
-        |name: &str, rail: RailId, current: Amps| on_rail(name, rail, current, Ratio(1.0), current.to_string());
+    // What is always on shares what its rail takes for all of it.
+    let always = |name: &str, rail: RailId, current: Amps| {
+        let all = device.asleep(point, rail);
+        let share = Ratio(if all.0 > 0.0 { current / all } else { 0.0 });
+        on_rail(name, rail, Amps(0.0)..all, share, false, current.to_string())
+    };
     let mut all = vec![
         always("mcu asleep", board.mcu.rail, point.of(board.mcu.sleep)),
         always("panel asleep", device.panel.rail, point.of(device.panel.sleep)),
@@ -48,6 +56,7 @@ pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing
             all.push(Standing {
                 name: format!("regulator {}", rail.name),
                 pull: own,
+                on: own,
                 how: format!("{} of its own", own.current),
             });
         }
@@ -59,7 +68,8 @@ pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing
             Some((on, period)) => {
                 let (on, period): (Seconds, Seconds) = (point.of(on), point.of(period));
                 let how = format!("{current} for {on} in every {period}");
-                on_rail(&load.name, load.rail, current, Ratio(on / period), how)
+                let asleep = device.asleep(point, load.rail);
+                on_rail(&load.name, load.rail, asleep..asleep + current, Ratio(on / period), true, how)
             }
         });
     }
@@ -80,7 +90,8 @@ pub fn events_at(device: &Device, point: &Point, per_day: &[f64], volts: Volts) 
             let name = format!("event {}", event.name);
             let how =
                 format!("{charge} x {} a day on {}", crate::units::figures(*rate), device.board.rails[rail.0].name);
-            Standing { name, pull: (event.taken(device, point, volts) * *rate).per(DAY), how }
+            let taken = event.taken(device, point, volts);
+            Standing { name, pull: (taken * *rate).per(DAY), on: Pull::default(), how }
         })
         .collect()
 }

@@ -97,6 +97,11 @@ pub enum LifeFault {
         /// The voltage at which it was asked.
         at: Volts,
     },
+    /// No terminal voltage bears the current that the load closure gives.
+    Unbearable {
+        /// The open-circuit voltage.
+        at: Volts,
+    },
     /// No load, no self-discharge and no limit of age.
     NeverEnds,
     /// A negative or non-finite limit of age.
@@ -108,6 +113,7 @@ impl fmt::Display for LifeFault {
         match self {
             Self::Load => write!(f, "a load must be finite and not negative in all its parts"),
             Self::LoadRefused { at } => write!(f, "the load has no current at {at}"),
+            Self::Unbearable { at } => write!(f, "no voltage bears the load at {at} without it"),
             Self::NeverEnds => write!(f, "nothing ends this life; give a load, a self-discharge or a limit of age"),
             Self::AgeLimit => write!(f, "the limit of age must be finite and not negative"),
         }
@@ -177,7 +183,7 @@ impl Discharge<'_> {
     /// # Errors
     /// See [`LifeFault`].
     pub fn run_with(&self, current: impl Fn(Volts) -> Option<Amps>) -> Result<Life, LifeFault> {
-        self.descend(self.case.start(), &|at| settle(at, &current), &|_| true)
+        self.run_with_from(self.case.start(), current)
     }
 
     /// As [`Discharge::run_with`], from a charge that is not the full one.
@@ -185,7 +191,9 @@ impl Discharge<'_> {
     /// # Errors
     /// See [`LifeFault`].
     pub fn run_with_from(&self, charge: Coulombs, current: impl Fn(Volts) -> Option<Amps>) -> Result<Life, LifeFault> {
-        self.descend(charge, &|at| settle(at, &current), &|_| true)
+        self.descend(charge, &|at| settle(at, &current), &|at| {
+            !matches!(settle(at, &current), Err(LifeFault::Unbearable { .. }))
+        })
     }
 
     /// The life under a load, and `steps` + 1 points of the discharge, equally spaced in charge.

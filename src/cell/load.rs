@@ -1,6 +1,6 @@
 //! Loads at the battery's terminals, as means over time.
 //!
-//! Not for what a phase draws on its rail: [`crate::supply`] turns that into a pull.
+//! Not for what a phase draws on its rail: [`crate::hardware::rail`] turns that into a pull.
 
 use super::case::Point;
 use super::life::LifeFault;
@@ -98,5 +98,5 @@ pub(super) fn settle(at: Point, current: &impl Fn(Volts) -> Option<Amps>) -> Res
         }
         volts = next;
     }
-    Err(LifeFault::LoadRefused { at: volts })
+    Err(LifeFault::Unbearable { at: ocv })
 }

@@ -115,7 +115,9 @@ impl Event {
     pub fn taken(&self, device: &Device, point: &Point, volts: Volts) -> Draw {
         let Some((rail, charge)) = self.charge else { return Draw::default() };
         const PULSE: Seconds = Seconds(1.0);
-        Draw::of(device.board.rails[rail.0].pull_at(point, point.of(charge) / PULSE, volts), PULSE)
+        let asleep = device.asleep(point, rail);
+        let rise = asleep..asleep + point.of(charge) / PULSE;
+        Draw::of(device.board.rails[rail.0].pull(point, rise, volts), PULSE)
     }
 }
 

@@ -2,6 +2,8 @@
 
 pub mod battery;
 pub mod board;
+pub mod efficiency;
+pub mod fit;
 pub mod panel;
 pub mod profiles;
 pub mod rail;

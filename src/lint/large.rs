@@ -34,7 +34,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     }
 }
 
-/// A screen that a key leads to by a partial refresh.
+/// A screen that is entered by a partial refresh.
 fn left_for(subject: &Subject<'_>, screen: ScreenId) -> Option<ScreenId> {
     let wiring = &subject.device.wirings[screen.0];
     let keys = wiring.keys.iter().filter_map(|action| action.go);

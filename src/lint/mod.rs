@@ -7,6 +7,7 @@ mod black;
 mod cut;
 mod dead_end;
 mod digits;
+mod efficiency;
 mod key_idle;
 mod key_label;
 mod large;
@@ -82,6 +83,12 @@ pub const LINTS: &[Lint] = &[
         Warning,
         "A live element's update grows because it straddles the panel's bytes.",
         unaligned::find,
+    ),
+    Lint::of(
+        "efficiency-unknown",
+        Warning,
+        "A switching rail carries currents that its table of efficiency does not reach.",
+        efficiency::find,
     ),
     Lint::of("unreachable", Warning, "No key, timer or event leads to a screen.", unreachable::find),
     Lint::of("dead-end", Warning, "No keys lead back from a screen.", dead_end::find),

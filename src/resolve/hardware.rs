@@ -12,12 +12,12 @@ use crate::device::{Glass, KeyPlace};
 use crate::frame::{Packing, Rotation};
 use crate::hardware::battery::Battery;
 use crate::hardware::board::{Board, Bus, Charger, Load, Mcu, Memory};
+use crate::hardware::efficiency::{Efficiency, Rows};
 use crate::hardware::panel::{Drive, Fixed, Knot, Panel};
-use crate::hardware::rail::{EfficiencyRows, Rail, RailId, Regulator};
+use crate::hardware::rail::{Rail, RailId, Regulator, Topology};
 use crate::inputs::{Input, Inputs};
 use crate::limits;
-use crate::supply::Topology;
-use crate::units::{Amps, Quantity, Ratio, Volts};
+use crate::units::{Amps, Metres, Quantity, Ratio, Seconds, Volts};
 use embedded_graphics::prelude::Size;
 use std::sync::Arc;
 
@@ -97,6 +97,10 @@ impl Bench<'_> {
             self.fault(Fault::plain("the board has no rail").help("add [board.rails.main] with its regulator"));
         }
         let mcu = &spec.mcu;
+        let memory = spec.memory.as_ref().map(|memory| ("board.memory.standby", &memory.standby, &memory.active));
+        for (what, asleep, awake) in [("board.mcu.sleep", &mcu.sleep, &mcu.active)].into_iter().chain(memory) {
+            self.sleeps(what, asleep, awake);
+        }
         let loads = spec.loads.iter().map(|(name, load)| self.load(&rails, name, load)).collect();
         Board {
             mcu: Mcu {
@@ -131,11 +135,26 @@ impl Bench<'_> {
         }
     }
 
+    /// What sleeps takes no more than what works.
+    fn sleeps(&mut self, what: &str, asleep: &Amount<Amps>, awake: &Amount<Amps>) {
+        let (asleep, awake) = (asleep.spread[1], awake.spread[1]);
+        if asleep > awake {
+            let fault = Fault::plain(format!("{what} is {asleep}, more than the {awake} of what is awake"));
+            self.fault(fault.help("look at the units: sleep is often in uA, work in mA"));
+        }
+    }
+
     fn load(&mut self, rails: &[Rail], name: &str, load: &At<LoadSpec>) -> Load {
         let path = format!("board.loads.{name}");
         let spec = &load.value;
         let blink = match (&spec.on, &spec.period) {
             (Some(on), Some(period)) => {
+                if period.spread[0] <= Seconds(0.0) {
+                    let fault =
+                        Fault::at(load.span.clone(), format!("the period of `{name}` must be longer than nothing"));
+                    self.fault(fault);
+                    return self.always(rails, name, load);
+                }
                 if on.spread[2] > period.spread[0] {
                     self.fault(Fault::at(load.span.clone(), format!("`{name}` is on for longer than its period")));
                 }
@@ -148,11 +167,17 @@ impl Bench<'_> {
                 None
             }
         };
+        Load { blink, ..self.always(rails, name, load) }
+    }
+
+    /// A load as if it were on all the time.
+    fn always(&mut self, rails: &[Rail], name: &str, load: &At<LoadSpec>) -> Load {
+        let path = format!("board.loads.{name}");
         Load {
             name: name.to_owned(),
-            rail: self.rail(rails, spec.rail.as_ref(), &path),
-            current: self.enter(&format!("{path}.current"), &spec.current),
-            blink,
+            rail: self.rail(rails, load.value.rail.as_ref(), &path),
+            current: self.enter(&format!("{path}.current"), &load.value.current),
+            blink: None,
         }
     }
 
@@ -165,7 +190,6 @@ impl Bench<'_> {
             self.fault(lacks("output").help("add its output voltage, such as output = \"3.0 V\""));
         }
         let output = output.unwrap_or(Volts(3.0));
-        let mut over_input = Vec::new();
         let regulator = match spec.regulator {
             RegulatorKind::Direct => Regulator::Direct,
             RegulatorKind::Ldo => {
@@ -188,31 +212,25 @@ impl Bench<'_> {
                     RegulatorKind::Boost => Topology::Boost,
                     _ => Topology::BuckBoost,
                 };
-                let columns = self.efficiency(&path, rail);
-                let efficiency = columns.first().map(|(_, rows)| rows.clone()).unwrap_or_default();
-                over_input = columns.into_iter().filter_map(|(input, rows)| Some((input?, rows))).collect();
+                let efficiency = self.efficiency(&path, rail);
                 Regulator::Switching { topology, output, quiescent, efficiency }
             }
         };
         let stated = |limit: &Option<At<Qty<Volts>>>| limit.as_ref().map(|limit| limit.value.0);
-        let natural = if spec.regulator == RegulatorKind::Buck { output } else { Volts(0.0) };
         Rail {
             name: name.to_owned(),
             regulator,
-            min_input: stated(&spec.min_input).unwrap_or(natural),
-            max_input: stated(&spec.max_input).unwrap_or(match spec.regulator {
-                RegulatorKind::Boost => output,
-                _ => Volts(f64::INFINITY),
-            }),
-            over_input,
-            nominal: output,
+            min_input: stated(&spec.min_input).unwrap_or(Volts(0.0)),
+            max_input: stated(&spec.max_input).unwrap_or(Volts(f64::INFINITY)),
         }
     }
 
-    /// Efficiency over output current, for each input voltage of the table; one without a voltage where it has none.
-    fn efficiency(&mut self, path: &str, rail: &At<RailSpec>) -> Vec<(Option<Volts>, EfficiencyRows)> {
+    /// Efficiency over output current, and over input voltage where the rows have it.
+    fn efficiency(&mut self, path: &str, rail: &At<RailSpec>) -> Efficiency {
         let path = format!("{path}.efficiency");
-        let ideal = |bench: &mut Self| vec![(None, vec![(Amps(0.0), bench.enter(&path, &Amount::exact(Ratio(1.0))))])];
+        let ideal = |bench: &mut Self| {
+            Efficiency::OverCurrent(vec![(Amps(0.0), bench.enter(&path, &Amount::exact(Ratio(1.0))))])
+        };
         let Some(spec) = &rail.value.efficiency else {
             let fault = Fault::at(rail.span.clone(), "a switching regulator needs its `efficiency`");
             self.fault(
@@ -230,7 +248,7 @@ impl Bench<'_> {
             self.fault(Fault::at(spec.span.clone(), what));
             return ideal(self);
         }
-        let mut columns: Vec<(Option<Volts>, EfficiencyRows)> = Vec::new();
+        let mut columns: Vec<(Option<Volts>, Rows)> = Vec::new();
         for (index, (input, at, share)) in rows.iter().enumerate() {
             let path = if rows.len() == 1 { path.clone() } else { format!("{path}.{index}.is") };
             let row = (*at, self.inputs.enter(&path, share.spread, share.source.clone()));
@@ -239,7 +257,20 @@ impl Bench<'_> {
                 None => columns.push((*input, vec![row])),
             }
         }
-        columns
+        match columns.as_mut_slice() {
+            [(None, rows)] => Efficiency::OverCurrent(std::mem::take(rows)),
+            _ => Efficiency::OverInput(columns.into_iter().filter_map(|(input, rows)| Some((input?, rows))).collect()),
+        }
+    }
+
+    fn max_windows(&mut self, spec: &PanelSpec) -> usize {
+        let (stated, most) = (spec.max_windows.value as usize, crate::refresh::windows::MOST_WINDOWS);
+        if !(1..=most).contains(&stated) {
+            let fault =
+                Fault::at(spec.max_windows.span.clone(), format!("a panel is not driven by {stated} windows here"));
+            self.fault(fault.help(format!("expected 1 to {most} windows for one update")));
+        }
+        stated.clamp(1, most)
     }
 
     fn fixed(&mut self, path: &str, spec: &PhaseSpec) -> Fixed {
@@ -299,6 +330,15 @@ impl Bench<'_> {
             self.fault(Fault::at(spec.pixels.span.clone(), "the panel's active area must be larger than nothing"));
         }
         let packing = mounted_packing(&spec.packing.value, mounted, spec.mirrored);
+        if let Err(why) = spec.packing.value.size(width, height) {
+            self.fault(Fault::at(spec.packing.span.clone(), format!("this packing does not suit the panel: {why}")));
+        }
+        for row in spec.full.drive.value.iter().chain(spec.partial.iter().flat_map(|partial| &partial.drive.value)) {
+            self.sleeps("panel.sleep", &spec.sleep, &row.current);
+        }
+        if spec.rated_refreshes == Some(0) {
+            self.fault(Fault::plain("panel.rated-refreshes is 0").help("write what its maker rates, or leave it out"));
+        }
         if let Some(partial) = &spec.partial
             && partial.drive.value.is_empty()
         {
@@ -316,7 +356,7 @@ impl Bench<'_> {
             start: self.fixed("panel.start", &spec.start),
             pump_up: self.fixed("panel.pump-up", &spec.pump_up),
             pump_down: self.fixed("panel.pump-down", &spec.pump_down),
-            max_windows: (spec.max_windows.value.clamp(1, 16)) as usize,
+            max_windows: self.max_windows(spec),
             window_bytes: spec.window_bytes,
             full: self.drive("panel.full", &spec.full),
             partial: spec.partial.as_ref().map(|partial| self.drive("panel.partial", partial)),
@@ -381,6 +421,9 @@ impl Bench<'_> {
             KeyPlace { centre, width: key.width.0, centre_px: centre_px as i32, width_px }
         };
         let keys = spec.keys.iter().take(limits::KEYS).map(&mut place).collect();
+        if spec.viewing_distance.0 <= Metres(0.0) {
+            self.fault(Fault::plain("glass.viewing-distance must be more than nothing").help("write \"40 cm\""));
+        }
         Glass { viewing_distance: spec.viewing_distance.0, side: spec.keys_at, keys }
     }
 }

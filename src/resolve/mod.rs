@@ -61,12 +61,10 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     }
     let mut inputs = Inputs::default();
     let mut bench = hardware::Bench { inputs: &mut inputs, faults };
-    let mut board = bench.board(&project.board);
+    let board = bench.board(&project.board);
     let panel = bench.panel(&project.panel, &board.rails)?;
     let battery = bench.battery(&project.battery, project.board.charger.as_ref())?;
     let glass = bench.glass(&project.glass, &panel);
-    let nominal = battery.nominal();
-    board.rails.iter_mut().for_each(|rail| rail.settle(nominal));
     supply::check(&project, &board.rails, &battery, &inputs, faults);
     faults.extend(supply::no_partials(&project));
 
@@ -97,7 +95,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             .label(range)
             .help("values outside a table are refused, not guessed: extend panel.full.drive with the maker's data, or narrow the usage")
     }));
-    let policy = flow::policy(&project.policy, &names, faults);
+    let policy = flow::policy(&project.policy, panel.native.height, board.memory.is_some(), &names, faults);
     let usage = flow::usage(&project.usage, &names, &wirings, board.charger.is_some(), faults);
 
     let recall = recall::recall(&screens, &events, strings.locales().len(), &mut fields);
@@ -231,4 +229,12 @@ fn limits(spec: &crate::design::project::LimitsSpec) -> Limits {
             .as_ref()
             .map(|limit| Limit { value: limit.value, span: limit.span.clone() }),
     }
+}
+
+/// Why a name cannot be that of a file, where files are named after it.
+fn unfileable(what: &str, name: &str, span: &Span) -> Option<Fault> {
+    let wrong =
+        name.is_empty() || name.starts_with('.') || name.contains(['/', '\\', ':']) || name.contains(char::is_control);
+    let fault = || Fault::at(span.clone(), format!("{name:?} cannot be the name of {what}: files are named after it"));
+    wrong.then(|| fault().help("use letters, digits, - and _"))
 }

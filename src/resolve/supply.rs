@@ -9,9 +9,9 @@ use crate::design::fault::Fault;
 use crate::design::hardware::{RailSpec, RegulatorKind};
 use crate::design::project::ProjectSpec;
 use crate::hardware::battery::Battery;
+use crate::hardware::fit::Unfit;
 use crate::hardware::rail::Rail;
-use crate::inputs::Inputs;
-use crate::supply::SupplyFault;
+use crate::inputs::{Inputs, Point};
 use crate::units::{Celsius, Ratio, Seconds, Volts};
 
 /// Unused charge that is not worth a word.
@@ -28,17 +28,7 @@ pub fn check(project: &ProjectSpec, rails: &[Rail], battery: &Battery, inputs: &
         }
     };
     for (spec, rail) in project.board.rails.values().zip(rails).filter(|(spec, _)| complete(&spec.value)) {
-        match rail.physical(&point) {
-            Err(why) => faults.push(Fault::at(spec.span.clone(), format!("the rail `{}` cannot be: {why}", rail.name))),
-            Ok(regulator) => {
-                let accepts = |volts: Volts| match rail.output() {
-                    None => rail.stands(volts),
-                    Some(_) => regulator.accepts(volts),
-                };
-                let least = if rail.output().is_some() { regulator.input_range().0 } else { rail.min_input };
-                faults.extend(judge(spec, rail, &case, accepts, least));
-            }
-        }
+        faults.extend(impossible(spec, rail, &point).or_else(|| judge(spec, rail, &case, &point)));
     }
 }
 
@@ -49,6 +39,22 @@ fn complete(spec: &RailSpec) -> bool {
         RegulatorKind::Ldo => spec.output.is_some() && spec.dropout.is_some(),
         _ => spec.output.is_some(),
     }
+}
+
+/// A rail that no battery can make.
+fn impossible(spec: &At<RailSpec>, rail: &Rail, point: &Point) -> Option<Fault> {
+    let (least, most) = (rail.least_input(point), rail.most_input());
+    let (why, help) = if rail.output().is_some_and(|output| output <= Volts(0.0)) {
+        ("its output is not above 0 V".to_owned(), "write the voltage that the parts on it need")
+    } else if least > most {
+        (
+            format!("it needs at least {least} at its input and stands at most {most}"),
+            "see `min-input`, `max-input` and `output`",
+        )
+    } else {
+        return None;
+    };
+    Some(Fault::at(spec.span.clone(), format!("the rail `{}` cannot be: {why}", rail.name)).help(help))
 }
 
 /// A battery that cannot be.
@@ -67,18 +73,12 @@ fn unsound(project: &ProjectSpec, why: &CellFault) -> Option<Fault> {
     }
 }
 
-fn judge(
-    spec: &At<RailSpec>,
-    rail: &Rail,
-    case: &Case,
-    accepts: impl Fn(Volts) -> Result<(), SupplyFault>,
-    least: Volts,
-) -> Option<Fault> {
+fn judge(spec: &At<RailSpec>, rail: &Rail, case: &Case, point: &Point) -> Option<Fault> {
     let (full, empty) = (case.state_of_charge(case.start()), case.state_of_charge(case.floor()));
     let (high, low) = (case.ocv(full), case.ocv(empty));
     let gives = format!("the battery gives {low} (empty) to {high} (full)");
-    if let Err(why) = accepts(high) {
-        let starts = if matches!(why, SupplyFault::AboveMaximum { .. } | SupplyFault::BoostAboveOutput { .. }) {
+    if let Err(why) = rail.fits(point, high) {
+        let starts = if matches!(why, Unfit::AboveMaximum { .. } | Unfit::BoostAboveOutput { .. }) {
             "cannot be made from the full battery"
         } else {
             "can never be made from this battery"
@@ -86,7 +86,8 @@ fn judge(
         let fault = Fault::at(spec.span.clone(), format!("the rail `{}` {starts}: {why}", rail.name));
         return Some(fault.label(gives).help(remedy(&why, high)));
     }
-    let why = accepts(low).err()?;
+    let why = rail.fits(point, low).err()?;
+    let least = rail.least_input(point);
     let stop = charge_at(case, least, empty, full);
     let unused = Ratio((stop.0 - empty.0) / (full.0 - empty.0));
     if unused.0 < NEGLIGIBLE.0 {
@@ -98,18 +99,16 @@ fn judge(
     Some(fault.help(format!("{}; as it is, the life ends there", remedy(&why, high))).warning())
 }
 
-fn remedy(why: &SupplyFault, high: Volts) -> String {
+fn remedy(why: &Unfit, high: Volts) -> String {
     match why {
-        SupplyFault::AboveMaximum { .. } => format!("use a regulator that stands {high}, or fewer cells in series"),
-        SupplyFault::BoostAboveOutput { .. } => {
+        Unfit::AboveMaximum { .. } => format!("use a regulator that stands {high}, or fewer cells in series"),
+        Unfit::BoostAboveOutput { .. } => {
             "use a buck-boost converter, a higher output, or fewer cells in series".into()
         }
-        SupplyFault::Dropout { .. } => {
+        Unfit::Dropout { .. } => {
             "use a lower output, a regulator of less dropout or a buck-boost converter, or more cells in series".into()
         }
-        SupplyFault::BuckBelowOutput { .. } => {
-            "use a buck-boost converter, a lower output, or more cells in series".into()
-        }
+        Unfit::BuckBelowOutput { .. } => "use a buck-boost converter, a lower output, or more cells in series".into(),
         _ => "use a regulator that works from less, or more cells in series".into(),
     }
 }

@@ -2,9 +2,8 @@
 
 use super::align::{Part, align, whole};
 use super::kinds::{Kind, Name};
-use crate::budget::phases::{Phase, phases};
+use crate::budget::phases::{Maker, Phase, phases};
 use crate::budget::summary::{full_work, transitions};
-use crate::cell::peak::Pull;
 use crate::design::fault::Fault;
 use crate::device::Device;
 use crate::refresh::update::Mode;
@@ -53,6 +52,8 @@ pub struct Predicted {
     pub part: Part,
     /// The panel's share of that current is all but this.
     pub others: Amps,
+    /// What flows on the panel's rail beside the panel's own, sleep included.
+    pub beneath: Amps,
     /// Whether the panel takes part.
     pub panel: bool,
 }
@@ -147,10 +148,9 @@ fn distance(kind: &Kind, predicted: &[Predicted]) -> f64 {
 /// The phases of some work as they are seen at the battery.
 fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
     let point = device.inputs.typical();
+    let maker = Maker::new(device, &point, voltage);
     let current = |phase: &Phase, wanted: &dyn Fn(&str) -> bool| {
-        let loads = phase.loads.iter().flatten().filter(|load| wanted(load.who));
-        let pull: Pull = loads.map(|load| device.board.rails[load.rail.0].pull(&point, load.current)).sum();
-        pull.at(voltage)
+        maker.pull(&phase.loads.map(|load| load.filter(|load| wanted(load.who)))).at(voltage)
     };
     let all = phases(device, &point, work);
     let seen = all.iter().filter(|phase| phase.time > Seconds(0.0));
@@ -158,9 +158,16 @@ fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
         name: phase.name,
         part: Part { duration: phase.time, current: current(phase, &|_| true) },
         others: current(phase, &|who| who != "panel"),
+        beneath: device.asleep(&point, device.panel.rail) + beside(device, phase),
         panel: phase.loads.iter().flatten().any(|load| load.who == "panel"),
     })
     .collect()
+}
+
+/// What loads other than the panel add to the panel's rail in a phase.
+fn beside(device: &Device, phase: &Phase) -> Amps {
+    let loads = phase.loads.iter().flatten();
+    loads.filter(|load| load.who != "panel" && load.rail == device.panel.rail).map(|load| load.current).sum()
 }
 
 fn compare(index: usize, kind: &Kind, mode: Mode, what: String, predicted: Vec<Predicted>) -> Option<Compared> {

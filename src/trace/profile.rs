@@ -151,22 +151,23 @@ fn by_name(known: &Known<'_>, compared: &Compared, kinds: &[Kind]) -> Vec<Found>
                 typ: row.measured.current,
                 max: Amps(parts.iter().map(|part| part.current.max.0).fold(row.measured.current.0, f64::max)),
             };
-            let on_rail = |current: Amps| on_rail(known, current - phase.others);
+            let on_rail = |current: Amps| on_rail(known, phase.beneath, current - phase.others);
             Some(Found { key, time, current: current.map(on_rail), updates: kind.alike })
         })
         .collect()
 }
 
-/// The current on the panel's rail, sleep included, that takes this much from the battery beyond sleep: found by
-/// halving, since the efficiency depends on it.
-fn on_rail(known: &Known<'_>, at_battery: Amps) -> Amps {
+/// The current of the panel, sleep included, that takes this much from the battery beyond what flows on its rail already:
+/// found by halving, since the efficiency depends on it.
+fn on_rail(known: &Known<'_>, beneath: Amps, at_battery: Amps) -> Amps {
     let device = known.device;
     let point = device.inputs.typical();
     let rail = &device.board.rails[device.panel.rail.0];
     let (mut low, mut high) = (0.0, at_battery.0.max(0.0) * 100.0);
     for _ in 0..100 {
         let middle = (low + high) / 2.0;
-        let taken = rail.pull(&point, Amps(middle)).at(known.against.voltage);
+        let voltage = known.against.voltage;
+        let taken = rail.pull(&point, beneath..beneath + Amps(middle), voltage).at(voltage);
         *(if taken < at_battery { &mut low } else { &mut high }) = middle;
     }
     Amps((low + high) / 2.0) + point.of(device.panel.sleep)

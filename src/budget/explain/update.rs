@@ -2,9 +2,11 @@
 
 use crate::budget::phases::{Phase, latency, phases, total};
 use crate::device::Device;
+use crate::hardware::efficiency::{Efficiency, Rows};
+use crate::hardware::rail::{RailId, Regulator};
 use crate::inputs::Input;
 use crate::refresh::work::Work;
-use crate::units::{Amps, Ratio};
+use crate::units::{Ratio, Volts};
 use comfy_table::{CellAlignment, Table};
 
 /// The phases of an update as a table, with the formula and inputs of each.
@@ -36,8 +38,8 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
     right(&mut table, &[1, 3, 4]);
     format!(
         "{title}\n{table}\nCharge and energy are at the battery at {voltage} (open circuit, half full). A linear rail passes \
-         the current on;\na switching rail takes V_rail x I_rail / efficiency. Currents are those beyond sleep, which is a \
-         standing load.\n{}",
+         the current on;\na switching rail takes V_rail x I_rail / efficiency, at everything on it at once. Currents are \
+         those beyond sleep, which is a\nstanding load: of a switching rail what it takes for it is taken off.\n{}",
         rails(device)
     )
 }
@@ -50,25 +52,35 @@ fn currents(device: &Device, phase: &Phase) -> String {
 }
 
 fn rails(device: &Device) -> String {
-    use crate::hardware::rail::Regulator;
-    let inputs = &device.inputs;
+    let point = device.inputs.typical();
     let mut text = String::new();
-    for rail in &device.board.rails {
+    for (index, rail) in device.board.rails.iter().enumerate() {
         let what = match &rail.regulator {
             Regulator::Direct => "the battery itself".to_owned(),
             Regulator::Linear { output, .. } => format!("linear, {output}"),
             Regulator::Switching { output, efficiency, .. } => {
-                let row = |(at, share): &(Amps, Input<Ratio>)| match efficiency.len() {
-                    1 => inputs.row(*share).shown.clone(),
-                    _ => format!("{} at {at}", inputs.row(*share).shown),
+                let efficiency = match efficiency {
+                    Efficiency::OverCurrent(rows) => shares(device, rows),
+                    Efficiency::OverInput(columns) => {
+                        let column = |(input, rows): &(Volts, Rows)| format!("from {input} {}", shares(device, rows));
+                        columns.iter().map(column).collect::<Vec<_>>().join("; ")
+                    }
                 };
-                let rows: Vec<String> = efficiency.iter().map(row).collect();
-                format!("switching, {output}, efficiency {}", rows.join(", "))
+                format!("switching, {output}, efficiency {efficiency}")
             }
         };
-        text += &format!("Rail {}: {what}.\n", rail.name);
+        text += &format!("Rail {}: {what}; {} on it asleep.\n", rail.name, device.asleep(&point, RailId(index)));
     }
     text
+}
+
+/// The rows of an efficiency, as they are written in the project.
+fn shares(device: &Device, rows: &Rows) -> String {
+    let shown = |share: &Input<Ratio>| device.inputs.row(*share).shown.clone();
+    match rows.as_slice() {
+        [(_, share)] => shown(share),
+        rows => rows.iter().map(|(at, share)| format!("{} at {at}", shown(share))).collect::<Vec<_>>().join(", "),
+    }
 }
 
 fn right(table: &mut Table, columns: &[usize]) {

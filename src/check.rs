@@ -4,6 +4,7 @@ use crate::budget::summary::{Budget, budget, supply_holds};
 use crate::design::fault::{Fault, Level};
 use crate::device::{Device, Limit};
 use crate::lint::{self, Finding, Subject};
+use crate::units::Bytes;
 use std::fmt::Display;
 
 /// Everything found in a device, the lints' findings in these locales first.
@@ -31,8 +32,7 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
     if let Some(scheme) = chosen {
         over("limit-ram", bare(&limits.ram).as_ref(), scheme.ram.0, format!("the buffer takes {} of RAM", scheme.ram));
     }
-    let stock = &device.stock;
-    let flash = (stock.images + stock.fonts + stock.strings) as f64;
+    let flash = device.stock.total() as f64;
     over(
         "limit-flash",
         bare(&limits.flash).as_ref(),
@@ -72,7 +72,9 @@ fn broken(id: &'static str, limit: &Limit<impl Display>, text: String) -> Fault 
 
 fn life(device: &Device, budget: &Budget) -> Option<Fault> {
     let limit = device.limits.life.as_ref()?;
-    let life = budget.life.as_ref()?;
+    let Some(life) = budget.life.as_ref() else {
+        return Some(broken("limit-life", limit, "no life can be told to hold against this limit".to_owned()));
+    };
     let text = format!("one of ten devices lasts only {}", crate::units::plain_time(life.p10.time));
     (life.p10.time < limit.value).then(|| broken("limit-life", limit, text))
 }
@@ -92,6 +94,15 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
             "supply",
             text,
             "keep a larger reserve, lower the peak current, or use a battery of less resistance",
+        ));
+    }
+    let (flash, there) = (Bytes(device.stock.total() as f64), device.board.mcu.flash);
+    if flash > there {
+        let text = format!("images, glyphs and strings take {flash} of flash; board.mcu.flash leaves {there} for them");
+        faults.push(fault(
+            "flash",
+            text,
+            "use fewer faces, smaller images or shorter texts, or a part with more flash",
         ));
     }
     if let Some(scheme) = budget.schemes.iter().find(|scheme| scheme.buffer == device.policy.buffer && !scheme.fits) {

@@ -45,16 +45,22 @@ impl Overwrite {
 pub fn write_set(folder: &Path, files: &[(String, Vec<u8>)], overwrite: Overwrite) -> Result<(), Fault> {
     if !folder.exists() {
         let written: BTreeSet<String> = files.iter().map(|(name, bytes)| line(name, bytes)).collect();
-        return make(folder, &[files, &[(RECORD.to_owned(), joined(&written))]]);
+        let made = make(folder, &[files, &[(RECORD.to_owned(), joined(&written))]]);
+        // Another run may have made it meanwhile: then it is a folder that is there.
+        if made.is_ok() || !folder.is_dir() {
+            return made;
+        }
     }
     let record_path = folder.join(RECORD);
     let record = std::fs::read_to_string(&record_path).unwrap_or_default();
     let old: BTreeSet<&str> = record.lines().collect();
     let mut foreign = Vec::new();
     for (name, bytes) in files {
-        let Ok(present) = std::fs::read(folder.join(name)) else { continue };
-        if present != *bytes && !old.contains(line(name, &present).as_str()) {
-            foreign.push(name.as_str());
+        match std::fs::read(folder.join(name)) {
+            Ok(present) if present == *bytes || old.contains(line(name, &present).as_str()) => {}
+            Err(why) if why.kind() == std::io::ErrorKind::NotFound => {}
+            // Also what cannot be read: it is not known to be ours.
+            _ => foreign.push(name.as_str()),
         }
     }
     if let (Overwrite::Own, Some(first)) = (overwrite, foreign.first()) {
@@ -215,16 +221,33 @@ fn take_back(path: &Path, old: Option<Vec<u8>>) {
     }
 }
 
-/// Writes one file.
+/// Writes one file; one that is there is replaced only if it begins as the new one does: a picture by a picture, a page by
+/// a page.
 ///
 /// # Errors
-/// When it cannot be written; an old file stays whole then.
+/// When it cannot be written, or something else is there; an old file stays whole then.
 pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
+    // Through a link to the file that it names.
+    let path = &std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    if std::fs::metadata(path).is_ok() && !alike(path, bytes) {
+        let fault = Fault::plain(format!("{} is there and is something else", path.display()));
+        return Err(fault.help("choose another name, or remove it first"));
+    }
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let Some(name) = path.file_name().and_then(|name| name.to_str()) else {
         return Err(Fault::plain(format!("{} is not a file's name", path.display())));
     };
     write_all(folder, &[(name.to_owned(), bytes.to_vec())])
+}
+
+/// Whether a plain file is empty or begins with the same few bytes.
+fn alike(path: &Path, bytes: &[u8]) -> bool {
+    const FEW: usize = 8;
+    if !path.is_file() {
+        return false;
+    }
+    let old = std::fs::read(path).unwrap_or_else(|_| b"unread".to_vec());
+    old.is_empty() || old.iter().take(FEW).eq(bytes.iter().take(FEW))
 }
 
 fn beside(path: &Path, bytes: &[u8]) -> Result<tempfile::NamedTempFile, Fault> {
@@ -295,8 +318,11 @@ mod tests {
         let before = std::fs::metadata(&path).unwrap().modified().unwrap();
         write(&path, b"one").unwrap();
         assert_eq!(std::fs::metadata(&path).unwrap().modified().unwrap(), before);
-        write(&path, b"two").unwrap();
-        assert_eq!(std::fs::read(&path).unwrap(), b"two");
+        write(&path, b"two").unwrap_err();
+        std::fs::write(&path, b"a picture, old").unwrap();
+        write(&path, b"a picture, new").unwrap();
+        assert_eq!(std::fs::read(&path).unwrap(), b"a picture, new");
+        assert!(write(folder.path(), b"a picture").is_err());
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 

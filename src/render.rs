@@ -43,7 +43,9 @@ pub fn sheet(device: &Device, locale: usize, drawn: &[(ScreenId, Frame)], scale:
     };
     let rows = drawn.len().div_ceil(columns) as u32;
     let cell = Size::new(size.width + 2 + GAP, size.height + 2 + CAPTION + GAP);
-    let mut picture = Frame::new(cell.width * columns as u32 + GAP, cell.height * rows + GAP);
+    let large =
+        || Fault::plain("the sheet would be too large").help("choose screens by --screen, or leave out --sheet");
+    let mut picture = Frame::checked(cell.width * columns as u32 + GAP, cell.height * rows + GAP).ok_or_else(large)?;
     let face = builtin::text("text").and_then(|text| bdf::read("text", text).ok());
     let everywhere = Rectangle::new(Point::zero(), picture.size());
     for (index, (screen, frame)) in drawn.iter().enumerate() {

@@ -15,6 +15,8 @@ pub trait Quantity: Copy + Into<f64> + From<f64> + 'static {
     const SYMBOLS: &'static [(&'static str, f64)];
     /// The SI unit's symbol.
     const SI: &'static str;
+    /// Smallest and largest value, in SI, that a project or a command may state.
+    const STATED: [f64; 2];
 
     /// Reads a number followed by a unit symbol, for example `"2.5 mA"`.
     ///
@@ -43,6 +45,20 @@ pub trait Quantity: Copy + Into<f64> + From<f64> + 'static {
     }
 }
 
+/// A quantity as a project or a command states it: as [`Quantity::parse`], and within what is possible.
+///
+/// # Errors
+/// As [`Quantity::parse`]; a sentence with the bounds for a value outside them.
+pub fn stated<Q: Quantity>(text: &str) -> Result<Q, String> {
+    let value = Q::parse(text)?;
+    let [low, high] = Q::STATED;
+    if (low..=high).contains(&value.into()) {
+        return Ok(value);
+    }
+    let bound = |value: f64| if Q::SI == "s" { plain_time(Seconds(value)) } else { show(Q::from(value)) };
+    Err(format!("expected {} from {} to {}; {text:?} lies outside", Q::WHAT, bound(low), bound(high)))
+}
+
 /// Where the unit begins: after the digits, sign, point and exponent of the number.
 pub fn unit_start(text: &str) -> usize {
     let bytes = text.as_bytes();
@@ -60,7 +76,7 @@ pub fn unit_start(text: &str) -> usize {
 }
 
 macro_rules! quantities {
-    ($($(#[$doc:meta])* $name:ident $what:literal $example:literal $si:literal [$($symbol:literal = $factor:expr),+];)+) => {$(
+    ($($(#[$doc:meta])* $name:ident $what:literal $example:literal $si:literal $low:literal..=$high:expr, [$($symbol:literal = $factor:expr),+];)+) => {$(
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
         pub struct $name(pub f64);
@@ -105,6 +121,7 @@ macro_rules! quantities {
             const WHAT: &'static str = $what;
             const EXAMPLE: &'static str = $example;
             const SI: &'static str = $si;
+            const STATED: [f64; 2] = [$low, $high];
             const SYMBOLS: &'static [(&'static str, f64)] = &[$(($symbol, $factor)),+];
         }
         impl fmt::Display for $name {
@@ -115,34 +132,34 @@ macro_rules! quantities {
 
 quantities! {
     /// Time in seconds.
-    Seconds "a time" "250 ms" "s"
+    Seconds "a time" "250 ms" "s" 0.0..=100.0 * YEAR,
         ["s" = 1.0, "ms" = 1e-3, "us" = 1e-6, "ns" = 1e-9, "min" = 60.0, "h" = 3600.0, "d" = 86400.0, "week" = 604_800.0,
          "month" = YEAR / 12.0, "year" = YEAR];
     /// Electric current in amperes.
-    Amps "a current" "16 uA" "A" ["A" = 1.0, "mA" = 1e-3, "uA" = 1e-6, "nA" = 1e-9];
+    Amps "a current" "16 uA" "A" 0.0..=1e3, ["A" = 1.0, "mA" = 1e-3, "uA" = 1e-6, "nA" = 1e-9];
     /// Electric potential in volts.
-    Volts "a voltage" "3.3 V" "V" ["V" = 1.0, "mV" = 1e-3];
+    Volts "a voltage" "3.3 V" "V" 0.0..=1e3, ["V" = 1.0, "mV" = 1e-3];
     /// Electric resistance in ohms.
-    Ohms "a resistance" "120 mOhm" "Ohm" ["Ohm" = 1.0, "mOhm" = 1e-3, "kOhm" = 1e3];
+    Ohms "a resistance" "120 mOhm" "Ohm" 0.0..=1e6, ["Ohm" = 1.0, "mOhm" = 1e-3, "kOhm" = 1e3];
     /// Electric charge in coulombs.
-    Coulombs "a charge" "850 mAh" "C" ["mAh" = 3.6, "Ah" = 3600.0, "uAh" = 3.6e-3, "C" = 1.0, "mC" = 1e-3, "uC" = 1e-6];
+    Coulombs "a charge" "850 mAh" "C" 0.0..=1e9, ["mAh" = 3.6, "Ah" = 3600.0, "uAh" = 3.6e-3, "C" = 1.0, "mC" = 1e-3, "uC" = 1e-6];
     /// Energy in joules.
-    Joules "an energy" "20 mJ" "J" ["J" = 1.0, "mJ" = 1e-3, "uJ" = 1e-6, "kJ" = 1e3, "Wh" = 3600.0, "mWh" = 3.6];
+    Joules "an energy" "20 mJ" "J" 0.0..=1e9, ["J" = 1.0, "mJ" = 1e-3, "uJ" = 1e-6, "kJ" = 1e3, "Wh" = 3600.0, "mWh" = 3.6];
     /// Power in watts.
-    Watts "a power" "26.4 mW" "W" ["W" = 1.0, "mW" = 1e-3, "uW" = 1e-6];
+    Watts "a power" "26.4 mW" "W" 0.0..=1e6, ["W" = 1.0, "mW" = 1e-3, "uW" = 1e-6];
     /// Frequency in hertz.
-    Hertz "a frequency" "4 MHz" "Hz" ["Hz" = 1.0, "kHz" = 1e3, "MHz" = 1e6];
+    Hertz "a frequency" "4 MHz" "Hz" 1.0..=1e12, ["Hz" = 1.0, "kHz" = 1e3, "MHz" = 1e6];
     /// Length in metres.
-    Metres "a length" "66.9 mm" "m" ["mm" = 1e-3, "m" = 1.0, "cm" = 1e-2, "um" = 1e-6, "in" = 0.0254];
+    Metres "a length" "66.9 mm" "m" -100.0..=100.0, ["mm" = 1e-3, "m" = 1.0, "cm" = 1e-2, "um" = 1e-6, "in" = 0.0254];
     /// Temperature in degrees Celsius.
-    Celsius "a temperature" "25 °C" "°C" ["°C" = 1.0, "C" = 1.0, "degC" = 1.0];
+    Celsius "a temperature" "25 °C" "°C" -273.15..=1e3, ["°C" = 1.0, "C" = 1.0, "degC" = 1.0];
     /// A dimensionless share, 1 being the whole.
-    Ratio "a share" "12 %" "1" ["%" = 0.01, "permille" = 1e-3, "ppm" = 1e-6];
+    Ratio "a share" "12 %" "1" 0.0..=1e3, ["%" = 0.01, "permille" = 1e-3, "ppm" = 1e-6];
     /// A relative rate per second (self-discharge, ageing).
-    PerSecond "a rate" "2 %/month" "1/s"
+    PerSecond "a rate" "2 %/month" "1/s" 0.0..=1.0,
         ["%/month" = 0.01 * 12.0 / YEAR, "%/year" = 0.01 / YEAR, "%/day" = 0.01 / 86400.0, "1/s" = 1.0];
     /// An amount of storage in bytes.
-    Bytes "an amount of memory" "8 KiB" "B" ["KiB" = 1024.0, "B" = 1.0, "MiB" = 1_048_576.0, "kB" = 1000.0, "MB" = 1e6];
+    Bytes "an amount of memory" "8 KiB" "B" 0.0..=1e15, ["KiB" = 1024.0, "B" = 1.0, "MiB" = 1_048_576.0, "kB" = 1000.0, "MB" = 1e6];
 }
 
 /// A Julian year in seconds (365.25 days), the year used for rates and lives.

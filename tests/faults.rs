@@ -87,13 +87,14 @@ fn a_file_that_grows_too_large_leaves_the_old_one() {
     // The shell's limit on the size of files, in blocks of 512 bytes, stands for a full disk: the write fails midway.
     let folder = tempfile::tempdir().expect("a folder");
     let report = folder.path().join("report.html");
-    fs::write(&report, "old").expect("written");
+    let old = "<!DOCTYPE html>old";
+    fs::write(&report, old).expect("written");
     let path = report.display();
     let output = sh(&format!("trap '' XFSZ; ulimit -f 8; \"$INKJOULE\" report screens-demo --out '{path}'"));
     no_panic(&output);
     assert_eq!(output.status.code(), Some(2), "{}", said(&output));
     assert!(said(&output).contains("cannot write"), "{}", said(&output));
-    assert_eq!(fs::read_to_string(&report).expect("the old file"), "old");
+    assert_eq!(fs::read_to_string(&report).expect("the old file"), old);
     assert_eq!(strays(folder.path()), [""; 0]);
     let pictures = folder.path().join("pictures");
     let place = pictures.display();

@@ -41,6 +41,18 @@ const MEMORYLESS: [(&str, &str); 3] = [
     ("c", "keys.1.go = \"a\"\nkeys.2.go = \"a\"\ncontent = [ { text = \"CCC\" } ]"),
 ];
 
+/// Twenty-four hours after midnight is once in each day, also on the last.
+#[test]
+fn an_event_once_a_day_happens_once_a_day() {
+    let text = "[events.call]\nevery = \"24 h\"\ncharge = \"1 C\"\n[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\
+                temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\ndays = DAYS\n";
+    for days in [1, 7, 30] {
+        let device = device(&text.replace("DAYS", &days.to_string()), &[("a", "content = [ { text = \"A\" } ]")]);
+        let tally = simulate(&device, &device.inputs.typical());
+        assert_eq!(tally.per_day(tally.events[0]), 1.0, "over {days} days");
+    }
+}
+
 #[test]
 fn a_memoryless_flow_agrees_with_its_stationary_law_within_the_standard_error() {
     // From a: to b at 7 + 30, to c at 19 a day; from b: to c at 7, to a at 12; from c: to a at 26.

@@ -20,7 +20,7 @@ pub fn window_cost(device: &Device, point: &Point) -> WindowCost<Joules> {
     let voltage = device.battery.nominal();
     let energy = |work: Work| draw(device, point, &work).energy_at(voltage);
     let planes = device.panel.partial.as_ref().map_or(1, |partial| partial.planes);
-    let memory = if device.policy.buffer == crate::device::Buffer::Memory { 2.0 } else { 0.0 };
+    let memory = if device.policy.buffer == crate::device::Buffer::Memory { f64::from(1 + planes) } else { 0.0 };
     let one_byte = Work { panel_bytes: f64::from(planes), pixels: 8.0, memory_bytes: memory, ..Work::default() };
     let commands = Work { panel_bytes: f64::from(device.panel.window_bytes), ..Work::default() };
     WindowCost { per_window: energy(commands), per_byte: energy(one_byte), per_line: Joules(0.0) }

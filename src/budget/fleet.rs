@@ -29,8 +29,10 @@ pub struct Fleet {
     pub endings: BTreeMap<Ending, u32>,
 }
 
-/// Draws the devices, calling `done` for each, and sorts their lives. `None` where no life can be told.
+/// Draws the devices, calling `done` for each, and sorts their lives. `None` where that of the typical device cannot be told:
+/// those of the others that can would not speak for all.
 pub fn fleet(device: &Device, tally: &Tally, devices: u32, done: &(dyn Fn() + Sync)) -> Option<Fleet> {
+    life(device, &device.inputs.typical(), tally, Habits::USUAL)?;
     let one = |number: u32| {
         let life = drawn(device, tally, number);
         done();

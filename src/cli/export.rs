@@ -57,7 +57,9 @@ fn formats() -> PossibleValuesParser {
 /// # Errors
 /// When the project, a name, the packing or the folder cannot be used.
 pub fn run(args: &ExportArgs) -> Result {
-    let loaded = open(&args.project)?;
+    let mut loaded = open(&args.project)?;
+    // What the command line says of the packing counts like the profile, for windows and planes, too.
+    loaded.device.panel.packing = args.packing.over(&loaded.device.panel.packing);
     let device = &loaded.device;
     let order = Order {
         device,
@@ -67,7 +69,7 @@ pub fn run(args: &ExportArgs) -> Result {
             Show::Sample => device.sample(),
             Show::Worst => device.worst(),
         },
-        packing: args.packing.over(&device.panel.packing),
+        packing: device.panel.packing.clone(),
         prefix: args.prefix.clone(),
         section: args.section.clone(),
         design: design_hash(loaded.sources.iter().map(|(_, text)| text)),

@@ -4,7 +4,7 @@ use super::args::{Format, ProjectArgs};
 use super::{Outcome, Result, open, print};
 use crate::device::{Device, FaceUse};
 use crate::lint::text_size::{LEAST_ARC_MINUTES, arc_minutes, face_matrix};
-use crate::output;
+use crate::output::{self, Overwrite};
 use crate::screen::face::{Face, bdf, builtin};
 use crate::specimen;
 use crate::table::table as plain_table;
@@ -30,6 +30,9 @@ pub struct FontsArgs {
     /// Pixels of the specimen for each pixel of the face.
     #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u32).range(1..=8))]
     scale: u32,
+    /// Overwrite files that inkjoule did not write.
+    #[arg(long)]
+    force: bool,
 }
 
 /// One face in the list.
@@ -60,7 +63,7 @@ pub fn run(args: &FontsArgs) -> Result {
             Ok((format!("{}.png", row.name), specimen::png(&row.face, &caption, args.scale)?))
         };
         let pages = rows.iter().map(page).collect::<std::result::Result<Vec<_>, super::Stop>>()?;
-        output::write_all(folder, &pages)?;
+        output::write_set(folder, &pages, Overwrite::of(args.force))?;
     }
     Ok(Outcome::Fine)
 }

@@ -1,7 +1,7 @@
 //! Values as they stand in the files: with their place, their unit, and their spread.
 
 use super::source::Span;
-use crate::units::Quantity;
+use crate::units::{Quantity, stated};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Deserialize, Deserializer, Error, MapAccess, Visitor};
 use std::borrow::Cow;
@@ -55,7 +55,7 @@ impl<Q: Quantity> Visitor<'_> for QtyVisitor<Q> {
         write!(f, "{} as a string with its unit, such as {:?}", Q::WHAT, Q::EXAMPLE)
     }
     fn visit_str<E: Error>(self, text: &str) -> Result<Qty<Q>, E> {
-        Q::parse(text).map(Qty).map_err(E::custom)
+        stated(text).map(Qty).map_err(E::custom)
     }
     fn visit_i64<E: Error>(self, number: i64) -> Result<Qty<Q>, E> {
         Err(bare::<Q, E>(&number))

@@ -282,7 +282,7 @@ pub struct BatterySpec {
     pub resistance: Amount<Ohms>,
     /// Charge lost without any load.
     pub self_discharge: Amount<PerSecond>,
-    /// Capacity lost to age in each year.
+    /// Capacity lost to age in each year at the chemistry's largest voltage; a lower float voltage slows it.
     pub ageing: Amount<PerSecond>,
     /// Share of the charge that is kept back for the last screen and the protection circuit.
     pub reserve: Amount<Ratio>,

@@ -161,7 +161,7 @@ pub enum MoveSpec {
     },
     /// One of the choices or range's whole numbers, drawn evenly at each renewal.
     Draw {},
-    /// How many of the rising limits the other field has fallen below.
+    /// How many of the limits the other field has fallen below.
     Grade {
         /// The field that is graded.
         field: At<String>,
@@ -239,7 +239,8 @@ pub struct EventSpec {
     pub between: Option<At<[String; 2]>>,
     /// Happens when this becomes true.
     pub when: Option<ConditionSpec>,
-    /// Charge that each occurrence takes from the rail beside the drawing (a radio exchange).
+    /// Charge that each occurrence takes from the rail beside the drawing (a radio exchange). On a switching rail the
+    /// efficiency is that of a pulse of one second.
     pub charge: Option<Amount<crate::units::Coulombs>>,
     /// The rail that charge is taken from; absent: the board's only rail.
     pub rail: Option<At<String>>,

@@ -15,6 +15,9 @@ pub type Tree<'t> = Spanned<DeValue<'t>>;
 /// More errors than this in one table are not looked for: they are rarely independent.
 const MOST_FAULTS: usize = 50;
 
+/// Largest number that a file may hold.
+const LARGEST: f64 = 1e12;
+
 /// Collects faults while trees become values.
 #[derive(Debug, Default)]
 pub struct Reader {
@@ -31,8 +34,22 @@ impl Reader {
             let message = format!("this is not well-formed TOML: {}", error.message());
             self.faults.push(Fault::at(shift(&span, start), message));
         }
+        table.get_ref().values().for_each(|value| self.numbers(value, start));
         let span = table.span();
         moved(Spanned::new(span, DeValue::Table(table.into_inner())), start)
+    }
+
+    /// Notes numbers that no project means: what is infinite, not a number, or beyond all measure.
+    fn numbers(&mut self, value: &Spanned<DeValue<'_>>, start: usize) {
+        match value.get_ref() {
+            DeValue::Table(table) => table.values().for_each(|value| self.numbers(value, start)),
+            DeValue::Array(values) => values.iter().for_each(|value| self.numbers(value, start)),
+            DeValue::Float(number) if !number.as_str().parse::<f64>().is_ok_and(|number| number.abs() <= LARGEST) => {
+                let fault = Fault::at(shift(&value.span(), start), format!("{number} is no number to reckon with"));
+                self.faults.push(fault.help(format!("write a number up to {LARGEST:e}")));
+            }
+            _ => {}
+        }
     }
 
     /// Reads a tree as `T`, without the entries at fault; the reasons are in `faults`. `None` when no `T` is left.

@@ -80,7 +80,9 @@ fn line(text: &str) -> String {
 }
 
 fn upper(picture: &Picture) -> String {
-    picture.name.to_uppercase()
+    let name = picture.name.to_uppercase();
+    // Constants of the file; no identifier ends with an underscore of its own.
+    if ["WIDTH", "HEIGHT", "STRIDE", "SIZE"].contains(&name.as_str()) { name + "_" } else { name }
 }
 
 /// `post_list` as `PostList`. A number that follows a number keeps an underscore between, so that names stay different.

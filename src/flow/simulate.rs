@@ -138,7 +138,8 @@ impl<'a> Run<'a> {
     }
 
     fn at(&mut self, time: Micros, what: Happening) {
-        if time < self.end {
+        // An event at the very end counts, so that whole days hold as many as their intervals.
+        if time < self.end || (time == self.end && matches!(what, Happening::Event(_))) {
             self.number += 1;
             self.queue.push(Reverse((time, self.number, what)));
         }
@@ -164,6 +165,10 @@ impl<'a> Run<'a> {
         while let Some(Reverse((time, _, what))) = self.queue.pop() {
             self.pass_to(time);
             self.handle(what);
+            if time == self.end {
+                // Its picture belongs to the day after, as the first picture of all does to this one.
+                continue;
+            }
             self.look();
             if self.tally.full + self.tally.partial >= limits::UPDATES {
                 self.tally.stopped_early = true;

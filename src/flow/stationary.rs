@@ -38,13 +38,14 @@ pub enum Memory {
 /// What gives the flow a memory.
 pub fn law(device: &Device) -> Result<Law, Memory> {
     let rates = rates(device)?;
-    let reached = reached(&rates, device.usage.home.0);
+    let follows: Vec<Vec<bool>> = (0..rates.len()).map(|from| follows(&rates, from)).collect();
+    let home = device.usage.home.0;
     // The screens that are shown again and again: those from which every screen they lead to leads back.
-    let returns =
-        |from: usize| reached_from(&rates, from).into_iter().all(|to| reached_from(&rates, to).contains(&from));
-    let kept: Vec<usize> = reached.iter().copied().filter(|screen| returns(*screen)).collect();
+    let returns = |from: usize| (0..rates.len()).all(|to| !follows[from][to] || follows[to][from]);
+    let reached = (0..rates.len()).filter(|screen| *screen == home || follows[home][*screen]);
+    let kept: Vec<usize> = reached.filter(|screen| returns(*screen)).collect();
     let Some(first) = kept.first() else { return Err(Memory::Parts) };
-    if kept.iter().any(|screen| !reached_from(&rates, *first).contains(screen)) {
+    if kept.iter().any(|screen| !follows[*first][*screen]) {
         return Err(Memory::Parts);
     }
     let part: Vec<Vec<f64>> = kept.iter().map(|from| kept.iter().map(|to| rates[*from][*to]).collect()).collect();
@@ -101,17 +102,8 @@ fn presses(usage: &Usage, keys: usize) -> Result<Vec<f64>, Memory> {
     Ok(presses)
 }
 
-fn reached(rates: &[Vec<f64>], home: usize) -> Vec<usize> {
-    let mut all = reached_from(rates, home);
-    if !all.contains(&home) {
-        all.push(home);
-    }
-    all.sort_unstable();
-    all
-}
-
-/// Screens that can follow after one or more moves.
-fn reached_from(rates: &[Vec<f64>], from: usize) -> Vec<usize> {
+/// For each screen, whether it can follow after one or more moves.
+fn follows(rates: &[Vec<f64>], from: usize) -> Vec<bool> {
     let mut seen = vec![false; rates.len()];
     let mut open = vec![from];
     while let Some(at) = open.pop() {
@@ -122,9 +114,8 @@ fn reached_from(rates: &[Vec<f64>], from: usize) -> Vec<usize> {
         }
     }
     // A screen that is never left stays with itself.
-    (0..rates.len())
-        .filter(|screen| seen[*screen] || (*screen == from && rates[from].iter().all(|r| *r == 0.0)))
-        .collect()
+    seen[from] |= rates[from].iter().all(|rate| *rate == 0.0);
+    seen
 }
 
 /// The shares of an irreducible chain with these rates, its diagonal not read: state reduction without subtractions,
@@ -190,7 +181,7 @@ mod tests {
     #[test]
     fn a_screen_that_is_never_left_is_reached_from_itself() {
         let rates = vec![vec![0.0, 1.0], vec![0.0, 0.0]];
-        assert_eq!(reached_from(&rates, 1), [1]);
-        assert_eq!(reached(&rates, 0), [0, 1]);
+        assert_eq!(follows(&rates, 1), [false, true]);
+        assert_eq!(follows(&rates, 0), [false, true]);
     }
 }

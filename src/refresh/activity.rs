@@ -23,6 +23,9 @@ pub struct Activity {
     before: Vec<u32>,
     /// Most partial refreshes between two full ones, so far.
     longest: Vec<u32>,
+    /// Partial refreshes so far, and the one that last took each region.
+    turn: u32,
+    taken: Vec<u32>,
 }
 
 /// The counts of one region.
@@ -48,7 +51,17 @@ impl Activity {
     pub fn new(size: Size) -> Self {
         let (columns, rows) = (size.width.div_ceil(CELL) as usize, size.height.div_ceil(CELL) as usize);
         let none = vec![0; columns * rows];
-        Self { columns, rows, full: 0, driven: false, since_full: none.clone(), before: none.clone(), longest: none }
+        Self {
+            columns,
+            rows,
+            full: 0,
+            driven: false,
+            since_full: none.clone(),
+            before: none.clone(),
+            longest: none.clone(),
+            turn: 0,
+            taken: none,
+        }
     }
 
     /// Columns and rows of regions.
@@ -72,13 +85,18 @@ impl Activity {
     /// Counts a partial refresh with these windows of the upright picture.
     pub fn partial(&mut self, windows: impl IntoIterator<Item = Rectangle>) {
         self.driven = true;
+        self.turn = self.turn.wrapping_add(1);
         for window in windows {
             let Some(far) = window.bottom_right() else { continue };
             let cell = |pixel: i32| pixel.max(0) as usize / CELL as usize;
             let columns = cell(window.top_left.x)..(cell(far.x) + 1).min(self.columns);
             for row in cell(window.top_left.y)..(cell(far.y) + 1).min(self.rows) {
                 let driven = row * self.columns + columns.start..row * self.columns + columns.end;
-                self.since_full[driven].iter_mut().for_each(|count| *count += 1);
+                for (count, taken) in self.since_full[driven.clone()].iter_mut().zip(&mut self.taken[driven]) {
+                    // Windows of one refresh may meet in a region.
+                    *count += u32::from(*taken != self.turn);
+                    *taken = self.turn;
+                }
             }
         }
     }

@@ -115,7 +115,7 @@ pub fn work_in(device: &Device, buffer: Buffer, change: &Change, mode: Mode, tem
     let windows = if mode == Mode::Full { std::slice::from_ref(&whole) } else { windows };
     let plane: u64 = windows.iter().map(Window::bytes).sum();
     let commands = u64::from(panel.window_bytes) * windows.len() as u64;
-    let pixels: f64 = windows.iter().map(|window| drawn(buffer, window)).sum();
+    let pixels: f64 = windows.iter().map(|window| drawn(buffer, window, drive.planes)).sum();
     let (below, share) = drive.share(temperature)?;
     let mut moments = vec![Moments::default(); drive.knots.len().saturating_sub(1).max(1)];
     moments[below] = Moments { count: 1.0, share, square: share * share };
@@ -123,8 +123,8 @@ pub fn work_in(device: &Device, buffer: Buffer, change: &Change, mode: Mode, tem
         updates: 1.0,
         pixels,
         panel_bytes: (plane * u64::from(drive.planes) + commands) as f64,
-        // Written to the memory once and read back once, for each plane that is kept there.
-        memory_bytes: if buffer == Buffer::Memory { (2 * plane) as f64 } else { 0.0 },
+        // The picture is written to the memory once; each plane that the panel is sent is read from it.
+        memory_bytes: if buffer == Buffer::Memory { (plane * (1 + u64::from(drive.planes))) as f64 } else { 0.0 },
         ..Work::default()
     };
     match mode {
@@ -134,12 +134,13 @@ pub fn work_in(device: &Device, buffer: Buffer, change: &Change, mode: Mode, tem
     Some(work)
 }
 
-/// Pixels that the microcontroller draws for a window; in bands the window is composed once for each band.
-fn drawn(buffer: Buffer, window: &Window) -> f64 {
+/// Pixels that the microcontroller draws for a window; in bands the window is composed once for each band and each plane,
+/// since the picture before is kept nowhere.
+fn drawn(buffer: Buffer, window: &Window, planes: u32) -> f64 {
     let pixels = f64::from(window.w) * f64::from(window.h);
     match buffer {
         Buffer::Ram | Buffer::Memory => pixels,
-        Buffer::Bands(lines) => pixels * f64::from(window.h.div_ceil(lines.max(1))),
+        Buffer::Bands(lines) => pixels * f64::from(window.h.div_ceil(lines.max(1))) * f64::from(planes),
     }
 }
 

@@ -1,6 +1,7 @@
 //! The faces of a project: built in, or from its files; each is read once, when first asked for.
 
 use super::pseudo::PSEUDO;
+use super::unfileable;
 use crate::design::amount::At;
 use crate::design::fault::{Fault, nearest};
 use crate::design::files::Files;
@@ -62,6 +63,10 @@ impl Faces {
             };
             return bdf::read(&name.value, text).ok();
         };
+        if let Some(fault) = unfileable("a face", &name.value, &spec.span) {
+            faults.push(fault);
+            return None;
+        }
         let file = &spec.value.file;
         let Some(bytes) = self.files.bytes(&file.value) else {
             faults.push(no_file(file, &self.files));

@@ -2,11 +2,12 @@
 
 use super::fields::{hours, time_of_day};
 use super::scope::no_field;
+use super::unfileable;
 use crate::design::amount::At;
 use crate::design::fault::{Fault, nearest};
-use crate::design::project::{ChargingSpec, JourneySpec, PolicySpec, UsageSpec};
+use crate::design::project::{BufferSpec, ChargingSpec, JourneySpec, PolicySpec, UsageSpec};
 use crate::design::screen::ScreenSpec;
-use crate::device::Policy;
+use crate::device::{Buffer, Policy};
 use crate::flow::climate::Climate;
 use crate::flow::field::Field;
 use crate::flow::{Action, Change, Charging, EventId, How, Journey, Step, Timer, Usage, Wiring, WrittenKey};
@@ -103,12 +104,16 @@ pub fn wiring(spec: &ScreenSpec, names: &Names<'_>, faults: &mut Vec<Fault>) -> 
 }
 
 /// The refresh policy.
-pub fn policy(spec: &PolicySpec, names: &Names<'_>, faults: &mut Vec<Fault>) -> Policy {
+pub fn policy(spec: &PolicySpec, lines: u32, has_memory: bool, names: &Names<'_>, faults: &mut Vec<Fault>) -> Policy {
     let mut full_on = vec![false; names.screens.len()];
     for name in &spec.full_on {
         if let Some(screen) = names.screen(name, faults) {
             full_on[screen.0] = true;
         }
+    }
+    if let Some(every) = spec.full_every.as_ref().filter(|every| every.value.0 <= Seconds(0.0)) {
+        let fault = Fault::at(every.span.clone(), "full refreshes cannot follow at once on one another");
+        faults.push(fault.help("write the longest time without one, such as \"24 h\""));
     }
     Policy {
         max_partials: spec.max_partials.value,
@@ -116,7 +121,25 @@ pub fn policy(spec: &PolicySpec, names: &Names<'_>, faults: &mut Vec<Fault>) -> 
         full_on,
         min_interval: spec.min_interval.0,
         busy_presses: spec.busy_presses,
-        buffer: spec.buffer.value.into(),
+        buffer: buffer(&spec.buffer, lines, has_memory).unwrap_or_else(|fault| {
+            faults.push(fault);
+            Buffer::Ram
+        }),
+    }
+}
+
+/// How the image is buffered, on a panel of so many lines.
+fn buffer(spec: &At<BufferSpec>, lines: u32, has_memory: bool) -> Result<Buffer, Fault> {
+    let wrong = |message: &str, help: &str| Err(Fault::at(spec.span.clone(), message).help(help));
+    match spec.value.into() {
+        Buffer::Memory if !has_memory => wrong(
+            "the board has no external memory to buffer the image in",
+            "add [board.memory], or write buffer = \"ram\" or buffer = { bands = 16 }",
+        ),
+        Buffer::Bands(0) => wrong("a band of no lines holds nothing", "write buffer = { bands = 16 }"),
+        // A band of all lines is the most that there is.
+        Buffer::Bands(band) => Ok(Buffer::Bands(band.min(lines))),
+        other => Ok(other),
     }
 }
 
@@ -231,6 +254,10 @@ fn journey(
     faults: &mut Vec<Fault>,
 ) -> Option<Journey> {
     let spec = &at.value;
+    if let Some(fault) = unfileable("a journey", name, &at.span) {
+        faults.push(fault);
+        return None;
+    }
     let from = match &spec.from {
         Some(from) => names.screen(from, faults)?,
         None => home,

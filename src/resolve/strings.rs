@@ -36,12 +36,12 @@ impl Strings {
     pub fn words(&mut self, text: &At<String>, locale: usize, faults: &mut Vec<Fault>) -> Option<String> {
         let Some(name) = text.value.strip_prefix('@') else {
             faults.extend(objections(text));
-            return Some(text.value.clone());
+            return Some(within(&text.value));
         };
         self.used.insert(name.to_owned());
         if let Some(found) = self.tables[locale].get(name) {
             faults.extend(objections(found));
-            return Some(found.value.clone());
+            return Some(within(&found.value));
         }
         if self.missing.insert((locale, name.to_owned())) {
             let place = match self.locales[locale].as_str() {
@@ -82,6 +82,12 @@ impl Strings {
         };
         real.map(|(table, _)| used(table)).sum()
     }
+}
+
+/// A text up to the length that is set: what is longer has been refused.
+fn within(text: &str) -> String {
+    let end = (0..=limits::TEXT_BYTES.min(text.len())).rev().find(|end| text.is_char_boundary(*end));
+    text[..end.unwrap_or(0)].to_owned()
 }
 
 /// What cannot be shown as it is written.

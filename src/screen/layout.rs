@@ -70,18 +70,24 @@ fn try_arrange(
         let mut above = Some(node);
         while let Some(node) = above {
             let at = tree.layout(node)?.location;
-            corner += Point::new(at.x.round() as i32, at.y.round() as i32);
+            corner += pixel(at);
             above = tree.parent(node);
         }
         let area = Rectangle::new(corner, whole(tree.layout(node)?));
         areas[leaf].area = area;
         if let Some(holder) = tree.parent(node) {
             let at = tree.layout(node)?.location;
-            let begin = corner - Point::new(at.x.round() as i32, at.y.round() as i32);
+            let begin = corner - pixel(at);
             areas[leaf].room = Rectangle::new(begin, whole(tree.layout(holder)?));
         }
     }
     Ok(())
+}
+
+/// A place in whole pixels, near enough to the glass for sums of places.
+fn pixel(at: taffy::Point<f32>) -> Point {
+    let far = LARGEST_AREA as f32;
+    Point::new(at.x.round().clamp(-far, far) as i32, at.y.round().clamp(-far, far) as i32)
 }
 
 /// A node's size in whole pixels.

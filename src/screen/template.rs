@@ -130,6 +130,7 @@ impl Piece {
         match self {
             Self::Fixed(fixed) => text.push_str(fixed),
             Self::Number { field, decimals, .. } => number(values.of(*field), *decimals, text),
+            Self::Choice { field, .. } | Self::Clock { field, .. } if values.of(*field).is_nan() => text.push('–'),
             Self::Choice { field, texts } => {
                 let at = values.of(*field).round().max(0.0) as usize;
                 text.push_str(texts.get(at.min(texts.len().saturating_sub(1))).map_or("", String::as_str));

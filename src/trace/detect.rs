@@ -186,6 +186,8 @@ struct Detector {
     thresholds: [Amps; 2],
     running: Running,
     waiting: Option<Waiting>,
+    /// The supply voltage measured last.
+    supply: Option<Volts>,
     /// Rows just under the upper threshold, which belong to an update if one follows.
     lead: Option<Rise>,
     rise: Option<Rise>,
@@ -209,6 +211,7 @@ impl Detector {
             thresholds: [upper, upper / 2.0],
             running: Running::new(level.baseline),
             waiting: None,
+            supply: None,
             lead: None,
             rise: None,
             tail: Bins::default(),
@@ -263,7 +266,9 @@ impl Detector {
         self.top.add(current, waiting.row.line, self.rise.is_some());
         let baseline = self.rise.as_ref().map_or(self.running.now(), |rise| rise.baseline);
         let above = current - baseline;
-        let voltage = waiting.row.voltage.or(self.settings.voltage).unwrap_or(Volts(0.0));
+        // A row without a voltage has that of the row before.
+        self.supply = waiting.row.voltage.or(self.supply);
+        let voltage = self.supply.or(self.settings.voltage).unwrap_or(Volts(0.0));
         let bin = Bin { span, charge, energy: voltage * above * span, sum: current, rows: 1.0, peak: current };
         let [upper, lower] = self.thresholds;
         let Some(rise) = &mut self.rise else {
@@ -321,8 +326,7 @@ impl Detector {
             let what = format!("holds more than {MOST_UPDATES} updates");
             return Err(Wrong::file(what, "raise --threshold or --min-duration, or cut the trace into pieces"));
         }
-        let known =
-            self.settings.voltage.is_some() || self.waiting.is_some_and(|waiting| waiting.row.voltage.is_some());
+        let known = self.settings.voltage.is_some() || self.supply.is_some();
         self.found.updates.push(Update {
             start: rise.start,
             duration: total.span,

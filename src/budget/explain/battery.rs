@@ -66,7 +66,7 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
         format!("a full refresh at {}; --explain supply", lives::coldest(device)),
     );
     account.row("least voltage", needed, "the rails and the cell's minimum");
-    let (limit, bound) = lives::bound(device, tally);
+    let (limit, bound) = lives::bound(device, tally, 1.0);
     account.row("longest life", plain_time(limit), bound.words());
     let rate = point.of(device.battery.self_discharge).0 + point.of(device.battery.ageing).0;
     let closed = if rate > 0.0 { (1.0 + rate * usable.0 / current.0).ln() / rate } else { (usable / current).0 };

@@ -97,3 +97,24 @@ fn loads_on_one_rail_share_its_efficiency() {
     close(total(&all).energy.0, all.iter().map(by_hand).sum());
     assert_eq!(rail.pull(&point, asleep..asleep, volts).power.0, 0.0);
 }
+
+/// At hot corners the pull is the hot refresh's, and a light that blinks counts as on: by hand, from the currents.
+#[test]
+fn the_hardest_pull_is_that_of_the_corner_with_lights_on() {
+    use inkjoule::budget::corners::of;
+    let ldo = "regulator = \"ldo\"\noutput = \"3 V\"\ndropout = \"100 mV\"\n";
+    let light = "[board.loads.light]\ncurrent = \"30 mA\"\non = \"10 ms\"\nperiod = \"60 s\"\n";
+    let wide = USE.replace("low = \"20 °C\", high = \"20 °C\"", "low = \"-20 °C\", high = \"60 °C\"");
+    let pulls = |more: &str| {
+        let device = device_on(ldo, &format!("{more}{wide}"), &[("a", "content = [ { text = \"A\" } ]")]);
+        let corners = of(&device, &device.inputs.typical()).expect("within the tables");
+        corners.rows[0].pulls.map(|pull| pull.current.0)
+    };
+    // Cold: the drive's 6.001 mA; hot: the pump's 5.001 mA, more than the drive's 4.001 mA; 2 uA of the sleeping mcu.
+    let [cold, hot] = pulls("");
+    close(cold, 6.003e-3);
+    close(hot, 5.003e-3);
+    let [lit, lit_hot] = pulls(light);
+    close(lit - cold, 30e-3);
+    close(lit_hot - hot, 30e-3);
+}

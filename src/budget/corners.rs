@@ -2,7 +2,7 @@
 //! full and empty; and the largest update that it can still draw when it is cold, empty and aged.
 
 use super::energy::draw;
-use super::life::{coldest, least_input, new_cell, peak_of};
+use super::life::{coldest, least_input, new_cell, peak_at, peak_of};
 use super::standing::standing_at;
 use crate::cell::peak::{Corner, Fill, Pull, Span, Warmth, Wear, corners, terminal, worst};
 use crate::device::Device;
@@ -15,8 +15,8 @@ use crate::units::{Amps, Seconds, Volts};
 pub struct Row {
     /// The waveform.
     pub mode: Mode,
-    /// Its hardest pull, standing loads included.
-    pub pull: Pull,
+    /// Its hardest pull, standing loads included: cold, hot.
+    pub pulls: [Pull; 2],
     /// Its eight corners.
     pub corners: Vec<Corner>,
 }
@@ -41,6 +41,11 @@ pub struct Corners {
 }
 
 impl Row {
+    /// The pull at a corner.
+    pub fn pull(&self, at: &Corner) -> Pull {
+        self.pulls[usize::from(at.warmth == Warmth::Hot)]
+    }
+
     /// The corner with the lowest voltage.
     pub fn worst(&self) -> Option<&Corner> {
         worst(&self.corners)
@@ -55,8 +60,10 @@ pub fn of(device: &Device, point: &Point) -> Option<Corners> {
     let cell = new_cell(device, point);
     let mut rows = Vec::new();
     for mode in [Mode::Full, Mode::Partial] {
-        if let Some(pull) = peak_of(device, point, mode) {
-            rows.push(Row { mode, pull, corners: corners(&cell, span, pull, needed).ok()? });
+        if let Some(cold) = peak_of(device, point, mode) {
+            let hot = peak_at(device, point, mode, climate.high).unwrap_or(cold);
+            let pulls = [cold, hot];
+            rows.push(Row { mode, pulls, corners: corners(&cell, span, pulls, needed).ok()? });
         }
     }
     let first = rows.first()?;

@@ -89,7 +89,6 @@ pub fn coldest(device: &Device) -> Celsius {
 /// included and lights on. `None` where the panel has no such mode or is never warm enough for it.
 pub fn peak_of(device: &Device, point: &Point, mode: Mode) -> Option<Pull> {
     let climate = &device.usage.climate;
-    let minimum = least_input(device, point);
     let lowest = match mode {
         Mode::Full => climate.low,
         Mode::Partial => {
@@ -97,7 +96,13 @@ pub fn peak_of(device: &Device, point: &Point, mode: Mode) -> Option<Pull> {
             if table > climate.low { table } else { climate.low }
         }
     };
-    let work = work(device, &Change::NONE, mode, lowest)?;
+    peak_at(device, point, mode, lowest)
+}
+
+/// As [`peak_of`], at a temperature. `None` where the mode's table does not reach it.
+pub fn peak_at(device: &Device, point: &Point, mode: Mode, temperature: Celsius) -> Option<Pull> {
+    let minimum = least_input(device, point);
+    let work = work(device, &Change::NONE, mode, temperature)?;
     let always: Pull = standing(device, point).into_iter().map(|load| load.on).sum();
     Some(hardest(device, point, &phases(device, point, &work), minimum) + always)
 }

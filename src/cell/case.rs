@@ -74,6 +74,16 @@ fn float_factors(cell: &Cell) -> Result<(Ratio, Ratio), CellFault> {
     Ok((float.stored.at(asked).ok_or_else(fault)?, float.ageing.at(asked).ok_or_else(fault)?))
 }
 
+impl Cell {
+    /// The share of its ageing at the chemistry's largest voltage that its float voltage leaves.
+    ///
+    /// # Errors
+    /// A float voltage outside the chemistry's table.
+    pub fn ageing_share(&self) -> Result<Ratio, CellFault> {
+        float_factors(self).map(|(_, ageing)| ageing)
+    }
+}
+
 /// Age in seconds at full float voltage that has worn the cell as much as its age has at its own float voltage.
 fn ageing(cell: &Cell) -> Result<f64, CellFault> {
     Ok(cell.age.0 * float_factors(cell)?.1.0)

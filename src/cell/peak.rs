@@ -164,14 +164,14 @@ pub struct Corner {
     pub largest_power: Option<Watts>,
 }
 
-/// The eight corners {cold, hot} x {full, empty} x {new, aged} under `pull`; `v_min` is the regulator's minimum input.
+/// The eight corners {cold, hot} x {full, empty} x {new, aged} under the pulls, the cold one first; `v_min` is the regulator's minimum input.
 /// `cell.age` is not used: the ages are 0 and `span.aged`.
 ///
 /// # Errors
 /// A cell that cannot be, or a temperature outside its tables.
-pub fn corners(cell: &Cell, span: Span, pull: Pull, v_min: Volts) -> Result<Vec<Corner>, CellFault> {
+pub fn corners(cell: &Cell, span: Span, pulls: [Pull; 2], v_min: Volts) -> Result<Vec<Corner>, CellFault> {
     let mut all = Vec::with_capacity(8);
-    for (warmth, temperature) in [(Warmth::Cold, span.cold), (Warmth::Hot, span.hot)] {
+    for ((warmth, temperature), pull) in [(Warmth::Cold, span.cold), (Warmth::Hot, span.hot)].into_iter().zip(pulls) {
         for (wear, age) in [(Wear::New, Seconds(0.0)), (Wear::Aged, span.aged)] {
             let case = Cell { age, ..cell.clone() }.at(temperature)?;
             for (fill, charge) in [(Fill::Full, case.start()), (Fill::Empty, case.floor())] {

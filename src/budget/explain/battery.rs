@@ -54,7 +54,10 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
     let mut account = Account::new(subject, "Life of the typical device", formula);
     account.row("usable charge Q", charge(usable), "--explain usable-charge");
     account.input("self-discharge k", device.battery.self_discharge);
-    account.input("capacity fading a", device.battery.ageing);
+    account.input("fading at the largest voltage", device.battery.ageing);
+    let share = lives::new_cell(device, point).ageing_share().ok()?;
+    let fading = point.of(device.battery.ageing) * share.0;
+    account.row("capacity fading a", fading, format!("of it {share}, which the float voltage leaves"));
     account.row("mean current, linear rails", pull.current, "standing loads, events and refreshes of a day");
     account.row("mean power, switching rails", pull.power, "the same; --explain day, --explain standing");
     let current = pull.at(volts);
@@ -68,7 +71,7 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("least voltage", needed, "the rails and the cell's minimum");
     let (limit, bound) = lives::bound(device, tally, 1.0);
     account.row("longest life", plain_time(limit), bound.words());
-    let rate = point.of(device.battery.self_discharge).0 + point.of(device.battery.ageing).0;
+    let rate = point.of(device.battery.self_discharge).0 + fading.0;
     let closed = if rate > 0.0 { (1.0 + rate * usable.0 / current.0).ln() / rate } else { (usable / current).0 };
     account.row(
         "for comparison",
@@ -115,6 +118,7 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     let corners = subject.budget.corners.as_ref()?;
     let row = corners.rows.first()?;
     let worst = row.worst()?;
+    let pull = row.pull(worst);
     let formula =
         "V = (E + sqrt(E^2 - 4 R P)) / 2 with E = V_open - R I; no real root is a collapse, not a small voltage";
     let title = format!("Voltage under the hardest pull of a {} refresh: {}", row.mode.name(), corners::words(worst));
@@ -125,11 +129,11 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("V_open", worst.ocv, "the chemistry's table");
     account.input("resistance when new", subject.device.battery.resistance);
     account.row("R", worst.resistance, "grown with age and cold, the chemistry's table");
-    account.row("I", row.pull.current, "linear rails, the rails' own currents, standing loads");
-    account.row("P", row.pull.power, "switching rails at the least voltage");
+    account.row("I", pull.current, "linear rails, the rails' own currents, standing loads, lights on");
+    account.row("P", pull.power, "switching rails at the least voltage");
     account.row("needed", corners.needed, "rails and the cell's minimum");
-    let source = worst.ocv - worst.resistance * row.pull.current;
-    let under_root = source.0 * source.0 - 4.0 * worst.resistance.0 * row.pull.power.0;
+    let source = worst.ocv - worst.resistance * pull.current;
+    let under_root = source.0 * source.0 - 4.0 * worst.resistance.0 * pull.power.0;
     match under_root >= 0.0 && source.0 > 0.0 {
         true => {
             let volts = Volts(0.5 * (source.0 + under_root.sqrt()));

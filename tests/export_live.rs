@@ -269,3 +269,26 @@ fn decoders_survive_damaged_blobs_and_agree_with_the_encoder() {
     }
     assert!(rest.is_empty());
 }
+
+/// Windows follow the packing of the order, as the bytes do: turned by half, each is seen from the opposite corner.
+#[test]
+fn windows_turn_with_the_bytes() {
+    let device = device();
+    let windows = |rotation: Rotation| {
+        let packing = Packing { rotation, mirror: false, ..device.panel.packing.clone() };
+        let tables = Tables::of(&Order { packing, ..order(&device) }).expect("a packing for this panel");
+        let entries = tables.sheets.iter().flat_map(|sheet| &sheet.entries);
+        entries.map(|entry| (entry.area, entry.window)).collect::<Vec<_>>()
+    };
+    let size = device.panel.size();
+    let mut seen = 0;
+    for ((area, straight), (_, turned)) in windows(Rotation::None).into_iter().zip(windows(Rotation::Half)) {
+        if straight.w == 0 {
+            continue;
+        }
+        seen += 1;
+        assert!(straight.x as i32 <= area.top_left.x && straight.y as i32 == area.top_left.y.max(0));
+        assert_eq!((turned.h, turned.y), (straight.h, size.height - straight.y - straight.h));
+    }
+    assert!(seen > 5, "{seen} windows");
+}

@@ -109,8 +109,7 @@ impl Panel {
 
     /// From the upright picture to the controller's.
     pub fn turn(&self) -> Turn {
-        let seen = if self.packing.mirror { Turn::default().then_mirror() } else { Turn::default() };
-        seen.then_rotate(self.packing.rotation)
+        self.packing.turn()
     }
 
     /// Bytes of one plane: every line padded to whole bytes.

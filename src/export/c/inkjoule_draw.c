@@ -53,13 +53,14 @@ static void stamp(const struct pen *pen, const uint8_t *bits, int32_t left, int3
 static int32_t set(const struct pen *pen, const uint16_t *codes, int32_t count, int32_t x, int32_t y, int drawn)
 {
     const struct inkjoule_face *face = pen->face;
-    const struct inkjoule_kern *kern;
     int32_t at, left = -1;
     for (at = 0; at < count; left = codes[at++]) {
         const struct inkjoule_glyph *glyph = face->glyphs + face->glyph_count;
+        const struct inkjoule_kern *kern = face->kerns;
+        uint16_t kerns;
         while (--glyph != face->glyphs && glyph->code != codes[at]) {
         }
-        for (kern = face->kerns; kern < face->kerns + face->kern_count; kern++) {
+        for (kerns = face->kern_count; kerns; kerns--, kern++) {
             if (kern->left == left && kern->right == codes[at]) {
                 x += kern->distance;
             }
@@ -195,8 +196,9 @@ static void run(struct pen *pen, const struct inkjoule_screen *screen)
 int inkjoule_shown(const struct inkjoule_screen *screen, const struct inkjoule_entry *entry,
                    const struct inkjoule_value *values)
 {
-    const struct inkjoule_check *check = screen->checks + entry->first_check, *last = check + entry->checks;
-    for (; check < last; check++) {
+    uint32_t at;
+    for (at = 0; at < entry->checks; at++) {
+        const struct inkjoule_check *check = screen->checks + entry->first_check + at;
         int32_t number = values[check->field].number, other = values[check->other].number;
         int64_t mine = (int64_t)number * check->scale;
         int64_t limit = check->other_scale ? (int64_t)other * check->other_scale : check->limit;

@@ -164,7 +164,9 @@ fn window(order: &Order<'_>, area: &Rectangle, size: Size) -> Window {
     let panel = &order.device.panel;
     let whole = Rectangle::new(Point::zero(), size);
     let seen = area.intersection(&whole);
-    let (Some(last), turn) = (seen.bottom_right(), panel.turn()) else { return Window { x: 0, y: 0, w: 0, h: 0 } };
+    let (Some(last), turn) = (seen.bottom_right(), order.packing.turn()) else {
+        return Window { x: 0, y: 0, w: 0, h: 0 };
+    };
     let place = |x: i32, y: i32| turn.place(x.max(0) as u32, y.max(0) as u32, size.width, size.height);
     let (a, b) = (place(seen.top_left.x, seen.top_left.y), place(last.x, last.y));
     let (left, right) = (a.0.min(b.0) / 8 * 8, (a.0.max(b.0) / 8 + 1) * 8);

@@ -5,8 +5,8 @@
 //!
 //! What is guaranteed when the program is killed or the disk fills up: each file is the old one or the new one, never
 //! half of one, and a folder that was not there appears with all of its files. Several files in a folder that is there
-//! cannot be renamed in one step, so such a set may be left with some old and some new files; the record tells: it is written before the files with the lines of both, and after them with the lines of the new set
-//! alone. A set is complete where [`complete`] says so. What a killed run left beside them, files named
+//! cannot be renamed in one step, so such a set may be left with some old and some new files; the record tells: it is
+//! written before the files with the lines of both, and after them with the lines of the new set alone. A set is complete where [`complete`] says so. What a killed run left beside them, files named
 //! `.inkjoule-PROCESS-...`, the next run that writes into the folder removes.
 
 use crate::design::fault::Fault;
@@ -364,6 +364,15 @@ mod tests {
         let file = folder.path().join("file");
         std::fs::write(&file, b"x").unwrap();
         assert!(write(&file.join("a.bin"), b"one").is_err());
+    }
+
+    /// A folder in a file's place stands for whatever cannot be read.
+    #[test]
+    fn what_cannot_be_read_belongs_to_somebody_else() {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::create_dir(folder.path().join("a.bin")).unwrap();
+        let why = write_set(folder.path(), &set(&[("a.bin", b"one")]), Overwrite::Own).unwrap_err();
+        assert!(why.message.contains("was not written by inkjoule"), "{}", why.message);
     }
 
     #[test]

@@ -15,7 +15,7 @@ pub trait Quantity: Copy + Into<f64> + From<f64> + 'static {
     const SYMBOLS: &'static [(&'static str, f64)];
     /// The SI unit's symbol.
     const SI: &'static str;
-    /// Smallest and largest value, in SI, that a project or a command may state.
+    /// Smallest and largest value, in SI, that a project may state.
     const STATED: [f64; 2];
 
     /// Reads a number followed by a unit symbol, for example `"2.5 mA"`.
@@ -45,7 +45,7 @@ pub trait Quantity: Copy + Into<f64> + From<f64> + 'static {
     }
 }
 
-/// A quantity as a project or a command states it: as [`Quantity::parse`], and within what is possible.
+/// A quantity as a project states it: as [`Quantity::parse`], and within what is possible.
 ///
 /// # Errors
 /// As [`Quantity::parse`]; a sentence with the bounds for a value outside them.

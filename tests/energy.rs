@@ -3,12 +3,12 @@
 mod plain;
 
 use inkjoule::budget::energy::draw;
-use inkjoule::budget::life::{Ending, Habits, life, mean_pull};
+use inkjoule::budget::life::{Ending, Habits, bound, life, mean_pull};
 use inkjoule::budget::phases::{by_cause, duration, latency, phases, total};
 use inkjoule::budget::summary::full_work;
-use inkjoule::device::Device;
+use inkjoule::device::{Buffer, Device};
 use inkjoule::flow::simulate::simulate;
-use inkjoule::refresh::update::{Change, Mode, work};
+use inkjoule::refresh::update::{Change, Mode, work, work_in};
 use inkjoule::refresh::windows::Window;
 use inkjoule::refresh::work::Work;
 use inkjoule::units::{Celsius, DAY, Seconds, YEAR};
@@ -117,6 +117,35 @@ fn a_partial_refresh_sends_its_windows_twice_for_two_planes() {
     let work = work(&device, &change, Mode::Partial, Celsius(20.0)).unwrap();
     assert_eq!(work.panel_bytes, 2.0 * 2.0 * 20.0);
     assert_eq!(work.pixels, 16.0 * 20.0);
+}
+
+/// By hand: where no frame is kept, both pictures are composed in every band; the external memory is written once and read
+/// once for each plane that is sent.
+#[test]
+fn two_planes_cost_their_bands_and_their_memory() {
+    let device = plain("ldo", &[]);
+    let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
+    let of = |buffer| work_in(&device, buffer, &change, Mode::Partial, Celsius(20.0)).unwrap();
+    // Twenty lines are three bands of eight.
+    assert_eq!(of(Buffer::Bands(8)).pixels, 2.0 * 3.0 * 16.0 * 20.0);
+    assert_eq!(of(Buffer::Memory).memory_bytes, 3.0 * 2.0 * 20.0);
+    assert_eq!(of(Buffer::Memory).pixels, 16.0 * 20.0);
+}
+
+/// An owner who uses the device twice as often wears the panel out sooner, by what people cause alone.
+#[test]
+fn rated_refreshes_follow_the_owners_use() {
+    let rated = "rated-refreshes = 2_000";
+    let device = plain("ldo", &[("rated-refreshes = 1_000_000", rated)]);
+    let point = device.inputs.typical();
+    let mut tally = simulate(&device, &point);
+    tally.by_people.updates = 3.0 * tally.days;
+    tally.by_itself.updates = 2.0 * tally.days;
+    for (usage, a_day) in [(1.0, 5.0), (2.0, 8.0)] {
+        let (time, ending) = bound(&device, &tally, usage);
+        close(time / DAY, 2_000.0 / a_day, 1e-12);
+        assert_eq!(ending, Ending::Refreshes);
+    }
 }
 
 #[test]

@@ -56,7 +56,10 @@ fn picture_files_decode_to_the_frames() {
 
 #[test]
 fn rust_compiles_without_std_and_draws_the_frames() {
-    let device = starter();
+    let mut device = starter();
+    // Names that the file has constants of.
+    device.screens[0].id = "width".into();
+    device.screens[1].id = "size".into();
     let order = order(&device);
     let folder = tempfile::tempdir().expect("a folder");
     let at = folder.path();

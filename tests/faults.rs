@@ -83,6 +83,19 @@ fn closed_streams_are_no_panic() {
 }
 
 #[test]
+fn several_runs_may_make_one_folder_at_once() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().display();
+    for round in 0..6 {
+        let output = sh(&format!(
+            "for run in 1 2 3 4; do \"$INKJOULE\" bringup screens-demo --out '{path}/{round}' >/dev/null || echo failed & done; wait"
+        ));
+        no_panic(&output);
+        assert_eq!(String::from_utf8_lossy(&output.stdout), "", "{}", said(&output));
+    }
+}
+
+#[test]
 fn a_file_that_grows_too_large_leaves_the_old_one() {
     // The shell's limit on the size of files, in blocks of 512 bytes, stands for a full disk: the write fails midway.
     let folder = tempfile::tempdir().expect("a folder");

@@ -29,8 +29,8 @@ pub struct Fleet {
     pub endings: BTreeMap<Ending, u32>,
 }
 
-/// Draws the devices, calling `done` for each, and sorts their lives. `None` where that of the typical device cannot be told:
-/// those of the others that can would not speak for all.
+/// Draws the devices, calling `done` for each, and sorts their lives. `None` where that of the typical device cannot be
+/// told: the others' alone would not speak for all.
 pub fn fleet(device: &Device, tally: &Tally, devices: u32, done: &(dyn Fn() + Sync)) -> Option<Fleet> {
     life(device, &device.inputs.typical(), tally, Habits::USUAL)?;
     let one = |number: u32| {

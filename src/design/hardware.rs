@@ -33,7 +33,7 @@ pub struct PanelSpec {
     /// The board's rail that feeds it; absent: the board's only rail.
     pub rail: Option<At<String>>,
     /// Current in deep sleep.
-    pub sleep: Amount<Amps>,
+    pub sleep: At<Amount<Amps>>,
     /// Reset and initialisation.
     pub start: PhaseSpec,
     /// Charge pump on, until its rails are up.
@@ -51,7 +51,7 @@ pub struct PanelSpec {
     /// A refresh with the short waveform; absent: the panel has none.
     pub partial: Option<RefreshSpec>,
     /// Number of refreshes the maker rates it for.
-    pub rated_refreshes: Option<u64>,
+    pub rated_refreshes: Option<At<u64>>,
 }
 
 fn one() -> At<u32> {
@@ -129,7 +129,7 @@ pub struct McuSpec {
     /// Current while it runs.
     pub active: Amount<Amps>,
     /// Current while it sleeps.
-    pub sleep: Amount<Amps>,
+    pub sleep: At<Amount<Amps>>,
     /// From the press or alarm to the first instruction.
     pub wake: Amount<Seconds>,
     /// Core cycles it takes to draw one pixel.
@@ -173,7 +173,7 @@ pub struct MemorySpec {
     /// Current while it is read or written.
     pub active: Amount<Amps>,
     /// Current while it waits.
-    pub standby: Amount<Amps>,
+    pub standby: At<Amount<Amps>>,
 }
 
 /// A supply rail and its regulator.

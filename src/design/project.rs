@@ -57,7 +57,7 @@ pub struct ProjectSpec {
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct GlassSpec {
     /// How far the eye is from the glass.
-    pub viewing_distance: Qty<Metres>,
+    pub viewing_distance: At<Qty<Metres>>,
     /// The side of the glass along which the soft keys lie.
     #[serde(default)]
     pub keys_at: SideSpec,

@@ -7,6 +7,7 @@
 
 use super::efficiency::Efficiency;
 use crate::cell::peak::Pull;
+use crate::design::source::Span;
 use crate::inputs::{Input, Point};
 use crate::units::{Amps, Coulombs, Joules, Seconds, Volts, Watts};
 use std::ops::Range;
@@ -20,6 +21,8 @@ pub struct RailId(pub usize);
 pub struct Rail {
     /// Its name.
     pub name: String,
+    /// Its place in the project.
+    pub span: Span,
     /// What makes it from the battery.
     pub regulator: Regulator,
     /// Least battery voltage that is stated; 0 V where none is. What the kind of regulator needs may lie above it.
@@ -172,7 +175,7 @@ mod tests {
         let efficiency = Efficiency::OverCurrent(rows);
         let regulator =
             Regulator::Switching { topology: Topology::BuckBoost, output: Volts(3.0), quiescent, efficiency };
-        let rail = Rail { name: "r".into(), regulator, min_input: Volts(2.0), max_input: Volts(5.0) };
+        let rail = Rail { name: "r".into(), span: 0..0, regulator, min_input: Volts(2.0), max_input: Volts(5.0) };
         let point = inputs.typical();
         let power = |from: f64, to: f64| rail.pull(&point, Amps(from)..Amps(to), Volts(4.0)).power.0;
         let close = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-15, "{found} W for {expected}");

@@ -22,7 +22,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let Some((from, to)) = efficiency.known() else { continue };
         let (asleep, most) = (device.asleep(&point, RailId(index)), most(device, &point, RailId(index)));
         let mut say = |what: String, row: Amps| {
-            let fault = Fault::plain(format!("the rail `{}` carries {what}", rail.name));
+            let fault = Fault::at(rail.span.clone(), format!("the rail `{}` carries {what}", rail.name));
             let help = format!(
                 "add a row {{ at = \"{row}\", is = \"...\" }} from its maker's curve; till then the nearest row counts"
             );

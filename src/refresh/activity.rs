@@ -141,6 +141,8 @@ mod tests {
         activity.partial([window(7, 8, 2, 1)]);
         let driven: Vec<_> = activity.regions().filter(|(_, counts)| counts.partial == 1).map(|(at, _)| at).collect();
         assert_eq!(driven, [(0, 1), (1, 1)]);
+        activity.partial([window(0, 8, 8, 2), window(0, 12, 8, 2)]);
+        assert_eq!(activity.at(0, 1).partial, 2, "two windows of one refresh drive a region once");
         activity.partial([window(16, 16, 100, 100), window(0, 0, 0, 3)]);
         assert_eq!(activity.at(2, 2).partial, 1, "cut at the edge; an empty window drives nothing");
         assert_eq!(activity.at(0, 0).partial, 0);

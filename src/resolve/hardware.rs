@@ -97,8 +97,8 @@ impl Bench<'_> {
             self.fault(Fault::plain("the board has no rail").help("add [board.rails.main] with its regulator"));
         }
         let mcu = &spec.mcu;
-        let memory = spec.memory.as_ref().map(|memory| ("board.memory.standby", &memory.standby, &memory.active));
-        for (what, asleep, awake) in [("board.mcu.sleep", &mcu.sleep, &mcu.active)].into_iter().chain(memory) {
+        let memory = spec.memory.as_ref().map(|memory| ("the memory", &memory.standby, &memory.active));
+        for (what, asleep, awake) in [("the microcontroller", &mcu.sleep, &mcu.active)].into_iter().chain(memory) {
             self.sleeps(what, asleep, awake);
         }
         let loads = spec.loads.iter().map(|(name, load)| self.load(&rails, name, load)).collect();
@@ -109,7 +109,7 @@ impl Bench<'_> {
                 flash: mcu.flash.value.0,
                 clock: self.enter("board.mcu.clock", &mcu.clock),
                 active: self.enter("board.mcu.active", &mcu.active),
-                sleep: self.enter("board.mcu.sleep", &mcu.sleep),
+                sleep: self.enter("board.mcu.sleep", &mcu.sleep.value),
                 wake: self.enter("board.mcu.wake", &mcu.wake),
                 cycles_per_pixel: mcu.cycles_per_pixel.max(0.0),
                 cycles_per_byte: mcu.cycles_per_byte.map(|cycles| cycles.max(0.0)),
@@ -123,7 +123,7 @@ impl Bench<'_> {
                 rail: self.rail(&rails, memory.rail.as_ref(), "board.memory"),
                 size: memory.size.0,
                 active: self.enter("board.memory.active", &memory.active),
-                standby: self.enter("board.memory.standby", &memory.standby),
+                standby: self.enter("board.memory.standby", &memory.standby.value),
             }),
             loads,
             charger: spec.charger.as_ref().map(|charger| Charger {
@@ -136,11 +136,12 @@ impl Bench<'_> {
     }
 
     /// What sleeps takes no more than what works.
-    fn sleeps(&mut self, what: &str, asleep: &Amount<Amps>, awake: &Amount<Amps>) {
-        let (asleep, awake) = (asleep.spread[1], awake.spread[1]);
-        if asleep > awake {
-            let fault = Fault::plain(format!("{what} is {asleep}, more than the {awake} of what is awake"));
-            self.fault(fault.help("look at the units: sleep is often in uA, work in mA"));
+    fn sleeps(&mut self, what: &str, asleep: &At<Amount<Amps>>, awake: &Amount<Amps>) {
+        let (sleep, work) = (asleep.value.spread[1], awake.spread[1]);
+        if sleep > work {
+            let message = format!("{what} takes {sleep} asleep and {work} at work");
+            let fault = Fault::at(asleep.span.clone(), message);
+            self.fault(fault.help("expected less asleep than at work; sleep is often in uA, work in mA"));
         }
     }
 
@@ -219,6 +220,7 @@ impl Bench<'_> {
         let stated = |limit: &Option<At<Qty<Volts>>>| limit.as_ref().map(|limit| limit.value.0);
         Rail {
             name: name.to_owned(),
+            span: rail.span.clone(),
             regulator,
             min_input: stated(&spec.min_input).unwrap_or(Volts(0.0)),
             max_input: stated(&spec.max_input).unwrap_or(Volts(f64::INFINITY)),
@@ -334,10 +336,11 @@ impl Bench<'_> {
             self.fault(Fault::at(spec.packing.span.clone(), format!("this packing does not suit the panel: {why}")));
         }
         for row in spec.full.drive.value.iter().chain(spec.partial.iter().flat_map(|partial| &partial.drive.value)) {
-            self.sleeps("panel.sleep", &spec.sleep, &row.current);
+            self.sleeps("the panel", &spec.sleep, &row.current);
         }
-        if spec.rated_refreshes == Some(0) {
-            self.fault(Fault::plain("panel.rated-refreshes is 0").help("write what its maker rates, or leave it out"));
+        if let Some(rated) = spec.rated_refreshes.as_ref().filter(|rated| rated.value == 0) {
+            let fault = Fault::at(rated.span.clone(), "a panel that is rated for no refresh shows nothing");
+            self.fault(fault.help("write the number of its maker, or leave it out"));
         }
         if let Some(partial) = &spec.partial
             && partial.drive.value.is_empty()
@@ -352,7 +355,7 @@ impl Bench<'_> {
             packing,
             pitch: if upright { [along, down] } else { [down, along] },
             rail: self.rail(rails, spec.rail.as_ref(), "panel"),
-            sleep: self.enter("panel.sleep", &spec.sleep),
+            sleep: self.enter("panel.sleep", &spec.sleep.value),
             start: self.fixed("panel.start", &spec.start),
             pump_up: self.fixed("panel.pump-up", &spec.pump_up),
             pump_down: self.fixed("panel.pump-down", &spec.pump_down),
@@ -360,7 +363,7 @@ impl Bench<'_> {
             window_bytes: spec.window_bytes,
             full: self.drive("panel.full", &spec.full),
             partial: spec.partial.as_ref().map(|partial| self.drive("panel.partial", partial)),
-            rated_refreshes: spec.rated_refreshes,
+            rated_refreshes: spec.rated_refreshes.as_ref().map(|rated| rated.value),
         })
     }
 
@@ -421,9 +424,11 @@ impl Bench<'_> {
             KeyPlace { centre, width: key.width.0, centre_px: centre_px as i32, width_px }
         };
         let keys = spec.keys.iter().take(limits::KEYS).map(&mut place).collect();
-        if spec.viewing_distance.0 <= Metres(0.0) {
-            self.fault(Fault::plain("glass.viewing-distance must be more than nothing").help("write \"40 cm\""));
+        let distance = &spec.viewing_distance;
+        if distance.value.0 <= Metres(0.0) {
+            let fault = Fault::at(distance.span.clone(), "the eye is at some distance from the glass");
+            self.fault(fault.help("write how far it is, such as \"40 cm\""));
         }
-        Glass { viewing_distance: spec.viewing_distance.0, side: spec.keys_at, keys }
+        Glass { viewing_distance: distance.value.0, side: spec.keys_at, keys }
     }
 }

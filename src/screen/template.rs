@@ -274,6 +274,16 @@ mod tests {
         assert_eq!(shown(f64::NAN, 1), "–");
     }
 
+    /// The first choice or midnight in its place would be taken for a reading.
+    #[test]
+    fn a_missing_value_is_a_dash_of_every_kind() {
+        let field = FieldId(0);
+        let clock = Piece::Clock { field, pattern: "%H:%M".into() };
+        for piece in [Piece::Choice { field, texts: vec!["calm".into(), "storm".into()] }, clock] {
+            assert_eq!(Template { pieces: vec![piece] }.text(&values(&[f64::NAN])), "–");
+        }
+    }
+
     #[test]
     fn numbers_are_those_of_the_standard_library() {
         let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(4);

@@ -65,6 +65,13 @@ fn a_supply_voltage_in_the_file_gives_the_energy() {
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     let update = &json["updates"][0];
     assert!((update["energy_j"].as_f64().unwrap() / update["charge_c"].as_f64().unwrap() - 3.5).abs() < 1e-9);
+    // A row without a voltage has that of the row before.
+    let holes = rows("t [ms],I [uA],V [V]", |n, current| {
+        if n % 3 == 1 { format!("{n},{current:.3},\n") } else { format!("{n},{current:.3},3.5\n") }
+    });
+    let (_, with_holes, _) = on(&holes, &["--format", "json"]);
+    let with_holes: serde_json::Value = serde_json::from_str(&with_holes).unwrap();
+    assert_eq!(with_holes["updates"][0]["energy_j"], update["energy_j"]);
 }
 
 /// What is wrong, what goes into the file or the arguments, and what the message must hold.

@@ -157,6 +157,8 @@ mod tests {
         assert_eq!(read("x", "").unwrap_err().line, 1);
         let short = SMALL.replace("\nC0", "");
         assert_eq!(read("x", &short).unwrap_err().message, "BBX says 5 rows, the bitmap has 4");
+        let least = SMALL.replace("DWIDTH 4", "DWIDTH -2147483648");
+        assert!(read("x", &least).unwrap_err().message.contains("out of all proportion"));
         assert!(read("x", &SMALL.replace("BBX 3 5", "BBX 3 99999")).unwrap_err().message.contains("at most 512"));
         assert!(read("x", &SMALL.replace("C0", "G0")).unwrap_err().message.contains("hexadecimal"));
         assert!(read("x", &SMALL.replace("ENDCHAR\n", "")).unwrap_err().message.contains("ends inside"));

@@ -4,7 +4,9 @@
 
 pub mod bdf;
 pub mod builtin;
+mod font_file;
 mod outlines;
+mod pen;
 pub mod truetype;
 
 use crate::frame::Frame;

@@ -1,5 +1,6 @@
 //! What `check` finds in a project that could be loaded: lints, and limits that are passed.
 
+use crate::budget::corners::{Corners, words};
 use crate::budget::summary::{Budget, budget, supply_holds};
 use crate::design::fault::{Fault, Level};
 use crate::device::{Device, Limit};
@@ -86,10 +87,15 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
     let mut faults = Vec::new();
     if !supply_holds(budget) {
         let found = budget.worst_voltage.map_or("collapses".to_owned(), |volts| format!("falls to {volts}"));
-        let text = format!(
-            "the battery {found} under a full refresh when cold, empty and aged; {} is needed",
-            budget.needed_voltage
-        );
+        let text = match budget.corners.as_ref().and_then(Corners::worst) {
+            Some(worst) => format!(
+                "the battery {found} under a full refresh when {}; {} is needed",
+                words(worst),
+                budget.needed_voltage
+            ),
+            None => "the voltage under a full refresh cannot be told: the usage's temperature leaves the cell's tables"
+                .to_owned(),
+        };
         faults.push(fault(
             "supply",
             text,

@@ -115,6 +115,25 @@ fn the_hardest_pull_is_that_of_the_corner_with_lights_on() {
     close(cold, 6.003e-3);
     close(hot, 5.003e-3);
     let [lit, lit_hot] = pulls(light);
+    // A hot refresh that pulls hardest is the worst corner, and is called so.
+    let hot_drive = with_a_hot_drive();
+    let worst = hot_drive.worst().expect("corners");
+    assert_eq!(inkjoule::budget::corners::words(worst), "hot, empty, aged");
     close(lit - cold, 30e-3);
     close(lit_hot - hot, 30e-3);
+}
+
+/// The plain device with 160 mA in the hot full waveform, on a cell of some resistance.
+fn with_a_hot_drive() -> inkjoule::budget::corners::Corners {
+    let ldo = "regulator = \"ldo\"\noutput = \"2 V\"\ndropout = \"100 mV\"\n";
+    let base = plain::BASE
+        .replace(
+            "{ at = \"60 °C\", time = \"2 s\", current = \"4.001 mA\" }",
+            "{ at = \"60 °C\", time = \"2 s\", current = \"160 mA\" }",
+        )
+        .replace("regulator = \"ldo\"\noutput = \"3 V\"\ndropout = \"100 mV\"\n", ldo)
+        .replace("resistance = \"0 Ohm\"", "resistance = \"1 Ohm\"");
+    let wide = USE.replace("low = \"20 °C\", high = \"20 °C\"", "low = \"-20 °C\", high = \"60 °C\"");
+    let device = plain::load(base + &wide, &[("a", "content = [ { text = \"A\" } ]")]).expect("a device");
+    inkjoule::budget::corners::of(&device, &device.inputs.typical()).expect("within the tables")
 }

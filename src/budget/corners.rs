@@ -40,6 +40,13 @@ pub struct Corners {
     pub reserve_updates: f64,
 }
 
+impl Corners {
+    /// The corner with the lowest voltage in a full refresh.
+    pub fn worst(&self) -> Option<&Corner> {
+        self.rows.first()?.worst()
+    }
+}
+
 impl Row {
     /// The pull at a corner.
     pub fn pull(&self, at: &Corner) -> Pull {

@@ -130,7 +130,7 @@ pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
     let cheapest = cheapest_energy(device, &tally, &point, temperature);
     let days = tally.days.max(f64::MIN_POSITIVE);
     let corners = corners::of(device, &point);
-    let worst = corners.as_ref().and_then(|corners| corners.rows.first()?.worst());
+    let worst = corners.as_ref().and_then(Corners::worst);
     let worst_voltage = worst.and_then(|corner| corner.terminal.volts());
     let charge_time = device.board.charger.as_ref().and_then(|charger| {
         let asked = charging::Charger { current: point.of(charger.current), taper: point.of(charger.taper) };

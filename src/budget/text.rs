@@ -1,6 +1,6 @@
 //! A budget as tables for a terminal.
 
-use super::corners::words;
+use super::corners::{Corners, words};
 use super::memory::{Unpacking, cycles_per_byte, unpackings};
 use super::summary::{Budget, cautions, supply_holds};
 use crate::device::Device;
@@ -78,11 +78,15 @@ fn short(device: &Device, budget: &Budget) -> String {
     );
     let voltage = budget.worst_voltage.map_or("collapses".to_owned(), |volts| format!("{volts}"));
     let verdict = if supply_holds(budget) { "enough" } else { "NOT ENOUGH" };
-    let _ = writeln!(
-        out,
-        "supply    {voltage} under the hardest pull, cold, empty and aged; {} needed: {verdict}",
-        budget.needed_voltage
-    );
+    let _ = match budget.corners.as_ref().and_then(Corners::worst) {
+        Some(worst) => writeln!(
+            out,
+            "supply    {voltage} under the hardest pull, {}; {} needed: {verdict}",
+            words(worst),
+            budget.needed_voltage
+        ),
+        None => writeln!(out, "supply    cannot be told: the usage's temperature is outside the cell's tables"),
+    };
     if let Some(usable) = budget.usable {
         let _ = writeln!(out, "battery   {} mAh usable when new at {}", figures(usable.0 / 3.6), budget.temperature);
     }

@@ -3,8 +3,8 @@
 use super::figure::{figure, typeset};
 use super::scale::{Kind, Mark, Scale};
 use crate::budget::corners::{Corners, words};
-use crate::budget::life::coldest;
 use crate::budget::summary::supply_holds;
+use crate::cell::peak::{Fill, Wear};
 use crate::compare::Side;
 use crate::units::{Volts, figures, plain_time};
 use maud::{Markup, html};
@@ -17,14 +17,25 @@ pub fn section(side: &Side) -> Markup {
         section id="supply" aria-labelledby="h-supply" {
             h2 id="h-supply" { "Supply" }
             p.prose {
-                strong { @if holds { "The supply holds. " } @else { "The supply does not hold. " } }
-                "The hardest pull of a full refresh at " (typeset(coldest(&side.device))) ", the battery empty but for its reserve and half its shelf age old, "
-                @match budget.worst_voltage {
-                    Some(volts) => {
-                        "leaves " (figure("/battery/v_min_under_peak", volts, volts)) "; the rails need "
-                        (figure("/battery/v_needed", budget.needed_voltage, budget.needed_voltage)) "."
+                strong {
+                    @if holds { "The supply holds. " }
+                    @else if budget.corners.is_none() { "Whether the supply holds is not known. " }
+                    @else { "The supply does not hold. " }
+                }
+                @match budget.corners.as_ref().and_then(Corners::worst) {
+                    Some(worst) => {
+                        "The hardest pull of a full refresh at " (typeset(worst.temperature)) ", the battery "
+                        @if worst.fill == Fill::Empty { "empty but for its reserve" } @else { "full" }
+                        @if worst.wear == Wear::Aged { " and half its shelf age old, " } @else { " and new, " }
+                        @match budget.worst_voltage {
+                            Some(volts) => {
+                                "leaves " (figure("/battery/v_min_under_peak", volts, volts)) "; the rails need "
+                                (figure("/battery/v_needed", budget.needed_voltage, budget.needed_voltage)) "."
+                            }
+                            None => { "makes the voltage collapse: it asks for more power than the battery can give." }
+                        }
                     }
-                    None => { "makes the voltage collapse: it asks for more power than the battery can give." }
+                    None => { "The usage's temperature is outside the cell's tables, so the voltage cannot be told." }
                 }
             }
             @if let Some(worst) = budget.worst_voltage { (scale(worst, budget.needed_voltage)) }

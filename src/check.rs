@@ -2,9 +2,9 @@
 
 use crate::budget::corners::{Corners, words};
 use crate::budget::summary::{Budget, budget, supply_holds};
-use crate::design::fault::{Fault, Level};
 use crate::device::{Device, Limit};
 use crate::lint::{self, Finding, Subject};
+use crate::source::fault::{Fault, Level};
 use crate::units::Bytes;
 use std::fmt::Display;
 

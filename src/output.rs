@@ -9,7 +9,7 @@
 //! written before the files with the lines of both, and after them with the lines of the new set alone. A set is complete where [`complete`] says so. What a killed run left beside them, files named
 //! `.inkjoule-PROCESS-...`, the next run that writes into the folder removes.
 
-use crate::design::fault::Fault;
+use crate::source::fault::Fault;
 use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::{Path, PathBuf};

@@ -1,11 +1,11 @@
 //! Screens as pictures: which values are shown, and the sheet of all screens. Not for files: see the command line.
 
-use crate::design::fault::Fault;
 use crate::device::Device;
 use crate::frame::blit::Paint;
 use crate::frame::{Frame, files};
 use crate::screen::ScreenId;
 use crate::screen::face::{bdf, builtin};
+use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 

@@ -1,9 +1,9 @@
 //! Specimen of a face: its name and sizes, a line of words, and every glyph it has. Not for screens.
 
-use crate::design::fault::Fault;
 use crate::frame::blit::Paint;
 use crate::frame::{Frame, files};
 use crate::screen::face::{Face, bdf, builtin};
+use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 

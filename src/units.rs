@@ -1,6 +1,6 @@
 //! Physical quantities: SI numbers in newtypes, and the text form a designer writes (`"16 uA"`).
 //!
-//! Not for tolerances or where a value came from: that is [`crate::inputs`].
+//! Not for tolerances or where a value came from: that is [`crate::parameters`].
 
 use std::fmt;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};

@@ -10,7 +10,7 @@ use inkjoule::bringup::windows::{every_origin, other_order};
 use inkjoule::bringup::{every_look, patterns::patterns, profile_packing};
 use inkjoule::frame::pack::pack;
 use inkjoule::frame::{Corner, Interleave, Packing, Planes};
-use inkjoule::resolve::hardware::mounted_packing;
+use inkjoule::project::settle::hardware::mounted_packing;
 use std::collections::{HashMap, HashSet};
 
 /// Sizes of panels, upright: usual ones, odd ones, small ones, square ones.

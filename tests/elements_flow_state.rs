@@ -3,14 +3,14 @@
 mod firmware;
 
 use firmware::order;
-use inkjoule::design::files::Files;
-use inkjoule::design::load_files;
+use inkjoule::behaviour::EventId;
 use inkjoule::device::Device;
 use inkjoule::export::tables::Tables;
-use inkjoule::flow::EventId;
-use inkjoule::flow::canvas::Canvas;
-use inkjoule::flow::state::State;
 use inkjoule::frame::Frame;
+use inkjoule::machine::canvas::Canvas;
+use inkjoule::machine::state::State;
+use inkjoule::project::load_files;
+use inkjoule::source::files::Files;
 use inkjoule::units::Seconds;
 use rand::SeedableRng;
 
@@ -102,7 +102,7 @@ fn transitions_and_the_simulation_know_where_they_come_from() {
     let after = device.draw(home, 0, &values);
     assert_eq!(Some(back.changed), before.changed_pixels(&after));
     assert_eq!(boxes(&after), [true, false, true, false]);
-    let tally = inkjoule::flow::simulate::simulate(&device, &point);
+    let tally = inkjoule::simulate::simulate(&device, &point);
     assert!(tally.full + tally.partial > 0.0 as _, "it runs");
 }
 

@@ -1,7 +1,7 @@
 //! The demo's home screen, laid out in docked areas, rows and columns, on other panels without an edit.
 
 use inkjoule::check::check;
-use inkjoule::design::load;
+use inkjoule::project::load;
 use inkjoule::screen::ScreenId;
 use std::path::Path;
 
@@ -14,7 +14,7 @@ fn the_home_screen_suits_other_panels_as_it_is() {
         let set =
             [format!("panel.from={panel}"), format!("policy.max-partials={partials}"), "panel.mounted=0".to_owned()];
         let wide =
-            |loaded: &inkjoule::design::Loaded| loaded.device.panel.size().width > loaded.device.panel.size().height;
+            |loaded: &inkjoule::project::Loaded| loaded.device.panel.size().width > loaded.device.panel.size().height;
         let upright = load(Path::new("screens-demo"), &set);
         let loaded = match upright {
             Ok(loaded) if wide(&loaded) => loaded,

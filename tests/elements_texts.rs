@@ -4,8 +4,8 @@ mod sheet;
 
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
+use inkjoule::elements::SetText;
 use inkjoule::frame::Frame;
-use inkjoule::screen::elements::SetText;
 use sheet::Sheet;
 
 fn texts(sheet: &Sheet) -> Vec<SetText> {

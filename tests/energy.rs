@@ -2,15 +2,16 @@
 
 mod plain;
 
-use inkjoule::budget::energy::draw;
+use inkjoule::behaviour::policy::Buffer;
 use inkjoule::budget::life::{Ending, Habits, bound, life, mean_pull};
-use inkjoule::budget::phases::{by_cause, duration, latency, phases, total};
 use inkjoule::budget::summary::full_work;
-use inkjoule::device::{Buffer, Device};
-use inkjoule::flow::simulate::simulate;
+use inkjoule::cost::energy::draw;
+use inkjoule::cost::phases::{by_cause, duration, latency, phases, total};
+use inkjoule::device::Device;
 use inkjoule::refresh::update::{Change, Mode, work, work_in};
 use inkjoule::refresh::windows::Window;
 use inkjoule::refresh::work::Work;
+use inkjoule::simulate::simulate;
 use inkjoule::units::{Celsius, DAY, Seconds, YEAR};
 use plain::{BASE, close, load};
 use proptest::prelude::*;

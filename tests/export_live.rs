@@ -3,8 +3,6 @@
 mod firmware;
 
 use firmware::{C99, cc, compile, cpp_compilers, export, order, run};
-use inkjoule::design::files::Files;
-use inkjoule::design::load_files;
 use inkjoule::device::Device;
 use inkjoule::export::Order;
 use inkjoule::export::squeeze::{pool, runs, squeeze, unsqueeze};
@@ -12,8 +10,10 @@ use inkjoule::export::tables::condition::decimals;
 use inkjoule::export::tables::{Kind, Tables};
 use inkjoule::frame::pack::pack;
 use inkjoule::frame::{Axis, Bit, BitOrder, Packing, Rotation, Scan};
+use inkjoule::project::load_files;
 use inkjoule::screen::template::{Piece, Template};
 use inkjoule::screen::values::Values;
+use inkjoule::source::files::Files;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 

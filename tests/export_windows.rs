@@ -4,16 +4,16 @@
 mod firmware;
 
 use firmware::{order, starter};
-use inkjoule::design::files::Files;
-use inkjoule::design::load_files;
 use inkjoule::export::Order;
 use inkjoule::export::tables::condition::{Check, Relation};
 use inkjoule::export::tables::flow::{Trigger, steps};
 use inkjoule::export::tables::{Kind, Tables};
 use inkjoule::frame::{Corner, Interleave, Packing, Planes};
+use inkjoule::project::load_files;
 use inkjoule::refresh::update::Mode;
 use inkjoule::refresh::windows::Window;
 use inkjoule::screen::values::{Condition, FieldId, Limit, Test};
+use inkjoule::source::files::Files;
 
 fn windows(order: &Order<'_>) -> Vec<Window> {
     let tables = Tables::of(order).expect("exports");

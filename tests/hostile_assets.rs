@@ -2,8 +2,8 @@
 
 use image::codecs::png::PngEncoder;
 use image::{ExtendedColorType, ImageEncoder};
-use inkjoule::design::files::Files;
-use inkjoule::design::load_files;
+use inkjoule::project::load_files;
+use inkjoule::source::files::Files;
 use rand::{RngExt, SeedableRng};
 use std::time::{Duration, Instant};
 

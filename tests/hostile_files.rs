@@ -1,7 +1,7 @@
 //! Projects made to do harm through the file system: links and paths that leave the project, things that are no files.
 #![cfg(unix)]
 
-use inkjoule::design::load;
+use inkjoule::project::load;
 use std::os::unix::fs::symlink;
 use std::path::Path;
 

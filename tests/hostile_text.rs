@@ -3,10 +3,10 @@
 //!
 //! What is supported: left to right, one glyph a character, no shaping. See `src/resolve/script.rs`.
 
-use inkjoule::design::fault::Fault;
-use inkjoule::design::files::Files;
-use inkjoule::design::{Loaded, load_files};
 use inkjoule::lint::{Subject, findings};
+use inkjoule::project::{Loaded, load_files};
+use inkjoule::source::fault::Fault;
+use inkjoule::source::files::Files;
 use std::time::{Duration, Instant};
 
 const DEVICE: &str = include_str!("../src/cli/starter/device.toml");

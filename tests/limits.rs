@@ -1,9 +1,9 @@
 //! Every limit of `limits.rs`: what passes it is refused with a clear error, what does not is taken.
 
-use inkjoule::design::files::Files;
-use inkjoule::design::load_files;
-use inkjoule::flow::simulate::simulate;
 use inkjoule::limits;
+use inkjoule::project::load_files;
+use inkjoule::simulate::simulate;
+use inkjoule::source::files::Files;
 use std::fmt::Write as _;
 use std::process::Command;
 
@@ -14,7 +14,7 @@ const HOME: &str = "content = [ { text = \"A\" } ]\n";
 fn said(files: &[(String, Vec<u8>)]) -> String {
     match load_files(Files::from_memory(files.to_vec())) {
         Ok(_) => String::new(),
-        Err(failed) => inkjoule::design::fault::render(&failed.faults, &failed.sources, false),
+        Err(failed) => inkjoule::source::fault::render(&failed.faults, &failed.sources, false),
     }
 }
 

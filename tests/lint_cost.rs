@@ -1,8 +1,8 @@
 //! The lints' time grows in step with screens times locales.
 
-use inkjoule::design::files::Files;
-use inkjoule::design::load_files;
 use inkjoule::lint::{Subject, findings};
+use inkjoule::project::load_files;
+use inkjoule::source::files::Files;
 use std::time::{Duration, Instant};
 
 const DEVICE: &str = include_str!("../src/cli/starter/device.toml");

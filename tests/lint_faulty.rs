@@ -1,10 +1,11 @@
 //! A deliberately faulty project: every lint finds something in it, and says it in the words of `faulty/findings.txt`.
 
 use inkjoule::check::check;
-use inkjoule::design::fault::{self, Fault};
-use inkjoule::design::{Loaded, load};
+use inkjoule::lint::Finding;
 use inkjoule::lint::picture::picture;
-use inkjoule::lint::{Finding, LINTS};
+use inkjoule::project::{Loaded, load};
+use inkjoule::source::fault::{self, Fault};
+use inkjoule::source::levels::LINTS;
 use std::collections::BTreeMap;
 use std::path::Path;
 

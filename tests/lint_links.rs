@@ -2,8 +2,8 @@
 //! looked at in its own face.
 
 use inkjoule::check::check;
-use inkjoule::design::files::Files;
-use inkjoule::design::load_files;
+use inkjoule::project::load_files;
+use inkjoule::source::files::Files;
 
 fn found(root: &str, home: &str) -> Vec<(&'static str, String)> {
     let files = Files::from_memory([

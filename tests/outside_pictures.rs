@@ -5,7 +5,7 @@
 mod starter;
 
 use image::GenericImageView;
-use inkjoule::design::load;
+use inkjoule::project::load;
 use inkjoule::screen::ScreenId;
 use starter::run;
 use std::path::Path;

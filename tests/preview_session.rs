@@ -1,16 +1,16 @@
 //! The running device behind the preview: its times and energies are the budget's, its days the simulation's.
 
+use inkjoule::behaviour::field::Renewal;
+use inkjoule::behaviour::{EventId, Hours, Times};
 use inkjoule::budget::summary::transitions;
-use inkjoule::design::files::Files;
-use inkjoule::design::{Loaded, load, load_files};
-use inkjoule::flow::field::Renewal;
-use inkjoule::flow::simulate::simulate;
-use inkjoule::flow::{EventId, Hours, Times};
 use inkjoule::frame::Frame;
 use inkjoule::preview::session::{Begin, Cause, Reply, SPEEDS, Seen, Session, Weather};
+use inkjoule::project::{Loaded, load, load_files};
 use inkjoule::refresh::policy::Reason;
 use inkjoule::refresh::update::Mode;
 use inkjoule::screen::ScreenId;
+use inkjoule::simulate::simulate;
+use inkjoule::source::files::Files;
 use inkjoule::units::{Celsius, DAY, Seconds};
 use proptest::prelude::*;
 use std::path::Path;

@@ -1,8 +1,6 @@
 //! What the window and the terminal show of a session, without either of them.
 
 use embedded_graphics::prelude::{Point, Size};
-use inkjoule::design::files::Files;
-use inkjoule::design::{Loaded, load, load_files};
 use inkjoule::preview::canvas::Canvas;
 use inkjoule::preview::command::{Command, apply};
 use inkjoule::preview::panel::PanelPicture;
@@ -12,6 +10,8 @@ use inkjoule::preview::terminal::page::{Room, page};
 use inkjoule::preview::theme::{ALERT, BOXES, INK, PAPER};
 use inkjoule::preview::view::{View, Zoom};
 use inkjoule::preview::watch::{Place, watch};
+use inkjoule::project::{Loaded, load, load_files};
+use inkjoule::source::files::Files;
 use proptest::prelude::*;
 use std::fs;
 use std::path::{Path, PathBuf};

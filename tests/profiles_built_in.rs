@@ -2,9 +2,9 @@
 //! listed as an assumption.
 
 use inkjoule::budget::summary::budget;
-use inkjoule::design::files::Files;
-use inkjoule::design::{Loaded, load_files};
 use inkjoule::hardware::profiles::{PROFILES, names, text, whole};
+use inkjoule::project::{Loaded, load_files};
+use inkjoule::source::files::Files;
 use inkjoule::units::Celsius;
 
 const SCREEN: &str = "title = \"Home\"\ncontent = [ { text = \"Hello\" } ]\n";

@@ -1,7 +1,7 @@
 //! Redrawing only what changed gives the picture of a whole redraw: the simulation relies on it for every update.
 
-use inkjoule::design::load;
 use inkjoule::frame::Frame;
+use inkjoule::project::load;
 use inkjoule::screen::redraw::Redraw;
 use inkjoule::screen::values::FieldId;
 use rand::{RngExt, SeedableRng};

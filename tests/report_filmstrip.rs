@@ -3,9 +3,9 @@
 mod starter;
 
 use inkjoule::budget::summary::budget;
-use inkjoule::design::load;
 use inkjoule::device::Device;
 use inkjoule::filmstrip::{REST, Shot, Step, apng, pace, shots};
+use inkjoule::project::load;
 use inkjoule::units::Seconds;
 use starter::run;
 use std::path::Path;

@@ -3,10 +3,10 @@
 mod plain;
 
 use inkjoule::budget::usage;
-use inkjoule::flow::simulate::simulate;
-use inkjoule::flow::stationary::{Memory, law};
-use inkjoule::flow::tally::Tally;
 use inkjoule::refresh::policy::Reason;
+use inkjoule::simulate::simulate;
+use inkjoule::simulate::stationary::{Memory, law};
+use inkjoule::simulate::tally::Tally;
 use inkjoule::units::{DAY, Seconds};
 use plain::{close, device, try_device};
 

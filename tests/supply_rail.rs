@@ -4,7 +4,7 @@ mod plain;
 
 use inkjoule::hardware::fit::Unfit;
 use inkjoule::hardware::rail::Rail;
-use inkjoule::inputs::Point;
+use inkjoule::parameters::Point;
 use inkjoule::units::{Amps, Volts};
 use plain::device_on;
 
@@ -73,8 +73,8 @@ fn each_topology_refuses_the_wrong_side() {
 /// Sleep currents share a rail: its efficiency is that at their sum, and an update's at what then flows in all.
 #[test]
 fn loads_on_one_rail_share_its_efficiency() {
-    use inkjoule::budget::phases::{phases, total};
-    use inkjoule::budget::standing::standing;
+    use inkjoule::cost::phases::{phases, total};
+    use inkjoule::cost::standing::standing;
     use inkjoule::refresh::update::{Change, Mode, work};
     use inkjoule::units::Celsius;
     let table = "regulator = \"buck-boost\"\noutput = \"3 V\"\nmin-input = \"1.8 V\"\n\
@@ -90,7 +90,7 @@ fn loads_on_one_rail_share_its_efficiency() {
     // By hand for every phase: everything on the rail at its efficiency, less what sleep takes of it.
     let work = work(&device, &Change::NONE, Mode::Full, Celsius(20.0)).expect("within the tables");
     let all = phases(&device, &point, &work);
-    let by_hand = |phase: &inkjoule::budget::phases::Phase| {
+    let by_hand = |phase: &inkjoule::cost::phases::Phase| {
         let current = asleep.0 + phase.loads.iter().flatten().map(|load| load.current.0).sum::<f64>();
         (3.0 * current / share(current) - alone) * phase.time.0
     };

@@ -12,7 +12,7 @@ pub mod windows;
 use crate::frame::pack::{pack, unpack};
 use crate::frame::{Axis, Frame, Interleave, Packing, Planes, Rotation, Scan};
 use crate::hardware::panel::Panel;
-use crate::resolve::hardware::mounted_packing;
+use crate::project::settle::hardware::mounted_packing;
 
 /// How the orientation picture looks on a glass that takes the bytes in another order than they are sent in.
 #[derive(Clone, Debug)]

@@ -3,12 +3,12 @@
 use super::patterns::Pattern;
 use super::windows::{every_origin, other_order};
 use super::{Seen, profile_packing, written};
-use crate::design::fault::Fault;
 use crate::device::Device;
 use crate::export::c::describe;
 use crate::frame::blit::Paint;
 use crate::frame::{Frame, files};
 use crate::screen::face::{bdf, builtin};
+use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 

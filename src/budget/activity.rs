@@ -1,10 +1,10 @@
 //! How often each region of the glass is driven, as a picture: darker regions under the home screen.
 
 use crate::device::Device;
-use crate::flow::tally::Tally;
 use crate::frame::Frame;
 use crate::plot::scene::{Anchor, CURVE, GREY, INK, Scene, Shape};
 use crate::refresh::activity::{CELL, Counts};
+use crate::simulate::tally::Tally;
 use crate::units::figures;
 
 /// Space around and between, in points.

@@ -1,12 +1,12 @@
 //! The battery under the hardest pull of each kind of update, at every corner of its use: cold and hot, new and aged,
 //! full and empty; and the largest update that it can still draw when it is cold, empty and aged.
 
-use super::energy::draw;
 use super::life::{coldest, least_input, new_cell, peak_at, peak_of};
-use super::standing::standing_at;
 use crate::cell::peak::{Corner, Fill, Pull, Span, Warmth, Wear, corners, terminal, worst};
+use crate::cost::energy::draw;
+use crate::cost::standing::standing_at;
 use crate::device::Device;
-use crate::inputs::Point;
+use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
 use crate::units::{Amps, Seconds, Volts};
 
@@ -95,7 +95,7 @@ pub fn of(device: &Device, point: &Point) -> Option<Corners> {
 /// The current of the panel's full waveform at the coldest temperature, or of its pump where that is larger.
 fn full_current(device: &Device, point: &Point) -> Amps {
     let Some(work) = work(device, &Change::NONE, Mode::Full, coldest(device)) else { return Amps(0.0) };
-    let phases = super::phases::phases(device, point, &work);
+    let phases = crate::cost::phases::phases(device, point, &work);
     let loads = phases.iter().filter(|phase| phase.time.0 > 0.0).flat_map(|phase| phase.loads.iter().flatten());
     let panel = loads.filter(|load| load.who == "panel").map(|load| load.current.0);
     Amps(panel.fold(0.0, f64::max))

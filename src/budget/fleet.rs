@@ -6,7 +6,7 @@
 
 use super::life::{Ending, Habits, Life, life};
 use crate::device::Device;
-use crate::flow::tally::Tally;
+use crate::simulate::tally::Tally;
 use crate::units::Celsius;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;

@@ -1,18 +1,18 @@
 //! How long the battery lasts: the day's mean draw through the cell's physics, for one device.
 
-use super::energy::draw;
-use super::phases::{hardest, phases, phases_at, total};
-use super::standing::{events_at, standing, standing_at};
 use crate::cell::Cell;
 use crate::cell::ageing::Ageing;
 use crate::cell::life::{CutOff, EndedBy};
 use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
+use crate::cost::energy::draw;
+use crate::cost::phases::{hardest, phases, phases_at, total};
+use crate::cost::standing::{events_at, standing, standing_at};
 use crate::device::Device;
-use crate::flow::tally::Tally;
 use crate::hardware::rail::{Draw, Rail};
-use crate::inputs::Point;
+use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
+use crate::simulate::tally::Tally;
 use crate::units::{Amps, Celsius, Coulombs, DAY, Ratio, Seconds, Volts};
 
 /// What ends a life.

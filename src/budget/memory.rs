@@ -1,10 +1,11 @@
 //! Memory of the ways to buffer the image, and the flash that screens take.
 
-use super::energy::draw;
-use crate::device::{Buffer, Device};
+use crate::behaviour::policy::Buffer;
+use crate::cost::energy::draw;
+use crate::device::Device;
 use crate::export::decode::{CYCLES_PER_BYTE, Decoding, decodings};
 use crate::hardware::rail::Draw;
-use crate::inputs::Point;
+use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work_in};
 use crate::units::{Bytes, Celsius, Hertz, Joules, Seconds};
 

@@ -2,15 +2,11 @@
 
 pub mod activity;
 pub mod corners;
-pub mod energy;
 pub mod explain;
 pub mod fleet;
 pub mod json;
 pub mod life;
 pub mod memory;
-pub mod phases;
-pub mod prices;
-pub mod standing;
 pub mod summary;
 pub mod text;
 pub mod usage;

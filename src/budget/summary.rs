@@ -1,24 +1,24 @@
 //! Everything a budget says, computed once: text, JSON and reports are written from these values.
 
 use super::corners::{self, Corners};
-use super::energy::window_cost;
 use super::fleet::{DEVICES, Fleet, fleet};
 use super::life::{Habits, last_screen, least_input, life, mean_pull, usable};
 use super::memory::{Scheme, schemes};
-use super::phases::{Cause, Phase, by_cause, latency, phases, total};
-use super::standing::{events, standing};
+use crate::behaviour::How;
 use crate::cell::charging;
 use crate::cell::peak::Terminal;
+use crate::cost::energy::window_cost;
+use crate::cost::phases::{Cause, Phase, by_cause, latency, phases, total};
+use crate::cost::standing::{events, standing};
 use crate::device::Device;
-use crate::flow::How;
-use crate::flow::simulate::simulate;
-use crate::flow::tally::Tally;
 use crate::frame::Frame;
-use crate::inputs::Point;
+use crate::parameters::Point;
 use crate::refresh::schedule::{Rules, cheapest};
 use crate::refresh::update::{Mode, Planner, upright, work};
 use crate::refresh::work::Work;
 use crate::screen::ScreenId;
+use crate::simulate::simulate;
+use crate::simulate::tally::Tally;
 use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, plain_time};
 use embedded_graphics::primitives::Rectangle;
 
@@ -279,7 +279,7 @@ fn causes(device: &Device, point: &Point, tally: &Tally, voltage: Volts) -> Vec<
 /// Energy of the cheapest legal schedule of the simulated updates.
 fn cheapest_energy(device: &Device, tally: &Tally, point: &Point, temperature: Celsius) -> Joules {
     let idle_full =
-        super::energy::draw(device, point, &full_work(device, temperature)).energy_at(device.battery.nominal());
+        crate::cost::energy::draw(device, point, &full_work(device, temperature)).energy_at(device.battery.nominal());
     let rules = Rules {
         max_partials: device.policy.max_partials,
         max_age: device.policy.full_every,

@@ -2,10 +2,10 @@
 //! the panel's wear, the charges.
 
 use crate::device::Device;
-use crate::flow::stationary::{Memory, law};
-use crate::flow::tally::Tally;
 use crate::refresh::activity::{CELL, Counts};
 use crate::refresh::policy::Reason;
+use crate::simulate::stationary::{Memory, law};
+use crate::simulate::tally::Tally;
 use crate::table::table;
 use crate::units::{DAY, Seconds, figures, plain_time};
 use comfy_table::{CellAlignment, Table};
@@ -143,7 +143,7 @@ pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
         .filter(|(_, count)| *count > 0)
         .map(|(reason, count)| (reason.words().to_owned(), json!(tally.per_day(count))))
         .collect();
-    let key = |(key, presses): (usize, &crate::flow::tally::Presses)| {
+    let key = |(key, presses): (usize, &crate::simulate::tally::Presses)| {
         let within = |share| tally.latency_of(key, share).map(|time| time.0);
         json!({
             "key": key + 1,

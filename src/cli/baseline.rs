@@ -2,8 +2,8 @@
 //! Not for comparing the frames; [`crate::verify::baseline`] does.
 
 use super::Stop;
-use crate::design::Loaded;
 use crate::output::Overwrite;
+use crate::project::Loaded;
 use crate::verify::baseline::{Change, Comparison, accept, compare, pictures};
 use clap::Args;
 use serde_json::{Value, json};

@@ -4,14 +4,15 @@ use super::args::{Format, ProjectArgs};
 use super::baseline::{BaselineArgs, Told, told};
 use super::render::locales;
 use super::{Outcome, Result, Stop, open_in, print, show};
+use crate::assets::pseudo::PSEUDO;
 use crate::check::check;
-use crate::design::fault::{Fault, Level};
-use crate::design::source::Sources;
-use crate::design::{Failed, Loaded, Locales, load_in};
+use crate::lint::Finding;
 use crate::lint::picture::{SCALE, picture};
-use crate::lint::{Finding, LINTS};
 use crate::output::{self, Overwrite};
-use crate::resolve::pseudo::PSEUDO;
+use crate::project::{Failed, Loaded, Locales, load_in};
+use crate::source::fault::{Fault, Level};
+use crate::source::levels::LINTS;
+use crate::source::spans::Sources;
 use crate::table::table;
 use clap::Args;
 use serde_json::{Value, json};
@@ -170,7 +171,7 @@ fn level(level: Level) -> &'static str {
 fn list(loaded: &Loaded, format: Format) -> Result {
     let levels = &loaded.device.levels;
     if format == Format::Json {
-        let lint = |lint: &crate::lint::Lint| json!({ "id": lint.id, "level": level(levels.of_lint(lint)), "usual": level(lint.level), "about": lint.about });
+        let lint = |lint: &crate::source::levels::Lint| json!({ "id": lint.id, "level": level(levels.of_lint(lint)), "usual": level(lint.level), "about": lint.about });
         print(&format!("{:#}\n", json!({ "schema": 1, "lints": LINTS.iter().map(lint).collect::<Vec<_>>() })))?;
     } else {
         let mut table = table(&["id", "level", "finds"]);

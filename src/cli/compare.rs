@@ -3,10 +3,11 @@
 use super::args::Format;
 use super::{Outcome, Result, Stop, print};
 use crate::compare::swap::{Part, swap};
-use crate::compare::{Side, compare, json, revision, text};
-use crate::design::fault::Fault;
-use crate::design::files::Files;
-use crate::design::set;
+use crate::compare::{compare, json, revision, text};
+use crate::evaluation::Evaluation;
+use crate::project::set;
+use crate::source::fault::Fault;
+use crate::source::files::Files;
 use clap::Args;
 use std::path::Path;
 
@@ -79,6 +80,6 @@ pub fn files(project: &str, changes: &[String]) -> std::result::Result<Files, St
 }
 
 /// A project with its budget and findings.
-pub fn side(label: String, files: Files) -> std::result::Result<Side, Stop> {
-    Side::of(label, files).map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })
+pub fn side(label: String, files: Files) -> std::result::Result<Evaluation, Stop> {
+    Evaluation::of(label, files).map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })
 }

@@ -1,10 +1,10 @@
 //! A drawing written to the file that an argument names, its kind told by the file's ending.
 
-use crate::design::fault::Fault;
 use crate::output;
 use crate::plot::png::png;
 use crate::plot::scene::Scene;
 use crate::plot::svg::svg;
+use crate::source::fault::Fault;
 use std::path::{Path, PathBuf};
 
 /// Pixels of a PNG for each point of the drawing.

@@ -2,9 +2,10 @@
 
 use super::args::{Format, ProjectArgs};
 use super::{Outcome, Result, open, print};
-use crate::device::{Device, FaceUse};
+use crate::device::Device;
 use crate::lint::text_size::{LEAST_ARC_MINUTES, arc_minutes, face_matrix};
 use crate::output::{self, Overwrite};
+use crate::screen::face::FaceUse;
 use crate::screen::face::{Face, bdf, builtin};
 use crate::specimen;
 use crate::table::table as plain_table;

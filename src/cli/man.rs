@@ -2,7 +2,7 @@
 
 use super::args::Arguments;
 use super::{Outcome, Result, Stop, print};
-use crate::design::fault::{Fault, nearest};
+use crate::source::fault::{Fault, nearest};
 use clap::{Args, CommandFactory};
 
 /// Arguments of `man`.

@@ -22,9 +22,9 @@ pub mod sweep;
 pub mod trace;
 pub mod verify;
 
-use crate::design::fault::{self, Fault, Level};
-use crate::design::source::Sources;
-use crate::design::{Loaded, Locales, load_in};
+use crate::project::{Loaded, Locales, load_in};
+use crate::source::fault::{self, Fault, Level};
+use crate::source::spans::Sources;
 use args::{Arguments, ProjectArgs, Verb};
 use clap::Parser;
 use std::io::{IsTerminal, Write};

@@ -1,8 +1,8 @@
 //! `new`: a commented starter project.
 
 use super::{Outcome, Result, print};
-use crate::design::fault::Fault;
 use crate::output;
+use crate::source::fault::Fault;
 use clap::Args;
 use std::path::PathBuf;
 

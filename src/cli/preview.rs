@@ -3,7 +3,6 @@
 use super::args::ProjectArgs;
 use super::render::{locales, screens};
 use super::{Outcome, Result, Stop, open, print};
-use crate::design::fault::Fault;
 use crate::limits;
 use crate::output;
 use crate::preview::command::{After, apply, typed};
@@ -14,6 +13,7 @@ use crate::preview::terminal;
 use crate::preview::view::{View, Zoom};
 use crate::preview::watch::Place;
 use crate::preview::window::{self, NoWindow};
+use crate::source::fault::Fault;
 use clap::Args;
 use embedded_graphics::prelude::Size;
 use std::io::IsTerminal;

@@ -1,8 +1,8 @@
 //! `profiles`: the built-in panels and batteries.
 
 use super::{Outcome, Result, print};
-use crate::design::fault::{Fault, nearest};
 use crate::hardware::profiles::{PROFILES, whole};
+use crate::source::fault::{Fault, nearest};
 use crate::table::table;
 use clap::Args;
 use toml_edit::DocumentMut;

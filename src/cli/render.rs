@@ -2,15 +2,15 @@
 
 use super::args::ProjectArgs;
 use super::{Outcome, Result, Stop, open_in, print};
-use crate::design::Locales;
-use crate::design::fault::{Fault, nearest};
+use crate::assets::pseudo::PSEUDO;
 use crate::device::Device;
 use crate::filmstrip;
 use crate::frame::{Frame, files};
 use crate::limits;
 use crate::output::{self, Overwrite};
+use crate::project::Locales;
 use crate::render::{Show, frames, sheet};
-use crate::resolve::pseudo::PSEUDO;
+use crate::source::fault::{Fault, nearest};
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 

@@ -3,9 +3,9 @@
 use super::args::ProjectArgs;
 use super::compare::{files, side};
 use super::{Outcome, Result, print};
-use crate::design::fault::{Fault, nearest};
 use crate::output;
 use crate::report::{Content, page};
+use crate::source::fault::{Fault, nearest};
 use clap::Args;
 use std::path::PathBuf;
 

@@ -1,7 +1,7 @@
 //! `schema`: JSON Schema of the project's files, for editors.
 
 use super::{Outcome, Result, print};
-use crate::design::schema::{File, schema};
+use crate::project::schema::{File, schema};
 use clap::Args;
 
 /// Arguments of `schema`.

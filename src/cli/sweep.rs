@@ -2,10 +2,10 @@
 
 use super::drawing::Drawing;
 use super::{Outcome, Result, Stop, print, show};
-use crate::design::fault::Fault;
-use crate::design::files::Files;
-use crate::design::{load_files, set};
 use crate::plot::layout::layout;
+use crate::project::{load_files, set};
+use crate::source::fault::Fault;
+use crate::source::files::Files;
 use crate::sweep::chart::{MOST_CURVES, chart};
 use crate::sweep::figure::Figure;
 use crate::sweep::range::{self, Spacing};
@@ -98,7 +98,7 @@ pub fn run(args: &SweepArgs) -> Result {
     for change in &args.set {
         set::apply(&mut files, change)?;
     }
-    let stop = |failed: Box<crate::design::Failed>| Stop { faults: failed.faults, sources: failed.sources };
+    let stop = |failed: Box<crate::project::Failed>| Stop { faults: failed.faults, sources: failed.sources };
     let loaded = load_files(files.clone()).map_err(stop)?;
     show(&loaded.warnings, &loaded.sources);
     let device = &loaded.device;

@@ -2,8 +2,8 @@
 
 use super::args::{Format, ProjectArgs};
 use super::{Outcome, Result, open, print};
-use crate::design::fault::Fault;
 use crate::output;
+use crate::source::fault::Fault;
 use crate::trace::against::against;
 use crate::trace::kinds::kinds;
 use crate::trace::profile::{Known, panel_table, profile};

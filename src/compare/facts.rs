@@ -1,7 +1,7 @@
 //! The figures of a comparison, in the order of its table.
 
-use super::Side;
-use crate::design::fault::Level;
+use crate::evaluation::Evaluation;
+use crate::source::fault::Level;
 use crate::units::{Bytes, Coulombs, DAY, Joules, Seconds, Volts, figures, plain_time};
 use std::fmt;
 
@@ -95,7 +95,7 @@ pub struct Fact {
 type Rows = Vec<(&'static str, &'static str, Better, Measure)>;
 
 /// The figures of a side; the same in the same order for every side.
-pub fn facts(side: &Side) -> Vec<Fact> {
+pub fn facts(side: &Evaluation) -> Vec<Fact> {
     let mut facts = Vec::new();
     let mut group = |group: &'static str, rows: Rows| {
         facts.extend(rows.into_iter().map(|(key, what, better, value)| Fact { key, group, what, better, value }));
@@ -109,7 +109,7 @@ pub fn facts(side: &Side) -> Vec<Fact> {
     facts
 }
 
-fn hardware(side: &Side) -> Rows {
+fn hardware(side: &Evaluation) -> Rows {
     let device = &side.device;
     let size = device.panel.size();
     let panel = format!("{} x {} px, {} px per inch", size.width, size.height, figures(device.panel.ppi()));
@@ -121,7 +121,7 @@ fn hardware(side: &Side) -> Rows {
     ]
 }
 
-fn memory(side: &Side) -> Rows {
+fn memory(side: &Evaluation) -> Rows {
     let (device, budget) = (&side.device, &side.budget);
     let chosen = budget.schemes.iter().find(|scheme| scheme.buffer == device.policy.buffer);
     let none = Bytes(0.0);
@@ -138,7 +138,7 @@ fn memory(side: &Side) -> Rows {
     ]
 }
 
-fn latency(side: &Side) -> Rows {
+fn latency(side: &Evaluation) -> Rows {
     let budget = &side.budget;
     let longest = |times: &mut dyn Iterator<Item = Seconds>| times.max_by(|a, b| a.0.total_cmp(&b.0));
     let full = longest(&mut budget.screens.iter().map(|screen| screen.latency));
@@ -157,7 +157,7 @@ fn count(number: f64) -> Measure {
     Measure::Count(number)
 }
 
-fn energy(side: &Side) -> Rows {
+fn energy(side: &Evaluation) -> Rows {
     let budget = &side.budget;
     let tally = &budget.tally;
     let most = |energies: &mut dyn Iterator<Item = Joules>| energies.max_by(|a, b| a.0.total_cmp(&b.0));
@@ -179,7 +179,7 @@ fn energy(side: &Side) -> Rows {
     ]
 }
 
-fn life(side: &Side) -> Rows {
+fn life(side: &Evaluation) -> Rows {
     let budget = &side.budget;
     let life = budget.life.as_ref();
     let ends = life.map_or("cannot be told", |life| life.p50.ending.words());
@@ -195,7 +195,7 @@ fn life(side: &Side) -> Rows {
     ]
 }
 
-fn findings(side: &Side) -> Rows {
+fn findings(side: &Evaluation) -> Rows {
     vec![
         ("errors", "errors", Better::Less, count(side.count(Level::Error) as f64)),
         ("warnings", "warnings", Better::Less, count(side.count(Level::Warning) as f64)),

@@ -1,7 +1,7 @@
 //! Pictures that differ between projects: each screen in each locale, with sample values, against the first side's.
 
-use super::Side;
 use crate::device::Device;
+use crate::evaluation::Evaluation;
 use crate::frame::Frame;
 use std::collections::BTreeSet;
 
@@ -46,7 +46,7 @@ impl Difference {
 
 /// Every screen and locale in which some side differs from the first, and how many pictures of each side have a
 /// counterpart of their size.
-pub fn frame_rows(sides: &[&Side]) -> (Vec<FrameRow>, Vec<usize>) {
+pub fn frame_rows(sides: &[&Evaluation]) -> (Vec<FrameRow>, Vec<usize>) {
     let devices: Vec<&Device> = sides.iter().map(|side| &side.device).collect();
     let samples: Vec<_> = devices.iter().map(|device| device.sample()).collect();
     let screens: BTreeSet<&str> =

@@ -1,13 +1,14 @@
 //! A comparison as JSON: SI units in the key names, as in a budget.
 
 use super::frames::{Difference, FrameRow};
-use super::{Comparison, Measure, Side};
-use crate::design::fault::{Fault, Level};
+use super::{Comparison, Measure};
+use crate::evaluation::Evaluation;
+use crate::source::fault::{Fault, Level};
 use serde_json::{Map, Value, json};
 
 /// The JSON of a comparison, schema 1.
-pub fn json(sides: &[Side], comparison: &Comparison) -> Value {
-    let project = |(index, side): (usize, &Side)| {
+pub fn json(sides: &[Evaluation], comparison: &Comparison) -> Value {
+    let project = |(index, side): (usize, &Evaluation)| {
         let value = |value: &Measure| match value {
             Measure::Words(words) => json!(words),
             number => json!(number.si()),
@@ -26,7 +27,7 @@ pub fn json(sides: &[Side], comparison: &Comparison) -> Value {
     json!({ "schema": 1, "projects": sides.iter().enumerate().map(project).collect::<Vec<_>>() })
 }
 
-fn finding(side: &Side, fault: &Fault) -> Value {
+fn finding(side: &Evaluation, fault: &Fault) -> Value {
     json!({
         "level": if fault.level == Level::Error { "error" } else { "warning" },
         "id": fault.id,

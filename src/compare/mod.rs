@@ -7,13 +7,12 @@ mod facts;
 pub mod frames;
 pub mod json;
 pub mod revision;
-pub mod side;
 pub mod swap;
 pub mod text;
 
 pub use facts::{Better, Fact, Measure, facts};
-pub use side::Side;
 
+use crate::evaluation::Evaluation;
 use frames::{FrameRow, frame_rows};
 
 /// One figure of every side, the first side's first.
@@ -83,12 +82,12 @@ pub struct Comparison {
 }
 
 /// Sets sides beside the first one.
-pub fn compare(sides: &[Side]) -> Comparison {
+pub fn compare(sides: &[Evaluation]) -> Comparison {
     compare_refs(&sides.iter().collect::<Vec<_>>())
 }
 
 /// As [`compare`], where the sides are kept elsewhere.
-pub fn compare_refs(sides: &[&Side]) -> Comparison {
+pub fn compare_refs(sides: &[&Evaluation]) -> Comparison {
     let mut rows: Vec<Row> = Vec::new();
     for side in sides {
         // Every side has the same facts in the same order.

@@ -2,9 +2,9 @@
 //!
 //! `git` is asked for the list of files and their contents. Links and submodules are left out.
 
-use crate::design::fault::Fault;
-use crate::design::files::{FOLDERS, Files};
 use crate::limits;
+use crate::source::fault::Fault;
+use crate::source::files::{FOLDERS, Files};
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};

@@ -1,8 +1,8 @@
 //! Another panel or battery in a project: its table starts from another profile instead.
 
-use crate::design::fault::{Fault, nearest};
-use crate::design::files::Files;
 use crate::hardware::profiles;
+use crate::source::fault::{Fault, nearest};
+use crate::source::files::Files;
 use toml_edit::{DocumentMut, Item, Table, value};
 
 /// What is swapped.

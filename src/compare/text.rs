@@ -1,13 +1,14 @@
 //! A comparison as tables for a terminal.
 
-use super::{Comparison, Side};
-use crate::design::fault::Level;
+use super::Comparison;
+use crate::evaluation::Evaluation;
+use crate::source::fault::Level;
 use crate::table::table;
 use comfy_table::{CellAlignment, Table};
 use std::collections::BTreeSet;
 
 /// The whole comparison.
-pub fn text(sides: &[Side], comparison: &Comparison) -> String {
+pub fn text(sides: &[Evaluation], comparison: &Comparison) -> String {
     let mut out = String::new();
     let labels: Vec<&str> = sides.iter().map(|side| side.label.as_str()).collect();
     let headings: Vec<&str> = [""].into_iter().chain(labels.iter().copied()).collect();
@@ -39,7 +40,7 @@ fn right(rows: &mut Table) {
 }
 
 /// The findings of each side by name.
-fn found(sides: &[Side]) -> String {
+fn found(sides: &[Evaluation]) -> String {
     let mut out = String::new();
     for side in sides.iter().filter(|side| !side.findings.is_empty()) {
         out += &format!("{}:\n", side.label);

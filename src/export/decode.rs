@@ -6,9 +6,9 @@
 use super::Order;
 use super::squeeze::{Codec, squeeze};
 use super::tables::Tables;
-use crate::design::fault::Fault;
 use crate::device::Device;
 use crate::screen::ScreenId;
+use crate::source::fault::Fault;
 
 /// Core cycles to copy one decoded byte where the board does not say: a loop with a load, a store, a count and a branch
 /// on a small core. An assumption; measure it on the board.

@@ -1,10 +1,10 @@
 //! Which pixel lands in which bit, in words and as a picture. Not for the packing itself; see [`crate::frame::pack`].
 
 use super::c::describe;
-use crate::design::fault::Fault;
 use crate::frame::blit::Paint;
 use crate::frame::{Frame, Packing, Planes, files};
 use crate::screen::face::{Face, bdf, builtin};
+use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use std::fmt::Write;

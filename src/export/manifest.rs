@@ -7,9 +7,9 @@ use super::tables::entry::{Part, Run};
 use super::tables::faces::rows;
 use super::tables::{Entry, Kind, Sheet, Tables};
 use super::{Files, Order, Picture};
-use crate::design::fault::Fault;
 use crate::output::CRC;
 use crate::screen::typeset::Stand;
+use crate::source::fault::Fault;
 use embedded_graphics::primitives::Rectangle;
 use serde_json::{Value, json};
 

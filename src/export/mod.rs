@@ -16,12 +16,12 @@ pub mod squeeze;
 pub mod tables;
 mod xbm;
 
-use crate::design::fault::Fault;
 use crate::device::Device;
 use crate::frame::pack::pack;
 use crate::frame::{Frame, Packing};
 use crate::screen::ScreenId;
 use crate::screen::values::Values;
+use crate::source::fault::Fault;
 use names::Names;
 
 /// Files by their path relative to the output folder.

@@ -1,8 +1,8 @@
 //! `pbm`: each screen as a Netpbm P4 file, upright whatever the panel's packing is.
 
 use super::{Files, Order};
-use crate::design::fault::Fault;
 use crate::frame::files;
+use crate::source::fault::Fault;
 
 /// One `.pbm` file a screen.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {

@@ -1,8 +1,8 @@
 //! `png`: each screen as an 8-bit gray PNG, upright, one pixel a pixel.
 
 use super::{Files, Order, Picture};
-use crate::design::fault::Fault;
 use crate::frame::files;
+use crate::source::fault::Fault;
 
 /// One `.png` file a screen.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {

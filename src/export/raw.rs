@@ -1,7 +1,7 @@
 //! `raw`: the packed bytes of each screen and nothing else.
 
 use super::{Files, Order};
-use crate::design::fault::Fault;
+use crate::source::fault::Fault;
 
 /// One `.bin` file a screen.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {

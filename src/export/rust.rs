@@ -3,7 +3,7 @@
 
 use super::names::identifier;
 use super::{Files, Order, Picture};
-use crate::design::fault::Fault;
+use crate::source::fault::Fault;
 use std::fmt::Write;
 
 /// One `.rs` file.

@@ -1,8 +1,8 @@
 //! `xbm`: each screen as an X Window System bitmap, upright whatever the panel's packing is.
 
 use super::{Files, Order, Picture};
-use crate::design::fault::Fault;
 use crate::frame::files;
+use crate::source::fault::Fault;
 
 /// One `.xbm` file a screen.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {

@@ -1,12 +1,12 @@
 //! What is seen during a journey, moment after moment.
 
-use crate::budget::energy::window_cost;
-use crate::budget::phases::{Cause, duration, latency, phases, total};
-use crate::design::project::BusyPresses;
+use crate::behaviour::policy::BusyPresses;
+use crate::cost::energy::window_cost;
+use crate::cost::phases::{Cause, duration, latency, phases, total};
 use crate::device::Device;
-use crate::flow::Journey;
-use crate::flow::state::{Pressed, State};
+use crate::device::usage::Journey;
 use crate::frame::Frame;
+use crate::machine::state::{Pressed, State};
 use crate::refresh::policy::{Memory, pick};
 use crate::refresh::update::{Mode, Planner, work};
 use crate::screen::ScreenId;

@@ -1,12 +1,12 @@
 //! Shots as one APNG: the glass in its frame, the soft keys in their places, a line of words below.
 
 use super::Shot;
-use crate::design::fault::Fault;
-use crate::design::project::SideSpec;
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::frame::blit::Paint;
+use crate::hardware::glass::Side;
 use crate::screen::face::{Face, bdf, builtin};
+use crate::source::fault::Fault;
 use crate::units::{Seconds, figures};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -82,11 +82,11 @@ impl<'a> Plan<'a> {
     fn new(device: &'a Device, pace: f64) -> Self {
         let room = if device.glass.keys.is_empty() { 0 } else { KEY + GAP as u32 };
         let (left, top) = match device.glass.side {
-            SideSpec::Left => (room, 0),
-            SideSpec::Top => (0, room),
-            SideSpec::Bottom | SideSpec::Right => (0, 0),
+            Side::Left => (room, 0),
+            Side::Top => (0, room),
+            Side::Bottom | Side::Right => (0, 0),
         };
-        let upright = matches!(device.glass.side, SideSpec::Bottom | SideSpec::Top);
+        let upright = matches!(device.glass.side, Side::Bottom | Side::Top);
         let (wide, high) = if upright { (0, room) } else { (room, 0) };
         let margin = MARGIN as u32;
         let panel = device.panel.size();
@@ -114,10 +114,10 @@ impl<'a> Plan<'a> {
             let (across, down) = (Size::new(place.width_px, KEY), Size::new(KEY, place.width_px));
             let (right, bottom) = (panel.width as i32 + GAP, panel.height as i32 + GAP);
             let (offset, size) = match self.device.glass.side {
-                SideSpec::Bottom => (Point::new(along, bottom), across),
-                SideSpec::Top => (Point::new(along, -GAP - KEY as i32), across),
-                SideSpec::Left => (Point::new(-GAP - KEY as i32, along), down),
-                SideSpec::Right => (Point::new(right, along), down),
+                Side::Bottom => (Point::new(along, bottom), across),
+                Side::Top => (Point::new(along, -GAP - KEY as i32), across),
+                Side::Left => (Point::new(-GAP - KEY as i32, along), down),
+                Side::Right => (Point::new(right, along), down),
             };
             let key = Rectangle::new(self.glass + offset, size);
             let down = shot.key == Some(index);

@@ -2,7 +2,7 @@
 
 use crate::cell::Cell;
 use crate::cell::chemistry::Chemistry;
-use crate::inputs::{Input, Point};
+use crate::parameters::{Input, Point};
 use crate::units::{Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts};
 use std::sync::Arc;
 

@@ -1,9 +1,10 @@
 //! Everything on the board beside the panel: microcontroller, bus, memory, rails and standing loads.
 
 use super::rail::{Rail, RailId};
-use crate::design::hardware::WhileBusy;
-use crate::inputs::Input;
+use crate::parameters::Input;
 use crate::units::{Amps, Bytes, Celsius, Hertz, Ratio, Seconds};
+use schemars::JsonSchema;
+use serde::Deserialize;
 
 /// The board.
 #[derive(Clone, Debug)]
@@ -91,4 +92,15 @@ pub struct Charger {
     pub taper: Input<Amps>,
     /// Temperature at which it charges.
     pub temperature: Celsius,
+}
+
+/// What the microcontroller does while the panel drives.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum WhileBusy {
+    /// Sleeps and is woken by the busy line.
+    #[default]
+    Sleep,
+    /// Runs and asks again and again.
+    Poll,
 }

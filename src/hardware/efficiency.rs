@@ -3,7 +3,7 @@
 //! Linear between the rows; beyond them the nearest counts, which the lint `efficiency-unknown` points out.
 
 use crate::cell::curve::{mix, place_by};
-use crate::inputs::{Input, Point};
+use crate::parameters::{Input, Point};
 use crate::units::{Amps, Ratio, Volts};
 
 /// Efficiency at output currents, smallest first; at least one.
@@ -55,7 +55,7 @@ impl Efficiency {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::inputs::Inputs;
+    use crate::parameters::Inputs;
 
     #[test]
     fn linear_over_current_and_over_input() {

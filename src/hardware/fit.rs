@@ -1,7 +1,7 @@
 //! Which battery voltages a rail can be made from.
 
 use super::rail::{Rail, Regulator, Topology};
-use crate::inputs::Point;
+use crate::parameters::Point;
 use crate::units::Volts;
 use std::fmt;
 

@@ -1,9 +1,10 @@
-//! The resolved hardware: panel, board, rails and battery. Numbers are handles into [`crate::inputs::Inputs`].
+//! The resolved hardware: panel, board, rails and battery. Numbers are handles into [`crate::parameters::Inputs`].
 
 pub mod battery;
 pub mod board;
 pub mod efficiency;
 pub mod fit;
+pub mod glass;
 pub mod panel;
 pub mod profiles;
 pub mod rail;

@@ -3,7 +3,7 @@
 use super::rail::RailId;
 use crate::cell::curve::{mix, place_by};
 use crate::frame::{Packing, Rotation, Turn};
-use crate::inputs::{Input, Point};
+use crate::parameters::{Input, Point};
 use crate::units::{Amps, Celsius, Metres, Seconds};
 use embedded_graphics::prelude::Size;
 

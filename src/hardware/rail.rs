@@ -7,8 +7,8 @@
 
 use super::efficiency::Efficiency;
 use crate::cell::peak::Pull;
-use crate::design::source::Span;
-use crate::inputs::{Input, Point};
+use crate::parameters::{Input, Point};
+use crate::source::spans::Span;
 use crate::units::{Amps, Coulombs, Joules, Seconds, Volts, Watts};
 use std::ops::Range;
 
@@ -161,7 +161,7 @@ impl Rail {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::inputs::Inputs;
+    use crate::parameters::Inputs;
     use crate::units::Ratio;
 
     /// The efficiency is that at the whole current of the rail, not at each load's own: by hand, 3 V at 2 uA and 40 %

@@ -6,10 +6,10 @@
 use super::Subject;
 use super::digits::{unevenness, uses_numbers};
 use super::report::Report;
-use crate::design::fault::Fault;
+use crate::elements::SetText;
 use crate::screen::Item;
-use crate::screen::elements::SetText;
 use crate::screen::typeset::Overflow;
+use crate::source::fault::Fault;
 
 /// Characters of a text that a message shows.
 const QUOTED: usize = 40;

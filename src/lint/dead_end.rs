@@ -2,9 +2,9 @@
 
 use super::Subject;
 use super::report::Report;
-use crate::design::fault::Fault;
-use crate::design::screen::Role;
 use crate::device::Device;
+use crate::screen::Role;
+use crate::source::fault::Fault;
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;

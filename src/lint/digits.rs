@@ -3,11 +3,11 @@
 
 use super::Subject;
 use super::report::Report;
-use crate::design::fault::Fault;
 use crate::device::Device;
 use crate::screen::Item;
 use crate::screen::face::Face;
 use crate::screen::template::Piece;
+use crate::source::fault::Fault;
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     for view in subject.screens() {

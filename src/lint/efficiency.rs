@@ -3,12 +3,12 @@
 
 use super::Subject;
 use super::report::Report;
-use crate::budget::phases::phases;
-use crate::design::fault::Fault;
+use crate::cost::phases::phases;
 use crate::device::Device;
 use crate::hardware::rail::{RailId, Regulator};
-use crate::inputs::Point;
+use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
+use crate::source::fault::Fault;
 use crate::units::Amps;
 
 /// A current this little beyond a row is taken as that row's.

@@ -2,8 +2,8 @@
 
 use super::Subject;
 use super::report::Report;
-use crate::design::fault::Fault;
 use crate::screen::ScreenId;
+use crate::source::fault::Fault;
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     for view in subject.screens() {

@@ -3,11 +3,11 @@
 use super::Subject;
 use super::cut::quoted;
 use super::report::Report;
-use crate::design::fault::Fault;
-use crate::design::project::SideSpec;
 use crate::device::Device;
+use crate::elements::SetText;
+use crate::hardware::glass::Side;
 use crate::screen::Item;
-use crate::screen::elements::SetText;
+use crate::source::fault::Fault;
 
 /// A label's centre may be this share of its key's width away from the key's centre (practice: the eye takes it for the
 /// key it is nearest to, and a finger covers it).
@@ -15,7 +15,7 @@ const MOST_OFF: f64 = 0.125;
 
 /// Calls `see` with every label that stands over or under a key; keys beside the picture have no pitch across it.
 fn labels(subject: &Subject<'_>, mut see: impl FnMut(&super::subject::View<'_>, &Item, &SetText, usize)) {
-    if !matches!(subject.device.glass.side, SideSpec::Bottom | SideSpec::Top) {
+    if !matches!(subject.device.glass.side, Side::Bottom | Side::Top) {
         return;
     }
     for view in subject.views() {

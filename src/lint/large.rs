@@ -4,8 +4,8 @@
 use super::Subject;
 use super::report::Report;
 use super::subject::View;
-use crate::design::fault::Fault;
 use crate::screen::{Item, ScreenId};
+use crate::source::fault::Fault;
 
 /// Share of the glass that may be black on a screen that is drawn, or wiped out, by a partial refresh (practice).
 const MOST_BLACK: f64 = 0.35;

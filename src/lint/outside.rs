@@ -2,7 +2,7 @@
 
 use super::Subject;
 use super::report::Report;
-use crate::design::fault::Fault;
+use crate::source::fault::Fault;
 use embedded_graphics::primitives::Rectangle;
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {

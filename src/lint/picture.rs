@@ -2,11 +2,11 @@
 //! below. Not for export: it is what `check --pictures` writes.
 
 use super::report::Shown;
-use crate::design::fault::Fault;
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::frame::blit::Paint;
 use crate::screen::face::{bdf, builtin};
+use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use image::codecs::png::PngEncoder;

@@ -1,9 +1,9 @@
 //! What one lint finds: each place in the files once, at its worst, with every screen and locale concerned.
 
 use super::Subject;
-use crate::design::fault::{Fault, Level};
 use crate::screen::ScreenId;
 use crate::screen::values::Values;
+use crate::source::fault::{Fault, Level};
 use embedded_graphics::primitives::Rectangle;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;

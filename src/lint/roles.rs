@@ -3,9 +3,9 @@
 use super::Subject;
 use super::report::Report;
 use super::undated::is_live;
-use crate::design::fault::Fault;
-use crate::design::screen::Role;
+use crate::screen::Role;
 use crate::screen::values::FieldId;
+use crate::source::fault::Fault;
 
 pub(super) fn empty(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;

@@ -3,8 +3,8 @@
 
 use super::Subject;
 use super::report::Report;
-use crate::design::fault::Fault;
 use crate::frame::Frame;
+use crate::source::fault::Fault;
 use embedded_graphics::primitives::Rectangle;
 
 /// Share of an area's pixels that may stand alone (practice).

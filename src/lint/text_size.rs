@@ -4,9 +4,9 @@
 use super::Subject;
 use super::cut::quoted;
 use super::report::Report;
-use crate::design::fault::Fault;
-use crate::screen::elements::SetText;
+use crate::elements::SetText;
 use crate::screen::face::Face;
+use crate::source::fault::Fault;
 use crate::units::Metres;
 
 /// Least height of a capital as the eye sees it, in minutes of arc. ISO 9241-3, as quoted in U.S. NRC, NUREG-0700

@@ -5,10 +5,10 @@ use super::Subject;
 use super::black::{Bench, Run, bounds};
 use super::report::Report;
 use super::undated::is_live;
-use crate::design::fault::Fault;
 use crate::device::Device;
 use crate::screen::Item;
 use crate::screen::values::Values;
+use crate::source::fault::Fault;
 use embedded_graphics::primitives::Rectangle;
 
 /// Bytes that a shift must save in each update of the element to be worth telling (practice).

@@ -3,12 +3,12 @@
 
 use super::Subject;
 use super::report::Report;
-use crate::design::fault::Fault;
+use crate::behaviour::field::Renewal;
 use crate::device::Device;
-use crate::flow::field::Renewal;
 use crate::screen::Item;
 use crate::screen::template::Piece;
 use crate::screen::values::FieldId;
+use crate::source::fault::Fault;
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;

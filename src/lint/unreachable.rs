@@ -2,11 +2,11 @@
 
 use super::Subject;
 use super::report::Report;
-use crate::design::fault::Fault;
-use crate::design::screen::Role;
+use crate::behaviour::Wiring;
 use crate::device::Device;
-use crate::flow::Wiring;
+use crate::screen::Role;
 use crate::screen::ScreenId;
+use crate::source::fault::Fault;
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let reached = reach(subject.device, subject.device.usage.home);

@@ -3,8 +3,8 @@
 use super::canvas::{Canvas, Type, rectangle};
 use super::session::Session;
 use super::theme;
-use crate::design::project::SideSpec;
 use crate::device::Device;
+use crate::hardware::glass::Side;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
@@ -41,7 +41,7 @@ impl Bezel {
             let (centre, half) = (key.centre.0 * 1e3, key.width.0 * 5e2);
             [centre - half, centre + half]
         });
-        let along = matches!(device.glass.side, SideSpec::Left | SideSpec::Right) as usize;
+        let along = matches!(device.glass.side, Side::Left | Side::Right) as usize;
         let (first, last) = key_edges.fold((0.0f64, 0.0f64), |(a, b), edge| (a.min(edge), b.max(edge)));
         let length = if along == 0 { w } else { h };
         let on_side = |millimetres: f64| (millimetres * per_mm[along]).round() as i32;
@@ -51,10 +51,10 @@ impl Bezel {
         room[start] = room[start].max(mm(BODY) - on_side(first));
         room[end] = room[end].max(mm(BODY) + on_side(last) - length);
         let with_keys = match device.glass.side {
-            SideSpec::Left => 0,
-            SideSpec::Top => 1,
-            SideSpec::Right => 2,
-            SideSpec::Bottom => 3,
+            Side::Left => 0,
+            Side::Top => 1,
+            Side::Right => 2,
+            Side::Bottom => 3,
         };
         if !device.glass.keys.is_empty() {
             room[with_keys] = mm(RIM + KEY[0] + KEY[1] + BODY * 0.8);
@@ -66,10 +66,10 @@ impl Bezel {
             let width = on_side(key.width.0 * 1e3).max(4);
             let (near, depth) = (mm(RIM + KEY[0]), mm(KEY[1]).max(4));
             match device.glass.side {
-                SideSpec::Bottom => rectangle(room[0] + from, room[1] + h + near, width, depth),
-                SideSpec::Top => rectangle(room[0] + from, room[1] - near - depth, width, depth),
-                SideSpec::Left => rectangle(room[0] - near - depth, room[1] + from, depth, width),
-                SideSpec::Right => rectangle(room[0] + w + near, room[1] + from, depth, width),
+                Side::Bottom => rectangle(room[0] + from, room[1] + h + near, width, depth),
+                Side::Top => rectangle(room[0] + from, room[1] - near - depth, width, depth),
+                Side::Left => rectangle(room[0] - near - depth, room[1] + from, depth, width),
+                Side::Right => rectangle(room[0] + w + near, room[1] + from, depth, width),
             }
         });
         let body = rectangle(0, 0, room[0] + w + room[2], room[1] + h + room[3]);

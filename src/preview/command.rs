@@ -2,7 +2,7 @@
 
 use super::session::{Reply, SPEEDS, Session};
 use super::view::{View, Zoom};
-use crate::flow::EventId;
+use crate::behaviour::EventId;
 
 /// Something a viewer does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -3,7 +3,7 @@
 use super::command::Command;
 use super::session::{Session, reason_words};
 use super::view::View;
-use crate::flow::Times;
+use crate::behaviour::Times;
 use crate::refresh::update::Mode;
 use crate::units::{Celsius, DAY, Seconds, figures, plain_time};
 

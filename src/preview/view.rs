@@ -2,8 +2,8 @@
 
 use super::session::Session;
 use super::watch::Reload;
-use crate::design::Failed;
-use crate::design::fault::Level;
+use crate::project::Failed;
+use crate::source::fault::Level;
 
 /// Pixels per inch of a monitor whose own are not known.
 const USUAL_PPI: f64 = 96.0;

@@ -2,8 +2,8 @@
 //!
 //! Loading happens on the watching thread, so the preview stays responsive meanwhile.
 
-use crate::design::files::FOLDERS;
-use crate::design::{Failed, Loaded, load};
+use crate::project::{Failed, Loaded, load};
+use crate::source::files::FOLDERS;
 use notify::{Event, EventKind, RecommendedWatcher, RecursiveMode, Watcher};
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};

@@ -2,7 +2,8 @@
 
 use super::windows::{Window, WindowCost, WindowSearch};
 use super::work::{Moments, Work};
-use crate::device::{Buffer, Device};
+use crate::behaviour::policy::Buffer;
+use crate::device::Device;
 use crate::frame::Frame;
 use crate::hardware::panel::Drive;
 use crate::units::{Celsius, Joules};

@@ -1,6 +1,6 @@
 //! The work of updates as plain amounts that add up: so many bytes, so many seconds of drive at such temperatures.
 //!
-//! What one amount costs is [`crate::budget::phases`]; the work of a year is the sum of the works of its updates.
+//! What one amount costs is [`crate::cost::phases`]; the work of a year is the sum of the works of its updates.
 
 use std::ops::AddAssign;
 

@@ -3,7 +3,8 @@
 use super::figure::typeset;
 use super::picture::{Shelf, thumbnail};
 use crate::compare::frames::Difference;
-use crate::compare::{Comparison, Measure, Row, Side, Step, compare_refs};
+use crate::compare::{Comparison, Measure, Row, Step, compare_refs};
+use crate::evaluation::Evaluation;
 use maud::{Markup, html};
 use std::collections::BTreeSet;
 
@@ -11,7 +12,7 @@ use std::collections::BTreeSet;
 const PICTURES: usize = 12;
 
 /// The section.
-pub fn section(sides: &[&Side], locale: &str, shelf: &mut Shelf) -> Markup {
+pub fn section(sides: &[&Evaluation], locale: &str, shelf: &mut Shelf) -> Markup {
     let comparison = compare_refs(sides);
     html! {
         section id="against" aria-labelledby="h-against" {
@@ -23,7 +24,7 @@ pub fn section(sides: &[&Side], locale: &str, shelf: &mut Shelf) -> Markup {
     }
 }
 
-fn figures(sides: &[&Side], comparison: &Comparison) -> Markup {
+fn figures(sides: &[&Evaluation], comparison: &Comparison) -> Markup {
     let mut done = BTreeSet::new();
     let groups: Vec<&str> = comparison.rows.iter().map(|row| row.group).filter(|group| done.insert(*group)).collect();
     html! {
@@ -67,7 +68,7 @@ fn change(step: Step) -> Markup {
 }
 
 /// Pictures in one locale; those in others are counted.
-fn pictures(sides: &[&Side], comparison: &Comparison, locale: &str, shelf: &mut Shelf) -> Markup {
+fn pictures(sides: &[&Evaluation], comparison: &Comparison, locale: &str, shelf: &mut Shelf) -> Markup {
     if comparison.frames.is_empty() {
         return html! { p.prose { "All " (comparison.compared.first().copied().unwrap_or(0)) " pictures are the same, pixel for pixel." } };
     }
@@ -95,7 +96,7 @@ fn pictures(sides: &[&Side], comparison: &Comparison, locale: &str, shelf: &mut 
     }
 }
 
-fn picture(side: &Side, screen: &str, locale: &str, difference: Difference, shelf: &mut Shelf) -> Markup {
+fn picture(side: &Evaluation, screen: &str, locale: &str, difference: Difference, shelf: &mut Shelf) -> Markup {
     let device = &side.device;
     let found = device.screen(screen).zip(device.locales.iter().position(|name| name == locale));
     html! {

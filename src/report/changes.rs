@@ -3,14 +3,15 @@
 //! Changes halve a current, double an interval, or drop a rule of the policy. They can be repeated with `--set`. Not
 //! tried is what belongs to the product rather than to its design: how often people look, or a larger battery.
 
+use crate::behaviour::Times;
+use crate::behaviour::field::Renewal;
+use crate::behaviour::policy::Buffer;
 use crate::budget::life::{Habits, life};
-use crate::compare::Side;
-use crate::design::{load_files, set};
-use crate::device::{Buffer, Device};
-use crate::flow::Times;
-use crate::flow::field::Renewal;
-use crate::flow::simulate::simulate;
-use crate::inputs::Point;
+use crate::device::Device;
+use crate::evaluation::Evaluation;
+use crate::parameters::Point;
+use crate::project::{load_files, set};
+use crate::simulate::simulate;
 use crate::units::{Ratio, Seconds, plain_time};
 
 /// Changes that gain less than this share are not worth a line.
@@ -47,7 +48,7 @@ enum How {
 }
 
 /// The changes that help, best first.
-pub fn changes(side: &Side) -> Vec<Change> {
+pub fn changes(side: &Evaluation) -> Vec<Change> {
     let device = &side.device;
     let typical = device.inputs.typical();
     let of =
@@ -157,7 +158,7 @@ fn intervals(device: &Device) -> Vec<Trial> {
 }
 
 /// Rules of the refresh policy, relaxed one at a time.
-fn policy(side: &Side) -> Vec<Trial> {
+fn policy(side: &Evaluation) -> Vec<Trial> {
     let device = &side.device;
     let policy = &device.policy;
     let again = |words: String, price: &'static str, set: String| Trial { words, price, set, how: How::Again };

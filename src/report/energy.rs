@@ -3,12 +3,12 @@
 use super::figure::{figure, typeset};
 use super::words::Parts;
 use crate::budget::summary::Budget;
-use crate::compare::Side;
+use crate::evaluation::Evaluation;
 use crate::units::{Joules, figures};
 use maud::{Markup, html};
 
 /// The sections on energy and policy.
-pub fn section(side: &Side) -> Markup {
+pub fn section(side: &Evaluation) -> Markup {
     html! {
         section id="energy" aria-labelledby="h-energy" {
             h2 id="h-energy" { "Where the energy goes" }

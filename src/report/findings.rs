@@ -1,17 +1,17 @@
 //! What `check` finds, with picture, place and remedy.
 
 use super::picture::address;
-use crate::compare::Side;
-use crate::design::fault::Level;
+use crate::evaluation::Evaluation;
 use crate::lint::Finding;
 use crate::lint::picture::picture;
+use crate::source::fault::Level;
 use maud::{Markup, html};
 
 /// Findings that are shown with a picture; the others say where they are.
 const PICTURES: usize = 30;
 
 /// The section.
-pub fn section(side: &Side) -> Markup {
+pub fn section(side: &Evaluation) -> Markup {
     html! {
         section id="findings" aria-labelledby="h-findings" {
             h2 id="h-findings" { "Findings" }
@@ -30,7 +30,7 @@ pub fn count(number: usize, what: &str) -> String {
     if number == 1 { format!("1 {what}") } else { format!("{number} {what}s") }
 }
 
-fn finding(side: &Side, index: usize, found: &Finding) -> Markup {
+fn finding(side: &Evaluation, index: usize, found: &Finding) -> Markup {
     let fault = &found.fault;
     let word = if fault.level == Level::Error { "error" } else { "warning" };
     let id = fault.id.unwrap_or("");

@@ -4,17 +4,17 @@ use super::figure::{days, figure, typeset};
 use super::picture::address;
 use crate::budget::activity::scene;
 use crate::budget::usage::{memory_words, rated};
-use crate::compare::Side;
-use crate::flow::stationary::{Law, Memory, law};
-use crate::flow::tally::Tally;
+use crate::evaluation::Evaluation;
 use crate::plot::png::png;
 use crate::refresh::activity::{CELL, Counts};
 use crate::refresh::policy::Reason;
+use crate::simulate::stationary::{Law, Memory, law};
+use crate::simulate::tally::Tally;
 use crate::units::{DAY, figures};
 use maud::{Markup, html};
 
 /// The section.
-pub fn section(side: &Side) -> Markup {
+pub fn section(side: &Evaluation) -> Markup {
     let (device, tally) = (&side.device, &side.budget.tally);
     html! {
         section id="glass" aria-labelledby="h-glass" {
@@ -61,7 +61,7 @@ fn reasons(tally: &Tally) -> Markup {
 }
 
 /// The map as a picture; its sheet is white in the dark too.
-fn map(side: &Side) -> Markup {
+fn map(side: &Evaluation) -> Markup {
     let scene = scene(&side.device, &side.budget.tally);
     let longest = side.budget.tally.activity.most(|counts| u64::from(counts.longest)).map_or(0, |(_, c)| c.longest);
     let alt = format!(
@@ -76,7 +76,7 @@ fn map(side: &Side) -> Markup {
     }
 }
 
-fn wear(side: &Side) -> Markup {
+fn wear(side: &Evaluation) -> Markup {
     let (device, tally) = (&side.device, &side.budget.tally);
     let place = |pointer: &str, (column, row): (usize, usize)| {
         let at = |key: &str, cell: usize| {
@@ -134,7 +134,7 @@ fn keys(tally: &Tally) -> Markup {
     }
 }
 
-fn screens(side: &Side, law: &Result<Law, Memory>) -> Markup {
+fn screens(side: &Evaluation, law: &Result<Law, Memory>) -> Markup {
     let (device, tally) = (&side.device, &side.budget.tally);
     html! {
         h3 { "Time on each screen" }

@@ -2,12 +2,12 @@
 
 use super::figure::typeset;
 use crate::budget::summary::cautions;
-use crate::compare::Side;
-use crate::inputs::Row;
+use crate::evaluation::Evaluation;
+use crate::parameters::Row;
 use maud::{Markup, html};
 
 /// The sections on inputs and cautions.
-pub fn section(side: &Side) -> Markup {
+pub fn section(side: &Evaluation) -> Markup {
     let rows = side.device.inputs.rows();
     let (sourced, assumed): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| row.source.is_some());
     html! {
@@ -31,7 +31,7 @@ pub fn section(side: &Side) -> Markup {
 }
 
 /// A table of inputs, those that move the life most first.
-fn table(side: &Side, name: &str, rows: &[&Row]) -> Markup {
+fn table(side: &Evaluation, name: &str, rows: &[&Row]) -> Markup {
     let effect = |row: &Row| {
         side.budget.sensitivity.iter().find(|entry| entry.input == row.path).map_or(0.0, |entry| entry.elasticity)
     };

@@ -2,7 +2,7 @@
 
 use super::figure::{days as as_days, figure, typeset};
 use super::scale::{Kind, Mark, Scale};
-use crate::compare::Side;
+use crate::evaluation::Evaluation;
 use crate::units::{DAY, Seconds};
 use maud::{Markup, html};
 
@@ -12,7 +12,7 @@ const LISTED: usize = 10;
 const LEAST: f64 = 0.005;
 
 /// The section.
-pub fn section(side: &Side) -> Markup {
+pub fn section(side: &Evaluation) -> Markup {
     html! {
         section id="life" aria-labelledby="h-life" {
             h2 id="h-life" { "Battery life" }
@@ -26,7 +26,7 @@ pub fn section(side: &Side) -> Markup {
     }
 }
 
-fn spread(side: &Side, life: &crate::budget::fleet::Fleet) -> Markup {
+fn spread(side: &Evaluation, life: &crate::budget::fleet::Fleet) -> Markup {
     let [low, middle, high] = [&life.p10, &life.p50, &life.p90].map(|life| life.time);
     let asked = side.device.limits.life.as_ref().map(|limit| limit.value);
     let most = Seconds(asked.map_or(high.0, |asked| asked.0.max(high.0)) * 1.3);
@@ -70,7 +70,7 @@ fn spread(side: &Side, life: &crate::budget::fleet::Fleet) -> Markup {
     }
 }
 
-fn sensitivity(side: &Side) -> Markup {
+fn sensitivity(side: &Evaluation) -> Markup {
     let listed: Vec<_> = side
         .budget
         .sensitivity

@@ -2,12 +2,12 @@
 
 use super::figure::{figure, typeset};
 use crate::budget::memory::{cycles_per_byte, unpackings};
-use crate::compare::Side;
+use crate::evaluation::Evaluation;
 use crate::units::Bytes;
 use maud::{Markup, html};
 
 /// The section.
-pub fn section(side: &Side) -> Markup {
+pub fn section(side: &Evaluation) -> Markup {
     let (device, budget) = (&side.device, &side.budget);
     let stock = &device.stock;
     let total = stock.images + stock.fonts + stock.strings;
@@ -54,7 +54,7 @@ pub fn section(side: &Side) -> Markup {
 }
 
 /// Backgrounds of the screens as they are stored compressed, and what it takes to unpack each.
-fn backgrounds(side: &Side) -> Markup {
+fn backgrounds(side: &Evaluation) -> Markup {
     let device = &side.device;
     let all = unpackings(device, &device.inputs.typical());
     let (cycles, stated) = cycles_per_byte(device);

@@ -25,17 +25,17 @@ mod words;
 pub use changes::{Change, changes};
 pub use page::page;
 
-use crate::compare::Side;
+use crate::evaluation::Evaluation;
 
 /// What a report is made from.
 #[derive(Debug)]
 pub struct Content<'a> {
     /// The project.
-    pub side: &'a Side,
+    pub side: &'a Evaluation,
     /// What was changed in it for this report, as for `--set`.
     pub changes: &'a [String],
     /// The locale of the pictures.
     pub locale: usize,
     /// The project and those it is compared with; empty where it is not.
-    pub against: &'a [&'a Side],
+    pub against: &'a [&'a Evaluation],
 }

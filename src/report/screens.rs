@@ -3,9 +3,9 @@
 use super::figure::{figure, typeset};
 use super::picture::{Shelf, frame_address, thumbnail};
 use super::walk::title;
-use crate::compare::Side;
+use crate::behaviour::How;
 use crate::device::Device;
-use crate::flow::How;
+use crate::evaluation::Evaluation;
 use crate::frame::Frame;
 use crate::refresh::update::Mode;
 use crate::screen::ScreenId;
@@ -14,7 +14,7 @@ use crate::units::figures;
 use maud::{Markup, html};
 
 /// The section, and the shelf with the pictures that its thumbnails use.
-pub fn section(side: &Side, locale: usize, shelf: &mut Shelf) -> Markup {
+pub fn section(side: &Evaluation, locale: usize, shelf: &mut Shelf) -> Markup {
     let device = &side.device;
     let sample = device.sample();
     let frames: Vec<Frame> =
@@ -32,7 +32,14 @@ pub fn section(side: &Side, locale: usize, shelf: &mut Shelf) -> Markup {
     }
 }
 
-fn screen(side: &Side, id: ScreenId, locale: usize, sample: &Values, frames: &[Frame], shelf: &mut Shelf) -> Markup {
+fn screen(
+    side: &Evaluation,
+    id: ScreenId,
+    locale: usize,
+    sample: &Values,
+    frames: &[Frame],
+    shelf: &mut Shelf,
+) -> Markup {
     let device = &side.device;
     let frame = &frames[id.0];
     let cost = side.budget.screens.iter().enumerate().find(|(_, cost)| cost.screen == id);

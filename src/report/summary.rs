@@ -4,8 +4,8 @@ use super::changes::{Change, changes};
 use super::figure::{days, figure, typeset};
 use super::findings::count;
 use super::words;
-use crate::compare::Side;
-use crate::design::fault::Level;
+use crate::evaluation::Evaluation;
+use crate::source::fault::Level;
 use crate::units::{DAY, Joules, figures};
 use maud::{Markup, html};
 
@@ -13,7 +13,7 @@ use maud::{Markup, html};
 const SHOWN: usize = 3;
 
 /// The section.
-pub fn section(side: &Side) -> Markup {
+pub fn section(side: &Evaluation) -> Markup {
     html! {
         section id="short" aria-labelledby="h-short" {
             h2 id="h-short" { "In short" }
@@ -29,7 +29,7 @@ pub fn section(side: &Side) -> Markup {
 }
 
 /// The few figures that everybody asks for.
-fn tiles(side: &Side) -> Markup {
+fn tiles(side: &Evaluation) -> Markup {
     let budget = &side.budget;
     let total: Joules = budget.causes.iter().map(|(_, energy)| *energy).sum();
     let tally = &budget.tally;
@@ -70,7 +70,7 @@ fn tiles(side: &Side) -> Markup {
 }
 
 /// The changes that would help most.
-fn help(side: &Side) -> Markup {
+fn help(side: &Evaluation) -> Markup {
     let changes = changes(side);
     html! {
         h3 { "What would help most" }

@@ -5,12 +5,12 @@ use super::scale::{Kind, Mark, Scale};
 use crate::budget::corners::{Corners, words};
 use crate::budget::summary::supply_holds;
 use crate::cell::peak::{Fill, Wear};
-use crate::compare::Side;
+use crate::evaluation::Evaluation;
 use crate::units::{Volts, figures, plain_time};
 use maud::{Markup, html};
 
 /// The section.
-pub fn section(side: &Side) -> Markup {
+pub fn section(side: &Evaluation) -> Markup {
     let budget = &side.budget;
     let holds = supply_holds(budget);
     html! {

@@ -4,9 +4,9 @@
 //! out; a sweep that cannot be made says why.
 
 use super::figure::typeset;
-use crate::compare::Side;
+use crate::behaviour::Times;
 use crate::device::Device;
-use crate::flow::Times;
+use crate::evaluation::Evaluation;
 use crate::plot::layout::layout;
 use crate::plot::svg::inline;
 use crate::sweep::chart::chart;
@@ -26,7 +26,7 @@ struct Plan {
 }
 
 /// The section; nothing where a project has no such input.
-pub fn section(side: &Side) -> Markup {
+pub fn section(side: &Evaluation) -> Markup {
     let plans = [interval(&side.device), capacity(&side.device), partials(&side.device)];
     html! {
         section id="sweeps" aria-labelledby="h-sweeps" {
@@ -39,7 +39,7 @@ pub fn section(side: &Side) -> Markup {
 
 /// The event that comes most often at an interval; else the journey that is made most often.
 fn interval(device: &Device) -> Option<Plan> {
-    let every = |event: &crate::flow::Event| match event.times {
+    let every = |event: &crate::behaviour::Event| match event.times {
         Times::Every(interval, _) => Some((interval, event.name.clone())),
         _ => None,
     };
@@ -108,7 +108,7 @@ fn partials(device: &Device) -> Option<Plan> {
     })
 }
 
-fn swept(side: &Side, plan: &Plan) -> Markup {
+fn swept(side: &Evaluation, plan: &Plan) -> Markup {
     html! {
         h3 { (plan.title) }
         @match made(side, plan) {
@@ -125,11 +125,11 @@ fn swept(side: &Side, plan: &Plan) -> Markup {
     }
 }
 
-fn made(side: &Side, plan: &Plan) -> Result<Sweep, String> {
+fn made(side: &Evaluation, plan: &Plan) -> Result<Sweep, String> {
     let range = values(&plan.range, 2, plan.spacing).map_err(|fault| fault.message)?;
     let input = Swept::new(&side.device, &side.files, &plan.path, range, plan.spacing);
     let limit = plan.figure.limit_of(&side.device);
-    let failed = |failed: Box<crate::design::Failed>| {
+    let failed = |failed: Box<crate::project::Failed>| {
         let sentences: Vec<&str> = failed.faults.iter().take(2).map(|fault| fault.message.as_str()).collect();
         sentences.join(": ")
     };

@@ -4,12 +4,13 @@
 //! from state to state, so without the script they lead along the page.
 
 use super::picture::frame_address;
+use crate::behaviour::How;
 use crate::budget::summary::{Budget, Transition};
-use crate::compare::Side;
-use crate::design::project::SideSpec;
-use crate::device::{Device, KeyPlace};
-use crate::flow::How;
+use crate::device::Device;
+use crate::evaluation::Evaluation;
 use crate::frame::Frame;
+use crate::hardware::glass::KeyPlace;
+use crate::hardware::glass::Side;
 use crate::refresh::update::Mode;
 use crate::screen::ScreenId;
 use crate::screen::values::Values;
@@ -82,7 +83,7 @@ fn states(device: &Device, locale: usize, sample: &Values, screen: ScreenId) -> 
 }
 
 /// The section.
-pub fn section(side: &Side, locale: usize) -> Markup {
+pub fn section(side: &Evaluation, locale: usize) -> Markup {
     let device = &side.device;
     let sample = device.sample();
     let all = (0..device.screens.len()).flat_map(|index| states(device, locale, &sample, ScreenId(index)));
@@ -110,16 +111,16 @@ pub fn section(side: &Side, locale: usize) -> Markup {
     }
 }
 
-fn instrument(side: &Side, state: &State, locale: usize) -> Markup {
+fn instrument(side: &Evaluation, state: &State, locale: usize) -> Markup {
     let device = &side.device;
     let name = title(device, state.screen, locale);
     let screen_id = &device.screens[state.screen.0].id;
     let glass = &device.glass;
     let class = match glass.side {
-        SideSpec::Bottom => "bottom",
-        SideSpec::Top => "top",
-        SideSpec::Left => "left",
-        SideSpec::Right => "right",
+        Side::Bottom => "bottom",
+        Side::Top => "top",
+        Side::Left => "left",
+        Side::Right => "right",
     };
     let changed = if state.number == 0 { "" } else { ", a value changed" };
     let others = ways_without_keys(&side.budget, state.screen);
@@ -152,12 +153,12 @@ fn ways_without_keys(budget: &Budget, screen: ScreenId) -> Vec<&Transition> {
     budget.transitions.iter().filter(|way| way.from == screen && !way.trigger.starts_with("key ")).collect()
 }
 
-fn key(side: &Side, state: &State, index: usize, place: &KeyPlace, locale: usize) -> Markup {
+fn key(side: &Evaluation, state: &State, index: usize, place: &KeyPlace, locale: usize) -> Markup {
     let device = &side.device;
     let size = device.panel.size();
     let along = match device.glass.side {
-        SideSpec::Bottom | SideSpec::Top => size.width,
-        SideSpec::Left | SideSpec::Right => size.height,
+        Side::Bottom | Side::Top => size.width,
+        Side::Left | Side::Right => size.height,
     };
     let percent = |pixels: f64| 100.0 * pixels / f64::from(along.max(1));
     let start = f64::from(place.centre_px) - f64::from(place.width_px) / 2.0;

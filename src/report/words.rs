@@ -1,9 +1,9 @@
 //! The sentences of the summary: what the life is, where the energy goes. Figures in them are figures of the budget.
 
 use super::figure::{days as days_of, figure, typeset};
-use crate::budget::standing::{events, standing};
 use crate::budget::summary::Budget;
-use crate::compare::Side;
+use crate::cost::standing::{events, standing};
+use crate::evaluation::Evaluation;
 use crate::units::{DAY, Joules, figures};
 use maud::{Markup, html};
 
@@ -35,7 +35,7 @@ impl Parts {
 }
 
 /// How long it lasts and what ends it.
-pub fn life(side: &Side) -> Markup {
+pub fn life(side: &Evaluation) -> Markup {
     let budget = &side.budget;
     let Some(life) = &budget.life else {
         return html! { p { "How long the battery lasts cannot be told: the temperature of the usage is outside the cell's tables." } };
@@ -52,7 +52,7 @@ pub fn life(side: &Side) -> Markup {
 }
 
 /// Where the joules go.
-pub fn energy(side: &Side) -> Markup {
+pub fn energy(side: &Evaluation) -> Markup {
     let budget = &side.budget;
     let parts = Parts::of(budget);
     // Summed as the budget sums it, so that the figure is the same to the last bit.
@@ -79,7 +79,7 @@ fn first_event(budget: &Budget) -> String {
 }
 
 /// Loads set beside one another: the one that surprises most, and the largest in full refreshes.
-fn comparisons(side: &Side) -> Markup {
+fn comparisons(side: &Evaluation) -> Markup {
     let (device, budget) = (&side.device, &side.budget);
     let point = device.inputs.typical();
     let rates: Vec<f64> = budget.tally.events.iter().map(|count| budget.tally.per_day(*count)).collect();
@@ -113,7 +113,7 @@ fn rounded(factor: f64) -> f64 {
 }
 
 /// How often the screen is refreshed.
-pub fn refreshes(side: &Side) -> Markup {
+pub fn refreshes(side: &Evaluation) -> Markup {
     let (budget, tally) = (&side.budget, &side.budget.tally);
     let per_day = |pointer: &str, count: u64| figure(pointer, tally.per_day(count), figures(tally.per_day(count)));
     html! {
@@ -140,7 +140,7 @@ pub fn refreshes(side: &Side) -> Markup {
     }
 }
 
-fn latency(side: &Side) -> Markup {
+fn latency(side: &Evaluation) -> Markup {
     let tally = &side.budget.tally;
     let Some((half, most)) = tally.latency(0.5).zip(tally.latency(0.95)) else { return html! {} };
     html! {

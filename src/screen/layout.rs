@@ -3,8 +3,8 @@
 //! The arithmetic of flexible boxes and grids is the layout library's (CSS Flexible Box and Grid Layout, W3C);
 //! here the project's words are turned into its styles.
 
-use super::elements::Element;
-use crate::design::screen::{Align, Edges, Group, GroupFlow, Justify, Place};
+use super::element::Element;
+use super::place::{Align, Edges, Group, GroupFlow, Justify, Place};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use taffy::prelude::{TaffyMaxContent as _, auto, length, zero};

@@ -1,25 +1,40 @@
 //! Screens: faces, elements, layout, and drawing them into a frame.
 
-pub mod elements;
+pub mod condition;
+pub mod element;
 pub mod face;
 pub mod layout;
 pub mod live;
+pub mod place;
 pub mod redraw;
 pub mod template;
 pub mod typeset;
 pub mod values;
 pub mod widest;
 
-use crate::design::screen::Role;
-use crate::design::source::Span;
 use crate::frame::Frame;
-use elements::Element;
+use crate::source::spans::Span;
+use element::Element;
 use embedded_graphics::primitives::Rectangle;
+use schemars::JsonSchema;
+use serde::Deserialize;
 use values::{Condition, FieldId, Values};
 
 /// The position of a screen in [`crate::device::Device::screens`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct ScreenId(pub usize);
+
+/// What a screen is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Role {
+    /// Stays on the glass when the battery is empty.
+    BatteryEmpty,
+    /// Shown when values no longer arrive.
+    LinkLost,
+    /// Asks for attention.
+    Alarm,
+}
 
 /// One screen, settled for every locale.
 #[derive(Debug)]

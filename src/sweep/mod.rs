@@ -12,11 +12,11 @@ pub mod range;
 pub mod text;
 
 use crate::budget::summary::budget;
-use crate::design::fault::Fault;
-use crate::design::files::Files;
-use crate::design::source::Sources;
-use crate::design::{Failed, load_files, set};
 use crate::device::Device;
+use crate::project::{Failed, load_files, set};
+use crate::source::fault::Fault;
+use crate::source::files::Files;
+use crate::source::spans::Sources;
 use figure::{Figure, Reading};
 use range::{Spacing, Value, Values};
 use rayon::prelude::*;

@@ -2,7 +2,7 @@
 //!
 //! Not for what the values do to a project: a value goes into it as the text that `--set` would take.
 
-use crate::design::fault::Fault;
+use crate::source::fault::Fault;
 use crate::units::{
     Amps, Bytes, Celsius, Coulombs, Hertz, Joules, Metres, Ohms, PerSecond, Quantity, Ratio, Seconds, Volts, Watts,
     unit_start,

@@ -2,12 +2,12 @@
 
 use super::align::{Part, align, whole};
 use super::kinds::{Kind, Name};
-use crate::budget::phases::{Maker, Phase, phases};
 use crate::budget::summary::{full_work, transitions};
-use crate::design::fault::Fault;
+use crate::cost::phases::{Maker, Phase, phases};
 use crate::device::Device;
 use crate::refresh::update::Mode;
 use crate::refresh::work::Work;
+use crate::source::fault::Fault;
 use crate::units::{Amps, Celsius, Coulombs, Seconds, Volts};
 use std::ops::Range;
 

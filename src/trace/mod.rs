@@ -2,7 +2,7 @@
 //!
 //! A trace is streamed once from first row to last, after a short look at parts of it that finds baseline and noise.
 //! Memory grows with the number of updates, never with the number of rows. Not for simulated currents: those are
-//! [`crate::budget::phases`], which [`against`] sets beside the measured ones.
+//! [`crate::cost::phases`], which [`against`] sets beside the measured ones.
 
 pub mod against;
 pub mod align;
@@ -19,7 +19,7 @@ pub mod spread;
 pub mod steps;
 pub mod text;
 
-use crate::design::fault::Fault;
+use crate::source::fault::Fault;
 use crate::units::{Amps, Coulombs, Joules, Ohms, Seconds, Volts};
 use std::io::{Read, Seek};
 use std::path::Path;

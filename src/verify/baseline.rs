@@ -6,11 +6,11 @@
 
 use super::picture::difference;
 use super::regions::{Region, regions};
-use crate::design::fault::Fault;
 use crate::device::Device;
 use crate::frame::{Frame, files};
 use crate::output::{Overwrite, RECORD, remove_own, write_set};
 use crate::screen::ScreenId;
+use crate::source::fault::Fault;
 use std::path::Path;
 
 /// The file that makes a folder a baseline.

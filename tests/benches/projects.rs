@@ -5,12 +5,12 @@ use super::pair::{Pair, pair, timed};
 use super::table::{Table, Target};
 use inkjoule::budget::summary::budget;
 use inkjoule::check::check;
-use inkjoule::compare::Side;
-use inkjoule::design::files::Files;
-use inkjoule::design::{load, load_files, set};
 use inkjoule::device::Device;
+use inkjoule::evaluation::Evaluation;
 use inkjoule::lint::{Subject, findings};
+use inkjoule::project::{load, load_files, set};
 use inkjoule::report::{Content, page};
+use inkjoule::source::files::Files;
 use inkjoule::sweep::figure::Figure;
 use inkjoule::sweep::range::{Spacing, values};
 use inkjoule::sweep::{Swept, sweep};
@@ -101,7 +101,7 @@ fn report(table: &mut Table) {
     }
     let mut files = Files::read(Path::new(DEMO)).expect("the demo can be read");
     set::apply(&mut files, "usage.days=7").expect("a change");
-    let side = Side::of("demo", files).map_err(|failed| failed.faults).expect("the demo can be loaded");
+    let side = Evaluation::of("demo", files).map_err(|failed| failed.faults).expect("the demo can be loaded");
     let content = Content { side: &side, changes: &[], locale: 0, against: &[] };
     let ours = timed(|| page(&content).len());
     let plain = timed(|| budget(&side.device));

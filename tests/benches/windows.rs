@@ -3,7 +3,7 @@
 use super::devices::demo;
 use super::pair::timed;
 use super::table::{Table, Target};
-use inkjoule::budget::energy::window_cost;
+use inkjoule::cost::energy::window_cost;
 use inkjoule::refresh::update::Planner;
 use inkjoule::refresh::windows::{WindowCost, WindowSearch};
 use inkjoule::screen::ScreenId;

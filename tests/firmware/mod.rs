@@ -1,12 +1,12 @@
 //! What the tests of firmware files share: a small project, the system's compilers, an independent walk over packed bytes.
 #![allow(dead_code)]
 
-use inkjoule::design::files::Files;
-use inkjoule::design::load_files;
 use inkjoule::device::Device;
 use inkjoule::export::{Order, names, target};
 use inkjoule::frame::{Axis, Bit, BitOrder, Frame, Packing, Scan};
+use inkjoule::project::load_files;
 use inkjoule::screen::ScreenId;
+use inkjoule::source::files::Files;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 

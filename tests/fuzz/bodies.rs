@@ -5,16 +5,16 @@ use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
 use inkjoule::budget::summary::budget;
 use inkjoule::check::check;
-use inkjoule::design::fault::render;
-use inkjoule::design::files::Files;
-use inkjoule::design::load_files;
 use inkjoule::export::squeeze::{Codec, pool, runs, squeeze, unsqueeze};
 use inkjoule::frame::Frame;
 use inkjoule::frame::blit::Paint;
 use inkjoule::frame::files::{pbm, png, read_frame, read_gray, xbm};
 use inkjoule::frame::pack::{Axis, BitOrder, Packing, Scan, pack, unpack};
 use inkjoule::frame::turn::Rotation;
+use inkjoule::project::load_files;
 use inkjoule::screen::face::{Face, bdf as bdf_face, truetype as truetype_face};
+use inkjoule::source::fault::render;
+use inkjoule::source::files::Files;
 use inkjoule::trace;
 use inkjoule::units::{Amps, Celsius, Coulombs, Metres, PerSecond, Quantity, Ratio, Seconds};
 use inkjoule::verify::dump;
@@ -65,8 +65,8 @@ pub fn project(data: &[u8]) {
 
 /// Whether nothing happens more often than every minute.
 fn quiet(device: &inkjoule::device::Device) -> bool {
-    use inkjoule::flow::Times;
-    use inkjoule::flow::field::Renewal;
+    use inkjoule::behaviour::Times;
+    use inkjoule::behaviour::field::Renewal;
     let slow = |time: Seconds| time.0 >= 60.0;
     let fields = device.fields.iter().all(|field| !matches!(field.renewal, Renewal::Every(time) if !slow(time)));
     let events = device.events.iter().all(|event| match event.times {

@@ -1,10 +1,10 @@
 //! A device of round numbers with any screens: what the tests of use and energy share.
 #![allow(dead_code)] // Each test file uses a part of it.
 
-use inkjoule::design::fault::render;
-use inkjoule::design::files::Files;
-use inkjoule::design::load_files;
 use inkjoule::device::Device;
+use inkjoule::project::load_files;
+use inkjoule::source::fault::render;
+use inkjoule::source::files::Files;
 
 pub const BASE: &str = r#"
 name = "Plain"

@@ -14,13 +14,13 @@
 //! ```
 #![allow(dead_code)] // Each test file uses a part of it.
 
-use inkjoule::design::fault::Fault;
-use inkjoule::design::files::Files;
-use inkjoule::design::load_files;
 use inkjoule::device::Device;
 use inkjoule::frame::Frame;
+use inkjoule::project::load_files;
 use inkjoule::screen::ScreenId;
 use inkjoule::screen::values::Values;
+use inkjoule::source::fault::Fault;
+use inkjoule::source::files::Files;
 use std::io::Cursor;
 use toml::{Table, Value};
 

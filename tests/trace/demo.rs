@@ -1,8 +1,8 @@
 //! The demo's trace: how it is made, and that the report tells the truth behind it.
 
 use super::made::{Happening, Phase, Truth, seeded};
-use inkjoule::design::files::Files;
-use inkjoule::design::{load, load_files};
+use inkjoule::project::{load, load_files};
+use inkjoule::source::files::Files;
 use inkjoule::trace::against::against;
 use inkjoule::trace::kinds::{Name, kinds};
 use inkjoule::trace::profile::{Known, panel_table, profile};

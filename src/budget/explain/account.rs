@@ -1,7 +1,7 @@
 //! An explanation as a table: what, value, where it comes from.
 
 use super::Explanation;
-use crate::inputs::Input;
+use crate::parameters::Input;
 use crate::table::table;
 use crate::units::Quantity;
 use comfy_table::CellAlignment;

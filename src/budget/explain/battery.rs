@@ -4,8 +4,8 @@ use super::account::Account;
 use super::{Explanation, Subject};
 use crate::budget::corners;
 use crate::budget::life::{self as lives, Habits};
-use crate::budget::phases::{phases, total};
 use crate::cell::charging::Charger;
+use crate::cost::phases::{phases, total};
 use crate::refresh::update::{Change, Mode, work};
 use crate::units::{Amps, Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, YEAR, figures, plain_time};
 

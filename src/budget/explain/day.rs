@@ -2,8 +2,8 @@
 
 use super::account::Account;
 use super::{Explanation, Subject};
-use crate::budget::phases::{by_cause, phases};
-use crate::budget::standing::{events, standing};
+use crate::cost::phases::{by_cause, phases};
+use crate::cost::standing::{events, standing};
 use crate::refresh::policy::Reason;
 use crate::units::{DAY, Joules, Seconds, figures};
 

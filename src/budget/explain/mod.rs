@@ -10,9 +10,9 @@ mod device;
 pub mod update;
 
 use super::summary::Budget;
-use crate::design::fault::{Fault, nearest};
 use crate::device::Device;
-use crate::inputs::Point;
+use crate::parameters::Point;
+use crate::source::fault::{Fault, nearest};
 
 /// How a figure comes about.
 #[derive(Clone, Debug)]

@@ -1,10 +1,10 @@
 //! How the energy of one update comes about: every phase with its time, currents, charge and energy.
 
-use crate::budget::phases::{Phase, latency, phases, total};
+use crate::cost::phases::{Phase, latency, phases, total};
 use crate::device::Device;
 use crate::hardware::efficiency::{Efficiency, Rows};
 use crate::hardware::rail::{RailId, Regulator};
-use crate::inputs::Input;
+use crate::parameters::Input;
 use crate::refresh::work::Work;
 use crate::units::{Ratio, Volts};
 use comfy_table::{CellAlignment, Table};
@@ -29,7 +29,7 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
     let sum = total(&phases);
     table.add_row([
         "total".to_owned(),
-        crate::budget::phases::duration(&phases).to_string(),
+        crate::cost::phases::duration(&phases).to_string(),
         String::new(),
         sum.charge_at(voltage).to_string(),
         sum.energy_at(voltage).to_string(),
@@ -45,7 +45,7 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
 }
 
 fn currents(device: &Device, phase: &Phase) -> String {
-    let one = |load: &crate::budget::phases::Load| {
+    let one = |load: &crate::cost::phases::Load| {
         format!("{} {} on {}", load.who, load.current, device.board.rails[load.rail.0].name)
     };
     phase.loads.iter().flatten().map(one).collect::<Vec<_>>().join("\n")

@@ -2,7 +2,6 @@
 
 use super::opening;
 use super::text::{bytes, comment, guarded, quoted, section};
-use crate::design::fault::Fault;
 use crate::export::names::{Names, identifier};
 use crate::export::squeeze::{Squeezed, squeeze};
 use crate::export::tables::condition::{Check, Relation};
@@ -13,6 +12,7 @@ use crate::export::tables::{Entry, Kind, Sheet, Tables};
 use crate::export::{Files, Order};
 use crate::frame::{Bit, BitOrder, Packing};
 use crate::refresh::update::Mode;
+use crate::source::fault::Fault;
 use std::fmt::Write;
 
 /// The C code that goes with every export.

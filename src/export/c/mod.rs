@@ -5,8 +5,8 @@ mod text;
 
 use super::names::identifier;
 use super::{Files, Order, Picture};
-use crate::design::fault::Fault;
 use crate::frame::{Axis, Bit, BitOrder, Corner, Interleave, Packing, Planes, Scan};
+use crate::source::fault::Fault;
 use embedded_graphics::prelude::Size;
 use text::{bytes, comment, guarded};
 

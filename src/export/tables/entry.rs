@@ -2,8 +2,8 @@
 
 use super::LONGEST_TEXT;
 use super::faces::Stock;
+use crate::elements::inset;
 use crate::screen::Item;
-use crate::screen::elements::inset;
 use crate::screen::face::Face;
 use crate::screen::live::{Figure, Live};
 use crate::screen::template::{Piece, Template};

@@ -1,7 +1,7 @@
 //! The flow as a table: what each key, timer and event does on each screen, and how the panel is refreshed for it.
 
+use crate::behaviour::How;
 use crate::device::Device;
-use crate::flow::How;
 use crate::refresh::update::Mode;
 use serde::Serialize;
 

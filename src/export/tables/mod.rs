@@ -11,11 +11,11 @@ pub mod flow;
 pub mod overlay;
 
 use super::Order;
-use crate::design::fault::Fault;
 use crate::frame::Frame;
 use crate::frame::pack::pack;
 use crate::refresh::windows::Window;
 use crate::screen::{Item, ScreenId};
+use crate::source::fault::Fault;
 use condition::Check;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;

@@ -1,7 +1,7 @@
 //! The running device behind a preview: time, state, panel, what was spent. No window, no terminal, no clock of its own.
 //!
 //! Time moves only by [`Session::advance`]. What the *device* does (presses, timers, events, fields) goes through the
-//! emulated panel and is counted, by the same rules as [`crate::flow::simulate`]. What the *designer* does (another
+//! emulated panel and is counted, by the same rules as [`crate::simulate`]. What the *designer* does (another
 //! locale, worst-case values, another screen, a reload) shows at once and is not counted.
 
 mod glass;
@@ -14,19 +14,19 @@ pub use glass::Seen;
 pub use spending::Spending;
 pub use updating::{Cause, Update, reason_words};
 
-use crate::budget::energy::window_cost;
-use crate::design::Loaded;
-use crate::design::source::Sources;
+use crate::cost::energy::window_cost;
 use crate::device::Device;
-use crate::flow::state::State;
-use crate::flow::tally::{Origin, Tally};
 use crate::frame::Frame;
-use crate::inputs::Point;
 use crate::lint::{Finding, Subject, findings};
+use crate::machine::state::State;
+use crate::parameters::Point;
+use crate::project::Loaded;
 use crate::refresh::policy::Memory;
 use crate::refresh::update::Planner;
 use crate::screen::ScreenId;
 use crate::screen::values::Values;
+use crate::simulate::tally::{Origin, Tally};
+use crate::source::spans::Sources;
 use crate::units::{Celsius, Seconds};
 use glass::Drive;
 use queue::{Micros, Queue, micros, seconds};

@@ -1,14 +1,14 @@
-//! How time passes for a running device: fields, events, timers and presses, by the rules of [`crate::flow::simulate`].
+//! How time passes for a running device: fields, events, timers and presses, by the rules of [`crate::simulate`].
 
 use super::queue::{Happening, Micros, micros, seconds};
 use super::{Cause, Reply, Session};
-use crate::design::project::BusyPresses;
-use crate::flow::field::Renewal;
-use crate::flow::state::Pressed;
-use crate::flow::tally::Origin;
-use crate::flow::{EventId, Times};
+use crate::behaviour::field::Renewal;
+use crate::behaviour::policy::BusyPresses;
+use crate::behaviour::{EventId, Times};
+use crate::machine::state::Pressed;
 use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
+use crate::simulate::tally::Origin;
 use crate::units::{DAY, Seconds};
 use rand::RngExt;
 use std::time::Duration;

@@ -3,15 +3,15 @@
 use super::Session;
 use super::glass::Drive;
 use super::queue::{Happening, Micros, micros, seconds};
-use crate::budget::phases::{self, Phase, duration, latency, phases, total};
+use crate::behaviour::EventId;
+use crate::cost::phases::{self, Phase, duration, latency, phases, total};
 use crate::device::Device;
-use crate::flow::EventId;
-use crate::flow::tally::{Answer, Origin, Refresh};
 use crate::refresh::policy::{Reason, must_be_full};
 use crate::refresh::update::{Change, Mode, upright, work};
 use crate::refresh::work::Work;
 use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
+use crate::simulate::tally::{Answer, Origin, Refresh};
 use crate::units::{Joules, Seconds, plain_time};
 use embedded_graphics::primitives::Rectangle;
 

@@ -1,7 +1,7 @@
 //! What the terminal shows, as lines of styled text: picture, soft keys, facts. Writes nothing itself.
 
 use super::cells::Cells;
-use crate::design::project::SideSpec;
+use crate::hardware::glass::Side;
 use crate::preview::command::{KEYS, key_name};
 use crate::preview::facts::{Fact, facts};
 use crate::preview::session::{Seen, Session};
@@ -119,8 +119,8 @@ fn device(session: &Session, view: &View, room: Room) -> Vec<Line> {
     let device = session.device();
     let size = device.panel.size();
     let (aside, above) = match device.glass.side {
-        SideSpec::Left | SideSpec::Right => (4, 0),
-        SideSpec::Top | SideSpec::Bottom => (0, 1),
+        Side::Left | Side::Right => (4, 0),
+        Side::Top | Side::Bottom => (0, 1),
     };
     let cells = Cells::fitting(size, room.columns.saturating_sub(aside), room.rows.saturating_sub(above), room.unicode);
     let seen = outlined(session, view);
@@ -134,10 +134,10 @@ fn device(session: &Session, view: &View, room: Room) -> Vec<Line> {
     });
     let keys: Vec<_> = keys.collect();
     match device.glass.side {
-        SideSpec::Top => lines.insert(0, key_row(&keys, cell.width as usize)),
-        SideSpec::Bottom => lines.push(key_row(&keys, cell.width as usize)),
-        SideSpec::Left | SideSpec::Right => {
-            let left = device.glass.side == SideSpec::Left;
+        Side::Top => lines.insert(0, key_row(&keys, cell.width as usize)),
+        Side::Bottom => lines.push(key_row(&keys, cell.width as usize)),
+        Side::Left | Side::Right => {
+            let left = device.glass.side == Side::Left;
             let rows = lines.len();
             let mut beside = vec![(Look::Plain, "    ".to_owned()); rows];
             for (centre, look, name) in keys {

@@ -13,7 +13,9 @@ use crate::frame::Frame;
 use crate::frame::blit::Paint;
 use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
+use std::collections::BTreeSet;
 use std::collections::HashMap;
+use std::sync::Arc;
 
 /// One character's picture.
 #[derive(Clone, Debug)]
@@ -173,4 +175,13 @@ fn hollow(height: i32) -> Glyph {
         }
     }
     Glyph { advance: w as i32 + 1, left: 0, top: h as i32, ink }
+}
+
+/// A face and what is needed of it.
+#[derive(Clone, Debug)]
+pub struct FaceUse {
+    /// The face.
+    pub face: Arc<Face>,
+    /// The characters that the screens need in all locales.
+    pub characters: BTreeSet<char>,
 }

@@ -1,0 +1,188 @@
+//! The faces of a project: built in, or from its files; each is read once, when first asked for.
+
+use super::pseudo::PSEUDO;
+use crate::screen::face::FaceUse;
+use crate::screen::face::{Face, bdf, builtin, truetype};
+use crate::source::amount::At;
+use crate::source::amount::Named;
+use crate::source::fault::{Fault, nearest};
+use crate::source::files::Files;
+use crate::source::files::{no_file, unfileable};
+use crate::source::spans::Span;
+use schemars::JsonSchema;
+use serde::Deserialize;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+/// A face from a file.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct FaceSpec {
+    /// BDF or TrueType file, relative to the project.
+    pub file: At<String>,
+    /// TrueType only: pixels per em.
+    pub size: Option<At<f32>>,
+    /// TrueType only: coverage from which a pixel is ink, 0 to 1; absent: chosen so that the ink matches the outline.
+    pub threshold: Option<At<f32>>,
+}
+
+/// Where a character is missing from a face.
+#[derive(Debug)]
+struct Gap {
+    span: Span,
+    screens: BTreeSet<String>,
+    locales: BTreeSet<String>,
+}
+
+/// The faces of a project.
+#[derive(Debug)]
+pub struct Faces {
+    specs: Named<FaceSpec>,
+    files: Files,
+    characters: BTreeSet<char>,
+    read: BTreeMap<String, Option<Arc<Face>>>,
+    used: BTreeMap<String, BTreeSet<char>>,
+    gaps: BTreeMap<(String, char), Gap>,
+}
+
+impl Faces {
+    /// Faces as the project lists them. `characters` are those that its texts can need, for outline faces.
+    pub fn new(specs: Named<FaceSpec>, files: Files, characters: BTreeSet<char>) -> Self {
+        Self { specs, files, characters, read: BTreeMap::new(), used: BTreeMap::new(), gaps: BTreeMap::new() }
+    }
+
+    /// Names that can be used.
+    pub fn names(&self) -> Vec<&str> {
+        self.specs.keys().map(String::as_str).chain(builtin::BUILTIN.iter().map(|(name, _)| *name)).collect()
+    }
+
+    /// A face by name; faults are noted the first time.
+    pub fn find(&mut self, name: &At<String>, faults: &mut Vec<Fault>) -> Option<Arc<Face>> {
+        if let Some(face) = self.read.get(&name.value) {
+            return face.clone();
+        }
+        let face = self.load(name, faults).map(Arc::new);
+        if self.specs.contains_key(&name.value) || face.is_some() {
+            self.read.insert(name.value.clone(), face.clone());
+        }
+        face
+    }
+
+    fn load(&self, name: &At<String>, faults: &mut Vec<Fault>) -> Option<Face> {
+        let Some(spec) = self.specs.get(&name.value) else {
+            let Some(text) = builtin::text(&name.value) else {
+                let fault = Fault::at(name.span.clone(), format!("there is no face `{}`", name.value));
+                faults.push(fault.help(nearest(&name.value, self.names()).unwrap_or_default()));
+                return None;
+            };
+            return bdf::read(&name.value, text).ok();
+        };
+        if let Some(fault) = unfileable("a face", &name.value, &spec.span) {
+            faults.push(fault);
+            return None;
+        }
+        let file = &spec.value.file;
+        let Some(bytes) = self.files.bytes(&file.value) else {
+            faults.push(no_file(file, &self.files));
+            return None;
+        };
+        let fail = |why: String| Fault::at(file.span.clone(), format!("cannot read {}: {why}", file.value));
+        let face = if file.value.to_ascii_lowercase().ends_with(".bdf") {
+            let text = String::from_utf8_lossy(bytes);
+            bdf::read(&name.value, &text).map_err(|error| fail(format!("line {}: {}", error.line, error.message)))
+        } else {
+            let Some(size) = &spec.value.size else {
+                let fault = Fault::at(spec.span.clone(), "an outline face needs its size");
+                faults.push(fault.help("add size = 20 (pixels per em)"));
+                return None;
+            };
+            if !truetype::SIZES.contains(&size.value) {
+                let fault = Fault::at(size.span.clone(), "this size is out of range");
+                faults.push(fault.help(format!(
+                    "expected {} to {} pixels per em",
+                    truetype::SIZES.start(),
+                    truetype::SIZES.end()
+                )));
+                return None;
+            }
+            let threshold = spec.value.threshold.as_ref().map(|threshold| threshold.value);
+            truetype::read(&name.value, bytes, size.value, threshold, &self.characters).map_err(fail)
+        };
+        face.map_err(|fault| faults.push(fault)).ok()
+    }
+
+    /// Notes characters that a face must have on a screen in a locale. Control characters have no ink, and a lint of
+    /// their own; the pseudo-locale is for lengths.
+    pub fn needs(
+        &mut self,
+        face: &Face,
+        span: &Span,
+        characters: impl Iterator<Item = char>,
+        screen: &str,
+        locale: &str,
+    ) {
+        if locale == PSEUDO {
+            return;
+        }
+        let used = self.used.entry(face.name.clone()).or_default();
+        for character in characters.filter(|c| !c.is_control()) {
+            used.insert(character);
+            if !face.has(character) {
+                let gap = Gap { span: span.clone(), screens: BTreeSet::new(), locales: BTreeSet::new() };
+                let gap = self.gaps.entry((face.name.clone(), character)).or_insert(gap);
+                gap.screens.insert(screen.to_owned());
+                gap.locales.insert(locale.to_owned());
+            }
+        }
+    }
+
+    /// One fault for each character that a face lacks.
+    pub fn gaps(&self) -> Vec<Fault> {
+        let list = |names: &BTreeSet<String>| names.iter().map(String::as_str).collect::<Vec<_>>().join(", ");
+        let fault = |((face, character), gap): (&(String, char), &Gap)| {
+            let place = match list(&gap.locales) {
+                locales if locales.is_empty() => list(&gap.screens),
+                locales => format!("{} ({locales})", list(&gap.screens)),
+            };
+            let code = u32::from(*character);
+            Fault::at(gap.span.clone(), format!("the face `{face}` has no `{character}` (U+{code:04X})"))
+                .label(format!("needed on {place}"))
+                .help("use another face here, or add the character to the face's file")
+                .lint("missing-glyph")
+        };
+        self.gaps.iter().map(fault).collect()
+    }
+
+    /// Bytes of flash that the characters in use take.
+    pub fn flash_bytes(&self) -> u64 {
+        let face = |(name, used): (&String, &BTreeSet<char>)| {
+            let face = self.read.get(name).and_then(Option::as_ref);
+            face.map_or(0, |face| face.flash_bytes(used.iter().copied()) as u64)
+        };
+        self.used.iter().map(face).sum()
+    }
+
+    /// The project's faces and the built-in ones in use, each with the characters that are needed. Reads those of the
+    /// project that no screen asked for.
+    pub fn all(&mut self, faults: &mut Vec<Fault>) -> Vec<FaceUse> {
+        let own: Vec<At<String>> =
+            self.specs.iter().map(|(name, spec)| At { span: spec.span.clone(), value: name.clone() }).collect();
+        for name in &own {
+            self.find(name, faults);
+        }
+        let face = |(name, face): (&String, &Option<Arc<Face>>)| {
+            Some(FaceUse { face: face.clone()?, characters: self.used.get(name).cloned().unwrap_or_default() })
+        };
+        self.read.iter().filter_map(face).collect()
+    }
+
+    /// The files that the project's faces are read from.
+    pub fn files(&self) -> impl Iterator<Item = &str> {
+        self.specs.values().map(|spec| spec.value.file.value.as_str())
+    }
+
+    /// Faces of the project that no screen uses.
+    pub fn unused(&self) -> impl Iterator<Item = (&String, &At<FaceSpec>)> {
+        self.specs.iter().filter(|(name, _)| !self.used.contains_key(*name))
+    }
+}

@@ -1,0 +1,65 @@
+//! When to refresh fully, what happens meanwhile, and how the image is buffered.
+
+use crate::units::Seconds;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// When to refresh fully, and what happens while the panel is busy.
+#[derive(Clone, Debug)]
+pub struct Policy {
+    /// Partial refreshes in a row at most.
+    pub max_partials: u32,
+    /// A full refresh at least this often.
+    pub full_every: Option<Seconds>,
+    /// For each screen, whether its entry is drawn with a full refresh.
+    pub full_on: Vec<bool>,
+    /// Distance that redraws for changed fields keep from the refresh before.
+    pub min_interval: Seconds,
+    /// What happens to presses while the panel refreshes.
+    pub busy_presses: BusyPresses,
+    /// How the image is buffered.
+    pub buffer: Buffer,
+}
+
+/// What happens to presses while the panel refreshes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum BusyPresses {
+    /// Kept and carried out afterwards.
+    Queue,
+    /// Lost.
+    Drop,
+}
+
+/// How the image is buffered before it goes to the panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Buffer {
+    /// The whole frame in RAM.
+    Ram,
+    /// The whole frame in the external memory.
+    Memory,
+    /// A band of lines in RAM.
+    Bands(u32),
+}
+
+/// How the image is buffered before it goes to the panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum BufferSpec {
+    /// The whole frame in the microcontroller's RAM.
+    Ram,
+    /// The whole frame in the external memory: every byte crosses the bus twice.
+    Memory,
+    /// A band of this many lines in RAM; the screen is composed once a band.
+    Bands(u32),
+}
+
+impl From<BufferSpec> for Buffer {
+    fn from(spec: BufferSpec) -> Self {
+        match spec {
+            BufferSpec::Ram => Self::Ram,
+            BufferSpec::Memory => Self::Memory,
+            BufferSpec::Bands(lines) => Self::Bands(lines),
+        }
+    }
+}

@@ -1,0 +1,8 @@
+//! What a device's deeds take from its supply: phases of an update, unit costs, loads that are always on, the battery in
+//! use. Not for lives and days: those are the budget's.
+
+pub mod energy;
+pub mod phases;
+pub mod prices;
+pub mod standing;
+pub mod store;

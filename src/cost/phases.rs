@@ -1,0 +1,279 @@
+//! The phases of updates: durations and currents on rails, and what they take from the battery.
+//!
+//! One update's work gives its phases; the summed work of many updates gives the sums of theirs. Currents are those
+//! beyond the sleep currents, which are standing loads and always there.
+
+use crate::cell::peak::Pull;
+use crate::device::Device;
+use crate::hardware::panel::{Drive, Fixed};
+use crate::hardware::rail::{Draw, RailId};
+use crate::parameters::Point;
+use crate::refresh::work::{Moments, Work};
+use crate::units::{Amps, Celsius, Hertz, Joules, Ratio, Seconds, Volts};
+use std::fmt;
+
+/// What a phase belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Cause {
+    /// Waking the microcontroller.
+    Wake,
+    /// Drawing.
+    Compose,
+    /// Resetting and initialising the panel.
+    Start,
+    /// Moving the image to and from the external memory.
+    Buffer,
+    /// Sending the image to the panel.
+    Transfer,
+    /// The panel's charge pump.
+    Pump,
+    /// Driving the glass.
+    Drive,
+}
+
+impl Cause {
+    /// Its name in tables and files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Wake => "wake",
+            Self::Compose => "compose",
+            Self::Start => "start",
+            Self::Buffer => "buffer",
+            Self::Transfer => "transfer",
+            Self::Pump => "pump",
+            Self::Drive => "drive",
+        }
+    }
+}
+
+/// A current on a rail, and what it belongs to.
+#[derive(Clone, Copy, Debug)]
+pub struct Load {
+    /// What draws it.
+    pub who: &'static str,
+    /// The rail.
+    pub rail: RailId,
+    /// The current beyond sleep.
+    pub current: Amps,
+}
+
+/// The currents of a phase. At most two draw at once: microcontroller, and panel or memory.
+pub type Loads = [Option<Load>; 2];
+
+/// How a phase's time comes about.
+#[derive(Clone, Copy, Debug)]
+pub enum How {
+    /// This long for each update.
+    Each(Seconds),
+    /// Pixels, core cycles for each, core clock.
+    Drawn(f64, f64, Hertz),
+    /// Bytes, bit clock, overhead.
+    Sent(f64, Hertz, Ratio),
+    /// Between two rows of the drive table: their temperatures, times and currents, and the mean share.
+    Driven([Celsius; 2], [Seconds; 2], [Amps; 2], f64),
+}
+
+impl fmt::Display for How {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Each(time) => write!(f, "{time} each"),
+            Self::Drawn(pixels, cycles, clock) => write!(f, "{pixels} px x {cycles} cycles / {clock}"),
+            Self::Sent(bytes, clock, overhead) => write!(f, "8 x {bytes} B / {clock} x (1 + {overhead})"),
+            Self::Driven([cold, warm], [t0, t1], [i0, i1], share) => {
+                write!(f, "{cold} to {warm}: time {t0} to {t1}, current {i0} to {i1}, share {share:.3}")
+            }
+        }
+    }
+}
+
+/// One phase.
+#[derive(Clone, Debug)]
+pub struct Phase {
+    /// Its name.
+    pub name: &'static str,
+    /// What it belongs to.
+    pub cause: Cause,
+    /// How long it takes.
+    pub time: Seconds,
+    /// Mean currents meanwhile: one or two.
+    pub loads: Loads,
+    /// What it takes from the battery.
+    pub draw: Draw,
+    /// Energy that reaches the rails.
+    pub delivered: Draw,
+    /// How the time comes about, with its inputs.
+    pub how: How,
+    /// Whether the picture is visible only after it.
+    pub before_visible: bool,
+}
+
+/// The phases of some work on one device, its battery half full.
+pub fn phases(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
+    phases_at(device, point, work, device.battery.nominal())
+}
+
+/// As [`phases`], at a battery voltage, on which the efficiency of a switching rail may depend.
+pub fn phases_at(device: &Device, point: &Point, work: &Work, volts: Volts) -> Vec<Phase> {
+    let maker = Maker::new(device, point, volts);
+    let (board, panel) = (&device.board, &device.panel);
+    let mcu = maker.mcu();
+    let mut phases = Vec::with_capacity(9);
+    let wake = point.of(board.mcu.wake);
+    phases.push(maker.phase("wake", Cause::Wake, wake * work.updates, [Some(mcu), None], How::Each(wake)));
+    let clock: Hertz = point.of(board.mcu.clock);
+    let compose = Seconds(work.pixels * board.mcu.cycles_per_pixel / clock.0);
+    let how = How::Drawn(work.pixels, board.mcu.cycles_per_pixel, clock);
+    phases.push(maker.phase("compose", Cause::Compose, compose, [Some(mcu), None], how));
+    phases.push(maker.fixed("panel start", Cause::Start, panel.start, work.updates));
+    if let Some(memory) = board.memory.as_ref().filter(|_| work.memory_bytes > 0.0) {
+        let time = maker.bus_time(work.memory_bytes);
+        let current = point.of(memory.active) - point.of(memory.standby);
+        let loads = [Some(mcu), Some(Load { who: "memory", rail: memory.rail, current })];
+        phases.push(maker.phase("buffer", Cause::Buffer, time, loads, maker.bus_how(work.memory_bytes)));
+    }
+    let time = maker.bus_time(work.panel_bytes);
+    phases.push(maker.phase("transfer", Cause::Transfer, time, [Some(mcu), None], maker.bus_how(work.panel_bytes)));
+    phases.push(maker.fixed("pump up", Cause::Pump, panel.pump_up, work.updates));
+    phases.extend(maker.drives(work));
+    let mut down = maker.fixed("pump down", Cause::Pump, panel.pump_down, work.updates);
+    down.before_visible = false;
+    phases.push(down);
+    phases
+}
+
+/// Time from the press to the visible picture.
+pub fn latency(phases: &[Phase]) -> Seconds {
+    phases.iter().filter(|phase| phase.before_visible).map(|phase| phase.time).sum()
+}
+
+/// Time until the panel can take the next update.
+pub fn duration(phases: &[Phase]) -> Seconds {
+    phases.iter().map(|phase| phase.time).sum()
+}
+
+/// What the phases take from the battery together.
+pub fn total(phases: &[Phase]) -> Draw {
+    phases.iter().map(|phase| phase.draw).sum()
+}
+
+/// Makes phases on one device at one battery voltage.
+#[derive(Debug)]
+pub struct Maker<'a> {
+    device: &'a Device,
+    point: &'a Point,
+    volts: Volts,
+    /// What flows on each rail while nothing happens.
+    asleep: Vec<Amps>,
+}
+
+impl<'a> Maker<'a> {
+    /// For a device at a battery voltage, on which the efficiency of a switching rail may depend.
+    pub fn new(device: &'a Device, point: &'a Point, volts: Volts) -> Self {
+        let rails = 0..device.board.rails.len();
+        Self { device, point, volts, asleep: rails.map(|rail| device.asleep(point, RailId(rail))).collect() }
+    }
+
+    /// The microcontroller at work.
+    fn mcu(&self) -> Load {
+        let mcu = &self.device.board.mcu;
+        Load { who: "mcu", rail: mcu.rail, current: self.point.of(mcu.active) - self.point.of(mcu.sleep) }
+    }
+
+    /// The panel at a current, and the microcontroller where it waits awake.
+    fn busy(&self, current: Amps) -> Loads {
+        let panel = &self.device.panel;
+        let load = Load { who: "panel", rail: panel.rail, current: current - self.point.of(panel.sleep) };
+        [Some(load), self.device.polls().then(|| self.mcu())]
+    }
+
+    fn bus_time(&self, bytes: f64) -> Seconds {
+        let bus = &self.device.board.bus;
+        let clock: Hertz = self.point.of(bus.clock);
+        Seconds(8.0 * bytes / clock.0 * (1.0 + self.point.of(bus.overhead).0))
+    }
+
+    fn bus_how(&self, bytes: f64) -> How {
+        let bus = &self.device.board.bus;
+        How::Sent(bytes, self.point.of(bus.clock), self.point.of(bus.overhead))
+    }
+
+    fn fixed(&self, name: &'static str, cause: Cause, fixed: Fixed, count: f64) -> Phase {
+        let time = self.point.of(fixed.time);
+        self.phase(name, cause, time * count, self.busy(self.point.of(fixed.current)), How::Each(time))
+    }
+
+    fn phase(&self, name: &'static str, cause: Cause, time: Seconds, loads: Loads, how: How) -> Phase {
+        let draw = Draw::of(self.pull(&loads), time);
+        let delivered = loads.iter().flatten().map(|load| self.delivered(load, time)).sum();
+        Phase { name, cause, time, loads, draw, delivered, how, before_visible: true }
+    }
+
+    /// What loads take beyond sleep: those on one rail together.
+    pub fn pull(&self, loads: &Loads) -> Pull {
+        let rise = |rail: RailId, current: Amps| {
+            let asleep = self.asleep[rail.0];
+            self.device.board.rails[rail.0].pull(self.point, asleep..asleep + current, self.volts)
+        };
+        match loads {
+            [Some(a), Some(b)] if a.rail == b.rail => rise(a.rail, a.current + b.current),
+            _ => loads.iter().flatten().map(|load| rise(load.rail, load.current)).sum(),
+        }
+    }
+
+    /// What reaches a rail: on a direct rail all of it, on a regulated one its voltage times its current.
+    fn delivered(&self, load: &Load, time: Seconds) -> Draw {
+        let none = Draw::default();
+        match self.device.board.rails[load.rail.0].output() {
+            None => Draw { charge: load.current * time, ..none },
+            Some(output) => Draw { energy: output * load.current * time, ..none },
+        }
+    }
+
+    /// The drives of both waveforms, one phase for each segment of their tables that was used.
+    pub fn drives<'b>(&'b self, work: &'b Work) -> impl Iterator<Item = Phase> + 'b {
+        let panel = &self.device.panel;
+        let full = work.full.iter().enumerate().map(|used| ("drive, full", &panel.full, used));
+        let partial = panel
+            .partial
+            .iter()
+            .flat_map(|drive| work.partial.iter().enumerate().map(move |used| ("drive, partial", drive, used)));
+        let used = full.chain(partial).filter(|(_, _, (_, moments))| moments.count > 0.0);
+        used.map(move |(name, drive, (below, moments))| self.segment(name, drive, below, *moments))
+    }
+
+    fn segment(&self, name: &'static str, drive: &Drive, below: usize, sum: Moments) -> Phase {
+        let last = drive.knots.len() - 1;
+        let (low, high) = (&drive.knots[below.min(last)], &drive.knots[(below + 1).min(last)]);
+        let (t0, t1): (Seconds, Seconds) = (self.point.of(low.time), self.point.of(high.time));
+        let (i0, i1): (Amps, Amps) = (self.point.of(low.current), self.point.of(high.current));
+        let (dt, di) = (t1 - t0, i1 - i0);
+        let time = t0 * sum.count + dt * sum.share;
+        // Sum of (t0 + s dt)(i0 + s di) over all drives, as a mean current over their time.
+        let charge = t0 * i0 * sum.count + (t0 * di + dt * i0) * sum.share + dt * di * sum.square;
+        let current = if time.0 > 0.0 { charge / time } else { i0 };
+        let how = How::Driven([low.at, high.at], [t0, t1], [i0, i1], sum.share / sum.count);
+        self.phase(name, Cause::Drive, time, self.busy(current), how)
+    }
+}
+
+/// The hardest pull of the phases, for the supply: the largest at a battery voltage.
+pub fn hardest(device: &Device, point: &Point, phases: &[Phase], voltage: Volts) -> Pull {
+    let maker = Maker::new(device, point, voltage);
+    let pulls = phases.iter().filter(|phase| phase.time.0 > 0.0).map(|phase| maker.pull(&phase.loads));
+    pulls.fold(Pull::default(), |most, pull| if pull.at(voltage) > most.at(voltage) { pull } else { most })
+}
+
+/// Energy at the battery by cause, regulator losses apart. The parts add up to the whole.
+pub fn by_cause(phases: &[Phase], voltage: Volts) -> (Vec<(Cause, Joules)>, Joules) {
+    let mut causes: Vec<(Cause, Joules)> = Vec::new();
+    let mut loss = Joules(0.0);
+    for phase in phases {
+        let (taken, delivered) = (phase.draw.energy_at(voltage), phase.delivered.energy_at(voltage));
+        loss += taken - delivered;
+        match causes.iter_mut().find(|(cause, _)| *cause == phase.cause) {
+            Some((_, sum)) => *sum += delivered,
+            None => causes.push((phase.cause, delivered)),
+        }
+    }
+    (causes, loss)
+}

@@ -1,0 +1,101 @@
+//! What each amount of work costs on one device, so that an update of a simulation is reckoned in a few products.
+//!
+//! Only a shortcut to [`phases()`], from which every price comes: the same figures but for rounding.
+
+use super::phases::{Maker, Phase, phases};
+use crate::device::Device;
+use crate::hardware::rail::Draw;
+use crate::parameters::Point;
+use crate::refresh::work::Work;
+use crate::units::Seconds;
+
+/// What some work takes.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Cost {
+    /// From the battery.
+    pub draw: Draw,
+    /// Until the picture is visible.
+    pub latency: Seconds,
+    /// Until the panel is free again.
+    pub duration: Seconds,
+}
+
+/// What each amount costs. Drive is not a sum of amounts where an efficiency depends on the current; it keeps its phases.
+#[derive(Debug)]
+pub struct Prices<'a> {
+    maker: Maker<'a>,
+    update: Cost,
+    pixel: Cost,
+    panel_byte: Cost,
+    memory_byte: Cost,
+}
+
+impl<'a> Prices<'a> {
+    /// The prices of a device.
+    pub fn of(device: &'a Device, point: &'a Point) -> Self {
+        let cost = |work: Work| Cost::sum(phases(device, point, &work));
+        let none = Work::default();
+        Self {
+            maker: Maker::new(device, point, device.battery.nominal()),
+            update: cost(Work { updates: 1.0, ..none.clone() }),
+            pixel: cost(Work { pixels: 1.0, ..none.clone() }),
+            panel_byte: cost(Work { panel_bytes: 1.0, ..none.clone() }),
+            memory_byte: cost(Work { memory_bytes: 1.0, ..none }),
+        }
+    }
+
+    /// The cost of some work.
+    pub fn cost(&self, work: &Work) -> Cost {
+        let amounts = [
+            (self.update, work.updates),
+            (self.pixel, work.pixels),
+            (self.panel_byte, work.panel_bytes),
+            (self.memory_byte, work.memory_bytes),
+        ];
+        let drive = Cost::sum(self.maker.drives(work));
+        amounts.into_iter().fold(drive, |sum, (price, amount)| Cost {
+            draw: sum.draw + price.draw * amount,
+            latency: sum.latency + price.latency * amount,
+            duration: sum.duration + price.duration * amount,
+        })
+    }
+}
+
+impl Cost {
+    fn sum(phases: impl IntoIterator<Item = Phase>) -> Self {
+        phases.into_iter().fold(Self::default(), |sum, phase| Self {
+            draw: sum.draw + phase.draw,
+            latency: if phase.before_visible { sum.latency + phase.time } else { sum.latency },
+            duration: sum.duration + phase.time,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cost::phases;
+    use crate::project::load;
+    use crate::refresh::update::{Change, Mode, work};
+    use crate::refresh::windows::Window;
+    use crate::units::Celsius;
+    use std::path::Path;
+
+    #[test]
+    fn prices_are_those_of_the_phases() {
+        let demo = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/screens-demo"));
+        let Ok(loaded) = load(demo, &[]) else { panic!("the demo does not load") };
+        let (device, point) = (&loaded.device, loaded.device.inputs.typical());
+        let prices = Prices::of(device, &point);
+        let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
+        for (mode, at) in [(Mode::Full, 2.5), (Mode::Full, 20.0), (Mode::Partial, 9.0), (Mode::Partial, 31.0)] {
+            let work = work(device, &change, mode, Celsius(at)).expect("within the tables");
+            let (cost, phases) = (prices.cost(&work), super::phases(device, &point, &work));
+            let close = |a: f64, b: f64| assert!((a - b).abs() <= 1e-12 * b.abs(), "{a} {b}");
+            close(cost.draw.energy.0, phases::total(&phases).energy.0);
+            close(cost.draw.charge.0, phases::total(&phases).charge.0);
+            close(cost.latency.0, phases::latency(&phases).0);
+            close(cost.duration.0, phases::duration(&phases).0);
+        }
+    }
+}

@@ -1,0 +1,112 @@
+//! Loads that are always there: sleep currents, regulators' own currents, blinking lights, radio events.
+
+use crate::behaviour::Event;
+use crate::cell::peak::Pull;
+use crate::device::Device;
+use crate::hardware::rail::{Draw, RailId};
+use crate::parameters::Point;
+use crate::units::{Amps, Coulombs, DAY, Ratio, Seconds, Volts};
+use std::ops::Range;
+
+/// One standing load.
+#[derive(Clone, Debug)]
+pub struct Standing {
+    /// Its name.
+    pub name: String,
+    /// Mean pull on the battery.
+    pub pull: Pull,
+    /// Pull while it is on.
+    pub on: Pull,
+    /// How it comes about.
+    pub how: String,
+}
+
+/// Every standing load of a device, its battery half full.
+pub fn standing(device: &Device, point: &Point) -> Vec<Standing> {
+    standing_at(device, point, device.battery.nominal())
+}
+
+/// As [`standing`], at a battery voltage, on which the efficiency of a switching rail may depend.
+pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
+    let board = &device.board;
+    let on_rail = |name: &str, rail: RailId, rise: Range<Amps>, share: Ratio, share_in_time: bool, how: String| {
+        let pull = board.rails[rail.0].pull(point, rise, volts);
+        Standing {
+            name: name.to_owned(),
+            pull: scaled(pull, share),
+            on: if share_in_time { pull } else { scaled(pull, share) },
+            how: format!("{how} on {}", board.rails[rail.0].name),
+        }
+    };
+    // What is always on shares what its rail takes for all of it.
+    let always = |name: &str, rail: RailId, current: Amps| {
+        let all = device.asleep(point, rail);
+        let share = Ratio(if all.0 > 0.0 { current / all } else { 0.0 });
+        on_rail(name, rail, Amps(0.0)..all, share, false, current.to_string())
+    };
+    let mut all = vec![
+        always("mcu asleep", board.mcu.rail, point.of(board.mcu.sleep)),
+        always("panel asleep", device.panel.rail, point.of(device.panel.sleep)),
+    ];
+    if let Some(memory) = &board.memory {
+        all.push(always("memory waiting", memory.rail, point.of(memory.standby)));
+    }
+    for rail in &board.rails {
+        let own = rail.own(point);
+        if own.current.0 > 0.0 {
+            all.push(Standing {
+                name: format!("regulator {}", rail.name),
+                pull: own,
+                on: own,
+                how: format!("{} of its own", own.current),
+            });
+        }
+    }
+    for load in &board.loads {
+        let current = point.of(load.current);
+        all.push(match load.blink {
+            None => always(&load.name, load.rail, current),
+            Some((on, period)) => {
+                let (on, period): (Seconds, Seconds) = (point.of(on), point.of(period));
+                let how = format!("{current} for {on} in every {period}");
+                let asleep = device.asleep(point, load.rail);
+                on_rail(&load.name, load.rail, asleep..asleep + current, Ratio(on / period), true, how)
+            }
+        });
+    }
+    all
+}
+
+/// What events take beside their drawing, at so many a day each, the battery half full.
+pub fn events(device: &Device, point: &Point, per_day: &[f64]) -> Vec<Standing> {
+    events_at(device, point, per_day, device.battery.nominal())
+}
+
+/// As [`events`], at a battery voltage.
+pub fn events_at(device: &Device, point: &Point, per_day: &[f64], volts: Volts) -> Vec<Standing> {
+    let with_charge = device.events.iter().zip(per_day).filter_map(|(event, rate)| Some((event, rate, event.charge?)));
+    with_charge
+        .map(|(event, rate, (rail, charge))| {
+            let charge: Coulombs = point.of(charge);
+            let name = format!("event {}", event.name);
+            let how =
+                format!("{charge} x {} a day on {}", crate::units::figures(*rate), device.board.rails[rail.0].name);
+            let taken = event_taken(device, point, event, volts);
+            Standing { name, pull: (taken * *rate).per(DAY), on: Pull::default(), how }
+        })
+        .collect()
+}
+
+/// What one occurrence of an event takes from the battery at a voltage, beside its drawing. The mean current is far below
+/// the pulse's; the efficiency is that at a pulse of one second.
+pub fn event_taken(device: &Device, point: &Point, event: &Event, volts: Volts) -> Draw {
+    let Some((rail, charge)) = event.charge else { return Draw::default() };
+    const PULSE: Seconds = Seconds(1.0);
+    let asleep = device.asleep(point, rail);
+    let rise = asleep..asleep + point.of(charge) / PULSE;
+    Draw::of(device.board.rails[rail.0].pull(point, rise, volts), PULSE)
+}
+
+fn scaled(pull: Pull, by: Ratio) -> Pull {
+    Pull { current: pull.current * by.0, power: pull.power * by.0 }
+}

@@ -1,0 +1,189 @@
+//! The resolved model of one product: everything the outputs need, nothing left to look up or open.
+
+pub mod climate;
+pub mod usage;
+
+use crate::behaviour::field::Field;
+use crate::behaviour::policy::Policy;
+use crate::behaviour::{Event, Wiring};
+use crate::frame::Frame;
+use crate::hardware::battery::Battery;
+use crate::hardware::board::Board;
+use crate::hardware::board::WhileBusy;
+use crate::hardware::glass::Glass;
+use crate::hardware::panel::Panel;
+use crate::hardware::rail::RailId;
+use crate::parameters::{Inputs, Point};
+use crate::screen::face::FaceUse;
+use crate::screen::values::{FieldId, Values};
+use crate::screen::{Screen, ScreenId};
+use crate::source::levels::Levels;
+use crate::source::spans::Span;
+use crate::units::{Amps, Bytes, Joules, Seconds};
+use rand::SeedableRng;
+use usage::Usage;
+
+/// One product.
+#[derive(Debug)]
+pub struct Device {
+    /// The product's name.
+    pub name: String,
+    /// What the project is; says so where its data are invented.
+    pub note: String,
+    /// Every uncertain number.
+    pub inputs: Inputs,
+    /// The panel.
+    pub panel: Panel,
+    /// How the panel sits in the instrument.
+    pub glass: Glass,
+    /// The board.
+    pub board: Board,
+    /// The battery.
+    pub battery: Battery,
+    /// Names of the locales; one unnamed locale where the project has no strings.
+    pub locales: Vec<String>,
+    /// Live values.
+    pub fields: Vec<Field>,
+    /// Things that happen without a key.
+    pub events: Vec<Event>,
+    /// Screens.
+    pub screens: Vec<Screen>,
+    /// Fields that hold flow states for conditions.
+    pub recall: crate::behaviour::recall::Recall,
+    /// What keys, timers and events do on each screen.
+    pub wirings: Vec<Wiring>,
+    /// When to refresh fully, and what happens meanwhile.
+    pub policy: Policy,
+    /// How it is used.
+    pub usage: Usage,
+    /// What `check` enforces.
+    pub limits: Limits,
+    /// What screens take in flash.
+    pub stock: Stock,
+    /// Faces of the project and built-in faces in use, by name.
+    pub faces: Vec<FaceUse>,
+    /// Levels of the lints.
+    pub levels: Levels,
+}
+
+/// A limit and where it stands.
+#[derive(Clone, Debug)]
+pub struct Limit<T> {
+    /// The limit.
+    pub value: T,
+    /// Its place in the project.
+    pub span: Span,
+}
+
+/// What `check` enforces; what is `None` is not limited.
+#[derive(Clone, Debug, Default)]
+pub struct Limits {
+    /// RAM for the frame or band.
+    pub ram: Option<Limit<Bytes>>,
+    /// Flash for images, faces and strings.
+    pub flash: Option<Limit<Bytes>>,
+    /// Energy of one update.
+    pub update_energy: Option<Limit<Joules>>,
+    /// Press to visible.
+    pub latency: Option<Limit<Seconds>>,
+    /// Life that nine of ten devices reach.
+    pub life: Option<Limit<Seconds>>,
+    /// Refreshes a day.
+    pub refreshes_per_day: Option<Limit<f64>>,
+}
+
+/// What screens take in flash, in bytes.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Stock {
+    /// Icons and images.
+    pub images: u64,
+    /// Glyphs that are used.
+    pub fonts: u64,
+    /// Texts of all locales.
+    pub strings: u64,
+}
+
+impl Stock {
+    /// All of it.
+    pub fn total(&self) -> u64 {
+        self.images + self.fonts + self.strings
+    }
+}
+
+impl Device {
+    /// The values in sample pictures, with histories that end in them.
+    pub fn sample(&self) -> Values {
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(self.usage.seed);
+        let now: Vec<f64> = self.fields.iter().map(|field| field.sample).collect();
+        let moment = self.usage.sample_at;
+        let past =
+            self.fields.iter().map(|field| field.sample_history(self.interval(field), moment, &mut random)).collect();
+        Values { start: self.usage.start, version: vec![0; now.len()], now, past }
+    }
+
+    /// The values whose texts are widest: for each number the end of its range that takes more characters.
+    pub fn worst(&self) -> Values {
+        let mut values = self.sample();
+        for (index, field) in self.fields.iter().enumerate() {
+            let length = |value: f64| {
+                let mut trial = values.clone();
+                trial.now[index] = value;
+                field
+                    .pieces
+                    .iter()
+                    .map(|piece| {
+                        crate::screen::template::Template { pieces: vec![piece.clone()] }.text(&trial).chars().count()
+                    })
+                    .max()
+            };
+            let candidates = match &field.pieces[..] {
+                [crate::screen::template::Piece::Choice { texts, .. }, ..] => {
+                    (0..texts.len()).map(|n| n as f64).collect()
+                }
+                [crate::screen::template::Piece::Clock { .. }, ..] => vec![field.sample],
+                _ => vec![field.range[1], field.range[0]],
+            };
+            let widest = candidates.into_iter().max_by_key(|value| length(*value));
+            values.now[index] = widest.unwrap_or(field.sample);
+        }
+        values
+    }
+
+    /// Time between a field's renewals, for the time axis of its history.
+    pub fn interval(&self, field: &Field) -> Seconds {
+        field.interval(&self.events)
+    }
+
+    /// A screen drawn in a locale with given values.
+    pub fn draw(&self, screen: ScreenId, locale: usize, values: &Values) -> Frame {
+        let size = self.panel.size();
+        let mut frame = Frame::new(size.width, size.height);
+        self.screens[screen.0].draw(locale, values, &mut frame);
+        frame
+    }
+
+    /// The position of a screen by its id.
+    pub fn screen(&self, id: &str) -> Option<ScreenId> {
+        self.screens.iter().position(|screen| screen.id == id).map(ScreenId)
+    }
+
+    /// The position of a field by its name.
+    pub fn field(&self, name: &str) -> Option<FieldId> {
+        self.fields.iter().position(|field| field.name == name).map(FieldId)
+    }
+
+    /// What flows on a rail while nothing happens: sleep currents, and loads that are on all the time.
+    pub fn asleep(&self, point: &Point, rail: RailId) -> Amps {
+        let board = &self.board;
+        let parts = [Some((board.mcu.rail, board.mcu.sleep)), Some((self.panel.rail, self.panel.sleep))];
+        let memory = board.memory.as_ref().map(|memory| (memory.rail, memory.standby));
+        let loads = board.loads.iter().filter(|load| load.blink.is_none()).map(|load| (load.rail, load.current));
+        let all = parts.into_iter().chain([memory]).flatten().chain(loads);
+        all.filter(|(on, _)| *on == rail).map(|(_, current)| point.of(current)).sum()
+    }
+
+    /// Whether the microcontroller runs while the panel drives.
+    pub fn polls(&self) -> bool {
+        self.board.mcu.while_busy == WhileBusy::Poll
+    }
+}

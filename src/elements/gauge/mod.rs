@@ -1,0 +1,180 @@
+//! `gauge`: a bar or an arc whose filling follows a field, with ticks at round numbers and a mark at a limit.
+//!
+//! A missing value leaves it empty with a dash in its middle. What a gauge shows is settled here; [`bar`] and [`arc`] draw.
+
+mod arc;
+mod bar;
+
+use super::ticks::{self, Step};
+use super::{Element, SetText, Spec};
+use crate::elements::scope::Scope;
+use crate::screen::condition::LimitSpec;
+use crate::screen::face::Face;
+use crate::screen::typeset::Overflow;
+use crate::screen::values::{FieldId, Limit, Values};
+use crate::source::amount::At;
+use crate::source::fault::Fault;
+use embedded_graphics::prelude::Size;
+use embedded_graphics::primitives::Rectangle;
+use schemars::JsonSchema;
+use serde::Deserialize;
+use std::sync::Arc;
+
+/// Keys of `gauge`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Gauge {
+    /// The field.
+    gauge: At<String>,
+    /// The way it fills.
+    #[serde(default)]
+    direction: Direction,
+    /// Value at the empty end; absent: the smallest of the field's range.
+    low: Option<f64>,
+    /// Value at the full end; absent: the largest of the field's range.
+    high: Option<f64>,
+    /// Value from which it is filled; absent: the empty end.
+    origin: Option<f64>,
+    /// About how many ticks, at round numbers; 0 for none.
+    #[serde(default)]
+    ticks: usize,
+    /// Face of the numbers: at the ticks of a bar, at the ends of an arc; absent: no numbers.
+    face: Option<At<String>>,
+    /// A number or field that is marked.
+    limit: Option<At<LimitSpec>>,
+    /// Thickness of the bar in pixels, outline included; absent: what ticks and mark leave, 9 for an arc.
+    bar: Option<u32>,
+    /// Arc only: how far it goes round in degrees, 90 to 330; absent: 240.
+    sweep: Option<At<u32>>,
+}
+
+/// The way a gauge fills.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+enum Direction {
+    /// From left to right; ticks below, the mark above.
+    #[default]
+    Horizontal,
+    /// From the bottom up; ticks at the left, the mark at the right.
+    Vertical,
+    /// Clockwise round a gap at the bottom; ticks outside, the mark inside.
+    Arc,
+}
+
+/// Bars at least this thick have an outline; thinner ones fill along a line.
+const OUTLINED: i32 = 5;
+/// Length of a tick.
+const TICK: i32 = 3;
+/// Pixels between a tick and its number.
+const TICK_GAP: i32 = 2;
+/// Height of the limit's mark and the space under it.
+const MARK: i32 = 4;
+/// Thickness where nothing is stated.
+const USUAL_BAR: i32 = 9;
+
+/// What a gauge shows, whatever its shape.
+#[derive(Debug)]
+struct Reading {
+    field: FieldId,
+    scale: [f64; 2],
+    origin: f64,
+    step: Option<Step>,
+    face: Option<Arc<Face>>,
+    limit: Option<Limit>,
+    bar: Option<i32>,
+}
+
+impl Reading {
+    /// The ticks' values with their numbers.
+    fn ticks(&self) -> Vec<(f64, String)> {
+        let Some(step) = self.step else { return Vec::new() };
+        let tick = |count| (step.multiple(count), step.text(count));
+        ticks::inside(step, self.scale[0], self.scale[1]).map(tick).collect()
+    }
+
+    /// A value's place from the empty end, 0, to the full end, 1.
+    fn share(&self, value: f64) -> f64 {
+        (value - self.scale[0]) / (self.scale[1] - self.scale[0])
+    }
+
+    /// The filled part from the lower to the upper share; `None` where the value is missing.
+    fn filled(&self, values: &Values) -> Option<[f64; 2]> {
+        let (from, to) = (self.share(self.origin), self.share(values.of(self.field)).clamp(0.0, 1.0));
+        (!to.is_nan()).then_some([from.min(to), from.max(to)])
+    }
+
+    /// The limit's share where it is known.
+    fn mark(&self, values: &Values) -> Option<f64> {
+        self.limit.map(|limit| self.share(limit.of(values))).filter(|share| !share.is_nan())
+    }
+
+    fn fields(&self) -> Vec<FieldId> {
+        [Some(self.field), self.limit.and_then(Limit::field)].into_iter().flatten().collect()
+    }
+
+    fn texts(&self, numbers: impl Iterator<Item = String>, area: Rectangle) -> Vec<SetText> {
+        let Some(face) = &self.face else { return Vec::new() };
+        let text = |text: String| SetText {
+            needs: Size::new(face.width(&text).max(0) as u32, face.cap_height.max(0) as u32),
+            text,
+            face: face.clone(),
+            room: area,
+            overflow: Overflow::Clip,
+            key: None,
+        };
+        numbers.map(text).collect()
+    }
+}
+
+impl Spec for Gauge {
+    fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
+        let reading = self.reading(scope)?;
+        if let Some(sweep) = &self.sweep
+            && (self.direction != Direction::Arc || !arc::SWEEPS.contains(&sweep.value))
+        {
+            let fault = Fault::at(sweep.span.clone(), "`sweep` is for arcs, 90 to 330 degrees");
+            scope.fault(fault.help("write direction = \"arc\", sweep = 240"));
+        }
+        let arc = arc::Arc { reading, sweep: self.sweep.as_ref().map_or(240, |sweep| sweep.value.clamp(90, 330)) };
+        if self.direction == Direction::Arc {
+            if let Some(face) = &self.face {
+                let numbers = arc.ends().concat();
+                if let Some(set) = &arc.reading.face {
+                    scope.needs_glyphs(set, &face.span, numbers.chars());
+                }
+            }
+            return Some(Box::new(arc));
+        }
+        let reading = arc.reading;
+        if let (Some(set), Some(face)) = (&reading.face, &self.face) {
+            scope.needs_glyphs(set, &face.span, reading.ticks().iter().flat_map(|(_, text)| text.chars()));
+        }
+        Some(Box::new(bar::Bar { reading, vertical: self.direction == Direction::Vertical }))
+    }
+}
+
+impl Gauge {
+    fn reading(&self, scope: &mut Scope<'_>) -> Option<Reading> {
+        let face = self.face.as_ref().map(|name| scope.face(Some(name), "small"));
+        let limit = self.limit.as_ref().map(|limit| scope.limit(limit));
+        let field = scope.field(&self.gauge)?;
+        let [low, high] = scope.range(field);
+        let scale = [self.low.unwrap_or(low), self.high.unwrap_or(high)];
+        if !(scale[0] < scale[1] && (scale[1] - scale[0]).is_finite()) {
+            let fault = Fault::at(self.gauge.span.clone(), "this gauge's empty end is not below its full end");
+            scope.fault(fault.label(format!("from {} to {}", scale[0], scale[1])));
+            return None;
+        }
+        let decimals = scope.decimals(field);
+        let step = (self.ticks > 0).then(|| ticks::step_within(scale[0], scale[1], self.ticks, decimals));
+        Some(Reading {
+            field,
+            scale,
+            origin: self.origin.unwrap_or(scale[0]).clamp(scale[0], scale[1]),
+            step,
+            face: face.map_or(Some(None), |face| face.map(Some))?,
+            limit: limit.map_or(Some(None), |limit| limit.map(Some))?,
+            bar: self.bar.map(|bar| bar.clamp(1, 1 << 12) as i32),
+        })
+    }
+}

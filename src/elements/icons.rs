@@ -1,0 +1,64 @@
+//! `icons`: one of several pictures, chosen by a field: `{ icons = ["icons/dry.pbm", "icons/rain.pbm"], by = "weather" }`.
+
+use super::icon::{Picture, Tone, half};
+use super::{Element, Spec};
+use crate::assets::pictures::{Look, Scale};
+use crate::elements::scope::Scope;
+use crate::screen::typeset::Stand;
+use crate::source::amount::At;
+use crate::source::fault::Fault;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// Keys of `icons`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Icons {
+    /// PNG, JPEG, BMP, PBM or SVG files, relative to the project, for the field's values 0, 1, 2, ...
+    icons: At<Vec<At<String>>>,
+    /// The field that chooses; a missing value shows nothing.
+    by: At<String>,
+    /// How grey becomes black and white.
+    #[serde(default)]
+    tone: Tone,
+    /// Grey below this is ink, 0 to 255; for `tone = "threshold"`.
+    #[serde(default = "half")]
+    threshold: u8,
+    /// Scaled to this width and height when loaded.
+    scale: Option<[u32; 2]>,
+    /// Across its area.
+    #[serde(default)]
+    align: Stand,
+    /// Down its area.
+    #[serde(default)]
+    vertical: Stand,
+    /// White where the picture is black.
+    #[serde(default)]
+    reversed: bool,
+}
+
+impl Spec for Icons {
+    fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
+        let field = scope.field(&self.by);
+        let look = Look {
+            scale: self.scale.map(Scale::Exactly),
+            method: self.tone.method(self.threshold),
+            contrast: 1.0,
+            gamma: 1.0,
+        };
+        let pictures: Vec<_> = self.icons.value.iter().map(|file| scope.picture(file, &look)).collect();
+        let (field, count) = (field?, pictures.len());
+        let [low, high] = scope.range(field);
+        if count == 0 || low != 0.0 || high != (count - 1) as f64 {
+            let fault = Fault::at(
+                self.icons.span.clone(),
+                format!("these icons are not one for each value of `{}`", self.by.value),
+            );
+            scope.fault(fault.label(format!("{count} icons, values {low} to {high}")));
+            return None;
+        }
+        let pictures = pictures.into_iter().collect::<Option<Vec<_>>>()?;
+        let picture = Picture::new(pictures, [self.align, self.vertical], self.tone);
+        Some(Box::new(Picture { by: Some(field), reversed: self.reversed, ..picture }))
+    }
+}

@@ -1,0 +1,188 @@
+//! `keys`: the labels of the soft keys, each over the centre of its physical key, along whichever side the keys lie.
+//!
+//! A label whose key does nothing on this screen keeps its words but loses its tick, bar or frame.
+
+use super::{Element, SetText, Spec};
+use crate::elements::scope::{KeyLabel, Scope};
+use crate::frame::Frame;
+use crate::hardware::glass::Side;
+use crate::screen::typeset::{Setting, Stand};
+use crate::screen::values::{FieldId, Values};
+use crate::source::amount::At;
+use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::primitives::Rectangle;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// Keys of `keys`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Keys {
+    /// How the labels look.
+    #[serde(rename = "keys")]
+    look: Look,
+    /// The face; absent: `small`.
+    face: Option<At<String>>,
+    /// The field that holds the number of the key being held, 0 for none; that key's label is drawn pressed.
+    pressed: Option<At<String>>,
+}
+
+/// How the labels look.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+enum Look {
+    /// Words beside a rule, with a tick at the edge of the glass at each key's centre.
+    Ticks,
+    /// White words in black bars as wide as the keys.
+    Bars,
+    /// Words in frames as wide as the keys.
+    Frames,
+}
+
+#[derive(Debug)]
+struct Ready {
+    look: Look,
+    side: Side,
+    setting: Setting,
+    labels: Vec<KeyLabel>,
+    pressed: Option<FieldId>,
+}
+
+/// Length and thickness of a tick.
+const TICK: [u32; 2] = [5, 2];
+
+impl Spec for Keys {
+    fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
+        let face = scope.face(self.face.as_ref(), "small");
+        let pressed = self.pressed.as_ref().map(|name| scope.field(name));
+        let face = face?;
+        let labels = scope.key_labels();
+        for label in &labels {
+            scope.needs_glyphs(&face, &label.span, label.text.chars());
+        }
+        let setting = Setting { align: Stand::Center, ..Setting::plain(face) };
+        let pressed = pressed.map_or(Some(None), |field| field.map(Some))?;
+        Some(Box::new(Ready { look: self.look, side: scope.side, setting, labels, pressed }))
+    }
+}
+
+/// A label's parts in an area.
+struct Spot {
+    /// As long as the key, as thick as the area.
+    whole: Rectangle,
+    /// Where the words stand.
+    words: Rectangle,
+    tick: Rectangle,
+}
+
+impl Ready {
+    fn is_level(&self) -> bool {
+        matches!(self.side, Side::Bottom | Side::Top)
+    }
+
+    /// The part of `area` that begins `from` pixels from the edge of the glass and is `thick` pixels thick.
+    fn strip(&self, area: Rectangle, from: u32, thick: u32) -> Rectangle {
+        let [w, h] = [area.size.width, area.size.height];
+        let (x, y, size) = match self.side {
+            Side::Top => (0, from, Size::new(w, thick)),
+            Side::Bottom => (0, h.saturating_sub(from + thick), Size::new(w, thick)),
+            Side::Left => (from, 0, Size::new(thick, h)),
+            Side::Right => (w.saturating_sub(from + thick), 0, Size::new(thick, h)),
+        };
+        Rectangle::new(area.top_left + Point::new(x as i32, y as i32), size).intersection(&area)
+    }
+
+    /// The part of a strip around a key's centre.
+    fn around(&self, strip: Rectangle, centre: i32, length: u32) -> Rectangle {
+        let start = centre - length as i32 / 2;
+        let part = match self.is_level() {
+            true => Rectangle::new(Point::new(start, strip.top_left.y), Size::new(length, strip.size.height)),
+            false => Rectangle::new(Point::new(strip.top_left.x, start), Size::new(strip.size.width, length)),
+        };
+        part.intersection(&strip)
+    }
+
+    fn thickness(&self, area: Rectangle) -> u32 {
+        if self.is_level() { area.size.height } else { area.size.width }
+    }
+
+    fn spot(&self, area: Rectangle, label: &KeyLabel) -> Spot {
+        let whole = self.around(area, label.centre, label.width);
+        let words = match self.look {
+            // Between the tick at the edge of the glass and the rule at the other side.
+            Look::Ticks => {
+                let strip = self.strip(area, TICK[1], self.thickness(area).saturating_sub(TICK[1] + 1));
+                self.around(strip, label.centre, label.width)
+            }
+            Look::Bars | Look::Frames => whole,
+        };
+        let tick = self.around(self.strip(area, 0, TICK[1]), label.centre, TICK[0]);
+        Spot { whole, words, tick }
+    }
+
+    /// Draws one label.
+    fn label(&self, spot: &Spot, label: &KeyLabel, held: bool, frame: &mut Frame) {
+        let reversed = match (self.look, label.acts) {
+            (Look::Ticks, acts) => {
+                if held {
+                    frame.fill(spot.words, true);
+                }
+                if acts {
+                    frame.fill(spot.tick, true);
+                }
+                held
+            }
+            (_, false) => false,
+            (Look::Bars, true) => {
+                frame.fill(spot.whole, true);
+                if held {
+                    frame.fill(spot.whole.offset(-1), false);
+                }
+                !held
+            }
+            (Look::Frames, true) => {
+                frame.fill(spot.whole, true);
+                if !held {
+                    frame.fill(spot.whole.offset(-1), false);
+                }
+                held
+            }
+        };
+        Setting { reversed, ..self.setting.clone() }.draw(&label.text, spot.words, frame);
+    }
+}
+
+impl Element for Ready {
+    fn measure(&self, _: Option<u32>) -> Size {
+        let widths = self.labels.iter().map(|label| self.setting.width(&label.text).max(0) as u32);
+        let line = self.setting.face.line_height().max(0) as u32;
+        match self.is_level() {
+            true => Size::new(widths.sum(), line + TICK[1] + 1),
+            false => Size::new(widths.max().unwrap_or(0) + TICK[1] + 3, line * self.labels.len() as u32),
+        }
+    }
+
+    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
+        if self.look == Look::Ticks {
+            frame.fill(self.strip(area, self.thickness(area).saturating_sub(1), 1), true);
+        }
+        let held = self.pressed.map(|field| values.of(field).round());
+        for (number, label) in (1u32..).zip(&self.labels).filter(|(_, label)| !label.text.is_empty()) {
+            let held = held == Some(f64::from(number)) && label.acts;
+            self.label(&self.spot(area, label), label, held, frame);
+        }
+    }
+
+    fn fields(&self) -> Vec<FieldId> {
+        self.pressed.into_iter().collect()
+    }
+
+    fn texts(&self, area: Rectangle) -> Vec<SetText> {
+        let label = |(key, label): (usize, &KeyLabel)| {
+            let room = self.spot(area, label).words;
+            let text = SetText::widest([label.text.clone()], &self.setting, room)?;
+            Some(SetText { key: Some(key), ..text })
+        };
+        self.labels.iter().enumerate().filter(|(_, label)| !label.text.is_empty()).filter_map(label).collect()
+    }
+}

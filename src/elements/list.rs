@@ -1,0 +1,219 @@
+//! `list`: rows of cells, one of them selected: menus and choosers. Rows that do not fit are scrolled to.
+//!
+//! Rows are scrolled by whole pages unless asked otherwise: most presses then change only two rows of pixels.
+
+use super::cells::Cells;
+use super::{Element, INSET, SetText, Spec, inset};
+use crate::elements::scope::Scope;
+use crate::frame::Frame;
+use crate::screen::typeset::{Overflow, Setting, Stand};
+use crate::screen::values::{FieldId, Values};
+use crate::source::amount::At;
+use crate::source::fault::Fault;
+use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::primitives::Rectangle;
+use schemars::JsonSchema;
+use serde::Deserialize;
+use std::sync::OnceLock;
+
+/// Keys of `list`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct List {
+    /// The field that holds the position of the selected row, counted from 0.
+    list: At<String>,
+    /// The rows, each a list of cells; written like the words of `text`.
+    rows: At<Vec<Vec<At<String>>>>,
+    /// The face; absent: `text`.
+    face: Option<At<String>>,
+    /// Height of a row in pixels; absent: the face's line and two more.
+    row_height: Option<At<u32>>,
+    /// Alignment of each column; absent: the first `start`, the others `end`.
+    align: Option<At<Vec<Stand>>>,
+    /// Width of each column in pixels, 0 for its widest text; the first such column takes what is left over.
+    #[serde(default)]
+    widths: Vec<u32>,
+    /// Pixels between columns.
+    #[serde(default = "gap")]
+    gap: u32,
+    /// What happens to cells that do not fit.
+    #[serde(default)]
+    overflow: Overflow,
+    /// How rows are scrolled.
+    #[serde(default)]
+    scroll: Scroll,
+}
+
+fn gap() -> u32 {
+    6
+}
+
+/// How rows are scrolled.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+enum Scroll {
+    /// By as many rows as are visible.
+    #[default]
+    Page,
+    /// By one row, the selection in the middle where it can be.
+    Row,
+}
+
+#[derive(Debug)]
+struct Ready {
+    field: FieldId,
+    cells: Cells,
+    row_height: u32,
+    scroll: Scroll,
+}
+
+/// Width of the scroll bar.
+const BAR: u32 = 5;
+/// Pixels between rows and scroll bar.
+const BAR_GAP: u32 = 2;
+/// Height of a more-items mark and the space to the track.
+const MARK: u32 = 5;
+
+impl Spec for List {
+    fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
+        let face = scope.face(self.face.as_ref(), "text");
+        let field = scope.field(&self.list);
+        let mut rows = Vec::new();
+        for row in &self.rows.value {
+            rows.push(row.iter().map(|cell| scope.template(cell)).collect::<Option<Vec<_>>>());
+        }
+        let (face, field, rows) = (face?, field?, rows.into_iter().collect::<Option<Vec<_>>>()?);
+        self.check(field, rows.len(), scope);
+        for (cell, template) in self.rows.value.iter().flatten().zip(rows.iter().flatten()) {
+            scope.needs_glyphs(&face, &cell.span, template.characters().into_iter());
+        }
+        let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
+        let mut aligns = self.align.as_ref().map_or_else(|| Cells::usual_aligns(columns), |align| align.value.clone());
+        aligns.resize(columns, Stand::End);
+        let widths = self.widths.iter().map(|width| Some(*width).filter(|width| *width > 0)).collect();
+        let line = face.line_height().max(1) as u32;
+        let row_height = self.row_height.as_ref().map_or(line + 2, |height| height.value.clamp(1, 1 << 12));
+        let setting = Setting { overflow: self.overflow, ..Setting::plain(face) };
+        let cells = Cells {
+            rows,
+            head: 0,
+            head_setting: setting.clone(),
+            setting,
+            aligns,
+            widths,
+            gap: self.gap.min(1 << 12) as i32,
+            measured: OnceLock::new(),
+        };
+        Some(Box::new(Ready { field, cells, row_height, scroll: self.scroll }))
+    }
+}
+
+impl List {
+    fn check(&self, field: FieldId, rows: usize, scope: &mut Scope<'_>) {
+        let [low, high] = scope.range(field);
+        if rows == 0 {
+            scope.fault(Fault::at(self.rows.span.clone(), "a list needs at least one row"));
+        } else if low != 0.0 || high != (rows - 1) as f64 {
+            let fault = Fault::at(
+                self.list.span.clone(),
+                format!("`{}` does not count the rows of this list", self.list.value),
+            );
+            let fault = fault.label(format!("its range is {low} to {high}, the rows are 0 to {}", rows - 1));
+            scope.fault(fault.help(format!("give the field range = [0, {}]", rows - 1)));
+        }
+        if self.overflow == Overflow::Shrink {
+            let fault = Fault::at(self.list.span.clone(), "a list has one face for all rows: its cells cannot shrink");
+            scope.fault(fault.help("use overflow = \"ellipsis\", or a smaller face"));
+        }
+    }
+}
+
+/// Which rows are seen.
+struct View {
+    selected: usize,
+    first: usize,
+    visible: usize,
+    total: usize,
+}
+
+impl Ready {
+    fn view(&self, area: Rectangle, values: &Values) -> View {
+        let total = self.cells.rows.len();
+        let visible = ((area.size.height / self.row_height) as usize).clamp(1, total.max(1));
+        // The cast turns a missing value into 0.
+        let selected = (values.of(self.field).round() as usize).min(total.saturating_sub(1));
+        let first = match self.scroll {
+            Scroll::Page => selected / visible * visible,
+            Scroll::Row => selected.saturating_sub(visible / 2),
+        };
+        View { selected, first: first.min(total - visible.min(total)), visible, total }
+    }
+
+    /// The area of the row in a visible place.
+    fn row(&self, area: Rectangle, place: usize, view: &View) -> Rectangle {
+        let bar = if view.total > view.visible { BAR + BAR_GAP } else { 0 };
+        let y = (place as u32 * self.row_height) as i32;
+        let size = Size::new(area.size.width.saturating_sub(bar), self.row_height);
+        Rectangle::new(area.top_left + Point::new(0, y), size).intersection(&area)
+    }
+}
+
+/// Draws a scroll bar: a track, a thumb as long as the visible share, and a triangle at each end with more rows.
+fn scroll_bar(area: Rectangle, view: &View, frame: &mut Frame) {
+    let part = |x: u32, y: u32, w, h| {
+        Rectangle::new(area.top_left + Point::new(x as i32, y as i32), Size::new(w, h)).intersection(&area)
+    };
+    for row in 0..3 {
+        let side = BAR / 2 - row.min(BAR / 2);
+        if view.first > 0 {
+            frame.fill(part(side, row, BAR - 2 * side, 1), true);
+        }
+        if view.first + view.visible < view.total {
+            frame.fill(part(side, area.size.height.saturating_sub(row + 1), BAR - 2 * side, 1), true);
+        }
+    }
+    let track = area.size.height.saturating_sub(2 * MARK);
+    frame.fill(part(BAR / 2, MARK, 1, track), true);
+    let share = |rows: usize| (u64::from(track) * rows as u64 / view.total.max(1) as u64) as u32;
+    let (start, end) = (share(view.first), share(view.first + view.visible));
+    frame.fill(part(BAR / 2 - 1, MARK + start, 3, (end - start).max(3)), true);
+}
+
+impl Element for Ready {
+    fn measure(&self, _: Option<u32>) -> Size {
+        let rows = self.cells.rows.len() as u32;
+        Size::new(self.cells.width().max(0) as u32 + 2 * INSET, self.row_height.saturating_mul(rows))
+    }
+
+    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
+        let view = self.view(area, values);
+        for place in 0..view.visible {
+            let row = self.row(area, place, &view);
+            let selected = view.first + place == view.selected;
+            if selected {
+                frame.fill(row, true);
+            }
+            self.cells.draw(view.first + place, inset(row), selected, values, frame);
+        }
+        if view.total > view.visible {
+            let left = area.size.width.saturating_sub(BAR) as i32;
+            let height = area.size.height.min(view.visible as u32 * self.row_height);
+            let bar = Rectangle::new(area.top_left + Point::new(left, 0), Size::new(BAR, height)).intersection(&area);
+            scroll_bar(bar, &view, frame);
+        }
+    }
+
+    fn fields(&self) -> Vec<FieldId> {
+        let mut fields = self.cells.fields();
+        fields.push(self.field);
+        fields
+    }
+
+    fn texts(&self, area: Rectangle) -> Vec<SetText> {
+        let total = self.cells.rows.len();
+        let visible = ((area.size.height / self.row_height) as usize).clamp(1, total.max(1));
+        let view = View { selected: 0, first: 0, visible, total };
+        let row = inset(self.row(area, 0, &view));
+        (0..total).flat_map(|index| self.cells.texts(index, row)).collect()
+    }
+}

@@ -1,0 +1,4 @@
+//! The rules of a running device.
+
+pub mod canvas;
+pub mod state;

@@ -1,0 +1,324 @@
+//! `device.toml`: the whole device except its screens. Types only; their meaning is settled in [`crate::project::settle`].
+
+use super::hardware::{BatterySpec, BoardSpec, PanelSpec};
+use crate::assets::fonts::FaceSpec;
+use crate::behaviour::policy::{BufferSpec, BusyPresses};
+use crate::hardware::glass::Side;
+use crate::screen::condition::ConditionSpec;
+use crate::source::amount::{Amount, At, Named, Qty};
+use crate::source::fault::Level;
+use crate::units::{Bytes, Celsius, Joules, Metres, Ratio, Seconds};
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// The root file of a project.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct ProjectSpec {
+    /// The product's name.
+    pub name: String,
+    /// What the project is; a demo or invented device says so here.
+    #[serde(default)]
+    pub note: String,
+    /// The locale of `strings/` that figures and pictures begin with; absent: the first by name.
+    pub locale: Option<At<String>>,
+    /// The panel, or the built-in panel profile to start from.
+    pub panel: PanelSpec,
+    /// Where the glass sits: mounting, keys, viewing distance.
+    pub glass: GlassSpec,
+    /// Microcontroller, bus, memory, rails, standing loads.
+    pub board: BoardSpec,
+    /// The battery, or the built-in battery profile to start from.
+    pub battery: BatterySpec,
+    /// Faces by name; built-in faces need no entry.
+    #[serde(default)]
+    pub faces: Named<FaceSpec>,
+    /// Live values by name.
+    #[serde(default)]
+    pub fields: Named<FieldSpec>,
+    /// Things that happen without a key: radio reports, alarms.
+    #[serde(default)]
+    pub events: Named<EventSpec>,
+    /// When to refresh fully and what happens meanwhile.
+    #[serde(default)]
+    pub policy: PolicySpec,
+    /// How the device is used.
+    pub usage: UsageSpec,
+    /// Limits that `check` enforces.
+    #[serde(default)]
+    pub limits: LimitsSpec,
+    /// Level of each lint by its id; absent: the lint's own (`inkjoule check --lints` lists them).
+    #[serde(default)]
+    pub lints: Named<Level>,
+}
+
+/// How the panel sits in the instrument.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct GlassSpec {
+    /// How far the eye is from the glass.
+    pub viewing_distance: At<Qty<Metres>>,
+    /// The side of the glass along which the soft keys lie.
+    #[serde(default)]
+    pub keys_at: Side,
+    /// Soft keys, numbered from 1 in this order.
+    #[serde(default)]
+    pub keys: Vec<KeyPlaceSpec>,
+}
+
+/// A physical key.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct KeyPlaceSpec {
+    /// Its centre, measured from the start of the active area along the keys' side.
+    pub centre: At<Qty<Metres>>,
+    /// Its width.
+    pub width: Qty<Metres>,
+}
+
+/// A live value.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct FieldSpec {
+    /// Unit shown after the number.
+    #[serde(default)]
+    pub unit: String,
+    /// Decimals shown.
+    #[serde(default)]
+    pub decimals: u8,
+    /// Smallest and largest value the product can show.
+    pub range: Option<At<[f64; 2]>>,
+    /// Texts for the values 0, 1, 2, ...; makes the field a choice.
+    pub choices: Option<At<Vec<String>>>,
+    /// A strftime pattern (`"%H:%M"`); makes the field a point in time.
+    pub clock: Option<At<String>>,
+    /// Widest text the product can show, where the range does not tell.
+    pub worst: Option<String>,
+    /// The value in sample pictures; for a clock, seconds after the midnight of the usage's start.
+    pub sample: Option<f64>,
+    /// The value is renewed at this interval.
+    pub every: Option<At<Qty<Seconds>>>,
+    /// The value is renewed when this event happens.
+    pub on: Option<At<String>>,
+    /// How the value moves each time it is renewed.
+    pub moves: Option<At<MoveSpec>>,
+}
+
+/// How a value moves in use.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum MoveSpec {
+    /// Each renewal adds a step drawn evenly from -step to step, turned back at the range's ends.
+    Walk {
+        /// Largest step.
+        step: f64,
+    },
+    /// A daily or other cycle: a cosine between low and high, plus an even jitter.
+    Cycle {
+        /// Smallest value of the cycle.
+        low: f64,
+        /// Largest value of the cycle.
+        high: f64,
+        /// Length of a cycle.
+        period: Qty<Seconds>,
+        /// When the largest value is reached, counted from midnight.
+        peak: Qty<Seconds>,
+        /// Largest deviation from the cosine.
+        #[serde(default)]
+        jitter: f64,
+    },
+    /// Each renewal adds a fixed step; past the range's end it starts again.
+    Count {
+        /// The step.
+        step: f64,
+    },
+    /// One of the choices or range's whole numbers, drawn evenly at each renewal.
+    Draw {},
+    /// How many of the limits the other field has fallen below.
+    Grade {
+        /// The field that is graded.
+        field: At<String>,
+        /// Limits, falling: below the first is grade 1, below the second grade 2.
+        below: Vec<f64>,
+    },
+    /// The values of a CSV column, one after the other.
+    Replay {
+        /// CSV file, relative to the project, numbers in its first column unless `column` says otherwise.
+        file: At<String>,
+        /// Name of the column in the first row.
+        column: Option<String>,
+    },
+}
+
+/// Something that happens without a key.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct EventSpec {
+    /// Happens at this interval.
+    pub every: Option<At<Qty<Seconds>>>,
+    /// Happens this often a day, at random times.
+    pub per_day: Option<At<f64>>,
+    /// Only between these hours, as `["18:00", "08:00"]`.
+    pub between: Option<At<[String; 2]>>,
+    /// Happens when this becomes true.
+    pub when: Option<ConditionSpec>,
+    /// Charge that each occurrence takes from the rail beside the drawing (a radio exchange). On a switching rail the
+    /// efficiency is that of a pulse of one second.
+    pub charge: Option<Amount<crate::units::Coulombs>>,
+    /// The rail that charge is taken from; absent: the board's only rail.
+    pub rail: Option<At<String>>,
+    /// It comes over a radio or a cable that can be lost.
+    #[serde(default)]
+    pub link: bool,
+}
+
+/// When to refresh fully, and what happens while the panel is busy.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct PolicySpec {
+    /// At most this many partial refreshes in a row.
+    pub max_partials: At<u32>,
+    /// A full refresh at least this often.
+    pub full_every: Option<At<Qty<Seconds>>>,
+    /// Screens whose entry is drawn with a full refresh.
+    pub full_on: Vec<At<String>>,
+    /// Redraws for changed fields keep this distance from the refresh before.
+    pub min_interval: Qty<Seconds>,
+    /// What happens to presses while the panel refreshes.
+    pub busy_presses: BusyPresses,
+    /// How the image is buffered.
+    pub buffer: At<BufferSpec>,
+}
+
+impl Default for PolicySpec {
+    fn default() -> Self {
+        Self {
+            max_partials: At { span: 0..0, value: 10 },
+            full_every: Some(At { span: 0..0, value: Qty(Seconds(86_400.0)) }),
+            full_on: Vec::new(),
+            min_interval: Qty(Seconds(0.0)),
+            busy_presses: BusyPresses::Queue,
+            buffer: At { span: 0..0, value: BufferSpec::Ram },
+        }
+    }
+}
+
+/// How the device is used.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct UsageSpec {
+    /// The screen shown at first and returned to.
+    pub home: At<String>,
+    /// First day simulated, as `"2031-04-12"`.
+    pub start: At<String>,
+    /// Time of day of the sample pictures, as `"20:00"`.
+    #[serde(default = "evening")]
+    pub sample_at: At<String>,
+    /// How many days are simulated; absent: 7, or 365 where the temperature moves over the year.
+    pub days: Option<At<u32>>,
+    /// Seed of every random draw.
+    #[serde(default)]
+    pub seed: u64,
+    /// Spread of usage between owners, as one standard deviation of the number of journeys.
+    #[serde(default = "usage_spread")]
+    pub spread: Qty<Ratio>,
+    /// Temperature of the device over the day.
+    pub temperature: TemperatureSpec,
+    /// When the device is at its charger; absent: it is used until it is empty.
+    pub charging: Option<At<ChargingSpec>>,
+    /// What people do with it.
+    #[serde(default)]
+    pub journeys: Named<JourneySpec>,
+}
+
+fn evening() -> At<String> {
+    At { span: 0..0, value: "20:00".to_owned() }
+}
+
+fn usage_spread() -> Qty<Ratio> {
+    Qty(Ratio(0.25))
+}
+
+/// Temperature over the day: a cosine between the night's low and the day's high, which may move over the year.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct TemperatureSpec {
+    /// The day's lowest temperature, the same all year.
+    pub low: Option<At<Qty<Celsius>>>,
+    /// The day's highest temperature, the same all year.
+    pub high: Option<At<Qty<Celsius>>>,
+    /// In place of low and high: the two for each of the twelve months, January first. A pair stands for the middle of
+    /// its month; between middles the temperature moves evenly.
+    pub months: Option<At<Vec<[Qty<Celsius>; 2]>>>,
+    /// Time of the highest, as `"15:00"`.
+    pub warmest: At<String>,
+    /// How much warmer or colder devices are than one another, as one standard deviation of their mean.
+    #[serde(default = "temperature_spread")]
+    pub spread: Qty<Celsius>,
+}
+
+fn temperature_spread() -> Qty<Celsius> {
+    Qty(Celsius(2.0))
+}
+
+/// When the device is at its charger.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct ChargingSpec {
+    /// From one charge to the next, in whole days, as `"2 d"`.
+    pub every: At<Qty<Seconds>>,
+    /// When it begins, as `"21:00"`.
+    pub at: At<String>,
+    /// How long it stays there.
+    #[serde(rename = "for")]
+    pub length: At<Qty<Seconds>>,
+}
+
+/// Something people do with the device.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct JourneySpec {
+    /// The screen it starts from; absent: the home screen.
+    pub from: Option<At<String>>,
+    /// How often a day.
+    pub per_day: At<f64>,
+    /// Between these hours, as `["06:00", "22:00"]`; absent: all day.
+    pub between: Option<At<[String; 2]>>,
+    /// What is pressed and how long one looks.
+    pub steps: Vec<At<StepSpec>>,
+}
+
+/// One step of a journey.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct StepSpec {
+    /// The soft key pressed, counted from 1.
+    pub press: Option<At<u32>>,
+    /// How long one looks before the next step.
+    pub look: Qty<Seconds>,
+    /// The step is done this many times.
+    #[serde(default = "once")]
+    pub times: u32,
+}
+
+fn once() -> u32 {
+    1
+}
+
+/// Limits that `check` enforces; what is absent is not limited.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct LimitsSpec {
+    /// RAM for the frame or band.
+    pub ram: Option<At<Qty<Bytes>>>,
+    /// Flash for images, faces and strings.
+    pub flash: Option<At<Qty<Bytes>>>,
+    /// Energy of one update.
+    pub update_energy: Option<At<Qty<Joules>>>,
+    /// Press to visible.
+    pub latency: Option<At<Qty<Seconds>>>,
+    /// Life that nine of ten devices reach.
+    pub life: Option<At<Qty<Seconds>>>,
+    /// Refreshes a day.
+    pub refreshes_per_day: Option<At<f64>>,
+}

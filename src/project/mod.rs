@@ -1,0 +1,197 @@
+//! The file format: text files with spans in, one resolved [`Device`] or a list of faults out.
+
+pub mod device;
+pub mod hardware;
+mod profile;
+pub mod schema;
+pub mod screen;
+pub mod set;
+pub mod settle;
+
+use crate::assets::pseudo;
+use crate::device::Device;
+use crate::source::amount::At;
+use crate::source::fault::{Fault, Level};
+use crate::source::files::Files;
+use crate::source::levels::Levels;
+use crate::source::read::{Reader, Tree};
+use crate::source::spans::Sources;
+use device::ProjectSpec;
+use screen::{Nodes, take_content};
+use settle::{Draft, resolve};
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+/// A project that could be loaded.
+#[derive(Debug)]
+pub struct Loaded {
+    /// The model.
+    pub device: Device,
+    /// The text it came from.
+    pub sources: Sources,
+    /// Warnings.
+    pub warnings: Vec<Fault>,
+}
+
+/// A project that could not be loaded.
+#[derive(Debug)]
+pub struct Failed {
+    /// Everything that is wrong.
+    pub faults: Vec<Fault>,
+    /// The text it came from.
+    pub sources: Sources,
+}
+
+/// Loads a project folder (or its `device.toml`), with changes as for `--set`.
+///
+/// # Errors
+/// Every fault found, not only the first.
+pub fn load(project: &Path, changes: &[String]) -> Result<Loaded, Box<Failed>> {
+    load_in(project, changes, Locales::Own)
+}
+
+/// Which locales a project is loaded with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Locales {
+    /// Its own.
+    Own,
+    /// Its own, and last the pseudo-locale.
+    WithPseudo,
+}
+
+/// As [`load`], with the locales wanted.
+///
+/// # Errors
+/// Every fault found, not only the first.
+pub fn load_in(project: &Path, changes: &[String], locales: Locales) -> Result<Loaded, Box<Failed>> {
+    let plain = |fault| Box::new(Failed { faults: vec![fault], sources: Sources::default() });
+    let mut files = Files::read(project).map_err(plain)?;
+    for change in changes {
+        set::apply(&mut files, change).map_err(plain)?;
+    }
+    load_files_in(files, locales)
+}
+
+/// Loads a project from files in memory.
+///
+/// # Errors
+/// Every fault found, not only the first.
+pub fn load_files(files: Files) -> Result<Loaded, Box<Failed>> {
+    load_files_in(files, Locales::Own)
+}
+
+/// As [`load_files`], with the locales wanted.
+///
+/// # Errors
+/// Every fault found, not only the first.
+pub fn load_files_in(files: Files, locales: Locales) -> Result<Loaded, Box<Failed>> {
+    let mut sources = Sources::default();
+    let mut reader = Reader::default();
+    let texts = Texts::of(&files, &mut reader);
+    let mut draft = read_all(&texts, files.clone(), &mut sources, &mut reader);
+    if let Some(draft) = draft.as_mut().filter(|_| locales == Locales::WithPseudo) {
+        pseudo::add(&mut draft.strings);
+        draft.characters.extend(pseudo::characters());
+    }
+    let mut faults = reader.faults;
+    let levels = draft.as_ref().map(|draft| Levels::of(&draft.project.lints, &mut faults)).unwrap_or_default();
+    let device = draft.and_then(|draft| resolve(draft, levels.clone(), &mut faults));
+    levels.apply(&mut faults);
+    sort(&mut faults);
+    let sound = faults.iter().all(|fault| fault.level != Level::Error);
+    match device {
+        Some(device) if sound => Ok(Loaded { device, sources, warnings: faults }),
+        _ => Err(Box::new(Failed { faults, sources })),
+    }
+}
+
+/// Faults in the order of their places, each once: a part used twice would report its faults twice.
+fn sort(faults: &mut Vec<Fault>) {
+    faults.sort_by_key(|fault| (fault.span.as_ref().map_or(usize::MAX, |span| span.start), fault.message.clone()));
+    faults.dedup_by(|a, b| a.span == b.span && a.message == b.message);
+}
+
+/// The text files of a project, by name.
+struct Texts<'f> {
+    files: &'f Files,
+    texts: BTreeMap<String, &'f str>,
+}
+
+impl<'f> Texts<'f> {
+    fn of(files: &'f Files, reader: &mut Reader) -> Self {
+        let mut texts = BTreeMap::new();
+        for name in files.names().filter(|name| name.ends_with(".toml")) {
+            let bytes = files.bytes(name).unwrap_or_default();
+            match std::str::from_utf8(bytes) {
+                Ok(text) => {
+                    texts.insert(name.to_owned(), text);
+                }
+                Err(why) => {
+                    let line = bytes[..why.valid_up_to()].iter().filter(|byte| **byte == b'\n').count() + 1;
+                    let fault =
+                        Fault::plain(format!("{} is not UTF-8 text: line {line} has other bytes", files.shown(name)));
+                    reader.fault(fault.help("save the file as UTF-8"));
+                }
+            }
+        }
+        Self { files, texts }
+    }
+
+    fn tree(&self, name: &str, sources: &mut Sources, reader: &mut Reader) -> Option<Tree<'f>> {
+        let text = self.texts.get(name).copied()?;
+        let start = sources.add(self.files.shown(name), text);
+        Some(reader.parse(text, start))
+    }
+}
+
+fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut Reader) -> Option<Draft> {
+    let project = texts.tree("device.toml", sources, reader);
+    let mut project = project?;
+    profile::fill(&mut project, texts, sources, reader);
+    let project = reader.read::<ProjectSpec>(project);
+
+    let part_trees = files.toml_in("parts").into_iter().filter_map(|name| {
+        let tree = texts.tree(&format!("parts/{name}.toml"), sources, reader)?;
+        take_content(tree).0.map(|content| (name, content))
+    });
+    let parts: BTreeMap<String, Tree<'_>> = part_trees.collect();
+    let mut screens = Vec::new();
+    let mut used = BTreeSet::new();
+    let mut sound = true;
+    for id in files.toml_in("screens") {
+        let Some(tree) = texts.tree(&format!("screens/{id}.toml"), sources, reader) else { continue };
+        let mut nodes = Nodes::new(reader, &parts, std::mem::take(&mut used));
+        let screen = nodes.screen(tree);
+        used = nodes.used;
+        // Without one of its screens a project would only complain about names that lead nowhere.
+        sound &= screen.is_some();
+        screens.extend(screen.map(|screen| (id, screen)));
+    }
+    for (name, tree) in parts.iter().filter(|(name, _)| !used.contains(*name)) {
+        reader.fault(Fault::at(tree.span(), format!("the part `{name}` is not used")).lint("unused-part"));
+    }
+    let mut strings = Vec::new();
+    for locale in files.toml_in("strings") {
+        let Some(tree) = texts.tree(&format!("strings/{locale}.toml"), sources, reader) else { continue };
+        strings.extend(reader.read::<BTreeMap<String, At<String>>>(tree).map(|table| (locale, table)));
+    }
+    let characters = texts.texts.values().flat_map(|text| text.chars()).chain(' '..='~').chain("−–…".chars());
+    let project = project.filter(|_| sound)?;
+    put_first(&mut strings, project.locale.as_ref(), reader);
+    Some(Draft { project, screens, strings, characters: characters.collect(), files })
+}
+
+/// Puts the texts of the project's own locale before the others.
+fn put_first<T>(strings: &mut [(String, T)], locale: Option<&At<String>>, reader: &mut Reader) {
+    let Some(wanted) = locale else { return };
+    match strings.iter().position(|(name, _)| *name == wanted.value) {
+        Some(place) => strings[..=place].rotate_right(1),
+        None => {
+            let fault = Fault::at(wanted.span.clone(), format!("there is no strings/{}.toml", wanted.value));
+            let help = crate::source::fault::nearest(&wanted.value, strings.iter().map(|(name, _)| name.as_str()));
+            reader.fault(
+                fault.help(help.unwrap_or_else(|| "leave `locale` out of a project without strings".to_owned())),
+            );
+        }
+    }
+}

@@ -1,0 +1,301 @@
+//! `screens/*.toml` and `parts/*.toml`: a head of keys, timers and events, and a tree of elements.
+//!
+//! An element is one flat table. The first key that names an element kind says what it is and holds its main
+//! value; place keys (`at`, `top`, `grow`, ...) are the same for every kind; the rest belongs to the kind.
+
+use crate::elements::{self, Spec};
+use crate::limits;
+use crate::screen::Role;
+use crate::screen::place::{GROUPS, Group, GroupFlow, GroupStyle, PLACE_KEYS, Place};
+use crate::source::amount::{At, Qty};
+use crate::source::fault::{Fault, nearest};
+use crate::source::read::{Reader, Tree};
+use crate::source::spans::Span;
+use crate::units::Seconds;
+use schemars::JsonSchema;
+use serde::Deserialize;
+use std::collections::{BTreeMap, BTreeSet};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// The part of a screen file beside its content.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct ScreenHead {
+    /// The screen's title for people; also an `@string`.
+    pub title: String,
+    /// What the soft keys do here, by key number.
+    pub keys: BTreeMap<String, At<KeySpec>>,
+    /// What happens when nobody presses a key.
+    pub after: Vec<At<AfterSpec>>,
+    /// What happens on events.
+    pub on: BTreeMap<String, At<OnSpec>>,
+    /// What the screen is for, where the program must know: `battery-empty`, `link-lost`, `alarm`.
+    pub role: Option<Role>,
+}
+
+/// A soft key on one screen.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct KeySpec {
+    /// Its label; also an `@string`.
+    pub label: Option<At<String>>,
+    /// The screen it leads to.
+    pub go: Option<At<String>>,
+    /// The field it changes, and how.
+    pub change: Option<At<ChangeSpec>>,
+}
+
+/// A change of a field by a key.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct ChangeSpec {
+    /// The field.
+    pub field: At<String>,
+    /// Added to it, kept within its range.
+    pub by: Option<f64>,
+    /// Set to this.
+    pub to: Option<f64>,
+}
+
+/// A timer that starts at the last press or the screen's entry.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct AfterSpec {
+    /// How long nothing is pressed.
+    pub wait: At<Qty<Seconds>>,
+    /// The screen it leads to.
+    pub go: At<String>,
+}
+
+/// What an event does on one screen.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct OnSpec {
+    /// The screen it leads to.
+    pub go: At<String>,
+}
+
+/// One element as written.
+#[derive(Debug)]
+pub struct Node {
+    /// Its table.
+    pub span: Span,
+    /// Where it goes.
+    pub place: Place,
+    /// What it is.
+    pub what: What,
+}
+
+/// An element's kind.
+#[derive(Debug)]
+pub enum What {
+    /// Holds other elements.
+    Group(Group, Vec<Node>),
+    /// Draws something; with the key that names its kind.
+    Leaf(&'static str, Box<dyn Spec>),
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct PartUse {
+    part: At<String>,
+    #[serde(default)]
+    with: BTreeMap<String, String>,
+}
+
+/// A whole screen file.
+#[derive(Debug)]
+pub struct ScreenSpec {
+    /// The file's whole extent.
+    pub span: Span,
+    /// Keys, timers, events.
+    pub head: ScreenHead,
+    /// The elements.
+    pub content: Vec<Node>,
+}
+
+/// Takes the `content` array out of a file's tree.
+pub fn take_content(tree: Tree<'_>) -> (Option<Tree<'_>>, Tree<'_>) {
+    let span = tree.span();
+    let DeValue::Table(mut table) = tree.into_inner() else {
+        return (None, Spanned::new(span, DeValue::Table(DeTable::new())));
+    };
+    let content = table.remove("content");
+    (content, Spanned::new(span, DeValue::Table(table)))
+}
+
+/// Groups and parts inside one another beyond this depth are refused.
+const DEEPEST: usize = 24;
+
+/// Bytes of a part's text that count as one more element each time it is used: bounds what parts in parts take.
+const BYTES_OF_ONE: usize = 1024;
+
+/// Reads elements, with the parts they may use.
+pub struct Nodes<'r, 't> {
+    /// Collects the faults.
+    pub reader: &'r mut Reader,
+    /// The content of each part.
+    pub parts: &'r BTreeMap<String, Tree<'t>>,
+    /// Parts used so far.
+    pub used: BTreeSet<String>,
+    /// Parts that are being read, the outermost first: a part may not hold itself.
+    open: Vec<String>,
+    /// Elements and groups read for this screen; long texts of parts count as several.
+    count: usize,
+    /// The limit of elements was passed, and that was said.
+    full: bool,
+}
+
+impl<'r, 't> Nodes<'r, 't> {
+    /// Reads elements that may use these parts; `used` are those used before.
+    pub fn new(reader: &'r mut Reader, parts: &'r BTreeMap<String, Tree<'t>>, used: BTreeSet<String>) -> Self {
+        Self { reader, parts, used, open: Vec::new(), count: 0, full: false }
+    }
+}
+
+impl<'t> Nodes<'_, 't> {
+    /// Reads a screen file's tree.
+    pub fn screen(&mut self, tree: Tree<'t>) -> Option<ScreenSpec> {
+        let span = tree.span();
+        let (content, head) = take_content(tree);
+        let nodes = content.map(|content| self.list(content, 0));
+        if nodes.is_none() {
+            let fault = Fault::at(span.start..span.start, "the screen has no content");
+            self.reader.fault(fault.help("add `content = [ { text = \"...\" } ]` to the file"));
+        }
+        let head = self.reader.read::<ScreenHead>(head)?;
+        Some(ScreenSpec { span, head, content: nodes? })
+    }
+
+    fn list(&mut self, tree: Tree<'t>, depth: usize) -> Vec<Node> {
+        let span = tree.span();
+        if depth > DEEPEST {
+            self.reader.fault(Fault::at(span, format!("groups and parts are nested more than {DEEPEST} deep")));
+            return Vec::new();
+        }
+        match tree.into_inner() {
+            DeValue::Array(items) => items.into_iter().filter_map(|item| self.node(item, depth)).collect(),
+            _ => {
+                let fault = Fault::at(span, "expected a list of elements");
+                self.reader.fault(fault.help("write [ { text = \"...\" }, ... ]"));
+                Vec::new()
+            }
+        }
+    }
+
+    fn node(&mut self, tree: Tree<'t>, depth: usize) -> Option<Node> {
+        let span = tree.span();
+        // Parts in parts multiply: the limit holds while they are read, not only afterwards.
+        self.count += 1;
+        if self.count > limits::ELEMENTS {
+            if !std::mem::replace(&mut self.full, true) {
+                let text =
+                    format!("a screen may have at most {} elements, those of its parts included", limits::ELEMENTS);
+                self.reader.fault(Fault::at(span, text));
+            }
+            return None;
+        }
+        let DeValue::Table(mut table) = tree.into_inner() else {
+            let fault = Fault::at(span, "expected an element");
+            self.reader.fault(fault.help("write a table such as { text = \"...\" }"));
+            return None;
+        };
+        let Some(kind) = table.keys().map(|key| key.get_ref().to_string()).find(|key| is_kind(key)) else {
+            self.reader.fault(no_kind(&table, span));
+            return None;
+        };
+        let place_table = split_off(&mut table, |key| PLACE_KEYS.contains(&key));
+        let place = self.reader.read::<Place>(Spanned::new(span.clone(), DeValue::Table(place_table)));
+        let what = if let Some((_, flow)) = GROUPS.iter().find(|(name, _)| *name == kind) {
+            self.group(*flow, &kind, table, span.clone(), depth)
+        } else if let Some(entry) = elements::kind(&kind) {
+            (entry.read)(self.reader, Spanned::new(span.clone(), DeValue::Table(table)))
+                .map(|spec| What::Leaf(entry.name, spec))
+        } else {
+            self.part(Spanned::new(span.clone(), DeValue::Table(table)), depth)
+        };
+        Some(Node { span, place: place?, what: what? })
+    }
+
+    fn group(&mut self, flow: GroupFlow, kind: &str, mut table: DeTable<'t>, span: Span, depth: usize) -> Option<What> {
+        let content = table.remove(kind)?;
+        let children = self.list(content, depth + 1);
+        let style = self.reader.read::<GroupStyle>(Spanned::new(span, DeValue::Table(table)))?;
+        Some(What::Group(Group { flow, style }, children))
+    }
+
+    /// A part becomes a stack of its content, `$names` filled in.
+    fn part(&mut self, tree: Tree<'t>, depth: usize) -> Option<What> {
+        let used = self.reader.read::<PartUse>(tree)?;
+        let Some(content) = self.parts.get(&used.part.value).cloned() else {
+            let fault = Fault::at(used.part.span.clone(), format!("there is no part `{}`", used.part.value));
+            let help = nearest(&used.part.value, self.parts.keys().map(String::as_str));
+            self.reader.fault(fault.help(help.unwrap_or_else(|| format!("write parts/{}.toml", used.part.value))));
+            return None;
+        };
+        let name = used.part.value;
+        if self.open.contains(&name) {
+            let fault = Fault::at(used.part.span, format!("the part `{name}` holds itself"));
+            self.reader.fault(fault.label(format!("inside {}", self.open.join(", then "))));
+            return None;
+        }
+        self.used.insert(name.clone());
+        self.count += content.span().len() / BYTES_OF_ONE;
+        let content = fill_in(self.reader, content, &used.with);
+        self.open.push(name);
+        let children = self.list(content, depth + 1);
+        self.open.pop();
+        Some(What::Group(Group { flow: GroupFlow::Stack, style: GroupStyle::default() }, children))
+    }
+}
+
+/// Every key that names an element kind.
+pub fn kinds() -> impl Iterator<Item = &'static str> {
+    GROUPS.iter().map(|(name, _)| *name).chain(["part"]).chain(elements::KINDS.iter().map(|kind| kind.name))
+}
+
+fn is_kind(key: &str) -> bool {
+    kinds().any(|kind| kind == key)
+}
+
+/// The fault for a table in which no key names a kind: points at the key nearest to one.
+fn no_kind(table: &DeTable<'_>, span: Span) -> Fault {
+    let first = table.keys().find(|key| !PLACE_KEYS.contains(&key.get_ref().as_ref()));
+    match first {
+        Some(key) => Fault::at(key.span(), format!("`{}` is not a kind of element", key.get_ref()))
+            .label("the first key of an element says what it is")
+            .help(nearest(key.get_ref(), kinds()).unwrap_or_default()),
+        None => Fault::at(span, "this element does not say what it is")
+            .help(format!("known here: {}", kinds().collect::<Vec<_>>().join(", "))),
+    }
+}
+
+/// Moves the entries whose key is wanted into a table of their own.
+fn split_off<'t>(table: &mut DeTable<'t>, wanted: impl Fn(&str) -> bool) -> DeTable<'t> {
+    let (taken, kept) = std::mem::take(table).into_iter().partition(|(key, _)| wanted(key.get_ref()));
+    *table = kept;
+    taken
+}
+
+/// A copy of a tree in which `$name` in every text stands for its value. Unknown names are noted.
+pub fn fill_in<'t>(reader: &mut Reader, tree: Tree<'t>, values: &BTreeMap<String, String>) -> Tree<'t> {
+    let span = tree.span();
+    let value = match tree.into_inner() {
+        DeValue::Array(items) => DeValue::Array(items.into_iter().map(|item| fill_in(reader, item, values)).collect()),
+        DeValue::Table(table) => {
+            DeValue::Table(table.into_iter().map(|(key, value)| (key, fill_in(reader, value, values))).collect())
+        }
+        DeValue::String(text) if text.starts_with('$') => match values.get(&text[1..]) {
+            Some(value) => DeValue::String(value.clone().into()),
+            None => {
+                let fault = Fault::at(span.clone(), format!("the part's `{text}` has no value where it is used"));
+                reader
+                    .fault(fault.help(format!("add it where the part is used: with = {{ {} = \"...\" }}", &text[1..])));
+                DeValue::String(text)
+            }
+        },
+        scalar => scalar,
+    };
+    Spanned::new(span, value)
+}

@@ -1,0 +1,139 @@
+//! `--set path.to.value=...`: changes one value of the project's text for one run.
+
+use crate::hardware::profiles;
+use crate::source::fault::Fault;
+use crate::source::files::Files;
+use toml_edit::{DocumentMut, Item, Table, Value};
+
+/// Applies one change to the files in memory.
+///
+/// The path begins with `screens`, `parts` or `strings` and a file's name for those files, and is otherwise
+/// one of `device.toml`. Numbers stand for positions in lists, counted from 0. A value that is not TOML is a text.
+/// A path may lead into a list that a panel or battery has from its profile: the project gets a copy of the list.
+///
+/// # Errors
+/// When the change is not of the form `path=value`, its file does not exist, or the path leads through a plain value.
+pub fn apply(files: &mut Files, change: &str) -> Result<(), Fault> {
+    let fail = |why: String| Fault::plain(format!("--set {change}: {why}")).help("write --set path.to.value=...");
+    let (path, value) = change.split_once('=').ok_or_else(|| fail("there is no `=`".into()))?;
+    let mut keys: Vec<&str> = path.trim().split('.').map(str::trim).collect();
+    if keys.iter().any(|key| key.is_empty()) {
+        return Err(fail("a name in the path is empty".into()));
+    }
+    let file = match keys[0] {
+        folder @ ("screens" | "parts" | "strings") if keys.len() > 2 => {
+            let file = format!("{folder}/{}.toml", keys[1]);
+            keys.drain(..2);
+            file
+        }
+        _ => "device.toml".to_owned(),
+    };
+    let text = files.bytes(&file).and_then(|bytes| std::str::from_utf8(bytes).ok());
+    let text = text.ok_or_else(|| fail(format!("there is no {file}")))?;
+    let mut document: DocumentMut = text
+        .parse()
+        .map_err(|_| fail(format!("{file} is not well-formed TOML; run `inkjoule check` without --set")))?;
+    let value: Value = value.trim().parse().unwrap_or_else(|_| Value::from(value.trim()));
+    let bases = match keys[0] {
+        "panel" => bases(files, &document, "panel", "panels"),
+        "battery" => bases(files, &document, "battery", "batteries"),
+        _ => Vec::new(),
+    };
+    let bases = bases.iter().map(DocumentMut::as_item).collect();
+    let place = descend(document.as_item_mut(), &keys, bases)
+        .ok_or_else(|| fail("the path leads through a plain value".into()))?;
+    *place = Item::Value(value);
+    files.replace(&file, document.to_string());
+    Ok(())
+}
+
+/// The profiles that a table of the project starts from, the nearest first, each as a project with that table alone.
+fn bases(files: &Files, project: &DocumentMut, table: &str, folder: &str) -> Vec<DocumentMut> {
+    let from = |item: Option<&Item>| Some(item?.get("from")?.as_str()?.to_owned());
+    let mut next = from(project.get(table));
+    let mut all = Vec::new();
+    while let Some(name) = next.filter(|_| all.len() < profiles::LONGEST_CHAIN) {
+        let own = files.bytes(&format!("{folder}/{name}.toml")).and_then(|bytes| std::str::from_utf8(bytes).ok());
+        let text = own.or_else(|| profiles::text(folder, &name)).unwrap_or_default();
+        let profile = text.parse::<DocumentMut>().unwrap_or_default();
+        next = from(Some(profile.as_item()));
+        let mut whole = DocumentMut::new();
+        whole.insert(table, profile.as_item().clone());
+        all.push(whole);
+    }
+    all
+}
+
+/// The place at a path; `bases` are what the profiles have there.
+fn descend<'d>(item: &'d mut Item, keys: &[&str], bases: Vec<&Item>) -> Option<&'d mut Item> {
+    let Some((key, rest)) = keys.split_first() else { return Some(item) };
+    if let Ok(position) = key.parse::<usize>()
+        && (item.is_array() || item.is_array_of_tables())
+    {
+        return descend(item.get_mut(position)?, rest, Vec::new());
+    }
+    if item.is_none() {
+        *item = Item::Table(Table::new());
+    }
+    if !item.is_table_like() {
+        return None;
+    }
+    let bases: Vec<&Item> = bases.into_iter().filter_map(|base| base.get(key)).collect();
+    let table = item.as_table_like_mut()?;
+    if table.get(key).is_none() {
+        let copied = bases.first().filter(|base| !rest.is_empty() && is_one_value(base)).map(|base| (*base).clone());
+        let empty = || if rest.is_empty() { Item::Value(Value::from(false)) } else { Item::Table(Table::new()) };
+        table.insert(key, copied.unwrap_or_else(empty));
+    }
+    descend(table.get_mut(key)?, rest, bases)
+}
+
+/// Whether a project's own value stands in place of the profile's as a whole: lists, and quantities with their spread.
+fn is_one_value(item: &Item) -> bool {
+    item.is_array() || item.is_array_of_tables() || item.get("typ").is_some()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn after(change: &str) -> Result<String, String> {
+        let text = "name = 'x'\n[glass]\nkeys = [{ centre = '4 mm' }, { centre = '9 mm' }]\n";
+        let mut files = Files::from_memory([("device.toml", text), ("screens/a.toml", "title = 'A'\n")]);
+        apply(&mut files, change).map_err(|fault| fault.message)?;
+        let joined: Vec<_> = ["device.toml", "screens/a.toml"].iter().filter_map(|name| files.bytes(name)).collect();
+        Ok(String::from_utf8(joined.concat()).unwrap())
+    }
+
+    #[test]
+    fn values_are_replaced_or_added() {
+        assert!(after("name=\"y\"").unwrap().contains("name = \"y\""));
+        assert!(after("board.mcu.sleep=3 uA").unwrap().contains("sleep = \"3 uA\""));
+        assert!(after("glass.keys.1.centre=7 mm").unwrap().contains("{ centre = '4 mm' }, { centre = \"7 mm\" }"));
+        assert!(after("screens.a.title=B").unwrap().contains("title = \"B\""));
+    }
+
+    #[test]
+    fn a_list_of_the_profile_is_copied_before_one_of_its_values_is_set() {
+        let text = "[panel]\nfrom = 'mine'\n";
+        let mine = "from = 'mono-2in9'\nfull = { planes = 3 }\nsleep = { typ = '2 uA', max = '4 uA' }\n";
+        let mut files = Files::from_memory([("device.toml", text), ("panels/mine.toml", mine)]);
+        apply(&mut files, "panel.full.drive.1.time=9 s").unwrap();
+        apply(&mut files, "panel.sleep.max=8 uA").unwrap();
+        let after: DocumentMut = std::str::from_utf8(files.bytes("device.toml").unwrap()).unwrap().parse().unwrap();
+        let drive = after["panel"]["full"]["drive"].as_array().expect("the list of the built-in panel");
+        assert_eq!(drive.get(1).unwrap().as_inline_table().unwrap()["time"].as_str(), Some("9 s"));
+        assert!(drive.len() > 1 && drive.get(0).unwrap().as_inline_table().unwrap().contains_key("current"));
+        assert!(after["panel"]["full"].get("planes").is_none(), "what is no list stays the profile's");
+        assert_eq!(after["panel"]["sleep"]["typ"].as_str(), Some("2 uA"));
+        assert_eq!(after["panel"]["sleep"]["max"].as_str(), Some("8 uA"));
+    }
+
+    #[test]
+    fn what_cannot_be_set_is_refused() {
+        assert!(after("name").unwrap_err().contains("no `=`"));
+        assert!(after("name.deeper=1").unwrap_err().contains("plain value"));
+        assert!(after("screens.b.title=B").unwrap_err().contains("there is no screens/b.toml"));
+        assert!(after("..=1").unwrap_err().contains("empty"));
+    }
+}

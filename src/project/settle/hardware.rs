@@ -1,0 +1,434 @@
+//! From the hardware's text to its model: inputs entered, rails found, units and ranges checked.
+
+use crate::cell::chemistry::Chemistry;
+use crate::frame::{Packing, Rotation};
+use crate::hardware::battery::Battery;
+use crate::hardware::board::{Board, Bus, Charger, Load, Mcu, Memory};
+use crate::hardware::efficiency::{Efficiency, Rows};
+use crate::hardware::glass::{Glass, KeyPlace, Side};
+use crate::hardware::panel::{Drive, Fixed, Knot, Panel};
+use crate::hardware::rail::{Rail, RailId, Regulator, Topology};
+use crate::limits;
+use crate::parameters::{Input, Inputs};
+use crate::project::device::GlassSpec;
+use crate::project::hardware::{
+    BatterySpec, BoardSpec, ChargerSpec, DriveSpec, EfficiencySpec, LoadSpec, PanelSpec, PhaseSpec, RailSpec,
+    RefreshSpec, RegulatorKind,
+};
+use crate::source::amount::{Amount, At, Qty};
+use crate::source::fault::{Fault, nearest};
+use crate::units::{Amps, Metres, Quantity, Ratio, Seconds, Volts};
+use embedded_graphics::prelude::Size;
+use std::sync::Arc;
+
+/// The packing from the upright picture: turned back into the controller's orientation, then as the controller wants it.
+///
+/// A packing mirrors first and turns then. A mirror after a turn equals the mirror before the opposite turn.
+pub fn mounted_packing(own: &Packing, mounted: Rotation, mirrored: bool) -> Packing {
+    let back = if own.mirror { mounted } else { mounted.inverse() };
+    let turned = match (back.degrees() + own.rotation.degrees()) % 360 {
+        90 => Rotation::Quarter,
+        180 => Rotation::Half,
+        270 => Rotation::ThreeQuarter,
+        _ => Rotation::None,
+    };
+    Packing { rotation: turned, mirror: own.mirror ^ mirrored, ..own.clone() }
+}
+
+/// What is wrong with the rows of an efficiency table.
+fn unsound(rows: &[(Option<Volts>, Amps, &Amount<Ratio>)]) -> Option<&'static str> {
+    let follows = |a: &(Option<Volts>, Amps, &Amount<Ratio>), b: &(Option<Volts>, Amps, &Amount<Ratio>)| {
+        if a.0 == b.0 { a.1 < b.1 } else { a.0 < b.0 }
+    };
+    let with = rows.iter().filter(|row| row.0.is_some()).count();
+    match rows {
+        _ if !rows.iter().all(|(_, _, share)| share.spread[0].0 > 0.0 && share.spread[2].0 <= 1.0) => {
+            Some("an efficiency lies above 0 % and at most at 100 %")
+        }
+        [] => Some("the table of efficiency has no rows"),
+        _ if with != 0 && with != rows.len() => Some("either every row has its `input` voltage, or none"),
+        _ if !rows.windows(2).all(|pair| follows(&pair[0], &pair[1])) => {
+            Some("the rows must rise in `at`, and where they have `input` voltages in those first")
+        }
+        _ => None,
+    }
+}
+
+/// Collects inputs and faults while the hardware is settled.
+pub struct Bench<'a> {
+    /// Every uncertain number so far.
+    pub inputs: &'a mut Inputs,
+    /// Faults so far.
+    pub faults: &'a mut Vec<Fault>,
+}
+
+impl Bench<'_> {
+    fn enter<Q: Quantity>(&mut self, path: &str, amount: &Amount<Q>) -> Input<Q> {
+        self.inputs.enter(path, amount.spread, amount.source.clone())
+    }
+
+    fn fault(&mut self, fault: Fault) {
+        self.faults.push(fault);
+    }
+
+    /// A rail by name; without a name the only rail.
+    pub fn rail(&mut self, rails: &[Rail], name: Option<&At<String>>, who: &str) -> RailId {
+        let Some(name) = name else {
+            if rails.len() > 1 {
+                let names: Vec<_> = rails.iter().map(|rail| rail.name.as_str()).collect();
+                let fault = Fault::plain(format!("{who} does not say which rail feeds it"));
+                self.fault(fault.help(format!("add rail = \"...\"; the board has {}", names.join(", "))));
+            }
+            return RailId(0);
+        };
+        rails.iter().position(|rail| rail.name == name.value).map(RailId).unwrap_or_else(|| {
+            let fault = Fault::at(name.span.clone(), format!("there is no rail `{}`", name.value));
+            self.fault(
+                fault.help(nearest(&name.value, rails.iter().map(|rail| rail.name.as_str())).unwrap_or_default()),
+            );
+            RailId(0)
+        })
+    }
+
+    /// The board.
+    pub fn board(&mut self, spec: &BoardSpec) -> Board {
+        let rails: Vec<Rail> = spec.rails.iter().map(|(name, rail)| self.make_rail(name, rail)).collect();
+        if rails.is_empty() {
+            self.fault(Fault::plain("the board has no rail").help("add [board.rails.main] with its regulator"));
+        }
+        let mcu = &spec.mcu;
+        let memory = spec.memory.as_ref().map(|memory| ("the memory", &memory.standby, &memory.active));
+        for (what, asleep, awake) in [("the microcontroller", &mcu.sleep, &mcu.active)].into_iter().chain(memory) {
+            self.sleeps(what, asleep, awake);
+        }
+        let loads = spec.loads.iter().map(|(name, load)| self.load(&rails, name, load)).collect();
+        Board {
+            mcu: Mcu {
+                rail: self.rail(&rails, mcu.rail.as_ref(), "board.mcu"),
+                ram: mcu.ram.value.0,
+                flash: mcu.flash.value.0,
+                clock: self.enter("board.mcu.clock", &mcu.clock),
+                active: self.enter("board.mcu.active", &mcu.active),
+                sleep: self.enter("board.mcu.sleep", &mcu.sleep.value),
+                wake: self.enter("board.mcu.wake", &mcu.wake),
+                cycles_per_pixel: mcu.cycles_per_pixel.max(0.0),
+                cycles_per_byte: mcu.cycles_per_byte.map(|cycles| cycles.max(0.0)),
+                while_busy: mcu.while_busy,
+            },
+            bus: Bus {
+                clock: self.enter("board.bus.clock", &spec.bus.clock),
+                overhead: self.enter("board.bus.overhead", &spec.bus.overhead),
+            },
+            memory: spec.memory.as_ref().map(|memory| Memory {
+                rail: self.rail(&rails, memory.rail.as_ref(), "board.memory"),
+                size: memory.size.0,
+                active: self.enter("board.memory.active", &memory.active),
+                standby: self.enter("board.memory.standby", &memory.standby.value),
+            }),
+            loads,
+            charger: spec.charger.as_ref().map(|charger| Charger {
+                current: self.enter("board.charger.current", &charger.value.current),
+                taper: self.enter("board.charger.taper", &charger.value.taper),
+                temperature: charger.value.temperature.0,
+            }),
+            rails,
+        }
+    }
+
+    /// What sleeps takes no more than what works.
+    fn sleeps(&mut self, what: &str, asleep: &At<Amount<Amps>>, awake: &Amount<Amps>) {
+        let (sleep, work) = (asleep.value.spread[1], awake.spread[1]);
+        if sleep > work {
+            let message = format!("{what} takes {sleep} asleep and {work} at work");
+            let fault = Fault::at(asleep.span.clone(), message);
+            self.fault(fault.help("expected less asleep than at work; sleep is often in uA, work in mA"));
+        }
+    }
+
+    fn load(&mut self, rails: &[Rail], name: &str, load: &At<LoadSpec>) -> Load {
+        let path = format!("board.loads.{name}");
+        let spec = &load.value;
+        let blink = match (&spec.on, &spec.period) {
+            (Some(on), Some(period)) => {
+                if period.spread[0] <= Seconds(0.0) {
+                    let fault =
+                        Fault::at(load.span.clone(), format!("the period of `{name}` must be longer than nothing"));
+                    self.fault(fault);
+                    return self.always(rails, name, load);
+                }
+                if on.spread[2] > period.spread[0] {
+                    self.fault(Fault::at(load.span.clone(), format!("`{name}` is on for longer than its period")));
+                }
+                Some((self.enter(&format!("{path}.on"), on), self.enter(&format!("{path}.period"), period)))
+            }
+            (None, None) => None,
+            _ => {
+                let fault = Fault::at(load.span.clone(), format!("`{name}` needs both `on` and `period`, or neither"));
+                self.fault(fault);
+                None
+            }
+        };
+        Load { blink, ..self.always(rails, name, load) }
+    }
+
+    /// A load as if it were on all the time.
+    fn always(&mut self, rails: &[Rail], name: &str, load: &At<LoadSpec>) -> Load {
+        let path = format!("board.loads.{name}");
+        Load {
+            name: name.to_owned(),
+            rail: self.rail(rails, load.value.rail.as_ref(), &path),
+            current: self.enter(&format!("{path}.current"), &load.value.current),
+            blink: None,
+        }
+    }
+
+    fn make_rail(&mut self, name: &str, rail: &At<RailSpec>) -> Rail {
+        let (spec, path) = (&rail.value, format!("board.rails.{name}"));
+        let lacks = |what: &str| Fault::at(rail.span.clone(), format!("the rail `{name}` needs `{what}`"));
+        let none = Amount::exact(Amps(0.0));
+        let output = spec.output.as_ref().map(|output| output.value.0);
+        if spec.regulator != RegulatorKind::Direct && output.is_none() {
+            self.fault(lacks("output").help("add its output voltage, such as output = \"3.0 V\""));
+        }
+        let output = output.unwrap_or(Volts(3.0));
+        let regulator = match spec.regulator {
+            RegulatorKind::Direct => Regulator::Direct,
+            RegulatorKind::Ldo => {
+                if spec.dropout.is_none() {
+                    self.fault(
+                        lacks("dropout").help("add the least difference between input and output, such as \"150 mV\""),
+                    );
+                }
+                Regulator::Linear {
+                    output,
+                    dropout: self
+                        .enter(&format!("{path}.dropout"), spec.dropout.as_ref().unwrap_or(&Amount::exact(Volts(0.0)))),
+                    quiescent: self.enter(&format!("{path}.quiescent"), spec.quiescent.as_ref().unwrap_or(&none)),
+                }
+            }
+            RegulatorKind::Buck | RegulatorKind::Boost | RegulatorKind::BuckBoost => {
+                let quiescent = self.enter(&format!("{path}.quiescent"), spec.quiescent.as_ref().unwrap_or(&none));
+                let topology = match spec.regulator {
+                    RegulatorKind::Buck => Topology::Buck,
+                    RegulatorKind::Boost => Topology::Boost,
+                    _ => Topology::BuckBoost,
+                };
+                let efficiency = self.efficiency(&path, rail);
+                Regulator::Switching { topology, output, quiescent, efficiency }
+            }
+        };
+        let stated = |limit: &Option<At<Qty<Volts>>>| limit.as_ref().map(|limit| limit.value.0);
+        Rail {
+            name: name.to_owned(),
+            span: rail.span.clone(),
+            regulator,
+            min_input: stated(&spec.min_input).unwrap_or(Volts(0.0)),
+            max_input: stated(&spec.max_input).unwrap_or(Volts(f64::INFINITY)),
+        }
+    }
+
+    /// Efficiency over output current, and over input voltage where the rows have it.
+    fn efficiency(&mut self, path: &str, rail: &At<RailSpec>) -> Efficiency {
+        let path = format!("{path}.efficiency");
+        let ideal = |bench: &mut Self| {
+            Efficiency::OverCurrent(vec![(Amps(0.0), bench.enter(&path, &Amount::exact(Ratio(1.0))))])
+        };
+        let Some(spec) = &rail.value.efficiency else {
+            let fault = Fault::at(rail.span.clone(), "a switching regulator needs its `efficiency`");
+            self.fault(
+                fault.help("add a share such as efficiency = \"88 %\", or a list of { at = \"10 mA\", is = \"90 %\" }"),
+            );
+            return ideal(self);
+        };
+        let rows: Vec<(Option<Volts>, Amps, &Amount<Ratio>)> = match &spec.value {
+            EfficiencySpec::One(share) => vec![(None, Amps(0.0), share)],
+            EfficiencySpec::Table(rows) => {
+                rows.iter().map(|row| (row.input.map(|volts| volts.0), row.at.0, &row.is)).collect()
+            }
+        };
+        if let Some(what) = unsound(&rows) {
+            self.fault(Fault::at(spec.span.clone(), what));
+            return ideal(self);
+        }
+        let mut columns: Vec<(Option<Volts>, Rows)> = Vec::new();
+        for (index, (input, at, share)) in rows.iter().enumerate() {
+            let path = if rows.len() == 1 { path.clone() } else { format!("{path}.{index}.is") };
+            let row = (*at, self.inputs.enter(&path, share.spread, share.source.clone()));
+            match columns.last_mut().filter(|(of, _)| of == input) {
+                Some((_, column)) => column.push(row),
+                None => columns.push((*input, vec![row])),
+            }
+        }
+        match columns.as_mut_slice() {
+            [(None, rows)] => Efficiency::OverCurrent(std::mem::take(rows)),
+            _ => Efficiency::OverInput(columns.into_iter().filter_map(|(input, rows)| Some((input?, rows))).collect()),
+        }
+    }
+
+    fn max_windows(&mut self, spec: &PanelSpec) -> usize {
+        let (stated, most) = (spec.max_windows.value as usize, crate::refresh::windows::MOST_WINDOWS);
+        if !(1..=most).contains(&stated) {
+            let fault =
+                Fault::at(spec.max_windows.span.clone(), format!("a panel is not driven by {stated} windows here"));
+            self.fault(fault.help(format!("expected 1 to {most} windows for one update")));
+        }
+        stated.clamp(1, most)
+    }
+
+    fn fixed(&mut self, path: &str, spec: &PhaseSpec) -> Fixed {
+        Fixed {
+            time: self.enter(&format!("{path}.time"), &spec.time),
+            current: self.enter(&format!("{path}.current"), &spec.current),
+        }
+    }
+
+    fn drive(&mut self, path: &str, spec: &RefreshSpec) -> Drive {
+        if !(1..=2).contains(&spec.planes.value) {
+            self.fault(Fault::at(spec.planes.span.clone(), "a refresh sends 1 or 2 planes"));
+        }
+        let rows: &[DriveSpec] = &spec.drive.value;
+        if rows.is_empty() || !rows.windows(2).all(|pair| pair[0].at.value.0 < pair[1].at.value.0) {
+            let fault = Fault::at(spec.drive.span.clone(), "the drive table needs rows that rise in temperature");
+            self.fault(
+                fault.help("write [ { at = \"0 °C\", time = \"...\", current = \"...\" }, { at = \"25 °C\", ... } ]"),
+            );
+        }
+        let knot = |(index, row): (usize, &DriveSpec)| Knot {
+            at: row.at.value.0,
+            time: self.inputs.enter(&format!("{path}.drive.{index}.time"), row.time.spread, row.time.source.clone()),
+            current: self.inputs.enter(
+                &format!("{path}.drive.{index}.current"),
+                row.current.spread,
+                row.current.source.clone(),
+            ),
+        };
+        Drive { planes: spec.planes.value.clamp(1, 2), knots: rows.iter().enumerate().map(knot).collect() }
+    }
+
+    /// The panel.
+    pub fn panel(&mut self, spec: &PanelSpec, rails: &[Rail]) -> Option<Panel> {
+        let [width, height] = spec.pixels.value;
+        if width == 0 || height == 0 || width > limits::PANEL_SIDE || height > limits::PANEL_SIDE {
+            let fault = Fault::at(spec.pixels.span.clone(), "a panel of this size cannot be built here");
+            self.fault(fault.help(format!("expected 1 to {} pixels along each side", limits::PANEL_SIDE)));
+            return None;
+        }
+        let mounted = match spec.mounted.value {
+            0 => Rotation::None,
+            90 => Rotation::Quarter,
+            180 => Rotation::Half,
+            270 => Rotation::ThreeQuarter,
+            other => {
+                let fault =
+                    Fault::at(spec.mounted.span.clone(), format!("a panel cannot be mounted at {other} degrees"));
+                self.fault(fault.help("expected 0, 90, 180 or 270"));
+                Rotation::None
+            }
+        };
+        let [along, down] = spec.active.map(|length| length.0);
+        let (along, down) = (along / f64::from(width), down / f64::from(height));
+        let upright = matches!(mounted, Rotation::None | Rotation::Half);
+        if !(along.0 > 0.0 && down.0 > 0.0) {
+            self.fault(Fault::at(spec.pixels.span.clone(), "the panel's active area must be larger than nothing"));
+        }
+        let packing = mounted_packing(&spec.packing.value, mounted, spec.mirrored);
+        if let Err(why) = spec.packing.value.size(width, height) {
+            self.fault(Fault::at(spec.packing.span.clone(), format!("this packing does not suit the panel: {why}")));
+        }
+        for row in spec.full.drive.value.iter().chain(spec.partial.iter().flat_map(|partial| &partial.drive.value)) {
+            self.sleeps("the panel", &spec.sleep, &row.current);
+        }
+        if let Some(rated) = spec.rated_refreshes.as_ref().filter(|rated| rated.value == 0) {
+            let fault = Fault::at(rated.span.clone(), "a panel that is rated for no refresh shows nothing");
+            self.fault(fault.help("write the number of its maker, or leave it out"));
+        }
+        if let Some(partial) = &spec.partial
+            && partial.drive.value.is_empty()
+        {
+            self.fault(Fault::at(partial.drive.span.clone(), "the drive table is empty"));
+        }
+        Some(Panel {
+            note: spec.note.clone(),
+            native: Size::new(width, height),
+            mounted,
+            mirrored: spec.mirrored,
+            packing,
+            pitch: if upright { [along, down] } else { [down, along] },
+            rail: self.rail(rails, spec.rail.as_ref(), "panel"),
+            sleep: self.enter("panel.sleep", &spec.sleep.value),
+            start: self.fixed("panel.start", &spec.start),
+            pump_up: self.fixed("panel.pump-up", &spec.pump_up),
+            pump_down: self.fixed("panel.pump-down", &spec.pump_down),
+            max_windows: self.max_windows(spec),
+            window_bytes: spec.window_bytes,
+            full: self.drive("panel.full", &spec.full),
+            partial: spec.partial.as_ref().map(|partial| self.drive("panel.partial", partial)),
+            rated_refreshes: spec.rated_refreshes.as_ref().map(|rated| rated.value),
+        })
+    }
+
+    /// The battery.
+    pub fn battery(&mut self, spec: &BatterySpec, charger: Option<&At<ChargerSpec>>) -> Option<Battery> {
+        use crate::cell::chemistry::Kind::{Alkaline, LithiumManganeseDioxide};
+        let primary = matches!(spec.chemistry, Alkaline | LithiumManganeseDioxide);
+        if let (true, Some(charger)) = (primary, charger) {
+            let fault =
+                Fault::at(charger.span.clone(), "the board has a charger, but the battery must never be charged");
+            self.fault(fault.help(
+                "charging a primary cell can make it leak, burn or burst; remove [board.charger] or use a rechargeable battery",
+            ));
+        }
+        if let (true, Some(float)) = (primary, &spec.float) {
+            self.fault(Fault::at(float.span.clone(), "a primary battery has no float voltage: it is never charged"));
+        }
+        if !(1..=6).contains(&spec.cells.value) {
+            self.fault(Fault::at(spec.cells.span.clone(), "expected 1 to 6 cells in series"));
+        }
+        let chemistry = Chemistry::built_in(spec.chemistry).map_err(|why| {
+            self.fault(Fault::plain(format!("the built-in tables of this chemistry are unsound: {why}")));
+        });
+        let chemistry = chemistry.ok()?;
+        Some(Battery {
+            note: spec.note.clone(),
+            chemistry: Arc::new(chemistry),
+            series: spec.cells.value.clamp(1, 6),
+            capacity: self.enter("battery.capacity", &spec.capacity),
+            float: spec.float.as_ref().map(|float| float.value.0),
+            resistance: self.enter("battery.resistance", &spec.resistance),
+            self_discharge: self.enter("battery.self-discharge", &spec.self_discharge),
+            ageing: self.enter("battery.ageing", &spec.ageing),
+            reserve: self.enter("battery.reserve", &spec.reserve),
+            shelf: spec.shelf.0,
+        })
+    }
+
+    /// How the panel sits in the instrument; key centres become pixels.
+    pub fn glass(&mut self, spec: &GlassSpec, panel: &Panel) -> Glass {
+        let size = panel.size();
+        let horizontal = matches!(spec.keys_at, Side::Top | Side::Bottom);
+        let (pitch, length) = if horizontal { (panel.pitch[0], size.width) } else { (panel.pitch[1], size.height) };
+        if spec.keys.len() > limits::KEYS {
+            self.fault(Fault::plain(format!("a device may have at most {} soft keys", limits::KEYS)));
+        }
+        let mut place = |key: &crate::project::device::KeyPlaceSpec| {
+            let centre = key.centre.value.0;
+            let centre_px = (centre / pitch).floor();
+            if !(0.0..f64::from(length)).contains(&centre_px) {
+                let glass = pitch * f64::from(length);
+                self.faults.push(
+                    Fault::at(key.centre.span.clone(), "this key's centre is not under the glass")
+                        .help(format!("the active area is {glass} long along the keys")),
+                );
+            }
+            let width_px = (key.width.0 / pitch).round().clamp(1.0, f64::from(length)) as u32;
+            KeyPlace { centre, width: key.width.0, centre_px: centre_px as i32, width_px }
+        };
+        let keys = spec.keys.iter().take(limits::KEYS).map(&mut place).collect();
+        let distance = &spec.viewing_distance;
+        if distance.value.0 <= Metres(0.0) {
+            let fault = Fault::at(distance.span.clone(), "the eye is at some distance from the glass");
+            self.fault(fault.help("write how far it is, such as \"40 cm\""));
+        }
+        Glass { viewing_distance: distance.value.0, side: spec.keys_at, keys }
+    }
+}

@@ -1,0 +1,63 @@
+//! Which flow states the conditions of elements ask for, and the fields made to hold them. Not for changing them; see
+//! [`crate::behaviour::recall`].
+
+use crate::behaviour::Event;
+use crate::behaviour::field::{Field, Motion, Renewal};
+use crate::behaviour::recall::Recall;
+use crate::project::screen::{Node, ScreenSpec, What};
+use crate::screen::template::Piece;
+use crate::screen::values::FieldId;
+use crate::source::spans::Span;
+
+/// Adds the fields that conditions need; names that do not exist are reported where the condition is settled.
+pub fn recall(screens: &[(String, ScreenSpec)], events: &[Event], locales: usize, fields: &mut Vec<Field>) -> Recall {
+    let mut before = None;
+    let mut happened: Vec<Option<Span>> = vec![None; events.len()];
+    for (_, screen) in screens {
+        look(&screen.content, &mut |spec, span| {
+            if spec.from_screen.is_some() {
+                before.get_or_insert(span.clone());
+            }
+            let event = spec.event.as_ref().and_then(|name| events.iter().position(|event| event.name == name.value));
+            if let Some(event) = event {
+                happened[event].get_or_insert(span.clone());
+            }
+        });
+    }
+    let mut add = |name: String, span: Span, texts: Vec<String>, sample: f64| {
+        let id = FieldId(fields.len());
+        let piece = Piece::Choice { field: id, texts: texts.clone() };
+        fields.push(Field {
+            name,
+            span,
+            unit: String::new(),
+            range: [0.0, texts.len().saturating_sub(1) as f64],
+            pieces: vec![piece; locales],
+            sample,
+            renewal: Renewal::Never,
+            motion: Motion::Still,
+            history: 0,
+        });
+        id
+    };
+    let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
+    let before = before.map(|span| add("screen before".into(), span, ids, f64::NAN));
+    let words = || ["no", "yes"].map(str::to_owned).to_vec();
+    let happened = events
+        .iter()
+        .zip(happened)
+        .map(|(event, span)| span.map(|span| add(format!("{} since entry", event.name), span, words(), 0.0)));
+    Recall { before, happened: happened.collect() }
+}
+
+/// Every condition in a tree of elements.
+fn look(nodes: &[Node], see: &mut impl FnMut(&crate::screen::condition::ConditionSpec, &Span)) {
+    for node in nodes {
+        if let Some(when) = &node.place.when {
+            see(&when.value, &when.span);
+        }
+        if let What::Group(_, children) = &node.what {
+            look(children, see);
+        }
+    }
+}

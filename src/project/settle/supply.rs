@@ -1,0 +1,137 @@
+//! Whether the battery can be as it is described, and whether each rail can be made from it, from full to empty.
+//!
+//! At rest and at 25 °C: what a rail cannot do there it never can. The voltage under a peak, cold and aged, is the
+//! budget's, since it takes the screens to know the peak.
+
+use crate::cell::{Case, CellFault};
+use crate::hardware::battery::Battery;
+use crate::hardware::fit::Unfit;
+use crate::hardware::rail::Rail;
+use crate::parameters::{Inputs, Point};
+use crate::project::device::ProjectSpec;
+use crate::project::hardware::{RailSpec, RegulatorKind};
+use crate::source::amount::At;
+use crate::source::fault::Fault;
+use crate::units::{Celsius, Ratio, Seconds, Volts};
+
+/// Unused charge that is not worth a word.
+const NEGLIGIBLE: Ratio = Ratio(0.005);
+
+/// Notes what cannot be, as errors, and charge that a rail leaves unused, as warnings.
+pub fn check(project: &ProjectSpec, rails: &[Rail], battery: &Battery, inputs: &Inputs, faults: &mut Vec<Fault>) {
+    let point = inputs.typical();
+    let case = match battery.cell(&point, Seconds(0.0)).at(Celsius(25.0)) {
+        Ok(case) => case,
+        Err(why) => {
+            faults.extend(unsound(project, &why));
+            return;
+        }
+    };
+    for (spec, rail) in project.board.rails.values().zip(rails).filter(|(spec, _)| complete(&spec.value)) {
+        faults.extend(impossible(spec, rail, &point).or_else(|| judge(spec, rail, &case, &point)));
+    }
+}
+
+/// A rail without its output or dropout has been complained about already.
+fn complete(spec: &RailSpec) -> bool {
+    match spec.regulator {
+        RegulatorKind::Direct => true,
+        RegulatorKind::Ldo => spec.output.is_some() && spec.dropout.is_some(),
+        _ => spec.output.is_some(),
+    }
+}
+
+/// A rail that no battery can make.
+fn impossible(spec: &At<RailSpec>, rail: &Rail, point: &Point) -> Option<Fault> {
+    let (least, most) = (rail.least_input(point), rail.most_input());
+    let (why, help) = if rail.output().is_some_and(|output| output <= Volts(0.0)) {
+        ("its output is not above 0 V".to_owned(), "write the voltage that the parts on it need")
+    } else if least > most {
+        (
+            format!("it needs at least {least} at its input and stands at most {most}"),
+            "see `min-input`, `max-input` and `output`",
+        )
+    } else {
+        return None;
+    };
+    Some(Fault::at(spec.span.clone(), format!("the rail `{}` cannot be: {why}", rail.name)).help(help))
+}
+
+/// A battery that cannot be.
+fn unsound(project: &ProjectSpec, why: &CellFault) -> Option<Fault> {
+    match (why, &project.battery.float) {
+        // Noted where the battery is read.
+        (CellFault::FloatOfPrimary, _) => None,
+        (CellFault::Float { from, to, .. }, Some(float)) => Some(
+            Fault::at(float.span.clone(), "this chemistry cannot be charged to this voltage")
+                .label(why.to_string())
+                .help(format!(
+                    "write a float voltage from {from} to {to}; above its maximum a cell can burn, below the table nothing is known"
+                )),
+        ),
+        _ => Some(Fault::plain(format!("the battery cannot be reckoned with: {why}"))),
+    }
+}
+
+fn judge(spec: &At<RailSpec>, rail: &Rail, case: &Case, point: &Point) -> Option<Fault> {
+    let (full, empty) = (case.state_of_charge(case.start()), case.state_of_charge(case.floor()));
+    let (high, low) = (case.ocv(full), case.ocv(empty));
+    let gives = format!("the battery gives {low} (empty) to {high} (full)");
+    if let Err(why) = rail.fits(point, high) {
+        let starts = if matches!(why, Unfit::AboveMaximum { .. } | Unfit::BoostAboveOutput { .. }) {
+            "cannot be made from the full battery"
+        } else {
+            "can never be made from this battery"
+        };
+        let fault = Fault::at(spec.span.clone(), format!("the rail `{}` {starts}: {why}", rail.name));
+        return Some(fault.label(gives).help(remedy(&why, high)));
+    }
+    let why = rail.fits(point, low).err()?;
+    let least = rail.least_input(point);
+    let stop = charge_at(case, least, empty, full);
+    let unused = Ratio((stop.0 - empty.0) / (full.0 - empty.0));
+    if unused.0 < NEGLIGIBLE.0 {
+        return None;
+    }
+    let message =
+        format!("the rail `{}` gives up at {least} and leaves {unused} of the usable charge in the battery", rail.name);
+    let fault = Fault::at(spec.span.clone(), message).label(format!("{gives}; {why}"));
+    Some(fault.help(format!("{}; as it is, the life ends there", remedy(&why, high))).warning())
+}
+
+fn remedy(why: &Unfit, high: Volts) -> String {
+    match why {
+        Unfit::AboveMaximum { .. } => format!("use a regulator that stands {high}, or fewer cells in series"),
+        Unfit::BoostAboveOutput { .. } => {
+            "use a buck-boost converter, a higher output, or fewer cells in series".into()
+        }
+        Unfit::Dropout { .. } => {
+            "use a lower output, a regulator of less dropout or a buck-boost converter, or more cells in series".into()
+        }
+        Unfit::BuckBelowOutput { .. } => "use a buck-boost converter, a lower output, or more cells in series".into(),
+        _ => "use a regulator that works from less, or more cells in series".into(),
+    }
+}
+
+/// State of charge at which the battery at rest has a voltage, by halving: the voltage never falls with the charge.
+fn charge_at(case: &Case, volts: Volts, empty: Ratio, full: Ratio) -> Ratio {
+    let (mut low, mut high) = (empty.0, full.0);
+    for _ in 0..60 {
+        let middle = (low + high) / 2.0;
+        if case.ocv(Ratio(middle)) < volts { low = middle } else { high = middle }
+    }
+    Ratio(high)
+}
+
+/// Partial refreshes that the policy counts on where the panel has none.
+pub fn no_partials(project: &ProjectSpec) -> Option<Fault> {
+    let stated = &project.policy.max_partials;
+    let counted_on = !stated.span.is_empty() && stated.value > 0 && project.panel.partial.is_none();
+    counted_on.then(|| {
+        let message = format!("the panel has no partial refresh, so it cannot make {} in a row", stated.value);
+        Fault::at(stated.span.clone(), message).help(
+            "write `max-partials = 0` or remove it: every update is a full refresh then; or give the panel's short \
+             waveform in [panel.partial] with the maker's data",
+        )
+    })
+}

@@ -1,0 +1,105 @@
+//! Every lint by its stable name, and its level in one project: its own, or the one that `[lints]` in device.toml sets.
+//!
+//! Not for finding anything: some lints are noted while files are read, the others stand in [`crate::lint`].
+
+use super::amount::Named;
+use super::fault::Level::{Error, Warning};
+use super::fault::{Fault, Level, nearest};
+use std::collections::BTreeMap;
+
+/// One lint.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Lint {
+    /// Its stable name.
+    pub id: &'static str,
+    /// Its level unless the project sets another.
+    pub level: Level,
+    /// What it finds, in one sentence.
+    pub about: &'static str,
+}
+
+/// Every lint.
+pub const LINTS: &[Lint] = &[
+    Lint { id: "missing-string", level: Error, about: "A locale lacks a string that the screens use." },
+    Lint { id: "missing-glyph", level: Error, about: "A face lacks a character that a screen needs in some locale." },
+    Lint { id: "text-control", level: Error, about: "A text has control characters." },
+    Lint { id: "text-direction", level: Error, about: "A text is written from right to left, which is not supported." },
+    Lint {
+        id: "text-shaping",
+        level: Warning,
+        about: "A text has characters that join, stack or move, which are drawn one by one.",
+    },
+    Lint { id: "unused-string", level: Warning, about: "Nothing uses a string." },
+    Lint { id: "unused-part", level: Warning, about: "Nothing uses a part." },
+    Lint { id: "unused-asset", level: Warning, about: "Nothing uses a file of icons/, fonts/ or data/, or a face." },
+    Lint { id: "text-cut", level: Error, about: "A text is cut off at its widest, in some locale." },
+    Lint { id: "outside", level: Error, about: "An element reaches out of its area or off the glass." },
+    Lint { id: "overlap", level: Warning, about: "The ink of two elements runs together." },
+    Lint { id: "key-label-wide", level: Error, about: "A soft key's label is wider than the keys' pitch." },
+    Lint { id: "key-label-off", level: Warning, about: "A soft key's label stands beside its key." },
+    Lint { id: "key-idle", level: Warning, about: "A soft key has a label and does nothing, or acts without a label." },
+    Lint { id: "small-text", level: Warning, about: "Characters are seen under less than 16 minutes of arc." },
+    Lint { id: "small-matrix", level: Warning, about: "Characters have fewer pixels than can be told apart." },
+    Lint { id: "uneven-digits", level: Warning, about: "A live number is set in a face whose digits differ in width." },
+    Lint { id: "smear", level: Warning, about: "Single pixels of a dithered area are driven by partial refreshes." },
+    Lint { id: "large-black", level: Warning, about: "A large black area is driven by partial refreshes." },
+    Lint { id: "undated-value", level: Warning, about: "A screen shows a live value without its time." },
+    Lint { id: "no-empty-screen", level: Warning, about: "No screen stays on the glass when the battery is empty." },
+    Lint { id: "no-link-screen", level: Warning, about: "No screen says that the link is lost." },
+    Lint {
+        id: "unaligned-update",
+        level: Warning,
+        about: "A live element's update grows because it straddles the panel's bytes.",
+    },
+    Lint {
+        id: "efficiency-unknown",
+        level: Warning,
+        about: "A switching rail carries currents that its table of efficiency does not reach.",
+    },
+    Lint { id: "unreachable", level: Warning, about: "No key, timer or event leads to a screen." },
+    Lint { id: "dead-end", level: Warning, about: "No keys lead back from a screen." },
+];
+
+/// The lint of a name.
+pub fn lint(id: &str) -> Option<&'static Lint> {
+    LINTS.iter().find(|lint| lint.id == id)
+}
+
+/// Levels that a project sets.
+#[derive(Clone, Debug, Default)]
+pub struct Levels {
+    set: BTreeMap<&'static str, Level>,
+}
+
+impl Levels {
+    /// The levels of `[lints]`; names that are no lint are noted.
+    pub fn of(spec: &Named<Level>, faults: &mut Vec<Fault>) -> Self {
+        let mut set = BTreeMap::new();
+        for (id, level) in spec {
+            match LINTS.iter().find(|lint| lint.id == id) {
+                Some(lint) => {
+                    set.insert(lint.id, level.value);
+                }
+                None => {
+                    let fault = Fault::at(level.span.clone(), format!("there is no lint `{id}`"));
+                    faults.push(fault.help(nearest(id, LINTS.iter().map(|lint| lint.id)).unwrap_or_default()));
+                }
+            }
+        }
+        Self { set }
+    }
+
+    /// The level of a lint.
+    pub fn of_lint(&self, lint: &Lint) -> Level {
+        self.set.get(lint.id).copied().unwrap_or(lint.level)
+    }
+
+    /// Gives findings of lints their level and drops those that are off; other faults stay as they are.
+    pub fn apply(&self, faults: &mut Vec<Fault>) {
+        for fault in faults.iter_mut() {
+            let lint = LINTS.iter().find(|lint| Some(lint.id) == fault.id);
+            fault.level = lint.map_or(fault.level, |lint| self.of_lint(lint));
+        }
+        faults.retain(|fault| fault.level != Level::Off);
+    }
+}

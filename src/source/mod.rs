@@ -1,0 +1,9 @@
+//! Text with places: the files of a project in memory, spans, faults, quantities as written, and the reader that finds
+//! every fault at once. Not for what the text means.
+
+pub mod amount;
+pub mod fault;
+pub mod files;
+pub mod levels;
+pub mod read;
+pub mod spans;

@@ -1,0 +1,222 @@
+//! Reads tables into serde types and reports every error of a file, not only the first.
+//!
+//! serde stops at the first error. [`Reader::read`] notes that error, takes the smallest entry that caused it out
+//! of the table, and reads again, until the rest is sound. A missing key takes out the table that lacks it.
+
+use super::fault::{Fault, nearest};
+use super::spans::Span;
+use serde::Deserialize;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue, ValueDeserializer};
+
+/// A parsed value; its spans count in the numbering of [`super::spans::Sources`].
+pub type Tree<'t> = Spanned<DeValue<'t>>;
+
+/// More errors than this in one table are not looked for: they are rarely independent.
+const MOST_FAULTS: usize = 50;
+
+/// Largest number that a file may hold.
+const LARGEST: f64 = 1e12;
+
+/// Collects faults while trees become values.
+#[derive(Debug, Default)]
+pub struct Reader {
+    /// What was found so far.
+    pub faults: Vec<Fault>,
+}
+
+impl Reader {
+    /// Parses a file's text; errors are noted and what could be read is returned. Spans count from `start`.
+    pub fn parse<'t>(&mut self, text: &'t str, start: usize) -> Tree<'t> {
+        let (table, errors) = DeTable::parse_recoverable(text);
+        for error in errors {
+            let span = error.span().unwrap_or(0..0);
+            let message = format!("this is not well-formed TOML: {}", error.message());
+            self.faults.push(Fault::at(shift(&span, start), message));
+        }
+        table.get_ref().values().for_each(|value| self.numbers(value, start));
+        let span = table.span();
+        moved(Spanned::new(span, DeValue::Table(table.into_inner())), start)
+    }
+
+    /// Notes numbers that no project means: what is infinite, not a number, or beyond all measure.
+    fn numbers(&mut self, value: &Spanned<DeValue<'_>>, start: usize) {
+        match value.get_ref() {
+            DeValue::Table(table) => table.values().for_each(|value| self.numbers(value, start)),
+            DeValue::Array(values) => values.iter().for_each(|value| self.numbers(value, start)),
+            DeValue::Float(number) if !number.as_str().parse::<f64>().is_ok_and(|number| number.abs() <= LARGEST) => {
+                let fault = Fault::at(shift(&value.span(), start), format!("{number} is no number to reckon with"));
+                self.faults.push(fault.help(format!("write a number up to {LARGEST:e}")));
+            }
+            _ => {}
+        }
+    }
+
+    /// Reads a tree as `T`, without the entries at fault; the reasons are in `faults`. `None` when no `T` is left.
+    pub fn read<'t, T: Deserialize<'t>>(&mut self, mut tree: Tree<'t>) -> Option<T> {
+        let mut holed: Vec<Span> = Vec::new();
+        for _ in 0..MOST_FAULTS {
+            let error = match T::deserialize(ValueDeserializer::from(tree.clone())) {
+                Ok(value) => return Some(value),
+                Err(error) => error,
+            };
+            let span = error.span().unwrap_or_else(|| tree.span());
+            let missing = error.message().starts_with("missing field");
+            // A key may be missing only because it was taken out before: then this is an echo, not a finding.
+            if !(missing && holed.contains(&span)) {
+                self.faults.push(describe(error.message(), span.clone()));
+            }
+            match take_out(&mut tree, &span) {
+                Some(parent) => holed.push(parent),
+                None => return None,
+            }
+        }
+        None
+    }
+
+    /// Notes a fault.
+    pub fn fault(&mut self, fault: Fault) {
+        self.faults.push(fault);
+    }
+}
+
+fn shift(span: &Span, by: usize) -> Span {
+    span.start + by..span.end + by
+}
+
+/// The same tree with every span moved by an offset.
+fn moved(tree: Tree<'_>, by: usize) -> Tree<'_> {
+    let span = shift(&tree.span(), by);
+    let value = match tree.into_inner() {
+        DeValue::Array(items) => DeValue::Array(items.into_iter().map(|item| moved(item, by)).collect()),
+        DeValue::Table(table) => DeValue::Table(
+            table
+                .into_iter()
+                .map(|(key, value)| (Spanned::new(shift(&key.span(), by), key.into_inner()), moved(value, by)))
+                .collect(),
+        ),
+        scalar => scalar,
+    };
+    Spanned::new(span, value)
+}
+
+/// Takes the entry at `span` (its key or its value) out of the table or array that holds it.
+/// Returns that holder's span, or `None` when the span is the whole tree or nowhere in it.
+fn take_out(tree: &mut Tree<'_>, span: &Span) -> Option<Span> {
+    let here = tree.span();
+    match tree.get_mut() {
+        DeValue::Table(table) => {
+            let found = table.iter().find(|(key, value)| key.span() == *span || value.span() == *span);
+            if let Some(name) = found.map(|(key, _)| key.get_ref().to_string()) {
+                table.remove(name.as_str());
+                return Some(here);
+            }
+            table.iter_mut().find_map(|(_, value)| take_out(value, span))
+        }
+        DeValue::Array(items) => {
+            if let Some(index) = items.iter().position(|item| item.span() == *span) {
+                let kept = items.iter().enumerate().filter(|(at, _)| *at != index);
+                *items = kept.map(|(_, item)| item.clone()).collect();
+                return Some(here);
+            }
+            items.iter_mut().find_map(|item| take_out(item, span))
+        }
+        _ => None,
+    }
+}
+
+/// Turns serde's message into ours: what was expected, what was found, and the nearest known name.
+fn describe(message: &str, span: Span) -> Fault {
+    let names: Vec<&str> = message.split('`').skip(1).step_by(2).collect();
+    match names.split_first() {
+        Some((found, known)) if message.starts_with("unknown field") => unknown_key(found, known.iter().copied(), span),
+        Some((found, known)) if message.starts_with("unknown variant") => {
+            let fault = Fault::at(span, format!("`{found}` is not one of the values allowed here"))
+                .label(format!("expected {}", one_of(known)));
+            match nearest(found, known.iter().copied()) {
+                Some(help) => fault.help(help),
+                None => fault,
+            }
+        }
+        Some((key, _)) if message.starts_with("missing field") => {
+            Fault::at(span, format!("the key `{key}` is missing")).label(format!("`{key} = ...` belongs in here"))
+        }
+        _ => Fault::at(span, message.replace("invalid type: ", "found ").replace("invalid value: ", "found ")),
+    }
+}
+
+fn one_of(names: &[&str]) -> String {
+    let quoted: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
+    match quoted.as_slice() {
+        [only] => only.clone(),
+        _ => format!("one of {}", quoted.join(", ")),
+    }
+}
+
+/// The fault for a key that its table does not know.
+pub fn unknown_key<'a>(found: &str, known: impl IntoIterator<Item = &'a str>, span: Span) -> Fault {
+    let fault = Fault::at(span, format!("the key `{found}` is not known here")).label("not expected here");
+    match nearest(found, known) {
+        Some(help) => fault.help(help),
+        None => fault,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::source::amount::{At, Qty};
+    use crate::units::Seconds;
+
+    #[derive(Deserialize, Debug)]
+    #[serde(deny_unknown_fields)]
+    #[allow(dead_code)]
+    struct Outer {
+        name: String,
+        wait: Option<Qty<Seconds>>,
+        #[serde(default)]
+        items: Vec<Inner>,
+    }
+
+    #[derive(Deserialize, Debug)]
+    #[serde(deny_unknown_fields)]
+    #[allow(dead_code)]
+    struct Inner {
+        size: At<u32>,
+    }
+
+    fn read(text: &str) -> (Option<Outer>, Vec<String>) {
+        let mut reader = Reader::default();
+        let tree = reader.parse(text, 100);
+        let value = reader.read(tree);
+        let shown = |fault: &Fault| format!("{:?} {}", fault.span.clone().unwrap_or(0..0), fault.message);
+        (value, reader.faults.iter().map(shown).collect())
+    }
+
+    #[test]
+    fn sound_text_is_read_with_global_spans() {
+        let (value, faults) = read("name = 'x'\nitems = [{ size = 7 }]");
+        assert_eq!(faults, Vec::<String>::new());
+        assert_eq!(value.map(|outer| outer.items[0].size.span.clone()), Some(129..130));
+    }
+
+    #[test]
+    fn every_error_is_reported_once() {
+        let (value, faults) = read("nam = 'x'\nwait = 5\nitems = [{ size = 'a' }, { siz = 3 }, { size = 4 }]\n");
+        assert!(value.is_none());
+        let text = faults.join("\n");
+        // `name` is missing only because of the typo `nam`: that is said once.
+        assert_eq!(faults.len(), 4, "{text}");
+        assert!(text.contains("found string \"a\""), "{text}");
+        assert!(text.contains("100..103 the key `nam` is not known here"), "{text}");
+        assert!(text.contains("5 is a bare number"), "{text}");
+        assert!(text.contains("the key `siz` is not known here"), "{text}");
+    }
+
+    #[test]
+    fn broken_syntax_does_not_hide_the_rest() {
+        let (_, faults) = read("name = 'x'\nwait = = 3\nitms = []\n");
+        assert!(faults.iter().any(|fault| fault.contains("not well-formed TOML")), "{faults:?}");
+        assert!(faults.iter().any(|fault| fault.contains("`itms`")), "{faults:?}");
+    }
+}

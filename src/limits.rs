@@ -1,5 +1,7 @@
 //! Every limit on the size of a project and of what is made from it, in one place.
 
+use crate::units::Seconds;
+
 /// Files in a project.
 pub const FILES: usize = 5_000;
 /// Bytes of one file.
@@ -52,3 +54,17 @@ pub const TRACE_UPDATES: usize = 100_000;
 pub const DUMP_BYTES: usize = 16 << 20;
 /// Scale of a picture written to a file.
 pub const SCALE: u32 = 16;
+/// Screens that a way back remembers.
+pub const BACK_DEPTH: usize = 16;
+/// Boxes over one another.
+pub const BOX_DEPTH: usize = 4;
+/// Keys going down or up that wait for the panel; a press counts twice. More are lost.
+pub const WAITING_KEYS: usize = 32;
+/// A screen's timer.
+pub const TIMER: [Seconds; 2] = [Seconds(1.0), Seconds(30.0 * 86_400.0)];
+/// How long a key is held before its hold does something.
+pub const HOLD: [Seconds; 2] = [Seconds(0.2), Seconds(60.0)];
+/// How soon and how often a press is repeated.
+pub const REPEAT: [Seconds; 2] = [Seconds(0.05), Seconds(60.0)];
+/// Times at which anything happens in one simulation.
+pub const HAPPENINGS: u64 = 20_000_000;

@@ -9,10 +9,11 @@ use inkjoule::export::tables::Tables;
 use inkjoule::frame::Frame;
 use inkjoule::machine::canvas::Canvas;
 use inkjoule::machine::state::State;
+use inkjoule::machine::{Machine, World};
 use inkjoule::project::load_files;
+use inkjoule::screen::values::{FieldId, Values};
 use inkjoule::source::files::Files;
 use inkjoule::units::Seconds;
-use rand::SeedableRng;
 
 const PART: &str = r#"content = [
   { box = 0, fill = "ink", at = [0, 0], size = [8, 8], when = { screen = "home" } },
@@ -45,6 +46,15 @@ fn boxes(frame: &Frame) -> [bool; 4] {
     [0, 10, 20, 30].map(|x| frame.ink(x + 4, 4))
 }
 
+/// A world in which nothing moves.
+struct Still;
+
+impl World for Still {
+    fn sample(&mut self, _: &Device, field: FieldId, _: Seconds, values: &Values) -> f64 {
+        values.of(field)
+    }
+}
+
 fn shown(device: &Device, state: &State) -> [bool; 4] {
     boxes(&device.draw(state.screen, 0, &state.values))
 }
@@ -52,31 +62,30 @@ fn shown(device: &Device, state: &State) -> [bool; 4] {
 #[test]
 fn a_running_device_shows_them_as_the_flow_goes() {
     let device = device();
-    let mut state = State::new(&device);
-    let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(1);
+    let mut machine = Machine::shown(&device, device.usage.home, 0);
     let mut canvas = Canvas::new(&device);
     let mut look = |state: &State| {
-        canvas.draw(&device, state);
-        canvas.shown();
-        assert!(canvas.glass == device.draw(state.screen, 0, &state.values), "what changed was redrawn");
-        boxes(&canvas.glass)
+        canvas.draw(&device, state, None);
+        canvas.adopt();
+        assert!(canvas.shown == device.draw(state.screen, 0, &state.values), "what changed was redrawn");
+        boxes(&canvas.shown)
     };
-    assert_eq!(look(&state), [true, false, false, false]);
-    state.happen(&device, EventId(0), Seconds(1.0), &mut random);
-    assert_eq!(look(&state), [true, false, false, true], "the event has happened");
-    state.press(&device, 0);
-    assert_eq!(look(&state), [false, true, false, false], "a new screen forgets the event");
-    state.press(&device, 0);
-    assert_eq!(look(&state), [true, false, true, false], "home was entered from the menu");
-    state.happen(&device, EventId(0), Seconds(2.0), &mut random);
-    state.happen(&device, EventId(0), Seconds(3.0), &mut random);
-    assert_eq!(look(&state), [true, false, true, true]);
+    assert_eq!(look(&machine.state), [true, false, false, false]);
+    machine.happen(&device, EventId(0), &mut Still);
+    assert_eq!(look(&machine.state), [true, false, false, true], "the event has happened");
+    machine.press(&device, 0, &mut Still);
+    assert_eq!(look(&machine.state), [false, true, false, false], "a new screen forgets the event");
+    machine.press(&device, 0, &mut Still);
+    assert_eq!(look(&machine.state), [true, false, true, false], "home was entered from the menu");
+    machine.happen(&device, EventId(0), &mut Still);
+    machine.happen(&device, EventId(0), &mut Still);
+    assert_eq!(look(&machine.state), [true, false, true, true]);
 }
 
 #[test]
 fn sample_pictures_show_a_quiet_device_and_lints_try_the_rest() {
     let device = device();
-    assert_eq!(shown(&device, &State::new(&device)), [true, false, false, false]);
+    assert_eq!(shown(&device, &State::new(&device, device.usage.home)), [true, false, false, false]);
     // What is on other screens only is no element of this one.
     let home = device.screen("home").expect("there");
     assert_eq!(device.screens[home.0].pictures[0].len(), 4);

@@ -250,7 +250,7 @@ fn timers_and_events_lead_and_a_press_starts_the_timers_again() {
     run_to(&mut session, begin + Seconds(20.5));
     assert_eq!(
         (session.screen(), session.last_update().map(|update| update.cause)),
-        (ScreenId(0), Some(Cause::Timer(Seconds(20.0))))
+        (ScreenId(0), Some(Cause::Timer(ScreenId(1), 0)))
     );
     rest(&mut session);
     session.press(0);

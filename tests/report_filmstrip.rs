@@ -15,7 +15,7 @@ fn demo() -> Device {
 }
 
 fn film(device: &Device, journey: &str) -> Vec<Shot> {
-    let journey = device.usage.journeys.iter().find(|known| known.name == journey).expect("a journey of the demo");
+    let journey = device.usage.journeys.iter().position(|known| known.name == journey).expect("a journey of the demo");
     shots(device, 0, journey)
 }
 

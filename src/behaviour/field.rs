@@ -2,7 +2,7 @@
 
 use super::{Event, EventId, Times};
 use crate::screen::template::Piece;
-use crate::screen::values::{FieldId, Values};
+use crate::screen::values::{Condition, FieldId, Values};
 use crate::source::spans::Span;
 use crate::units::{DAY, Seconds};
 use rand::{Rng, RngExt};
@@ -22,8 +22,12 @@ pub struct Field {
     pub pieces: Vec<Piece>,
     /// The value in sample pictures.
     pub sample: f64,
+    /// What lies between two neighbouring values: the last decimal shown, 1 for choices.
+    pub step: f64,
     /// When it is renewed.
     pub renewal: Renewal,
+    /// It is renewed at its interval only while all of these hold.
+    pub only: Vec<Condition>,
     /// How it moves then.
     pub motion: Motion,
     /// Past values kept for charts.
@@ -102,6 +106,11 @@ impl Wave {
 }
 
 impl Field {
+    /// Whether it is renewed at its interval with these values.
+    pub fn sampled(&self, values: &Values) -> bool {
+        self.only.iter().all(|condition| condition.holds(values))
+    }
+
     /// Time between its renewals, for the time axis of its history. A day where it is not known.
     pub fn interval(&self, events: &[Event]) -> Seconds {
         match self.renewal {

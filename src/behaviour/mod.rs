@@ -1,5 +1,5 @@
-//! How a device is used: fields that move, events, keys and timers, journeys. The model only; running it is
-//! [`simulate`].
+//! What a product does, as plain tables: what keys, timers and events do on each screen, its live values, its refresh
+//! policy. Not for carrying it out: that is [`crate::machine`].
 
 pub mod field;
 pub mod policy;
@@ -13,23 +13,34 @@ use crate::source::spans::Span;
 use crate::units::{Coulombs, Seconds};
 
 /// The position of an event in [`crate::device::Device::events`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct EventId(pub usize);
 
-/// What keys, timers and events do on one screen.
+/// What keys, timers and events do on one screen or box, rules that hold anywhere included.
 #[derive(Clone, Debug, Default)]
 pub struct Wiring {
-    /// What each soft key does; the first key stands at 0.
-    pub keys: Vec<Action>,
-    /// What happens when nobody presses a key.
+    /// What each key does; the first key stands at 0.
+    pub keys: Vec<KeyRule>,
+    /// What happens after a while.
     pub timers: Vec<Timer>,
-    /// Where events lead.
-    pub events: Vec<(EventId, ScreenId)>,
-    /// How each soft key is written in the screen's file, where it is.
+    /// What events do.
+    pub events: Vec<(EventId, Reaction)>,
+    /// Fields that an [`Action::Cancel`] sets back to what they were on entry.
+    pub edits: Vec<FieldId>,
+    /// How each key is written in the screen's file, where it is.
     pub written: Vec<Option<WrittenKey>>,
 }
 
-/// A soft key as a screen's file has it.
+impl Wiring {
+    /// Everything that may happen here, whatever the cause.
+    pub fn reactions(&self) -> impl Iterator<Item = &Reaction> {
+        let keys = self.keys.iter().flat_map(KeyRule::reactions);
+        let timers = self.timers.iter().map(|timer| &timer.reaction);
+        keys.chain(timers).chain(self.events.iter().map(|(_, reaction)| reaction))
+    }
+}
+
+/// A key as a screen's file has it.
 #[derive(Clone, Debug)]
 pub struct WrittenKey {
     /// Its table.
@@ -38,47 +49,241 @@ pub struct WrittenKey {
     pub labelled: bool,
 }
 
-/// What a press does; nothing at all when both are `None`.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Action {
-    /// The screen it leads to.
-    pub go: Option<ScreenId>,
-    /// The field it changes.
-    pub change: Option<Change>,
+/// What one key does.
+#[derive(Clone, Debug, Default)]
+pub struct KeyRule {
+    /// On a press. With a hold: when the key is let go before the hold's time is over.
+    pub press: Reaction,
+    /// When it is kept down.
+    pub hold: Option<Hold>,
+    /// The press is done again and again while the key is kept down.
+    pub repeat: Option<Repeat>,
+    /// When it is let go.
+    pub release: Reaction,
 }
 
-impl Action {
-    /// Whether the press does anything.
+impl KeyRule {
+    /// Whether the key does anything at all.
     pub fn acts(&self) -> bool {
-        self.go.is_some() || self.change.is_some()
+        self.reactions().any(Reaction::acts)
+    }
+
+    /// Everything that it may do.
+    pub fn reactions(&self) -> impl Iterator<Item = &Reaction> {
+        [&self.press, &self.release].into_iter().chain(self.hold.as_ref().map(|hold| &hold.reaction))
     }
 }
 
-/// A change of a field by a press.
-#[derive(Clone, Copy, Debug)]
+/// What a key does when it is kept down.
+#[derive(Clone, Debug)]
+pub struct Hold {
+    /// After so long.
+    pub after: Seconds,
+    /// What it does then, once.
+    pub reaction: Reaction,
+}
+
+/// How a press is repeated while its key is kept down.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Repeat {
+    /// First after so long.
+    pub after: Seconds,
+    /// Then at this interval.
+    pub every: Seconds,
+    /// From this repetition on, counted from 1, changes by an amount are this many times as large.
+    pub faster: Option<(u32, f64)>,
+}
+
+/// What happens for one cause: the actions of the first alternative whose conditions hold.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Reaction {
+    /// Alternatives in order.
+    pub alternatives: Vec<Alternative>,
+}
+
+/// Actions under conditions.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Alternative {
+    /// All of these must hold.
+    pub when: Vec<Condition>,
+    /// Done in order.
+    pub actions: Vec<Action>,
+}
+
+impl Reaction {
+    /// These actions whatever holds; nothing at all without actions.
+    pub fn always(actions: Vec<Action>) -> Self {
+        let alternatives =
+            if actions.is_empty() { Vec::new() } else { vec![Alternative { when: Vec::new(), actions }] };
+        Self { alternatives }
+    }
+
+    /// Whether it can do anything.
+    pub fn acts(&self) -> bool {
+        !self.alternatives.is_empty()
+    }
+
+    /// The actions that the values of the moment choose; `None` where no alternative's conditions hold.
+    pub fn actions(&self, values: &Values) -> Option<&[Action]> {
+        let holds = |alternative: &&Alternative| alternative.when.iter().all(|condition| condition.holds(values));
+        self.alternatives.iter().find(holds).map(|alternative| alternative.actions.as_slice())
+    }
+
+    /// Every action that it may do.
+    pub fn every_action(&self) -> impl Iterator<Item = &Action> {
+        self.alternatives.iter().flat_map(|alternative| &alternative.actions)
+    }
+
+    /// Every screen or box that it may lead to by name; [`Action::Back`] and [`Action::Close`] are not among them.
+    pub fn targets(&self) -> impl Iterator<Item = ScreenId> + '_ {
+        self.every_action().flat_map(Action::targets)
+    }
+
+    /// What it does where that is no more than one change and one target, whatever holds.
+    pub fn plain(&self) -> Option<(Option<Change>, Option<ScreenId>)> {
+        match self.alternatives.as_slice() {
+            [] => Some((None, None)),
+            [Alternative { when, actions }] if when.is_empty() => match actions.as_slice() {
+                [Action::Change(change)] => Some((Some(*change), None)),
+                [Action::Go(Target::Screen(screen))] => Some((None, Some(*screen))),
+                [Action::Change(change), Action::Go(Target::Screen(screen))] => Some((Some(*change), Some(*screen))),
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+}
+
+/// One thing that is done.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Action {
+    /// A field changes.
+    Change(Change),
+    /// A screen is shown; boxes over the screen before close.
+    Go(Target),
+    /// The screen is shown from which this one was entered; over a screen, the box closes.
+    Back,
+    /// A box opens over what is shown.
+    Open(ScreenId),
+    /// The front box closes.
+    Close,
+    /// The fields that this screen edits are as they were when it was entered.
+    Cancel,
+}
+
+impl Action {
+    /// The screens or boxes that it may lead to by name.
+    pub fn targets(&self) -> Vec<ScreenId> {
+        match self {
+            Self::Go(Target::Screen(screen)) | Self::Open(screen) => vec![*screen],
+            Self::Go(Target::By(_, screens)) => screens.clone(),
+            Self::Change(_) | Self::Back | Self::Close | Self::Cancel => Vec::new(),
+        }
+    }
+}
+
+/// Where an action leads.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Target {
+    /// This screen.
+    Screen(ScreenId),
+    /// The screen at the field's place in the list; the nearest end where the value lies outside.
+    By(FieldId, Vec<ScreenId>),
+}
+
+impl Target {
+    /// The screen of the moment.
+    pub fn screen(&self, values: &Values) -> Option<ScreenId> {
+        match self {
+            Self::Screen(screen) => Some(*screen),
+            // The cast makes 0 of a missing value and of a negative one.
+            Self::By(field, screens) => {
+                screens.get((values.of(*field).round() as usize).min(screens.len().max(1) - 1)).copied()
+            }
+        }
+    }
+}
+
+/// A change of a field.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Change {
     /// The field.
     pub field: FieldId,
     /// What happens to it.
     pub how: How,
+    /// What happens at the ends of its range.
+    pub ends: Ends,
 }
 
 /// What happens to a field.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum How {
-    /// Added, kept within the range.
+    /// Added.
     By(f64),
     /// Set.
     To(f64),
+    /// Added to the decimal digit that another field names: at 0 the field's last digit, at 1 the one before it.
+    Digit {
+        /// The field that names the digit.
+        cursor: FieldId,
+        /// Steps of the digit.
+        by: f64,
+        /// What one step of the last digit is worth.
+        unit: f64,
+    },
+}
+
+/// What happens at the ends of a field's range.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Ends {
+    /// The value stops there.
+    #[default]
+    Clamp,
+    /// It goes on from the other end.
+    Wrap,
+}
+
+impl Change {
+    /// The field's value after the change, `times` as large where it is an amount; `range` and `step` are the field's:
+    /// its ends, and what lies between two neighbouring values.
+    pub fn value(&self, values: &Values, [low, high]: [f64; 2], step: f64, times: f64) -> f64 {
+        let now = values.of(self.field);
+        let wanted = match self.how {
+            How::To(value) => return value.clamp(low, high),
+            How::By(by) => now + by * times,
+            How::Digit { cursor, by, unit } => {
+                let place = values.of(cursor).round().clamp(0.0, 15.0) as i32;
+                now + by * times * unit * 10f64.powi(place)
+            }
+        };
+        if (low..=high).contains(&wanted) || self.ends == Ends::Clamp {
+            return wanted.clamp(low, high);
+        }
+        // One step past an end is the other end.
+        let span = high - low + step;
+        low + (wanted - low).rem_euclid(span)
+    }
 }
 
 /// A timer of a screen.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Timer {
-    /// How long nothing is pressed.
+    /// How long.
     pub wait: Seconds,
-    /// The screen it leads to.
-    pub go: ScreenId,
+    /// From when.
+    pub since: Since,
+    /// What happens then, once.
+    pub reaction: Reaction,
+}
+
+/// From when a timer counts.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Since {
+    /// From the screen's entry or the last press that did something here.
+    #[default]
+    Press,
+    /// From the screen's entry.
+    Entry,
 }
 
 /// Something that happens without a key.
@@ -88,6 +293,8 @@ pub struct Event {
     pub name: String,
     /// When it happens.
     pub times: Times,
+    /// It happens only while all of these hold.
+    pub only: Vec<Condition>,
     /// Charge that each occurrence takes, and from which rail.
     pub charge: Option<(RailId, Input<Coulombs>)>,
     /// It comes over a link that can be lost.
@@ -97,7 +304,12 @@ pub struct Event {
 impl Event {
     /// Whether it is one that happens when a condition becomes true, and the condition holds.
     pub fn holds(&self, values: &Values) -> bool {
-        matches!(self.times, Times::When(condition) if condition.holds(values))
+        matches!(self.times, Times::When(condition) if condition.holds(values)) && self.allowed(values)
+    }
+
+    /// Whether it may happen with these values.
+    pub fn allowed(&self, values: &Values) -> bool {
+        self.only.iter().all(|condition| condition.holds(values))
     }
 }
 
@@ -140,5 +352,24 @@ mod tests {
         let night = Hours { from: Seconds(22.0 * 3600.0), length: Seconds(8.0 * 3600.0) };
         assert!(night.hold(Seconds(23.0 * 3600.0)) && night.hold(Seconds(86_400.0 + 3600.0)));
         assert!(!night.hold(Seconds(7.0 * 3600.0)));
+    }
+
+    fn values(now: &[f64]) -> Values {
+        let start = jiff::civil::date(2031, 4, 12).at(0, 0, 0, 0);
+        Values { start, now: now.to_vec(), past: vec![Vec::new(); now.len()], version: vec![0; now.len()] }
+    }
+
+    #[test]
+    fn changes_stop_or_go_round_at_the_ends() {
+        let change = |how, ends| Change { field: FieldId(0), how, ends };
+        let after = |change: Change, now: f64| change.value(&values(&[now, 1.0]), [0.0, 5.0], 1.0, 1.0);
+        assert_eq!(after(change(How::By(2.0), Ends::Clamp), 4.0), 5.0);
+        assert_eq!(after(change(How::By(1.0), Ends::Wrap), 5.0), 0.0);
+        assert_eq!(after(change(How::By(-1.0), Ends::Wrap), 0.0), 5.0);
+        assert_eq!(after(change(How::To(9.0), Ends::Wrap), 0.0), 5.0);
+        // The cursor names the second digit from the right: tens of the unit 0.1.
+        let digit = change(How::Digit { cursor: FieldId(1), by: 1.0, unit: 0.1 }, Ends::Clamp);
+        assert_eq!(after(digit, 2.5), 3.5);
+        assert_eq!(change(How::By(1.0), Ends::Clamp).value(&values(&[1.0]), [0.0, 99.0], 1.0, 10.0), 11.0);
     }
 }

@@ -11,6 +11,8 @@ use crate::screen::values::{FieldId, Values};
 pub struct Recall {
     /// Holds the position of the screen before; missing (NaN) where there was none.
     pub before: Option<FieldId>,
+    /// Holds the position of the screen or box in front.
+    pub front: Option<FieldId>,
     /// For each event the field that is 1 once it has happened on the screen shown, 0 until then.
     pub happened: Vec<Option<FieldId>>,
 }
@@ -20,6 +22,11 @@ impl Recall {
     pub fn enter(&self, values: &mut Values, from: ScreenId) {
         self.before.into_iter().for_each(|field| keep(values, field, from.0 as f64));
         self.happened.iter().flatten().for_each(|field| keep(values, *field, 0.0));
+    }
+
+    /// Another screen or box is in front.
+    pub fn show(&self, values: &mut Values, front: ScreenId) {
+        self.front.into_iter().for_each(|field| keep(values, field, front.0 as f64));
     }
 
     /// An event happens on the screen shown.

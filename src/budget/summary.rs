@@ -4,7 +4,7 @@ use super::corners::{self, Corners};
 use super::fleet::{DEVICES, Fleet, fleet};
 use super::life::{Habits, last_screen, least_input, life, mean_pull, usable};
 use super::memory::{Scheme, schemes};
-use crate::behaviour::How;
+use crate::behaviour::Reaction;
 use crate::cell::charging;
 use crate::cell::peak::Terminal;
 use crate::cost::energy::window_cost;
@@ -12,6 +12,8 @@ use crate::cost::phases::{Cause, Phase, by_cause, latency, phases, total};
 use crate::cost::standing::{events, standing};
 use crate::device::Device;
 use crate::frame::Frame;
+use crate::machine::canvas::draw_whole;
+use crate::machine::state::{Outcome, State};
 use crate::parameters::Point;
 use crate::refresh::schedule::{Rules, cheapest};
 use crate::refresh::update::{Mode, Planner, upright, work};
@@ -179,47 +181,42 @@ fn screen_cost(device: &Device, point: &Point, screen: ScreenId, temperature: Ce
 /// Every key, timer and event that leads to a screen or changes a field, with sample values.
 pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<Transition> {
     let mut planner = Planner::new(window_cost(device, point));
-    let sample = device.sample();
-    let frames: Vec<Frame> = (0..device.screens.len()).map(|id| device.draw(ScreenId(id), 0, &sample)).collect();
+    let size = device.panel.size();
+    let draw = |state: &State| {
+        let mut frame = Frame::new(size.width, size.height);
+        draw_whole(device, state, 0, None, &mut frame);
+        frame
+    };
     let mut all = Vec::new();
     for (index, wiring) in device.wirings.iter().enumerate() {
-        let from = ScreenId(index);
-        let mut add = |to: ScreenId, trigger: String, new: &Frame| {
-            all.extend(transition(
-                device,
-                point,
-                temperature,
-                &mut planner,
-                (from, to),
-                trigger,
-                (&frames[index], new),
-            ));
-        };
-        for (key, action) in wiring.keys.iter().enumerate().filter(|(_, action)| action.acts()) {
-            let mut values = sample.clone();
-            if let Some(change) = action.change {
-                let [low, high] = device.fields[change.field.0].range;
-                let value = match change.how {
-                    How::By(step) => values.of(change.field) + step,
-                    How::To(value) => value,
-                };
-                values.now[change.field.0] = value.clamp(low, high);
+        let Some(begin) = State::sample(device, ScreenId(index)) else { continue };
+        let old = draw(&begin);
+        let mut add = |trigger: String, after: State, outcome: Outcome| {
+            if outcome.acted {
+                let way = (ScreenId(index), after.front());
+                let new = draw(&after);
+                all.extend(transition(device, point, temperature, &mut planner, way, trigger, (&old, &new)));
             }
-            let to = action.go.unwrap_or(from);
-            action.go.iter().for_each(|_| device.recall.enter(&mut values, from));
-            add(to, format!("key {}", key + 1), &device.draw(to, 0, &values));
-        }
-        // Flow states are the only values that a timer or event changes here.
-        let arrived = |to: ScreenId| {
-            let mut values = sample.clone();
-            device.recall.enter(&mut values, from);
-            device.draw(to, 0, &values)
         };
-        for timer in &wiring.timers {
-            add(timer.go, format!("after {}", plain_time(timer.wait)), &arrived(timer.go));
+        let mut react = |trigger: String, reaction: &Reaction| {
+            let mut state = begin.clone();
+            let outcome = state.react(device, reaction, 1.0);
+            add(trigger, state, outcome);
+        };
+        for (key, rule) in wiring.keys.iter().enumerate() {
+            react(format!("key {}", key + 1), &rule.press);
+            if let Some(hold) = &rule.hold {
+                react(format!("hold key {}", key + 1), &hold.reaction);
+            }
+            react(format!("release key {}", key + 1), &rule.release);
         }
-        for (event, to) in &wiring.events {
-            add(*to, format!("event {}", device.events[event.0].name), &arrived(*to));
+        for timer in &wiring.timers {
+            react(format!("after {}", plain_time(timer.wait)), &timer.reaction);
+        }
+        for (event, _) in &wiring.events {
+            let mut state = begin.clone();
+            let outcome = state.happen(device, *event);
+            add(format!("event {}", device.events[event.0].name), state, outcome);
         }
     }
     all

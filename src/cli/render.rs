@@ -107,7 +107,7 @@ fn faster(text: &str) -> std::result::Result<f64, String> {
 fn film(device: &Device, name: &str, args: &RenderArgs) -> Result {
     let locale = locales(device, args.locale.as_deref())?.first().copied().unwrap_or(0);
     let journeys = &device.usage.journeys;
-    let journey = journeys.iter().find(|journey| journey.name == name).ok_or_else(|| {
+    let journey = journeys.iter().position(|journey| journey.name == name).ok_or_else(|| {
         let fault = Fault::plain(format!("there is no journey `{name}`"));
         fault.help(nearest(name, journeys.iter().map(|journey| journey.name.as_str())).unwrap_or_default())
     })?;

@@ -42,6 +42,8 @@ pub struct Device {
     pub battery: Battery,
     /// Names of the locales; one unnamed locale where the project has no strings.
     pub locales: Vec<String>,
+    /// The field that chooses the locale, where one does.
+    pub language: Option<FieldId>,
     /// Live values.
     pub fields: Vec<Field>,
     /// Things that happen without a key.
@@ -160,6 +162,17 @@ impl Device {
         let mut frame = Frame::new(size.width, size.height);
         self.screens[screen.0].draw(locale, values, &mut frame);
         frame
+    }
+
+    /// Number of keys, those beside the display first.
+    pub fn keys(&self) -> usize {
+        self.glass.keys.len()
+    }
+
+    /// The locale that a field chooses, where one does.
+    pub fn locale_of(&self, values: &Values) -> Option<usize> {
+        // The cast makes 0 of a missing value.
+        self.language.map(|field| (values.of(field).round() as usize).min(self.locales.len().saturating_sub(1)))
     }
 
     /// The position of a screen by its id.

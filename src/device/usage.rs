@@ -47,12 +47,14 @@ pub struct Charging {
 pub struct Journey {
     /// Its name.
     pub name: String,
-    /// How often a day on average.
+    /// How often a day on average, at random times.
     pub per_day: f64,
+    /// At these times of every day, after midnight.
+    pub times: Vec<Seconds>,
     /// Within which hours.
     pub hours: Hours,
-    /// The screen it starts from.
-    pub from: ScreenId,
+    /// The screen it starts from; `None` where it starts from whatever is shown.
+    pub from: Option<ScreenId>,
     /// What is done.
     pub steps: Vec<Step>,
 }
@@ -62,6 +64,8 @@ pub struct Journey {
 pub struct Step {
     /// The key pressed, the first being 0; `None` only looks.
     pub press: Option<usize>,
+    /// How long the key is kept down; `None` for a short press.
+    pub hold: Option<Seconds>,
     /// How long one looks before the next step.
     pub look: Seconds,
 }

@@ -1,27 +1,21 @@
-//! What is seen during a journey, moment after moment.
+//! A journey as it is seen: somebody presses and looks, timers end, events come, values move, and the panel is seen
+//! while it refreshes. The machine, its world and the times of its updates are those of the simulation.
 
-use crate::behaviour::policy::BusyPresses;
-use crate::cost::energy::window_cost;
-use crate::cost::phases::{Cause, duration, latency, phases, total};
 use crate::device::Device;
-use crate::device::usage::Journey;
 use crate::frame::Frame;
-use crate::machine::state::{Pressed, State};
-use crate::refresh::policy::{Memory, pick};
-use crate::refresh::update::{Mode, Planner, work};
-use crate::screen::ScreenId;
-use crate::units::{Joules, Seconds};
-use embedded_graphics::prelude::Point;
-use embedded_graphics::primitives::Rectangle;
+use crate::machine::{Cause, Key, Machine, Micros, Note, Taken, Update, micros, seconds};
+use crate::simulate::live::{Live, Looked, Took};
+use crate::units::{Seconds, plain_time};
+use crate::usage::person::Person;
 
 /// What a moment belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Step {
     /// Somebody looks at a picture that stands.
     Look,
-    /// The device works, the glass still shows the old picture.
+    /// The device works, the panel still shows the old picture.
     Wait,
-    /// The glass is driven.
+    /// The panel is driven.
     Drive,
 }
 
@@ -46,140 +40,155 @@ pub struct Shot {
 const PRESS: Seconds = Seconds(0.2);
 /// How long the first picture is seen before anything is pressed, and the last one at least.
 pub const REST: Seconds = Seconds(1.0);
+/// Happenings in one film at most.
+const MOST: usize = 100_000;
 
-/// Everything seen during a journey. A press during a refresh waits for its end or is lost, as the project says.
-pub fn shots(device: &Device, locale: usize, journey: &Journey) -> Vec<Shot> {
-    let mut run = Run::new(device, locale, journey.from);
-    if journey.steps.first().is_some_and(|step| step.press.is_some()) {
-        run.look(REST);
-    }
-    for step in &journey.steps {
-        if let Some(key) = step.press {
-            run.press(key);
-        }
-        run.look(step.look);
-    }
-    if run.shots.last().is_some_and(|last| last.step != Step::Look) {
-        run.see(run.glass.clone(), None, None, Step::Look, REST);
-    }
-    run.shots
+/// Everything seen during a journey, by its position. It begins at its screen, or at the home screen where it starts
+/// anywhere, with the sample values at their time. A press during a refresh waits for its end or is lost, as the project
+/// says.
+pub fn shots(device: &Device, locale: usize, journey: usize) -> Vec<Shot> {
+    let Some(about) = device.usage.journeys.get(journey) else { return Vec::new() };
+    let rests = about.steps.first().is_some_and(|step| step.press.is_some());
+    film(device, locale, journey, device.usage.sample_at, if rests { REST } else { Seconds(0.0) })
 }
 
-struct Run<'a> {
+/// As [`shots`], with the journey's first step at a time after midnight of the first day.
+pub fn shots_from(device: &Device, locale: usize, journey: usize, begin: Seconds) -> Vec<Shot> {
+    film(device, locale, journey, begin, Seconds(0.0))
+}
+
+fn film(device: &Device, locale: usize, journey: usize, begin: Seconds, rest: Seconds) -> Vec<Shot> {
+    let Some(about) = device.usage.journeys.get(journey) else { return Vec::new() };
+    let mut machine = Machine::new(device, about.from.unwrap_or(device.usage.home), micros(begin));
+    machine.set_locale(device, locale);
+    machine.show_at_once(device);
+    let mut film = Film {
+        device,
+        live: Live::new(device, machine),
+        person: Person::new(device),
+        caption: String::new(),
+        key: None,
+        shots: Vec::new(),
+    };
+    film.go(journey, micros(begin) + micros(rest));
+    film.shots
+}
+
+struct Film<'a> {
     device: &'a Device,
-    locale: usize,
-    state: State,
-    glass: Frame,
-    memory: Memory,
-    planner: Planner,
-    now: Seconds,
-    /// The panel can take the next update then.
-    free: Seconds,
-    /// When the journey's next step comes.
-    due: Seconds,
+    live: Live,
+    person: Person,
     caption: String,
+    /// The key seen pressed, and until when.
+    key: Option<(usize, Micros)>,
     shots: Vec<Shot>,
 }
 
-impl<'a> Run<'a> {
-    fn new(device: &'a Device, locale: usize, from: ScreenId) -> Self {
-        let mut state = State::new(device);
-        state.screen = from;
-        let glass = device.draw(from, locale, &state.values);
-        let zero = Seconds(0.0);
-        Self {
-            device,
-            locale,
-            state,
-            glass,
-            memory: Memory { partials: 0, last_full: Some(zero) },
-            planner: Planner::new(window_cost(device, &device.inputs.typical())),
-            now: zero,
-            free: zero,
-            due: zero,
-            caption: String::new(),
-            shots: Vec::new(),
-        }
-    }
-
-    fn see(&mut self, frame: Frame, settling: Option<Frame>, key: Option<usize>, step: Step, time: Seconds) {
-        if time.0 > 0.0 {
-            self.now += time;
-            self.shots.push(Shot { frame, settling, key, caption: self.caption.clone(), step, time });
-        }
-    }
-
-    /// Looks on until the journey's next step.
-    fn look(&mut self, time: Seconds) {
-        self.due += time;
-        let rest = self.due - self.now;
-        self.see(self.glass.clone(), None, None, Step::Look, rest);
-    }
-
-    fn press(&mut self, key: usize) {
-        if self.now < self.free {
-            if self.device.policy.busy_presses == BusyPresses::Drop {
-                self.caption = format!("key {} lost: the panel is busy", key + 1);
-                return;
-            }
-            self.see(self.glass.clone(), None, Some(key), Step::Wait, self.free - self.now);
-        }
-        let entered = match self.state.press(self.device, key) {
-            Pressed::Nothing => None,
-            Pressed::Changed => Some(None),
-            Pressed::Entered(screen) => Some(Some(screen)),
-        };
-        let next = self.device.draw(self.state.screen, self.locale, &self.state.values);
-        match entered {
-            Some(entered) => self.update(key, entered, next),
-            None => {
-                self.caption = format!("key {} does nothing", key + 1);
-                self.see(self.glass.clone(), None, Some(key), Step::Wait, PRESS);
-            }
-        }
-    }
-
-    fn update(&mut self, key: usize, entered: Option<ScreenId>, next: Frame) {
+impl Film<'_> {
+    fn go(&mut self, journey: usize, begin: Micros) {
         let device = self.device;
-        let temperature = device.usage.climate.mean();
-        let change = self.planner.change(device, &self.glass, &next);
-        let mode = pick(device, self.memory, self.now, temperature, entered);
-        let work = if change.pixels == 0 { None } else { work(device, &change, mode, temperature) };
-        let Some(work) = work else {
-            self.caption = format!("key {}: nothing changes", key + 1);
-            self.see(self.glass.clone(), None, Some(key), Step::Wait, PRESS);
-            return;
-        };
-        let point = device.inputs.typical();
-        let phases = phases(device, &point, &work);
-        let energy: Joules = total(&phases).energy_at(device.battery.nominal());
-        let drive: Seconds = phases.iter().filter(|phase| phase.cause == Cause::Drive).map(|phase| phase.time).sum();
-        let visible = latency(&phases);
-        self.memory.note(mode, self.now);
-        self.free = self.now + duration(&phases);
-        self.caption = format!("key {}: {}, {visible}, {energy}", key + 1, mode.name());
-        self.see(self.glass.clone(), None, Some(key), Step::Wait, visible - drive);
-        match mode {
-            Mode::Partial => {
-                let settling = self.glass.difference(&next);
-                self.see(next.clone(), settling, Some(key), Step::Drive, drive);
+        let mut begun = false;
+        for _ in 0..MOST {
+            if begun && self.person.idle() {
+                break;
             }
-            Mode::Full => {
-                for frame in flash(&self.glass) {
-                    self.see(frame, None, Some(key), Step::Drive, drive / 3.0);
-                }
+            let start = (!begun).then_some(begin);
+            let all = [self.live.wake(device), start, self.person.next()];
+            let Some(next) = all.into_iter().flatten().min() else { break };
+            self.see_until(next);
+            self.live.outside(device);
+            if !begun && next >= begin {
+                begun = true;
+                self.person.begin(journey, next);
+            }
+            while let Some(key) = self.person.act(device, &self.live.machine) {
+                self.press(key);
+            }
+            self.live.run(device);
+            self.look();
+        }
+        // The last update is seen to its end, and the picture for a while.
+        let now = self.live.machine.now();
+        let stands = self.live.drive.as_ref().map_or(0, |drive| drive.to);
+        if stands > now {
+            self.see_until(stands);
+        }
+        if self.shots.last().is_none_or(|last| last.step != Step::Look) {
+            self.see_until(self.live.machine.now() + micros(REST));
+        }
+    }
+
+    fn press(&mut self, key: Key) {
+        let (device, now) = (self.device, self.live.machine.now());
+        let taken = self.live.key(device, key);
+        let Key::Down(number) = key else { return };
+        self.key = Some((number, now + micros(PRESS)));
+        let name = format!("key {}", number + 1);
+        match taken {
+            Taken::Acted => self.caption = format!("{name}: nothing changes"),
+            Taken::Dropped => self.caption = format!("{name} lost: the panel is busy"),
+            Taken::Queued | Taken::Nothing => {}
+        }
+    }
+
+    fn look(&mut self) {
+        let device = self.device;
+        let looked = self.live.look(device, device.usage.climate.mean());
+        for note in self.live.take_notes() {
+            if let Note::Unassigned(number) = note {
+                self.caption = format!("key {} does nothing", number + 1);
+                self.person.puzzled();
             }
         }
-        self.glass = next;
+        match looked {
+            Looked::Nothing => {}
+            Looked::Refused => self.caption = "not shown: outside the waveform table".to_owned(),
+            Looked::Sent(update, took) => {
+                self.caption = caption(device, &update, took);
+                let until = self.live.drive.as_ref().map_or(0, |drive| drive.to);
+                self.key = match update.cause {
+                    Cause::Key(number) => Some((number, until)),
+                    _ => None,
+                };
+            }
+        }
+    }
+
+    /// Lets time pass, seen in pieces that each look the same.
+    fn see_until(&mut self, end: Micros) {
+        let mut now = self.live.machine.now();
+        while now < end {
+            let turn = self.live.drive.as_ref().and_then(|drive| drive.next_turn(now));
+            let up = self.key.map(|(_, until)| until).filter(|until| *until > now);
+            let until = [turn, up].into_iter().flatten().min().map_or(end, |turn| turn.min(end));
+            let seen = self.live.seen(now);
+            let step = match &self.live.drive {
+                Some(drive) if now < drive.from => Step::Wait,
+                Some(drive) if now < drive.to => Step::Drive,
+                _ if self.key.is_some_and(|(_, until)| until > now) => Step::Wait,
+                _ => Step::Look,
+            };
+            let key = self.key.filter(|(_, until)| *until > now).map(|(number, _)| number);
+            let (frame, settling, caption) = (seen.frame, seen.settling, self.caption.clone());
+            self.shots.push(Shot { frame, settling, key, caption, step, time: seconds(until - now) });
+            now = until;
+        }
+        self.live.pass(end);
     }
 }
 
-/// Negative, black, white.
-fn flash(frame: &Frame) -> [Frame; 3] {
-    let mut negative = frame.clone();
-    negative.invert(Rectangle::new(Point::zero(), frame.size()));
-    let (mut black, mut white) = (frame.clone(), frame.clone());
-    black.clear(true);
-    white.clear(false);
-    [negative, black, white]
+/// What an update is, in a line: `key 1: partial, 870 ms, 12.5 mJ`.
+fn caption(device: &Device, update: &Update, took: Took) -> String {
+    let cause = match update.cause {
+        Cause::Key(key) => format!("key {}", key + 1),
+        Cause::Timer(screen, timer) => {
+            let wait = device.wirings[screen.0].timers.get(timer).map_or(Seconds(0.0), |timer| timer.wait);
+            format!("after {}", plain_time(wait))
+        }
+        Cause::Event(event) => format!("event {}", device.events[event.0].name),
+        Cause::Field(field) => format!("field {}", device.fields[field.0].name),
+        Cause::PowerUp => "power up".to_owned(),
+        Cause::Schedule => "full refresh due".to_owned(),
+    };
+    format!("{cause}: {}, {}, {}", update.mode.name(), took.latency, took.energy)
 }

@@ -35,7 +35,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
 fn returning(device: &Device) -> Vec<bool> {
     let mut before: Vec<Vec<usize>> = vec![Vec::new(); device.screens.len()];
     for (screen, wiring) in device.wirings.iter().enumerate() {
-        for next in wiring.keys.iter().filter_map(|action| action.go) {
+        for next in wiring.keys.iter().flat_map(|rule| rule.reactions()).flat_map(|reaction| reaction.targets()) {
             before[next.0].push(screen);
         }
     }

@@ -2,6 +2,7 @@
 
 use super::Subject;
 use super::report::Report;
+use crate::behaviour::{Action, Reaction, Target};
 use crate::screen::ScreenId;
 use crate::source::fault::Fault;
 
@@ -11,8 +12,9 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let drawn = view.items.iter().any(|item| item.kind == "keys");
         for (key, written) in wiring.written.iter().enumerate() {
             let Some(written) = written else { continue };
-            let action = wiring.keys[key];
-            let stays = action.go == Some(ScreenId(view.id.0)) && action.change.is_none();
+            let action = &wiring.keys[key];
+            let here = Action::Go(Target::Screen(ScreenId(view.id.0)));
+            let stays = action.acts() && action.reactions().flat_map(Reaction::every_action).all(|one| *one == here);
             let objection = match (written.labelled, action.acts()) {
                 (_, true) if stays => {
                     Some(("leads to the screen it is on", "let it lead to another screen, or take it out"))

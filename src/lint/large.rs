@@ -37,9 +37,8 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
 /// A screen that is entered by a partial refresh.
 fn left_for(subject: &Subject<'_>, screen: ScreenId) -> Option<ScreenId> {
     let wiring = &subject.device.wirings[screen.0];
-    let keys = wiring.keys.iter().filter_map(|action| action.go);
-    let ways = keys.chain(wiring.timers.iter().map(|timer| timer.go)).chain(wiring.events.iter().map(|(_, go)| *go));
-    ways.into_iter().find(|next| *next != screen && subject.partial(*next))
+    let mut ways = wiring.reactions().flat_map(|reaction| reaction.targets());
+    ways.find(|next| *next != screen && subject.partial(*next))
 }
 
 /// The element with most ink of its own.

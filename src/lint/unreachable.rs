@@ -37,8 +37,5 @@ fn reach(device: &Device, from: ScreenId) -> Vec<bool> {
 
 /// Where keys, timers and events lead.
 fn every_way(wiring: &Wiring) -> Vec<ScreenId> {
-    let mut ways: Vec<ScreenId> = wiring.keys.iter().filter_map(|action| action.go).collect();
-    ways.extend(wiring.timers.iter().map(|timer| timer.go));
-    ways.extend(wiring.events.iter().map(|(_, go)| *go));
-    ways
+    wiring.reactions().flat_map(|reaction| reaction.targets()).collect()
 }

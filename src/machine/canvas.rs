@@ -1,4 +1,4 @@
-//! Draws the picture of the moment, as little of it as possible, and knows where it may differ from the glass.
+//! Draws the picture of the moment, as little of it as possible, and knows where it may differ from the panel.
 
 use super::state::State;
 use crate::device::Device;
@@ -6,70 +6,117 @@ use crate::frame::Frame;
 use crate::refresh::update::{Change, Planner};
 use crate::screen::ScreenId;
 use crate::screen::redraw::Redraw;
+use crate::screen::values::Values;
 use std::ops::Range;
 
-/// A running device's glass and the picture that it should show.
+/// A running device's panel and the picture that it should show.
+#[derive(Debug)]
 pub struct Canvas {
-    /// What the glass shows.
-    pub glass: Frame,
+    /// What the panel shows.
+    pub shown: Frame,
     /// The picture of the moment.
     next: Frame,
     /// Rows in which the two may differ, if any.
     touched: Option<Range<u32>>,
-    redraws: Vec<Redraw>,
-    shown: Option<ScreenId>,
+    /// For each screen what is needed to redraw it in the locale shown, once it was.
+    redraws: Vec<Option<Redraw>>,
+    locale: usize,
+    /// The screen of the picture, where no box lies over it.
+    drawn: Option<ScreenId>,
     versions: Vec<u64>,
     changed: Vec<bool>,
 }
 
 impl Canvas {
-    /// A glass that shows nothing of the device yet.
+    /// A panel that shows nothing of the device yet.
     pub fn new(device: &Device) -> Self {
         let size = device.panel.size();
         let blank = Frame::new(size.width, size.height);
         Self {
-            glass: blank.clone(),
+            shown: blank.clone(),
             next: blank,
             touched: None,
-            redraws: device.screens.iter().map(|screen| Redraw::new(screen, 0)).collect(),
-            shown: None,
+            redraws: device.screens.iter().map(|_| None).collect(),
+            locale: 0,
+            drawn: None,
             versions: vec![0; device.fields.len()],
             changed: vec![false; device.fields.len()],
         }
     }
 
-    /// Brings the picture up to date.
-    pub fn draw(&mut self, device: &Device, state: &State) {
+    /// Draws in another locale from now on.
+    pub fn set_locale(&mut self, locale: usize) {
+        if self.locale != locale {
+            self.locale = locale;
+            self.redraws.fill_with(|| None);
+            self.drawn = None;
+        }
+    }
+
+    /// The locale drawn in.
+    pub fn locale(&self) -> usize {
+        self.locale
+    }
+
+    /// The next picture is drawn as a whole.
+    pub fn forget(&mut self) {
+        self.drawn = None;
+    }
+
+    /// Brings the picture up to date with these values in place of the state's own, if there are any.
+    pub fn draw(&mut self, device: &Device, state: &State, instead: Option<&Values>) {
         let screen = &device.screens[state.screen.0];
-        if self.shown == Some(state.screen) {
+        let values = instead.unwrap_or(&state.values);
+        if !state.boxes.is_empty() || self.drawn != Some(state.screen) || instead.is_some() {
+            draw_whole(device, state, self.locale, instead, &mut self.next);
+            self.touched = Some(0..self.next.height());
+            self.drawn = (state.boxes.is_empty() && instead.is_none()).then_some(state.screen);
+        } else {
             for (index, changed) in self.changed.iter_mut().enumerate() {
-                *changed = self.versions[index] != state.values.version[index];
+                *changed = self.versions[index] != values.version[index];
             }
-            for island in self.redraws[state.screen.0].stale(&self.changed) {
-                island.draw(screen, 0, &state.values, &mut self.next);
+            let locale = self.locale;
+            let redraw = self.redraws[state.screen.0].get_or_insert_with(|| Redraw::new(screen, locale));
+            for island in redraw.stale(&self.changed) {
+                island.draw(screen, locale, values, &mut self.next);
                 let Range { start, end } = self.touched.take().unwrap_or(island.rows.clone());
                 self.touched = Some(start.min(island.rows.start)..end.max(island.rows.end));
             }
-        } else {
-            screen.draw(0, &state.values, &mut self.next);
-            self.touched = Some(0..self.next.height());
-            self.shown = Some(state.screen);
         }
         self.versions.copy_from_slice(&state.values.version);
     }
 
-    /// The change from the glass to the picture of the moment.
+    /// The change from the panel to the picture of the moment.
     pub fn change(&self, device: &Device, planner: &mut Planner) -> Change {
         match &self.touched {
-            Some(rows) => planner.change_in(device, &self.glass, &self.next, rows.clone()),
+            Some(rows) => planner.change_in(device, &self.shown, &self.next, rows.clone()),
             None => Change::NONE,
         }
     }
 
-    /// The glass now shows the picture of the moment.
-    pub fn shown(&mut self) {
+    /// The panel now shows the picture of the moment.
+    pub fn adopt(&mut self) {
         if let Some(rows) = self.touched.take() {
-            self.glass.adopt(&self.next, rows);
+            self.shown.adopt(&self.next, rows);
         }
+    }
+
+    /// The panel shows nothing again.
+    pub fn blank(&mut self) {
+        self.shown.clear(false);
+        self.next.clear(false);
+        self.touched = None;
+        self.drawn = None;
+    }
+}
+
+/// The screen with the boxes over it; what lies below a frozen box is drawn with the values of its opening.
+pub fn draw_whole(device: &Device, state: &State, locale: usize, instead: Option<&Values>, frame: &mut Frame) {
+    let now = instead.unwrap_or(&state.values);
+    // A frozen box freezes all that lies below it, the nearest to the screen first.
+    let values_of = |layer: usize| state.boxes[layer..].iter().find_map(|open| open.below.as_ref()).unwrap_or(now);
+    device.screens[state.screen.0].draw(locale, values_of(0), frame);
+    for (index, open) in state.boxes.iter().enumerate() {
+        device.screens[open.screen.0].draw_over(locale, values_of(index + 1), frame);
     }
 }

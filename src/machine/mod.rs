@@ -1,4 +1,547 @@
-//! The rules of a running device.
+//! The rules of a running device, once: whoever runs one (simulation, preview, filmstrip, budget, report) drives this
+//! machine. No randomness, no energy and no clock of its own: time and inputs come in, updates of the panel and the time
+//! of the next wake-up come out, and whoever wants to may watch through [`World::note`].
+//!
+//! # Semantics
+//!
+//! **One input at a time, run to completion.** An input is a key that goes down or up, an event, the sample of a field,
+//! or a timer that ends. Its reaction is carried out whole, action by action, before the next input is looked at; then
+//! every event whose condition has become true happens, which may make others true. (Run to completion: Harel, Science
+//! of Computer Programming 8 (1987) 231-274; W3C SCXML 1.0, appendix D.)
+//!
+//! **Order at equal times:** keys from outside, events from outside, holds and repetitions, periodic events and then
+//! samples by their positions, timers by theirs, and the panel last: whatever happens at one time is drawn once.
+//!
+//! **Keys.** A press is carried out when the key goes down; where the key also has a hold, when it is let go before the
+//! hold's time is over. Repetitions follow while it stays down. What a key that is down still does belongs to what was in
+//! front when it went down: when something else comes to the front, it does nothing more until it is pressed anew.
+//!
+//! **Screens and boxes.** Keys and timers are those of what is in front. An event takes the rule of the front, else of
+//! the layer below. Going to a screen closes all boxes and remembers where from; going to a screen that is on the way
+//! back already shortens the way. Entering sets the states that conditions ask for, then remembers the edited fields.
+//!
+//! **Timers** count from the entry of what is in front or from the last press that did something there, as stated; each
+//! ends once. Closing a box starts the timers below anew.
+//!
+//! **Panel.** While it is busy, keys wait in order (or are lost, as the policy says); all else goes on. When it is free,
+//! waiting keys are carried out, then the picture is compared with what the panel shows. Updates that only the device
+//! itself caused and that enter no screen keep the policy's distance from the refresh before. The waveform follows
+//! [`crate::refresh::policy`].
 
 pub mod canvas;
+mod keys;
+pub mod note;
+mod schedule;
 pub mod state;
+pub mod time;
+pub mod ways;
+
+pub use note::{Cause, Look, Note, Origin, Update, World};
+pub use state::State;
+pub use time::{Micros, micros, seconds};
+
+use crate::behaviour::policy::BusyPresses;
+use crate::behaviour::{EventId, KeyRule, Reaction, Since, Times};
+use crate::device::Device;
+use crate::limits;
+use crate::refresh::policy::{Memory, Reason, must_be_full};
+use crate::refresh::update::{Change, Mode, Planner, work};
+use crate::screen::ScreenId;
+use crate::screen::values::{FieldId, Values};
+use crate::units::Celsius;
+use canvas::Canvas;
+use keys::{Down, Stays};
+use schedule::{Beat, Schedule};
+use state::Outcome;
+use std::collections::VecDeque;
+
+/// A running device.
+#[derive(Debug)]
+pub struct Machine {
+    /// What it shows and holds.
+    pub state: State,
+    /// Its panel and the picture for it.
+    pub canvas: Canvas,
+    /// Values to draw in place of the state's own.
+    pub instead: Option<Values>,
+    now: Micros,
+    schedule: Schedule,
+    down: Vec<Option<Down>>,
+    /// When each timer of the front ends; `None` once it has.
+    timers: Vec<Option<Micros>>,
+    /// Inputs of keys that wait for the panel: when they were made.
+    waiting: VecDeque<(Micros, Key)>,
+    /// Presses whose picture is still to come: when and which key.
+    pressed: Vec<(Micros, usize)>,
+    memory: Memory,
+    busy_until: Micros,
+    last_refresh: Option<Micros>,
+    /// A full refresh is awaited at its age.
+    full_awaited: bool,
+    /// What made the picture stale: the first of a person's causes, else the first.
+    stale: Option<Cause>,
+    /// A screen was entered since the last picture.
+    entered: Option<ScreenId>,
+}
+
+/// A key that goes down or up, the first being 0.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Key {
+    /// Down.
+    Down(usize),
+    /// Up.
+    Up(usize),
+}
+
+/// What became of an input of a key.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Taken {
+    /// It did something.
+    Acted,
+    /// It did nothing here; a key with a hold may still do something.
+    Nothing,
+    /// The panel is busy; it waits.
+    Queued,
+    /// The panel is busy; it is lost.
+    Dropped,
+}
+
+impl Machine {
+    /// A device that begins at a time with a screen; the panel shows nothing yet.
+    pub fn new(device: &Device, screen: ScreenId, now: Micros) -> Self {
+        let mut machine = Self {
+            state: State::new(device, screen),
+            canvas: Canvas::new(device),
+            instead: None,
+            now,
+            schedule: Schedule::new(device, now),
+            down: vec![None; device.keys()],
+            timers: Vec::new(),
+            waiting: VecDeque::new(),
+            pressed: Vec::new(),
+            memory: Memory::NEW,
+            busy_until: now,
+            last_refresh: None,
+            full_awaited: false,
+            stale: Some(Cause::PowerUp),
+            entered: Some(screen),
+        };
+        machine.start_timers(device, true);
+        machine
+    }
+
+    /// As [`Machine::new`], with the picture on the panel already, as if the device had run for a while.
+    pub fn shown(device: &Device, screen: ScreenId, now: Micros) -> Self {
+        let mut machine = Self::new(device, screen, now);
+        machine.show_at_once(device);
+        machine
+    }
+
+    /// Puts the picture of the moment on the panel without a refresh, as after a full one: for a designer's changes.
+    pub fn show_at_once(&mut self, device: &Device) {
+        self.canvas.forget();
+        self.canvas.draw(device, &self.state, self.instead.as_ref());
+        self.canvas.adopt();
+        self.memory = Memory { partials: 0, last_full: Some(seconds(self.now)) };
+        self.full_awaited = device.policy.full_every.is_some();
+        (self.stale, self.entered) = (None, None);
+        self.pressed.clear();
+        self.busy_until = self.now;
+    }
+
+    /// Shows another locale from now on; where a field chooses it, the field changes.
+    pub fn set_locale(&mut self, device: &Device, locale: usize) {
+        if let Some(field) = device.language {
+            self.state.values.put(field, locale as f64);
+        }
+        self.canvas.set_locale(locale);
+    }
+
+    /// Shows a screen that no key leads to, for a designer's choice.
+    pub fn jump(&mut self, device: &Device, screen: ScreenId) {
+        self.state.jump(device, screen);
+        self.fronted(device);
+        self.show_at_once(device);
+    }
+
+    /// The time.
+    pub fn now(&self) -> Micros {
+        self.now
+    }
+
+    /// Whether the panel refreshes.
+    pub fn busy(&self) -> bool {
+        self.now < self.busy_until
+    }
+
+    /// When a timer of the front ends; `None` once it has.
+    pub fn timer_ends(&self, timer: usize) -> Option<Micros> {
+        self.timers.get(timer).copied().flatten()
+    }
+
+    /// When the panel is free again, or was last.
+    pub fn busy_until(&self) -> Micros {
+        self.busy_until
+    }
+
+    /// Presses that wait for the panel.
+    pub fn waiting(&self) -> usize {
+        self.waiting.iter().filter(|(_, key)| matches!(key, Key::Down(_))).count()
+    }
+
+    /// What the refresh policy remembers.
+    pub fn memory(&self) -> Memory {
+        self.memory
+    }
+
+    /// The time of the next wake-up, if nothing comes from outside; `None` where nothing ever happens by itself.
+    pub fn wake(&self, device: &Device) -> Option<Micros> {
+        let keys = self.stays(device).map(|(time, ..)| time);
+        let timers = self.timers.iter().flatten().min().copied();
+        [keys, self.schedule.next(), timers, self.look_at(device)]
+            .into_iter()
+            .flatten()
+            .min()
+            .map(|at| at.max(self.now))
+    }
+
+    /// When the panel is to be looked at, if it is.
+    fn look_at(&self, device: &Device) -> Option<Micros> {
+        let full = self.full_due(device).map(|due| due.max(self.busy_until));
+        let picture = match self.stale {
+            _ if !self.waiting.is_empty() => Some(self.busy_until),
+            Some(_) => Some(self.distant(device).unwrap_or(0).max(self.busy_until)),
+            None => None,
+        };
+        [full, picture].into_iter().flatten().min()
+    }
+
+    /// Until when an update that only the device caused keeps its distance from the refresh before.
+    fn distant(&self, device: &Device) -> Option<Micros> {
+        let by_itself = self.stale.is_some_and(|cause| cause.origin() == Origin::Device) && self.entered.is_none();
+        self.last_refresh.filter(|_| by_itself).map(|last| last + micros(device.policy.min_interval))
+    }
+
+    fn full_due(&self, device: &Device) -> Option<Micros> {
+        let (every, last) = device.policy.full_every.zip(self.memory.last_full)?;
+        self.full_awaited.then(|| micros(last + every))
+    }
+
+    /// Lets time pass. Times at which something is due must not be passed over: see [`Machine::wake`].
+    pub fn pass(&mut self, now: Micros) {
+        self.now = self.now.max(now);
+    }
+
+    /// Lets time pass to `now` and carries out everything due then, the panel excepted.
+    pub fn run(&mut self, device: &Device, now: Micros, world: &mut impl World) {
+        self.now = self.now.max(now);
+        while let Some((_, key, stays)) = self.stays(device).filter(|(time, ..)| *time <= self.now) {
+            self.stay(device, key, stays, world);
+        }
+        while let Some(beat) = self.schedule.take(device, self.now) {
+            self.beat(device, beat, world);
+        }
+        while let Some(timer) = self.timers.iter().position(|due| due.is_some_and(|due| due <= self.now)) {
+            self.timers[timer] = None;
+            self.timer(device, timer, world);
+        }
+    }
+
+    fn beat(&mut self, device: &Device, beat: Beat, world: &mut impl World) {
+        match beat {
+            Beat::Event(event) => {
+                let Times::Every(_, hours) = device.events[event.0].times else { return };
+                if hours.hold(seconds(self.now)) && device.events[event.0].allowed(&self.state.values) {
+                    self.happen(device, event, world);
+                }
+            }
+            Beat::Renew(field) => {
+                if device.fields[field.0].sampled(&self.state.values) {
+                    self.renew(device, field, world);
+                    self.mark(Cause::Field(field));
+                    self.rise(device, world);
+                }
+            }
+        }
+    }
+
+    fn renew(&mut self, device: &Device, field: FieldId, world: &mut impl World) {
+        let value = world.sample(device, field, seconds(self.now), &self.state.values);
+        self.state.values.set(field, value);
+    }
+
+    /// An event comes from outside, or as its time says.
+    pub fn happen(&mut self, device: &Device, event: EventId, world: &mut impl World) {
+        self.happen_once(device, event, world);
+        self.rise(device, world);
+    }
+
+    fn happen_once(&mut self, device: &Device, event: EventId, world: &mut impl World) {
+        world.note(Note::Event(event));
+        for index in 0..self.state.renewals(event).len() {
+            self.renew(device, self.state.renewals(event)[index], world);
+        }
+        self.mark(Cause::Event(event));
+        let outcome = self.state.happen(device, event);
+        self.follow(device, outcome, false, world);
+    }
+
+    /// Events whose condition became true; each may make others true, so there is a bound.
+    fn rise(&mut self, device: &Device, world: &mut impl World) {
+        for _ in 0..=device.events.len() {
+            let risen = self.state.risen(device);
+            if risen.is_empty() {
+                return;
+            }
+            risen.into_iter().for_each(|event| self.happen_once(device, event, world));
+        }
+    }
+
+    /// What follows from what a reaction did.
+    fn follow(&mut self, device: &Device, outcome: Outcome, pressed: bool, world: &mut impl World) {
+        if outcome.entered {
+            self.entered = Some(self.state.screen);
+            world.note(Note::Entered(self.state.screen));
+        }
+        if outcome.fronted {
+            self.fronted(device);
+        } else if pressed && outcome.acted {
+            self.start_timers(device, false);
+        }
+    }
+
+    fn fronted(&mut self, device: &Device) {
+        self.down.iter_mut().flatten().for_each(|down| down.stale = true);
+        self.start_timers(device, true);
+    }
+
+    /// Starts the timers of the front: all of them on its entry, those that count from the last press on a press.
+    fn start_timers(&mut self, device: &Device, entry: bool) {
+        let timers = &device.wirings[self.state.front().0].timers;
+        let due = |timer: &crate::behaviour::Timer| Some(self.now + micros(timer.wait));
+        if entry {
+            self.timers.clear();
+            self.timers.extend(timers.iter().map(due));
+        } else {
+            for (ends, timer) in self.timers.iter_mut().zip(timers).filter(|(_, timer)| timer.since == Since::Press) {
+                *ends = due(timer);
+            }
+        }
+    }
+
+    fn timer(&mut self, device: &Device, timer: usize, world: &mut impl World) {
+        let front = self.state.front();
+        let Some(rule) = device.wirings[front.0].timers.get(timer) else { return };
+        let outcome = self.state.react(device, &rule.reaction, 1.0);
+        if outcome.acted {
+            self.mark(Cause::Timer(front, timer));
+        }
+        self.follow(device, outcome, false, world);
+        self.rise(device, world);
+    }
+
+    /// The picture may be out of date. A person's cause counts before the device's own, the first before later ones.
+    fn mark(&mut self, cause: Cause) {
+        let by_person = |cause: Cause| cause.origin() == Origin::Person;
+        if self.stale.is_none_or(|known| by_person(cause) && !by_person(known)) {
+            self.stale = Some(cause);
+        }
+    }
+
+    /// A key goes down or up.
+    pub fn key(&mut self, device: &Device, key: Key, world: &mut impl World) -> Taken {
+        if !self.busy() && self.waiting.is_empty() {
+            return if self.carry_out(device, self.now, key, world) { Taken::Acted } else { Taken::Nothing };
+        }
+        let drops = device.policy.busy_presses == BusyPresses::Drop || self.waiting.len() >= limits::WAITING_KEYS;
+        match key {
+            Key::Down(number) if drops => {
+                world.note(Note::Dropped(number));
+                Taken::Dropped
+            }
+            // Without its press a key that is let go does nothing.
+            Key::Up(number) if drops && self.down.get(number).is_none_or(Option::is_none) => Taken::Nothing,
+            Key::Up(_) if drops && self.waiting.is_empty() => {
+                if self.carry_out(device, self.now, key, world) {
+                    Taken::Acted
+                } else {
+                    Taken::Nothing
+                }
+            }
+            _ => {
+                self.waiting.push_back((self.now, key));
+                Taken::Queued
+            }
+        }
+    }
+
+    /// A key goes down and up at once.
+    pub fn press(&mut self, device: &Device, key: usize, world: &mut impl World) -> Taken {
+        let down = self.key(device, Key::Down(key), world);
+        let up = self.key(device, Key::Up(key), world);
+        if down == Taken::Nothing { up } else { down }
+    }
+
+    /// The rule of a key for what is in front.
+    fn rule<'d>(&self, device: &'d Device, key: usize) -> Option<&'d KeyRule> {
+        device.wirings[self.state.front().0].keys.get(key)
+    }
+
+    fn carry_out(&mut self, device: &Device, made: Micros, key: Key, world: &mut impl World) -> bool {
+        match key {
+            Key::Down(number) => {
+                let Some(rule) = self.rule(device, number) else { return false };
+                if let Some(down) = self.down.get_mut(number) {
+                    *down = Some(Down::new(made));
+                }
+                if rule.hold.is_some() {
+                    return false;
+                }
+                let acted = self.react(device, (made, number), &rule.press, 1.0, world);
+                if !acted && !rule.release.acts() {
+                    world.note(Note::Unassigned(number));
+                }
+                acted
+            }
+            Key::Up(number) => {
+                let Some(down) = self.down.get_mut(number).and_then(Option::take) else { return false };
+                let Some(rule) = self.rule(device, number).filter(|_| !down.stale) else { return false };
+                let mut acted = false;
+                if let Some(hold) = rule.hold.as_ref().filter(|_| !down.held) {
+                    // A key that waited for the panel may have been held long enough meanwhile.
+                    let long = made >= down.since + micros(hold.after);
+                    let reaction = if long { &hold.reaction } else { &rule.press };
+                    acted = self.react(device, (down.since, number), reaction, 1.0, world);
+                    if !acted && !rule.release.acts() {
+                        world.note(Note::Unassigned(number));
+                    }
+                }
+                if rule.release.acts() {
+                    acted |= self.react(device, (made, number), &rule.release, 1.0, world);
+                }
+                acted
+            }
+        }
+    }
+
+    /// The key that does something next by staying down: when, which, what. Not while the panel is busy.
+    fn stays(&self, device: &Device) -> Option<(Micros, usize, Stays)> {
+        let next = |(number, down): (usize, &Option<Down>)| {
+            let (time, stays) = down.as_ref()?.next(self.rule(device, number)?)?;
+            Some((time.max(self.busy_until), number, stays))
+        };
+        // Nothing is down most of the time.
+        if self.down.iter().all(Option::is_none) {
+            return None;
+        }
+        self.down.iter().enumerate().filter_map(next).min_by_key(|(time, number, _)| (*time, *number))
+    }
+
+    fn stay(&mut self, device: &Device, number: usize, stays: Stays, world: &mut impl World) {
+        let Some(rule) = self.rule(device, number) else { return };
+        let Some(down) = self.down.get_mut(number).and_then(Option::as_mut) else { return };
+        match (stays, &rule.hold, rule.repeat) {
+            (Stays::Hold, Some(hold), _) => {
+                down.held = true;
+                self.react(device, (self.now, number), &hold.reaction, 1.0, world);
+            }
+            (Stays::Repeat, _, Some(repeat)) => {
+                down.repeats += 1;
+                let faster = repeat.faster.filter(|(from, _)| down.repeats >= *from);
+                // Repetitions that fell into a refresh are not made up for.
+                let missed = self.now.saturating_sub(down.since + micros(repeat.after)) / micros(repeat.every).max(1);
+                down.repeats = down.repeats.max(u32::try_from(missed + 1).unwrap_or(u32::MAX));
+                self.react(device, (self.now, number), &rule.press, faster.map_or(1.0, |(_, times)| times), world);
+            }
+            _ => down.stale = true,
+        }
+    }
+
+    fn react(
+        &mut self,
+        device: &Device,
+        (made, number): (Micros, usize),
+        reaction: &Reaction,
+        times: f64,
+        world: &mut impl World,
+    ) -> bool {
+        let outcome = self.state.react(device, reaction, times);
+        if outcome.acted {
+            self.mark(Cause::Key(number));
+            self.pressed.push((made, number));
+            world.note(Note::Acted(number));
+        }
+        self.follow(device, outcome, true, world);
+        if outcome.acted {
+            self.rise(device, world);
+        }
+        outcome.acted
+    }
+
+    /// Carries out keys that waited, compares the picture with the panel and tells what is to be sent, if the panel is
+    /// free and anything is.
+    pub fn look(
+        &mut self,
+        device: &Device,
+        temperature: Celsius,
+        planner: &mut Planner,
+        world: &mut impl World,
+    ) -> Look {
+        if self.busy() {
+            return Look::Nothing;
+        }
+        while let Some((made, key)) = self.waiting.pop_front() {
+            self.carry_out(device, made, key, world);
+        }
+        let due = self.distant(device).is_none_or(|until| self.now >= until);
+        if let Some(cause) = self.stale.filter(|_| due) {
+            self.stale = None;
+            let entered = self.entered.take();
+            if let Some(locale) = device.locale_of(&self.state.values) {
+                self.canvas.set_locale(locale);
+            }
+            self.canvas.draw(device, &self.state, self.instead.as_ref());
+            let change = self.canvas.change(device, planner);
+            if change.pixels > 0 || self.memory.last_full.is_none() {
+                let reason = must_be_full(device, self.memory, seconds(self.now), temperature, entered);
+                return self.send(device, temperature, cause, reason, change);
+            }
+            self.canvas.adopt();
+            self.pressed.clear();
+        }
+        match self.full_due(device) {
+            Some(due) if due <= self.now => {
+                self.full_awaited = false;
+                self.send(device, temperature, Cause::Schedule, Some(Reason::Age), Change::NONE)
+            }
+            _ => Look::Nothing,
+        }
+    }
+
+    fn send(
+        &mut self,
+        device: &Device,
+        temperature: Celsius,
+        cause: Cause,
+        reason: Option<Reason>,
+        change: Change,
+    ) -> Look {
+        let mode = if reason.is_some() { Mode::Full } else { Mode::Partial };
+        let Some(work) = work(device, &change, mode, temperature) else {
+            return Look::Refused;
+        };
+        if cause != Cause::Schedule {
+            self.canvas.adopt();
+        }
+        self.memory.note(mode, seconds(self.now));
+        self.last_refresh = Some(self.now);
+        self.full_awaited |= mode == Mode::Full && device.policy.full_every.is_some();
+        let answers = std::mem::take(&mut self.pressed);
+        Look::Send(Box::new(Update { cause, origin: cause.origin(), mode, reason, change, work, answers }))
+    }
+
+    /// The panel is busy with what was sent until then.
+    pub fn sent(&mut self, until: Micros) {
+        self.busy_until = until;
+    }
+}

@@ -1,100 +1,199 @@
-//! What a running device shows and holds, and how presses and events change it. No time passes here.
+//! What a running device shows and holds, and what reactions do to it. No time passes here.
 
-use crate::behaviour::field::{Motion, Renewal, Wave};
-use crate::behaviour::{EventId, How};
+use crate::behaviour::field::{Motion, Renewal};
+use crate::behaviour::{Action, EventId, Reaction};
 use crate::device::Device;
+use crate::limits;
 use crate::screen::ScreenId;
 use crate::screen::values::{FieldId, Values};
-use crate::units::Seconds;
-use rand::Rng;
 
 /// What a running device shows and holds.
 #[derive(Clone, Debug)]
 pub struct State {
-    /// The screen.
+    /// The screen, under any boxes.
     pub screen: ScreenId,
+    /// Boxes over the screen, the front one last.
+    pub boxes: Vec<OpenBox>,
     /// The fields.
     pub values: Values,
-    renewed: Vec<usize>,
+    /// The screens that [`Action::Back`] returns to, the nearest last.
+    back: Vec<ScreenId>,
+    /// What the edited fields of the screen were when it was entered.
+    saved: Vec<(FieldId, f64)>,
     /// The fields that each event renews; grades come after what they grade.
     renewals: Vec<Vec<FieldId>>,
-    wave: Wave,
+    /// For each event with a condition, whether the condition held when it was last looked at.
     held: Vec<bool>,
 }
 
-/// What a press did.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Pressed {
-    /// Nothing: the key has no meaning on this screen.
-    Nothing,
-    /// It changed a field.
-    Changed,
-    /// It led to a screen.
-    Entered(ScreenId),
+/// A box over the screen.
+#[derive(Clone, Debug)]
+pub struct OpenBox {
+    /// What it shows.
+    pub screen: ScreenId,
+    /// The values that what lies below is drawn with, where it is frozen.
+    pub below: Option<Values>,
+    saved: Vec<(FieldId, f64)>,
+}
+
+/// What a reaction did.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Outcome {
+    /// It did something: an alternative's conditions held.
+    pub acted: bool,
+    /// A screen was entered; not for boxes.
+    pub entered: bool,
+    /// What is in front is another screen or box, or the same one anew.
+    pub fronted: bool,
 }
 
 impl State {
-    /// A device that shows its home screen with the sample values.
-    pub fn new(device: &Device) -> Self {
+    /// A device that shows a screen with the sample values.
+    pub fn new(device: &Device, screen: ScreenId) -> Self {
         let values = device.sample();
-        let held = device.events.iter().map(|event| event.holds(&values)).collect();
         let renewals = (0..device.events.len()).map(|event| renewals(device, EventId(event))).collect();
-        let renewed = vec![0; device.fields.len()];
-        Self { screen: device.usage.home, values, renewed, renewals, wave: Wave::default(), held }
+        let held = vec![false; device.events.len()];
+        let mut state = Self { screen, boxes: Vec::new(), values, back: Vec::new(), saved: Vec::new(), renewals, held };
+        device.recall.show(&mut state.values, screen);
+        state.saved = state.edited(device, screen);
+        state.settle(device);
+        state
     }
 
-    /// Presses a key, the first being 0.
-    pub fn press(&mut self, device: &Device, key: usize) -> Pressed {
-        let Some(action) = device.wirings[self.screen.0].keys.get(key).copied() else { return Pressed::Nothing };
-        if let Some(change) = action.change {
-            let [low, high] = device.fields[change.field.0].range;
-            let value = match change.how {
-                How::By(step) => self.values.of(change.field) + step,
-                How::To(value) => value,
-            };
-            self.values.put(change.field, value.clamp(low, high));
+    /// A device that shows a screen, or a box over the first screen that opens it, with the sample values. `None` for a
+    /// box that nothing opens.
+    pub fn sample(device: &Device, screen: ScreenId) -> Option<Self> {
+        if device.screens[screen.0].over.is_none() {
+            return Some(Self::new(device, screen));
         }
-        match action.go {
-            Some(screen) => {
-                self.enter(device, screen);
-                Pressed::Entered(screen)
+        let opens = |wiring: &crate::behaviour::Wiring| {
+            wiring.reactions().any(|reaction| reaction.every_action().any(|action| *action == Action::Open(screen)))
+        };
+        let from = device.wirings.iter().position(opens).map(ScreenId).filter(|from| *from != screen)?;
+        let mut state = match device.screens[from.0].over {
+            None => Self::new(device, from),
+            // A box over a box is shown over the home screen: what lies between does not matter to it.
+            Some(_) => Self::new(device, device.usage.home),
+        };
+        state.open(device, screen);
+        Some(state)
+    }
+
+    /// The box in front, or the screen.
+    pub fn front(&self) -> ScreenId {
+        self.boxes.last().map_or(self.screen, |open| open.screen)
+    }
+
+    /// The screens that [`Action::Back`] returns to, the nearest last.
+    pub fn back(&self) -> &[ScreenId] {
+        &self.back
+    }
+
+    /// The fields that an event renews, in order.
+    pub fn renewals(&self, event: EventId) -> &[FieldId] {
+        &self.renewals[event.0]
+    }
+
+    /// Does what a reaction says; changes by an amount are `times` as large.
+    pub fn react(&mut self, device: &Device, reaction: &Reaction, times: f64) -> Outcome {
+        let mut outcome = Outcome::default();
+        let Some(actions) = reaction.actions(&self.values) else { return outcome };
+        outcome.acted = true;
+        for action in actions {
+            match action {
+                Action::Change(change) => {
+                    let field = &device.fields[change.field.0];
+                    let value = change.value(&self.values, field.range, field.step, times);
+                    self.values.put(change.field, value);
+                }
+                Action::Go(target) => {
+                    if let Some(screen) = target.screen(&self.values) {
+                        self.go(device, screen);
+                        (outcome.entered, outcome.fronted) = (true, true);
+                    }
+                }
+                Action::Back if !self.boxes.is_empty() => outcome.fronted |= self.close(device),
+                Action::Back => {
+                    if let Some(screen) = self.back.pop() {
+                        self.show(device, screen);
+                        (outcome.entered, outcome.fronted) = (true, true);
+                    }
+                }
+                Action::Open(screen) => outcome.fronted |= self.open(device, *screen),
+                Action::Close => outcome.fronted |= self.close(device),
+                Action::Cancel => {
+                    let saved = match self.boxes.last() {
+                        Some(open) => open.saved.clone(),
+                        None => self.saved.clone(),
+                    };
+                    saved.into_iter().for_each(|(field, value)| self.values.put(field, value));
+                }
             }
-            None if action.change.is_some() => Pressed::Changed,
-            None => Pressed::Nothing,
         }
+        outcome
     }
 
-    /// Renews one field.
-    pub fn renew(&mut self, device: &Device, field: FieldId, time: Seconds, random: &mut impl Rng) {
-        let count = self.renewed[field.0];
-        let value = device.fields[field.0].next(field, &self.values, (time, count), &mut self.wave, random);
-        self.renewed[field.0] = count + 1;
-        self.values.set(field, value);
+    /// Enters a screen from the one shown, which [`Action::Back`] then returns to. The way back is bounded: the oldest
+    /// screen is forgotten. A screen that is on the way already shortens it, so that circles do not fill it.
+    fn go(&mut self, device: &Device, screen: ScreenId) {
+        match self.back.iter().position(|known| *known == screen) {
+            Some(place) => self.back.truncate(place),
+            None if self.screen != screen => {
+                if self.back.len() == limits::BACK_DEPTH {
+                    self.back.remove(0);
+                }
+                self.back.push(self.screen);
+            }
+            None => {}
+        }
+        self.show(device, screen);
     }
 
-    /// An event happens: its fields are renewed, and the screen may change.
-    pub fn happen(
-        &mut self,
-        device: &Device,
-        event: EventId,
-        time: Seconds,
-        random: &mut impl Rng,
-    ) -> Option<ScreenId> {
-        for index in 0..self.renewals[event.0].len() {
-            self.renew(device, self.renewals[event.0][index], time, random);
-        }
-        device.recall.happen(&mut self.values, event);
-        let led = device.wirings[self.screen.0].events.iter().find(|(of, _)| *of == event).map(|(_, screen)| *screen);
-        if let Some(screen) = led {
-            self.enter(device, screen);
-        }
-        led
+    /// Shows a screen without any way back from it, as a designer's choice is.
+    pub fn jump(&mut self, device: &Device, screen: ScreenId) {
+        self.back.clear();
+        self.show(device, screen);
     }
 
-    /// Enters a screen from the one shown.
-    pub fn enter(&mut self, device: &Device, screen: ScreenId) {
+    fn show(&mut self, device: &Device, screen: ScreenId) {
         device.recall.enter(&mut self.values, self.screen);
+        device.recall.show(&mut self.values, screen);
+        self.boxes.clear();
         self.screen = screen;
+        self.saved = self.edited(device, screen);
+    }
+
+    /// Opens a box; not over itself, and not beyond the depth that there is.
+    fn open(&mut self, device: &Device, screen: ScreenId) -> bool {
+        if self.boxes.len() == limits::BOX_DEPTH || self.boxes.iter().any(|open| open.screen == screen) {
+            return false;
+        }
+        let frozen = device.screens[screen.0].over.as_ref().is_some_and(|over| over.frozen);
+        let below = frozen.then(|| self.values.clone());
+        let saved = self.edited(device, screen);
+        self.boxes.push(OpenBox { screen, below, saved });
+        device.recall.show(&mut self.values, screen);
+        true
+    }
+
+    fn close(&mut self, device: &Device) -> bool {
+        let closed = self.boxes.pop().is_some();
+        let front = self.front();
+        device.recall.show(&mut self.values, front);
+        closed
+    }
+
+    fn edited(&self, device: &Device, screen: ScreenId) -> Vec<(FieldId, f64)> {
+        let edits = device.wirings.get(screen.0).map_or(&[][..], |wiring| &wiring.edits);
+        edits.iter().map(|field| (*field, self.values.of(*field))).collect()
+    }
+
+    /// What an event does to the screen: the rule of what is in front, else of what lies below.
+    pub fn happen(&mut self, device: &Device, event: EventId) -> Outcome {
+        device.recall.happen(&mut self.values, event);
+        let layers = self.boxes.iter().rev().map(|open| open.screen).chain([self.screen]);
+        let rule = layers.flat_map(|screen| &device.wirings[screen.0].events).find(|(of, _)| *of == event);
+        rule.map_or(Outcome::default(), |(_, reaction)| self.react(device, reaction, 1.0))
     }
 
     /// Events whose condition has become true since the last call.
@@ -108,6 +207,11 @@ impl State {
             *held = holds;
         }
         risen
+    }
+
+    /// Takes conditions that hold now as known, so that no event happens because of them.
+    pub fn settle(&mut self, device: &Device) {
+        let _known = self.risen(device);
     }
 }
 

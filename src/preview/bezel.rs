@@ -94,7 +94,7 @@ impl Bezel {
         );
         canvas.rounded(inner, self.radius, theme::BODY);
         canvas.rounded(self.glass, (self.radius / 4).max(1), theme::GLASS);
-        let actions = &session.device().wirings[session.screen().0].keys;
+        let actions = &session.device().wirings[session.front().0].keys;
         for (index, key) in self.keys.iter().enumerate() {
             let acts = actions.get(index).is_some_and(|action| action.acts());
             let (face, text) = match acts {

@@ -1,7 +1,7 @@
 //! What the preview says about the running device, line by line; the window and the terminal both show these.
 
 use super::command::Command;
-use super::session::{Session, reason_words};
+use super::session::{Session, cause_words, reason_words};
 use super::view::View;
 use crate::behaviour::Times;
 use crate::refresh::update::Mode;
@@ -103,7 +103,7 @@ fn update(session: &Session) -> Vec<Fact> {
         (Mode::Partial, 1) => "partial, 1 window".to_owned(),
         (Mode::Partial, count) => format!("partial, {count} windows"),
     };
-    let mut facts = vec![pair("cause", update.cause.words(session.device())), pair("waveform", waveform)];
+    let mut facts = vec![pair("cause", cause_words(update.cause, session.device())), pair("waveform", waveform)];
     if let Some(reason) = update.reason {
         facts.push(pair("because", reason_words(reason)));
     }

@@ -1,6 +1,8 @@
 //! `device.toml`: the whole device except its screens. Types only; their meaning is settled in [`crate::project::settle`].
 
 use super::hardware::{BatterySpec, BoardSpec, PanelSpec};
+use super::rules::{AfterSpec, KeySpec, OnSpec};
+use super::screen::RulesSpec;
 use crate::assets::fonts::FaceSpec;
 use crate::behaviour::policy::{BufferSpec, BusyPresses};
 use crate::hardware::glass::Side;
@@ -10,6 +12,7 @@ use crate::source::fault::Level;
 use crate::units::{Bytes, Celsius, Joules, Metres, Ratio, Seconds};
 use schemars::JsonSchema;
 use serde::Deserialize;
+use std::collections::BTreeMap;
 
 /// The root file of a project.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -39,6 +42,9 @@ pub struct ProjectSpec {
     /// Things that happen without a key: radio reports, alarms.
     #[serde(default)]
     pub events: Named<EventSpec>,
+    /// Rules that hold on every screen that says nothing else.
+    #[serde(default)]
+    pub anywhere: AnywhereSpec,
     /// When to refresh fully and what happens meanwhile.
     #[serde(default)]
     pub policy: PolicySpec,
@@ -98,10 +104,23 @@ pub struct FieldSpec {
     pub sample: Option<f64>,
     /// The value is renewed at this interval.
     pub every: Option<At<Qty<Seconds>>>,
+    /// With `every`: only while this holds.
+    #[serde(rename = "while")]
+    pub only: Option<At<ConditionSpec>>,
     /// The value is renewed when this event happens.
     pub on: Option<At<String>>,
+    /// What the field sets in the product.
+    pub sets: Option<At<SetsSpec>>,
     /// How the value moves each time it is renewed.
     pub moves: Option<At<MoveSpec>>,
+}
+
+/// What a field sets in the product.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum SetsSpec {
+    /// The language of the screens: its values 0, 1, 2, ... are the locales in their order.
+    Language,
 }
 
 /// How a value moves in use.
@@ -167,6 +186,9 @@ pub struct EventSpec {
     pub charge: Option<Amount<crate::units::Coulombs>>,
     /// The rail that charge is taken from; absent: the board's only rail.
     pub rail: Option<At<String>>,
+    /// Happens only while this holds.
+    #[serde(rename = "while")]
+    pub only: Option<At<ConditionSpec>>,
     /// It comes over a radio or a cable that can be lost.
     #[serde(default)]
     pub link: bool,
@@ -200,6 +222,28 @@ impl Default for PolicySpec {
             busy_presses: BusyPresses::Queue,
             buffer: At { span: 0..0, value: BufferSpec::Ram },
         }
+    }
+}
+
+/// Rules that hold on every screen that says nothing else. An empty table for a key or an event on a screen is an
+/// exception there; so is the screen's own rule.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
+pub struct AnywhereSpec {
+    /// What keys do, by key number.
+    pub keys: BTreeMap<String, At<KeySpec>>,
+    /// What happens after a while.
+    pub after: Vec<At<AfterSpec>>,
+    /// What happens on events.
+    pub on: BTreeMap<String, At<OnSpec>>,
+    /// Screens and boxes on which none of these hold.
+    pub except: Vec<At<String>>,
+}
+
+impl AnywhereSpec {
+    /// The rules.
+    pub fn rules(&self) -> RulesSpec<'_> {
+        RulesSpec { keys: &self.keys, after: &self.after, on: &self.on }
     }
 }
 
@@ -278,10 +322,17 @@ pub struct ChargingSpec {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct JourneySpec {
-    /// The screen it starts from; absent: the home screen.
+    /// The screen it starts from; absent: the home screen. Where the device shows another one, the person first goes
+    /// there by the shortest way of presses, or waits for timers.
     pub from: Option<At<String>>,
-    /// How often a day.
-    pub per_day: At<f64>,
+    /// It starts from whatever screen is shown.
+    #[serde(default)]
+    pub anywhere: bool,
+    /// How often a day, at random times.
+    pub per_day: Option<At<f64>>,
+    /// In place of that: at these times of every day, as `["07:30", "19:00"]`.
+    #[serde(default)]
+    pub at: Vec<At<String>>,
     /// Between these hours, as `["06:00", "22:00"]`; absent: all day.
     pub between: Option<At<[String; 2]>>,
     /// What is pressed and how long one looks.
@@ -294,6 +345,8 @@ pub struct JourneySpec {
 pub struct StepSpec {
     /// The soft key pressed, counted from 1.
     pub press: Option<At<u32>>,
+    /// How long the key is kept down; absent: a short press.
+    pub hold: Option<At<Qty<Seconds>>>,
     /// How long one looks before the next step.
     pub look: Qty<Seconds>,
     /// The step is done this many times.

@@ -3,6 +3,7 @@
 pub mod device;
 pub mod hardware;
 mod profile;
+pub mod rules;
 pub mod schema;
 pub mod screen;
 pub mod set;

@@ -3,15 +3,15 @@
 //! An element is one flat table. The first key that names an element kind says what it is and holds its main
 //! value; place keys (`at`, `top`, `grow`, ...) are the same for every kind; the rest belongs to the kind.
 
+use super::rules::{AfterSpec, KeySpec, OnSpec};
 use crate::elements::{self, Spec};
 use crate::limits;
 use crate::screen::Role;
 use crate::screen::place::{GROUPS, Group, GroupFlow, GroupStyle, PLACE_KEYS, Place};
-use crate::source::amount::{At, Qty};
+use crate::source::amount::At;
 use crate::source::fault::{Fault, nearest};
 use crate::source::read::{Reader, Tree};
 use crate::source::spans::Span;
-use crate::units::Seconds;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -24,56 +24,61 @@ use toml::de::{DeTable, DeValue};
 pub struct ScreenHead {
     /// The screen's title for people; also an `@string`.
     pub title: String,
-    /// What the soft keys do here, by key number.
+    /// What the keys do here, by key number.
     pub keys: BTreeMap<String, At<KeySpec>>,
-    /// What happens when nobody presses a key.
+    /// What happens after a while.
     pub after: Vec<At<AfterSpec>>,
     /// What happens on events.
     pub on: BTreeMap<String, At<OnSpec>>,
     /// What the screen is for, where the program must know: `battery-empty`, `link-lost`, `alarm`.
     pub role: Option<Role>,
+    /// Makes it a box over the screen, with this place.
+    #[serde(rename = "box")]
+    pub over: Option<At<BoxSpec>>,
+    /// Fields that are edited here: `cancel` sets them back to what they were on entry.
+    pub edit: Vec<At<String>>,
 }
 
-/// A soft key on one screen.
-#[derive(Debug, Default, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
-pub struct KeySpec {
-    /// Its label; also an `@string`.
-    pub label: Option<At<String>>,
-    /// The screen it leads to.
-    pub go: Option<At<String>>,
-    /// The field it changes, and how.
-    pub change: Option<At<ChangeSpec>>,
-}
-
-/// A change of a field by a key.
-#[derive(Clone, Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct ChangeSpec {
-    /// The field.
-    pub field: At<String>,
-    /// Added to it, kept within its range.
-    pub by: Option<f64>,
-    /// Set to this.
-    pub to: Option<f64>,
-}
-
-/// A timer that starts at the last press or the screen's entry.
+/// The place of a box over the screen.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct AfterSpec {
-    /// How long nothing is pressed.
-    pub wait: At<Qty<Seconds>>,
-    /// The screen it leads to.
-    pub go: At<String>,
+pub struct BoxSpec {
+    /// Left and top corner in pixels; absent: in the middle.
+    pub at: Option<[i32; 2]>,
+    /// Width and height in pixels.
+    pub size: [u32; 2],
+    /// What becomes of the screen below.
+    #[serde(default)]
+    pub below: BelowSpec,
 }
 
-/// What an event does on one screen.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct OnSpec {
-    /// The screen it leads to.
-    pub go: At<String>,
+/// What becomes of the screen below a box.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum BelowSpec {
+    /// Its values go on.
+    #[default]
+    Live,
+    /// It stays as it was when the box opened.
+    Frozen,
+}
+
+/// Rules of a screen, or rules that hold anywhere.
+#[derive(Clone, Copy, Debug)]
+pub struct RulesSpec<'s> {
+    /// What the keys do, by key number.
+    pub keys: &'s BTreeMap<String, At<KeySpec>>,
+    /// What happens after a while.
+    pub after: &'s [At<AfterSpec>],
+    /// What happens on events.
+    pub on: &'s BTreeMap<String, At<OnSpec>>,
+}
+
+impl ScreenHead {
+    /// The screen's own rules.
+    pub fn rules(&self) -> RulesSpec<'_> {
+        RulesSpec { keys: &self.keys, after: &self.after, on: &self.on }
+    }
 }
 
 /// One element as written.

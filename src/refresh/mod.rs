@@ -3,6 +3,7 @@
 pub mod activity;
 pub mod policy;
 pub mod schedule;
+pub mod seen;
 pub mod update;
 pub mod windows;
 pub mod work;

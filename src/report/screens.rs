@@ -3,7 +3,6 @@
 use super::figure::{figure, typeset};
 use super::picture::{Shelf, frame_address, thumbnail};
 use super::walk::title;
-use crate::behaviour::How;
 use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::frame::Frame;
@@ -113,13 +112,9 @@ fn after(
     sample: &Values,
 ) -> Option<Frame> {
     let number: usize = trigger.strip_prefix("key ")?.parse().ok()?;
-    let change = device.wirings[from.0].keys.get(number.checked_sub(1)?)?.change?;
+    let change = device.wirings[from.0].keys.get(number.checked_sub(1)?)?.press.plain()?.0?;
     let mut values = sample.clone();
-    let [low, high] = device.fields[change.field.0].range;
-    let value = match change.how {
-        How::By(step) => values.of(change.field) + step,
-        How::To(value) => value,
-    };
-    values.now[change.field.0] = value.clamp(low, high);
+    let field = &device.fields[change.field.0];
+    values.now[change.field.0] = change.value(sample, field.range, field.step, 1.0);
     Some(device.draw(to, locale, &values))
 }

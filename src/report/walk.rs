@@ -4,13 +4,13 @@
 //! from state to state, so without the script they lead along the page.
 
 use super::picture::frame_address;
-use crate::behaviour::How;
 use crate::budget::summary::{Budget, Transition};
 use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::frame::Frame;
 use crate::hardware::glass::KeyPlace;
 use crate::hardware::glass::Side;
+use crate::machine;
 use crate::refresh::update::Mode;
 use crate::screen::ScreenId;
 use crate::screen::values::Values;
@@ -50,28 +50,22 @@ fn states(device: &Device, locale: usize, sample: &Values, screen: ScreenId) -> 
     let mut next = 0;
     while let Some(values) = known.get(next).cloned() {
         let mut keys = Vec::new();
-        for action in &device.wirings[screen.0].keys {
-            let led = match (action.go, action.change) {
-                (None, None) => None,
-                (Some(to), _) if to != screen => Some((to, 0)),
-                (_, change) => {
-                    let mut then = values.clone();
-                    if let Some(change) = change {
-                        let [low, high] = device.fields[change.field.0].range;
-                        let value = match change.how {
-                            How::By(step) => values.of(change.field) + step,
-                            How::To(value) => value,
-                        };
-                        then.now[change.field.0] = value.clamp(low, high);
-                    }
-                    let number = known.iter().position(|known| known.now == then.now).or_else(|| {
-                        (known.len() <= STATES).then(|| {
-                            known.push(then);
-                            known.len() - 1
-                        })
-                    });
-                    Some((screen, number.unwrap_or(next)))
-                }
+        for rule in &device.wirings[screen.0].keys {
+            let mut then = machine::State::new(device, screen);
+            then.values = values.clone();
+            let outcome = then.react(device, &rule.press, 1.0);
+            let led = if !outcome.acted {
+                None
+            } else if then.screen != screen {
+                Some((then.screen, 0))
+            } else {
+                let number = known.iter().position(|known| known.now == then.values.now).or_else(|| {
+                    (known.len() <= STATES).then(|| {
+                        known.push(then.values);
+                        known.len() - 1
+                    })
+                });
+                Some((screen, number.unwrap_or(next)))
             };
             keys.push(led);
         }

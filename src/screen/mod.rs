@@ -45,10 +45,21 @@ pub struct Screen {
     pub span: Span,
     /// What the screen is for, where the program must know.
     pub role: Option<Role>,
+    /// For a box over the screen: where it lies and what becomes of what lies below.
+    pub over: Option<Over>,
     /// Title for people, one for each locale.
     pub titles: Vec<String>,
     /// Elements in drawing order, one list for each locale.
     pub pictures: Vec<Vec<Item>>,
+}
+
+/// A box over a screen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Over {
+    /// Its area.
+    pub area: Rectangle,
+    /// What lies below stays as it was when the box opened; else its values go on.
+    pub frozen: bool,
 }
 
 /// An element in its place.
@@ -105,6 +116,17 @@ impl Screen {
     /// Draws the screen in one locale over a white frame.
     pub fn draw(&self, locale: usize, values: &Values, frame: &mut Frame) {
         frame.clear(false);
+        for item in &self.pictures[locale] {
+            item.draw(values, frame);
+        }
+    }
+
+    /// Draws a box over what the frame holds. A screen that is no box covers everything.
+    pub fn draw_over(&self, locale: usize, values: &Values, frame: &mut Frame) {
+        match &self.over {
+            Some(over) => frame.fill(over.area, false),
+            None => frame.clear(false),
+        }
         for item in &self.pictures[locale] {
             item.draw(values, frame);
         }

@@ -58,7 +58,7 @@ impl Values {
 }
 
 /// A condition on a field.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Condition {
     /// The field asked.
     pub field: FieldId,
@@ -67,7 +67,7 @@ pub struct Condition {
 }
 
 /// A test of a value.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Test {
     /// Below a number.
     Below(Limit),
@@ -78,7 +78,7 @@ pub enum Test {
 }
 
 /// A number or another field's value.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Limit {
     /// A number.
     Number(f64),

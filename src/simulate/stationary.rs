@@ -70,7 +70,8 @@ fn rates(device: &Device) -> Result<Vec<Vec<f64>>, Memory> {
         if !wiring.timers.is_empty() {
             return Err(Memory::Timer(ScreenId(from)));
         }
-        for (event, to) in &wiring.events {
+        for (event, reaction) in &wiring.events {
+            let Some((None, Some(to))) = reaction.plain() else { return Err(Memory::Event(event.0)) };
             match device.events[event.0].times {
                 Times::PerDay(rate, hours) if hours.length >= DAY => rates[from][to.0] += rate,
                 _ => return Err(Memory::Event(event.0)),
@@ -85,7 +86,7 @@ fn rates(device: &Device) -> Result<Vec<Vec<f64>>, Memory> {
 }
 
 fn keys(wiring: &Wiring) -> impl Iterator<Item = (usize, ScreenId)> + '_ {
-    wiring.keys.iter().enumerate().filter_map(|(key, action)| Some((key, action.go?)))
+    wiring.keys.iter().enumerate().filter_map(|(key, rule)| Some((key, rule.press.plain()?.1?)))
 }
 
 /// Presses of each key a day.
@@ -95,8 +96,11 @@ fn presses(usage: &Usage, keys: usize) -> Result<Vec<f64>, Memory> {
         let mut pressed = journey.steps.iter().enumerate().filter_map(|(step, done)| Some((step, done.press?)));
         match (pressed.next(), pressed.next()) {
             (None, _) => {}
+            _ if !journey.times.is_empty() => return Err(Memory::Journey(index)),
             // The first step is done at once; a press after a look comes at random too, only later.
-            (Some((_, key)), None) if journey.hours.length >= DAY => presses[key] += journey.per_day,
+            (Some((_, key)), None) if journey.hours.length >= DAY && journey.from.is_none() => {
+                presses[key] += journey.per_day
+            }
             _ => return Err(Memory::Journey(index)),
         }
     }

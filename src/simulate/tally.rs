@@ -9,15 +9,9 @@ use crate::refresh::update::{Mode, upright};
 use crate::refresh::windows::Window;
 use crate::refresh::work::Work;
 use crate::units::{Joules, Seconds};
+use crate::usage::person::Journeys;
 
-/// Who caused an update.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Origin {
-    /// A press, or a timer that a press started.
-    Person,
-    /// A field, an event, a scheduled full refresh.
-    Device,
-}
+pub use crate::machine::Origin;
 
 /// From a press to its picture.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -105,6 +99,8 @@ pub struct Tally {
     pub steps: Vec<Step<Joules>>,
     /// Energy of the refreshes as the policy chose them.
     pub energy: Joules,
+    /// What became of each journey.
+    pub journeys: Vec<Journeys>,
     /// The simulation stopped at its limit of updates.
     pub stopped_early: bool,
 }
@@ -170,6 +166,11 @@ impl Tally {
         if let Some(presses) = self.keys.get_mut(key) {
             *count(presses) += 1;
         }
+    }
+
+    /// Journeys that were not carried out as they are written.
+    pub fn derailed(&self) -> u64 {
+        self.journeys.iter().map(Journeys::derailed).sum()
     }
 
     /// A count as a daily mean.

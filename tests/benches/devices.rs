@@ -9,14 +9,16 @@ use inkjoule::behaviour::EventId;
 use inkjoule::budget::life::{Habits, life};
 use inkjoule::cost::energy::window_cost;
 use inkjoule::device::Device;
-use inkjoule::machine::state::State;
+use inkjoule::machine::{Machine, World, micros};
 use inkjoule::parameters::Point;
 use inkjoule::project::load;
 use inkjoule::refresh::update::Planner;
 use inkjoule::screen::redraw::Redraw;
+use inkjoule::screen::values::FieldId;
 use inkjoule::screen::values::Values;
 use inkjoule::simulate::simulate;
 use inkjoule::units::Seconds;
+use inkjoule::usage::motions::Motions;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
@@ -46,14 +48,28 @@ pub fn rows(table: &mut Table) {
     fleet(table);
 }
 
+/// A world whose values move as the project says.
+struct Moving {
+    motions: Motions,
+    random: ChaCha8Rng,
+}
+
+impl World for Moving {
+    fn sample(&mut self, device: &Device, field: FieldId, time: Seconds, values: &Values) -> f64 {
+        self.motions.sample(device, field, time, values, &mut self.random)
+    }
+}
+
 /// Values of the demo after each of some reports.
 fn reports(device: &Device, count: usize) -> Vec<Values> {
-    let mut random = ChaCha8Rng::seed_from_u64(1);
+    let random = ChaCha8Rng::seed_from_u64(1);
     let report = device.events.iter().position(|event| event.name == "report").map(EventId).expect("the demo reports");
-    let mut state = State::new(device);
+    let mut machine = Machine::shown(device, device.usage.home, 0);
+    let mut world = Moving { motions: Motions::new(device), random };
     let mut next = |minute: usize| {
-        state.happen(device, report, Seconds(60.0 * minute as f64), &mut random);
-        state.values.clone()
+        machine.pass(micros(Seconds(60.0 * minute as f64)));
+        machine.happen(device, report, &mut world);
+        machine.state.values.clone()
     };
     (0..count).map(|minute| next(minute + 1)).collect()
 }

@@ -61,25 +61,26 @@ pub fn steps(device: &Device) -> Vec<Step> {
         let mut add = |trigger, target: usize, change| {
             steps.push(Step { screen, trigger, target, mode: mode(screen, target), change });
         };
-        for (key, action) in wiring.keys.iter().enumerate().filter(|(_, action)| action.acts()) {
-            let change = action.change.map(|change| {
+        for (key, rule) in wiring.keys.iter().enumerate() {
+            let Some((change, go)) = rule.press.plain().filter(|_| rule.press.acts()) else { continue };
+            let change = change.map(|change| {
                 let field = change.field.0;
                 let scale = 10f64.powi(super::condition::decimals(device, field) as i32);
                 let units = |value: f64| (value * scale).round().clamp(-2.0e9, 2.0e9) as i32;
                 let (added, amount) = match change.how {
-                    How::By(step) => (true, units(step)),
+                    How::By(step) | How::Digit { by: step, .. } => (true, units(step)),
                     How::To(value) => (false, units(value)),
                 };
                 Change { field, added, amount, range: device.fields[field].range.map(units) }
             });
-            add(Trigger::Key(key), action.go.map_or(screen, |go| go.0), change);
+            add(Trigger::Key(key), go.map_or(screen, |go| go.0), change);
         }
         for timer in &wiring.timers {
             let wait = (timer.wait.0 * 1000.0).round().clamp(0.0, f64::from(u32::MAX)) as u32;
-            add(Trigger::After(wait), timer.go.0, None);
+            timer.reaction.targets().take(1).for_each(|go| add(Trigger::After(wait), go.0, None));
         }
-        for (event, target) in &wiring.events {
-            add(Trigger::Event(event.0), target.0, None);
+        for (event, reaction) in &wiring.events {
+            reaction.targets().take(1).for_each(|go| add(Trigger::Event(event.0), go.0, None));
         }
     }
     steps

@@ -4,36 +4,27 @@
 //! emulated panel and is counted, by the same rules as [`crate::simulate`]. What the *designer* does (another
 //! locale, worst-case values, another screen, a reload) shows at once and is not counted.
 
-mod glass;
-mod queue;
 mod running;
 mod spending;
 mod updating;
 
-pub use glass::Seen;
+pub use crate::machine::Cause;
+pub use crate::refresh::seen::Seen;
 pub use spending::Spending;
-pub use updating::{Cause, Update, reason_words};
+pub use updating::{Update, cause_words, reason_words};
 
-use crate::cost::energy::window_cost;
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::lint::{Finding, Subject, findings};
-use crate::machine::state::State;
-use crate::parameters::Point;
+use crate::machine::{Machine, Micros, micros, seconds};
 use crate::project::Loaded;
-use crate::refresh::policy::Memory;
-use crate::refresh::update::Planner;
+use crate::refresh::activity::Activity;
 use crate::screen::ScreenId;
-use crate::screen::values::Values;
-use crate::simulate::tally::{Origin, Tally};
+use crate::simulate::live::Live;
+use crate::simulate::tally::Tally;
 use crate::source::spans::Sources;
 use crate::units::{Celsius, Seconds};
-use glass::Drive;
-use queue::{Micros, Queue, micros, seconds};
-use rand::SeedableRng;
-use rand_chacha::ChaCha8Rng;
 use std::cell::OnceCell;
-use std::collections::VecDeque;
 
 /// How a session begins.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -103,32 +94,12 @@ pub struct Session {
     sources: Sources,
     /// What the lints find in the locale shown; sought when it is first asked for.
     findings: OnceCell<Vec<Finding>>,
-    point: Point,
-    random: ChaCha8Rng,
-    queue: Queue,
-    now: Micros,
+    live: Live,
     /// A part of a microsecond that [`Session::advance`] still owes.
     owed: f64,
     began: Micros,
     speed: f64,
-    state: State,
-    worst: Option<Values>,
-    locale: usize,
     weather: Weather,
-    glass: Frame,
-    before: Frame,
-    drive: Option<Drive>,
-    memory: Memory,
-    planner: Planner,
-    busy_until: Micros,
-    last_refresh: Option<Micros>,
-    stale: Option<Origin>,
-    /// What made the picture stale first, in words.
-    why: Option<Cause>,
-    entered: Option<ScreenId>,
-    waiting: VecDeque<(Micros, usize)>,
-    pressed: Vec<(Micros, usize)>,
-    generation: u64,
     tally: Tally,
     update: Option<Update>,
     refused: Option<Celsius>,
@@ -138,82 +109,44 @@ impl Session {
     /// A session on a loaded project.
     pub fn new(loaded: Loaded, begin: Begin) -> Self {
         let Loaded { device, sources, .. } = loaded;
-        let point = device.inputs.typical();
-        let size = device.panel.size();
-        let blank = Frame::new(size.width, size.height);
+        let live = Self::begin(&device, begin);
         let mut session = Self {
-            random: ChaCha8Rng::seed_from_u64(device.usage.seed),
-            queue: Queue::default(),
-            now: 0,
+            began: live.machine.now(),
+            tally: Tally::new(&device, 0.0),
+            live,
             owed: 0.0,
-            began: 0,
             speed: 1.0,
-            state: State::new(&device),
-            worst: None,
-            locale: 0,
             weather: Weather::default(),
-            glass: blank.clone(),
-            before: blank,
-            drive: None,
-            memory: Memory::NEW,
-            planner: Planner::new(window_cost(&device, &point)),
-            busy_until: 0,
-            last_refresh: None,
-            stale: None,
-            why: None,
-            entered: None,
-            waiting: VecDeque::new(),
-            pressed: Vec::new(),
-            generation: 0,
-            tally: Tally::default(),
             update: None,
             refused: None,
-            point,
             device,
             sources,
             findings: OnceCell::new(),
         };
-        session.begin(begin);
+        session.look();
         session
     }
 
-    fn begin(&mut self, begin: Begin) {
-        let start = match begin {
-            Begin::Blank(time) => time,
-            Begin::Shown => self.device.usage.sample_at,
+    fn begin(device: &Device, begin: Begin) -> Live {
+        let home = device.usage.home;
+        let machine = match begin {
+            Begin::Shown => Machine::shown(device, home, micros(device.usage.sample_at)),
+            Begin::Blank(time) => Machine::new(device, home, micros(time)),
         };
-        self.now = micros(start);
-        self.restart_counts();
-        self.queue = Queue::default();
-        self.state = State::new(&self.device);
-        (self.stale, self.why, self.entered, self.drive) = (None, None, None, None);
-        (self.busy_until, self.last_refresh) = (self.now, None);
-        self.waiting.clear();
-        self.pressed.clear();
-        self.memory = Memory::NEW;
-        self.glass.clear(false);
-        self.before.clear(false);
-        self.schedule_all();
-        match begin {
-            Begin::Blank(_) => {
-                (self.stale, self.entered) = (Some(Origin::Device), Some(self.device.usage.home));
-                self.why = Some(Cause::PowerUp);
-                self.look();
-            }
-            Begin::Shown => {
-                self.memory.last_full = Some(start);
-                self.show_at_once();
-            }
-        }
+        Live::new(device, machine)
     }
 
-    /// Starts again from a blank glass, as after a change of the battery.
+    /// Starts again from a blank panel, as after a change of the battery.
     pub fn restart(&mut self) {
-        self.begin(Begin::Blank(self.device.usage.sample_at));
+        let locale = self.locale();
+        self.live = Self::begin(&self.device, Begin::Blank(self.device.usage.sample_at));
+        self.live.machine.set_locale(&self.device, locale);
+        self.restart_counts();
+        self.look();
     }
 
     fn restart_counts(&mut self) {
-        self.began = self.now;
+        self.began = self.live.machine.now();
         self.tally = Tally::new(&self.device, 0.0);
         self.update = None;
         self.refused = None;
@@ -223,84 +156,61 @@ impl Session {
     /// picture shows at once.
     pub fn reload(&mut self, loaded: Loaded) {
         let Loaded { device, sources, .. } = loaded;
-        let mut state = State::new(&device);
+        let old = &self.live.machine;
+        let screen = device.screen(&self.device.screens[old.state.screen.0].id).unwrap_or(device.usage.home);
+        let mut machine = Machine::new(&device, screen, old.now());
         for (index, field) in device.fields.iter().enumerate() {
             let same = |old: &crate::screen::values::FieldId| self.device.fields[old.0].range == field.range;
-            let Some(old) = self.device.field(&field.name).filter(same) else { continue };
-            state.values.now[index] = self.state.values.of(old);
-            let past = self.state.values.past(old);
-            if past.len() == state.values.past[index].len() {
-                state.values.past[index] = past.to_vec();
+            let Some(known) = self.device.field(&field.name).filter(same) else { continue };
+            machine.state.values.now[index] = old.state.values.of(known);
+            let past = old.state.values.past(known);
+            if past.len() == machine.state.values.past[index].len() {
+                machine.state.values.past[index] = past.to_vec();
             }
         }
-        let screen = device.screen(&self.device.screens[self.state.screen.0].id);
-        state.screen = screen.unwrap_or(device.usage.home);
-        let _settled = state.risen(&device);
-        let locale = device.locales.iter().position(|name| *name == self.device.locales[self.locale]);
-        self.locale = locale.unwrap_or(0);
-        self.worst = self.worst.as_ref().map(|_| device.worst());
-        self.point = device.inputs.typical();
-        self.planner = Planner::new(window_cost(&device, &self.point));
-        (self.device, self.sources, self.state) = (device, sources, state);
+        machine.state.settle(&device);
+        let locale = device.locales.iter().position(|name| *name == self.device.locales[self.locale()]);
+        machine.set_locale(&device, locale.unwrap_or(0));
+        machine.instead = old.instead.as_ref().map(|_| device.worst());
+        self.live = Live::new(&device, machine);
+        (self.device, self.sources) = (device, sources);
         self.findings = OnceCell::new();
-        self.memory.last_full = Some(seconds(self.now));
-        self.memory.partials = 0;
-        self.waiting.clear();
         self.restart_counts();
-        self.queue = Queue::default();
-        self.schedule_all();
-        self.show_at_once();
-    }
-
-    /// Puts the picture of the moment on the glass without a refresh, for changes that are the designer's.
-    fn show_at_once(&mut self) {
-        let frame = self.compose();
-        self.before = frame.clone();
-        self.glass = frame;
-        (self.drive, self.stale, self.why, self.entered) = (None, None, None, None);
-        self.pressed.clear();
-        self.busy_until = self.now;
-    }
-
-    /// The picture of the moment, whether it is on the glass or not.
-    fn compose(&self) -> Frame {
-        let values = self.worst.as_ref().unwrap_or(&self.state.values);
-        self.device.draw(self.state.screen, self.locale, values)
+        self.live.show_at_once(&self.device);
     }
 
     /// Shows a screen without a key leading to it.
     pub fn jump(&mut self, screen: ScreenId) {
         if screen.0 < self.device.screens.len() {
-            self.state.screen = screen;
-            self.generation += 1;
-            self.start_timers();
-            self.show_at_once();
+            self.live.machine.jump(&self.device, screen);
+            self.live.drive = None;
         }
     }
 
     /// Shows the screen `step` places further in the project's order, around its ends.
     pub fn jump_by(&mut self, step: i32) {
         let count = self.device.screens.len() as i64;
-        let next = (self.state.screen.0 as i64 + i64::from(step)).rem_euclid(count.max(1));
+        let next = (self.screen().0 as i64 + i64::from(step)).rem_euclid(count.max(1));
         self.jump(ScreenId(next as usize));
     }
 
     /// Shows another locale.
     pub fn set_locale(&mut self, locale: usize) {
-        self.locale = locale.min(self.device.locales.len().saturating_sub(1));
+        let locale = locale.min(self.device.locales.len().saturating_sub(1));
+        self.live.machine.set_locale(&self.device, locale);
         self.findings = OnceCell::new();
-        self.show_at_once();
+        self.live.show_at_once(&self.device);
     }
 
     /// Shows the values with the widest texts, or the live ones again.
     pub fn set_worst(&mut self, worst: bool) {
-        self.worst = worst.then(|| self.device.worst());
-        self.show_at_once();
+        self.live.machine.instead = worst.then(|| self.device.worst());
+        self.live.show_at_once(&self.device);
     }
 
     /// Whether the widest values are shown.
     pub fn worst(&self) -> bool {
-        self.worst.is_some()
+        self.live.machine.instead.is_some()
     }
 
     /// Sets how fast time goes: 1 is real time, 0 stands still.
@@ -327,7 +237,7 @@ impl Session {
     pub fn temperature(&self) -> Celsius {
         let climate = &self.device.usage.climate;
         match self.weather {
-            Weather::OverTheDay => climate.at(seconds(self.now)),
+            Weather::OverTheDay => climate.at(self.time()),
             Weather::Coldest => climate.low,
             Weather::Mean => climate.mean(),
             Weather::Warmest => climate.high,
@@ -346,24 +256,24 @@ impl Session {
 
     /// What the lints find on the screen shown, in its locale.
     pub fn findings(&self) -> impl Iterator<Item = &Finding> {
-        let found = || findings(&Subject::new(&self.device, vec![self.locale]));
-        let here = |finding: &&Finding| finding.shown.as_ref().is_some_and(|shown| shown.screen == self.state.screen);
+        let found = || findings(&Subject::new(&self.device, vec![self.locale()]));
+        let here = |finding: &&Finding| finding.shown.as_ref().is_some_and(|shown| shown.screen == self.screen());
         self.findings.get_or_init(found).iter().filter(here)
     }
 
     /// The screen that the device is on.
     pub fn screen(&self) -> ScreenId {
-        self.state.screen
+        self.live.machine.state.screen
     }
 
     /// The locale shown.
     pub fn locale(&self) -> usize {
-        self.locale
+        self.live.machine.canvas.locale()
     }
 
     /// Time after midnight of the first day.
     pub fn time(&self) -> Seconds {
-        seconds(self.now)
+        seconds(self.live.machine.now())
     }
 
     /// When the counts began.
@@ -373,12 +283,12 @@ impl Session {
 
     /// Whether the panel refreshes.
     pub fn busy(&self) -> bool {
-        self.now < self.busy_until
+        self.live.machine.busy()
     }
 
     /// Presses that wait for the panel.
     pub fn waiting(&self) -> usize {
-        self.waiting.len()
+        self.live.machine.waiting()
     }
 
     /// The last update, if there was one since the counts began.
@@ -388,7 +298,7 @@ impl Session {
 
     /// Partial refreshes since the last full one.
     pub fn partials(&self) -> u32 {
-        self.memory.partials
+        self.live.machine.memory().partials
     }
 
     /// What was counted since the counts began.
@@ -399,5 +309,25 @@ impl Session {
     /// The temperature at which the last update was refused, where one was: outside every table of the panel.
     pub fn refused(&self) -> Option<Celsius> {
         self.refused
+    }
+
+    /// What is in front: the screen, or a box over it.
+    pub fn front(&self) -> ScreenId {
+        self.live.machine.state.front()
+    }
+
+    /// What is seen of the panel now.
+    pub fn seen(&self) -> Seen {
+        self.live.seen(self.live.machine.now())
+    }
+
+    /// The picture that the panel holds once no refresh is under way.
+    pub fn glass(&self) -> &Frame {
+        &self.live.machine.canvas.shown
+    }
+
+    /// How often each region of the panel was driven since the counts began.
+    pub fn activity(&self) -> &Activity {
+        &self.tally.activity
     }
 }

@@ -1,16 +1,8 @@
 //! How time passes for a running device: fields, events, timers and presses, by the rules of [`crate::simulate`].
 
-use super::queue::{Happening, Micros, micros, seconds};
-use super::{Cause, Reply, Session};
-use crate::behaviour::field::Renewal;
-use crate::behaviour::policy::BusyPresses;
-use crate::behaviour::{EventId, Times};
-use crate::machine::state::Pressed;
-use crate::screen::ScreenId;
-use crate::screen::values::FieldId;
-use crate::simulate::tally::Origin;
-use crate::units::{DAY, Seconds};
-use rand::RngExt;
+use super::{Reply, Session};
+use crate::behaviour::EventId;
+use crate::machine::{Key, Micros, Taken};
 use std::time::Duration;
 
 /// Happenings that one call handles at most; what is too much for the computer lets time go slower.
@@ -37,17 +29,19 @@ impl Session {
                 return handled > 0;
             }
             let stop = self.next_stop();
-            let need = stop.map_or(f64::INFINITY, |stop| (stop - self.now) as f64 - self.owed);
+            let need = stop.map_or(f64::INFINITY, |stop| (stop - self.live.machine.now()) as f64 - self.owed);
             if need > left * rate {
                 let gone = left * rate + self.owed;
                 self.owed = gone.fract();
-                self.now += gone as Micros;
+                let now = self.live.machine.now();
+                self.live.pass(now + gone as Micros);
                 return handled > 0;
             }
             left -= (need / rate).max(0.0);
             self.owed = 0.0;
-            self.now = stop.unwrap_or(self.now);
-            handled += self.run_due();
+            let stop = stop.unwrap_or(self.live.machine.now());
+            self.run_to(stop, &[]);
+            handled += 1;
             if handled > HAPPENINGS {
                 return true;
             }
@@ -56,12 +50,8 @@ impl Session {
 
     /// The next time at which something happens or the rate changes.
     fn next_stop(&self) -> Option<Micros> {
-        let free = self.busy().then_some(self.busy_until);
-        let next = self.queue.next_time().map(|time| time.max(self.now));
-        match (free, next) {
-            (Some(a), Some(b)) => Some(a.min(b)),
-            (a, b) => a.or(b),
-        }
+        let free = self.busy().then_some(self.live.machine.busy_until());
+        [free, self.live.wake(&self.device)].into_iter().flatten().min()
     }
 
     /// Real time until what is seen may change; `None` while nothing will by itself.
@@ -70,185 +60,63 @@ impl Session {
         if rate <= 0.0 {
             return None;
         }
-        let shown = self.drive.as_ref().and_then(|drive| drive.next_step(self.now));
+        let shown = self.live.drive.as_ref().and_then(|drive| drive.next_turn(self.live.machine.now()));
         let soonest = self.next_stop().into_iter().chain(shown).min()?;
-        let real = soonest.saturating_sub(self.now) as f64 * 1e-6 / rate;
+        let real = soonest.saturating_sub(self.live.machine.now()) as f64 * 1e-6 / rate;
         Some(Duration::from_secs_f64(real.clamp(0.0, 86_400.0)) + Duration::from_micros(1))
     }
 
-    fn run_due(&mut self) -> usize {
-        let mut handled = 0;
-        while let Some(what) = self.queue.take_due(self.now) {
-            self.handle(what);
-            self.look();
-            handled += 1;
-            if handled > HAPPENINGS {
-                break;
+    /// When something happens next by itself.
+    pub fn wake(&self) -> Option<Micros> {
+        self.live.wake(&self.device)
+    }
+
+    /// Lets time pass to a moment, passing over nothing (see [`Session::wake`]), with these keys at it; everything that
+    /// is due then happens.
+    pub fn run_to(&mut self, now: Micros, keys: &[Key]) {
+        self.live.pass(now);
+        self.live.outside(&self.device);
+        for key in keys {
+            if let Key::Down(number) = key {
+                self.tally.press(*number);
             }
+            self.live.key(&self.device, *key);
         }
-        handled
-    }
-
-    pub(super) fn schedule_all(&mut self) {
-        self.queue.add(self.now, Happening::Look);
-        for index in 0..self.device.fields.len() {
-            if let Renewal::Every(interval) = self.device.fields[index].renewal {
-                self.queue.add(self.next_beat(interval), Happening::Renew(index));
-            }
-        }
-        for index in 0..self.device.events.len() {
-            self.schedule_event(index);
-        }
-        self.start_timers();
-        if let (Some(every), Some(last)) = (self.device.policy.full_every, self.memory.last_full) {
-            self.queue.add(micros(last + every), Happening::FullDue);
-        }
-    }
-
-    /// The next whole multiple of an interval after midnight.
-    fn next_beat(&self, interval: Seconds) -> Micros {
-        let interval = micros(interval).max(1);
-        (self.now / interval + 1) * interval
-    }
-
-    fn schedule_event(&mut self, index: usize) {
-        match self.device.events[index].times {
-            Times::Every(interval, _) => self.queue.add(self.next_beat(interval), Happening::Event(index)),
-            // Times between the events of a Poisson process follow an exponential law. It runs all day long at the
-            // rate that holds within the hours; what falls outside them is passed over.
-            Times::PerDay(per_day, hours) if per_day > 0.0 && hours.length.0 > 0.0 => {
-                let mean = hours.length / per_day;
-                let wait = mean * -(1.0 - self.random.random::<f64>()).ln();
-                self.queue.add(self.now + micros(wait).clamp(1, micros(DAY * 3650.0)), Happening::Event(index));
-            }
-            Times::PerDay(..) | Times::When(_) => {}
-        }
-    }
-
-    fn handle(&mut self, what: Happening) {
-        match what {
-            Happening::Look => {}
-            Happening::Renew(field) => {
-                self.state.renew(&self.device, FieldId(field), seconds(self.now), &mut self.random);
-                self.mark(Origin::Device, Cause::Field(FieldId(field)));
-                if let Renewal::Every(interval) = self.device.fields[field].renewal {
-                    self.queue.add(self.now + micros(interval).max(1), Happening::Renew(field));
-                }
-                self.rise();
-            }
-            Happening::Event(event) => {
-                self.schedule_event(event);
-                if let Times::Every(_, hours) | Times::PerDay(_, hours) = self.device.events[event].times
-                    && !hours.hold(seconds(self.now))
-                {
-                    return;
-                }
-                self.happen(EventId(event));
-                self.rise();
-            }
-            Happening::Timer(generation, timer) => {
-                if generation == self.generation {
-                    let timer = self.device.wirings[self.state.screen.0].timers[timer];
-                    self.state.enter(&self.device, timer.go);
-                    self.mark(Origin::Person, Cause::Timer(timer.wait));
-                    self.enter(timer.go);
-                }
-            }
-            Happening::FullDue => self.full_due(),
-        }
-    }
-
-    fn mark(&mut self, origin: Origin, cause: Cause) {
-        if self.stale != Some(Origin::Person) {
-            if self.stale != Some(origin) {
-                self.why = Some(cause);
-            }
-            self.stale = Some(origin);
-        }
-    }
-
-    fn enter(&mut self, screen: ScreenId) {
-        self.entered = Some(screen);
-        self.generation += 1;
-        self.start_timers();
-    }
-
-    pub(super) fn start_timers(&mut self) {
-        for (index, timer) in self.device.wirings[self.state.screen.0].timers.iter().enumerate() {
-            self.queue.add(self.now + micros(timer.wait), Happening::Timer(self.generation, index));
-        }
-    }
-
-    fn happen(&mut self, event: EventId) {
-        self.tally.events[event.0] += 1;
-        let led = self.state.happen(&self.device, event, seconds(self.now), &mut self.random);
-        self.mark(Origin::Device, Cause::Event(event));
-        if let Some(screen) = led {
-            self.enter(screen);
-        }
-    }
-
-    /// Events whose condition became true; each may make others true, so there is a bound.
-    fn rise(&mut self) {
-        for _ in 0..=self.device.events.len() {
-            let risen = self.state.risen(&self.device);
-            if risen.is_empty() {
-                return;
-            }
-            risen.into_iter().for_each(|event| self.happen(event));
-        }
+        self.live.run(&self.device);
+        self.look();
     }
 
     /// Makes an event happen now, whatever its times are.
     pub fn inject(&mut self, event: EventId) {
         if event.0 < self.device.events.len() {
-            self.happen(event);
-            self.rise();
+            self.live.happen(&self.device, event);
             self.look();
         }
     }
 
-    /// A soft key is pressed, the first being 0.
+    /// A key is pressed and let go at once, the first being 0.
     pub fn press(&mut self, key: usize) -> Reply {
-        if key >= self.device.glass.keys.len() {
-            return Reply::Idle;
-        }
-        self.tally.press(key);
-        if self.busy() {
-            return match self.device.policy.busy_presses {
-                BusyPresses::Queue => {
-                    self.waiting.push_back((self.now, key));
-                    Reply::Queued
-                }
-                BusyPresses::Drop => {
-                    self.tally.lose(key);
-                    Reply::Lost
-                }
-            };
-        }
-        let acted = self.act(self.now, key);
-        self.look();
-        if acted { Reply::Acted } else { Reply::Idle }
+        let down = self.key(Key::Down(key));
+        let up = self.key(Key::Up(key));
+        if down == Reply::Idle { up } else { down }
     }
 
-    pub(super) fn act(&mut self, made: Micros, key: usize) -> bool {
-        match self.state.press(&self.device, key) {
-            Pressed::Nothing => {
-                self.tally.idle(key);
-                return false;
-            }
-            Pressed::Changed => {
-                self.mark(Origin::Person, Cause::Key(key));
-                self.generation += 1;
-                self.start_timers();
-            }
-            Pressed::Entered(screen) => {
-                self.mark(Origin::Person, Cause::Key(key));
-                self.enter(screen);
-            }
+    /// A key goes down or up, the first being 0. A key with a hold does something only later.
+    pub fn key(&mut self, key: Key) -> Reply {
+        let (Key::Down(number) | Key::Up(number)) = key;
+        if number >= self.device.keys() {
+            return Reply::Idle;
         }
-        self.pressed.push((made, key));
-        self.rise();
-        true
+        if matches!(key, Key::Down(_)) {
+            self.tally.press(number);
+        }
+        let taken = self.live.key(&self.device, key);
+        self.look();
+        match taken {
+            Taken::Acted => Reply::Acted,
+            Taken::Nothing => Reply::Idle,
+            Taken::Queued => Reply::Queued,
+            Taken::Dropped => Reply::Lost,
+        }
     }
 }

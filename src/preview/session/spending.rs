@@ -1,8 +1,8 @@
 //! What the running device has spent, and how long the battery would last if it went on like that.
 
 use super::Session;
-use super::queue::seconds;
 use crate::budget::life::{Habits, life, mean_pull};
+use crate::machine::seconds;
 use crate::units::{DAY, Joules, Seconds};
 
 /// The shortest time that counts as a pace: after one press in the first second, nobody goes on like that.
@@ -24,13 +24,13 @@ pub struct Spending {
 impl Session {
     /// What was spent since the counts began.
     pub fn spending(&self) -> Spending {
-        let time = seconds(self.now - self.began);
+        let time = seconds(self.live.machine.now() - self.began);
         let voltage = self.device.battery.nominal();
         let mut tally = self.tally.clone();
         tally.days = (time / DAY).max(1e-9);
-        let all = voltage * mean_pull(&self.device, &self.point, &tally, 1.0).at(voltage) * time;
+        let all = voltage * mean_pull(&self.device, self.live.point(), &tally, 1.0).at(voltage) * time;
         tally.days = (time / DAY).max(LEAST / DAY);
-        let life = life(&self.device, &self.point, &tally, Habits::USUAL).map(|life| life.time);
+        let life = life(&self.device, self.live.point(), &tally, Habits::USUAL).map(|life| life.time);
         Spending { time, refreshes: self.tally.energy, all, life }
     }
 }

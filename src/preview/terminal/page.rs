@@ -125,7 +125,7 @@ fn device(session: &Session, view: &View, room: Room) -> Vec<Line> {
     let cells = Cells::fitting(size, room.columns.saturating_sub(aside), room.rows.saturating_sub(above), room.unicode);
     let seen = outlined(session, view);
     let mut lines: Vec<Line> = cells.lines(&seen).into_iter().map(|line| vec![(Look::Screen, line)]).collect();
-    let actions = &device.wirings[session.screen().0].keys;
+    let actions = &device.wirings[session.front().0].keys;
     let cell = cells.of_panel();
     let keys = device.glass.keys.iter().enumerate().map(|(index, key)| {
         let acts = actions.get(index).is_some_and(|action| action.acts());

@@ -69,6 +69,8 @@ pub fn fields(
                 span: at.span.clone(),
                 unit: spec.unit.clone(),
                 range,
+                step: if spec.choices.is_some() { 1.0 } else { 10f64.powi(-i32::from(spec.decimals.min(15))) },
+                only: Vec::new(),
                 pieces,
                 sample,
                 renewal: renewal(name, at, events, faults),

@@ -3,13 +3,11 @@
 use super::fields::{hours, time_of_day};
 use crate::behaviour::field::Field;
 use crate::behaviour::policy::{Buffer, BufferSpec, Policy};
-use crate::behaviour::{Action, Change, EventId, How, Timer, Wiring, WrittenKey};
+use crate::behaviour::{EventId, Wiring};
 use crate::device::climate::Climate;
 use crate::device::usage::{Charging, Journey, Step, Usage};
-use crate::elements::scope::no_field;
 use crate::limits;
 use crate::project::device::{ChargingSpec, JourneySpec, PolicySpec, UsageSpec};
-use crate::project::screen::ScreenSpec;
 use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
 use crate::source::amount::At;
@@ -26,8 +24,12 @@ pub struct Names<'a> {
     pub events: &'a [&'a str],
     /// Fields in order.
     pub fields: &'a [Field],
-    /// Number of soft keys.
+    /// Number of keys.
     pub keys: usize,
+    /// Which screens are boxes.
+    pub boxes: &'a [bool],
+    /// Which screens another one leads to.
+    pub entered: &'a [bool],
 }
 
 impl Names<'_> {
@@ -42,66 +44,26 @@ impl Names<'_> {
         found
     }
 
-    fn key(&self, number: u32) -> Option<usize> {
+    /// A field by name.
+    pub fn field(&self, name: &At<String>) -> Option<FieldId> {
+        self.fields.iter().position(|field| field.name == name.value).map(FieldId)
+    }
+
+    /// An event by name.
+    pub fn event(&self, name: &str) -> Option<EventId> {
+        self.events.iter().position(|event| *event == name).map(EventId)
+    }
+
+    /// A key by its number, counted from 1.
+    pub fn key(&self, number: u32) -> Option<usize> {
         (number as usize).checked_sub(1).filter(|key| *key < self.keys)
     }
 }
 
 /// The fault for a key that the device does not have.
-fn no_key(span: crate::source::spans::Span, name: &str, keys: usize) -> Fault {
+pub fn no_key(span: crate::source::spans::Span, name: &str, keys: usize) -> Fault {
     Fault::at(span, format!("there is no soft key {name}"))
         .help(format!("device.toml lists {keys} keys under glass.keys, numbered from 1"))
-}
-
-/// What keys, timers and events do on one screen.
-pub fn wiring(spec: &ScreenSpec, names: &Names<'_>, faults: &mut Vec<Fault>) -> Wiring {
-    let mut wiring =
-        Wiring { keys: vec![Action::default(); names.keys], written: vec![None; names.keys], ..Wiring::default() };
-    for (number, key) in &spec.head.keys {
-        let Some(position) = number.parse().ok().and_then(|number| names.key(number)) else {
-            faults.push(no_key(key.span.clone(), number, names.keys));
-            continue;
-        };
-        let go = key.value.go.as_ref().and_then(|go| names.screen(go, faults));
-        let change = key.value.change.as_ref().and_then(|change| {
-            let name = &change.value.field;
-            let field = names.fields.iter().position(|field| field.name == name.value).map(FieldId);
-            if field.is_none() {
-                faults.push(no_field(name, names.fields));
-            }
-            let how = match (change.value.by, change.value.to) {
-                (Some(by), None) => How::By(by),
-                (None, Some(to)) => How::To(to),
-                _ => {
-                    faults.push(Fault::at(change.span.clone(), "a change has exactly one of `by` and `to`"));
-                    return None;
-                }
-            };
-            Some(Change { field: field?, how })
-        });
-        wiring.keys[position] = Action { go, change };
-        let labelled = key.value.label.as_ref().is_some_and(|label| !label.value.trim().is_empty());
-        wiring.written[position] = Some(WrittenKey { span: key.span.clone(), labelled });
-    }
-    for timer in &spec.head.after {
-        if timer.value.wait.value.0.0 <= 0.0 {
-            faults.push(Fault::at(timer.value.wait.span.clone(), "a timer must wait longer than nothing"));
-        }
-        if let Some(go) = names.screen(&timer.value.go, faults) {
-            wiring.timers.push(Timer { wait: timer.value.wait.value.0, go });
-        }
-    }
-    for (name, on) in &spec.head.on {
-        let event = names.events.iter().position(|event| event == name).map(EventId);
-        if event.is_none() {
-            let fault = Fault::at(on.span.clone(), format!("there is no event `{name}`"));
-            faults.push(fault.help(nearest(name, names.events.iter().copied()).unwrap_or_default()));
-        }
-        if let (Some(event), Some(go)) = (event, names.screen(&on.value.go, faults)) {
-            wiring.events.push((event, go));
-        }
-    }
-    wiring
 }
 
 /// The refresh policy.
@@ -263,12 +225,29 @@ fn journey(
         Some(from) => names.screen(from, faults)?,
         None => home,
     };
-    if !(0.0..=10_000.0).contains(&spec.per_day.value) {
-        faults.push(Fault::at(spec.per_day.span.clone(), "expected a number of times a day, 0 to 10000"));
-        return None;
-    }
+    let start = (!spec.anywhere).then_some(from);
+    let per_day = match &spec.per_day {
+        Some(per_day) if !(0.0..=10_000.0).contains(&per_day.value) => {
+            faults.push(Fault::at(per_day.span.clone(), "expected a number of times a day, 0 to 10000"));
+            return None;
+        }
+        Some(per_day) if !spec.at.is_empty() => {
+            let fault = Fault::at(per_day.span.clone(), "a journey has either `per-day` or `at`, not both");
+            faults.push(fault.help("write per-day for random times, at for the same times every day"));
+            return None;
+        }
+        Some(per_day) => per_day.value,
+        None if spec.at.is_empty() => {
+            let fault = Fault::at(at.span.clone(), format!("how often is the journey `{name}` made?"));
+            faults.push(fault.help("write per-day = 3, or at = [\"07:30\", \"19:00\"]"));
+            return None;
+        }
+        None => 0.0,
+    };
+    let times = spec.at.iter().filter_map(|time| time_of_day(time).map_err(|fault| faults.push(fault)).ok()).collect();
     let mut steps = Vec::new();
-    let mut here = from;
+    // Where the journey is, as far as that is plain without values.
+    let mut here = start;
     for step in &spec.steps {
         let press = match &step.value.press {
             None => None,
@@ -280,22 +259,30 @@ fn journey(
                 }
             },
         };
+        let hold = step.value.hold.as_ref().map(|hold| {
+            if press.is_none() || !(Seconds(0.0)..=limits::HOLD[1]).contains(&hold.value.0) {
+                let fault = Fault::at(hold.span.clone(), "a key is held for some time up to a minute");
+                faults.push(fault.help("write { press = 1, hold = \"2 s\", look = \"3 s\" }"));
+            }
+            Seconds(hold.value.0.0.clamp(0.0, limits::HOLD[1].0))
+        });
         if step.value.look.0.0 < 0.0 {
             faults.push(Fault::at(step.span.clone(), "a time to look cannot be negative"));
         }
         for _ in 0..step.value.times.min(limits::STEPS as u32) {
-            if let Some(key) = press {
-                let action = wirings[here.0].keys[key];
-                if !action.acts() {
-                    let screen = &names.screens[here.0];
+            if let (Some(key), Some(screen)) = (press, here) {
+                let rule = &wirings[screen.0].keys[key];
+                if !rule.acts() {
+                    let screen = &names.screens[screen.0];
                     let fault =
                         Fault::at(step.span.clone(), format!("key {} does nothing on the screen `{screen}`", key + 1));
                     faults.push(fault.label(format!("the journey `{name}` is on `{screen}` here")));
                     return None;
                 }
-                here = action.go.unwrap_or(here);
+                let plain = rule.hold.is_none().then(|| rule.press.plain()).flatten();
+                here = plain.map(|(_, go)| go.unwrap_or(screen));
             }
-            steps.push(Step { press, look: Seconds(step.value.look.0.0.max(0.0)) });
+            steps.push(Step { press, hold, look: Seconds(step.value.look.0.0.max(0.0)) });
         }
         if steps.len() > limits::STEPS {
             faults.push(Fault::at(at.span.clone(), format!("a journey may have at most {} steps", limits::STEPS)));
@@ -303,5 +290,5 @@ fn journey(
         }
     }
     let hours = hours(spec.between.as_ref(), faults);
-    Some(Journey { name: name.to_owned(), per_day: spec.per_day.value, hours, from, steps })
+    Some(Journey { name: name.to_owned(), per_day, times, hours, from: start, steps })
 }

@@ -5,6 +5,7 @@ mod fields;
 mod flow;
 pub mod hardware;
 mod recall;
+mod rules;
 mod screens;
 mod supply;
 mod unused;
@@ -15,16 +16,17 @@ use crate::device::{Device, Limit, Limits, Stock};
 use crate::elements::scope;
 use crate::hardware::panel::Drive;
 use crate::parameters::Inputs;
-use crate::project::device::{ProjectSpec, TemperatureSpec};
-use crate::project::screen::ScreenSpec;
-use crate::screen::Screen;
+use crate::project::device::{FieldSpec, ProjectSpec, SetsSpec, TemperatureSpec};
+use crate::project::screen::{BelowSpec, BoxSpec, ScreenSpec};
 use crate::screen::values::FieldId;
+use crate::screen::{Over, Screen, ScreenId};
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use crate::source::files::Files;
 use crate::source::levels::Levels;
 use crate::source::spans::Span;
-use embedded_graphics::prelude::Size;
+use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::primitives::Rectangle;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Everything read from a project's files.
@@ -76,12 +78,33 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             let path = format!("events.{name}.charge");
             (rail, bench.inputs.enter(&path, charge.spread, charge.source.clone()))
         });
-        events.push(Event { name: name.clone(), times, charge, link: at.value.link });
+        events.push(Event { name: name.clone(), times, only: Vec::new(), charge, link: at.value.link });
     }
 
     let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
-    let names = flow::Names { screens: &ids, events: &event_names, fields: &fields, keys: glass.keys.len() };
-    let wirings: Vec<_> = screens.iter().map(|(_, spec)| flow::wiring(spec, &names, faults)).collect();
+    let boxes: Vec<bool> = screens.iter().map(|(_, spec)| spec.head.over.is_some()).collect();
+    let entered = rules::entered(&project.anywhere, &screens, &ids, project.usage.home.value.as_str());
+    let names = flow::Names {
+        screens: &ids,
+        events: &event_names,
+        fields: &fields,
+        keys: glass.keys.len(),
+        boxes: &boxes,
+        entered: &entered,
+    };
+    let except: Vec<ScreenId> = project.anywhere.except.iter().filter_map(|name| names.screen(name, faults)).collect();
+    let anywhere = project.anywhere.rules();
+    if let Some(home) = ids.iter().position(|id| *id == project.usage.home.value) {
+        rules::anywhere(&anywhere, ScreenId(home), &names, faults);
+    }
+    let wirings: Vec<_> = screens
+        .iter()
+        .enumerate()
+        .map(|(index, (_, spec))| {
+            let here = ScreenId(index);
+            rules::wiring(spec, here, Some(&anywhere).filter(|_| !except.contains(&here)), &names, faults)
+        })
+        .collect();
     let cold = usage_outside(&panel.full, &project.usage.temperature);
     faults.extend(cold.map(|span| {
         let (low, high) = (panel.full.knots.first().map(|knot| knot.at), panel.full.knots.last().map(|knot| knot.at));
@@ -93,7 +116,14 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let policy = flow::policy(&project.policy, panel.native.height, board.memory.is_some(), &names, faults);
     let usage = flow::usage(&project.usage, &names, &wirings, board.charger.is_some(), faults);
 
-    let recall = recall::recall(&screens, &events, strings.locales().len(), &mut fields);
+    let recall = recall::recall(&screens, &project, &events, strings.locales().len(), &mut fields);
+    for (event, (_, at)) in events.iter_mut().zip(&project.events) {
+        event.only = recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults);
+    }
+    for (index, (_, at)) in project.fields.iter().enumerate() {
+        fields[index].only = recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults);
+    }
+    let language = language(&project, strings.locales().len(), faults);
     let mut faces = fonts::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());
     let mut shelf = Shelf {
@@ -126,6 +156,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         board,
         battery,
         locales: strings.locales().to_vec(),
+        language,
         fields,
         events,
         screens: settled,
@@ -172,10 +203,11 @@ impl Shelf<'_> {
     ) -> Screen {
         let label = |(index, place): (usize, &crate::hardware::glass::KeyPlace)| {
             let key = spec.head.keys.get(&(index + 1).to_string());
-            let acts = key.is_some_and(|key| key.value.go.is_some() || key.value.change.is_some());
+            let acts = key.is_some_and(|key| key.value.acts());
             (key.and_then(|key| key.value.label.clone()), place.centre_px, place.width_px, acts)
         };
         let labels: Vec<_> = keys.iter().enumerate().map(label).collect();
+        let over = spec.head.over.as_ref().map(|over| placed(over, size, faults));
         let locales = self.strings.locales().len();
         let mut titles = Vec::new();
         let mut pictures = Vec::new();
@@ -196,10 +228,48 @@ impl Shelf<'_> {
                 screen: id,
                 labels: labels.clone(),
             };
-            pictures.push(screens::picture(&spec.content, &mut scope, size));
+            let area = over.map_or(Rectangle::new(Point::zero(), size), |over: Over| over.area);
+            pictures.push(screens::picture(&spec.content, &mut scope, area));
         }
-        Screen { id: id.to_owned(), span: spec.span.clone(), role: spec.head.role, titles, pictures }
+        Screen { id: id.to_owned(), span: spec.span.clone(), role: spec.head.role, over, titles, pictures }
     }
+}
+
+/// The field that sets the language.
+fn language(project: &ProjectSpec, locales: usize, faults: &mut Vec<Fault>) -> Option<FieldId> {
+    let sets = |at: &At<FieldSpec>| at.value.sets.as_ref().is_some_and(|sets| sets.value == SetsSpec::Language);
+    let mut found = project.fields.values().enumerate().filter(|(_, at)| sets(at));
+    let (index, at) = found.next()?;
+    if let Some((_, other)) = found.next() {
+        faults.push(Fault::at(other.span.clone(), "another field sets the language already"));
+    }
+    let choices = at.value.choices.as_ref().map_or(0, |choices| choices.value.len());
+    if choices != locales {
+        let fault = Fault::at(
+            at.span.clone(),
+            format!("a field that sets the language has a choice for each of {locales} locales"),
+        );
+        faults.push(fault.help("write choices = [ ... ] in the order of the locales, the project's own first"));
+        return None;
+    }
+    Some(FieldId(index))
+}
+
+/// A box in its place on the screen.
+fn placed(spec: &At<BoxSpec>, screen: Size, faults: &mut Vec<Fault>) -> Over {
+    let [width, height] = spec.value.size;
+    let size = Size::new(width.clamp(1, screen.width), height.clamp(1, screen.height));
+    let rest = screen - size;
+    let middle = [(rest.width / 2) as i32, (rest.height / 2) as i32];
+    let [x, y] = spec.value.at.unwrap_or(middle);
+    let inside = (0..=rest.width as i32).contains(&x) && (0..=rest.height as i32).contains(&y);
+    if [width, height] != [size.width, size.height] || !inside {
+        let fault = Fault::at(spec.span.clone(), "this box does not lie on the screen");
+        let fault = fault.label(format!("the screen is {} x {} pixels", screen.width, screen.height));
+        faults.push(fault.help("give it a smaller size, or another place"));
+    }
+    let corner = Point::new(x.clamp(0, rest.width as i32), y.clamp(0, rest.height as i32));
+    Over { area: Rectangle::new(corner, size), frozen: spec.value.below == BelowSpec::Frozen }
 }
 
 /// Histories that the screens' charts ask for.

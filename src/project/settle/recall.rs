@@ -1,16 +1,28 @@
 //! Which flow states the conditions of elements ask for, and the fields made to hold them. Not for changing them; see
 //! [`crate::behaviour::recall`].
 
+use super::screens::condition;
 use crate::behaviour::Event;
 use crate::behaviour::field::{Field, Motion, Renewal};
 use crate::behaviour::recall::Recall;
+use crate::project::device::ProjectSpec;
 use crate::project::screen::{Node, ScreenSpec, What};
+use crate::screen::condition::ConditionSpec;
 use crate::screen::template::Piece;
 use crate::screen::values::FieldId;
+use crate::screen::values::{Condition, Test};
+use crate::source::amount::At;
+use crate::source::fault::{Fault, nearest};
 use crate::source::spans::Span;
 
 /// Adds the fields that conditions need; names that do not exist are reported where the condition is settled.
-pub fn recall(screens: &[(String, ScreenSpec)], events: &[Event], locales: usize, fields: &mut Vec<Field>) -> Recall {
+pub fn recall(
+    screens: &[(String, ScreenSpec)],
+    project: &ProjectSpec,
+    events: &[Event],
+    locales: usize,
+    fields: &mut Vec<Field>,
+) -> Recall {
     let mut before = None;
     let mut happened: Vec<Option<Span>> = vec![None; events.len()];
     for (_, screen) in screens {
@@ -32,6 +44,8 @@ pub fn recall(screens: &[(String, ScreenSpec)], events: &[Event], locales: usize
             span,
             unit: String::new(),
             range: [0.0, texts.len().saturating_sub(1) as f64],
+            step: 1.0,
+            only: Vec::new(),
             pieces: vec![piece; locales],
             sample,
             renewal: Renewal::Never,
@@ -41,13 +55,17 @@ pub fn recall(screens: &[(String, ScreenSpec)], events: &[Event], locales: usize
         id
     };
     let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
+    let whiles = project.events.values().filter_map(|at| at.value.only.as_ref());
+    let whiles = whiles.chain(project.fields.values().filter_map(|at| at.value.only.as_ref()));
+    let front = whiles.filter(|only| only.value.screen.is_some()).map(|only| only.span.clone()).next();
+    let front = front.map(|span| add("screen in front".into(), span, ids.clone(), f64::NAN));
     let before = before.map(|span| add("screen before".into(), span, ids, f64::NAN));
     let words = || ["no", "yes"].map(str::to_owned).to_vec();
     let happened = events
         .iter()
         .zip(happened)
         .map(|(event, span)| span.map(|span| add(format!("{} since entry", event.name), span, words(), 0.0)));
-    Recall { before, happened: happened.collect() }
+    Recall { before, front, happened: happened.collect() }
 }
 
 /// Every condition in a tree of elements.
@@ -60,4 +78,29 @@ fn look(nodes: &[Node], see: &mut impl FnMut(&crate::screen::condition::Conditio
             look(children, see);
         }
     }
+}
+
+/// What must hold while an event may happen or a field is sampled: a field's condition, or a screen in front.
+pub fn only(
+    spec: Option<&At<ConditionSpec>>,
+    screens: &[String],
+    recall: &Recall,
+    fields: &[Field],
+    faults: &mut Vec<Fault>,
+) -> Vec<Condition> {
+    let Some(spec) = spec else { return Vec::new() };
+    let Some(names) = &spec.value.screen else {
+        return condition(&spec.value, &spec.span, fields, faults).into_iter().collect();
+    };
+    let [name] = names.value.names() else {
+        let fault = Fault::at(names.span.clone(), "`while` asks for one screen");
+        faults.push(fault.help("write while = { screen = \"...\" }"));
+        return Vec::new();
+    };
+    let Some(screen) = screens.iter().position(|id| id == name) else {
+        let fault = Fault::at(names.span.clone(), format!("there is no screen `{name}`"));
+        faults.push(fault.help(nearest(name, screens.iter().map(String::as_str)).unwrap_or_default()));
+        return Vec::new();
+    };
+    recall.front.map(|field| Condition { field, test: Test::Is(screen as f64) }).into_iter().collect()
 }

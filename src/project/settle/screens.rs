@@ -13,7 +13,8 @@ use crate::screen::values::{Condition, FieldId, Limit, Test};
 use crate::source::amount::At;
 use crate::source::fault::{Fault, nearest};
 use crate::source::spans::Span;
-use embedded_graphics::prelude::Size;
+use embedded_graphics::prelude::Transform;
+use embedded_graphics::primitives::Rectangle;
 
 /// An element settled but not yet placed.
 struct Draft {
@@ -32,12 +33,12 @@ struct Above {
     absent: bool,
 }
 
-/// Settles and places a screen's elements in the scope's locale.
-pub fn picture(nodes: &[Node], scope: &mut Scope<'_>, size: Size) -> Vec<Item> {
+/// Settles and places a screen's elements in its area, in the scope's locale.
+pub fn picture(nodes: &[Node], scope: &mut Scope<'_>, area: Rectangle) -> Vec<Item> {
     let mut drafts = Vec::new();
     let mut elements: Vec<Box<dyn Element>> = Vec::new();
     let slots = settle(nodes, &Above::default(), scope, &mut drafts, &mut elements);
-    let spots = arrange(&slots, &elements, size);
+    let spots = arrange(&slots, &elements, area.size);
     drafts
         .into_iter()
         .zip(elements)
@@ -45,7 +46,8 @@ pub fn picture(nodes: &[Node], scope: &mut Scope<'_>, size: Size) -> Vec<Item> {
         .filter(|((draft, _), _)| !draft.absent)
         .map(|((draft, element), spot)| {
             let Draft { name, kind, span, when, .. } = draft;
-            Item { name, kind, span, area: spot.area, room: spot.room, when, element }
+            let [place, room] = [spot.area, spot.room].map(|spot| spot.translate(area.top_left));
+            Item { name, kind, span, area: place, room, when, element }
         })
         .collect()
 }

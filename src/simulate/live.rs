@@ -1,0 +1,187 @@
+//! A machine that somebody watches: its world moves by itself, people are outside. The preview and the filmstrip drive
+//! one and look at its panel; the rules are the machine's, the times and energies the cost's.
+
+use crate::behaviour::EventId;
+use crate::cost::energy::window_cost;
+use crate::cost::phases::{self, Phase, duration, latency, phases, total};
+use crate::device::Device;
+use crate::machine::{Key, Look, Machine, Micros, Note, Taken, Update, World, micros};
+use crate::parameters::Point;
+use crate::refresh::seen::{Drive, Seen};
+use crate::refresh::update::Planner;
+use crate::screen::values::{FieldId, Values};
+use crate::units::{Celsius, Joules, Seconds};
+use crate::usage::motions::Motions;
+use crate::usage::outside::{Happening, Outside};
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
+
+/// A running device that somebody watches.
+#[derive(Debug)]
+pub struct Live {
+    /// The machine.
+    pub machine: Machine,
+    /// The refresh under way, or the last one.
+    pub drive: Option<Drive>,
+    point: Point,
+    planner: Planner,
+    outside: Outside,
+    around: Around,
+}
+
+/// What is around the machine.
+#[derive(Debug)]
+struct Around {
+    random: ChaCha8Rng,
+    motions: Motions,
+    notes: Vec<Note>,
+}
+
+impl World for Around {
+    fn sample(&mut self, device: &Device, field: FieldId, time: Seconds, values: &Values) -> f64 {
+        self.motions.sample(device, field, time, values, &mut self.random)
+    }
+
+    fn note(&mut self, note: Note) {
+        self.notes.push(note);
+    }
+}
+
+/// What an update takes.
+#[derive(Clone, Copy, Debug)]
+pub struct Took {
+    /// From its begin to the visible picture.
+    pub latency: Seconds,
+    /// Until the panel is free again.
+    pub duration: Seconds,
+    /// Energy at the battery.
+    pub energy: Joules,
+}
+
+impl Live {
+    /// A machine with its world from now on; `seed` is that of the world's draws.
+    pub fn new(device: &Device, machine: Machine) -> Self {
+        let point = device.inputs.typical();
+        Self {
+            planner: Planner::new(window_cost(device, &point)),
+            point,
+            outside: Outside::new(device, machine.now(), None, false),
+            around: Around {
+                random: ChaCha8Rng::seed_from_u64(device.usage.seed),
+                motions: Motions::new(device),
+                notes: Vec::new(),
+            },
+            machine,
+            drive: None,
+        }
+    }
+
+    /// The typical inputs that costs are taken at.
+    pub fn point(&self) -> &Point {
+        &self.point
+    }
+
+    /// When something happens next by itself.
+    pub fn wake(&self, device: &Device) -> Option<Micros> {
+        let outside = self.outside.next().map(|time| time.max(self.machine.now()));
+        [self.machine.wake(device), outside].into_iter().flatten().min()
+    }
+
+    /// Lets time pass to `now`, which passes over nothing: see [`Live::wake`].
+    pub fn pass(&mut self, now: Micros) {
+        self.machine.pass(now);
+    }
+
+    /// Events from outside that are due.
+    pub fn outside(&mut self, device: &Device) {
+        while let Some(what) = self.outside.take(device, self.machine.now(), &mut self.around.random) {
+            if let Happening::Event(event) = what
+                && device.events[event.0].allowed(&self.machine.state.values)
+            {
+                self.machine.happen(device, event, &mut self.around);
+            }
+        }
+    }
+
+    /// Everything that the machine itself has to do now, the panel excepted.
+    pub fn run(&mut self, device: &Device) {
+        self.machine.run(device, self.machine.now(), &mut self.around);
+    }
+
+    /// An event happens now.
+    pub fn happen(&mut self, device: &Device, event: EventId) {
+        self.machine.happen(device, event, &mut self.around);
+    }
+
+    /// A key goes down or up.
+    pub fn key(&mut self, device: &Device, key: Key) -> Taken {
+        self.machine.key(device, key, &mut self.around)
+    }
+
+    /// A key goes down and up at once.
+    pub fn press(&mut self, device: &Device, key: usize) -> Taken {
+        self.machine.press(device, key, &mut self.around)
+    }
+
+    /// What happened since the last call.
+    pub fn take_notes(&mut self) -> Vec<Note> {
+        std::mem::take(&mut self.around.notes)
+    }
+
+    /// Brings the panel up to date where it may be and is free; gives the update and what it takes.
+    pub fn look(&mut self, device: &Device, temperature: Celsius) -> Looked {
+        if self.machine.busy() {
+            return Looked::Nothing;
+        }
+        let before = self.machine.canvas.shown.clone();
+        match self.machine.look(device, temperature, &mut self.planner, &mut self.around) {
+            Look::Nothing => Looked::Nothing,
+            Look::Refused => Looked::Refused,
+            Look::Send(update) => {
+                let phases = phases(device, &self.point, &update.work);
+                let took = Took {
+                    latency: latency(&phases),
+                    duration: duration(&phases),
+                    energy: total(&phases).energy_at(device.battery.nominal()),
+                };
+                let now = self.machine.now();
+                let (from, to) = (now + micros(before_drive(&phases)), now + micros(took.latency));
+                self.drive = Some(Drive { mode: update.mode, from, to, before });
+                self.machine.sent(now + micros(took.duration));
+                Looked::Sent(update, took)
+            }
+        }
+    }
+
+    /// What is seen of the panel at a time.
+    pub fn seen(&self, now: Micros) -> Seen {
+        let panel = &self.machine.canvas.shown;
+        match &self.drive {
+            Some(drive) => drive.seen(now, panel),
+            None => Seen { frame: panel.clone(), settling: None },
+        }
+    }
+
+    /// The panel shows what the designer wants at once.
+    pub fn show_at_once(&mut self, device: &Device) {
+        self.machine.show_at_once(device);
+        self.drive = None;
+    }
+}
+
+/// What a look at the panel came to.
+#[derive(Debug)]
+pub enum Looked {
+    /// Nothing was to be done.
+    Nothing,
+    /// An update was sent.
+    Sent(Box<Update>, Took),
+    /// The picture is new and cannot be shown: outside every table of the panel.
+    Refused,
+}
+
+/// Time until the panel is driven.
+fn before_drive(phases: &[Phase]) -> Seconds {
+    let before = phases.iter().filter(|phase| phase.before_visible && phase.cause != phases::Cause::Drive);
+    before.map(|phase| phase.time).sum()
+}

@@ -1,0 +1,179 @@
+//! Somebody who carries out journeys on a machine, one after the other.
+//!
+//! A journey begins at its screen. Where the device shows another one, the person goes there by the flow's shortest way
+//! of presses, or waits for its timers; where neither leads there, the journey is not made. It stops at a press that
+//! means nothing on what is shown. Both kinds are derailed. Journeys that overlap in time wait for one another.
+
+use crate::device::Device;
+use crate::device::usage::Step;
+use crate::machine::ways::{self, Way};
+use crate::machine::{Key, Machine, Micros, micros};
+use crate::units::Seconds;
+use std::collections::VecDeque;
+
+/// What became of journeys.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Journeys {
+    /// Begun and carried out to their last step.
+    pub made: u64,
+    /// Not begun, since nothing leads from what the device showed to their screen.
+    pub unreached: u64,
+    /// Stopped at a press that meant nothing.
+    pub stopped: u64,
+}
+
+impl Journeys {
+    /// Those that were not carried out as they are written.
+    pub fn derailed(&self) -> u64 {
+        self.unreached + self.stopped
+    }
+}
+
+/// Time between two presses of somebody on the way to a journey's screen: as long as it takes to see where one is.
+pub const PAUSE: Seconds = Seconds(1.0);
+
+/// Somebody.
+#[derive(Debug)]
+pub struct Person {
+    doing: Option<Doing>,
+    /// Journeys that wait, in order.
+    waiting: VecDeque<usize>,
+    /// Somebody is looking until then.
+    pub watches_until: Micros,
+    /// What became of each journey.
+    pub journeys: Vec<Journeys>,
+}
+
+/// A journey under way.
+#[derive(Clone, Copy, Debug)]
+struct Doing {
+    journey: usize,
+    /// The step to do next; `None` on the way to the journey's screen.
+    step: Option<usize>,
+    /// Steps on the way so far.
+    walked: usize,
+    /// The key that is down, and when it is let go.
+    down: Option<(usize, Micros)>,
+    /// When the next step is done.
+    due: Micros,
+    /// A press meant nothing.
+    stopped: bool,
+}
+
+impl Person {
+    /// Somebody who has nothing to do yet.
+    pub fn new(device: &Device) -> Self {
+        let journeys = vec![Journeys::default(); device.usage.journeys.len()];
+        Self { doing: None, waiting: VecDeque::new(), watches_until: 0, journeys }
+    }
+
+    /// A journey is to be made, now or after those that are under way.
+    pub fn begin(&mut self, journey: usize, now: Micros) {
+        self.waiting.push_back(journey);
+        self.take_up(now);
+    }
+
+    fn take_up(&mut self, now: Micros) {
+        if self.doing.is_none() {
+            let begin = |journey| Doing { journey, step: None, walked: 0, down: None, due: now, stopped: false };
+            self.doing = self.waiting.pop_front().map(begin);
+        }
+    }
+
+    /// When the person does something next.
+    pub fn next(&self) -> Option<Micros> {
+        let doing = self.doing.as_ref()?;
+        Some(doing.down.map_or(doing.due, |(_, until)| until.min(doing.due)))
+    }
+
+    /// Whether no journey is under way.
+    pub fn idle(&self) -> bool {
+        self.doing.is_none()
+    }
+
+    /// A press meant nothing.
+    pub fn puzzled(&mut self) {
+        if let Some(doing) = &mut self.doing {
+            doing.stopped = true;
+        }
+    }
+
+    /// What the person does next, if it is time: a key goes down or up. Looks and waits are done by themselves.
+    pub fn act(&mut self, device: &Device, machine: &Machine) -> Option<Key> {
+        let now = machine.now();
+        loop {
+            let doing = self.doing.as_mut()?;
+            if let Some((key, until)) = doing.down.filter(|(_, until)| *until <= now) {
+                let _ = until;
+                doing.down = None;
+                return Some(Key::Up(key));
+            }
+            if doing.due > now {
+                return None;
+            }
+            let journey = &device.usage.journeys[doing.journey];
+            if doing.stopped {
+                self.end(now, |journeys| &mut journeys.stopped);
+                continue;
+            }
+            match doing.step {
+                None => {
+                    let there = |screen| machine.state.boxes.is_empty() && machine.state.screen == screen;
+                    if journey.from.is_none_or(there) {
+                        doing.step = Some(0);
+                        continue;
+                    }
+                    if machine.busy() {
+                        doing.due = machine.busy_until();
+                        return None;
+                    }
+                    let from = journey.from?;
+                    // Twice around everything there is: events may lead astray again and again.
+                    let lost = doing.walked > 2 * device.screens.len() + 8;
+                    doing.walked += 1;
+                    match ways::first(device, &machine.state, from).filter(|_| !lost) {
+                        None => self.end(now, |journeys| &mut journeys.unreached),
+                        Some(Way::Press(key)) => {
+                            doing.due = now + micros(PAUSE);
+                            doing.down = Some((key, now));
+                            self.watches_until = self.watches_until.max(doing.due);
+                            return Some(Key::Down(key));
+                        }
+                        Some(Way::Hold(key)) => {
+                            let hold = device.wirings[machine.state.front().0].keys[key].hold.as_ref();
+                            let until = now + hold.map_or(0, |hold| micros(hold.after)) + 1;
+                            doing.down = Some((key, until));
+                            doing.due = until + micros(PAUSE);
+                            return Some(Key::Down(key));
+                        }
+                        Some(Way::Timer(timer)) => {
+                            doing.due = machine.timer_ends(timer).unwrap_or(now).max(now) + micros(PAUSE);
+                        }
+                    }
+                }
+                Some(index) => match journey.steps.get(index) {
+                    None => self.end(now, |journeys| &mut journeys.made),
+                    Some(step) => {
+                        let Step { press, hold, look } = *step;
+                        doing.step = Some(index + 1);
+                        doing.due = now + micros(look);
+                        self.watches_until = self.watches_until.max(doing.due);
+                        if let Some(key) = press {
+                            let until = now + hold.map_or(0, micros);
+                            doing.due = doing.due.max(until);
+                            doing.down = Some((key, until));
+                            return Some(Key::Down(key));
+                        }
+                    }
+                },
+            }
+        }
+    }
+
+    fn end(&mut self, now: Micros, count: impl Fn(&mut Journeys) -> &mut u64) {
+        if let Some(doing) = self.doing.take() {
+            *count(&mut self.journeys[doing.journey]) += 1;
+        }
+        self.take_up(now);
+    }
+}

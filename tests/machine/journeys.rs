@@ -1,0 +1,131 @@
+//! Journeys begin at their screen, stop at presses that mean nothing, and wait for one another.
+
+use crate::plain::{device, try_device};
+use inkjoule::simulate::simulate;
+use inkjoule::simulate::tally::Tally;
+use inkjoule::units::Seconds;
+
+fn usage(more: &str) -> String {
+    format!(
+        "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\ndays = 10\n\
+         temperature = {{ low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }}\n{more}"
+    )
+}
+
+fn run(more: &str, screens: &[(&str, &str)]) -> Tally {
+    let device = device(more, screens);
+    simulate(&device, &device.inputs.typical())
+}
+
+const SCREENS: [(&str, &str); 3] = [
+    ("a", "keys.1.go = \"b\"\ncontent = [ { text = \"A\" } ]"),
+    ("b", "keys.1.go = \"c\"\nkeys.2.go = \"a\"\ncontent = [ { text = \"BB\" } ]"),
+    ("c", "keys.2.go = \"a\"\ncontent = [ { text = \"CCC\" } ]"),
+];
+
+/// `from` was ignored once: two projects with and without it gave the same counts.
+#[test]
+fn a_journey_begins_at_its_screen() {
+    let from = |from: &str| {
+        run(
+            &usage(&format!(
+                "[usage.journeys.look]\nat = [\"08:00\"]\n{from}steps = [ {{ press = 1, look = \"60 s\" }}, {{ press = 2, look = \"60 s\" }} ]\n"
+            )),
+            &SCREENS,
+        )
+    };
+    let (home, b) = (from(""), from("from = \"b\"\n"));
+    assert_eq!((home.presses, home.entries[1], home.entries[2]), (20, 10, 0), "a, b, a");
+    // From a the person goes to b by key 1; there the journey leads to c and by key 2 to a.
+    assert_eq!((b.presses, b.entries[1], b.entries[2]), (30, 10, 10), "a, (b), c, a");
+    assert_eq!((b.derailed(), b.journeys[0].made), (0, 10));
+}
+
+/// One event that leads to a screen without a timer once made every later press land wrong.
+#[test]
+fn an_event_that_leads_astray_costs_the_presses_back_and_nothing_else() {
+    let event = "[events.alarm]\nper-day = 2\n";
+    let journey = "[usage.journeys.look]\nper-day = 8\nsteps = [ { press = 1, look = \"20 s\" }, { press = 1, look = \"20 s\" }, { press = 2, look = \"5 s\" } ]\n";
+    let stray = [
+        ("a", "keys.1.go = \"b\"\non.alarm.go = \"stray\"\ncontent = [ { text = \"A\" } ]"),
+        SCREENS[1],
+        SCREENS[2],
+        ("stray", "keys.2.go = \"a\"\ncontent = [ { text = \"STRAY\" } ]"),
+    ];
+    let tally = run(&format!("{event}{}", usage(journey)), &stray);
+    let all = tally.journeys[0];
+    assert!(tally.entries[3] > 5, "{:?}", tally.entries);
+    assert_eq!((all.derailed(), tally.idle_presses), (0, 0), "{all:?}");
+    assert!(all.made > 50 && tally.entries[2] == all.made, "every journey reaches c: {all:?} {:?}", tally.entries);
+}
+
+#[test]
+fn where_nothing_leads_to_its_screen_a_journey_is_not_made_and_counted() {
+    let trap = [
+        ("a", "keys.1.go = \"b\"\non.fault.go = \"trap\"\ncontent = [ { text = \"A\" } ]"),
+        SCREENS[1],
+        SCREENS[2],
+        ("trap", "content = [ { text = \"TRAP\" } ]"),
+    ];
+    let event = "[events.fault]\nevery = \"3 d\"\n";
+    let journey = "[usage.journeys.look]\nat = [\"08:00\"]\nsteps = [ { press = 1, look = \"5 s\" }, { press = 2, look = \"5 s\" } ]\n";
+    let tally = run(&format!("{event}{}", usage(journey)), &trap);
+    let all = tally.journeys[0];
+    assert_eq!((all.made, all.unreached, all.stopped), (3, 7, 0));
+    assert_eq!(tally.presses, 6, "nobody presses where nothing leads on");
+}
+
+#[test]
+fn a_timer_that_leads_on_is_waited_for() {
+    let timer = [
+        ("a", "keys.1.go = \"b\"\ncontent = [ { text = \"A\" } ]"),
+        ("b", "content = [ { text = \"BB\" } ]\n[[after]]\nwait = \"2 min\"\ngo = \"a\""),
+        SCREENS[2],
+    ];
+    let journey =
+        "[usage.journeys.look]\nat = [\"08:00\", \"08:00\", \"08:01\"]\nsteps = [ { press = 1, look = \"5 s\" } ]\n";
+    let tally = run(&usage(journey), &timer);
+    assert_eq!((tally.journeys[0].made, tally.entries[1], tally.derailed()), (30, 30, 0));
+    // Each waits for the timer of the one before: 30 times two minutes on b.
+    assert!((tally.shown[1] - Seconds(30.0 * 120.0)).0.abs() < 1.0, "{}", tally.shown[1]);
+}
+
+#[test]
+fn a_press_that_means_nothing_stops_the_journey() {
+    // Key 2 leads on only while n is below 1; the first journey raises it.
+    let field = "[fields.n]\nrange = [0, 9]\n";
+    let screens = [
+        (
+            "a",
+            "keys.1.change = { field = \"n\", by = 1 }\nkeys.2.first = [ { when = { field = \"n\", below = 1 }, do = [ { go = \"b\" } ] } ]\ncontent = [ { text = \"{n}\" } ]",
+        ),
+        SCREENS[1],
+        SCREENS[2],
+    ];
+    let journey = "[usage.journeys.look]\nat = [\"08:00\"]\nsteps = [ { press = 2, look = \"1 s\" }, { press = 2, look = \"1 s\" }, { press = 1, look = \"5 s\" } ]\n";
+    let tally = run(&format!("{field}{}", usage(journey)), &screens);
+    let all = tally.journeys[0];
+    assert_eq!((all.made, all.stopped), (1, 9), "{all:?}");
+    assert_eq!((tally.keys[1].idle, tally.keys[0].made), (9, 1), "the press after it is not made");
+}
+
+#[test]
+fn journeys_that_overlap_wait_for_one_another() {
+    let two = "[usage.journeys.first]\nat = [\"08:00\"]\nsteps = [ { press = 1, look = \"100 s\" }, { press = 2, look = \"100 s\" } ]\n\
+               [usage.journeys.second]\nat = [\"08:01\"]\nsteps = [ { press = 1, look = \"10 s\" }, { press = 2, look = \"10 s\" } ]\n";
+    let tally = run(&usage(two), &SCREENS);
+    assert_eq!((tally.entries[1], tally.entries[2], tally.idle_presses), (20, 0, 0), "each goes to b and back");
+    assert!((tally.shown[1] - Seconds(10.0 * 110.0)).0.abs() < 1.0, "{}", tally.shown[1]);
+}
+
+#[test]
+fn a_journey_says_how_often_it_is_made() {
+    let said = |text: &str| try_device(&usage(text), &SCREENS).expect_err("it must be refused");
+    let steps = "steps = [ { look = \"1 s\" } ]\n";
+    assert!(said(&format!("[usage.journeys.x]\n{steps}")).contains("how often is the journey `x` made?"));
+    assert!(said(&format!("[usage.journeys.x]\nper-day = 1\nat = [\"08:00\"]\n{steps}")).contains("not both"));
+    assert!(
+        said("[usage.journeys.x]\nper-day = 1\nsteps = [ { look = \"1 s\", hold = \"1 s\" } ]\n")
+            .contains("a key is held")
+    );
+}

@@ -1,0 +1,8 @@
+//! The machine: its semantics by hand-derived cases, and one behaviour whoever drives it.
+
+#[path = "../plain/mod.rs"]
+mod plain;
+
+mod journeys;
+mod runners;
+mod semantics;

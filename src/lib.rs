@@ -26,6 +26,7 @@ pub mod parameters;
 pub mod plot;
 pub mod preview;
 pub mod project;
+pub mod random;
 pub mod refresh;
 pub mod render;
 pub mod report;

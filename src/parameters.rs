@@ -5,8 +5,8 @@
 //! [`Point`]: the typical device, the worst one, or one drawn at random. This is what makes spread,
 //! sensitivity, explanations and the list of assumptions work for every input without a word in the physics.
 
+use crate::random;
 use crate::units::Quantity;
-use rand::Rng;
 use rand::RngExt;
 use std::marker::PhantomData;
 
@@ -58,6 +58,8 @@ pub struct Row {
 #[derive(Clone, Debug, Default)]
 pub struct Inputs {
     rows: Vec<Row>,
+    /// For each row the stream of its random draws.
+    streams: Vec<u64>,
 }
 
 impl Inputs {
@@ -76,6 +78,17 @@ impl Inputs {
         Input { index: self.rows.len() - 1, quantity: PhantomData }
     }
 
+    /// Gives each input a stream of random draws of its own. `about` tells what an input is for, names left out: draws
+    /// then depend neither on names nor on the order of inputs.
+    pub fn settle_streams(&mut self, about: impl Fn(&Row) -> String) {
+        let contents: Vec<String> = self
+            .rows
+            .iter()
+            .map(|row| format!("{} {} {:e} {:e} {:e}", about(row), row.si, row.min, row.typ, row.max))
+            .collect();
+        self.streams = random::streams(contents.iter().map(String::as_str));
+    }
+
     /// All inputs in the order they were entered.
     pub fn rows(&self) -> &[Row] {
         &self.rows
@@ -91,13 +104,19 @@ impl Inputs {
         Point { values: self.rows.iter().map(|row| row.typ).collect() }
     }
 
-    /// A device drawn at random: each input from a triangular law over `min`, `typ`, `max`.
+    /// The device of a number drawn at random: each input from a triangular law over `min`, `typ`, `max`.
     ///
     /// The triangular law is the plain choice where only a typical and a limit value are published
-    /// (ISO/IEC Guide 98-3, GUM, 4.3.9).
-    pub fn draw(&self, random: &mut impl Rng) -> Point {
-        let values = self.rows.iter().map(|row| triangular(row, random.random())).collect();
-        Point { values }
+    /// (ISO/IEC Guide 98-3, GUM, 4.3.9). An input's draws are its own: see [`Inputs::settle_streams`].
+    pub fn draw(&self, seed: u64, number: u32) -> Point {
+        let draw = |(index, row): (usize, &Row)| {
+            if row.max <= row.min {
+                return row.typ;
+            }
+            let stream = self.streams.get(index).copied().unwrap_or(index as u64);
+            triangular(row, random::part(seed, stream, u64::from(number)).random())
+        };
+        Point { values: self.rows.iter().enumerate().map(draw).collect() }
     }
 }
 
@@ -144,14 +163,12 @@ impl Point {
 mod tests {
     use super::*;
     use crate::units::Amps;
-    use rand::SeedableRng;
 
     #[test]
     fn drawn_values_stay_in_range_and_have_the_triangular_mean() {
         let mut inputs = Inputs::default();
         let current = inputs.enter("a", [Amps(1.0), Amps(2.0), Amps(6.0)], None);
-        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(1);
-        let draws: Vec<f64> = (0..20_000).map(|_| inputs.draw(&mut random).of(current).0).collect();
+        let draws: Vec<f64> = (0..20_000).map(|number| inputs.draw(1, number).of(current).0).collect();
         assert!(draws.iter().all(|x| (1.0..=6.0).contains(x)));
         let mean = draws.iter().sum::<f64>() / draws.len() as f64;
         assert!((mean - 3.0).abs() < 0.03, "mean of a triangular law is (min + typ + max) / 3, got {mean}");

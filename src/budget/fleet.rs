@@ -6,9 +6,10 @@
 
 use super::life::{Ending, Habits, Life, life};
 use crate::device::Device;
+use crate::random;
 use crate::simulate::tally::Tally;
 use crate::units::Celsius;
-use rand::{RngExt, SeedableRng};
+use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -48,11 +49,13 @@ pub fn fleet(device: &Device, tally: &Tally, devices: u32, done: &(dyn Fn() + Sy
     Some(Fleet { p10: at(0.1), p50: at(0.5), p90: at(0.9), endings })
 }
 
+/// The stream of what owners and places differ in.
+const HABITS: u64 = 1;
+
 /// One device drawn at random: inputs by their triangular law, usage lognormal with mean 1, temperature normal.
 fn drawn(device: &Device, tally: &Tally, number: u32) -> Option<Life> {
-    let mut random = ChaCha8Rng::seed_from_u64(device.usage.seed);
-    random.set_stream(u64::from(number) + 1);
-    let point = device.inputs.draw(&mut random);
+    let point = device.inputs.draw(device.usage.seed, number);
+    let mut random = random::part(device.usage.seed, HABITS, u64::from(number));
     let sigma = (1.0 + device.usage.spread.0.powi(2)).ln().sqrt();
     let [owner, place] = normal(&mut random);
     let usage = (sigma * owner - sigma * sigma / 2.0).exp();
@@ -70,6 +73,7 @@ fn normal(random: &mut ChaCha8Rng) -> [f64; 2] {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use rand::SeedableRng;
 
     #[test]
     fn normal_draws_have_mean_zero_variance_one_and_no_correlation() {

@@ -13,8 +13,6 @@ use crate::screen::values::{FieldId, Values};
 use crate::units::{Celsius, Joules, Seconds};
 use crate::usage::motions::Motions;
 use crate::usage::outside::{Happening, Outside};
-use rand::SeedableRng;
-use rand_chacha::ChaCha8Rng;
 
 /// A running device that somebody watches.
 #[derive(Debug)]
@@ -32,14 +30,13 @@ pub struct Live {
 /// What is around the machine.
 #[derive(Debug)]
 struct Around {
-    random: ChaCha8Rng,
     motions: Motions,
     notes: Vec<Note>,
 }
 
 impl World for Around {
     fn sample(&mut self, device: &Device, field: FieldId, time: Seconds, values: &Values) -> f64 {
-        self.motions.sample(device, field, time, values, &mut self.random)
+        self.motions.sample(device, field, time, values)
     }
 
     fn note(&mut self, note: Note) {
@@ -66,11 +63,7 @@ impl Live {
             planner: Planner::new(window_cost(device, &point)),
             point,
             outside: Outside::new(device, machine.now(), None, false),
-            around: Around {
-                random: ChaCha8Rng::seed_from_u64(device.usage.seed),
-                motions: Motions::new(device),
-                notes: Vec::new(),
-            },
+            around: Around { motions: Motions::new(device), notes: Vec::new() },
             machine,
             drive: None,
         }
@@ -94,7 +87,7 @@ impl Live {
 
     /// Events from outside that are due.
     pub fn outside(&mut self, device: &Device) {
-        while let Some(what) = self.outside.take(device, self.machine.now(), &mut self.around.random) {
+        while let Some(what) = self.outside.take(device, self.machine.now()) {
             if let Happening::Event(event) = what
                 && device.events[event.0].allowed(&self.machine.state.values)
             {

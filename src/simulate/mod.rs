@@ -22,8 +22,6 @@ use crate::units::{DAY, Joules, Seconds, Volts};
 use crate::usage::motions::Motions;
 use crate::usage::outside::{Happening, Outside};
 use crate::usage::person::Person;
-use rand::SeedableRng;
-use rand_chacha::ChaCha8Rng;
 use tally::{Answer, Refresh, Tally};
 
 /// Simulates a device from its usage, at one point of its inputs.
@@ -54,7 +52,6 @@ struct Around<'a> {
     device: &'a Device,
     point: &'a Point,
     voltage: Volts,
-    random: ChaCha8Rng,
     motions: Motions,
     person: Person,
     /// The battery, where the device is charged now and then.
@@ -65,7 +62,7 @@ struct Around<'a> {
 
 impl World for Around<'_> {
     fn sample(&mut self, device: &Device, field: FieldId, time: Seconds, values: &Values) -> f64 {
-        self.motions.sample(device, field, time, values, &mut self.random)
+        self.motions.sample(device, field, time, values)
     }
 
     fn note(&mut self, note: Note) {
@@ -110,7 +107,6 @@ impl<'a> Run<'a> {
                 device,
                 point,
                 voltage: device.battery.nominal(),
-                random: ChaCha8Rng::seed_from_u64(device.usage.seed),
                 motions: Motions::new(device),
                 person: Person::new(device),
                 store: device.usage.charging.and_then(|_| Store::new(device, point)),
@@ -164,7 +160,7 @@ impl<'a> Run<'a> {
     /// Everything that happens now, the panel excepted.
     fn step(&mut self) {
         let (device, now) = (self.device, self.around.now);
-        while let Some(what) = self.outside.take(device, now, &mut self.around.random) {
+        while let Some(what) = self.outside.take(device, now) {
             match what {
                 Happening::Journey(journey) => self.around.person.begin(journey, now),
                 Happening::Event(event) => {

@@ -1,6 +1,5 @@
 //! The world around a machine: what people do, when events come from outside, how values move.
 
-pub mod draws;
 pub mod motions;
 pub mod outside;
 pub mod person;

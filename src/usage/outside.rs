@@ -1,9 +1,10 @@
 //! What comes to a device from outside, day by day: journeys, events at random times, the charger.
 
-use super::draws::poisson;
-use crate::behaviour::{EventId, Hours, Times};
+use crate::behaviour::{Event, EventId, Hours, Times};
 use crate::device::Device;
+use crate::device::usage::Journey;
 use crate::machine::{Micros, micros};
+use crate::random::{self, poisson};
 use crate::units::{DAY, Seconds};
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
@@ -33,12 +34,32 @@ pub struct Outside {
     begins: Micros,
     end: Option<Micros>,
     people: bool,
+    /// Random numbers of each journey, then of each event.
+    journeys: Vec<ChaCha8Rng>,
+    events: Vec<ChaCha8Rng>,
 }
 
 impl Outside {
     /// Everything from `begins` on, until `end` if there is one; with journeys and the charger, or events alone.
     pub fn new(device: &Device, begins: Micros, end: Option<Micros>, people: bool) -> Self {
-        let mut outside = Self { heap: BinaryHeap::new(), begins, end, people };
+        let sources = |contents: Vec<String>| -> Vec<ChaCha8Rng> {
+            let streams = random::streams(contents.iter().map(String::as_str));
+            streams.into_iter().map(|stream| random::source(device.usage.seed, stream)).collect()
+        };
+        let journey =
+            |journey: &Journey| format!("journey {} {:?} {:?}", journey.per_day, journey.hours, journey.steps);
+        let event = |event: &Event| match event.times {
+            Times::PerDay(rate, hours) => format!("event {rate} {hours:?}"),
+            Times::Every(..) | Times::When(_) => String::new(),
+        };
+        let mut outside = Self {
+            heap: BinaryHeap::new(),
+            begins,
+            end,
+            people,
+            journeys: sources(device.usage.journeys.iter().map(journey).collect()),
+            events: sources(device.events.iter().map(event).collect()),
+        };
         let today = (begins as f64 * 1e-6 / DAY.0).floor() as u32;
         outside.heap.push(Reverse((micros(DAY * f64::from(today)), Happening::Day(today))));
         if let Some(charging) = device.usage.charging.filter(|_| people) {
@@ -61,11 +82,11 @@ impl Outside {
     }
 
     /// The next happening, if it has come; days begin and charges are planned by themselves.
-    pub fn take(&mut self, device: &Device, now: Micros, random: &mut ChaCha8Rng) -> Option<Happening> {
+    pub fn take(&mut self, device: &Device, now: Micros) -> Option<Happening> {
         while self.next()? <= now {
             let Reverse((time, what)) = self.heap.pop()?;
             match what {
-                Happening::Day(day) => self.begin_day(device, day, random),
+                Happening::Day(day) => self.begin_day(device, day),
                 Happening::Plug(day) => {
                     let charging = device.usage.charging?;
                     self.add(time + micros(charging.length), Happening::Unplug);
@@ -80,21 +101,21 @@ impl Outside {
     }
 
     /// Draws the day's random journeys and events: a Poisson number of each, at even times within its hours.
-    fn begin_day(&mut self, device: &Device, day: u32, random: &mut ChaCha8Rng) {
+    fn begin_day(&mut self, device: &Device, day: u32) {
         let midnight = DAY * f64::from(day);
         if self.people {
             for (index, journey) in device.usage.journeys.iter().enumerate() {
                 for time in &journey.times {
                     self.add(micros(midnight + *time), Happening::Journey(index));
                 }
-                for time in times(journey.per_day, journey.hours, midnight, random) {
+                for time in times(journey.per_day, journey.hours, midnight, &mut self.journeys[index]) {
                     self.add(time, Happening::Journey(index));
                 }
             }
         }
         for (index, event) in device.events.iter().enumerate() {
             if let Times::PerDay(rate, hours) = event.times {
-                for time in times(rate, hours, midnight, random) {
+                for time in times(rate, hours, midnight, &mut self.events[index]) {
                     self.add(time, Happening::Event(EventId(index)));
                 }
             }

@@ -19,8 +19,6 @@ use inkjoule::screen::values::Values;
 use inkjoule::simulate::simulate;
 use inkjoule::units::Seconds;
 use inkjoule::usage::motions::Motions;
-use rand::SeedableRng;
-use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 use std::hint::black_box;
 use std::path::Path;
@@ -51,21 +49,19 @@ pub fn rows(table: &mut Table) {
 /// A world whose values move as the project says.
 struct Moving {
     motions: Motions,
-    random: ChaCha8Rng,
 }
 
 impl World for Moving {
     fn sample(&mut self, device: &Device, field: FieldId, time: Seconds, values: &Values) -> f64 {
-        self.motions.sample(device, field, time, values, &mut self.random)
+        self.motions.sample(device, field, time, values)
     }
 }
 
 /// Values of the demo after each of some reports.
 fn reports(device: &Device, count: usize) -> Vec<Values> {
-    let random = ChaCha8Rng::seed_from_u64(1);
     let report = device.events.iter().position(|event| event.name == "report").map(EventId).expect("the demo reports");
     let mut machine = Machine::shown(device, device.usage.home, 0);
-    let mut world = Moving { motions: Motions::new(device), random };
+    let mut world = Moving { motions: Motions::new(device) };
     let mut next = |minute: usize| {
         machine.pass(micros(Seconds(60.0 * minute as f64)));
         machine.happen(device, report, &mut world);
@@ -172,8 +168,7 @@ fn lives(device: &Device, points: &[Point], threads: &rayon::ThreadPool) -> f64 
 fn fleet(table: &mut Table) {
     const DEVICES: usize = 1_000;
     let device = demo(&[]);
-    let mut random = ChaCha8Rng::seed_from_u64(2);
-    let points: Vec<Point> = (0..DEVICES).map(|_| device.inputs.draw(&mut random)).collect();
+    let points: Vec<Point> = (0..DEVICES as u32).map(|number| device.inputs.draw(1, number)).collect();
     let threads = [1, 2].map(|count| rayon::ThreadPoolBuilder::new().num_threads(count).build().expect("threads"));
     let [one, two] = &threads;
     // Each device simulated for itself; ten of the thousand are enough to know.

@@ -4,5 +4,6 @@
 mod plain;
 
 mod journeys;
+mod names;
 mod runners;
 mod semantics;

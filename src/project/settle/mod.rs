@@ -16,11 +16,13 @@ use crate::device::{Device, Limit, Limits, Stock};
 use crate::elements::scope;
 use crate::hardware::panel::Drive;
 use crate::parameters::Inputs;
-use crate::project::device::{FieldSpec, ProjectSpec, SetsSpec, TemperatureSpec};
+use crate::project::device::{EventSpec, FieldSpec, ProjectSpec, SetsSpec, TemperatureSpec};
+use crate::project::hardware::BoardSpec;
 use crate::project::screen::{BelowSpec, BoxSpec, ScreenSpec};
 use crate::screen::values::FieldId;
 use crate::screen::{Over, Screen, ScreenId};
 use crate::source::amount::At;
+use crate::source::amount::Named;
 use crate::source::fault::Fault;
 use crate::source::files::Files;
 use crate::source::levels::Levels;
@@ -146,6 +148,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         let kept = &mut fields[field.0].history;
         *kept = (*kept).max(samples);
     }
+    inputs.settle_streams(|row| unnamed(&project.board, &project.events, &row.path));
     let stock = Stock { images: pictures.flash_bytes(), fonts: faces.flash_bytes(), strings: strings.flash_bytes() };
     Some(Device {
         name: project.name,
@@ -233,6 +236,18 @@ impl Shelf<'_> {
         }
         Screen { id: id.to_owned(), span: spec.span.clone(), role: spec.head.role, over, titles, pictures }
     }
+}
+
+/// An input's path without the names that a project gives.
+fn unnamed(board: &BoardSpec, events: &Named<EventSpec>, path: &str) -> String {
+    let loads = board.loads.keys().map(|name| ("board.loads.", name));
+    let rails = board.rails.keys().map(|name| ("board.rails.", name));
+    let events = events.keys().map(|name| ("events.", name));
+    let rest = |(kind, name): (&'static str, &String)| {
+        let rest = path.strip_prefix(kind)?.strip_prefix(name.as_str())?.strip_prefix('.')?;
+        Some(format!("{kind}*.{rest}"))
+    };
+    loads.chain(rails).chain(events).find_map(rest).unwrap_or_else(|| path.to_owned())
 }
 
 /// The field that sets the language.

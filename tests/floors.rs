@@ -1,0 +1,139 @@
+//! The house: modules stand on floors and import from their own floor or from floors below, never from above; and no
+//! circle of modules imports one another.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+/// The floors from the ground up; modules of one floor may import one another, but not in a circle.
+const FLOORS: &[&[&str]] = &[
+    &["units", "limits", "random", "table", "frame", "parameters", "plot", "cell"],
+    &["source"],
+    &["hardware"],
+    &["screen"],
+    &["assets"],
+    &["behaviour"],
+    &["elements"],
+    &["device"],
+    &["refresh"],
+    &["machine"],
+    &["project"],
+    &["usage"],
+    &["cost"],
+    &["simulate"],
+    &["budget"],
+    &["lint", "check"],
+    &["evaluation"],
+    &["output"],
+    OUTPUTS,
+    &["cli"],
+];
+
+/// None of these knows another.
+const OUTPUTS: &[&str] = &[
+    "render",
+    "specimen",
+    "export",
+    "bringup",
+    "verify",
+    "trace",
+    "preview",
+    "filmstrip",
+    "report",
+    "compare",
+    "sweep",
+];
+
+fn files(folder: &Path, found: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        if path.is_dir() {
+            files(&path, found);
+        } else if path.extension().is_some_and(|ending| ending == "rs") {
+            found.push(path);
+        }
+    }
+}
+
+/// The text without comments and without the tests at its end.
+fn code(text: &str) -> String {
+    let text = text.split("#[cfg(test)]\nmod tests").next().unwrap_or_default();
+    text.lines().map(|line| line.split("//").next().unwrap_or_default()).collect::<Vec<_>>().join("\n")
+}
+
+/// Each import from one module to another, with the file that holds it.
+fn imports() -> Vec<(String, String, PathBuf)> {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut all = Vec::new();
+    files(&src, &mut all);
+    let mut imports = Vec::new();
+    for path in all {
+        let inside = path.strip_prefix(&src).expect("inside");
+        let module = inside.iter().next().expect("a name").to_string_lossy().trim_end_matches(".rs").to_owned();
+        if module == "main" || module == "lib" {
+            continue;
+        }
+        let text = code(&std::fs::read_to_string(&path).expect("a file"));
+        for part in text.split("crate::").skip(1) {
+            // A group names several modules at once: `use crate::{a::B, c::D}`.
+            assert!(!part.starts_with('{'), "{}: write one `use` for each module", path.display());
+            let to: String = part.chars().take_while(|c| c.is_ascii_alphanumeric() || *c == '_').collect();
+            if to != module {
+                imports.push((module.clone(), to, inside.to_path_buf()));
+            }
+        }
+    }
+    imports
+}
+
+fn floor(module: &str) -> usize {
+    let found = FLOORS.iter().position(|floor| floor.contains(&module));
+    found.unwrap_or_else(|| panic!("the module `{module}` stands on no floor: add it to FLOORS"))
+}
+
+#[test]
+fn no_import_goes_up() {
+    let up: BTreeSet<String> = imports()
+        .into_iter()
+        .filter(|(from, to, _)| floor(to) > floor(from))
+        .map(|(_, to, file)| format!("{} imports {to}", file.display()))
+        .collect();
+    assert!(up.is_empty(), "imports from floors above:\n{}", up.into_iter().collect::<Vec<_>>().join("\n"));
+}
+
+#[test]
+fn no_output_knows_another() {
+    let across: BTreeSet<String> = imports()
+        .into_iter()
+        .filter(|(from, to, _)| OUTPUTS.contains(&from.as_str()) && OUTPUTS.contains(&to.as_str()))
+        .map(|(_, to, file)| format!("{} imports {to}", file.display()))
+        .collect();
+    assert!(across.is_empty(), "{}", across.into_iter().collect::<Vec<_>>().join("\n"));
+}
+
+#[test]
+fn no_modules_import_one_another_in_a_circle() {
+    let mut graph: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for (from, to, _) in imports() {
+        graph.entry(from).or_default().insert(to);
+    }
+    // Modules that import nothing that is left are taken away until nothing changes; what stays is in or above a circle.
+    let mut left: BTreeSet<String> = graph.keys().cloned().collect();
+    loop {
+        let free: Vec<String> =
+            left.iter().filter(|module| graph[*module].iter().all(|to| !left.contains(to))).cloned().collect();
+        if free.is_empty() {
+            break;
+        }
+        free.iter().for_each(|module| {
+            left.remove(module);
+        });
+    }
+    assert!(left.is_empty(), "these import one another in a circle, or lie above one: {left:?}");
+}
+
+/// The check itself: a file with an arrow upwards is found.
+#[test]
+fn comments_and_tests_are_no_imports() {
+    let text = "use crate::units::Volts; // crate::cli\n/// [`crate::cli`]\nfn f() {}\n#[cfg(test)]\nmod tests {\n use crate::cli::run;\n}\n";
+    assert!(code(text).contains("crate::units") && !code(text).contains("cli"));
+}

@@ -3,6 +3,7 @@
 use super::climate::Climate;
 use crate::behaviour::Hours;
 use crate::screen::ScreenId;
+use crate::source::spans::Span;
 use crate::units::{Celsius, Ratio, Seconds};
 use jiff::civil::DateTime;
 
@@ -45,6 +46,8 @@ pub struct Charging {
 /// Something people do with the device.
 #[derive(Clone, Debug)]
 pub struct Journey {
+    /// Its table.
+    pub span: Span,
     /// Its name.
     pub name: String,
     /// How often a day on average, at random times.

@@ -36,6 +36,16 @@ pub struct Shot {
     pub time: Seconds,
 }
 
+impl Shot {
+    fn looks_like(&self, other: &Self) -> bool {
+        let about = |shot: &Self| (shot.key, shot.step);
+        about(self) == about(other)
+            && self.caption == other.caption
+            && self.frame == other.frame
+            && self.settling == other.settling
+    }
+}
+
 /// How long a key is seen pressed where nothing else would show it.
 const PRESS: Seconds = Seconds(0.2);
 /// How long the first picture is seen before anything is pressed, and the last one at least.
@@ -154,6 +164,14 @@ impl Film<'_> {
         }
     }
 
+    /// Adds what is seen; what looks as before goes on.
+    fn add(&mut self, shot: Shot) {
+        match self.shots.last_mut().filter(|last| last.looks_like(&shot)) {
+            Some(last) => last.time += shot.time,
+            None => self.shots.push(shot),
+        }
+    }
+
     /// Lets time pass, seen in pieces that each look the same.
     fn see_until(&mut self, end: Micros) {
         let mut now = self.live.machine.now();
@@ -170,7 +188,7 @@ impl Film<'_> {
             };
             let key = self.key.filter(|(_, until)| *until > now).map(|(number, _)| number);
             let (frame, settling, caption) = (seen.frame, seen.settling, self.caption.clone());
-            self.shots.push(Shot { frame, settling, key, caption, step, time: seconds(until - now) });
+            self.add(Shot { frame, settling, key, caption, step, time: seconds(until - now) });
             now = until;
         }
         self.live.pass(end);

@@ -2,6 +2,7 @@
 
 use super::Subject;
 use super::report::Report;
+use crate::behaviour::{Action, Reaction};
 use crate::device::Device;
 use crate::screen::Role;
 use crate::source::fault::Fault;
@@ -16,7 +17,8 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     for view in subject.screens() {
         // These go away when their cause does.
         let gone_with_cause = matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost));
-        if gone_with_cause || returns[view.id.0] {
+        // A box is left for what lies below: see `trapped`.
+        if gone_with_cause || returns[view.id.0] || view.screen.over.is_some() {
             continue;
         }
         let timer = device.wirings[view.id.0].timers.iter().map(|timer| timer.wait.0).min_by(f64::total_cmp);
@@ -37,6 +39,15 @@ fn returning(device: &Device) -> Vec<bool> {
     for (screen, wiring) in device.wirings.iter().enumerate() {
         for next in wiring.keys.iter().flat_map(|rule| rule.reactions()).flat_map(|reaction| reaction.targets()) {
             before[next.0].push(screen);
+        }
+    }
+    // A way back leads to wherever the screen was entered from.
+    for (screen, wiring) in device.wirings.iter().enumerate() {
+        let mut actions = wiring.keys.iter().flat_map(|rule| rule.reactions()).flat_map(Reaction::every_action);
+        if actions.any(|action| *action == Action::Back) {
+            for from in before[screen].clone() {
+                before[from].push(screen);
+            }
         }
     }
     let mut returns = vec![false; device.screens.len()];

@@ -8,6 +8,7 @@ mod cut;
 mod dead_end;
 mod digits;
 mod efficiency;
+mod journeys;
 mod key_idle;
 mod key_label;
 mod large;
@@ -52,6 +53,9 @@ const FINDERS: &[(&str, Find)] = &[
     ("efficiency-unknown", efficiency::find),
     ("unreachable", unreachable::find),
     ("dead-end", dead_end::find),
+    ("trapped", journeys::trapped),
+    ("journey-derails", journeys::derails),
+    ("journey-stranded", journeys::stranded),
 ];
 
 /// Everything that the lints find in a device, at the levels that the project sets; each lint's findings in the order

@@ -29,6 +29,7 @@
 //! [`crate::refresh::policy`].
 
 pub mod canvas;
+pub mod explore;
 mod keys;
 pub mod note;
 mod schedule;

@@ -58,6 +58,13 @@ pub const LINTS: &[Lint] = &[
     },
     Lint { id: "unreachable", level: Warning, about: "No key, timer or event leads to a screen." },
     Lint { id: "dead-end", level: Warning, about: "No keys lead back from a screen." },
+    Lint {
+        id: "trapped",
+        level: Warning,
+        about: "A state of the flow is never left: nothing leads back to the home screen.",
+    },
+    Lint { id: "journey-derails", level: Warning, about: "A press of a journey means nothing where it is made." },
+    Lint { id: "journey-stranded", level: Warning, about: "Nothing leads from a screen to where a journey begins." },
 ];
 
 /// The lint of a name.

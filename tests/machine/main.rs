@@ -3,6 +3,7 @@
 #[path = "../plain/mod.rs"]
 mod plain;
 
+mod exploration;
 mod journeys;
 mod names;
 mod runners;

@@ -290,5 +290,5 @@ fn journey(
         }
     }
     let hours = hours(spec.between.as_ref(), faults);
-    Some(Journey { name: name.to_owned(), per_day, times, hours, from: start, steps })
+    Some(Journey { span: at.span.clone(), name: name.to_owned(), per_day, times, hours, from: start, steps })
 }

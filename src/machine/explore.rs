@@ -1,0 +1,171 @@
+//! Every state that keys, timers and events can bring a device into, up to a bound: to find screens that are never shown
+//! and states that are never left.
+//!
+//! A state is what is in front, what lies below, the way back, and the values of those fields on which the flow depends.
+//! Sampled values stay as in the sample pictures; conditions on them are tried both ways, since the world decides.
+
+use super::state::State;
+use crate::behaviour::field::{Motion, Renewal};
+use crate::behaviour::{Action, Alternative, EventId, How, Reaction, Target};
+use crate::device::Device;
+use crate::screen::ScreenId;
+use crate::screen::values::{Condition, FieldId};
+use std::collections::{BTreeSet, HashMap, VecDeque};
+
+/// States looked at unless another bound is asked for.
+pub const STATES: usize = 20_000;
+
+/// What was found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Exploration {
+    /// States seen.
+    pub states: usize,
+    /// Whether these are all: the bound was not reached.
+    pub complete: bool,
+    /// For each screen or box whether some state shows it.
+    pub shown: Vec<bool>,
+    /// What is in front in states from which nothing leads back to the home screen, each once.
+    pub trapped: Vec<ScreenId>,
+}
+
+/// What tells two states apart.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+struct Key {
+    layers: Vec<ScreenId>,
+    back: Vec<ScreenId>,
+    values: Vec<u64>,
+}
+
+/// Explores a device from its home screen.
+pub fn explore(device: &Device, bound: usize) -> Exploration {
+    let fields = deciding(device);
+    let home = device.usage.home;
+    let mut known: HashMap<Key, usize> = HashMap::new();
+    let mut states = vec![State::new(device, home)];
+    known.insert(key(&states[0], &fields), 0);
+    let mut before: Vec<Vec<usize>> = vec![Vec::new()];
+    let mut complete = true;
+    let mut open = VecDeque::from([0]);
+    while let Some(at) = open.pop_front() {
+        for next in steps(device, &states[at]) {
+            let key = key(&next, &fields);
+            let to = match known.get(&key) {
+                Some(to) => *to,
+                None if states.len() >= bound => {
+                    complete = false;
+                    continue;
+                }
+                None => {
+                    known.insert(key, states.len());
+                    states.push(next);
+                    before.push(Vec::new());
+                    open.push_back(states.len() - 1);
+                    states.len() - 1
+                }
+            };
+            before[to].push(at);
+        }
+    }
+    let mut shown = vec![false; device.screens.len()];
+    for state in &states {
+        shown[state.screen.0] = true;
+        state.boxes.iter().for_each(|open| shown[open.screen.0] = true);
+    }
+    // From where home is reached: walked backwards from every state that shows it alone.
+    let mut returns = vec![false; states.len()];
+    let at_home = |state: &State| state.screen == home && state.boxes.is_empty();
+    let mut back: Vec<usize> = (0..states.len()).filter(|state| at_home(&states[*state])).collect();
+    while let Some(at) = back.pop() {
+        if !std::mem::replace(&mut returns[at], true) {
+            back.extend(&before[at]);
+        }
+    }
+    let trapped: BTreeSet<ScreenId> =
+        states.iter().zip(&returns).filter(|(_, returns)| !**returns).map(|(state, _)| state.front()).collect();
+    // What lies beyond the bound may lead home.
+    let trapped = if complete { trapped.into_iter().collect() } else { Vec::new() };
+    Exploration { states: states.len(), complete, shown, trapped }
+}
+
+fn key(state: &State, fields: &[FieldId]) -> Key {
+    Key {
+        layers: [state.screen].into_iter().chain(state.boxes.iter().map(|open| open.screen)).collect(),
+        back: state.back().to_vec(),
+        values: fields.iter().map(|field| state.values.of(*field).to_bits()).collect(),
+    }
+}
+
+/// Every state that follows by one key, timer or event.
+fn steps(device: &Device, state: &State) -> Vec<State> {
+    let mut all = Vec::new();
+    let wiring = &device.wirings[state.front().0];
+    let keys = wiring.keys.iter().flat_map(|rule| rule.reactions());
+    for reaction in keys.chain(wiring.timers.iter().map(|timer| &timer.reaction)) {
+        all.extend(outcomes(device, state, reaction));
+    }
+    let layers: Vec<ScreenId> = state.boxes.iter().rev().map(|open| open.screen).chain([state.screen]).collect();
+    for event in (0..device.events.len()).map(EventId) {
+        let rules = layers.iter().flat_map(|layer| &device.wirings[layer.0].events);
+        if let Some((_, reaction)) = rules.into_iter().find(|(of, _)| *of == event) {
+            all.extend(outcomes(device, state, reaction));
+        }
+    }
+    all
+}
+
+/// The states after a reaction: the alternative that holds, and those that the world's values may make hold.
+fn outcomes(device: &Device, state: &State, reaction: &Reaction) -> Vec<State> {
+    let mut all = Vec::new();
+    for alternative in &reaction.alternatives {
+        let sampled = |condition: &&Condition| condition.fields().iter().any(|field| moves(device, *field));
+        let (open, fixed): (Vec<&Condition>, Vec<&Condition>) = alternative.when.iter().partition(sampled);
+        if !fixed.iter().all(|condition| condition.holds(&state.values)) {
+            continue;
+        }
+        let mut next = state.clone();
+        let only =
+            Reaction { alternatives: vec![Alternative { when: Vec::new(), actions: alternative.actions.clone() }] };
+        if next.react(device, &only, 1.0).acted {
+            all.push(next);
+        }
+        if open.is_empty() {
+            break;
+        }
+    }
+    all
+}
+
+/// Whether the world moves a field.
+fn moves(device: &Device, field: FieldId) -> bool {
+    let field = &device.fields[field.0];
+    field.renewal != Renewal::Never || !matches!(field.motion, Motion::Still)
+}
+
+/// The fields on which it depends what is shown next: those of conditions and targets, and cursors that such changes read.
+fn deciding(device: &Device) -> Vec<FieldId> {
+    let mut fields = BTreeSet::new();
+    let reactions = || device.wirings.iter().flat_map(|wiring| wiring.reactions());
+    for reaction in reactions() {
+        for alternative in &reaction.alternatives {
+            fields.extend(alternative.when.iter().flat_map(Condition::fields));
+        }
+        for action in reaction.every_action() {
+            if let Action::Go(Target::By(field, _)) = action {
+                fields.insert(*field);
+            }
+        }
+    }
+    // What changes a deciding digit depends on its cursor too.
+    let cursors: Vec<FieldId> = reactions()
+        .flat_map(Reaction::every_action)
+        .filter_map(|action| match action {
+            Action::Change(change) if fields.contains(&change.field) => match change.how {
+                How::Digit { cursor, .. } => Some(cursor),
+                How::By(_) | How::To(_) => None,
+            },
+            _ => None,
+        })
+        .collect();
+    fields.extend(cursors);
+    fields.into_iter().filter(|field| !moves(device, *field)).collect()
+}

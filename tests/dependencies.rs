@@ -1,10 +1,10 @@
-//! Every dependency stands in DEVELOPERS.md with what it is for, and nothing stands there that is none.
+//! Every dependency stands in src/crates.md with what it is for, and nothing stands there that is none.
 
 use std::collections::BTreeSet;
 
 fn section() -> &'static str {
-    let text = include_str!("../DEVELOPERS.md");
-    let (_, rest) = text.split_once("## Dependencies").expect("the section");
+    let text = include_str!("../src/crates.md");
+    let (_, rest) = text.split_once("# Dependencies").expect("the section");
     rest.split("\n## ").next().unwrap_or(rest)
 }
 

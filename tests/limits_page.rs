@@ -1,4 +1,4 @@
-//! The table of limits in DEVELOPERS.md is that of limits.rs, and drawing without end is refused before it begins.
+//! The table of limits in src/limits.md is that of limits.rs, and drawing without end is refused before it begins.
 
 use std::path::Path;
 use std::process::Command;
@@ -21,6 +21,14 @@ fn table() -> String {
 
 /// A value of Rust's as people write it: `16 << 20` as 16,777,216.
 fn shown(value: &str) -> String {
+    if let Some(times) = value.strip_prefix("[Seconds(").and_then(|rest| rest.strip_suffix(")]")) {
+        let time = |text: &str| {
+            let seconds: f64 = text.split('*').map(|part| part.trim().replace('_', "").parse::<f64>().expect("a number")).product();
+            if seconds >= 86_400.0 { format!("{} days", seconds / 86_400.0) } else { format!("{seconds} s") }
+        };
+        let (least, most) = times.split_once("), Seconds(").expect("two times");
+        return format!("{} to {}", time(least), time(most));
+    }
     let number = |text: &str| text.trim().replace('_', "").parse::<u64>().expect("a plain number");
     let value = match value.split_once("<<") {
         Some((number_of, places)) => number(number_of) << number(places),
@@ -39,9 +47,9 @@ fn numbers_are_shown_as_people_write_them() {
 
 #[test]
 fn the_page_has_every_limit() {
-    let (page, table) = (include_str!("../DEVELOPERS.md"), table());
+    let (page, table) = (include_str!("../src/limits.md"), table());
     assert!(table.lines().count() > 20, "{table}");
-    assert!(page.contains(&table), "DEVELOPERS.md needs this table:\n{table}");
+    assert!(page.contains(&table), "src/limits.md needs this table:\n{table}");
 }
 
 /// A project on the largest panel, with this many screens.

@@ -3,12 +3,17 @@
 use super::session::{Reply, SPEEDS, Session};
 use super::view::{View, Zoom};
 use crate::behaviour::EventId;
+use crate::machine::Key;
 
 /// Something a viewer does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Command {
-    /// Presses a soft key, the first being 0.
+    /// Presses a key and lets it go, the first being 0.
     Press(usize),
+    /// Presses a key and keeps it down.
+    Down(usize),
+    /// Lets a key go.
+    Up(usize),
     /// Makes an event happen.
     Inject(usize),
     /// Stops time, or lets it go on.
@@ -106,6 +111,19 @@ pub fn apply(command: Command, session: &mut Session, view: &mut View) -> After 
     view.note = None;
     match command {
         Command::Press(key) => view.note = remark(session.press(key), key),
+        Command::Down(key) => {
+            if let Some(other) = view.held.filter(|other| *other != key) {
+                session.key(Key::Up(other));
+            }
+            view.held = Some(key);
+            let reply = session.key(Key::Down(key));
+            // A key with a hold says later what it does.
+            view.note = if reply == Reply::Idle && session.holds(key) { None } else { remark(reply, key) };
+        }
+        Command::Up(key) => {
+            view.held = None;
+            session.key(Key::Up(key));
+        }
         Command::Inject(event) => session.inject(EventId(event)),
         Command::Pause => session.set_speed(if session.speed() > 0.0 { 0.0 } else { 1.0 }),
         Command::Faster => {

@@ -200,6 +200,10 @@ impl App {
 
     fn key(&mut self, event: &KeyEvent, events: &ActiveEventLoop) {
         if event.state != ElementState::Pressed {
+            // The key of the keyboard that holds a key of the device is let go.
+            if let Some(held) = self.view.held.filter(|held| self.number(event) == Some(*held)) {
+                self.obey(Command::Up(held), events);
+            }
             return;
         }
         let command = match &event.logical_key {
@@ -210,11 +214,28 @@ impl App {
             Key::Character(text) => text.chars().next().and_then(typed),
             _ => None,
         };
-        // Where the digits need Shift, their keys are known by their places.
-        if let Some(command) = command.or_else(|| digit(event.physical_key).map(Command::Press))
-            && !(event.repeat && matches!(command, Command::Press(_) | Command::Inject(_)))
+        let command = match self.number(event) {
+            Some(key) => Some(Command::Down(key)),
+            None => command,
+        };
+        if let Some(command) = command
+            && !(event.repeat && matches!(command, Command::Down(_) | Command::Inject(_)))
         {
             self.obey(command, events);
+        }
+    }
+
+    /// The key of the device that a key of the keyboard stands for. Where the digits need Shift, their keys are known by
+    /// their places.
+    fn number(&self, event: &KeyEvent) -> Option<usize> {
+        let typed = match &event.logical_key {
+            Key::Character(text) => text.chars().next().and_then(typed),
+            _ => None,
+        };
+        match typed {
+            Some(Command::Press(key)) => Some(key),
+            Some(_) => None,
+            None => digit(event.physical_key),
         }
     }
 
@@ -231,14 +252,13 @@ impl App {
 
     fn button(&mut self, state: ElementState, events: &ActiveEventLoop) {
         if state == ElementState::Released {
-            self.view.held = None;
-            return self.changed();
+            if let Some(held) = self.view.held {
+                self.obey(Command::Up(held), events);
+            }
+            return;
         }
         let Some(command) = self.scene.as_ref().and_then(|scene| scene.command_at(self.pointer)) else { return };
-        if let Command::Press(key) = command {
-            self.view.held = Some(key);
-        }
-        self.obey(command, events);
+        self.obey(if let Command::Press(key) = command { Command::Down(key) } else { command }, events);
     }
 }
 
@@ -281,6 +301,12 @@ impl ApplicationHandler<Box<Reload>> for App {
                 self.changed();
             }
             WindowEvent::KeyboardInput { event, is_synthetic: false, .. } => self.key(&event, events),
+            // A key that goes up elsewhere is not heard of here.
+            WindowEvent::Focused(false) => {
+                if let Some(held) = self.view.held {
+                    self.obey(Command::Up(held), events);
+                }
+            }
             WindowEvent::CursorMoved { position, .. } => self.moved(position),
             WindowEvent::CursorLeft { .. } => self.moved(PhysicalPosition::new(-1.0, -1.0)),
             WindowEvent::MouseInput { state, button: MouseButton::Left, .. } => self.button(state, events),

@@ -101,6 +101,12 @@ impl Session {
         if down == Reply::Idle { up } else { down }
     }
 
+    /// Whether a key does something here later than on being pressed: when it is held or let go.
+    pub fn holds(&self, key: usize) -> bool {
+        let rule = self.device.wirings[self.front().0].keys.get(key);
+        rule.is_some_and(|rule| rule.hold.is_some() || rule.release.acts())
+    }
+
     /// A key goes down or up, the first being 0. A key with a hold does something only later.
     pub fn key(&mut self, key: Key) -> Reply {
         let (Key::Down(number) | Key::Up(number)) = key;

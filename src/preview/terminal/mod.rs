@@ -137,6 +137,12 @@ impl Shown {
     fn command(&self, key: KeyEvent) -> Option<Command> {
         match key.code {
             KeyCode::Char('c' | 'd') if key.modifiers.contains(KeyModifiers::CONTROL) => Some(Command::Quit),
+            // A terminal does not tell when a key goes up: Alt and a digit keep it down, and again let it go.
+            KeyCode::Char(digit @ '1'..='9') if key.modifiers.contains(KeyModifiers::ALT) => {
+                let number = digit as usize - '1' as usize;
+                let held = self.view.held == Some(number);
+                Some(if held { Command::Up(number) } else { Command::Down(number) })
+            }
             KeyCode::Char(_) if key.modifiers.intersects(KeyModifiers::CONTROL | KeyModifiers::ALT) => None,
             KeyCode::Char(character) => typed(character),
             KeyCode::F(number) => Some(Command::Inject(usize::from(number).checked_sub(1)?)),

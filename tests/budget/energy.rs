@@ -1,0 +1,268 @@
+//! The energy of updates and the life of a device against hand calculations and closed forms.
+
+use crate::plain::{BASE, close, load};
+use inkjoule::behaviour::policy::Buffer;
+use inkjoule::budget::life::{Ending, Habits, bound, life, mean_pull};
+use inkjoule::budget::summary::full_work;
+use inkjoule::cost::energy::draw;
+use inkjoule::cost::phases::{by_cause, duration, latency, phases, total};
+use inkjoule::device::Device;
+use inkjoule::refresh::update::{Change, Mode, work, work_in};
+use inkjoule::refresh::windows::Window;
+use inkjoule::refresh::work::Work;
+use inkjoule::simulate::simulate;
+use inkjoule::units::{Celsius, DAY, Seconds, YEAR};
+use proptest::prelude::*;
+
+/// The plain device on a larger panel whose drive depends on the temperature, with a cell that loses charge.
+const DIFFERENT: [(&str, &str); 9] = [
+    ("pixels = [128, 64]", "pixels = [128, 296]"),
+    ("\"14.5 mm\"", "\"67 mm\""),
+    ("at = \"-20 °C\", time = \"4 s\"", "at = \"0 °C\", time = \"4 s\""),
+    ("at = \"60 °C\", time = \"2 s\"", "at = \"20 °C\", time = \"2 s\""),
+    ("at = \"0 °C\", time = \"0.5 s\"", "at = \"0 °C\", time = \"1 s\""),
+    ("at = \"60 °C\", time = \"0.5 s\"", "at = \"20 °C\", time = \"0.5 s\""),
+    ("dropout = \"100 mV\"", "dropout = \"100 mV\"\nefficiency = \"80 %\""),
+    ("self-discharge = \"0 %/month\"", "self-discharge = \"3 %/month\""),
+    ("keys = [ { centre = \"5 mm\", width = \"8 mm\" }, { centre = \"20 mm\", width = \"8 mm\" } ]\n", ""),
+];
+const USE: &str = r#"[policy]
+full-every = "10 d"
+[usage]
+home = "a"
+start = "2031-01-01"
+days = 3
+temperature = { low = "20 °C", high = "20 °C", warmest = "12:00" }
+"#;
+
+fn plain(regulator: &str, changes: &[(&str, &str)]) -> Device {
+    plain_with(regulator, changes, "content = [ { text = \"A\" } ]")
+}
+
+fn plain_with(regulator: &str, changes: &[(&str, &str)], screen: &str) -> Device {
+    let mut text = format!("{BASE}{USE}");
+    let regulator = format!("regulator = \"{regulator}\"");
+    for (from, to) in DIFFERENT.iter().chain(&[("regulator = \"ldo\"", regulator.as_str())]).chain(changes) {
+        assert!(text.contains(from), "{from}");
+        text = text.replace(from, to);
+    }
+    load(text, &[("a", screen)]).unwrap_or_else(|said| panic!("{said}"))
+}
+
+#[test]
+fn a_full_refresh_is_the_sum_worked_out_by_hand() {
+    // Charge on a linear rail at 20 °C, currents beyond sleep:
+    //   wake     1 ms x 2 mA                               =    2.000 uC
+    //   compose  37888 px x 10 / 10 MHz = 37.888 ms x 2 mA =   75.776 uC
+    //   start    10 ms x 1 mA                              =   10.000 uC
+    //   transfer 8 x 4736 / 1 MHz = 37.888 ms x 2 mA       =   75.776 uC
+    //   pump up  40 ms x 5 mA                              =  200.000 uC
+    //   drive    2 s x 4 mA                                = 8000.000 uC
+    //   pump down 20 ms x 2 mA                             =   40.000 uC
+    let device = plain("ldo", &[]);
+    let point = device.inputs.typical();
+    let phases = phases(&device, &point, &full_work(&device, Celsius(20.0)));
+    let charge = 2e-6 + 75.776e-6 + 10e-6 + 75.776e-6 + 200e-6 + 8000e-6 + 40e-6;
+    close(total(&phases).charge.0, charge, 1e-12);
+    assert_eq!(total(&phases).energy.0, 0.0);
+    close(latency(&phases).0, 0.001 + 0.037888 + 0.01 + 0.037888 + 0.04 + 2.0, 1e-12);
+    close(duration(&phases).0, latency(&phases).0 + 0.02, 1e-12);
+}
+
+#[test]
+fn a_switching_rail_takes_power_over_efficiency() {
+    let linear = plain("ldo", &[]);
+    let switching = plain("buck-boost", &[]);
+    let of = |device: &Device| draw(device, &device.inputs.typical(), &full_work(device, Celsius(20.0)));
+    // The same charge at 3 V through 80 %.
+    close(of(&switching).energy.0, of(&linear).charge.0 * 3.0 / 0.8, 1e-12);
+    assert_eq!(of(&switching).charge.0, 0.0);
+}
+
+#[test]
+fn drive_between_two_rows_of_the_table_is_time_times_current() {
+    // Half way: 3 s x 5 mA, not the mean of 4 s x 6 mA and 2 s x 4 mA.
+    let device = plain("ldo", &[]);
+    let point = device.inputs.typical();
+    let nothing = Change::NONE;
+    let full = work(&device, &nothing, Mode::Full, Celsius(10.0)).unwrap();
+    let drive: Vec<_> =
+        phases(&device, &point, &full).into_iter().filter(|phase| phase.name == "drive, full").collect();
+    close(drive[0].draw.charge.0, 15e-3, 1e-12);
+    close(drive[0].time.0, 3.0, 1e-12);
+    assert!(work(&device, &nothing, Mode::Full, Celsius(20.1)).is_none(), "outside the table it is refused");
+    assert!(work(&device, &nothing, Mode::Full, Celsius(-0.1)).is_none());
+}
+
+#[test]
+fn work_adds_up_whatever_the_temperatures() {
+    let device = plain("buck-boost", &[]);
+    let point = device.inputs.typical();
+    let nothing = Change::NONE;
+    let mut sum = Work::default();
+    let mut energy = 0.0;
+    for step in 0..=20 {
+        let one = work(&device, &nothing, Mode::Full, Celsius(f64::from(step))).unwrap();
+        energy += draw(&device, &point, &one).energy.0;
+        sum += &one;
+    }
+    close(draw(&device, &point, &sum).energy.0, energy, 1e-9);
+}
+
+#[test]
+fn a_partial_refresh_sends_its_windows_twice_for_two_planes() {
+    let device = plain("ldo", &[]);
+    let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
+    let work = work(&device, &change, Mode::Partial, Celsius(20.0)).unwrap();
+    assert_eq!(work.panel_bytes, 2.0 * 2.0 * 20.0);
+    assert_eq!(work.pixels, 16.0 * 20.0);
+}
+
+/// By hand: where no frame is kept, both pictures are composed in every band; the external memory is written once and read
+/// once for each plane that is sent.
+#[test]
+fn two_planes_cost_their_bands_and_their_memory() {
+    let device = plain("ldo", &[]);
+    let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
+    let of = |buffer| work_in(&device, buffer, &change, Mode::Partial, Celsius(20.0)).unwrap();
+    // Twenty lines are three bands of eight.
+    assert_eq!(of(Buffer::Bands(8)).pixels, 2.0 * 3.0 * 16.0 * 20.0);
+    assert_eq!(of(Buffer::Memory).memory_bytes, 3.0 * 2.0 * 20.0);
+    assert_eq!(of(Buffer::Memory).pixels, 16.0 * 20.0);
+}
+
+/// An owner who uses the device twice as often wears the panel out sooner, by what people cause alone.
+#[test]
+fn rated_refreshes_follow_the_owners_use() {
+    let rated = "rated-refreshes = 2_000";
+    let device = plain("ldo", &[("rated-refreshes = 1_000_000", rated)]);
+    let point = device.inputs.typical();
+    let mut tally = simulate(&device, &point);
+    tally.by_people.updates = 3.0 * tally.days;
+    tally.by_itself.updates = 2.0 * tally.days;
+    for (usage, a_day) in [(1.0, 5.0), (2.0, 8.0)] {
+        let (time, ending) = bound(&device, &tally, usage);
+        close(time / DAY, 2_000.0 / a_day, 1e-12);
+        assert_eq!(ending, Ending::Refreshes);
+    }
+}
+
+#[test]
+fn causes_and_regulator_loss_add_up() {
+    for regulator in ["ldo", "buck-boost"] {
+        let device = plain(regulator, &[]);
+        let point = device.inputs.typical();
+        let voltage = device.battery.nominal();
+        let phases = phases(&device, &point, &full_work(&device, Celsius(20.0)));
+        let (causes, loss) = by_cause(&phases, voltage);
+        let sum: f64 = causes.iter().map(|(_, energy)| energy.0).sum::<f64>() + loss.0;
+        close(sum, total(&phases).energy_at(voltage).0, 1e-12);
+        assert!(loss.0 > 0.0);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Whatever work was done at whatever efficiency: what the causes take and the regulators lose is what the battery
+    /// gives, nothing of it is negative, and more work never takes less.
+    #[test]
+    fn energy_is_conserved_for_any_work(
+        switching: bool,
+        efficiency in 1..=100_u32,
+        updates in 0.0..500.0_f64,
+        amounts in [0.0..1e7_f64, 0.0..1e7_f64],
+        temperatures in proptest::collection::vec((0.0..=20.0_f64, any::<bool>()), 0..20),
+    ) {
+        let regulator = if switching { "buck-boost" } else { "ldo" };
+        let share = format!("efficiency = \"{efficiency} %\"");
+        let device = plain(regulator, &[("efficiency = \"80 %\"", &share)]);
+        let (point, voltage) = (device.inputs.typical(), device.battery.nominal());
+        let [pixels, panel_bytes] = amounts;
+        let mut all = Work { updates, pixels, panel_bytes, ..Work::default() };
+        let mut before = 0.0;
+        for (temperature, full) in temperatures {
+            let mode = if full { Mode::Full } else { Mode::Partial };
+            all += &work(&device, &Change::NONE, mode, Celsius(temperature)).expect("within the tables");
+            let phases = phases(&device, &point, &all);
+            let (causes, loss) = by_cause(&phases, voltage);
+            let (given, taken) = (total(&phases).energy_at(voltage).0, causes.iter().map(|(_, energy)| energy.0));
+            prop_assert!(taken.clone().all(|energy| energy >= 0.0) && loss.0 >= -1e-12 * given, "{causes:?} {loss}");
+            let sum = taken.sum::<f64>() + loss.0;
+            prop_assert!((sum - given).abs() <= 1e-12 * given, "{sum} of {given}");
+            prop_assert!(given > before, "{given} after {before}");
+            before = given;
+        }
+    }
+}
+
+#[test]
+fn life_under_a_constant_current_is_the_closed_form() {
+    // dq/dt = -I - k q: life (1/k) ln(1 + k Q / I). The device shows one fixed screen and refreshes every 10 days.
+    // The reserve keeps the cell above the voltage at which the regulator would end it first.
+    let device =
+        plain("ldo", &[("output = \"3 V\"", "output = \"2.5 V\""), ("reserve = \"0 %\"", "reserve = \"5 %\"")]);
+    let point = device.inputs.typical();
+    let tally = simulate(&device, &point);
+    assert_eq!((tally.full, tally.partial), (1, 0), "one picture, then nothing changes");
+    let pull = mean_pull(&device, &point, &tally, 1.0);
+    let one = draw(&device, &point, &tally.by_itself).charge.0 / (DAY.0 * 3.0);
+    close(pull.current.0, 1e-6 + 2e-6 + one, 1e-9);
+    // The lithium-ion table leaves all of the capacity at 20 °C or nearly so; what is usable is asked, not assumed.
+    let usable = inkjoule::budget::life::usable(&device, &point).unwrap().0;
+    let k = 0.03 * 12.0 / YEAR;
+    let expected = (1.0 + k * usable / pull.current.0).ln() / k;
+    let found = life(&device, &point, &tally, Habits::USUAL).unwrap();
+    close(found.time.0, expected, 1e-6);
+    assert_eq!(found.ending, Ending::Charge);
+}
+
+#[test]
+fn more_load_never_lengthens_the_life() {
+    let days = |current: &str| {
+        let load = format!("[board.loads.extra]\ncurrent = \"{current}\"\n[battery]");
+        let device = plain("buck-boost", &[("[battery]", &load)]);
+        let point = device.inputs.typical();
+        life(&device, &point, &simulate(&device, &point), Habits::USUAL).unwrap().time.0
+    };
+    let lives: Vec<f64> = ["0 uA", "1 uA", "10 uA", "100 uA", "1 mA"].into_iter().map(days).collect();
+    assert!(lives.windows(2).all(|pair| pair[0] > pair[1]), "{lives:?}");
+}
+
+#[test]
+fn more_capacity_never_shortens_the_life() {
+    let days = |capacity: &str| {
+        let capacity = format!("capacity = \"{capacity}\"");
+        let ageing = ("ageing = \"0 %/year\"", "ageing = \"4 %/year\"");
+        let device = plain("buck-boost", &[("capacity = \"100 mAh\"", &capacity), ageing]);
+        let point = device.inputs.typical();
+        life(&device, &point, &simulate(&device, &point), Habits::USUAL).unwrap().time.0
+    };
+    let lives: Vec<f64> = ["20 mAh", "50 mAh", "100 mAh", "101 mAh", "200 mAh"].into_iter().map(days).collect();
+    assert!(lives.windows(2).all(|pair| pair[0] < pair[1]), "{lives:?}");
+}
+
+#[test]
+fn a_fixed_schedule_and_a_blinking_light_are_what_they_add_up_to() {
+    // A counter that changes every 10 minutes: 144 updates a day, every 11th full (10 partials between two fulls).
+    let extra = "[board.loads.light]\ncurrent = \"3 mA\"\non = \"10 ms\"\nperiod = \"3 s\"\n[fields.n]\nrange = [0, 9]\nevery = \"10 min\"\n\
+                 moves = { count = { step = 1 } }\n[battery]";
+    let partials = ("full-every = \"10 d\"", "full-every = \"10 d\"\nmax-partials = 10");
+    let device = plain_with("ldo", &[("[battery]", extra), partials], "content = [ { text = \"{n}\" } ]");
+    let point = device.inputs.typical();
+    let tally = simulate(&device, &point);
+    let updates = tally.full + tally.partial;
+    assert_eq!(updates, 3 * 144, "one at the start and one every ten minutes before the end");
+    assert_eq!(tally.full, updates.div_ceil(11));
+    let pull = mean_pull(&device, &point, &tally, 1.0);
+    // Light: 3 mA x 10 ms / 3 s = 10 uA. Refreshes: drive, pump, start, wake by count; bytes and pixels by the work.
+    let mut all = tally.by_itself.clone();
+    all += &tally.by_people;
+    let by_hand = tally.full as f64 * 2.0 * 4e-3
+        + tally.partial as f64 * 0.5 * 3e-3
+        + updates as f64 * (40e-3 * 5e-3 + 20e-3 * 2e-3 + 10e-3 * 1e-3 + 1e-3 * 2e-3)
+        + all.panel_bytes * 8.0 / 1e6 * 2e-3
+        + all.pixels * 10.0 / 10e6 * 2e-3;
+    close(pull.current.0, 10e-6 + 3e-6 + by_hand / (3.0 * DAY.0), 1e-3);
+    assert!(Seconds(0.0) < Seconds(pull.current.0));
+}

@@ -1,0 +1,137 @@
+//! Rails against energy balances worked by hand, and which battery voltages they can be made from.
+
+use crate::plain::device_on;
+use inkjoule::hardware::fit::Unfit;
+use inkjoule::hardware::rail::Rail;
+use inkjoule::parameters::Point;
+use inkjoule::units::{Amps, Volts};
+
+const USE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\
+                   temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
+
+/// The rail of a device that has it for everything, at its typical values.
+fn rail(regulator: &str) -> (Rail, Point) {
+    let device = device_on(regulator, USE, &[("a", "content = [ { text = \"A\" } ]")]);
+    (device.board.rails[0].clone(), device.inputs.typical())
+}
+
+fn switching(kind: &str) -> (Rail, Point) {
+    let output = if kind == "boost" { "5.0 V" } else { "3.0 V" };
+    rail(&format!(
+        "regulator = \"{kind}\"\noutput = \"{output}\"\nquiescent = \"1 uA\"\nefficiency = \"90 %\"\nmin-input = \"1.8 V\"\n"
+    ))
+}
+
+fn close(got: f64, expected: f64) {
+    assert!((got - expected).abs() <= 1e-12 * expected.abs().max(1e-9), "{got}, expected {expected}");
+}
+
+#[test]
+fn a_linear_regulator_passes_its_current() {
+    let (ldo, point) = rail("regulator = \"ldo\"\noutput = \"3.0 V\"\ndropout = \"150 mV\"\nquiescent = \"2 uA\"\n");
+    close(ldo.pull(&point, Amps(0.0)..Amps(0.01), Volts(3.7)).at(Volts(3.7)).0, 0.01);
+    close(ldo.own(&point).at(Volts(3.7)).0, 2e-6);
+    assert_eq!(ldo.fits(&point, Volts(3.2)), Ok(()));
+    let needed = ldo.least_input(&point);
+    close(needed.0, 3.15);
+    assert_eq!(ldo.fits(&point, Volts(3.12)), Err(Unfit::Dropout { input: Volts(3.12), needed }));
+}
+
+#[test]
+fn a_switching_regulator_keeps_the_energy_but_for_its_efficiency() {
+    // 3 V * 10 mA / 90 % is 33.3 mW: 8.33 mA at 4 V, whatever flows already.
+    let (regulator, point) = switching("buck-boost");
+    for beneath in [0.0, 2e-6, 0.005] {
+        let pull = regulator.pull(&point, Amps(beneath)..Amps(beneath + 0.01), Volts(4.0));
+        close(pull.power.0, 0.03 / 0.9);
+        close(pull.at(Volts(4.0)).0, 0.03 / 0.9 / 4.0);
+    }
+    close(regulator.own(&point).current.0, 1e-6);
+}
+
+#[test]
+fn each_topology_refuses_the_wrong_side() {
+    let at = |kind, volts| {
+        let (rail, point) = switching(kind);
+        rail.fits(&point, Volts(volts)).err()
+    };
+    assert_eq!(at("buck", 2.9), Some(Unfit::BuckBelowOutput { input: Volts(2.9), output: Volts(3.0) }));
+    assert_eq!(at("boost", 5.1), Some(Unfit::BoostAboveOutput { input: Volts(5.1), output: Volts(5.0) }));
+    assert_eq!((at("buck", 3.1), at("boost", 4.9), at("buck-boost", 2.9)), (None, None, None));
+    assert_eq!(at("buck-boost", 1.7), Some(Unfit::BelowMinimum { input: Volts(1.7), minimum: Volts(1.8) }));
+    let limits = |kind| {
+        let (rail, point) = switching(kind);
+        (rail.least_input(&point), rail.most_input())
+    };
+    // A stated minimum below what the kind needs does not let it run lower.
+    assert_eq!(limits("buck"), (Volts(3.0), Volts(f64::INFINITY)));
+    assert_eq!(limits("boost"), (Volts(1.8), Volts(5.0)));
+}
+
+/// Sleep currents share a rail: its efficiency is that at their sum, and an update's at what then flows in all.
+#[test]
+fn loads_on_one_rail_share_its_efficiency() {
+    use inkjoule::cost::phases::{phases, total};
+    use inkjoule::cost::standing::standing;
+    use inkjoule::refresh::update::{Change, Mode, work};
+    use inkjoule::units::Celsius;
+    let table = "regulator = \"buck-boost\"\noutput = \"3 V\"\nmin-input = \"1.8 V\"\n\
+                 efficiency = [ { at = \"1 uA\", is = \"40 %\" }, { at = \"20 mA\", is = \"90 %\" } ]\n";
+    let device = device_on(table, USE, &[("a", "content = [ { text = \"A\" } ]")]);
+    let (point, volts) = (device.inputs.typical(), device.battery.nominal());
+    let (rail, id) = (&device.board.rails[0], inkjoule::hardware::rail::RailId(0));
+    let asleep = device.asleep(&point, id);
+    assert!(asleep > Amps(1e-6), "{asleep}");
+    let share = |current: f64| 0.4 + 0.5 * (current - 1e-6) / (20e-3 - 1e-6);
+    let alone: f64 = standing(&device, &point).iter().map(|load| load.pull.power.0).sum();
+    close(alone, 3.0 * asleep.0 / share(asleep.0));
+    // By hand for every phase: everything on the rail at its efficiency, less what sleep takes of it.
+    let work = work(&device, &Change::NONE, Mode::Full, Celsius(20.0)).expect("within the tables");
+    let all = phases(&device, &point, &work);
+    let by_hand = |phase: &inkjoule::cost::phases::Phase| {
+        let current = asleep.0 + phase.loads.iter().flatten().map(|load| load.current.0).sum::<f64>();
+        (3.0 * current / share(current) - alone) * phase.time.0
+    };
+    close(total(&all).energy.0, all.iter().map(by_hand).sum());
+    assert_eq!(rail.pull(&point, asleep..asleep, volts).power.0, 0.0);
+}
+
+/// At hot corners the pull is the hot refresh's, and a light that blinks counts as on: by hand, from the currents.
+#[test]
+fn the_hardest_pull_is_that_of_the_corner_with_lights_on() {
+    use inkjoule::budget::corners::of;
+    let ldo = "regulator = \"ldo\"\noutput = \"3 V\"\ndropout = \"100 mV\"\n";
+    let light = "[board.loads.light]\ncurrent = \"30 mA\"\non = \"10 ms\"\nperiod = \"60 s\"\n";
+    let wide = USE.replace("low = \"20 °C\", high = \"20 °C\"", "low = \"-20 °C\", high = \"60 °C\"");
+    let pulls = |more: &str| {
+        let device = device_on(ldo, &format!("{more}{wide}"), &[("a", "content = [ { text = \"A\" } ]")]);
+        let corners = of(&device, &device.inputs.typical()).expect("within the tables");
+        corners.rows[0].pulls.map(|pull| pull.current.0)
+    };
+    // Cold: the drive's 6.001 mA; hot: the pump's 5.001 mA, more than the drive's 4.001 mA; 2 uA of the sleeping mcu.
+    let [cold, hot] = pulls("");
+    close(cold, 6.003e-3);
+    close(hot, 5.003e-3);
+    let [lit, lit_hot] = pulls(light);
+    // A hot refresh that pulls hardest is the worst corner, and is called so.
+    let hot_drive = with_a_hot_drive();
+    let worst = hot_drive.worst().expect("corners");
+    assert_eq!(inkjoule::budget::corners::words(worst), "hot, empty, aged");
+    close(lit - cold, 30e-3);
+    close(lit_hot - hot, 30e-3);
+}
+
+/// The plain device with 160 mA in the hot full waveform, on a cell of some resistance.
+fn with_a_hot_drive() -> inkjoule::budget::corners::Corners {
+    let ldo = "regulator = \"ldo\"\noutput = \"2 V\"\ndropout = \"100 mV\"\n";
+    let base = crate::plain::BASE
+        .replace(
+            "{ at = \"60 °C\", time = \"2 s\", current = \"4.001 mA\" }",
+            "{ at = \"60 °C\", time = \"2 s\", current = \"160 mA\" }",
+        )
+        .replace("regulator = \"ldo\"\noutput = \"3 V\"\ndropout = \"100 mV\"\n", ldo)
+        .replace("resistance = \"0 Ohm\"", "resistance = \"1 Ohm\"");
+    let wide = USE.replace("low = \"20 °C\", high = \"20 °C\"", "low = \"-20 °C\", high = \"60 °C\"");
+    let device = crate::plain::load(base + &wide, &[("a", "content = [ { text = \"A\" } ]")]).expect("a device");
+    inkjoule::budget::corners::of(&device, &device.inputs.typical()).expect("within the tables")
+}

@@ -1,0 +1,6 @@
+//! Battery physics.
+
+mod cell_charging;
+mod cell_life;
+mod cell_peak;
+mod cell_references;

@@ -1,0 +1,29 @@
+//! Every dependency stands in src/crates.md with what it is for, and nothing stands there that is none.
+
+use std::collections::BTreeSet;
+
+fn section() -> &'static str {
+    let text = include_str!("../../src/crates.md");
+    let (_, rest) = text.split_once("# Dependencies").expect("the section");
+    rest.split("\n## ").next().unwrap_or(rest)
+}
+
+#[test]
+fn each_dependency_is_justified_once() {
+    let manifest: toml::Table = include_str!("../../Cargo.toml").parse().expect("a manifest");
+    let names = |table: &str| manifest[table].as_table().expect("a table").keys().cloned().collect::<BTreeSet<_>>();
+    let wanted: BTreeSet<String> = names("dependencies").union(&names("dev-dependencies")).cloned().collect();
+    let rows = section().lines().filter(|line| line.starts_with("| ") && !line.starts_with("| crate"));
+    let mut found = BTreeSet::new();
+    for row in rows {
+        let (crates, why) = row[2..].split_once(" | ").expect("two columns");
+        assert!(why.len() > 8, "{row}: what is it for?");
+        for name in crates.replace("(tests)", "").replace("(no SDL)", "").split(',') {
+            let name = name.trim().trim_matches('`').to_owned();
+            assert!(found.insert(name.clone()), "{name} stands there twice");
+        }
+    }
+    let missing: Vec<_> = wanted.difference(&found).collect();
+    let gone: Vec<_> = found.difference(&wanted).collect();
+    assert!(missing.is_empty() && gone.is_empty(), "without a line: {missing:?}; no dependency: {gone:?}");
+}

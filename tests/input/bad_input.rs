@@ -1,0 +1,197 @@
+//! Bad input: each mistake gets its own clear error with place and remedy, all of them at once, exit status 2, and
+//! nothing is written.
+
+use crate::starter::{Project, run};
+
+/// The messages of a project in which one text was replaced, as the program shows them; the exit status must be 2.
+fn complaint(file: &str, from: &str, to: &str) -> String {
+    let project = Project::new();
+    project.edit(file, from, to);
+    let shown = run(&["check", project.path()]);
+    assert_eq!(shown.status, 2, "{}", shown.stderr);
+    assert_eq!(shown.stdout, "", "nothing belongs on standard output");
+    shown.stderr
+}
+
+fn assert_says(text: &str, parts: &[&str]) {
+    for part in parts {
+        assert!(text.contains(part), "expected {part:?} in:\n{text}");
+    }
+}
+
+#[test]
+fn a_typo_in_a_key_names_the_nearest_key() {
+    let text = complaint("device.toml", "viewing-distance =", "viewing-distanse =");
+    assert_says(
+        &text,
+        &["device.toml:", "`viewing-distanse` is not known here", "did you mean `viewing-distance`?", "^^^^"],
+    );
+}
+
+#[test]
+fn a_typo_in_an_element_names_the_nearest_key() {
+    let text = complaint("screens/home.toml", "face = \"small\", top", "fase = \"small\", top");
+    assert_says(&text, &["home.toml:6:", "`fase` is not known here", "did you mean `face`?"]);
+}
+
+#[test]
+fn an_unknown_kind_of_element_names_the_nearest_kind() {
+    let text = complaint("screens/home.toml", "{ line = 1", "{ lin = 1");
+    assert_says(&text, &["`lin` is not a kind of element", "did you mean `line`?"]);
+}
+
+#[test]
+fn an_unknown_screen_in_the_flow_names_the_nearest_screen() {
+    let text = complaint("screens/home.toml", "go = \"empty\"", "go = \"emtpy\"");
+    assert_says(&text, &["home.toml:", "there is no screen `emtpy`", "did you mean `empty`?"]);
+}
+
+#[test]
+fn a_bare_number_says_which_unit_was_expected() {
+    let text = complaint("device.toml", "sleep = { typ = \"1.5 uA\", max = \"3 uA\" }", "sleep = 1.5");
+    assert_says(&text, &["expected a current", "\"16 uA\"", "1.5 is a bare number", "device.toml:"]);
+}
+
+#[test]
+fn a_wrong_unit_lists_the_right_ones() {
+    let text = complaint("device.toml", "wake = \"1 ms\"", "wake = \"1 mA\"");
+    assert_says(&text, &["expected a time", "\"mA\" is not one of its units", "ms"]);
+}
+
+#[test]
+fn a_missing_file_says_where_it_was_looked_for() {
+    let text = complaint("screens/home.toml", "{ line = 1, top = 1 },", "{ icon = \"icons/drop.png\" },");
+    assert_says(&text, &["there is no file", "icons/drop.png", "home.toml:7:"]);
+}
+
+#[test]
+fn a_journey_over_a_key_without_meaning_is_refused() {
+    let text = complaint("device.toml", "steps = [ { look = \"5 s\" } ]", "steps = [ { press = 3, look = \"5 s\" } ]");
+    assert_says(&text, &["key 3 does nothing on the screen `home`", "journey `look`"]);
+    let text = complaint("device.toml", "steps = [ { look = \"5 s\" } ]", "steps = [ { press = 9, look = \"5 s\" } ]");
+    assert_says(&text, &["there is no soft key 9", "3 keys"]);
+}
+
+#[test]
+fn a_temperature_outside_the_panels_table_is_refused() {
+    let text = complaint("device.toml", "low = \"8 °C\"", "low = \"-8 °C\"");
+    assert_says(&text, &["cannot be refreshed at this temperature", "0 °C to 50 °C", "refused, not guessed"]);
+}
+
+#[test]
+fn a_charger_for_a_primary_battery_is_refused_with_the_caution() {
+    let text = complaint(
+        "device.toml",
+        "[battery]\nfrom = \"lithium-ion-pouch\"",
+        "[board.charger]\ncurrent = \"50 mA\"\ntaper = \"5 mA\"\ntemperature = \"20 °C\"\n\n[battery]\nfrom = \"lithium-ion-pouch\"\nchemistry = \"alkaline\"",
+    );
+    assert_says(&text, &["must never be charged", "leak, burn or burst"]);
+}
+
+#[test]
+fn an_efficiency_above_one_is_refused() {
+    let text = complaint("device.toml", "efficiency = \"88 %\"", "efficiency = \"108 %\"");
+    assert_says(&text, &["an efficiency lies above 0 % and at most at 100 %"]);
+}
+
+#[test]
+fn an_unknown_profile_names_the_known_ones() {
+    let text = complaint("device.toml", "from = \"mono-2in9\"", "from = \"mono-2in8\"");
+    assert_says(&text, &["there is no profile `mono-2in8`", "did you mean `mono-2in9`?"]);
+}
+
+#[test]
+fn an_unknown_locale_is_refused() {
+    let text = complaint("device.toml", "name = \"My instrument\"", "name = \"My instrument\"\nlocale = \"en\"");
+    assert_says(&text, &["there is no strings/en.toml", "device.toml:"]);
+}
+
+#[test]
+fn several_errors_are_reported_together() {
+    let project = Project::new();
+    project.edit("device.toml", "wake = \"1 ms\"", "wake = 1");
+    project.edit("device.toml", "home = \"home\"", "home = \"hom\"");
+    project.edit("screens/home.toml", "value = \"level\"", "value = \"levl\"");
+    project.edit("screens/empty.toml", "role = \"battery-empty\"", "role = \"empty\"");
+    let shown = run(&["check", project.path()]);
+    assert_eq!(shown.status, 2);
+    assert_says(&shown.stderr, &["is a bare number", "`empty` is not one of the values allowed here", "2 errors"]);
+    // Names are looked up once every required value can be read.
+    project.edit("device.toml", "wake = 1", "wake = \"1 ms\"");
+    let shown = run(&["check", project.path()]);
+    let rest = ["`empty` is not one of", "there is no screen `hom`", "there is no field `levl`", "3 errors"];
+    assert_says(&shown.stderr, &rest);
+}
+
+#[test]
+fn invalid_utf8_names_file_and_line() {
+    let project = Project::new();
+    project.write("screens/home.toml", b"title = \"x\"\ncontent = [ { text = \"\xff\" } ]\n");
+    let shown = run(&["check", project.path()]);
+    assert_eq!(shown.status, 2);
+    assert_says(&shown.stderr, &["home.toml", "is not UTF-8 text: line 2"]);
+}
+
+#[test]
+fn broken_toml_points_at_the_place() {
+    let text = complaint("device.toml", "[board.bus]", "[board.bus");
+    assert_says(&text, &["not well-formed TOML", "device.toml:"]);
+}
+
+#[test]
+fn an_empty_project_and_a_missing_one_say_what_to_do() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().to_str().unwrap();
+    let shown = run(&["check", path]);
+    assert_eq!(shown.status, 2);
+    assert_says(&shown.stderr, &["there is no", "device.toml", "inkjoule new"]);
+    std::fs::write(folder.path().join("device.toml"), "").unwrap();
+    let shown = run(&["check", path]);
+    assert_eq!(shown.status, 2);
+    assert_says(&shown.stderr, &["the key `name` is missing"]);
+    assert_eq!(run(&["check", "/nowhere/at/all"]).status, 2);
+}
+
+#[test]
+fn an_image_over_the_limit_is_refused_before_it_is_decoded() {
+    let project = Project::new();
+    // A PNG whose header declares 60,000 x 60,000 pixels and holds none.
+    project.write("icons/bomb.png", &crate::starter::png_header(60_000, 60_000));
+    project.edit("screens/home.toml", "{ line = 1, top = 1 },", "{ icon = \"icons/bomb.png\" },");
+    let shown = run(&["check", project.path()]);
+    assert_eq!(shown.status, 2);
+    assert_says(&shown.stderr, &["60000 x 60000 pixels", "at most"]);
+}
+
+#[test]
+fn a_verb_that_fails_writes_nothing() {
+    let project = Project::new();
+    project.edit("screens/home.toml", "value = \"level\"", "value = \"levl\"");
+    let out = project.folder().join("out");
+    let shown = run(&["render", project.path(), "--out", out.to_str().unwrap()]);
+    assert_eq!(shown.status, 2);
+    assert!(!out.exists(), "nothing may be written");
+}
+
+#[test]
+fn wrong_usage_exits_with_two() {
+    assert_eq!(run(&["chek"]).status, 2);
+    assert_eq!(run(&["render", "--scale", "99"]).status, 2);
+    let project = Project::new();
+    let shown = run(&["render", project.path(), "--screen", "hme"]);
+    assert_eq!(shown.status, 2);
+    assert_says(&shown.stderr, &["there is no screen `hme`", "did you mean `home`?"]);
+    let shown = run(&["budget", project.path(), "--set", "board.mcu.slep=3 uA"]);
+    assert_eq!(shown.status, 2);
+    assert_says(&shown.stderr, &["`slep` is not known here", "did you mean `sleep`?"]);
+}
+
+#[test]
+fn new_never_overwrites_a_project() {
+    let project = Project::new();
+    let before = std::fs::read(project.folder().join("device.toml")).unwrap();
+    let shown = run(&["new", project.path()]);
+    assert_eq!(shown.status, 2);
+    assert_says(&shown.stderr, &["already holds a project"]);
+    assert_eq!(std::fs::read(project.folder().join("device.toml")).unwrap(), before);
+}

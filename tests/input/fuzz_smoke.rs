@@ -1,0 +1,71 @@
+//! The bodies of the fuzz targets on their seeds and on some thousand changes of them, the same in every run. Long runs
+//! are `cargo +nightly fuzz run --fuzz-dir tests/fuzz NAME`; what they found stands in `tests/fuzz/found` and is run here.
+
+#[path = "../fuzz/bodies.rs"]
+mod bodies;
+
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+/// Time for the changes of one target's seeds.
+const TIME: Duration = Duration::from_millis(700);
+/// Time that no single input may take, in a build that is not optimised.
+const LONGEST: Duration = Duration::from_secs(10);
+
+fn inputs(folder: &str, target: &str) -> Vec<Vec<u8>> {
+    let folder: PathBuf = [env!("CARGO_MANIFEST_DIR"), "tests/fuzz", folder, target].iter().collect();
+    let Ok(entries) = std::fs::read_dir(&folder) else { return Vec::new() };
+    let mut paths: Vec<PathBuf> = entries.filter_map(|entry| entry.ok().map(|entry| entry.path())).collect();
+    paths.sort();
+    paths.iter().map(|path| std::fs::read(path).expect("an input that can be read")).collect()
+}
+
+/// A few random changes: bytes set, cut out, doubled, swapped in from another input.
+fn changed(inputs: &[Vec<u8>], random: &mut ChaCha8Rng) -> Vec<u8> {
+    let mut bytes = inputs[random.random_range(0..inputs.len())].clone();
+    for _ in 0..random.random_range(1..6) {
+        let at = random.random_range(0..=bytes.len());
+        let length = random.random_range(0..=(bytes.len() - at).min(40));
+        match random.random_range(0..5) {
+            0 if at < bytes.len() => bytes[at] = random.random(),
+            1 => drop(bytes.drain(at..at + length)),
+            2 => {
+                let copy = bytes[at..at + length].to_vec();
+                bytes.splice(at..at, copy);
+            }
+            3 => {
+                let other = &inputs[random.random_range(0..inputs.len())];
+                let from = random.random_range(0..=other.len());
+                let until = (from + length + 1).min(other.len());
+                bytes.splice(at..at + length, other[from..until].iter().copied());
+            }
+            _ if at < bytes.len() => bytes[at] ^= 1 << random.random_range(0..8),
+            _ => {}
+        }
+    }
+    bytes
+}
+
+fn run(target: &str, body: fn(&[u8]), input: &[u8]) {
+    let start = Instant::now();
+    body(input);
+    assert!(start.elapsed() < LONGEST, "{target} took {:?}", start.elapsed());
+}
+
+#[test]
+fn seeds_findings_and_changes_of_them_do_no_harm() {
+    for (target, body) in bodies::TARGETS {
+        let seeds = inputs("seeds", target);
+        assert!(!seeds.is_empty(), "{target} has no seeds");
+        let found = inputs("found", target);
+        let all: Vec<Vec<u8>> = seeds.into_iter().chain(found).collect();
+        all.iter().for_each(|input| run(target, body, input));
+        let mut random = ChaCha8Rng::seed_from_u64(7);
+        let start = Instant::now();
+        while start.elapsed() < TIME {
+            run(target, body, &changed(&all, &mut random));
+        }
+    }
+}

@@ -1,0 +1,13 @@
+//! Bad input, hostile input, limits, faults of the machine underneath.
+
+#[path = "../starter/mod.rs"]
+mod starter;
+
+mod bad_input;
+mod faults;
+mod fuzz_smoke;
+mod hostile_assets;
+mod hostile_files;
+mod hostile_text;
+mod limits;
+mod limits_page;

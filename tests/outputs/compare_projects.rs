@@ -1,0 +1,166 @@
+//! `compare`: figures equal each project's own budget, pictures are counted, revisions come from git.
+
+use crate::starter::{Project, Shown, run};
+use serde_json::Value;
+use std::path::Path;
+use std::process::Command;
+
+fn compare(arguments: &[&str]) -> Value {
+    let shown = run(&[&["compare"], arguments, &["--format", "json"]].concat());
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    serde_json::from_str(&shown.stdout).expect("JSON alone on standard output")
+}
+
+fn budget(project: &str) -> Value {
+    serde_json::from_str(&run(&["budget", project, "--format", "json"]).stdout).expect("JSON")
+}
+
+#[test]
+fn figures_are_those_of_each_budget() {
+    let project = Project::new();
+    let both = compare(&["screens-demo", project.path()]);
+    for (index, name) in ["screens-demo", project.path()].into_iter().enumerate() {
+        let own = budget(name);
+        for (key, pointer) in [
+            ("frame_bytes", "/panel/frame_bytes"),
+            ("flash_bytes", "/memory/flash_bytes/total"),
+            ("energy_per_day_j", "/per_day/energy_j"),
+            ("full_per_day", "/per_day/full"),
+            ("latency_p95_s", "/per_day/latency_s/p95"),
+            ("cheapest_policy_j", "/policy/cheapest_energy_j"),
+            ("usable_c", "/battery/usable_c"),
+            ("v_min_under_peak", "/battery/v_min_under_peak"),
+            ("life_p10_days", "/life/days/p10"),
+            ("life_p50_days", "/life/days/p50"),
+            ("life_p90_days", "/life/days/p90"),
+        ] {
+            let (ours, theirs) = (&both["projects"][index]["figures"][key], own.pointer(pointer).expect(pointer));
+            assert_eq!(ours.as_f64(), theirs.as_f64(), "{key} of {name}");
+        }
+    }
+}
+
+/// Pixels that differ between two PBM files (P4, `pbm(5)`), counted on their own bytes.
+fn differing(a: &Path, b: &Path) -> u32 {
+    let (a, b) = (std::fs::read(a).expect("a picture"), std::fs::read(b).expect("a picture"));
+    assert_eq!(a.len(), b.len());
+    a.iter().zip(&b).map(|(a, b)| (a ^ b).count_ones()).sum()
+}
+
+#[test]
+fn pictures_that_differ_are_counted_pixel_by_pixel() {
+    let (old, new) = (Project::new(), Project::new());
+    let title = std::fs::read_to_string(new.folder().join("screens/home.toml")).expect("the starter's screen");
+    let line = title.lines().find(|line| line.contains("text = \"")).expect("a text").to_owned();
+    let changed = line.replacen("text = \"", "text = \"W", 1);
+    new.edit("screens/home.toml", &line, &changed);
+    let pictures = tempfile::tempdir().expect("a folder");
+    for (name, project) in [("old", &old), ("new", &new)] {
+        let out = pictures.path().join(name);
+        let shown = run(&["render", project.path(), "--to", "pbm", "--out", out.to_str().expect("a plain path")]);
+        assert_eq!(shown.status, 0, "{}", shown.stderr);
+    }
+    let expected = differing(&pictures.path().join("old/home.pbm"), &pictures.path().join("new/home.pbm"));
+    assert!(expected > 0);
+    let both = compare(&[old.path(), new.path()]);
+    let found = &both["projects"][1]["pictures"];
+    assert_eq!(found.as_array().map(Vec::len), Some(1), "{found}");
+    assert_eq!(found[0]["screen"], "home");
+    assert_eq!(found[0]["changed_px"], expected);
+    assert_eq!(both["projects"][0]["pictures"].as_array().map(Vec::len), Some(0), "the first against itself");
+}
+
+fn git(folder: &Path, arguments: &[&str]) {
+    let quiet = ["-c", "user.name=Test", "-c", "user.email=test@example.org", "-c", "commit.gpgsign=false"];
+    let ended = Command::new("git").arg("-C").arg(folder).args(quiet).args(arguments).output().expect("git runs");
+    assert!(ended.status.success(), "{}", String::from_utf8_lossy(&ended.stderr));
+}
+
+/// A project under git whose panel sleeps at 1 uA in the first revision and at 9 uA in the work tree.
+fn versioned() -> Project {
+    let project = Project::new();
+    git(project.folder(), &["init", "-q"]);
+    git(project.folder(), &["add", "."]);
+    git(project.folder(), &["commit", "-q", "-m", "first"]);
+    project
+}
+
+#[test]
+fn a_revision_is_what_was_committed() {
+    let project = versioned();
+    let before = budget(project.path());
+    let text = std::fs::read_to_string(project.folder().join("device.toml")).expect("the starter");
+    project.write("device.toml", format!("{text}\n[board.loads.extra]\ncurrent = \"50 uA\"\n").as_bytes());
+    let revision = format!("{}@HEAD", project.path());
+    let both = compare(&[&revision, project.path()]);
+    let life = |index: usize| both["projects"][index]["figures"]["life_p50_days"].as_f64().expect("a life");
+    assert_eq!(Some(life(0)), before.pointer("/life/days/p50").and_then(Value::as_f64));
+    assert!(life(1) < life(0), "one more load, a shorter life");
+    assert_eq!(both["projects"][0]["pictures_compared"], both["projects"][1]["pictures_compared"]);
+}
+
+#[test]
+fn a_folder_that_has_gone_can_still_be_read_from_its_revision() {
+    let root = tempfile::tempdir().expect("a folder");
+    let project = Project::new();
+    let place = root.path().join("designs/old");
+    std::fs::create_dir_all(place.parent().expect("a parent")).expect("made");
+    let shown = run(&["new", place.to_str().expect("a plain path")]);
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    git(root.path(), &["init", "-q"]);
+    git(root.path(), &["add", "."]);
+    git(root.path(), &["commit", "-q", "-m", "first"]);
+    std::fs::remove_dir_all(root.path().join("designs")).expect("removed");
+    let both = compare(&[&format!("{}@HEAD", place.display()), project.path()]);
+    assert_eq!(both["projects"][0]["figures"]["life_p50_days"], both["projects"][1]["figures"]["life_p50_days"]);
+}
+
+fn refused(shown: &Shown, words: &str) {
+    assert_eq!(shown.status, 2, "{}", shown.stdout);
+    assert!(shown.stderr.contains(words), "{}", shown.stderr);
+    assert!(shown.stdout.is_empty());
+}
+
+#[test]
+fn what_cannot_be_compared_says_why() {
+    let project = versioned();
+    let path = project.path();
+    refused(&run(&["compare", path]), "one project alone cannot be compared");
+    refused(&run(&["compare", path, &format!("{path}@nowhere")]), "nowhere");
+    refused(&run(&["compare", path, &format!("{path}@--help")]), "is no revision");
+    let plain = Project::new();
+    refused(&run(&["compare", path, &format!("{}@HEAD", plain.path())]), "needs a git repository");
+    refused(&run(&["compare", path, "--battery", "lithium-ion-pouhc"]), "did you mean `lithium-ion-pouch`?");
+    refused(&run(&["compare", path, "not-there"]), "there is no not-there");
+}
+
+#[test]
+fn without_git_a_revision_says_what_it_needs() {
+    let project = versioned();
+    let empty = tempfile::tempdir().expect("a folder");
+    let output = Command::new(env!("CARGO_BIN_EXE_inkjoule"))
+        .args(["compare", project.path(), &format!("{}@HEAD", project.path())])
+        .env("PATH", empty.path())
+        .output()
+        .expect("the program starts");
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(said.contains("cannot run git") && said.contains("install git"), "{said}");
+}
+
+#[test]
+fn a_profile_is_swapped_and_named() {
+    let project = Project::new();
+    let small = include_str!("../../src/hardware/batteries/lithium-ion-pouch.toml").replace(
+        "min = \"800 mAh\", typ = \"850 mAh\", max = \"870 mAh\"",
+        "min = \"400 mAh\", typ = \"425 mAh\", max = \"435 mAh\"",
+    );
+    project.write("batteries/half.toml", small.as_bytes());
+    let both = compare(&[project.path(), "--battery", "lithium-ion-pouch", "half"]);
+    let usable = |index: usize| both["projects"][index]["figures"]["usable_c"].as_f64().expect("a charge");
+    assert_eq!(both["projects"][2]["label"], "battery half");
+    // But for the charge of the last screen, which both keep back.
+    assert!((usable(2) / usable(1) - 0.5).abs() < 1e-4, "half the capacity, half the charge");
+    let text = run(&["compare", project.path(), "--battery", "half"]).stdout;
+    assert!(text.contains("== life ==") && text.contains('−') && text.contains("are the same"), "{text}");
+}

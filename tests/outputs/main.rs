@@ -1,0 +1,15 @@
+//! What people see: report, comparison, sweeps, preview, the command line's contract.
+
+#[path = "../starter/mod.rs"]
+mod starter;
+
+mod check_baseline;
+mod compare_projects;
+mod contract;
+mod preview_session;
+mod preview_views;
+mod report_figures;
+mod report_filmstrip;
+mod report_page;
+mod sweep_figures;
+mod sweep_plots;

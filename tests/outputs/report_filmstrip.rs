@@ -1,0 +1,94 @@
+//! Filmstrips: emulated times equal the budget's, and the picture plays them.
+
+use crate::starter::run;
+use inkjoule::budget::summary::budget;
+use inkjoule::device::Device;
+use inkjoule::filmstrip::{REST, Shot, Step, apng, pace, shots};
+use inkjoule::project::load;
+use inkjoule::units::Seconds;
+use std::path::Path;
+
+fn demo() -> Device {
+    load(Path::new("screens-demo"), &[]).expect("the demo loads").device
+}
+
+fn film(device: &Device, journey: &str) -> Vec<Shot> {
+    let journey = device.usage.journeys.iter().position(|known| known.name == journey).expect("a journey of the demo");
+    shots(device, 0, journey)
+}
+
+#[test]
+fn a_press_takes_as_long_as_in_the_budget() {
+    let device = demo();
+    let ways = budget(&device).transitions;
+    let latency = |from: &str, to: &str| {
+        let (from, to) = (device.screen(from), device.screen(to));
+        ways.iter().find(|way| Some(way.from) == from && Some(way.to) == to).expect("a way").latency
+    };
+    // tonight, key 2 to trend; look; key 1 back to tonight.
+    let shots = film(&device, "history");
+    let busy =
+        |key: usize| -> Seconds { shots.iter().filter(|shot| shot.key == Some(key)).map(|shot| shot.time).sum() };
+    for (key, from, to) in [(1, "tonight", "trend"), (0, "trend", "tonight")] {
+        let (seen, told) = (busy(key), latency(from, to));
+        assert!((seen - told).0.abs() < 2e-6, "{from} to {to}: {seen} in the strip, {told} in the budget");
+    }
+    let before: Seconds = shots.iter().take_while(|shot| shot.key != Some(0)).map(|shot| shot.time).sum();
+    let look = device.usage.journeys.iter().find(|known| known.name == "history").expect("known").steps[0].look;
+    assert!((before - REST - look).0.abs() < 2e-6, "a look counts from its press");
+    let last = shots.last().expect("shots");
+    assert!(last.step == Step::Look && last.settling.is_none() && last.frame.ink_count() > 0, "it ends on a picture");
+}
+
+#[test]
+fn a_full_refresh_flashes_and_a_partial_one_does_not() {
+    let device = demo();
+    let shots = film(&device, "history");
+    let drives =
+        |key: usize| shots.iter().filter(|shot| shot.key == Some(key) && shot.step == Step::Drive).collect::<Vec<_>>();
+    let partial = drives(1);
+    assert_eq!(partial.len(), 1);
+    assert!(partial[0].settling.as_ref().is_some_and(|settling| settling.ink_count() > 0));
+    let full = drives(0);
+    let size = device.panel.size();
+    let all = u64::from(size.width) * u64::from(size.height);
+    assert_eq!(
+        full.iter().map(|shot| shot.frame.ink_count()).collect::<Vec<_>>()[1..],
+        [all, 0],
+        "negative, black, white"
+    );
+}
+
+#[test]
+fn the_picture_has_every_shot_for_its_time() {
+    let device = demo();
+    let shots = film(&device, "round");
+    let pace = pace(&shots);
+    let file = apng(&device, &shots, 1, pace).expect("a picture");
+    let decoder = png::Decoder::new(std::io::Cursor::new(&file));
+    let mut reader = decoder.read_info().expect("a PNG");
+    assert_eq!(reader.info().animation_control.expect("animated").num_frames as usize, shots.len());
+    let mut pixels = vec![0; reader.output_buffer_size().expect("a size")];
+    let mut total = 0.0;
+    for shot in &shots {
+        reader.next_frame(&mut pixels).expect("a frame");
+        let control = reader.info().frame_control.expect("a time");
+        let delay = f64::from(control.delay_num) / f64::from(control.delay_den);
+        assert!((delay - shot.time.0 / pace).abs() <= 0.001, "{delay} s for {}", shot.time);
+        total += delay;
+    }
+    assert!(total < 17.0, "{total} s is too long to watch");
+}
+
+#[test]
+fn the_command_writes_it_and_knows_its_journeys() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().to_str().expect("a plain path");
+    let shown =
+        run(&["render", "screens-demo", "--filmstrip", "glance", "--faster", "2", "--locale", "en", "--out", out]);
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    assert!(folder.path().join("glance.png").is_file());
+    let shown = run(&["render", "screens-demo", "--filmstrip", "rond", "--out", out]);
+    assert_eq!(shown.status, 2);
+    assert!(shown.stderr.contains("did you mean `round`?"), "{}", shown.stderr);
+}

@@ -1,0 +1,16 @@
+//! Screens: elements, fonts, layout, redraw.
+
+#[path = "../firmware/mod.rs"]
+mod firmware;
+#[path = "../sheet/mod.rs"]
+mod sheet;
+
+mod elements_flow_state;
+mod elements_golden;
+mod elements_inside;
+mod elements_live;
+mod elements_other_panels;
+mod elements_qr;
+mod elements_texts;
+mod outside_faces;
+mod redraw;

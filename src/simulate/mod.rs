@@ -12,7 +12,7 @@ use crate::behaviour::{EventId, Hours, Times};
 use crate::cost::energy::window_cost;
 use crate::cost::prices::{Cost, Prices};
 use crate::cost::standing::event_taken;
-use crate::cost::store::Store;
+use crate::cost::battery_state::BatteryState;
 use crate::device::Device;
 use crate::hardware::rail::Draw;
 use crate::limits;
@@ -103,7 +103,7 @@ struct Run<'a> {
     /// Presses whose picture is still to come: when and which key.
     pressed: Vec<(Micros, usize)>,
     /// The battery, where the device is charged now and then.
-    store: Option<Store>,
+    store: Option<BatteryState>,
     generation: u64,
     /// Somebody is looking until then.
     watched_until: Micros,
@@ -136,7 +136,7 @@ impl<'a> Run<'a> {
             pressed: Vec::new(),
             generation: 0,
             watched_until: 0,
-            store: device.usage.charging.and_then(|_| Store::new(device, point)),
+            store: device.usage.charging.and_then(|_| BatteryState::new(device, point)),
             tally: Tally::new(device, f64::from(device.usage.days)),
         }
     }

@@ -1,15 +1,16 @@
 //! How long the battery lasts: the day's mean draw through the cell's physics, for one device.
 
-use crate::cell::Cell;
 use crate::cell::ageing::Ageing;
+use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
 use crate::cell::life::{CutOff, EndedBy};
 use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
-use crate::cost::energy::draw;
+use crate::cell::{Case, Cell};
 use crate::cost::phases::{hardest, phases, phases_at, total};
+pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
 use crate::cost::standing::{events_at, standing, standing_at};
 use crate::device::Device;
-use crate::hardware::rail::{Draw, Rail};
+use crate::hardware::rail::Rail;
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
 use crate::simulate::tally::Tally;
@@ -80,11 +81,6 @@ fn mean_pull_at(device: &Device, point: &Point, tally: &Tally, usage: f64, volts
     standing.map(|load| load.pull).chain([refreshes.per(DAY * tally.days)]).sum()
 }
 
-/// The coldest temperature of the usage.
-pub fn coldest(device: &Device) -> Celsius {
-    device.usage.climate.low
-}
-
 /// The hardest pull of an update in a mode at the coldest temperature at which the mode is allowed, standing loads
 /// included and lights on. `None` where the panel has no such mode or is never warm enough for it.
 pub fn peak_of(device: &Device, point: &Point, mode: Mode) -> Option<Pull> {
@@ -112,30 +108,6 @@ pub fn peak(device: &Device, point: &Point) -> (Pull, Volts) {
     (peak_of(device, point, Mode::Full).unwrap_or_default(), least_input(device, point))
 }
 
-/// The least battery voltage at which every rail holds its output.
-pub fn least_input(device: &Device, point: &Point) -> Volts {
-    let floor = device.battery.chemistry.minimum * f64::from(device.battery.series);
-    let rails = device.board.rails.iter().map(|rail| rail.least_input(point));
-    rails.fold(floor, |most, volts| if volts > most { volts } else { most })
-}
-
-/// What the last screen needs at the coldest temperature: one full refresh.
-pub fn last_screen(device: &Device, point: &Point) -> Draw {
-    let work = work(device, &Change::NONE, Mode::Full, coldest(device)).unwrap_or_default();
-    draw(device, point, &work)
-}
-
-/// The battery of one device when new; the charge of the last screen is kept back beside the stated reserve, as a share
-/// of what the battery stores at its coldest, so that it is there when it is needed.
-pub fn new_cell(device: &Device, point: &Point) -> Cell {
-    let mut cell = device.battery.cell(point, Seconds(0.0));
-    let kept = last_screen(device, point).charge_at(least_input(device, point));
-    if let Ok(factors) = cell.factors(coldest(device)).or_else(|_| cell.factors(device.usage.climate.mean())) {
-        cell.reserve = Ratio((cell.reserve.0 + kept / factors.stored()).clamp(0.0, 1.0));
-    }
-    cell
-}
-
 /// The charge that a new battery can give at the usage's mean temperature. `None` outside the cell's tables.
 pub fn usable(device: &Device, point: &Point) -> Option<Coulombs> {
     new_cell(device, point).usable_charge(device.usage.climate.mean()).ok()
@@ -150,6 +122,20 @@ pub fn bound(device: &Device, tally: &Tally, usage: f64) -> (Seconds, Ending) {
         Some(rated) if rated < device.battery.shelf => (rated, Ending::Refreshes),
         _ => (device.battery.shelf, Ending::Shelf),
     }
+}
+
+/// A charge of the new battery with the device running, from where the device stops: its reserve. `None` without a
+/// charger.
+///
+/// # Errors
+/// See [`ChargeFault`].
+pub fn recharge(device: &Device, point: &Point, tally: &Tally) -> Option<Result<ChargeTime, ChargeFault>> {
+    let charger = device.board.charger.as_ref()?;
+    let asked = Charger { current: point.of(charger.current), taper: point.of(charger.taper) };
+    let (cell, load) = (new_cell(device, point), mean_pull(device, point, tally, 1.0));
+    let from = |case: Case| case.state_of_charge(case.floor());
+    let time = |from| cell.charge_time(charger.temperature, from, asked, load);
+    Some(cell.at(charger.temperature).map(from).map_err(ChargeFault::from).and_then(time))
 }
 
 /// The life of one device. `None` outside the cell's tables or when nothing ends it.

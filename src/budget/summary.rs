@@ -2,10 +2,9 @@
 
 use super::corners::{self, Corners};
 use super::fleet::{DEVICES, Fleet, fleet};
-use super::life::{Habits, last_screen, least_input, life, mean_pull, usable};
+use super::life::{Habits, last_screen, least_input, life, recharge, usable};
 use super::memory::{Scheme, schemes};
 use crate::behaviour::Reaction;
-use crate::cell::charging;
 use crate::cell::peak::Terminal;
 use crate::cost::energy::window_cost;
 use crate::cost::phases::{Cause, Phase, by_cause, latency, phases, total};
@@ -98,7 +97,7 @@ pub struct Budget {
     pub worst_voltage: Option<Volts>,
     /// Least battery voltage that all rails need.
     pub needed_voltage: Volts,
-    /// Time of a charge from empty.
+    /// Time of a charge from the reserve, where the device stops.
     pub charge_time: Option<Seconds>,
     /// Energy that the last screen needs.
     pub last_screen: Joules,
@@ -134,12 +133,7 @@ pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
     let corners = corners::of(device, &point);
     let worst = corners.as_ref().and_then(Corners::worst);
     let worst_voltage = worst.and_then(|corner| corner.terminal.volts());
-    let charge_time = device.board.charger.as_ref().and_then(|charger| {
-        let asked = charging::Charger { current: point.of(charger.current), taper: point.of(charger.taper) };
-        let load = mean_pull(device, &point, &tally, 1.0);
-        let cell = device.battery.cell(&point, Seconds(0.0));
-        cell.charge_time(charger.temperature, Ratio(0.0), asked, load).ok().map(|time| time.total())
-    });
+    let charge_time = recharge(device, &point, &tally).and_then(Result::ok).map(|time| time.total());
     Budget {
         temperature,
         voltage,

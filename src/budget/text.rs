@@ -91,7 +91,7 @@ fn short(device: &Device, budget: &Budget) -> String {
         let _ = writeln!(out, "battery   {} mAh usable when new at {}", figures(usable.0 / 3.6), budget.temperature);
     }
     if let Some(time) = budget.charge_time {
-        let _ = writeln!(out, "charging  {} from empty, the device running", plain_time(time));
+        let _ = writeln!(out, "charging  {} from the reserve, the device running", plain_time(time));
     }
     let size = device.panel.size();
     let _ = writeln!(

@@ -119,10 +119,11 @@ pub fn rated(device: &Device, tally: &Tally) -> Option<(u64, Seconds)> {
 fn charges(tally: &Tally) -> String {
     let Some(charges) = &tally.charges else { return String::new() };
     let mut out = format!(
-        "At the charger {} times in {} days: the state of charge stays above {:.1} %, {} full cycles a year.\n",
+        "At the charger {} times in {} days: the state of charge stays above {:.1} % (full at {:.1} %), {} full cycles a year.\n",
         charges.count,
         figures(tally.days),
         100.0 * charges.lowest.0,
+        100.0 * charges.full.0,
         figures(charges.cycles() / tally.days * 365.25)
     );
     if let Some(empty) = charges.empty {
@@ -186,6 +187,7 @@ pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
         "charges".into(),
         json!(tally.charges.map(|charges| json!({
             "count": tally.per_day(charges.count),
+            "full_state_of_charge": charges.full.0,
             "lowest_state_of_charge": charges.lowest.0,
             "full_cycles": charges.cycles() / tally.days,
             "empty_after_s": charges.empty.map(|time| time.0),

@@ -72,8 +72,9 @@ impl Ageing<'_> {
         let young = self.case(self.cell)?;
         let whole = Discharge { case: &young, cut_offs: self.cut_offs, age_limit: self.age_limit };
         let first = discharge(&whole, young.start())?;
-        let fades = self.cell.chemistry.ageing.0 > 0.0;
-        if !fades || first.time.0 <= 0.0 {
+        let chemistry = &self.cell.chemistry;
+        let ages = chemistry.ageing.0 > 0.0 || chemistry.resistance_growth.0 > 0.0;
+        if !ages || first.time.0 <= 0.0 {
             return Ok(first);
         }
         let mut piece = first.time / PIECES;
@@ -139,6 +140,9 @@ mod tests {
     fn cell(ageing: f64, self_discharge: f64) -> Cell {
         let mut chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
         chemistry.ageing = PerSecond(ageing / YEAR);
+        if ageing == 0.0 {
+            chemistry.resistance_growth = PerSecond(0.0);
+        }
         let mut cell = Cell::typical(chemistry.into(), Coulombs(360.0));
         cell.self_discharge = PerSecond(self_discharge / YEAR);
         cell
@@ -169,6 +173,27 @@ mod tests {
         let case = cell.at(Celsius(25.0)).unwrap();
         let one = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&load).unwrap();
         assert_eq!(life(&cell, 2.0, None), one);
+    }
+
+    /// A capacity that hardly fades changes nothing against one that does not: the resistance grows in both.
+    #[test]
+    fn resistance_grows_where_the_capacity_does_not_fade() {
+        let of = |fade: f64| {
+            let mut chemistry = Chemistry::built_in(Kind::LithiumManganeseDioxide).unwrap();
+            chemistry.ageing = PerSecond(fade / YEAR);
+            chemistry.resistance_growth = PerSecond(0.2 / YEAR);
+            let cell = Cell::typical(chemistry.into(), Coulombs(810.0));
+            let load = Load::always(Pull::current(Amps(3e-6))).unwrap();
+            let cut_offs = [CutOff { peak: Pull::current(Amps(0.012)), minimum: crate::units::Volts(2.4) }];
+            let temperature = Celsius(20.0);
+            Ageing { cell: &cell, temperature, coldest: temperature, cut_offs: &cut_offs, age_limit: None }
+                .run(|discharge, from| discharge.run_from(from, &load))
+                .unwrap()
+        };
+        let (none, trace) = (of(0.0), of(1e-8));
+        assert_eq!(none.ended_by, EndedBy::VoltageTooLow { cut_off: 0 });
+        assert_eq!(none.ended_by, trace.ended_by);
+        assert!((none.time / trace.time - 1.0).abs() < 1e-5, "{none:?} {trace:?}");
     }
 
     #[test]

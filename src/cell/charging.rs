@@ -142,11 +142,37 @@ impl Cell {
         charger: Charger,
         load: Pull,
     ) -> Result<ChargeTime, ChargeFault> {
+        self.charge(temperature, from, charger, load, |charge| charge.from(from))
+    }
+
+    /// The state of charge after a `time` at the charger; from its end on the charger feeds the device alone.
+    ///
+    /// # Errors
+    /// See [`ChargeFault`].
+    pub fn charge_for(
+        &self,
+        temperature: Celsius,
+        from: Ratio,
+        charger: Charger,
+        load: Pull,
+        time: Seconds,
+    ) -> Result<Ratio, ChargeFault> {
+        self.charge(temperature, from, charger, load, |charge| charge.after(from, time))
+    }
+
+    fn charge<T>(
+        &self,
+        temperature: Celsius,
+        from: Ratio,
+        charger: Charger,
+        load: Pull,
+        then: impl FnOnce(&Charge<'_>) -> Result<T, ChargeFault>,
+    ) -> Result<T, ChargeFault> {
         allowed(&self.chemistry, temperature)?;
         sound(charger, load, from)?;
         let case = self.at(temperature)?;
         let float = self.float_per_cell() * f64::from(self.series);
-        Charge { case: &case, float, charger, load }.from(from)
+        then(&Charge { case: &case, float, charger, load })
     }
 }
 
@@ -202,7 +228,7 @@ impl Charge<'_> {
         let end = end.max(turn);
         let constant_current =
             self.sum(&stretches, (start.0, turn), |at| self.constant_current(at).map(|(_, amps)| amps))?;
-        let constant_voltage = self.sum(&stretches, (turn, end), |at| Some(Amps((self.float.0 - at.ocv) / at.ohms)))?;
+        let constant_voltage = self.sum(&stretches, (turn, end), |at| Some(self.constant_voltage(at)))?;
         Ok(ChargeTime {
             constant_current,
             constant_voltage,
@@ -220,6 +246,52 @@ impl Charge<'_> {
         let pull = Pull { current: self.load.current - self.charger.current, power: self.load.power };
         let volts = terminal(ocv, ohms, pull).volts()?;
         Some((volts, -pull.at(volts)))
+    }
+
+    /// Current into the cell at the charge voltage.
+    fn constant_voltage(&self, at: Point) -> Amps {
+        Amps((self.float.0 - at.ocv) / at.ohms)
+    }
+
+    /// State of charge after a time.
+    fn after(&self, from: Ratio, time: Seconds) -> Result<Ratio, ChargeFault> {
+        let whole = self.from(from)?;
+        let [start, turn, end] = [from, whole.turn, whole.to].map(|state| self.case.charge(state).0);
+        let charge = if time >= whole.total() {
+            end
+        } else if time <= whole.constant_current {
+            self.reach((start, turn), time, |at| self.constant_current(at).map(|(_, amps)| amps))?
+        } else {
+            self.reach((turn, end), time - whole.constant_current, |at| Some(self.constant_voltage(at)))?
+        };
+        Ok(self.case.state_of_charge(Coulombs(charge)))
+    }
+
+    /// The charge that is reached after a time, by Newton's method within its bounds.
+    fn reach(
+        &self,
+        (start, end): (f64, f64),
+        time: Seconds,
+        amps: impl Fn(Point) -> Option<Amps>,
+    ) -> Result<f64, ChargeFault> {
+        let stretches = self.case.stretches(Coulombs(start), Coulombs(end));
+        let (mut low, mut high) = (start, end);
+        let mut charge = start;
+        for _ in 0..60 {
+            let over = self.sum(&stretches, (start, charge), &amps)? - time;
+            if over.0 > 0.0 {
+                high = charge
+            } else {
+                low = charge
+            }
+            let step = amps(self.case.point(Coulombs(charge))).map_or(0.0, |into| -over.0 * into.0);
+            if step.abs() <= 1e-12 * (end - start) {
+                break;
+            }
+            let next = charge + step;
+            charge = if next > low && next < high { next } else { 0.5 * (low + high) };
+        }
+        Ok(charge)
     }
 
     /// Time to go from one charge to another with a current into the cell.

@@ -191,7 +191,7 @@ fn life(side: &Evaluation) -> Rows {
         ("limited_by", "ended by", Better::Neither, Measure::Words(ends.to_owned())),
         ("v_min_under_peak", "voltage under the hardest pull", Better::More, Measure::Voltage(budget.worst_voltage)),
         ("v_needed", "voltage needed", Better::Less, Measure::Voltage(Some(budget.needed_voltage))),
-        ("charge_time_s", "charge from empty", Better::Less, Measure::Span(budget.charge_time)),
+        ("charge_time_s", "charge from the reserve", Better::Less, Measure::Span(budget.charge_time)),
     ]
 }
 

@@ -1,8 +1,9 @@
 //! What a device's deeds take from its supply: phases of an update, unit costs, loads that are always on, the battery in
 //! use. Not for lives and days: those are the budget's.
 
+pub mod battery_state;
 pub mod energy;
 pub mod phases;
 pub mod prices;
+pub mod reserve;
 pub mod standing;
-pub mod store;

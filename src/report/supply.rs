@@ -45,7 +45,7 @@ pub fn section(side: &Evaluation) -> Markup {
                     div { dt { "Usable charge, new" } dd { (figure("/battery/usable_c", usable, format!("{} mAh", figures(usable.0 / 3.6)))) } }
                 }
                 @if let Some(time) = budget.charge_time {
-                    div { dt { "Charge from empty, running" } dd { (figure("/battery/charge_time_s", time, plain_time(time))) } }
+                    div { dt { "Charge from the reserve, running" } dd { (figure("/battery/charge_time_s", time, plain_time(time))) } }
                 }
                 div { dt { "Kept for the last screen" } dd { (figure("/battery/last_screen_j", budget.last_screen, budget.last_screen)) } }
                 @if !side.device.battery.note.is_empty() { div { dt { "Battery" } dd.words { (side.device.battery.note) } } }

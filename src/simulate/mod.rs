@@ -5,10 +5,10 @@ pub mod live;
 pub mod stationary;
 pub mod tally;
 
+use crate::cost::battery_state::BatteryState;
 use crate::cost::energy::window_cost;
 use crate::cost::prices::{Cost, Prices};
 use crate::cost::standing::event_taken;
-use crate::cost::store::Store;
 use crate::device::Device;
 use crate::hardware::rail::Draw;
 use crate::limits;
@@ -55,7 +55,7 @@ struct Around<'a> {
     motions: Motions,
     person: Person,
     /// The battery, where the device is charged now and then.
-    store: Option<Store>,
+    store: Option<BatteryState>,
     now: Micros,
     tally: Tally,
 }
@@ -109,7 +109,7 @@ impl<'a> Run<'a> {
                 voltage: device.battery.nominal(),
                 motions: Motions::new(device),
                 person: Person::new(device),
-                store: device.usage.charging.and_then(|_| Store::new(device, point)),
+                store: device.usage.charging.and_then(|_| BatteryState::new(device, point)),
                 now: 0,
                 tally: Tally::new(device, f64::from(device.usage.days)),
             },

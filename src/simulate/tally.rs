@@ -1,6 +1,6 @@
 //! What a simulation counts.
 
-use crate::cost::store::Charges;
+use crate::cost::battery_state::Charges;
 use crate::device::Device;
 use crate::refresh::activity::Activity;
 use crate::refresh::policy::Reason;

@@ -4,7 +4,6 @@ use super::account::Account;
 use super::{Explanation, Subject};
 use crate::budget::corners;
 use crate::budget::life::{self as lives, Habits};
-use crate::cell::charging::Charger;
 use crate::cost::phases::{phases, total};
 use crate::refresh::update::{Change, Mode, work};
 use crate::units::{Amps, Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, YEAR, figures, plain_time};
@@ -154,19 +153,22 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
 pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, point) = (subject.device, &subject.point);
     let charger = device.board.charger.as_ref()?;
-    let cell = device.battery.cell(point, Seconds(0.0));
+    let cell = lives::new_cell(device, point);
     let load = lives::mean_pull(device, point, &subject.budget.tally, 1.0);
-    let asked = Charger { current: point.of(charger.current), taper: point.of(charger.taper) };
-    let time = cell.charge_time(charger.temperature, Ratio(0.0), asked, load).ok()?;
+    let time = lives::recharge(device, point, &subject.budget.tally)?.ok()?;
     let formula = "t = integral of dq / (I - I_load) up to the float voltage at the terminals, then of dq R(q) / (V_float - \
                    V_open(q)) down to the taper";
-    let mut account = Account::new(subject, "Time of a charge from empty, the device running", formula);
+    let mut account = Account::new(subject, "Time of a charge from the reserve, the device running", formula);
     account.input("I", charger.current);
     account.input("taper", charger.taper);
     account.row("temperature", charger.temperature, "board.charger.temperature");
     account.row("float voltage of a cell", cell.float_per_cell(), "battery.float or the chemistry's maximum");
     account.row("I_load", load.at(device.battery.nominal()), "--explain life");
-    account.row("constant current", time.constant_current, format!("from {} to {}", time.from, time.turn));
+    account.row(
+        "constant current",
+        time.constant_current,
+        format!("state of charge from {}, the reserve, to {}", time.from, time.turn),
+    );
     account.row("constant voltage", time.constant_voltage, format!("to {}", time.to));
     account.row("charge put in", charge(time.charge), "");
     let whole = time.constant_current + time.constant_voltage;

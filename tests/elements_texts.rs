@@ -4,13 +4,13 @@ mod sheet;
 
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
-use inkjoule::elements::SetText;
 use inkjoule::frame::Frame;
+use inkjoule::screen::inspect::SetText;
 use sheet::Sheet;
 
 fn texts(sheet: &Sheet) -> Vec<SetText> {
     let items = &sheet.device.screens[0].pictures[0];
-    items.iter().flat_map(|item| item.element.texts(item.area)).collect()
+    items.iter().flat_map(|item| item.texts()).collect()
 }
 
 #[test]

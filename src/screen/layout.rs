@@ -281,3 +281,74 @@ fn justify(word: Justify) -> JustifyContent {
         Justify::SpaceEvenly => JustifyContent::SPACE_EVENLY,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::screen::operation::Operation;
+    use crate::screen::place::GroupStyle;
+    use crate::source::amount::At;
+
+    /// An element of a fixed size that draws nothing.
+    #[derive(Debug)]
+    struct Block(Size);
+
+    impl Element for Block {
+        fn measure(&self, _: Option<u32>) -> Size {
+            self.0
+        }
+
+        fn operations(&self, _: Rectangle) -> Vec<Operation> {
+            Vec::new()
+        }
+    }
+
+    fn at<T>(value: T) -> Option<At<T>> {
+        Some(At { span: 0..0, value })
+    }
+
+    fn group(flow: GroupFlow) -> Group {
+        Group { flow, style: GroupStyle::default() }
+    }
+
+    /// The areas `[x, y, width, height]` of a stack's filling child and of the block after it, in a group of 100 x 40.
+    fn beside(flow: GroupFlow, stack: Place) -> Vec<[i64; 4]> {
+        let (outer, inner, plain) = (group(flow), group(GroupFlow::Stack), Place::default());
+        let slots = [Slot::Group(
+            &plain,
+            &outer,
+            vec![Slot::Group(&stack, &inner, vec![Slot::Leaf(&plain, 0)]), Slot::Leaf(&plain, 1)],
+        )];
+        let elements: [Box<dyn Element>; 2] = [Box::new(Block(Size::new(7, 5))), Box::new(Block(Size::new(9, 8)))];
+        let spots = arrange(&slots, &elements, Size::new(100, 40));
+        let numbers = |spot: &Spot| {
+            let Rectangle { top_left, size } = spot.area;
+            [top_left.x.into(), top_left.y.into(), size.width.into(), size.height.into()]
+        };
+        spots.iter().map(numbers).collect()
+    }
+
+    #[test]
+    fn a_stack_in_a_row_or_column_has_the_size_it_states() {
+        let sized = || Place { size: at([30, 12]), ..Place::default() };
+        assert_eq!(beside(GroupFlow::Row, sized()), [[0, 0, 30, 12], [30, 0, 9, 40]]);
+        assert_eq!(beside(GroupFlow::Column, sized()), [[0, 0, 30, 12], [0, 12, 100, 8]]);
+        let wide = Place { width: at(30), ..Place::default() };
+        assert_eq!(beside(GroupFlow::Row, wide), [[0, 0, 30, 40], [30, 0, 9, 40]]);
+        let tall = Place { height: at(12), ..Place::default() };
+        assert_eq!(beside(GroupFlow::Column, tall), [[0, 0, 100, 12], [0, 12, 100, 8]]);
+    }
+
+    #[test]
+    fn a_stack_that_grows_takes_what_is_left() {
+        let grows = || Place { grow: Some(1.0), ..Place::default() };
+        assert_eq!(beside(GroupFlow::Row, grows()), [[0, 0, 91, 40], [91, 0, 9, 40]]);
+        assert_eq!(beside(GroupFlow::Column, grows()), [[0, 0, 100, 32], [0, 32, 100, 8]]);
+    }
+
+    #[test]
+    fn a_stack_without_a_size_holds_what_it_contains() {
+        assert_eq!(beside(GroupFlow::Row, Place::default()), [[0, 0, 7, 40], [7, 0, 9, 40]]);
+        assert_eq!(beside(GroupFlow::Column, Place::default()), [[0, 0, 100, 5], [0, 5, 100, 8]]);
+    }
+}

@@ -14,6 +14,7 @@ use super::Order;
 use crate::frame::Frame;
 use crate::frame::pack::pack;
 use crate::refresh::windows::Window;
+use crate::screen::draw::draw;
 use crate::screen::{Item, ScreenId};
 use crate::source::fault::Fault;
 use condition::Check;
@@ -124,7 +125,7 @@ impl Sheet {
         let moves = !item.fields().is_empty();
         let covers = self.entries.iter().any(|entry| !entry.area.intersection(&item.area).is_zero_sized());
         if !moves && !covers {
-            item.element.draw(item.area, &order.values, &mut self.background);
+            draw(&item.operations, &order.values, &mut self.background);
             return;
         }
         let checks: Vec<Check> = item.when.iter().map(|condition| Check::of(order.device, condition)).collect();
@@ -136,9 +137,9 @@ impl Sheet {
             checks: checks.clone(),
             kind,
         };
-        let own = item.element.fields();
+        let own = item.shown();
         if own.is_empty() {
-            let bitmaps = overlay::of(item, &order.values, size).into_iter();
+            let bitmaps = overlay::of(&item.operations, &order.values, size).into_iter();
             self.entries.extend(
                 bitmaps.map(|overlay| {
                     entry(overlay.area, Kind::Bitmap { bits: overlay.bits, reversed: overlay.reversed })
@@ -146,15 +147,14 @@ impl Sheet {
             );
             return;
         }
-        let runs = item.element.live().and_then(|live| entry::runs(&live, item, &order.values, &mut self.texts, faces));
-        let Some(runs) = runs else {
+        if !item.operations.iter().all(|operation| operation.area == item.area && entry::serves(operation)) {
             self.entries.push(entry(item.area, Kind::Own(own.iter().map(|field| field.0).collect())));
             return;
-        };
-        if runs.filled {
-            self.entries.push(entry(item.area, Kind::Fill));
         }
-        self.entries.extend(runs.runs.into_iter().map(|run| entry(item.area, Kind::Run(run))));
+        for operation in &item.operations {
+            let drawn = entry::drawn(operation, &order.values, &mut self.texts, faces);
+            self.entries.extend(drawn.into_iter().map(|kind| entry(operation.area, kind)));
+        }
     }
 }
 

@@ -17,8 +17,8 @@ use crate::hardware::panel::Drive;
 use crate::parameters::Inputs;
 use crate::project::device::{ProjectSpec, TemperatureSpec};
 use crate::project::screen::ScreenSpec;
-use crate::screen::Screen;
 use crate::screen::values::FieldId;
+use crate::screen::{Item, Screen};
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use crate::source::files::Files;
@@ -205,7 +205,7 @@ impl Shelf<'_> {
 /// Histories that the screens' charts ask for.
 fn histories(screens: &[Screen]) -> Vec<(FieldId, usize)> {
     let items = screens.iter().flat_map(|screen| screen.pictures.iter().flatten());
-    items.filter_map(|item| item.element.history()).collect()
+    items.flat_map(Item::histories).collect()
 }
 
 fn limits(spec: &crate::project::device::LimitsSpec) -> Limits {

@@ -45,7 +45,8 @@ pub fn picture(nodes: &[Node], scope: &mut Scope<'_>, size: Size) -> Vec<Item> {
         .filter(|((draft, _), _)| !draft.absent)
         .map(|((draft, element), spot)| {
             let Draft { name, kind, span, when, .. } = draft;
-            Item { name, kind, span, area: spot.area, room: spot.room, when, element }
+            let operations = element.operations(spot.area);
+            Item { name, kind, span, area: spot.area, room: spot.room, when, operations }
         })
         .collect()
 }

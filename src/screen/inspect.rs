@@ -70,7 +70,13 @@ impl Operation {
                 let clock = history.hours.as_ref().and_then(|hours| hours.clock);
                 [Some(history.field), history.threshold.and_then(Limit::field), clock].into_iter().flatten().collect()
             }
-            Shape::Rows(rows) => rows.rows.iter().flatten().flat_map(Template::fields).chain([rows.selected]).collect(),
+            Shape::Rows(rows) => {
+                let mut fields: Vec<FieldId> = rows.rows.iter().flatten().flat_map(Template::fields).collect();
+                fields.sort_unstable();
+                fields.dedup();
+                fields.push(rows.selected);
+                fields
+            }
         };
         fields.extend(self.guard.field());
         fields
@@ -172,5 +178,46 @@ impl Rows {
         let row = self.row(area, 0);
         let cells = self.rows.iter().flat_map(|row| row.iter().zip(&self.columns));
         cells.filter_map(|(cell, column)| SetText::widest(cell, &column.settings[0], column.cell(row))).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::frame::Frame;
+    use crate::frame::assert::assert_picture;
+    use crate::screen::draw::draw;
+    use crate::screen::operation::{Bar, Ends, Level};
+    use crate::screen::values::Values;
+
+    fn values(now: f64) -> Values {
+        let start = jiff::civil::date(2031, 4, 12).at(0, 0, 0, 0);
+        Values { start, now: vec![now], past: vec![Vec::new()], version: vec![0] }
+    }
+
+    /// A lamp that no kind of element knows: a bar over a rule, a dash while its value is missing.
+    fn lamp() -> Vec<Operation> {
+        let level = Level { field: FieldId(0), scale: [0.0, 10.0] };
+        let full = Rectangle::new(Point::new(1, 1), Size::new(6, 2));
+        let bar = Bar { level, full, rising: false, ends: Ends::Count };
+        vec![
+            Operation::fill(Rectangle::new(Point::new(1, 4), Size::new(6, 1)), true),
+            Operation::new(full, Shape::Bar(bar)),
+            Operation::fill(Rectangle::new(Point::new(3, 2), Size::new(2, 1)), true).only(Guard::Missing(level)),
+        ]
+    }
+
+    #[test]
+    fn what_no_element_knows_is_drawn_and_known_from_its_operations() {
+        let shown = |now| {
+            let mut frame = Frame::new(8, 6);
+            draw(&lamp(), &values(now), &mut frame);
+            frame
+        };
+        assert_picture(&shown(5.0), &["........", ".###....", ".###....", "........", ".######.", "........"]);
+        assert_picture(&shown(f64::NAN), &["........", "........", "...##...", "........", ".######.", "........"]);
+        let fields: Vec<FieldId> = lamp().iter().flat_map(Operation::fields).collect();
+        assert_eq!(fields, [FieldId(0); 2]);
+        assert_eq!(extent(&lamp()), Rectangle::new(Point::new(1, 1), Size::new(6, 4)));
     }
 }

@@ -15,6 +15,7 @@ use crate::frame::Frame;
 use crate::frame::pack::pack;
 use crate::refresh::windows::Window;
 use crate::screen::draw::draw;
+use crate::screen::operation::Operation;
 use crate::screen::{Item, ScreenId};
 use crate::source::fault::Fault;
 use condition::Check;
@@ -22,6 +23,7 @@ use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use entry::Run;
 use faces::Stock;
+use overlay::Overlay;
 
 /// The longest live text, in characters, that the C reference sets.
 pub const LONGEST_TEXT: usize = 127;
@@ -137,23 +139,29 @@ impl Sheet {
             checks: checks.clone(),
             kind,
         };
+        let bitmaps = |operations: &[Operation]| -> Vec<Entry> {
+            let overlays = overlay::of(operations, &order.values, size).into_iter();
+            let bitmap = |Overlay { area, bits, reversed }| entry(area, Kind::Bitmap { bits, reversed });
+            overlays.map(bitmap).collect()
+        };
         let own = item.shown();
         if own.is_empty() {
-            let bitmaps = overlay::of(&item.operations, &order.values, size).into_iter();
-            self.entries.extend(
-                bitmaps.map(|overlay| {
-                    entry(overlay.area, Kind::Bitmap { bits: overlay.bits, reversed: overlay.reversed })
-                }),
-            );
+            self.entries.extend(bitmaps(&item.operations));
             return;
         }
-        if !item.operations.iter().all(|operation| operation.area == item.area && entry::serves(operation)) {
+        // One operation that firmware cannot draw leaves the whole element to its own code.
+        let serves = |operation: &Operation| entry::serves(operation) || operation.fields().is_empty();
+        if !item.operations.iter().all(serves) {
             self.entries.push(entry(item.area, Kind::Own(own.iter().map(|field| field.0).collect())));
             return;
         }
         for operation in &item.operations {
-            let drawn = entry::drawn(operation, &order.values, &mut self.texts, faces);
-            self.entries.extend(drawn.into_iter().map(|kind| entry(operation.area, kind)));
+            if entry::serves(operation) {
+                let drawn = entry::drawn(operation, &order.values, &mut self.texts, faces);
+                self.entries.extend(drawn.into_iter().map(|kind| entry(operation.area, kind)));
+            } else {
+                self.entries.extend(bitmaps(std::slice::from_ref(operation)));
+            }
         }
     }
 }

@@ -2,8 +2,7 @@
 
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
-use crate::frame::Frame;
-use crate::screen::values::{FieldId, Values};
+use crate::screen::operation::{Bar, Ends, Guard, Level, Operation, Shape};
 use crate::source::amount::At;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -19,10 +18,7 @@ pub struct Battery {
 }
 
 #[derive(Debug)]
-struct Ready {
-    field: FieldId,
-    range: [f64; 2],
-}
+struct Ready(Level);
 
 /// The picture's size: the body and its pole.
 const PICTURE: Size = Size::new(19, 9);
@@ -30,7 +26,7 @@ const PICTURE: Size = Size::new(19, 9);
 impl Spec for Battery {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
         let field = scope.field(&self.battery)?;
-        Some(Box::new(Ready { field, range: scope.range(field) }))
+        Some(Box::new(Ready(Level { field, scale: scope.range(field) })))
     }
 }
 
@@ -39,23 +35,18 @@ impl Element for Ready {
         PICTURE
     }
 
-    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
         let y = (area.size.height.saturating_sub(PICTURE.height) / 2) as i32;
-        let at = area.top_left + Point::new(0, y);
-        let part = |x, y, w, h| Rectangle::new(at + Point::new(x, y), Size::new(w, h)).intersection(&area);
-        frame.fill(part(0, 0, 17, 9), true);
-        frame.fill(part(1, 1, 15, 7), false);
-        frame.fill(part(17, 3, 2, 3), true);
-        let share = (values.of(self.field) - self.range[0]) / (self.range[1] - self.range[0]);
-        if share.is_nan() {
+        let part = |x, top, w, h| Rectangle::new(area.top_left + Point::new(x, y + top), Size::new(w, h));
+        let fill = |part: Rectangle, ink| Operation::fill(part.intersection(&area), ink);
+        let bar = Bar { level: self.0, full: part(2, 2, 13, 5), rising: false, ends: Ends::Count };
+        vec![
+            fill(part(0, 0, 17, 9), true),
+            fill(part(1, 1, 15, 7), false),
+            fill(part(17, 3, 2, 3), true),
             // A dash, as everywhere for a missing value.
-            return frame.fill(part(6, 4, 5, 1), true);
-        }
-        let filled = (share.clamp(0.0, 1.0) * 13.0).round() as u32;
-        frame.fill(part(2, 2, filled, 5), true);
-    }
-
-    fn fields(&self) -> Vec<FieldId> {
-        vec![self.field]
+            fill(part(6, 4, 5, 1), true).only(Guard::Missing(self.0)),
+            Operation::new(bar.full.intersection(&area), Shape::Bar(bar)),
+        ]
     }
 }

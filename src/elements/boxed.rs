@@ -1,19 +1,18 @@
 //! `box`: a rectangle with an outline, rounded corners, a fill or pattern.
 
-use super::pattern::{self, Pattern};
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
-use crate::frame::{Frame, Paint};
-use crate::screen::values::Values;
+use crate::frame::Frame;
+use crate::screen::operation::{Operation, Outline, Shape};
+use crate::screen::pattern::{self, Pattern};
 use crate::source::amount::{At, Qty};
 use crate::source::fault::Fault;
 use crate::units::Ratio;
-use embedded_graphics::Drawable;
-use embedded_graphics::pixelcolor::BinaryColor;
-use embedded_graphics::prelude::{Point, Primitive, Size};
-use embedded_graphics::primitives::{PrimitiveStyleBuilder, Rectangle, RoundedRectangle, StrokeAlignment};
+use embedded_graphics::prelude::Size;
+use embedded_graphics::primitives::Rectangle;
 use schemars::JsonSchema;
 use serde::Deserialize;
+use std::sync::Arc;
 
 /// Keys of `box`.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
@@ -49,10 +48,8 @@ enum Fill {
 
 #[derive(Debug)]
 struct Ready {
-    outline: u32,
-    radius: u32,
-    fill: Option<bool>,
-    tile: Option<Frame>,
+    outline: Outline,
+    tile: Option<Arc<Frame>>,
 }
 
 impl Spec for Boxed {
@@ -74,43 +71,19 @@ impl Spec for Boxed {
             Fill::Ink => Some(true),
             Fill::Paper => Some(false),
         };
-        Some(Box::new(Ready { outline: self.outline, radius: self.radius, fill, tile }))
-    }
-}
-
-impl Ready {
-    /// Draws the shape with its outline, filled or not.
-    fn shape(&self, area: Rectangle, outline: bool, fill: Option<bool>, frame: &mut Frame) {
-        let mut style = PrimitiveStyleBuilder::new().stroke_alignment(StrokeAlignment::Inside);
-        if outline && self.outline > 0 {
-            style = style.stroke_color(BinaryColor::On).stroke_width(self.outline);
-        }
-        if let Some(ink) = fill {
-            style = style.fill_color(BinaryColor::from(ink));
-        }
-        let shape = RoundedRectangle::with_equal_corners(area, Size::new_equal(self.radius));
-        // Drawing into a frame cannot fail: its error type has no values.
-        let Ok(()) = shape.into_styled(style.build()).draw(frame);
+        let outline = Outline { width: self.outline, radius: self.radius, fill };
+        Some(Box::new(Ready { outline, tile: tile.map(Arc::new) }))
     }
 }
 
 impl Element for Ready {
     fn measure(&self, _: Option<u32>) -> Size {
-        Size::new_equal(self.outline.saturating_mul(2).saturating_add(1))
+        Size::new_equal(self.outline.width.saturating_mul(2).saturating_add(1))
     }
 
-    fn draw(&self, area: Rectangle, _: &Values, frame: &mut Frame) {
-        if let Some(tile) = &self.tile {
-            let seen = area.intersection(&Rectangle::new(Point::zero(), frame.size()));
-            let mut shape = Frame::new(seen.size.width, seen.size.height);
-            self.shape(Rectangle::new(area.top_left - seen.top_left, area.size), false, Some(true), &mut shape);
-            frame.blit(&shape, seen.top_left, seen, Paint::Paper);
-            frame.blit(&pattern::within(&pattern::tiled(tile, seen), &shape), seen.top_left, seen, Paint::Ink);
-        }
-        self.shape(area, true, self.fill, frame);
-    }
-
-    fn dithered(&self, area: Rectangle) -> Vec<Rectangle> {
-        self.tile.iter().map(|_| area).collect()
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
+        let radius = self.outline.radius;
+        let tile = self.tile.iter().map(|tile| Shape::Tile { radius, tile: tile.clone() });
+        tile.chain([Shape::Outline(self.outline)]).map(|shape| Operation::new(area, shape)).collect()
     }
 }

@@ -1,14 +1,10 @@
-//! Rows of text cells in columns: widths, alignment, drawing. Lists and tables are made of them.
+//! Rows of text cells in columns: widths, alignment, operations. Lists and tables are made of them.
 
-use super::SetText;
-use crate::frame::Frame;
+use crate::screen::operation::{Column, Operation, Shape, Text};
 use crate::screen::template::Template;
 use crate::screen::typeset::{Setting, Stand};
-use crate::screen::values::{FieldId, Values};
 use crate::screen::widest::widest;
-use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
-use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
 /// Cells in columns.
@@ -62,9 +58,10 @@ impl Cells {
         self.natural().iter().sum::<i32>() + self.gap * (self.aligns.len() as i32 - 1).max(0)
     }
 
-    /// Left edge and width of each column in `room` pixels. What is left over goes to the first column without a stated
-    /// width, or stays empty at the right; what is missing is taken from it, down to nothing.
-    pub fn columns(&self, room: i32) -> Vec<(i32, i32)> {
+    /// The columns in `room` pixels, `from` pixels from the rows' left edge, as the row of this number is set. What is left
+    /// over goes to the first column without a stated width, or stays empty at the right; what is missing is taken from
+    /// it, down to nothing.
+    pub fn columns(&self, row: usize, from: i32, room: i32) -> Vec<Column> {
         let mut widths = self.natural().to_vec();
         let spare = room - widths.iter().sum::<i32>() - self.gap * (widths.len() as i32 - 1).max(0);
         let elastic = (0..widths.len()).find(|column| self.widths.get(*column).copied().flatten().is_none());
@@ -72,44 +69,25 @@ impl Cells {
             widths[column] = (widths[column] + spare).max(0);
         }
         let mut left = 0;
-        let place = |width: i32| {
-            let here = (left, width.min(room - left).max(0));
+        let place = |(width, align): (i32, &Stand)| {
+            let plain = Setting { align: *align, ..self.setting(row).clone() };
+            let settings = [plain.clone(), Setting { reversed: true, ..plain }];
+            let here = Column { left: from + left, width: width.min(room - left).max(0) as u32, settings };
             left += width + self.gap;
             here
         };
-        widths.into_iter().map(place).collect()
+        widths.into_iter().zip(&self.aligns).map(place).collect()
     }
 
-    fn areas(&self, row: Rectangle) -> Vec<Rectangle> {
-        let column = |(left, width): (i32, i32)| {
-            Rectangle::new(row.top_left + Point::new(left, 0), Size::new(width.max(0) as u32, row.size.height))
+    /// One row as texts in its area.
+    pub fn operations(&self, index: usize, area: Rectangle) -> Vec<Operation> {
+        let cells = self.rows.get(index).into_iter().flatten();
+        let columns = self.columns(index, 0, area.size.width as i32);
+        let text = |(template, column): (&Template, Column)| {
+            let room = column.cell(area);
+            let [setting, _] = column.settings;
+            Operation::new(room, Shape::Text(Text { template: template.clone(), setting, room, key: None }))
         };
-        self.columns(row.size.width as i32).into_iter().map(column).collect()
-    }
-
-    /// Draws one row into its area.
-    pub fn draw(&self, index: usize, area: Rectangle, reversed: bool, values: &Values, frame: &mut Frame) {
-        let Some(row) = self.rows.get(index) else { return };
-        for ((cell, align), area) in row.iter().zip(&self.aligns).zip(self.areas(area)) {
-            let setting = Setting { align: *align, reversed, ..self.setting(index).clone() };
-            setting.draw(&cell.text(values), area, frame);
-        }
-    }
-
-    /// The widest texts of a row in an area, cell by cell.
-    pub fn texts(&self, index: usize, area: Rectangle) -> Vec<SetText> {
-        let Some(row) = self.rows.get(index) else { return Vec::new() };
-        let cells = row.iter().zip(self.areas(area));
-        cells
-            .filter_map(|(cell, area)| {
-                SetText::widest(cell.extremes_in(self.setting(index)), self.setting(index), area)
-            })
-            .collect()
-    }
-
-    /// The fields of all cells, each once.
-    pub fn fields(&self) -> Vec<FieldId> {
-        let all = self.rows.iter().flatten().flat_map(Template::fields);
-        all.map(|field| (field, ())).collect::<BTreeMap<_, _>>().into_keys().collect()
+        cells.zip(columns).map(text).collect()
     }
 }

@@ -7,8 +7,9 @@ use crate::assets::pictures::{Look, Scale};
 use crate::elements::scope::Scope;
 use crate::frame::dither::Method;
 use crate::frame::{Frame, Paint};
+use crate::screen::operation::{Bitmap, Operation, Shape};
 use crate::screen::typeset::Stand;
-use crate::screen::values::{FieldId, Values};
+use crate::screen::values::FieldId;
 use crate::source::amount::At;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -71,7 +72,7 @@ impl Tone {
     }
 }
 
-/// A picture, or one of several by a field's value, ready to draw.
+/// A picture, or one of several by a field's value, ready to be placed.
 #[derive(Debug)]
 pub struct Picture {
     /// The pictures; there is at least one.
@@ -103,19 +104,12 @@ impl Picture {
         Self { pictures, by: None, align, vertical, reversed: false, dithered: tone != Tone::Threshold }
     }
 
-    /// The picture of the moment; none for a missing value.
-    fn now(&self, values: &Values) -> Option<&Frame> {
-        let Some(field) = self.by else { return self.pictures.first().map(Arc::as_ref) };
-        let value = values.of(field).round();
-        // The cast of a negative number is 0.
-        let index = (value as usize).min(self.pictures.len().saturating_sub(1));
-        self.pictures.get(index).filter(|_| !value.is_nan()).map(Arc::as_ref)
-    }
-
-    fn place(&self, area: Rectangle, size: Size) -> Rectangle {
-        let x = self.align.offset(area.size.width as i32, size.width as i32);
-        let y = self.vertical.offset(area.size.height as i32, size.height as i32);
-        Rectangle::new(area.top_left + Point::new(x, y), size)
+    fn bitmap(&self, picture: &Arc<Frame>, area: Rectangle) -> Bitmap {
+        let x = self.align.offset(area.size.width as i32, picture.width() as i32);
+        let y = self.vertical.offset(area.size.height as i32, picture.height() as i32);
+        let paint = if self.reversed { Paint::Paper } else { Paint::Ink };
+        let at = area.top_left + Point::new(x, y);
+        Bitmap { picture: picture.clone(), at, scale: 1, paint, dithered: self.dithered }
     }
 }
 
@@ -124,18 +118,12 @@ impl Element for Picture {
         self.pictures.iter().fold(Size::zero(), |most, picture| most.component_max(picture.size()))
     }
 
-    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
-        let Some(picture) = self.now(values) else { return };
-        let paint = if self.reversed { Paint::Paper } else { Paint::Ink };
-        frame.blit(picture, self.place(area, picture.size()).top_left, area, paint);
-    }
-
-    fn fields(&self) -> Vec<FieldId> {
-        self.by.into_iter().collect()
-    }
-
-    fn dithered(&self, area: Rectangle) -> Vec<Rectangle> {
-        let place = |picture: &Arc<Frame>| self.place(area, picture.size()).intersection(&area);
-        if self.dithered { self.pictures.iter().map(place).collect() } else { Vec::new() }
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
+        let mut bitmaps = self.pictures.iter().map(|picture| self.bitmap(picture, area));
+        let shape = match self.by {
+            Some(field) => Some(Shape::BitmapBy { field, bitmaps: bitmaps.collect() }),
+            None => bitmaps.next().map(Shape::Bitmap),
+        };
+        shape.into_iter().map(|shape| Operation::new(area, shape)).collect()
     }
 }

@@ -2,12 +2,13 @@
 //!
 //! A label whose key does nothing on this screen keeps its words but loses its tick, bar or frame.
 
-use super::{Element, SetText, Spec};
+use super::{Element, Spec};
 use crate::elements::scope::{KeyLabel, Scope};
-use crate::frame::Frame;
 use crate::hardware::glass::Side;
+use crate::screen::operation::{Guard, Operation, Shape, Text};
+use crate::screen::template::Template;
 use crate::screen::typeset::{Setting, Stand};
-use crate::screen::values::{FieldId, Values};
+use crate::screen::values::FieldId;
 use crate::source::amount::At;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -120,35 +121,23 @@ impl Ready {
         Spot { whole, words, tick }
     }
 
-    /// Draws one label.
-    fn label(&self, spot: &Spot, label: &KeyLabel, held: bool, frame: &mut Frame) {
-        let reversed = match (self.look, label.acts) {
-            (Look::Ticks, acts) => {
-                if held {
-                    frame.fill(spot.words, true);
-                }
-                if acts {
-                    frame.fill(spot.tick, true);
-                }
-                held
+    /// One label as it looks while its key is held, or while it is not.
+    fn label(&self, spot: &Spot, key: usize, label: &KeyLabel, held: bool) -> Vec<Operation> {
+        let whole = || Operation::fill(spot.whole, true);
+        let inside = || Operation::fill(spot.whole.offset(-1), false);
+        let (mut operations, reversed) = match (self.look, label.acts, held) {
+            (Look::Ticks, true, true) => {
+                (vec![Operation::fill(spot.words, true), Operation::fill(spot.tick, true)], true)
             }
-            (_, false) => false,
-            (Look::Bars, true) => {
-                frame.fill(spot.whole, true);
-                if held {
-                    frame.fill(spot.whole.offset(-1), false);
-                }
-                !held
-            }
-            (Look::Frames, true) => {
-                frame.fill(spot.whole, true);
-                if !held {
-                    frame.fill(spot.whole.offset(-1), false);
-                }
-                held
-            }
+            (Look::Ticks, true, false) => (vec![Operation::fill(spot.tick, true)], false),
+            (_, false, _) => (Vec::new(), false),
+            (Look::Bars, true, false) | (Look::Frames, true, true) => (vec![whole()], true),
+            (Look::Bars, true, true) | (Look::Frames, true, false) => (vec![whole(), inside()], false),
         };
-        Setting { reversed, ..self.setting.clone() }.draw(&label.text, spot.words, frame);
+        let (template, room) = (Template::fixed(&label.text), spot.words);
+        let setting = Setting { reversed, ..self.setting.clone() };
+        operations.push(Operation::new(room, Shape::Text(Text { template, setting, room, key: Some(key) })));
+        operations
     }
 }
 
@@ -162,27 +151,26 @@ impl Element for Ready {
         }
     }
 
-    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
+        let mut operations = Vec::new();
         if self.look == Look::Ticks {
-            frame.fill(self.strip(area, self.thickness(area).saturating_sub(1), 1), true);
+            let rule = self.strip(area, self.thickness(area).saturating_sub(1), 1);
+            operations.push(Operation::fill(rule, true));
         }
-        let held = self.pressed.map(|field| values.of(field).round());
-        for (number, label) in (1u32..).zip(&self.labels).filter(|(_, label)| !label.text.is_empty()) {
-            let held = held == Some(f64::from(number)) && label.acts;
-            self.label(&self.spot(area, label), label, held, frame);
+        for (key, label) in self.labels.iter().enumerate().filter(|(_, label)| !label.text.is_empty()) {
+            let spot = self.spot(area, label);
+            let look = |held| self.label(&spot, key, label, held);
+            match self.pressed.filter(|_| label.acts) {
+                None => operations.extend(look(false)),
+                Some(field) => {
+                    let guard = |holds| Guard::Is { field, number: (key + 1) as f64, holds };
+                    let looks = [false, true]
+                        .into_iter()
+                        .flat_map(|held| look(held).into_iter().map(move |operation| operation.only(guard(held))));
+                    operations.extend(looks);
+                }
+            }
         }
-    }
-
-    fn fields(&self) -> Vec<FieldId> {
-        self.pressed.into_iter().collect()
-    }
-
-    fn texts(&self, area: Rectangle) -> Vec<SetText> {
-        let label = |(key, label): (usize, &KeyLabel)| {
-            let room = self.spot(area, label).words;
-            let text = SetText::widest([label.text.clone()], &self.setting, room)?;
-            Some(SetText { key: Some(key), ..text })
-        };
-        self.labels.iter().enumerate().filter(|(_, label)| !label.text.is_empty()).filter_map(label).collect()
+        operations
     }
 }

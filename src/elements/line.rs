@@ -2,9 +2,8 @@
 
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
-use crate::frame::Frame;
-use crate::screen::values::Values;
-use embedded_graphics::prelude::{Point, Size};
+use crate::screen::operation::{Operation, Shape};
+use embedded_graphics::prelude::Size;
 use embedded_graphics::primitives::Rectangle;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -30,21 +29,15 @@ impl Element for Line {
         Size::new(self.line, self.line)
     }
 
-    fn draw(&self, area: Rectangle, _: &Values, frame: &mut Frame) {
-        let wide = area.size.width >= area.size.height;
-        let (length, breadth) =
-            if wide { (area.size.width, area.size.height) } else { (area.size.height, area.size.width) };
-        let thick = self.line.min(breadth);
-        let [ink, gap] = self.dash.unwrap_or([length.max(1), 0]);
-        let mut at = 0;
-        while at < length && ink > 0 {
-            let run = ink.min(length - at);
-            let (corner, size) = match wide {
-                true => (Point::new(at as i32, 0), Size::new(run, thick)),
-                false => (Point::new(0, at as i32), Size::new(thick, run)),
-            };
-            frame.fill(Rectangle::new(area.top_left + corner, size), true);
-            at = at.saturating_add(ink).saturating_add(gap);
-        }
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
+        let Size { width, height } = area.size;
+        let upright = height > width;
+        let size =
+            if upright { Size::new(self.line.min(width), height) } else { Size::new(width, self.line.min(height)) };
+        let rule = Rectangle::new(area.top_left, size);
+        vec![match self.dash {
+            None => Operation::fill(rule, true),
+            Some(ink_gap) => Operation::new(rule, Shape::Dashes { ink_gap, upright }),
+        }]
     }
 }

@@ -2,14 +2,14 @@
 
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
-use crate::frame::Frame;
-use crate::frame::blit::Paint;
-use crate::screen::values::{FieldId, Values};
+use crate::frame::{Frame, Paint};
+use crate::screen::operation::{Bitmap, Guard, Level, Operation, Shape};
 use crate::source::amount::At;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use schemars::JsonSchema;
 use serde::Deserialize;
+use std::sync::Arc;
 
 /// Keys of `link`.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -20,10 +20,7 @@ pub struct Link {
 }
 
 #[derive(Debug)]
-struct Ready {
-    field: FieldId,
-    range: [f64; 2],
-}
+struct Ready(Level);
 
 /// The picture's size; as tall as the battery's.
 const PICTURE: Size = Size::new(15, 9);
@@ -36,16 +33,14 @@ const CROSS: [&str; 5] = ["#...#", ".#.#.", "..#..", ".#.#.", "#...#"];
 impl Spec for Link {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
         let field = scope.field(&self.link)?;
-        Some(Box::new(Ready { field, range: scope.range(field) }))
+        Some(Box::new(Ready(Level { field, scale: scope.range(field) })))
     }
 }
 
 impl Ready {
-    /// Bars from 0 (no link) to all. Every value above the smallest has at least one.
-    fn level(&self, values: &Values) -> u32 {
-        let [low, high] = self.range;
-        let share = (values.of(self.field) - low) / (high - low);
-        if share.is_nan() { 0 } else { (share.clamp(0.0, 1.0) * f64::from(BARS)).ceil() as u32 }
+    /// Whether there are more bars than this. Every value above the smallest has at least one.
+    fn above(&self, bars: u32, holds: bool) -> Guard {
+        Guard::Above { level: self.0, share: f64::from(bars) / f64::from(BARS), holds }
     }
 }
 
@@ -54,21 +49,16 @@ impl Element for Ready {
         PICTURE
     }
 
-    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
         let y = (area.size.height.saturating_sub(PICTURE.height) / 2) as i32;
         let at = area.top_left + Point::new(0, y);
-        let level = self.level(values);
-        for bar in 0..BARS {
-            let height = if bar < level { BAR + 2 * bar } else { 1 };
+        let bar = |bar: u32, height: u32| {
             let corner = at + Point::new((bar * (BAR + 1)) as i32, (PICTURE.height - height) as i32);
-            frame.fill(Rectangle::new(corner, Size::new(BAR, height)).intersection(&area), true);
-        }
-        if level == 0 {
-            frame.blit(&Frame::from_pattern(&CROSS), at + Point::new(5, 1), area, Paint::Ink);
-        }
-    }
-
-    fn fields(&self) -> Vec<FieldId> {
-        vec![self.field]
+            Operation::fill(Rectangle::new(corner, Size::new(BAR, height)).intersection(&area), true)
+        };
+        let bars = (0..BARS).flat_map(|n| [bar(n, 1), bar(n, BAR + 2 * n).only(self.above(n, true))]);
+        let picture = Arc::new(Frame::from_pattern(&CROSS));
+        let cross = Bitmap { picture, at: at + Point::new(5, 1), scale: 1, paint: Paint::Ink, dithered: false };
+        bars.chain([Operation::new(area, Shape::Bitmap(cross)).only(self.above(0, false))]).collect()
     }
 }

@@ -3,11 +3,11 @@
 //! Rows are scrolled by whole pages unless asked otherwise: most presses then change only two rows of pixels.
 
 use super::cells::Cells;
-use super::{Element, INSET, SetText, Spec, inset};
+use super::{Element, INSET, Spec, inset};
 use crate::elements::scope::Scope;
-use crate::frame::Frame;
+use crate::screen::operation::{Operation, Rows, SCROLL_BAR, Shape};
 use crate::screen::typeset::{Overflow, Setting, Stand};
-use crate::screen::values::{FieldId, Values};
+use crate::screen::values::FieldId;
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
@@ -67,12 +67,8 @@ struct Ready {
     scroll: Scroll,
 }
 
-/// Width of the scroll bar.
-const BAR: u32 = 5;
 /// Pixels between rows and scroll bar.
 const BAR_GAP: u32 = 2;
-/// Height of a more-items mark and the space to the track.
-const MARK: u32 = 5;
 
 impl Spec for List {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
@@ -128,92 +124,31 @@ impl List {
     }
 }
 
-/// Which rows are seen.
-struct View {
-    selected: usize,
-    first: usize,
-    visible: usize,
-    total: usize,
-}
-
-impl Ready {
-    fn view(&self, area: Rectangle, values: &Values) -> View {
-        let total = self.cells.rows.len();
-        let visible = ((area.size.height / self.row_height) as usize).clamp(1, total.max(1));
-        // The cast turns a missing value into 0.
-        let selected = (values.of(self.field).round() as usize).min(total.saturating_sub(1));
-        let first = match self.scroll {
-            Scroll::Page => selected / visible * visible,
-            Scroll::Row => selected.saturating_sub(visible / 2),
-        };
-        View { selected, first: first.min(total - visible.min(total)), visible, total }
-    }
-
-    /// The area of the row in a visible place.
-    fn row(&self, area: Rectangle, place: usize, view: &View) -> Rectangle {
-        let bar = if view.total > view.visible { BAR + BAR_GAP } else { 0 };
-        let y = (place as u32 * self.row_height) as i32;
-        let size = Size::new(area.size.width.saturating_sub(bar), self.row_height);
-        Rectangle::new(area.top_left + Point::new(0, y), size).intersection(&area)
-    }
-}
-
-/// Draws a scroll bar: a track, a thumb as long as the visible share, and a triangle at each end with more rows.
-fn scroll_bar(area: Rectangle, view: &View, frame: &mut Frame) {
-    let part = |x: u32, y: u32, w, h| {
-        Rectangle::new(area.top_left + Point::new(x as i32, y as i32), Size::new(w, h)).intersection(&area)
-    };
-    for row in 0..3 {
-        let side = BAR / 2 - row.min(BAR / 2);
-        if view.first > 0 {
-            frame.fill(part(side, row, BAR - 2 * side, 1), true);
-        }
-        if view.first + view.visible < view.total {
-            frame.fill(part(side, area.size.height.saturating_sub(row + 1), BAR - 2 * side, 1), true);
-        }
-    }
-    let track = area.size.height.saturating_sub(2 * MARK);
-    frame.fill(part(BAR / 2, MARK, 1, track), true);
-    let share = |rows: usize| (u64::from(track) * rows as u64 / view.total.max(1) as u64) as u32;
-    let (start, end) = (share(view.first), share(view.first + view.visible));
-    frame.fill(part(BAR / 2 - 1, MARK + start, 3, (end - start).max(3)), true);
-}
-
 impl Element for Ready {
     fn measure(&self, _: Option<u32>) -> Size {
         let rows = self.cells.rows.len() as u32;
         Size::new(self.cells.width().max(0) as u32 + 2 * INSET, self.row_height.saturating_mul(rows))
     }
 
-    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
-        let view = self.view(area, values);
-        for place in 0..view.visible {
-            let row = self.row(area, place, &view);
-            let selected = view.first + place == view.selected;
-            if selected {
-                frame.fill(row, true);
-            }
-            self.cells.draw(view.first + place, inset(row), selected, values, frame);
-        }
-        if view.total > view.visible {
-            let left = area.size.width.saturating_sub(BAR) as i32;
-            let height = area.size.height.min(view.visible as u32 * self.row_height);
-            let bar = Rectangle::new(area.top_left + Point::new(left, 0), Size::new(BAR, height)).intersection(&area);
-            scroll_bar(bar, &view, frame);
-        }
-    }
-
-    fn fields(&self) -> Vec<FieldId> {
-        let mut fields = self.cells.fields();
-        fields.push(self.field);
-        fields
-    }
-
-    fn texts(&self, area: Rectangle) -> Vec<SetText> {
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
         let total = self.cells.rows.len();
         let visible = ((area.size.height / self.row_height) as usize).clamp(1, total.max(1));
-        let view = View { selected: 0, first: 0, visible, total };
-        let row = inset(self.row(area, 0, &view));
-        (0..total).flat_map(|index| self.cells.texts(index, row)).collect()
+        let scrolls = total > visible;
+        let width = area.size.width.saturating_sub(if scrolls { SCROLL_BAR + BAR_GAP } else { 0 });
+        let left = area.size.width.saturating_sub(SCROLL_BAR) as i32;
+        let height = area.size.height.min((visible as u32).saturating_mul(self.row_height));
+        let bar = Rectangle::new(area.top_left + Point::new(left, 0), Size::new(SCROLL_BAR, height));
+        let room = inset(Rectangle::new(Point::zero(), Size::new(width, self.row_height)));
+        let rows = Rows {
+            selected: self.field,
+            rows: self.cells.rows.clone(),
+            columns: self.cells.columns(0, room.top_left.x, room.size.width as i32),
+            pitch: self.row_height,
+            width,
+            visible,
+            pages: self.scroll == Scroll::Page,
+            bar: bar.intersection(&area),
+        };
+        vec![Operation::new(area, Shape::Rows(Box::new(rows)))]
     }
 }

@@ -1,5 +1,5 @@
-//! The kinds of element. Each kind is one file with its keys ([`Spec`]), its size and its drawing ([`Element`]),
-//! and one line in [`KINDS`].
+//! The kinds of element. Each kind is one file with its keys ([`Spec`]), its size and the operations that draw it
+//! ([`Element`]), and one line in [`KINDS`].
 
 mod battery;
 mod boxed;
@@ -13,16 +13,14 @@ mod keys;
 mod line;
 mod link;
 mod list;
-mod pattern;
 mod qr;
 pub mod scope;
 mod table;
 mod text;
-mod ticks;
 mod value;
 
 use crate::elements::scope::Scope;
-pub use crate::screen::element::{Element, SetText};
+pub use crate::screen::element::Element;
 use crate::source::read::{Reader, Tree};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -30,7 +28,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::de::DeserializeOwned;
 use std::fmt::Debug;
 
-/// An element as written: knows how to become one that only draws.
+/// An element as written: knows how to become one that can be placed.
 pub trait Spec: Debug {
     /// Settles every name, path and default for one screen in one locale. Faults go to the scope.
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>>;

@@ -4,9 +4,9 @@
 
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
-use crate::frame::Frame;
+use crate::frame::{Frame, Paint};
+use crate::screen::operation::{Bitmap, Operation, Shape};
 use crate::screen::typeset::Stand;
-use crate::screen::values::Values;
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
@@ -14,6 +14,7 @@ use embedded_graphics::primitives::Rectangle;
 use qrcodegen::{QrCode, QrCodeEcc};
 use schemars::JsonSchema;
 use serde::Deserialize;
+use std::sync::Arc;
 
 /// Keys of `qr`.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -63,7 +64,7 @@ enum Correction {
 #[derive(Debug)]
 struct Ready {
     /// One pixel a module, without quiet zone.
-    code: Frame,
+    code: Arc<Frame>,
     module: Option<u32>,
     quiet: u32,
     align: Stand,
@@ -99,7 +100,7 @@ impl Spec for Qr {
         }
         let module = self.module.as_ref().map(|module| module.value.clamp(1, 64));
         let quiet = self.quiet.min(64);
-        Some(Box::new(Ready { code: picture, module, quiet, align: self.align, vertical: self.vertical }))
+        Some(Box::new(Ready { code: Arc::new(picture), module, quiet, align: self.align, vertical: self.vertical }))
     }
 }
 
@@ -115,37 +116,39 @@ impl Element for Ready {
         Size::new_equal(self.modules() * self.module.unwrap_or(USUAL_MODULE))
     }
 
-    fn draw(&self, area: Rectangle, _: &Values, frame: &mut Frame) {
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
         let room = area.size.width.min(area.size.height) / self.modules();
         let module = self.module.map_or(room, |module| module.min(room));
         if module == 0 {
             // A code that is cut off is none: a crossed box says that there is no room for it.
-            return crossed(area, frame);
+            return crossed(area);
         }
         let side = self.modules() * module;
         let x = self.align.offset(area.size.width as i32, side as i32);
         let y = self.vertical.offset(area.size.height as i32, side as i32);
         let corner = area.top_left + Point::new(x, y);
-        frame.fill(Rectangle::new(corner, Size::new_equal(side)), false);
-        for row in 0..self.code.height() {
-            for column in (0..self.code.width()).filter(|column| self.code.ink(*column, row)) {
-                let at = Point::new(((column + self.quiet) * module) as i32, ((row + self.quiet) * module) as i32);
-                frame.fill(Rectangle::new(corner + at, Size::new_equal(module)), true);
-            }
-        }
+        let at = corner + Point::new_equal((self.quiet * module) as i32);
+        let code = Bitmap { picture: self.code.clone(), at, scale: module, paint: Paint::Ink, dithered: false };
+        vec![
+            Operation::fill(Rectangle::new(corner, Size::new_equal(side)), false),
+            Operation::new(area, Shape::Bitmap(code)),
+        ]
     }
 }
 
 /// A box with both diagonals.
-fn crossed(area: Rectangle, frame: &mut Frame) {
+fn crossed(area: Rectangle) -> Vec<Operation> {
     let (width, height) = (area.size.width.min(1 << 13), area.size.height.min(1 << 13));
-    frame.fill(area, true);
-    frame.fill(area.offset(-1), false);
+    let mut picture = Frame::new(width, height);
     for step in 0..width.max(height) {
-        let along = |side: u32| (step * side.saturating_sub(1) / width.max(height).max(1)) as i32;
+        let along = |side: u32| step * side.saturating_sub(1) / width.max(height).max(1);
         let (x, y) = (along(width), along(height));
-        for x in [x, width as i32 - 1 - x] {
-            frame.fill(Rectangle::new(area.top_left + Point::new(x, y), Size::new_equal(1)).intersection(&area), true);
+        for x in [Some(x), width.checked_sub(1 + x)].into_iter().flatten().filter(|x| *x < width && y < height) {
+            picture.set(x, y, true);
         }
     }
+    let at = area.top_left;
+    let cross = Bitmap { picture: Arc::new(picture), at, scale: 1, paint: Paint::Ink, dithered: false };
+    let inside = Operation::fill(area.offset(-1), false);
+    vec![Operation::fill(area, true), inside, Operation::new(area, Shape::Bitmap(cross))]
 }

@@ -1,11 +1,10 @@
 //! `table`: texts and live values in aligned columns, with head rows and rules.
 
 use super::cells::Cells;
-use super::{Element, SetText, Spec};
+use super::{Element, Spec};
 use crate::elements::scope::Scope;
-use crate::frame::Frame;
+use crate::screen::operation::{Operation, Shape};
 use crate::screen::typeset::{Overflow, Setting, Stand};
-use crate::screen::values::{FieldId, Values};
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
@@ -154,31 +153,21 @@ impl Element for Ready {
         Size::new(self.cells.width().max(0) as u32, height)
     }
 
-    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
+        let mut operations = Vec::new();
         for index in 0..self.cells.rows.len() {
             let row = self.row(area, index);
-            if row.size.height == 0 {
-                break;
-            }
-            self.cells.draw(index, row, false, values, frame);
-            if self.rules == Rules::Rows && index > self.head() {
-                for x in (0..row.size.width).step_by(3) {
-                    frame.fill(Rectangle::new(row.top_left + Point::new(x as i32, 0), Size::new_equal(1)), true);
-                }
+            operations.extend(self.cells.operations(index, row));
+            if self.rules == Rules::Rows && index > self.head() && row.size.height > 0 {
+                let dots = Rectangle::new(row.top_left, Size::new(row.size.width, 1));
+                operations.push(Operation::new(dots, Shape::Dashes { ink_gap: [1, 2], upright: false }));
             }
         }
         if self.head() > 0 && self.rules != Rules::None {
             let y = self.head_room() as i32 - HEAD_RULE as i32 + 1;
             let rule = Rectangle::new(area.top_left + Point::new(0, y), Size::new(area.size.width, 1));
-            frame.fill(rule.intersection(&area), true);
+            operations.push(Operation::fill(rule.intersection(&area), true));
         }
-    }
-
-    fn fields(&self) -> Vec<FieldId> {
-        self.cells.fields()
-    }
-
-    fn texts(&self, area: Rectangle) -> Vec<SetText> {
-        (0..self.cells.rows.len()).flat_map(|index| self.cells.texts(index, self.row(area, index))).collect()
+        operations
     }
 }

@@ -1,12 +1,10 @@
 //! `text`: words, with live values in braces: `{ text = "Dew {dew} °C", face = "text" }`.
 
-use super::{Element, INSET, SetText, Spec, inset};
+use super::{Element, INSET, Spec, inset};
 use crate::elements::scope::Scope;
-use crate::frame::Frame;
-use crate::screen::live::Live;
+use crate::screen::operation::{self, Operation, Shape};
 use crate::screen::template::Template;
 use crate::screen::typeset::{Overflow, Setting, Stand};
-use crate::screen::values::{FieldId, Values};
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::Size;
@@ -88,13 +86,6 @@ impl Spec for Text {
     }
 }
 
-impl Ready {
-    /// Where words may stand: away from the edges of a black area.
-    fn inside(&self, area: Rectangle) -> Rectangle {
-        if self.filled { inset(area) } else { area }
-    }
-}
-
 impl Element for Ready {
     fn measure(&self, width: Option<u32>) -> Size {
         let inset = if self.filled { 2 * INSET } else { 0 };
@@ -103,22 +94,11 @@ impl Element for Ready {
         sizes.fold(Size::zero(), |most, size| most.component_max(size)) + Size::new(inset, 0)
     }
 
-    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
-        if self.filled {
-            frame.fill(area, true);
-        }
-        self.setting.draw_within(&self.template.text(values), self.inside(area), area, frame);
-    }
-
-    fn fields(&self) -> Vec<FieldId> {
-        self.template.fields()
-    }
-
-    fn live(&self) -> Option<Live<'_>> {
-        Some(Live::Text { template: &self.template, setting: &self.setting, filled: self.filled })
-    }
-
-    fn texts(&self, area: Rectangle) -> Vec<SetText> {
-        SetText::widest(self.extremes.iter().cloned(), &self.setting, self.inside(area)).into_iter().collect()
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
+        let (template, setting) = (self.template.clone(), self.setting.clone());
+        // Words stand away from the edges of a black area.
+        let room = if self.filled { inset(area) } else { area };
+        let text = Operation::new(area, Shape::Text(operation::Text { template, setting, room, key: None }));
+        if self.filled { vec![Operation::fill(area, true), text] } else { vec![text] }
     }
 }

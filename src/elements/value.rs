@@ -1,17 +1,15 @@
 //! `value`: one live value with its unit in a face of its own; digits keep their places when the value changes.
 
-use super::{Element, INSET, SetText, Spec, inset};
+use super::{Element, INSET, Spec, inset};
 use crate::elements::scope::Scope;
-use crate::frame::Frame;
-use crate::frame::blit::Paint;
+use crate::frame::Paint;
 use crate::screen::face::Face;
-use crate::screen::live::{Figure, Live};
+use crate::screen::operation::{self, Operation, Shape};
 use crate::screen::template::Template;
-use crate::screen::typeset::{Overflow, Setting, Stand};
-use crate::screen::values::{FieldId, Values};
+use crate::screen::typeset::{Setting, Stand};
 use crate::screen::widest::widest;
 use crate::source::amount::At;
-use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::prelude::Size;
 use embedded_graphics::primitives::Rectangle;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -133,84 +131,25 @@ impl Element for Ready {
         Size::new(width.max(0) as u32, self.face.line_height().max(self.unit_face.line_height()).max(0) as u32)
     }
 
-    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
-        if self.inverted {
-            frame.fill(area, true);
-        }
-        let clip = area;
-        let area = if self.inverted { inset(area) } else { area };
-        let paint = if self.inverted { Paint::Paper } else { Paint::Ink };
-        let text = self.number.text(values);
-        let (room, height) = (area.size.width as i32, area.size.height as i32);
-        // Digits end where the unit begins, so that they don't move while the widest value's space is kept.
-        let digits = self.face.width(&text);
-        let widest = if self.steady { self.widest } else { digits };
-        let block = widest + self.gap() + self.unit_width;
-        let left = self.align.offset(room, block);
-        let baseline = self.baseline(height);
-        let indent = if self.align == Stand::Start && self.unit.is_empty() { 0 } else { widest - digits };
-        self.face.draw(&text, area.top_left + Point::new(left + indent, baseline), clip, paint, frame);
-        let unit_x = left + widest + self.gap();
-        self.unit_face.draw(
-            &self.unit,
-            area.top_left + Point::new(unit_x, baseline - self.raise()),
-            clip,
-            paint,
-            frame,
-        );
-    }
-
-    fn extent(&self, area: Rectangle) -> Rectangle {
-        if self.inverted {
-            return area;
-        }
-        let baseline = self.baseline(area.size.height as i32);
-        let ([above, below], [unit_above, unit_below]) = (self.face.reach(), self.unit_face.reach());
-        let (top, bottom) = (above.max(unit_above + self.raise()), below.max(unit_below - self.raise()));
-        let size = Size::new(area.size.width, (top + bottom).max(0) as u32);
-        area.intersection(&Rectangle::new(area.top_left + Point::new(0, baseline - top), size))
-    }
-
-    fn fields(&self) -> Vec<FieldId> {
-        self.number.fields()
-    }
-
-    fn texts(&self, area: Rectangle) -> Vec<SetText> {
-        let extremes = self.number.extremes_in(&Setting::plain(self.face.clone()));
-        let widest = extremes.into_iter().max_by_key(|text| self.face.width(text));
-        let text = |number: String| SetText {
-            text: if self.unit.is_empty() { number } else { format!("{number} {}", self.unit) },
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
+        let room = if self.inverted { inset(area) } else { area };
+        let value = operation::Value {
+            number: self.number.clone(),
             face: self.face.clone(),
-            room: area,
-            needs: self.measure(None),
-            overflow: Overflow::Clip,
-            key: None,
-        };
-        // The unit is looked at on its own: its face may be smaller.
-        let unit = (!self.unit.is_empty()).then(|| SetText {
-            text: self.unit.clone(),
-            face: self.unit_face.clone(),
-            room: area,
-            needs: Size::new(self.unit_width.max(0) as u32, self.unit_face.cap_height.max(0) as u32),
-            overflow: Overflow::Clip,
-            key: None,
-        });
-        widest.map(text).into_iter().chain(unit).collect()
-    }
-
-    fn live(&self) -> Option<Live<'_>> {
-        // Where the unit follows the digits, only the program's own code can place it.
-        self.steady.then_some(Live::Value(Figure {
-            number: &self.number,
-            face: &self.face,
-            unit: &self.unit,
-            unit_face: &self.unit_face,
-            unit_at: self.unit_at,
+            unit: self.unit.clone(),
+            unit_face: self.unit_face.clone(),
+            room,
             align: self.align,
-            vertical: self.vertical,
-            inverted: self.inverted,
+            baseline: room.top_left.y + self.baseline(room.size.height as i32),
+            raise: self.raise(),
+            steady: self.steady,
             widest: self.widest,
             gap: self.gap(),
-        }))
+            unit_width: self.unit_width,
+            needs: self.measure(None),
+            paint: if self.inverted { Paint::Paper } else { Paint::Ink },
+        };
+        let value = Operation::new(area, Shape::Value(Box::new(value)));
+        if self.inverted { vec![Operation::fill(area, true), value] } else { vec![value] }
     }
 }

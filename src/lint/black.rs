@@ -2,6 +2,7 @@
 
 use crate::frame::Frame;
 use crate::screen::Item;
+use crate::screen::draw::draw;
 use crate::screen::values::Values;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -36,8 +37,8 @@ impl Bench {
         let area = item.area.intersection(&glass);
         self.white.fill(area, false);
         self.black.fill(area, true);
-        item.element.draw(item.area, values, &mut self.white);
-        item.element.draw(item.area, values, &mut self.black);
+        draw(&item.operations, values, &mut self.white);
+        draw(&item.operations, values, &mut self.black);
         self.runs(area)
     }
 

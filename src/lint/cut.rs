@@ -6,8 +6,8 @@
 use super::Subject;
 use super::digits::{unevenness, uses_numbers};
 use super::report::Report;
-use crate::elements::SetText;
 use crate::screen::Item;
+use crate::screen::inspect::SetText;
 use crate::screen::typeset::Overflow;
 use crate::source::fault::Fault;
 
@@ -17,7 +17,7 @@ const QUOTED: usize = 40;
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     for view in subject.views() {
         for item in view.items {
-            for text in item.element.texts(item.area).iter().filter(|text| text.key.is_none()) {
+            for text in item.texts().iter().filter(|text| text.key.is_none()) {
                 let spread = if uses_numbers(subject.device, item) { unevenness(&text.face) } else { 0 };
                 if let Some((lack, message)) = lack(item, text, spread) {
                     let help = "give it more room, use a smaller face or fewer words, or choose overflow = \"ellipsis\" or \"shrink\"";

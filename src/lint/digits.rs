@@ -12,7 +12,7 @@ use crate::source::fault::Fault;
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     for view in subject.screens() {
         for item in view.items.iter().filter(|item| uses_numbers(subject.device, item)) {
-            for text in item.element.texts(item.area).iter().filter(|text| text.text.contains('8')) {
+            for text in item.texts().iter().filter(|text| text.text.contains('8')) {
                 let digits = ('0'..='9').map(|digit| text.face.glyph(digit).advance);
                 let (least, most) = (digits.clone().min().unwrap_or(0), digits.max().unwrap_or(0));
                 if least != most {
@@ -37,5 +37,5 @@ pub(super) fn unevenness(face: &Face) -> u32 {
 /// Whether an element can show a number or a time.
 pub(super) fn uses_numbers(device: &Device, item: &Item) -> bool {
     let number = |piece: &Piece| matches!(piece, Piece::Number { .. } | Piece::Clock { .. });
-    item.element.fields().iter().any(|field| device.fields[field.0].pieces.iter().any(number))
+    item.shown().iter().any(|field| device.fields[field.0].pieces.iter().any(number))
 }

@@ -4,9 +4,9 @@ use super::Subject;
 use super::cut::quoted;
 use super::report::Report;
 use crate::device::Device;
-use crate::elements::SetText;
 use crate::hardware::glass::Side;
 use crate::screen::Item;
+use crate::screen::inspect::SetText;
 use crate::source::fault::Fault;
 
 /// A label's centre may be this share of its key's width away from the key's centre (practice: the eye takes it for the
@@ -20,7 +20,7 @@ fn labels(subject: &Subject<'_>, mut see: impl FnMut(&super::subject::View<'_>, 
     }
     for view in subject.views() {
         for item in view.items {
-            for text in item.element.texts(item.area) {
+            for text in item.texts() {
                 if let Some(key) =
                     text.key.filter(|key| *key < subject.device.glass.keys.len() && !text.text.is_empty())
                 {

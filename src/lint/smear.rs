@@ -14,7 +14,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     for view in subject.screens().filter(|view| subject.partial(view.id)) {
         for item in view.items {
             let values = view.showing(item);
-            let areas = item.element.dithered(item.area);
+            let areas = item.dithered();
             if areas.is_empty() {
                 continue;
             }

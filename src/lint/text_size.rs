@@ -4,8 +4,8 @@
 use super::Subject;
 use super::cut::quoted;
 use super::report::Report;
-use crate::elements::SetText;
 use crate::screen::face::Face;
+use crate::screen::inspect::SetText;
 use crate::source::fault::Fault;
 use crate::units::Metres;
 
@@ -87,8 +87,7 @@ fn is_reading(text: &SetText) -> bool {
 fn each(subject: &Subject<'_>, mut see: impl FnMut(&super::subject::View<'_>, &crate::screen::Item, &SetText)) {
     for view in subject.views() {
         for item in view.items {
-            for text in item.element.texts(item.area).iter().filter(|text| text.text.chars().any(char::is_alphanumeric))
-            {
+            for text in item.texts().iter().filter(|text| text.text.chars().any(char::is_alphanumeric)) {
                 see(&view, item, text);
             }
         }

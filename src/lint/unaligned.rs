@@ -24,7 +24,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     }
     let mut bench = Bench::new(device.panel.size());
     for view in subject.screens() {
-        let live = |item: &&Item| item.element.fields().iter().any(|field| is_live(device, *field));
+        let live = |item: &&Item| item.shown().iter().any(|field| is_live(device, *field));
         for item in view.items.iter().filter(live) {
             let Some(area) = changes(item, &view.cases[0], &view.cases[1], &mut bench) else { continue };
             let Some(better) = shift(device, area) else { continue };

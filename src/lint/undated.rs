@@ -13,7 +13,7 @@ use crate::source::fault::Fault;
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     for view in subject.screens() {
-        let dated = view.items.iter().any(|item| item.element.fields().iter().any(|field| is_time(device, *field)));
+        let dated = view.items.iter().any(|item| item.shown().iter().any(|field| is_time(device, *field)));
         let live = view.items.iter().filter_map(|item| live(device, item).map(|field| (item, field))).next();
         if let Some((item, field)) = live.filter(|_| !dated) {
             let name = &device.fields[field.0].name;
@@ -30,7 +30,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
 /// A live field that an element shows. Glyphs of battery and link say nothing that is taken for a reading.
 fn live(device: &Device, item: &Item) -> Option<FieldId> {
     let glyph = matches!(item.kind, "battery" | "link");
-    item.element.fields().into_iter().filter(|_| !glyph).find(|field| is_live(device, *field))
+    item.shown().into_iter().filter(|_| !glyph).find(|field| is_live(device, *field))
 }
 
 /// Whether a field changes by itself and is no time.

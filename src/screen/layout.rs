@@ -5,6 +5,7 @@
 
 use super::element::Element;
 use super::place::{Align, Edges, Group, GroupFlow, Justify, Place};
+use crate::source::amount::At;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use taffy::prelude::{TaffyMaxContent as _, auto, length, zero};
@@ -51,7 +52,7 @@ fn try_arrange(
 ) -> taffy::TaffyResult<()> {
     let mut tree: TaffyTree<usize> = TaffyTree::new();
     let mut leaves = Vec::new();
-    let children = stack(&mut tree, slots, &mut leaves)?;
+    let children = stack(&mut tree, slots, elements, &mut leaves)?;
     let root_style = Style { size: pixels(size.width, size.height), ..group_style(&Place::default()) };
     let root = tree.new_with_children(root_style, &children)?;
     tree.compute_layout_with_measure(root, taffy::Size::MAX_CONTENT, |inputs, _, leaf, style| {
@@ -117,6 +118,7 @@ fn pixels(width: u32, height: u32) -> taffy::Size<taffy::Dimension> {
 fn stack(
     tree: &mut TaffyTree<usize>,
     slots: &[Slot<'_>],
+    elements: &[Box<dyn Element>],
     leaves: &mut Vec<(usize, NodeId)>,
 ) -> taffy::TaffyResult<Vec<NodeId>> {
     let mut taken: Taken = [0; 4];
@@ -125,7 +127,7 @@ fn stack(
         .map(|slot| {
             let place = slot.place();
             let style = stacked(place, &mut taken, group_style(place));
-            node(tree, slot, style, leaves)
+            node(tree, slot, style, elements, leaves)
         })
         .collect()
 }
@@ -134,6 +136,7 @@ fn node(
     tree: &mut TaffyTree<usize>,
     slot: &Slot<'_>,
     style: Style,
+    elements: &[Box<dyn Element>],
     leaves: &mut Vec<(usize, NodeId)>,
 ) -> taffy::TaffyResult<NodeId> {
     match slot {
@@ -143,11 +146,11 @@ fn node(
             Ok(id)
         }
         Slot::Group(_, group, slots) if group.flow == GroupFlow::Stack => {
-            let children = stack(tree, slots, leaves)?;
+            let children = stack(tree, slots, elements, leaves)?;
             tree.new_with_children(style, &children)
         }
         Slot::Group(_, group, slots) => {
-            let children = slots.iter().map(|slot| node(tree, slot, flowing(slot.place(), group), leaves));
+            let children = slots.iter().map(|slot| node(tree, slot, flowing(slot, group, elements), elements, leaves));
             let children = children.collect::<Result<Vec<_>, _>>()?;
             tree.new_with_children(Style { ..container(group, style) }, &children)
         }
@@ -160,12 +163,87 @@ impl Slot<'_> {
             Self::Group(place, ..) | Self::Leaf(place, _) => place,
         }
     }
+
+    /// Pixels that it takes where nothing makes it larger: what is stated, else what it holds.
+    fn natural(&self, elements: &[Box<dyn Element>]) -> [u32; 2] {
+        let (width, height) = stated(self.place());
+        let [across, down] = match (width, height) {
+            (Some(width), Some(height)) => [width, height],
+            _ => self.held(elements),
+        };
+        let [top, right, bottom, left] = self.place().margin.map_or([0; 4], Edges::each);
+        [sum(width.unwrap_or(across), [left, right]), sum(height.unwrap_or(down), [top, bottom])]
+    }
+
+    /// Pixels that what it holds takes.
+    fn held(&self, elements: &[Box<dyn Element>]) -> [u32; 2] {
+        let (group, slots) = match self {
+            Self::Leaf(_, leaf) => {
+                let size = elements.get(*leaf).map_or(Size::zero(), |element| element.measure(None));
+                return [size.width, size.height];
+            }
+            Self::Group(_, group, slots) => (group, slots),
+        };
+        let sizes = || slots.iter().map(|slot| slot.natural(elements));
+        let most = sizes().fold([0, 0], |most, size| [most[0].max(size[0]), most[1].max(size[1])]);
+        let gaps = group.style.gap.saturating_mul(slots.len().saturating_sub(1) as u32);
+        let all = |side: usize| sizes().fold(gaps, |all, size| all.saturating_add(size[side]));
+        let inside = match group.flow {
+            GroupFlow::Stack => return stack_held(slots, elements),
+            GroupFlow::Row => [all(0), most[1]],
+            GroupFlow::Column => [most[0], all(1)],
+            GroupFlow::Grid => {
+                let columns = u32::from(columns(group));
+                let rows = (slots.len() as u32).div_ceil(columns);
+                let side = |size: u32, count: u32| {
+                    let gaps = group.style.gap.saturating_mul(count.saturating_sub(1));
+                    size.saturating_mul(count).saturating_add(gaps)
+                };
+                [side(most[0], columns), side(most[1], rows)]
+            }
+        };
+        let [top, right, bottom, left] = group.style.padding.map_or([0; 4], Edges::each);
+        [sum(inside[0], [left, right]), sum(inside[1], [top, bottom])]
+    }
+}
+
+/// Pixels of what is docked in a stack, and of the largest of the rest.
+fn stack_held(slots: &[Slot<'_>], elements: &[Box<dyn Element>]) -> [u32; 2] {
+    let (mut docked, mut most) = ([0u32; 2], [0u32; 2]);
+    for slot in slots {
+        let (place, [width, height]) = (slot.place(), slot.natural(elements));
+        let [x, y] = place.at.as_ref().map_or([0; 2], |at| at.value.map(|pixels| pixels.max(0) as u32));
+        let docks = [place.left.as_ref().or(place.right.as_ref()), place.top.as_ref().or(place.bottom.as_ref())];
+        for (side, needs) in [sum(x, [width, 0]), sum(y, [height, 0])].into_iter().enumerate() {
+            // What docks after others stands inside what they have left.
+            match docks[side].filter(|_| place.at.is_none()) {
+                Some(dock) => docked[side] = docked[side].saturating_add(dock.value),
+                None => most[side] = most[side].max(needs.saturating_add(docked[side])),
+            }
+        }
+    }
+    [most[0].max(docked[0]), most[1].max(docked[1])]
+}
+
+fn sum(size: u32, edges: [u32; 2]) -> u32 {
+    size.saturating_add(edges[0]).saturating_add(edges[1])
+}
+
+/// Width and height that a place states.
+fn stated(place: &Place) -> (Option<u32>, Option<u32>) {
+    let side = |own: &Option<At<u32>>, index: usize| {
+        own.as_ref().map(|own| own.value).or(place.size.as_ref().map(|size| size.value[index]))
+    };
+    (side(&place.width, 0), side(&place.height, 1))
+}
+
+fn columns(group: &Group) -> u16 {
+    group.style.columns.as_ref().map_or(2, |columns| columns.value.clamp(1, 64))
 }
 
 /// Size and margin that the place states.
 fn group_style(place: &Place) -> Style {
-    let width = place.width.as_ref().map(|w| w.value).or(place.size.as_ref().map(|s| s.value[0]));
-    let height = place.height.as_ref().map(|h| h.value).or(place.size.as_ref().map(|s| s.value[1]));
+    let (width, height) = stated(place);
     Style {
         size: taffy::Size {
             width: width.map_or(auto(), |w| length(w as f32)),
@@ -221,8 +299,17 @@ fn stacked(place: &Place, taken: &mut Taken, mut style: Style) -> Style {
 }
 
 /// The style of a child of a row, column or grid.
-fn flowing(place: &Place, group: &Group) -> Style {
+fn flowing(slot: &Slot<'_>, group: &Group, elements: &[Box<dyn Element>]) -> Style {
+    let place = slot.place();
     let mut style = group_style(place);
+    // What a stack holds stands in the stack, not in what holds the stack.
+    style.position = Position::Relative;
+    if matches!(slot, Slot::Group(_, inner, _) if inner.flow == GroupFlow::Stack) {
+        let (width, height) = stated(place);
+        let [across, down] = slot.held(elements);
+        let least = |stated: Option<u32>, held: u32| if stated.is_some() { auto() } else { length(held as f32) };
+        style.min_size = taffy::Size { width: least(width, across), height: least(height, down) };
+    }
     if let Some(grow) = place.grow {
         style.flex_grow = grow.max(0.0);
         style.flex_shrink = 1.0;
@@ -248,8 +335,7 @@ fn container(group: &Group, mut style: Style) -> Style {
     match group.flow {
         GroupFlow::Grid => {
             style.display = Display::Grid;
-            let columns = own.columns.as_ref().map_or(2, |columns| columns.value.clamp(1, 64));
-            style.grid_template_columns = taffy::prelude::evenly_sized_tracks(columns);
+            style.grid_template_columns = taffy::prelude::evenly_sized_tracks(columns(group));
             style.grid_auto_rows = vec![taffy::prelude::fr(1.0)];
         }
         GroupFlow::Column => {
@@ -279,5 +365,75 @@ fn justify(word: Justify) -> JustifyContent {
         Justify::SpaceBetween => JustifyContent::SPACE_BETWEEN,
         Justify::SpaceAround => JustifyContent::SPACE_AROUND,
         Justify::SpaceEvenly => JustifyContent::SPACE_EVENLY,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::screen::operation::Operation;
+    use crate::screen::place::GroupStyle;
+
+    /// An element of a fixed size that draws nothing.
+    #[derive(Debug)]
+    struct Block(Size);
+
+    impl Element for Block {
+        fn measure(&self, _: Option<u32>) -> Size {
+            self.0
+        }
+
+        fn operations(&self, _: Rectangle) -> Vec<Operation> {
+            Vec::new()
+        }
+    }
+
+    fn at<T>(value: T) -> Option<At<T>> {
+        Some(At { span: 0..0, value })
+    }
+
+    fn group(flow: GroupFlow) -> Group {
+        Group { flow, style: GroupStyle::default() }
+    }
+
+    /// The areas `[x, y, width, height]` of a stack's filling child and of the block after it, in a group of 100 x 40.
+    fn beside(flow: GroupFlow, stack: Place) -> Vec<[i64; 4]> {
+        let (outer, inner, plain) = (group(flow), group(GroupFlow::Stack), Place::default());
+        let slots = [Slot::Group(
+            &plain,
+            &outer,
+            vec![Slot::Group(&stack, &inner, vec![Slot::Leaf(&plain, 0)]), Slot::Leaf(&plain, 1)],
+        )];
+        let elements: [Box<dyn Element>; 2] = [Box::new(Block(Size::new(7, 5))), Box::new(Block(Size::new(9, 8)))];
+        let spots = arrange(&slots, &elements, Size::new(100, 40));
+        let numbers = |spot: &Spot| {
+            let Rectangle { top_left, size } = spot.area;
+            [top_left.x.into(), top_left.y.into(), size.width.into(), size.height.into()]
+        };
+        spots.iter().map(numbers).collect()
+    }
+
+    #[test]
+    fn a_stack_in_a_row_or_column_has_the_size_it_states() {
+        let sized = || Place { size: at([30, 12]), ..Place::default() };
+        assert_eq!(beside(GroupFlow::Row, sized()), [[0, 0, 30, 12], [30, 0, 9, 40]]);
+        assert_eq!(beside(GroupFlow::Column, sized()), [[0, 0, 30, 12], [0, 12, 100, 8]]);
+        let wide = Place { width: at(30), ..Place::default() };
+        assert_eq!(beside(GroupFlow::Row, wide), [[0, 0, 30, 40], [30, 0, 9, 40]]);
+        let tall = Place { height: at(12), ..Place::default() };
+        assert_eq!(beside(GroupFlow::Column, tall), [[0, 0, 100, 12], [0, 12, 100, 8]]);
+    }
+
+    #[test]
+    fn a_stack_that_grows_takes_what_is_left() {
+        let grows = || Place { grow: Some(1.0), ..Place::default() };
+        assert_eq!(beside(GroupFlow::Row, grows()), [[0, 0, 91, 40], [91, 0, 9, 40]]);
+        assert_eq!(beside(GroupFlow::Column, grows()), [[0, 0, 100, 32], [0, 32, 100, 8]]);
+    }
+
+    #[test]
+    fn a_stack_without_a_size_holds_what_it_contains() {
+        assert_eq!(beside(GroupFlow::Row, Place::default()), [[0, 0, 7, 40], [7, 0, 9, 40]]);
+        assert_eq!(beside(GroupFlow::Column, Place::default()), [[0, 0, 100, 5], [0, 5, 100, 8]]);
     }
 }

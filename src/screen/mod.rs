@@ -1,21 +1,27 @@
 //! Screens: faces, elements, layout, and drawing them into a frame.
 
+pub mod chart;
 pub mod condition;
+pub mod draw;
 pub mod element;
 pub mod face;
+pub mod inspect;
 pub mod layout;
-pub mod live;
+pub mod operation;
+pub mod pattern;
 pub mod place;
 pub mod redraw;
 pub mod template;
+pub mod ticks;
 pub mod typeset;
 pub mod values;
 pub mod widest;
 
 use crate::frame::Frame;
 use crate::source::spans::Span;
-use element::Element;
 use embedded_graphics::primitives::Rectangle;
+use inspect::SetText;
+use operation::Operation;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use values::{Condition, FieldId, Values};
@@ -77,8 +83,8 @@ pub struct Item {
     pub room: Rectangle,
     /// Shown only while all of these hold.
     pub when: Vec<Condition>,
-    /// What it draws.
-    pub element: Box<dyn Element>,
+    /// What draws it, in order.
+    pub operations: Vec<Operation>,
 }
 
 impl Item {
@@ -90,13 +96,39 @@ impl Item {
     /// Draws it, where its conditions hold.
     pub fn draw(&self, values: &Values, frame: &mut Frame) {
         if self.shows(values) {
-            self.element.draw(self.area, values, frame);
+            draw::draw(&self.operations, values, frame);
         }
     }
 
-    /// The part of its area that can have ink, whatever the values.
+    /// The part of its area that can have pixels of it, whatever the values.
     pub fn extent(&self) -> Rectangle {
-        self.element.extent(self.area)
+        inspect::extent(&self.operations)
+    }
+
+    /// The fields that it shows, each once.
+    pub fn shown(&self) -> Vec<FieldId> {
+        let mut fields = Vec::new();
+        for field in self.operations.iter().flat_map(Operation::fields) {
+            if !fields.contains(&field) {
+                fields.push(field);
+            }
+        }
+        fields
+    }
+
+    /// Its texts at their widest.
+    pub fn texts(&self) -> Vec<SetText> {
+        self.operations.iter().flat_map(Operation::texts).collect()
+    }
+
+    /// The parts of the screen that it fills with dithered or patterned ink.
+    pub fn dithered(&self) -> Vec<Rectangle> {
+        self.operations.iter().flat_map(Operation::dithered).collect()
+    }
+
+    /// The histories that it shows: the field and how many samples.
+    pub fn histories(&self) -> impl Iterator<Item = (FieldId, usize)> {
+        self.operations.iter().filter_map(Operation::history)
     }
 
     /// Whether it is shown with these values.
@@ -106,7 +138,7 @@ impl Item {
 
     /// The fields that can change its pixels, its conditions' fields among them.
     pub fn fields(&self) -> Vec<FieldId> {
-        let mut fields = self.element.fields();
+        let mut fields = self.shown();
         fields.extend(self.when.iter().flat_map(Condition::fields));
         fields
     }

@@ -72,10 +72,8 @@ fn damage_is_named_with_its_elements() {
     let mut frame = device.draw(home, 0, &question.values);
     // The figure is the element whose text follows a field in the large face.
     let items = &device.screens[home.0].pictures[0];
-    let figure = items
-        .iter()
-        .position(|item| item.element.fields() == [device.field("level").expect("a field")])
-        .expect("an element");
+    let figure =
+        items.iter().position(|item| item.shown() == [device.field("level").expect("a field")]).expect("an element");
     let spot = items[figure].area.center();
     frame.set(spot.x as u32, spot.y as u32, !frame.ink(spot.x as u32, spot.y as u32));
     let answer = verify(&question, &pack(&frame, &question.packing).expect("fits")).expect("fits");

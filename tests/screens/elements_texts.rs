@@ -3,12 +3,12 @@
 use crate::sheet::Sheet;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
-use inkjoule::elements::SetText;
 use inkjoule::frame::Frame;
+use inkjoule::screen::inspect::SetText;
 
 fn texts(sheet: &Sheet) -> Vec<SetText> {
     let items = &sheet.device.screens[0].pictures[0];
-    items.iter().flat_map(|item| item.element.texts(item.area)).collect()
+    items.iter().flat_map(|item| item.texts()).collect()
 }
 
 #[test]

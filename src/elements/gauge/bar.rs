@@ -1,14 +1,12 @@
 //! A gauge as a bar, lying or standing.
 
 use super::{MARK, OUTLINED, Reading, TICK, TICK_GAP, USUAL_BAR};
-use crate::elements::{Element, SetText};
-use crate::frame::Frame;
-use crate::frame::blit::Paint;
-use crate::screen::values::{FieldId, Values};
+use crate::elements::Element;
+use crate::screen::operation::{self, Ends, Label, Marker, Operation, Shape};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
-/// A bar ready to draw.
+/// A bar ready to be placed.
 #[derive(Debug)]
 pub struct Bar {
     /// What it shows.
@@ -31,7 +29,7 @@ struct Lay {
 
 impl Lay {
     /// The rectangle of a run of pixels along and across the bar.
-    fn part(&self, along: i32, run: i32, across: i32, breadth: i32) -> Rectangle {
+    fn whole(&self, along: i32, run: i32, across: i32, breadth: i32) -> Rectangle {
         let size = |w: i32, h: i32| Size::new(w.max(0) as u32, h.max(0) as u32);
         let part = match self.vertical {
             false => Rectangle::new(Point::new(along, across), size(run, breadth)),
@@ -41,7 +39,17 @@ impl Lay {
                 Rectangle::new(Point::new(left, top), size(breadth, run))
             }
         };
-        Rectangle::new(self.area.top_left + part.top_left, part.size).intersection(&self.area)
+        Rectangle::new(self.area.top_left + part.top_left, part.size)
+    }
+
+    /// The same, as far as it lies inside the area.
+    fn part(&self, along: i32, run: i32, across: i32, breadth: i32) -> Rectangle {
+        self.whole(along, run, across, breadth).intersection(&self.area)
+    }
+
+    /// The full bar between the ends of the scale.
+    fn full(&self, across: i32, breadth: i32) -> Rectangle {
+        self.whole(self.start + 2, (self.length - 5).max(0) + 1, across, breadth)
     }
 
     /// The pixel along the bar's inside of a share from 0 to 1.
@@ -82,51 +90,54 @@ impl Bar {
         Lay { area, vertical: self.vertical, start: out, length: along - 2 * out, edge, bar }
     }
 
-    fn draw_ticks(&self, lay: &Lay, frame: &mut Frame) {
+    fn ticks(&self, lay: &Lay) -> Vec<Operation> {
         // Standing bars have their numbers at the left, right-aligned, so that they read like an axis.
         let across = lay.edge + lay.bar + 1;
+        let mut operations = Vec::new();
         for (value, text) in self.reading.ticks() {
             let along = lay.at(self.reading.share(value));
-            frame.fill(lay.part(along, 1, across, TICK), true);
-            let Some(face) = &self.reading.face else { continue };
+            operations.push(Operation::fill(lay.part(along, 1, across, TICK), true));
+            let Some(face) = self.reading.face.clone() else { continue };
             let tick = lay.part(along, 1, across + TICK - 1, 1).top_left;
-            let baseline = match self.vertical {
+            let origin = match self.vertical {
                 false => tick + Point::new(-(face.width(&text) - 1) / 2, 1 + TICK_GAP + face.cap_height),
                 true => tick + Point::new(-TICK_GAP - face.width(&text) + 1, face.cap_height - face.cap_height / 2),
             };
-            face.draw(&text, baseline, lay.area, Paint::Ink, frame);
+            operations.push(Operation::new(lay.area, Shape::Label(Label { text, face, origin })));
         }
+        operations
     }
 
     /// A triangle that points at the bar from the side without ticks.
-    fn draw_mark(&self, lay: &Lay, share: f64, frame: &mut Frame) {
-        let along = lay.at(share);
-        for row in 0..3 {
-            frame.fill(lay.part(along - 2 + row, 5 - 2 * row, lay.edge - MARK + row, 1), true);
-        }
+    fn mark(&self, lay: &Lay) -> Option<Operation> {
+        let threshold = self.reading.threshold()?;
+        let at = lay.edge - MARK;
+        let base = match self.vertical {
+            false => lay.area.top_left.y + at,
+            true => lay.area.top_left.x + lay.area.size.width as i32 - at - 1,
+        };
+        let marker = Marker { threshold, full: lay.full(lay.edge, lay.bar), rising: self.vertical, base };
+        Some(Operation::new(lay.area, Shape::Marker(marker)))
     }
 
-    fn draw_level(&self, lay: &Lay, values: &Values, frame: &mut Frame) {
+    fn level(&self, lay: &Lay) -> Vec<Operation> {
         let outlined = lay.bar >= OUTLINED;
         let (inside, thick) = if outlined { (lay.edge + 2, lay.bar - 4) } else { (lay.edge, lay.bar) };
-        if outlined {
-            frame.fill(lay.part(lay.start, lay.length, lay.edge, lay.bar), true);
-            frame.fill(lay.part(lay.start + 1, lay.length - 2, lay.edge + 1, lay.bar - 2), false);
+        let mut operations = if outlined {
+            vec![
+                Operation::fill(lay.part(lay.start, lay.length, lay.edge, lay.bar), true),
+                Operation::fill(lay.part(lay.start + 1, lay.length - 2, lay.edge + 1, lay.bar - 2), false),
+            ]
         } else {
-            frame.fill(lay.part(lay.start, lay.length, lay.edge + lay.bar / 2, 1), true);
-        }
-        match self.reading.filled(values) {
-            None => {
-                let middle = lay.start + lay.length / 2;
-                frame.fill(lay.part(middle - 3, 7, lay.edge + lay.bar / 2, 1), outlined);
-            }
-            // At the empty end nothing is filled; every value above fills its pixel.
-            Some([_, to]) if to <= 0.0 => {}
-            Some([from, to]) => {
-                let (from, to) = (lay.at(from), lay.at(to));
-                frame.fill(lay.part(from, to - from + 1, inside, thick), true);
-            }
-        }
+            vec![Operation::fill(lay.part(lay.start, lay.length, lay.edge + lay.bar / 2, 1), true)]
+        };
+        let middle = lay.start + lay.length / 2;
+        operations.push(self.reading.dash(lay.part(middle - 3, 7, lay.edge + lay.bar / 2, 1), outlined));
+        let ends = Ends::From(self.reading.share(self.reading.origin));
+        let full = lay.full(inside, thick);
+        let bar = operation::Bar { level: self.reading.level, full, rising: self.vertical, ends };
+        operations.push(Operation::new(full.intersection(&lay.area), Shape::Bar(bar)));
+        operations
     }
 }
 
@@ -138,20 +149,11 @@ impl Element for Bar {
         if self.vertical { Size::new(across, along) } else { Size::new(along, across) }
     }
 
-    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
         let lay = self.lay(area);
-        self.draw_level(&lay, values, frame);
-        self.draw_ticks(&lay, frame);
-        if let Some(share) = self.reading.mark(values) {
-            self.draw_mark(&lay, share, frame);
-        }
-    }
-
-    fn fields(&self) -> Vec<FieldId> {
-        self.reading.fields()
-    }
-
-    fn texts(&self, area: Rectangle) -> Vec<SetText> {
-        self.reading.texts(self.reading.ticks().into_iter().map(|(_, text)| text), area)
+        let mut operations = self.level(&lay);
+        operations.extend(self.ticks(&lay));
+        operations.extend(self.mark(&lay));
+        operations
     }
 }

@@ -1,20 +1,19 @@
 //! `gauge`: a bar or an arc whose filling follows a field, with ticks at round numbers and a mark at a limit.
 //!
-//! A missing value leaves it empty with a dash in its middle. What a gauge shows is settled here; [`bar`] and [`arc`] draw.
+//! A missing value leaves it empty with a dash in its middle. What a gauge shows is settled here; [`bar`] and [`arc`] place it.
 
 mod arc;
 mod bar;
 
-use super::ticks::{self, Step};
-use super::{Element, SetText, Spec};
+use super::{Element, Spec};
 use crate::elements::scope::Scope;
 use crate::screen::condition::LimitSpec;
 use crate::screen::face::Face;
-use crate::screen::typeset::Overflow;
-use crate::screen::values::{FieldId, Limit, Values};
+use crate::screen::operation::{Guard, Level, Operation, Threshold, share};
+use crate::screen::ticks::{self, Step};
+use crate::screen::values::Limit;
 use crate::source::amount::At;
 use crate::source::fault::Fault;
-use embedded_graphics::prelude::Size;
 use embedded_graphics::primitives::Rectangle;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -75,8 +74,7 @@ const USUAL_BAR: i32 = 9;
 /// What a gauge shows, whatever its shape.
 #[derive(Debug)]
 struct Reading {
-    field: FieldId,
-    scale: [f64; 2],
+    level: Level,
     origin: f64,
     step: Option<Step>,
     face: Option<Arc<Face>>,
@@ -89,40 +87,27 @@ impl Reading {
     fn ticks(&self) -> Vec<(f64, String)> {
         let Some(step) = self.step else { return Vec::new() };
         let tick = |count| (step.multiple(count), step.text(count));
-        ticks::inside(step, self.scale[0], self.scale[1]).map(tick).collect()
+        ticks::inside(step, self.scale()[0], self.scale()[1]).map(tick).collect()
+    }
+
+    /// The scale's values at the empty and the full end.
+    fn scale(&self) -> [f64; 2] {
+        self.level.scale
     }
 
     /// A value's place from the empty end, 0, to the full end, 1.
     fn share(&self, value: f64) -> f64 {
-        (value - self.scale[0]) / (self.scale[1] - self.scale[0])
+        share(value, self.scale())
     }
 
-    /// The filled part from the lower to the upper share; `None` where the value is missing.
-    fn filled(&self, values: &Values) -> Option<[f64; 2]> {
-        let (from, to) = (self.share(self.origin), self.share(values.of(self.field)).clamp(0.0, 1.0));
-        (!to.is_nan()).then_some([from.min(to), from.max(to)])
+    /// The limit on the scale.
+    fn threshold(&self) -> Option<Threshold> {
+        self.limit.map(|limit| Threshold { limit, scale: self.scale() })
     }
 
-    /// The limit's share where it is known.
-    fn mark(&self, values: &Values) -> Option<f64> {
-        self.limit.map(|limit| self.share(limit.of(values))).filter(|share| !share.is_nan())
-    }
-
-    fn fields(&self) -> Vec<FieldId> {
-        [Some(self.field), self.limit.and_then(Limit::field)].into_iter().flatten().collect()
-    }
-
-    fn texts(&self, numbers: impl Iterator<Item = String>, area: Rectangle) -> Vec<SetText> {
-        let Some(face) = &self.face else { return Vec::new() };
-        let text = |text: String| SetText {
-            needs: Size::new(face.width(&text).max(0) as u32, face.cap_height.max(0) as u32),
-            text,
-            face: face.clone(),
-            room: area,
-            overflow: Overflow::Clip,
-            key: None,
-        };
-        numbers.map(text).collect()
+    /// A dash where the value is missing.
+    fn dash(&self, place: Rectangle, ink: bool) -> Operation {
+        Operation::fill(place, ink).only(Guard::Missing(self.level))
     }
 }
 
@@ -168,8 +153,7 @@ impl Gauge {
         let decimals = scope.decimals(field);
         let step = (self.ticks > 0).then(|| ticks::step_within(scale[0], scale[1], self.ticks, decimals));
         Some(Reading {
-            field,
-            scale,
+            level: Level { field, scale },
             origin: self.origin.unwrap_or(scale[0]).clamp(scale[0], scale[1]),
             step,
             face: face.map_or(Some(None), |face| face.map(Some))?,

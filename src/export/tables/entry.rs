@@ -1,14 +1,15 @@
-//! Live texts of elements as runs: a piece list and the numbers that place it, so that firmware only measures and copies.
+//! Texts and values of operations as runs: a piece list and the numbers that place it, so that firmware only measures and copies.
 
-use super::LONGEST_TEXT;
 use super::faces::Stock;
-use crate::elements::inset;
-use crate::screen::Item;
+use super::{Kind, LONGEST_TEXT};
+use crate::frame::Paint;
 use crate::screen::face::Face;
-use crate::screen::live::{Figure, Live};
+use crate::screen::operation::{Guard, Operation, Shape, Text, Value};
 use crate::screen::template::{Piece, Template};
 use crate::screen::typeset::{Overflow, Stand};
 use crate::screen::values::Values;
+use embedded_graphics::primitives::Rectangle;
+use std::sync::Arc;
 
 /// One run of text with live values in it.
 #[derive(Clone, Debug)]
@@ -52,56 +53,148 @@ pub enum Part {
     Given(usize, usize),
 }
 
-/// The runs of an element.
-#[derive(Clone, Debug)]
-pub struct Runs {
-    /// The area is filled with ink first.
-    pub filled: bool,
-    /// The runs in order.
-    pub runs: Vec<Run>,
-}
-
-/// The runs of an element's live text. `None` where they are too long for the C reference.
-pub fn runs(live: &Live<'_>, item: &Item, values: &Values, texts: &mut Vec<String>, faces: &mut Stock) -> Option<Runs> {
-    let black = match live {
-        Live::Text { filled, .. } => *filled,
-        Live::Value(figure) => figure.inverted,
-    };
-    let room = if black { inset(item.area) } else { item.area };
-    let edge = room.top_left.x - item.area.top_left.x;
-    let (width, height) = (room.size.width as i32, room.size.height as i32);
-    match live {
-        Live::Text { template, setting, filled } => {
+/// Whether firmware can draw an operation as fills and runs: black areas, texts that keep their face and are not too long
+/// for the C reference, values that keep their places.
+pub fn serves(operation: &Operation) -> bool {
+    let guarded = !matches!(operation.guard, Guard::Always);
+    match &operation.shape {
+        _ if guarded => false,
+        Shape::Fill { ink } => *ink,
+        Shape::Text(Text { template, setting, room, .. }) => {
             // What shrinks at its widest is left to the firmware's own code.
             let fits = |text: &String| setting.settled(text, room.size) == setting.measure(text, Some(room.size.width));
-            if setting.overflow == Overflow::Shrink && !template.extremes().iter().all(fits) {
-                return None;
-            }
-            let pieces = parts(template, &setting.face, values, texts, faces)?;
-            if setting.overflow == Overflow::Ellipsis {
-                faces.need(&setting.face, ['…']);
-            }
-            let (rise, spread) = heights(&setting.face, setting.vertical, height);
-            let run = Run {
-                face: faces.face(&setting.face),
-                pieces,
-                start: edge,
-                room: width,
-                align: setting.align,
-                vertical: setting.vertical,
-                rise,
-                spread,
-                spacing: setting.spacing,
-                reversed: setting.reversed,
-                wrap: setting.wrap,
-                ellipsis: setting.overflow == Overflow::Ellipsis,
-            };
-            Some(Runs { filled: *filled, runs: vec![run] })
+            let shrinks = setting.overflow == Overflow::Shrink && !template.extremes().iter().all(fits);
+            !shrinks && is_short(template)
         }
-        Live::Value(figure) => {
-            let mut runs = value(figure, width, height, values, texts, faces)?;
-            runs.iter_mut().for_each(|run| run.start += edge);
-            Some(Runs { filled: figure.inverted, runs })
+        // Where the unit follows the digits, only the program's own code can place it.
+        Shape::Value(value) => value.steady && is_short(&value.number) && is_short(&Template::fixed(&value.unit)),
+        _ => false,
+    }
+}
+
+/// What firmware draws for an operation; nothing where [`serves`] says that it cannot.
+pub fn drawn(operation: &Operation, values: &Values, texts: &mut Vec<String>, faces: &mut Stock) -> Vec<Kind> {
+    let mut stores = Stores { values, texts, faces };
+    match &operation.shape {
+        Shape::Fill { ink: true } => vec![Kind::Fill],
+        Shape::Text(text) => vec![Kind::Run(stores.text(text, operation.area))],
+        Shape::Value(value) => stores.value(value, operation.area).into_iter().map(Kind::Run).collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// Whether the C reference can hold every text of a template, and has code points wide enough.
+fn is_short(template: &Template) -> bool {
+    let texts = template.extremes();
+    let longest = texts.iter().map(|text| text.chars().count()).max().unwrap_or(0);
+    longest <= LONGEST_TEXT && texts.iter().flat_map(|text| text.chars()).all(|c| u32::from(c) <= 0xFFFF)
+}
+
+/// Where texts and glyphs in use are gathered.
+struct Stores<'a> {
+    values: &'a Values,
+    texts: &'a mut Vec<String>,
+    faces: &'a mut Stock,
+}
+
+impl Stores<'_> {
+    fn text(&mut self, text: &Text, area: Rectangle) -> Run {
+        let Text { template, setting, room, .. } = text;
+        let pieces = self.parts(template, &setting.face);
+        if setting.overflow == Overflow::Ellipsis {
+            self.faces.need(&setting.face, ['…']);
+        }
+        let from = room.top_left - area.top_left;
+        let (rise, spread) = heights(&setting.face, setting.vertical, room.size.height as i32);
+        Run {
+            face: self.faces.face(&setting.face),
+            pieces,
+            start: from.x,
+            room: room.size.width as i32,
+            align: setting.align,
+            vertical: setting.vertical,
+            rise: rise + from.y,
+            spread,
+            spacing: setting.spacing,
+            reversed: setting.reversed,
+            wrap: setting.wrap,
+            ellipsis: setting.overflow == Overflow::Ellipsis,
+        }
+    }
+
+    /// The digits, then the unit.
+    fn value(&mut self, value: &Value, area: Rectangle) -> Vec<Run> {
+        let pieces = self.parts(&value.number, &value.face);
+        let block = value.widest + value.gap + value.unit_width;
+        let left = value.room.top_left.x - area.top_left.x + value.align.offset(value.room.size.width as i32, block);
+        let baseline = value.baseline - area.top_left.y;
+        let flush = value.align == Stand::Start && value.unit.is_empty();
+        let run = Run {
+            face: self.faces.face(&value.face),
+            pieces,
+            start: left,
+            room: value.widest,
+            align: if flush { Stand::Start } else { Stand::End },
+            vertical: Stand::Start,
+            rise: baseline,
+            spread: 0,
+            spacing: 0,
+            reversed: value.paint == Paint::Paper,
+            wrap: false,
+            ellipsis: false,
+        };
+        if value.unit.is_empty() {
+            return vec![run];
+        }
+        let unit = Run {
+            face: self.faces.face(&value.unit_face),
+            pieces: self.parts(&Template::fixed(&value.unit), &value.unit_face),
+            start: left + value.widest + value.gap,
+            room: 0,
+            align: Stand::Start,
+            rise: baseline - value.raise,
+            ..run.clone()
+        };
+        vec![run, unit]
+    }
+
+    fn parts(&mut self, template: &Template, face: &Arc<Face>) -> Vec<Part> {
+        template.pieces.iter().map(|piece| self.part(piece, face)).collect()
+    }
+
+    /// The position of texts that follow one another in the sheet's list.
+    fn keep(&mut self, new: &[String]) -> usize {
+        let found = self.texts.windows(new.len().max(1)).position(|old| old == new);
+        found.unwrap_or_else(|| {
+            self.texts.extend(new.iter().cloned());
+            self.texts.len() - new.len()
+        })
+    }
+
+    fn part(&mut self, piece: &Piece, face: &Arc<Face>) -> Part {
+        match piece {
+            Piece::Fixed(text) => {
+                self.faces.need(face, text.chars());
+                Part::Fixed(self.keep(std::slice::from_ref(text)))
+            }
+            Piece::Number { field, decimals, range } => {
+                self.faces.need(face, ('0'..='9').chain(['–']));
+                self.faces.need(face, ['.'].into_iter().filter(|_| *decimals > 0));
+                self.faces.need(face, ['−'].into_iter().filter(|_| range[0] < 0.0));
+                Part::Number(field.0, (*decimals).min(9))
+            }
+            Piece::Choice { field, texts: choices } => {
+                self.faces.need(face, choices.iter().flat_map(|text| text.chars()));
+                Part::Choice(field.0, self.keep(choices), choices.len())
+            }
+            Piece::Clock { field, pattern } => {
+                self.faces.need(face, clock_characters(piece, self.values, field.0));
+                Part::Given(field.0, self.keep(std::slice::from_ref(pattern)))
+            }
+            Piece::Stated { piece, worst } => {
+                self.faces.need(face, worst.chars());
+                self.part(piece, face)
+            }
         }
     }
 }
@@ -111,110 +204,6 @@ fn heights(face: &Face, vertical: Stand, height: i32) -> (i32, i32) {
         Stand::Start => (face.ascent, 0),
         Stand::Center => (face.cap_height, height - face.cap_height),
         Stand::End => (height - face.descent, 0),
-    }
-}
-
-fn value(
-    figure: &Figure<'_>,
-    width: i32,
-    height: i32,
-    values: &Values,
-    texts: &mut Vec<String>,
-    faces: &mut Stock,
-) -> Option<Vec<Run>> {
-    let digits = parts(figure.number, figure.face, values, texts, faces)?;
-    let block = figure.widest + figure.gap + figure.unit_face.width(figure.unit);
-    let left = figure.align.offset(width, block);
-    let flush = figure.align == Stand::Start && figure.unit.is_empty();
-    let (rise, spread) = heights(figure.face, figure.vertical, height);
-    let baseline = rise + if figure.vertical == Stand::Center { spread.div_euclid(2) } else { 0 };
-    let run = Run {
-        face: faces.face(figure.face),
-        pieces: digits,
-        start: left,
-        room: figure.widest,
-        align: if flush { Stand::Start } else { Stand::End },
-        vertical: Stand::Start,
-        rise: baseline,
-        spread: 0,
-        spacing: 0,
-        reversed: figure.inverted,
-        wrap: false,
-        ellipsis: false,
-    };
-    if figure.unit.is_empty() {
-        return Some(vec![run]);
-    }
-    let raise = match figure.unit_at {
-        Stand::Start => figure.face.cap_height - figure.unit_face.cap_height,
-        Stand::Center => (figure.face.cap_height - figure.unit_face.cap_height) / 2,
-        Stand::End => 0,
-    };
-    let template = Template::fixed(figure.unit);
-    let unit = Run {
-        face: faces.face(figure.unit_face),
-        pieces: parts(&template, figure.unit_face, values, texts, faces)?,
-        start: left + figure.widest + figure.gap,
-        room: 0,
-        align: Stand::Start,
-        rise: baseline - raise,
-        ..run.clone()
-    };
-    Some(vec![run, unit])
-}
-
-fn parts(
-    template: &Template,
-    face: &std::sync::Arc<Face>,
-    values: &Values,
-    texts: &mut Vec<String>,
-    faces: &mut Stock,
-) -> Option<Vec<Part>> {
-    let longest = template.extremes().iter().map(|text| text.chars().count()).max().unwrap_or(0);
-    let plain = template.extremes().iter().flat_map(|text| text.chars()).all(|c| u32::from(c) <= 0xFFFF);
-    if longest > LONGEST_TEXT || !plain {
-        return None;
-    }
-    Some(template.pieces.iter().map(|piece| part(piece, face, values, texts, faces)).collect())
-}
-
-fn part(
-    piece: &Piece,
-    face: &std::sync::Arc<Face>,
-    values: &Values,
-    texts: &mut Vec<String>,
-    faces: &mut Stock,
-) -> Part {
-    let mut keep = |new: &[String]| {
-        let found = texts.windows(new.len().max(1)).position(|old| old == new);
-        found.unwrap_or_else(|| {
-            texts.extend(new.iter().cloned());
-            texts.len() - new.len()
-        })
-    };
-    match piece {
-        Piece::Fixed(text) => {
-            faces.need(face, text.chars());
-            Part::Fixed(keep(std::slice::from_ref(text)))
-        }
-        Piece::Number { field, decimals, range } => {
-            faces.need(face, ('0'..='9').chain(['–']));
-            faces.need(face, ['.'].into_iter().filter(|_| *decimals > 0));
-            faces.need(face, ['−'].into_iter().filter(|_| range[0] < 0.0));
-            Part::Number(field.0, (*decimals).min(9))
-        }
-        Piece::Choice { field, texts: choices } => {
-            faces.need(face, choices.iter().flat_map(|text| text.chars()));
-            Part::Choice(field.0, keep(choices), choices.len())
-        }
-        Piece::Clock { field, pattern } => {
-            faces.need(face, clock_characters(piece, values, field.0));
-            Part::Given(field.0, keep(std::slice::from_ref(pattern)))
-        }
-        Piece::Stated { piece, worst } => {
-            faces.need(face, worst.chars());
-            part(piece, face, values, texts, faces)
-        }
     }
 }
 

@@ -14,6 +14,8 @@ use super::Order;
 use crate::frame::Frame;
 use crate::frame::pack::pack;
 use crate::refresh::windows::Window;
+use crate::screen::draw::draw;
+use crate::screen::operation::Operation;
 use crate::screen::{Item, ScreenId};
 use crate::source::fault::Fault;
 use condition::Check;
@@ -21,6 +23,7 @@ use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use entry::Run;
 use faces::Stock;
+use overlay::Overlay;
 
 /// The longest live text, in characters, that the C reference sets.
 pub const LONGEST_TEXT: usize = 127;
@@ -124,7 +127,7 @@ impl Sheet {
         let moves = !item.fields().is_empty();
         let covers = self.entries.iter().any(|entry| !entry.area.intersection(&item.area).is_zero_sized());
         if !moves && !covers {
-            item.element.draw(item.area, &order.values, &mut self.background);
+            draw(&item.operations, &order.values, &mut self.background);
             return;
         }
         let checks: Vec<Check> = item.when.iter().map(|condition| Check::of(order.device, condition)).collect();
@@ -136,25 +139,30 @@ impl Sheet {
             checks: checks.clone(),
             kind,
         };
-        let own = item.element.fields();
+        let bitmaps = |operations: &[Operation]| -> Vec<Entry> {
+            let overlays = overlay::of(operations, &order.values, size).into_iter();
+            let bitmap = |Overlay { area, bits, reversed }| entry(area, Kind::Bitmap { bits, reversed });
+            overlays.map(bitmap).collect()
+        };
+        let own = item.shown();
         if own.is_empty() {
-            let bitmaps = overlay::of(item, &order.values, size).into_iter();
-            self.entries.extend(
-                bitmaps.map(|overlay| {
-                    entry(overlay.area, Kind::Bitmap { bits: overlay.bits, reversed: overlay.reversed })
-                }),
-            );
+            self.entries.extend(bitmaps(&item.operations));
             return;
         }
-        let runs = item.element.live().and_then(|live| entry::runs(&live, item, &order.values, &mut self.texts, faces));
-        let Some(runs) = runs else {
+        // One operation that firmware cannot draw leaves the whole element to its own code.
+        let serves = |operation: &Operation| entry::serves(operation) || operation.fields().is_empty();
+        if !item.operations.iter().all(serves) {
             self.entries.push(entry(item.area, Kind::Own(own.iter().map(|field| field.0).collect())));
             return;
-        };
-        if runs.filled {
-            self.entries.push(entry(item.area, Kind::Fill));
         }
-        self.entries.extend(runs.runs.into_iter().map(|run| entry(item.area, Kind::Run(run))));
+        for operation in &item.operations {
+            if entry::serves(operation) {
+                let drawn = entry::drawn(operation, &order.values, &mut self.texts, faces);
+                self.entries.extend(drawn.into_iter().map(|kind| entry(operation.area, kind)));
+            } else {
+                self.entries.extend(bitmaps(std::slice::from_ref(operation)));
+            }
+        }
     }
 }
 

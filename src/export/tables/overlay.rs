@@ -4,7 +4,8 @@
 //! ink, what is paper both times is drawn paper, the rest it leaves as it was.
 
 use crate::frame::{Frame, Paint};
-use crate::screen::Item;
+use crate::screen::draw::draw;
+use crate::screen::operation::Operation;
 use crate::screen::values::Values;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -20,16 +21,16 @@ pub struct Overlay {
     pub reversed: bool,
 }
 
-/// What an element without live values draws: ink, then paper, each as small as can be; nothing where it draws nothing.
-pub fn of(item: &Item, values: &Values, size: Size) -> Vec<Overlay> {
+/// What operations without live values draw: ink, then paper, each as small as can be; nothing where it draws nothing.
+pub fn of(operations: &[Operation], values: &Values, size: Size) -> Vec<Overlay> {
     let full = Rectangle::new(Point::zero(), size);
     let blank = Frame::new(size.width, size.height);
     let mut ink = blank.clone();
-    item.element.draw(item.area, values, &mut ink);
+    draw(operations, values, &mut ink);
     let mut black = blank.clone();
     black.fill(full, true);
     let mut left = black.clone();
-    item.element.draw(item.area, values, &mut left);
+    draw(operations, values, &mut left);
     let paper = left.difference(&black).unwrap_or(blank.clone());
     let part = |frame: &Frame, reversed| {
         let area = frame.changed_bounds(&blank)?;

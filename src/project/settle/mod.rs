@@ -20,7 +20,7 @@ use crate::project::device::{EventSpec, FieldSpec, ProjectSpec, SetsSpec, Temper
 use crate::project::hardware::BoardSpec;
 use crate::project::screen::{BelowSpec, BoxSpec, ScreenSpec};
 use crate::screen::values::FieldId;
-use crate::screen::{Over, Screen, ScreenId};
+use crate::screen::{Item, Over, Screen, ScreenId};
 use crate::source::amount::At;
 use crate::source::amount::Named;
 use crate::source::fault::Fault;
@@ -290,7 +290,7 @@ fn placed(spec: &At<BoxSpec>, screen: Size, faults: &mut Vec<Fault>) -> Over {
 /// Histories that the screens' charts ask for.
 fn histories(screens: &[Screen]) -> Vec<(FieldId, usize)> {
     let items = screens.iter().flat_map(|screen| screen.pictures.iter().flatten());
-    items.filter_map(|item| item.element.history()).collect()
+    items.flat_map(Item::histories).collect()
 }
 
 fn limits(spec: &crate::project::device::LimitsSpec) -> Limits {

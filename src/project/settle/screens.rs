@@ -47,7 +47,8 @@ pub fn picture(nodes: &[Node], scope: &mut Scope<'_>, area: Rectangle) -> Vec<It
         .map(|((draft, element), spot)| {
             let Draft { name, kind, span, when, .. } = draft;
             let [place, room] = [spot.area, spot.room].map(|spot| spot.translate(area.top_left));
-            Item { name, kind, span, area: place, room, when, element }
+            let operations = element.operations(place);
+            Item { name, kind, span, area: place, room, when, operations }
         })
         .collect()
 }

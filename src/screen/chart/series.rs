@@ -14,7 +14,9 @@ pub enum Style {
     /// A line from sample to sample.
     #[default]
     Line,
-    /// A bar for each sample, from 0 where the scale holds it, else from its lower edge.
+    /// A bar for each sample. Bars stand on the line of 0, up and down, where the field can be above 0 and the scale holds
+    /// it; else on the lower edge: of a field that is never above 0, such as a signal level in dBm, a taller bar is a
+    /// greater value.
     Bars,
 }
 
@@ -51,14 +53,14 @@ impl Columns {
     }
 
     /// Draws the samples, oldest first; the last one is the newest.
-    pub fn draw(&self, past: &[f64], stroke: i32, scaled: &Scaled, frame: &mut Frame) {
+    pub fn draw(&self, past: &[f64], stroke: u32, scaled: &Scaled, frame: &mut Frame) {
         match self.style {
             Style::Line => self.line(past, stroke, scaled, frame),
             Style::Bars => self.bars(past, scaled, frame),
         }
     }
 
-    fn line(&self, past: &[f64], stroke: i32, scaled: &Scaled, frame: &mut Frame) {
+    fn line(&self, past: &[f64], stroke: u32, scaled: &Scaled, frame: &mut Frame) {
         let newest = past.len().saturating_sub(1);
         let mut before: Option<Point> = None;
         for (index, value) in past.iter().enumerate() {
@@ -71,17 +73,17 @@ impl Columns {
     }
 
     /// A line drawn with a square brush, so that its weight is the same in every direction of a pixel raster.
-    fn brush(&self, from: Point, to: Point, stroke: i32, frame: &mut Frame) {
-        let out = stroke / 2;
+    fn brush(&self, from: Point, to: Point, stroke: u32, frame: &mut Frame) {
+        let out = (stroke / 2) as i32;
         for point in Line::new(from, to).points() {
-            let dot = Rectangle::new(point - Point::new_equal(out), Size::new_equal(stroke as u32));
+            let dot = Rectangle::new(point - Point::new_equal(out), Size::new_equal(stroke));
             frame.fill(dot.intersection(&self.plot), true);
         }
     }
 
     fn bars(&self, past: &[f64], scaled: &Scaled, frame: &mut Frame) {
         let bottom = self.plot.top_left.y + self.plot.size.height as i32;
-        let base = if scaled.low < 0.0 { scaled.row(0.0) } else { bottom };
+        let base = if scaled.stands_on_zero { scaled.row(0.0) } else { bottom };
         let first = self.samples - past.len().min(self.samples);
         for (place, value) in (first..self.samples).zip(past).filter(|(_, value)| value.is_finite()) {
             let (left, right) = (self.left(place), self.left(place + 1));
@@ -94,7 +96,7 @@ impl Columns {
             let bar = Rectangle::new(corner, Size::new((right - left - gap).max(1) as u32, (end - top).max(0) as u32));
             frame.fill(bar.intersection(&self.plot), true);
         }
-        if scaled.low < 0.0 {
+        if scaled.stands_on_zero {
             let rule = Rectangle::new(Point::new(self.plot.top_left.x, base), Size::new(self.plot.size.width, 1));
             frame.fill(rule.intersection(&self.plot), true);
         }

@@ -1,25 +1,21 @@
 //! `chart`: the history of a field as a line or as bars, over an axis of values and one of time.
 //!
-//! Gaps stay where samples are missing. What the axes carry is settled in [`axis`] and [`hours`]; here all is put together.
+//! Its keys are settled here; it is one operation, [`History`].
 
-mod axis;
-mod hours;
-mod series;
-
-use super::{Element, SetText, Spec};
+use super::{Element, Spec};
 use crate::elements::scope::Scope;
-use crate::frame::Frame;
+use crate::screen::chart::History;
+use crate::screen::chart::axis::{Axis, Scale};
+use crate::screen::chart::hours::Hours;
+use crate::screen::chart::series::Style;
 use crate::screen::condition::LimitSpec;
-use crate::screen::values::{FieldId, Limit, Values};
+use crate::screen::operation::{Operation, Shape};
 use crate::source::amount::At;
 use crate::source::fault::Fault;
-use axis::{Axis, Scale};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
-use hours::Hours;
 use schemars::JsonSchema;
 use serde::Deserialize;
-use series::Style;
 
 /// Keys of `chart`.
 #[derive(Debug, Deserialize, JsonSchema)]
@@ -73,17 +69,9 @@ enum TimeLabels {
     None,
 }
 
+/// A chart without its place.
 #[derive(Debug)]
-struct Ready {
-    field: FieldId,
-    samples: usize,
-    style: Style,
-    stroke: i32,
-    axis: Axis,
-    hours: Option<Hours>,
-    threshold: Option<Limit>,
-    grid: bool,
-}
+struct Ready(History);
 
 /// Samples of one chart at most.
 const MOST_SAMPLES: usize = 4_096;
@@ -119,16 +107,17 @@ impl Spec for Chart {
         if let Some(hours) = &hours {
             scope.needs_glyphs(&face, &self.chart.span, hours.characters());
         }
-        Some(Box::new(Ready {
+        Some(Box::new(Ready(History {
             field,
             samples: self.samples.value.clamp(2, MOST_SAMPLES),
             style: self.style,
-            stroke: self.stroke.as_ref().map_or(2, |stroke| stroke.value.clamp(1, 4)) as i32,
+            stroke: self.stroke.as_ref().map_or(2, |stroke| stroke.value.clamp(1, 4)),
             axis,
             hours,
             threshold,
             grid: self.grid,
-        }))
+            plot: Rectangle::zero(),
+        })))
     }
 }
 
@@ -158,62 +147,24 @@ impl Chart {
 }
 
 impl Ready {
-    /// The area inside the axes.
-    fn plot(&self, area: Rectangle) -> Rectangle {
-        let (left, top) = self.axis.margin();
-        let bottom = self.hours.as_ref().map_or(1, Hours::margin);
-        let (left, top, bottom) = (left.max(0) as u32, top.max(0) as u32, bottom.max(0) as u32);
-        let size = Size::new(area.size.width.saturating_sub(left), area.size.height.saturating_sub(top + bottom));
-        Rectangle::new(area.top_left + Point::new(left as i32, top as i32), size)
+    /// Pixels that the axes take at the left, at the top and at the bottom.
+    fn margins(&self) -> [u32; 3] {
+        let (left, top) = self.0.axis.margin();
+        let bottom = self.0.hours.as_ref().map_or(1, Hours::margin);
+        [left, top, bottom].map(|pixels| pixels.max(0) as u32)
     }
 }
 
 impl Element for Ready {
     fn measure(&self, _: Option<u32>) -> Size {
-        let (left, top) = self.axis.margin();
-        let bottom = self.hours.as_ref().map_or(1, Hours::margin);
-        Size::new(left.max(0) as u32 + self.samples as u32, (top + bottom).max(0) as u32 + 24)
+        let [left, top, bottom] = self.margins();
+        Size::new(left + self.0.samples as u32, top + bottom + 24)
     }
 
-    fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
-        let plot = self.plot(area);
-        if plot.size.width < 2 || plot.size.height < 2 {
-            return;
-        }
-        let past = values.past(self.field);
-        let past = &past[past.len().saturating_sub(self.samples)..];
-        let threshold = self.threshold.map(|limit| limit.of(values));
-        let scaled = self.axis.scaled(past, threshold, plot);
-        let columns = series::Columns { plot, samples: self.samples, style: self.style };
-        if self.grid {
-            scaled.grid(frame);
-        }
-        scaled.axis(&self.axis, area, frame);
-        if let Some(hours) = &self.hours {
-            hours.draw(&columns, area, values, frame);
-        }
-        if let Some(threshold) = threshold {
-            scaled.dashes(threshold, frame);
-        }
-        columns.draw(past, self.stroke, &scaled, frame);
-        if !past.iter().any(|value| value.is_finite()) {
-            // A dash, as everywhere for a missing value.
-            let dash = Rectangle::new(plot.center() - Point::new(3, 0), Size::new(7, 1));
-            frame.fill(dash.intersection(&plot), true);
-        }
-    }
-
-    fn fields(&self) -> Vec<FieldId> {
-        let clock = self.hours.as_ref().and_then(|hours| hours.clock);
-        [Some(self.field), self.threshold.and_then(Limit::field), clock].into_iter().flatten().collect()
-    }
-
-    fn history(&self) -> Option<(FieldId, usize)> {
-        Some((self.field, self.samples))
-    }
-
-    fn texts(&self, area: Rectangle) -> Vec<SetText> {
-        let unit = Some(self.axis.unit.clone()).filter(|unit| !unit.is_empty());
-        [self.axis.widest(), unit].into_iter().flatten().map(|text| self.axis.text(text, area)).collect()
+    fn operations(&self, area: Rectangle) -> Vec<Operation> {
+        let [left, top, bottom] = self.margins();
+        let size = Size::new(area.size.width.saturating_sub(left), area.size.height.saturating_sub(top + bottom));
+        let plot = Rectangle::new(area.top_left + Point::new(left as i32, top as i32), size);
+        vec![Operation::new(area, Shape::History(Box::new(History { plot, ..self.0.clone() })))]
     }
 }

@@ -11,7 +11,7 @@ use embedded_graphics::primitives::Rectangle;
 use std::sync::Arc;
 
 /// A time axis.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Hours {
     /// The field with the time of day; `None` labels by how far back it is.
     pub clock: Option<FieldId>,

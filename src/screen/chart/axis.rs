@@ -1,11 +1,9 @@
 //! The value axis of a chart: its scale, the round numbers along it, its lines.
 
-use crate::elements::SetText;
-use crate::elements::ticks::{self, Step};
 use crate::frame::Frame;
 use crate::frame::blit::Paint;
 use crate::screen::face::Face;
-use crate::screen::typeset::Overflow;
+use crate::screen::ticks::{self, Step};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use std::sync::Arc;
@@ -59,7 +57,7 @@ impl Scale {
 }
 
 /// A value axis.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Axis {
     /// What its scale may be.
     pub scale: Scale,
@@ -124,10 +122,10 @@ impl Axis {
         steps.iter().flat_map(numbers).max_by_key(|text| self.face.width(text))
     }
 
-    /// The widest number for checks.
-    pub fn text(&self, text: String, area: Rectangle) -> SetText {
-        let needs = Size::new(self.face.width(&text).max(0) as u32, self.face.cap_height.max(0) as u32);
-        SetText { text, face: self.face.clone(), room: area, needs, overflow: Overflow::Clip, key: None }
+    /// The widest number and the unit.
+    pub fn texts(&self) -> Vec<String> {
+        let unit = Some(self.unit.clone()).filter(|unit| !unit.is_empty());
+        [self.widest(), unit].into_iter().flatten().collect()
     }
 
     /// The scale of the moment. Edges that are not stated become multiples of the step.
@@ -142,18 +140,20 @@ impl Axis {
         };
         let low = self.scale.low.unwrap_or_else(|| step.multiple(step.below(low)));
         let high = self.scale.high.unwrap_or_else(|| step.multiple(step.above(high)));
-        Scaled { low, high, step, plot, shown: self.wanted != Some(0) }
+        let stands_on_zero = self.scale.range[1] > 0.0 && low < 0.0 && high >= 0.0;
+        Scaled { low, high, step, plot, shown: self.wanted != Some(0), stands_on_zero }
     }
 }
 
 /// A value axis with the scale of the moment.
 pub struct Scaled {
-    /// Value at the lower edge.
-    pub low: f64,
+    low: f64,
     high: f64,
     step: Step,
     plot: Rectangle,
     shown: bool,
+    /// Bars stand on the line of 0, up and down; else on the lower edge.
+    pub stands_on_zero: bool,
 }
 
 impl Scaled {

@@ -1,0 +1,69 @@
+//! The history of a field over an axis of values and one of time: as data, and drawn.
+//!
+//! Gaps stay where samples are missing. What the axes carry is settled in [`axis`] and [`hours`]; here all is put together.
+
+pub mod axis;
+pub mod hours;
+pub mod series;
+
+use super::values::{FieldId, Limit, Values};
+use crate::frame::Frame;
+use axis::Axis;
+use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::primitives::Rectangle;
+use hours::Hours;
+use series::{Columns, Style};
+
+/// A field's history with its axes.
+#[derive(Clone, Debug)]
+pub struct History {
+    /// The field.
+    pub field: FieldId,
+    /// How many of its past values are shown, the present one among them.
+    pub samples: usize,
+    /// A line or bars.
+    pub style: Style,
+    /// Thickness of the line in pixels.
+    pub stroke: u32,
+    /// The value axis.
+    pub axis: Axis,
+    /// The time axis.
+    pub hours: Option<Hours>,
+    /// Drawn as a dashed line; the scale makes room for it.
+    pub threshold: Option<Limit>,
+    /// Dotted lines at the ticks.
+    pub grid: bool,
+    /// The area inside the axes.
+    pub plot: Rectangle,
+}
+
+impl History {
+    /// Draws it; nothing where its axes leave no room.
+    pub(super) fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
+        let plot = self.plot;
+        if plot.size.width < 2 || plot.size.height < 2 {
+            return;
+        }
+        let past = values.past(self.field);
+        let past = &past[past.len().saturating_sub(self.samples)..];
+        let threshold = self.threshold.map(|limit| limit.of(values));
+        let scaled = self.axis.scaled(past, threshold, plot);
+        let columns = Columns { plot, samples: self.samples, style: self.style };
+        if self.grid {
+            scaled.grid(frame);
+        }
+        scaled.axis(&self.axis, area, frame);
+        if let Some(hours) = &self.hours {
+            hours.draw(&columns, area, values, frame);
+        }
+        if let Some(threshold) = threshold {
+            scaled.dashes(threshold, frame);
+        }
+        columns.draw(past, self.stroke, &scaled, frame);
+        if !past.iter().any(|value| value.is_finite()) {
+            // A dash, as everywhere for a missing value.
+            let dash = Rectangle::new(plot.center() - Point::new(3, 0), Size::new(7, 1));
+            frame.fill(dash.intersection(&plot), true);
+        }
+    }
+}

@@ -5,7 +5,6 @@ use super::fleet::{DEVICES, Fleet, fleet};
 use super::life::{Habits, last_screen, least_input, life, recharge, usable};
 use super::memory::{Scheme, schemes};
 use crate::behaviour::How;
-use crate::cell::charging;
 use crate::cell::peak::Terminal;
 use crate::cost::energy::window_cost;
 use crate::cost::phases::{Cause, Phase, by_cause, latency, phases, total};

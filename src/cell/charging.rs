@@ -279,7 +279,11 @@ impl Charge<'_> {
         let mut charge = start;
         for _ in 0..60 {
             let over = self.sum(&stretches, (start, charge), &amps)? - time;
-            if over.0 > 0.0 { high = charge } else { low = charge }
+            if over.0 > 0.0 {
+                high = charge
+            } else {
+                low = charge
+            }
             let step = amps(self.case.point(Coulombs(charge))).map_or(0.0, |into| -over.0 * into.0);
             if step.abs() <= 1e-12 * (end - start) {
                 break;

@@ -164,7 +164,11 @@ pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("temperature", charger.temperature, "board.charger.temperature");
     account.row("float voltage of a cell", cell.float_per_cell(), "battery.float or the chemistry's maximum");
     account.row("I_load", load.at(device.battery.nominal()), "--explain life");
-    account.row("constant current", time.constant_current, format!("state of charge from {}, the reserve, to {}", time.from, time.turn));
+    account.row(
+        "constant current",
+        time.constant_current,
+        format!("state of charge from {}, the reserve, to {}", time.from, time.turn),
+    );
     account.row("constant voltage", time.constant_voltage, format!("to {}", time.to));
     account.row("charge put in", charge(time.charge), "");
     let whole = time.constant_current + time.constant_voltage;

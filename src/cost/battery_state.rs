@@ -179,3 +179,82 @@ impl BatteryState {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cell::chemistry::{Chemistry, Kind};
+    use crate::units::{Ohms, PerSecond, YEAR};
+
+    const RATE: f64 = 0.3 / YEAR;
+    const OHMS: f64 = 0.4;
+    const LOAD: f64 = 0.004;
+    const CHARGER: Charger = Charger { current: Amps(0.1), taper: Amps(0.02) };
+    /// Hours in use and at the charger: one that ends before its end, and one that is long enough.
+    const SHORT: [f64; 2] = [23.0, 0.8];
+    const LONG: [f64; 2] = [16.0, 8.0];
+
+    /// 400 mAh, charged to 4.1 V.
+    fn cell() -> Cell {
+        let chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
+        Cell {
+            resistance: Ohms(OHMS),
+            self_discharge: PerSecond(RATE),
+            float_voltage: Some(Volts(4.1)),
+            ..Cell::typical(chemistry.into(), Coulombs(1440.0))
+        }
+    }
+
+    /// The same device in small steps of time: the charge after each charge, and all that was put in.
+    fn stepped([used, docked]: [f64; 2], days: u32) -> (Vec<f64>, f64) {
+        const STEP: f64 = 1.0;
+        let cell = cell();
+        let ohms = |q: f64| cell.resistance(Ratio(q / 1440.0), Celsius(25.0)).unwrap().0;
+        let ocv = |q: f64| cell.ocv(Ratio(q / 1440.0)).0;
+        let (mut q, mut put, mut after) = (0.875 * 1440.0, 0.0, Vec::new());
+        for _ in 0..days {
+            for _ in 0..(used * 3600.0 / STEP) as u32 {
+                q -= (LOAD + RATE * q) * STEP;
+            }
+            for _ in 0..(docked * 3600.0 / STEP) as u32 {
+                let into = ((4.1 - ocv(q)) / ohms(q)).min(CHARGER.current.0 - LOAD);
+                if into + LOAD <= CHARGER.taper.0 {
+                    break;
+                }
+                q += into * STEP;
+                put += into * STEP;
+            }
+            after.push(q / 1440.0);
+        }
+        (after, put)
+    }
+
+    fn docked([used, docked]: [f64; 2], days: u32) -> (Vec<f64>, Charges) {
+        let dock = Dock { charger: CHARGER, temperature: Celsius(25.0) };
+        let always = (Pull::current(Amps(LOAD)), Volts(3.8));
+        let mut state = BatteryState::full(cell(), Celsius(25.0), dock, always).unwrap();
+        let (mut now, mut after) = (0.0, Vec::new());
+        for _ in 0..days {
+            now += used * 3600.0;
+            state.plug(Seconds(now));
+            now += docked * 3600.0;
+            state.unplug(Seconds(now));
+            after.push(state.state_of_charge().0);
+        }
+        (after, state.charges)
+    }
+
+    #[test]
+    fn a_device_charged_to_less_than_the_most_agrees_with_small_steps_of_time() {
+        for (plan, days) in [(SHORT, 6), (LONG, 6)] {
+            let (expected, put) = stepped(plan, days);
+            let (found, charges) = docked(plan, days);
+            assert_eq!((charges.count, charges.refused, charges.full), (u64::from(days), 0, Ratio(0.875)));
+            for (found, expected) in found.iter().zip(&expected) {
+                assert!((found - expected).abs() < 2e-4, "{plan:?}: {found}, by steps {expected}");
+            }
+            assert!((charges.charged.0 / put - 1.0).abs() < 1e-3, "{} for {put}", charges.charged);
+            assert!(charges.cycles() > 0.05 * f64::from(days), "{} cycles", charges.cycles());
+        }
+    }
+}

@@ -26,7 +26,7 @@ pub enum Figure {
     RefreshesPerDay,
     /// Battery voltage under the hardest pull: cold, empty, aged.
     SupplyVoltage,
-    /// Time of a charge from empty, the device running.
+    /// Time of a charge from the reserve, the device running.
     ChargeTime,
 }
 

@@ -39,7 +39,7 @@ const FIGURES: [(&str, &str, Explain); 12] = [
     ("fleet", "the spread of lives over devices", battery::fleet),
     ("usable-charge", "what a new battery can give", battery::usable_charge),
     ("supply", "the voltage under the hardest pull", battery::supply),
-    ("charging", "the time of a charge from empty", battery::charging),
+    ("charging", "the time of a charge from the reserve", battery::charging),
     ("last-screen", "what is kept for the last screen", battery::last_screen),
     ("day", "the energy of a day by cause", day::day),
     ("standing", "loads that are always there", day::standing_loads),

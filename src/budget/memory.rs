@@ -3,7 +3,7 @@
 use crate::behaviour::policy::Buffer;
 use crate::cost::energy::draw;
 use crate::device::Device;
-use crate::export::decode::{CYCLES_PER_BYTE, Decoding, decodings};
+use crate::firmware::decode::{CYCLES_PER_BYTE, Decoding, decodings};
 use crate::hardware::rail::Draw;
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work_in};

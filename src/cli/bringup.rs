@@ -11,7 +11,7 @@ use crate::bringup::{Seen, every_look, profile_packing, sheet, written};
 use crate::device::Device;
 use crate::export::Files;
 use crate::export::c::{Gallery, Shown, gallery};
-use crate::export::names::identifier;
+use crate::firmware::names::identifier;
 use crate::frame::pack::pack;
 use crate::frame::{Frame, Packing, files};
 use crate::output::{self, Overwrite};

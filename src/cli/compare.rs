@@ -3,8 +3,9 @@
 use super::args::Format;
 use super::{Outcome, Result, Stop, print};
 use crate::compare::swap::{Part, swap};
-use crate::compare::{compare, json, revision, text};
+use crate::compare::{json, revision, text};
 use crate::evaluation::Evaluation;
+use crate::figures::comparison::compare;
 use crate::project::set;
 use crate::source::fault::Fault;
 use crate::source::files::Files;

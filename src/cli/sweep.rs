@@ -2,14 +2,15 @@
 
 use super::drawing::Drawing;
 use super::{Outcome, Result, Stop, print, show};
+use crate::figures::sweep::chart::{MOST_CURVES, chart};
+use crate::figures::sweep::figure::Figure;
+use crate::figures::sweep::range::{self, Spacing};
+use crate::figures::sweep::{Swept, sweep};
 use crate::plot::layout::layout;
 use crate::project::{load_files, set};
 use crate::source::fault::Fault;
 use crate::source::files::Files;
-use crate::sweep::chart::{MOST_CURVES, chart};
-use crate::sweep::figure::Figure;
-use crate::sweep::range::{self, Spacing};
-use crate::sweep::{Swept, sweep, text};
+use crate::sweep::text;
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
 

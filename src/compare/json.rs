@@ -1,8 +1,8 @@
 //! A comparison as JSON: SI units in the key names, as in a budget.
 
-use super::frames::{Difference, FrameRow};
-use super::{Comparison, Measure};
 use crate::evaluation::Evaluation;
+use crate::figures::comparison::frames::{Difference, FrameRow};
+use crate::figures::comparison::{Comparison, Measure};
 use crate::source::fault::{Fault, Level};
 use serde_json::{Map, Value, json};
 

@@ -1,7 +1,7 @@
 //! A comparison as tables for a terminal.
 
-use super::Comparison;
 use crate::evaluation::Evaluation;
+use crate::figures::comparison::Comparison;
 use crate::source::fault::Level;
 use crate::table::table;
 use comfy_table::{CellAlignment, Table};
@@ -17,7 +17,7 @@ pub fn text(sides: &[Evaluation], comparison: &Comparison) -> String {
     for group in groups.into_iter().filter(|group| done.insert(*group)) {
         let mut rows = table(&headings);
         for row in comparison.rows.iter().filter(|row| row.group == group) {
-            let value = |(side, value): (usize, &super::Measure)| match row.step(side) {
+            let value = |(side, value): (usize, &crate::figures::comparison::Measure)| match row.step(side) {
                 Some(step) => format!("{value} ({})", step.shown()),
                 None => value.to_string(),
             };

@@ -1,7 +1,7 @@
 //! Which pixel lands in which bit, in words and as a picture. Not for the packing itself; see [`crate::frame::pack`].
 
-use super::c::describe;
 use crate::frame::blit::Paint;
+use crate::frame::packing_words::describe;
 use crate::frame::{Frame, Packing, Planes, files};
 use crate::screen::face::{Face, bdf, builtin};
 use crate::source::fault::Fault;

@@ -1,12 +1,12 @@
 //! `json`: a manifest of what an export holds, for build scripts and tests: geometry, checksums, tables.
 
-use super::names::identifier;
-use super::squeeze::squeeze;
-use super::tables::condition::decimals;
-use super::tables::entry::{Part, Run};
-use super::tables::faces::rows;
-use super::tables::{Entry, Kind, Sheet, Tables};
 use super::{Files, Order, Picture};
+use crate::firmware::names::identifier;
+use crate::firmware::squeeze::squeeze;
+use crate::firmware::tables::condition::decimals;
+use crate::firmware::tables::entry::{Part, Run};
+use crate::firmware::tables::faces::rows;
+use crate::firmware::tables::{Entry, Kind, Sheet, Tables};
 use crate::output::CRC;
 use crate::screen::typeset::Stand;
 use crate::source::fault::Fault;
@@ -80,7 +80,7 @@ fn stored(bytes: &[u8]) -> Value {
 }
 
 fn faces(tables: &Tables) -> Value {
-    let face = |face: &super::tables::faces::Subset| {
+    let face = |face: &crate::firmware::tables::faces::Subset| {
         let bits: Vec<u8> = face.glyphs.iter().flat_map(|(_, glyph)| rows(glyph)).collect();
         json!({
             "name": face.name,
@@ -157,7 +157,7 @@ fn format_of(run: &Run, sheet: &Sheet, order: &Order<'_>) -> Vec<Value> {
     run.pieces.iter().map(piece).collect()
 }
 
-fn flow_row(order: &Order<'_>, step: &super::tables::flow::Step) -> Value {
+fn flow_row(order: &Order<'_>, step: &crate::firmware::tables::flow::Step) -> Value {
     let id = |screen: usize| order.device.screens.get(screen).map(|screen| screen.id.as_str());
     let mut row = serde_json::to_value(step).unwrap_or_default();
     row["screen"] = json!(id(step.screen));

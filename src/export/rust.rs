@@ -1,8 +1,8 @@
 //! `rust`: a module for `no_std` firmware. Each screen is there twice: upright as an `ImageRaw` to draw, and packed as
 //! the panel wants it; what a program does not use, its linker leaves out.
 
-use super::names::identifier;
 use super::{Files, Order, Picture};
+use crate::firmware::names::identifier;
 use crate::source::fault::Fault;
 use std::fmt::Write;
 
@@ -41,7 +41,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     text += &format!(
         "        }}\n    }}\n\n    /// The bytes for the panel: {}.\n\
          \x20   pub const fn packed(self) -> &'static [u8; packed::SIZE] {{\n        match self {{\n",
-        super::c::describe(&order.packing)
+        crate::frame::packing_words::describe(&order.packing)
     );
     for picture in &pictures {
         text += &format!("            Self::{} => &packed::{},\n", camel(&picture.name), upper(picture));

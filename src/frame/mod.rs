@@ -22,6 +22,7 @@ mod fill;
 pub mod gray;
 mod ordered;
 pub mod pack;
+pub mod packing_words;
 pub mod planes;
 mod rows;
 mod stream;

@@ -2,9 +2,9 @@
 
 use super::figure::typeset;
 use super::picture::{Shelf, thumbnail};
-use crate::compare::frames::Difference;
-use crate::compare::{Comparison, Measure, Row, Step, compare_refs};
 use crate::evaluation::Evaluation;
+use crate::figures::comparison::frames::Difference;
+use crate::figures::comparison::{Comparison, Measure, Row, Step, compare_refs};
 use maud::{Markup, html};
 use std::collections::BTreeSet;
 

@@ -7,12 +7,12 @@ use super::figure::typeset;
 use crate::behaviour::Times;
 use crate::device::Device;
 use crate::evaluation::Evaluation;
+use crate::figures::sweep::chart::chart;
+use crate::figures::sweep::figure::Figure;
+use crate::figures::sweep::range::{Spacing, values};
+use crate::figures::sweep::{Row, Sweep, Swept, sweep};
 use crate::plot::layout::layout;
 use crate::plot::svg::inline;
-use crate::sweep::chart::chart;
-use crate::sweep::figure::Figure;
-use crate::sweep::range::{Spacing, values};
-use crate::sweep::{Row, Sweep, Swept, sweep};
 use crate::units::{Coulombs, Seconds, figures};
 use maud::{Markup, PreEscaped, html};
 

@@ -1,7 +1,7 @@
 //! A sweep as a table for people, and as CSV and JSON for programs.
 
-use super::figure::{Figure, Reading};
-use super::{Row, Sweep};
+use crate::figures::sweep::figure::{Figure, Reading};
+use crate::figures::sweep::{Row, Sweep};
 use crate::table::table;
 use crate::units::figures;
 use comfy_table::{CellAlignment, Table};
@@ -49,7 +49,7 @@ pub fn text(sweep: &Sweep) -> String {
 
 /// What is said of each input's value in the project as it stands.
 fn now(sweep: &Sweep) -> Vec<String> {
-    let say = |input: &super::Swept| match input.now {
+    let say = |input: &crate::figures::sweep::Swept| match input.now {
         Some(now) => format!("{} {} as designed", figures(now), input.unit).replace("  ", " "),
         None => "the project does not say it".to_owned(),
     };

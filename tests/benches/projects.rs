@@ -7,13 +7,13 @@ use inkjoule::budget::summary::budget;
 use inkjoule::check::check;
 use inkjoule::device::Device;
 use inkjoule::evaluation::Evaluation;
+use inkjoule::figures::sweep::figure::Figure;
+use inkjoule::figures::sweep::range::{Spacing, values};
+use inkjoule::figures::sweep::{Swept, sweep};
 use inkjoule::lint::{Subject, findings};
 use inkjoule::project::{load, load_files, set};
 use inkjoule::report::{Content, page};
 use inkjoule::source::files::Files;
-use inkjoule::sweep::figure::Figure;
-use inkjoule::sweep::range::{Spacing, values};
-use inkjoule::sweep::{Swept, sweep};
 use std::path::Path;
 
 /// All rows.

@@ -3,9 +3,9 @@
 use crate::firmware::{C99, cc, compile, cpp_compilers, export, order, run};
 use inkjoule::device::Device;
 use inkjoule::export::Order;
-use inkjoule::export::squeeze::{pool, runs, squeeze, unsqueeze};
-use inkjoule::export::tables::condition::decimals;
-use inkjoule::export::tables::{Kind, Tables};
+use inkjoule::firmware::squeeze::{pool, runs, squeeze, unsqueeze};
+use inkjoule::firmware::tables::condition::decimals;
+use inkjoule::firmware::tables::{Kind, Tables};
 use inkjoule::frame::pack::pack;
 use inkjoule::frame::{Axis, Bit, BitOrder, Packing, Rotation, Scan};
 use inkjoule::project::load_files;

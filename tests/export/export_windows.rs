@@ -3,9 +3,9 @@
 
 use crate::firmware::{order, starter};
 use inkjoule::export::Order;
-use inkjoule::export::tables::condition::{Check, Relation};
-use inkjoule::export::tables::flow::{Trigger, steps};
-use inkjoule::export::tables::{Kind, Tables};
+use inkjoule::firmware::tables::condition::{Check, Relation};
+use inkjoule::firmware::tables::flow::{Trigger, steps};
+use inkjoule::firmware::tables::{Kind, Tables};
 use inkjoule::frame::{Corner, Interleave, Packing, Planes};
 use inkjoule::project::load_files;
 use inkjoule::refresh::update::Mode;
@@ -70,7 +70,7 @@ fn live_drawing_keeps_to_one_plane() {
 fn a_limit_is_the_least_number_of_units_that_reaches_it() {
     let device = starter();
     let field = device.field("level").expect("the starter has it");
-    let decimals = inkjoule::export::tables::condition::decimals(&device, field.0);
+    let decimals = inkjoule::firmware::tables::condition::decimals(&device, field.0);
     let scale = 10f64.powi(decimals as i32);
     let check = |test| Check::of(&device, &Condition { field: FieldId(field.0), test });
     for units in [-31, 0, 7, 120] {

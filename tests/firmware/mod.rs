@@ -2,7 +2,8 @@
 #![allow(dead_code)]
 
 use inkjoule::device::Device;
-use inkjoule::export::{Order, names, target};
+use inkjoule::export::{Order, target};
+use inkjoule::firmware::names;
 use inkjoule::frame::{Axis, Bit, BitOrder, Frame, Packing, Scan};
 use inkjoule::project::load_files;
 use inkjoule::screen::ScreenId;

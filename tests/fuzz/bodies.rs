@@ -5,7 +5,7 @@ use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
 use inkjoule::budget::summary::budget;
 use inkjoule::check::check;
-use inkjoule::export::squeeze::{Codec, pool, runs, squeeze, unsqueeze};
+use inkjoule::firmware::squeeze::{Codec, pool, runs, squeeze, unsqueeze};
 use inkjoule::frame::Frame;
 use inkjoule::frame::blit::Paint;
 use inkjoule::frame::files::{pbm, png, read_frame, read_gray, xbm};

@@ -3,7 +3,7 @@
 use crate::firmware::order;
 use inkjoule::behaviour::EventId;
 use inkjoule::device::Device;
-use inkjoule::export::tables::Tables;
+use inkjoule::firmware::tables::Tables;
 use inkjoule::frame::Frame;
 use inkjoule::machine::canvas::Canvas;
 use inkjoule::machine::state::State;

@@ -2,14 +2,14 @@
 
 use super::opening;
 use super::text::{bytes, comment, guarded, quoted, section};
-use crate::export::names::{Names, identifier};
-use crate::export::squeeze::{Squeezed, squeeze};
-use crate::export::tables::condition::{Check, Relation};
-use crate::export::tables::entry::{Part, Run};
-use crate::export::tables::faces::{Subset, rows};
-use crate::export::tables::flow::{Step, Trigger};
-use crate::export::tables::{Entry, Kind, Sheet, Tables};
 use crate::export::{Files, Order};
+use crate::firmware::names::{Names, identifier};
+use crate::firmware::squeeze::{Squeezed, squeeze};
+use crate::firmware::tables::condition::{Check, Relation};
+use crate::firmware::tables::entry::{Part, Run};
+use crate::firmware::tables::faces::{Subset, rows};
+use crate::firmware::tables::flow::{Step, Trigger};
+use crate::firmware::tables::{Entry, Kind, Sheet, Tables};
 use crate::frame::{Bit, BitOrder, Packing};
 use crate::refresh::update::Mode;
 use crate::source::fault::Fault;
@@ -40,7 +40,7 @@ fn header(order: &Order<'_>, name: &str, tables: &Tables) -> String {
     let mut names = Names::default();
     for (index, field) in device.fields.iter().enumerate() {
         let unit = if field.unit.is_empty() { String::new() } else { format!(", {}", field.unit) };
-        let decimals = crate::export::tables::condition::decimals(device, index);
+        let decimals = crate::firmware::tables::condition::decimals(device, index);
         let about = format!("{}{unit}, {decimals} decimals", field.name);
         body += &format!(
             "    {upper}_FIELD_{} = {index}, /* {} */\n",
@@ -139,7 +139,7 @@ fn packing(order: &Order<'_>, name: &str) -> String {
     format!(
         "/* {} */\nconst struct inkjoule_packing {name}_packing = {{\n    {}, {}, {lines}, {stride},\n    {ax}, {ay}, {a0}, {bx}, {by}, {b0},\n\
          \x20   {a_step}, {b_step}, {}, {}\n}};\n\n",
-        super::describe(&order.packing),
+        crate::frame::packing_words::describe(&order.packing),
         size.width,
         size.height,
         if order.packing.bits == BitOrder::MsbFirst { 7 } else { 0 },

@@ -3,9 +3,10 @@
 pub mod live;
 mod text;
 
-use super::names::identifier;
 use super::{Files, Order, Picture};
-use crate::frame::{Axis, Bit, BitOrder, Corner, Interleave, Packing, Planes, Scan};
+use crate::firmware::names::identifier;
+use crate::frame::packing_words::describe;
+use crate::frame::{Packing, Planes};
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::Size;
 use text::{bytes, comment, guarded};
@@ -134,53 +135,4 @@ fn about(order: &Order<'_>, picture: &Picture) -> String {
 fn opening(title: &str, note: &str) -> String {
     let note = if note.is_empty() { String::new() } else { format!("   {}\n", comment(note)) };
     format!("/* {}, written by inkjoule. Changes here are lost with the next export.\n{note}*/\n", comment(title))
-}
-
-/// A packing in words.
-pub fn describe(packing: &Packing) -> String {
-    let mut words = Vec::new();
-    if packing.mirror {
-        words.push("mirrored left-right".to_owned());
-    }
-    if packing.rotation.degrees() != 0 {
-        words.push(format!("turned {} degrees clockwise", packing.rotation.degrees()));
-    }
-    words.push(match packing.scan {
-        Scan::Rows => "bytes run along rows".to_owned(),
-        Scan::Columns => "bytes run down columns".to_owned(),
-    });
-    words.push(match (packing.along, packing.bits) {
-        (Axis::X, BitOrder::MsbFirst) => "eight pixels side by side, the left one in bit 7".to_owned(),
-        (Axis::X, BitOrder::LsbFirst) => "eight pixels side by side, the left one in bit 0".to_owned(),
-        (Axis::Y, BitOrder::MsbFirst) => "eight pixels one above the other, the top one in bit 7".to_owned(),
-        (Axis::Y, BitOrder::LsbFirst) => "eight pixels one above the other, the top one in bit 0".to_owned(),
-    });
-    words.push(format!("ink is {}", u8::from(packing.ink_is)));
-    if packing.padding != Bit::Zero {
-        words.push("unused bits are 1".to_owned());
-    }
-    words.extend(planes(packing).map(str::to_owned));
-    words.extend(origin(packing));
-    words.join(", ")
-}
-
-/// Which planes are held and how they lie, in words; nothing for one plane.
-fn planes(packing: &Packing) -> Option<&'static str> {
-    Some(match (packing.planes, packing.interleave) {
-        (Planes::New, _) => return None,
-        (Planes::OldNew, Interleave::Planes) => "the plane of the picture before, then that of the picture now",
-        (Planes::OldNew, Interleave::Lines) => "line by line the picture before, then the picture now",
-        (Planes::OldNew, Interleave::Bytes) => "byte by byte the picture before, then the picture now",
-        (Planes::NewOld, Interleave::Planes) => "the plane of the picture now, then that of the picture before",
-        (Planes::NewOld, Interleave::Lines) => "line by line the picture now, then the picture before",
-        (Planes::NewOld, Interleave::Bytes) => "byte by byte the picture now, then the picture before",
-    })
-}
-
-/// From where windows are counted, in words; nothing for the usual.
-fn origin(packing: &Packing) -> Option<String> {
-    let [column, line] = packing.origin_at;
-    ((packing.origin, packing.origin_at) != (Corner::TopLeft, [0, 0])).then(|| {
-        format!("windows count from the {} in memory, which is column {column}, line {line}", packing.origin.words())
-    })
 }

@@ -3,7 +3,7 @@
 //! The amounts are counted from the stored bytes; the cycles of each are inputs of the board. Not for energy; the budget
 //! puts a current to the time.
 
-use super::Order;
+use super::order::Order;
 use super::squeeze::{Codec, squeeze};
 use super::tables::Tables;
 use crate::device::Device;

@@ -26,7 +26,7 @@ impl Names {
     /// The identifier nearest to `wanted` that was not given out before: a number is added where it was.
     ///
     /// ```
-    /// let mut names = inkjoule::export::names::Names::default();
+    /// let mut names = inkjoule::firmware::names::Names::default();
     /// assert_eq!(names.take("Post list"), "post_list");
     /// assert_eq!(names.take("post-list"), "post_list_2");
     /// ```

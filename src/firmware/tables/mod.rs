@@ -10,7 +10,7 @@ pub mod faces;
 pub mod flow;
 pub mod overlay;
 
-use super::Order;
+use super::order::Order;
 use crate::frame::Frame;
 use crate::frame::pack::pack;
 use crate::refresh::windows::Window;

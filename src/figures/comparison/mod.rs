@@ -1,0 +1,123 @@
+//! Projects side by side: their figures, findings and pictures, each against the first.
+//!
+//! Not for reckoning: every figure comes from the budget. Reading a project from a repository and swapping a
+//! profile are in [`crate::compare`].
+
+mod facts;
+pub mod frames;
+
+pub use facts::{Better, Fact, Measure, facts};
+
+use crate::evaluation::Evaluation;
+use frames::{FrameRow, frame_rows};
+
+/// One figure of every side, the first side's first.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// Its name in JSON, with the unit.
+    pub key: &'static str,
+    /// Its group in tables.
+    pub group: &'static str,
+    /// Its name in tables.
+    pub what: &'static str,
+    /// Which direction is the better one.
+    pub better: Better,
+    /// One value for each side.
+    pub values: Vec<Measure>,
+}
+
+/// How a value stands to that of the first side.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Step {
+    /// Relative change; `None` where the first is zero.
+    pub relative: Option<f64>,
+    /// Whether it is an improvement; `None` where neither direction is better.
+    pub improves: Option<bool>,
+}
+
+impl Row {
+    /// How the value of a side differs from the first's; `None` where it does not, or cannot be compared.
+    pub fn step(&self, side: usize) -> Option<Step> {
+        let (first, other) = (self.values.first()?.si()?, self.values.get(side)?.si()?);
+        if first == other || self.values.first()?.to_string() == self.values.get(side)?.to_string() {
+            return None;
+        }
+        let relative = (first != 0.0).then(|| (other - first) / first.abs());
+        let improves = match self.better {
+            Better::Less => Some(other < first),
+            Better::More => Some(other > first),
+            Better::Neither => None,
+        };
+        Some(Step { relative, improves })
+    }
+}
+
+impl Step {
+    /// The change in words: `+12 %`, `new`.
+    pub fn shown(&self) -> String {
+        match self.relative {
+            None => "was none".to_owned(),
+            Some(change) if change.abs() >= 9.995 => format!("x {}", crate::units::figures(1.0 + change)),
+            Some(change) => {
+                let sign = if change < 0.0 { '−' } else { '+' };
+                format!("{sign}{} %", crate::units::figures((change * 1000.0).round().abs() / 10.0))
+            }
+        }
+    }
+}
+
+/// Everything that a comparison says.
+#[derive(Clone, Debug)]
+pub struct Comparison {
+    /// Figures.
+    pub rows: Vec<Row>,
+    /// Pictures that differ, by screen and locale.
+    pub frames: Vec<FrameRow>,
+    /// Pictures compared with the first side's, for each side.
+    pub compared: Vec<usize>,
+}
+
+/// Sets sides beside the first one.
+pub fn compare(sides: &[Evaluation]) -> Comparison {
+    compare_refs(&sides.iter().collect::<Vec<_>>())
+}
+
+/// As [`compare`], where the sides are kept elsewhere.
+pub fn compare_refs(sides: &[&Evaluation]) -> Comparison {
+    let mut rows: Vec<Row> = Vec::new();
+    for side in sides {
+        // Every side has the same facts in the same order.
+        for (index, fact) in facts(side).into_iter().enumerate() {
+            let Fact { key, group, what, better, value } = fact;
+            match rows.get_mut(index) {
+                Some(row) => row.values.push(value),
+                None => rows.push(Row { key, group, what, better, values: vec![value] }),
+            }
+        }
+    }
+    let (frames, compared) = frame_rows(sides);
+    Comparison { rows, frames, compared }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Joules;
+
+    fn row(better: Better, values: [f64; 2]) -> Row {
+        let values = values.map(|value| Measure::Energy(Some(Joules(value)))).to_vec();
+        Row { key: "k", group: "g", what: "w", better, values }
+    }
+
+    #[test]
+    fn changes_are_relative_to_the_first_and_know_the_better_way() {
+        let step = row(Better::Less, [2.0, 2.25]).step(1).expect("they differ");
+        assert_eq!((step.shown().as_str(), step.improves), ("+12.5 %", Some(false)));
+        let step = row(Better::More, [2.0, 1.0]).step(1).expect("they differ");
+        assert_eq!((step.shown().as_str(), step.improves), ("−50 %", Some(false)));
+        assert_eq!(row(Better::Less, [2.0, 2.0]).step(1), None);
+        assert_eq!(row(Better::Less, [2.0, 2.000_000_1]).step(1), None, "what reads the same is no change");
+        assert_eq!(row(Better::Neither, [0.0, 1.0]).step(1), Some(Step { relative: None, improves: None }));
+        assert_eq!(row(Better::Less, [1.0, 30.0]).step(1).expect("they differ").shown(), "x 30");
+    }
+}

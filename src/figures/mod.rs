@@ -1,0 +1,5 @@
+//! Figures of several projects, or of one project with other inputs: what comparison, sweeps and report read. Not for
+//! writing them.
+
+pub mod comparison;
+pub mod sweep;

@@ -1,0 +1,151 @@
+//! Sweeps: a project's budget over a range of one or two of its inputs.
+//!
+//! A swept value goes into the project's text exactly as `--set` puts it there, and the project is read and reckoned
+//! anew, so a row of a sweep equals a single run. Nothing is kept from one value to the next: an electrical input may
+//! change busy times, and with them what the simulation counts. Values are reckoned in parallel; each depends on
+//! nothing but itself, so any number of threads gives the same rows.
+
+pub mod chart;
+pub mod figure;
+pub mod now;
+pub mod range;
+
+use crate::budget::summary::budget;
+use crate::device::Device;
+use crate::project::{Failed, load_files, set};
+use crate::source::fault::Fault;
+use crate::source::files::Files;
+use crate::source::spans::Sources;
+use figure::{Figure, Reading};
+use range::{Spacing, Value, Values};
+use rayon::prelude::*;
+
+/// Most rows of one sweep.
+pub const MOST_ROWS: usize = crate::limits::SWEEP_ROWS;
+
+/// An input and the values it takes.
+#[derive(Clone, Debug)]
+pub struct Swept {
+    /// Its path in the project: `board.mcu.sleep`.
+    pub path: String,
+    /// The unit of its numbers; empty for plain ones.
+    pub unit: String,
+    /// Its values.
+    pub values: Vec<Value>,
+    /// How they are spaced.
+    pub spacing: Spacing,
+    /// Its value in the project as it stands, where the project says it.
+    pub now: Option<f64>,
+}
+
+/// The figures at one value of each swept input.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// Position among the values of each input.
+    pub at: Vec<usize>,
+    /// One reading for each figure asked for.
+    pub readings: Vec<Option<Reading>>,
+}
+
+/// A sweep.
+#[derive(Clone, Debug)]
+pub struct Sweep {
+    /// The project's name.
+    pub project: String,
+    /// One or two inputs.
+    pub inputs: Vec<Swept>,
+    /// The figures asked for; limits and plots are about the first.
+    pub figures: Vec<Figure>,
+    /// Every combination of values, the last input's changing fastest.
+    pub rows: Vec<Row>,
+    /// The figures of the project as it stands.
+    pub now: Vec<Option<Reading>>,
+    /// The limit of the first figure, in its unit.
+    pub limit: Option<f64>,
+}
+
+impl Swept {
+    /// An input with its values; the design point is looked up in the project.
+    pub fn new(device: &Device, files: &Files, path: &str, values: Values, spacing: Spacing) -> Self {
+        let now = now::now(device, files, path, &values.unit);
+        Self { path: path.to_owned(), unit: values.unit, values: values.values, spacing, now }
+    }
+}
+
+/// Reckons every combination of the inputs' values. `device` is the project as it stands, read from `files`.
+///
+/// # Errors
+/// When there are too many combinations, or with one of them the project cannot be used: the first such, with what is
+/// wrong with it.
+pub fn sweep(
+    device: &Device,
+    files: &Files,
+    inputs: Vec<Swept>,
+    figures: Vec<Figure>,
+    limit: Option<f64>,
+) -> Result<Sweep, Box<Failed>> {
+    let count = inputs.iter().map(|input| input.values.len()).product::<usize>();
+    if count > MOST_ROWS {
+        let fault = Fault::plain(format!("{count} combinations are too many; at most {MOST_ROWS} are reckoned"));
+        return Err(alone(fault.help("ask for fewer --steps")));
+    }
+    let rows: Vec<Result<Row, Box<Failed>>> =
+        (0..count).into_par_iter().map(|number| row(files, &inputs, &figures, number)).collect();
+    let rows = rows.into_iter().collect::<Result<Vec<Row>, _>>()?;
+    let now = budget(device);
+    let now = figures.iter().map(|figure| figure.of(&now)).collect();
+    Ok(Sweep { project: device.name.clone(), inputs, figures, rows, now, limit })
+}
+
+fn alone(fault: Fault) -> Box<Failed> {
+    Box::new(Failed { faults: vec![fault], sources: Sources::default() })
+}
+
+fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Result<Row, Box<Failed>> {
+    let mut at = vec![0; inputs.len()];
+    let mut rest = number;
+    for (place, input) in at.iter_mut().zip(inputs).rev() {
+        *place = rest % input.values.len();
+        rest /= input.values.len();
+    }
+    let mut changed = files.clone();
+    let changes: Vec<String> =
+        inputs.iter().zip(&at).map(|(input, place)| format!("{}={}", input.path, input.values[*place].text)).collect();
+    for change in &changes {
+        set::apply(&mut changed, change).map_err(alone)?;
+    }
+    let loaded = load_files(changed).map_err(|mut failed| {
+        let fault = Fault::plain(format!("with {} the project cannot be used", changes.join(" and ")));
+        failed.faults.insert(0, fault.help("sweep a range in which every value is possible"));
+        failed
+    })?;
+    let budget = budget(&loaded.device);
+    Ok(Row { at, readings: figures.iter().map(|figure| figure.of(&budget)).collect() })
+}
+
+impl Sweep {
+    /// The text of an input's value in a row.
+    pub fn value(&self, row: &Row, input: usize) -> &Value {
+        &self.inputs[input].values[row.at[input]]
+    }
+
+    /// The values of the first input at which the first figure passes its limit, between two rows that lie on either
+    /// side, by the straight line (over the logarithm where the values are so spaced). For the life it is the P10.
+    /// Empty for two inputs.
+    pub fn crossings(&self) -> Vec<f64> {
+        let (Some(limit), [input]) = (self.limit, &self.inputs[..]) else { return Vec::new() };
+        let above = |row: &Row| row.readings[0].map(|reading| reading.against_limit() - limit);
+        let log = input.spacing == Spacing::Log;
+        let scale = |x: f64| if log { x.ln() } else { x };
+        let pairs = self.rows.windows(2).filter_map(|pair| {
+            let (a, b) = (above(&pair[0])?, above(&pair[1])?);
+            if (a < 0.0) == (b < 0.0) {
+                return None;
+            }
+            let (from, to) = (scale(self.value(&pair[0], 0).number), scale(self.value(&pair[1], 0).number));
+            let x = from + (to - from) * a / (a - b);
+            Some(if log { x.exp() } else { x })
+        });
+        pairs.collect()
+    }
+}

@@ -1,0 +1,8 @@
+//! What a firmware carries: the order for it, tables of screens and flow, compressed pictures and what unpacking takes. Not
+//! for writing them in any language; see [`crate::export`].
+
+pub mod decode;
+pub mod names;
+pub mod order;
+pub mod squeeze;
+pub mod tables;

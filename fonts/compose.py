@@ -1,6 +1,6 @@
 """Write the typefaces of inkjoule from their drawings.
 
-    python3 fonts/compose.py            write the four BDF files and the TrueType file
+    python3 fonts/compose.py            write the BDF files, the icons and the TrueType file
     python3 fonts/compose.py --check    compare the files with what would be written
 
 Reads fonts/drawings/, writes beside itself. The output depends on the drawings alone (no dates),
@@ -24,7 +24,12 @@ COPYRIGHT = "Drawn for inkjoule. MIT OR Apache-2.0"
 
 TEXT_FACES = ["ink-small", "ink-text", "ink-bold"]
 NUMERALS = "ink-numerals"
+SMALLER_NUMERALS = ["ink-numerals-14", "ink-numerals-20", "ink-numerals-28"]
 OUTLINE = "ink-outline"
+
+# A second zero for serial numbers stands at a private code: the program puts it in the place of 0
+# in the fonts `small-slashed`, `text-slashed`, ...
+SLASHED_ZERO, SLASHED_ZERO_CODE = "zero.slashed", 0xE030
 
 
 # --- composition ----------------------------------------------------------------------------------
@@ -84,9 +89,11 @@ def compose(face, accented, same):
         sx, sy = face.shifts.get(name, (0, 0))
         ink = base.pixels | {(x + dx + sx, y + dy + sy) for x, y in mark.pixels}
         glyphs[ord(name)] = set_glyph(face, name, Drawing(base.width, ink), base_name)
-    for name, source in same.items():
-        if code_of(name) not in glyphs:
+    for name, source in (face.same | same).items():
+        if code_of(name) not in glyphs and source in face.drawings:
             glyphs[code_of(name)] = set_glyph(face, name, face.drawings[source])
+    if SLASHED_ZERO in face.drawings:
+        glyphs[SLASHED_ZERO_CODE] = set_glyph(face, "0", face.drawings[SLASHED_ZERO])
     space, digit = face.number("space"), glyphs[ord("0")].advance
     spaces = {0x20: space, 0xA0: space, 0x2007: digit, 0x2009: face.number("thin")}
     glyphs.update({code: Glyph(advance, ()) for code, advance in spaces.items()})
@@ -186,7 +193,7 @@ def numerals_face(outline_settings, strokes):
 
 
 def text_face(name, accented, same):
-    """The BDF text of one of the three text faces."""
+    """The BDF text of a face that is drawn pixel by pixel."""
     face = read_face(DRAWINGS / f"{name}.txt")
     lender = face.settings.get("borrow")
     if lender:
@@ -204,6 +211,7 @@ def products():
     accented, same = read_accents(DRAWINGS / "accents.txt")
     files = {f"{n}.bdf": text_face(n, accented, same).encode("ascii") for n in TEXT_FACES}
     settings, strokes, kerns = read_outline(DRAWINGS / "outline.txt")
+    files |= {f"{n}.bdf": text_face(n, {}, {}).encode("ascii") for n in SMALLER_NUMERALS}
     files[f"{NUMERALS}.bdf"] = numerals_face(settings, strokes).encode("ascii")
     accent_outlines(settings, strokes, accented, same)
     files[f"{OUTLINE}.ttf"] = truetype(settings, strokes, kerns, COPYRIGHT)

@@ -22,7 +22,7 @@ HERE = Path(__file__).resolve().parent
 DRAWINGS = HERE / "drawings"
 COPYRIGHT = "Drawn for inkjoule. MIT OR Apache-2.0"
 
-TEXT_FACES = ["ink-small", "ink-text", "ink-bold"]
+TEXT_FACES = ["ink-small", "ink-condensed", "ink-small-bold", "ink-text", "ink-bold"]
 NUMERALS = "ink-numerals"
 SMALLER_NUMERALS = ["ink-numerals-14", "ink-numerals-20", "ink-numerals-28"]
 OUTLINE = "ink-outline"

@@ -26,6 +26,7 @@ TEXT_FACES = ["ink-small", "ink-condensed", "ink-small-bold", "ink-text", "ink-b
 NUMERALS = "ink-numerals"
 SMALLER_NUMERALS = ["ink-numerals-14", "ink-numerals-20", "ink-numerals-28"]
 OUTLINE = "ink-outline"
+ICON_SIZES = [12, 16, 24]
 
 # A second zero for serial numbers stands at a private code: the program puts it in the place of 0
 # in the fonts `small-slashed`, `text-slashed`, ...
@@ -189,6 +190,36 @@ def numerals_face(outline_settings, strokes):
     return bdf(face.settings, glyphs)
 
 
+# --- icons ----------------------------------------------------------------------------------------
+
+
+def icon_lines(size):
+    """One line an icon: its name, its size and its rows from the top in hexadecimal, each row
+    filled up with paper to whole digits."""
+    drawn = read_face(DRAWINGS / f"icons-{size}.txt").drawings
+    for name, drawing in drawn.items():
+        _, low, _, top = drawing.box()
+        if drawing.width != size or low < 0 or top >= size:
+            raise DrawingError(f"icons-{size}.txt: {name} is not {size} x {size}")
+        digits = -(-size // 4)
+        rows = (
+            sum(1 << (digits * 4 - 1 - x) for x in range(size) if (x, y) in drawing.pixels)
+            for y in range(size - 1, -1, -1)
+        )
+        yield f"{name} {size} " + "".join(f"{row:0{digits}x}" for row in rows)
+
+
+def icons():
+    """The text of the icon file; every symbol must be drawn in every size, in the same order."""
+    sets = [list(icon_lines(size)) for size in ICON_SIZES]
+    names = [[line.split()[0] for line in lines] for lines in sets]
+    if any(other != names[0] for other in names):
+        odd = sorted(set().union(*names) - set.intersection(*map(set, names)))
+        raise DrawingError(f"icons: not drawn in every size, or in another order: {' '.join(odd)}")
+    head = "# Written by fonts/compose.py; edit fonts/drawings, not this file."
+    return "\n".join([head, *(line for lines in sets for line in lines), ""])
+
+
 # --- program --------------------------------------------------------------------------------------
 
 
@@ -210,6 +241,7 @@ def products():
     """File name -> bytes of everything this program writes."""
     accented, same = read_accents(DRAWINGS / "accents.txt")
     files = {f"{n}.bdf": text_face(n, accented, same).encode("ascii") for n in TEXT_FACES}
+    files["icons.txt"] = icons().encode("ascii")
     settings, strokes, kerns = read_outline(DRAWINGS / "outline.txt")
     files |= {f"{n}.bdf": text_face(n, {}, {}).encode("ascii") for n in SMALLER_NUMERALS}
     files[f"{NUMERALS}.bdf"] = numerals_face(settings, strokes).encode("ascii")

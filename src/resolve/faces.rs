@@ -39,7 +39,8 @@ impl Faces {
 
     /// Names that can be used.
     pub fn names(&self) -> Vec<&str> {
-        self.specs.keys().map(String::as_str).chain(builtin::BUILTIN.iter().map(|(name, _)| *name)).collect()
+        let built_in = builtin::names().map(|name| -> &str { name });
+        self.specs.keys().map(String::as_str).chain(built_in).collect()
     }
 
     /// A face by name; faults are noted the first time.
@@ -56,12 +57,12 @@ impl Faces {
 
     fn load(&self, name: &At<String>, faults: &mut Vec<Fault>) -> Option<Face> {
         let Some(spec) = self.specs.get(&name.value) else {
-            let Some(text) = builtin::text(&name.value) else {
+            let face = builtin::face(&name.value);
+            if face.is_none() {
                 let fault = Fault::at(name.span.clone(), format!("there is no face `{}`", name.value));
                 faults.push(fault.help(nearest(&name.value, self.names()).unwrap_or_default()));
-                return None;
-            };
-            return bdf::read(&name.value, text).ok();
+            }
+            return face;
         };
         if let Some(fault) = unfileable("a face", &name.value, &spec.span) {
             faults.push(fault);

@@ -3,10 +3,11 @@
 use super::faces::no_file;
 use super::svg;
 use crate::design::amount::At;
-use crate::design::fault::Fault;
+use crate::design::fault::{Fault, nearest};
 use crate::design::files::Files;
 use crate::frame::{Frame, Gray, Method, dither};
 use crate::limits;
+use crate::screen::icons;
 use image::ImageReader;
 use image::imageops::FilterType;
 use std::collections::BTreeMap;
@@ -71,6 +72,23 @@ impl Pictures {
                 .map_err(|why| Fault::at(file.span.clone(), format!("cannot use {}: {why}", file.value))),
         };
         let picture = picture.map_err(|fault| faults.push(fault)).ok();
+        self.made.insert(key, picture.clone());
+        picture
+    }
+
+    /// A built-in icon; faults are noted the first time.
+    pub fn icon(&mut self, name: &At<String>, size: u32, faults: &mut Vec<Fault>) -> Option<Arc<Frame>> {
+        let key = format!("{}|{size}", name.value);
+        if let Some(picture) = self.made.get(&key) {
+            return picture.clone();
+        }
+        let picture = icons::icon(&name.value, size).map(Arc::new);
+        if picture.is_none() {
+            let fault = Fault::at(name.span.clone(), format!("there is no built-in icon `{}`", name.value));
+            let near = nearest(&name.value, icons::names()).filter(|help| help.starts_with("did you"));
+            let help = near.unwrap_or_else(|| "`inkjoule fonts --out FOLDER` draws all of them".to_owned());
+            faults.push(fault.help(help + "; a file has an ending, such as .png"));
+        }
         self.made.insert(key, picture.clone());
         picture
     }

@@ -2,6 +2,7 @@
 
 pub mod elements;
 pub mod face;
+pub mod icons;
 pub mod layout;
 pub mod live;
 pub mod redraw;

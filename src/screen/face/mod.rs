@@ -89,6 +89,16 @@ impl Face {
         self
     }
 
+    /// Draws one character as another; without glyphs of their own for both, nothing changes.
+    pub fn with(mut self, character: char, other: char) -> Self {
+        let glyph = self.find(other).cloned();
+        let slot = self.glyphs.iter_mut().find(|(known, _)| *known == character);
+        if let (Some((_, old)), Some(new)) = (slot, glyph) {
+            *old = new;
+        }
+        self
+    }
+
     /// Whether the face has a glyph of its own for a character.
     pub fn has(&self, character: char) -> bool {
         self.find(character).is_some()

@@ -71,7 +71,7 @@ pub fn all_icons() -> Frame {
     let names: Vec<&str> = icons::names().collect();
     let rows = (names.len() as u32).div_ceil(ICONS_IN_A_ROW);
     let mut page = Frame::new(WIDTH, MARGIN + 24 + rows * ICON_CELL[1] + MARGIN);
-    head(&format!("icons: {} in {:?} px", names.len(), icons::SIZES), &mut page);
+    head(&format!("{} icons, each in 12, 16 and 24 px", names.len()), &mut page);
     let everywhere = Rectangle::new(Point::zero(), page.size());
     let small = builtin::face("small");
     for (index, name) in names.iter().enumerate() {

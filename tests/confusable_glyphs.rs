@@ -50,8 +50,7 @@ const TEXT: [(&str, Least); 5] = [
 const SLASH: usize = 5;
 
 /// For each face of numerals: about a tenth of the cell of a digit.
-const NUMERALS: [(&str, usize); 4] =
-    [("numerals-14", 15), ("numerals-20", 30), ("numerals-28", 55), ("numerals", 120)];
+const NUMERALS: [(&str, usize); 4] = [("numerals-14", 15), ("numerals-20", 30), ("numerals-28", 55), ("numerals", 120)];
 
 fn digits() -> impl Iterator<Item = [char; 2]> {
     ('0'..='9').flat_map(|a| ('0'..a).map(move |b| [a, b]))

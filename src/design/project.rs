@@ -99,7 +99,11 @@ pub struct FaceSpec {
     pub file: At<String>,
     /// TrueType only: pixels per em.
     pub size: Option<At<f32>>,
-    /// TrueType only: coverage from which a pixel is ink, 0 to 1; absent: chosen so that the ink matches the outline.
+    /// Outlines only: whether stems and bars are brought onto whole pixels before the outline is filled; they are, unless a
+    /// threshold is stated.
+    pub hinting: Option<At<bool>>,
+    /// Outlines that are not hinted: coverage from which a pixel is ink, 0 to 1; absent: chosen so that the ink matches the
+    /// outline.
     pub threshold: Option<At<f32>>,
 }
 

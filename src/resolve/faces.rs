@@ -8,7 +8,7 @@ use crate::design::files::Files;
 use crate::design::project::{FaceSpec, Named};
 use crate::design::source::Span;
 use crate::device::FaceUse;
-use crate::screen::face::{Face, bdf, builtin, truetype};
+use crate::screen::face::{Face, bdf, builtin, hinted, truetype};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -92,8 +92,18 @@ impl Faces {
                 )));
                 return None;
             }
-            let threshold = spec.value.threshold.as_ref().map(|threshold| threshold.value);
-            truetype::read(&name.value, bytes, size.value, threshold, &self.characters).map_err(fail)
+            let (hinting, threshold) = (&spec.value.hinting, &spec.value.threshold);
+            if let (Some(threshold), Some(true)) = (threshold, hinting.as_ref().map(|hinting| hinting.value)) {
+                let fault = Fault::at(threshold.span.clone(), "a hinted face has no threshold of coverage");
+                faults.push(fault.help("take `threshold` out, or write hinting = false"));
+                return None;
+            }
+            if hinting.as_ref().map_or(threshold.is_none(), |hinting| hinting.value) {
+                hinted::read(&name.value, bytes, size.value, &self.characters).map_err(fail)
+            } else {
+                let threshold = threshold.as_ref().map(|threshold| threshold.value);
+                truetype::read(&name.value, bytes, size.value, threshold, &self.characters).map_err(fail)
+            }
         };
         face.map_err(|fault| faults.push(fault)).ok()
     }

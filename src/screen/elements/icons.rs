@@ -49,7 +49,8 @@ impl Spec for Icons {
             contrast: 1.0,
             gamma: 1.0,
         };
-        let pictures: Vec<_> = self.icons.value.iter().map(|name| found(scope, name, self.size.as_ref(), &look)).collect();
+        let pictures: Vec<_> =
+            self.icons.value.iter().map(|name| found(scope, name, self.size.as_ref(), &look)).collect();
         let (field, count) = (field?, pictures.len());
         let [low, high] = scope.range(field);
         if count == 0 || low != 0.0 || high != (count - 1) as f64 {

@@ -5,6 +5,7 @@
 pub mod bdf;
 pub mod builtin;
 mod font_file;
+pub mod hinted;
 mod outlines;
 mod pen;
 pub mod truetype;

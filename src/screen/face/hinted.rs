@@ -89,7 +89,8 @@ impl Shape {
     /// Fills the contours; `None` where they are too large, or not numbers.
     fn fill(&self) -> Option<Filled> {
         let points = || self.contours.iter().flatten();
-        if points().flatten().any(|place| !(place.abs() <= f64::from(FARTHEST))) {
+        // Also where one is not a number.
+        if !points().flatten().all(|place| place.abs() <= f64::from(FARTHEST)) {
             return None;
         }
         let edge = |axis: usize, least: f64, pick: fn(f64, f64) -> f64| points().map(|at| at[axis]).fold(least, pick);
@@ -128,12 +129,11 @@ impl Shape {
                 let (low, high) = (a[axis].min(b[axis]), a[axis].max(b[axis]));
                 // Lines whose centre lies above `low` and not above `high`.
                 let place = |at: f64| ((at - 0.5).ceil() as i32 - from).clamp(0, lines as i32) as usize;
-                for line in place(low)..place(high) {
+                for (line, found) in crossings.iter_mut().enumerate().take(place(high)).skip(place(low)) {
                     let centre = f64::from(from) + line as f64 + 0.5;
                     let along = (centre - a[axis]) / (b[axis] - a[axis]);
                     let other = 1 - axis;
-                    crossings[line]
-                        .push((a[other] + along * (b[other] - a[other]), if a[axis] < b[axis] { 1 } else { -1 }));
+                    found.push((a[other] + along * (b[other] - a[other]), if a[axis] < b[axis] { 1 } else { -1 }));
                 }
             }
         }

@@ -1,6 +1,6 @@
 """Write the typefaces of inkjoule from their drawings.
 
-    python3 fonts/compose.py            write the four BDF files and the TrueType file
+    python3 fonts/compose.py            write the BDF files, the icons and the TrueType file
     python3 fonts/compose.py --check    compare the files with what would be written
 
 Reads fonts/drawings/, writes beside itself. The output depends on the drawings alone (no dates),
@@ -22,9 +22,15 @@ HERE = Path(__file__).resolve().parent
 DRAWINGS = HERE / "drawings"
 COPYRIGHT = "Drawn for inkjoule. MIT OR Apache-2.0"
 
-TEXT_FACES = ["ink-small", "ink-text", "ink-bold"]
+TEXT_FACES = ["ink-small", "ink-condensed", "ink-small-bold", "ink-text", "ink-bold"]
 NUMERALS = "ink-numerals"
+SMALLER_NUMERALS = ["ink-numerals-14", "ink-numerals-20", "ink-numerals-28"]
 OUTLINE = "ink-outline"
+ICON_SIZES = [12, 16, 24]
+
+# A second zero for serial numbers stands at a private code: the program puts it in the place of 0
+# in the fonts `small-slashed`, `text-slashed`, ...
+SLASHED_ZERO, SLASHED_ZERO_CODE = "zero.slashed", 0xE030
 
 
 # --- composition ----------------------------------------------------------------------------------
@@ -84,9 +90,11 @@ def compose(face, accented, same):
         sx, sy = face.shifts.get(name, (0, 0))
         ink = base.pixels | {(x + dx + sx, y + dy + sy) for x, y in mark.pixels}
         glyphs[ord(name)] = set_glyph(face, name, Drawing(base.width, ink), base_name)
-    for name, source in same.items():
-        if code_of(name) not in glyphs:
+    for name, source in (face.same | same).items():
+        if code_of(name) not in glyphs and source in face.drawings:
             glyphs[code_of(name)] = set_glyph(face, name, face.drawings[source])
+    if SLASHED_ZERO in face.drawings:
+        glyphs[SLASHED_ZERO_CODE] = set_glyph(face, "0", face.drawings[SLASHED_ZERO])
     space, digit = face.number("space"), glyphs[ord("0")].advance
     spaces = {0x20: space, 0xA0: space, 0x2007: digit, 0x2009: face.number("thin")}
     glyphs.update({code: Glyph(advance, ()) for code, advance in spaces.items()})
@@ -182,11 +190,41 @@ def numerals_face(outline_settings, strokes):
     return bdf(face.settings, glyphs)
 
 
+# --- icons ----------------------------------------------------------------------------------------
+
+
+def icon_lines(size):
+    """One line an icon: its name, its size and its rows from the top in hexadecimal, each row
+    filled up with paper to whole digits."""
+    drawn = read_face(DRAWINGS / f"icons-{size}.txt").drawings
+    for name, drawing in drawn.items():
+        _, low, _, top = drawing.box()
+        if drawing.width != size or low < 0 or top >= size:
+            raise DrawingError(f"icons-{size}.txt: {name} is not {size} x {size}")
+        digits = -(-size // 4)
+        rows = (
+            sum(1 << (digits * 4 - 1 - x) for x in range(size) if (x, y) in drawing.pixels)
+            for y in range(size - 1, -1, -1)
+        )
+        yield f"{name} {size} " + "".join(f"{row:0{digits}x}" for row in rows)
+
+
+def icons():
+    """The text of the icon file; every symbol must be drawn in every size, in the same order."""
+    sets = [list(icon_lines(size)) for size in ICON_SIZES]
+    names = [[line.split()[0] for line in lines] for lines in sets]
+    if any(other != names[0] for other in names):
+        odd = sorted(set().union(*names) - set.intersection(*map(set, names)))
+        raise DrawingError(f"icons: not drawn in every size, or in another order: {' '.join(odd)}")
+    head = "# Written by fonts/compose.py; edit fonts/drawings, not this file."
+    return "\n".join([head, *(line for lines in sets for line in lines), ""])
+
+
 # --- program --------------------------------------------------------------------------------------
 
 
 def text_face(name, accented, same):
-    """The BDF text of one of the three text faces."""
+    """The BDF text of a face that is drawn pixel by pixel."""
     face = read_face(DRAWINGS / f"{name}.txt")
     lender = face.settings.get("borrow")
     if lender:
@@ -203,7 +241,9 @@ def products():
     """File name -> bytes of everything this program writes."""
     accented, same = read_accents(DRAWINGS / "accents.txt")
     files = {f"{n}.bdf": text_face(n, accented, same).encode("ascii") for n in TEXT_FACES}
+    files["icons.txt"] = icons().encode("ascii")
     settings, strokes, kerns = read_outline(DRAWINGS / "outline.txt")
+    files |= {f"{n}.bdf": text_face(n, {}, {}).encode("ascii") for n in SMALLER_NUMERALS}
     files[f"{NUMERALS}.bdf"] = numerals_face(settings, strokes).encode("ascii")
     accent_outlines(settings, strokes, accented, same)
     files[f"{OUTLINE}.ttf"] = truetype(settings, strokes, kerns, COPYRIGHT)

@@ -1,8 +1,10 @@
-//! Specimen of a face: its name and sizes, a line of words, and every glyph it has. Not for screens.
+//! Specimen of a face: its name and sizes, a line of words, and every glyph it has; and one of the built-in icons. Not for
+//! screens.
 
 use crate::frame::blit::Paint;
 use crate::frame::{Frame, files};
-use crate::screen::face::{Face, bdf, builtin};
+use crate::screen::face::{Face, builtin};
+use crate::screen::icons;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -34,10 +36,7 @@ pub fn specimen(face: &Face, caption: &str) -> Frame {
     let height = MARGIN + 20 + words.len() as u32 * (line + 4) + MARGIN + rows * cell.height + MARGIN;
     let mut page = Frame::new(width, height);
     let everywhere = Rectangle::new(Point::zero(), page.size());
-    if let Some(plain) = builtin::text("text").and_then(|text| bdf::read("text", text).ok()) {
-        plain.draw(caption, Point::new(MARGIN as i32, 16), everywhere, Paint::Ink, &mut page);
-    }
-    page.fill(Rectangle::new(Point::new(MARGIN as i32, 21), Size::new(width - 2 * MARGIN, 1)), true);
+    head(caption, &mut page);
     let mut y = (MARGIN + 20) as i32;
     for words in &words {
         face.draw(words, Point::new(MARGIN as i32, y + face.ascent), everywhere, Paint::Ink, &mut page);
@@ -53,12 +52,51 @@ pub fn specimen(face: &Face, caption: &str) -> Frame {
     page
 }
 
+/// The caption and a line under it.
+fn head(caption: &str, page: &mut Frame) {
+    let everywhere = Rectangle::new(Point::zero(), page.size());
+    if let Some(plain) = builtin::face("text") {
+        plain.draw(caption, Point::new(MARGIN as i32, 16), everywhere, Paint::Ink, page);
+    }
+    page.fill(Rectangle::new(Point::new(MARGIN as i32, 21), Size::new(page.width() - 2 * MARGIN, 1)), true);
+}
+
+/// Icons beside one another on the icons' page.
+const ICONS_IN_A_ROW: u32 = 3;
+/// Width and height for one icon in all sizes with its name.
+const ICON_CELL: [u32; 2] = [128, 44];
+
+/// Draws every built-in icon in its sizes, its name below.
+pub fn all_icons() -> Frame {
+    let names: Vec<&str> = icons::names().collect();
+    let rows = (names.len() as u32).div_ceil(ICONS_IN_A_ROW);
+    let mut page = Frame::new(WIDTH, MARGIN + 24 + rows * ICON_CELL[1] + MARGIN);
+    head(&format!("{} icons, each in 12, 16 and 24 px", names.len()), &mut page);
+    let everywhere = Rectangle::new(Point::zero(), page.size());
+    let small = builtin::face("small");
+    for (index, name) in names.iter().enumerate() {
+        let (column, row) = (index as u32 % ICONS_IN_A_ROW, index as u32 / ICONS_IN_A_ROW);
+        let corner = Point::new((MARGIN + column * ICON_CELL[0]) as i32, (MARGIN + 24 + row * ICON_CELL[1]) as i32);
+        let mut x = 0;
+        for picture in icons::SIZES.iter().filter_map(|size| icons::icon(name, *size)) {
+            // All stand on one line.
+            let lowered = (24 - picture.height()) as i32;
+            page.blit(&picture, corner + Point::new(x, lowered), everywhere, Paint::Ink);
+            x += picture.width() as i32 + 8;
+        }
+        if let Some(small) = &small {
+            small.draw(name, corner + Point::new(0, 35), everywhere, Paint::Ink, &mut page);
+        }
+    }
+    page
+}
+
 /// A specimen as PNG.
 ///
 /// # Errors
 /// When the picture would be too large.
-pub fn png(face: &Face, caption: &str, scale: u32) -> Result<Vec<u8>, Fault> {
-    files::png(&specimen(face, caption), scale).map_err(|why| Fault::plain(format!("cannot make the specimen: {why}")))
+pub fn png(page: &Frame, scale: u32) -> Result<Vec<u8>, Fault> {
+    files::png(page, scale).map_err(|why| Fault::plain(format!("cannot make the specimen: {why}")))
 }
 
 /// The words without the characters that a face lacks.
@@ -73,9 +111,17 @@ mod tests {
 
     #[test]
     fn every_glyph_is_on_the_page_in_ink() {
-        let face = bdf::read("small", builtin::text("small").unwrap()).unwrap();
+        let face = builtin::face("small").unwrap();
         let page = specimen(&face, "small");
         let ink: u64 = face.glyphs().iter().map(|(_, glyph)| glyph.ink.ink_count()).sum();
         assert!(page.ink_count() > ink, "{} pixels on the page, {ink} in the glyphs", page.ink_count());
+    }
+
+    #[test]
+    fn every_icon_is_on_its_page_in_every_size() {
+        let drawn = |name| icons::SIZES.iter().map(move |size| icons::icon(name, *size).unwrap().ink_count());
+        let ink: u64 = icons::names().flat_map(drawn).sum();
+        let page = all_icons();
+        assert!(page.ink_count() > ink, "{} pixels on the page, {ink} in the icons", page.ink_count());
     }
 }

@@ -2,7 +2,7 @@
 
 use super::pseudo::PSEUDO;
 use crate::screen::face::FaceUse;
-use crate::screen::face::{Face, bdf, builtin, truetype};
+use crate::screen::face::{Face, bdf, builtin, hinted, truetype};
 use crate::source::amount::At;
 use crate::source::amount::Named;
 use crate::source::fault::{Fault, nearest};
@@ -22,7 +22,11 @@ pub struct FaceSpec {
     pub file: At<String>,
     /// TrueType only: pixels per em.
     pub size: Option<At<f32>>,
-    /// TrueType only: coverage from which a pixel is ink, 0 to 1; absent: chosen so that the ink matches the outline.
+    /// Outlines only: whether stems and bars are brought onto whole pixels before the outline is filled; they are, unless a
+    /// threshold is stated.
+    pub hinting: Option<At<bool>>,
+    /// Outlines that are not hinted: coverage from which a pixel is ink, 0 to 1; absent: chosen so that the ink matches the
+    /// outline.
     pub threshold: Option<At<f32>>,
 }
 
@@ -53,7 +57,8 @@ impl Faces {
 
     /// Names that can be used.
     pub fn names(&self) -> Vec<&str> {
-        self.specs.keys().map(String::as_str).chain(builtin::BUILTIN.iter().map(|(name, _)| *name)).collect()
+        let built_in = builtin::names().map(|name| -> &str { name });
+        self.specs.keys().map(String::as_str).chain(built_in).collect()
     }
 
     /// A face by name; faults are noted the first time.
@@ -70,12 +75,12 @@ impl Faces {
 
     fn load(&self, name: &At<String>, faults: &mut Vec<Fault>) -> Option<Face> {
         let Some(spec) = self.specs.get(&name.value) else {
-            let Some(text) = builtin::text(&name.value) else {
+            let face = builtin::face(&name.value);
+            if face.is_none() {
                 let fault = Fault::at(name.span.clone(), format!("there is no face `{}`", name.value));
                 faults.push(fault.help(nearest(&name.value, self.names()).unwrap_or_default()));
-                return None;
-            };
-            return bdf::read(&name.value, text).ok();
+            }
+            return face;
         };
         if let Some(fault) = unfileable("a face", &name.value, &spec.span) {
             faults.push(fault);
@@ -105,8 +110,18 @@ impl Faces {
                 )));
                 return None;
             }
-            let threshold = spec.value.threshold.as_ref().map(|threshold| threshold.value);
-            truetype::read(&name.value, bytes, size.value, threshold, &self.characters).map_err(fail)
+            let (hinting, threshold) = (&spec.value.hinting, &spec.value.threshold);
+            if let (Some(threshold), Some(true)) = (threshold, hinting.as_ref().map(|hinting| hinting.value)) {
+                let fault = Fault::at(threshold.span.clone(), "a hinted face has no threshold of coverage");
+                faults.push(fault.help("take `threshold` out, or write hinting = false"));
+                return None;
+            }
+            if hinting.as_ref().map_or(threshold.is_none(), |hinting| hinting.value) {
+                hinted::read(&name.value, bytes, size.value, &self.characters).map_err(fail)
+            } else {
+                let threshold = threshold.as_ref().map(|threshold| threshold.value);
+                truetype::read(&name.value, bytes, size.value, threshold, &self.characters).map_err(fail)
+            }
         };
         face.map_err(|fault| faults.push(fault)).ok()
     }

@@ -3,8 +3,9 @@
 use super::svg;
 use crate::frame::{Frame, Gray, Method, dither};
 use crate::limits;
+use crate::screen::icons;
 use crate::source::amount::At;
-use crate::source::fault::Fault;
+use crate::source::fault::{Fault, nearest};
 use crate::source::files::Files;
 use crate::source::files::no_file;
 use image::ImageReader;
@@ -71,6 +72,23 @@ impl Pictures {
                 .map_err(|why| Fault::at(file.span.clone(), format!("cannot use {}: {why}", file.value))),
         };
         let picture = picture.map_err(|fault| faults.push(fault)).ok();
+        self.made.insert(key, picture.clone());
+        picture
+    }
+
+    /// A built-in icon; faults are noted the first time.
+    pub fn icon(&mut self, name: &At<String>, size: u32, faults: &mut Vec<Fault>) -> Option<Arc<Frame>> {
+        let key = format!("{}|{size}", name.value);
+        if let Some(picture) = self.made.get(&key) {
+            return picture.clone();
+        }
+        let picture = icons::icon(&name.value, size).map(Arc::new);
+        if picture.is_none() {
+            let fault = Fault::at(name.span.clone(), format!("there is no built-in icon `{}`", name.value));
+            let near = nearest(&name.value, icons::names()).filter(|help| help.starts_with("did you"));
+            let help = near.unwrap_or_else(|| "`inkjoule fonts --out FOLDER` draws all of them".to_owned());
+            faults.push(fault.help(help + "; a file has an ending, such as .png"));
+        }
         self.made.insert(key, picture.clone());
         picture
     }

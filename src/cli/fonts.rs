@@ -25,7 +25,7 @@ pub struct FontsArgs {
     /// How the list is written.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
-    /// Draw a specimen of each face into this folder.
+    /// Draw a specimen of each face, and one of the built-in icons, into this folder.
     #[arg(long, value_name = "FOLDER")]
     out: Option<PathBuf>,
     /// Pixels of the specimen for each pixel of the face.
@@ -61,9 +61,10 @@ pub fn run(args: &FontsArgs) -> Result {
         let page = |row: &Row| {
             let caption =
                 format!("{}: capitals {} px, {} glyphs", row.name, row.face.cap_height, row.face.glyphs().len());
-            Ok((format!("{}.png", row.name), specimen::png(&row.face, &caption, args.scale)?))
+            Ok((format!("{}.png", row.name), specimen::png(&specimen::specimen(&row.face, &caption), args.scale)?))
         };
-        let pages = rows.iter().map(page).collect::<std::result::Result<Vec<_>, super::Stop>>()?;
+        let mut pages = rows.iter().map(page).collect::<std::result::Result<Vec<_>, super::Stop>>()?;
+        pages.push(("built-in-icons.png".to_owned(), specimen::png(&specimen::all_icons(), args.scale)?));
         output::write_set(folder, &pages, Overwrite::of(args.force))?;
     }
     Ok(Outcome::Fine)
@@ -79,7 +80,7 @@ fn rows(device: &Device) -> Vec<Row> {
         let capital = device.panel.pitch[1] * f64::from(used.face.cap_height);
         Row {
             name: used.face.name.clone(),
-            own: !builtin::BUILTIN.iter().any(|(name, _)| *name == used.face.name),
+            own: !builtin::names().any(|name| name == used.face.name),
             capital,
             arc_minutes: arc_minutes(capital, device.glass.viewing_distance),
             characters: used.characters,
@@ -116,7 +117,9 @@ fn table(rows: &[Row], device: &Device) -> String {
     }
     let distance = device.glass.viewing_distance.0 * 100.0;
     format!(
-        "{table}\nCapitals as seen from {distance:.0} cm in minutes of arc; {LEAST_ARC_MINUTES}' are the least, 20 to 22 better (ISO 9241-3).\n"
+        "{table}\nCapitals as seen from {distance:.0} cm in minutes of arc; {LEAST_ARC_MINUTES}' are the least, 20 to 22 better (ISO 9241-3).\n\
+         With a slashed zero, for serial numbers: {}.\n",
+        builtin::SLASHED.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", ")
     )
 }
 

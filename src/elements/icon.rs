@@ -1,4 +1,4 @@
-//! `icon`: a picture from a file, turned to black and white once when the project is loaded.
+//! `icon`: a built-in icon, or a picture from a file, turned to black and white once when the project is loaded.
 //!
 //! What a picture looks like is settled here for `image` and `icons` too.
 
@@ -7,10 +7,12 @@ use crate::assets::pictures::{Look, Scale};
 use crate::elements::scope::Scope;
 use crate::frame::dither::Method;
 use crate::frame::{Frame, Paint};
+use crate::screen::icons;
 use crate::screen::operation::{Bitmap, Operation, Shape};
 use crate::screen::typeset::Stand;
 use crate::screen::values::FieldId;
 use crate::source::amount::At;
+use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use schemars::JsonSchema;
@@ -21,8 +23,10 @@ use std::sync::Arc;
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Icon {
-    /// PNG, JPEG, BMP, PBM or SVG file, relative to the project.
+    /// The name of a built-in icon, such as `battery-half`, or a PNG, JPEG, BMP, PBM or SVG file, relative to the project.
     icon: At<String>,
+    /// Width and height of a built-in icon in pixels: 12, 16 or 24; 16 without this key.
+    size: Option<At<u32>>,
     /// How grey becomes black and white.
     #[serde(default)]
     tone: Tone,
@@ -93,9 +97,36 @@ impl Spec for Icon {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
         let method = self.tone.method(self.threshold);
         let look = Look { scale: self.scale.map(Scale::Exactly), method, contrast: 1.0, gamma: 1.0 };
-        let picture = Picture::new(vec![scope.picture(&self.icon, &look)?], [self.align, self.vertical], self.tone);
+        let picture = found(scope, &self.icon, self.size.as_ref(), &look)?;
+        let picture = Picture::new(vec![picture], [self.align, self.vertical], self.tone);
         Some(Box::new(Picture { reversed: self.reversed, ..picture }))
     }
+}
+
+/// A picture by the name of a built-in icon, which has no file ending, or from a file. `size` is for the first, the
+/// look for the second.
+pub(super) fn found(
+    scope: &mut Scope<'_>,
+    name: &At<String>,
+    size: Option<&At<u32>>,
+    look: &Look,
+) -> Option<Arc<Frame>> {
+    let is_file = name.value.contains('.');
+    let fault = match size {
+        Some(size) if is_file => Fault::at(size.span.clone(), "`size` is for built-in icons, and this one is a file")
+            .help(format!("write scale = [{0}, {0}]", size.value)),
+        Some(size) if !icons::SIZES.contains(&size.value) => {
+            Fault::at(size.span.clone(), "built-in icons are not drawn in this size")
+                .help("expected 12, 16 or 24 pixels")
+        }
+        None if !is_file && look.scale.is_some() => {
+            Fault::at(name.span.clone(), "a built-in icon is not scaled").help("write size = 12, 16 or 24, not `scale`")
+        }
+        _ if is_file => return scope.picture(name, look),
+        _ => return scope.icon(name, size.map_or(icons::USUAL, |size| size.value)),
+    };
+    scope.fault(fault);
+    None
 }
 
 impl Picture {

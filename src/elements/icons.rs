@@ -1,6 +1,6 @@
-//! `icons`: one of several pictures, chosen by a field: `{ icons = ["icons/dry.pbm", "icons/rain.pbm"], by = "weather" }`.
+//! `icons`: one of several pictures, chosen by a field: `{ icons = ["sun", "icons/rain.pbm"], by = "weather" }`.
 
-use super::icon::{Picture, Tone, half};
+use super::icon::{Picture, Tone, found, half};
 use super::{Element, Spec};
 use crate::assets::pictures::{Look, Scale};
 use crate::elements::scope::Scope;
@@ -14,8 +14,11 @@ use serde::Deserialize;
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Icons {
-    /// PNG, JPEG, BMP, PBM or SVG files, relative to the project, for the field's values 0, 1, 2, ...
+    /// For the field's values 0, 1, 2, ...: names of built-in icons, or PNG, JPEG, BMP, PBM or SVG files, relative to the
+    /// project.
     icons: At<Vec<At<String>>>,
+    /// Width and height of the built-in icons in pixels: 12, 16 or 24; 16 without this key.
+    size: Option<At<u32>>,
     /// The field that chooses; a missing value shows nothing.
     by: At<String>,
     /// How grey becomes black and white.
@@ -46,7 +49,8 @@ impl Spec for Icons {
             contrast: 1.0,
             gamma: 1.0,
         };
-        let pictures: Vec<_> = self.icons.value.iter().map(|file| scope.picture(file, &look)).collect();
+        let pictures: Vec<_> =
+            self.icons.value.iter().map(|name| found(scope, name, self.size.as_ref(), &look)).collect();
         let (field, count) = (field?, pictures.len());
         let [low, high] = scope.range(field);
         if count == 0 || low != 0.0 || high != (count - 1) as f64 {

@@ -78,6 +78,11 @@ impl Scope<'_> {
         self.pictures.find(file, look, self.faults)
     }
 
+    /// A built-in icon.
+    pub fn icon(&mut self, name: &At<String>, size: u32) -> Option<Arc<Frame>> {
+        self.pictures.icon(name, size, self.faults)
+    }
+
     /// A field by name.
     pub fn field(&mut self, name: &At<String>) -> Option<FieldId> {
         let found = self.fields.iter().position(|field| field.name == name.value).map(FieldId);

@@ -62,7 +62,11 @@ fn element(generator: &mut SchemaGenerator) -> Value {
     let place = properties(Place::json_schema(generator));
     let style = properties(GroupStyle::json_schema(generator));
     let with_place = |mut own: Map<String, Value>, name: &str| {
-        own.extend(place.clone());
+        for (key, of_place) in place.clone() {
+            // An element's own key of this name has another form.
+            let both = own.remove(&key).map(|of_kind| json!({ "anyOf": [of_kind, &of_place] }));
+            own.insert(key, both.unwrap_or(of_place));
+        }
         json!({ "title": name, "type": "object", "properties": own, "required": [name], "additionalProperties": false })
     };
     let mut forms = Vec::new();

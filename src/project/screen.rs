@@ -52,6 +52,9 @@ pub struct BoxSpec {
     pub below: BelowSpec,
 }
 
+/// Kinds that have a `size` of their own: one number, where a place's is width and height.
+const OWN_SIZE: [&str; 2] = ["icon", "icons"];
+
 /// What becomes of the screen below a box.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
@@ -210,7 +213,10 @@ impl<'t> Nodes<'_, 't> {
             self.reader.fault(no_kind(&table, span));
             return None;
         };
-        let place_table = split_off(&mut table, |key| PLACE_KEYS.contains(&key));
+        let own = |key: &str, value: &DeValue<'_>| {
+            key == "size" && OWN_SIZE.contains(&kind.as_str()) && matches!(value, DeValue::Integer(_))
+        };
+        let place_table = split_off(&mut table, |key, value| PLACE_KEYS.contains(&key) && !own(key, value));
         let place = self.reader.read::<Place>(Spanned::new(span.clone(), DeValue::Table(place_table)));
         let what = if let Some((_, flow)) = GROUPS.iter().find(|(name, _)| *name == kind) {
             self.group(*flow, &kind, table, span.clone(), depth)
@@ -277,8 +283,9 @@ fn no_kind(table: &DeTable<'_>, span: Span) -> Fault {
 }
 
 /// Moves the entries whose key is wanted into a table of their own.
-fn split_off<'t>(table: &mut DeTable<'t>, wanted: impl Fn(&str) -> bool) -> DeTable<'t> {
-    let (taken, kept) = std::mem::take(table).into_iter().partition(|(key, _)| wanted(key.get_ref()));
+fn split_off<'t>(table: &mut DeTable<'t>, wanted: impl Fn(&str, &DeValue<'t>) -> bool) -> DeTable<'t> {
+    let (taken, kept) =
+        std::mem::take(table).into_iter().partition(|(key, value)| wanted(key.get_ref(), value.get_ref()));
     *table = kept;
     taken
 }

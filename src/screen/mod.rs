@@ -5,6 +5,7 @@ pub mod condition;
 pub mod draw;
 pub mod element;
 pub mod face;
+pub mod icons;
 pub mod inspect;
 pub mod layout;
 pub mod operation;

@@ -5,6 +5,8 @@ mod firmware;
 #[path = "../sheet/mod.rs"]
 mod sheet;
 
+mod built_in_icons;
+mod confusable_glyphs;
 mod elements_flow_state;
 mod elements_golden;
 mod elements_inside;
@@ -12,5 +14,6 @@ mod elements_live;
 mod elements_other_panels;
 mod elements_qr;
 mod elements_texts;
+mod hinting;
 mod outside_faces;
 mod redraw;

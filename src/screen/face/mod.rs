@@ -5,6 +5,7 @@
 pub mod bdf;
 pub mod builtin;
 mod font_file;
+pub mod hinted;
 mod outlines;
 mod pen;
 pub mod truetype;
@@ -88,6 +89,16 @@ impl Face {
     /// Adds distances between pairs of characters, in pixels.
     pub fn with_kerning(mut self, kerning: HashMap<(char, char), i32>) -> Self {
         self.kerning = kerning;
+        self
+    }
+
+    /// Draws one character as another; without glyphs of their own for both, nothing changes.
+    pub fn with(mut self, character: char, other: char) -> Self {
+        let glyph = self.find(other).cloned();
+        let slot = self.glyphs.iter_mut().find(|(known, _)| *known == character);
+        if let (Some((_, old)), Some(new)) = (slot, glyph) {
+            *old = new;
+        }
         self
     }
 

@@ -85,6 +85,20 @@ impl<'a> Outlines<'a> {
         self.glyphs.keys().copied()
     }
 
+    /// Each character with its glyph's number in the file and its advance in ems, in order.
+    pub fn ids(&self) -> impl Iterator<Item = (char, u16, f32)> + '_ {
+        let em = f32::from(self.face.units_per_em());
+        self.ids.iter().map(move |(character, id)| {
+            (*character, id.0, f32::from(self.face.glyph_hor_advance(*id).unwrap_or(0)) / em)
+        })
+    }
+
+    /// How far a line reaches above and below the baseline, in ems.
+    pub fn line(&self) -> [f32; 2] {
+        let em = f32::from(self.face.units_per_em());
+        [f32::from(self.face.ascender()) / em, -f32::from(self.face.descender()) / em]
+    }
+
     /// What is added to the advance between two characters, in ems.
     pub fn kerning(&self, left: char, right: char) -> f32 {
         let pair = self.ids.get(&left).zip(self.ids.get(&right));

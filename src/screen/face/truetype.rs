@@ -14,9 +14,9 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 pub const SIZES: std::ops::RangeInclusive<f32> = 4.0..=400.0;
 
 /// Longest side of a glyph in pixels.
-const LARGEST_GLYPH: usize = 1024;
+pub(super) const LARGEST_GLYPH: usize = 1024;
 /// Distances in a face are cut to this many pixels.
-const FARTHEST: i32 = 4096;
+pub(super) const FARTHEST: i32 = 4096;
 
 /// Rasterises the wanted characters of a TrueType font.
 ///
@@ -31,9 +31,13 @@ pub fn read(
     threshold: Option<f32>,
     wanted: &BTreeSet<char>,
 ) -> Result<Face, String> {
-    // The rasteriser relies on fonts being sound in places and stops the thread where one is not.
-    let read = AssertUnwindSafe(|| read_sound(name, bytes, size, threshold, wanted));
-    catch_unwind(read).unwrap_or_else(|_| Err("this is not a TrueType font that can be read: it is broken".to_owned()))
+    sound(|| read_sound(name, bytes, size, threshold, wanted))
+}
+
+/// Reads a font with parts that rely on fonts being sound in places and stop the thread where one is not.
+pub(super) fn sound(read: impl FnOnce() -> Result<Face, String>) -> Result<Face, String> {
+    catch_unwind(AssertUnwindSafe(read))
+        .unwrap_or_else(|_| Err("this is not a TrueType font that can be read: it is broken".to_owned()))
 }
 
 fn read_sound(
@@ -113,7 +117,8 @@ fn solid(width: usize, height: usize, coverage: &[u8], threshold: u8) -> Frame {
 /// Characters beyond this many are not tried for kerning in pairs.
 const MOST_KERNED: usize = 256;
 
-fn kerning(outlines: &Outlines<'_>, characters: &[char], size: f32) -> HashMap<(char, char), i32> {
+/// Distances between pairs of characters in pixels, where they are not 0.
+pub(super) fn kerning(outlines: &Outlines<'_>, characters: &[char], size: f32) -> HashMap<(char, char), i32> {
     let mut pairs = HashMap::new();
     let characters = &characters[..characters.len().min(MOST_KERNED)];
     for left in characters {

@@ -301,6 +301,10 @@ impl Bench<'_> {
                 row.current.spread,
                 row.current.source.clone(),
             ),
+            peak: row
+                .peak
+                .as_ref()
+                .map(|peak| self.inputs.enter(&format!("{path}.drive.{index}.peak"), peak.spread, peak.source.clone())),
         };
         Drive { planes: spec.planes.value.clamp(1, 2), knots: rows.iter().enumerate().map(knot).collect() }
     }

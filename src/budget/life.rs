@@ -109,7 +109,8 @@ pub fn peak_at(device: &Device, point: &Point, mode: Mode, temperature: Celsius)
         Mode::Partial => device.panel.partial.as_ref()?.rise(point, temperature),
     };
     let mut all = phases(device, point, &work);
-    let driven = all.iter_mut().filter(|phase| phase.cause == Cause::Drive).flat_map(|phase| &mut phase.loads).flatten();
+    let driven =
+        all.iter_mut().filter(|phase| phase.cause == Cause::Drive).flat_map(|phase| &mut phase.loads).flatten();
     driven.filter(|load| load.rail == device.panel.rail && load.who == "panel").for_each(|load| load.current += rise);
     Some(hardest(device, point, &all, minimum) + always)
 }

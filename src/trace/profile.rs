@@ -4,10 +4,10 @@
 //! by name, and currents are reckoned back from the battery to the panel's rail. Without one only what the current
 //! alone tells is written, to be put into the project's own `[panel]`.
 
-use super::{Step, Trace};
 use super::against::{Against, Compared};
 use super::kinds::{Kind, Label, Name};
 use super::spread::Spread;
+use super::{Step, Trace};
 use crate::device::Device;
 use crate::hardware::profiles;
 use crate::refresh::update::Mode;
@@ -40,7 +40,9 @@ struct Found {
 /// The profile's text.
 pub fn profile(trace: &Trace, kinds: &[Kind], temperature: Celsius, known: Option<&Known<'_>>) -> String {
     let found = match known {
-        Some(known) => known.against.compared.iter().flat_map(|compared| by_name(known, compared, trace, kinds)).collect(),
+        Some(known) => {
+            known.against.compared.iter().flat_map(|compared| by_name(known, compared, trace, kinds)).collect()
+        }
         None => kinds.iter().flat_map(by_label).collect::<Vec<Found>>(),
     };
     let mut panel = known.map(|known| known.panel.clone()).unwrap_or_default();
@@ -129,7 +131,13 @@ fn by_label(kind: &Kind) -> Vec<Found> {
     };
     let phases = kind.phases.iter().filter_map(|phase| Some((key(phase.label?)?, phase)));
     phases
-        .map(|(key, phase)| Found { key, time: phase.duration, current: phase.current, peak: None, updates: kind.alike })
+        .map(|(key, phase)| Found {
+            key,
+            time: phase.duration,
+            current: phase.current,
+            peak: None,
+            updates: kind.alike,
+        })
         .collect()
 }
 
@@ -155,7 +163,8 @@ fn by_name(known: &Known<'_>, compared: &Compared, trace: &Trace, kinds: &[Kind]
             let parts = &kind.phases[row.parts.clone()];
             let alike = kind.updates.iter().filter_map(|update| trace.updates.get(*update));
             let alike = alike.filter(|update| update.steps.len() == kind.phases.len());
-            let means: Vec<(Seconds, Amps)> = alike.filter_map(|update| mean(&update.steps[row.parts.clone()])).collect();
+            let means: Vec<(Seconds, Amps)> =
+                alike.filter_map(|update| mean(&update.steps[row.parts.clone()])).collect();
             let time = Spread::of(means.iter().map(|mean| mean.0))?;
             let current = Spread::of(means.iter().map(|mean| mean.1))?;
             let most = Amps(parts.iter().map(|part| part.current.max.0).fold(0.0, f64::max));

@@ -187,11 +187,7 @@ fn a_note_does_not_outlive_what_it_tells() {
         let from = "from = \"lithium-ion-pouch\"";
         assert!(text.contains(from), "{text}");
         let text = text.replace(from, &format!("{from}\n{more}"));
-        let files = Files::from_memory([
-            ("device.toml", text.as_str()),
-            ("screens/home.toml", include_str!("../src/cli/starter/home.toml")),
-            ("screens/empty.toml", include_str!("../src/cli/starter/empty.toml")),
-        ]);
+        let files = Files::from_memory([("device.toml", text.as_str()), ("screens/home.toml", SCREEN)]);
         load_files(files).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device.battery.note
     };
     assert!(battery("").contains("mAh"));

@@ -68,3 +68,7 @@ pub const HOLD: [Seconds; 2] = [Seconds(0.2), Seconds(60.0)];
 pub const REPEAT: [Seconds; 2] = [Seconds(0.05), Seconds(60.0)];
 /// Times at which anything happens in one simulation.
 pub const HAPPENINGS: u64 = 20_000_000;
+/// Bytes from one line of a packed picture to the next, as the command line may ask for.
+pub const STRIDE: u32 = 4_096;
+/// Names in the path of one `--set`.
+pub const SET_NAMES: usize = 32;

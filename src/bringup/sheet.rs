@@ -1,12 +1,13 @@
 //! The sheet of all looks: one PNG with numbers, and an HTML page with the packing beside each picture.
 
+use super::Seen;
 use super::patterns::Pattern;
 use super::windows::{every_origin, other_order};
-use super::{Seen, profile_packing, written};
 use crate::device::Device;
 use crate::frame::blit::Paint;
 use crate::frame::packing_words::describe;
 use crate::frame::{Frame, files};
+use crate::hardware::packing::{profile_packing, written};
 use crate::screen::face::{bdf, builtin};
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};

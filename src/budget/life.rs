@@ -6,7 +6,7 @@ use crate::cell::life::{CutOff, EndedBy};
 use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
 use crate::cell::{Case, Cell};
-use crate::cost::phases::{hardest, phases, phases_at, total};
+use crate::cost::phases::{Cause, hardest, phases, phases_at, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
 use crate::cost::standing::{events_at, standing, standing_at};
 use crate::device::Device;
@@ -100,7 +100,15 @@ pub fn peak_at(device: &Device, point: &Point, mode: Mode, temperature: Celsius)
     let minimum = least_input(device, point);
     let work = work(device, &Change::NONE, mode, temperature)?;
     let always: Pull = standing(device, point).into_iter().map(|load| load.on).sum();
-    Some(hardest(device, point, &phases(device, point, &work), minimum) + always)
+    let rise = match mode {
+        Mode::Full => device.panel.full.rise(point, temperature),
+        Mode::Partial => device.panel.partial.as_ref()?.rise(point, temperature),
+    };
+    let mut all = phases(device, point, &work);
+    let driven =
+        all.iter_mut().filter(|phase| phase.cause == Cause::Drive).flat_map(|phase| &mut phase.loads).flatten();
+    driven.filter(|load| load.rail == device.panel.rail && load.who == "panel").for_each(|load| load.current += rise);
+    Some(hardest(device, point, &all, minimum) + always)
 }
 
 /// The hardest pull of a full refresh at the coldest temperature, and the least battery voltage all rails need.

@@ -43,7 +43,7 @@ fn planes(device: &Device) -> u64 {
 pub fn schemes(device: &Device, point: &Point, temperature: Celsius) -> Vec<Scheme> {
     let chosen = device.policy.buffer;
     let plane = device.panel.plane_bytes();
-    let line = plane / u64::from(device.panel.native.height);
+    let line = plane.div_ceil(u64::from(device.panel.native.height.max(1)));
     let whole = (plane * planes(device)) as f64;
     let band = if let Buffer::Bands(lines) = chosen { lines } else { BAND.min(device.panel.native.height) };
     let board = &device.board;

@@ -7,13 +7,14 @@ use crate::bringup::orientation::orientation;
 use crate::bringup::patterns::{Pattern, patterns};
 use crate::bringup::questions::{QUESTIONS, Question, best, keep, question};
 use crate::bringup::windows::{every_origin, other_order};
-use crate::bringup::{Seen, every_look, profile_packing, sheet, written};
+use crate::bringup::{Seen, every_look, sheet};
 use crate::device::Device;
 use crate::export::Files;
 use crate::export::c::{Gallery, Shown, gallery};
 use crate::firmware::names::identifier;
 use crate::frame::pack::pack;
 use crate::frame::{Frame, Packing, files};
+use crate::hardware::packing::{profile_packing, written};
 use crate::output::{self, Overwrite};
 use crate::source::fault::{Fault, nearest};
 use clap::Args;
@@ -46,7 +47,7 @@ pub struct BringupArgs {
 pub fn run(args: &BringupArgs) -> Result {
     let mut loaded = open(&args.project)?;
     // What the command line says of the packing counts like the profile, for origins and planes, too.
-    loaded.device.panel.packing = args.packing.over(&loaded.device.panel.packing);
+    loaded.device.panel.packing = args.packing.over(&loaded.device.panel);
     let device = &loaded.device;
     let packing = &device.panel.packing;
     let size = device.panel.size();

@@ -5,6 +5,7 @@ use super::packing::PackingArgs;
 use super::render::{bounded, locales, screens};
 use super::{Outcome, Result, open, print};
 use crate::export::{Order, TARGETS, design_hash, explain, target};
+use crate::hardware::packing::{unmounted_packing, written};
 use crate::output::{self, Overwrite};
 use crate::render::Show;
 use crate::source::fault::Fault;
@@ -59,7 +60,7 @@ fn formats() -> PossibleValuesParser {
 pub fn run(args: &ExportArgs) -> Result {
     let mut loaded = open(&args.project)?;
     // What the command line says of the packing counts like the profile, for windows and planes, too.
-    loaded.device.panel.packing = args.packing.over(&loaded.device.panel.packing);
+    loaded.device.panel.packing = args.packing.over(&loaded.device.panel);
     let device = &loaded.device;
     let order = Order {
         device,
@@ -79,7 +80,10 @@ pub fn run(args: &ExportArgs) -> Result {
         let size = device.panel.size();
         let picture = explain::picture(&order.packing, size.width, size.height)?;
         output::write_set(&args.out, &[("packing.png".to_owned(), picture)], Overwrite::of(args.force))?;
-        print(&explain::text(&order.packing, size.width, size.height)?)?;
+        let panel = &device.panel;
+        let own = unmounted_packing(&order.packing, panel.mounted, panel.mirrored);
+        let text = explain::text(&order.packing, size.width, size.height)?;
+        print(&format!("{text}\nin the project's [panel]: {}\n", written(&own)))?;
         return Ok(Outcome::Fine);
     }
     let mut files = Vec::new();

@@ -1,6 +1,8 @@
 //! How pixels lie in bytes, as arguments: the project's packing, changed for one run.
 
 use crate::frame::{Axis, Bit, BitOrder, Corner, Interleave, Packing, Planes, Rotation, Scan};
+use crate::hardware::packing::{mounted_packing, unmounted_packing};
+use crate::hardware::panel::Panel;
 use clap::Args;
 
 /// Changes of the panel's packing.
@@ -20,12 +22,12 @@ pub struct PackingArgs {
     #[arg(long, value_name = "BIT", value_parser = bit)]
     ink_is: Option<Bit>,
     /// Bytes from one line to the next; 0 for lines without a gap.
-    #[arg(long, value_name = "BYTES")]
+    #[arg(long, value_name = "BYTES", value_parser = clap::value_parser!(u32).range(0..=i64::from(crate::limits::STRIDE)))]
     stride: Option<u32>,
     /// The value of bits that belong to no pixel: 0 or 1.
     #[arg(long, value_name = "BIT", value_parser = bit)]
     padding: Option<Bit>,
-    /// Clockwise rotation before packing: 0, 90, 180 or 270.
+    /// Clockwise rotation before packing: 0, 90, 180 or 270; as in the project, on top of how the panel is mounted.
     #[arg(long, value_name = "DEGREES", value_parser = rotation)]
     rotation: Option<Rotation>,
     /// Whether left and right are exchanged, before the rotation.
@@ -60,9 +62,11 @@ fn address(text: &str) -> Result<[u32; 2], String> {
 }
 
 impl PackingArgs {
-    /// The packing with the changes made.
-    pub fn over(&self, own: &Packing) -> Packing {
-        Packing {
+    /// The panel's packing with the changes made. As in the project, `rotation` and `mirror` do not count how the panel is
+    /// mounted.
+    pub fn over(&self, panel: &Panel) -> Packing {
+        let own = &unmounted_packing(&panel.packing, panel.mounted, panel.mirrored);
+        let changed = Packing {
             scan: self.scan.unwrap_or(own.scan),
             along: self.along.unwrap_or(own.along),
             bits: self.bits.unwrap_or(own.bits),
@@ -75,6 +79,7 @@ impl PackingArgs {
             interleave: self.interleave.unwrap_or(own.interleave),
             origin: self.origin.unwrap_or(own.origin),
             origin_at: self.origin_at.unwrap_or(own.origin_at),
-        }
+        };
+        mounted_packing(&changed, panel.mounted, panel.mirrored)
     }
 }

@@ -4,8 +4,8 @@ use super::args::{Format, ProjectArgs};
 use super::packing::PackingArgs;
 use super::render::{locales, screens};
 use super::{Outcome, Result, open, print};
-use crate::bringup::{profile_packing, written};
 use crate::frame::Packing;
+use crate::hardware::packing::{profile_packing, unmounted_packing, written};
 use crate::output::{self, Overwrite};
 use crate::project::Loaded;
 use crate::render::Show;
@@ -66,7 +66,7 @@ pub fn run(args: &VerifyArgs) -> Result {
             Show::Sample => device.sample(),
             Show::Worst => device.worst(),
         },
-        packing: args.packing.over(&device.panel.packing),
+        packing: args.packing.over(&device.panel),
     };
     let bytes = bytes(args)?;
     let Some(answer) = verify(&question, &bytes) else {
@@ -111,6 +111,15 @@ fn called(loaded: &Loaded, answer: &Answer) -> String {
     }
 }
 
+/// The packing of the answer as it is written in the project, without the mounting.
+fn own_packing(loaded: &Loaded, answer: &Answer) -> Packing {
+    let panel = &loaded.device.panel;
+    let plain = || unmounted_packing(&answer.packing, panel.mounted, panel.mirrored);
+    let own = if answer.as_packed { plain() } else { profile_packing(panel, &answer.packing).unwrap_or_else(plain) };
+    let Packing { stride, planes, interleave, .. } = answer.packing;
+    Packing { stride, planes, interleave, ..own }
+}
+
 fn text(loaded: &Loaded, answer: &Answer) -> String {
     let mut text = String::new();
     let whole = u64::from(answer.expected.width()) * u64::from(answer.expected.height());
@@ -121,9 +130,7 @@ fn text(loaded: &Loaded, answer: &Answer) -> String {
         changed => text += &format!("most like {screen}: {changed} of {whole} pixels differ\n"),
     }
     if !answer.as_packed {
-        let own = profile_packing(&loaded.device.panel, &answer.packing).unwrap_or_else(|| answer.packing.clone());
-        let Packing { stride, planes, interleave, .. } = answer.packing;
-        let own = Packing { stride, planes, interleave, ..own };
+        let own = own_packing(loaded, answer);
         text += &format!("the bytes are in this order: {}\n", written(&own));
     }
     for region in &answer.regions {
@@ -172,7 +179,7 @@ fn json_text(loaded: &Loaded, answer: &Answer) -> String {
         "screen": loaded.device.screens[answer.screen.0].id,
         "locale": loaded.device.locales[answer.locale],
         "as_packed": answer.as_packed,
-        "packing": answer.packing,
+        "packing": own_packing(loaded, answer),
         "changed_px": answer.changed,
         "regions": answer.regions.iter().map(region).collect::<Vec<_>>(),
     });

@@ -158,7 +158,10 @@ fn format_of(run: &Run, sheet: &Sheet, order: &Order<'_>) -> Vec<Value> {
 }
 
 fn flow_row(order: &Order<'_>, step: &crate::firmware::tables::flow::Step) -> Value {
-    let id = |screen: usize| order.device.screens.get(screen).map(|screen| screen.id.as_str());
+    let id = |exported: usize| {
+        let screen = order.screens.get(exported)?;
+        Some(order.device.screens[screen.0].id.as_str())
+    };
     let mut row = serde_json::to_value(step).unwrap_or_default();
     row["screen"] = json!(id(step.screen));
     row["target"] = json!(id(step.target));

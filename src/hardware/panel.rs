@@ -71,9 +71,20 @@ pub struct Knot {
     pub time: Input<Seconds>,
     /// Mean current meanwhile.
     pub current: Input<Amps>,
+    /// Largest current meanwhile; the supply must bear it, energies do not know it.
+    pub peak: Option<Input<Amps>>,
 }
 
 impl Drive {
+    /// How far the current rises above its mean at a temperature: the more of the two rows around it. Nothing where no
+    /// peak is stated.
+    pub fn rise(&self, point: &Point, temperature: Celsius) -> Amps {
+        let Some((below, _)) = self.share(temperature) else { return Amps(0.0) };
+        let around = self.knots.iter().skip(below).take(2);
+        let rises = around.filter_map(|knot| Some(point.of(knot.peak?) - point.of(knot.current)));
+        rises.fold(Amps(0.0), |most, rise| if rise > most { rise } else { most })
+    }
+
     /// Whether the table covers a temperature.
     pub fn covers(&self, temperature: Celsius) -> bool {
         self.share(temperature).is_some()
@@ -112,9 +123,12 @@ impl Panel {
         self.packing.turn()
     }
 
-    /// Bytes of one plane: every line padded to whole bytes.
+    /// Bytes of one plane as it is packed: every line padded to whole bytes, or as long as the packing's stride.
     pub fn plane_bytes(&self) -> u64 {
-        u64::from(self.native.width.div_ceil(8)) * u64::from(self.native.height)
+        let size = self.size();
+        // A packing that does not suit the panel is refused where it is read.
+        let unpadded = u64::from(self.native.width.div_ceil(8)) * u64::from(self.native.height);
+        self.packing.plane().size(size.width, size.height).map_or(unpadded, |bytes| bytes as u64)
     }
 
     /// Pixels per inch down the upright picture.

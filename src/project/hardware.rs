@@ -94,6 +94,8 @@ pub struct DriveSpec {
     pub time: Amount<Seconds>,
     /// Mean current meanwhile.
     pub current: Amount<Amps>,
+    /// Largest current meanwhile, for the supply alone: energies are those of the mean.
+    pub peak: Option<Amount<Amps>>,
 }
 
 /// Everything on the board beside the panel.

@@ -22,12 +22,16 @@ pub fn fill<'t>(project: &mut Tree<'t>, texts: &Texts<'t>, sources: &mut Sources
                 sound = false;
                 break;
             }
-            let Some(profile) = find(folder, &name, texts, sources, reader) else {
+            let Some(mut profile) = find(folder, &name, texts, sources, reader) else {
                 reader.fault(unknown(span, folder, &name, texts));
                 sound = false;
                 break;
             };
             next = base_of(&profile);
+            if let (true, DeValue::Table(table)) = (overridden(own, &profile), profile.get_mut()) {
+                // The profile's note describes the profile, no longer what the project made of it.
+                table.remove("note");
+            }
             lay_under(own, profile);
         }
         if !sound {
@@ -82,6 +86,18 @@ fn lay_under<'t>(own: &mut Tree<'t>, base: Tree<'t>) {
             }
         }
     }
+}
+
+/// Keys that a profile's note does not speak of.
+const BESIDE_THE_NOTE: &[&str] = &["from", "note", "rail", "packing", "mounted", "mirrored"];
+
+/// Whether a table states something otherwise that the profile states.
+fn overridden(own: &Tree<'_>, base: &Tree<'_>) -> bool {
+    let (Some(own), Some(base)) = (own.get_ref().as_table(), base.get_ref().as_table()) else { return false };
+    own.iter().any(|(key, _)| {
+        let key: &str = key.get_ref();
+        !BESIDE_THE_NOTE.contains(&key) && base.contains_key(key)
+    })
 }
 
 /// A quantity with its spread is one value, not a table to be filled up.

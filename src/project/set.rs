@@ -1,9 +1,10 @@
 //! `--set path.to.value=...`: changes one value of the project's text for one run.
 
 use crate::hardware::profiles;
+use crate::limits;
 use crate::source::fault::Fault;
 use crate::source::files::Files;
-use toml_edit::{DocumentMut, Item, Table, Value};
+use toml_edit::{DocumentMut, InlineTable, Item, Table, Value};
 
 /// Applies one change to the files in memory.
 ///
@@ -19,6 +20,11 @@ pub fn apply(files: &mut Files, change: &str) -> Result<(), Fault> {
     let mut keys: Vec<&str> = path.trim().split('.').map(str::trim).collect();
     if keys.iter().any(|key| key.is_empty()) {
         return Err(fail("a name in the path is empty".into()));
+    }
+    if keys.len() > limits::SET_NAMES {
+        let start: String = change.chars().take(40).collect();
+        let fault = Fault::plain(format!("--set {start}...: a path has at most {} names", limits::SET_NAMES));
+        return Err(fault.help("write --set path.to.value=..."));
     }
     let file = match keys[0] {
         folder @ ("screens" | "parts" | "strings") if keys.len() > 2 => {
@@ -39,6 +45,7 @@ pub fn apply(files: &mut Files, change: &str) -> Result<(), Fault> {
         "battery" => bases(files, &document, "battery", "batteries"),
         _ => Vec::new(),
     };
+    open_word(&mut document, &keys);
     let bases = bases.iter().map(DocumentMut::as_item).collect();
     let place = descend(document.as_item_mut(), &keys, bases)
         .ok_or_else(|| fail("the path leads through a plain value".into()))?;
@@ -62,6 +69,19 @@ fn bases(files: &Files, project: &DocumentMut, table: &str, folder: &str) -> Vec
         all.push(whole);
     }
     all
+}
+
+/// Words that may also be a table with one key.
+const WORDS_OR_TABLES: &[&[&str]] = &[&["policy", "buffer"]];
+
+/// Makes room where the path leads into a word that may be a table as well.
+fn open_word(document: &mut DocumentMut, keys: &[&str]) {
+    for path in WORDS_OR_TABLES.iter().filter(|path| keys.len() > path.len() && keys.starts_with(path)) {
+        let found = path.iter().try_fold(document.as_item_mut(), |item, key| item.get_mut(key));
+        if let Some(word) = found.filter(|item| item.is_str()) {
+            *word = Item::Value(Value::InlineTable(InlineTable::new()));
+        }
+    }
 }
 
 /// The place at a path; `bases` are what the profiles have there.
@@ -130,10 +150,19 @@ mod tests {
     }
 
     #[test]
+    fn a_word_that_may_be_a_table_becomes_one() {
+        let mut files = Files::from_memory([("device.toml", "[policy]\nbuffer = 'ram'\n")]);
+        apply(&mut files, "policy.buffer.bands=16").unwrap();
+        let after = std::str::from_utf8(files.bytes("device.toml").unwrap()).unwrap();
+        assert!(after.contains("buffer = { bands = 16 }"), "{after}");
+    }
+
+    #[test]
     fn what_cannot_be_set_is_refused() {
         assert!(after("name").unwrap_err().contains("no `=`"));
         assert!(after("name.deeper=1").unwrap_err().contains("plain value"));
         assert!(after("screens.b.title=B").unwrap_err().contains("there is no screens/b.toml"));
+        assert!(after(&format!("a{}=1", ".a".repeat(100))).unwrap_err().contains("at most 32 names"));
         assert!(after("..=1").unwrap_err().contains("empty"));
     }
 }

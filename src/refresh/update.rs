@@ -114,7 +114,11 @@ pub fn work_in(device: &Device, buffer: Buffer, change: &Change, mode: Mode, tem
     };
     let whole = Window { x: 0, y: 0, w: panel.native.width.div_ceil(8) * 8, h: panel.native.height };
     let windows = if mode == Mode::Full { std::slice::from_ref(&whole) } else { windows };
-    let plane: u64 = windows.iter().map(Window::bytes).sum();
+    // The whole picture is sent as it is packed, with what a wider stride leaves between lines; of a window its bytes alone.
+    let plane: u64 = match mode {
+        Mode::Full => panel.plane_bytes(),
+        Mode::Partial => windows.iter().map(Window::bytes).sum(),
+    };
     let commands = u64::from(panel.window_bytes) * windows.len() as u64;
     let pixels: f64 = windows.iter().map(|window| drawn(buffer, window, drive.planes)).sum();
     let (below, share) = drive.share(temperature)?;

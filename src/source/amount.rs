@@ -71,7 +71,8 @@ impl<Q: Quantity> Visitor<'_> for QtyVisitor<Q> {
 
 /// The message for a number without a unit.
 fn bare<Q: Quantity, E: Error>(number: &dyn fmt::Display) -> E {
-    let unit = Q::SYMBOLS.first().map_or("", |(symbol, _)| symbol);
+    // The example's unit is the usual one: nobody's clock runs at 16 Hz.
+    let unit = Q::EXAMPLE.split_once(' ').map_or("", |(_, unit)| unit);
     E::custom(format!(
         "expected {} as a string with its unit, such as {:?}; {number} is a bare number, write \"{number} {unit}\" or another unit",
         Q::WHAT,

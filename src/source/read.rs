@@ -141,8 +141,30 @@ fn describe(message: &str, span: Span) -> Fault {
         Some((key, _)) if message.starts_with("missing field") => {
             Fault::at(span, format!("the key `{key}` is missing")).label(format!("`{key} = ...` belongs in here"))
         }
-        _ => Fault::at(span, message.replace("invalid type: ", "found ").replace("invalid value: ", "found ")),
+        _ => Fault::at(span, plain(&message.replace("invalid type: ", "found ").replace("invalid value: ", "found "))),
     }
+}
+
+/// A message without Rust's names of types.
+fn plain(message: &str) -> String {
+    let Some((found, expected)) = message.split_once(", expected ") else { return message.to_owned() };
+    let found = match found {
+        "found map" => "found a table",
+        "found sequence" => "found a list",
+        found => found,
+    };
+    let expected = match expected {
+        "u8" | "u16" | "u32" | "u64" | "usize" => "a whole number from 0 on",
+        "i8" | "i16" | "i32" | "i64" | "isize" => "a whole number",
+        "f32" | "f64" => "a number",
+        "a map" => "a table",
+        "a sequence" => "a list",
+        "a boolean" => "true or false",
+        expected if expected.starts_with("struct ") => "a table",
+        expected if expected.starts_with("enum ") => "one of the words known here",
+        expected => expected,
+    };
+    format!("{found}, expected {expected}")
 }
 
 fn one_of(names: &[&str]) -> String {
@@ -211,6 +233,14 @@ mod tests {
         assert!(text.contains("100..103 the key `nam` is not known here"), "{text}");
         assert!(text.contains("5 is a bare number"), "{text}");
         assert!(text.contains("the key `siz` is not known here"), "{text}");
+    }
+
+    #[test]
+    fn messages_name_no_types_of_the_program() {
+        let (_, faults) = read("name = 'x'\nitems = [{ size = 'a' }, 7]\n");
+        let text = faults.join("\n");
+        assert!(text.contains("expected a whole number from 0 on") && text.contains("expected a table"), "{text}");
+        assert!(!text.contains("u32") && !text.contains("struct"), "{text}");
     }
 
     #[test]

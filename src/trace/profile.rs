@@ -4,15 +4,15 @@
 //! by name, and currents are reckoned back from the battery to the panel's rail. Without one only what the current
 //! alone tells is written, to be put into the project's own `[panel]`.
 
-use super::Trace;
 use super::against::{Against, Compared};
 use super::kinds::{Kind, Label, Name};
 use super::spread::Spread;
+use super::{Step, Trace};
 use crate::device::Device;
 use crate::hardware::profiles;
 use crate::refresh::update::Mode;
 use crate::source::files::Files;
-use crate::units::{Amps, Celsius, Quantity, Seconds};
+use crate::units::{Amps, Celsius, Coulombs, Quantity, Seconds};
 use std::path::Path;
 use toml::{Table, Value};
 
@@ -32,13 +32,17 @@ struct Found {
     key: &'static str,
     time: Spread<Seconds>,
     current: Spread<Amps>,
+    /// The largest current inside it, where that lies above every mean.
+    peak: Option<Amps>,
     updates: usize,
 }
 
 /// The profile's text.
 pub fn profile(trace: &Trace, kinds: &[Kind], temperature: Celsius, known: Option<&Known<'_>>) -> String {
     let found = match known {
-        Some(known) => known.against.compared.iter().flat_map(|compared| by_name(known, compared, kinds)).collect(),
+        Some(known) => {
+            known.against.compared.iter().flat_map(|compared| by_name(known, compared, trace, kinds)).collect()
+        }
         None => kinds.iter().flat_map(by_label).collect::<Vec<Found>>(),
     };
     let mut panel = known.map(|known| known.panel.clone()).unwrap_or_default();
@@ -57,7 +61,12 @@ pub fn profile(trace: &Trace, kinds: &[Kind], temperature: Celsius, known: Optio
         values.insert("time".to_owned(), amount(phase.time, &source));
         values.insert("current".to_owned(), amount(phase.current, &source));
         match phase.key {
-            "full" | "partial" => put_row(&mut panel, phase.key, temperature, values),
+            "full" | "partial" => {
+                if let Some(peak) = phase.peak {
+                    values.insert("peak".to_owned(), amount(Spread { min: peak, typ: peak, max: peak }, &source));
+                }
+                put_row(&mut panel, phase.key, temperature, values);
+            }
             key => drop(panel.insert(key.to_owned(), Value::Table(values))),
         }
     }
@@ -122,12 +131,21 @@ fn by_label(kind: &Kind) -> Vec<Found> {
     };
     let phases = kind.phases.iter().filter_map(|phase| Some((key(phase.label?)?, phase)));
     phases
-        .map(|(key, phase)| Found { key, time: phase.duration, current: phase.current, updates: kind.alike })
+        .map(|(key, phase)| Found {
+            key,
+            time: phase.duration,
+            current: phase.current,
+            peak: None,
+            updates: kind.alike,
+        })
         .collect()
 }
 
 /// What the comparison tells: rows that are one phase of the panel.
-fn by_name(known: &Known<'_>, compared: &Compared, kinds: &[Kind]) -> Vec<Found> {
+///
+/// The spread is that of the updates' means: what ripples inside one waveform is no difference between updates. Its
+/// largest part is kept as a peak.
+fn by_name(known: &Known<'_>, compared: &Compared, trace: &Trace, kinds: &[Kind]) -> Vec<Found> {
     let kind = &kinds[compared.kind];
     let key = |name: &str| match (name, compared.mode) {
         ("panel start", _) => Some("start"),
@@ -143,18 +161,25 @@ fn by_name(known: &Known<'_>, compared: &Compared, kinds: &[Kind]) -> Vec<Found>
             let phase = &compared.predicted[row.phases.start];
             let key = key(phase.name)?;
             let parts = &kind.phases[row.parts.clone()];
-            let sum =
-                |of: fn(&Spread<Seconds>) -> Seconds| -> Seconds { parts.iter().map(|part| of(&part.duration)).sum() };
-            let time = Spread { min: sum(|time| time.min), typ: sum(|time| time.typ), max: sum(|time| time.max) };
-            let current = Spread {
-                min: Amps(parts.iter().map(|part| part.current.min.0).fold(row.measured.current.0, f64::min)),
-                typ: row.measured.current,
-                max: Amps(parts.iter().map(|part| part.current.max.0).fold(row.measured.current.0, f64::max)),
-            };
+            let alike = kind.updates.iter().filter_map(|update| trace.updates.get(*update));
+            let alike = alike.filter(|update| update.steps.len() == kind.phases.len());
+            let means: Vec<(Seconds, Amps)> =
+                alike.filter_map(|update| mean(&update.steps[row.parts.clone()])).collect();
+            let time = Spread::of(means.iter().map(|mean| mean.0))?;
+            let current = Spread::of(means.iter().map(|mean| mean.1))?;
+            let most = Amps(parts.iter().map(|part| part.current.max.0).fold(0.0, f64::max));
             let on_rail = |current: Amps| on_rail(known, phase.beneath, current - phase.others);
-            Some(Found { key, time, current: current.map(on_rail), updates: kind.alike })
+            let peak = (most > current.max).then(|| on_rail(most));
+            Some(Found { key, time, current: current.map(on_rail), peak, updates: kind.alike })
         })
         .collect()
+}
+
+/// Duration and mean current of successive steps. `None` where they take no time.
+fn mean(steps: &[Step]) -> Option<(Seconds, Amps)> {
+    let time: Seconds = steps.iter().map(|step| step.duration).sum();
+    let charge: Coulombs = steps.iter().map(Step::charge).sum();
+    (time > Seconds(0.0)).then(|| (time, charge / time))
 }
 
 /// The current of the panel, sleep included, that takes this much from the battery beyond what flows on its rail already:

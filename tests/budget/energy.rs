@@ -2,7 +2,8 @@
 
 use crate::plain::{BASE, close, load};
 use inkjoule::behaviour::policy::Buffer;
-use inkjoule::budget::life::{Ending, Habits, bound, life, mean_pull};
+use inkjoule::budget::life::{Ending, Habits, bound, life, mean_pull, peak_at};
+use inkjoule::budget::memory::schemes;
 use inkjoule::budget::summary::full_work;
 use inkjoule::cost::energy::draw;
 use inkjoule::cost::phases::{by_cause, duration, latency, phases, total};
@@ -129,6 +130,40 @@ fn two_planes_cost_their_bands_and_their_memory() {
     assert_eq!(of(Buffer::Bands(8)).pixels, 2.0 * 3.0 * 16.0 * 20.0);
     assert_eq!(of(Buffer::Memory).memory_bytes, 3.0 * 2.0 * 20.0);
     assert_eq!(of(Buffer::Memory).pixels, 16.0 * 20.0);
+}
+
+/// By hand: 296 lines of 20 bytes where 16 would do, kept, sent whole and flashed as they are packed; a window is sent
+/// without what lies between lines.
+#[test]
+fn a_wider_stride_costs_memory_and_bytes() {
+    let device = plain("ldo", &[("[panel]", "[panel]\npacking = { stride = 20 }")]);
+    assert_eq!(device.panel.plane_bytes(), 20 * 296);
+    let planes = f64::from(device.panel.full.planes);
+    let full = work(&device, &Change::NONE, Mode::Full, Celsius(20.0)).unwrap();
+    assert_eq!(full.panel_bytes, planes * 20.0 * 296.0 + f64::from(device.panel.window_bytes));
+    let kept = schemes(&device, &device.inputs.typical(), Celsius(20.0));
+    assert!(kept[0].ram.0 >= 20.0 * 296.0 && kept[0].ram.0 % (20.0 * 296.0) == 0.0, "{:?}", kept[0]);
+    let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
+    let partial = work(&device, &change, Mode::Partial, Celsius(20.0)).unwrap();
+    assert_eq!(partial.panel_bytes, 2.0 * 2.0 * 20.0 + f64::from(device.panel.window_bytes));
+}
+
+/// A stated peak of the drive is what the supply must bear, and changes no energy.
+#[test]
+fn a_peak_loads_the_supply_and_takes_no_energy() {
+    let row = "at = \"20 °C\", time = \"2 s\",";
+    let (flat, peaky) = (plain("ldo", &[]), plain("ldo", &[(row, &format!("{row} peak = \"90 mA\","))]));
+    let at = |device: &Device| {
+        let pull = peak_at(device, &device.inputs.typical(), Mode::Full, Celsius(20.0)).unwrap();
+        pull.at(device.battery.nominal()).0
+    };
+    // Without the peak the charge pump's 5.001 mA are the most.
+    close(at(&peaky) - at(&flat), 0.09 - 0.005_001, 1e-9);
+    let energy = |device: &Device| {
+        let full = work(device, &Change::NONE, Mode::Full, Celsius(20.0)).unwrap();
+        draw(device, &device.inputs.typical(), &full).energy.0
+    };
+    assert_eq!(energy(&flat), energy(&peaky));
 }
 
 /// An owner who uses the device twice as often wears the panel out sooner, by what people cause alone.

@@ -178,3 +178,18 @@ fn names_are_neutral_and_texts_without_makers() {
         assert!(text(folder, name).unwrap().contains("note = "), "{name}");
     }
 }
+
+/// A profile's note tells the profile; a project that states another capacity has none of it.
+#[test]
+fn a_note_does_not_outlive_what_it_tells() {
+    let battery = |more: &str| {
+        let text = device("mono-2in9", "lithium-ion-pouch");
+        let from = "from = \"lithium-ion-pouch\"";
+        assert!(text.contains(from), "{text}");
+        let text = text.replace(from, &format!("{from}\n{more}"));
+        let files = Files::from_memory([("device.toml", text.as_str()), ("screens/home.toml", SCREEN)]);
+        load_files(files).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device.battery.note
+    };
+    assert!(battery("").contains("mAh"));
+    assert_eq!(battery("capacity = \"400 mAh\""), "");
+}

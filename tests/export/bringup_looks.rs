@@ -5,11 +5,12 @@ use inkjoule::bringup::orientation::orientation;
 use inkjoule::bringup::questions::{QUESTIONS, best, keep};
 use inkjoule::bringup::sheet::html;
 use inkjoule::bringup::windows::{every_origin, other_order};
-use inkjoule::bringup::{every_look, patterns::patterns, profile_packing};
+use inkjoule::bringup::{every_look, patterns::patterns};
 use inkjoule::frame::pack::pack;
 use inkjoule::frame::{Corner, Interleave, Packing, Planes};
-use inkjoule::project::settle::hardware::mounted_packing;
+use inkjoule::hardware::packing::{mounted_packing, profile_packing};
 use std::collections::{HashMap, HashSet};
+use std::path::Path;
 
 /// Sizes of panels, upright: usual ones, odd ones, small ones, square ones.
 const SIZES: [(u32, u32); 11] = [
@@ -161,4 +162,31 @@ fn the_command_line_packs_shows_origins_and_planes_alike() {
     let right = origins.split("<figure").find(|figure| figure.starts_with(" class=\"right\"")).expect("one as sent");
     assert!(right.contains("bottom-right"), "{right}");
     assert!(origins.contains("planes = \"new-old\""), "{origins}");
+}
+
+/// What `export --explain` prints of the packing, put on the command line or into the project again, is the same packing,
+/// however the panel is mounted.
+#[test]
+fn a_printed_packing_pastes_back() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let explain = |more: &[&str]| {
+        let out = tempfile::tempdir().unwrap();
+        let run = std::process::Command::new(env!("CARGO_BIN_EXE_inkjoule"))
+            .current_dir(root)
+            .args(["export", "screens-demo", "--explain", "--out", out.path().join("e").to_str().unwrap()])
+            .args(more)
+            .output()
+            .unwrap();
+        assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
+        String::from_utf8(run.stdout).unwrap()
+    };
+    let plain = explain(&[]);
+    // The demo's panel is mounted turned; its own rotation is none.
+    assert_eq!(plain, explain(&["--rotation", "0"]));
+    for options in [["--rotation", "90", "--mirror"], ["--rotation", "270", "--bits=lsb-first"]] {
+        let shown = explain(&options);
+        assert_ne!(shown, plain);
+        let written = shown.lines().last().unwrap().split_once("packing = ").unwrap().1;
+        assert_eq!(explain(&["--set", &format!("panel.packing={written}")]), shown);
+    }
 }

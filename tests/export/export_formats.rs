@@ -3,8 +3,10 @@
 
 use crate::firmware::{export, order, starter};
 use inkjoule::export::{Order, design_hash};
+use inkjoule::firmware::tables::flow;
 use inkjoule::frame::Frame;
 use inkjoule::output::CRC;
+use inkjoule::screen::ScreenId;
 use std::path::Path;
 use std::process::Command;
 
@@ -120,6 +122,34 @@ fn the_manifest_is_true() {
     }
     assert_eq!(manifest["flow"][0]["trigger"]["key"], 0);
     assert_eq!(manifest["refresh"]["max_partials"], 10);
+}
+
+/// Of some screens alone, in an order of their own, the flow speaks of nothing else: positions are those of the export.
+#[test]
+fn the_flow_of_some_screens_stays_among_them() {
+    let device = starter();
+    let all = flow::steps(&device, &order(&device).screens);
+    let leading = all.iter().find(|step| step.screen != step.target).expect("a way to another screen");
+    for exported in [vec![ScreenId(leading.screen)], vec![ScreenId(leading.target), ScreenId(leading.screen)]] {
+        let steps = flow::steps(&device, &exported);
+        assert!(steps.iter().all(|step| step.screen < exported.len() && step.target < exported.len()), "{steps:?}");
+        let ways = |step: &&flow::Step| {
+            let both = [ScreenId(step.screen), ScreenId(step.target)];
+            both.iter().all(|screen| exported.contains(screen))
+        };
+        let expected: Vec<_> = all.iter().filter(ways).map(|step| (step.screen, step.target, step.trigger)).collect();
+        let found: Vec<_> =
+            steps.iter().map(|step| (exported[step.screen].0, exported[step.target].0, step.trigger)).collect();
+        assert_eq!(found, expected);
+        let folder = tempfile::tempdir().expect("a folder");
+        export(&Order { screens: exported.clone(), ..order(&device) }, "json", folder.path());
+        let text = std::fs::read_to_string(folder.path().join("screens.json")).expect("written");
+        let manifest: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+        let named = manifest["flow"].as_array().expect("a list").iter();
+        let named: Vec<_> = named.map(|row| (row["screen"].as_str(), row["target"].as_str())).collect();
+        let id = |screen: usize| Some(device.screens[screen].id.as_str());
+        assert_eq!(named, expected.iter().map(|step| (id(step.0), id(step.1))).collect::<Vec<_>>());
+    }
 }
 
 #[test]

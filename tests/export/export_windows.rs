@@ -121,7 +121,8 @@ fn steps_tell_their_times_and_modes() {
     let device = load_files(files).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
     assert!(device.panel.partial.is_some());
     let (home, empty) = (device.screen("home").expect("there").0, device.screen("empty").expect("there").0);
-    let made = steps(&device);
+    let every: Vec<_> = (0..device.screens.len()).map(inkjoule::screen::ScreenId).collect();
+    let made = steps(&device, &every);
     let timer = made.iter().find(|step| matches!(step.trigger, Trigger::After(_))).expect("a timer");
     assert!(matches!(timer.trigger, Trigger::After(90_000)), "{timer:?}");
     assert_eq!((timer.screen, timer.target, timer.mode), (home, empty, Mode::Full));

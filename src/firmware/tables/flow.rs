@@ -3,12 +3,13 @@
 use crate::behaviour::How;
 use crate::device::Device;
 use crate::refresh::update::Mode;
+use crate::screen::ScreenId;
 use serde::Serialize;
 
 /// One way on from a screen.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Step {
-    /// The position of the screen.
+    /// The position of the screen among those exported.
     pub screen: usize,
     /// What starts it.
     pub trigger: Trigger,
@@ -50,8 +51,16 @@ pub struct Change {
     pub range: [i32; 2],
 }
 
-/// Every step of every screen.
-pub fn steps(device: &Device) -> Vec<Step> {
+/// Every step from an exported screen to an exported one, by their positions in the export: a table that firmware walks
+/// must not lead to a screen that it does not have.
+pub fn steps(device: &Device, exported: &[ScreenId]) -> Vec<Step> {
+    let place = |screen: usize| exported.iter().position(|exported| exported.0 == screen);
+    let both = |step: Step| Some(Step { screen: place(step.screen)?, target: place(step.target)?, ..step });
+    every(device).into_iter().filter_map(both).collect()
+}
+
+/// Every step of every screen of the device, by their positions there.
+fn every(device: &Device) -> Vec<Step> {
     let mode = |from: usize, target: usize| {
         let asked = from != target && device.policy.full_on.get(target).copied().unwrap_or(false);
         if asked || device.panel.partial.is_none() { Mode::Full } else { Mode::Partial }

@@ -118,7 +118,7 @@ impl Tables {
             sheets.push(sheet);
         }
         faces.close();
-        Ok(Self { faces, sheets, steps: flow::steps(order.device) })
+        Ok(Self { faces, sheets, steps: flow::steps(order.device, &order.screens) })
     }
 }
 

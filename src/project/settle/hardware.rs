@@ -1,11 +1,12 @@
 //! From the hardware's text to its model: inputs entered, rails found, units and ranges checked.
 
 use crate::cell::chemistry::Chemistry;
-use crate::frame::{Packing, Rotation};
+use crate::frame::Rotation;
 use crate::hardware::battery::Battery;
 use crate::hardware::board::{Board, Bus, Charger, Load, Mcu, Memory};
 use crate::hardware::efficiency::{Efficiency, Rows};
 use crate::hardware::glass::{Glass, KeyPlace, Side};
+use crate::hardware::packing::mounted_packing;
 use crate::hardware::panel::{Drive, Fixed, Knot, Panel};
 use crate::hardware::rail::{Rail, RailId, Regulator, Topology};
 use crate::limits;
@@ -20,20 +21,6 @@ use crate::source::fault::{Fault, nearest};
 use crate::units::{Amps, Metres, Quantity, Ratio, Seconds, Volts};
 use embedded_graphics::prelude::Size;
 use std::sync::Arc;
-
-/// The packing from the upright picture: turned back into the controller's orientation, then as the controller wants it.
-///
-/// A packing mirrors first and turns then. A mirror after a turn equals the mirror before the opposite turn.
-pub fn mounted_packing(own: &Packing, mounted: Rotation, mirrored: bool) -> Packing {
-    let back = if own.mirror { mounted } else { mounted.inverse() };
-    let turned = match (back.degrees() + own.rotation.degrees()) % 360 {
-        90 => Rotation::Quarter,
-        180 => Rotation::Half,
-        270 => Rotation::ThreeQuarter,
-        _ => Rotation::None,
-    };
-    Packing { rotation: turned, mirror: own.mirror ^ mirrored, ..own.clone() }
-}
 
 /// What is wrong with the rows of an efficiency table.
 fn unsound(rows: &[(Option<Volts>, Amps, &Amount<Ratio>)]) -> Option<&'static str> {
@@ -301,6 +288,10 @@ impl Bench<'_> {
                 row.current.spread,
                 row.current.source.clone(),
             ),
+            peak: row
+                .peak
+                .as_ref()
+                .map(|peak| self.inputs.enter(&format!("{path}.drive.{index}.peak"), peak.spread, peak.source.clone())),
         };
         Drive { planes: spec.planes.value.clamp(1, 2), knots: rows.iter().enumerate().map(knot).collect() }
     }

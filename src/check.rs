@@ -23,6 +23,10 @@ pub fn check_with(device: &Device, budget: &Budget, locales: Vec<usize>) -> Vec<
 /// Findings about the limits of a project, with the figures that pass them.
 pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
     let limits = &device.limits;
+    if let Some(refusal) = budget.refusal(device) {
+        // No limit can be held against figures that are not there.
+        return vec![refusal];
+    }
     let mut faults = Vec::new();
     let mut over = |id, limit: Option<&Limit<f64>>, found: f64, text: String| {
         if let Some(limit) = limit.filter(|limit| found > limit.value) {

@@ -3,22 +3,24 @@
 use super::corners::{Corners, Row, words};
 use super::summary::{Budget, Transition, cautions};
 use crate::cell::peak::Corner;
+use crate::cost::consumer::Consumer;
 use crate::device::Device;
 use crate::refresh::update::Mode;
+use crate::units::Joules;
 use embedded_graphics::primitives::Rectangle;
-use serde_json::{Map, Value, json};
+use serde_json::{Value, json};
 
-/// The JSON of a budget, schema 1.
+/// The JSON of a budget, schema 2.
 pub fn json(device: &Device, budget: &Budget) -> Value {
     let size = device.panel.size();
     let tally = &budget.tally;
-    let causes: Map<String, Value> =
-        budget.causes.iter().map(|(cause, energy)| (cause.clone(), json!(energy.0))).collect();
+    let cause = |(what, energy): &(Consumer, Joules)| json!({ "kind": what.kind().name(), "name": what.name(device), "energy_j": energy.0 });
+    let causes: Vec<Value> = budget.causes.iter().map(cause).collect();
     let total: f64 = budget.causes.iter().map(|(_, energy)| energy.0).sum();
     let days = |life: &super::life::Life| life.time / crate::units::DAY;
     let life = budget.life.as_ref();
     json!({
-        "schema": 1,
+        "schema": 2,
         "project": device.name,
         "note": device.note,
         "panel": {
@@ -68,6 +70,11 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
             "partial": tally.per_day(tally.partial),
             "energy_j": total,
             "energy_by_cause_j": causes,
+            "charge_per_day_c": total / budget.voltage.0,
+            "mean_current_a": total / budget.voltage.0 / crate::units::DAY.0,
+            "journeys": tally.per_day(tally.journeys.iter().map(|journeys| journeys.made).sum()),
+            "derailed_journeys": tally.per_day(tally.derailed()),
+            "unassigned_presses": tally.per_day(tally.idle_presses),
             "lost_presses": tally.per_day(tally.lost_presses),
             "presses": tally.per_day(tally.presses),
             "latency_s": { "p50": tally.latency(0.5).map(|t| t.0), "p95": tally.latency(0.95).map(|t| t.0) },

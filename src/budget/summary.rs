@@ -6,11 +6,13 @@ use super::life::{Habits, last_screen, least_input, life, recharge, usable};
 use super::memory::{Scheme, schemes};
 use crate::behaviour::Reaction;
 use crate::cell::peak::Terminal;
+use crate::cost::consumer::{Consumer, Kind};
 use crate::cost::energy::window_cost;
-use crate::cost::phases::{Cause, Phase, by_cause, latency, phases, total};
+use crate::cost::phases::{Phase, by_cause, latency, phases, total};
 use crate::cost::standing::{events, standing};
 use crate::device::Device;
 use crate::frame::Frame;
+use crate::limits;
 use crate::machine::canvas::draw_whole;
 use crate::machine::state::{Outcome, State};
 use crate::parameters::Point;
@@ -20,6 +22,7 @@ use crate::refresh::work::Work;
 use crate::screen::ScreenId;
 use crate::simulate::simulate;
 use crate::simulate::tally::Tally;
+use crate::source::fault::Fault;
 use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, plain_time};
 use embedded_graphics::primitives::Rectangle;
 
@@ -88,7 +91,7 @@ pub struct Budget {
     /// What the simulation counted.
     pub tally: Tally,
     /// Energy of a mean day by cause, largest first.
-    pub causes: Vec<(String, Joules)>,
+    pub causes: Vec<(Consumer, Joules)>,
     /// Energy a day of the refreshes under the project's policy, and at least.
     pub policy: [Joules; 2],
     /// Charge a new battery can give at the mean temperature.
@@ -249,19 +252,18 @@ fn transition(
 }
 
 /// Energy of a mean day by cause; the parts add up to the whole.
-fn causes(device: &Device, point: &Point, tally: &Tally, voltage: Volts) -> Vec<(String, Joules)> {
+fn causes(device: &Device, point: &Point, tally: &Tally, voltage: Volts) -> Vec<(Consumer, Joules)> {
     let mut all = tally.by_people.clone();
     all += &tally.by_itself;
     let phases: Vec<Phase> = phases(device, point, &all);
     let (by_cause, loss) = by_cause(&phases, voltage);
     let per_day = |energy: Joules| energy / tally.days;
-    let name = |cause: Cause| format!("refresh: {}", cause.name());
-    let mut causes: Vec<(String, Joules)> =
-        by_cause.into_iter().map(|(cause, energy)| (name(cause), per_day(energy))).collect();
-    causes.push(("refresh: regulator loss".into(), per_day(loss)));
+    let mut causes: Vec<(Consumer, Joules)> =
+        by_cause.into_iter().map(|(cause, energy)| (Consumer::Refresh(cause), per_day(energy))).collect();
+    causes.push((Consumer::RefreshLoss, per_day(loss)));
     let rates: Vec<f64> = tally.events.iter().map(|count| tally.per_day(*count)).collect();
     let others = standing(device, point).into_iter().chain(events(device, point, &rates));
-    causes.extend(others.map(|load| (load.name, voltage * load.pull.at(voltage) * DAY)));
+    causes.extend(others.map(|load| (load.what, voltage * load.pull.at(voltage) * DAY)));
     causes.retain(|(_, energy)| energy.0 != 0.0);
     causes.sort_by(|a, b| b.1.0.total_cmp(&a.1.0));
     causes
@@ -314,6 +316,37 @@ pub fn cautions(device: &Device) -> Vec<String> {
         "All figures are estimates from the inputs given; measure the first board.".to_owned(),
     ]);
     cautions
+}
+
+impl Budget {
+    /// Why this budget must not be used: the simulation stopped before its end, and its days do not speak for the rest.
+    pub fn refusal(&self, device: &Device) -> Option<Fault> {
+        let tally = &self.tally;
+        let days = device.usage.days;
+        let message = format!(
+            "{days} days are too many to simulate: after {:.1} of them there were {} refreshes",
+            tally.days,
+            tally.full + tally.partial
+        );
+        let label =
+            format!("at most {} refreshes and {} happenings are simulated", limits::UPDATES, limits::HAPPENINGS);
+        // Half of what was reached, so that chance does not pass the limit again.
+        let fewer = (tally.days / 2.0).floor().max(1.0);
+        let help = format!(
+            "{label}; write usage.days = {fewer}, or longer intervals of fields, events and timers; nothing is made up for the rest"
+        );
+        tally.stopped_early.then(|| Fault::plain(message).help(help))
+    }
+
+    /// Energy of a mean day, all causes together.
+    pub fn energy_per_day(&self) -> Joules {
+        self.causes.iter().map(|(_, energy)| *energy).sum()
+    }
+
+    /// Energy of a mean day that goes into refreshes, regulator losses included.
+    pub fn refreshes_per_day(&self) -> Joules {
+        self.causes.iter().filter(|(what, _)| what.kind() == Kind::Refresh).map(|(_, energy)| *energy).sum()
+    }
 }
 
 /// Whether the terminals hold the least input under the hardest pull.

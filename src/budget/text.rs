@@ -31,7 +31,7 @@ pub fn text(device: &Device, budget: &Budget) -> String {
         ("Screens, full refresh", screens(device, budget)),
         ("Transitions", transitions(device, budget)),
         ("A day of use", day(budget) + &super::usage::text(device, &budget.tally)),
-        ("Energy of a day, at the battery", causes(budget)),
+        ("Energy of a day, at the battery", causes(device, budget)),
         ("Supply and life", supply(budget)),
         ("What moves the life most", sensitivity(budget)),
         ("Assumptions and cautions", notes(device, budget)),
@@ -60,7 +60,7 @@ fn short(device: &Device, budget: &Budget) -> String {
         None => out += "life      cannot be told: the usage's temperature is outside the cell's tables\n",
     }
     let total: f64 = budget.causes.iter().map(|(_, energy)| energy.0).sum();
-    let refresh: f64 = budget.causes.iter().filter(|(cause, _)| cause.starts_with("refresh")).map(|(_, e)| e.0).sum();
+    let refresh: f64 = budget.refreshes_per_day().0;
     let _ = writeln!(
         out,
         "energy    {} a day, {} % of it for refreshes; mean power {}",
@@ -202,6 +202,8 @@ fn day(budget: &Budget) -> String {
         ("presses", per_day(tally.presses)),
         ("  of these lost while the panel was busy", per_day(tally.lost_presses)),
         ("updates refused by the temperature tables", per_day(tally.refused)),
+        ("journeys made", per_day(tally.journeys.iter().map(|journeys| journeys.made).sum())),
+        ("  journeys derailed", per_day(tally.derailed())),
         ("press to visible, half of them within", latency(0.5)),
         ("press to visible, 95 % within", latency(0.95)),
     ];
@@ -212,11 +214,11 @@ fn day(budget: &Budget) -> String {
     format!("{rows}\nmean of {} simulated days\n", figures(tally.days))
 }
 
-fn causes(budget: &Budget) -> String {
+fn causes(device: &Device, budget: &Budget) -> String {
     let total: f64 = budget.causes.iter().map(|(_, energy)| energy.0).sum();
     let mut rows = table(&["cause", "energy", "share"]);
     for (cause, energy) in &budget.causes {
-        rows.add_row([cause.clone(), energy.to_string(), format!("{:.1} %", 100.0 * energy.0 / total)]);
+        rows.add_row([cause.label(device), energy.to_string(), format!("{:.1} %", 100.0 * energy.0 / total)]);
     }
     rows.add_row(["all".to_owned(), crate::units::Joules(total).to_string(), "100 %".to_owned()]);
     right(&mut rows, 1);

@@ -19,9 +19,6 @@ pub fn text(device: &Device, tally: &Tally) -> String {
     for part in parts.into_iter().filter(|part| !part.is_empty()) {
         let _ = write!(out, "\n{part}");
     }
-    if tally.stopped_early {
-        let _ = writeln!(out, "\nThe simulation stopped at its limit of refreshes; counts are of the days until then.");
-    }
     if device.usage.climate.is_yearly() && tally.days < 364.0 {
         out += "\nThe temperature moves over the year, but only these days are simulated: refreshes, energy and life are of \
                 their season.\n";

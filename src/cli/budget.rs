@@ -45,7 +45,7 @@ pub fn run(args: &BudgetArgs) -> Result {
         print(&explained(device, what)?)?;
         return Ok(Outcome::Fine);
     }
-    let budget = watched(device);
+    let budget = watched(device)?;
     if let Some(drawing) = drawing {
         drawing.write(&activity::scene(device, &budget.tally))?;
     }
@@ -57,13 +57,13 @@ pub fn run(args: &BudgetArgs) -> Result {
 }
 
 /// The budget, with a progress bar where a person waits for it at a terminal.
-fn watched(device: &Device) -> Budget {
+fn watched(device: &Device) -> std::result::Result<Budget, Fault> {
     let bar = ProgressBar::new(u64::from(DEVICES));
     let style = ProgressStyle::with_template("{bar:30} {pos} of {len} devices, {eta} left");
     bar.set_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()));
     let budget = budget_watched(device, &|| bar.inc(1));
     bar.finish_and_clear();
-    budget
+    budget.refusal(device).map_or(Ok(budget), Err)
 }
 
 fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
@@ -82,7 +82,7 @@ fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
             let title = format!("Full refresh of {} at {temperature}", device.screens[screen.0].id);
             return Ok(update::explain(device, &title, &full_work(device, temperature)));
         }
-        return Ok(explain::explain(device, &watched(device), named.unwrap_or(what))?.text);
+        return Ok(explain::explain(device, &watched(device)?, named.unwrap_or(what))?.text);
     }
     let (from, to) = what.split_once(':').unwrap_or((what, what));
     let (from, to) = (find(from)?, find(to)?);

@@ -2,6 +2,7 @@
 //! use. Not for lives and days: those are the budget's.
 
 pub mod battery_state;
+pub mod consumer;
 pub mod energy;
 pub mod phases;
 pub mod prices;

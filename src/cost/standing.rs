@@ -1,6 +1,7 @@
 //! Loads that are always there: sleep currents, regulators' own currents, blinking lights, radio events.
 
-use crate::behaviour::Event;
+use super::consumer::Consumer;
+use crate::behaviour::{Event, EventId};
 use crate::cell::peak::Pull;
 use crate::device::Device;
 use crate::hardware::rail::{Draw, RailId};
@@ -11,8 +12,8 @@ use std::ops::Range;
 /// One standing load.
 #[derive(Clone, Debug)]
 pub struct Standing {
-    /// Its name.
-    pub name: String,
+    /// What it is.
+    pub what: Consumer,
     /// Mean pull on the battery.
     pub pull: Pull,
     /// Pull while it is on.
@@ -29,48 +30,48 @@ pub fn standing(device: &Device, point: &Point) -> Vec<Standing> {
 /// As [`standing`], at a battery voltage, on which the efficiency of a switching rail may depend.
 pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
     let board = &device.board;
-    let on_rail = |name: &str, rail: RailId, rise: Range<Amps>, share: Ratio, share_in_time: bool, how: String| {
+    let on_rail = |what: Consumer, rail: RailId, rise: Range<Amps>, share: Ratio, share_in_time: bool, how: String| {
         let pull = board.rails[rail.0].pull(point, rise, volts);
         Standing {
-            name: name.to_owned(),
+            what,
             pull: scaled(pull, share),
             on: if share_in_time { pull } else { scaled(pull, share) },
             how: format!("{how} on {}", board.rails[rail.0].name),
         }
     };
     // What is always on shares what its rail takes for all of it.
-    let always = |name: &str, rail: RailId, current: Amps| {
+    let always = |what: Consumer, rail: RailId, current: Amps| {
         let all = device.asleep(point, rail);
         let share = Ratio(if all.0 > 0.0 { current / all } else { 0.0 });
-        on_rail(name, rail, Amps(0.0)..all, share, false, current.to_string())
+        on_rail(what, rail, Amps(0.0)..all, share, false, current.to_string())
     };
     let mut all = vec![
-        always("mcu asleep", board.mcu.rail, point.of(board.mcu.sleep)),
-        always("panel asleep", device.panel.rail, point.of(device.panel.sleep)),
+        always(Consumer::McuSleep, board.mcu.rail, point.of(board.mcu.sleep)),
+        always(Consumer::PanelSleep, device.panel.rail, point.of(device.panel.sleep)),
     ];
     if let Some(memory) = &board.memory {
-        all.push(always("memory waiting", memory.rail, point.of(memory.standby)));
+        all.push(always(Consumer::MemoryStandby, memory.rail, point.of(memory.standby)));
     }
-    for rail in &board.rails {
+    for (index, rail) in board.rails.iter().enumerate() {
         let own = rail.own(point);
         if own.current.0 > 0.0 {
             all.push(Standing {
-                name: format!("regulator {}", rail.name),
+                what: Consumer::Quiescent(RailId(index)),
                 pull: own,
                 on: own,
                 how: format!("{} of its own", own.current),
             });
         }
     }
-    for load in &board.loads {
+    for (index, load) in board.loads.iter().enumerate() {
         let current = point.of(load.current);
         all.push(match load.blink {
-            None => always(&load.name, load.rail, current),
+            None => always(Consumer::Load(index), load.rail, current),
             Some((on, period)) => {
                 let (on, period): (Seconds, Seconds) = (point.of(on), point.of(period));
                 let how = format!("{current} for {on} in every {period}");
                 let asleep = device.asleep(point, load.rail);
-                on_rail(&load.name, load.rail, asleep..asleep + current, Ratio(on / period), true, how)
+                on_rail(Consumer::Load(index), load.rail, asleep..asleep + current, Ratio(on / period), true, how)
             }
         });
     }
@@ -84,15 +85,15 @@ pub fn events(device: &Device, point: &Point, per_day: &[f64]) -> Vec<Standing> 
 
 /// As [`events`], at a battery voltage.
 pub fn events_at(device: &Device, point: &Point, per_day: &[f64], volts: Volts) -> Vec<Standing> {
-    let with_charge = device.events.iter().zip(per_day).filter_map(|(event, rate)| Some((event, rate, event.charge?)));
+    let with_charge = device.events.iter().zip(per_day).enumerate();
+    let with_charge = with_charge.filter_map(|(index, (event, rate))| Some((index, event, rate, event.charge?)));
     with_charge
-        .map(|(event, rate, (rail, charge))| {
+        .map(|(index, event, rate, (rail, charge))| {
             let charge: Coulombs = point.of(charge);
-            let name = format!("event {}", event.name);
             let how =
                 format!("{charge} x {} a day on {}", crate::units::figures(*rate), device.board.rails[rail.0].name);
             let taken = event_taken(device, point, event, volts);
-            Standing { name, pull: (taken * *rate).per(DAY), on: Pull::default(), how }
+            Standing { what: Consumer::Event(EventId(index)), pull: (taken * *rate).per(DAY), on: Pull::default(), how }
         })
         .collect()
 }

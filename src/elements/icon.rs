@@ -111,7 +111,7 @@ pub(super) fn found(
     size: Option<&At<u32>>,
     look: &Look,
 ) -> Option<Arc<Frame>> {
-    let is_file = name.value.contains('.');
+    let is_file = name.value.contains(['.', '/', '\\']);
     let fault = match size {
         Some(size) if is_file => Fault::at(size.span.clone(), "`size` is for built-in icons, and this one is a file")
             .help(format!("write scale = [{0}, {0}]", size.value)),

@@ -3,8 +3,10 @@
 use super::figure::{figure, typeset};
 use super::words::Parts;
 use crate::budget::summary::Budget;
+use crate::cost::consumer::{Consumer, Kind};
+use crate::device::Device;
 use crate::evaluation::Evaluation;
-use crate::units::{Joules, figures};
+use crate::units::{Amps, DAY, Joules, figures};
 use maud::{Markup, html};
 
 /// The sections on energy and policy.
@@ -16,18 +18,13 @@ pub fn section(side: &Evaluation) -> Markup {
                 "A mean day of " (figure("/per_day/simulated_days", side.budget.tally.days, figures(side.budget.tally.days)))
                 " simulated ones, at the battery, stated at " (typeset(side.budget.voltage)) " (open circuit, half full). The causes add up to the whole."
             }
-            (causes(&side.budget))
+            (causes(&side.device, &side.budget))
         }
         section id="policy" aria-labelledby="h-policy" {
             h2 id="h-policy" { "Refresh policy" }
             (policy(&side.budget))
         }
     }
-}
-
-/// A JSON pointer's part for a name.
-fn pointer(name: &str) -> String {
-    name.replace('~', "~0").replace('/', "~1")
 }
 
 fn bar(share: f64, class: &str) -> Markup {
@@ -39,7 +36,7 @@ fn bar(share: f64, class: &str) -> Markup {
     }
 }
 
-fn causes(budget: &Budget) -> Markup {
+fn causes(device: &Device, budget: &Budget) -> Markup {
     let total: Joules = budget.causes.iter().map(|(_, energy)| *energy).sum();
     let largest = budget.causes.iter().map(|(_, energy)| energy.0).fold(f64::MIN_POSITIVE, f64::max);
     let parts = Parts::of(budget);
@@ -59,11 +56,11 @@ fn causes(budget: &Budget) -> Markup {
                     th scope="col" { "Cause" } th scope="col" { span.visually-hidden { "Bar" } } th.n scope="col" { "Energy" } th.n scope="col" { "Share" }
                 } }
                 tbody {
-                    @for (cause, energy) in &budget.causes {
+                    @for (place, (cause, energy)) in budget.causes.iter().enumerate() {
                         tr {
-                            th scope="row" { (cause) }
-                            td.bar { (bar(energy.0 / largest, shade(cause))) }
-                            td.n { (figure(&format!("/per_day/energy_by_cause_j/{}", pointer(cause)), *energy, energy)) }
+                            th scope="row" { (cause.label(device)) }
+                            td.bar { (bar(energy.0 / largest, shade(*cause))) }
+                            td.n { (figure(&format!("/per_day/energy_by_cause_j/{place}/energy_j"), *energy, energy)) }
                             td.n { (share(*energy / total)) }
                         }
                     }
@@ -83,13 +80,11 @@ fn share(of_whole: f64) -> String {
 }
 
 /// How a cause's bar is filled.
-fn shade(cause: &str) -> &'static str {
-    if cause.starts_with("refresh: ") {
-        "refresh"
-    } else if cause.starts_with("event ") {
-        "event"
-    } else {
-        "always"
+fn shade(cause: Consumer) -> &'static str {
+    match cause.kind() {
+        Kind::Refresh => "refresh",
+        Kind::Event => "event",
+        Kind::Sleep | Kind::Quiescent | Kind::Load => "always",
     }
 }
 
@@ -124,7 +119,14 @@ fn policy(budget: &Budget) -> Markup {
             (count("Flashes seen", "/per_day/flashes_seen", tally.per_day(tally.flashes_seen)))
             (count("Presses", "/per_day/presses", tally.per_day(tally.presses)))
             (count("Lost presses", "/per_day/lost_presses", tally.per_day(tally.lost_presses)))
+            (count("Unassigned presses", "/per_day/unassigned_presses", tally.per_day(tally.idle_presses)))
+            (count("Journeys", "/per_day/journeys", tally.per_day(tally.journeys.iter().map(|journeys| journeys.made).sum())))
+            (count("Derailed journeys", "/per_day/derailed_journeys", tally.per_day(tally.derailed())))
             (count("Refused updates", "/per_day/refused", tally.per_day(tally.refused)))
+            @let charge = budget.energy_per_day().0 / budget.voltage.0;
+            div { dt { "Charge a day" } dd { (figure("/per_day/charge_per_day_c", charge, format!("{} mAh", figures(charge / 3.6)))) } }
+            @let current = charge / DAY.0;
+            div { dt { "Mean current" } dd { (figure("/per_day/mean_current_a", current, Amps(current))) } }
         }
     }
 }

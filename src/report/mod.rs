@@ -20,7 +20,7 @@ mod summary;
 mod supply;
 mod sweeps;
 mod walk;
-mod words;
+pub mod words;
 
 pub use changes::{Change, changes};
 pub use page::page;

@@ -2,6 +2,7 @@
 
 use super::figure::{days as days_of, figure, typeset};
 use crate::budget::summary::Budget;
+use crate::cost::consumer::{Consumer, Kind};
 use crate::cost::standing::{events, standing};
 use crate::evaluation::Evaluation;
 use crate::units::{DAY, Joules, figures};
@@ -21,15 +22,13 @@ pub struct Parts {
 impl Parts {
     /// The parts of a budget's day.
     pub fn of(budget: &Budget) -> Self {
-        let sum = |mine: &dyn Fn(&str) -> bool| -> Joules {
-            budget.causes.iter().filter(|(cause, _)| mine(cause)).map(|(_, energy)| *energy).sum()
+        let sum = |mine: &dyn Fn(Kind) -> bool| -> Joules {
+            budget.causes.iter().filter(|(cause, _)| mine(cause.kind())).map(|(_, energy)| *energy).sum()
         };
-        let (refresh, event) =
-            (|cause: &str| cause.starts_with("refresh: "), |cause: &str| cause.starts_with("event "));
         Self {
-            refreshes: sum(&refresh),
-            events: sum(&event),
-            always: sum(&|cause: &str| !refresh(cause) && !event(cause)),
+            refreshes: sum(&|kind| kind == Kind::Refresh),
+            events: sum(&|kind| kind == Kind::Event),
+            always: sum(&|kind| kind != Kind::Refresh && kind != Kind::Event),
         }
     }
 }
@@ -65,7 +64,7 @@ pub fn energy(side: &Evaluation) -> Markup {
         p {
             "A day takes " (figure("/per_day/energy_j", total, total)) " from the battery, a mean of "
             (typeset(total / DAY)) ". Of every 100 J, " strong { (share(parts.refreshes)) " refresh the screen" } ", "
-            @if parts.events.0 > 0.0 { (share(parts.events)) " go into events such as " (first_event(budget)) ", " }
+            @if parts.events.0 > 0.0 { (share(parts.events)) " go into events such as " (first_event(side)) ", " }
             "and " (share(parts.always)) " into what is always on, whether anybody looks or not. "
             (comparisons(side))
         }
@@ -73,9 +72,18 @@ pub fn energy(side: &Evaluation) -> Markup {
 }
 
 /// The event that takes most, by its name.
-fn first_event(budget: &Budget) -> String {
-    let name = budget.causes.iter().find_map(|(cause, _)| cause.strip_prefix("event "));
-    name.map_or(String::new(), |name| format!("the {}", name.replace(['-', '_'], " ")))
+fn first_event(side: &Evaluation) -> String {
+    let event = side.budget.causes.iter().map(|(cause, _)| *cause).find(|cause| cause.kind() == Kind::Event);
+    event.map_or(String::new(), |event| format!("the {}", spoken(event, side)))
+}
+
+/// A consumer's name in a sentence.
+fn spoken(what: Consumer, side: &Evaluation) -> String {
+    let name = match what.kind() {
+        Kind::Quiescent => what.label(&side.device),
+        _ => what.name(&side.device),
+    };
+    name.replace(['-', '_'], " ")
 }
 
 /// Loads set beside one another: the one that surprises most, and the largest in full refreshes.
@@ -86,13 +94,12 @@ fn comparisons(side: &Evaluation) -> Markup {
     let mut others = standing(device, &point);
     others.extend(events(device, &point, &rates));
     let energy = |pull: &crate::cell::peak::Pull| budget.voltage * pull.at(budget.voltage) * DAY;
-    let of = |name: &str| others.iter().find(|load| load.name == name).map(|load| energy(&load.pull));
-    let largest =
-        others.iter().map(|load| (load.name.as_str(), energy(&load.pull))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
-    let loads = device.board.loads.iter().filter_map(|load| Some((load.name.as_str(), of(&load.name)?)));
+    let largest = others.iter().map(|load| (load.what, energy(&load.pull))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
+    let loads = others.iter().filter(|load| load.what.kind() == Kind::Load).map(|load| (load.what, energy(&load.pull)));
     let load = loads.max_by(|a, b| a.1.0.total_cmp(&b.1.0));
-    let (panel, full) = (of("panel asleep"), budget.screens.first().map(|screen| screen.energy));
-    let name = |name: &str| name.strip_prefix("event ").unwrap_or(name).replace(['-', '_'], " ");
+    let panel = others.iter().find(|load| load.what == Consumer::PanelSleep).map(|load| energy(&load.pull));
+    let full = budget.screens.first().map(|screen| screen.energy);
+    let name = |what: Consumer| spoken(what, side);
     html! {
         @if let (Some((who, energy)), Some(full)) = (largest, full.filter(|full| full.0 > 0.0)) {
             "The " (name(who)) " takes as much as " (figures((energy / full).round().max(0.0))) " full refreshes a day. "
@@ -121,7 +128,6 @@ pub fn refreshes(side: &Evaluation) -> Markup {
             "The screen is refreshed " (per_day("/per_day/full", tally.full)) " times a day in full and "
             (per_day("/per_day/partial", tally.partial)) " times in part; somebody sees "
             (per_day("/per_day/flashes_seen", tally.flashes_seen)) " of the full ones flash. "
-            @if tally.stopped_early { "The simulation stopped at its limit of refreshes: the true number is larger. " }
             (latency(side))
             @let lost = tally.per_day(tally.lost_presses);
             @if lost > 0.0 {

@@ -6,5 +6,6 @@ mod plain;
 mod exploration;
 mod journeys;
 mod names;
+mod refusals;
 mod runners;
 mod semantics;

@@ -86,11 +86,11 @@ fn the_demo_has_the_stated_panel() {
 #[test]
 fn causes_add_up_to_the_energy_of_the_day() {
     let budget = demo(&[]);
-    let causes = budget["per_day"]["energy_by_cause_j"].as_object().unwrap();
-    let sum: f64 = causes.values().filter_map(Value::as_f64).sum();
+    let causes = budget["per_day"]["energy_by_cause_j"].as_array().unwrap();
+    let sum: f64 = causes.iter().filter_map(|cause| cause["energy_j"].as_f64()).sum();
     let all = number(&budget, "/per_day/energy_j");
     assert!((sum - all).abs() <= 1e-9 * all, "{sum} and {all}");
-    assert!(causes.values().all(|energy| energy.as_f64().unwrap() > 0.0), "no cause gives energy back");
+    assert!(causes.iter().all(|cause| cause["energy_j"].as_f64().unwrap() > 0.0), "no cause gives energy back");
 }
 
 #[test]

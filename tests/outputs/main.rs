@@ -6,6 +6,7 @@ mod starter;
 mod check_baseline;
 mod compare_projects;
 mod contract;
+mod hostile_names;
 mod preview_session;
 mod preview_views;
 mod report_figures;

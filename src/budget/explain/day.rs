@@ -35,7 +35,7 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
     for load in standing(device, point).into_iter().chain(events(device, point, &rates)) {
         let energy = volts * load.pull.at(volts) * DAY;
         sum += energy;
-        account.row(load.name, energy, load.how);
+        account.row(load.what.label(device), energy, load.how);
     }
     account.result("/per_day/energy_j", sum, "a day", sum);
     Some(account.done())
@@ -52,7 +52,7 @@ pub fn standing_loads(subject: &Subject<'_>) -> Option<Explanation> {
     for load in standing(device, point) {
         let current = load.pull.at(volts);
         sum += current;
-        account.row(load.name, current, load.how);
+        account.row(load.what.label(device), current, load.how);
     }
     account.row("all", sum, format!("{} a day", volts * sum * DAY));
     let board = &device.board;

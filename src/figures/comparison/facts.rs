@@ -164,8 +164,7 @@ fn energy(side: &Evaluation) -> Rows {
     let full = most(&mut budget.screens.iter().map(|screen| screen.energy));
     let dearest = most(&mut budget.transitions.iter().map(|way| way.energy));
     let total: Joules = budget.causes.iter().map(|(_, energy)| *energy).sum();
-    let refreshes = budget.causes.iter().filter(|(cause, _)| cause.starts_with("refresh"));
-    let refreshes: Joules = refreshes.map(|(_, energy)| *energy).sum();
+    let refreshes = budget.refreshes_per_day();
     let energy = |energy| Measure::Energy(Some(energy));
     vec![
         ("full_energy_j", "a full refresh", Better::Less, Measure::Energy(full)),

@@ -93,6 +93,9 @@ pub fn sweep(
         (0..count).into_par_iter().map(|number| row(files, &inputs, &figures, number)).collect();
     let rows = rows.into_iter().collect::<Result<Vec<Row>, _>>()?;
     let now = budget(device);
+    if let Some(fault) = now.refusal(device) {
+        return Err(alone(fault));
+    }
     let now = figures.iter().map(|figure| figure.of(&now)).collect();
     Ok(Sweep { project: device.name.clone(), inputs, figures, rows, now, limit })
 }
@@ -120,6 +123,9 @@ fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Re
         failed
     })?;
     let budget = budget(&loaded.device);
+    if let Some(fault) = budget.refusal(&loaded.device) {
+        return Err(alone(fault.label(format!("with {}", changes.join(" and ")))));
+    }
     Ok(Row { at, readings: figures.iter().map(|figure| figure.of(&budget)).collect() })
 }
 

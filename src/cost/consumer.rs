@@ -1,0 +1,93 @@
+//! Who takes energy: by kind and position; names only where they are printed.
+
+use super::phases::Cause;
+use crate::behaviour::EventId;
+use crate::device::Device;
+use crate::hardware::rail::RailId;
+
+/// What takes energy from the battery.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Consumer {
+    /// A part of refreshing the display.
+    Refresh(Cause),
+    /// What regulators lose while the display is refreshed.
+    RefreshLoss,
+    /// The sleeping microcontroller.
+    McuSleep,
+    /// The sleeping panel.
+    PanelSleep,
+    /// The waiting external memory.
+    MemoryStandby,
+    /// A regulator's own current.
+    Quiescent(RailId),
+    /// A load of the board, by its position.
+    Load(usize),
+    /// An event, beside its drawing.
+    Event(EventId),
+}
+
+/// Kinds of consumers, as a person tells them apart.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Refreshing the display, regulator losses included.
+    Refresh,
+    /// Events.
+    Event,
+    /// A part that sleeps or waits.
+    Sleep,
+    /// A regulator's own current.
+    Quiescent,
+    /// A load of the board.
+    Load,
+}
+
+impl Kind {
+    /// Its name in JSON.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Refresh => "refresh",
+            Self::Event => "event",
+            Self::Sleep => "sleep",
+            Self::Quiescent => "quiescent",
+            Self::Load => "load",
+        }
+    }
+}
+
+impl Consumer {
+    /// Its kind.
+    pub fn kind(self) -> Kind {
+        match self {
+            Self::Refresh(_) | Self::RefreshLoss => Kind::Refresh,
+            Self::McuSleep | Self::PanelSleep | Self::MemoryStandby => Kind::Sleep,
+            Self::Quiescent(_) => Kind::Quiescent,
+            Self::Load(_) => Kind::Load,
+            Self::Event(_) => Kind::Event,
+        }
+    }
+
+    /// What it is called within its kind: a project's own name for loads, rails and events.
+    pub fn name(self, device: &Device) -> String {
+        match self {
+            Self::Refresh(cause) => cause.name().to_owned(),
+            Self::RefreshLoss => "regulator loss".to_owned(),
+            Self::McuSleep => "mcu asleep".to_owned(),
+            Self::PanelSleep => "panel asleep".to_owned(),
+            Self::MemoryStandby => "memory waiting".to_owned(),
+            Self::Quiescent(rail) => device.board.rails[rail.0].name.clone(),
+            Self::Load(load) => device.board.loads[load].name.clone(),
+            Self::Event(event) => device.events[event.0].name.clone(),
+        }
+    }
+
+    /// What it is called in a table of all kinds.
+    pub fn label(self, device: &Device) -> String {
+        let name = self.name(device);
+        match self.kind() {
+            Kind::Refresh => format!("refresh: {name}"),
+            Kind::Event => format!("event {name}"),
+            Kind::Quiescent => format!("regulator {name}"),
+            Kind::Sleep | Kind::Load => name,
+        }
+    }
+}

@@ -10,6 +10,7 @@
 //! `.inkjoule-PROCESS-...`, the next run that writes into the folder removes.
 
 use crate::source::fault::Fault;
+use crate::source::files::FOLDERS;
 use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -229,6 +230,10 @@ fn take_back(path: &Path, old: Option<Vec<u8>>) {
 pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
     // Through a link to the file that it names.
     let path = &std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    if std::fs::metadata(path).is_ok() && of_a_project(path) {
+        let fault = Fault::plain(format!("{} is a file that a project is read from", path.display()));
+        return Err(fault.help("choose a name outside the project's own folders"));
+    }
     if std::fs::metadata(path).is_ok() && !alike(path, bytes) {
         let fault = Fault::plain(format!("{} is there and is something else", path.display()));
         return Err(fault.help("choose another name, or remove it first"));
@@ -238,6 +243,19 @@ pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
         return Err(Fault::plain(format!("{} is not a file's name", path.display())));
     };
     write_all(folder, &[(name.to_owned(), bytes.to_vec())])
+}
+
+/// Whether a file is one that a project is read from: in one of the folders beside a `device.toml`, at any depth, or that
+/// file itself.
+fn of_a_project(path: &Path) -> bool {
+    if path.file_name().is_some_and(|name| name == "device.toml") {
+        return true;
+    }
+    let mut folders = path.ancestors().skip(1);
+    folders.any(|folder| {
+        let named = folder.file_name().and_then(|name| name.to_str()).is_some_and(|name| FOLDERS.contains(&name));
+        named && folder.parent().is_some_and(|root| root.join("device.toml").is_file())
+    })
 }
 
 /// Whether a plain file is empty or begins with the same few bytes.
@@ -305,6 +323,24 @@ fn readable(_: &tempfile::NamedTempFile) -> std::io::Result<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A plot once took the place of the project's own icon.
+    #[test]
+    fn a_picture_never_takes_the_place_of_one_that_a_project_reads() {
+        let folder = tempfile::tempdir().unwrap();
+        let icons = folder.path().join("icons/deep");
+        std::fs::create_dir_all(&icons).unwrap();
+        std::fs::write(folder.path().join("device.toml"), "").unwrap();
+        let (icon, other) = (icons.join("bell.png"), folder.path().join("plot.png"));
+        std::fs::write(&icon, b"picture one").unwrap();
+        std::fs::write(&other, b"picture one").unwrap();
+        let fault = write(&icon, b"picture two").unwrap_err();
+        assert!(fault.message.contains("a project is read from"), "{}", fault.message);
+        assert_eq!(std::fs::read(&icon).unwrap(), b"picture one");
+        write(&other, b"picture two").unwrap();
+        write(&icons.join("new.png"), b"picture").unwrap();
+        assert!(write(&folder.path().join("device.toml"), b"x").is_err());
+    }
 
     fn set(files: &[(&str, &[u8])]) -> Vec<(String, Vec<u8>)> {
         files.iter().map(|(name, bytes)| (name.to_string(), bytes.to_vec())).collect()

@@ -1,4 +1,4 @@
-//! Lints: what a practitioner would object to in a project that can be read. One file a lint, one line in [`FINDERS`].
+//! Lints: what a practitioner would object to in a project that can be read. One file a lint, one line in `FINDERS`.
 //!
 //! Not for limits that the project sets itself (see [`crate::check`]) nor for files that cannot be read. Lints without
 //! a function are noted while the project is read, because only then are files and names at hand.

@@ -2,7 +2,7 @@
 
 use super::corners::{self, Corners};
 use super::fleet::{DEVICES, Fleet, fleet};
-use super::life::{Habits, last_screen, least_input, life, recharge, usable};
+use super::life::{Ending, Habits, last_screen, least_input, life, recharge, usable};
 use super::memory::{Scheme, schemes};
 use crate::behaviour::Reaction;
 use crate::cell::peak::Terminal;
@@ -336,6 +336,15 @@ impl Budget {
             "{label}; write usage.days = {fewer}, or longer intervals of fields, events and timers; nothing is made up for the rest"
         );
         tally.stopped_early.then(|| Fault::plain(message).help(help))
+    }
+
+    /// How many of the random devices end by their voltage or by a brown-out, and how many there are.
+    pub fn ended_by_voltage(&self) -> (u32, u32) {
+        let endings = self.life.iter().flat_map(|life| &life.endings);
+        endings.fold((0, 0), |(short, all), (ending, count)| match ending {
+            Ending::Voltage | Ending::Collapse => (short + count, all + count),
+            Ending::Charge | Ending::Refreshes | Ending::Shelf => (short, all + count),
+        })
     }
 
     /// Energy of a mean day, all causes together.

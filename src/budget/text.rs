@@ -87,6 +87,13 @@ fn short(device: &Device, budget: &Budget) -> String {
         ),
         None => writeln!(out, "supply    cannot be told: the usage's temperature is outside the cell's tables"),
     };
+    let (short, all) = budget.ended_by_voltage();
+    if short > 0 {
+        let _ = writeln!(
+            out,
+            "          {short} of {all} random devices end by their voltage: the verdict is that of the typical one"
+        );
+    }
     if let Some(usable) = budget.usable {
         let _ = writeln!(out, "battery   {} mAh usable when new at {}", figures(usable.0 / 3.6), budget.temperature);
     }

@@ -148,3 +148,18 @@ fn an_update_is_the_sum_of_its_phases() {
     assert!(shown.stdout.contains("drive, partial"), "{}", shown.stdout);
     assert_eq!(run(&["budget", "screens-demo", "--explain", "tonigt"]).status, 2);
 }
+
+/// The typical device held its voltage while others of the thousand browned out, and only "enough" was said.
+#[test]
+fn devices_that_end_by_their_voltage_are_told_beside_the_verdict() {
+    let spread = "battery.resistance={ min = \"0.1 Ohm\", typ = \"0.3 Ohm\", max = \"40 Ohm\" }".to_owned();
+    let Ok(loaded) = inkjoule::project::load(std::path::Path::new("screens-demo"), &[spread]) else {
+        panic!("it loads")
+    };
+    let budget = inkjoule::budget::summary::budget(&loaded.device);
+    let (short, all) = budget.ended_by_voltage();
+    assert!(short > 0 && all == 1000, "{short} of {all}");
+    let text = inkjoule::budget::text::text(&loaded.device, &budget);
+    assert!(text.contains("3 V needed: enough"), "the typical device holds");
+    assert!(text.contains(&format!("{short} of 1000 random devices end by their voltage")), "{text}");
+}

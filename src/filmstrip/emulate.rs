@@ -4,8 +4,8 @@
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::machine::{Cause, Key, Machine, Micros, Note, Taken, Update, micros, seconds};
-use crate::simulate::live::{Live, Looked, Took};
-use crate::units::{Seconds, plain_time};
+use crate::simulate::live::{Live, Looked, Took, cause_words};
+use crate::units::Seconds;
 use crate::usage::person::Person;
 
 /// What a moment belongs to.
@@ -197,16 +197,6 @@ impl Film<'_> {
 
 /// What an update is, in a line: `key 1: partial, 870 ms, 12.5 mJ`.
 fn caption(device: &Device, update: &Update, took: Took) -> String {
-    let cause = match update.cause {
-        Cause::Key(key) => format!("key {}", key + 1),
-        Cause::Timer(screen, timer) => {
-            let wait = device.wirings[screen.0].timers.get(timer).map_or(Seconds(0.0), |timer| timer.wait);
-            format!("after {}", plain_time(wait))
-        }
-        Cause::Event(event) => format!("event {}", device.events[event.0].name),
-        Cause::Field(field) => format!("field {}", device.fields[field.0].name),
-        Cause::PowerUp => "power up".to_owned(),
-        Cause::Schedule => "full refresh due".to_owned(),
-    };
+    let cause = cause_words(update.cause, device);
     format!("{cause}: {}, {}, {}", update.mode.name(), took.latency, took.energy)
 }

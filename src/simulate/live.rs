@@ -5,12 +5,12 @@ use crate::behaviour::EventId;
 use crate::cost::energy::window_cost;
 use crate::cost::phases::{self, Phase, duration, latency, phases, total};
 use crate::device::Device;
-use crate::machine::{Key, Look, Machine, Micros, Note, Taken, Update, World, micros};
+use crate::machine::{Cause, Key, Look, Machine, Micros, Note, Taken, Update, World, micros};
 use crate::parameters::Point;
 use crate::refresh::seen::{Drive, Seen};
 use crate::refresh::update::Planner;
 use crate::screen::values::{FieldId, Values};
-use crate::units::{Celsius, Joules, Seconds};
+use crate::units::{Celsius, Joules, Seconds, plain_time};
 use crate::usage::motions::Motions;
 use crate::usage::outside::{Happening, Outside};
 
@@ -177,4 +177,19 @@ pub enum Looked {
 fn before_drive(phases: &[Phase]) -> Seconds {
     let before = phases.iter().filter(|phase| phase.before_visible && phase.cause != phases::Cause::Drive);
     before.map(|phase| phase.time).sum()
+}
+
+/// What made an update necessary, in words: `key 1`, `after 30 s`, `event frost`.
+pub fn cause_words(cause: Cause, device: &Device) -> String {
+    match cause {
+        Cause::Key(key) => format!("key {}", key + 1),
+        Cause::Timer(screen, timer) => {
+            let wait = device.wirings[screen.0].timers.get(timer).map_or(Seconds(0.0), |timer| timer.wait);
+            format!("after {}", plain_time(wait))
+        }
+        Cause::Event(event) => format!("event {}", device.events[event.0].name),
+        Cause::Field(field) => format!("field {}", device.fields[field.0].name),
+        Cause::PowerUp => "power up".into(),
+        Cause::Schedule => "full refresh due".into(),
+    }
 }

@@ -10,8 +10,9 @@ mod updating;
 
 pub use crate::machine::Cause;
 pub use crate::refresh::seen::Seen;
+pub use crate::simulate::live::cause_words;
 pub use spending::Spending;
-pub use updating::{Update, cause_words, reason_words};
+pub use updating::{Update, reason_words};
 
 use crate::device::Device;
 use crate::frame::Frame;

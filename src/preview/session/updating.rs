@@ -1,30 +1,14 @@
 //! Brings the glass up to date: which waveform, what it costs, how long the panel is busy.
 
 use super::Session;
-use crate::device::Device;
 use crate::machine::{Cause, Note, micros, seconds};
 use crate::refresh::policy::Reason;
 use crate::refresh::update::{Mode, upright};
 use crate::screen::ScreenId;
 use crate::simulate::live::Looked;
 use crate::simulate::tally::{Answer, Refresh};
-use crate::units::{Joules, Seconds, plain_time};
+use crate::units::{Joules, Seconds};
 use embedded_graphics::primitives::Rectangle;
-
-/// What made an update necessary, in words: `key 1`, `after 30 s`, `event frost`.
-pub fn cause_words(cause: Cause, device: &Device) -> String {
-    match cause {
-        Cause::Key(key) => format!("key {}", key + 1),
-        Cause::Timer(screen, timer) => {
-            let wait = device.wirings[screen.0].timers.get(timer).map_or(Seconds(0.0), |timer| timer.wait);
-            format!("after {}", plain_time(wait))
-        }
-        Cause::Event(event) => format!("event {}", device.events[event.0].name),
-        Cause::Field(field) => format!("field {}", device.fields[field.0].name),
-        Cause::PowerUp => "power up".into(),
-        Cause::Schedule => "full refresh due".into(),
-    }
-}
 
 /// One update of the glass.
 #[derive(Clone, Debug)]

@@ -2,6 +2,7 @@
 
 use crate::budget::corners::{Corners, words};
 use crate::budget::summary::{Budget, budget, supply_holds};
+use crate::cost::reserve::needed;
 use crate::device::{Device, Limit};
 use crate::lint::{self, Finding, Subject};
 use crate::source::fault::{Fault, Level};
@@ -84,6 +85,14 @@ fn life(device: &Device, budget: &Budget) -> Option<Fault> {
     (life.p10.time < limit.value).then(|| broken("limit-life", limit, text))
 }
 
+/// Who needs the least voltage, where it is a consumer with a supply window.
+fn needed_by(device: &Device) -> String {
+    let needed = needed(device, &device.inputs.typical());
+    needed.by.map_or(String::new(), |(who, rail, volts)| {
+        format!(" by {who}, which must have {volts} on the rail `{}`", device.board.rails[rail.0].name)
+    })
+}
+
 /// The supply must hold in the worst case; the buffer must fit.
 fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
     let fault =
@@ -93,9 +102,10 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         let found = budget.worst_voltage.map_or("collapses".to_owned(), |volts| format!("falls to {volts}"));
         let text = match budget.corners.as_ref().and_then(Corners::worst) {
             Some(worst) => format!(
-                "the battery {found} under a full refresh when {}; {} is needed",
+                "the battery {found} under a full refresh when {}; {} is needed{}",
                 words(worst),
-                budget.needed_voltage
+                budget.needed_voltage,
+                needed_by(device)
             ),
             None => "the voltage under a full refresh cannot be told: the usage's temperature leaves the cell's tables"
                 .to_owned(),

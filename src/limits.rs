@@ -34,6 +34,8 @@ pub const GLYPHS: usize = 65_536;
 pub const ELEMENTS: usize = 20_000;
 /// Bytes of one text.
 pub const TEXT_BYTES: usize = 4_096;
+/// Rails.
+pub const RAILS: usize = 32;
 /// Soft keys.
 pub const KEYS: usize = 16;
 /// Days of one simulation.

@@ -141,6 +141,8 @@ quantities! {
     Volts "a voltage" "3.3 V" "V" 0.0..=1e3, ["V" = 1.0, "mV" = 1e-3];
     /// Electric resistance in ohms.
     Ohms "a resistance" "120 mOhm" "Ohm" 0.0..=1e6, ["Ohm" = 1.0, "mOhm" = 1e-3, "kOhm" = 1e3];
+    /// Capacitance in farads.
+    Farads "a capacitance" "47 uF" "F" 0.0..=1e4, ["F" = 1.0, "mF" = 1e-3, "uF" = 1e-6, "nF" = 1e-9, "pF" = 1e-12];
     /// Electric charge in coulombs.
     Coulombs "a charge" "850 mAh" "C" 0.0..=1e9, ["mAh" = 3.6, "Ah" = 3600.0, "uAh" = 3.6e-3, "C" = 1.0, "mC" = 1e-3, "uC" = 1e-6];
     /// Energy in joules.
@@ -182,6 +184,7 @@ products! {
     Watts * Seconds = Joules;
     Coulombs * Volts = Joules;
     Ohms * Amps = Volts;
+    Farads * Volts = Coulombs;
 }
 
 /// Writes a value with an SI prefix and about three significant figures, for example `12.4 uA`.

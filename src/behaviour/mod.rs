@@ -5,7 +5,7 @@ pub mod field;
 pub mod policy;
 pub mod recall;
 
-use crate::hardware::rail::RailId;
+use crate::hardware::rail::{RailId, Window};
 use crate::parameters::Input;
 use crate::screen::ScreenId;
 use crate::screen::values::{Condition, FieldId, Values};
@@ -297,6 +297,8 @@ pub struct Event {
     pub only: Vec<Condition>,
     /// Charge that each occurrence takes, and from which rail.
     pub charge: Option<(RailId, Input<Coulombs>)>,
+    /// The supply voltages at which what it takes works, where they are stated.
+    pub supply: Option<Window>,
     /// It comes over a link that can be lost.
     pub link: bool,
 }

@@ -5,6 +5,7 @@ use super::life::{coldest, least_input, new_cell, peak_at, peak_of};
 use crate::cell::peak::{Corner, Fill, Pull, Span, Warmth, Wear, corners, terminal, worst};
 use crate::cost::energy::draw;
 use crate::cost::standing::standing_at;
+use crate::cost::supply::Supply;
 use crate::device::Device;
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
@@ -104,9 +105,9 @@ fn full_current(device: &Device, point: &Point) -> Amps {
 /// The largest current on the panel's rail at which the terminals still hold `needed`, all standing loads drawn too.
 fn largest_current(device: &Device, point: &Point, at: &Corner, needed: Volts) -> Amps {
     let always: Pull = standing_at(device, point, needed).into_iter().map(|load| load.on).sum();
-    let (rail, asleep) = (&device.board.rails[device.panel.rail.0], device.asleep(point, device.panel.rail));
+    let (supply, rail) = (Supply::new(device, point, needed), device.panel.rail);
     let holds = |current: f64| {
-        let pull = rail.pull(point, asleep..asleep + Amps(current), needed) + always;
+        let pull = supply.beyond(supply.needs(rail), &[(rail, Pull::current(Amps(current)))]) + always;
         terminal(at.ocv, at.resistance, pull).reaches(needed)
     };
     // Far beyond what any panel takes; 50 halvings of it are finer than a nanoampere.

@@ -1,10 +1,13 @@
 //! Memory of the ways to buffer the image, and the flash that screens take.
 
 use crate::behaviour::policy::Buffer;
+use crate::cell::peak::Pull;
 use crate::cost::energy::draw;
+use crate::cost::supply::Supply;
 use crate::device::Device;
 use crate::firmware::decode::{CYCLES_PER_BYTE, Decoding, decodings};
 use crate::hardware::rail::Draw;
+use crate::hardware::tree::On;
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work_in};
 use crate::units::{Bytes, Celsius, Hertz, Joules, Seconds};
@@ -91,11 +94,11 @@ pub fn unpackings(device: &Device, point: &Point) -> Vec<Unpacking> {
     let clock: Hertz = point.of(mcu.clock);
     let current = point.of(mcu.active) - point.of(mcu.sleep);
     let voltage = device.battery.nominal();
+    let supply = Supply::new(device, point, voltage);
     let one = |amounts: Decoding| {
         let cycles = amounts.cycles(cycles_per_byte(device).0);
         let time = Seconds(cycles / clock.0);
-        let asleep = device.asleep(point, mcu.rail);
-        let pull = device.board.rails[mcu.rail.0].pull(point, asleep..asleep + current, voltage);
+        let pull = supply.beyond(On::NONE, &[(mcu.rail, Pull::current(current))]);
         Unpacking { amounts, cycles, time, energy: Draw::of(pull, time).energy_at(voltage) }
     };
     decodings(device, 0).unwrap_or_default().into_iter().map(one).collect()

@@ -3,8 +3,10 @@
 
 pub mod battery_state;
 pub mod consumer;
+pub mod currents;
 pub mod energy;
 pub mod phases;
 pub mod prices;
 pub mod reserve;
 pub mod standing;
+pub mod supply;

@@ -3,10 +3,12 @@
 //! One update's work gives its phases; the summed work of many updates gives the sums of theirs. Currents are those
 //! beyond the sleep currents, which are standing loads and always there.
 
+use super::supply::Supply;
 use crate::cell::peak::Pull;
 use crate::device::Device;
 use crate::hardware::panel::{Drive, Fixed};
 use crate::hardware::rail::{Draw, RailId};
+use crate::hardware::tree::{Flow, On};
 use crate::parameters::Point;
 use crate::refresh::work::{Moments, Work};
 use crate::units::{Amps, Celsius, Hertz, Joules, Ratio, Seconds, Volts};
@@ -19,6 +21,8 @@ pub enum Cause {
     Wake,
     /// Drawing.
     Compose,
+    /// Switching supply rails on.
+    Supply,
     /// Resetting and initialising the panel.
     Start,
     /// Moving the image to and from the external memory.
@@ -37,6 +41,7 @@ impl Cause {
         match self {
             Self::Wake => "wake",
             Self::Compose => "compose",
+            Self::Supply => "supply",
             Self::Start => "start",
             Self::Buffer => "buffer",
             Self::Transfer => "transfer",
@@ -97,6 +102,8 @@ pub struct Phase {
     pub time: Seconds,
     /// Mean currents meanwhile: one or two.
     pub loads: Loads,
+    /// The rails that are switched on meanwhile.
+    pub on: On,
     /// What it takes from the battery.
     pub draw: Draw,
     /// Energy that reaches the rails.
@@ -114,16 +121,17 @@ pub fn phases(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
 
 /// As [`phases`], at a battery voltage, on which the efficiency of a switching rail may depend.
 pub fn phases_at(device: &Device, point: &Point, work: &Work, volts: Volts) -> Vec<Phase> {
-    let maker = Maker::new(device, point, volts);
+    let mut maker = Maker::new(device, point, volts);
     let (board, panel) = (&device.board, &device.panel);
     let mcu = maker.mcu();
-    let mut phases = Vec::with_capacity(9);
+    let mut phases = Vec::with_capacity(10);
     let wake = point.of(board.mcu.wake);
     phases.push(maker.phase("wake", Cause::Wake, wake * work.updates, [Some(mcu), None], How::Each(wake)));
     let clock: Hertz = point.of(board.mcu.clock);
     let compose = Seconds(work.pixels * board.mcu.cycles_per_pixel / clock.0);
     let how = How::Drawn(work.pixels, board.mcu.cycles_per_pixel, clock);
     phases.push(maker.phase("compose", Cause::Compose, compose, [Some(mcu), None], how));
+    phases.extend(maker.switch_on(work));
     phases.push(maker.fixed("panel start", Cause::Start, panel.start, work.updates));
     if let Some(memory) = board.memory.as_ref().filter(|_| work.memory_bytes > 0.0) {
         let time = maker.bus_time(work.memory_bytes);
@@ -161,16 +169,33 @@ pub fn total(phases: &[Phase]) -> Draw {
 pub struct Maker<'a> {
     device: &'a Device,
     point: &'a Point,
-    volts: Volts,
-    /// What flows on each rail while nothing happens.
-    asleep: Vec<Amps>,
+    supply: Supply<'a>,
+    /// The rails that the next phase needs beside those that are always on.
+    on: On,
 }
 
 impl<'a> Maker<'a> {
-    /// For a device at a battery voltage, on which the efficiency of a switching rail may depend.
+    /// For a device at a battery voltage, on which the efficiency of a switching rail may depend. The panel's rail is
+    /// on.
     pub fn new(device: &'a Device, point: &'a Point, volts: Volts) -> Self {
-        let rails = 0..device.board.rails.len();
-        Self { device, point, volts, asleep: rails.map(|rail| device.asleep(point, RailId(rail))).collect() }
+        let supply = Supply::new(device, point, volts);
+        Self { device, point, on: supply.needs(device.panel.rail), supply }
+    }
+
+    /// The phases in which rails are switched on; those that follow have them.
+    fn switch_on(&mut self, work: &Work) -> Vec<Phase> {
+        let memory = self.device.board.memory.as_ref().filter(|_| work.memory_bytes > 0.0);
+        let memory = memory.map_or(On::NONE, |memory| self.supply.needs(memory.rail));
+        let all = self.supply.needs(self.device.panel.rail).and(memory);
+        let mut phases = Vec::new();
+        for start in self.supply.starting(all) {
+            self.on = start.on;
+            let load = Load { who: "output capacitor", rail: start.rail, current: start.inrush };
+            let loads = [Some(load), self.device.polls().then(|| self.mcu())];
+            phases.push(self.phase("rail start-up", Cause::Supply, start.time * work.updates, loads, How::Each(start.time)));
+        }
+        self.on = all;
+        phases
     }
 
     /// The microcontroller at work.
@@ -203,27 +228,34 @@ impl<'a> Maker<'a> {
     }
 
     fn phase(&self, name: &'static str, cause: Cause, time: Seconds, loads: Loads, how: How) -> Phase {
-        let draw = Draw::of(self.pull(&loads), time);
+        // Before its rails are switched on the microcontroller works alone.
+        let on = if matches!(cause, Cause::Wake | Cause::Compose) { On::NONE } else { self.on };
+        let draw = Draw::of(self.pull(&loads, on), time);
         let delivered = loads.iter().flatten().map(|load| self.delivered(load, time)).sum();
-        Phase { name, cause, time, loads, draw, delivered, how, before_visible: true }
+        Phase { name, cause, time, loads, on, draw, delivered, how, before_visible: true }
     }
 
-    /// What loads take beyond sleep: those on one rail together.
-    pub fn pull(&self, loads: &Loads) -> Pull {
-        let rise = |rail: RailId, current: Amps| {
-            let asleep = self.asleep[rail.0];
-            self.device.board.rails[rail.0].pull(self.point, asleep..asleep + current, self.volts)
-        };
-        match loads {
-            [Some(a), Some(b)] if a.rail == b.rail => rise(a.rail, a.current + b.current),
-            _ => loads.iter().flatten().map(|load| rise(load.rail, load.current)).sum(),
+    /// What loads take beyond sleep with these rails on.
+    pub fn pull(&self, loads: &Loads, on: On) -> Pull {
+        let draw = |load: Option<Load>| load.map(|load| (load.rail, Pull::current(load.current)));
+        match loads.map(draw) {
+            [Some(one), Some(other)] => self.supply.beyond(on, &[one, other]),
+            [Some(one), None] | [None, Some(one)] => self.supply.beyond(on, &[one]),
+            [None, None] => self.supply.beyond(on, &[]),
         }
     }
 
-    /// What reaches a rail: on a direct rail all of it, on a regulated one its voltage times its current.
+    /// The whole power tree in a phase.
+    pub fn flow(&self, phase: &Phase) -> Flow {
+        let loads: Vec<_> =
+            phase.loads.iter().flatten().map(|load| (load.rail, Pull::current(load.current))).collect();
+        self.supply.flow(phase.on, &loads)
+    }
+
+    /// What reaches a rail: its voltage times its current; all of the current where it is the battery itself.
     fn delivered(&self, load: &Load, time: Seconds) -> Draw {
         let none = Draw::default();
-        match self.device.board.rails[load.rail.0].output() {
+        match self.supply.voltage(load.rail) {
             None => Draw { charge: load.current * time, ..none },
             Some(output) => Draw { energy: output * load.current * time, ..none },
         }
@@ -259,7 +291,7 @@ impl<'a> Maker<'a> {
 /// The hardest pull of the phases, for the supply: the largest at a battery voltage.
 pub fn hardest(device: &Device, point: &Point, phases: &[Phase], voltage: Volts) -> Pull {
     let maker = Maker::new(device, point, voltage);
-    let pulls = phases.iter().filter(|phase| phase.time.0 > 0.0).map(|phase| maker.pull(&phase.loads));
+    let pulls = phases.iter().filter(|phase| phase.time.0 > 0.0).map(|phase| maker.pull(&phase.loads, phase.on));
     pulls.fold(Pull::default(), |most, pull| if pull.at(voltage) > most.at(voltage) { pull } else { most })
 }
 

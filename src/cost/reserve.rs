@@ -3,24 +3,59 @@
 //!
 //! Not for what the battery does under load or over time: see [`crate::cell`] and [`super::battery_state`].
 
+use super::currents::currents;
 use super::energy::draw;
 use crate::cell::Cell;
 use crate::device::Device;
-use crate::hardware::rail::Draw;
+use crate::device::consumers::{Consumer, consumers};
+use crate::hardware::need::least_battery;
+use crate::hardware::rail::{Draw, Rail, RailId};
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
-use crate::units::{Celsius, Ratio, Seconds, Volts};
+use crate::units::{Amps, Celsius, Ratio, Seconds, Volts};
 
 /// The coldest temperature of the usage.
 pub fn coldest(device: &Device) -> Celsius {
     device.usage.climate.low
 }
 
-/// The least battery voltage at which every rail holds its output.
+/// What a device needs of its battery's voltage, and for whom.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Needed {
+    /// The least battery voltage.
+    pub least: Volts,
+    /// The consumer whose supply window asks for it, its rail and its voltage; `None` where a rail or the cell does.
+    pub by: Option<(String, RailId, Volts)>,
+}
+
+/// The least battery voltage at which every rail works and every consumer that is needed stays in its supply window.
 pub fn least_input(device: &Device, point: &Point) -> Volts {
+    let (rails, most) = (&device.board.rails, carried(device, point));
     let floor = device.battery.chemistry.minimum * f64::from(device.battery.series);
-    let rails = device.board.rails.iter().map(|rail| rail.least_input(point));
-    rails.fold(floor, |most, volts| if volts > most { volts } else { most })
+    let own = (0..rails.len()).map(|rail| least_battery(rails, point, &most, RailId(rail), Volts(0.0)));
+    let windows = consumers(&device.board, &device.panel, &device.events);
+    let windows = windows.iter().filter(|consumer| consumer.needed);
+    let windows = windows.map(|consumer| least_battery(rails, point, &most, consumer.rail, consumer.window.min));
+    own.chain(windows).fold(floor, |most, volts| if volts > most { volts } else { most })
+}
+
+/// As [`least_input`], with the consumer that asks for it.
+pub fn needed(device: &Device, point: &Point) -> Needed {
+    let least = least_input(device, point);
+    let (rails, most) = (&device.board.rails, carried(device, point));
+    let asks = |consumer: &Consumer<'_>| {
+        let own = least_battery(rails, point, &most, consumer.rail, Volts(0.0));
+        let here = least_battery(rails, point, &most, consumer.rail, consumer.window.min);
+        consumer.needed && here >= least && here > own
+    };
+    let by = consumers(&device.board, &device.panel, &device.events).into_iter().find(asks);
+    Needed { least, by: by.map(|consumer| (consumer.who, consumer.rail, consumer.window.min)) }
+}
+
+/// What flows on each rail at most, where a load switch drops a voltage with it; nothing otherwise.
+fn carried(device: &Device, point: &Point) -> Vec<Amps> {
+    let drops = device.board.rails.iter().any(Rail::sags);
+    if drops { currents(device, point, device.battery.nominal())[1].clone() } else { Vec::new() }
 }
 
 /// What the last screen needs at the coldest temperature: one full refresh.

@@ -1,13 +1,13 @@
 //! Loads that are always there: sleep currents, regulators' own currents, blinking lights, radio events.
 
 use super::consumer::Consumer;
+use super::supply::Supply;
 use crate::behaviour::{Event, EventId};
 use crate::cell::peak::Pull;
 use crate::device::Device;
 use crate::hardware::rail::{Draw, RailId};
 use crate::parameters::Point;
 use crate::units::{Amps, Coulombs, DAY, Ratio, Seconds, Volts};
-use std::ops::Range;
 
 /// One standing load.
 #[derive(Clone, Debug)]
@@ -30,20 +30,12 @@ pub fn standing(device: &Device, point: &Point) -> Vec<Standing> {
 /// As [`standing`], at a battery voltage, on which the efficiency of a switching rail may depend.
 pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
     let board = &device.board;
-    let on_rail = |what: Consumer, rail: RailId, rise: Range<Amps>, share: Ratio, share_in_time: bool, how: String| {
-        let pull = board.rails[rail.0].pull(point, rise, volts);
-        Standing {
-            what,
-            pull: scaled(pull, share),
-            on: if share_in_time { pull } else { scaled(pull, share) },
-            how: format!("{how} on {}", board.rails[rail.0].name),
-        }
-    };
+    let supply = Supply::new(device, point, volts);
+    let on = |rail: RailId| format!(" on {}", board.rails[rail.0].name);
     // What is always on shares what its rail takes for all of it.
     let always = |what: Consumer, rail: RailId, current: Amps| {
-        let all = device.asleep(point, rail);
-        let share = Ratio(if all.0 > 0.0 { current / all } else { 0.0 });
-        on_rail(what, rail, Amps(0.0)..all, share, false, current.to_string())
+        let pull = supply.part(rail, Pull::current(current));
+        Standing { what, pull, on: pull, how: format!("{current}{}", on(rail)) }
     };
     let mut all = vec![
         always(Consumer::McuSleep, board.mcu.rail, point.of(board.mcu.sleep)),
@@ -52,26 +44,26 @@ pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing
     if let Some(memory) = &board.memory {
         all.push(always(Consumer::MemoryStandby, memory.rail, point.of(memory.standby)));
     }
-    for (index, rail) in board.rails.iter().enumerate() {
-        let own = rail.own(point);
-        if own.current.0 > 0.0 {
-            all.push(Standing {
-                what: Consumer::Quiescent(RailId(index)),
-                pull: own,
-                on: own,
-                how: format!("{} of its own", own.current),
-            });
+    for (index, node) in supply.rest().nodes.iter().enumerate() {
+        let rail = RailId(index);
+        if node.own.current.0 > 0.0 {
+            let pull = supply.above(rail, node.own);
+            let off = if node.on { "" } else { ", off" };
+            let how = format!("{} of its own{off}", node.own.current);
+            all.push(Standing { what: Consumer::Quiescent(rail), pull, on: pull, how });
         }
     }
     for (index, load) in board.loads.iter().enumerate() {
         let current = point.of(load.current);
         all.push(match load.blink {
             None => always(Consumer::Load(index), load.rail, current),
-            Some((on, period)) => {
-                let (on, period): (Seconds, Seconds) = (point.of(on), point.of(period));
-                let how = format!("{current} for {on} in every {period}");
-                let asleep = device.asleep(point, load.rail);
-                on_rail(Consumer::Load(index), load.rail, asleep..asleep + current, Ratio(on / period), true, how)
+            Some((lit, period)) => {
+                let (lit, period): (Seconds, Seconds) = (point.of(lit), point.of(period));
+                let how = format!("{current} for {lit} in every {period}{}", on(load.rail));
+                let needs = supply.needs(load.rail);
+                let pull = supply.beyond(needs, &[(load.rail, Pull::current(current))]);
+                let start = supply.start_up(needs).per(period);
+                Standing { what: Consumer::Load(index), pull: scaled(pull, Ratio(lit / period)) + start, on: pull, how }
             }
         });
     }
@@ -103,9 +95,10 @@ pub fn events_at(device: &Device, point: &Point, per_day: &[f64], volts: Volts) 
 pub fn event_taken(device: &Device, point: &Point, event: &Event, volts: Volts) -> Draw {
     let Some((rail, charge)) = event.charge else { return Draw::default() };
     const PULSE: Seconds = Seconds(1.0);
-    let asleep = device.asleep(point, rail);
-    let rise = asleep..asleep + point.of(charge) / PULSE;
-    Draw::of(device.board.rails[rail.0].pull(point, rise, volts), PULSE)
+    let supply = Supply::new(device, point, volts);
+    let needs = supply.needs(rail);
+    let pulse = Pull::current(point.of(charge) / PULSE);
+    Draw::of(supply.beyond(needs, &[(rail, pulse)]), PULSE) + supply.start_up(needs)
 }
 
 fn scaled(pull: Pull, by: Ratio) -> Pull {

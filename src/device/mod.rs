@@ -1,6 +1,7 @@
 //! The resolved model of one product: everything the outputs need, nothing left to look up or open.
 
 pub mod climate;
+pub mod consumers;
 pub mod usage;
 
 use crate::behaviour::field::Field;

@@ -1,6 +1,6 @@
 //! Everything on the board beside the panel: microcontroller, bus, memory, rails and standing loads.
 
-use super::rail::{Rail, RailId};
+use super::rail::{Rail, RailId, Window};
 use crate::parameters::Input;
 use crate::units::{Amps, Bytes, Celsius, Hertz, Ratio, Seconds};
 use schemars::JsonSchema;
@@ -46,6 +46,8 @@ pub struct Mcu {
     pub cycles_per_byte: Option<f64>,
     /// What it does while the panel drives.
     pub while_busy: WhileBusy,
+    /// The supply voltages at which it works, where they are stated.
+    pub supply: Option<Window>,
 }
 
 /// The serial bus.
@@ -68,6 +70,8 @@ pub struct Memory {
     pub active: Input<Amps>,
     /// Current while it waits.
     pub standby: Input<Amps>,
+    /// The supply voltages at which it works, where they are stated.
+    pub supply: Option<Window>,
 }
 
 /// A load that is always there.
@@ -81,6 +85,10 @@ pub struct Load {
     pub current: Input<Amps>,
     /// On time and period, where it is not always on.
     pub blink: Option<(Input<Seconds>, Input<Seconds>)>,
+    /// The supply voltages at which it works, where they are stated.
+    pub supply: Option<Window>,
+    /// Whether the device works only as long as it does.
+    pub needed: bool,
 }
 
 /// The charger.

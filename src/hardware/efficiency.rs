@@ -1,6 +1,7 @@
 //! Efficiency of switching regulators: over the output current, and over the input voltage where that is known too.
 //!
-//! Linear between the rows; beyond them the nearest counts, which the lint `efficiency-unknown` points out.
+//! Between rows linear in the logarithm of the current, over which data sheets draw it (common practice), and linear in the
+//! input voltage; beyond them the nearest counts, which the lint `efficiency-unknown` points out.
 
 use crate::cell::curve::{mix, place_by};
 use crate::parameters::{Input, Point};
@@ -22,7 +23,7 @@ impl Efficiency {
     /// The share at an output current and an input voltage.
     pub fn at(&self, point: &Point, output: Amps, input: Volts) -> Ratio {
         let over_current = |rows: &Rows| {
-            let (below, along) = place_by(rows.len(), |row| rows[row].0.0, output.0);
+            let (below, along) = place_by(rows.len(), |row| rows[row].0.0.ln(), output.0.ln());
             let value = |row: usize| point.of(rows[row.min(rows.len() - 1)].1).0;
             mix(value(below), value(below + 1), along)
         };
@@ -35,6 +36,15 @@ impl Efficiency {
             }
         };
         Ratio(share.clamp(0.01, 1.0))
+    }
+
+    /// The smallest current of the table that is used at an input voltage.
+    pub fn first(&self, input: Volts) -> Amps {
+        let rows = match self {
+            Self::OverCurrent(rows) => rows,
+            Self::OverInput(columns) => &columns[place_by(columns.len(), |column| columns[column].0.0, input.0).0].1,
+        };
+        rows.first().map_or(Amps(0.0), |row| row.0)
     }
 
     /// The output currents from the largest first to the smallest last row of its columns: where all of them are known.
@@ -58,11 +68,11 @@ mod tests {
     use crate::parameters::Inputs;
 
     #[test]
-    fn linear_over_current_and_over_input() {
+    fn linear_over_the_logarithm_of_the_current_and_over_the_input() {
         let mut inputs = Inputs::default();
         let mut rows = |shares: [f64; 2]| -> Rows {
             let enter = |share: f64| inputs.enter("e", [Ratio(share); 3], None);
-            [Amps(0.001), Amps(0.011)].into_iter().zip(shares.map(enter)).collect()
+            [Amps(0.001), Amps(0.1)].into_iter().zip(shares.map(enter)).collect()
         };
         let columns = vec![(Volts(2.0), rows([0.6, 0.8])), (Volts(4.0), rows([0.8, 0.9]))];
         let (one, both) = (Efficiency::OverCurrent(columns[0].1.clone()), Efficiency::OverInput(columns));
@@ -71,12 +81,13 @@ mod tests {
             let found = efficiency.at(&point, Amps(current), Volts(input)).0;
             assert!((found - expected).abs() < 1e-12, "{found} at {current} A, {input} V");
         };
-        // By hand: halfway between the currents 70 % and 85 %, halfway between the inputs 77.5 %.
-        close(&both, 0.006, 3.0, 0.775);
-        // Beyond the rows and columns the nearest counts.
-        close(&both, 0.006, 1.0, 0.7);
-        close(&both, 0.1, 9.0, 0.9);
+        // By hand: 10 mA lie halfway from 1 to 100 mA: 70 % and 85 %, halfway between the inputs 77.5 %.
+        close(&both, 0.01, 3.0, 0.775);
+        // Beyond the rows and columns the nearest counts, down to no current at all.
+        close(&both, 0.01, 1.0, 0.7);
+        close(&both, 0.2, 9.0, 0.9);
         close(&one, 0.0001, 9.0, 0.6);
-        assert_eq!(both.known(), Some((Amps(0.001), Amps(0.011))));
+        close(&one, 0.0, 9.0, 0.6);
+        assert_eq!(both.known(), Some((Amps(0.001), Amps(0.1))));
     }
 }

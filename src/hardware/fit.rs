@@ -1,6 +1,6 @@
 //! Which battery voltages a rail can be made from.
 
-use super::rail::{Rail, Regulator, Topology};
+use super::rail::{OutOfRange, Rail, Regulator, Topology};
 use crate::parameters::Point;
 use crate::units::Volts;
 use std::fmt;
@@ -68,13 +68,14 @@ impl fmt::Display for Unfit {
 }
 
 impl Rail {
-    /// Whether it holds its output at a battery voltage.
+    /// Whether it works at an input voltage: holds its output, or follows the input where it is said to.
     ///
     /// # Errors
     /// The reason why it does not.
     pub fn fits(&self, point: &Point, input: Volts) -> Result<(), Unfit> {
         let (minimum, maximum) = (self.min_input, self.max_input);
         match &self.regulator {
+            _ if self.out_of_range == OutOfRange::Follow && input >= minimum && input <= maximum => Ok(()),
             Regulator::Linear { output, dropout, .. } if input < *output + point.of(*dropout) => {
                 Err(Unfit::Dropout { input, needed: *output + point.of(*dropout) })
             }
@@ -90,9 +91,11 @@ impl Rail {
         }
     }
 
-    /// Least battery voltage at which it holds its output: the stated minimum, or what its kind needs.
+    /// Least input voltage at which it works: the stated minimum, or what its kind needs to hold its output where it
+    /// does not follow its input.
     pub fn least_input(&self, point: &Point) -> Volts {
         let needed = match &self.regulator {
+            _ if self.out_of_range == OutOfRange::Follow => Volts(0.0),
             Regulator::Linear { output, dropout, .. } => *output + point.of(*dropout),
             Regulator::Switching { topology: Topology::Buck, output, .. } => *output,
             _ => Volts(0.0),
@@ -100,9 +103,10 @@ impl Rail {
         if needed > self.min_input { needed } else { self.min_input }
     }
 
-    /// Largest battery voltage at which it holds its output; infinite where none is stated.
+    /// Largest input voltage at which it works; infinite where none is stated.
     pub fn most_input(&self) -> Volts {
         match &self.regulator {
+            _ if self.out_of_range == OutOfRange::Follow => self.max_input,
             Regulator::Switching { topology: Topology::Boost, output, .. } if *output < self.max_input => *output,
             _ => self.max_input,
         }

@@ -1,6 +1,6 @@
 //! An e-paper panel and what one of its refreshes consists of.
 
-use super::rail::RailId;
+use super::rail::{RailId, Window};
 use crate::cell::curve::{mix, place_by};
 use crate::frame::{Packing, Rotation, Turn};
 use crate::parameters::{Input, Point};
@@ -24,6 +24,8 @@ pub struct Panel {
     pub pitch: [Metres; 2],
     /// The rail that feeds it.
     pub rail: RailId,
+    /// The supply voltages at which it works, where they are stated.
+    pub supply: Option<Window>,
     /// Current in deep sleep.
     pub sleep: Input<Amps>,
     /// Reset and initialisation.

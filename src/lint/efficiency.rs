@@ -1,26 +1,38 @@
 //! `efficiency-unknown`: currents of a switching rail that its table of efficiency does not reach. The nearest row counts
-//! there: a share known for milliamperes flatters a microampere.
+//! there: a share known for milliamperes flatters a microampere. `rail-overload`: more on a rail than its regulator gives.
 
 use super::Subject;
 use super::report::Report;
-use crate::cost::phases::phases;
-use crate::device::Device;
-use crate::hardware::rail::{RailId, Regulator};
-use crate::parameters::Point;
-use crate::refresh::update::{Change, Mode, work};
+use crate::cost::currents::currents;
+use crate::hardware::rail::Regulator;
 use crate::source::fault::Fault;
 use crate::units::Amps;
 
 /// A current this little beyond a row is taken as that row's.
 const NEAR: f64 = 1.05;
 
+/// `rail-overload`.
+pub(super) fn overload(subject: &Subject<'_>, report: &mut Report<'_>) {
+    let device = subject.device;
+    let point = device.inputs.typical();
+    let [_, most] = currents(device, &point, device.battery.nominal());
+    for (rail, most) in device.board.rails.iter().zip(most) {
+        let Some(limit) = rail.limit.map(|limit| Amps(device.inputs.row(limit).min)) else { continue };
+        if most > limit {
+            let message = format!("the rail `{}` carries up to {most} and gives at most {limit}", rail.name);
+            let help = "use a stronger regulator, spread the loads over time, or charge its capacitor more slowly";
+            report.say(Fault::at(rail.span.clone(), message).help(help));
+        }
+    }
+}
+
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     let point = device.inputs.typical();
-    for (index, rail) in device.board.rails.iter().enumerate() {
+    let [asleep, most] = currents(device, &point, device.battery.nominal());
+    for ((rail, asleep), most) in device.board.rails.iter().zip(asleep).zip(most) {
         let Regulator::Switching { efficiency, .. } = &rail.regulator else { continue };
         let Some((from, to)) = efficiency.known() else { continue };
-        let (asleep, most) = (device.asleep(&point, RailId(index)), most(device, &point, RailId(index)));
         let mut say = |what: String, row: Amps| {
             let fault = Fault::at(rail.span.clone(), format!("the rail `{}` carries {what}", rail.name));
             let help = format!(
@@ -35,18 +47,4 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             say(format!("up to {most} in an update, and its efficiency is known up to {to}"), most);
         }
     }
-}
-
-/// The most that flows on a rail in an update, at the ends of the usage's temperatures.
-fn most(device: &Device, point: &Point, rail: RailId) -> Amps {
-    let asleep = device.asleep(point, rail);
-    let climate = &device.usage.climate;
-    let modes = [Mode::Full, Mode::Partial].into_iter().flat_map(|mode| [(mode, climate.low), (mode, climate.high)]);
-    let works = modes.filter_map(|(mode, temperature)| work(device, &Change::NONE, mode, temperature));
-    let currents =
-        works.flat_map(|work| phases(device, point, &work)).filter(|phase| phase.time.0 > 0.0).map(|phase| {
-            let loads = phase.loads.into_iter().flatten().filter(|load| load.rail == rail);
-            loads.map(|load| load.current).sum::<Amps>()
-        });
-    asleep + currents.fold(Amps(0.0), |most, current| if current > most { current } else { most })
 }

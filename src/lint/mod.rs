@@ -51,6 +51,7 @@ const FINDERS: &[(&str, Find)] = &[
     ("no-link-screen", roles::link),
     ("unaligned-update", unaligned::find),
     ("efficiency-unknown", efficiency::find),
+    ("rail-overload", efficiency::overload),
     ("unreachable", unreachable::find),
     ("dead-end", dead_end::find),
     ("trapped", journeys::trapped),

@@ -184,6 +184,8 @@ pub struct EventSpec {
     /// Charge that each occurrence takes from the rail beside the drawing (a radio exchange). On a switching rail the
     /// efficiency is that of a pulse of one second.
     pub charge: Option<Amount<crate::units::Coulombs>>,
+    /// Supply voltages at which what takes it works.
+    pub supply: Option<At<crate::project::hardware::WindowSpec>>,
     /// The rail that charge is taken from; absent: the board's only rail.
     pub rail: Option<At<String>>,
     /// Happens only while this holds.

@@ -3,9 +3,10 @@
 use crate::cell::chemistry::Kind;
 use crate::frame::pack::Packing;
 use crate::hardware::board::WhileBusy;
+use crate::hardware::rail::{Enabled, OutOfRange};
 use crate::source::amount::Named;
 use crate::source::amount::{Amount, At, Qty};
-use crate::units::{Amps, Bytes, Celsius, Coulombs, Hertz, Metres, Ohms, PerSecond, Ratio, Seconds, Volts};
+use crate::units::{Amps, Bytes, Celsius, Coulombs, Farads, Hertz, Metres, Ohms, PerSecond, Ratio, Seconds, Volts};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -33,6 +34,8 @@ pub struct PanelSpec {
     pub packing: At<Packing>,
     /// The board's rail that feeds it; absent: the board's only rail.
     pub rail: Option<At<String>>,
+    /// Supply voltages at which it works.
+    pub supply: Option<At<WindowSpec>>,
     /// Current in deep sleep.
     pub sleep: At<Amount<Amps>>,
     /// Reset and initialisation.
@@ -59,8 +62,22 @@ fn one() -> At<u32> {
     At { span: 0..0, value: 1 }
 }
 
+fn yes() -> bool {
+    true
+}
+
 fn window_bytes() -> u32 {
     12
+}
+
+/// Supply voltages at which a consumer works: at least one of the two.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct WindowSpec {
+    /// The least voltage: below it the consumer stops, and with it the device.
+    pub min: Option<Qty<Volts>>,
+    /// The largest voltage: above it the consumer may be damaged.
+    pub max: Option<Qty<Volts>>,
 }
 
 /// A phase of fixed length.
@@ -142,6 +159,8 @@ pub struct McuSpec {
     /// What it does while the panel is busy.
     #[serde(default)]
     pub while_busy: WhileBusy,
+    /// Supply voltages at which it works.
+    pub supply: Option<At<WindowSpec>>,
 }
 
 /// The serial bus.
@@ -166,34 +185,61 @@ pub struct MemorySpec {
     pub active: Amount<Amps>,
     /// Current while it waits.
     pub standby: At<Amount<Amps>>,
+    /// Supply voltages at which it works.
+    pub supply: Option<At<WindowSpec>>,
 }
 
 /// A supply rail and its regulator.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct RailSpec {
-    /// What makes the rail from the battery.
+    /// What feeds it: `battery`, `usb` (there only while the device is at its charger), or another rail by its name;
+    /// absent: the battery.
+    pub source: Option<At<String>>,
+    /// What makes the rail from that.
     pub regulator: RegulatorKind,
-    /// Output voltage; not for `direct`.
+    /// Output voltage; not for `direct` and `load-switch`.
     pub output: Option<At<Qty<Volts>>>,
-    /// Current that the regulator itself takes.
+    /// Current that the regulator itself takes while it is on.
     pub quiescent: Option<Amount<Amps>>,
+    /// Current that the regulator takes while it is off.
+    pub quiescent_off: Option<Amount<Amps>>,
     /// `ldo`: least difference between input and output.
     pub dropout: Option<Amount<Volts>>,
+    /// `load-switch`: resistance while on.
+    pub resistance: Option<Amount<Ohms>>,
     /// Switching: share of the input power that reaches the rail.
     pub efficiency: Option<At<EfficiencySpec>>,
+    /// Switching: the efficiencies count the quiescent current among the losses, as the curves of data sheets do.
+    #[serde(default)]
+    pub includes_quiescent: bool,
     /// Least input voltage.
     pub min_input: Option<At<Qty<Volts>>>,
     /// Largest input voltage.
     pub max_input: Option<At<Qty<Volts>>>,
+    /// What happens where the input is too low for an `ldo` or `buck`, or too high for a `boost`, to hold the output.
+    #[serde(default)]
+    pub out_of_range: OutOfRange,
+    /// When the rail is on.
+    #[serde(default)]
+    pub enabled: Enabled,
+    /// From switching it on until its output is up; the microcontroller waits for it.
+    pub start_up: Option<Amount<Seconds>>,
+    /// Capacitor at its output: charged whenever the rail is switched on. C V^2 comes from what feeds the rail; half of
+    /// it is lost at once, the other half when the rail is off.
+    pub capacitor: Option<Amount<Farads>>,
+    /// The largest current that it gives.
+    pub current_limit: Option<Amount<Amps>>,
 }
 
 /// What makes a rail.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum RegulatorKind {
-    /// The battery itself.
+    /// What feeds it, as it is.
     Direct,
+    /// A switch: what feeds it, less what its resistance drops.
+    LoadSwitch,
     /// A linear regulator.
     Ldo,
     /// A step-down converter.
@@ -208,7 +254,8 @@ pub enum RegulatorKind {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(untagged, expecting = "expected a share such as \"88 %\", or a list of { at = \"10 mA\", is = \"90 %\" }")]
 pub enum EfficiencySpec {
-    /// Over output current, and over input voltage too where every row has one; linear between, the end values beyond.
+    /// Over output current, and over input voltage too where every row has one. Between rows it is a straight line over
+    /// the logarithm of the current, as data sheets draw it; beyond them the end values count.
     Table(Vec<EfficiencyAt>),
     /// One value.
     One(Amount<Ratio>),
@@ -238,6 +285,11 @@ pub struct LoadSpec {
     pub on: Option<Amount<Seconds>>,
     /// The period; absent: always on.
     pub period: Option<Amount<Seconds>>,
+    /// Supply voltages at which it works.
+    pub supply: Option<At<WindowSpec>>,
+    /// Whether the device works only as long as this does; a load that may fail does not end the device's life.
+    #[serde(default = "yes")]
+    pub needed: bool,
 }
 
 /// The charger.

@@ -8,8 +8,11 @@ use super::against::{Against, Compared};
 use super::kinds::{Kind, Label, Name};
 use super::spread::Spread;
 use super::{Step, Trace};
+use crate::cell::peak::Pull;
+use crate::cost::supply::Supply;
 use crate::device::Device;
 use crate::hardware::profiles;
+use crate::hardware::rail::RailId;
 use crate::refresh::update::Mode;
 use crate::source::files::Files;
 use crate::units::{Amps, Celsius, Coulombs, Quantity, Seconds};
@@ -187,12 +190,15 @@ fn mean(steps: &[Step]) -> Option<(Seconds, Amps)> {
 fn on_rail(known: &Known<'_>, beneath: Amps, at_battery: Amps) -> Amps {
     let device = known.device;
     let point = device.inputs.typical();
-    let rail = &device.board.rails[device.panel.rail.0];
+    let (rail, voltage) = (device.panel.rail, known.against.voltage);
+    let supply = Supply::new(device, &point, voltage);
+    let others = (rail, Pull::current(beneath - device.asleep(&point, rail)));
+    let beyond = |loads: &[(RailId, Pull)]| supply.beyond(supply.needs(rail), loads).at(voltage);
+    let without = beyond(&[others]);
     let (mut low, mut high) = (0.0, at_battery.0.max(0.0) * 100.0);
     for _ in 0..100 {
         let middle = (low + high) / 2.0;
-        let voltage = known.against.voltage;
-        let taken = rail.pull(&point, beneath..beneath + Amps(middle), voltage).at(voltage);
+        let taken = beyond(&[others, (rail, Pull::current(Amps(middle)))]) - without;
         *(if taken < at_battery { &mut low } else { &mut high }) = middle;
     }
     Amps((low + high) / 2.0) + point.of(device.panel.sleep)

@@ -7,11 +7,24 @@ mod starter;
 
 mod energy;
 mod explain;
+mod power_tree;
 mod profiles_built_in;
 mod profiles_supply;
 mod schedule;
 mod simulation;
 mod stated_values;
 mod supply_rail;
+mod supply_windows;
 mod textbook;
 mod windows;
+
+/// The rows of a kind in `tests/references/power.csv`, in numbers.
+fn power_rows(kind: &str) -> Vec<Vec<f64>> {
+    let rows = include_str!("../references/power.csv").lines().filter_map(|line| line.split_once(','));
+    let rows: Vec<Vec<f64>> = rows
+        .filter(|(of, _)| *of == kind)
+        .map(|(_, row)| row.split(',').map(|number| number.parse().expect("a number")).collect())
+        .collect();
+    assert!(!rows.is_empty(), "no rows for {kind}");
+    rows
+}

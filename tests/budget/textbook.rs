@@ -25,8 +25,8 @@ fn a_cell_gives_at_most_the_power_of_jacobis_theorem() {
 fn taken(rail: &str, current: f64, volts: f64) -> f64 {
     let device = device_on(rail, USE, &[("a", "content = [ { text = \"A\" } ]")]);
     let (point, rail) = (device.inputs.typical(), &device.board.rails[0]);
-    let own = rail.own(&point);
-    (rail.pull(&point, Amps(0.0)..Amps(current), Volts(volts)).at(Volts(volts)) + own.at(Volts(volts))).0
+    let (own, output) = (rail.own(&point), rail.output().unwrap_or(Volts(volts)));
+    (rail.taken(&point, Pull::current(Amps(current)), Volts(volts), output).at(Volts(volts)) + own.at(Volts(volts))).0
 }
 
 const USE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\

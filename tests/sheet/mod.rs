@@ -45,7 +45,9 @@ cycles-per-pixel = 4.0
 clock = "4 MHz"
 overhead = "10 %"
 [board.rails.main]
-regulator = "direct"
+regulator = "ldo"
+output = "3 V"
+dropout = "0.1 V"
 [battery]
 from = "lithium-ion-pouch"
 [usage]

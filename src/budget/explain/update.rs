@@ -56,7 +56,8 @@ fn rails(device: &Device) -> String {
     let mut text = String::new();
     for (index, rail) in device.board.rails.iter().enumerate() {
         let what = match &rail.regulator {
-            Regulator::Direct => "the battery itself".to_owned(),
+            Regulator::Direct => "what feeds it, as it is".to_owned(),
+            Regulator::Switch { resistance, .. } => format!("load switch, {}", point.of(*resistance)),
             Regulator::Linear { output, .. } => format!("linear, {output}"),
             Regulator::Switching { output, efficiency, .. } => {
                 let efficiency = match efficiency {

@@ -15,6 +15,7 @@ pub fn faults(draft: &Draft) -> Vec<Fault> {
     faults.extend(over("pictures of screens (screens times locales)", screens * locales, limits::PICTURES));
     faults.extend(over_in("fields", &project.fields, limits::FIELDS));
     faults.extend(over_in("events", &project.events, limits::EVENTS));
+    faults.extend(over_in("rails", &project.board.rails, limits::RAILS));
     faults.extend(over_in("journeys", &project.usage.journeys, limits::JOURNEYS));
     faults
 }

@@ -4,42 +4,21 @@ use crate::cell::chemistry::Chemistry;
 use crate::frame::Rotation;
 use crate::hardware::battery::Battery;
 use crate::hardware::board::{Board, Bus, Charger, Load, Mcu, Memory};
-use crate::hardware::efficiency::{Efficiency, Rows};
 use crate::hardware::glass::{Glass, KeyPlace, Side};
 use crate::hardware::packing::mounted_packing;
 use crate::hardware::panel::{Drive, Fixed, Knot, Panel};
-use crate::hardware::rail::{Rail, RailId, Regulator, Topology};
+use crate::hardware::rail::{Rail, RailId};
 use crate::limits;
 use crate::parameters::{Input, Inputs};
 use crate::project::device::GlassSpec;
 use crate::project::hardware::{
-    BatterySpec, BoardSpec, ChargerSpec, DriveSpec, EfficiencySpec, LoadSpec, PanelSpec, PhaseSpec, RailSpec,
-    RefreshSpec, RegulatorKind,
+    BatterySpec, BoardSpec, ChargerSpec, DriveSpec, LoadSpec, PanelSpec, PhaseSpec, RefreshSpec,
 };
-use crate::source::amount::{Amount, At, Qty};
+use crate::source::amount::{Amount, At};
 use crate::source::fault::{Fault, nearest};
-use crate::units::{Amps, Metres, Quantity, Ratio, Seconds, Volts};
+use crate::units::{Amps, Metres, Quantity, Seconds};
 use embedded_graphics::prelude::Size;
 use std::sync::Arc;
-
-/// What is wrong with the rows of an efficiency table.
-fn unsound(rows: &[(Option<Volts>, Amps, &Amount<Ratio>)]) -> Option<&'static str> {
-    let follows = |a: &(Option<Volts>, Amps, &Amount<Ratio>), b: &(Option<Volts>, Amps, &Amount<Ratio>)| {
-        if a.0 == b.0 { a.1 < b.1 } else { a.0 < b.0 }
-    };
-    let with = rows.iter().filter(|row| row.0.is_some()).count();
-    match rows {
-        _ if !rows.iter().all(|(_, _, share)| share.spread[0].0 > 0.0 && share.spread[2].0 <= 1.0) => {
-            Some("an efficiency lies above 0 % and at most at 100 %")
-        }
-        [] => Some("the table of efficiency has no rows"),
-        _ if with != 0 && with != rows.len() => Some("either every row has its `input` voltage, or none"),
-        _ if !rows.windows(2).all(|pair| follows(&pair[0], &pair[1])) => {
-            Some("the rows must rise in `at`, and where they have `input` voltages in those first")
-        }
-        _ => None,
-    }
-}
 
 /// Collects inputs and faults while the hardware is settled.
 pub struct Bench<'a> {
@@ -50,11 +29,11 @@ pub struct Bench<'a> {
 }
 
 impl Bench<'_> {
-    fn enter<Q: Quantity>(&mut self, path: &str, amount: &Amount<Q>) -> Input<Q> {
+    pub(super) fn enter<Q: Quantity>(&mut self, path: &str, amount: &Amount<Q>) -> Input<Q> {
         self.inputs.enter(path, amount.spread, amount.source.clone())
     }
 
-    fn fault(&mut self, fault: Fault) {
+    pub(super) fn fault(&mut self, fault: Fault) {
         self.faults.push(fault);
     }
 
@@ -79,7 +58,7 @@ impl Bench<'_> {
 
     /// The board.
     pub fn board(&mut self, spec: &BoardSpec) -> Board {
-        let rails: Vec<Rail> = spec.rails.iter().map(|(name, rail)| self.make_rail(name, rail)).collect();
+        let rails = self.rails(&spec.rails);
         if rails.is_empty() {
             self.fault(Fault::plain("the board has no rail").help("add [board.rails.main] with its regulator"));
         }
@@ -89,7 +68,7 @@ impl Bench<'_> {
             self.sleeps(what, asleep, awake);
         }
         let loads = spec.loads.iter().map(|(name, load)| self.load(&rails, name, load)).collect();
-        Board {
+        let board = Board {
             mcu: Mcu {
                 rail: self.rail(&rails, mcu.rail.as_ref(), "board.mcu"),
                 ram: mcu.ram.value.0,
@@ -101,6 +80,7 @@ impl Bench<'_> {
                 cycles_per_pixel: mcu.cycles_per_pixel.max(0.0),
                 cycles_per_byte: mcu.cycles_per_byte.map(|cycles| cycles.max(0.0)),
                 while_busy: mcu.while_busy,
+                supply: self.window(mcu.supply.as_ref()),
             },
             bus: Bus {
                 clock: self.enter("board.bus.clock", &spec.bus.clock),
@@ -111,6 +91,7 @@ impl Bench<'_> {
                 size: memory.size.0,
                 active: self.enter("board.memory.active", &memory.active),
                 standby: self.enter("board.memory.standby", &memory.standby.value),
+                supply: self.window(memory.supply.as_ref()),
             }),
             loads,
             charger: spec.charger.as_ref().map(|charger| Charger {
@@ -119,7 +100,9 @@ impl Bench<'_> {
                 temperature: charger.value.temperature.0,
             }),
             rails,
-        }
+        };
+        self.stays_on(spec, &board);
+        board
     }
 
     /// What sleeps takes no more than what works.
@@ -166,89 +149,8 @@ impl Bench<'_> {
             rail: self.rail(rails, load.value.rail.as_ref(), &path),
             current: self.enter(&format!("{path}.current"), &load.value.current),
             blink: None,
-        }
-    }
-
-    fn make_rail(&mut self, name: &str, rail: &At<RailSpec>) -> Rail {
-        let (spec, path) = (&rail.value, format!("board.rails.{name}"));
-        let lacks = |what: &str| Fault::at(rail.span.clone(), format!("the rail `{name}` needs `{what}`"));
-        let none = Amount::exact(Amps(0.0));
-        let output = spec.output.as_ref().map(|output| output.value.0);
-        if spec.regulator != RegulatorKind::Direct && output.is_none() {
-            self.fault(lacks("output").help("add its output voltage, such as output = \"3.0 V\""));
-        }
-        let output = output.unwrap_or(Volts(3.0));
-        let regulator = match spec.regulator {
-            RegulatorKind::Direct => Regulator::Direct,
-            RegulatorKind::Ldo => {
-                if spec.dropout.is_none() {
-                    self.fault(
-                        lacks("dropout").help("add the least difference between input and output, such as \"150 mV\""),
-                    );
-                }
-                Regulator::Linear {
-                    output,
-                    dropout: self
-                        .enter(&format!("{path}.dropout"), spec.dropout.as_ref().unwrap_or(&Amount::exact(Volts(0.0)))),
-                    quiescent: self.enter(&format!("{path}.quiescent"), spec.quiescent.as_ref().unwrap_or(&none)),
-                }
-            }
-            RegulatorKind::Buck | RegulatorKind::Boost | RegulatorKind::BuckBoost => {
-                let quiescent = self.enter(&format!("{path}.quiescent"), spec.quiescent.as_ref().unwrap_or(&none));
-                let topology = match spec.regulator {
-                    RegulatorKind::Buck => Topology::Buck,
-                    RegulatorKind::Boost => Topology::Boost,
-                    _ => Topology::BuckBoost,
-                };
-                let efficiency = self.efficiency(&path, rail);
-                Regulator::Switching { topology, output, quiescent, efficiency }
-            }
-        };
-        let stated = |limit: &Option<At<Qty<Volts>>>| limit.as_ref().map(|limit| limit.value.0);
-        Rail {
-            name: name.to_owned(),
-            span: rail.span.clone(),
-            regulator,
-            min_input: stated(&spec.min_input).unwrap_or(Volts(0.0)),
-            max_input: stated(&spec.max_input).unwrap_or(Volts(f64::INFINITY)),
-        }
-    }
-
-    /// Efficiency over output current, and over input voltage where the rows have it.
-    fn efficiency(&mut self, path: &str, rail: &At<RailSpec>) -> Efficiency {
-        let path = format!("{path}.efficiency");
-        let ideal = |bench: &mut Self| {
-            Efficiency::OverCurrent(vec![(Amps(0.0), bench.enter(&path, &Amount::exact(Ratio(1.0))))])
-        };
-        let Some(spec) = &rail.value.efficiency else {
-            let fault = Fault::at(rail.span.clone(), "a switching regulator needs its `efficiency`");
-            self.fault(
-                fault.help("add a share such as efficiency = \"88 %\", or a list of { at = \"10 mA\", is = \"90 %\" }"),
-            );
-            return ideal(self);
-        };
-        let rows: Vec<(Option<Volts>, Amps, &Amount<Ratio>)> = match &spec.value {
-            EfficiencySpec::One(share) => vec![(None, Amps(0.0), share)],
-            EfficiencySpec::Table(rows) => {
-                rows.iter().map(|row| (row.input.map(|volts| volts.0), row.at.0, &row.is)).collect()
-            }
-        };
-        if let Some(what) = unsound(&rows) {
-            self.fault(Fault::at(spec.span.clone(), what));
-            return ideal(self);
-        }
-        let mut columns: Vec<(Option<Volts>, Rows)> = Vec::new();
-        for (index, (input, at, share)) in rows.iter().enumerate() {
-            let path = if rows.len() == 1 { path.clone() } else { format!("{path}.{index}.is") };
-            let row = (*at, self.inputs.enter(&path, share.spread, share.source.clone()));
-            match columns.last_mut().filter(|(of, _)| of == input) {
-                Some((_, column)) => column.push(row),
-                None => columns.push((*input, vec![row])),
-            }
-        }
-        match columns.as_mut_slice() {
-            [(None, rows)] => Efficiency::OverCurrent(std::mem::take(rows)),
-            _ => Efficiency::OverInput(columns.into_iter().filter_map(|(input, rows)| Some((input?, rows))).collect()),
+            supply: self.window(load.value.supply.as_ref()),
+            needed: load.value.needed,
         }
     }
 
@@ -346,6 +248,7 @@ impl Bench<'_> {
             packing,
             pitch: if upright { [along, down] } else { [down, along] },
             rail: self.rail(rails, spec.rail.as_ref(), "panel"),
+            supply: self.window(spec.supply.as_ref()),
             sleep: self.enter("panel.sleep", &spec.sleep.value),
             start: self.fixed("panel.start", &spec.start),
             pump_up: self.fixed("panel.pump-up", &spec.pump_up),

@@ -4,11 +4,13 @@ mod counts;
 mod fields;
 mod flow;
 pub mod hardware;
+mod rails;
 mod recall;
 mod rules;
 mod screens;
 mod supply;
 mod unused;
+mod windows;
 
 use crate::assets::{fonts, pictures, strings};
 use crate::behaviour::Event;
@@ -62,6 +64,8 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let mut bench = hardware::Bench { inputs: &mut inputs, faults };
     let board = bench.board(&project.board);
     let panel = bench.panel(&project.panel, &board.rails)?;
+    let panel_rail = project.panel.rail.as_ref().map(|rail| rail.span.clone());
+    bench.fed(&board.rails, "the panel", panel.rail, panel_rail, false);
     let battery = bench.battery(&project.battery, project.board.charger.as_ref())?;
     let glass = bench.glass(&project.glass, &panel);
     supply::check(&project, &board.rails, &battery, &inputs, faults);
@@ -80,8 +84,11 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             let path = format!("events.{name}.charge");
             (rail, bench.inputs.enter(&path, charge.spread, charge.source.clone()))
         });
-        events.push(Event { name: name.clone(), times, only: Vec::new(), charge, link: at.value.link });
+        let supply = bench.window(at.value.supply.as_ref());
+        events.push(Event { name: name.clone(), times, only: Vec::new(), charge, link: at.value.link, supply });
     }
+
+    windows::check(&board, &panel, &events, &battery, &inputs, faults);
 
     let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
     let boxes: Vec<bool> = screens.iter().map(|(_, spec)| spec.head.over.is_some()).collect();

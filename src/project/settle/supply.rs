@@ -3,10 +3,12 @@
 //! At rest and at 25 °C: what a rail cannot do there it never can. The voltage under a peak, cold and aged, is the
 //! budget's, since it takes the screens to know the peak.
 
+use crate::cell::peak::Pull;
 use crate::cell::{Case, CellFault};
 use crate::hardware::battery::Battery;
 use crate::hardware::fit::Unfit;
-use crate::hardware::rail::Rail;
+use crate::hardware::rail::{Rail, Source};
+use crate::hardware::tree::{On, Tree};
 use crate::parameters::{Inputs, Point};
 use crate::project::device::ProjectSpec;
 use crate::project::hardware::{RailSpec, RegulatorKind};
@@ -15,7 +17,7 @@ use crate::source::fault::Fault;
 use crate::units::{Celsius, Ratio, Seconds, Volts};
 
 /// Unused charge that is not worth a word.
-const NEGLIGIBLE: Ratio = Ratio(0.005);
+pub(super) const NEGLIGIBLE: Ratio = Ratio(0.005);
 
 /// Notes what cannot be, as errors, and charge that a rail leaves unused, as warnings.
 pub fn check(project: &ProjectSpec, rails: &[Rail], battery: &Battery, inputs: &Inputs, faults: &mut Vec<Fault>) {
@@ -27,15 +29,17 @@ pub fn check(project: &ProjectSpec, rails: &[Rail], battery: &Battery, inputs: &
             return;
         }
     };
-    for (spec, rail) in project.board.rails.values().zip(rails).filter(|(spec, _)| complete(&spec.value)) {
-        faults.extend(impossible(spec, rail, &point).or_else(|| judge(spec, rail, &case, &point)));
+    for (index, rail) in rails.iter().enumerate() {
+        let Some(spec) = project.board.rails.get(&rail.name).filter(|spec| complete(&spec.value)) else { continue };
+        let ladder = Ladder { rails, rail: index, point: &point };
+        faults.extend(impossible(spec, rail, &point).or_else(|| judge(spec, rail, &case, &ladder)));
     }
 }
 
 /// A rail without its output or dropout has been complained about already.
 fn complete(spec: &RailSpec) -> bool {
     match spec.regulator {
-        RegulatorKind::Direct => true,
+        RegulatorKind::Direct | RegulatorKind::LoadSwitch => true,
         RegulatorKind::Ldo => spec.output.is_some() && spec.dropout.is_some(),
         _ => spec.output.is_some(),
     }
@@ -73,22 +77,50 @@ fn unsound(project: &ProjectSpec, why: &CellFault) -> Option<Fault> {
     }
 }
 
-fn judge(spec: &At<RailSpec>, rail: &Rail, case: &Case, point: &Point) -> Option<Fault> {
+/// A rail and what feeds it, up to the battery.
+struct Ladder<'a> {
+    rails: &'a [Rail],
+    rail: usize,
+    point: &'a Point,
+}
+
+impl Ladder<'_> {
+    /// Its input voltage at a voltage of the battery, nothing drawn and everything on.
+    fn input(&self, battery: Volts) -> Volts {
+        let tree = Tree { rails: self.rails, point: self.point, battery };
+        tree.flow(&vec![Pull::default(); self.rails.len()], On::ALL).nodes[self.rail].input
+    }
+
+    fn fits(&self, battery: Volts) -> Result<(), Unfit> {
+        self.rails[self.rail].fits(self.point, self.input(battery))
+    }
+}
+
+fn judge(spec: &At<RailSpec>, rail: &Rail, case: &Case, ladder: &Ladder<'_>) -> Option<Fault> {
     let (full, empty) = (case.state_of_charge(case.start()), case.state_of_charge(case.floor()));
     let (high, low) = (case.ocv(full), case.ocv(empty));
-    let gives = format!("the battery gives {low} (empty) to {high} (full)");
-    if let Err(why) = rail.fits(point, high) {
+    let source = match rail.source {
+        Source::Battery => None,
+        Source::Usb => Some("USB".to_owned()),
+        Source::Rail(above) => Some(format!("the rail `{}`", ladder.rails[above.0].name)),
+    };
+    let gives = match &source {
+        None => format!("the battery gives {low} (empty) to {high} (full)"),
+        Some(source) => format!("{source} gives {} to {}", ladder.input(low), ladder.input(high)),
+    };
+    if let Err(why) = ladder.fits(high) {
+        let what = source.as_deref().unwrap_or("this battery");
         let starts = if matches!(why, Unfit::AboveMaximum { .. } | Unfit::BoostAboveOutput { .. }) {
-            "cannot be made from the full battery"
+            format!("cannot be made from {}", source.as_deref().unwrap_or("the full battery"))
         } else {
-            "can never be made from this battery"
+            format!("can never be made from {what}")
         };
         let fault = Fault::at(spec.span.clone(), format!("the rail `{}` {starts}: {why}", rail.name));
-        return Some(fault.label(gives).help(remedy(&why, high)));
+        return Some(fault.label(gives).help(remedy(&why, ladder.input(high))));
     }
-    let why = rail.fits(point, low).err()?;
-    let least = rail.least_input(point);
-    let stop = charge_at(case, least, empty, full);
+    let why = ladder.fits(low).err()?;
+    let least = rail.least_input(ladder.point);
+    let stop = charge_where(case, empty, full, |battery| ladder.fits(battery).is_ok());
     let unused = Ratio((stop.0 - empty.0) / (full.0 - empty.0));
     if unused.0 < NEGLIGIBLE.0 {
         return None;
@@ -113,12 +145,13 @@ fn remedy(why: &Unfit, high: Volts) -> String {
     }
 }
 
-/// State of charge at which the battery at rest has a voltage, by halving: the voltage never falls with the charge.
-fn charge_at(case: &Case, volts: Volts, empty: Ratio, full: Ratio) -> Ratio {
+/// The least state of charge at which something holds that holds when full, by halving: the voltage never falls with the
+/// charge.
+pub(super) fn charge_where(case: &Case, empty: Ratio, full: Ratio, holds: impl Fn(Volts) -> bool) -> Ratio {
     let (mut low, mut high) = (empty.0, full.0);
     for _ in 0..60 {
         let middle = (low + high) / 2.0;
-        if case.ocv(Ratio(middle)) < volts { low = middle } else { high = middle }
+        if holds(case.ocv(Ratio(middle))) { high = middle } else { low = middle }
     }
     Ratio(high)
 }

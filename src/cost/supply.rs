@@ -1,0 +1,164 @@
+//! What the loads of a device take from its battery through its power tree.
+//!
+//! Loads come on top of what flows while nothing happens: each takes what the whole tree takes with it, less what it
+//! takes at rest. Not for the tree itself: see [`crate::hardware::tree`].
+
+use crate::cell::peak::Pull;
+use crate::device::Device;
+use crate::hardware::rail::{Draw, Enabled, Rail, RailId, Source};
+use crate::hardware::tree::{Flow, On, Tree};
+use crate::parameters::Point;
+use crate::units::{Amps, Seconds, Volts};
+
+/// The power tree of one device at one battery voltage, and what flows in it at rest.
+#[derive(Debug)]
+pub struct Supply<'a> {
+    tree: Tree<'a>,
+    /// What is drawn on each rail at rest.
+    asleep: Vec<Pull>,
+    rest: Flow,
+    /// Every rail is made from the battery alone and always on: what flows on one does not move the others.
+    flat: bool,
+}
+
+/// A rail being switched on.
+#[derive(Clone, Copy, Debug)]
+pub struct Starting {
+    /// The rail.
+    pub rail: RailId,
+    /// How long it takes.
+    pub time: Seconds,
+    /// The current into its output capacitor meanwhile.
+    pub inrush: Amps,
+    /// The rails that are on then.
+    pub on: On,
+}
+
+impl<'a> Supply<'a> {
+    /// For a device at a battery voltage.
+    pub fn new(device: &'a Device, point: &'a Point, battery: Volts) -> Self {
+        let rails = &device.board.rails;
+        let asleep = (0..rails.len()).map(|rail| device.asleep(point, RailId(rail))).map(Pull::current).collect();
+        Self::of(Tree { rails, point, battery }, asleep)
+    }
+
+    /// For a tree and what is drawn on each of its rails at rest.
+    pub fn of(tree: Tree<'a>, asleep: Vec<Pull>) -> Self {
+        let alone =
+            |rail: &Rail| rail.source == Source::Battery && rail.enabled == Enabled::Always && !rail.sags();
+        let flat = tree.rails.iter().all(alone);
+        Self { rest: tree.flow(&asleep, On::NONE), tree, asleep, flat }
+    }
+
+    /// What leaves the battery at rest.
+    pub fn rest(&self) -> &Flow {
+        &self.rest
+    }
+
+    /// What the battery gives more than at rest while these rails are on too and these loads are drawn.
+    pub fn beyond(&self, on: On, loads: &[(RailId, Pull)]) -> Pull {
+        if self.flat {
+            return self.apart(loads);
+        }
+        let all = self.flow(on, loads).battery;
+        Pull { current: all.current - self.rest.battery.current, power: all.power - self.rest.battery.power }
+    }
+
+    /// The whole tree while these rails are on too and these loads are drawn beside what flows at rest.
+    pub fn flow(&self, on: On, loads: &[(RailId, Pull)]) -> Flow {
+        let mut demand = self.asleep.clone();
+        for (rail, load) in loads {
+            demand[rail.0] = demand[rail.0] + *load;
+        }
+        self.tree.flow(&demand, on)
+    }
+
+    /// As [`Supply::beyond`] where every rail stands alone.
+    fn apart(&self, loads: &[(RailId, Pull)]) -> Pull {
+        let mut sum = Pull::default();
+        for (place, (rail, _)) in loads.iter().enumerate() {
+            if loads[..place].iter().any(|(before, _)| before == rail) {
+                continue;
+            }
+            let extra: Pull = loads.iter().filter(|(on, _)| on == rail).map(|(_, load)| *load).sum();
+            let node = &self.rest.nodes[rail.0];
+            let rail = &self.tree.rails[rail.0];
+            let all = rail.taken(self.tree.point, node.demand + extra, node.input, node.output);
+            sum.current += all.current - node.taken.current;
+            sum.power += all.power - node.taken.power;
+        }
+        sum
+    }
+
+    /// The part that something drawn on a rail at rest has in what leaves the battery: rails share what they take for
+    /// all that is on them.
+    pub fn part(&self, rail: RailId, part: Pull) -> Pull {
+        let node = &self.rest.nodes[rail.0];
+        let all = node.demand.at(node.output);
+        if !node.on || all.0 <= 0.0 {
+            return Pull::default();
+        }
+        let share = part.at(node.output) / all;
+        self.above(rail, Pull { current: node.taken.current * share, power: node.taken.power * share })
+    }
+
+    /// What the battery gives at rest for what a rail's regulator takes at its input.
+    pub fn above(&self, rail: RailId, part: Pull) -> Pull {
+        match self.tree.rails[rail.0].source {
+            Source::Battery => part,
+            Source::Usb => Pull::default(),
+            Source::Rail(above) => self.part(above, part),
+        }
+    }
+
+    /// The voltage of a rail when it is on; `None` where it is the battery's.
+    pub fn voltage(&self, rail: RailId) -> Option<Volts> {
+        let rails = self.tree.rails;
+        match (rails[rail.0].output(), rails[rail.0].source) {
+            (None, Source::Rail(above)) => self.voltage(above),
+            (None, Source::Battery) => None,
+            (None, Source::Usb) => Some(crate::hardware::rail::USB),
+            (Some(_), _) => {
+                let on = On::NONE.with(rails, rail);
+                let known = &self.rest.nodes[rail.0];
+                let volts = if known.on { known.output } else { self.tree.flow(&self.asleep, on).nodes[rail.0].output };
+                Some(volts)
+            }
+        }
+    }
+
+    /// The rails that must be switched on for others to be on, from the source on.
+    pub fn starting(&self, on: On) -> Vec<Starting> {
+        let (rails, point) = (self.tree.rails, self.tree.point);
+        let mut before = On::NONE;
+        let mut all = Vec::new();
+        for (index, rail) in rails.iter().enumerate() {
+            if rail.enabled == Enabled::Always || !on.has(index) {
+                continue;
+            }
+            before = before.with(rails, RailId(index));
+            let Some(start) = rail.start_up else { continue };
+            let time: Seconds = point.of(start.time);
+            let charge = start.capacitor.map(|farads| {
+                let volts = self.voltage(RailId(index)).unwrap_or(self.tree.battery);
+                point.of(farads) * volts
+            });
+            let inrush = charge.filter(|_| time.0 > 0.0).map_or(Amps(0.0), |charge| charge / time);
+            all.push(Starting { rail: RailId(index), time, inrush, on: before });
+        }
+        all
+    }
+
+    /// What switching rails on takes, beyond rest.
+    pub fn start_up(&self, on: On) -> Draw {
+        let one = |start: &Starting| {
+            Draw::of(self.beyond(start.on, &[(start.rail, Pull::current(start.inrush))]), start.time)
+        };
+        if self.flat { Draw::default() } else { self.starting(on).iter().map(one).sum() }
+    }
+
+    /// The rails that a load needs.
+    pub fn needs(&self, rail: RailId) -> On {
+        On::NONE.with(self.tree.rails, rail)
+    }
+}

@@ -1,6 +1,7 @@
 //! How long the battery lasts: the day's mean draw through the cell's physics, for one device.
 
 use crate::cell::ageing::Ageing;
+use crate::cell::curve::{mix, place_by};
 use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
 use crate::cell::life::{CutOff, EndedBy};
 use crate::cell::load::{Load, Part};
@@ -199,13 +200,15 @@ fn current_over_voltage(
     let low = 0.5 * chemistry.minimum.0 * series;
     let high = chemistry.ocv.rows().map(|row| row.1.0).fold(chemistry.maximum.0, f64::max) * series;
     let step = (high - low) / (POINTS - 1) as f64;
-    let at = |index: usize| Volts(low + step * index as f64);
-    let currents: Vec<f64> =
-        (0..POINTS).map(|index| mean_pull_at(device, point, tally, usage, at(index)).at(at(index)).0).collect();
-    move |volts: Volts| {
-        let place = ((volts.0 - low) / step).clamp(0.0, (POINTS - 1) as f64);
-        let below = (place.floor() as usize).min(POINTS - 2);
-        let share = place - below as f64;
-        Some(Amps(currents[below] * (1.0 - share) + currents[below + 1] * share))
+    let mut volts: Vec<f64> = (0..POINTS).map(|index| low + step * index as f64).collect();
+    // Where a rail begins to follow its input the current bends.
+    volts.extend(device.board.rails.iter().filter_map(|rail| rail.bend(point)).map(f64::from));
+    volts.sort_by(f64::total_cmp);
+    volts.dedup();
+    let current = |volts: &f64| mean_pull_at(device, point, tally, usage, Volts(*volts)).at(Volts(*volts)).0;
+    let currents: Vec<f64> = volts.iter().map(current).collect();
+    move |at: Volts| {
+        let (below, share) = place_by(volts.len(), |row| volts[row], at.0);
+        Some(Amps(mix(currents[below], currents[(below + 1).min(currents.len() - 1)], share)))
     }
 }

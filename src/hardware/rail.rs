@@ -253,6 +253,16 @@ impl Rail {
         }
     }
 
+    /// The input voltage at which it begins to follow its input, where it does.
+    pub fn bend(&self, point: &Point) -> Option<Volts> {
+        match &self.regulator {
+            _ if self.out_of_range == OutOfRange::Stop => None,
+            Regulator::Linear { output, dropout, .. } => Some(*output + point.of(*dropout)),
+            Regulator::Switching { output, .. } => Some(*output),
+            Regulator::Direct | Regulator::Switch { .. } => None,
+        }
+    }
+
     /// What the regulator itself takes while it is on.
     pub fn own(&self, point: &Point) -> Pull {
         Pull::current(match self.regulator {

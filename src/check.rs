@@ -2,11 +2,13 @@
 
 use crate::budget::corners::{Corners, words};
 use crate::budget::summary::{Budget, budget, supply_holds};
+use crate::budget::life::moment_at;
 use crate::cost::reserve::needed;
 use crate::device::{Device, Limit};
 use crate::lint::{self, Finding, Subject};
 use crate::source::fault::{Fault, Level};
-use crate::units::Bytes;
+use crate::refresh::update::Mode;
+use crate::units::{Bytes, Celsius};
 use std::fmt::Display;
 
 /// Everything found in a device, the lints' findings in these locales first.
@@ -85,6 +87,13 @@ fn life(device: &Device, budget: &Budget) -> Option<Fault> {
     (life.p10.time < limit.value).then(|| broken("limit-life", limit, text))
 }
 
+/// What draws beside the update at its hardest moment.
+fn alongside(device: &Device, temperature: Celsius) -> String {
+    let moment = moment_at(device, &device.inputs.typical(), Mode::Full, temperature);
+    let moment = moment.filter(|moment| !moment.with.is_empty());
+    moment.map_or(String::new(), |moment| format!(" ({})", moment.words(device)))
+}
+
 /// Who needs the least voltage, where it is a consumer with a supply window.
 fn needed_by(device: &Device) -> String {
     let needed = needed(device, &device.inputs.typical());
@@ -102,7 +111,8 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         let found = budget.worst_voltage.map_or("collapses".to_owned(), |volts| format!("falls to {volts}"));
         let text = match budget.corners.as_ref().and_then(Corners::worst) {
             Some(worst) => format!(
-                "the battery {found} under a full refresh when {}; {} is needed{}",
+                "the battery {found} under a full refresh{} when {}; {} is needed{}",
+                alongside(device, worst.temperature),
                 words(worst),
                 budget.needed_voltage,
                 needed_by(device)

@@ -34,6 +34,10 @@ pub const GLYPHS: usize = 65_536;
 pub const ELEMENTS: usize = 20_000;
 /// Bytes of one text.
 pub const TEXT_BYTES: usize = 4_096;
+/// Steps of one profile of a load or an event.
+pub const PROFILE_STEPS: usize = 64;
+/// Loads and events that exclude one another.
+pub const EXCLUSIVE: usize = 10;
 /// Rails.
 pub const RAILS: usize = 32;
 /// Soft keys.

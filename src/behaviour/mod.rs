@@ -5,12 +5,13 @@ pub mod field;
 pub mod policy;
 pub mod recall;
 
-use crate::hardware::rail::{RailId, Window};
+use crate::hardware::load::Taken;
+use crate::hardware::rail::Window;
 use crate::parameters::Input;
 use crate::screen::ScreenId;
 use crate::screen::values::{Condition, FieldId, Values};
 use crate::source::spans::Span;
-use crate::units::{Coulombs, Seconds};
+use crate::units::Seconds;
 
 /// The position of an event in [`crate::device::Device::events`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -295,8 +296,10 @@ pub struct Event {
     pub times: Times,
     /// It happens only while all of these hold.
     pub only: Vec<Condition>,
-    /// Charge that each occurrence takes, and from which rail.
-    pub charge: Option<(RailId, Input<Coulombs>)>,
+    /// What each occurrence takes beside its drawing.
+    pub taken: Option<Taken>,
+    /// How long the microcontroller runs for it beside its drawing, its wake-up apart.
+    pub awake: Option<Input<Seconds>>,
     /// The supply voltages at which what it takes works, where they are stated.
     pub supply: Option<Window>,
     /// It comes over a link that can be lost.

@@ -7,9 +7,10 @@ use crate::cell::life::{CutOff, EndedBy};
 use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
 use crate::cell::{Case, Cell};
-use crate::cost::phases::{Cause, hardest, phases, phases_at, total};
+use crate::cost::moment::{Moment, hardest};
+use crate::cost::phases::{Cause, phases, phases_at, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
-use crate::cost::standing::{events_at, standing, standing_at};
+use crate::cost::standing::{events_at, standing_at};
 use crate::device::Device;
 use crate::hardware::rail::Rail;
 use crate::parameters::Point;
@@ -77,7 +78,7 @@ pub fn mean_pull(device: &Device, point: &Point, tally: &Tally, usage: f64) -> P
 fn mean_pull_at(device: &Device, point: &Point, tally: &Tally, usage: f64, volts: Volts) -> Pull {
     let of = |work| total(&phases_at(device, point, work, volts));
     let refreshes = of(&tally.by_people) * usage + of(&tally.by_itself);
-    let rates: Vec<f64> = tally.events.iter().map(|count| tally.per_day(*count)).collect();
+    let rates = tally.rates();
     let standing = standing_at(device, point, volts).into_iter().chain(events_at(device, point, &rates, volts));
     standing.map(|load| load.pull).chain([refreshes.per(DAY * tally.days)]).sum()
 }
@@ -98,9 +99,13 @@ pub fn peak_of(device: &Device, point: &Point, mode: Mode) -> Option<Pull> {
 
 /// As [`peak_of`], at a temperature. `None` where the mode's table does not reach it.
 pub fn peak_at(device: &Device, point: &Point, mode: Mode, temperature: Celsius) -> Option<Pull> {
+    moment_at(device, point, mode, temperature).map(|moment| moment.pull)
+}
+
+/// The hardest moment of an update in a mode at a temperature, with its parts.
+pub fn moment_at(device: &Device, point: &Point, mode: Mode, temperature: Celsius) -> Option<Moment> {
     let minimum = least_input(device, point);
     let work = work(device, &Change::NONE, mode, temperature)?;
-    let always: Pull = standing(device, point).into_iter().map(|load| load.on).sum();
     let rise = match mode {
         Mode::Full => device.panel.full.rise(point, temperature),
         Mode::Partial => device.panel.partial.as_ref()?.rise(point, temperature),
@@ -109,7 +114,7 @@ pub fn peak_at(device: &Device, point: &Point, mode: Mode, temperature: Celsius)
     let driven =
         all.iter_mut().filter(|phase| phase.cause == Cause::Drive).flat_map(|phase| &mut phase.loads).flatten();
     driven.filter(|load| load.rail == device.panel.rail && load.who == "panel").for_each(|load| load.current += rise);
-    Some(hardest(device, point, &all, minimum) + always)
+    Some(hardest(device, point, &all, minimum))
 }
 
 /// The hardest pull of a full refresh at the coldest temperature, and the least battery voltage all rails need.

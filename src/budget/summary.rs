@@ -261,7 +261,7 @@ fn causes(device: &Device, point: &Point, tally: &Tally, voltage: Volts) -> Vec<
     let mut causes: Vec<(Consumer, Joules)> =
         by_cause.into_iter().map(|(cause, energy)| (Consumer::Refresh(cause), per_day(energy))).collect();
     causes.push((Consumer::RefreshLoss, per_day(loss)));
-    let rates: Vec<f64> = tally.events.iter().map(|count| tally.per_day(*count)).collect();
+    let rates = tally.rates();
     let others = standing(device, point).into_iter().chain(events(device, point, &rates));
     causes.extend(others.map(|load| (load.what, voltage * load.pull.at(voltage) * DAY)));
     causes.retain(|(_, energy)| energy.0 != 0.0);

@@ -24,6 +24,10 @@ pub enum Consumer {
     Load(usize),
     /// An event, beside its drawing.
     Event(EventId),
+    /// The microcontroller's work for presses of keys.
+    KeyWork,
+    /// The microcontroller's work for renewals of fields.
+    SampleWork,
 }
 
 /// Kinds of consumers, as a person tells them apart.
@@ -39,6 +43,8 @@ pub enum Kind {
     Quiescent,
     /// A load of the board.
     Load,
+    /// Work of the microcontroller beside the drawing.
+    Work,
 }
 
 impl Kind {
@@ -50,6 +56,7 @@ impl Kind {
             Self::Sleep => "sleep",
             Self::Quiescent => "quiescent",
             Self::Load => "load",
+            Self::Work => "work",
         }
     }
 }
@@ -63,6 +70,7 @@ impl Consumer {
             Self::Quiescent(_) => Kind::Quiescent,
             Self::Load(_) => Kind::Load,
             Self::Event(_) => Kind::Event,
+            Self::KeyWork | Self::SampleWork => Kind::Work,
         }
     }
 
@@ -76,6 +84,8 @@ impl Consumer {
             Self::MemoryStandby => "memory waiting".to_owned(),
             Self::Quiescent(rail) => device.board.rails[rail.0].name.clone(),
             Self::Load(load) => device.board.loads[load].name.clone(),
+            Self::KeyWork => "MCU at keys".to_owned(),
+            Self::SampleWork => "MCU at samples".to_owned(),
             Self::Event(event) => device.events[event.0].name.clone(),
         }
     }
@@ -87,7 +97,7 @@ impl Consumer {
             Kind::Refresh => format!("refresh: {name}"),
             Kind::Event => format!("event {name}"),
             Kind::Quiescent => format!("regulator {name}"),
-            Kind::Sleep | Kind::Load => name,
+            Kind::Sleep | Kind::Load | Kind::Work => name,
         }
     }
 }

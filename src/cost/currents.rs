@@ -4,8 +4,8 @@
 
 use super::phases::{Maker, phases_at};
 use super::supply::Supply;
-use crate::cell::peak::Pull;
 use crate::device::Device;
+use crate::hardware::load::{Amount, Drawn, Shape};
 use crate::hardware::tree::Flow;
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
@@ -21,10 +21,19 @@ pub fn currents(device: &Device, point: &Point, volts: Volts) -> [Vec<Amps>; 2] 
     let works = modes.filter_map(|(mode, temperature)| work(device, &Change::NONE, mode, temperature));
     let phases = works.flat_map(|work| phases_at(device, point, &work, volts)).filter(|phase| phase.time.0 > 0.0);
     let updates: Vec<Flow> = phases.map(|phase| maker.flow(&phase)).collect();
-    let pulses = device.board.loads.iter().filter(|load| load.blink.is_some());
-    let pulses = pulses.map(|load| {
-        supply.flow(supply.needs(load.rail), &[(load.rail, Pull::current(point.of(load.current)))])
+    let loads = device.board.loads.iter().zip(&device.load_only);
+    let pulses = loads.filter(|(load, only)| load.pulsed() || !only.is_empty()).flat_map(|(load, _)| {
+        let drawn: Vec<Drawn> = match &load.shape {
+            Shape::Always(drawn) => vec![*drawn],
+            Shape::Pulses { steps, .. } => steps.iter().map(|step| step.drawn).collect(),
+        };
+        drawn.into_iter().map(|drawn| (load.rail, drawn.pull(point))).collect::<Vec<_>>()
     });
+    let events = device.events.iter().filter_map(|event| event.taken.as_ref()).flat_map(|taken| match &taken.what {
+        Amount::Charge(_) => Vec::new(),
+        Amount::Steps(steps) => steps.iter().map(|step| (taken.rail, step.drawn.pull(point))).collect(),
+    });
+    let pulses = pulses.chain(events).map(|(rail, pull)| supply.flow(supply.needs(rail), &[(rail, pull)]));
     let asleep = on(supply.rest());
     let mut most = asleep.clone();
     for flow in updates.into_iter().chain(pulses) {

@@ -288,13 +288,6 @@ impl<'a> Maker<'a> {
     }
 }
 
-/// The hardest pull of the phases, for the supply: the largest at a battery voltage.
-pub fn hardest(device: &Device, point: &Point, phases: &[Phase], voltage: Volts) -> Pull {
-    let maker = Maker::new(device, point, voltage);
-    let pulls = phases.iter().filter(|phase| phase.time.0 > 0.0).map(|phase| maker.pull(&phase.loads, phase.on));
-    pulls.fold(Pull::default(), |most, pull| if pull.at(voltage) > most.at(voltage) { pull } else { most })
-}
-
 /// Energy at the battery by cause, regulator losses apart. The parts add up to the whole.
 pub fn by_cause(phases: &[Phase], voltage: Volts) -> (Vec<(Cause, Joules)>, Joules) {
     let mut causes: Vec<(Cause, Joules)> = Vec::new();

@@ -1,13 +1,16 @@
-//! Loads that are always there: sleep currents, regulators' own currents, blinking lights, radio events.
+//! Loads that are always there: sleep currents, regulators' own currents, blinking lights; and what happens now and then:
+//! radio events, the microcontroller's work for keys and samples, loads bound to a condition.
 
 use super::consumer::Consumer;
 use super::supply::Supply;
 use crate::behaviour::{Event, EventId};
 use crate::cell::peak::Pull;
 use crate::device::Device;
+use crate::hardware::load::{Amount, Shape, Step};
 use crate::hardware::rail::{Draw, RailId};
-use crate::parameters::Point;
-use crate::units::{Amps, Coulombs, DAY, Ratio, Seconds, Volts};
+use crate::hardware::tree::On;
+use crate::parameters::{Input, Point};
+use crate::units::{Amps, DAY, Ratio, Seconds, Volts, figures};
 
 /// One standing load.
 #[derive(Clone, Debug)]
@@ -53,52 +56,147 @@ pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing
             all.push(Standing { what: Consumer::Quiescent(rail), pull, on: pull, how });
         }
     }
-    for (index, load) in board.loads.iter().enumerate() {
-        let current = point.of(load.current);
-        all.push(match load.blink {
-            None => always(Consumer::Load(index), load.rail, current),
-            Some((lit, period)) => {
-                let (lit, period): (Seconds, Seconds) = (point.of(lit), point.of(period));
-                let how = format!("{current} for {lit} in every {period}{}", on(load.rail));
-                let needs = supply.needs(load.rail);
-                let pull = supply.beyond(needs, &[(load.rail, Pull::current(current))]);
-                let start = supply.start_up(needs).per(period);
-                Standing { what: Consumer::Load(index), pull: scaled(pull, Ratio(lit / period)) + start, on: pull, how }
+    for (index, load) in board.loads.iter().enumerate().filter(|(index, _)| device.load_only[*index].is_empty()) {
+        all.push(match &load.shape {
+            Shape::Always(drawn) => {
+                let pull = supply.part(load.rail, drawn.pull(point));
+                let how = format!("{}{}", drawn.words(point), on(load.rail));
+                Standing { what: Consumer::Load(index), pull, on: pull, how }
             }
+            Shape::Pulses { steps, period } => pulses(device, point, &supply, (index, steps), point.of(*period)),
         });
     }
     all
 }
 
-/// What events take beside their drawing, at so many a day each, the battery half full.
-pub fn events(device: &Device, point: &Point, per_day: &[f64]) -> Vec<Standing> {
-    events_at(device, point, per_day, device.battery.nominal())
+/// A load that comes again and again, and what it takes of the microcontroller.
+fn pulses(
+    device: &Device,
+    point: &Point,
+    supply: &Supply<'_>,
+    (index, steps): (usize, &[Step]),
+    period: Seconds,
+) -> Standing {
+    let load = &device.board.loads[index];
+    let needs = supply.needs(load.rail);
+    let step = |step: &Step| {
+        let pull = supply.beyond(needs, &[(load.rail, step.drawn.pull(point))]);
+        (pull, point.of(step.time))
+    };
+    let pulls: Vec<(Pull, Seconds)> = steps.iter().map(step).collect();
+    let mean = pulls.iter().map(|(pull, time)| scaled(*pull, Ratio(*time / period))).sum::<Pull>();
+    let besides = supply.start_up(needs) + running(device, point, supply, load.awake);
+    let pull = if besides == Draw::default() { mean } else { mean + besides.per(period) };
+    let volts = device.battery.nominal();
+    let hardest = pulls.iter().map(|(pull, _)| *pull).max_by(|a, b| a.at(volts).0.total_cmp(&b.at(volts).0));
+    let rail = &device.board.rails[load.rail.0].name;
+    let how = match steps {
+        [one] => {
+            let time: Seconds = point.of(one.time);
+            format!("{} for {time} in every {period} on {rail}", one.drawn.words(point))
+        }
+        _ => format!("{} steps in every {period} on {rail}", steps.len()),
+    };
+    let how = load.awake.map_or(how.clone(), |time| format!("{how}; the microcontroller awake for {}", point.of(time)));
+    Standing { what: Consumer::Load(index), pull, on: hardest.unwrap_or_default(), how }
+}
+
+/// What the microcontroller takes beyond sleep when it wakes and runs for a time; nothing where it need not wake.
+fn running(device: &Device, point: &Point, supply: &Supply<'_>, time: Option<Input<Seconds>>) -> Draw {
+    let Some(time) = time else { return Draw::default() };
+    let mcu = &device.board.mcu;
+    let current = point.of(mcu.active) - point.of(mcu.sleep);
+    let pull = supply.beyond(On::NONE, &[(mcu.rail, Pull::current(current))]);
+    Draw::of(pull, point.of(mcu.wake) + point.of(time))
+}
+
+/// How often things happen in a mean day that cost something beside the drawing.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Rates {
+    /// Each event.
+    pub events: Vec<f64>,
+    /// Presses of keys.
+    pub keys: f64,
+    /// Renewals of fields.
+    pub samples: f64,
+    /// For each load of the board, the share of time in which its conditions hold.
+    pub held: Vec<Ratio>,
+}
+
+/// What happens now and then takes beside its drawing, the battery half full: events, presses, renewals, and loads bound
+/// to a condition.
+pub fn events(device: &Device, point: &Point, rates: &Rates) -> Vec<Standing> {
+    events_at(device, point, rates, device.battery.nominal())
 }
 
 /// As [`events`], at a battery voltage.
-pub fn events_at(device: &Device, point: &Point, per_day: &[f64], volts: Volts) -> Vec<Standing> {
-    let with_charge = device.events.iter().zip(per_day).enumerate();
-    let with_charge = with_charge.filter_map(|(index, (event, rate))| Some((index, event, rate, event.charge?)));
-    with_charge
-        .map(|(index, event, rate, (rail, charge))| {
-            let charge: Coulombs = point.of(charge);
-            let how =
-                format!("{charge} x {} a day on {}", crate::units::figures(*rate), device.board.rails[rail.0].name);
-            let taken = event_taken(device, point, event, volts);
-            Standing { what: Consumer::Event(EventId(index)), pull: (taken * *rate).per(DAY), on: Pull::default(), how }
-        })
-        .collect()
+pub fn events_at(device: &Device, point: &Point, rates: &Rates, volts: Volts) -> Vec<Standing> {
+    let supply = Supply::new(device, point, volts);
+    let mut all = Vec::new();
+    for (index, (event, rate)) in device.events.iter().zip(&rates.events).enumerate() {
+        let what = Consumer::Event(EventId(index));
+        let taken = taken_with(device, point, event, &supply) * *rate;
+        if event.taken.is_some() || event.awake.is_some() {
+            all.push(Standing { what, pull: taken.per(DAY), on: Pull::default(), how: spoken(device, point, event, *rate) });
+        }
+    }
+    let mcu = &device.board.mcu;
+    let work = [(Consumer::KeyWork, mcu.key_time, rates.keys), (Consumer::SampleWork, mcu.sample_time, rates.samples)];
+    for (what, time, rate) in work {
+        let Some(input) = time else { continue };
+        let how = format!("awake for {} + {} x {} a day", point.of(mcu.wake), point.of(input), figures(rate));
+        let taken = running(device, point, &supply, time) * rate;
+        all.push(Standing { what, pull: taken.per(DAY), on: Pull::default(), how });
+    }
+    for (index, load) in device.board.loads.iter().enumerate().filter(|(index, _)| !device.load_only[*index].is_empty()) {
+        let share = rates.held.get(index).copied().unwrap_or(Ratio(0.0));
+        let one = match &load.shape {
+            Shape::Always(drawn) => {
+                let pull = supply.beyond(supply.needs(load.rail), &[(load.rail, drawn.pull(point))]);
+                let how = format!("{} on {}", drawn.words(point), device.board.rails[load.rail.0].name);
+                Standing { what: Consumer::Load(index), pull, on: pull, how }
+            }
+            Shape::Pulses { steps, period } => pulses(device, point, &supply, (index, steps), point.of(*period)),
+        };
+        let how = format!("{} for {share} of the time", one.how);
+        all.push(Standing { pull: scaled(one.pull, share), how, ..one });
+    }
+    all
 }
 
-/// What one occurrence of an event takes from the battery at a voltage, beside its drawing. The mean current is far below
-/// the pulse's; the efficiency is that at a pulse of one second.
+fn spoken(device: &Device, point: &Point, event: &Event, rate: f64) -> String {
+    let rate = figures(rate);
+    let taken = event.taken.as_ref().map(|taken| {
+        let rail = &device.board.rails[taken.rail.0].name;
+        match &taken.what {
+            Amount::Charge(charge) => format!("{} x {rate} a day on {rail}", point.of(*charge)),
+            Amount::Steps(steps) => format!("{} steps x {rate} a day on {rail}", steps.len()),
+        }
+    });
+    let awake = event.awake.map(|time| format!("the microcontroller awake for {} x {rate} a day", point.of(time)));
+    [taken, awake].into_iter().flatten().collect::<Vec<_>>().join("; ")
+}
+
+/// What one occurrence of an event takes from the battery at a voltage, beside its drawing. Of a bare charge the mean
+/// current is far below the pulse's; the efficiency is that at a pulse of one second.
 pub fn event_taken(device: &Device, point: &Point, event: &Event, volts: Volts) -> Draw {
-    let Some((rail, charge)) = event.charge else { return Draw::default() };
+    taken_with(device, point, event, &Supply::new(device, point, volts))
+}
+
+fn taken_with(device: &Device, point: &Point, event: &Event, supply: &Supply<'_>) -> Draw {
     const PULSE: Seconds = Seconds(1.0);
-    let supply = Supply::new(device, point, volts);
-    let needs = supply.needs(rail);
-    let pulse = Pull::current(point.of(charge) / PULSE);
-    Draw::of(supply.beyond(needs, &[(rail, pulse)]), PULSE) + supply.start_up(needs)
+    let own = event.taken.as_ref().map_or(Draw::default(), |taken| {
+        let needs = supply.needs(taken.rail);
+        let during = |pull: Pull, time: Seconds| Draw::of(supply.beyond(needs, &[(taken.rail, pull)]), time);
+        let drawn = match &taken.what {
+            Amount::Charge(charge) => during(Pull::current(point.of(*charge) / PULSE), PULSE),
+            Amount::Steps(steps) => {
+                steps.iter().map(|step| during(step.drawn.pull(point), point.of(step.time))).sum()
+            }
+        };
+        drawn + supply.start_up(needs)
+    });
+    own + running(device, point, supply, event.awake)
 }
 
 fn scaled(pull: Pull, by: Ratio) -> Pull {

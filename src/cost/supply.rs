@@ -38,7 +38,7 @@ impl<'a> Supply<'a> {
     /// For a device at a battery voltage.
     pub fn new(device: &'a Device, point: &'a Point, battery: Volts) -> Self {
         let rails = &device.board.rails;
-        let asleep = (0..rails.len()).map(|rail| device.asleep(point, RailId(rail))).map(Pull::current).collect();
+        let asleep = (0..rails.len()).map(|rail| device.at_rest(point, RailId(rail))).collect();
         Self::of(Tree { rails, point, battery }, asleep)
     }
 

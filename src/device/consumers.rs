@@ -35,8 +35,8 @@ pub fn consumers<'a>(board: &'a Board, panel: &'a Panel, events: &'a [Event]) ->
         loads.map(|load| one(format!("the load `{}`", load.name), load.rail, load.supply.as_ref(), load.needed)),
     );
     all.extend(events.iter().map(|event| {
-        let (rail, _) = event.charge?;
-        one(format!("the event `{}`", event.name), rail, event.supply.as_ref(), true)
+        let taken = event.taken.as_ref()?;
+        one(format!("the event `{}`", event.name), taken.rail, event.supply.as_ref(), true)
     }));
     all.into_iter().flatten().collect()
 }

@@ -2,6 +2,7 @@
 
 pub mod climate;
 pub mod consumers;
+pub mod party;
 pub mod usage;
 
 use crate::behaviour::field::Field;
@@ -11,17 +12,20 @@ use crate::frame::Frame;
 use crate::hardware::battery::Battery;
 use crate::hardware::board::Board;
 use crate::hardware::board::WhileBusy;
+use crate::cell::peak::Pull;
 use crate::hardware::glass::Glass;
+use crate::hardware::load::Shape;
 use crate::hardware::panel::Panel;
 use crate::hardware::rail::RailId;
 use crate::parameters::{Inputs, Point};
 use crate::screen::face::FaceUse;
-use crate::screen::values::{FieldId, Values};
+use crate::screen::values::{Condition, FieldId, Values};
 use crate::screen::{Screen, ScreenId};
 use crate::source::levels::Levels;
 use crate::source::spans::Span;
 use crate::units::{Amps, Bytes, Joules, Seconds};
 use rand::SeedableRng;
+use party::Party;
 use usage::Usage;
 
 /// One product.
@@ -45,6 +49,10 @@ pub struct Device {
     pub locales: Vec<String>,
     /// The field that chooses the locale, where one does.
     pub language: Option<FieldId>,
+    /// For each load of the board the conditions under which alone it draws.
+    pub load_only: Vec<Vec<Condition>>,
+    /// The largest sets of what may draw at one time, as stated exclusions leave them.
+    pub coincident: Vec<Vec<Party>>,
     /// Live values.
     pub fields: Vec<Field>,
     /// Things that happen without a key.
@@ -186,14 +194,26 @@ impl Device {
         self.fields.iter().position(|field| field.name == name).map(FieldId)
     }
 
-    /// What flows on a rail while nothing happens: sleep currents, and loads that are on all the time.
+    /// What flows on a rail while nothing happens: sleep currents, and loads that are on all the time. A power is taken at
+    /// the rail's output voltage, or that of the half-full battery.
     pub fn asleep(&self, point: &Point, rail: RailId) -> Amps {
+        let volts = self.board.rails[rail.0].output().unwrap_or_else(|| self.battery.nominal());
+        self.at_rest(point, rail).at(volts)
+    }
+
+    /// As [`Device::asleep`], currents and powers apart.
+    pub fn at_rest(&self, point: &Point, rail: RailId) -> Pull {
         let board = &self.board;
         let parts = [Some((board.mcu.rail, board.mcu.sleep)), Some((self.panel.rail, self.panel.sleep))];
         let memory = board.memory.as_ref().map(|memory| (memory.rail, memory.standby));
-        let loads = board.loads.iter().filter(|load| load.blink.is_none()).map(|load| (load.rail, load.current));
-        let all = parts.into_iter().chain([memory]).flatten().chain(loads);
-        all.filter(|(on, _)| *on == rail).map(|(_, current)| point.of(current)).sum()
+        let parts = parts.into_iter().chain([memory]).flatten();
+        let parts = parts.map(|(on, current)| (on, Pull::current(point.of(current))));
+        let loads = board.loads.iter().zip(&self.load_only).filter(|(_, only)| only.is_empty());
+        let loads = loads.filter_map(|(load, _)| match load.shape {
+            Shape::Always(drawn) => Some((load.rail, drawn.pull(point))),
+            Shape::Pulses { .. } => None,
+        });
+        parts.chain(loads).filter(|(on, _)| *on == rail).map(|(_, pull)| pull).sum()
     }
 
     /// Whether the microcontroller runs while the panel drives.

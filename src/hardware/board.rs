@@ -1,5 +1,6 @@
 //! Everything on the board beside the panel: microcontroller, bus, memory, rails and standing loads.
 
+use super::load::Load;
 use super::rail::{Rail, RailId, Window};
 use crate::parameters::Input;
 use crate::units::{Amps, Bytes, Celsius, Hertz, Ratio, Seconds};
@@ -17,7 +18,7 @@ pub struct Board {
     pub memory: Option<Memory>,
     /// Supply rails.
     pub rails: Vec<Rail>,
-    /// Loads that are always there.
+    /// Loads beside panel, microcontroller and memory.
     pub loads: Vec<Load>,
     /// The charger, where there is one.
     pub charger: Option<Charger>,
@@ -40,6 +41,10 @@ pub struct Mcu {
     pub sleep: Input<Amps>,
     /// Time to wake.
     pub wake: Input<Seconds>,
+    /// How long it runs for each press of a key, its wake-up apart; `None` where that costs nothing.
+    pub key_time: Option<Input<Seconds>>,
+    /// How long it runs for each renewal of a field, its wake-up apart; `None` where that costs nothing.
+    pub sample_time: Option<Input<Seconds>>,
     /// Core cycles to draw one pixel.
     pub cycles_per_pixel: f64,
     /// Core cycles to unpack one byte of a compressed background; absent where the project does not say.
@@ -72,23 +77,6 @@ pub struct Memory {
     pub standby: Input<Amps>,
     /// The supply voltages at which it works, where they are stated.
     pub supply: Option<Window>,
-}
-
-/// A load that is always there.
-#[derive(Clone, Debug)]
-pub struct Load {
-    /// Its name.
-    pub name: String,
-    /// Its rail.
-    pub rail: RailId,
-    /// Its current while on.
-    pub current: Input<Amps>,
-    /// On time and period, where it is not always on.
-    pub blink: Option<(Input<Seconds>, Input<Seconds>)>,
-    /// The supply voltages at which it works, where they are stated.
-    pub supply: Option<Window>,
-    /// Whether the device works only as long as it does.
-    pub needed: bool,
 }
 
 /// The charger.

@@ -5,6 +5,7 @@ pub mod board;
 pub mod efficiency;
 pub mod fit;
 pub mod glass;
+pub mod load;
 pub mod need;
 pub mod packing;
 pub mod panel;

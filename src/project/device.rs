@@ -184,9 +184,18 @@ pub struct EventSpec {
     /// Charge that each occurrence takes from the rail beside the drawing (a radio exchange). On a switching rail the
     /// efficiency is that of a pulse of one second.
     pub charge: Option<Amount<crate::units::Coulombs>>,
+    /// Steps of current or power that each occurrence takes from the rail, instead of `charge`: they reach the supply
+    /// check too.
+    pub profile: Option<At<Vec<crate::project::hardware::StepSpec>>>,
+    /// How long the microcontroller runs for each occurrence beside its drawing, its wake-up apart; absent: that costs
+    /// nothing.
+    pub mcu_awake: Option<Amount<Seconds>>,
+    /// Loads and events, by their names, and `update`: those with which it never draws at the same time.
+    #[serde(default)]
+    pub never_with: Vec<At<String>>,
     /// Supply voltages at which what takes it works.
     pub supply: Option<At<crate::project::hardware::WindowSpec>>,
-    /// The rail that charge is taken from; absent: the board's only rail.
+    /// The rail that charge or profile is taken from; absent: the board's only rail.
     pub rail: Option<At<String>>,
     /// Happens only while this holds.
     #[serde(rename = "while")]

@@ -4,9 +4,10 @@ use crate::cell::chemistry::Kind;
 use crate::frame::pack::Packing;
 use crate::hardware::board::WhileBusy;
 use crate::hardware::rail::{Enabled, OutOfRange};
+use crate::screen::condition::ConditionSpec;
 use crate::source::amount::Named;
 use crate::source::amount::{Amount, At, Qty};
-use crate::units::{Amps, Bytes, Celsius, Coulombs, Farads, Hertz, Metres, Ohms, PerSecond, Ratio, Seconds, Volts};
+use crate::units::{Amps, Bytes, Celsius, Coulombs, Farads, Hertz, Metres, Ohms, PerSecond, Ratio, Seconds, Volts, Watts};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -152,6 +153,11 @@ pub struct McuSpec {
     pub sleep: At<Amount<Amps>>,
     /// From the press or alarm to the first instruction.
     pub wake: Amount<Seconds>,
+    /// How long it runs for each press of a key (reading, debouncing), its wake-up apart; absent: presses that change
+    /// nothing cost nothing.
+    pub key_time: Option<Amount<Seconds>>,
+    /// How long it runs for each renewal of a field, its wake-up apart; absent: renewals cost nothing but their drawing.
+    pub sample_time: Option<Amount<Seconds>>,
     /// Core cycles it takes to draw one pixel.
     pub cycles_per_pixel: f64,
     /// Core cycles it takes to unpack one byte of a compressed background; 12 unless stated.
@@ -273,14 +279,39 @@ pub struct EfficiencyAt {
     pub is: Amount<Ratio>,
 }
 
-/// A load that is always there.
+/// One step of a profile: either a current or a power.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct StepSpec {
+    /// How long it lasts.
+    pub time: Amount<Seconds>,
+    /// The current meanwhile.
+    pub current: Option<Amount<Amps>>,
+    /// The power meanwhile.
+    pub power: Option<Amount<Watts>>,
+}
+
+/// A load of the board: a `current` or a `power`, all the time or `on` for a part of each `period`; or a `profile` of
+/// steps in each `period`.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct LoadSpec {
     /// Its rail; absent: the board's only rail.
     pub rail: Option<At<String>>,
     /// Its current while on.
-    pub current: Amount<Amps>,
+    pub current: Option<Amount<Amps>>,
+    /// Its power while on.
+    pub power: Option<Amount<Watts>>,
+    /// Steps that follow one another in each period.
+    pub profile: Option<At<Vec<StepSpec>>>,
+    /// How long the microcontroller runs for each pulse, its wake-up apart; absent: it need not wake for it.
+    pub mcu_awake: Option<Amount<Seconds>>,
+    /// It draws only while this holds.
+    #[serde(rename = "while")]
+    pub only: Option<At<ConditionSpec>>,
+    /// Loads and events, by their names, and `update`: those with which it never draws at the same time.
+    #[serde(default)]
+    pub never_with: Vec<At<String>>,
     /// How long it is on in each period; absent: always.
     pub on: Option<Amount<Seconds>>,
     /// The period; absent: always on.

@@ -3,6 +3,7 @@
 //! Changes halve a current, double an interval, or drop a rule of the policy. They can be repeated with `--set`. Not
 //! tried is what belongs to the product rather than to its design: how often people look, or a larger battery.
 
+use crate::hardware::load::{Drawn, Shape};
 use crate::behaviour::Times;
 use crate::behaviour::field::Renewal;
 use crate::behaviour::policy::Buffer;
@@ -96,17 +97,21 @@ fn currents(device: &Device) -> Vec<Trial> {
     }
     for load in &device.board.loads {
         let path = format!("board.loads.{}", load.name);
-        match load.blink {
-            Some(_) => {
+        match &load.shape {
+            Shape::Pulses { .. } => {
                 let words = |now: &str, then: &str| {
                     format!("switch the {} on every {then} instead of every {now}", plain(&load.name))
                 };
                 half(&format!("{path}.period"), &words, 2.0);
             }
-            None => {
+            Shape::Always(drawn) => {
+                let (key, what) = match drawn {
+                    Drawn::Current(_) => ("current", "current"),
+                    Drawn::Power(_) => ("power", "power"),
+                };
                 let words =
-                    |now: &str, then: &str| format!("halve the current of the {}, {now}, to {then}", plain(&load.name));
-                half(&format!("{path}.current"), &words, 0.5);
+                    |now: &str, then: &str| format!("halve the {what} of the {}, {now}, to {then}", plain(&load.name));
+                half(&format!("{path}.{key}"), &words, 0.5);
             }
         }
     }
@@ -124,10 +129,11 @@ fn plain(name: &str) -> String {
 
 /// A value in an SI unit as a project writes it.
 fn scaled(si: &str, value: f64) -> String {
-    use crate::units::{Amps, Coulombs};
+    use crate::units::{Amps, Coulombs, Watts};
     match si {
         "A" => Amps(value).to_string(),
         "C" => Coulombs(value).to_string(),
+        "W" => Watts(value).to_string(),
         _ => Seconds(value).to_string(),
     }
 }

@@ -83,7 +83,7 @@ fn share(of_whole: f64) -> String {
 fn shade(cause: Consumer) -> &'static str {
     match cause.kind() {
         Kind::Refresh => "refresh",
-        Kind::Event => "event",
+        Kind::Event | Kind::Work => "event",
         Kind::Sleep | Kind::Quiescent | Kind::Load => "always",
     }
 }

@@ -90,7 +90,7 @@ fn spoken(what: Consumer, side: &Evaluation) -> String {
 fn comparisons(side: &Evaluation) -> Markup {
     let (device, budget) = (&side.device, &side.budget);
     let point = device.inputs.typical();
-    let rates: Vec<f64> = budget.tally.events.iter().map(|count| budget.tally.per_day(*count)).collect();
+    let rates = budget.tally.rates();
     let mut others = standing(device, &point);
     others.extend(events(device, &point, &rates));
     let energy = |pull: &crate::cell::peak::Pull| budget.voltage * pull.at(budget.voltage) * DAY;

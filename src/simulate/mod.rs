@@ -62,6 +62,7 @@ struct Around<'a> {
 
 impl World for Around<'_> {
     fn sample(&mut self, device: &Device, field: FieldId, time: Seconds, values: &Values) -> f64 {
+        self.tally.samples += 1;
         self.motions.sample(device, field, time, values)
     }
 
@@ -153,6 +154,11 @@ impl<'a> Run<'a> {
     fn pass_to(&mut self, time: Micros) {
         let gone = time.saturating_sub(self.around.now);
         self.around.tally.shown[self.machine.state.screen.0] += seconds(gone);
+        for (held, only) in self.around.tally.held.iter_mut().zip(&self.device.load_only) {
+            if only.iter().all(|condition| condition.holds(&self.machine.state.values)) {
+                *held += seconds(gone);
+            }
+        }
         self.around.now = time;
         self.machine.pass(time);
     }

@@ -1,6 +1,7 @@
 //! What a simulation counts.
 
 use crate::cost::battery_state::Charges;
+use crate::cost::standing::Rates;
 use crate::device::Device;
 use crate::refresh::activity::Activity;
 use crate::refresh::policy::Reason;
@@ -8,7 +9,7 @@ use crate::refresh::schedule::Step;
 use crate::refresh::update::{Mode, upright};
 use crate::refresh::windows::Window;
 use crate::refresh::work::Work;
-use crate::units::{Joules, Seconds};
+use crate::units::{DAY, Joules, Ratio, Seconds};
 use crate::usage::person::Journeys;
 
 pub use crate::machine::Origin;
@@ -89,6 +90,10 @@ pub struct Tally {
     pub entries: Vec<u64>,
     /// How often each event happened.
     pub events: Vec<u64>,
+    /// How often a field was renewed.
+    pub samples: u64,
+    /// For each load of the board, how long it was allowed to draw.
+    pub held: Vec<Seconds>,
     /// What the charges came to, where the usage has any.
     pub charges: Option<Charges>,
     /// Updates that could not be shown: outside every temperature table.
@@ -115,6 +120,7 @@ impl Tally {
             shown: vec![Seconds(0.0); device.screens.len()],
             entries: vec![0; device.screens.len()],
             events: vec![0; device.events.len()],
+            held: vec![Seconds(0.0); device.board.loads.len()],
             ..Self::default()
         }
     }
@@ -171,6 +177,17 @@ impl Tally {
     /// Journeys that were not carried out as they are written.
     pub fn derailed(&self) -> u64 {
         self.journeys.iter().map(Journeys::derailed).sum()
+    }
+
+    /// How often things happen that cost something beside the drawing, in a mean day.
+    pub fn rates(&self) -> Rates {
+        let all = DAY * self.days;
+        Rates {
+            events: self.events.iter().map(|count| self.per_day(*count)).collect(),
+            keys: self.per_day(self.presses),
+            samples: self.per_day(self.samples),
+            held: self.held.iter().map(|time| Ratio(*time / all)).collect(),
+        }
     }
 
     /// A count as a daily mean.

@@ -7,6 +7,7 @@ mod starter;
 
 mod energy;
 mod explain;
+mod loads;
 mod power_tree;
 mod profiles_built_in;
 mod profiles_supply;

@@ -131,6 +131,10 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("I", pull.current, "linear rails, the rails' own currents, standing loads, lights on");
     account.row("P", pull.power, "switching rails at the least voltage");
     account.row("needed", corners.needed, "rails and the cell's minimum");
+    let device = subject.device;
+    if let Some(moment) = lives::moment_at(device, &subject.point, row.mode, worst.temperature) {
+        account.row("the moment", "", moment.words(device));
+    }
     let source = worst.ocv - worst.resistance * pull.current;
     let under_root = source.0 * source.0 - 4.0 * worst.resistance.0 * pull.power.0;
     match under_root >= 0.0 && source.0 > 0.0 {

@@ -4,6 +4,7 @@ use super::account::Account;
 use super::{Explanation, Subject};
 use crate::cost::phases::{by_cause, phases};
 use crate::cost::standing::{events, standing};
+use crate::hardware::load::{Drawn, Shape};
 use crate::refresh::policy::Reason;
 use crate::units::{DAY, Joules, Seconds, figures};
 
@@ -31,7 +32,7 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
     }
     let (_, loss) = by_cause(&all, volts);
     account.row("of these lost in regulators", loss / tally.days, "what is taken less what reaches the rails");
-    let rates: Vec<f64> = tally.events.iter().map(|count| tally.per_day(*count)).collect();
+    let rates = tally.rates();
     for load in standing(device, point).into_iter().chain(events(device, point, &rates)) {
         let energy = volts * load.pull.at(volts) * DAY;
         sum += energy;
@@ -62,7 +63,16 @@ pub fn standing_loads(subject: &Subject<'_>) -> Option<Explanation> {
         account.input("memory waiting", memory.standby);
     }
     for load in &board.loads {
-        account.input(&load.name, load.current);
+        let drawn = match &load.shape {
+            Shape::Always(drawn) => vec![*drawn],
+            Shape::Pulses { steps, .. } => steps.iter().map(|step| step.drawn).collect(),
+        };
+        for drawn in drawn {
+            match drawn {
+                Drawn::Current(current) => account.input(&load.name, current),
+                Drawn::Power(power) => account.input(&load.name, power),
+            }
+        }
     }
     Some(account.done())
 }

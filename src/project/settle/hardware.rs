@@ -3,7 +3,7 @@
 use crate::cell::chemistry::Chemistry;
 use crate::frame::Rotation;
 use crate::hardware::battery::Battery;
-use crate::hardware::board::{Board, Bus, Charger, Load, Mcu, Memory};
+use crate::hardware::board::{Board, Bus, Charger, Mcu, Memory};
 use crate::hardware::glass::{Glass, KeyPlace, Side};
 use crate::hardware::packing::mounted_packing;
 use crate::hardware::panel::{Drive, Fixed, Knot, Panel};
@@ -12,11 +12,11 @@ use crate::limits;
 use crate::parameters::{Input, Inputs};
 use crate::project::device::GlassSpec;
 use crate::project::hardware::{
-    BatterySpec, BoardSpec, ChargerSpec, DriveSpec, LoadSpec, PanelSpec, PhaseSpec, RefreshSpec,
+    BatterySpec, BoardSpec, ChargerSpec, DriveSpec, PanelSpec, PhaseSpec, RefreshSpec,
 };
 use crate::source::amount::{Amount, At};
 use crate::source::fault::{Fault, nearest};
-use crate::units::{Amps, Metres, Quantity, Seconds};
+use crate::units::{Amps, Metres, Quantity};
 use embedded_graphics::prelude::Size;
 use std::sync::Arc;
 
@@ -77,6 +77,8 @@ impl Bench<'_> {
                 active: self.enter("board.mcu.active", &mcu.active),
                 sleep: self.enter("board.mcu.sleep", &mcu.sleep.value),
                 wake: self.enter("board.mcu.wake", &mcu.wake),
+                key_time: mcu.key_time.as_ref().map(|time| self.enter("board.mcu.key-time", time)),
+                sample_time: mcu.sample_time.as_ref().map(|time| self.enter("board.mcu.sample-time", time)),
                 cycles_per_pixel: mcu.cycles_per_pixel.max(0.0),
                 cycles_per_byte: mcu.cycles_per_byte.map(|cycles| cycles.max(0.0)),
                 while_busy: mcu.while_busy,
@@ -112,45 +114,6 @@ impl Bench<'_> {
             let message = format!("{what} takes {sleep} asleep and {work} at work");
             let fault = Fault::at(asleep.span.clone(), message);
             self.fault(fault.help("expected less asleep than at work; sleep is often in uA, work in mA"));
-        }
-    }
-
-    fn load(&mut self, rails: &[Rail], name: &str, load: &At<LoadSpec>) -> Load {
-        let path = format!("board.loads.{name}");
-        let spec = &load.value;
-        let blink = match (&spec.on, &spec.period) {
-            (Some(on), Some(period)) => {
-                if period.spread[0] <= Seconds(0.0) {
-                    let fault =
-                        Fault::at(load.span.clone(), format!("the period of `{name}` must be longer than nothing"));
-                    self.fault(fault);
-                    return self.always(rails, name, load);
-                }
-                if on.spread[2] > period.spread[0] {
-                    self.fault(Fault::at(load.span.clone(), format!("`{name}` is on for longer than its period")));
-                }
-                Some((self.enter(&format!("{path}.on"), on), self.enter(&format!("{path}.period"), period)))
-            }
-            (None, None) => None,
-            _ => {
-                let fault = Fault::at(load.span.clone(), format!("`{name}` needs both `on` and `period`, or neither"));
-                self.fault(fault);
-                None
-            }
-        };
-        Load { blink, ..self.always(rails, name, load) }
-    }
-
-    /// A load as if it were on all the time.
-    fn always(&mut self, rails: &[Rail], name: &str, load: &At<LoadSpec>) -> Load {
-        let path = format!("board.loads.{name}");
-        Load {
-            name: name.to_owned(),
-            rail: self.rail(rails, load.value.rail.as_ref(), &path),
-            current: self.enter(&format!("{path}.current"), &load.value.current),
-            blink: None,
-            supply: self.window(load.value.supply.as_ref()),
-            needed: load.value.needed,
         }
     }
 

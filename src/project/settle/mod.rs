@@ -4,6 +4,7 @@ mod counts;
 mod fields;
 mod flow;
 pub mod hardware;
+mod loads;
 mod rails;
 mod recall;
 mod rules;
@@ -79,13 +80,11 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     for (name, at) in &project.events {
         let times = fields::times(name, at, &fields, faults);
         let mut bench = hardware::Bench { inputs: &mut inputs, faults };
-        let charge = at.value.charge.as_ref().map(|charge| {
-            let rail = bench.rail(&board.rails, at.value.rail.as_ref(), &format!("events.{name}"));
-            let path = format!("events.{name}.charge");
-            (rail, bench.inputs.enter(&path, charge.spread, charge.source.clone()))
-        });
+        let taken = bench.taken(&board.rails, name, at);
+        let awake = at.value.mcu_awake.as_ref();
+        let awake = awake.map(|time| bench.enter(&format!("events.{name}.mcu-awake"), time));
         let supply = bench.window(at.value.supply.as_ref());
-        events.push(Event { name: name.clone(), times, only: Vec::new(), charge, link: at.value.link, supply });
+        events.push(Event { name: name.clone(), times, only: Vec::new(), taken, awake, link: at.value.link, supply });
     }
 
     windows::check(&board, &panel, &events, &battery, &inputs, faults);
@@ -132,6 +131,10 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     for (index, (_, at)) in project.fields.iter().enumerate() {
         fields[index].only = recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults);
     }
+    let load_only = project.board.loads.values();
+    let load_only =
+        load_only.map(|at| recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults)).collect();
+    let coincident = loads::together(&project, &board, &events, faults);
     let language = language(&project, strings.locales().len(), faults);
     let mut faces = fonts::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());
@@ -167,6 +170,8 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         battery,
         locales: strings.locales().to_vec(),
         language,
+        load_only,
+        coincident,
         fields,
         events,
         screens: settled,

@@ -56,6 +56,7 @@ pub fn recall(
     };
     let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
     let whiles = project.events.values().filter_map(|at| at.value.only.as_ref());
+    let whiles = whiles.chain(project.board.loads.values().filter_map(|at| at.value.only.as_ref()));
     let whiles = whiles.chain(project.fields.values().filter_map(|at| at.value.only.as_ref()));
     let front = whiles.filter(|only| only.value.screen.is_some()).map(|only| only.span.clone()).next();
     let front = front.map(|span| add("screen in front".into(), span, ids.clone(), f64::NAN));

@@ -1,0 +1,165 @@
+//! Loads and events with a shape: profiles, the price of waking the microcontroller, conditions, and the hardest moment.
+
+use crate::plain::{device, try_device};
+use inkjoule::budget::life::{coldest, least_input, moment_at, peak_at};
+use inkjoule::cost::consumer::Consumer;
+use inkjoule::cost::phases::phases;
+use inkjoule::cost::standing::{Rates, events, standing};
+use inkjoule::device::Device;
+use inkjoule::device::party::Party;
+use inkjoule::refresh::update::{Change, Mode, work};
+use inkjoule::simulate::simulate;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+const SCREENS: &[(&str, &str)] = &[("a", "content = [ { text = \"A\" } ]")];
+const USE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\ndays = 4\n\
+                   temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
+
+fn mean_of(device: &Device, what: Consumer, rates: &Rates) -> f64 {
+    let point = device.inputs.typical();
+    let mut all = standing(device, &point);
+    all.extend(events(device, &point, rates));
+    all.iter().filter(|load| load.what == what).map(|load| load.pull.current.0).sum()
+}
+
+/// By hand, behind a linear rail: 110 mA for 4 ms and 25 mA for 80 ms are 2.44 mC.
+#[test]
+fn a_profile_takes_the_sum_of_its_steps() {
+    let steps = "profile = [ { current = \"110 mA\", time = \"4 ms\" }, { current = \"25 mA\", time = \"80 ms\" } ]\n";
+    let device = device(
+        &format!(
+            "[board.loads.radio]\nperiod = \"60 s\"\n{steps}[events.report]\nevery = \"1 h\"\n{steps}\
+             [board.loads.lamp]\npower = \"30 mW\"\non = \"1 s\"\nperiod = \"10 s\"\n{USE}"
+        ),
+        SCREENS,
+    );
+    let rates = Rates { events: vec![24.0], ..Rates::default() };
+    let close = |found: f64, expected: f64| assert!((found / expected - 1.0).abs() < 1e-12, "{found} for {expected}");
+    // The board's loads stand in the order of their names: lamp, radio. 30 mW at 3 V are 10 mA for a tenth of the time.
+    close(mean_of(&device, Consumer::Load(0), &rates), 1e-3);
+    close(mean_of(&device, Consumer::Load(1), &rates), 2.44e-3 / 60.0);
+    close(mean_of(&device, Consumer::Event(inkjoule::behaviour::EventId(0)), &rates), 2.44e-3 / 3600.0);
+}
+
+/// 86,400 blinks a day are not free: by hand 1 ms of waking and 0.1 ms of work at 2 mA beyond sleep in each second.
+#[test]
+fn waking_the_microcontroller_has_its_price() {
+    let led = "[board.loads.led]\ncurrent = \"1 mA\"\non = \"10 ms\"\nperiod = \"1 s\"\n";
+    let plain = device(&format!("{led}{USE}"), SCREENS);
+    let woken = device(&format!("{led}mcu-awake = \"0.1 ms\"\n{USE}"), SCREENS);
+    let none = Rates::default();
+    let close = |found: f64, expected: f64| assert!((found / expected - 1.0).abs() < 1e-9, "{found} for {expected}");
+    close(mean_of(&plain, Consumer::Load(0), &none), 10e-6);
+    close(mean_of(&woken, Consumer::Load(0), &none), 10e-6 + 1.1e-3 * 2e-3);
+    let base = crate::plain::BASE.replace("wake = \"1 ms\"\n", "wake = \"1 ms\"\nkey-time = \"9 ms\"\nsample-time = \"1 ms\"\n");
+    let field = "[fields.f]\nrange = [0, 9]\nevery = \"10 s\"\n[events.tick]\nevery = \"1 h\"\nmcu-awake = \"4 ms\"\n";
+    let device = crate::plain::load(format!("{base}{field}{USE}"), SCREENS).unwrap_or_else(|text| panic!("{text}"));
+    let rates = simulate(&device, &device.inputs.typical()).rates();
+    assert!((rates.samples - 8_640.0).abs() < 2.0, "{} renewals a day", rates.samples);
+    close(mean_of(&device, Consumer::SampleWork, &rates), 2e-3 * 2e-3 * rates.samples / 86_400.0);
+    let pressed = Rates { keys: 300.0, ..rates.clone() };
+    close(mean_of(&device, Consumer::KeyWork, &pressed), 10e-3 * 2e-3 * 300.0 / 86_400.0);
+    let tick = Consumer::Event(inkjoule::behaviour::EventId(0));
+    close(mean_of(&device, tick, &rates), 5e-3 * 2e-3 * rates.events[0] / 86_400.0);
+}
+
+/// A light on one screen of two: six hours of every day.
+#[test]
+fn a_load_bound_to_a_screen_draws_only_there() {
+    let light = "[board.loads.light]\ncurrent = \"8 mA\"\nwhile = { screen = \"b\" }\n";
+    let screen = |wait: &str, to: &str| {
+        format!("after = [ {{ wait = \"{wait}\", go = \"{to}\" }} ]\ncontent = [ {{ text = \"A\" }} ]\n")
+    };
+    let (a, b) = (screen("18 h", "b"), screen("6 h", "a"));
+    let screens = [("a", a.as_str()), ("b", b.as_str())];
+    let device = device(&format!("{light}{USE}"), &screens);
+    let rates = simulate(&device, &device.inputs.typical()).rates();
+    assert!((rates.held[0].0 - 0.25).abs() < 1e-6, "{}", rates.held[0]);
+    assert!((mean_of(&device, Consumer::Load(0), &rates) - 2e-3).abs() < 1e-8);
+    assert!(standing(&device, &device.inputs.typical()).iter().all(|load| load.what != Consumer::Load(0)));
+}
+
+/// The hardest moment against brute force: every subset of loads and events that no exclusion forbids, with every phase of
+/// the update or none. Behind the linear rail currents add up.
+#[test]
+fn the_hardest_moment_is_that_of_brute_force() {
+    for seed in 0..12u64 {
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        let names = ["l0", "l1", "l2", "e0", "e1", "update"];
+        let currents: Vec<u32> = (0..5).map(|_| random.random_range(1..40)).collect();
+        let mut apart: Vec<(usize, usize)> = Vec::new();
+        for a in 0..5 {
+            for b in a + 1..6 {
+                if random.random_bool(0.25) {
+                    apart.push((a, b));
+                }
+            }
+        }
+        let mut text = String::new();
+        for a in 0..5 {
+            let not: Vec<String> =
+                apart.iter().filter(|(x, _)| *x == a).map(|(_, b)| format!("{:?}", names[*b])).collect();
+            let current = currents[a];
+            let (table, when) =
+                if a < 3 { ("board.loads", "period = \"60 s\"") } else { ("events", "every = \"1 h\"") };
+            let steps = format!("[ {{ current = \"0.5 mA\", time = \"1 ms\" }}, {{ current = \"{current} mA\", time = \"1 ms\" }} ]");
+            text += &format!("[{table}.{}]\n{when}\nprofile = {steps}\nnever-with = [{}]\n", names[a], not.join(", "));
+        }
+        let device = device(&format!("{text}{USE}"), SCREENS);
+        let point = device.inputs.typical();
+        let work = work(&device, &Change::NONE, Mode::Full, coldest(&device)).expect("within the tables");
+        let update = phases(&device, &point, &work)
+            .iter()
+            .filter(|phase| phase.time.0 > 0.0)
+            .map(|phase| phase.loads.iter().flatten().map(|load| load.current.0).sum::<f64>())
+            .fold(0.0, f64::max);
+        let mut expected: f64 = 0.0;
+        for set in 0..1u32 << 6 {
+            let has = |party: usize| set >> party & 1 == 1;
+            if apart.iter().all(|(a, b)| !(has(*a) && has(*b))) {
+                let loads: f64 = (0..5).filter(|party| has(*party)).map(|party| f64::from(currents[party]) * 1e-3).sum();
+                expected = expected.max(loads + if has(5) { update } else { 0.0 });
+            }
+        }
+        let asleep: f64 = standing(&device, &point).iter().filter(|load| !matches!(load.what, Consumer::Load(_))).map(|load| load.pull.current.0).sum();
+        let found = peak_at(&device, &point, Mode::Full, coldest(&device)).expect("within the tables").at(least_input(&device, &point));
+        assert!((found.0 - expected - asleep).abs() < 1e-12, "{seed}: {found}, expected {expected}");
+    }
+}
+
+#[test]
+fn the_hardest_moment_names_its_parts_and_its_time() {
+    let radio = "[events.report]\nevery = \"1 h\"\nprofile = [ { current = \"110 mA\", time = \"4 ms\" } ]\n";
+    let full = |more: &str| {
+        let device = device(&format!("{radio}{more}{USE}"), SCREENS);
+        let moment = moment_at(&device, &device.inputs.typical(), Mode::Full, coldest(&device)).expect("a moment");
+        (moment.clone(), moment.words(&device))
+    };
+    let (moment, words) = full("");
+    assert_eq!(moment.with, [Party::Event(0)]);
+    assert!(moment.pull.current.0 > 0.114, "{}", moment.pull.current);
+    assert!(words.contains("with the event `report`") && words.contains(" on"), "{words}");
+    let (moment, words) = full("never-with = [\"update\"]\n");
+    assert!(moment.phase.is_none() && (moment.pull.current.0 - 0.110003).abs() < 1e-9, "{}", moment.pull.current.0);
+    assert_eq!(words, "beside any update, with the event `report`");
+}
+
+#[test]
+fn loads_that_cannot_be_are_refused_at_their_place() {
+    let refused = |load: &str| try_device(&format!("[board.loads.x]\n{load}\n{USE}"), SCREENS).err().expect("refused");
+    let steps = "profile = [ { current = \"1 mA\", time = \"2 s\" } ]";
+    for (load, expected) in [
+        (steps.to_owned(), "the profile of `x` has no end"),
+        (format!("{steps}\nperiod = \"1 s\""), "the profile of `x` takes 2 s and its period is 1 s"),
+        (format!("{steps}\nperiod = \"9 s\"\ncurrent = \"1 mA\""), "has a profile and a `current`"),
+        ("current = \"1 mA\"\npower = \"1 mW\"".to_owned(), "either a `current` or a `power`"),
+        (String::new(), "either a `current` or a `power`"),
+        ("profile = []\nperiod = \"1 s\"".to_owned(), "a profile has 1 to 64 steps"),
+        (format!("{steps}\nperiod = \"9 s\"\nnever-with = [\"updat\"]"), "there is no load or event `updat`"),
+        ("current = \"1 mA\"\nnever-with = [\"update\"]".to_owned(), "is not something that comes and goes"),
+    ] {
+        let said = refused(&load);
+        assert!(said.contains(expected) && said.contains("help:"), "{load}: {said}");
+    }
+}

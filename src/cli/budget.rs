@@ -2,7 +2,7 @@
 
 use super::args::{Format, ProjectArgs};
 use super::drawing::Drawing;
-use super::{Outcome, Result, Stop, open, print};
+use super::{Outcome, Result, Stop, open, print, print_json};
 use crate::budget::activity;
 use crate::budget::explain::{self, update};
 use crate::budget::fleet::DEVICES;
@@ -51,7 +51,7 @@ pub fn run(args: &BudgetArgs) -> Result {
     }
     match args.format {
         Format::Text => print(&text::text(device, &budget))?,
-        Format::Json => print(&format!("{:#}\n", json::json(device, &budget)))?,
+        Format::Json => print_json(&format!("{:#}\n", json::json(device, &budget)))?,
     }
     Ok(Outcome::Fine)
 }

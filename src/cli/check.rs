@@ -3,7 +3,7 @@
 use super::args::{Format, ProjectArgs};
 use super::baseline::{BaselineArgs, Told, told};
 use super::render::locales;
-use super::{Outcome, Result, Stop, open_in, print, show};
+use super::{Outcome, Result, Stop, open_in, print, print_json, show};
 use crate::assets::pseudo::PSEUDO;
 use crate::check::check;
 use crate::lint::Finding;
@@ -75,7 +75,7 @@ fn refused(failed: Failed, format: Format) -> Result {
     let Failed { faults, sources } = failed;
     if format == Format::Json {
         let findings: Vec<Value> = faults.iter().map(|fault| json(fault, &sources)).collect();
-        print(&format!("{:#}\n", document(findings)))?;
+        print_json(&format!("{:#}\n", document(findings)))?;
         return Err(Stop { faults: Vec::new(), sources: Sources::default() });
     }
     Err(Stop { faults, sources })
@@ -100,7 +100,7 @@ fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Opti
         if !matches!(told, Told::Nothing) {
             document["baseline"] = told.json(loaded);
         }
-        print(&format!("{document:#}\n"))?;
+        print_json(&format!("{document:#}\n"))?;
     } else {
         let faults: Vec<Fault> = findings.iter().map(|finding| finding.fault.clone()).collect();
         show(&faults, &loaded.sources);
@@ -172,7 +172,7 @@ fn list(loaded: &Loaded, format: Format) -> Result {
     let levels = &loaded.device.levels;
     if format == Format::Json {
         let lint = |lint: &crate::source::levels::Lint| json!({ "id": lint.id, "level": level(levels.of_lint(lint)), "usual": level(lint.level), "about": lint.about });
-        print(&format!("{:#}\n", json!({ "schema": 1, "lints": LINTS.iter().map(lint).collect::<Vec<_>>() })))?;
+        print_json(&format!("{:#}\n", json!({ "schema": 1, "lints": LINTS.iter().map(lint).collect::<Vec<_>>() })))?;
     } else {
         let mut table = table(&["id", "level", "finds"]);
         for lint in LINTS {

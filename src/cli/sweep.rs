@@ -1,7 +1,7 @@
 //! `sweep`: figures of the budget over a range of one or two inputs, as a table and as a plot.
 
 use super::drawing::Drawing;
-use super::{Outcome, Result, Stop, print, show};
+use super::{Outcome, Result, Stop, print, print_json, show};
 use crate::figures::sweep::chart::{MOST_CURVES, chart};
 use crate::figures::sweep::figure::Figure;
 use crate::figures::sweep::range::{self, Spacing};
@@ -111,11 +111,13 @@ pub fn run(args: &SweepArgs) -> Result {
     if let Some(plot) = plot {
         plot.write(&layout(&chart(&done)))?;
     }
-    print(&match args.format {
-        SweepFormat::Text => text::text(&done),
-        SweepFormat::Json => format!("{:#}\n", text::json(&done)),
-        SweepFormat::Csv => text::csv(&done).map_err(|why| Fault::plain(format!("cannot write the columns: {why}")))?,
-    })?;
+    match args.format {
+        SweepFormat::Text => print(&text::text(&done))?,
+        SweepFormat::Json => print_json(&format!("{:#}\n", text::json(&done)))?,
+        SweepFormat::Csv => {
+            print(&text::csv(&done).map_err(|why| Fault::plain(format!("cannot write the columns: {why}")))?)?
+        }
+    }
     Ok(Outcome::Fine)
 }
 

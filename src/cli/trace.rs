@@ -1,7 +1,7 @@
 //! `trace`: a measured current, its updates, and how they compare with a project.
 
 use super::args::{Format, ProjectArgs};
-use super::{Outcome, Result, open, print};
+use super::{Outcome, Result, open, print, print_json};
 use crate::output;
 use crate::source::fault::Fault;
 use crate::trace::against::against;
@@ -104,6 +104,9 @@ pub fn run(args: &TraceArgs) -> Result {
             shown += &text::written(path, temperature.unwrap_or(ROOM), temperature.is_some());
         }
     }
-    print(&shown)?;
+    match args.format {
+        Format::Text => print(&shown)?,
+        Format::Json => print_json(&shown)?,
+    }
     Ok(Outcome::Fine)
 }

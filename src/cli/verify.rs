@@ -3,7 +3,7 @@
 use super::args::{Format, ProjectArgs};
 use super::packing::PackingArgs;
 use super::render::{locales, screens};
-use super::{Outcome, Result, open, print};
+use super::{Outcome, Result, open, print, print_json};
 use crate::frame::Packing;
 use crate::hardware::packing::{profile_packing, unmounted_packing, written};
 use crate::output::{self, Overwrite};
@@ -83,7 +83,7 @@ pub fn run(args: &VerifyArgs) -> Result {
     }
     match args.format {
         Format::Text => print(&text(&loaded, &answer))?,
-        Format::Json => print(&json_text(&loaded, &answer))?,
+        Format::Json => print_json(&json_text(&loaded, &answer))?,
     }
     Ok(if answer.equal() { Outcome::Fine } else { Outcome::Broken })
 }

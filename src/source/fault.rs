@@ -1,9 +1,11 @@
 //! What is wrong with a project, and how it is shown: place, what was expected, what to write instead.
 
 use super::spans::{Sources, Span};
+use crate::visible::visible;
 use codespan_reporting::diagnostic::{Diagnostic, Label, Severity};
 use codespan_reporting::files::SimpleFiles;
 use codespan_reporting::term::{self, termcolor};
+use std::borrow::Cow;
 
 /// How much a finding matters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Deserialize, schemars::JsonSchema)]
@@ -78,16 +80,20 @@ impl Fault {
 
     fn diagnostic(&self, sources: &Sources) -> Diagnostic<usize> {
         let severity = if self.level == Level::Error { Severity::Error } else { Severity::Warning };
-        let mut diagnostic = Diagnostic::new(severity).with_message(&self.message);
+        let mut diagnostic = Diagnostic::new(severity).with_message(visible(&self.message));
         if let Some(id) = self.id {
             diagnostic = diagnostic.with_code(id);
         }
         if let Some(span) = &self.span {
             let (file, range) = sources.locate(span);
-            diagnostic = diagnostic.with_labels(vec![Label::primary(file, range).with_message(&self.label)]);
+            // The text is shown with what steers made visible, and is longer there.
+            let text = sources.iter().nth(file).map_or("", |(_, text)| text);
+            let shown = |at: usize| text.get(..at).map_or(at, |before| visible_source(before).len());
+            let range = shown(range.start)..shown(range.end);
+            diagnostic = diagnostic.with_labels(vec![Label::primary(file, range).with_message(visible(&self.label))]);
         }
         match &self.help {
-            Some(help) => diagnostic.with_notes(vec![format!("help: {help}")]),
+            Some(help) => diagnostic.with_notes(vec![format!("help: {}", visible(help))]),
             None => diagnostic,
         }
     }
@@ -105,11 +111,19 @@ pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
     }
 }
 
+/// A file's text as it is shown: a line may end as on Windows.
+fn visible_source(text: &str) -> Cow<'_, str> {
+    match text.contains('\r') {
+        true => visible(&text.replace("\r\n", "\n")).into_owned().into(),
+        false => visible(text),
+    }
+}
+
 /// Shows findings as text, with the marked source lines; `color` adds terminal colours.
 pub fn render(faults: &[Fault], sources: &Sources, color: bool) -> String {
     let mut files = SimpleFiles::new();
     for (name, text) in sources.iter() {
-        files.add(name.to_owned(), text.to_owned());
+        files.add(visible(name).into_owned(), visible_source(text).into_owned());
     }
     let config = term::Config::default();
     let mut buffer = if color { termcolor::Buffer::ansi() } else { termcolor::Buffer::no_color() };

@@ -4,6 +4,7 @@ use super::amount::At;
 use super::fault::{Fault, nearest};
 use super::spans::Span;
 use crate::limits;
+use crate::visible::steers;
 use std::collections::BTreeMap;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
@@ -151,8 +152,10 @@ pub fn no_file(file: &At<String>, files: &Files) -> Fault {
 
 /// Why a name cannot be that of a file, where files are named after it.
 pub fn unfileable(what: &str, name: &str, span: &Span) -> Option<Fault> {
-    let wrong =
-        name.is_empty() || name.starts_with('.') || name.contains(['/', '\\', ':']) || name.contains(char::is_control);
+    let wrong = name.is_empty()
+        || name.starts_with('.')
+        || name.contains(['/', '\\', ':'])
+        || name.contains(|letter: char| letter.is_control() || steers(letter));
     let fault = || Fault::at(span.clone(), format!("{name:?} cannot be the name of {what}: files are named after it"));
     wrong.then(|| fault().help("use letters, digits, - and _"))
 }

@@ -11,3 +11,4 @@ mod hostile_files;
 mod hostile_text;
 mod limits;
 mod limits_page;
+mod steering;

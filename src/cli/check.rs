@@ -11,12 +11,12 @@ use crate::lint::picture::{SCALE, picture};
 use crate::output::{self, Overwrite};
 use crate::project::{Failed, Loaded, Locales, load_in};
 use crate::source::fault::{Fault, Level};
-use crate::source::levels::LINTS;
+use crate::source::levels::{LINTS, Levels};
 use crate::source::spans::Sources;
 use crate::table::table;
 use clap::Args;
 use serde_json::{Value, json};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Arguments of `check`.
 #[derive(Debug, Args)]
@@ -50,7 +50,7 @@ pub struct CheckArgs {
 pub fn run(args: &CheckArgs) -> Result {
     let wanted = if args.locale.as_deref() == Some(PSEUDO) { Locales::WithPseudo } else { Locales::Own };
     if args.lints {
-        return list(&open_in(&args.project, wanted)?, args.format);
+        return list(&levels(args, wanted)?, args.format);
     }
     let loaded = match load_in(&args.project.project, &args.project.set, wanted) {
         Ok(loaded) => loaded,
@@ -167,9 +167,17 @@ fn level(level: Level) -> &'static str {
     }
 }
 
+/// The levels of a project; the usual ones where none is named and none lies here.
+fn levels(args: &CheckArgs, wanted: Locales) -> std::result::Result<Levels, Stop> {
+    let here = args.project.project.as_path() == Path::new(".");
+    if here && args.project.set.is_empty() && !Path::new("device.toml").exists() {
+        return Ok(Levels::default());
+    }
+    Ok(open_in(&args.project, wanted)?.device.levels)
+}
+
 /// Prints every lint.
-fn list(loaded: &Loaded, format: Format) -> Result {
-    let levels = &loaded.device.levels;
+fn list(levels: &Levels, format: Format) -> Result {
     if format == Format::Json {
         let lint = |lint: &crate::source::levels::Lint| json!({ "id": lint.id, "level": level(levels.of_lint(lint)), "usual": level(lint.level), "about": lint.about });
         print_json(&format!("{:#}\n", json!({ "schema": 1, "lints": LINTS.iter().map(lint).collect::<Vec<_>>() })))?;

@@ -74,9 +74,7 @@ pub fn files(project: &str, changes: &[String]) -> std::result::Result<Files, St
         Some((folder, revision)) => revision::read(&folder, &revision)?,
         None => Files::read(Path::new(project))?,
     };
-    for change in changes {
-        set::apply(&mut files, change)?;
-    }
+    set::apply_all(&mut files, changes)?;
     Ok(files)
 }
 

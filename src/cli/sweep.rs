@@ -96,9 +96,7 @@ pub fn run(args: &SweepArgs) -> Result {
     let limit = limit.map_err(|why| Fault::plain(format!("--limit: {why}")))?;
 
     let mut files = Files::read(Path::new(project))?;
-    for change in &args.set {
-        set::apply(&mut files, change)?;
-    }
+    set::apply_all(&mut files, &args.set)?;
     let stop = |failed: Box<crate::project::Failed>| Stop { faults: failed.faults, sources: failed.sources };
     let loaded = load_files(files.clone()).map_err(stop)?;
     show(&loaded.warnings, &loaded.sources);

@@ -8,7 +8,7 @@ use crate::trace::against::against;
 use crate::trace::kinds::kinds;
 use crate::trace::profile::{Known, panel_table, profile};
 use crate::trace::{Settings, json, read, text};
-use crate::units::{Amps, Celsius, Ohms, Quantity, Seconds, Volts};
+use crate::units::{Amps, Celsius, Ohms, Quantity, Seconds, Volts, stated};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -52,7 +52,7 @@ pub struct TraceArgs {
 }
 
 fn quantity<Q: Quantity>(text: &str) -> std::result::Result<Q, String> {
-    Q::parse(text)
+    stated(text)
 }
 
 /// The temperature of a profile where none is stated and no project gives one.

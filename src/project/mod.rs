@@ -67,9 +67,7 @@ pub enum Locales {
 pub fn load_in(project: &Path, changes: &[String], locales: Locales) -> Result<Loaded, Box<Failed>> {
     let plain = |fault| Box::new(Failed { faults: vec![fault], sources: Sources::default() });
     let mut files = Files::read(project).map_err(plain)?;
-    for change in changes {
-        set::apply(&mut files, change).map_err(plain)?;
-    }
+    set::apply_all(&mut files, changes).map_err(plain)?;
     load_files_in(files, locales)
 }
 

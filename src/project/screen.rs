@@ -15,6 +15,7 @@ use crate::source::spans::Span;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::RangeInclusive;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -136,6 +137,9 @@ pub fn take_content(tree: Tree<'_>) -> (Option<Tree<'_>>, Tree<'_>) {
 /// Groups and parts inside one another beyond this depth are refused.
 const DEEPEST: usize = 24;
 
+/// Columns of a grid.
+const COLUMNS: RangeInclusive<u16> = 1..=64;
+
 /// Bytes of a part's text that count as one more element each time it is used: bounds what parts in parts take.
 const BYTES_OF_ONE: usize = 1024;
 
@@ -233,6 +237,11 @@ impl<'t> Nodes<'_, 't> {
         let content = table.remove(kind)?;
         let children = self.list(content, depth + 1);
         let style = self.reader.read::<GroupStyle>(Spanned::new(span, DeValue::Table(table)))?;
+        if let Some(columns) = style.columns.as_ref().filter(|columns| !COLUMNS.contains(&columns.value)) {
+            let message = format!("a grid of {} columns cannot be laid out", columns.value);
+            let fault = Fault::at(columns.span.clone(), message);
+            self.reader.fault(fault.help(format!("expected {} to {}", COLUMNS.start(), COLUMNS.end())));
+        }
         Some(What::Group(Group { flow, style }, children))
     }
 

@@ -102,10 +102,14 @@ impl Fault {
 /// "expected one of a, b, c" for names, with the nearest first as a proposal.
 pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
     let known: Vec<&str> = known.into_iter().collect();
-    let best = known.iter().map(|name| (strsim::damerau_levenshtein(found, name), *name)).min();
+    let small = found.to_lowercase();
+    let best = known.iter().map(|name| (strsim::damerau_levenshtein(&small, &name.to_lowercase()), *name)).min();
     match best {
         None => None,
-        Some((distance, name)) if distance <= 1 + name.chars().count() / 3 => Some(format!("did you mean `{name}`?")),
+        // A slip of the fingers in three letters: with more of them, any word would be near to some other.
+        Some((distance, name)) if 3 * distance <= found.chars().count().max(name.chars().count()) => {
+            Some(format!("did you mean `{name}`?"))
+        }
         Some(_) if known.len() <= 40 => Some(format!("known here: {}", known.join(", "))),
         Some(_) => None,
     }
@@ -132,4 +136,22 @@ pub fn render(faults: &[Fault], sources: &Sources, color: bool) -> String {
         let _ = term::emit_to_write_style(&mut buffer, &config, &files, &fault.diagnostic(sources));
     }
     String::from_utf8_lossy(buffer.as_slice()).into_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_near_names_are_proposed() {
+        let near = |found: &str, known: &[&str]| nearest(found, known.iter().copied()).unwrap_or_default();
+        assert_eq!(near("viewing-distanse", &["viewing-distance"]), "did you mean `viewing-distance`?");
+        for (found, known) in [("emtpy", "empty"), ("hom", "home"), ("Home", "home"), ("RAM", "ram"), ("lin", "line")] {
+            assert_eq!(near(found, &[known]), format!("did you mean `{known}`?"));
+        }
+        // Once "did you mean output".
+        assert_eq!(near("input", &["output", "regulator"]), "known here: output, regulator");
+        assert_eq!(near("a", &["b", "c"]), "known here: b, c");
+        assert_eq!(near("x", &[]), "");
+    }
 }

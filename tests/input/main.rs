@@ -3,6 +3,7 @@
 #[path = "../starter/mod.rs"]
 mod starter;
 
+mod accepted;
 mod bad_input;
 mod faults;
 mod fuzz_smoke;

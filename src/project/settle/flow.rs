@@ -100,8 +100,10 @@ fn buffer(spec: &At<BufferSpec>, lines: u32, has_memory: bool) -> Result<Buffer,
             "add [board.memory], or write buffer = \"ram\" or buffer = { bands = 16 }",
         ),
         Buffer::Bands(0) => wrong("a band of no lines holds nothing", "write buffer = { bands = 16 }"),
-        // A band of all lines is the most that there is.
-        Buffer::Bands(band) => Ok(Buffer::Bands(band.min(lines))),
+        Buffer::Bands(band) if band > lines => wrong(
+            &format!("a band of {band} lines is more than the {lines} lines of the panel"),
+            "write how many lines are drawn at once, such as buffer = { bands = 16 }, or buffer = \"ram\" for all",
+        ),
         other => Ok(other),
     }
 }

@@ -116,6 +116,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             .help("values outside a table are refused, not guessed: extend panel.full.drive with the maker's data, or narrow the usage")
     }));
     let policy = flow::policy(&project.policy, panel.native.height, board.memory.is_some(), &names, faults);
+    faults.extend(supply::too_often(&project));
     let usage = flow::usage(&project.usage, &names, &wirings, board.charger.is_some(), faults);
 
     let recall = recall::recall(&screens, &project, &events, strings.locales().len(), &mut fields);

@@ -9,6 +9,7 @@ use crate::budget::fleet::DEVICES;
 use crate::budget::summary::{Budget, budget_watched, full_work, transitions};
 use crate::budget::{json, text};
 use crate::device::Device;
+use crate::output::Overwrite;
 use crate::source::fault::{Fault, nearest};
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -31,6 +32,9 @@ pub struct BudgetArgs {
     /// Draw how often each region of the glass is driven, over the home screen, as a .png or .svg file.
     #[arg(long, value_name = "FILE")]
     activity: Option<PathBuf>,
+    /// Overwrite a file that inkjoule did not write.
+    #[arg(long)]
+    force: bool,
 }
 
 /// Prints the budget.
@@ -47,7 +51,7 @@ pub fn run(args: &BudgetArgs) -> Result {
     }
     let budget = watched(device)?;
     if let Some(drawing) = drawing {
-        drawing.write(&activity::scene(device, &budget.tally))?;
+        drawing.write(&activity::scene(device, &budget.tally), Overwrite::of(args.force))?;
     }
     match args.format {
         Format::Text => print(&text::text(device, &budget))?,

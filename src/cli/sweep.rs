@@ -6,6 +6,7 @@ use crate::figures::sweep::chart::{MOST_CURVES, chart};
 use crate::figures::sweep::figure::Figure;
 use crate::figures::sweep::range::{self, Spacing};
 use crate::figures::sweep::{Swept, sweep};
+use crate::output::Overwrite;
 use crate::plot::layout::layout;
 use crate::project::{load_files, set};
 use crate::source::fault::Fault;
@@ -56,6 +57,9 @@ pub struct SweepArgs {
     /// Draw the first figure to this file, .svg or .png.
     #[arg(long, value_name = "FILE", help_heading = "Output")]
     plot: Option<PathBuf>,
+    /// Overwrite a file that inkjoule did not write.
+    #[arg(long, help_heading = "Output")]
+    force: bool,
 }
 
 /// How a sweep is written to standard output.
@@ -107,7 +111,7 @@ pub fn run(args: &SweepArgs) -> Result {
     let done = sweep(device, &files, inputs, args.figure.clone(), limit).map_err(stop)?;
 
     if let Some(plot) = plot {
-        plot.write(&layout(&chart(&done)))?;
+        plot.write(&layout(&chart(&done)), Overwrite::of(args.force))?;
     }
     match args.format {
         SweepFormat::Text => print(&text::text(&done))?,

@@ -2,7 +2,7 @@
 
 use super::args::{Format, ProjectArgs};
 use super::{Outcome, Result, open, print, print_json};
-use crate::output;
+use crate::output::{self, Overwrite};
 use crate::source::fault::Fault;
 use crate::trace::against::against;
 use crate::trace::kinds::kinds;
@@ -37,6 +37,9 @@ pub struct TraceArgs {
     /// Write a panel profile with the measured times and currents.
     #[arg(long, value_name = "OUT.toml")]
     profile: Option<PathBuf>,
+    /// Overwrite a file that inkjoule did not write.
+    #[arg(long)]
+    force: bool,
     /// An update begins this far above the baseline; from noise and range where it is not given.
     #[arg(long, value_parser = quantity::<Amps>)]
     threshold: Option<Amps>,
@@ -99,7 +102,7 @@ pub fn run(args: &TraceArgs) -> Result {
         });
         let temperature = args.temperature.or(against.as_ref().map(|against| against.temperature));
         let profile = profile(&trace, &kinds, temperature.unwrap_or(ROOM), known.as_ref());
-        output::write(path, profile.as_bytes())?;
+        output::write(path, profile.as_bytes(), Overwrite::of(args.force))?;
         if args.format == Format::Text {
             shown += &text::written(path, temperature.unwrap_or(ROOM), temperature.is_some());
         }

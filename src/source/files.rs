@@ -67,7 +67,13 @@ impl Files {
             let entry =
                 entry.map_err(|why| Fault::plain(format!("cannot read the folder {}: {why}", folder.display())))?;
             let file = entry.file_name();
-            let Some(file) = file.to_str().filter(|file| !file.starts_with('.')) else { continue };
+            if file.as_encoded_bytes().starts_with(b".") {
+                continue;
+            }
+            let Some(file) = file.to_str() else {
+                let fault = Fault::plain(format!("the name of {} is not UTF-8 text", entry.path().display()));
+                return Err(fault.help("rename the file"));
+            };
             let (path, name) = (entry.path(), format!("{name}/{file}"));
             self.inside(&path)?;
             if path.is_dir() {
@@ -92,6 +98,9 @@ impl Files {
     fn take(&mut self, path: &Path, name: String) -> Result<(), Fault> {
         let fail = |why: &dyn std::fmt::Display| Fault::plain(format!("cannot read {}: {why}", path.display()));
         self.inside(path)?;
+        if let Some(fault) = misspelt(&name, path) {
+            return Err(fault);
+        }
         if self.files.len() >= limits::FILES {
             return Err(Fault::plain(format!("a project may have at most {} files", limits::FILES)));
         }
@@ -139,6 +148,15 @@ impl Files {
         let stem = |name: &str| name[folder.len() + 1..].strip_suffix(".toml").map(str::to_owned);
         self.names().filter(inside).filter_map(stem).filter(|stem| !stem.contains('/')).collect()
     }
+}
+
+/// Text files are found by their ending, which is written small: another spelling would be passed over in silence.
+pub fn misspelt(name: &str, shown: &Path) -> Option<Fault> {
+    let ending = name.rsplit_once('.').map_or("", |(_, ending)| ending);
+    (ending != "toml" && ending.eq_ignore_ascii_case("toml")).then(|| {
+        let fault = Fault::plain(format!("{} would not be read: its ending is not .toml", shown.display()));
+        fault.help("write the ending in small letters")
+    })
 }
 
 /// The fault for a file that is not in the project.

@@ -6,8 +6,8 @@ use super::render::locales;
 use super::{Outcome, Result, Stop, open_in, print, print_json, show};
 use crate::assets::pseudo::PSEUDO;
 use crate::check::check;
-use crate::lint::Finding;
 use crate::lint::picture::{SCALE, picture};
+use crate::lint::{self, Finding, Subject};
 use crate::output::{self, Overwrite};
 use crate::project::{Failed, Loaded, Locales, load_in};
 use crate::source::fault::{Fault, Level};
@@ -72,7 +72,12 @@ pub fn run(args: &CheckArgs) -> Result {
 }
 
 fn refused(failed: Failed, format: Format) -> Result {
-    let Failed { faults, sources } = failed;
+    let Failed { mut faults, sources, draft } = failed;
+    // What the screens show is known although the project cannot be used.
+    if let Some(device) = &draft {
+        let locales = (0..device.locales.len()).filter(|locale| device.locales[*locale] != PSEUDO).collect();
+        faults.extend(lint::drawn(&Subject::new(device, locales)).into_iter().map(|finding| finding.fault));
+    }
     if format == Format::Json {
         let findings: Vec<Value> = faults.iter().map(|fault| json(fault, &sources)).collect();
         print_json(&format!("{:#}\n", document(findings)))?;

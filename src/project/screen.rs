@@ -168,7 +168,7 @@ impl<'r, 't> Nodes<'r, 't> {
 
 impl<'t> Nodes<'_, 't> {
     /// Reads a screen file's tree.
-    pub fn screen(&mut self, tree: Tree<'t>) -> Option<ScreenSpec> {
+    pub fn screen(&mut self, tree: Tree<'t>) -> ScreenSpec {
         let span = tree.span();
         let (content, head) = take_content(tree);
         let nodes = content.map(|content| self.list(content, 0));
@@ -176,8 +176,8 @@ impl<'t> Nodes<'_, 't> {
             let fault = Fault::at(span.start..span.start, "the screen has no content");
             self.reader.fault(fault.help("add `content = [ { text = \"...\" } ]` to the file"));
         }
-        let head = self.reader.read::<ScreenHead>(head)?;
-        Some(ScreenSpec { span, head, content: nodes? })
+        let head = self.reader.read::<ScreenHead>(head).unwrap_or_default();
+        ScreenSpec { span, head, content: nodes.unwrap_or_default() }
     }
 
     fn list(&mut self, tree: Tree<'t>, depth: usize) -> Vec<Node> {

@@ -318,7 +318,7 @@ impl Bench<'_> {
         if let Some(stride) = packing.stride.filter(|stride| *stride > limits::STRIDE) {
             self.fault(wrong(format!("its lines are {stride} bytes apart, at most {} are taken", limits::STRIDE)));
             packing.stride = None;
-        } else if let Err(why) = packing.size(spec.pixels.value[0], spec.pixels.value[1]) {
+        } else if let Err(why) = packing.size(spec.pixels.value[0].max(1), spec.pixels.value[1].max(1)) {
             self.fault(wrong(why.to_string()));
         }
         packing
@@ -345,8 +345,8 @@ impl Bench<'_> {
         if width == 0 || height == 0 || width > limits::PANEL_SIDE || height > limits::PANEL_SIDE {
             let fault = Fault::at(spec.pixels.span.clone(), "a panel of this size cannot be built here");
             self.fault(fault.help(format!("expected 1 to {} pixels along each side", limits::PANEL_SIDE)));
-            return None;
         }
+        let [width, height] = [width, height].map(|side| side.clamp(1, limits::PANEL_SIDE));
         let mounted = match spec.mounted.value {
             0 => Rotation::None,
             90 => Rotation::Quarter,

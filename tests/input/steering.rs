@@ -51,6 +51,7 @@ fn nothing_printed_steers_a_terminal() {
     let path = project.path();
     let event = "events.a\u{1b}[31mb\u{9b}c\u{7f}d\u{202e}e\u{2066}f\u{200b}g\u{7}.charge";
     let out = project.folder().join("out");
+    std::fs::create_dir(&out).unwrap();
     let out = |name: &str| out.join(name).display().to_string();
     let (html, svg, c, json, rust) = (out("r.html"), out("p.svg"), out("c"), out("json"), out("rust"));
     let bringup = out("bringup");

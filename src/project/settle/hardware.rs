@@ -330,10 +330,10 @@ impl Bench<'_> {
         if ratio > FAR_FROM_SQUARE && ratio.is_finite() {
             let [width, height] = spec.pixels.value;
             let message = format!("the panel's pixels are {} times as long as wide", figures(ratio));
-            let fault = Fault::at(spec.pixels.span.clone(), message).lint("pixel-shape");
+            let fault = Fault::at(spec.active.span.clone(), message).lint("pixel-shape");
             self.fault(
                 fault
-                    .label(format!("{width} x {height} pixels on {} x {}", spec.active[0].0, spec.active[1].0))
+                    .label(format!("{width} x {height} pixels on {} x {}", spec.active.value[0].0, spec.active.value[1].0))
                     .help("write `pixels` and `active` in the same order: along the controller's lines first"),
             );
         }
@@ -359,7 +359,7 @@ impl Bench<'_> {
                 Rotation::None
             }
         };
-        let [along, down] = spec.active.map(|length| length.0);
+        let [along, down] = spec.active.value.map(|length| length.0);
         let (along, down) = (along / f64::from(width), down / f64::from(height));
         let upright = matches!(mounted, Rotation::None | Rotation::Half);
         if !(along.0 > 0.0 && down.0 > 0.0) {

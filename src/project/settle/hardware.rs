@@ -333,7 +333,10 @@ impl Bench<'_> {
             let fault = Fault::at(spec.active.span.clone(), message).lint("pixel-shape");
             self.fault(
                 fault
-                    .label(format!("{width} x {height} pixels on {} x {}", spec.active.value[0].0, spec.active.value[1].0))
+                    .label(format!(
+                        "{width} x {height} pixels on {} x {}",
+                        spec.active.value[0].0, spec.active.value[1].0
+                    ))
                     .help("write `pixels` and `active` in the same order: along the controller's lines first"),
             );
         }

@@ -102,3 +102,4 @@ pub mod trace;
 pub mod units;
 pub mod usage;
 pub mod verify;
+pub mod visible;

@@ -140,7 +140,7 @@ quantities! {
     /// Electric current in amperes.
     Amps "a current" "16 uA" "A" 0.0..=1e3, ["A" = 1.0, "mA" = 1e-3, "uA" = 1e-6, "nA" = 1e-9];
     /// Electric potential in volts.
-    Volts "a voltage" "3.3 V" "V" 0.0..=1e3, ["V" = 1.0, "mV" = 1e-3];
+    Volts "a voltage" "3.3 V" "V" 0.0..=100.0, ["V" = 1.0, "mV" = 1e-3];
     /// Electric resistance in ohms.
     Ohms "a resistance" "120 mOhm" "Ohm" 0.0..=1e6, ["Ohm" = 1.0, "mOhm" = 1e-3, "kOhm" = 1e3];
     /// Electric charge in coulombs.
@@ -225,9 +225,12 @@ pub fn count(number: usize, one: &str, many: &str) -> String {
     if number == 1 { format!("1 {one}") } else { format!("{number} {many}") }
 }
 
-/// About three significant figures without an exponent; whole numbers from 100 up keep all their digits.
+/// About three significant figures, without an exponent below 10^15; whole numbers from 100 up keep all their digits.
 pub fn figures(value: f64) -> String {
     let size = value.abs();
+    if size >= 1e15 {
+        return format!("{value:.2e}");
+    }
     let decimals = if size >= 99.95 || size == 0.0 {
         0
     } else if size >= 9.995 {
@@ -285,6 +288,8 @@ mod tests {
     fn display_keeps_three_figures() {
         assert_eq!(Amps(12.44e-6).to_string(), "12.4 uA");
         assert_eq!(Joules(0.0).to_string(), "0 J");
+        assert_eq!(figures(1.234e300), "1.23e300");
+        assert_eq!(figures(999_999_999_999.0), "999999999999");
         assert_eq!(Seconds(0.25).to_string(), "250 ms");
         assert_eq!(Ratio(0.125).to_string(), "12.5 %");
         assert_eq!(Volts(3.3).to_string(), "3.3 V");

@@ -153,14 +153,26 @@ fn heading(title: &str, look: Look) -> String {
     format!("{}\n", bold(&format!("== {title} =="), look))
 }
 
+/// Stands for an escape sequence until the text is printed: characters of the private use area, which no text needs.
+const STYLES: [(char, &str); 4] =
+    [('\u{e0f0}', "\u{1b}[0m"), ('\u{e0f1}', "\u{1b}[1m"), ('\u{e0f2}', "\u{1b}[32m"), ('\u{e0f3}', "\u{1b}[31m")];
+
+/// The text with the escape sequences of its styles. Everything else in it must have been made visible before.
+pub fn styled(text: &str) -> String {
+    STYLES.iter().fold(text.to_owned(), |text, (mark, sequence)| text.replace(*mark, sequence))
+}
+
+fn in_style(text: &str, style: usize, look: Look) -> String {
+    if look.color { format!("{}{text}{}", STYLES[style].0, STYLES[0].0) } else { text.to_owned() }
+}
+
 fn bold(text: &str, look: Look) -> String {
-    if look.color { format!("\u{1b}[1m{text}\u{1b}[0m") } else { text.to_owned() }
+    in_style(text, 1, look)
 }
 
 /// A verdict, green or red on a terminal.
 fn verdict(text: &str, good: bool, look: Look) -> String {
-    let code = if good { 32 } else { 31 };
-    if look.color { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_owned() }
+    in_style(text, if good { 2 } else { 3 }, look)
 }
 
 fn summary(of: Content<'_>, look: Look) -> String {

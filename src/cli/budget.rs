@@ -2,7 +2,7 @@
 
 use super::args::{Format, ProjectArgs};
 use super::drawing::Drawing;
-use super::{Outcome, Result, Stop, look, open, print};
+use super::{Outcome, Result, Stop, look, open, print_json, print_styled};
 use crate::answer::{self, Content, Section};
 use crate::budget::activity;
 use crate::budget::explain::{self, update};
@@ -10,6 +10,7 @@ use crate::budget::fleet::DEVICES;
 use crate::budget::json;
 use crate::budget::summary::{Budget, budget_watched, full_work, transitions};
 use crate::device::Device;
+use crate::output::Overwrite;
 use crate::source::fault::{Fault, nearest};
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -38,6 +39,9 @@ pub struct BudgetArgs {
     /// Draw how often each region of the glass is driven, over the home screen, as a .png or .svg file.
     #[arg(long, value_name = "FILE")]
     activity: Option<PathBuf>,
+    /// Overwrite a file that inkjoule did not write.
+    #[arg(long)]
+    force: bool,
 }
 
 /// Prints the budget.
@@ -49,24 +53,24 @@ pub fn run(args: &BudgetArgs) -> Result {
     let loaded = open(&args.project)?;
     let device = &loaded.device;
     if let Some(what) = &args.explain {
-        print(&explained(device, what)?)?;
+        super::print(&explained(device, what)?)?;
         return Ok(Outcome::Fine);
     }
     let budget = watched(device)?;
     if let Some(drawing) = drawing {
-        drawing.write(&activity::scene(device, &budget.tally))?;
+        drawing.write(&activity::scene(device, &budget.tally), Overwrite::of(args.force))?;
     }
     match args.format {
         Format::Text => {
             let of = Content { files: &loaded.files, device, budget: &budget };
             let look = look();
-            print(&match (args.all, args.section.as_slice()) {
+            print_styled(&match (args.all, args.section.as_slice()) {
                 (true, _) => answer::whole(of, look),
                 (false, []) => answer::short(of, look),
                 (false, asked) => answer::sections(of, asked, look),
             })?;
         }
-        Format::Json => print(&format!("{:#}\n", json::json(device, &budget)))?,
+        Format::Json => print_json(&format!("{:#}\n", json::json(device, &budget)))?,
     }
     Ok(Outcome::Fine)
 }

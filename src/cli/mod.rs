@@ -22,10 +22,11 @@ pub mod sweep;
 pub mod trace;
 pub mod verify;
 
-use crate::answer::Look;
+use crate::answer::{self, Look};
 use crate::project::{Loaded, Locales, load_in};
 use crate::source::fault::{self, Fault, Level};
 use crate::source::spans::Sources;
+use crate::visible::{in_json, visible};
 use args::{Arguments, ProjectArgs, Verb};
 use clap::Parser;
 use std::io::{IsTerminal, Write};
@@ -61,10 +62,7 @@ pub fn main() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(why) => {
-            let wrong = why.use_stderr();
-            // A closed pipe is no reason to panic.
-            let _ = why.print();
-            return ExitCode::from(if wrong { 2 } else { 0 });
+            return usage(&why);
         }
     };
     let result = match &arguments.verb {
@@ -93,6 +91,25 @@ pub fn main() -> ExitCode {
             show(&stop.faults, &stop.sources);
             ExitCode::from(2)
         }
+    }
+}
+
+/// Prints help, version or what is wrong with the arguments.
+fn usage(why: &clap::Error) -> ExitCode {
+    let plain = why.render().to_string();
+    let shown = visible(&plain);
+    if why.use_stderr() {
+        // What was typed is quoted, and may hold what steers a terminal: then without colours. A closed pipe is no reason
+        // to panic.
+        let _ = if shown == plain { why.print() } else { std::io::stderr().lock().write_all(shown.as_bytes()) };
+        return ExitCode::from(2);
+    }
+    match why.print().and_then(|()| std::io::stdout().flush()) {
+        Err(why) if why.kind() != std::io::ErrorKind::BrokenPipe => {
+            show(&[Fault::plain(format!("cannot write to standard output: {why}"))], &Sources::default());
+            ExitCode::from(2)
+        }
+        _ => ExitCode::SUCCESS,
     }
 }
 
@@ -129,8 +146,23 @@ pub fn look() -> Look {
     Look { width: width.unwrap_or(100).clamp(40, 120), color: terminal && !plain }
 }
 
-/// Writes to standard output. A reader that has gone away is no error; anything else is.
+/// Writes text with the styles of [`Look`] to standard output; all that the project says is made visible first.
+pub fn print_styled(text: &str) -> std::result::Result<(), Stop> {
+    written(&answer::styled(&visible(text)))
+}
+
+/// Writes text for people to standard output; what would steer a terminal is made visible. A reader that has gone away is
+/// no error; anything else is.
 pub fn print(text: &str) -> std::result::Result<(), Stop> {
+    written(&visible(text))
+}
+
+/// Writes JSON to standard output; what would steer a terminal is escaped as JSON does it.
+pub fn print_json(text: &str) -> std::result::Result<(), Stop> {
+    written(&in_json(text))
+}
+
+fn written(text: &str) -> std::result::Result<(), Stop> {
     let mut stdout = std::io::stdout().lock();
     match stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()) {
         Err(why) if why.kind() != std::io::ErrorKind::BrokenPipe => {

@@ -101,7 +101,7 @@ pub fn sweep(
 }
 
 fn alone(fault: Fault) -> Box<Failed> {
-    Box::new(Failed { faults: vec![fault], sources: Sources::default() })
+    Failed::of(vec![fault], Sources::default())
 }
 
 fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Result<Row, Box<Failed>> {

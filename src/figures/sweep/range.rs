@@ -97,6 +97,12 @@ fn range(text: &str, from: &str, to: &str, steps: usize, spacing: Spacing) -> Re
 }
 
 fn list(text: &str) -> Result<Values, Fault> {
+    let words = |item: &str| item.trim().starts_with(|letter: char| letter.is_alphabetic() || letter == '"');
+    if text.split(',').all(words) {
+        let first = text.split(',').next().unwrap_or(text).trim();
+        let fault = Fault::plain(format!("a sweep goes over numbers; {first:?} is a word"));
+        return Err(fault.help("for words run `inkjoule budget PROJECT --set PATH=WORD` once for each"));
+    }
     let mut numbers = Vec::new();
     let mut unit: Option<String> = None;
     for item in text.split(',') {
@@ -120,7 +126,13 @@ fn list(text: &str) -> Result<Values, Fault> {
 
 fn made(numbers: Vec<f64>, unit: String) -> Values {
     let value = |number: f64| {
-        let text = if unit.is_empty() { number.to_string() } else { format!("{number} {unit}") };
+        // Without hundreds of zeros.
+        let plain = if number != 0.0 && !(1e-15..1e15).contains(&number.abs()) {
+            format!("{number:e}")
+        } else {
+            number.to_string()
+        };
+        let text = if unit.is_empty() { plain } else { format!("{plain} {unit}") };
         Value { text, number }
     };
     Values { values: numbers.into_iter().map(value).collect(), unit }
@@ -174,6 +186,7 @@ mod tests {
         assert!(why("fast..slow", Spacing::Linear).contains("\"fast\" is not a finite number"));
         assert!(why("1..1e999", Spacing::Linear).contains("not a finite number"));
         assert!(why("3", Spacing::Linear).contains("from 2 to"));
+        assert!(why("memory,bands", Spacing::Linear).contains("\"memory\" is a word"));
         assert!(why("3,5,4", Spacing::Linear).contains("rise or fall"));
         assert!(values("1..2", 1, Spacing::Linear).unwrap_err().message.contains("from 2 to 1000 steps"));
     }

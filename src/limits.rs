@@ -74,7 +74,11 @@ pub const HOLD: [Seconds; 2] = [Seconds(0.2), Seconds(60.0)];
 pub const REPEAT: [Seconds; 2] = [Seconds(0.05), Seconds(60.0)];
 /// Times at which anything happens in one simulation.
 pub const HAPPENINGS: u64 = 20_000_000;
-/// Bytes from one line of a packed picture to the next, as the command line may ask for.
+/// Bytes from one line of a packed picture to the next.
 pub const STRIDE: u32 = 4_096;
 /// Names in the path of one `--set`.
 pub const SET_NAMES: usize = 32;
+/// Bytes of one `--set`, path and value together.
+pub const SET_BYTES: usize = 4_096;
+/// `--set`s of one run.
+pub const SETS: usize = 200;

@@ -4,6 +4,7 @@
 pub mod field;
 pub mod policy;
 pub mod recall;
+pub mod trigger;
 
 use crate::hardware::load::Taken;
 use crate::hardware::rail::Window;

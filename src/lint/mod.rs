@@ -62,8 +62,12 @@ const FINDERS: &[(&str, Find)] = &[
 /// Everything that the lints find in a device, at the levels that the project sets; each lint's findings in the order
 /// of their places. What was found while the project was read is not among it.
 pub fn findings(subject: &Subject<'_>) -> Vec<Finding> {
+    found(subject, |_| true)
+}
+
+fn found(subject: &Subject<'_>, wanted: impl Fn(&str) -> bool) -> Vec<Finding> {
     let mut all = Vec::new();
-    for (lint, find) in LINTS.iter().filter_map(|lint| Some((lint, finder(lint)?))) {
+    for (lint, find) in LINTS.iter().filter(|lint| wanted(lint.id)).filter_map(|lint| Some((lint, finder(lint)?))) {
         let level = subject.device.levels.of_lint(lint);
         if level != Level::Off {
             let mut report = Report::new(subject, lint.id, level);
@@ -72,6 +76,14 @@ pub fn findings(subject: &Subject<'_>) -> Vec<Finding> {
         }
     }
     all
+}
+
+/// Lints of what is drawn, which hold also where the flow is not known.
+const DRAWN: [&str; 4] = ["text-cut", "outside", "overlap", "key-label-wide"];
+
+/// What the lints find on the screens of a project that cannot be used for other reasons.
+pub fn drawn(subject: &Subject<'_>) -> Vec<Finding> {
+    found(subject, |id| DRAWN.contains(&id))
 }
 
 fn finder(lint: &Lint) -> Option<Find> {

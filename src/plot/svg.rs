@@ -1,6 +1,7 @@
 //! A scene as SVG 1.1 (W3C). Texts stay texts, in the reader's own sans-serif face.
 
 use super::scene::{ALERT, AXIS, Anchor, Colour, GREY, GRID, INK, PAPER, Scene, Shape};
+use crate::visible::one_line;
 use std::fmt::Write as _;
 
 /// The SVG of a scene, a file of its own on white paper.
@@ -97,16 +98,15 @@ fn hex([red, green, blue]: Colour) -> String {
     format!("#{red:02x}{green:02x}{blue:02x}")
 }
 
-/// Text as XML takes it; control characters, which XML 1.0 forbids, become spaces.
+/// Text as XML takes it; control characters, which XML 1.0 forbids, are made visible.
 fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    for letter in text.chars() {
+    for letter in one_line(text).chars() {
         match letter {
             '&' => out += "&amp;",
             '<' => out += "&lt;",
             '>' => out += "&gt;",
             '"' => out += "&quot;",
-            letter if letter.is_control() || matches!(letter, '\u{fffe}' | '\u{ffff}') => out.push(' '),
             letter => out.push(letter),
         }
     }

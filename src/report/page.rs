@@ -2,6 +2,7 @@
 
 use super::picture::Shelf;
 use super::{Content, against, energy, findings, glass, inputs, life, memory, screens, summary, supply, sweeps, walk};
+use crate::visible::visible;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// What the page may load: nothing. Pictures, style and script are in it.
@@ -76,7 +77,8 @@ pub fn page(content: &Content<'_>) -> String {
             }
         }
     };
-    page.into_string()
+    // Names and notes of the project stand in many places; the page's own text has nothing that steers.
+    visible(&page.into_string()).into_owned()
 }
 
 fn contents(compared: bool) -> Markup {

@@ -29,6 +29,7 @@ pub const LINTS: &[Lint] = &[
         level: Warning,
         about: "A text has characters that join, stack or move, which are drawn one by one.",
     },
+    Lint { id: "pixel-shape", level: Warning, about: "The panel's pixels are far from square." },
     Lint { id: "unused-string", level: Warning, about: "Nothing uses a string." },
     Lint { id: "unused-part", level: Warning, about: "Nothing uses a part." },
     Lint { id: "unused-asset", level: Warning, about: "Nothing uses a file of icons/, fonts/ or data/, or a face." },

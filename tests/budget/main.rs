@@ -2,14 +2,18 @@
 
 #[path = "../plain/mod.rs"]
 mod plain;
+#[cfg(feature = "cli")]
 #[path = "../starter/mod.rs"]
 mod starter;
 
 mod energy;
+#[cfg(feature = "cli")]
 mod explain;
 mod loads;
+mod median;
 mod power_tree;
 mod profiles_built_in;
+#[cfg(feature = "cli")]
 mod profiles_supply;
 mod schedule;
 mod simulation;

@@ -1,5 +1,6 @@
 //! Pieces of C source text: arrays, comments, include guards, section attributes.
 
+use crate::visible::one_line;
 use std::fmt::Write;
 
 /// Bytes on one source line at most.
@@ -22,8 +23,7 @@ pub fn bytes(bytes: &[u8], stride: usize) -> String {
 
 /// Text that may stand in a C comment: it can neither end it, nor begin another, nor continue a line.
 pub fn comment(text: &str) -> String {
-    let plain: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-    plain.replace('\\', "/").replace("*/", "* /").replace("/*", "/ *").replace("??", "? ?")
+    one_line(text).replace('\\', "/").replace("*/", "* /").replace("/*", "/ *").replace("??", "? ?")
 }
 
 /// A C string of UTF-8 bytes; whatever is not plain ASCII is written in octal, so that no compiler's character set matters.

@@ -26,6 +26,8 @@ pub struct Names<'a> {
     pub fields: &'a [Field],
     /// Number of keys.
     pub keys: usize,
+    /// Which screens could not be read as they stand.
+    pub faulty: &'a [bool],
     /// Which screens are boxes.
     pub boxes: &'a [bool],
     /// Which screens another one leads to.
@@ -100,8 +102,10 @@ fn buffer(spec: &At<BufferSpec>, lines: u32, has_memory: bool) -> Result<Buffer,
             "add [board.memory], or write buffer = \"ram\" or buffer = { bands = 16 }",
         ),
         Buffer::Bands(0) => wrong("a band of no lines holds nothing", "write buffer = { bands = 16 }"),
-        // A band of all lines is the most that there is.
-        Buffer::Bands(band) => Ok(Buffer::Bands(band.min(lines))),
+        Buffer::Bands(band) if band > lines => wrong(
+            &format!("a band of {band} lines is more than the {lines} lines of the panel"),
+            "write how many lines are drawn at once, such as buffer = { bands = 16 }, or buffer = \"ram\" for all",
+        ),
         other => Ok(other),
     }
 }
@@ -124,9 +128,11 @@ pub fn usage(
     let sample_at = time_of_day(&spec.sample_at).map_err(|fault| faults.push(fault)).unwrap_or_default();
     let climate = climate(spec, start, days, faults);
     let charging = spec.charging.as_ref().and_then(|at| charging(at, has_charger, faults));
-    let home = home?;
-    let journeys =
-        spec.journeys.iter().filter_map(|(name, at)| journey(name, at, home, names, wirings, faults)).collect();
+    let known = home.is_some();
+    // Journeys from nowhere are not followed.
+    let home = home.or_else(|| (!names.screens.is_empty()).then_some(ScreenId(0)))?;
+    let journeys = spec.journeys.iter().filter(|_| known);
+    let journeys = journeys.filter_map(|(name, at)| journey(name, at, home, names, wirings, faults)).collect();
     Some(Usage {
         home,
         start,
@@ -272,6 +278,9 @@ fn journey(
         for _ in 0..step.value.times.min(limits::STEPS as u32) {
             if let (Some(key), Some(screen)) = (press, here) {
                 let rule = &wirings[screen.0].keys[key];
+                if !rule.acts() && names.faulty.get(screen.0) == Some(&true) {
+                    return None;
+                }
                 if !rule.acts() {
                     let screen = &names.screens[screen.0];
                     let fault =

@@ -130,6 +130,18 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
             "keep a larger reserve, lower the peak current, or use a battery of less resistance",
         ));
     }
+    if let (Some(most), Ok(corners)) = (device.battery.max_current, &budget.corners)
+        && let Some(moment) = moment_at(device, &corners.device, Mode::Full, corners.worst.temperature)
+        && moment.pull.at(corners.needed) > most
+    {
+        let text = format!(
+            "the battery gives up to {} ({}) and may give {most}",
+            moment.pull.at(corners.needed),
+            moment.words(device)
+        );
+        let help = "spread the loads over time with `never-with`, lower the largest current, or use a battery that may give more";
+        faults.push(fault("battery-current", text, help));
+    }
     let (flash, there) = (Bytes(device.stock.total() as f64), device.board.mcu.flash);
     if flash > there {
         let text = format!("images, glyphs and strings take {flash} of flash; board.mcu.flash leaves {there} for them");

@@ -1,10 +1,11 @@
-//! Kinds of cell: their curves, rates and limits, with four kinds built in.
+//! Kinds of cell: their curves, rates and limits, with seven kinds built in.
 //!
 //! The built-in values are typical of a kind; a maker's data sheet comes before them. Each is listed with its source or
 //! as an assumption in [`Chemistry::sources`]. Not for one particular cell: see [`super::Cell`].
 
 use super::CellFault;
 use super::curve::{Table, TableFault};
+use super::kinds;
 use super::surface::Surface;
 use crate::units::{Celsius, Coulombs, Ohms, PerSecond, Ratio, Volts, YEAR};
 use std::fmt;
@@ -21,12 +22,25 @@ pub enum Kind {
     LithiumManganeseDioxide,
     /// Alkaline zinc manganese dioxide cell, 1.5 V, primary.
     Alkaline,
+    /// Lithium thionyl chloride, bobbin cell, 3.6 V, primary.
+    LithiumThionylChloride,
+    /// Lithium iron disulfide, 1.5 V, primary.
+    LithiumIronDisulfide,
+    /// Nickel metal hydride of low self-discharge, 1.2 V.
+    NickelMetalHydride,
 }
 
 impl Kind {
     /// All built-in kinds.
-    pub const ALL: [Self; 4] =
-        [Self::LithiumIon, Self::LithiumIronPhosphate, Self::LithiumManganeseDioxide, Self::Alkaline];
+    pub const ALL: [Self; 7] = [
+        Self::LithiumIon,
+        Self::LithiumIronPhosphate,
+        Self::LithiumManganeseDioxide,
+        Self::Alkaline,
+        Self::LithiumThionylChloride,
+        Self::LithiumIronDisulfide,
+        Self::NickelMetalHydride,
+    ];
 }
 
 /// Where a value comes from.
@@ -114,6 +128,9 @@ impl Chemistry {
             Kind::LithiumIronPhosphate => lithium_iron_phosphate(),
             Kind::LithiumManganeseDioxide => lithium_manganese_dioxide(),
             Kind::Alkaline => alkaline(),
+            Kind::LithiumThionylChloride => kinds::lithium_thionyl_chloride(),
+            Kind::LithiumIronDisulfide => kinds::lithium_iron_disulfide(),
+            Kind::NickelMetalHydride => kinds::nickel_metal_hydride(),
         }
     }
 
@@ -147,14 +164,17 @@ impl fmt::Display for Kind {
             Self::LithiumIronPhosphate => "lithium iron phosphate",
             Self::LithiumManganeseDioxide => "lithium manganese dioxide",
             Self::Alkaline => "alkaline",
+            Self::LithiumThionylChloride => "lithium thionyl chloride",
+            Self::LithiumIronDisulfide => "lithium iron disulfide",
+            Self::NickelMetalHydride => "nickel metal hydride",
         })
     }
 }
 
 /// Ohm coulombs of one ohm ampere-hour.
-const OHM_AMPERE_HOUR: f64 = 3600.0;
+pub(super) const OHM_AMPERE_HOUR: f64 = 3600.0;
 
-fn per_year(share: f64) -> PerSecond {
+pub(super) fn per_year(share: f64) -> PerSecond {
     PerSecond(share / YEAR)
 }
 
@@ -163,12 +183,12 @@ fn per_month(share: f64) -> PerSecond {
 }
 
 /// A table with units from plain numbers, as the tables below are written.
-fn table<X: crate::units::Quantity, Y: crate::units::Quantity>(rows: &[(f64, f64)]) -> Result<Table<X, Y>, TableFault> {
+pub(super) fn table<X: crate::units::Quantity, Y: crate::units::Quantity>(rows: &[(f64, f64)]) -> Result<Table<X, Y>, TableFault> {
     Table::new(rows.iter().map(|(x, y)| (X::from(*x), Y::from(*y))))
 }
 
 /// Relative resistance as a product of a factor over temperature and one over state of charge.
-fn product(
+pub(super) fn product(
     over_temperature: &[(f64, f64)],
     over_charge: &[(f64, f64)],
 ) -> Result<Surface<Celsius, Ratio, Ratio>, TableFault> {
@@ -178,7 +198,7 @@ fn product(
     Surface::new(&xs, &ys, &over_temperature.iter().map(|(_, warm)| row(*warm)).collect::<Vec<_>>())
 }
 
-fn assumption(of: &'static str, text: &'static str) -> Source {
+pub(super) fn assumption(of: &'static str, text: &'static str) -> Source {
     Source { of, text, assumption: true }
 }
 

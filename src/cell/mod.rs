@@ -34,6 +34,7 @@ mod quadrature;
 pub mod surface;
 
 mod case;
+mod kinds;
 
 pub use case::{Case, ChargeFactors};
 

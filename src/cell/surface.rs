@@ -65,6 +65,16 @@ impl<X: Quantity, Y: Quantity, Z: Quantity> Surface<X, Y, Z> {
         Table::new(rows.map(|(y, (a, b))| (Y::from(*y), Z::from(mix(*a, *b, share))))).ok()
     }
 
+    /// The entries of the first axis.
+    pub fn first_axis(&self) -> Vec<X> {
+        self.xs.iter().map(|x| X::from(*x)).collect()
+    }
+
+    /// The entries of the second axis.
+    pub fn second_axis(&self) -> Vec<Y> {
+        self.ys.iter().map(|y| Y::from(*y)).collect()
+    }
+
     /// First and last entry of the first axis.
     pub fn domain(&self) -> (X, X) {
         (X::from(self.xs[0]), X::from(self.xs[self.xs.len() - 1]))

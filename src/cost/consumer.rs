@@ -24,6 +24,8 @@ pub enum Consumer {
     Load(usize),
     /// An event, beside its drawing.
     Event(EventId),
+    /// The battery's protection circuit.
+    Protection,
     /// The microcontroller's work for presses of keys.
     KeyWork,
     /// The microcontroller's work for renewals of fields.
@@ -66,7 +68,7 @@ impl Consumer {
     pub fn kind(self) -> Kind {
         match self {
             Self::Refresh(_) | Self::RefreshLoss => Kind::Refresh,
-            Self::McuSleep | Self::PanelSleep | Self::MemoryStandby => Kind::Sleep,
+            Self::McuSleep | Self::PanelSleep | Self::MemoryStandby | Self::Protection => Kind::Sleep,
             Self::Quiescent(_) => Kind::Quiescent,
             Self::Load(_) => Kind::Load,
             Self::Event(_) => Kind::Event,
@@ -84,6 +86,7 @@ impl Consumer {
             Self::MemoryStandby => "SRAM standby".to_owned(),
             Self::Quiescent(rail) => device.board.rails[rail.0].name.clone(),
             Self::Load(load) => device.board.loads[load].name.clone(),
+            Self::Protection => "battery protection".to_owned(),
             Self::KeyWork => "MCU at keys".to_owned(),
             Self::SampleWork => "MCU at samples".to_owned(),
             Self::Event(event) => device.events[event.0].name.clone(),

@@ -56,6 +56,10 @@ pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing
             all.push(Standing { what: Consumer::Quiescent(rail), pull, on: pull, how });
         }
     }
+    if let Some(own) = device.battery.protection {
+        let pull = Pull::current(point.of(own));
+        all.push(Standing { what: Consumer::Protection, pull, on: pull, how: format!("{} at the battery", pull.current) });
+    }
     for (index, load) in board.loads.iter().enumerate().filter(|(index, _)| device.load_only[*index].is_empty()) {
         all.push(match &load.shape {
             Shape::Always(drawn) => {

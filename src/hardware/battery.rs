@@ -3,7 +3,7 @@
 use crate::cell::Cell;
 use crate::cell::chemistry::Chemistry;
 use crate::parameters::{Input, Point};
-use crate::units::{Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts};
+use crate::units::{Amps, Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts};
 use std::sync::Arc;
 
 /// A battery.
@@ -29,6 +29,10 @@ pub struct Battery {
     pub reserve: Input<Ratio>,
     /// Given up after this time.
     pub shelf: Seconds,
+    /// Current of its protection circuit.
+    pub protection: Option<Input<Amps>>,
+    /// The largest current that it may give.
+    pub max_current: Option<Amps>,
 }
 
 impl Battery {

@@ -28,6 +28,7 @@ pub const PROFILES: &[(&str, &str, &str)] = profiles! {
         "lithium-ion-pouch-2000" "lithium-ion-pouch-2000-4v0" "lithium-ion-pouch-2000-4v2"
         "lithium-iron-phosphate"
         "coin-20mm" "coin-24mm"
+        "lithium-thionyl-half-aa" "lithium-iron-disulfide-2-aa" "nickel-metal-hydride-2-aa"
         "alkaline-2-aaa" "alkaline-2-aa" "alkaline-3-aaa" "alkaline-3-aa"
     ]
 };

@@ -335,6 +335,36 @@ pub struct ChargerSpec {
     pub temperature: Qty<Celsius>,
 }
 
+/// A voltage at a state of charge.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct VoltageAtSpec {
+    /// The state of charge.
+    pub at: Qty<Ratio>,
+    /// The voltage of one cell there.
+    pub is: Qty<Volts>,
+}
+
+/// A share or factor at a temperature.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct AtTemperatureSpec {
+    /// The temperature.
+    pub at: Qty<Celsius>,
+    /// The share there.
+    pub is: Qty<Ratio>,
+}
+
+/// A factor at a state of charge.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct AtChargeSpec {
+    /// The state of charge.
+    pub at: Qty<Ratio>,
+    /// The factor there.
+    pub is: Qty<Ratio>,
+}
+
 /// The battery.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
@@ -361,6 +391,21 @@ pub struct BatterySpec {
     pub ageing: Amount<PerSecond>,
     /// Share of the charge that is kept back for the last screen and the protection circuit.
     pub reserve: Amount<Ratio>,
+    /// Open-circuit voltage of one cell over its state of charge, from 0 % to 100 %, instead of the chemistry's.
+    pub voltage: Option<At<Vec<VoltageAtSpec>>>,
+    /// Share of the capacity that a temperature leaves, instead of the chemistry's.
+    pub capacity_over_temperature: Option<At<Vec<AtTemperatureSpec>>>,
+    /// Internal resistance over temperature, relative to that at 25 °C, instead of the chemistry's.
+    pub resistance_over_temperature: Option<At<Vec<AtTemperatureSpec>>>,
+    /// Internal resistance over the state of charge, relative to that of the half-full cell, instead of the chemistry's.
+    pub resistance_over_charge: Option<At<Vec<AtChargeSpec>>>,
+    /// Voltage of the battery at which its protection circuit switches it off; the chemistry's minimum where that is
+    /// higher.
+    pub cut_off: Option<At<Qty<Volts>>>,
+    /// Current of the protection circuit itself.
+    pub protection_current: Option<Amount<Amps>>,
+    /// The largest current that the battery's maker or its protection circuit allows.
+    pub max_current: Option<At<Qty<Amps>>>,
     /// The battery is given up after this time whatever its charge.
     pub shelf: Qty<Seconds>,
 }

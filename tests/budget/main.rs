@@ -6,6 +6,7 @@ mod plain;
 #[path = "../starter/mod.rs"]
 mod starter;
 
+mod batteries;
 mod energy;
 #[cfg(feature = "cli")]
 mod explain;

@@ -76,7 +76,7 @@ fn every_panel_can_be_used() {
 
 #[test]
 fn every_battery_can_be_used() {
-    assert_eq!(names("batteries").count(), 16);
+    assert_eq!(names("batteries").count(), 19);
     names("batteries").for_each(|battery| assert_usable("mono-2in13", battery));
 }
 

@@ -1,8 +1,6 @@
 //! From the hardware's text to its model: inputs entered, rails found, units and ranges checked.
 
-use crate::cell::chemistry::Chemistry;
 use crate::frame::{Packing, Rotation};
-use crate::hardware::battery::Battery;
 use crate::hardware::board::{Board, Bus, Charger, Mcu, Memory};
 use crate::hardware::glass::{Glass, KeyPlace, Side};
 use crate::hardware::packing::mounted_packing;
@@ -12,13 +10,12 @@ use crate::limits;
 use crate::parameters::{Input, Inputs};
 use crate::project::device::GlassSpec;
 use crate::project::hardware::{
-    BatterySpec, BoardSpec, ChargerSpec, DriveSpec, PanelSpec, PhaseSpec, RefreshSpec,
+    BoardSpec, DriveSpec, PanelSpec, PhaseSpec, RefreshSpec,
 };
 use crate::source::amount::{Amount, At};
 use crate::source::fault::{Fault, nearest};
 use crate::units::{Amps, Metres, Quantity, figures};
 use embedded_graphics::prelude::Size;
-use std::sync::Arc;
 
 /// Pixels that are longer than wide by more than this are remarked on; those of segment-like panels reach 1.2 or so.
 const FAR_FROM_SQUARE: f64 = 1.5;
@@ -265,41 +262,6 @@ impl Bench<'_> {
             full: self.drive("panel.full", &spec.full),
             partial: spec.partial.as_ref().map(|partial| self.drive("panel.partial", partial)),
             rated_refreshes: spec.rated_refreshes.as_ref().map(|rated| rated.value),
-        })
-    }
-
-    /// The battery.
-    pub fn battery(&mut self, spec: &BatterySpec, charger: Option<&At<ChargerSpec>>) -> Option<Battery> {
-        use crate::cell::chemistry::Kind::{Alkaline, LithiumManganeseDioxide};
-        let primary = matches!(spec.chemistry, Alkaline | LithiumManganeseDioxide);
-        if let (true, Some(charger)) = (primary, charger) {
-            let fault =
-                Fault::at(charger.span.clone(), "the board has a charger, but the battery must never be charged");
-            self.fault(fault.help(
-                "charging a primary cell can make it leak, burn or burst; remove [board.charger] or use a rechargeable battery",
-            ));
-        }
-        if let (true, Some(float)) = (primary, &spec.float) {
-            self.fault(Fault::at(float.span.clone(), "a primary battery has no float voltage: it is never charged"));
-        }
-        if !(1..=6).contains(&spec.cells.value) {
-            self.fault(Fault::at(spec.cells.span.clone(), "expected 1 to 6 cells in series"));
-        }
-        let chemistry = Chemistry::built_in(spec.chemistry).map_err(|why| {
-            self.fault(Fault::plain(format!("the built-in tables of this chemistry are unsound: {why}")));
-        });
-        let chemistry = chemistry.ok()?;
-        Some(Battery {
-            note: spec.note.clone(),
-            chemistry: Arc::new(chemistry),
-            series: spec.cells.value.clamp(1, 6),
-            capacity: self.enter("battery.capacity", &spec.capacity),
-            float: spec.float.as_ref().map(|float| float.value.0),
-            resistance: self.enter("battery.resistance", &spec.resistance),
-            self_discharge: self.enter("battery.self-discharge", &spec.self_discharge),
-            ageing: self.enter("battery.ageing", &spec.ageing),
-            reserve: self.enter("battery.reserve", &spec.reserve),
-            shelf: spec.shelf.0,
         })
     }
 

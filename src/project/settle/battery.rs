@@ -1,0 +1,152 @@
+//! From the battery's text to its model: the chemistry's tables, or the project's own in their place.
+
+use super::hardware::Bench;
+use crate::cell::chemistry::Chemistry;
+use crate::cell::curve::Table;
+use crate::cell::surface::Surface;
+use crate::hardware::battery::Battery;
+use crate::project::hardware::{BatterySpec, ChargerSpec};
+use crate::source::amount::At;
+use crate::source::fault::Fault;
+use crate::units::{Celsius, Quantity, Ratio, Volts};
+use std::sync::Arc;
+
+impl Bench<'_> {
+    /// The battery.
+    pub fn battery(&mut self, spec: &BatterySpec, charger: Option<&At<ChargerSpec>>) -> Option<Battery> {
+        let chemistry = Chemistry::built_in(spec.chemistry).map_err(|why| {
+            self.fault(Fault::plain(format!("the built-in tables of this chemistry are unsound: {why}")));
+        });
+        let mut chemistry = chemistry.ok()?;
+        let primary = !chemistry.rechargeable;
+        if let (true, Some(charger)) = (primary, charger) {
+            let fault =
+                Fault::at(charger.span.clone(), "the board has a charger, but the battery must never be charged");
+            self.fault(fault.help(
+                "charging a primary cell can make it leak, burn or burst; remove [board.charger] or use a rechargeable battery",
+            ));
+        }
+        if let (true, Some(float)) = (primary, &spec.float) {
+            self.fault(Fault::at(float.span.clone(), "a primary battery has no float voltage: it is never charged"));
+        }
+        if !(1..=6).contains(&spec.cells.value) {
+            self.fault(Fault::at(spec.cells.span.clone(), "expected 1 to 6 cells in series"));
+        }
+        self.tables(spec, &mut chemistry);
+        Some(Battery {
+            note: spec.note.clone(),
+            chemistry: Arc::new(chemistry),
+            series: spec.cells.value.clamp(1, 6),
+            capacity: self.enter("battery.capacity", &spec.capacity),
+            float: spec.float.as_ref().map(|float| float.value.0),
+            resistance: self.enter("battery.resistance", &spec.resistance),
+            self_discharge: self.enter("battery.self-discharge", &spec.self_discharge),
+            ageing: self.enter("battery.ageing", &spec.ageing),
+            reserve: self.enter("battery.reserve", &spec.reserve),
+            shelf: spec.shelf.0,
+            protection: spec.protection_current.as_ref().map(|own| self.enter("battery.protection-current", own)),
+            max_current: spec.max_current.as_ref().map(|most| most.value.0),
+        })
+    }
+
+    /// The project's own tables in the place of the chemistry's.
+    fn tables(&mut self, spec: &BatterySpec, chemistry: &mut Chemistry) {
+        let voltage = spec.voltage.as_ref().map(|at| (at, at.value.iter().map(|row| (row.at.0, row.is.0)).collect()));
+        let capacity = spec.capacity_over_temperature.as_ref();
+        let capacity = capacity.map(|at| (at, at.value.iter().map(|row| (row.at.0, row.is.0)).collect()));
+        let warm = spec.resistance_over_temperature.as_ref();
+        let warm = warm.map(|at| (at, at.value.iter().map(|row| (row.at.0, row.is.0)).collect()));
+        let full = spec.resistance_over_charge.as_ref();
+        let full = full.map(|at| (at, at.value.iter().map(|row| (row.at.0, row.is.0)).collect()));
+        if let Some(table) = self.table(voltage, |volts: Volts| volts.0 > 0.0) {
+            let rows: Vec<(Ratio, Volts)> = table.rows().collect();
+            let falls = rows.windows(2).any(|pair| pair[1].1 < pair[0].1);
+            let whole = rows.first().is_some_and(|row| row.0.0 == 0.0) && rows.last().is_some_and(|row| row.0.0 == 1.0);
+            if falls || !whole {
+                let message = "the voltage must be told from 0 % to 100 %, and never falls as the charge rises";
+                let span = spec.voltage.as_ref().map_or(0..0, |table| table.span.clone());
+                self.fault(Fault::at(span, message).help(
+                    "write voltage = [ { at = \"0 %\", is = \"2.0 V\" }, ..., { at = \"100 %\", is = \"3.2 V\" } ]",
+                ));
+            } else {
+                own_voltage(chemistry, table);
+            }
+        }
+        if let Some(table) = self.table(capacity, |share: Ratio| share.0 > 0.0) {
+            chemistry.capacity_over_temperature = table;
+        }
+        let over_temperature = self.table(warm, |factor: Ratio| factor.0 > 0.0);
+        let over_charge = self.table(full, |factor: Ratio| factor.0 > 0.0);
+        if over_temperature.is_some() || over_charge.is_some() {
+            own_resistance(chemistry, over_temperature, over_charge);
+        }
+        if let Some(cut_off) = &spec.cut_off {
+            let volts = cut_off.value.0 / f64::from(spec.cells.value.clamp(1, 6));
+            if volts >= chemistry.maximum {
+                let message = format!("the protection circuit switches off at {}, which the full battery does not reach", cut_off.value.0);
+                self.fault(Fault::at(cut_off.span.clone(), message).help("write the voltage of the whole battery at which it is off"));
+            } else if volts > chemistry.minimum {
+                chemistry.minimum = volts;
+            }
+        }
+    }
+
+    /// A table of the project's own, at its place.
+    fn table<X: Quantity, Y: Quantity, T>(
+        &mut self,
+        rows: Option<(&At<T>, Vec<(X, Y)>)>,
+        sound: impl Fn(Y) -> bool,
+    ) -> Option<Table<X, Y>> {
+        let (at, rows) = rows?;
+        let positive = rows.iter().all(|(_, value)| sound(*value));
+        match Table::new(rows) {
+            Ok(table) if positive => Some(table),
+            _ => {
+                let fault = Fault::at(at.span.clone(), "this table needs rows that rise in `at`, with values above 0");
+                self.fault(fault.help("write [ { at = \"...\", is = \"...\" }, ... ], smallest `at` first"));
+                None
+            }
+        }
+    }
+}
+
+/// Another open-circuit voltage: what a float voltage stores follows from it.
+fn own_voltage(chemistry: &mut Chemistry, table: Table<Ratio, Volts>) {
+    chemistry.maximum = table.at_clamped(Ratio(1.0));
+    let least = table.at_clamped(Ratio(0.0));
+    if least > chemistry.minimum {
+        chemistry.minimum = least;
+    }
+    if let Some(float) = &mut chemistry.float {
+        let stored = float.stored.rows().filter_map(|(volts, _)| Some((volts, table.inverse(volts)?)));
+        match Table::new(stored) {
+            Ok(stored) => float.stored = stored,
+            Err(_) => chemistry.float = None,
+        }
+    }
+    chemistry.ocv = table;
+}
+
+/// Another internal resistance over temperature, over charge, or over both; the factors are relative to 25 °C, half full.
+fn own_resistance(
+    chemistry: &mut Chemistry,
+    over_temperature: Option<Table<Celsius, Ratio>>,
+    over_charge: Option<Table<Ratio, Ratio>>,
+) {
+    let (half, room) = (Ratio(0.5), Celsius(25.0));
+    let known = &chemistry.resistance;
+    let warm: Vec<(Celsius, Ratio)> = match &over_temperature {
+        Some(table) => table.rows().collect(),
+        None => known.first_axis().into_iter().filter_map(|at| Some((at, known.at_y_clamped(at, half)?))).collect(),
+    };
+    let full: Vec<(Ratio, Ratio)> = match &over_charge {
+        Some(table) => table.rows().collect(),
+        None => known.second_axis().into_iter().filter_map(|at| Some((at, known.at_y_clamped(room, at)?))).collect(),
+    };
+    let row = |warm: Ratio| full.iter().map(|(_, factor)| Ratio(warm.0 * factor.0)).collect::<Vec<_>>();
+    let xs: Vec<Celsius> = warm.iter().map(|(at, _)| *at).collect();
+    let ys: Vec<Ratio> = full.iter().map(|(at, _)| *at).collect();
+    if let Ok(surface) = Surface::new(&xs, &ys, &warm.iter().map(|(_, factor)| row(*factor)).collect::<Vec<_>>()) {
+        chemistry.resistance = surface;
+    }
+}

@@ -1,0 +1,74 @@
+//! Batteries by table: a project's own curves in the place of the chemistry's, a protection circuit, new kinds of cell.
+
+use crate::plain::{BASE, load};
+use inkjoule::budget::life::{Ending, Habits, least_input, life};
+use inkjoule::cost::consumer::Consumer;
+use inkjoule::cost::standing::standing;
+use inkjoule::device::Device;
+use inkjoule::simulate::simulate;
+use inkjoule::units::{Celsius, DAY, Ratio, Volts};
+
+const SCREENS: &[(&str, &str)] = &[("a", "content = [ { text = \"A\" } ]")];
+const USE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\
+                   temperature = { low = \"25 °C\", high = \"25 °C\", warmest = \"12:00\" }\n";
+const LITHIUM: &str = "chemistry = \"lithium-ion\"\n";
+
+fn device(battery: &str) -> Result<Device, String> {
+    load(BASE.replace(LITHIUM, battery) + USE, SCREENS)
+}
+
+/// A linear curve of voltage from 3 V empty to 4 V full: the LDO of 3 V with 0.1 V of dropout stops at 3.1 V, 10 %.
+#[test]
+fn a_curve_of_its_own_ends_the_life_where_it_says() {
+    let own = "chemistry = \"lithium-manganese-dioxide\"\nvoltage = [ { at = \"0 %\", is = \"3 V\" }, { at = \"100 %\", is = \"4 V\" } ]\n\
+               capacity-over-temperature = [ { at = \"0 °C\", is = \"50 %\" }, { at = \"50 °C\", is = \"100 %\" } ]\n\
+               resistance-over-temperature = [ { at = \"0 °C\", is = \"300 %\" }, { at = \"25 °C\", is = \"100 %\" }, { at = \"50 °C\", is = \"50 %\" } ]\n\
+               resistance-over-charge = [ { at = \"0 %\", is = \"200 %\" }, { at = \"50 %\", is = \"100 %\" }, { at = \"100 %\", is = \"100 %\" } ]\n";
+    let device = device(own).unwrap_or_else(|text| panic!("{text}"));
+    let point = device.inputs.typical();
+    assert_eq!(device.battery.ocv(Ratio(0.25)), Volts(3.25));
+    let factors = device.battery.chemistry.resistance.at(Celsius(0.0), Ratio(0.0));
+    assert!((factors.expect("within the table").0 - 6.0).abs() < 1e-12);
+    let tally = simulate(&device, &point);
+    let found = life(&device, &point, &tally, Habits::USUAL).expect("a life");
+    assert_eq!(found.ending, Ending::Voltage);
+    // 100 mAh, 75 % of them at 25 °C, 90 % of that down to 3.1 V, at 2 uA and 1 uA asleep.
+    let expected = 360.0 * 0.75 * 0.9 / 3e-6 / 86_400.0;
+    let days = found.time / DAY;
+    assert!((days / expected - 1.0).abs() < 1e-3, "{days} d, by hand {expected} d");
+}
+
+#[test]
+fn a_protection_circuit_takes_its_current_and_ends_the_life_at_its_voltage() {
+    let protected = format!("{LITHIUM}cut-off = \"3.5 V\"\nprotection-current = \"2 uA\"\n");
+    let device = device(&protected).unwrap_or_else(|text| panic!("{text}"));
+    let point = device.inputs.typical();
+    assert_eq!(least_input(&device, &point), Volts(3.5));
+    let own: Vec<_> = standing(&device, &point).into_iter().filter(|load| load.what == Consumer::Protection).collect();
+    assert!((own[0].pull.current.0 - 2e-6).abs() < 1e-18 && own.len() == 1);
+}
+
+#[test]
+fn tables_that_cannot_be_are_refused_at_their_place() {
+    for (battery, expected) in [
+        ("voltage = [ { at = \"0 %\", is = \"3 V\" }, { at = \"90 %\", is = \"4 V\" } ]", "from 0 % to 100 %"),
+        ("voltage = [ { at = \"0 %\", is = \"4 V\" }, { at = \"100 %\", is = \"3 V\" } ]", "never falls"),
+        ("voltage = [ { at = \"50 %\", is = \"3 V\" }, { at = \"0 %\", is = \"4 V\" } ]", "rise in `at`"),
+        ("capacity-over-temperature = [ { at = \"0 °C\", is = \"0 %\" } ]", "values above 0"),
+        ("cut-off = \"5 V\"", "which the full battery does not reach"),
+    ] {
+        let said = device(&format!("{LITHIUM}{battery}\n")).err().expect("refused");
+        assert!(said.contains(expected) && said.contains("help:"), "{battery}: {said}");
+    }
+}
+
+/// No charger belongs on a primary cell, whatever its kind.
+#[test]
+fn a_charger_on_a_primary_is_refused() {
+    let charger = "[board.charger]\ncurrent = \"50 mA\"\ntaper = \"5 mA\"\ntemperature = \"20 °C\"\n";
+    for kind in ["lithium-thionyl-chloride", "lithium-iron-disulfide", "alkaline", "lithium-manganese-dioxide"] {
+        let root = BASE.replace(LITHIUM, &format!("chemistry = \"{kind}\"\n")) + charger + USE;
+        let said = load(root, SCREENS).err().expect("refused");
+        assert!(said.contains("the battery must never be charged"), "{kind}: {said}");
+    }
+}

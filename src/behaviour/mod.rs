@@ -1,10 +1,12 @@
 //! What a product does, as plain tables: what keys, timers and events do on each screen, its live values, its refresh
 //! policy. Not for carrying it out: that is [`crate::machine`].
 
+pub mod count;
 pub mod field;
 pub mod policy;
 pub mod recall;
 
+use self::count::Count;
 use crate::hardware::rail::RailId;
 use crate::parameters::Input;
 use crate::screen::ScreenId;
@@ -227,9 +229,7 @@ pub enum How {
         /// The field that names the digit.
         cursor: FieldId,
         /// Steps of the digit.
-        by: f64,
-        /// What one step of the last digit is worth.
-        unit: f64,
+        by: i8,
     },
 }
 
@@ -245,25 +245,32 @@ pub enum Ends {
 
 impl Change {
     /// The field's value after the change, `times` as large where it is an amount; `range` and `step` are the field's:
-    /// its ends, and what lies between two neighbouring values.
-    pub fn value(&self, values: &Values, [low, high]: [f64; 2], step: f64, times: f64) -> f64 {
+    /// its ends, and what lies between two neighbouring values. A missing value stays missing unless it is set.
+    pub fn value(&self, values: &Values, range: [f64; 2], step: f64, times: f64) -> f64 {
         let now = values.of(self.field);
-        let wanted = match self.how {
-            How::To(value) => return value.clamp(low, high),
-            How::By(by) => now + by * times,
-            How::Digit { cursor, by, unit } => {
-                let place = values.of(cursor).round().clamp(0.0, 15.0) as i32;
-                now + by * times * unit * 10f64.powi(place)
+        let count = Count::new(range, step);
+        let amount = match self.how {
+            How::To(value) => return count.value(count.clamped(count.number(value))),
+            How::By(by) => count::times(count.number(by), times),
+            How::Digit { cursor, by } => {
+                // The cast makes 0 of a missing value.
+                let place = values.of(cursor).round().clamp(0.0, f64::from(MOST_DIGIT)) as u32;
+                count::times(by.into(), times) * 10i128.pow(place)
             }
         };
-        if (low..=high).contains(&wanted) || self.ends == Ends::Clamp {
-            return wanted.clamp(low, high);
+        if now.is_nan() {
+            return now;
         }
-        // One step past an end is the other end.
-        let span = high - low + step;
-        low + (wanted - low).rem_euclid(span)
+        let wanted = count.number(now).saturating_add(amount);
+        count.value(match self.ends {
+            Ends::Clamp => count.clamped(wanted),
+            Ends::Wrap => count.wrapped(wanted),
+        })
     }
 }
+
+/// The highest digit that a cursor names, counted from the last one shown, which is 0: numbers of 32 bits have ten.
+pub const MOST_DIGIT: u32 = 9;
 
 /// A timer of a screen.
 #[derive(Clone, Debug)]
@@ -339,7 +346,9 @@ impl Hours {
 
     /// Whether a time, counted from a midnight, lies within.
     pub fn hold(&self, time: Seconds) -> bool {
-        (time.0 - self.from.0).rem_euclid(crate::units::DAY.0) < self.length.0
+        // In whole microseconds, as the machine counts: a time is at an end or it is not.
+        let whole = |time: Seconds| (time.0 * 1e6).round() as i64;
+        (whole(time) - whole(self.from)).rem_euclid(whole(crate::units::DAY)) < whole(self.length)
     }
 }
 
@@ -352,6 +361,10 @@ mod tests {
         let night = Hours { from: Seconds(22.0 * 3600.0), length: Seconds(8.0 * 3600.0) };
         assert!(night.hold(Seconds(23.0 * 3600.0)) && night.hold(Seconds(86_400.0 + 3600.0)));
         assert!(!night.hold(Seconds(7.0 * 3600.0)));
+        // The first moment belongs to them, the last does not, whatever the rounding of a time.
+        let day = Hours { from: Seconds(660.0), length: Seconds(82_140.0) };
+        assert!((1..400).all(|n| day.hold(Seconds((f64::from(n) * 86_400.0 + 660.0) * 1e6 * 1e-6))));
+        assert!((1..400).all(|n| !day.hold(Seconds((f64::from(n) * 86_400.0 + 82_800.0) * 1e6 * 1e-6))));
     }
 
     fn values(now: &[f64]) -> Values {
@@ -368,8 +381,15 @@ mod tests {
         assert_eq!(after(change(How::By(-1.0), Ends::Wrap), 0.0), 5.0);
         assert_eq!(after(change(How::To(9.0), Ends::Wrap), 0.0), 5.0);
         // The cursor names the second digit from the right: tens of the unit 0.1.
-        let digit = change(How::Digit { cursor: FieldId(1), by: 1.0, unit: 0.1 }, Ends::Clamp);
-        assert_eq!(after(digit, 2.5), 3.5);
+        let digit = change(How::Digit { cursor: FieldId(1), by: 1 }, Ends::Clamp);
+        assert_eq!(digit.value(&values(&[2.5, 1.0]), [0.0, 5.0], 0.1, 1.0), 3.5);
+        // Ten steps of a tenth make one.
+        let tenth = change(How::By(0.1), Ends::Clamp);
+        let ten = (0..10).fold(0.0, |now, _| tenth.value(&values(&[now]), [0.0, 5.0], 0.1, 1.0));
+        assert_eq!(ten, 1.0);
+        // What is missing stays missing until it is set.
+        assert!(after(change(How::By(1.0), Ends::Wrap), f64::NAN).is_nan());
+        assert_eq!(after(change(How::To(2.0), Ends::Wrap), f64::NAN), 2.0);
         assert_eq!(change(How::By(1.0), Ends::Clamp).value(&values(&[1.0]), [0.0, 99.0], 1.0, 10.0), 11.0);
     }
 }

@@ -360,8 +360,8 @@ impl Machine {
                 world.note(Note::Dropped(number));
                 Taken::Dropped
             }
-            // Without its press a key that is let go does nothing.
-            Key::Up(number) if drops && self.down.get(number).is_none_or(Option::is_none) => Taken::Nothing,
+            // Without its press a key that is let go does nothing; nor does it twice.
+            Key::Up(number) if drops && (!self.is_down(number) || self.waits(key)) => Taken::Nothing,
             Key::Up(_) if drops && self.waiting.is_empty() => {
                 if self.carry_out(device, self.now, key, world) {
                     Taken::Acted
@@ -374,6 +374,14 @@ impl Machine {
                 Taken::Queued
             }
         }
+    }
+
+    fn is_down(&self, number: usize) -> bool {
+        self.down.get(number).is_some_and(Option::is_some)
+    }
+
+    fn waits(&self, key: Key) -> bool {
+        self.waiting.iter().any(|(_, waiting)| *waiting == key)
     }
 
     /// A key goes down and up at once.

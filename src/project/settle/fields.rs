@@ -2,6 +2,7 @@
 
 use super::screens::condition;
 use crate::assets::strings::Strings;
+use crate::behaviour::count::DECIMALS;
 use crate::behaviour::field::{Field, Motion, Renewal};
 use crate::behaviour::{EventId, Hours, Times};
 use crate::project::device::{EventSpec, FieldSpec, MoveSpec};
@@ -69,7 +70,7 @@ pub fn fields(
                 span: at.span.clone(),
                 unit: spec.unit.clone(),
                 range,
-                step: if spec.choices.is_some() { 1.0 } else { 10f64.powi(-i32::from(spec.decimals.min(15))) },
+                step: if spec.choices.is_some() || spec.clock.is_some() { 1.0 } else { 10f64.powi(-i32::from(spec.decimals.min(DECIMALS))) },
                 only: Vec::new(),
                 pieces,
                 sample,
@@ -140,7 +141,7 @@ fn piece(
             Piece::Clock { field, pattern: clock.value.clone() }
         }
     } else {
-        Piece::Number { field, decimals: usize::from(spec.decimals.min(9)), range }
+        Piece::Number { field, decimals: usize::from(spec.decimals.min(DECIMALS)), range }
     };
     match &spec.worst {
         Some(worst) => Piece::Stated { piece: Box::new(piece), worst: worst.clone() },
@@ -155,7 +156,7 @@ fn renewal(name: &str, at: &At<FieldSpec>, events: &[&str], faults: &mut Vec<Fau
             if every.value.0.0 < 1.0 {
                 faults.push(Fault::at(every.span.clone(), "a field is renewed at most once a second"));
             }
-            Renewal::Every(Seconds(every.value.0.0.max(1.0)))
+            Renewal::Every(Seconds(every.value.0.0.max(1.0)).to_milliseconds())
         }
         (None, Some(on)) => match events.iter().position(|event| *event == on.value) {
             Some(event) => Renewal::On(EventId(event)),
@@ -245,7 +246,7 @@ pub fn times(name: &str, at: &At<EventSpec>, fields: &[Field], faults: &mut Vec<
     let spec = &at.value;
     let hours = hours(spec.between.as_ref(), faults);
     match (&spec.every, &spec.per_day, &spec.when) {
-        (Some(every), None, None) if every.value.0.0 >= 1.0 => Times::Every(every.value.0, hours),
+        (Some(every), None, None) if every.value.0.0 >= 1.0 => Times::Every(every.value.0.to_milliseconds(), hours),
         (Some(every), None, None) => {
             faults.push(Fault::at(every.span.clone(), "an event happens at most once a second"));
             Times::Every(DAY, hours)

@@ -80,9 +80,9 @@ pub fn policy(spec: &PolicySpec, lines: u32, has_memory: bool, names: &Names<'_>
     }
     Policy {
         max_partials: spec.max_partials.value,
-        full_every: spec.full_every.as_ref().map(|every| every.value.0),
+        full_every: spec.full_every.as_ref().map(|every| every.value.0.to_milliseconds()),
         full_on,
-        min_interval: spec.min_interval.0,
+        min_interval: spec.min_interval.0.to_milliseconds(),
         busy_presses: spec.busy_presses,
         buffer: buffer(&spec.buffer, lines, has_memory).unwrap_or_else(|fault| {
             faults.push(fault);

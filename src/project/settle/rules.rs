@@ -2,6 +2,7 @@
 
 use super::flow::Names;
 use super::screens::condition;
+use crate::behaviour::count::Count;
 use crate::behaviour::{
     Action, Alternative, Change, Ends, EventId, Hold, How, KeyRule, Reaction, Repeat, Since, Target, Timer, Wiring,
     WrittenKey,
@@ -196,7 +197,7 @@ impl Settle<'_, '_> {
             let fault = Fault::at(time.span.clone(), format!("{what} {least} to {most}, found {value}"));
             self.fault(fault.help(format!("write a time from \"{least}\" to \"{most}\"")));
         }
-        Seconds(value.0.clamp(least.0, most.0))
+        Seconds(value.0.clamp(least.0, most.0)).to_milliseconds()
     }
 
     fn reaction(&mut self, span: &Span, spec: Actions<'_>) -> Reaction {
@@ -345,10 +346,14 @@ impl Settle<'_, '_> {
         let field = find(&spec.field);
         let cursor = spec.digit.as_ref().map(find);
         let how = match (spec.by, spec.to, cursor) {
-            (Some(by), None, None) => How::By(by),
-            (None, Some(to), None) => How::To(to),
+            (Some(by), None, None) => How::By(self.shown(by, field?, span)?),
+            (None, Some(to), None) => How::To(self.shown(to, field?, span)?),
             (Some(by), None, Some(cursor)) => {
-                How::Digit { cursor: cursor?, by, unit: self.names.fields[field?.0].step }
+                if by.fract() != 0.0 || !(1.0..=9.0).contains(&by.abs()) {
+                    self.fault(Fault::at(span.clone(), format!("a digit changes by 1 to 9, found {by}")));
+                    return None;
+                }
+                How::Digit { cursor: cursor?, by: by as i8 }
             }
             (None, _, Some(_)) => {
                 let fault = Fault::at(span.clone(), "a digit is changed by an amount");
@@ -361,5 +366,16 @@ impl Settle<'_, '_> {
             }
         };
         Some(Change { field: field?, how, ends: if spec.wrap { Ends::Wrap } else { Ends::Clamp } })
+    }
+
+    /// An amount that the field can show: a whole number of its last decimal, as firmware holds it.
+    fn shown(&mut self, amount: f64, field: FieldId, span: &Span) -> Option<f64> {
+        let field = &self.names.fields[field.0];
+        if Count::new(field.range, field.step).holds(amount) {
+            return Some(amount);
+        }
+        let what = format!("`{}` has no such amount: its values are {} apart, found {amount}", field.name, field.step);
+        self.fault(Fault::at(span.clone(), what).help("give the field more `decimals`, or change it by more"));
+        None
     }
 }

@@ -4,5 +4,6 @@
 pub mod decode;
 pub mod names;
 pub mod order;
+pub mod rules;
 pub mod squeeze;
 pub mod tables;

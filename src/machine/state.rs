@@ -215,7 +215,8 @@ impl State {
     }
 }
 
-fn renewals(device: &Device, event: EventId) -> Vec<FieldId> {
+/// The fields that an event renews, in order; grades come after what they grade.
+pub fn renewals(device: &Device, event: EventId) -> Vec<FieldId> {
     let fields = device.fields.iter().enumerate().filter(|(_, field)| field.renewal == Renewal::On(event));
     let (grades, others): (Vec<_>, Vec<_>) =
         fields.partition(|(_, field)| matches!(field.motion, Motion::Grade { .. }));

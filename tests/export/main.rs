@@ -8,4 +8,7 @@ mod export_c;
 mod export_formats;
 mod export_live;
 mod export_windows;
+mod machine_projects;
+mod machine_scripts;
+mod machine_windows;
 mod verify_dumps;

@@ -21,6 +21,16 @@ pub const CODE: &[(&str, &str)] = &[
     ("inkjoule_draw.c", include_str!("inkjoule_draw.c")),
     ("inkjoule_unpack.h", include_str!("inkjoule_unpack.h")),
     ("inkjoule_unpack.c", include_str!("inkjoule_unpack.c")),
+    ("ink_draw.h", include_str!("ink_draw.h")),
+    ("ink_machine.h", include_str!("ink_machine.h")),
+    ("ink_machine.c", include_str!("ink_machine.c")),
+    ("ink_inside.h", include_str!("ink_inside.h")),
+    ("ink_rules.c", include_str!("ink_rules.c")),
+    ("ink_state.c", include_str!("ink_state.c")),
+    ("ink_run.c", include_str!("ink_run.c")),
+    ("ink_panel.h", include_str!("ink_panel.h")),
+    ("ink_panel.c", include_str!("ink_panel.c")),
+    ("ink_scene.c", include_str!("ink_scene.c")),
 ];
 
 /// Tables, their header, and the code.

@@ -2,11 +2,13 @@
    A case: the locale, the lines of a strip, how many layers; for each layer its screen, each field's value (four bytes, low
    first), then each ring's samples (the same), oldest first. Buffers are allocated as small as they may be, so that a
    sanitizer sees every step outside. */
-#include "screens_live.h"
+#include "ink_draw.h"
 #include <stdio.h>
 #include <stdlib.h>
 
 #define LAYERS 4
+
+extern const struct ink_design screens_live_design;
 
 static int32_t number(void)
 {

@@ -11,6 +11,8 @@ use inkjoule::screen::template::Piece;
 use inkjoule::screen::values::Values;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use std::path::Path;
+use std::sync::OnceLock;
 
 /// Flags that find every step outside and every undefined one.
 pub const SANITIZED: [&str; 4] = ["-O1", "-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
@@ -78,14 +80,37 @@ fn layered(device: &Device, locale: usize, layers: &[(usize, Values)]) -> Frame 
     frame
 }
 
+/// The interpreter and the program that feeds it, compiled once; tables are linked to them.
+fn interpreter() -> &'static Path {
+    static FOLDER: OnceLock<tempfile::TempDir> = OnceLock::new();
+    let folder = FOLDER.get_or_init(|| {
+        let folder = tempfile::tempdir().expect("a folder");
+        // Read when the test runs, so that a change of the C code needs no build of the test.
+        let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+        for (from, file) in [
+            ("src/export/c/ink_draw.h", "ink_draw.h"),
+            ("src/export/c/ink_draw.c", "ink_draw.c"),
+            ("tests/firmware/draw_views.c", "draw.c"),
+        ] {
+            std::fs::copy(root.join(from), folder.path().join(file)).expect("copied");
+        }
+        for file in ["ink_draw.c", "draw.c"] {
+            compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &["-c", file]].concat());
+        }
+        folder
+    });
+    folder.path()
+}
+
 /// Draws cases in C and here, whole and in strips of some lines, and compares every byte. Every screen is drawn in every
 /// locale of the order about equally often; now and then another one lies over it as a box.
 pub fn compare(order: &Order<'_>, cases: usize, seed: u64) {
     let folder = tempfile::tempdir().expect("a folder");
     export(order, "c-live", folder.path());
-    std::fs::write(folder.path().join("draw.c"), include_str!("draw_views.c")).expect("written");
-    let sources = ["screens_live.c", "ink_draw.c", "draw.c", "-o", "draw"];
-    compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &sources].concat());
+    let mut objects: Vec<String> = ["ink_draw.o", "draw.o"].map(|name| interpreter().join(name)).iter().map(|path| path.display().to_string()).collect();
+    objects.extend(["screens_live.c", "-o", "draw"].map(str::to_owned));
+    let objects: Vec<&str> = objects.iter().map(String::as_str).collect();
+    compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &objects].concat());
     let drawing = Drawing::of(order).expect("tables");
     assert_eq!(drawing.own, [], "everything is drawn");
     let device = order.device;

@@ -85,6 +85,7 @@ static uint32_t place(ink_bytes at, uint8_t bytes)
     return value;
 }
 
+#if INK_BARS || INK_MARKERS || INK_ARCS || INK_RING_MARKERS || INK_HISTORIES
 /* The whole part of n / d, downwards; d is above 0. */
 static int32_t divide(int64_t n, uint32_t d)
 {
@@ -109,6 +110,12 @@ static int32_t ratio(int32_t n, int32_t m, int32_t d)
 {
     return d > 0 ? divide((int64_t)n * m * 2 + d, (uint32_t)d * 2) : 0;
 }
+#endif
+
+static int32_t floored(int32_t n, int32_t d)
+{
+    return (n < 0 ? n - d + 1 : n) / d;
+}
 
 static int32_t power(uint8_t decimals)
 {
@@ -132,6 +139,7 @@ static int32_t value_of(const struct pen *pen, uint32_t field)
     return field < pen->design->field_count ? pen->layer->values[field] : INK_UNKNOWN;
 }
 
+#if INK_BARS || INK_MARKERS || INK_ARCS || INK_RING_MARKERS
 /* A value's place on a scale, from 0 to d. */
 struct level {
     int32_t n, d;
@@ -145,6 +153,7 @@ static int on_level(struct pen *pen, struct level *level)
     level->n = n < 0 ? 0 : n > level->d ? level->d : (int32_t)n;
     return value != INK_UNKNOWN;
 }
+#endif
 
 /* ---- Pixels ---- */
 
@@ -361,6 +370,7 @@ static void bitmap(struct pen *pen, uint8_t head)
     }
 }
 
+#if INK_TILES
 /* A pattern of eight by eight pixels, anchored to the screen's corner. */
 static void tile(struct pen *pen)
 {
@@ -379,6 +389,7 @@ static void tile(struct pen *pen)
         }
     }
 }
+#endif
 
 /* ---- Texts ---- */
 
@@ -416,16 +427,12 @@ static void put_number(struct pen *pen, int32_t value, uint8_t decimals)
     put_digits(pen, value < 0 ? 0u - (uint32_t)value : (uint32_t)value, 0, 0, decimals);
 }
 
+#if INK_CLOCKS || INK_HOURS
 /* A point in time. The date is found by counting from 1 March, so that the leap day ends a year (E. G. Richards,
    "Calendars", in: Explanatory Supplement to the Astronomical Almanac, 3rd edition, 2013). */
 struct moment {
     int32_t part[13]; /* in the order of the tables */
 };
-
-static int32_t floored(int32_t n, int32_t d)
-{
-    return (n < 0 ? n - d + 1 : n) / d;
-}
 
 static void moment(const struct pen *pen, int32_t seconds, struct moment *at)
 {
@@ -456,6 +463,7 @@ static void moment(const struct pen *pen, int32_t seconds, struct moment *at)
     part[6] = rest / 60 % 60;
     part[7] = rest % 60;
 }
+#endif
 
 static void compose(struct pen *pen, uint32_t from, uint8_t depth);
 
@@ -472,21 +480,32 @@ static void choose(struct pen *pen, ink_bytes *at, int32_t which, uint8_t depth)
     }
 }
 
+#if INK_CLOCKS
+#define MOMENT const struct moment *now,
+#define NO_MOMENT 0,
+#else
+#define MOMENT
+#define NO_MOMENT
+#endif
+
 /* A text's codes up to its end. `now` is the time that stamps are of; none are written where it is null. */
-static ink_bytes put_text(struct pen *pen, ink_bytes at, const struct moment *now, uint8_t depth)
+static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
 {
     for (;;) {
         uint16_t code = *at++;
         uint32_t field;
         int32_t value;
         uint8_t decimals;
+#if INK_CLOCKS
         struct moment time;
+#endif
         if (code == 0) {
             return at;
         }
         if (code >= 0xF0) {
             code = (uint16_t)((code & 0x0F) << 8 | *at++);
         }
+#if INK_CLOCKS
         if (code == 4) {
             uint8_t stamp = *at++, part = stamp & 15;
             if (part >= 10) {
@@ -497,12 +516,14 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, const struct moment *no
             }
             continue;
         }
+#endif
         if (code > 4) {
             put(pen, code);
             continue;
         }
         field = number(&at);
         value = value_of(pen, field);
+#if INK_CLOCKS
         if (code == 3) {
             if (value == INK_UNKNOWN) {
                 uint8_t count = pen->count;
@@ -515,6 +536,7 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, const struct moment *no
             }
             continue;
         }
+#endif
         decimals = *at++;
         if (value == INK_UNKNOWN) {
             put(pen, DASH);
@@ -530,7 +552,7 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, const struct moment *no
 static void compose(struct pen *pen, uint32_t from, uint8_t depth)
 {
     if (depth) {
-        put_text(pen, pen->design->texts + from, 0, (uint8_t)(depth - 1));
+        put_text(pen, pen->design->texts + from, NO_MOMENT (uint8_t)(depth - 1));
     }
 }
 
@@ -765,6 +787,7 @@ static void text(struct pen *pen, uint8_t head)
     }
 }
 
+#if INK_VALUES
 /* Digits, then their unit, standing together. */
 static void value(struct pen *pen)
 {
@@ -790,11 +813,13 @@ static void value(struct pen *pen)
     words(pen, &number_at);
     set(pen, &face, 0, pen->codes, pen->count, x, y, 1);
 }
+#endif
 
 /* ---- Bars and rings ---- */
 
 enum { RISING = 1, COUNT = 2, EMPTY = 4 };
 
+#if INK_BARS || INK_MARKERS || INK_ROWS || INK_HISTORIES
 /* A rectangle counted from the operation's corner. */
 struct box {
     int32_t x, y, w, h;
@@ -807,7 +832,9 @@ static void read_box(struct pen *pen, struct box *box)
     box->w = natural(pen);
     box->h = natural(pen);
 }
+#endif
 
+#if INK_BARS
 static void bar(struct pen *pen)
 {
     uint8_t flags = byte(pen);
@@ -837,7 +864,9 @@ static void bar(struct pen *pen)
         fill(pen, full.x + from, full.y, to - from, full.h);
     }
 }
+#endif
 
+#if INK_MARKERS
 static void marker(struct pen *pen)
 {
     uint8_t flags = byte(pen);
@@ -859,7 +888,9 @@ static void marker(struct pen *pen)
         }
     }
 }
+#endif
 
+#if INK_ARCS || INK_RING_MARKERS
 /* A direction clockwise from the top: sine and cosine times 2^29, found by rotations that are shifts (CORDIC: J. E. Volder,
    "The CORDIC Trigonometric Computing Technique", 1959). */
 struct bearing {
@@ -919,7 +950,9 @@ static int64_t aside(const struct bearing *to, int32_t x, int32_t y)
 {
     return (int64_t)x * to->cosine + (int64_t)y * to->sine;
 }
+#endif
 
+#if INK_ARCS
 /* Whether a point lies clockwise of a direction, 1, before it, -1, or on it, on the way from the bottom over the left, the
    top and the right to the bottom. */
 static int side(const struct bearing *of, int32_t x, int32_t y)
@@ -934,7 +967,7 @@ static int side(const struct bearing *of, int32_t x, int32_t y)
 
 static void arc(struct pen *pen)
 {
-    int32_t end = integer(pen), middle_x = integer(pen), middle_y = integer(pen), x, y;
+    int32_t end = integer(pen), middle_x = integer(pen), middle_y = integer(pen), x, y, run;
     uint8_t filled = byte(pen);
     int32_t from = integer(pen), to;
     struct bearing first, last;
@@ -953,17 +986,22 @@ static void arc(struct pen *pen)
         if (pen->y + y < pen->y0) {
             continue;
         }
-        for (x = 0; x < mask.width; x++) {
+        for (x = run = 0; x < mask.width; x++) {
             int32_t half_x = 2 * x + 1 - middle_x, half_y = 2 * y + 1 - middle_y;
-            if (mask.row[x >> 3] & (0x80 >> (x & 7)) &&
-                (side(&first, half_x, half_y) < 0 || side(&last, half_x, half_y) > 0)) {
-                mask.row[x >> 3] ^= (uint8_t)(0x80 >> (x & 7));
+            if (mask.row[x >> 3] & (0x80 >> (x & 7)) && side(&first, half_x, half_y) >= 0 &&
+                side(&last, half_x, half_y) <= 0) {
+                run++;
+            } else if (run) {
+                fill(pen, pen->x + x - run, pen->y + y, run, 1);
+                run = 0;
             }
         }
-        stamp_row(pen, mask.row, pen->x, pen->y + y, mask.width);
+        fill(pen, pen->x + x - run, pen->y + y, run, 1);
     }
 }
+#endif
 
+#if INK_RING_MARKERS
 static void ring_marker(struct pen *pen)
 {
     int32_t end = integer(pen), middle_x = integer(pen), middle_y = integer(pen), inner = natural(pen), x, y;
@@ -985,9 +1023,11 @@ static void ring_marker(struct pen *pen)
         }
     }
 }
+#endif
 
 /* ---- Lists ---- */
 
+#if INK_ROWS
 /* Pixels of a scroll bar across, and of its marks with the space to the track. */
 enum { SCROLL = 5, MARK = 5 };
 
@@ -1083,9 +1123,22 @@ static void rows(struct pen *pen)
         scroll_bar(pen, &bar, first, visible, total);
     }
 }
+#endif
 
 /* ---- Histories ---- */
 
+static const INK_FLASH struct ink_ring *ring_of(const INK_FLASH struct ink_design *design, uint32_t field)
+{
+    uint16_t at;
+    for (at = 0; at < design->ring_count; at++) {
+        if (design->rings[at].field == field) {
+            return design->rings + at;
+        }
+    }
+    return 0;
+}
+
+#if INK_HISTORIES
 enum { BARS = 1, GRID = 2, LOW = 4, HIGH = 8, AXIS = 16, CLOCK = 32, LIMIT_NUMBER = 64, LIMIT_FIELD = 128 };
 
 /* Greatest number of units on a scale. */
@@ -1104,17 +1157,6 @@ static int32_t half_units(int32_t value, int32_t factor)
 {
     int64_t units = (int64_t)value * factor;
     return (int32_t)(units > MOST ? MOST : units < -MOST ? -MOST : units) * 2;
-}
-
-static const INK_FLASH struct ink_ring *ring_of(const INK_FLASH struct ink_design *design, uint32_t field)
-{
-    uint16_t at;
-    for (at = 0; at < design->ring_count; at++) {
-        if (design->rings[at].field == field) {
-            return design->rings + at;
-        }
-    }
-    return 0;
 }
 
 /* A sample, counted back from the newest. */
@@ -1287,6 +1329,7 @@ static void bars(struct pen *pen, const struct chart *chart, int on_zero)
     }
 }
 
+#if INK_HOURS
 /* Steps between labels of a clock, in seconds. */
 static const INK_FLASH int32_t clock_steps[20] = { 1,    2,    5,    10,   15,    30,    60,    120,   300,    600,
                                                    900,  1800, 3600, 7200, 10800, 21600, 43200, 86400, 172800, 604800 };
@@ -1346,6 +1389,7 @@ static void hours(struct pen *pen, const struct chart *chart)
         }
     }
 }
+#endif
 
 static void history(struct pen *pen)
 {
@@ -1410,10 +1454,14 @@ static void history(struct pen *pen)
             set(pen, &face, 0, pen->codes, pen->count, x, y - face.cap / 2 + face.cap, 1);
         }
     }
+#if INK_HOURS
     if (chart.flags & CLOCK) {
         pen->op = clock_at;
         hours(pen, &chart);
     }
+#else
+    (void)clock_at;
+#endif
     if (!clip(pen, chart.plot.x, chart.plot.y, chart.plot.w, chart.plot.h)) {
         return;
     }
@@ -1429,6 +1477,7 @@ static void history(struct pen *pen)
         fill(pen, chart.plot.x + (chart.plot.w - 1) / 2 - 3, chart.plot.y + (chart.plot.h - 1) / 2, 7, 1);
     }
 }
+#endif
 
 /* ---- Screens ---- */
 
@@ -1481,36 +1530,52 @@ static void operate(struct pen *pen)
     case 0:
         fill(pen, pen->x, pen->y, pen->w, pen->h);
         break;
+#if INK_TILES
     case 1:
         tile(pen);
         break;
+#endif
     case 2:
         bitmap(pen, head);
         break;
     case 3:
         text(pen, head);
         break;
+#if INK_VALUES
     case 4:
         value(pen);
         break;
+#endif
+#if INK_BARS
     case 5:
         bar(pen);
         break;
+#endif
+#if INK_MARKERS
     case 6:
         marker(pen);
         break;
+#endif
+#if INK_ARCS
     case 7:
         arc(pen);
         break;
+#endif
+#if INK_RING_MARKERS
     case 8:
         ring_marker(pen);
         break;
+#endif
+#if INK_HISTORIES
     case 9:
         history(pen);
         break;
+#endif
+#if INK_ROWS
     case 10:
         rows(pen);
         break;
+#endif
     default:
         break;
     }

@@ -20,10 +20,17 @@ pub const CODE: &[(&str, &str)] =
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let drawing = Drawing::of(order)?;
     let name = format!("{}_live", identifier(&order.prefix));
-    let mut files: Files = CODE.iter().map(|(file, text)| (file.to_string(), text.as_bytes().to_vec())).collect();
+    let code = |(file, text): &(&str, &str)| (file.to_string(), without(text, &drawing.spare).into_bytes());
+    let mut files: Files = CODE.iter().map(code).collect();
     files.push((format!("{name}.h"), header(order, &name, &drawing).into_bytes()));
     files.push((format!("{name}.c"), source(order, &name, &drawing)?.into_bytes()));
     Ok(files)
+}
+
+/// The code with parts that are not needed left out, as far as their switches stand in it.
+fn without(text: &str, spare: &[&str]) -> String {
+    let off = |text: String, part: &&str| text.replace(&format!("#define {part} 1\n"), &format!("#define {part} 0\n"));
+    spare.iter().fold(text.to_owned(), off)
 }
 
 /// An enumeration of names from 0 on, the last one being how many there are.

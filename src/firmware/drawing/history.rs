@@ -1,7 +1,7 @@
 //! Charts of histories: what never changes as texts and areas, the rest as one operation in whole numbers.
 
 use super::ink::Ink;
-use super::op::{FILL, HISTORY, Op};
+use super::op::{FILL, HISTORY, Op, Part};
 use super::whole::units;
 use super::words;
 use crate::firmware::tables::condition::decimals;
@@ -116,4 +116,13 @@ impl Ink<'_> {
         let room = Rectangle::new(origin, Size::zero());
         self.line(words::fixed(text), &setting, room, origin.y, seen)
     }
+}
+
+/// Whether an operation is a chart with the time of day along its axis.
+pub(super) fn has_hours(op: &Op) -> bool {
+    let flags = match op.parts.first() {
+        Some(Part::Bytes(bytes)) => bytes.first().copied().unwrap_or(0),
+        _ => 0,
+    };
+    op.head & 31 == HISTORY && flags & CLOCK != 0
 }

@@ -6,7 +6,7 @@
 
 use super::guard::Tests;
 use super::op::{BITMAP, FILL, Op, PAPER, TESTS, TEXT, TILE, VALUE};
-use super::shapes::{WIDEST, bitmaps, part, pieces};
+use super::shapes::{WIDEST, bitmaps, pieces};
 use super::whole::{Units, units};
 use super::words::{self, Words};
 use crate::device::Device;
@@ -15,7 +15,7 @@ use crate::firmware::tables::overlay;
 use crate::frame::{Frame, Paint};
 use crate::screen::Item;
 use crate::screen::face::Face;
-use crate::screen::operation::{Bitmap, Label, Level, Operation, Shape, Text, Value};
+use crate::screen::operation::{Bitmap, Guard, Label, Level, Operation, Outline, Shape, Text, Value};
 use crate::screen::pattern::tiled;
 use crate::screen::template::Template;
 use crate::screen::typeset::{Overflow, Setting, Stand};
@@ -113,7 +113,7 @@ impl<'d> Ink<'d> {
 
     /// What no value changes, as pixels.
     fn fixed(&mut self, operation: &Operation) -> Vec<Op> {
-        let plain = Operation { guard: crate::screen::operation::Guard::Always, ..operation.clone() };
+        let plain = Operation { guard: Guard::Always, ..operation.clone() };
         let both = overlay::of(&[plain], self.values, self.device.panel.size());
         let (papers, inks): (Vec<_>, Vec<_>) = both.into_iter().partition(|one| one.reversed);
         let all = papers.into_iter().chain(inks);
@@ -359,11 +359,4 @@ pub(super) fn stand(stand: Stand) -> u8 {
         Stand::Center => 1,
         Stand::End => 2,
     }
-}
-
-use crate::screen::operation::Outline;
-
-/// Part of a frame; see [`part`].
-pub(super) fn cut(frame: &Frame, area: Rectangle) -> Frame {
-    part(frame, area)
 }

@@ -51,6 +51,8 @@ pub struct Drawing {
     pub own: Vec<Own>,
     /// How `bits` is shared out, for people.
     pub shares: Vec<(String, usize)>,
+    /// Parts of the interpreter that no operation needs, by the names that its header gives them.
+    pub spare: Vec<&'static str>,
     /// The day from which clocks count, in days after 1970-01-01.
     pub epoch: i64,
 }
@@ -97,6 +99,7 @@ impl Drawing {
             lists.push(each.collect::<Vec<_>>());
         }
         let rings = rings(order);
+        let spare = spare(lists.iter().flatten().flatten());
         let short = Writer::write(&ink, &lists, order.locales.len(), 2)?;
         let long = || Writer::write(&ink, &lists, order.locales.len(), 3);
         let fits = |writer: &Writer| writer.code.len().max(writer.pool.bytes.len()) <= usize::from(u16::MAX);
@@ -113,6 +116,7 @@ impl Drawing {
             rings,
             own,
             shares: writer.shares,
+            spare,
             epoch: epoch.map_or(0, |span| i64::from(span.get_days())),
         })
     }
@@ -156,6 +160,24 @@ fn list(ink: &mut Ink<'_>, order: &Order<'_>, screen: ScreenId, locale: usize, o
         }
     }
     ops
+}
+
+/// Parts of the interpreter that no operation needs.
+fn spare<'o>(ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<&'static str> {
+    let kind = |kind: u8| ops.clone().any(|op| op.head & 31 == kind);
+    let parts = [
+        ("INK_TILES", kind(op::TILE)),
+        ("INK_VALUES", kind(op::VALUE)),
+        ("INK_BARS", kind(op::BAR)),
+        ("INK_MARKERS", kind(op::MARKER)),
+        ("INK_ARCS", kind(op::ARC)),
+        ("INK_RING_MARKERS", kind(op::RING_MARKER)),
+        ("INK_HISTORIES", kind(op::HISTORY)),
+        ("INK_HOURS", ops.clone().any(history::has_hours)),
+        ("INK_ROWS", kind(op::ROWS)),
+        ("INK_CLOCKS", ops.clone().flat_map(Op::texts).any(|words| words::has_clock(words))),
+    ];
+    parts.into_iter().filter(|(_, needed)| !needed).map(|(part, _)| part).collect()
 }
 
 fn rings(order: &Order<'_>) -> Vec<Ring> {

@@ -118,13 +118,6 @@ impl Pool {
         self.codes.get(&character).copied().unwrap_or(0)
     }
 
-    /// The codes that characters have, in their order.
-    pub fn alphabet(&self) -> Vec<(u16, char)> {
-        let mut all: Vec<(u16, char)> = self.codes.iter().map(|(one, code)| (*code, *one)).collect();
-        all.sort_unstable();
-        all
-    }
-
     /// Where a text begins; texts that are the end of another one are part of it.
     pub fn place_of(&mut self, words: &[Token]) -> usize {
         if let Some(place) = self.known.get(words) {
@@ -209,4 +202,9 @@ pub(super) fn breaks(words: &[Token]) -> bool {
         Token::Clock(_, pattern) => breaks(pattern),
         Token::Number(..) | Token::Stamp(_) => false,
     })
+}
+
+/// Whether a text shows a point in time.
+pub(super) fn has_clock(words: &[Token]) -> bool {
+    words.iter().any(|token| matches!(token, Token::Clock(..)))
 }

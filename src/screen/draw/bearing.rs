@@ -38,7 +38,7 @@ impl Bearing {
             (x, y, left) = (0, -x, angle + QUARTER);
         }
         for step in 0..29 {
-            let turn = ANGLES.get(step).copied().unwrap_or(ANGLES[11] >> (step - 11).min(31));
+            let turn = ANGLES.get(step).copied().unwrap_or_else(|| ANGLES[11] >> (step - 11));
             let (dx, dy) = (x >> step, y >> step);
             if left < 0 {
                 (x, y, left) = (x + dy, y - dx, left + turn);

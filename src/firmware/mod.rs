@@ -2,6 +2,7 @@
 //! for writing them in any language; see [`crate::export`].
 
 pub mod decode;
+pub mod drawing;
 pub mod names;
 pub mod order;
 pub mod rules;

@@ -355,6 +355,15 @@ pub fn share(value: f64, [low, high]: [f64; 2]) -> f64 {
     (value - low) / (high - low)
 }
 
+/// The nearest whole number; of two that are as near the upper one, also where sums of decimals came out a hair below. So
+/// arithmetic in whole numbers, as firmware does it, comes to the same.
+pub fn nearest(number: f64) -> f64 {
+    (number + 0.5 + HAIR).floor()
+}
+
+/// What sums of decimals may fall short of the exact number.
+pub const HAIR: f64 = 1e-9;
+
 impl Guard {
     /// Whether it holds.
     pub fn holds(&self, values: &Values) -> bool {
@@ -380,6 +389,16 @@ impl Ring {
     /// The angle of a share.
     pub fn angle(&self, share: f64) -> f64 {
         self.end * (2.0 * share.clamp(0.0, 1.0) - 1.0)
+    }
+
+    /// The direction of a share in units of 2^-30 half turns, clockwise from the top.
+    pub fn bearing(&self, share: f64) -> i32 {
+        nearest(f64::from(self.end_bearing()) * (2.0 * share.clamp(0.0, 1.0) - 1.0)) as i32
+    }
+
+    /// The direction of the full end in the same units.
+    pub fn end_bearing(&self) -> i32 {
+        (self.end / std::f64::consts::PI * super::draw::bearing::HALF_TURN).round() as i32
     }
 
     /// The point at a radius and an angle.

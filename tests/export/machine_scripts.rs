@@ -371,6 +371,7 @@ fn scripts(program: &Program, device: &Device, seed: u64, count: u64, steps: usi
     input.extend((stride as u16).to_le_bytes());
     input.push(packing.ink_is.into());
     input.extend((device.fields.len() as u16).to_le_bytes());
+    input.extend((device.screens.len() as u16).to_le_bytes());
     input.extend((rules.cells as u32).to_le_bytes());
     input.extend((rules.panel_cells as u32).to_le_bytes());
     let mut expected: Vec<u8> = Vec::new();

@@ -2,9 +2,12 @@
 
 #[path = "../firmware/mod.rs"]
 mod firmware;
+#[path = "../sheet/mod.rs"]
+mod sheet;
 
 mod bringup_looks;
 mod export_c;
+mod export_elements;
 mod export_formats;
 mod export_live;
 mod export_windows;

@@ -64,12 +64,8 @@ static void *room(uint32_t bytes)
 void ink_draw(const struct ink_design *of, const struct ink_view *view, uint8_t *to, uint16_t first_line, uint16_t lines)
 {
     uint32_t stride = of->packing.stride;
-    const uint8_t *from = view->layer_count == 0 ? 0 : view->layers[view->layer_count - 1].values == panel.shown.values ? before : after;
-    if (from) {
-        memcpy(to, from + first_line * stride, lines * stride);
-    } else {
-        memset(to, of->packing.ink ? 0 : 255, lines * stride);
-    }
+    const uint8_t *from = view->layers[view->layer_count - 1].values == panel.shown.values ? before : after;
+    memcpy(to, from + first_line * stride, lines * stride);
 }
 
 void ink_past_clear(const struct ink_design *of, uint8_t *past)
@@ -173,6 +169,7 @@ int main(void)
     design.packing.stride = (uint16_t)get(2);
     design.packing.ink = (uint8_t)get(1);
     design.field_count = (uint16_t)get(2);
+    design.screen_count = (uint16_t)get(2);
     if (ink_cells(&rules) != get(4) || ink_panel_cells(&rules) != get(4)) {
         return 8;
     }

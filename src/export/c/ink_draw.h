@@ -18,6 +18,39 @@ extern "C" {
 #define INK_FLASH
 #endif
 
+/* What a design needs of the interpreter: the exporter leaves out code that it does not. For several designs in one
+   program define each as 1 where one of them needs it. */
+#ifndef INK_TILES
+#define INK_TILES 1
+#endif
+#ifndef INK_VALUES
+#define INK_VALUES 1
+#endif
+#ifndef INK_BARS
+#define INK_BARS 1
+#endif
+#ifndef INK_MARKERS
+#define INK_MARKERS 1
+#endif
+#ifndef INK_ARCS
+#define INK_ARCS 1
+#endif
+#ifndef INK_RING_MARKERS
+#define INK_RING_MARKERS 1
+#endif
+#ifndef INK_HISTORIES
+#define INK_HISTORIES 1
+#endif
+#ifndef INK_HOURS
+#define INK_HOURS 1
+#endif
+#ifndef INK_ROWS
+#define INK_ROWS 1
+#endif
+#ifndef INK_CLOCKS
+#define INK_CLOCKS 1
+#endif
+
 /* The value of a field that is not known; drawn as a dash. */
 #define INK_UNKNOWN (-2147483647 - 1)
 

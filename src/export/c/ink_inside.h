@@ -53,6 +53,8 @@ struct ink_key_rule {
     uint8_t holds, repeats;
 };
 
+/* Sizes of the state, and what the header of the rules says of it. */
+void ink_size(struct ink_machine *machine, const INK_FLASH struct ink_rules *given);
 uint8_t ink_byte(const struct ink_rules *rules, uint32_t at);
 uint32_t ink_word_at(const struct ink_rules *rules, uint32_t at);
 uint32_t ink_word(const struct ink_rules *rules, uint8_t word);

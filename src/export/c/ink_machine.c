@@ -2,12 +2,16 @@
 #include "ink_inside.h"
 
 /* Sizes of the state, and what the header says of it. */
-static void size(struct ink_machine *machine, const struct ink_rules *rules)
+void ink_size(struct ink_machine *machine, const INK_FLASH struct ink_rules *given)
 {
-    uint8_t keys = ink_byte(rules, INK_AT_KEYS), boxes = ink_byte(rules, INK_AT_BOXES),
-            frozen = ink_byte(rules, INK_AT_FROZEN);
-    uint32_t timers = ink_word(rules, INK_TIMERS);
-    machine->rules = *rules;
+    const struct ink_rules *rules = &machine->rules;
+    uint8_t keys, boxes, frozen;
+    uint32_t timers;
+    machine->rules = *given;
+    keys = ink_byte(rules, INK_AT_KEYS);
+    boxes = ink_byte(rules, INK_AT_BOXES);
+    frozen = ink_byte(rules, INK_AT_FROZEN);
+    timers = ink_word(rules, INK_TIMERS);
     machine->fields = ink_word(rules, INK_FIELDS);
     machine->block = machine->fields + (ink_word(rules, INK_PAST) + 3) / 4;
     machine->events = ink_word(rules, INK_EVENTS);
@@ -25,29 +29,37 @@ static uint32_t waiting_limit(const struct ink_machine *machine)
     return INK_WAITING + (uint32_t)machine->keys;
 }
 
-uint32_t ink_cells(const struct ink_rules *rules)
+static uint32_t state_cells(const struct ink_machine *machine)
 {
-    struct ink_machine machine;
-    size(&machine, rules);
-    return machine.block * (1u + machine.frozen_limit) + machine.fields + machine.saved_screen +
-           machine.saved_box * machine.box_limit + (machine.events + 31) / 32 * 2 +
-           2 * (machine.beat_count + machine.timer_limit) + INK_KEY_CELLS * (uint32_t)machine.keys +
-           waiting_limit(&machine);
+    return machine->block * (1u + machine->frozen_limit) + machine->fields + machine->saved_screen +
+           machine->saved_box * machine->box_limit + (machine->events + 31) / 32 * 2 +
+           2 * (machine->beat_count + machine->timer_limit) + INK_KEY_CELLS * (uint32_t)machine->keys +
+           waiting_limit(machine);
 }
 
-int ink_init(struct ink_machine *machine, const INK_FLASH struct ink_design *design, const struct ink_rules *rules,
-             int32_t *cells, uint32_t count)
+uint32_t ink_cells(const INK_FLASH struct ink_rules *rules)
 {
-    struct ink_reader reader = ink_reader_at(rules, ink_word(rules, INK_FIELDS_AT));
+    struct ink_machine machine;
+    ink_size(&machine, rules);
+    return state_cells(&machine);
+}
+
+int ink_init(struct ink_machine *machine, const INK_FLASH struct ink_design *design,
+             const INK_FLASH struct ink_rules *given, int32_t *cells, uint32_t count)
+{
+    const struct ink_rules *rules = &machine->rules;
+    struct ink_reader reader;
     uint32_t at;
-    if (ink_byte(rules, INK_AT_VERSION) != INK_VERSION || count < ink_cells(rules) ||
-        ink_word(rules, INK_PAST) != design->past_size || ink_word(rules, INK_FIELDS) != design->field_count) {
+    ink_size(machine, given);
+    if (ink_byte(rules, INK_AT_VERSION) != INK_VERSION || count < state_cells(machine) ||
+        ink_word(rules, INK_PAST) != design->past_size || machine->fields != design->field_count ||
+        ink_word(rules, INK_SCREENS) != design->screen_count) {
         return 0;
     }
+    reader = ink_reader_at(rules, ink_word(rules, INK_FIELDS_AT));
     for (at = 0; at < count; at++) {
         cells[at] = 0;
     }
-    size(machine, rules);
     machine->design = design;
     machine->scene.values = cells;
     cells += machine->block;

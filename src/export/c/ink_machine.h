@@ -57,11 +57,11 @@ struct ink_machine {
 };
 
 /* Cells of 32 bits that a machine needs for these rules. */
-uint32_t ink_cells(const struct ink_rules *rules);
+uint32_t ink_cells(const INK_FLASH struct ink_rules *rules);
 
 /* Prepares a machine. Returns 0 where rules and design do not belong together or the cells are too few. */
-int ink_init(struct ink_machine *machine, const INK_FLASH struct ink_design *design, const struct ink_rules *rules,
-             int32_t *cells, uint32_t count);
+int ink_init(struct ink_machine *machine, const INK_FLASH struct ink_design *design,
+             const INK_FLASH struct ink_rules *rules, int32_t *cells, uint32_t count);
 
 /* Sets a field before the begin: what was stored, and the first measurements. */
 void ink_preset(struct ink_machine *machine, uint16_t field, int32_t number);

@@ -16,16 +16,22 @@ static uint32_t word(const struct ink_panel *panel, uint8_t number)
     return ink_word(&panel->machine->rules, number);
 }
 
-uint32_t ink_panel_cells(const struct ink_rules *rules)
+static uint32_t panel_cells(const struct ink_machine *machine)
 {
-    uint32_t frozen = ink_byte(rules, INK_AT_FROZEN);
-    frozen = frozen < INK_BOXES ? frozen : INK_BOXES;
-    return (ink_word(rules, INK_FIELDS) + (ink_word(rules, INK_PAST) + 3) / 4) * (1 + frozen);
+    return machine->block * (1u + machine->frozen_limit);
 }
 
-uint32_t ink_strip_size(const struct ink_rules *rules)
+uint32_t ink_panel_cells(const INK_FLASH struct ink_rules *rules)
 {
-    return 2 * ink_word(rules, INK_STRIDE);
+    struct ink_machine machine;
+    ink_size(&machine, rules);
+    return panel_cells(&machine);
+}
+
+uint32_t ink_strip_size(const INK_FLASH struct ink_rules *rules)
+{
+    struct ink_rules copy = *rules;
+    return 2 * ink_word(&copy, INK_STRIDE);
 }
 
 int ink_panel_init(struct ink_panel *panel, struct ink_machine *machine, int32_t *cells, uint32_t count, uint8_t *strip,
@@ -40,7 +46,7 @@ int ink_panel_init(struct ink_panel *panel, struct ink_machine *machine, int32_t
     panel->strip_size = strip_size;
     panel->blank = 1;
     panel->again = panel->planes = panel->began = 0;
-    return count >= ink_panel_cells(&machine->rules) && strip_size >= ink_strip_size(&machine->rules) &&
+    return count >= panel_cells(machine) && strip_size >= 2 * word(panel, INK_STRIDE) &&
            word(panel, INK_STRIDE) == packing->stride && word(panel, INK_LINES) == packing->lines &&
            packing->stride && packing->lines;
 }
@@ -212,7 +218,7 @@ static void adopt(struct ink_panel *panel)
 {
     const struct ink_machine *machine = panel->machine;
     struct ink_scene *shown = &panel->shown;
-    uint32_t at, cells = machine->block * (1u + machine->frozen_limit);
+    uint32_t at, cells = panel_cells(machine);
     int32_t *values = shown->values, *below = shown->below;
     *shown = machine->scene;
     shown->values = values;

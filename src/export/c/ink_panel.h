@@ -57,10 +57,10 @@ struct ink_panel {
 };
 
 /* Cells of 32 bits that a panel needs for these rules. */
-uint32_t ink_panel_cells(const struct ink_rules *rules);
+uint32_t ink_panel_cells(const INK_FLASH struct ink_rules *rules);
 
 /* Bytes of two lines: the least that a strip may have. More lines make it faster. */
-uint32_t ink_strip_size(const struct ink_rules *rules);
+uint32_t ink_strip_size(const INK_FLASH struct ink_rules *rules);
 
 /* Prepares a panel for a machine that ink_init has prepared. Returns 0 where cells or strip are too few. */
 int ink_panel_init(struct ink_panel *panel, struct ink_machine *machine, int32_t *cells, uint32_t count, uint8_t *strip,

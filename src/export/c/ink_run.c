@@ -262,6 +262,8 @@ static int take_beat(struct ink_machine *machine, struct ink_beat *beat)
     uint32_t at, found = 0;
     struct ink_beat one;
     uint64_t rest;
+    ink_read_beat(machine, &reader, beat);
+    reader = ink_reader_at(&machine->rules, ink_word(&machine->rules, INK_BEATS_AT));
     for (at = 0; at < machine->beat_count; at++) {
         ink_time time = ink_get_time(machine->beats + 2 * at);
         ink_read_beat(machine, &reader, &one);

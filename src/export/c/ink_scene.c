@@ -6,11 +6,18 @@ void ink_draw_scene(const struct ink_machine *machine, const struct ink_scene *s
 {
     struct ink_layer layers[INK_BOXES + 1];
     struct ink_view view;
-    uint8_t layer = 0, above, kept;
+    uint8_t layer, above, kept;
+    if (!scene) {
+        uint32_t at, bytes = (uint32_t)lines * machine->design->packing.stride;
+        for (at = 0; at < bytes; at++) {
+            strip[at] = machine->design->packing.ink ? (uint8_t)0 : (uint8_t)255;
+        }
+        return;
+    }
     view.layers = layers;
-    view.layer_count = scene ? (uint8_t)(scene->box_count + 1) : (uint8_t)0;
-    view.locale = scene ? scene->locale : (uint8_t)0;
-    for (; layer < view.layer_count; layer++) {
+    view.layer_count = (uint8_t)(scene->box_count + 1);
+    view.locale = scene->locale;
+    for (layer = 0; layer < view.layer_count; layer++) {
         const int32_t *values = scene->values;
         /* The nearest frozen box above a layer keeps its values. */
         for (above = 0, kept = 0; above < scene->box_count; above++) {

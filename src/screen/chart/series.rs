@@ -2,6 +2,7 @@
 
 use super::axis::Scaled;
 use crate::frame::Frame;
+use crate::screen::operation::{HAIR, nearest};
 use embedded_graphics::prelude::{Point, PointsIter, Size};
 use embedded_graphics::primitives::{Line, Rectangle};
 use schemars::JsonSchema;
@@ -44,9 +45,9 @@ impl Columns {
     pub fn back(&self, samples: f64) -> i32 {
         let (x, width) = (self.plot.top_left.x, f64::from(self.plot.size.width));
         let column = match self.style {
-            Style::Line => ((width - 1.0) * (1.0 - samples / (self.samples - 1) as f64)).round(),
+            Style::Line => nearest((width - 1.0) * (1.0 - samples / (self.samples - 1) as f64)),
             // The middle of the sample's bar.
-            Style::Bars => (width * (1.0 - (samples + 0.5) / self.samples as f64)).floor(),
+            Style::Bars => (width * (1.0 - (samples + 0.5) / self.samples as f64) + HAIR).floor(),
         };
         // A time far outside the plot lands far outside it, but where sums of places still hold.
         x + column.clamp(-FAR, FAR) as i32

@@ -2,7 +2,8 @@
 //!
 //! Not for what follows from operations without drawing; see [`super::inspect`].
 
-mod level;
+pub mod bearing;
+pub mod level;
 mod plain;
 mod rows;
 

@@ -36,6 +36,11 @@ pub const TARGETS: &[Target] = &[
         about: "C99 tables of every screen in every locale, and the code that draws them",
         write: c::live::write,
     },
+    Target {
+        name: "c-main",
+        about: "C99 program to start from, for the files of c-live; also runs on a computer",
+        write: c::main_file::write,
+    },
     Target { name: "rust", about: "module for no_std Rust with embedded-graphics", write: rust::write },
     Target { name: "raw", about: "one binary file a screen, nothing but the packed bytes", write: raw::write },
     Target { name: "pbm", about: "Netpbm P4, upright", write: pbm::write },

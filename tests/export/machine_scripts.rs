@@ -3,12 +3,13 @@
 //! locale and next wake-up, and every update has the same waveform, reason, window and bytes.
 
 use super::machine_projects::project;
-use crate::firmware::{C99, cc, compile};
+use crate::firmware::{C99, cc, compile, export, order};
 use inkjoule::behaviour::EventId;
 use inkjoule::behaviour::field::{Motion, Renewal};
 use inkjoule::cost::energy::window_cost;
 use inkjoule::device::Device;
 use inkjoule::export::c::live::CODE;
+use inkjoule::firmware::drawing::Drawing;
 use inkjoule::firmware::rules::Rules;
 use inkjoule::firmware::tables::condition::decimals;
 use inkjoule::frame::Frame;
@@ -84,12 +85,22 @@ impl<'d> Script<'d> {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let day = 86_400_000;
         let now = [0, random.random_range(0..day), random.random_range(0..400 * day)][random.random_range(0..3)] * MILLI;
-        let machine = Machine::new(device, device.usage.home, now);
+        let mut machine = Machine::new(device, device.usage.home, now);
+        // Past values as firmware holds them.
+        for (field, past) in machine.state.values.past.iter_mut().enumerate() {
+            let whole = |held: &f64| (held * scale(device, field)).round() / scale(device, field);
+            past.iter_mut().for_each(|held| *held = if held.is_nan() { *held } else { whole(held) });
+        }
         let numbers: Vec<i32> =
             (0..device.fields.len()).map(|field| number(device, field, device.fields[field].sample)).collect();
         let mut input = vec![b'B', random.random_range(0..4)];
         // The flow states are the machine's own.
-        numbers.iter().for_each(|number| input.extend(number.to_le_bytes()));
+        for (field, start) in numbers.iter().enumerate() {
+            input.extend(start.to_le_bytes());
+            let past = &machine.state.values.past[field];
+            input.extend((past.len() as u16).to_le_bytes());
+            past.iter().for_each(|held| input.extend(number(device, field, *held).to_le_bytes()));
+        }
         input.extend((now / MILLI).to_le_bytes());
         let planner = Planner::new(window_cost(device, &device.inputs.typical()));
         let mut script = Self {
@@ -329,13 +340,25 @@ impl<'d> Script<'d> {
 pub struct Program(tempfile::TempDir);
 
 impl Program {
+    /// For any design: the pictures come in with the scripts.
     pub fn new() -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         for (file, text) in CODE {
             std::fs::write(folder.path().join(file), text).expect("written");
         }
+        Self::build(folder, &[])
+    }
+
+    /// For one design, which draws its own pictures.
+    fn drawing(device: &Device) -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        export(&order(device), "c-live", folder.path());
+        Self::build(folder, &["-DINK_PICTURES", "ink_draw.c", "screens_live.c"])
+    }
+
+    fn build(folder: tempfile::TempDir, more: &[&str]) -> Self {
         std::fs::write(folder.path().join("scripts.c"), include_str!("../firmware/machine_scripts.c")).expect("written");
-        let files = [&MACHINE[..], &["scripts.c", "-o", "scripts"]].concat();
+        let files = [&MACHINE[..], more, &["scripts.c", "-o", "scripts"]].concat();
         compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &files].concat());
         Self(folder)
     }
@@ -359,7 +382,19 @@ impl Program {
 
 /// Runs so many scripts of a device in one process; gives how many updates they had.
 fn scripts(program: &Program, device: &Device, seed: u64, count: u64, steps: usize, about: &str) -> usize {
-    let past = 0;
+    run_scripts(program, device, 0, seed, count, steps, about)
+}
+
+/// As [`scripts`], where charts keep their past in so many bytes.
+fn run_scripts(
+    program: &Program,
+    device: &Device,
+    past: usize,
+    seed: u64,
+    count: u64,
+    steps: usize,
+    about: &str,
+) -> usize {
     let packing = &device.panel.packing;
     let rules = Rules::of(device, packing, past).expect("the rules can be written");
     let size = device.panel.size();
@@ -429,4 +464,24 @@ fn the_machine_in_c_runs_random_projects_as_the_machine_here() {
         updates += scripts(&program, &device, seed * 1000, 40, 60, &format!("project {seed}"));
     }
     assert!(updates > 10_000, "{updates}");
+}
+
+#[test]
+fn the_demo_draws_in_c_what_it_draws_here_update_by_update() {
+    let Ok(loaded) = load(Path::new("screens-demo"), &[]) else { panic!("the demo does not load") };
+    let device = &loaded.device;
+    let past = Drawing::of(&order(device)).expect("drawing tables").past_bytes();
+    let updates = run_scripts(&Program::drawing(device), device, past, 7, 40 * scaled(), 60, "demo with pictures");
+    assert!(updates > 150, "{updates}");
+}
+
+#[test]
+fn random_projects_draw_in_c_what_they_draw_here_update_by_update() {
+    for seed in 0..3 * scaled() {
+        let device = project(seed);
+        let past = Drawing::of(&order(&device)).expect("drawing tables").past_bytes();
+        let about = format!("project {seed} with pictures");
+        let updates = run_scripts(&Program::drawing(&device), &device, past, seed, 20, 60, &about);
+        assert!(updates > 50, "{updates}");
+    }
 }

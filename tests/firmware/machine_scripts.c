@@ -2,6 +2,9 @@
    inputs all come in, so that one program serves every design; where INK_PICTURES is defined, a design that is compiled in
    draws its own pictures instead. */
 #include "ink_panel.h"
+#ifdef INK_PICTURES
+#include "screens_live.h"
+#endif
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,7 +16,12 @@ static struct ink_panel panel;
 static int32_t *cells, *panel_cells;
 static uint8_t *strip;
 static uint32_t frame_size;
-static struct ink_design design;
+#ifdef INK_PICTURES
+static const struct ink_design *const design = &screens_live_design;
+#else
+static struct ink_design plain;
+static const struct ink_design *const design = &plain;
+#endif
 
 static uint32_t get(int bytes)
 {
@@ -61,6 +69,21 @@ static void *room(uint32_t bytes)
     return place;
 }
 
+#ifdef INK_PICTURES
+static void get_design(void)
+{
+    (void)get(2), (void)get(2), (void)get(1), (void)get(2), (void)get(2);
+}
+#else
+static void get_design(void)
+{
+    plain.packing.lines = (uint16_t)get(2);
+    plain.packing.stride = (uint16_t)get(2);
+    plain.packing.ink = (uint8_t)get(1);
+    plain.field_count = (uint16_t)get(2);
+    plain.screen_count = (uint16_t)get(2);
+}
+
 void ink_draw(const struct ink_design *of, const struct ink_view *view, uint8_t *to, uint16_t first_line, uint16_t lines)
 {
     uint32_t stride = of->packing.stride;
@@ -77,6 +100,7 @@ void ink_past_add(const struct ink_design *of, uint8_t *past, uint16_t field, in
 {
     (void)of, (void)past, (void)field, (void)value;
 }
+#endif
 
 static void state(void)
 {
@@ -117,11 +141,11 @@ static void next(void)
         ink_next(&panel, now, temperature, &task);
         if (task.kind == INK_SEND) {
             uint32_t at;
-            if (task.first_line + task.lines > design.packing.lines || task.first_byte + task.row_bytes > task.stride ||
+            if (task.first_line + task.lines > design->packing.lines || task.first_byte + task.row_bytes > task.stride ||
                 !task.lines || ink_event(&machine, now, 0)) {
                 exit(5);
             }
-            /* What is sent is part of the picture of its plane. */
+            /* What is sent is part of the picture of its plane; before the first it is paper. */
             for (at = 0; at < task.lines; at++) {
                 const uint8_t *line = task.bytes + at * task.stride;
                 const uint8_t *from = (task.plane == INK_PLANE_OLD || panel.again ? before : after) +
@@ -148,12 +172,16 @@ static void begin(void)
     uint32_t at, count = ink_cells(&rules), more = ink_panel_cells(&rules), size = ink_strip_size(&rules) * (1 + get(1));
     free(cells), free(panel_cells), free(strip);
     cells = room(4 * count), panel_cells = room(4 * more), strip = room(size);
-    if (ink_init(&machine, &design, &rules, cells, count - 1) || !ink_init(&machine, &design, &rules, cells, count) ||
+    if (ink_init(&machine, design, &rules, cells, count - 1) || !ink_init(&machine, design, &rules, cells, count) ||
         !ink_panel_init(&panel, &machine, panel_cells, more, strip, size)) {
         exit(7);
     }
     for (at = 0; at < machine.fields; at++) {
+        uint32_t past;
         ink_preset(&machine, (uint16_t)at, (int32_t)get(4));
+        for (past = get(2); past; past--) {
+            ink_past_add(design, (uint8_t *)(machine.scene.values + machine.fields), (uint16_t)at, (int32_t)get(4));
+        }
     }
     ink_begin(&machine, get_long());
 }
@@ -165,15 +193,11 @@ int main(void)
     rule_bytes = room(rules.size);
     get_bytes(rule_bytes, rules.size);
     rules.bytes = rule_bytes;
-    design.packing.lines = (uint16_t)get(2);
-    design.packing.stride = (uint16_t)get(2);
-    design.packing.ink = (uint8_t)get(1);
-    design.field_count = (uint16_t)get(2);
-    design.screen_count = (uint16_t)get(2);
+    get_design();
     if (ink_cells(&rules) != get(4) || ink_panel_cells(&rules) != get(4)) {
         return 8;
     }
-    frame_size = design.packing.lines * (uint32_t)design.packing.stride;
+    frame_size = design->packing.lines * (uint32_t)design->packing.stride;
     before = room(frame_size), after = room(frame_size);
     while ((input = getchar()) != EOF) {
         ink_time now;

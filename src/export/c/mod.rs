@@ -2,6 +2,7 @@
 
 pub mod live;
 mod machine;
+pub mod main_file;
 mod steps;
 mod text;
 

@@ -1,5 +1,6 @@
 //! A budget as tables for a terminal.
 
+use crate::firmware::footprint::Footprint;
 use super::corners::{Corners, words};
 use super::memory::{Unpacking, cycles_per_byte, unpackings};
 use super::summary::{Budget, cautions, supply_holds};
@@ -128,11 +129,30 @@ fn memory(device: &Device, budget: &Budget) -> String {
     let stock = &device.stock;
     let total = stock.images + stock.fonts + stock.strings;
     format!(
-        "{rows}\nflash: {} B of images, {} B of glyphs, {} B of strings, {total} B in all\n{}",
+        "{rows}\nflash: {} B of images, {} B of glyphs, {} B of strings, {total} B in all\n{}{}",
         stock.images,
         stock.fonts,
         stock.strings,
-        unpacked(device)
+        unpacked(device),
+        live(device)
+    )
+}
+
+/// What `export --to c-live` takes, in one line; nothing where it cannot be written.
+fn live(device: &Device) -> String {
+    let Some(footprint) = Footprint::of_device(device) else { return String::new() };
+    format!(
+        "c-live: {} B of flash: operations {}, texts {}, fonts and bitmaps {}, flow {}, code {} (Cortex-M0); {} B of RAM: \
+         histories {}, values {}, beside the frame or strip and the stack\n",
+        footprint.flash(),
+        footprint.operations,
+        footprint.texts,
+        footprint.pictures,
+        footprint.flow,
+        footprint.code,
+        footprint.ram(),
+        footprint.past,
+        footprint.values
     )
 }
 

@@ -87,13 +87,10 @@ fn interpreter() -> &'static Path {
         let folder = tempfile::tempdir().expect("a folder");
         // Read when the test runs, so that a change of the C code needs no build of the test.
         let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-        for (from, file) in [
-            ("src/export/c/ink_draw.h", "ink_draw.h"),
-            ("src/export/c/ink_draw.c", "ink_draw.c"),
-            ("tests/firmware/draw_views.c", "draw.c"),
-        ] {
-            std::fs::copy(root.join(from), folder.path().join(file)).expect("copied");
+        for (file, _) in inkjoule::export::c::live::CODE {
+            std::fs::copy(root.join("src/export/c").join(file), folder.path().join(file)).expect("copied");
         }
+        std::fs::copy(root.join("tests/firmware/draw_views.c"), folder.path().join("draw.c")).expect("copied");
         for file in ["ink_draw.c", "draw.c"] {
             compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &["-c", file]].concat());
         }

@@ -13,8 +13,15 @@ use crate::source::fault::Fault;
 use std::fmt::Write;
 
 /// The C code that goes with every export.
-pub const CODE: &[(&str, &str)] =
-    &[("ink_draw.h", include_str!("ink_draw.h")), ("ink_draw.c", include_str!("ink_draw.c"))];
+pub const CODE: &[(&str, &str)] = &[
+    ("ink_draw.h", include_str!("ink_draw.h")),
+    ("ink_draw.c", include_str!("ink_draw.c")),
+    ("ink_draw_pixels.h", include_str!("ink_draw_pixels.h")),
+    ("ink_draw_text.h", include_str!("ink_draw_text.h")),
+    ("ink_draw_gauges.h", include_str!("ink_draw_gauges.h")),
+    ("ink_draw_lists.h", include_str!("ink_draw_lists.h")),
+    ("ink_draw_charts.h", include_str!("ink_draw_charts.h")),
+];
 
 /// Tables, their header, and the code.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {

@@ -299,6 +299,11 @@ impl<'d> Ink<'d> {
         if words.is_empty() {
             return Some(Vec::new());
         }
+        // A text without values is broken into lines here rather than each time it is drawn.
+        let fixed = template.fields().is_empty() && setting.wrap && setting.overflow != Overflow::Shrink;
+        let lines = || setting.lines(&template.extremes().concat(), room.size.width as i32).join("\n");
+        let words = if fixed { words::fixed(&lines()) } else { words };
+        let setting = &Setting { wrap: setting.wrap && !fixed, ..setting.clone() };
         let op = Op::new(TEXT | paper(setting.reversed) | super::op::EXTRA, area);
         let op = self.setting(op, setting, &words, None)?;
         let from = room.top_left - area.top_left;

@@ -144,10 +144,7 @@ fn list(ink: &mut Ink<'_>, order: &Order<'_>, screen: ScreenId, locale: usize, o
     let settled = &order.device.screens[screen.0];
     let whole = Rectangle::new(Point::zero(), order.device.panel.size());
     let cleared = settled.over.as_ref().map_or(whole, |over| over.area.intersection(&whole));
-    let mut ops = Vec::new();
-    if !cleared.is_zero_sized() {
-        ops.push(Op::new(FILL | PAPER, cleared));
-    }
+    let mut ops = vec![Op::new(FILL | PAPER, cleared)];
     for item in &settled.pictures[locale] {
         if let Some(drawn) = ink.item(item) {
             ops.extend(drawn);
@@ -261,6 +258,8 @@ impl Writer {
                 self.bits.extend(bytes);
             }
         }
+        // Bits are read four bytes at a time.
+        self.bits.extend([0; 3]);
         self.shares.push((format!("{} bitmaps", ink.bitmaps.len()), self.bits.len() - place));
     }
 

@@ -1,11 +1,11 @@
 //! A budget as JSON for other programs: SI units in the key names.
 
-use crate::firmware::footprint::Footprint;
 use super::corners::{Corners, Row, words};
 use super::summary::{Budget, Transition, cautions};
 use crate::cell::peak::Corner;
 use crate::cost::consumer::Consumer;
 use crate::device::Device;
+use crate::firmware::footprint::Footprint;
 use crate::refresh::update::Mode;
 use crate::units::Joules;
 use embedded_graphics::primitives::Rectangle;

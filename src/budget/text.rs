@@ -1,10 +1,10 @@
 //! A budget as tables for a terminal.
 
-use crate::firmware::footprint::Footprint;
 use super::corners::{Corners, words};
 use super::memory::{Unpacking, cycles_per_byte, unpackings};
 use super::summary::{Budget, cautions, supply_holds};
 use crate::device::Device;
+use crate::firmware::footprint::Footprint;
 use crate::refresh::update::Mode;
 use crate::table::table;
 use crate::units::{DAY, Seconds, figures, plain_time};

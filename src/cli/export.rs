@@ -117,5 +117,9 @@ fn own_areas(order: &Order<'_>) -> std::result::Result<String, Fault> {
     let named: Vec<String> = named.collect();
     let (areas, on) = (plural(own.len(), "area"), plural(screens.len(), "screen"));
     let verb = if own.len() == 1 { "is" } else { "are" };
-    Ok(if own.is_empty() { String::new() } else { format!("{areas} on {on} {verb} drawn by your code: {}\n", named.join("; ")) })
+    Ok(if own.is_empty() {
+        String::new()
+    } else {
+        format!("{areas} on {on} {verb} drawn by your code: {}\n", named.join("; "))
+    })
 }

@@ -47,7 +47,8 @@ fn scattered(text: &str, random: &mut ChaCha8Rng) -> String {
     for _ in 0..12 {
         for leaf in &found {
             let mut leaf = leaf.clone();
-            let mut pair = |low: i64, high: i64| Value::Array((0..2).map(|_| random.random_range(low..high).into()).collect());
+            let mut pair =
+                |low: i64, high: i64| Value::Array((0..2).map(|_| random.random_range(low..high).into()).collect());
             leaf.insert("at".into(), pair(-20, 90));
             leaf.insert("size".into(), pair(1, 110));
             content.push(Value::Table(leaf));

@@ -190,7 +190,7 @@ static void fill(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t
     }
 }
 
-/* The next bits, at most 25 of them; the tables end in three bytes that are no part of anything. */
+/* The next bits, at most 25 of them; the tables end in four bytes that are no part of anything. */
 static uint32_t take(ink_bytes bits, uint32_t *at, uint8_t count)
 {
     uint32_t from = *at, window;

@@ -251,8 +251,9 @@ static int32_t set(const struct pen *pen, const struct face *face, int32_t spaci
     uint32_t pairs = 0, pairs_end = 0;
     uint8_t at, column, pair = (uint8_t)(face->code_bits + face->wide[KERN]);
     /* Where characters only move on, those beyond what may be drawn to need not be looked at. */
-    int onwards = drawn && spacing >= 0 && face->least[ADVANCE] + face->least[KERN] >= 0;
-    for (at = 0; at < count && !(onwards && x + face->least[LEFT] >= pen->x1); at++) {
+    int32_t back = face->least[KERN] < 0 ? face->least[KERN] : 0;
+    int onwards = drawn && spacing >= 0 && face->least[ADVANCE] + back >= 0;
+    for (at = 0; at < count && !(onwards && x + face->least[LEFT] + back >= pen->x1); at++) {
         uint32_t glyph = find(face, face->record, face->glyphs - 1, face->record, face->code_bits, codes[at],
                               codes[at] - (uint32_t)SPACE);
         int32_t advance;

@@ -10,3 +10,4 @@ pub mod memory;
 pub mod summary;
 pub mod text;
 pub mod usage;
+pub mod ways;

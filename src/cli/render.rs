@@ -7,7 +7,10 @@ use crate::device::Device;
 use crate::filmstrip;
 use crate::frame::{Frame, files};
 use crate::limits;
+use crate::map::map;
 use crate::output::{self, Overwrite};
+use crate::plot::png::{LARGEST_SIDE, png};
+use crate::plot::svg::svg;
 use crate::project::Locales;
 use crate::render::{Show, frames, sheet};
 use crate::source::fault::{Fault, nearest};
@@ -38,6 +41,10 @@ pub struct RenderArgs {
     /// Write one sheet.png with all screens instead of one file each.
     #[arg(long)]
     sheet: bool,
+    /// Write the flow as a map, map.svg and map.png: pictures of all screens and boxes, arrows with their cause, energy and
+    /// latency.
+    #[arg(long, conflicts_with_all = ["screens", "to", "values", "sheet", "filmstrip"])]
+    map: bool,
     /// Write a journey of the usage as an animated picture (APNG) with the panel's refreshes in their emulated times.
     #[arg(long, value_name = "JOURNEY", conflicts_with_all = ["screens", "to", "values", "sheet"])]
     filmstrip: Option<String>,
@@ -74,13 +81,13 @@ pub fn run(args: &RenderArgs) -> Result {
     }
     let chosen = screens(device, &args.screens)?;
     let locales = locales(device, args.locale.as_deref())?;
+    if args.map {
+        return maps(device, &locales, args);
+    }
     bounded(device, chosen.len() * locales.len(), args.scale)?;
     let mut outputs = Vec::new();
     for locale in locales {
-        let folder = match device.locales[locale].as_str() {
-            name if device.locales.len() > 1 && args.locale.is_none() => format!("{name}/"),
-            _ => String::new(),
-        };
+        let folder = folder(device, locale, args);
         let drawn = frames(device, &chosen, locale, args.values);
         if args.sheet {
             outputs.push((format!("{folder}sheet.png"), sheet(device, locale, &drawn, args.scale)?));
@@ -90,6 +97,35 @@ pub fn run(args: &RenderArgs) -> Result {
                 outputs.push((format!("{folder}{id}.{}", args.to.ending()), args.to.bytes(frame, args.scale)?));
             }
         }
+    }
+    output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
+    print(&format!("{} files in {}\n", outputs.len(), args.out.display()))?;
+    Ok(Outcome::Fine)
+}
+
+/// The folder of a locale's files, where there are several.
+fn folder(device: &Device, locale: usize, args: &RenderArgs) -> String {
+    match device.locales[locale].as_str() {
+        name if device.locales.len() > 1 && args.locale.is_none() => format!("{name}/"),
+        _ => String::new(),
+    }
+}
+
+/// Pixels of a map's PNG for each of its points, at the scale 1.
+const MAP_SCALE: f32 = 2.0;
+
+/// Writes the flow as a map.
+fn maps(device: &Device, locales: &[usize], args: &RenderArgs) -> Result {
+    let mut outputs = Vec::new();
+    for locale in locales {
+        let (folder, scene) = (folder(device, *locale, args), map(device, *locale));
+        let scale = MAP_SCALE * args.scale as f32;
+        let [width, height] = scene.size.map(|side| f64::from(side * scale));
+        if width * height > limits::DRAWN_PIXELS as f64 || width.max(height) > f64::from(LARGEST_SIDE) {
+            return Err(Fault::plain("the map's picture would be too large").help("take a smaller --scale").into());
+        }
+        outputs.push((format!("{folder}map.svg"), svg(&scene).into_bytes()));
+        outputs.push((format!("{folder}map.png"), png(&scene, scale).map_err(Fault::plain)?));
     }
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
     print(&format!("{} files in {}\n", outputs.len(), args.out.display()))?;

@@ -5,7 +5,6 @@ use super::Subject;
 use super::report::Report;
 use crate::device::Device;
 use crate::device::usage::Journey;
-use crate::machine::explore::{STATES, explore};
 use crate::machine::{Key, Machine, Note, World, micros, ways};
 use crate::screen::values::{FieldId, Values};
 use crate::screen::{Role, ScreenId};
@@ -84,7 +83,7 @@ fn stops(device: &Device, journey: &Journey, from: ScreenId) -> Option<(usize, u
 pub(super) fn stranded(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     let values = device.sample();
-    let reached = explore(device, STATES).shown;
+    let reached = &subject.explored().shown;
     for view in subject.screens().filter(|view| reached[view.id.0] && view.screen.over.is_none()) {
         // These go away when their cause does.
         if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost)) {
@@ -108,7 +107,7 @@ pub(super) fn stranded(subject: &Subject<'_>, report: &mut Report<'_>) {
 /// States from which nothing leads back to the home screen, whatever is pressed and whatever happens.
 pub(super) fn trapped(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
-    let found = explore(device, STATES);
+    let found = subject.explored();
     for view in subject.screens().filter(|view| found.trapped.contains(&view.id)) {
         if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost)) {
             continue;

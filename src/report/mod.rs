@@ -8,6 +8,7 @@ mod changes;
 mod energy;
 mod figure;
 mod findings;
+mod flow;
 mod glass;
 mod inputs;
 mod life;

@@ -2,10 +2,13 @@
 
 #[path = "../starter/mod.rs"]
 mod starter;
+#[path = "../plain/mod.rs"]
+mod plain;
 
 mod check_baseline;
 mod compare_projects;
 mod contract;
+mod flow_map;
 mod hostile_names;
 mod preview_session;
 mod preview_views;

@@ -1,6 +1,7 @@
 //! From the files' text to the [`Device`]: every name found, every default settled, every fault noted at once.
 
 mod counts;
+mod endless;
 mod fields;
 mod flow;
 pub mod hardware;
@@ -107,6 +108,8 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             rules::wiring(spec, here, Some(&anywhere).filter(|_| !except.contains(&here)), &names, faults)
         })
         .collect();
+    let spans: Vec<Span> = project.events.values().map(|at| at.span.clone()).collect();
+    endless::endless(&events, &spans, &wirings, faults);
     let cold = usage_outside(&panel.full, &project.usage.temperature);
     faults.extend(cold.map(|span| {
         let (low, high) = (panel.full.knots.first().map(|knot| knot.at), panel.full.knots.last().map(|knot| knot.at));

@@ -4,6 +4,7 @@
 pub mod field;
 pub mod policy;
 pub mod recall;
+pub mod states;
 
 use crate::hardware::rail::RailId;
 use crate::parameters::Input;

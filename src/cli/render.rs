@@ -4,7 +4,7 @@ use super::args::ProjectArgs;
 use super::{Outcome, Result, Stop, open_in, print};
 use crate::assets::pseudo::PSEUDO;
 use crate::device::Device;
-use crate::filmstrip;
+use crate::filmstrip::{self, Shot};
 use crate::frame::{Frame, files};
 use crate::limits;
 use crate::map::map;
@@ -14,8 +14,9 @@ use crate::plot::svg::svg;
 use crate::project::Locales;
 use crate::render::{Show, frames, sheet};
 use crate::source::fault::{Fault, nearest};
+use crate::usage::script::{log, script};
 use clap::{Args, ValueEnum};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Arguments of `render`.
 #[derive(Debug, Args)]
@@ -45,8 +46,9 @@ pub struct RenderArgs {
     /// latency.
     #[arg(long, conflicts_with_all = ["screens", "to", "values", "sheet", "filmstrip"])]
     map: bool,
-    /// Write a journey of the usage as an animated picture (APNG) with the panel's refreshes in their emulated times.
-    #[arg(long, value_name = "JOURNEY", conflicts_with_all = ["screens", "to", "values", "sheet"])]
+    /// Write a journey of the usage as an animated picture (APNG) with the panel's refreshes in their emulated times; or
+    /// the file of a script with exact presses, or a recorded log of keys (.csv: time in s, key, down or up).
+    #[arg(long, value_name = "JOURNEY|FILE", conflicts_with_all = ["screens", "to", "values", "sheet"])]
     filmstrip: Option<String>,
     /// How many times as fast as the device a filmstrip plays; chosen to be watchable otherwise.
     #[arg(long, value_name = "TIMES", requires = "filmstrip", value_parser = faster)]
@@ -139,22 +141,48 @@ fn faster(text: &str) -> std::result::Result<f64, String> {
     }
 }
 
-/// Writes one journey as a filmstrip.
+/// Writes a journey, a script or a log of keys as a filmstrip.
 fn film(device: &Device, name: &str, args: &RenderArgs) -> Result {
     let locale = locales(device, args.locale.as_deref())?.first().copied().unwrap_or(0);
     let journeys = &device.usage.journeys;
-    let journey = journeys.iter().position(|journey| journey.name == name).ok_or_else(|| {
-        let fault = Fault::plain(format!("there is no journey `{name}`"));
-        fault.help(nearest(name, journeys.iter().map(|journey| journey.name.as_str())).unwrap_or_default())
-    })?;
-    let shots = filmstrip::shots(device, locale, journey);
+    let (stem, shots) = match journeys.iter().position(|journey| journey.name == name) {
+        Some(journey) => (name.to_owned(), filmstrip::shots(device, locale, journey)),
+        None if Path::new(name).is_file() => scripted(device, locale, Path::new(name))?,
+        None => {
+            let fault = Fault::plain(format!("there is no journey and no file `{name}`"));
+            let help = nearest(name, journeys.iter().map(|journey| journey.name.as_str())).unwrap_or_default();
+            return Err(fault.help(help).into());
+        }
+    };
     let pace = args.faster.unwrap_or_else(|| filmstrip::pace(&shots));
     let picture = filmstrip::apng(device, &shots, args.scale, pace)?;
-    let file = format!("{name}.png");
+    let file = format!("{stem}.png");
     let path = args.out.join(&file);
     output::write_set(&args.out, &[(file, picture)], Overwrite::of(args.force))?;
     print(&format!("{}, {} times as fast as the device\n", path.display(), crate::units::figures(pace)))?;
     Ok(Outcome::Fine)
+}
+
+/// Largest script or log that is read, in bytes.
+const SCRIPT_BYTES: u64 = 16 << 20;
+
+/// What is seen of a script or log, and the name of its file without the ending.
+fn scripted(device: &Device, locale: usize, path: &Path) -> std::result::Result<(String, Vec<Shot>), Fault> {
+    let shown = path.display().to_string();
+    let fail = |why: &dyn std::fmt::Display| Fault::plain(format!("cannot read {shown}: {why}"));
+    let bytes = std::fs::metadata(path).map_err(|why| fail(&why))?.len();
+    if bytes > SCRIPT_BYTES {
+        return Err(fail(&format!("it has {bytes} bytes, at most {SCRIPT_BYTES} are read")));
+    }
+    let text = std::fs::read_to_string(path).map_err(|why| fail(&why))?;
+    let is_log = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv"));
+    let read = if is_log { log(device, &shown, &text)? } else { script(device, &shown, &text)? };
+    let (shots, missed) = filmstrip::script_shots(device, locale, &read);
+    if let Some(first) = missed.first() {
+        return Err(Fault::plain(first.words(device, &shown)));
+    }
+    let stem = path.file_stem().map_or_else(|| "script".to_owned(), |stem| stem.to_string_lossy().into_owned());
+    Ok((stem, shots))
 }
 
 impl Picture {

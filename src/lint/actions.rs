@@ -6,7 +6,6 @@ use super::report::Report;
 use crate::behaviour::{Action, Alternative, How, Wiring};
 use crate::device::Device;
 use crate::machine::explore::{By, Rule, rules};
-use crate::screen::ScreenId;
 use crate::screen::values::{Condition, Limit, Test};
 use crate::source::fault::Fault;
 use crate::source::spans::Span;
@@ -78,31 +77,16 @@ pub(super) fn moot(subject: &Subject<'_>, report: &mut Report<'_>) {
     }
 }
 
-/// The first action that a later one of its list undoes, in words.
+/// The first action that a later one of its list undoes, in words. Two that decide what is shown next are refused.
 fn undone(device: &Device, actions: &[Action]) -> Option<String> {
-    let name = |screen: &ScreenId| device.screens[screen.0].id.as_str();
     actions.iter().enumerate().find_map(|(place, action)| {
-        let later = &actions[place + 1..];
-        match action {
-            Action::Open(screen) => {
-                let closes = |action: &&Action| matches!(action, Action::Go(_) | Action::Back | Action::Close);
-                later.iter().find(closes).map(|_| format!("the box `{}` closes again at once", name(screen)))
-            }
-            Action::Go(_) => {
-                let leaves = later.iter().any(|action| matches!(action, Action::Go(_) | Action::Back));
-                let screen = action.targets().first().map(name).unwrap_or_default().to_owned();
-                leaves.then(|| format!("`{screen}` is left again at once"))
-            }
-            Action::Change(change) => {
-                let set = |action: &&Action| match action {
-                    Action::Change(other) => other.field == change.field && matches!(other.how, How::To(_)),
-                    _ => false,
-                };
-                let field = &device.fields[change.field.0].name;
-                later.iter().find(set).map(|_| format!("`{field}` is set again at once"))
-            }
-            Action::Back | Action::Close | Action::Cancel => None,
-        }
+        let Action::Change(change) = action else { return None };
+        let set = |action: &Action| match action {
+            Action::Change(other) => other.field == change.field && matches!(other.how, How::To(_)),
+            _ => false,
+        };
+        let field = &device.fields[change.field.0].name;
+        actions[place + 1..].iter().any(set).then(|| format!("`{field}` is set again at once"))
     })
 }
 

@@ -2,9 +2,11 @@
 //! costs. Every update redraws the real pixels. Not for the rules of a running device: those are [`crate::machine`]'s.
 
 pub mod live;
+pub mod play;
 pub mod stationary;
 pub mod tally;
 
+use crate::behaviour::states::DeviceState;
 use crate::cost::battery_state::BatteryState;
 use crate::cost::energy::window_cost;
 use crate::cost::prices::{Cost, Prices};
@@ -157,6 +159,13 @@ impl<'a> Run<'a> {
         self.machine.pass(time);
     }
 
+    /// The device's own state changes, where a field holds it.
+    fn report(&mut self, state: DeviceState, value: f64) {
+        if let Some(field) = self.device.states.field(state) {
+            self.machine.put(self.device, field, value, &mut self.around);
+        }
+    }
+
     /// Everything that happens now, the panel excepted.
     fn step(&mut self) {
         let (device, now) = (self.device, self.around.now);
@@ -168,8 +177,16 @@ impl<'a> Run<'a> {
                         self.machine.happen(device, event, &mut self.around);
                     }
                 }
-                Happening::Plug(_) => self.around.store.iter_mut().for_each(|store| store.plug(seconds(now))),
-                Happening::Unplug => self.around.store.iter_mut().for_each(|store| store.unplug(seconds(now))),
+                Happening::Plug(_) => {
+                    self.around.store.iter_mut().for_each(|store| store.plug(seconds(now)));
+                    self.report(DeviceState::Usb, 1.0);
+                    self.report(DeviceState::Charging, 1.0);
+                }
+                Happening::Unplug => {
+                    self.around.store.iter_mut().for_each(|store| store.unplug(seconds(now)));
+                    self.report(DeviceState::Usb, 0.0);
+                    self.report(DeviceState::Charging, 0.0);
+                }
                 Happening::Day(_) => {}
             }
         }
@@ -182,6 +199,10 @@ impl<'a> Run<'a> {
             }
         }
         self.machine.run(device, now, &mut self.around);
+        // Whole percents, as a gauge tells them.
+        if let Some(charge) = self.around.store.as_ref().map(|store| store.state_of_charge().0) {
+            self.report(DeviceState::Charge, (charge * 100.0).round());
+        }
     }
 
     /// Brings the panel up to date where it may be and is free.

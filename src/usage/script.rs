@@ -117,10 +117,11 @@ impl Line<'_> {
     }
 
     fn carry(&self, verb: &str, now: &mut Micros, script: &mut Script) -> Result<(), Fault> {
+        let begun = !script.inputs.is_empty() || *now > 0;
         let mut add = |at: Micros, input| script.inputs.push(Timed { at, input, line: self.number });
         match verb {
-            "from" if script.inputs.is_empty() => script.from = self.screen()?,
-            "at" if script.inputs.is_empty() => script.begin = self.time_of_day()?,
+            "from" if !begun => script.from = self.screen()?,
+            "at" if !begun => script.begin = self.time_of_day()?,
             "press" => {
                 let key = self.key(self.rest.len() == 1)?;
                 add(*now, Input::Key(Key::Down(key)));

@@ -124,11 +124,6 @@ fn an_action_that_a_later_one_undoes_is_named() {
         let a = text(&format!("[keys]\n1 = {{ do = [ {list} ] }}\n2 = {{ open = \"x\" }}\n"));
         said("", &[("a", &a), ("b", &text("[keys]\n1 = { go = \"a\" }\n")), ("x", over)], "moot-action")
     };
-    assert_eq!(found("{ go = \"a\" }, { go = \"b\" }"), ["on `a`, key 1 has an action without effect: `a` is left again at once"]);
-    assert_eq!(
-        found("{ open = \"x\" }, { go = \"b\" }"),
-        ["on `a`, key 1 has an action without effect: the box `x` closes again at once"]
-    );
     let set = "{ change = { field = \"n\", by = 1 } }, { change = { field = \"n\", to = 2 } }";
     assert_eq!(found(set), ["on `a`, key 1 has an action without effect: `n` is set again at once"]);
     assert!(found("{ change = { field = \"n\", to = 2 } }, { change = { field = \"n\", by = 1 } }, { go = \"b\" }").is_empty());

@@ -65,6 +65,8 @@ fn what_cannot_be_meant_is_refused_at_its_place() {
         ("a change of a missing field", "", "[keys]\n1 = { change = { field = \"gone\", by = 1 } }\n", "no field `gone`", "screens/a.toml:3"),
         ("a digit that no field names", "[fields.n]\nrange = [0, 9]\n", "[keys]\n1 = { change = { field = \"n\", digit = \"gone\", by = 1 } }\n", "no field `gone`", "screens/a.toml:3"),
         ("a repeat of zero", "[fields.n]\nrange = [0, 9]\n", "[keys]\n1 = { change = { field = \"n\", by = 1 }, repeat = { every = \"0 s\" } }\n", "0 s", "screens/a.toml:3"),
+        ("two that decide", "", "[keys]\n1 = { do = [ { go = \"a\" }, { open = \"x\" } ] }\n", "only one of these actions can decide", "screens/a.toml:3"),
+        ("two that decide under a condition", "", "[keys]\n1 = { first = [ { do = [ { go = \"a\" }, { open = \"x\" } ] } ] }\n", "only one of these actions can decide", "screens/a.toml:3"),
         ("a timer of zero", "", "[[after]]\nwait = \"0 s\"\ngo = \"a\"\n", "0 s", "screens/a.toml:3"),
     ];
     for (what, more, rules, message, place) in cases {

@@ -9,6 +9,7 @@ mod recall;
 mod rules;
 mod screens;
 mod supply;
+mod states;
 mod unused;
 
 use crate::assets::{fonts, pictures, strings};
@@ -128,6 +129,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     for (index, (_, at)) in project.fields.iter().enumerate() {
         fields[index].only = recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults);
     }
+    let states = states::states(&project.fields, &fields, faults);
     let language = language(&project, strings.locales().len(), faults);
     let mut faces = fonts::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());
@@ -167,6 +169,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         events,
         screens: settled,
         recall,
+        states,
         wirings,
         policy,
         usage: usage?,

@@ -9,5 +9,6 @@ pub mod life;
 pub mod memory;
 pub mod summary;
 pub mod text;
+pub mod regimes;
 pub mod usage;
 pub mod ways;

@@ -11,8 +11,10 @@ use std::ops::Range;
 /// How the device is used.
 #[derive(Clone, Debug)]
 pub struct Usage {
-    /// The screen shown at first.
+    /// The home screen: journeys begin there unless they say otherwise.
     pub home: ScreenId,
+    /// The screen shown at power-up.
+    pub start_up: ScreenId,
     /// Midnight of the first day.
     pub start: DateTime,
     /// Time of day of the sample pictures, after midnight.

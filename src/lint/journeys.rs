@@ -88,7 +88,7 @@ pub(super) fn stranded(subject: &Subject<'_>, report: &mut Report<'_>) {
     let reached = &subject.explored().shown;
     for view in subject.screens().filter(|view| reached[view.id.0] && view.screen.over.is_none()) {
         // These go away when their cause does.
-        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost)) {
+        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost | Role::Off)) {
             continue;
         }
         let cut =
@@ -111,7 +111,7 @@ pub(super) fn trapped(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     let found = subject.explored();
     for view in subject.screens().filter(|view| found.trapped.contains(&view.id)) {
-        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost)) {
+        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost | Role::Off)) {
             continue;
         }
         let home = &device.screens[device.usage.home.0].id;

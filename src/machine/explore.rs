@@ -87,16 +87,21 @@ struct Key {
     values: Vec<u64>,
 }
 
-/// Explores a device from its home screen.
+/// Explores a device from its home screen, and from the screen of its power-up.
 pub fn explore(device: &Device, bound: usize) -> Exploration {
     let fields = deciding(device);
     let home = device.usage.home;
     let mut known: HashMap<Key, usize> = HashMap::new();
     let mut states = vec![State::new(device, home)];
-    known.insert(key(&states[0], &fields), 0);
-    let mut before: Vec<Vec<usize>> = vec![Vec::new()];
+    if device.usage.start_up != home {
+        states.push(State::new(device, device.usage.start_up));
+    }
+    states.iter().enumerate().for_each(|(index, state)| {
+        known.insert(key(state, &fields), index);
+    });
+    let mut before: Vec<Vec<usize>> = vec![Vec::new(); states.len()];
     let mut complete = true;
-    let mut open = VecDeque::from([0]);
+    let mut open: VecDeque<usize> = (0..states.len()).collect();
     let (mut passages, mut met, mut fired) = (Vec::new(), HashSet::new(), BTreeSet::new());
     while let Some(at) = open.pop_front() {
         for (rule, next) in steps(device, &states[at]) {

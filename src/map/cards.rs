@@ -211,6 +211,7 @@ fn card(device: &Device, locale: usize, id: ScreenId) -> Card {
     let role = match screen.role {
         Some(Role::BatteryEmpty) => Some("battery empty"),
         Some(Role::LinkLost) => Some("link lost"),
+        Some(Role::Off) => Some("switched off"),
         _ => None,
     };
     let over = screen.over.is_some();

@@ -269,6 +269,8 @@ impl AnywhereSpec {
 pub struct UsageSpec {
     /// The screen shown at first and returned to.
     pub home: At<String>,
+    /// The screen shown at power-up, from which a timer or a key leads on; absent: the home screen.
+    pub start_up: Option<At<String>>,
     /// First day simulated, as `"2031-04-12"`.
     pub start: At<String>,
     /// Time of day of the sample pictures, as `"20:00"`.

@@ -68,7 +68,7 @@ pub const LINTS: &[Lint] = &[
     Lint {
         id: "hold-hides-press",
         level: Warning,
-        about: "A press is easily taken for the hold of its key, or its repetitions come before the hold.",
+        about: "A press is easily taken for the hold of its key.",
     },
     Lint { id: "box-no-exit", level: Warning, about: "No key and no timer takes a box away." },
     Lint { id: "editor-range", level: Warning, about: "A change leads out of its field's range." },

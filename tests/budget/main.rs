@@ -7,6 +7,7 @@ mod starter;
 
 mod energy;
 mod explain;
+mod low_battery;
 mod profiles_built_in;
 mod profiles_supply;
 mod schedule;

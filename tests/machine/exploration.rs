@@ -140,8 +140,6 @@ fn a_hold_that_hides_its_press_is_named() {
     );
     assert!(found(&format!("{add}, {}", hold("1 s"))).is_empty());
     assert!(found(&hold("300 ms")).is_empty(), "without a press there is nothing to hide");
-    let repeat = "repeat = { after = \"600 ms\", every = \"200 ms\" }";
-    assert_eq!(found(&format!("{add}, {repeat}, {}", hold("1 s"))).len(), 1);
 }
 
 #[test]

@@ -8,6 +8,7 @@ mod plain;
 mod check_baseline;
 mod compare_projects;
 mod contract;
+mod device_states;
 mod flow_map;
 mod hostile_names;
 mod preview_session;

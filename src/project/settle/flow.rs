@@ -125,10 +125,12 @@ pub fn usage(
     let climate = climate(spec, start, days, faults);
     let charging = spec.charging.as_ref().and_then(|at| charging(at, has_charger, faults));
     let home = home?;
+    let start_up = spec.start_up.as_ref().map_or(Some(home), |name| start_up(name, names, faults));
     let journeys =
         spec.journeys.iter().filter_map(|(name, at)| journey(name, at, home, names, wirings, faults)).collect();
     Some(Usage {
         home,
+        start_up: start_up?,
         start,
         sample_at,
         days,
@@ -139,6 +141,16 @@ pub fn usage(
         charging,
         journeys,
     })
+}
+
+/// The screen shown at power-up: no box.
+fn start_up(name: &At<String>, names: &Names<'_>, faults: &mut Vec<Fault>) -> Option<ScreenId> {
+    let screen = names.screen(name, faults)?;
+    if names.boxes[screen.0] {
+        let message = format!("`{}` is a box: it stands over a screen", name.value);
+        faults.push(Fault::at(name.span.clone(), message).help("name a screen that is no box"));
+    }
+    Some(screen)
 }
 
 /// Days simulated: as many as asked for, a whole year where the temperature moves over it, a week otherwise.

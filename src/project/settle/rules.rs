@@ -276,7 +276,8 @@ impl Settle<'_, '_> {
     }
 
     fn back(&mut self, span: &Span) -> Option<Action> {
-        if !self.names.entered[self.here.0] {
+        // Over a screen it closes the box.
+        if !self.names.entered[self.here.0] && !self.names.boxes[self.here.0] {
             let fault = Fault::at(span.clone(), "there is no way back: no other screen leads to this one");
             self.fault(fault.help("name the screen: go = \"...\""));
             return None;

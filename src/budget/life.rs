@@ -1,5 +1,6 @@
 //! How long the battery lasts: the day's mean draw through the cell's physics, for one device.
 
+use super::regimes::{Course, Regime};
 use crate::cell::ageing::Ageing;
 use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
 use crate::cell::life::{CutOff, EndedBy};
@@ -13,7 +14,6 @@ use crate::device::Device;
 use crate::hardware::rail::Rail;
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
-use super::regimes::{Course, Regime};
 use crate::simulate::tally::{Tally, regimes};
 use crate::units::{Amps, Celsius, Coulombs, DAY, Ratio, Seconds, Volts};
 

@@ -104,8 +104,6 @@ pub fn json(device: &Device, tally: &Tally) -> Vec<Value> {
     if tally.below.is_empty() {
         return Vec::new();
     }
-    let row = |(from, until, refreshes, current): (Ratio, Ratio, f64, Amps)| {
-        json!({ "from_charge": from.0, "to_charge": until.0, "refreshes_per_day": refreshes, "mean_current_a": current.0 })
-    };
+    let row = |(from, until, refreshes, current): (Ratio, Ratio, f64, Amps)| json!({ "from_charge": from.0, "to_charge": until.0, "refreshes_per_day": refreshes, "mean_current_a": current.0 });
     rows(device, tally).into_iter().map(row).collect()
 }

@@ -68,10 +68,14 @@ pub(super) fn moot(subject: &Subject<'_>, report: &mut Report<'_>) {
     for view in subject.screens() {
         let wiring = &device.wirings[view.id.0];
         for (by, reaction) in rules(wiring) {
-            let Some(what) = reaction.alternatives.iter().find_map(|one| undone(device, &one.actions)) else { continue };
-            let message = format!("on `{}`, {} has an action without effect: {what}", view.screen.id, words(device, by));
+            let Some(what) = reaction.alternatives.iter().find_map(|one| undone(device, &one.actions)) else {
+                continue;
+            };
+            let message =
+                format!("on `{}`, {} has an action without effect: {what}", view.screen.id, words(device, by));
             let fault = Fault::at(place(wiring, by, view.screen.span.start), message);
-            let fault = fault.help("take out the one that is not meant; actions are carried out in order, then drawn once");
+            let fault =
+                fault.help("take out the one that is not meant; actions are carried out in order, then drawn once");
             report.see(view.shown(view.sample(), Vec::new()), 0.0, fault);
         }
     }

@@ -17,7 +17,12 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
                 let Action::Change(change) = action else { continue };
                 let Some((what, help)) = objection(device, change) else { continue };
                 let field = &device.fields[change.field.0];
-                let message = format!("on `{}`, {} leaves the range of `{}`: {what}", view.screen.id, words(device, by), field.name);
+                let message = format!(
+                    "on `{}`, {} leaves the range of `{}`: {what}",
+                    view.screen.id,
+                    words(device, by),
+                    field.name
+                );
                 let label = format!("its range is {} to {}", field.range[0], field.range[1]);
                 let fault = Fault::at(place(wiring, by, view.screen.span.start), message).label(label).help(help);
                 report.see(view.shown(view.sample(), Vec::new()), 0.0, fault);

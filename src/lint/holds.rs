@@ -18,10 +18,16 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             let span = wiring.written.get(key).and_then(Option::as_ref).map(|written| written.span.clone());
             let span = span.unwrap_or(view.screen.span.start..view.screen.span.start);
             let (screen, after) = (&view.screen.id, plain_time(hold.after));
-            let message =
-                format!("on `{screen}`, the hold of key {} begins after {after}: an unhurried press is taken for it", key + 1);
+            let message = format!(
+                "on `{screen}`, the hold of key {} begins after {after}: an unhurried press is taken for it",
+                key + 1
+            );
             let fault = Fault::at(span, message).label("the key's press does something else");
-            report.see(view.shown(view.sample(), Vec::new()), 0.0, fault.help("let the hold begin after 500 ms or more"));
+            report.see(
+                view.shown(view.sample(), Vec::new()),
+                0.0,
+                fault.help("let the hold begin after 500 ms or more"),
+            );
         }
     }
 }

@@ -21,7 +21,8 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let home = &subject.device.screens[subject.device.usage.home.0].id;
         let place = view.screen.span.start..view.screen.span.start;
         let fault = Fault::at(place, format!("nothing leads from `{home}` to the screen `{}`", view.screen.id));
-        let help = "let a key, timer or event lead to it, give it the role battery-empty, link-lost or off, or take it out";
+        let help =
+            "let a key, timer or event lead to it, give it the role battery-empty, link-lost or off, or take it out";
         report.see(view.shown(view.sample(), Vec::new()), 0.0, fault.help(help));
     }
 }

@@ -189,12 +189,7 @@ pub fn fire(device: &Device, state: &State, by: By) -> Option<State> {
 }
 
 /// The states after a reaction: the alternative that holds, and those that the world's values may make hold.
-fn outcomes(
-    device: &Device,
-    state: &State,
-    (screen, by): (ScreenId, By),
-    reaction: &Reaction,
-) -> Vec<(Rule, State)> {
+fn outcomes(device: &Device, state: &State, (screen, by): (ScreenId, By), reaction: &Reaction) -> Vec<(Rule, State)> {
     let mut all = Vec::new();
     for (alternative, one) in reaction.alternatives.iter().enumerate() {
         let sampled = |condition: &&Condition| condition.fields().iter().any(|field| moves(device, *field));

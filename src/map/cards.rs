@@ -113,8 +113,8 @@ pub fn cards(device: &Device, locale: usize) -> Cards {
         let cause = shown.map_or_else(String::new, |(way, _)| words(device, way.from, way.by));
         cards[*to].entries.push(Entry { cause, from: from.len(), takes: largest(from.iter().copied()) });
     }
-    for index in 0..cards.len() {
-        let mut own: Vec<(By, Vec<(usize, Option<Takes>)>)> = Vec::new();
+    for (index, card) in cards.iter_mut().enumerate() {
+        let mut own: Vec<(By, Targets)> = Vec::new();
         let here = ways.iter().filter(|(way, _)| way.from == index);
         for (way, takes) in here.filter(|(way, _)| !from_many.contains_key(&(cause_of(device, way), way.to))) {
             match own.iter_mut().find(|(by, _)| *by == way.by) {
@@ -131,18 +131,21 @@ pub fn cards(device: &Device, locale: usize) -> Cards {
             let cause = words(device, index, by);
             if targets.len() > SEVERAL {
                 let takes = largest(targets.iter().map(|(_, takes)| *takes));
-                cards[index].ways.push(Way { cause, to: Leads::Many(targets.len()), takes });
+                card.ways.push(Way { cause, to: Leads::Many(targets.len()), takes });
                 continue;
             }
             for (to, takes) in targets {
                 let to = if to == index { Leads::Here } else { Leads::To(to) };
-                cards[index].ways.push(Way { cause: cause.clone(), to, takes });
+                card.ways.push(Way { cause: cause.clone(), to, takes });
             }
         }
     }
     let home = device.usage.home.0;
     Cards { name: device.name.clone(), cards, home, states: found.states, complete: found.complete }
 }
+
+/// The cards that one cause leads to, and what each way takes.
+type Targets = Vec<(usize, Option<Takes>)>;
 
 /// A way by positions.
 struct Plain {

@@ -88,14 +88,17 @@ pub fn draw(cards: &Cards) -> Scene {
     let lane_y: Vec<Option<f32>> = (0..cards.cards.len()).map(lane_y).collect();
     let gutters = joined(routes.iter().enumerate().flat_map(|(from, routes)| {
         let (sheet, lane_y) = (&sheet, &lane_y);
-        routes.iter().enumerate().filter_map(move |(way, route)| Some((way, (*route)?))).flat_map(move |(way, route)| {
-            let (port, entry) = (sheet.port(from, way), sheet.entry(route.to));
-            let stretch = |channel, a: f32, b: f32| Stretch { channel, to: route.to, from: a.min(b), until: a.max(b) };
-            match lane_y[route.to].filter(|_| route.crosses()) {
-                Some(lane) => vec![stretch(route.from_gutter, port, lane), stretch(route.to_gutter, lane, entry)],
-                None => vec![stretch(route.from_gutter, port, entry)],
-            }
-        })
+        routes.iter().enumerate().filter_map(move |(way, route)| Some((way, (*route)?))).flat_map(
+            move |(way, route)| {
+                let (port, entry) = (sheet.port(from, way), sheet.entry(route.to));
+                let stretch =
+                    |channel, a: f32, b: f32| Stretch { channel, to: route.to, from: a.min(b), until: a.max(b) };
+                match lane_y[route.to].filter(|_| route.crosses()) {
+                    Some(lane) => vec![stretch(route.from_gutter, port, lane), stretch(route.to_gutter, lane, entry)],
+                    None => vec![stretch(route.from_gutter, port, entry)],
+                }
+            },
+        )
     }));
     let (gutter_tracks, gutter_counts) = tracks(&gutters, columns + 1, 6.0);
     let mut x = MARGIN;

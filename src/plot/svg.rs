@@ -61,8 +61,10 @@ type Pictures<'a> = dyn FnMut([f32; 2], [f32; 2], &Frame) -> String + 'a;
 fn embedded([x, y]: [f32; 2], [width, height]: [f32; 2], frame: &Frame) -> String {
     // A panel's size is within the limits of a PNG.
     let png = files::png(frame, 1).unwrap_or_default();
+    // Made smaller, lines of one pixel would be lost where pixels were dropped.
+    let sharp = if width >= frame.width() as f32 { " style=\"image-rendering:pixelated\"" } else { "" };
     format!(
-        "<image x=\"{x:.2}\" y=\"{y:.2}\" width=\"{width}\" height=\"{height}\" style=\"image-rendering:pixelated\" \
+        "<image x=\"{x:.2}\" y=\"{y:.2}\" width=\"{width}\" height=\"{height}\"{sharp} \
          href=\"data:image/png;base64,{}\"/>",
         STANDARD.encode(png)
     )

@@ -81,7 +81,11 @@ fn states(session: &Session) -> Vec<Fact> {
             _ if value > 0.5 => "yes".to_owned(),
             _ => "no".to_owned(),
         };
-        facts.push(Fact::Action { key: key.to_string(), text: format!("{text}: {shown}"), command: Command::State(*turn) });
+        facts.push(Fact::Action {
+            key: key.to_string(),
+            text: format!("{text}: {shown}"),
+            command: Command::State(*turn),
+        });
     }
     facts
 }

@@ -1,7 +1,9 @@
 //! The page: head, contents, sections in their order, foot.
 
 use super::picture::Shelf;
-use super::{Content, against, energy, findings, flow, glass, inputs, life, memory, screens, summary, supply, sweeps, walk};
+use super::{
+    Content, against, energy, findings, flow, glass, inputs, life, memory, screens, summary, supply, sweeps, walk,
+};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// What the page may load: nothing. Pictures, style and script are in it.

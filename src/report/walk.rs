@@ -109,11 +109,15 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
     let mut next = 0;
     while next < all.len() {
         let from = all[next].state.front();
-        let own: Vec<By> = rules(&device.wirings[from.0]).map(|(by, _)| by).filter(|by| !matches!(by, By::Event(_))).collect();
+        let own: Vec<By> =
+            rules(&device.wirings[from.0]).map(|(by, _)| by).filter(|by| !matches!(by, By::Event(_))).collect();
         let events = (0..device.events.len()).map(|event| By::Event(crate::behaviour::EventId(event)));
         for by in own.into_iter().chain(events) {
             let Some(then) = fire(device, &all[next].state, by) else { continue };
             let to = add(then, &mut all, true);
+            if to == next {
+                continue;
+            }
             let front = all[to].state.front();
             let entered = (from != front).then_some(front);
             let pictures = (&all[next].frame, &all[to].frame);
@@ -124,7 +128,13 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
             let cost = match told {
                 Some(way) => {
                     let windows = way.windows.len();
-                    Some(Cost { changed: way.changed, windows, mode: way.mode, latency: way.latency, energy: way.energy })
+                    Some(Cost {
+                        changed: way.changed,
+                        windows,
+                        mode: way.mode,
+                        latency: way.latency,
+                        energy: way.energy,
+                    })
                 }
                 None => picture_change(device, &point, temperature, &mut planner, entered, pictures).map(Cost::of),
             };

@@ -65,11 +65,7 @@ pub const LINTS: &[Lint] = &[
     },
     Lint { id: "never-acts", level: Warning, about: "No state of the flow carries out an alternative of a rule." },
     Lint { id: "moot-action", level: Warning, about: "A later action of the same list takes an action back." },
-    Lint {
-        id: "hold-hides-press",
-        level: Warning,
-        about: "A press is easily taken for the hold of its key.",
-    },
+    Lint { id: "hold-hides-press", level: Warning, about: "A press is easily taken for the hold of its key." },
     Lint { id: "box-no-exit", level: Warning, about: "No key and no timer takes a box away." },
     Lint { id: "editor-range", level: Warning, about: "A change leads out of its field's range." },
     Lint { id: "slow-key", level: Warning, about: "Somebody who presses a key waits longer than 1 s for the picture." },

@@ -96,10 +96,13 @@ pub fn script(device: &Device, name: &str, text: &str) -> Result<Script, Fault> 
 /// Lines with their numbers, comments and ends cut off, bounded in number.
 fn lines<'t>(name: &str, text: &'t str) -> Result<Vec<(usize, &'t str)>, Fault> {
     let all = text.lines().map(|line| line.split('#').next().unwrap_or_default().trim());
-    let all: Vec<_> = all.enumerate().map(|(index, line)| (index + 1, line)).filter(|(_, line)| !line.is_empty()).collect();
+    let all: Vec<_> =
+        all.enumerate().map(|(index, line)| (index + 1, line)).filter(|(_, line)| !line.is_empty()).collect();
     match all.len() <= limits::SCRIPT_LINES {
         true => Ok(all),
-        false => Err(Fault::plain(format!("{name} has {} lines, at most {} are played", all.len(), limits::SCRIPT_LINES))),
+        false => {
+            Err(Fault::plain(format!("{name} has {} lines, at most {} are played", all.len(), limits::SCRIPT_LINES)))
+        }
     }
 }
 
@@ -144,12 +147,14 @@ impl Line<'_> {
             "charging" => add(*now, self.state(DeviceState::Charging, &[("on", 1.0), ("off", 0.0)])?),
             "link" => add(*now, self.state(DeviceState::Link, &[("back", 1.0), ("lost", 0.0)])?),
             "charge" => {
-                let share = stated::<Ratio>(&self.rest.join(" ")).map_err(|why| self.fault(why, "write charge 40 %"))?;
+                let share =
+                    stated::<Ratio>(&self.rest.join(" ")).map_err(|why| self.fault(why, "write charge 40 %"))?;
                 add(*now, Input::Value(self.holder(DeviceState::Charge)?, share.0 * 100.0));
             }
             "from" | "at" => return Err(self.fault(format!("`{verb}` stands before the first input"), "move it up")),
             _ => {
-                let help = nearest(verb, VERBS.iter().copied()).unwrap_or_else(|| format!("write one of {}", VERBS.join(", ")));
+                let help = nearest(verb, VERBS.iter().copied())
+                    .unwrap_or_else(|| format!("write one of {}", VERBS.join(", ")));
                 return Err(self.fault(format!("`{verb}` means nothing in a script"), help));
             }
         }
@@ -251,7 +256,8 @@ pub fn log(device: &Device, name: &str, text: &str) -> Result<Script, Fault> {
             let help = "write lines such as 12.350,1,down";
             Fault::plain(format!("{name}:{number}: {message}")).help(help)
         };
-        let named = ["time", "key", "state"].map(|wanted| cells.iter().position(|cell| cell.eq_ignore_ascii_case(wanted)));
+        let named =
+            ["time", "key", "state"].map(|wanted| cells.iter().position(|cell| cell.eq_ignore_ascii_case(wanted)));
         if let (0, [Some(time), Some(key), Some(state)]) = (place, named) {
             columns = [time, key, state];
             continue;

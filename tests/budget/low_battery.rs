@@ -62,7 +62,8 @@ fn without_a_switch_the_life_is_that_of_one_regime() {
     assert!(tally.below.is_empty() && regimes::text(&plain, &tally).is_empty());
     assert!(!usage::json(&plain, &tally).contains_key("regimes"));
     let same = life(&plain, &point, &tally, Habits::USUAL).expect("a life").time.0;
-    let longer = life(&switched, &switched.inputs.typical(), &simulate(&switched, &switched.inputs.typical()), Habits::USUAL);
+    let longer =
+        life(&switched, &switched.inputs.typical(), &simulate(&switched, &switched.inputs.typical()), Habits::USUAL);
     let longer = longer.expect("a life").time.0;
     assert!(longer > 1.2 * same, "{longer} {same}");
 }
@@ -81,4 +82,46 @@ fn what_happens_on_the_way_down_has_happened_below() {
     assert_eq!(shown(0), [true, false]);
     assert_eq!(shown(1), [false, true]);
     assert!(all[0].1.partial > 250 && all[1].1.partial + all[1].1.full <= 3, "{} {}", all[1].1.partial, all[1].1.full);
+}
+
+/// Solution of dq/dt = -I - k q, once for each current: `ln((I + k q0) / (I + k q1)) / k`.
+#[test]
+fn self_discharge_goes_on_through_the_switch() {
+    use inkjoule::budget::regimes::{Course, Regime, run};
+    use inkjoule::cell::Cell;
+    use inkjoule::cell::chemistry::{Chemistry, Kind};
+    use inkjoule::cell::life::{Discharge, EndedBy};
+    use inkjoule::cell::load::Load;
+    use inkjoule::cell::peak::Pull;
+    use inkjoule::units::{Amps, Celsius, Coulombs, PerSecond, Ratio, Seconds, YEAR};
+    let mut chemistry = Chemistry::built_in(Kind::LithiumIon).expect("built in");
+    (chemistry.ageing, chemistry.resistance_growth) = (PerSecond(0.0), PerSecond(0.0));
+    let mut cell = Cell::typical(chemistry.into(), Coulombs(360.0));
+    cell.self_discharge = PerSecond(0.5 / YEAR);
+    let case = cell.at(Celsius(25.0)).expect("a case");
+    let currents = [20e-6, 5e-6];
+    let regimes: Vec<Regime> = [0.4, 0.0]
+        .into_iter()
+        .zip(currents)
+        .map(|(until, amps)| {
+            let load = Load::always(Pull::current(Amps(amps))).expect("a load");
+            Regime { until: Ratio(until), course: Course::Load(load) }
+        })
+        .collect();
+    let whole = Discharge { case: &case, cut_offs: &[], age_limit: None };
+    let found = run(&whole, case.start(), &regimes).expect("a life");
+    let k = cell.self_discharge.0;
+    let above = |charge: Coulombs| (charge - case.floor()).0;
+    let part = |amps: f64, from: f64, to: f64| ((amps + k * from) / (amps + k * to)).ln() / k;
+    let switch = above(case.charge(Ratio(0.4)));
+    let first = part(currents[0], above(case.start()), switch);
+    close(found.time.0, first + part(currents[1], switch, 0.0), 1e-6);
+    assert_eq!(found.ended_by, EndedBy::ChargeExhausted);
+    // A limit of age is one for all regimes together, and a battery below the switch begins there.
+    let limit = Seconds(first * 1.2);
+    let short = run(&Discharge { age_limit: Some(limit), ..whole }, case.start(), &regimes).expect("a life");
+    close(short.time.0, limit.0, 1e-9);
+    assert_eq!(short.ended_by, EndedBy::AgeLimit);
+    let late = run(&whole, case.charge(Ratio(0.3)), &regimes).expect("a life");
+    close(late.time.0, part(currents[1], above(case.charge(Ratio(0.3))), 0.0), 1e-6);
 }

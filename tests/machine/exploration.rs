@@ -126,7 +126,10 @@ fn an_action_that_a_later_one_undoes_is_named() {
     };
     let set = "{ change = { field = \"n\", by = 1 } }, { change = { field = \"n\", to = 2 } }";
     assert_eq!(found(set), ["on `a`, key 1 has an action without effect: `n` is set again at once"]);
-    assert!(found("{ change = { field = \"n\", to = 2 } }, { change = { field = \"n\", by = 1 } }, { go = \"b\" }").is_empty());
+    assert!(
+        found("{ change = { field = \"n\", to = 2 } }, { change = { field = \"n\", by = 1 } }, { go = \"b\" }")
+            .is_empty()
+    );
 }
 
 #[test]
@@ -162,7 +165,10 @@ fn changes_that_leave_their_range_are_named() {
         said(fields, &[("a", &a)], "editor-range")
     };
     assert_eq!(found("field = \"limit\", to = 100"), ["on `a`, key 1 leaves the range of `limit`: 100 is outside it"]);
-    assert_eq!(found("field = \"limit\", by = -100"), ["on `a`, key 1 leaves the range of `limit`: -100 is more than it is wide"]);
+    assert_eq!(
+        found("field = \"limit\", by = -100"),
+        ["on `a`, key 1 leaves the range of `limit`: -100 is more than it is wide"]
+    );
     assert_eq!(
         found("field = \"limit\", digit = \"digit\", by = 1"),
         ["on `a`, key 1 leaves the range of `limit`: at `digit` = 2 its digit counts 100"]
@@ -181,6 +187,12 @@ fn a_key_that_answers_after_more_than_a_second_is_named_with_its_reason() {
     let slow: Vec<_> = found.iter().filter(|finding| finding.fault.id == Some("slow-key")).collect();
     // The full waveform takes 3 s at 20 °C (4 s at -20 °C, 2 s at 60 °C); the partial one half a second.
     assert_eq!(slow.len(), 1);
-    assert!(slow[0].fault.message.starts_with("`b` is visible 3.") && slow[0].fault.message.contains("after key 1 on `a`"));
-    assert!(slow[0].fault.label.starts_with("full refresh, because the screen's entry asks for it"), "{}", slow[0].fault.label);
+    assert!(
+        slow[0].fault.message.starts_with("`b` is visible 3.") && slow[0].fault.message.contains("after key 1 on `a`")
+    );
+    assert!(
+        slow[0].fault.label.starts_with("full refresh, because the screen's entry asks for it"),
+        "{}",
+        slow[0].fault.label
+    );
 }

@@ -60,13 +60,49 @@ fn refused(more: &str, rules: &str) -> String {
 fn what_cannot_be_meant_is_refused_at_its_place() {
     let cases = [
         ("a back without a way", "", "[keys]\n1 = { back = true }\n", "there is no way back", "screens/a.toml:3"),
-        ("a box over itself", "", "# itself\n[keys]\n1 = { open = \"x\" }\n", "cannot open over itself", "screens/x.toml:4"),
+        (
+            "a box over itself",
+            "",
+            "# itself\n[keys]\n1 = { open = \"x\" }\n",
+            "cannot open over itself",
+            "screens/x.toml:4",
+        ),
         ("an editor of a missing field", "", "edit = [\"gone\"]\n", "no field `gone`", "screens/a.toml:2"),
-        ("a change of a missing field", "", "[keys]\n1 = { change = { field = \"gone\", by = 1 } }\n", "no field `gone`", "screens/a.toml:3"),
-        ("a digit that no field names", "[fields.n]\nrange = [0, 9]\n", "[keys]\n1 = { change = { field = \"n\", digit = \"gone\", by = 1 } }\n", "no field `gone`", "screens/a.toml:3"),
-        ("a repeat of zero", "[fields.n]\nrange = [0, 9]\n", "[keys]\n1 = { change = { field = \"n\", by = 1 }, repeat = { every = \"0 s\" } }\n", "0 s", "screens/a.toml:3"),
-        ("two that decide", "", "[keys]\n1 = { do = [ { go = \"a\" }, { open = \"x\" } ] }\n", "only one of these actions can decide", "screens/a.toml:3"),
-        ("two that decide under a condition", "", "[keys]\n1 = { first = [ { do = [ { go = \"a\" }, { open = \"x\" } ] } ] }\n", "only one of these actions can decide", "screens/a.toml:3"),
+        (
+            "a change of a missing field",
+            "",
+            "[keys]\n1 = { change = { field = \"gone\", by = 1 } }\n",
+            "no field `gone`",
+            "screens/a.toml:3",
+        ),
+        (
+            "a digit that no field names",
+            "[fields.n]\nrange = [0, 9]\n",
+            "[keys]\n1 = { change = { field = \"n\", digit = \"gone\", by = 1 } }\n",
+            "no field `gone`",
+            "screens/a.toml:3",
+        ),
+        (
+            "a repeat of zero",
+            "[fields.n]\nrange = [0, 9]\n",
+            "[keys]\n1 = { change = { field = \"n\", by = 1 }, repeat = { every = \"0 s\" } }\n",
+            "0 s",
+            "screens/a.toml:3",
+        ),
+        (
+            "two that decide",
+            "",
+            "[keys]\n1 = { do = [ { go = \"a\" }, { open = \"x\" } ] }\n",
+            "only one of these actions can decide",
+            "screens/a.toml:3",
+        ),
+        (
+            "two that decide under a condition",
+            "",
+            "[keys]\n1 = { first = [ { do = [ { go = \"a\" }, { open = \"x\" } ] } ] }\n",
+            "only one of these actions can decide",
+            "screens/a.toml:3",
+        ),
         ("a timer of zero", "", "[[after]]\nwait = \"0 s\"\ngo = \"a\"\n", "0 s", "screens/a.toml:3"),
     ];
     for (what, more, rules, message, place) in cases {

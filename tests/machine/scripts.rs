@@ -38,7 +38,8 @@ fn a_script_is_played_to_the_letter() {
     assert_eq!(played.missed, []);
     // The presses change the picture once each; the event and the value are the device's own.
     let causes: Vec<Cause> = played.sent.iter().map(|sent| sent.cause).collect();
-    let event = |name: &str| device.events.iter().position(|event| event.name == name).map(inkjoule::behaviour::EventId);
+    let event =
+        |name: &str| device.events.iter().position(|event| event.name == name).map(inkjoule::behaviour::EventId);
     let [leak, _low] = ["leak", "low"].map(|name| Cause::Event(event(name).expect("an event")));
     let charge = Cause::Field(device.field("charge").expect("a field"));
     assert_eq!(causes, [Cause::Key(0), Cause::Key(0), Cause::Key(0), leak, Cause::Key(0), charge]);
@@ -157,7 +158,9 @@ fn choices_and_sessions_that_cannot_be_are_refused() {
     assert!(said(&both("70 %", "40 %")).contains("more than 100 % together"));
     assert_eq!(said(&both("70 %", "30 %")), "accepted");
     assert!(said("steps = [ { press = 1 } ]").contains("how long does one look in this step?"));
-    assert!(said("session = { times = 0, every = \"1 min\" }\nsteps = [ { look = \"1 s\" } ]").contains("1 to 1000 times"));
+    assert!(
+        said("session = { times = 0, every = \"1 min\" }\nsteps = [ { look = \"1 s\" } ]").contains("1 to 1000 times")
+    );
     let mixed = format!("steps = [ {{ press = 1, look = \"1 s\", either = [ {} ] }} ]", way("50 %"));
     assert!(said(&mixed).contains("either a press and a look, or a choice"));
 }
@@ -174,4 +177,24 @@ fn a_field_that_holds_a_state_is_set_by_the_device_alone() {
     assert_eq!(said("choices = [\"no\", \"yes\"]\nholds = \"usb\""), "accepted");
     assert!(said("range = [0, 5]\nholds = \"link\"").contains("the state `link` goes from 0 to 1"));
     assert!(said("range = [0, 100]\nholds = \"charge\"\nevery = \"1 h\"").contains("set by the device alone"));
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(200))]
+    /// Whatever stands in a script or log, it is played or refused with its line.
+    #[test]
+    fn any_text_is_played_or_refused(
+        text in "((press|hold|down|up|wait|at|from|set|charge|usb|link|event|expect|[a-z]{3}) ?[a-z0-9.:%, -]{0,9}\n){0,6}",
+        cells in "([0-9e.,;-]{0,6},[0-9]{0,3},(down|up|[a-z]{0,4})\n){0,6}",
+    ) {
+        use std::sync::OnceLock;
+        static DEVICE: OnceLock<Device> = OnceLock::new();
+        let device = DEVICE.get_or_init(|| flow(""));
+        for read in [script(device, "x", &text), log(device, "x", &cells)] {
+            match read {
+                Ok(read) => assert!(read.inputs.windows(2).all(|pair| pair[0].at <= pair[1].at)),
+                Err(fault) => assert!(fault.message.starts_with("x:"), "{}", fault.message),
+            }
+        }
+    }
 }

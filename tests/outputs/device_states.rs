@@ -25,7 +25,10 @@ fn files() -> Files {
          temperature = {{ low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }}\n"
     );
     let screens = [
-        ("a", "content = [ { text = \"a {charge}\" } ]\n[keys]\n1 = { go = \"power\" }\n2 = { hold = { after = \"1 s\", open = \"warn\" } }\n"),
+        (
+            "a",
+            "content = [ { text = \"a {charge}\" } ]\n[keys]\n1 = { go = \"power\" }\n2 = { hold = { after = \"1 s\", open = \"warn\" } }\n",
+        ),
         ("power", "content = [ { text = \"{usb}\" } ]\n[keys]\n1 = { back = true }\n"),
         ("hello", "content = [ { text = \"hello\" } ]\n[[after]]\nwait = \"3 s\"\ngo = \"a\"\n"),
         ("gone", "role = \"off\"\ncontent = [ { text = \"off\" } ]\n"),

@@ -45,7 +45,8 @@ fn large() -> Device {
     screens.push(("home".to_owned(), text("Overview", &home)));
     for (index, group) in groups.iter().enumerate() {
         let leaves: Vec<String> = (0..5).map(|leaf| format!("leaf{index}x{leaf}")).collect();
-        screens.push((group.clone(), text(&format!("Group {index}"), &menu("leaf", leaves.clone(), "{ back = true }"))));
+        screens
+            .push((group.clone(), text(&format!("Group {index}"), &menu("leaf", leaves.clone(), "{ back = true }"))));
         for (number, leaf) in leaves.iter().enumerate() {
             let more = if number == 0 { "3 = { open = \"saved\" }\n" } else { "" };
             let keys = format!("[keys]\n1 = {{ back = true }}\n{more}");
@@ -72,7 +73,12 @@ fn chain() -> Device {
     let screen = |index: usize| {
         let id = if index == 0 { "home".to_owned() } else { format!("s{index}") };
         let next = if index == 59 { "home".to_owned() } else { format!("s{}", index + 1) };
-        (id, format!("content = [ {{ text = \"{index}\" }} ]\n[keys]\n1 = {{ back = true }}\n4 = {{ go = \"{next}\" }}\n"))
+        (
+            id,
+            format!(
+                "content = [ {{ text = \"{index}\" }} ]\n[keys]\n1 = {{ back = true }}\n4 = {{ go = \"{next}\" }}\n"
+            ),
+        )
     };
     built("", &(0..60).map(screen).collect::<Vec<_>>())
 }

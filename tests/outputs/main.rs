@@ -1,9 +1,9 @@
 //! What people see: report, comparison, sweeps, preview, the command line's contract.
 
-#[path = "../starter/mod.rs"]
-mod starter;
 #[path = "../plain/mod.rs"]
 mod plain;
+#[path = "../starter/mod.rs"]
+mod starter;
 
 mod check_baseline;
 mod compare_projects;
@@ -13,6 +13,7 @@ mod flow_map;
 mod hostile_names;
 mod preview_session;
 mod preview_views;
+mod render_flow;
 mod report_figures;
 mod report_filmstrip;
 mod report_page;

@@ -22,8 +22,13 @@ pub fn endless(events: &[Event], spans: &[Span], wirings: &[Wiring], faults: &mu
                 if told.insert(members) {
                     let names: Vec<&str> = circle.iter().map(|event| events[*event].name.as_str()).collect();
                     let message = format!("these events make one another happen without end: {}", names.join(", "));
-                    let fault = Fault::at(spans[circle[0]].clone(), message).label("each makes the next one's condition true");
-                    faults.push(fault.help("let one of them set a field that no condition of the others asks, or wait by a timer"));
+                    let fault =
+                        Fault::at(spans[circle[0]].clone(), message).label("each makes the next one's condition true");
+                    faults.push(
+                        fault.help(
+                            "let one of them set a field that no condition of the others asks, or wait by a timer",
+                        ),
+                    );
                 }
             }
         }

@@ -266,7 +266,17 @@ fn journey(
         return None;
     }
     let hours = hours(spec.between.as_ref(), faults);
-    Some(Journey { span: at.span.clone(), name: name.to_owned(), per_day, times, hours, from: start, steps, choices, session })
+    Some(Journey {
+        span: at.span.clone(),
+        name: name.to_owned(),
+        per_day,
+        times,
+        hours,
+        from: start,
+        steps,
+        choices,
+        session,
+    })
 }
 
 fn session(at: &At<SessionSpec>, faults: &mut Vec<Fault>) -> Session {

@@ -8,8 +8,8 @@ pub mod hardware;
 mod recall;
 mod rules;
 mod screens;
-mod supply;
 mod states;
+mod supply;
 mod unused;
 
 use crate::assets::{fonts, pictures, strings};

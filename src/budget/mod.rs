@@ -10,5 +10,7 @@ pub mod memory;
 pub mod regimes;
 pub mod summary;
 pub mod text;
+pub mod unknown;
 pub mod usage;
 pub mod ways;
+pub mod worst_case;

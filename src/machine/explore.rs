@@ -6,10 +6,12 @@
 
 use super::state::State;
 use crate::behaviour::field::{Motion, Renewal};
+use crate::behaviour::trigger::Trigger;
 use crate::behaviour::{Action, Alternative, EventId, How, Reaction, Target, Wiring};
 use crate::device::Device;
 use crate::screen::ScreenId;
 use crate::screen::values::{Condition, FieldId};
+use crate::units::Seconds;
 use std::collections::{BTreeSet, HashMap, HashSet, VecDeque};
 
 /// States looked at unless another bound is asked for.
@@ -45,6 +47,19 @@ pub enum By {
     Timer(usize),
     /// An event happens.
     Event(EventId),
+}
+
+impl By {
+    /// What that is to a person, on a screen or box with these rules.
+    pub fn trigger(self, wiring: &Wiring) -> Trigger {
+        match self {
+            Self::Press(key) => Trigger::Press(key),
+            Self::Hold(key) => Trigger::Hold(key),
+            Self::Release(key) => Trigger::Release(key),
+            Self::Timer(timer) => Trigger::Timer(wiring.timers.get(timer).map_or(Seconds(0.0), |timer| timer.wait)),
+            Self::Event(event) => Trigger::Event(event),
+        }
+    }
 }
 
 /// One alternative of one rule.

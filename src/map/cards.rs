@@ -8,7 +8,7 @@ use crate::machine::explore::{By, STATES, explore};
 use crate::machine::state::State;
 use crate::refresh::update::Mode;
 use crate::screen::{Role, ScreenId};
-use crate::units::{Joules, Seconds, plain_time};
+use crate::units::{Joules, Seconds};
 use std::collections::BTreeMap;
 
 /// A map without places.
@@ -176,16 +176,7 @@ fn order(by: By) -> (usize, usize) {
 }
 
 fn words(device: &Device, from: usize, by: By) -> String {
-    match by {
-        By::Press(key) => format!("key {}", key + 1),
-        By::Hold(key) => format!("hold key {}", key + 1),
-        By::Release(key) => format!("release key {}", key + 1),
-        By::Timer(timer) => {
-            let wait = device.wirings[from].timers.get(timer).map_or(Seconds(0.0), |timer| timer.wait);
-            format!("after {}", plain_time(wait))
-        }
-        By::Event(event) => format!("event {}", device.events[event.0].name),
-    }
+    by.trigger(&device.wirings[from]).words(&device.events)
 }
 
 fn largest(all: impl Iterator<Item = Option<Takes>>) -> Option<Takes> {

@@ -4,7 +4,6 @@
 //! each other. Nothing is fetched, and without the script everything can still be seen. Not for writing the file.
 
 mod against;
-mod changes;
 mod energy;
 mod figure;
 mod findings;
@@ -23,7 +22,6 @@ mod sweeps;
 mod walk;
 pub mod words;
 
-pub use changes::{Change, changes};
 pub use page::page;
 
 use crate::evaluation::Evaluation;

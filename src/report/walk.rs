@@ -16,7 +16,7 @@ use crate::machine::explore::{By, fire, rules};
 use crate::machine::state::State;
 use crate::refresh::update::{Mode, Planner};
 use crate::screen::ScreenId;
-use crate::units::{Joules, Seconds, figures, plain_time};
+use crate::units::{Joules, Seconds, figures};
 use maud::{Markup, html};
 use std::collections::{BTreeMap, HashMap};
 
@@ -123,7 +123,10 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
             let pictures = (&all[next].frame, &all[to].frame);
             // With sample values the figures are the budget's.
             let told = budget.transitions.iter().find(|way| {
-                all[next].number == 0 && way.from == from && way.to == front && way.trigger == words(device, from, by)
+                all[next].number == 0
+                    && way.from == from
+                    && way.to == front
+                    && way.trigger == by.trigger(&device.wirings[from.0])
             });
             let cost = match told {
                 Some(way) => {
@@ -152,18 +155,9 @@ impl Cost {
     }
 }
 
-/// What makes the device act, as the budget says it.
+/// What makes the device act, in words.
 fn words(device: &Device, from: ScreenId, by: By) -> String {
-    match by {
-        By::Press(key) => format!("key {}", key + 1),
-        By::Hold(key) => format!("hold key {}", key + 1),
-        By::Release(key) => format!("release key {}", key + 1),
-        By::Timer(timer) => {
-            let wait = device.wirings[from.0].timers.get(timer).map_or(Seconds(0.0), |timer| timer.wait);
-            format!("after {}", plain_time(wait))
-        }
-        By::Event(event) => format!("event {}", device.events[event.0].name),
-    }
+    by.trigger(&device.wirings[from.0]).words(&device.events)
 }
 
 /// The section.

@@ -205,11 +205,11 @@ fn the_demo_has_the_budgets_figures() {
     let budget = transitions(&device, &device.inputs.typical(), device.usage.climate.mean());
     let mut compared = 0;
     for way in &budget {
-        let here = content.cards[way.from.0].ways.iter().filter(|one| one.cause == way.trigger);
+        let here = content.cards[way.from.0].ways.iter().filter(|one| one.cause == way.trigger.words(&device.events));
         let to = if way.to == way.from { Leads::Here } else { Leads::To(way.to.0) };
         for one in here.filter(|one| one.to == to) {
             let takes = one.takes.expect("within the tables");
-            assert_eq!((takes.energy, takes.latency), (way.energy, way.latency), "{}", way.trigger);
+            assert_eq!((takes.energy, takes.latency), (way.energy, way.latency), "{}", one.cause);
             compared += 1;
         }
     }

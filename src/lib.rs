@@ -60,6 +60,7 @@
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
+pub mod answer;
 pub mod assets;
 pub mod behaviour;
 pub mod bringup;

@@ -220,6 +220,11 @@ pub fn show_si(value: f64, si: &str) -> String {
     Shown(value, si).to_string()
 }
 
+/// A number with its noun: `1 warning`, `3 warnings`.
+pub fn count(number: usize, one: &str, many: &str) -> String {
+    if number == 1 { format!("1 {one}") } else { format!("{number} {many}") }
+}
+
 /// About three significant figures without an exponent; whole numbers from 100 up keep all their digits.
 pub fn figures(value: f64) -> String {
     let size = value.abs();

@@ -2,14 +2,14 @@
 
 use super::args::{Format, ProjectArgs};
 use super::drawing::Drawing;
-use super::{Outcome, Result, Stop, open, print};
+use super::{Outcome, Result, Stop, look, open, print};
+use crate::answer::{self, Content, Section};
 use crate::budget::activity;
 use crate::budget::explain::{self, update};
 use crate::budget::fleet::DEVICES;
+use crate::budget::json;
 use crate::budget::summary::{Budget, budget_watched, full_work, transitions};
-use crate::budget::{json, text};
 use crate::device::Device;
-use crate::figures::advice;
 use crate::source::fault::{Fault, nearest};
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -29,6 +29,12 @@ pub struct BudgetArgs {
     /// (battery.capacity).
     #[arg(long, value_name = "WHAT")]
     explain: Option<String>,
+    /// Every section, in place of the summary.
+    #[arg(long, conflicts_with = "section")]
+    all: bool,
+    /// Only these sections.
+    #[arg(long, value_name = "NAME", value_enum, value_delimiter = ',')]
+    section: Vec<Section>,
     /// Draw how often each region of the glass is driven, over the home screen, as a .png or .svg file.
     #[arg(long, value_name = "FILE")]
     activity: Option<PathBuf>,
@@ -52,8 +58,13 @@ pub fn run(args: &BudgetArgs) -> Result {
     }
     match args.format {
         Format::Text => {
-            print(&text::text(device, &budget))?;
-            print(&advice::text(&advice::advice(&loaded.files, device, &budget)))?;
+            let of = Content { files: &loaded.files, device, budget: &budget };
+            let look = look();
+            print(&match (args.all, args.section.as_slice()) {
+                (true, _) => answer::whole(of, look),
+                (false, []) => answer::short(of, look),
+                (false, asked) => answer::sections(of, asked, look),
+            })?;
         }
         Format::Json => print(&format!("{:#}\n", json::json(device, &budget)))?,
     }

@@ -22,6 +22,7 @@ pub mod sweep;
 pub mod trace;
 pub mod verify;
 
+use crate::answer::Look;
 use crate::project::{Loaded, Locales, load_in};
 use crate::source::fault::{self, Fault, Level};
 use crate::source::spans::Sources;
@@ -117,6 +118,15 @@ pub fn open_in(args: &ProjectArgs, locales: Locales) -> std::result::Result<Load
     let loaded = loaded.map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
     show(&loaded.warnings, &loaded.sources);
     Ok(loaded)
+}
+
+/// How standard output is written to: its width, and colours on a terminal unless `NO_COLOR` is set.
+pub fn look() -> Look {
+    let terminal = std::io::stdout().is_terminal();
+    let wide = || crossterm::terminal::size().ok().map(|(columns, _)| usize::from(columns));
+    let width = if terminal { wide() } else { None };
+    let plain = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+    Look { width: width.unwrap_or(100).clamp(40, 120), color: terminal && !plain }
 }
 
 /// Writes to standard output. A reader that has gone away is no error; anything else is.

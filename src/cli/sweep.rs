@@ -92,7 +92,7 @@ pub fn run(args: &SweepArgs) -> Result {
         ));
         return Err(fault.help(format!("name at most {MOST_CURVES} values, or leave --plot out")).into());
     }
-    let limit = args.limit.as_ref().map(|text| args.figure[0].limit(text)).transpose();
+    let limit = args.limit.as_ref().map(|text| args.figure[0].row().unit.parse(text)).transpose();
     let limit = limit.map_err(|why| Fault::plain(format!("--limit: {why}")))?;
 
     let mut files = Files::read(Path::new(project))?;
@@ -105,7 +105,7 @@ pub fn run(args: &SweepArgs) -> Result {
     let device = &loaded.device;
     let mut inputs = vec![Swept::new(device, &files, path, first, spacing)];
     inputs.extend(second.map(|(path, values)| Swept::new(device, &files, path, values, Spacing::Linear)));
-    let limit = limit.or_else(|| args.figure[0].limit_of(device));
+    let limit = limit.or_else(|| args.figure[0].limit(device));
     let done = sweep(device, &files, inputs, args.figure.clone(), limit).map_err(stop)?;
 
     if let Some(plot) = plot {

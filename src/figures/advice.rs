@@ -14,6 +14,7 @@ use crate::device::Device;
 use crate::project::{load_files, set};
 use crate::simulate::simulate;
 use crate::source::files::Files;
+use crate::table::wrap;
 use crate::units::{Ratio, Seconds, figures, plain_time};
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
@@ -118,27 +119,25 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
 }
 
 /// The advice as lines for a terminal.
-pub fn text(advice: &Advice) -> String {
-    let mut out = "\n== What would help most ==\n".to_owned();
+pub fn text(advice: &Advice, width: usize) -> String {
+    let mut out = String::new();
     if advice.changes.is_empty() {
-        out += "no single change that was tried lengthens the median life by half a percent\n";
+        out += &wrap("No single change that was tried lengthens the median life by half a percent.", width, 0);
     }
     for change in advice.changes.iter().take(BEST) {
         let share = figures((change.share.0 * 1000.0).round() / 10.0);
-        let _ = writeln!(out, "+{} ({share} %): {}", plain_time(change.gain), change.words);
-        if !change.price.is_empty() {
-            let _ = writeln!(out, "    in return, {}", change.price);
-        }
-        let _ = writeln!(out, "    try it: --set {}", quoted(&change.set));
+        let price = if change.price.is_empty() { String::new() } else { format!("; in return, {}", change.price) };
+        out += &wrap(&format!("+{} ({share} %) {}{price}", plain_time(change.gain), change.words), width, 4);
+        let _ = writeln!(out, "    --set {}", quoted(&change.set));
     }
     if let Some(together) = advice.together {
-        let _ = writeln!(out, "+{} for the three together", plain_time(together));
+        let _ = writeln!(out, "+{} all three together", plain_time(together));
     }
     if let Some((path, elasticity)) = &advice.assumption {
-        let _ = writeln!(
-            out,
-            "your assumption {path} moves the life more than any other: 1 % more of it, {elasticity:+.2} % of life; measure it first"
+        let line = format!(
+            "Of your assumptions {path} moves the life most ({elasticity:+.2} % for 1 % more): measure it first."
         );
+        out += &wrap(&line, width, 0);
     }
     out
 }

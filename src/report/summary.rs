@@ -1,8 +1,9 @@
 //! The first section: the result in large figures, in sentences, and the three changes that would help most.
 
-use super::figure::{days, figure, typeset};
+use super::figure::{days, of, typeset};
 use super::findings::count;
 use super::words;
+use crate::budget::figure::Figure;
 use crate::evaluation::Evaluation;
 use crate::figures::advice::{Advice, Change, advice, quoted};
 use crate::source::fault::Level;
@@ -38,13 +39,12 @@ fn tiles(side: &Evaluation) -> Markup {
     html! {
         dl.tiles {
             div.first {
-                dt { "Battery life, half reach" }
+                dt { "Battery life, median (P50)" }
                 @match &budget.life {
-                    Ok(life) => {
-                        dd { (figure("/life/days/p50", life.p50.time / DAY, days(life.p50.time))) }
+                    Ok(_) => {
+                        dd { (of(side, Figure::Life)) }
                         dd.note {
-                            (figure("/life/days/p10", life.p10.time / DAY, days(life.p10.time))) " to "
-                            (figure("/life/days/p90", life.p90.time / DAY, days(life.p90.time))) " for eight of ten"
+                            (of(side, Figure::LifeP10)) " (P10) to " (of(side, Figure::LifeP90)) " (P90)"
                         }
                     }
                     Err(_) => { dd { "unknown" } }
@@ -52,7 +52,7 @@ fn tiles(side: &Evaluation) -> Markup {
             }
             div {
                 dt { "Energy a day" }
-                dd { (figure("/per_day/energy_j", total, total)) }
+                dd { (of(side, Figure::Energy)) }
                 dd.note { "mean " (typeset(total / DAY)) }
             }
             div {

@@ -1,8 +1,9 @@
 //! Whether the supply holds at its worst moment, and the battery's other figures.
 
-use super::figure::{figure, typeset};
+use super::figure::{facts, figure, of, typeset};
 use super::scale::{Kind, Mark, Scale};
 use crate::budget::corners::{Corners, words};
+use crate::budget::figure::Figure;
 use crate::budget::summary::supply_holds;
 use crate::cell::peak::{Fill, Wear};
 use crate::evaluation::Evaluation;
@@ -29,9 +30,8 @@ pub fn section(side: &Evaluation) -> Markup {
                         @if worst.fill == Fill::Empty { "empty but for its reserve" } @else { "full" }
                         @if worst.wear == Wear::Aged { " and half its shelf age old, " } @else { " and new, " }
                         @match budget.worst_voltage() {
-                            Some(volts) => {
-                                "leaves " (figure("/battery/v_min_under_peak", volts, volts)) "; the rails need "
-                                (figure("/battery/v_needed", corners.needed, corners.needed)) "."
+                            Some(_) => {
+                                "leaves " (of(side, Figure::SupplyVoltage)) "; the rails need " (of(side, Figure::NeededVoltage)) "."
                             }
                             None => { "browns out: it asks for more power than the battery can give." }
                         }
@@ -42,13 +42,7 @@ pub fn section(side: &Evaluation) -> Markup {
             @if let (Some(worst), Ok(corners)) = (budget.worst_voltage(), &budget.corners) { (scale(worst, corners.needed)) }
             @if let Ok(corners) = &budget.corners { (corners_table(corners)) }
             dl.facts {
-                @if let Ok(usable) = budget.usable {
-                    div { dt { "Usable charge, new" } dd { (figure("/battery/usable_c", usable, format!("{} mAh", figures(usable.0 / 3.6)))) } }
-                }
-                @if let Some(time) = budget.charge_time {
-                    div { dt { "Charge from the reserve, running" } dd { (figure("/battery/charge_time_s", time, plain_time(time))) } }
-                }
-                div { dt { "Kept for the last screen" } dd { (figure("/battery/last_screen_j", budget.last_screen, budget.last_screen)) } }
+                (facts(side, |figure| matches!(figure, Figure::Usable | Figure::ChargeTime | Figure::LastScreen)))
                 @if !side.device.battery.note.is_empty() { div { dt { "Battery" } dd.words { (side.device.battery.note) } } }
             }
         }

@@ -58,7 +58,7 @@ fn a_sweep_at_the_design_value_is_the_design() {
     assert!(row.max > row.min, "it has a tolerance");
     let range = values("800 mAh, 850 mAh, 900 mAh", 2, Spacing::Linear).expect("a range");
     let input = Swept::new(&loaded.device, &loaded.files, "battery.capacity", range, Spacing::Linear);
-    let made = sweep(&loaded.device, &loaded.files, vec![input], vec![Figure::LifeDays], None).expect("a sweep");
+    let made = sweep(&loaded.device, &loaded.files, vec![input], vec![Figure::Life], None).expect("a sweep");
     let at =
         made.inputs[0].values.iter().position(|value| Some(value.number) == made.inputs[0].now).expect("the design");
     let (row, mark) = (made.rows[at].readings[0].expect("a life"), made.now[0].expect("a life"));

@@ -3,6 +3,7 @@
 use super::account::Account;
 use super::{Explanation, Subject};
 use crate::budget::corners;
+use crate::budget::figure::Figure;
 use crate::budget::life::{self as lives, Habits};
 use crate::cost::phases::{phases, total};
 use crate::refresh::update::{Change, Mode, work};
@@ -37,7 +38,7 @@ pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
     );
     let k = [factors.temperature, factors.float, factors.age].iter().map(|factor| factor.0).product::<f64>();
     let usable = factors.rated * (k * (1.0 - factors.reserve.0));
-    account.result("/battery/usable_c", usable, "usable", charge(usable));
+    account.result(Figure::Usable.row().pointer, usable, "usable", charge(usable));
     Some(account.done())
 }
 
@@ -135,9 +136,9 @@ pub fn fleet(subject: &Subject<'_>) -> Option<Explanation> {
         account.note(line);
     }
     let ends = [
-        ("/life/days/p10", "P10", fleet.p10),
-        ("/life/days/p50", "P50", fleet.p50),
-        ("/life/days/p90", "P90", fleet.p90),
+        (Figure::LifeP10.row().pointer, "P10", fleet.p10),
+        (Figure::Life.row().pointer, "P50", fleet.p50),
+        (Figure::LifeP90.row().pointer, "P90", fleet.p90),
     ];
     for (pointer, name, life) in ends {
         account.result(pointer, life.time / DAY, name, plain_time(life.time));
@@ -177,7 +178,7 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     match under_root >= 0.0 && source.0 > 0.0 {
         true => {
             let volts = Volts(0.5 * (source.0 + under_root.sqrt()));
-            account.result("/battery/v_min_under_peak", volts, "V", volts);
+            account.result(Figure::SupplyVoltage.row().pointer, volts, "V", volts);
         }
         false => account.row("V", "collapses", "E^2 is below 4 R P"),
     }
@@ -216,7 +217,7 @@ pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("constant voltage", time.constant_voltage, format!("to {}", time.to));
     account.row("charge put in", charge(time.charge), "");
     let whole = time.constant_current + time.constant_voltage;
-    account.result("/battery/charge_time_s", whole, "time", plain_time(whole));
+    account.result(Figure::ChargeTime.row().pointer, whole, "time", plain_time(whole));
     account.note("Never charge a cell outside its maker's limits of temperature and voltage.");
     Some(account.done())
 }
@@ -236,7 +237,7 @@ pub fn last_screen(subject: &Subject<'_>) -> Option<Explanation> {
         sum += energy;
         account.row(phase.name, energy, phase.how);
     }
-    account.result("/battery/last_screen_j", sum, "energy", sum);
+    account.result(Figure::LastScreen.row().pointer, sum, "energy", sum);
     let kept = total(&phases).charge_at(lives::least_input(device, point));
     account.row("charge kept back", charge(kept), "at the least voltage of the rails");
     let a_year = Amps(kept.0 / YEAR);

@@ -2,6 +2,7 @@
 
 use super::account::Account;
 use super::{Explanation, Subject};
+use crate::budget::figure::Figure;
 use crate::budget::life::{Habits, life};
 use crate::units::{DAY, figures, plain_time};
 
@@ -14,7 +15,7 @@ pub fn memory(subject: &Subject<'_>) -> Option<Explanation> {
     let (w, h) = (panel.native.width, panel.native.height);
     account.row("W x H of the controller", format!("{w} x {h} px"), "panel.pixels");
     let plane = u64::from(w.div_ceil(8)) * u64::from(h);
-    account.result("/panel/frame_bytes", plane as f64, "one plane", format!("{plane} B"));
+    account.result(Figure::FrameBytes.row().pointer, plane as f64, "one plane", format!("{plane} B"));
     let planes = panel.partial.as_ref().map_or(panel.full.planes, |partial| partial.planes.max(panel.full.planes));
     account.row("planes sent", planes, "the larger of panel.full.planes and panel.partial.planes");
     account.row("RAM for the display", device.board.mcu.ram, "board.mcu.ram");

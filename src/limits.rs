@@ -42,6 +42,12 @@ pub const DAYS: u32 = 366;
 pub const UPDATES: u64 = 2_000_000;
 /// Steps of one journey, repetitions counted.
 pub const STEPS: usize = 1_000;
+/// States of charge at which a device may change what it does; the fullest count.
+pub const REGIMES: usize = 8;
+/// Lines of a script or of a log of keys.
+pub const SCRIPT_LINES: usize = 100_000;
+/// Ways through one journey that are tried for lints.
+pub const JOURNEY_WAYS: usize = 64;
 /// Pixels that one run draws into files: screens times locales times scale squared.
 pub const DRAWN_PIXELS: u64 = 1 << 31;
 /// Values of one input of a sweep.

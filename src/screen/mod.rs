@@ -41,6 +41,8 @@ pub enum Role {
     BatteryEmpty,
     /// Shown when values no longer arrive.
     LinkLost,
+    /// Stays on the display while the device is off.
+    Off,
     /// Asks for attention.
     Alarm,
 }

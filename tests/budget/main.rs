@@ -9,6 +9,7 @@ mod starter;
 mod energy;
 #[cfg(feature = "cli")]
 mod explain;
+mod low_battery;
 mod median;
 mod profiles_built_in;
 #[cfg(feature = "cli")]

@@ -24,7 +24,7 @@ const FLOORS: &[&[&str]] = &[
     &["budget"],
     &["lint", "check"],
     &["evaluation"],
-    &["figures"],
+    &["figures", "map"],
     &["output"],
     OUTPUTS,
     &["cli"],

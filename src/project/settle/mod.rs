@@ -1,12 +1,14 @@
 //! From the files' text to the [`Device`]: every name found, every default settled, every fault noted at once.
 
 mod counts;
+mod endless;
 mod fields;
 mod flow;
 pub mod hardware;
 mod recall;
 mod rules;
 mod screens;
+mod states;
 mod supply;
 mod unused;
 
@@ -111,6 +113,8 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             rules::wiring(spec, here, Some(&anywhere).filter(|_| !except.contains(&here)), &names, faults)
         })
         .collect();
+    let spans: Vec<Span> = project.events.values().map(|at| at.span.clone()).collect();
+    endless::endless(&events, &spans, &wirings, faults);
     let cold = usage_outside(&panel.full, &project.usage.temperature);
     faults.extend(cold.map(|span| {
         let (low, high) = (panel.full.knots.first().map(|knot| knot.at), panel.full.knots.last().map(|knot| knot.at));
@@ -130,6 +134,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     for (index, (_, at)) in project.fields.iter().enumerate() {
         fields[index].only = recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults);
     }
+    let states = states::states(&project.fields, &fields, faults);
     let language = language(&project, strings.locales().len(), faults);
     let mut faces = fonts::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());
@@ -172,6 +177,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         events,
         screens: settled,
         recall,
+        states,
         wirings,
         policy,
         usage: usage?,

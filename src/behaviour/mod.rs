@@ -4,6 +4,8 @@
 pub mod field;
 pub mod policy;
 pub mod recall;
+pub mod states;
+pub mod trigger;
 
 use crate::hardware::rail::RailId;
 use crate::parameters::Input;

@@ -37,7 +37,7 @@ impl Evaluation {
         let plain = loaded.warnings.into_iter().map(|fault| Finding { fault, shown: None });
         let budget = budget(&loaded.device);
         if let Some(fault) = budget.refusal(&loaded.device) {
-            return Err(Box::new(Failed { faults: vec![fault], sources: loaded.sources }));
+            return Err(Failed::of(vec![fault], loaded.sources));
         }
         let findings = plain.chain(check_with(&loaded.device, &budget, locales)).collect();
         Ok(Self { label: label.into(), files, sources: loaded.sources, device: loaded.device, budget, findings })

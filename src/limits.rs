@@ -42,6 +42,12 @@ pub const DAYS: u32 = 366;
 pub const UPDATES: u64 = 2_000_000;
 /// Steps of one journey, repetitions counted.
 pub const STEPS: usize = 1_000;
+/// States of charge at which a device may change what it does; the fullest count.
+pub const REGIMES: usize = 8;
+/// Lines of a script or of a log of keys.
+pub const SCRIPT_LINES: usize = 100_000;
+/// Ways through one journey that are tried for lints.
+pub const JOURNEY_WAYS: usize = 64;
 /// Pixels that one run draws into files: screens times locales times scale squared.
 pub const DRAWN_PIXELS: u64 = 1 << 31;
 /// Values of one input of a sweep.
@@ -68,7 +74,11 @@ pub const HOLD: [Seconds; 2] = [Seconds(0.2), Seconds(60.0)];
 pub const REPEAT: [Seconds; 2] = [Seconds(0.05), Seconds(60.0)];
 /// Times at which anything happens in one simulation.
 pub const HAPPENINGS: u64 = 20_000_000;
-/// Bytes from one line of a packed picture to the next, as the command line may ask for.
+/// Bytes from one line of a packed picture to the next.
 pub const STRIDE: u32 = 4_096;
 /// Names in the path of one `--set`.
 pub const SET_NAMES: usize = 32;
+/// Bytes of one `--set`, path and value together.
+pub const SET_BYTES: usize = 4_096;
+/// `--set`s of one run.
+pub const SETS: usize = 200;

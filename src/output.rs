@@ -9,8 +9,12 @@
 //! written before the files with the lines of both, and after them with the lines of the new set alone. A set is complete where [`complete`] says so. What a killed run left beside them, files named
 //! `.inkjoule-PROCESS-...`, the next run that writes into the folder removes.
 
+mod mark;
+mod single;
+
+pub use single::write;
+
 use crate::source::fault::Fault;
-use crate::source::files::FOLDERS;
 use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -44,6 +48,10 @@ impl Overwrite {
 /// # Errors
 /// When a file belongs to somebody else, or the folder or a file cannot be written.
 pub fn write_set(folder: &Path, files: &[(String, Vec<u8>)], overwrite: Overwrite) -> Result<(), Fault> {
+    if folder.exists() && !folder.is_dir() {
+        let fault = Fault::plain(format!("{} is a file, and several files are written", folder.display()));
+        return Err(fault.help("name a folder; it is made where it is not there yet"));
+    }
     if !folder.exists() {
         let written: BTreeSet<String> = files.iter().map(|(name, bytes)| line(name, bytes)).collect();
         let made = make(folder, &[files, &[(RECORD.to_owned(), joined(&written))]]);
@@ -52,12 +60,11 @@ pub fn write_set(folder: &Path, files: &[(String, Vec<u8>)], overwrite: Overwrit
             return made;
         }
     }
-    let record_path = folder.join(RECORD);
-    let record = std::fs::read_to_string(&record_path).unwrap_or_default();
+    let record = record(folder);
     let old: BTreeSet<&str> = record.lines().collect();
     let mut foreign = Vec::new();
     for (name, bytes) in files {
-        match std::fs::read(folder.join(name)) {
+        match present(&folder.join(name)) {
             Ok(present) if present == *bytes || old.contains(line(name, &present).as_str()) => {}
             Err(why) if why.kind() == std::io::ErrorKind::NotFound => {}
             // Also what cannot be read: it is not known to be ours.
@@ -87,14 +94,29 @@ pub fn write_set(folder: &Path, files: &[(String, Vec<u8>)], overwrite: Overwrit
     write_all(folder, &[(RECORD.to_owned(), joined(&after))])
 }
 
+/// The record of a folder; empty where there is none.
+fn record(folder: &Path) -> String {
+    present(&folder.join(RECORD)).ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
+}
+
+/// What a plain file holds. Anything else is not opened: a pipe would wait for its writer.
+fn present(path: &Path) -> std::io::Result<Vec<u8>> {
+    match std::fs::metadata(path)?.is_file() {
+        true => std::fs::read(path),
+        false => Err(std::io::Error::other("it is not a plain file")),
+    }
+}
+
 /// Whether the set of a folder is complete: its record has one line for each file, and every file is as that line says.
 /// Without a record there is no set.
 pub fn complete(folder: &Path) -> bool {
-    let Ok(record) = std::fs::read_to_string(folder.join(RECORD)) else { return false };
+    let Some(record) = present(&folder.join(RECORD)).ok().and_then(|bytes| String::from_utf8(bytes).ok()) else {
+        return false;
+    };
     let mut names = BTreeSet::new();
     record.lines().all(|entry| {
         let Some(name) = name_in(entry) else { return false };
-        let same = std::fs::read(folder.join(name)).is_ok_and(|bytes| line(name, &bytes) == entry);
+        let same = present(&folder.join(name)).is_ok_and(|bytes| line(name, &bytes) == entry);
         same && names.insert(name)
     })
 }
@@ -104,11 +126,11 @@ pub fn complete(folder: &Path) -> bool {
 /// # Errors
 /// When a file cannot be removed or the record cannot be written.
 pub fn remove_own(folder: &Path, names: &[String]) -> Result<(), Fault> {
-    let record = std::fs::read_to_string(folder.join(RECORD)).unwrap_or_default();
+    let record = record(folder);
     let mut after: BTreeSet<String> = record.lines().map(str::to_owned).collect();
     for name in names {
         let path = folder.join(name);
-        let Ok(bytes) = std::fs::read(&path) else { continue };
+        let Ok(bytes) = present(&path) else { continue };
         if after.remove(&line(name, &bytes)) {
             std::fs::remove_file(&path)
                 .map_err(|why| Fault::plain(format!("cannot remove {}: {why}", path.display())))?;
@@ -148,7 +170,7 @@ pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Fault
     let mut ready = Vec::new();
     for (name, bytes) in files {
         let path = folder.join(name);
-        let old = std::fs::read(&path).ok();
+        let old = present(&path).ok();
         if old.as_ref().is_some_and(|old| old == bytes) {
             continue;
         }
@@ -222,52 +244,6 @@ fn take_back(path: &Path, old: Option<Vec<u8>>) {
     }
 }
 
-/// Writes one file; one that is there is replaced only if it begins as the new one does: a picture by a picture, a page by
-/// a page.
-///
-/// # Errors
-/// When it cannot be written, or something else is there; an old file stays whole then.
-pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
-    // Through a link to the file that it names.
-    let path = &std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    if std::fs::metadata(path).is_ok() && of_a_project(path) {
-        let fault = Fault::plain(format!("{} is a file that a project is read from", path.display()));
-        return Err(fault.help("choose a name outside the project's own folders"));
-    }
-    if std::fs::metadata(path).is_ok() && !alike(path, bytes) {
-        let fault = Fault::plain(format!("{} is there and is something else", path.display()));
-        return Err(fault.help("choose another name, or remove it first"));
-    }
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let Some(name) = path.file_name().and_then(|name| name.to_str()) else {
-        return Err(Fault::plain(format!("{} is not a file's name", path.display())));
-    };
-    write_all(folder, &[(name.to_owned(), bytes.to_vec())])
-}
-
-/// Whether a file is one that a project is read from: in one of the folders beside a `device.toml`, at any depth, or that
-/// file itself.
-fn of_a_project(path: &Path) -> bool {
-    if path.file_name().is_some_and(|name| name == "device.toml") {
-        return true;
-    }
-    let mut folders = path.ancestors().skip(1);
-    folders.any(|folder| {
-        let named = folder.file_name().and_then(|name| name.to_str()).is_some_and(|name| FOLDERS.contains(&name));
-        named && folder.parent().is_some_and(|root| root.join("device.toml").is_file())
-    })
-}
-
-/// Whether a plain file is empty or begins with the same few bytes.
-fn alike(path: &Path, bytes: &[u8]) -> bool {
-    const FEW: usize = 8;
-    if !path.is_file() {
-        return false;
-    }
-    let old = std::fs::read(path).unwrap_or_else(|_| b"unread".to_vec());
-    old.is_empty() || old.iter().take(FEW).eq(bytes.iter().take(FEW))
-}
-
 fn beside(path: &Path, bytes: &[u8]) -> Result<tempfile::NamedTempFile, Fault> {
     let folder = path.parent().unwrap_or(Path::new("."));
     let fail = |why: std::io::Error| Fault::plain(format!("cannot write {}: {why}", path.display()));
@@ -324,42 +300,8 @@ fn readable(_: &tempfile::NamedTempFile) -> std::io::Result<()> {
 mod tests {
     use super::*;
 
-    /// A plot once took the place of the project's own icon.
-    #[test]
-    fn a_picture_never_takes_the_place_of_one_that_a_project_reads() {
-        let folder = tempfile::tempdir().unwrap();
-        let icons = folder.path().join("icons/deep");
-        std::fs::create_dir_all(&icons).unwrap();
-        std::fs::write(folder.path().join("device.toml"), "").unwrap();
-        let (icon, other) = (icons.join("bell.png"), folder.path().join("plot.png"));
-        std::fs::write(&icon, b"picture one").unwrap();
-        std::fs::write(&other, b"picture one").unwrap();
-        let fault = write(&icon, b"picture two").unwrap_err();
-        assert!(fault.message.contains("a project is read from"), "{}", fault.message);
-        assert_eq!(std::fs::read(&icon).unwrap(), b"picture one");
-        write(&other, b"picture two").unwrap();
-        write(&icons.join("new.png"), b"picture").unwrap();
-        assert!(write(&folder.path().join("device.toml"), b"x").is_err());
-    }
-
     fn set(files: &[(&str, &[u8])]) -> Vec<(String, Vec<u8>)> {
         files.iter().map(|(name, bytes)| (name.to_string(), bytes.to_vec())).collect()
-    }
-
-    #[test]
-    fn same_bytes_leave_the_file_alone_and_others_replace_it() {
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("a.bin");
-        write(&path, b"one").unwrap();
-        let before = std::fs::metadata(&path).unwrap().modified().unwrap();
-        write(&path, b"one").unwrap();
-        assert_eq!(std::fs::metadata(&path).unwrap().modified().unwrap(), before);
-        write(&path, b"two").unwrap_err();
-        std::fs::write(&path, b"a picture, old").unwrap();
-        write(&path, b"a picture, new").unwrap();
-        assert_eq!(std::fs::read(&path).unwrap(), b"a picture, new");
-        assert!(write(folder.path(), b"a picture").is_err());
-        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 
     #[cfg(target_os = "linux")]
@@ -399,7 +341,9 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("file");
         std::fs::write(&file, b"x").unwrap();
-        assert!(write(&file.join("a.bin"), b"one").is_err());
+        assert!(write(&file.join("a.bin"), b"one", Overwrite::All).is_err());
+        let fault = write_set(&file, &set(&[("a", b"1")]), Overwrite::All).unwrap_err();
+        assert!(fault.message.contains("is a file, and several files are written"), "{}", fault.message);
     }
 
     /// A folder in a file's place stands for whatever cannot be read.

@@ -2,6 +2,8 @@
 //!
 //! Not for tolerances or where a value came from: that is [`crate::parameters`].
 
+pub mod symbols;
+
 use std::fmt;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
 
@@ -138,7 +140,7 @@ quantities! {
     /// Electric current in amperes.
     Amps "a current" "16 uA" "A" 0.0..=1e3, ["A" = 1.0, "mA" = 1e-3, "uA" = 1e-6, "nA" = 1e-9];
     /// Electric potential in volts.
-    Volts "a voltage" "3.3 V" "V" 0.0..=1e3, ["V" = 1.0, "mV" = 1e-3];
+    Volts "a voltage" "3.3 V" "V" 0.0..=100.0, ["V" = 1.0, "mV" = 1e-3];
     /// Electric resistance in ohms.
     Ohms "a resistance" "120 mOhm" "Ohm" 0.0..=1e6, ["Ohm" = 1.0, "mOhm" = 1e-3, "kOhm" = 1e3];
     /// Electric charge in coulombs.
@@ -204,18 +206,31 @@ fn engineering(f: &mut fmt::Formatter<'_>, value: f64, si: &str) -> fmt::Result 
 
 /// A quantity as a person reads it: `12.4 uA`.
 pub fn show<Q: Quantity>(quantity: Q) -> String {
-    struct Shown(f64, &'static str);
-    impl fmt::Display for Shown {
+    show_si(quantity.into(), Q::SI)
+}
+
+/// A value in an SI unit as a person reads it: `12.4 uA`.
+pub fn show_si(value: f64, si: &str) -> String {
+    struct Shown<'s>(f64, &'s str);
+    impl fmt::Display for Shown<'_> {
         fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
             engineering(f, self.0, self.1)
         }
     }
-    Shown(quantity.into(), Q::SI).to_string()
+    Shown(value, si).to_string()
 }
 
-/// About three significant figures without an exponent; whole numbers from 100 up keep all their digits.
+/// A number with its noun: `1 warning`, `3 warnings`.
+pub fn count(number: usize, one: &str, many: &str) -> String {
+    if number == 1 { format!("1 {one}") } else { format!("{number} {many}") }
+}
+
+/// About three significant figures, without an exponent below 10^15; whole numbers from 100 up keep all their digits.
 pub fn figures(value: f64) -> String {
     let size = value.abs();
+    if size >= 1e15 {
+        return format!("{value:.2e}");
+    }
     let decimals = if size >= 99.95 || size == 0.0 {
         0
     } else if size >= 9.995 {
@@ -281,6 +296,8 @@ mod tests {
     fn display_keeps_three_figures() {
         assert_eq!(Amps(12.44e-6).to_string(), "12.4 uA");
         assert_eq!(Joules(0.0).to_string(), "0 J");
+        assert_eq!(figures(1.234e300), "1.23e300");
+        assert_eq!(figures(999_999_999_999.0), "999999999999");
         assert_eq!(Seconds(0.25).to_string(), "250 ms");
         assert_eq!(Ratio(0.125).to_string(), "12.5 %");
         assert_eq!(Volts(3.3).to_string(), "3.3 V");

@@ -9,6 +9,7 @@ use crate::source::fault::{Fault, nearest};
 use crate::source::files::Files;
 use crate::source::files::{no_file, unfileable};
 use crate::source::spans::Span;
+use crate::visible::steers;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -46,13 +47,23 @@ pub struct Faces {
     characters: BTreeSet<char>,
     read: BTreeMap<String, Option<Arc<Face>>>,
     used: BTreeMap<String, BTreeSet<char>>,
+    /// Names that screens ask for, whether they can be read or not.
+    asked: BTreeSet<String>,
     gaps: BTreeMap<(String, char), Gap>,
 }
 
 impl Faces {
     /// Faces as the project lists them. `characters` are those that its texts can need, for outline faces.
     pub fn new(specs: Named<FaceSpec>, files: Files, characters: BTreeSet<char>) -> Self {
-        Self { specs, files, characters, read: BTreeMap::new(), used: BTreeMap::new(), gaps: BTreeMap::new() }
+        Self {
+            specs,
+            files,
+            characters,
+            read: BTreeMap::new(),
+            used: BTreeMap::new(),
+            asked: BTreeSet::new(),
+            gaps: BTreeMap::new(),
+        }
     }
 
     /// Names that can be used.
@@ -61,8 +72,15 @@ impl Faces {
         self.specs.keys().map(String::as_str).chain(built_in).collect()
     }
 
-    /// A face by name; faults are noted the first time.
+    /// A face by name that a screen asks for; faults are noted the first time.
     pub fn find(&mut self, name: &At<String>, faults: &mut Vec<Fault>) -> Option<Arc<Face>> {
+        if !self.asked.contains(&name.value) {
+            self.asked.insert(name.value.clone());
+        }
+        self.open(name, faults)
+    }
+
+    fn open(&mut self, name: &At<String>, faults: &mut Vec<Fault>) -> Option<Arc<Face>> {
         if let Some(face) = self.read.get(&name.value) {
             return face.clone();
         }
@@ -140,7 +158,7 @@ impl Faces {
             return;
         }
         let used = self.used.entry(face.name.clone()).or_default();
-        for character in characters.filter(|c| !c.is_control()) {
+        for character in characters.filter(|c| !c.is_control() && !steers(*c)) {
             used.insert(character);
             if !face.has(character) {
                 let gap = Gap { span: span.clone(), screens: BTreeSet::new(), locales: BTreeSet::new() };
@@ -183,7 +201,7 @@ impl Faces {
         let own: Vec<At<String>> =
             self.specs.iter().map(|(name, spec)| At { span: spec.span.clone(), value: name.clone() }).collect();
         for name in &own {
-            self.find(name, faults);
+            self.open(name, faults);
         }
         let face = |(name, face): (&String, &Option<Arc<Face>>)| {
             Some(FaceUse { face: face.clone()?, characters: self.used.get(name).cloned().unwrap_or_default() })
@@ -198,6 +216,6 @@ impl Faces {
 
     /// Faces of the project that no screen uses.
     pub fn unused(&self) -> impl Iterator<Item = (&String, &At<FaceSpec>)> {
-        self.specs.iter().filter(|(name, _)| !self.used.contains_key(*name))
+        self.specs.iter().filter(|(name, _)| !self.asked.contains(*name))
     }
 }

@@ -5,6 +5,8 @@ pub mod count;
 pub mod field;
 pub mod policy;
 pub mod recall;
+pub mod states;
+pub mod trigger;
 
 use self::count::Count;
 use crate::hardware::rail::RailId;

@@ -10,6 +10,7 @@ use crate::frame::{Frame, files};
 use crate::hardware::packing::{profile_packing, written};
 use crate::screen::face::{bdf, builtin};
 use crate::source::fault::Fault;
+use crate::visible::visible;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
@@ -94,5 +95,5 @@ pub fn html(device: &Device, looks: &[Seen], patterns: &[Pattern]) -> String {
 }
 
 fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+    visible(text).replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
 }

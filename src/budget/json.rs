@@ -1,10 +1,12 @@
 //! A budget as JSON for other programs: SI units in the key names.
 
 use super::corners::{Corners, Row, words};
+use super::figure::Figure;
 use super::summary::{Budget, Transition, cautions};
 use crate::cell::peak::Corner;
 use crate::cost::consumer::Consumer;
 use crate::device::Device;
+use crate::firmware::footprint::Footprint;
 use crate::refresh::update::Mode;
 use crate::units::Joules;
 use embedded_graphics::primitives::Rectangle;
@@ -16,10 +18,9 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
     let tally = &budget.tally;
     let cause = |(what, energy): &(Consumer, Joules)| json!({ "kind": what.kind().name(), "name": what.name(device), "energy_j": energy.0 });
     let causes: Vec<Value> = budget.causes.iter().map(cause).collect();
-    let total: f64 = budget.causes.iter().map(|(_, energy)| energy.0).sum();
-    let days = |life: &super::life::Life| life.time / crate::units::DAY;
-    let life = budget.life.as_ref();
-    json!({
+    let life = budget.life.as_ref().ok();
+    let supply = budget.corners.as_ref().ok();
+    let mut all = json!({
         "schema": 2,
         "project": device.name,
         "note": device.note,
@@ -27,7 +28,6 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
             "width_px": size.width,
             "height_px": size.height,
             "ppi": device.panel.ppi(),
-            "frame_bytes": device.panel.plane_bytes(),
         },
         "memory": {
             "schemes": budget.schemes.iter().map(|scheme| json!({
@@ -46,13 +46,18 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
                 "time_s": unpacking.time.0,
                 "energy_j": unpacking.energy.0,
             })).collect::<Vec<_>>(),
+            "c_live": Footprint::of_device(device).map(|footprint| json!({
+                "flash_bytes": footprint.flash(),
+                "operations_bytes": footprint.operations,
+                "texts_bytes": footprint.texts,
+                "pictures_bytes": footprint.pictures,
+                "flow_bytes": footprint.flow,
+                "code_bytes": footprint.code,
+                "ram_bytes": footprint.ram(),
+                "history_ram_bytes": footprint.past,
+                "values_ram_bytes": footprint.values,
+            })),
             "cycles_per_byte": super::memory::cycles_per_byte(device).0,
-            "flash_bytes": {
-                "images": device.stock.images,
-                "fonts": device.stock.fonts,
-                "strings": device.stock.strings,
-                "total": device.stock.images + device.stock.fonts + device.stock.strings,
-            },
         },
         "screens": budget.screens.iter().map(|screen| json!({
             "id": device.screens[screen.screen.0].id,
@@ -66,44 +71,19 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
         })).collect::<Vec<_>>(),
         "transitions": budget.transitions.iter().map(|transition| json_transition(device, transition)).collect::<Vec<_>>(),
         "per_day": {
-            "full": tally.per_day(tally.full),
-            "partial": tally.per_day(tally.partial),
-            "energy_j": total,
             "energy_by_cause_j": causes,
-            "charge_per_day_c": total / budget.voltage.0,
-            "mean_current_a": total / budget.voltage.0 / crate::units::DAY.0,
-            "journeys": tally.per_day(tally.journeys.iter().map(|journeys| journeys.made).sum()),
-            "derailed_journeys": tally.per_day(tally.derailed()),
-            "unassigned_presses": tally.per_day(tally.idle_presses),
-            "lost_presses": tally.per_day(tally.lost_presses),
-            "presses": tally.per_day(tally.presses),
-            "latency_s": { "p50": tally.latency(0.5).map(|t| t.0), "p95": tally.latency(0.95).map(|t| t.0) },
-            "flashes_seen": tally.per_day(tally.flashes_seen),
-            "refused": tally.per_day(tally.refused),
-            "simulated_days": tally.days,
         },
         "use": super::usage::json(device, tally),
-        "policy": { "yours_energy_j": budget.policy[0].0, "cheapest_energy_j": budget.policy[1].0 },
         "battery": {
-            "usable_c": budget.usable.map(|charge| charge.0),
-            "v_min_under_peak": budget.worst_voltage.map(|volts| volts.0),
-            "v_needed": budget.needed_voltage.0,
-            "charge_time_s": budget.charge_time.map(|time| time.0),
-            "last_screen_j": budget.last_screen.0,
-            "corners": budget.corners.as_ref().map(json_corners),
+            "supply_unknown": budget.corners.as_ref().err().map(ToString::to_string),
+            "corners": supply.map(json_corners),
         },
         "life": {
-            "days": {
-                "p10": life.map(|life| days(&life.p10)),
-                "p50": life.map(|life| days(&life.p50)),
-                "p90": life.map(|life| days(&life.p90)),
-            },
-            "devices": life.map(|life| life.endings.values().sum::<u32>()),
-            "ended_by": life.map(|life| {
-                let endings = life.endings.iter().map(|(ending, count)| (ending.words().to_owned(), json!(count)));
-                Value::Object(endings.collect())
-            }),
-            "limited_by": life.map(|life| life.p50.ending.words()),
+            "limited_by": life.map(|life| life.limits().iter().map(|(ending, share)| json!({
+                "cause": ending.words(),
+                "share": share.0,
+            })).collect::<Vec<_>>()),
+            "unknown": budget.life.as_ref().err().map(ToString::to_string),
         },
         "sensitivity": budget.sensitivity.iter().map(|entry| json!({
             "input": entry.input,
@@ -111,7 +91,25 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
         })).collect::<Vec<_>>(),
         "assumptions": budget.assumptions,
         "cautions": cautions(device),
-    })
+    });
+    for figure in Figure::ALL {
+        let value = figure.value(device, budget);
+        insert(&mut all, figure.row().pointer, value.map_or(Value::Null, |value| json!(value)));
+    }
+    all
+}
+
+/// Puts a value at a place, with the objects that lead there. Nothing where the place is empty.
+fn insert(all: &mut Value, pointer: &str, value: Value) {
+    let Some((folder, key)) = pointer.rsplit_once('/') else { return };
+    let mut at = all;
+    for name in folder.split('/').skip(1) {
+        let Value::Object(map) = at else { return };
+        at = map.entry(name).or_insert_with(|| json!({}));
+    }
+    if let Value::Object(map) = at {
+        map.insert(key.to_owned(), value);
+    }
 }
 
 fn json_corners(corners: &Corners) -> Value {
@@ -143,7 +141,7 @@ fn json_transition(device: &Device, transition: &Transition) -> Value {
     json!({
         "from": device.screens[transition.from.0].id,
         "to": device.screens[transition.to.0].id,
-        "trigger": transition.trigger,
+        "trigger": transition.by(device),
         "changed_px": transition.changed,
         "windows": transition.windows.iter().map(rectangle).collect::<Vec<_>>(),
         "mode": transition.mode.name(),

@@ -3,10 +3,14 @@
 pub mod activity;
 pub mod corners;
 pub mod explain;
+pub mod figure;
 pub mod fleet;
 pub mod json;
 pub mod life;
 pub mod memory;
+pub mod regimes;
 pub mod summary;
-pub mod text;
+pub mod unknown;
 pub mod usage;
+pub mod ways;
+pub mod worst_case;

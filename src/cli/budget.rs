@@ -2,13 +2,15 @@
 
 use super::args::{Format, ProjectArgs};
 use super::drawing::Drawing;
-use super::{Outcome, Result, Stop, open, print};
+use super::{Outcome, Result, Stop, look, open, print_json, print_styled};
+use crate::answer::{self, Content, Section};
 use crate::budget::activity;
 use crate::budget::explain::{self, update};
 use crate::budget::fleet::DEVICES;
+use crate::budget::json;
 use crate::budget::summary::{Budget, budget_watched, full_work, transitions};
-use crate::budget::{json, text};
 use crate::device::Device;
+use crate::output::Overwrite;
 use crate::source::fault::{Fault, nearest};
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -28,9 +30,18 @@ pub struct BudgetArgs {
     /// (battery.capacity).
     #[arg(long, value_name = "WHAT")]
     explain: Option<String>,
+    /// Every section, in place of the summary.
+    #[arg(long, conflicts_with = "section")]
+    all: bool,
+    /// Only these sections.
+    #[arg(long, value_name = "NAME", value_enum, value_delimiter = ',')]
+    section: Vec<Section>,
     /// Draw how often each region of the glass is driven, over the home screen, as a .png or .svg file.
     #[arg(long, value_name = "FILE")]
     activity: Option<PathBuf>,
+    /// Overwrite a file that inkjoule did not write.
+    #[arg(long)]
+    force: bool,
 }
 
 /// Prints the budget.
@@ -42,16 +53,24 @@ pub fn run(args: &BudgetArgs) -> Result {
     let loaded = open(&args.project)?;
     let device = &loaded.device;
     if let Some(what) = &args.explain {
-        print(&explained(device, what)?)?;
+        super::print(&explained(device, what)?)?;
         return Ok(Outcome::Fine);
     }
     let budget = watched(device)?;
     if let Some(drawing) = drawing {
-        drawing.write(&activity::scene(device, &budget.tally))?;
+        drawing.write(&activity::scene(device, &budget.tally), Overwrite::of(args.force))?;
     }
     match args.format {
-        Format::Text => print(&text::text(device, &budget))?,
-        Format::Json => print(&format!("{:#}\n", json::json(device, &budget)))?,
+        Format::Text => {
+            let of = Content { files: &loaded.files, device, budget: &budget };
+            let look = look();
+            print_styled(&match (args.all, args.section.as_slice()) {
+                (true, _) => answer::whole(of, look),
+                (false, []) => answer::short(of, look),
+                (false, asked) => answer::sections(of, asked, look),
+            })?;
+        }
+        Format::Json => print_json(&format!("{:#}\n", json::json(device, &budget)))?,
     }
     Ok(Outcome::Fine)
 }
@@ -91,8 +110,12 @@ fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
         .iter()
         .filter(|way| way.from == from && way.to == to)
         .map(|way| {
-            let title =
-                format!("{what} by {} at {temperature}: {}, {} px change", way.trigger, way.mode.name(), way.changed);
+            let title = format!(
+                "{what} by {} at {temperature}: {}, {} px change",
+                way.by(device),
+                way.mode.name(),
+                way.changed
+            );
             update::explain(device, &title, &way.work)
         })
         .collect();

@@ -3,20 +3,21 @@
 use super::args::{Format, ProjectArgs};
 use super::baseline::{BaselineArgs, Told, told};
 use super::render::locales;
-use super::{Outcome, Result, Stop, open_in, print, show};
+use super::{Outcome, Result, Stop, open_in, print, print_json, show};
 use crate::assets::pseudo::PSEUDO;
 use crate::check::check;
-use crate::lint::Finding;
 use crate::lint::picture::{SCALE, picture};
+use crate::lint::{self, Finding, Subject};
+use crate::machine::explore::{Exploration, STATES, explore};
 use crate::output::{self, Overwrite};
 use crate::project::{Failed, Loaded, Locales, load_in};
 use crate::source::fault::{Fault, Level};
-use crate::source::levels::LINTS;
+use crate::source::levels::{LINTS, Levels};
 use crate::source::spans::Sources;
 use crate::table::table;
 use clap::Args;
 use serde_json::{Value, json};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Arguments of `check`.
 #[derive(Debug, Args)]
@@ -50,7 +51,7 @@ pub struct CheckArgs {
 pub fn run(args: &CheckArgs) -> Result {
     let wanted = if args.locale.as_deref() == Some(PSEUDO) { Locales::WithPseudo } else { Locales::Own };
     if args.lints {
-        return list(&open_in(&args.project, wanted)?, args.format);
+        return list(&levels(args, wanted)?, args.format);
     }
     let loaded = match load_in(&args.project.project, &args.project.set, wanted) {
         Ok(loaded) => loaded,
@@ -72,10 +73,15 @@ pub fn run(args: &CheckArgs) -> Result {
 }
 
 fn refused(failed: Failed, format: Format) -> Result {
-    let Failed { faults, sources } = failed;
+    let Failed { mut faults, sources, draft } = failed;
+    // What the screens show is known although the project cannot be used.
+    if let Some(device) = &draft {
+        let locales = (0..device.locales.len()).filter(|locale| device.locales[*locale] != PSEUDO).collect();
+        faults.extend(lint::drawn(&Subject::new(device, locales)).into_iter().map(|finding| finding.fault));
+    }
     if format == Format::Json {
         let findings: Vec<Value> = faults.iter().map(|fault| json(fault, &sources)).collect();
-        print(&format!("{:#}\n", document(findings)))?;
+        print_json(&format!("{:#}\n", document(findings)))?;
         return Err(Stop { faults: Vec::new(), sources: Sources::default() });
     }
     Err(Stop { faults, sources })
@@ -97,10 +103,12 @@ fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Opti
             value
         });
         let mut document = document(all.collect());
+        let found = explore(&loaded.device, STATES);
+        document["flow"] = json!({ "states": found.states, "complete": found.complete, "bound": STATES });
         if !matches!(told, Told::Nothing) {
             document["baseline"] = told.json(loaded);
         }
-        print(&format!("{document:#}\n"))?;
+        print_json(&format!("{document:#}\n"))?;
     } else {
         let faults: Vec<Fault> = findings.iter().map(|finding| finding.fault.clone()).collect();
         show(&faults, &loaded.sources);
@@ -114,9 +122,21 @@ fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Opti
             errors,
             findings.len() - errors
         ))?;
+        print(&explored(&explore(device, STATES)))?;
         print(&told.text(loaded))?;
     }
     Ok(if errors > 0 || told.differs() { Outcome::Broken } else { Outcome::Fine })
+}
+
+/// How far the states of the flow were looked at.
+fn explored(found: &Exploration) -> String {
+    match found.complete {
+        true => format!("{} states of the flow, all looked at\n", found.states),
+        false => format!(
+            "{} states of the flow looked at, which is the bound: there are more, and nothing is said about those\n",
+            found.states
+        ),
+    }
 }
 
 /// The file that a finding's picture is written to.
@@ -167,12 +187,20 @@ fn level(level: Level) -> &'static str {
     }
 }
 
+/// The levels of a project; the usual ones where none is named and none lies here.
+fn levels(args: &CheckArgs, wanted: Locales) -> std::result::Result<Levels, Stop> {
+    let here = args.project.project.as_path() == Path::new(".");
+    if here && args.project.set.is_empty() && !Path::new("device.toml").exists() {
+        return Ok(Levels::default());
+    }
+    Ok(open_in(&args.project, wanted)?.device.levels)
+}
+
 /// Prints every lint.
-fn list(loaded: &Loaded, format: Format) -> Result {
-    let levels = &loaded.device.levels;
+fn list(levels: &Levels, format: Format) -> Result {
     if format == Format::Json {
         let lint = |lint: &crate::source::levels::Lint| json!({ "id": lint.id, "level": level(levels.of_lint(lint)), "usual": level(lint.level), "about": lint.about });
-        print(&format!("{:#}\n", json!({ "schema": 1, "lints": LINTS.iter().map(lint).collect::<Vec<_>>() })))?;
+        print_json(&format!("{:#}\n", json!({ "schema": 1, "lints": LINTS.iter().map(lint).collect::<Vec<_>>() })))?;
     } else {
         let mut table = table(&["id", "level", "finds"]);
         for lint in LINTS {

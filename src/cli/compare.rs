@@ -1,7 +1,7 @@
 //! `compare`: projects, panels, batteries or revisions side by side.
 
 use super::args::Format;
-use super::{Outcome, Result, Stop, print};
+use super::{Outcome, Result, Stop, print, print_json};
 use crate::compare::swap::{Part, swap};
 use crate::compare::{json, revision, text};
 use crate::evaluation::Evaluation;
@@ -63,7 +63,7 @@ pub fn run(args: &CompareArgs) -> Result {
     let comparison = compare(&sides);
     match args.format {
         Format::Text => print(&text::text(&sides, &comparison))?,
-        Format::Json => print(&format!("{:#}\n", json::json(&sides, &comparison)))?,
+        Format::Json => print_json(&format!("{:#}\n", json::json(&sides, &comparison)))?,
     }
     Ok(Outcome::Fine)
 }
@@ -74,9 +74,7 @@ pub fn files(project: &str, changes: &[String]) -> std::result::Result<Files, St
         Some((folder, revision)) => revision::read(&folder, &revision)?,
         None => Files::read(Path::new(project))?,
     };
-    for change in changes {
-        set::apply(&mut files, change)?;
-    }
+    set::apply_all(&mut files, changes)?;
     Ok(files)
 }
 

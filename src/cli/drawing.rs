@@ -1,6 +1,6 @@
 //! A drawing written to the file that an argument names, its kind told by the file's ending.
 
-use crate::output;
+use crate::output::{self, Overwrite};
 use crate::plot::png::png;
 use crate::plot::scene::Scene;
 use crate::plot::svg::svg;
@@ -42,11 +42,11 @@ impl Drawing {
     ///
     /// # Errors
     /// When the picture is too large or the file cannot be written.
-    pub fn write(&self, scene: &Scene) -> Result<(), Fault> {
+    pub fn write(&self, scene: &Scene, overwrite: Overwrite) -> Result<(), Fault> {
         let bytes = match self.kind {
             Kind::Svg => svg(scene).into_bytes(),
             Kind::Png => png(scene, SCALE).map_err(Fault::plain)?,
         };
-        output::write(&self.path, &bytes)
+        output::write(&self.path, &bytes, overwrite)
     }
 }

@@ -1,7 +1,7 @@
 //! `fonts`: the faces at hand, how large the eye sees them, what they take, and specimens of them.
 
 use super::args::{Format, ProjectArgs};
-use super::{Outcome, Result, open, print};
+use super::{Outcome, Result, open, print, print_json};
 use crate::device::Device;
 use crate::lint::text_size::{LEAST_ARC_MINUTES, arc_minutes, face_matrix};
 use crate::output::{self, Overwrite};
@@ -55,7 +55,7 @@ pub fn run(args: &FontsArgs) -> Result {
     let rows = rows(&loaded.device);
     match args.format {
         Format::Text => print(&table(&rows, &loaded.device))?,
-        Format::Json => print(&json(&rows))?,
+        Format::Json => print_json(&json(&rows))?,
     }
     if let Some(folder) = &args.out {
         let page = |row: &Row| {

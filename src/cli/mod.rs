@@ -22,9 +22,11 @@ pub mod sweep;
 pub mod trace;
 pub mod verify;
 
+use crate::answer::{self, Look};
 use crate::project::{Loaded, Locales, load_in};
 use crate::source::fault::{self, Fault, Level};
 use crate::source::spans::Sources;
+use crate::visible::{in_json, visible};
 use args::{Arguments, ProjectArgs, Verb};
 use clap::Parser;
 use std::io::{IsTerminal, Write};
@@ -60,10 +62,7 @@ pub fn main() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(why) => {
-            let wrong = why.use_stderr();
-            // A closed pipe is no reason to panic.
-            let _ = why.print();
-            return ExitCode::from(if wrong { 2 } else { 0 });
+            return usage(&why);
         }
     };
     let result = match &arguments.verb {
@@ -95,6 +94,25 @@ pub fn main() -> ExitCode {
     }
 }
 
+/// Prints help, version or what is wrong with the arguments.
+fn usage(why: &clap::Error) -> ExitCode {
+    let plain = why.render().to_string();
+    let shown = visible(&plain);
+    if why.use_stderr() {
+        // What was typed is quoted, and may hold what steers a terminal: then without colours. A closed pipe is no reason
+        // to panic.
+        let _ = if shown == plain { why.print() } else { std::io::stderr().lock().write_all(shown.as_bytes()) };
+        return ExitCode::from(2);
+    }
+    match why.print().and_then(|()| std::io::stdout().flush()) {
+        Err(why) if why.kind() != std::io::ErrorKind::BrokenPipe => {
+            show(&[Fault::plain(format!("cannot write to standard output: {why}"))], &Sources::default());
+            ExitCode::from(2)
+        }
+        _ => ExitCode::SUCCESS,
+    }
+}
+
 /// Shows findings on standard error, with a count of the errors where there are several.
 pub fn show(faults: &[Fault], sources: &Sources) {
     let mut stderr = std::io::stderr().lock();
@@ -119,8 +137,32 @@ pub fn open_in(args: &ProjectArgs, locales: Locales) -> std::result::Result<Load
     Ok(loaded)
 }
 
-/// Writes to standard output. A reader that has gone away is no error; anything else is.
+/// How standard output is written to: its width, and colours on a terminal unless `NO_COLOR` is set.
+pub fn look() -> Look {
+    let terminal = std::io::stdout().is_terminal();
+    let wide = || crossterm::terminal::size().ok().map(|(columns, _)| usize::from(columns));
+    let width = if terminal { wide() } else { None };
+    let plain = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+    Look { width: width.unwrap_or(100).clamp(40, 120), color: terminal && !plain }
+}
+
+/// Writes text with the styles of [`Look`] to standard output; all that the project says is made visible first.
+pub fn print_styled(text: &str) -> std::result::Result<(), Stop> {
+    written(&answer::styled(&visible(text)))
+}
+
+/// Writes text for people to standard output; what would steer a terminal is made visible. A reader that has gone away is
+/// no error; anything else is.
 pub fn print(text: &str) -> std::result::Result<(), Stop> {
+    written(&visible(text))
+}
+
+/// Writes JSON to standard output; what would steer a terminal is escaped as JSON does it.
+pub fn print_json(text: &str) -> std::result::Result<(), Stop> {
+    written(&in_json(text))
+}
+
+fn written(text: &str) -> std::result::Result<(), Stop> {
     let mut stdout = std::io::stdout().lock();
     match stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()) {
         Err(why) if why.kind() != std::io::ErrorKind::BrokenPipe => {

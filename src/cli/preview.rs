@@ -4,15 +4,16 @@ use super::args::ProjectArgs;
 use super::render::{locales, screens};
 use super::{Outcome, Result, Stop, open, print};
 use crate::limits;
-use crate::output;
+use crate::output::{self, Overwrite};
 use crate::preview::command::{After, apply, typed};
 use crate::preview::panel::PanelPicture;
 use crate::preview::scene;
 use crate::preview::session::{Begin, SPEEDS, Session};
 use crate::preview::terminal;
+use crate::preview::unopened::NoWindow;
 use crate::preview::view::{View, Zoom};
 use crate::preview::watch::Place;
-use crate::preview::window::{self, NoWindow};
+use crate::preview::window;
 use crate::source::fault::Fault;
 use clap::Args;
 use embedded_graphics::prelude::Size;
@@ -55,6 +56,9 @@ pub struct PreviewArgs {
     /// Write what the window would show to a PNG file instead of opening one.
     #[arg(long, value_name = "FILE")]
     screenshot: Option<PathBuf>,
+    /// Overwrite a file that inkjoule did not write.
+    #[arg(long)]
+    force: bool,
 }
 
 /// Shows the device.
@@ -86,7 +90,7 @@ pub fn run(args: &PreviewArgs) -> Result {
         return Ok(Outcome::Fine);
     }
     if let Some(file) = &args.screenshot {
-        return screenshot(&session, &view, args.size, file);
+        return screenshot(&session, &view, args, file);
     }
     let place = Place { project: args.project.project.clone(), set: args.project.set.clone() };
     if args.terminal {
@@ -173,15 +177,15 @@ fn type_keys(keys: &str, session: &mut Session, view: &mut View) -> After {
     After::Show
 }
 
-fn screenshot(session: &Session, view: &View, size: Option<Size>, file: &std::path::Path) -> Result {
+fn screenshot(session: &Session, view: &View, args: &PreviewArgs, file: &std::path::Path) -> Result {
     let scale = match view.zoom {
         Zoom::Fit => 2.0,
         Zoom::Times(times) => f64::from(times),
         Zoom::TrueSize => view.true_scale(session),
     };
-    let size = size.unwrap_or_else(|| scene::wanted(session, view, scale));
+    let size = args.size.unwrap_or_else(|| scene::wanted(session, view, scale));
     let scene = scene::draw(session, view, size, &mut PanelPicture::default());
     let bytes = scene.canvas.png().ok_or_else(|| Fault::plain("the picture has no pixels"))?;
-    output::write(file, &bytes)?;
+    output::write(file, &bytes, Overwrite::of(args.force))?;
     Ok(Outcome::Fine)
 }

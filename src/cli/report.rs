@@ -3,7 +3,7 @@
 use super::args::ProjectArgs;
 use super::compare::{files, side};
 use super::{Outcome, Result, print};
-use crate::output;
+use crate::output::{self, Overwrite};
 use crate::report::{Content, page};
 use crate::source::fault::{Fault, nearest};
 use clap::Args;
@@ -23,6 +23,9 @@ pub struct ReportArgs {
     /// The file to write.
     #[arg(long, value_name = "FILE", default_value = "report.html")]
     out: PathBuf,
+    /// Overwrite a file that inkjoule did not write.
+    #[arg(long)]
+    force: bool,
 }
 
 /// Writes the report.
@@ -45,7 +48,7 @@ pub fn run(args: &ReportArgs) -> Result {
     // The others come first: changes are those from the first of them to this project.
     let against: Vec<_> = others.iter().chain([&ours]).collect();
     let html = page(&Content { side: &ours, changes: &args.project.set, locale, against: &against });
-    output::write(&args.out, html.as_bytes())?;
+    output::write(&args.out, html.as_bytes(), Overwrite::of(args.force))?;
     print(&format!("{} ({} kB)\n", args.out.display(), (html.len() + 500) / 1000))?;
     Ok(Outcome::Fine)
 }

@@ -1,6 +1,6 @@
 //! `schema`: JSON Schema of the project's files, for editors.
 
-use super::{Outcome, Result, print};
+use super::{Outcome, Result, print_json};
 use crate::project::schema::{File, schema};
 use clap::Args;
 
@@ -17,6 +17,6 @@ pub struct SchemaArgs {
 /// # Errors
 /// When standard output cannot be written.
 pub fn run(args: &SchemaArgs) -> Result {
-    print(&format!("{:#}\n", schema(args.file).to_value()))?;
+    print_json(&format!("{:#}\n", schema(args.file).to_value()))?;
     Ok(Outcome::Fine)
 }

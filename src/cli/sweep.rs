@@ -1,11 +1,12 @@
 //! `sweep`: figures of the budget over a range of one or two inputs, as a table and as a plot.
 
 use super::drawing::Drawing;
-use super::{Outcome, Result, Stop, print, show};
+use super::{Outcome, Result, Stop, print, print_json, show};
 use crate::figures::sweep::chart::{MOST_CURVES, chart};
 use crate::figures::sweep::figure::Figure;
 use crate::figures::sweep::range::{self, Spacing};
 use crate::figures::sweep::{Swept, sweep};
+use crate::output::Overwrite;
 use crate::plot::layout::layout;
 use crate::project::{load_files, set};
 use crate::source::fault::Fault;
@@ -56,6 +57,9 @@ pub struct SweepArgs {
     /// Draw the first figure to this file, .svg or .png.
     #[arg(long, value_name = "FILE", help_heading = "Output")]
     plot: Option<PathBuf>,
+    /// Overwrite a file that inkjoule did not write.
+    #[arg(long, help_heading = "Output")]
+    force: bool,
 }
 
 /// How a sweep is written to standard output.
@@ -92,30 +96,30 @@ pub fn run(args: &SweepArgs) -> Result {
         ));
         return Err(fault.help(format!("name at most {MOST_CURVES} values, or leave --plot out")).into());
     }
-    let limit = args.limit.as_ref().map(|text| args.figure[0].limit(text)).transpose();
+    let limit = args.limit.as_ref().map(|text| args.figure[0].row().unit.parse(text)).transpose();
     let limit = limit.map_err(|why| Fault::plain(format!("--limit: {why}")))?;
 
     let mut files = Files::read(Path::new(project))?;
-    for change in &args.set {
-        set::apply(&mut files, change)?;
-    }
+    set::apply_all(&mut files, &args.set)?;
     let stop = |failed: Box<crate::project::Failed>| Stop { faults: failed.faults, sources: failed.sources };
     let loaded = load_files(files.clone()).map_err(stop)?;
     show(&loaded.warnings, &loaded.sources);
     let device = &loaded.device;
     let mut inputs = vec![Swept::new(device, &files, path, first, spacing)];
     inputs.extend(second.map(|(path, values)| Swept::new(device, &files, path, values, Spacing::Linear)));
-    let limit = limit.or_else(|| args.figure[0].limit_of(device));
+    let limit = limit.or_else(|| args.figure[0].limit(device));
     let done = sweep(device, &files, inputs, args.figure.clone(), limit).map_err(stop)?;
 
     if let Some(plot) = plot {
-        plot.write(&layout(&chart(&done)))?;
+        plot.write(&layout(&chart(&done)), Overwrite::of(args.force))?;
     }
-    print(&match args.format {
-        SweepFormat::Text => text::text(&done),
-        SweepFormat::Json => format!("{:#}\n", text::json(&done)),
-        SweepFormat::Csv => text::csv(&done).map_err(|why| Fault::plain(format!("cannot write the columns: {why}")))?,
-    })?;
+    match args.format {
+        SweepFormat::Text => print(&text::text(&done))?,
+        SweepFormat::Json => print_json(&format!("{:#}\n", text::json(&done)))?,
+        SweepFormat::Csv => {
+            print(&text::csv(&done).map_err(|why| Fault::plain(format!("cannot write the columns: {why}")))?)?
+        }
+    }
     Ok(Outcome::Fine)
 }
 

@@ -1,14 +1,14 @@
 //! `trace`: a measured current, its updates, and how they compare with a project.
 
 use super::args::{Format, ProjectArgs};
-use super::{Outcome, Result, open, print};
-use crate::output;
+use super::{Outcome, Result, open, print, print_json};
+use crate::output::{self, Overwrite};
 use crate::source::fault::Fault;
 use crate::trace::against::against;
 use crate::trace::kinds::kinds;
 use crate::trace::profile::{Known, panel_table, profile};
 use crate::trace::{Settings, json, read, text};
-use crate::units::{Amps, Celsius, Ohms, Quantity, Seconds, Volts};
+use crate::units::{Amps, Celsius, Ohms, Quantity, Seconds, Volts, stated};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -37,6 +37,9 @@ pub struct TraceArgs {
     /// Write a panel profile with the measured times and currents.
     #[arg(long, value_name = "OUT.toml")]
     profile: Option<PathBuf>,
+    /// Overwrite a file that inkjoule did not write.
+    #[arg(long)]
+    force: bool,
     /// An update begins this far above the baseline; from noise and range where it is not given.
     #[arg(long, value_parser = quantity::<Amps>)]
     threshold: Option<Amps>,
@@ -52,7 +55,7 @@ pub struct TraceArgs {
 }
 
 fn quantity<Q: Quantity>(text: &str) -> std::result::Result<Q, String> {
-    Q::parse(text)
+    stated(text)
 }
 
 /// The temperature of a profile where none is stated and no project gives one.
@@ -99,11 +102,14 @@ pub fn run(args: &TraceArgs) -> Result {
         });
         let temperature = args.temperature.or(against.as_ref().map(|against| against.temperature));
         let profile = profile(&trace, &kinds, temperature.unwrap_or(ROOM), known.as_ref());
-        output::write(path, profile.as_bytes())?;
+        output::write(path, profile.as_bytes(), Overwrite::of(args.force))?;
         if args.format == Format::Text {
             shown += &text::written(path, temperature.unwrap_or(ROOM), temperature.is_some());
         }
     }
-    print(&shown)?;
+    match args.format {
+        Format::Text => print(&shown)?,
+        Format::Json => print_json(&shown)?,
+    }
     Ok(Outcome::Fine)
 }

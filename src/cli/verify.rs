@@ -3,7 +3,7 @@
 use super::args::{Format, ProjectArgs};
 use super::packing::PackingArgs;
 use super::render::{locales, screens};
-use super::{Outcome, Result, open, print};
+use super::{Outcome, Result, open, print, print_json};
 use crate::frame::Packing;
 use crate::hardware::packing::{profile_packing, unmounted_packing, written};
 use crate::output::{self, Overwrite};
@@ -12,7 +12,7 @@ use crate::render::Show;
 use crate::source::fault::Fault;
 use crate::verify::dump::{Form, LARGEST, guess, read};
 use crate::verify::regions::Region;
-use crate::verify::{Answer, Question, picture, verify};
+use crate::verify::{Answer, Question, RESEMBLES, picture, verify};
 use clap::Args;
 use serde_json::json;
 use std::io::Read;
@@ -83,7 +83,7 @@ pub fn run(args: &VerifyArgs) -> Result {
     }
     match args.format {
         Format::Text => print(&text(&loaded, &answer))?,
-        Format::Json => print(&json_text(&loaded, &answer))?,
+        Format::Json => print_json(&json_text(&loaded, &answer))?,
     }
     Ok(if answer.equal() { Outcome::Fine } else { Outcome::Broken })
 }
@@ -91,6 +91,11 @@ pub fn run(args: &VerifyArgs) -> Result {
 fn bytes(args: &VerifyArgs) -> std::result::Result<Vec<u8>, Fault> {
     let name = args.dump.display();
     let fail = |why: std::io::Error| Fault::plain(format!("cannot read {name}: {why}"));
+    // A pipe may never end, and opening one waits for its writer.
+    if !std::fs::metadata(&args.dump).map_err(fail)?.is_file() {
+        let fault = Fault::plain(format!("cannot read {name}: it is not a plain file"));
+        return Err(fault.help("save the dump to a file first"));
+    }
     let mut file = Vec::new();
     // Text takes up to six characters a byte.
     let most = 8 * LARGEST as u64;
@@ -124,6 +129,14 @@ fn text(loaded: &Loaded, answer: &Answer) -> String {
     let mut text = String::new();
     let whole = u64::from(answer.expected.width()) * u64::from(answer.expected.height());
     let screen = called(loaded, answer);
+    if !answer.resembles() {
+        return format!(
+            "nothing resembles the dump: {:.0} % of the pixels differ from {screen}, which is nearest; at most {:.0} % are \
+             taken for a likeness\n",
+            answer.share() * 100.0,
+            RESEMBLES * 100.0
+        );
+    }
     match answer.changed {
         0 if answer.as_packed => return format!("equal to {screen}\n"),
         0 => text += &format!("equal to {screen}, but in another packing\n"),
@@ -176,12 +189,13 @@ fn json_text(loaded: &Loaded, answer: &Answer) -> String {
     let value = json!({
         "schema": 1,
         "equal": answer.equal(),
+        "resembles": answer.resembles(),
         "screen": loaded.device.screens[answer.screen.0].id,
         "locale": loaded.device.locales[answer.locale],
         "as_packed": answer.as_packed,
-        "packing": own_packing(loaded, answer),
+        "packing": answer.resembles().then(|| own_packing(loaded, answer)),
         "changed_px": answer.changed,
-        "regions": answer.regions.iter().map(region).collect::<Vec<_>>(),
+        "regions": answer.regions.iter().filter(|_| answer.resembles()).map(region).collect::<Vec<_>>(),
     });
     format!("{value:#}\n")
 }

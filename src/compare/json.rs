@@ -11,10 +11,10 @@ pub fn json(sides: &[Evaluation], comparison: &Comparison) -> Value {
     let project = |(index, side): (usize, &Evaluation)| {
         let value = |value: &Measure| match value {
             Measure::Words(words) => json!(words),
-            number => json!(number.si()),
+            number => json!(number.number()),
         };
         let figures: Map<String, Value> =
-            comparison.rows.iter().map(|row| (row.key.to_owned(), value(&row.values[index]))).collect();
+            comparison.rows.iter().map(|row| (row.key.clone(), value(&row.values[index]))).collect();
         json!({
             "label": side.label,
             "project": side.device.name,

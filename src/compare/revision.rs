@@ -1,10 +1,12 @@
 //! A project as it stood at a revision of its git repository, read into memory; the work tree is not touched.
 //!
-//! `git` is asked for the list of files and their contents. Links and submodules are left out.
+//! `git` is asked for the list of files and their contents. A link is followed inside the project, as on the disk;
+//! submodules are left out.
 
 use crate::limits;
 use crate::source::fault::Fault;
-use crate::source::files::{FOLDERS, Files};
+use crate::source::files::{FOLDERS, Files, misspelt};
+use std::collections::BTreeMap;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -15,6 +17,8 @@ struct Entry {
     object: String,
     bytes: u64,
     name: String,
+    /// Where it leads, is what it holds.
+    link: bool,
 }
 
 /// The folder and the revision of `FOLDER@REVISION`; `None` where the text names a file or folder that exists, or has
@@ -23,7 +27,13 @@ pub fn split(text: &str) -> Option<(PathBuf, String)> {
     if Path::new(text).exists() {
         return None;
     }
-    let (folder, revision) = text.rsplit_once('@')?;
+    let mut at = text.rfind('@')?;
+    // `HEAD@{1}` and `@{upstream}` have an at sign of their own.
+    if text[at + 1..].starts_with('{') {
+        let before = &text[..at];
+        at = before.rfind('@').unwrap_or(at);
+    }
+    let (folder, revision) = (&text[..at], &text[at + 1..]);
     let folder = if folder.is_empty() { "." } else { folder };
     Some((PathBuf::from(folder), revision.to_owned()))
 }
@@ -47,7 +57,8 @@ pub fn read(folder: &Path, revision: &str) -> Result<Files, Fault> {
     let inside = folder.strip_prefix(&base).unwrap_or(Path::new(""));
     let prefix: String = inside.iter().map(|part| format!("{}/", part.to_string_lossy())).collect();
     let listed = git(&base, &["ls-tree", "-r", "-z", "-l", revision, &format!("./{prefix}")], &[])?;
-    let entries = entries(&listed, &prefix);
+    let all = entries(&listed, &prefix);
+    let entries = resolved(&base, all, &folder, revision)?;
     if !entries.iter().any(|entry| entry.name == "device.toml") {
         let fault = Fault::plain(format!("there is no {} at {revision}", folder.join("device.toml").display()));
         return Err(fault.help("name a folder that held a device.toml then"));
@@ -67,7 +78,67 @@ pub fn read(folder: &Path, revision: &str) -> Result<Files, Fault> {
     Ok(files)
 }
 
-/// The plain files of a project among the lines of `git ls-tree -r -z -l`: mode, kind, object, size, tab, name.
+/// Whether a file is one that a project is read from.
+fn ours(name: &str) -> bool {
+    let hidden = name.split('/').any(|part| part.starts_with('.'));
+    let folder = name.split_once('/').map(|(folder, _)| folder);
+    let ours = name == "device.toml" || folder.is_some_and(|folder| FOLDERS.contains(&folder));
+    ours && !hidden && name.matches('/').count() <= limits::FOLDER_DEPTH + 1
+}
+
+/// Links one after the other that are followed.
+const MOST_LINKS: usize = 8;
+
+/// The files of the project, each link replaced by the file that it leads to; links of whole folders are left out.
+fn resolved(base: &Path, all: Vec<Entry>, folder: &Path, revision: &str) -> Result<Vec<Entry>, Fault> {
+    let links: Vec<&Entry> =
+        all.iter().filter(|entry| entry.link && entry.bytes <= 4_096).take(limits::FILES).collect();
+    let asked: String = links.iter().map(|entry| format!("{}\n", entry.object)).collect();
+    let targets = if links.is_empty() { Vec::new() } else { git(base, &["cat-file", "--batch"], asked.as_bytes())? };
+    let targets = split_batch(&targets, &links).unwrap_or_default();
+    let targets: BTreeMap<&str, Option<String>> =
+        links.iter().zip(&targets).map(|(entry, target)| (entry.name.as_str(), led(&entry.name, target))).collect();
+    let files: BTreeMap<&str, &Entry> = all.iter().map(|entry| (entry.name.as_str(), entry)).collect();
+    let mut found = Vec::new();
+    for entry in all.iter().filter(|entry| ours(&entry.name)) {
+        if let Some(fault) = misspelt(&entry.name, &folder.join(&entry.name)) {
+            return Err(fault);
+        }
+        let mut at = Some(entry);
+        for _ in 0..MOST_LINKS {
+            let Some(link) = at.filter(|entry| entry.link) else { break };
+            let Some(Some(target)) = targets.get(link.name.as_str()) else {
+                let fault =
+                    format!("{} at {revision} is a link that leaves the project", folder.join(&entry.name).display());
+                return Err(Fault::plain(fault).help("copy the file into the project"));
+            };
+            at = files.get(target.as_str()).copied();
+        }
+        if let Some(Entry { object, bytes, link: false, .. }) = at {
+            found.push(Entry { object: object.clone(), bytes: *bytes, name: entry.name.clone(), link: false });
+        }
+    }
+    Ok(found)
+}
+
+/// The file that a link leads to, as a path inside the project; `None` where it leads out of it.
+fn led(link: &str, target: &[u8]) -> Option<String> {
+    let target = std::str::from_utf8(target).ok().filter(|target| !target.starts_with('/'))?;
+    let mut path: Vec<&str> = link.split('/').collect();
+    path.pop();
+    for part in target.split('/') {
+        match part {
+            "" | "." => {}
+            ".." => {
+                path.pop()?;
+            }
+            part => path.push(part),
+        }
+    }
+    Some(path.join("/"))
+}
+
+/// The files below the project's folder among the lines of `git ls-tree -r -z -l`: mode, kind, object, size, tab, name.
 fn entries(listed: &[u8], prefix: &str) -> Vec<Entry> {
     let entry = |line: &[u8]| {
         let line = std::str::from_utf8(line).ok()?;
@@ -75,22 +146,19 @@ fn entries(listed: &[u8], prefix: &str) -> Vec<Entry> {
         let name = name.strip_prefix(prefix)?;
         let mut parts = head.split_whitespace();
         let (mode, kind, object, bytes) = (parts.next()?, parts.next()?, parts.next()?, parts.next()?);
-        let plain = kind == "blob" && mode != "120000";
-        let hidden = name.split('/').any(|part| part.starts_with('.'));
-        let folder = name.split_once('/').map(|(folder, _)| folder);
-        let ours = name == "device.toml" || folder.is_some_and(|folder| FOLDERS.contains(&folder));
-        let shallow = name.matches('/').count() <= limits::FOLDER_DEPTH + 1;
-        (plain && ours && !hidden && shallow).then_some(())?;
-        Some(Entry { object: object.to_owned(), bytes: bytes.parse().ok()?, name: name.to_owned() })
+        let link = mode == "120000";
+        (kind == "blob").then_some(())?;
+        Some(Entry { object: object.to_owned(), bytes: bytes.parse().ok()?, name: name.to_owned(), link })
     };
     listed.split(|byte| *byte == 0).filter_map(entry).collect()
 }
 
 /// The contents in the output of `git cat-file --batch`: a line `<object> blob <size>`, the bytes, a line feed.
-fn split_batch(output: &[u8], entries: &[Entry]) -> Option<Vec<Vec<u8>>> {
+fn split_batch<E: std::borrow::Borrow<Entry>>(output: &[u8], entries: &[E]) -> Option<Vec<Vec<u8>>> {
     let mut rest = output;
     let mut contents = Vec::new();
     for entry in entries {
+        let entry: &Entry = entry.borrow();
         let end = rest.iter().position(|byte| *byte == b'\n')?;
         let head = std::str::from_utf8(&rest[..end]).ok()?;
         let size: usize = head.strip_prefix(&format!("{} blob ", entry.object))?.parse().ok()?;
@@ -148,6 +216,9 @@ mod tests {
         assert_eq!(split("no@where@HEAD~2"), Some((PathBuf::from("no@where"), "HEAD~2".to_owned())));
         assert_eq!(split("@v1"), Some((PathBuf::from("."), "v1".to_owned())));
         assert_eq!(split("nothing-here"), None);
+        assert_eq!(split("no@where@HEAD@{0}"), Some((PathBuf::from("no@where"), "HEAD@{0}".to_owned())));
+        assert_eq!(split("p@@{upstream}"), Some((PathBuf::from("p"), "@{upstream}".to_owned())));
+        assert_eq!(split("p@{0}"), Some((PathBuf::from("p"), "{0}".to_owned())));
     }
 
     #[test]
@@ -163,12 +234,16 @@ mod tests {
         ];
         let names: Vec<String> =
             entries(listed.concat().as_bytes(), "demo/").into_iter().map(|entry| entry.name).collect();
-        assert_eq!(names, ["device.toml", "screens/a.toml"]);
+        let names: Vec<&String> = names.iter().filter(|name| ours(name)).collect();
+        assert_eq!(names, ["device.toml", "screens/a.toml", "screens/link.toml"]);
+        assert_eq!(led("icons/a.png", b"../art/./b.png").as_deref(), Some("art/b.png"));
+        assert_eq!(led("icons/a.png", b"../../b.png"), None);
+        assert_eq!(led("icons/a.png", b"/b.png"), None);
     }
 
     #[test]
     fn contents_may_hold_line_feeds_and_must_be_whole() {
-        let entry = |object: &str| Entry { object: object.to_owned(), bytes: 0, name: String::new() };
+        let entry = |object: &str| Entry { object: object.to_owned(), bytes: 0, name: String::new(), link: false };
         let output = b"a1 blob 3\n\n\nx\nb2 blob 0\n\n";
         let contents = split_batch(output, &[entry("a1"), entry("b2")]);
         assert_eq!(contents, Some(vec![b"\n\nx".to_vec(), Vec::new()]));

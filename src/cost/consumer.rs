@@ -71,9 +71,9 @@ impl Consumer {
         match self {
             Self::Refresh(cause) => cause.name().to_owned(),
             Self::RefreshLoss => "regulator loss".to_owned(),
-            Self::McuSleep => "mcu asleep".to_owned(),
-            Self::PanelSleep => "panel asleep".to_owned(),
-            Self::MemoryStandby => "memory waiting".to_owned(),
+            Self::McuSleep => "MCU sleep".to_owned(),
+            Self::PanelSleep => "panel sleep".to_owned(),
+            Self::MemoryStandby => "SRAM standby".to_owned(),
             Self::Quiescent(rail) => device.board.rails[rail.0].name.clone(),
             Self::Load(load) => device.board.loads[load].name.clone(),
             Self::Event(event) => device.events[event.0].name.clone(),
@@ -86,7 +86,7 @@ impl Consumer {
         match self.kind() {
             Kind::Refresh => format!("refresh: {name}"),
             Kind::Event => format!("event {name}"),
-            Kind::Quiescent => format!("regulator {name}"),
+            Kind::Quiescent => format!("{name} rail, quiescent"),
             Kind::Sleep | Kind::Load => name,
         }
     }

@@ -52,6 +52,8 @@ pub struct Device {
     pub screens: Vec<Screen>,
     /// Fields that hold flow states for conditions.
     pub recall: crate::behaviour::recall::Recall,
+    /// Fields that hold states of the device.
+    pub states: crate::behaviour::states::States,
     /// What keys, timers and events do on each screen.
     pub wirings: Vec<Wiring>,
     /// When to refresh fully, and what happens meanwhile.

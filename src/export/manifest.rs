@@ -10,6 +10,7 @@ use crate::firmware::tables::{Entry, Kind, Sheet, Tables};
 use crate::output::CRC;
 use crate::screen::typeset::Stand;
 use crate::source::fault::Fault;
+use crate::visible::in_json;
 use embedded_graphics::primitives::Rectangle;
 use serde_json::{Value, json};
 
@@ -59,7 +60,10 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
             "partial_to_c": range(order).map(|range| range[1]),
         },
     });
-    Ok(vec![(format!("{}.json", identifier(&order.prefix)), format!("{manifest:#}\n").into_bytes())])
+    Ok(vec![(
+        format!("{}.json", identifier(&order.prefix)),
+        in_json(&format!("{manifest:#}\n")).into_owned().into_bytes(),
+    )])
 }
 
 fn blob(bytes: &[u8]) -> Value {

@@ -4,6 +4,7 @@
 use super::{Files, Order, Picture};
 use crate::firmware::names::identifier;
 use crate::source::fault::Fault;
+use crate::visible::one_line;
 use std::fmt::Write;
 
 /// One `.rs` file.
@@ -13,10 +14,10 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let stride = order.packing.stride_of(size.width, size.height).unwrap_or(1);
     let mut text = format!(
         "//! {}: screens, written by inkjoule. Changes here are lost with the next export.\n",
-        line(&order.device.name)
+        one_line(&order.device.name)
     );
     if !order.device.note.is_empty() {
-        text += &format!("//!\n//! {}\n", line(&order.device.note));
+        text += &format!("//!\n//! {}\n", one_line(&order.device.note));
     }
     text += &format!(
         "\nuse embedded_graphics::image::ImageRaw;\nuse embedded_graphics::pixelcolor::BinaryColor;\n\n\
@@ -69,14 +70,9 @@ fn about(order: &Order<'_>, picture: &Picture) -> String {
         title => title,
     };
     match order.device.locales[picture.locale].as_str() {
-        "" => format!("{}.", line(title)),
-        locale => format!("{} ({locale}).", line(title)),
+        "" => format!("{}.", one_line(title)),
+        locale => format!("{} ({locale}).", one_line(title)),
     }
-}
-
-/// Text on one line of a comment.
-fn line(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }
 
 fn upper(picture: &Picture) -> String {

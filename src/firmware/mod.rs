@@ -3,6 +3,7 @@
 
 pub mod decode;
 pub mod drawing;
+pub mod footprint;
 pub mod names;
 pub mod order;
 pub mod rules;

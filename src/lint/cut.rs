@@ -16,7 +16,8 @@ const QUOTED: usize = 40;
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     for view in subject.views() {
-        for item in view.items {
+        // What is pushed out has another cause: see `outside`.
+        for item in view.items.iter().filter(|item| item.crowd.is_none()) {
             for text in item.texts().iter().filter(|text| text.key.is_none()) {
                 let spread = if uses_numbers(subject.device, item) { unevenness(&text.face) } else { 0 };
                 if let Some((lack, message)) = lack(item, text, spread) {

@@ -3,11 +3,15 @@
 //! Not for limits that the project sets itself (see [`crate::check`]) nor for files that cannot be read. Lints without
 //! a function are noted while the project is read, because only then are files and names at hand.
 
+mod actions;
 mod black;
+mod boxes;
 mod cut;
 mod dead_end;
 mod digits;
+mod editors;
 mod efficiency;
+mod holds;
 mod journeys;
 mod key_idle;
 mod key_label;
@@ -17,6 +21,7 @@ mod overlap;
 pub mod picture;
 mod report;
 mod roles;
+mod slow_key;
 mod smear;
 mod subject;
 pub mod text_size;
@@ -54,6 +59,12 @@ const FINDERS: &[(&str, Find)] = &[
     ("unreachable", unreachable::find),
     ("dead-end", dead_end::find),
     ("trapped", journeys::trapped),
+    ("never-acts", actions::never),
+    ("moot-action", actions::moot),
+    ("hold-hides-press", holds::find),
+    ("box-no-exit", boxes::find),
+    ("editor-range", editors::find),
+    ("slow-key", slow_key::find),
     ("journey-derails", journeys::derails),
     ("journey-stranded", journeys::stranded),
 ];
@@ -61,8 +72,12 @@ const FINDERS: &[(&str, Find)] = &[
 /// Everything that the lints find in a device, at the levels that the project sets; each lint's findings in the order
 /// of their places. What was found while the project was read is not among it.
 pub fn findings(subject: &Subject<'_>) -> Vec<Finding> {
+    found(subject, |_| true)
+}
+
+fn found(subject: &Subject<'_>, wanted: impl Fn(&str) -> bool) -> Vec<Finding> {
     let mut all = Vec::new();
-    for (lint, find) in LINTS.iter().filter_map(|lint| Some((lint, finder(lint)?))) {
+    for (lint, find) in LINTS.iter().filter(|lint| wanted(lint.id)).filter_map(|lint| Some((lint, finder(lint)?))) {
         let level = subject.device.levels.of_lint(lint);
         if level != Level::Off {
             let mut report = Report::new(subject, lint.id, level);
@@ -71,6 +86,14 @@ pub fn findings(subject: &Subject<'_>) -> Vec<Finding> {
         }
     }
     all
+}
+
+/// Lints of what is drawn, which hold also where the flow is not known.
+const DRAWN: [&str; 4] = ["text-cut", "outside", "overlap", "key-label-wide"];
+
+/// What the lints find on the screens of a project that cannot be used for other reasons.
+pub fn drawn(subject: &Subject<'_>) -> Vec<Finding> {
+    found(subject, |id| DRAWN.contains(&id))
 }
 
 fn finder(lint: &Lint) -> Option<Find> {

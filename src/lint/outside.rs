@@ -9,6 +9,12 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let glass = subject.glass();
     for view in subject.views() {
         for item in view.items {
+            if let Some(crowd) = &item.crowd {
+                let fault = Fault::at(crowd.span.clone(), crowd.message());
+                let fault = fault.label(format!("takes {} px", crowd.takes)).help("dock it with fewer pixels");
+                report.see(view.shown(view.showing(item), vec![glass]), f64::from(crowd.takes), fault);
+                continue;
+            }
             let (off, out) = (excess(item.area, glass), excess(item.area, item.room));
             let message = match (off, out) {
                 (Some((px, side)), _) => format!("{} reaches {px} px off the glass, {side}", item.called()),

@@ -46,7 +46,7 @@ struct Clash {
 }
 
 fn one(view: &View<'_>, values: &Arc<Values>, bench: &mut Bench, canvas: &mut Canvas, report: &mut Report<'_>) {
-    for (index, item) in view.items.iter().enumerate().filter(|(_, item)| item.shows(values)) {
+    for (index, item) in view.items.iter().enumerate().filter(|(_, item)| item.crowd.is_none() && item.shows(values)) {
         let runs = bench.draw(item, values);
         let clashes = canvas.lay(index as u32, &runs);
         let count = |bits: fn(&Run) -> u64| runs.iter().map(|run| bits(run).count_ones()).sum::<u32>();

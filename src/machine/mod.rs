@@ -5,7 +5,7 @@
 //! # Semantics
 //!
 //! **One input at a time, run to completion.** An input is a key that goes down or up, an event, the sample of a field,
-//! or a timer that ends. Its reaction is carried out whole, action by action, before the next input is looked at; then
+//! a value that arrives, or a timer that ends. Its reaction is carried out whole, action by action, before the next input is looked at; then
 //! every event whose condition has become true happens, which may make others true. (Run to completion: Harel, Science
 //! of Computer Programming 8 (1987) 231-274; W3C SCXML 1.0, appendix D.)
 //!
@@ -346,6 +346,17 @@ impl Machine {
         let by_person = |cause: Cause| cause.origin() == Origin::Person;
         if self.stale.is_none_or(|known| by_person(cause) && !by_person(known)) {
             self.stale = Some(cause);
+        }
+    }
+
+    /// A value arrives from outside: the field holds it, kept to its range.
+    pub fn put(&mut self, device: &Device, field: FieldId, value: f64, world: &mut impl World) {
+        let [low, high] = device.fields[field.0].range;
+        let value = value.clamp(low, high);
+        if self.state.values.of(field) != value {
+            self.state.values.set(field, value);
+            self.mark(Cause::Field(field));
+            self.rise(device, world);
         }
     }
 

@@ -6,8 +6,10 @@ use super::pace::{Pace, until_change};
 use super::panel::PanelPicture;
 use super::scene::{self, Scene};
 use super::session::Session;
+use super::unopened::NoWindow;
 use super::view::{View, Zoom};
 use super::watch::{Place, Reload, Watch, watch};
+use crate::visible::visible;
 use embedded_graphics::prelude::{Point, Size};
 use std::num::NonZeroU32;
 use std::rc::Rc;
@@ -18,20 +20,6 @@ use winit::event::{ElementState, KeyEvent, MouseButton, StartCause, WindowEvent}
 use winit::event_loop::{ActiveEventLoop, ControlFlow, EventLoop};
 use winit::keyboard::{Key, KeyCode, NamedKey, PhysicalKey};
 use winit::window::{Window, WindowId};
-
-/// Why there is no window.
-#[derive(Debug)]
-pub enum NoWindow {
-    /// No window system answers.
-    Absent {
-        /// What is known about it.
-        why: String,
-        /// What was to be shown, for showing it in another way.
-        unopened: Box<(Session, View, Place)>,
-    },
-    /// The window system failed while the window was open.
-    Failed(String),
-}
 
 /// Shows a session in a window until it is closed.
 ///
@@ -122,7 +110,7 @@ impl App {
         let size = self.size.unwrap_or_else(|| first_size(&self.session, &self.view, room));
         let least = PhysicalSize::new(240, 160);
         let attributes = Window::default_attributes()
-            .with_title(format!("{} - inkjoule", self.session.device().name))
+            .with_title(format!("{} - inkjoule", visible(&self.session.device().name)))
             .with_min_inner_size(least)
             .with_inner_size(PhysicalSize::new(size.width, size.height));
         let window = Rc::new(events.create_window(attributes).map_err(|why| why.to_string())?);
@@ -282,7 +270,7 @@ impl ApplicationHandler<Box<Reload>> for App {
         self.advance();
         self.view.take(&mut self.session, *reload);
         if let Some((window, _)) = &self.shown {
-            window.set_title(&format!("{} - inkjoule", self.session.device().name));
+            window.set_title(&format!("{} - inkjoule", visible(&self.session.device().name)));
         }
         self.changed();
     }

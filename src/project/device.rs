@@ -111,6 +111,8 @@ pub struct FieldSpec {
     pub on: Option<At<String>>,
     /// What the field sets in the product.
     pub sets: Option<At<SetsSpec>>,
+    /// The state of the device that the field holds: it is then set by the device itself.
+    pub holds: Option<At<HoldsSpec>>,
     /// How the value moves each time it is renewed.
     pub moves: Option<At<MoveSpec>>,
 }
@@ -121,6 +123,20 @@ pub struct FieldSpec {
 pub enum SetsSpec {
     /// The language of the screens: its values 0, 1, 2, ... are the locales in their order.
     Language,
+}
+
+/// A state of the device that a field holds. Conditions on the field, as `while` and `when`, follow it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum HoldsSpec {
+    /// 1 while external power is attached, else 0.
+    Usb,
+    /// 1 while the battery is being charged, else 0.
+    Charging,
+    /// The state of charge in percent; its range is [0, 100].
+    Charge,
+    /// 1 while the link holds, 0 once it is lost.
+    Link,
 }
 
 /// How a value moves in use.
@@ -253,6 +269,8 @@ impl AnywhereSpec {
 pub struct UsageSpec {
     /// The screen shown at first and returned to.
     pub home: At<String>,
+    /// The screen shown at power-up, from which a timer or a key leads on; absent: the home screen.
+    pub start_up: Option<At<String>>,
     /// First day simulated, as `"2031-04-12"`.
     pub start: At<String>,
     /// Time of day of the sample pictures, as `"20:00"`.
@@ -335,7 +353,29 @@ pub struct JourneySpec {
     pub at: Vec<At<String>>,
     /// Between these hours, as `["06:00", "22:00"]`; absent: all day.
     pub between: Option<At<[String; 2]>>,
+    /// Each time it is made so often one after the other.
+    pub session: Option<At<SessionSpec>>,
     /// What is pressed and how long one looks.
+    pub steps: Vec<At<StepSpec>>,
+}
+
+/// A journey made several times one after the other, as on a round.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct SessionSpec {
+    /// How often.
+    pub times: u32,
+    /// From one begin to the next.
+    pub every: Qty<Seconds>,
+}
+
+/// One of several ways.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct WaySpec {
+    /// How likely it is, as `"30 %"`.
+    pub chance: Qty<Ratio>,
+    /// Its steps.
     pub steps: Vec<At<StepSpec>>,
 }
 
@@ -348,7 +388,10 @@ pub struct StepSpec {
     /// How long the key is kept down; absent: a short press.
     pub hold: Option<At<Qty<Seconds>>>,
     /// How long one looks before the next step.
-    pub look: Qty<Seconds>,
+    pub look: Option<At<Qty<Seconds>>>,
+    /// In place of all that: one of these ways is taken; where their chances are less than 100 % together, sometimes none.
+    #[serde(default)]
+    pub either: Vec<At<WaySpec>>,
     /// The step is done this many times.
     #[serde(default = "once")]
     pub times: u32,

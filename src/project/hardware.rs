@@ -21,7 +21,7 @@ pub struct PanelSpec {
     /// Pixels along the source (byte) axis and number of lines, as the controller addresses them.
     pub pixels: At<[u32; 2]>,
     /// Active area along the same two axes.
-    pub active: [Qty<Metres>; 2],
+    pub active: At<[Qty<Metres>; 2]>,
     /// How far the controller's picture is turned clockwise to be upright in the instrument: 0, 90, 180 or 270.
     #[serde(default)]
     pub mounted: At<u32>,

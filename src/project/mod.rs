@@ -16,11 +16,12 @@ use crate::source::fault::{Fault, Level};
 use crate::source::files::Files;
 use crate::source::levels::Levels;
 use crate::source::read::{Reader, Tree};
-use crate::source::spans::Sources;
+use crate::source::spans::{Sources, Span};
 use device::ProjectSpec;
-use screen::{Nodes, take_content};
+use screen::{Nodes, ScreenHead, ScreenSpec, take_content};
 use settle::{Draft, resolve};
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
 use std::path::Path;
 
 /// A project that could be loaded.
@@ -28,6 +29,8 @@ use std::path::Path;
 pub struct Loaded {
     /// The model.
     pub device: Device,
+    /// Its files as they were read, changes included: for what-ifs.
+    pub files: Files,
     /// The text it came from.
     pub sources: Sources,
     /// Warnings.
@@ -41,7 +44,33 @@ pub struct Failed {
     pub faults: Vec<Fault>,
     /// The text it came from.
     pub sources: Sources,
+    /// What could be made of it, for whoever wants to know what else is wrong: nothing to calculate with. Absent where the
+    /// panel or its glass are not known.
+    pub draft: Option<Box<Device>>,
 }
+
+impl Failed {
+    /// A failure without any draft.
+    pub fn of(faults: Vec<Fault>, sources: Sources) -> Box<Self> {
+        Box::new(Self { faults, sources, draft: None })
+    }
+}
+
+impl fmt::Display for Failed {
+    /// Every fault on a line of its own, with `file:line:column` where it has a place.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (index, fault) in self.faults.iter().enumerate() {
+            let end = if index == 0 { "" } else { "\n" };
+            match &fault.span {
+                Some(span) => write!(f, "{end}{}: {fault}", self.sources.place(span))?,
+                None => write!(f, "{end}{fault}")?,
+            }
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Failed {}
 
 /// Loads a project folder (or its `device.toml`), with changes as for `--set`.
 ///
@@ -65,11 +94,9 @@ pub enum Locales {
 /// # Errors
 /// Every fault found, not only the first.
 pub fn load_in(project: &Path, changes: &[String], locales: Locales) -> Result<Loaded, Box<Failed>> {
-    let plain = |fault| Box::new(Failed { faults: vec![fault], sources: Sources::default() });
+    let plain = |fault| Failed::of(vec![fault], Sources::default());
     let mut files = Files::read(project).map_err(plain)?;
-    for change in changes {
-        set::apply(&mut files, change).map_err(plain)?;
-    }
+    set::apply_all(&mut files, changes).map_err(plain)?;
     load_files_in(files, locales)
 }
 
@@ -94,16 +121,26 @@ pub fn load_files_in(files: Files, locales: Locales) -> Result<Loaded, Box<Faile
         pseudo::add(&mut draft.strings);
         draft.characters.extend(pseudo::characters());
     }
+    let seen = !["panel", "glass"].iter().any(|table| reader.stood_in.contains(*table));
     let mut faults = reader.faults;
+    let unread: Vec<Span> = faults.iter().filter_map(|fault| fault.span.clone()).collect();
     let levels = draft.as_ref().map(|draft| Levels::of(&draft.project.lints, &mut faults)).unwrap_or_default();
     let device = draft.and_then(|draft| resolve(draft, levels.clone(), &mut faults));
+    faults.retain(|fault| !echo(fault, &unread));
     levels.apply(&mut faults);
     sort(&mut faults);
     let sound = faults.iter().all(|fault| fault.level != Level::Error);
     match device {
-        Some(device) if sound => Ok(Loaded { device, sources, warnings: faults }),
-        _ => Err(Box::new(Failed { faults, sources })),
+        Some(device) if sound => Ok(Loaded { device, files, sources, warnings: faults }),
+        device => Err(Box::new(Failed { faults, sources, draft: device.filter(|_| seen).map(Box::new) })),
     }
+}
+
+/// Whether a fault only says that something is wanting where something that could not be read was taken out.
+fn echo(fault: &Fault, unread: &[Span]) -> bool {
+    let Some(span) = &fault.span else { return false };
+    unread.iter().any(|inner| span.start <= inner.start && inner.end <= span.end && span != inner && !inner.is_empty())
+        && !unread.contains(span)
 }
 
 /// Faults in the order of their places, each once: a part used twice would report its faults twice.
@@ -149,7 +186,7 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
     let project = texts.tree("device.toml", sources, reader);
     let mut project = project?;
     profile::fill(&mut project, texts, sources, reader);
-    let project = reader.read::<ProjectSpec>(project);
+    let project = reader.read_with::<ProjectSpec>(project, &profile::spare());
 
     let part_trees = files.toml_in("parts").into_iter().filter_map(|name| {
         let tree = texts.tree(&format!("parts/{name}.toml"), sources, reader)?;
@@ -158,15 +195,16 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
     let parts: BTreeMap<String, Tree<'_>> = part_trees.collect();
     let mut screens = Vec::new();
     let mut used = BTreeSet::new();
-    let mut sound = true;
     for id in files.toml_in("screens") {
-        let Some(tree) = texts.tree(&format!("screens/{id}.toml"), sources, reader) else { continue };
+        let Some(tree) = texts.tree(&format!("screens/{id}.toml"), sources, reader) else {
+            // Without one of its screens a project would only complain about names that lead nowhere.
+            screens.push((id, ScreenSpec { span: 0..0, head: ScreenHead::default(), content: Vec::new() }));
+            continue;
+        };
         let mut nodes = Nodes::new(reader, &parts, std::mem::take(&mut used));
         let screen = nodes.screen(tree);
         used = nodes.used;
-        // Without one of its screens a project would only complain about names that lead nowhere.
-        sound &= screen.is_some();
-        screens.extend(screen.map(|screen| (id, screen)));
+        screens.push((id, screen));
     }
     for (name, tree) in parts.iter().filter(|(name, _)| !used.contains(*name)) {
         reader.fault(Fault::at(tree.span(), format!("the part `{name}` is not used")).lint("unused-part"));
@@ -177,7 +215,7 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
         strings.extend(reader.read::<BTreeMap<String, At<String>>>(tree).map(|table| (locale, table)));
     }
     let characters = texts.texts.values().flat_map(|text| text.chars()).chain(' '..='~').chain("−–…".chars());
-    let project = project.filter(|_| sound)?;
+    let project = project?;
     put_first(&mut strings, project.locale.as_ref(), reader);
     Some(Draft { project, screens, strings, characters: characters.collect(), files })
 }

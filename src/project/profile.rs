@@ -3,7 +3,7 @@
 use super::Texts;
 use crate::hardware::profiles;
 use crate::source::fault::{Fault, nearest};
-use crate::source::read::{Reader, Tree};
+use crate::source::read::{Reader, Tree, placed};
 use crate::source::spans::{Sources, Span};
 use toml::de::DeValue;
 
@@ -36,9 +36,32 @@ pub fn fill<'t>(project: &mut Tree<'t>, texts: &Texts<'t>, sources: &mut Sources
         }
         if !sound {
             // Without its base the table would only report everything it lacks.
-            root.remove(table);
+            let at = own.span();
+            let spare = spare();
+            if let Some(found) = spare.get_ref().as_table().and_then(|root| root.get(table)) {
+                lay_under(own, placed(found.clone(), &at));
+            }
+            reader.stood_in.insert(table.to_owned());
         }
     }
+}
+
+/// A sound project, with its profiles laid under it: what stands in for values that are missing or at fault, so that the
+/// rest of a project can be looked at all the same.
+pub fn spare() -> Tree<'static> {
+    let mut reader = Reader::default();
+    let mut project = reader.parse(include_str!("../cli/starter/device.toml"), 0);
+    for (table, folder) in [("panel", "panels"), ("battery", "batteries")] {
+        let DeValue::Table(root) = project.get_mut() else { break };
+        let Some(own) = root.get_mut(table) else { continue };
+        let mut next = base_of(own);
+        while let Some(text) = next.and_then(|(_, name)| profiles::text(folder, &name)) {
+            let profile = reader.parse(text, 0);
+            next = base_of(&profile);
+            lay_under(own, profile);
+        }
+    }
+    project
 }
 
 /// Place and name of the profile that a table starts from.

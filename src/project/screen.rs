@@ -15,6 +15,7 @@ use crate::source::spans::Span;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::RangeInclusive;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -136,6 +137,9 @@ pub fn take_content(tree: Tree<'_>) -> (Option<Tree<'_>>, Tree<'_>) {
 /// Groups and parts inside one another beyond this depth are refused.
 const DEEPEST: usize = 24;
 
+/// Columns of a grid.
+const COLUMNS: RangeInclusive<u16> = 1..=64;
+
 /// Bytes of a part's text that count as one more element each time it is used: bounds what parts in parts take.
 const BYTES_OF_ONE: usize = 1024;
 
@@ -164,7 +168,7 @@ impl<'r, 't> Nodes<'r, 't> {
 
 impl<'t> Nodes<'_, 't> {
     /// Reads a screen file's tree.
-    pub fn screen(&mut self, tree: Tree<'t>) -> Option<ScreenSpec> {
+    pub fn screen(&mut self, tree: Tree<'t>) -> ScreenSpec {
         let span = tree.span();
         let (content, head) = take_content(tree);
         let nodes = content.map(|content| self.list(content, 0));
@@ -172,8 +176,8 @@ impl<'t> Nodes<'_, 't> {
             let fault = Fault::at(span.start..span.start, "the screen has no content");
             self.reader.fault(fault.help("add `content = [ { text = \"...\" } ]` to the file"));
         }
-        let head = self.reader.read::<ScreenHead>(head)?;
-        Some(ScreenSpec { span, head, content: nodes? })
+        let head = self.reader.read::<ScreenHead>(head).unwrap_or_default();
+        ScreenSpec { span, head, content: nodes.unwrap_or_default() }
     }
 
     fn list(&mut self, tree: Tree<'t>, depth: usize) -> Vec<Node> {
@@ -233,6 +237,11 @@ impl<'t> Nodes<'_, 't> {
         let content = table.remove(kind)?;
         let children = self.list(content, depth + 1);
         let style = self.reader.read::<GroupStyle>(Spanned::new(span, DeValue::Table(table)))?;
+        if let Some(columns) = style.columns.as_ref().filter(|columns| !COLUMNS.contains(&columns.value)) {
+            let message = format!("a grid of {} columns cannot be laid out", columns.value);
+            let fault = Fault::at(columns.span.clone(), message);
+            self.reader.fault(fault.help(format!("expected {} to {}", COLUMNS.start(), COLUMNS.end())));
+        }
         Some(What::Group(Group { flow, style }, children))
     }
 

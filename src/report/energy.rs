@@ -1,12 +1,11 @@
 //! Energy of a day by cause as bars, and the refresh policy beside the cheapest legal one.
 
-use super::figure::{figure, typeset};
+use super::figure::{facts, figure, of, typeset};
 use super::words::Parts;
-use crate::budget::summary::Budget;
+use crate::budget::figure::{Figure, Group};
 use crate::cost::consumer::{Consumer, Kind};
-use crate::device::Device;
 use crate::evaluation::Evaluation;
-use crate::units::{Amps, DAY, Joules, figures};
+use crate::units::Joules;
 use maud::{Markup, html};
 
 /// The sections on energy and policy.
@@ -15,14 +14,14 @@ pub fn section(side: &Evaluation) -> Markup {
         section id="energy" aria-labelledby="h-energy" {
             h2 id="h-energy" { "Where the energy goes" }
             p.prose {
-                "A mean day of " (figure("/per_day/simulated_days", side.budget.tally.days, figures(side.budget.tally.days)))
+                "A mean day of " (of(side, Figure::SimulatedDays))
                 " simulated ones, at the battery, stated at " (typeset(side.budget.voltage)) " (open circuit, half full). The causes add up to the whole."
             }
-            (causes(&side.device, &side.budget))
+            (causes(side))
         }
         section id="policy" aria-labelledby="h-policy" {
             h2 id="h-policy" { "Refresh policy" }
-            (policy(&side.budget))
+            (policy(side))
         }
     }
 }
@@ -36,7 +35,8 @@ fn bar(share: f64, class: &str) -> Markup {
     }
 }
 
-fn causes(device: &Device, budget: &Budget) -> Markup {
+fn causes(side: &Evaluation) -> Markup {
+    let (device, budget) = (&side.device, &side.budget);
     let total: Joules = budget.causes.iter().map(|(_, energy)| *energy).sum();
     let largest = budget.causes.iter().map(|(_, energy)| energy.0).fold(f64::MIN_POSITIVE, f64::max);
     let parts = Parts::of(budget);
@@ -66,7 +66,7 @@ fn causes(device: &Device, budget: &Budget) -> Markup {
                     }
                 }
                 tfoot { tr {
-                    th scope="row" { "all" } td {} td.n { (figure("/per_day/energy_j", total, total)) } td.n { (typeset("100 %")) }
+                    th scope="row" { "all" } td {} td.n { (of(side, Figure::Energy)) } td.n { (typeset("100 %")) }
                 } }
             }
         }
@@ -88,15 +88,15 @@ fn shade(cause: Consumer) -> &'static str {
     }
 }
 
-fn policy(budget: &Budget) -> Markup {
-    let tally = &budget.tally;
-    let [yours, cheapest] = budget.policy;
+fn policy(side: &Evaluation) -> Markup {
+    let [yours, cheapest] = side.budget.policy;
     let most = yours.0.max(cheapest.0).max(f64::MIN_POSITIVE);
     let spare = (yours - cheapest) / Joules(yours.0.max(f64::MIN_POSITIVE));
-    let rows = [("this policy", "yours_energy_j", yours), ("cheapest legal", "cheapest_energy_j", cheapest)];
+    let rows =
+        [("this policy", Figure::PolicyEnergy, yours), ("minimum-energy schedule", Figure::MinimumEnergy, cheapest)];
     html! {
         p.prose {
-            "The cheapest legal sequence of full and partial refreshes for the same updates, known beforehand, is the yardstick. "
+            "The minimum-energy schedule of full and partial refreshes for the same updates, known beforehand, is the yardstick. "
             @if spare < 0.005 { "This policy leaves nothing to gain without other rules." }
             @else { "This policy takes " (typeset(format!("{:.1} %", 100.0 * spare))) " more than it must." }
         }
@@ -104,33 +104,21 @@ fn policy(budget: &Budget) -> Markup {
             caption.visually-hidden { "Energy of a day's refreshes" }
             thead { tr { th scope="col" { "Refreshes of a day" } th scope="col" { span.visually-hidden { "Bar" } } th.n scope="col" { "Energy" } } }
             tbody {
-                @for (name, key, energy) in rows {
+                @for (name, which, energy) in rows {
                     tr {
                         th scope="row" { (name) }
                         td.bar { (bar(energy.0 / most, "refresh")) }
-                        td.n { (figure(&format!("/policy/{key}"), energy, energy)) }
+                        td.n { (of(side, which)) }
                     }
                 }
             }
         }
         dl.facts {
-            (count("Full", "/per_day/full", tally.per_day(tally.full)))
-            (count("Partial", "/per_day/partial", tally.per_day(tally.partial)))
-            (count("Flashes seen", "/per_day/flashes_seen", tally.per_day(tally.flashes_seen)))
-            (count("Presses", "/per_day/presses", tally.per_day(tally.presses)))
-            (count("Lost presses", "/per_day/lost_presses", tally.per_day(tally.lost_presses)))
-            (count("Unassigned presses", "/per_day/unassigned_presses", tally.per_day(tally.idle_presses)))
-            (count("Journeys", "/per_day/journeys", tally.per_day(tally.journeys.iter().map(|journeys| journeys.made).sum())))
-            (count("Derailed journeys", "/per_day/derailed_journeys", tally.per_day(tally.derailed())))
-            (count("Refused updates", "/per_day/refused", tally.per_day(tally.refused)))
-            @let charge = budget.energy_per_day().0 / budget.voltage.0;
-            div { dt { "Charge a day" } dd { (figure("/per_day/charge_per_day_c", charge, format!("{} mAh", figures(charge / 3.6)))) } }
-            @let current = charge / DAY.0;
-            div { dt { "Mean current" } dd { (figure("/per_day/mean_current_a", current, Amps(current))) } }
+            (facts(side, |figure| {
+                let row = figure.row();
+                let listed = matches!(row.group, Group::Refreshes | Group::Use | Group::Energy);
+                listed && row.pointer.starts_with("/per_day/") && !matches!(figure, Figure::Energy | Figure::SimulatedDays)
+            }))
         }
     }
-}
-
-fn count(name: &str, pointer: &str, value: f64) -> Markup {
-    html! { div { dt { (name) " a day" } dd { (figure(pointer, value, figures(value))) } } }
 }

@@ -1,5 +1,8 @@
 //! A figure of the budget in the page, and numbers as they are typeset.
 
+use crate::budget::figure::{Figure, Unit};
+use crate::evaluation::Evaluation;
+use crate::units::DAY;
 use maud::{Markup, html};
 use std::fmt::Display;
 
@@ -7,6 +10,28 @@ use std::fmt::Display;
 pub fn figure(pointer: &str, value: impl Into<f64>, text: impl Display) -> Markup {
     let value: f64 = value.into();
     html! { data value=(value) data-figure=(pointer) { (typeset(text)) } }
+}
+
+/// A figure of the budget's table, as a life in full days.
+pub fn of(side: &Evaluation, which: Figure) -> Markup {
+    let row = which.row();
+    match which.value(&side.device, &side.budget) {
+        None => html! { "none" },
+        Some(value) if row.unit == Unit::Days => figure(row.pointer, value, days(DAY * value)),
+        Some(value) => figure(row.pointer, value, row.unit.show(value)),
+    }
+}
+
+/// Figures of the table as a list of facts, each under its title.
+pub fn facts(side: &Evaluation, which: impl Fn(Figure) -> bool) -> Markup {
+    let listed = Figure::ALL.iter().filter(|figure| !figure.row().pointer.is_empty() && which(**figure));
+    html! { @for figure in listed { div { dt { (sentence_case(figure.row().title)) } dd { (of(side, *figure)) } } } }
+}
+
+/// The first letter large.
+fn sentence_case(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// A life as it is read aloud: days in full.

@@ -1,7 +1,8 @@
 //! The battery's life with its spread, and what moves it.
 
-use super::figure::{days as as_days, figure, typeset};
+use super::figure::{days as as_days, facts, figure, typeset};
 use super::scale::{Kind, Mark, Scale};
+use crate::budget::figure::Figure;
 use crate::evaluation::Evaluation;
 use crate::units::{DAY, Seconds};
 use maud::{Markup, html};
@@ -17,8 +18,8 @@ pub fn section(side: &Evaluation) -> Markup {
         section id="life" aria-labelledby="h-life" {
             h2 id="h-life" { "Battery life" }
             @match &side.budget.life {
-                None => { p.prose { "The life cannot be told: the temperature of the usage is outside the cell's tables." } }
-                Some(life) => { (spread(side, life)) }
+                Err(why) => { p.prose { "The life is unknown: " (why.to_string()) "." } }
+                Ok(life) => { (spread(side, life)) }
             }
             h3 { "What moves it most" }
             (sensitivity(side))
@@ -50,17 +51,13 @@ fn spread(side: &Evaluation, life: &crate::budget::fleet::Fleet) -> Markup {
             asked.map_or(String::new(), |asked| format!("; the project asks for {}", as_days(asked)))
         ),
     };
-    let days = |pointer: &str, time: Seconds| figure(pointer, time / DAY, as_days(time));
     html! {
         (scale.markup())
         dl.facts {
-            div { dt { "Nine of ten devices reach (P10)" } dd { (days("/life/days/p10", low)) } }
-            div { dt { "Half of them reach (P50)" } dd { (days("/life/days/p50", middle)) } }
-            div { dt { "One of ten reaches (P90)" } dd { (days("/life/days/p90", high)) } }
-            @let devices = life.endings.values().sum::<u32>();
-            div { dt { "Devices drawn" } dd { (figure("/life/devices", devices, devices)) } }
-            @for (ending, count) in &life.endings {
-                div { dt { "Ended by " (ending.words()) } dd { (figure(&format!("/life/ended_by/{}", ending.words().replace('/', "~1")), *count, count)) } }
+            (facts(side, |figure| matches!(figure, Figure::LifeP10 | Figure::Life | Figure::LifeP90)))
+            (facts(side, |figure| matches!(figure, Figure::Devices | Figure::VoltageEnded)))
+            @for (row, (ending, share)) in life.limits().into_iter().enumerate() {
+                div { dt { "Limited by " (ending.words()) } dd { (figure(&format!("/life/limited_by/{row}/share"), share, share)) } }
             }
         }
         p.prose {

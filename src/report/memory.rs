@@ -1,6 +1,7 @@
 //! Memory: ways to buffer the image, and the flash that screens take.
 
-use super::figure::{figure, typeset};
+use super::figure::{facts, figure, of, typeset};
+use crate::budget::figure::Figure;
 use crate::budget::memory::{cycles_per_byte, unpackings};
 use crate::evaluation::Evaluation;
 use crate::units::Bytes;
@@ -9,15 +10,11 @@ use maud::{Markup, html};
 /// The section.
 pub fn section(side: &Evaluation) -> Markup {
     let (device, budget) = (&side.device, &side.budget);
-    let stock = &device.stock;
-    let total = stock.images + stock.fonts + stock.strings;
-    let frame = device.panel.plane_bytes();
-    let bytes = |pointer: &str, count: u64| figure(pointer, count as f64, format!("{count} B"));
     html! {
         section id="memory" aria-labelledby="h-memory" {
             h2 id="h-memory" { "Memory" }
             p.prose {
-                "One frame takes " (bytes("/panel/frame_bytes", frame)) ". The board has "
+                "One frame takes " (of(side, Figure::FrameBytes)) ". The board has "
                 (typeset(device.board.mcu.ram)) " of RAM for the display"
                 @if let Some(memory) = &device.board.memory { " and " (typeset(memory.size)) " of external memory" } "."
             }
@@ -43,10 +40,7 @@ pub fn section(side: &Evaluation) -> Markup {
                 }
             }
             dl.facts {
-                div { dt { "Images in flash" } dd { (bytes("/memory/flash_bytes/images", stock.images)) } }
-                div { dt { "Glyphs" } dd { (bytes("/memory/flash_bytes/fonts", stock.fonts)) } }
-                div { dt { "Strings" } dd { (bytes("/memory/flash_bytes/strings", stock.strings)) } }
-                div { dt { "Flash in all" } dd { (bytes("/memory/flash_bytes/total", total)) } }
+                (facts(side, |figure| figure.row().pointer.starts_with("/memory/flash_bytes/")))
             }
             (backgrounds(side))
         }

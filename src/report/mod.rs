@@ -4,10 +4,10 @@
 //! each other. Nothing is fetched, and without the script everything can still be seen. Not for writing the file.
 
 mod against;
-mod changes;
 mod energy;
 mod figure;
 mod findings;
+mod flow;
 mod glass;
 mod inputs;
 mod life;
@@ -22,7 +22,6 @@ mod sweeps;
 mod walk;
 pub mod words;
 
-pub use changes::{Change, changes};
 pub use page::page;
 
 use crate::evaluation::Evaluation;

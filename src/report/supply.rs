@@ -1,8 +1,9 @@
 //! Whether the supply holds at its worst moment, and the battery's other figures.
 
-use super::figure::{figure, typeset};
+use super::figure::{facts, figure, of, typeset};
 use super::scale::{Kind, Mark, Scale};
 use crate::budget::corners::{Corners, words};
+use crate::budget::figure::Figure;
 use crate::budget::summary::supply_holds;
 use crate::cell::peak::{Fill, Wear};
 use crate::evaluation::Evaluation;
@@ -19,35 +20,29 @@ pub fn section(side: &Evaluation) -> Markup {
             p.prose {
                 strong {
                     @if holds { "The supply holds. " }
-                    @else if budget.corners.is_none() { "Whether the supply holds is not known. " }
+                    @else if budget.corners.is_err() { "Whether the supply holds is not known. " }
                     @else { "The supply does not hold. " }
                 }
-                @match budget.corners.as_ref().and_then(Corners::worst) {
-                    Some(worst) => {
-                        "The hardest pull of a full refresh at " (typeset(worst.temperature)) ", the battery "
+                @match &budget.corners {
+                    Ok(corners) => {
+                        @let worst = &corners.worst;
+                        "With all tolerances at their worst, the peak load of a full refresh at " (typeset(worst.temperature)) ", the battery "
                         @if worst.fill == Fill::Empty { "empty but for its reserve" } @else { "full" }
                         @if worst.wear == Wear::Aged { " and half its shelf age old, " } @else { " and new, " }
-                        @match budget.worst_voltage {
-                            Some(volts) => {
-                                "leaves " (figure("/battery/v_min_under_peak", volts, volts)) "; the rails need "
-                                (figure("/battery/v_needed", budget.needed_voltage, budget.needed_voltage)) "."
+                        @match budget.worst_voltage() {
+                            Some(_) => {
+                                "leaves " (of(side, Figure::SupplyVoltage)) "; the rails need " (of(side, Figure::NeededVoltage)) "."
                             }
-                            None => { "makes the voltage collapse: it asks for more power than the battery can give." }
+                            None => { "browns out: it asks for more power than the battery can give." }
                         }
                     }
-                    None => { "The usage's temperature is outside the cell's tables, so the voltage cannot be told." }
+                    Err(why) => { (why.to_string()) "." }
                 }
             }
-            @if let Some(worst) = budget.worst_voltage { (scale(worst, budget.needed_voltage)) }
-            @if let Some(corners) = &budget.corners { (corners_table(corners)) }
+            @if let (Some(worst), Ok(corners)) = (budget.worst_voltage(), &budget.corners) { (scale(worst, corners.needed)) }
+            @if let Ok(corners) = &budget.corners { (corners_table(corners)) }
             dl.facts {
-                @if let Some(usable) = budget.usable {
-                    div { dt { "Usable charge, new" } dd { (figure("/battery/usable_c", usable, format!("{} mAh", figures(usable.0 / 3.6)))) } }
-                }
-                @if let Some(time) = budget.charge_time {
-                    div { dt { "Charge from the reserve, running" } dd { (figure("/battery/charge_time_s", time, plain_time(time))) } }
-                }
-                div { dt { "Kept for the last screen" } dd { (figure("/battery/last_screen_j", budget.last_screen, budget.last_screen)) } }
+                (facts(side, |figure| matches!(figure, Figure::Usable | Figure::ChargeTime | Figure::LastScreen)))
                 @if !side.device.battery.note.is_empty() { div { dt { "Battery" } dd.words { (side.device.battery.note) } } }
             }
         }

@@ -8,7 +8,7 @@ use crate::behaviour::Times;
 use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::figures::sweep::chart::chart;
-use crate::figures::sweep::figure::Figure;
+use crate::figures::sweep::figure::{Better, Figure};
 use crate::figures::sweep::range::{Spacing, values};
 use crate::figures::sweep::{Row, Sweep, Swept, sweep};
 use crate::plot::layout::layout;
@@ -31,7 +31,7 @@ pub fn section(side: &Evaluation) -> Markup {
     html! {
         section id="sweeps" aria-labelledby="h-sweeps" {
             h2 id="h-sweeps" { "If one thing changed" }
-            p.prose { "Each input alone over a range, everything else as designed; the project is simulated anew for each value. A swept value is taken as exact, without the tolerance that the project may give it." }
+            p.prose { "Each input alone over a range, everything else as designed; the project is simulated anew for each value. A swept value keeps the tolerance that the project gives it, in proportion." }
             @for plan in plans.iter().flatten() { (swept(side, plan)) }
         }
     }
@@ -51,7 +51,7 @@ fn interval(device: &Device) -> Option<Plan> {
             path: format!("events.{name}.every"),
             range: times(interval, &[0.25, 0.5, 1.0, 2.0, 4.0, 8.0]),
             spacing: Spacing::Log,
-            figure: Figure::LifeDays,
+            figure: Figure::Life,
         });
     }
     let journey = device.usage.journeys.iter().max_by(|a, b| a.per_day.total_cmp(&b.per_day))?;
@@ -61,7 +61,7 @@ fn interval(device: &Device) -> Option<Plan> {
         path: format!("usage.journeys.{}.per-day", journey.name),
         range: list.join(","),
         spacing: Spacing::Log,
-        figure: Figure::LifeDays,
+        figure: Figure::Life,
     })
 }
 
@@ -88,7 +88,7 @@ fn capacity(device: &Device) -> Option<Plan> {
         path: "battery.capacity".to_owned(),
         range: list.join(","),
         spacing: Spacing::Linear,
-        figure: Figure::LifeDays,
+        figure: Figure::Life,
     })
 }
 
@@ -104,7 +104,7 @@ fn partials(device: &Device) -> Option<Plan> {
         path: "policy.max-partials".to_owned(),
         range: list.join(","),
         spacing: Spacing::Log,
-        figure: Figure::EnergyPerDay,
+        figure: Figure::Energy,
     })
 }
 
@@ -128,7 +128,7 @@ fn swept(side: &Evaluation, plan: &Plan) -> Markup {
 fn made(side: &Evaluation, plan: &Plan) -> Result<Sweep, String> {
     let range = values(&plan.range, 2, plan.spacing).map_err(|fault| fault.message)?;
     let input = Swept::new(&side.device, &side.files, &plan.path, range, plan.spacing);
-    let limit = plan.figure.limit_of(&side.device);
+    let limit = plan.figure.limit(&side.device);
     let failed = |failed: Box<crate::project::Failed>| {
         let sentences: Vec<&str> = failed.faults.iter().take(2).map(|fault| fault.message.as_str()).collect();
         sentences.join(": ")
@@ -140,14 +140,14 @@ fn made(side: &Evaluation, plan: &Plan) -> Result<Sweep, String> {
 fn said(sweep: &Sweep) -> String {
     let (figure, input) = (sweep.figures[0], &sweep.inputs[0]);
     let Some(limit) = sweep.limit else { return String::new() };
-    let shown = typeset(figure.shown(limit)).replace('\u{a0}', " ");
+    let shown = typeset(figure.row().unit.show(limit)).replace('\u{a0}', " ");
     let at = |x: &f64| typeset(format!("{} {}", figures(*x), input.unit).trim()).replace('\u{a0}', " ");
     let crossings: Vec<String> = sweep.crossings().iter().map(at).collect();
     match crossings.is_empty() {
         true => {
             let kept = sweep.rows.iter().filter_map(|row| row.readings[0]).all(|reading| {
                 let over = reading.against_limit() - limit;
-                if figure.more_is_worse() { over <= 0.0 } else { over >= 0.0 }
+                if figure.row().better != Better::More { over <= 0.0 } else { over >= 0.0 }
             });
             format!("The limit of {shown} is {} over the whole range.", if kept { "kept" } else { "broken" })
         }
@@ -159,16 +159,18 @@ fn said(sweep: &Sweep) -> String {
 fn words(plan: &Plan, sweep: &Sweep) -> String {
     let figure = sweep.figures[0];
     let end = |row: Option<&Row>| {
-        row.and_then(|row| Some(format!("{} at {}", figure.shown(row.readings[0]?.value), sweep.value(row, 0).text)))
+        row.and_then(|row| {
+            Some(format!("{} at {}", figure.row().unit.show(row.readings[0]?.value), sweep.value(row, 0).text))
+        })
     };
     let ends: Vec<String> = [sweep.rows.first(), sweep.rows.last()].into_iter().filter_map(end).collect();
-    format!("{}: {} from {}. The table below has all values.", plan.title, figure.title(), ends.join(" to "))
+    format!("{}: {} from {}. The table below has all values.", plan.title, figure.row().title, ends.join(" to "))
 }
 
 fn table(plan: &Plan, sweep: &Sweep) -> Markup {
     let figure = sweep.figures[0];
-    let shown = |value: Option<f64>| value.map_or("none".to_owned(), |value| typeset(figure.shown(value)));
-    let banded = figure == Figure::LifeDays;
+    let shown = |value: Option<f64>| value.map_or("none".to_owned(), |value| typeset(figure.row().unit.show(value)));
+    let banded = figure == Figure::Life;
     html! {
         div.wide role="group" aria-label=(plan.title) tabindex="0" {
             table {
@@ -176,7 +178,7 @@ fn table(plan: &Plan, sweep: &Sweep) -> Markup {
                 thead { tr {
                     th.n scope="col" { code { (plan.path) } }
                     @if banded { th.n scope="col" { "P10" } th.n scope="col" { "P50" } th.n scope="col" { "P90" } }
-                    @else { th.n scope="col" { (figure.title()) } }
+                    @else { th.n scope="col" { (figure.row().title) } }
                 } }
                 tbody {
                     @for row in &sweep.rows {

@@ -1,6 +1,7 @@
 //! The sentences of the summary: what the life is, where the energy goes. Figures in them are figures of the budget.
 
-use super::figure::{days as days_of, figure, typeset};
+use super::figure::{of, typeset};
+use crate::budget::figure::Figure;
 use crate::budget::summary::Budget;
 use crate::cost::consumer::{Consumer, Kind};
 use crate::cost::standing::{events, standing};
@@ -36,16 +37,15 @@ impl Parts {
 /// How long it lasts and what ends it.
 pub fn life(side: &Evaluation) -> Markup {
     let budget = &side.budget;
-    let Some(life) = &budget.life else {
-        return html! { p { "How long the battery lasts cannot be told: the temperature of the usage is outside the cell's tables." } };
+    let life = match &budget.life {
+        Ok(life) => life,
+        Err(why) => return html! { p { "How long the battery lasts is unknown: " (why.to_string()) "." } },
     };
-    let days = |pointer: &str, life: &crate::budget::life::Life| figure(pointer, life.time / DAY, days_of(life.time));
     let source = if side.device.board.charger.is_some() { "one charge" } else { "one battery" };
     html! {
         p {
-            "On " (source) ", half of the devices run for at least " (days("/life/days/p50", &life.p50))
-            "; nine of ten reach " (days("/life/days/p10", &life.p10)) ", one of ten more than "
-            (days("/life/days/p90", &life.p90)) ". What ends it is " (life.p50.ending.words()) "."
+            "On " (source) ", the median device runs for " (of(side, Figure::Life)) " (P50); P10 is " (of(side, Figure::LifeP10)) ", P90 "
+            (of(side, Figure::LifeP90)) ". It is limited by " (life.limited_by()) "."
         }
     }
 }
@@ -62,7 +62,7 @@ pub fn energy(side: &Evaluation) -> Markup {
     let share = |part: Joules| figures((100.0 * (part / total)).round());
     html! {
         p {
-            "A day takes " (figure("/per_day/energy_j", total, total)) " from the battery, a mean of "
+            "A day takes " (of(side, Figure::Energy)) " from the battery, a mean of "
             (typeset(total / DAY)) ". Of every 100 J, " strong { (share(parts.refreshes)) " refresh the screen" } ", "
             @if parts.events.0 > 0.0 { (share(parts.events)) " go into events such as " (first_event(side)) ", " }
             "and " (share(parts.always)) " into what is always on, whether anybody looks or not. "
@@ -122,35 +122,40 @@ fn rounded(factor: f64) -> f64 {
 /// How often the screen is refreshed.
 pub fn refreshes(side: &Evaluation) -> Markup {
     let (budget, tally) = (&side.budget, &side.budget.tally);
-    let per_day = |pointer: &str, count: u64| figure(pointer, tally.per_day(count), figures(tally.per_day(count)));
     html! {
         p {
-            "The screen is refreshed " (per_day("/per_day/full", tally.full)) " times a day in full and "
-            (per_day("/per_day/partial", tally.partial)) " times in part; somebody sees "
-            (per_day("/per_day/flashes_seen", tally.flashes_seen)) " of the full ones flash. "
+            "The screen is refreshed " (of(side, Figure::Full)) " times a day in full and "
+            (of(side, Figure::Partial)) " times in part; somebody sees "
+            (of(side, Figure::FlashesSeen)) " of the full ones flash. "
             (latency(side))
             @let lost = tally.per_day(tally.lost_presses);
             @if lost > 0.0 {
-                " " strong { (figure("/per_day/lost_presses", lost, figures(lost))) " presses a day are lost" }
-                " because the panel is busy."
+                " " strong { (of(side, Figure::Dropped)) " presses a day are dropped" }
+                " during refresh."
             }
             @let refused = tally.per_day(tally.refused);
             @if refused > 0.0 {
-                " " strong { (figure("/per_day/refused", refused, figures(refused))) " updates a day cannot be shown" }
-                " because the panel's tables do not reach the temperature."
+                " " strong { (of(side, Figure::Blocked)) " updates a day are blocked" }
+                ": their temperature is outside the waveform table."
             }
         }
         @if !crate::budget::summary::supply_holds(budget) {
-            p.alarm { strong { "The supply does not hold: " } "the voltage of a cold, empty, aged battery falls below what the rails need." }
+            p.alarm {
+                strong { "The supply does not hold. " }
+                @match &budget.corners {
+                    Ok(corners) => { "A battery that is " (crate::budget::corners::words(&corners.worst)) " falls below what the rails need." }
+                    Err(why) => { (why.to_string()) "." }
+                }
+            }
         }
     }
 }
 
 fn latency(side: &Evaluation) -> Markup {
-    let tally = &side.budget.tally;
-    let Some((half, most)) = tally.latency(0.5).zip(tally.latency(0.95)) else { return html! {} };
+    if side.budget.tally.latency(0.5).is_none() {
+        return html! {};
+    }
     html! {
-        "Half of the presses show their picture within " (figure("/per_day/latency_s/p50", half, half)) ", 95\u{a0}% within "
-        (figure("/per_day/latency_s/p95", most, most)) "."
+        "From key to display it takes " (of(side, Figure::LatencyMedian)) " (median) and " (of(side, Figure::LatencyP95)) " (p95)."
     }
 }

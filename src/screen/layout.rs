@@ -158,14 +158,14 @@ fn node(
 }
 
 impl Slot<'_> {
-    fn place(&self) -> &Place {
+    pub(super) fn place(&self) -> &Place {
         match self {
             Self::Group(place, ..) | Self::Leaf(place, _) => place,
         }
     }
 
     /// Pixels that it takes where nothing makes it larger: what is stated, else what it holds.
-    fn natural(&self, elements: &[Box<dyn Element>]) -> [u32; 2] {
+    pub(super) fn natural(&self, elements: &[Box<dyn Element>]) -> [u32; 2] {
         let (width, height) = stated(self.place());
         let [across, down] = match (width, height) {
             (Some(width), Some(height)) => [width, height],

@@ -2,6 +2,7 @@
 
 pub mod chart;
 pub mod condition;
+pub mod crowd;
 pub mod draw;
 pub mod element;
 pub mod face;
@@ -20,6 +21,7 @@ pub mod widest;
 
 use crate::frame::Frame;
 use crate::source::spans::Span;
+use crowd::Crowd;
 use embedded_graphics::primitives::Rectangle;
 use inspect::SetText;
 use operation::Operation;
@@ -39,6 +41,8 @@ pub enum Role {
     BatteryEmpty,
     /// Shown when values no longer arrive.
     LinkLost,
+    /// Stays on the display while the device is off.
+    Off,
     /// Asks for attention.
     Alarm,
 }
@@ -82,6 +86,8 @@ pub struct Item {
     pub area: Rectangle,
     /// The area of the group that holds it.
     pub room: Rectangle,
+    /// What is docked so large that this element has no room.
+    pub crowd: Option<Crowd>,
     /// Shown only while all of these hold.
     pub when: Vec<Condition>,
     /// What draws it, in order.

@@ -19,7 +19,8 @@ impl Step {
         let power = size.log10().floor();
         let share = size / 10f64.powf(power);
         // Heckbert's limits, with a hair of slack for what division leaves over.
-        let limits = if up { [1.0 + 1e-9, 2.0 + 1e-9, 5.0 + 1e-9] } else { [1.5, 3.0, 7.0].map(|limit| limit * (1.0 - 1e-9)) };
+        let limits =
+            if up { [1.0 + 1e-9, 2.0 + 1e-9, 5.0 + 1e-9] } else { [1.5, 3.0, 7.0].map(|limit| limit * (1.0 - 1e-9)) };
         let (mantissa, carry) = match limits.iter().position(|limit| share < *limit) {
             Some(0) => (1, 0),
             Some(1) => (2, 0),

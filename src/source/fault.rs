@@ -1,9 +1,12 @@
 //! What is wrong with a project, and how it is shown: place, what was expected, what to write instead.
 
 use super::spans::{Sources, Span};
+use crate::visible::visible;
 use codespan_reporting::diagnostic::{Diagnostic, Label, Severity};
 use codespan_reporting::files::SimpleFiles;
 use codespan_reporting::term::{self, termcolor};
+use std::borrow::Cow;
+use std::fmt;
 
 /// How much a finding matters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Deserialize, schemars::JsonSchema)]
@@ -78,30 +81,62 @@ impl Fault {
 
     fn diagnostic(&self, sources: &Sources) -> Diagnostic<usize> {
         let severity = if self.level == Level::Error { Severity::Error } else { Severity::Warning };
-        let mut diagnostic = Diagnostic::new(severity).with_message(&self.message);
+        let mut diagnostic = Diagnostic::new(severity).with_message(visible(&self.message));
         if let Some(id) = self.id {
             diagnostic = diagnostic.with_code(id);
         }
         if let Some(span) = &self.span {
             let (file, range) = sources.locate(span);
-            diagnostic = diagnostic.with_labels(vec![Label::primary(file, range).with_message(&self.label)]);
+            // The text is shown with what steers made visible, and is longer there.
+            let text = sources.iter().nth(file).map_or("", |(_, text)| text);
+            let shown = |at: usize| text.get(..at).map_or(at, |before| visible_source(before).len());
+            let range = shown(range.start)..shown(range.end);
+            diagnostic = diagnostic.with_labels(vec![Label::primary(file, range).with_message(visible(&self.label))]);
         }
         match &self.help {
-            Some(help) => diagnostic.with_notes(vec![format!("help: {help}")]),
+            Some(help) => diagnostic.with_notes(vec![format!("help: {}", visible(help))]),
             None => diagnostic,
         }
     }
 }
 
+impl fmt::Display for Fault {
+    /// What is wrong and what to write, without the place: that takes the text it came from.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)?;
+        if !self.label.is_empty() {
+            write!(f, " ({})", self.label)?;
+        }
+        match &self.help {
+            Some(help) => write!(f, "; {help}"),
+            None => Ok(()),
+        }
+    }
+}
+
+impl std::error::Error for Fault {}
+
 /// "expected one of a, b, c" for names, with the nearest first as a proposal.
 pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
     let known: Vec<&str> = known.into_iter().collect();
-    let best = known.iter().map(|name| (strsim::damerau_levenshtein(found, name), *name)).min();
+    let small = found.to_lowercase();
+    let best = known.iter().map(|name| (strsim::damerau_levenshtein(&small, &name.to_lowercase()), *name)).min();
     match best {
         None => None,
-        Some((distance, name)) if distance <= 1 + name.chars().count() / 3 => Some(format!("did you mean `{name}`?")),
+        // A slip of the fingers in three letters: with more of them, any word would be near to some other.
+        Some((distance, name)) if 3 * distance <= found.chars().count().max(name.chars().count()) => {
+            Some(format!("did you mean `{name}`?"))
+        }
         Some(_) if known.len() <= 40 => Some(format!("known here: {}", known.join(", "))),
         Some(_) => None,
+    }
+}
+
+/// A file's text as it is shown: a line may end as on Windows.
+fn visible_source(text: &str) -> Cow<'_, str> {
+    match text.contains('\r') {
+        true => visible(&text.replace("\r\n", "\n")).into_owned().into(),
+        false => visible(text),
     }
 }
 
@@ -109,7 +144,7 @@ pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
 pub fn render(faults: &[Fault], sources: &Sources, color: bool) -> String {
     let mut files = SimpleFiles::new();
     for (name, text) in sources.iter() {
-        files.add(name.to_owned(), text.to_owned());
+        files.add(visible(name).into_owned(), visible_source(text).into_owned());
     }
     let config = term::Config::default();
     let mut buffer = if color { termcolor::Buffer::ansi() } else { termcolor::Buffer::no_color() };
@@ -118,4 +153,22 @@ pub fn render(faults: &[Fault], sources: &Sources, color: bool) -> String {
         let _ = term::emit_to_write_style(&mut buffer, &config, &files, &fault.diagnostic(sources));
     }
     String::from_utf8_lossy(buffer.as_slice()).into_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_near_names_are_proposed() {
+        let near = |found: &str, known: &[&str]| nearest(found, known.iter().copied()).unwrap_or_default();
+        assert_eq!(near("viewing-distanse", &["viewing-distance"]), "did you mean `viewing-distance`?");
+        for (found, known) in [("emtpy", "empty"), ("hom", "home"), ("Home", "home"), ("RAM", "ram"), ("lin", "line")] {
+            assert_eq!(near(found, &[known]), format!("did you mean `{known}`?"));
+        }
+        // Once "did you mean output".
+        assert_eq!(near("input", &["output", "regulator"]), "known here: output, regulator");
+        assert_eq!(near("a", &["b", "c"]), "known here: b, c");
+        assert_eq!(near("x", &[]), "");
+    }
 }

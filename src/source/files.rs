@@ -4,6 +4,7 @@ use super::amount::At;
 use super::fault::{Fault, nearest};
 use super::spans::Span;
 use crate::limits;
+use crate::visible::steers;
 use std::collections::BTreeMap;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
@@ -66,7 +67,13 @@ impl Files {
             let entry =
                 entry.map_err(|why| Fault::plain(format!("cannot read the folder {}: {why}", folder.display())))?;
             let file = entry.file_name();
-            let Some(file) = file.to_str().filter(|file| !file.starts_with('.')) else { continue };
+            if file.as_encoded_bytes().starts_with(b".") {
+                continue;
+            }
+            let Some(file) = file.to_str() else {
+                let fault = Fault::plain(format!("the name of {} is not UTF-8 text", entry.path().display()));
+                return Err(fault.help("rename the file"));
+            };
             let (path, name) = (entry.path(), format!("{name}/{file}"));
             self.inside(&path)?;
             if path.is_dir() {
@@ -91,6 +98,9 @@ impl Files {
     fn take(&mut self, path: &Path, name: String) -> Result<(), Fault> {
         let fail = |why: &dyn std::fmt::Display| Fault::plain(format!("cannot read {}: {why}", path.display()));
         self.inside(path)?;
+        if let Some(fault) = misspelt(&name, path) {
+            return Err(fault);
+        }
         if self.files.len() >= limits::FILES {
             return Err(Fault::plain(format!("a project may have at most {} files", limits::FILES)));
         }
@@ -140,6 +150,15 @@ impl Files {
     }
 }
 
+/// Text files are found by their ending, which is written small: another spelling would be passed over in silence.
+pub fn misspelt(name: &str, shown: &Path) -> Option<Fault> {
+    let ending = name.rsplit_once('.').map_or("", |(_, ending)| ending);
+    (ending != "toml" && ending.eq_ignore_ascii_case("toml")).then(|| {
+        let fault = Fault::plain(format!("{} would not be read: its ending is not .toml", shown.display()));
+        fault.help("write the ending in small letters")
+    })
+}
+
 /// The fault for a file that is not in the project.
 pub fn no_file(file: &At<String>, files: &Files) -> Fault {
     let fault = Fault::at(file.span.clone(), format!("there is no file {}", files.shown(&file.value)));
@@ -151,8 +170,10 @@ pub fn no_file(file: &At<String>, files: &Files) -> Fault {
 
 /// Why a name cannot be that of a file, where files are named after it.
 pub fn unfileable(what: &str, name: &str, span: &Span) -> Option<Fault> {
-    let wrong =
-        name.is_empty() || name.starts_with('.') || name.contains(['/', '\\', ':']) || name.contains(char::is_control);
+    let wrong = name.is_empty()
+        || name.starts_with('.')
+        || name.contains(['/', '\\', ':'])
+        || name.contains(|letter: char| letter.is_control() || steers(letter));
     let fault = || Fault::at(span.clone(), format!("{name:?} cannot be the name of {what}: files are named after it"));
     wrong.then(|| fault().help("use letters, digits, - and _"))
 }

@@ -3,9 +3,11 @@
 //! serde stops at the first error. [`Reader::read`] notes that error, takes the smallest entry that caused it out
 //! of the table, and reads again, until the rest is sound. A missing key takes out the table that lacks it.
 
+use super::amount;
 use super::fault::{Fault, nearest};
 use super::spans::Span;
 use serde::Deserialize;
+use std::collections::BTreeSet;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue, ValueDeserializer};
 
@@ -23,6 +25,8 @@ const LARGEST: f64 = 1e12;
 pub struct Reader {
     /// What was found so far.
     pub faults: Vec<Fault>,
+    /// Tables and keys of the outermost table in which a stand-in took the place of what is missing or at fault.
+    pub stood_in: BTreeSet<String>,
 }
 
 impl Reader {
@@ -53,9 +57,22 @@ impl Reader {
     }
 
     /// Reads a tree as `T`, without the entries at fault; the reasons are in `faults`. `None` when no `T` is left.
-    pub fn read<'t, T: Deserialize<'t>>(&mut self, mut tree: Tree<'t>) -> Option<T> {
+    pub fn read<'t, T: Deserialize<'t>>(&mut self, tree: Tree<'t>) -> Option<T> {
+        self.read_over(tree, None)
+    }
+
+    /// As [`Self::read`]; what is missing or at fault is taken from a sound tree where that has it, so that the rest can
+    /// still be looked at.
+    pub fn read_with<'t, T: Deserialize<'t>>(&mut self, tree: Tree<'t>, spare: &Tree<'t>) -> Option<T> {
+        self.read_over(tree, Some(spare))
+    }
+
+    fn read_over<'t, T: Deserialize<'t>>(&mut self, mut tree: Tree<'t>, spare: Option<&Tree<'t>>) -> Option<T> {
         let mut holed: Vec<Span> = Vec::new();
-        for _ in 0..MOST_FAULTS {
+        for _ in 0..2 * MOST_FAULTS {
+            if self.faults.len() > MOST_FAULTS {
+                return None;
+            }
             let error = match T::deserialize(ValueDeserializer::from(tree.clone())) {
                 Ok(value) => return Some(value),
                 Err(error) => error,
@@ -64,7 +81,14 @@ impl Reader {
             let missing = error.message().starts_with("missing field");
             // A key may be missing only because it was taken out before: then this is an echo, not a finding.
             if !(missing && holed.contains(&span)) {
-                self.faults.push(describe(error.message(), span.clone()));
+                let fault = describe(error.message(), span.clone());
+                self.faults.push(with_unit(fault, &tree, &span, spare));
+            }
+            if let (true, Some(spare)) = (missing, spare)
+                && let Some(place) = put_in(&mut tree, &span, error.message(), spare)
+            {
+                self.stood_in.insert(place);
+                continue;
             }
             match take_out(&mut tree, &span) {
                 Some(parent) => holed.push(parent),
@@ -98,6 +122,102 @@ fn moved(tree: Tree<'_>, by: usize) -> Tree<'_> {
         scalar => scalar,
     };
     Spanned::new(span, value)
+}
+
+/// The names that lead to the value at `span`; positions of lists are left out.
+fn way_to(tree: &Tree<'_>, span: &Span) -> Option<Vec<String>> {
+    if tree.span() == *span {
+        return Some(Vec::new());
+    }
+    match tree.get_ref() {
+        DeValue::Table(table) => table.iter().find_map(|(key, value)| {
+            let mut way = way_to(value, span)?;
+            way.insert(0, key.get_ref().to_string());
+            Some(way)
+        }),
+        DeValue::Array(items) => items.iter().find_map(|item| way_to(item, span)),
+        _ => None,
+    }
+}
+
+/// What a sound tree has at the end of a way; for names that it does not know its first entry stands.
+fn along<'s, 't>(spare: &'s Tree<'t>, way: &[String]) -> Option<&'s Tree<'t>> {
+    let mut at = spare;
+    for name in way {
+        while let DeValue::Array(items) = at.get_ref() {
+            at = items.iter().next()?;
+        }
+        let table = at.get_ref().as_table()?;
+        at = table.get(name.as_str()).or_else(|| table.values().next().filter(|value| value.get_ref().is_table()))?;
+    }
+    while let DeValue::Array(items) = at.get_ref() {
+        at = items.iter().next()?;
+    }
+    Some(at)
+}
+
+/// Puts the missing key of the table at `span` in from a sound tree. Gives the outermost name that is concerned.
+fn put_in<'t>(tree: &mut Tree<'t>, span: &Span, message: &str, spare: &Tree<'t>) -> Option<String> {
+    let key = message.split('`').nth(1)?;
+    let way = way_to(tree, span)?;
+    let found = along(spare, &way)?.get_ref().as_table()?.get(key)?;
+    let value = placed(found.clone(), span);
+    let table = at_span(tree, span)?;
+    table.insert(Spanned::new(span.clone(), key.to_owned().into()), value);
+    Some(way.into_iter().next().unwrap_or_else(|| key.to_owned()))
+}
+
+/// The table at `span`.
+fn at_span<'a, 't>(tree: &'a mut Tree<'t>, span: &Span) -> Option<&'a mut DeTable<'t>> {
+    if tree.span() == *span {
+        let DeValue::Table(table) = tree.get_mut() else { return None };
+        return Some(table);
+    }
+    match tree.get_mut() {
+        DeValue::Table(table) => table.iter_mut().find_map(|(_, value)| at_span(value, span)),
+        DeValue::Array(items) => items.iter_mut().find_map(|item| at_span(item, span)),
+        _ => None,
+    }
+}
+
+/// The same tree with every span at one place.
+pub fn placed<'t>(tree: Tree<'t>, span: &Span) -> Tree<'t> {
+    let value = match tree.into_inner() {
+        DeValue::Array(items) => DeValue::Array(items.into_iter().map(|item| placed(item, span)).collect()),
+        DeValue::Table(table) => {
+            let entry = |(key, value): (Spanned<_>, Tree<'t>)| {
+                (Spanned::new(span.clone(), key.into_inner()), placed(value, span))
+            };
+            DeValue::Table(table.into_iter().map(entry).collect())
+        }
+        scalar => scalar,
+    };
+    Spanned::new(span.clone(), value)
+}
+
+/// A number without its unit is shown with the unit that this very key has in a sound tree: milliamperes at work,
+/// microamperes asleep.
+fn with_unit(fault: Fault, tree: &Tree<'_>, span: &Span, spare: Option<&Tree<'_>>) -> Fault {
+    if !fault.message.ends_with(amount::NO_UNIT) && !fault.message.ends_with("the unit is missing") {
+        return fault;
+    }
+    let Some(way) = way_to(tree, span) else { return fault };
+    let number = match along(tree, &way).map(|value| value.get_ref()) {
+        Some(DeValue::String(text)) => text.trim().to_owned(),
+        Some(DeValue::Integer(number)) => number.as_str().to_owned(),
+        Some(DeValue::Float(number)) => number.as_str().to_owned(),
+        _ => return fault,
+    };
+    let known = spare.and_then(|spare| along(spare, &way));
+    let typical = known.and_then(|value| value.get_ref().as_table().map_or(Some(value), |table| table.get("typ")));
+    let unit = typical.and_then(|value| value.get_ref().as_str()).and_then(|text| text.split_once(' '));
+    match unit {
+        Some((_, unit)) => {
+            let help = format!("write \"{number} {unit}\", or another unit");
+            fault.help(help)
+        }
+        None => fault,
+    }
 }
 
 /// Takes the entry at `span` (its key or its value) out of the table or array that holds it.
@@ -159,12 +279,34 @@ fn plain(message: &str) -> String {
         "f32" | "f64" => "a number",
         "a map" => "a table",
         "a sequence" => "a list",
-        "a boolean" => "true or false",
+        "a boolean" | "bool" => "true or false",
+        "a string" | "str" | "string" => "a text",
+        "a character" | "char" => "one character",
         expected if expected.starts_with("struct ") => "a table",
         expected if expected.starts_with("enum ") => "one of the words known here",
-        expected => expected,
+        expected if expected.starts_with("unit ") || expected.starts_with("newtype ") => "one of the words known here",
+        expected => return format!("{found}, expected {}", listed(expected)),
     };
     format!("{found}, expected {expected}")
+}
+
+/// "a tuple of size 2" and "an array of length 2" are lists to a designer, "u64" a number.
+fn listed(expected: &str) -> String {
+    if let Some((_, count)) = expected
+        .split_once("tuple of size ")
+        .or(expected.split_once("array of length "))
+        .or(expected.split_once("with "))
+        && let Some(count) = count.split(' ').next().filter(|count| count.parse::<usize>().is_ok())
+    {
+        return format!("a list of {count}");
+    }
+    let mut text = expected.to_owned();
+    for (rust, plain) in
+        [("struct ", "a table of "), ("u64", "a whole number from 0 on"), ("u32", "a whole number from 0 on")]
+    {
+        text = text.replace(rust, plain);
+    }
+    text
 }
 
 fn one_of(names: &[&str]) -> String {

@@ -1,6 +1,6 @@
 //! A sweep as a table for people, and as CSV and JSON for programs.
 
-use crate::figures::sweep::figure::{Figure, Reading};
+use crate::figures::sweep::figure::{Better, Figure, Reading};
 use crate::figures::sweep::{Row, Sweep};
 use crate::table::table;
 use crate::units::figures;
@@ -28,17 +28,17 @@ pub fn text(sweep: &Sweep) -> String {
         }
         _ => {
             for (index, figure) in sweep.figures.iter().enumerate() {
-                let median = if *figure == Figure::LifeDays { " (P50)" } else { "" };
-                let _ = writeln!(out, "\n{}{median}, across: {}", figure.title(), sweep.inputs[1].path);
+                let median = if *figure == Figure::Life { " (P50)" } else { "" };
+                let _ = writeln!(out, "\n{}{median}, across: {}", figure.row().title, sweep.inputs[1].path);
                 out += &matrix(sweep, index, *figure);
                 out.push('\n');
             }
         }
     }
     if let Some(limit) = sweep.limit {
-        let bound = if main.more_is_worse() { "at most" } else { "at least" };
-        let held = if main == Figure::LifeDays { ", held against P10" } else { "" };
-        let _ = writeln!(out, "limit: {} {bound} {}{held}", main.title(), main.shown(limit));
+        let bound = if main.row().better != Better::More { "at most" } else { "at least" };
+        let held = if main == Figure::Life { ", held against P10" } else { "" };
+        let _ = writeln!(out, "limit: {} {bound} {}{held}", main.row().title, main.row().unit.show(limit));
     }
     let input = &sweep.inputs[0];
     for at in sweep.crossings() {
@@ -58,21 +58,21 @@ fn now(sweep: &Sweep) -> Vec<String> {
 
 fn headings(figure: Figure) -> Vec<String> {
     match figure {
-        Figure::LifeDays => ["life, P10", "P50", "P90"].map(str::to_owned).to_vec(),
-        _ => vec![figure.title().to_owned()],
+        Figure::Life => ["life, P10", "P50", "P90"].map(str::to_owned).to_vec(),
+        _ => vec![figure.row().title.to_owned()],
     }
 }
 
 fn cells(figure: Figure, reading: Option<Reading>) -> Vec<String> {
     let numbers = numbers(figure, reading);
-    numbers.into_iter().map(|number| number.map_or("-".to_owned(), |value| figure.shown(value))).collect()
+    numbers.into_iter().map(|number| number.map_or("-".to_owned(), |value| figure.row().unit.show(value))).collect()
 }
 
 /// The numbers of a reading: P10, P50, P90 for the life, one for every other figure.
 fn numbers(figure: Figure, reading: Option<Reading>) -> Vec<Option<f64>> {
     let value = reading.map(|reading| reading.value);
     match figure {
-        Figure::LifeDays => {
+        Figure::Life => {
             let band = reading.and_then(|reading| reading.band);
             vec![band.map(|[p10, _]| p10), value, band.map(|[_, p90]| p90)]
         }
@@ -85,7 +85,8 @@ fn matrix(sweep: &Sweep, index: usize, figure: Figure) -> String {
     let columns = second.values.iter().map(|value| value.text.clone());
     let heads: Vec<String> = std::iter::once(first.path.clone()).chain(columns).collect();
     let rows = sweep.rows.chunks(second.values.len()).map(|rows| {
-        let shown = |row: &Row| row.readings[index].map_or("-".to_owned(), |reading| figure.shown(reading.value));
+        let shown =
+            |row: &Row| row.readings[index].map_or("-".to_owned(), |reading| figure.row().unit.show(reading.value));
         std::iter::once(sweep.value(&rows[0], 0).text.clone()).chain(rows.iter().map(shown)).collect()
     });
     drawn(&heads, rows)
@@ -115,8 +116,8 @@ pub fn csv(sweep: &Sweep) -> Result<String, csv::Error> {
         unit => format!("{} ({unit})", input.path),
     });
     let keys = sweep.figures.iter().flat_map(|figure| match figure {
-        Figure::LifeDays => ["p10", "p50", "p90"].map(|part| format!("{}_{part}", figure.key())).to_vec(),
-        _ => vec![figure.key().to_owned()],
+        Figure::Life => ["p10", "p50", "p90"].map(|part| format!("{}_{part}", figure.key())).to_vec(),
+        _ => vec![figure.key()],
     });
     writer.write_record(inputs.chain(keys))?;
     for row in &sweep.rows {
@@ -135,13 +136,13 @@ pub fn json(sweep: &Sweep) -> Value {
     let readings = |all: &[Option<Reading>]| -> Map<String, Value> {
         let pair = |(figure, reading): (&Figure, &Option<Reading>)| {
             let value = match (figure, reading) {
-                (Figure::LifeDays, Some(Reading { value, band })) => {
+                (Figure::Life, Some(Reading { value, band })) => {
                     json!({ "p10": band.map(|[low, _]| low), "p50": value, "p90": band.map(|[_, high]| high) })
                 }
                 (_, Some(reading)) => json!(reading.value),
                 (_, None) => Value::Null,
             };
-            (figure.key().to_owned(), value)
+            (figure.key(), value)
         };
         sweep.figures.iter().zip(all).map(pair).collect()
     };

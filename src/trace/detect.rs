@@ -27,11 +27,12 @@ const MOST_UPDATES: usize = crate::limits::TRACE_UPDATES;
 /// Reads a trace; see [`super::read`].
 pub(super) fn read(path: &Path, settings: &Settings) -> Result<Trace, Wrong> {
     let fail = |why: std::io::Error| Wrong::file(format!("cannot be read: {why}"), "name a file that can be read");
-    let file = File::open(path).map_err(fail)?;
-    let about = file.metadata().map_err(fail)?;
+    // Before it is opened: opening a pipe waits for its writer.
+    let about = std::fs::metadata(path).map_err(fail)?;
     if !about.is_file() {
         return Err(Wrong::file("is not a plain file", "save the trace to a file first: it is read twice"));
     }
+    let file = File::open(path).map_err(fail)?;
     read_from(&path.display().to_string(), file, about.len(), settings)
 }
 

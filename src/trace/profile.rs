@@ -13,6 +13,7 @@ use crate::hardware::profiles;
 use crate::refresh::update::Mode;
 use crate::source::files::Files;
 use crate::units::{Amps, Celsius, Coulombs, Quantity, Seconds};
+use crate::visible::one_line;
 use std::path::Path;
 use toml::{Table, Value};
 
@@ -97,7 +98,7 @@ fn body(panel: &Table) -> String {
 }
 
 fn heading(name: &str, found: &[&str], temperature: Celsius, known: bool) -> String {
-    let name: String = name.chars().map(|sign| if sign.is_control() { ' ' } else { sign }).collect();
+    let name = one_line(name);
     let lacking: Vec<&str> =
         ["start", "pump-up", "pump-down", "full", "partial"].into_iter().filter(|key| !found.contains(key)).collect();
     let mut text = format!("# Measured at {temperature}: {name}.\n");

@@ -1,42 +1,48 @@
 //! Reads a frame that came back from a device: raw bytes, hexadecimal text, a C array, Intel HEX.
 
+use super::addressed;
 use std::fmt;
 
 /// A dump may have at most this many bytes.
 pub const LARGEST: usize = crate::limits::DUMP_BYTES;
 
 /// The form of a dump.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 pub enum Form {
     /// The bytes themselves.
     Raw,
-    /// Hexadecimal numbers; what stands before a colon on a line is an address, what stands behind a bar is a comment.
+    /// Hexadecimal numbers, as of a monitor program or `hexdump -C` and `xxd`: what stands before a colon on a line is an
+    /// address, what stands behind a bar or in a column of characters is a comment.
     Hex,
     /// The first list of numbers in braces.
     C,
     /// Intel HEX records.
     IntelHex,
+    /// Words: no dump.
+    #[value(skip)]
+    Text,
 }
 
 /// Why a dump cannot be read.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct DumpError {
+pub struct DumpFault {
     /// The line, from 1 on; 0 where there are no lines.
     pub line: usize,
     /// What is wrong there.
     pub message: String,
 }
 
-impl fmt::Display for DumpError {
+impl fmt::Display for DumpFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if self.line > 0 { write!(f, "line {}: {}", self.line, self.message) } else { write!(f, "{}", self.message) }
     }
 }
 
-impl std::error::Error for DumpError {}
+impl std::error::Error for DumpFault {}
 
-fn fault<T>(line: usize, message: impl Into<String>) -> Result<T, DumpError> {
-    Err(DumpError { line, message: message.into() })
+fn fault<T>(line: usize, message: impl Into<String>) -> Result<T, DumpFault> {
+    Err(DumpFault { line, message: message.into() })
 }
 
 /// The form that a file's content has most likely.
@@ -51,25 +57,29 @@ pub fn guess(file: &[u8]) -> Form {
     if text.contains('{') {
         return Form::C;
     }
-    if hex(text).is_ok_and(|bytes| !bytes.is_empty()) { Form::Hex } else { Form::Raw }
+    if hex(text).is_ok_and(|bytes| !bytes.is_empty()) { Form::Hex } else { Form::Text }
 }
 
 /// The bytes of a dump.
 ///
 /// # Errors
 /// Names the first line that is not as the form wants it.
-pub fn read(file: &[u8], form: Form) -> Result<Vec<u8>, DumpError> {
+pub fn read(file: &[u8], form: Form) -> Result<Vec<u8>, DumpFault> {
     let text = || std::str::from_utf8(file).or_else(|_| fault(0, "this is not text"));
     let bytes = match form {
         Form::Raw => file.to_vec(),
         Form::Hex => hex(text()?)?,
         Form::C => c_array(text()?)?,
         Form::IntelHex => intel_hex(text()?)?,
+        Form::Text => return fault(0, "this is plain text, not a dump; if its letters are the bytes, say --as raw"),
     };
     if bytes.len() > LARGEST { fault(0, format!("a dump may have at most {LARGEST} bytes")) } else { Ok(bytes) }
 }
 
-fn hex(text: &str) -> Result<Vec<u8>, DumpError> {
+fn hex(text: &str) -> Result<Vec<u8>, DumpFault> {
+    if let Some(bytes) = addressed::read(text) {
+        return Ok(bytes);
+    }
     let mut bytes = Vec::new();
     for (index, line) in text.lines().enumerate() {
         let numbers = line.split('|').next().unwrap_or("");
@@ -87,7 +97,7 @@ fn hex(text: &str) -> Result<Vec<u8>, DumpError> {
 }
 
 /// Bytes of pairs of hexadecimal digits; a single digit is a byte as well.
-fn pairs(digits: &str) -> Option<Vec<u8>> {
+pub(super) fn pairs(digits: &str) -> Option<Vec<u8>> {
     let values: Vec<u8> = digits.chars().map(|c| c.to_digit(16).map(|digit| digit as u8)).collect::<Option<_>>()?;
     match values[..] {
         [one] => Some(vec![one]),
@@ -96,7 +106,7 @@ fn pairs(digits: &str) -> Option<Vec<u8>> {
     }
 }
 
-fn c_array(text: &str) -> Result<Vec<u8>, DumpError> {
+fn c_array(text: &str) -> Result<Vec<u8>, DumpFault> {
     let plain = without_comments(text);
     let Some(start) = plain.find('{') else { return fault(0, "there is no list in braces") };
     let first_line = plain[..start].matches('\n').count();
@@ -143,7 +153,7 @@ fn number(word: &str) -> Option<u8> {
 }
 
 /// Intel HEX: data records in any order from the lowest address on; the addresses between them must all be given.
-fn intel_hex(text: &str) -> Result<Vec<u8>, DumpError> {
+fn intel_hex(text: &str) -> Result<Vec<u8>, DumpFault> {
     let mut blocks: Vec<(u64, Vec<u8>)> = Vec::new();
     let (mut base, mut total) = (0u64, 0);
     let mut ended = false;
@@ -212,6 +222,41 @@ mod tests {
             assert_eq!(read(text.as_bytes(), form), Ok(bytes.clone()), "{text}");
         }
         assert_eq!(guess(&[0, 0x7F, 0xC3, 0x0A]), Form::Raw);
+    }
+
+    /// `printf '...' | hexdump -C`, and the same through `xxd`: letters beside the bytes, repeated lines as a star.
+    #[test]
+    fn columns_of_characters_are_no_bytes() {
+        let canonical = "00000000  68 65 7c 20 61 62 20 20  20 66 66 7c 3a 30 30 20  |he| ab   ff|:00 |\n\
+                         00000010  ff ff ff ff ff ff ff ff  ff ff ff ff ff ff ff ff  |................|\n*\n\
+                         00000040  20 61 62                                          | ab|\n00000043\n";
+        let mut bytes = b"he| ab   ff|:00 ".to_vec();
+        bytes.extend([0xFF; 48]);
+        bytes.extend(b" ab");
+        assert_eq!(guess(canonical.as_bytes()), Form::Hex);
+        assert_eq!(read(canonical.as_bytes(), Form::Hex), Ok(bytes));
+        let xxd = "00000000: 6865 7c20 6162 2020 2066 667c 3a30 3020  he| ab   ff|:00 \n\
+                   00000010: 2061 6220                                 ab \n";
+        assert_eq!(guess(xxd.as_bytes()), Form::Hex);
+        assert_eq!(read(xxd.as_bytes(), Form::Hex), Ok(b"he| ab   ff|:00  ab ".to_vec()));
+        let short = "00000000: 2061 62                                  ab\n";
+        assert_eq!(read(short.as_bytes(), Form::Hex), Ok(b" ab".to_vec()));
+        let plain = "0000: 00 01 02 03  04 05 06 07\n0008: 08 09 0a 0b  0c 0d 0e 0f\n";
+        assert_eq!(read(plain.as_bytes(), Form::Hex), Ok((0..16).collect()));
+    }
+
+    #[test]
+    fn a_repeated_line_has_an_end() {
+        let text = format!("00000000  {} |x|\n*\nfffffffffff0\n", "ff ".repeat(16));
+        assert!(read(text.as_bytes(), Form::Hex).is_err());
+    }
+
+    #[test]
+    fn words_are_no_dump() {
+        let text = b"The quick brown fox jumps over the lazy dog.\n";
+        assert_eq!(guess(text), Form::Text);
+        assert!(read(text, guess(text)).unwrap_err().to_string().contains("plain text"));
+        assert!(read(text, Form::Raw).is_ok());
     }
 
     #[test]

@@ -2,6 +2,7 @@
 //!
 //! Not for reading project files, nor for writing reports; the command line does both.
 
+mod addressed;
 pub mod baseline;
 pub mod dump;
 pub mod picture;
@@ -50,7 +51,22 @@ pub struct Answer {
     pub regions: Vec<Region>,
 }
 
+/// Where more than this share of the pixels differs from the nearest screen, nothing resembles the dump: noise differs in
+/// half of them, another screen of the same product in a tenth or so.
+pub const RESEMBLES: f64 = 0.25;
+
 impl Answer {
+    /// The share of the pixels that differ.
+    pub fn share(&self) -> f64 {
+        let whole = u64::from(self.expected.width()) * u64::from(self.expected.height());
+        self.changed as f64 / whole.max(1) as f64
+    }
+
+    /// Whether the dump is enough like the screen to speak of it, and of its packing.
+    pub fn resembles(&self) -> bool {
+        self.share() <= RESEMBLES
+    }
+
     /// Equal, and packed as it should be.
     pub fn equal(&self) -> bool {
         self.changed == 0 && self.as_packed

@@ -82,7 +82,7 @@ fn sweeps(table: &mut Table) {
     let range = values("1uA..10uA", steps, Spacing::Linear).expect("a range");
     let ours = timed(|| {
         let swept = Swept::new(&device, &files, path, range.clone(), Spacing::Linear);
-        sweep(&device, &files, vec![swept], vec![Figure::LifeDays], None).map(|sweep| sweep.rows.len()).unwrap_or(0)
+        sweep(&device, &files, vec![swept], vec![Figure::Life], None).map(|sweep| sweep.rows.len()).unwrap_or(0)
     });
     let plain = timed(|| {
         let one = |text: &String| {

@@ -2,12 +2,17 @@
 
 #[path = "../plain/mod.rs"]
 mod plain;
+#[cfg(feature = "cli")]
 #[path = "../starter/mod.rs"]
 mod starter;
 
 mod energy;
+#[cfg(feature = "cli")]
 mod explain;
+mod low_battery;
+mod median;
 mod profiles_built_in;
+#[cfg(feature = "cli")]
 mod profiles_supply;
 mod schedule;
 mod simulation;

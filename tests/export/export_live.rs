@@ -4,6 +4,7 @@ use crate::firmware::drawn::{SANITIZED, compare};
 use crate::firmware::{C99, cc, compile, cpp_compilers, export, order, run};
 use inkjoule::device::Device;
 use inkjoule::export::Order;
+use inkjoule::firmware::footprint::Footprint;
 use inkjoule::firmware::squeeze::{pool, runs, squeeze, unsqueeze};
 use inkjoule::firmware::tables::Tables;
 use inkjoule::frame::{Axis, Bit, BitOrder, Packing, Rotation, Scan};
@@ -65,7 +66,6 @@ sample = 36_000
     load_files(Files::from_memory(files)).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
 }
 
-
 /// The demo.
 fn demo() -> Device {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("screens-demo");
@@ -106,6 +106,78 @@ fn other_packings_are_drawn_alike() {
     }
 }
 
+/// Bytes of flash of object files, as the tool of a compiler for Cortex-M0 counts them.
+fn flash_on_cortex_m0(folder: &std::path::Path) -> usize {
+    let flags = ["-mcpu=cortex-m0", "-mthumb", "-Os", "-Wconversion", "-c"];
+    for file in ["screens_live.c", "ink_draw.c"] {
+        compile("arm-none-eabi-gcc", folder, &[&C99[..], &flags, &[file]].concat());
+    }
+    let mut size = std::process::Command::new("arm-none-eabi-size");
+    let output = size.args(["screens_live.o", "ink_draw.o"]).current_dir(folder).output().expect("size runs");
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let rows = text.lines().skip(1).map(|line| line.split_whitespace().map(str::to_owned).collect::<Vec<_>>());
+    let numbers =
+        rows.map(|row| row.iter().take(3).map(|number| number.parse().expect("a number")).collect::<Vec<usize>>());
+    // Neither initialised nor other data: tables and code are all there is.
+    numbers.inspect(|row| assert_eq!(row[1..], [0, 0])).map(|row| row[0]).sum()
+}
+
+#[test]
+fn flash_is_what_the_compiler_says_within_three_percent() {
+    if !crate::firmware::runs("arm-none-eabi-gcc") {
+        println!("no compiler for Cortex-M0 here");
+        return;
+    }
+    for device in [demo(), device(), crate::firmware::starter()] {
+        let folder = tempfile::tempdir().expect("a folder");
+        export(&order(&device), "c-live", folder.path());
+        let (found, stated) =
+            (flash_on_cortex_m0(folder.path()) as f64, Footprint::of_device(&device).expect("tables"));
+        let share = stated.flash() as f64 / found - 1.0;
+        println!("{}: {found} B, stated {stated:?}", device.name);
+        assert!(share.abs() < 0.03, "{found} B, stated {stated:?}");
+    }
+    let demo = Footprint::of_device(&demo()).expect("tables");
+    assert!(demo.flash() < 24 * 1024, "{demo:?}");
+}
+
+/// Tables in an address space of their own: on AVR, constants stay out of RAM.
+#[test]
+fn tables_stay_in_flash_on_a_harvard_part() {
+    if !crate::firmware::runs("avr-gcc") {
+        println!("no compiler for AVR here");
+        return;
+    }
+    let device = demo();
+    let folder = tempfile::tempdir().expect("a folder");
+    export(&order(&device), "c-live", folder.path());
+    for (standard, space) in [("-std=c99", "-DINK_NOTHING"), ("-std=gnu99", "-DINK_FLASH=__flash")] {
+        for file in ["screens_live.c", "ink_draw.c"] {
+            let flags = [
+                standard,
+                space,
+                "-mmcu=atmega1284p",
+                "-Wall",
+                "-Wextra",
+                "-Wconversion",
+                "-Werror",
+                "-Os",
+                "-c",
+                file,
+            ];
+            compile("avr-gcc", folder.path(), &flags);
+        }
+    }
+    let mut size = std::process::Command::new("avr-size");
+    let output =
+        size.args(["-A", "screens_live.o", "ink_draw.o"]).current_dir(folder.path()).output().expect("size runs");
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let in_ram =
+        text.lines().filter(|line| [".data", ".rodata", ".bss"].iter().any(|section| line.starts_with(section)));
+    let bytes: usize = in_ram.filter_map(|line| line.split_whitespace().nth(1)?.parse::<usize>().ok()).sum();
+    assert_eq!(bytes, 0, "{text}");
+}
+
 #[test]
 fn the_files_are_strict() {
     let device = device();
@@ -113,7 +185,11 @@ fn the_files_are_strict() {
     export(&order(&device), "c-live", folder.path());
     for file in ["screens_live.c", "ink_draw.c"] {
         for compiler in crate::firmware::c_compilers() {
-            compile(&compiler, folder.path(), &[&C99[..], &["-Wconversion", "-Os", "-c", file, "-o", "strict.o"]].concat());
+            compile(
+                &compiler,
+                folder.path(),
+                &[&C99[..], &["-Wconversion", "-Os", "-c", file, "-o", "strict.o"]].concat(),
+            );
         }
         for compiler in cpp_compilers() {
             let flags =

@@ -157,3 +157,41 @@ fn the_command_reads_every_form_and_tells_by_its_status() {
         assert_eq!(output.status.code(), Some(status), "{}", said(&output));
     }
 }
+
+/// Noise was once taken for a screen in another packing: 49 % of its pixels differed.
+#[test]
+fn nothing_is_said_to_resemble_noise() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    inkjoule(folder.path(), &["new", "p"]);
+    let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(5);
+    for length in [37 * 128, 4736, 2 * 4736, 40 * 128] {
+        let noise: Vec<u8> = (0..length).map(|_| random.random_range(0..=255)).collect();
+        std::fs::write(folder.path().join("noise.bin"), noise).expect("written");
+        let output = inkjoule(folder.path(), &["verify", "noise.bin", "p"]);
+        assert_eq!(output.status.code(), Some(1), "{}", said(&output));
+        assert!(said(&output).contains("nothing resembles the dump"), "{}", said(&output));
+        assert!(!said(&output).contains("in this order"), "{}", said(&output));
+        let json = inkjoule(folder.path(), &["verify", "noise.bin", "p", "--format", "json"]);
+        let value: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+        assert_eq!((&value["resembles"], &value["packing"]), (&false.into(), &serde_json::Value::Null));
+    }
+    std::fs::write(folder.path().join("text.txt"), "Nothing but words. ".repeat(250)).expect("written");
+    let output = inkjoule(folder.path(), &["verify", "text.txt", "p"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("this is plain text"));
+}
+
+/// Opening a pipe that nobody writes to waits for ever.
+#[cfg(unix)]
+#[test]
+fn a_pipe_is_refused_before_it_is_opened() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    inkjoule(folder.path(), &["new", "p"]);
+    let made = Command::new("mkfifo").arg(folder.path().join("pipe")).status().expect("mkfifo");
+    assert!(made.success());
+    for arguments in [["verify", "pipe", "p"].as_slice(), &["trace", "pipe"]] {
+        let output = inkjoule(folder.path(), arguments);
+        assert_eq!(output.status.code(), Some(2));
+        assert!(String::from_utf8_lossy(&output.stderr).contains("not a plain file"), "{arguments:?}");
+    }
+}

@@ -56,7 +56,11 @@ pub fn random_state(device: &Device, drawing: &Drawing, random: &mut ChaCha8Rng)
         let mut last = random.random_range(low..=high);
         let samples = (0..ring.samples).map(|_| {
             let step = (high - low) / 20 + 1;
-            last = if near { (last + random.random_range(-step..=step)).clamp(low, high) } else { random.random_range(low..=high) };
+            last = if near {
+                (last + random.random_range(-step..=step)).clamp(low, high)
+            } else {
+                random.random_range(low..=high)
+            };
             (!random.random_bool(gaps)).then_some(last)
         });
         let samples: Vec<Option<i32>> = samples.collect();
@@ -87,13 +91,10 @@ fn interpreter() -> &'static Path {
         let folder = tempfile::tempdir().expect("a folder");
         // Read when the test runs, so that a change of the C code needs no build of the test.
         let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-        for (from, file) in [
-            ("src/export/c/ink_draw.h", "ink_draw.h"),
-            ("src/export/c/ink_draw.c", "ink_draw.c"),
-            ("tests/firmware/draw_views.c", "draw.c"),
-        ] {
-            std::fs::copy(root.join(from), folder.path().join(file)).expect("copied");
+        for (file, _) in inkjoule::export::c::live::CODE {
+            std::fs::copy(root.join("src/export/c").join(file), folder.path().join(file)).expect("copied");
         }
+        std::fs::copy(root.join("tests/firmware/draw_views.c"), folder.path().join("draw.c")).expect("copied");
         for file in ["ink_draw.c", "draw.c"] {
             compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &["-c", file]].concat());
         }
@@ -107,7 +108,11 @@ fn interpreter() -> &'static Path {
 pub fn compare(order: &Order<'_>, cases: usize, seed: u64) {
     let folder = tempfile::tempdir().expect("a folder");
     export(order, "c-live", folder.path());
-    let mut objects: Vec<String> = ["ink_draw.o", "draw.o"].map(|name| interpreter().join(name)).iter().map(|path| path.display().to_string()).collect();
+    let mut objects: Vec<String> = ["ink_draw.o", "draw.o"]
+        .map(|name| interpreter().join(name))
+        .iter()
+        .map(|path| path.display().to_string())
+        .collect();
     objects.extend(["screens_live.c", "-o", "draw"].map(str::to_owned));
     let objects: Vec<&str> = objects.iter().map(String::as_str).collect();
     compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &objects].concat());
@@ -126,7 +131,8 @@ pub fn compare(order: &Order<'_>, cases: usize, seed: u64) {
         input.extend([locale as u8, strip as u8, layers]);
         let mut shown = Vec::new();
         for layer in 0..usize::from(layers) {
-            let screen = if layer == 0 { case % order.screens.len() } else { random.random_range(0..order.screens.len()) };
+            let screen =
+                if layer == 0 { case % order.screens.len() } else { random.random_range(0..order.screens.len()) };
             let (values, firmware) = random_state(device, &drawing, &mut random);
             input.push(screen as u8);
             firmware.iter().for_each(|number| input.extend(number.to_le_bytes()));
@@ -147,7 +153,8 @@ pub fn compare(order: &Order<'_>, cases: usize, seed: u64) {
             let values: Vec<f64> = shown.iter().flat_map(|(_, values)| values.now.clone()).collect();
             if let Ok(folder) = std::env::var("INK_SHOW") {
                 std::fs::write(format!("{folder}/c.pbm"), inkjoule::frame::files::pbm(&show(whole))).expect("written");
-                std::fs::write(format!("{folder}/r.pbm"), inkjoule::frame::files::pbm(&show(expected))).expect("written");
+                std::fs::write(format!("{folder}/r.pbm"), inkjoule::frame::files::pbm(&show(expected)))
+                    .expect("written");
             }
             panic!("case {case}, {screens:?}, locale {locale}, {values:?}: differs in {bounds:?}");
         }

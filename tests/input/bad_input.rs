@@ -115,12 +115,205 @@ fn several_errors_are_reported_together() {
     project.edit("screens/empty.toml", "role = \"battery-empty\"", "role = \"empty\"");
     let shown = run(&["check", project.path()]);
     assert_eq!(shown.status, 2);
-    assert_says(&shown.stderr, &["is a bare number", "`empty` is not one of the values allowed here", "2 errors"]);
-    // Names are looked up once every required value can be read.
-    project.edit("device.toml", "wake = 1", "wake = \"1 ms\"");
+    let all = ["is a bare number", "`empty` is not one of the values allowed here", "there is no screen `hom`"];
+    assert_says(&shown.stderr, &all);
+    assert_says(&shown.stderr, &["there is no field `levl`", "4 errors"]);
+    assert!(!shown.stderr.contains("does nothing"), "{}", shown.stderr);
+}
+
+/// Wrong keys, units, names, strings and layouts were once found in three stages, 2, 4 and 8 of them.
+#[test]
+fn faults_of_every_kind_are_named_in_one_run() {
+    let project = Project::new();
+    project.write("strings/en.toml", b"used = \"Level\"\n");
+    project.edit("device.toml", "cycles-per-pixel", "cycles-per-pixle");
+    project.edit("device.toml", "overhead = ", "overhaed = ");
+    project.edit("device.toml", "wake = \"1 ms\"", "wake = \"1 mA\"");
+    project.edit("screens/home.toml", "value = \"level\"", "value = \"levl\"");
+    let text =
+        "{ line = 1, top = 1 },\n  { text = \"@missing\", at = [0, 40] },\n  { text = \"far out\", at = [290, 60] },";
+    project.edit("screens/home.toml", "{ line = 1, top = 1 },", text);
+    project.write(
+        "screens/other.toml",
+        b"title = \"@used\"\ncontent = [ { text = \"x\", fase = \"small\" } ]\nrole = \"none\"\n",
+    );
+    project.edit("screens/empty.toml", "role = \"battery-empty\"", "role = \"battery-empty\"\ntitel = \"x\"");
+    for arguments in [&["check", project.path()] as &[&str], &["check", project.path(), "--format", "json"]] {
+        let shown = run(arguments);
+        assert_eq!(shown.status, 2);
+        let all = [
+            "`cycles-per-pixle` is not known here",
+            "`overhaed` is not known here",
+            "is not one of its units",
+            "there is no field `levl`",
+            "there is no string `missing`",
+            "px off the glass",
+            "`fase` is not known here",
+            "`none` is not one of the values",
+            "`titel` is not known here",
+        ];
+        assert_says(&(shown.stderr + &shown.stdout), &all);
+    }
+    // Nothing is said twice, and nothing that only follows from the rest.
     let shown = run(&["check", project.path()]);
-    let rest = ["`empty` is not one of", "there is no screen `hom`", "there is no field `levl`", "3 errors"];
-    assert_says(&shown.stderr, &rest);
+    assert_eq!(shown.stderr.matches("\nerror").count() + 1, 9, "{}", shown.stderr);
+}
+
+/// Without its panel's size nothing can be said about layouts.
+#[test]
+fn an_unknown_panel_hides_neither_names_nor_makes_up_layouts() {
+    let project = Project::new();
+    project.edit("device.toml", "from = \"mono-2in9\"", "from = \"mono-2in8\"");
+    project.edit("device.toml", "from = \"lithium-ion-pouch\"", "from = \"lithium\"");
+    project.edit("screens/home.toml", "value = \"level\"", "value = \"levl\"");
+    project.edit("screens/home.toml", "{ line = 1, top = 1 },", "{ text = \"far out\", at = [290, 60] },");
+    let shown = run(&["check", project.path()]);
+    let all =
+        ["there is no profile `mono-2in8`", "there is no profile `lithium`", "there is no field `levl`", "3 errors"];
+    assert_says(&shown.stderr, &all);
+}
+
+#[test]
+fn a_number_without_unit_is_shown_with_the_unit_of_its_key() {
+    let hint = |from: &str, to: &str| complaint("device.toml", from, to);
+    let text = hint("sleep = { typ = \"1.5 uA\", max = \"3 uA\" }", "sleep = 5.2\n#");
+    assert_says(&text, &["write \"5.2 uA\", or another unit"]);
+    let starter = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/src/cli/starter/device.toml")).unwrap();
+    let line = |key: &str| starter.lines().find(|line| line.trim_start().starts_with(key)).unwrap().to_owned();
+    for (key, unit) in [("active =", "mA"), ("clock =", "MHz"), ("ram =", "KiB")] {
+        let text = hint(&line(key), &format!("{key} 5"));
+        assert_says(&text, &[&format!("write \"5 {unit}\", or another unit")]);
+        let text = hint(&line(key), &format!("{key} \"5\""));
+        assert_says(&text, &[&format!("write \"5 {unit}\", or another unit")]);
+    }
+}
+
+#[test]
+fn what_is_docked_too_large_is_named_itself() {
+    for dock in ["200", "110"] {
+        let project = Project::new();
+        let rest = "{ column = [ { text = \"one\" }, { text = \"two\" }, { text = \"three\" } ] },";
+        let content = format!("content = [\n  {{ text = \"Title\", top = {dock} }},\n  {rest}\n]\n");
+        project.write("screens/other.toml", content.as_bytes());
+        let shown = run(&["check", project.path()]);
+        assert_says(&shown.stderr, &["what is docked here takes", "other.toml:2:"]);
+        for victim in ["other.toml:3:", "px off the glass", "is cut off"] {
+            assert!(!shown.stderr.contains(victim), "{dock}: {}", shown.stderr);
+        }
+    }
+}
+
+/// Names of the program's own types mean nothing to a designer.
+#[test]
+fn messages_name_no_types() {
+    let project = Project::new();
+    project.write("strings/en.toml", b"a = 5\nb = [1]\n");
+    let wrong = [
+        "title = 5",
+        "title = [1]",
+        "title = { a = 1 }",
+        "keys = 5",
+        "keys = [1]",
+        "keys = { 1 = 5 }",
+        "keys = { 1 = [ 5 ] }",
+        "keys = { 1 = { go = 5 } }",
+        "keys = { 1 = { do = 5 } }",
+        "keys = { 1 = { change = 5 } }",
+        "keys = { 1 = { hold = 5 } }",
+        "after = 5",
+        "after = [ 5 ]",
+        "on = 5",
+        "on = { reading = 5 }",
+        "box = 5",
+        "box = { size = 5 }",
+        "box = { size = [1] }",
+        "box = { size = [1, 2, 3] }",
+        "box = { size = [-1, 2] }",
+        "box = { size = [1.5, 2] }",
+        "edit = 5",
+        "edit = [5]",
+        "role = 5",
+    ];
+    for head in wrong {
+        project.write("screens/other.toml", format!("{head}\ncontent = [ {{ text = \"x\" }} ]\n").as_bytes());
+        let shown = run(&["check", project.path()]);
+        assert_eq!(shown.status, 2, "{head}");
+        no_types(head, &shown.stderr);
+    }
+    for element in [
+        "text = 5",
+        "text = \"x\", at = 5",
+        "text = \"x\", at = [1]",
+        "text = \"x\", size = [1, 2, 3]",
+        "line = \"x\"",
+        "box = 5",
+        "text = \"x\", when = 5",
+        "text = \"x\", margin = \"x\"",
+        "gauge = 5",
+        "chart = 5",
+        "list = 5",
+        "table = 5",
+        "table = [5]",
+        "qr = 5",
+        "row = 5",
+        "grid = [], columns = -1",
+        "icon = 5",
+        "battery = 5",
+        "text = \"x\", grow = \"x\"",
+        "text = \"x\", when = { field = 5 }",
+    ] {
+        project.write("screens/other.toml", format!("content = [ {{ {element} }} ]\n").as_bytes());
+        no_types(element, &run(&["check", project.path()]).stderr);
+    }
+    for path in [
+        "panel",
+        "panel.pixels",
+        "panel.full",
+        "panel.full.drive",
+        "panel.packing",
+        "glass.keys",
+        "board",
+        "board.mcu",
+        "board.rails.main",
+        "board.loads",
+        "battery",
+        "fields",
+        "fields.level",
+        "fields.level.range",
+        "fields.level.moves",
+        "events",
+        "events.reading",
+        "policy",
+        "policy.buffer",
+        "policy.max-partials",
+        "usage",
+        "usage.temperature",
+        "usage.journeys.look",
+        "usage.journeys.look.steps",
+        "limits",
+        "lints",
+        "faces",
+        "anywhere",
+    ] {
+        for value in ["5", "-5", "5.5", "true", "\"x\"", "[1]", "[1, 2, 3]", "{ a = 1 }", "[{ a = 1 }]"] {
+            let set = format!("{path}={value}");
+            no_types(&set, &run(&["check", project.path(), "--set", &set]).stderr);
+        }
+    }
+}
+
+fn no_types(what: &str, text: &str) {
+    let words: Vec<&str> = text
+        .lines()
+        .filter(|line| line.starts_with("error") || line.contains("= help") || line.contains('^'))
+        .flat_map(|line| line.split(|letter: char| !letter.is_alphanumeric() && letter != '_'))
+        .collect();
+    let types = [
+        "u8", "u16", "u32", "u64", "usize", "i8", "i16", "i32", "i64", "f32", "f64", "bool", "str", "struct", "enum",
+        "tuple", "variant", "sequence", "untagged", "newtype", "Option", "Vec", "map",
+    ];
+    let found = words.iter().find(|word| types.contains(word) || word.ends_with("Spec"));
+    assert!(found.is_none(), "{what}: {found:?} in\n{text}");
 }
 
 #[test]

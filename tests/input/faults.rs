@@ -98,7 +98,7 @@ fn a_file_that_grows_too_large_leaves_the_old_one() {
     // The shell's limit on the size of files, in blocks of 512 bytes, stands for a full disk: the write fails midway.
     let folder = tempfile::tempdir().expect("a folder");
     let report = folder.path().join("report.html");
-    let old = "<!DOCTYPE html>old";
+    let old = "<!DOCTYPE html><meta name=\"generator\" content=\"inkjoule 0\">old";
     fs::write(&report, old).expect("written");
     let path = report.display();
     let output = sh(&format!("trap '' XFSZ; ulimit -f 8; \"$INKJOULE\" report screens-demo --out '{path}'"));

@@ -3,6 +3,7 @@
 #[path = "../starter/mod.rs"]
 mod starter;
 
+mod accepted;
 mod bad_input;
 mod faults;
 mod fuzz_smoke;
@@ -11,3 +12,4 @@ mod hostile_files;
 mod hostile_text;
 mod limits;
 mod limits_page;
+mod steering;

@@ -8,4 +8,5 @@ mod journeys;
 mod names;
 mod refusals;
 mod runners;
+mod scripts;
 mod semantics;

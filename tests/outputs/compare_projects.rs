@@ -27,11 +27,11 @@ fn figures_are_those_of_each_budget() {
             ("energy_per_day_j", "/per_day/energy_j"),
             ("full_per_day", "/per_day/full"),
             ("latency_p95_s", "/per_day/latency_s/p95"),
-            ("cheapest_policy_j", "/policy/cheapest_energy_j"),
-            ("usable_c", "/battery/usable_c"),
-            ("v_min_under_peak", "/battery/v_min_under_peak"),
+            ("minimum_energy_per_day_j", "/policy/cheapest_energy_j"),
+            ("usable_charge_c", "/battery/usable_c"),
+            ("supply_voltage_v", "/battery/v_min_under_peak"),
             ("life_p10_days", "/life/days/p10"),
-            ("life_p50_days", "/life/days/p50"),
+            ("life_days", "/life/days/p50"),
             ("life_p90_days", "/life/days/p90"),
         ] {
             let (ours, theirs) = (&both["projects"][index]["figures"][key], own.pointer(pointer).expect(pointer));
@@ -93,7 +93,7 @@ fn a_revision_is_what_was_committed() {
     project.write("device.toml", format!("{text}\n[board.loads.extra]\ncurrent = \"50 uA\"\n").as_bytes());
     let revision = format!("{}@HEAD", project.path());
     let both = compare(&[&revision, project.path()]);
-    let life = |index: usize| both["projects"][index]["figures"]["life_p50_days"].as_f64().expect("a life");
+    let life = |index: usize| both["projects"][index]["figures"]["life_days"].as_f64().expect("a life");
     assert_eq!(Some(life(0)), before.pointer("/life/days/p50").and_then(Value::as_f64));
     assert!(life(1) < life(0), "one more load, a shorter life");
     assert_eq!(both["projects"][0]["pictures_compared"], both["projects"][1]["pictures_compared"]);
@@ -112,7 +112,7 @@ fn a_folder_that_has_gone_can_still_be_read_from_its_revision() {
     git(root.path(), &["commit", "-q", "-m", "first"]);
     std::fs::remove_dir_all(root.path().join("designs")).expect("removed");
     let both = compare(&[&format!("{}@HEAD", place.display()), project.path()]);
-    assert_eq!(both["projects"][0]["figures"]["life_p50_days"], both["projects"][1]["figures"]["life_p50_days"]);
+    assert_eq!(both["projects"][0]["figures"]["life_days"], both["projects"][1]["figures"]["life_days"]);
 }
 
 fn refused(shown: &Shown, words: &str) {
@@ -157,7 +157,7 @@ fn a_profile_is_swapped_and_named() {
     );
     project.write("batteries/half.toml", small.as_bytes());
     let both = compare(&[project.path(), "--battery", "lithium-ion-pouch", "half"]);
-    let usable = |index: usize| both["projects"][index]["figures"]["usable_c"].as_f64().expect("a charge");
+    let usable = |index: usize| both["projects"][index]["figures"]["usable_charge_c"].as_f64().expect("a charge");
     assert_eq!(both["projects"][2]["label"], "battery half");
     // But for the charge of the last screen, which both keep back.
     assert!((usable(2) / usable(1) - 0.5).abs() < 1e-4, "half the capacity, half the charge");

@@ -1,8 +1,9 @@
 //! Names that the program itself prints are names like any other: causes add up in every output, whatever things are
 //! called.
 
+use inkjoule::answer::{self, Content, Look, Section};
+use inkjoule::budget::json;
 use inkjoule::budget::summary::budget;
-use inkjoule::budget::{json, text};
 use inkjoule::cost::consumer::Kind;
 use inkjoule::project::load_files;
 use inkjoule::report::words::Parts;
@@ -20,9 +21,9 @@ const PRINTED: &[&str] = &[
     "refresh-lamp",
     "refresh: drive",
     "refresh: regulator loss",
-    "mcu asleep",
-    "panel asleep",
-    "memory waiting",
+    "MCU sleep",
+    "panel sleep",
+    "SRAM standby",
     "regulator main",
     "event reading",
     "event ",
@@ -75,7 +76,9 @@ proptest! {
         let refreshes: f64 = budget.causes.iter().filter(|(what, _)| what.kind() == Kind::Refresh).map(|(_, energy)| energy.0).sum();
         prop_assert!((parts.refreshes.0 - refreshes).abs() <= 1e-12 * all && (budget.refreshes_per_day().0 - refreshes).abs() <= 1e-12 * all);
         // The table has a row for each.
-        let text = text::text(device, &budget);
+        let files = Files::default();
+        let of = Content { files: &files, device, budget: &budget };
+        let text = answer::sections(of, &[Section::Energy], Look { width: 100, color: false });
         for (what, _) in &budget.causes {
             prop_assert!(text.contains(&what.label(device)), "{} is missing", what.label(device));
         }

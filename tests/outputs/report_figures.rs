@@ -54,8 +54,8 @@ fn said(pointer: &str, text: &str) -> f64 {
                 }
             }
             "" | "J" | "s" | "V" | "B" | "days" | "A" | "Ohm" | "°C" => 1.0,
-            "mJ" | "ms" | "mV" | "mA" | "mOhm" => 1e-3,
-            "µJ" | "µs" | "µA" => 1e-6,
+            "mJ" | "ms" | "mV" | "mA" | "mOhm" | "mW" => 1e-3,
+            "µJ" | "µs" | "µA" | "µW" => 1e-6,
             "µAh" => 3.6e-3,
             "mAh" => 3.6,
             "min" => 60.0,

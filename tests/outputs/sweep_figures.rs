@@ -21,7 +21,7 @@ fn rises(values: &[f64]) -> bool {
 #[test]
 fn every_row_equals_a_single_run_with_set() {
     let project = Project::new();
-    let all = "life-days,energy-per-day,refreshes-per-day,latency-in-use,update-energy,supply-voltage";
+    let all = "life-days,energy-per-day-j,refreshes-per-day,latency-p95-s,update-energy-j,supply-voltage-v";
     for (path, range) in
         [("board.mcu.sleep", "1uA..20uA"), ("policy.max-partials", "2..30"), ("battery.float", "4.2V,4.0V")]
     {
@@ -33,7 +33,7 @@ fn every_row_equals_a_single_run_with_set() {
             let figures = &row["figures"];
             assert_eq!(figures["life_days"], single["life"]["days"], "{set}");
             assert_eq!(figures["energy_per_day_j"], single["per_day"]["energy_j"], "{set}");
-            assert_eq!(figures["latency_in_use_s"], single["per_day"]["latency_s"]["p95"], "{set}");
+            assert_eq!(figures["latency_p95_s"], single["per_day"]["latency_s"]["p95"], "{set}");
             assert_eq!(figures["supply_voltage_v"], single["battery"]["v_min_under_peak"], "{set}");
             let refreshes = ["full", "partial"].map(|kind| single["per_day"][kind].as_f64().unwrap());
             let swept = figures["refreshes_per_day"].as_f64().unwrap();
@@ -49,7 +49,7 @@ fn every_row_equals_a_single_run_with_set() {
 fn more_load_takes_more_and_lasts_less() {
     let project = Project::new();
     let arguments = ["sweep", project.path(), "board.loads.gauge.current", "0.5uA..80uA", "--log", "--steps", "6"];
-    let sweep = json(&[&arguments[..], &["--figure", "life-days,energy-per-day", "--format", "json"]].concat());
+    let sweep = json(&[&arguments[..], &["--figure", "life-days,energy-per-day-j", "--format", "json"]].concat());
     assert!(rises(&figures(&sweep, "/figures/energy_per_day_j")));
     for part in ["p10", "p50", "p90"] {
         let mut lives = figures(&sweep, &format!("/figures/life_days/{part}"));
@@ -61,7 +61,7 @@ fn more_load_takes_more_and_lasts_less() {
     assert!(rises(&figures(&capacity, "/figures/life_days/p50")));
     let arguments =
         ["sweep", project.path(), "events.reading.every", "60min..5min", "--steps", "4", "--format", "json"];
-    let often = json(&[&arguments[..], &["--figure", "energy-per-day,refreshes-per-day"]].concat());
+    let often = json(&[&arguments[..], &["--figure", "energy-per-day-j,refreshes-per-day"]].concat());
     assert!(rises(&figures(&often, "/figures/energy_per_day_j")));
     assert!(rises(&figures(&often, "/figures/refreshes_per_day")));
 }

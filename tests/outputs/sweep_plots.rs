@@ -32,7 +32,7 @@ fn an_svg_has_units_limit_and_design_point() {
     for part in [
         "Scale <1 & up",
         "board.mcu.sleep (µA)",
-        "Battery life (days)",
+        "Battery life, median (P50) (days)",
         "P10",
         "as designed: 1.5 µA",
         "limit: at least 500 d",
@@ -50,9 +50,9 @@ fn the_projects_own_limit_is_drawn() {
     let path = project.folder().join("device.toml");
     let text = std::fs::read_to_string(&path).unwrap();
     std::fs::write(&path, text + "\n[limits]\nlatency = \"5 s\"\n").unwrap();
-    let texts = texts(&plot(&project, "latency.svg", &["--figure", "latency"]));
+    let texts = texts(&plot(&project, "latency.svg", &["--figure", "latency-s"]));
     assert_text(&texts, "limit: at most 5 s");
-    assert_text(&texts, "Slowest press to visible (s)");
+    assert_text(&texts, "Slowest transition (s)");
 }
 
 #[test]

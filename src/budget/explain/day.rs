@@ -2,6 +2,7 @@
 
 use super::account::Account;
 use super::{Explanation, Subject};
+use crate::budget::figure::Figure;
 use crate::cost::phases::{by_cause, phases};
 use crate::cost::standing::{events, standing};
 use crate::refresh::policy::Reason;
@@ -37,7 +38,7 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
         sum += energy;
         account.row(load.what.label(device), energy, load.how);
     }
-    account.result("/per_day/energy_j", sum, "a day", sum);
+    account.result(Figure::Energy.row().pointer, sum, "a day", sum);
     Some(account.done())
 }
 
@@ -56,10 +57,10 @@ pub fn standing_loads(subject: &Subject<'_>) -> Option<Explanation> {
     }
     account.row("all", sum, format!("{} a day", volts * sum * DAY));
     let board = &device.board;
-    account.input("mcu asleep", board.mcu.sleep);
-    account.input("panel asleep", device.panel.sleep);
+    account.input("MCU sleep", board.mcu.sleep);
+    account.input("panel sleep", device.panel.sleep);
     if let Some(memory) = &board.memory {
-        account.input("memory waiting", memory.standby);
+        account.input("SRAM standby", memory.standby);
     }
     for load in &board.loads {
         account.input(&load.name, load.current);
@@ -84,19 +85,24 @@ pub fn policy(subject: &Subject<'_>) -> Option<Explanation> {
     let screens =
         device.screens.iter().zip(&policy.full_on).filter(|(_, full)| **full).map(|(screen, _)| screen.id.as_str());
     account.row("screens entered in full", screens.clone().count(), screens.collect::<Vec<_>>().join(", "));
-    account.result("/per_day/full", tally.per_day(tally.full), "full a day", figures(tally.per_day(tally.full)));
+    account.result(
+        Figure::Full.row().pointer,
+        tally.per_day(tally.full),
+        "full a day",
+        figures(tally.per_day(tally.full)),
+    );
     for (reason, count) in Reason::ALL.into_iter().zip(tally.reasons).filter(|(_, count)| *count > 0) {
         account.row("of these", figures(tally.per_day(count)), reason.words());
     }
     account.result(
-        "/per_day/partial",
+        Figure::Partial.row().pointer,
         tally.per_day(tally.partial),
         "partial a day",
         figures(tally.per_day(tally.partial)),
     );
     let yours = tally.energy / tally.days;
-    account.result("/policy/yours_energy_j", yours, "yours, a day", yours);
-    account.result("/policy/cheapest_energy_j", budget.policy[1], "cheapest legal, a day", budget.policy[1]);
+    account.result(Figure::PolicyEnergy.row().pointer, yours, "yours, a day", yours);
+    account.result(Figure::MinimumEnergy.row().pointer, budget.policy[1], "cheapest legal, a day", budget.policy[1]);
     Some(account.done())
 }
 
@@ -118,9 +124,10 @@ pub fn latency(subject: &Subject<'_>) -> Option<Explanation> {
     }
     account.row("presses answered", sorted.len(), format!("of {} in {} days", tally.presses, figures(tally.days)));
     account.row("the quickest", Seconds(shortest), "");
-    for (pointer, share, what) in
-        [("/per_day/latency_s/p50", 0.5, "half of them within"), ("/per_day/latency_s/p95", 0.95, "95 % within")]
-    {
+    for (pointer, share, what) in [
+        (Figure::LatencyMedian.row().pointer, 0.5, "half of them within"),
+        (Figure::LatencyP95.row().pointer, 0.95, "95 % within"),
+    ] {
         let at = sorted[(share * (sorted.len() - 1) as f64).round() as usize];
         account.result(pointer, at, what, Seconds(at));
     }

@@ -27,6 +27,11 @@ pub const CODE: &[(&str, &str)] = &[
     ("ink_panel.h", include_str!("ink_panel.h")),
     ("ink_panel.c", include_str!("ink_panel.c")),
     ("ink_scene.c", include_str!("ink_scene.c")),
+    ("ink_draw_pixels.h", include_str!("ink_draw_pixels.h")),
+    ("ink_draw_text.h", include_str!("ink_draw_text.h")),
+    ("ink_draw_gauges.h", include_str!("ink_draw_gauges.h")),
+    ("ink_draw_lists.h", include_str!("ink_draw_lists.h")),
+    ("ink_draw_charts.h", include_str!("ink_draw_charts.h")),
 ];
 
 /// Tables, their header, and the code.

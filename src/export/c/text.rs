@@ -1,5 +1,6 @@
 //! Pieces of C source text: arrays, comments, include guards, section attributes.
 
+use crate::visible::one_line;
 use std::fmt::Write;
 
 /// Bytes on one source line at most.
@@ -22,21 +23,7 @@ pub fn bytes(bytes: &[u8], stride: usize) -> String {
 
 /// Text that may stand in a C comment: it can neither end it, nor begin another, nor continue a line.
 pub fn comment(text: &str) -> String {
-    let plain: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-    plain.replace('\\', "/").replace("*/", "* /").replace("/*", "/ *").replace("??", "? ?")
-}
-
-/// A C string of UTF-8 bytes; whatever is not plain ASCII is written in octal, so that no compiler's character set matters.
-pub fn quoted(text: &str) -> String {
-    let mut quoted = String::from("\"");
-    for byte in text.bytes() {
-        match byte {
-            // A question mark could begin a trigraph.
-            b'"' | b'\\' | b'?' | 0..=31 | 127.. => quoted += &format!("\\{byte:03o}"),
-            plain => quoted.push(char::from(plain)),
-        }
-    }
-    quoted + "\""
+    one_line(text).replace('\\', "/").replace("*/", "* /").replace("/*", "/ *").replace("??", "? ?")
 }
 
 /// The body of a header with include guard and C linkage for C++.
@@ -70,11 +57,6 @@ mod tests {
     fn comments_cannot_be_left() {
         assert_eq!(comment("a*/b/*c\\\nd"), "a* /b/ *c/ d");
         assert!(!comment("*\\").contains("*/x") && !comment("**//").contains("*/"));
-    }
-
-    #[test]
-    fn strings_are_plain_ascii() {
-        assert_eq!(quoted("a\"\\?°"), r#""a\042\134\077\302\260""#);
     }
 
     #[test]

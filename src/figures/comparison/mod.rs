@@ -6,7 +6,7 @@
 mod facts;
 pub mod frames;
 
-pub use facts::{Better, Fact, Measure, facts};
+pub use facts::{Better, Fact, Measure, Unit, facts};
 
 use crate::evaluation::Evaluation;
 use frames::{FrameRow, frame_rows};
@@ -15,7 +15,7 @@ use frames::{FrameRow, frame_rows};
 #[derive(Clone, Debug)]
 pub struct Row {
     /// Its name in JSON, with the unit.
-    pub key: &'static str,
+    pub key: String,
     /// Its group in tables.
     pub group: &'static str,
     /// Its name in tables.
@@ -38,7 +38,7 @@ pub struct Step {
 impl Row {
     /// How the value of a side differs from the first's; `None` where it does not, or cannot be compared.
     pub fn step(&self, side: usize) -> Option<Step> {
-        let (first, other) = (self.values.first()?.si()?, self.values.get(side)?.si()?);
+        let (first, other) = (self.values.first()?.number()?, self.values.get(side)?.number()?);
         if first == other || self.values.first()?.to_string() == self.values.get(side)?.to_string() {
             return None;
         }
@@ -102,11 +102,10 @@ pub fn compare_refs(sides: &[&Evaluation]) -> Comparison {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::Joules;
 
     fn row(better: Better, values: [f64; 2]) -> Row {
-        let values = values.map(|value| Measure::Energy(Some(Joules(value)))).to_vec();
-        Row { key: "k", group: "g", what: "w", better, values }
+        let values = values.map(|value| Measure::Number(Unit::Joules, Some(value))).to_vec();
+        Row { key: "k".to_owned(), group: "g", what: "w", better, values }
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! A sweep as a plot: the first figure over the first input, one curve for each value of the second.
 
 use super::Sweep;
-use super::figure::Figure;
+use super::figure::{Better, Figure};
 use super::range::Spacing;
 use crate::plot::{Axis, Chart, Curve, Limit, Mark};
 use crate::units::figures;
@@ -26,7 +26,7 @@ pub fn chart(sweep: &Sweep) -> Chart {
         (true, _) => {
             "Line: half of the devices last longer (P50). Band: from nine of ten (P10) to one of ten (P90).".into()
         }
-        (false, Some(other)) if figure == Figure::LifeDays => {
+        (false, Some(other)) if figure == Figure::Life => {
             format!("Median device (P50); one line for each {}.", named(&other.path, ""))
         }
         (false, Some(other)) => format!("Typical device; one line for each {}.", named(&other.path, "")),
@@ -36,15 +36,15 @@ pub fn chart(sweep: &Sweep) -> Chart {
         title: sweep.project.clone(),
         note,
         x: Axis { label: input.path.clone(), unit: micro(&input.unit), log: input.spacing == Spacing::Log },
-        y: Axis { label: figure.title().into(), unit: scale.unit.clone(), log: false },
+        y: Axis { label: figure.row().title.into(), unit: scale.unit.clone(), log: false },
         curves,
         limit: sweep.limit.map(|limit| Limit {
             at: limit * scale.by,
             label: format!(
                 "limit: at {} {}{}",
-                if figure.more_is_worse() { "most" } else { "least" },
-                micro(&figure.shown(limit)),
-                if figure == Figure::LifeDays { ", held against P10" } else { "" }
+                if figure.row().better != Better::More { "most" } else { "least" },
+                micro(&figure.row().unit.show(limit)),
+                if figure == Figure::Life { ", held against P10" } else { "" }
             ),
         }),
         mark: mark(sweep, &scale),
@@ -78,7 +78,7 @@ fn mark(sweep: &Sweep, scale: &Scale) -> Option<Mark> {
     let low = numbers.clone().fold(f64::INFINITY, f64::min);
     let high = numbers.fold(f64::NEG_INFINITY, f64::max);
     let value = format!("{} {}", figures(x), micro(&input.unit));
-    let label = format!("as designed: {}, {}", value.trim(), micro(&sweep.figures[0].shown(reading.value)));
+    let label = format!("as designed: {}, {}", value.trim(), micro(&sweep.figures[0].row().unit.show(reading.value)));
     (low <= x && x <= high).then_some(Mark { x, y: reading.value * scale.by, label })
 }
 
@@ -105,7 +105,7 @@ struct Scale {
 
 impl Scale {
     fn of(figure: Figure, largest: f64) -> Self {
-        let unit = figure.unit();
+        let unit = figure.row().unit.symbol();
         let prefixed = matches!(unit, "J" | "W" | "V") || unit == "s" && largest < 1.0;
         let (by, prefix) = match largest {
             _ if !prefixed => (1.0, ""),
@@ -137,11 +137,11 @@ mod tests {
     #[test]
     fn prefixes_suit_the_largest_value() {
         let unit = |figure, largest| Scale::of(figure, largest).unit;
-        assert_eq!(unit(Figure::EnergyPerDay, 11.7), "J");
+        assert_eq!(unit(Figure::Energy, 11.7), "J");
         assert_eq!(unit(Figure::UpdateEnergy, 0.08), "mJ");
         assert_eq!(unit(Figure::MeanPower, 136e-6), "µW");
-        assert_eq!(unit(Figure::LifeDays, 400.0), "days");
+        assert_eq!(unit(Figure::Life, 400.0), "days");
         assert_eq!(unit(Figure::ChargeTime, 11_000.0), "h");
-        assert_eq!(unit(Figure::RefreshesPerDay, 11_000.0), "");
+        assert_eq!(unit(Figure::Refreshes, 11_000.0), "");
     }
 }

@@ -96,12 +96,12 @@ pub fn sweep(
     if let Some(fault) = now.refusal(device) {
         return Err(alone(fault));
     }
-    let now = figures.iter().map(|figure| figure.of(&now)).collect();
+    let now = figures.iter().map(|figure| Reading::of(*figure, device, &now)).collect();
     Ok(Sweep { project: device.name.clone(), inputs, figures, rows, now, limit })
 }
 
 fn alone(fault: Fault) -> Box<Failed> {
-    Box::new(Failed { faults: vec![fault], sources: Sources::default() })
+    Failed::of(vec![fault], Sources::default())
 }
 
 fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Result<Row, Box<Failed>> {
@@ -126,7 +126,7 @@ fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Re
     if let Some(fault) = budget.refusal(&loaded.device) {
         return Err(alone(fault.label(format!("with {}", changes.join(" and ")))));
     }
-    Ok(Row { at, readings: figures.iter().map(|figure| figure.of(&budget)).collect() })
+    Ok(Row { at, readings: figures.iter().map(|figure| Reading::of(*figure, &loaded.device, &budget)).collect() })
 }
 
 impl Sweep {

@@ -1,9 +1,10 @@
 //! What a swept input is in the project as it stands: the design point.
 
-use super::range::{factor, from_si, number};
 use crate::device::Device;
 use crate::hardware::profiles;
+use crate::project::set;
 use crate::source::files::Files;
+use crate::units::symbols::{factor, from_si, number};
 use toml_edit::{DocumentMut, Item};
 
 /// The value at a path, as a number in a unit; `None` where the project does not say it.
@@ -12,15 +13,8 @@ pub fn now(device: &Device, files: &Files, path: &str, unit: &str) -> Option<f64
     if let Some(found) = row.and_then(|row| from_si(row.typ, row.si, unit)) {
         return Some(found);
     }
-    let mut keys: Vec<&str> = path.split('.').map(str::trim).collect();
-    let file = match keys[0] {
-        folder @ ("screens" | "parts" | "strings") if keys.len() > 2 => {
-            let file = format!("{folder}/{}.toml", keys[1]);
-            keys.drain(..2);
-            file
-        }
-        _ => "device.toml".to_owned(),
-    };
+    let names = set::names(path).ok()?;
+    let (file, keys) = set::placed(&names);
     let document: DocumentMut = std::str::from_utf8(files.bytes(&file)?).ok()?.parse().ok()?;
     if let Some(found) = read(document.as_item(), &keys, unit) {
         return Some(found);

@@ -46,34 +46,39 @@ pub(super) fn face(face: &Face, used: &BTreeSet<char>, pool: &Pool) -> Vec<u8> {
     ];
     let columns = parts.map(|part| Column::of(every(part)));
     let (mode, offsets, pixels) = pixels(&glyphs);
-    let mut kerns = Vec::new();
-    for (left_code, left) in &own {
+    // Pairs by their left glyph, and for each glyph where its own begin.
+    let (mut kerns, mut firsts) = (Vec::new(), vec![0]);
+    for (_, left) in &own {
+        firsts.push(kerns.len());
         for (right_code, right) in &own {
             match face.kern(*left, *right) {
                 0 => {}
-                distance => kerns.push((*left_code, *right_code, distance)),
+                distance => kerns.push((*right_code, distance)),
             }
         }
     }
     let codes = Column { least: 0, bits: needs(glyphs.last().map_or(0, |(code, _)| u32::from(*code))) };
     let places = Column { least: 0, bits: needs(offsets.last().map_or(0, |offset| *offset as u32)) };
-    let distances = Column::of(kerns.iter().map(|(.., distance)| *distance));
+    let distances = Column::of(kerns.iter().map(|(_, distance)| *distance));
+    let pairs = Column { least: 0, bits: needs(firsts.last().map_or(0, |first| *first as u32)) };
     let mut bytes = Vec::new();
     for height in [face.line_height(), face.ascent, face.cap_height] {
         signed(height, &mut bytes);
     }
     number(glyphs.len() as u32, &mut bytes);
     number(kerns.len() as u32, &mut bytes);
-    bytes.extend([mode, codes.bits as u8, places.bits as u8]);
+    bytes.extend([mode, codes.bits as u8, pairs.bits as u8, places.bits as u8]);
     columns.iter().chain([&distances]).for_each(|column| column.head(&mut bytes));
     let mut bits = Bits::default();
-    for ((code, glyph), offset) in glyphs.iter().zip(&offsets) {
+    let [advances, others @ ..] = &columns;
+    for (((code, glyph), offset), first) in glyphs.iter().zip(&offsets).zip(&firsts) {
         codes.write(i32::from(*code), &mut bits);
+        advances.write(glyph.advance, &mut bits);
+        pairs.write(*first as i32, &mut bits);
         places.write(*offset as i32, &mut bits);
-        columns.iter().zip(parts).for_each(|(column, part)| column.write(part(glyph), &mut bits));
+        others.iter().zip(&parts[1..]).for_each(|(column, part)| column.write(part(glyph), &mut bits));
     }
-    for (left, right, distance) in kerns {
-        codes.write(i32::from(left), &mut bits);
+    for (right, distance) in kerns {
         codes.write(i32::from(right), &mut bits);
         distances.write(distance, &mut bits);
     }

@@ -47,14 +47,15 @@ impl Ink<'_> {
         let own = decimals(self.device, history.field.0);
         let scale = &axis.scale;
         let limit = history.threshold;
-        let numbers: Vec<f64> = [Some(scale.range[0]), Some(scale.range[1]), Some(scale.least()), scale.low, scale.high]
-            .into_iter()
-            .chain([match limit {
-                Some(Limit::Number(number)) => Some(number),
-                _ => None,
-            }])
-            .flatten()
-            .collect();
+        let numbers: Vec<f64> =
+            [Some(scale.range[0]), Some(scale.range[1]), Some(scale.least()), scale.low, scale.high]
+                .into_iter()
+                .chain([match limit {
+                    Some(Limit::Number(number)) => Some(number),
+                    _ => None,
+                }])
+                .flatten()
+                .collect();
         let finest = match limit {
             Some(Limit::Field(field)) => own.max(decimals(self.device, field.0)),
             _ => own,

@@ -128,7 +128,8 @@ impl<'d> Ink<'d> {
             bitmaps.iter().map(|(_, frame)| 8 + super::bits::bitmap(frame).len()).sum::<usize>()
         };
         // Rectangles are worth a few bytes, as they are drawn much faster.
-        let parts = if size(&cut.bitmaps) + cut.rectangles.len() * 7 <= size(&whole) + 16 { cut.bitmaps } else { whole };
+        let parts =
+            if size(&cut.bitmaps) + cut.rectangles.len() * 7 <= size(&whole) + 16 { cut.bitmaps } else { whole };
         let rectangles = if parts.len() == whole_count(bits, &parts) { Vec::new() } else { cut.rectangles };
         let fills = rectangles.into_iter().map(|area| Op::new(FILL | paper(reversed), area));
         let mut ops: Vec<Op> = fills.collect();
@@ -196,8 +197,12 @@ impl<'d> Ink<'d> {
         let rest = if eight { cut.bitmaps } else { vec![(seen.top_left, shape)] };
         for (at, bits) in rest {
             let ink = crate::screen::pattern::within(&tiled(tile, Rectangle::new(at, bits.size())), &bits);
-            ops.extend(bitmaps(&bits, at).into_iter().map(|(at, frame)| self.picture(frame, at, true)).collect::<Vec<_>>());
-            ops.extend(bitmaps(&ink, at).into_iter().map(|(at, frame)| self.picture(frame, at, false)).collect::<Vec<_>>());
+            ops.extend(
+                bitmaps(&bits, at).into_iter().map(|(at, frame)| self.picture(frame, at, true)).collect::<Vec<_>>(),
+            );
+            ops.extend(
+                bitmaps(&ink, at).into_iter().map(|(at, frame)| self.picture(frame, at, false)).collect::<Vec<_>>(),
+            );
         }
         ops
     }
@@ -286,7 +291,8 @@ impl<'d> Ink<'d> {
     fn text(&mut self, text: &Text, area: Rectangle) -> Option<Vec<Op>> {
         let Text { template, setting, room, .. } = text;
         let words = self.words(template)?;
-        let several = |words: &Words| words.iter().any(|token| *token == words::Token::Char('\n')) || words::breaks(words);
+        let several =
+            |words: &Words| words.iter().any(|token| *token == words::Token::Char('\n')) || words::breaks(words);
         if !setting.wrap && setting.overflow != Overflow::Shrink && !several(&words) {
             let (face, height) = (&setting.face, room.size.height as i32);
             let baseline = match setting.vertical {
@@ -299,6 +305,11 @@ impl<'d> Ink<'d> {
         if words.is_empty() {
             return Some(Vec::new());
         }
+        // A text without values is broken into lines here rather than each time it is drawn.
+        let fixed = template.fields().is_empty() && setting.wrap && setting.overflow != Overflow::Shrink;
+        let lines = || setting.lines(&template.extremes().concat(), room.size.width as i32).join("\n");
+        let words = if fixed { words::fixed(&lines()) } else { words };
+        let setting = &Setting { wrap: setting.wrap && !fixed, ..setting.clone() };
         let op = Op::new(TEXT | paper(setting.reversed) | super::op::EXTRA, area);
         let op = self.setting(op, setting, &words, None)?;
         let from = room.top_left - area.top_left;

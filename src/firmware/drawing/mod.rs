@@ -123,7 +123,10 @@ impl Drawing {
 
     /// Bytes of the tables.
     pub fn bytes(&self) -> usize {
-        [&self.screens, &self.lists, &self.code, &self.texts, &self.slots, &self.bits].iter().map(|table| table.len()).sum()
+        [&self.screens, &self.lists, &self.code, &self.texts, &self.slots, &self.bits]
+            .iter()
+            .map(|table| table.len())
+            .sum()
     }
 
     /// Bytes of RAM for past values.
@@ -144,10 +147,7 @@ fn list(ink: &mut Ink<'_>, order: &Order<'_>, screen: ScreenId, locale: usize, o
     let settled = &order.device.screens[screen.0];
     let whole = Rectangle::new(Point::zero(), order.device.panel.size());
     let cleared = settled.over.as_ref().map_or(whole, |over| over.area.intersection(&whole));
-    let mut ops = Vec::new();
-    if !cleared.is_zero_sized() {
-        ops.push(Op::new(FILL | PAPER, cleared));
-    }
+    let mut ops = vec![Op::new(FILL | PAPER, cleared)];
     for item in &settled.pictures[locale] {
         if let Some(drawn) = ink.item(item) {
             ops.extend(drawn);
@@ -244,8 +244,7 @@ impl Writer {
     }
 
     fn faces_and_bitmaps(&mut self, ink: &Ink<'_>) {
-        let faces: Vec<Vec<u8>> =
-            ink.faces.iter().map(|(face, used)| faces::face(face, used, &self.pool)).collect();
+        let faces: Vec<Vec<u8>> = ink.faces.iter().map(|(face, used)| faces::face(face, used, &self.pool)).collect();
         let mut place = faces.len() * 3;
         for ((face, used), bytes) in ink.faces.iter().zip(&faces) {
             self.bits.extend((place as u32).to_le_bytes().into_iter().take(3));
@@ -261,6 +260,8 @@ impl Writer {
                 self.bits.extend(bytes);
             }
         }
+        // Bits are read four bytes at a time, also where none is left.
+        self.bits.extend([0; 4]);
         self.shares.push((format!("{} bitmaps", ink.bitmaps.len()), self.bits.len() - place));
     }
 

@@ -31,7 +31,9 @@ pub(super) fn part(frame: &Frame, area: Rectangle) -> Frame {
 pub(super) fn pieces(ink: &Frame, corner: Point) -> Pieces {
     let mut left = ink.clone();
     let mut rectangles = Vec::new();
-    while let Some(found) = largest(&left).filter(|found| u64::from(found.size.width) * u64::from(found.size.height) >= WORTH) {
+    while let Some(found) =
+        largest(&left).filter(|found| u64::from(found.size.width) * u64::from(found.size.height) >= WORTH)
+    {
         left.fill(found, false);
         rectangles.push(Rectangle::new(found.top_left + corner, found.size));
     }
@@ -100,7 +102,11 @@ fn islands(ink: &Frame) -> Vec<Rectangle> {
         }
         Some(best).filter(|(_, run)| *run >= 8)
     };
-    let cut = |area: Rectangle| islands(&part(ink, area)).into_iter().map(move |found| Rectangle::new(found.top_left + area.top_left, found.size));
+    let cut = |area: Rectangle| {
+        islands(&part(ink, area))
+            .into_iter()
+            .map(move |found| Rectangle::new(found.top_left + area.top_left, found.size))
+    };
     let split = |at: u32, run: u32, along_x: bool| {
         let Size { width, height } = bounds.size;
         let (first, second, rest) = match along_x {

@@ -6,6 +6,7 @@ use crate::preview::command::{KEYS, key_name};
 use crate::preview::facts::{Fact, facts};
 use crate::preview::session::{Seen, Session};
 use crate::preview::view::View;
+use crate::visible::one_line;
 use embedded_graphics::primitives::Rectangle;
 
 /// How a piece of text looks.
@@ -55,6 +56,7 @@ pub fn page(session: &Session, view: &View, room: Room) -> Vec<Line> {
         true => side_by_side(session, view, room),
         false => stacked(session, view, Room { rows: above, ..room }, below),
     };
+    page.iter_mut().flatten().for_each(|(_, text)| *text = one_line(text));
     if !room.unicode {
         page.iter_mut().flatten().for_each(|(_, text)| *text = ascii(text));
     }

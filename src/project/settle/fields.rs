@@ -49,6 +49,7 @@ pub fn fields(
     // A wrong time is reported with the usage.
     let sample_at = time_of_day(sample_at).unwrap_or_default();
     let names: Vec<&str> = specs.keys().map(String::as_str).collect();
+    circles(specs, &names, faults);
     specs
         .iter()
         .enumerate()
@@ -80,6 +81,22 @@ pub fn fields(
             }
         })
         .collect()
+}
+
+/// Notes grades that are graded by themselves, directly or through others.
+fn circles(specs: &Named<FieldSpec>, names: &[&str], faults: &mut Vec<Fault>) {
+    let graded_by = |name: &str| match &specs.get(name)?.value.moves.as_ref()?.value {
+        MoveSpec::Grade { field, .. } => Some(field),
+        _ => None,
+    };
+    for name in names {
+        let Some(first) = graded_by(name) else { continue };
+        let mut chain = std::iter::successors(Some(first), |field| graded_by(&field.value)).take(names.len());
+        if chain.any(|field| field.value == *name) {
+            let fault = Fault::at(first.span.clone(), format!("`{name}` is graded by itself"));
+            faults.push(fault.help("name the field that is measured"));
+        }
+    }
 }
 
 fn range(at: &At<FieldSpec>, faults: &mut Vec<Fault>) -> [f64; 2] {
@@ -193,6 +210,11 @@ fn motion(spec: &At<MoveSpec>, names: &[&str], files: &Files, faults: &mut Vec<F
         }
         MoveSpec::Count { step } => Motion::Count { step: *step },
         MoveSpec::Draw {} => Motion::Draw,
+        MoveSpec::Grade { below, .. } if below.is_empty() || !below.windows(2).all(|pair| pair[0] > pair[1]) => {
+            let fault = Fault::at(spec.span.clone(), "the limits of a grade fall: below the first is grade 1");
+            faults.push(fault.help("write the highest first, such as below = [4.0, 2.0, 0.0]"));
+            Motion::Still
+        }
         MoveSpec::Grade { field, below } => match names.iter().position(|name| *name == field.value) {
             Some(position) => Motion::Grade { field: FieldId(position), below: below.clone() },
             None => {

@@ -1,7 +1,7 @@
 //! From the hardware's text to its model: inputs entered, rails found, units and ranges checked.
 
 use crate::cell::chemistry::Chemistry;
-use crate::frame::Rotation;
+use crate::frame::{Packing, Rotation};
 use crate::hardware::battery::Battery;
 use crate::hardware::board::{Board, Bus, Charger, Load, Mcu, Memory};
 use crate::hardware::efficiency::{Efficiency, Rows};
@@ -18,7 +18,7 @@ use crate::project::hardware::{
 };
 use crate::source::amount::{Amount, At, Qty};
 use crate::source::fault::{Fault, nearest};
-use crate::units::{Amps, Metres, Quantity, Ratio, Seconds, Volts};
+use crate::units::{Amps, Metres, Quantity, Ratio, Seconds, Volts, figures};
 use embedded_graphics::prelude::Size;
 use std::sync::Arc;
 
@@ -40,6 +40,9 @@ fn unsound(rows: &[(Option<Volts>, Amps, &Amount<Ratio>)]) -> Option<&'static st
         _ => None,
     }
 }
+
+/// Pixels that are longer than wide by more than this are remarked on; those of segment-like panels reach 1.2 or so.
+const FAR_FROM_SQUARE: f64 = 1.5;
 
 /// Collects inputs and faults while the hardware is settled.
 pub struct Bench<'a> {
@@ -87,6 +90,16 @@ impl Bench<'_> {
         let memory = spec.memory.as_ref().map(|memory| ("the memory", &memory.standby, &memory.active));
         for (what, asleep, awake) in [("the microcontroller", &mcu.sleep, &mcu.active)].into_iter().chain(memory) {
             self.sleeps(what, asleep, awake);
+        }
+        if let Some(charger) = &spec.charger {
+            let (taper, current) = (charger.value.taper.spread[1], charger.value.current.spread[1]);
+            if taper >= current {
+                let message = format!("charging ends at {taper}, and begins with {current}");
+                let fault = Fault::at(charger.span.clone(), message);
+                self.fault(
+                    fault.help("the current at which charging ends is a part of the charging current, often a tenth"),
+                );
+            }
         }
         let loads = spec.loads.iter().map(|(name, load)| self.load(&rails, name, load)).collect();
         Board {
@@ -296,14 +309,47 @@ impl Bench<'_> {
         Drive { planes: spec.planes.value.clamp(1, 2), knots: rows.iter().enumerate().map(knot).collect() }
     }
 
+    /// The packing as the project states it; a stride of 0 stands for lines without a gap, as on the command line.
+    fn own_packing(&mut self, spec: &PanelSpec) -> Packing {
+        let mut packing = spec.packing.value.clone();
+        packing.stride = packing.stride.filter(|stride| *stride > 0);
+        let wrong =
+            |why: String| Fault::at(spec.packing.span.clone(), format!("this packing does not suit the panel: {why}"));
+        if let Some(stride) = packing.stride.filter(|stride| *stride > limits::STRIDE) {
+            self.fault(wrong(format!("its lines are {stride} bytes apart, at most {} are taken", limits::STRIDE)));
+            packing.stride = None;
+        } else if let Err(why) = packing.size(spec.pixels.value[0].max(1), spec.pixels.value[1].max(1)) {
+            self.fault(wrong(why.to_string()));
+        }
+        packing
+    }
+
+    /// Pixels of panels are nearly square: what is not has its sides exchanged, most likely.
+    fn square(&mut self, spec: &PanelSpec, [along, down]: [Metres; 2]) {
+        let ratio = (along / down).max(down / along);
+        if ratio > FAR_FROM_SQUARE && ratio.is_finite() {
+            let [width, height] = spec.pixels.value;
+            let message = format!("the panel's pixels are {} times as long as wide", figures(ratio));
+            let fault = Fault::at(spec.active.span.clone(), message).lint("pixel-shape");
+            self.fault(
+                fault
+                    .label(format!(
+                        "{width} x {height} pixels on {} x {}",
+                        spec.active.value[0].0, spec.active.value[1].0
+                    ))
+                    .help("write `pixels` and `active` in the same order: along the controller's lines first"),
+            );
+        }
+    }
+
     /// The panel.
     pub fn panel(&mut self, spec: &PanelSpec, rails: &[Rail]) -> Option<Panel> {
         let [width, height] = spec.pixels.value;
         if width == 0 || height == 0 || width > limits::PANEL_SIDE || height > limits::PANEL_SIDE {
             let fault = Fault::at(spec.pixels.span.clone(), "a panel of this size cannot be built here");
             self.fault(fault.help(format!("expected 1 to {} pixels along each side", limits::PANEL_SIDE)));
-            return None;
         }
+        let [width, height] = [width, height].map(|side| side.clamp(1, limits::PANEL_SIDE));
         let mounted = match spec.mounted.value {
             0 => Rotation::None,
             90 => Rotation::Quarter,
@@ -316,16 +362,14 @@ impl Bench<'_> {
                 Rotation::None
             }
         };
-        let [along, down] = spec.active.map(|length| length.0);
+        let [along, down] = spec.active.value.map(|length| length.0);
         let (along, down) = (along / f64::from(width), down / f64::from(height));
         let upright = matches!(mounted, Rotation::None | Rotation::Half);
         if !(along.0 > 0.0 && down.0 > 0.0) {
             self.fault(Fault::at(spec.pixels.span.clone(), "the panel's active area must be larger than nothing"));
         }
-        let packing = mounted_packing(&spec.packing.value, mounted, spec.mirrored);
-        if let Err(why) = spec.packing.value.size(width, height) {
-            self.fault(Fault::at(spec.packing.span.clone(), format!("this packing does not suit the panel: {why}")));
-        }
+        let packing = mounted_packing(&self.own_packing(spec), mounted, spec.mirrored);
+        self.square(spec, [along, down]);
         for row in spec.full.drive.value.iter().chain(spec.partial.iter().flat_map(|partial| &partial.drive.value)) {
             self.sleeps("the panel", &spec.sleep, &row.current);
         }

@@ -1,12 +1,14 @@
 //! From the files' text to the [`Device`]: every name found, every default settled, every fault noted at once.
 
 mod counts;
+mod endless;
 mod fields;
 mod flow;
 pub mod hardware;
 mod recall;
 mod rules;
 mod screens;
+mod states;
 mod supply;
 mod unused;
 
@@ -86,7 +88,11 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
     let boxes: Vec<bool> = screens.iter().map(|(_, spec)| spec.head.over.is_some()).collect();
     let entered = rules::entered(&project.anywhere, &screens, &ids, project.usage.home.value.as_str());
+    // What could not be read of a screen may have been a key's rule.
+    let faulty: Vec<bool> =
+        screens.iter().map(|(_, spec)| faults.iter().any(|fault| within(fault, &spec.span))).collect();
     let names = flow::Names {
+        faulty: &faulty,
         screens: &ids,
         events: &event_names,
         fields: &fields,
@@ -107,6 +113,8 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             rules::wiring(spec, here, Some(&anywhere).filter(|_| !except.contains(&here)), &names, faults)
         })
         .collect();
+    let spans: Vec<Span> = project.events.values().map(|at| at.span.clone()).collect();
+    endless::endless(&events, &spans, &wirings, faults);
     let cold = usage_outside(&panel.full, &project.usage.temperature);
     faults.extend(cold.map(|span| {
         let (low, high) = (panel.full.knots.first().map(|knot| knot.at), panel.full.knots.last().map(|knot| knot.at));
@@ -116,6 +124,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             .help("values outside a table are refused, not guessed: extend panel.full.drive with the maker's data, or narrow the usage")
     }));
     let policy = flow::policy(&project.policy, panel.native.height, board.memory.is_some(), &names, faults);
+    faults.extend(supply::too_often(&project));
     let usage = flow::usage(&project.usage, &names, &wirings, board.charger.is_some(), faults);
 
     let recall = recall::recall(&screens, &project, &events, strings.locales().len(), &mut fields);
@@ -125,6 +134,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     for (index, (_, at)) in project.fields.iter().enumerate() {
         fields[index].only = recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults);
     }
+    let states = states::states(&project.fields, &fields, faults);
     let language = language(&project, strings.locales().len(), faults);
     let mut faces = fonts::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());
@@ -148,8 +158,11 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         let kept = &mut fields[field.0].history;
         *kept = (*kept).max(samples);
     }
+    // Of another panel nothing can be said.
+    let sized = project.panel.pixels.value == [panel.native.width, panel.native.height];
     inputs.settle_streams(|row| unnamed(&project.board, &project.events, &row.path));
     let stock = Stock { images: pictures.flash_bytes(), fonts: faces.flash_bytes(), strings: strings.flash_bytes() };
+    sized.then_some(())?;
     Some(Device {
         name: project.name,
         note: project.note,
@@ -164,6 +177,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         events,
         screens: settled,
         recall,
+        states,
         wirings,
         policy,
         usage: usage?,
@@ -172,6 +186,11 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         faces: faces_in_use,
         levels,
     })
+}
+
+/// Whether a fault lies in a file that was read.
+fn within(fault: &Fault, file: &Span) -> bool {
+    fault.span.as_ref().is_some_and(|span| file.start <= span.start && span.end <= file.end.max(file.start + 1))
 }
 
 /// The place of a usage temperature that a drive table does not reach.

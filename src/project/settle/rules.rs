@@ -219,12 +219,17 @@ impl Settle<'_, '_> {
         actions.extend(spec.open.and_then(|open| self.open(&open.value, &open.span)));
         actions.extend(spec.back.then(|| self.back(span)).flatten());
         actions.extend(spec.close.then(|| self.close(span)).flatten());
+        self.one_leads(&actions, span);
+        Reaction::always(actions)
+    }
+
+    /// Of actions in order one decides what is shown next: an earlier one would never be seen.
+    fn one_leads(&mut self, actions: &[Action], span: &Span) {
         let leads = |action: &&Action| !matches!(action, Action::Change(_) | Action::Cancel);
         if actions.iter().filter(leads).count() > 1 {
             let fault = Fault::at(span.clone(), "only one of these actions can decide what is shown next");
             self.fault(fault.help("keep one of `go`, `back`, `open` and `close`"));
         }
-        Reaction::always(actions)
     }
 
     fn alternatives(&mut self, spec: Actions<'_>) -> Reaction {
@@ -240,6 +245,7 @@ impl Settle<'_, '_> {
                 None => Vec::new(),
             };
             let actions = self.each(&one.value.actions);
+            self.one_leads(&actions, &one.span);
             alternatives.push(Alternative { when, actions });
         }
         Reaction { alternatives }
@@ -271,7 +277,8 @@ impl Settle<'_, '_> {
     }
 
     fn back(&mut self, span: &Span) -> Option<Action> {
-        if !self.names.entered[self.here.0] {
+        // Over a screen it closes the box.
+        if !self.names.entered[self.here.0] && !self.names.boxes[self.here.0] {
             let fault = Fault::at(span.clone(), "there is no way back: no other screen leads to this one");
             self.fault(fault.help("name the screen: go = \"...\""));
             return None;

@@ -7,6 +7,7 @@ use crate::limits;
 use crate::project::screen::{Node, What};
 use crate::screen::Item;
 use crate::screen::condition::{ConditionSpec, LimitSpec};
+use crate::screen::crowd::crowds;
 use crate::screen::layout::{Slot, arrange};
 use crate::screen::place::Place;
 use crate::screen::values::{Condition, FieldId, Limit, Test};
@@ -39,16 +40,17 @@ pub fn picture(nodes: &[Node], scope: &mut Scope<'_>, area: Rectangle) -> Vec<It
     let mut elements: Vec<Box<dyn Element>> = Vec::new();
     let slots = settle(nodes, &Above::default(), scope, &mut drafts, &mut elements);
     let spots = arrange(&slots, &elements, area.size);
+    let crowds = crowds(&slots, &elements, &spots, area.size);
     drafts
         .into_iter()
         .zip(elements)
-        .zip(spots)
+        .zip(spots.into_iter().zip(crowds))
         .filter(|((draft, _), _)| !draft.absent)
-        .map(|((draft, element), spot)| {
+        .map(|((draft, element), (spot, crowd))| {
             let Draft { name, kind, span, when, .. } = draft;
             let [place, room] = [spot.area, spot.room].map(|spot| spot.translate(area.top_left));
             let operations = element.operations(place);
-            Item { name, kind, span, area: place, room, when, operations }
+            Item { name, kind, span, area: place, room, crowd, when, operations }
         })
         .collect()
 }

@@ -9,7 +9,7 @@ use crate::hardware::fit::Unfit;
 use crate::hardware::rail::Rail;
 use crate::parameters::{Inputs, Point};
 use crate::project::device::ProjectSpec;
-use crate::project::hardware::{RailSpec, RegulatorKind};
+use crate::project::hardware::{DriveSpec, RailSpec, RegulatorKind};
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use crate::units::{Celsius, Ratio, Seconds, Volts};
@@ -121,6 +121,50 @@ fn charge_at(case: &Case, volts: Volts, empty: Ratio, full: Ratio) -> Ratio {
         if case.ocv(Ratio(middle)) < volts { low = middle } else { high = middle }
     }
     Ratio(high)
+}
+
+/// A policy that asks for full refreshes more often than the panel makes them: one after the other without an end.
+pub fn too_often(project: &ProjectSpec) -> Option<Fault> {
+    let every = project.policy.full_every.as_ref().filter(|every| every.value.0 > Seconds(0.0))?;
+    let least = full_refresh(project)?;
+    (every.value.0 <= least).then(|| {
+        let message = format!("a full refresh every {} is more than the panel can do", every.value.0);
+        let label = format!("one takes about {least} in the usage's cold");
+        Fault::at(every.span.clone(), message).label(label).help("write the longest time without one, such as \"24 h\"")
+    })
+}
+
+/// How long a full refresh takes at the coldest of the usage's temperatures, typical values: `None` where the table of the
+/// drive is empty.
+fn full_refresh(project: &ProjectSpec) -> Option<Seconds> {
+    let (panel, board, usage) = (&project.panel, &project.board, &project.usage.temperature);
+    let ends = usage.low.iter().chain(&usage.high).map(|end| end.value.0);
+    let months = usage.months.iter().flat_map(|months| months.value.iter().flatten()).map(|end| end.0);
+    let used: Vec<Celsius> = ends.chain(months).collect();
+    let drive =
+        used.iter().filter_map(|at| drive_time(&panel.full.drive.value, *at)).map(|time| time.0).reduce(f64::max)?;
+    let pixels = panel.pixels.value.iter().map(|side| f64::from(*side)).product::<f64>();
+    let bits = pixels * f64::from(panel.full.planes.value);
+    let fixed: Seconds =
+        [&panel.start, &panel.pump_up, &panel.pump_down].iter().map(|phase| phase.time.spread[1]).sum();
+    let sent = bits / board.bus.clock.spread[1].0 * (1.0 + board.bus.overhead.spread[1].0);
+    Some(fixed + Seconds(drive + sent))
+}
+
+/// Typical drive time at a temperature, linear between the rows and that of the end rows outside.
+fn drive_time(rows: &[DriveSpec], at: Celsius) -> Option<Seconds> {
+    let (first, last) = (rows.first()?, rows.last()?);
+    let typical = |row: &DriveSpec| row.time.spread[1];
+    let within = rows.windows(2).find(|pair| (pair[0].at.value.0..=pair[1].at.value.0).contains(&at));
+    Some(match within {
+        Some([low, high]) => {
+            let (from, to) = (low.at.value.0, high.at.value.0);
+            let share = if to > from { (at - from) / (to - from) } else { 0.0 };
+            typical(low) * (1.0 - share) + typical(high) * share
+        }
+        _ if at < first.at.value.0 => typical(first),
+        _ => typical(last),
+    })
 }
 
 /// Partial refreshes that the policy counts on where the panel has none.

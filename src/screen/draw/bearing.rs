@@ -13,8 +13,18 @@ pub const SLACK: i64 = 1 << 16;
 /// The angles whose tangents are 1, 1/2, 1/4 and so on, in units of 2^-30 half turns; from the last one on each is half the
 /// one before.
 const ANGLES: [i32; 12] = [
-    268_435_456, 158_466_703, 83_729_454, 42_502_378, 21_333_666, 10_677_233, 5_339_919, 2_670_123, 1_335_082, 667_543,
-    333_772, 166_886,
+    268_435_456,
+    158_466_703,
+    83_729_454,
+    42_502_378,
+    21_333_666,
+    10_677_233,
+    5_339_919,
+    2_670_123,
+    1_335_082,
+    667_543,
+    333_772,
+    166_886,
 ];
 
 /// A direction clockwise from the top: sine and cosine times 2^29.
@@ -66,7 +76,13 @@ impl Bearing {
         let aside = self.aside(x, y);
         match () {
             () if aside.abs() <= SLACK && self.along(x, y) >= 0 => 0,
-            () if right != self.right => if right { 1 } else { -1 },
+            () if right != self.right => {
+                if right {
+                    1
+                } else {
+                    -1
+                }
+            }
             () if aside > 0 => 1,
             () => -1,
         }

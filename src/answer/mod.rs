@@ -1,0 +1,318 @@
+//! What `budget` answers: a summary that fits a screen or two, the changes that help most, and every section on demand.
+//!
+//! Figures come from the budget's table; nothing is calculated here.
+
+mod sections;
+
+use crate::budget::figure::{Figure, buffer_name};
+use crate::budget::fleet::Fleet;
+use crate::budget::summary::{Budget, supply_holds};
+use crate::check;
+use crate::device::Device;
+use crate::figures::advice::{self, advice};
+use crate::source::files::Files;
+use crate::table::{table, wrap};
+use crate::units::{Joules, figures};
+use comfy_table::CellAlignment;
+use std::fmt::Write as _;
+
+/// What is answered from.
+#[derive(Clone, Copy, Debug)]
+pub struct Content<'a> {
+    /// The project's files, for what-ifs.
+    pub files: &'a Files,
+    /// The model.
+    pub device: &'a Device,
+    /// Its budget.
+    pub budget: &'a Budget,
+}
+
+/// How a terminal is written to.
+#[derive(Clone, Copy, Debug)]
+pub struct Look {
+    /// Characters of a line.
+    pub width: usize,
+    /// Bold headings and colours.
+    pub color: bool,
+}
+
+/// A part of the answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
+pub enum Section {
+    /// Ways to buffer the image, flash.
+    Memory,
+    /// A full refresh of each screen.
+    Screens,
+    /// Every transition with its windows, latency and energy.
+    Transitions,
+    /// Refreshes, presses, journeys and latencies of a mean day.
+    Day,
+    /// Energy of a mean day by cause.
+    Energy,
+    /// The battery under peak load, and what limits the life.
+    Supply,
+    /// What moves the median life most.
+    Sensitivity,
+    /// The changes that help most.
+    Advice,
+    /// Inputs without a source.
+    Assumptions,
+    /// What to be careful with.
+    Cautions,
+}
+
+impl Section {
+    /// Every section in the order of the whole answer.
+    pub const ALL: [Self; 10] = [
+        Self::Memory,
+        Self::Screens,
+        Self::Transitions,
+        Self::Day,
+        Self::Energy,
+        Self::Supply,
+        Self::Sensitivity,
+        Self::Advice,
+        Self::Assumptions,
+        Self::Cautions,
+    ];
+
+    fn title(self) -> &'static str {
+        match self {
+            Self::Memory => "Memory",
+            Self::Screens => "Screens, full refresh",
+            Self::Transitions => "Transitions",
+            Self::Day => "A day of use",
+            Self::Energy => "Energy of a day, at the battery",
+            Self::Supply => "Supply",
+            Self::Sensitivity => "Sensitivity of the battery life",
+            Self::Advice => "What would help most",
+            Self::Assumptions => "Assumptions",
+            Self::Cautions => "Cautions",
+        }
+    }
+
+    fn text(self, of: Content<'_>, look: Look) -> String {
+        let Content { device, budget, .. } = of;
+        match self {
+            Self::Memory => sections::memory(device, budget),
+            Self::Screens => sections::screens(device, budget),
+            Self::Transitions => sections::transitions(device, budget),
+            Self::Day => sections::day(device, budget),
+            Self::Energy => sections::causes(device, budget),
+            Self::Supply => sections::supply(device, budget, look),
+            Self::Sensitivity => sections::sensitivity(budget),
+            Self::Advice => helping(of, look),
+            Self::Assumptions => sections::assumptions(budget),
+            Self::Cautions => sections::careful(device, look),
+        }
+    }
+}
+
+/// The sections asked for, each under its heading.
+pub fn sections(of: Content<'_>, asked: &[Section], look: Look) -> String {
+    let one = |section: &Section| format!("\n{}{}", heading(section.title(), look), section.text(of, look));
+    head(of.device, look) + &asked.iter().map(one).collect::<String>()
+}
+
+/// The whole answer: the summary and every section.
+pub fn whole(of: Content<'_>, look: Look) -> String {
+    let rest =
+        Section::ALL.iter().map(|section| format!("\n{}{}", heading(section.title(), look), section.text(of, look)));
+    head(of.device, look) + "\n" + &summary(of, look) + &rest.collect::<String>()
+}
+
+/// Causes of energy that the summary lists one by one.
+const CAUSES: usize = 7;
+/// Assumptions and inputs that it lists.
+const INPUTS: usize = 4;
+
+/// The answer in a screen or two: the result, where the energy goes, what would help, what it rests on.
+pub fn short(of: Content<'_>, look: Look) -> String {
+    let Content { device, budget, .. } = of;
+    let mut out = head(device, look) + "\n" + &summary(of, look);
+    out += &format!("\n{}{}", heading("Energy of a day, at the battery", look), folded_causes(device, budget));
+    out += &format!("\n{}{}", heading("What would help most", look), helping(of, look));
+    out += &format!("\n{}{}", heading("What the life rests on", look), rests_on(budget));
+    let cautions = "Lithium cells, panel waveforms and stale frames can do harm: read --section cautions. Figures are \
+                    estimates from the inputs given; measure the first board.";
+    out += &format!("\n{}", wrap(&format!("! {cautions}"), look.width, 2));
+    let names = "memory, screens, transitions, day, energy, supply, sensitivity, advice, assumptions, cautions";
+    out + &wrap(&format!("More: --all; --section NAME with {names}; --explain life."), look.width, 2)
+}
+
+fn head(device: &Device, look: Look) -> String {
+    let mut out = format!("{}\n", bold(&device.name, look));
+    if !device.note.is_empty() {
+        out += &wrap(&device.note, look.width, 0);
+    }
+    out
+}
+
+fn heading(title: &str, look: Look) -> String {
+    format!("{}\n", bold(&format!("== {title} =="), look))
+}
+
+/// Stands for an escape sequence until the text is printed: characters of the private use area, which no text needs.
+const STYLES: [(char, &str); 4] =
+    [('\u{e0f0}', "\u{1b}[0m"), ('\u{e0f1}', "\u{1b}[1m"), ('\u{e0f2}', "\u{1b}[32m"), ('\u{e0f3}', "\u{1b}[31m")];
+
+/// The text with the escape sequences of its styles. Everything else in it must have been made visible before.
+pub fn styled(text: &str) -> String {
+    STYLES.iter().fold(text.to_owned(), |text, (mark, sequence)| text.replace(*mark, sequence))
+}
+
+fn in_style(text: &str, style: usize, look: Look) -> String {
+    if look.color { format!("{}{text}{}", STYLES[style].0, STYLES[0].0) } else { text.to_owned() }
+}
+
+fn bold(text: &str, look: Look) -> String {
+    in_style(text, 1, look)
+}
+
+/// A verdict, green or red on a terminal.
+fn verdict(text: &str, good: bool, look: Look) -> String {
+    in_style(text, if good { 2 } else { 3 }, look)
+}
+
+fn summary(of: Content<'_>, look: Look) -> String {
+    let Content { device, budget, .. } = of;
+    let text = |figure: Figure| figure.text(device, budget);
+    let mut lines: Vec<(&str, String)> = Vec::new();
+    lines.push((
+        "battery life",
+        match &budget.life {
+            Ok(life) => format!(
+                "{} (P50), {} (P10) to {} (P90); limited by {}",
+                text(Figure::Life),
+                text(Figure::LifeP10),
+                text(Figure::LifeP90),
+                Fleet::limited_by(life)
+            ),
+            Err(why) => format!("unknown: {why}"),
+        },
+    ));
+    lines.push(("mean current", format!("{}, {} a day", text(Figure::MeanCurrent), text(Figure::Charge))));
+    let refreshing = 100.0 * budget.refreshes_per_day().0 / budget.energy_per_day().0.max(f64::MIN_POSITIVE);
+    let energy = text(Figure::Energy);
+    lines.push(("energy", format!("{energy} a day, {} % of it for refreshes", figures(refreshing.round()))));
+    lines.push(("limits", limits(of, look)));
+    lines.push(("supply", supply(budget, look)));
+    let (full, partial) = (text(Figure::Full), text(Figure::Partial));
+    lines.push(("refreshes", format!("{full} full and {partial} partial a day")));
+    lines.push((
+        "panel updates",
+        format!("{} a day; minimum-energy schedule {}", text(Figure::PolicyEnergy), text(Figure::MinimumEnergy)),
+    ));
+    if budget.tally.latency(0.5).is_some() {
+        let [half, most] = [Figure::LatencyMedian, Figure::LatencyP95].map(text);
+        lines.push((
+            "key to display",
+            format!("{half} (median), {most} (p95); slowest transition {}", text(Figure::Latency)),
+        ));
+    }
+    let buffer = buffer_name(device, budget);
+    let [ram, sram, flash] = [Figure::Ram, Figure::Sram, Figure::Flash].map(text);
+    lines.push(("memory", format!("{buffer}: {ram} of RAM, {sram} external; flash {flash}")));
+    if budget.usable.is_ok() {
+        lines.push(("battery", format!("{} usable when new, at {}", text(Figure::Usable), budget.temperature)));
+    }
+    if budget.charge_time.is_some() {
+        lines.push(("charging", format!("{} from the reserve, the device running", text(Figure::ChargeTime))));
+    }
+    let size = device.panel.size();
+    let ppi = figures(device.panel.ppi());
+    lines.push((
+        "panel",
+        format!("{} x {} px, {ppi} px per inch, {} a frame", size.width, size.height, text(Figure::FrameBytes)),
+    ));
+    let column = lines.iter().map(|(name, _)| name.len()).max().unwrap_or(0) + 2;
+    lines.iter().map(|(name, line)| wrap_after(&format!("{name:column$}"), line, look.width)).collect()
+}
+
+/// A line after its name, wrapped under itself.
+fn wrap_after(name: &str, line: &str, width: usize) -> String {
+    let wrapped = wrap(line, width.saturating_sub(name.len()).max(20), 0);
+    let indent = format!("\n{:1$}", "", name.len());
+    format!("{name}{}\n", wrapped.trim_end().replace('\n', &indent))
+}
+
+/// Whether the project's limits are kept.
+fn limits(of: Content<'_>, look: Look) -> String {
+    let broken = check::limits(of.device, of.budget);
+    let set = Figure::ALL.iter().filter(|figure| figure.limit(of.device).is_some()).count();
+    match broken.split_first() {
+        None => {
+            format!("{} ({})", verdict("pass", true, look), crate::units::count(set, "limit is set", "limits are set"))
+        }
+        Some((first, rest)) => {
+            let more = if rest.is_empty() { String::new() } else { format!("; {} more: see check", rest.len()) };
+            format!("{}: {}{more}", verdict("FAIL", false, look), first.message)
+        }
+    }
+}
+
+fn supply(budget: &Budget, look: Look) -> String {
+    let corners = match &budget.corners {
+        Ok(corners) => corners,
+        Err(why) => return format!("unknown: {why}"),
+    };
+    let holds = supply_holds(budget);
+    let voltage = budget.worst_voltage().map_or("brown-out".to_owned(), |volts| volts.to_string());
+    let mut out = format!(
+        "{voltage} under peak load when {}, all tolerances at their worst; {} needed: {}",
+        crate::budget::corners::words(&corners.worst),
+        corners.needed,
+        verdict(if holds { "enough" } else { "NOT ENOUGH" }, holds, look)
+    );
+    let (short, all) = budget.ended_by_voltage();
+    if short > 0 {
+        let _ = write!(out, "; {short} of {all} random devices end by their voltage");
+    }
+    out
+}
+
+/// The largest causes one by one, the rest in one line.
+fn folded_causes(device: &Device, budget: &Budget) -> String {
+    let total = budget.energy_per_day();
+    let mut rows = table(&["cause", "energy", "share"]);
+    let share = |energy: Joules| format!("{:.1} %", 100.0 * energy.0 / total.0.max(f64::MIN_POSITIVE));
+    // One line more is no longer than a line for the rest.
+    let shown = if budget.causes.len() <= CAUSES + 1 { budget.causes.len() } else { CAUSES };
+    for (cause, energy) in budget.causes.iter().take(shown) {
+        rows.add_row([cause.label(device), energy.to_string(), share(*energy)]);
+    }
+    let rest: Joules = budget.causes.iter().skip(shown).map(|(_, energy)| *energy).sum();
+    if budget.causes.len() > shown {
+        rows.add_row([format!("{} more", budget.causes.len() - shown), rest.to_string(), share(rest)]);
+    }
+    rows.add_row(["all".to_owned(), total.to_string(), "100.0 %".to_owned()]);
+    for column in rows.column_iter_mut().skip(1) {
+        column.set_cell_alignment(CellAlignment::Right);
+    }
+    format!("{rows}\n")
+}
+
+fn helping(of: Content<'_>, look: Look) -> String {
+    advice::text(&advice(of.files, of.device, of.budget), look.width)
+}
+
+/// The inputs that move the life most, and how many are assumptions.
+fn rests_on(budget: &Budget) -> String {
+    let listed: Vec<_> =
+        budget.sensitivity.iter().filter(|entry| entry.elasticity.abs() >= 0.005).take(INPUTS).collect();
+    if listed.is_empty() {
+        return "no input moves the life: it ends by age or by the panel's rated refreshes\n".to_owned();
+    }
+    let assumed = |input: &str| budget.assumptions.iter().any(|line| line.split(" = ").next() == Some(input));
+    let mut rows = table(&["1 % more of", "life (P50)", ""]);
+    for entry in listed {
+        let note = if assumed(&entry.input) { "assumption" } else { "" };
+        rows.add_row([entry.input.clone(), format!("{:+.2} %", entry.elasticity), note.to_owned()]);
+    }
+    if let Some(column) = rows.column_mut(1) {
+        column.set_cell_alignment(CellAlignment::Right);
+    }
+    let count = crate::units::count(budget.assumptions.len(), "input has no source", "inputs have no source");
+    format!("{rows}\n{count}: --section assumptions\n")
+}

@@ -109,32 +109,58 @@ fn instrument(side: &Evaluation, state: &State, locale: usize) -> Markup {
     let device = &side.device;
     let name = title(device, state.screen, locale);
     let screen_id = &device.screens[state.screen.0].id;
-    let glass = &device.glass;
-    let class = match glass.side {
-        Side::Bottom => "bottom",
-        Side::Top => "top",
-        Side::Left => "left",
-        Side::Right => "right",
-    };
     let changed = if state.number == 0 { "" } else { ", a value changed" };
     let others = ways_without_keys(&side.budget, state.screen);
     html! {
         figure.instrument.changed[state.number > 0] id=(id(state.screen, state.number)) data-title=(name) {
-            div class=(format!("bezel {class}")) {
-                img.glass src=(frame_address(&state.frame)) width=(state.frame.width()) height=(state.frame.height())
-                    alt=(format!("Screen {name}{changed}"));
-                div.keys {
-                    @for (index, place) in glass.keys.iter().enumerate() {
-                        (key(side, state, index, place, locale))
-                    }
-                }
-            }
+            (bezel(side, state, locale, &format!("Screen {name}{changed}")))
             figcaption {
                 strong { (name) } " " span.faint { (screen_id) (changed) }
                 @for way in &others {
                     br;
                     a.way href=(format!("#{}", id(way.to, 0))) data-said=(said(way)) data-mode=(way.mode.name()) data-time=(way.latency.0) {
                         (way.trigger) ": " (title(device, way.to, locale))
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The picture between its keys: at one side as most instruments have them, or at any.
+fn bezel(side: &Evaluation, state: &State, locale: usize, alt: &str) -> Markup {
+    let glass = &side.device.glass;
+    let picture = html! {
+        img.glass src=(frame_address(&state.frame)) width=(state.frame.width()) height=(state.frame.height()) alt=(alt);
+    };
+    let keys = |at: Side| {
+        html! {
+            @for (index, place) in glass.keys_at(at) {
+                (key(side, state, index, place, locale))
+            }
+        }
+    };
+    let sides: Vec<Side> = Side::ALL.into_iter().filter(|at| glass.keys_at(*at).next().is_some()).collect();
+    if sides.len() <= 1 && glass.unplaced().next().is_none() {
+        let at = sides.first().copied().unwrap_or(glass.side);
+        return html! {
+            div class=(format!("bezel {}", at.name())) {
+                (picture)
+                div.keys { (keys(at)) }
+            }
+        };
+    }
+    html! {
+        div.bezel.sides {
+            (picture)
+            @for at in &sides {
+                div class=(format!("keys at-{}", at.name())) { (keys(*at)) }
+            }
+            @if glass.unplaced().next().is_some() {
+                div.keys.at-none {
+                    @for (index, place) in glass.unplaced() {
+                        (key(side, state, index, place, locale))
+                        @if !place.name.is_empty() { span.faint { (place.name) } }
                     }
                 }
             }
@@ -150,10 +176,7 @@ fn ways_without_keys(budget: &Budget, screen: ScreenId) -> Vec<&Transition> {
 fn key(side: &Evaluation, state: &State, index: usize, place: &KeyPlace, locale: usize) -> Markup {
     let device = &side.device;
     let size = device.panel.size();
-    let along = match device.glass.side {
-        Side::Bottom | Side::Top => size.width,
-        Side::Left | Side::Right => size.height,
-    };
+    let along = if place.side.is_none_or(Side::is_level) { size.width } else { size.height };
     let percent = |pixels: f64| 100.0 * pixels / f64::from(along.max(1));
     let start = f64::from(place.centre_px) - f64::from(place.width_px) / 2.0;
     let style = format!("--at:{:.2}%;--wide:{:.2}%", percent(start), percent(f64::from(place.width_px)));

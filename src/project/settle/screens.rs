@@ -3,18 +3,24 @@
 use crate::behaviour::field::Field;
 use crate::elements::Element;
 use crate::elements::scope::{Scope, no_field};
+use crate::hardware::glass::KeyPlace;
 use crate::limits;
-use crate::project::screen::{Node, What};
+use crate::project::rules::LabelSpec;
+use crate::project::screen::{Node, ScreenHead, What};
 use crate::screen::Item;
 use crate::screen::condition::{ConditionSpec, LimitSpec};
+use crate::screen::label::KeyLabel;
 use crate::screen::layout::{Slot, arrange};
+use crate::screen::operation::Guard;
 use crate::screen::place::Place;
+use crate::screen::template::Template;
 use crate::screen::values::{Condition, FieldId, Limit, Test};
 use crate::source::amount::At;
 use crate::source::fault::{Fault, nearest};
 use crate::source::spans::Span;
 use embedded_graphics::prelude::Transform;
 use embedded_graphics::primitives::Rectangle;
+use std::sync::Arc;
 
 /// An element settled but not yet placed.
 struct Draft {
@@ -51,6 +57,62 @@ pub fn picture(nodes: &[Node], scope: &mut Scope<'_>, area: Rectangle) -> Vec<It
             Item { name, kind, span, area: place, room, when, operations }
         })
         .collect()
+}
+
+/// Settles the labels of a screen's keys, in the scope's locale.
+pub fn labels(head: &ScreenHead, keys: &[KeyPlace], scope: &mut Scope<'_>) -> Vec<KeyLabel> {
+    let mut labels = Vec::new();
+    for (index, place) in keys.iter().enumerate() {
+        let key = head.keys.get(&(index + 1).to_string());
+        let label = key.and_then(|key| key.value.label.as_ref());
+        labels.push(KeyLabel {
+            key: index,
+            span: label.map_or(0..0, |label| label.span.clone()),
+            words: label.map_or(Vec::new(), |label| words(label, scope)),
+            side: place.side,
+            centre: place.centre_px,
+            width: place.width_px,
+            acts: key.is_some_and(|key| key.value.acts()),
+        });
+    }
+    labels
+}
+
+/// A label's words and when each is shown.
+fn words(label: &At<LabelSpec>, scope: &mut Scope<'_>) -> Vec<(Guard, Template)> {
+    let text = |text: &String| At { span: label.span.clone(), value: text.clone() };
+    let choices = match &label.value {
+        LabelSpec::Text(words) => {
+            return scope.template(&text(words)).map(|template| (Guard::Always, template)).into_iter().collect();
+        }
+        LabelSpec::First(choices) => choices,
+    };
+    let mut lists = Vec::new();
+    let mut templates = Vec::new();
+    for (place, choice) in choices.iter().enumerate() {
+        let shown = match &choice.when {
+            None if place + 1 < choices.len() => {
+                let fault = Fault::at(label.span.clone(), "what stands after this label can never be shown");
+                scope.fault(
+                    fault.label(format!("`{}` has no `when`", choice.text)).help("add a `when`, or move it to the end"),
+                );
+                Some(Shown::Always)
+            }
+            None => Some(Shown::Always),
+            Some(when) => place_condition(when, &label.span, scope),
+        };
+        let conditions = match shown {
+            Some(Shown::While(condition)) => vec![condition],
+            Some(Shown::Always) | None => Vec::new(),
+            Some(Shown::Never) => continue,
+        };
+        lists.push(conditions);
+        templates.push(scope.template(&text(&choice.text)));
+    }
+    let lists = Arc::new(lists);
+    let guarded =
+        |(place, template): (usize, Option<Template>)| Some((Guard::First { lists: lists.clone(), place }, template?));
+    templates.into_iter().enumerate().filter_map(guarded).collect()
 }
 
 fn settle<'n>(

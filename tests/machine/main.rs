@@ -9,3 +9,4 @@ mod names;
 mod refusals;
 mod runners;
 mod semantics;
+mod settings;

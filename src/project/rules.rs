@@ -103,8 +103,10 @@ macro_rules! acting {
 acting! {
     /// A key on one screen.
     KeySpec {
-        /// Its label; also an `@string`, with fields in braces. A list of `{ text, when }`: the first whose `when` holds.
-        label: Option<At<LabelSpec>>,
+        /// Its label; also an `@string`, with fields in braces.
+        label: Option<At<String>>,
+        /// In place of it several labels, each `{ text, when }`: the first whose `when` holds is shown.
+        labels: Vec<At<LabelChoiceSpec>>,
         /// What it does when it is kept down. The press is then carried out when the key is let go earlier.
         hold: Option<At<HoldSpec>>,
         /// The press is done again and again while the key is kept down.
@@ -137,45 +139,21 @@ acting! {
     OnSpec {}
 }
 
-/// A key's label.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(
-    untagged,
-    expecting = "expected a text, or [ { text = \"...\", when = { field = \"...\", is = 1 } }, { text = \"...\" } ]"
-)]
-pub enum LabelSpec {
-    /// The same always.
-    Text(String),
-    /// The first whose condition holds; none where none does.
-    First(Vec<LabelChoiceSpec>),
-}
-
 /// A label under a condition.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct LabelChoiceSpec {
     /// The words.
-    pub text: String,
+    pub text: At<String>,
     /// Shown where this holds; absent: always, so it is the last one.
-    pub when: Option<ConditionSpec>,
+    pub when: Option<At<ConditionSpec>>,
 }
 
-impl LabelSpec {
-    /// Whether it has any words.
-    pub fn has_words(&self) -> bool {
-        match self {
-            Self::Text(text) => !text.trim().is_empty(),
-            Self::First(choices) => choices.iter().any(|choice| !choice.text.trim().is_empty()),
-        }
-    }
-
-    /// Its conditions.
-    pub fn conditions(&self) -> impl Iterator<Item = &ConditionSpec> {
-        let choices: &[LabelChoiceSpec] = match self {
-            Self::Text(_) => &[],
-            Self::First(choices) => choices,
-        };
-        choices.iter().filter_map(|choice| choice.when.as_ref())
+impl KeySpec {
+    /// Whether it has a label with words.
+    pub fn is_labelled(&self) -> bool {
+        let texts = self.label.iter().chain(self.labels.iter().map(|choice| &choice.value.text));
+        texts.into_iter().any(|text| !text.value.trim().is_empty())
     }
 }
 

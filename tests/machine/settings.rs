@@ -44,7 +44,9 @@ const USAGE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\
 const WARNING: &str = "content = [ { text = \"Too much\" } ]\n[box]\nsize = [80, 20]\n[keys]\n1 = { close = true }\n";
 
 fn screens(key: &str) -> [(&'static str, String); 2] {
-    let a = format!("edit = [\"name\"]\ncontent = [ {{ text = \"{{n}} {{level}}\" }} ]\n[keys]\n1 = {key}\n2 = {{ cancel = true }}\n");
+    let a = format!(
+        "edit = [\"name\"]\ncontent = [ {{ text = \"{{n}} {{level}}\" }} ]\n[keys]\n1 = {key}\n2 = {{ cancel = true }}\n"
+    );
     [("a", a), ("warning", WARNING.to_owned())]
 }
 
@@ -226,7 +228,10 @@ fn changes_that_cannot_be_meant_are_refused_at_their_place() {
     refused("{ change = { field = [\"n\", \"m\"], item = \"row\", by = 1 } }", "`row` does not count these fields");
     refused("{ change = { field = \"name\", by = 1 } }", "a text and `character` go together");
     refused("{ change = { field = \"n\", character = \"place\", by = 1 } }", "a text and `character` go together");
-    refused("{ change = { field = \"name\", character = \"item\", by = 1 } }", "`item` does not count these characters");
+    refused(
+        "{ change = { field = \"name\", character = \"item\", by = 1 } }",
+        "`item` does not count these characters",
+    );
     refused("{ change = { field = \"n\", by = 1, outside = \"a\" } }", "`a` is a screen, not a box");
     refused("{ change = { field = \"n\", by = 1, outside = \"none\" } }", "there is no screen `none`");
     refused("{ change = { field = \"n\", by = 1, wrap = true, outside = \"warning\" } }", "never leaves its range");

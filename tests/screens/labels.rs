@@ -8,7 +8,7 @@ const LABELS: &str = "
     keys = ['5 mm']
     fields.running = { range = [0, 1] }
     screen.content = [ { keys = 'bars', bottom = 12, face = 'small' } ]
-    screen.keys.1 = { label = [ { text = 'II', when = { field = 'running', is = 1 } }, { text = 'L' } ], change = { field = 'running', by = 1, wrap = true } }
+    screen.keys.1 = { labels = [ { text = 'II', when = { field = 'running', is = 1 } }, { text = 'L' } ], change = { field = 'running', by = 1, wrap = true } }
 ";
 
 #[test]
@@ -17,7 +17,7 @@ fn a_label_follows_its_field() {
     let at_rest = sheet.draw();
     let running = sheet.set("running", 1.0).draw();
     let plain = |label: &str| {
-        let from = LABELS.find("label = [").unwrap();
+        let from = LABELS.find("labels = [").unwrap();
         let to = LABELS.find("], change").unwrap() + 1;
         Sheet::new(&format!("{}label = '{label}'{}", &LABELS[..from], &LABELS[to..])).draw()
     };
@@ -44,8 +44,13 @@ fn a_label_is_measured_in_every_condition() {
 
 #[test]
 fn a_label_shows_a_field_at_its_widest() {
-    let sheet = Sheet::new(&LABELS.replace("{ text = 'L' }", "{ text = '{n}' }").replace("fields.running", "fields.n = { range = [0, 500], sample = 7 }\nfields.running"));
-    let widest: Vec<String> = sheet.device.screens[0].pictures[0][0].texts().into_iter().map(|text| text.text).collect();
+    let sheet = Sheet::new(
+        &LABELS
+            .replace("{ text = 'L' }", "{ text = '{n}' }")
+            .replace("fields.running", "fields.n = { range = [0, 500], sample = 7 }\nfields.running"),
+    );
+    let widest: Vec<String> =
+        sheet.device.screens[0].pictures[0][0].texts().into_iter().map(|text| text.text).collect();
     assert_eq!(widest, ["II", "888"]);
     assert_eq!(sheet.device.screens[0].labels[0][0].text(&sheet.values), "7");
 }
@@ -78,7 +83,10 @@ fn keys_lie_at_any_side_or_at_none() {
     let edge = "........................................";
     let minus = sheet.draw();
     // Bars of 4 mm, 16 pixels, around row 12 at either side.
-    assert_eq!((minus.row_text(3).as_str(), minus.row_text(4).as_str(), minus.row_text(19).as_str()), (edge, blank, blank));
+    assert_eq!(
+        (minus.row_text(3).as_str(), minus.row_text(4).as_str(), minus.row_text(19).as_str()),
+        (edge, blank, blank)
+    );
     assert_eq!(minus.row_text(20), edge);
     assert_eq!(sheet.device.screens[0].labels[0][3].text(&sheet.values), "Off");
 }
@@ -94,12 +102,16 @@ fn keys_and_labels_that_cannot_be_meant_are_refused() {
     refused(&keys("{ at = 'none', centre = '5 mm' }"), "a key at no side of the glass has no centre along it");
     refused(&keys("{ at = 'left', centre = '5 mm', width = '4 mm' }"), "this key's centre is not under the glass");
     refused(&LABELS.replace("'running', is", "'runing', is"), "there is no field `runing`");
-    refused(&LABELS.replace(", when = { field = 'running', is = 1 }", ""), "what stands after this label can never be shown");
+    refused(
+        &LABELS.replace(", when = { field = 'running', is = 1 }", ""),
+        "what stands after this label can never be shown",
+    );
 }
 
 #[test]
 fn a_pressed_label_is_drawn_pressed_in_every_condition() {
-    let pressed = LABELS.replace("face = 'small' } ]", "face = 'small', pressed = 'held' } ]\n fields.held = { range = [0, 1] }");
+    let pressed =
+        LABELS.replace("face = 'small' } ]", "face = 'small', pressed = 'held' } ]\n fields.held = { range = [0, 1] }");
     let mut sheet = Sheet::new(&pressed);
     let plain = Sheet::new(LABELS).set("running", 1.0).draw();
     assert_eq!(sheet.set("running", 1.0).draw(), plain);

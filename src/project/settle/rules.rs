@@ -126,7 +126,7 @@ impl Settle<'_, '_> {
                 continue;
             };
             wiring.keys[position] = self.key(key);
-            let labelled = key.value.label.as_ref().is_some_and(|label| label.value.has_words());
+            let labelled = key.value.is_labelled();
             wiring.written[position] = Some(WrittenKey { span: key.span.clone(), labelled });
         }
         for timer in spec.after {

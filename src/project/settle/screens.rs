@@ -5,7 +5,7 @@ use crate::elements::Element;
 use crate::elements::scope::{Scope, no_field};
 use crate::hardware::glass::KeyPlace;
 use crate::limits;
-use crate::project::rules::LabelSpec;
+use crate::project::rules::KeySpec;
 use crate::project::screen::{Node, ScreenHead, What};
 use crate::screen::Item;
 use crate::screen::condition::{ConditionSpec, LimitSpec};
@@ -64,11 +64,11 @@ pub fn labels(head: &ScreenHead, keys: &[KeyPlace], scope: &mut Scope<'_>) -> Ve
     let mut labels = Vec::new();
     for (index, place) in keys.iter().enumerate() {
         let key = head.keys.get(&(index + 1).to_string());
-        let label = key.and_then(|key| key.value.label.as_ref());
+        let spec = key.map(|key| &key.value);
         labels.push(KeyLabel {
             key: index,
-            span: label.map_or(0..0, |label| label.span.clone()),
-            words: label.map_or(Vec::new(), |label| words(label, scope)),
+            span: key.map_or(0..0, |key| key.value.label.as_ref().map_or(key.span.clone(), |label| label.span.clone())),
+            words: spec.map_or(Vec::new(), |spec| words(spec, scope)),
             side: place.side,
             centre: place.centre_px,
             width: place.width_px,
@@ -79,27 +79,26 @@ pub fn labels(head: &ScreenHead, keys: &[KeyPlace], scope: &mut Scope<'_>) -> Ve
 }
 
 /// A label's words and when each is shown.
-fn words(label: &At<LabelSpec>, scope: &mut Scope<'_>) -> Vec<(Guard, Template)> {
-    let text = |text: &String| At { span: label.span.clone(), value: text.clone() };
-    let choices = match &label.value {
-        LabelSpec::Text(words) => {
-            return scope.template(&text(words)).map(|template| (Guard::Always, template)).into_iter().collect();
+fn words(key: &KeySpec, scope: &mut Scope<'_>) -> Vec<(Guard, Template)> {
+    if let Some(label) = &key.label {
+        if let Some(other) = key.labels.first() {
+            scope.fault(Fault::at(other.span.clone(), "a key has either `label` or `labels`"));
         }
-        LabelSpec::First(choices) => choices,
-    };
+        return scope.template(label).map(|template| (Guard::Always, template)).into_iter().collect();
+    }
+    let choices = &key.labels;
     let mut lists = Vec::new();
     let mut templates = Vec::new();
     for (place, choice) in choices.iter().enumerate() {
+        let At { span, value: choice } = choice;
         let shown = match &choice.when {
             None if place + 1 < choices.len() => {
-                let fault = Fault::at(label.span.clone(), "what stands after this label can never be shown");
-                scope.fault(
-                    fault.label(format!("`{}` has no `when`", choice.text)).help("add a `when`, or move it to the end"),
-                );
+                let fault = Fault::at(span.clone(), "what stands after this label can never be shown");
+                scope.fault(fault.help("add a `when`, or move it to the end"));
                 Some(Shown::Always)
             }
             None => Some(Shown::Always),
-            Some(when) => place_condition(when, &label.span, scope),
+            Some(when) => place_condition(&when.value, &when.span, scope),
         };
         let conditions = match shown {
             Some(Shown::While(condition)) => vec![condition],
@@ -107,7 +106,7 @@ fn words(label: &At<LabelSpec>, scope: &mut Scope<'_>) -> Vec<(Guard, Template)>
             Some(Shown::Never) => continue,
         };
         lists.push(conditions);
-        templates.push(scope.template(&text(&choice.text)));
+        templates.push(scope.template(&choice.text));
     }
     let lists = Arc::new(lists);
     let guarded =

@@ -1,6 +1,6 @@
 //! What `check` finds in a project that could be loaded: lints, and limits that are passed.
 
-use crate::budget::corners::{Corners, words};
+use crate::budget::corners::words;
 use crate::budget::summary::{Budget, budget, supply_holds};
 use crate::device::{Device, Limit};
 use crate::lint::{self, Finding, Subject};
@@ -45,7 +45,8 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
         format!("images, glyphs and strings take {flash} B of flash"),
     );
     for way in &budget.transitions {
-        let name = format!("{} to {} by {}", device.screens[way.from.0].id, device.screens[way.to.0].id, way.trigger);
+        let name =
+            format!("{} to {} by {}", device.screens[way.from.0].id, device.screens[way.to.0].id, way.by(device));
         over(
             "limit-energy",
             bare(&limits.update_energy).as_ref(),
@@ -77,8 +78,11 @@ fn broken(id: &'static str, limit: &Limit<impl Display>, text: String) -> Fault 
 
 fn life(device: &Device, budget: &Budget) -> Option<Fault> {
     let limit = device.limits.life.as_ref()?;
-    let Some(life) = budget.life.as_ref() else {
-        return Some(broken("limit-life", limit, "no life can be told to hold against this limit".to_owned()));
+    let life = match &budget.life {
+        Ok(life) => life,
+        Err(why) => {
+            return Some(broken("limit-life", limit, format!("the life is unknown, so this limit is not met: {why}")));
+        }
     };
     let text = format!("one of ten devices lasts only {}", crate::units::plain_time(life.p10.time));
     (life.p10.time < limit.value).then(|| broken("limit-life", limit, text))
@@ -90,15 +94,16 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         |id, text: String, help: &str| Fault { id: Some(id), level: Level::Error, ..Fault::plain(text).help(help) };
     let mut faults = Vec::new();
     if !supply_holds(budget) {
-        let found = budget.worst_voltage.map_or("collapses".to_owned(), |volts| format!("falls to {volts}"));
-        let text = match budget.corners.as_ref().and_then(Corners::worst) {
-            Some(worst) => format!(
-                "the battery {found} under a full refresh when {}; {} is needed",
-                words(worst),
-                budget.needed_voltage
+        let found = budget.worst_voltage().map_or("browns out".to_owned(), |volts| format!("falls to {volts}"));
+        let (short, all) = budget.ended_by_voltage();
+        let text = match &budget.corners {
+            Ok(corners) => format!(
+                "the battery {found} under a full refresh when {}, all tolerances at their worst; {} is needed; {short} of \
+                 {all} random devices end by their voltage",
+                words(&corners.worst),
+                corners.needed
             ),
-            None => "the voltage under a full refresh cannot be told: the usage's temperature leaves the cell's tables"
-                .to_owned(),
+            Err(why) => format!("the voltage under a full refresh is unknown: {why}"),
         };
         faults.push(fault(
             "supply",

@@ -54,6 +54,16 @@ pub struct Row {
     pub source: Option<String>,
 }
 
+impl Row {
+    /// Another value of this input as a person reads it; charges in mAh where the project says them so.
+    pub fn show(&self, value: f64) -> String {
+        match self.si {
+            "C" if self.shown.ends_with("Ah") => format!("{} mAh", crate::units::figures(value / 3.6)),
+            si => crate::units::show_si(value, si),
+        }
+    }
+}
+
 /// Every input of one project.
 #[derive(Clone, Debug, Default)]
 pub struct Inputs {
@@ -79,14 +89,20 @@ impl Inputs {
     }
 
     /// Gives each input a stream of random draws of its own. `about` tells what an input is for, names left out: draws
-    /// then depend neither on names nor on the order of inputs.
+    /// then depend neither on names nor on the order of inputs. Nor do they depend on the typical value, so that a
+    /// design with another value is compared on the same devices; of inputs for the same thing, the smaller comes first.
     pub fn settle_streams(&mut self, about: impl Fn(&Row) -> String) {
-        let contents: Vec<String> = self
-            .rows
-            .iter()
-            .map(|row| format!("{} {} {:e} {:e} {:e}", about(row), row.si, row.min, row.typ, row.max))
-            .collect();
-        self.streams = random::streams(contents.iter().map(String::as_str));
+        let contents: Vec<String> = self.rows.iter().map(|row| format!("{} {}", about(row), row.si)).collect();
+        let mut order: Vec<usize> = (0..self.rows.len()).collect();
+        order.sort_by(|a, b| {
+            let (a, b) = (&self.rows[*a], &self.rows[*b]);
+            a.typ.total_cmp(&b.typ).then(a.min.total_cmp(&b.min)).then(a.max.total_cmp(&b.max))
+        });
+        let streams = random::streams(order.iter().map(|index| contents[*index].as_str()));
+        self.streams = vec![0; self.rows.len()];
+        for (index, stream) in order.into_iter().zip(streams) {
+            self.streams[index] = stream;
+        }
     }
 
     /// All inputs in the order they were entered.
@@ -150,6 +166,13 @@ impl Point {
     pub fn scaled(&self, index: usize, factor: f64) -> Self {
         let mut values = self.values.clone();
         values[index] *= factor;
+        Self { values }
+    }
+
+    /// The same device with another value, in SI units, at a position of [`Inputs::rows`].
+    pub fn with(&self, index: usize, value: f64) -> Self {
+        let mut values = self.values.clone();
+        values[index] = value;
         Self { values }
     }
 

@@ -2,6 +2,8 @@
 //!
 //! Not for tolerances or where a value came from: that is [`crate::parameters`].
 
+pub mod symbols;
+
 use std::fmt;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
 
@@ -204,13 +206,18 @@ fn engineering(f: &mut fmt::Formatter<'_>, value: f64, si: &str) -> fmt::Result 
 
 /// A quantity as a person reads it: `12.4 uA`.
 pub fn show<Q: Quantity>(quantity: Q) -> String {
-    struct Shown(f64, &'static str);
-    impl fmt::Display for Shown {
+    show_si(quantity.into(), Q::SI)
+}
+
+/// A value in an SI unit as a person reads it: `12.4 uA`.
+pub fn show_si(value: f64, si: &str) -> String {
+    struct Shown<'s>(f64, &'s str);
+    impl fmt::Display for Shown<'_> {
         fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
             engineering(f, self.0, self.1)
         }
     }
-    Shown(quantity.into(), Q::SI).to_string()
+    Shown(value, si).to_string()
 }
 
 /// About three significant figures without an exponent; whole numbers from 100 up keep all their digits.

@@ -4,6 +4,7 @@
 pub mod field;
 pub mod policy;
 pub mod recall;
+pub mod trigger;
 pub mod units;
 
 use crate::hardware::rail::RailId;

@@ -2,6 +2,7 @@
 //! full and empty; and the largest update that it can still draw when it is cold, empty and aged.
 
 use super::life::{coldest, least_input, new_cell, peak_at, peak_of};
+use super::unknown::Unknown;
 use crate::cell::peak::{Corner, Fill, Pull, Span, Warmth, Wear, corners, terminal, worst};
 use crate::cost::energy::draw;
 use crate::cost::standing::standing_at;
@@ -24,12 +25,16 @@ pub struct Row {
 /// The battery at its corners.
 #[derive(Clone, Debug)]
 pub struct Corners {
+    /// The device whose corners they are.
+    pub device: Point,
     /// The least battery voltage that all rails need.
     pub needed: Volts,
     /// Age of the aged cell: half of the battery's age limit.
     pub aged: Seconds,
-    /// Each kind of update that the panel has.
+    /// Each kind of update that the panel has, a full refresh first.
     pub rows: Vec<Row>,
+    /// The corner with the lowest voltage in a full refresh.
+    pub worst: Corner,
     /// The largest current that the cold, empty, aged battery can still give on the panel's rail.
     pub largest_current: Amps,
     /// The current that the panel takes at its hardest, in the coldest full refresh.
@@ -38,13 +43,6 @@ pub struct Corners {
     pub largest_update: Option<Mode>,
     /// How many such updates the charge kept back pays for, cold.
     pub reserve_updates: f64,
-}
-
-impl Corners {
-    /// The corner with the lowest voltage in a full refresh.
-    pub fn worst(&self) -> Option<&Corner> {
-        self.rows.first()?.worst()
-    }
 }
 
 impl Row {
@@ -59,8 +57,13 @@ impl Row {
     }
 }
 
-/// The corners of a device. `None` outside the cell's tables.
-pub fn of(device: &Device, point: &Point) -> Option<Corners> {
+/// The corners of one device; for the budget's, the one with the greatest currents and resistance:
+/// [`super::worst_case::weakest`].
+///
+/// # Errors
+/// Where the cell's tables or the full waveform do not reach the usage's temperatures, or nothing is left beside the
+/// reserve.
+pub fn of(device: &Device, point: &Point) -> Result<Corners, Unknown> {
     let needed = least_input(device, point);
     let climate = &device.usage.climate;
     let span = Span { cold: climate.low, hot: climate.high, aged: device.battery.shelf / 2.0 };
@@ -70,22 +73,26 @@ pub fn of(device: &Device, point: &Point) -> Option<Corners> {
         if let Some(cold) = peak_of(device, point, mode) {
             let hot = peak_at(device, point, mode, climate.high).unwrap_or(cold);
             let pulls = [cold, hot];
-            rows.push(Row { mode, pulls, corners: corners(&cell, span, pulls, needed).ok()? });
+            rows.push(Row { mode, pulls, corners: corners(&cell, span, pulls, needed)? });
         }
     }
-    let first = rows.first()?;
-    let end =
-        first.corners.iter().find(|at| (at.warmth, at.fill, at.wear) == (Warmth::Cold, Fill::Empty, Wear::Aged))?;
+    let no_full = Unknown::Waveform { mode: Mode::Full, at: climate.low };
+    let first = rows.first().filter(|row| row.mode == Mode::Full).ok_or_else(|| no_full.clone())?;
+    let is_end = |at: &&Corner| (at.warmth, at.fill, at.wear) == (Warmth::Cold, Fill::Empty, Wear::Aged);
+    let end = first.corners.iter().find(is_end).ok_or_else(|| no_full.clone())?;
+    let worst = *first.worst().ok_or(no_full)?;
     let holds = |row: &&Row| row.worst().is_some_and(|corner| corner.terminal.reaches(needed));
     let largest_update = rows.iter().find(holds).map(|row| row.mode);
     let kept = cell.factors(coldest(device)).ok().map(|factors| factors.stored() * factors.reserve.0);
     let one = largest_update.and_then(|mode| work(device, &Change::NONE, mode, coldest(device)));
     let reserve_updates = kept.zip(one).map_or(0.0, |(kept, work)| kept / draw(device, point, &work).charge_at(needed));
-    Some(Corners {
+    Ok(Corners {
+        device: point.clone(),
         needed,
         aged: span.aged,
         largest_current: largest_current(device, point, end, needed),
         full_current: full_current(device, point),
+        worst,
         largest_update,
         reserve_updates,
         rows,

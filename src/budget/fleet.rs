@@ -5,10 +5,12 @@
 //! kept of each device is one life.
 
 use super::life::{Ending, Habits, Life, life};
+use super::unknown::Unknown;
 use crate::device::Device;
+use crate::parameters::Point;
 use crate::random;
 use crate::simulate::tally::Tally;
-use crate::units::Celsius;
+use crate::units::{Celsius, Ratio, figures};
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
@@ -17,50 +19,132 @@ use std::collections::BTreeMap;
 /// Devices drawn.
 pub const DEVICES: u32 = 1_000;
 
+/// Devices around the median whose mean tells how the median moves. More of them change the second digit.
+const MIDDLE: usize = 11;
+
 /// The spread of lives.
 #[derive(Clone, Debug)]
 pub struct Fleet {
     /// Nine of ten devices last longer.
     pub p10: Life,
-    /// Half of them last longer.
+    /// Half of them last longer: the median.
     pub p50: Life,
     /// One of ten lasts longer.
     pub p90: Life,
     /// How many devices each cause ends.
     pub endings: BTreeMap<Ending, u32>,
+    /// Numbers of the devices around the median.
+    pub middle: Vec<u32>,
 }
 
-/// Draws the devices, calling `done` for each, and sorts their lives. `None` where that of the typical device cannot be
-/// told: the others' alone would not speak for all.
-pub fn fleet(device: &Device, tally: &Tally, devices: u32, done: &(dyn Fn() + Sync)) -> Option<Fleet> {
-    life(device, &device.inputs.typical(), tally, Habits::USUAL)?;
-    let one = |number: u32| {
-        let life = drawn(device, tally, number);
+/// One device drawn at random and its owner's habits.
+#[derive(Clone, Debug)]
+pub struct Unit {
+    /// Its inputs.
+    pub point: Point,
+    /// How it is used.
+    pub habits: Habits,
+}
+
+/// Draws the devices, calling `done` for each, and sorts their lives.
+///
+/// # Errors
+/// Where the life of the typical device is unknown: the others' alone would not speak for all.
+pub fn fleet(device: &Device, tally: &Tally, devices: u32, done: &(dyn Fn() + Sync)) -> Result<Fleet, Unknown> {
+    changed(device, tally, devices, &|unit| {
         done();
-        life
+        unit
+    })
+}
+
+/// The same devices with one input scaled, each as far from the typical value in proportion as it was: what a change of
+/// the design does, free of the noise of other draws.
+///
+/// # Errors
+/// As for [`fleet`].
+pub fn scaled(device: &Device, tally: &Tally, devices: u32, index: usize, factor: f64) -> Result<Fleet, Unknown> {
+    changed(device, tally, devices, &|unit| Unit { point: unit.point.scaled(index, factor), ..unit })
+}
+
+fn changed(
+    device: &Device,
+    tally: &Tally,
+    devices: u32,
+    change: &(dyn Fn(Unit) -> Unit + Sync),
+) -> Result<Fleet, Unknown> {
+    let typical = life(device, &device.inputs.typical(), tally, Habits::USUAL)?;
+    let one = |number: u32| {
+        let Unit { point, habits } = change(unit(device, number));
+        life(device, &point, tally, habits).ok().map(|life| (number, life))
     };
-    let mut lives: Vec<Life> = (0..devices).into_par_iter().filter_map(one).collect();
+    let mut lives: Vec<(u32, Life)> = (0..devices).into_par_iter().filter_map(one).collect();
     // Equal times stay in the order of the devices' numbers.
-    lives.sort_by(|a, b| a.time.0.total_cmp(&b.time.0));
-    let last = lives.len().checked_sub(1)?;
-    let at = |share: f64| lives[(share * last as f64).round() as usize];
+    lives.sort_by(|a, b| a.1.time.0.total_cmp(&b.1.time.0));
+    let last = lives.len().saturating_sub(1);
+    let place = |share: f64| (share * last as f64).round() as usize;
+    let at = |share: f64| lives.get(place(share)).map_or(typical, |(_, life)| *life);
     let mut endings = BTreeMap::new();
-    lives.iter().for_each(|life| *endings.entry(life.ending).or_default() += 1);
-    Some(Fleet { p10: at(0.1), p50: at(0.5), p90: at(0.9), endings })
+    lives.iter().for_each(|(_, life)| *endings.entry(life.ending).or_default() += 1);
+    let first = place(0.5).saturating_sub(MIDDLE / 2);
+    let middle = lives.iter().skip(first).take(MIDDLE).map(|(number, _)| *number).collect();
+    Ok(Fleet { p10: at(0.1), p50: at(0.5), p90: at(0.9), endings, middle })
+}
+
+/// Relative change of the median life over relative change of an input.
+///
+/// A quantile moves as the mean of those devices that lie at it (Hong, Operations Research 57 (2009) 118-130): the
+/// devices around the median are drawn again with the input a little more and a little less.
+pub fn elasticity(device: &Device, tally: &Tally, middle: &[Unit], index: usize) -> f64 {
+    const STEP: f64 = 0.01;
+    let days = |unit: &Unit, factor: f64| {
+        life(device, &unit.point.scaled(index, factor), tally, unit.habits).map(|life| life.time.0.ln()).ok()
+    };
+    let of = |unit: &Unit| Some(days(unit, 1.0 + STEP)? - days(unit, 1.0 - STEP)?);
+    let effects: Vec<f64> = middle.iter().filter_map(of).filter(|effect| effect.is_finite()).collect();
+    let mean = effects.iter().sum::<f64>() / effects.len().max(1) as f64;
+    mean / ((1.0 + STEP).ln() - (1.0 - STEP).ln())
+}
+
+impl Fleet {
+    /// The devices around the median.
+    pub fn middle(&self, device: &Device) -> Vec<Unit> {
+        self.middle.iter().map(|number| unit(device, *number)).collect()
+    }
+
+    /// What ends the devices and the share of each, the most frequent first.
+    pub fn limits(&self) -> Vec<(Ending, Ratio)> {
+        let all = self.endings.values().sum::<u32>().max(1);
+        let mut limits: Vec<(Ending, u32)> = self.endings.iter().map(|(ending, count)| (*ending, *count)).collect();
+        limits.sort_by_key(|limit| std::cmp::Reverse(limit.1));
+        limits.into_iter().map(|(ending, count)| (ending, Ratio(f64::from(count) / f64::from(all)))).collect()
+    }
+
+    /// What ends the devices in words: `usable capacity`, or `usable capacity (61 %), brown-out under load (39 %)`.
+    pub fn limited_by(&self) -> String {
+        let limits = self.limits();
+        match limits.as_slice() {
+            [(ending, _)] => ending.words().to_owned(),
+            many => many
+                .iter()
+                .map(|(ending, share)| format!("{} ({} %)", ending.words(), figures(share.0 * 100.0)))
+                .collect::<Vec<_>>()
+                .join(", "),
+        }
+    }
 }
 
 /// The stream of what owners and places differ in.
 const HABITS: u64 = 1;
 
-/// One device drawn at random: inputs by their triangular law, usage lognormal with mean 1, temperature normal.
-fn drawn(device: &Device, tally: &Tally, number: u32) -> Option<Life> {
+/// The device of a number: inputs by their triangular distribution, usage lognormal with mean 1, temperature normal.
+pub fn unit(device: &Device, number: u32) -> Unit {
     let point = device.inputs.draw(device.usage.seed, number);
     let mut random = random::part(device.usage.seed, HABITS, u64::from(number));
     let sigma = (1.0 + device.usage.spread.0.powi(2)).ln().sqrt();
     let [owner, place] = normal(&mut random);
     let usage = (sigma * owner - sigma * sigma / 2.0).exp();
     let warmer = Celsius(device.usage.climate_spread.0 * place);
-    life(device, &point, tally, Habits { usage, warmer })
+    Unit { point, habits: Habits { usage, warmer } }
 }
 
 /// Two independent standard normal draws (Box and Muller, Annals of Mathematical Statistics 29 (1958) 610-611).

@@ -18,7 +18,8 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
     let causes: Vec<Value> = budget.causes.iter().map(cause).collect();
     let total: f64 = budget.causes.iter().map(|(_, energy)| energy.0).sum();
     let days = |life: &super::life::Life| life.time / crate::units::DAY;
-    let life = budget.life.as_ref();
+    let life = budget.life.as_ref().ok();
+    let supply = budget.corners.as_ref().ok();
     json!({
         "schema": 2,
         "project": device.name,
@@ -85,12 +86,13 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
         "use": super::usage::json(device, tally),
         "policy": { "yours_energy_j": budget.policy[0].0, "cheapest_energy_j": budget.policy[1].0 },
         "battery": {
-            "usable_c": budget.usable.map(|charge| charge.0),
-            "v_min_under_peak": budget.worst_voltage.map(|volts| volts.0),
-            "v_needed": budget.needed_voltage.0,
+            "usable_c": budget.usable.as_ref().ok().map(|charge| charge.0),
+            "v_min_under_peak": budget.worst_voltage().map(|volts| volts.0),
+            "v_needed": supply.map(|corners| corners.needed.0),
+            "supply_unknown": budget.corners.as_ref().err().map(ToString::to_string),
             "charge_time_s": budget.charge_time.map(|time| time.0),
             "last_screen_j": budget.last_screen.0,
-            "corners": budget.corners.as_ref().map(json_corners),
+            "corners": supply.map(json_corners),
         },
         "life": {
             "days": {
@@ -99,11 +101,12 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
                 "p90": life.map(|life| days(&life.p90)),
             },
             "devices": life.map(|life| life.endings.values().sum::<u32>()),
-            "ended_by": life.map(|life| {
-                let endings = life.endings.iter().map(|(ending, count)| (ending.words().to_owned(), json!(count)));
-                Value::Object(endings.collect())
-            }),
-            "limited_by": life.map(|life| life.p50.ending.words()),
+            "limited_by": life.map(|life| life.limits().iter().map(|(ending, share)| json!({
+                "cause": ending.words(),
+                "share": share.0,
+            })).collect::<Vec<_>>()),
+            "ended_by_voltage": life.map(|_| budget.ended_by_voltage().0),
+            "unknown": budget.life.as_ref().err().map(ToString::to_string),
         },
         "sensitivity": budget.sensitivity.iter().map(|entry| json!({
             "input": entry.input,
@@ -143,7 +146,7 @@ fn json_transition(device: &Device, transition: &Transition) -> Value {
     json!({
         "from": device.screens[transition.from.0].id,
         "to": device.screens[transition.to.0].id,
-        "trigger": transition.trigger,
+        "trigger": transition.by(device),
         "changed_px": transition.changed,
         "windows": transition.windows.iter().map(rectangle).collect::<Vec<_>>(),
         "mode": transition.mode.name(),

@@ -1,11 +1,12 @@
 //! How long the battery lasts: the day's mean draw through the cell's physics, for one device.
 
-use crate::cell::ageing::Ageing;
+use super::unknown::Unknown;
+use crate::cell::ageing::{self, Ageing};
 use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
 use crate::cell::life::{CutOff, EndedBy};
 use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
-use crate::cell::{Case, Cell};
+use crate::cell::{Case, Cell, CellFault};
 use crate::cost::phases::{Cause, hardest, phases, phases_at, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
 use crate::cost::standing::{events_at, standing, standing_at};
@@ -35,11 +36,11 @@ impl Ending {
     /// In words, after "limited by".
     pub fn words(self) -> &'static str {
         match self {
-            Self::Charge => "the usable charge",
-            Self::Voltage => "the voltage under the peak of a full refresh",
-            Self::Collapse => "a collapse of the voltage under load",
-            Self::Refreshes => "the panel's rated number of refreshes",
-            Self::Shelf => "the battery's age limit",
+            Self::Charge => "usable capacity",
+            Self::Voltage => "supply voltage under peak load",
+            Self::Collapse => "brown-out under load",
+            Self::Refreshes => "rated refreshes of the panel",
+            Self::Shelf => "shelf life of the battery",
         }
     }
 }
@@ -116,9 +117,12 @@ pub fn peak(device: &Device, point: &Point) -> (Pull, Volts) {
     (peak_of(device, point, Mode::Full).unwrap_or_default(), least_input(device, point))
 }
 
-/// The charge that a new battery can give at the usage's mean temperature. `None` outside the cell's tables.
-pub fn usable(device: &Device, point: &Point) -> Option<Coulombs> {
-    new_cell(device, point).usable_charge(device.usage.climate.mean()).ok()
+/// The charge that a new battery can give at the usage's mean temperature.
+///
+/// # Errors
+/// See [`CellFault`].
+pub fn usable(device: &Device, point: &Point) -> Result<Coulombs, CellFault> {
+    new_cell(device, point).usable_charge(device.usage.climate.mean())
 }
 
 /// How long a life can be at most, and what bounds it: the battery's age limit or the panel's rated refreshes; `usage`
@@ -146,8 +150,11 @@ pub fn recharge(device: &Device, point: &Point, tally: &Tally) -> Option<Result<
     Some(cell.at(charger.temperature).map(from).map_err(ChargeFault::from).and_then(time))
 }
 
-/// The life of one device. `None` outside the cell's tables or when nothing ends it.
-pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Option<Life> {
+/// The life of one device.
+///
+/// # Errors
+/// Outside the cell's tables, where nothing is left beside the reserve, or where nothing ends it.
+pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Result<Life, Unknown> {
     let cell = new_cell(device, point);
     let temperature = within_tables(&cell, device.usage.climate.mean(), habits.warmer);
     let (peak, minimum) = peak(device, point);
@@ -160,17 +167,17 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Op
         ageing.run(|discharge, from| discharge.run_with_from(from, &current))
     } else {
         let pull = mean_pull(device, point, tally, habits.usage);
-        let load = Load::of([Part { share: Ratio(1.0), pull }]).ok()?;
+        let load = Load::of([Part { share: Ratio(1.0), pull }]).map_err(ageing::Fault::from)?;
         ageing.run(|discharge, from| discharge.run_from(from, &load))
     };
-    let run = run.ok()?;
+    let run = run?;
     let ending = match run.ended_by {
         EndedBy::ChargeExhausted => Ending::Charge,
         EndedBy::VoltageTooLow { .. } => Ending::Voltage,
         EndedBy::Collapse { .. } | EndedBy::LoadCollapse => Ending::Collapse,
         EndedBy::AgeLimit => bound,
     };
-    Some(Life { time: run.time, ending })
+    Ok(Life { time: run.time, ending })
 }
 
 /// The temperature so much warmer than the mean, cut where the cell's tables end; the mean itself stays as it is.

@@ -9,4 +9,6 @@ pub mod life;
 pub mod memory;
 pub mod summary;
 pub mod text;
+pub mod unknown;
 pub mod usage;
+pub mod worst_case;

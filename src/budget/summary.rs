@@ -1,11 +1,14 @@
 //! Everything a budget says, computed once: text, JSON and reports are written from these values.
 
 use super::corners::{self, Corners};
-use super::fleet::{DEVICES, Fleet, fleet};
-use super::life::{Ending, Habits, last_screen, least_input, life, recharge, usable};
+use super::fleet::{DEVICES, Fleet, Unit, elasticity, fleet};
+use super::life::{Ending, last_screen, recharge, usable};
 use super::memory::{Scheme, schemes};
+use super::unknown::Unknown;
+use super::worst_case::weakest;
 use crate::behaviour::Reaction;
-use crate::cell::peak::Terminal;
+use crate::behaviour::trigger::Trigger;
+use crate::cell::CellFault;
 use crate::cost::consumer::{Consumer, Kind};
 use crate::cost::energy::window_cost;
 use crate::cost::phases::{Phase, by_cause, latency, phases, total};
@@ -23,8 +26,9 @@ use crate::screen::ScreenId;
 use crate::simulate::simulate;
 use crate::simulate::tally::Tally;
 use crate::source::fault::Fault;
-use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, plain_time};
+use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts};
 use embedded_graphics::primitives::Rectangle;
+use rayon::prelude::*;
 
 /// A whole screen drawn with a full refresh.
 #[derive(Debug)]
@@ -50,8 +54,8 @@ pub struct Transition {
     pub from: ScreenId,
     /// To there; the same screen where a key changes a field.
     pub to: ScreenId,
-    /// `key 1`, `after 30 s`, `event frost`.
-    pub trigger: String,
+    /// What leads there.
+    pub trigger: Trigger,
     /// Pixels that change.
     pub changed: u64,
     /// Windows in the upright picture.
@@ -66,7 +70,14 @@ pub struct Transition {
     pub work: Work,
 }
 
-/// How much an input moves the life.
+impl Transition {
+    /// What leads there, in words: `key 1`, `after 30 s`, `event frost`.
+    pub fn by(&self, device: &Device) -> String {
+        self.trigger.words(&device.events)
+    }
+}
+
+/// How much an input moves the median life.
 #[derive(Debug)]
 pub struct Sensitivity {
     /// The input's path.
@@ -95,19 +106,15 @@ pub struct Budget {
     /// Energy a day of the refreshes under the project's policy, and at least.
     pub policy: [Joules; 2],
     /// Charge a new battery can give at the mean temperature.
-    pub usable: Option<Coulombs>,
-    /// Terminal voltage under the hardest pull: cold, empty, aged.
-    pub worst_voltage: Option<Volts>,
-    /// Least battery voltage that all rails need.
-    pub needed_voltage: Volts,
+    pub usable: Result<Coulombs, CellFault>,
     /// Time of a charge from the reserve, where the device stops.
     pub charge_time: Option<Seconds>,
     /// Energy that the last screen needs.
     pub last_screen: Joules,
-    /// The battery under its hardest pulls; `None` outside the cell's tables.
-    pub corners: Option<Corners>,
+    /// The battery under its peak loads, on the device with the greatest currents and resistance.
+    pub corners: Result<Corners, Unknown>,
     /// Lives of many devices.
-    pub life: Option<Fleet>,
+    pub life: Result<Fleet, Unknown>,
     /// Inputs by their effect on the life, largest first.
     pub sensitivity: Vec<Sensitivity>,
     /// Inputs without a source.
@@ -133,9 +140,8 @@ pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
     let tally = simulate(device, &point);
     let cheapest = cheapest_energy(device, &tally, &point, temperature);
     let days = tally.days.max(f64::MIN_POSITIVE);
-    let corners = corners::of(device, &point);
-    let worst = corners.as_ref().and_then(Corners::worst);
-    let worst_voltage = worst.and_then(|corner| corner.terminal.volts());
+    let corners = weakest(device).and_then(|weakest| corners::of(device, &weakest));
+    let life = fleet(device, &tally, DEVICES, done);
     let charge_time = recharge(device, &point, &tally).and_then(Result::ok).map(|time| time.total());
     Budget {
         temperature,
@@ -146,13 +152,11 @@ pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
         causes: causes(device, &point, &tally, voltage),
         policy: [tally.energy / days, cheapest / days],
         usable: usable(device, &point),
-        worst_voltage,
-        needed_voltage: least_input(device, &point),
         corners,
         charge_time,
         last_screen: last_screen(device, &point).energy_at(voltage),
-        life: fleet(device, &tally, DEVICES, done),
-        sensitivity: sensitivity(device, &point, &tally),
+        sensitivity: sensitivity(device, &life, &tally),
+        life,
         assumptions: assumptions(device),
         tally,
     }
@@ -188,32 +192,32 @@ pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<
     for (index, wiring) in device.wirings.iter().enumerate() {
         let Some(begin) = State::sample(device, ScreenId(index)) else { continue };
         let old = draw(&begin);
-        let mut add = |trigger: String, after: State, outcome: Outcome| {
+        let mut add = |trigger: Trigger, after: State, outcome: Outcome| {
             if outcome.acted {
                 let way = (ScreenId(index), after.front());
                 let new = draw(&after);
                 all.extend(transition(device, point, temperature, &mut planner, way, trigger, (&old, &new)));
             }
         };
-        let mut react = |trigger: String, reaction: &Reaction| {
+        let mut react = |trigger: Trigger, reaction: &Reaction| {
             let mut state = begin.clone();
             let outcome = state.react(device, reaction, 1.0);
             add(trigger, state, outcome);
         };
         for (key, rule) in wiring.keys.iter().enumerate() {
-            react(format!("key {}", key + 1), &rule.press);
+            react(Trigger::Press(key), &rule.press);
             if let Some(hold) = &rule.hold {
-                react(format!("hold key {}", key + 1), &hold.reaction);
+                react(Trigger::Hold(key), &hold.reaction);
             }
-            react(format!("release key {}", key + 1), &rule.release);
+            react(Trigger::Release(key), &rule.release);
         }
         for timer in &wiring.timers {
-            react(format!("after {}", plain_time(timer.wait)), &timer.reaction);
+            react(Trigger::Timer(timer.wait), &timer.reaction);
         }
         for (event, _) in &wiring.events {
             let mut state = begin.clone();
             let outcome = state.happen(device, *event);
-            add(format!("event {}", device.events[event.0].name), state, outcome);
+            add(Trigger::Event(*event), state, outcome);
         }
     }
     all
@@ -225,7 +229,7 @@ fn transition(
     temperature: Celsius,
     planner: &mut Planner,
     (from, to): (ScreenId, ScreenId),
-    trigger: String,
+    trigger: Trigger,
     (old, new): (&Frame, &Frame),
 ) -> Option<Transition> {
     let change = planner.change(device, old, new);
@@ -282,18 +286,15 @@ fn cheapest_energy(device: &Device, tally: &Tally, point: &Point, temperature: C
     cheapest(&tally.steps, &rules).map_or(tally.energy, |schedule| schedule.total.cost)
 }
 
-/// Relative effect of each input on the typical life, by a change of one percent to either side.
-fn sensitivity(device: &Device, point: &Point, tally: &Tally) -> Vec<Sensitivity> {
-    const STEP: f64 = 0.01;
-    let days = |point: &Point| life(device, point, tally, Habits::USUAL).map(|life| life.time.0.ln());
-    let elasticity = |index: usize| {
-        let (more, less) = (days(&point.scaled(index, 1.0 + STEP))?, days(&point.scaled(index, 1.0 - STEP))?);
-        Some((more - less) / ((1.0 + STEP).ln() - (1.0 - STEP).ln()))
+/// Relative effect of each input on the median life.
+fn sensitivity(device: &Device, life: &Result<Fleet, Unknown>, tally: &Tally) -> Vec<Sensitivity> {
+    let middle: Vec<Unit> = life.as_ref().map(|life| life.middle(device)).unwrap_or_default();
+    let rows: Vec<_> = device.inputs.rows().iter().enumerate().filter(|(_, row)| row.typ != 0.0).collect();
+    let one = |(index, row): &(usize, &crate::parameters::Row)| Sensitivity {
+        input: row.path.clone(),
+        elasticity: elasticity(device, tally, &middle, *index),
     };
-    let rows = device.inputs.rows().iter().enumerate().filter(|(_, row)| row.typ != 0.0);
-    let mut all: Vec<Sensitivity> = rows
-        .map(|(index, row)| Sensitivity { input: row.path.clone(), elasticity: elasticity(index).unwrap_or(0.0) })
-        .collect();
+    let mut all: Vec<Sensitivity> = rows.par_iter().map(one).collect();
     all.sort_by(|a, b| b.elasticity.abs().total_cmp(&a.elasticity.abs()));
     all
 }
@@ -338,6 +339,11 @@ impl Budget {
         tally.stopped_early.then(|| Fault::plain(message).help(help))
     }
 
+    /// The lowest voltage of the battery under a full refresh, over all corners; `None` where it browns out or is unknown.
+    pub fn worst_voltage(&self) -> Option<Volts> {
+        self.corners.as_ref().ok()?.worst.terminal.volts()
+    }
+
     /// How many of the random devices end by their voltage or by a brown-out, and how many there are.
     pub fn ended_by_voltage(&self) -> (u32, u32) {
         let endings = self.life.iter().flat_map(|life| &life.endings);
@@ -358,7 +364,7 @@ impl Budget {
     }
 }
 
-/// Whether the terminals hold the least input under the hardest pull.
+/// Whether the battery holds the least input of the rails under its peak loads, on the weakest device.
 pub fn supply_holds(budget: &Budget) -> bool {
-    budget.worst_voltage.is_some_and(|volts| Terminal::Holds(volts).reaches(budget.needed_voltage))
+    budget.corners.as_ref().is_ok_and(|corners| corners.worst.terminal.reaches(corners.needed))
 }

@@ -1,6 +1,6 @@
 //! A budget as tables for a terminal.
 
-use super::corners::{Corners, words};
+use super::corners::words;
 use super::memory::{Unpacking, cycles_per_byte, unpackings};
 use super::summary::{Budget, cautions, supply_holds};
 use crate::device::Device;
@@ -46,7 +46,7 @@ fn short(device: &Device, budget: &Budget) -> String {
     let mut out = String::new();
     let tally = &budget.tally;
     match &budget.life {
-        Some(life) => {
+        Ok(life) => {
             let time = |life: &super::life::Life| plain_time(life.time);
             let _ = writeln!(
                 out,
@@ -54,10 +54,12 @@ fn short(device: &Device, budget: &Budget) -> String {
                 time(&life.p50),
                 time(&life.p10),
                 time(&life.p90),
-                life.p50.ending.words()
+                life.limited_by()
             );
         }
-        None => out += "life      cannot be told: the usage's temperature is outside the cell's tables\n",
+        Err(why) => {
+            let _ = writeln!(out, "life      unknown: {why}");
+        }
     }
     let total: f64 = budget.causes.iter().map(|(_, energy)| energy.0).sum();
     let refresh: f64 = budget.refreshes_per_day().0;
@@ -76,25 +78,22 @@ fn short(device: &Device, budget: &Budget) -> String {
         budget.policy[0],
         budget.policy[1]
     );
-    let voltage = budget.worst_voltage.map_or("collapses".to_owned(), |volts| format!("{volts}"));
+    let voltage = budget.worst_voltage().map_or("brown-out".to_owned(), |volts| format!("{volts}"));
     let verdict = if supply_holds(budget) { "enough" } else { "NOT ENOUGH" };
-    let _ = match budget.corners.as_ref().and_then(Corners::worst) {
-        Some(worst) => writeln!(
+    let _ = match &budget.corners {
+        Ok(corners) => writeln!(
             out,
-            "supply    {voltage} under the hardest pull, {}; {} needed: {verdict}",
-            words(worst),
-            budget.needed_voltage
+            "supply    {voltage} under peak load, {}, all tolerances at their worst; {} needed: {verdict}",
+            words(&corners.worst),
+            corners.needed
         ),
-        None => writeln!(out, "supply    cannot be told: the usage's temperature is outside the cell's tables"),
+        Err(why) => writeln!(out, "supply    unknown: {why}"),
     };
     let (short, all) = budget.ended_by_voltage();
     if short > 0 {
-        let _ = writeln!(
-            out,
-            "          {short} of {all} random devices end by their voltage: the verdict is that of the typical one"
-        );
+        let _ = writeln!(out, "          {short} of {all} random devices end by their voltage");
     }
-    if let Some(usable) = budget.usable {
+    if let Ok(usable) = &budget.usable {
         let _ = writeln!(out, "battery   {} mAh usable when new at {}", figures(usable.0 / 3.6), budget.temperature);
     }
     if let Some(time) = budget.charge_time {
@@ -178,7 +177,7 @@ fn transitions(device: &Device, budget: &Budget) -> String {
         rows.add_row([
             device.screens[way.from.0].id.clone(),
             device.screens[way.to.0].id.clone(),
-            way.trigger.clone(),
+            way.by(device),
             way.changed.to_string(),
             windows.collect::<Vec<_>>().join("\n"),
             way.mode.name().to_owned(),
@@ -233,8 +232,9 @@ fn causes(device: &Device, budget: &Budget) -> String {
 }
 
 fn supply(budget: &Budget) -> String {
-    let Some(corners) = &budget.corners else {
-        return "cannot be told: the usage's temperatures are outside the cell's tables\n".to_owned();
+    let corners = match &budget.corners {
+        Ok(corners) => corners,
+        Err(why) => return format!("unknown: {why}\n"),
     };
     let mut rows = table(&["battery", "temperature", "open circuit", "full refresh", "partial refresh"]);
     for (index, corner) in corners.rows.iter().flat_map(|row| row.corners.iter().enumerate()).take(8) {
@@ -270,10 +270,10 @@ fn supply(budget: &Budget) -> String {
             corners.largest_current, corners.full_current
         ),
     };
-    if let Some(fleet) = &budget.life {
+    if let Ok(fleet) = &budget.life {
         let devices: u32 = fleet.endings.values().sum();
         for (ending, count) in &fleet.endings {
-            let _ = writeln!(out, "{count} of {devices} devices are ended by {}.", ending.words());
+            let _ = writeln!(out, "{count} of {devices} random devices are limited by {}.", ending.words());
         }
     }
     out

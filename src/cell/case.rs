@@ -30,6 +30,9 @@ impl ChargeFactors {
         let (stored, _) = float_factors(cell)?;
         let age = Ratio((-ageing(cell)? * cell.chemistry.ageing.0).exp());
         let factors = Self { rated: cell.capacity, temperature: k_temp, float: stored, age, reserve: cell.reserve };
+        if factors.reserve.0 >= 1.0 && factors.stored().0.is_normal() {
+            return Err(CellFault::NothingUsable { stored: factors.stored() });
+        }
         if !factors.usable().0.is_normal() {
             return Err(CellFault::Value { what: "the usable charge in coulombs", value: factors.usable().0 });
         }

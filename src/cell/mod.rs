@@ -155,6 +155,11 @@ pub enum CellFault {
         /// The value.
         value: f64,
     },
+    /// Nothing is left beside the reserve.
+    NothingUsable {
+        /// What the battery stores.
+        stored: Coulombs,
+    },
     /// A temperature outside a table: refused, not extrapolated.
     Temperature {
         /// Which table.
@@ -195,6 +200,10 @@ impl fmt::Display for CellFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Value { what, value } => write!(f, "{what} cannot be {value}"),
+            Self::NothingUsable { stored } => {
+                let stored = crate::units::figures(stored.0 / 3.6);
+                write!(f, "the battery is too small: the reserve with the last screen takes all of its {stored} mAh")
+            }
             Self::Temperature { table, asked, from, to } => {
                 write!(f, "{table} is known from {from} to {to}; {asked} lies outside and is not guessed")
             }

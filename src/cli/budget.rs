@@ -9,6 +9,7 @@ use crate::budget::fleet::DEVICES;
 use crate::budget::summary::{Budget, budget_watched, full_work, transitions};
 use crate::budget::{json, text};
 use crate::device::Device;
+use crate::figures::advice;
 use crate::source::fault::{Fault, nearest};
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -50,7 +51,10 @@ pub fn run(args: &BudgetArgs) -> Result {
         drawing.write(&activity::scene(device, &budget.tally))?;
     }
     match args.format {
-        Format::Text => print(&text::text(device, &budget))?,
+        Format::Text => {
+            print(&text::text(device, &budget))?;
+            print(&advice::text(&advice::advice(&loaded.files, device, &budget)))?;
+        }
         Format::Json => print(&format!("{:#}\n", json::json(device, &budget)))?,
     }
     Ok(Outcome::Fine)
@@ -91,8 +95,12 @@ fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
         .iter()
         .filter(|way| way.from == from && way.to == to)
         .map(|way| {
-            let title =
-                format!("{what} by {} at {temperature}: {}, {} px change", way.trigger, way.mode.name(), way.changed);
+            let title = format!(
+                "{what} by {} at {temperature}: {}, {} px change",
+                way.by(device),
+                way.mode.name(),
+                way.changed
+            );
             update::explain(device, &title, &way.work)
         })
         .collect();

@@ -14,7 +14,7 @@ pub const LARGEST_PNG: u64 = 1 << 28;
 
 /// Why a picture file cannot be written or read.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum FileError {
+pub enum FileFault {
     /// The picture has no pixels, which a PNG cannot hold.
     Empty,
     /// A side of the picture, scaled as asked, is beyond [`LARGEST_SIDE`], or all pixels are more than [`LARGEST_PNG`].
@@ -23,7 +23,7 @@ pub enum FileError {
     Unreadable(String),
 }
 
-impl fmt::Display for FileError {
+impl fmt::Display for FileFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Empty => write!(f, "the picture has no pixels"),
@@ -36,7 +36,7 @@ impl fmt::Display for FileError {
     }
 }
 
-impl std::error::Error for FileError {}
+impl std::error::Error for FileFault {}
 
 /// The frame as a Netpbm file of kind P4 (`pbm(5)`): 1 is black, rows padded to bytes, leftmost pixel in the top bit.
 pub fn pbm(frame: &Frame) -> Vec<u8> {
@@ -68,15 +68,15 @@ fn identifier(name: &str) -> String {
 ///
 /// # Errors
 /// If the frame has no pixels, a scaled side is beyond [`LARGEST_SIDE`], or all pixels are more than [`LARGEST_PNG`].
-pub fn png(frame: &Frame, scale: u32) -> Result<Vec<u8>, FileError> {
+pub fn png(frame: &Frame, scale: u32) -> Result<Vec<u8>, FileFault> {
     let scale = scale.max(1);
-    let side = |pixels: u32| pixels.checked_mul(scale).filter(|side| *side <= LARGEST_SIDE).ok_or(FileError::TooLarge);
+    let side = |pixels: u32| pixels.checked_mul(scale).filter(|side| *side <= LARGEST_SIDE).ok_or(FileFault::TooLarge);
     let (width, height) = (side(frame.width())?, side(frame.height())?);
     if width == 0 || height == 0 {
-        return Err(FileError::Empty);
+        return Err(FileFault::Empty);
     }
     if u64::from(width) * u64::from(height) > LARGEST_PNG {
-        return Err(FileError::TooLarge);
+        return Err(FileFault::TooLarge);
     }
     let mut pixels = Vec::with_capacity(width as usize * height as usize);
     for y in 0..frame.height() {
@@ -91,7 +91,7 @@ pub fn png(frame: &Frame, scale: u32) -> Result<Vec<u8>, FileError> {
     let mut file = Vec::new();
     PngEncoder::new_with_quality(&mut file, CompressionType::Default, FilterType::NoFilter)
         .write_image(&pixels, width, height, ExtendedColorType::L8)
-        .map_err(|_| FileError::TooLarge)?;
+        .map_err(|_| FileFault::TooLarge)?;
     Ok(file)
 }
 
@@ -99,8 +99,8 @@ pub fn png(frame: &Frame, scale: u32) -> Result<Vec<u8>, FileError> {
 ///
 /// # Errors
 /// If the bytes are no such file, or a side is beyond [`LARGEST_SIDE`].
-pub fn read_gray(file: &[u8]) -> Result<Gray, FileError> {
-    let unreadable = |error: &dyn fmt::Display| FileError::Unreadable(error.to_string());
+pub fn read_gray(file: &[u8]) -> Result<Gray, FileFault> {
+    let unreadable = |error: &dyn fmt::Display| FileFault::Unreadable(error.to_string());
     let mut reader = ImageReader::new(Cursor::new(file)).with_guessed_format().map_err(|error| unreadable(&error))?;
     let mut limits = image::Limits::default();
     (limits.max_image_width, limits.max_image_height) = (Some(LARGEST_SIDE), Some(LARGEST_SIDE));
@@ -122,6 +122,6 @@ pub fn read_gray(file: &[u8]) -> Result<Gray, FileError> {
 ///
 /// # Errors
 /// As [`read_gray`].
-pub fn read_frame(file: &[u8]) -> Result<Frame, FileError> {
+pub fn read_frame(file: &[u8]) -> Result<Frame, FileFault> {
     Ok(super::dither(&read_gray(file)?, super::Method::Threshold(128)))
 }

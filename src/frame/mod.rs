@@ -34,6 +34,6 @@ pub use bits::{Frame, LARGEST_SIDE};
 pub use blit::Paint;
 pub use dither::{Method, dither};
 pub use gray::Gray;
-pub use pack::{Axis, Bit, BitOrder, PackError, Packing, Scan};
+pub use pack::{Axis, Bit, BitOrder, PackFault, Packing, Scan};
 pub use planes::{Corner, Interleave, Planes};
 pub use turn::{Rotation, Turn};

@@ -15,7 +15,8 @@ use std::fmt;
 pub const LARGEST_STREAM: u64 = 1 << 28;
 
 /// Which way successive bytes walk over the picture.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema, clap::ValueEnum)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 #[serde(rename_all = "kebab-case")]
 pub enum Scan {
     /// From left to right, then the next line below.
@@ -26,7 +27,8 @@ pub enum Scan {
 }
 
 /// A direction of the picture.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema, clap::ValueEnum)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 #[serde(rename_all = "kebab-case")]
 pub enum Axis {
     /// From left to right.
@@ -37,7 +39,8 @@ pub enum Axis {
 }
 
 /// Which bit of a byte holds the first of its eight pixels (the leftmost or the topmost).
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema, clap::ValueEnum)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 #[serde(rename_all = "kebab-case")]
 pub enum BitOrder {
     /// The most significant bit, 0x80.
@@ -158,7 +161,7 @@ impl Default for Packing {
 
 /// Why a picture cannot be packed or unpacked.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum PackError {
+pub enum PackFault {
     /// The stride is shorter than a line.
     StrideTooShort {
         /// The stride asked for, in bytes.
@@ -177,7 +180,7 @@ pub enum PackError {
     },
 }
 
-impl fmt::Display for PackError {
+impl fmt::Display for PackFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::StrideTooShort { stride, needed } => {
@@ -192,7 +195,7 @@ impl fmt::Display for PackError {
     }
 }
 
-impl std::error::Error for PackError {}
+impl std::error::Error for PackFault {}
 
 /// The lines of a packed picture of a given size.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -216,9 +219,9 @@ impl Packing {
     ///
     /// # Errors
     /// If the stride is shorter than a line, or the picture is too large.
-    pub fn size(&self, width: u32, height: u32) -> Result<usize, PackError> {
+    pub fn size(&self, width: u32, height: u32) -> Result<usize, PackFault> {
         let total = self.lines(width, height)?.total() * u64::from(self.planes.count());
-        usize::try_from(total).map_err(|_| PackError::TooLarge)
+        usize::try_from(total).map_err(|_| PackFault::TooLarge)
     }
 
     /// The packing of one plane alone.
@@ -236,7 +239,7 @@ impl Packing {
     ///
     /// # Errors
     /// As [`Packing::size`].
-    pub fn stride_of(&self, width: u32, height: u32) -> Result<u32, PackError> {
+    pub fn stride_of(&self, width: u32, height: u32) -> Result<u32, PackFault> {
         Ok(self.lines(width, height)?.stride)
     }
 
@@ -342,20 +345,20 @@ impl Packing {
     }
 
     /// The lines of a picture of `width` by `height` pixels as seen.
-    pub(super) fn lines(&self, width: u32, height: u32) -> Result<Lines, PackError> {
+    pub(super) fn lines(&self, width: u32, height: u32) -> Result<Lines, PackFault> {
         if width > LARGEST_SIDE || height > LARGEST_SIDE {
-            return Err(PackError::TooLarge);
+            return Err(PackFault::TooLarge);
         }
         let (across, down) = self.line_turn().size(width, height);
         let (needed, count) =
             if self.strips_lie_in_lines() { (across.div_ceil(8), down) } else { (across, down.div_ceil(8)) };
         let stride = self.stride.unwrap_or(needed);
         if stride < needed {
-            return Err(PackError::StrideTooShort { stride, needed });
+            return Err(PackFault::StrideTooShort { stride, needed });
         }
         let lines = Lines { count, bytes: needed, stride };
         if lines.total() * u64::from(self.planes.count()) > LARGEST_STREAM {
-            Err(PackError::TooLarge)
+            Err(PackFault::TooLarge)
         } else {
             Ok(lines)
         }
@@ -374,7 +377,7 @@ impl Packing {
 ///
 /// # Errors
 /// If the stride is shorter than a line, or the bytes would be too many.
-pub fn pack(frame: &Frame, packing: &Packing) -> Result<Vec<u8>, PackError> {
+pub fn pack(frame: &Frame, packing: &Packing) -> Result<Vec<u8>, PackFault> {
     match packing.planes {
         Planes::New => Ok(stream::write(frame, packing, packing.lines(frame.width(), frame.height())?)),
         _ => pack_pair(&Frame::new(frame.width(), frame.height()), frame, packing),
@@ -385,8 +388,8 @@ pub fn pack(frame: &Frame, packing: &Packing) -> Result<Vec<u8>, PackError> {
 /// picture before is left out where the packing holds one plane only.
 ///
 /// # Errors
-/// As [`pack`]; [`PackError::WrongLength`] for pictures of different sizes.
-pub fn pack_pair(before: &Frame, now: &Frame, packing: &Packing) -> Result<Vec<u8>, PackError> {
+/// As [`pack`]; [`PackFault::WrongLength`] for pictures of different sizes.
+pub fn pack_pair(before: &Frame, now: &Frame, packing: &Packing) -> Result<Vec<u8>, PackFault> {
     let lines = packing.lines(now.width(), now.height())?;
     let new = stream::write(now, packing, lines);
     if packing.planes == Planes::New {
@@ -394,7 +397,7 @@ pub fn pack_pair(before: &Frame, now: &Frame, packing: &Packing) -> Result<Vec<u
     }
     if before.size() != now.size() {
         let found = packing.plane().size(before.width(), before.height())?;
-        return Err(PackError::WrongLength { expected: new.len(), found });
+        return Err(PackFault::WrongLength { expected: new.len(), found });
     }
     let old = stream::write(before, packing, lines);
     let (first, second) = if packing.planes == Planes::OldNew { (old, new) } else { (new, old) };
@@ -406,7 +409,7 @@ pub fn pack_pair(before: &Frame, now: &Frame, packing: &Packing) -> Result<Vec<u
 ///
 /// # Errors
 /// If the stride is shorter than a line, the picture is too large, or `bytes` is not as long as [`Packing::size`] says.
-pub fn unpack(bytes: &[u8], width: u32, height: u32, packing: &Packing) -> Result<Frame, PackError> {
+pub fn unpack(bytes: &[u8], width: u32, height: u32, packing: &Packing) -> Result<Frame, PackFault> {
     Ok(unpack_pair(bytes, width, height, packing)?.1)
 }
 
@@ -420,11 +423,11 @@ pub fn unpack_pair(
     width: u32,
     height: u32,
     packing: &Packing,
-) -> Result<(Option<Frame>, Frame), PackError> {
+) -> Result<(Option<Frame>, Frame), PackFault> {
     let lines = packing.lines(width, height)?;
     let expected = packing.size(width, height)?;
     if bytes.len() != expected {
-        return Err(PackError::WrongLength { expected, found: bytes.len() });
+        return Err(PackFault::WrongLength { expected, found: bytes.len() });
     }
     let read = |bytes: &[u8]| stream::read(bytes, width, height, packing, lines);
     let plane = |position: usize| read(&packing.interleave.take(bytes, position, lines.stride as usize));

@@ -14,8 +14,14 @@ pub mod picture;
 pub mod scene;
 pub mod session;
 mod strip;
+#[cfg(feature = "cli")]
 pub mod terminal;
 pub mod theme;
+pub mod unopened;
 pub mod view;
 pub mod watch;
+#[cfg(feature = "window")]
+pub mod window;
+#[cfg(not(feature = "window"))]
+#[path = "windowless.rs"]
 pub mod window;

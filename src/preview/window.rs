@@ -6,6 +6,7 @@ use super::pace::{Pace, until_change};
 use super::panel::PanelPicture;
 use super::scene::{self, Scene};
 use super::session::Session;
+use super::unopened::NoWindow;
 use super::view::{View, Zoom};
 use super::watch::{Place, Reload, Watch, watch};
 use embedded_graphics::prelude::{Point, Size};
@@ -18,20 +19,6 @@ use winit::event::{ElementState, KeyEvent, MouseButton, StartCause, WindowEvent}
 use winit::event_loop::{ActiveEventLoop, ControlFlow, EventLoop};
 use winit::keyboard::{Key, KeyCode, NamedKey, PhysicalKey};
 use winit::window::{Window, WindowId};
-
-/// Why there is no window.
-#[derive(Debug)]
-pub enum NoWindow {
-    /// No window system answers.
-    Absent {
-        /// What is known about it.
-        why: String,
-        /// What was to be shown, for showing it in another way.
-        unopened: Box<(Session, View, Place)>,
-    },
-    /// The window system failed while the window was open.
-    Failed(String),
-}
 
 /// Shows a session in a window until it is closed.
 ///

@@ -21,6 +21,7 @@ use device::ProjectSpec;
 use screen::{Nodes, take_content};
 use settle::{Draft, resolve};
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
 use std::path::Path;
 
 /// A project that could be loaded.
@@ -28,6 +29,8 @@ use std::path::Path;
 pub struct Loaded {
     /// The model.
     pub device: Device,
+    /// Its files as they were read, changes included: for what-ifs.
+    pub files: Files,
     /// The text it came from.
     pub sources: Sources,
     /// Warnings.
@@ -42,6 +45,22 @@ pub struct Failed {
     /// The text it came from.
     pub sources: Sources,
 }
+
+impl fmt::Display for Failed {
+    /// Every fault on a line of its own, with `file:line:column` where it has a place.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (index, fault) in self.faults.iter().enumerate() {
+            let end = if index == 0 { "" } else { "\n" };
+            match &fault.span {
+                Some(span) => write!(f, "{end}{}: {fault}", self.sources.place(span))?,
+                None => write!(f, "{end}{fault}")?,
+            }
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Failed {}
 
 /// Loads a project folder (or its `device.toml`), with changes as for `--set`.
 ///
@@ -101,7 +120,7 @@ pub fn load_files_in(files: Files, locales: Locales) -> Result<Loaded, Box<Faile
     sort(&mut faults);
     let sound = faults.iter().all(|fault| fault.level != Level::Error);
     match device {
-        Some(device) if sound => Ok(Loaded { device, sources, warnings: faults }),
+        Some(device) if sound => Ok(Loaded { device, files, sources, warnings: faults }),
         _ => Err(Box::new(Failed { faults, sources })),
     }
 }

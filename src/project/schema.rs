@@ -8,7 +8,8 @@ use schemars::{JsonSchema as _, Schema, SchemaGenerator, json_schema};
 use serde_json::{Map, Value, json};
 
 /// A kind of file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 pub enum File {
     /// device.toml
     Device,

@@ -4,6 +4,7 @@ use crate::hardware::profiles;
 use crate::limits;
 use crate::source::fault::Fault;
 use crate::source::files::Files;
+use crate::units::symbols::{factor, number};
 use toml_edit::{DocumentMut, InlineTable, Item, Table, Value};
 
 /// Applies one change to the files in memory.
@@ -11,6 +12,8 @@ use toml_edit::{DocumentMut, InlineTable, Item, Table, Value};
 /// The path begins with `screens`, `parts` or `strings` and a file's name for those files, and is otherwise
 /// one of `device.toml`. Numbers stand for positions in lists, counted from 0. A value that is not TOML is a text.
 /// A path may lead into a list that a panel or battery has from its profile: the project gets a copy of the list.
+/// A plain quantity where the project states one with its tolerance keeps the tolerance, in proportion; `path.typ`,
+/// `path.min` and `path.max` set one of them alone.
 ///
 /// # Errors
 /// When the change is not of the form `path=value`, its file does not exist, or the path leads through a plain value.
@@ -46,7 +49,9 @@ pub fn apply(files: &mut Files, change: &str) -> Result<(), Fault> {
         _ => Vec::new(),
     };
     open_word(&mut document, &keys);
-    let bases = bases.iter().map(DocumentMut::as_item).collect();
+    let bases: Vec<&Item> = bases.iter().map(DocumentMut::as_item).collect();
+    let stated = [document.as_item()].into_iter().chain(bases.iter().copied()).find_map(|item| at(item, &keys));
+    let value = stated.and_then(|stated| toleranced(stated, &value)).unwrap_or(value);
     let place = descend(document.as_item_mut(), &keys, bases)
         .ok_or_else(|| fail("the path leads through a plain value".into()))?;
     *place = Item::Value(value);
@@ -82,6 +87,31 @@ fn open_word(document: &mut DocumentMut, keys: &[&str]) {
             *word = Item::Value(Value::InlineTable(InlineTable::new()));
         }
     }
+}
+
+/// What stands at a path.
+fn at<'d>(item: &'d Item, keys: &[&str]) -> Option<&'d Item> {
+    keys.iter().try_fold(item, |item, key| match key.parse::<usize>() {
+        Ok(position) if item.is_array() || item.is_array_of_tables() => item.get(position),
+        _ => item.get(key),
+    })
+}
+
+/// A plain quantity with the tolerance of the one that it replaces, in proportion: 10 % more stay 10 % more. `None` where
+/// there is no tolerance or nothing to scale, as with a typical value of 0.
+fn toleranced(stated: &Item, value: &Value) -> Option<Value> {
+    let text = |key: &str| number(stated.get(key)?.as_str()?);
+    let (typ, unit) = text("typ")?;
+    let (new, symbol) = number(value.as_str()?)?;
+    let mut out = InlineTable::new();
+    out.insert("typ", value.clone());
+    for key in ["min", "max"] {
+        if let Some((end, end_unit)) = text(key) {
+            let share = end * factor(end_unit, unit)? / typ;
+            out.insert(key, Value::from(format!("{} {symbol}", new * share)));
+        }
+    }
+    (typ != 0.0 && unit != "°C" && out.len() > 1).then_some(Value::InlineTable(out))
 }
 
 /// The place at a path; `bases` are what the profiles have there.
@@ -142,11 +172,34 @@ mod tests {
         apply(&mut files, "panel.sleep.max=8 uA").unwrap();
         let after: DocumentMut = std::str::from_utf8(files.bytes("device.toml").unwrap()).unwrap().parse().unwrap();
         let drive = after["panel"]["full"]["drive"].as_array().expect("the list of the built-in panel");
-        assert_eq!(drive.get(1).unwrap().as_inline_table().unwrap()["time"].as_str(), Some("9 s"));
+        assert_eq!(
+            drive.get(1).unwrap().as_inline_table().unwrap()["time"].as_inline_table().unwrap()["typ"].as_str(),
+            Some("9 s")
+        );
         assert!(drive.len() > 1 && drive.get(0).unwrap().as_inline_table().unwrap().contains_key("current"));
         assert!(after["panel"]["full"].get("planes").is_none(), "what is no list stays the profile's");
         assert_eq!(after["panel"]["sleep"]["typ"].as_str(), Some("2 uA"));
         assert_eq!(after["panel"]["sleep"]["max"].as_str(), Some("8 uA"));
+    }
+
+    /// A row of a sweep at the design value once had another life than the design: its tolerance was gone.
+    #[test]
+    fn a_quantity_keeps_the_tolerance_that_it_had_in_proportion() {
+        let set = |change: &str| {
+            let text = "[panel]\nfrom = 'mine'\n[board.mcu]\nsleep = { min = '900 nA', typ = '1 uA', max = '3 uA' }\nrun = '2 mA'\n";
+            let mine = "sleep = { typ = '2 uA', max = '4 uA', source = 'sheet' }\n";
+            let mut files = Files::from_memory([("device.toml", text), ("panels/mine.toml", mine)]);
+            apply(&mut files, change).unwrap();
+            std::str::from_utf8(files.bytes("device.toml").unwrap()).unwrap().parse::<DocumentMut>().unwrap()
+        };
+        let sleep = &set("board.mcu.sleep=0.002 mA")["board"]["mcu"]["sleep"];
+        assert_eq!(sleep["typ"].as_str(), Some("0.002 mA"));
+        let end = |key: &str| number(sleep[key].as_str().unwrap()).unwrap();
+        assert!((end("min").0 - 0.0018).abs() < 1e-15 && (end("max").0 - 0.006).abs() < 1e-15 && end("max").1 == "mA");
+        let panel = &set("panel.sleep=1 uA")["panel"]["sleep"];
+        assert_eq!((panel["typ"].as_str(), panel["max"].as_str()), (Some("1 uA"), Some("2 uA")), "from the profile");
+        assert_eq!(set("board.mcu.run=3 mA")["board"]["mcu"]["run"].as_str(), Some("3 mA"), "it had none");
+        assert_eq!(set("board.mcu.sleep={ typ = '5 uA' }")["board"]["mcu"]["sleep"].get("max").map(|_| ()), None);
     }
 
     #[test]

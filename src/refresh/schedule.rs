@@ -82,7 +82,7 @@ pub struct Schedule<Q> {
 
 /// Why there is no answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum ScheduleError {
+pub enum ScheduleFault {
     /// A cost is negative or not a number, at this update (none: in the rules).
     Cost(Option<usize>),
     /// The time of this update is not a number, or before that of the update (or last full) before it.
@@ -110,7 +110,7 @@ pub enum Breach {
     NoFullBefore,
 }
 
-impl fmt::Display for ScheduleError {
+impl fmt::Display for ScheduleFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Cost(Some(at)) => write!(f, "update {at}: a cost must be a number from zero up"),
@@ -135,7 +135,7 @@ impl fmt::Display for Breach {
     }
 }
 
-impl std::error::Error for ScheduleError {}
+impl std::error::Error for ScheduleFault {}
 
 /// A full refresh that may be the last one.
 #[derive(Clone, Copy)]
@@ -162,8 +162,8 @@ const NOWHERE: u32 = u32::MAX;
 /// deadline without an update adds a step for each last full still in question (nearly always one).
 ///
 /// # Errors
-/// Costs, times or rules that are no such thing; see [`ScheduleError`].
-pub fn cheapest<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>) -> Result<Schedule<Q>, ScheduleError> {
+/// Costs, times or rules that are no such thing; see [`ScheduleFault`].
+pub fn cheapest<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>) -> Result<Schedule<Q>, ScheduleFault> {
     check(steps, rules)?;
     let idle: f64 = rules.idle_full.into();
     let start = rules.last_full.map(|time| LastFull { time: time.0, next: 0, cost: 0.0, way: NOWHERE });
@@ -256,10 +256,10 @@ fn follow(ways: &[Way], mut way: u32, len: usize) -> Vec<Mode> {
 ///
 /// # Errors
 /// The first update at which the schedule is illegal and the rule it breaks, or input that [`cheapest`] refuses too.
-pub fn cost_of<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>, modes: &[Mode]) -> Result<Total<Q>, ScheduleError> {
+pub fn cost_of<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>, modes: &[Mode]) -> Result<Total<Q>, ScheduleFault> {
     check(steps, rules)?;
     if steps.len() != modes.len() {
-        return Err(ScheduleError::Length);
+        return Err(ScheduleFault::Length);
     }
     let idle: f64 = rules.idle_full.into();
     let (mut cost, mut extras) = (0.0, 0.0);
@@ -285,7 +285,7 @@ pub fn cost_of<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>, modes: &[Mode])
             extras += 1.0;
             (last, run) = (Some(time), 0);
         }
-        let breach = |breach| ScheduleError::Illegal(at, breach);
+        let breach = |breach| ScheduleFault::Illegal(at, breach);
         if step.must_full {
             return Err(breach(Breach::MustBeFull));
         }
@@ -302,29 +302,29 @@ pub fn cost_of<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>, modes: &[Mode])
 }
 
 /// Refuses costs, times and rules that are no such thing.
-fn check<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>) -> Result<(), ScheduleError> {
+fn check<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>) -> Result<(), ScheduleFault> {
     let good = |cost: Q| {
         let cost: f64 = cost.into();
         cost.is_finite() && cost >= 0.0
     };
     if !good(rules.idle_full) {
-        return Err(ScheduleError::Cost(None));
+        return Err(ScheduleFault::Cost(None));
     }
     if rules.max_age.is_some_and(|age| age.0.is_nan() || age.0 <= 0.0)
         || rules.last_full.is_some_and(|time| !time.0.is_finite())
     {
-        return Err(ScheduleError::Age);
+        return Err(ScheduleFault::Age);
     }
     if steps.len() >= EXTRA as usize {
-        return Err(ScheduleError::TooMany);
+        return Err(ScheduleFault::TooMany);
     }
     let mut before = rules.last_full.map_or(f64::NEG_INFINITY, |time| time.0);
     for (at, step) in steps.iter().enumerate() {
         if !good(step.full) || !step.partial.is_none_or(good) {
-            return Err(ScheduleError::Cost(Some(at)));
+            return Err(ScheduleFault::Cost(Some(at)));
         }
         if !step.time.0.is_finite() || step.time.0 < before {
-            return Err(ScheduleError::Time(at));
+            return Err(ScheduleFault::Time(at));
         }
         before = step.time.0;
     }

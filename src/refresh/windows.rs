@@ -119,14 +119,14 @@ pub struct Cover<Q> {
 
 /// Why there is no cover.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum WindowError {
+pub enum WindowFault {
     /// The bytes are not a whole number of lines, or more than 2^29 bytes in all.
     Shape,
     /// A cost is negative or not a finite number.
     Cost,
 }
 
-impl fmt::Display for WindowError {
+impl fmt::Display for WindowFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Shape => "the changed bytes must be whole lines of the stride, 2^29 bytes at most",
@@ -135,7 +135,7 @@ impl fmt::Display for WindowError {
     }
 }
 
-impl std::error::Error for WindowError {}
+impl std::error::Error for WindowFault {}
 
 /// The search with its buffers, to be kept for many updates.
 #[derive(Debug)]
@@ -164,23 +164,23 @@ impl WindowSearch {
     /// not zero must be covered. `max_windows` counts as one if it is zero.
     ///
     /// # Errors
-    /// [`WindowError`] for bytes that are not whole lines and costs that are no such thing.
+    /// [`WindowFault`] for bytes that are not whole lines and costs that are no such thing.
     pub fn cheapest<Q: Quantity>(
         &mut self,
         changed: &[u8],
         stride: usize,
         cost: &WindowCost<Q>,
         max_windows: usize,
-    ) -> Result<Cover<Q>, WindowError> {
+    ) -> Result<Cover<Q>, WindowFault> {
         let price = cost.plain();
         if ![price.window, price.byte, price.line].iter().all(|part| part.is_finite() && *part >= 0.0) {
-            return Err(WindowError::Cost);
+            return Err(WindowFault::Cost);
         }
         if changed.is_empty() {
             return Ok(Cover { windows: Vec::new(), cost: Q::from(0.0), exact: true });
         }
         if stride == 0 || !changed.len().is_multiple_of(stride) || changed.len() > 1 << 29 {
-            return Err(WindowError::Shape);
+            return Err(WindowFault::Shape);
         }
         let whole = self.grid.read(changed, stride);
         let Some(bounds) = self.grid.bounds() else {
@@ -203,6 +203,6 @@ pub fn cheapest_windows<Q: Quantity>(
     stride: usize,
     cost: &WindowCost<Q>,
     max_windows: usize,
-) -> Result<Cover<Q>, WindowError> {
+) -> Result<Cover<Q>, WindowFault> {
     WindowSearch::default().cheapest(changed, stride, cost, max_windows)
 }

@@ -52,9 +52,9 @@ fn table(side: &Evaluation, name: &str, rows: &[&Row]) -> Markup {
                         @for (row, effect) in rows {
                             tr {
                                 th.path scope="row" { (row.path) }
-                                td.n { @if row.min < row.typ { (value(row, row.min)) } }
+                                td.n { @if row.min < row.typ { (typeset(row.show(row.min))) } }
                                 td.n { (typeset(&row.shown)) }
-                                td.n { @if row.max > row.typ { (value(row, row.max)) } }
+                                td.n { @if row.max > row.typ { (typeset(row.show(row.max))) } }
                                 td.n { @if effect.abs() >= 0.005 { (typeset(format!("{effect:+.2} %"))) } }
                                 @if sources { td.source { (row.source.as_deref().unwrap_or("")) } }
                             }
@@ -64,22 +64,4 @@ fn table(side: &Evaluation, name: &str, rows: &[&Row]) -> Markup {
             }
         }
     }
-}
-
-/// A value of an input in the unit of its row.
-fn value(row: &Row, value: f64) -> String {
-    use crate::units::{Amps, Celsius, Coulombs, Hertz, Ohms, PerSecond, Ratio, Seconds, Volts, figures};
-    typeset(match row.si {
-        "A" => Amps(value).to_string(),
-        "s" => Seconds(value).to_string(),
-        "V" => Volts(value).to_string(),
-        "C" if row.shown.ends_with("Ah") => format!("{} mAh", figures(value / 3.6)),
-        "C" => Coulombs(value).to_string(),
-        "Ohm" => Ohms(value).to_string(),
-        "Hz" => Hertz(value).to_string(),
-        "1" => Ratio(value).to_string(),
-        "1/s" => PerSecond(value).to_string(),
-        "°C" => Celsius(value).to_string(),
-        unit => format!("{} {unit}", figures(value)),
-    })
 }

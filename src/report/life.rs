@@ -17,8 +17,8 @@ pub fn section(side: &Evaluation) -> Markup {
         section id="life" aria-labelledby="h-life" {
             h2 id="h-life" { "Battery life" }
             @match &side.budget.life {
-                None => { p.prose { "The life cannot be told: the temperature of the usage is outside the cell's tables." } }
-                Some(life) => { (spread(side, life)) }
+                Err(why) => { p.prose { "The life is unknown: " (why.to_string()) "." } }
+                Ok(life) => { (spread(side, life)) }
             }
             h3 { "What moves it most" }
             (sensitivity(side))
@@ -59,8 +59,10 @@ fn spread(side: &Evaluation, life: &crate::budget::fleet::Fleet) -> Markup {
             div { dt { "One of ten reaches (P90)" } dd { (days("/life/days/p90", high)) } }
             @let devices = life.endings.values().sum::<u32>();
             div { dt { "Devices drawn" } dd { (figure("/life/devices", devices, devices)) } }
-            @for (ending, count) in &life.endings {
-                div { dt { "Ended by " (ending.words()) } dd { (figure(&format!("/life/ended_by/{}", ending.words().replace('/', "~1")), *count, count)) } }
+            @let (short, _) = side.budget.ended_by_voltage();
+            div { dt { "Devices that end by their voltage" } dd { (figure("/life/ended_by_voltage", short, short)) } }
+            @for (row, (ending, share)) in life.limits().into_iter().enumerate() {
+                div { dt { "Limited by " (ending.words()) } dd { (figure(&format!("/life/limited_by/{row}/share"), share, share)) } }
             }
         }
         p.prose {

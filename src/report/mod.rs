@@ -4,7 +4,6 @@
 //! each other. Nothing is fetched, and without the script everything can still be seen. Not for writing the file.
 
 mod against;
-mod changes;
 mod energy;
 mod figure;
 mod findings;
@@ -22,7 +21,6 @@ mod sweeps;
 mod walk;
 pub mod words;
 
-pub use changes::{Change, changes};
 pub use page::page;
 
 use crate::evaluation::Evaluation;

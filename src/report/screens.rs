@@ -3,6 +3,7 @@
 use super::figure::{figure, typeset};
 use super::picture::{Shelf, frame_address, thumbnail};
 use super::walk::title;
+use crate::behaviour::trigger::Trigger;
 use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::frame::Frame;
@@ -71,12 +72,12 @@ fn screen(
                         } }
                         tbody {
                             @for (row, way) in &ways {
-                                @let then = after(device, way.from, way.to, &way.trigger, locale, sample).unwrap_or_else(|| frames[way.to.0].clone());
+                                @let then = after(device, way.from, way.to, way.trigger, locale, sample).unwrap_or_else(|| frames[way.to.0].clone());
                                 @let at = |key: &str| format!("/transitions/{row}/{key}");
                                 @let to = title(device, way.to, locale);
                                 tr {
-                                    td { (thumbnail(shelf, &then, &way.windows, way.mode == Mode::Full && way.changed > 0, &format!("{to} after {}", way.trigger))) }
-                                    th scope="row" { (way.trigger) }
+                                    td { (thumbnail(shelf, &then, &way.windows, way.mode == Mode::Full && way.changed > 0, &format!("{to} after {}", way.by(device)))) }
+                                    th scope="row" { (way.by(device)) }
                                     td { @if way.to == way.from { "itself" } @else { a href=(format!("#s{}", way.to.0)) { (to) } } }
                                     td { (refresh(way)) }
                                     td.n { (figure(&at("changed_px"), way.changed as f64, way.changed)) }
@@ -107,12 +108,12 @@ fn after(
     device: &Device,
     from: ScreenId,
     to: ScreenId,
-    trigger: &str,
+    trigger: Trigger,
     locale: usize,
     sample: &Values,
 ) -> Option<Frame> {
-    let number: usize = trigger.strip_prefix("key ")?.parse().ok()?;
-    let change = device.wirings[from.0].keys.get(number.checked_sub(1)?)?.press.plain()?.0?;
+    let Trigger::Press(key) = trigger else { return None };
+    let change = device.wirings[from.0].keys.get(key)?.press.plain()?.0?;
     let mut values = sample.clone();
     let field = &device.fields[change.field.0];
     values.now[change.field.0] = change.value(sample, &field.bounds(sample), 1.0)?;

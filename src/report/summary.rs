@@ -1,10 +1,10 @@
 //! The first section: the result in large figures, in sentences, and the three changes that would help most.
 
-use super::changes::{Change, changes};
 use super::figure::{days, figure, typeset};
 use super::findings::count;
 use super::words;
 use crate::evaluation::Evaluation;
+use crate::figures::advice::{Advice, Change, advice, quoted};
 use crate::source::fault::Level;
 use crate::units::{DAY, Joules, figures};
 use maud::{Markup, html};
@@ -40,14 +40,14 @@ fn tiles(side: &Evaluation) -> Markup {
             div.first {
                 dt { "Battery life, half reach" }
                 @match &budget.life {
-                    Some(life) => {
+                    Ok(life) => {
                         dd { (figure("/life/days/p50", life.p50.time / DAY, days(life.p50.time))) }
                         dd.note {
                             (figure("/life/days/p10", life.p10.time / DAY, days(life.p10.time))) " to "
                             (figure("/life/days/p90", life.p90.time / DAY, days(life.p90.time))) " for eight of ten"
                         }
                     }
-                    None => { dd { "unknown" } }
+                    Err(_) => { dd { "unknown" } }
                 }
             }
             div {
@@ -71,7 +71,7 @@ fn tiles(side: &Evaluation) -> Markup {
 
 /// The changes that would help most.
 fn help(side: &Evaluation) -> Markup {
-    let changes = changes(side);
+    let Advice { changes, together, assumption } = advice(&side.files, &side.device, &side.budget);
     html! {
         h3 { "What would help most" }
         @if changes.is_empty() {
@@ -80,7 +80,13 @@ fn help(side: &Evaluation) -> Markup {
             ol.changes {
                 @for change in changes.iter().take(SHOWN) { (row(change)) }
             }
-            p.faint { "Each tried alone on the typical device: a current halved, an interval doubled, or one rule of the policy dropped." }
+            p.faint {
+                "Each tried alone on the same random devices, median against median: a current halved, an interval doubled, or one rule of the policy dropped. Changes that break a limit are left out."
+                @if let Some(together) = together { " The first three together: +" (typeset(days(together))) "." }
+            }
+        }
+        @if let Some((path, elasticity)) = &assumption {
+            p.faint { "The assumption that moves the life most is " code { (path) } ": 1\u{a0}% more of it changes the life by " (typeset(format!("{elasticity:+.2} %"))) ". Measure it first." }
         }
     }
 }
@@ -93,7 +99,7 @@ fn row(change: &Change) -> Markup {
                 p { (sentence(&change.words)) @if !change.price.is_empty() { " " span.faint { "In return, " (change.price) "." } } }
                 p.try {
                     span.faint { (typeset(format!("{} % longer", figures((change.share.0 * 1000.0).round() / 10.0)))) " · try it: " }
-                    code { "--set " (change.set.split_once('=').map_or(String::new(), |(path, value)| quoted(path, value))) }
+                    code { "--set " (quoted(&change.set)) }
                 }
             }
         }
@@ -113,12 +119,6 @@ fn typeset_words(words: &str) -> String {
     typeset(words).replace('\u{a0}', " ")
 }
 
-/// `path="value"`, so that a shell keeps it together.
-fn quoted(path: &str, value: &str) -> String {
-    let quote = if value.contains('"') { '\'' } else { '"' };
-    format!("{path}={quote}{value}{quote}")
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -126,6 +126,6 @@ mod tests {
     #[test]
     fn orders_become_sentences() {
         assert_eq!(sentence("let it sleep at 2 uA"), "Let it sleep at 2 µA.");
-        assert_eq!(quoted("policy.full-on", "[\"a\"]"), "policy.full-on='[\"a\"]'");
+        assert_eq!(quoted("policy.full-on=[\"a\"]"), "policy.full-on='[\"a\"]'");
     }
 }

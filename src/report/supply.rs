@@ -19,29 +19,30 @@ pub fn section(side: &Evaluation) -> Markup {
             p.prose {
                 strong {
                     @if holds { "The supply holds. " }
-                    @else if budget.corners.is_none() { "Whether the supply holds is not known. " }
+                    @else if budget.corners.is_err() { "Whether the supply holds is not known. " }
                     @else { "The supply does not hold. " }
                 }
-                @match budget.corners.as_ref().and_then(Corners::worst) {
-                    Some(worst) => {
-                        "The hardest pull of a full refresh at " (typeset(worst.temperature)) ", the battery "
+                @match &budget.corners {
+                    Ok(corners) => {
+                        @let worst = &corners.worst;
+                        "With all tolerances at their worst, the peak load of a full refresh at " (typeset(worst.temperature)) ", the battery "
                         @if worst.fill == Fill::Empty { "empty but for its reserve" } @else { "full" }
                         @if worst.wear == Wear::Aged { " and half its shelf age old, " } @else { " and new, " }
-                        @match budget.worst_voltage {
+                        @match budget.worst_voltage() {
                             Some(volts) => {
                                 "leaves " (figure("/battery/v_min_under_peak", volts, volts)) "; the rails need "
-                                (figure("/battery/v_needed", budget.needed_voltage, budget.needed_voltage)) "."
+                                (figure("/battery/v_needed", corners.needed, corners.needed)) "."
                             }
-                            None => { "makes the voltage collapse: it asks for more power than the battery can give." }
+                            None => { "browns out: it asks for more power than the battery can give." }
                         }
                     }
-                    None => { "The usage's temperature is outside the cell's tables, so the voltage cannot be told." }
+                    Err(why) => { (why.to_string()) "." }
                 }
             }
-            @if let Some(worst) = budget.worst_voltage { (scale(worst, budget.needed_voltage)) }
-            @if let Some(corners) = &budget.corners { (corners_table(corners)) }
+            @if let (Some(worst), Ok(corners)) = (budget.worst_voltage(), &budget.corners) { (scale(worst, corners.needed)) }
+            @if let Ok(corners) = &budget.corners { (corners_table(corners)) }
             dl.facts {
-                @if let Some(usable) = budget.usable {
+                @if let Ok(usable) = budget.usable {
                     div { dt { "Usable charge, new" } dd { (figure("/battery/usable_c", usable, format!("{} mAh", figures(usable.0 / 3.6)))) } }
                 }
                 @if let Some(time) = budget.charge_time {

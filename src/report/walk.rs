@@ -4,6 +4,7 @@
 //! from state to state, so without the script they lead along the page.
 
 use super::picture::frame_address;
+use crate::behaviour::trigger::Trigger;
 use crate::budget::summary::{Budget, Transition};
 use crate::device::Device;
 use crate::evaluation::Evaluation;
@@ -119,7 +120,7 @@ fn instrument(side: &Evaluation, state: &State, locale: usize) -> Markup {
                 @for way in &others {
                     br;
                     a.way href=(format!("#{}", id(way.to, 0))) data-said=(said(way)) data-mode=(way.mode.name()) data-time=(way.latency.0) {
-                        (way.trigger) ": " (title(device, way.to, locale))
+                        (way.by(device)) ": " (title(device, way.to, locale))
                     }
                 }
             }
@@ -170,7 +171,8 @@ fn bezel(side: &Evaluation, state: &State, locale: usize, alt: &str) -> Markup {
 
 /// Timers and events of a screen.
 fn ways_without_keys(budget: &Budget, screen: ScreenId) -> Vec<&Transition> {
-    budget.transitions.iter().filter(|way| way.from == screen && !way.trigger.starts_with("key ")).collect()
+    let from = budget.transitions.iter().filter(|way| way.from == screen);
+    from.filter(|way| !matches!(way.trigger, Trigger::Press(_))).collect()
 }
 
 fn key(side: &Evaluation, state: &State, index: usize, place: &KeyPlace, locale: usize) -> Markup {
@@ -185,7 +187,7 @@ fn key(side: &Evaluation, state: &State, index: usize, place: &KeyPlace, locale:
         return html! { span.key.idle style=(style) { span.visually-hidden { "Key " } (number) span.visually-hidden { " does nothing here" } } };
     };
     let way =
-        side.budget.transitions.iter().find(|way| way.from == state.screen && way.trigger == format!("key {number}"));
+        side.budget.transitions.iter().find(|way| way.from == state.screen && way.trigger == Trigger::Press(index));
     let what =
         if to == state.screen { "changes a value".to_owned() } else { format!("to {}", title(device, to, locale)) };
     html! {

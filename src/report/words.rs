@@ -36,8 +36,9 @@ impl Parts {
 /// How long it lasts and what ends it.
 pub fn life(side: &Evaluation) -> Markup {
     let budget = &side.budget;
-    let Some(life) = &budget.life else {
-        return html! { p { "How long the battery lasts cannot be told: the temperature of the usage is outside the cell's tables." } };
+    let life = match &budget.life {
+        Ok(life) => life,
+        Err(why) => return html! { p { "How long the battery lasts is unknown: " (why.to_string()) "." } },
     };
     let days = |pointer: &str, life: &crate::budget::life::Life| figure(pointer, life.time / DAY, days_of(life.time));
     let source = if side.device.board.charger.is_some() { "one charge" } else { "one battery" };
@@ -45,7 +46,7 @@ pub fn life(side: &Evaluation) -> Markup {
         p {
             "On " (source) ", half of the devices run for at least " (days("/life/days/p50", &life.p50))
             "; nine of ten reach " (days("/life/days/p10", &life.p10)) ", one of ten more than "
-            (days("/life/days/p90", &life.p90)) ". What ends it is " (life.p50.ending.words()) "."
+            (days("/life/days/p90", &life.p90)) ". It is limited by " (life.limited_by()) "."
         }
     }
 }
@@ -141,7 +142,13 @@ pub fn refreshes(side: &Evaluation) -> Markup {
             }
         }
         @if !crate::budget::summary::supply_holds(budget) {
-            p.alarm { strong { "The supply does not hold: " } "the voltage of a cold, empty, aged battery falls below what the rails need." }
+            p.alarm {
+                strong { "The supply does not hold. " }
+                @match &budget.corners {
+                    Ok(corners) => { "A battery that is " (crate::budget::corners::words(&corners.worst)) " falls below what the rails need." }
+                    Err(why) => { (why.to_string()) "." }
+                }
+            }
         }
     }
 }

@@ -4,6 +4,7 @@ use super::spans::{Sources, Span};
 use codespan_reporting::diagnostic::{Diagnostic, Label, Severity};
 use codespan_reporting::files::SimpleFiles;
 use codespan_reporting::term::{self, termcolor};
+use std::fmt;
 
 /// How much a finding matters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Deserialize, schemars::JsonSchema)]
@@ -92,6 +93,22 @@ impl Fault {
         }
     }
 }
+
+impl fmt::Display for Fault {
+    /// What is wrong and what to write, without the place: that takes the text it came from.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)?;
+        if !self.label.is_empty() {
+            write!(f, " ({})", self.label)?;
+        }
+        match &self.help {
+            Some(help) => write!(f, "; {help}"),
+            None => Ok(()),
+        }
+    }
+}
+
+impl std::error::Error for Fault {}
 
 /// "expected one of a, b, c" for names, with the nearest first as a proposal.
 pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {

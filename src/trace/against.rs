@@ -120,7 +120,7 @@ pub fn against(
         .iter()
         .filter(|way| way.mode == Mode::Partial && way.changed > 0)
         .map(|way| {
-            predict(Mode::Partial, format!("{} to {} by {}", name(way.from), name(way.to), way.trigger), &way.work)
+            predict(Mode::Partial, format!("{} to {} by {}", name(way.from), name(way.to), way.by(device)), &way.work)
         })
         .collect();
     let mut compared = Vec::new();

@@ -6,7 +6,8 @@ use std::fmt;
 pub const LARGEST: usize = crate::limits::DUMP_BYTES;
 
 /// The form of a dump.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 pub enum Form {
     /// The bytes themselves.
     Raw,
@@ -20,23 +21,23 @@ pub enum Form {
 
 /// Why a dump cannot be read.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct DumpError {
+pub struct DumpFault {
     /// The line, from 1 on; 0 where there are no lines.
     pub line: usize,
     /// What is wrong there.
     pub message: String,
 }
 
-impl fmt::Display for DumpError {
+impl fmt::Display for DumpFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if self.line > 0 { write!(f, "line {}: {}", self.line, self.message) } else { write!(f, "{}", self.message) }
     }
 }
 
-impl std::error::Error for DumpError {}
+impl std::error::Error for DumpFault {}
 
-fn fault<T>(line: usize, message: impl Into<String>) -> Result<T, DumpError> {
-    Err(DumpError { line, message: message.into() })
+fn fault<T>(line: usize, message: impl Into<String>) -> Result<T, DumpFault> {
+    Err(DumpFault { line, message: message.into() })
 }
 
 /// The form that a file's content has most likely.
@@ -58,7 +59,7 @@ pub fn guess(file: &[u8]) -> Form {
 ///
 /// # Errors
 /// Names the first line that is not as the form wants it.
-pub fn read(file: &[u8], form: Form) -> Result<Vec<u8>, DumpError> {
+pub fn read(file: &[u8], form: Form) -> Result<Vec<u8>, DumpFault> {
     let text = || std::str::from_utf8(file).or_else(|_| fault(0, "this is not text"));
     let bytes = match form {
         Form::Raw => file.to_vec(),
@@ -69,7 +70,7 @@ pub fn read(file: &[u8], form: Form) -> Result<Vec<u8>, DumpError> {
     if bytes.len() > LARGEST { fault(0, format!("a dump may have at most {LARGEST} bytes")) } else { Ok(bytes) }
 }
 
-fn hex(text: &str) -> Result<Vec<u8>, DumpError> {
+fn hex(text: &str) -> Result<Vec<u8>, DumpFault> {
     let mut bytes = Vec::new();
     for (index, line) in text.lines().enumerate() {
         let numbers = line.split('|').next().unwrap_or("");
@@ -96,7 +97,7 @@ fn pairs(digits: &str) -> Option<Vec<u8>> {
     }
 }
 
-fn c_array(text: &str) -> Result<Vec<u8>, DumpError> {
+fn c_array(text: &str) -> Result<Vec<u8>, DumpFault> {
     let plain = without_comments(text);
     let Some(start) = plain.find('{') else { return fault(0, "there is no list in braces") };
     let first_line = plain[..start].matches('\n').count();
@@ -143,7 +144,7 @@ fn number(word: &str) -> Option<u8> {
 }
 
 /// Intel HEX: data records in any order from the lowest address on; the addresses between them must all be given.
-fn intel_hex(text: &str) -> Result<Vec<u8>, DumpError> {
+fn intel_hex(text: &str) -> Result<Vec<u8>, DumpFault> {
     let mut blocks: Vec<(u64, Vec<u8>)> = Vec::new();
     let (mut base, mut total) = (0u64, 0);
     let mut ended = false;

@@ -175,7 +175,7 @@ fn fleet(table: &mut Table) {
     let plain: Timed<'_> = Box::new(|times| {
         let start = Instant::now();
         for point in points.iter().take(10) {
-            black_box(life(&device, point, &simulate(&device, point), Habits::USUAL));
+            let _ = black_box(life(&device, point, &simulate(&device, point), Habits::USUAL));
         }
         start.elapsed().mul_f64(times as f64 * DEVICES as f64 / 10.0)
     });

@@ -2,12 +2,16 @@
 
 #[path = "../plain/mod.rs"]
 mod plain;
+#[cfg(feature = "cli")]
 #[path = "../starter/mod.rs"]
 mod starter;
 
 mod energy;
+#[cfg(feature = "cli")]
 mod explain;
+mod median;
 mod profiles_built_in;
+#[cfg(feature = "cli")]
 mod profiles_supply;
 mod schedule;
 mod simulation;

@@ -59,7 +59,7 @@ fn load(panel: &str, battery: &str, more: &[(&str, &str)]) -> Loaded {
 fn assert_usable(panel: &str, battery: &str) {
     let loaded = load(panel, battery, &[]);
     let budget = budget(&loaded.device);
-    let life = budget.life.unwrap_or_else(|| panic!("{panel} and {battery} give no life"));
+    let life = budget.life.unwrap_or_else(|why| panic!("{panel} and {battery} give no life: {why}"));
     assert!(life.p10.time <= life.p50.time && life.p50.time <= life.p90.time);
     for row in loaded.device.inputs.rows() {
         let assumed = budget.assumptions.iter().any(|line| line.starts_with(&format!("{} = ", row.path)));

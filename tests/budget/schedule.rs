@@ -1,6 +1,6 @@
 //! The cheapest refresh schedule, against numbers worked by hand and against every schedule there is.
 
-use inkjoule::refresh::schedule::{Breach, Mode, Rules, ScheduleError, Step, cheapest, cost_of};
+use inkjoule::refresh::schedule::{Breach, Mode, Rules, ScheduleFault, Step, cheapest, cost_of};
 use inkjoule::units::{Joules, Seconds};
 use proptest::prelude::*;
 
@@ -69,7 +69,7 @@ fn an_update_right_at_the_deadline_may_still_be_the_full() {
 #[test]
 fn illegal_schedules_name_the_update_and_the_rule() {
     let mut steps = [step(1., 9., 2.), step(2., 9., 2.), step(3., 9., 2.)];
-    let illegal = |at, breach| Err(ScheduleError::Illegal(at, breach));
+    let illegal = |at, breach| Err(ScheduleFault::Illegal(at, breach));
     assert_eq!(cost_of(&steps, &rules(2), &[Partial; 3]), illegal(2, Breach::TooManyPartials));
     let fresh = Rules { last_full: None, ..rules(2) };
     assert_eq!(cost_of(&steps, &fresh, &[Partial; 3]), illegal(0, Breach::NoFullBefore));
@@ -79,17 +79,17 @@ fn illegal_schedules_name_the_update_and_the_rule() {
     assert_eq!(cost_of(&steps, &rules(2), &[Partial; 3]), illegal(1, Breach::NoPartial));
     steps[0].must_full = true;
     assert_eq!(cost_of(&steps, &rules(2), &[Partial; 3]), illegal(0, Breach::MustBeFull));
-    assert_eq!(cost_of(&steps, &rules(2), &[Full; 2]), Err(ScheduleError::Length));
+    assert_eq!(cost_of(&steps, &rules(2), &[Full; 2]), Err(ScheduleFault::Length));
 }
 
 #[test]
 fn nonsense_is_refused() {
     let ok = [step(1., 9., 2.)];
-    assert_eq!(cheapest(&[step(1., f64::NAN, 2.)], &rules(1)), Err(ScheduleError::Cost(Some(0))));
-    assert_eq!(cheapest(&[step(1., 1., -2.)], &rules(1)), Err(ScheduleError::Cost(Some(0))));
-    assert_eq!(cheapest(&[step(2., 1., 1.), step(1., 1., 1.)], &rules(1)), Err(ScheduleError::Time(1)));
-    assert_eq!(cheapest(&ok, &Rules { max_age: Some(Seconds(0.0)), ..rules(1) }), Err(ScheduleError::Age));
-    assert_eq!(cheapest(&ok, &Rules { idle_full: Joules(-1.0), ..rules(1) }), Err(ScheduleError::Cost(None)));
+    assert_eq!(cheapest(&[step(1., f64::NAN, 2.)], &rules(1)), Err(ScheduleFault::Cost(Some(0))));
+    assert_eq!(cheapest(&[step(1., 1., -2.)], &rules(1)), Err(ScheduleFault::Cost(Some(0))));
+    assert_eq!(cheapest(&[step(2., 1., 1.), step(1., 1., 1.)], &rules(1)), Err(ScheduleFault::Time(1)));
+    assert_eq!(cheapest(&ok, &Rules { max_age: Some(Seconds(0.0)), ..rules(1) }), Err(ScheduleFault::Age));
+    assert_eq!(cheapest(&ok, &Rules { idle_full: Joules(-1.0), ..rules(1) }), Err(ScheduleFault::Cost(None)));
     assert_eq!(cheapest::<Joules>(&[], &rules(1)).unwrap().total.cost, Joules(0.0));
     // A wait of very many deadlines is one step of work.
     let long = Rules { max_age: Some(Seconds(1e-9)), ..rules(1) };

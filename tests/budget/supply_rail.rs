@@ -115,7 +115,7 @@ fn the_hardest_pull_is_that_of_the_corner_with_lights_on() {
     let [lit, lit_hot] = pulls(light);
     // A hot refresh that pulls hardest is the worst corner, and is called so.
     let hot_drive = with_a_hot_drive();
-    let worst = hot_drive.worst().expect("corners");
+    let worst = &hot_drive.worst;
     assert_eq!(inkjoule::budget::corners::words(worst), "hot, empty, aged");
     close(lit - cold, 30e-3);
     close(lit_hot - hot, 30e-3);
@@ -134,4 +134,39 @@ fn with_a_hot_drive() -> inkjoule::budget::corners::Corners {
     let wide = USE.replace("low = \"20 °C\", high = \"20 °C\"", "low = \"-20 °C\", high = \"60 °C\"");
     let device = crate::plain::load(base + &wide, &[("a", "content = [ { text = \"A\" } ]")]).expect("a device");
     inkjoule::budget::corners::of(&device, &device.inputs.typical()).expect("within the tables")
+}
+
+/// The supply was judged on typical inputs. Now every input stands at its worse end: no combination of ends is weaker.
+#[test]
+fn the_weakest_device_is_the_weakest_of_all_combinations_of_ends() {
+    use inkjoule::budget::{corners, worst_case};
+    let base = crate::plain::BASE
+        .replace("resistance = \"0 Ohm\"", "resistance = { min = \"0.1 Ohm\", typ = \"0.2 Ohm\", max = \"0.4 Ohm\" }")
+        .replace("capacity = \"100 mAh\"", "capacity = { min = \"90 mAh\", typ = \"100 mAh\", max = \"110 mAh\" }")
+        .replace("sleep = \"2 uA\"", "sleep = { min = \"1 uA\", typ = \"2 uA\", max = \"3 mA\" }");
+    let light = "[board.loads.light]\ncurrent = { min = \"10 mA\", typ = \"20 mA\", max = \"60 mA\" }\n";
+    let device = crate::plain::load(base + light + USE, &[("a", "content = [ { text = \"A\" } ]")]).expect("a device");
+    let rows = device.inputs.rows();
+    let spread: Vec<usize> = (0..rows.len()).filter(|index| rows[*index].min < rows[*index].max).collect();
+    assert!(spread.len() >= 3, "{spread:?}");
+    let margin = |point: &inkjoule::parameters::Point| {
+        let corners = corners::of(&device, point).expect("within the tables");
+        corners.worst.terminal.volts().expect("no brown-out").0 - corners.needed.0
+    };
+    let least = (0..1_u32 << spread.len())
+        .map(|ends| {
+            let end = |(at, index): (usize, &usize)| {
+                (*index, if ends >> at & 1 == 1 { rows[*index].max } else { rows[*index].min })
+            };
+            let point = spread
+                .iter()
+                .enumerate()
+                .map(end)
+                .fold(device.inputs.typical(), |point, (index, value)| point.with(index, value));
+            margin(&point)
+        })
+        .fold(f64::INFINITY, f64::min);
+    let weakest = worst_case::weakest(&device).expect("a device");
+    close(margin(&weakest), least);
+    assert!(margin(&weakest) < margin(&device.inputs.typical()) - 0.1, "tolerances matter here");
 }

@@ -1,6 +1,6 @@
 //! The cheapest update windows, against pictures, hand-worked costs and every cover there is on small grids.
 
-use inkjoule::refresh::windows::{Cover, Window, WindowCost, WindowError, WindowSearch, cheapest_windows};
+use inkjoule::refresh::windows::{Cover, Window, WindowCost, WindowFault, WindowSearch, cheapest_windows};
 use inkjoule::units::Joules;
 use proptest::prelude::*;
 
@@ -83,10 +83,10 @@ fn a_frame_is_left_hollow_by_four_windows_only() {
 
 #[test]
 fn nonsense_is_refused() {
-    assert_eq!(cheapest_windows(&[1, 2, 3], 2, &price(1., 1., 1.), 1), Err(WindowError::Shape));
-    assert_eq!(cheapest_windows(&[1], 0, &price(1., 1., 1.), 1), Err(WindowError::Shape));
-    assert_eq!(cheapest_windows(&[1], 1, &price(1., f64::NAN, 1.), 1), Err(WindowError::Cost));
-    assert_eq!(cheapest_windows(&[1], 1, &price(1., 1., -1.), 1), Err(WindowError::Cost));
+    assert_eq!(cheapest_windows(&[1, 2, 3], 2, &price(1., 1., 1.), 1), Err(WindowFault::Shape));
+    assert_eq!(cheapest_windows(&[1], 0, &price(1., 1., 1.), 1), Err(WindowFault::Shape));
+    assert_eq!(cheapest_windows(&[1], 1, &price(1., f64::NAN, 1.), 1), Err(WindowFault::Cost));
+    assert_eq!(cheapest_windows(&[1], 1, &price(1., 1., -1.), 1), Err(WindowFault::Cost));
     assert_eq!(cheapest_windows(&[1], 1, &price(1., 1., 1.), 0).unwrap().windows, [cells(0, 0, 1, 1)]);
 }
 

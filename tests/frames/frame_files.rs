@@ -2,7 +2,7 @@
 
 use image::codecs::pnm::PnmDecoder;
 use image::{DynamicImage, GrayImage, ImageDecoder, ImageFormat};
-use inkjoule::frame::files::{FileError, pbm, png, read_frame, read_gray, xbm};
+use inkjoule::frame::files::{FileFault, pbm, png, read_frame, read_gray, xbm};
 use inkjoule::frame::{Frame, LARGEST_SIDE};
 use std::io::Cursor;
 
@@ -49,10 +49,10 @@ fn png_is_read_by_another_decoder() {
         assert_shows(&picture, &sample(), scale);
     }
     assert_eq!(png(&sample(), 0), png(&sample(), 1));
-    assert_eq!(png(&Frame::new(0, 4), 1), Err(FileError::Empty));
-    assert_eq!(png(&Frame::new(2, 2), LARGEST_SIDE), Err(FileError::TooLarge));
-    assert_eq!(png(&Frame::new(2, 2), 16_000), Err(FileError::TooLarge));
-    assert_eq!(png(&Frame::new(2, 2), u32::MAX), Err(FileError::TooLarge));
+    assert_eq!(png(&Frame::new(0, 4), 1), Err(FileFault::Empty));
+    assert_eq!(png(&Frame::new(2, 2), LARGEST_SIDE), Err(FileFault::TooLarge));
+    assert_eq!(png(&Frame::new(2, 2), 16_000), Err(FileFault::TooLarge));
+    assert_eq!(png(&Frame::new(2, 2), u32::MAX), Err(FileFault::TooLarge));
 }
 
 /// Reads an X bitmap by the Xlib manual (`XReadBitmapFile`): two defines, then an array of bytes, rows padded to bytes, the

@@ -1,7 +1,7 @@
 //! Packed bytes: pictures small enough to check by eye, every packing there and back, and the text form of a packing.
 
 use inkjoule::frame::pack::{pack, pack_pair, unpack, unpack_pair};
-use inkjoule::frame::{Axis, Bit, BitOrder, Corner, Frame, Interleave, PackError, Packing, Planes, Rotation, Scan};
+use inkjoule::frame::{Axis, Bit, BitOrder, Corner, Frame, Interleave, PackFault, Packing, Planes, Rotation, Scan};
 use proptest::collection::vec;
 use proptest::prelude::*;
 use std::collections::HashSet;
@@ -108,12 +108,12 @@ fn all_gives_every_order_once() {
 fn what_cannot_be_packed_is_refused() {
     let frame = Frame::new(17, 2);
     let short = Packing { stride: Some(2), ..Packing::default() };
-    assert_eq!(pack(&frame, &short), Err(PackError::StrideTooShort { stride: 2, needed: 3 }));
+    assert_eq!(pack(&frame, &short), Err(PackFault::StrideTooShort { stride: 2, needed: 3 }));
     let endless = Packing { stride: Some(u32::MAX), ..Packing::default() };
-    assert_eq!(pack(&frame, &endless), Err(PackError::TooLarge));
-    assert_eq!(Packing::default().size(u32::MAX, u32::MAX), Err(PackError::TooLarge));
+    assert_eq!(pack(&frame, &endless), Err(PackFault::TooLarge));
+    assert_eq!(Packing::default().size(u32::MAX, u32::MAX), Err(PackFault::TooLarge));
     let wrong = unpack(&[0; 5], 17, 2, &Packing::default());
-    assert_eq!(wrong, Err(PackError::WrongLength { expected: 6, found: 5 }));
+    assert_eq!(wrong, Err(PackFault::WrongLength { expected: 6, found: 5 }));
     assert_eq!(pack(&Frame::new(0, 5), &Packing { stride: Some(2), ..Packing::default() }), Ok(vec![0; 10]));
     assert_eq!(Packing::default().place(17, 0, 17, 2), None);
 }
@@ -313,7 +313,7 @@ fn places_in_two_planes_are_those_of_the_picture_now() {
 fn two_pictures_of_different_sizes_are_refused() {
     let packing = Packing { planes: Planes::OldNew, ..Packing::default() };
     let answer = pack_pair(&Frame::new(8, 3), &Frame::new(8, 4), &packing);
-    assert_eq!(answer, Err(PackError::WrongLength { expected: 4, found: 3 }));
+    assert_eq!(answer, Err(PackFault::WrongLength { expected: 4, found: 3 }));
     assert_eq!(pack_pair(&Frame::new(8, 3), &Frame::new(8, 4), &Packing::default()), Ok(vec![0; 4]));
 }
 

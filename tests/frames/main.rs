@@ -1,5 +1,6 @@
 //! 1-bit pictures: model, packing, dithering, files.
 
+#[cfg(feature = "cli")]
 #[path = "../starter/mod.rs"]
 mod starter;
 
@@ -7,4 +8,5 @@ mod frame_dither;
 mod frame_files;
 mod frame_model;
 mod frame_pack;
+#[cfg(feature = "cli")]
 mod outside_pictures;

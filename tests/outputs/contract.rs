@@ -62,7 +62,7 @@ fn every_key_of_the_contract_is_there() {
         "/transitions/0/to",
         "/transitions/0/trigger",
         "/transitions/0/mode",
-        "/life/limited_by",
+        "/life/limited_by/0/cause",
         "/sensitivity/0/input",
         "/assumptions/0",
         "/cautions/0",
@@ -160,6 +160,8 @@ fn devices_that_end_by_their_voltage_are_told_beside_the_verdict() {
     let (short, all) = budget.ended_by_voltage();
     assert!(short > 0 && all == 1000, "{short} of {all}");
     let text = inkjoule::budget::text::text(&loaded.device, &budget);
-    assert!(text.contains("3 V needed: enough"), "the typical device holds");
+    assert!(text.contains("3 V needed: NOT ENOUGH"), "the typical device holds, the weakest does not: {text}");
+    let typical = inkjoule::budget::corners::of(&loaded.device, &loaded.device.inputs.typical()).expect("corners");
+    assert!(typical.worst.terminal.reaches(typical.needed));
     assert!(text.contains(&format!("{short} of 1000 random devices end by their voltage")), "{text}");
 }

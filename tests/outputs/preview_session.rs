@@ -1,6 +1,7 @@
 //! The running device behind the preview: its times and energies are the budget's, its days the simulation's.
 
 use inkjoule::behaviour::field::Renewal;
+use inkjoule::behaviour::trigger::Trigger;
 use inkjoule::behaviour::{EventId, Hours, Times};
 use inkjoule::budget::summary::transitions;
 use inkjoule::frame::Frame;
@@ -99,21 +100,17 @@ fn emulated_updates_equal_the_budgets_for_the_same_transition() {
             let mut session = Session::new(still(projects().swap_remove(number)), Begin::Shown);
             session.set_weather(Weather::Mean);
             session.jump(transition.from);
-            if let Some(key) = transition.trigger.strip_prefix("key ") {
-                let key: usize = key.parse().expect("a key's number");
-                assert_eq!(session.press(key - 1), Reply::Acted);
-            } else if transition.trigger.starts_with("after ") {
-                let wait = session.device().wirings[transition.from.0].timers[0].wait;
-                let end = session.time() + wait + Seconds(1e-3);
-                run_to(&mut session, end);
-            } else if let Some(name) = transition.trigger.strip_prefix("event ") {
-                let event = session.device().events.iter().position(|event| event.name == name);
-                session.inject(EventId(event.expect("an event of the device")));
-            } else {
-                panic!("a trigger of another kind: {}", transition.trigger);
+            match transition.trigger {
+                Trigger::Press(key) => assert_eq!(session.press(key), Reply::Acted),
+                Trigger::Timer(wait) => {
+                    let end = session.time() + wait + Seconds(1e-3);
+                    run_to(&mut session, end);
+                }
+                Trigger::Event(event) => session.inject(event),
+                other => panic!("a trigger of another kind: {other:?}"),
             }
             let from = &session.device().screens[transition.from.0].id;
-            let at = format!("{from}, {}", transition.trigger);
+            let at = format!("{from}, {:?}", transition.trigger);
             let update = session.last_update().unwrap_or_else(|| panic!("{at}: no update"));
             assert_eq!(update.screen, transition.to, "{at}");
             assert_eq!(update.mode, transition.mode, "{at}");

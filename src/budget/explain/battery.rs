@@ -45,9 +45,9 @@ pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
 pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, point, budget) = (subject.device, &subject.point, subject.budget);
     let tally = &budget.tally;
-    let typical = lives::life(device, point, tally, Habits::USUAL)?;
+    let typical = lives::life(device, point, tally, Habits::USUAL).ok()?;
     let (pull, volts) = (lives::mean_pull(device, point, tally, 1.0), device.battery.nominal());
-    let usable = lives::usable(device, point)?;
+    let usable = lives::usable(device, point).ok()?;
     let formula = "dq/dt = -(I(V(q)) + k q), the capacity fading by a meanwhile, until the usable charge is gone, or the \
                    voltage under\nthe hardest pull is below what the rails need, or the battery or the panel is too old";
     let mut account = Account::new(subject, "Life of the typical device", formula);
@@ -78,13 +78,43 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
         "ln(1 + (a + k) Q / I) / (a + k), the voltage staying half full",
     );
     account.row("typical life", plain_time(typical.time), format!("ended by {}", typical.ending.words()));
+    if let Some(line) = why_not_typical(subject) {
+        account.note(line);
+    }
     account.note("P10, P50 and P90 are those of many devices: --explain fleet.");
     Some(account.done())
 }
 
+/// Why the median is not the life of the typical device: tolerances that reach further to one side.
+fn why_not_typical(subject: &Subject<'_>) -> Option<String> {
+    let (device, budget) = (subject.device, subject.budget);
+    let median = budget.life.as_ref().ok()?.p50.time;
+    let typical = lives::life(device, &subject.point, &budget.tally, Habits::USUAL).ok()?.time;
+    let effect = |row: &crate::parameters::Row| {
+        let mean = (row.min + row.typ + row.max) / 3.0;
+        let entry = budget.sensitivity.iter().find(|entry| entry.input == row.path)?;
+        let effect = entry.elasticity * (mean / row.typ).ln();
+        (effect.is_finite() && effect != 0.0).then(|| (row.path.clone(), effect))
+    };
+    let mut effects: Vec<(String, f64)> = device.inputs.rows().iter().filter_map(effect).collect();
+    effects.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
+    let largest: Vec<String> =
+        effects.iter().take(3).map(|(path, effect)| format!("{path} {:+.1} %", effect * 100.0)).collect();
+    let reason = match largest.is_empty() {
+        true => String::new(),
+        false => format!(": tolerances reach further to one side ({})", largest.join(", ")),
+    };
+    let change = 100.0 * (median / typical - 1.0);
+    Some(format!(
+        "The median of {} is {change:+.1} % from the typical device's {}{reason}.",
+        plain_time(median),
+        plain_time(typical)
+    ))
+}
+
 /// The spread of lives.
 pub fn fleet(subject: &Subject<'_>) -> Option<Explanation> {
-    let (device, fleet) = (subject.device, subject.budget.life.as_ref()?);
+    let (device, fleet) = (subject.device, subject.budget.life.as_ref().ok()?);
     let devices: u32 = fleet.endings.values().sum();
     let formula = "Every device draws each input from a triangular law over min, typ and max, the usage from a lognormal \
                    law with mean 1,\nand its battery's temperature from a normal law; its life follows as in --explain life";
@@ -101,6 +131,9 @@ pub fn fleet(subject: &Subject<'_>) -> Option<Explanation> {
     for (ending, count) in &fleet.endings {
         account.row("ended by", *count, ending.words());
     }
+    if let Some(line) = why_not_typical(subject) {
+        account.note(line);
+    }
     let ends = [
         ("/life/days/p10", "P10", fleet.p10),
         ("/life/days/p50", "P50", fleet.p50),
@@ -114,14 +147,22 @@ pub fn fleet(subject: &Subject<'_>) -> Option<Explanation> {
 
 /// The voltage under the hardest pull at the worst corner.
 pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
-    let corners = subject.budget.corners.as_ref()?;
+    let corners = subject.budget.corners.as_ref().ok()?;
     let row = corners.rows.first()?;
-    let worst = row.worst()?;
+    let worst = &corners.worst;
     let pull = row.pull(worst);
     let formula =
         "V = (E + sqrt(E^2 - 4 R P)) / 2 with E = V_open - R I; no real root is a collapse, not a small voltage";
     let title = format!("Voltage under the hardest pull of a {} refresh: {}", row.mode.name(), corners::words(worst));
-    let mut account = Account::new(subject, title, formula);
+    let weakest = Subject { point: corners.device.clone(), ..*subject };
+    let mut account = Account::new(&weakest, title, formula);
+    for (index, row) in subject.device.inputs.rows().iter().enumerate() {
+        let value = corners.device.value(index);
+        if value != row.typ {
+            let end = if value > row.typ { "max" } else { "min" };
+            account.row(&row.path, row.show(value), format!("{end} of its tolerance, typical {}", row.shown));
+        }
+    }
     account.row("temperature", worst.temperature, "the coldest of the usage's climate, or the hottest");
     account.row("age when aged", plain_time(corners.aged), "half of the battery's age limit");
     account.row("state of charge", worst.state_of_charge, "full, or empty but for what is kept back");
@@ -146,6 +187,9 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
         "what the cold, empty, aged battery can still give on its rail",
     );
     account.row("current of a full refresh", corners.full_current, "the panel at its hardest, beyond sleep");
+    let (short, all) = subject.budget.ended_by_voltage();
+    account.row("Monte Carlo", short, format!("of {all} random devices end by their voltage; --explain fleet"));
+    account.note("Each input stands at the end of its tolerance that leaves the least margin; one that does not matter stays typical.");
     Some(account.done())
 }
 

@@ -34,7 +34,7 @@ pub fn memory(subject: &Subject<'_>) -> Option<Explanation> {
 
 /// What moves the life most.
 pub fn sensitivity(subject: &Subject<'_>) -> Option<Explanation> {
-    let formula = "elasticity = (ln life(x + 1 %) - ln life(x - 1 %)) / (ln 1.01 - ln 0.99), the typical device, one input at a time";
+    let formula = "elasticity = (ln life(x + 1 %) - ln life(x - 1 %)) / (ln 1.01 - ln 0.99), one input at a time, the mean of the\n                   random devices around the median (Hong, Operations Research 57 (2009) 118-130)";
     let mut account = Account::new(subject, "What moves the life", formula);
     for entry in &subject.budget.sensitivity {
         let row = subject.device.inputs.rows().iter().find(|row| row.path == entry.input)?;
@@ -50,15 +50,15 @@ pub fn sensitivity(subject: &Subject<'_>) -> Option<Explanation> {
 pub fn input(subject: &Subject<'_>, path: &str) -> Option<Explanation> {
     let device = subject.device;
     let (index, row) = device.inputs.rows().iter().enumerate().find(|(_, row)| row.path == path)?;
-    let shown = |value: f64| format!("{} {}", figures(value), row.si);
+    let shown = |value: f64| row.show(value);
     let mut account =
         Account::new(subject, format!("The input {path}"), "One value for each device, drawn between min and max");
     account.row("min", shown(row.min), "");
-    account.row("typ", format!("{} = {}", row.shown, shown(row.typ)), row.source.as_deref().unwrap_or("assumption"));
+    account.row("typ", row.shown.clone(), row.source.as_deref().unwrap_or("assumption"));
     account.row("max", shown(row.max), "");
     let days = |factor: f64| {
         let point = subject.point.scaled(index, factor);
-        life(device, &point, &subject.budget.tally, Habits::USUAL).map(|life| life.time)
+        life(device, &point, &subject.budget.tally, Habits::USUAL).map(|life| life.time).ok()
     };
     for (name, factor) in [("half of it", 0.5), ("as it is", 1.0), ("twice", 2.0)] {
         if let Some(time) = days(factor) {

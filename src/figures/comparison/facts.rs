@@ -1,5 +1,6 @@
 //! The figures of a comparison, in the order of its table.
 
+use crate::budget::fleet::Fleet;
 use crate::evaluation::Evaluation;
 use crate::source::fault::Level;
 use crate::units::{Bytes, Coulombs, DAY, Joules, Seconds, Volts, figures, plain_time};
@@ -180,16 +181,17 @@ fn energy(side: &Evaluation) -> Rows {
 
 fn life(side: &Evaluation) -> Rows {
     let budget = &side.budget;
-    let life = budget.life.as_ref();
-    let ends = life.map_or("cannot be told", |life| life.p50.ending.words());
+    let life = budget.life.as_ref().ok();
+    let ends = life.map_or("unknown".to_owned(), Fleet::limited_by);
+    let needed = budget.corners.as_ref().ok().map(|corners| corners.needed);
     vec![
-        ("usable_c", "usable charge, new", Better::More, Measure::Charge(budget.usable)),
+        ("usable_c", "usable charge, new", Better::More, Measure::Charge(budget.usable.as_ref().ok().copied())),
         ("life_p10_days", "life, nine of ten reach", Better::More, Measure::Life(life.map(|life| life.p10.time))),
         ("life_p50_days", "life, half reach", Better::More, Measure::Life(life.map(|life| life.p50.time))),
         ("life_p90_days", "life, one of ten reaches", Better::More, Measure::Life(life.map(|life| life.p90.time))),
-        ("limited_by", "ended by", Better::Neither, Measure::Words(ends.to_owned())),
-        ("v_min_under_peak", "voltage under the hardest pull", Better::More, Measure::Voltage(budget.worst_voltage)),
-        ("v_needed", "voltage needed", Better::Less, Measure::Voltage(Some(budget.needed_voltage))),
+        ("limited_by", "limited by", Better::Neither, Measure::Words(ends)),
+        ("v_min_under_peak", "voltage under the hardest pull", Better::More, Measure::Voltage(budget.worst_voltage())),
+        ("v_needed", "voltage needed", Better::Less, Measure::Voltage(needed)),
         ("charge_time_s", "charge from the reserve", Better::Less, Measure::Span(budget.charge_time)),
     ]
 }

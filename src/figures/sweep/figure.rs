@@ -5,10 +5,10 @@
 use crate::budget::summary::Budget;
 use crate::device::Device;
 use crate::units::{DAY, Joules, Quantity, Seconds, Volts, Watts, plain_time};
-use clap::ValueEnum;
 
 /// A figure of a budget. Numbers that belong to one are in its [`Figure::unit`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 pub enum Figure {
     /// Battery life: P10, P50 and P90 over devices.
     LifeDays,
@@ -134,7 +134,7 @@ impl Figure {
         let largest = |all: &mut dyn Iterator<Item = f64>| all.reduce(f64::max);
         let one = |value: f64| Reading { value, band: None };
         match self {
-            Self::LifeDays => budget.life.as_ref().map(|life| Reading {
+            Self::LifeDays => budget.life.as_ref().ok().map(|life| Reading {
                 value: life.p50.time / DAY,
                 band: Some([life.p10.time / DAY, life.p90.time / DAY]),
             }),
@@ -144,7 +144,7 @@ impl Figure {
             Self::Latency => largest(&mut budget.transitions.iter().map(|way| way.latency.0)).map(one),
             Self::LatencyInUse => budget.tally.latency(0.95).map(|time| one(time.0)),
             Self::RefreshesPerDay => Some(one(budget.tally.per_day(budget.tally.full + budget.tally.partial))),
-            Self::SupplyVoltage => budget.worst_voltage.map(|volts| one(volts.0)),
+            Self::SupplyVoltage => budget.worst_voltage().map(|volts| one(volts.0)),
             Self::ChargeTime => budget.charge_time.map(|time| one(time.0)),
         }
     }

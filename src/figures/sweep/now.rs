@@ -1,9 +1,9 @@
 //! What a swept input is in the project as it stands: the design point.
 
-use super::range::{factor, from_si, number};
 use crate::device::Device;
 use crate::hardware::profiles;
 use crate::source::files::Files;
+use crate::units::symbols::{factor, from_si, number};
 use toml_edit::{DocumentMut, Item};
 
 /// The value at a path, as a number in a unit; `None` where the project does not say it.

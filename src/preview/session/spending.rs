@@ -30,7 +30,7 @@ impl Session {
         tally.days = (time / DAY).max(1e-9);
         let all = voltage * mean_pull(&self.device, self.live.point(), &tally, 1.0).at(voltage) * time;
         tally.days = (time / DAY).max(LEAST / DAY);
-        let life = life(&self.device, self.live.point(), &tally, Habits::USUAL).map(|life| life.time);
+        let life = life(&self.device, self.live.point(), &tally, Habits::USUAL).map(|life| life.time).ok();
         Spending { time, refreshes: self.tally.energy, all, life }
     }
 }

@@ -10,7 +10,7 @@ const LARGEST_GLYPH: u32 = 512;
 
 /// A face's file could not be read: the line and what is wrong there.
 #[derive(Debug, PartialEq)]
-pub struct BdfError {
+pub struct BdfFault {
     /// Line, counted from 1.
     pub line: usize,
     /// What is wrong.
@@ -30,7 +30,7 @@ struct Draft {
 ///
 /// # Errors
 /// Names the first line that is not as the format wants it. Glyphs without a Unicode encoding are left out.
-pub fn read(name: &str, text: &str) -> Result<Face, BdfError> {
+pub fn read(name: &str, text: &str) -> Result<Face, BdfFault> {
     let mut glyphs = HashMap::new();
     let (mut ascent, mut descent) = (None, None);
     let mut font_bounds = [0; 4];
@@ -38,10 +38,10 @@ pub fn read(name: &str, text: &str) -> Result<Face, BdfError> {
     let mut in_bitmap = false;
     let mut started = 0;
     if !text.starts_with("STARTFONT") {
-        return Err(BdfError { line: 1, message: "expected STARTFONT at the beginning of a BDF face".into() });
+        return Err(BdfFault { line: 1, message: "expected STARTFONT at the beginning of a BDF face".into() });
     }
     for (index, raw) in text.lines().enumerate() {
-        let fail = |message: &str| BdfError { line: index + 1, message: message.to_owned() };
+        let fail = |message: &str| BdfFault { line: index + 1, message: message.to_owned() };
         let line = raw.trim();
         let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
         match (word, &mut draft) {
@@ -87,10 +87,10 @@ pub fn read(name: &str, text: &str) -> Result<Face, BdfError> {
         }
     }
     if draft.is_some() {
-        return Err(BdfError { line: text.lines().count(), message: "the file ends inside a character".into() });
+        return Err(BdfFault { line: text.lines().count(), message: "the file ends inside a character".into() });
     }
     if glyphs.is_empty() {
-        return Err(BdfError { line: 1, message: "the face has no character with a Unicode encoding".into() });
+        return Err(BdfFault { line: 1, message: "the face has no character with a Unicode encoding".into() });
     }
     let limit = LARGEST_GLYPH as i32;
     let ascent = ascent.unwrap_or(font_bounds[1].saturating_add(font_bounds[3])).clamp(0, limit);
@@ -107,7 +107,7 @@ fn numbers<const N: usize>(text: &str) -> Option<[i32; N]> {
     Some(found)
 }
 
-fn finish(draft: Draft, fail: &impl Fn(&str) -> BdfError) -> Result<Option<(char, Glyph)>, BdfError> {
+fn finish(draft: Draft, fail: &impl Fn(&str) -> BdfFault) -> Result<Option<(char, Glyph)>, BdfFault> {
     let Some(character) = draft.character else { return Ok(None) };
     let [width, height, left, below] = draft.bounds.ok_or_else(|| fail("this character has no BBX"))?;
     let (w, h) = match (u32::try_from(width), u32::try_from(height)) {

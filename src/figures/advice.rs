@@ -1,23 +1,30 @@
-//! Which changes would help most: each is tried on the typical device and set beside its life as it is.
+//! Which changes would help most: each is tried on the random devices of the budget and set beside their median life.
 //!
 //! Changes halve a current, double an interval, or drop a rule of the policy. They can be repeated with `--set`. Not
-//! tried is what belongs to the product rather than to its design: how often people look, or a larger battery.
+//! tried is what belongs to the product rather than to its design: how often people look, or a larger battery. A change
+//! that breaks one of the project's limits is left out.
 
 use crate::behaviour::Times;
 use crate::behaviour::field::Renewal;
 use crate::behaviour::policy::Buffer;
-use crate::budget::life::{Habits, life};
+use crate::budget::fleet::{self, DEVICES, fleet};
+use crate::budget::summary::{Budget, budget};
+use crate::check;
 use crate::device::Device;
-use crate::evaluation::Evaluation;
-use crate::parameters::Point;
 use crate::project::{load_files, set};
 use crate::simulate::simulate;
-use crate::units::{Ratio, Seconds, plain_time};
+use crate::source::files::Files;
+use crate::units::{Ratio, Seconds, figures, plain_time};
+use std::collections::BTreeSet;
+use std::fmt::Write as _;
 
 /// Changes that gain less than this share are not worth a line.
 const LEAST_GAIN: f64 = 0.005;
 
-/// A change and what it does to the life of the typical device.
+/// How many of the best are held against the limits and tried together.
+const BEST: usize = 3;
+
+/// A change and what it does to the median life.
 #[derive(Clone, Debug)]
 pub struct Change {
     /// What to do, as an order.
@@ -26,10 +33,21 @@ pub struct Change {
     pub price: &'static str,
     /// The same for `--set`.
     pub set: String,
-    /// Life gained.
+    /// Median life gained.
     pub gain: Seconds,
     /// The same as a share of the life.
     pub share: Ratio,
+}
+
+/// Where to put the next hour.
+#[derive(Clone, Debug, Default)]
+pub struct Advice {
+    /// Changes that help, the best first.
+    pub changes: Vec<Change>,
+    /// What the best three do together, where there are as many.
+    pub together: Option<Seconds>,
+    /// The assumption that moves the life more than any other, with its elasticity.
+    pub assumption: Option<(String, f64)>,
 }
 
 /// A change to be tried.
@@ -47,32 +65,89 @@ enum How {
     Again,
 }
 
-/// The changes that help, best first.
-pub fn changes(side: &Evaluation) -> Vec<Change> {
-    let device = &side.device;
-    let typical = device.inputs.typical();
-    let of =
-        |device: &Device, point: &Point, tally: &_| life(device, point, tally, Habits::USUAL).map(|life| life.time);
-    let Some(now) = of(device, &typical, &side.budget.tally) else { return Vec::new() };
+/// What would help a project whose files, model and budget these are.
+pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
+    let assumption = device.inputs.rows().iter().filter(|row| row.source.is_none()).filter_map(|row| {
+        let entry = now.sensitivity.iter().find(|entry| entry.input == row.path)?;
+        (entry.elasticity.abs() >= LEAST_GAIN).then(|| (row.path.clone(), entry.elasticity))
+    });
+    let assumption = assumption.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
+    let Ok(life) = &now.life else { return Advice { assumption, ..Advice::default() } };
+    let median = life.p50.time;
+    let changed = |sets: &[&str]| {
+        let mut files = files.clone();
+        sets.iter().try_for_each(|change| set::apply(&mut files, change)).ok()?;
+        load_files(files).ok().map(|loaded| loaded.device)
+    };
     let tried = |trial: Trial| {
         let then = match trial.how {
-            How::Scale(index, factor) => of(device, &typical.scaled(index, factor), &side.budget.tally)?,
+            How::Scale(index, factor) => fleet::scaled(device, &now.tally, DEVICES, index, factor),
             How::Again => {
-                let mut files = side.files.clone();
-                set::apply(&mut files, &trial.set).ok()?;
-                let changed = load_files(files).ok()?.device;
-                let point = changed.inputs.typical();
-                of(&changed, &point, &simulate(&changed, &point))?
+                let changed = changed(&[&trial.set])?;
+                let tally = simulate(&changed, &changed.inputs.typical());
+                fleet(&changed, &tally, DEVICES, &|| ())
             }
         };
-        let gain = then - now;
+        let gain = then.ok()?.p50.time - median;
         let Trial { words, price, set, .. } = trial;
-        Some(Change { words, price, set, gain, share: Ratio(gain / now) })
+        Some(Change { words, price, set, gain, share: Ratio(gain / median) })
     };
-    let trials = currents(device).into_iter().chain(intervals(device)).chain(policy(side));
+    let trials = currents(device).into_iter().chain(intervals(device)).chain(policy(device, now));
     let mut changes: Vec<Change> = trials.filter_map(tried).filter(|change| change.share.0 >= LEAST_GAIN).collect();
     changes.sort_by(|a, b| b.gain.0.total_cmp(&a.gain.0));
-    changes
+    let broken = |device: &Device, budget: &Budget| -> BTreeSet<&'static str> {
+        check::limits(device, budget).into_iter().filter_map(|fault| fault.id).collect()
+    };
+    let before = broken(device, now);
+    let within = |change: &Change| {
+        changed(&[&change.set]).is_some_and(|device| broken(&device, &budget(&device)).is_subset(&before))
+    };
+    let mut kept = 0;
+    changes.retain(|change| {
+        let keep = kept >= BEST || within(change);
+        kept += usize::from(keep);
+        keep
+    });
+    let best: Vec<&str> = changes.iter().take(BEST).map(|change| change.set.as_str()).collect();
+    let together = (best.len() == BEST).then(|| {
+        let changed = changed(&best)?;
+        let tally = simulate(&changed, &changed.inputs.typical());
+        fleet(&changed, &tally, DEVICES, &|| ()).ok().map(|life| life.p50.time - median)
+    });
+    Advice { changes, together: together.flatten(), assumption }
+}
+
+/// The advice as lines for a terminal.
+pub fn text(advice: &Advice) -> String {
+    let mut out = "\n== What would help most ==\n".to_owned();
+    if advice.changes.is_empty() {
+        out += "no single change that was tried lengthens the median life by half a percent\n";
+    }
+    for change in advice.changes.iter().take(BEST) {
+        let share = figures((change.share.0 * 1000.0).round() / 10.0);
+        let _ = writeln!(out, "+{} ({share} %): {}", plain_time(change.gain), change.words);
+        if !change.price.is_empty() {
+            let _ = writeln!(out, "    in return, {}", change.price);
+        }
+        let _ = writeln!(out, "    try it: --set {}", quoted(&change.set));
+    }
+    if let Some(together) = advice.together {
+        let _ = writeln!(out, "+{} for the three together", plain_time(together));
+    }
+    if let Some((path, elasticity)) = &advice.assumption {
+        let _ = writeln!(
+            out,
+            "your assumption {path} moves the life more than any other: 1 % more of it, {elasticity:+.2} % of life; measure it first"
+        );
+    }
+    out
+}
+
+/// `path=value` so that a shell keeps it together.
+pub fn quoted(set: &str) -> String {
+    let (path, value) = set.split_once('=').unwrap_or((set, ""));
+    let quote = if value.contains('"') { '\'' } else { '"' };
+    format!("{path}={quote}{value}{quote}")
 }
 
 /// Currents that are always there, halved.
@@ -158,8 +233,7 @@ fn intervals(device: &Device) -> Vec<Trial> {
 }
 
 /// Rules of the refresh policy, relaxed one at a time.
-fn policy(side: &Evaluation) -> Vec<Trial> {
-    let device = &side.device;
+fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
     let policy = &device.policy;
     let again = |words: String, price: &'static str, set: String| Trial { words, price, set, how: How::Again };
     let mut trials = Vec::new();
@@ -187,7 +261,7 @@ fn policy(side: &Evaluation) -> Vec<Trial> {
         let price = "values are shown later";
         trials.push(again(words, price, format!("policy.min-interval={then}")));
     }
-    for scheme in side.budget.schemes.iter().filter(|scheme| scheme.fits && scheme.buffer != policy.buffer) {
+    for scheme in budget.schemes.iter().filter(|scheme| scheme.fits && scheme.buffer != policy.buffer) {
         let value = match scheme.buffer {
             Buffer::Ram => "ram".to_owned(),
             Buffer::Memory => "memory".to_owned(),

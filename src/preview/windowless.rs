@@ -1,0 +1,16 @@
+//! The preview of a build without the feature `window`: there is no window to open.
+
+use super::session::Session;
+use super::unopened::NoWindow;
+use super::view::View;
+use super::watch::Place;
+use embedded_graphics::prelude::Size;
+
+/// Gives back what was to be shown.
+///
+/// # Errors
+/// Always: this build has no window.
+pub fn run(session: Session, view: View, _size: Option<Size>, place: Place) -> Result<(), NoWindow> {
+    let why = "this build of inkjoule has no window (feature `window`)".to_owned();
+    Err(NoWindow::Absent { why, unopened: Box::new((session, view, place)) })
+}

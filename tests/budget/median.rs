@@ -1,0 +1,80 @@
+//! One basis: what the budget advises, lists as sensitivities and sweeps is the median life of the same random devices.
+
+use inkjoule::budget::fleet::{DEVICES, fleet, scaled};
+use inkjoule::budget::summary::budget;
+use inkjoule::figures::advice::advice;
+use inkjoule::figures::sweep::figure::Figure;
+use inkjoule::figures::sweep::range::{Spacing, values};
+use inkjoule::figures::sweep::{Swept, sweep};
+use inkjoule::project::load;
+use inkjoule::units::DAY;
+use std::path::Path;
+
+fn demo(changes: &[&str]) -> inkjoule::project::Loaded {
+    let changes: Vec<String> = changes.iter().map(ToString::to_string).collect();
+    load(Path::new("screens-demo"), &changes).unwrap_or_else(|failed| panic!("{:?}", failed.faults))
+}
+
+/// The estimate from the devices around the median, against medians of all devices with the input five per cent up and
+/// down.
+#[test]
+fn sensitivities_are_those_of_the_median() {
+    let loaded = demo(&[]);
+    let device = &loaded.device;
+    let budget = budget(device);
+    for entry in budget.sensitivity.iter().take(6) {
+        let index = device.inputs.rows().iter().position(|row| row.path == entry.input).expect("an input");
+        let median =
+            |factor: f64| scaled(device, &budget.tally, DEVICES, index, factor).expect("a life").p50.time.0.ln();
+        let found = (median(1.05) - median(0.95)) / (1.05_f64.ln() - 0.95_f64.ln());
+        // The median itself has a resolution of one device among its neighbours.
+        assert!((found - entry.elasticity).abs() < 0.03 + 0.1 * found.abs(), "{entry:?}, by brute force {found}");
+    }
+}
+
+/// The advice once spoke of the typical device (+251 days) where the report's own sweep said +190.
+#[test]
+fn advice_is_what_a_run_with_it_says() {
+    let loaded = demo(&[]);
+    let now = budget(&loaded.device);
+    let advice = advice(&loaded.files, &loaded.device, &now);
+    let p50 = |sets: &[&str]| budget(&demo(sets).device).life.expect("a life").p50.time;
+    let base = p50(&[]);
+    assert!(advice.changes.len() >= 3 && advice.assumption.is_some());
+    for change in advice.changes.iter().take(3) {
+        let gain = p50(&[&change.set]) - base;
+        assert!((gain - change.gain).0.abs() < 1e-3 * base.0, "{change:?}: {gain}");
+    }
+    let best: Vec<&str> = advice.changes.iter().take(3).map(|change| change.set.as_str()).collect();
+    let together = advice.together.expect("three of them");
+    assert!((p50(&best) - base - together).0.abs() < 1e-3 * base.0);
+}
+
+/// The mark of a plot stood at another life than the row of its table.
+#[test]
+fn a_sweep_at_the_design_value_is_the_design() {
+    let loaded = demo(&[]);
+    let row = loaded.device.inputs.rows().iter().find(|row| row.path == "battery.capacity").expect("a capacity");
+    assert!(row.max > row.min, "it has a tolerance");
+    let range = values("800 mAh, 850 mAh, 900 mAh", 2, Spacing::Linear).expect("a range");
+    let input = Swept::new(&loaded.device, &loaded.files, "battery.capacity", range, Spacing::Linear);
+    let made = sweep(&loaded.device, &loaded.files, vec![input], vec![Figure::LifeDays], None).expect("a sweep");
+    let at =
+        made.inputs[0].values.iter().position(|value| Some(value.number) == made.inputs[0].now).expect("the design");
+    let (row, mark) = (made.rows[at].readings[0].expect("a life"), made.now[0].expect("a life"));
+    assert!((row.value - mark.value).abs() < 1e-9 * mark.value, "{row:?} {mark:?}");
+    let headline = budget(&loaded.device).life.expect("a life").p50.time / DAY;
+    assert_eq!(mark.value, headline);
+}
+
+#[test]
+fn what_limits_the_devices_is_told_in_shares() {
+    let loaded = demo(&["battery.resistance={ min = \"0.1 Ohm\", typ = \"1 Ohm\", max = \"60 Ohm\" }"]);
+    let budget = budget(&loaded.device);
+    let life = budget.life.as_ref().expect("a life");
+    let shares: f64 = life.limits().iter().map(|(_, share)| share.0).sum();
+    assert!(life.limits().len() > 1 && (shares - 1.0).abs() < 1e-12, "{:?}", life.limits());
+    assert!(life.limited_by().contains(" %)"), "{}", life.limited_by());
+    let same = fleet(&loaded.device, &budget.tally, DEVICES, &|| ()).expect("a life");
+    assert_eq!(same.endings, life.endings);
+}

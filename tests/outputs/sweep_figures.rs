@@ -142,7 +142,7 @@ fn bad_ranges_and_values_are_refused_with_place_and_remedy() {
     refused(&["battery.float", "4.0V..4.4V", "--steps", "3"], &["with battery.float=4.4 V", "from 3.9 V to 4.2 V"]);
     refused(&["board.mcu.sleep", "1uA..10uA", "--plot", "plot.bmp"], &["ends in .svg or .png"]);
     refused(&["board.mcu.sleep", "1uA..10uA", "--limit", "5 apples"], &["--limit", "expected a time"]);
-    refused(&["board.mcu.sleep"], &["\"board.mcu.sleep\" is not a finite number", "FROM..TO"]);
+    refused(&["board.mcu.sleep"], &["\"board.mcu.sleep\" is a word", "--set"]);
     refused(&[], &["needs the path of an input and its values", "inkjoule sweep PROJECT"]);
     refused(&["a", "1..2", "--list", "1,2"], &["both as RANGE and in --list"]);
     refused(&["board.mcu.sleep", "1uA..10uA", "--steps", "1"], &["from 2 to 1000 steps"]);

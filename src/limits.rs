@@ -60,6 +60,10 @@ pub const TRACE_UPDATES: usize = 100_000;
 pub const DUMP_BYTES: usize = 16 << 20;
 /// Scale of a picture written to a file.
 pub const SCALE: u32 = 16;
+/// Characters of a text that keys change.
+pub const TEXT_FIELD: usize = 64;
+/// Letters that such a text can have.
+pub const LETTERS: usize = 256;
 /// Screens that a way back remembers.
 pub const BACK_DEPTH: usize = 16;
 /// Boxes over one another.

@@ -43,7 +43,8 @@ fn objection(device: &Device, change: &Change) -> Option<(String, String)> {
         How::By(by) if by.abs() > width => {
             Some((format!("{by} is more than it is wide"), format!("write at most by = {width}")))
         }
-        How::Digit { cursor, by, unit } => {
+        How::Digit { cursor, by } => {
+            let (by, unit) = (f64::from(by), field.step);
             let most = device.fields[cursor.0].range[1].clamp(0.0, 15.0);
             let step = (by * unit).abs() * 10f64.powf(most.round());
             // The leading digit may be as large as the range's larger end.

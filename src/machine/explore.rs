@@ -7,7 +7,7 @@
 use super::state::State;
 use crate::behaviour::field::{Motion, Renewal};
 use crate::behaviour::trigger::Trigger;
-use crate::behaviour::{Action, Alternative, EventId, How, Reaction, Target, Wiring};
+use crate::behaviour::{Action, Alternative, Change, Ends, EventId, How, Reaction, Target, Wiring};
 use crate::device::Device;
 use crate::screen::ScreenId;
 use crate::screen::values::{Condition, FieldId};
@@ -212,10 +212,12 @@ fn outcomes(device: &Device, state: &State, (screen, by): (ScreenId, By), reacti
         if !fixed.iter().all(|condition| condition.holds(&state.values)) {
             continue;
         }
-        let mut next = state.clone();
-        let only = Reaction { alternatives: vec![Alternative { when: Vec::new(), actions: one.actions.clone() }] };
-        if next.react(device, &only, 1.0).acted {
-            all.push((Rule { screen, by, alternative }, next));
+        for actions in ways(&one.actions) {
+            let mut next = state.clone();
+            let only = Reaction { alternatives: vec![Alternative { when: Vec::new(), actions }] };
+            if next.react(device, &only, 1.0).acted {
+                all.push((Rule { screen, by, alternative }, next));
+            }
         }
         if open.is_empty() {
             break;
@@ -228,6 +230,37 @@ fn outcomes(device: &Device, state: &State, (screen, by): (ScreenId, By), reacti
 fn moves(device: &Device, field: FieldId) -> bool {
     let field = &device.fields[field.0];
     field.renewal != Renewal::Never || !matches!(field.motion, Motion::Still)
+}
+
+/// The field that names the digit that a change changes.
+fn cursor(change: &Change) -> Option<FieldId> {
+    match change.how {
+        How::Digit { cursor, .. } => Some(cursor),
+        How::By(_) | How::To(_) => None,
+    }
+}
+
+/// The ways that actions may go on where a change opens a box when a value would leave its range: values are not
+/// followed as far as that, so both ways are taken.
+fn ways(actions: &[Action]) -> Vec<Vec<Action>> {
+    let stopped = |change: &Change| Change { ends: Ends::Clamp, ..*change };
+    let mut ways = Vec::new();
+    let mut done = Vec::new();
+    for action in actions {
+        let opens = match action {
+            Action::Change(_) | Action::Pick(..) => action.targets(),
+            _ => Vec::new(),
+        };
+        let with = |screen| done.iter().cloned().chain([Action::Open(screen)]).collect::<Vec<_>>();
+        ways.extend(opens.iter().copied().map(with));
+        done.push(match action {
+            Action::Change(change) if !opens.is_empty() => Action::Change(stopped(change)),
+            Action::Pick(by, changes) if !opens.is_empty() => Action::Pick(*by, changes.iter().map(stopped).collect()),
+            other => other.clone(),
+        });
+    }
+    ways.insert(0, done);
+    ways
 }
 
 /// The fields on which it depends what is shown next: those of conditions and targets, and cursors that such changes read.
@@ -247,13 +280,14 @@ fn deciding(device: &Device) -> Vec<FieldId> {
     // What changes a deciding digit depends on its cursor too.
     let cursors: Vec<FieldId> = reactions()
         .flat_map(Reaction::every_action)
-        .filter_map(|action| match action {
-            Action::Change(change) if fields.contains(&change.field) => match change.how {
-                How::Digit { cursor, .. } => Some(cursor),
-                How::By(_) | How::To(_) => None,
-            },
-            _ => None,
+        .flat_map(|action| match action {
+            Action::Change(change) if fields.contains(&change.field) => vec![cursor(change)],
+            Action::Pick(by, changes) if changes.iter().any(|change| fields.contains(&change.field)) => {
+                [Some(*by)].into_iter().chain(changes.iter().map(cursor)).collect()
+            }
+            _ => Vec::new(),
         })
+        .flatten()
         .collect();
     fields.extend(cursors);
     fields.into_iter().filter(|field| !moves(device, *field)).collect()

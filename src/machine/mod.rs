@@ -269,6 +269,7 @@ impl Machine {
     fn renew(&mut self, device: &Device, field: FieldId, world: &mut impl World) {
         let value = world.sample(device, field, seconds(self.now), &self.state.values);
         self.state.values.set(field, value);
+        self.state.keep_within(device, field);
     }
 
     /// An event comes from outside, or as its time says.

@@ -197,26 +197,11 @@ fn instrument(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize) ->
     let front = shown.state.front();
     let name = title(device, front, locale);
     let screen_id = &device.screens[front.0].id;
-    let glass = &device.glass;
-    let class = match glass.side {
-        Side::Bottom => "bottom",
-        Side::Top => "top",
-        Side::Left => "left",
-        Side::Right => "right",
-    };
     let changed = if shown.number == 0 { "" } else { ", a value or the way back changed" };
     let others = shown.links.iter().filter(|link| !matches!(link.by, By::Press(_)));
     html! {
         figure.instrument.changed[shown.number > 0] id=(place(shown)) data-title=(name) {
-            div class=(format!("bezel {class}")) {
-                img.glass src=(frame_address(&shown.frame)) width=(shown.frame.width()) height=(shown.frame.height())
-                    alt=(format!("Screen {name}{changed}"));
-                div.keys {
-                    @for (index, at) in glass.keys.iter().enumerate() {
-                        (key_link(side, all, shown, index, at, locale))
-                    }
-                }
-            }
+            (bezel(side, all, shown, locale, &format!("Screen {name}{changed}")))
             figcaption {
                 strong { (name) } " " span.faint { (screen_id) (changed) }
                 @for link in others {
@@ -233,13 +218,51 @@ fn instrument(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize) ->
     }
 }
 
+/// The picture between its keys: at one side as most instruments have them, or at any.
+fn bezel(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize, alt: &str) -> Markup {
+    let glass = &side.device.glass;
+    let picture = html! {
+        img.glass src=(frame_address(&shown.frame)) width=(shown.frame.width()) height=(shown.frame.height()) alt=(alt);
+    };
+    let keys = |at: Side| {
+        html! {
+            @for (index, place) in glass.keys_at(at) {
+                (key_link(side, all, shown, index, place, locale))
+            }
+        }
+    };
+    let sides: Vec<Side> = Side::ALL.into_iter().filter(|at| glass.keys_at(*at).next().is_some()).collect();
+    if sides.len() <= 1 && glass.unplaced().next().is_none() {
+        let at = sides.first().copied().unwrap_or(glass.side);
+        return html! {
+            div class=(format!("bezel {}", at.name())) {
+                (picture)
+                div.keys { (keys(at)) }
+            }
+        };
+    }
+    html! {
+        div.bezel.sides {
+            (picture)
+            @for at in &sides {
+                div class=(format!("keys at-{}", at.name())) { (keys(*at)) }
+            }
+            @if glass.unplaced().next().is_some() {
+                div.keys.at-none {
+                    @for (index, place) in glass.unplaced() {
+                        (key_link(side, all, shown, index, place, locale))
+                        @if !place.name.is_empty() { span.faint { (place.name) } }
+                    }
+                }
+            }
+        }
+    }
+}
+
 fn key_link(side: &Evaluation, all: &[Shown], shown: &Shown, index: usize, place: &KeyPlace, locale: usize) -> Markup {
     let device = &side.device;
     let size = device.panel.size();
-    let along = match device.glass.side {
-        Side::Bottom | Side::Top => size.width,
-        Side::Left | Side::Right => size.height,
-    };
+    let along = if place.side.is_none_or(Side::is_level) { size.width } else { size.height };
     let percent = |pixels: f64| 100.0 * pixels / f64::from(along.max(1));
     let start = f64::from(place.centre_px) - f64::from(place.width_px) / 2.0;
     let style = format!("--at:{:.2}%;--wide:{:.2}%", percent(start), percent(f64::from(place.width_px)));

@@ -32,6 +32,7 @@ const FLOORS: &[&[&str]] = &[
 
 /// None of these knows another.
 const OUTPUTS: &[&str] = &[
+    "answer",
     "render",
     "specimen",
     "export",

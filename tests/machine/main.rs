@@ -10,3 +10,4 @@ mod refusals;
 mod runners;
 mod scripts;
 mod semantics;
+mod settings;

@@ -76,8 +76,8 @@ impl Tests {
         self.all.push(bytes);
     }
 
-    /// The same and a guard.
-    pub fn and(&self, device: &Device, guard: &Guard) -> Self {
+    /// The same and a guard; `None` where firmware cannot test it.
+    pub fn and(&self, device: &Device, guard: &Guard) -> Option<Self> {
         let mut tests = self.clone();
         match guard {
             Guard::Always => {}
@@ -102,8 +102,26 @@ impl Tests {
                     _ => tests.never |= *holds,
                 }
             }
+            Guard::Choice { field, place, of } => {
+                let scale = scale(device, *field);
+                let from = first(scale, |value| value.round() >= *place as f64);
+                let beyond = first(scale, |value| value.round() > *place as f64);
+                match (*place, place + 1 == *of) {
+                    // What chooses none is nearest to the first or to the last.
+                    (0, true) => {}
+                    (0, false) => tests.range(field.0, Some(beyond?), None, false),
+                    (_, true) => tests.range(field.0, Some(from?), None, true),
+                    (_, false) => tests.range(field.0, Some(from?), Some(beyond?.checked_sub(1)?), true),
+                }
+            }
+            Guard::First { .. } => return None,
+            Guard::All(all) => {
+                for guard in all {
+                    tests = tests.and(device, guard)?;
+                }
+            }
         }
-        tests
+        Some(tests)
     }
 
     /// All of them in a row; empty where there are none.

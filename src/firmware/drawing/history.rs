@@ -4,6 +4,7 @@ use super::ink::Ink;
 use super::op::{FILL, HISTORY, Op, Part};
 use super::whole::units;
 use super::words;
+use crate::screen::shown::{Marks, Scale as UnitScale};
 use crate::firmware::tables::condition::decimals;
 use crate::screen::chart::History;
 use crate::screen::chart::hours::Mark;
@@ -29,6 +30,9 @@ impl Ink<'_> {
             return Some(Vec::new());
         }
         let axis = &history.axis;
+        if history.cursor.is_some() || history.unit != UnitScale::OWN || axis.marks != Marks::PLAIN {
+            return None;
+        }
         let mut ops = Vec::new();
         for line in axis.lines(plot) {
             ops.extend(self.seen(line.intersection(&area)).map(|line| Op::new(FILL, line)));

@@ -52,7 +52,7 @@ impl<'d> Ink<'d> {
         let when = Tests::of(self.device, &item.when);
         let mut ops = Vec::new();
         for operation in &item.operations {
-            let tests = when.and(self.device, &operation.guard);
+            let tests = when.and(self.device, &operation.guard)?;
             if tests.never {
                 continue;
             }
@@ -324,7 +324,8 @@ impl<'d> Ink<'d> {
             Paint::Opaque | Paint::Invert => return None,
         };
         let number = self.words(&value.number)?;
-        let unit = words::fixed(&value.unit);
+        let unit = self.words(&value.unit)?;
+        let unitless = unit.is_empty();
         let setting = |face: &Arc<Face>, align| Setting { align, reversed, ..Setting::plain(face.clone()) };
         if !value.steady {
             let op = Op::new(VALUE | paper(reversed), area);
@@ -336,7 +337,7 @@ impl<'d> Ink<'d> {
         }
         let block = value.widest + value.gap + value.unit_width;
         let left = value.room.top_left.x + value.align.offset(value.room.size.width as i32, block);
-        let align = if value.align == Stand::Start && value.unit.is_empty() { Stand::Start } else { Stand::End };
+        let align = if value.align == Stand::Start && unitless { Stand::Start } else { Stand::End };
         let room = |x: i32, width: i32| Rectangle::new(Point::new(x, 0), Size::new(width.max(0) as u32, 0));
         let digits = setting(&value.face, align);
         let mut ops = self.line(number, &digits, room(left, value.widest), value.baseline, area)?;

@@ -15,7 +15,7 @@ const SELECTED_OTHER: u8 = 4;
 impl Ink<'_> {
     /// A list; `None` where it does not lie on the screen as a whole.
     pub(super) fn rows(&mut self, rows: &Rows, area: Rectangle, seen: Rectangle) -> Option<Vec<Op>> {
-        if area != seen {
+        if area != seen || rows.count.is_some() {
             return None;
         }
         let cells: Option<Vec<Vec<Words>>> =

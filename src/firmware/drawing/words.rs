@@ -4,6 +4,7 @@
 
 use super::bits::number;
 use super::clock::{self, Stamp};
+use crate::screen::shown::{Marks, Scale};
 use crate::screen::template::{Piece, Template};
 use std::collections::{BTreeSet, HashMap};
 
@@ -64,6 +65,12 @@ fn piece(piece: &Piece, decimals: &impl Fn(usize) -> u32) -> Option<Words> {
             vec![Token::Choice(field.0, decimals(field.0) as u8, texts.iter().map(|text| fixed(text)).collect())]
         }
         Piece::Clock { field, pattern } => vec![Token::Clock(field.0, clock::pattern(pattern)?)],
+        Piece::Shown(shown) => {
+            let plain = shown.scale == Scale::OWN && shown.marks == Marks::PLAIN;
+            let own = shown.decimals as u32 == decimals(shown.field.0);
+            (plain && own).then(|| vec![Token::Number(shown.field.0, shown.decimals as u8)])?
+        }
+        Piece::By { .. } | Piece::Back { .. } | Piece::Joined(_) | Piece::Cell { .. } => return None,
         Piece::Stated { piece, .. } => self::piece(piece, decimals)?,
     })
 }

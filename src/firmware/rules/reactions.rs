@@ -96,6 +96,7 @@ impl<'d> Reactions<'d> {
                 bytes.number(4)?;
                 bytes.number(screen.0 as u64)
             }
+            Action::Pick(..) => Err(unserved("an item or a character that another field picks")),
             Action::Close => bytes.number(5),
             Action::Cancel => bytes.number(6),
         }
@@ -103,6 +104,12 @@ impl<'d> Reactions<'d> {
 
     fn change(&self, bytes: &mut Bytes, change: &Change) -> Result<(), Fault> {
         let field = &self.device.fields[change.field.0];
+        match () {
+            () if matches!(change.ends, Ends::Open(_)) => return Err(unserved("a box that opens outside a range")),
+            () if field.units.is_some() => return Err(unserved("a change in a chosen unit")),
+            () if field.within.is_some() => return Err(unserved("a selection within a number that varies")),
+            () => {}
+        }
         let count = Count::new(field.range, field.step);
         let number = |number: i128| {
             i64::try_from(number).ok().filter(|number| number.unsigned_abs() <= MOST).ok_or_else(|| {
@@ -133,6 +140,12 @@ impl<'d> Reactions<'d> {
         }
         Ok(())
     }
+}
+
+/// What the machine in C does not do yet.
+fn unserved(what: &str) -> Fault {
+    Fault::plain(format!("cannot write the rules for firmware: the machine in C does not know {what} yet"))
+        .help("export --to c for frames, or leave it to your own code")
 }
 
 /// The largest number that a field holds in firmware.

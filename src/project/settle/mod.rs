@@ -8,6 +8,7 @@ pub mod hardware;
 mod recall;
 mod rules;
 mod screens;
+mod shown;
 mod states;
 mod supply;
 mod unused;
@@ -71,8 +72,10 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
 
     let mut strings = strings::Strings::new(strings);
     let event_names: Vec<&str> = project.events.keys().map(String::as_str).collect();
-    let mut fields =
-        fields::fields(&project.fields, &project.usage.sample_at, &event_names, &mut strings, &files, faults);
+    let formats =
+        shown::Formats::new(&project.fields, &project.quantities, project.formats.as_ref(), strings.locales(), faults);
+    let sample_at = &project.usage.sample_at;
+    let mut fields = fields::fields(&project.fields, sample_at, &event_names, &mut strings, &formats, &files, faults);
     let mut events = Vec::new();
     for (name, at) in &project.events {
         let times = fields::times(name, at, &fields, faults);
@@ -147,6 +150,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         screens: &ids,
         recall: &recall,
         side: glass.side,
+        formats: &formats,
     };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
@@ -212,6 +216,7 @@ struct Shelf<'a> {
     screens: &'a [String],
     recall: &'a crate::behaviour::recall::Recall,
     side: crate::hardware::glass::Side,
+    formats: &'a shown::Formats<'a>,
 }
 
 impl Shelf<'_> {
@@ -223,16 +228,11 @@ impl Shelf<'_> {
         keys: &[crate::hardware::glass::KeyPlace],
         faults: &mut Vec<Fault>,
     ) -> Screen {
-        let label = |(index, place): (usize, &crate::hardware::glass::KeyPlace)| {
-            let key = spec.head.keys.get(&(index + 1).to_string());
-            let acts = key.is_some_and(|key| key.value.acts());
-            (key.and_then(|key| key.value.label.clone()), place.centre_px, place.width_px, acts)
-        };
-        let labels: Vec<_> = keys.iter().enumerate().map(label).collect();
         let over = spec.head.over.as_ref().map(|over| placed(over, size, faults));
         let locales = self.strings.locales().len();
         let mut titles = Vec::new();
         let mut pictures = Vec::new();
+        let mut labels = Vec::new();
         for locale in 0..locales {
             let title = At { span: spec.span.clone(), value: spec.head.title.clone() };
             titles.push(self.strings.words(&title, locale, faults).unwrap_or_default());
@@ -247,13 +247,16 @@ impl Shelf<'_> {
                 recall: self.recall,
                 side: self.side,
                 locale,
+                marks: self.formats.marks(locale),
                 screen: id,
-                labels: labels.clone(),
+                labels: Vec::new(),
             };
+            scope.labels = screens::labels(&spec.head, keys, &mut scope);
+            labels.push(scope.labels.clone());
             let area = over.map_or(Rectangle::new(Point::zero(), size), |over: Over| over.area);
             pictures.push(screens::picture(&spec.content, &mut scope, area));
         }
-        Screen { id: id.to_owned(), span: spec.span.clone(), role: spec.head.role, over, titles, pictures }
+        Screen { id: id.to_owned(), span: spec.span.clone(), role: spec.head.role, over, titles, labels, pictures }
     }
 }
 

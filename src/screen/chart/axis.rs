@@ -4,6 +4,7 @@ use crate::frame::Frame;
 use crate::frame::blit::Paint;
 use crate::screen::face::Face;
 use crate::screen::operation::nearest;
+use crate::screen::shown::Marks;
 use crate::screen::ticks::{self, Step};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -69,6 +70,8 @@ pub struct Axis {
     pub face: Arc<Face>,
     /// The unit above them; empty for none.
     pub unit: String,
+    /// The marks in its numbers.
+    pub marks: Marks,
 }
 
 /// The unit of an axis in its place.
@@ -128,7 +131,7 @@ impl Axis {
         let numbers = |step: &Step| {
             let counts =
                 if fixed.is_some() { [step.above(low), step.below(high)] } else { [step.below(low), step.above(high)] };
-            counts.map(|count| step.text(count))
+            counts.map(|count| self.marks.put(&step.text(count)))
         };
         steps.iter().flat_map(numbers).max_by_key(|text| self.face.width(text))
     }
@@ -232,7 +235,7 @@ impl Scaled {
         let x = self.plot.top_left.x - 1;
         for (count, y) in self.rows() {
             frame.fill(Rectangle::new(Point::new(x - TICK, y), Size::new(TICK as u32, 1)).intersection(&area), true);
-            let text = self.step.text(count);
+            let text = axis.marks.put(&self.step.text(count));
             let baseline = Point::new(
                 x - TICK - GAP - axis.face.width(&text) + 1,
                 y - axis.face.cap_height / 2 + axis.face.cap_height,

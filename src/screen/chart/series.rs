@@ -61,6 +61,22 @@ impl Columns {
         }
     }
 
+    /// A dotted line down the plot so many samples back, and a ring around the sample there.
+    pub fn cursor(&self, back: usize, past: &[f64], scaled: &Scaled, frame: &mut Frame) {
+        let (x, top) = (self.back(back as f64), self.plot.top_left.y);
+        for y in (0..self.plot.size.height as i32).step_by(2) {
+            frame.fill(Rectangle::new(Point::new(x, top + y), Size::new(1, 1)).intersection(&self.plot), true);
+        }
+        let sample = past.iter().rev().nth(back).filter(|value| value.is_finite());
+        if let Some(value) = sample {
+            for (out, ink) in [(3, false), (2, true), (1, false)] {
+                let corner = Point::new(x - out, scaled.row(*value) - out);
+                let ring = Rectangle::new(corner, Size::new_equal(2 * out as u32 + 1));
+                frame.fill(ring.intersection(&self.plot), ink);
+            }
+        }
+    }
+
     fn line(&self, past: &[f64], stroke: u32, scaled: &Scaled, frame: &mut Frame) {
         let newest = past.len().saturating_sub(1);
         let mut before: Option<Point> = None;

@@ -13,10 +13,10 @@ use self::count::Count;
 use crate::hardware::rail::RailId;
 use crate::parameters::Input;
 use crate::screen::ScreenId;
+use crate::screen::shown::Scale;
 use crate::screen::values::{Condition, FieldId, Values};
 use crate::source::spans::Span;
 use crate::units::{Coulombs, Seconds};
-use crate::screen::shown::Scale;
 use units::Bounds;
 
 /// The position of an event in [`crate::device::Device::events`].
@@ -444,12 +444,16 @@ mod tests {
         assert_eq!(digit.value(&values(&[2.5, 1.0]), &Bounds::plain([0.0, 5.0], 0.1), 1.0), Some(3.5));
         // Ten steps of a tenth make one.
         let tenth = change(How::By(0.1), Ends::Clamp);
-        let ten = (0..10).fold(0.0, |now, _| tenth.value(&values(&[now]), &Bounds::plain([0.0, 5.0], 0.1), 1.0).unwrap_or(now));
+        let ten = (0..10)
+            .fold(0.0, |now, _| tenth.value(&values(&[now]), &Bounds::plain([0.0, 5.0], 0.1), 1.0).unwrap_or(now));
         assert_eq!(ten, 1.0);
         // What is missing stays missing until it is set.
         assert!(after(change(How::By(1.0), Ends::Wrap), f64::NAN).is_nan());
         assert_eq!(after(change(How::To(2.0), Ends::Wrap), f64::NAN), 2.0);
-        assert_eq!(change(How::By(1.0), Ends::Clamp).value(&values(&[1.0]), &Bounds::plain([0.0, 99.0], 1.0), 10.0), Some(11.0));
+        assert_eq!(
+            change(How::By(1.0), Ends::Clamp).value(&values(&[1.0]), &Bounds::plain([0.0, 99.0], 1.0), 10.0),
+            Some(11.0)
+        );
         let refused = change(How::By(9.0), Ends::Open(ScreenId(0)));
         assert_eq!(refused.value(&values(&[1.0]), &Bounds::plain([0.0, 5.0], 1.0), 1.0), None);
     }

@@ -151,7 +151,7 @@ fn tables_stay_in_flash_on_a_harvard_part() {
     let device = demo();
     let folder = tempfile::tempdir().expect("a folder");
     export(&order(&device), "c-live", folder.path());
-    for (standard, space) in [("-std=c99", "-DINK_NOTHING"), ("-std=gnu99", "-DINK_FLASH=__flash")] {
+    for (standard, space) in [("-std=c99", "-DINK_PLAIN_SPACE"), ("-std=gnu99", "-DINK_FLASH=__flash")] {
         for file in ["screens_live.c", "ink_draw.c"] {
             let flags = [
                 standard,

@@ -116,8 +116,7 @@ impl Maker {
             }
             1 | 2 => {
                 let every = self.one(&["100 ms", "70 ms", "333 ms"]);
-                let faster =
-                    if self.chance(0.6) { ", faster = { from = 3, times = 2.5 }" } else { "" };
+                let faster = if self.chance(0.6) { ", faster = { from = 3, times = 2.5 }" } else { "" };
                 let _ = write!(rule, ", repeat = {{ after = \"400 ms\", every = \"{every}\"{faster} }}");
             }
             _ => {}
@@ -215,7 +214,11 @@ pub fn project(seed: u64) -> Device {
     if maker.chance(0.15) {
         let begin = device.find("partial = {").expect("a partial refresh");
         let end = device.find("[glass]").expect("a glass");
-        let packing: String = device[begin..end].lines().filter(|line| line.contains("mounted") || line.contains("mirrored") || line.contains("packing")).map(|line| format!("{line}\n")).collect();
+        let packing: String = device[begin..end]
+            .lines()
+            .filter(|line| line.contains("mounted") || line.contains("mirrored") || line.contains("packing"))
+            .map(|line| format!("{line}\n"))
+            .collect();
         device.replace_range(begin..end, &packing);
     }
     device = device.replace("keys = [ {", "keys = [ { centre = \"12 mm\", width = \"4 mm\" }, {");

@@ -84,7 +84,8 @@ impl<'d> Script<'d> {
     fn new(device: &'d Device, seed: u64) -> Self {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let day = 86_400_000;
-        let now = [0, random.random_range(0..day), random.random_range(0..400 * day)][random.random_range(0..3)] * MILLI;
+        let now =
+            [0, random.random_range(0..day), random.random_range(0..400 * day)][random.random_range(0..3)] * MILLI;
         let mut machine = Machine::new(device, device.usage.home, now);
         // Past values as firmware holds them.
         for (field, past) in machine.state.values.past.iter_mut().enumerate() {
@@ -240,9 +241,9 @@ impl<'d> Script<'d> {
         let panel = &self.device.panel;
         let packing = &panel.packing;
         let native = [panel.native.width, panel.native.height];
-        let reason = update.reason.map_or(0, |reason| {
-            1 + Reason::ALL.iter().position(|known| *known == reason).expect("a reason")
-        });
+        let reason = update
+            .reason
+            .map_or(0, |reason| 1 + Reason::ALL.iter().position(|known| *known == reason).expect("a reason"));
         let whole = [0, 0, native[0].div_ceil(8) * 8, native[1]];
         let (drive, [x, y, w, h]) = match update.mode {
             Mode::Full => (Some(&panel.full), whole),
@@ -357,7 +358,8 @@ impl Program {
     }
 
     fn build(folder: tempfile::TempDir, more: &[&str]) -> Self {
-        std::fs::write(folder.path().join("scripts.c"), include_str!("../firmware/machine_scripts.c")).expect("written");
+        std::fs::write(folder.path().join("scripts.c"), include_str!("../firmware/machine_scripts.c"))
+            .expect("written");
         let files = [&MACHINE[..], more, &["scripts.c", "-o", "scripts"]].concat();
         compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &files].concat());
         Self(folder)

@@ -10,6 +10,7 @@ mod export_c;
 mod export_elements;
 mod export_formats;
 mod export_live;
+mod export_main;
 mod export_windows;
 mod machine_projects;
 mod machine_scripts;

@@ -43,6 +43,7 @@ static int holds_one(const struct ink_machine *machine, struct ink_reader *reade
         int32_t decimals;
         other = ink_value(machine, ink_number(reader));
         decimals = ink_signed(reader);
+        decimals = decimals > 9 ? 9 : decimals < -9 ? -9 : decimals;
         relation = decimals > 0 ? -order(other, value, decimals) : order(value, other, -decimals);
         test -= 3;
     } else {

@@ -202,9 +202,7 @@ fn wiring(device: &Device, screen: ScreenId, reactions: &mut Reactions<'_>) -> R
     let wiring = device.wirings.get(screen.0).unwrap_or(&none);
     let over = device.screens[screen.0].over.as_ref();
     let full = device.policy.full_on.get(screen.0).copied().unwrap_or(false);
-    let flags = u64::from(over.is_some())
-        | u64::from(over.is_some_and(|over| over.frozen)) << 1
-        | u64::from(full) << 2;
+    let flags = u64::from(over.is_some()) | u64::from(over.is_some_and(|over| over.frozen)) << 1 | u64::from(full) << 2;
     let mut bytes = Bytes::default();
     bytes.number(flags)?;
     bytes.number(wiring.edits.len() as u64)?;

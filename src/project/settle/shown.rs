@@ -1,8 +1,8 @@
 //! How fields are shown: units that a setting chooses, marks and patterns of locales, texts of characters.
 
-use crate::behaviour::count::DECIMALS;
 use crate::assets::formats::Format;
 use crate::assets::pseudo::PSEUDO;
+use crate::behaviour::count::DECIMALS;
 use crate::behaviour::field::{Field, Motion, Renewal};
 use crate::behaviour::units::{Unit, Units};
 use crate::elements::scope::nearest_field;

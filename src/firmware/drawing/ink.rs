@@ -292,7 +292,7 @@ impl<'d> Ink<'d> {
         let Text { template, setting, room, .. } = text;
         let words = self.words(template)?;
         let several =
-            |words: &Words| words.iter().any(|token| *token == words::Token::Char('\n')) || words::breaks(words);
+            |words: &Words| words.contains(&words::Token::Char('\n')) || words::breaks(words);
         if !setting.wrap && setting.overflow != Overflow::Shrink && !several(&words) {
             let (face, height) = (&setting.face, room.size.height as i32);
             let baseline = match setting.vertical {

@@ -110,7 +110,7 @@ impl Rules {
             packing.origin_at[1] as usize,
         ];
         let mut all = Bytes::default();
-        all.extend(&flags(device, packing, &counts)?);
+        all.extend(flags(device, packing, &counts)?);
         words.into_iter().try_for_each(|word| all.word(word))?;
         all.extend(&body);
         Ok(Self { bytes: all.into_bytes(), cells: counts.cells(device), panel_cells: counts.panel() })

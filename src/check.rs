@@ -7,8 +7,8 @@ use crate::cost::reserve::needed;
 use crate::device::{Device, Limit};
 use crate::lint::{self, Finding, Subject};
 use crate::parameters::Point;
-use crate::source::fault::{Fault, Level};
 use crate::refresh::update::Mode;
+use crate::source::fault::{Fault, Level};
 use crate::units::{Bytes, Celsius};
 use std::fmt::Display;
 
@@ -117,10 +117,12 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         let (short, all) = budget.ended_by_voltage();
         let text = match &budget.corners {
             Ok(corners) => format!(
-                "the battery {found} under a full refresh when {}, all tolerances at their worst; {} is needed; {short} of \
-                 {all} random devices end by their voltage",
+                "the battery {found} under a full refresh{} when {}, all tolerances at their worst; {} is needed{}; {short} \
+                 of {all} random devices end by their voltage",
+                alongside(device, &corners.device, corners.worst.temperature),
                 words(&corners.worst),
-                corners.needed
+                corners.needed,
+                needed_by(device, &corners.device)
             ),
             Err(why) => format!("the voltage under a full refresh is unknown: {why}"),
         };

@@ -83,6 +83,7 @@ pub mod hardware;
 pub mod limits;
 pub mod lint;
 pub mod machine;
+pub mod map;
 pub mod output;
 pub mod parameters;
 pub mod plot;

@@ -48,6 +48,12 @@ pub const DAYS: u32 = 366;
 pub const UPDATES: u64 = 2_000_000;
 /// Steps of one journey, repetitions counted.
 pub const STEPS: usize = 1_000;
+/// States of charge at which a device may change what it does; the fullest count.
+pub const REGIMES: usize = 8;
+/// Lines of a script or of a log of keys.
+pub const SCRIPT_LINES: usize = 100_000;
+/// Ways through one journey that are tried for lints.
+pub const JOURNEY_WAYS: usize = 64;
 /// Pixels that one run draws into files: screens times locales times scale squared.
 pub const DRAWN_PIXELS: u64 = 1 << 31;
 /// Values of one input of a sweep.
@@ -60,6 +66,10 @@ pub const TRACE_UPDATES: usize = 100_000;
 pub const DUMP_BYTES: usize = 16 << 20;
 /// Scale of a picture written to a file.
 pub const SCALE: u32 = 16;
+/// Characters of a text that keys change.
+pub const TEXT_FIELD: usize = 64;
+/// Letters that such a text can have.
+pub const LETTERS: usize = 256;
 /// Screens that a way back remembers.
 pub const BACK_DEPTH: usize = 16;
 /// Boxes over one another.

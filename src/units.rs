@@ -247,6 +247,14 @@ pub fn figures(value: f64) -> String {
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
+impl Seconds {
+    /// The nearest whole millisecond: the unit that the rules of a device count in, as its firmware does.
+    #[must_use]
+    pub fn to_milliseconds(self) -> Self {
+        Self((self.0 * 1e3).round() / 1e3)
+    }
+}
+
 /// A span of time in the words of a table: `340 ms`, `12 min`, `3.2 d`, `1.4 years`.
 pub fn plain_time(time: Seconds) -> String {
     let s = time.0;

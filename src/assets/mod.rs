@@ -2,6 +2,7 @@
 //! for. Not for opening files: the bytes are in [`crate::source::files`].
 
 pub mod fonts;
+pub mod formats;
 pub mod pictures;
 pub mod pseudo;
 mod script;

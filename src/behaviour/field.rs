@@ -1,5 +1,6 @@
 //! Live values and how they move in use.
 
+use super::units::Units;
 use super::{Event, EventId, Times};
 use crate::screen::template::Piece;
 use crate::screen::values::{Condition, FieldId, Values};
@@ -14,8 +15,14 @@ pub struct Field {
     pub name: String,
     /// Its table in the file.
     pub span: Span,
-    /// Unit shown after the number.
+    /// Unit shown after the number: its own.
     pub unit: String,
+    /// Units that a setting chooses among.
+    pub units: Option<Units>,
+    /// The field that says how many values this one has: it counts what exists and stays below.
+    pub within: Option<FieldId>,
+    /// The further characters of a text, where this is the first.
+    pub text: Vec<FieldId>,
     /// Smallest and largest value.
     pub range: [f64; 2],
     /// How it is written as text, in each locale.

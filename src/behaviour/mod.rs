@@ -1,18 +1,24 @@
 //! What a product does, as plain tables: what keys, timers and events do on each screen, its live values, its refresh
 //! policy. Not for carrying it out: that is [`crate::machine`].
 
+pub mod count;
 pub mod field;
 pub mod policy;
 pub mod recall;
+pub mod states;
 pub mod trigger;
+pub mod units;
 
+use self::count::Count;
 use crate::hardware::load::Taken;
 use crate::hardware::rail::Window;
 use crate::parameters::Input;
 use crate::screen::ScreenId;
+use crate::screen::shown::Scale;
 use crate::screen::values::{Condition, FieldId, Values};
 use crate::source::spans::Span;
 use crate::units::Seconds;
+use units::Bounds;
 
 /// The position of an event in [`crate::device::Device::events`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -145,7 +151,9 @@ impl Reaction {
     pub fn plain(&self) -> Option<(Option<Change>, Option<ScreenId>)> {
         match self.alternatives.as_slice() {
             [] => Some((None, None)),
-            [Alternative { when, actions }] if when.is_empty() => match actions.as_slice() {
+            [Alternative { when, actions }] if when.is_empty() && actions.iter().all(Action::is_plain) => match actions
+                .as_slice()
+            {
                 [Action::Change(change)] => Some((Some(*change), None)),
                 [Action::Go(Target::Screen(screen))] => Some((None, Some(*screen))),
                 [Action::Change(change), Action::Go(Target::Screen(screen))] => Some((Some(*change), Some(*screen))),
@@ -161,6 +169,8 @@ impl Reaction {
 pub enum Action {
     /// A field changes.
     Change(Change),
+    /// Of several changes the one at a field's place: the nearest where the value lies outside.
+    Pick(FieldId, Vec<Change>),
     /// A screen is shown; boxes over the screen before close.
     Go(Target),
     /// The screen is shown from which this one was entered; over a screen, the box closes.
@@ -174,12 +184,19 @@ pub enum Action {
 }
 
 impl Action {
+    /// Whether it is no change that may open a box.
+    fn is_plain(&self) -> bool {
+        !matches!(self, Self::Change(change) if change.ends.opens().is_some())
+    }
+
     /// The screens or boxes that it may lead to by name.
     pub fn targets(&self) -> Vec<ScreenId> {
         match self {
             Self::Go(Target::Screen(screen)) | Self::Open(screen) => vec![*screen],
             Self::Go(Target::By(_, screens)) => screens.clone(),
-            Self::Change(_) | Self::Back | Self::Close | Self::Cancel => Vec::new(),
+            Self::Change(change) => change.ends.opens().into_iter().collect(),
+            Self::Pick(_, changes) => changes.iter().filter_map(|change| change.ends.opens()).collect(),
+            Self::Back | Self::Close | Self::Cancel => Vec::new(),
         }
     }
 }
@@ -229,9 +246,7 @@ pub enum How {
         /// The field that names the digit.
         cursor: FieldId,
         /// Steps of the digit.
-        by: f64,
-        /// What one step of the last digit is worth.
-        unit: f64,
+        by: i8,
     },
 }
 
@@ -243,29 +258,77 @@ pub enum Ends {
     Clamp,
     /// It goes on from the other end.
     Wrap,
+    /// The value stays as it was, this box opens, and what else would be done is not.
+    Open(ScreenId),
+}
+
+impl Ends {
+    /// The box that opens where a value would leave its range.
+    pub fn opens(self) -> Option<ScreenId> {
+        match self {
+            Self::Open(screen) => Some(screen),
+            Self::Clamp | Self::Wrap => None,
+        }
+    }
 }
 
 impl Change {
-    /// The field's value after the change, `times` as large where it is an amount; `range` and `step` are the field's:
-    /// its ends, and what lies between two neighbouring values.
-    pub fn value(&self, values: &Values, [low, high]: [f64; 2], step: f64, times: f64) -> f64 {
+    /// The field's value after the change, `times` as large where it is an amount; amounts and digits count in the unit
+    /// shown. A missing value stays missing unless it is set. `None` where it would leave the field's bounds and a box
+    /// opens instead.
+    pub fn value(&self, values: &Values, bounds: &Bounds, times: f64) -> Option<f64> {
+        if bounds.scale != Scale::OWN {
+            return self.converted(values, bounds, times);
+        }
         let now = values.of(self.field);
-        let wanted = match self.how {
-            How::To(value) => return value.clamp(low, high),
-            How::By(by) => now + by * times,
-            How::Digit { cursor, by, unit } => {
-                let place = values.of(cursor).round().clamp(0.0, 15.0) as i32;
-                now + by * times * unit * 10f64.powi(place)
+        let count = Count::new(bounds.range, bounds.step);
+        let amount = match self.how {
+            How::To(value) => return Some(count.value(count.clamped(count.number(value)))),
+            How::By(by) => count::times(count.number(by), times),
+            How::Digit { cursor, by, .. } => {
+                // The cast makes 0 of a missing value.
+                let place = values.of(cursor).round().clamp(0.0, f64::from(MOST_DIGIT)) as u32;
+                count::times(by.into(), times) * 10i128.pow(place)
             }
         };
-        if (low..=high).contains(&wanted) || self.ends == Ends::Clamp {
-            return wanted.clamp(low, high);
+        if now.is_nan() {
+            return Some(now);
         }
-        // One step past an end is the other end.
-        let span = high - low + step;
-        low + (wanted - low).rem_euclid(span)
+        let wanted = count.number(now).saturating_add(amount);
+        match self.ends {
+            Ends::Clamp => Some(count.value(count.clamped(wanted))),
+            Ends::Wrap => Some(count.value(count.wrapped(wanted))),
+            Ends::Open(_) => (count.clamped(wanted) == wanted).then(|| count.value(wanted)),
+        }
+    }
+
+    /// The same in another unit than the field's own: from the number that is seen.
+    fn converted(&self, values: &Values, bounds: &Bounds, times: f64) -> Option<f64> {
+        let [low, high] = bounds.range;
+        let now = values.of(self.field);
+        let wanted = match self.how {
+            How::To(value) => value,
+            How::By(by) => bounds.moved(now, by * times),
+            How::Digit { cursor, by, .. } => {
+                let place = values.of(cursor).round().clamp(0.0, 15.0) as i32;
+                bounds.moved(now, f64::from(by) * times * bounds.step * 10f64.powi(place))
+            }
+        };
+        match self.ends {
+            _ if bounds.hold(wanted) || matches!(self.how, How::To(_)) => Some(wanted.clamp(low, high)),
+            Ends::Clamp => Some(wanted.clamp(low, high)),
+            Ends::Open(_) => None,
+            // One step past an end is the other end.
+            Ends::Wrap => {
+                let span = high - low + bounds.step / bounds.scale.factor;
+                Some((low + (wanted - low).rem_euclid(span)).min(high))
+            }
+        }
     }
 }
+
+/// The highest digit that a cursor names, counted from the last one shown, which is 0: numbers of 32 bits have ten.
+pub const MOST_DIGIT: u32 = 9;
 
 /// A timer of a screen.
 #[derive(Clone, Debug)]
@@ -345,7 +408,9 @@ impl Hours {
 
     /// Whether a time, counted from a midnight, lies within.
     pub fn hold(&self, time: Seconds) -> bool {
-        (time.0 - self.from.0).rem_euclid(crate::units::DAY.0) < self.length.0
+        // In whole microseconds, as the machine counts: a time is at an end or it is not.
+        let whole = |time: Seconds| (time.0 * 1e6).round() as i64;
+        (whole(time) - whole(self.from)).rem_euclid(whole(crate::units::DAY)) < whole(self.length)
     }
 }
 
@@ -358,6 +423,10 @@ mod tests {
         let night = Hours { from: Seconds(22.0 * 3600.0), length: Seconds(8.0 * 3600.0) };
         assert!(night.hold(Seconds(23.0 * 3600.0)) && night.hold(Seconds(86_400.0 + 3600.0)));
         assert!(!night.hold(Seconds(7.0 * 3600.0)));
+        // The first moment belongs to them, the last does not, whatever the rounding of a time.
+        let day = Hours { from: Seconds(660.0), length: Seconds(82_140.0) };
+        assert!((1..400).all(|n| day.hold(Seconds((f64::from(n) * 86_400.0 + 660.0) * 1e6 * 1e-6))));
+        assert!((1..400).all(|n| !day.hold(Seconds((f64::from(n) * 86_400.0 + 82_800.0) * 1e6 * 1e-6))));
     }
 
     fn values(now: &[f64]) -> Values {
@@ -368,14 +437,29 @@ mod tests {
     #[test]
     fn changes_stop_or_go_round_at_the_ends() {
         let change = |how, ends| Change { field: FieldId(0), how, ends };
-        let after = |change: Change, now: f64| change.value(&values(&[now, 1.0]), [0.0, 5.0], 1.0, 1.0);
+        let after = |change: Change, now: f64| {
+            change.value(&values(&[now, 1.0]), &Bounds::plain([0.0, 5.0], 1.0), 1.0).unwrap()
+        };
         assert_eq!(after(change(How::By(2.0), Ends::Clamp), 4.0), 5.0);
         assert_eq!(after(change(How::By(1.0), Ends::Wrap), 5.0), 0.0);
         assert_eq!(after(change(How::By(-1.0), Ends::Wrap), 0.0), 5.0);
         assert_eq!(after(change(How::To(9.0), Ends::Wrap), 0.0), 5.0);
         // The cursor names the second digit from the right: tens of the unit 0.1.
-        let digit = change(How::Digit { cursor: FieldId(1), by: 1.0, unit: 0.1 }, Ends::Clamp);
-        assert_eq!(after(digit, 2.5), 3.5);
-        assert_eq!(change(How::By(1.0), Ends::Clamp).value(&values(&[1.0]), [0.0, 99.0], 1.0, 10.0), 11.0);
+        let digit = change(How::Digit { cursor: FieldId(1), by: 1 }, Ends::Clamp);
+        assert_eq!(digit.value(&values(&[2.5, 1.0]), &Bounds::plain([0.0, 5.0], 0.1), 1.0), Some(3.5));
+        // Ten steps of a tenth make one.
+        let tenth = change(How::By(0.1), Ends::Clamp);
+        let ten = (0..10)
+            .fold(0.0, |now, _| tenth.value(&values(&[now]), &Bounds::plain([0.0, 5.0], 0.1), 1.0).unwrap_or(now));
+        assert_eq!(ten, 1.0);
+        // What is missing stays missing until it is set.
+        assert!(after(change(How::By(1.0), Ends::Wrap), f64::NAN).is_nan());
+        assert_eq!(after(change(How::To(2.0), Ends::Wrap), f64::NAN), 2.0);
+        assert_eq!(
+            change(How::By(1.0), Ends::Clamp).value(&values(&[1.0]), &Bounds::plain([0.0, 99.0], 1.0), 10.0),
+            Some(11.0)
+        );
+        let refused = change(How::By(9.0), Ends::Open(ScreenId(0)));
+        assert_eq!(refused.value(&values(&[1.0]), &Bounds::plain([0.0, 5.0], 1.0), 1.0), None);
     }
 }

@@ -209,7 +209,7 @@ figures! {
     PolicyEnergy: "policy-energy-per-day-j", "/policy/yours_energy_j", Energy, "panel updates under your policy, a day", Joules, Less, |_, b| Some(b.policy[0].0);
     MinimumEnergy: "minimum-energy-per-day-j", "/policy/cheapest_energy_j", Energy, "minimum-energy schedule, a day", Joules, Less, |_, b| Some(b.policy[1].0);
     Energy: "energy-per-day-j", "/per_day/energy_j", Energy, "energy a day", Joules, Less, |_, b| Some(b.energy_per_day().0);
-    MeanPower: "mean-power-w", "/per_day/mean_power_w", Energy, "mean power", Watts, Less, |_, b| Some(b.energy_per_day() / DAY).map(f64::from);
+    MeanPower: "mean-power-w", "/per_day/mean_power_w", Energy, "mean power", Watts, Less, |_, b| Some(f64::from(b.energy_per_day() / DAY));
     MeanCurrent: "mean-current-a", "/per_day/mean_current_a", Energy, "mean current", Amps, Less, |_, b| Some(b.energy_per_day().0 / b.voltage.0 / DAY.0);
     Charge: "charge-per-day-c", "/per_day/charge_per_day_c", Energy, "charge a day", Coulombs, Less, |_, b| Some(b.energy_per_day().0 / b.voltage.0);
     Usable: "usable-charge-c", "/battery/usable_c", Life, "usable charge, new", Coulombs, More, |_, b| b.usable.as_ref().ok().map(|charge| charge.0);

@@ -1,9 +1,10 @@
 //! How long the battery lasts: the day's mean draw through the cell's physics, for one device.
 
+use super::regimes::{Course, Regime};
 use super::unknown::Unknown;
 use crate::cell::ageing::{self, Ageing};
-use crate::cell::curve::{mix, place_by};
 use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
+use crate::cell::curve::{mix, place_by};
 use crate::cell::life::{CutOff, EndedBy};
 use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
@@ -16,7 +17,7 @@ use crate::device::Device;
 use crate::hardware::rail::Rail;
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
-use crate::simulate::tally::Tally;
+use crate::simulate::tally::{Tally, regimes};
 use crate::units::{Amps, Celsius, Coulombs, DAY, Ratio, Seconds, Volts};
 
 /// What ends a life.
@@ -168,7 +169,19 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Re
     let (limit, bound) = bound(device, tally, habits.usage);
     let coldest = within_tables(&cell, coldest(device), habits.warmer);
     let ageing = Ageing { cell: &cell, temperature, coldest, cut_offs: &cut_offs, age_limit: Some(limit) };
-    let run = if device.board.rails.iter().any(Rail::follows_input) {
+    let follows = device.board.rails.iter().any(Rail::follows_input);
+    let run = if !tally.below.is_empty() {
+        let course = |tally: &Tally| match follows {
+            true => Ok(Course::Current(Box::new(current_over_voltage(device, point, tally, habits.usage)))),
+            false => {
+                let pull = mean_pull(device, point, tally, habits.usage);
+                Load::of([Part { share: Ratio(1.0), pull }]).map(Course::Load).map_err(ageing::Fault::from)
+            }
+        };
+        let regime = |(until, tally)| course(tally).map(|course| Regime { until, course });
+        let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>()?;
+        ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
+    } else if follows {
         let current = current_over_voltage(device, point, tally, habits.usage);
         ageing.run(|discharge, from| discharge.run_with_from(from, &current))
     } else {

@@ -223,17 +223,33 @@ pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<
     all
 }
 
-fn transition(
+/// What the panel takes from one picture to another in a quiet moment.
+#[derive(Debug)]
+pub struct PictureChange {
+    /// Pixels that change.
+    pub changed: u64,
+    /// Windows in the upright picture.
+    pub windows: Vec<Rectangle>,
+    /// The waveform that the policy picks.
+    pub mode: Mode,
+    /// Press to visible.
+    pub latency: Seconds,
+    /// Energy at the battery.
+    pub energy: Joules,
+    /// The work.
+    pub work: Work,
+}
+
+/// What leads from one picture to another, with the screen that is entered if one is. `None` outside the panel's tables.
+pub fn picture_change(
     device: &Device,
     point: &Point,
     temperature: Celsius,
     planner: &mut Planner,
-    (from, to): (ScreenId, ScreenId),
-    trigger: Trigger,
+    entered: Option<ScreenId>,
     (old, new): (&Frame, &Frame),
-) -> Option<Transition> {
+) -> Option<PictureChange> {
     let change = planner.change(device, old, new);
-    let entered = (from != to).then_some(to);
     let quiet = crate::refresh::policy::Memory { partials: 0, last_full: Some(Seconds(0.0)) };
     let mode = crate::refresh::policy::pick(device, quiet, Seconds(0.0), temperature, entered);
     let work = match change.pixels {
@@ -242,10 +258,7 @@ fn transition(
     };
     let phases = phases(device, point, &work);
     let windows = if mode == Mode::Partial { change.windows.as_slice() } else { &[] };
-    Some(Transition {
-        from,
-        to,
-        trigger,
+    Some(PictureChange {
         changed: change.pixels,
         windows: windows.iter().map(|window| upright(device, window)).collect(),
         mode,
@@ -253,6 +266,21 @@ fn transition(
         energy: total(&phases).energy_at(device.battery.nominal()),
         work,
     })
+}
+
+fn transition(
+    device: &Device,
+    point: &Point,
+    temperature: Celsius,
+    planner: &mut Planner,
+    (from, to): (ScreenId, ScreenId),
+    trigger: Trigger,
+    pictures: (&Frame, &Frame),
+) -> Option<Transition> {
+    let entered = (from != to).then_some(to);
+    let PictureChange { changed, windows, mode, latency, energy, work } =
+        picture_change(device, point, temperature, planner, entered, pictures)?;
+    Some(Transition { from, to, trigger, changed, windows, mode, latency, energy, work })
 }
 
 /// Energy of a mean day by cause; the parts add up to the whole.

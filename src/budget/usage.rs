@@ -15,7 +15,14 @@ use std::fmt::Write as _;
 /// The tables under the day's counts.
 pub fn text(device: &Device, tally: &Tally) -> String {
     let mut out = String::new();
-    let parts = [reasons(tally), keys(tally), screens(device, tally), wear(device, tally), charges(tally)];
+    let parts = [
+        reasons(tally),
+        keys(tally),
+        screens(device, tally),
+        wear(device, tally),
+        charges(tally),
+        super::regimes::text(device, tally),
+    ];
     for part in parts.into_iter().filter(|part| !part.is_empty()) {
         let _ = write!(out, "\n{part}");
     }
@@ -191,6 +198,10 @@ pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
             "refused": charges.refused,
         }))),
     );
+    let regimes = super::regimes::json(device, tally);
+    if !regimes.is_empty() {
+        all.insert("regimes".into(), regimes.into());
+    }
     all.insert("flow_memory".into(), json!(law.err().map(|memory| memory_words(device, &memory))));
     all
 }

@@ -183,7 +183,9 @@ fn per_month(share: f64) -> PerSecond {
 }
 
 /// A table with units from plain numbers, as the tables below are written.
-pub(super) fn table<X: crate::units::Quantity, Y: crate::units::Quantity>(rows: &[(f64, f64)]) -> Result<Table<X, Y>, TableFault> {
+pub(super) fn table<X: crate::units::Quantity, Y: crate::units::Quantity>(
+    rows: &[(f64, f64)],
+) -> Result<Table<X, Y>, TableFault> {
     Table::new(rows.iter().map(|(x, y)| (X::from(*x), Y::from(*y))))
 }
 

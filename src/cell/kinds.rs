@@ -3,8 +3,8 @@
 //! Typical of a kind, mostly from memory, and marked so; a maker's data sheet comes before them.
 
 use super::chemistry::{
-    ChargeWindow, Chemistry, Kind, LITHIUM_CAUTION, OHM_AMPERE_HOUR, PRIMARY_CAUTION, Source, assumption, per_year, product,
-    table,
+    ChargeWindow, Chemistry, Kind, LITHIUM_CAUTION, OHM_AMPERE_HOUR, PRIMARY_CAUTION, Source, assumption, per_year,
+    product, table,
 };
 use super::curve::TableFault;
 use crate::units::{Celsius, PerSecond, Volts};
@@ -15,7 +15,8 @@ const PASSIVATION_CAUTION: &str = "Lithium thionyl chloride: after months of res
 pub(super) fn lithium_thionyl_chloride() -> Result<Chemistry, TableFault> {
     const OCV: [(f64, f64); 8] =
         [(0.0, 2.00), (0.02, 3.20), (0.05, 3.50), (0.1, 3.58), (0.3, 3.62), (0.6, 3.64), (0.9, 3.65), (1.0, 3.67)];
-    const CAPACITY: [(f64, f64); 6] = [(-40.0, 0.60), (-20.0, 0.80), (0.0, 0.92), (20.0, 1.0), (40.0, 1.0), (70.0, 0.90)];
+    const CAPACITY: [(f64, f64); 6] =
+        [(-40.0, 0.60), (-20.0, 0.80), (0.0, 0.92), (20.0, 1.0), (40.0, 1.0), (70.0, 0.90)];
     const WARM: [(f64, f64); 6] = [(-40.0, 7.0), (-20.0, 3.5), (0.0, 1.8), (25.0, 1.0), (40.0, 0.8), (70.0, 0.6)];
     // The film of a fresh, rested cell counts as resistance at the full end.
     const FULL: [(f64, f64); 5] = [(0.0, 4.0), (0.1, 1.6), (0.5, 1.0), (0.95, 1.0), (1.0, 1.8)];
@@ -75,7 +76,8 @@ pub(super) fn lithium_iron_disulfide() -> Result<Chemistry, TableFault> {
 pub(super) fn nickel_metal_hydride() -> Result<Chemistry, TableFault> {
     const OCV: [(f64, f64); 8] =
         [(0.0, 1.00), (0.05, 1.15), (0.1, 1.20), (0.3, 1.25), (0.6, 1.28), (0.85, 1.31), (0.95, 1.36), (1.0, 1.42)];
-    const CAPACITY: [(f64, f64); 6] = [(-20.0, 0.60), (-10.0, 0.78), (0.0, 0.90), (20.0, 1.0), (40.0, 1.0), (60.0, 0.92)];
+    const CAPACITY: [(f64, f64); 6] =
+        [(-20.0, 0.60), (-10.0, 0.78), (0.0, 0.90), (20.0, 1.0), (40.0, 1.0), (60.0, 0.92)];
     const WARM: [(f64, f64); 5] = [(-20.0, 3.0), (-10.0, 2.2), (0.0, 1.6), (25.0, 1.0), (60.0, 0.8)];
     const FULL: [(f64, f64); 4] = [(0.0, 2.5), (0.1, 1.4), (0.5, 1.0), (1.0, 1.0)];
     Ok(Chemistry {

@@ -196,6 +196,29 @@ impl Discharge<'_> {
         })
     }
 
+    /// As [`Discharge::run_from`], down to a charge at which something else begins; that counts as the charge being gone.
+    ///
+    /// # Errors
+    /// See [`LifeFault`].
+    pub fn run_between(&self, charge: Coulombs, until: Coulombs, load: &Load) -> Result<Life, LifeFault> {
+        self.descend_to(charge, until, &|at| load.draw(at), &|at| load.draw(at).is_ok())
+    }
+
+    /// As [`Discharge::run_with_from`], down to a charge at which something else begins.
+    ///
+    /// # Errors
+    /// See [`LifeFault`].
+    pub fn run_with_between(
+        &self,
+        charge: Coulombs,
+        until: Coulombs,
+        current: impl Fn(Volts) -> Option<Amps>,
+    ) -> Result<Life, LifeFault> {
+        self.descend_to(charge, until, &|at| settle(at, &current), &|at| {
+            !matches!(settle(at, &current), Err(LifeFault::Unbearable { .. }))
+        })
+    }
+
     /// The life under a load, and `steps` + 1 points of the discharge, equally spaced in charge.
     ///
     /// # Errors
@@ -233,11 +256,23 @@ impl Discharge<'_> {
         draw: &impl Fn(Point) -> Result<Draw, LifeFault>,
         holds: &impl Fn(Point) -> bool,
     ) -> Result<Life, LifeFault> {
+        self.descend_to(start, self.case.floor(), draw, holds)
+    }
+
+    /// Down to a charge, or to the floor where that is higher.
+    fn descend_to(
+        &self,
+        start: Coulombs,
+        until: Coulombs,
+        draw: &impl Fn(Point) -> Result<Draw, LifeFault>,
+        holds: &impl Fn(Point) -> bool,
+    ) -> Result<Life, LifeFault> {
+        let bottom = Coulombs(until.0.max(self.case.floor().0));
         if self.age_limit.is_some_and(|limit| !limit.0.is_finite() || limit.0 < 0.0) {
             return Err(LifeFault::AgeLimit);
         }
-        let stretches = self.case.stretches(self.case.floor(), start);
-        let (stop, mut ended_by) = self.stop(&stretches, holds);
+        let stretches = self.case.stretches(bottom, start);
+        let (stop, mut ended_by) = self.stop(&stretches, bottom, holds);
         let mut tally = Tally::at(start);
         for stretch in stretches.iter().rev().filter(|stretch| stretch.high.charge > stop) {
             if self.cross(stretch, stop.max(stretch.low.charge), draw, &mut tally)? {
@@ -256,7 +291,7 @@ impl Discharge<'_> {
     }
 
     /// The charge at which the discharge must stop, and why: the first point on the way down that a cut-off refuses.
-    fn stop(&self, stretches: &[Stretch], holds: &impl Fn(Point) -> bool) -> (f64, EndedBy) {
+    fn stop(&self, stretches: &[Stretch], bottom: Coulombs, holds: &impl Fn(Point) -> bool) -> (f64, EndedBy) {
         let refused = |at: Point| self.refusal(at).or((!holds(at)).then_some(EndedBy::LoadCollapse));
         for stretch in stretches.iter().rev() {
             if let Some(why) = refused(stretch.high) {
@@ -267,7 +302,7 @@ impl Discharge<'_> {
                 return (good, refused(stretch.at(bad)).unwrap_or(why));
             }
         }
-        (self.case.floor().0, EndedBy::ChargeExhausted)
+        (bottom.0, EndedBy::ChargeExhausted)
     }
 
     fn refusal(&self, at: Point) -> Option<EndedBy> {

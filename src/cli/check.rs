@@ -8,6 +8,7 @@ use crate::assets::pseudo::PSEUDO;
 use crate::check::check;
 use crate::lint::picture::{SCALE, picture};
 use crate::lint::{self, Finding, Subject};
+use crate::machine::explore::{Exploration, STATES, explore};
 use crate::output::{self, Overwrite};
 use crate::project::{Failed, Loaded, Locales, load_in};
 use crate::source::fault::{Fault, Level};
@@ -102,6 +103,8 @@ fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Opti
             value
         });
         let mut document = document(all.collect());
+        let found = explore(&loaded.device, STATES);
+        document["flow"] = json!({ "states": found.states, "complete": found.complete, "bound": STATES });
         if !matches!(told, Told::Nothing) {
             document["baseline"] = told.json(loaded);
         }
@@ -119,9 +122,21 @@ fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Opti
             errors,
             findings.len() - errors
         ))?;
+        print(&explored(&explore(device, STATES)))?;
         print(&told.text(loaded))?;
     }
     Ok(if errors > 0 || told.differs() { Outcome::Broken } else { Outcome::Fine })
+}
+
+/// How far the states of the flow were looked at.
+fn explored(found: &Exploration) -> String {
+    match found.complete {
+        true => format!("{} states of the flow, all looked at\n", found.states),
+        false => format!(
+            "{} states of the flow looked at, which is the bound: there are more, and nothing is said about those\n",
+            found.states
+        ),
+    }
 }
 
 /// The file that a finding's picture is written to.

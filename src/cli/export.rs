@@ -5,6 +5,7 @@ use super::packing::PackingArgs;
 use super::render::{bounded, locales, screens};
 use super::{Outcome, Result, open, print};
 use crate::export::{Order, TARGETS, design_hash, explain, target};
+use crate::firmware::drawing::Drawing;
 use crate::hardware::packing::{unmounted_packing, written};
 use crate::output::{self, Overwrite};
 use crate::render::Show;
@@ -95,5 +96,30 @@ pub fn run(args: &ExportArgs) -> Result {
     }
     output::write_set(&args.out, &files, Overwrite::of(args.force))?;
     print(&format!("{} files in {}\n", files.len(), args.out.display()))?;
+    if args.to.iter().any(|name| name == "c-live") {
+        print(&own_areas(&order)?)?;
+    }
     Ok(Outcome::Fine)
+}
+
+/// What is left to the firmware's own code, in one line; nothing where everything is drawn.
+fn own_areas(order: &Order<'_>) -> std::result::Result<String, Fault> {
+    let own = Drawing::of(order)?.own;
+    let mut screens: Vec<_> = own.iter().map(|area| area.screen.0).collect();
+    screens.dedup();
+    let plural = |count: usize, one: &str| format!("{count} {one}{}", if count == 1 { "" } else { "s" });
+    let named = own.iter().map(|area| {
+        let screen = &order.device.screens[area.screen.0].id;
+        let name = if area.name.is_empty() { String::new() } else { format!(" `{}`", area.name) };
+        let (corner, size) = (area.area.top_left, area.area.size);
+        format!("{} {}{name} at {}, {}, {} x {} px", screen, area.kind, corner.x, corner.y, size.width, size.height)
+    });
+    let named: Vec<String> = named.collect();
+    let (areas, on) = (plural(own.len(), "area"), plural(screens.len(), "screen"));
+    let verb = if own.len() == 1 { "is" } else { "are" };
+    Ok(if own.is_empty() {
+        String::new()
+    } else {
+        format!("{areas} on {on} {verb} drawn by your code: {}\n", named.join("; "))
+    })
 }

@@ -4,15 +4,19 @@ use super::args::ProjectArgs;
 use super::{Outcome, Result, Stop, open_in, print};
 use crate::assets::pseudo::PSEUDO;
 use crate::device::Device;
-use crate::filmstrip;
+use crate::filmstrip::{self, Shot};
 use crate::frame::{Frame, files};
 use crate::limits;
+use crate::map::map;
 use crate::output::{self, Overwrite};
+use crate::plot::png::{LARGEST_SIDE, png};
+use crate::plot::svg::svg;
 use crate::project::Locales;
 use crate::render::{Show, frames, sheet};
 use crate::source::fault::{Fault, nearest};
+use crate::usage::script::{log, script};
 use clap::{Args, ValueEnum};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Arguments of `render`.
 #[derive(Debug, Args)]
@@ -38,8 +42,13 @@ pub struct RenderArgs {
     /// Write one sheet.png with all screens instead of one file each.
     #[arg(long)]
     sheet: bool,
-    /// Write a journey of the usage as an animated picture (APNG) with the panel's refreshes in their emulated times.
-    #[arg(long, value_name = "JOURNEY", conflicts_with_all = ["screens", "to", "values", "sheet"])]
+    /// Write the flow as a map, map.svg and map.png: pictures of all screens and boxes, arrows with their cause, energy and
+    /// latency.
+    #[arg(long, conflicts_with_all = ["screens", "to", "values", "sheet", "filmstrip"])]
+    map: bool,
+    /// Write a journey of the usage as an animated picture (APNG) with the panel's refreshes in their emulated times; or
+    /// the file of a script with exact presses, or a recorded log of keys (.csv: time in s, key, down or up).
+    #[arg(long, value_name = "JOURNEY|FILE", conflicts_with_all = ["screens", "to", "values", "sheet"])]
     filmstrip: Option<String>,
     /// How many times as fast as the device a filmstrip plays; chosen to be watchable otherwise.
     #[arg(long, value_name = "TIMES", requires = "filmstrip", value_parser = faster)]
@@ -74,13 +83,13 @@ pub fn run(args: &RenderArgs) -> Result {
     }
     let chosen = screens(device, &args.screens)?;
     let locales = locales(device, args.locale.as_deref())?;
+    if args.map {
+        return maps(device, &locales, args);
+    }
     bounded(device, chosen.len() * locales.len(), args.scale)?;
     let mut outputs = Vec::new();
     for locale in locales {
-        let folder = match device.locales[locale].as_str() {
-            name if device.locales.len() > 1 && args.locale.is_none() => format!("{name}/"),
-            _ => String::new(),
-        };
+        let folder = folder(device, locale, args);
         let drawn = frames(device, &chosen, locale, args.values);
         if args.sheet {
             outputs.push((format!("{folder}sheet.png"), sheet(device, locale, &drawn, args.scale)?));
@@ -96,6 +105,35 @@ pub fn run(args: &RenderArgs) -> Result {
     Ok(Outcome::Fine)
 }
 
+/// The folder of a locale's files, where there are several.
+fn folder(device: &Device, locale: usize, args: &RenderArgs) -> String {
+    match device.locales[locale].as_str() {
+        name if device.locales.len() > 1 && args.locale.is_none() => format!("{name}/"),
+        _ => String::new(),
+    }
+}
+
+/// Pixels of a map's PNG for each of its points, at the scale 1.
+const MAP_SCALE: f32 = 2.0;
+
+/// Writes the flow as a map.
+fn maps(device: &Device, locales: &[usize], args: &RenderArgs) -> Result {
+    let mut outputs = Vec::new();
+    for locale in locales {
+        let (folder, scene) = (folder(device, *locale, args), map(device, *locale));
+        let scale = MAP_SCALE * args.scale as f32;
+        let [width, height] = scene.size.map(|side| f64::from(side * scale));
+        if width * height > limits::DRAWN_PIXELS as f64 || width.max(height) > f64::from(LARGEST_SIDE) {
+            return Err(Fault::plain("the map's picture would be too large").help("take a smaller --scale").into());
+        }
+        outputs.push((format!("{folder}map.svg"), svg(&scene).into_bytes()));
+        outputs.push((format!("{folder}map.png"), png(&scene, scale).map_err(Fault::plain)?));
+    }
+    output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
+    print(&format!("{} files in {}\n", outputs.len(), args.out.display()))?;
+    Ok(Outcome::Fine)
+}
+
 fn faster(text: &str) -> std::result::Result<f64, String> {
     match text.parse::<f64>() {
         Ok(times) if (0.01..=1000.0).contains(&times) => Ok(times),
@@ -103,22 +141,48 @@ fn faster(text: &str) -> std::result::Result<f64, String> {
     }
 }
 
-/// Writes one journey as a filmstrip.
+/// Writes a journey, a script or a log of keys as a filmstrip.
 fn film(device: &Device, name: &str, args: &RenderArgs) -> Result {
     let locale = locales(device, args.locale.as_deref())?.first().copied().unwrap_or(0);
     let journeys = &device.usage.journeys;
-    let journey = journeys.iter().position(|journey| journey.name == name).ok_or_else(|| {
-        let fault = Fault::plain(format!("there is no journey `{name}`"));
-        fault.help(nearest(name, journeys.iter().map(|journey| journey.name.as_str())).unwrap_or_default())
-    })?;
-    let shots = filmstrip::shots(device, locale, journey);
+    let (stem, shots) = match journeys.iter().position(|journey| journey.name == name) {
+        Some(journey) => (name.to_owned(), filmstrip::shots(device, locale, journey)),
+        None if Path::new(name).is_file() => scripted(device, locale, Path::new(name))?,
+        None => {
+            let fault = Fault::plain(format!("there is no journey and no file `{name}`"));
+            let help = nearest(name, journeys.iter().map(|journey| journey.name.as_str())).unwrap_or_default();
+            return Err(fault.help(help).into());
+        }
+    };
     let pace = args.faster.unwrap_or_else(|| filmstrip::pace(&shots));
     let picture = filmstrip::apng(device, &shots, args.scale, pace)?;
-    let file = format!("{name}.png");
+    let file = format!("{stem}.png");
     let path = args.out.join(&file);
     output::write_set(&args.out, &[(file, picture)], Overwrite::of(args.force))?;
     print(&format!("{}, {} times as fast as the device\n", path.display(), crate::units::figures(pace)))?;
     Ok(Outcome::Fine)
+}
+
+/// Largest script or log that is read, in bytes.
+const SCRIPT_BYTES: u64 = 16 << 20;
+
+/// What is seen of a script or log, and the name of its file without the ending.
+fn scripted(device: &Device, locale: usize, path: &Path) -> std::result::Result<(String, Vec<Shot>), Fault> {
+    let shown = path.display().to_string();
+    let fail = |why: &dyn std::fmt::Display| Fault::plain(format!("cannot read {shown}: {why}"));
+    let bytes = std::fs::metadata(path).map_err(|why| fail(&why))?.len();
+    if bytes > SCRIPT_BYTES {
+        return Err(fail(&format!("it has {bytes} bytes, at most {SCRIPT_BYTES} are read")));
+    }
+    let text = std::fs::read_to_string(path).map_err(|why| fail(&why))?;
+    let is_log = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv"));
+    let read = if is_log { log(device, &shown, &text)? } else { script(device, &shown, &text)? };
+    let (shots, missed) = filmstrip::script_shots(device, locale, &read);
+    if let Some(first) = missed.first() {
+        return Err(Fault::plain(first.words(device, &shown)));
+    }
+    let stem = path.file_stem().map_or_else(|| "script".to_owned(), |stem| stem.to_string_lossy().into_owned());
+    Ok((stem, shots))
 }
 
 impl Picture {

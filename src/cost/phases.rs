@@ -192,7 +192,13 @@ impl<'a> Maker<'a> {
             self.on = start.on;
             let load = Load { who: "output capacitor", rail: start.rail, current: start.inrush };
             let loads = [Some(load), self.device.polls().then(|| self.mcu())];
-            phases.push(self.phase("rail start-up", Cause::Supply, start.time * work.updates, loads, How::Each(start.time)));
+            phases.push(self.phase(
+                "rail start-up",
+                Cause::Supply,
+                start.time * work.updates,
+                loads,
+                How::Each(start.time),
+            ));
         }
         self.on = all;
         phases
@@ -247,8 +253,7 @@ impl<'a> Maker<'a> {
 
     /// The whole power tree in a phase.
     pub fn flow(&self, phase: &Phase) -> Flow {
-        let loads: Vec<_> =
-            phase.loads.iter().flatten().map(|load| (load.rail, Pull::current(load.current))).collect();
+        let loads: Vec<_> = phase.loads.iter().flatten().map(|load| (load.rail, Pull::current(load.current))).collect();
         self.supply.flow(phase.on, &loads)
     }
 

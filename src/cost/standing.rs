@@ -58,7 +58,12 @@ pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing
     }
     if let Some(own) = device.battery.protection {
         let pull = Pull::current(point.of(own));
-        all.push(Standing { what: Consumer::Protection, pull, on: pull, how: format!("{} at the battery", pull.current) });
+        all.push(Standing {
+            what: Consumer::Protection,
+            pull,
+            on: pull,
+            how: format!("{} at the battery", pull.current),
+        });
     }
     for (index, load) in board.loads.iter().enumerate().filter(|(index, _)| device.load_only[*index].is_empty()) {
         all.push(match &load.shape {
@@ -141,7 +146,12 @@ pub fn events_at(device: &Device, point: &Point, rates: &Rates, volts: Volts) ->
         let what = Consumer::Event(EventId(index));
         let taken = taken_with(device, point, event, &supply) * *rate;
         if event.taken.is_some() || event.awake.is_some() {
-            all.push(Standing { what, pull: taken.per(DAY), on: Pull::default(), how: spoken(device, point, event, *rate) });
+            all.push(Standing {
+                what,
+                pull: taken.per(DAY),
+                on: Pull::default(),
+                how: spoken(device, point, event, *rate),
+            });
         }
     }
     let mcu = &device.board.mcu;
@@ -152,7 +162,8 @@ pub fn events_at(device: &Device, point: &Point, rates: &Rates, volts: Volts) ->
         let taken = running(device, point, &supply, time) * rate;
         all.push(Standing { what, pull: taken.per(DAY), on: Pull::default(), how });
     }
-    for (index, load) in device.board.loads.iter().enumerate().filter(|(index, _)| !device.load_only[*index].is_empty()) {
+    for (index, load) in device.board.loads.iter().enumerate().filter(|(index, _)| !device.load_only[*index].is_empty())
+    {
         let share = rates.held.get(index).copied().unwrap_or(Ratio(0.0));
         let one = match &load.shape {
             Shape::Always(drawn) => {
@@ -194,9 +205,7 @@ fn taken_with(device: &Device, point: &Point, event: &Event, supply: &Supply<'_>
         let during = |pull: Pull, time: Seconds| Draw::of(supply.beyond(needs, &[(taken.rail, pull)]), time);
         let drawn = match &taken.what {
             Amount::Charge(charge) => during(Pull::current(point.of(*charge) / PULSE), PULSE),
-            Amount::Steps(steps) => {
-                steps.iter().map(|step| during(step.drawn.pull(point), point.of(step.time))).sum()
-            }
+            Amount::Steps(steps) => steps.iter().map(|step| during(step.drawn.pull(point), point.of(step.time))).sum(),
         };
         drawn + supply.start_up(needs)
     });

@@ -44,8 +44,7 @@ impl<'a> Supply<'a> {
 
     /// For a tree and what is drawn on each of its rails at rest.
     pub fn of(tree: Tree<'a>, asleep: Vec<Pull>) -> Self {
-        let alone =
-            |rail: &Rail| rail.source == Source::Battery && rail.enabled == Enabled::Always && !rail.sags();
+        let alone = |rail: &Rail| rail.source == Source::Battery && rail.enabled == Enabled::Always && !rail.sags();
         let flat = tree.rails.iter().all(alone);
         Self { rest: tree.flow(&asleep, On::NONE), tree, asleep, flat }
     }

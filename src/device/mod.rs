@@ -8,11 +8,11 @@ pub mod usage;
 use crate::behaviour::field::Field;
 use crate::behaviour::policy::Policy;
 use crate::behaviour::{Event, Wiring};
+use crate::cell::peak::Pull;
 use crate::frame::Frame;
 use crate::hardware::battery::Battery;
 use crate::hardware::board::Board;
 use crate::hardware::board::WhileBusy;
-use crate::cell::peak::Pull;
 use crate::hardware::glass::Glass;
 use crate::hardware::load::Shape;
 use crate::hardware::panel::Panel;
@@ -24,8 +24,8 @@ use crate::screen::{Screen, ScreenId};
 use crate::source::levels::Levels;
 use crate::source::spans::Span;
 use crate::units::{Amps, Bytes, Joules, Seconds};
-use rand::SeedableRng;
 use party::Party;
+use rand::SeedableRng;
 use usage::Usage;
 
 /// One product.
@@ -61,6 +61,8 @@ pub struct Device {
     pub screens: Vec<Screen>,
     /// Fields that hold flow states for conditions.
     pub recall: crate::behaviour::recall::Recall,
+    /// Fields that hold states of the device.
+    pub states: crate::behaviour::states::States,
     /// What keys, timers and events do on each screen.
     pub wirings: Vec<Wiring>,
     /// When to refresh fully, and what happens meanwhile.

@@ -9,7 +9,9 @@ use crate::screen::chart::axis::{Axis, Scale};
 use crate::screen::chart::hours::Hours;
 use crate::screen::chart::series::Style;
 use crate::screen::condition::LimitSpec;
-use crate::screen::operation::{Operation, Shape};
+use crate::screen::operation::{Guard, Operation, Shape};
+use crate::screen::shown::Scale as UnitScale;
+use crate::screen::values::FieldId;
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
@@ -47,6 +49,8 @@ pub struct Chart {
     grid: bool,
     /// A number or field drawn as a dashed line; the scale makes room for it.
     threshold: Option<At<LimitSpec>>,
+    /// The field that says how many samples back a cursor stands, 0 being the newest.
+    cursor: Option<At<String>>,
     /// How the time axis is labelled; absent: by how far back it lies, in hours, minutes or days.
     #[serde(default)]
     time: TimeLabels,
@@ -69,9 +73,9 @@ enum TimeLabels {
     None,
 }
 
-/// A chart without its place.
+/// A chart without its place, in each unit that it is drawn in.
 #[derive(Debug)]
-struct Ready(History);
+struct Ready(Vec<(Guard, History)>);
 
 /// Samples of one chart at most.
 const MOST_SAMPLES: usize = 4_096;
@@ -85,21 +89,9 @@ impl Spec for Chart {
         let (face, field) = (face?, field?);
         let threshold = threshold.map_or(Some(None), |limit| limit.map(Some))?;
         let clock = clock.map_or(Some(None), |clock| clock.map(Some))?;
+        let cursor = self.cursor.as_ref().map(|name| self.cursor(name, scope));
+        let cursor = cursor.map_or(Some(None), |cursor| cursor.map(Some))?;
         self.check(scope)?;
-        let scale = Scale {
-            low: self.low,
-            high: self.high,
-            least: self.least.as_ref().map(|least| least.value),
-            range: scope.range(field),
-            decimals: scope.decimals(field),
-        };
-        if !scale.is_sound() {
-            scope.fault(Fault::at(self.chart.span.clone(), "this chart's lower edge is not below its upper edge"));
-            return None;
-        }
-        let unit = if self.unit && self.ticks != Some(0) { scope.unit(field) } else { String::new() };
-        scope.needs_glyphs(&face, &self.chart.span, unit.chars());
-        let axis = Axis { scale, wanted: self.ticks, face: face.clone(), unit };
         let interval = scope.interval(field);
         let hours = Hours { clock: clock.filter(|_| self.time == TimeLabels::Clock), interval, face: face.clone() };
         scope.needs_glyphs(&face, &self.chart.span, "0123456789".chars());
@@ -107,21 +99,58 @@ impl Spec for Chart {
         if let Some(hours) = &hours {
             scope.needs_glyphs(&face, &self.chart.span, hours.characters());
         }
-        Some(Box::new(Ready(History {
+        let history = |unit: UnitScale, axis| History {
             field,
             samples: self.samples.value.clamp(2, MOST_SAMPLES),
             style: self.style,
             stroke: self.stroke.as_ref().map_or(2, |stroke| stroke.value.clamp(1, 4)),
             axis,
-            hours,
+            hours: hours.clone(),
             threshold,
             grid: self.grid,
+            unit,
+            cursor,
             plot: Rectangle::zero(),
-        })))
+        };
+        let mut all = Vec::new();
+        for (guard, unit, name, decimals) in scope.views(field) {
+            let shown = |value: f64| unit.shown(value);
+            let scale = Scale {
+                low: self.low.map(shown),
+                high: self.high.map(shown),
+                least: self.least.as_ref().map(|least| least.value * unit.factor),
+                range: scope.range(field).map(shown),
+                decimals,
+            };
+            if !scale.is_sound() {
+                scope.fault(Fault::at(self.chart.span.clone(), "this chart's lower edge is not below its upper edge"));
+                return None;
+            }
+            let name = if self.unit && self.ticks != Some(0) { name } else { String::new() };
+            let axis = Axis { scale, wanted: self.ticks, face: face.clone(), unit: name, marks: scope.marks };
+            scope.needs_glyphs(&face, &self.chart.span, axis.texts().concat().chars());
+            all.push((guard, history(unit, axis)));
+        }
+        Some(Box::new(Ready(all)))
     }
 }
 
 impl Chart {
+    /// The cursor's field, which counts this chart's samples.
+    fn cursor(&self, name: &At<String>, scope: &mut Scope<'_>) -> Option<FieldId> {
+        let field = scope.field(name)?;
+        let [low, high] = scope.range(field);
+        let last = self.samples.value.saturating_sub(1);
+        if low != 0.0 || high != last as f64 {
+            let fault =
+                Fault::at(name.span.clone(), format!("`{}` does not count the samples of this chart", name.value));
+            let fault = fault.label(format!("its range is {low} to {high}, the samples are 0 to {last}"));
+            scope.fault(fault.help(format!("give the field range = [0, {last}]")));
+            return None;
+        }
+        Some(field)
+    }
+
     fn check(&self, scope: &mut Scope<'_>) -> Option<()> {
         let mut sound = true;
         let mut fault = |fault| {
@@ -149,22 +178,31 @@ impl Chart {
 impl Ready {
     /// Pixels that the axes take at the left, at the top and at the bottom.
     fn margins(&self) -> [u32; 3] {
-        let (left, top) = self.0.axis.margin();
-        let bottom = self.0.hours.as_ref().map_or(1, Hours::margin);
-        [left, top, bottom].map(|pixels| pixels.max(0) as u32)
+        // The plot keeps its place when the unit changes.
+        let margins = self.0.iter().map(|(_, history)| {
+            let (left, top) = history.axis.margin();
+            [left, top, history.hours.as_ref().map_or(1, Hours::margin)]
+        });
+        let most = margins.fold([0; 3], |most, one| [0, 1, 2].map(|at| most[at].max(one[at])));
+        most.map(|pixels| pixels.max(0) as u32)
     }
 }
 
 impl Element for Ready {
     fn measure(&self, _: Option<u32>) -> Size {
         let [left, top, bottom] = self.margins();
-        Size::new(left + self.0.samples as u32, top + bottom + 24)
+        let samples = self.0.first().map_or(0, |(_, history)| history.samples as u32);
+        Size::new(left + samples, top + bottom + 24)
     }
 
     fn operations(&self, area: Rectangle) -> Vec<Operation> {
         let [left, top, bottom] = self.margins();
         let size = Size::new(area.size.width.saturating_sub(left), area.size.height.saturating_sub(top + bottom));
         let plot = Rectangle::new(area.top_left + Point::new(left as i32, top as i32), size);
-        vec![Operation::new(area, Shape::History(Box::new(History { plot, ..self.0.clone() })))]
+        let draw = |(guard, history): &(Guard, History)| {
+            let history = History { plot, ..history.clone() };
+            Operation::new(area, Shape::History(Box::new(history))).only(guard.clone())
+        };
+        self.0.iter().map(draw).collect()
     }
 }

@@ -3,12 +3,14 @@
 //! A label whose key does nothing on this screen keeps its words but loses its tick, bar or frame.
 
 use super::{Element, Spec};
-use crate::elements::scope::{KeyLabel, Scope};
+use crate::elements::scope::Scope;
 use crate::hardware::glass::Side;
+use crate::screen::label::KeyLabel;
 use crate::screen::operation::{Guard, Operation, Shape, Text};
 use crate::screen::template::Template;
 use crate::screen::typeset::{Setting, Stand};
 use crate::screen::values::FieldId;
+use crate::screen::widest::widest;
 use crate::source::amount::At;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -24,6 +26,8 @@ pub struct Keys {
     look: Look,
     /// The face; absent: `small`.
     face: Option<At<String>>,
+    /// The side whose keys are labelled; absent: `glass.keys-at`.
+    side: Option<Side>,
     /// The field that holds the number of the key being held, 0 for none; that key's label is drawn pressed.
     pressed: Option<At<String>>,
 }
@@ -57,13 +61,16 @@ impl Spec for Keys {
         let face = scope.face(self.face.as_ref(), "small");
         let pressed = self.pressed.as_ref().map(|name| scope.field(name));
         let face = face?;
-        let labels = scope.key_labels();
+        let side = self.side.unwrap_or(scope.side);
+        let labels: Vec<KeyLabel> = scope.labels.iter().filter(|label| label.side == Some(side)).cloned().collect();
         for label in &labels {
-            scope.needs_glyphs(&face, &label.span, label.text.chars());
+            for (_, words) in &label.words {
+                scope.needs_glyphs(&face, &label.span, words.characters().into_iter());
+            }
         }
         let setting = Setting { align: Stand::Center, ..Setting::plain(face) };
         let pressed = pressed.map_or(Some(None), |field| field.map(Some))?;
-        Some(Box::new(Ready { look: self.look, side: scope.side, setting, labels, pressed }))
+        Some(Box::new(Ready { look: self.look, side, setting, labels, pressed }))
     }
 }
 
@@ -121,8 +128,8 @@ impl Ready {
         Spot { whole, words, tick }
     }
 
-    /// One label as it looks while its key is held, or while it is not.
-    fn label(&self, spot: &Spot, key: usize, label: &KeyLabel, held: bool) -> Vec<Operation> {
+    /// One label's words as they look while its key is held, or while it is not.
+    fn label(&self, spot: &Spot, label: &KeyLabel, words: &Template, held: bool) -> Vec<Operation> {
         let whole = || Operation::fill(spot.whole, true);
         let inside = || Operation::fill(spot.whole.offset(-1), false);
         let (mut operations, reversed) = match (self.look, label.acts, held) {
@@ -134,16 +141,17 @@ impl Ready {
             (Look::Bars, true, false) | (Look::Frames, true, true) => (vec![whole()], true),
             (Look::Bars, true, true) | (Look::Frames, true, false) => (vec![whole(), inside()], false),
         };
-        let (template, room) = (Template::fixed(&label.text), spot.words);
+        let (template, room) = (words.clone(), spot.words);
         let setting = Setting { reversed, ..self.setting.clone() };
-        operations.push(Operation::new(room, Shape::Text(Text { template, setting, room, key: Some(key) })));
+        operations.push(Operation::new(room, Shape::Text(Text { template, setting, room, key: Some(label.key) })));
         operations
     }
 }
 
 impl Element for Ready {
     fn measure(&self, _: Option<u32>) -> Size {
-        let widths = self.labels.iter().map(|label| self.setting.width(&label.text).max(0) as u32);
+        let width = |(_, words): &(Guard, Template)| self.setting.width(&widest(words, &self.setting)).max(0) as u32;
+        let widths = self.labels.iter().map(|label| label.words.iter().map(width).max().unwrap_or(0));
         let line = self.setting.face.line_height().max(0) as u32;
         match self.is_level() {
             true => Size::new(widths.sum(), line + TICK[1] + 1),
@@ -157,17 +165,21 @@ impl Element for Ready {
             let rule = self.strip(area, self.thickness(area).saturating_sub(1), 1);
             operations.push(Operation::fill(rule, true));
         }
-        for (key, label) in self.labels.iter().enumerate().filter(|(_, label)| !label.text.is_empty()) {
+        for label in &self.labels {
             let spot = self.spot(area, label);
-            let look = |held| self.label(&spot, key, label, held);
-            match self.pressed.filter(|_| label.acts) {
-                None => operations.extend(look(false)),
-                Some(field) => {
-                    let guard = |holds| Guard::Is { field, number: (key + 1) as f64, holds };
-                    let looks = [false, true]
-                        .into_iter()
-                        .flat_map(|held| look(held).into_iter().map(move |operation| operation.only(guard(held))));
-                    operations.extend(looks);
+            for (guard, words) in label.words.iter().filter(|(_, words)| *words != Template::fixed("")) {
+                let look = |held| {
+                    let all = self.label(&spot, label, words, held).into_iter();
+                    all.map(|operation| operation.only(guard.clone()))
+                };
+                match self.pressed.filter(|_| label.acts) {
+                    None => operations.extend(look(false)),
+                    Some(field) => {
+                        let held = |holds| Guard::Is { field, number: (label.key + 1) as f64, holds };
+                        operations.extend(
+                            [false, true].into_iter().flat_map(|down| look(down).map(move |one| one.only(held(down)))),
+                        );
+                    }
                 }
             }
         }

@@ -5,6 +5,7 @@ mod battery;
 mod boxed;
 mod cells;
 mod chart;
+mod editor;
 mod gauge;
 mod icon;
 mod icons;
@@ -77,6 +78,7 @@ pub const KINDS: &[Kind] = &[
     Kind::of::<chart::Chart>("chart"),
     Kind::of::<list::List>("list"),
     Kind::of::<table::Table>("table"),
+    Kind::of::<editor::Editor>("editor"),
     Kind::of::<qr::Qr>("qr"),
     Kind::of::<keys::Keys>("keys"),
 ];

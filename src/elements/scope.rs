@@ -10,6 +10,9 @@ use crate::frame::Frame;
 use crate::hardware::glass::Side;
 use crate::screen::condition::LimitSpec;
 use crate::screen::face::Face;
+use crate::screen::label::KeyLabel;
+use crate::screen::operation::Guard;
+use crate::screen::shown::{Marks, Scale};
 use crate::screen::template::{Piece, Template};
 use crate::screen::values::{FieldId, Limit};
 use crate::source::amount::At;
@@ -18,20 +21,8 @@ use crate::source::spans::Span;
 use crate::units::Seconds;
 use std::sync::Arc;
 
-/// A soft key's label on one screen.
-#[derive(Clone, Debug)]
-pub struct KeyLabel {
-    /// Where it is written.
-    pub span: Span,
-    /// The words; empty where the key has none.
-    pub text: String,
-    /// The key's centre in pixels along the keys' side.
-    pub centre: i32,
-    /// The key's width in pixels.
-    pub width: u32,
-    /// Whether it does anything on this screen.
-    pub acts: bool,
-}
+/// Samples that a field may ask back for.
+const MOST_BACK: f64 = 4_096.0;
 
 /// One screen in one locale, while its elements are settled.
 pub struct Scope<'a> {
@@ -53,12 +44,14 @@ pub struct Scope<'a> {
     pub recall: &'a Recall,
     /// The locale.
     pub locale: usize,
+    /// The marks in its numbers.
+    pub marks: Marks,
     /// The screen's id.
     pub screen: &'a str,
-    /// The side of the glass along which the keys lie.
+    /// The side of the glass along which keys lie unless they say otherwise.
     pub side: Side,
-    /// The screen's keys: label as written, centre, width, whether it does anything.
-    pub labels: Vec<(Option<At<String>>, i32, u32, bool)>,
+    /// The labels of the screen's keys.
+    pub labels: Vec<KeyLabel>,
 }
 
 impl Scope<'_> {
@@ -97,9 +90,46 @@ impl Scope<'_> {
         self.fields[field.0].pieces[self.locale].clone()
     }
 
-    /// A field's unit.
-    pub fn unit(&self, field: FieldId) -> String {
-        self.fields[field.0].unit.clone()
+    /// A field's text in this locale as it was so many samples ago as another field says. Faults are noted.
+    pub fn back(&mut self, field: FieldId, by: &At<String>) -> Option<Piece> {
+        let back = self.field(by)?;
+        let [low, high] = self.range(back);
+        if low != 0.0 || !(0.0..MOST_BACK).contains(&high) {
+            let fault = Fault::at(by.span.clone(), format!("`{}` does not count samples back", by.value));
+            let fault = fault.label(format!("its range is {low} to {high}"));
+            self.fault(fault.help("give it range = [0, ...], one less than the samples of the chart"));
+            return None;
+        }
+        Some(Piece::Back { piece: Box::new(self.piece(field)), by: back, samples: high as usize + 1 })
+    }
+
+    /// A field's unit, as a text that follows the setting; without pieces where it has none.
+    pub fn unit_of(&self, field: FieldId) -> Template {
+        let field = &self.fields[field.0];
+        match &field.units {
+            Some(units) => {
+                let texts = units.units.iter().map(|unit| unit.name.clone()).collect();
+                Template { pieces: vec![Piece::Choice { field: units.by, texts }] }
+            }
+            None if field.unit.is_empty() => Template::default(),
+            None => Template::fixed(&field.unit),
+        }
+    }
+
+    /// Each unit that a field is shown in: when, how it converts, its name, its decimals.
+    pub fn views(&self, id: FieldId) -> Vec<(Guard, Scale, String, usize)> {
+        let field = &self.fields[id.0];
+        let Some(units) = &field.units else {
+            return vec![(Guard::Always, Scale::OWN, field.unit.clone(), self.decimals(id))];
+        };
+        let guard = |place| Guard::Choice { field: units.by, place, of: units.units.len() };
+        let all = units.units.iter().enumerate();
+        all.map(|(place, unit)| (guard(place), unit.scale, unit.name.clone(), unit.decimals)).collect()
+    }
+
+    /// The field that says how many values a field has.
+    pub fn within(&self, field: FieldId) -> Option<FieldId> {
+        self.fields[field.0].within
     }
 
     /// A field's range.
@@ -109,11 +139,7 @@ impl Scope<'_> {
 
     /// Decimals that a field's text shows; 0 for choices and times.
     pub fn decimals(&self, field: FieldId) -> usize {
-        let mut piece = &self.fields[field.0].pieces[self.locale];
-        while let Piece::Stated { piece: inner, .. } = piece {
-            piece = inner;
-        }
-        if let Piece::Number { decimals, .. } = piece { *decimals } else { 0 }
+        self.fields[field.0].pieces[self.locale].decimals()
     }
 
     /// Time between a field's renewals.
@@ -158,11 +184,11 @@ impl Scope<'_> {
             };
             let name = At { span: text.span.clone(), value: rest[..end].trim().to_owned() };
             rest = &rest[end + 1..];
-            let field = self.field(&name)?;
+            let pieces = self.live(&name)?;
             if !fixed.is_empty() {
                 template.pieces.push(Piece::Fixed(std::mem::take(&mut fixed)));
             }
-            template.pieces.push(self.piece(field));
+            template.pieces.extend(pieces);
         }
         fixed.push_str(rest);
         if !fixed.is_empty() || template.pieces.is_empty() {
@@ -171,14 +197,20 @@ impl Scope<'_> {
         Some(template)
     }
 
-    /// The soft keys' labels on this screen, in this locale.
-    pub fn key_labels(&mut self) -> Vec<KeyLabel> {
-        let labels = self.labels.clone();
-        let label = |(text, centre, width, acts): (Option<At<String>>, i32, u32, bool)| {
-            let words = text.as_ref().and_then(|text| self.words(text)).unwrap_or_default();
-            KeyLabel { span: text.map_or(0..0, |text| text.span), text: words, centre, width, acts }
-        };
-        labels.into_iter().map(label).collect()
+    /// What stands between braces: a field, its unit (`level.unit`), or its value so many samples ago (`level@cursor`).
+    fn live(&mut self, name: &At<String>) -> Option<Vec<Piece>> {
+        let known = self.fields.iter().any(|field| field.name == name.value);
+        let part = |text: &str| At { span: name.span.clone(), value: text.trim().to_owned() };
+        if !known && let Some(field) = name.value.strip_suffix(".unit") {
+            let field = self.field(&part(field))?;
+            return Some(self.unit_of(field).pieces);
+        }
+        if !known && let Some((field, back)) = name.value.split_once('@') {
+            let field = self.field(&part(field))?;
+            return self.back(field, &part(back)).map(|piece| vec![piece]);
+        }
+        let field = self.field(name)?;
+        Some(vec![self.piece(field)])
     }
 
     /// Notes which characters a face must have here.
@@ -190,7 +222,12 @@ impl Scope<'_> {
 
 /// The fault for a field that does not exist.
 pub fn no_field(name: &At<String>, fields: &[Field]) -> Fault {
+    nearest_field(name, fields.iter().map(|field| field.name.as_str()))
+}
+
+/// The fault for a field that is not among these names.
+pub fn nearest_field<'n>(name: &At<String>, fields: impl Iterator<Item = &'n str>) -> Fault {
     let fault = Fault::at(name.span.clone(), format!("there is no field `{}`", name.value));
-    let help = nearest(&name.value, fields.iter().map(|field| field.name.as_str()));
+    let help = nearest(&name.value, fields);
     fault.help(help.unwrap_or_else(|| format!("add it to device.toml: [fields.{}]", name.value)))
 }

@@ -21,6 +21,8 @@ use std::sync::Arc;
 pub struct Value {
     /// The field.
     value: At<String>,
+    /// The field that says how many samples back the value is taken: a chart's cursor. Absent: the present value.
+    back: Option<At<String>>,
     /// The digits' face; absent: `bold`.
     face: Option<At<String>>,
     /// The unit's face; absent: `text`.
@@ -60,7 +62,7 @@ fn middle() -> Stand {
 struct Ready {
     number: Template,
     face: Arc<Face>,
-    unit: String,
+    unit: Template,
     unit_face: Arc<Face>,
     unit_at: Stand,
     align: Stand,
@@ -77,12 +79,16 @@ impl Spec for Value {
         let unit_face = scope.face(self.unit_face.as_ref(), "text");
         let field = scope.field(&self.value);
         let (face, unit_face, field) = (face?, unit_face?, field?);
-        let number = Template { pieces: vec![scope.piece(field)] };
-        let unit = if self.unit { scope.unit(field) } else { String::new() };
+        let piece = match &self.back {
+            Some(back) => scope.back(field, back)?,
+            None => scope.piece(field),
+        };
+        let number = Template { pieces: vec![piece] };
+        let unit = if self.unit { scope.unit_of(field) } else { Template::default() };
         scope.needs_glyphs(&face, &self.value.span, number.characters().into_iter());
-        scope.needs_glyphs(&unit_face, &self.value.span, unit.chars());
+        scope.needs_glyphs(&unit_face, &self.value.span, unit.characters().into_iter());
         let widest = face.width(&widest(&number, &Setting::plain(face.clone())));
-        let unit_width = unit_face.width(&unit);
+        let unit_width = unit_face.width(&unit_widest(&unit, &unit_face));
         Some(Box::new(Ready {
             number,
             face,
@@ -99,10 +105,14 @@ impl Spec for Value {
     }
 }
 
+fn unit_widest(unit: &Template, face: &Arc<Face>) -> String {
+    widest(unit, &Setting::plain(face.clone()))
+}
+
 impl Ready {
     /// Pixels between digits and unit: an eighth of the digits' height.
     fn gap(&self) -> i32 {
-        if self.unit.is_empty() { 0 } else { (self.face.cap_height / 8).max(2) }
+        if self.unit.pieces.is_empty() { 0 } else { (self.face.cap_height / 8).max(2) }
     }
 
     /// The digits' baseline in an area of this height.

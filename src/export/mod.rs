@@ -33,8 +33,13 @@ pub const TARGETS: &[Target] = &[
     Target { name: "c", about: "C99 header and source, also valid C++17", write: c::write },
     Target {
         name: "c-live",
-        about: "C99 tables of backgrounds, live fields, faces and flow, and the code that draws them",
+        about: "C99 tables of every screen in every locale, and the code that draws them",
         write: c::live::write,
+    },
+    Target {
+        name: "c-main",
+        about: "C99 program to start from, for the files of c-live; also runs on a computer",
+        write: c::main_file::write,
     },
     Target { name: "rust", about: "module for no_std Rust with embedded-graphics", write: rust::write },
     Target { name: "raw", about: "one binary file a screen, nothing but the packed bytes", write: raw::write },

@@ -4,7 +4,6 @@
 //! tried is what belongs to the product rather than to its design: how often people look, or a larger battery. A change
 //! that breaks one of the project's limits is left out.
 
-use crate::hardware::load::{Drawn, Shape};
 use crate::behaviour::Times;
 use crate::behaviour::field::Renewal;
 use crate::behaviour::policy::Buffer;
@@ -12,6 +11,7 @@ use crate::budget::fleet::{self, DEVICES, fleet};
 use crate::budget::summary::{Budget, budget};
 use crate::check;
 use crate::device::Device;
+use crate::hardware::load::{Drawn, Shape};
 use crate::project::{load_files, set};
 use crate::simulate::simulate;
 use crate::source::files::Files;

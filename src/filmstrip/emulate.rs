@@ -4,9 +4,12 @@
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::machine::{Cause, Key, Machine, Micros, Note, Taken, Update, micros, seconds};
+use crate::screen::ScreenId;
 use crate::simulate::live::{Live, Looked, Took, cause_words};
+use crate::simulate::play::{Missed, carry_out};
 use crate::units::Seconds;
 use crate::usage::person::Person;
+use crate::usage::script::{Input, Player, Script};
 
 /// What a moment belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -67,19 +70,16 @@ pub fn shots_from(device: &Device, locale: usize, journey: usize, begin: Seconds
     film(device, locale, journey, begin, Seconds(0.0))
 }
 
+/// Everything seen during a script, and its expectations that fail.
+pub fn script_shots(device: &Device, locale: usize, script: &Script) -> (Vec<Shot>, Vec<Missed>) {
+    let mut film = Film::new(device, locale, script.from, script.begin);
+    film.play(Player::new(script));
+    (film.shots, film.missed)
+}
+
 fn film(device: &Device, locale: usize, journey: usize, begin: Seconds, rest: Seconds) -> Vec<Shot> {
     let Some(about) = device.usage.journeys.get(journey) else { return Vec::new() };
-    let mut machine = Machine::new(device, about.from.unwrap_or(device.usage.home), micros(begin));
-    machine.set_locale(device, locale);
-    machine.show_at_once(device);
-    let mut film = Film {
-        device,
-        live: Live::new(device, machine),
-        person: Person::new(device),
-        caption: String::new(),
-        key: None,
-        shots: Vec::new(),
-    };
+    let mut film = Film::new(device, locale, about.from.unwrap_or(device.usage.home), begin);
     film.go(journey, micros(begin) + micros(rest));
     film.shots
 }
@@ -92,9 +92,44 @@ struct Film<'a> {
     /// The key seen pressed, and until when.
     key: Option<(usize, Micros)>,
     shots: Vec<Shot>,
+    missed: Vec<Missed>,
 }
 
-impl Film<'_> {
+impl<'a> Film<'a> {
+    fn new(device: &'a Device, locale: usize, from: ScreenId, begin: Seconds) -> Self {
+        let mut machine = Machine::new(device, from, micros(begin));
+        machine.set_locale(device, locale);
+        machine.show_at_once(device);
+        Self {
+            device,
+            live: Live::new(device, machine),
+            person: Person::new(device),
+            caption: String::new(),
+            key: None,
+            shots: Vec::new(),
+            missed: Vec::new(),
+        }
+    }
+
+    fn play(&mut self, mut player: Player<'_>) {
+        let device = self.device;
+        for _ in 0..MOST {
+            let Some(input) = player.next() else { break };
+            let next = self.live.wake(device).map_or(input, |wake| wake.min(input));
+            self.see_until(next);
+            self.live.outside(device);
+            while let Some(timed) = player.take(next) {
+                match timed.input {
+                    Input::Key(key) => self.press(key),
+                    _ => self.missed.extend(carry_out(device, &mut self.live, &timed)),
+                }
+            }
+            self.live.run(device);
+            self.look();
+        }
+        self.end();
+    }
+
     fn go(&mut self, journey: usize, begin: Micros) {
         let device = self.device;
         let mut begun = false;
@@ -117,7 +152,11 @@ impl Film<'_> {
             self.live.run(device);
             self.look();
         }
-        // The last update is seen to its end, and the picture for a while.
+        self.end();
+    }
+
+    /// The last update is seen to its end, and the picture for a while.
+    fn end(&mut self) {
         let now = self.live.machine.now();
         let stands = self.live.drive.as_ref().map_or(0, |drive| drive.to);
         if stands > now {

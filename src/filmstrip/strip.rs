@@ -80,14 +80,9 @@ struct Plan<'a> {
 
 impl<'a> Plan<'a> {
     fn new(device: &'a Device, pace: f64) -> Self {
-        let room = if device.glass.keys.is_empty() { 0 } else { KEY + GAP as u32 };
-        let (left, top) = match device.glass.side {
-            Side::Left => (room, 0),
-            Side::Top => (0, room),
-            Side::Bottom | Side::Right => (0, 0),
-        };
-        let upright = matches!(device.glass.side, Side::Bottom | Side::Top);
-        let (wide, high) = if upright { (0, room) } else { (room, 0) };
+        let room = |side| if device.glass.keys_at(side).next().is_some() { KEY + GAP as u32 } else { 0 };
+        let (left, top) = (room(Side::Left), room(Side::Top));
+        let (wide, high) = (left + room(Side::Right), top + room(Side::Bottom));
         let margin = MARGIN as u32;
         let panel = device.panel.size();
         Self {
@@ -109,11 +104,14 @@ impl<'a> Plan<'a> {
         if let Some(settling) = &shot.settling {
             canvas.lay(settling, self.glass, SETTLING);
         }
-        for (index, place) in self.device.glass.keys.iter().enumerate() {
+        let placed = Side::ALL
+            .into_iter()
+            .flat_map(|side| self.device.glass.keys_at(side).map(move |(index, place)| (side, index, place)));
+        for (side, index, place) in placed {
             let along = place.centre_px - place.width_px as i32 / 2;
             let (across, down) = (Size::new(place.width_px, KEY), Size::new(KEY, place.width_px));
             let (right, bottom) = (panel.width as i32 + GAP, panel.height as i32 + GAP);
-            let (offset, size) = match self.device.glass.side {
+            let (offset, size) = match side {
                 Side::Bottom => (Point::new(along, bottom), across),
                 Side::Top => (Point::new(along, -GAP - KEY as i32), across),
                 Side::Left => (Point::new(-GAP - KEY as i32, along), down),

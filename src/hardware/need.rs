@@ -22,7 +22,13 @@ pub fn least_battery(rails: &[Rail], point: &Point, most: &[Amps], rail: RailId,
         Regulator::Linear { output: held, dropout, .. } => *held + point.of(*dropout),
         Regulator::Switching { topology: Topology::Boost, output: held, .. } if follows && output > *held => output,
         Regulator::Switching { output: held, .. } if output > *held => never,
-        Regulator::Switching { topology: Topology::Buck, output: held, .. } => if follows { output } else { *held },
+        Regulator::Switching { topology: Topology::Buck, output: held, .. } => {
+            if follows {
+                output
+            } else {
+                *held
+            }
+        }
         Regulator::Switching { .. } => Volts(0.0),
     };
     let input = if own > is.min_input { own } else { is.min_input };

@@ -16,7 +16,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let returns = returning(device);
     for view in subject.screens() {
         // These go away when their cause does.
-        let gone_with_cause = matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost));
+        let gone_with_cause = matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost | Role::Off));
         // A box is left for what lies below: see `trapped`.
         if gone_with_cause || returns[view.id.0] || view.screen.over.is_some() {
             continue;

@@ -36,6 +36,9 @@ pub(super) fn unevenness(face: &Face) -> u32 {
 
 /// Whether an element can show a number or a time.
 pub(super) fn uses_numbers(device: &Device, item: &Item) -> bool {
-    let number = |piece: &Piece| matches!(piece, Piece::Number { .. } | Piece::Clock { .. });
+    let number = |piece: &Piece| {
+        piece
+            .any(|one| matches!(one, Piece::Number { .. } | Piece::Shown(_) | Piece::Cell { .. } | Piece::Clock { .. }))
+    };
     item.shown().iter().any(|field| device.fields[field.0].pieces.iter().any(number))
 }

@@ -5,7 +5,7 @@ use super::Subject;
 use super::report::Report;
 use crate::device::Device;
 use crate::device::usage::Journey;
-use crate::machine::explore::{STATES, explore};
+use crate::limits;
 use crate::machine::{Key, Machine, Note, World, micros, ways};
 use crate::screen::values::{FieldId, Values};
 use crate::screen::{Role, ScreenId};
@@ -35,7 +35,8 @@ pub(super) fn derails(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     for journey in &device.usage.journeys {
         let Some(from) = journey.from else { continue };
-        if let Some((step, key, screen)) = stops(device, journey, from) {
+        let ways = journey.ways(limits::JOURNEY_WAYS);
+        if let Some((step, key, screen)) = ways.iter().find_map(|way| stops(device, journey, way, from)) {
             let on = &device.screens[screen.0].id;
             let message = format!(
                 "the journey `{}` stops at its step {}: key {} does nothing on `{on}`",
@@ -49,12 +50,12 @@ pub(super) fn derails(subject: &Subject<'_>, report: &mut Report<'_>) {
     }
 }
 
-/// The step at which a journey stops, its key, and what is in front.
-fn stops(device: &Device, journey: &Journey, from: ScreenId) -> Option<(usize, usize, ScreenId)> {
+/// The step at which one way through a journey stops, its key, and what is in front.
+fn stops(device: &Device, journey: &Journey, way: &[usize], from: ScreenId) -> Option<(usize, usize, ScreenId)> {
     let mut machine = Machine::shown(device, from, 0);
     let mut world = Still::default();
     let mut now = 0;
-    for (index, step) in journey.steps.iter().enumerate() {
+    for (index, step) in way.iter().map(|index| (*index, &journey.steps[*index])) {
         let front = machine.state.front();
         let begun = now;
         if let Some(key) = step.press {
@@ -84,10 +85,10 @@ fn stops(device: &Device, journey: &Journey, from: ScreenId) -> Option<(usize, u
 pub(super) fn stranded(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     let values = device.sample();
-    let reached = explore(device, STATES).shown;
+    let reached = &subject.explored().shown;
     for view in subject.screens().filter(|view| reached[view.id.0] && view.screen.over.is_none()) {
         // These go away when their cause does.
-        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost)) {
+        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost | Role::Off)) {
             continue;
         }
         let cut =
@@ -108,9 +109,9 @@ pub(super) fn stranded(subject: &Subject<'_>, report: &mut Report<'_>) {
 /// States from which nothing leads back to the home screen, whatever is pressed and whatever happens.
 pub(super) fn trapped(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
-    let found = explore(device, STATES);
+    let found = subject.explored();
     for view in subject.screens().filter(|view| found.trapped.contains(&view.id)) {
-        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost)) {
+        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost | Role::Off)) {
             continue;
         }
         let home = &device.screens[device.usage.home.0].id;

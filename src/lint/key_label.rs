@@ -4,7 +4,7 @@ use super::Subject;
 use super::cut::quoted;
 use super::report::Report;
 use crate::device::Device;
-use crate::hardware::glass::Side;
+use crate::hardware::glass::{KeyPlace, Side};
 use crate::screen::Item;
 use crate::screen::inspect::SetText;
 use crate::source::fault::Fault;
@@ -15,15 +15,10 @@ const MOST_OFF: f64 = 0.125;
 
 /// Calls `see` with every label that stands over or under a key; keys beside the picture have no pitch across it.
 fn labels(subject: &Subject<'_>, mut see: impl FnMut(&super::subject::View<'_>, &Item, &SetText, usize)) {
-    if !matches!(subject.device.glass.side, Side::Bottom | Side::Top) {
-        return;
-    }
     for view in subject.views() {
         for item in view.items {
             for text in item.texts() {
-                if let Some(key) =
-                    text.key.filter(|key| *key < subject.device.glass.keys.len() && !text.text.is_empty())
-                {
+                if let Some(key) = text.key.filter(|key| !text.text.is_empty() && is_level(subject.device, *key)) {
                     see(&view, item, &text, key);
                 }
             }
@@ -58,7 +53,7 @@ pub(super) fn wide(subject: &Subject<'_>, report: &mut Report<'_>) {
 
 pub(super) fn off(subject: &Subject<'_>, report: &mut Report<'_>) {
     labels(subject, |view, item, text, key| {
-        let place = subject.device.glass.keys[key];
+        let place = &subject.device.glass.keys[key];
         let off = (text.room.center().x - place.centre_px).abs();
         if f64::from(off) > f64::from(place.width_px) * MOST_OFF {
             let message =
@@ -72,10 +67,15 @@ pub(super) fn off(subject: &Subject<'_>, report: &mut Report<'_>) {
     });
 }
 
-/// Distance to the nearest other key in pixels; of an only key, twice the distance to the nearer edge of the glass.
+/// Whether a key lies over or under the picture.
+fn is_level(device: &Device, key: usize) -> bool {
+    device.glass.keys.get(key).and_then(|place| place.side).is_some_and(Side::is_level)
+}
+
+/// Distance to the nearest other key at the same side in pixels; of an only key, twice the distance to the nearer edge of the glass.
 fn pitch(device: &Device, key: usize) -> u32 {
-    let centre = device.glass.keys[key].centre_px;
-    let others = device.glass.keys.iter().enumerate().filter(|(other, _)| *other != key);
+    let KeyPlace { centre_px: centre, side, .. } = device.glass.keys[key];
+    let others = device.glass.keys.iter().enumerate().filter(|(other, place)| *other != key && place.side == side);
     let nearest = others.map(|(_, place)| place.centre_px.abs_diff(centre)).min();
     let width = device.panel.size().width as i32;
     nearest.unwrap_or_else(|| 2 * centre.min(width - centre).max(0) as u32)

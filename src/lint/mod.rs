@@ -3,11 +3,15 @@
 //! Not for limits that the project sets itself (see [`crate::check`]) nor for files that cannot be read. Lints without
 //! a function are noted while the project is read, because only then are files and names at hand.
 
+mod actions;
 mod black;
+mod boxes;
 mod cut;
 mod dead_end;
 mod digits;
+mod editors;
 mod efficiency;
+mod holds;
 mod journeys;
 mod key_idle;
 mod key_label;
@@ -17,6 +21,7 @@ mod overlap;
 pub mod picture;
 mod report;
 mod roles;
+mod slow_key;
 mod smear;
 mod subject;
 pub mod text_size;
@@ -55,6 +60,12 @@ const FINDERS: &[(&str, Find)] = &[
     ("unreachable", unreachable::find),
     ("dead-end", dead_end::find),
     ("trapped", journeys::trapped),
+    ("never-acts", actions::never),
+    ("moot-action", actions::moot),
+    ("hold-hides-press", holds::find),
+    ("box-no-exit", boxes::find),
+    ("editor-range", editors::find),
+    ("slow-key", slow_key::find),
     ("journey-derails", journeys::derails),
     ("journey-stranded", journeys::stranded),
 ];

@@ -2,10 +2,11 @@
 
 use super::report::Shown;
 use crate::device::Device;
+use crate::machine::explore::{Exploration, STATES, explore};
 use crate::screen::values::{Condition, FieldId, Limit, Test, Values};
 use crate::screen::{Item, Screen, ScreenId};
 use embedded_graphics::primitives::Rectangle;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// More sets of values than this are not tried on one screen.
 const MOST_CASES: usize = 16;
@@ -17,6 +18,7 @@ pub struct Subject<'a> {
     /// Positions of the locales that are tried.
     pub locales: Vec<usize>,
     cases: Vec<Vec<Arc<Values>>>,
+    explored: OnceLock<Exploration>,
 }
 
 /// One screen in one locale.
@@ -41,7 +43,12 @@ impl<'a> Subject<'a> {
     pub fn new(device: &'a Device, locales: Vec<usize>) -> Self {
         let base = [Arc::new(device.sample()), Arc::new(device.worst())];
         let cases = device.screens.iter().map(|screen| cases(device, screen, &base)).collect();
-        Self { device, locales, cases }
+        Self { device, locales, cases, explored: OnceLock::new() }
+    }
+
+    /// The states of the flow, looked at once for all lints.
+    pub fn explored(&self) -> &Exploration {
+        self.explored.get_or_init(|| explore(self.device, STATES))
     }
 
     /// Every screen in every locale that is tried.

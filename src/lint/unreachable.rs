@@ -9,16 +9,20 @@ use crate::screen::ScreenId;
 use crate::source::fault::Fault;
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
-    let reached = reach(subject.device, subject.device.usage.home);
+    let usage = &subject.device.usage;
+    let mut reached = reach(subject.device, usage.home);
+    let at_power_up = reach(subject.device, usage.start_up);
+    reached.iter_mut().zip(at_power_up).for_each(|(home, other)| *home |= other);
     for view in subject.screens().filter(|view| !reached[view.id.0]) {
         // The firmware itself shows these.
-        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost)) {
+        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost | Role::Off)) {
             continue;
         }
         let home = &subject.device.screens[subject.device.usage.home.0].id;
         let place = view.screen.span.start..view.screen.span.start;
         let fault = Fault::at(place, format!("nothing leads from `{home}` to the screen `{}`", view.screen.id));
-        let help = "let a key, timer or event lead to it, give it the role battery-empty or link-lost, or take it out";
+        let help =
+            "let a key, timer or event lead to it, give it the role battery-empty, link-lost or off, or take it out";
         report.see(view.shown(view.sample(), Vec::new()), 0.0, fault.help(help));
     }
 }

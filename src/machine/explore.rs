@@ -6,17 +6,19 @@
 
 use super::state::State;
 use crate::behaviour::field::{Motion, Renewal};
-use crate::behaviour::{Action, Alternative, EventId, How, Reaction, Target};
+use crate::behaviour::trigger::Trigger;
+use crate::behaviour::{Action, Alternative, Change, Ends, EventId, How, Reaction, Target, Wiring};
 use crate::device::Device;
 use crate::screen::ScreenId;
 use crate::screen::values::{Condition, FieldId};
-use std::collections::{BTreeSet, HashMap, VecDeque};
+use crate::units::Seconds;
+use std::collections::{BTreeSet, HashMap, HashSet, VecDeque};
 
 /// States looked at unless another bound is asked for.
 pub const STATES: usize = 20_000;
 
 /// What was found.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub struct Exploration {
     /// States seen.
     pub states: usize,
@@ -26,6 +28,70 @@ pub struct Exploration {
     pub shown: Vec<bool>,
     /// What is in front in states from which nothing leads back to the home screen, each once.
     pub trapped: Vec<ScreenId>,
+    /// Every passage from a front to a front by a cause, each once, as it is first met.
+    pub passages: Vec<Passage>,
+    /// The alternatives that some state carries out.
+    pub fired: BTreeSet<Rule>,
+}
+
+/// What makes a device act.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum By {
+    /// A key is pressed, the first being 0.
+    Press(usize),
+    /// A key is held.
+    Hold(usize),
+    /// A key is let go.
+    Release(usize),
+    /// A timer of the front ends, by its position.
+    Timer(usize),
+    /// An event happens.
+    Event(EventId),
+}
+
+impl By {
+    /// What that is to a person, on a screen or box with these rules.
+    pub fn trigger(self, wiring: &Wiring) -> Trigger {
+        match self {
+            Self::Press(key) => Trigger::Press(key),
+            Self::Hold(key) => Trigger::Hold(key),
+            Self::Release(key) => Trigger::Release(key),
+            Self::Timer(timer) => Trigger::Timer(wiring.timers.get(timer).map_or(Seconds(0.0), |timer| timer.wait)),
+            Self::Event(event) => Trigger::Event(event),
+        }
+    }
+}
+
+/// One alternative of one rule.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Rule {
+    /// The screen or box that has it.
+    pub screen: ScreenId,
+    /// What it answers to.
+    pub by: By,
+    /// Its position among the alternatives.
+    pub alternative: usize,
+}
+
+/// A step from one picture to the next.
+#[derive(Clone, Debug)]
+pub struct Passage {
+    /// What makes the device act.
+    pub by: By,
+    /// Before.
+    pub before: State,
+    /// After; the same front where only fields change.
+    pub after: State,
+}
+
+/// Every rule of a screen or box, with what it does.
+pub fn rules(wiring: &Wiring) -> impl Iterator<Item = (By, &Reaction)> {
+    let keys = wiring.keys.iter().enumerate().flat_map(|(key, rule)| {
+        let hold = rule.hold.as_ref().map(|hold| (By::Hold(key), &hold.reaction));
+        [Some((By::Press(key), &rule.press)), hold, Some((By::Release(key), &rule.release))].into_iter().flatten()
+    });
+    let timers = wiring.timers.iter().enumerate().map(|(index, timer)| (By::Timer(index), &timer.reaction));
+    keys.chain(timers).chain(wiring.events.iter().map(|(event, reaction)| (By::Event(*event), reaction)))
 }
 
 /// What tells two states apart.
@@ -36,18 +102,28 @@ struct Key {
     values: Vec<u64>,
 }
 
-/// Explores a device from its home screen.
+/// Explores a device from its home screen, and from the screen of its power-up.
 pub fn explore(device: &Device, bound: usize) -> Exploration {
     let fields = deciding(device);
     let home = device.usage.home;
     let mut known: HashMap<Key, usize> = HashMap::new();
     let mut states = vec![State::new(device, home)];
-    known.insert(key(&states[0], &fields), 0);
-    let mut before: Vec<Vec<usize>> = vec![Vec::new()];
+    if device.usage.start_up != home {
+        states.push(State::new(device, device.usage.start_up));
+    }
+    states.iter().enumerate().for_each(|(index, state)| {
+        known.insert(key(state, &fields), index);
+    });
+    let mut before: Vec<Vec<usize>> = vec![Vec::new(); states.len()];
     let mut complete = true;
-    let mut open = VecDeque::from([0]);
+    let mut open: VecDeque<usize> = (0..states.len()).collect();
+    let (mut passages, mut met, mut fired) = (Vec::new(), HashSet::new(), BTreeSet::new());
     while let Some(at) = open.pop_front() {
-        for next in steps(device, &states[at]) {
+        for (rule, next) in steps(device, &states[at]) {
+            fired.insert(rule);
+            if met.insert((states[at].front(), rule.by, next.front())) {
+                passages.push(Passage { by: rule.by, before: states[at].clone(), after: next.clone() });
+            }
             let key = key(&next, &fields);
             let to = match known.get(&key) {
                 Some(to) => *to,
@@ -84,7 +160,7 @@ pub fn explore(device: &Device, bound: usize) -> Exploration {
         states.iter().zip(&returns).filter(|(_, returns)| !**returns).map(|(state, _)| state.front()).collect();
     // What lies beyond the bound may lead home.
     let trapped = if complete { trapped.into_iter().collect() } else { Vec::new() };
-    Exploration { states: states.len(), complete, shown, trapped }
+    Exploration { states: states.len(), complete, shown, trapped, passages, fired }
 }
 
 fn key(state: &State, fields: &[FieldId]) -> Key {
@@ -95,38 +171,53 @@ fn key(state: &State, fields: &[FieldId]) -> Key {
     }
 }
 
-/// Every state that follows by one key, timer or event.
-fn steps(device: &Device, state: &State) -> Vec<State> {
+/// Every state that follows by one key, timer or event, with the rule that leads there.
+fn steps(device: &Device, state: &State) -> Vec<(Rule, State)> {
     let mut all = Vec::new();
-    let wiring = &device.wirings[state.front().0];
-    let keys = wiring.keys.iter().flat_map(|rule| rule.reactions());
-    for reaction in keys.chain(wiring.timers.iter().map(|timer| &timer.reaction)) {
-        all.extend(outcomes(device, state, reaction));
+    let front = state.front();
+    let own = rules(&device.wirings[front.0]).filter(|(by, _)| !matches!(by, By::Event(_)));
+    for (by, reaction) in own {
+        all.extend(outcomes(device, state, (front, by), reaction));
     }
     let layers: Vec<ScreenId> = state.boxes.iter().rev().map(|open| open.screen).chain([state.screen]).collect();
     for event in (0..device.events.len()).map(EventId) {
-        let rules = layers.iter().flat_map(|layer| &device.wirings[layer.0].events);
-        if let Some((_, reaction)) = rules.into_iter().find(|(of, _)| *of == event) {
-            all.extend(outcomes(device, state, reaction));
+        let rules =
+            layers.iter().flat_map(|layer| device.wirings[layer.0].events.iter().map(|(of, rule)| (*layer, of, rule)));
+        if let Some((layer, _, reaction)) = rules.into_iter().find(|(_, of, _)| **of == event) {
+            all.extend(outcomes(device, state, (layer, By::Event(event)), reaction));
         }
     }
     all
 }
 
+/// What a state becomes by a cause, its values as they are. `None` where nothing is done.
+pub fn fire(device: &Device, state: &State, by: By) -> Option<State> {
+    let mut next = state.clone();
+    let outcome = match by {
+        By::Event(event) => next.happen(device, event),
+        _ => {
+            let (_, reaction) = rules(&device.wirings[state.front().0]).find(|(own, _)| *own == by)?;
+            next.react(device, reaction, 1.0)
+        }
+    };
+    outcome.acted.then_some(next)
+}
+
 /// The states after a reaction: the alternative that holds, and those that the world's values may make hold.
-fn outcomes(device: &Device, state: &State, reaction: &Reaction) -> Vec<State> {
+fn outcomes(device: &Device, state: &State, (screen, by): (ScreenId, By), reaction: &Reaction) -> Vec<(Rule, State)> {
     let mut all = Vec::new();
-    for alternative in &reaction.alternatives {
+    for (alternative, one) in reaction.alternatives.iter().enumerate() {
         let sampled = |condition: &&Condition| condition.fields().iter().any(|field| moves(device, *field));
-        let (open, fixed): (Vec<&Condition>, Vec<&Condition>) = alternative.when.iter().partition(sampled);
+        let (open, fixed): (Vec<&Condition>, Vec<&Condition>) = one.when.iter().partition(sampled);
         if !fixed.iter().all(|condition| condition.holds(&state.values)) {
             continue;
         }
-        let mut next = state.clone();
-        let only =
-            Reaction { alternatives: vec![Alternative { when: Vec::new(), actions: alternative.actions.clone() }] };
-        if next.react(device, &only, 1.0).acted {
-            all.push(next);
+        for actions in ways(&one.actions) {
+            let mut next = state.clone();
+            let only = Reaction { alternatives: vec![Alternative { when: Vec::new(), actions }] };
+            if next.react(device, &only, 1.0).acted {
+                all.push((Rule { screen, by, alternative }, next));
+            }
         }
         if open.is_empty() {
             break;
@@ -139,6 +230,37 @@ fn outcomes(device: &Device, state: &State, reaction: &Reaction) -> Vec<State> {
 fn moves(device: &Device, field: FieldId) -> bool {
     let field = &device.fields[field.0];
     field.renewal != Renewal::Never || !matches!(field.motion, Motion::Still)
+}
+
+/// The field that names the digit that a change changes.
+fn cursor(change: &Change) -> Option<FieldId> {
+    match change.how {
+        How::Digit { cursor, .. } => Some(cursor),
+        How::By(_) | How::To(_) => None,
+    }
+}
+
+/// The ways that actions may go on where a change opens a box when a value would leave its range: values are not
+/// followed as far as that, so both ways are taken.
+fn ways(actions: &[Action]) -> Vec<Vec<Action>> {
+    let stopped = |change: &Change| Change { ends: Ends::Clamp, ..*change };
+    let mut ways = Vec::new();
+    let mut done = Vec::new();
+    for action in actions {
+        let opens = match action {
+            Action::Change(_) | Action::Pick(..) => action.targets(),
+            _ => Vec::new(),
+        };
+        let with = |screen| done.iter().cloned().chain([Action::Open(screen)]).collect::<Vec<_>>();
+        ways.extend(opens.iter().copied().map(with));
+        done.push(match action {
+            Action::Change(change) if !opens.is_empty() => Action::Change(stopped(change)),
+            Action::Pick(by, changes) if !opens.is_empty() => Action::Pick(*by, changes.iter().map(stopped).collect()),
+            other => other.clone(),
+        });
+    }
+    ways.insert(0, done);
+    ways
 }
 
 /// The fields on which it depends what is shown next: those of conditions and targets, and cursors that such changes read.
@@ -158,13 +280,14 @@ fn deciding(device: &Device) -> Vec<FieldId> {
     // What changes a deciding digit depends on its cursor too.
     let cursors: Vec<FieldId> = reactions()
         .flat_map(Reaction::every_action)
-        .filter_map(|action| match action {
-            Action::Change(change) if fields.contains(&change.field) => match change.how {
-                How::Digit { cursor, .. } => Some(cursor),
-                How::By(_) | How::To(_) => None,
-            },
-            _ => None,
+        .flat_map(|action| match action {
+            Action::Change(change) if fields.contains(&change.field) => vec![cursor(change)],
+            Action::Pick(by, changes) if changes.iter().any(|change| fields.contains(&change.field)) => {
+                [Some(*by)].into_iter().chain(changes.iter().map(cursor)).collect()
+            }
+            _ => Vec::new(),
         })
+        .flatten()
         .collect();
     fields.extend(cursors);
     fields.into_iter().filter(|field| !moves(device, *field)).collect()

@@ -5,7 +5,7 @@
 //! # Semantics
 //!
 //! **One input at a time, run to completion.** An input is a key that goes down or up, an event, the sample of a field,
-//! or a timer that ends. Its reaction is carried out whole, action by action, before the next input is looked at; then
+//! a value that arrives, or a timer that ends. Its reaction is carried out whole, action by action, before the next input is looked at; then
 //! every event whose condition has become true happens, which may make others true. (Run to completion: Harel, Science
 //! of Computer Programming 8 (1987) 231-274; W3C SCXML 1.0, appendix D.)
 //!
@@ -269,6 +269,7 @@ impl Machine {
     fn renew(&mut self, device: &Device, field: FieldId, world: &mut impl World) {
         let value = world.sample(device, field, seconds(self.now), &self.state.values);
         self.state.values.set(field, value);
+        self.state.keep_within(device, field);
     }
 
     /// An event comes from outside, or as its time says.
@@ -349,6 +350,17 @@ impl Machine {
         }
     }
 
+    /// A value arrives from outside: the field holds it, kept to its range.
+    pub fn put(&mut self, device: &Device, field: FieldId, value: f64, world: &mut impl World) {
+        let [low, high] = device.fields[field.0].range;
+        let value = value.clamp(low, high);
+        if self.state.values.of(field) != value {
+            self.state.values.set(field, value);
+            self.mark(Cause::Field(field));
+            self.rise(device, world);
+        }
+    }
+
     /// A key goes down or up.
     pub fn key(&mut self, device: &Device, key: Key, world: &mut impl World) -> Taken {
         if !self.busy() && self.waiting.is_empty() {
@@ -360,8 +372,8 @@ impl Machine {
                 world.note(Note::Dropped(number));
                 Taken::Dropped
             }
-            // Without its press a key that is let go does nothing.
-            Key::Up(number) if drops && self.down.get(number).is_none_or(Option::is_none) => Taken::Nothing,
+            // Without its press a key that is let go does nothing; nor does it twice.
+            Key::Up(number) if drops && (!self.is_down(number) || self.waits(key)) => Taken::Nothing,
             Key::Up(_) if drops && self.waiting.is_empty() => {
                 if self.carry_out(device, self.now, key, world) {
                     Taken::Acted
@@ -374,6 +386,14 @@ impl Machine {
                 Taken::Queued
             }
         }
+    }
+
+    fn is_down(&self, number: usize) -> bool {
+        self.down.get(number).is_some_and(Option::is_some)
+    }
+
+    fn waits(&self, key: Key) -> bool {
+        self.waiting.iter().any(|(_, waiting)| *waiting == key)
     }
 
     /// A key goes down and up at once.

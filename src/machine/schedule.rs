@@ -67,7 +67,10 @@ impl Schedule {
                 Renewal::Never | Renewal::On(_) => return None,
             },
         };
-        *first = Reverse((time + micros(interval).max(1), beat));
+        let interval = micros(interval).max(1);
+        // What was slept over is not made up for.
+        let next = time + interval;
+        *first = Reverse((if next > now { next } else { (now / interval + 1) * interval }, beat));
         Some(beat)
     }
 }

@@ -1,7 +1,7 @@
 //! What a running device shows and holds, and what reactions do to it. No time passes here.
 
-use crate::behaviour::field::{Motion, Renewal};
-use crate::behaviour::{Action, EventId, Reaction};
+use crate::behaviour::field::{Field, Motion, Renewal};
+use crate::behaviour::{Action, Change, EventId, Reaction};
 use crate::device::Device;
 use crate::limits;
 use crate::screen::ScreenId;
@@ -22,6 +22,8 @@ pub struct State {
     saved: Vec<(FieldId, f64)>,
     /// The fields that each event renews; grades come after what they grade.
     renewals: Vec<Vec<FieldId>>,
+    /// Fields that say how many values there are, each with a field that stays within.
+    within: Vec<(FieldId, FieldId)>,
     /// For each event with a condition, whether the condition held when it was last looked at.
     held: Vec<bool>,
 }
@@ -53,7 +55,17 @@ impl State {
         let values = device.sample();
         let renewals = (0..device.events.len()).map(|event| renewals(device, EventId(event))).collect();
         let held = vec![false; device.events.len()];
-        let mut state = Self { screen, boxes: Vec::new(), values, back: Vec::new(), saved: Vec::new(), renewals, held };
+        let within = |(index, field): (usize, &Field)| Some((field.within?, FieldId(index)));
+        let mut state = Self {
+            screen,
+            boxes: Vec::new(),
+            values,
+            back: Vec::new(),
+            saved: Vec::new(),
+            renewals,
+            within: device.fields.iter().enumerate().filter_map(within).collect(),
+            held,
+        };
         device.recall.show(&mut state.values, screen);
         state.saved = state.edited(device, screen);
         state.settle(device);
@@ -102,9 +114,17 @@ impl State {
         for action in actions {
             match action {
                 Action::Change(change) => {
-                    let field = &device.fields[change.field.0];
-                    let value = change.value(&self.values, field.range, field.step, times);
-                    self.values.put(change.field, value);
+                    if let Some(screen) = self.change(device, change, times) {
+                        outcome.fronted |= self.open(device, screen);
+                        break;
+                    }
+                }
+                Action::Pick(cursor, changes) => {
+                    let picked = changes.get(self.values.choice(*cursor, changes.len()));
+                    if let Some(screen) = picked.and_then(|change| self.change(device, change, times)) {
+                        outcome.fronted |= self.open(device, screen);
+                        break;
+                    }
                 }
                 Action::Go(target) => {
                     if let Some(screen) = target.screen(&self.values) {
@@ -131,6 +151,28 @@ impl State {
             }
         }
         outcome
+    }
+
+    /// Changes a field. Where it would leave its bounds and a box says so, nothing changes and the box is returned.
+    fn change(&mut self, device: &Device, change: &Change, times: f64) -> Option<ScreenId> {
+        match change.value(&self.values, &device.fields[change.field.0].bounds(&self.values), times) {
+            Some(value) => {
+                self.values.put(change.field, value);
+                self.keep_within(device, change.field);
+                None
+            }
+            None => change.ends.opens(),
+        }
+    }
+
+    /// Positions that count what a field says exists stay within it.
+    pub fn keep_within(&mut self, device: &Device, count: FieldId) {
+        for (_, field) in self.within.iter().filter(|(of, _)| *of == count) {
+            let [_, high] = device.fields[field.0].bounds(&self.values).range;
+            if self.values.of(*field) > high {
+                self.values.put(*field, high);
+            }
+        }
     }
 
     /// Enters a screen from the one shown, which [`Action::Back`] then returns to. The way back is bounded: the oldest
@@ -215,7 +257,8 @@ impl State {
     }
 }
 
-fn renewals(device: &Device, event: EventId) -> Vec<FieldId> {
+/// The fields that an event renews, in order; grades come after what they grade.
+pub fn renewals(device: &Device, event: EventId) -> Vec<FieldId> {
     let fields = device.fields.iter().enumerate().filter(|(_, field)| field.renewal == Renewal::On(event));
     let (grades, others): (Vec<_>, Vec<_>) =
         fields.partition(|(_, field)| matches!(field.motion, Motion::Grade { .. }));

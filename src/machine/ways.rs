@@ -59,7 +59,7 @@ impl Place {
                     place.boxes.pop();
                 }
                 Action::Open(open) => place.boxes.push(*open),
-                Action::Change(_) | Action::Cancel => {}
+                Action::Change(_) | Action::Pick(..) | Action::Cancel => {}
             }
         }
         (place != *self).then_some(place)

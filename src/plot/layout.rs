@@ -281,7 +281,7 @@ mod tests {
             let points = match shape {
                 Shape::Line { points, .. } | Shape::Area { points, .. } => points.clone(),
                 Shape::Disc { centre, .. } => vec![*centre],
-                Shape::Text { at, .. } => vec![*at],
+                Shape::Text { at, .. } | Shape::Picture { at, .. } => vec![*at],
             };
             let inside = |[x, y]: &[f32; 2]| (0.0..=SIZE[0]).contains(x) && (0.0..=SIZE[1]).contains(y);
             assert!(points.iter().all(inside), "{shape:?}");

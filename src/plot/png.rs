@@ -2,16 +2,20 @@
 
 use super::letters::{face, width};
 use super::scene::{Anchor, Colour, PAPER, Scene, Shape};
+use crate::frame::Frame;
 use image::codecs::png::PngEncoder;
 use image::{ExtendedColorType, ImageEncoder};
 use tiny_skia::{Color, FillRule, LineJoin, Paint, Path, PathBuilder, Pixmap, Stroke, StrokeDash, Transform};
+
+/// Longest side of a PNG in pixels.
+pub const LARGEST_SIDE: u32 = 16_384;
 
 /// The PNG of a scene at a scale in pixels for each point.
 ///
 /// # Errors
 /// A sentence when the picture is too large or cannot be encoded.
 pub fn png(scene: &Scene, scale: f32) -> Result<Vec<u8>, String> {
-    let side = |length: f32| (length * scale).round().clamp(1.0, 16_384.0) as u32;
+    let side = |length: f32| (length * scale).round().clamp(1.0, LARGEST_SIDE as f32) as u32;
     let mut sheet = Pixmap::new(side(scene.size[0]), side(scene.size[1])).ok_or("the picture is too large")?;
     sheet.fill(Color::from_rgba8(PAPER[0], PAPER[1], PAPER[2], 255));
     for shape in &scene.shapes {
@@ -65,6 +69,11 @@ fn draw(sheet: &mut Pixmap, shape: &Shape, scale: f32) {
                 sheet.stroke_path(&path, &paint(*rim, 1.0), &stroke, transform, None);
             }
         }
+        Shape::Picture { at, size, frame } => {
+            let [left, top] = at.map(|start| (start * scale).round() as i32);
+            let [wide, high] = size.map(|length| (length * scale).round().max(1.0) as u32);
+            print(sheet, [left, top], [wide, high], frame);
+        }
         Shape::Text { at: [x, y], anchor, size, colour, text } => {
             let length = width(text, *size);
             let start = match anchor {
@@ -73,6 +82,26 @@ fn draw(sheet: &mut Pixmap, shape: &Shape, scale: f32) {
                 Anchor::End => x - length,
             };
             write(sheet, [start * scale, y * scale], size * scale, *colour, text);
+        }
+    }
+}
+
+/// Lays a picture on the sheet: each pixel of the sheet is the mean of those that it covers.
+fn print(sheet: &mut Pixmap, [left, top]: [i32; 2], [wide, high]: [u32; 2], frame: &Frame) {
+    let span = |pixel: u32, of: u32, have: u32| {
+        let from = (u64::from(pixel) * u64::from(have) / u64::from(of)) as u32;
+        let to = (u64::from(pixel + 1) * u64::from(have)).div_ceil(u64::from(of)) as u32;
+        from..to.max(from + 1).min(have)
+    };
+    for y in 0..high {
+        let rows = span(y, high, frame.height());
+        for x in 0..wide {
+            let columns = span(x, wide, frame.width());
+            let all = rows.len() * columns.len();
+            let ink = rows.clone().flat_map(|row| columns.clone().map(move |column| (column, row)));
+            let ink = ink.filter(|(column, row)| frame.ink(*column, *row)).count();
+            let shade = 255 - (255 * ink / all.max(1)) as u8;
+            blend(sheet, left + x as i32, top + y as i32, [shade; 3], 255);
         }
     }
 }

@@ -1,10 +1,14 @@
 //! Plain shapes on a sheet: what a plot consists of once it is laid out. Lengths in points, y downwards.
 
+use crate::frame::Frame;
+
 /// A colour: red, green, blue.
 pub type Colour = [u8; 3];
 
 /// The sheet.
 pub const PAPER: Colour = [255, 255, 255];
+/// Behind a 1-bit picture, whatever the page looks like.
+pub const WHITE: Colour = [254, 254, 254];
 /// Titles, labels, the marked point.
 pub const INK: Colour = [0x1d, 0x24, 0x2b];
 /// Numbers on the axes and notes.
@@ -19,6 +23,16 @@ pub const CURVE: Colour = [0x14, 0x4b, 0x5e];
 pub const CURVE_PALE: Colour = [0x86, 0xb4, 0xbd];
 /// A limit.
 pub const ALERT: Colour = [0xa8, 0x3a, 0x2a];
+
+/// Arrows between screens: neighbours that differ in hue and in lightness.
+pub const WAYS: [Colour; 6] = [
+    [0x1f, 0x5f, 0x8b],
+    [0xb0, 0x5a, 0x1c],
+    [0x2f, 0x7a, 0x4f],
+    [0x8a, 0x3f, 0x7c],
+    [0x6b, 0x6f, 0x1e],
+    [0x4a, 0x52, 0x9e],
+];
 
 /// The colour of a curve among several, pale to dark.
 pub fn shade(index: usize, count: usize) -> Colour {
@@ -73,6 +87,15 @@ pub enum Shape {
         fill: Colour,
         /// The rim.
         rim: Colour,
+    },
+    /// A 1-bit picture, black on white.
+    Picture {
+        /// Its upper left corner.
+        at: [f32; 2],
+        /// Its width and height on the sheet.
+        size: [f32; 2],
+        /// Its pixels.
+        frame: Frame,
     },
     /// A line of text.
     Text {

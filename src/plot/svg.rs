@@ -1,7 +1,10 @@
 //! A scene as SVG 1.1 (W3C). Texts stay texts, in the reader's own sans-serif face.
 
-use super::scene::{ALERT, AXIS, Anchor, Colour, GREY, GRID, INK, PAPER, Scene, Shape};
+use super::scene::{ALERT, AXIS, Anchor, Colour, GREY, GRID, INK, PAPER, Scene, Shape, WAYS, WHITE};
+use crate::frame::{Frame, files};
 use crate::visible::one_line;
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use std::fmt::Write as _;
 
 /// The SVG of a scene, a file of its own on white paper.
@@ -15,7 +18,7 @@ pub fn svg(scene: &Scene) -> String {
         hex(PAPER)
     );
     for shape in &scene.shapes {
-        out += &element(shape, &|attribute, colour| format!("{attribute}=\"{}\"", hex(colour)));
+        out += &element(shape, &|attribute, colour| format!("{attribute}=\"{}\"", hex(colour)), &mut embedded);
         out.push('\n');
     }
     out += "</svg>\n";
@@ -25,32 +28,75 @@ pub fn svg(scene: &Scene) -> String {
 /// The SVG of a scene as a part of a page, whose own style gives the colours: each shape has its colour's role as class
 /// (`fill-ink`, `stroke-grid`). `words` say what it shows.
 pub fn inline(scene: &Scene, words: &str) -> String {
+    inline_with(scene, words, "", &mut embedded)
+}
+
+/// As [`inline`], as large on the page as on its sheet, with pictures that stand in the page already: `named` gives the
+/// id of a picture's element.
+pub fn inline_sized(scene: &Scene, words: &str, named: &mut dyn FnMut(&Frame) -> String) -> String {
     let [width, height] = scene.size;
-    let mut out =
-        format!("<svg class=\"plot\" viewBox=\"0 0 {width} {height}\" role=\"img\" aria-label=\"{}\">", escaped(words));
+    let mut used = |at: [f32; 2], size: [f32; 2], frame: &Frame| {
+        let (name, scale) = (escaped(&named(frame)), size[0] / frame.width().max(1) as f32);
+        format!("<use href=\"#{name}\" transform=\"translate({:.2} {:.2}) scale({scale})\"/>", at[0], at[1])
+    };
+    inline_with(scene, words, &format!(" width=\"{width}\" height=\"{height}\""), &mut used)
+}
+
+fn inline_with(scene: &Scene, words: &str, size: &str, picture: &mut Pictures<'_>) -> String {
+    let [width, height] = scene.size;
+    let mut out = format!(
+        "<svg class=\"plot\" viewBox=\"0 0 {width} {height}\"{size} role=\"img\" aria-label=\"{}\">",
+        escaped(words)
+    );
     for shape in &scene.shapes {
-        out += &element(shape, &|attribute, colour| format!("class=\"{attribute}-{}\"", role(colour)));
+        out += &element(shape, &|attribute, colour| format!("class=\"{attribute}-{}\"", role(colour)), picture);
     }
     out += "</svg>";
     out
+}
+
+/// Writes a picture at a place in a size.
+type Pictures<'a> = dyn FnMut([f32; 2], [f32; 2], &Frame) -> String + 'a;
+
+/// A picture with its pixels inside.
+fn embedded([x, y]: [f32; 2], [width, height]: [f32; 2], frame: &Frame) -> String {
+    // A panel's size is within the limits of a PNG.
+    let png = files::png(frame, 1).unwrap_or_default();
+    // Made smaller, lines of one pixel would be lost where pixels were dropped.
+    let sharp = if width >= frame.width() as f32 { " style=\"image-rendering:pixelated\"" } else { "" };
+    format!(
+        "<image x=\"{x:.2}\" y=\"{y:.2}\" width=\"{width}\" height=\"{height}\"{sharp} \
+         href=\"data:image/png;base64,{}\"/>",
+        STANDARD.encode(png)
+    )
 }
 
 /// What a colour is for; all others are those of curves.
 fn role(colour: Colour) -> &'static str {
     match colour {
         PAPER => "paper",
+        WHITE => "white",
         INK => "ink",
         GREY => "grey",
         AXIS => "axis",
         GRID => "grid",
         ALERT => "alert",
-        _ => "curve",
+        _ => match WAYS.iter().position(|way| *way == colour) {
+            Some(0) => "way0",
+            Some(1) => "way1",
+            Some(2) => "way2",
+            Some(3) => "way3",
+            Some(4) => "way4",
+            Some(_) => "way5",
+            None => "curve",
+        },
     }
 }
 
 /// One shape; `paint` writes the attribute that gives `fill` or `stroke` a colour.
-fn element(shape: &Shape, paint: &dyn Fn(&str, Colour) -> String) -> String {
+fn element(shape: &Shape, paint: &dyn Fn(&str, Colour) -> String, picture: &mut Pictures<'_>) -> String {
     match shape {
+        Shape::Picture { at, size, frame } => picture(*at, *size, frame),
         Shape::Line { points, width, colour, dash } => {
             let dash = dash.map_or(String::new(), |[on, off]| format!(" stroke-dasharray=\"{on} {off}\""));
             format!(

@@ -24,7 +24,7 @@ pub struct Bezel {
     pub glass: Rectangle,
     /// The panel's pixels.
     pub active: Rectangle,
-    /// The soft keys.
+    /// The keys; those that lie at no side of the glass have no size.
     pub keys: Vec<Rectangle>,
     /// Radius of the body's corners.
     pub radius: i32,
@@ -37,35 +37,39 @@ impl Bezel {
         let mm = |length: f64| (length * per_mm[0]).round() as i32;
         let size = device.panel.size();
         let (w, h) = ((f64::from(size.width) * scale).round() as i32, (f64::from(size.height) * scale).round() as i32);
-        let key_edges = device.glass.keys.iter().flat_map(|key| {
-            let (centre, half) = (key.centre.0 * 1e3, key.width.0 * 5e2);
-            [centre - half, centre + half]
-        });
-        let along = matches!(device.glass.side, Side::Left | Side::Right) as usize;
-        let (first, last) = key_edges.fold((0.0f64, 0.0f64), |(a, b), edge| (a.min(edge), b.max(edge)));
-        let length = if along == 0 { w } else { h };
-        let on_side = |millimetres: f64| (millimetres * per_mm[along]).round() as i32;
+        let on_side =
+            |side: Side, millimetres: f64| (millimetres * per_mm[if side.is_level() { 0 } else { 1 }]).round() as i32;
         // Room at each side of the active area: left, top, right, bottom.
         let mut room = [mm(RIM + BODY); 4];
-        let (start, end) = if along == 0 { (0, 2) } else { (1, 3) };
-        room[start] = room[start].max(mm(BODY) - on_side(first));
-        room[end] = room[end].max(mm(BODY) + on_side(last) - length);
-        let with_keys = match device.glass.side {
-            Side::Left => 0,
-            Side::Top => 1,
-            Side::Right => 2,
-            Side::Bottom => 3,
-        };
-        if !device.glass.keys.is_empty() {
+        let sides = Side::ALL.into_iter().filter(|side| device.glass.keys_at(*side).next().is_some());
+        let sides: Vec<Side> = sides.collect();
+        for side in &sides {
+            let edges = device.glass.keys_at(*side).flat_map(|(_, key)| {
+                let (centre, half) = (key.centre.0 * 1e3, key.width.0 * 5e2);
+                [centre - half, centre + half]
+            });
+            let (first, last) = edges.fold((0.0f64, 0.0f64), |(a, b), edge| (a.min(edge), b.max(edge)));
+            let (start, end, length) = if side.is_level() { (0, 2, w) } else { (1, 3, h) };
+            room[start] = room[start].max(mm(BODY) - on_side(*side, first));
+            room[end] = room[end].max(mm(BODY) + on_side(*side, last) - length);
+        }
+        for side in sides {
+            let with_keys = match side {
+                Side::Left => 0,
+                Side::Top => 1,
+                Side::Right => 2,
+                Side::Bottom => 3,
+            };
             room[with_keys] = mm(RIM + KEY[0] + KEY[1] + BODY * 0.8);
         }
         let active = rectangle(room[0], room[1], w, h);
         let glass = rectangle(room[0] - mm(RIM), room[1] - mm(RIM), w + 2 * mm(RIM), h + 2 * mm(RIM));
         let keys = device.glass.keys.iter().map(|key| {
-            let from = on_side((key.centre.0 - key.width.0 / 2.0) * 1e3);
-            let width = on_side(key.width.0 * 1e3).max(4);
+            let Some(side) = key.side else { return rectangle(0, 0, 0, 0) };
+            let from = on_side(side, (key.centre.0 - key.width.0 / 2.0) * 1e3);
+            let width = on_side(side, key.width.0 * 1e3).max(4);
             let (near, depth) = (mm(RIM + KEY[0]), mm(KEY[1]).max(4));
-            match device.glass.side {
+            match side {
                 Side::Bottom => rectangle(room[0] + from, room[1] + h + near, width, depth),
                 Side::Top => rectangle(room[0] + from, room[1] - near - depth, width, depth),
                 Side::Left => rectangle(room[0] - near - depth, room[1] + from, depth, width),
@@ -95,7 +99,7 @@ impl Bezel {
         canvas.rounded(inner, self.radius, theme::BODY);
         canvas.rounded(self.glass, (self.radius / 4).max(1), theme::GLASS);
         let actions = &session.device().wirings[session.front().0].keys;
-        for (index, key) in self.keys.iter().enumerate() {
+        for (index, key) in self.keys.iter().enumerate().filter(|(_, key)| !key.is_zero_sized()) {
             let acts = actions.get(index).is_some_and(|action| action.acts());
             let (face, text) = match acts {
                 _ if held == Some(index) => (theme::KEY_HELD, theme::KEY_TEXT),

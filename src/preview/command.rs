@@ -3,6 +3,7 @@
 use super::session::{Reply, SPEEDS, Session};
 use super::view::{View, Zoom};
 use crate::behaviour::EventId;
+use crate::behaviour::states::DeviceState;
 use crate::machine::Key;
 
 /// Something a viewer does.
@@ -16,6 +17,8 @@ pub enum Command {
     Up(usize),
     /// Makes an event happen.
     Inject(usize),
+    /// A state of the device changes, where a field holds it.
+    State(Turn),
     /// Stops time, or lets it go on.
     Pause,
     /// Lets time go faster.
@@ -56,6 +59,30 @@ pub enum Command {
     Quit,
 }
 
+/// A change of a state of the device.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Turn {
+    /// External power comes or goes; charging with it.
+    Usb,
+    /// Charging begins or ends.
+    Charging,
+    /// The link is lost or comes back.
+    Link,
+    /// The battery is fuller by a step.
+    Fuller,
+    /// The battery is emptier by a step.
+    Emptier,
+}
+
+/// The keys of states; they do something where a field of the project holds the state.
+pub const STATE_KEYS: &[(char, Turn, DeviceState, &str)] = &[
+    ('u', Turn::Usb, DeviceState::Usb, "external power"),
+    ('c', Turn::Charging, DeviceState::Charging, "charging"),
+    ('k', Turn::Link, DeviceState::Link, "link"),
+    ('.', Turn::Fuller, DeviceState::Charge, "more charge"),
+    (',', Turn::Emptier, DeviceState::Charge, "less charge"),
+];
+
 /// The key of each command that has one of its own, and what it does in a few words.
 pub const KEYS: &[(char, Command, &str)] = &[
     (' ', Command::Pause, "pause or go on"),
@@ -86,7 +113,10 @@ pub fn typed(character: char) -> Option<Command> {
         '=' => Some(Command::Faster),
         '_' => Some(Command::Slower),
         '?' => Some(Command::Help),
-        other => KEYS.iter().find(|(key, ..)| *key == other).map(|(_, command, _)| *command),
+        other => {
+            let own = KEYS.iter().find(|(key, ..)| *key == other).map(|(_, command, _)| *command);
+            own.or_else(|| STATE_KEYS.iter().find(|(key, ..)| *key == other).map(|(_, turn, ..)| Command::State(*turn)))
+        }
     }
 }
 
@@ -125,6 +155,11 @@ pub fn apply(command: Command, session: &mut Session, view: &mut View) -> After 
             session.key(Key::Up(key));
         }
         Command::Inject(event) => session.inject(EventId(event)),
+        Command::State(turn) => {
+            if !session.turn(turn) {
+                view.note = Some("no field holds this state".to_owned());
+            }
+        }
         Command::Pause => session.set_speed(if session.speed() > 0.0 { 0.0 } else { 1.0 }),
         Command::Faster => {
             session.set_speed(SPEEDS.into_iter().find(|speed| *speed > session.speed()).unwrap_or(SPEEDS[4]))
@@ -177,6 +212,9 @@ mod tests {
         for (index, (key, command, _)) in KEYS.iter().enumerate() {
             assert_eq!(typed(*key), Some(*command));
             assert!(KEYS[index + 1..].iter().all(|(other, ..)| other != key), "{key} stands twice");
+        }
+        for (key, turn, ..) in STATE_KEYS {
+            assert_eq!(typed(*key), Some(Command::State(*turn)), "{key} stands twice");
         }
         assert_eq!((typed('1'), typed('9'), typed('0')), (Some(Command::Press(0)), Some(Command::Press(8)), None));
         assert_eq!(typed('B'), Some(Command::Boxes));

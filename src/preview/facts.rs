@@ -1,9 +1,10 @@
 //! What the preview says about the running device, line by line; the window and the terminal both show these.
 
-use super::command::Command;
+use super::command::{Command, STATE_KEYS};
 use super::session::{Session, cause_words, reason_words};
 use super::view::View;
 use crate::behaviour::Times;
+use crate::behaviour::states::DeviceState;
 use crate::refresh::update::Mode;
 use crate::units::{Celsius, DAY, Seconds, figures, plain_time};
 
@@ -61,6 +62,31 @@ pub fn facts(session: &Session, view: &View) -> Vec<Fact> {
         facts.extend(findings(session));
     }
     facts.extend(events(session));
+    facts.extend(states(session));
+    facts
+}
+
+/// States of the device that fields hold, with the keys that change them.
+fn states(session: &Session) -> Vec<Fact> {
+    let device = session.device();
+    let mut facts = Vec::new();
+    for (key, turn, state, text) in STATE_KEYS {
+        let Some(field) = device.states.field(*state) else { continue };
+        if facts.is_empty() {
+            facts.push(Fact::Heading("States".into()));
+        }
+        let value = session.value(field);
+        let shown = match state {
+            DeviceState::Charge => format!("{} %", figures(value)),
+            _ if value > 0.5 => "yes".to_owned(),
+            _ => "no".to_owned(),
+        };
+        facts.push(Fact::Action {
+            key: key.to_string(),
+            text: format!("{text}: {shown}"),
+            command: Command::State(*turn),
+        });
+    }
     facts
 }
 

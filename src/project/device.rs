@@ -39,6 +39,11 @@ pub struct ProjectSpec {
     /// Live values by name.
     #[serde(default)]
     pub fields: Named<FieldSpec>,
+    /// Quantities by name: the units that a setting chooses among.
+    #[serde(default)]
+    pub quantities: Named<QuantitySpec>,
+    /// Numbers, dates and times as each locale writes them; absent: with a full stop in every locale.
+    pub formats: Option<At<FormatsSpec>>,
     /// Things that happen without a key: radio reports, alarms.
     #[serde(default)]
     pub events: Named<EventSpec>,
@@ -69,17 +74,38 @@ pub struct GlassSpec {
     pub keys_at: Side,
     /// Soft keys, numbered from 1 in this order.
     #[serde(default)]
-    pub keys: Vec<KeyPlaceSpec>,
+    pub keys: Vec<At<KeyPlaceSpec>>,
 }
 
 /// A physical key.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct KeyPlaceSpec {
-    /// Its centre, measured from the start of the active area along the keys' side.
-    pub centre: At<Qty<Metres>>,
+    /// The side of the glass at which it lies; absent: `keys-at`. `"none"`: elsewhere on the instrument, like a power key.
+    pub at: Option<KeySideSpec>,
+    /// What it is called, such as `"power"`.
+    #[serde(default)]
+    pub name: String,
+    /// Its centre, measured from the start of the active area along its side.
+    pub centre: Option<At<Qty<Metres>>>,
     /// Its width.
-    pub width: Qty<Metres>,
+    pub width: Option<At<Qty<Metres>>>,
+}
+
+/// Where a key lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum KeySideSpec {
+    /// Below the picture.
+    Bottom,
+    /// Above the picture.
+    Top,
+    /// Left of the picture.
+    Left,
+    /// Right of the picture.
+    Right,
+    /// At no side of it.
+    None,
 }
 
 /// A live value.
@@ -96,8 +122,16 @@ pub struct FieldSpec {
     pub range: Option<At<[f64; 2]>>,
     /// Texts for the values 0, 1, 2, ...; makes the field a choice.
     pub choices: Option<At<Vec<String>>>,
-    /// A strftime pattern (`"%H:%M"`); makes the field a point in time.
-    pub clock: Option<At<String>>,
+    /// A strftime pattern (`"%H:%M"`); makes the field a point in time. With `[formats]`, `%x` is the locale's date and
+    /// `%X` its time of day. `{ by = "hours", patterns = ["%H:%M", "%-I:%M %p"] }` follows a setting.
+    pub clock: Option<At<ClockSpec>>,
+    /// A text that keys change character by character; makes the field a text.
+    pub text: Option<At<TextSpec>>,
+    /// The quantity whose units the value is shown in, in place of `unit` and `decimals`. Ranges, samples, conditions and
+    /// `to` count in its first unit.
+    pub quantity: Option<At<String>>,
+    /// The field that says how many values this one has: it counts rows from 0 and stays below that number.
+    pub within: Option<At<String>>,
     /// Widest text the product can show, where the range does not tell.
     pub worst: Option<String>,
     /// The value in sample pictures; for a clock, seconds after the midnight of the usage's start.
@@ -111,8 +145,108 @@ pub struct FieldSpec {
     pub on: Option<At<String>>,
     /// What the field sets in the product.
     pub sets: Option<At<SetsSpec>>,
+    /// The state of the device that the field holds: it is then set by the device itself.
+    pub holds: Option<At<HoldsSpec>>,
     /// How the value moves each time it is renewed.
     pub moves: Option<At<MoveSpec>>,
+}
+
+/// A clock's pattern.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(
+    untagged,
+    expecting = "expected a strftime pattern, or { by = \"field\", patterns = [\"%H:%M\", \"%-I:%M %p\"] }"
+)]
+pub enum ClockSpec {
+    /// One pattern.
+    Pattern(String),
+    /// One of several, by a field's value.
+    By {
+        /// The field, a choice.
+        by: String,
+        /// The patterns for its values 0, 1, 2, ...
+        patterns: Vec<String>,
+    },
+}
+
+/// A text that keys change.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct TextSpec {
+    /// Characters at most; spaces at the end are not shown.
+    pub length: usize,
+    /// The characters that it can have, in the order in which keys go through them, the space among them where the text
+    /// may be shorter.
+    pub letters: String,
+    /// The text in sample pictures.
+    pub sample: String,
+}
+
+/// A quantity that can be shown in several units.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct QuantitySpec {
+    /// The field that chooses the unit: a choice with as many texts as there are units.
+    pub by: At<String>,
+    /// The units for its values 0, 1, 2, ...; the first is the one that fields of this quantity are held in.
+    pub units: At<Vec<UnitSpec>>,
+}
+
+/// A unit of a quantity: a value `v` in the first unit is shown as `v * factor + offset`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct UnitSpec {
+    /// As it is written after the number.
+    pub unit: String,
+    /// How many of it make one of the first unit; absent: 1.
+    #[serde(default = "one")]
+    pub factor: f64,
+    /// What it shows where the first unit shows 0; absent: 0.
+    #[serde(default)]
+    pub offset: f64,
+    /// Decimals shown.
+    #[serde(default)]
+    pub decimals: u8,
+}
+
+fn one() -> f64 {
+    1.0
+}
+
+/// How numbers, dates and times are written in each locale.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct FormatsSpec {
+    /// Thousands are set apart by the locale's mark.
+    #[serde(default)]
+    pub thousands: bool,
+    /// The CLDR locale, such as `"de-CH"`, for locales of `strings/` that have no entry below.
+    pub like: Option<At<String>>,
+    /// For each locale of `strings/` its CLDR locale, or marks and patterns of its own; absent: its own name.
+    #[serde(default)]
+    pub locales: Named<FormatSpec>,
+}
+
+/// How one locale writes them.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(
+    untagged,
+    expecting = "expected a CLDR locale such as \"de-CH\", or { decimal = \",\", group = \" \", date = \"%d.%m.%Y\", time = \"%H:%M\" }"
+)]
+pub enum FormatSpec {
+    /// As a CLDR locale does.
+    Like(String),
+    /// By itself.
+    Own {
+        /// The decimal mark.
+        decimal: char,
+        /// The mark between groups of three digits.
+        group: char,
+        /// The date as a strftime pattern.
+        date: String,
+        /// The time of day as a strftime pattern.
+        time: String,
+    },
 }
 
 /// What a field sets in the product.
@@ -121,6 +255,20 @@ pub struct FieldSpec {
 pub enum SetsSpec {
     /// The language of the screens: its values 0, 1, 2, ... are the locales in their order.
     Language,
+}
+
+/// A state of the device that a field holds. Conditions on the field, as `while` and `when`, follow it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum HoldsSpec {
+    /// 1 while external power is attached, else 0.
+    Usb,
+    /// 1 while the battery is being charged, else 0.
+    Charging,
+    /// The state of charge in percent; its range is [0, 100].
+    Charge,
+    /// 1 while the link holds, 0 once it is lost.
+    Link,
 }
 
 /// How a value moves in use.
@@ -264,6 +412,8 @@ impl AnywhereSpec {
 pub struct UsageSpec {
     /// The screen shown at first and returned to.
     pub home: At<String>,
+    /// The screen shown at power-up, from which a timer or a key leads on; absent: the home screen.
+    pub start_up: Option<At<String>>,
     /// First day simulated, as `"2031-04-12"`.
     pub start: At<String>,
     /// Time of day of the sample pictures, as `"20:00"`.
@@ -346,7 +496,29 @@ pub struct JourneySpec {
     pub at: Vec<At<String>>,
     /// Between these hours, as `["06:00", "22:00"]`; absent: all day.
     pub between: Option<At<[String; 2]>>,
+    /// Each time it is made so often one after the other.
+    pub session: Option<At<SessionSpec>>,
     /// What is pressed and how long one looks.
+    pub steps: Vec<At<StepSpec>>,
+}
+
+/// A journey made several times one after the other, as on a round.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct SessionSpec {
+    /// How often.
+    pub times: u32,
+    /// From one begin to the next.
+    pub every: Qty<Seconds>,
+}
+
+/// One of several ways.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct WaySpec {
+    /// How likely it is, as `"30 %"`.
+    pub chance: Qty<Ratio>,
+    /// Its steps.
     pub steps: Vec<At<StepSpec>>,
 }
 
@@ -359,7 +531,10 @@ pub struct StepSpec {
     /// How long the key is kept down; absent: a short press.
     pub hold: Option<At<Qty<Seconds>>>,
     /// How long one looks before the next step.
-    pub look: Qty<Seconds>,
+    pub look: Option<At<Qty<Seconds>>>,
+    /// In place of all that: one of these ways is taken; where their chances are less than 100 % together, sometimes none.
+    #[serde(default)]
+    pub either: Vec<At<WaySpec>>,
     /// The step is done this many times.
     #[serde(default = "once")]
     pub times: u32,

@@ -7,7 +7,9 @@ use crate::hardware::rail::{Enabled, OutOfRange};
 use crate::screen::condition::ConditionSpec;
 use crate::source::amount::Named;
 use crate::source::amount::{Amount, At, Qty};
-use crate::units::{Amps, Bytes, Celsius, Coulombs, Farads, Hertz, Metres, Ohms, PerSecond, Ratio, Seconds, Volts, Watts};
+use crate::units::{
+    Amps, Bytes, Celsius, Coulombs, Farads, Hertz, Metres, Ohms, PerSecond, Ratio, Seconds, Volts, Watts,
+};
 use schemars::JsonSchema;
 use serde::Deserialize;
 

@@ -103,8 +103,10 @@ macro_rules! acting {
 acting! {
     /// A key on one screen.
     KeySpec {
-        /// Its label; also an `@string`.
+        /// Its label; also an `@string`, with fields in braces.
         label: Option<At<String>>,
+        /// In place of it several labels, each `{ text, when }`: the first whose `when` holds is shown.
+        labels: Vec<At<LabelChoiceSpec>>,
         /// What it does when it is kept down. The press is then carried out when the key is let go earlier.
         hold: Option<At<HoldSpec>>,
         /// The press is done again and again while the key is kept down.
@@ -135,6 +137,24 @@ acting! {
 acting! {
     /// What an event does on one screen; an empty table: nothing, also where a rule that holds anywhere says more.
     OnSpec {}
+}
+
+/// A label under a condition.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct LabelChoiceSpec {
+    /// The words.
+    pub text: At<String>,
+    /// Shown where this holds; absent: always, so it is the last one.
+    pub when: Option<At<ConditionSpec>>,
+}
+
+impl KeySpec {
+    /// Whether it has a label with words.
+    pub fn is_labelled(&self) -> bool {
+        let texts = self.label.iter().chain(self.labels.iter().map(|choice| &choice.value.text));
+        texts.into_iter().any(|text| !text.value.trim().is_empty())
+    }
 }
 
 /// How a press is repeated.
@@ -218,15 +238,42 @@ pub enum GoSpec {
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct ChangeSpec {
-    /// The field.
-    pub field: At<String>,
-    /// Added to it.
+    /// The field; with `item` a list of fields.
+    pub field: At<FieldsSpec>,
+    /// Added to it, in the unit that is shown.
     pub by: Option<f64>,
     /// Set to this.
     pub to: Option<f64>,
     /// With `by`: what is added counts in the digit that this field names, 0 being the last one shown.
     pub digit: Option<At<String>>,
+    /// Of a list of fields the one that this field names, 0 being the first, is changed.
+    pub item: Option<At<String>>,
+    /// Of a text the character that this field names, 0 being the first, is changed: `by` goes through its letters.
+    pub character: Option<At<String>>,
     /// Past an end of its range the field goes on from the other end; else it stops there.
     #[serde(default)]
     pub wrap: bool,
+    /// The box that opens where the value would leave its range: the value then stays as it was, and what else the key
+    /// would do is not done.
+    pub outside: Option<At<String>>,
+}
+
+/// A field, or several.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(untagged, expecting = "expected the name of a field, or with `item` a list of names")]
+pub enum FieldsSpec {
+    /// One.
+    One(String),
+    /// Several.
+    Several(Vec<String>),
+}
+
+impl FieldsSpec {
+    /// Their names.
+    pub fn names(&self) -> &[String] {
+        match self {
+            Self::One(name) => std::slice::from_ref(name),
+            Self::Several(names) => names,
+        }
+    }
 }

@@ -82,7 +82,9 @@ pub fn must_be_full(
     if memory.partials >= policy.max_partials {
         return Some(Reason::Count);
     }
-    policy.full_every.filter(|every| time - last_full >= *every).map(|_| Reason::Age)
+    // In whole microseconds, as the machine counts: the refresh that is due at an age is one of that age.
+    let whole = |time: Seconds| (time.0 * 1e6).round() as i64;
+    policy.full_every.filter(|every| whole(time) - whole(last_full) >= whole(*every)).map(|_| Reason::Age)
 }
 
 /// The waveform that the policy picks.

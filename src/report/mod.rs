@@ -7,6 +7,7 @@ mod against;
 mod energy;
 mod figure;
 mod findings;
+mod flow;
 mod glass;
 mod inputs;
 mod life;

@@ -1,7 +1,9 @@
 //! The page: head, contents, sections in their order, foot.
 
 use super::picture::Shelf;
-use super::{Content, against, energy, findings, glass, inputs, life, memory, screens, summary, supply, sweeps, walk};
+use super::{
+    Content, against, energy, findings, flow, glass, inputs, life, memory, screens, summary, supply, sweeps, walk,
+};
 use crate::visible::visible;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -16,12 +18,14 @@ pub fn page(content: &Content<'_>) -> String {
     let side = content.side;
     let device = &side.device;
     let mut shelf = Shelf::default();
+    let flow = flow::section(side, content.locale, &mut shelf);
     let screens = screens::section(side, content.locale, &mut shelf);
     let compared = (content.against.len() > 1)
         .then(|| against::section(content.against, &device.locales[content.locale], &mut shelf));
     let sections = [
         summary::section(side),
         walk::section(side, content.locale),
+        flow,
         screens,
         energy::section(side),
         glass::section(side),
@@ -85,6 +89,7 @@ fn contents(compared: bool) -> Markup {
     let mut entries = vec![
         ("short", "In short"),
         ("walk", "Click through"),
+        ("flow", "Map of the flow"),
         ("screens", "Screens"),
         ("energy", "Energy"),
         ("policy", "Refresh policy"),

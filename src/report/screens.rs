@@ -116,6 +116,6 @@ fn after(
     let change = device.wirings[from.0].keys.get(key)?.press.plain()?.0?;
     let mut values = sample.clone();
     let field = &device.fields[change.field.0];
-    values.now[change.field.0] = change.value(sample, field.range, field.step, 1.0);
+    values.now[change.field.0] = change.value(sample, &field.bounds(sample), 1.0)?;
     Some(device.draw(to, locale, &values))
 }

@@ -1,34 +1,53 @@
-//! The instrument to click through: every screen with its soft keys in their physical places.
+//! The instrument to click through: every screen and box with its soft keys in their physical places.
 //!
-//! A state is a screen with its sample values, or with those that keys of the same screen have changed. Keys are links
-//! from state to state, so without the script they lead along the page.
+//! A figure is a state of the machine: what is shown, the way back, the values. Keys are links from state to state, so
+//! without the script they lead along the page; holds, timers and events are links below the instrument.
 
 use super::picture::frame_address;
-use crate::behaviour::trigger::Trigger;
-use crate::budget::summary::{Budget, Transition};
+use crate::budget::summary::{Budget, PictureChange, picture_change};
+use crate::cost::energy::window_cost;
 use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::frame::Frame;
 use crate::hardware::glass::KeyPlace;
 use crate::hardware::glass::Side;
-use crate::machine;
-use crate::refresh::update::Mode;
+use crate::machine::canvas::draw_whole;
+use crate::machine::explore::{By, fire, rules};
+use crate::machine::state::State;
+use crate::refresh::update::{Mode, Planner};
 use crate::screen::ScreenId;
-use crate::screen::values::Values;
-use crate::units::figures;
+use crate::units::{Joules, Seconds, figures};
 use maud::{Markup, html};
+use std::collections::{BTreeMap, HashMap};
 
-/// States of one screen beside its first one.
-const STATES: usize = 24;
+/// States of one front beside its first one, and of all.
+const STATES: usize = 12;
+const ALL: usize = 300;
 
-/// A screen with values.
-struct State {
-    screen: ScreenId,
-    /// Its number among the screen's states; 0 has the sample values.
+/// A state of the machine as it is shown.
+struct Shown {
+    state: State,
+    /// Its number among the states of its front; 0 has the sample values where nothing else is said.
     number: usize,
     frame: Frame,
-    /// Where each key leads, if it does anything.
-    keys: Vec<Option<(ScreenId, usize)>>,
+    links: Vec<Link>,
+}
+
+/// What leads from a state to another.
+struct Link {
+    by: By,
+    to: usize,
+    cost: Option<Cost>,
+}
+
+/// What an update takes.
+#[derive(Clone)]
+struct Cost {
+    changed: u64,
+    windows: usize,
+    mode: Mode,
+    latency: Seconds,
+    energy: Joules,
 }
 
 fn id(screen: ScreenId, number: usize) -> String {
@@ -44,55 +63,118 @@ pub fn title(device: &Device, screen: ScreenId, locale: usize) -> &str {
     }
 }
 
-/// The states of a screen, found by pressing its keys until nothing new comes, or there are enough.
-fn states(device: &Device, locale: usize, sample: &Values, screen: ScreenId) -> Vec<State> {
-    let mut known: Vec<Values> = vec![sample.clone()];
-    let mut states = Vec::new();
-    let mut next = 0;
-    while let Some(values) = known.get(next).cloned() {
-        let mut keys = Vec::new();
-        for rule in &device.wirings[screen.0].keys {
-            let mut then = machine::State::new(device, screen);
-            then.values = values.clone();
-            let outcome = then.react(device, &rule.press, 1.0);
-            let led = if !outcome.acted {
-                None
-            } else if then.screen != screen {
-                Some((then.screen, 0))
-            } else {
-                let number = known.iter().position(|known| known.now == then.values.now).or_else(|| {
-                    (known.len() <= STATES).then(|| {
-                        known.push(then.values);
-                        known.len() - 1
-                    })
-                });
-                Some((screen, number.unwrap_or(next)))
-            };
-            keys.push(led);
+/// What tells two states apart: what is shown, the way back, the values.
+fn key(state: &State) -> (Vec<ScreenId>, Vec<ScreenId>, Vec<u64>) {
+    let layers = [state.screen].into_iter().chain(state.boxes.iter().map(|open| open.screen)).collect();
+    (layers, state.back().to_vec(), state.values.now.iter().map(|value| value.to_bits()).collect())
+}
+
+/// The states found from every screen with its sample values, until nothing new comes or there are enough; what is
+/// beyond that leads to the first state of its front.
+fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
+    let size = device.panel.size();
+    let draw = |state: &State| {
+        let mut frame = Frame::new(size.width, size.height);
+        let locale = device.locale_of(&state.values).unwrap_or(locale);
+        draw_whole(device, state, locale, None, &mut frame);
+        frame
+    };
+    let mut known = HashMap::new();
+    let mut first: BTreeMap<ScreenId, (usize, usize)> = BTreeMap::new();
+    let mut all: Vec<Shown> = Vec::new();
+    let mut add = |state: State, all: &mut Vec<Shown>, bounded: bool| -> usize {
+        let key = key(&state);
+        if let Some(place) = known.get(&key) {
+            return *place;
         }
-        let frame = device.draw(screen, locale, &values);
-        states.push(State { screen, number: next, frame, keys });
+        let (front, place) = (state.front(), all.len());
+        let (begin, count) = first.entry(front).or_insert((place, 0));
+        if bounded && *count > 0 && (*count > STATES || place >= ALL) {
+            return *begin;
+        }
+        let shown = Shown { frame: draw(&state), state, number: *count, links: Vec::new() };
+        *count += 1;
+        known.insert(key, place);
+        all.push(shown);
+        place
+    };
+    for screen in (0..device.screens.len()).map(ScreenId) {
+        let Some(mut state) = State::sample(device, screen) else { continue };
+        device.language.into_iter().for_each(|field| state.values.put(field, locale as f64));
+        add(state, &mut all, false);
+    }
+    let point = device.inputs.typical();
+    let temperature = device.usage.climate.mean();
+    let mut planner = Planner::new(window_cost(device, &point));
+    let mut next = 0;
+    while next < all.len() {
+        let from = all[next].state.front();
+        let own: Vec<By> =
+            rules(&device.wirings[from.0]).map(|(by, _)| by).filter(|by| !matches!(by, By::Event(_))).collect();
+        let events = (0..device.events.len()).map(|event| By::Event(crate::behaviour::EventId(event)));
+        for by in own.into_iter().chain(events) {
+            let Some(then) = fire(device, &all[next].state, by) else { continue };
+            let to = add(then, &mut all, true);
+            if to == next {
+                continue;
+            }
+            let front = all[to].state.front();
+            let entered = (from != front).then_some(front);
+            let pictures = (&all[next].frame, &all[to].frame);
+            // With sample values the figures are the budget's.
+            let told = budget.transitions.iter().find(|way| {
+                all[next].number == 0
+                    && way.from == from
+                    && way.to == front
+                    && way.trigger == by.trigger(&device.wirings[from.0])
+            });
+            let cost = match told {
+                Some(way) => {
+                    let windows = way.windows.len();
+                    Some(Cost {
+                        changed: way.changed,
+                        windows,
+                        mode: way.mode,
+                        latency: way.latency,
+                        energy: way.energy,
+                    })
+                }
+                None => picture_change(device, &point, temperature, &mut planner, entered, pictures).map(Cost::of),
+            };
+            all[next].links.push(Link { by, to, cost });
+        }
         next += 1;
     }
-    states
+    all
+}
+
+impl Cost {
+    fn of(change: PictureChange) -> Self {
+        let PictureChange { changed, windows, mode, latency, energy, .. } = change;
+        Self { changed, windows: windows.len(), mode, latency, energy }
+    }
+}
+
+/// What makes the device act, in words.
+fn words(device: &Device, from: ScreenId, by: By) -> String {
+    by.trigger(&device.wirings[from.0]).words(&device.events)
 }
 
 /// The section.
 pub fn section(side: &Evaluation, locale: usize) -> Markup {
     let device = &side.device;
-    let sample = device.sample();
-    let all = (0..device.screens.len()).flat_map(|index| states(device, locale, &sample, ScreenId(index)));
+    let all = states(device, &side.budget, locale);
     let home = device.usage.home;
     html! {
         section id="walk" aria-labelledby="h-walk" {
             h2 id="h-walk" { "Click through" }
             p.prose {
-                "Every screen with its soft keys where they sit in the instrument. "
+                "Every screen and box with its soft keys where they sit in the instrument. "
                 span.script-only { "Press them with the mouse, or with the number keys while this part of the page has the focus. " }
-                "Screens are entered with their sample values; keys that change a value work on within their screen."
+                "It goes on as the device would, ways back included; holds, timers and events are links below."
             }
             div #walk-stage data-home=(id(home, 0)) {
-                @for state in all { (instrument(side, &state, locale)) }
+                @for shown in &all { (instrument(side, &all, shown, locale)) }
             }
             div.script-only.walk-foot {
                 p #walk-said role="status" { "Shown first: " (title(device, home, locale)) "." }
@@ -106,36 +188,29 @@ pub fn section(side: &Evaluation, locale: usize) -> Markup {
     }
 }
 
-fn instrument(side: &Evaluation, state: &State, locale: usize) -> Markup {
+fn place(shown: &Shown) -> String {
+    id(shown.state.front(), shown.number)
+}
+
+fn instrument(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize) -> Markup {
     let device = &side.device;
-    let name = title(device, state.screen, locale);
-    let screen_id = &device.screens[state.screen.0].id;
-    let glass = &device.glass;
-    let class = match glass.side {
-        Side::Bottom => "bottom",
-        Side::Top => "top",
-        Side::Left => "left",
-        Side::Right => "right",
-    };
-    let changed = if state.number == 0 { "" } else { ", a value changed" };
-    let others = ways_without_keys(&side.budget, state.screen);
+    let front = shown.state.front();
+    let name = title(device, front, locale);
+    let screen_id = &device.screens[front.0].id;
+    let changed = if shown.number == 0 { "" } else { ", a value or the way back changed" };
+    let others = shown.links.iter().filter(|link| !matches!(link.by, By::Press(_)));
     html! {
-        figure.instrument.changed[state.number > 0] id=(id(state.screen, state.number)) data-title=(name) {
-            div class=(format!("bezel {class}")) {
-                img.glass src=(frame_address(&state.frame)) width=(state.frame.width()) height=(state.frame.height())
-                    alt=(format!("Screen {name}{changed}"));
-                div.keys {
-                    @for (index, place) in glass.keys.iter().enumerate() {
-                        (key(side, state, index, place, locale))
-                    }
-                }
-            }
+        figure.instrument.changed[shown.number > 0] id=(place(shown)) data-title=(name) {
+            (bezel(side, all, shown, locale, &format!("Screen {name}{changed}")))
             figcaption {
                 strong { (name) } " " span.faint { (screen_id) (changed) }
-                @for way in &others {
+                @for link in others {
+                    @let to = &all[link.to];
                     br;
-                    a.way href=(format!("#{}", id(way.to, 0))) data-said=(said(way)) data-mode=(way.mode.name()) data-time=(way.latency.0) {
-                        (way.by(device)) ": " (title(device, way.to, locale))
+                    a.way href=(format!("#{}", place(to))) data-said=[link.cost.as_ref().map(said)]
+                        data-mode=[link.cost.as_ref().map(|cost| cost.mode.name())] data-time=[link.cost.as_ref().map(|cost| cost.latency.0)] {
+                        (words(device, front, link.by)) ": "
+                        @if to.state.front() == front { "stays here" } @else { (title(device, to.state.front(), locale)) }
                     }
                 }
             }
@@ -143,44 +218,79 @@ fn instrument(side: &Evaluation, state: &State, locale: usize) -> Markup {
     }
 }
 
-/// Timers and events of a screen.
-fn ways_without_keys(budget: &Budget, screen: ScreenId) -> Vec<&Transition> {
-    let from = budget.transitions.iter().filter(|way| way.from == screen);
-    from.filter(|way| !matches!(way.trigger, Trigger::Press(_))).collect()
+/// The picture between its keys: at one side as most instruments have them, or at any.
+fn bezel(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize, alt: &str) -> Markup {
+    let glass = &side.device.glass;
+    let picture = html! {
+        img.glass src=(frame_address(&shown.frame)) width=(shown.frame.width()) height=(shown.frame.height()) alt=(alt);
+    };
+    let keys = |at: Side| {
+        html! {
+            @for (index, place) in glass.keys_at(at) {
+                (key_link(side, all, shown, index, place, locale))
+            }
+        }
+    };
+    let sides: Vec<Side> = Side::ALL.into_iter().filter(|at| glass.keys_at(*at).next().is_some()).collect();
+    if sides.len() <= 1 && glass.unplaced().next().is_none() {
+        let at = sides.first().copied().unwrap_or(glass.side);
+        return html! {
+            div class=(format!("bezel {}", at.name())) {
+                (picture)
+                div.keys { (keys(at)) }
+            }
+        };
+    }
+    html! {
+        div.bezel.sides {
+            (picture)
+            @for at in &sides {
+                div class=(format!("keys at-{}", at.name())) { (keys(*at)) }
+            }
+            @if glass.unplaced().next().is_some() {
+                div.keys.at-none {
+                    @for (index, place) in glass.unplaced() {
+                        (key_link(side, all, shown, index, place, locale))
+                        @if !place.name.is_empty() { span.faint { (place.name) } }
+                    }
+                }
+            }
+        }
+    }
 }
 
-fn key(side: &Evaluation, state: &State, index: usize, place: &KeyPlace, locale: usize) -> Markup {
+fn key_link(side: &Evaluation, all: &[Shown], shown: &Shown, index: usize, place: &KeyPlace, locale: usize) -> Markup {
     let device = &side.device;
     let size = device.panel.size();
-    let along = match device.glass.side {
-        Side::Bottom | Side::Top => size.width,
-        Side::Left | Side::Right => size.height,
-    };
+    let along = if place.side.is_none_or(Side::is_level) { size.width } else { size.height };
     let percent = |pixels: f64| 100.0 * pixels / f64::from(along.max(1));
     let start = f64::from(place.centre_px) - f64::from(place.width_px) / 2.0;
     let style = format!("--at:{:.2}%;--wide:{:.2}%", percent(start), percent(f64::from(place.width_px)));
     let number = index + 1;
-    let Some((to, other)) = state.keys.get(index).copied().flatten() else {
+    let Some(link) = shown.links.iter().find(|link| link.by == By::Press(index)) else {
         return html! { span.key.idle style=(style) { span.visually-hidden { "Key " } (number) span.visually-hidden { " does nothing here" } } };
     };
-    let way =
-        side.budget.transitions.iter().find(|way| way.from == state.screen && way.trigger == Trigger::Press(index));
-    let what =
-        if to == state.screen { "changes a value".to_owned() } else { format!("to {}", title(device, to, locale)) };
+    let to = &all[link.to];
+    let front = to.state.front();
+    let what = match front == shown.state.front() {
+        true => "changes a value".to_owned(),
+        false => format!("to {}", title(device, front, locale)),
+    };
     html! {
-        a.key href=(format!("#{}", id(to, other))) style=(style) data-key=(number)
-            data-said=[way.map(said)] data-mode=[way.map(|way| way.mode.name())] data-time=[way.map(|way| way.latency.0)] {
+        a.key href=(format!("#{}", self::place(to))) style=(style) data-key=(number)
+            data-said=[link.cost.as_ref().map(said)] data-mode=[link.cost.as_ref().map(|cost| cost.mode.name())]
+            data-time=[link.cost.as_ref().map(|cost| cost.latency.0)] {
             span.visually-hidden { "Key " } (number) span.visually-hidden { ", " (what) }
         }
     }
 }
 
 /// What a change of the glass costs, in a sentence.
-fn said(way: &Transition) -> String {
+fn said(way: &Cost) -> String {
     if way.changed == 0 {
         return "Nothing changes on the glass.".to_owned();
     }
-    let windows = match (way.mode, way.windows.len()) {
+    let windows = match (way.mode, way.windows) {
         (Mode::Full, _) => "Full refresh".to_owned(),
         (Mode::Partial, 1) => "Partial refresh".to_owned(),
         (Mode::Partial, count) => format!("Partial refresh of {count} windows"),

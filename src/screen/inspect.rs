@@ -2,7 +2,7 @@
 //! at their widest, histories asked for, dithered areas. Redraw, checks and exports ask here, whatever the element.
 
 use super::face::Face;
-use super::operation::{Bitmap, Guard, Label, Operation, Rows, Shape, Value};
+use super::operation::{Bitmap, Label, Operation, Rows, Shape, Value};
 use super::template::Template;
 use super::typeset::{Overflow, Setting};
 use super::values::{FieldId, Limit};
@@ -61,24 +61,26 @@ impl Operation {
             | Shape::Label(_) => Vec::new(),
             Shape::BitmapBy { field, .. } => vec![*field],
             Shape::Text(text) => text.template.fields(),
-            Shape::Value(value) => value.number.fields(),
+            Shape::Value(value) => value.number.fields().into_iter().chain(value.unit.fields()).collect(),
             Shape::Bar(bar) => vec![bar.level.field],
             Shape::Arc(arc) => vec![arc.level.field],
             Shape::Marker(marker) => marker.threshold.limit.field().into_iter().collect(),
             Shape::RingMarker(marker) => marker.threshold.limit.field().into_iter().collect(),
             Shape::History(history) => {
                 let clock = history.hours.as_ref().and_then(|hours| hours.clock);
-                [Some(history.field), history.threshold.and_then(Limit::field), clock].into_iter().flatten().collect()
+                let threshold = history.threshold.and_then(Limit::field);
+                [Some(history.field), threshold, clock, history.cursor].into_iter().flatten().collect()
             }
             Shape::Rows(rows) => {
                 let mut fields: Vec<FieldId> = rows.rows.iter().flatten().flat_map(Template::fields).collect();
                 fields.sort_unstable();
                 fields.dedup();
                 fields.push(rows.selected);
+                fields.extend(rows.count);
                 fields
             }
         };
-        fields.extend(self.guard.field());
+        fields.extend(self.guard.fields());
         fields
     }
 
@@ -91,11 +93,14 @@ impl Operation {
         }
     }
 
-    /// The history that it shows: the field and how many samples.
-    pub fn history(&self) -> Option<(FieldId, usize)> {
+    /// The histories that it shows: the field and how many samples.
+    pub fn histories(&self) -> Vec<(FieldId, usize)> {
         match &self.shape {
-            Shape::History(history) => Some((history.field, history.samples)),
-            _ => None,
+            Shape::History(history) => vec![(history.field, history.samples)],
+            Shape::Text(text) => text.template.histories(),
+            Shape::Value(value) => value.number.histories(),
+            Shape::Rows(rows) => rows.rows.iter().flatten().flat_map(Template::histories).collect(),
+            _ => Vec::new(),
         }
     }
 
@@ -103,7 +108,7 @@ impl Operation {
     pub fn texts(&self) -> Vec<SetText> {
         match &self.shape {
             // What stands there while a guard does not hold has the same words.
-            _ if matches!(self.guard, Guard::Is { holds: true, .. }) => Vec::new(),
+            _ if self.guard.repeats() => Vec::new(),
             Shape::Label(Label { text, face, .. }) => vec![SetText::line(text.clone(), face, self.area)],
             Shape::Text(text) => {
                 let widest = SetText::widest(&text.template, &text.setting, text.room);
@@ -164,11 +169,12 @@ impl Value {
     fn texts(&self, area: Rectangle) -> Vec<SetText> {
         let extremes = self.number.extremes_in(&Setting::plain(self.face.clone()));
         let Some(widest) = extremes.into_iter().max_by_key(|text| self.face.width(text)) else { return Vec::new() };
-        if self.unit.is_empty() {
+        if self.unit.pieces.is_empty() {
             return vec![SetText { needs: self.needs, ..SetText::line(widest, &self.face, area) }];
         }
-        let both = SetText::line(format!("{widest} {}", self.unit), &self.face, area);
-        vec![SetText { needs: self.needs, ..both }, SetText::line(self.unit.clone(), &self.unit_face, area)]
+        let unit = super::widest::widest(&self.unit, &Setting::plain(self.unit_face.clone()));
+        let both = SetText::line(format!("{widest} {unit}"), &self.face, area);
+        vec![SetText { needs: self.needs, ..both }, SetText::line(unit, &self.unit_face, area)]
     }
 }
 
@@ -187,7 +193,7 @@ mod tests {
     use crate::frame::Frame;
     use crate::frame::assert::assert_picture;
     use crate::screen::draw::draw;
-    use crate::screen::operation::{Bar, Ends, Level};
+    use crate::screen::operation::{Bar, Ends, Guard, Level};
     use crate::screen::values::Values;
 
     fn values(now: f64) -> Values {

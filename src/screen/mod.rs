@@ -8,11 +8,13 @@ pub mod element;
 pub mod face;
 pub mod icons;
 pub mod inspect;
+pub mod label;
 pub mod layout;
 pub mod operation;
 pub mod pattern;
 pub mod place;
 pub mod redraw;
+pub mod shown;
 pub mod template;
 pub mod ticks;
 pub mod typeset;
@@ -41,6 +43,8 @@ pub enum Role {
     BatteryEmpty,
     /// Shown when values no longer arrive.
     LinkLost,
+    /// Stays on the display while the device is off.
+    Off,
     /// Asks for attention.
     Alarm,
 }
@@ -58,6 +62,8 @@ pub struct Screen {
     pub over: Option<Over>,
     /// Title for people, one for each locale.
     pub titles: Vec<String>,
+    /// The keys' labels, one list for each locale.
+    pub labels: Vec<Vec<label::KeyLabel>>,
     /// Elements in drawing order, one list for each locale.
     pub pictures: Vec<Vec<Item>>,
 }
@@ -133,7 +139,7 @@ impl Item {
 
     /// The histories that it shows: the field and how many samples.
     pub fn histories(&self) -> impl Iterator<Item = (FieldId, usize)> {
-        self.operations.iter().filter_map(Operation::history)
+        self.operations.iter().flat_map(Operation::histories)
     }
 
     /// Whether it is shown with these values.

@@ -9,7 +9,7 @@ use super::chart::History;
 use super::face::Face;
 use super::template::Template;
 use super::typeset::{Setting, Stand};
-use super::values::{FieldId, Limit, Values};
+use super::values::{Condition, FieldId, Limit, Values};
 use crate::frame::{Frame, Paint};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -85,7 +85,7 @@ pub enum Shape {
 }
 
 /// When an operation is drawn, beside the conditions of its element.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub enum Guard {
     /// Always.
     Always,
@@ -109,6 +109,24 @@ pub enum Guard {
         /// Drawn where it is; else where it is not.
         holds: bool,
     },
+    /// Where a field chooses this one of so many; the nearest one where it chooses none.
+    Choice {
+        /// The field.
+        field: FieldId,
+        /// Which one, counted from 0.
+        place: usize,
+        /// How many.
+        of: usize,
+    },
+    /// Where of several lists of conditions this one is the first of which all hold.
+    First {
+        /// The lists.
+        lists: Arc<Vec<Vec<Condition>>>,
+        /// Which one.
+        place: usize,
+    },
+    /// Where all of these hold.
+    All(Vec<Guard>),
 }
 
 /// A field on a scale.
@@ -186,8 +204,8 @@ pub struct Value {
     pub number: Template,
     /// The digits' face.
     pub face: Arc<Face>,
-    /// The unit; empty for none.
-    pub unit: String,
+    /// The unit; without pieces for none.
+    pub unit: Template,
     /// The unit's face.
     pub unit_face: Arc<Face>,
     /// Where digits and unit stand.
@@ -204,7 +222,7 @@ pub struct Value {
     pub widest: i32,
     /// Pixels between digits and unit.
     pub gap: i32,
-    /// Pixels that the unit takes.
+    /// Pixels that the widest unit takes.
     pub unit_width: i32,
     /// Pixels that the element needs with its widest value.
     pub needs: Size,
@@ -289,6 +307,8 @@ pub struct RingMarker {
 pub struct Rows {
     /// Holds the position of the selected row.
     pub selected: FieldId,
+    /// Says how many of the rows exist; absent: all do.
+    pub count: Option<FieldId>,
     /// The cells of each row; a row may have fewer than the columns.
     pub rows: Vec<Vec<Template>>,
     /// The columns.
@@ -330,8 +350,12 @@ impl Operation {
         Self::new(area, Shape::Fill { ink })
     }
 
-    /// The same, drawn only while this holds.
+    /// The same, drawn only while this holds too.
     pub fn only(self, guard: Guard) -> Self {
+        let guard = match (self.guard, guard) {
+            (Guard::Always, one) | (one, Guard::Always) => one,
+            (one, other) => Guard::All(vec![one, other]),
+        };
         Self { guard, ..self }
     }
 }
@@ -355,6 +379,15 @@ pub fn share(value: f64, [low, high]: [f64; 2]) -> f64 {
     (value - low) / (high - low)
 }
 
+/// The nearest whole number; of two that are as near the upper one, also where sums of decimals came out a hair below. So
+/// arithmetic in whole numbers, as firmware does it, comes to the same.
+pub fn nearest(number: f64) -> f64 {
+    (number + 0.5 + HAIR).floor()
+}
+
+/// What sums of decimals may fall short of the exact number.
+pub const HAIR: f64 = 1e-9;
+
 impl Guard {
     /// Whether it holds.
     pub fn holds(&self, values: &Values) -> bool {
@@ -363,15 +396,34 @@ impl Guard {
             Self::Missing(level) => level.share(values).is_nan(),
             Self::Above { level, share, holds } => (level.share(values) > *share) == *holds,
             Self::Is { field, number, holds } => (values.of(*field).round() == *number) == *holds,
+            Self::Choice { field, place, of } => values.choice(*field, *of) == *place,
+            Self::First { lists, place } => {
+                let holds = |list: &Vec<Condition>| list.iter().all(|condition| condition.holds(values));
+                lists.iter().position(holds) == Some(*place)
+            }
+            Self::All(guards) => guards.iter().all(|guard| guard.holds(values)),
         }
     }
 
-    /// The field that it asks.
-    pub fn field(&self) -> Option<FieldId> {
+    /// The fields that it asks.
+    pub fn fields(&self) -> Vec<FieldId> {
         match self {
-            Self::Always => None,
-            Self::Missing(level) | Self::Above { level, .. } => Some(level.field),
-            Self::Is { field, .. } => Some(*field),
+            Self::Always => Vec::new(),
+            Self::Missing(level) | Self::Above { level, .. } => vec![level.field],
+            Self::Is { field, .. } | Self::Choice { field, .. } => vec![*field],
+            Self::First { lists, place } => {
+                lists.iter().take(place + 1).flatten().flat_map(Condition::fields).collect()
+            }
+            Self::All(guards) => guards.iter().flat_map(Self::fields).collect(),
+        }
+    }
+
+    /// Whether what it guards stands in the place of something else with the same words.
+    pub fn repeats(&self) -> bool {
+        match self {
+            Self::Is { holds, .. } => *holds,
+            Self::All(guards) => guards.iter().any(Self::repeats),
+            _ => false,
         }
     }
 }
@@ -380,6 +432,16 @@ impl Ring {
     /// The angle of a share.
     pub fn angle(&self, share: f64) -> f64 {
         self.end * (2.0 * share.clamp(0.0, 1.0) - 1.0)
+    }
+
+    /// The direction of a share in units of 2^-30 half turns, clockwise from the top.
+    pub fn bearing(&self, share: f64) -> i32 {
+        nearest(f64::from(self.end_bearing()) * (2.0 * share.clamp(0.0, 1.0) - 1.0)) as i32
+    }
+
+    /// The direction of the full end in the same units.
+    pub fn end_bearing(&self) -> i32 {
+        (self.end / std::f64::consts::PI * super::draw::bearing::HALF_TURN).round() as i32
     }
 
     /// The point at a radius and an angle.

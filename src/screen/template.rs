@@ -1,5 +1,6 @@
 //! Text with live values in it: `"Dew {dew} °C"` settled into pieces that only need the values of the moment.
 
+use super::shown::Shown;
 use super::typeset::Setting;
 use super::values::{FieldId, Values};
 use super::widest::{ANY_DIGIT, widest};
@@ -21,6 +22,8 @@ pub enum Piece {
         /// Smallest and largest value the product can show.
         range: [f64; 2],
     },
+    /// A field as a number in a unit, with the marks of a locale.
+    Shown(Shown),
     /// A field as one of several texts.
     Choice {
         /// The field.
@@ -35,6 +38,33 @@ pub enum Piece {
         /// strftime pattern.
         pattern: String,
     },
+    /// One of several pieces, by a field's value; the nearest where there is none.
+    By {
+        /// The field, counted from 0.
+        field: FieldId,
+        /// The pieces.
+        pieces: Vec<Piece>,
+    },
+    /// A piece as it was so many samples ago as a field says.
+    Back {
+        /// The piece.
+        piece: Box<Piece>,
+        /// The field.
+        by: FieldId,
+        /// Past values that it can ask for, the present one among them.
+        samples: usize,
+    },
+    /// Pieces that are one text; spaces at its end are left out.
+    Joined(Vec<Piece>),
+    /// One place of a number that always has as many digits.
+    Cell {
+        /// The number.
+        number: Shown,
+        /// How many digits.
+        digits: usize,
+        /// Which place.
+        place: Place,
+    },
     /// A field whose widest text the designer states.
     Stated {
         /// How it is written.
@@ -42,6 +72,15 @@ pub enum Piece {
         /// The widest text.
         worst: String,
     },
+}
+
+/// A place of a number that always has as many digits.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Place {
+    /// The minus sign, a space where there is none.
+    Sign,
+    /// A digit, counted from the last one.
+    Digit(usize),
 }
 
 /// A text with live values in it.
@@ -57,6 +96,11 @@ impl Template {
         Self { pieces: vec![Piece::Fixed(text.into())] }
     }
 
+    /// The histories that it asks for: the field and how many samples.
+    pub fn histories(&self) -> Vec<(FieldId, usize)> {
+        self.pieces.iter().flat_map(Piece::histories).collect()
+    }
+
     /// The text of the moment.
     pub fn text(&self, values: &Values) -> String {
         let mut text = String::with_capacity(16);
@@ -68,7 +112,7 @@ impl Template {
 
     /// The fields that can change the text.
     pub fn fields(&self) -> Vec<FieldId> {
-        self.pieces.iter().filter_map(Piece::field).collect()
+        self.pieces.iter().flat_map(Piece::fields).collect()
     }
 
     /// Typical wide texts, whatever the face: every piece at each of its extremes; of very many combinations only those
@@ -106,13 +150,48 @@ impl Template {
 const MOST_EXTREMES: usize = 256;
 
 impl Piece {
-    /// The field it shows.
-    pub fn field(&self) -> Option<FieldId> {
+    /// The fields that can change it.
+    pub fn fields(&self) -> Vec<FieldId> {
         match self {
-            Self::Fixed(_) => None,
-            Self::Number { field, .. } | Self::Choice { field, .. } | Self::Clock { field, .. } => Some(*field),
-            Self::Stated { piece, .. } => piece.field(),
+            Self::Fixed(_) => Vec::new(),
+            Self::Number { field, .. } | Self::Choice { field, .. } | Self::Clock { field, .. } => vec![*field],
+            Self::Shown(shown) | Self::Cell { number: shown, .. } => vec![shown.field],
+            Self::By { field, pieces } => [*field].into_iter().chain(pieces.iter().flat_map(Self::fields)).collect(),
+            Self::Back { piece, by, .. } => piece.fields().into_iter().chain([*by]).collect(),
+            Self::Joined(pieces) => pieces.iter().flat_map(Self::fields).collect(),
+            Self::Stated { piece, .. } => piece.fields(),
         }
+    }
+
+    /// The histories that it asks for: the field and how many samples.
+    pub fn histories(&self) -> Vec<(FieldId, usize)> {
+        match self {
+            Self::Back { piece, samples, .. } => piece.fields().into_iter().map(|field| (field, *samples)).collect(),
+            Self::By { pieces, .. } | Self::Joined(pieces) => pieces.iter().flat_map(Self::histories).collect(),
+            Self::Stated { piece, .. } => piece.histories(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// Decimals of the number that it is; 0 for choices and times.
+    pub fn decimals(&self) -> usize {
+        match self {
+            Self::Number { decimals, .. } => *decimals,
+            Self::Shown(shown) => shown.decimals,
+            Self::By { pieces, .. } => pieces.first().map_or(0, Self::decimals),
+            Self::Back { piece, .. } | Self::Stated { piece, .. } => piece.decimals(),
+            _ => 0,
+        }
+    }
+
+    /// Whether some part of it is such a piece.
+    pub fn any(&self, is: fn(&Self) -> bool) -> bool {
+        let inside = match self {
+            Self::By { pieces, .. } | Self::Joined(pieces) => pieces.iter().any(|piece| piece.any(is)),
+            Self::Back { piece, .. } | Self::Stated { piece, .. } => piece.any(is),
+            _ => false,
+        };
+        inside || is(self)
     }
 
     /// Every character that it can have. Where there is a digit in a number or time, there can be any.
@@ -122,21 +201,59 @@ impl Piece {
             Self::Fixed(_) | Self::Choice { .. } => of(self.extremes()),
             Self::Number { .. } => with_digits(of(self.extremes())),
             Self::Clock { pattern, .. } => with_digits(of(clock_texts(pattern))),
+            Self::Shown(_) => with_digits(of(self.extremes())),
+            Self::Cell { place: Place::Sign, .. } => [' ', '−'].into(),
+            Self::Cell { .. } => with_digits(of(self.extremes())),
+            Self::By { pieces, .. } | Self::Joined(pieces) => pieces.iter().flat_map(Self::characters).collect(),
+            Self::Back { piece, .. } => piece.characters(),
             Self::Stated { piece, worst } => piece.characters().into_iter().chain(worst.chars()).collect(),
         }
     }
 
     fn write(&self, values: &Values, text: &mut String) {
+        self.write_back(values, 0, text);
+    }
+
+    /// Writes it as it was so many samples ago.
+    fn write_back(&self, values: &Values, back: usize, text: &mut String) {
         match self {
             Self::Fixed(fixed) => text.push_str(fixed),
-            Self::Number { field, decimals, .. } => number(values.of(*field), *decimals, text),
-            Self::Choice { field, .. } | Self::Clock { field, .. } if values.of(*field).is_nan() => text.push('–'),
+            Self::Number { field, decimals, .. } => number(values.back(*field, back), *decimals, text),
+            Self::Shown(shown) => text.push_str(&shown.text(values.back(shown.field, back))),
+            Self::Choice { field, .. } | Self::Clock { field, .. } if values.back(*field, back).is_nan() => {
+                text.push('–');
+            }
             Self::Choice { field, texts } => {
-                let at = values.of(*field).round().max(0.0) as usize;
+                let at = values.back(*field, back).round().max(0.0) as usize;
                 text.push_str(texts.get(at.min(texts.len().saturating_sub(1))).map_or("", String::as_str));
             }
-            Self::Clock { field, pattern } => clock(values, values.of(*field), pattern, text),
-            Self::Stated { piece, .. } => piece.write(values, text),
+            Self::Clock { field, pattern } => clock(values, values.back(*field, back), pattern, text),
+            Self::By { field, pieces } => {
+                if let Some(piece) = pieces.get(values.choice(*field, pieces.len())) {
+                    piece.write_back(values, back, text);
+                }
+            }
+            // The cast makes 0 of a missing value and of a negative one.
+            Self::Back { piece, by, .. } => piece.write_back(values, values.of(*by).round() as usize, text),
+            Self::Joined(pieces) => {
+                let start = text.len();
+                pieces.iter().for_each(|piece| piece.write_back(values, back, text));
+                text.truncate(start + text[start..].trim_end_matches(' ').len());
+            }
+            Self::Cell { number, digits, place } => {
+                let (below, shown) = number.padded(values.back(number.field, back), *digits);
+                text.push(match place {
+                    Place::Sign => {
+                        if below {
+                            '−'
+                        } else {
+                            ' '
+                        }
+                    }
+                    Place::Digit(at) => shown.chars().rev().nth(*at).unwrap_or('0'),
+                });
+            }
+            Self::Stated { piece, .. } => piece.write_back(values, back, text),
         }
     }
 
@@ -147,12 +264,31 @@ impl Piece {
             Self::Fixed(_) | Self::Choice { .. } | Self::Stated { .. } => self.extremes(),
             // A missing value may be wider than a single digit.
             Self::Number { .. } => self.extremes().into_iter().map(any).chain(["–".to_owned()]).collect(),
+            Self::Shown(_) => self.extremes().into_iter().map(any).chain(["–".to_owned()]).collect(),
+            Self::Cell { place: Place::Sign, .. } => self.extremes(),
+            Self::Cell { .. } => vec![ANY_DIGIT.to_string(), "–".to_owned()],
+            Self::By { pieces, .. } => pieces.iter().flat_map(Self::shapes).collect(),
+            Self::Back { piece, .. } => piece.shapes(),
+            // Its pieces are taken one by one; see `widest`.
+            Self::Joined(_) => self.extremes(),
             Self::Clock { pattern, .. } => {
                 let mut shapes: Vec<String> = clock_texts(pattern).into_iter().map(any).collect();
                 shapes.sort();
                 shapes.dedup();
                 shapes
             }
+        }
+    }
+
+    fn longest(&self) -> String {
+        self.extremes().into_iter().max_by_key(|text| text.chars().count()).unwrap_or_default()
+    }
+
+    /// The pieces of a text in their order: itself, or what it joins.
+    pub(super) fn parts(&self) -> &[Self] {
+        match self {
+            Self::Joined(pieces) => pieces,
+            one => std::slice::from_ref(one),
         }
     }
 
@@ -163,6 +299,12 @@ impl Piece {
             Self::Number { decimals, range, .. } => range.iter().map(|end| widest_number(*end, *decimals)).collect(),
             Self::Choice { texts, .. } => texts.clone(),
             Self::Clock { pattern, .. } => widest_clock(pattern),
+            Self::Shown(shown) => shown.extremes(),
+            Self::By { pieces, .. } => pieces.iter().flat_map(Self::extremes).collect(),
+            Self::Back { piece, .. } => piece.extremes(),
+            Self::Joined(pieces) => vec![pieces.iter().map(Self::longest).collect()],
+            Self::Cell { place: Place::Sign, .. } => vec![" ".to_owned(), "−".to_owned()],
+            Self::Cell { .. } => vec!["8".to_owned(), "–".to_owned()],
             Self::Stated { worst, .. } => vec![worst.clone()],
         }
     }

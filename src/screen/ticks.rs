@@ -18,8 +18,9 @@ impl Step {
         let size = if size.is_finite() && size > 0.0 { size.clamp(1e-12, 1e12) } else { 1.0 };
         let power = size.log10().floor();
         let share = size / 10f64.powf(power);
-        // Heckbert's limits for the nearest; for the next one a hair of slack for what division leaves over.
-        let limits = if up { [1.0 + 1e-9, 2.0 + 1e-9, 5.0 + 1e-9] } else { [1.5, 3.0, 7.0] };
+        // Heckbert's limits, with a hair of slack for what division leaves over.
+        let limits =
+            if up { [1.0 + 1e-9, 2.0 + 1e-9, 5.0 + 1e-9] } else { [1.5, 3.0, 7.0].map(|limit| limit * (1.0 - 1e-9)) };
         let (mantissa, carry) = match limits.iter().position(|limit| share < *limit) {
             Some(0) => (1, 0),
             Some(1) => (2, 0),

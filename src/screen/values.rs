@@ -26,6 +26,20 @@ impl Values {
         self.now[field.0]
     }
 
+    /// The value of a field so many samples ago, 0 being the present one; missing (NaN) beyond what is kept.
+    pub fn back(&self, field: FieldId, samples: usize) -> f64 {
+        match samples {
+            0 => self.of(field),
+            _ => self.past[field.0].iter().rev().nth(samples).copied().unwrap_or(f64::NAN),
+        }
+    }
+
+    /// A field's value as one of so many choices: the nearest, the first where it is missing.
+    pub fn choice(&self, field: FieldId, choices: usize) -> usize {
+        // The cast makes 0 of a missing value and of a negative one.
+        (self.of(field).round() as usize).min(choices.saturating_sub(1))
+    }
+
     /// The moment so many seconds after the start; the nearest that the calendar has where that is too far.
     pub fn moment(&self, seconds: f64) -> DateTime {
         // Just inside the largest span of seconds that the calendar library takes. The cast makes 0 of a missing value.

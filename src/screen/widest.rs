@@ -20,7 +20,7 @@ type Beginnings = BTreeMap<Option<char>, (i32, String)>;
 /// The widest line of a template.
 pub fn widest(template: &Template, setting: &Setting) -> String {
     let mut all: Beginnings = [(None, (0, String::new()))].into();
-    for piece in &template.pieces {
+    for piece in template.pieces.iter().flat_map(|piece| piece.parts()) {
         let mut longer = Beginnings::new();
         for shape in piece.shapes() {
             let ends = shape.chars().fold(all.clone(), |all, character| append(&all, character, setting));

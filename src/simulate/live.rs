@@ -106,6 +106,11 @@ impl Live {
         self.machine.happen(device, event, &mut self.around);
     }
 
+    /// A value arrives.
+    pub fn put(&mut self, device: &Device, field: FieldId, value: f64) {
+        self.machine.put(device, field, value, &mut self.around);
+    }
+
     /// A key goes down or up.
     pub fn key(&mut self, device: &Device, key: Key) -> Taken {
         self.machine.key(device, key, &mut self.around)

@@ -2,9 +2,12 @@
 //! costs. Every update redraws the real pixels. Not for the rules of a running device: those are [`crate::machine`]'s.
 
 pub mod live;
+pub mod play;
 pub mod stationary;
 pub mod tally;
 
+use crate::behaviour::Times;
+use crate::behaviour::states::DeviceState;
 use crate::cost::battery_state::BatteryState;
 use crate::cost::energy::window_cost;
 use crate::cost::prices::{Cost, Prices};
@@ -17,21 +20,68 @@ use crate::parameters::Point;
 use crate::refresh::policy::Reason;
 use crate::refresh::schedule::Step;
 use crate::refresh::update::{Mode, Planner, work};
-use crate::screen::values::{FieldId, Values};
-use crate::units::{DAY, Joules, Seconds, Volts};
+use crate::screen::values::{Condition, FieldId, Limit, Test, Values};
+use crate::units::{DAY, Joules, Ratio, Seconds, Volts};
 use crate::usage::motions::Motions;
 use crate::usage::outside::{Happening, Outside};
 use crate::usage::person::Person;
 use tally::{Answer, Refresh, Tally};
 
-/// Simulates a device from its usage, at one point of its inputs.
+/// Simulates a device from its usage, at one point of its inputs; where it does otherwise below a state of charge, each
+/// stretch of the charge for itself.
 pub fn simulate(device: &Device, point: &Point) -> Tally {
-    simulate_watched(device, point, |_, _| ())
+    let switches = switches(device);
+    let middles = middles(&switches);
+    let mut tally = simulate_watched(device, point, |_, _| ());
+    for (number, switch) in switches.iter().enumerate() {
+        let mut run = Run::new(device, point, &middles[..number + 2]);
+        run.go(&mut |_, _| ());
+        run.around.tally.journeys = run.around.person.journeys;
+        tally.stopped_early |= run.around.tally.stopped_early;
+        tally.below.push((Ratio(switch / 100.0), run.around.tally));
+    }
+    tally
+}
+
+/// The states of charge in percent, falling, at which conditions of events, sampled fields and rules change. None where
+/// no field holds the charge, or where the device is charged now and then: there the charge moves in the simulation.
+fn switches(device: &Device) -> Vec<f64> {
+    let Some(charge) = device.states.field(DeviceState::Charge).filter(|_| device.usage.charging.is_none()) else {
+        return Vec::new();
+    };
+    let when = device.events.iter().filter_map(|event| match event.times {
+        Times::When(condition) => Some(condition),
+        Times::Every(..) | Times::PerDay(..) => None,
+    });
+    let events = device.events.iter().flat_map(|event| event.only.iter().copied());
+    let fields = device.fields.iter().flat_map(|field| field.only.iter().copied());
+    let reactions = device.wirings.iter().flat_map(|wiring| wiring.reactions());
+    let rules = reactions.flat_map(|reaction| &reaction.alternatives).flat_map(|one| one.when.iter().copied());
+    let number = |condition: Condition| match condition.test {
+        Test::Below(Limit::Number(number)) | Test::From(Limit::Number(number)) => Some(number),
+        _ => None,
+    };
+    let asked = when.chain(events).chain(fields).chain(rules).filter(|condition| condition.field == charge);
+    let mut switches: Vec<f64> = asked.filter_map(number).filter(|number| *number > 0.0 && *number < 100.0).collect();
+    switches.sort_by(|a, b| b.total_cmp(a));
+    switches.dedup();
+    switches.truncate(limits::REGIMES);
+    switches
+}
+
+/// A state of charge within each stretch, the fullest first; none where there is only one stretch.
+fn middles(switches: &[f64]) -> Vec<f64> {
+    if switches.is_empty() {
+        return Vec::new();
+    }
+    let ends: Vec<f64> = [100.0].into_iter().chain(switches.iter().copied()).chain([0.0]).collect();
+    ends.windows(2).map(|pair| (pair[0] + pair[1]) / 2.0).collect()
 }
 
 /// As [`simulate`]; `watch` sees the machine with each update that is sent.
 pub fn simulate_watched(device: &Device, point: &Point, mut watch: impl FnMut(&Machine, &Update)) -> Tally {
-    let mut run = Run::new(device, point);
+    let middles = middles(&switches(device));
+    let mut run = Run::new(device, point, &middles[..middles.len().min(1)]);
     run.go(&mut watch);
     run.around.tally.journeys = run.around.person.journeys;
     run.around.tally
@@ -96,11 +146,13 @@ impl Around<'_> {
 }
 
 impl<'a> Run<'a> {
-    fn new(device: &'a Device, point: &'a Point) -> Self {
+    /// A run from midnight of the first day. The charge goes through these percents at once, the last one stays: what
+    /// happens on the way down has happened then.
+    fn new(device: &'a Device, point: &'a Point, charges: &[f64]) -> Self {
         let end = micros(DAY * f64::from(device.usage.days));
-        Self {
+        let mut run = Self {
             device,
-            machine: Machine::new(device, device.usage.home, 0),
+            machine: Machine::new(device, device.usage.start_up, 0),
             planner: Planner::new(window_cost(device, point)),
             prices: Prices::of(device, point),
             outside: Outside::new(device, 0, Some(end), true),
@@ -115,7 +167,13 @@ impl<'a> Run<'a> {
                 tally: Tally::new(device, f64::from(device.usage.days)),
             },
             end,
+        };
+        if let Some((field, (first, rest))) = device.states.field(DeviceState::Charge).zip(charges.split_first()) {
+            run.machine.state.values.put(field, *first);
+            run.machine.state.settle(device);
+            rest.iter().for_each(|charge| run.report(DeviceState::Charge, *charge));
         }
+        run
     }
 
     fn go(&mut self, watch: &mut impl FnMut(&Machine, &Update)) {
@@ -163,6 +221,13 @@ impl<'a> Run<'a> {
         self.machine.pass(time);
     }
 
+    /// The device's own state changes, where a field holds it.
+    fn report(&mut self, state: DeviceState, value: f64) {
+        if let Some(field) = self.device.states.field(state) {
+            self.machine.put(self.device, field, value, &mut self.around);
+        }
+    }
+
     /// Everything that happens now, the panel excepted.
     fn step(&mut self) {
         let (device, now) = (self.device, self.around.now);
@@ -174,8 +239,16 @@ impl<'a> Run<'a> {
                         self.machine.happen(device, event, &mut self.around);
                     }
                 }
-                Happening::Plug(_) => self.around.store.iter_mut().for_each(|store| store.plug(seconds(now))),
-                Happening::Unplug => self.around.store.iter_mut().for_each(|store| store.unplug(seconds(now))),
+                Happening::Plug(_) => {
+                    self.around.store.iter_mut().for_each(|store| store.plug(seconds(now)));
+                    self.report(DeviceState::Usb, 1.0);
+                    self.report(DeviceState::Charging, 1.0);
+                }
+                Happening::Unplug => {
+                    self.around.store.iter_mut().for_each(|store| store.unplug(seconds(now)));
+                    self.report(DeviceState::Usb, 0.0);
+                    self.report(DeviceState::Charging, 0.0);
+                }
                 Happening::Day(_) => {}
             }
         }
@@ -188,6 +261,10 @@ impl<'a> Run<'a> {
             }
         }
         self.machine.run(device, now, &mut self.around);
+        // Whole percents, as a gauge tells them.
+        if let Some(charge) = self.around.store.as_ref().map(|store| store.state_of_charge().0) {
+            self.report(DeviceState::Charge, (charge * 100.0).round());
+        }
     }
 
     /// Brings the panel up to date where it may be and is free.

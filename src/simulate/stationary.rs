@@ -96,7 +96,9 @@ fn presses(usage: &Usage, keys: usize) -> Result<Vec<f64>, Memory> {
         let mut pressed = journey.steps.iter().enumerate().filter_map(|(step, done)| Some((step, done.press?)));
         match (pressed.next(), pressed.next()) {
             (None, _) => {}
-            _ if !journey.times.is_empty() => return Err(Memory::Journey(index)),
+            _ if !journey.times.is_empty() || !journey.choices.is_empty() || journey.session.times > 1 => {
+                return Err(Memory::Journey(index));
+            }
             // The first step is done at once; a press after a look comes at random too, only later.
             (Some((_, key)), None) if journey.hours.length >= DAY && journey.from.is_none() => {
                 presses[key] += journey.per_day

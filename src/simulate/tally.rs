@@ -108,6 +108,15 @@ pub struct Tally {
     pub journeys: Vec<Journeys>,
     /// The simulation stopped at its limit of updates.
     pub stopped_early: bool,
+    /// State of charge below which the device does otherwise, with what it does then; the fullest first.
+    pub below: Vec<(Ratio, Tally)>,
+}
+
+/// Every stretch of the charge with its counts, the fullest first: the state of charge at which it ends.
+pub fn regimes(tally: &Tally) -> impl Iterator<Item = (Ratio, &Tally)> {
+    let ends = tally.below.iter().map(|(end, _)| *end).chain([Ratio(0.0)]);
+    let counts = std::iter::once(tally).chain(tally.below.iter().map(|(_, tally)| tally));
+    ends.zip(counts)
 }
 
 impl Tally {

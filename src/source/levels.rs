@@ -65,6 +65,12 @@ pub const LINTS: &[Lint] = &[
         level: Warning,
         about: "A state of the flow is never left: nothing leads back to the home screen.",
     },
+    Lint { id: "never-acts", level: Warning, about: "No state of the flow carries out an alternative of a rule." },
+    Lint { id: "moot-action", level: Warning, about: "A later action of the same list takes an action back." },
+    Lint { id: "hold-hides-press", level: Warning, about: "A press is easily taken for the hold of its key." },
+    Lint { id: "box-no-exit", level: Warning, about: "No key and no timer takes a box away." },
+    Lint { id: "editor-range", level: Warning, about: "A change leads out of its field's range." },
+    Lint { id: "slow-key", level: Warning, about: "Somebody who presses a key waits longer than 1 s for the picture." },
     Lint { id: "journey-derails", level: Warning, about: "A press of a journey means nothing where it is made." },
     Lint { id: "journey-stranded", level: Warning, about: "Nothing leads from a screen to where a journey begins." },
 ];

@@ -3,3 +3,4 @@
 pub mod motions;
 pub mod outside;
 pub mod person;
+pub mod script;

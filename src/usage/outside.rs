@@ -105,11 +105,13 @@ impl Outside {
         let midnight = DAY * f64::from(day);
         if self.people {
             for (index, journey) in device.usage.journeys.iter().enumerate() {
-                for time in &journey.times {
-                    self.add(micros(midnight + *time), Happening::Journey(index));
-                }
-                for time in times(journey.per_day, journey.hours, midnight, &mut self.journeys[index]) {
-                    self.add(time, Happening::Journey(index));
+                let fixed = journey.times.iter().map(|time| micros(midnight + *time));
+                let random = times(journey.per_day, journey.hours, midnight, &mut self.journeys[index]);
+                for time in fixed.chain(random) {
+                    for number in 0..journey.session.times {
+                        let later = journey.session.every * f64::from(number);
+                        self.add(time + micros(later), Happening::Journey(index));
+                    }
                 }
             }
         }

@@ -2,13 +2,16 @@
 //!
 //! A journey begins at its screen. Where the device shows another one, the person goes there by the flow's shortest way
 //! of presses, or waits for its timers; where neither leads there, the journey is not made. It stops at a press that
-//! means nothing on what is shown. Both kinds are derailed. Journeys that overlap in time wait for one another.
+//! means nothing on what is shown. At a choice it takes one of the ways by chance. Both kinds are derailed. Journeys that overlap in time wait for one another.
 
 use crate::device::Device;
-use crate::device::usage::Step;
+use crate::device::usage::{Journey, Step};
 use crate::machine::ways::{self, Way};
 use crate::machine::{Key, Machine, Micros, micros};
+use crate::random;
 use crate::units::Seconds;
+use rand::RngExt;
+use rand_chacha::ChaCha8Rng;
 use std::collections::VecDeque;
 
 /// What became of journeys.
@@ -42,6 +45,8 @@ pub struct Person {
     pub watches_until: Micros,
     /// What became of each journey.
     pub journeys: Vec<Journeys>,
+    /// Random numbers of each journey's choices.
+    random: Vec<ChaCha8Rng>,
 }
 
 /// A journey under way.
@@ -64,7 +69,11 @@ impl Person {
     /// Somebody who has nothing to do yet.
     pub fn new(device: &Device) -> Self {
         let journeys = vec![Journeys::default(); device.usage.journeys.len()];
-        Self { doing: None, waiting: VecDeque::new(), watches_until: 0, journeys }
+        let content = |journey: &Journey| format!("choices of {:?} {:?}", journey.steps, journey.choices);
+        let contents: Vec<String> = device.usage.journeys.iter().map(content).collect();
+        let streams = random::streams(contents.iter().map(String::as_str));
+        let random = streams.into_iter().map(|stream| random::source(device.usage.seed, stream)).collect();
+        Self { doing: None, waiting: VecDeque::new(), watches_until: 0, journeys, random }
     }
 
     /// A journey is to be made, now or after those that are under way.
@@ -155,7 +164,8 @@ impl Person {
                     None => self.end(now, |journeys| &mut journeys.made),
                     Some(step) => {
                         let Step { press, hold, look } = *step;
-                        doing.step = Some(index + 1);
+                        let random = &mut self.random[doing.journey];
+                        doing.step = Some(journey.after(index, &mut || random.random()));
                         doing.due = now + micros(look);
                         self.watches_until = self.watches_until.max(doing.due);
                         if let Some(key) = press {

@@ -74,7 +74,7 @@ fn words(rest: &str, count: Option<usize>, column: Option<usize>) -> Option<(Vec
     while count.is_none_or(|count| bytes.len() < count) {
         let text = rest.get(at..limit)?;
         let gap = text.len() - text.trim_start().len();
-        let word = text.trim_start().split_whitespace().next().unwrap_or("");
+        let word = text.split_whitespace().next().unwrap_or("");
         if word.is_empty() {
             break;
         }

@@ -52,7 +52,8 @@ fn waking_the_microcontroller_has_its_price() {
     let close = |found: f64, expected: f64| assert!((found / expected - 1.0).abs() < 1e-9, "{found} for {expected}");
     close(mean_of(&plain, Consumer::Load(0), &none), 10e-6);
     close(mean_of(&woken, Consumer::Load(0), &none), 10e-6 + 1.1e-3 * 2e-3);
-    let base = crate::plain::BASE.replace("wake = \"1 ms\"\n", "wake = \"1 ms\"\nkey-time = \"9 ms\"\nsample-time = \"1 ms\"\n");
+    let base = crate::plain::BASE
+        .replace("wake = \"1 ms\"\n", "wake = \"1 ms\"\nkey-time = \"9 ms\"\nsample-time = \"1 ms\"\n");
     let field = "[fields.f]\nrange = [0, 9]\nevery = \"10 s\"\n[events.tick]\nevery = \"1 h\"\nmcu-awake = \"4 ms\"\n";
     let device = crate::plain::load(format!("{base}{field}{USE}"), SCREENS).unwrap_or_else(|text| panic!("{text}"));
     let rates = simulate(&device, &device.inputs.typical()).rates();
@@ -103,7 +104,9 @@ fn the_hardest_moment_is_that_of_brute_force() {
             let current = currents[a];
             let (table, when) =
                 if a < 3 { ("board.loads", "period = \"60 s\"") } else { ("events", "every = \"1 h\"") };
-            let steps = format!("[ {{ current = \"0.5 mA\", time = \"1 ms\" }}, {{ current = \"{current} mA\", time = \"1 ms\" }} ]");
+            let steps = format!(
+                "[ {{ current = \"0.5 mA\", time = \"1 ms\" }}, {{ current = \"{current} mA\", time = \"1 ms\" }} ]"
+            );
             text += &format!("[{table}.{}]\n{when}\nprofile = {steps}\nnever-with = [{}]\n", names[a], not.join(", "));
         }
         let device = device(&format!("{text}{USE}"), SCREENS);
@@ -118,12 +121,19 @@ fn the_hardest_moment_is_that_of_brute_force() {
         for set in 0..1u32 << 6 {
             let has = |party: usize| set >> party & 1 == 1;
             if apart.iter().all(|(a, b)| !(has(*a) && has(*b))) {
-                let loads: f64 = (0..5).filter(|party| has(*party)).map(|party| f64::from(currents[party]) * 1e-3).sum();
+                let loads: f64 =
+                    (0..5).filter(|party| has(*party)).map(|party| f64::from(currents[party]) * 1e-3).sum();
                 expected = expected.max(loads + if has(5) { update } else { 0.0 });
             }
         }
-        let asleep: f64 = standing(&device, &point).iter().filter(|load| !matches!(load.what, Consumer::Load(_))).map(|load| load.pull.current.0).sum();
-        let found = peak_at(&device, &point, Mode::Full, coldest(&device)).expect("within the tables").at(least_input(&device, &point));
+        let asleep: f64 = standing(&device, &point)
+            .iter()
+            .filter(|load| !matches!(load.what, Consumer::Load(_)))
+            .map(|load| load.pull.current.0)
+            .sum();
+        let found = peak_at(&device, &point, Mode::Full, coldest(&device))
+            .expect("within the tables")
+            .at(least_input(&device, &point));
         assert!((found.0 - expected - asleep).abs() < 1e-12, "{seed}: {found}, expected {expected}");
     }
 }

@@ -11,6 +11,7 @@ mod energy;
 #[cfg(feature = "cli")]
 mod explain;
 mod loads;
+mod low_battery;
 mod median;
 mod power_tree;
 mod profiles_built_in;

@@ -75,7 +75,8 @@ fn random_tree(seed: u64) -> (Vec<Rail>, Vec<Pull>, Inputs, Volts) {
             rail.out_of_range = OutOfRange::Follow;
         }
         rails.push(rail);
-        loads.push(Pull { current: Amps(random.random_range(0.0..0.02)), power: Watts(random.random_range(0.0..0.02)) });
+        loads
+            .push(Pull { current: Amps(random.random_range(0.0..0.02)), power: Watts(random.random_range(0.0..0.02)) });
     }
     (rails, loads, make.inputs, Volts(random.random_range(2.0..4.2)))
 }
@@ -124,7 +125,11 @@ fn rails_that_stand_alone_agree_with_the_whole_tree() {
     let tree = Tree { rails: &rails, point: &point, battery: Volts(3.7) };
     let asleep = vec![Pull::current(Amps(3e-6)), Pull::current(Amps(1e-6))];
     let supply = Supply::of(tree, asleep.clone());
-    let extra = [(RailId(1), Pull::current(Amps(2e-3))), (RailId(0), Pull::current(Amps(1e-3))), (RailId(1), Pull::current(Amps(1e-3)))];
+    let extra = [
+        (RailId(1), Pull::current(Amps(2e-3))),
+        (RailId(0), Pull::current(Amps(1e-3))),
+        (RailId(1), Pull::current(Amps(1e-3))),
+    ];
     let alone = supply.beyond(On::NONE, &extra);
     let whole = supply.flow(On::NONE, &extra).battery;
     let rest = tree.flow(&asleep, On::NONE).battery;
@@ -211,7 +216,8 @@ fn trees_that_cannot_be_are_refused_at_their_place() {
     assert!(said.contains("the microcontroller could never wake"), "{said}");
     let said = refused(&ldo("main", "capacitor = \"10 uF\"\n"), "main");
     assert!(said.contains("has a capacitor and no `start-up`"), "{said}");
-    let said = refused(&(ldo("main", "") + "[board.rails.d]\nregulator = \"direct\"\nenabled = \"while-used\"\n"), "main");
+    let said =
+        refused(&(ldo("main", "") + "[board.rails.d]\nregulator = \"direct\"\nenabled = \"while-used\"\n"), "main");
     assert!(said.contains("is direct and cannot be switched off"), "{said}");
     // A rail that its source is too low for.
     let said = refused(&(ldo("main", "") + &ldo("second", "source = \"main\"\n")), "main");

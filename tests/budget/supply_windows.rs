@@ -31,7 +31,8 @@ fn days(device: &Device) -> (f64, Ending) {
 
 #[test]
 fn a_lithium_cell_straight_onto_a_three_volt_panel_is_refused() {
-    let said = device("regulator = \"direct\"\n", "{ min = \"2.3 V\", max = \"3.6 V\" }", LITHIUM, "").err().expect("refused");
+    let said =
+        device("regulator = \"direct\"\n", "{ min = \"2.3 V\", max = \"3.6 V\" }", LITHIUM, "").err().expect("refused");
     let message = "the panel stands at most 3.6 V and the rail `main` has 4.2 V when the battery is full (4.2 V)";
     assert!(said.contains(message) && said.contains("device.toml:4"), "{said}");
 }
@@ -92,8 +93,11 @@ fn the_life_behind_a_following_rail_agrees_with_an_integration_over_time() {
         );
         let lamp = format!("[board.loads.lamp]\nrail = \"five\"\ncurrent = \"{milliamperes} mA\"\n");
         let root = BASE.replace(RAIL, &rails).replace(LITHIUM, COIN);
-        let root = root.replace("[panel]\n", &format!("[panel]\nrail = \"main\"\nsupply = {{ min = \"{least} V\" }}\n"));
-        let root = root.replace("[board.mcu]\n", "[board.mcu]\nrail = \"main\"\n").replace("sleep = \"1 uA\"", "sleep = \"0 uA\"");
+        let root =
+            root.replace("[panel]\n", &format!("[panel]\nrail = \"main\"\nsupply = {{ min = \"{least} V\" }}\n"));
+        let root = root
+            .replace("[board.mcu]\n", "[board.mcu]\nrail = \"main\"\n")
+            .replace("sleep = \"1 uA\"", "sleep = \"0 uA\"");
         let device = load(format!("{root}{lamp}{USE}"), SCREENS).unwrap_or_else(|text| panic!("{text}"));
         let (found, ending) = days(&device);
         let expected = seconds / 86_400.0;

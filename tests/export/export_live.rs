@@ -1,21 +1,17 @@
-//! The C reference draws live fields from exported tables exactly as the frames are drawn here, whole and in bands.
+//! The interpreter in C draws every screen from exported tables exactly as the frames are drawn here, whole and in strips.
 
+use crate::firmware::drawn::{SANITIZED, compare};
 use crate::firmware::{C99, cc, compile, cpp_compilers, export, order, run};
 use inkjoule::device::Device;
 use inkjoule::export::Order;
+use inkjoule::firmware::footprint::Footprint;
 use inkjoule::firmware::squeeze::{pool, runs, squeeze, unsqueeze};
-use inkjoule::firmware::tables::condition::decimals;
-use inkjoule::firmware::tables::{Kind, Tables};
-use inkjoule::frame::pack::pack;
+use inkjoule::firmware::tables::Tables;
 use inkjoule::frame::{Axis, Bit, BitOrder, Packing, Rotation, Scan};
-use inkjoule::project::load_files;
-use inkjoule::screen::template::{Piece, Template};
-use inkjoule::screen::values::Values;
+use inkjoule::project::{load, load_files};
 use inkjoule::source::files::Files;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-
-const SANITIZED: [&str; 4] = ["-O1", "-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
 
 /// The starter project with another panel, other fields and screens made for this test, in two locales.
 fn device() -> Device {
@@ -70,93 +66,24 @@ sample = 36_000
     load_files(Files::from_memory(files)).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
 }
 
-/// Random values as the device and as firmware hold them: `None` where a value is not known.
-fn random_values(device: &Device, locale: usize, random: &mut ChaCha8Rng) -> (Values, Vec<(i32, String)>) {
-    let mut values = device.sample();
-    let mut firmware = Vec::new();
-    for (index, field) in device.fields.iter().enumerate() {
-        let piece = field.pieces[locale].clone();
-        let scale = 10f64.powi(decimals(device, index) as i32);
-        let number = match &piece {
-            Piece::Choice { texts, .. } => Some(random.random_range(-1..=texts.len() as i32)),
-            Piece::Clock { .. } => Some(random.random_range(0..40_000_000)),
-            _ if random.random_bool(0.04) => None,
-            _ => Some(random.random_range((field.range[0] * scale) as i32..=(field.range[1] * scale) as i32)),
-        };
-        values.now[index] = number.map_or(f64::NAN, |number| f64::from(number) / scale);
-        let text = match piece {
-            Piece::Clock { .. } => Template { pieces: vec![piece] }.text(&values),
-            _ => String::new(),
-        };
-        firmware.push((number.unwrap_or(i32::MIN), text));
-    }
-    (values, firmware)
-}
-
-/// Draws cases in C and here, and compares every byte.
-fn compare(order: &Order<'_>, cases: usize) {
-    let folder = tempfile::tempdir().expect("a folder");
-    export(order, "c-live", folder.path());
-    std::fs::write(folder.path().join("draw.c"), include_str!("../firmware/draw_values.c")).expect("written");
-    let sources = ["screens_live.c", "inkjoule_draw.c", "inkjoule_unpack.c", "draw.c", "-o", "draw"];
-    compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &sources].concat());
-    let device = order.device;
-    let size = device.panel.size();
-    let bytes = order.packing.size(size.width, size.height).expect("fits");
-    let lines = bytes / order.packing.stride_of(size.width, size.height).expect("fits") as usize;
-    let mut random = ChaCha8Rng::seed_from_u64(11);
-    let mut input = Vec::new();
-    let mut expected = Vec::new();
-    for _ in 0..cases {
-        let sheet = random.random_range(0..order.locales.len() * order.screens.len());
-        let (locale, screen) = (order.locales[sheet / order.screens.len()], order.screens[sheet % order.screens.len()]);
-        let (values, firmware) = random_values(device, locale, &mut random);
-        input.extend([sheet as u8, random.random_range(1..=lines.min(255)) as u8]);
-        for (number, text) in firmware {
-            input.extend(number.to_le_bytes());
-            input.push(text.len() as u8);
-            input.extend(text.as_bytes());
-        }
-        expected.push((
-            sheet,
-            values.clone(),
-            pack(&device.draw(screen, locale, &values), &order.packing).expect("fits"),
-        ));
-    }
-    let drawn = run(folder.path(), "draw", &input);
-    assert_eq!(drawn.len(), cases * bytes * 2);
-    for (case, (pair, (sheet, values, expected))) in drawn.chunks(bytes * 2).zip(&expected).enumerate() {
-        let (whole, banded) = pair.split_at(bytes);
-        if whole != expected {
-            let show = |bytes: &[u8]| {
-                inkjoule::frame::pack::unpack(bytes, size.width, size.height, &order.packing).expect("fits")
-            };
-            let difference = show(whole).difference(&show(expected)).expect("same size");
-            panic!("case {case}, sheet {sheet}, {:?}: differs at\n{difference}", values.now);
-        }
-        assert!(banded == expected, "case {case}: bands differ from the whole");
-    }
+/// The demo.
+fn demo() -> Device {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("screens-demo");
+    load(&folder, &[]).map_err(|failed| failed.faults).expect("the demo is sound").device
 }
 
 #[test]
-fn ten_thousand_random_values_are_drawn_alike_whole_and_in_bands() {
-    let device = device();
+fn every_screen_of_the_demo_in_every_locale_is_drawn_alike() {
+    let device = demo();
     let order = order(&device);
-    let tables = Tables::of(&order).expect("tables");
-    let count = |test: fn(&Kind) -> bool| {
-        tables.sheets.iter().flat_map(|sheet| &sheet.entries).filter(|entry| test(&entry.kind)).count()
-    };
-    // The project has every kind of entry that the reference draws, and nothing that it cannot.
-    assert!(count(|kind| matches!(kind, Kind::Run(_))) > 20);
-    assert!(count(|kind| matches!(kind, Kind::Bitmap { reversed: true, .. })) > 0);
-    assert!(
-        count(|kind| matches!(kind, Kind::Bitmap { reversed: false, .. })) > 2
-            && count(|kind| matches!(kind, Kind::Fill)) > 2
-    );
-    assert!(count(|kind| matches!(kind, Kind::Run(run) if run.spacing != 0)) > 0);
-    assert!(tables.faces.subsets.iter().any(|face| !face.kerning.is_empty()));
-    assert_eq!(count(|kind| matches!(kind, Kind::Own(_))), 0);
-    compare(&order, 10_000);
+    assert_eq!((order.screens.len(), order.locales.len()), (11, 3));
+    compare(&order, 3_000, 16);
+}
+
+#[test]
+fn ten_thousand_random_values_are_drawn_alike_whole_and_in_strips() {
+    let device = device();
+    compare(&order(&device), 10_000, 11);
 }
 
 #[test]
@@ -175,18 +102,94 @@ fn other_packings_are_drawn_alike() {
         },
     ];
     for packing in packings {
-        compare(&Order { packing, ..order(&device) }, 150);
+        compare(&Order { packing, ..order(&device) }, 150, 12);
     }
 }
 
+/// Bytes of flash of object files, as the tool of a compiler for Cortex-M0 counts them.
+fn flash_on_cortex_m0(folder: &std::path::Path) -> usize {
+    let flags = ["-mcpu=cortex-m0", "-mthumb", "-Os", "-Wconversion", "-c"];
+    for file in ["screens_live.c", "ink_draw.c"] {
+        compile("arm-none-eabi-gcc", folder, &[&C99[..], &flags, &[file]].concat());
+    }
+    let mut size = std::process::Command::new("arm-none-eabi-size");
+    let output = size.args(["screens_live.o", "ink_draw.o"]).current_dir(folder).output().expect("size runs");
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let rows = text.lines().skip(1).map(|line| line.split_whitespace().map(str::to_owned).collect::<Vec<_>>());
+    let numbers =
+        rows.map(|row| row.iter().take(3).map(|number| number.parse().expect("a number")).collect::<Vec<usize>>());
+    // Neither initialised nor other data: tables and code are all there is.
+    numbers.inspect(|row| assert_eq!(row[1..], [0, 0])).map(|row| row[0]).sum()
+}
+
 #[test]
-fn the_files_are_strict_and_small() {
+fn flash_is_what_the_compiler_says_within_three_percent() {
+    if !crate::firmware::runs("arm-none-eabi-gcc") {
+        println!("no compiler for Cortex-M0 here");
+        return;
+    }
+    for device in [demo(), device(), crate::firmware::starter()] {
+        let folder = tempfile::tempdir().expect("a folder");
+        export(&order(&device), "c-live", folder.path());
+        let (found, stated) =
+            (flash_on_cortex_m0(folder.path()) as f64, Footprint::of_device(&device).expect("tables"));
+        let share = stated.flash() as f64 / found - 1.0;
+        println!("{}: {found} B, stated {stated:?}", device.name);
+        assert!(share.abs() < 0.03, "{found} B, stated {stated:?}");
+    }
+    let demo = Footprint::of_device(&demo()).expect("tables");
+    assert!(demo.flash() < 24 * 1024, "{demo:?}");
+}
+
+/// Tables in an address space of their own: on AVR, constants stay out of RAM.
+#[test]
+fn tables_stay_in_flash_on_a_harvard_part() {
+    if !crate::firmware::runs("avr-gcc") {
+        println!("no compiler for AVR here");
+        return;
+    }
+    let device = demo();
+    let folder = tempfile::tempdir().expect("a folder");
+    export(&order(&device), "c-live", folder.path());
+    for (standard, space) in [("-std=c99", "-DINK_PLAIN_SPACE"), ("-std=gnu99", "-DINK_FLASH=__flash")] {
+        for file in ["screens_live.c", "ink_draw.c"] {
+            let flags = [
+                standard,
+                space,
+                "-mmcu=atmega1284p",
+                "-Wall",
+                "-Wextra",
+                "-Wconversion",
+                "-Werror",
+                "-Os",
+                "-c",
+                file,
+            ];
+            compile("avr-gcc", folder.path(), &flags);
+        }
+    }
+    let mut size = std::process::Command::new("avr-size");
+    let output =
+        size.args(["-A", "screens_live.o", "ink_draw.o"]).current_dir(folder.path()).output().expect("size runs");
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let in_ram =
+        text.lines().filter(|line| [".data", ".rodata", ".bss"].iter().any(|section| line.starts_with(section)));
+    let bytes: usize = in_ram.filter_map(|line| line.split_whitespace().nth(1)?.parse::<usize>().ok()).sum();
+    assert_eq!(bytes, 0, "{text}");
+}
+
+#[test]
+fn the_files_are_strict() {
     let device = device();
     let folder = tempfile::tempdir().expect("a folder");
     export(&order(&device), "c-live", folder.path());
-    for file in ["screens_live.c", "inkjoule_draw.c", "inkjoule_unpack.c"] {
+    for file in ["screens_live.c", "ink_draw.c"] {
         for compiler in crate::firmware::c_compilers() {
-            compile(&compiler, folder.path(), &[&C99[..], &["-Os", "-c", file, "-o", "strict.o"]].concat());
+            compile(
+                &compiler,
+                folder.path(),
+                &[&C99[..], &["-Wconversion", "-Os", "-c", file, "-o", "strict.o"]].concat(),
+            );
         }
         for compiler in cpp_compilers() {
             let flags =
@@ -194,27 +197,17 @@ fn the_files_are_strict_and_small() {
             compile(&compiler, folder.path(), &flags);
         }
     }
-    let code = code_bytes("inkjoule_draw.c", folder.path());
-    assert!((500..2048).contains(&code), "{code} bytes of code");
-    let code = code_bytes("inkjoule_unpack.c", folder.path());
-    assert!((100..512).contains(&code), "{code} bytes of code");
-}
-
-/// Bytes of machine code of a C file at -Os, as the linker's symbols tell: the last function ends the text.
-fn code_bytes(file: &str, folder: &std::path::Path) -> u64 {
-    compile(&cc(), folder, &[&C99[..], &["-Os", "-c", file, "-o", "size.o"]].concat());
-    let output =
-        std::process::Command::new("size").args(["-A", "size.o"]).current_dir(folder).output().expect("size runs");
-    let text = String::from_utf8_lossy(&output.stdout).into_owned();
-    let sections = text.lines().filter(|line| line.starts_with(".text") || line.starts_with("__text"));
-    sections.filter_map(|line| line.split_whitespace().nth(1)?.parse::<u64>().ok()).sum()
 }
 
 #[test]
 fn decoders_survive_damaged_blobs_and_agree_with_the_encoder() {
     let folder = tempfile::tempdir().expect("a folder");
-    let device = device();
-    export(&order(&device), "c-live", folder.path());
+    for (file, text) in [
+        ("inkjoule_unpack.c", include_str!("../../src/export/c/inkjoule_unpack.c")),
+        ("inkjoule_unpack.h", include_str!("../../src/export/c/inkjoule_unpack.h")),
+    ] {
+        std::fs::write(folder.path().join(file), text).expect("written");
+    }
     std::fs::write(folder.path().join("damaged.c"), include_str!("../firmware/unpack_damaged.c")).expect("written");
     compile(
         &cc(),

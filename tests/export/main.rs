@@ -2,10 +2,17 @@
 
 #[path = "../firmware/mod.rs"]
 mod firmware;
+#[path = "../sheet/mod.rs"]
+mod sheet;
 
 mod bringup_looks;
 mod export_c;
+mod export_elements;
 mod export_formats;
 mod export_live;
+mod export_main;
 mod export_windows;
+mod machine_projects;
+mod machine_scripts;
+mod machine_windows;
 mod verify_dumps;

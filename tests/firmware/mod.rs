@@ -1,6 +1,8 @@
 //! What the tests of firmware files share: a small project, the system's compilers, an independent walk over packed bytes.
 #![allow(dead_code)]
 
+pub mod drawn;
+
 use inkjoule::device::Device;
 use inkjoule::export::{Order, target};
 use inkjoule::firmware::names;

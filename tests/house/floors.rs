@@ -24,7 +24,7 @@ const FLOORS: &[&[&str]] = &[
     &["budget"],
     &["lint", "check"],
     &["evaluation"],
-    &["figures"],
+    &["figures", "map"],
     &["output"],
     OUTPUTS,
     &["cli"],
@@ -32,6 +32,7 @@ const FLOORS: &[&[&str]] = &[
 
 /// None of these knows another.
 const OUTPUTS: &[&str] = &[
+    "answer",
     "render",
     "specimen",
     "export",

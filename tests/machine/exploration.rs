@@ -91,3 +91,108 @@ fn the_demo_is_explored_at_once() {
     assert!(found.complete && found.states >= loaded.device.screens.len() - 2, "{found:?}");
     assert!(start.elapsed() < Duration::from_secs(1), "{:?}", start.elapsed());
 }
+
+const ENDS: &str = "[keys]\n1 = { back = true }\n";
+
+fn text(rules: &str) -> String {
+    format!("content = [ {{ text = \"x\" }} ]\n{rules}")
+}
+
+#[test]
+fn an_alternative_that_no_state_carries_out_is_named() {
+    // n is from 0 to 4 and nothing but key 1 changes it, to 1: it is never 3, and can never be 9.
+    let a = |at: u32| {
+        text(&format!(
+            "[keys]\n1 = {{ change = {{ field = \"n\", to = 1 }} }}\n\
+             2 = {{ first = [ {{ when = {{ field = \"n\", is = {at} }}, do = [ {{ go = \"b\" }} ] }}, {{ do = [ {{ go = \"b\" }} ] }} ] }}\n"
+        ))
+    };
+    let found = |at| said("", &[("a", &a(at)), ("b", &text(ENDS))], "never-acts");
+    assert_eq!(found(3), ["on `a`, alternative 1 of key 2 is never carried out"]);
+    assert_eq!(found(9), ["on `a`, alternative 1 of key 2 is never carried out"]);
+    assert!(found(1).is_empty() && found(0).is_empty());
+    // A rule that holds anywhere is carried out somewhere: that is enough.
+    let anywhere = "[events.e]\nper-day = 1\n[anywhere.on]\n\
+                    e = { first = [ { when = { field = \"n\", is = 1 }, do = [ { go = \"b\" } ] } ] }\n";
+    assert!(said(anywhere, &[("a", &a(1)), ("b", &text(ENDS))], "never-acts").is_empty());
+}
+
+#[test]
+fn an_action_that_a_later_one_undoes_is_named() {
+    let over = "box = { size = [60, 30] }\ncontent = [ { text = \"x\" } ]\n[keys]\n1 = { close = true }\n";
+    let found = |list: &str| {
+        let a = text(&format!("[keys]\n1 = {{ do = [ {list} ] }}\n2 = {{ open = \"x\" }}\n"));
+        said("", &[("a", &a), ("b", &text("[keys]\n1 = { go = \"a\" }\n")), ("x", over)], "moot-action")
+    };
+    let set = "{ change = { field = \"n\", by = 1 } }, { change = { field = \"n\", to = 2 } }";
+    assert_eq!(found(set), ["on `a`, key 1 has an action without effect: `n` is set again at once"]);
+    assert!(
+        found("{ change = { field = \"n\", to = 2 } }, { change = { field = \"n\", by = 1 } }, { go = \"b\" }")
+            .is_empty()
+    );
+}
+
+#[test]
+fn a_hold_that_hides_its_press_is_named() {
+    let found = |key: &str| said("", &[("a", &text(&format!("[keys]\n1 = {{ {key} }}\n")))], "hold-hides-press");
+    let add = "change = { field = \"n\", by = 1 }";
+    let hold = |after: &str| format!("hold = {{ after = \"{after}\", change = {{ field = \"n\", to = 0 }} }}");
+    assert_eq!(
+        found(&format!("{add}, {}", hold("300 ms"))),
+        ["on `a`, the hold of key 1 begins after 300 ms: an unhurried press is taken for it"]
+    );
+    assert!(found(&format!("{add}, {}", hold("1 s"))).is_empty());
+    assert!(found(&hold("300 ms")).is_empty(), "without a press there is nothing to hide");
+}
+
+#[test]
+fn a_box_that_only_an_event_takes_away_has_no_way_out() {
+    let a = text("[keys]\n1 = { open = \"x\" }\n");
+    let over = |rules: &str| format!("box = {{ size = [60, 30] }}\ncontent = [ {{ text = \"x\" }} ]\n{rules}");
+    let event = "[events.e]\nper-day = 1\n";
+    let found = |rules: &str| said(event, &[("a", &a), ("x", &over(rules))], "box-no-exit");
+    assert_eq!(found("[on]\ne = { close = true }\n"), ["the box `x` has no way out"]);
+    assert_eq!(found(""), ["the box `x` has no way out"]);
+    assert!(found("[[after]]\nwait = \"5 s\"\nclose = true\n").is_empty());
+    assert!(found("[keys]\n2 = { back = true }\n").is_empty());
+}
+
+#[test]
+fn changes_that_leave_their_range_are_named() {
+    let fields = "[fields.limit]\nrange = [0, 99]\n[fields.digit]\nrange = [0, 2]\n[fields.fine]\nrange = [0, 1]\n";
+    let found = |change: &str| {
+        let a = text(&format!("[keys]\n1 = {{ change = {{ {change} }} }}\n"));
+        said(fields, &[("a", &a)], "editor-range")
+    };
+    assert_eq!(found("field = \"limit\", to = 100"), ["on `a`, key 1 leaves the range of `limit`: 100 is outside it"]);
+    assert_eq!(
+        found("field = \"limit\", by = -100"),
+        ["on `a`, key 1 leaves the range of `limit`: -100 is more than it is wide"]
+    );
+    assert_eq!(
+        found("field = \"limit\", digit = \"digit\", by = 1"),
+        ["on `a`, key 1 leaves the range of `limit`: at `digit` = 2 its digit counts 100"]
+    );
+    assert!(found("field = \"limit\", digit = \"fine\", by = 1").is_empty());
+    assert!(found("field = \"limit\", to = 99").is_empty());
+}
+
+#[test]
+fn a_key_that_answers_after_more_than_a_second_is_named_with_its_reason() {
+    let full = "[policy]\nfull-on = [\"b\"]\n";
+    let a = text("[keys]\n1 = { go = \"b\" }\n");
+    let b = "content = [ { text = \"other\" } ]\n[keys]\n1 = { go = \"a\" }\n";
+    let device = device(&format!("{full}{USAGE}"), &[("a", &a), ("b", b)]);
+    let found = findings(&Subject::new(&device, vec![0]));
+    let slow: Vec<_> = found.iter().filter(|finding| finding.fault.id == Some("slow-key")).collect();
+    // The full waveform takes 3 s at 20 °C (4 s at -20 °C, 2 s at 60 °C); the partial one half a second.
+    assert_eq!(slow.len(), 1);
+    assert!(
+        slow[0].fault.message.starts_with("`b` is visible 3.") && slow[0].fault.message.contains("after key 1 on `a`")
+    );
+    assert!(
+        slow[0].fault.label.starts_with("full refresh, because the screen's entry asks for it"),
+        "{}",
+        slow[0].fault.label
+    );
+}

@@ -8,4 +8,6 @@ mod journeys;
 mod names;
 mod refusals;
 mod runners;
+mod scripts;
 mod semantics;
+mod settings;

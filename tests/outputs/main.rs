@@ -1,14 +1,19 @@
 //! What people see: report, comparison, sweeps, preview, the command line's contract.
 
+#[path = "../plain/mod.rs"]
+mod plain;
 #[path = "../starter/mod.rs"]
 mod starter;
 
 mod check_baseline;
 mod compare_projects;
 mod contract;
+mod device_states;
+mod flow_map;
 mod hostile_names;
 mod preview_session;
 mod preview_views;
+mod render_flow;
 mod report_figures;
 mod report_filmstrip;
 mod report_page;

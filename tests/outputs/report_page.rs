@@ -95,7 +95,7 @@ fn wrong_names_are_refused_and_leave_no_file() {
     let path = folder.path().join("r.html");
     let out = path.to_str().expect("a plain path");
     for (arguments, words) in [
-        (["report", "screens-demo", "--locale", "ed", "--out", out], "did you mean `de`?"),
+        (["report", "screens-demo", "--locale", "ed", "--out", out], "known here: en, de, pl"),
         (["report", "screens-demo", "--against", "nowhere", "--out", out], "there is no nowhere"),
     ] {
         let shown = run(&arguments);

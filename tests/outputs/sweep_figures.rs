@@ -135,14 +135,14 @@ fn bad_ranges_and_values_are_refused_with_place_and_remedy() {
         }
     };
     refused(&["board.mcu.sleep", "1uA..10V"], &["do not belong together", "FROM..TO"]);
-    refused(&["board.mcu.sleep", "much"], &["\"much\" is not a finite number"]);
+    refused(&["board.mcu.sleep", "much"], &["a sweep goes over numbers; \"much\" is a word", "--set"]);
     refused(&["board.mcu.sleep", "0uA..10uA", "--log"], &["above 0"]);
     refused(&["board.mcu.sleep", "1..10"], &["with board.mcu.sleep=1", "expected a current", "bare number"]);
     refused(&["board.mcu.slep", "1uA..10uA"], &["`slep` is not known here", "did you mean `sleep`?"]);
     refused(&["battery.float", "4.0V..4.4V", "--steps", "3"], &["with battery.float=4.4 V", "from 3.9 V to 4.2 V"]);
     refused(&["board.mcu.sleep", "1uA..10uA", "--plot", "plot.bmp"], &["ends in .svg or .png"]);
     refused(&["board.mcu.sleep", "1uA..10uA", "--limit", "5 apples"], &["--limit", "expected a time"]);
-    refused(&["board.mcu.sleep"], &["\"board.mcu.sleep\" is not a finite number", "FROM..TO"]);
+    refused(&["board.mcu.sleep"], &["\"board.mcu.sleep\" is a word", "--set"]);
     refused(&[], &["needs the path of an input and its values", "inkjoule sweep PROJECT"]);
     refused(&["a", "1..2", "--list", "1,2"], &["both as RANGE and in --list"]);
     refused(&["board.mcu.sleep", "1uA..10uA", "--steps", "1"], &["from 2 to 1000 steps"]);

@@ -15,5 +15,8 @@ mod elements_other_panels;
 mod elements_qr;
 mod elements_texts;
 mod hinting;
+mod labels;
 mod outside_faces;
 mod redraw;
+mod rows_and_cursors;
+mod units;

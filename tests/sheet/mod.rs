@@ -7,6 +7,7 @@
 //! panel-mirrored = true               # seen through a mirror
 //! keys-at = "bottom"                  # the side of the soft keys
 //! keys = ["5 mm", "15 mm"]            # centres of soft keys
+//! glass-keys = [{ ... }]              # in place of them: keys as in device.toml
 //! now.level = 4                       # values of the moment; absent: the fields' samples
 //! past.level = [1, nan, 3]            # histories, oldest first
 //! screen.content = [ { ... } ]        # as in screens/*.toml
@@ -94,7 +95,8 @@ impl Sheet {
             )
         };
         let keys = take("keys").and_then(|keys| keys.as_array().map(|keys| keys.iter().map(key).collect::<Vec<_>>()));
-        glass.insert("keys".into(), Value::Array(keys.unwrap_or_default()));
+        let keys = Value::Array(keys.unwrap_or_default());
+        glass.insert("keys".into(), take("glass-keys").unwrap_or(keys));
         if let Some(side) = take("keys-at") {
             glass.insert("keys-at".into(), side);
         }

@@ -1,8 +1,8 @@
 //! A gauge as an arc, open at the bottom; its middle is free for a value.
 
-use super::{MARK, OUTLINED, Reading, TICK, TICK_GAP, USUAL_BAR};
+use super::{MARK, OUTLINED, Reading, TICK, TICK_GAP, USUAL_BAR, View};
 use crate::elements::Element;
-use crate::screen::operation::{Arced, Label, Operation, Ring, RingMarker, Shape};
+use crate::screen::operation::{Arced, Guard, Label, Operation, Ring, RingMarker, Shape};
 use crate::screen::template::number;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -21,14 +21,18 @@ pub struct Arc {
 }
 
 impl Arc {
-    /// The scale's ends as numbers.
-    pub fn ends(&self) -> [String; 2] {
-        let decimals = self.reading.step.map_or(0, |step| step.decimals());
-        self.reading.scale().map(|end| {
-            let mut text = String::new();
-            number(end, decimals, &mut text);
-            text
-        })
+    /// The scale's ends as numbers, in each unit.
+    pub fn ends(&self) -> Vec<(Guard, [String; 2])> {
+        let ends = |view: &View| {
+            let decimals = view.step.map_or(0, |step| step.decimals());
+            let texts = self.reading.scale().map(|end| {
+                let mut text = String::new();
+                number(view.unit.shown(end), decimals, &mut text);
+                view.marks.put(&text)
+            });
+            (view.guard.clone(), texts)
+        };
+        self.reading.views.iter().map(ends).collect()
     }
 
     fn bar(&self) -> f64 {
@@ -37,7 +41,7 @@ impl Arc {
 
     /// Pixels outside the ring, and below its ends.
     fn beside(&self) -> (f64, f64) {
-        let ticks = if self.reading.step.is_some() { 1 + TICK } else { 0 };
+        let ticks = if self.reading.has_ticks() { 1 + TICK } else { 0 };
         let numbers = self.reading.face.as_ref().map_or(0, |face| TICK_GAP + face.cap_height);
         (f64::from(ticks), f64::from(numbers))
     }
@@ -61,28 +65,30 @@ impl Arc {
     fn ticks(&self, ring: &Ring, area: Rectangle) -> Vec<Operation> {
         let pixel = |(x, y): (f64, f64)| area.top_left + Point::new(x.floor() as i32, y.floor() as i32);
         // The ring's own ends mark the scale's.
-        let shares = self.reading.ticks().into_iter().map(|(value, _)| self.reading.share(value));
-        let tick = |share: f64| {
+        let shares = self.reading.ticks().into_iter().map(|(guard, value, _)| (guard, self.reading.share(value)));
+        let tick = |(guard, share): (Guard, f64)| {
             let angle = ring.angle(share);
             let ends = [1.5, 0.5 + f64::from(TICK)].map(|out| pixel(ring.point(ring.outer + out, angle)));
-            Operation::new(area, Shape::Line { ends })
+            Operation::new(area, Shape::Line { ends }).only(guard)
         };
-        shares.filter(|share| (0.001..0.999).contains(share)).map(tick).collect()
+        shares.filter(|(_, share)| (0.001..0.999).contains(share)).map(tick).collect()
     }
 
     /// The scale's ends as numbers, each under its end of the ring.
     fn numbers(&self, ring: &Ring, area: Rectangle) -> Vec<Operation> {
         let Some(face) = &self.reading.face else { return Vec::new() };
-        let label = |(text, angle): (String, f64)| {
+        let label = |guard: &Guard, text: String, angle: f64| {
             let (x, _) = ring.point((ring.outer + ring.inner) / 2.0, angle);
             let (_, y) = ring.point(if ring.end.cos() < 0.0 { ring.outer } else { ring.inner }, angle);
             let width = face.width(&text);
             let left = ((x - f64::from(width) / 2.0).round() as i32).clamp(0, (area.size.width as i32 - width).max(0));
             let baseline = y.ceil() as i32 + TICK_GAP + face.cap_height;
             let origin = area.top_left + Point::new(left, baseline);
-            Operation::new(area, Shape::Label(Label { text, face: face.clone(), origin }))
+            Operation::new(area, Shape::Label(Label { text, face: face.clone(), origin })).only(guard.clone())
         };
-        self.ends().into_iter().zip([-ring.end, ring.end]).map(label).collect()
+        let both =
+            |(guard, [low, high]): (Guard, [String; 2])| [label(&guard, low, -ring.end), label(&guard, high, ring.end)];
+        self.ends().into_iter().flat_map(both).collect()
     }
 }
 

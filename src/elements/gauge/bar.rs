@@ -62,16 +62,16 @@ impl Bar {
     /// Pixels that numbers take along and across the bar.
     fn numbers(&self) -> (i32, i32) {
         let Some(face) = &self.reading.face else { return (0, 0) };
-        let widest = self.reading.ticks().iter().map(|(_, text)| face.width(text)).max().unwrap_or(0);
+        let widest = self.reading.ticks().iter().map(|(.., text)| face.width(text)).max().unwrap_or(0);
         if self.vertical { (face.cap_height, widest) } else { (widest, face.cap_height) }
     }
 
     /// Pixels across that mark and ticks take.
     fn beside(&self) -> (i32, i32) {
-        let ticks = match (self.reading.step, &self.reading.face) {
-            (None, _) => 0,
-            (Some(_), None) => 1 + TICK,
-            (Some(_), Some(_)) => 1 + TICK + TICK_GAP + self.numbers().1,
+        let ticks = match (self.reading.has_ticks(), &self.reading.face) {
+            (false, _) => 0,
+            (true, None) => 1 + TICK,
+            (true, Some(_)) => 1 + TICK + TICK_GAP + self.numbers().1,
         };
         (if self.reading.limit.is_some() { MARK } else { 0 }, ticks)
     }
@@ -94,16 +94,16 @@ impl Bar {
         // Standing bars have their numbers at the left, right-aligned, so that they read like an axis.
         let across = lay.edge + lay.bar + 1;
         let mut operations = Vec::new();
-        for (value, text) in self.reading.ticks() {
+        for (guard, value, text) in self.reading.ticks() {
             let along = lay.at(self.reading.share(value));
-            operations.push(Operation::fill(lay.part(along, 1, across, TICK), true));
+            operations.push(Operation::fill(lay.part(along, 1, across, TICK), true).only(guard.clone()));
             let Some(face) = self.reading.face.clone() else { continue };
             let tick = lay.part(along, 1, across + TICK - 1, 1).top_left;
             let origin = match self.vertical {
                 false => tick + Point::new(-(face.width(&text) - 1) / 2, 1 + TICK_GAP + face.cap_height),
                 true => tick + Point::new(-TICK_GAP - face.width(&text) + 1, face.cap_height - face.cap_height / 2),
             };
-            operations.push(Operation::new(lay.area, Shape::Label(Label { text, face, origin })));
+            operations.push(Operation::new(lay.area, Shape::Label(Label { text, face, origin })).only(guard));
         }
         operations
     }

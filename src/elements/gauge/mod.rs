@@ -10,6 +10,7 @@ use crate::elements::scope::Scope;
 use crate::screen::condition::LimitSpec;
 use crate::screen::face::Face;
 use crate::screen::operation::{Guard, Level, Operation, Threshold, share};
+use crate::screen::shown::{Marks, Scale};
 use crate::screen::ticks::{self, Step};
 use crate::screen::values::Limit;
 use crate::source::amount::At;
@@ -71,23 +72,45 @@ const MARK: i32 = 4;
 /// Thickness where nothing is stated.
 const USUAL_BAR: i32 = 9;
 
+/// The numbers along a gauge in one unit.
+#[derive(Debug)]
+struct View {
+    guard: Guard,
+    unit: Scale,
+    step: Option<Step>,
+    marks: Marks,
+}
+
+/// A tick: when it is there, its value and its number.
+type Tick = (Guard, f64, String);
+
 /// What a gauge shows, whatever its shape.
 #[derive(Debug)]
 struct Reading {
     level: Level,
     origin: f64,
-    step: Option<Step>,
+    views: Vec<View>,
     face: Option<Arc<Face>>,
     limit: Option<Limit>,
     bar: Option<i32>,
 }
 
 impl Reading {
-    /// The ticks' values with their numbers.
-    fn ticks(&self) -> Vec<(f64, String)> {
-        let Some(step) = self.step else { return Vec::new() };
-        let tick = |count| (step.multiple(count), step.text(count));
-        ticks::inside(step, self.scale()[0], self.scale()[1]).map(tick).collect()
+    /// The ticks' values with their numbers, in each unit.
+    fn ticks(&self) -> Vec<Tick> {
+        let one = |view: &View| -> Vec<Tick> {
+            let Some(step) = view.step else { return Vec::new() };
+            let [low, high] = self.scale().map(|end| view.unit.shown(end));
+            let text = |count| view.marks.put(&step.text(count));
+            let tick = |count| (view.guard.clone(), view.unit.held(step.multiple(count)), text(count));
+            ticks::inside(step, low, high).map(tick).collect()
+        };
+        self.views.iter().flat_map(one).collect()
+    }
+
+    /// Whether it has ticks.
+    fn has_ticks(&self) -> bool {
+        self.views.iter().any(|view| view.step.is_some())
     }
 
     /// The scale's values at the empty and the full end.
@@ -123,7 +146,7 @@ impl Spec for Gauge {
         let arc = arc::Arc { reading, sweep: self.sweep.as_ref().map_or(240, |sweep| sweep.value.clamp(90, 330)) };
         if self.direction == Direction::Arc {
             if let Some(face) = &self.face {
-                let numbers = arc.ends().concat();
+                let numbers: String = arc.ends().into_iter().flat_map(|(_, ends)| ends).collect();
                 if let Some(set) = &arc.reading.face {
                     scope.needs_glyphs(set, &face.span, numbers.chars());
                 }
@@ -132,7 +155,7 @@ impl Spec for Gauge {
         }
         let reading = arc.reading;
         if let (Some(set), Some(face)) = (&reading.face, &self.face) {
-            scope.needs_glyphs(set, &face.span, reading.ticks().iter().flat_map(|(_, text)| text.chars()));
+            scope.needs_glyphs(set, &face.span, reading.ticks().iter().flat_map(|(.., text)| text.chars()));
         }
         Some(Box::new(bar::Bar { reading, vertical: self.direction == Direction::Vertical }))
     }
@@ -150,12 +173,16 @@ impl Gauge {
             scope.fault(fault.label(format!("from {} to {}", scale[0], scale[1])));
             return None;
         }
-        let decimals = scope.decimals(field);
-        let step = (self.ticks > 0).then(|| ticks::step_within(scale[0], scale[1], self.ticks, decimals));
+        let view = |(guard, unit, _, decimals): (Guard, Scale, String, usize)| {
+            let [low, high] = scale.map(|end| unit.shown(end));
+            let step = (self.ticks > 0).then(|| ticks::step_within(low, high, self.ticks, decimals));
+            View { guard, unit, step, marks: scope.marks }
+        };
+        let views = scope.views(field).into_iter().map(view).collect();
         Some(Reading {
             level: Level { field, scale },
             origin: self.origin.unwrap_or(scale[0]).clamp(scale[0], scale[1]),
-            step,
+            views,
             face: face.map_or(Some(None), |face| face.map(Some))?,
             limit: limit.map_or(Some(None), |limit| limit.map(Some))?,
             bar: self.bar.map(|bar| bar.clamp(1, 1 << 12) as i32),

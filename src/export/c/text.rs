@@ -26,19 +26,6 @@ pub fn comment(text: &str) -> String {
     one_line(text).replace('\\', "/").replace("*/", "* /").replace("/*", "/ *").replace("??", "? ?")
 }
 
-/// A C string of UTF-8 bytes; whatever is not plain ASCII is written in octal, so that no compiler's character set matters.
-pub fn quoted(text: &str) -> String {
-    let mut quoted = String::from("\"");
-    for byte in text.bytes() {
-        match byte {
-            // A question mark could begin a trigraph.
-            b'"' | b'\\' | b'?' | 0..=31 | 127.. => quoted += &format!("\\{byte:03o}"),
-            plain => quoted.push(char::from(plain)),
-        }
-    }
-    quoted + "\""
-}
-
 /// The body of a header with include guard and C linkage for C++.
 pub fn guarded(upper: &str, body: &str) -> String {
     format!(
@@ -70,11 +57,6 @@ mod tests {
     fn comments_cannot_be_left() {
         assert_eq!(comment("a*/b/*c\\\nd"), "a* /b/ *c/ d");
         assert!(!comment("*\\").contains("*/x") && !comment("**//").contains("*/"));
-    }
-
-    #[test]
-    fn strings_are_plain_ascii() {
-        assert_eq!(quoted("a\"\\?°"), r#""a\042\134\077\302\260""#);
     }
 
     #[test]

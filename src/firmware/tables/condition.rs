@@ -1,7 +1,6 @@
 //! Conditions in whole numbers: a field's value is counted in units of its last decimal.
 
 use crate::device::Device;
-use crate::screen::template::Piece;
 use crate::screen::values::{Condition, FieldId, Limit, Test};
 
 /// A condition that firmware tests with integers: `field * scale` against `other * other_scale` or against `limit`.
@@ -33,14 +32,8 @@ pub enum Relation {
 
 /// Decimals of a field as it is shown.
 pub fn decimals(device: &Device, field: usize) -> u32 {
-    fn of(piece: &Piece) -> u32 {
-        match piece {
-            Piece::Number { decimals, .. } => *decimals as u32,
-            Piece::Stated { piece, .. } => of(piece),
-            _ => 0,
-        }
-    }
-    device.fields.get(field).and_then(|field| field.pieces.first()).map_or(0, of).min(9)
+    let piece = device.fields.get(field).and_then(|field| field.pieces.first());
+    piece.map_or(0, |piece| piece.decimals() as u32).min(9)
 }
 
 impl Check {

@@ -67,7 +67,7 @@ pub fn serves(operation: &Operation) -> bool {
             !shrinks && is_short(template)
         }
         // Where the unit follows the digits, only the program's own code can place it.
-        Shape::Value(value) => value.steady && is_short(&value.number) && is_short(&Template::fixed(&value.unit)),
+        Shape::Value(value) => value.steady && is_short(&value.number) && is_short(&value.unit),
         _ => false,
     }
 }
@@ -85,9 +85,17 @@ pub fn drawn(operation: &Operation, values: &Values, texts: &mut Vec<String>, fa
 
 /// Whether the C reference can hold every text of a template, and has code points wide enough.
 fn is_short(template: &Template) -> bool {
+    if template.pieces.iter().any(|piece| piece.any(is_own)) {
+        return false;
+    }
     let texts = template.extremes();
     let longest = texts.iter().map(|text| text.chars().count()).max().unwrap_or(0);
     longest <= LONGEST_TEXT && texts.iter().flat_map(|text| text.chars()).all(|c| u32::from(c) <= 0xFFFF)
+}
+
+/// What the C reference does not write yet: units that a setting chooses, marks of locales, earlier values, editors.
+fn is_own(piece: &Piece) -> bool {
+    matches!(piece, Piece::Shown(_) | Piece::By { .. } | Piece::Back { .. } | Piece::Joined(_) | Piece::Cell { .. })
 }
 
 /// Where texts and glyphs in use are gathered.
@@ -128,7 +136,7 @@ impl Stores<'_> {
         let block = value.widest + value.gap + value.unit_width;
         let left = value.room.top_left.x - area.top_left.x + value.align.offset(value.room.size.width as i32, block);
         let baseline = value.baseline - area.top_left.y;
-        let flush = value.align == Stand::Start && value.unit.is_empty();
+        let flush = value.align == Stand::Start && value.unit.pieces.is_empty();
         let run = Run {
             face: self.faces.face(&value.face),
             pieces,
@@ -143,12 +151,12 @@ impl Stores<'_> {
             wrap: false,
             ellipsis: false,
         };
-        if value.unit.is_empty() {
+        if value.unit.pieces.is_empty() {
             return vec![run];
         }
         let unit = Run {
             face: self.faces.face(&value.unit_face),
-            pieces: self.parts(&Template::fixed(&value.unit), &value.unit_face),
+            pieces: self.parts(&value.unit, &value.unit_face),
             start: left + value.widest + value.gap,
             room: 0,
             align: Stand::Start,
@@ -190,6 +198,10 @@ impl Stores<'_> {
             Piece::Clock { field, pattern } => {
                 self.faces.need(face, clock_characters(piece, self.values, field.0));
                 Part::Given(field.0, self.keep(std::slice::from_ref(pattern)))
+            }
+            // Not served; see `is_own`.
+            Piece::Shown(_) | Piece::By { .. } | Piece::Back { .. } | Piece::Joined(_) | Piece::Cell { .. } => {
+                Part::Fixed(self.keep(&[String::new()]))
             }
             Piece::Stated { piece, worst } => {
                 self.faces.need(face, worst.chars());

@@ -77,7 +77,8 @@ fn every(device: &Device) -> Vec<Step> {
                 let scale = 10f64.powi(super::condition::decimals(device, field) as i32);
                 let units = |value: f64| (value * scale).round().clamp(-2.0e9, 2.0e9) as i32;
                 let (added, amount) = match change.how {
-                    How::By(step) | How::Digit { by: step, .. } => (true, units(step)),
+                    How::By(step) => (true, units(step)),
+                    How::Digit { by, .. } => (true, units(f64::from(by))),
                     How::To(value) => (false, units(value)),
                 };
                 Change { field, added, amount, range: device.fields[field].range.map(units) }

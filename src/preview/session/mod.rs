@@ -21,6 +21,7 @@ use crate::machine::{Machine, Micros, micros, seconds};
 use crate::project::Loaded;
 use crate::refresh::activity::Activity;
 use crate::screen::ScreenId;
+use crate::screen::values::FieldId;
 use crate::simulate::live::Live;
 use crate::simulate::tally::Tally;
 use crate::source::spans::Sources;
@@ -132,7 +133,7 @@ impl Session {
         let home = device.usage.home;
         let machine = match begin {
             Begin::Shown => Machine::shown(device, home, micros(device.usage.sample_at)),
-            Begin::Blank(time) => Machine::new(device, home, micros(time)),
+            Begin::Blank(time) => Machine::new(device, device.usage.start_up, micros(time)),
         };
         Live::new(device, machine)
     }
@@ -280,6 +281,11 @@ impl Session {
     /// When the counts began.
     pub fn counted_from(&self) -> Seconds {
         seconds(self.began)
+    }
+
+    /// What a field holds.
+    pub fn value(&self, field: FieldId) -> f64 {
+        self.live.machine.state.values.of(field)
     }
 
     /// Whether the panel refreshes.

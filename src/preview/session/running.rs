@@ -2,7 +2,9 @@
 
 use super::{Reply, Session};
 use crate::behaviour::EventId;
+use crate::behaviour::states::DeviceState;
 use crate::machine::{Key, Micros, Taken};
+use crate::preview::command::Turn;
 use std::time::Duration;
 
 /// Happenings that one call handles at most; what is too much for the computer lets time go slower.
@@ -11,6 +13,9 @@ const HAPPENINGS: usize = 5_000;
 const LONGEST: Duration = Duration::from_secs(2);
 /// While the panel refreshes, time goes at most this share of the chosen speed, so that refreshes can be seen.
 const WHILE_BUSY: f64 = 0.1;
+
+/// Percent of the charge that one key changes.
+const CHARGE_STEP: f64 = 5.0;
 
 impl Session {
     /// Seconds of the device in one of the viewer. A refresh is shown in real time, or a tenth of the chosen speed
@@ -91,6 +96,33 @@ impl Session {
         if event.0 < self.device.events.len() {
             self.live.happen(&self.device, event);
             self.look();
+        }
+    }
+
+    /// Changes a state of the device; gives whether a field holds it.
+    pub fn turn(&mut self, turn: Turn) -> bool {
+        let now = |state| Some(self.live.machine.state.values.of(self.device.states.field(state)?));
+        let other = |state| now(state).map(|value| if value > 0.5 { 0.0 } else { 1.0 });
+        let charge = |by: f64| now(DeviceState::Charge).map(|value| value + by);
+        let (state, value) = match turn {
+            Turn::Usb => (DeviceState::Usb, other(DeviceState::Usb)),
+            Turn::Charging => (DeviceState::Charging, other(DeviceState::Charging)),
+            Turn::Link => (DeviceState::Link, other(DeviceState::Link)),
+            Turn::Fuller => (DeviceState::Charge, charge(CHARGE_STEP)),
+            Turn::Emptier => (DeviceState::Charge, charge(-CHARGE_STEP)),
+        };
+        let Some(value) = value else { return false };
+        self.report(state, value);
+        if turn == Turn::Usb {
+            self.report(DeviceState::Charging, value);
+        }
+        self.look();
+        true
+    }
+
+    fn report(&mut self, state: DeviceState, value: f64) {
+        if let Some(field) = self.device.states.field(state) {
+            self.live.put(&self.device, field, value);
         }
     }
 

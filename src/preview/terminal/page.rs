@@ -120,38 +120,58 @@ fn pieces(text: &str, most: usize) -> Vec<String> {
 fn device(session: &Session, view: &View, room: Room) -> Vec<Line> {
     let device = session.device();
     let size = device.panel.size();
-    let (aside, above) = match device.glass.side {
-        Side::Left | Side::Right => (4, 0),
-        Side::Top | Side::Bottom => (0, 1),
-    };
+    let at = |side| u32::from(device.glass.keys_at(side).next().is_some());
+    let aside = 4 * (at(Side::Left) + at(Side::Right));
+    let above = at(Side::Top) + at(Side::Bottom) + u32::from(device.glass.unplaced().next().is_some());
     let cells = Cells::fitting(size, room.columns.saturating_sub(aside), room.rows.saturating_sub(above), room.unicode);
     let seen = outlined(session, view);
     let mut lines: Vec<Line> = cells.lines(&seen).into_iter().map(|line| vec![(Look::Screen, line)]).collect();
     let actions = &device.wirings[session.front().0].keys;
     let cell = cells.of_panel();
-    let keys = device.glass.keys.iter().enumerate().map(|(index, key)| {
+    let look = |index: usize| {
         let acts = actions.get(index).is_some_and(|action| action.acts());
-        let look = if acts { Look::Strong } else { Look::Faint };
-        (key.centre_px.max(0) as usize, look, format!("[{}]", index + 1))
-    });
-    let keys: Vec<_> = keys.collect();
-    match device.glass.side {
-        Side::Top => lines.insert(0, key_row(&keys, cell.width as usize)),
-        Side::Bottom => lines.push(key_row(&keys, cell.width as usize)),
-        Side::Left | Side::Right => {
-            let left = device.glass.side == Side::Left;
-            let rows = lines.len();
-            let mut beside = vec![(Look::Plain, "    ".to_owned()); rows];
-            for (centre, look, name) in keys {
-                let place = (centre / cell.height as usize).min(rows.saturating_sub(1));
-                if let Some(slot) = beside.get_mut(place) {
-                    *slot = (look, if left { format!("{name} ") } else { format!(" {name}") });
-                }
-            }
-            for (line, key) in lines.iter_mut().zip(beside) {
-                line.insert(if left { 0 } else { line.len() }, key);
+        if acts { Look::Strong } else { Look::Faint }
+    };
+    let keys = |side| -> Vec<(usize, Look, String)> {
+        let keys = device.glass.keys_at(side);
+        keys.map(|(index, key)| (key.centre_px.max(0) as usize, look(index), format!("[{}]", index + 1))).collect()
+    };
+    for side in [Side::Left, Side::Right].into_iter().filter(|side| at(*side) > 0) {
+        let left = side == Side::Left;
+        let rows = lines.len();
+        let mut beside = vec![(Look::Plain, "    ".to_owned()); rows];
+        for (centre, look, name) in keys(side) {
+            let place = (centre / cell.height as usize).min(rows.saturating_sub(1));
+            if let Some(slot) = beside.get_mut(place) {
+                *slot = (look, if left { format!("{name} ") } else { format!(" {name}") });
             }
         }
+        for (line, key) in lines.iter_mut().zip(beside) {
+            line.insert(if left { 0 } else { line.len() }, key);
+        }
+    }
+    // Keys above and below begin where the screen does.
+    let start = if at(Side::Left) > 0 { 4 } else { 0 };
+    let row = |side| {
+        let mut row = key_row(&keys(side), cell.width as usize);
+        if start > 0 {
+            row.insert(0, (Look::Plain, " ".repeat(start)));
+        }
+        row
+    };
+    if at(Side::Top) > 0 {
+        lines.insert(0, row(Side::Top));
+    }
+    if at(Side::Bottom) > 0 {
+        lines.push(row(Side::Bottom));
+    }
+    if device.glass.unplaced().next().is_some() {
+        let mut line = Line::new();
+        for (index, key) in device.glass.unplaced() {
+            let name = if key.name.is_empty() { String::new() } else { format!(" {}", key.name) };
+            line.push((look(index), format!("[{}]{name}  ", index + 1)));
+        }
+        lines.push(line);
     }
     lines
 }

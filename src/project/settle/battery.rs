@@ -83,8 +83,14 @@ impl Bench<'_> {
         if let Some(cut_off) = &spec.cut_off {
             let volts = cut_off.value.0 / f64::from(spec.cells.value.clamp(1, 6));
             if volts >= chemistry.maximum {
-                let message = format!("the protection circuit switches off at {}, which the full battery does not reach", cut_off.value.0);
-                self.fault(Fault::at(cut_off.span.clone(), message).help("write the voltage of the whole battery at which it is off"));
+                let message = format!(
+                    "the protection circuit switches off at {}, which the full battery does not reach",
+                    cut_off.value.0
+                );
+                self.fault(
+                    Fault::at(cut_off.span.clone(), message)
+                        .help("write the voltage of the whole battery at which it is off"),
+                );
             } else if volts > chemistry.minimum {
                 chemistry.minimum = volts;
             }

@@ -1,6 +1,7 @@
 //! From the fields' and events' text to their models.
 
 use super::screens::condition;
+use super::shown::{self, Formats};
 use crate::assets::strings::Strings;
 use crate::behaviour::field::{Field, Motion, Renewal};
 use crate::behaviour::{EventId, Hours, Times};
@@ -42,6 +43,7 @@ pub fn fields(
     sample_at: &At<String>,
     events: &[&str],
     strings: &mut Strings,
+    formats: &Formats<'_>,
     files: &Files,
     faults: &mut Vec<Fault>,
 ) -> Vec<Field> {
@@ -49,17 +51,19 @@ pub fn fields(
     let sample_at = time_of_day(sample_at).unwrap_or_default();
     let names: Vec<&str> = specs.keys().map(String::as_str).collect();
     circles(specs, &names, faults);
-    specs
+    let fields = specs
         .iter()
         .enumerate()
         .map(|(index, (name, at))| {
             let spec = &at.value;
             let range = range(at, faults);
-            let pieces =
-                (0..strings.locales().len()).map(|locale| piece(FieldId(index), at, range, strings, locale, faults));
+            let pieces = (0..strings.locales().len())
+                .map(|locale| piece(FieldId(index), at, range, (strings, locale), formats, faults));
             let pieces = pieces.collect();
             let motion = spec.moves.as_ref().map_or(Motion::Still, |moves| motion(moves, &names, files, faults));
             let motion = if spec.clock.is_some() && matches!(motion, Motion::Still) { Motion::Clock } else { motion };
+            let units = formats.units(spec);
+            let within = spec.within.as_ref().and_then(|count| formats.field(count, faults));
             let sample = spec.sample.unwrap_or(if spec.clock.is_some() { sample_at.0 } else { range[0] });
             if !(range[0]..=range[1]).contains(&sample) && spec.clock.is_none() {
                 let fault = Fault::at(at.span.clone(), format!("the sample {sample} of `{name}` is outside its range"));
@@ -68,9 +72,12 @@ pub fn fields(
             Field {
                 name: name.clone(),
                 span: at.span.clone(),
-                unit: spec.unit.clone(),
+                unit: units.as_ref().map_or(spec.unit.clone(), |units| units.units[0].name.clone()),
                 range,
-                step: if spec.choices.is_some() { 1.0 } else { 10f64.powi(-i32::from(spec.decimals.min(15))) },
+                step: shown::step(spec, units.as_ref()),
+                units,
+                within,
+                text: Vec::new(),
                 only: Vec::new(),
                 pieces,
                 sample,
@@ -79,7 +86,8 @@ pub fn fields(
                 history: 0,
             }
         })
-        .collect()
+        .collect();
+    shown::with_texts(fields, specs, strings.locales().len(), faults)
 }
 
 /// Notes grades that are graded by themselves, directly or through others.
@@ -116,12 +124,13 @@ fn range(at: &At<FieldSpec>, faults: &mut Vec<Fault>) -> [f64; 2] {
             [0.0, choices.value.len().saturating_sub(1) as f64]
         }
         (None, None) if spec.clock.is_some() => [f64::MIN, f64::MAX],
+        (None, None) if spec.text.is_some() => [0.0, 1.0],
         (Some(range), Some(_)) => {
             faults.push(Fault::at(range.span.clone(), "a choice has no range: its texts are counted from 0"));
             range.value
         }
         (None, None) => {
-            let fault = Fault::at(at.span.clone(), "this field needs `range`, `choices` or `clock`");
+            let fault = Fault::at(at.span.clone(), "this field needs `range`, `choices`, `clock` or `text`");
             faults
                 .push(fault.help("the smallest and largest value decide how wide its text can be: range = [-20, 45]"));
             [0.0, 1.0]
@@ -133,8 +142,8 @@ fn piece(
     field: FieldId,
     at: &At<FieldSpec>,
     range: [f64; 2],
-    strings: &mut Strings,
-    locale: usize,
+    (strings, locale): (&mut Strings, usize),
+    formats: &Formats<'_>,
     faults: &mut Vec<Fault>,
 ) -> Piece {
     let spec = &at.value;
@@ -145,19 +154,9 @@ fn piece(
         };
         Piece::Choice { field, texts: choices.value.iter().map(&mut words).collect() }
     } else if let Some(clock) = &spec.clock {
-        let trial = jiff::civil::date(2030, 1, 1).at(0, 0, 0, 0);
-        if let Err(why) = jiff::fmt::strtime::format(&clock.value, trial) {
-            if locale == 0 {
-                let fault =
-                    Fault::at(clock.span.clone(), format!("this is not a strftime pattern that can be used: {why}"));
-                faults.push(fault.help("write for example \"%H:%M\" or \"%d.%m.%Y\""));
-            }
-            Piece::Fixed(String::new())
-        } else {
-            Piece::Clock { field, pattern: clock.value.clone() }
-        }
+        formats.clock(field, clock, locale, faults)
     } else {
-        Piece::Number { field, decimals: usize::from(spec.decimals.min(9)), range }
+        formats.number(field, spec, range, locale)
     };
     match &spec.worst {
         Some(worst) => Piece::Stated { piece: Box::new(piece), worst: worst.clone() },
@@ -172,7 +171,7 @@ fn renewal(name: &str, at: &At<FieldSpec>, events: &[&str], faults: &mut Vec<Fau
             if every.value.0.0 < 1.0 {
                 faults.push(Fault::at(every.span.clone(), "a field is renewed at most once a second"));
             }
-            Renewal::Every(Seconds(every.value.0.0.max(1.0)))
+            Renewal::Every(Seconds(every.value.0.0.max(1.0)).to_milliseconds())
         }
         (None, Some(on)) => match events.iter().position(|event| *event == on.value) {
             Some(event) => Renewal::On(EventId(event)),
@@ -267,7 +266,7 @@ pub fn times(name: &str, at: &At<EventSpec>, fields: &[Field], faults: &mut Vec<
     let spec = &at.value;
     let hours = hours(spec.between.as_ref(), faults);
     match (&spec.every, &spec.per_day, &spec.when) {
-        (Some(every), None, None) if every.value.0.0 >= 1.0 => Times::Every(every.value.0, hours),
+        (Some(every), None, None) if every.value.0.0 >= 1.0 => Times::Every(every.value.0.to_milliseconds(), hours),
         (Some(every), None, None) => {
             faults.push(Fault::at(every.span.clone(), "an event happens at most once a second"));
             Times::Every(DAY, hours)

@@ -5,9 +5,9 @@ use crate::behaviour::field::Field;
 use crate::behaviour::policy::{Buffer, BufferSpec, Policy};
 use crate::behaviour::{EventId, Wiring};
 use crate::device::climate::Climate;
-use crate::device::usage::{Charging, Journey, Step, Usage};
+use crate::device::usage::{Charging, Choice, Journey, Session, Step, Usage};
 use crate::limits;
-use crate::project::device::{ChargingSpec, JourneySpec, PolicySpec, UsageSpec};
+use crate::project::device::{ChargingSpec, JourneySpec, PolicySpec, SessionSpec, StepSpec, UsageSpec};
 use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
 use crate::source::amount::At;
@@ -82,9 +82,9 @@ pub fn policy(spec: &PolicySpec, lines: u32, has_memory: bool, names: &Names<'_>
     }
     Policy {
         max_partials: spec.max_partials.value,
-        full_every: spec.full_every.as_ref().map(|every| every.value.0),
+        full_every: spec.full_every.as_ref().map(|every| every.value.0.to_milliseconds()),
         full_on,
-        min_interval: spec.min_interval.0,
+        min_interval: spec.min_interval.0.to_milliseconds(),
         busy_presses: spec.busy_presses,
         buffer: buffer(&spec.buffer, lines, has_memory).unwrap_or_else(|fault| {
             faults.push(fault);
@@ -131,10 +131,12 @@ pub fn usage(
     let known = home.is_some();
     // Journeys from nowhere are not followed.
     let home = home.or_else(|| (!names.screens.is_empty()).then_some(ScreenId(0)))?;
+    let start_up = spec.start_up.as_ref().map_or(Some(home), |name| start_up(name, names, faults));
     let journeys = spec.journeys.iter().filter(|_| known);
     let journeys = journeys.filter_map(|(name, at)| journey(name, at, home, names, wirings, faults)).collect();
     Some(Usage {
         home,
+        start_up: start_up?,
         start,
         sample_at,
         days,
@@ -145,6 +147,16 @@ pub fn usage(
         charging,
         journeys,
     })
+}
+
+/// The screen shown at power-up: no box.
+fn start_up(name: &At<String>, names: &Names<'_>, faults: &mut Vec<Fault>) -> Option<ScreenId> {
+    let screen = names.screen(name, faults)?;
+    if names.boxes[screen.0] {
+        let message = format!("`{}` is a box: it stands over a screen", name.value);
+        faults.push(Fault::at(name.span.clone(), message).help("name a screen that is no box"));
+    }
+    Some(screen)
 }
 
 /// Days simulated: as many as asked for, a whole year where the temperature moves over it, a week otherwise.
@@ -251,16 +263,94 @@ fn journey(
         None => 0.0,
     };
     let times = spec.at.iter().filter_map(|time| time_of_day(time).map_err(|fault| faults.push(fault)).ok()).collect();
-    let mut steps = Vec::new();
-    // Where the journey is, as far as that is plain without values.
-    let mut here = start;
-    for step in &spec.steps {
+    let session = spec.session.as_ref().map_or(Session::ONCE, |session| self::session(session, faults));
+    let mut walk = Walk { name, names, wirings, faults, steps: Vec::new(), choices: Vec::new() };
+    walk.all(&spec.steps, start)?;
+    let Walk { steps, choices, .. } = walk;
+    if steps.len() > limits::STEPS {
+        faults.push(Fault::at(at.span.clone(), format!("a journey may have at most {} steps", limits::STEPS)));
+        return None;
+    }
+    let hours = hours(spec.between.as_ref(), faults);
+    Some(Journey {
+        span: at.span.clone(),
+        name: name.to_owned(),
+        per_day,
+        times,
+        hours,
+        from: start,
+        steps,
+        choices,
+        session,
+    })
+}
+
+fn session(at: &At<SessionSpec>, faults: &mut Vec<Fault>) -> Session {
+    let SessionSpec { times, every } = &at.value;
+    if !(1..=1_000).contains(times) || !(Seconds(1.0)..=DAY).contains(&every.0) {
+        let fault = Fault::at(at.span.clone(), "a session makes a journey 1 to 1000 times, at most a day apart");
+        faults.push(fault.help("write session = { times = 8, every = \"10 min\" }"));
+    }
+    Session { times: (*times).clamp(1, 1_000), every: Seconds(every.0.0.clamp(1.0, DAY.0)) }
+}
+
+/// The steps of a journey while they are settled.
+struct Walk<'a, 'n> {
+    name: &'a str,
+    names: &'a Names<'n>,
+    wirings: &'a [Wiring],
+    faults: &'a mut Vec<Fault>,
+    steps: Vec<Step>,
+    choices: Vec<Choice>,
+}
+
+impl Walk<'_, '_> {
+    /// Settles steps from where the journey is, as far as that is plain without values; gives where it is then. `None`
+    /// where the journey cannot be made.
+    fn all(&mut self, specs: &[At<StepSpec>], mut here: Option<ScreenId>) -> Option<Option<ScreenId>> {
+        for step in specs {
+            here = match step.value.either.is_empty() {
+                true => self.step(step, here)?,
+                false => self.either(step, here)?,
+            };
+            if self.steps.len() > limits::STEPS {
+                break;
+            }
+        }
+        Some(here)
+    }
+
+    fn either(&mut self, step: &At<StepSpec>, here: Option<ScreenId>) -> Option<Option<ScreenId>> {
+        let spec = &step.value;
+        if spec.press.is_some() || spec.hold.is_some() || spec.look.is_some() || spec.times != 1 {
+            let fault = Fault::at(step.span.clone(), "a step is either a press and a look, or a choice");
+            self.faults.push(fault.help("give the choice a step of its own: { either = [ ... ] }"));
+        }
+        let sum: f64 = spec.either.iter().map(|way| way.value.chance.0.0).sum();
+        if sum > 1.0 + 1e-9 || spec.either.iter().any(|way| !(0.0..=1.0).contains(&way.value.chance.0.0)) {
+            let fault = Fault::at(step.span.clone(), "the chances of these ways are more than 100 % together");
+            self.faults.push(fault.help("write chance = \"30 %\" and so on"));
+        }
+        let at = self.steps.len();
+        self.steps.push(Step { press: None, hold: None, look: Seconds(0.0) });
+        let mut ways = Vec::new();
+        for way in &spec.either {
+            let start = self.steps.len();
+            self.all(&way.value.steps, here)?;
+            ways.push((way.value.chance.0, start..self.steps.len()));
+        }
+        self.choices.push(Choice { at, ways, end: self.steps.len() });
+        // Where it is then depends on the way.
+        Some(None)
+    }
+
+    fn step(&mut self, step: &At<StepSpec>, mut here: Option<ScreenId>) -> Option<Option<ScreenId>> {
         let press = match &step.value.press {
             None => None,
-            Some(press) => match names.key(press.value) {
+            Some(press) => match self.names.key(press.value) {
                 Some(key) => Some(key),
                 None => {
-                    faults.push(no_key(press.span.clone(), &press.value.to_string(), names.keys));
+                    self.faults.push(no_key(press.span.clone(), &press.value.to_string(), self.names.keys));
                     return None;
                 }
             },
@@ -268,36 +358,36 @@ fn journey(
         let hold = step.value.hold.as_ref().map(|hold| {
             if press.is_none() || !(Seconds(0.0)..=limits::HOLD[1]).contains(&hold.value.0) {
                 let fault = Fault::at(hold.span.clone(), "a key is held for some time up to a minute");
-                faults.push(fault.help("write { press = 1, hold = \"2 s\", look = \"3 s\" }"));
+                self.faults.push(fault.help("write { press = 1, hold = \"2 s\", look = \"3 s\" }"));
             }
             Seconds(hold.value.0.0.clamp(0.0, limits::HOLD[1].0))
         });
-        if step.value.look.0.0 < 0.0 {
-            faults.push(Fault::at(step.span.clone(), "a time to look cannot be negative"));
+        let Some(look) = step.value.look.as_ref().map(|look| look.value.0) else {
+            let fault = Fault::at(step.span.clone(), "how long does one look in this step?");
+            self.faults.push(fault.help("write { press = 1, look = \"3 s\" }"));
+            return None;
+        };
+        if look.0 < 0.0 {
+            self.faults.push(Fault::at(step.span.clone(), "a time to look cannot be negative"));
         }
         for _ in 0..step.value.times.min(limits::STEPS as u32) {
             if let (Some(key), Some(screen)) = (press, here) {
-                let rule = &wirings[screen.0].keys[key];
-                if !rule.acts() && names.faulty.get(screen.0) == Some(&true) {
+                let rule = &self.wirings[screen.0].keys[key];
+                if !rule.acts() && self.names.faulty.get(screen.0) == Some(&true) {
                     return None;
                 }
                 if !rule.acts() {
-                    let screen = &names.screens[screen.0];
+                    let screen = &self.names.screens[screen.0];
                     let fault =
                         Fault::at(step.span.clone(), format!("key {} does nothing on the screen `{screen}`", key + 1));
-                    faults.push(fault.label(format!("the journey `{name}` is on `{screen}` here")));
+                    self.faults.push(fault.label(format!("the journey `{}` is on `{screen}` here", self.name)));
                     return None;
                 }
                 let plain = rule.hold.is_none().then(|| rule.press.plain()).flatten();
                 here = plain.map(|(_, go)| go.unwrap_or(screen));
             }
-            steps.push(Step { press, hold, look: Seconds(step.value.look.0.0.max(0.0)) });
+            self.steps.push(Step { press, hold, look: Seconds(look.0.max(0.0)) });
         }
-        if steps.len() > limits::STEPS {
-            faults.push(Fault::at(at.span.clone(), format!("a journey may have at most {} steps", limits::STEPS)));
-            return None;
-        }
+        Some(here)
     }
-    let hours = hours(spec.between.as_ref(), faults);
-    Some(Journey { span: at.span.clone(), name: name.to_owned(), per_day, times, hours, from: start, steps })
 }

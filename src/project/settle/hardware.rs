@@ -8,10 +8,8 @@ use crate::hardware::panel::{Drive, Fixed, Knot, Panel};
 use crate::hardware::rail::{Rail, RailId};
 use crate::limits;
 use crate::parameters::{Input, Inputs};
-use crate::project::device::GlassSpec;
-use crate::project::hardware::{
-    BoardSpec, DriveSpec, PanelSpec, PhaseSpec, RefreshSpec,
-};
+use crate::project::device::{GlassSpec, KeyPlaceSpec, KeySideSpec};
+use crate::project::hardware::{BoardSpec, DriveSpec, PanelSpec, PhaseSpec, RefreshSpec};
 use crate::source::amount::{Amount, At};
 use crate::source::fault::{Fault, nearest};
 use crate::units::{Amps, Metres, Quantity, figures};
@@ -267,31 +265,58 @@ impl Bench<'_> {
 
     /// How the panel sits in the instrument; key centres become pixels.
     pub fn glass(&mut self, spec: &GlassSpec, panel: &Panel) -> Glass {
-        let size = panel.size();
-        let horizontal = matches!(spec.keys_at, Side::Top | Side::Bottom);
-        let (pitch, length) = if horizontal { (panel.pitch[0], size.width) } else { (panel.pitch[1], size.height) };
         if spec.keys.len() > limits::KEYS {
             self.fault(Fault::plain(format!("a device may have at most {} soft keys", limits::KEYS)));
         }
-        let mut place = |key: &crate::project::device::KeyPlaceSpec| {
-            let centre = key.centre.value.0;
-            let centre_px = (centre / pitch).floor();
-            if !(0.0..f64::from(length)).contains(&centre_px) {
-                let glass = pitch * f64::from(length);
-                self.faults.push(
-                    Fault::at(key.centre.span.clone(), "this key's centre is not under the glass")
-                        .help(format!("the active area is {glass} long along the keys")),
-                );
-            }
-            let width_px = (key.width.0 / pitch).round().clamp(1.0, f64::from(length)) as u32;
-            KeyPlace { centre, width: key.width.0, centre_px: centre_px as i32, width_px }
-        };
-        let keys = spec.keys.iter().take(limits::KEYS).map(&mut place).collect();
+        let keys = spec.keys.iter().take(limits::KEYS).map(|key| self.key(key, spec.keys_at, panel)).collect();
         let distance = &spec.viewing_distance;
         if distance.value.0 <= Metres(0.0) {
             let fault = Fault::at(distance.span.clone(), "the eye is at some distance from the glass");
             self.fault(fault.help("write how far it is, such as \"40 cm\""));
         }
         Glass { viewing_distance: distance.value.0, side: spec.keys_at, keys }
+    }
+
+    /// A key in its place.
+    fn key(&mut self, spec: &At<KeyPlaceSpec>, usual: Side, panel: &Panel) -> KeyPlace {
+        let key = &spec.value;
+        let name = key.name.clone();
+        let nowhere =
+            |name| KeyPlace { name, side: None, centre: Metres(0.0), width: Metres(0.0), centre_px: 0, width_px: 1 };
+        let side = match key.at {
+            None => usual,
+            Some(KeySideSpec::Bottom) => Side::Bottom,
+            Some(KeySideSpec::Top) => Side::Top,
+            Some(KeySideSpec::Left) => Side::Left,
+            Some(KeySideSpec::Right) => Side::Right,
+            Some(KeySideSpec::None) => {
+                if let Some(centre) = &key.centre {
+                    let fault = Fault::at(centre.span.clone(), "a key at no side of the glass has no centre along it");
+                    self.fault(fault.help("take it out, or name the side: at = \"left\""));
+                }
+                return nowhere(name);
+            }
+        };
+        let (Some(centre), Some(width)) = (&key.centre, &key.width) else {
+            let fault = Fault::at(spec.span.clone(), "a key beside the glass has a `centre` and a `width`");
+            self.fault(
+                fault.help("write { centre = \"10 mm\", width = \"8 mm\" }, or at = \"none\" for a key elsewhere"),
+            );
+            return nowhere(name);
+        };
+        let size = panel.size();
+        let (pitch, length) =
+            if side.is_level() { (panel.pitch[0], size.width) } else { (panel.pitch[1], size.height) };
+        let centre_px = (centre.value.0 / pitch).floor();
+        if !(0.0..f64::from(length)).contains(&centre_px) {
+            let glass = pitch * f64::from(length);
+            self.faults.push(
+                Fault::at(centre.span.clone(), "this key's centre is not under the glass")
+                    .help(format!("the active area is {glass} long along the keys")),
+            );
+        }
+        let width_px = (width.value.0 / pitch).round().clamp(1.0, f64::from(length)) as u32;
+        let (centre, width) = (centre.value.0, width.value.0);
+        KeyPlace { name, side: Some(side), centre, width, centre_px: centre_px as i32, width_px }
     }
 }

@@ -44,7 +44,8 @@ impl Bench<'_> {
             };
             let time: Seconds = profile.value.iter().map(|step| step.time.spread[2]).sum();
             if time > period.spread[0] {
-                let fault = wrong(format!("the profile of `{name}` takes {time} and its period is {}", period.spread[0]));
+                let fault =
+                    wrong(format!("the profile of `{name}` takes {time} and its period is {}", period.spread[0]));
                 self.fault(fault.help("write a longer period, or shorter steps"));
             }
             return Shape::Pulses { steps, period: self.enter(&format!("{path}.period"), period) };
@@ -78,7 +79,13 @@ impl Bench<'_> {
     }
 
     /// Either a current or a power.
-    fn drawn(&mut self, path: &str, span: &Span, current: Option<&Amount<Amps>>, power: Option<&Amount<Watts>>) -> Drawn {
+    fn drawn(
+        &mut self,
+        path: &str,
+        span: &Span,
+        current: Option<&Amount<Amps>>,
+        power: Option<&Amount<Watts>>,
+    ) -> Drawn {
         match (current, power) {
             (Some(current), None) => Drawn::Current(self.enter(&format!("{path}.current"), current)),
             (None, Some(power)) => Drawn::Power(self.enter(&format!("{path}.power"), power)),
@@ -119,7 +126,8 @@ impl Bench<'_> {
             (Some(charge), None) => Stated::Charge(self.enter(&format!("{path}.charge"), charge)),
             (_, Some(profile)) => {
                 if spec.charge.is_some() {
-                    let fault = Fault::at(profile.span.clone(), format!("the event `{name}` has a charge and a profile"));
+                    let fault =
+                        Fault::at(profile.span.clone(), format!("the event `{name}` has a charge and a profile"));
                     self.fault(fault.help("keep one of them; a profile reaches the supply check too"));
                 }
                 Stated::Steps(self.steps(&format!("{path}.profile"), profile))
@@ -139,9 +147,8 @@ pub fn together(project: &ProjectSpec, board: &Board, events: &[Event], faults: 
     all.extend(events.iter().enumerate().filter(|(_, event)| steps(event)).map(|(index, _)| Party::Event(index)));
     let mut apart = Vec::new();
     let stated = project.board.loads.values().enumerate().map(|(index, at)| (Party::Load(index), &at.value.never_with));
-    let stated = stated.chain(
-        project.events.values().enumerate().map(|(index, at)| (Party::Event(index), &at.value.never_with)),
-    );
+    let stated = stated
+        .chain(project.events.values().enumerate().map(|(index, at)| (Party::Event(index), &at.value.never_with)));
     for (party, name) in stated.flat_map(|(party, names)| names.iter().map(move |name| (party, name))) {
         let load = board.loads.iter().position(|load| load.name == name.value).map(Party::Load);
         let event = events.iter().position(|event| event.name == name.value).map(Party::Event);
@@ -149,15 +156,17 @@ pub fn together(project: &ProjectSpec, board: &Board, events: &[Event], faults: 
             Some(other) if all.contains(&other) && all.contains(&party) && other != party => apart.push((party, other)),
             Some(_) => {
                 let message = format!("`{}` is not something that comes and goes: it cannot be excluded", name.value);
-                faults.push(Fault::at(name.span.clone(), message).help(
-                    "exclusions are between an update, pulsed loads and events with a profile",
-                ));
+                faults.push(
+                    Fault::at(name.span.clone(), message)
+                        .help("exclusions are between an update, pulsed loads and events with a profile"),
+                );
             }
             None => {
                 let message = format!("there is no load or event `{}`", name.value);
                 let known = board.loads.iter().map(|load| load.name.as_str());
                 let known = known.chain(events.iter().map(|event| event.name.as_str())).chain(["update"]);
-                let help = nearest(&name.value, known).unwrap_or_else(|| "write the name of a load or event, or \"update\"".into());
+                let help = nearest(&name.value, known)
+                    .unwrap_or_else(|| "write the name of a load or event, or \"update\"".into());
                 faults.push(Fault::at(name.span.clone(), message).help(help));
             }
         }
@@ -166,7 +175,8 @@ pub fn together(project: &ProjectSpec, board: &Board, events: &[Event], faults: 
     bound.sort_by_key(|party| format!("{party:?}"));
     bound.dedup();
     if bound.len() > limits::EXCLUSIVE {
-        let message = format!("{} loads and events exclude one another; at most {} can", bound.len(), limits::EXCLUSIVE);
+        let message =
+            format!("{} loads and events exclude one another; at most {} can", bound.len(), limits::EXCLUSIVE);
         faults.push(Fault::plain(message).help("leave out exclusions that do not matter for the largest current"));
         apart.clear();
     }

@@ -2,6 +2,7 @@
 
 mod battery;
 mod counts;
+mod endless;
 mod fields;
 mod flow;
 pub mod hardware;
@@ -10,6 +11,8 @@ mod rails;
 mod recall;
 mod rules;
 mod screens;
+mod shown;
+mod states;
 mod supply;
 mod unused;
 mod windows;
@@ -75,8 +78,10 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
 
     let mut strings = strings::Strings::new(strings);
     let event_names: Vec<&str> = project.events.keys().map(String::as_str).collect();
-    let mut fields =
-        fields::fields(&project.fields, &project.usage.sample_at, &event_names, &mut strings, &files, faults);
+    let formats =
+        shown::Formats::new(&project.fields, &project.quantities, project.formats.as_ref(), strings.locales(), faults);
+    let sample_at = &project.usage.sample_at;
+    let mut fields = fields::fields(&project.fields, sample_at, &event_names, &mut strings, &formats, &files, faults);
     let mut events = Vec::new();
     for (name, at) in &project.events {
         let times = fields::times(name, at, &fields, faults);
@@ -118,6 +123,8 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             rules::wiring(spec, here, Some(&anywhere).filter(|_| !except.contains(&here)), &names, faults)
         })
         .collect();
+    let spans: Vec<Span> = project.events.values().map(|at| at.span.clone()).collect();
+    endless::endless(&events, &spans, &wirings, faults);
     let cold = usage_outside(&panel.full, &project.usage.temperature);
     faults.extend(cold.map(|span| {
         let (low, high) = (panel.full.knots.first().map(|knot| knot.at), panel.full.knots.last().map(|knot| knot.at));
@@ -138,9 +145,9 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         fields[index].only = recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults);
     }
     let load_only = project.board.loads.values();
-    let load_only =
-        load_only.map(|at| recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults)).collect();
+    let load_only = load_only.map(|at| recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults)).collect();
     let coincident = loads::together(&project, &board, &events, faults);
+    let states = states::states(&project.fields, &fields, faults);
     let language = language(&project, strings.locales().len(), faults);
     let mut faces = fonts::Faces::new(project.faces, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());
@@ -153,6 +160,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         screens: &ids,
         recall: &recall,
         side: glass.side,
+        formats: &formats,
     };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
@@ -185,6 +193,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         events,
         screens: settled,
         recall,
+        states,
         wirings,
         policy,
         usage: usage?,
@@ -219,6 +228,7 @@ struct Shelf<'a> {
     screens: &'a [String],
     recall: &'a crate::behaviour::recall::Recall,
     side: crate::hardware::glass::Side,
+    formats: &'a shown::Formats<'a>,
 }
 
 impl Shelf<'_> {
@@ -230,16 +240,11 @@ impl Shelf<'_> {
         keys: &[crate::hardware::glass::KeyPlace],
         faults: &mut Vec<Fault>,
     ) -> Screen {
-        let label = |(index, place): (usize, &crate::hardware::glass::KeyPlace)| {
-            let key = spec.head.keys.get(&(index + 1).to_string());
-            let acts = key.is_some_and(|key| key.value.acts());
-            (key.and_then(|key| key.value.label.clone()), place.centre_px, place.width_px, acts)
-        };
-        let labels: Vec<_> = keys.iter().enumerate().map(label).collect();
         let over = spec.head.over.as_ref().map(|over| placed(over, size, faults));
         let locales = self.strings.locales().len();
         let mut titles = Vec::new();
         let mut pictures = Vec::new();
+        let mut labels = Vec::new();
         for locale in 0..locales {
             let title = At { span: spec.span.clone(), value: spec.head.title.clone() };
             titles.push(self.strings.words(&title, locale, faults).unwrap_or_default());
@@ -254,13 +259,16 @@ impl Shelf<'_> {
                 recall: self.recall,
                 side: self.side,
                 locale,
+                marks: self.formats.marks(locale),
                 screen: id,
-                labels: labels.clone(),
+                labels: Vec::new(),
             };
+            scope.labels = screens::labels(&spec.head, keys, &mut scope);
+            labels.push(scope.labels.clone());
             let area = over.map_or(Rectangle::new(Point::zero(), size), |over: Over| over.area);
             pictures.push(screens::picture(&spec.content, &mut scope, area));
         }
-        Screen { id: id.to_owned(), span: spec.span.clone(), role: spec.head.role, over, titles, pictures }
+        Screen { id: id.to_owned(), span: spec.span.clone(), role: spec.head.role, over, titles, labels, pictures }
     }
 }
 

@@ -83,7 +83,8 @@ impl Bench<'_> {
                     format!("the rail `{name}` has no source: there is no rail `{other}`"),
                 );
                 let known = specs.keys().map(String::as_str).chain(["battery", "usb"]);
-                let help = nearest(other, known).unwrap_or_else(|| "write \"battery\", \"usb\" or the name of a rail".into());
+                let help =
+                    nearest(other, known).unwrap_or_else(|| "write \"battery\", \"usb\" or the name of a rail".into());
                 self.fault(fault.help(help));
                 Feed::Battery
             }
@@ -163,9 +164,8 @@ impl Bench<'_> {
     /// Keys that do not belong to this kind of rail.
     fn unsuited(&mut self, name: &str, rail: &At<RailSpec>) {
         let spec = &rail.value;
-        let wrong = |message: &str, help: &str| {
-            Fault::at(rail.span.clone(), format!("the rail `{name}` {message}")).help(help)
-        };
+        let wrong =
+            |message: &str, help: &str| Fault::at(rail.span.clone(), format!("the rail `{name}` {message}")).help(help);
         let switched = spec.enabled != Enabled::Always;
         if switched && spec.regulator == RegulatorKind::Direct {
             self.fault(wrong("is direct and cannot be switched off", "write regulator = \"load-switch\""));
@@ -173,8 +173,7 @@ impl Bench<'_> {
         if spec.resistance.is_some() && spec.regulator != RegulatorKind::LoadSwitch {
             self.fault(wrong("has a `resistance`, which only a load switch has", "remove it"));
         }
-        let switching =
-            matches!(spec.regulator, RegulatorKind::Buck | RegulatorKind::Boost | RegulatorKind::BuckBoost);
+        let switching = matches!(spec.regulator, RegulatorKind::Buck | RegulatorKind::Boost | RegulatorKind::BuckBoost);
         if spec.includes_quiescent && !(switching && spec.quiescent.is_some()) {
             let help = "give `quiescent` and `efficiency` of a switching regulator, or remove `includes-quiescent`";
             self.fault(wrong("has no quiescent current that its table of efficiency could include", help));

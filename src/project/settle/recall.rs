@@ -26,7 +26,7 @@ pub fn recall(
     let mut before = None;
     let mut happened: Vec<Option<Span>> = vec![None; events.len()];
     for (_, screen) in screens {
-        look(&screen.content, &mut |spec, span| {
+        let mut see = |spec: &ConditionSpec, span: &Span| {
             if spec.from_screen.is_some() {
                 before.get_or_insert(span.clone());
             }
@@ -34,7 +34,11 @@ pub fn recall(
             if let Some(event) = event {
                 happened[event].get_or_insert(span.clone());
             }
-        });
+        };
+        look(&screen.content, &mut see);
+        for choice in screen.head.keys.values().flat_map(|key| &key.value.labels) {
+            choice.value.when.iter().for_each(|when| see(&when.value, &when.span));
+        }
     }
     let mut add = |name: String, span: Span, texts: Vec<String>, sample: f64| {
         let id = FieldId(fields.len());
@@ -43,6 +47,9 @@ pub fn recall(
             name,
             span,
             unit: String::new(),
+            units: None,
+            within: None,
+            text: Vec::new(),
             range: [0.0, texts.len().saturating_sub(1) as f64],
             step: 1.0,
             only: Vec::new(),

@@ -2,6 +2,7 @@
 
 use super::flow::Names;
 use super::screens::condition;
+use crate::behaviour::count::Count;
 use crate::behaviour::{
     Action, Alternative, Change, Ends, EventId, Hold, How, KeyRule, Reaction, Repeat, Since, Target, Timer, Wiring,
     WrittenKey,
@@ -9,9 +10,12 @@ use crate::behaviour::{
 use crate::elements::scope::no_field;
 use crate::limits;
 use crate::project::device::AnywhereSpec;
-use crate::project::rules::{Acting, ActionSpec, Actions, ChangeSpec, FasterSpec, GoSpec, KeySpec, SinceSpec};
+use crate::project::rules::{
+    Acting, ActionSpec, Actions, ChangeSpec, FasterSpec, FieldsSpec, GoSpec, KeySpec, SinceSpec,
+};
 use crate::project::screen::{RulesSpec, ScreenSpec};
 use crate::screen::ScreenId;
+use crate::screen::template::Piece;
 use crate::screen::values::FieldId;
 use crate::source::amount::{At, Qty};
 use crate::source::fault::{Fault, nearest};
@@ -30,7 +34,10 @@ pub fn wiring(
     let mut edits = Vec::new();
     for name in &spec.head.edit {
         match find(name) {
-            Some(field) => edits.push(field),
+            Some(field) => {
+                edits.push(field);
+                edits.extend(&names.fields[field.0].text);
+            }
             None => faults.push(no_field(name, names.fields)),
         }
     }
@@ -120,7 +127,7 @@ impl Settle<'_, '_> {
                 continue;
             };
             wiring.keys[position] = self.key(key);
-            let labelled = key.value.label.as_ref().is_some_and(|label| !label.value.trim().is_empty());
+            let labelled = key.value.is_labelled();
             wiring.written[position] = Some(WrittenKey { span: key.span.clone(), labelled });
         }
         for timer in spec.after {
@@ -196,7 +203,7 @@ impl Settle<'_, '_> {
             let fault = Fault::at(time.span.clone(), format!("{what} {least} to {most}, found {value}"));
             self.fault(fault.help(format!("write a time from \"{least}\" to \"{most}\"")));
         }
-        Seconds(value.0.clamp(least.0, most.0))
+        Seconds(value.0.clamp(least.0, most.0)).to_milliseconds()
     }
 
     fn reaction(&mut self, span: &Span, spec: Actions<'_>) -> Reaction {
@@ -213,17 +220,22 @@ impl Settle<'_, '_> {
         }
         let mut actions = self.each(spec.more);
         actions.extend(spec.cancel.then(|| self.cancel(span)).flatten());
-        actions.extend(spec.change.and_then(|change| self.change(&change.value, &change.span)).map(Action::Change));
+        actions.extend(spec.change.and_then(|change| self.change(&change.value, &change.span)));
         actions.extend(spec.go.and_then(|go| self.go(&go.value, &go.span)));
         actions.extend(spec.open.and_then(|open| self.open(&open.value, &open.span)));
         actions.extend(spec.back.then(|| self.back(span)).flatten());
         actions.extend(spec.close.then(|| self.close(span)).flatten());
-        let leads = |action: &&Action| !matches!(action, Action::Change(_) | Action::Cancel);
+        self.one_leads(&actions, span);
+        Reaction::always(actions)
+    }
+
+    /// Of actions in order one decides what is shown next: an earlier one would never be seen.
+    fn one_leads(&mut self, actions: &[Action], span: &Span) {
+        let leads = |action: &&Action| !matches!(action, Action::Change(_) | Action::Pick(..) | Action::Cancel);
         if actions.iter().filter(leads).count() > 1 {
             let fault = Fault::at(span.clone(), "only one of these actions can decide what is shown next");
             self.fault(fault.help("keep one of `go`, `back`, `open` and `close`"));
         }
-        Reaction::always(actions)
     }
 
     fn alternatives(&mut self, spec: Actions<'_>) -> Reaction {
@@ -239,6 +251,7 @@ impl Settle<'_, '_> {
                 None => Vec::new(),
             };
             let actions = self.each(&one.value.actions);
+            self.one_leads(&actions, &one.span);
             alternatives.push(Alternative { when, actions });
         }
         Reaction { alternatives }
@@ -249,7 +262,7 @@ impl Settle<'_, '_> {
         for spec in specs {
             let span = &spec.span;
             actions.extend(match &spec.value {
-                ActionSpec::Change(change) => self.change(change, span).map(Action::Change),
+                ActionSpec::Change(change) => self.change(change, span),
                 ActionSpec::Go(go) => self.go(go, span),
                 ActionSpec::Open(name) => self.open(name, span),
                 ActionSpec::Back(wanted) => wanted.then(|| self.back(span)).flatten(),
@@ -270,7 +283,8 @@ impl Settle<'_, '_> {
     }
 
     fn back(&mut self, span: &Span) -> Option<Action> {
-        if !self.names.entered[self.here.0] {
+        // Over a screen it closes the box.
+        if !self.names.entered[self.here.0] && !self.names.boxes[self.here.0] {
             let fault = Fault::at(span.clone(), "there is no way back: no other screen leads to this one");
             self.fault(fault.help("name the screen: go = \"...\""));
             return None;
@@ -334,21 +348,85 @@ impl Settle<'_, '_> {
         }
     }
 
-    fn change(&mut self, spec: &ChangeSpec, span: &Span) -> Option<Change> {
-        let mut find = |name: &At<String>| -> Option<FieldId> {
-            let found = self.names.field(name);
-            if found.is_none() {
-                self.faults.push(no_field(name, self.names.fields));
-            }
-            found
-        };
-        let field = find(&spec.field);
-        let cursor = spec.digit.as_ref().map(find);
+    fn change(&mut self, spec: &ChangeSpec, span: &Span) -> Option<Action> {
+        let names = spec.field.value.names();
+        let several = matches!(spec.field.value, FieldsSpec::Several(_));
+        let fields: Vec<Option<FieldId>> = names.iter().map(|name| self.found(name, &spec.field.span)).collect();
+        let fields = fields.into_iter().collect::<Option<Vec<FieldId>>>()?;
+        if several != spec.item.is_some() {
+            let fault = Fault::at(spec.field.span.clone(), "a list of fields and `item` go together");
+            self.fault(fault.help("write change = { field = [\"...\", \"...\"], item = \"row\", by = 1 }"));
+            return None;
+        }
+        let ends = self.ends(spec)?;
+        if let Some(name) = &spec.item {
+            let item = self.counting(name, fields.len(), "fields")?;
+            let changes = fields.into_iter().map(|field| self.one(spec, field, ends, span));
+            return Some(Action::Pick(item, changes.collect::<Option<_>>()?));
+        }
+        let field = *fields.first()?;
+        let text = &self.names.fields[field.0].text;
+        let is_text = self.names.fields[field.0].pieces.first().is_some_and(|piece| matches!(piece, Piece::Joined(_)));
+        if is_text != spec.character.is_some() {
+            let fault = Fault::at(spec.field.span.clone(), "a text and `character` go together");
+            self.fault(fault.help("write change = { field = \"...\", character = \"place\", by = 1, wrap = true }"));
+            return None;
+        }
+        let Some(name) = &spec.character else { return self.one(spec, field, ends, span).map(Action::Change) };
+        let all: Vec<FieldId> = [field].into_iter().chain(text.iter().copied()).collect();
+        let cursor = self.counting(name, all.len(), "characters")?;
+        let changes = all.into_iter().map(|field| self.one(spec, field, ends, span));
+        Some(Action::Pick(cursor, changes.collect::<Option<_>>()?))
+    }
+
+    fn found(&mut self, name: &str, span: &Span) -> Option<FieldId> {
+        let name = At { span: span.clone(), value: name.to_owned() };
+        let found = self.names.field(&name);
+        if found.is_none() {
+            self.fault(no_field(&name, self.names.fields));
+        }
+        found
+    }
+
+    /// A field that counts so many things from 0.
+    fn counting(&mut self, name: &At<String>, count: usize, what: &str) -> Option<FieldId> {
+        let field = self.found(&name.value, &name.span)?;
+        let [low, high] = self.names.fields[field.0].range;
+        if low != 0.0 || high != (count.max(1) - 1) as f64 {
+            let fault = Fault::at(name.span.clone(), format!("`{}` does not count these {what}", name.value));
+            let fault = fault.label(format!("its range is {low} to {high}, the {what} are {count}"));
+            self.fault(fault.help(format!("give the field range = [0, {}]", count.max(1) - 1)));
+            return None;
+        }
+        Some(field)
+    }
+
+    /// What happens at the ends of a range.
+    fn ends(&mut self, spec: &ChangeSpec) -> Option<Ends> {
+        let Some(name) = &spec.outside else { return Some(if spec.wrap { Ends::Wrap } else { Ends::Clamp }) };
+        if spec.wrap {
+            let fault = Fault::at(name.span.clone(), "a value that wraps never leaves its range");
+            self.fault(fault.help("keep one of `wrap` and `outside`"));
+            return None;
+        }
+        match self.open(&name.value, &name.span)? {
+            Action::Open(screen) => Some(Ends::Open(screen)),
+            _ => None,
+        }
+    }
+
+    /// The change of one field.
+    fn one(&mut self, spec: &ChangeSpec, field: FieldId, ends: Ends, span: &Span) -> Option<Change> {
+        let cursor = spec.digit.as_ref().map(|name| self.found(&name.value, &name.span));
         let how = match (spec.by, spec.to, cursor) {
-            (Some(by), None, None) => How::By(by),
-            (None, Some(to), None) => How::To(to),
+            (Some(by), None, None) => How::By(self.shown(by, field, span)?),
+            (None, Some(to), None) => How::To(self.shown(to, field, span)?),
             (Some(by), None, Some(cursor)) => {
-                How::Digit { cursor: cursor?, by, unit: self.names.fields[field?.0].step }
+                if by.fract() != 0.0 || !(1.0..=9.0).contains(&by.abs()) {
+                    self.fault(Fault::at(span.clone(), format!("a digit changes by 1 to 9, found {by}")));
+                    return None;
+                }
+                How::Digit { cursor: cursor?, by: by as i8 }
             }
             (None, _, Some(_)) => {
                 let fault = Fault::at(span.clone(), "a digit is changed by an amount");
@@ -360,6 +438,17 @@ impl Settle<'_, '_> {
                 return None;
             }
         };
-        Some(Change { field: field?, how, ends: if spec.wrap { Ends::Wrap } else { Ends::Clamp } })
+        Some(Change { field, how, ends })
+    }
+
+    /// An amount that the field can show: a whole number of its last decimal, as firmware holds it.
+    fn shown(&mut self, amount: f64, field: FieldId, span: &Span) -> Option<f64> {
+        let field = &self.names.fields[field.0];
+        if Count::new(field.range, field.step).holds(amount) {
+            return Some(amount);
+        }
+        let what = format!("`{}` has no such amount: its values are {} apart, found {amount}", field.name, field.step);
+        self.fault(Fault::at(span.clone(), what).help("give the field more `decimals`, or change it by more"));
+        None
     }
 }

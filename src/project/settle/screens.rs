@@ -3,19 +3,25 @@
 use crate::behaviour::field::Field;
 use crate::elements::Element;
 use crate::elements::scope::{Scope, no_field};
+use crate::hardware::glass::KeyPlace;
 use crate::limits;
-use crate::project::screen::{Node, What};
+use crate::project::rules::KeySpec;
+use crate::project::screen::{Node, ScreenHead, What};
 use crate::screen::Item;
 use crate::screen::condition::{ConditionSpec, LimitSpec};
 use crate::screen::crowd::crowds;
+use crate::screen::label::KeyLabel;
 use crate::screen::layout::{Slot, arrange};
+use crate::screen::operation::Guard;
 use crate::screen::place::Place;
+use crate::screen::template::Template;
 use crate::screen::values::{Condition, FieldId, Limit, Test};
 use crate::source::amount::At;
 use crate::source::fault::{Fault, nearest};
 use crate::source::spans::Span;
 use embedded_graphics::prelude::Transform;
 use embedded_graphics::primitives::Rectangle;
+use std::sync::Arc;
 
 /// An element settled but not yet placed.
 struct Draft {
@@ -53,6 +59,61 @@ pub fn picture(nodes: &[Node], scope: &mut Scope<'_>, area: Rectangle) -> Vec<It
             Item { name, kind, span, area: place, room, crowd, when, operations }
         })
         .collect()
+}
+
+/// Settles the labels of a screen's keys, in the scope's locale.
+pub fn labels(head: &ScreenHead, keys: &[KeyPlace], scope: &mut Scope<'_>) -> Vec<KeyLabel> {
+    let mut labels = Vec::new();
+    for (index, place) in keys.iter().enumerate() {
+        let key = head.keys.get(&(index + 1).to_string());
+        let spec = key.map(|key| &key.value);
+        labels.push(KeyLabel {
+            key: index,
+            span: key.map_or(0..0, |key| key.value.label.as_ref().map_or(key.span.clone(), |label| label.span.clone())),
+            words: spec.map_or(Vec::new(), |spec| words(spec, scope)),
+            side: place.side,
+            centre: place.centre_px,
+            width: place.width_px,
+            acts: key.is_some_and(|key| key.value.acts()),
+        });
+    }
+    labels
+}
+
+/// A label's words and when each is shown.
+fn words(key: &KeySpec, scope: &mut Scope<'_>) -> Vec<(Guard, Template)> {
+    if let Some(label) = &key.label {
+        if let Some(other) = key.labels.first() {
+            scope.fault(Fault::at(other.span.clone(), "a key has either `label` or `labels`"));
+        }
+        return scope.template(label).map(|template| (Guard::Always, template)).into_iter().collect();
+    }
+    let choices = &key.labels;
+    let mut lists = Vec::new();
+    let mut templates = Vec::new();
+    for (place, choice) in choices.iter().enumerate() {
+        let At { span, value: choice } = choice;
+        let shown = match &choice.when {
+            None if place + 1 < choices.len() => {
+                let fault = Fault::at(span.clone(), "what stands after this label can never be shown");
+                scope.fault(fault.help("add a `when`, or move it to the end"));
+                Some(Shown::Always)
+            }
+            None => Some(Shown::Always),
+            Some(when) => place_condition(&when.value, &when.span, scope),
+        };
+        let conditions = match shown {
+            Some(Shown::While(condition)) => vec![condition],
+            Some(Shown::Always) | None => Vec::new(),
+            Some(Shown::Never) => continue,
+        };
+        lists.push(conditions);
+        templates.push(scope.template(&choice.text));
+    }
+    let lists = Arc::new(lists);
+    let guarded =
+        |(place, template): (usize, Option<Template>)| Some((Guard::First { lists: lists.clone(), place }, template?));
+    templates.into_iter().enumerate().filter_map(guarded).collect()
 }
 
 fn settle<'n>(

@@ -96,11 +96,6 @@ pub fn check(
 }
 
 /// Whether the window asks for more than the rail itself, which has a warning of its own.
-fn own_window_decides(
-    board: &Board,
-    point: &crate::parameters::Point,
-    consumer: &Consumer<'_>,
-    least: Volts,
-) -> bool {
+fn own_window_decides(board: &Board, point: &crate::parameters::Point, consumer: &Consumer<'_>, least: Volts) -> bool {
     least > least_battery(&board.rails, point, &[], consumer.rail, Volts(0.0))
 }

@@ -3,6 +3,8 @@
 use crate::frame::Frame;
 use crate::frame::blit::Paint;
 use crate::screen::face::Face;
+use crate::screen::operation::nearest;
+use crate::screen::shown::Marks;
 use crate::screen::ticks::{self, Step};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -30,7 +32,8 @@ impl Scale {
         low < high && (high - low).is_finite()
     }
 
-    fn least(&self) -> f64 {
+    /// The smallest difference between its edges.
+    pub fn least(&self) -> f64 {
         self.least.unwrap_or_else(|| 10.0 * 10f64.powi(-(self.decimals as i32)))
     }
 
@@ -67,6 +70,17 @@ pub struct Axis {
     pub face: Arc<Face>,
     /// The unit above them; empty for none.
     pub unit: String,
+    /// The marks in its numbers.
+    pub marks: Marks,
+}
+
+/// The unit of an axis in its place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct UnitMark {
+    /// The unit.
+    pub text: String,
+    /// Its first origin on the baseline.
+    pub origin: Point,
 }
 
 /// Length of a tick.
@@ -117,7 +131,7 @@ impl Axis {
         let numbers = |step: &Step| {
             let counts =
                 if fixed.is_some() { [step.above(low), step.below(high)] } else { [step.below(low), step.above(high)] };
-            counts.map(|count| step.text(count))
+            counts.map(|count| self.marks.put(&step.text(count)))
         };
         steps.iter().flat_map(numbers).max_by_key(|text| self.face.width(text))
     }
@@ -128,11 +142,30 @@ impl Axis {
         [self.widest(), unit].into_iter().flatten().collect()
     }
 
+    /// How many ticks are wanted on a plot.
+    pub fn ticks(&self, plot: Rectangle) -> usize {
+        let usual = (plot.size.height as i32 / (self.face.cap_height * 2 + 2).max(1)).clamp(2, 8) as usize;
+        self.wanted.filter(|wanted| *wanted > 0).unwrap_or(usual)
+    }
+
+    /// Its own line and the base line.
+    pub fn lines(&self, plot: Rectangle) -> [Rectangle; 2] {
+        let (x, y) = (plot.top_left.x - 1, plot.top_left.y);
+        let Size { width, height } = plot.size;
+        let base = Rectangle::new(Point::new(x, y + height as i32), Size::new(width + 1, 1));
+        [Rectangle::new(Point::new(x, y), Size::new(1, height + 1)), base]
+    }
+
+    /// The unit over the numbers, which end at the same column; `None` where there is none.
+    pub fn unit_mark(&self, plot: Rectangle, area: Rectangle) -> Option<UnitMark> {
+        let left = plot.top_left.x - 1 - TICK - GAP - self.face.width(&self.unit) + 1;
+        let origin = Point::new(left, area.top_left.y + self.unit_rise());
+        (self.wanted != Some(0) && !self.unit.is_empty()).then(|| UnitMark { text: self.unit.clone(), origin })
+    }
+
     /// The scale of the moment. Edges that are not stated become multiples of the step.
     pub fn scaled(&self, past: &[f64], threshold: Option<f64>, plot: Rectangle) -> Scaled {
-        let height = plot.size.height as i32;
-        let usual = (height / (self.face.cap_height * 2 + 2).max(1)).clamp(2, 8) as usize;
-        let wanted = self.wanted.filter(|wanted| *wanted > 0).unwrap_or(usual);
+        let wanted = self.ticks(plot);
         let [low, high] = self.scale.around(past.iter().copied().chain(threshold));
         let step = match (self.scale.low, self.scale.high) {
             (Some(_), Some(_)) => ticks::step_within(low, high, wanted, self.scale.decimals),
@@ -162,7 +195,7 @@ impl Scaled {
         let height = f64::from(self.plot.size.height);
         let up = (value - self.low) / (self.high - self.low) * height;
         // Far outside is as good as just outside.
-        self.plot.top_left.y + (height - up).round().clamp(-8_192.0, 8_192.0) as i32
+        self.plot.top_left.y + nearest(height - up).clamp(-8_192.0, 8_192.0) as i32
     }
 
     fn rows(&self) -> impl Iterator<Item = (i64, i32)> {
@@ -192,23 +225,17 @@ impl Scaled {
 
     /// The axis' lines, ticks and numbers.
     pub fn axis(&self, axis: &Axis, area: Rectangle, frame: &mut Frame) {
-        let (x, y) = (self.plot.top_left.x - 1, self.plot.top_left.y);
-        frame.fill(Rectangle::new(Point::new(x, y), Size::new(1, self.plot.size.height + 1)).intersection(&area), true);
-        let base =
-            Rectangle::new(Point::new(x, y + self.plot.size.height as i32), Size::new(self.plot.size.width + 1, 1));
-        frame.fill(base.intersection(&area), true);
+        axis.lines(self.plot).into_iter().for_each(|line| frame.fill(line.intersection(&area), true));
         if !self.shown {
             return;
         }
-        if !axis.unit.is_empty() {
-            // Over the numbers, which end at the same column.
-            let left = x - TICK - GAP - axis.face.width(&axis.unit) + 1;
-            let baseline = area.top_left.y + axis.unit_rise();
-            axis.face.draw(&axis.unit, Point::new(left, baseline), area, Paint::Ink, frame);
+        if let Some(unit) = axis.unit_mark(self.plot, area) {
+            axis.face.draw(&unit.text, unit.origin, area, Paint::Ink, frame);
         }
+        let x = self.plot.top_left.x - 1;
         for (count, y) in self.rows() {
             frame.fill(Rectangle::new(Point::new(x - TICK, y), Size::new(TICK as u32, 1)).intersection(&area), true);
-            let text = self.step.text(count);
+            let text = axis.marks.put(&self.step.text(count));
             let baseline = Point::new(
                 x - TICK - GAP - axis.face.width(&text) + 1,
                 y - axis.face.cap_height / 2 + axis.face.cap_height,

@@ -33,7 +33,18 @@ const GAP: i32 = 2;
 /// Pixels between labels at least.
 const APART: i32 = 6;
 
-/// A label in its place.
+/// A tick and its label in their places.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mark {
+    /// The tick's pixels.
+    pub tick: Rectangle,
+    /// The label.
+    pub text: String,
+    /// The label's first origin on its baseline.
+    pub origin: Point,
+}
+
+/// A label above its column.
 struct Label {
     column: i32,
     text: String,
@@ -52,6 +63,14 @@ impl Hours {
 
     /// Draws ticks and labels, as many as stand apart.
     pub fn draw(&self, columns: &Columns, area: Rectangle, values: &Values, frame: &mut Frame) {
+        for Mark { tick, text, origin } in self.marks(columns, area, values) {
+            frame.fill(tick.intersection(&area), true);
+            self.face.draw(&text, origin, area, Paint::Ink, frame);
+        }
+    }
+
+    /// Ticks and labels, as many as stand apart.
+    pub fn marks(&self, columns: &Columns, area: Rectangle, values: &Values) -> Vec<Mark> {
         let shown = self.interval.0 * (columns.samples - 1) as f64;
         for step in STEPS.into_iter().filter(|step| shown / step <= 64.0) {
             let labels = match self.clock {
@@ -59,9 +78,10 @@ impl Hours {
                 Some(clock) => self.labels_clock(step, shown, values.of(clock), columns, values),
             };
             if self.stand_apart(&labels, area) {
-                return labels.iter().for_each(|label| self.label(label, columns, area, frame));
+                return labels.into_iter().map(|label| self.mark(label, columns, area)).collect();
             }
         }
+        Vec::new()
     }
 
     /// Labels `−24 h  −18  ...  0`: the unit stands with the oldest only.
@@ -115,11 +135,10 @@ impl Hours {
             .all(|pair| self.left(&pair[0], area) + self.face.width(&pair[0].text) + APART <= self.left(&pair[1], area))
     }
 
-    fn label(&self, label: &Label, columns: &Columns, area: Rectangle, frame: &mut Frame) {
+    fn mark(&self, label: Label, columns: &Columns, area: Rectangle) -> Mark {
         let below = columns.plot.top_left.y + columns.plot.size.height as i32 + 1;
         let tick = Rectangle::new(Point::new(label.column, below), Size::new(1, TICK as u32));
-        frame.fill(tick.intersection(&area), true);
-        let baseline = Point::new(self.left(label, area), below + TICK + GAP + self.face.cap_height);
-        self.face.draw(&label.text, baseline, area, Paint::Ink, frame);
+        let origin = Point::new(self.left(&label, area), below + TICK + GAP + self.face.cap_height);
+        Mark { tick, text: label.text, origin }
     }
 }

@@ -6,6 +6,7 @@ pub mod axis;
 pub mod hours;
 pub mod series;
 
+use super::shown::Scale as UnitScale;
 use super::values::{FieldId, Limit, Values};
 use crate::frame::Frame;
 use axis::Axis;
@@ -33,6 +34,10 @@ pub struct History {
     pub threshold: Option<Limit>,
     /// Dotted lines at the ticks.
     pub grid: bool,
+    /// The unit that it is drawn in; the axis' scale counts in it.
+    pub unit: UnitScale,
+    /// Says how many samples back the cursor stands.
+    pub cursor: Option<FieldId>,
     /// The area inside the axes.
     pub plot: Rectangle,
 }
@@ -46,7 +51,14 @@ impl History {
         }
         let past = values.past(self.field);
         let past = &past[past.len().saturating_sub(self.samples)..];
-        let threshold = self.threshold.map(|limit| limit.of(values));
+        let converted: Vec<f64>;
+        let past = if self.unit == UnitScale::OWN {
+            past
+        } else {
+            converted = past.iter().map(|value| self.unit.shown(*value)).collect();
+            &converted
+        };
+        let threshold = self.threshold.map(|limit| self.unit.shown(limit.of(values)));
         let scaled = self.axis.scaled(past, threshold, plot);
         let columns = Columns { plot, samples: self.samples, style: self.style };
         if self.grid {
@@ -60,6 +72,11 @@ impl History {
             scaled.dashes(threshold, frame);
         }
         columns.draw(past, self.stroke, &scaled, frame);
+        if let Some(cursor) = self.cursor {
+            // The cast makes 0 of a missing value and of a negative one.
+            let back = (values.of(cursor).round() as usize).min(self.samples - 1);
+            columns.cursor(back, past, &scaled, frame);
+        }
         if !past.iter().any(|value| value.is_finite()) {
             // A dash, as everywhere for a missing value.
             let dash = Rectangle::new(plot.center() - Point::new(3, 0), Size::new(7, 1));

@@ -2,6 +2,7 @@
 
 use super::axis::Scaled;
 use crate::frame::Frame;
+use crate::screen::operation::{HAIR, nearest};
 use embedded_graphics::prelude::{Point, PointsIter, Size};
 use embedded_graphics::primitives::{Line, Rectangle};
 use schemars::JsonSchema;
@@ -44,9 +45,9 @@ impl Columns {
     pub fn back(&self, samples: f64) -> i32 {
         let (x, width) = (self.plot.top_left.x, f64::from(self.plot.size.width));
         let column = match self.style {
-            Style::Line => ((width - 1.0) * (1.0 - samples / (self.samples - 1) as f64)).round(),
+            Style::Line => nearest((width - 1.0) * (1.0 - samples / (self.samples - 1) as f64)),
             // The middle of the sample's bar.
-            Style::Bars => (width * (1.0 - (samples + 0.5) / self.samples as f64)).floor(),
+            Style::Bars => (width * (1.0 - (samples + 0.5) / self.samples as f64) + HAIR).floor(),
         };
         // A time far outside the plot lands far outside it, but where sums of places still hold.
         x + column.clamp(-FAR, FAR) as i32
@@ -57,6 +58,22 @@ impl Columns {
         match self.style {
             Style::Line => self.line(past, stroke, scaled, frame),
             Style::Bars => self.bars(past, scaled, frame),
+        }
+    }
+
+    /// A dotted line down the plot so many samples back, and a ring around the sample there.
+    pub fn cursor(&self, back: usize, past: &[f64], scaled: &Scaled, frame: &mut Frame) {
+        let (x, top) = (self.back(back as f64), self.plot.top_left.y);
+        for y in (0..self.plot.size.height as i32).step_by(2) {
+            frame.fill(Rectangle::new(Point::new(x, top + y), Size::new(1, 1)).intersection(&self.plot), true);
+        }
+        let sample = past.iter().rev().nth(back).filter(|value| value.is_finite());
+        if let Some(value) = sample {
+            for (out, ink) in [(3, false), (2, true), (1, false)] {
+                let corner = Point::new(x - out, scaled.row(*value) - out);
+                let ring = Rectangle::new(corner, Size::new_equal(2 * out as u32 + 1));
+                frame.fill(ring.intersection(&self.plot), ink);
+            }
         }
     }
 

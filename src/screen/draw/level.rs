@@ -3,8 +3,9 @@
 //! Every pixel of a ring is decided from its distance to the ring's edges, so that outline, gap and filling keep their
 //! widths all round.
 
+use super::bearing::{Bearing, SLACK};
 use crate::frame::Frame;
-use crate::screen::operation::{Arced, Bar, Ends, Marker, Ring, RingMarker};
+use crate::screen::operation::{Arced, Bar, Ends, Marker, Ring, RingMarker, nearest};
 use crate::screen::values::Values;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -22,7 +23,7 @@ impl Along {
 
     /// The pixel of a share, counted from the empty end.
     fn pixel(&self, share: f64) -> i32 {
-        (share.clamp(0.0, 1.0) * f64::from(self.length().saturating_sub(1))).round() as i32
+        nearest(share.clamp(0.0, 1.0) * f64::from(self.length().saturating_sub(1))) as i32
     }
 
     /// A run of pixels from one on, across rows or columns of the screen from `across` on.
@@ -46,7 +47,7 @@ impl Bar {
         }
         let along = Along { full: self.full, rising: self.rising };
         let (from, run) = match self.ends {
-            Ends::Count => (0, (share * f64::from(along.length())).round() as i32),
+            Ends::Count => (0, nearest(share * f64::from(along.length())) as i32),
             // At the empty end nothing is filled; every value above fills its pixel.
             Ends::From(origin) if origin.max(share) <= 0.0 => return,
             Ends::From(origin) => {
@@ -88,14 +89,19 @@ impl Ring {
         (self.outer - radius).min(radius - self.inner).min(cap)
     }
 
-    /// Inks the pixels of an area whose radius and angle pass a test.
-    fn each(&self, area: Rectangle, test: impl Fn(f64, f64) -> bool, frame: &mut Frame) {
+    /// A pixel's place from the middle, in half pixels.
+    fn halves(&self, x: i32, y: i32) -> (i32, i32) {
+        let twice = |middle: f64| (2.0 * middle).round() as i32;
+        (2 * x + 1 - twice(self.centre.0), 2 * y + 1 - twice(self.centre.1))
+    }
+
+    /// Inks the pixels of an area that pass a test of their place in it.
+    fn each(&self, area: Rectangle, test: impl Fn(i32, i32) -> bool, frame: &mut Frame) {
         // Only what can be seen costs time, however large the area is stated.
         let seen = area.intersection(&Rectangle::new(Point::zero(), frame.size()));
         for y in seen.rows() {
             for x in seen.columns() {
-                let (radius, angle) = self.polar(x - area.top_left.x, y - area.top_left.y);
-                if test(radius, angle) {
+                if test(x - area.top_left.x, y - area.top_left.y) {
                     frame.set(x as u32, y as u32, true);
                 }
             }
@@ -103,32 +109,60 @@ impl Ring {
     }
 }
 
+/// Where a pixel lies in a ring.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Place {
+    /// Not in what the value can ink.
+    Outside,
+    /// Inked whatever the value.
+    Always,
+    /// Inked where the value's filling reaches.
+    Filling,
+}
+
 impl Arced {
+    /// Where a pixel lies, whatever the value; counted from the operation's corner.
+    pub fn place(&self, x: i32, y: i32) -> Place {
+        let (radius, angle) = self.ring.polar(x, y);
+        let depth = self.ring.depth(radius, angle);
+        let (always, filling) = match self.outlined {
+            true => ((0.0..1.0).contains(&depth), depth >= 2.0),
+            false => (depth >= 0.0 && self.ring.outer - radius < 1.0, depth >= 0.0),
+        };
+        match () {
+            () if always => Place::Always,
+            () if filling => Place::Filling,
+            () => Place::Outside,
+        }
+    }
+
     pub(super) fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
-        let ring = self.ring;
         let to = self.level.share(values).clamp(0.0, 1.0);
         let filled = (!to.is_nan()).then_some([self.from.min(to), self.from.max(to)]).filter(|[_, to]| *to > 0.0);
-        let angles = filled.map(|shares| shares.map(|share| ring.angle(share)));
-        let inked = |radius: f64, angle: f64| {
-            let depth = ring.depth(radius, angle);
-            let inside = angles.is_some_and(|[from, to]| (from..=to).contains(&angle));
-            match self.outlined {
-                true => (0.0..1.0).contains(&depth) || (depth >= 2.0 && inside),
-                false => depth >= 0.0 && (inside || ring.outer - radius < 1.0),
-            }
+        let ends = filled.map(|shares| shares.map(|share| Bearing::of(self.ring.bearing(share))));
+        let inked = |x: i32, y: i32| match self.place(x, y) {
+            Place::Outside => false,
+            Place::Always => true,
+            Place::Filling => ends.is_some_and(|[from, to]| {
+                let (x, y) = self.ring.halves(x, y);
+                from.side(x, y) >= 0 && to.side(x, y) <= 0
+            }),
         };
-        ring.each(area, inked, frame);
+        self.ring.each(area, inked, frame);
     }
 }
 
 impl RingMarker {
     pub(super) fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
         let Some(share) = self.threshold.share(values) else { return };
-        let (ring, angle) = (self.ring, self.ring.angle(share));
-        let inked = |radius: f64, here: f64| {
-            let (aside, under) = ((radius * (here - angle).sin()).abs(), ring.inner - radius * (here - angle).cos());
-            (1.0..1.5 + self.length).contains(&under) && aside <= 1.0
+        let towards = Bearing::of(self.ring.bearing(share));
+        let halves = |pixels: f64| (2.0 * pixels * f64::from(1 << 29)).round() as i64;
+        let (inner, longest) = (halves(self.ring.inner), halves(1.5 + self.length));
+        let inked = |x: i32, y: i32| {
+            let (x, y) = self.ring.halves(x, y);
+            let under = inner - towards.along(x, y) + SLACK;
+            towards.aside(x, y).abs() <= halves(1.0) + SLACK && (halves(1.0)..longest).contains(&under)
         };
-        ring.each(area, inked, frame);
+        self.ring.each(area, inked, frame);
     }
 }

@@ -2,7 +2,8 @@
 //!
 //! Not for what follows from operations without drawing; see [`super::inspect`].
 
-mod level;
+pub mod bearing;
+pub mod level;
 mod plain;
 mod rows;
 
@@ -87,9 +88,9 @@ impl Value {
         let widest = if self.steady { self.widest } else { digits };
         let block = widest + self.gap + self.unit_width;
         let left = self.room.top_left.x + self.align.offset(self.room.size.width as i32, block);
-        let indent = if self.align == Stand::Start && self.unit.is_empty() { 0 } else { widest - digits };
+        let indent = if self.align == Stand::Start && self.unit.pieces.is_empty() { 0 } else { widest - digits };
         self.face.draw(&text, Point::new(left + indent, self.baseline), area, self.paint, frame);
         let unit = Point::new(left + widest + self.gap, self.baseline - self.raise);
-        self.unit_face.draw(&self.unit, unit, area, self.paint, frame);
+        self.unit_face.draw(&self.unit.text(values), unit, area, self.paint, frame);
     }
 }

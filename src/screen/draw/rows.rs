@@ -11,6 +11,7 @@ const MARK: u32 = 5;
 
 /// Which rows are seen.
 struct View {
+    total: usize,
     selected: usize,
     first: usize,
 }
@@ -22,20 +23,28 @@ impl Rows {
         Rectangle::new(corner, Size::new(self.width, self.pitch)).intersection(&area)
     }
 
+    /// Rows that exist.
+    fn total(&self, values: &Values) -> usize {
+        // The cast turns a missing number into 0.
+        let count = |field| (values.of(field).round() as usize).min(self.rows.len());
+        self.count.map_or(self.rows.len(), count)
+    }
+
     fn view(&self, values: &Values) -> View {
-        let total = self.rows.len();
+        let total = self.total(values);
         // The cast turns a missing value into 0.
         let selected = (values.of(self.selected).round() as usize).min(total.saturating_sub(1));
         let first = match self.pages {
             true => selected / self.visible * self.visible,
             false => selected.saturating_sub(self.visible / 2),
         };
-        View { selected, first: first.min(total - self.visible.min(total)) }
+        View { total, selected, first: first.min(total - self.visible.min(total)) }
     }
 
     pub(super) fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
         let view = self.view(values);
-        for (place, cells) in self.rows.iter().skip(view.first).take(self.visible).enumerate() {
+        let seen = self.rows.iter().take(view.total).skip(view.first).take(self.visible);
+        for (place, cells) in seen.enumerate() {
             let row = self.row(area, place);
             let selected = view.first + place == view.selected;
             if selected {
@@ -45,14 +54,14 @@ impl Rows {
                 column.settings[usize::from(selected)].draw(&cell.text(values), column.cell(row), frame);
             }
         }
-        if self.rows.len() > self.visible {
+        if view.total > self.visible {
             self.scroll_bar(&view, frame);
         }
     }
 
     /// A track, a thumb as long as the visible share, and a triangle at each end with more rows.
     fn scroll_bar(&self, view: &View, frame: &mut Frame) {
-        let (area, total) = (self.bar, self.rows.len());
+        let (area, total) = (self.bar, view.total);
         let part = |x: u32, y: u32, w, h| {
             Rectangle::new(area.top_left + Point::new(x as i32, y as i32), Size::new(w, h)).intersection(&area)
         };

@@ -1,0 +1,109 @@
+//! What a device does below a state of charge: one simulation for each stretch of the charge in which the conditions of
+//! its rules hold alike, and a life that goes through them one after the other.
+//!
+//! The stretches follow from the numbers that conditions of events, sampled fields and rules compare the charge with (a
+//! field with `holds = "charge"`). Where the device is charged now and then, the simulation moves the charge itself.
+
+use super::life::mean_pull;
+use crate::cell::life::{Discharge, EndedBy, Life, LifeFault};
+use crate::cell::load::Load;
+use crate::device::Device;
+use crate::parameters::Point;
+use crate::simulate::tally::{Tally, regimes};
+use crate::table::table;
+use crate::units::{Amps, Coulombs, Ratio, Seconds, Volts, figures};
+use comfy_table::CellAlignment;
+use serde_json::{Value, json};
+
+/// What is drawn in one stretch of the charge.
+pub enum Course {
+    /// A load.
+    Load(Load),
+    /// A mean current over the terminal voltage.
+    Current(Box<dyn Fn(Volts) -> Option<Amps>>),
+}
+
+/// A stretch of the charge and what is drawn in it.
+pub struct Regime {
+    /// It ends at this state of charge.
+    pub until: Ratio,
+    /// What is drawn.
+    pub course: Course,
+}
+
+/// A discharge from a charge on through regimes, the fullest first.
+///
+/// # Errors
+/// See [`LifeFault`].
+pub fn run(discharge: &Discharge<'_>, from: Coulombs, regimes: &[Regime]) -> Result<Life, LifeFault> {
+    let case = discharge.case;
+    let mut charge = from;
+    let mut sum: Option<Life> = None;
+    for (place, regime) in regimes.iter().enumerate() {
+        let last = place + 1 == regimes.len();
+        let until = if last { case.floor() } else { case.charge(regime.until) };
+        if charge <= until && !last {
+            continue;
+        }
+        let gone = sum.map_or(Seconds(0.0), |sum| sum.time);
+        let age_limit = discharge.age_limit.map(|limit| Seconds((limit - gone).0.max(0.0)));
+        let rest = Discharge { age_limit, ..*discharge };
+        let part = match &regime.course {
+            Course::Load(load) => rest.run_between(charge, until, load)?,
+            Course::Current(current) => rest.run_with_between(charge, until, current)?,
+        };
+        charge = case.floor() + part.left;
+        let whole = match sum {
+            None => part,
+            Some(sum) => Life {
+                time: sum.time + part.time,
+                ended_by: part.ended_by,
+                charge_drawn: sum.charge_drawn + part.charge_drawn,
+                self_discharged: sum.self_discharged + part.self_discharged,
+                left: part.left,
+                energy: sum.energy + part.energy,
+            },
+        };
+        if part.ended_by != EndedBy::ChargeExhausted {
+            return Ok(whole);
+        }
+        sum = Some(whole);
+    }
+    sum.ok_or(LifeFault::Load)
+}
+
+/// Each regime as it is told: from and to which state of charge, refreshes a day, mean current.
+fn rows(device: &Device, tally: &Tally) -> Vec<(Ratio, Ratio, f64, Amps)> {
+    let point: Point = device.inputs.typical();
+    let nominal = device.battery.nominal();
+    let mut upper = Ratio(1.0);
+    let row = |(until, tally): (Ratio, &Tally)| {
+        let from = std::mem::replace(&mut upper, until);
+        let current = mean_pull(device, &point, tally, 1.0).at(nominal);
+        (from, until, tally.per_day(tally.full + tally.partial), current)
+    };
+    regimes(tally).map(row).collect()
+}
+
+/// A table of the regimes; nothing where there is one.
+pub fn text(device: &Device, tally: &Tally) -> String {
+    if tally.below.is_empty() {
+        return String::new();
+    }
+    let mut table = table(&["state of charge", "refreshes a day", "mean current"]);
+    for (from, until, refreshes, current) in rows(device, tally) {
+        let range = format!("{} to {} %", figures(from.0 * 100.0), figures(until.0 * 100.0));
+        table.add_row([range, figures(refreshes), current.to_string()]);
+    }
+    table.column_iter_mut().skip(1).for_each(|column| column.set_cell_alignment(CellAlignment::Right));
+    format!("{table}\nThe tables of a day are those of the fullest battery; the life goes through all of them.\n")
+}
+
+/// The regimes for other programs; empty where there is one.
+pub fn json(device: &Device, tally: &Tally) -> Vec<Value> {
+    if tally.below.is_empty() {
+        return Vec::new();
+    }
+    let row = |(from, until, refreshes, current): (Ratio, Ratio, f64, Amps)| json!({ "from_charge": from.0, "to_charge": until.0, "refreshes_per_day": refreshes, "mean_current_a": current.0 });
+    rows(device, tally).into_iter().map(row).collect()
+}

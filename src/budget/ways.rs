@@ -1,0 +1,54 @@
+//! What every way of the flow takes from the panel: each passage that exploration meets, with its update.
+
+use super::summary::{PictureChange, picture_change};
+use crate::cost::energy::window_cost;
+use crate::device::Device;
+use crate::frame::Frame;
+use crate::machine::canvas::draw_whole;
+use crate::machine::explore::{By, Exploration, fire};
+use crate::machine::state::State;
+use crate::parameters::Point;
+use crate::refresh::update::Planner;
+use crate::screen::ScreenId;
+
+/// A way of the flow.
+#[derive(Debug)]
+pub struct Way {
+    /// What is in front before.
+    pub from: ScreenId,
+    /// What makes the device act.
+    pub by: By,
+    /// What is in front then.
+    pub to: ScreenId,
+    /// Its update in a quiet moment; `None` outside the panel's tables.
+    pub update: Option<PictureChange>,
+}
+
+/// Every way that exploration met, with its update: with the sample values where these lead the same way, as in
+/// [`super::summary::transitions`], else as it was met.
+pub fn ways(device: &Device, point: &Point, found: &Exploration) -> Vec<Way> {
+    let temperature = device.usage.climate.mean();
+    let mut planner = Planner::new(window_cost(device, point));
+    let size = device.panel.size();
+    let draw = |state: &State| {
+        let mut frame = Frame::new(size.width, size.height);
+        draw_whole(device, state, 0, None, &mut frame);
+        frame
+    };
+    let mut all = Vec::new();
+    for passage in &found.passages {
+        let (from, to) = (passage.before.front(), passage.after.front());
+        let sample = State::sample(device, from).and_then(|before| {
+            let after = fire(device, &before, passage.by)?;
+            (after.front() == to).then_some((before, after))
+        });
+        let (old, new) = match &sample {
+            Some((before, after)) => (draw(before), draw(after)),
+            None => (draw(&passage.before), draw(&passage.after)),
+        };
+        let entered = (from != to).then_some(to);
+        let update = picture_change(device, point, temperature, &mut planner, entered, (&old, &new));
+        all.push(Way { from, by: passage.by, to, update });
+    }
+    all
+}

@@ -1,0 +1,267 @@
+/* See ink_draw.h. MIT OR Apache-2.0.
+
+   The bytes of the tables. A number of at least 0 takes seven bits a byte, the lowest first; the top bit says that more
+   follow. A signed number keeps its sign in the lowest bit of such a number. A place is two or three bytes, the lowest first.
+
+   list       how many operations; the place of each in `code`
+   operation  kind (5 bits), something more follows (32), paper instead of ink (64), tests follow (128); top, height, left,
+              width; tests; then what its kind needs, as the functions below read it
+   test       kind (2 bits) and its bits, 64: holds where it does not, 128: another one follows
+   text       codes, ended by 0; 1 to 5 are fields, stamps and line ends; from 8 on characters, from 0xF0 on in two bytes
+   face       heights, counts, the bits of each column of metrics and its least number; then records of glyphs, pairs, pixels
+   picture    rows of pixels, or the numbers of zeros between ones as exponential Golomb codes */
+#include "ink_draw.h"
+
+typedef const INK_FLASH uint8_t *ink_bytes;
+
+/* Bits of an operation's first byte. */
+enum { MORE = 32, PAPER = 64, TESTS = 128 };
+
+/* The widest picture. */
+#define WIDEST 512
+
+/* Codes of characters. */
+enum { SPACE = 8, DOTS, MINUS, DASH, POINT, ZERO, COLON = ZERO + 10 };
+
+/* Bits of a setting. */
+enum { WRAP = 16, ELLIPSIS = 32, SPACED = 64, SMALLER = 128 };
+
+struct pen {
+    const INK_FLASH struct ink_design *design;
+    const struct ink_layer *layer;
+    uint8_t *strip;
+    uint32_t strip_at;                /* its first byte in the packed picture */
+    int32_t left, top, right, bottom; /* its part of the upright picture */
+    int32_t x0, y0, x1, y1;           /* what may be drawn to */
+    int32_t x, y, w, h;               /* the area of the operation */
+    ink_bytes op;
+    uint8_t locale;
+    uint8_t paper;
+    uint8_t count; /* characters of the text */
+    uint16_t codes[INK_TEXT + 1];
+};
+
+#include "ink_draw_pixels.h"
+#include "ink_draw_text.h"
+#include "ink_draw_gauges.h"
+#include "ink_draw_lists.h"
+#include "ink_draw_charts.h"
+
+enum { T_RANGE, T_KNOWN, T_COMPARE, T_FROM = 4, T_LOW = 4, T_HIGH = 8, T_SAME = 16, T_NOT = 64, T_MORE = 128 };
+
+/* Whether all tests of an operation hold. */
+static int shown(struct pen *pen)
+{
+    uint8_t head;
+    int all = 1;
+    do {
+        int32_t value, low, high;
+        int holds;
+        head = byte(pen);
+        value = value_of(pen, number(&pen->op));
+        holds = value != INK_UNKNOWN;
+        if ((head & 3) == T_COMPARE) {
+            int32_t other = value_of(pen, number(&pen->op));
+            int64_t mine = (int64_t)value * natural(pen), its = (int64_t)other * natural(pen);
+            holds = holds && other != INK_UNKNOWN && (head & T_FROM ? mine >= its : mine < its);
+        } else if ((head & 3) == T_RANGE) {
+            low = head & T_LOW ? integer(pen) : value;
+            high = head & T_HIGH ? integer(pen) : head & T_SAME ? low : value;
+            holds = holds && value >= low && value <= high;
+        }
+        if (head & T_NOT) {
+            holds = !holds;
+        }
+        all = all && holds;
+    } while (head & T_MORE);
+    return all;
+}
+
+static void operate(struct pen *pen)
+{
+    uint8_t head = byte(pen);
+    pen->paper = (head & PAPER) != 0;
+    unclip(pen);
+    pen->y = natural(pen);
+    pen->h = natural(pen);
+    if (pen->y >= pen->y1 || pen->y + pen->h <= pen->y0) {
+        return;
+    }
+    pen->x = natural(pen);
+    pen->w = natural(pen);
+    if (!clip(pen, pen->x, pen->y, pen->w, pen->h) || (head & TESTS && !shown(pen))) {
+        return;
+    }
+    switch (head & 31) {
+    case 0:
+        fill(pen, pen->x, pen->y, pen->w, pen->h);
+        break;
+#if INK_TILES
+    case 1:
+        tile(pen);
+        break;
+#endif
+    case 2:
+        bitmap(pen, head);
+        break;
+    case 3:
+        text(pen, head);
+        break;
+#if INK_VALUES
+    case 4:
+        value(pen);
+        break;
+#endif
+#if INK_BARS
+    case 5:
+        bar(pen);
+        break;
+#endif
+#if INK_MARKERS
+    case 6:
+        marker(pen);
+        break;
+#endif
+#if INK_ARCS
+    case 7:
+        arc(pen);
+        break;
+#endif
+#if INK_RING_MARKERS
+    case 8:
+        ring_marker(pen);
+        break;
+#endif
+#if INK_HISTORIES
+    case 9:
+        history(pen);
+        break;
+#endif
+#if INK_ROWS
+    case 10:
+        rows(pen);
+        break;
+#endif
+    default:
+        break;
+    }
+}
+
+/* The part of the upright picture that a strip holds. */
+static void strip_area(struct pen *pen, uint16_t first_line, uint16_t lines_of)
+{
+    const INK_FLASH struct ink_design *design = pen->design;
+    const INK_FLASH struct ink_packing *to = &design->packing;
+    /* Lines are counted by a where a byte of its steps is a line, else by b. */
+    int by_a = to->a_step >= to->stride && to->b_step == 1;
+    int32_t first = first_line, last = first + lines_of - 1, x = by_a ? to->ax : to->bx, y = by_a ? to->ay : to->by;
+    int32_t from = by_a ? to->a0 : to->b0;
+    if (by_a) {
+        first *= 8;
+        last = last * 8 + 7;
+    }
+    pen->left = pen->top = 0;
+    pen->right = design->width;
+    pen->bottom = design->height;
+    if (x) {
+        int32_t one = (first - from) * x, other = (last - from) * x;
+        unclip(pen);
+        clip(pen, one < other ? one : other, 0, (one < other ? other - one : one - other) + 1, design->height);
+    } else {
+        int32_t one = (first - from) * y, other = (last - from) * y;
+        unclip(pen);
+        clip(pen, 0, one < other ? one : other, design->width, (one < other ? other - one : one - other) + 1);
+    }
+    pen->left = pen->x0;
+    pen->top = pen->y0;
+    pen->right = pen->x1;
+    pen->bottom = pen->y1;
+}
+
+void ink_draw(const INK_FLASH struct ink_design *design, const struct ink_view *view, uint8_t *strip, uint16_t first_line,
+              uint16_t lines_of)
+{
+    struct pen pen;
+    uint32_t bytes = (uint32_t)lines_of * design->packing.stride, at;
+    uint8_t layer, width = design->place;
+    for (at = 0; at < bytes; at++) {
+        strip[at] = design->packing.padding;
+    }
+    pen.design = design;
+    pen.strip = strip;
+    pen.strip_at = (uint32_t)first_line * design->packing.stride;
+    pen.locale = view->locale < design->locale_count ? view->locale : 0;
+    strip_area(&pen, first_line, lines_of);
+    if (pen.left >= pen.right || pen.top >= pen.bottom) {
+        return;
+    }
+    if (design->packing.padding != (design->packing.ink ? 0x00 : 0xFF)) {
+        unclip(&pen);
+        pen.paper = 1;
+        fill(&pen, 0, 0, design->width, design->height);
+    }
+    for (layer = 0; layer < view->layer_count; layer++) {
+        ink_bytes list;
+        uint32_t count;
+        pen.layer = view->layers + layer;
+        if (pen.layer->screen >= design->screen_count) {
+            continue;
+        }
+        at = (uint32_t)pen.layer->screen * design->locale_count + pen.locale;
+        list = design->lists + place(design->screens + at * 3, 3);
+        count = number(&list);
+        /* The first operation clears what lies below: there is nothing below the screen. */
+        for (list += layer || !count ? 0 : width, count -= !layer && count; count; count--, list += width) {
+            pen.op = design->code + place(list, width);
+            operate(&pen);
+        }
+    }
+}
+
+void ink_past_clear(const INK_FLASH struct ink_design *design, uint8_t *past)
+{
+    uint16_t at, ring, byte_of;
+    for (ring = 0; ring < design->ring_count; ring++) {
+        const INK_FLASH struct ink_ring *of = design->rings + ring;
+        uint8_t *bytes = past + of->first, wide = of->wide ? 4 : 2;
+        bytes[0] = bytes[1] = 0;
+        for (at = 0; at < of->samples; at++) {
+            for (byte_of = 0; byte_of < wide; byte_of++) {
+                bytes[2 + (uint32_t)at * wide + byte_of] = byte_of + 1 == wide ? 0x80 : 0;
+            }
+        }
+    }
+}
+
+void ink_past_add(const INK_FLASH struct ink_design *design, uint8_t *past, uint16_t field, int32_t value_now)
+{
+    const INK_FLASH struct ink_ring *ring = ring_of(design, field);
+    uint8_t *bytes;
+    uint32_t next, raw;
+    if (!ring) {
+        return;
+    }
+    bytes = past + ring->first;
+    next = (uint32_t)bytes[0] + ((uint32_t)bytes[1] << 8);
+    next = next < ring->samples ? next : 0;
+    if (!ring->wide) {
+        if (value_now == INK_UNKNOWN) {
+            value_now = -32768;
+        } else {
+            value_now = value_now > 32767 ? 32767 : value_now < -32767 ? -32767 : value_now;
+        }
+    }
+    raw = (uint32_t)value_now;
+    {
+        uint8_t *at = bytes + 2 + next * (ring->wide ? 4u : 2u);
+        at[0] = (uint8_t)raw;
+        at[1] = (uint8_t)(raw >> 8);
+        if (ring->wide) {
+            at[2] = (uint8_t)(raw >> 16);
+            at[3] = (uint8_t)(raw >> 24);
+        }
+    }
+    next = next + 1 < ring->samples ? next + 1 : 0;
+    bytes[0] = (uint8_t)next;
+    bytes[1] = (uint8_t)(next >> 8);
+}

@@ -1,0 +1,132 @@
+/* ink_draw: draws any screen of an exported design, with boxes over it, into a frame buffer, whole or in strips.
+
+   The tables are what `inkjoule export --to c-live` writes; they stay in flash. No allocation, no library calls, no memory
+   of its own: everything that changes comes in through struct ink_view, so that several devices can live in one program
+   and drawing can happen in an interrupt. C99, also valid C++17; int may have 16 bits. MIT OR Apache-2.0. */
+#ifndef INK_DRAW_H
+#define INK_DRAW_H
+
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* Qualifies every table and every pointer to one. On parts that keep constants in an address space of their own, define
+   it in the build: for AVR, -DINK_FLASH=__flash with -std=gnu99 (or __memx beyond 64 KiB). Nothing elsewhere. */
+#ifndef INK_FLASH
+#define INK_FLASH
+#endif
+
+/* What a design needs of the interpreter: the exporter leaves out code that it does not. For several designs in one
+   program define each as 1 where one of them needs it. */
+#ifndef INK_TILES
+#define INK_TILES 1
+#endif
+#ifndef INK_VALUES
+#define INK_VALUES 1
+#endif
+#ifndef INK_BARS
+#define INK_BARS 1
+#endif
+#ifndef INK_MARKERS
+#define INK_MARKERS 1
+#endif
+#ifndef INK_ARCS
+#define INK_ARCS 1
+#endif
+#ifndef INK_RING_MARKERS
+#define INK_RING_MARKERS 1
+#endif
+#ifndef INK_HISTORIES
+#define INK_HISTORIES 1
+#endif
+#ifndef INK_HOURS
+#define INK_HOURS 1
+#endif
+#ifndef INK_ROWS
+#define INK_ROWS 1
+#endif
+#ifndef INK_CLOCKS
+#define INK_CLOCKS 1
+#endif
+
+/* The value of a field that is not known; drawn as a dash. */
+#define INK_UNKNOWN (-2147483647 - 1)
+
+/* The longest live text, in characters; the exporter keeps to it. */
+#define INK_TEXT 127
+
+/* From pixel (x, y) of the upright picture to bits: a counts along the axis of the eight pixels of a byte, b along the
+   other one; the byte is (a / 8) * a_step + b * b_step. */
+struct ink_packing {
+    uint16_t lines, stride; /* of the packed picture; a line is `stride` bytes */
+    int16_t ax, ay, a0;
+    int16_t bx, by, b0;
+    uint16_t a_step, b_step;
+    uint8_t first_bit; /* the bit of the first of the eight: 0 or 7 */
+    uint8_t ink;       /* the bit that is ink: 0 or 1 */
+    uint8_t padding;   /* the byte that bits beyond the picture are part of: 0x00 or 0xFF */
+};
+
+/* Past values that charts show: one ring for each field that has a history. */
+struct ink_ring {
+    uint16_t field;
+    uint16_t samples;
+    uint16_t first; /* its first byte in the past */
+    uint8_t wide;   /* samples take four bytes instead of two */
+};
+
+/* A whole design. How its bytes are laid out is written in ink_draw.c; only that file reads them. */
+struct ink_design {
+    const INK_FLASH uint8_t *screens; /* for each screen, for each locale: where its list begins */
+    const INK_FLASH uint8_t *lists;   /* lists of operations */
+    const INK_FLASH uint8_t *code;    /* operations */
+    const INK_FLASH uint8_t *texts;
+    const INK_FLASH uint8_t *slots; /* for each text that differs by locale: where it begins, in each locale */
+    const INK_FLASH uint8_t *bits;  /* faces and bitmaps */
+    const INK_FLASH struct ink_ring *rings;
+    struct ink_packing packing;
+    uint16_t width, height; /* of the upright picture, in pixels */
+    uint16_t screen_count, field_count, ring_count;
+    uint16_t past_size; /* bytes of RAM for all rings */
+    uint8_t locale_count;
+    uint8_t place; /* bytes of a place in code and texts: 2 or 3 */
+    int32_t epoch; /* the day from which clocks count: days after 1970-01-01 */
+};
+
+/* One layer of what is shown: a screen, or a box over it. */
+struct ink_layer {
+    uint16_t screen; /* position of the screen or box, as in the generated header */
+    /* The value of each field, in the order of the generated header: a number in units of its last decimal (21.5 with one
+       decimal is 215), the position of a choice, a clock in seconds after midnight of the epoch, a screen's position, 0 or 1
+       for an event that has happened; INK_UNKNOWN where it is not known. A layer that is frozen points to a copy. */
+    const int32_t *values;
+    /* The rings; past_size bytes. May be a null pointer where the design has none. A frozen layer points to a copy, or to
+       the same where the charts below a box may go on. */
+    const uint8_t *past;
+};
+
+/* What is shown: the screen, then the boxes over it, the front one last. */
+struct ink_view {
+    const struct ink_layer *layers;
+    uint8_t layer_count;
+    uint8_t locale; /* position of the locale, as in the generated header */
+};
+
+/* Draws lines [first_line, first_line + lines) of the packed picture into a strip of lines * packing.stride bytes, every
+   byte of it. A strip of all packing.lines lines is the whole frame. */
+void ink_draw(const INK_FLASH struct ink_design *design, const struct ink_view *view, uint8_t *strip, uint16_t first_line,
+              uint16_t lines);
+
+/* Makes every sample of every ring unknown. */
+void ink_past_clear(const INK_FLASH struct ink_design *design, uint8_t *past);
+
+/* Appends a value to a field's ring; the oldest one falls out. Nothing happens where the field has no ring. */
+void ink_past_add(const INK_FLASH struct ink_design *design, uint8_t *past, uint16_t field, int32_t value);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif

@@ -1,0 +1,209 @@
+/* Part of ink_draw.c, which includes it: bars, rings and the marks beside them. MIT OR Apache-2.0. */
+
+enum { RISING = 1, COUNT = 2, EMPTY = 4 };
+
+#if INK_BARS || INK_MARKERS || INK_ROWS || INK_HISTORIES
+/* A rectangle counted from the operation's corner. */
+struct box {
+    int32_t x, y, w, h;
+};
+
+static void read_box(struct pen *pen, struct box *box)
+{
+    box->x = pen->x + integer(pen);
+    box->y = pen->y + integer(pen);
+    box->w = natural(pen);
+    box->h = natural(pen);
+}
+#endif
+
+#if INK_BARS
+static void bar(struct pen *pen)
+{
+    uint8_t flags = byte(pen);
+    struct box full;
+    struct level level;
+    int32_t from, to, length;
+    read_box(pen, &full);
+    from = natural(pen);
+    if (!on_level(pen, &level) || (flags & EMPTY && !level.n)) {
+        return;
+    }
+    length = flags & RISING ? full.h : full.w;
+    if (flags & COUNT) {
+        to = ratio(level.n, length, level.d);
+    } else {
+        to = ratio(level.n, length > 0 ? length - 1 : 0, level.d);
+        if (to < from) {
+            int32_t swap = to;
+            to = from;
+            from = swap;
+        }
+        to++;
+    }
+    if (flags & RISING) {
+        fill(pen, full.x, full.y + full.h - to, full.w, to - from);
+    } else {
+        fill(pen, full.x + from, full.y, to - from, full.h);
+    }
+}
+#endif
+
+#if INK_MARKERS
+static void marker(struct pen *pen)
+{
+    uint8_t flags = byte(pen);
+    struct box full;
+    struct level level;
+    int32_t base, at, row, length;
+    read_box(pen, &full);
+    base = integer(pen);
+    if (!on_level(pen, &level)) {
+        return;
+    }
+    length = flags & RISING ? full.h : full.w;
+    at = ratio(level.n, length > 0 ? length - 1 : 0, level.d) - 2;
+    for (row = 0; row < 3; row++) {
+        if (flags & RISING) {
+            fill(pen, pen->x + base - row, full.y + full.h - at - 5 + row, 1, 5 - 2 * row);
+        } else {
+            fill(pen, full.x + at + row, pen->y + base + row, 5 - 2 * row, 1);
+        }
+    }
+}
+#endif
+
+#if INK_ARCS || INK_RING_MARKERS
+/* A direction clockwise from the top: sine and cosine times 2^29, found by rotations that are shifts (CORDIC: J. E. Volder,
+   "The CORDIC Trigonometric Computing Technique", 1959). */
+struct bearing {
+    int32_t sine, cosine;
+    int right;
+};
+
+static const INK_FLASH int32_t angles[12] = { 268435456, 158466703, 83729454, 42502378, 21333666, 10677233,
+                                              5339919,   2670123,   1335082,  667543,   333772,   166886 };
+
+/* What shifts of negative numbers give is not settled before C23, so they are avoided. */
+static int32_t shifted(int32_t value, uint8_t bits)
+{
+    return value < 0 ? -1 - ((-1 - value) >> bits) : value >> bits;
+}
+
+static void turn(struct bearing *bearing, int32_t angle)
+{
+    int32_t x = 326016437, y = 0, left = angle, quarter = (int32_t)1 << 29;
+    uint8_t step;
+    bearing->right = angle >= 0;
+    if (angle > quarter) {
+        y = x;
+        x = 0;
+        left -= quarter;
+    } else if (angle < -quarter) {
+        y = -x;
+        x = 0;
+        left += quarter;
+    }
+    for (step = 0; step < 29; step++) {
+        int32_t by = step < 12 ? angles[step] : angles[11] >> (step - 11);
+        int32_t dx = shifted(x, step), dy = shifted(y, step);
+        if (left < 0) {
+            x += dy;
+            y -= dx;
+            left += by;
+        } else {
+            x -= dy;
+            y += dx;
+            left -= by;
+        }
+    }
+    bearing->sine = y;
+    bearing->cosine = x;
+}
+
+/* Half pixels times 2^29 along a direction and clockwise of it; what counts as none. */
+#define SLACK 65536
+
+static int64_t along(const struct bearing *to, int32_t x, int32_t y)
+{
+    return (int64_t)x * to->sine - (int64_t)y * to->cosine;
+}
+
+static int64_t aside(const struct bearing *to, int32_t x, int32_t y)
+{
+    return (int64_t)x * to->cosine + (int64_t)y * to->sine;
+}
+#endif
+
+#if INK_ARCS
+/* Whether a point lies clockwise of a direction, 1, before it, -1, or on it, on the way from the bottom over the left, the
+   top and the right to the bottom. */
+static int side(const struct bearing *of, int32_t x, int32_t y)
+{
+    int right = x >= 0;
+    int64_t away = aside(of, x, y);
+    if (away <= SLACK && away >= -SLACK && along(of, x, y) >= 0) {
+        return 0;
+    }
+    return (right != of->right ? right : away > 0) ? 1 : -1;
+}
+
+static void arc(struct pen *pen)
+{
+    int32_t end = integer(pen), middle_x = integer(pen), middle_y = integer(pen), x, y, run;
+    uint8_t filled = byte(pen);
+    int32_t from = integer(pen), to;
+    struct bearing first, last;
+    struct level level;
+    struct picture mask;
+    if (!on_level(pen, &level) || (!filled && !level.n)) {
+        return;
+    }
+    to = ratio(2 * level.n - level.d, end, level.d);
+    turn(&first, from < to ? from : to);
+    turn(&last, from < to ? to : from);
+    open_bitmap(pen, &mask);
+    begin(&mask);
+    for (y = 0; y < mask.height && pen->y + y < pen->y1; y++) {
+        next_row(&mask);
+        if (pen->y + y < pen->y0) {
+            continue;
+        }
+        for (x = run = 0; x < mask.width; x++) {
+            int32_t half_x = 2 * x + 1 - middle_x, half_y = 2 * y + 1 - middle_y;
+            if (mask.row[x >> 3] & (0x80 >> (x & 7)) && side(&first, half_x, half_y) >= 0 &&
+                side(&last, half_x, half_y) <= 0) {
+                run++;
+            } else if (run) {
+                fill(pen, pen->x + x - run, pen->y + y, run, 1);
+                run = 0;
+            }
+        }
+        fill(pen, pen->x + x - run, pen->y + y, run, 1);
+    }
+}
+#endif
+
+#if INK_RING_MARKERS
+static void ring_marker(struct pen *pen)
+{
+    int32_t end = integer(pen), middle_x = integer(pen), middle_y = integer(pen), inner = natural(pen), x, y;
+    int32_t longest = natural(pen);
+    struct bearing towards;
+    struct level level;
+    if (!on_level(pen, &level)) {
+        return;
+    }
+    turn(&towards, ratio(2 * level.n - level.d, end, level.d));
+    for (y = pen->y0; y < pen->y1; y++) {
+        for (x = pen->x0; x < pen->x1; x++) {
+            int32_t half_x = 2 * (x - pen->x) + 1 - middle_x, half_y = 2 * (y - pen->y) + 1 - middle_y;
+            int64_t away = aside(&towards, half_x, half_y), one = (int64_t)1 << 30;
+            int64_t under = ((int64_t)inner << 29) - along(&towards, half_x, half_y) + SLACK;
+            if (away <= one + SLACK && away >= -one - SLACK && under >= one && under < (int64_t)longest << 29) {
+                fill(pen, x, y, 1, 1);
+            }
+        }
+    }
+}
+#endif

@@ -1,0 +1,99 @@
+/* Part of ink_draw.c, which includes it: rows of cells with one selected. MIT OR Apache-2.0. */
+
+#if INK_ROWS
+/* Pixels of a scroll bar across, and of its marks with the space to the track. */
+enum { SCROLL = 5, MARK = 5 };
+
+static void scroll_bar(struct pen *pen, const struct box *bar, int32_t first, int32_t visible, int32_t total)
+{
+    int32_t row, track = bar->h > 2 * MARK ? bar->h - 2 * MARK : 0, start, end;
+    for (row = 0; row < 3; row++) {
+        int32_t at = SCROLL / 2 - row;
+        if (first > 0) {
+            fill(pen, bar->x + at, bar->y + row, SCROLL - 2 * at, 1);
+        }
+        if (first + visible < total) {
+            fill(pen, bar->x + at, bar->y + (bar->h > row + 1 ? bar->h - row - 1 : 0), SCROLL - 2 * at, 1);
+        }
+    }
+    fill(pen, bar->x + SCROLL / 2, bar->y + MARK, 1, track);
+    start = track * first / total;
+    end = track * (first + visible) / total;
+    fill(pen, bar->x + SCROLL / 2 - 1, bar->y + MARK + start, 3, end - start > 3 ? end - start : 3);
+}
+
+static void rows(struct pen *pen)
+{
+    uint8_t pages = byte(pen);
+    uint32_t field = number(&pen->op);
+    int32_t selected = value_of(pen, field), total, columns, visible, pitch, width, first, row, column;
+    uint8_t decimals = byte(pen);
+    struct box bar;
+    ink_bytes columns_at, cell;
+    total = natural(pen);
+    columns = natural(pen);
+    visible = natural(pen);
+    pitch = natural(pen);
+    width = natural(pen);
+    read_box(pen, &bar);
+    selected = selected == INK_UNKNOWN ? 0 : rounded(selected, decimals);
+    selected = selected >= total ? total - 1 : selected;
+    selected = selected < 0 ? 0 : selected;
+    first = pages ? selected / (visible > 0 ? visible : 1) * visible : selected - visible / 2;
+    first = first > total - visible ? total - visible : first;
+    first = first < 0 ? 0 : first;
+    columns_at = pen->op;
+    for (column = 0; column < columns; column++) {
+        struct setting setting;
+        uint8_t flags;
+        (void)integer(pen);
+        (void)natural(pen);
+        flags = byte(pen);
+        read_setting(&pen->op, &setting);
+        if (flags & 4) {
+            read_setting(&pen->op, &setting);
+        }
+    }
+    cell = pen->op;
+    for (row = 0; row < first * columns; row++) {
+        (void)number(&cell);
+    }
+    for (row = first; row < total && row < first + visible; row++) {
+        int32_t y = pen->y + (row - first) * pitch, h = pen->y + pen->h - y < pitch ? pen->y + pen->h - y : pitch;
+        int32_t across = width < pen->w ? width : pen->w;
+        ink_bytes at = columns_at;
+        int here = row == selected, seen;
+        unclip(pen);
+        seen = clip(pen, pen->x, pen->y, pen->w, pen->h) && clip(pen, pen->x, y, across, h);
+        pen->paper = 0;
+        if (here && seen) {
+            fill(pen, pen->x, y, across, h);
+        }
+        for (column = 0; column < columns; column++) {
+            struct setting setting, other;
+            int32_t left = signed_number(&at), wide = (int32_t)number(&at);
+            uint8_t flags = *at++;
+            read_setting(&at, &setting);
+            if (flags & 4) {
+                read_setting(&at, &other);
+                setting = here ? other : setting;
+            }
+            unclip(pen);
+            if (clip(pen, pen->x + left, y, wide, h)) {
+                words(pen, &cell);
+                pen->paper = (uint8_t)(flags >> here & 1);
+                if (pen->count) {
+                    set_text(pen, &setting, pen->x + left, y, wide, h);
+                }
+            } else {
+                (void)number(&cell);
+            }
+        }
+    }
+    pen->paper = 0;
+    unclip(pen);
+    if (total > visible && clip(pen, bar.x, bar.y, bar.w, bar.h)) {
+        scroll_bar(pen, &bar, first, visible, total);
+    }
+}
+#endif

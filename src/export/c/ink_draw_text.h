@@ -1,0 +1,447 @@
+/* Part of ink_draw.c, which includes it: texts with live values, and setting them in a font. MIT OR Apache-2.0. */
+
+static void put(struct pen *pen, uint16_t code)
+{
+    if (pen->count < INK_TEXT) {
+        pen->codes[pen->count++] = code;
+    }
+}
+
+static void put_digits(struct pen *pen, uint32_t rest, uint8_t least, uint16_t pad, uint8_t decimals)
+{
+    uint8_t digits[11], count = 0;
+    do {
+        digits[count++] = (uint8_t)(rest % 10);
+        rest /= 10;
+    } while (rest || count <= decimals);
+    while (least > count) {
+        least--;
+        put(pen, pad);
+    }
+    while (count) {
+        if (count == decimals) {
+            put(pen, POINT);
+        }
+        put(pen, (uint16_t)(ZERO + digits[--count]));
+    }
+}
+
+static void put_number(struct pen *pen, int32_t value, uint8_t decimals)
+{
+    if (value < 0) {
+        put(pen, MINUS);
+    }
+    put_digits(pen, value < 0 ? 0u - (uint32_t)value : (uint32_t)value, 0, 0, decimals);
+}
+
+#if INK_CLOCKS || INK_HOURS
+/* A point in time. The date is found by counting from 1 March, so that the leap day ends a year (E. G. Richards,
+   "Calendars", in: Explanatory Supplement to the Astronomical Almanac, 3rd edition, 2013). */
+struct moment {
+    int32_t part[13]; /* in the order of the tables */
+};
+
+static void moment(const struct pen *pen, int32_t seconds, struct moment *at)
+{
+    int32_t days = floored(seconds, 86400), rest = seconds - days * 86400, *part = at->part;
+    int32_t day, year, month, leap;
+    days += pen->design->epoch;
+    part[9] = part[11] = (days + 4 + 700000) % 7;
+    day = days + 719468; /* from 1 March of the year 0 */
+    {
+        int32_t era = floored(day, 146097), of_era = day - era * 146097;
+        int32_t years = (of_era - of_era / 1460 + of_era / 36524 - of_era / 146096) / 365;
+        year = years + era * 400;
+        day = of_era - (365 * years + years / 4 - years / 100);
+    }
+    month = (5 * day + 2) / 153;
+    part[3] = day - (153 * month + 2) / 5 + 1;
+    month += month < 10 ? 3 : -9;
+    year += month <= 2;
+    leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    part[8] = month > 2 ? day + 60 + leap : day - 305;
+    part[0] = year;
+    part[1] = year % 100;
+    part[2] = month;
+    part[10] = month - 1;
+    part[4] = rest / 3600;
+    part[5] = (part[4] + 11) % 12 + 1;
+    part[12] = part[4] >= 12;
+    part[6] = rest / 60 % 60;
+    part[7] = rest % 60;
+}
+#endif
+
+static void compose(struct pen *pen, uint32_t from, uint8_t depth);
+
+/* One of a list of texts. */
+static void choose(struct pen *pen, ink_bytes *at, int32_t which, uint8_t depth)
+{
+    uint8_t bytes = pen->design->place;
+    ink_bytes list = pen->design->texts + place(*at, bytes);
+    int32_t count = (int32_t)number(&list);
+    *at += bytes;
+    which = which < 0 ? 0 : which >= count ? count - 1 : which;
+    if (count > 0) {
+        compose(pen, place(list + which * bytes, bytes), depth);
+    }
+}
+
+#if INK_CLOCKS
+#define MOMENT const struct moment *now,
+#define NO_MOMENT 0,
+#else
+#define MOMENT
+#define NO_MOMENT
+#endif
+
+/* A text's codes up to its end. `now` is the time that stamps are of; none are written where it is null. */
+static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
+{
+    for (;;) {
+        uint16_t code = *at++;
+        uint32_t field;
+        int32_t value;
+        uint8_t decimals;
+#if INK_CLOCKS
+        struct moment time;
+#endif
+        if (code == 0) {
+            return at;
+        }
+        if (code >= 0xF0) {
+            code = (uint16_t)((code & 0x0F) << 8 | *at++);
+        }
+#if INK_CLOCKS
+        if (code == 4) {
+            uint8_t stamp = *at++, part = stamp & 15;
+            if (part >= 10) {
+                choose(pen, &at, now ? now->part[part < 13 ? part : 0] : 0, depth);
+            } else if (now) {
+                uint8_t least = part == 0 ? 4 : part == 8 ? 3 : part == 9 ? 1 : 2;
+                put_digits(pen, (uint32_t)now->part[part], stamp & 32 ? 0 : least, stamp & 16 ? SPACE : ZERO, 0);
+            }
+            continue;
+        }
+#endif
+        if (code > 4) {
+            put(pen, code);
+            continue;
+        }
+        field = number(&at);
+        value = value_of(pen, field);
+#if INK_CLOCKS
+        if (code == 3) {
+            if (value == INK_UNKNOWN) {
+                uint8_t count = pen->count;
+                at = put_text(pen, at, 0, depth);
+                pen->count = count;
+                put(pen, DASH);
+            } else {
+                moment(pen, value, &time);
+                at = put_text(pen, at, &time, depth);
+            }
+            continue;
+        }
+#endif
+        decimals = *at++;
+        if (value == INK_UNKNOWN) {
+            put(pen, DASH);
+            at += code == 2 ? pen->design->place : 0;
+        } else if (code == 1) {
+            put_number(pen, value, decimals);
+        } else {
+            choose(pen, &at, rounded(value, decimals), depth);
+        }
+    }
+}
+
+static void compose(struct pen *pen, uint32_t from, uint8_t depth)
+{
+    if (depth) {
+        put_text(pen, pen->design->texts + from, NO_MOMENT (uint8_t)(depth - 1));
+    }
+}
+
+/* Composes the text that an operation names next; a missing one is empty. */
+static void words(struct pen *pen, ink_bytes *at)
+{
+    uint32_t which = number(at);
+    pen->count = 0;
+    if (which) {
+        which--;
+        if (which & 1) {
+            uint8_t bytes = pen->design->place;
+            which = place(pen->design->slots + ((which >> 1) * pen->design->locale_count + pen->locale) * bytes, bytes);
+        } else {
+            which >>= 1;
+        }
+        compose(pen, which, 2);
+    }
+}
+
+/* Columns of a glyph's record. */
+enum { ADVANCE, LEFT, RISE, WIDTH, HEIGHT, KERN, COLUMNS };
+
+struct face {
+    ink_bytes bits;
+    int32_t pitch, ascent, cap;
+    int32_t reach, above, below; /* no glyph goes farther from its origin to the right, from its baseline up and down */
+    uint32_t glyphs, kerns;
+    uint32_t kerns_at, pixels_at;
+    int32_t least[COLUMNS];
+    uint8_t wide[COLUMNS];
+    uint8_t code_bits, pair_bits, place_bits, record, mode;
+};
+
+static void load(const struct pen *pen, struct face *face, uint32_t which)
+{
+    ink_bytes at = pen->design->bits + place(pen->design->bits + which * 3, 3);
+    uint8_t column;
+    face->pitch = signed_number(&at);
+    face->ascent = signed_number(&at);
+    face->cap = signed_number(&at);
+    face->glyphs = number(&at);
+    face->kerns = number(&at);
+    face->mode = *at++;
+    face->code_bits = *at++;
+    face->pair_bits = *at++;
+    face->place_bits = *at++;
+    face->record = (uint8_t)(face->code_bits + face->pair_bits + face->place_bits);
+    for (column = 0; column < COLUMNS; column++) {
+        face->wide[column] = *at++;
+        face->least[column] = signed_number(&at);
+        face->record = (uint8_t)(face->record + (column == KERN ? 0 : face->wide[column]));
+    }
+    face->reach = face->least[LEFT] + face->least[WIDTH] + ((int32_t)1 << face->wide[LEFT]) + ((int32_t)1 << face->wide[WIDTH]);
+    face->above = face->least[RISE] + ((int32_t)1 << face->wide[RISE]);
+    face->below = face->least[HEIGHT] + ((int32_t)1 << face->wide[HEIGHT]) - face->least[RISE];
+    face->bits = at;
+    face->kerns_at = face->glyphs * face->record;
+    face->pixels_at = face->kerns_at + face->kerns * ((uint32_t)face->code_bits + face->wide[KERN]);
+}
+
+/* The record whose key is this one; 0 where there is none. Keys rise; `guess` is where it would be without gaps. */
+static uint32_t find(const struct face *face, uint32_t from, uint32_t count, uint8_t record, uint8_t bits, uint32_t key,
+                     uint32_t guess)
+{
+    uint32_t low = 0, middle = guess;
+    while (low < count) {
+        uint32_t at, found;
+        middle = middle < count ? middle : count - 1;
+        at = from + middle * record;
+        found = take(face->bits, &at, bits);
+        if (found == key) {
+            return at;
+        }
+        if (found < key) {
+            low = middle + 1;
+        } else {
+            count = middle;
+        }
+        middle = (low + count) / 2;
+    }
+    return 0;
+}
+
+/* Sets codes from an origin on, drawn or only measured, and returns where they end. */
+static int32_t set(const struct pen *pen, const struct face *face, int32_t spacing, const uint16_t *codes, uint8_t count,
+                   int32_t x, int32_t y, int drawn)
+{
+    uint32_t pairs = 0, pairs_end = 0;
+    uint8_t at, column, pair = (uint8_t)(face->code_bits + face->wide[KERN]);
+    /* Where characters only move on, those beyond what may be drawn to need not be looked at. */
+    int32_t back = face->least[KERN] < 0 ? face->least[KERN] : 0;
+    int onwards = drawn && spacing >= 0 && face->least[ADVANCE] + back >= 0;
+    for (at = 0; at < count && !(onwards && x + face->least[LEFT] + back >= pen->x1); at++) {
+        uint32_t glyph = find(face, face->record, face->glyphs - 1, face->record, face->code_bits, codes[at],
+                              codes[at] - (uint32_t)SPACE);
+        int32_t advance;
+        if (at) {
+            x += spacing;
+        }
+        if (pairs < pairs_end) {
+            uint32_t kern = find(face, face->kerns_at + pairs * pair, pairs_end - pairs, pair, face->code_bits, codes[at], 0);
+            if (kern) {
+                x += face->least[KERN] + (int32_t)take(face->bits, &kern, face->wide[KERN]);
+            }
+        }
+        pairs_end = 0;
+        if (!glyph) {
+            glyph = face->code_bits;
+        }
+        advance = face->least[ADVANCE] + (int32_t)take(face->bits, &glyph, face->wide[ADVANCE]);
+        if (face->pair_bits) {
+            uint32_t next = glyph + face->record;
+            pairs = take(face->bits, &glyph, face->pair_bits);
+            pairs_end = next < face->kerns_at ? take(face->bits, &next, face->pair_bits) : face->kerns;
+        }
+        if (drawn && x + face->reach > pen->x0) {
+            struct picture picture;
+            int32_t metric[COLUMNS];
+            picture.at = face->pixels_at + take(face->bits, &glyph, face->place_bits);
+            for (column = LEFT; column < KERN; column++) {
+                metric[column] = face->least[column] + (int32_t)take(face->bits, &glyph, face->wide[column]);
+            }
+            picture.bits = face->bits;
+            picture.mode = face->mode;
+            picture.width = metric[WIDTH];
+            picture.height = metric[HEIGHT];
+            stamp(pen, &picture, x + metric[LEFT], y - metric[RISE]);
+        }
+        x += advance;
+    }
+    return x;
+}
+
+static int32_t stand(int32_t pixels, int how)
+{
+    return how == 1 ? floored(pixels, 2) : how ? pixels : 0;
+}
+
+/* How text is set. */
+struct setting {
+    uint8_t face, smaller, flags;
+    int32_t spacing;
+};
+
+static void read_setting(ink_bytes *at, struct setting *setting)
+{
+    setting->face = (uint8_t)number(at);
+    setting->flags = *(*at)++;
+    setting->spacing = setting->flags & SPACED ? signed_number(at) : 0;
+    setting->smaller = setting->flags & SMALLER ? (uint8_t)number(at) : 0;
+}
+
+/* Characters of the line that begins at `start`, without what it ends with. */
+static uint8_t line(const struct pen *pen, const struct face *face, const struct setting *setting, uint8_t start,
+                    int32_t room)
+{
+    const uint16_t *codes = pen->codes + start;
+    uint8_t most = (uint8_t)(pen->count - start), fits = 0, at;
+    int any = 0;
+    for (at = 0;; at++) {
+        int ends = at == most || codes[at] == 5;
+        if (ends || (codes[at] == SPACE && setting->flags & WRAP)) {
+            if (any && setting->flags & WRAP && set(pen, face, setting->spacing, codes, at, 0, 0, 0) > room) {
+                break;
+            }
+            any = 1;
+            fits = at;
+        }
+        if (ends) {
+            break;
+        }
+    }
+    return fits;
+}
+
+/* Sets the composed text into a room. A baseline is stated where the vertical place is 3: then y is its row. */
+static void set_text(struct pen *pen, const struct setting *setting, int32_t x, int32_t y, int32_t w, int32_t h)
+{
+    struct face face;
+    uint8_t flags = setting->flags, start, fits, vertical = flags >> 2 & 3;
+    int32_t lines = 0, widest = 0, here;
+    load(pen, &face, setting->face);
+    for (start = 0; vertical != 3 && start <= pen->count; start = (uint8_t)(start + fits + 1), lines++) {
+        fits = line(pen, &face, setting, start, w);
+        if (flags & SMALLER) {
+            here = set(pen, &face, setting->spacing, pen->codes + start, fits, 0, 0, 0);
+            widest = here > widest ? here : widest;
+        }
+    }
+    if (flags & SMALLER && (widest > w || (flags & WRAP && face.pitch * lines > h))) {
+        load(pen, &face, setting->smaller);
+        lines = 0;
+        for (start = 0; start <= pen->count; start = (uint8_t)(start + fits + 1), lines++) {
+            fits = line(pen, &face, setting, start, w);
+        }
+    }
+    here = face.pitch * (lines - 1);
+    if (vertical == 0) {
+        y += face.ascent;
+    } else if (vertical == 1) {
+        y += floored(h - here - face.cap, 2) + face.cap;
+    } else if (vertical == 2) {
+        y += h - (face.pitch - face.ascent) - here;
+    }
+    for (start = 0; start <= pen->count; start = (uint8_t)(start + fits + 1), y += face.pitch) {
+        uint16_t *codes = pen->codes + start;
+        uint8_t shown;
+        fits = shown = vertical == 3 ? pen->count : line(pen, &face, setting, start, w);
+        if (y - face.above >= pen->y1 || y + face.below <= pen->y0) {
+            continue;
+        }
+        here = w;
+        if (flags & (ELLIPSIS | 3)) {
+            here = set(pen, &face, setting->spacing, codes, shown, 0, 0, 0);
+        }
+        if (flags & ELLIPSIS && here > w) {
+            uint16_t kept;
+            for (;; shown--) {
+                for (; shown && codes[shown - 1] == SPACE; shown--) {
+                }
+                kept = codes[shown];
+                codes[shown] = DOTS;
+                here = set(pen, &face, setting->spacing, codes, (uint8_t)(shown + 1), 0, 0, 0);
+                if (!shown || here <= w) {
+                    break;
+                }
+                codes[shown] = kept;
+            }
+            set(pen, &face, setting->spacing, codes, (uint8_t)(shown + 1), x + stand(w - here, flags & 3), y, 1);
+            codes[shown] = kept;
+            continue;
+        }
+        set(pen, &face, setting->spacing, codes, shown, x + stand(w - here, flags & 3), y, 1);
+    }
+}
+
+static void text(struct pen *pen, uint8_t head)
+{
+    struct setting setting;
+    int32_t x = pen->x, y = pen->y, w = pen->w, h = pen->h;
+    read_setting(&pen->op, &setting);
+    if (head & MORE || (setting.flags >> 2 & 3) == 3) {
+        y += integer(pen);
+        if ((setting.flags >> 2 & 3) != 3) {
+            h = natural(pen);
+        }
+    }
+    if (head & MORE) {
+        x += integer(pen);
+        w = natural(pen);
+    }
+    words(pen, &pen->op);
+    if (pen->count) {
+        set_text(pen, &setting, x, y, w, h);
+    }
+}
+
+#if INK_VALUES
+/* Digits, then their unit, standing together. */
+static void value(struct pen *pen)
+{
+    struct face face, unit_face;
+    uint8_t flags;
+    int32_t x, y, w, raise, gap, digits, unit;
+    ink_bytes number_at;
+    load(pen, &face, number(&pen->op));
+    load(pen, &unit_face, number(&pen->op));
+    flags = byte(pen);
+    x = pen->x + integer(pen);
+    w = natural(pen);
+    y = pen->y + integer(pen);
+    raise = integer(pen);
+    gap = integer(pen);
+    number_at = pen->op;
+    words(pen, &pen->op);
+    digits = set(pen, &face, 0, pen->codes, pen->count, 0, 0, 0);
+    words(pen, &pen->op);
+    unit = set(pen, &unit_face, 0, pen->codes, pen->count, 0, 0, 0);
+    x += stand(w - digits - gap - unit, flags);
+    set(pen, &unit_face, 0, pen->codes, pen->count, x + digits + gap, y - raise, 1);
+    words(pen, &number_at);
+    set(pen, &face, 0, pen->codes, pen->count, x, y, 1);
+}
+#endif

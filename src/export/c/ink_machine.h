@@ -1,0 +1,103 @@
+/* ink_machine: runs a design from exported rules: keys, holds, repetitions, timers, events, boxes, the way back,
+   editing; what is measured when. It has no clock, no memory and no pins of its own: times, keys and values come in by
+   calls, the time of the next wake-up comes out. No allocation, no library calls, any number of devices at once.
+   What is drawn and sent is in ink_panel.h. MIT OR Apache-2.0. */
+#ifndef INK_MACHINE_H
+#define INK_MACHINE_H
+
+#include "ink_draw.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* Milliseconds after midnight of the first day. */
+typedef uint64_t ink_time;
+#define INK_NEVER (~(ink_time)0)
+
+/* Boxes over one another, and screens that a way back remembers. */
+#define INK_BOXES 4
+#define INK_BACK 16
+
+/* The exported rules. */
+struct ink_rules {
+    const INK_FLASH uint8_t *bytes;
+    uint32_t size;
+};
+
+/* What is to be seen: a screen, boxes over it, and the values they show. */
+struct ink_scene {
+    int32_t *values; /* of the moment, by field, in units of the last decimal; the rings of the past follow */
+    int32_t *below;  /* the same once for each frozen box: what lies below it shows these */
+    uint16_t screen;
+    uint16_t boxes[INK_BOXES]; /* the front one last */
+    uint8_t box_count;
+    uint8_t frozen; /* a bit for each box */
+    uint8_t locale;
+};
+
+/* A running device. Read what you like; change it by the calls below. */
+struct ink_machine {
+    struct ink_scene scene;
+    struct ink_rules rules;
+    const INK_FLASH struct ink_design *design;
+    ink_time now, busy_until, last_refresh, last_full; /* INK_NEVER before the first */
+    int32_t *fresh, *saved, *held, *beats, *timers, *down, *waiting;
+    uint32_t fields, block, events, /* block: cells of the values with their past */
+        beat_count, timer_limit, saved_screen, saved_box;
+    uint32_t partials; /* since the last full refresh */
+    uint16_t back[INK_BACK], back_count;
+    uint16_t entered;     /* the screen entered since the last picture, and 1; 0 for none */
+    uint16_t timer_count; /* of what is in front */
+    uint16_t waiting_first, waiting_count;
+    uint8_t keys, box_limit, frozen_limit;
+    uint8_t stale;        /* the picture is out of date: 1 by the device itself, 2 by a person */
+    uint8_t full_awaited; /* at the age that the policy states */
+    uint8_t sending;      /* a picture is on its way to the panel: events must wait */
+};
+
+/* Cells of 32 bits that a machine needs for these rules. */
+uint32_t ink_cells(const INK_FLASH struct ink_rules *rules);
+
+/* Prepares a machine. Returns 0 where rules and design do not belong together or the cells are too few. */
+int ink_init(struct ink_machine *machine, const INK_FLASH struct ink_design *design,
+             const INK_FLASH struct ink_rules *rules, int32_t *cells, uint32_t count);
+
+/* Sets a field before the begin: what was stored, and the first measurements. */
+void ink_preset(struct ink_machine *machine, uint16_t field, int32_t number);
+
+/* The device begins with its home screen. */
+void ink_begin(struct ink_machine *machine, ink_time now);
+
+/* What was measured: the field takes it when it is next renewed, by its event or at its interval. A clock takes the time
+   by itself. */
+void ink_measured(struct ink_machine *machine, uint16_t field, int32_t number);
+
+/* Whether a field is renewed at this time by its interval, so that it should be measured before ink_run. */
+int ink_wanted(const struct ink_machine *machine, ink_time now, uint16_t field);
+
+/* A key goes down or up; the first is 0. */
+enum { INK_ACTED, INK_NOTHING, INK_QUEUED, INK_DROPPED };
+int ink_key(struct ink_machine *machine, ink_time now, uint8_t key, int down);
+
+/* An event from outside. Returns 0 where it may not happen: its condition does not hold, or a picture is on its way to
+   the panel (sending), and it should be told again after the refresh has begun. */
+int ink_event(struct ink_machine *machine, ink_time now, uint16_t event);
+
+/* Another locale, where no field chooses it. */
+void ink_locale(struct ink_machine *machine, uint8_t locale);
+
+/* Carries out everything due, the panel excepted; ink_next does it too. */
+void ink_run(struct ink_machine *machine, ink_time now);
+
+/* When something happens next by itself. */
+ink_time ink_wake(const struct ink_machine *machine);
+
+/* The panel refreshes until then; INK_NEVER while that is not known, the time of the moment once it has ended. */
+void ink_busy(struct ink_machine *machine, ink_time until);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif

@@ -1,0 +1,76 @@
+//! `c-main`: a program to start from. Its first part is what the firmware must fill in, each function with a comment; built
+//! with `INK_HOST` it runs on a computer from a script of keys and writes a picture for each refresh.
+//!
+//! It goes with the files of [`super::live`], under the same prefix.
+
+use super::opening;
+use crate::behaviour::count::Count;
+use crate::device::Device;
+use crate::export::{Files, Order};
+use crate::firmware::names::identifier;
+use crate::hardware::panel::Drive;
+use crate::source::fault::Fault;
+use crate::units::Celsius;
+
+/// The program.
+pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
+    let device = order.device;
+    let whole = order.screens.len() == device.screens.len() && order.locales.len() == device.locales.len();
+    if !whole {
+        let fault = Fault::plain("a program needs every screen and every locale of the design");
+        return Err(fault.help("leave out --screen and --locale"));
+    }
+    let name = format!("{}_live", identifier(&order.prefix));
+    let milliseconds = |drive: Option<&Drive>| {
+        let time = drive.and_then(|drive| drive.time(&device.inputs.typical(), Celsius(20.0)));
+        time.map_or(1000.0, |time| (time.0 * 1e3).round().max(1.0))
+    };
+    let text = include_str!("ink_main.c")
+        .replace("@NAME@", &name)
+        .replace("@UPPER@", &name.to_uppercase())
+        .replace("@START@", &device.usage.start.date().to_string())
+        .replace("@BEGIN@", &format!("{:.0}", device.usage.sample_at.0 * 1e3))
+        .replace("@FULL@", &milliseconds(Some(&device.panel.full)).to_string())
+        .replace("@PARTIAL@", &milliseconds(device.panel.partial.as_ref()).to_string())
+        .replace("@SAMPLE@", &samples(device))
+        .replace("@PAST@", &past(order, &name));
+    let about = format!(
+        "{}: a program to start from, for the files of c-live. On a computer:\n   cc -DINK_HOST *.c -o demo && ./demo FOLDER < SCRIPT",
+        device.name
+    );
+    Ok(vec![(format!("{}_main.c", identifier(&order.prefix)), (opening(&about, &device.note) + &text).into_bytes())])
+}
+
+/// A value in units of its field's last decimal, as C writes it.
+fn number(device: &Device, field: usize, value: f64) -> String {
+    if value.is_nan() {
+        return "INK_UNKNOWN".into();
+    }
+    let field = &device.fields[field];
+    Count::new(field.range, field.step).number(value).clamp(-2_000_000_000, 2_000_000_000).to_string()
+}
+
+fn samples(device: &Device) -> String {
+    let line = |(index, field): (usize, &crate::behaviour::field::Field)| {
+        format!("    {}, /* {} */\n", number(device, index, field.sample), super::text::comment(&field.name))
+    };
+    let lines: String = device.fields.iter().enumerate().map(line).collect();
+    if lines.is_empty() { "    0\n".into() } else { lines }
+}
+
+/// Fills the histories with what sample pictures show.
+fn past(order: &Order<'_>, name: &str) -> String {
+    let device = order.device;
+    let mut text = String::new();
+    for (field, past) in order.values.past.iter().enumerate().filter(|(_, past)| !past.is_empty()) {
+        let numbers: Vec<String> = past.iter().map(|value| number(device, field, *value)).collect();
+        text += &format!(
+            "    {{\n        static const int32_t past[] = {{ {} }};\n        for (at = 0; at < {}; at++) {{\n\
+             \x20           ink_past_add(&{name}_design, (uint8_t *)(machine->scene.values + machine->fields), {field}, past[at]);\n\
+             \x20       }}\n    }}\n",
+            numbers.join(", "),
+            past.len()
+        );
+    }
+    text
+}

@@ -1,0 +1,108 @@
+//! Bit streams: how numbers, pictures and glyphs lie in them, the first bit being the top one of the first byte.
+//!
+//! A picture is stored row by row, either as it is or as its ones: between two of them stand so many zeros, as an
+//! exponential Golomb code of an order that suits the picture. Before that each row may be compared with the one above,
+//! which leaves ones only where something changes. (Golomb 1966; the exponential form is that of ITU-T H.264, clause 9.1.)
+
+use crate::frame::Frame;
+
+/// A stream that grows.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
+pub(super) struct Bits {
+    pub bytes: Vec<u8>,
+    pub count: usize,
+}
+
+impl Bits {
+    pub fn push(&mut self, bit: bool) {
+        if self.count.is_multiple_of(8) {
+            self.bytes.push(0);
+        }
+        if let Some(last) = self.bytes.last_mut().filter(|_| bit) {
+            *last |= 0x80 >> (self.count % 8);
+        }
+        self.count += 1;
+    }
+
+    /// The lowest bits of a number, the top one of them first.
+    pub fn number(&mut self, number: u32, bits: u32) {
+        (0..bits).rev().for_each(|bit| self.push(number >> bit & 1 == 1));
+    }
+
+    /// All bits of another stream.
+    pub fn append(&mut self, other: &Self) {
+        (0..other.count).for_each(|at| self.push(other.bytes[at / 8] & 0x80 >> (at % 8) != 0));
+    }
+
+    /// A number of at least 0 as an exponential Golomb code of an order.
+    fn golomb(&mut self, number: u32, order: u32) {
+        let plus = number + (1 << order);
+        let bits = 32 - plus.leading_zeros();
+        self.number(0, bits - 1 - order);
+        self.number(plus, bits);
+    }
+}
+
+/// Bits that a number needs.
+pub(super) fn needs(number: u32) -> u32 {
+    32 - number.leading_zeros()
+}
+
+/// A picture's rows as they are.
+pub(super) const PLAIN: u8 = 0;
+
+/// Every way to store a picture: plain, and with or without the row above in each order.
+pub(super) fn modes() -> impl Iterator<Item = u8> {
+    std::iter::once(PLAIN).chain((0..8).flat_map(|order| [16 | order, 24 | order]))
+}
+
+/// A picture in one of the modes.
+pub(super) fn picture(frame: &Frame, mode: u8) -> Bits {
+    let mut bits = Bits::default();
+    let (above, order) = (mode & 8 != 0, u32::from(mode & 7));
+    let mut zeros = 0;
+    for y in 0..frame.height() {
+        for x in 0..frame.width() {
+            let bit = frame.ink(x, y) != (above && y > 0 && frame.ink(x, y - 1));
+            match (mode, bit) {
+                (PLAIN, _) => bits.push(bit),
+                (_, false) => zeros += 1,
+                (_, true) => {
+                    bits.golomb(zeros, order);
+                    zeros = 0;
+                }
+            }
+        }
+    }
+    if mode != PLAIN {
+        // Zeros to the end of the picture, or a one beyond it that is never asked for.
+        bits.golomb(zeros, order);
+    }
+    bits
+}
+
+/// A bitmap as it is stored: width, height, mode, pixels; in the mode that takes fewest bytes.
+pub(super) fn bitmap(frame: &Frame) -> Vec<u8> {
+    let best = modes().map(|mode| (mode, picture(frame, mode))).min_by_key(|(_, bits)| bits.bytes.len());
+    let (mode, bits) = best.unwrap_or_default();
+    let mut bytes = Vec::new();
+    number(frame.width(), &mut bytes);
+    number(frame.height(), &mut bytes);
+    bytes.push(mode);
+    bytes.extend(bits.bytes);
+    bytes
+}
+
+/// A number of at least 0: seven bits a byte, the lowest first, the top bit set where more follow.
+pub(super) fn number(mut number: u32, bytes: &mut Vec<u8>) {
+    while number >= 0x80 {
+        bytes.push(number as u8 | 0x80);
+        number >>= 7;
+    }
+    bytes.push(number as u8);
+}
+
+/// A number of either sign, the sign in the lowest bit.
+pub(super) fn signed(number: i32, bytes: &mut Vec<u8>) {
+    self::number((number << 1 ^ number >> 31) as u32, bytes);
+}

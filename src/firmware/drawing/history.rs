@@ -1,0 +1,133 @@
+//! Charts of histories: what never changes as texts and areas, the rest as one operation in whole numbers.
+
+use super::ink::Ink;
+use super::op::{FILL, HISTORY, Op, Part};
+use super::whole::units;
+use super::words;
+use crate::firmware::tables::condition::decimals;
+use crate::screen::chart::History;
+use crate::screen::chart::hours::Mark;
+use crate::screen::chart::series::{Columns, Style};
+use crate::screen::shown::{Marks, Scale as UnitScale};
+use crate::screen::typeset::{Setting, Stand};
+use crate::screen::values::Limit;
+use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::primitives::Rectangle;
+
+const BARS: u8 = 1;
+const GRID: u8 = 2;
+const LOW: u8 = 4;
+const HIGH: u8 = 8;
+const AXIS: u8 = 16;
+const CLOCK: u8 = 32;
+const NUMBER: u8 = 64;
+const FIELD: u8 = 128;
+
+impl Ink<'_> {
+    pub(super) fn history(&mut self, history: &History, area: Rectangle, seen: Rectangle) -> Option<Vec<Op>> {
+        let plot = history.plot;
+        if plot.size.width < 2 || plot.size.height < 2 {
+            return Some(Vec::new());
+        }
+        let axis = &history.axis;
+        if history.cursor.is_some() || history.unit != UnitScale::OWN || axis.marks != Marks::PLAIN {
+            return None;
+        }
+        let mut ops = Vec::new();
+        for line in axis.lines(plot) {
+            ops.extend(self.seen(line.intersection(&area)).map(|line| Op::new(FILL, line)));
+        }
+        if let Some(unit) = axis.unit_mark(plot, area) {
+            ops.extend(self.mark(&axis.face, &unit.text, unit.origin, area)?);
+        }
+        let clock = history.hours.as_ref().and_then(|hours| hours.clock);
+        if let Some(hours) = history.hours.as_ref().filter(|hours| hours.clock.is_none()) {
+            let columns = Columns { plot, samples: history.samples, style: history.style };
+            for Mark { tick, text, origin } in hours.marks(&columns, area, self.values) {
+                ops.extend(self.seen(tick.intersection(&area)).map(|tick| Op::new(FILL, tick)));
+                ops.extend(self.mark(&hours.face, &text, origin, area)?);
+            }
+        }
+        let own = decimals(self.device, history.field.0);
+        let scale = &axis.scale;
+        let limit = history.threshold;
+        let numbers: Vec<f64> =
+            [Some(scale.range[0]), Some(scale.range[1]), Some(scale.least()), scale.low, scale.high]
+                .into_iter()
+                .chain([match limit {
+                    Some(Limit::Number(number)) => Some(number),
+                    _ => None,
+                }])
+                .flatten()
+                .collect();
+        let finest = match limit {
+            Some(Limit::Field(field)) => own.max(decimals(self.device, field.0)),
+            _ => own,
+        };
+        let finest = finest.max(scale.decimals as u32);
+        let units = units(&numbers, finest).filter(|units| units.decimals <= 8)?;
+        let power = |decimals: u32| 10u32.pow(units.decimals - decimals);
+        let mut rest = units.numbers.iter().copied();
+        let flag = |set: bool, bit: u8| if set { bit } else { 0 };
+        let flags = flag(history.style == Style::Bars, BARS)
+            | flag(history.grid, GRID)
+            | flag(scale.low.is_some(), LOW)
+            | flag(scale.high.is_some(), HIGH)
+            | flag(axis.wanted != Some(0), AXIS)
+            | flag(clock.is_some(), CLOCK)
+            | flag(matches!(limit, Some(Limit::Number(_))), NUMBER)
+            | flag(matches!(limit, Some(Limit::Field(_))), FIELD);
+        let op = Op::new(HISTORY, seen).byte(flags).number(history.field.0 as u32).number(history.samples as u32);
+        let op = op.number(history.stroke).rectangle(plot).number(power(own)).number(power(scale.decimals as u32));
+        let mut op = op.byte(scale.decimals as u8).number(axis.ticks(plot) as u32);
+        // The range, the least difference, then the stated edges and the threshold.
+        let count = units.numbers.len();
+        for _ in 0..count {
+            op = op.signed(rest.next()?);
+        }
+        if let Some(Limit::Field(field)) = limit {
+            op = op.number(field.0 as u32).number(power(decimals(self.device, field.0)));
+        }
+        let digits = words::fixed("0123456789−.");
+        op = op.number(self.set_in(&axis.face, &digits)?);
+        if let (Some(hours), Some(clock)) = (&history.hours, clock) {
+            let interval = hours.interval.0;
+            if interval.fract() != 0.0 || !(1.0..=1e6).contains(&interval) {
+                return None;
+            }
+            // Labels stand where their widths leave room, below the plot.
+            let longest = interval * history.samples as f64;
+            if longest > 1e9 {
+                return None;
+            }
+            let digits = words::fixed("0123456789:.");
+            op = op.number(clock.0 as u32).number(interval as u32).number(self.set_in(&hours.face, &digits)?);
+            let from = area.top_left - seen.top_left;
+            op = op.signed(from.x).number(area.size.width);
+        }
+        ops.push(op);
+        Some(ops)
+    }
+
+    fn mark(
+        &mut self,
+        face: &std::sync::Arc<crate::screen::face::Face>,
+        text: &str,
+        origin: Point,
+        area: Rectangle,
+    ) -> Option<Vec<Op>> {
+        let Some(seen) = self.seen(area) else { return Some(Vec::new()) };
+        let setting = Setting { align: Stand::Start, ..Setting::plain(face.clone()) };
+        let room = Rectangle::new(origin, Size::zero());
+        self.line(words::fixed(text), &setting, room, origin.y, seen)
+    }
+}
+
+/// Whether an operation is a chart with the time of day along its axis.
+pub(super) fn has_hours(op: &Op) -> bool {
+    let flags = match op.parts.first() {
+        Some(Part::Bytes(bytes)) => bytes.first().copied().unwrap_or(0),
+        _ => 0,
+    };
+    op.head & 31 == HISTORY && flags & CLOCK != 0
+}

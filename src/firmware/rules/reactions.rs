@@ -1,0 +1,178 @@
+//! What happens for a cause, as bytes; the same reaction stands once, however many keys share it.
+
+use super::bytes::Bytes;
+use super::{FLAGS, WORDS, duration};
+use crate::behaviour::count::{Count, thousandths};
+use crate::behaviour::{Action, Change, Ends, How, KeyRule, Reaction, Target};
+use crate::device::Device;
+use crate::firmware::tables::condition::{Check, Relation};
+use crate::screen::values::Condition;
+use crate::source::fault::Fault;
+use std::collections::HashMap;
+
+/// The reactions so far.
+#[derive(Debug)]
+pub struct Reactions<'d> {
+    device: &'d Device,
+    /// Their bytes, which stand behind the header.
+    pub bytes: Bytes,
+    known: HashMap<Vec<u8>, u64>,
+}
+
+impl<'d> Reactions<'d> {
+    /// None yet.
+    pub fn new(device: &'d Device) -> Self {
+        Self { device, bytes: Bytes::default(), known: HashMap::new() }
+    }
+
+    /// Where a reaction stands; 0 for one that does nothing whatever holds.
+    pub fn place(&mut self, reaction: &Reaction) -> Result<u64, Fault> {
+        if !reaction.acts() {
+            return Ok(0);
+        }
+        let mut bytes = Bytes::default();
+        bytes.number(reaction.alternatives.len() as u64)?;
+        for alternative in &reaction.alternatives {
+            let mut body = Bytes::default();
+            conditions(&mut body, self.device, &alternative.when)?;
+            body.number(alternative.actions.len() as u64)?;
+            alternative.actions.iter().try_for_each(|action| self.action(&mut body, action))?;
+            bytes.number(body.len() as u64)?;
+            bytes.extend(&body);
+        }
+        let bytes = bytes.into_bytes();
+        if let Some(place) = self.known.get(&bytes) {
+            return Ok(*place);
+        }
+        let place = (FLAGS + 3 * WORDS + self.bytes.len()) as u64;
+        self.bytes.extend(&bytes);
+        self.known.insert(bytes, place);
+        Ok(place)
+    }
+
+    /// A key's rule; none at all is a rule that does nothing.
+    pub fn key(&mut self, bytes: &mut Bytes, rule: Option<&KeyRule>) -> Result<(), Fault> {
+        let Some(rule) = rule else { return bytes.number(0) };
+        let faster = rule.repeat.and_then(|repeat| repeat.faster);
+        let flags = u64::from(rule.press.acts())
+            | u64::from(rule.release.acts()) << 1
+            | u64::from(rule.hold.is_some()) << 2
+            | u64::from(rule.repeat.is_some()) << 3
+            | u64::from(faster.is_some()) << 4;
+        bytes.number(flags)?;
+        for reaction in [&rule.press, &rule.release].into_iter().filter(|reaction| reaction.acts()) {
+            bytes.number(self.place(reaction)?)?;
+        }
+        if let Some(hold) = &rule.hold {
+            duration(bytes, hold.after)?;
+            bytes.number(self.place(&hold.reaction)?)?;
+        }
+        if let Some(repeat) = &rule.repeat {
+            duration(bytes, repeat.after)?;
+            duration(bytes, repeat.every)?;
+        }
+        if let Some((from, times)) = faster {
+            bytes.number(from.into())?;
+            bytes.number(thousandths(times) as u64)?;
+        }
+        Ok(())
+    }
+
+    fn action(&self, bytes: &mut Bytes, action: &Action) -> Result<(), Fault> {
+        match action {
+            Action::Change(change) => self.change(bytes, change),
+            Action::Go(Target::Screen(screen)) => {
+                bytes.number(1)?;
+                bytes.number(screen.0 as u64)
+            }
+            Action::Go(Target::By(field, screens)) => {
+                bytes.number(2)?;
+                bytes.number(field.0 as u64)?;
+                bytes.number(screens.len() as u64)?;
+                screens.iter().try_for_each(|screen| bytes.number(screen.0 as u64))
+            }
+            Action::Back => bytes.number(3),
+            Action::Open(screen) => {
+                bytes.number(4)?;
+                bytes.number(screen.0 as u64)
+            }
+            Action::Pick(..) => Err(unserved("an item or a character that another field picks")),
+            Action::Close => bytes.number(5),
+            Action::Cancel => bytes.number(6),
+        }
+    }
+
+    fn change(&self, bytes: &mut Bytes, change: &Change) -> Result<(), Fault> {
+        let field = &self.device.fields[change.field.0];
+        match () {
+            () if matches!(change.ends, Ends::Open(_)) => return Err(unserved("a box that opens outside a range")),
+            () if field.units.is_some() => return Err(unserved("a change in a chosen unit")),
+            () if field.within.is_some() => return Err(unserved("a selection within a number that varies")),
+            () => {}
+        }
+        let count = Count::new(field.range, field.step);
+        let number = |number: i128| {
+            i64::try_from(number).ok().filter(|number| number.unsigned_abs() <= MOST).ok_or_else(|| {
+                let what = format!("`{}` counts to {number} in its last decimal", field.name);
+                Fault::plain(format!("cannot write the rules for firmware: {what}, beyond {MOST}"))
+            })
+        };
+        let (how, amount) = match change.how {
+            How::By(by) => (0, number(count.number(by))?),
+            How::To(to) => (1, number(count.clamped(count.number(to)))?),
+            How::Digit { by, .. } => (2, by.into()),
+        };
+        bytes.number(0)?;
+        bytes.number(how | u64::from(change.ends == Ends::Wrap) << 2)?;
+        bytes.number(change.field.0 as u64)?;
+        bytes.signed(amount)?;
+        if let How::Digit { cursor, .. } = change.how {
+            bytes.number(cursor.0 as u64)?;
+        }
+        // A point in time has no ends of its own.
+        let end = |end: i128| end.clamp(-i128::from(MOST), i128::from(MOST));
+        let (low, high) = count.ends();
+        for (stated, end) in [low, high].into_iter().zip([low, high].map(end)) {
+            if field.range[0] != f64::MIN {
+                number(stated)?;
+            }
+            bytes.signed(end as i64)?;
+        }
+        Ok(())
+    }
+}
+
+/// What the machine in C does not do yet.
+fn unserved(what: &str) -> Fault {
+    Fault::plain(format!("cannot write the rules for firmware: the machine in C does not know {what} yet"))
+        .help("export --to c for frames, or leave it to your own code")
+}
+
+/// The largest number that a field holds in firmware.
+const MOST: u64 = 2_000_000_000;
+
+/// All of these must hold.
+pub fn conditions(bytes: &mut Bytes, device: &Device, all: &[Condition]) -> Result<(), Fault> {
+    bytes.number(all.len() as u64)?;
+    all.iter().try_for_each(|condition| self::condition(bytes, device, condition))
+}
+
+/// One condition, in whole numbers of the fields' last decimals.
+pub fn condition(bytes: &mut Bytes, device: &Device, condition: &Condition) -> Result<(), Fault> {
+    let check = Check::of(device, condition);
+    let test = match check.test {
+        Relation::Never => 0,
+        Relation::Below => 1,
+        Relation::From => 2,
+        Relation::Is => 3,
+    };
+    bytes.number(test + if check.other.is_some() { 3 } else { 0 })?;
+    bytes.number(check.field as u64)?;
+    match check.other {
+        None => bytes.signed(check.limit.into()),
+        Some((other, mine, its)) => {
+            bytes.number(other as u64)?;
+            bytes.signed(i64::from(mine.ilog10()) - i64::from(its.ilog10()))
+        }
+    }
+}

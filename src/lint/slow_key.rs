@@ -1,0 +1,71 @@
+//! `slow-key`: a key that somebody waits for longer than a second, and why.
+//!
+//! Up to about a second a person's flow of thought stays unbroken, though the delay is noticed (Miller, AFIPS Fall Joint
+//! Computer Conference 1968, 267-277; from memory).
+
+use super::Subject;
+use super::actions::words;
+use super::report::Report;
+use crate::budget::summary::PictureChange;
+use crate::budget::ways::{Way, ways};
+use crate::cost::phases::phases;
+use crate::device::Device;
+use crate::machine::explore::By;
+use crate::parameters::Point;
+use crate::refresh::policy::{Memory, Reason, must_be_full};
+use crate::source::fault::Fault;
+use crate::units::Seconds;
+
+/// Longest time that an answer may take.
+const PATIENCE: Seconds = Seconds(1.0);
+
+pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
+    let device = subject.device;
+    let point = device.inputs.typical();
+    let by_key = |way: &&Way| matches!(way.by, By::Press(_) | By::Hold(_) | By::Release(_));
+    let all = ways(device, &point, subject.explored());
+    for view in subject.screens() {
+        let here = all.iter().filter(by_key).filter(|way| way.to == view.id);
+        let slow: Vec<(&Way, &PictureChange)> = here
+            .filter_map(|way| way.update.as_ref().map(|update| (way, update)))
+            .filter(|(_, update)| update.changed > 0 && update.latency > PATIENCE)
+            .collect();
+        let Some((way, update)) = slow.iter().max_by(|a, b| a.1.latency.0.total_cmp(&b.1.latency.0)) else { continue };
+        let from = &device.screens[way.from.0].id;
+        let more = match slow.len() {
+            1 => String::new(),
+            2 => "; so for 1 more way".to_owned(),
+            count => format!("; so for {} more ways", count - 1),
+        };
+        let message = format!(
+            "`{}` is visible {} after {} on `{from}`: longer than {PATIENCE}{more}",
+            view.screen.id,
+            update.latency,
+            words(device, way.by)
+        );
+        let (why, help) = reason(device, &point, way, update);
+        let place = view.screen.span.start..view.screen.span.start;
+        let fault = Fault::at(place, message).label(why).help(help);
+        report.see(view.shown(view.sample(), Vec::new()), 0.0, fault);
+    }
+}
+
+/// Why an update takes so long, and what helps.
+fn reason(device: &Device, point: &Point, way: &Way, update: &PictureChange) -> (String, String) {
+    let quiet = Memory { partials: 0, last_full: Some(Seconds(0.0)) };
+    let entered = (way.from != way.to).then_some(way.to);
+    let full = must_be_full(device, quiet, Seconds(0.0), device.usage.climate.mean(), entered);
+    if let Some(reason) = full {
+        let help = match reason {
+            Reason::Screen => "take the screen out of policy.full-on, or let people wait where they expect it",
+            Reason::NoPartial => "choose a panel with a partial waveform, or say `please wait` by other means",
+            _ => "widen the panel's partial table with the maker's data, or change the policy",
+        };
+        return (format!("full refresh, because {}", reason.words()), help.to_owned());
+    }
+    let phases = phases(device, point, &update.work);
+    let before = phases.iter().filter(|phase| phase.before_visible);
+    let longest = before.max_by(|a, b| a.time.0.total_cmp(&b.time.0));
+    let why = longest.map_or_else(String::new, |phase| format!("{} alone takes {}", phase.name, phase.time));
+    (why, "change fewer pixels, or raise the clock of the bus or of the microcontroller".to_owned())
+}

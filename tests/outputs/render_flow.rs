@@ -1,0 +1,51 @@
+//! `render --map`, `render --filmstrip FILE` and what `check` says of the flow, as commands.
+
+use crate::starter::{Project, run};
+
+#[test]
+fn a_map_is_written_as_svg_and_png() {
+    let project = Project::new();
+    let out = project.folder().join("pictures");
+    let shown = run(&["render", project.path(), "--map", "--out", out.to_str().expect("a plain path")]);
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    let svg = std::fs::read_to_string(out.join("map.svg")).expect("the SVG");
+    assert!(roxmltree::Document::parse(&svg).is_ok());
+    let png = image::open(out.join("map.png")).expect("the PNG");
+    assert!(png.width() > 1000 && png.height() > 400);
+    let wrong = run(&["render", project.path(), "--map", "--sheet"]);
+    assert_eq!(wrong.status, 2);
+}
+
+#[test]
+fn a_filmstrip_plays_a_script_and_a_log_of_keys() {
+    let project = Project::new();
+    project.write("walk.keys", b"# to the other screen and back\npress 1\nwait 3 s\npress 1\nwait 3 s\n");
+    project.write("bench.csv", b"time,key,state\n0.0,1,down\n0.1,1,up\n");
+    project.write("wrong.keys", b"press 1\nexpect home\nwait 3 s\nexpect nowhere\n");
+    let out = project.folder().join("films");
+    let out = out.to_str().expect("a plain path");
+    for (file, made) in [("walk.keys", "walk.png"), ("bench.csv", "bench.png")] {
+        let path = project.folder().join(file);
+        let path = path.to_str().expect("a plain path");
+        let shown = run(&["render", project.path(), "--filmstrip", path, "--out", out]);
+        assert_eq!(shown.status, 0, "{}", shown.stderr);
+        assert!(std::path::Path::new(out).join(made).is_file());
+    }
+    let wrong = project.folder().join("wrong.keys");
+    let shown = run(&["render", project.path(), "--filmstrip", wrong.to_str().expect("a plain path"), "--out", out]);
+    assert_eq!(shown.status, 2);
+    assert!(shown.stderr.contains("wrong.keys:4: there is no screen `nowhere`"), "{}", shown.stderr);
+    let absent = run(&["render", project.path(), "--filmstrip", "absent.keys", "--out", out]);
+    assert_eq!(absent.status, 2);
+    assert!(absent.stderr.contains("there is no journey and no file `absent.keys`"), "{}", absent.stderr);
+}
+
+#[test]
+fn check_says_how_many_states_it_looked_at() {
+    let shown = run(&["check", "screens-demo"]);
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    assert!(shown.stdout.contains("16 states of the flow, all looked at"), "{}", shown.stdout);
+    let json = run(&["check", "screens-demo", "--format", "json"]);
+    let json: serde_json::Value = serde_json::from_str(&json.stdout).expect("JSON");
+    assert_eq!(json["flow"], serde_json::json!({ "states": 16, "complete": true, "bound": 20_000 }));
+}

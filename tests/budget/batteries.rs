@@ -9,7 +9,7 @@ use inkjoule::simulate::simulate;
 use inkjoule::units::{Celsius, DAY, Ratio, Volts};
 
 const SCREENS: &[(&str, &str)] = &[("a", "content = [ { text = \"A\" } ]")];
-const USE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\
+const USE: &str = "[policy]\nfull-every = \"300 d\"\n[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\ndays = 360\n\
                    temperature = { low = \"25 °C\", high = \"25 °C\", warmest = \"12:00\" }\n";
 const LITHIUM: &str = "chemistry = \"lithium-ion\"\n";
 

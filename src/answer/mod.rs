@@ -213,7 +213,8 @@ fn summary(of: Content<'_>, look: Look) -> String {
     }
     let buffer = buffer_name(device, budget);
     let [ram, sram, flash] = [Figure::Ram, Figure::Sram, Figure::Flash].map(text);
-    lines.push(("memory", format!("{buffer}: {ram} of RAM, {sram} external; flash {flash}")));
+    let live = budget.live(device).map_or(String::new(), |_| format!(", c-live {}", text(Figure::LiveFlash)));
+    lines.push(("memory", format!("{buffer}: {ram} of RAM, {sram} external; flash {flash}{live}")));
     if budget.usable.is_ok() {
         lines.push(("battery", format!("{} usable when new, at {}", text(Figure::Usable), budget.temperature)));
     }

@@ -8,7 +8,6 @@ use crate::budget::summary::{Budget, cautions};
 use crate::budget::usage;
 use crate::cell::peak::Corner;
 use crate::device::Device;
-use crate::firmware::footprint::Footprint;
 use crate::table::{table, wrap};
 use crate::units::{Volts, figures, plain_time};
 use comfy_table::{CellAlignment, Table};
@@ -39,25 +38,12 @@ pub fn memory(device: &Device, budget: &Budget) -> String {
     right(&mut rows, 1);
     let flash = [Figure::FlashImages, Figure::FlashFonts, Figure::FlashStrings, Figure::Flash];
     let flash = flash.map(|figure| format!("{} {}", figure.row().title, figure.text(device, budget)));
-    format!("{rows}\n{}\n{}{}", flash.join("; "), unpacked(device), live(device))
-}
-
-/// What `export --to c-live` takes, in one line; nothing where it cannot be written.
-fn live(device: &Device) -> String {
-    let Some(footprint) = Footprint::of_device(device) else { return String::new() };
-    format!(
-        "c-live: {} B of flash: operations {}, texts {}, fonts and bitmaps {}, flow {}, code {} (Cortex-M0); {} B of RAM: \
-         histories {}, values {}, beside the frame or strip and the stack\n",
-        footprint.flash(),
-        footprint.operations,
-        footprint.texts,
-        footprint.pictures,
-        footprint.flow,
-        footprint.code,
-        footprint.ram(),
-        footprint.past,
-        footprint.values
-    )
+    let mut out = format!("{rows}\n{}\n{}", flash.join("; "), unpacked(device));
+    let live = |figure: &&Figure| figure.row().pointer.starts_with("/memory/c_live/");
+    for figure in Figure::ALL.iter().filter(live).filter(|figure| figure.value(device, budget).is_some()) {
+        let _ = writeln!(out, "{}: {}", figure.row().title, figure.text(device, budget));
+    }
+    out
 }
 
 /// What compressed backgrounds cost, in one line: their sizes and the most expensive to unpack.

@@ -14,7 +14,6 @@ use crate::hardware::load::Taken;
 use crate::hardware::rail::Window;
 use crate::parameters::Input;
 use crate::screen::ScreenId;
-use crate::screen::shown::Scale;
 use crate::screen::values::{Condition, FieldId, Values};
 use crate::source::spans::Span;
 use crate::units::Seconds;
@@ -277,7 +276,7 @@ impl Change {
     /// shown. A missing value stays missing unless it is set. `None` where it would leave the field's bounds and a box
     /// opens instead.
     pub fn value(&self, values: &Values, bounds: &Bounds, times: f64) -> Option<f64> {
-        if bounds.scale != Scale::OWN {
+        if !bounds.whole {
             return self.converted(values, bounds, times);
         }
         let now = values.of(self.field);
@@ -302,7 +301,7 @@ impl Change {
         }
     }
 
-    /// The same in another unit than the field's own: from the number that is seen.
+    /// The same for a field with several units: from the number that is seen.
     fn converted(&self, values: &Values, bounds: &Bounds, times: f64) -> Option<f64> {
         let [low, high] = bounds.range;
         let now = values.of(self.field);

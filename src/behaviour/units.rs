@@ -33,6 +33,8 @@ pub struct Bounds {
     pub step: f64,
     /// The unit shown.
     pub scale: Scale,
+    /// Values are whole numbers of the last decimal: no other unit can leave parts of it.
+    pub whole: bool,
 }
 
 impl Units {
@@ -45,7 +47,7 @@ impl Units {
 impl Bounds {
     /// The ends and the step of a field whose unit is its own.
     pub fn plain(range: [f64; 2], step: f64) -> Self {
-        Self { range, step, scale: Scale::OWN }
+        Self { range, step, scale: Scale::OWN, whole: true }
     }
 
     /// The value after `amount` more in the unit shown. In another unit than the field's own, the change goes from the
@@ -74,7 +76,7 @@ impl Field {
         let most = self.within.map_or(high, |count| high.min(values.of(count).round().max(1.0) - 1.0));
         let range = [low, most.max(low)];
         match self.units.as_ref().and_then(|units| units.chosen(values)) {
-            Some(unit) => Bounds { range, step: 10f64.powi(-(unit.decimals as i32)), scale: unit.scale },
+            Some(unit) => Bounds { range, step: 10f64.powi(-(unit.decimals as i32)), scale: unit.scale, whole: false },
             None => Bounds::plain(range, self.step),
         }
     }

@@ -185,6 +185,15 @@ figures! {
     FlashFonts: "flash-fonts-bytes", "/memory/flash_bytes/fonts", Memory, "flash, glyphs", Bytes, Less, |d, _| Some(d.stock.fonts as f64);
     FlashStrings: "flash-strings-bytes", "/memory/flash_bytes/strings", Memory, "flash, strings", Bytes, Less, |d, _| Some(d.stock.strings as f64);
     Flash: "flash-bytes", "/memory/flash_bytes/total", Memory, "flash in all", Bytes, Less, |d, _| Some(d.stock.total() as f64);
+    LiveFlash: "c-live-flash-bytes", "/memory/c_live/flash_bytes", Memory, "c-live: flash of drawing and flow", Bytes, Less, |d, b| b.live(d).map(|live| live.flash() as f64);
+    LiveOperations: "c-live-operations-bytes", "/memory/c_live/operations_bytes", Memory, "c-live: operations", Bytes, Less, |d, b| b.live(d).map(|live| live.operations as f64);
+    LiveTexts: "c-live-texts-bytes", "/memory/c_live/texts_bytes", Memory, "c-live: texts", Bytes, Less, |d, b| b.live(d).map(|live| live.texts as f64);
+    LivePictures: "c-live-pictures-bytes", "/memory/c_live/pictures_bytes", Memory, "c-live: fonts and bitmaps", Bytes, Less, |d, b| b.live(d).map(|live| live.pictures as f64);
+    LiveFlow: "c-live-flow-bytes", "/memory/c_live/flow_bytes", Memory, "c-live: flow", Bytes, Less, |d, b| b.live(d).map(|live| live.flow as f64);
+    LiveCode: "c-live-code-bytes", "/memory/c_live/code_bytes", Memory, "c-live: interpreter on Cortex-M0", Bytes, Less, |d, b| b.live(d).map(|live| live.code as f64);
+    LiveRam: "c-live-ram-bytes", "/memory/c_live/ram_bytes", Memory, "c-live: RAM beside the strip", Bytes, Less, |d, b| b.live(d).map(|live| live.ram() as f64);
+    LiveHistory: "c-live-history-ram-bytes", "/memory/c_live/history_ram_bytes", Memory, "c-live: RAM of histories", Bytes, Less, |d, b| b.live(d).map(|live| live.past as f64);
+    LiveValues: "c-live-values-ram-bytes", "/memory/c_live/values_ram_bytes", Memory, "c-live: RAM of values", Bytes, Less, |d, b| b.live(d).map(|live| live.values as f64);
     FullLatency: "full-latency-s", "", Latency, "longest full refresh", Seconds, Less, |_, b| most(b.screens.iter().map(|screen| screen.latency.0));
     Latency: "latency-s", "", Latency, "slowest transition", Seconds, Less, |_, b| most(b.transitions.iter().map(|way| way.latency.0));
     LatencyMedian: "latency-p50-s", "/per_day/latency_s/p50", Latency, "key-to-display latency, median", Seconds, Less, |_, b| b.tally.latency(0.5).map(f64::from);

@@ -6,7 +6,6 @@ use super::summary::{Budget, Transition, cautions};
 use crate::cell::peak::Corner;
 use crate::cost::consumer::Consumer;
 use crate::device::Device;
-use crate::firmware::footprint::Footprint;
 use crate::refresh::update::Mode;
 use crate::units::Joules;
 use embedded_graphics::primitives::Rectangle;
@@ -46,17 +45,6 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
                 "time_s": unpacking.time.0,
                 "energy_j": unpacking.energy.0,
             })).collect::<Vec<_>>(),
-            "c_live": Footprint::of_device(device).map(|footprint| json!({
-                "flash_bytes": footprint.flash(),
-                "operations_bytes": footprint.operations,
-                "texts_bytes": footprint.texts,
-                "pictures_bytes": footprint.pictures,
-                "flow_bytes": footprint.flow,
-                "code_bytes": footprint.code,
-                "ram_bytes": footprint.ram(),
-                "history_ram_bytes": footprint.past,
-                "values_ram_bytes": footprint.values,
-            })),
             "cycles_per_byte": super::memory::cycles_per_byte(device).0,
         },
         "screens": budget.screens.iter().map(|screen| json!({

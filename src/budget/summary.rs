@@ -14,6 +14,7 @@ use crate::cost::energy::window_cost;
 use crate::cost::phases::{Phase, by_cause, latency, phases, total};
 use crate::cost::standing::{events, standing};
 use crate::device::Device;
+use crate::firmware::footprint::Footprint;
 use crate::frame::Frame;
 use crate::limits;
 use crate::machine::canvas::draw_whole;
@@ -29,6 +30,7 @@ use crate::source::fault::Fault;
 use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts};
 use embedded_graphics::primitives::Rectangle;
 use rayon::prelude::*;
+use std::sync::OnceLock;
 
 /// A whole screen drawn with a full refresh.
 #[derive(Debug)]
@@ -119,6 +121,8 @@ pub struct Budget {
     pub sensitivity: Vec<Sensitivity>,
     /// Inputs without a source.
     pub assumptions: Vec<String>,
+    /// What the firmware's tables take, once somebody asks.
+    live: OnceLock<Option<Footprint>>,
 }
 
 /// The work of a screen's full refresh.
@@ -158,6 +162,7 @@ pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
         sensitivity: sensitivity(device, &life, &tally),
         life,
         assumptions: assumptions(device),
+        live: OnceLock::new(),
         tally,
     }
 }
@@ -365,6 +370,11 @@ impl Budget {
             "{label}; write usage.days = {fewer}, or longer intervals of fields, events and timers; nothing is made up for the rest"
         );
         tally.stopped_early.then(|| Fault::plain(message).help(help))
+    }
+
+    /// What the tables and the interpreter of a `c-live` export take; `None` where it cannot be exported.
+    pub fn live(&self, device: &Device) -> Option<Footprint> {
+        *self.live.get_or_init(|| Footprint::of_device(device))
     }
 
     /// The lowest voltage of the battery under a full refresh, over all corners; `None` where it browns out or is unknown.

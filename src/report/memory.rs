@@ -40,7 +40,7 @@ pub fn section(side: &Evaluation) -> Markup {
                 }
             }
             dl.facts {
-                (facts(side, |figure| figure.row().pointer.starts_with("/memory/flash_bytes/")))
+                (facts(side, |figure| figure.row().pointer.starts_with("/memory/flash_bytes/") || figure.row().pointer.starts_with("/memory/c_live/")))
             }
             (backgrounds(side))
         }

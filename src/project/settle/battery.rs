@@ -100,7 +100,7 @@ impl Bench<'_> {
     /// A table of the project's own, at its place.
     fn table<X: Quantity, Y: Quantity, T>(
         &mut self,
-        rows: Option<(&At<T>, Vec<(X, Y)>)>,
+        rows: Stated<'_, T, X, Y>,
         sound: impl Fn(Y) -> bool,
     ) -> Option<Table<X, Y>> {
         let (at, rows) = rows?;
@@ -115,6 +115,9 @@ impl Bench<'_> {
         }
     }
 }
+
+/// A table at its place, where the project has one.
+type Stated<'a, T, X, Y> = Option<(&'a At<T>, Vec<(X, Y)>)>;
 
 /// Another open-circuit voltage: what a float voltage stores follows from it.
 fn own_voltage(chemistry: &mut Chemistry, table: Table<Ratio, Volts>) {

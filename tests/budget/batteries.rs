@@ -57,7 +57,7 @@ fn tables_that_cannot_be_are_refused_at_their_place() {
         ("capacity-over-temperature = [ { at = \"0 °C\", is = \"0 %\" } ]", "values above 0"),
         ("cut-off = \"5 V\"", "which the full battery does not reach"),
     ] {
-        let said = device(&format!("{LITHIUM}{battery}\n")).err().expect("refused");
+        let said = device(&format!("{LITHIUM}{battery}\n")).expect_err("refused");
         assert!(said.contains(expected) && said.contains("help:"), "{battery}: {said}");
     }
 }
@@ -68,7 +68,7 @@ fn a_charger_on_a_primary_is_refused() {
     let charger = "[board.charger]\ncurrent = \"50 mA\"\ntaper = \"5 mA\"\ntemperature = \"20 °C\"\n";
     for kind in ["lithium-thionyl-chloride", "lithium-iron-disulfide", "alkaline", "lithium-manganese-dioxide"] {
         let root = BASE.replace(LITHIUM, &format!("chemistry = \"{kind}\"\n")) + charger + USE;
-        let said = load(root, SCREENS).err().expect("refused");
+        let said = load(root, SCREENS).expect_err("refused");
         assert!(said.contains("the battery must never be charged"), "{kind}: {said}");
     }
 }

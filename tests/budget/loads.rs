@@ -157,7 +157,7 @@ fn the_hardest_moment_names_its_parts_and_its_time() {
 
 #[test]
 fn loads_that_cannot_be_are_refused_at_their_place() {
-    let refused = |load: &str| try_device(&format!("[board.loads.x]\n{load}\n{USE}"), SCREENS).err().expect("refused");
+    let refused = |load: &str| try_device(&format!("[board.loads.x]\n{load}\n{USE}"), SCREENS).expect_err("refused");
     let steps = "profile = [ { current = \"1 mA\", time = \"2 s\" } ]";
     for (load, expected) in [
         (steps.to_owned(), "the profile of `x` has no end"),

@@ -199,7 +199,7 @@ fn trees_that_cannot_be_are_refused_at_their_place() {
     let refused = |rails: &str, mcu: &str| {
         let root = BASE.replace(rail, rails).replace("[board.mcu]\n", &format!("[board.mcu]\nrail = \"{mcu}\"\n"));
         let root = root.replace("[panel]\n", "[panel]\nrail = \"main\"\n") + USE;
-        load(root, SCREENS).err().expect("refused")
+        load(root, SCREENS).expect_err("refused")
     };
     let ldo = |name: &str, more: &str| {
         format!("[board.rails.{name}]\nregulator = \"ldo\"\noutput = \"3 V\"\ndropout = \"100 mV\"\n{more}")

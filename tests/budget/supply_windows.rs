@@ -32,17 +32,17 @@ fn days(device: &Device) -> (f64, Ending) {
 #[test]
 fn a_lithium_cell_straight_onto_a_three_volt_panel_is_refused() {
     let said =
-        device("regulator = \"direct\"\n", "{ min = \"2.3 V\", max = \"3.6 V\" }", LITHIUM, "").err().expect("refused");
+        device("regulator = \"direct\"\n", "{ min = \"2.3 V\", max = \"3.6 V\" }", LITHIUM, "").expect_err("refused");
     let message = "the panel stands at most 3.6 V and the rail `main` has 4.2 V when the battery is full (4.2 V)";
     assert!(said.contains(message) && said.contains("device.toml:4"), "{said}");
 }
 
 #[test]
 fn windows_that_are_never_reached_or_hold_no_voltage_are_refused() {
-    let said = device(RAIL, "{ min = \"3.1 V\" }", LITHIUM, "").err().expect("refused");
+    let said = device(RAIL, "{ min = \"3.1 V\" }", LITHIUM, "").expect_err("refused");
     assert!(said.contains("the panel needs 3.1 V and the rail `main` has at most 3 V: it never works"), "{said}");
     for window in ["{}", "{ min = \"3 V\", max = \"3 V\" }"] {
-        let said = device(RAIL, window, LITHIUM, "").err().expect("refused");
+        let said = device(RAIL, window, LITHIUM, "").expect_err("refused");
         assert!(said.contains("no voltage lies in this supply window"), "{said}");
     }
 }

@@ -467,11 +467,16 @@ impl Machine {
                 self.react(device, (self.now, number), &hold.reaction, 1.0, world);
             }
             (Stays::Repeat, _, Some(repeat)) => {
-                down.repeats += 1;
-                let faster = repeat.faster.filter(|(from, _)| down.repeats >= *from);
                 // Repetitions that fell into a refresh are not made up for.
                 let missed = self.now.saturating_sub(down.since + micros(repeat.after)) / micros(repeat.every).max(1);
-                down.repeats = down.repeats.max(u32::try_from(missed + 1).unwrap_or(u32::MAX));
+                let Some(missed) = u32::try_from(missed + 1).ok().filter(|missed| *missed < u32::MAX) else {
+                    // No key stays down for so long: it does nothing more.
+                    down.stale = true;
+                    return;
+                };
+                down.repeats += 1;
+                let faster = repeat.faster.filter(|(from, _)| down.repeats >= *from);
+                down.repeats = down.repeats.max(missed);
                 self.react(device, (self.now, number), &rule.press, faster.map_or(1.0, |(_, times)| times), world);
             }
             _ => down.stale = true,

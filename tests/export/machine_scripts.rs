@@ -487,3 +487,27 @@ fn random_projects_draw_in_c_what_they_draw_here_update_by_update() {
         assert!(updates > 50, "{updates}");
     }
 }
+
+/// Rules and random inputs for the fuzzer to damage: `ACCEPT=1` writes them anew.
+#[test]
+fn the_fuzzer_begins_with_rules_of_this_layout() {
+    for seed in [3u64, 5] {
+        let device = project(seed);
+        let past = Drawing::of(&order(&device)).expect("drawing tables").past_bytes();
+        let rules = Rules::of(&device, &device.panel.packing, past).expect("the rules can be written");
+        let mut bytes = (rules.bytes.len() as u16).to_le_bytes().to_vec();
+        bytes.extend(&rules.bytes);
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        (0..400).for_each(|_| {
+            let input = [random.random_range(0..32u8), random.random_range(0..80), random.random_range(0..4), 0];
+            bytes.extend(input);
+        });
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/fuzz/seeds/machine/project-{seed}"));
+        if std::env::var("ACCEPT").is_ok() {
+            std::fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+            std::fs::write(&path, &bytes).expect("written");
+        }
+        let known = std::fs::read(&path).expect("a seed");
+        assert!(known == bytes, "{}: the layout of the rules moved; write the seeds anew with ACCEPT=1", path.display());
+    }
+}

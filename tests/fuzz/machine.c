@@ -55,7 +55,7 @@ static void run(struct ink_machine *machine, struct ink_panel *panel, const uint
     ink_time now = 0;
     for (; length >= 4; input += 4, length -= 4) {
         uint16_t number = (uint16_t)(input[2] | input[3] << 8);
-        now += input[1] < 250 ? (ink_time)input[1] * input[1] : (ink_time)1 << (input[1] - 190);
+        now += input[1] < 250 ? (ink_time)input[1] * input[1] : (ink_time)1 << (input[1] - 192);
         switch (input[0] % 8) {
         case 0:
         case 1:

@@ -1,6 +1,11 @@
 /* A machine's begin, what comes in from outside, and the next wake-up; see ink_machine.h. MIT OR Apache-2.0. */
 #include "ink_inside.h"
 
+static uint32_t at_most(uint32_t number, uint32_t limit)
+{
+    return number < limit ? number : limit;
+}
+
 /* Sizes of the state, and what the header says of it. */
 void ink_size(struct ink_machine *machine, const INK_FLASH struct ink_rules *given)
 {
@@ -14,9 +19,10 @@ void ink_size(struct ink_machine *machine, const INK_FLASH struct ink_rules *giv
     timers = ink_word(rules, INK_TIMERS);
     machine->fields = ink_word(rules, INK_FIELDS);
     machine->block = machine->fields + (ink_word(rules, INK_PAST) + 3) / 4;
-    machine->events = ink_word(rules, INK_EVENTS);
-    machine->beat_count = ink_word(rules, INK_BEATS);
-    machine->timer_limit = timers < 0xFFFFu ? timers : 0xFFFFu;
+    /* Each takes its bytes in the rules, so that damaged ones do not make long work. */
+    machine->events = at_most(ink_word(rules, INK_EVENTS), rules->size / 3);
+    machine->beat_count = at_most(ink_word(rules, INK_BEATS), rules->size / 3);
+    machine->timer_limit = at_most(timers, 0xFFFFu);
     machine->saved_screen = ink_word(rules, INK_SAVED_SCREEN);
     machine->saved_box = ink_word(rules, INK_SAVED_BOX);
     machine->keys = keys < 16 ? keys : (uint8_t)16;

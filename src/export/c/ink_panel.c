@@ -156,6 +156,15 @@ static void frame(const struct ink_panel *panel, const struct changed *changed, 
     task->height = (uint16_t)(bottom + 1 - top);
 }
 
+/* What lies inside the packed picture of a stretch; all of it, unless the rules are damaged. */
+static void inside(uint32_t begin, uint32_t end, uint32_t limit, uint16_t *first, uint16_t *count)
+{
+    begin = begin < limit ? begin : limit;
+    end = end < limit ? end : limit;
+    *first = (uint16_t)begin;
+    *count = (uint16_t)(end > begin ? end - begin : 0);
+}
+
 /* Where the window lies in the packed picture and on the controller. */
 static void locate(const struct ink_panel *panel, struct ink_task *task)
 {
@@ -163,6 +172,7 @@ static void locate(const struct ink_panel *panel, struct ink_task *task)
     uint32_t width = (word(panel, INK_WIDTH) + 7) / 8 * 8, height = word(panel, INK_HEIGHT);
     uint32_t far_x = (uint32_t)task->x + task->width, far_y = (uint32_t)task->y + task->height;
     uint32_t along = task->x, along_end = far_x, across = task->y, across_end = far_y;
+    uint32_t lines = panel->machine->design->packing.lines;
     task->column = (uint16_t)((way & FROM_RIGHT ? width - far_x : task->x) + word(panel, INK_ORIGIN_X));
     task->line = (uint16_t)((way & FROM_BOTTOM ? height - far_y : task->y) + word(panel, INK_ORIGIN_Y));
     if (way & BYTES_LIE_DOWN) {
@@ -173,10 +183,13 @@ static void locate(const struct ink_panel *panel, struct ink_task *task)
     }
     along /= 8;
     along_end = (along_end + 7) / 8;
-    task->first_byte = (uint16_t)(along_lines(way) ? along : across);
-    task->row_bytes = (uint16_t)((along_lines(way) ? along_end : across_end) - task->first_byte);
-    task->first_line = (uint16_t)(along_lines(way) ? across : along);
-    task->lines = (uint16_t)((along_lines(way) ? across_end : along_end) - task->first_line);
+    if (along_lines(way)) {
+        inside(along, along_end, task->stride, &task->first_byte, &task->row_bytes);
+        inside(across, across_end, lines, &task->first_line, &task->lines);
+    } else {
+        inside(across, across_end, task->stride, &task->first_byte, &task->row_bytes);
+        inside(along, along_end, lines, &task->first_line, &task->lines);
+    }
 }
 
 /* Why the update must be full; see the enum. */

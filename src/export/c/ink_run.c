@@ -194,8 +194,10 @@ static void stay(struct ink_machine *machine, uint8_t key, int hold)
     begun = ink_later(ink_get_time(cells), rule.repeat_after);
     /* Repetitions that fell into a refresh are not made up for. */
     missed = machine->now > begun ? ink_divide(machine->now - begun, rule.repeat_every, &rest) + 1 : 1;
-    if (missed > 0xFFFFFFFFu) {
-        missed = 0xFFFFFFFFu;
+    if (missed > 0xFFFFFFFEu) {
+        /* No key stays down for so long: it does nothing more. */
+        cells[INK_KEY_STATE] |= INK_OF_ANOTHER;
+        return;
     }
     cells[INK_KEY_REPEATS] = (int32_t)(missed > repeats ? (uint32_t)missed : repeats);
     (void)press(machine, rule.press, repeats >= rule.faster_from ? rule.faster : INK_ONCE);

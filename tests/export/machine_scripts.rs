@@ -280,8 +280,15 @@ impl<'d> Script<'d> {
                 match self.random.random_range(0..4) {
                     0 => {}
                     1 => {
-                        let until = now + self.random.random_range(0..1500) * MILLI;
-                        self.pass_to(until);
+                        // Some for exactly as long as a hold takes; some wait for the panel all the while.
+                        let random = self.random.random_range(0..1500);
+                        let held = [random, random, 300, 800, 1250][self.random.random_range(0..5)];
+                        let until = now + held * MILLI;
+                        if self.random.random_bool(0.5) {
+                            self.pass_to(until)
+                        } else {
+                            self.machine.pass(until)
+                        }
                         self.key(Key::Up(key));
                     }
                     _ => self.key(Key::Up(key)),
@@ -508,6 +515,10 @@ fn the_fuzzer_begins_with_rules_of_this_layout() {
             std::fs::write(&path, &bytes).expect("written");
         }
         let known = std::fs::read(&path).expect("a seed");
-        assert!(known == bytes, "{}: the layout of the rules moved; write the seeds anew with ACCEPT=1", path.display());
+        assert!(
+            known == bytes,
+            "{}: the layout of the rules moved; write the seeds anew with ACCEPT=1",
+            path.display()
+        );
     }
 }

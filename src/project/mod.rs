@@ -198,11 +198,13 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
     for id in files.toml_in("screens") {
         let Some(tree) = texts.tree(&format!("screens/{id}.toml"), sources, reader) else {
             // Without one of its screens a project would only complain about names that lead nowhere.
-            screens.push((id, ScreenSpec { span: 0..0, head: ScreenHead::default(), content: Vec::new() }));
+            screens
+                .push((id, ScreenSpec { span: 0..0, extent: 0..0, head: ScreenHead::default(), content: Vec::new() }));
             continue;
         };
         let mut nodes = Nodes::new(reader, &parts, std::mem::take(&mut used));
-        let screen = nodes.screen(tree);
+        let mut screen = nodes.screen(tree);
+        screen.extent = sources.newest();
         used = nodes.used;
         screens.push((id, screen));
     }

@@ -116,8 +116,10 @@ struct PartUse {
 /// A whole screen file.
 #[derive(Debug)]
 pub struct ScreenSpec {
-    /// The file's whole extent.
+    /// The root table, to which findings about the whole screen point. It ends where its own keys do.
     pub span: Span,
+    /// The file as a whole, tables such as `[keys]` included.
+    pub extent: Span,
     /// Keys, timers, events.
     pub head: ScreenHead,
     /// The elements.
@@ -177,7 +179,7 @@ impl<'t> Nodes<'_, 't> {
             self.reader.fault(fault.help("add `content = [ { text = \"...\" } ]` to the file"));
         }
         let head = self.reader.read::<ScreenHead>(head).unwrap_or_default();
-        ScreenSpec { span, head, content: nodes.unwrap_or_default() }
+        ScreenSpec { extent: span.clone(), span, head, content: nodes.unwrap_or_default() }
     }
 
     fn list(&mut self, tree: Tree<'t>, depth: usize) -> Vec<Node> {

@@ -27,6 +27,11 @@ impl Sources {
         start
     }
 
+    /// Where the file that was added last lies, as a whole.
+    pub fn newest(&self) -> Span {
+        self.files.last().map_or(0..0, |last| last.start..last.start + last.text.len())
+    }
+
     /// The file that holds a byte: its index, and the same span counted from its own start.
     pub fn locate(&self, span: &Span) -> (usize, Span) {
         let index = self.files.partition_point(|file| file.start <= span.start).saturating_sub(1);

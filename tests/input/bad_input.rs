@@ -34,6 +34,17 @@ fn a_typo_in_an_element_names_the_nearest_key() {
     assert_says(&text, &["home.toml:6:", "`fase` is not known here", "did you mean `face`?"]);
 }
 
+/// A mistyped action stands in `[keys]`, behind the root table of its file: the journey that presses the key was blamed too.
+#[test]
+fn a_typo_in_an_action_does_not_blame_the_journeys_that_press_its_key() {
+    let project = Project::new();
+    project.edit("device.toml", "steps = [ { look = \"5 s\" } ]", "steps = [ { press = 1, look = \"5 s\" } ]");
+    project.edit("screens/home.toml", "go = \"empty\"", "goo = \"empty\"");
+    let shown = run(&["check", project.path()]);
+    assert_says(&shown.stderr, &["the key `goo` is not known here", "did you mean `go`?"]);
+    assert_eq!(shown.stderr.matches("error:").count(), 1, "{}", shown.stderr);
+}
+
 #[test]
 fn an_unknown_kind_of_element_names_the_nearest_kind() {
     let text = complaint("screens/home.toml", "{ line = 1", "{ lin = 1");

@@ -100,7 +100,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let entered = rules::entered(&project.anywhere, &screens, &ids, project.usage.home.value.as_str());
     // What could not be read of a screen may have been a key's rule.
     let faulty: Vec<bool> =
-        screens.iter().map(|(_, spec)| faults.iter().any(|fault| within(fault, &spec.span))).collect();
+        screens.iter().map(|(_, spec)| faults.iter().any(|fault| within(fault, &spec.extent))).collect();
     let names = flow::Names {
         faulty: &faulty,
         screens: &ids,

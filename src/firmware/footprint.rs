@@ -1,8 +1,9 @@
 //! Flash and RAM that a `c-live` export takes, from the tables themselves: every byte of them is known before a compiler has
-//! seen it. The size of the interpreter is measured; see [`code`].
+//! seen it. The sizes of interpreter and machine are measured; see [`code`] and [`MACHINE`].
 
 use super::drawing::Drawing;
 use super::order::Order;
+use super::rules::Rules;
 use super::tables::flow;
 use crate::device::Device;
 use crate::screen::ScreenId;
@@ -30,6 +31,9 @@ const PARTS: &[(&[&str], usize)] = &[
     (&["INK_HOURS", "INK_CLOCKS"], 288),
 ];
 
+/// Bytes of the machine in C, measured alike.
+pub const MACHINE: usize = 9_604;
+
 /// Bytes of the interpreter for a design that does not need some of its parts.
 pub fn code(spare: &[&str]) -> usize {
     let needed = PARTS.iter().filter(|(any, _)| any.iter().any(|part| !spare.contains(part)));
@@ -39,6 +43,8 @@ pub fn code(spare: &[&str]) -> usize {
 /// Bytes of the design's own structure on a processor with 32-bit addresses, and of one ring's.
 const DESIGN: usize = 72;
 const RING: usize = 8;
+/// Bytes of the rules' own structure.
+const RULES: usize = 8;
 /// Bytes of a step of the flow.
 const STEP: usize = 28;
 
@@ -53,11 +59,17 @@ pub struct Footprint {
     pub pictures: usize,
     /// The flow.
     pub flow: usize,
+    /// The rules that the machine runs.
+    pub rules: usize,
     /// The interpreter on Cortex-M0.
     pub code: usize,
-    /// RAM of past values that charts show.
+    /// The machine on Cortex-M0.
+    pub machine: usize,
+    /// RAM of the machine's and the panel's state, values and their past included.
+    pub state: usize,
+    /// Of it, past values that charts show.
     pub past: usize,
-    /// RAM of the fields' values.
+    /// Of it, the fields' values.
     pub values: usize,
 }
 
@@ -68,7 +80,9 @@ impl Footprint {
     /// When the tables cannot be made.
     pub fn of(order: &Order<'_>) -> Result<Self, Fault> {
         let steps = flow::steps(order.device, &order.screens).len();
-        Ok(Self::of_tables(&Drawing::of(order)?, order.device.fields.len(), steps))
+        let drawing = Drawing::of(order)?;
+        let rules = Rules::of(order.device, &order.packing, drawing.past_bytes())?;
+        Ok(Self::of_tables(&drawing, &rules, order.device.fields.len(), steps))
     }
 
     /// Of a device with all its screens and locales; `None` where it cannot be exported.
@@ -86,7 +100,7 @@ impl Footprint {
         Self::of(&order).ok()
     }
 
-    fn of_tables(drawing: &Drawing, fields: usize, steps: usize) -> Self {
+    fn of_tables(drawing: &Drawing, rules: &Rules, fields: usize, steps: usize) -> Self {
         Self {
             operations: drawing.screens.len()
                 + drawing.lists.len()
@@ -96,7 +110,10 @@ impl Footprint {
             texts: drawing.texts.len() + drawing.slots.len(),
             pictures: drawing.bits.len(),
             flow: STEP * steps.max(1),
+            rules: rules.bytes.len() + RULES,
             code: code(&drawing.spare),
+            machine: MACHINE,
+            state: 4 * (rules.cells + rules.panel_cells),
             past: drawing.past_bytes(),
             values: 4 * fields,
         }
@@ -104,16 +121,21 @@ impl Footprint {
 
     /// Flash of the tables.
     pub fn tables(&self) -> usize {
-        self.operations + self.texts + self.pictures + self.flow
+        self.operations + self.texts + self.pictures + self.flow + self.rules
     }
 
     /// Flash of tables and code.
     pub fn flash(&self) -> usize {
-        self.tables() + self.code
+        self.tables() + self.code + self.machine
+    }
+
+    /// Flash of what draws, for firmware that runs the design by code of its own.
+    pub fn drawing(&self) -> usize {
+        self.operations + self.texts + self.pictures + self.code
     }
 
     /// RAM beside the frame or strip and the stack.
     pub fn ram(&self) -> usize {
-        self.past + self.values
+        self.state
     }
 }

@@ -55,14 +55,7 @@ pub fn run(discharge: &Discharge<'_>, from: Coulombs, regimes: &[Regime]) -> Res
         charge = case.floor() + part.left;
         let whole = match sum {
             None => part,
-            Some(sum) => Life {
-                time: sum.time + part.time,
-                ended_by: part.ended_by,
-                charge_drawn: sum.charge_drawn + part.charge_drawn,
-                self_discharged: sum.self_discharged + part.self_discharged,
-                left: part.left,
-                energy: sum.energy + part.energy,
-            },
+            Some(sum) => sum.then(part),
         };
         if part.ended_by != EndedBy::ChargeExhausted {
             return Ok(whole);

@@ -17,7 +17,7 @@ use crate::device::Device;
 use crate::firmware::footprint::Footprint;
 use crate::frame::Frame;
 use crate::limits;
-use crate::machine::canvas::draw_whole;
+use crate::machine::canvas::drawn;
 use crate::machine::state::{Outcome, State};
 use crate::parameters::Point;
 use crate::refresh::schedule::{Rules, cheapest};
@@ -187,12 +187,7 @@ fn screen_cost(device: &Device, point: &Point, screen: ScreenId, temperature: Ce
 /// Every key, timer and event that leads to a screen or changes a field, with sample values.
 pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<Transition> {
     let mut planner = Planner::new(window_cost(device, point));
-    let size = device.panel.size();
-    let draw = |state: &State| {
-        let mut frame = Frame::new(size.width, size.height);
-        draw_whole(device, state, 0, None, &mut frame);
-        frame
-    };
+    let draw = |state: &State| drawn(device, state, 0);
     let mut all = Vec::new();
     for (index, wiring) in device.wirings.iter().enumerate() {
         let Some(begin) = State::sample(device, ScreenId(index)) else { continue };

@@ -3,8 +3,7 @@
 use super::summary::{PictureChange, picture_change};
 use crate::cost::energy::window_cost;
 use crate::device::Device;
-use crate::frame::Frame;
-use crate::machine::canvas::draw_whole;
+use crate::machine::canvas::drawn;
 use crate::machine::explore::{By, Exploration, fire};
 use crate::machine::state::State;
 use crate::parameters::Point;
@@ -29,12 +28,7 @@ pub struct Way {
 pub fn ways(device: &Device, point: &Point, found: &Exploration) -> Vec<Way> {
     let temperature = device.usage.climate.mean();
     let mut planner = Planner::new(window_cost(device, point));
-    let size = device.panel.size();
-    let draw = |state: &State| {
-        let mut frame = Frame::new(size.width, size.height);
-        draw_whole(device, state, 0, None, &mut frame);
-        frame
-    };
+    let draw = |state: &State| drawn(device, state, 0);
     let mut all = Vec::new();
     for passage in &found.passages {
         let (from, to) = (passage.before.front(), passage.after.front());

@@ -99,14 +99,7 @@ impl Ageing<'_> {
                 continue;
             }
             piece_before = (sum, state);
-            sum = Life {
-                time: sum.time + part.time,
-                ended_by: part.ended_by,
-                charge_drawn: sum.charge_drawn + part.charge_drawn,
-                self_discharged: sum.self_discharged + part.self_discharged,
-                left: part.left,
-                energy: sum.energy + part.energy,
-            };
+            sum = sum.then(part);
             let reached = self.age_limit.is_some_and(|limit| sum.time >= limit * (1.0 - 1e-12));
             if part.ended_by != EndedBy::AgeLimit || reached || part.time.0 <= 0.0 {
                 return Ok(sum);

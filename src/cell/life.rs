@@ -74,6 +74,20 @@ pub struct Life {
     pub energy: Joules,
 }
 
+impl Life {
+    /// This life and the one that goes on from its end.
+    pub fn then(self, next: Self) -> Self {
+        Self {
+            time: self.time + next.time,
+            ended_by: next.ended_by,
+            charge_drawn: self.charge_drawn + next.charge_drawn,
+            self_discharged: self.self_discharged + next.self_discharged,
+            left: next.left,
+            energy: self.energy + next.energy,
+        }
+    }
+}
+
 /// A point of the discharge, for plots.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CurvePoint {

@@ -120,3 +120,11 @@ pub fn draw_whole(device: &Device, state: &State, locale: usize, instead: Option
         device.screens[open.screen.0].draw_over(locale, values_of(index + 1), frame);
     }
 }
+
+/// A state as a frame of its own, every box over its screen.
+pub fn drawn(device: &Device, state: &State, locale: usize) -> Frame {
+    let size = device.panel.size();
+    let mut frame = Frame::new(size.width, size.height);
+    draw_whole(device, state, locale, None, &mut frame);
+    frame
+}

@@ -3,7 +3,7 @@
 use crate::budget::ways;
 use crate::device::Device;
 use crate::frame::Frame;
-use crate::machine::canvas::draw_whole;
+use crate::machine::canvas::drawn;
 use crate::machine::explore::{By, STATES, explore};
 use crate::machine::state::State;
 use crate::refresh::update::Mode;
@@ -195,12 +195,10 @@ fn plain(way: &ways::Way) -> (Plain, Option<Takes>) {
 
 fn card(device: &Device, locale: usize, id: ScreenId) -> Card {
     let screen = &device.screens[id.0];
-    let size = device.panel.size();
-    let mut frame = Frame::new(size.width, size.height);
-    match State::sample(device, id) {
-        Some(state) => draw_whole(device, &state, locale, None, &mut frame),
-        None => screen.draw(locale, &device.sample(), &mut frame),
-    }
+    let frame = match State::sample(device, id) {
+        Some(state) => drawn(device, &state, locale),
+        None => device.draw(id, locale, &device.sample()),
+    };
     let title = screen.titles.get(locale).filter(|title| !title.is_empty()).unwrap_or(&screen.id).clone();
     let role = match screen.role {
         Some(Role::BatteryEmpty) => Some("battery empty"),

@@ -11,7 +11,7 @@ use crate::evaluation::Evaluation;
 use crate::frame::Frame;
 use crate::hardware::glass::KeyPlace;
 use crate::hardware::glass::Side;
-use crate::machine::canvas::draw_whole;
+use crate::machine::canvas::drawn;
 use crate::machine::explore::{By, fire, rules};
 use crate::machine::state::State;
 use crate::refresh::update::{Mode, Planner};
@@ -72,13 +72,7 @@ fn key(state: &State) -> (Vec<ScreenId>, Vec<ScreenId>, Vec<u64>) {
 /// The states found from every screen with its sample values, until nothing new comes or there are enough; what is
 /// beyond that leads to the first state of its front.
 fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
-    let size = device.panel.size();
-    let draw = |state: &State| {
-        let mut frame = Frame::new(size.width, size.height);
-        let locale = device.locale_of(&state.values).unwrap_or(locale);
-        draw_whole(device, state, locale, None, &mut frame);
-        frame
-    };
+    let draw = |state: &State| drawn(device, state, device.locale_of(&state.values).unwrap_or(locale));
     let mut known = HashMap::new();
     let mut first: BTreeMap<ScreenId, (usize, usize)> = BTreeMap::new();
     let mut all: Vec<Shown> = Vec::new();

@@ -49,34 +49,34 @@ impl Op {
         Self { head, area, tests: Vec::new(), parts: Vec::new() }
     }
 
-    fn bytes(&mut self) -> &mut Vec<u8> {
-        if !matches!(self.parts.last(), Some(Part::Bytes(_))) {
-            self.parts.push(Part::Bytes(Vec::new()));
-        }
-        match self.parts.last_mut() {
+    /// Goes on with bytes, behind those that stand last.
+    fn then(mut self, write: impl FnOnce(&mut Vec<u8>)) -> Self {
+        let mut bytes = match self.parts.pop() {
             Some(Part::Bytes(bytes)) => bytes,
-            _ => unreachable!("the last part was made one of bytes"),
-        }
-    }
-
-    pub fn byte(mut self, byte: u8) -> Self {
-        self.bytes().push(byte);
+            other => {
+                self.parts.extend(other);
+                Vec::new()
+            }
+        };
+        write(&mut bytes);
+        self.parts.push(Part::Bytes(bytes));
         self
     }
 
-    pub fn number(mut self, value: u32) -> Self {
-        number(value, self.bytes());
-        self
+    pub fn byte(self, byte: u8) -> Self {
+        self.then(|bytes| bytes.push(byte))
     }
 
-    pub fn signed(mut self, value: i32) -> Self {
-        signed(value, self.bytes());
-        self
+    pub fn number(self, value: u32) -> Self {
+        self.then(|bytes| number(value, bytes))
     }
 
-    pub fn raw(mut self, raw: &[u8]) -> Self {
-        self.bytes().extend(raw);
-        self
+    pub fn signed(self, value: i32) -> Self {
+        self.then(|bytes| signed(value, bytes))
+    }
+
+    pub fn raw(self, raw: &[u8]) -> Self {
+        self.then(|bytes| bytes.extend(raw))
     }
 
     /// A point counted from the area's corner.

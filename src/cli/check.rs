@@ -15,6 +15,7 @@ use crate::source::fault::{Fault, Level};
 use crate::source::levels::{LINTS, Levels};
 use crate::source::spans::Sources;
 use crate::table::table;
+use crate::units::count;
 use clap::Args;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -114,13 +115,13 @@ fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Opti
         show(&faults, &loaded.sources);
         let device = &loaded.device;
         print(&format!(
-            "{}: {} screens, {} fields, {} locales: {} errors, {} warnings\n",
+            "{}: {}, {}, {}: {}, {}\n",
             device.name,
-            device.screens.len(),
-            device.fields.len(),
-            device.locales.len(),
-            errors,
-            findings.len() - errors
+            count(device.screens.len(), "screen", "screens"),
+            count(device.fields.len(), "field", "fields"),
+            count(device.locales.len(), "locale", "locales"),
+            count(errors, "error", "errors"),
+            count(findings.len() - errors, "warning", "warnings")
         ))?;
         print(&explored(&explore(device, STATES)))?;
         print(&told.text(loaded))?;

@@ -38,7 +38,8 @@ pub fn text(sweep: &Sweep) -> String {
     if let Some(limit) = sweep.limit {
         let bound = if main.row().better != Better::More { "at most" } else { "at least" };
         let held = if main == Figure::Life { ", held against P10" } else { "" };
-        let _ = writeln!(out, "limit: {} {bound} {}{held}", main.row().title, main.row().unit.show(limit));
+        let name = if main == Figure::Life { "battery life" } else { main.row().title };
+        let _ = writeln!(out, "limit: {name} {bound} {}{held}", main.row().unit.show(limit));
     }
     let input = &sweep.inputs[0];
     for at in sweep.crossings() {

@@ -1,6 +1,6 @@
 //! A number as a product shows it: in a unit, with the decimal mark and the groups of digits of a locale.
 //!
-//! Not for which unit or locale that is; see [`crate::behaviour::field::Units`] and [`crate::assets::formats`].
+//! Not for which unit or locale that is; see [`crate::behaviour::units::Units`] and [`crate::assets::formats`].
 
 use super::template::number;
 use super::values::FieldId;

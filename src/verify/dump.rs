@@ -20,7 +20,7 @@ pub enum Form {
     /// Intel HEX records.
     IntelHex,
     /// Words: no dump.
-    #[value(skip)]
+    #[cfg_attr(feature = "cli", value(skip))]
     Text,
 }
 

@@ -158,7 +158,7 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
             "{} needs {} of RAM and {} of external memory: that does not fit",
             scheme.name, scheme.ram, scheme.memory
         );
-        faults.push(fault("buffer", text, "choose another policy.buffer, such as buffer = { bands = 16 }"));
+        faults.push(fault("buffer", text, "choose another policy.buffer, such as buffer = { strip-lines = 16 }"));
     }
     faults
 }

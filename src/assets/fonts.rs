@@ -18,7 +18,7 @@ use std::sync::Arc;
 /// A face from a file.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct FaceSpec {
+pub struct FontSpec {
     /// BDF or TrueType file, relative to the project.
     pub file: At<String>,
     /// TrueType only: pixels per em.
@@ -42,7 +42,7 @@ struct Gap {
 /// The faces of a project.
 #[derive(Debug)]
 pub struct Faces {
-    specs: Named<FaceSpec>,
+    specs: Named<FontSpec>,
     files: Files,
     characters: BTreeSet<char>,
     read: BTreeMap<String, Option<Arc<Face>>>,
@@ -54,7 +54,7 @@ pub struct Faces {
 
 impl Faces {
     /// Faces as the project lists them. `characters` are those that its texts can need, for outline faces.
-    pub fn new(specs: Named<FaceSpec>, files: Files, characters: BTreeSet<char>) -> Self {
+    pub fn new(specs: Named<FontSpec>, files: Files, characters: BTreeSet<char>) -> Self {
         Self {
             specs,
             files,
@@ -215,7 +215,7 @@ impl Faces {
     }
 
     /// Faces of the project that no screen uses.
-    pub fn unused(&self) -> impl Iterator<Item = (&String, &At<FaceSpec>)> {
+    pub fn unused(&self) -> impl Iterator<Item = (&String, &At<FontSpec>)> {
         self.specs.iter().filter(|(name, _)| !self.asked.contains(*name))
     }
 }

@@ -30,7 +30,7 @@ pub fn scene(device: &Device, tally: &Tally) -> Scene {
         let top = MARGIN + index as f32 * (HEADING + high + MARGIN);
         let mut map = Map { shapes: &mut scene.shapes, left: MARGIN, top: top + HEADING, scale };
         map.regions(&frame, tally, count);
-        map.glass(&frame);
+        map.display(&frame);
         let most = tally.activity.most(count);
         let note = most.map_or("none".to_owned(), |((column, row), counts)| {
             let (x, y) = (column as u32 * CELL, row as u32 * CELL);
@@ -56,7 +56,7 @@ impl Map<'_> {
     }
 
     /// The outline of the glass and the picture on it, pale.
-    fn glass(&mut self, frame: &Frame) {
+    fn display(&mut self, frame: &Frame) {
         let mut outline = self.corners(0, 0, frame.width(), frame.height());
         outline.push(outline[0]);
         self.shapes.push(Shape::Line { points: outline, width: 1.0, colour: GREY, dash: None });

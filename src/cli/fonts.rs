@@ -82,7 +82,7 @@ fn rows(device: &Device) -> Vec<Row> {
             name: used.face.name.clone(),
             own: !builtin::names().any(|name| name == used.face.name),
             capital,
-            arc_minutes: arc_minutes(capital, device.glass.viewing_distance),
+            arc_minutes: arc_minutes(capital, device.display.viewing_distance),
             characters: used.characters,
             face: used.face,
         }
@@ -115,7 +115,7 @@ fn table(rows: &[Row], device: &Device) -> String {
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
-    let distance = device.glass.viewing_distance.0 * 100.0;
+    let distance = device.display.viewing_distance.0 * 100.0;
     format!(
         "{table}\nCapitals as seen from {distance:.0} cm in minutes of arc; {LEAST_ARC_MINUTES}' are the least, 20 to 22 better (ISO 9241-3).\n\
          With a slashed zero, for serial numbers: {}.\n",

@@ -20,7 +20,7 @@ pub struct PackingArgs {
     bits: Option<BitOrder>,
     /// The bit that stands for ink: 0 or 1.
     #[arg(long, value_name = "BIT", value_parser = bit)]
-    ink_is: Option<Bit>,
+    pixel_polarity: Option<Bit>,
     /// Bytes from one line to the next; 0 for lines without a gap.
     #[arg(long, value_name = "BYTES", value_parser = clap::value_parser!(u32).range(0..=i64::from(crate::limits::STRIDE)))]
     stride: Option<u32>,
@@ -70,7 +70,7 @@ impl PackingArgs {
             scan: self.scan.unwrap_or(own.scan),
             along: self.along.unwrap_or(own.along),
             bits: self.bits.unwrap_or(own.bits),
-            ink_is: self.ink_is.unwrap_or(own.ink_is),
+            pixel_polarity: self.pixel_polarity.unwrap_or(own.pixel_polarity),
             stride: self.stride.map_or(own.stride, |stride| (stride > 0).then_some(stride)),
             padding: self.padding.unwrap_or(own.padding),
             rotation: self.rotation.unwrap_or(own.rotation),

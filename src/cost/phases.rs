@@ -141,9 +141,9 @@ pub fn phases_at(device: &Device, point: &Point, work: &Work, volts: Volts) -> V
     }
     let time = maker.bus_time(work.panel_bytes);
     phases.push(maker.phase("transfer", Cause::Transfer, time, [Some(mcu), None], maker.bus_how(work.panel_bytes)));
-    phases.push(maker.fixed("pump up", Cause::Pump, panel.pump_up, work.updates));
+    phases.push(maker.fixed("pump up", Cause::Pump, panel.booster_on, work.updates));
     phases.extend(maker.drives(work));
-    let mut down = maker.fixed("pump down", Cause::Pump, panel.pump_down, work.updates);
+    let mut down = maker.fixed("pump down", Cause::Pump, panel.booster_off, work.updates);
     down.before_visible = false;
     phases.push(down);
     phases

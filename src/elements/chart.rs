@@ -57,7 +57,7 @@ pub struct Chart {
     /// The clock field that `time = "clock"` reads.
     clock: Option<At<String>>,
     /// Face of the numbers; absent: `small`.
-    face: Option<At<String>>,
+    font: Option<At<String>>,
 }
 
 /// How a time axis is labelled.
@@ -82,7 +82,7 @@ const MOST_SAMPLES: usize = 4_096;
 
 impl Spec for Chart {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let face = scope.face(self.face.as_ref(), "small");
+        let face = scope.face(self.font.as_ref(), "small");
         let field = scope.field(&self.chart);
         let threshold = self.threshold.as_ref().map(|limit| scope.limit(limit));
         let clock = self.clock.as_ref().map(|name| scope.field(name));

@@ -29,8 +29,8 @@ pub struct Icon {
     size: Option<At<u32>>,
     /// How grey becomes black and white.
     #[serde(default)]
-    tone: Tone,
-    /// Grey below this is ink, 0 to 255; for `tone = "threshold"`.
+    dithering: Dithering,
+    /// Grey below this is ink, 0 to 255; for `dithering = "threshold"`.
     #[serde(default = "half")]
     threshold: u8,
     /// Scaled to this width and height when loaded.
@@ -43,7 +43,7 @@ pub struct Icon {
     vertical: Stand,
     /// White where the picture is black.
     #[serde(default)]
-    reversed: bool,
+    white: bool,
 }
 
 pub(super) fn half() -> u8 {
@@ -53,7 +53,7 @@ pub(super) fn half() -> u8 {
 /// How grey becomes black and white.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum Tone {
+pub enum Dithering {
     /// One limit for all pixels.
     #[default]
     Threshold,
@@ -65,7 +65,7 @@ pub enum Tone {
     Bayer,
 }
 
-impl Tone {
+impl Dithering {
     pub(super) fn method(self, threshold: u8) -> Method {
         match self {
             Self::Threshold => Method::Threshold(threshold),
@@ -95,11 +95,11 @@ pub struct Picture {
 
 impl Spec for Icon {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let method = self.tone.method(self.threshold);
+        let method = self.dithering.method(self.threshold);
         let look = Look { scale: self.scale.map(Scale::Exactly), method, contrast: 1.0, gamma: 1.0 };
         let picture = found(scope, &self.icon, self.size.as_ref(), &look)?;
-        let picture = Picture::new(vec![picture], [self.align, self.vertical], self.tone);
-        Some(Box::new(Picture { reversed: self.reversed, ..picture }))
+        let picture = Picture::new(vec![picture], [self.align, self.vertical], self.dithering);
+        Some(Box::new(Picture { reversed: self.white, ..picture }))
     }
 }
 
@@ -131,8 +131,8 @@ pub(super) fn found(
 
 impl Picture {
     /// Pictures that stand so across and down their area, black on white, the first one shown.
-    pub(super) fn new(pictures: Vec<Arc<Frame>>, [align, vertical]: [Stand; 2], tone: Tone) -> Self {
-        Self { pictures, by: None, align, vertical, reversed: false, dithered: tone != Tone::Threshold }
+    pub(super) fn new(pictures: Vec<Arc<Frame>>, [align, vertical]: [Stand; 2], dithering: Dithering) -> Self {
+        Self { pictures, by: None, align, vertical, reversed: false, dithered: dithering != Dithering::Threshold }
     }
 
     fn bitmap(&self, picture: &Arc<Frame>, area: Rectangle) -> Bitmap {

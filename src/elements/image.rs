@@ -1,6 +1,6 @@
 //! `image`: a picture with grey in it, dithered once when the project is loaded.
 
-use super::icon::{Picture, Tone, half};
+use super::icon::{Dithering, Picture, half};
 use super::{Element, Spec};
 use crate::assets::pictures::{Look, Scale};
 use crate::elements::scope::Scope;
@@ -18,8 +18,8 @@ pub struct Image {
     image: At<String>,
     /// How grey becomes black and white.
     #[serde(default = "diffused")]
-    tone: Tone,
-    /// Grey below this is ink, 0 to 255; for `tone = "threshold"`.
+    dithering: Dithering,
+    /// Grey below this is ink, 0 to 255; for `dithering = "threshold"`.
     #[serde(default = "half")]
     threshold: u8,
     /// Distances from the middle grey are multiplied by this; 1 changes nothing.
@@ -40,11 +40,11 @@ pub struct Image {
     vertical: Stand,
     /// White where the picture is black.
     #[serde(default)]
-    reversed: bool,
+    white: bool,
 }
 
-fn diffused() -> Tone {
-    Tone::FloydSteinberg
+fn diffused() -> Dithering {
+    Dithering::FloydSteinberg
 }
 fn one() -> f64 {
     1.0
@@ -67,9 +67,10 @@ impl Spec for Image {
             (None, Some(fit)) => Some(Scale::Within(fit.value)),
             (None, None) => None,
         };
-        let method = self.tone.method(self.threshold);
+        let method = self.dithering.method(self.threshold);
         let look = Look { scale, method, contrast: self.contrast, gamma: self.gamma };
-        let picture = Picture::new(vec![scope.picture(&self.image, &look)?], [self.align, self.vertical], self.tone);
-        Some(Box::new(Picture { reversed: self.reversed, ..picture }))
+        let picture =
+            Picture::new(vec![scope.picture(&self.image, &look)?], [self.align, self.vertical], self.dithering);
+        Some(Box::new(Picture { reversed: self.white, ..picture }))
     }
 }

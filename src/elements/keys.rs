@@ -4,7 +4,7 @@
 
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
-use crate::hardware::glass::Side;
+use crate::hardware::display::Side;
 use crate::screen::label::KeyLabel;
 use crate::screen::operation::{Guard, Operation, Shape, Text};
 use crate::screen::template::Template;
@@ -25,8 +25,8 @@ pub struct Keys {
     #[serde(rename = "keys")]
     look: Look,
     /// The face; absent: `small`.
-    face: Option<At<String>>,
-    /// The side whose keys are labelled; absent: `glass.keys-at`.
+    font: Option<At<String>>,
+    /// The side whose keys are labelled; absent: `display.keys-at`.
     side: Option<Side>,
     /// The field that holds the number of the key being held, 0 for none; that key's label is drawn pressed.
     pressed: Option<At<String>>,
@@ -58,7 +58,7 @@ const TICK: [u32; 2] = [5, 2];
 
 impl Spec for Keys {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let face = scope.face(self.face.as_ref(), "small");
+        let face = scope.face(self.font.as_ref(), "small");
         let pressed = self.pressed.as_ref().map(|name| scope.field(name));
         let face = face?;
         let side = self.side.unwrap_or(scope.side);

@@ -34,7 +34,7 @@ pub struct List {
     /// With `count`: what stands in place of the rows where there are none.
     empty: Option<At<String>>,
     /// The face; absent: `text`.
-    face: Option<At<String>>,
+    font: Option<At<String>>,
     /// Height of a row in pixels; absent: the face's line and two more.
     row_height: Option<At<u32>>,
     /// Alignment of each column; absent: the first `start`, the others `end`.
@@ -86,7 +86,7 @@ const BAR_GAP: u32 = 2;
 
 impl Spec for List {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let face = scope.face(self.face.as_ref(), "text");
+        let face = scope.face(self.font.as_ref(), "text");
         let field = scope.field(&self.list);
         let written = self.written(scope)?;
         let mut rows = Vec::new();

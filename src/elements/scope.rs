@@ -7,7 +7,7 @@ use crate::behaviour::Event;
 use crate::behaviour::field::Field;
 use crate::behaviour::recall::Recall;
 use crate::frame::Frame;
-use crate::hardware::glass::Side;
+use crate::hardware::display::Side;
 use crate::screen::condition::LimitSpec;
 use crate::screen::face::Face;
 use crate::screen::label::KeyLabel;

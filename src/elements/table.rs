@@ -23,9 +23,9 @@ pub struct Table {
     #[serde(default)]
     head: usize,
     /// Face of the head rows; absent: `small`.
-    head_face: Option<At<String>>,
+    head_font: Option<At<String>>,
     /// The face; absent: `text`.
-    face: Option<At<String>>,
+    font: Option<At<String>>,
     /// Height of a row in pixels; absent: the face's line, and two more between rules.
     row_height: Option<At<u32>>,
     /// Alignment of each column; absent: the first `start`, the others `end`.
@@ -74,8 +74,8 @@ const HEAD_RULE: u32 = 3;
 
 impl Spec for Table {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let face = scope.face(self.face.as_ref(), "text");
-        let head_face = scope.face(self.head_face.as_ref(), "small");
+        let face = scope.face(self.font.as_ref(), "text");
+        let head_face = scope.face(self.head_font.as_ref(), "small");
         let mut rows = Vec::new();
         for row in &self.table.value {
             rows.push(row.iter().map(|cell| scope.template(cell)).collect::<Option<Vec<_>>>());

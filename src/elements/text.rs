@@ -1,4 +1,4 @@
-//! `text`: words, with live values in braces: `{ text = "Dew {dew} °C", face = "text" }`.
+//! `text`: words, with live values in braces: `{ text = "Dew {dew} °C", font = "text" }`.
 
 use super::{Element, INSET, Spec, inset};
 use crate::elements::scope::Scope;
@@ -19,7 +19,7 @@ pub struct Text {
     /// The words; `{field}` is that field's value, a leading `@` names a string.
     text: At<String>,
     /// The face; absent: `text`.
-    face: Option<At<String>>,
+    font: Option<At<String>>,
     /// Across its area.
     #[serde(default)]
     align: Stand,
@@ -31,7 +31,7 @@ pub struct Text {
     inverted: bool,
     /// White on what is there, without filling.
     #[serde(default)]
-    reversed: bool,
+    white: bool,
     /// Broken into lines at spaces.
     #[serde(default)]
     wrap: bool,
@@ -59,7 +59,7 @@ struct Ready {
 
 impl Spec for Text {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let face = scope.face(self.face.as_ref(), "text");
+        let face = scope.face(self.font.as_ref(), "text");
         let template = scope.template(&self.text);
         let smaller = self.smaller.as_ref().map(|name| scope.face(Some(name), "small"));
         if (self.overflow == Overflow::Shrink) != smaller.is_some() {
@@ -71,7 +71,7 @@ impl Spec for Text {
             face,
             align: self.align,
             vertical: self.vertical,
-            reversed: self.inverted || self.reversed,
+            reversed: self.inverted || self.white,
             wrap: self.wrap,
             overflow: self.overflow,
             spacing: self.spacing,

@@ -269,8 +269,8 @@ fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
     for scheme in budget.schemes.iter().filter(|scheme| scheme.fits && scheme.buffer != policy.buffer) {
         let value = match scheme.buffer {
             Buffer::Ram => "ram".to_owned(),
-            Buffer::Memory => "memory".to_owned(),
-            Buffer::Bands(lines) => format!("{{ bands = {lines} }}"),
+            Buffer::External => "memory".to_owned(),
+            Buffer::StripLines(lines) => format!("{{ strip-lines = {lines} }}"),
         };
         let words = format!("buffer the image as {}", scheme.name);
         trials.push(again(words, "", format!("policy.buffer={value}")));

@@ -119,7 +119,7 @@ pub struct Packing {
     /// Which bit of a byte is its leftmost or topmost pixel: "msb-first" or "lsb-first".
     pub bits: BitOrder,
     /// The bit value that stands for ink (black): 1 or 0.
-    pub ink_is: Bit,
+    pub pixel_polarity: Bit,
     /// Bytes from the start of one line to the start of the next. Without it lines follow each other without a gap.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stride: Option<u32>,
@@ -146,7 +146,7 @@ impl Default for Packing {
             scan: Scan::Rows,
             along: Axis::X,
             bits: BitOrder::MsbFirst,
-            ink_is: Bit::One,
+            pixel_polarity: Bit::One,
             stride: None,
             padding: Bit::Zero,
             rotation: Rotation::None,
@@ -292,8 +292,16 @@ impl Packing {
                 for scan in [Scan::Rows, Scan::Columns] {
                     for along in [Axis::X, Axis::Y] {
                         for bits in [BitOrder::MsbFirst, BitOrder::LsbFirst] {
-                            for ink_is in [Bit::One, Bit::Zero] {
-                                every.push(Self { scan, along, bits, ink_is, rotation, mirror, ..Self::default() });
+                            for pixel_polarity in [Bit::One, Bit::Zero] {
+                                every.push(Self {
+                                    scan,
+                                    along,
+                                    bits,
+                                    pixel_polarity,
+                                    rotation,
+                                    mirror,
+                                    ..Self::default()
+                                });
                             }
                         }
                     }
@@ -304,7 +312,7 @@ impl Packing {
         every.sort_by_key(Self::settings);
         let mut seen = std::collections::HashSet::new();
         every.retain(|packing| {
-            seen.insert((packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.ink_is))
+            seen.insert((packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.pixel_polarity))
         });
         every
     }
@@ -313,7 +321,7 @@ impl Packing {
     pub fn same_order(&self, other: &Self) -> bool {
         let order = |packing: &Self| {
             let planes = (packing.planes != Planes::New).then_some((packing.planes, packing.interleave));
-            (packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.ink_is, planes)
+            (packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.pixel_polarity, planes)
         };
         order(self) == order(other)
     }

@@ -50,7 +50,7 @@ pub struct Mcu {
     /// Core cycles to unpack one byte of a compressed background; absent where the project does not say.
     pub cycles_per_byte: Option<f64>,
     /// What it does while the panel drives.
-    pub while_busy: WhileBusy,
+    pub during_refresh: DuringRefresh,
     /// The supply voltages at which it works, where they are stated.
     pub supply: Option<Window>,
 }
@@ -85,7 +85,7 @@ pub struct Charger {
     /// Constant current.
     pub current: Input<Amps>,
     /// Current at which charging ends.
-    pub taper: Input<Amps>,
+    pub termination: Input<Amps>,
     /// Temperature at which it charges.
     pub temperature: Celsius,
 }
@@ -93,7 +93,7 @@ pub struct Charger {
 /// What the microcontroller does while the panel drives.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum WhileBusy {
+pub enum DuringRefresh {
     /// Sleeps and is woken by the busy line.
     #[default]
     Sleep,

@@ -31,9 +31,9 @@ pub struct Panel {
     /// Reset and initialisation.
     pub start: Fixed,
     /// Charge pump on.
-    pub pump_up: Fixed,
+    pub booster_on: Fixed,
     /// Charge pump off.
-    pub pump_down: Fixed,
+    pub booster_off: Fixed,
     /// Windows that one refresh can send.
     pub max_windows: usize,
     /// Bytes of commands for each window.

@@ -87,7 +87,7 @@ mod tests {
             assert!(text.contains("note ="), "{folder}/{name}");
         }
         let whole = whole("batteries", "lithium-ion-pouch-250-4v0").unwrap();
-        assert!(whole.contains("float = \"4.0 V\"") && whole.contains("250 mAh"), "{whole}");
+        assert!(whole.contains("charge-voltage = \"4.0 V\"") && whole.contains("250 mAh"), "{whole}");
         assert!(super::whole("panels", "nothing").is_none());
     }
 }

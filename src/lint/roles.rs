@@ -2,7 +2,7 @@
 
 use super::Subject;
 use super::report::Report;
-use super::undated::is_live;
+use super::timestamp::is_live;
 use crate::screen::Role;
 use crate::screen::values::FieldId;
 use crate::source::fault::Fault;

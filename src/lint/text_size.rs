@@ -36,7 +36,7 @@ pub fn height_for(arc_minutes: f64, distance: Metres) -> Metres {
 
 pub(super) fn height(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
-    let (pitch, distance) = (device.panel.pitch[1], device.glass.viewing_distance);
+    let (pitch, distance) = (device.panel.pitch[1], device.display.viewing_distance);
     each(subject, |view, item, text| {
         let height = pitch * f64::from(text.face.cap_height);
         let angle = arc_minutes(height, distance);

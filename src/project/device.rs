@@ -3,9 +3,9 @@
 use super::hardware::{BatterySpec, BoardSpec, PanelSpec};
 use super::rules::{AfterSpec, KeySpec, OnSpec};
 use super::screen::RulesSpec;
-use crate::assets::fonts::FaceSpec;
+use crate::assets::fonts::FontSpec;
 use crate::behaviour::policy::{BufferSpec, BusyPresses};
-use crate::hardware::glass::Side;
+use crate::hardware::display::Side;
 use crate::screen::condition::ConditionSpec;
 use crate::source::amount::{Amount, At, Named, Qty};
 use crate::source::fault::Level;
@@ -27,15 +27,15 @@ pub struct ProjectSpec {
     pub locale: Option<At<String>>,
     /// The panel, or the built-in panel profile to start from.
     pub panel: PanelSpec,
-    /// Where the glass sits: mounting, keys, viewing distance.
-    pub glass: GlassSpec,
+    /// How the display sits in the instrument: mounting, keys, viewing distance.
+    pub display: DisplaySpec,
     /// Microcontroller, bus, memory, rails, standing loads.
     pub board: BoardSpec,
     /// The battery, or the built-in battery profile to start from.
     pub battery: BatterySpec,
     /// Faces by name; built-in faces need no entry.
     #[serde(default)]
-    pub faces: Named<FaceSpec>,
+    pub fonts: Named<FontSpec>,
     /// Live values by name.
     #[serde(default)]
     pub fields: Named<FieldSpec>,
@@ -66,10 +66,10 @@ pub struct ProjectSpec {
 /// How the panel sits in the instrument.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct GlassSpec {
-    /// How far the eye is from the glass.
+pub struct DisplaySpec {
+    /// How far the eye is from the display.
     pub viewing_distance: At<Qty<Metres>>,
-    /// The side of the glass along which the soft keys lie.
+    /// The side of the display along which the soft keys lie.
     #[serde(default)]
     pub keys_at: Side,
     /// Soft keys, numbered from 1 in this order.
@@ -81,7 +81,7 @@ pub struct GlassSpec {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct KeyPlaceSpec {
-    /// The side of the glass at which it lies; absent: `keys-at`. `"none"`: elsewhere on the instrument, like a power key.
+    /// The side of the display at which it lies; absent: `keys-at`. `"none"`: elsewhere on the instrument, like a power key.
     pub at: Option<KeySideSpec>,
     /// What it is called, such as `"power"`.
     #[serde(default)]
@@ -148,7 +148,7 @@ pub struct FieldSpec {
     /// The state of the device that the field holds: it is then set by the device itself.
     pub holds: Option<At<HoldsSpec>>,
     /// How the value moves each time it is renewed.
-    pub moves: Option<At<MoveSpec>>,
+    pub signal: Option<At<SignalSpec>>,
 }
 
 /// A clock's pattern.
@@ -274,9 +274,9 @@ pub enum HoldsSpec {
 /// How a value moves in use.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum MoveSpec {
+pub enum SignalSpec {
     /// Each renewal adds a step drawn evenly from -step to step, turned back at the range's ends.
-    Walk {
+    RandomWalk {
         /// Largest step.
         step: f64,
     },
@@ -300,9 +300,9 @@ pub enum MoveSpec {
         step: f64,
     },
     /// One of the choices or range's whole numbers, drawn evenly at each renewal.
-    Draw {},
+    Random {},
     /// How many of the limits the other field has fallen below.
-    Grade {
+    Thresholds {
         /// The field that is graded.
         field: At<String>,
         /// Limits, falling: below the first is grade 1, below the second grade 2.

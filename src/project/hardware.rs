@@ -2,7 +2,7 @@
 
 use crate::cell::chemistry::Kind;
 use crate::frame::pack::Packing;
-use crate::hardware::board::WhileBusy;
+use crate::hardware::board::DuringRefresh;
 use crate::hardware::rail::{Enabled, OutOfRange};
 use crate::screen::condition::ConditionSpec;
 use crate::source::amount::Named;
@@ -44,9 +44,9 @@ pub struct PanelSpec {
     /// Reset and initialisation.
     pub start: PhaseSpec,
     /// Charge pump on, until its rails are up.
-    pub pump_up: PhaseSpec,
+    pub booster_on: PhaseSpec,
     /// Charge pump off.
-    pub pump_down: PhaseSpec,
+    pub booster_off: PhaseSpec,
     /// Windows that one refresh can send.
     #[serde(default = "one")]
     pub max_windows: At<u32>,
@@ -166,7 +166,7 @@ pub struct McuSpec {
     pub cycles_per_byte: Option<f64>,
     /// What it does while the panel is busy.
     #[serde(default)]
-    pub while_busy: WhileBusy,
+    pub during_refresh: DuringRefresh,
     /// Supply voltages at which it works.
     pub supply: Option<At<WindowSpec>>,
 }
@@ -332,7 +332,7 @@ pub struct ChargerSpec {
     /// Constant charging current.
     pub current: Amount<Amps>,
     /// Current at which charging ends.
-    pub taper: Amount<Amps>,
+    pub termination_current: Amount<Amps>,
     /// Temperature at which it charges.
     pub temperature: Qty<Celsius>,
 }
@@ -384,7 +384,7 @@ pub struct BatterySpec {
     /// Rated charge.
     pub capacity: Amount<Coulombs>,
     /// Rechargeable: voltage per cell that it is charged to.
-    pub float: Option<At<Qty<Volts>>>,
+    pub charge_voltage: Option<At<Qty<Volts>>>,
     /// Internal resistance of one cell when new, half full, at 25 °C.
     pub resistance: Amount<Ohms>,
     /// Charge lost without any load.
@@ -409,5 +409,5 @@ pub struct BatterySpec {
     /// The largest current that the battery's maker or its protection circuit allows.
     pub max_current: Option<At<Qty<Amps>>>,
     /// The battery is given up after this time whatever its charge.
-    pub shelf: Qty<Seconds>,
+    pub shelf_life: Qty<Seconds>,
 }

@@ -2,7 +2,7 @@
 
 use super::picture::Shelf;
 use super::{
-    Content, against, energy, findings, flow, glass, inputs, life, memory, screens, summary, supply, sweeps, walk,
+    Content, against, display, energy, findings, flow, inputs, life, memory, screens, summary, supply, sweeps, walk,
 };
 use crate::visible::visible;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -28,7 +28,7 @@ pub fn page(content: &Content<'_>) -> String {
         flow,
         screens,
         energy::section(side),
-        glass::section(side),
+        display::section(side),
         life::section(side),
         sweeps::section(side),
         supply::section(side),

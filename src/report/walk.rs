@@ -9,8 +9,8 @@ use crate::cost::energy::window_cost;
 use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::frame::Frame;
-use crate::hardware::glass::KeyPlace;
-use crate::hardware::glass::Side;
+use crate::hardware::display::KeyPlace;
+use crate::hardware::display::Side;
 use crate::machine::canvas::drawn;
 use crate::machine::explore::{By, fire, rules};
 use crate::machine::state::State;
@@ -214,7 +214,7 @@ fn instrument(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize) ->
 
 /// The picture between its keys: at one side as most instruments have them, or at any.
 fn bezel(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize, alt: &str) -> Markup {
-    let glass = &side.device.glass;
+    let glass = &side.device.display;
     let picture = html! {
         img.glass src=(frame_address(&shown.frame)) width=(shown.frame.width()) height=(shown.frame.height()) alt=(alt);
     };

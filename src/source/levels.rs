@@ -42,9 +42,13 @@ pub const LINTS: &[Lint] = &[
     Lint { id: "small-text", level: Warning, about: "Characters are seen under less than 16 minutes of arc." },
     Lint { id: "small-matrix", level: Warning, about: "Characters have fewer pixels than can be told apart." },
     Lint { id: "uneven-digits", level: Warning, about: "A live number is set in a face whose digits differ in width." },
-    Lint { id: "smear", level: Warning, about: "Single pixels of a dithered area are driven by partial refreshes." },
+    Lint {
+        id: "ghosting-risk",
+        level: Warning,
+        about: "Single pixels of a dithered area are driven by partial refreshes.",
+    },
     Lint { id: "large-black", level: Warning, about: "A large black area is driven by partial refreshes." },
-    Lint { id: "undated-value", level: Warning, about: "A screen shows a live value without its time." },
+    Lint { id: "no-timestamp", level: Warning, about: "A screen shows a live value without its time." },
     Lint { id: "no-empty-screen", level: Warning, about: "No screen stays on the glass when the battery is empty." },
     Lint { id: "no-link-screen", level: Warning, about: "No screen says that the link is lost." },
     Lint {

@@ -130,7 +130,7 @@ fn in_pillow(packing: &Packing, frame: &Frame) -> String {
         (true, true, true) => "TRANSVERSE",
     };
     // In Pillow black is 0.
-    let raw = match (packing.ink_is, packing.bits) {
+    let raw = match (packing.pixel_polarity, packing.bits) {
         (Bit::One, BitOrder::MsbFirst) => "1;I",
         (Bit::One, BitOrder::LsbFirst) => "1;IR",
         (Bit::Zero, BitOrder::MsbFirst) => "1",

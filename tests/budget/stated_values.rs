@@ -39,16 +39,16 @@ fn signs_and_sizes_are_those_of_the_world() {
 fn a_buffer_that_the_board_lacks_is_refused_and_one_beyond_the_panel_too() {
     let with = |buffer: &str| try_device(&format!("[policy]\nbuffer = {buffer}\n{USE}"), &SCREENS);
     says(&with("\"memory\"").err().unwrap_or_default(), &["no external memory", "device.toml:", "bands = 16"]);
-    says(&with("{ bands = 0 }").err().unwrap_or_default(), &["a band of no lines"]);
-    let beyond = with("{ bands = 500 }").err().unwrap_or_default();
+    says(&with("{ strip-lines = 0 }").err().unwrap_or_default(), &["a band of no lines"]);
+    let beyond = with("{ strip-lines = 500 }").err().unwrap_or_default();
     assert!(beyond.contains("500") && beyond.contains("64"), "{beyond}");
 }
 
 #[test]
 fn names_that_files_are_named_after_stay_in_their_folder() {
     for name in ["../x", "/x", ".x"] {
-        let face = format!("[faces.\"{name}\"]\nfile = \"fonts/a.bdf\"\n{USE}");
-        let screen = format!("content = [ {{ text = \"A\", face = \"{name}\" }} ]");
+        let face = format!("[fonts.\"{name}\"]\nfile = \"fonts/a.bdf\"\n{USE}");
+        let screen = format!("content = [ {{ text = \"A\", font = \"{name}\" }} ]");
         let text = try_device(&face, &[("a", &screen)]).err().unwrap_or_default();
         says(&text, &["cannot be the name of a face", "letters, digits, - and _"]);
     }

@@ -53,7 +53,7 @@ fn a_c_program_prints_the_frames_in_other_packings() {
     let device = starter();
     let packings = [
         Packing::default(),
-        Packing { scan: Scan::Columns, along: Axis::Y, ink_is: Bit::Zero, ..Packing::default() },
+        Packing { scan: Scan::Columns, along: Axis::Y, pixel_polarity: Bit::Zero, ..Packing::default() },
         Packing {
             along: Axis::Y,
             rotation: Rotation::Quarter,

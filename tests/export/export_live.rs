@@ -20,7 +20,7 @@ fn device() -> Device {
     let (before, rest) = root.split_once("[fields.level]").expect("the starter has this field");
     let (_, after) = rest.split_once("[events.reading]").expect("the starter has this event");
     let fields = r#"
-[faces.outline]
+[fonts.outline]
 file = "fonts/outline.ttf"
 size = 15
 
@@ -92,7 +92,13 @@ fn other_packings_are_drawn_alike() {
     let device = device();
     let packings = [
         Packing { along: Axis::Y, bits: BitOrder::LsbFirst, ..Packing::default() },
-        Packing { scan: Scan::Columns, ink_is: Bit::Zero, padding: Bit::One, stride: Some(200), ..Packing::default() },
+        Packing {
+            scan: Scan::Columns,
+            pixel_polarity: Bit::Zero,
+            padding: Bit::One,
+            stride: Some(200),
+            ..Packing::default()
+        },
         Packing { scan: Scan::Columns, along: Axis::Y, rotation: Rotation::Half, mirror: true, ..Packing::default() },
         Packing {
             rotation: Rotation::ThreeQuarter,

@@ -413,7 +413,7 @@ fn run_scripts(
     input.extend(&rules.bytes);
     input.extend((lines as u16).to_le_bytes());
     input.extend((stride as u16).to_le_bytes());
-    input.push(packing.ink_is.into());
+    input.push(packing.pixel_polarity.into());
     input.extend((device.fields.len() as u16).to_le_bytes());
     input.extend((device.screens.len() as u16).to_le_bytes());
     input.extend((rules.cells as u32).to_le_bytes());

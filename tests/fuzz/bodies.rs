@@ -198,7 +198,7 @@ fn chosen(choice: u8, stride: u8) -> Packing {
         scan: if bit(0) { Scan::Columns } else { Scan::Rows },
         along: if bit(1) { Axis::Y } else { Axis::X },
         bits: if bit(2) { BitOrder::LsbFirst } else { BitOrder::MsbFirst },
-        ink_is: bit(3).into(),
+        pixel_polarity: bit(3).into(),
         padding: bit(4).into(),
         mirror: bit(5),
         rotation: Rotation::ALL[usize::from(choice >> 6)],

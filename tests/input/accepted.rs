@@ -50,8 +50,8 @@ fn grades_fall_and_do_not_grade_themselves() {
 
 #[test]
 fn charging_ends_below_the_current_it_begins_with() {
-    let charger = |taper: &str| {
-        format!("[board.charger]\ncurrent = \"50 mA\"\ntaper = \"{taper}\"\ntemperature = \"20 °C\"\n\n{FIELD}")
+    let charger = |termination: &str| {
+        format!("[board.charger]\ncurrent = \"50 mA\"\ntaper = \"{termination}\"\ntemperature = \"20 °C\"\n\n{FIELD}")
     };
     refused("device.toml", FIELD, &charger("60 mA"), &["charging ends at 60 mA, and begins with 50 mA"]);
     let (status, text) = after("device.toml", FIELD, &charger("5 mA"));
@@ -60,7 +60,7 @@ fn charging_ends_below_the_current_it_begins_with() {
 
 #[test]
 fn strips_columns_and_strides_have_bounds() {
-    let strips = "max-partials = 10\nbuffer = { bands = 100000 }";
+    let strips = "max-partials = 10\nbuffer = { strip-lines = 100000 }";
     refused("device.toml", "max-partials = 10", strips, &["100000 lines is more than the 296 lines"]);
     let line = "{ line = 1, top = 1 },";
     for columns in ["0", "65"] {

@@ -30,7 +30,7 @@ fn a_typo_in_a_key_names_the_nearest_key() {
 
 #[test]
 fn a_typo_in_an_element_names_the_nearest_key() {
-    let text = complaint("screens/home.toml", "face = \"small\", top", "fase = \"small\", top");
+    let text = complaint("screens/home.toml", "font = \"small\", top", "fase = \"small\", top");
     assert_says(&text, &["home.toml:6:", "`fase` is not known here", "did you mean `face`?"]);
 }
 
@@ -282,7 +282,7 @@ fn messages_name_no_types() {
         "panel.full",
         "panel.full.drive",
         "panel.packing",
-        "glass.keys",
+        "display.keys",
         "board",
         "board.mcu",
         "board.rails.main",
@@ -291,7 +291,7 @@ fn messages_name_no_types() {
         "fields",
         "fields.level",
         "fields.level.range",
-        "fields.level.moves",
+        "fields.level.signal",
         "events",
         "events.reading",
         "policy",

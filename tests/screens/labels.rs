@@ -1,7 +1,7 @@
 //! Labels of keys: under conditions, at any side, at their widest in every condition.
 
 use crate::sheet::Sheet;
-use inkjoule::hardware::glass::Side;
+use inkjoule::hardware::display::Side;
 
 const LABELS: &str = "
     size = [40, 12]
@@ -75,7 +75,7 @@ fn keys_lie_at_any_side_or_at_none() {
         3 = { label = '+', change = { field = 'n', by = 1 } }
         4 = { label = 'Off', change = { field = 'n', to = 0 } }",
     );
-    let keys = &sheet.device.glass.keys;
+    let keys = &sheet.device.display.keys;
     let sides: Vec<Option<Side>> = keys.iter().map(|key| key.side).collect();
     assert_eq!(sides, [Some(Side::Bottom), Some(Side::Left), Some(Side::Right), None]);
     assert_eq!((keys[3].called(3).as_str(), keys[1].centre_px), ("key 4 (power)", 12));

@@ -3,7 +3,7 @@
 //! ```toml
 //! size = [40, 12]                     # pixels
 //! fields.level = { range = [0, 10] }  # as in device.toml
-//! faces.big = { ... }                 # as in device.toml
+//! fonts.big = { ... }                 # as in device.toml
 //! panel-mirrored = true               # seen through a mirror
 //! keys-at = "bottom"                  # the side of the soft keys
 //! keys = ["5 mm", "15 mm"]            # centres of soft keys

@@ -172,7 +172,7 @@ fn without_a_project_the_profile_holds_what_the_current_tells() {
     let trace = read(&file(), &Settings::default()).unwrap();
     let text = profile(&trace, &kinds(&trace), BENCH, None);
     let table: toml::Table = text.parse().unwrap();
-    assert_eq!(table.keys().map(String::as_str).collect::<Vec<_>>(), ["pump-up", "pump-down", "full", "partial"]);
+    assert_eq!(table.keys().map(String::as_str).collect::<Vec<_>>(), ["booster-on", "booster-off", "full", "partial"]);
     let drive = &table["full"]["drive"][0];
     assert_eq!(drive["at"].as_str(), Some("22 °C"));
     assert_eq!(drive["time"]["typ"].as_str().map(|time| &time[..4]), Some("2.62"));

@@ -206,12 +206,12 @@ pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
     let load = lives::mean_pull(device, point, &subject.budget.tally, 1.0);
     let time = lives::recharge(device, point, &subject.budget.tally)?.ok()?;
     let formula = "t = integral of dq / (I - I_load) up to the float voltage at the terminals, then of dq R(q) / (V_float - \
-                   V_open(q)) down to the taper";
+                   V_open(q)) down to the termination";
     let mut account = Account::new(subject, "Time of a charge from the reserve, the device running", formula);
     account.input("I", charger.current);
-    account.input("taper", charger.taper);
+    account.input("termination", charger.termination);
     account.row("temperature", charger.temperature, "board.charger.temperature");
-    account.row("float voltage of a cell", cell.float_per_cell(), "battery.float or the chemistry's maximum");
+    account.row("float voltage of a cell", cell.float_per_cell(), "battery.charge-voltage or the chemistry's maximum");
     account.row("I_load", load.at(device.battery.nominal()), "--explain life");
     account.row(
         "constant current",

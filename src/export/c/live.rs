@@ -226,7 +226,7 @@ fn packing(order: &Order<'_>) -> Result<String, Fault> {
         lines(order),
         stride(order),
         if order.packing.bits == BitOrder::MsbFirst { 7 } else { 0 },
-        u8::from(order.packing.ink_is == Bit::One),
+        u8::from(order.packing.pixel_polarity == Bit::One),
         if order.packing.padding == Bit::One { 255 } else { 0 },
     ))
 }

@@ -92,7 +92,7 @@ fn header(gallery: &Gallery, name: &str) -> String {
         );
     }
     body += &format!("#define {upper}_STRIDE {}\n#define {upper}_FRAME_SIZE {total}\n", stride(gallery));
-    body += &format!("#define {upper}_INK {}\n\n", u8::from(gallery.packing.ink_is));
+    body += &format!("#define {upper}_INK {}\n\n", u8::from(gallery.packing.pixel_polarity));
     body += "/* The pictures. */\nenum {\n";
     for (index, picture) in gallery.pictures.iter().enumerate() {
         body += &format!("    {upper}_SCREEN_{} = {index},\n", picture.name.to_uppercase());

@@ -26,7 +26,7 @@ impl Bench<'_> {
                 "charging a primary cell can make it leak, burn or burst; remove [board.charger] or use a rechargeable battery",
             ));
         }
-        if let (true, Some(float)) = (primary, &spec.float) {
+        if let (true, Some(float)) = (primary, &spec.charge_voltage) {
             self.fault(Fault::at(float.span.clone(), "a primary battery has no float voltage: it is never charged"));
         }
         if !(1..=6).contains(&spec.cells.value) {
@@ -38,12 +38,12 @@ impl Bench<'_> {
             chemistry: Arc::new(chemistry),
             series: spec.cells.value.clamp(1, 6),
             capacity: self.enter("battery.capacity", &spec.capacity),
-            float: spec.float.as_ref().map(|float| float.value.0),
+            float: spec.charge_voltage.as_ref().map(|float| float.value.0),
             resistance: self.enter("battery.resistance", &spec.resistance),
             self_discharge: self.enter("battery.self-discharge", &spec.self_discharge),
             ageing: self.enter("battery.ageing", &spec.ageing),
             reserve: self.enter("battery.reserve", &spec.reserve),
-            shelf: spec.shelf.0,
+            shelf: spec.shelf_life.0,
             protection: spec.protection_current.as_ref().map(|own| self.enter("battery.protection-current", own)),
             max_current: spec.max_current.as_ref().map(|most| most.value.0),
         })

@@ -63,7 +63,7 @@ fn impossible(spec: &At<RailSpec>, rail: &Rail, point: &Point) -> Option<Fault> 
 
 /// A battery that cannot be.
 fn unsound(project: &ProjectSpec, why: &CellFault) -> Option<Fault> {
-    match (why, &project.battery.float) {
+    match (why, &project.battery.charge_voltage) {
         // Noted where the battery is read.
         (CellFault::FloatOfPrimary, _) => None,
         (CellFault::Float { from, to, .. }, Some(float)) => Some(
@@ -179,7 +179,7 @@ fn full_refresh(project: &ProjectSpec) -> Option<Seconds> {
     let pixels = panel.pixels.value.iter().map(|side| f64::from(*side)).product::<f64>();
     let bits = pixels * f64::from(panel.full.planes.value);
     let fixed: Seconds =
-        [&panel.start, &panel.pump_up, &panel.pump_down].iter().map(|phase| phase.time.spread[1]).sum();
+        [&panel.start, &panel.booster_on, &panel.booster_off].iter().map(|phase| phase.time.spread[1]).sum();
     let sent = bits / board.bus.clock.spread[1].0 * (1.0 + board.bus.overhead.spread[1].0);
     Some(fixed + Seconds(drive + sent))
 }

@@ -6,7 +6,7 @@ use serde::Deserialize;
 
 /// How the panel sits in the instrument.
 #[derive(Clone, Debug)]
-pub struct Glass {
+pub struct Display {
     /// Distance of the eye.
     pub viewing_distance: Metres,
     /// The side along which soft keys lie unless they say otherwise.
@@ -15,7 +15,7 @@ pub struct Glass {
     pub keys: Vec<KeyPlace>,
 }
 
-impl Glass {
+impl Display {
     /// The keys at a side, with their numbers, the first being 0.
     pub fn keys_at(&self, side: Side) -> impl Iterator<Item = (usize, &KeyPlace)> {
         self.keys.iter().enumerate().filter(move |(_, key)| key.side == Some(side))

@@ -61,7 +61,7 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
             "limit-latency",
             bare(&limits.latency).as_ref(),
             way.latency.0,
-            format!("{name} is visible after {}", way.latency),
+            format!("{name} has an update latency of {}", way.latency),
         );
     }
     let refreshes = budget.tally.per_day(budget.tally.full + budget.tally.partial);
@@ -88,7 +88,7 @@ fn life(device: &Device, budget: &Budget) -> Option<Fault> {
             return Some(broken("limit-life", limit, format!("the life is unknown, so this limit is not met: {why}")));
         }
     };
-    let text = format!("one of ten devices lasts only {}", crate::units::plain_time(life.p10.time));
+    let text = format!("battery life P10 is only {}", crate::units::plain_time(life.p10.time));
     (life.p10.time < limit.value).then(|| broken("limit-life", limit, text))
 }
 
@@ -150,7 +150,7 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         faults.push(fault(
             "flash",
             text,
-            "use fewer faces, smaller images or shorter texts, or a part with more flash",
+            "use fewer fonts, smaller images or shorter texts, or a part with more flash",
         ));
     }
     if let Some(scheme) = budget.schemes.iter().find(|scheme| scheme.buffer == device.policy.buffer && !scheme.fits) {

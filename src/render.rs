@@ -9,7 +9,7 @@ use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
-/// Which values the fields have in a picture.
+/// Which values the fields have in an image.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 pub enum Show {
@@ -29,10 +29,10 @@ pub fn frames(device: &Device, screens: &[ScreenId], locale: usize, show: Show) 
     screens.iter().map(|screen| (*screen, device.draw(*screen, locale, &values))).collect()
 }
 
-/// One PNG with all pictures in columns, each in a thin frame over its title.
+/// One PNG with all images in columns, each in a thin frame over its title.
 ///
 /// # Errors
-/// When the picture would be too large.
+/// When the image would be too large.
 pub fn sheet(device: &Device, locale: usize, drawn: &[(ScreenId, Frame)], scale: u32) -> Result<Vec<u8>, Fault> {
     const GAP: u32 = 16;
     const CAPTION: u32 = 18;

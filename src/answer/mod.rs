@@ -40,7 +40,7 @@ pub struct Look {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 pub enum Section {
-    /// Ways to buffer the image, flash.
+    /// Buffering of the image, flash.
     Memory,
     /// A full refresh of each screen.
     Screens,

@@ -27,7 +27,7 @@ pub struct Policy {
 pub enum BusyPresses {
     /// Kept and carried out afterwards.
     Queue,
-    /// Lost.
+    /// Dropped.
     Drop,
 }
 
@@ -38,7 +38,7 @@ pub enum Buffer {
     Ram,
     /// The whole frame in the external memory.
     External,
-    /// A band of lines in RAM.
+    /// A strip of lines in RAM.
     StripLines(u32),
 }
 
@@ -50,7 +50,7 @@ pub enum BufferSpec {
     Ram,
     /// The whole frame in the external memory: every byte crosses the bus twice.
     External,
-    /// A band of this many lines in RAM; the screen is composed once a band.
+    /// A strip of this many lines in RAM; the screen is rendered once a strip.
     StripLines(u32),
 }
 

@@ -18,13 +18,13 @@ pub fn scene(device: &Device, tally: &Tally) -> Scene {
     let scale = (840.0 / frame.width().max(1) as f32).floor().clamp(1.0, 4.0);
     let (wide, high) = (frame.width() as f32 * scale, frame.height() as f32 * scale);
     let size = [wide + 2.0 * MARGIN, 2.0 * (HEADING + high) + 3.0 * MARGIN];
-    let title = format!("{}: how often each region of the glass is driven", device.name);
+    let title = format!("{}: how often each region of the display is driven", device.name);
     let mut scene = Scene { size, title, shapes: Vec::new() };
     let often: fn(&Counts) -> u64 = |counts| counts.partial;
     let longest: fn(&Counts) -> u64 = |counts| u64::from(counts.longest);
     let maps = [
         ("Partial refreshes a day", often, tally.days, "a day"),
-        ("Most partial refreshes between two full ones", longest, 1.0, "in a row"),
+        ("Max. partial refreshes between two full ones", longest, 1.0, "in a row"),
     ];
     for (index, (heading, count, share, unit)) in maps.into_iter().enumerate() {
         let top = MARGIN + index as f32 * (HEADING + high + MARGIN);

@@ -56,7 +56,7 @@ pub fn schemes(device: &Device, point: &Point, temperature: Celsius) -> Vec<Sche
         (Buffer::External, "frame in external memory".to_owned(), line as f64, whole),
         (
             Buffer::StripLines(band),
-            format!("bands of {band} lines"),
+            format!("strips of {band} lines"),
             (u64::from(band) * line * planes(device)) as f64,
             0.0,
         ),

@@ -336,7 +336,7 @@ fn assumptions(device: &Device) -> Vec<String> {
 pub fn cautions(device: &Device) -> Vec<String> {
     let mut cautions: Vec<String> = device.battery.chemistry.cautions.iter().map(ToString::to_string).collect();
     cautions.extend([
-        "A bistable screen shows its last picture when the device is dead: a value without its time can be stale. \
+        "A bistable screen shows its last image when the device is dead: a value without its time can be stale. \
          Never let the screen be the only alarm where someone can be hurt."
             .to_owned(),
         "Update currents, waveforms and temperature limits come from the panel's maker; a wrong waveform or too many \

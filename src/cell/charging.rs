@@ -107,7 +107,7 @@ impl fmt::Display for ChargeFault {
             }
             Self::TerminationUnreachable { load, termination } => write!(
                 f,
-                "the device draws {load} at the float voltage, the charger stops at {termination}: it never stops; \
+                "the device draws {load} at the charge voltage, the charger stops at {termination}: it never stops; \
                  raise it or measure the cell's current apart"
             ),
             Self::FloatAboveFull { full, float } => write!(

@@ -26,7 +26,7 @@ use std::path::PathBuf;
 pub struct BringupArgs {
     #[command(flatten)]
     project: ProjectArgs,
-    /// Find the packing from what the glass shows: answers such as shapes=scrambled,ground=black; without them, questions
+    /// Find the packing from what the display shows: answers such as shapes=scrambled,ground=black; without them, questions
     /// on the terminal.
     #[arg(long, value_name = "ANSWERS", num_args = 0..=1, default_missing_value = "", require_equals = true)]
     seen: Option<String>,
@@ -65,7 +65,7 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     let set = patterns(device);
     let png = |frame: &Frame| files::png(frame, 1).map_err(|why| Fault::plain(format!("cannot make the PNG: {why}")));
     let mut outputs: Files = gallery(&Gallery {
-        title: format!("{}: pictures for first light", device.name),
+        title: format!("{}: images for first light", device.name),
         note: device.note.clone(),
         prefix: "bringup".into(),
         section: None,
@@ -90,7 +90,7 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     outputs.push(("sheet.html".into(), sheet::html(device, looks, &set).into_bytes()));
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
     print(&format!(
-        "{} files in {}; flash the orientation picture and look at sheet.html\n",
+        "{} files in {}; flash the orientation image and look at sheet.html\n",
         outputs.len(),
         args.out.display()
     ))?;
@@ -149,7 +149,7 @@ fn result(device: &Device, looks: &[Seen], picture: &Frame) -> Result {
     for seen in looks {
         let own = profile_packing(&device.panel, &seen.packing).unwrap_or_else(|| seen.packing.clone());
         let right = if seen.right { " (as it is now)" } else { "" };
-        print(&format!("picture {:>2}{right}: {}\n", seen.number, written(&own)))?;
+        print(&format!("image {:>2}{right}: {}\n", seen.number, written(&own)))?;
     }
     if let Some(question) = best(looks, picture).filter(|_| looks.len() > 1) {
         print(&format!(

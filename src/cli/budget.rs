@@ -36,7 +36,7 @@ pub struct BudgetArgs {
     /// Only these sections.
     #[arg(long, value_name = "NAME", value_enum, value_delimiter = ',')]
     section: Vec<Section>,
-    /// Draw how often each region of the glass is driven, over the home screen, as a .png or .svg file.
+    /// Draw how often each region of the display is driven, over the home screen, as a .png or .svg file.
     #[arg(long, value_name = "FILE")]
     activity: Option<PathBuf>,
     /// Overwrite a file that inkjoule did not write.

@@ -99,7 +99,7 @@ fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Opti
                 value["locale"] = json!(loaded.device.locales[shown.locale]);
             }
             if drawn {
-                value["picture"] = json!(name);
+                value["image"] = json!(name);
             }
             value
         });
@@ -140,13 +140,13 @@ fn explored(found: &Exploration) -> String {
     }
 }
 
-/// The file that a finding's picture is written to.
+/// The file that a finding's image is written to.
 fn name(loaded: &Loaded, index: usize, finding: &Finding) -> Option<String> {
     let screen = &loaded.device.screens[finding.shown.as_ref()?.screen.0].id;
     Some(format!("{:02}-{}-{screen}.png", index + 1, finding.fault.id.unwrap_or("finding")))
 }
 
-/// The pictures of findings.
+/// The images of findings.
 fn drawn(
     loaded: &Loaded,
     findings: &[Finding],

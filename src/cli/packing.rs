@@ -9,7 +9,7 @@ use clap::Args;
 #[derive(Clone, Debug, Default, Args)]
 #[command(next_help_heading = "Packing (the panel's own, unless stated)")]
 pub struct PackingArgs {
-    /// Which way successive bytes walk.
+    /// The order of successive bytes.
     #[arg(long, value_enum)]
     scan: Option<Scan>,
     /// The axis along which the eight pixels of a byte lie.
@@ -39,7 +39,7 @@ pub struct PackingArgs {
     /// How two planes lie.
     #[arg(long, value_enum)]
     interleave: Option<Interleave>,
-    /// The corner of the picture in memory from which window addresses count.
+    /// The corner of the image in memory from which window addresses count.
     #[arg(long, value_enum)]
     origin: Option<Corner>,
     /// The address of that corner, such as 8,0.

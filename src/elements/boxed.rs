@@ -29,7 +29,7 @@ pub struct Boxed {
     fill: Fill,
     /// A pattern that fills it, on white.
     pattern: Option<At<Pattern>>,
-    /// A tone that fills it, as the share of ink; dithered in sixteenths.
+    /// A grey that fills it, as the share of ink; dithered in sixteenths.
     grey: Option<At<Qty<Ratio>>>,
 }
 

@@ -56,7 +56,7 @@ pub struct Chart {
     time: TimeLabels,
     /// The clock field that `time = "clock"` reads.
     clock: Option<At<String>>,
-    /// Face of the numbers; absent: `small`.
+    /// Font of the numbers; absent: `small`.
     font: Option<At<String>>,
 }
 

@@ -28,7 +28,7 @@ pub struct Editor {
     editor: At<String>,
     /// The field that names the digit, 0 being the last one, or the character, 0 being the first one.
     cursor: At<String>,
-    /// The face; absent: `bold`.
+    /// The font; absent: `bold`.
     font: Option<At<String>>,
     /// Across its area.
     #[serde(default)]

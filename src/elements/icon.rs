@@ -41,7 +41,7 @@ pub struct Icon {
     /// Down its area.
     #[serde(default)]
     vertical: Stand,
-    /// White where the picture is black.
+    /// White where the image is black.
     #[serde(default)]
     white: bool,
 }
@@ -76,10 +76,10 @@ impl Dithering {
     }
 }
 
-/// A picture, or one of several by a field's value, ready to be placed.
+/// An image, or one of several by a field's value, ready to be placed.
 #[derive(Debug)]
 pub struct Picture {
-    /// The pictures; there is at least one.
+    /// The images; there is at least one.
     pub pictures: Vec<Arc<Frame>>,
     /// Chooses one by its value; `None` for the first.
     pub by: Option<FieldId>,
@@ -87,7 +87,7 @@ pub struct Picture {
     pub align: Stand,
     /// Down its area.
     pub vertical: Stand,
-    /// White where the picture is black.
+    /// White where the image is black.
     pub reversed: bool,
     /// Whether grey was dithered.
     pub dithered: bool,
@@ -103,7 +103,7 @@ impl Spec for Icon {
     }
 }
 
-/// A picture by the name of a built-in icon, which has no file ending, or from a file. `size` is for the first, the
+/// An image by the name of a built-in icon, which has no file ending, or from a file. `size` is for the first, the
 /// look for the second.
 pub(super) fn found(
     scope: &mut Scope<'_>,
@@ -130,7 +130,7 @@ pub(super) fn found(
 }
 
 impl Picture {
-    /// Pictures that stand so across and down their area, black on white, the first one shown.
+    /// Images that stand so across and down their area, black on white, the first one shown.
     pub(super) fn new(pictures: Vec<Arc<Frame>>, [align, vertical]: [Stand; 2], dithering: Dithering) -> Self {
         Self { pictures, by: None, align, vertical, reversed: false, dithered: dithering != Dithering::Threshold }
     }

@@ -35,7 +35,7 @@ pub struct Icons {
     /// Down its area.
     #[serde(default)]
     vertical: Stand,
-    /// White where the picture is black.
+    /// White where the image is black.
     #[serde(default)]
     white: bool,
 }

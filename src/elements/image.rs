@@ -25,7 +25,7 @@ pub struct Image {
     /// Distances from the middle grey are multiplied by this; 1 changes nothing.
     #[serde(default = "one")]
     contrast: f64,
-    /// Middle tones are lightened above 1 and darkened below.
+    /// Midtones are lightened above 1 and darkened below.
     #[serde(default = "one")]
     gamma: f64,
     /// Scaled to this width and height when loaded.
@@ -38,7 +38,7 @@ pub struct Image {
     /// Down its area.
     #[serde(default)]
     vertical: Stand,
-    /// White where the picture is black.
+    /// White where the image is black.
     #[serde(default)]
     white: bool,
 }

@@ -24,7 +24,7 @@ pub struct Keys {
     /// How the labels look.
     #[serde(rename = "keys")]
     look: Look,
-    /// The face; absent: `small`.
+    /// The font; absent: `small`.
     font: Option<At<String>>,
     /// The side whose keys are labelled; absent: `display.keys-at`.
     side: Option<Side>,
@@ -36,7 +36,7 @@ pub struct Keys {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 enum Look {
-    /// Words beside a rule, with a tick at the edge of the glass at each key's centre.
+    /// Words beside a rule, with a tick at the edge of the display at each key's centre.
     Ticks,
     /// White words in black bars as wide as the keys.
     Bars,
@@ -88,7 +88,7 @@ impl Ready {
         matches!(self.side, Side::Bottom | Side::Top)
     }
 
-    /// The part of `area` that begins `from` pixels from the edge of the glass and is `thick` pixels thick.
+    /// The part of `area` that begins `from` pixels from the edge of the display and is `thick` pixels thick.
     fn strip(&self, area: Rectangle, from: u32, thick: u32) -> Rectangle {
         let [w, h] = [area.size.width, area.size.height];
         let (x, y, size) = match self.side {

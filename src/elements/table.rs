@@ -22,11 +22,11 @@ pub struct Table {
     /// Head rows: set in `head-face`, with a rule below.
     #[serde(default)]
     head: usize,
-    /// Face of the head rows; absent: `small`.
+    /// Font of the head rows; absent: `small`.
     head_font: Option<At<String>>,
-    /// The face; absent: `text`.
+    /// The font; absent: `text`.
     font: Option<At<String>>,
-    /// Height of a row in pixels; absent: the face's line, and two more between rules.
+    /// Height of a row in pixels; absent: the font's line, and two more between rules.
     row_height: Option<At<u32>>,
     /// Alignment of each column; absent: the first `start`, the others `end`.
     align: Option<At<Vec<Stand>>>,
@@ -86,8 +86,8 @@ impl Spec for Table {
         }
         if self.overflow == Overflow::Shrink {
             let fault =
-                Fault::at(self.table.span.clone(), "a table has one face for all rows: its cells cannot shrink");
-            scope.fault(fault.help("use overflow = \"ellipsis\", or a smaller face"));
+                Fault::at(self.table.span.clone(), "a table has one font for all rows: its cells cannot shrink");
+            scope.fault(fault.help("use overflow = \"ellipsis\", or a smaller font"));
         }
         for (index, (written, row)) in self.table.value.iter().zip(&rows).enumerate() {
             for (cell, template) in written.iter().zip(row) {

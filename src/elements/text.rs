@@ -18,7 +18,7 @@ use serde::Deserialize;
 pub struct Text {
     /// The words; `{field}` is that field's value, a leading `@` names a string.
     text: At<String>,
-    /// The face; absent: `text`.
+    /// The font; absent: `text`.
     font: Option<At<String>>,
     /// Across its area.
     #[serde(default)]
@@ -38,7 +38,7 @@ pub struct Text {
     /// What happens when it does not fit.
     #[serde(default)]
     overflow: Overflow,
-    /// The smaller face that `overflow = "shrink"` uses where the text is too wide.
+    /// The smaller font that `overflow = "shrink"` uses where the text is too wide.
     smaller: Option<At<String>>,
     /// Pixels added between characters.
     #[serde(default)]
@@ -64,7 +64,7 @@ impl Spec for Text {
         let smaller = self.smaller.as_ref().map(|name| scope.face(Some(name), "small"));
         if (self.overflow == Overflow::Shrink) != smaller.is_some() {
             let fault = Fault::at(self.text.span.clone(), "`overflow = \"shrink\"` and `smaller` go together");
-            scope.fault(fault.help("name the face to fall back to: overflow = \"shrink\", smaller = \"small\""));
+            scope.fault(fault.help("name the font to fall back to: overflow = \"shrink\", smaller = \"small\""));
         }
         let (face, template, smaller) = (face?, template?, smaller.flatten());
         let setting = Setting {

@@ -23,9 +23,9 @@ pub struct Value {
     value: At<String>,
     /// The field that says how many samples back the value is taken: a chart's cursor. Absent: the present value.
     back: Option<At<String>>,
-    /// The digits' face; absent: `bold`.
+    /// The digits' font; absent: `bold`.
     font: Option<At<String>>,
-    /// The unit's face; absent: `text`.
+    /// The unit's font; absent: `text`.
     unit_font: Option<At<String>>,
     /// Whether the field's unit is drawn.
     #[serde(default = "yes")]

@@ -35,12 +35,12 @@ pub fn describe(packing: &Packing) -> String {
 fn planes(packing: &Packing) -> Option<&'static str> {
     Some(match (packing.planes, packing.interleave) {
         (Planes::New, _) => return None,
-        (Planes::OldNew, Interleave::Planes) => "the plane of the picture before, then that of the picture now",
-        (Planes::OldNew, Interleave::Lines) => "line by line the picture before, then the picture now",
-        (Planes::OldNew, Interleave::Bytes) => "byte by byte the picture before, then the picture now",
-        (Planes::NewOld, Interleave::Planes) => "the plane of the picture now, then that of the picture before",
-        (Planes::NewOld, Interleave::Lines) => "line by line the picture now, then the picture before",
-        (Planes::NewOld, Interleave::Bytes) => "byte by byte the picture now, then the picture before",
+        (Planes::OldNew, Interleave::Planes) => "the plane of the image before, then that of the image now",
+        (Planes::OldNew, Interleave::Lines) => "line by line the image before, then the image now",
+        (Planes::OldNew, Interleave::Bytes) => "byte by byte the image before, then the image now",
+        (Planes::NewOld, Interleave::Planes) => "the plane of the image now, then that of the image before",
+        (Planes::NewOld, Interleave::Lines) => "line by line the image now, then the image before",
+        (Planes::NewOld, Interleave::Bytes) => "byte by byte the image now, then the image before",
     })
 }
 

@@ -31,7 +31,7 @@ pub struct Mcu {
     pub rail: RailId,
     /// RAM left for the display.
     pub ram: Bytes,
-    /// Flash left for images, faces and strings.
+    /// Flash left for images, fonts and strings.
     pub flash: Bytes,
     /// Core clock.
     pub clock: Input<Hertz>,
@@ -43,7 +43,7 @@ pub struct Mcu {
     pub wake: Input<Seconds>,
     /// How long it runs for each press of a key, its wake-up apart; `None` where that costs nothing.
     pub key_time: Option<Input<Seconds>>,
-    /// How long it runs for each renewal of a field, its wake-up apart; `None` where that costs nothing.
+    /// How long it runs for each update of a field, its wake-up apart; `None` where that costs nothing.
     pub sample_time: Option<Input<Seconds>>,
     /// Core cycles to draw one pixel.
     pub cycles_per_pixel: f64,

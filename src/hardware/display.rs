@@ -48,14 +48,14 @@ pub struct KeyPlace {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Side {
-    /// Below the picture.
+    /// Below the image.
     #[default]
     Bottom,
-    /// Above the picture.
+    /// Above the image.
     Top,
-    /// Left of the picture.
+    /// Left of the image.
     Left,
-    /// Right of the picture.
+    /// Right of the image.
     Right,
 }
 
@@ -63,7 +63,7 @@ impl Side {
     /// Every side.
     pub const ALL: [Self; 4] = [Self::Bottom, Self::Top, Self::Left, Self::Right];
 
-    /// Whether keys there lie along the picture's width.
+    /// Whether keys there lie along the image's width.
     pub fn is_level(self) -> bool {
         matches!(self, Self::Bottom | Self::Top)
     }

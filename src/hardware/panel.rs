@@ -92,6 +92,11 @@ impl Drive {
         self.share(temperature).is_some()
     }
 
+    /// Whether a temperature lies below the table.
+    pub fn is_below(&self, temperature: Celsius) -> bool {
+        self.knots.first().is_some_and(|knot| temperature < knot.at)
+    }
+
     /// The knot below a temperature and how far it lies towards the next, 0 to 1. `None` outside the table.
     pub fn share(&self, temperature: Celsius) -> Option<(usize, f64)> {
         let last = self.knots.len().checked_sub(1)?;

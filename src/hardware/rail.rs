@@ -118,7 +118,7 @@ pub enum Regulator {
     Linear {
         /// Output voltage.
         output: Volts,
-        /// Least difference between input and output.
+        /// Minimum difference between input and output.
         dropout: Input<Volts>,
         /// Its own current.
         quiescent: Input<Amps>,

@@ -24,7 +24,8 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
                 let pixels = f64::from(area.size.width) * f64::from(area.size.height);
                 let lone = lone(&frame, area);
                 if pixels > 0.0 && f64::from(lone) > MOST_LONE * pixels {
-                    let message = format!("{} has {lone} lone pixels that a partial refresh will smear", item.called());
+                    let message =
+                        format!("{} has {lone} lone pixels, a ghosting risk under partial refresh", item.called());
                     let fault = Fault::at(item.span.clone(), message)
                         .label(format!("{:.0} % of its area", 100.0 * f64::from(lone) / pixels));
                     let fault = fault.help("use a plain threshold or a coarser pattern, or enter this screen with a full refresh (policy.full-on)");

@@ -39,7 +39,7 @@ pub(super) fn wide(subject: &Subject<'_>, report: &mut Report<'_>) {
                 text.needs.width
             );
             let fault = Fault::at(item.span.clone(), message)
-                .help("use a shorter word, a sign, or a smaller face for the labels");
+                .help("use a shorter word, a sign, or a smaller font for the labels");
             let weight = f64::from(text.needs.width - room);
             report.see_by(
                 format!("{:?} {key} {}", item.span, view.id.0),
@@ -61,7 +61,7 @@ pub(super) fn off(subject: &Subject<'_>, report: &mut Report<'_>) {
             let fault =
                 Fault::at(item.span.clone(), message).label(format!("the key's centre is at {} px", place.centre_px));
             let fault =
-                fault.help("let the `keys` element reach over the whole width of the glass, and check display.keys");
+                fault.help("let the `keys` element reach over the whole width of the display, and check display.keys");
             report.see(view.shown(view.sample(), vec![text.room]), f64::from(off), fault);
         }
     });

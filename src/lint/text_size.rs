@@ -44,13 +44,13 @@ pub(super) fn height(subject: &Subject<'_>, report: &mut Report<'_>) {
             let needed = (height_for(LEAST_ARC_MINUTES, distance) / pitch).ceil();
             let far = distance.0 * angle / LEAST_ARC_MINUTES * 100.0;
             let message = format!(
-                "the capitals of the face `{}` are {} px tall: seen from {:.0} cm that is {angle:.1} minutes of arc",
+                "the cap height of the font `{}` is {} px: seen from {:.0} cm that is {angle:.1} minutes of arc",
                 text.face.name,
                 text.face.cap_height,
                 distance.0 * 100.0
             );
             let fault = Fault::at(item.span.clone(), message).label(format!("`{}`", quoted(&text.text))).help(format!(
-                "{LEAST_ARC_MINUTES} minutes are the least: {needed} px from there, or {far:.0} cm with this face"
+                "{LEAST_ARC_MINUTES} minutes are the minimum: {needed} px from there, or {far:.0} cm with this font"
             ));
             report.see_by(text.face.name.clone(), view.shown(view.showing(item), vec![text.room]), 0.0, fault);
         }
@@ -65,12 +65,12 @@ pub(super) fn matrix(subject: &Subject<'_>, report: &mut Report<'_>) {
         if found[0] < least[0] || found[1] < least[1] {
             let what = if reading { "lines of text to read on" } else { "digits and capitals" };
             let message = format!(
-                "the face `{}` has a matrix of {} x {} px; {} x {} are the least for {what}",
+                "the font `{}` has a matrix of {} x {} px; {} x {} are the minimum for {what}",
                 text.face.name, found[0], found[1], least[0], least[1]
             );
             let fault = Fault::at(item.span.clone(), message)
                 .label(format!("`{}`", quoted(&text.text)))
-                .help("use a larger face here");
+                .help("use a larger font here");
             let key = format!("{} {reading}", text.face.name);
             report.see_by(key, view.shown(view.showing(item), vec![text.room]), 0.0, fault);
         }

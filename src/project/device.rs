@@ -23,17 +23,17 @@ pub struct ProjectSpec {
     /// What the project is; a demo or invented device says so here.
     #[serde(default)]
     pub note: String,
-    /// The locale of `strings/` that figures and pictures begin with; absent: the first by name.
+    /// The locale of `strings/` that figures and images begin with; absent: the first by name.
     pub locale: Option<At<String>>,
     /// The panel, or the built-in panel profile to start from.
     pub panel: PanelSpec,
     /// How the display sits in the instrument: mounting, keys, viewing distance.
     pub display: DisplaySpec,
-    /// Microcontroller, bus, memory, rails, standing loads.
+    /// Microcontroller, bus, memory, rails, always-on loads.
     pub board: BoardSpec,
     /// The battery, or the built-in battery profile to start from.
     pub battery: BatterySpec,
-    /// Faces by name; built-in faces need no entry.
+    /// Fonts by name; built-in fonts need no entry.
     #[serde(default)]
     pub fonts: Named<FontSpec>,
     /// Live values by name.
@@ -96,13 +96,13 @@ pub struct KeyPlaceSpec {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum KeySideSpec {
-    /// Below the picture.
+    /// Below the image.
     Bottom,
-    /// Above the picture.
+    /// Above the image.
     Top,
-    /// Left of the picture.
+    /// Left of the image.
     Left,
-    /// Right of the picture.
+    /// Right of the image.
     Right,
     /// At no side of it.
     None,
@@ -132,22 +132,22 @@ pub struct FieldSpec {
     pub quantity: Option<At<String>>,
     /// The field that says how many values this one has: it counts rows from 0 and stays below that number.
     pub within: Option<At<String>>,
-    /// Widest text the product can show, where the range does not tell.
+    /// Widest text the product can show, where the range does not say.
     pub worst: Option<String>,
-    /// The value in sample pictures; for a clock, seconds after the midnight of the usage's start.
+    /// The value in sample images; for a clock, seconds after the midnight of the usage's start.
     pub sample: Option<f64>,
-    /// The value is renewed at this interval.
+    /// The value is updated at this interval.
     pub every: Option<At<Qty<Seconds>>>,
     /// With `every`: only while this holds.
     #[serde(rename = "while")]
     pub only: Option<At<ConditionSpec>>,
-    /// The value is renewed when this event happens.
+    /// The value is updated when this event happens.
     pub on: Option<At<String>>,
     /// What the field sets in the product.
     pub sets: Option<At<SetsSpec>>,
     /// The state of the device that the field holds: it is then set by the device itself.
     pub holds: Option<At<HoldsSpec>>,
-    /// How the value moves each time it is renewed.
+    /// The simulated signal: how the value changes at each update.
     pub signal: Option<At<SignalSpec>>,
 }
 
@@ -178,7 +178,7 @@ pub struct TextSpec {
     /// The characters that it can have, in the order in which keys go through them, the space among them where the text
     /// may be shorter.
     pub letters: String,
-    /// The text in sample pictures.
+    /// The text in sample images.
     pub sample: String,
 }
 
@@ -271,11 +271,11 @@ pub enum HoldsSpec {
     Link,
 }
 
-/// How a value moves in use.
+/// A simulated signal.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum SignalSpec {
-    /// Each renewal adds a step drawn evenly from -step to step, turned back at the range's ends.
+    /// Each update adds a random step, uniform from -step to step, turned back at the range's ends.
     RandomWalk {
         /// Largest step.
         step: f64,
@@ -294,18 +294,18 @@ pub enum SignalSpec {
         #[serde(default)]
         jitter: f64,
     },
-    /// Each renewal adds a fixed step; past the range's end it starts again.
+    /// Each update adds a fixed step; past the range's end it starts again.
     Count {
         /// The step.
         step: f64,
     },
-    /// One of the choices or range's whole numbers, drawn evenly at each renewal.
+    /// One of the choices or range's whole numbers, uniformly random at each update.
     Random {},
     /// How many of the limits the other field has fallen below.
     Thresholds {
-        /// The field that is graded.
+        /// The field that is compared.
         field: At<String>,
-        /// Limits, falling: below the first is grade 1, below the second grade 2.
+        /// Thresholds, falling: below the first the value is 1, below the second 2.
         below: Vec<f64>,
     },
     /// The values of a CSV column, one after the other.
@@ -416,12 +416,12 @@ pub struct UsageSpec {
     pub start_up: Option<At<String>>,
     /// First day simulated, as `"2031-04-12"`.
     pub start: At<String>,
-    /// Time of day of the sample pictures, as `"20:00"`.
+    /// Time of day of the sample images, as `"20:00"`.
     #[serde(default = "evening")]
     pub sample_at: At<String>,
     /// How many days are simulated; absent: 7, or 365 where the temperature moves over the year.
     pub days: Option<At<u32>>,
-    /// Seed of every random draw.
+    /// Seed of every random number.
     #[serde(default)]
     pub seed: u64,
     /// Spread of usage between owners, as one standard deviation of the number of journeys.
@@ -512,7 +512,7 @@ pub struct SessionSpec {
     pub every: Qty<Seconds>,
 }
 
-/// One of several ways.
+/// One of several alternatives.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct WaySpec {
@@ -532,7 +532,7 @@ pub struct StepSpec {
     pub hold: Option<At<Qty<Seconds>>>,
     /// How long one looks before the next step.
     pub look: Option<At<Qty<Seconds>>>,
-    /// In place of all that: one of these ways is taken; where their chances are less than 100 % together, sometimes none.
+    /// In place of all that: one of these alternatives is taken; where their chances are less than 100 % together, sometimes none.
     #[serde(default)]
     pub either: Vec<At<WaySpec>>,
     /// The step is done this many times.
@@ -548,15 +548,15 @@ fn once() -> u32 {
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct LimitsSpec {
-    /// RAM for the frame or band.
+    /// RAM for the frame or strip.
     pub ram: Option<At<Qty<Bytes>>>,
-    /// Flash for images, faces and strings.
+    /// Flash for images, fonts and strings.
     pub flash: Option<At<Qty<Bytes>>>,
     /// Energy of one update.
     pub update_energy: Option<At<Qty<Joules>>>,
-    /// Press to visible.
+    /// Update latency.
     pub latency: Option<At<Qty<Seconds>>>,
-    /// Life that nine of ten devices reach.
+    /// Battery life, P10.
     pub life: Option<At<Qty<Seconds>>>,
     /// Refreshes a day.
     pub refreshes_per_day: Option<At<f64>>,

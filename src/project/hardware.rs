@@ -26,7 +26,7 @@ pub struct PanelSpec {
     pub pixels: At<[u32; 2]>,
     /// Active area along the same two axes.
     pub active: At<[Qty<Metres>; 2]>,
-    /// How far the controller's picture is turned clockwise to be upright in the instrument: 0, 90, 180 or 270.
+    /// How far the controller's image is turned clockwise to be upright in the instrument: 0, 90, 180 or 270.
     #[serde(default)]
     pub mounted: At<u32>,
     /// The panel is seen mirrored (through a mirror or from behind).
@@ -43,9 +43,9 @@ pub struct PanelSpec {
     pub sleep: At<Amount<Amps>>,
     /// Reset and initialisation.
     pub start: PhaseSpec,
-    /// Charge pump on, until its rails are up.
+    /// Booster on, until its rails are up.
     pub booster_on: PhaseSpec,
-    /// Charge pump off.
+    /// Booster off.
     pub booster_off: PhaseSpec,
     /// Windows that one refresh can send.
     #[serde(default = "one")]
@@ -53,7 +53,7 @@ pub struct PanelSpec {
     /// Bytes of commands for each window beside its pixels.
     #[serde(default = "window_bytes")]
     pub window_bytes: u32,
-    /// A refresh of the whole glass with the full waveform.
+    /// A refresh of the whole display with the full waveform.
     pub full: RefreshSpec,
     /// A refresh with the short waveform; absent: the panel has none.
     pub partial: Option<RefreshSpec>,
@@ -77,7 +77,7 @@ fn window_bytes() -> u32 {
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct WindowSpec {
-    /// The least voltage: below it the consumer stops, and with it the device.
+    /// The minimum voltage: below it the consumer stops, and with it the device.
     pub min: Option<Qty<Volts>>,
     /// The largest voltage: above it the consumer may be damaged.
     pub max: Option<Qty<Volts>>,
@@ -100,7 +100,7 @@ pub struct RefreshSpec {
     /// Planes sent for each window: 1, or 2 where the controller wants old and new.
     #[serde(default = "one")]
     pub planes: At<u32>,
-    /// Drive time and current over temperature; linear between, refused outside.
+    /// Drive time and current over temperature; linear between, blocked outside.
     pub drive: At<Vec<DriveSpec>>,
 }
 
@@ -110,7 +110,7 @@ pub struct RefreshSpec {
 pub struct DriveSpec {
     /// The temperature.
     pub at: At<Qty<Celsius>>,
-    /// How long the glass is driven.
+    /// How long the display is driven.
     pub time: Amount<Seconds>,
     /// Mean current meanwhile.
     pub current: Amount<Amps>,
@@ -145,7 +145,7 @@ pub struct McuSpec {
     pub rail: Option<At<String>>,
     /// RAM left for the display.
     pub ram: At<Qty<Bytes>>,
-    /// Flash left for images, faces and strings.
+    /// Flash left for images, fonts and strings.
     pub flash: At<Qty<Bytes>>,
     /// Core clock while it draws and sends.
     pub clock: Amount<Hertz>,
@@ -158,7 +158,7 @@ pub struct McuSpec {
     /// How long it runs for each press of a key (reading, debouncing), its wake-up apart; absent: presses that change
     /// nothing cost nothing.
     pub key_time: Option<Amount<Seconds>>,
-    /// How long it runs for each renewal of a field, its wake-up apart; absent: renewals cost nothing but their drawing.
+    /// How long it runs for each update of a field, its wake-up apart; absent: updates cost nothing but their drawing.
     pub sample_time: Option<Amount<Seconds>>,
     /// Core cycles it takes to draw one pixel.
     pub cycles_per_pixel: f64,
@@ -212,7 +212,7 @@ pub struct RailSpec {
     pub quiescent: Option<Amount<Amps>>,
     /// Current that the regulator takes while it is off.
     pub quiescent_off: Option<Amount<Amps>>,
-    /// `ldo`: least difference between input and output.
+    /// `ldo`: minimum difference between input and output.
     pub dropout: Option<Amount<Volts>>,
     /// `load-switch`: resistance while on.
     pub resistance: Option<Amount<Ohms>>,
@@ -389,9 +389,9 @@ pub struct BatterySpec {
     pub resistance: Amount<Ohms>,
     /// Charge lost without any load.
     pub self_discharge: Amount<PerSecond>,
-    /// Capacity lost to age in each year at the chemistry's largest voltage; a lower float voltage slows it.
+    /// Capacity lost to age in each year at the chemistry's largest voltage; a lower charge voltage slows it.
     pub ageing: Amount<PerSecond>,
-    /// Share of the charge that is kept back for the last screen and the protection circuit.
+    /// Share of the charge that is reserved for the last screen and the protection circuit.
     pub reserve: Amount<Ratio>,
     /// Open-circuit voltage of one cell over its state of charge, from 0 % to 100 %, instead of the chemistry's.
     pub voltage: Option<At<Vec<VoltageAtSpec>>>,

@@ -248,7 +248,7 @@ mod tests {
     #[test]
     fn a_list_of_the_profile_is_copied_before_one_of_its_values_is_set() {
         let text = "[panel]\nfrom = 'mine'\n";
-        let mine = "from = 'mono-2in9'\nfull = { planes = 3 }\nsleep = { typ = '2 uA', max = '4 uA' }\n";
+        let mine = "from = 'mono-296x128'\nfull = { planes = 3 }\nsleep = { typ = '2 uA', max = '4 uA' }\n";
         let mut files = Files::from_memory([("device.toml", text), ("panels/mine.toml", mine)]);
         apply(&mut files, "panel.full.drive.1.time=9 s").unwrap();
         apply(&mut files, "panel.sleep.max=8 uA").unwrap();

@@ -282,14 +282,18 @@ fn key_link(side: &Evaluation, all: &[Shown], shown: &Shown, index: usize, place
 /// What a change of the glass costs, in a sentence.
 fn said(way: &Cost) -> String {
     if way.changed == 0 {
-        return "Nothing changes on the glass.".to_owned();
+        return "Nothing changes on the display.".to_owned();
     }
     let windows = match (way.mode, way.windows) {
         (Mode::Full, _) => "Full refresh".to_owned(),
         (Mode::Partial, 1) => "Partial refresh".to_owned(),
         (Mode::Partial, count) => format!("Partial refresh of {count} windows"),
     };
-    let text =
-        format!("{windows}, visible after {}, {}, {} px change.", way.latency, way.energy, figures(way.changed as f64));
+    let text = format!(
+        "{windows}, update latency {}, {}, {} px change.",
+        way.latency,
+        way.energy,
+        figures(way.changed as f64)
+    );
     super::figure::typeset(text).replace('\u{a0}', " ")
 }

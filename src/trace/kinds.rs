@@ -81,9 +81,9 @@ impl Label {
         match self {
             Self::Start => "start",
             Self::Transfer => "transfer",
-            Self::BoosterOn => "pump up",
+            Self::BoosterOn => "booster on",
             Self::Drive => "drive",
-            Self::BoosterOff => "pump down",
+            Self::BoosterOff => "booster off",
         }
     }
 }

@@ -117,7 +117,7 @@ fn heading(name: &str, found: &[&str], temperature: Celsius, known: bool) -> Str
         }
     };
     if !lacking.is_empty() {
-        text += &format!("# Could not be told from this trace: {}.\n", lacking.join(", "));
+        text += &format!("# Unknown from this trace: {}.\n", lacking.join(", "));
     }
     text
 }
@@ -155,8 +155,8 @@ fn by_name(known: &Known<'_>, compared: &Compared, trace: &Trace, kinds: &[Kind]
     let kind = &kinds[compared.kind];
     let key = |name: &str| match (name, compared.mode) {
         ("panel start", _) => Some("start"),
-        ("pump up", _) => Some("booster-on"),
-        ("pump down", _) => Some("booster-off"),
+        ("booster on", _) => Some("booster-on"),
+        ("booster off", _) => Some("booster-off"),
         (name, Mode::Full) if name.starts_with("drive") => Some("full"),
         (name, Mode::Partial) if name.starts_with("drive") => Some("partial"),
         _ => None,

@@ -239,7 +239,7 @@ fn life_under_a_constant_current_is_the_closed_form() {
         plain("ldo", &[("output = \"3 V\"", "output = \"2.5 V\""), ("reserve = \"0 %\"", "reserve = \"5 %\"")]);
     let point = device.inputs.typical();
     let tally = simulate(&device, &point);
-    assert_eq!((tally.full, tally.partial), (1, 0), "one picture, then nothing changes");
+    assert_eq!((tally.full, tally.partial), (1, 0), "one image, then nothing changes");
     let pull = mean_pull(&device, &point, &tally, 1.0);
     let one = draw(&device, &point, &tally.by_itself).charge.0 / (DAY.0 * 3.0);
     close(pull.current.0, 1e-6 + 2e-6 + one, 1e-9);

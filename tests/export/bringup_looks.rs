@@ -57,7 +57,7 @@ fn a_glass_that_takes_bytes_otherwise_shows_the_picture_on_the_sheet() {
     for look in every_look(&picture, &sent) {
         for (x, y) in [(0, 0), (5, 3), (150, 64), (295, 127), (291, 123), (40, 100), (263, 9)] {
             let ink = crate::firmware::ink_in(&bytes, &look.packing, 296, 128, x, y);
-            assert_eq!(ink, look.frame.ink(x, y), "picture {} at {x}, {y}", look.number);
+            assert_eq!(ink, look.frame.ink(x, y), "image {} at {x}, {y}", look.number);
         }
     }
 }

@@ -34,7 +34,7 @@ fn compare(order: &Order<'_>) {
         for screen in &order.screens {
             let bytes = frames.next().expect("as many as screens");
             let frame = order.device.draw(*screen, *locale, &order.values);
-            assert!(frame.ink_count() > 100, "an empty picture would prove nothing");
+            assert!(frame.ink_count() > 100, "an empty image would prove nothing");
             let unpacked = unpack(&bytes, frame.width(), frame.height(), &order.packing).expect("fits");
             assert!(unpacked == frame, "{}", order.device.screens[screen.0].id);
             assert_holds(&bytes, &order.packing, &frame);

@@ -52,7 +52,10 @@ sample = 36_000
 
 [events.reading]"#;
     let root = format!("{before}{fields}{after}")
-        .replace("from = \"mono-2in9\"", "from = \"mono-2in9\"\npixels = [101, 180]\nactive = [\"23 mm\", \"41 mm\"]")
+        .replace(
+            "from = \"mono-296x128\"",
+            "from = \"mono-296x128\"\npixels = [101, 180]\nactive = [\"23 mm\", \"41 mm\"]",
+        )
         .replace("home = \"home\"", "home = \"plain\"")
         .replace("centre = \"56 mm\"", "centre = \"38 mm\"")
         .replace("width = \"18 mm\"", "width = \"5 mm\"");

@@ -213,7 +213,7 @@ pub fn project(seed: u64) -> Device {
     device = device.replace("partial = { planes = 2", &format!("partial = {{ planes = {planes}"));
     if maker.chance(0.15) {
         let begin = device.find("partial = {").expect("a partial refresh");
-        let end = device.find("[display]").expect("a glass");
+        let end = device.find("[display]").expect("a display");
         let packing: String = device[begin..end]
             .lines()
             .filter(|line| line.contains("mounted") || line.contains("mirrored") || line.contains("packing"))

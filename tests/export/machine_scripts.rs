@@ -480,7 +480,7 @@ fn the_demo_draws_in_c_what_it_draws_here_update_by_update() {
     let Ok(loaded) = load(Path::new("screens-demo"), &[]) else { panic!("the demo does not load") };
     let device = &loaded.device;
     let past = Drawing::of(&order(device)).expect("drawing tables").past_bytes();
-    let updates = run_scripts(&Program::drawing(device), device, past, 7, 40 * scaled(), 60, "demo with pictures");
+    let updates = run_scripts(&Program::drawing(device), device, past, 7, 40 * scaled(), 60, "demo with images");
     assert!(updates > 150, "{updates}");
 }
 
@@ -489,7 +489,7 @@ fn random_projects_draw_in_c_what_they_draw_here_update_by_update() {
     for seed in 0..3 * scaled() {
         let device = project(seed);
         let past = Drawing::of(&order(&device)).expect("drawing tables").past_bytes();
-        let about = format!("project {seed} with pictures");
+        let about = format!("project {seed} with images");
         let updates = run_scripts(&Program::drawing(&device), &device, past, seed, 20, 60, &about);
         assert!(updates > 50, "{updates}");
     }

@@ -30,7 +30,7 @@ pub const TARGETS: [(&str, Body); 9] = [
     ("quantities", quantities),
     ("bdf", bdf),
     ("truetype", truetype),
-    ("picture", picture),
+    ("image", picture),
     ("trace", trace),
     ("dump", dump),
     ("decoder", decoder),

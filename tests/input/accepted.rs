@@ -18,7 +18,7 @@ fn refused(file: &str, from: &str, to: &str, parts: &[&str]) {
     }
 }
 
-const PANEL: &str = "from = \"mono-2in9\"";
+const PANEL: &str = "from = \"mono-296x128\"";
 const FIELD: &str = "[fields.taken]";
 
 #[test]
@@ -41,9 +41,14 @@ fn grades_fall_and_do_not_grade_themselves() {
     refused("device.toml", FIELD, &grade("g", "level", "[1, 2]"), &["the limits of a grade fall"]);
     refused("device.toml", FIELD, &grade("g", "level", "[2, 2]"), &["the limits of a grade fall"]);
     refused("device.toml", FIELD, &grade("g", "level", "[]"), &["the limits of a grade fall"]);
-    refused("device.toml", FIELD, &grade("g", "g", "[2, 1]"), &["`g` is graded by itself"]);
+    refused("device.toml", FIELD, &grade("g", "g", "[2, 1]"), &["`g` takes its thresholds from itself"]);
     let circle = grade("a", "b", "[2, 1]").replace(FIELD, &grade("b", "a", "[2, 1]"));
-    refused("device.toml", FIELD, &circle, &["`a` is graded by itself", "`b` is graded by itself"]);
+    refused(
+        "device.toml",
+        FIELD,
+        &circle,
+        &["`a` takes its thresholds from itself", "`b` takes its thresholds from itself"],
+    );
     let (status, text) = after("device.toml", FIELD, &grade("g", "level", "[2, 1]"));
     assert_ne!(status, 2, "{text}");
 }
@@ -111,7 +116,7 @@ fn a_name_with_an_equals_sign_can_be_set() {
     let project = Project::new();
     project.edit("device.toml", FIELD, &format!("[board.loads.\"a=b.c\"]\ncurrent = \"5 uA\"\n\n{FIELD}"));
     let set = "board.loads.\"a=b.c\".current=7 uA";
-    let shown = run(&["budget", project.path(), "--set", set, "--explain", "standing"]);
+    let shown = run(&["budget", project.path(), "--set", set, "--explain", "always-on"]);
     assert!(shown.status == 0 && shown.stdout.contains("7 uA"), "{}{}", shown.stdout, shown.stderr);
     let range = ["sweep", project.path(), "board.loads.\"a=b.c\".current", "1uA..2uA", "--steps", "2"];
     assert_eq!(run(&range).status, 0, "{}", run(&range).stderr);

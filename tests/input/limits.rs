@@ -39,7 +39,7 @@ fn too_many_screens_locales_and_pictures_of_them() {
     let many = said(&[plain(), locales(limits::LOCALES + 1)].concat());
     assert!(many.contains("101 locales; at most 100"), "{many}");
     let many = said(&[plain(), screens(limits::PICTURES / 50 + 1), locales(50)].concat());
-    assert!(many.contains("pictures of screens"), "{many}");
+    assert!(many.contains("images of screens"), "{many}");
     assert!(!said(&[plain(), screens(60), locales(10)].concat()).contains("at most"));
 }
 
@@ -130,7 +130,7 @@ fn too_large_scales_are_wrong_usage() {
 
 #[test]
 fn a_face_of_too_many_glyphs_is_refused() {
-    let mut face = "STARTFONT 2.1\nFONT x\nSIZE 8 75 75\nFONTBOUNDINGBOX 1 1 0 0\nSTARTPROPERTIES 2\nFONT_ASCENT 1\nFONT_DESCENT 0\nENDPROPERTIES\n".to_owned();
+    let mut font = "STARTFONT 2.1\nFONT x\nSIZE 8 75 75\nFONTBOUNDINGBOX 1 1 0 0\nSTARTPROPERTIES 2\nFONT_ASCENT 1\nFONT_DESCENT 0\nENDPROPERTIES\n".to_owned();
     let _ = writeln!(face, "CHARS {}", limits::GLYPHS + 1);
     for n in 0..=limits::GLYPHS {
         let _ = writeln!(face, "STARTCHAR c{n}\nENCODING {}\nDWIDTH 1 0\nBBX 1 1 0 0\nBITMAP\n80\nENDCHAR", n + 32);

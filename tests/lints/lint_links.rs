@@ -40,7 +40,7 @@ fn a_unit_too_small_for_the_eye_is_found_beside_large_digits() {
     let far = ROOT.replace("viewing-distance = \"34 cm\"", "viewing-distance = \"60 cm\"");
     assert_ne!(far, ROOT);
     let small = |unit: bool| {
-        found(&far, &home(unit)).iter().any(|(id, message)| *id == "small-text" && message.contains("face `small`"))
+        found(&far, &home(unit)).iter().any(|(id, message)| *id == "small-text" && message.contains("font `small`"))
     };
     assert!(small(true) && !small(false));
 }

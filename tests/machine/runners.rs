@@ -212,7 +212,7 @@ proptest! {
         let previewed = in_preview(loaded, &plan, end);
         let times = |all: &[Seen]| all.iter().map(|one| (one.time, one.cause, one.mode)).collect::<Vec<_>>();
         prop_assert_eq!(times(&previewed), times(&simulated));
-        prop_assert!(previewed == simulated, "pictures differ");
+        prop_assert!(previewed == simulated, "images differ");
     }
 }
 

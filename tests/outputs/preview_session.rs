@@ -171,11 +171,11 @@ fn a_full_refresh_flashes_and_a_partial_one_does_not() {
     let black = u64::from(size.width) * u64::from(size.height);
     let ink: Vec<u64> = seen.iter().map(|seen| seen.frame.ink_count()).collect();
     let (old, new) = (before.ink_count(), session.display().ink_count());
-    assert_eq!(ink, [old, black - old, black, 0, new], "old picture, negative, black, white, new picture");
+    assert_eq!(ink, [old, black - old, black, 0, new], "old image, negative, black, white, new image");
 
     session.press(0);
     assert_eq!(session.last_update().map(|update| update.mode), Some(Mode::Partial));
-    let before = seen.last().expect("a picture").frame.clone();
+    let before = seen.last().expect("an image").frame.clone();
     let seen = pictures(&mut session);
     assert_eq!(seen.len(), 3, "old, on its way, new");
     let change = before.difference(session.display());
@@ -369,7 +369,7 @@ fn the_activity_map_counts_each_part_of_the_glass() {
     rest(&mut session);
     assert!(
         session.activity().regions().all(|(_, counts)| counts.drives() == 1),
-        "a full refresh drives all of the glass"
+        "a full refresh drives all of the display"
     );
 }
 

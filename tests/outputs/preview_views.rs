@@ -89,7 +89,7 @@ fn soft_keys_lie_at_their_millimetres_on_their_side_and_take_clicks() {
                 false => (bezel.active.top_left.x, middle.x),
             };
             assert!((at - begin - along).abs() <= 2, "{side}: key {} is at {}, not {along}", index + 1, at - begin);
-            assert!(key.intersection(&bezel.display).is_zero_sized(), "{side}: a key on the glass");
+            assert!(key.intersection(&bezel.display).is_zero_sized(), "{side}: a key on the display");
             assert_eq!(key.intersection(&bezel.body), *key, "{side}: a key beside the body");
         }
         let outwards = bezel.keys[0].center() - bezel.display.center();
@@ -192,7 +192,7 @@ fn a_large_panel_is_drawn_fast_enough_to_be_smooth() {
         session.advance(session.next_change().expect("busy"));
     }
     times.sort();
-    println!("a picture of 800 x 480 at scale 2: {:?}", times[0]);
+    println!("an image of 800 x 480 at scale 2: {:?}", times[0]);
     assert!(times[0] < Duration::from_millis(100), "{times:?}");
 }
 

@@ -115,7 +115,7 @@ def main():
     parser.add_argument("--screens", type=int, default=200)
     parser.add_argument("--locales", type=int, default=10)
     parser.add_argument("--elements", type=int, default=12)
-    parser.add_argument("--panel", default="mono-2in9")
+    parser.add_argument("--panel", default="mono-296x128")
     parser.add_argument("--every", default="5 min")
     parser.add_argument("--heap", action="store_true")
     parser.add_argument("--days", type=int, default=7)

@@ -33,7 +33,7 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
         String::new(),
         sum.charge_at(voltage).to_string(),
         sum.energy_at(voltage).to_string(),
-        format!("visible after {}", latency(&phases)),
+        format!("update latency {}", latency(&phases)),
     ]);
     right(&mut table, &[1, 3, 4]);
     format!(

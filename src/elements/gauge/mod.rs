@@ -38,7 +38,7 @@ pub struct Gauge {
     /// About how many ticks, at round numbers; 0 for none.
     #[serde(default)]
     ticks: usize,
-    /// Face of the numbers: at the ticks of a bar, at the ends of an arc; absent: no numbers.
+    /// Font of the numbers: at the ticks of a bar, at the ends of an arc; absent: no numbers.
     font: Option<At<String>>,
     /// A number or field that is marked.
     limit: Option<At<LimitSpec>>,

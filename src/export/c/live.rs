@@ -86,7 +86,7 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     let stride = stride(order);
     let _ = write!(
         body,
-        "/* The upright picture in pixels; bytes of a line of the packed picture, lines of it; bytes of RAM for histories. */\n\
+        "/* The upright image in pixels; bytes of a line of the packed image, lines of it; bytes of RAM for histories. */\n\
          #define {upper}_WIDTH {}\n#define {upper}_HEIGHT {}\n#define {upper}_STRIDE {stride}\n#define {upper}_LINES {}\n\
          #define {upper}_PAST {}\n\n",
         size.width,

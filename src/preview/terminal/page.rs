@@ -100,7 +100,7 @@ fn upper(session: &Session, view: &View, room: Room) -> Vec<Line> {
 fn messages(view: &View, columns: usize) -> Vec<Line> {
     let mut lines: Vec<Line> = view.note.iter().map(|note| vec![(Look::Alert, note.clone())]).collect();
     if !view.errors.is_empty() {
-        lines.push(vec![(Look::Alert, "The project has errors; this is its last good picture".into())]);
+        lines.push(vec![(Look::Alert, "The project has errors; this is its last good image".into())]);
         let all = view.errors.iter().flat_map(|trouble| {
             let message = pieces(&trouble.message, columns).into_iter().map(|text| vec![(Look::Plain, text)]);
             let more = trouble.place.iter().chain(&trouble.hint);

@@ -100,7 +100,7 @@ fn circles(specs: &Named<FieldSpec>, names: &[&str], faults: &mut Vec<Fault>) {
         let Some(first) = graded_by(name) else { continue };
         let mut chain = std::iter::successors(Some(first), |field| graded_by(&field.value)).take(names.len());
         if chain.any(|field| field.value == *name) {
-            let fault = Fault::at(first.span.clone(), format!("`{name}` is graded by itself"));
+            let fault = Fault::at(first.span.clone(), format!("`{name}` takes its thresholds from itself"));
             faults.push(fault.help("name the field that is measured"));
         }
     }
@@ -169,7 +169,7 @@ fn renewal(name: &str, at: &At<FieldSpec>, events: &[&str], faults: &mut Vec<Fau
         (None, None) => Renewal::Never,
         (Some(every), None) => {
             if every.value.0.0 < 1.0 {
-                faults.push(Fault::at(every.span.clone(), "a field is renewed at most once a second"));
+                faults.push(Fault::at(every.span.clone(), "a field is updated at most once a second"));
             }
             Renewal::Every(Seconds(every.value.0.0.max(1.0)).to_milliseconds())
         }
@@ -184,7 +184,7 @@ fn renewal(name: &str, at: &At<FieldSpec>, events: &[&str], faults: &mut Vec<Fau
         (Some(_), Some(on)) => {
             faults.push(Fault::at(
                 on.span.clone(),
-                format!("`{name}` is renewed either `every` or `on` an event, not both"),
+                format!("`{name}` is updated either `every` or `on` an event, not both"),
             ));
             Renewal::Never
         }
@@ -209,7 +209,7 @@ fn motion(spec: &At<SignalSpec>, names: &[&str], files: &Files, faults: &mut Vec
         SignalSpec::Count { step } => Motion::Count { step: *step },
         SignalSpec::Random {} => Motion::Draw,
         SignalSpec::Thresholds { below, .. } if below.is_empty() || !below.windows(2).all(|pair| pair[0] > pair[1]) => {
-            let fault = Fault::at(spec.span.clone(), "the limits of a grade fall: below the first is grade 1");
+            let fault = Fault::at(spec.span.clone(), "thresholds fall: below the first the value is 1");
             faults.push(fault.help("write the highest first, such as below = [4.0, 2.0, 0.0]"));
             Motion::Still
         }

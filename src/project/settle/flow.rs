@@ -101,9 +101,9 @@ fn buffer(spec: &At<BufferSpec>, lines: u32, has_memory: bool) -> Result<Buffer,
             "the board has no external memory to buffer the image in",
             "add [board.memory], or write buffer = \"ram\" or buffer = { strip-lines = 16 }",
         ),
-        Buffer::StripLines(0) => wrong("a band of no lines holds nothing", "write buffer = { strip-lines = 16 }"),
+        Buffer::StripLines(0) => wrong("a strip of no lines holds nothing", "write buffer = { strip-lines = 16 }"),
         Buffer::StripLines(band) if band > lines => wrong(
-            &format!("a band of {band} lines is more than the {lines} lines of the panel"),
+            &format!("a strip of {band} lines is more than the {lines} lines of the panel"),
             "write how many lines are drawn at once, such as buffer = { strip-lines = 16 }, or buffer = \"ram\" for all",
         ),
         other => Ok(other),
@@ -197,7 +197,7 @@ fn climate(spec: &UsageSpec, start: DateTime, days: u32, faults: &mut Vec<Fault>
             let span = months.as_ref().map(|months| months.span.clone());
             let span =
                 span.or(low.as_ref().map(|low| low.span.clone())).or(high.as_ref().map(|high| high.span.clone()));
-            let what = "the day's temperatures are not told";
+            let what = "the day's temperatures are missing";
             faults.push(Fault::at(span.unwrap_or_else(|| temperature.warmest.span.clone()), what).help(ONE_OF));
             None
         }

@@ -109,7 +109,7 @@ impl Bench<'_> {
                 if spec.dropout.is_none() {
                     self.fault(
                         lacks(name, rail, "dropout")
-                            .help("add the least difference between input and output, such as \"150 mV\""),
+                            .help("add the minimum difference between input and output, such as \"150 mV\""),
                     );
                 }
                 Regulator::Linear {

@@ -70,10 +70,10 @@ fn unsound(project: &ProjectSpec, why: &CellFault) -> Option<Fault> {
             Fault::at(float.span.clone(), "this chemistry cannot be charged to this voltage")
                 .label(why.to_string())
                 .help(format!(
-                    "write a float voltage from {from} to {to}; above its maximum a cell can burn, below the table nothing is known"
+                    "write a charge voltage from {from} to {to}; above its maximum a cell can burn, below the table nothing is known"
                 )),
         ),
-        _ => Some(Fault::plain(format!("the battery cannot be reckoned with: {why}"))),
+        _ => Some(Fault::plain(format!("the battery cannot be used: {why}"))),
     }
 }
 

@@ -25,7 +25,7 @@ pub fn unused(files: &Files, faces: &Faces, pictures: &Pictures, fields: &Named<
             .help("take it out of the project")
     });
     let unused_faces = faces.unused().map(|(name, spec)| {
-        Fault::at(spec.span.clone(), format!("no screen uses the face `{name}`"))
+        Fault::at(spec.span.clone(), format!("no screen uses the font `{name}`"))
             .lint("unused-asset")
             .help("take it out")
     });

@@ -118,7 +118,7 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         let text = match &budget.corners {
             Ok(corners) => format!(
                 "the battery {found} under a full refresh{} when {}, all tolerances at their worst; {} is needed{}; {short} \
-                 of {all} random devices end by their voltage",
+                 of {all} random devices are limited by voltage",
                 alongside(device, &corners.device, corners.worst.temperature),
                 words(&corners.worst),
                 corners.needed,

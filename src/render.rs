@@ -1,4 +1,4 @@
-//! Screens as pictures: which values are shown, and the sheet of all screens. Not for files: see the command line.
+//! Screens as images: which values are shown, and the sheet of all screens. Not for files: see the command line.
 
 use crate::device::Device;
 use crate::frame::blit::Paint;

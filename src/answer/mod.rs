@@ -268,7 +268,7 @@ fn supply(budget: &Budget, look: Look) -> String {
     );
     let (short, all) = budget.ended_by_voltage();
     if short > 0 {
-        let _ = write!(out, "; {short} of {all} random devices end by their voltage");
+        let _ = write!(out, "; {short} of {all} random devices are limited by voltage");
     }
     out
 }

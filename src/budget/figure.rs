@@ -228,7 +228,7 @@ figures! {
     Life: "life-days", "/life/days/p50", Life, "battery life, median (P50)", Days, More, |_, b| b.life.as_ref().ok().map(|life| life.p50.time / DAY);
     LifeP90: "life-p90-days", "/life/days/p90", Life, "battery life, P90", Days, More, |_, b| b.life.as_ref().ok().map(|life| life.p90.time / DAY);
     Devices: "devices", "/life/devices", Life, "random devices", Count, Neither, |_, b| b.life.as_ref().ok().map(|_| f64::from(b.ended_by_voltage().1));
-    VoltageEnded: "ended-by-voltage", "/life/ended_by_voltage", Life, "devices that end by their voltage", Count, Less, |_, b| b.life.as_ref().ok().map(|_| f64::from(b.ended_by_voltage().0));
+    VoltageEnded: "limited-by-voltage", "/life/limited_by_voltage", Life, "devices limited by voltage", Count, Less, |_, b| b.life.as_ref().ok().map(|_| f64::from(b.ended_by_voltage().0));
     SupplyVoltage: "supply-voltage-v", "/battery/v_min_under_peak", Life, "lowest supply voltage under peak load", Volts, More, |_, b| b.worst_voltage().map(f64::from);
     NeededVoltage: "needed-voltage-v", "/battery/v_needed", Life, "supply voltage needed", Volts, Less, |_, b| b.corners.as_ref().ok().map(|corners| corners.needed.0);
     ChargeTime: "charge-time-s", "/battery/charge_time_s", Life, "charge time from the reserve", Span, Less, |_, b| b.charge_time.map(f64::from);

@@ -377,7 +377,7 @@ impl Budget {
         self.corners.as_ref().ok()?.worst.terminal.volts()
     }
 
-    /// How many of the random devices end by their voltage or by a brown-out, and how many there are.
+    /// How many of the random devices are limited by voltage or by a brown-out, and how many there are.
     pub fn ended_by_voltage(&self) -> (u32, u32) {
         let endings = self.life.iter().flat_map(|life| &life.endings);
         endings.fold((0, 0), |(short, all), (ending, count)| match ending {

@@ -1,4 +1,4 @@
-//! `bringup`: pictures for the first light of a new board, and what they tell about its packing.
+//! `bringup`: images for the first light of a new board, and what they tell about its packing.
 
 use super::args::ProjectArgs;
 use super::packing::PackingArgs;
@@ -51,7 +51,7 @@ pub fn run(args: &BringupArgs) -> Result {
     let device = &loaded.device;
     let packing = &device.panel.packing;
     let size = device.panel.size();
-    packing.size(size.width, size.height).map_err(|why| Fault::plain(format!("cannot pack the pictures: {why}")))?;
+    packing.size(size.width, size.height).map_err(|why| Fault::plain(format!("cannot pack the images: {why}")))?;
     let picture = orientation(size.width, size.height);
     let looks = every_look(&picture, packing);
     match &args.seen {
@@ -98,8 +98,7 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
 }
 
 fn shown(pattern: &Pattern, packing: &Packing) -> std::result::Result<Shown, Fault> {
-    let bytes =
-        pack(&pattern.frame, packing).map_err(|why| Fault::plain(format!("cannot pack the pictures: {why}")))?;
+    let bytes = pack(&pattern.frame, packing).map_err(|why| Fault::plain(format!("cannot pack the images: {why}")))?;
     Ok(Shown { name: identifier(&pattern.name), about: format!("{}: {}", pattern.name, pattern.about), bytes })
 }
 

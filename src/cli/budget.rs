@@ -25,7 +25,7 @@ pub struct BudgetArgs {
     #[arg(long, value_enum, default_value_t)]
     format: Format,
     /// Explain how a figure comes about, with its inputs and their sources: a screen's full refresh (tonight), the ways
-    /// between two (tonight:posts), a figure (life, fleet, usable-charge, supply, charging, last-screen, day, standing,
+    /// between two (tonight:posts), a figure (life, fleet, usable-charge, supply, charging, last-screen, day, always-on,
     /// policy, latency, memory, sensitivity; figure:life where a screen has that name), or an input by its path
     /// (battery.capacity).
     #[arg(long, value_name = "WHAT")]

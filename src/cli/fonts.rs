@@ -1,4 +1,4 @@
-//! `fonts`: the faces at hand, how large the eye sees them, what they take, and specimens of them.
+//! `fonts`: the fonts at hand, how large the eye sees them, what they take, and specimens of them.
 
 use super::args::{Format, ProjectArgs};
 use super::{Outcome, Result, open, print, print_json};
@@ -130,8 +130,8 @@ fn json(rows: &[Row]) -> String {
             "built_in": !row.own,
             "line_px": row.face.line_height(),
             "cap_height_px": row.face.cap_height,
-            "capital_m": row.capital.0,
-            "capital_arc_minutes": row.arc_minutes,
+            "cap_height_m": row.capital.0,
+            "cap_height_arc_minutes": row.arc_minutes,
             "matrix_px": face_matrix(&row.face),
             "glyphs": row.face.glyphs().len(),
             "used": row.characters.iter().collect::<String>(),

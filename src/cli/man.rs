@@ -1,4 +1,4 @@
-//! `man`: the manual page, of the program or of one verb.
+//! `man`: the manual page, of the program or of one command.
 
 use super::args::Arguments;
 use super::{Outcome, Result, Stop, print};

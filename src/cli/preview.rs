@@ -33,12 +33,12 @@ pub struct PreviewArgs {
     #[arg(long)]
     locale: Option<String>,
     /// Pixels of the monitor for each pixel of the panel; as many as fit otherwise.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(limits::SCALE)), conflicts_with = "true_size")]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(limits::SCALE)), conflicts_with = "actual_size")]
     scale: Option<u32>,
     /// Show the panel as large as it is; the more exact, the better --monitor-ppi.
     #[arg(long)]
-    true_size: bool,
-    /// Pixels per inch of the monitor, for --true-size.
+    actual_size: bool,
+    /// Pixels per inch of the monitor, for --actual-size.
     #[arg(long, value_name = "PPI")]
     monitor_ppi: Option<f64>,
     /// Width and height of the window or image in the monitor's pixels.
@@ -51,7 +51,7 @@ pub struct PreviewArgs {
     #[arg(long, value_name = "KEYS", default_value = "")]
     typed: String,
     /// Show the device in the terminal; where the output is no terminal, print one image of it.
-    #[arg(long, conflicts_with_all = ["screenshot", "scale", "true_size"])]
+    #[arg(long, conflicts_with_all = ["screenshot", "scale", "actual_size"])]
     terminal: bool,
     /// Write what the window would show to a PNG file instead of opening one.
     #[arg(long, value_name = "FILE")]
@@ -155,7 +155,7 @@ fn check(args: &PreviewArgs) -> std::result::Result<(), Stop> {
 fn zoom(args: &PreviewArgs) -> Zoom {
     match args.scale {
         Some(times) => Zoom::Times(times),
-        None if args.true_size => Zoom::TrueSize,
+        None if args.actual_size => Zoom::TrueSize,
         None => Zoom::Fit,
     }
 }

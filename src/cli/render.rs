@@ -1,4 +1,4 @@
-//! `render`: screens as picture files.
+//! `render`: screens as image files.
 
 use super::args::ProjectArgs;
 use super::{Outcome, Result, Stop, open_in, print};

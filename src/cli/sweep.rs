@@ -74,7 +74,7 @@ enum SweepFormat {
     Csv,
 }
 
-/// Reckons the sweep, prints it and draws the plot.
+/// Calculates the sweep, prints it and draws the plot.
 ///
 /// # Errors
 /// When the range, the limit or the plot's name cannot be used, or the project cannot with one of the values.

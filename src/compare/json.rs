@@ -20,7 +20,7 @@ pub fn json(sides: &[Evaluation], comparison: &Comparison) -> Value {
             "project": side.device.name,
             "figures": figures,
             "findings": side.findings.iter().map(|found| finding(side, &found.fault)).collect::<Vec<_>>(),
-            "pictures_compared": comparison.compared[index],
+            "images_compared": comparison.compared[index],
             "images": comparison.frames.iter().filter_map(|row| picture(row, index)).collect::<Vec<_>>(),
         })
     };

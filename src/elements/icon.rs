@@ -1,6 +1,6 @@
-//! `icon`: a built-in icon, or a picture from a file, turned to black and white once when the project is loaded.
+//! `icon`: a built-in icon, or an image from a file, turned to black and white once when the project is loaded.
 //!
-//! What a picture looks like is settled here for `image` and `icons` too.
+//! What an image looks like is settled here for `image` and `icons` too.
 
 use super::{Element, Spec};
 use crate::assets::pictures::{Look, Scale};

@@ -1,4 +1,4 @@
-//! `icons`: one of several pictures, chosen by a field: `{ icons = ["sun", "icons/rain.pbm"], by = "weather" }`.
+//! `icons`: one of several images, chosen by a field: `{ icons = ["sun", "icons/rain.pbm"], by = "weather" }`.
 
 use super::icon::{Dithering, Picture, found, half};
 use super::{Element, Spec};

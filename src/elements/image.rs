@@ -1,4 +1,4 @@
-//! `image`: a picture with grey in it, dithered once when the project is loaded.
+//! `image`: an image with grey in it, dithered once when the project is loaded.
 
 use super::icon::{Dithering, Picture, half};
 use super::{Element, Spec};

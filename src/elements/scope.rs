@@ -1,4 +1,4 @@
-//! What an element may ask for while it is settled: faces, texts, fields, pictures, keys.
+//! What an element may ask for while it is settled: fonts, texts, fields, images, keys.
 
 use crate::assets::fonts::Faces;
 use crate::assets::pictures::{Look, Pictures};

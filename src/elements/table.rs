@@ -19,7 +19,7 @@ use std::sync::OnceLock;
 pub struct Table {
     /// The rows, each a list of cells; written like the words of `text`.
     table: At<Vec<Vec<At<String>>>>,
-    /// Head rows: set in `head-face`, with a rule below.
+    /// Head rows: set in `head-font`, with a rule below.
     #[serde(default)]
     head: usize,
     /// Font of the head rows; absent: `small`.

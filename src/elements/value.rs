@@ -1,4 +1,4 @@
-//! `value`: one live value with its unit in a face of its own; digits keep their places when the value changes.
+//! `value`: one live value with its unit in a font of its own; digits keep their places when the value changes.
 
 use super::{Element, INSET, Spec, inset};
 use crate::elements::scope::Scope;

@@ -147,7 +147,7 @@ pub fn picture(packing: &Packing, width: u32, height: u32) -> Result<Vec<u8>, Fa
     let (right, bottom) = ((EDGE + columns * CELL.width) as i32, (EDGE + rows * CELL.height) as i32);
     frame.fill(Rectangle::new(Point::new(right, EDGE as i32), Size::new(1, rows * CELL.height)), true);
     frame.fill(Rectangle::new(Point::new(EDGE as i32, bottom), Size::new(columns * CELL.width + 1, 1)), true);
-    files::png(&frame, 1).map_err(|why| Fault::plain(format!("cannot make the picture: {why}")))
+    files::png(&frame, 1).map_err(|why| Fault::plain(format!("cannot make the image: {why}")))
 }
 
 fn centred(frame: &mut Frame, face: &Face, text: &str, area: Rectangle) {

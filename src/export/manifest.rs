@@ -124,12 +124,12 @@ fn field_row(order: &Order<'_>, tables: &Tables, sheet: &Sheet, entry: &Entry) -
             "start_px": run.start,
             "room_px": run.room,
             "baseline_px": run.rise + if run.vertical == Stand::Center { run.spread.div_euclid(2) } else { 0 },
-            "reversed": run.reversed,
+            "white": run.reversed,
             "wrap": run.wrap,
             "ellipsis": run.ellipsis,
         }),
         Kind::Bitmap { bits, reversed } => {
-            json!({ "kind": "bitmap", "reversed": reversed, "pixels": blob(&bits.to_rows_msb()) })
+            json!({ "kind": "bitmap", "white": reversed, "pixels": blob(&bits.to_rows_msb()) })
         }
         Kind::Fill => json!({ "kind": "fill" }),
         Kind::Own(fields) => json!({ "kind": "own", "shows": names(fields) }),

@@ -34,7 +34,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     for picture in &pictures {
         text += &format!("        Self::{},\n", camel(&picture.name));
     }
-    text += "    ];\n\n    /// The upright image; ink is `BinaryColor::On`.\n\
+    text += "    ];\n\n    /// The upright image; black is `BinaryColor::On`.\n\
              \x20   pub const fn image(self) -> ImageRaw<'static, BinaryColor> {\n        match self {\n";
     for picture in &pictures {
         text += &format!("            Self::{} => ImageRaw::new(&{}, WIDTH),\n", camel(&picture.name), upper(picture));

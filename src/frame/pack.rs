@@ -112,7 +112,7 @@ impl JsonSchema for Bit {
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields, default)]
 pub struct Packing {
-    /// The order of successive bytes over the turned picture: "rows" (to the right first) or "columns" (down first).
+    /// The order of successive bytes over the turned image: "rows" (to the right first) or "columns" (down first).
     pub scan: Scan,
     /// The axis along which the eight pixels of one byte lie: "x" (side by side) or "y" (one above the other).
     pub along: Axis,

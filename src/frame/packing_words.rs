@@ -22,7 +22,7 @@ pub fn describe(packing: &Packing) -> String {
         (Axis::Y, BitOrder::MsbFirst) => "eight pixels one above the other, the top one in bit 7".to_owned(),
         (Axis::Y, BitOrder::LsbFirst) => "eight pixels one above the other, the top one in bit 0".to_owned(),
     });
-    words.push(format!("ink is {}", u8::from(packing.pixel_polarity)));
+    words.push(format!("a black pixel is {}", u8::from(packing.pixel_polarity)));
     if packing.padding != Bit::Zero {
         words.push("unused bits are 1".to_owned());
     }

@@ -1,4 +1,4 @@
-//! Everything on the board beside the panel: microcontroller, bus, memory, rails and standing loads.
+//! Everything on the board beside the panel: microcontroller, bus, memory, rails and always-on loads.
 
 use super::load::Load;
 use super::rail::{Rail, RailId, Window};

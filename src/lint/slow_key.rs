@@ -38,7 +38,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             count => format!("; so for {} more transitions", count - 1),
         };
         let message = format!(
-            "`{}` is visible {} after {} on `{from}`: longer than {PATIENCE}{more}",
+            "`{}` has an update latency of {} after {} on `{from}`: longer than {PATIENCE}{more}",
             view.screen.id,
             update.latency,
             words(device, way.by)

@@ -13,7 +13,7 @@ use crate::units::Metres;
 /// rev. 2, guideline 1.3.1-4.
 pub const LEAST_ARC_MINUTES: f64 = 16.0;
 
-/// Least matrix, width and height in pixels, of digits and capitals. ISO 9241-3, as quoted in published guides.
+/// Least matrix, width and height in pixels, of digits and upper-case letters. ISO 9241-3, as quoted in published guides.
 const LEAST_MATRIX: [u32; 2] = [5, 7];
 
 /// Least matrix for continuous reading. ISO 9241-3, as quoted in published guides.
@@ -63,7 +63,7 @@ pub(super) fn matrix(subject: &Subject<'_>, report: &mut Report<'_>) {
         let least = if reading { LEAST_READING } else { LEAST_MATRIX };
         let found = face_matrix(&text.face);
         if found[0] < least[0] || found[1] < least[1] {
-            let what = if reading { "lines of text to read on" } else { "digits and capitals" };
+            let what = if reading { "lines of text to read on" } else { "digits and upper-case letters" };
             let message = format!(
                 "the font `{}` has a matrix of {} x {} px; {} x {} are the minimum for {what}",
                 text.face.name, found[0], found[1], least[0], least[1]

@@ -151,7 +151,7 @@ fn counts(session: &Session) -> Vec<Fact> {
     let lost = tally.lost_presses;
     facts.push(match lost {
         0 => pair("presses", tally.presses.to_string()),
-        _ => alert("presses", format!("{}, {dropped} dropped", tally.presses)),
+        _ => alert("presses", format!("{}, {lost} dropped", tally.presses)),
     });
     facts.push(pair("spent", spending.all.to_string()));
     facts.push(pair("on refreshes", spending.refreshes.to_string()));

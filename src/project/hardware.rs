@@ -55,7 +55,7 @@ pub struct PanelSpec {
     pub window_bytes: u32,
     /// A refresh of the whole display with the full waveform.
     pub full: RefreshSpec,
-    /// A refresh with the short waveform; absent: the panel has none.
+    /// A refresh with the partial waveform; absent: the panel has none.
     pub partial: Option<RefreshSpec>,
     /// Number of refreshes the maker rates it for.
     pub rated_refreshes: Option<At<u64>>,
@@ -221,7 +221,7 @@ pub struct RailSpec {
     /// Switching: the efficiencies count the quiescent current among the losses, as the curves of data sheets do.
     #[serde(default)]
     pub includes_quiescent: bool,
-    /// Least input voltage.
+    /// Minimum input voltage.
     pub min_input: Option<At<Qty<Volts>>>,
     /// Largest input voltage.
     pub max_input: Option<At<Qty<Volts>>>,

@@ -1,4 +1,4 @@
-//! Screens: faces, elements, layout, and drawing them into a frame.
+//! Screens: fonts, elements, layout, and drawing them into a frame.
 
 pub mod chart;
 pub mod condition;

@@ -1,4 +1,4 @@
-//! Patterns that fill areas: grey tones by ordered dither, hatches, rules and dots.
+//! Patterns that fill areas: greys by ordered dither, hatches, rules and dots.
 //!
 //! Patterns are anchored to the screen's corner, so that areas side by side join without a seam.
 

@@ -53,7 +53,7 @@ pub struct Setting {
     pub face: Arc<Face>,
     /// Across the area.
     pub align: Stand,
-    /// Down the area; the middle is that of the capitals.
+    /// Down the area; the middle is that of the cap height.
     pub vertical: Stand,
     /// White on black rather than black on white.
     pub reversed: bool,

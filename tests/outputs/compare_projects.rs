@@ -96,7 +96,7 @@ fn a_revision_is_what_was_committed() {
     let life = |index: usize| both["projects"][index]["figures"]["life_days"].as_f64().expect("a life");
     assert_eq!(Some(life(0)), before.pointer("/life/days/p50").and_then(Value::as_f64));
     assert!(life(1) < life(0), "one more load, a shorter life");
-    assert_eq!(both["projects"][0]["pictures_compared"], both["projects"][1]["pictures_compared"]);
+    assert_eq!(both["projects"][0]["images_compared"], both["projects"][1]["images_compared"]);
 }
 
 #[test]

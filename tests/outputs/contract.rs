@@ -165,5 +165,5 @@ fn devices_that_end_by_their_voltage_are_told_beside_the_verdict() {
     let typical =
         inkjoule::budget::corners::of(&loaded.device, &loaded.device.inputs.typical()).expect("supply corners");
     assert!(typical.worst.terminal.reaches(typical.needed));
-    assert!(text.contains(&format!("{short} of 1000 random devices end by their voltage")), "{text}");
+    assert!(text.contains(&format!("{short} of 1000 random devices are limited by voltage")), "{text}");
 }

@@ -19,7 +19,7 @@ pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
     let temperature = device.usage.climate.mean();
     let factors = lives::new_cell(device, point).factors(temperature).ok()?;
     let battery = &device.battery;
-    let formula = "usable = C_rated x k_temperature x k_float x k_age x (1 - reserve)";
+    let formula = "usable = C_rated x k_temperature x k_charge x k_age x (1 - reserve)";
     let mut account = Account::new(subject, format!("Usable charge of a new battery at {temperature}"), formula);
     account.input("C_rated", battery.capacity);
     account.row(
@@ -27,7 +27,7 @@ pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
         factors.temperature,
         format!("the chemistry's capacity over temperature at {temperature}"),
     );
-    account.row("k_float", factors.float, "share stored at the charge voltage, the chemistry's table");
+    account.row("k_charge", factors.float, "share stored at the charge voltage, the chemistry's table");
     account.row("k_age", factors.age, "a new battery");
     account.input("reserve", battery.reserve);
     let stated = point.of(battery.reserve);
@@ -192,7 +192,7 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     );
     account.row("current of a full refresh", corners.full_current, "the panel at its peak, beyond sleep");
     let (short, all) = subject.budget.ended_by_voltage();
-    account.row("Monte Carlo", short, format!("of {all} random devices end by their voltage; --explain fleet"));
+    account.row("Monte Carlo", short, format!("of {all} random devices are limited by voltage; --explain fleet"));
     account.note("Each input stands at the end of its tolerance that leaves the smallest margin; one that does not matter stays typical.");
     Some(account.done())
 }
@@ -204,7 +204,7 @@ pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
     let cell = lives::new_cell(device, point);
     let load = lives::mean_pull(device, point, &subject.budget.tally, 1.0);
     let time = lives::recharge(device, point, &subject.budget.tally)?.ok()?;
-    let formula = "t = integral of dq / (I - I_load) up to the charge voltage at the terminals, then of dq R(q) / (V_float - \
+    let formula = "t = integral of dq / (I - I_load) up to the charge voltage at the terminals, then of dq R(q) / (V_charge - \
                    V_open(q)) down to the termination";
     let mut account = Account::new(subject, "Time of a charge from the reserve, the device running", formula);
     account.input("I", charger.current);

@@ -67,11 +67,7 @@ pub fn input(subject: &Subject<'_>, path: &str) -> Option<Explanation> {
         }
     }
     if let Some(entry) = subject.budget.sensitivity.iter().find(|entry| entry.input == path) {
-        account.row(
-            "sensitivity, change of life for +1 %",
-            format!("{:+.3} %", entry.elasticity),
-            "--explain sensitivity",
-        );
+        account.row("sensitivity, change of life", format!("{:+.3} %", entry.elasticity), "--explain sensitivity");
     }
     Some(account.done())
 }

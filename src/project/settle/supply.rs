@@ -207,7 +207,7 @@ pub fn no_partials(project: &ProjectSpec) -> Option<Fault> {
     counted_on.then(|| {
         let message = format!("the panel has no partial refresh, so it cannot make {} in a row", stated.value);
         Fault::at(stated.span.clone(), message).help(
-            "write `max-partials = 0` or remove it: every update is a full refresh then; or give the panel's short \
+            "write `max-partials = 0` or remove it: every update is a full refresh then; or give the panel's partial \
              waveform in [panel.partial] with the maker's data",
         )
     })

@@ -6,7 +6,7 @@
 use super::Subject;
 use super::actions::words;
 use super::report::Report;
-use crate::budget::summary::PictureChange;
+use crate::budget::transition::PictureChange;
 use crate::budget::ways::{Way, ways};
 use crate::cost::phases::phases;
 use crate::device::Device;
@@ -63,7 +63,7 @@ fn reason(device: &Device, point: &Point, way: &Way, update: &PictureChange) -> 
         };
         return (format!("full refresh: {}", reason.words()), help.to_owned());
     }
-    let phases = phases(device, point, &update.work);
+    let phases = phases(device, point, &update.work, device.battery.nominal());
     let before = phases.iter().filter(|phase| phase.before_visible);
     let longest = before.max_by(|a, b| a.time.0.total_cmp(&b.time.0));
     let why = longest.map_or_else(String::new, |phase| format!("{} alone takes {}", phase.name, phase.time));

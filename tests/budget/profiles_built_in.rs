@@ -151,7 +151,7 @@ fn a_printed_profile_is_the_same_as_the_built_in_one() {
                 .collect::<Vec<_>>()
         };
         assert_eq!(rows(&own), rows(&built_in), "{folder}/{name}");
-        assert_eq!(own.battery.charge_voltage, built_in.battery.charge_voltage, "{folder}/{name}");
+        assert_eq!(own.battery.float, built_in.battery.float, "{folder}/{name}");
     }
 }
 

@@ -130,7 +130,7 @@ fn too_large_scales_are_wrong_usage() {
 
 #[test]
 fn a_face_of_too_many_glyphs_is_refused() {
-    let mut font = "STARTFONT 2.1\nFONT x\nSIZE 8 75 75\nFONTBOUNDINGBOX 1 1 0 0\nSTARTPROPERTIES 2\nFONT_ASCENT 1\nFONT_DESCENT 0\nENDPROPERTIES\n".to_owned();
+    let mut face = "STARTFONT 2.1\nFONT x\nSIZE 8 75 75\nFONTBOUNDINGBOX 1 1 0 0\nSTARTPROPERTIES 2\nFONT_ASCENT 1\nFONT_DESCENT 0\nENDPROPERTIES\n".to_owned();
     let _ = writeln!(face, "CHARS {}", limits::GLYPHS + 1);
     for n in 0..=limits::GLYPHS {
         let _ = writeln!(face, "STARTCHAR c{n}\nENCODING {}\nDWIDTH 1 0\nBBX 1 1 0 0\nBITMAP\n80\nENDCHAR", n + 32);

@@ -49,7 +49,7 @@ rm -rf project
 python3 "$here/project.py" project --screens 3 --locales 1 --every "1 min" --days 30
 for capacity in "900 mAh" "80 Ah"; do
   measure "30 days at an update a minute, a cell of $capacity, budget" budget project --set "battery.capacity=$capacity" \
-    --set "battery.shelf-life-life=30 year" --set panel.rated-refreshes=1000000000 --set "board.mcu.sleep=1 uA"
+    --set "battery.shelf-life=30 year" --set panel.rated-refreshes=1000000000 --set "board.mcu.sleep=1 uA"
 done
 for count in $((rows / 100)) $((rows / 10)) "$rows"; do
   python3 "$here/trace.py" "$count" > trace.csv

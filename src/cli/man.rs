@@ -9,7 +9,7 @@ use clap::{Args, CommandFactory};
 #[derive(Debug, Args)]
 pub struct ManArgs {
     /// The command; absent: the program.
-    pub verb: Option<String>,
+    pub command: Option<String>,
 }
 
 /// Prints the page.
@@ -18,7 +18,7 @@ pub struct ManArgs {
 /// When there is no such command, or standard output cannot be written.
 pub fn run(args: &ManArgs) -> Result {
     let program = Arguments::command();
-    let command = match &args.verb {
+    let command = match &args.command {
         None => program,
         Some(name) => match program.find_subcommand(name) {
             Some(verb) => verb.clone().display_name(format!("inkjoule-{name}")),

@@ -83,6 +83,7 @@ const MEANT: &[(&str, &str)] = &[
     ("least significant", "the name of a bit"),
     ("shelf life", "the term itself"),
     ("random walk", "the term itself"),
+    ("format float", "JSON Schema's name of a kind of number"),
     ("use composed characters", "Unicode's name of a normal form"),
 ];
 

@@ -348,7 +348,7 @@ pub struct EventSpec {
     /// Happens only while this holds.
     #[serde(rename = "while")]
     pub only: Option<At<ConditionSpec>>,
-    /// It comes over a radio or a cable that can be lost.
+    /// It comes over a radio or a cable that can be lost: while a field that holds the link says so, it does not happen.
     #[serde(default)]
     pub link: bool,
 }

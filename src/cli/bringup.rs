@@ -17,6 +17,7 @@ use crate::frame::{Frame, Packing, files};
 use crate::hardware::packing::{profile_packing, written};
 use crate::output::{self, Overwrite};
 use crate::source::fault::{Fault, nearest};
+use crate::units::count;
 use clap::Args;
 use std::io::BufRead;
 use std::path::PathBuf;
@@ -90,8 +91,8 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     outputs.push(("sheet.html".into(), sheet::html(device, looks, &set).into_bytes()));
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
     print(&format!(
-        "{} files in {}; flash the orientation picture and look at sheet.html\n",
-        outputs.len(),
+        "{} in {}; flash the orientation picture and look at sheet.html\n",
+        count(outputs.len(), "file", "files"),
         args.out.display()
     ))?;
     Ok(Outcome::Fine)

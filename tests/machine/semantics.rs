@@ -427,6 +427,8 @@ fn a_box_opens_over_the_screen_that_the_same_key_leads_to() {
     assert_eq!(layers(&bench), ["a", "x"]);
     bench.run(18.0);
     bench.press(1);
+    bench.run(19.0);
+    assert_eq!(layers(&bench), ["a", "y"]);
     bench.press(0);
     // One box takes the place of another.
     assert_eq!(layers(&bench), ["a", "x"]);

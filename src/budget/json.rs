@@ -36,16 +36,6 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
                 "fits": scheme.fits,
                 "update_energy_j": scheme.energy.0,
             })).collect::<Vec<_>>(),
-            "backgrounds": super::memory::unpackings(device, &device.inputs.typical()).iter().map(|unpacking| json!({
-                "id": device.screens[unpacking.amounts.screen.0].id,
-                "bytes": unpacking.amounts.bytes,
-                "stored_bytes": unpacking.amounts.stored,
-                "codec": unpacking.amounts.codec,
-                "cycles": unpacking.cycles,
-                "time_s": unpacking.time.0,
-                "energy_j": unpacking.energy.0,
-            })).collect::<Vec<_>>(),
-            "cycles_per_byte": super::memory::cycles_per_byte(device).0,
         },
         "screens": budget.screens.iter().map(|screen| json!({
             "id": device.screens[screen.screen.0].id,

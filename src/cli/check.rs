@@ -3,14 +3,15 @@
 use super::args::{Format, ProjectArgs};
 use super::baseline::{BaselineArgs, Told, told};
 use super::render::locales;
-use super::{Outcome, Result, Stop, open_in, print, print_json, show};
+use super::{Outcome, Result, Stop, files, open, print, print_json, show};
 use crate::assets::pseudo::PSEUDO;
+use crate::budget::summary::budget;
 use crate::check::check;
 use crate::lint::picture::{SCALE, picture};
 use crate::lint::{self, Finding, Subject};
 use crate::machine::explore::{Exploration, STATES, explore};
 use crate::output::{self, Overwrite};
-use crate::project::{Failed, Loaded, Locales, load_in};
+use crate::project::{Failed, Loaded, load_files};
 use crate::source::fault::{Fault, Level};
 use crate::source::levels::{LINTS, Levels};
 use crate::source::spans::Sources;
@@ -50,17 +51,16 @@ pub struct CheckArgs {
 /// # Errors
 /// When the project cannot be read.
 pub fn run(args: &CheckArgs) -> Result {
-    let wanted = if args.locale.as_deref() == Some(PSEUDO) { Locales::WithPseudo } else { Locales::Own };
     if args.lints {
-        return list(&levels(args, wanted)?, args.format);
+        return list(&levels(args)?, args.format);
     }
-    let loaded = match load_in(&args.project.project, &args.project.set, wanted) {
+    let loaded = match files(&args.project, args.locale.as_deref()).and_then(load_files) {
         Ok(loaded) => loaded,
         Err(failed) => return refused(*failed, args.format),
     };
     let locales = locales(&loaded.device, args.locale.as_deref())?;
     let plain = loaded.warnings.iter().map(|fault| Finding { fault: fault.clone(), shown: None });
-    let findings: Vec<Finding> = plain.chain(check(&loaded.device, locales)).collect();
+    let findings: Vec<Finding> = plain.chain(check(&loaded.device, &budget(&loaded.device), locales)).collect();
     let names: Vec<Option<String>> =
         findings.iter().enumerate().map(|(index, finding)| name(&loaded, index, finding)).collect();
     let overwrite = Overwrite::of(args.force);
@@ -190,12 +190,12 @@ fn level(level: Level) -> &'static str {
 }
 
 /// The levels of a project; the usual ones where none is named and none lies here.
-fn levels(args: &CheckArgs, wanted: Locales) -> std::result::Result<Levels, Stop> {
+fn levels(args: &CheckArgs) -> std::result::Result<Levels, Stop> {
     let here = args.project.project.as_path() == Path::new(".");
     if here && args.project.set.is_empty() && !Path::new("device.toml").exists() {
         return Ok(Levels::default());
     }
-    Ok(open_in(&args.project, wanted)?.device.levels)
+    Ok(open(&args.project)?.device.levels)
 }
 
 /// Prints every lint.

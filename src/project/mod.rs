@@ -77,27 +77,18 @@ impl std::error::Error for Failed {}
 /// # Errors
 /// Every fault found, not only the first.
 pub fn load(project: &Path, changes: &[String]) -> Result<Loaded, Box<Failed>> {
-    load_in(project, changes, Locales::Own)
+    load_files(read(project, changes)?)
 }
 
-/// Which locales a project is loaded with.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Locales {
-    /// Its own.
-    Own,
-    /// Its own, and last the pseudo-locale.
-    WithPseudo,
-}
-
-/// As [`load`], with the locales wanted.
+/// Reads a project's files, with changes as for `--set`.
 ///
 /// # Errors
-/// Every fault found, not only the first.
-pub fn load_in(project: &Path, changes: &[String], locales: Locales) -> Result<Loaded, Box<Failed>> {
+/// What stops the reading, or a change that cannot be made.
+pub fn read(project: &Path, changes: &[String]) -> Result<Files, Box<Failed>> {
     let plain = |fault| Failed::of(vec![fault], Sources::default());
     let mut files = Files::read(project).map_err(plain)?;
     set::apply_all(&mut files, changes).map_err(plain)?;
-    load_files_in(files, locales)
+    Ok(files)
 }
 
 /// Loads a project from files in memory.
@@ -105,19 +96,11 @@ pub fn load_in(project: &Path, changes: &[String], locales: Locales) -> Result<L
 /// # Errors
 /// Every fault found, not only the first.
 pub fn load_files(files: Files) -> Result<Loaded, Box<Failed>> {
-    load_files_in(files, Locales::Own)
-}
-
-/// As [`load_files`], with the locales wanted.
-///
-/// # Errors
-/// Every fault found, not only the first.
-pub fn load_files_in(files: Files, locales: Locales) -> Result<Loaded, Box<Failed>> {
     let mut sources = Sources::default();
     let mut reader = Reader::default();
     let texts = Texts::of(&files, &mut reader);
     let mut draft = read_all(&texts, files.clone(), &mut sources, &mut reader);
-    if let Some(draft) = draft.as_mut().filter(|_| locales == Locales::WithPseudo) {
+    if let Some(draft) = draft.as_mut().filter(|draft| draft.files.pseudo) {
         pseudo::add(&mut draft.strings);
         draft.characters.extend(pseudo::characters());
     }
@@ -186,7 +169,7 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
     let project = texts.tree("device.toml", sources, reader);
     let mut project = project?;
     profile::fill(&mut project, texts, sources, reader);
-    let project = reader.read_with::<ProjectSpec>(project, &profile::spare());
+    let project = reader.read::<ProjectSpec>(project, Some(&profile::spare()));
 
     let part_trees = files.toml_in("parts").into_iter().filter_map(|name| {
         let tree = texts.tree(&format!("parts/{name}.toml"), sources, reader)?;
@@ -214,7 +197,7 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
     let mut strings = Vec::new();
     for locale in files.toml_in("strings") {
         let Some(tree) = texts.tree(&format!("strings/{locale}.toml"), sources, reader) else { continue };
-        strings.extend(reader.read::<BTreeMap<String, At<String>>>(tree).map(|table| (locale, table)));
+        strings.extend(reader.read::<BTreeMap<String, At<String>>>(tree, None).map(|table| (locale, table)));
     }
     let characters = texts.texts.values().flat_map(|text| text.chars()).chain(' '..='~').chain("−–…".chars());
     let project = project?;

@@ -178,7 +178,7 @@ impl<'t> Nodes<'_, 't> {
             let fault = Fault::at(span.start..span.start, "the screen has no content");
             self.reader.fault(fault.help("add `content = [ { text = \"...\" } ]` to the file"));
         }
-        let head = self.reader.read::<ScreenHead>(head).unwrap_or_default();
+        let head = self.reader.read::<ScreenHead>(head, None).unwrap_or_default();
         ScreenSpec { extent: span.clone(), span, head, content: nodes.unwrap_or_default() }
     }
 
@@ -223,7 +223,7 @@ impl<'t> Nodes<'_, 't> {
             key == "size" && OWN_SIZE.contains(&kind.as_str()) && matches!(value, DeValue::Integer(_))
         };
         let place_table = split_off(&mut table, |key, value| PLACE_KEYS.contains(&key) && !own(key, value));
-        let place = self.reader.read::<Place>(Spanned::new(span.clone(), DeValue::Table(place_table)));
+        let place = self.reader.read::<Place>(Spanned::new(span.clone(), DeValue::Table(place_table)), None);
         let what = if let Some((_, flow)) = GROUPS.iter().find(|(name, _)| *name == kind) {
             self.group(*flow, &kind, table, span.clone(), depth)
         } else if let Some(entry) = elements::kind(&kind) {
@@ -238,7 +238,7 @@ impl<'t> Nodes<'_, 't> {
     fn group(&mut self, flow: GroupFlow, kind: &str, mut table: DeTable<'t>, span: Span, depth: usize) -> Option<What> {
         let content = table.remove(kind)?;
         let children = self.list(content, depth + 1);
-        let style = self.reader.read::<GroupStyle>(Spanned::new(span, DeValue::Table(table)))?;
+        let style = self.reader.read::<GroupStyle>(Spanned::new(span, DeValue::Table(table)), None)?;
         if let Some(columns) = style.columns.as_ref().filter(|columns| !COLUMNS.contains(&columns.value)) {
             let message = format!("a grid of {} columns cannot be laid out", columns.value);
             let fault = Fault::at(columns.span.clone(), message);
@@ -249,7 +249,7 @@ impl<'t> Nodes<'_, 't> {
 
     /// A part becomes a stack of its content, `$names` filled in.
     fn part(&mut self, tree: Tree<'t>, depth: usize) -> Option<What> {
-        let used = self.reader.read::<PartUse>(tree)?;
+        let used = self.reader.read::<PartUse>(tree, None)?;
         let Some(content) = self.parts.get(&used.part.value).cloned() else {
             let fault = Fault::at(used.part.span.clone(), format!("there is no part `{}`", used.part.value));
             let help = nearest(&used.part.value, self.parts.keys().map(String::as_str));

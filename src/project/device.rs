@@ -253,7 +253,8 @@ pub enum FormatSpec {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum SetsSpec {
-    /// The language of the screens: its values 0, 1, 2, ... are the locales in their order.
+    /// The language of the screens: its values 0, 1, 2, ... are the locales: that of `locale` first, the
+    /// others by name.
     Language,
 }
 

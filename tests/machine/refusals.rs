@@ -99,7 +99,7 @@ fn what_cannot_be_meant_is_refused_at_its_place() {
         (
             "two that decide under a condition",
             "",
-            "[keys]\n1 = { first = [ { do = [ { go = \"a\" }, { back = true } ] } ] }\n",
+            "[keys]\n1 = { first = [ { do = [ { open = \"x\" }, { go = \"a\" } ] } ] }\n",
             "only one of these actions can decide",
             "screens/a.toml:3",
         ),

@@ -66,17 +66,20 @@ pub fn screens(device: &Device, budget: &Budget) -> String {
 pub fn transitions(device: &Device, budget: &Budget) -> String {
     let mut rows = table(&["from", "to", "by", "pixels", "windows (x y w h)", "mode", "latency", "energy"]);
     for way in &budget.transitions {
-        let windows =
-            way.windows.iter().map(|w| format!("{} {} {} {}", w.top_left.x, w.top_left.y, w.size.width, w.size.height));
+        let windows = way
+            .change
+            .windows
+            .iter()
+            .map(|w| format!("{} {} {} {}", w.top_left.x, w.top_left.y, w.size.width, w.size.height));
         rows.add_row([
             device.screens[way.from.0].id.clone(),
             device.screens[way.to.0].id.clone(),
             way.by(device),
-            way.changed.to_string(),
+            way.change.changed.to_string(),
             windows.collect::<Vec<_>>().join("\n"),
-            way.mode.name().to_owned(),
-            way.latency.to_string(),
-            way.energy.to_string(),
+            way.change.mode.name().to_owned(),
+            way.change.latency.to_string(),
+            way.change.energy.to_string(),
         ]);
     }
     for index in [3, 6, 7] {

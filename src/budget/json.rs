@@ -2,7 +2,8 @@
 
 use super::corners::{Corners, Row, words};
 use super::figure::Figure;
-use super::summary::{Budget, Transition, cautions};
+use super::summary::{Budget, cautions};
+use super::transition::Transition;
 use crate::cell::peak::Corner;
 use crate::cost::consumer::Consumer;
 use crate::device::Device;
@@ -120,10 +121,10 @@ fn json_transition(device: &Device, transition: &Transition) -> Value {
         "from": device.screens[transition.from.0].id,
         "to": device.screens[transition.to.0].id,
         "trigger": transition.by(device),
-        "changed_px": transition.changed,
-        "windows": transition.windows.iter().map(rectangle).collect::<Vec<_>>(),
-        "mode": transition.mode.name(),
-        "latency_s": transition.latency.0,
-        "energy_j": transition.energy.0,
+        "changed_px": transition.change.changed,
+        "windows": transition.change.windows.iter().map(rectangle).collect::<Vec<_>>(),
+        "mode": transition.change.mode.name(),
+        "latency_s": transition.change.latency.0,
+        "energy_j": transition.change.energy.0,
     })
 }

@@ -1,6 +1,6 @@
 //! What every way of the flow takes from the panel: each passage that exploration meets, with its update.
 
-use super::summary::{PictureChange, picture_change};
+use super::transition::{PictureChange, picture_change};
 use crate::cost::energy::window_cost;
 use crate::device::Device;
 use crate::machine::canvas::drawn;

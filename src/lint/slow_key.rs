@@ -6,7 +6,7 @@
 use super::Subject;
 use super::actions::words;
 use super::report::Report;
-use crate::budget::summary::PictureChange;
+use crate::budget::transition::PictureChange;
 use crate::budget::ways::{Way, ways};
 use crate::cost::phases::phases;
 use crate::device::Device;

@@ -4,7 +4,8 @@
 //! without the script they lead along the page; holds, timers and events are links below the instrument.
 
 use super::picture::frame_address;
-use crate::budget::summary::{Budget, PictureChange, picture_change};
+use crate::budget::summary::Budget;
+use crate::budget::transition::{PictureChange, picture_change};
 use crate::cost::energy::window_cost;
 use crate::device::Device;
 use crate::evaluation::Evaluation;
@@ -123,13 +124,13 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
             });
             let cost = match told {
                 Some(way) => {
-                    let windows = way.windows.len();
+                    let windows = way.change.windows.len();
                     Some(Cost {
-                        changed: way.changed,
+                        changed: way.change.changed,
                         windows,
-                        mode: way.mode,
-                        latency: way.latency,
-                        energy: way.energy,
+                        mode: way.change.mode,
+                        latency: way.change.latency,
+                        energy: way.change.energy,
                     })
                 }
                 None => picture_change(device, &point, temperature, &mut planner, entered, pictures).map(Cost::of),

@@ -1,7 +1,7 @@
 //! Exploring the states of a flow: how many there are, which are never left; lints that follow from it.
 
 use crate::plain::device;
-use inkjoule::budget::summary::transitions;
+use inkjoule::budget::transition::transitions;
 use inkjoule::lint::{Subject, findings};
 use inkjoule::machine::explore::{STATES, explore};
 use inkjoule::project::load;
@@ -217,5 +217,5 @@ fn closing_a_box_enters_no_screen_so_it_is_answered_by_a_partial_refresh() {
         .collect::<Vec<_>>()
         .try_into()
         .expect("one way leads from the box");
-    assert_eq!((device.screens[closing.to.0].id.as_str(), closing.mode), ("b", Mode::Partial));
+    assert_eq!((device.screens[closing.to.0].id.as_str(), closing.change.mode), ("b", Mode::Partial));
 }

@@ -4,7 +4,7 @@ use inkjoule::behaviour::field::Renewal;
 use inkjoule::behaviour::states::DeviceState;
 use inkjoule::behaviour::trigger::Trigger;
 use inkjoule::behaviour::{EventId, Hours, Times};
-use inkjoule::budget::summary::transitions;
+use inkjoule::budget::transition::transitions;
 use inkjoule::frame::Frame;
 use inkjoule::machine::Key;
 use inkjoule::preview::session::{Begin, Cause, Reply, SPEEDS, Seen, Session, Weather};
@@ -98,7 +98,7 @@ fn emulated_updates_equal_the_budgets_for_the_same_transition() {
         let project = still(project);
         let point = project.device.inputs.typical();
         let expected = transitions(&project.device, &point, project.device.usage.climate.mean());
-        for transition in expected.iter().filter(|transition| transition.changed > 0) {
+        for transition in expected.iter().filter(|transition| transition.change.changed > 0) {
             let mut session = Session::new(still(projects().swap_remove(number)), Begin::Shown);
             session.set_weather(Weather::Mean);
             session.jump(transition.from);
@@ -123,11 +123,11 @@ fn emulated_updates_equal_the_budgets_for_the_same_transition() {
             let at = format!("{from}, {:?}", transition.trigger);
             let update = session.last_update().unwrap_or_else(|| panic!("{at}: no update"));
             assert_eq!(update.screen, transition.to, "{at}");
-            assert_eq!(update.mode, transition.mode, "{at}");
-            assert_eq!(update.changed, transition.changed, "{at}");
-            assert_eq!(update.windows, transition.windows, "{at}");
-            assert_eq!(update.latency, transition.latency, "{at}");
-            assert_eq!(update.energy, transition.energy, "{at}");
+            assert_eq!(update.mode, transition.change.mode, "{at}");
+            assert_eq!(update.changed, transition.change.changed, "{at}");
+            assert_eq!(update.windows, transition.change.windows, "{at}");
+            assert_eq!(update.latency, transition.change.latency, "{at}");
+            assert_eq!(update.energy, transition.change.energy, "{at}");
             compared += 1;
         }
     }

@@ -26,7 +26,7 @@ pub struct Way {
 }
 
 /// Every way that exploration met, with its update: with the sample values where these lead the same way, as in
-/// [`super::summary::transitions`], else as it was met.
+/// [`super::transition::transitions`], else as it was met.
 pub fn ways(device: &Device, point: &Point, found: &Exploration) -> Vec<Way> {
     let temperature = device.usage.climate.mean();
     let mut planner = Planner::new(window_cost(device, point));

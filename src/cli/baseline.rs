@@ -73,7 +73,11 @@ impl Told {
                 let mut text: String = comparison.changes.iter().map(|change| line(loaded, change)).collect();
                 text += &comparison.gone.iter().map(|file| format!("gone: {file}\n")).collect::<String>();
                 let (changed, same) = (comparison.changes.len(), comparison.same);
-                text + &format!("{} as accepted, {changed} changed or new, {} gone\n", count(same, "frame", "frames"), comparison.gone.len())
+                text + &format!(
+                    "{} as accepted, {changed} changed or new, {} gone\n",
+                    count(same, "frame", "frames"),
+                    comparison.gone.len()
+                )
             }
         }
     }

@@ -63,7 +63,8 @@ fn switches(device: &Device) -> Vec<f64> {
         Test::Below(Limit::Number(number)) | Test::From(Limit::Number(number)) => Some(number),
         _ => None,
     };
-    let asked = when.chain(events).chain(fields).chain(loads).chain(rules).filter(|condition| condition.field == charge);
+    let asked =
+        when.chain(events).chain(fields).chain(loads).chain(rules).filter(|condition| condition.field == charge);
     let mut switches: Vec<f64> = asked.filter_map(number).filter(|number| *number > 0.0 && *number < 100.0).collect();
     switches.sort_by(|a, b| b.total_cmp(a));
     switches.dedup();

@@ -3,7 +3,6 @@
 use crate::firmware::{C99, cc, compile, export, orchard, order};
 use inkjoule::frame::files::pbm;
 use std::io::Write;
-use std::path::Path;
 use std::process::{Command, Stdio};
 
 #[test]

@@ -205,7 +205,8 @@ fn closing_a_box_enters_no_screen_so_it_is_answered_by_a_partial_refresh() {
     let more = format!("[policy]\nfull-on = [\"b\"]\n[events.e]\nper-day = 1\n{USAGE}");
     let a = text("[[after]]\nwait = \"60 s\"\ngo = \"b\"\n");
     let b = text("[[after]]\nwait = \"60 s\"\ngo = \"a\"\n[on]\ne = { open = \"x\" }\n");
-    let over = "box = { size = [60, 30] }\ncontent = [ { box = 2, top = 0, bottom = 0 } ]\n[keys]\n1 = { close = true }\n";
+    let over =
+        "box = { size = [60, 30] }\ncontent = [ { box = 2, top = 0, bottom = 0 } ]\n[keys]\n1 = { close = true }\n";
     let device = device(&more, &[("a", &a), ("b", &b), ("x", over)]);
     let found = findings(&Subject::new(&device, vec![0]));
     let slow: Vec<_> = found.iter().filter(|finding| finding.fault.id == Some("slow-key")).collect();

@@ -240,7 +240,9 @@ impl Settle<'_, '_> {
         };
         if !sound {
             let fault = Fault::at(span.clone(), "only one of these actions can decide what is shown next");
-            self.fault(fault.help("keep one of `go`, `back`, `open` and `close`; an `open` may follow one of the others"));
+            self.fault(
+                fault.help("keep one of `go`, `back`, `open` and `close`; an `open` may follow one of the others"),
+            );
         }
     }
 

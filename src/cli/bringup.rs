@@ -92,18 +92,12 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     outputs.push(("sheet.html".into(), sheet::html(device, looks, &set).into_bytes()));
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
     print(&format!(
-<<<<<<< HEAD
-        "{} in {}; flash the orientation picture and look at sheet.html\n",
-        count(outputs.len(), "file", "files"),
-        args.out.display()
-=======
-        "{} files in {}; bringup.c has all {} pictures in {} of flash. Send the orientation picture to the display and look at \
+        "{} in {}; bringup.c has all {} pictures in {} of flash. Send the orientation picture to the display and look at \
          sheet.html\n",
-        outputs.len(),
+        count(outputs.len(), "file", "files"),
         args.out.display(),
         set.len(),
         Bytes(flash as f64)
->>>>>>> main
     ))?;
     Ok(Outcome::Fine)
 }

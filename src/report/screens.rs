@@ -16,7 +16,7 @@ use maud::{Markup, html};
 /// The section, and the shelf with the pictures that its thumbnails use.
 pub fn section(side: &Evaluation, locale: usize, shelf: &mut Shelf) -> Markup {
     let device = &side.device;
-    let sample = device.sample();
+    let sample = device.sample_in(locale);
     let frames: Vec<Frame> =
         (0..device.screens.len()).map(|index| device.draw(ScreenId(index), locale, &sample)).collect();
     html! {

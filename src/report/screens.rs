@@ -23,7 +23,7 @@ pub fn section(side: &Evaluation, locale: usize, shelf: &mut Shelf) -> Markup {
         section id="screens" aria-labelledby="h-screens" {
             h2 id="h-screens" { "Screens" }
             p.prose {
-                "With sample values, at " (typeset(side.budget.temperature)) ", in a quiet moment: no partial refreshes before. Update windows are outlined; a full refresh drives the whole glass."
+                "With sample values, at " (typeset(side.budget.temperature)) ", in a quiet moment: no partial refreshes before. Update windows are outlined; a full refresh drives the whole display."
             }
             @for index in 0..device.screens.len() {
                 (screen(side, ScreenId(index), locale, &sample, &frames, shelf))
@@ -54,7 +54,7 @@ fn screen(
                 @let at = |key: &str| format!("/screens/{row}/{key}");
                 dl.facts {
                     div { dt { "Black" } dd { (figure(&at("black_fraction"), cost.black, cost.black)) } }
-                    div { dt { "Full refresh visible after" } dd { (figure(&at("full/time_s"), cost.latency, cost.latency)) } }
+                    div { dt { "Full refresh update latency" } dd { (figure(&at("full/time_s"), cost.latency, cost.latency)) } }
                     div { dt { "Energy" } dd { (figure(&at("full/energy_j"), cost.energy, cost.energy)) } }
                     div { dt { "Charge" } dd { (figure(&at("full/charge_c"), cost.charge, format!("{} uAh", figures(cost.charge.0 / 3.6e-3)))) } }
                     div { dt { "Sent to the panel" } dd { (figure(&at("full/bytes_sent"), cost.bytes, format!("{} B", figures(cost.bytes)))) } }
@@ -63,12 +63,12 @@ fn screen(
             @if ways.is_empty() {
                 p.faint { "Nothing leads from this screen." }
             } @else {
-                div.wide role="group" aria-label=(format!("Ways from {name}")) tabindex="0" {
+                div.wide role="group" aria-label=(format!("Transitions from {name}")) tabindex="0" {
                     table.ways {
-                        caption.visually-hidden { "Ways from " (name) }
+                        caption.visually-hidden { "Transitions from " (name) }
                         thead { tr {
-                            th scope="col" { "Picture then" } th scope="col" { "By" } th scope="col" { "To" } th scope="col" { "Refresh" }
-                            th.n scope="col" { "Pixels" } th.n scope="col" { "Visible after" } th.n scope="col" { "Energy" }
+                            th scope="col" { "Image then" } th scope="col" { "By" } th scope="col" { "To" } th scope="col" { "Refresh" }
+                            th.n scope="col" { "Pixels" } th.n scope="col" { "Update latency" } th.n scope="col" { "Energy" }
                         } }
                         tbody {
                             @for (row, way) in &ways {

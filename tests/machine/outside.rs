@@ -167,7 +167,7 @@ fn a_screen_is_entered_before_the_box_over_it() {
     let a = "[keys]\n1 = { go = \"b\" }\n";
     let b = "[keys]\n1 = { do = [ { back = true }, { open = \"x\" } ] }\n";
     let x = "over [keys]\n1 = { open = \"y\" }\n2 = { close = true }\n";
-    let y = "over [keys]\n1 = { do = [ { close = true }, { close = true } ] }\n2 = { do = [ { close = true }, { close = true }, { open = \"y\" } ] }\n";
+    let y = "over [keys]\n1 = { do = [ { close = true }, { close = true } ] }\n2 = { do = [ { close = true }, { open = \"x\" } ] }\n";
     let device = with(&[("a", a), ("b", b), ("x", x), ("y", y)]);
     let mut run = Run::new(&device);
     run.press(&[0, 0]);

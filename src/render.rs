@@ -1,15 +1,17 @@
-//! Screens as pictures: which values are shown, and the sheet of all screens. Not for files: see the command line.
+//! Screens as images: which values are shown, and the sheet of all screens. Not for files: see the command line.
 
 use crate::device::Device;
 use crate::frame::blit::Paint;
 use crate::frame::{Frame, files};
+use crate::machine::State;
+use crate::machine::canvas::drawn;
 use crate::screen::ScreenId;
 use crate::screen::face::{bdf, builtin};
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
-/// Which values the fields have in a picture.
+/// Which values the fields have in an image.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 pub enum Show {
@@ -23,16 +25,27 @@ pub enum Show {
 /// Draws screens in a locale.
 pub fn frames(device: &Device, screens: &[ScreenId], locale: usize, show: Show) -> Vec<(ScreenId, Frame)> {
     let values = match show {
-        Show::Sample => device.sample(),
+        Show::Sample => device.sample_in(locale),
         Show::Worst => device.worst(),
     };
-    screens.iter().map(|screen| (*screen, device.draw(*screen, locale, &values))).collect()
+    let picture = |screen: ScreenId| match State::sample(device, screen) {
+        // A box is seen over the screen that opens it.
+        Some(mut state) if device.screens[screen.0].over.is_some() => {
+            match show {
+                Show::Sample => state.values = device.spoken(state.values, locale),
+                Show::Worst => state.values = values.clone(),
+            }
+            drawn(device, &state, locale)
+        }
+        _ => device.draw(screen, locale, &values),
+    };
+    screens.iter().map(|screen| (*screen, picture(*screen))).collect()
 }
 
-/// One PNG with all pictures in columns, each in a thin frame over its title.
+/// One PNG with all images in columns, each in a thin frame over its title.
 ///
 /// # Errors
-/// When the picture would be too large.
+/// When the image would be too large.
 pub fn sheet(device: &Device, locale: usize, drawn: &[(ScreenId, Frame)], scale: u32) -> Result<Vec<u8>, Fault> {
     const GAP: u32 = 16;
     const CAPTION: u32 = 18;

@@ -18,19 +18,19 @@ pub fn scene(device: &Device, tally: &Tally) -> Scene {
     let scale = (840.0 / frame.width().max(1) as f32).floor().clamp(1.0, 4.0);
     let (wide, high) = (frame.width() as f32 * scale, frame.height() as f32 * scale);
     let size = [wide + 2.0 * MARGIN, 2.0 * (HEADING + high) + 3.0 * MARGIN];
-    let title = format!("{}: how often each region of the glass is driven", device.name);
+    let title = format!("{}: how often each region of the display is driven", device.name);
     let mut scene = Scene { size, title, shapes: Vec::new() };
     let often: fn(&Counts) -> u64 = |counts| counts.partial;
     let longest: fn(&Counts) -> u64 = |counts| u64::from(counts.longest);
     let maps = [
         ("Partial refreshes a day", often, tally.days, "a day"),
-        ("Most partial refreshes between two full ones", longest, 1.0, "in a row"),
+        ("Max. partial refreshes between two full ones", longest, 1.0, "in a row"),
     ];
     for (index, (heading, count, share, unit)) in maps.into_iter().enumerate() {
         let top = MARGIN + index as f32 * (HEADING + high + MARGIN);
         let mut map = Map { shapes: &mut scene.shapes, left: MARGIN, top: top + HEADING, scale };
         map.regions(&frame, tally, count);
-        map.glass(&frame);
+        map.display(&frame);
         let most = tally.activity.most(count);
         let note = most.map_or("none".to_owned(), |((column, row), counts)| {
             let (x, y) = (column as u32 * CELL, row as u32 * CELL);
@@ -56,7 +56,7 @@ impl Map<'_> {
     }
 
     /// The outline of the glass and the picture on it, pale.
-    fn glass(&mut self, frame: &Frame) {
+    fn display(&mut self, frame: &Frame) {
         let mut outline = self.corners(0, 0, frame.width(), frame.height());
         outline.push(outline[0]);
         self.shapes.push(Shape::Line { points: outline, width: 1.0, colour: GREY, dash: None });

@@ -4,12 +4,13 @@
 use super::Stop;
 use crate::output::Overwrite;
 use crate::project::Loaded;
+use crate::units::count;
 use crate::verify::baseline::{Change, Comparison, accept, compare, pictures};
 use clap::Args;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
-/// Pixels of a change's picture for each pixel of the screen.
+/// Pixels of a change's image for each pixel of the screen.
 const SCALE: u32 = 2;
 
 /// Arguments about accepted frames.
@@ -52,7 +53,7 @@ impl Told {
         matches!(self, Self::Compared(comparison) if !comparison.changes.is_empty() || !comparison.gone.is_empty())
     }
 
-    /// A picture of each change, by file name.
+    /// An image of each change, by file name.
     pub fn pictures(&self) -> Vec<(String, Vec<u8>)> {
         match self {
             Self::Compared(comparison) => {
@@ -67,12 +68,16 @@ impl Told {
     pub fn text(&self, loaded: &Loaded) -> String {
         match self {
             Self::Nothing => String::new(),
-            Self::Accepted(count) => format!("{count} frames accepted\n"),
+            Self::Accepted(frames) => format!("{} accepted\n", count(*frames, "frame", "frames")),
             Self::Compared(comparison) => {
                 let mut text: String = comparison.changes.iter().map(|change| line(loaded, change)).collect();
                 text += &comparison.gone.iter().map(|file| format!("gone: {file}\n")).collect::<String>();
                 let (changed, same) = (comparison.changes.len(), comparison.same);
-                text + &format!("{same} frames as accepted, {changed} changed or new, {} gone\n", comparison.gone.len())
+                text + &format!(
+                    "{} as accepted, {changed} changed or new, {} gone\n",
+                    count(same, "frame", "frames"),
+                    comparison.gone.len()
+                )
             }
         }
     }
@@ -95,7 +100,7 @@ fn line(loaded: &Loaded, change: &Change) -> String {
     if change.accepted.is_none() {
         return format!("new: {}\n", change.file);
     }
-    let mut text = format!("changed: {}, {} pixels\n", change.file, change.changed);
+    let mut text = format!("changed: {}, {}\n", change.file, count(change.changed as usize, "pixel", "pixels"));
     for region in &change.regions {
         let area = &region.area;
         text += &format!(

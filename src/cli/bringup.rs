@@ -1,4 +1,4 @@
-//! `bringup`: pictures for the first light of a new board, and what they tell about its packing.
+//! `bringup`: images for the first light of a new board, and what they tell about its packing.
 
 use super::args::ProjectArgs;
 use super::packing::PackingArgs;
@@ -10,13 +10,15 @@ use crate::bringup::windows::{every_origin, other_order};
 use crate::bringup::{Seen, every_look, sheet};
 use crate::device::Device;
 use crate::export::Files;
-use crate::export::c::{Gallery, Shown, gallery};
+use crate::export::c::rows::rows;
+use crate::export::c::{Gallery, Shown};
 use crate::firmware::names::identifier;
 use crate::frame::pack::pack;
 use crate::frame::{Frame, Packing, files};
 use crate::hardware::packing::{profile_packing, written};
 use crate::output::{self, Overwrite};
 use crate::source::fault::{Fault, nearest};
+use crate::units::{Bytes, count};
 use clap::Args;
 use std::io::BufRead;
 use std::path::PathBuf;
@@ -26,7 +28,7 @@ use std::path::PathBuf;
 pub struct BringupArgs {
     #[command(flatten)]
     project: ProjectArgs,
-    /// Find the packing from what the glass shows: answers such as shapes=scrambled,ground=black; without them, questions
+    /// Find the packing from what the display shows: answers such as shapes=scrambled,ground=black; without them, questions
     /// on the terminal.
     #[arg(long, value_name = "ANSWERS", num_args = 0..=1, default_missing_value = "", require_equals = true)]
     seen: Option<String>,
@@ -51,7 +53,7 @@ pub fn run(args: &BringupArgs) -> Result {
     let device = &loaded.device;
     let packing = &device.panel.packing;
     let size = device.panel.size();
-    packing.size(size.width, size.height).map_err(|why| Fault::plain(format!("cannot pack the pictures: {why}")))?;
+    packing.size(size.width, size.height).map_err(|why| Fault::plain(format!("cannot pack the images: {why}")))?;
     let picture = orientation(size.width, size.height);
     let looks = every_look(&picture, packing);
     match &args.seen {
@@ -64,8 +66,8 @@ pub fn run(args: &BringupArgs) -> Result {
 fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen]) -> Result {
     let set = patterns(device);
     let png = |frame: &Frame| files::png(frame, 1).map_err(|why| Fault::plain(format!("cannot make the PNG: {why}")));
-    let mut outputs: Files = gallery(&Gallery {
-        title: format!("{}: pictures for first light", device.name),
+    let (mut outputs, flash): (Files, usize) = rows(&Gallery {
+        title: format!("{}: images for first light", device.name),
         note: device.note.clone(),
         prefix: "bringup".into(),
         section: None,
@@ -90,16 +92,18 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     outputs.push(("sheet.html".into(), sheet::html(device, looks, &set).into_bytes()));
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
     print(&format!(
-        "{} files in {}; flash the orientation picture and look at sheet.html\n",
-        outputs.len(),
-        args.out.display()
+        "{} in {}; bringup.c has all {} images in {} of flash. Send the orientation image to the display and look at \
+         sheet.html\n",
+        count(outputs.len(), "file", "files"),
+        args.out.display(),
+        set.len(),
+        Bytes(flash as f64)
     ))?;
     Ok(Outcome::Fine)
 }
 
 fn shown(pattern: &Pattern, packing: &Packing) -> std::result::Result<Shown, Fault> {
-    let bytes =
-        pack(&pattern.frame, packing).map_err(|why| Fault::plain(format!("cannot pack the pictures: {why}")))?;
+    let bytes = pack(&pattern.frame, packing).map_err(|why| Fault::plain(format!("cannot pack the images: {why}")))?;
     Ok(Shown { name: identifier(&pattern.name), about: format!("{}: {}", pattern.name, pattern.about), bytes })
 }
 
@@ -149,7 +153,7 @@ fn result(device: &Device, looks: &[Seen], picture: &Frame) -> Result {
     for seen in looks {
         let own = profile_packing(&device.panel, &seen.packing).unwrap_or_else(|| seen.packing.clone());
         let right = if seen.right { " (as it is now)" } else { "" };
-        print(&format!("picture {:>2}{right}: {}\n", seen.number, written(&own)))?;
+        print(&format!("image {:>2}{right}: {}\n", seen.number, written(&own)))?;
     }
     if let Some(question) = best(looks, picture).filter(|_| looks.len() > 1) {
         print(&format!(

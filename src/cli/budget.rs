@@ -8,7 +8,8 @@ use crate::budget::activity;
 use crate::budget::explain::{self, update};
 use crate::budget::fleet::DEVICES;
 use crate::budget::json;
-use crate::budget::summary::{Budget, budget_watched, full_work, transitions};
+use crate::budget::summary::{Budget, budget_watched, full_work};
+use crate::budget::transition::transitions;
 use crate::device::Device;
 use crate::output::Overwrite;
 use crate::source::fault::{Fault, nearest};
@@ -25,7 +26,7 @@ pub struct BudgetArgs {
     #[arg(long, value_enum, default_value_t)]
     format: Format,
     /// Explain how a figure comes about, with its inputs and their sources: a screen's full refresh (tonight), the ways
-    /// between two (tonight:posts), a figure (life, fleet, usable-charge, supply, charging, last-screen, day, standing,
+    /// between two (tonight:posts), a figure (life, fleet, usable-charge, supply, charging, last-screen, day, always-on,
     /// policy, latency, memory, sensitivity; figure:life where a screen has that name), or an input by its path
     /// (battery.capacity).
     #[arg(long, value_name = "WHAT")]
@@ -36,7 +37,7 @@ pub struct BudgetArgs {
     /// Only these sections.
     #[arg(long, value_name = "NAME", value_enum, value_delimiter = ',')]
     section: Vec<Section>,
-    /// Draw how often each region of the glass is driven, over the home screen, as a .png or .svg file.
+    /// Draw how often each region of the display is driven, over the home screen, as a .png or .svg file.
     #[arg(long, value_name = "FILE")]
     activity: Option<PathBuf>,
     /// Overwrite a file that inkjoule did not write.
@@ -113,10 +114,10 @@ fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
             let title = format!(
                 "{what} by {} at {temperature}: {}, {} px change",
                 way.by(device),
-                way.mode.name(),
-                way.changed
+                way.change.mode.name(),
+                way.change.changed
             );
-            update::explain(device, &title, &way.work)
+            update::explain(device, &title, &way.change.work)
         })
         .collect();
     match ways.is_empty() {

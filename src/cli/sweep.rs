@@ -33,7 +33,7 @@ pub struct SweepArgs {
     /// The values one by one, in place of RANGE.
     #[arg(long, value_name = "A,B,C", allow_hyphen_values = true)]
     list: Option<String>,
-    /// A second input and its values: every combination is reckoned.
+    /// A second input and its values: every combination is calculated.
     #[arg(long, num_args = 2, value_names = ["PATH", "RANGE"], allow_hyphen_values = true)]
     and: Option<Vec<String>>,
     /// Values of the range, its ends included.
@@ -74,7 +74,7 @@ enum SweepFormat {
     Csv,
 }
 
-/// Reckons the sweep, prints it and draws the plot.
+/// Calculates the sweep, prints it and draws the plot.
 ///
 /// # Errors
 /// When the range, the limit or the plot's name cannot be used, or the project cannot with one of the values.
@@ -95,6 +95,10 @@ pub fn run(args: &SweepArgs) -> Result {
             values.values.len()
         ));
         return Err(fault.help(format!("name at most {MOST_CURVES} values, or leave --plot out")).into());
+    }
+    if plot.is_some() && first.words {
+        let fault = Fault::plain("a plot has numbers along its axis; these values are words");
+        return Err(fault.help("name the words with --and for a curve each, or leave --plot out").into());
     }
     let limit = args.limit.as_ref().map(|text| args.figure[0].row().unit.parse(text)).transpose();
     let limit = limit.map_err(|why| Fault::plain(format!("--limit: {why}")))?;

@@ -55,7 +55,7 @@ fn found(sides: &[Evaluation]) -> String {
 }
 
 fn frames(headings: &[&str], comparison: &Comparison) -> String {
-    let mut out = "== pictures, with sample values ==\n".to_owned();
+    let mut out = "== images, with sample values ==\n".to_owned();
     if comparison.frames.is_empty() {
         return out + &format!("all {} are the same\n", comparison.compared.first().unwrap_or(&0));
     }
@@ -65,6 +65,6 @@ fn frames(headings: &[&str], comparison: &Comparison) -> String {
         rows.add_row([name].into_iter().chain(row.differences.iter().map(|difference| difference.shown())));
     }
     right(&mut rows);
-    out += &format!("{rows}\npixels that differ from the first; pictures not listed are the same\n");
+    out += &format!("{rows}\npixels that differ from the first; images not listed are the same\n");
     out
 }

@@ -12,8 +12,8 @@ use crate::cell::peak::Pull;
 use crate::frame::Frame;
 use crate::hardware::battery::Battery;
 use crate::hardware::board::Board;
-use crate::hardware::board::WhileBusy;
-use crate::hardware::glass::Glass;
+use crate::hardware::board::DuringRefresh;
+use crate::hardware::display::Display;
 use crate::hardware::load::Shape;
 use crate::hardware::panel::Panel;
 use crate::hardware::rail::RailId;
@@ -40,7 +40,7 @@ pub struct Device {
     /// The panel.
     pub panel: Panel,
     /// How the panel sits in the instrument.
-    pub glass: Glass,
+    pub display: Display,
     /// The board.
     pub board: Board,
     /// The battery.
@@ -134,6 +134,17 @@ impl Device {
         Values { start: self.usage.start, version: vec![0; now.len()], now, past }
     }
 
+    /// The sample values for a picture in a locale: a field that chooses the language names it.
+    pub fn sample_in(&self, locale: usize) -> Values {
+        self.spoken(self.sample(), locale)
+    }
+
+    /// Values for a picture in a locale, where some field chooses the language.
+    pub fn spoken(&self, mut values: Values, locale: usize) -> Values {
+        self.language.into_iter().for_each(|field| values.put(field, locale as f64));
+        values
+    }
+
     /// The values whose texts are widest: for each number the end of its range that takes more characters.
     pub fn worst(&self) -> Values {
         let mut values = self.sample();
@@ -177,7 +188,7 @@ impl Device {
 
     /// Number of keys, those beside the display first.
     pub fn keys(&self) -> usize {
-        self.glass.keys.len()
+        self.display.keys.len()
     }
 
     /// The locale that a field chooses, where one does.
@@ -220,6 +231,6 @@ impl Device {
 
     /// Whether the microcontroller runs while the panel drives.
     pub fn polls(&self) -> bool {
-        self.board.mcu.while_busy == WhileBusy::Poll
+        self.board.mcu.during_refresh == DuringRefresh::Poll
     }
 }

@@ -2,7 +2,6 @@
 
 use super::{Files, Order, Picture};
 use crate::firmware::names::identifier;
-use crate::firmware::squeeze::squeeze;
 use crate::firmware::tables::condition::decimals;
 use crate::firmware::tables::entry::{Part, Run};
 use crate::firmware::tables::faces::rows;
@@ -27,7 +26,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
             "screen": device.screens[picture.screen.0].id,
             "locale": device.locales[picture.locale],
             "frame": blob(&picture.bytes),
-            "background": stored(&sheet.bytes),
+            "background": blob(&sheet.bytes),
             "texts": texts,
             "fields": sheet.entries.iter().map(|entry| field_row(order, &tables, sheet, entry)).collect::<Vec<_>>(),
         })
@@ -41,7 +40,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         "note": device.note,
         "design": format!("{:016x}", order.design),
         "checksums": "design: CRC-64/XZ over the project's texts; blobs: CRC-32/ISO-HDLC",
-        "picture": { "width_px": size.width, "height_px": size.height },
+        "image": { "width_px": size.width, "height_px": size.height },
         "packing": serde_json::to_value(&order.packing).unwrap_or_default(),
         "stride_bytes": order.packing.stride_of(size.width, size.height).unwrap_or(0),
         "planes": order.packing.planes.count(),
@@ -50,7 +49,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         "fields": fields.collect::<Vec<_>>(),
         "events": device.events.iter().map(|event| event.name.as_str()).collect::<Vec<_>>(),
         "screens": pictures.iter().zip(&tables.sheets).map(screen).collect::<Vec<_>>(),
-        "faces": faces(&tables),
+        "fonts": faces(&tables),
         "flow": tables.steps.iter().map(|step| flow_row(order, step)).collect::<Vec<_>>(),
         "refresh": {
             "max_partials": device.policy.max_partials,
@@ -68,19 +67,6 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
 
 fn blob(bytes: &[u8]) -> Value {
     json!({ "bytes": bytes.len(), "crc32": format!("{:08x}", CRC.checksum(bytes)) })
-}
-
-/// A blob as it is stored in flash: its size there, and what its decoder does.
-fn stored(bytes: &[u8]) -> Value {
-    let squeezed = squeeze(bytes);
-    json!({
-        "bytes": bytes.len(),
-        "crc32": format!("{:08x}", CRC.checksum(bytes)),
-        "codec": squeezed.codec,
-        "stored_bytes": squeezed.bytes.len(),
-        "stored_crc32": format!("{:08x}", CRC.checksum(&squeezed.bytes)),
-        "decode_tokens": squeezed.tokens,
-    })
 }
 
 fn faces(tables: &Tables) -> Value {
@@ -118,18 +104,18 @@ fn field_row(order: &Order<'_>, tables: &Tables, sheet: &Sheet, entry: &Entry) -
     let more = match &entry.kind {
         Kind::Run(run) => json!({
             "kind": "text",
-            "face": tables.faces.subsets.get(run.face).map(|face| face.name.as_str()),
+            "font": tables.faces.subsets.get(run.face).map(|face| face.name.as_str()),
             "align": stand(run.align),
             "format": format_of(run, sheet, order),
             "start_px": run.start,
             "room_px": run.room,
             "baseline_px": run.rise + if run.vertical == Stand::Center { run.spread.div_euclid(2) } else { 0 },
-            "reversed": run.reversed,
+            "white": run.reversed,
             "wrap": run.wrap,
             "ellipsis": run.ellipsis,
         }),
         Kind::Bitmap { bits, reversed } => {
-            json!({ "kind": "bitmap", "reversed": reversed, "pixels": blob(&bits.to_rows_msb()) })
+            json!({ "kind": "bitmap", "white": reversed, "pixels": blob(&bits.to_rows_msb()) })
         }
         Kind::Fill => json!({ "kind": "fill" }),
         Kind::Own(fields) => json!({ "kind": "own", "shows": names(fields) }),

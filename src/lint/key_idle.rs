@@ -18,7 +18,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             let here = Action::Go(Target::Screen(ScreenId(view.id.0)));
             let stays = action.acts() && action.reactions().flat_map(Reaction::every_action).all(|one| *one == here);
             // Its name stands on the instrument, or it lies away from the display.
-            let place = &subject.device.glass.keys[key];
+            let place = &subject.device.display.keys[key];
             let printed = place.side.is_none() || !place.name.is_empty();
             let objection = match (written.labelled, action.acts()) {
                 (_, true) if stays => {

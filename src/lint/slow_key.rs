@@ -6,7 +6,7 @@
 use super::Subject;
 use super::actions::words;
 use super::report::Report;
-use crate::budget::summary::PictureChange;
+use crate::budget::transition::PictureChange;
 use crate::budget::ways::{Way, ways};
 use crate::cost::phases::phases;
 use crate::device::Device;
@@ -34,11 +34,11 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let from = &device.screens[way.from.0].id;
         let more = match slow.len() {
             1 => String::new(),
-            2 => "; so for 1 more way".to_owned(),
-            count => format!("; so for {} more ways", count - 1),
+            2 => "; so for 1 more transition".to_owned(),
+            count => format!("; so for {} more transitions", count - 1),
         };
         let message = format!(
-            "`{}` is visible {} after {} on `{from}`: longer than {PATIENCE}{more}",
+            "`{}` has an update latency of {} after {} on `{from}`: longer than {PATIENCE}{more}",
             view.screen.id,
             update.latency,
             words(device, way.by)
@@ -53,15 +53,14 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
 /// Why an update takes so long, and what helps.
 fn reason(device: &Device, point: &Point, way: &Way, update: &PictureChange) -> (String, String) {
     let quiet = Memory { partials: 0, last_full: Some(Seconds(0.0)) };
-    let entered = (way.from != way.to).then_some(way.to);
-    let full = must_be_full(device, quiet, Seconds(0.0), device.usage.climate.mean(), entered);
+    let full = must_be_full(device, quiet, Seconds(0.0), device.usage.climate.mean(), way.entered);
     if let Some(reason) = full {
         let help = match reason {
             Reason::Screen => "take the screen out of policy.full-on, or let people wait where they expect it",
             Reason::NoPartial => "choose a panel with a partial waveform, or say `please wait` by other means",
             _ => "widen the panel's partial table with the maker's data, or change the policy",
         };
-        return (format!("full refresh, because {}", reason.words()), help.to_owned());
+        return (format!("full refresh: {}", reason.words()), help.to_owned());
     }
     let phases = phases(device, point, &update.work, device.battery.nominal());
     let before = phases.iter().filter(|phase| phase.before_visible);

@@ -16,7 +16,7 @@ pub const LARGEST_SIDE: u32 = 16_384;
 /// A sentence when the picture is too large or cannot be encoded.
 pub fn png(scene: &Scene, scale: f32) -> Result<Vec<u8>, String> {
     let side = |length: f32| (length * scale).round().clamp(1.0, LARGEST_SIDE as f32) as u32;
-    let mut sheet = Pixmap::new(side(scene.size[0]), side(scene.size[1])).ok_or("the picture is too large")?;
+    let mut sheet = Pixmap::new(side(scene.size[0]), side(scene.size[1])).ok_or("the image is too large")?;
     sheet.fill(Color::from_rgba8(PAPER[0], PAPER[1], PAPER[2], 255));
     for shape in &scene.shapes {
         draw(&mut sheet, shape, scale);

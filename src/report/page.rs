@@ -2,7 +2,7 @@
 
 use super::picture::Shelf;
 use super::{
-    Content, against, energy, findings, flow, glass, inputs, life, memory, screens, summary, supply, sweeps, walk,
+    Content, against, display, energy, findings, flow, inputs, life, memory, screens, summary, supply, sweeps, walk,
 };
 use crate::visible::visible;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -28,7 +28,7 @@ pub fn page(content: &Content<'_>) -> String {
         flow,
         screens,
         energy::section(side),
-        glass::section(side),
+        display::section(side),
         life::section(side),
         sweeps::section(side),
         supply::section(side),
@@ -64,7 +64,7 @@ pub fn page(content: &Content<'_>) -> String {
                             @for (index, change) in content.changes.iter().enumerate() { @if index > 0 { ", " } code { (change) } } "." }
                     }
                     @if content.locale > 0 {
-                        p.faint { "Pictures in the locale " (device.locales[content.locale]) "; figures are those of " (device.locales[0]) "." }
+                        p.faint { "Images in the locale " (device.locales[content.locale]) "; figures are those of " (device.locales[0]) "." }
                     }
                 }
                 nav aria-label="Contents" { (contents(compared.is_some())) }
@@ -87,13 +87,13 @@ pub fn page(content: &Content<'_>) -> String {
 
 fn contents(compared: bool) -> Markup {
     let mut entries = vec![
-        ("short", "In short"),
+        ("short", "Summary"),
         ("walk", "Click through"),
         ("flow", "Map of the flow"),
         ("screens", "Screens"),
         ("energy", "Energy"),
         ("policy", "Refresh policy"),
-        ("glass", "The glass in use"),
+        ("display", "The display in use"),
         ("life", "Battery life"),
         ("sweeps", "If one thing changed"),
         ("supply", "Supply"),

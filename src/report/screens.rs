@@ -16,14 +16,14 @@ use maud::{Markup, html};
 /// The section, and the shelf with the pictures that its thumbnails use.
 pub fn section(side: &Evaluation, locale: usize, shelf: &mut Shelf) -> Markup {
     let device = &side.device;
-    let sample = device.sample();
+    let sample = device.sample_in(locale);
     let frames: Vec<Frame> =
         (0..device.screens.len()).map(|index| device.draw(ScreenId(index), locale, &sample)).collect();
     html! {
         section id="screens" aria-labelledby="h-screens" {
             h2 id="h-screens" { "Screens" }
             p.prose {
-                "With sample values, at " (typeset(side.budget.temperature)) ", in a quiet moment: no partial refreshes before. Update windows are outlined; a full refresh drives the whole glass."
+                "With sample values, at " (typeset(side.budget.temperature)) ", in a quiet moment: no partial refreshes before. Update windows are outlined; a full refresh drives the whole display."
             }
             @for index in 0..device.screens.len() {
                 (screen(side, ScreenId(index), locale, &sample, &frames, shelf))
@@ -54,7 +54,7 @@ fn screen(
                 @let at = |key: &str| format!("/screens/{row}/{key}");
                 dl.facts {
                     div { dt { "Black" } dd { (figure(&at("black_fraction"), cost.black, cost.black)) } }
-                    div { dt { "Full refresh visible after" } dd { (figure(&at("full/time_s"), cost.latency, cost.latency)) } }
+                    div { dt { "Full refresh update latency" } dd { (figure(&at("full/time_s"), cost.latency, cost.latency)) } }
                     div { dt { "Energy" } dd { (figure(&at("full/energy_j"), cost.energy, cost.energy)) } }
                     div { dt { "Charge" } dd { (figure(&at("full/charge_c"), cost.charge, format!("{} uAh", figures(cost.charge.0 / 3.6e-3)))) } }
                     div { dt { "Sent to the panel" } dd { (figure(&at("full/bytes_sent"), cost.bytes, format!("{} B", figures(cost.bytes)))) } }
@@ -63,12 +63,12 @@ fn screen(
             @if ways.is_empty() {
                 p.faint { "Nothing leads from this screen." }
             } @else {
-                div.wide role="group" aria-label=(format!("Ways from {name}")) tabindex="0" {
+                div.wide role="group" aria-label=(format!("Transitions from {name}")) tabindex="0" {
                     table.ways {
-                        caption.visually-hidden { "Ways from " (name) }
+                        caption.visually-hidden { "Transitions from " (name) }
                         thead { tr {
-                            th scope="col" { "Picture then" } th scope="col" { "By" } th scope="col" { "To" } th scope="col" { "Refresh" }
-                            th.n scope="col" { "Pixels" } th.n scope="col" { "Visible after" } th.n scope="col" { "Energy" }
+                            th scope="col" { "Image then" } th scope="col" { "By" } th scope="col" { "To" } th scope="col" { "Refresh" }
+                            th.n scope="col" { "Pixels" } th.n scope="col" { "Update latency" } th.n scope="col" { "Energy" }
                         } }
                         tbody {
                             @for (row, way) in &ways {
@@ -76,13 +76,13 @@ fn screen(
                                 @let at = |key: &str| format!("/transitions/{row}/{key}");
                                 @let to = title(device, way.to, locale);
                                 tr {
-                                    td { (thumbnail(shelf, &then, &way.windows, way.mode == Mode::Full && way.changed > 0, &format!("{to} after {}", way.by(device)))) }
+                                    td { (thumbnail(shelf, &then, &way.change.windows, way.change.mode == Mode::Full && way.change.changed > 0, &format!("{to} after {}", way.by(device)))) }
                                     th scope="row" { (way.by(device)) }
                                     td { @if way.to == way.from { "itself" } @else { a href=(format!("#s{}", way.to.0)) { (to) } } }
                                     td { (refresh(way)) }
-                                    td.n { (figure(&at("changed_px"), way.changed as f64, way.changed)) }
-                                    td.n { (figure(&at("latency_s"), way.latency, way.latency)) }
-                                    td.n { (figure(&at("energy_j"), way.energy, way.energy)) }
+                                    td.n { (figure(&at("changed_px"), way.change.changed as f64, way.change.changed)) }
+                                    td.n { (figure(&at("latency_s"), way.change.latency, way.change.latency)) }
+                                    td.n { (figure(&at("energy_j"), way.change.energy, way.change.energy)) }
                                 }
                             }
                         }
@@ -93,13 +93,13 @@ fn screen(
     }
 }
 
-fn refresh(way: &crate::budget::summary::Transition) -> Markup {
+fn refresh(way: &crate::budget::transition::Transition) -> Markup {
     let window = |w: &embedded_graphics::primitives::Rectangle| {
         typeset(format!("{} x {} at {}, {}", w.size.width, w.size.height, w.top_left.x, w.top_left.y))
     };
     html! {
-        @if way.changed == 0 { "nothing changes" } @else { (way.mode.name()) }
-        @for w in &way.windows { br; span.faint { (window(w)) } }
+        @if way.change.changed == 0 { "nothing changes" } @else { (way.change.mode.name()) }
+        @for w in &way.change.windows { br; span.faint { (window(w)) } }
     }
 }
 

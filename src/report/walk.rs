@@ -4,13 +4,14 @@
 //! without the script they lead along the page; holds, timers and events are links below the instrument.
 
 use super::picture::frame_address;
-use crate::budget::summary::{Budget, PictureChange, picture_change};
+use crate::budget::summary::Budget;
+use crate::budget::transition::{PictureChange, picture_change};
 use crate::cost::energy::window_cost;
 use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::frame::Frame;
-use crate::hardware::glass::KeyPlace;
-use crate::hardware::glass::Side;
+use crate::hardware::display::KeyPlace;
+use crate::hardware::display::Side;
 use crate::machine::canvas::drawn;
 use crate::machine::explore::{By, fire, rules};
 use crate::machine::state::State;
@@ -94,7 +95,7 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
     };
     for screen in (0..device.screens.len()).map(ScreenId) {
         let Some(mut state) = State::sample(device, screen) else { continue };
-        device.language.into_iter().for_each(|field| state.values.put(field, locale as f64));
+        state.values = device.spoken(state.values, locale);
         add(state, &mut all, false);
     }
     let point = device.inputs.typical();
@@ -107,13 +108,12 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
             rules(&device.wirings[from.0]).map(|(by, _)| by).filter(|by| !matches!(by, By::Event(_))).collect();
         let events = (0..device.events.len()).map(|event| By::Event(crate::behaviour::EventId(event)));
         for by in own.into_iter().chain(events) {
-            let Some(then) = fire(device, &all[next].state, by) else { continue };
+            let Some((then, entered)) = fire(device, &all[next].state, by) else { continue };
             let to = add(then, &mut all, true);
             if to == next {
                 continue;
             }
             let front = all[to].state.front();
-            let entered = (from != front).then_some(front);
             let pictures = (&all[next].frame, &all[to].frame);
             // With sample values the figures are the budget's.
             let told = budget.transitions.iter().find(|way| {
@@ -124,13 +124,13 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
             });
             let cost = match told {
                 Some(way) => {
-                    let windows = way.windows.len();
+                    let windows = way.change.windows.len();
                     Some(Cost {
-                        changed: way.changed,
+                        changed: way.change.changed,
                         windows,
-                        mode: way.mode,
-                        latency: way.latency,
-                        energy: way.energy,
+                        mode: way.change.mode,
+                        latency: way.change.latency,
+                        energy: way.change.energy,
                     })
                 }
                 None => picture_change(device, &point, temperature, &mut planner, entered, pictures).map(Cost::of),
@@ -214,7 +214,7 @@ fn instrument(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize) ->
 
 /// The picture between its keys: at one side as most instruments have them, or at any.
 fn bezel(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize, alt: &str) -> Markup {
-    let glass = &side.device.glass;
+    let glass = &side.device.display;
     let picture = html! {
         img.glass src=(frame_address(&shown.frame)) width=(shown.frame.width()) height=(shown.frame.height()) alt=(alt);
     };
@@ -282,14 +282,18 @@ fn key_link(side: &Evaluation, all: &[Shown], shown: &Shown, index: usize, place
 /// What a change of the glass costs, in a sentence.
 fn said(way: &Cost) -> String {
     if way.changed == 0 {
-        return "Nothing changes on the glass.".to_owned();
+        return "Nothing changes on the display.".to_owned();
     }
     let windows = match (way.mode, way.windows) {
         (Mode::Full, _) => "Full refresh".to_owned(),
         (Mode::Partial, 1) => "Partial refresh".to_owned(),
         (Mode::Partial, count) => format!("Partial refresh of {count} windows"),
     };
-    let text =
-        format!("{windows}, visible after {}, {}, {} px change.", way.latency, way.energy, figures(way.changed as f64));
+    let text = format!(
+        "{windows}, update latency {}, {}, {} px change.",
+        way.latency,
+        way.energy,
+        figures(way.changed as f64)
+    );
     super::figure::typeset(text).replace('\u{a0}', " ")
 }

@@ -18,7 +18,7 @@ pub fn text(trace: &Trace, kinds: &[Kind], against: Option<&Against>) -> String 
     let mut parts =
         vec![("The trace", about(trace)), ("Updates", updates(trace, kinds)), ("Kinds", all_kinds(trace, kinds))];
     if let Some(against) = against {
-        parts.push(("Predicted beside measured", compared(against)));
+        parts.push(("Predicted vs measured", compared(against)));
     }
     let cautions: String = trace.cautions.iter().map(|caution| format!("! {caution}\n")).collect();
     if !cautions.is_empty() {
@@ -118,7 +118,7 @@ fn all_kinds(trace: &Trace, kinds: &[Kind]) -> String {
         );
         let mut rows = table(&["phase", "lasts", "current", "charge", "share"]);
         for phase in &kind.phases {
-            let label = phase.label.map_or("(not told)", |label| label.text());
+            let label = phase.label.map_or("unidentified", |label| label.text());
             rows.add_row([
                 label.to_owned(),
                 range(phase.duration),

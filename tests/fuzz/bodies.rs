@@ -5,7 +5,6 @@ use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
 use inkjoule::budget::summary::budget;
 use inkjoule::check::check;
-use inkjoule::firmware::squeeze::{Codec, pool, runs, squeeze, unsqueeze};
 use inkjoule::frame::Frame;
 use inkjoule::frame::blit::Paint;
 use inkjoule::frame::files::{pbm, png, read_frame, read_gray, xbm};
@@ -25,15 +24,14 @@ use std::io::Cursor;
 pub type Body = fn(&[u8]);
 
 /// Every target by name.
-pub const TARGETS: [(&str, Body); 9] = [
+pub const TARGETS: [(&str, Body); 8] = [
     ("project", project),
     ("quantities", quantities),
     ("bdf", bdf),
     ("truetype", truetype),
-    ("picture", picture),
+    ("image", picture),
     ("trace", trace),
     ("dump", dump),
-    ("decoder", decoder),
     ("packing", packing),
 ];
 
@@ -162,20 +160,6 @@ pub fn dump(data: &[u8]) {
     }
 }
 
-/// Compressed bytes: damaged ones are refused or stay within what they may come to, sound ones come back.
-pub fn decoder(data: &[u8]) {
-    let Some(([most, high], stored)) = data.split_first_chunk::<2>().map(|(head, rest)| (*head, rest)) else { return };
-    let most = usize::from(u16::from_le_bytes([most, high]));
-    for codec in [Codec::Plain, Codec::Runs, Codec::Pool] {
-        if let Some(out) = unsqueeze(codec, stored, most) {
-            assert!(out.len() <= most, "{} of {most} bytes", out.len());
-        }
-    }
-    for squeezed in [Some(squeeze(stored)), Some(runs(stored)), pool(stored)].into_iter().flatten() {
-        assert_eq!(unsqueeze(squeezed.codec, &squeezed.bytes, stored.len()).as_deref(), Some(stored));
-    }
-}
-
 /// Bytes as a frame of some size under some packing: what is unpacked is packed to the same.
 pub fn packing(data: &[u8]) {
     let Some(([width, height, choice, stride], rest)) = data.split_first_chunk::<4>().map(|(h, r)| (*h, r)) else {
@@ -198,7 +182,7 @@ fn chosen(choice: u8, stride: u8) -> Packing {
         scan: if bit(0) { Scan::Columns } else { Scan::Rows },
         along: if bit(1) { Axis::Y } else { Axis::X },
         bits: if bit(2) { BitOrder::LsbFirst } else { BitOrder::MsbFirst },
-        ink_is: bit(3).into(),
+        pixel_polarity: bit(3).into(),
         padding: bit(4).into(),
         mirror: bit(5),
         rotation: Rotation::ALL[usize::from(choice >> 6)],

@@ -115,7 +115,7 @@ fn a_clock_in_the_pattern_of_a_setting_dates_a_value_and_a_number_of_rows_needs_
     let fields = "[fields.hours]\nchoices = [\"24 h\", \"12 h\"]\n[fields.at]\nclock = { by = \"hours\", patterns = [\"%H:%M\", \"%-I:%M %p\"] }\nevery = \"1 h\"\n\
                   [fields.rows]\nrange = [0, 5]\nevery = \"1 h\"\n[fields.row]\nrange = [0, 4]\nwithin = \"rows\"\n\
                   [fields.air]\nrange = [0, 30]\nevery = \"1 h\"\n";
-    let found = |text: &str| said(fields, &[("a", &format!("content = [ {{ text = \"{text}\" }} ]\n"))], "undated-value");
+    let found = |text: &str| said(fields, &[("a", &format!("content = [ {{ text = \"{text}\" }} ]\n"))], "no-timestamp");
     assert!(found("{air} {at}").is_empty());
     assert!(found("{at}").is_empty(), "a time is no value that needs one");
     assert!(found("{rows}").is_empty());

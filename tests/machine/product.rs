@@ -84,7 +84,7 @@ fn in_preview(script: &Script) -> Vec<Seen> {
             let (time, cause, mode) = (micros(update.time), update.cause, update.mode);
             last = Some(update.time);
             let front = session.device().screens[session.front().0].id.clone();
-            seen.push(Seen { time, cause, mode, front, frame: session.glass().clone() });
+            seen.push(Seen { time, cause, mode, front, frame: session.display().clone() });
         }
         if now >= until {
             break;

@@ -2,7 +2,7 @@
 //! pictures of all three maps are left in the tests' folder under `target`, to be looked at.
 
 use crate::plain::{BASE, load};
-use inkjoule::budget::summary::transitions;
+use inkjoule::budget::transition::transitions;
 use inkjoule::device::Device;
 use inkjoule::map::cards::{Leads, cards};
 use inkjoule::map::map;
@@ -130,7 +130,7 @@ fn meet(a: &Box4, b: &Box4) -> bool {
 fn sound(device: &Device, name: &str) -> Scene {
     let scene = map(device, 0);
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR"));
-    std::fs::write(folder.join(format!("map-{name}.png")), png(&scene, 1.5).expect("a picture")).expect("written");
+    std::fs::write(folder.join(format!("map-{name}.png")), png(&scene, 1.5).expect("an image")).expect("written");
     let cards_drawn = outlines(&scene);
     assert_eq!(cards_drawn.len(), device.screens.len());
     for (index, card) in cards_drawn.iter().enumerate() {
@@ -209,7 +209,7 @@ fn the_demo_has_the_budgets_figures() {
         let to = if way.to == way.from { Leads::Here } else { Leads::To(way.to.0) };
         for one in here.filter(|one| one.to == to) {
             let takes = one.takes.expect("within the tables");
-            assert_eq!((takes.energy, takes.latency), (way.energy, way.latency), "{}", one.cause);
+            assert_eq!((takes.energy, takes.latency), (way.change.energy, way.change.latency), "{}", one.cause);
             compared += 1;
         }
     }

@@ -40,12 +40,13 @@ pub struct Update {
 /// Why an update is full, in few words.
 pub fn reason_words(reason: Reason) -> &'static str {
     match reason {
-        Reason::NoPartial => "panel has no partial",
-        Reason::FirstPicture => "first picture",
-        Reason::Temperature => "too cold or too warm",
-        Reason::Screen => "screen asks for it",
-        Reason::Count => "partials used up",
-        Reason::Age => "full refresh due",
+        Reason::NoPartial => "no partial waveform",
+        Reason::FirstPicture => "first refresh",
+        Reason::TooCold => "below partial range",
+        Reason::TooWarm => "above partial range",
+        Reason::Screen => "full on entry",
+        Reason::Count => "partial limit reached",
+        Reason::Age => "full refresh interval elapsed",
     }
 }
 

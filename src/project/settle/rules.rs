@@ -194,7 +194,7 @@ impl Settle<'_, '_> {
         });
         if hold.is_some() && repeat.is_some() {
             let fault = Fault::at(key.span.clone(), "a key either repeats its press or has a hold, not both");
-            self.fault(fault.help("while it stays down it cannot be told which of the two is meant"));
+            self.fault(fault.help("while it stays down the two cannot be distinguished"));
         }
         let release = spec.release.as_ref();
         let release = release.map_or(Reaction::default(), |on| self.reaction(&on.span, on.value.actions()));
@@ -227,9 +227,9 @@ impl Settle<'_, '_> {
         actions.extend(spec.cancel.then(|| self.cancel(span)).flatten());
         actions.extend(spec.change.and_then(|change| self.change(&change.value, &change.span)));
         actions.extend(spec.go.and_then(|go| self.go(&go.value, &go.span)));
-        actions.extend(spec.open.and_then(|open| self.open(&open.value, &open.span)));
         actions.extend(spec.back.then(|| self.back(span)).flatten());
         actions.extend(spec.close.then(|| self.close(span)).flatten());
+        actions.extend(spec.open.and_then(|open| self.open(&open.value, &open.span)));
         self.none_undone(&actions, span);
         Reaction::always(actions)
     }

@@ -1,0 +1,189 @@
+//! How the glass is used: why refreshes were full, how often each region is driven, each key's answer, each screen's time.
+
+use super::figure::{days, figure, typeset};
+use super::picture::address;
+use crate::budget::activity::scene;
+use crate::budget::usage::{memory_words, rated};
+use crate::evaluation::Evaluation;
+use crate::plot::png::png;
+use crate::refresh::activity::{CELL, Counts};
+use crate::refresh::policy::Reason;
+use crate::simulate::stationary::{Law, Memory, law};
+use crate::simulate::tally::Tally;
+use crate::units::{DAY, figures};
+use maud::{Markup, html};
+
+/// The section.
+pub fn section(side: &Evaluation) -> Markup {
+    let (device, tally) = (&side.device, &side.budget.tally);
+    html! {
+        section id="display" aria-labelledby="h-display" {
+            h2 id="h-display" { "The display in use" }
+            (reasons(tally))
+            (map(side))
+            (wear(side))
+            @if tally.presses > 0 { (keys(tally)) }
+            (screens(side, &law(device)))
+            @if tally.charges.is_some() { (charges(tally)) }
+        }
+    }
+}
+
+fn count(pointer: &str, tally: &Tally, count: u64) -> Markup {
+    figure(pointer, tally.per_day(count), figures(tally.per_day(count)))
+}
+
+fn percent(pointer: &str, share: f64) -> Markup {
+    figure(pointer, share, format!("{} %", figures(100.0 * share)))
+}
+
+fn reasons(tally: &Tally) -> Markup {
+    let mut rows: Vec<_> = Reason::ALL.into_iter().zip(tally.reasons).filter(|(_, count)| *count > 0).collect();
+    rows.sort_by_key(|(_, count)| std::cmp::Reverse(*count));
+    html! {
+        h3 { "Why refreshes were full" }
+        div.wide role="group" aria-label="Why refreshes were full" tabindex="0" {
+            table {
+                caption.visually-hidden { "Why refreshes were full" }
+                thead { tr { th scope="col" { "Because" } th.n scope="col" { "A day" } th.n scope="col" { "Share" } } }
+                tbody {
+                    @for (reason, of) in rows {
+                        tr {
+                            th scope="row" { (reason.words()) }
+                            td.n { (count(&format!("/use/full_because/{}", reason.words()), tally, of)) }
+                            td.n { (typeset(format!("{:.1} %", 100.0 * of as f64 / tally.full.max(1) as f64))) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The map as a picture; its sheet is white in the dark too.
+fn map(side: &Evaluation) -> Markup {
+    let scene = scene(&side.device, &side.budget.tally);
+    let longest = side.budget.tally.activity.most(|counts| u64::from(counts.longest)).map_or(0, |(_, c)| c.longest);
+    let alt = format!(
+        "Two maps of the display over the home screen: partial refreshes a day by region, and the maximum between two \
+         full refreshes, at most {longest}."
+    );
+    html! {
+        @if let Ok(png) = png(&scene, 1.0) {
+            h3 { "Where the display is driven" }
+            figure style="margin:0 0 1rem" { img src=(address(&png)) width=(scene.size[0]) height=(scene.size[1]) alt=(alt) style="max-width:100%;height:auto"; }
+        }
+    }
+}
+
+fn wear(side: &Evaluation) -> Markup {
+    let (device, tally) = (&side.device, &side.budget.tally);
+    let place = |pointer: &str, (column, row): (usize, usize)| {
+        let at = |key: &str, cell: usize| {
+            let pixel = (cell as u32 * CELL) as f64;
+            figure(&format!("/use/regions/{pointer}/{key}"), pixel, pixel)
+        };
+        html! { (at("x", column)) ", " (at("y", row)) }
+    };
+    let longest = tally.activity.most(|counts| u64::from(counts.longest));
+    let busiest = tally.activity.most(Counts::drives);
+    html! {
+        p.prose {
+            "Regions are squares of " (figure("/use/regions/side_px", f64::from(CELL), CELL)) " pixels. "
+            @let most = longest.map_or(0, |(_, counts)| counts.longest);
+            "Between two full refreshes a region sees at most "
+            (figure("/use/regions/max_partials_between_full", f64::from(most), most)) " partial ones"
+            @if let Some((at, _)) = longest { " (at " (place("max_partials_at", at)) ")" } ". "
+            @let drives = busiest.map_or(0.0, |(_, counts)| tally.per_day(counts.drives()));
+            "The busiest is driven " (figure("/use/regions/busiest_drives", drives, figures(drives))) " times a day"
+            @if let Some((at, _)) = busiest { " (at " (place("busiest_at", at)) ")" } "."
+            @if let Some((rating, time)) = rated(device, tally) {
+                " The panel's rated " (typeset(rating)) " refreshes last "
+                (figure("/use/rated_refreshes_last_days", time / DAY, days(time))) "."
+            }
+        }
+    }
+}
+
+fn keys(tally: &Tally) -> Markup {
+    html! {
+        h3 { "Keys and their answers" }
+        div.wide role="group" aria-label="Presses and answers of each key" tabindex="0" {
+            table {
+                caption.visually-hidden { "Presses and key-to-display latency" }
+                thead { tr {
+                    th scope="col" { "Key" } th.n scope="col" { "A day" } th.n scope="col" { "Dropped" } th.n scope="col" { "Unassigned" }
+                    th.n scope="col" { "Median" } th.n scope="col" { "P95" } th.n scope="col" { "Max" }
+                } }
+                tbody {
+                    @for (key, presses) in tally.keys.iter().enumerate() {
+                        @let at = |name: &str| format!("/use/keys/{key}/{name}");
+                        tr {
+                            th scope="row" { (figure(&at("key"), (key + 1) as f64, key + 1)) }
+                            td.n { (count(&at("presses"), tally, presses.made)) }
+                            td.n { (count(&at("dropped"), tally, presses.lost)) }
+                            td.n { (count(&at("unassigned"), tally, presses.idle)) }
+                            @for (name, share) in [("p50", 0.5), ("p95", 0.95), ("max", 1.0)] {
+                                td.n { @if let Some(time) = tally.latency_of(key, share) { (figure(&at(&format!("latency_s/{name}")), time, time)) } }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn screens(side: &Evaluation, law: &Result<Law, Memory>) -> Markup {
+    let (device, tally) = (&side.device, &side.budget.tally);
+    html! {
+        h3 { "Time on each screen" }
+        div.wide role="group" aria-label="Time of each screen" tabindex="0" {
+            table {
+                caption.visually-hidden { "How often each screen is entered, and its share of the time" }
+                thead { tr {
+                    th scope="col" { "Screen" } th.n scope="col" { "Entered a day" } th.n scope="col" { "Time" }
+                    @if law.is_ok() { th.n scope="col" { "In the long run" } }
+                } }
+                tbody {
+                    @for (index, screen) in device.screens.iter().enumerate() {
+                        @let at = |name: &str| format!("/use/screens/{index}/{name}");
+                        tr {
+                            th scope="row" { (screen.id) }
+                            td.n { (count(&at("entered"), tally, tally.entries[index])) }
+                            td.n { (percent(&at("time_fraction"), tally.shown[index] / (DAY * tally.days))) }
+                            @if let Ok(law) = law { td.n { (percent(&at("stationary_fraction"), law.share[index].0)) } }
+                        }
+                    }
+                }
+            }
+        }
+        p.faint {
+            @match law {
+                Ok(_) => "The flow has no memory; the last column is its stationary distribution, calculated without the simulation.",
+                Err(memory) => { "No stationary distribution to compare with: " (memory_words(device, memory)) "." }
+            }
+        }
+    }
+}
+
+fn charges(tally: &Tally) -> Markup {
+    html! {
+        @if let Some(charges) = &tally.charges {
+            p.prose {
+                "At the charger " (count("/use/charges/count", tally, charges.count)) " times a day, the state of charge stays above "
+                (percent("/use/charges/lowest_state_of_charge", charges.lowest.0)) "; the charges come to "
+                (figure("/use/charges/full_cycles", charges.cycles() / tally.days, figures(charges.cycles() / tally.days)))
+                " full cycles a day."
+                @if let Some(empty) = charges.empty {
+                    " " strong { "The battery is down to its reserve after " (figure("/use/charges/empty_after_s", empty, empty)) "." }
+                }
+                @if charges.refused > 0 {
+                    " " (count("/use/charges/refused", tally, charges.refused)) " charges a day could not be made."
+                } @else {
+                    span hidden { (count("/use/charges/refused", tally, charges.refused)) }
+                }
+            }
+        }
+    }
+}

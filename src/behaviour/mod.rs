@@ -54,6 +54,8 @@ pub struct WrittenKey {
     pub span: Span,
     /// Whether it has a label.
     pub labelled: bool,
+    /// It takes the place of a rule that holds anywhere.
+    pub excepts: bool,
 }
 
 /// What one key does.

@@ -99,6 +99,9 @@ fn findings(session: &Session) -> Vec<Fact> {
 fn now(session: &Session) -> Vec<Fact> {
     let device = session.device();
     let mut facts = vec![pair("screen", device.screens[session.screen().0].id.clone())];
+    if session.front() != session.screen() {
+        facts.push(pair("box in front", device.screens[session.front().0].id.clone()));
+    }
     if device.locales.len() > 1 {
         facts.push(pair("locale", device.locales[session.locale()].clone()));
     }

@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 const USAGE: &str = "[fields.n]\nrange = [0, 4]\n[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\
                      temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
 
-fn said(more: &str, screens: &[(&str, &str)], lint: &str) -> Vec<String> {
+pub(crate) fn said(more: &str, screens: &[(&str, &str)], lint: &str) -> Vec<String> {
     let device = device(&format!("{USAGE}{more}"), screens);
     let found = findings(&Subject::new(&device, vec![0]));
     found.into_iter().filter(|finding| finding.fault.id == Some(lint)).map(|finding| finding.fault.message).collect()

@@ -62,6 +62,11 @@ pub fn wiring(
                 wiring.keys[key] = KeyRule::default();
             }
         }
+        for (own, general) in wiring.written.iter_mut().zip(&general.written) {
+            if let (Some(own), Some(_)) = (own, general) {
+                own.excepts = true;
+            }
+        }
         let own: Vec<EventId> = spec.head.on.keys().filter_map(|name| names.event(name)).collect();
         wiring.events.extend(general.events.into_iter().filter(|(event, _)| !own.contains(event)));
         wiring.timers.extend(general.timers);
@@ -128,7 +133,7 @@ impl Settle<'_, '_> {
             };
             wiring.keys[position] = self.key(key);
             let labelled = key.value.is_labelled();
-            wiring.written[position] = Some(WrittenKey { span: key.span.clone(), labelled });
+            wiring.written[position] = Some(WrittenKey { span: key.span.clone(), labelled, excepts: false });
         }
         for timer in spec.after {
             let Some(wait) = &timer.value.wait else {
@@ -225,24 +230,27 @@ impl Settle<'_, '_> {
         actions.extend(spec.back.then(|| self.back(span)).flatten());
         actions.extend(spec.close.then(|| self.close(span)).flatten());
         actions.extend(spec.open.and_then(|open| self.open(&open.value, &open.span)));
-        self.one_leads(&actions, span);
+        self.none_undone(&actions, span);
         Reaction::always(actions)
     }
 
-    /// Of actions in order one decides what is shown next: an earlier one would never be seen. A box may open over it.
-    fn one_leads(&mut self, actions: &[Action], span: &Span) {
-        let leads = |action: &&Action| !matches!(action, Action::Change(_) | Action::Pick(..) | Action::Cancel);
-        let leading: Vec<&Action> = actions.iter().filter(leads).collect();
-        let sound = match leading[..] {
-            [] | [_] => true,
-            [first, last] => !matches!(first, Action::Open(_)) && matches!(last, Action::Open(_)),
+    /// Of actions in order none undoes what an earlier one decided: ways back, or one `go`, then boxes.
+    fn none_undone(&mut self, actions: &[Action], span: &Span) {
+        let leads: Vec<&Action> = actions
+            .iter()
+            .filter(|action| !matches!(action, Action::Change(_) | Action::Pick(..) | Action::Cancel))
+            .collect();
+        let undone = |pair: &[&Action]| match pair[1] {
+            // It closes all boxes and does not ask where it is done.
+            Action::Go(_) => true,
+            Action::Back | Action::Close => matches!(pair[0], Action::Go(_) | Action::Open(_)),
             _ => false,
         };
-        if !sound {
+        if leads.windows(2).any(undone) {
             let fault = Fault::at(span.clone(), "only one of these actions can decide what is shown next");
-            self.fault(
-                fault.help("keep one of `go`, `back`, `open` and `close`; an `open` may follow one of the others"),
-            );
+            self.fault(fault.help(
+                "keep one of `go`, `back` and `close`; `back` and `close` may follow one another, and `open` may follow each of them",
+            ));
         }
     }
 
@@ -259,7 +267,7 @@ impl Settle<'_, '_> {
                 None => Vec::new(),
             };
             let actions = self.each(&one.value.actions);
-            self.one_leads(&actions, &one.span);
+            self.none_undone(&actions, &one.span);
             alternatives.push(Alternative { when, actions });
         }
         Reaction { alternatives }

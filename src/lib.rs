@@ -93,6 +93,7 @@ pub mod random;
 pub mod refresh;
 pub mod render;
 pub mod report;
+pub mod sarif;
 pub mod screen;
 pub mod simulate;
 pub mod source;

@@ -8,6 +8,7 @@ pub mod schema;
 pub mod screen;
 pub mod set;
 pub mod settle;
+pub mod watch;
 
 use crate::assets::pseudo;
 use crate::device::Device;

@@ -44,6 +44,7 @@ const OUTPUTS: &[&str] = &[
     "report",
     "compare",
     "sweep",
+    "sarif",
 ];
 
 fn files(folder: &Path, found: &mut Vec<PathBuf>) {

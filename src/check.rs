@@ -1,8 +1,8 @@
 //! What `check` finds in a project that could be loaded: lints, and limits that are passed.
 
 use crate::budget::corners::words;
-use crate::budget::life::moment_at;
-use crate::budget::summary::{Budget, budget, supply_holds};
+use crate::budget::life::moment;
+use crate::budget::summary::{Budget, supply_holds};
 use crate::cost::reserve::needed;
 use crate::device::{Device, Limit};
 use crate::lint::{self, Finding, Subject};
@@ -32,13 +32,8 @@ pub const LIMITS: &[Lint] = &[
     Lint { id: "buffer", level: Error, about: "The chosen buffer does not fit in RAM and external memory." },
 ];
 
-/// Everything found in a device, the lints' findings in these locales first.
-pub fn check(device: &Device, locales: Vec<usize>) -> Vec<Finding> {
-    check_with(device, &budget(device), locales)
-}
-
-/// As [`check`], with the device's budget where it is known already.
-pub fn check_with(device: &Device, budget: &Budget, locales: Vec<usize>) -> Vec<Finding> {
+/// Everything found in a device with its budget, the lints' findings in these locales first.
+pub fn check(device: &Device, budget: &Budget, locales: Vec<usize>) -> Vec<Finding> {
     let mut findings = lint::findings(&Subject::new(device, locales));
     findings.extend(limits(device, budget).into_iter().map(|fault| Finding { fault, shown: None }));
     findings
@@ -114,7 +109,7 @@ fn life(device: &Device, budget: &Budget) -> Option<Fault> {
 
 /// What draws beside the update at its hardest moment.
 fn alongside(device: &Device, point: &Point, temperature: Celsius) -> String {
-    let moment = moment_at(device, point, Mode::Full, temperature);
+    let moment = moment(device, point, Mode::Full, temperature);
     let moment = moment.filter(|moment| !moment.with.is_empty());
     moment.map_or(String::new(), |moment| format!(" ({})", moment.words(device)))
 }
@@ -153,7 +148,7 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         ));
     }
     if let (Some(most), Ok(corners)) = (device.battery.max_current, &budget.corners)
-        && let Some(moment) = moment_at(device, &corners.device, Mode::Full, corners.worst.temperature)
+        && let Some(moment) = moment(device, &corners.device, Mode::Full, corners.worst.temperature)
         && moment.pull.at(corners.needed) > most
     {
         let text = format!(

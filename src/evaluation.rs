@@ -1,7 +1,7 @@
 //! One project as a whole: loaded, with its budget and what `check` finds in it.
 
 use crate::budget::summary::{Budget, budget};
-use crate::check::check_with;
+use crate::check::check;
 use crate::device::Device;
 use crate::lint::Finding;
 use crate::project::{Failed, load_files};
@@ -39,7 +39,7 @@ impl Evaluation {
         if let Some(fault) = budget.refusal(&loaded.device) {
             return Err(Failed::of(vec![fault], loaded.sources));
         }
-        let findings = plain.chain(check_with(&loaded.device, &budget, locales)).collect();
+        let findings = plain.chain(check(&loaded.device, &budget, locales)).collect();
         Ok(Self { label: label.into(), files, sources: loaded.sources, device: loaded.device, budget, findings })
     }
 

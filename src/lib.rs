@@ -8,12 +8,13 @@
 //! Load a project and see what `check` finds in it. What is wrong comes with file, line and column, all of it at once:
 //!
 //! ```
+//! use inkjoule::budget::summary::budget;
 //! use inkjoule::{check, project};
 //! use std::path::Path;
 //!
 //! fn main() -> Result<(), Box<dyn std::error::Error>> {
 //!     let loaded = project::load(Path::new("screens-demo"), &[])?;
-//!     let findings = check::check(&loaded.device, vec![0]);
+//!     let findings = check::check(&loaded.device, &budget(&loaded.device), vec![0]);
 //!     println!("{}: {} findings", loaded.device.name, findings.len());
 //!
 //!     let wrong = project::load(Path::new("screens-demo"), &["battery.capacity=9 bananas".to_owned()]);

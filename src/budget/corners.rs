@@ -1,11 +1,11 @@
 //! The battery under the hardest pull of each kind of update, at every corner of its use: cold and hot, new and aged,
 //! full and empty; and the largest update that it can still draw when it is cold, empty and aged.
 
-use super::life::{coldest, least_input, new_cell, peak_at, peak_of};
+use super::life::{coldest, least_input, moment, new_cell, peak_when_cold};
 use super::unknown::Unknown;
 use crate::cell::peak::{Corner, Fill, Pull, Span, Warmth, Wear, corners, terminal, worst};
 use crate::cost::energy::draw;
-use crate::cost::standing::standing_at;
+use crate::cost::standing::standing;
 use crate::cost::supply::Supply;
 use crate::device::Device;
 use crate::parameters::Point;
@@ -71,8 +71,8 @@ pub fn of(device: &Device, point: &Point) -> Result<Corners, Unknown> {
     let cell = new_cell(device, point);
     let mut rows = Vec::new();
     for mode in [Mode::Full, Mode::Partial] {
-        if let Some(cold) = peak_of(device, point, mode) {
-            let hot = peak_at(device, point, mode, climate.high).unwrap_or(cold);
+        if let Some(cold) = peak_when_cold(device, point, mode) {
+            let hot = moment(device, point, mode, climate.high).map(|moment| moment.pull).unwrap_or(cold);
             let pulls = [cold, hot];
             rows.push(Row { mode, pulls, corners: corners(&cell, span, pulls, needed)? });
         }
@@ -85,7 +85,7 @@ pub fn of(device: &Device, point: &Point) -> Result<Corners, Unknown> {
     let holds = |row: &&Row| row.worst().is_some_and(|corner| corner.terminal.reaches(needed));
     let largest_update = rows.iter().find(holds).map(|row| row.mode);
     let kept = cell.factors(coldest(device)).ok().map(|factors| factors.stored() * factors.reserve.0);
-    let one = largest_update.and_then(|mode| work(device, &Change::NONE, mode, coldest(device)));
+    let one = largest_update.and_then(|mode| work(device, device.policy.buffer, &Change::NONE, mode, coldest(device)));
     let reserve_updates = kept.zip(one).map_or(0.0, |(kept, work)| kept / draw(device, point, &work).charge_at(needed));
     Ok(Corners {
         device: point.clone(),
@@ -102,8 +102,10 @@ pub fn of(device: &Device, point: &Point) -> Result<Corners, Unknown> {
 
 /// The current of the panel's full waveform at the coldest temperature, or of its pump where that is larger.
 fn full_current(device: &Device, point: &Point) -> Amps {
-    let Some(work) = work(device, &Change::NONE, Mode::Full, coldest(device)) else { return Amps(0.0) };
-    let phases = crate::cost::phases::phases(device, point, &work);
+    let Some(work) = work(device, device.policy.buffer, &Change::NONE, Mode::Full, coldest(device)) else {
+        return Amps(0.0);
+    };
+    let phases = crate::cost::phases::phases(device, point, &work, device.battery.nominal());
     let loads = phases.iter().filter(|phase| phase.time.0 > 0.0).flat_map(|phase| phase.loads.iter().flatten());
     let panel = loads.filter(|load| load.who == "panel").map(|load| load.current.0);
     Amps(panel.fold(0.0, f64::max))
@@ -111,7 +113,7 @@ fn full_current(device: &Device, point: &Point) -> Amps {
 
 /// The largest current on the panel's rail at which the terminals still hold `needed`, all standing loads drawn too.
 fn largest_current(device: &Device, point: &Point, at: &Corner, needed: Volts) -> Amps {
-    let always: Pull = standing_at(device, point, needed).into_iter().map(|load| load.on).sum();
+    let always: Pull = standing(device, point, needed).into_iter().map(|load| load.on).sum();
     let (supply, rail) = (Supply::new(device, point, needed), device.panel.rail);
     let holds = |current: f64| {
         let pull = supply.beyond(supply.needs(rail), &[(rail, Pull::current(Amps(current)))]) + always;

@@ -10,9 +10,9 @@ use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
 use crate::cell::{Case, Cell, CellFault};
 use crate::cost::moment::{Moment, hardest};
-use crate::cost::phases::{Cause, phases, phases_at, total};
+use crate::cost::phases::{Cause, phases, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
-use crate::cost::standing::{events_at, standing_at};
+use crate::cost::standing::{events, standing};
 use crate::device::Device;
 use crate::hardware::rail::Rail;
 use crate::parameters::Point;
@@ -71,23 +71,18 @@ impl Habits {
     pub const USUAL: Self = Self { usage: 1.0, warmer: Celsius(0.0) };
 }
 
-/// Mean pull of a device in use, its battery half full; `usage` scales what people cause.
-pub fn mean_pull(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Pull {
-    mean_pull_at(device, point, tally, usage, device.battery.nominal())
-}
-
-/// As [`mean_pull`], at a battery voltage.
-fn mean_pull_at(device: &Device, point: &Point, tally: &Tally, usage: f64, volts: Volts) -> Pull {
-    let of = |work| total(&phases_at(device, point, work, volts));
+/// Mean pull of a device in use at a battery voltage; `usage` scales what people cause.
+pub fn mean_pull(device: &Device, point: &Point, tally: &Tally, usage: f64, volts: Volts) -> Pull {
+    let of = |work| total(&phases(device, point, work, volts));
     let refreshes = of(&tally.by_people) * usage + of(&tally.by_itself);
     let rates = tally.rates();
-    let standing = standing_at(device, point, volts).into_iter().chain(events_at(device, point, &rates, volts));
+    let standing = standing(device, point, volts).into_iter().chain(events(device, point, &rates, volts));
     standing.map(|load| load.pull).chain([refreshes.per(DAY * tally.days)]).sum()
 }
 
 /// The hardest pull of an update in a mode at the coldest temperature at which the mode is allowed, standing loads
 /// included and lights on. `None` where the panel has no such mode or is never warm enough for it.
-pub fn peak_of(device: &Device, point: &Point, mode: Mode) -> Option<Pull> {
+pub fn peak_when_cold(device: &Device, point: &Point, mode: Mode) -> Option<Pull> {
     let climate = &device.usage.climate;
     let lowest = match mode {
         Mode::Full => climate.low,
@@ -96,23 +91,19 @@ pub fn peak_of(device: &Device, point: &Point, mode: Mode) -> Option<Pull> {
             if table > climate.low { table } else { climate.low }
         }
     };
-    peak_at(device, point, mode, lowest)
+    moment(device, point, mode, lowest).map(|moment| moment.pull)
 }
 
-/// As [`peak_of`], at a temperature. `None` where the mode's table does not reach it.
-pub fn peak_at(device: &Device, point: &Point, mode: Mode, temperature: Celsius) -> Option<Pull> {
-    moment_at(device, point, mode, temperature).map(|moment| moment.pull)
-}
-
-/// The hardest moment of an update in a mode at a temperature, with its parts.
-pub fn moment_at(device: &Device, point: &Point, mode: Mode, temperature: Celsius) -> Option<Moment> {
+/// The hardest moment of an update in a mode at a temperature, with its parts. `None` where the mode's table does not
+/// reach it.
+pub fn moment(device: &Device, point: &Point, mode: Mode, temperature: Celsius) -> Option<Moment> {
     let minimum = least_input(device, point);
-    let work = work(device, &Change::NONE, mode, temperature)?;
+    let work = work(device, device.policy.buffer, &Change::NONE, mode, temperature)?;
     let rise = match mode {
         Mode::Full => device.panel.full.rise(point, temperature),
         Mode::Partial => device.panel.partial.as_ref()?.rise(point, temperature),
     };
-    let mut all = phases(device, point, &work);
+    let mut all = phases(device, point, &work, device.battery.nominal());
     let driven =
         all.iter_mut().filter(|phase| phase.cause == Cause::Drive).flat_map(|phase| &mut phase.loads).flatten();
     driven.filter(|load| load.rail == device.panel.rail && load.who == "panel").for_each(|load| load.current += rise);
@@ -121,7 +112,7 @@ pub fn moment_at(device: &Device, point: &Point, mode: Mode, temperature: Celsiu
 
 /// The hardest pull of a full refresh at the coldest temperature, and the least battery voltage all rails need.
 pub fn peak(device: &Device, point: &Point) -> (Pull, Volts) {
-    (peak_of(device, point, Mode::Full).unwrap_or_default(), least_input(device, point))
+    (peak_when_cold(device, point, Mode::Full).unwrap_or_default(), least_input(device, point))
 }
 
 /// The charge that a new battery can give at the usage's mean temperature.
@@ -151,7 +142,7 @@ pub fn bound(device: &Device, tally: &Tally, usage: f64) -> (Seconds, Ending) {
 pub fn recharge(device: &Device, point: &Point, tally: &Tally) -> Option<Result<ChargeTime, ChargeFault>> {
     let charger = device.board.charger.as_ref()?;
     let asked = Charger { current: point.of(charger.current), taper: point.of(charger.taper) };
-    let (cell, load) = (new_cell(device, point), mean_pull(device, point, tally, 1.0));
+    let (cell, load) = (new_cell(device, point), mean_pull(device, point, tally, 1.0, device.battery.nominal()));
     let from = |case: Case| case.state_of_charge(case.floor());
     let time = |from| cell.charge_time(charger.temperature, from, asked, load);
     Some(cell.at(charger.temperature).map(from).map_err(ChargeFault::from).and_then(time))
@@ -174,7 +165,7 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Re
         let course = |tally: &Tally| match follows {
             true => Ok(Course::Current(Box::new(current_over_voltage(device, point, tally, habits.usage)))),
             false => {
-                let pull = mean_pull(device, point, tally, habits.usage);
+                let pull = mean_pull(device, point, tally, habits.usage, device.battery.nominal());
                 Load::of([Part { share: Ratio(1.0), pull }]).map(Course::Load).map_err(ageing::Fault::from)
             }
         };
@@ -183,11 +174,11 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Re
         ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
     } else if follows {
         let current = current_over_voltage(device, point, tally, habits.usage);
-        ageing.run(|discharge, from| discharge.run_with_from(from, &current))
+        ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &current))
     } else {
-        let pull = mean_pull(device, point, tally, habits.usage);
+        let pull = mean_pull(device, point, tally, habits.usage, device.battery.nominal());
         let load = Load::of([Part { share: Ratio(1.0), pull }]).map_err(ageing::Fault::from)?;
-        ageing.run(|discharge, from| discharge.run_from(from, &load))
+        ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load))
     };
     let run = run?;
     let ending = match run.ended_by {
@@ -230,7 +221,7 @@ fn current_over_voltage(
     volts.extend(device.board.rails.iter().filter_map(|rail| rail.bend(point)).map(f64::from));
     volts.sort_by(f64::total_cmp);
     volts.dedup();
-    let current = |volts: &f64| mean_pull_at(device, point, tally, usage, Volts(*volts)).at(Volts(*volts)).0;
+    let current = |volts: &f64| mean_pull(device, point, tally, usage, Volts(*volts)).at(Volts(*volts)).0;
     let currents: Vec<f64> = volts.iter().map(current).collect();
     move |at: Volts| {
         let (below, share) = place_by(volts.len(), |row| volts[row], at.0);

@@ -9,7 +9,7 @@ use crate::firmware::decode::{CYCLES_PER_BYTE, Decoding, decodings};
 use crate::hardware::rail::Draw;
 use crate::hardware::tree::On;
 use crate::parameters::Point;
-use crate::refresh::update::{Change, Mode, work_in};
+use crate::refresh::update::{Change, Mode, work};
 use crate::units::{Bytes, Celsius, Hertz, Joules, Seconds};
 
 /// Lines of the band that is compared where the project does not use bands.
@@ -61,7 +61,7 @@ pub fn schemes(device: &Device, point: &Point, temperature: Celsius) -> Vec<Sche
     let nothing = Change::NONE;
     let mut schemes = Vec::new();
     for (buffer, name, needs_ram, needs_memory) in candidates {
-        let work = work_in(device, buffer, &nothing, Mode::Full, temperature).unwrap_or_default();
+        let work = work(device, buffer, &nothing, Mode::Full, temperature).unwrap_or_default();
         let energy = draw(device, point, &work).energy_at(device.battery.nominal());
         let fits = needs_ram <= ram && needs_memory <= size;
         schemes.push(Scheme { buffer, name, ram: Bytes(needs_ram), memory: Bytes(needs_memory), fits, energy });

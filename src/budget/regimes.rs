@@ -49,8 +49,8 @@ pub fn run(discharge: &Discharge<'_>, from: Coulombs, regimes: &[Regime]) -> Res
         let age_limit = discharge.age_limit.map(|limit| Seconds((limit - gone).0.max(0.0)));
         let rest = Discharge { age_limit, ..*discharge };
         let part = match &regime.course {
-            Course::Load(load) => rest.run_between(charge, until, load)?,
-            Course::Current(current) => rest.run_with_between(charge, until, current)?,
+            Course::Load(load) => rest.between(charge, until, load)?,
+            Course::Current(current) => rest.between(charge, until, current)?,
         };
         charge = case.floor() + part.left;
         let whole = match sum {
@@ -72,7 +72,7 @@ fn rows(device: &Device, tally: &Tally) -> Vec<(Ratio, Ratio, f64, Amps)> {
     let mut upper = Ratio(1.0);
     let row = |(until, tally): (Ratio, &Tally)| {
         let from = std::mem::replace(&mut upper, until);
-        let current = mean_pull(device, &point, tally, 1.0).at(nominal);
+        let current = mean_pull(device, &point, tally, 1.0, device.battery.nominal()).at(nominal);
         (from, until, tally.per_day(tally.full + tally.partial), current)
     };
     regimes(tally).map(row).collect()

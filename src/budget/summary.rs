@@ -128,7 +128,7 @@ pub struct Budget {
 /// The work of a screen's full refresh.
 pub fn full_work(device: &Device, temperature: Celsius) -> Work {
     let nothing = crate::refresh::update::Change::NONE;
-    work(device, &nothing, Mode::Full, temperature).unwrap_or_default()
+    work(device, device.policy.buffer, &nothing, Mode::Full, temperature).unwrap_or_default()
 }
 
 /// Reckons a device.
@@ -170,7 +170,7 @@ pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
 fn screen_cost(device: &Device, point: &Point, screen: ScreenId, temperature: Celsius) -> ScreenCost {
     let frame = device.draw(screen, 0, &device.sample());
     let work = full_work(device, temperature);
-    let phases = phases(device, point, &work);
+    let phases = phases(device, point, &work, device.battery.nominal());
     let draw = total(&phases);
     let voltage = device.battery.nominal();
     let pixels = f64::from(frame.width()) * f64::from(frame.height());
@@ -249,14 +249,14 @@ pub fn picture_change(
     entered: Option<ScreenId>,
     (old, new): (&Frame, &Frame),
 ) -> Option<PictureChange> {
-    let change = planner.change(device, old, new);
+    let change = planner.change(device, old, new, 0..new.height());
     let quiet = crate::refresh::policy::Memory { partials: 0, last_full: Some(Seconds(0.0)) };
     let mode = crate::refresh::policy::pick(device, quiet, Seconds(0.0), temperature, entered);
     let work = match change.pixels {
         0 => Work::default(),
-        _ => work(device, &change, mode, temperature)?,
+        _ => work(device, device.policy.buffer, &change, mode, temperature)?,
     };
-    let phases = phases(device, point, &work);
+    let phases = phases(device, point, &work, device.battery.nominal());
     let windows = if mode == Mode::Partial { change.windows.as_slice() } else { &[] };
     Some(PictureChange {
         changed: change.pixels,
@@ -287,14 +287,19 @@ fn transition(
 fn causes(device: &Device, point: &Point, tally: &Tally, voltage: Volts) -> Vec<(Consumer, Joules)> {
     let mut all = tally.by_people.clone();
     all += &tally.by_itself;
-    let phases: Vec<Phase> = phases(device, point, &all);
+    let phases: Vec<Phase> = phases(device, point, &all, device.battery.nominal());
     let (by_cause, loss) = by_cause(&phases, voltage);
     let per_day = |energy: Joules| energy / tally.days;
     let mut causes: Vec<(Consumer, Joules)> =
         by_cause.into_iter().map(|(cause, energy)| (Consumer::Refresh(cause), per_day(energy))).collect();
     causes.push((Consumer::RefreshLoss, per_day(loss)));
     let rates = tally.rates();
-    let others = standing(device, point).into_iter().chain(events(device, point, &rates));
+    let others = standing(device, point, device.battery.nominal()).into_iter().chain(events(
+        device,
+        point,
+        &rates,
+        device.battery.nominal(),
+    ));
     causes.extend(others.map(|load| (load.what, voltage * load.pull.at(voltage) * DAY)));
     causes.retain(|(_, energy)| energy.0 != 0.0);
     causes.sort_by(|a, b| b.1.0.total_cmp(&a.1.0));

@@ -144,7 +144,7 @@ mod tests {
     fn life(cell: &Cell, microamps: f64, age_limit: Option<Seconds>) -> Life {
         let load = Load::always(Pull::current(Amps(microamps * 1e-6))).unwrap();
         let ageing = Ageing { cell, temperature: Celsius(25.0), coldest: Celsius(25.0), cut_offs: &[], age_limit };
-        ageing.run(|discharge, from| discharge.run_from(from, &load)).unwrap()
+        ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load)).unwrap()
     }
 
     #[test]
@@ -180,7 +180,7 @@ mod tests {
             let cut_offs = [CutOff { peak: Pull::current(Amps(0.012)), minimum: crate::units::Volts(2.4) }];
             let temperature = Celsius(20.0);
             Ageing { cell: &cell, temperature, coldest: temperature, cut_offs: &cut_offs, age_limit: None }
-                .run(|discharge, from| discharge.run_from(from, &load))
+                .run(|discharge, from| discharge.between(from, discharge.case.floor(), &load))
                 .unwrap()
         };
         let (none, trace) = (of(0.0), of(1e-8));
@@ -203,7 +203,7 @@ mod tests {
                 cut_offs: &cut_offs,
                 age_limit: None,
             };
-            ageing.run(|discharge, from| discharge.run_from(from, &load)).unwrap()
+            ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load)).unwrap()
         };
         let (mild, cold) = (of(25.0), of(-10.0));
         assert!(cold.time < mild.time && cold.ended_by == EndedBy::VoltageTooLow { cut_off: 0 }, "{cold:?} {mild:?}");

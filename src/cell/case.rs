@@ -108,7 +108,7 @@ pub struct Case {
     ocvs: Vec<f64>,
     /// Ohms of the pack at each.
     ohms: Vec<f64>,
-    /// Ohms with which cut-offs are judged.
+    /// Resistance with which cut-offs are judged, in ohms.
     worst_ohms: Vec<f64>,
 }
 
@@ -212,15 +212,19 @@ impl Case {
 
 /// A charge in coulombs, with open-circuit volts and ohms there.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Point {
+pub struct Point {
+    /// Charge in the cell, in coulombs.
     pub charge: f64,
+    /// Open-circuit voltage, in volts.
     pub ocv: f64,
+    /// Resistance, in ohms.
     pub ohms: f64,
-    /// Ohms with which cut-offs are judged.
+    /// Resistance with which cut-offs are judged, in ohms.
     pub worst_ohms: f64,
 }
 
 impl Point {
+    /// It as a source: voltage without load, and resistance.
     pub fn source(self) -> (Volts, Ohms) {
         (Volts(self.ocv), Ohms(self.ohms))
     }

@@ -9,10 +9,10 @@
 //! together.
 
 use super::case::{Case, Point, Stretch};
-use super::load::{Draw, Load, settle};
+use super::load::{Draw, Drawn, Load};
 use super::peak::{Pull, Terminal, terminal};
 use super::quadrature::integrate;
-use crate::units::{Amps, Coulombs, Joules, Ohms, Ratio, Seconds, Volts};
+use crate::units::{Coulombs, Joules, Ohms, Ratio, Seconds, Volts};
 use std::fmt;
 
 /// A reason to stop before the charge is gone: under `peak` the terminals must reach `minimum`.
@@ -175,62 +175,21 @@ impl Tally {
 }
 
 impl Discharge<'_> {
-    /// The life under a load.
+    /// The life under a load: from the full charge until nothing is left.
     ///
     /// # Errors
     /// See [`LifeFault`].
-    pub fn run(&self, load: &Load) -> Result<Life, LifeFault> {
-        self.run_from(self.case.start(), load)
+    pub fn run(&self, load: &impl Drawn) -> Result<Life, LifeFault> {
+        self.between(self.case.start(), self.case.floor(), load)
     }
 
-    /// As [`Discharge::run`], from a charge that is not the full one; below the reserve the life is 0.
+    /// The part of a life from a charge down to another, or to the reserve where that is higher; what is reached counts as
+    /// the charge being exhausted. From below its end it is 0.
     ///
     /// # Errors
     /// See [`LifeFault`].
-    pub fn run_from(&self, charge: Coulombs, load: &Load) -> Result<Life, LifeFault> {
-        self.descend(charge, &|at| load.draw(at), &|at| load.draw(at).is_ok())
-    }
-
-    /// The life under a mean current that is any function of the terminal voltage, `None` where it has none.
-    /// The voltage handed in is that of the mean current, found by repeated substitution.
-    ///
-    /// # Errors
-    /// See [`LifeFault`].
-    pub fn run_with(&self, current: impl Fn(Volts) -> Option<Amps>) -> Result<Life, LifeFault> {
-        self.run_with_from(self.case.start(), current)
-    }
-
-    /// As [`Discharge::run_with`], from a charge that is not the full one.
-    ///
-    /// # Errors
-    /// See [`LifeFault`].
-    pub fn run_with_from(&self, charge: Coulombs, current: impl Fn(Volts) -> Option<Amps>) -> Result<Life, LifeFault> {
-        self.descend(charge, &|at| settle(at, &current), &|at| {
-            !matches!(settle(at, &current), Err(LifeFault::Unbearable { .. }))
-        })
-    }
-
-    /// As [`Discharge::run_from`], down to a charge at which something else begins; that counts as the charge being gone.
-    ///
-    /// # Errors
-    /// See [`LifeFault`].
-    pub fn run_between(&self, charge: Coulombs, until: Coulombs, load: &Load) -> Result<Life, LifeFault> {
-        self.descend_to(charge, until, &|at| load.draw(at), &|at| load.draw(at).is_ok())
-    }
-
-    /// As [`Discharge::run_with_from`], down to a charge at which something else begins.
-    ///
-    /// # Errors
-    /// See [`LifeFault`].
-    pub fn run_with_between(
-        &self,
-        charge: Coulombs,
-        until: Coulombs,
-        current: impl Fn(Volts) -> Option<Amps>,
-    ) -> Result<Life, LifeFault> {
-        self.descend_to(charge, until, &|at| settle(at, &current), &|at| {
-            !matches!(settle(at, &current), Err(LifeFault::Unbearable { .. }))
-        })
+    pub fn between(&self, from: Coulombs, until: Coulombs, load: &impl Drawn) -> Result<Life, LifeFault> {
+        self.descend(from, until, &|at| load.drawn(at), &|at| load.holds(at))
     }
 
     /// The life under a load, and `steps` + 1 points of the discharge, equally spaced in charge.
@@ -265,16 +224,6 @@ impl Discharge<'_> {
     }
 
     fn descend(
-        &self,
-        start: Coulombs,
-        draw: &impl Fn(Point) -> Result<Draw, LifeFault>,
-        holds: &impl Fn(Point) -> bool,
-    ) -> Result<Life, LifeFault> {
-        self.descend_to(start, self.case.floor(), draw, holds)
-    }
-
-    /// Down to a charge, or to the floor where that is higher.
-    fn descend_to(
         &self,
         start: Coulombs,
         until: Coulombs,

@@ -8,7 +8,7 @@ use super::peak::{Pull, terminal};
 use crate::units::{Amps, Ohms, Ratio, Volts, Watts};
 
 /// Mean current and mean power at the terminals.
-pub(super) type Draw = (Amps, Watts);
+pub type Draw = (Amps, Watts);
 
 /// Something drawn for a share of the time.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -81,9 +81,42 @@ impl Load {
     }
 }
 
+/// What is drawn at the terminals along a discharge: a [`Load`], or a mean current as a function of the terminal voltage,
+/// which has none where it is `None`; the voltage handed in is that of the mean current, found by repeated substitution.
+pub trait Drawn {
+    /// Mean current and power at a point of the discharge.
+    ///
+    /// # Errors
+    /// See [`LifeFault`].
+    fn drawn(&self, at: Point) -> Result<Draw, LifeFault>;
+
+    /// Whether the cell bears it there; a load that cannot be given at all is told by [`Drawn::drawn`].
+    fn holds(&self, at: Point) -> bool;
+}
+
+impl Drawn for Load {
+    fn drawn(&self, at: Point) -> Result<Draw, LifeFault> {
+        self.draw(at)
+    }
+
+    fn holds(&self, at: Point) -> bool {
+        self.draw(at).is_ok()
+    }
+}
+
+impl<F: Fn(Volts) -> Option<Amps>> Drawn for F {
+    fn drawn(&self, at: Point) -> Result<Draw, LifeFault> {
+        settle(at, self)
+    }
+
+    fn holds(&self, at: Point) -> bool {
+        !matches!(settle(at, self), Err(LifeFault::Unbearable { .. }))
+    }
+}
+
 /// The terminal voltage that a current, itself a function of that voltage, leaves: by repeated substitution, which
 /// closes in on the upper, stable voltage wherever there is one.
-pub(super) fn settle(at: Point, current: &impl Fn(Volts) -> Option<Amps>) -> Result<Draw, LifeFault> {
+fn settle(at: Point, current: &impl Fn(Volts) -> Option<Amps>) -> Result<Draw, LifeFault> {
     let (ocv, ohms) = at.source();
     let mut volts = ocv;
     for _ in 0..100 {

@@ -3,15 +3,16 @@
 use super::args::ProjectArgs;
 use super::baseline::{BaselineArgs, Told, told};
 use super::render::locales;
-use super::{Outcome, Result, Stop, open_in, print, print_json, show};
+use super::{Outcome, Result, Stop, files, open, print, print_json, show};
 use crate::assets::pseudo::PSEUDO;
+use crate::budget::summary::budget;
 use crate::check::check;
 use crate::lint::picture::{SCALE, picture};
 use crate::lint::{self, Finding, Shown, Subject};
 use crate::machine::explore::{Exploration, STATES, explore};
 use crate::output::{self, Overwrite};
 use crate::project::watch::{Place, watch};
-use crate::project::{Failed, Loaded, Locales, load_in};
+use crate::project::{Failed, Loaded, load_files};
 use crate::sarif::{self, Entry, Folder, Run};
 use crate::source::fault::{Fault, Level};
 use crate::source::levels::{LINTS, Levels};
@@ -78,8 +79,7 @@ pub fn run(args: &CheckArgs) -> Result {
         return Err(fault.help("write --format json; the SARIF log of a check lists every rule").into());
     }
     if args.lints {
-        let wanted = if args.locale.as_deref() == Some(PSEUDO) { Locales::WithPseudo } else { Locales::Own };
-        return list(&levels(args, wanted)?, args.format);
+        return list(&levels(args)?, args.format);
     }
     if !args.watch {
         return once(args);
@@ -119,14 +119,13 @@ fn again(files: &[PathBuf]) -> String {
 }
 
 fn once(args: &CheckArgs) -> Result {
-    let wanted = if args.locale.as_deref() == Some(PSEUDO) { Locales::WithPseudo } else { Locales::Own };
-    let loaded = match load_in(&args.project.project, &args.project.set, wanted) {
+    let loaded = match files(&args.project, args.locale.as_deref()).and_then(load_files) {
         Ok(loaded) => loaded,
         Err(failed) => return refused(*failed, args),
     };
     let locales = locales(&loaded.device, args.locale.as_deref())?;
     let plain = loaded.warnings.iter().map(|fault| Finding { fault: fault.clone(), shown: None });
-    let findings: Vec<Finding> = plain.chain(check(&loaded.device, locales)).collect();
+    let findings: Vec<Finding> = plain.chain(check(&loaded.device, &budget(&loaded.device), locales)).collect();
     let names = names(&loaded, &findings);
     let overwrite = Overwrite::of(args.force);
     let told = told(&loaded, &args.baseline, overwrite)?;
@@ -348,12 +347,12 @@ fn level(level: Level) -> &'static str {
 }
 
 /// The levels of a project; the usual ones where none is named and none lies here.
-fn levels(args: &CheckArgs, wanted: Locales) -> std::result::Result<Levels, Stop> {
+fn levels(args: &CheckArgs) -> std::result::Result<Levels, Stop> {
     let here = args.project.project.as_path() == Path::new(".");
     if here && args.project.set.is_empty() && !Path::new("device.toml").exists() {
         return Ok(Levels::default());
     }
-    Ok(open_in(&args.project, wanted)?.device.levels)
+    Ok(open(&args.project)?.device.levels)
 }
 
 /// Prints every lint.

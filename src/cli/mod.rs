@@ -23,8 +23,10 @@ pub mod trace;
 pub mod verify;
 
 use crate::answer::{self, Look};
-use crate::project::{Loaded, Locales, load_in};
+use crate::assets::pseudo::PSEUDO;
+use crate::project::{self, Failed, Loaded, load_files};
 use crate::source::fault::{self, Fault, Level};
+use crate::source::files::Files;
 use crate::source::spans::Sources;
 use crate::visible::{in_json, visible};
 use args::{Arguments, ProjectArgs, Verb};
@@ -124,17 +126,22 @@ pub fn show(faults: &[Fault], sources: &Sources) {
     }
 }
 
-/// Loads the project; warnings are shown, errors stop the verb.
+/// Loads the project; errors stop the verb. Its warnings are for `check` to show: nobody needs them with every picture.
 pub fn open(args: &ProjectArgs) -> std::result::Result<Loaded, Stop> {
-    open_in(args, Locales::Own)
+    opened(files(args, None))
 }
 
-/// As [`open`], with the locales wanted.
-pub fn open_in(args: &ProjectArgs, locales: Locales) -> std::result::Result<Loaded, Stop> {
-    let loaded = load_in(&args.project, &args.set, locales);
-    let loaded = loaded.map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
-    show(&loaded.warnings, &loaded.sources);
-    Ok(loaded)
+/// The files of a project, for a locale where one is named: the pseudo-locale is there only on demand.
+pub fn files(args: &ProjectArgs, locale: Option<&str>) -> std::result::Result<Files, Box<Failed>> {
+    let mut files = project::read(&args.project, &args.set)?;
+    files.pseudo = locale == Some(PSEUDO);
+    Ok(files)
+}
+
+/// Loads a project's files; as [`open`].
+pub fn opened(files: std::result::Result<Files, Box<Failed>>) -> std::result::Result<Loaded, Stop> {
+    let loaded = files.and_then(load_files);
+    loaded.map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })
 }
 
 /// How standard output is written to: its width, and colours on a terminal unless `NO_COLOR` is set.

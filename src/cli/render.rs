@@ -1,8 +1,7 @@
 //! `render`: screens as picture files.
 
 use super::args::ProjectArgs;
-use super::{Outcome, Result, Stop, open_in, print};
-use crate::assets::pseudo::PSEUDO;
+use super::{Outcome, Result, Stop, files, opened, print};
 use crate::device::Device;
 use crate::filmstrip::{self, Shot};
 use crate::frame::{Frame, files};
@@ -11,7 +10,6 @@ use crate::map::map;
 use crate::output::{self, Overwrite};
 use crate::plot::png::{LARGEST_SIDE, png};
 use crate::plot::svg::svg;
-use crate::project::Locales;
 use crate::render::{Show, frames, sheet};
 use crate::source::fault::{Fault, nearest};
 use crate::usage::script::{log, script};
@@ -75,8 +73,7 @@ enum Picture {
 /// # Errors
 /// When the project, a screen's or locale's name, or the folder cannot be used.
 pub fn run(args: &RenderArgs) -> Result {
-    let wanted = if args.locale.as_deref() == Some(PSEUDO) { Locales::WithPseudo } else { Locales::Own };
-    let loaded = open_in(&args.project, wanted)?;
+    let loaded = opened(files(&args.project, args.locale.as_deref()))?;
     let device = &loaded.device;
     if let Some(name) = &args.filmstrip {
         return film(device, name, args);
@@ -146,7 +143,7 @@ fn film(device: &Device, name: &str, args: &RenderArgs) -> Result {
     let locale = locales(device, args.locale.as_deref())?.first().copied().unwrap_or(0);
     let journeys = &device.usage.journeys;
     let (stem, shots) = match journeys.iter().position(|journey| journey.name == name) {
-        Some(journey) => (name.to_owned(), filmstrip::shots(device, locale, journey)),
+        Some(journey) => (name.to_owned(), filmstrip::shots(device, locale, journey, None)),
         None if Path::new(name).is_file() => scripted(device, locale, Path::new(name))?,
         None => {
             let fault = Fault::plain(format!("there is no journey and no file `{name}`"));

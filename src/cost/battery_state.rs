@@ -73,7 +73,7 @@ impl BatteryState {
             charger: Charger { current: point.of(charger.current), taper: point.of(charger.taper) },
             temperature: charger.temperature,
         };
-        let always: Pull = standing(device, point).into_iter().map(|load| load.pull).sum();
+        let always: Pull = standing(device, point, device.battery.nominal()).into_iter().map(|load| load.pull).sum();
         let climate = device.usage.climate.mean();
         Self::full(new_cell(device, point), climate, dock, (always, device.battery.nominal())).ok()
     }

@@ -2,7 +2,7 @@
 //!
 //! Not for what that takes from the battery: see [`super::supply`].
 
-use super::phases::{Maker, phases_at};
+use super::phases::{Maker, phases};
 use super::supply::Supply;
 use crate::device::Device;
 use crate::hardware::load::{Amount, Drawn, Shape};
@@ -18,8 +18,9 @@ pub fn currents(device: &Device, point: &Point, volts: Volts) -> [Vec<Amps>; 2] 
     let on = |flow: &Flow| -> Vec<Amps> { flow.nodes.iter().map(|node| node.demand.at(node.output)).collect() };
     let climate = &device.usage.climate;
     let modes = [Mode::Full, Mode::Partial].into_iter().flat_map(|mode| [(mode, climate.low), (mode, climate.high)]);
-    let works = modes.filter_map(|(mode, temperature)| work(device, &Change::NONE, mode, temperature));
-    let phases = works.flat_map(|work| phases_at(device, point, &work, volts)).filter(|phase| phase.time.0 > 0.0);
+    let works =
+        modes.filter_map(|(mode, temperature)| work(device, device.policy.buffer, &Change::NONE, mode, temperature));
+    let phases = works.flat_map(|work| phases(device, point, &work, volts)).filter(|phase| phase.time.0 > 0.0);
     let updates: Vec<Flow> = phases.map(|phase| maker.flow(&phase)).collect();
     let loads = device.board.loads.iter().zip(&device.load_only);
     let pulses = loads.filter(|(load, only)| load.pulsed() || !only.is_empty()).flat_map(|(load, _)| {

@@ -12,7 +12,7 @@ use crate::units::Joules;
 
 /// What work takes from the battery of one device.
 pub fn draw(device: &Device, point: &Point, work: &Work) -> Draw {
-    total(&phases(device, point, work))
+    total(&phases(device, point, work, device.battery.nominal()))
 }
 
 /// What windows cost on a device: bytes sent and composed, and the commands of each window.

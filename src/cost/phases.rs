@@ -114,13 +114,8 @@ pub struct Phase {
     pub before_visible: bool,
 }
 
-/// The phases of some work on one device, its battery half full.
-pub fn phases(device: &Device, point: &Point, work: &Work) -> Vec<Phase> {
-    phases_at(device, point, work, device.battery.nominal())
-}
-
-/// As [`phases`], at a battery voltage, on which the efficiency of a switching rail may depend.
-pub fn phases_at(device: &Device, point: &Point, work: &Work, volts: Volts) -> Vec<Phase> {
+/// The phases of some work on one device at a battery voltage, on which the efficiency of a switching rail may depend.
+pub fn phases(device: &Device, point: &Point, work: &Work, volts: Volts) -> Vec<Phase> {
     let mut maker = Maker::new(device, point, volts);
     let (board, panel) = (&device.board, &device.panel);
     let mcu = maker.mcu();

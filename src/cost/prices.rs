@@ -33,7 +33,7 @@ pub struct Prices<'a> {
 impl<'a> Prices<'a> {
     /// The prices of a device.
     pub fn of(device: &'a Device, point: &'a Point) -> Self {
-        let cost = |work: Work| Cost::sum(phases(device, point, &work));
+        let cost = |work: Work| Cost::sum(phases(device, point, &work, device.battery.nominal()));
         let none = Work::default();
         Self {
             maker: Maker::new(device, point, device.battery.nominal()),
@@ -89,8 +89,8 @@ mod tests {
         let prices = Prices::of(device, &point);
         let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
         for (mode, at) in [(Mode::Full, 2.5), (Mode::Full, 20.0), (Mode::Partial, 9.0), (Mode::Partial, 31.0)] {
-            let work = work(device, &change, mode, Celsius(at)).expect("within the tables");
-            let (cost, phases) = (prices.cost(&work), super::phases(device, &point, &work));
+            let work = work(device, device.policy.buffer, &change, mode, Celsius(at)).expect("within the tables");
+            let (cost, phases) = (prices.cost(&work), super::phases(device, &point, &work, device.battery.nominal()));
             let close = |a: f64, b: f64| assert!((a - b).abs() <= 1e-12 * b.abs(), "{a} {b}");
             close(cost.draw.energy.0, phases::total(&phases).energy.0);
             close(cost.draw.charge.0, phases::total(&phases).charge.0);

@@ -60,7 +60,7 @@ fn carried(device: &Device, point: &Point) -> Vec<Amps> {
 
 /// What the last screen needs at the coldest temperature: one full refresh.
 pub fn last_screen(device: &Device, point: &Point) -> Draw {
-    let work = work(device, &Change::NONE, Mode::Full, coldest(device)).unwrap_or_default();
+    let work = work(device, device.policy.buffer, &Change::NONE, Mode::Full, coldest(device)).unwrap_or_default();
     draw(device, point, &work)
 }
 

@@ -25,13 +25,8 @@ pub struct Standing {
     pub how: String,
 }
 
-/// Every standing load of a device, its battery half full.
-pub fn standing(device: &Device, point: &Point) -> Vec<Standing> {
-    standing_at(device, point, device.battery.nominal())
-}
-
-/// As [`standing`], at a battery voltage, on which the efficiency of a switching rail may depend.
-pub fn standing_at(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
+/// Every standing load of a device at a battery voltage, on which the efficiency of a switching rail may depend.
+pub fn standing(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
     let board = &device.board;
     let supply = Supply::new(device, point, volts);
     let on = |rail: RailId| format!(" on {}", board.rails[rail.0].name);
@@ -132,19 +127,14 @@ pub struct Rates {
     pub held: Vec<Ratio>,
 }
 
-/// What happens now and then takes beside its drawing, the battery half full: events, presses, renewals, and loads bound
+/// What happens now and then takes beside its drawing, at a battery voltage: events, presses, renewals, and loads bound
 /// to a condition.
-pub fn events(device: &Device, point: &Point, rates: &Rates) -> Vec<Standing> {
-    events_at(device, point, rates, device.battery.nominal())
-}
-
-/// As [`events`], at a battery voltage.
-pub fn events_at(device: &Device, point: &Point, rates: &Rates, volts: Volts) -> Vec<Standing> {
+pub fn events(device: &Device, point: &Point, rates: &Rates, volts: Volts) -> Vec<Standing> {
     let supply = Supply::new(device, point, volts);
     let mut all = Vec::new();
     for (index, (event, rate)) in device.events.iter().zip(&rates.events).enumerate() {
         let what = Consumer::Event(EventId(index));
-        let taken = taken_with(device, point, event, &supply) * *rate;
+        let taken = event_taken(device, point, event, &supply) * *rate;
         if event.taken.is_some() || event.awake.is_some() {
             all.push(Standing {
                 what,
@@ -192,13 +182,9 @@ fn spoken(device: &Device, point: &Point, event: &Event, rate: f64) -> String {
     [taken, awake].into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
-/// What one occurrence of an event takes from the battery at a voltage, beside its drawing. Of a bare charge the mean
-/// current is far below the pulse's; the efficiency is that at a pulse of one second.
-pub fn event_taken(device: &Device, point: &Point, event: &Event, volts: Volts) -> Draw {
-    taken_with(device, point, event, &Supply::new(device, point, volts))
-}
-
-fn taken_with(device: &Device, point: &Point, event: &Event, supply: &Supply<'_>) -> Draw {
+/// What one occurrence of an event takes from the battery, beside its drawing. Of a bare charge the mean current is far
+/// below the pulse's; the efficiency is that at a pulse of one second.
+pub fn event_taken(device: &Device, point: &Point, event: &Event, supply: &Supply<'_>) -> Draw {
     const PULSE: Seconds = Seconds(1.0);
     let own = event.taken.as_ref().map_or(Draw::default(), |taken| {
         let needs = supply.needs(taken.rail);

@@ -57,7 +57,7 @@ pub struct Kind {
 impl Kind {
     const fn of<T: Spec + DeserializeOwned + JsonSchema + 'static>(name: &'static str) -> Self {
         fn read<T: Spec + DeserializeOwned + 'static>(reader: &mut Reader, tree: Tree<'_>) -> Option<Box<dyn Spec>> {
-            reader.read::<T>(tree).map(|spec| Box::new(spec) as Box<dyn Spec>)
+            reader.read::<T>(tree, None).map(|spec| Box::new(spec) as Box<dyn Spec>)
         }
         Self { name, read: read::<T>, schema: |generator| T::json_schema(generator) }
     }

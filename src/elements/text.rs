@@ -77,7 +77,7 @@ impl Spec for Text {
             spacing: self.spacing,
             smaller,
         };
-        let extremes = template.extremes_in(&setting);
+        let extremes = template.to_measure(&setting);
         scope.needs_glyphs(&setting.face, &self.text.span, template.characters().into_iter());
         if let Some(smaller) = &setting.smaller {
             scope.needs_glyphs(smaller, &self.text.span, template.characters().into_iter());

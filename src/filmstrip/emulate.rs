@@ -57,17 +57,16 @@ pub const REST: Seconds = Seconds(1.0);
 const MOST: usize = 100_000;
 
 /// Everything seen during a journey, by its position. It begins at its screen, or at the home screen where it starts
-/// anywhere, with the sample values at their time. A press during a refresh waits for its end or is lost, as the project
-/// says.
-pub fn shots(device: &Device, locale: usize, journey: usize) -> Vec<Shot> {
+/// anywhere: at a time after midnight of the first day, or where none is given at that of the sample values, with a rest
+/// before the first press. A press during a refresh waits for its end or is dropped, as the project says.
+pub fn shots(device: &Device, locale: usize, journey: usize, begin: Option<Seconds>) -> Vec<Shot> {
     let Some(about) = device.usage.journeys.get(journey) else { return Vec::new() };
-    let rests = about.steps.first().is_some_and(|step| step.press.is_some());
-    film(device, locale, journey, device.usage.sample_at, if rests { REST } else { Seconds(0.0) })
-}
-
-/// As [`shots`], with the journey's first step at a time after midnight of the first day.
-pub fn shots_from(device: &Device, locale: usize, journey: usize, begin: Seconds) -> Vec<Shot> {
-    film(device, locale, journey, begin, Seconds(0.0))
+    let pressed = about.steps.first().is_some_and(|step| step.press.is_some());
+    let rest = if begin.is_none() && pressed { REST } else { Seconds(0.0) };
+    let begin = begin.unwrap_or(device.usage.sample_at);
+    let mut film = Film::new(device, locale, about.from.unwrap_or(device.usage.home), begin);
+    film.go(journey, micros(begin) + micros(rest));
+    film.shots
 }
 
 /// Everything seen during a script, and its expectations that fail.
@@ -75,13 +74,6 @@ pub fn script_shots(device: &Device, locale: usize, script: &Script) -> (Vec<Sho
     let mut film = Film::new(device, locale, script.from, script.begin);
     film.play(Player::new(script));
     (film.shots, film.missed)
-}
-
-fn film(device: &Device, locale: usize, journey: usize, begin: Seconds, rest: Seconds) -> Vec<Shot> {
-    let Some(about) = device.usage.journeys.get(journey) else { return Vec::new() };
-    let mut film = Film::new(device, locale, about.from.unwrap_or(device.usage.home), begin);
-    film.go(journey, micros(begin) + micros(rest));
-    film.shots
 }
 
 struct Film<'a> {

@@ -63,7 +63,7 @@ fn reason(device: &Device, point: &Point, way: &Way, update: &PictureChange) -> 
         };
         return (format!("full refresh, because {}", reason.words()), help.to_owned());
     }
-    let phases = phases(device, point, &update.work);
+    let phases = phases(device, point, &update.work, device.battery.nominal());
     let before = phases.iter().filter(|phase| phase.before_visible);
     let longest = before.max_by(|a, b| a.time.0.total_cmp(&b.time.0));
     let why = longest.map_or_else(String::new, |phase| format!("{} alone takes {}", phase.name, phase.time));

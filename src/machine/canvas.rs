@@ -89,7 +89,7 @@ impl Canvas {
     /// The change from the panel to the picture of the moment.
     pub fn change(&self, device: &Device, planner: &mut Planner) -> Change {
         match &self.touched {
-            Some(rows) => planner.change_in(device, &self.shown, &self.next, rows.clone()),
+            Some(rows) => planner.change(device, &self.shown, &self.next, rows.clone()),
             None => Change::NONE,
         }
     }

@@ -553,7 +553,7 @@ impl Machine {
         change: Change,
     ) -> Look {
         let mode = if reason.is_some() { Mode::Full } else { Mode::Partial };
-        let Some(work) = work(device, &change, mode, temperature) else {
+        let Some(work) = work(device, device.policy.buffer, &change, mode, temperature) else {
             return Look::Refused;
         };
         if cause != Cause::Schedule {

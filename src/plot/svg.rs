@@ -28,7 +28,7 @@ pub fn svg(scene: &Scene) -> String {
 /// The SVG of a scene as a part of a page, whose own style gives the colours: each shape has its colour's role as class
 /// (`fill-ink`, `stroke-grid`). `words` say what it shows.
 pub fn inline(scene: &Scene, words: &str) -> String {
-    inline_with(scene, words, "", &mut embedded)
+    on_page(scene, words, "", &mut embedded)
 }
 
 /// As [`inline`], as large on the page as on its sheet, with pictures that stand in the page already: `named` gives the
@@ -39,10 +39,10 @@ pub fn inline_sized(scene: &Scene, words: &str, named: &mut dyn FnMut(&Frame) ->
         let (name, scale) = (escaped(&named(frame)), size[0] / frame.width().max(1) as f32);
         format!("<use href=\"#{name}\" transform=\"translate({:.2} {:.2}) scale({scale})\"/>", at[0], at[1])
     };
-    inline_with(scene, words, &format!(" width=\"{width}\" height=\"{height}\""), &mut used)
+    on_page(scene, words, &format!(" width=\"{width}\" height=\"{height}\""), &mut used)
 }
 
-fn inline_with(scene: &Scene, words: &str, size: &str, picture: &mut Pictures<'_>) -> String {
+fn on_page(scene: &Scene, words: &str, size: &str, picture: &mut Pictures<'_>) -> String {
     let [width, height] = scene.size;
     let mut out = format!(
         "<svg class=\"plot\" viewBox=\"0 0 {width} {height}\"{size} role=\"img\" aria-label=\"{}\">",

@@ -78,27 +78,18 @@ impl std::error::Error for Failed {}
 /// # Errors
 /// Every fault found, not only the first.
 pub fn load(project: &Path, changes: &[String]) -> Result<Loaded, Box<Failed>> {
-    load_in(project, changes, Locales::Own)
+    load_files(read(project, changes)?)
 }
 
-/// Which locales a project is loaded with.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Locales {
-    /// Its own.
-    Own,
-    /// Its own, and last the pseudo-locale.
-    WithPseudo,
-}
-
-/// As [`load`], with the locales wanted.
+/// Reads a project's files, with changes as for `--set`.
 ///
 /// # Errors
-/// Every fault found, not only the first.
-pub fn load_in(project: &Path, changes: &[String], locales: Locales) -> Result<Loaded, Box<Failed>> {
+/// What stops the reading, or a change that cannot be made.
+pub fn read(project: &Path, changes: &[String]) -> Result<Files, Box<Failed>> {
     let plain = |fault| Failed::of(vec![fault], Sources::default());
     let mut files = Files::read(project).map_err(plain)?;
     set::apply_all(&mut files, changes).map_err(plain)?;
-    load_files_in(files, locales)
+    Ok(files)
 }
 
 /// Loads a project from files in memory.
@@ -106,26 +97,18 @@ pub fn load_in(project: &Path, changes: &[String], locales: Locales) -> Result<L
 /// # Errors
 /// Every fault found, not only the first.
 pub fn load_files(files: Files) -> Result<Loaded, Box<Failed>> {
-    load_files_in(files, Locales::Own)
-}
-
-/// As [`load_files`], with the locales wanted.
-///
-/// # Errors
-/// Every fault found, not only the first.
-pub fn load_files_in(files: Files, locales: Locales) -> Result<Loaded, Box<Failed>> {
     let mut sources = Sources::default();
     let mut reader = Reader::default();
     let texts = Texts::of(&files, &mut reader);
     let mut draft = read_all(&texts, files.clone(), &mut sources, &mut reader);
-    if let Some(draft) = draft.as_mut().filter(|_| locales == Locales::WithPseudo) {
+    if let Some(draft) = draft.as_mut().filter(|draft| draft.files.pseudo) {
         pseudo::add(&mut draft.strings);
         draft.characters.extend(pseudo::characters());
     }
     let seen = !["panel", "glass"].iter().any(|table| reader.stood_in.contains(*table));
     let mut faults = reader.faults;
     let unread: Vec<Span> = faults.iter().filter_map(|fault| fault.span.clone()).collect();
-    let levels = draft.as_ref().map(|draft| Levels::of(&draft.project.lints, &mut faults)).unwrap_or_default();
+    let levels = draft.as_ref().map(|draft| levels(draft, &mut faults)).unwrap_or_default();
     let device = draft.and_then(|draft| resolve(draft, levels.clone(), &mut faults));
     faults.retain(|fault| !echo(fault, &unread));
     levels.apply(&mut faults);
@@ -135,6 +118,15 @@ pub fn load_files_in(files: Files, locales: Locales) -> Result<Loaded, Box<Faile
         Some(device) if sound => Ok(Loaded { device, files, sources, warnings: faults }),
         device => Err(Box::new(Failed { faults, sources, draft: device.filter(|_| seen).map(Box::new) })),
     }
+}
+
+/// Levels of the lints: the project's, each screen's and each element's.
+fn levels(draft: &Draft, faults: &mut Vec<Fault>) -> Levels {
+    let mut levels = Levels::of(&draft.project.lints, faults);
+    for (index, (_, screen)) in draft.screens.iter().enumerate() {
+        screen.levels(index, &mut levels, faults);
+    }
+    levels
 }
 
 /// Whether a fault only says that something is wanting where something that could not be read was taken out.
@@ -187,7 +179,7 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
     let project = texts.tree("device.toml", sources, reader);
     let mut project = project?;
     profile::fill(&mut project, texts, sources, reader);
-    let project = reader.read_with::<ProjectSpec>(project, &profile::spare());
+    let project = reader.read::<ProjectSpec>(project, Some(&profile::spare()));
 
     let part_trees = files.toml_in("parts").into_iter().filter_map(|name| {
         let tree = texts.tree(&format!("parts/{name}.toml"), sources, reader)?;
@@ -215,7 +207,7 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
     let mut strings = Vec::new();
     for locale in files.toml_in("strings") {
         let Some(tree) = texts.tree(&format!("strings/{locale}.toml"), sources, reader) else { continue };
-        strings.extend(reader.read::<BTreeMap<String, At<String>>>(tree).map(|table| (locale, table)));
+        strings.extend(reader.read::<BTreeMap<String, At<String>>>(tree, None).map(|table| (locale, table)));
     }
     let characters = texts.texts.values().flat_map(|text| text.chars()).chain(' '..='~').chain("−–…".chars());
     let project = project?;

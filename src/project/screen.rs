@@ -8,8 +8,9 @@ use crate::elements::{self, Spec};
 use crate::limits;
 use crate::screen::Role;
 use crate::screen::place::{GROUPS, Group, GroupFlow, GroupStyle, PLACE_KEYS, Place};
-use crate::source::amount::At;
-use crate::source::fault::{Fault, nearest};
+use crate::source::amount::{At, Named};
+use crate::source::fault::{Fault, Level, nearest};
+use crate::source::levels::{Extent, Levels};
 use crate::source::read::{Reader, Tree};
 use crate::source::spans::Span;
 use schemars::JsonSchema;
@@ -38,6 +39,9 @@ pub struct ScreenHead {
     pub over: Option<At<BoxSpec>>,
     /// Fields that are edited here: `cancel` sets them back to what they were on entry.
     pub edit: Vec<At<String>>,
+    /// Levels of lints for this screen: `[lints] slow-key = "off"`. An element's own come before these, these before those of
+    /// device.toml.
+    pub lints: Named<Level>,
 }
 
 /// The place of a box over the screen.
@@ -126,6 +130,42 @@ pub struct ScreenSpec {
     pub content: Vec<Node>,
 }
 
+impl ScreenSpec {
+    /// Adds the levels of lints that the screen at a position and its elements set.
+    pub fn levels(&self, screen: usize, levels: &mut Levels, faults: &mut Vec<Fault>) {
+        levels.within(screen, Extent::Screen(self.extent.clone()), &self.head.lints, faults);
+        self.content.iter().for_each(|node| node.levels(screen, levels, faults));
+    }
+}
+
+impl Node {
+    fn levels(&self, screen: usize, levels: &mut Levels, faults: &mut Vec<Fault>) {
+        if !self.place.lints.is_empty() {
+            let mut held = Vec::new();
+            self.held_elsewhere(&self.span, &mut held);
+            levels.within(screen, Extent::Element(self.span.clone(), held), &self.place.lints, faults);
+        }
+        self.content().iter().for_each(|node| node.levels(screen, levels, faults));
+    }
+
+    /// The places of its content that do not lie in `own`: those of parts.
+    fn held_elsewhere(&self, own: &Span, held: &mut Vec<Span>) {
+        for node in self.content() {
+            if !(own.start <= node.span.start && node.span.end <= own.end) {
+                held.push(node.span.clone());
+            }
+            node.held_elsewhere(own, held);
+        }
+    }
+
+    fn content(&self) -> &[Node] {
+        match &self.what {
+            What::Group(_, content) => content,
+            What::Leaf(..) => &[],
+        }
+    }
+}
+
 /// Takes the `content` array out of a file's tree.
 pub fn take_content(tree: Tree<'_>) -> (Option<Tree<'_>>, Tree<'_>) {
     let span = tree.span();
@@ -178,7 +218,7 @@ impl<'t> Nodes<'_, 't> {
             let fault = Fault::at(span.start..span.start, "the screen has no content");
             self.reader.fault(fault.help("add `content = [ { text = \"...\" } ]` to the file"));
         }
-        let head = self.reader.read::<ScreenHead>(head).unwrap_or_default();
+        let head = self.reader.read::<ScreenHead>(head, None).unwrap_or_default();
         ScreenSpec { extent: span.clone(), span, head, content: nodes.unwrap_or_default() }
     }
 
@@ -223,7 +263,7 @@ impl<'t> Nodes<'_, 't> {
             key == "size" && OWN_SIZE.contains(&kind.as_str()) && matches!(value, DeValue::Integer(_))
         };
         let place_table = split_off(&mut table, |key, value| PLACE_KEYS.contains(&key) && !own(key, value));
-        let place = self.reader.read::<Place>(Spanned::new(span.clone(), DeValue::Table(place_table)));
+        let place = self.reader.read::<Place>(Spanned::new(span.clone(), DeValue::Table(place_table)), None);
         let what = if let Some((_, flow)) = GROUPS.iter().find(|(name, _)| *name == kind) {
             self.group(*flow, &kind, table, span.clone(), depth)
         } else if let Some(entry) = elements::kind(&kind) {
@@ -238,7 +278,7 @@ impl<'t> Nodes<'_, 't> {
     fn group(&mut self, flow: GroupFlow, kind: &str, mut table: DeTable<'t>, span: Span, depth: usize) -> Option<What> {
         let content = table.remove(kind)?;
         let children = self.list(content, depth + 1);
-        let style = self.reader.read::<GroupStyle>(Spanned::new(span, DeValue::Table(table)))?;
+        let style = self.reader.read::<GroupStyle>(Spanned::new(span, DeValue::Table(table)), None)?;
         if let Some(columns) = style.columns.as_ref().filter(|columns| !COLUMNS.contains(&columns.value)) {
             let message = format!("a grid of {} columns cannot be laid out", columns.value);
             let fault = Fault::at(columns.span.clone(), message);
@@ -249,7 +289,7 @@ impl<'t> Nodes<'_, 't> {
 
     /// A part becomes a stack of its content, `$names` filled in.
     fn part(&mut self, tree: Tree<'t>, depth: usize) -> Option<What> {
-        let used = self.reader.read::<PartUse>(tree)?;
+        let used = self.reader.read::<PartUse>(tree, None)?;
         let Some(content) = self.parts.get(&used.part.value).cloned() else {
             let fault = Fault::at(used.part.span.clone(), format!("there is no part `{}`", used.part.value));
             let help = nearest(&used.part.value, self.parts.keys().map(String::as_str));

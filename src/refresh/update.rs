@@ -54,15 +54,10 @@ impl Planner {
         Self { cost, search: WindowSearch::default() }
     }
 
-    /// The change between two upright frames of the panel's size.
-    pub fn change(&mut self, device: &Device, old: &Frame, new: &Frame) -> Change {
-        self.change_in(device, old, new, 0..new.height())
-    }
-
-    /// As [`Planner::change`], where the frames differ in these rows at most.
+    /// The change between two upright frames of the panel's size that differ in these rows at most.
     ///
     /// Only the part that the one aligned window around all changes covers is looked at: no window outside it pays.
-    pub fn change_in(&mut self, device: &Device, old: &Frame, new: &Frame, rows: Range<u32>) -> Change {
+    pub fn change(&mut self, device: &Device, old: &Frame, new: &Frame, rows: Range<u32>) -> Change {
         let Some((bounds, pixels)) = old.changed_in(new, rows) else { return Change::NONE };
         let around = aligned(device, bounds);
         let one = Change { pixels, windows: vec![around], exact: true };
@@ -99,14 +94,9 @@ fn aligned(device: &Device, area: Rectangle) -> Window {
     Window { x: left, y: top, w: right - left, h: bottom - top }
 }
 
-/// The work of one update in a mode at a temperature. `None` where the mode's table does not reach the temperature,
-/// or the panel has no such mode.
-pub fn work(device: &Device, change: &Change, mode: Mode, temperature: Celsius) -> Option<Work> {
-    work_in(device, device.policy.buffer, change, mode, temperature)
-}
-
-/// As [`work`], with the image buffered in another way than the project's.
-pub fn work_in(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temperature: Celsius) -> Option<Work> {
+/// The work of one update in a mode at a temperature, the image buffered in a way. `None` where the mode's table does not
+/// reach the temperature, or the panel has no such mode.
+pub fn work(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temperature: Celsius) -> Option<Work> {
     let panel = &device.panel;
     let (drive, windows): (&Drive, &[Window]) = match mode {
         Mode::Full => (&panel.full, &[]),

@@ -91,8 +91,8 @@ fn comparisons(side: &Evaluation) -> Markup {
     let (device, budget) = (&side.device, &side.budget);
     let point = device.inputs.typical();
     let rates = budget.tally.rates();
-    let mut others = standing(device, &point);
-    others.extend(events(device, &point, &rates));
+    let mut others = standing(device, &point, device.battery.nominal());
+    others.extend(events(device, &point, &rates, device.battery.nominal()));
     let energy = |pull: &crate::cell::peak::Pull| budget.voltage * pull.at(budget.voltage) * DAY;
     let largest = others.iter().map(|load| (load.what, energy(&load.pull))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
     let loads = others.iter().filter(|load| load.what.kind() == Kind::Load).map(|load| (load.what, energy(&load.pull)));

@@ -58,7 +58,7 @@ impl Folder {
     /// The folder of a project that is called so (or its `device.toml`), seen from the folder that the program runs in:
     /// paths are relative to that one, or to the project's where it lies elsewhere.
     pub fn of(project: &Path, run_in: &Path) -> Self {
-        let shown = match project.is_dir() || project.file_name().is_none() {
+        let shown = match run_in.join(project).is_dir() || project.file_name().is_none() {
             true => project,
             false => project.parent().unwrap_or(Path::new("")),
         };

@@ -30,7 +30,7 @@ pub struct SetText {
 impl SetText {
     /// The widest of a template's texts in a setting.
     fn widest(template: &Template, setting: &Setting, room: Rectangle) -> Option<Self> {
-        let texts = template.extremes_in(setting).into_iter();
+        let texts = template.to_measure(setting).into_iter();
         let sized = texts.map(|text| (setting.settled(&text, room.size), text));
         let (needs, text) = sized.max_by_key(|(needs, _)| (needs.width, needs.height))?;
         Some(Self { text, face: setting.face.clone(), room, needs, overflow: setting.overflow, key: None })
@@ -167,7 +167,7 @@ impl Value {
 
     /// Digits with the unit, and the unit on its own: its face may be smaller.
     fn texts(&self, area: Rectangle) -> Vec<SetText> {
-        let extremes = self.number.extremes_in(&Setting::plain(self.face.clone()));
+        let extremes = self.number.to_measure(&Setting::plain(self.face.clone()));
         let Some(widest) = extremes.into_iter().max_by_key(|text| self.face.width(text)) else { return Vec::new() };
         if self.unit.pieces.is_empty() {
             return vec![SetText { needs: self.needs, ..SetText::line(widest, &self.face, area) }];

@@ -134,7 +134,7 @@ impl Template {
     }
 
     /// Texts to measure in a setting: the widest line of all first, then [`Template::extremes`].
-    pub fn extremes_in(&self, setting: &Setting) -> Vec<String> {
+    pub fn to_measure(&self, setting: &Setting) -> Vec<String> {
         let mut texts = vec![widest(self, setting)];
         texts.extend(self.extremes());
         texts

@@ -136,7 +136,7 @@ impl Live {
             Look::Nothing => Looked::Nothing,
             Look::Refused => Looked::Refused,
             Look::Send(update) => {
-                let phases = phases(device, &self.point, &update.work);
+                let phases = phases(device, &self.point, &update.work, device.battery.nominal());
                 let took = Took {
                     latency: latency(&phases),
                     duration: duration(&phases),

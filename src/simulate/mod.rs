@@ -12,6 +12,7 @@ use crate::cost::battery_state::BatteryState;
 use crate::cost::energy::window_cost;
 use crate::cost::prices::{Cost, Prices};
 use crate::cost::standing::event_taken;
+use crate::cost::supply::Supply;
 use crate::device::Device;
 use crate::hardware::rail::Draw;
 use crate::limits;
@@ -121,7 +122,8 @@ impl World for Around<'_> {
             Note::Event(event) => {
                 self.tally.events[event.0] += 1;
                 if self.store.is_some() {
-                    let taken = event_taken(self.device, self.point, &self.device.events[event.0], self.voltage);
+                    let supply = Supply::new(self.device, self.point, self.voltage);
+                    let taken = event_taken(self.device, self.point, &self.device.events[event.0], &supply);
                     self.spend(taken);
                 }
             }
@@ -308,7 +310,7 @@ impl<'a> Run<'a> {
     fn note_step(&mut self, update: &Update, cost: Cost) {
         let temperature = self.device.usage.climate.at(seconds(self.around.now));
         let energy = |mode| {
-            let work = work(self.device, &update.change, mode, temperature);
+            let work = work(self.device, self.device.policy.buffer, &update.change, mode, temperature);
             work.map(|work| self.prices.cost(&work).draw.energy_at(self.around.voltage))
         };
         let own = Some(cost.draw.energy_at(self.around.voltage));

@@ -20,6 +20,8 @@ pub struct Files {
     /// The root without links: nothing outside is read.
     home: PathBuf,
     files: BTreeMap<String, Vec<u8>>,
+    /// Whether the pseudo-locale is wanted, as the last of the locales.
+    pub pseudo: bool,
 }
 
 impl Files {
@@ -40,7 +42,7 @@ impl Files {
         let here = if root.as_os_str().is_empty() { Path::new(".") } else { &root };
         let fail = |why| Fault::plain(format!("cannot read the folder {}: {why}", here.display()));
         let home = std::fs::canonicalize(here).map_err(fail)?;
-        let mut files = Self { root: root.clone(), home, files: BTreeMap::new() };
+        let mut files = Self { root: root.clone(), home, files: BTreeMap::new(), pseudo: false };
         files.take(&device, "device.toml".into())?;
         for folder in FOLDERS {
             files.take_folder(&root.join(folder), folder, 0)?;

@@ -56,18 +56,9 @@ impl Reader {
         }
     }
 
-    /// Reads a tree as `T`, without the entries at fault; the reasons are in `faults`. `None` when no `T` is left.
-    pub fn read<'t, T: Deserialize<'t>>(&mut self, tree: Tree<'t>) -> Option<T> {
-        self.read_over(tree, None)
-    }
-
-    /// As [`Self::read`]; what is missing or at fault is taken from a sound tree where that has it, so that the rest can
-    /// still be looked at.
-    pub fn read_with<'t, T: Deserialize<'t>>(&mut self, tree: Tree<'t>, spare: &Tree<'t>) -> Option<T> {
-        self.read_over(tree, Some(spare))
-    }
-
-    fn read_over<'t, T: Deserialize<'t>>(&mut self, mut tree: Tree<'t>, spare: Option<&Tree<'t>>) -> Option<T> {
+    /// Reads a tree as `T`, without the entries at fault; the reasons are in `faults`. What is missing or at fault is taken
+    /// from a sound tree where one is given and has it, so that the rest can still be looked at. `None` when no `T` is left.
+    pub fn read<'t, T: Deserialize<'t>>(&mut self, mut tree: Tree<'t>, spare: Option<&Tree<'t>>) -> Option<T> {
         let mut holed: Vec<Span> = Vec::new();
         for _ in 0..2 * MOST_FAULTS {
             if self.faults.len() > MOST_FAULTS {
@@ -352,7 +343,7 @@ mod tests {
     fn read(text: &str) -> (Option<Outer>, Vec<String>) {
         let mut reader = Reader::default();
         let tree = reader.parse(text, 100);
-        let value = reader.read(tree);
+        let value = reader.read(tree, None);
         let shown = |fault: &Fault| format!("{:?} {}", fault.span.clone().unwrap_or(0..0), fault.message);
         (value, reader.faults.iter().map(shown).collect())
     }

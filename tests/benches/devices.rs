@@ -134,7 +134,7 @@ fn redraw(table: &mut Table) {
             island.draw(screen, 0, values, &mut next);
             rows = rows.start.min(island.rows.start)..rows.end.max(island.rows.end);
         }
-        let change = planner.change_in(&device, &glass, &next, rows.clone());
+        let change = planner.change(&device, &glass, &next, rows.clone());
         glass.adopt(&next, rows);
         versions.clone_from(&values.version);
         change

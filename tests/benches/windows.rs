@@ -95,7 +95,7 @@ fn transitions(table: &mut Table) {
     };
     let ours = timed(|| {
         let (old, new) = pair(&mut a);
-        planner.change(&device, &frames[old], &frames[new])
+        planner.change(&device, &frames[old], &frames[new], 0..frames[new].height())
     });
     let plain = timed(|| {
         let (old, new) = pair(&mut b);

@@ -44,7 +44,10 @@ fn a_protection_circuit_takes_its_current_and_ends_the_life_at_its_voltage() {
     let device = device(&protected).unwrap_or_else(|text| panic!("{text}"));
     let point = device.inputs.typical();
     assert_eq!(least_input(&device, &point), Volts(3.5));
-    let own: Vec<_> = standing(&device, &point).into_iter().filter(|load| load.what == Consumer::Protection).collect();
+    let own: Vec<_> = standing(&device, &point, device.battery.nominal())
+        .into_iter()
+        .filter(|load| load.what == Consumer::Protection)
+        .collect();
     assert!((own[0].pull.current.0 - 2e-6).abs() < 1e-18 && own.len() == 1);
 }
 

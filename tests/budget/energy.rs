@@ -2,13 +2,13 @@
 
 use crate::plain::{BASE, close, load};
 use inkjoule::behaviour::policy::Buffer;
-use inkjoule::budget::life::{Ending, Habits, bound, life, mean_pull, peak_at};
+use inkjoule::budget::life::{Ending, Habits, bound, life, mean_pull, moment};
 use inkjoule::budget::memory::schemes;
 use inkjoule::budget::summary::full_work;
 use inkjoule::cost::energy::draw;
 use inkjoule::cost::phases::{by_cause, duration, latency, phases, total};
 use inkjoule::device::Device;
-use inkjoule::refresh::update::{Change, Mode, work, work_in};
+use inkjoule::refresh::update::{Change, Mode, work};
 use inkjoule::refresh::windows::Window;
 use inkjoule::refresh::work::Work;
 use inkjoule::simulate::simulate;
@@ -62,7 +62,7 @@ fn a_full_refresh_is_the_sum_worked_out_by_hand() {
     //   pump down 20 ms x 2 mA                             =   40.000 uC
     let device = plain("ldo", &[]);
     let point = device.inputs.typical();
-    let phases = phases(&device, &point, &full_work(&device, Celsius(20.0)));
+    let phases = phases(&device, &point, &full_work(&device, Celsius(20.0)), device.battery.nominal());
     let charge = 2e-6 + 75.776e-6 + 10e-6 + 75.776e-6 + 200e-6 + 8000e-6 + 40e-6;
     close(total(&phases).charge.0, charge, 1e-12);
     assert_eq!(total(&phases).energy.0, 0.0);
@@ -86,13 +86,18 @@ fn drive_between_two_rows_of_the_table_is_time_times_current() {
     let device = plain("ldo", &[]);
     let point = device.inputs.typical();
     let nothing = Change::NONE;
-    let full = work(&device, &nothing, Mode::Full, Celsius(10.0)).unwrap();
-    let drive: Vec<_> =
-        phases(&device, &point, &full).into_iter().filter(|phase| phase.name == "drive, full").collect();
+    let full = work(&device, device.policy.buffer, &nothing, Mode::Full, Celsius(10.0)).unwrap();
+    let drive: Vec<_> = phases(&device, &point, &full, device.battery.nominal())
+        .into_iter()
+        .filter(|phase| phase.name == "drive, full")
+        .collect();
     close(drive[0].draw.charge.0, 15e-3, 1e-12);
     close(drive[0].time.0, 3.0, 1e-12);
-    assert!(work(&device, &nothing, Mode::Full, Celsius(20.1)).is_none(), "outside the table it is refused");
-    assert!(work(&device, &nothing, Mode::Full, Celsius(-0.1)).is_none());
+    assert!(
+        work(&device, device.policy.buffer, &nothing, Mode::Full, Celsius(20.1)).is_none(),
+        "outside the table it is refused"
+    );
+    assert!(work(&device, device.policy.buffer, &nothing, Mode::Full, Celsius(-0.1)).is_none());
 }
 
 #[test]
@@ -103,7 +108,7 @@ fn work_adds_up_whatever_the_temperatures() {
     let mut sum = Work::default();
     let mut energy = 0.0;
     for step in 0..=20 {
-        let one = work(&device, &nothing, Mode::Full, Celsius(f64::from(step))).unwrap();
+        let one = work(&device, device.policy.buffer, &nothing, Mode::Full, Celsius(f64::from(step))).unwrap();
         energy += draw(&device, &point, &one).energy.0;
         sum += &one;
     }
@@ -114,7 +119,7 @@ fn work_adds_up_whatever_the_temperatures() {
 fn a_partial_refresh_sends_its_windows_twice_for_two_planes() {
     let device = plain("ldo", &[]);
     let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
-    let work = work(&device, &change, Mode::Partial, Celsius(20.0)).unwrap();
+    let work = work(&device, device.policy.buffer, &change, Mode::Partial, Celsius(20.0)).unwrap();
     assert_eq!(work.panel_bytes, 2.0 * 2.0 * 20.0);
     assert_eq!(work.pixels, 16.0 * 20.0);
 }
@@ -125,7 +130,7 @@ fn a_partial_refresh_sends_its_windows_twice_for_two_planes() {
 fn two_planes_cost_their_bands_and_their_memory() {
     let device = plain("ldo", &[]);
     let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
-    let of = |buffer| work_in(&device, buffer, &change, Mode::Partial, Celsius(20.0)).unwrap();
+    let of = |buffer| work(&device, buffer, &change, Mode::Partial, Celsius(20.0)).unwrap();
     // Twenty lines are three bands of eight.
     assert_eq!(of(Buffer::Bands(8)).pixels, 2.0 * 3.0 * 16.0 * 20.0);
     assert_eq!(of(Buffer::Memory).memory_bytes, 3.0 * 2.0 * 20.0);
@@ -139,12 +144,12 @@ fn a_wider_stride_costs_memory_and_bytes() {
     let device = plain("ldo", &[("[panel]", "[panel]\npacking = { stride = 20 }")]);
     assert_eq!(device.panel.plane_bytes(), 20 * 296);
     let planes = f64::from(device.panel.full.planes);
-    let full = work(&device, &Change::NONE, Mode::Full, Celsius(20.0)).unwrap();
+    let full = work(&device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(20.0)).unwrap();
     assert_eq!(full.panel_bytes, planes * 20.0 * 296.0 + f64::from(device.panel.window_bytes));
     let kept = schemes(&device, &device.inputs.typical(), Celsius(20.0));
     assert!(kept[0].ram.0 >= 20.0 * 296.0 && kept[0].ram.0 % (20.0 * 296.0) == 0.0, "{:?}", kept[0]);
     let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
-    let partial = work(&device, &change, Mode::Partial, Celsius(20.0)).unwrap();
+    let partial = work(&device, device.policy.buffer, &change, Mode::Partial, Celsius(20.0)).unwrap();
     assert_eq!(partial.panel_bytes, 2.0 * 2.0 * 20.0 + f64::from(device.panel.window_bytes));
 }
 
@@ -154,13 +159,14 @@ fn a_peak_loads_the_supply_and_takes_no_energy() {
     let row = "at = \"20 °C\", time = \"2 s\",";
     let (flat, peaky) = (plain("ldo", &[]), plain("ldo", &[(row, &format!("{row} peak = \"90 mA\","))]));
     let at = |device: &Device| {
-        let pull = peak_at(device, &device.inputs.typical(), Mode::Full, Celsius(20.0)).unwrap();
+        let pull =
+            moment(device, &device.inputs.typical(), Mode::Full, Celsius(20.0)).map(|moment| moment.pull).unwrap();
         pull.at(device.battery.nominal()).0
     };
     // Without the peak the charge pump's 5.001 mA are the most.
     close(at(&peaky) - at(&flat), 0.09 - 0.005_001, 1e-9);
     let energy = |device: &Device| {
-        let full = work(device, &Change::NONE, Mode::Full, Celsius(20.0)).unwrap();
+        let full = work(device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(20.0)).unwrap();
         draw(device, &device.inputs.typical(), &full).energy.0
     };
     assert_eq!(energy(&flat), energy(&peaky));
@@ -188,7 +194,7 @@ fn causes_and_regulator_loss_add_up() {
         let device = plain(regulator, &[]);
         let point = device.inputs.typical();
         let voltage = device.battery.nominal();
-        let phases = phases(&device, &point, &full_work(&device, Celsius(20.0)));
+        let phases = phases(&device, &point, &full_work(&device, Celsius(20.0)), device.battery.nominal());
         let (causes, loss) = by_cause(&phases, voltage);
         let sum: f64 = causes.iter().map(|(_, energy)| energy.0).sum::<f64>() + loss.0;
         close(sum, total(&phases).energy_at(voltage).0, 1e-12);
@@ -218,8 +224,8 @@ proptest! {
         let mut before = 0.0;
         for (temperature, full) in temperatures {
             let mode = if full { Mode::Full } else { Mode::Partial };
-            all += &work(&device, &Change::NONE, mode, Celsius(temperature)).expect("within the tables");
-            let phases = phases(&device, &point, &all);
+            all += &work(&device, device.policy.buffer, &Change::NONE, mode, Celsius(temperature)).expect("within the tables");
+            let phases = phases(&device, &point, &all, device.battery.nominal());
             let (causes, loss) = by_cause(&phases, voltage);
             let (given, taken) = (total(&phases).energy_at(voltage).0, causes.iter().map(|(_, energy)| energy.0));
             prop_assert!(taken.clone().all(|energy| energy >= 0.0) && loss.0 >= -1e-12 * given, "{causes:?} {loss}");
@@ -240,7 +246,7 @@ fn life_under_a_constant_current_is_the_closed_form() {
     let point = device.inputs.typical();
     let tally = simulate(&device, &point);
     assert_eq!((tally.full, tally.partial), (1, 0), "one picture, then nothing changes");
-    let pull = mean_pull(&device, &point, &tally, 1.0);
+    let pull = mean_pull(&device, &point, &tally, 1.0, device.battery.nominal());
     let one = draw(&device, &point, &tally.by_itself).charge.0 / (DAY.0 * 3.0);
     close(pull.current.0, 1e-6 + 2e-6 + one, 1e-9);
     // The lithium-ion table leaves all of the capacity at 20 °C or nearly so; what is usable is asked, not assumed.
@@ -289,7 +295,7 @@ fn a_fixed_schedule_and_a_blinking_light_are_what_they_add_up_to() {
     let updates = tally.full + tally.partial;
     assert_eq!(updates, 3 * 144, "one at the start and one every ten minutes before the end");
     assert_eq!(tally.full, updates.div_ceil(11));
-    let pull = mean_pull(&device, &point, &tally, 1.0);
+    let pull = mean_pull(&device, &point, &tally, 1.0, device.battery.nominal());
     // Light: 3 mA x 10 ms / 3 s = 10 uA. Refreshes: drive, pump, start, wake by count; bytes and pixels by the work.
     let mut all = tally.by_itself.clone();
     all += &tally.by_people;

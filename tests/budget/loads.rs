@@ -1,7 +1,7 @@
 //! Loads and events with a shape: profiles, the price of waking the microcontroller, conditions, and the hardest moment.
 
 use crate::plain::{device, try_device};
-use inkjoule::budget::life::{coldest, least_input, moment_at, peak_at};
+use inkjoule::budget::life::{coldest, least_input, moment};
 use inkjoule::cost::consumer::Consumer;
 use inkjoule::cost::phases::phases;
 use inkjoule::cost::standing::{Rates, events, standing};
@@ -18,8 +18,8 @@ const USE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\ndays = 4\n\
 
 fn mean_of(device: &Device, what: Consumer, rates: &Rates) -> f64 {
     let point = device.inputs.typical();
-    let mut all = standing(device, &point);
-    all.extend(events(device, &point, rates));
+    let mut all = standing(device, &point, device.battery.nominal());
+    all.extend(events(device, &point, rates, device.battery.nominal()));
     all.iter().filter(|load| load.what == what).map(|load| load.pull.current.0).sum()
 }
 
@@ -78,7 +78,11 @@ fn a_load_bound_to_a_screen_draws_only_there() {
     let rates = simulate(&device, &device.inputs.typical()).rates();
     assert!((rates.held[0].0 - 0.25).abs() < 1e-6, "{}", rates.held[0]);
     assert!((mean_of(&device, Consumer::Load(0), &rates) - 2e-3).abs() < 1e-8);
-    assert!(standing(&device, &device.inputs.typical()).iter().all(|load| load.what != Consumer::Load(0)));
+    assert!(
+        standing(&device, &device.inputs.typical(), device.battery.nominal())
+            .iter()
+            .all(|load| load.what != Consumer::Load(0))
+    );
 }
 
 /// The hardest moment against brute force: every subset of loads and events that no exclusion forbids, with every phase of
@@ -111,8 +115,9 @@ fn the_hardest_moment_is_that_of_brute_force() {
         }
         let device = device(&format!("{text}{USE}"), SCREENS);
         let point = device.inputs.typical();
-        let work = work(&device, &Change::NONE, Mode::Full, coldest(&device)).expect("within the tables");
-        let update = phases(&device, &point, &work)
+        let work = work(&device, device.policy.buffer, &Change::NONE, Mode::Full, coldest(&device))
+            .expect("within the tables");
+        let update = phases(&device, &point, &work, device.battery.nominal())
             .iter()
             .filter(|phase| phase.time.0 > 0.0)
             .map(|phase| phase.loads.iter().flatten().map(|load| load.current.0).sum::<f64>())
@@ -126,12 +131,13 @@ fn the_hardest_moment_is_that_of_brute_force() {
                 expected = expected.max(loads + if has(5) { update } else { 0.0 });
             }
         }
-        let asleep: f64 = standing(&device, &point)
+        let asleep: f64 = standing(&device, &point, device.battery.nominal())
             .iter()
             .filter(|load| !matches!(load.what, Consumer::Load(_)))
             .map(|load| load.pull.current.0)
             .sum();
-        let found = peak_at(&device, &point, Mode::Full, coldest(&device))
+        let found = moment(&device, &point, Mode::Full, coldest(&device))
+            .map(|moment| moment.pull)
             .expect("within the tables")
             .at(least_input(&device, &point));
         assert!((found.0 - expected - asleep).abs() < 1e-12, "{seed}: {found}, expected {expected}");
@@ -143,7 +149,7 @@ fn the_hardest_moment_names_its_parts_and_its_time() {
     let radio = "[events.report]\nevery = \"1 h\"\nprofile = [ { current = \"110 mA\", time = \"4 ms\" } ]\n";
     let full = |more: &str| {
         let device = device(&format!("{radio}{more}{USE}"), SCREENS);
-        let moment = moment_at(&device, &device.inputs.typical(), Mode::Full, coldest(&device)).expect("a moment");
+        let moment = moment(&device, &device.inputs.typical(), Mode::Full, coldest(&device)).expect("a moment");
         (moment.clone(), moment.words(&device))
     };
     let (moment, words) = full("");

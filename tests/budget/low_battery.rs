@@ -39,7 +39,7 @@ fn the_life_goes_through_both_regimes() {
     // other. The linear regulator passes the current on, so it does not depend on the voltage.
     let found = life(&device, &point, &tally, Habits::USUAL).expect("a life").time.0;
     let nominal = device.battery.nominal();
-    let current = |index: usize| mean_pull(&device, &point, all[index].1, 1.0).at(nominal).0;
+    let current = |index: usize| mean_pull(&device, &point, all[index].1, 1.0, device.battery.nominal()).at(nominal).0;
     let charge = 0.1 * 3600.0;
     // The rail drops out at 3.1 V, with 1.11 % left.
     let by_hand = 0.75 * charge / current(0) + (0.25 - 0.0111) * charge / current(1);

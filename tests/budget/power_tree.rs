@@ -177,10 +177,11 @@ fn a_rail_that_is_switched_on_charges_its_capacitor_at_each_update() {
     let device = load(root, SCREENS).unwrap_or_else(|text| panic!("{text}"));
     let point = device.inputs.typical();
     // 2 uA of the sleeping mcu and 0.1 uA of the switch; nothing of the panel.
-    let asleep: f64 = standing(&device, &point).iter().map(|load| load.pull.current.0).sum();
+    let asleep: f64 = standing(&device, &point, device.battery.nominal()).iter().map(|load| load.pull.current.0).sum();
     assert!((asleep - 2.1e-6).abs() < 1e-15, "{asleep}");
-    let work = work(&device, &Change::NONE, Mode::Full, Celsius(20.0)).expect("within the tables");
-    let all = phases(&device, &point, &work);
+    let work =
+        work(&device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(20.0)).expect("within the tables");
+    let all = phases(&device, &point, &work, device.battery.nominal());
     let start: Vec<_> = all.iter().filter(|phase| phase.cause == Cause::Supply).collect();
     assert_eq!(start.len(), 1);
     // 47 uF x 3 V through the linear rail: 141 uC, 0.54 mJ at 3.82 V; beside it the switch's 0.9 uA and the panel's 1 uA.

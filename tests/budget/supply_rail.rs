@@ -85,11 +85,12 @@ fn loads_on_one_rail_share_its_efficiency() {
     assert!(asleep > Amps(1e-6), "{asleep}");
     // From 1 uA to 20 mA the logarithm runs over ln 20,000.
     let share = |current: f64| 0.4 + 0.5 * (current / 1e-6).ln() / 20_000f64.ln();
-    let alone: f64 = standing(&device, &point).iter().map(|load| load.pull.power.0).sum();
+    let alone: f64 = standing(&device, &point, device.battery.nominal()).iter().map(|load| load.pull.power.0).sum();
     close(alone, 3.0 * asleep.0 / share(asleep.0));
     // By hand for every phase: everything on the rail at its efficiency, less what sleep takes of it.
-    let work = work(&device, &Change::NONE, Mode::Full, Celsius(20.0)).expect("within the tables");
-    let all = phases(&device, &point, &work);
+    let work =
+        work(&device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(20.0)).expect("within the tables");
+    let all = phases(&device, &point, &work, device.battery.nominal());
     let by_hand = |phase: &inkjoule::cost::phases::Phase| {
         let current = asleep.0 + phase.loads.iter().flatten().map(|load| load.current.0).sum::<f64>();
         (3.0 * current / share(current) - alone) * phase.time.0

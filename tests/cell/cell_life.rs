@@ -77,15 +77,15 @@ fn a_closure_of_the_voltage_agrees_with_the_same_load() {
     let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
     let load = Load::always(Pull { current: Amps(1e-3), power: Watts(0.2) }).unwrap();
     let by_load = discharge.run(&load).unwrap();
-    let by_closure = discharge.run_with(|v| Some(Amps(1e-3 + 0.2 / v.0))).unwrap();
+    let by_closure = discharge.run(&|v: Volts| Some(Amps(1e-3 + 0.2 / v.0))).unwrap();
     close(by_closure.time.0, by_load.time.0, 1e-8);
     close(by_closure.energy.0, by_load.energy.0, 1e-8);
-    let refused = discharge.run_with(|v| (v.0 > 3.6).then_some(Amps(1e-3)));
+    let refused = discharge.run(&|v: Volts| (v.0 > 3.6).then_some(Amps(1e-3)));
     assert!(matches!(refused, Err(LifeFault::LoadRefused { at }) if at.0 <= 3.6), "{refused:?}");
     // A power that no voltage bears towards the end is a collapse, not an error that drops the life.
     let weak = Cell { resistance: Ohms(30.0), ..cell(Kind::LithiumIon, 850.0) }.at(ROOM).unwrap();
     let discharge = Discharge { case: &weak, cut_offs: &[], age_limit: None };
-    let collapsed = discharge.run_with(|v| Some(Amps(0.1 / v.0))).unwrap();
+    let collapsed = discharge.run(&|v: Volts| Some(Amps(0.1 / v.0))).unwrap();
     assert_eq!(collapsed.ended_by, EndedBy::LoadCollapse);
     let by_load = discharge.run(&Load::always(Pull::power(Watts(0.1))).unwrap()).unwrap();
     // Substitution closes in slowly near the collapse and gives up a little before it.
@@ -293,7 +293,7 @@ proptest! {
                 prop_assert!((sum - 1.0).abs() < 1e-6, "{life:?}");
             }
             let _ = discharge.curve(&load, 7);
-            let _ = discharge.run_with(|v| Some(Amps(ten(amps) * v.0)));
+            let _ = discharge.run(&|v: Volts| Some(Amps(ten(amps) * v.0)));
         }
     }
 

@@ -87,7 +87,7 @@ fn life_of_an_ageing_cell_agrees_with_an_integration_over_time() {
         let temperature = Celsius(at(2));
         let cut_offs = [CutOff { peak, minimum: Volts(at(15)) }];
         let ageing = Ageing { cell: &cell, temperature, coldest: temperature, cut_offs: &cut_offs, age_limit: None };
-        let life = ageing.run(|discharge, from| discharge.run_from(from, &load)).unwrap();
+        let life = ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load)).unwrap();
         // The life is cut into pieces of one age each, the integration is not.
         close("time", life.time.0, at(16), 2e-3);
         close("drawn", life.charge_drawn.0, at(17), 2e-3);

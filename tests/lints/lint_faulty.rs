@@ -1,5 +1,6 @@
 //! A deliberately faulty project: every lint finds something in it, and says it in the words of `faulty/findings.txt`.
 
+use inkjoule::budget::summary::budget;
 use inkjoule::check::check;
 use inkjoule::lint::Finding;
 use inkjoule::lint::picture::picture;
@@ -16,7 +17,7 @@ fn faulty() -> (Loaded, Vec<Finding>) {
     let locales = (0..loaded.device.locales.len()).collect();
     let mut findings: Vec<Finding> =
         loaded.warnings.iter().map(|fault| Finding { fault: fault.clone(), shown: None }).collect();
-    findings.extend(check(&loaded.device, locales));
+    findings.extend(check(&loaded.device, &budget(&loaded.device), locales));
     (loaded, findings)
 }
 

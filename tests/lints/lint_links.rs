@@ -1,6 +1,7 @@
 //! `no-link-screen` fires where the device has a link, whether or not a screen shows its state; the unit of a value is
 //! looked at in its own face.
 
+use inkjoule::budget::summary::budget;
 use inkjoule::check::check;
 use inkjoule::project::load_files;
 use inkjoule::source::files::Files;
@@ -15,7 +16,7 @@ fn found(root: &str, home: &str) -> Vec<(&'static str, String)> {
         ),
     ]);
     let device = load_files(files).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
-    let findings = check(&device, vec![0]);
+    let findings = check(&device, &budget(&device), vec![0]);
     findings.into_iter().filter_map(|finding| Some((finding.fault.id?, finding.fault.message))).collect()
 }
 

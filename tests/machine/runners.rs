@@ -172,7 +172,7 @@ fn in_preview(loaded: Loaded, plan: &Plan, until: Micros) -> Vec<Seen> {
 
 /// The pictures that stand after each drive, with their times.
 fn in_film(device: &Device) -> (Vec<(Micros, Mode, Frame)>, Micros) {
-    let shots = filmstrip::shots_from(device, 0, 0, BEGIN);
+    let shots = filmstrip::shots(device, 0, 0, Some(BEGIN));
     let mut now = micros(BEGIN);
     let mut seen = Vec::new();
     let mut driven: Option<(Micros, Mode)> = None;
@@ -228,7 +228,7 @@ fn a_timer_ends_in_the_film_as_in_the_budget() {
         steps: vec![(0, 0, 576)],
     };
     let loaded = project(&plan);
-    let shots = filmstrip::shots(&loaded.device, 0, 0);
+    let shots = filmstrip::shots(&loaded.device, 0, 0, None);
     let caption: Vec<&str> = shots.iter().map(|shot| shot.caption.as_str()).collect();
     assert!(caption.iter().any(|words| words.starts_with("after 10 s")), "{caption:?}");
 }

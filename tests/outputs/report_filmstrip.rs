@@ -14,7 +14,7 @@ fn demo() -> Device {
 
 fn film(device: &Device, journey: &str) -> Vec<Shot> {
     let journey = device.usage.journeys.iter().position(|known| known.name == journey).expect("a journey of the demo");
-    shots(device, 0, journey)
+    shots(device, 0, journey, None)
 }
 
 #[test]

@@ -34,7 +34,7 @@ fn the_home_screen_suits_other_panels_as_it_is() {
                 assert!(inside, "{panel}: {} at {:?}", item.called(), item.area);
             }
         }
-        let findings = check(device, (0..device.locales.len()).collect());
+        let findings = check(device, &inkjoule::budget::summary::budget(device), (0..device.locales.len()).collect());
         let here = findings.iter().filter(|finding| finding.shown.as_ref().is_some_and(|shown| shown.screen == home));
         let wrong: Vec<_> = here
             .filter(|finding| matches!(finding.fault.id, Some("outside" | "text-cut" | "overlap")))

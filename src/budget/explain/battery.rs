@@ -47,7 +47,8 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, point, budget) = (subject.device, &subject.point, subject.budget);
     let tally = &budget.tally;
     let typical = lives::life(device, point, tally, Habits::USUAL).ok()?;
-    let (pull, volts) = (lives::mean_pull(device, point, tally, 1.0), device.battery.nominal());
+    let (pull, volts) =
+        (lives::mean_pull(device, point, tally, 1.0, device.battery.nominal()), device.battery.nominal());
     let usable = lives::usable(device, point).ok()?;
     let formula = "dq/dt = -(I(V(q)) + k q), the capacity fading by a meanwhile, until the usable charge is gone, or the \
                    voltage under\nthe hardest pull is below what the rails need, or the battery or the panel is too old";
@@ -174,7 +175,7 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("P", pull.power, "switching rails at the least voltage");
     account.row("needed", corners.needed, "rails and the cell's minimum");
     let device = subject.device;
-    if let Some(moment) = lives::moment_at(device, &corners.device, row.mode, worst.temperature) {
+    if let Some(moment) = lives::moment(device, &corners.device, row.mode, worst.temperature) {
         account.row("the moment", "", moment.words(device));
     }
     let source = worst.ocv - worst.resistance * pull.current;
@@ -203,7 +204,7 @@ pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, point) = (subject.device, &subject.point);
     let charger = device.board.charger.as_ref()?;
     let cell = lives::new_cell(device, point);
-    let load = lives::mean_pull(device, point, &subject.budget.tally, 1.0);
+    let load = lives::mean_pull(device, point, &subject.budget.tally, 1.0, device.battery.nominal());
     let time = lives::recharge(device, point, &subject.budget.tally)?.ok()?;
     let formula = "t = integral of dq / (I - I_load) up to the float voltage at the terminals, then of dq R(q) / (V_float - \
                    V_open(q)) down to the taper";
@@ -230,8 +231,8 @@ pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
 pub fn last_screen(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, point) = (subject.device, &subject.point);
     let temperature: Celsius = lives::coldest(device);
-    let work = work(device, &Change::NONE, Mode::Full, temperature)?;
-    let phases = phases(device, point, &work);
+    let work = work(device, device.policy.buffer, &Change::NONE, Mode::Full, temperature)?;
+    let phases = phases(device, point, &work, device.battery.nominal());
     let volts = device.battery.nominal();
     let formula = "The sum of the phases of one full refresh; the battery keeps its charge back beside the reserve";
     let mut account = Account::new(subject, format!("The last screen at {temperature}"), formula);

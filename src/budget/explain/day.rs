@@ -15,7 +15,7 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
     let volts = device.battery.nominal();
     let mut work = tally.by_people.clone();
     work += &tally.by_itself;
-    let all = phases(device, point, &work);
+    let all = phases(device, point, &work, device.battery.nominal());
     let formula = format!(
         "Refreshes: the phases of all updates of {} simulated days, over those days. Standing loads and events: pull x {volts} x 1 d",
         figures(tally.days)
@@ -34,7 +34,12 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
     let (_, loss) = by_cause(&all, volts);
     account.row("of these lost in regulators", loss / tally.days, "what is taken less what reaches the rails");
     let rates = tally.rates();
-    for load in standing(device, point).into_iter().chain(events(device, point, &rates)) {
+    for load in standing(device, point, device.battery.nominal()).into_iter().chain(events(
+        device,
+        point,
+        &rates,
+        device.battery.nominal(),
+    )) {
         let energy = volts * load.pull.at(volts) * DAY;
         sum += energy;
         account.row(load.what.label(device), energy, load.how);
@@ -51,7 +56,7 @@ pub fn standing_loads(subject: &Subject<'_>) -> Option<Explanation> {
         format!("linear rail: I_battery = I_rail; switching rail: I_battery = V_rail I_rail / (efficiency x {volts})");
     let mut account = Account::new(subject, "Standing loads", formula);
     let mut sum = crate::units::Amps(0.0);
-    for load in standing(device, point) {
+    for load in standing(device, point, device.battery.nominal()) {
         let current = load.pull.at(volts);
         sum += current;
         account.row(load.what.label(device), current, load.how);
@@ -127,7 +132,8 @@ pub fn latency(subject: &Subject<'_>) -> Option<Explanation> {
     let mut account = Account::new(subject, "From a press to its picture", formula);
     let work = &tally.by_people;
     // Presses whose picture came with a refresh of the device's own have no updates of theirs.
-    let own = if work.updates > 0.0 { phases(device, &subject.point, work) } else { Vec::new() };
+    let own =
+        if work.updates > 0.0 { phases(device, &subject.point, work, device.battery.nominal()) } else { Vec::new() };
     for phase in own.into_iter().filter(|phase| phase.before_visible) {
         let share = format!("{}; all of {} updates for people, shared out", phase.how, figures(work.updates));
         account.row(phase.name, phase.time / work.updates, share);

@@ -12,7 +12,7 @@ use comfy_table::{CellAlignment, Table};
 /// The phases of an update as a table, with the formula and inputs of each.
 pub fn explain(device: &Device, title: &str, work: &Work) -> String {
     let point = device.inputs.typical();
-    let phases = phases(device, &point, work);
+    let phases = phases(device, &point, work, device.battery.nominal());
     let voltage = device.battery.nominal();
     let mut table = crate::table::table(&["phase", "time", "currents on rails", "charge", "energy", "from"]);
     for phase in &phases {

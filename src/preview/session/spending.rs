@@ -28,7 +28,9 @@ impl Session {
         let voltage = self.device.battery.nominal();
         let mut tally = self.tally.clone();
         tally.days = (time / DAY).max(1e-9);
-        let all = voltage * mean_pull(&self.device, self.live.point(), &tally, 1.0).at(voltage) * time;
+        let all = voltage
+            * mean_pull(&self.device, self.live.point(), &tally, 1.0, self.device.battery.nominal()).at(voltage)
+            * time;
         tally.days = (time / DAY).max(LEAST / DAY);
         let life = life(&self.device, self.live.point(), &tally, Habits::USUAL).map(|life| life.time).ok();
         Spending { time, refreshes: self.tally.energy, all, life }

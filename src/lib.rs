@@ -80,6 +80,7 @@ pub mod figures;
 pub mod filmstrip;
 pub mod firmware;
 pub mod frame;
+pub mod guide;
 pub mod hardware;
 pub mod limits;
 pub mod lint;

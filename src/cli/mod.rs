@@ -10,6 +10,7 @@ pub mod completions;
 mod drawing;
 pub mod export;
 pub mod fonts;
+pub mod guide;
 pub mod man;
 pub mod new;
 pub mod packing;
@@ -84,6 +85,7 @@ pub fn main() -> ExitCode {
         Verb::Fonts(args) => fonts::run(args),
         Verb::Schema(args) => schema::run(args),
         Verb::Completions(args) => completions::run(args),
+        Verb::Guide(args) => guide::run(args),
         Verb::Man(args) => man::run(args),
     };
     match result {

@@ -45,6 +45,7 @@ const OUTPUTS: &[&str] = &[
     "compare",
     "sweep",
     "sarif",
+    "guide",
 ];
 
 fn files(folder: &Path, found: &mut Vec<PathBuf>) {

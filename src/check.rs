@@ -69,14 +69,14 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
         over(
             "limit-energy",
             bare(&limits.update_energy).as_ref(),
-            way.energy.0,
-            format!("{name} takes {}", way.energy),
+            way.change.energy.0,
+            format!("{name} takes {}", way.change.energy),
         );
         over(
             "limit-latency",
             bare(&limits.latency).as_ref(),
-            way.latency.0,
-            format!("{name} is visible after {}", way.latency),
+            way.change.latency.0,
+            format!("{name} is visible after {}", way.change.latency),
         );
     }
     let refreshes = budget.tally.per_day(budget.tally.full + budget.tally.partial);

@@ -3,7 +3,6 @@
 use super::Look;
 use crate::budget::corners::{Row, words};
 use crate::budget::figure::{Figure, Group};
-use crate::budget::memory::{Unpacking, cycles_per_byte, unpackings};
 use crate::budget::summary::{Budget, cautions};
 use crate::budget::usage;
 use crate::cell::peak::Corner;
@@ -38,30 +37,12 @@ pub fn memory(device: &Device, budget: &Budget) -> String {
     right(&mut rows, 1);
     let flash = [Figure::FlashImages, Figure::FlashFonts, Figure::FlashStrings, Figure::Flash];
     let flash = flash.map(|figure| format!("{} {}", figure.row().title, figure.text(device, budget)));
-    let mut out = format!("{rows}\n{}\n{}", flash.join("; "), unpacked(device));
+    let mut out = format!("{rows}\n{}\n", flash.join("; "));
     let live = |figure: &&Figure| figure.row().pointer.starts_with("/memory/c_live/");
     for figure in Figure::ALL.iter().filter(live).filter(|figure| figure.value(device, budget).is_some()) {
         let _ = writeln!(out, "{}: {}", figure.row().title, figure.text(device, budget));
     }
     out
-}
-
-/// What compressed backgrounds cost, in one line: their sizes and the most expensive to unpack.
-fn unpacked(device: &Device) -> String {
-    let all = unpackings(device, &device.inputs.typical());
-    let Some(most) = all.iter().max_by(|a, b| a.cycles.total_cmp(&b.cycles)) else { return String::new() };
-    let sum = |of: fn(&Unpacking) -> usize| all.iter().map(of).sum::<usize>();
-    let (cycles, stated) = cycles_per_byte(device);
-    format!(
-        "backgrounds: {} B, {} B compressed; the most expensive (`{}`) takes {} and {} to unpack at {} cycles a byte{}\n",
-        sum(|unpacking| unpacking.amounts.bytes),
-        sum(|unpacking| unpacking.amounts.stored),
-        device.screens[most.amounts.screen.0].id,
-        most.time,
-        most.energy,
-        figures(cycles),
-        if stated { "" } else { " (assumed)" }
-    )
 }
 
 /// A full refresh of each screen.
@@ -85,17 +66,20 @@ pub fn screens(device: &Device, budget: &Budget) -> String {
 pub fn transitions(device: &Device, budget: &Budget) -> String {
     let mut rows = table(&["from", "to", "by", "pixels", "windows (x y w h)", "mode", "latency", "energy"]);
     for way in &budget.transitions {
-        let windows =
-            way.windows.iter().map(|w| format!("{} {} {} {}", w.top_left.x, w.top_left.y, w.size.width, w.size.height));
+        let windows = way
+            .change
+            .windows
+            .iter()
+            .map(|w| format!("{} {} {} {}", w.top_left.x, w.top_left.y, w.size.width, w.size.height));
         rows.add_row([
             device.screens[way.from.0].id.clone(),
             device.screens[way.to.0].id.clone(),
             way.by(device),
-            way.changed.to_string(),
+            way.change.changed.to_string(),
             windows.collect::<Vec<_>>().join("\n"),
-            way.mode.name().to_owned(),
-            way.latency.to_string(),
-            way.energy.to_string(),
+            way.change.mode.name().to_owned(),
+            way.change.latency.to_string(),
+            way.change.energy.to_string(),
         ]);
     }
     for index in [3, 6, 7] {

@@ -365,7 +365,7 @@ pub struct Event {
     pub awake: Option<Input<Seconds>>,
     /// The supply voltages at which what it takes works, where they are stated.
     pub supply: Option<Window>,
-    /// It comes over a link that can be lost.
+    /// It comes over a link that can be lost; what then must hold is among the conditions.
     pub link: bool,
 }
 

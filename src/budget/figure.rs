@@ -197,7 +197,7 @@ figures! {
     LiveHistory: "c-live-history-ram-bytes", "/memory/c_live/history_ram_bytes", Memory, "c-live: of it, histories", Bytes, Less, |d, b| b.live(d).map(|live| live.past as f64);
     LiveValues: "c-live-values-ram-bytes", "/memory/c_live/values_ram_bytes", Memory, "c-live: of it, values", Bytes, Less, |d, b| b.live(d).map(|live| live.values as f64);
     FullLatency: "full-latency-s", "", Latency, "longest full refresh", Seconds, Less, |_, b| most(b.screens.iter().map(|screen| screen.latency.0));
-    Latency: "latency-s", "", Latency, "slowest transition", Seconds, Less, |_, b| most(b.transitions.iter().map(|way| way.latency.0));
+    Latency: "latency-s", "", Latency, "slowest transition", Seconds, Less, |_, b| most(b.transitions.iter().map(|way| way.change.latency.0));
     LatencyMedian: "latency-p50-s", "/per_day/latency_s/p50", Latency, "key-to-display latency, median", Seconds, Less, |_, b| b.tally.latency(0.5).map(f64::from);
     LatencyP95: "latency-p95-s", "/per_day/latency_s/p95", Latency, "key-to-display latency, p95", Seconds, Less, |_, b| b.tally.latency(0.95).map(f64::from);
     Refreshes: "refreshes-per-day", "", Refreshes, "refreshes a day", Count, Less, |_, b| a_day(b, b.tally.full + b.tally.partial);
@@ -215,7 +215,7 @@ figures! {
     Derailed: "derailed-journeys-per-day", "/per_day/derailed_journeys", Use, "journeys derailed", Count, Less, |_, b| a_day(b, b.tally.derailed());
     SimulatedDays: "simulated-days", "/per_day/simulated_days", Use, "days simulated", Count, Neither, |_, b| Some(b.tally.days);
     FullEnergy: "full-refresh-j", "", Energy, "full refresh, the most expensive", Joules, Less, |_, b| most(b.screens.iter().map(|screen| screen.energy.0));
-    UpdateEnergy: "update-energy-j", "", Energy, "most expensive transition", Joules, Less, |_, b| most(b.transitions.iter().map(|way| way.energy.0));
+    UpdateEnergy: "update-energy-j", "", Energy, "most expensive transition", Joules, Less, |_, b| most(b.transitions.iter().map(|way| way.change.energy.0));
     RefreshEnergy: "refresh-energy-per-day-j", "", Energy, "refreshes, a day", Joules, Less, |_, b| Some(b.refreshes_per_day().0);
     PolicyEnergy: "policy-energy-per-day-j", "/policy/yours_energy_j", Energy, "panel updates under your policy, a day", Joules, Less, |_, b| Some(b.policy[0].0);
     MinimumEnergy: "minimum-energy-per-day-j", "/policy/cheapest_energy_j", Energy, "minimum-energy schedule, a day", Joules, Less, |_, b| Some(b.policy[1].0);

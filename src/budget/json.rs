@@ -2,7 +2,8 @@
 
 use super::corners::{Corners, Row, words};
 use super::figure::Figure;
-use super::summary::{Budget, Transition, cautions};
+use super::summary::{Budget, cautions};
+use super::transition::Transition;
 use crate::cell::peak::Corner;
 use crate::cost::consumer::Consumer;
 use crate::device::Device;
@@ -36,16 +37,6 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
                 "fits": scheme.fits,
                 "update_energy_j": scheme.energy.0,
             })).collect::<Vec<_>>(),
-            "backgrounds": super::memory::unpackings(device, &device.inputs.typical()).iter().map(|unpacking| json!({
-                "id": device.screens[unpacking.amounts.screen.0].id,
-                "bytes": unpacking.amounts.bytes,
-                "stored_bytes": unpacking.amounts.stored,
-                "codec": unpacking.amounts.codec,
-                "cycles": unpacking.cycles,
-                "time_s": unpacking.time.0,
-                "energy_j": unpacking.energy.0,
-            })).collect::<Vec<_>>(),
-            "cycles_per_byte": super::memory::cycles_per_byte(device).0,
         },
         "screens": budget.screens.iter().map(|screen| json!({
             "id": device.screens[screen.screen.0].id,
@@ -130,10 +121,10 @@ fn json_transition(device: &Device, transition: &Transition) -> Value {
         "from": device.screens[transition.from.0].id,
         "to": device.screens[transition.to.0].id,
         "trigger": transition.by(device),
-        "changed_px": transition.changed,
-        "windows": transition.windows.iter().map(rectangle).collect::<Vec<_>>(),
-        "mode": transition.mode.name(),
-        "latency_s": transition.latency.0,
-        "energy_j": transition.energy.0,
+        "changed_px": transition.change.changed,
+        "windows": transition.change.windows.iter().map(rectangle).collect::<Vec<_>>(),
+        "mode": transition.change.mode.name(),
+        "latency_s": transition.change.latency.0,
+        "energy_j": transition.change.energy.0,
     })
 }

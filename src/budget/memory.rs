@@ -1,16 +1,11 @@
 //! Memory of the ways to buffer the image, and the flash that screens take.
 
 use crate::behaviour::policy::Buffer;
-use crate::cell::peak::Pull;
 use crate::cost::energy::draw;
-use crate::cost::supply::Supply;
 use crate::device::Device;
-use crate::firmware::decode::{CYCLES_PER_BYTE, Decoding, decodings};
-use crate::hardware::rail::Draw;
-use crate::hardware::tree::On;
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
-use crate::units::{Bytes, Celsius, Hertz, Joules, Seconds};
+use crate::units::{Bytes, Celsius, Joules};
 
 /// Lines of the band that is compared where the project does not use bands.
 const BAND: u32 = 16;
@@ -67,39 +62,4 @@ pub fn schemes(device: &Device, point: &Point, temperature: Celsius) -> Vec<Sche
         schemes.push(Scheme { buffer, name, ram: Bytes(needs_ram), memory: Bytes(needs_memory), fits, energy });
     }
     schemes
-}
-
-/// What it takes to unpack one screen's background, where firmware stores it compressed.
-#[derive(Clone, Copy, Debug)]
-pub struct Unpacking {
-    /// Its sizes.
-    pub amounts: Decoding,
-    /// Core cycles.
-    pub cycles: f64,
-    /// How long the microcontroller runs for it.
-    pub time: Seconds,
-    /// Energy at the battery. It is not part of the other figures: firmware may keep plain frames.
-    pub energy: Joules,
-}
-
-/// Core cycles to unpack a byte, and whether the project states them.
-pub fn cycles_per_byte(device: &Device) -> (f64, bool) {
-    let stated = device.board.mcu.cycles_per_byte;
-    (stated.unwrap_or(CYCLES_PER_BYTE), stated.is_some())
-}
-
-/// The unpacking of every screen in the first locale; none where the packing does not suit the panel.
-pub fn unpackings(device: &Device, point: &Point) -> Vec<Unpacking> {
-    let mcu = &device.board.mcu;
-    let clock: Hertz = point.of(mcu.clock);
-    let current = point.of(mcu.active) - point.of(mcu.sleep);
-    let voltage = device.battery.nominal();
-    let supply = Supply::new(device, point, voltage);
-    let one = |amounts: Decoding| {
-        let cycles = amounts.cycles(cycles_per_byte(device).0);
-        let time = Seconds(cycles / clock.0);
-        let pull = supply.beyond(On::NONE, &[(mcu.rail, Pull::current(current))]);
-        Unpacking { amounts, cycles, time, energy: Draw::of(pull, time).energy_at(voltage) }
-    };
-    decodings(device, 0).unwrap_or_default().into_iter().map(one).collect()
 }

@@ -10,6 +10,7 @@ pub mod life;
 pub mod memory;
 pub mod regimes;
 pub mod summary;
+pub mod transition;
 pub mod unknown;
 pub mod usage;
 pub mod ways;

@@ -4,31 +4,25 @@ use super::corners::{self, Corners};
 use super::fleet::{DEVICES, Fleet, Unit, elasticity, fleet};
 use super::life::{Ending, last_screen, recharge, usable};
 use super::memory::{Scheme, schemes};
+use super::transition::{Transition, transitions};
 use super::unknown::Unknown;
 use super::worst_case::weakest;
-use crate::behaviour::Reaction;
-use crate::behaviour::trigger::Trigger;
 use crate::cell::CellFault;
 use crate::cost::consumer::{Consumer, Kind};
-use crate::cost::energy::window_cost;
 use crate::cost::phases::{Phase, by_cause, latency, phases, total};
 use crate::cost::standing::{events, standing};
 use crate::device::Device;
 use crate::firmware::footprint::Footprint;
-use crate::frame::Frame;
 use crate::limits;
-use crate::machine::canvas::drawn;
-use crate::machine::state::{Outcome, State};
 use crate::parameters::Point;
 use crate::refresh::schedule::{Rules, cheapest};
-use crate::refresh::update::{Mode, Planner, upright, work};
+use crate::refresh::update::{Mode, work};
 use crate::refresh::work::Work;
 use crate::screen::ScreenId;
 use crate::simulate::simulate;
 use crate::simulate::tally::Tally;
 use crate::source::fault::Fault;
 use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts};
-use embedded_graphics::primitives::Rectangle;
 use rayon::prelude::*;
 use std::sync::OnceLock;
 
@@ -47,36 +41,6 @@ pub struct ScreenCost {
     pub charge: Coulombs,
     /// Bytes sent to the panel.
     pub bytes: f64,
-}
-
-/// One way from a screen to another, with sample values.
-#[derive(Debug)]
-pub struct Transition {
-    /// From here.
-    pub from: ScreenId,
-    /// To there; the same screen where a key changes a field.
-    pub to: ScreenId,
-    /// What leads there.
-    pub trigger: Trigger,
-    /// Pixels that change.
-    pub changed: u64,
-    /// Windows in the upright picture.
-    pub windows: Vec<Rectangle>,
-    /// The waveform that the policy picks for it in a quiet moment.
-    pub mode: Mode,
-    /// Press to visible.
-    pub latency: Seconds,
-    /// Energy at the battery.
-    pub energy: Joules,
-    /// The work, for explanations.
-    pub work: Work,
-}
-
-impl Transition {
-    /// What leads there, in words: `key 1`, `after 30 s`, `event frost`.
-    pub fn by(&self, device: &Device) -> String {
-        self.trigger.words(&device.events)
-    }
 }
 
 /// How much an input moves the median life.
@@ -182,105 +146,6 @@ fn screen_cost(device: &Device, point: &Point, screen: ScreenId, temperature: Ce
         charge: draw.charge_at(voltage),
         bytes: work.panel_bytes,
     }
-}
-
-/// Every key, timer and event that leads to a screen or changes a field, with sample values.
-pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<Transition> {
-    let mut planner = Planner::new(window_cost(device, point));
-    let draw = |state: &State| drawn(device, state, 0);
-    let mut all = Vec::new();
-    for (index, wiring) in device.wirings.iter().enumerate() {
-        let Some(begin) = State::sample(device, ScreenId(index)) else { continue };
-        let old = draw(&begin);
-        let mut add = |trigger: Trigger, after: State, outcome: Outcome| {
-            if outcome.acted {
-                let way = (ScreenId(index), after.front());
-                let new = draw(&after);
-                all.extend(transition(device, point, temperature, &mut planner, way, trigger, (&old, &new)));
-            }
-        };
-        let mut react = |trigger: Trigger, reaction: &Reaction| {
-            let mut state = begin.clone();
-            let outcome = state.react(device, reaction, 1.0);
-            add(trigger, state, outcome);
-        };
-        for (key, rule) in wiring.keys.iter().enumerate() {
-            react(Trigger::Press(key), &rule.press);
-            if let Some(hold) = &rule.hold {
-                react(Trigger::Hold(key), &hold.reaction);
-            }
-            react(Trigger::Release(key), &rule.release);
-        }
-        for timer in &wiring.timers {
-            react(Trigger::Timer(timer.wait), &timer.reaction);
-        }
-        for (event, _) in &wiring.events {
-            let mut state = begin.clone();
-            let outcome = state.happen(device, *event);
-            add(Trigger::Event(*event), state, outcome);
-        }
-    }
-    all
-}
-
-/// What the panel takes from one picture to another in a quiet moment.
-#[derive(Debug)]
-pub struct PictureChange {
-    /// Pixels that change.
-    pub changed: u64,
-    /// Windows in the upright picture.
-    pub windows: Vec<Rectangle>,
-    /// The waveform that the policy picks.
-    pub mode: Mode,
-    /// Press to visible.
-    pub latency: Seconds,
-    /// Energy at the battery.
-    pub energy: Joules,
-    /// The work.
-    pub work: Work,
-}
-
-/// What leads from one picture to another, with the screen that is entered if one is. `None` outside the panel's tables.
-pub fn picture_change(
-    device: &Device,
-    point: &Point,
-    temperature: Celsius,
-    planner: &mut Planner,
-    entered: Option<ScreenId>,
-    (old, new): (&Frame, &Frame),
-) -> Option<PictureChange> {
-    let change = planner.change(device, old, new, 0..new.height());
-    let quiet = crate::refresh::policy::Memory { partials: 0, last_full: Some(Seconds(0.0)) };
-    let mode = crate::refresh::policy::pick(device, quiet, Seconds(0.0), temperature, entered);
-    let work = match change.pixels {
-        0 => Work::default(),
-        _ => work(device, device.policy.buffer, &change, mode, temperature)?,
-    };
-    let phases = phases(device, point, &work, device.battery.nominal());
-    let windows = if mode == Mode::Partial { change.windows.as_slice() } else { &[] };
-    Some(PictureChange {
-        changed: change.pixels,
-        windows: windows.iter().map(|window| upright(device, window)).collect(),
-        mode,
-        latency: latency(&phases),
-        energy: total(&phases).energy_at(device.battery.nominal()),
-        work,
-    })
-}
-
-fn transition(
-    device: &Device,
-    point: &Point,
-    temperature: Celsius,
-    planner: &mut Planner,
-    (from, to): (ScreenId, ScreenId),
-    trigger: Trigger,
-    pictures: (&Frame, &Frame),
-) -> Option<Transition> {
-    let entered = (from != to).then_some(to);
-    let PictureChange { changed, windows, mode, latency, energy, work } =
-        picture_change(device, point, temperature, planner, entered, pictures)?;
-    Some(Transition { from, to, trigger, changed, windows, mode, latency, energy, work })
 }
 
 /// Energy of a mean day by cause; the parts add up to the whole.

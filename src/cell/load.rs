@@ -57,11 +57,6 @@ impl Load {
         Ok(load)
     }
 
-    /// Mean current at the terminals of a source; `None` if a part collapses it.
-    pub fn mean_current(&self, ocv: Volts, resistance: Ohms) -> Option<Amps> {
-        self.mean(ocv, resistance).map(|(current, _)| current)
-    }
-
     /// Mean current and power. The currents that do not depend on the voltage are taken at the voltage of their mean.
     fn mean(&self, ocv: Volts, resistance: Ohms) -> Option<Draw> {
         let steady = Pull::current(Amps(self.steady));

@@ -80,11 +80,6 @@ impl<X: Quantity, Y: Quantity, Z: Quantity> Surface<X, Y, Z> {
         (X::from(self.xs[0]), X::from(self.xs[self.xs.len() - 1]))
     }
 
-    /// First and last entry of the second axis.
-    pub fn second_domain(&self) -> (Y, Y) {
-        (Y::from(self.ys[0]), Y::from(self.ys[self.ys.len() - 1]))
-    }
-
     /// All values, row by row.
     pub fn values(&self) -> impl Iterator<Item = Z> + '_ {
         self.rows.iter().flatten().map(|z| Z::from(*z))

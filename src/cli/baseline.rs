@@ -70,12 +70,16 @@ impl Told {
     pub fn text(&self, loaded: &Loaded) -> String {
         match self {
             Self::Nothing => String::new(),
-            Self::Accepted(count) => format!("{count} frames accepted\n"),
+            Self::Accepted(frames) => format!("{} accepted\n", count(*frames, "frame", "frames")),
             Self::Compared(comparison) => {
                 let mut text: String = comparison.changes.iter().map(|change| line(loaded, change)).collect();
                 text += &comparison.gone.iter().map(|file| format!("gone: {file}\n")).collect::<String>();
                 let (changed, same) = (comparison.changes.len(), comparison.same);
-                text + &format!("{same} frames as accepted, {changed} changed or new, {} gone\n", comparison.gone.len())
+                text + &format!(
+                    "{} as accepted, {changed} changed or new, {} gone\n",
+                    count(same, "frame", "frames"),
+                    comparison.gone.len()
+                )
             }
         }
     }
@@ -106,7 +110,7 @@ fn line(loaded: &Loaded, change: &Change) -> String {
     if change.accepted.is_none() {
         return format!("new: {}\n", change.file);
     }
-    let mut text = format!("changed: {}, {} pixels\n", change.file, change.changed);
+    let mut text = format!("changed: {}, {}\n", change.file, count(change.changed as usize, "pixel", "pixels"));
     for region in &change.regions {
         let area = &region.area;
         text += &format!(

@@ -10,13 +10,15 @@ use crate::bringup::windows::{every_origin, other_order};
 use crate::bringup::{Seen, every_look, sheet};
 use crate::device::Device;
 use crate::export::Files;
-use crate::export::c::{Gallery, Shown, gallery};
+use crate::export::c::rows::rows;
+use crate::export::c::{Gallery, Shown};
 use crate::firmware::names::identifier;
 use crate::frame::pack::pack;
 use crate::frame::{Frame, Packing, files};
 use crate::hardware::packing::{profile_packing, written};
 use crate::output::{self, Overwrite};
 use crate::source::fault::{Fault, nearest};
+use crate::units::{Bytes, count};
 use clap::Args;
 use std::io::BufRead;
 use std::path::PathBuf;
@@ -64,7 +66,7 @@ pub fn run(args: &BringupArgs) -> Result {
 fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen]) -> Result {
     let set = patterns(device);
     let png = |frame: &Frame| files::png(frame, 1).map_err(|why| Fault::plain(format!("cannot make the PNG: {why}")));
-    let mut outputs: Files = gallery(&Gallery {
+    let (mut outputs, flash): (Files, usize) = rows(&Gallery {
         title: format!("{}: pictures for first light", device.name),
         note: device.note.clone(),
         prefix: "bringup".into(),
@@ -90,9 +92,12 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     outputs.push(("sheet.html".into(), sheet::html(device, looks, &set).into_bytes()));
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
     print(&format!(
-        "{} files in {}; flash the orientation picture and look at sheet.html\n",
-        outputs.len(),
-        args.out.display()
+        "{} in {}; bringup.c has all {} pictures in {} of flash. Send the orientation picture to the display and look at \
+         sheet.html\n",
+        count(outputs.len(), "file", "files"),
+        args.out.display(),
+        set.len(),
+        Bytes(flash as f64)
     ))?;
     Ok(Outcome::Fine)
 }

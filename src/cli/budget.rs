@@ -8,7 +8,8 @@ use crate::budget::activity;
 use crate::budget::explain::{self, update};
 use crate::budget::fleet::DEVICES;
 use crate::budget::json;
-use crate::budget::summary::{Budget, budget_watched, full_work, transitions};
+use crate::budget::summary::{Budget, budget_watched, full_work};
+use crate::budget::transition::transitions;
 use crate::device::Device;
 use crate::output::Overwrite;
 use crate::source::fault::{Fault, nearest};
@@ -113,10 +114,10 @@ fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
             let title = format!(
                 "{what} by {} at {temperature}: {}, {} px change",
                 way.by(device),
-                way.mode.name(),
-                way.changed
+                way.change.mode.name(),
+                way.change.changed
             );
-            update::explain(device, &title, &way.work)
+            update::explain(device, &title, &way.change.work)
         })
         .collect();
     match ways.is_empty() {

@@ -276,6 +276,7 @@ fn folded(faults: Vec<Fault>, kept: usize) -> Vec<Fault> {
 /// How far the states of the flow were looked at.
 fn explored(found: &Exploration) -> String {
     match found.complete {
+        true if found.states == 1 => "1 state of the flow, looked at\n".to_owned(),
         true => format!("{} states of the flow, all looked at\n", found.states),
         false => format!(
             "{} states of the flow looked at, which is the bound: there are more, and nothing is said about those\n",

@@ -12,6 +12,7 @@ use crate::plot::png::{LARGEST_SIDE, png};
 use crate::plot::svg::svg;
 use crate::render::{Show, frames, sheet};
 use crate::source::fault::{Fault, nearest};
+use crate::units::count;
 use crate::usage::script::{log, script};
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -98,7 +99,7 @@ pub fn run(args: &RenderArgs) -> Result {
         }
     }
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
-    print(&format!("{} files in {}\n", outputs.len(), args.out.display()))?;
+    print(&format!("{} in {}\n", count(outputs.len(), "file", "files"), args.out.display()))?;
     Ok(Outcome::Fine)
 }
 
@@ -127,7 +128,7 @@ fn maps(device: &Device, locales: &[usize], args: &RenderArgs) -> Result {
         outputs.push((format!("{folder}map.png"), png(&scene, scale).map_err(Fault::plain)?));
     }
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
-    print(&format!("{} files in {}\n", outputs.len(), args.out.display()))?;
+    print(&format!("{} in {}\n", count(outputs.len(), "file", "files"), args.out.display()))?;
     Ok(Outcome::Fine)
 }
 

@@ -96,6 +96,10 @@ pub fn run(args: &SweepArgs) -> Result {
         ));
         return Err(fault.help(format!("name at most {MOST_CURVES} values, or leave --plot out")).into());
     }
+    if plot.is_some() && first.words {
+        let fault = Fault::plain("a plot has numbers along its axis; these values are words");
+        return Err(fault.help("name the words with --and for a curve each, or leave --plot out").into());
+    }
     let limit = args.limit.as_ref().map(|text| args.figure[0].row().unit.parse(text)).transpose();
     let limit = limit.map_err(|why| Fault::plain(format!("--limit: {why}")))?;
 

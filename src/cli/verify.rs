@@ -9,9 +9,11 @@ use crate::hardware::packing::{profile_packing, unmounted_packing, written};
 use crate::output::{self, Overwrite};
 use crate::project::Loaded;
 use crate::render::Show;
+use crate::screen::ScreenId;
 use crate::source::fault::Fault;
 use crate::verify::dump::{Form, LARGEST, guess, read};
 use crate::verify::regions::Region;
+use crate::verify::transport::{Transported, transported};
 use crate::verify::{Answer, Question, RESEMBLES, picture, verify};
 use clap::Args;
 use serde_json::json;
@@ -69,7 +71,17 @@ pub fn run(args: &VerifyArgs) -> Result {
         packing: args.packing.over(&device.panel),
     };
     let bytes = bytes(args)?;
-    let Some(answer) = verify(&question, &bytes) else {
+    let answer = verify(&question, &bytes);
+    if answer.as_ref().is_none_or(|answer| answer.changed > 0)
+        && let Some(found) = transported(&question, &bytes, answer.as_ref().map(|answer| answer.changed))
+    {
+        match args.format {
+            Format::Text => print(&format!("{}\n", moved(&loaded, &question, &found)))?,
+            Format::Json => print_json(&moved_json(&loaded, &question, &found))?,
+        }
+        return Ok(Outcome::Broken);
+    }
+    let Some(answer) = answer else {
         let size = device.panel.size();
         let expected = question.packing.size(size.width, size.height).unwrap_or(0);
         let fault = Fault::plain(format!("the dump has {} bytes, a picture of this panel {expected}", bytes.len()));
@@ -86,6 +98,28 @@ pub fn run(args: &VerifyArgs) -> Result {
         Format::Json => print_json(&json_text(&loaded, &answer))?,
     }
     Ok(if answer.equal() { Outcome::Fine } else { Outcome::Broken })
+}
+
+/// What happened to a dump on its way.
+fn moved(loaded: &Loaded, question: &Question<'_>, found: &Transported) -> String {
+    let screen = found.screen.map(|(screen, locale)| called(loaded, screen, locale)).unwrap_or_default();
+    found.words(&screen, &question.packing)
+}
+
+fn moved_json(loaded: &Loaded, question: &Question<'_>, found: &Transported) -> String {
+    let device = &loaded.device;
+    let value = json!({
+        "schema": 1,
+        "equal": false,
+        "resembles": found.screen.is_some(),
+        "screen": found.screen.map(|(screen, _)| device.screens[screen.0].id.as_str()),
+        "locale": found.screen.map(|(_, locale)| device.locales[locale].as_str()),
+        "transport": found.way,
+        "bits_that_differ": found.differ,
+        "bits_compared": found.compared,
+        "words": moved(loaded, question, found),
+    });
+    format!("{value:#}\n")
 }
 
 fn bytes(args: &VerifyArgs) -> std::result::Result<Vec<u8>, Fault> {
@@ -108,9 +142,9 @@ fn bytes(args: &VerifyArgs) -> std::result::Result<Vec<u8>, Fault> {
 }
 
 /// How a screen in a locale is called.
-fn called(loaded: &Loaded, answer: &Answer) -> String {
-    let id = &loaded.device.screens[answer.screen.0].id;
-    match loaded.device.locales[answer.locale].as_str() {
+fn called(loaded: &Loaded, screen: ScreenId, locale: usize) -> String {
+    let id = &loaded.device.screens[screen.0].id;
+    match loaded.device.locales[locale].as_str() {
         "" => format!("`{id}`"),
         locale => format!("`{id}` ({locale})"),
     }
@@ -128,7 +162,7 @@ fn own_packing(loaded: &Loaded, answer: &Answer) -> Packing {
 fn text(loaded: &Loaded, answer: &Answer) -> String {
     let mut text = String::new();
     let whole = u64::from(answer.expected.width()) * u64::from(answer.expected.height());
-    let screen = called(loaded, answer);
+    let screen = called(loaded, answer.screen, answer.locale);
     if !answer.resembles() {
         return format!(
             "nothing resembles the dump: {:.0} % of the pixels differ from {screen}, which is nearest; at most {:.0} % are \

@@ -2,7 +2,6 @@
 
 use super::{Files, Order, Picture};
 use crate::firmware::names::identifier;
-use crate::firmware::squeeze::squeeze;
 use crate::firmware::tables::condition::decimals;
 use crate::firmware::tables::entry::{Part, Run};
 use crate::firmware::tables::faces::rows;
@@ -27,7 +26,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
             "screen": device.screens[picture.screen.0].id,
             "locale": device.locales[picture.locale],
             "frame": blob(&picture.bytes),
-            "background": stored(&sheet.bytes),
+            "background": blob(&sheet.bytes),
             "texts": texts,
             "fields": sheet.entries.iter().map(|entry| field_row(order, &tables, sheet, entry)).collect::<Vec<_>>(),
         })
@@ -68,19 +67,6 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
 
 fn blob(bytes: &[u8]) -> Value {
     json!({ "bytes": bytes.len(), "crc32": format!("{:08x}", CRC.checksum(bytes)) })
-}
-
-/// A blob as it is stored in flash: its size there, and what its decoder does.
-fn stored(bytes: &[u8]) -> Value {
-    let squeezed = squeeze(bytes);
-    json!({
-        "bytes": bytes.len(),
-        "crc32": format!("{:08x}", CRC.checksum(bytes)),
-        "codec": squeezed.codec,
-        "stored_bytes": squeezed.bytes.len(),
-        "stored_crc32": format!("{:08x}", CRC.checksum(&squeezed.bytes)),
-        "decode_tokens": squeezed.tokens,
-    })
 }
 
 fn faces(tables: &Tables) -> Value {

@@ -47,8 +47,6 @@ pub struct Mcu {
     pub sample_time: Option<Input<Seconds>>,
     /// Core cycles to draw one pixel.
     pub cycles_per_pixel: f64,
-    /// Core cycles to unpack one byte of a compressed background; absent where the project does not say.
-    pub cycles_per_byte: Option<f64>,
     /// What it does while the panel drives.
     pub while_busy: WhileBusy,
     /// The supply voltages at which it works, where they are stated.

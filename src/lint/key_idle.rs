@@ -14,6 +14,8 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             let Some(written) = written else { continue };
             let action = &wiring.keys[key];
             let here = Action::Go(Target::Screen(ScreenId(view.id.0)));
+            // A key elsewhere on the instrument has no label on the display.
+            let elsewhere = subject.device.glass.keys.get(key).is_some_and(|place| place.side.is_none());
             let stays = action.acts() && action.reactions().flat_map(Reaction::every_action).all(|one| *one == here);
             let objection = match (written.labelled, action.acts()) {
                 (_, true) if stays => {
@@ -23,6 +25,8 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
                     "has a label and does nothing",
                     "add go = \"...\" or change = { ... }, or take the label out",
                 )),
+                (false, true) if elsewhere => None,
+                (true, true) if elsewhere => None,
                 (false, true) => Some(("acts without a label", "add label = \"...\"")),
                 (false, false) => Some(("has neither a label nor an action", "take it out")),
                 (true, true) if !drawn => {

@@ -82,6 +82,8 @@ pub struct Passage {
     pub before: State,
     /// After; the same front where only fields change.
     pub after: State,
+    /// The screen that was entered; none where a box opens or closes, or only fields change.
+    pub entered: Option<ScreenId>,
 }
 
 /// Every rule of a screen or box, with what it does.
@@ -119,10 +121,10 @@ pub fn explore(device: &Device, bound: usize) -> Exploration {
     let mut open: VecDeque<usize> = (0..states.len()).collect();
     let (mut passages, mut met, mut fired) = (Vec::new(), HashSet::new(), BTreeSet::new());
     while let Some(at) = open.pop_front() {
-        for (rule, next) in steps(device, &states[at]) {
+        for (rule, next, entered) in steps(device, &states[at]) {
             fired.insert(rule);
             if met.insert((states[at].front(), rule.by, next.front())) {
-                passages.push(Passage { by: rule.by, before: states[at].clone(), after: next.clone() });
+                passages.push(Passage { by: rule.by, before: states[at].clone(), after: next.clone(), entered });
             }
             let key = key(&next, &fields);
             let to = match known.get(&key) {
@@ -171,8 +173,11 @@ fn key(state: &State, fields: &[FieldId]) -> Key {
     }
 }
 
-/// Every state that follows by one key, timer or event, with the rule that leads there.
-fn steps(device: &Device, state: &State) -> Vec<(Rule, State)> {
+/// A state that follows: by which rule, and the screen that was entered.
+type Step = (Rule, State, Option<ScreenId>);
+
+/// Every state that follows by one key, timer or event.
+fn steps(device: &Device, state: &State) -> Vec<Step> {
     let mut all = Vec::new();
     let front = state.front();
     let own = rules(&device.wirings[front.0]).filter(|(by, _)| !matches!(by, By::Event(_)));
@@ -190,8 +195,8 @@ fn steps(device: &Device, state: &State) -> Vec<(Rule, State)> {
     all
 }
 
-/// What a state becomes by a cause, its values as they are. `None` where nothing is done.
-pub fn fire(device: &Device, state: &State, by: By) -> Option<State> {
+/// What a state becomes by a cause, its values as they are, and the screen that was entered. `None` where nothing is done.
+pub fn fire(device: &Device, state: &State, by: By) -> Option<(State, Option<ScreenId>)> {
     let mut next = state.clone();
     let outcome = match by {
         By::Event(event) => next.happen(device, event),
@@ -200,11 +205,12 @@ pub fn fire(device: &Device, state: &State, by: By) -> Option<State> {
             next.react(device, reaction, 1.0)
         }
     };
-    outcome.acted.then_some(next)
+    let entered = outcome.entered.then_some(next.screen);
+    outcome.acted.then_some((next, entered))
 }
 
 /// The states after a reaction: the alternative that holds, and those that the world's values may make hold.
-fn outcomes(device: &Device, state: &State, (screen, by): (ScreenId, By), reaction: &Reaction) -> Vec<(Rule, State)> {
+fn outcomes(device: &Device, state: &State, (screen, by): (ScreenId, By), reaction: &Reaction) -> Vec<Step> {
     let mut all = Vec::new();
     for (alternative, one) in reaction.alternatives.iter().enumerate() {
         let sampled = |condition: &&Condition| condition.fields().iter().any(|field| moves(device, *field));
@@ -215,8 +221,10 @@ fn outcomes(device: &Device, state: &State, (screen, by): (ScreenId, By), reacti
         for actions in ways(&one.actions) {
             let mut next = state.clone();
             let only = Reaction { alternatives: vec![Alternative { when: Vec::new(), actions }] };
-            if next.react(device, &only, 1.0).acted {
-                all.push((Rule { screen, by, alternative }, next));
+            let outcome = next.react(device, &only, 1.0);
+            if outcome.acted {
+                let entered = outcome.entered.then_some(next.screen);
+                all.push((Rule { screen, by, alternative }, next, entered));
             }
         }
         if open.is_empty() {

@@ -254,7 +254,8 @@ pub enum FormatSpec {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum SetsSpec {
-    /// The language of the screens: its values 0, 1, 2, ... are the locales in their order.
+    /// The language of the screens: its values 0, 1, 2, ... are the locales: that of `locale` first, the
+    /// others by name.
     Language,
 }
 
@@ -349,7 +350,7 @@ pub struct EventSpec {
     /// Happens only while this holds.
     #[serde(rename = "while")]
     pub only: Option<At<ConditionSpec>>,
-    /// It comes over a radio or a cable that can be lost.
+    /// It comes over a radio or a cable that can be lost: while a field that holds the link says so, it does not happen.
     #[serde(default)]
     pub link: bool,
 }

@@ -162,8 +162,6 @@ pub struct McuSpec {
     pub sample_time: Option<Amount<Seconds>>,
     /// Core cycles it takes to draw one pixel.
     pub cycles_per_pixel: f64,
-    /// Core cycles it takes to unpack one byte of a compressed background; 12 unless stated.
-    pub cycles_per_byte: Option<f64>,
     /// What it does while the panel is busy.
     #[serde(default)]
     pub while_busy: WhileBusy,

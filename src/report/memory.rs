@@ -2,7 +2,6 @@
 
 use super::figure::{facts, figure, of, typeset};
 use crate::budget::figure::Figure;
-use crate::budget::memory::{cycles_per_byte, unpackings};
 use crate::evaluation::Evaluation;
 use crate::units::Bytes;
 use maud::{Markup, html};
@@ -41,45 +40,6 @@ pub fn section(side: &Evaluation) -> Markup {
             }
             dl.facts {
                 (facts(side, |figure| figure.row().pointer.starts_with("/memory/flash_bytes/") || figure.row().pointer.starts_with("/memory/c_live/")))
-            }
-            (backgrounds(side))
-        }
-    }
-}
-
-/// Backgrounds of the screens as they are stored compressed, and what it takes to unpack each.
-fn backgrounds(side: &Evaluation) -> Markup {
-    let device = &side.device;
-    let all = unpackings(device, &device.inputs.typical());
-    let (cycles, stated) = cycles_per_byte(device);
-    html! {
-        h3 { "Backgrounds, compressed" }
-        p.prose {
-            "Exports may store each screen's background compressed. Unpacking takes "
-            (figure("/memory/cycles_per_byte", cycles, crate::units::figures(cycles))) " core cycles a byte"
-            @if !stated { " (assumed: board.mcu.cycles-per-byte is not stated)" } ", beside the figures of the updates."
-        }
-        div.wide role="group" aria-label="Backgrounds of the screens, compressed" tabindex="0" {
-            table {
-                caption.visually-hidden { "Backgrounds of the screens, compressed" }
-                thead { tr {
-                    th scope="col" { "Screen" } th.n scope="col" { "Plain" } th.n scope="col" { "Stored" } th scope="col" { "As" }
-                    th.n scope="col" { "Cycles" } th.n scope="col" { "Time" } th.n scope="col" { "Energy" }
-                } }
-                tbody {
-                    @for (row, one) in all.iter().enumerate() {
-                        @let at = |key: &str| format!("/memory/backgrounds/{row}/{key}");
-                        tr {
-                            th scope="row" { (device.screens[one.amounts.screen.0].id) }
-                            td.n { (figure(&at("bytes"), one.amounts.bytes as f64, format!("{} B", one.amounts.bytes))) }
-                            td.n { (figure(&at("stored_bytes"), one.amounts.stored as f64, format!("{} B", one.amounts.stored))) }
-                            td { (one.amounts.codec.word()) }
-                            td.n { (figure(&at("cycles"), one.cycles, crate::units::figures(one.cycles))) }
-                            td.n { (figure(&at("time_s"), one.time, one.time)) }
-                            td.n { (figure(&at("energy_j"), one.energy, one.energy)) }
-                        }
-                    }
-                }
             }
         }
     }

@@ -16,7 +16,7 @@ use maud::{Markup, html};
 /// The section, and the shelf with the pictures that its thumbnails use.
 pub fn section(side: &Evaluation, locale: usize, shelf: &mut Shelf) -> Markup {
     let device = &side.device;
-    let sample = device.sample();
+    let sample = device.sample_in(locale);
     let frames: Vec<Frame> =
         (0..device.screens.len()).map(|index| device.draw(ScreenId(index), locale, &sample)).collect();
     html! {
@@ -76,13 +76,13 @@ fn screen(
                                 @let at = |key: &str| format!("/transitions/{row}/{key}");
                                 @let to = title(device, way.to, locale);
                                 tr {
-                                    td { (thumbnail(shelf, &then, &way.windows, way.mode == Mode::Full && way.changed > 0, &format!("{to} after {}", way.by(device)))) }
+                                    td { (thumbnail(shelf, &then, &way.change.windows, way.change.mode == Mode::Full && way.change.changed > 0, &format!("{to} after {}", way.by(device)))) }
                                     th scope="row" { (way.by(device)) }
                                     td { @if way.to == way.from { "itself" } @else { a href=(format!("#s{}", way.to.0)) { (to) } } }
                                     td { (refresh(way)) }
-                                    td.n { (figure(&at("changed_px"), way.changed as f64, way.changed)) }
-                                    td.n { (figure(&at("latency_s"), way.latency, way.latency)) }
-                                    td.n { (figure(&at("energy_j"), way.energy, way.energy)) }
+                                    td.n { (figure(&at("changed_px"), way.change.changed as f64, way.change.changed)) }
+                                    td.n { (figure(&at("latency_s"), way.change.latency, way.change.latency)) }
+                                    td.n { (figure(&at("energy_j"), way.change.energy, way.change.energy)) }
                                 }
                             }
                         }
@@ -93,13 +93,13 @@ fn screen(
     }
 }
 
-fn refresh(way: &crate::budget::summary::Transition) -> Markup {
+fn refresh(way: &crate::budget::transition::Transition) -> Markup {
     let window = |w: &embedded_graphics::primitives::Rectangle| {
         typeset(format!("{} x {} at {}, {}", w.size.width, w.size.height, w.top_left.x, w.top_left.y))
     };
     html! {
-        @if way.changed == 0 { "nothing changes" } @else { (way.mode.name()) }
-        @for w in &way.windows { br; span.faint { (window(w)) } }
+        @if way.change.changed == 0 { "nothing changes" } @else { (way.change.mode.name()) }
+        @for w in &way.change.windows { br; span.faint { (window(w)) } }
     }
 }
 

@@ -4,7 +4,8 @@
 //! without the script they lead along the page; holds, timers and events are links below the instrument.
 
 use super::picture::frame_address;
-use crate::budget::summary::{Budget, PictureChange, picture_change};
+use crate::budget::summary::Budget;
+use crate::budget::transition::{PictureChange, picture_change};
 use crate::cost::energy::window_cost;
 use crate::device::Device;
 use crate::evaluation::Evaluation;
@@ -94,7 +95,7 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
     };
     for screen in (0..device.screens.len()).map(ScreenId) {
         let Some(mut state) = State::sample(device, screen) else { continue };
-        device.language.into_iter().for_each(|field| state.values.put(field, locale as f64));
+        state.values = device.spoken(state.values, locale);
         add(state, &mut all, false);
     }
     let point = device.inputs.typical();
@@ -107,13 +108,12 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
             rules(&device.wirings[from.0]).map(|(by, _)| by).filter(|by| !matches!(by, By::Event(_))).collect();
         let events = (0..device.events.len()).map(|event| By::Event(crate::behaviour::EventId(event)));
         for by in own.into_iter().chain(events) {
-            let Some(then) = fire(device, &all[next].state, by) else { continue };
+            let Some((then, entered)) = fire(device, &all[next].state, by) else { continue };
             let to = add(then, &mut all, true);
             if to == next {
                 continue;
             }
             let front = all[to].state.front();
-            let entered = (from != front).then_some(front);
             let pictures = (&all[next].frame, &all[to].frame);
             // With sample values the figures are the budget's.
             let told = budget.transitions.iter().find(|way| {
@@ -124,13 +124,13 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
             });
             let cost = match told {
                 Some(way) => {
-                    let windows = way.windows.len();
+                    let windows = way.change.windows.len();
                     Some(Cost {
-                        changed: way.changed,
+                        changed: way.change.changed,
                         windows,
-                        mode: way.mode,
-                        latency: way.latency,
-                        energy: way.energy,
+                        mode: way.change.mode,
+                        latency: way.change.latency,
+                        energy: way.change.energy,
                     })
                 }
                 None => picture_change(device, &point, temperature, &mut planner, entered, pictures).map(Cost::of),

@@ -56,13 +56,15 @@ fn switches(device: &Device) -> Vec<f64> {
     });
     let events = device.events.iter().flat_map(|event| event.only.iter().copied());
     let fields = device.fields.iter().flat_map(|field| field.only.iter().copied());
+    let loads = device.load_only.iter().flatten().copied();
     let reactions = device.wirings.iter().flat_map(|wiring| wiring.reactions());
     let rules = reactions.flat_map(|reaction| &reaction.alternatives).flat_map(|one| one.when.iter().copied());
     let number = |condition: Condition| match condition.test {
         Test::Below(Limit::Number(number)) | Test::From(Limit::Number(number)) => Some(number),
         _ => None,
     };
-    let asked = when.chain(events).chain(fields).chain(rules).filter(|condition| condition.field == charge);
+    let asked =
+        when.chain(events).chain(fields).chain(loads).chain(rules).filter(|condition| condition.field == charge);
     let mut switches: Vec<f64> = asked.filter_map(number).filter(|number| *number > 0.0 && *number < 100.0).collect();
     switches.sort_by(|a, b| b.total_cmp(a));
     switches.dedup();

@@ -1,6 +1,7 @@
 //! A sweep as a table for people, and as CSV and JSON for programs.
 
 use crate::figures::sweep::figure::{Better, Figure, Reading};
+use crate::figures::sweep::range::Spacing;
 use crate::figures::sweep::{Row, Sweep};
 use crate::table::table;
 use crate::units::figures;
@@ -52,6 +53,7 @@ pub fn text(sweep: &Sweep) -> String {
 fn now(sweep: &Sweep) -> Vec<String> {
     let say = |input: &crate::figures::sweep::Swept| match input.now {
         Some(now) => format!("{} {} as designed", figures(now), input.unit).replace("  ", " "),
+        None if input.spacing == Spacing::Words => format!("{} words", input.values.len()),
         None => "the project does not say it".to_owned(),
     };
     sweep.inputs.iter().map(say).collect()
@@ -122,7 +124,10 @@ pub fn csv(sweep: &Sweep) -> Result<String, csv::Error> {
     });
     writer.write_record(inputs.chain(keys))?;
     for row in &sweep.rows {
-        let inputs = (0..sweep.inputs.len()).map(|input| sweep.value(row, input).number.to_string());
+        let inputs = (0..sweep.inputs.len()).map(|input| match sweep.inputs[input].spacing {
+            Spacing::Words => sweep.value(row, input).text.clone(),
+            Spacing::Linear | Spacing::Log => sweep.value(row, input).number.to_string(),
+        });
         let readings = sweep.figures.iter().zip(&row.readings);
         let numbers = readings.flat_map(|(figure, reading)| numbers(*figure, *reading));
         let shown = numbers.map(|number| number.map_or(String::new(), |number| number.to_string()));
@@ -158,7 +163,10 @@ pub fn json(sweep: &Sweep) -> Value {
         })).collect::<Vec<_>>(),
         "rows": sweep.rows.iter().map(|row| json!({
             "set": (0..sweep.inputs.len()).map(|input| sweep.value(row, input).text.clone()).collect::<Vec<_>>(),
-            "values": (0..sweep.inputs.len()).map(|input| sweep.value(row, input).number).collect::<Vec<_>>(),
+            "values": (0..sweep.inputs.len()).map(|input| match sweep.inputs[input].spacing {
+                Spacing::Words => json!(sweep.value(row, input).text),
+                Spacing::Linear | Spacing::Log => json!(sweep.value(row, input).number),
+            }).collect::<Vec<_>>(),
             "figures": readings(&row.readings),
         })).collect::<Vec<_>>(),
         "now": readings(&sweep.now),

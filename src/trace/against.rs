@@ -2,7 +2,8 @@
 
 use super::align::{Part, align, whole};
 use super::kinds::{Kind, Name};
-use crate::budget::summary::{full_work, transitions};
+use crate::budget::summary::full_work;
+use crate::budget::transition::transitions;
 use crate::cost::phases::{Maker, Phase, phases};
 use crate::device::Device;
 use crate::refresh::update::Mode;
@@ -118,9 +119,13 @@ pub fn against(
     let name = |id: crate::screen::ScreenId| device.screens[id.0].id.as_str();
     let partial: Vec<_> = ways
         .iter()
-        .filter(|way| way.mode == Mode::Partial && way.changed > 0)
+        .filter(|way| way.change.mode == Mode::Partial && way.change.changed > 0)
         .map(|way| {
-            predict(Mode::Partial, format!("{} to {} by {}", name(way.from), name(way.to), way.by(device)), &way.work)
+            predict(
+                Mode::Partial,
+                format!("{} to {} by {}", name(way.from), name(way.to), way.by(device)),
+                &way.change.work,
+            )
         })
         .collect();
     let mut compared = Vec::new();

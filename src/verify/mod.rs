@@ -7,6 +7,7 @@ pub mod baseline;
 pub mod dump;
 pub mod picture;
 pub mod regions;
+pub mod transport;
 
 use crate::device::Device;
 use crate::frame::pack::unpack;

@@ -3,7 +3,7 @@
 use crate::frame::Frame;
 use crate::screen::Item;
 use crate::screen::values::Values;
-use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::prelude::{Point, PointsIter, Size};
 use embedded_graphics::primitives::Rectangle;
 
 /// Changes nearer to each other than this, in pixels, belong together.
@@ -16,7 +16,7 @@ pub struct Region {
     pub area: Rectangle,
     /// Pixels that differ in it.
     pub changed: u64,
-    /// Positions of the elements that have changed pixels in their area, the topmost first.
+    /// Positions of the innermost elements at the changed pixels, the topmost first.
     pub items: Vec<usize>,
 }
 
@@ -24,13 +24,26 @@ pub struct Region {
 pub fn regions(items: &[Item], values: &Values, expected: &Frame, found: &Frame) -> Vec<Region> {
     let Some(difference) = expected.difference(found) else { return Vec::new() };
     let shown = |item: &Item| item.when.iter().all(|condition| condition.holds(values));
+    let items: Vec<(usize, &Item)> = items.iter().enumerate().filter(|(_, item)| shown(item)).collect();
     let region = |area: Rectangle| {
-        let touched =
-            |(_, item): &(usize, &Item)| shown(item) && difference.ink_count_in(area.intersection(&item.area)) > 0;
-        let items = items.iter().enumerate().rev().filter(touched).map(|(index, _)| index).collect();
-        Region { area, changed: difference.ink_count_in(area), items }
+        let mut inner: Vec<usize> = area
+            .points()
+            .filter(|point| difference.ink(point.x as u32, point.y as u32))
+            .filter_map(|point| innermost(&items, point))
+            .collect();
+        inner.sort_unstable_by(|a, b| b.cmp(a));
+        inner.dedup();
+        Region { area, changed: difference.ink_count_in(area), items: inner }
     };
     clusters(&difference).into_iter().map(region).collect()
+}
+
+/// The smallest element at a point, the topmost of equal ones: a box, or a frame around others, is not meant where one of
+/// its own elements stands.
+fn innermost(items: &[(usize, &Item)], point: Point) -> Option<usize> {
+    let room = |item: &Item| u64::from(item.area.size.width) * u64::from(item.area.size.height);
+    let here = items.iter().rev().filter(|(_, item)| item.area.contains(point));
+    here.min_by_key(|(_, item)| room(item)).map(|(index, _)| *index)
 }
 
 /// Groups of ink on a coarse grid: cells with ink that touch, diagonally too, belong together.

@@ -1,6 +1,6 @@
 //! The orientation sheet tells all packings apart, and its answers lead to the packing on the glass.
 
-use crate::firmware::starter;
+use crate::firmware::{C99, cc, compile, run, starter};
 use inkjoule::bringup::orientation::orientation;
 use inkjoule::bringup::questions::{QUESTIONS, best, keep};
 use inkjoule::bringup::sheet::html;
@@ -162,6 +162,43 @@ fn the_command_line_packs_shows_origins_and_planes_alike() {
     let right = origins.split("<figure").find(|figure| figure.starts_with(" class=\"right\"")).expect("one as sent");
     assert!(right.contains("bottom-right"), "{right}");
     assert!(origins.contains("planes = \"new-old\""), "{origins}");
+}
+
+/// The pictures in C fit a part with little flash, and give the bytes that a whole picture has, in parts of any size.
+#[test]
+fn the_pictures_in_c_are_small_and_give_every_byte() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().join("out");
+    let made = std::process::Command::new(env!("CARGO_BIN_EXE_inkjoule"))
+        .args(["bringup", "screens-demo", "--out"])
+        .arg(&out)
+        .output()
+        .expect("starts");
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    let main = "#include <stdio.h>\n#include \"bringup.h\"\nint main(void)\n{\n    uint8_t part[97];\n    uint8_t picture;\n\
+                \x20   for (picture = 0; picture < BRINGUP_SCREENS; picture++) {\n        uint32_t at = 0;\n        uint16_t size = 1;\n\
+                \x20       while (at < BRINGUP_FRAME_SIZE) {\n            uint16_t got = bringup_read(picture, at, part, size);\n\
+                \x20           fwrite(part, 1, got, stdout);\n            at += got;\n            size = (uint16_t)(size % 97 + 1);\n        }\n\
+                \x20   }\n    return bringup_read(BRINGUP_SCREENS, 0, part, 1) + bringup_read(0, BRINGUP_FRAME_SIZE, part, 1);\n}\n";
+    std::fs::write(out.join("main.c"), main).expect("written");
+    compile(&cc(), &out, &[&C99[..], &["bringup.c", "main.c", "-o", "pictures"]].concat());
+    let bytes = run(&out, "pictures", &[]);
+    let header = std::fs::read_to_string(out.join("bringup.h")).expect("a header");
+    let names: Vec<&str> = header.lines().filter_map(|line| line.trim().strip_prefix("BRINGUP_SCREEN_")).collect();
+    let mut whole = Vec::new();
+    for name in &names {
+        let file = name.split_once(' ').expect("a number").0.to_lowercase().replace('_', "-");
+        whole.extend(std::fs::read(out.join("patterns").join(format!("{file}.bin"))).expect(&file));
+    }
+    assert!(names.len() > 10 && bytes == whole);
+    compile(&cc(), &out, &[&C99[..], &["-Os", "-c", "bringup.c", "-o", "small.o"]].concat());
+    let object = std::fs::metadata(out.join("small.o")).expect("compiled").len();
+    assert!(
+        object < 12_000,
+        "{object} B of an object file for {} pictures of {} B",
+        names.len(),
+        whole.len() / names.len()
+    );
 }
 
 /// What `export --explain` prints of the packing, put on the command line or into the project again, is the same packing,

@@ -1,18 +1,15 @@
 //! The interpreter in C draws every screen from exported tables exactly as the frames are drawn here, whole and in strips.
 
-use crate::firmware::drawn::{SANITIZED, compare};
-use crate::firmware::{C99, cc, compile, cpp_compilers, export, order, run};
+use crate::firmware::drawn::compare;
+use crate::firmware::{C99, compile, cpp_compilers, export, orchard, order, starter};
 use inkjoule::device::Device;
 use inkjoule::export::Order;
 use inkjoule::export::c::live::CODE;
 use inkjoule::firmware::footprint::Footprint;
-use inkjoule::firmware::squeeze::{pool, runs, squeeze, unsqueeze};
 use inkjoule::firmware::tables::Tables;
 use inkjoule::frame::{Axis, Bit, BitOrder, Packing, Rotation, Scan};
-use inkjoule::project::{load, load_files};
+use inkjoule::project::load_files;
 use inkjoule::source::files::Files;
-use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
 
 /// The starter project with another panel, other fields and screens made for this test, in two locales.
 fn device() -> Device {
@@ -67,15 +64,9 @@ sample = 36_000
     load_files(Files::from_memory(files)).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
 }
 
-/// The demo.
-fn demo() -> Device {
-    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("screens-demo");
-    load(&folder, &[]).map_err(|failed| failed.faults).expect("the demo is sound").device
-}
-
 #[test]
-fn every_screen_of_the_demo_in_every_locale_is_drawn_alike() {
-    let device = demo();
+fn every_screen_of_the_orchard_in_every_locale_is_drawn_alike() {
+    let device = orchard();
     let order = order(&device);
     assert_eq!((order.screens.len(), order.locales.len()), (11, 3));
     compare(&order, 3_000, 16);
@@ -132,7 +123,7 @@ fn flash_is_what_the_compiler_says_within_three_percent() {
         println!("no compiler for Cortex-M0 here");
         return;
     }
-    for device in [demo(), device(), crate::firmware::starter()] {
+    for device in [orchard(), device(), starter()] {
         let folder = tempfile::tempdir().expect("a folder");
         export(&order(&device), "c-live", folder.path());
         let (found, stated) =
@@ -142,8 +133,8 @@ fn flash_is_what_the_compiler_says_within_three_percent() {
         assert!(share.abs() < 0.03, "{found} B, stated {stated:?}");
     }
     // What draws; the whole with the machine is still above that.
-    let demo = Footprint::of_device(&demo()).expect("tables");
-    assert!(demo.drawing() < 24 * 1024, "{demo:?}");
+    let plain = Footprint::of_device(&orchard()).expect("tables");
+    assert!(plain.drawing() < 24 * 1024, "{plain:?}");
 }
 
 /// Tables in an address space of their own: on AVR, constants stay out of RAM.
@@ -153,7 +144,7 @@ fn tables_stay_in_flash_on_a_harvard_part() {
         println!("no compiler for AVR here");
         return;
     }
-    let device = demo();
+    let device = orchard();
     let folder = tempfile::tempdir().expect("a folder");
     export(&order(&device), "c-live", folder.path());
     for (standard, space) in [("-std=c99", "-DINK_PLAIN_SPACE"), ("-std=gnu99", "-DINK_FLASH=__flash")] {
@@ -202,68 +193,6 @@ fn the_files_are_strict() {
             compile(&compiler, folder.path(), &flags);
         }
     }
-}
-
-#[test]
-fn decoders_survive_damaged_blobs_and_agree_with_the_encoder() {
-    let folder = tempfile::tempdir().expect("a folder");
-    for (file, text) in [
-        ("inkjoule_unpack.c", include_str!("../../src/export/c/inkjoule_unpack.c")),
-        ("inkjoule_unpack.h", include_str!("../../src/export/c/inkjoule_unpack.h")),
-    ] {
-        std::fs::write(folder.path().join(file), text).expect("written");
-    }
-    std::fs::write(folder.path().join("damaged.c"), include_str!("../firmware/unpack_damaged.c")).expect("written");
-    compile(
-        &cc(),
-        folder.path(),
-        &[&C99[..], &SANITIZED, &["inkjoule_unpack.c", "damaged.c", "-o", "damaged"]].concat(),
-    );
-    let mut random = ChaCha8Rng::seed_from_u64(5);
-    let mut input = Vec::new();
-    let mut expected: Vec<Option<Vec<u8>>> = Vec::new();
-    for case in 0..20_000 {
-        let length = random.random_range(0..400);
-        let spread = random.random_range(1..=40u8);
-        let plain: Vec<u8> =
-            (0..length).map(|_| if random.random_bool(0.7) { 0 } else { random.random_range(0..spread) }).collect();
-        let mut stored = [squeeze(&plain), runs(&plain), pool(&plain).expect("small")][case % 3].clone();
-        let whole = case % 2 == 0;
-        if !whole {
-            for _ in 0..random.random_range(1..6) {
-                match stored.bytes.len() {
-                    0 => stored.bytes.push(random.random()),
-                    n if random.random_bool(0.2) => stored.bytes.truncate(random.random_range(0..n)),
-                    n => stored.bytes[random.random_range(0..n)] = random.random(),
-                }
-            }
-        }
-        let skip = random.random_range(0..=length);
-        let size = if whole { random.random_range(0..=length - skip) } else { random.random_range(0..600) };
-        input.push(stored.codec.number());
-        for number in [skip, size, stored.bytes.len()] {
-            input.extend((number as u16).to_le_bytes());
-        }
-        input.extend(&stored.bytes);
-        if whole {
-            assert_eq!(unsqueeze(stored.codec, &stored.bytes, length).as_ref(), Some(&plain));
-            expected.push(Some(plain[skip..skip + size].to_vec()));
-        } else {
-            expected.push(None);
-        }
-    }
-    let out = run(folder.path(), "damaged", &input);
-    let mut rest = out.as_slice();
-    for expected in expected {
-        let (count, tail) = rest.split_at(2);
-        let count = usize::from(u16::from_le_bytes([count[0], count[1]]));
-        let (bytes, tail) = tail.split_at(count);
-        rest = tail;
-        if let Some(expected) = expected {
-            assert!(bytes == expected);
-        }
-    }
-    assert!(rest.is_empty());
 }
 
 /// Windows follow the packing of the order, as the bytes do: turned by half, each is seen from the opposite corner.

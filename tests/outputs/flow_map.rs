@@ -2,7 +2,7 @@
 //! pictures of all three maps are left in the tests' folder under `target`, to be looked at.
 
 use crate::plain::{BASE, load};
-use inkjoule::budget::summary::transitions;
+use inkjoule::budget::transition::transitions;
 use inkjoule::device::Device;
 use inkjoule::map::cards::{Leads, cards};
 use inkjoule::map::map;
@@ -209,7 +209,7 @@ fn the_demo_has_the_budgets_figures() {
         let to = if way.to == way.from { Leads::Here } else { Leads::To(way.to.0) };
         for one in here.filter(|one| one.to == to) {
             let takes = one.takes.expect("within the tables");
-            assert_eq!((takes.energy, takes.latency), (way.energy, way.latency), "{}", one.cause);
+            assert_eq!((takes.energy, takes.latency), (way.change.energy, way.change.latency), "{}", one.cause);
             compared += 1;
         }
     }

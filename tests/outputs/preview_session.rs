@@ -1,10 +1,12 @@
 //! The running device behind the preview: its times and energies are the budget's, its days the simulation's.
 
 use inkjoule::behaviour::field::Renewal;
+use inkjoule::behaviour::states::DeviceState;
 use inkjoule::behaviour::trigger::Trigger;
 use inkjoule::behaviour::{EventId, Hours, Times};
-use inkjoule::budget::summary::transitions;
+use inkjoule::budget::transition::transitions;
 use inkjoule::frame::Frame;
+use inkjoule::machine::Key;
 use inkjoule::preview::session::{Begin, Cause, Reply, SPEEDS, Seen, Session, Weather};
 use inkjoule::project::{Loaded, load, load_files};
 use inkjoule::refresh::policy::Reason;
@@ -96,7 +98,7 @@ fn emulated_updates_equal_the_budgets_for_the_same_transition() {
         let project = still(project);
         let point = project.device.inputs.typical();
         let expected = transitions(&project.device, &point, project.device.usage.climate.mean());
-        for transition in expected.iter().filter(|transition| transition.changed > 0) {
+        for transition in expected.iter().filter(|transition| transition.change.changed > 0) {
             let mut session = Session::new(still(projects().swap_remove(number)), Begin::Shown);
             session.set_weather(Weather::Mean);
             session.jump(transition.from);
@@ -106,6 +108,14 @@ fn emulated_updates_equal_the_budgets_for_the_same_transition() {
                     let end = session.time() + wait + Seconds(1e-3);
                     run_to(&mut session, end);
                 }
+                Trigger::Hold(key) => {
+                    let wiring = &project.device.wirings[transition.from.0];
+                    let after = wiring.keys[key].hold.as_ref().expect("a hold").after;
+                    session.key(Key::Down(key));
+                    let end = session.time() + after + Seconds(1e-3);
+                    run_to(&mut session, end);
+                    session.key(Key::Up(key));
+                }
                 Trigger::Event(event) => session.inject(event),
                 other => panic!("a trigger of another kind: {other:?}"),
             }
@@ -113,11 +123,11 @@ fn emulated_updates_equal_the_budgets_for_the_same_transition() {
             let at = format!("{from}, {:?}", transition.trigger);
             let update = session.last_update().unwrap_or_else(|| panic!("{at}: no update"));
             assert_eq!(update.screen, transition.to, "{at}");
-            assert_eq!(update.mode, transition.mode, "{at}");
-            assert_eq!(update.changed, transition.changed, "{at}");
-            assert_eq!(update.windows, transition.windows, "{at}");
-            assert_eq!(update.latency, transition.latency, "{at}");
-            assert_eq!(update.energy, transition.energy, "{at}");
+            assert_eq!(update.mode, transition.change.mode, "{at}");
+            assert_eq!(update.changed, transition.change.changed, "{at}");
+            assert_eq!(update.windows, transition.change.windows, "{at}");
+            assert_eq!(update.latency, transition.change.latency, "{at}");
+            assert_eq!(update.energy, transition.change.energy, "{at}");
             compared += 1;
         }
     }
@@ -189,6 +199,9 @@ fn a_day_of_the_device_alone_is_the_simulations_day() {
             let mut loaded = projects().swap_remove(number);
             loaded.device.usage.journeys.clear();
             loaded.device.usage.days = 1;
+            // A simulation looks at the middle of each stretch of the charge: of the demo, from 100 down to 15 %.
+            let charge = loaded.device.states.field(DeviceState::Charge);
+            charge.into_iter().for_each(|field| loaded.device.fields[field.0].sample = 57.5);
             loaded
         };
         let loaded = alone();

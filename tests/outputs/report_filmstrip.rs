@@ -23,7 +23,7 @@ fn a_press_takes_as_long_as_in_the_budget() {
     let ways = budget(&device).transitions;
     let latency = |from: &str, to: &str| {
         let (from, to) = (device.screen(from), device.screen(to));
-        ways.iter().find(|way| Some(way.from) == from && Some(way.to) == to).expect("a way").latency
+        ways.iter().find(|way| Some(way.from) == from && Some(way.to) == to).expect("a way").change.latency
     };
     // tonight, key 2 to trend; look; key 1 back to tonight.
     let shots = film(&device, "history");

@@ -99,7 +99,7 @@ fn sample_pictures_show_a_quiet_device_and_lints_try_the_rest() {
 fn transitions_and_the_simulation_know_where_they_come_from() {
     let device = device();
     let point = device.inputs.typical();
-    let all = inkjoule::budget::summary::transitions(&device, &point, inkjoule::units::Celsius(15.0));
+    let all = inkjoule::budget::transition::transitions(&device, &point, inkjoule::units::Celsius(15.0));
     let (home, menu) = (device.screen("home").expect("there"), device.screen("menu").expect("there"));
     let back = all.iter().find(|way| way.from == menu && way.to == home).expect("a key leads there");
     // Home from the menu: the first box comes, the second goes, the third comes.
@@ -107,7 +107,7 @@ fn transitions_and_the_simulation_know_where_they_come_from() {
     let before = device.draw(menu, 0, &values);
     device.recall.enter(&mut values, menu);
     let after = device.draw(home, 0, &values);
-    assert_eq!(Some(back.changed), before.changed_pixels(&after));
+    assert_eq!(Some(back.change.changed), before.changed_pixels(&after));
     assert_eq!(boxes(&after), [true, false, true, false]);
     let tally = inkjoule::simulate::simulate(&device, &point);
     assert!(tally.full + tally.partial > 0.0 as _, "it runs");

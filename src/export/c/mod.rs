@@ -3,6 +3,7 @@
 pub mod live;
 mod machine;
 pub mod main_file;
+pub mod rows;
 mod steps;
 mod text;
 
@@ -73,8 +74,8 @@ fn stride(gallery: &Gallery) -> usize {
     gallery.packing.stride_of(gallery.size.width, gallery.size.height).unwrap_or(1).max(1) as usize
 }
 
-fn header(gallery: &Gallery, name: &str) -> String {
-    let upper = name.to_uppercase();
+/// What a header says of all pictures: size, packing, their names.
+fn shape(gallery: &Gallery, upper: &str) -> String {
     let size = gallery.size;
     let total = gallery.packing.size(size.width, size.height).unwrap_or(0);
     let mut body = String::from("#include <stdint.h>\n\n");
@@ -97,7 +98,12 @@ fn header(gallery: &Gallery, name: &str) -> String {
     for (index, picture) in gallery.pictures.iter().enumerate() {
         body += &format!("    {upper}_SCREEN_{} = {index},\n", picture.name.to_uppercase());
     }
-    body += &format!("    {upper}_SCREENS = {}\n}};\n\n", gallery.pictures.len());
+    body + &format!("    {upper}_SCREENS = {}\n}};\n\n", gallery.pictures.len())
+}
+
+fn header(gallery: &Gallery, name: &str) -> String {
+    let upper = name.to_uppercase();
+    let mut body = shape(gallery, &upper);
     for picture in &gallery.pictures {
         body += &format!("extern const uint8_t {name}_frame_{}[{upper}_FRAME_SIZE];\n", picture.name);
     }

@@ -88,7 +88,6 @@ impl Bench<'_> {
                 key_time: mcu.key_time.as_ref().map(|time| self.enter("board.mcu.key-time", time)),
                 sample_time: mcu.sample_time.as_ref().map(|time| self.enter("board.mcu.sample-time", time)),
                 cycles_per_pixel: mcu.cycles_per_pixel.max(0.0),
-                cycles_per_byte: mcu.cycles_per_byte.map(|cycles| cycles.max(0.0)),
                 while_busy: mcu.while_busy,
                 supply: self.window(mcu.supply.as_ref()),
             },

@@ -222,19 +222,27 @@ impl Settle<'_, '_> {
         actions.extend(spec.cancel.then(|| self.cancel(span)).flatten());
         actions.extend(spec.change.and_then(|change| self.change(&change.value, &change.span)));
         actions.extend(spec.go.and_then(|go| self.go(&go.value, &go.span)));
-        actions.extend(spec.open.and_then(|open| self.open(&open.value, &open.span)));
         actions.extend(spec.back.then(|| self.back(span)).flatten());
         actions.extend(spec.close.then(|| self.close(span)).flatten());
+        actions.extend(spec.open.and_then(|open| self.open(&open.value, &open.span)));
         self.one_leads(&actions, span);
         Reaction::always(actions)
     }
 
-    /// Of actions in order one decides what is shown next: an earlier one would never be seen.
+    /// Of actions in order one decides what is shown next: an earlier one would never be seen. A box may open over it.
     fn one_leads(&mut self, actions: &[Action], span: &Span) {
         let leads = |action: &&Action| !matches!(action, Action::Change(_) | Action::Pick(..) | Action::Cancel);
-        if actions.iter().filter(leads).count() > 1 {
+        let leading: Vec<&Action> = actions.iter().filter(leads).collect();
+        let sound = match leading[..] {
+            [] | [_] => true,
+            [first, last] => !matches!(first, Action::Open(_)) && matches!(last, Action::Open(_)),
+            _ => false,
+        };
+        if !sound {
             let fault = Fault::at(span.clone(), "only one of these actions can decide what is shown next");
-            self.fault(fault.help("keep one of `go`, `back`, `open` and `close`"));
+            self.fault(
+                fault.help("keep one of `go`, `back`, `open` and `close`; an `open` may follow one of the others"),
+            );
         }
     }
 

@@ -4,6 +4,8 @@
 use super::Stop;
 use crate::output::Overwrite;
 use crate::project::Loaded;
+use crate::sarif::ACCEPTED;
+use crate::source::fault::Fault;
 use crate::units::count;
 use crate::verify::baseline::{Change, Comparison, accept, compare, pictures};
 use clap::Args;
@@ -82,6 +84,14 @@ impl Told {
         }
     }
 
+    /// Each difference as a finding, at the first element concerned.
+    pub fn faults(&self, loaded: &Loaded) -> Vec<Fault> {
+        let Self::Compared(comparison) = self else { return Vec::new() };
+        let gone = comparison.gone.iter().map(|file| Fault::plain(format!("the screen of {file} is gone")));
+        let changed = comparison.changes.iter().map(|change| difference(loaded, change));
+        changed.chain(gone).map(|fault| fault.lint(ACCEPTED)).collect()
+    }
+
     /// The same for programs; `null` where nothing was asked.
     pub fn json(&self, loaded: &Loaded) -> Value {
         match self {
@@ -113,6 +123,17 @@ fn line(loaded: &Loaded, change: &Change) -> String {
         );
     }
     text
+}
+
+fn difference(loaded: &Loaded, change: &Change) -> Fault {
+    let screen = &loaded.device.screens[change.screen.0];
+    let first = change.regions.iter().flat_map(|region| &region.items).next();
+    let item = first.and_then(|index| screen.pictures[change.locale].get(*index));
+    let message = match change.accepted.is_none() {
+        true => format!("{} is new", change.file),
+        false => format!("{} is not as accepted: {}", change.file, count(change.changed as usize, "pixel", "pixels")),
+    };
+    Fault::at(item.map_or_else(|| screen.span.clone(), |item| item.span.clone()), message)
 }
 
 /// What the elements of a region are called.

@@ -1,7 +1,7 @@
 //! `sweep`: figures of the budget over a range of one or two inputs, as a table and as a plot.
 
 use super::drawing::Drawing;
-use super::{Outcome, Result, Stop, print, print_json, show};
+use super::{Outcome, Result, Stop, print, print_json};
 use crate::figures::sweep::chart::{MOST_CURVES, chart};
 use crate::figures::sweep::figure::Figure;
 use crate::figures::sweep::range::{self, Spacing};
@@ -107,7 +107,6 @@ pub fn run(args: &SweepArgs) -> Result {
     set::apply_all(&mut files, &args.set)?;
     let stop = |failed: Box<crate::project::Failed>| Stop { faults: failed.faults, sources: failed.sources };
     let loaded = load_files(files.clone()).map_err(stop)?;
-    show(&loaded.warnings, &loaded.sources);
     let device = &loaded.device;
     let mut inputs = vec![Swept::new(device, &files, path, first, spacing)];
     inputs.extend(second.map(|(path, values)| Swept::new(device, &files, path, values, Spacing::Linear)));

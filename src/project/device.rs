@@ -58,7 +58,8 @@ pub struct ProjectSpec {
     /// Limits that `check` enforces.
     #[serde(default)]
     pub limits: LimitsSpec,
-    /// Level of each lint by its id; absent: the lint's own (`inkjoule check --lints` lists them).
+    /// Level of each lint by its id; absent: the lint's own (`inkjoule check --lints` lists them). A screen and an element can
+    /// have `lints` of their own.
     #[serde(default)]
     pub lints: Named<Level>,
 }

@@ -68,7 +68,7 @@ fn tables_that_cannot_be_are_refused_at_their_place() {
 /// No charger belongs on a primary cell, whatever its kind.
 #[test]
 fn a_charger_on_a_primary_is_refused() {
-    let charger = "[board.charger]\ncurrent = \"50 mA\"\ntaper = \"5 mA\"\ntemperature = \"20 °C\"\n";
+    let charger = "[board.charger]\ncurrent = \"50 mA\"\ntermination-current = \"5 mA\"\ntemperature = \"20 °C\"\n";
     for kind in ["lithium-thionyl-chloride", "lithium-iron-disulfide", "alkaline", "lithium-manganese-dioxide"] {
         let root = BASE.replace(LITHIUM, &format!("chemistry = \"{kind}\"\n")) + charger + USE;
         let said = load(root, SCREENS).expect_err("refused");

@@ -9,8 +9,8 @@ use inkjoule::simulate::tally::regimes as stretches;
 
 const USAGE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\ndays = 2\n\
                      temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
-const FIELD: &str = "[fields.n]\nrange = [0, 9]\non = \"report\"\nmoves = { count = { step = 1 } }\n\
-                     [fields.m]\nrange = [0, 9]\non = \"seldom\"\nmoves = { count = { step = 1 } }\n\
+const FIELD: &str = "[fields.n]\nrange = [0, 9]\non = \"report\"\nsignal = { count = { step = 1 } }\n\
+                     [fields.m]\nrange = [0, 9]\non = \"seldom\"\nsignal = { count = { step = 1 } }\n\
                      [fields.charge]\nrange = [0, 100]\nsample = 80\nholds = \"charge\"\n";
 
 /// Reports every ten minutes, and every two hours below 25 %.

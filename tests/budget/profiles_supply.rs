@@ -87,7 +87,7 @@ fn a_float_voltage_outside_the_chemistrys_table_is_refused() {
         project.edit(
             "device.toml",
             "from = \"lithium-ion-pouch\"",
-            &format!("from = \"lithium-ion-pouch\"\nfloat = \"{volts}\""),
+            &format!("from = \"lithium-ion-pouch\"\ncharge-voltage = \"{volts}\""),
         );
         let shown = run(&["check", project.path()]);
         assert_eq!(shown.status, 2);

@@ -108,7 +108,7 @@ fn what_has_a_memory_has_no_law() {
 }
 
 /// One field that counts every ten minutes.
-const COUNTING: &str = "[fields.n]\nrange = [0, 999]\nevery = \"10 min\"\nmoves = { count = { step = 1 } }\n";
+const COUNTING: &str = "[fields.n]\nrange = [0, 999]\nevery = \"10 min\"\nsignal = { count = { step = 1 } }\n";
 const SHOWN: [(&str, &str); 1] = [("a", "content = [ { value = \"n\", left = 16, top = 16 } ]")];
 
 #[test]
@@ -234,7 +234,7 @@ fn presses_wait_as_renewal_theory_says() {
 #[test]
 fn a_charge_every_other_day_holds_what_was_taken() {
     // 20 mA always, 100 mAh: 48 h would need 960 mAh; 1 mA needs 48 mAh between charges.
-    let charger = "[board.loads.lamp]\ncurrent = \"1 mA\"\n[board.charger]\ncurrent = \"50 mA\"\ntaper = \"5 mA\"\ntemperature = \"20 °C\"\n";
+    let charger = "[board.loads.lamp]\ncurrent = \"1 mA\"\n[board.charger]\ncurrent = \"50 mA\"\ntermination-current = \"5 mA\"\ntemperature = \"20 °C\"\n";
     let charging = "[usage.charging]\nevery = \"2 d\"\nat = \"12:00\"\nfor = \"6 h\"\n";
     let of = |charger: &str, charging: &str| {
         let tally =

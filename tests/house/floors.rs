@@ -44,6 +44,8 @@ const OUTPUTS: &[&str] = &[
     "report",
     "compare",
     "sweep",
+    "sarif",
+    "guide",
 ];
 
 fn files(folder: &Path, found: &mut Vec<PathBuf>) {

@@ -35,7 +35,7 @@ fn a_full_refresh_more_often_than_the_panel_can_is_refused() {
 fn grades_fall_and_do_not_grade_themselves() {
     let grade = |name: &str, of: &str, below: &str| {
         format!(
-            "[fields.{name}]\nrange = [0, 3]\nevery = \"1 h\"\nmoves = {{ grade = {{ field = \"{of}\", below = {below} }} }}\n\n{FIELD}"
+            "[fields.{name}]\nrange = [0, 3]\nevery = \"1 h\"\nsignal = {{ grade = {{ field = \"{of}\", below = {below} }} }}\n\n{FIELD}"
         )
     };
     refused("device.toml", FIELD, &grade("g", "level", "[1, 2]"), &["the limits of a grade fall"]);
@@ -56,7 +56,9 @@ fn grades_fall_and_do_not_grade_themselves() {
 #[test]
 fn charging_ends_below_the_current_it_begins_with() {
     let charger = |termination: &str| {
-        format!("[board.charger]\ncurrent = \"50 mA\"\ntaper = \"{termination}\"\ntemperature = \"20 °C\"\n\n{FIELD}")
+        format!(
+            "[board.charger]\ncurrent = \"50 mA\"\ntermination-current = \"{termination}\"\ntemperature = \"20 °C\"\n\n{FIELD}"
+        )
     };
     refused("device.toml", FIELD, &charger("60 mA"), &["charging ends at 60 mA, and begins with 50 mA"]);
     let (status, text) = after("device.toml", FIELD, &charger("5 mA"));

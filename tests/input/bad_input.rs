@@ -94,7 +94,7 @@ fn a_charger_for_a_primary_battery_is_refused_with_the_caution() {
     let text = complaint(
         "device.toml",
         "[battery]\nfrom = \"lithium-ion-pouch\"",
-        "[board.charger]\ncurrent = \"50 mA\"\ntaper = \"5 mA\"\ntemperature = \"20 °C\"\n\n[battery]\nfrom = \"lithium-ion-pouch\"\nchemistry = \"alkaline\"",
+        "[board.charger]\ncurrent = \"50 mA\"\ntermination-current = \"5 mA\"\ntemperature = \"20 °C\"\n\n[battery]\nfrom = \"lithium-ion-pouch\"\nchemistry = \"alkaline\"",
     );
     assert_says(&text, &["must never be charged", "leak, burn or burst"]);
 }

@@ -6,6 +6,7 @@ mod plain;
 mod starter;
 
 mod check_baseline;
+mod check_findings;
 mod compare_projects;
 mod contract;
 mod device_states;

@@ -8,8 +8,9 @@ use super::pace::{Pace, until_change};
 use super::panel::PanelPicture;
 use super::session::Session;
 use super::view::View;
-use super::watch::{Place, Reload, watch};
+use super::watch::{Reload, watch};
 use super::{picture, scene};
+use crate::project::watch::Place;
 use crossterm::event::{Event, KeyCode, KeyEvent, KeyEventKind, KeyModifiers, read};
 use crossterm::style::{Attribute, Color, Print, ResetColor, SetAttribute, SetBackgroundColor, SetForegroundColor};
 use crossterm::terminal::{

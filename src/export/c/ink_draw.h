@@ -50,6 +50,9 @@ extern "C" {
 #ifndef INK_CLOCKS
 #define INK_CLOCKS 1
 #endif
+#ifndef INK_UNITS
+#define INK_UNITS 1
+#endif
 
 /* The value of a field that is not known; drawn as a dash. */
 #define INK_UNKNOWN (-2147483647 - 1)

@@ -42,11 +42,14 @@ impl Maker {
         format!("{{ {test} }}")
     }
 
-    fn change(&mut self) -> String {
+    fn change(&mut self, from: &str) -> String {
         let mut wrap = if self.chance(0.5) { ", wrap = true".to_owned() } else { String::new() };
         let by = self.one(&["1", "-1", "3", "-7"]);
         if self.boxes > 0 && self.chance(0.15) {
-            wrap = format!(", outside = \"b{}\"", self.random.random_range(0..self.boxes));
+            let to = format!("b{}", self.random.random_range(0..self.boxes));
+            if to != from {
+                wrap = format!(", outside = \"{to}\"");
+            }
         }
         match self.random.random_range(0..14) {
             7 | 8 => format!("{{ field = \"level\", by = {}{wrap} }}", self.one(&["0.1", "-0.5", "1", "-2"])),
@@ -75,7 +78,7 @@ impl Maker {
     fn action(&mut self, from: &str, leads: bool) -> String {
         let here_is_box = from.starts_with('b');
         match self.random.random_range(0..if leads { 8 } else { 3 }) {
-            0..2 => format!("{{ change = {} }}", self.change()),
+            0..2 => format!("{{ change = {} }}", self.change(from)),
             2 => "{ cancel = true }".into(),
             3 => {
                 let to = self.screen();
@@ -91,7 +94,7 @@ impl Maker {
             }
             _ if here_is_box => "{ close = true }".into(),
             _ if from != "s0" => "{ back = true }".into(),
-            _ => format!("{{ change = {} }}", self.change()),
+            _ => format!("{{ change = {} }}", self.change(from)),
         }
     }
 

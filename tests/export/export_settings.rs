@@ -33,9 +33,9 @@ const FIELDS: &str = "
     fields.digit = { range = [0, 5] }
     fields.place = { range = [0, 4] }
     fields.warm = { range = [0, 3], decimals = 1 }
-    past.air = [20.5, 21, 22.5]
 ";
 
+/// Settled with everything that a design can say of settings; nothing is left to the firmware, every byte is equal.
 fn alike(content: &str, seed: u64) {
     let sheet = Sheet::new(&format!("{FIELDS}\nscreen.content = [ {content} ]"));
     let own = Drawing::of(&order(&sheet.device)).expect("tables").own;

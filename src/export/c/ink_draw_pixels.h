@@ -42,7 +42,7 @@ static uint32_t place(ink_bytes at, uint8_t bytes)
     return value;
 }
 
-#if INK_BARS || INK_MARKERS || INK_ARCS || INK_RING_MARKERS || INK_HISTORIES || INK_UNITS
+#if INK_BARS || INK_MARKERS || INK_ARCS || INK_RING_MARKERS || INK_HISTORIES || (INK_UNITS && (INK_MARKS || INK_PIECES))
 /* The whole part of n / d, downwards; d is above 0. */
 static int32_t divide(int64_t n, uint32_t d)
 {

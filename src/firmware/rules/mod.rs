@@ -119,6 +119,13 @@ impl Rules {
     }
 }
 
+impl Rules {
+    /// How the picture is packed, as the header says it.
+    pub fn layout(&self) -> u8 {
+        self.bytes.get(FLAGS - 1).copied().unwrap_or(0)
+    }
+}
+
 /// Words of the header.
 const WORDS: usize = 25;
 

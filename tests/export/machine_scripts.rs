@@ -435,6 +435,13 @@ fn run_scripts(
         expected.extend(&run.expected);
         updates += run.updates;
     }
+    // For processors that are emulated; see `tests/firmware/emulated.sh`.
+    if let Ok(folder) = std::env::var("INK_SCRIPTS") {
+        let name = about.replace(' ', "-");
+        for (ending, bytes) in [("in", &input), ("out", &expected)] {
+            std::fs::write(format!("{folder}/{name}.{ending}"), bytes).expect("written");
+        }
+    }
     let (told, said) = program.run(input);
     if told != expected {
         let differs = told.iter().zip(&expected).position(|(a, b)| a != b).unwrap_or(told.len().min(expected.len()));

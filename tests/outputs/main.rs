@@ -19,3 +19,4 @@ mod report_filmstrip;
 mod report_page;
 mod sweep_figures;
 mod sweep_plots;
+mod timeline;

@@ -3,7 +3,7 @@
 use super::args::{Format, ProjectArgs};
 use super::baseline::{BaselineArgs, Told, told};
 use super::render::locales;
-use super::{Outcome, Result, Stop, files, open, print, print_json, show};
+use super::{Outcome, Result, Stop, files, look, open, print, print_json, print_styled, show};
 use crate::assets::pseudo::PSEUDO;
 use crate::budget::summary::budget;
 use crate::check::check;
@@ -15,7 +15,7 @@ use crate::project::{Failed, Loaded, load_files};
 use crate::source::fault::{Fault, Level};
 use crate::source::levels::{LINTS, Levels};
 use crate::source::spans::Sources;
-use crate::table::table;
+use crate::table::{fit, table};
 use crate::units::count;
 use clap::Args;
 use serde_json::{Value, json};
@@ -114,13 +114,14 @@ fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Opti
         let faults: Vec<Fault> = findings.iter().map(|finding| finding.fault.clone()).collect();
         show(&faults, &loaded.sources);
         let device = &loaded.device;
-        print(&format!(
+        let look = look();
+        print_styled(&format!(
             "{}: {}, {}, {}: {}, {}\n",
-            device.name,
+            look.bold(&device.name),
             count(device.screens.len(), "screen", "screens"),
             count(device.fields.len(), "field", "fields"),
             count(device.locales.len(), "locale", "locales"),
-            count(errors, "error", "errors"),
+            look.verdict(&count(errors, "error", "errors"), errors == 0),
             count(findings.len() - errors, "warning", "warnings")
         ))?;
         print(&explored(&explore(device, STATES)))?;
@@ -208,6 +209,7 @@ fn list(levels: &Levels, format: Format) -> Result {
         for lint in LINTS {
             table.add_row([lint.id, level(levels.of_lint(lint)), lint.about]);
         }
+        fit(&mut table, look().width);
         print(&format!("{table}\n"))?;
     }
     Ok(Outcome::Fine)

@@ -99,11 +99,14 @@ fn outlines(scene: &Scene) -> Vec<Box4> {
     scene.shapes.iter().filter_map(closed).collect()
 }
 
-fn arrows(scene: &Scene) -> Vec<&Vec<[f32; 2]>> {
-    let arrow = |shape| match shape {
+fn arrow(shape: &Shape) -> Option<&Vec<[f32; 2]>> {
+    match shape {
         Shape::Line { points, colour: Colour::Kind(_), .. } => Some(points),
         _ => None,
-    };
+    }
+}
+
+fn arrows(scene: &Scene) -> Vec<&Vec<[f32; 2]>> {
     scene.shapes.iter().filter_map(arrow).collect()
 }
 

@@ -56,7 +56,7 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
             "limit-latency",
             bare(&limits.latency).as_ref(),
             way.change.latency.0,
-            format!("{name} is visible after {}", way.change.latency),
+            format!("{name} has an update latency of {}", way.change.latency),
         );
     }
     let refreshes = budget.tally.per_day(budget.tally.full + budget.tally.partial);
@@ -83,7 +83,7 @@ fn life(device: &Device, budget: &Budget) -> Option<Fault> {
             return Some(broken("limit-life", limit, format!("the life is unknown, so this limit is not met: {why}")));
         }
     };
-    let text = format!("one of ten devices lasts only {}", crate::units::plain_time(life.p10.time));
+    let text = format!("battery life P10 is only {}", crate::units::plain_time(life.p10.time));
     (life.p10.time < limit.value).then(|| broken("limit-life", limit, text))
 }
 
@@ -113,7 +113,7 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         let text = match &budget.corners {
             Ok(corners) => format!(
                 "the battery {found} under a full refresh{} when {}, all tolerances at their worst; {} is needed{}; {short} \
-                 of {all} random devices end by their voltage",
+                 of {all} random devices are limited by voltage",
                 alongside(device, &corners.device, corners.worst.temperature),
                 words(&corners.worst),
                 corners.needed,
@@ -145,7 +145,7 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         faults.push(fault(
             "flash",
             text,
-            "use fewer faces, smaller images or shorter texts, or a part with more flash",
+            "use fewer fonts, smaller images or shorter texts, or a part with more flash",
         ));
     }
     if let Some(scheme) = budget.schemes.iter().find(|scheme| scheme.buffer == device.policy.buffer && !scheme.fits) {
@@ -153,7 +153,7 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
             "{} needs {} of RAM and {} of external memory: that does not fit",
             scheme.name, scheme.ram, scheme.memory
         );
-        faults.push(fault("buffer", text, "choose another policy.buffer, such as buffer = { bands = 16 }"));
+        faults.push(fault("buffer", text, "choose another policy.buffer, such as buffer = { strip-lines = 16 }"));
     }
     faults
 }

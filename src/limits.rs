@@ -20,7 +20,7 @@ pub const IMAGE_SIDE: u32 = 16_384;
 pub const SCREENS: usize = 1_000;
 /// Locales, each with its file.
 pub const LOCALES: usize = 100;
-/// Pictures of screens: screens times locales.
+/// Images of screens: screens times locales.
 pub const PICTURES: usize = 10_000;
 /// Live values.
 pub const FIELDS: usize = 2_000;
@@ -28,7 +28,7 @@ pub const FIELDS: usize = 2_000;
 pub const EVENTS: usize = 500;
 /// Journeys.
 pub const JOURNEYS: usize = 500;
-/// Glyphs of one bitmap face.
+/// Glyphs of one bitmap font.
 pub const GLYPHS: usize = 65_536;
 /// Elements on one screen, parts counted with their content.
 pub const ELEMENTS: usize = 20_000;
@@ -64,7 +64,7 @@ pub const SWEEP_ROWS: usize = 10_000;
 pub const TRACE_UPDATES: usize = 100_000;
 /// Bytes of a frame read back from a device.
 pub const DUMP_BYTES: usize = 16 << 20;
-/// Scale of a picture written to a file.
+/// Scale of an image written to a file.
 pub const SCALE: u32 = 16;
 /// Characters of a text that keys change.
 pub const TEXT_FIELD: usize = 64;
@@ -84,7 +84,7 @@ pub const HOLD: [Seconds; 2] = [Seconds(0.2), Seconds(60.0)];
 pub const REPEAT: [Seconds; 2] = [Seconds(0.05), Seconds(60.0)];
 /// Times at which anything happens in one simulation.
 pub const HAPPENINGS: u64 = 20_000_000;
-/// Bytes from one line of a packed picture to the next.
+/// Bytes from one line of a packed image to the next.
 pub const STRIDE: u32 = 4_096;
 /// Names in the path of one `--set`.
 pub const SET_NAMES: usize = 32;

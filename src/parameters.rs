@@ -194,6 +194,6 @@ mod tests {
         let draws: Vec<f64> = (0..20_000).map(|number| inputs.draw(1, number).of(current).0).collect();
         assert!(draws.iter().all(|x| (1.0..=6.0).contains(x)));
         let mean = draws.iter().sum::<f64>() / draws.len() as f64;
-        assert!((mean - 3.0).abs() < 0.03, "mean of a triangular law is (min + typ + max) / 3, got {mean}");
+        assert!((mean - 3.0).abs() < 0.03, "mean of a triangular distribution is (min + typ + max) / 3, got {mean}");
     }
 }

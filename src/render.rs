@@ -1,4 +1,4 @@
-//! Screens as pictures: which values are shown, and the sheet of all screens. Not for files: see the command line.
+//! Screens as images: which values are shown, and the sheet of all screens. Not for files: see the command line.
 
 use crate::device::Device;
 use crate::frame::blit::Paint;
@@ -11,7 +11,7 @@ use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
-/// Which values the fields have in a picture.
+/// Which values the fields have in an image.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 pub enum Show {
@@ -42,10 +42,10 @@ pub fn frames(device: &Device, screens: &[ScreenId], locale: usize, show: Show) 
     screens.iter().map(|screen| (*screen, picture(*screen))).collect()
 }
 
-/// One PNG with all pictures in columns, each in a thin frame over its title.
+/// One PNG with all images in columns, each in a thin frame over its title.
 ///
 /// # Errors
-/// When the picture would be too large.
+/// When the image would be too large.
 pub fn sheet(device: &Device, locale: usize, drawn: &[(ScreenId, Frame)], scale: u32) -> Result<Vec<u8>, Fault> {
     const GAP: u32 = 16;
     const CAPTION: u32 = 18;

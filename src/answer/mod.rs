@@ -32,7 +32,7 @@ pub struct Content<'a> {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 pub enum Section {
-    /// Ways to buffer the image, flash.
+    /// Buffering of the image, flash.
     Memory,
     /// A full refresh of each screen.
     Screens,
@@ -227,7 +227,7 @@ fn supply(budget: &Budget, look: Look) -> String {
     );
     let (short, all) = budget.ended_by_voltage();
     if short > 0 {
-        let _ = write!(out, "; {short} of {all} random devices end by their voltage");
+        let _ = write!(out, "; {short} of {all} random devices are limited by voltage");
     }
     out
 }

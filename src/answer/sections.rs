@@ -143,7 +143,7 @@ pub fn supply(device: &Device, budget: &Budget, look: Look) -> String {
     }
     right(&mut rows, 2);
     let mut notes = format!(
-        "{} needed. Every input stands at the end of its tolerance that leaves the least margin; aged is {}. Cold, empty \
+        "{} needed. Every input stands at the end of its tolerance that leaves the smallest margin; aged is {}. Cold, empty \
          and aged the battery can give the panel {}; a full refresh takes {} at its peak. ",
         corners.needed,
         plain_time(corners.aged),

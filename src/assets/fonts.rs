@@ -15,10 +15,10 @@ use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-/// A face from a file.
+/// A font from a file.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct FaceSpec {
+pub struct FontSpec {
     /// BDF or TrueType file, relative to the project.
     pub file: At<String>,
     /// TrueType only: pixels per em.
@@ -31,7 +31,7 @@ pub struct FaceSpec {
     pub threshold: Option<At<f32>>,
 }
 
-/// Where a character is missing from a face.
+/// Where a character is missing from a font.
 #[derive(Debug)]
 struct Gap {
     span: Span,
@@ -39,10 +39,10 @@ struct Gap {
     locales: BTreeSet<String>,
 }
 
-/// The faces of a project.
+/// The fonts of a project.
 #[derive(Debug)]
 pub struct Faces {
-    specs: Named<FaceSpec>,
+    specs: Named<FontSpec>,
     files: Files,
     characters: BTreeSet<char>,
     read: BTreeMap<String, Option<Arc<Face>>>,
@@ -53,8 +53,8 @@ pub struct Faces {
 }
 
 impl Faces {
-    /// Faces as the project lists them. `characters` are those that its texts can need, for outline faces.
-    pub fn new(specs: Named<FaceSpec>, files: Files, characters: BTreeSet<char>) -> Self {
+    /// Fonts as the project lists them. `characters` are those that its texts can need, for outline fonts.
+    pub fn new(specs: Named<FontSpec>, files: Files, characters: BTreeSet<char>) -> Self {
         Self {
             specs,
             files,
@@ -72,7 +72,7 @@ impl Faces {
         self.specs.keys().map(String::as_str).chain(built_in).collect()
     }
 
-    /// A face by name that a screen asks for; faults are noted the first time.
+    /// A font by name that a screen asks for; faults are noted the first time.
     pub fn find(&mut self, name: &At<String>, faults: &mut Vec<Fault>) -> Option<Arc<Face>> {
         if !self.asked.contains(&name.value) {
             self.asked.insert(name.value.clone());
@@ -95,12 +95,12 @@ impl Faces {
         let Some(spec) = self.specs.get(&name.value) else {
             let face = builtin::face(&name.value);
             if face.is_none() {
-                let fault = Fault::at(name.span.clone(), format!("there is no face `{}`", name.value));
+                let fault = Fault::at(name.span.clone(), format!("there is no font `{}`", name.value));
                 faults.push(fault.help(nearest(&name.value, self.names()).unwrap_or_default()));
             }
             return face;
         };
-        if let Some(fault) = unfileable("a face", &name.value, &spec.span) {
+        if let Some(fault) = unfileable("a font", &name.value, &spec.span) {
             faults.push(fault);
             return None;
         }
@@ -115,7 +115,7 @@ impl Faces {
             bdf::read(&name.value, &text).map_err(|error| fail(format!("line {}: {}", error.line, error.message)))
         } else {
             let Some(size) = &spec.value.size else {
-                let fault = Fault::at(spec.span.clone(), "an outline face needs its size");
+                let fault = Fault::at(spec.span.clone(), "an outline font needs its size");
                 faults.push(fault.help("add size = 20 (pixels per em)"));
                 return None;
             };
@@ -130,7 +130,7 @@ impl Faces {
             }
             let (hinting, threshold) = (&spec.value.hinting, &spec.value.threshold);
             if let (Some(threshold), Some(true)) = (threshold, hinting.as_ref().map(|hinting| hinting.value)) {
-                let fault = Fault::at(threshold.span.clone(), "a hinted face has no threshold of coverage");
+                let fault = Fault::at(threshold.span.clone(), "a hinted font has no threshold of coverage");
                 faults.push(fault.help("take `threshold` out, or write hinting = false"));
                 return None;
             }
@@ -144,7 +144,7 @@ impl Faces {
         face.map_err(|fault| faults.push(fault)).ok()
     }
 
-    /// Notes characters that a face must have on a screen in a locale. Control characters have no ink, and a lint of
+    /// Notes characters that a font must have on a screen in a locale. Control characters have no ink, and a lint of
     /// their own; the pseudo-locale is for lengths.
     pub fn needs(
         &mut self,
@@ -169,7 +169,7 @@ impl Faces {
         }
     }
 
-    /// One fault for each character that a face lacks.
+    /// One fault for each character that a font lacks.
     pub fn gaps(&self) -> Vec<Fault> {
         let list = |names: &BTreeSet<String>| names.iter().map(String::as_str).collect::<Vec<_>>().join(", ");
         let fault = |((face, character), gap): (&(String, char), &Gap)| {
@@ -178,9 +178,9 @@ impl Faces {
                 locales => format!("{} ({locales})", list(&gap.screens)),
             };
             let code = u32::from(*character);
-            Fault::at(gap.span.clone(), format!("the face `{face}` has no `{character}` (U+{code:04X})"))
+            Fault::at(gap.span.clone(), format!("the font `{face}` has no `{character}` (U+{code:04X})"))
                 .label(format!("needed on {place}"))
-                .help("use another face here, or add the character to the face's file")
+                .help("use another font here, or add the character to the font's file")
                 .lint("missing-glyph")
         };
         self.gaps.iter().map(fault).collect()
@@ -195,7 +195,7 @@ impl Faces {
         self.used.iter().map(face).sum()
     }
 
-    /// The project's faces and the built-in ones in use, each with the characters that are needed. Reads those of the
+    /// The project's fonts and the built-in ones in use, each with the characters that are needed. Reads those of the
     /// project that no screen asked for.
     pub fn all(&mut self, faults: &mut Vec<Fault>) -> Vec<FaceUse> {
         let own: Vec<At<String>> =
@@ -209,13 +209,13 @@ impl Faces {
         self.read.iter().filter_map(face).collect()
     }
 
-    /// The files that the project's faces are read from.
+    /// The files that the project's fonts are read from.
     pub fn files(&self) -> impl Iterator<Item = &str> {
         self.specs.values().map(|spec| spec.value.file.value.as_str())
     }
 
-    /// Faces of the project that no screen uses.
-    pub fn unused(&self) -> impl Iterator<Item = (&String, &At<FaceSpec>)> {
+    /// Fonts of the project that no screen uses.
+    pub fn unused(&self) -> impl Iterator<Item = (&String, &At<FontSpec>)> {
         self.specs.iter().filter(|(name, _)| !self.asked.contains(*name))
     }
 }

@@ -27,7 +27,7 @@ pub struct Policy {
 pub enum BusyPresses {
     /// Kept and carried out afterwards.
     Queue,
-    /// Lost.
+    /// Dropped.
     Drop,
 }
 
@@ -37,9 +37,9 @@ pub enum Buffer {
     /// The whole frame in RAM.
     Ram,
     /// The whole frame in the external memory.
-    Memory,
-    /// A band of lines in RAM.
-    Bands(u32),
+    External,
+    /// A strip of lines in RAM.
+    StripLines(u32),
 }
 
 /// How the image is buffered before it goes to the panel.
@@ -49,17 +49,17 @@ pub enum BufferSpec {
     /// The whole frame in the microcontroller's RAM.
     Ram,
     /// The whole frame in the external memory: every byte crosses the bus twice.
-    Memory,
-    /// A band of this many lines in RAM; the screen is composed once a band.
-    Bands(u32),
+    External,
+    /// A strip of this many lines in RAM; the screen is rendered once a strip.
+    StripLines(u32),
 }
 
 impl From<BufferSpec> for Buffer {
     fn from(spec: BufferSpec) -> Self {
         match spec {
             BufferSpec::Ram => Self::Ram,
-            BufferSpec::Memory => Self::Memory,
-            BufferSpec::Bands(lines) => Self::Bands(lines),
+            BufferSpec::External => Self::External,
+            BufferSpec::StripLines(lines) => Self::StripLines(lines),
         }
     }
 }

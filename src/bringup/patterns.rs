@@ -37,7 +37,7 @@ pub fn patterns(device: &Device) -> Vec<Pattern> {
     let (last_x, last_y) = (size.width.saturating_sub(1), size.height.saturating_sub(1));
     let mut set = vec![
         make("orientation", "find it on the sheet; the packing stands beside it", orientation(size.width, size.height)),
-        make("white", "no spot, no ghost of the picture before", Frame::new(size.width, size.height)),
+        make("white", "no spot, no ghost of the image before", Frame::new(size.width, size.height)),
         make("black", "an even black up to all four edges", drawn(&|_, _| true)),
         make(
             "edges",

@@ -30,7 +30,7 @@ pub const QUESTIONS: &[Question] = &[
     },
     Question {
         key: "ground",
-        ask: "Is more of the glass white or black?",
+        ask: "Is more of the display white or black?",
         answers: &["white", "black"],
         answer: |seen, _| {
             usize::from(seen.frame.ink_count() * 2 > u64::from(seen.frame.width()) * u64::from(seen.frame.height()))
@@ -38,7 +38,7 @@ pub const QUESTIONS: &[Question] = &[
     },
     Question {
         key: "top-left",
-        ask: "What is in the top left corner (a sixth of the glass wide and high)?",
+        ask: "What is in the top left corner (a sixth of the display wide and high)?",
         answers: SHADES,
         answer: |seen, _| shade(&seen.frame, 0, 0),
     },
@@ -68,25 +68,25 @@ pub const QUESTIONS: &[Question] = &[
     },
     Question {
         key: "top",
-        ask: "What is in the middle of the top sixth of the glass?",
+        ask: "What is in the middle of the top sixth of the display?",
         answers: SHADES,
         answer: |seen, _| shade(&seen.frame, 3, 0),
     },
     Question {
         key: "bottom",
-        ask: "What is in the middle of the bottom sixth of the glass?",
+        ask: "What is in the middle of the bottom sixth of the display?",
         answers: SHADES,
         answer: |seen, _| shade(&seen.frame, 3, 5),
     },
     Question {
         key: "left",
-        ask: "What is in the middle of the left sixth of the glass?",
+        ask: "What is in the middle of the left sixth of the display?",
         answers: SHADES,
         answer: |seen, _| shade(&seen.frame, 0, 3),
     },
     Question {
         key: "right",
-        ask: "What is in the middle of the right sixth of the glass?",
+        ask: "What is in the middle of the right sixth of the display?",
         answers: SHADES,
         answer: |seen, _| shade(&seen.frame, 5, 3),
     },
@@ -104,7 +104,7 @@ pub const QUESTIONS: &[Question] = &[
     },
     Question {
         key: "grain",
-        ask: "Is the picture made of upright strokes, of level strokes, or of neither more than the other?",
+        ask: "Is the image made of upright strokes, of level strokes, or of neither more than the other?",
         answers: &["upright", "level", "neither"],
         answer: |seen, _| grain(&seen.frame),
     },

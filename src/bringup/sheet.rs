@@ -45,14 +45,14 @@ pub fn png(looks: &[Seen]) -> Result<Vec<u8>, Fault> {
 /// The page; pictures are looked for in the folders `seen`, `patterns` and `origin` beside it.
 pub fn html(device: &Device, looks: &[Seen], patterns: &[Pattern]) -> String {
     let mut page = format!(
-        "<!doctype html>\n<html lang=\"en\">\n<meta charset=\"utf-8\">\n<title>{name}: first pictures</title>\n<style>\n\
+        "<!doctype html>\n<html lang=\"en\">\n<meta charset=\"utf-8\">\n<title>{name}: first images</title>\n<style>\n\
          body {{ font: 16px/1.4 system-ui, sans-serif; margin: 2rem; max-width: 80rem; }}\n\
          main {{ display: grid; grid-template-columns: repeat(auto-fill, minmax(20rem, 1fr)); gap: 1.5rem; }}\n\
          figure {{ margin: 0; }}\nimg {{ border: 1px solid #888; max-width: 100%; image-rendering: pixelated; }}\n\
          code {{ user-select: all; background: #eee; padding: 0 .2em; }}\n.right {{ outline: 3px solid #888; outline-offset: 6px; }}\n</style>\n\
-         <h1>{name}: first pictures</h1>\n\
-         <p>Flash the orientation picture. Find below what the glass shows, and copy the packing beside it into the panel's \
-         profile. The outlined picture is how it should look.</p>\n<main>\n",
+         <h1>{name}: first images</h1>\n\
+         <p>Flash the orientation image. Find below what the display shows, and copy the packing beside it into the panel's \
+         profile. The outlined image is how it should look.</p>\n<main>\n",
         name = escaped(&device.name)
     );
     for seen in looks {
@@ -67,7 +67,7 @@ pub fn html(device: &Device, looks: &[Seen], patterns: &[Pattern]) -> String {
             describe(&own)
         );
     }
-    page += "</main>\n<h2>The other pictures</h2>\n<main>\n";
+    page += "</main>\n<h2>The other images</h2>\n<main>\n";
     for pattern in patterns {
         page += &format!(
             "<figure><img src=\"patterns/{0}.png\" alt=\"\"><figcaption><b>{0}</b>: {1}</figcaption></figure>\n",
@@ -75,9 +75,9 @@ pub fn html(device: &Device, looks: &[Seen], patterns: &[Pattern]) -> String {
             escaped(&pattern.about)
         );
     }
-    page += "</main>\n<h2>Where the first window appears</h2>\n<p>White first, then the picture window-1 as a partial refresh of its \
+    page += "</main>\n<h2>Where the first window appears</h2>\n<p>White first, then the image window-1 as a partial refresh of its \
              window. Where the black block appears tells from which corner of its memory the controller counts. Where it takes \
-             two planes and mistakes the picture before for the picture now, the glass stays white.</p>\n<main>\n";
+             two planes and mistakes the image before for the image now, the display stays white.</p>\n<main>\n";
     for landed in every_origin(device) {
         let name = landed.corner.words().replace(' ', "-");
         page += &format!(

@@ -29,20 +29,20 @@ pub fn scene(device: &Device, tally: &Tally) -> Scene {
     let scale = (840.0 / frame.width().max(1) as f32).floor().clamp(1.0, 4.0);
     let (wide, high) = (frame.width() as f32 * scale, frame.height() as f32 * scale);
     let size = [wide + 2.0 * MARGIN, 2.0 * (HEADING + high + SCALE) + 3.0 * MARGIN];
-    let title = format!("{}: how often each region of the glass is driven", device.name);
+    let title = format!("{}: how often each region of the display is driven", device.name);
     let mut scene = Scene { size, title, shapes: Vec::new() };
     let often: fn(&Counts) -> u64 = |counts| counts.partial;
     let longest: fn(&Counts) -> u64 = |counts| u64::from(counts.longest);
     let maps = [
         ("Partial refreshes a day", often, tally.days, "a day"),
-        ("Most partial refreshes between two full ones", longest, 1.0, "in a row"),
+        ("Max. partial refreshes between two full ones", longest, 1.0, "in a row"),
     ];
     for (index, (heading, count, share, unit)) in maps.into_iter().enumerate() {
         let top = MARGIN + index as f32 * (HEADING + high + SCALE + MARGIN);
         let mut map = Map { shapes: &mut scene.shapes, left: MARGIN, top: top + HEADING, scale };
         let most = tally.activity.most(count);
         let highest = most.map_or(0, |(_, counts)| count(&counts));
-        map.glass(&frame);
+        map.display(&frame);
         map.regions(&frame, tally, highest, count);
         map.outline(&frame);
         if highest > 0 {
@@ -72,7 +72,7 @@ impl Map<'_> {
     }
 
     /// The picture, and the outline of the display.
-    fn glass(&mut self, frame: &Frame) {
+    fn display(&mut self, frame: &Frame) {
         let size = [frame.width() as f32 * self.scale, frame.height() as f32 * self.scale];
         self.shapes.push(Shape::Picture { at: [self.left, self.top], size, frame: frame.clone() });
     }

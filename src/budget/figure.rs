@@ -188,7 +188,7 @@ figures! {
     LiveFlash: "c-live-flash-bytes", "/memory/c_live/flash_bytes", Memory, "c-live: flash in all, on Cortex-M0", Bytes, Less, |d, b| b.live(d).map(|live| live.flash() as f64);
     LiveOperations: "c-live-operations-bytes", "/memory/c_live/operations_bytes", Memory, "c-live: operations", Bytes, Less, |d, b| b.live(d).map(|live| live.operations as f64);
     LiveTexts: "c-live-texts-bytes", "/memory/c_live/texts_bytes", Memory, "c-live: texts", Bytes, Less, |d, b| b.live(d).map(|live| live.texts as f64);
-    LivePictures: "c-live-pictures-bytes", "/memory/c_live/pictures_bytes", Memory, "c-live: fonts and bitmaps", Bytes, Less, |d, b| b.live(d).map(|live| live.pictures as f64);
+    LivePictures: "c-live-bitmaps-bytes", "/memory/c_live/bitmaps_bytes", Memory, "c-live: fonts and bitmaps", Bytes, Less, |d, b| b.live(d).map(|live| live.pictures as f64);
     LiveFlow: "c-live-flow-bytes", "/memory/c_live/flow_bytes", Memory, "c-live: flow", Bytes, Less, |d, b| b.live(d).map(|live| live.flow as f64);
     LiveRules: "c-live-rules-bytes", "/memory/c_live/rules_bytes", Memory, "c-live: rules", Bytes, Less, |d, b| b.live(d).map(|live| live.rules as f64);
     LiveMachine: "c-live-machine-bytes", "/memory/c_live/machine_bytes", Memory, "c-live: machine on Cortex-M0", Bytes, Less, |d, b| b.live(d).map(|live| live.machine as f64);
@@ -202,14 +202,14 @@ figures! {
     LatencyP95: "latency-p95-s", "/per_day/latency_s/p95", Latency, "key-to-display latency, p95", Seconds, Less, |_, b| b.tally.latency(0.95).map(f64::from);
     Refreshes: "refreshes-per-day", "", Refreshes, "refreshes a day", Count, Less, |_, b| a_day(b, b.tally.full + b.tally.partial);
     Full: "full-per-day", "/per_day/full", Refreshes, "full refreshes a day", Count, Less, |_, b| a_day(b, b.tally.full);
-    IdleFull: "renewal-full-per-day", "/per_day/full_to_renew", Refreshes, "full refreshes only to renew the frame", Count, Less, |_, b| a_day(b, b.tally.idle_full);
+    IdleFull: "periodic-full-per-day", "/per_day/full_periodic", Refreshes, "periodic full refreshes of an unchanged frame", Count, Less, |_, b| a_day(b, b.tally.idle_full);
     FlashesSeen: "flashes-seen-per-day", "/per_day/flashes_seen", Refreshes, "full refreshes seen by somebody looking", Count, Less, |_, b| a_day(b, b.tally.flashes_seen);
     Partial: "partial-per-day", "/per_day/partial", Refreshes, "partial refreshes a day", Count, Neither, |_, b| a_day(b, b.tally.partial);
     Windows: "windows-per-day", "/per_day/windows", Refreshes, "windows sent a day", Count, Less, |_, b| a_day(b, b.tally.windows);
     ChangedPixels: "changed-px-per-day", "/per_day/changed_px", Refreshes, "pixels changed a day", Count, Neither, |_, b| a_day(b, b.tally.changed_pixels);
-    Blocked: "blocked-per-day", "/per_day/refused", Refreshes, "updates blocked: outside the waveform table", Count, Less, |_, b| a_day(b, b.tally.refused);
+    Blocked: "blocked-per-day", "/per_day/blocked", Refreshes, "updates blocked: outside the waveform table", Count, Less, |_, b| a_day(b, b.tally.refused);
     Presses: "presses-per-day", "/per_day/presses", Use, "presses a day", Count, Neither, |_, b| a_day(b, b.tally.presses);
-    Dropped: "dropped-presses-per-day", "/per_day/lost_presses", Use, "presses dropped during refresh", Count, Less, |_, b| a_day(b, b.tally.lost_presses);
+    Dropped: "dropped-presses-per-day", "/per_day/dropped_presses", Use, "presses dropped during refresh", Count, Less, |_, b| a_day(b, b.tally.lost_presses);
     Unassigned: "unassigned-presses-per-day", "/per_day/unassigned_presses", Use, "presses of an unassigned key", Count, Less, |_, b| a_day(b, b.tally.idle_presses);
     Journeys: "journeys-per-day", "/per_day/journeys", Use, "journeys made a day", Count, Neither, |_, b| a_day(b, b.tally.journeys.iter().map(|journeys| journeys.made).sum());
     Derailed: "derailed-journeys-per-day", "/per_day/derailed_journeys", Use, "journeys derailed", Count, Less, |_, b| a_day(b, b.tally.derailed());
@@ -218,7 +218,7 @@ figures! {
     UpdateEnergy: "update-energy-j", "", Energy, "most expensive transition", Joules, Less, |_, b| most(b.transitions.iter().map(|way| way.change.energy.0));
     RefreshEnergy: "refresh-energy-per-day-j", "", Energy, "refreshes, a day", Joules, Less, |_, b| Some(b.refreshes_per_day().0);
     PolicyEnergy: "policy-energy-per-day-j", "/policy/yours_energy_j", Energy, "panel updates under your policy, a day", Joules, Less, |_, b| Some(b.policy[0].0);
-    MinimumEnergy: "minimum-energy-per-day-j", "/policy/cheapest_energy_j", Energy, "minimum-energy schedule, a day", Joules, Less, |_, b| Some(b.policy[1].0);
+    MinimumEnergy: "minimum-energy-per-day-j", "/policy/minimum_energy_j", Energy, "minimum-energy schedule, a day", Joules, Less, |_, b| Some(b.policy[1].0);
     Energy: "energy-per-day-j", "/per_day/energy_j", Energy, "energy a day", Joules, Less, |_, b| Some(b.energy_per_day().0);
     MeanPower: "mean-power-w", "/per_day/mean_power_w", Energy, "mean power", Watts, Less, |_, b| Some(f64::from(b.energy_per_day() / DAY));
     MeanCurrent: "mean-current-a", "/per_day/mean_current_a", Energy, "mean current", Amps, Less, |_, b| Some(b.energy_per_day().0 / b.voltage.0 / DAY.0);
@@ -228,7 +228,7 @@ figures! {
     Life: "life-days", "/life/days/p50", Life, "battery life, median (P50)", Days, More, |_, b| b.life.as_ref().ok().map(|life| life.p50.time / DAY);
     LifeP90: "life-p90-days", "/life/days/p90", Life, "battery life, P90", Days, More, |_, b| b.life.as_ref().ok().map(|life| life.p90.time / DAY);
     Devices: "devices", "/life/devices", Life, "random devices", Count, Neither, |_, b| b.life.as_ref().ok().map(|_| f64::from(b.ended_by_voltage().1));
-    VoltageEnded: "ended-by-voltage", "/life/ended_by_voltage", Life, "devices that end by their voltage", Count, Less, |_, b| b.life.as_ref().ok().map(|_| f64::from(b.ended_by_voltage().0));
+    VoltageEnded: "limited-by-voltage", "/life/limited_by_voltage", Life, "devices limited by voltage", Count, Less, |_, b| b.life.as_ref().ok().map(|_| f64::from(b.ended_by_voltage().0));
     SupplyVoltage: "supply-voltage-v", "/battery/v_min_under_peak", Life, "lowest supply voltage under peak load", Volts, More, |_, b| b.worst_voltage().map(f64::from);
     NeededVoltage: "needed-voltage-v", "/battery/v_needed", Life, "supply voltage needed", Volts, Less, |_, b| b.corners.as_ref().ok().map(|corners| corners.needed.0);
     ChargeTime: "charge-time-s", "/battery/charge_time_s", Life, "charge time from the reserve", Span, Less, |_, b| b.charge_time.map(f64::from);
@@ -295,7 +295,7 @@ impl clap::ValueEnum for Figure {
 pub fn buffer_name(device: &Device, budget: &Budget) -> String {
     let found = chosen(device, budget).map(|scheme| scheme.name.clone());
     found.unwrap_or_else(|| {
-        if device.policy.buffer == Buffer::Memory { "no external memory" } else { "unknown" }.to_owned()
+        if device.policy.buffer == Buffer::External { "no external memory" } else { "unknown" }.to_owned()
     })
 }
 

@@ -55,7 +55,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
         "use": super::usage::json(device, tally),
         "battery": {
             "supply_unknown": budget.corners.as_ref().err().map(ToString::to_string),
-            "corners": supply.map(json_corners),
+            "supply_corners": supply.map(json_corners),
         },
         "life": {
             "limited_by": life.map(|life| life.limits().iter().map(|(ending, share)| json!({

@@ -141,7 +141,7 @@ pub fn bound(device: &Device, tally: &Tally, usage: f64) -> (Seconds, Ending) {
 /// See [`ChargeFault`].
 pub fn recharge(device: &Device, point: &Point, tally: &Tally) -> Option<Result<ChargeTime, ChargeFault>> {
     let charger = device.board.charger.as_ref()?;
-    let asked = Charger { current: point.of(charger.current), taper: point.of(charger.taper) };
+    let asked = Charger { current: point.of(charger.current), termination: point.of(charger.termination) };
     let (cell, load) = (new_cell(device, point), mean_pull(device, point, tally, 1.0, device.battery.nominal()));
     let from = |case: Case| case.state_of_charge(case.floor());
     let time = |from| cell.charge_time(charger.temperature, from, asked, load);

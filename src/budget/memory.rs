@@ -43,16 +43,21 @@ pub fn schemes(device: &Device, point: &Point, temperature: Celsius) -> Vec<Sche
     let plane = device.panel.plane_bytes();
     let line = plane.div_ceil(u64::from(device.panel.native.height.max(1)));
     let whole = (plane * planes(device)) as f64;
-    let band = if let Buffer::Bands(lines) = chosen { lines } else { BAND.min(device.panel.native.height) };
+    let band = if let Buffer::StripLines(lines) = chosen { lines } else { BAND.min(device.panel.native.height) };
     let board = &device.board;
     let (ram, size) = (board.mcu.ram.0, board.memory.as_ref().map_or(0.0, |memory| memory.size.0));
     let candidates = [
         (Buffer::Ram, "frame in RAM".to_owned(), whole, 0.0),
-        (Buffer::Memory, "frame in external memory".to_owned(), line as f64, whole),
-        (Buffer::Bands(band), format!("bands of {band} lines"), (u64::from(band) * line * planes(device)) as f64, 0.0),
+        (Buffer::External, "frame in external memory".to_owned(), line as f64, whole),
+        (
+            Buffer::StripLines(band),
+            format!("strips of {band} lines"),
+            (u64::from(band) * line * planes(device)) as f64,
+            0.0,
+        ),
     ];
     let has_memory = board.memory.is_some();
-    let candidates = candidates.into_iter().filter(|(buffer, ..)| *buffer != Buffer::Memory || has_memory);
+    let candidates = candidates.into_iter().filter(|(buffer, ..)| *buffer != Buffer::External || has_memory);
     let nothing = Change::NONE;
     let mut schemes = Vec::new();
     for (buffer, name, needs_ram, needs_memory) in candidates {

@@ -206,7 +206,7 @@ fn assumptions(device: &Device) -> Vec<String> {
 pub fn cautions(device: &Device) -> Vec<String> {
     let mut cautions: Vec<String> = device.battery.chemistry.cautions.iter().map(ToString::to_string).collect();
     cautions.extend([
-        "A bistable screen shows its last picture when the device is dead: a value without its time can be stale. \
+        "A bistable screen shows its last image when the device is dead: a value without its time can be stale. \
          Never let the screen be the only alarm where someone can be hurt."
             .to_owned(),
         "Update currents, waveforms and temperature limits come from the panel's maker; a wrong waveform or too many \
@@ -247,7 +247,7 @@ impl Budget {
         self.corners.as_ref().ok()?.worst.terminal.volts()
     }
 
-    /// How many of the random devices end by their voltage or by a brown-out, and how many there are.
+    /// How many of the random devices are limited by voltage or by a brown-out, and how many there are.
     pub fn ended_by_voltage(&self) -> (u32, u32) {
         let endings = self.life.iter().flat_map(|life| &life.endings);
         endings.fold((0, 0), |(short, all), (ending, count)| match ending {

@@ -58,7 +58,7 @@ fn keys(tally: &Tally) -> String {
     if tally.presses == 0 {
         return String::new();
     }
-    let mut rows = table(&["key", "pressed a day", "lost", "without meaning", "half within", "95 % within", "longest"]);
+    let mut rows = table(&["key", "pressed a day", "dropped", "unassigned", "median", "p95", "max"]);
     for (key, presses) in tally.keys.iter().enumerate().filter(|(_, presses)| presses.made > 0) {
         let within = |share| tally.latency_of(key, share).map_or("none".to_owned(), |time| time.to_string());
         let count = |count: u64| figures(tally.per_day(count));
@@ -90,7 +90,7 @@ fn screens(device: &Device, tally: &Tally) -> String {
         rows.add_row(row);
     }
     let note = match law {
-        Some(_) => "The flow has no memory: the last column is its stationary law, by linear algebra.\n",
+        Some(_) => "The flow has no memory: the last column is its stationary distribution, by linear algebra.\n",
         None => "",
     };
     format!("{}\n{note}", right(rows))
@@ -102,7 +102,7 @@ fn wear(device: &Device, tally: &Tally) -> String {
         let (x, y) = (column as u32 * CELL, row as u32 * CELL);
         let _ = writeln!(
             out,
-            "Most partial refreshes of one region between two full ones: {}, at {x}, {y} px.",
+            "Max. partial refreshes of one region between two full ones: {}, at {x}, {y} px.",
             counts.longest
         );
     }
@@ -131,8 +131,7 @@ fn charges(tally: &Tally) -> String {
         figures(charges.cycles() / tally.days * 365.25)
     );
     if let Some(empty) = charges.empty {
-        let _ =
-            writeln!(out, "The battery is EMPTY, its reserve apart, after {}: charge more often.", plain_time(empty));
+        let _ = writeln!(out, "The battery is down to its reserve after {}: charge more often.", plain_time(empty));
     }
     if charges.refused > 0 {
         let _ = writeln!(out, "{} charges could not be made: see the charging time.", charges.refused);
@@ -153,8 +152,8 @@ pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
         json!({
             "key": key + 1,
             "presses": tally.per_day(presses.made),
-            "lost": tally.per_day(presses.lost),
-            "without_meaning": tally.per_day(presses.idle),
+            "dropped": tally.per_day(presses.lost),
+            "unassigned": tally.per_day(presses.idle),
             "latency_s": { "p50": within(0.5), "p95": within(0.95), "max": within(1.0) },
         })
     };
@@ -180,8 +179,8 @@ pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
         "regions".into(),
         json!({
             "side_px": CELL,
-            "most_partials_between_full": longest.map_or(0, |(_, counts)| counts.longest),
-            "most_partials_at": place(longest),
+            "max_partials_between_full": longest.map_or(0, |(_, counts)| counts.longest),
+            "max_partials_at": place(longest),
             "busiest_at": place(busiest),
             "busiest_drives": busiest.map_or(0.0, |(_, counts)| tally.per_day(counts.drives())),
         }),

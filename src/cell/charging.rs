@@ -1,7 +1,7 @@
-//! Time to charge: constant current up to the float voltage at the terminals, then constant voltage until the taper.
+//! Time to charge: constant current up to the float voltage at the terminals, then constant voltage until the termination current.
 //!
 //! The device stays on while it charges: its load is taken from the charger's current, and a charger that cannot tell
-//! the load from the charge stops only when both together fall to its taper current. Self-discharge during the hours of
+//! the load from the charge stops only when both together fall to its termination current. Self-discharge during the hours of
 //! a charge is left out. The current in the second part follows `(V_float - OCV(q)) / R(q)` exactly.
 //!
 //! **Caution.** A charge time is an estimate and no charge control. Never charge a cell outside its maker's temperature
@@ -21,10 +21,10 @@ pub struct Charger {
     /// Constant current at the charger's output.
     pub current: Amps,
     /// The output current at which it stops.
-    pub taper: Amps,
+    pub termination: Amps,
 }
 
-/// A charge from a state of charge to the taper.
+/// A charge from a state of charge to the termination current.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ChargeTime {
     /// Time at constant current.
@@ -35,7 +35,7 @@ pub struct ChargeTime {
     pub from: Ratio,
     /// State of charge at which the voltage becomes constant.
     pub turn: Ratio,
-    /// State of charge at the taper.
+    /// State of charge at the termination current.
     pub to: Ratio,
     /// Charge put into the cell.
     pub charge: Coulombs,
@@ -64,7 +64,7 @@ pub enum ChargeFault {
     },
     /// The cell itself, or its float voltage, is at fault.
     Cell(CellFault),
-    /// A charger's current, its taper, the load or the first state of charge is negative, not finite or out of order.
+    /// A charger's current, its termination current, the load or the first state of charge is negative, not finite or out of order.
     Value {
         /// Which value.
         what: &'static str,
@@ -74,12 +74,12 @@ pub enum ChargeFault {
         /// State of charge at which nothing is left for the cell.
         at: Ratio,
     },
-    /// The device alone draws the taper current or more, so the charger never stops.
-    TaperUnreachable {
+    /// The device alone draws the termination current or more, so the charger never stops.
+    TerminationUnreachable {
         /// The device's load at the float voltage.
         load: Amps,
-        /// The charger's taper.
-        taper: Amps,
+        /// The charger's termination current.
+        termination: Amps,
     },
     /// The open-circuit voltage of the full cell lies so far below the float voltage that the charger would overcharge.
     FloatAboveFull {
@@ -105,15 +105,15 @@ impl fmt::Display for ChargeFault {
                     "the device takes all of the charger's current at a state of charge of {at}; it never gets full"
                 )
             }
-            Self::TaperUnreachable { load, taper } => write!(
+            Self::TerminationUnreachable { load, termination } => write!(
                 f,
-                "the device draws {load} at the float voltage, the charger stops at {taper}: it never stops; \
-                 raise the taper or measure the cell's current apart"
+                "the device draws {load} at the charge voltage, the charger stops at {termination}: it never stops; \
+                 raise it or measure the cell's current apart"
             ),
             Self::FloatAboveFull { full, float } => write!(
                 f,
                 "the full pack rests at {full} and the charger goes to {float}: \
-                 the cell is full before the current falls to the taper"
+                 the cell is full before the current falls to the termination current"
             ),
         }
     }
@@ -192,8 +192,8 @@ fn sound(charger: Charger, load: Pull, from: Ratio) -> Result<(), ChargeFault> {
     let positive = |value: f64| value.is_finite() && value > 0.0;
     let not_negative = |value: f64| value.is_finite() && value >= 0.0;
     rule(positive(charger.current.0), "the charger's current must be above 0")?;
-    rule(positive(charger.taper.0), "the taper current must be above 0")?;
-    rule(charger.taper <= charger.current, "the taper current must not exceed the charger's current")?;
+    rule(positive(charger.termination.0), "the termination current must be above 0")?;
+    rule(charger.termination <= charger.current, "the termination current must not exceed the charger's current")?;
     rule(not_negative(load.current.0) && not_negative(load.power.0), "the load must be finite and not negative")?;
     rule((0.0..=1.0).contains(&from.0), "the first state of charge must be from 0 to 1")
 }
@@ -208,19 +208,20 @@ struct Charge<'a> {
 
 impl Charge<'_> {
     fn from(&self, from: Ratio) -> Result<ChargeTime, ChargeFault> {
-        // What still flows into the cell when the charger's output has fallen to the taper.
+        // What still flows into the cell when the charger's output has fallen to the termination current.
         let load = self.load.at(self.float);
-        let last = self.charger.taper - load;
+        let last = self.charger.termination - load;
         if last.0 <= 0.0 {
-            return Err(ChargeFault::TaperUnreachable { load, taper: self.charger.taper });
+            return Err(ChargeFault::TerminationUnreachable { load, termination: self.charger.termination });
         }
         let start = self.case.charge(from);
         let stretches = self.case.stretches(start, self.case.charge(Ratio(1.0)));
         let full = self.case.ocv(Ratio(1.0));
-        let tapers = |at: Point| self.float.0 - at.ocv <= last.0 * at.ohms;
-        let turns = |at: Point| self.constant_current(at).is_some_and(|(volts, _)| volts >= self.float) || tapers(at);
+        let terminates = |at: Point| self.float.0 - at.ocv <= last.0 * at.ohms;
+        let turns =
+            |at: Point| self.constant_current(at).is_some_and(|(volts, _)| volts >= self.float) || terminates(at);
         let first = |reached: &dyn Fn(Point) -> bool| first(&stretches, self.case.point(start), reached);
-        let (end, turn) = (first(&tapers), first(&turns));
+        let (end, turn) = (first(&terminates), first(&turns));
         let (Some(end), Some(turn)) = (end, turn) else {
             return Err(self.stuck(&stretches, full));
         };

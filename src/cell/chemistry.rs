@@ -54,7 +54,7 @@ pub struct Source {
     pub assumption: bool,
 }
 
-/// What a float voltage of one cell does, as tables over that voltage.
+/// What a charge voltage of one cell does, as tables over that voltage.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FloatTable {
     /// Share of the full charge that is stored.
@@ -93,9 +93,9 @@ pub struct Chemistry {
     pub ageing: PerSecond,
     /// Rate at which resistance grows with age at the maximum voltage: `exp(rate * age)`.
     pub resistance_growth: PerSecond,
-    /// What a lower float voltage does; `None` for primary cells or where nothing is known.
+    /// What a lower charge voltage does; `None` for primary cells or where nothing is known.
     pub float: Option<FloatTable>,
-    /// Highest voltage: float voltage of a rechargeable cell, fresh open-circuit voltage of a primary one.
+    /// Highest voltage: charge voltage of a rechargeable cell, fresh open-circuit voltage of a primary one.
     pub maximum: Volts,
     /// Voltage below which the cell should not be discharged.
     pub minimum: Volts,
@@ -114,7 +114,7 @@ pub const LITHIUM_CAUTION: &str = "Lithium cells: never charge or discharge outs
 /// Caution on primary cells.
 pub const PRIMARY_CAUTION: &str = "A primary cell is not rechargeable: never charge it, not even with a small current.";
 /// Caution on cells that float below their maximum.
-pub const FLOAT_CAUTION: &str = "Share stored and ageing against float voltage are averages over many cells; the cell \
+pub const FLOAT_CAUTION: &str = "Share stored and ageing against charge voltage are averages over many cells; the cell \
      maker's figures come first.";
 
 impl Chemistry {
@@ -150,8 +150,8 @@ impl Chemistry {
         factor("the internal resistance over temperature", self.resistance.values().all(|z| z.0 > 0.0))?;
         factor("the rate of ageing", self.ageing.0 >= 0.0 && self.resistance_growth.0 >= 0.0)?;
         if let Some(float) = &self.float {
-            factor("the share stored over float voltage", float.stored.rows().all(|row| row.1.0 > 0.0))?;
-            factor("the ageing over float voltage", float.ageing.rows().all(|row| row.1.0 >= 0.0))?;
+            factor("the share stored over charge voltage", float.stored.rows().all(|row| row.1.0 > 0.0))?;
+            factor("the ageing over charge voltage", float.ageing.rows().all(|row| row.1.0 >= 0.0))?;
         }
         Ok(())
     }
@@ -247,8 +247,8 @@ fn lithium_ion() -> Result<Chemistry, TableFault> {
         minimum: Volts(3.00),
         charge_window: Some(ChargeWindow { from: Celsius(0.0), to: Celsius(45.0) }),
         sources: vec![
-            Source { of: "share stored over float voltage, 4.00 V and above", text: BU_808, assumption: false },
-            assumption("ageing over float voltage", "BU-808 speaks of cycles; taken over to ageing with time"),
+            Source { of: "share stored over charge voltage, 4.00 V and above", text: BU_808, assumption: false },
+            assumption("ageing over charge voltage", "BU-808 speaks of cycles; taken over to ageing with time"),
             assumption("open-circuit voltage", "4.00 V and above as BU-808; below typical of lithium-ion, from memory"),
             assumption("capacity over temperature", "typical of small lithium-ion pouch cells, from memory"),
             assumption("internal resistance", "0.1 ohm ampere-hours, rising when cold and empty; typical, from memory"),

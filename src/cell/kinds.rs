@@ -97,7 +97,7 @@ pub(super) fn nickel_metal_hydride() -> Result<Chemistry, TableFault> {
         charge_window: Some(ChargeWindow { from: Celsius(0.0), to: Celsius(45.0) }),
         sources: vec![assumption("all values", "typical of cells of low self-discharge, from memory")],
         cautions: vec![
-            "Nickel metal hydride is charged by current and ended by temperature or falling voltage, not at a fixed \
+            "Nickel metal hydride is charged by current and terminated by temperature or falling voltage, not at a fixed \
              voltage: the charging time here is a rough figure; follow the cell maker's charging method.",
         ],
     })

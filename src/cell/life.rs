@@ -50,8 +50,8 @@ impl fmt::Display for EndedBy {
         f.write_str(match self {
             Self::ChargeExhausted => "the usable charge is gone",
             Self::VoltageTooLow { .. } => "the voltage under peak load is below the minimum",
-            Self::Collapse { .. } => "the voltage collapses under peak load",
-            Self::LoadCollapse => "the voltage collapses under the load",
+            Self::Collapse { .. } => "brown-out under peak load",
+            Self::LoadCollapse => "brown-out under the load",
             Self::AgeLimit => "the limit of age is reached",
         })
     }

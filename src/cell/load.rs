@@ -24,7 +24,7 @@ pub struct Part {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Load {
     /// Mean of all currents that do not depend on the voltage.
-    steady: f64,
+    fixed_width: f64,
     /// Parts with power in them: share, amps, watts.
     powers: Vec<(f64, f64, f64)>,
 }
@@ -43,13 +43,13 @@ impl Load {
     /// # Errors
     /// A negative or non-finite value.
     pub fn of(parts: impl IntoIterator<Item = Part>) -> Result<Self, LifeFault> {
-        let mut load = Self { steady: 0.0, powers: Vec::new() };
+        let mut load = Self { fixed_width: 0.0, powers: Vec::new() };
         for Part { share, pull } in parts {
             if [share.0, pull.current.0, pull.power.0].iter().any(|value| !value.is_finite() || *value < 0.0) {
                 return Err(LifeFault::Load);
             }
             if pull.power.0 == 0.0 || share.0 == 0.0 {
-                load.steady += share.0 * pull.current.0;
+                load.fixed_width += share.0 * pull.current.0;
             } else {
                 load.powers.push((share.0, pull.current.0, pull.power.0));
             }
@@ -59,7 +59,7 @@ impl Load {
 
     /// Mean current and power. The currents that do not depend on the voltage are taken at the voltage of their mean.
     fn mean(&self, ocv: Volts, resistance: Ohms) -> Option<Draw> {
-        let steady = Pull::current(Amps(self.steady));
+        let steady = Pull::current(Amps(self.fixed_width));
         let volts = terminal(ocv, resistance, steady).volts()?;
         let (mut current, mut power) = (steady.current, volts * steady.current);
         for (share, amps, watts) in &self.powers {

@@ -209,15 +209,15 @@ impl fmt::Display for CellFault {
                 write!(f, "{table} is known from {from} to {to}; {asked} lies outside and is not guessed")
             }
             Self::Float { asked, from, to } => {
-                write!(f, "the float voltage of one cell must be from {from} to {to}; {asked} was asked for")
+                write!(f, "the charge voltage of one cell must be from {from} to {to}; {asked} was asked for")
             }
             Self::FloatOfPrimary => {
-                write!(f, "a primary cell has no float voltage: never charge it; leave the float voltage out")
+                write!(f, "a primary cell has no charge voltage: never charge it; leave the charge voltage out")
             }
             Self::FloatUnknown { asked } => {
                 write!(
                     f,
-                    "nothing is known about a float voltage of {asked} for this chemistry; give a table of the share stored"
+                    "nothing is known about a charge voltage of {asked} for this chemistry; give a table of the share stored"
                 )
             }
             Self::OpenCircuitTable => {

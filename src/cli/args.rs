@@ -23,9 +23,9 @@ pub enum Verb {
     Render(super::render::RenderArgs),
     /// Show the running device in a window or a terminal.
     Preview(super::preview::PreviewArgs),
-    /// Reckon memory, refreshes, energy and battery life.
+    /// Calculate memory, refreshes, energy and battery life.
     Budget(super::budget::BudgetArgs),
-    /// Reckon a figure of the budget over a range of one or two inputs: table, CSV, plot.
+    /// Calculate a figure of the budget over a range of one or two inputs: table, CSV, plot.
     Sweep(super::sweep::SweepArgs),
     /// List the built-in panels and batteries, or print one to start from.
     Profiles(super::profiles::ProfilesArgs),
@@ -33,13 +33,13 @@ pub enum Verb {
     Compare(super::compare::CompareArgs),
     /// Write one self-contained HTML file with everything.
     Report(super::report::ReportArgs),
-    /// List the faces with their sizes as the eye sees them, and draw specimens.
+    /// List the fonts with their sizes as the eye sees them, and draw specimens.
     Fonts(super::fonts::FontsArgs),
     /// Find the updates in a measured current and set them beside a project.
     Trace(super::trace::TraceArgs),
     /// Write files for the firmware.
     Export(super::export::ExportArgs),
-    /// Write test pictures for a new board, and find its packing from what the glass shows.
+    /// Write test images for a new board, and find its packing from what the display shows.
     Bringup(super::bringup::BringupArgs),
     /// Compare a frame read back from a device with the design.
     Verify(super::verify::VerifyArgs),
@@ -51,7 +51,7 @@ pub enum Verb {
     Man(super::man::ManArgs),
 }
 
-/// The project and how it is changed for this run; the same for every verb that reads one.
+/// The project and how it is changed for this run; the same for every command that reads one.
 #[derive(Clone, Debug, Args)]
 pub struct ProjectArgs {
     /// The project: a folder with a device.toml, or that file.

@@ -10,7 +10,7 @@ use clap::Args;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 
-/// Pixels of a change's picture for each pixel of the screen.
+/// Pixels of a change's image for each pixel of the screen.
 const SCALE: u32 = 2;
 
 /// Arguments about accepted frames.
@@ -53,7 +53,7 @@ impl Told {
         matches!(self, Self::Compared(comparison) if !comparison.changes.is_empty() || !comparison.gone.is_empty())
     }
 
-    /// A picture of each change, by file name.
+    /// An image of each change, by file name.
     pub fn pictures(&self) -> Vec<(String, Vec<u8>)> {
         match self {
             Self::Compared(comparison) => {

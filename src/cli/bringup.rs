@@ -1,4 +1,4 @@
-//! `bringup`: pictures for the first light of a new board, and what they tell about its packing.
+//! `bringup`: images for the first light of a new board, and what they tell about its packing.
 
 use super::args::ProjectArgs;
 use super::packing::PackingArgs;
@@ -28,7 +28,7 @@ use std::path::PathBuf;
 pub struct BringupArgs {
     #[command(flatten)]
     project: ProjectArgs,
-    /// Find the packing from what the glass shows: answers such as shapes=scrambled,ground=black; without them, questions
+    /// Find the packing from what the display shows: answers such as shapes=scrambled,ground=black; without them, questions
     /// on the terminal.
     #[arg(long, value_name = "ANSWERS", num_args = 0..=1, default_missing_value = "", require_equals = true)]
     seen: Option<String>,
@@ -53,7 +53,7 @@ pub fn run(args: &BringupArgs) -> Result {
     let device = &loaded.device;
     let packing = &device.panel.packing;
     let size = device.panel.size();
-    packing.size(size.width, size.height).map_err(|why| Fault::plain(format!("cannot pack the pictures: {why}")))?;
+    packing.size(size.width, size.height).map_err(|why| Fault::plain(format!("cannot pack the images: {why}")))?;
     let picture = orientation(size.width, size.height);
     let looks = every_look(&picture, packing);
     match &args.seen {
@@ -67,7 +67,7 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     let set = patterns(device);
     let png = |frame: &Frame| files::png(frame, 1).map_err(|why| Fault::plain(format!("cannot make the PNG: {why}")));
     let (mut outputs, flash): (Files, usize) = rows(&Gallery {
-        title: format!("{}: pictures for first light", device.name),
+        title: format!("{}: images for first light", device.name),
         note: device.note.clone(),
         prefix: "bringup".into(),
         section: None,
@@ -92,7 +92,7 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     outputs.push(("sheet.html".into(), sheet::html(device, looks, &set).into_bytes()));
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
     print(&format!(
-        "{} in {}; bringup.c has all {} pictures in {} of flash. Send the orientation picture to the display and look at \
+        "{} in {}; bringup.c has all {} images in {} of flash. Send the orientation image to the display and look at \
          sheet.html\n",
         count(outputs.len(), "file", "files"),
         args.out.display(),
@@ -103,8 +103,7 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
 }
 
 fn shown(pattern: &Pattern, packing: &Packing) -> std::result::Result<Shown, Fault> {
-    let bytes =
-        pack(&pattern.frame, packing).map_err(|why| Fault::plain(format!("cannot pack the pictures: {why}")))?;
+    let bytes = pack(&pattern.frame, packing).map_err(|why| Fault::plain(format!("cannot pack the images: {why}")))?;
     Ok(Shown { name: identifier(&pattern.name), about: format!("{}: {}", pattern.name, pattern.about), bytes })
 }
 
@@ -154,7 +153,7 @@ fn result(device: &Device, looks: &[Seen], picture: &Frame) -> Result {
     for seen in looks {
         let own = profile_packing(&device.panel, &seen.packing).unwrap_or_else(|| seen.packing.clone());
         let right = if seen.right { " (as it is now)" } else { "" };
-        print(&format!("picture {:>2}{right}: {}\n", seen.number, written(&own)))?;
+        print(&format!("image {:>2}{right}: {}\n", seen.number, written(&own)))?;
     }
     if let Some(question) = best(looks, picture).filter(|_| looks.len() > 1) {
         print(&format!(

@@ -31,7 +31,7 @@ pub struct BudgetArgs {
     #[arg(long, value_enum, default_value_t)]
     format: Format,
     /// Explain how a figure comes about, with its inputs and their sources: a screen's full refresh (tonight), the ways
-    /// between two (tonight:posts), a figure (life, fleet, usable-charge, supply, charging, last-screen, day, standing,
+    /// between two (tonight:posts), a figure (life, fleet, usable-charge, supply, charging, last-screen, day, always-on,
     /// policy, latency, memory, sensitivity; figure:life where a screen has that name), or an input by its path
     /// (battery.capacity).
     #[arg(long, value_name = "WHAT")]
@@ -45,7 +45,7 @@ pub struct BudgetArgs {
     /// Only these sections.
     #[arg(long, value_name = "NAME", value_enum, value_delimiter = ',')]
     section: Vec<Section>,
-    /// Draw how often each region of the glass is driven, over the home screen, as a .png or .svg file.
+    /// Draw how often each region of the display is driven, over the home screen, as a .png or .svg file.
     #[arg(long, value_name = "FILE")]
     activity: Option<PathBuf>,
     /// Draw a usual day as a strip: screens, refreshes, power, temperature, charge, as a .png or .svg file.

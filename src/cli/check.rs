@@ -35,7 +35,7 @@ pub struct CheckArgs {
     /// Draw each finding that can be seen into this folder: the screen with what is concerned marked; and each screen that
     /// is not as accepted, what is gone in blue and what is new in orange.
     #[arg(long, value_name = "FOLDER")]
-    pictures: Option<PathBuf>,
+    images: Option<PathBuf>,
     /// List every lint with its level in this project, and stop.
     #[arg(long)]
     lints: bool,
@@ -65,7 +65,7 @@ pub fn run(args: &CheckArgs) -> Result {
         findings.iter().enumerate().map(|(index, finding)| name(&loaded, index, finding)).collect();
     let overwrite = Overwrite::of(args.force);
     let told = told(&loaded, &args.baseline, overwrite)?;
-    if let Some(folder) = &args.pictures {
+    if let Some(folder) = &args.images {
         let mut files = drawn(&loaded, &findings, &names)?;
         files.extend(told.pictures());
         output::write_set(folder, &files, overwrite)?;
@@ -91,7 +91,7 @@ fn refused(failed: Failed, format: Format) -> Result {
 fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Option<String>], told: &Told) -> Result {
     let errors = findings.iter().filter(|finding| finding.fault.level == Level::Error).count();
     if args.format == Format::Json {
-        let drawn = args.pictures.is_some();
+        let drawn = args.images.is_some();
         let all = findings.iter().zip(names).map(|(finding, name)| {
             let mut value = json(&finding.fault, &loaded.sources);
             if let Some(shown) = &finding.shown {
@@ -99,7 +99,7 @@ fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Opti
                 value["locale"] = json!(loaded.device.locales[shown.locale]);
             }
             if drawn {
-                value["picture"] = json!(name);
+                value["image"] = json!(name);
             }
             value
         });
@@ -142,13 +142,13 @@ fn explored(found: &Exploration) -> String {
     }
 }
 
-/// The file that a finding's picture is written to.
+/// The file that a finding's image is written to.
 fn name(loaded: &Loaded, index: usize, finding: &Finding) -> Option<String> {
     let screen = &loaded.device.screens[finding.shown.as_ref()?.screen.0].id;
     Some(format!("{:02}-{}-{screen}.png", index + 1, finding.fault.id.unwrap_or("finding")))
 }
 
-/// The pictures of findings.
+/// The images of findings.
 fn drawn(
     loaded: &Loaded,
     findings: &[Finding],

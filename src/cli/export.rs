@@ -32,7 +32,7 @@ pub struct ExportArgs {
     /// Only this locale; every locale otherwise.
     #[arg(long)]
     locale: Option<String>,
-    /// Which values the fields have in the pictures.
+    /// Which values the fields have in the images.
     #[arg(long, value_enum, default_value_t = Show::Sample)]
     values: Show,
     /// First part of every name in generated code, and the files' name.

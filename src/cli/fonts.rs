@@ -1,4 +1,4 @@
-//! `fonts`: the faces at hand, how large the eye sees them, what they take, and specimens of them.
+//! `fonts`: the fonts at hand, how large the eye sees them, what they take, and specimens of them.
 
 use super::args::{Format, ProjectArgs};
 use super::{Outcome, Result, look, open, print_json, print_styled};
@@ -26,10 +26,10 @@ pub struct FontsArgs {
     /// How the list is written.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
-    /// Draw a specimen of each face, and one of the built-in icons, into this folder.
+    /// Draw a specimen of each font, and one of the built-in icons, into this folder.
     #[arg(long, value_name = "FOLDER")]
     out: Option<PathBuf>,
-    /// Pixels of the specimen for each pixel of the face.
+    /// Pixels of the specimen for each pixel of the font.
     #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u32).range(1..=8))]
     scale: u32,
     /// Overwrite files that inkjoule did not write.
@@ -37,7 +37,7 @@ pub struct FontsArgs {
     force: bool,
 }
 
-/// One face in the list.
+/// One font in the list.
 struct Row {
     name: String,
     own: bool,
@@ -47,7 +47,7 @@ struct Row {
     arc_minutes: f64,
 }
 
-/// Lists the faces.
+/// Lists the fonts.
 ///
 /// # Errors
 /// When the project cannot be used or the folder cannot be written.
@@ -61,7 +61,7 @@ pub fn run(args: &FontsArgs) -> Result {
     if let Some(folder) = &args.out {
         let page = |row: &Row| {
             let caption =
-                format!("{}: capitals {} px, {} glyphs", row.name, row.face.cap_height, row.face.glyphs().len());
+                format!("{}: cap height {} px, {} glyphs", row.name, row.face.cap_height, row.face.glyphs().len());
             Ok((format!("{}.png", row.name), specimen::png(&specimen::specimen(&row.face, &caption), args.scale)?))
         };
         let mut pages = rows.iter().map(page).collect::<std::result::Result<Vec<_>, super::Stop>>()?;
@@ -71,7 +71,7 @@ pub fn run(args: &FontsArgs) -> Result {
     Ok(Outcome::Fine)
 }
 
-/// The project's faces and all built-in ones, by name.
+/// The project's fonts and all built-in ones, by name.
 fn rows(device: &Device) -> Vec<Row> {
     let named = |name: &str| device.faces.iter().any(|used| used.face.name == name);
     let spare = builtin::BUILTIN.iter().filter(|(name, _)| !named(name)).filter_map(|(name, text)| {
@@ -83,7 +83,7 @@ fn rows(device: &Device) -> Vec<Row> {
             name: used.face.name.clone(),
             own: !builtin::names().any(|name| name == used.face.name),
             capital,
-            arc_minutes: arc_minutes(capital, device.glass.viewing_distance),
+            arc_minutes: arc_minutes(capital, device.display.viewing_distance),
             characters: used.characters,
             face: used.face,
         }
@@ -95,7 +95,7 @@ fn rows(device: &Device) -> Vec<Row> {
 
 fn table(rows: &[Row], device: &Device, look: Look) -> String {
     let mut table =
-        plain_table(&["face", "from", "line", "capitals", "seen as", "matrix", "glyphs", "used", "flash", ""]);
+        plain_table(&["font", "from", "line", "cap height", "seen as", "matrix", "glyphs", "used", "flash", ""]);
     for row in rows {
         let [width, height] = face_matrix(&row.face);
         table.add_row([
@@ -116,10 +116,10 @@ fn table(rows: &[Row], device: &Device, look: Look) -> String {
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
-    let distance = device.glass.viewing_distance.0 * 100.0;
+    let distance = device.display.viewing_distance.0 * 100.0;
     fit(&mut table, look.width);
     let notes = format!(
-        "Capitals as seen from {distance:.0} cm in minutes of arc; {LEAST_ARC_MINUTES}' are the least, 20 to 22 better (ISO 9241-3). \
+        "Cap height as seen from {distance:.0} cm in minutes of arc; {LEAST_ARC_MINUTES}' are the minimum, 20 to 22 better (ISO 9241-3). \
          With a slashed zero, for serial numbers: {}.",
         builtin::SLASHED.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", ")
     );
@@ -132,14 +132,14 @@ fn json(rows: &[Row]) -> String {
             "name": row.name,
             "built_in": !row.own,
             "line_px": row.face.line_height(),
-            "capital_px": row.face.cap_height,
-            "capital_m": row.capital.0,
-            "capital_arc_minutes": row.arc_minutes,
+            "cap_height_px": row.face.cap_height,
+            "cap_height_m": row.capital.0,
+            "cap_height_arc_minutes": row.arc_minutes,
             "matrix_px": face_matrix(&row.face),
             "glyphs": row.face.glyphs().len(),
             "used": row.characters.iter().collect::<String>(),
             "flash_bytes": row.face.flash_bytes(row.characters.iter().copied()),
         })
     };
-    format!("{:#}\n", json!({ "schema": 1, "faces": rows.iter().map(face).collect::<Vec<_>>() }))
+    format!("{:#}\n", json!({ "schema": 1, "fonts": rows.iter().map(face).collect::<Vec<_>>() }))
 }

@@ -9,7 +9,7 @@ use clap::Args;
 #[derive(Clone, Debug, Default, Args)]
 #[command(next_help_heading = "Packing (the panel's own, unless stated)")]
 pub struct PackingArgs {
-    /// Which way successive bytes walk.
+    /// The order of successive bytes.
     #[arg(long, value_enum)]
     scan: Option<Scan>,
     /// The axis along which the eight pixels of a byte lie.
@@ -20,7 +20,7 @@ pub struct PackingArgs {
     bits: Option<BitOrder>,
     /// The bit that stands for ink: 0 or 1.
     #[arg(long, value_name = "BIT", value_parser = bit)]
-    ink_is: Option<Bit>,
+    pixel_polarity: Option<Bit>,
     /// Bytes from one line to the next; 0 for lines without a gap.
     #[arg(long, value_name = "BYTES", value_parser = clap::value_parser!(u32).range(0..=i64::from(crate::limits::STRIDE)))]
     stride: Option<u32>,
@@ -39,7 +39,7 @@ pub struct PackingArgs {
     /// How two planes lie.
     #[arg(long, value_enum)]
     interleave: Option<Interleave>,
-    /// The corner of the picture in memory from which window addresses count.
+    /// The corner of the image in memory from which window addresses count.
     #[arg(long, value_enum)]
     origin: Option<Corner>,
     /// The address of that corner, such as 8,0.
@@ -70,7 +70,7 @@ impl PackingArgs {
             scan: self.scan.unwrap_or(own.scan),
             along: self.along.unwrap_or(own.along),
             bits: self.bits.unwrap_or(own.bits),
-            ink_is: self.ink_is.unwrap_or(own.ink_is),
+            pixel_polarity: self.pixel_polarity.unwrap_or(own.pixel_polarity),
             stride: self.stride.map_or(own.stride, |stride| (stride > 0).then_some(stride)),
             padding: self.padding.unwrap_or(own.padding),
             rotation: self.rotation.unwrap_or(own.rotation),

@@ -33,15 +33,15 @@ pub struct PreviewArgs {
     #[arg(long)]
     locale: Option<String>,
     /// Pixels of the monitor for each pixel of the panel; as many as fit otherwise.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(limits::SCALE)), conflicts_with = "true_size")]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(limits::SCALE)), conflicts_with = "actual_size")]
     scale: Option<u32>,
     /// Show the panel as large as it is; the more exact, the better --monitor-ppi.
     #[arg(long)]
-    true_size: bool,
-    /// Pixels per inch of the monitor, for --true-size.
+    actual_size: bool,
+    /// Pixels per inch of the monitor, for --actual-size.
     #[arg(long, value_name = "PPI")]
     monitor_ppi: Option<f64>,
-    /// Width and height of the window or picture in the monitor's pixels.
+    /// Width and height of the window or image in the monitor's pixels.
     #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size)]
     size: Option<Size>,
     /// How fast time goes: 1 is real time, 0 stands still, 1000 at most.
@@ -50,8 +50,8 @@ pub struct PreviewArgs {
     /// Keys typed at the beginning, as in the window; each waits until the panel is free.
     #[arg(long, value_name = "KEYS", default_value = "")]
     typed: String,
-    /// Show the device in the terminal; where the output is no terminal, print one picture of it.
-    #[arg(long, conflicts_with_all = ["screenshot", "scale", "true_size"])]
+    /// Show the device in the terminal; where the output is no terminal, print one image of it.
+    #[arg(long, conflicts_with_all = ["screenshot", "scale", "actual_size"])]
     terminal: bool,
     /// Write what the window would show to a PNG file instead of opening one.
     #[arg(long, value_name = "FILE")]
@@ -105,7 +105,7 @@ pub fn run(args: &PreviewArgs) -> Result {
         }
         Err(NoWindow::Absent { why, .. }) => {
             let fault = Fault::plain(format!("there is no window system to open a window: {why}"));
-            Err(fault.help("use --terminal to see the device here, or --screenshot FILE for a picture").into())
+            Err(fault.help("use --terminal to see the device here, or --screenshot FILE for an image").into())
         }
         Err(NoWindow::Failed(why)) => Err(Fault::plain(format!("the window system failed: {why}")).into()),
     }
@@ -155,7 +155,7 @@ fn check(args: &PreviewArgs) -> std::result::Result<(), Stop> {
 fn zoom(args: &PreviewArgs) -> Zoom {
     match args.scale {
         Some(times) => Zoom::Times(times),
-        None if args.true_size => Zoom::TrueSize,
+        None if args.actual_size => Zoom::TrueSize,
         None => Zoom::Fit,
     }
 }
@@ -185,7 +185,7 @@ fn screenshot(session: &Session, view: &View, args: &PreviewArgs, file: &std::pa
     };
     let size = args.size.unwrap_or_else(|| scene::wanted(session, view, scale));
     let scene = scene::draw(session, view, size, &mut PanelPicture::default());
-    let bytes = scene.canvas.png().ok_or_else(|| Fault::plain("the picture has no pixels"))?;
+    let bytes = scene.canvas.png().ok_or_else(|| Fault::plain("the image has no pixels"))?;
     output::write(file, &bytes, Overwrite::of(args.force))?;
     Ok(Outcome::Fine)
 }

@@ -1,4 +1,4 @@
-//! `render`: screens as picture files.
+//! `render`: screens as image files.
 
 use super::args::ProjectArgs;
 use super::drawing::theme;
@@ -29,7 +29,7 @@ pub struct RenderArgs {
     /// The files' format.
     #[arg(long, value_enum, default_value_t = Picture::Png)]
     to: Picture,
-    /// Pixels of the picture for each pixel of the screen (PNG).
+    /// Pixels of the image for each pixel of the screen (PNG).
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=i64::from(limits::SCALE)))]
     scale: u32,
     /// Which values the fields have.
@@ -42,14 +42,14 @@ pub struct RenderArgs {
     /// Write one sheet.png with all screens instead of one file each.
     #[arg(long)]
     sheet: bool,
-    /// Write the flow as a map, map.svg and map.png: pictures of all screens and boxes, arrows with their cause, energy and
+    /// Write the flow as a map, map.svg and map.png: images of all screens and boxes, arrows with their cause, energy and
     /// latency.
     #[arg(long, conflicts_with_all = ["screens", "to", "values", "sheet", "filmstrip"])]
     map: bool,
     /// Draw the map for a dark page.
     #[arg(long, requires = "map")]
     dark: bool,
-    /// Write a journey of the usage as an animated picture (APNG) with the panel's refreshes in their emulated times; or
+    /// Write a journey of the usage as an animated image (APNG) with the panel's refreshes in their emulated times; or
     /// the file of a script with exact presses, or a recorded log of keys (.csv: time in s, key, down or up).
     #[arg(long, value_name = "JOURNEY|FILE", conflicts_with_all = ["screens", "to", "values", "sheet"])]
     filmstrip: Option<String>,
@@ -57,14 +57,14 @@ pub struct RenderArgs {
     #[arg(long, value_name = "TIMES", requires = "filmstrip", value_parser = faster)]
     faster: Option<f64>,
     /// The folder to write to.
-    #[arg(long, value_name = "FOLDER", default_value = "pictures")]
+    #[arg(long, value_name = "FOLDER", default_value = "images")]
     out: PathBuf,
     /// Overwrite files that inkjoule did not write.
     #[arg(long)]
     force: bool,
 }
 
-/// A format of picture files.
+/// A format of image files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 enum Picture {
     /// Portable Network Graphics.
@@ -126,7 +126,7 @@ fn maps(device: &Device, locales: &[usize], args: &RenderArgs) -> Result {
         let scale = MAP_SCALE * args.scale as f32;
         let [width, height] = scene.size.map(|side| f64::from(side * scale));
         if width * height > limits::DRAWN_PIXELS as f64 || width.max(height) > f64::from(LARGEST_SIDE) {
-            return Err(Fault::plain("the map's picture would be too large").help("take a smaller --scale").into());
+            return Err(Fault::plain("the map's image would be too large").help("take a smaller --scale").into());
         }
         outputs.push((format!("{folder}map.svg"), svg(&scene, theme(args.dark)).into_bytes()));
         outputs.push((format!("{folder}map.png"), png(&scene, scale, theme(args.dark)).map_err(Fault::plain)?));
@@ -223,7 +223,7 @@ pub fn screens(device: &Device, ids: &[String]) -> std::result::Result<Vec<crate
 /// Refuses to draw more than fits in memory, before anything is drawn.
 ///
 /// # Errors
-/// When that many pictures of the panel at a scale have more pixels than one run draws.
+/// When that many images of the panel at a scale have more pixels than one run draws.
 pub fn bounded(device: &Device, pictures: usize, scale: u32) -> std::result::Result<(), Fault> {
     let size = device.panel.size();
     let one = u64::from(size.width) * u64::from(size.height) * u64::from(scale).pow(2);
@@ -232,7 +232,7 @@ pub fn bounded(device: &Device, pictures: usize, scale: u32) -> std::result::Res
         return Ok(());
     }
     let most = limits::DRAWN_PIXELS;
-    let fault = Fault::plain(format!("{pictures} pictures have {all} pixels together; one run draws at most {most}"));
+    let fault = Fault::plain(format!("{pictures} images have {all} pixels together; one run draws at most {most}"));
     Err(fault.help("name some screens with --screen or one --locale, or take a smaller scale"))
 }
 

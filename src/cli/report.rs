@@ -17,7 +17,7 @@ pub struct ReportArgs {
     /// Compare with this project too: a folder, or FOLDER@REVISION. May be repeated.
     #[arg(long, value_name = "PROJECT")]
     against: Vec<String>,
-    /// The locale of the pictures; the first one otherwise.
+    /// The locale of the images; the first one otherwise.
     #[arg(long)]
     locale: Option<String>,
     /// The file to write.

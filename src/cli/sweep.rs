@@ -33,7 +33,7 @@ pub struct SweepArgs {
     /// The values one by one, in place of RANGE.
     #[arg(long, value_name = "A,B,C", allow_hyphen_values = true)]
     list: Option<String>,
-    /// A second input and its values: every combination is reckoned.
+    /// A second input and its values: every combination is calculated.
     #[arg(long, num_args = 2, value_names = ["PATH", "RANGE"], allow_hyphen_values = true)]
     and: Option<Vec<String>>,
     /// Values of the range, its ends included.
@@ -77,7 +77,7 @@ enum SweepFormat {
     Csv,
 }
 
-/// Reckons the sweep, prints it and draws the plot.
+/// Calculates the sweep, prints it and draws the plot.
 ///
 /// # Errors
 /// When the range, the limit or the plot's name cannot be used, or the project cannot with one of the values.

@@ -84,12 +84,12 @@ pub fn run(args: &VerifyArgs) -> Result {
     let Some(answer) = answer else {
         let size = device.panel.size();
         let expected = question.packing.size(size.width, size.height).unwrap_or(0);
-        let fault = Fault::plain(format!("the dump has {} bytes, a picture of this panel {expected}", bytes.len()));
+        let fault = Fault::plain(format!("the dump has {} bytes, an image of this panel {expected}", bytes.len()));
         return Err(fault.help("say how the dump is written with --as, or give its stride with --stride").into());
     };
     if let (Some(out), true) = (&args.out, answer.changed > 0) {
         let Some(png) = picture::difference(&answer.expected, &answer.found, 2) else {
-            return Err(Fault::plain("cannot make the picture of the differences").into());
+            return Err(Fault::plain("cannot make the image of the differences").into());
         };
         output::write_set(out, &[("difference.png".to_owned(), png)], Overwrite::of(args.force))?;
     }
@@ -165,7 +165,7 @@ fn text(loaded: &Loaded, answer: &Answer) -> String {
     let screen = called(loaded, answer.screen, answer.locale);
     if !answer.resembles() {
         return format!(
-            "nothing resembles the dump: {:.0} % of the pixels differ from {screen}, which is nearest; at most {:.0} % are \
+            "nothing resembles the dump: {:.0} % of the pixels differ from {screen}, the nearest; at most {:.0} % are \
              taken for a likeness\n",
             answer.share() * 100.0,
             RESEMBLES * 100.0

@@ -20,8 +20,8 @@ pub fn json(sides: &[Evaluation], comparison: &Comparison) -> Value {
             "project": side.device.name,
             "figures": figures,
             "findings": side.findings.iter().map(|found| finding(side, &found.fault)).collect::<Vec<_>>(),
-            "pictures_compared": comparison.compared[index],
-            "pictures": comparison.frames.iter().filter_map(|row| picture(row, index)).collect::<Vec<_>>(),
+            "images_compared": comparison.compared[index],
+            "images": comparison.frames.iter().filter_map(|row| picture(row, index)).collect::<Vec<_>>(),
         })
     };
     json!({ "schema": 1, "projects": sides.iter().enumerate().map(project).collect::<Vec<_>>() })

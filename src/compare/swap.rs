@@ -89,7 +89,7 @@ mod tests {
     #[test]
     fn unknown_profiles_are_refused_with_the_nearest() {
         let files = Files::from_memory([("device.toml", "")]);
-        let fault = swap(&files, Part::Panel, "mono-2in8").expect_err("no such profile");
-        assert_eq!(fault.help.as_deref(), Some("did you mean `mono-2in9`?"));
+        let fault = swap(&files, Part::Panel, "mono-296x127").expect_err("no such profile");
+        assert_eq!(fault.help.as_deref(), Some("did you mean `mono-296x128`?"));
     }
 }

@@ -104,7 +104,7 @@ fn found(sides: &[Evaluation], look: Look) -> String {
 }
 
 fn frames(headings: &[&str], comparison: &Comparison, look: Look) -> String {
-    let mut out = look.heading("pictures, with sample values");
+    let mut out = look.heading("images, with sample values");
     if comparison.frames.is_empty() {
         return out + &format!("all {} are the same\n", comparison.compared.first().unwrap_or(&0));
     }
@@ -114,6 +114,6 @@ fn frames(headings: &[&str], comparison: &Comparison, look: Look) -> String {
         rows.add_row([name].into_iter().chain(row.differences.iter().map(|difference| difference.shown())));
     }
     right(&mut rows);
-    out += &format!("{rows}\npixels that differ from the first; pictures not listed are the same\n");
+    out += &format!("{rows}\npixels that differ from the first; images not listed are the same\n");
     out
 }

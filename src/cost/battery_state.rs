@@ -70,7 +70,7 @@ impl BatteryState {
     pub fn new(device: &Device, point: &Point) -> Option<Self> {
         let charger = device.board.charger.as_ref()?;
         let dock = Dock {
-            charger: Charger { current: point.of(charger.current), taper: point.of(charger.taper) },
+            charger: Charger { current: point.of(charger.current), termination: point.of(charger.termination) },
             temperature: charger.temperature,
         };
         let always: Pull = standing(device, point, device.battery.nominal()).into_iter().map(|load| load.pull).sum();
@@ -189,7 +189,7 @@ mod tests {
     const RATE: f64 = 0.3 / YEAR;
     const OHMS: f64 = 0.4;
     const LOAD: f64 = 0.004;
-    const CHARGER: Charger = Charger { current: Amps(0.1), taper: Amps(0.02) };
+    const CHARGER: Charger = Charger { current: Amps(0.1), termination: Amps(0.02) };
     /// Hours in use and at the charger: one that ends before its end, and one that is long enough.
     const SHORT: [f64; 2] = [23.0, 0.8];
     const LONG: [f64; 2] = [16.0, 8.0];
@@ -218,7 +218,7 @@ mod tests {
             }
             for _ in 0..(docked * 3600.0 / STEP) as u32 {
                 let into = ((4.1 - ocv(q)) / ohms(q)).min(CHARGER.current.0 - LOAD);
-                if into + LOAD <= CHARGER.taper.0 {
+                if into + LOAD <= CHARGER.termination.0 {
                     break;
                 }
                 q += into * STEP;

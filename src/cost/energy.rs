@@ -21,7 +21,7 @@ pub fn window_cost(device: &Device, point: &Point) -> WindowCost<Joules> {
     let energy = |work: Work| draw(device, point, &work).energy_at(voltage);
     let planes = device.panel.partial.as_ref().map_or(1, |partial| partial.planes);
     let memory =
-        if device.policy.buffer == crate::behaviour::policy::Buffer::Memory { f64::from(1 + planes) } else { 0.0 };
+        if device.policy.buffer == crate::behaviour::policy::Buffer::External { f64::from(1 + planes) } else { 0.0 };
     let one_byte = Work { panel_bytes: f64::from(planes), pixels: 8.0, memory_bytes: memory, ..Work::default() };
     let commands = Work { panel_bytes: f64::from(device.panel.window_bytes), ..Work::default() };
     WindowCost { per_window: energy(commands), per_byte: energy(one_byte), per_line: Joules(0.0) }

@@ -40,12 +40,12 @@ impl Cause {
     pub fn name(self) -> &'static str {
         match self {
             Self::Wake => "wake",
-            Self::Compose => "compose",
+            Self::Compose => "render",
             Self::Supply => "supply",
             Self::Start => "start",
             Self::Buffer => "buffer",
             Self::Transfer => "transfer",
-            Self::Pump => "pump",
+            Self::Pump => "booster",
             Self::Drive => "drive",
         }
     }
@@ -125,7 +125,7 @@ pub fn phases(device: &Device, point: &Point, work: &Work, volts: Volts) -> Vec<
     let clock: Hertz = point.of(board.mcu.clock);
     let compose = Seconds(work.pixels * board.mcu.cycles_per_pixel / clock.0);
     let how = How::Drawn(work.pixels, board.mcu.cycles_per_pixel, clock);
-    phases.push(maker.phase("compose", Cause::Compose, compose, [Some(mcu), None], how));
+    phases.push(maker.phase("render", Cause::Compose, compose, [Some(mcu), None], how));
     phases.extend(maker.switch_on(work));
     phases.push(maker.fixed("panel start", Cause::Start, panel.start, work.updates));
     if let Some(memory) = board.memory.as_ref().filter(|_| work.memory_bytes > 0.0) {
@@ -136,9 +136,9 @@ pub fn phases(device: &Device, point: &Point, work: &Work, volts: Volts) -> Vec<
     }
     let time = maker.bus_time(work.panel_bytes);
     phases.push(maker.phase("transfer", Cause::Transfer, time, [Some(mcu), None], maker.bus_how(work.panel_bytes)));
-    phases.push(maker.fixed("pump up", Cause::Pump, panel.pump_up, work.updates));
+    phases.push(maker.fixed("booster on", Cause::Pump, panel.booster_on, work.updates));
     phases.extend(maker.drives(work));
-    let mut down = maker.fixed("pump down", Cause::Pump, panel.pump_down, work.updates);
+    let mut down = maker.fixed("booster off", Cause::Pump, panel.booster_off, work.updates);
     down.before_visible = false;
     phases.push(down);
     phases

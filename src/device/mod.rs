@@ -12,8 +12,8 @@ use crate::cell::peak::Pull;
 use crate::frame::Frame;
 use crate::hardware::battery::Battery;
 use crate::hardware::board::Board;
-use crate::hardware::board::WhileBusy;
-use crate::hardware::glass::Glass;
+use crate::hardware::board::DuringRefresh;
+use crate::hardware::display::Display;
 use crate::hardware::load::Shape;
 use crate::hardware::panel::Panel;
 use crate::hardware::rail::RailId;
@@ -40,7 +40,7 @@ pub struct Device {
     /// The panel.
     pub panel: Panel,
     /// How the panel sits in the instrument.
-    pub glass: Glass,
+    pub display: Display,
     /// The board.
     pub board: Board,
     /// The battery.
@@ -188,7 +188,7 @@ impl Device {
 
     /// Number of keys, those beside the display first.
     pub fn keys(&self) -> usize {
-        self.glass.keys.len()
+        self.display.keys.len()
     }
 
     /// The locale that a field chooses, where one does.
@@ -231,6 +231,6 @@ impl Device {
 
     /// Whether the microcontroller runs while the panel drives.
     pub fn polls(&self) -> bool {
-        self.board.mcu.while_busy == WhileBusy::Poll
+        self.board.mcu.during_refresh == DuringRefresh::Poll
     }
 }

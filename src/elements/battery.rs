@@ -20,7 +20,7 @@ pub struct Battery {
 #[derive(Debug)]
 struct Ready(Level);
 
-/// The picture's size: the body and its pole.
+/// The image's size: the body and its pole.
 const PICTURE: Size = Size::new(19, 9);
 
 impl Spec for Battery {

@@ -30,7 +30,7 @@ pub struct Boxed {
     /// A pattern that fills it, on white.
     pattern: Option<At<Pattern>>,
     /// A grey that fills it, as the share of ink; dithered in sixteenths.
-    tone: Option<At<Qty<Ratio>>>,
+    grey: Option<At<Qty<Ratio>>>,
 }
 
 /// What fills a box.
@@ -54,18 +54,18 @@ struct Ready {
 
 impl Spec for Boxed {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let fills = [self.fill != Fill::None, self.pattern.is_some(), self.tone.is_some()];
+        let fills = [self.fill != Fill::None, self.pattern.is_some(), self.grey.is_some()];
         if fills.into_iter().filter(|fill| *fill).count() > 1 {
-            let span = self.pattern.as_ref().map(|pattern| &pattern.span).or(self.tone.as_ref().map(|tone| &tone.span));
-            let fault = Fault::at(span.cloned().unwrap_or(0..0), "a box has one of `fill`, `pattern` and `tone`");
+            let span = self.pattern.as_ref().map(|pattern| &pattern.span).or(self.grey.as_ref().map(|grey| &grey.span));
+            let fault = Fault::at(span.cloned().unwrap_or(0..0), "a box has one of `fill`, `pattern` and `grey`");
             scope.fault(fault);
         }
-        if let Some(tone) = self.tone.as_ref().filter(|tone| !(0.0..=1.0).contains(&tone.value.0.0)) {
-            scope.fault(Fault::at(tone.span.clone(), "a tone is 0 % to 100 % of ink"));
+        if let Some(grey) = self.grey.as_ref().filter(|grey| !(0.0..=1.0).contains(&grey.value.0.0)) {
+            scope.fault(Fault::at(grey.span.clone(), "a grey is 0 % to 100 % of ink"));
         }
-        let sixteenths = |tone: &At<Qty<Ratio>>| (tone.value.0.0.clamp(0.0, 1.0) * 16.0).round() as u32;
+        let sixteenths = |grey: &At<Qty<Ratio>>| (grey.value.0.0.clamp(0.0, 1.0) * 16.0).round() as u32;
         let tile = self.pattern.as_ref().map(|pattern| pattern.value.tile());
-        let tile = tile.or(self.tone.as_ref().map(|tone| pattern::tone(sixteenths(tone))));
+        let tile = tile.or(self.grey.as_ref().map(|grey| pattern::tone(sixteenths(grey))));
         let fill = match self.fill {
             Fill::None => None,
             Fill::Ink => Some(true),

@@ -38,7 +38,7 @@ pub struct Chart {
     high: Option<f64>,
     /// Smallest difference between the edges where they follow the values, so that noise is not blown up; absent: ten
     /// steps of the field's last decimal.
-    least: Option<At<f64>>,
+    min_span: Option<At<f64>>,
     /// About how many numbers stand at the value axis; absent: as many as stand well in its height; 0 for no axis.
     ticks: Option<usize>,
     /// Whether the field's unit stands above the numbers of the value axis.
@@ -56,8 +56,8 @@ pub struct Chart {
     time: TimeLabels,
     /// The clock field that `time = "clock"` reads.
     clock: Option<At<String>>,
-    /// Face of the numbers; absent: `small`.
-    face: Option<At<String>>,
+    /// Font of the numbers; absent: `small`.
+    font: Option<At<String>>,
 }
 
 /// How a time axis is labelled.
@@ -82,7 +82,7 @@ const MOST_SAMPLES: usize = 4_096;
 
 impl Spec for Chart {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let face = scope.face(self.face.as_ref(), "small");
+        let face = scope.face(self.font.as_ref(), "small");
         let field = scope.field(&self.chart);
         let threshold = self.threshold.as_ref().map(|limit| scope.limit(limit));
         let clock = self.clock.as_ref().map(|name| scope.field(name));
@@ -118,7 +118,7 @@ impl Spec for Chart {
             let scale = Scale {
                 low: self.low.map(shown),
                 high: self.high.map(shown),
-                least: self.least.as_ref().map(|least| least.value * unit.factor),
+                least: self.min_span.as_ref().map(|least| least.value * unit.factor),
                 range: scope.range(field).map(shown),
                 decimals,
             };
@@ -163,7 +163,7 @@ impl Chart {
         if let Some(stroke) = self.stroke.as_ref().filter(|stroke| !(1..=4).contains(&stroke.value)) {
             fault(Fault::at(stroke.span.clone(), "a chart's line is 1 to 4 pixels thick"));
         }
-        if let Some(least) = self.least.as_ref().filter(|least| !(least.value > 0.0 && least.value.is_finite())) {
+        if let Some(least) = self.min_span.as_ref().filter(|least| !(least.value > 0.0 && least.value.is_finite())) {
             fault(Fault::at(least.span.clone(), "the smallest difference between the edges must be above 0"));
         }
         if (self.time == TimeLabels::Clock) != self.clock.is_some() {

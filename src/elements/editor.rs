@@ -28,8 +28,8 @@ pub struct Editor {
     editor: At<String>,
     /// The field that names the digit, 0 being the last one, or the character, 0 being the first one.
     cursor: At<String>,
-    /// The face; absent: `bold`.
-    face: Option<At<String>>,
+    /// The font; absent: `bold`.
+    font: Option<At<String>>,
     /// Across its area.
     #[serde(default)]
     align: Stand,
@@ -58,7 +58,7 @@ const ROOM: i32 = 2;
 
 impl Spec for Editor {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let face = scope.face(self.face.as_ref(), "bold");
+        let face = scope.face(self.font.as_ref(), "bold");
         let field = scope.field(&self.editor);
         let cursor = scope.field(&self.cursor);
         let (face, field, cursor) = (face?, field?, cursor?);

@@ -1,6 +1,6 @@
-//! `icon`: a built-in icon, or a picture from a file, turned to black and white once when the project is loaded.
+//! `icon`: a built-in icon, or an image from a file, turned to black and white once when the project is loaded.
 //!
-//! What a picture looks like is settled here for `image` and `icons` too.
+//! What an image looks like is settled here for `image` and `icons` too.
 
 use super::{Element, Spec};
 use crate::assets::pictures::{Look, Scale};
@@ -29,8 +29,8 @@ pub struct Icon {
     size: Option<At<u32>>,
     /// How grey becomes black and white.
     #[serde(default)]
-    tone: Tone,
-    /// Grey below this is ink, 0 to 255; for `tone = "threshold"`.
+    dithering: Dithering,
+    /// Grey below this is ink, 0 to 255; for `dithering = "threshold"`.
     #[serde(default = "half")]
     threshold: u8,
     /// Scaled to this width and height when loaded.
@@ -41,9 +41,9 @@ pub struct Icon {
     /// Down its area.
     #[serde(default)]
     vertical: Stand,
-    /// White where the picture is black.
+    /// White where the image is black.
     #[serde(default)]
-    reversed: bool,
+    white: bool,
 }
 
 pub(super) fn half() -> u8 {
@@ -53,7 +53,7 @@ pub(super) fn half() -> u8 {
 /// How grey becomes black and white.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum Tone {
+pub enum Dithering {
     /// One limit for all pixels.
     #[default]
     Threshold,
@@ -65,7 +65,7 @@ pub enum Tone {
     Bayer,
 }
 
-impl Tone {
+impl Dithering {
     pub(super) fn method(self, threshold: u8) -> Method {
         match self {
             Self::Threshold => Method::Threshold(threshold),
@@ -76,10 +76,10 @@ impl Tone {
     }
 }
 
-/// A picture, or one of several by a field's value, ready to be placed.
+/// An image, or one of several by a field's value, ready to be placed.
 #[derive(Debug)]
 pub struct Picture {
-    /// The pictures; there is at least one.
+    /// The images; there is at least one.
     pub pictures: Vec<Arc<Frame>>,
     /// Chooses one by its value; `None` for the first.
     pub by: Option<FieldId>,
@@ -87,7 +87,7 @@ pub struct Picture {
     pub align: Stand,
     /// Down its area.
     pub vertical: Stand,
-    /// White where the picture is black.
+    /// White where the image is black.
     pub reversed: bool,
     /// Whether grey was dithered.
     pub dithered: bool,
@@ -95,15 +95,15 @@ pub struct Picture {
 
 impl Spec for Icon {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let method = self.tone.method(self.threshold);
+        let method = self.dithering.method(self.threshold);
         let look = Look { scale: self.scale.map(Scale::Exactly), method, contrast: 1.0, gamma: 1.0 };
         let picture = found(scope, &self.icon, self.size.as_ref(), &look)?;
-        let picture = Picture::new(vec![picture], [self.align, self.vertical], self.tone);
-        Some(Box::new(Picture { reversed: self.reversed, ..picture }))
+        let picture = Picture::new(vec![picture], [self.align, self.vertical], self.dithering);
+        Some(Box::new(Picture { reversed: self.white, ..picture }))
     }
 }
 
-/// A picture by the name of a built-in icon, which has no file ending, or from a file. `size` is for the first, the
+/// An image by the name of a built-in icon, which has no file ending, or from a file. `size` is for the first, the
 /// look for the second.
 pub(super) fn found(
     scope: &mut Scope<'_>,
@@ -130,9 +130,9 @@ pub(super) fn found(
 }
 
 impl Picture {
-    /// Pictures that stand so across and down their area, black on white, the first one shown.
-    pub(super) fn new(pictures: Vec<Arc<Frame>>, [align, vertical]: [Stand; 2], tone: Tone) -> Self {
-        Self { pictures, by: None, align, vertical, reversed: false, dithered: tone != Tone::Threshold }
+    /// Images that stand so across and down their area, black on white, the first one shown.
+    pub(super) fn new(pictures: Vec<Arc<Frame>>, [align, vertical]: [Stand; 2], dithering: Dithering) -> Self {
+        Self { pictures, by: None, align, vertical, reversed: false, dithered: dithering != Dithering::Threshold }
     }
 
     fn bitmap(&self, picture: &Arc<Frame>, area: Rectangle) -> Bitmap {

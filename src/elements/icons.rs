@@ -1,6 +1,6 @@
-//! `icons`: one of several pictures, chosen by a field: `{ icons = ["sun", "icons/rain.pbm"], by = "weather" }`.
+//! `icons`: one of several images, chosen by a field: `{ icons = ["sun", "icons/rain.pbm"], by = "weather" }`.
 
-use super::icon::{Picture, Tone, found, half};
+use super::icon::{Dithering, Picture, found, half};
 use super::{Element, Spec};
 use crate::assets::pictures::{Look, Scale};
 use crate::elements::scope::Scope;
@@ -23,8 +23,8 @@ pub struct Icons {
     by: At<String>,
     /// How grey becomes black and white.
     #[serde(default)]
-    tone: Tone,
-    /// Grey below this is ink, 0 to 255; for `tone = "threshold"`.
+    dithering: Dithering,
+    /// Grey below this is ink, 0 to 255; for `dithering = "threshold"`.
     #[serde(default = "half")]
     threshold: u8,
     /// Scaled to this width and height when loaded.
@@ -35,9 +35,9 @@ pub struct Icons {
     /// Down its area.
     #[serde(default)]
     vertical: Stand,
-    /// White where the picture is black.
+    /// White where the image is black.
     #[serde(default)]
-    reversed: bool,
+    white: bool,
 }
 
 impl Spec for Icons {
@@ -45,7 +45,7 @@ impl Spec for Icons {
         let field = scope.field(&self.by);
         let look = Look {
             scale: self.scale.map(Scale::Exactly),
-            method: self.tone.method(self.threshold),
+            method: self.dithering.method(self.threshold),
             contrast: 1.0,
             gamma: 1.0,
         };
@@ -62,7 +62,7 @@ impl Spec for Icons {
             return None;
         }
         let pictures = pictures.into_iter().collect::<Option<Vec<_>>>()?;
-        let picture = Picture::new(pictures, [self.align, self.vertical], self.tone);
-        Some(Box::new(Picture { by: Some(field), reversed: self.reversed, ..picture }))
+        let picture = Picture::new(pictures, [self.align, self.vertical], self.dithering);
+        Some(Box::new(Picture { by: Some(field), reversed: self.white, ..picture }))
     }
 }

@@ -1,6 +1,6 @@
-//! `image`: a picture with grey in it, dithered once when the project is loaded.
+//! `image`: an image with grey in it, dithered once when the project is loaded.
 
-use super::icon::{Picture, Tone, half};
+use super::icon::{Dithering, Picture, half};
 use super::{Element, Spec};
 use crate::assets::pictures::{Look, Scale};
 use crate::elements::scope::Scope;
@@ -18,14 +18,14 @@ pub struct Image {
     image: At<String>,
     /// How grey becomes black and white.
     #[serde(default = "diffused")]
-    tone: Tone,
-    /// Grey below this is ink, 0 to 255; for `tone = "threshold"`.
+    dithering: Dithering,
+    /// Grey below this is ink, 0 to 255; for `dithering = "threshold"`.
     #[serde(default = "half")]
     threshold: u8,
     /// Distances from the middle grey are multiplied by this; 1 changes nothing.
     #[serde(default = "one")]
     contrast: f64,
-    /// Middle tones are lightened above 1 and darkened below.
+    /// Midtones are lightened above 1 and darkened below.
     #[serde(default = "one")]
     gamma: f64,
     /// Scaled to this width and height when loaded.
@@ -38,13 +38,13 @@ pub struct Image {
     /// Down its area.
     #[serde(default)]
     vertical: Stand,
-    /// White where the picture is black.
+    /// White where the image is black.
     #[serde(default)]
-    reversed: bool,
+    white: bool,
 }
 
-fn diffused() -> Tone {
-    Tone::FloydSteinberg
+fn diffused() -> Dithering {
+    Dithering::FloydSteinberg
 }
 fn one() -> f64 {
     1.0
@@ -67,9 +67,10 @@ impl Spec for Image {
             (None, Some(fit)) => Some(Scale::Within(fit.value)),
             (None, None) => None,
         };
-        let method = self.tone.method(self.threshold);
+        let method = self.dithering.method(self.threshold);
         let look = Look { scale, method, contrast: self.contrast, gamma: self.gamma };
-        let picture = Picture::new(vec![scope.picture(&self.image, &look)?], [self.align, self.vertical], self.tone);
-        Some(Box::new(Picture { reversed: self.reversed, ..picture }))
+        let picture =
+            Picture::new(vec![scope.picture(&self.image, &look)?], [self.align, self.vertical], self.dithering);
+        Some(Box::new(Picture { reversed: self.white, ..picture }))
     }
 }

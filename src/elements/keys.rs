@@ -4,7 +4,7 @@
 
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
-use crate::hardware::glass::Side;
+use crate::hardware::display::Side;
 use crate::screen::label::KeyLabel;
 use crate::screen::operation::{Guard, Operation, Shape, Text};
 use crate::screen::template::Template;
@@ -24,9 +24,9 @@ pub struct Keys {
     /// How the labels look.
     #[serde(rename = "keys")]
     look: Look,
-    /// The face; absent: `small`.
-    face: Option<At<String>>,
-    /// The side whose keys are labelled; absent: `glass.keys-at`.
+    /// The font; absent: `small`.
+    font: Option<At<String>>,
+    /// The side whose keys are labelled; absent: `display.keys-at`.
     side: Option<Side>,
     /// The field that holds the number of the key being held, 0 for none; that key's label is drawn pressed.
     pressed: Option<At<String>>,
@@ -36,7 +36,7 @@ pub struct Keys {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 enum Look {
-    /// Words beside a rule, with a tick at the edge of the glass at each key's centre.
+    /// Words beside a rule, with a tick at the edge of the display at each key's centre.
     Ticks,
     /// White words in black bars as wide as the keys.
     Bars,
@@ -58,7 +58,7 @@ const TICK: [u32; 2] = [5, 2];
 
 impl Spec for Keys {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let face = scope.face(self.face.as_ref(), "small");
+        let face = scope.face(self.font.as_ref(), "small");
         let pressed = self.pressed.as_ref().map(|name| scope.field(name));
         let face = face?;
         let side = self.side.unwrap_or(scope.side);
@@ -88,7 +88,7 @@ impl Ready {
         matches!(self.side, Side::Bottom | Side::Top)
     }
 
-    /// The part of `area` that begins `from` pixels from the edge of the glass and is `thick` pixels thick.
+    /// The part of `area` that begins `from` pixels from the edge of the display and is `thick` pixels thick.
     fn strip(&self, area: Rectangle, from: u32, thick: u32) -> Rectangle {
         let [w, h] = [area.size.width, area.size.height];
         let (x, y, size) = match self.side {

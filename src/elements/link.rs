@@ -22,7 +22,7 @@ pub struct Link {
 #[derive(Debug)]
 struct Ready(Level);
 
-/// The picture's size; as tall as the battery's.
+/// The image's size; as tall as the battery's.
 const PICTURE: Size = Size::new(15, 9);
 const BARS: u32 = 4;
 const BAR: u32 = 3;

@@ -33,9 +33,9 @@ pub struct List {
     count: Option<At<String>>,
     /// With `count`: what stands in place of the rows where there are none.
     empty: Option<At<String>>,
-    /// The face; absent: `text`.
-    face: Option<At<String>>,
-    /// Height of a row in pixels; absent: the face's line and two more.
+    /// The font; absent: `text`.
+    font: Option<At<String>>,
+    /// Height of a row in pixels; absent: the font's line and two more.
     row_height: Option<At<u32>>,
     /// Alignment of each column; absent: the first `start`, the others `end`.
     align: Option<At<Vec<Stand>>>,
@@ -86,7 +86,7 @@ const BAR_GAP: u32 = 2;
 
 impl Spec for List {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let face = scope.face(self.face.as_ref(), "text");
+        let face = scope.face(self.font.as_ref(), "text");
         let field = scope.field(&self.list);
         let written = self.written(scope)?;
         let mut rows = Vec::new();
@@ -192,8 +192,8 @@ impl List {
             scope.fault(fault.help(format!("give the field range = [0, {}]", rows - 1)));
         }
         if self.overflow == Overflow::Shrink {
-            let fault = Fault::at(self.list.span.clone(), "a list has one face for all rows: its cells cannot shrink");
-            scope.fault(fault.help("use overflow = \"ellipsis\", or a smaller face"));
+            let fault = Fault::at(self.list.span.clone(), "a list has one font for all rows: its cells cannot shrink");
+            scope.fault(fault.help("use overflow = \"ellipsis\", or a smaller font"));
         }
     }
 }

@@ -1,4 +1,4 @@
-//! What an element may ask for while it is settled: faces, texts, fields, pictures, keys.
+//! What an element may ask for while it is settled: fonts, texts, fields, images, keys.
 
 use crate::assets::fonts::Faces;
 use crate::assets::pictures::{Look, Pictures};
@@ -7,7 +7,7 @@ use crate::behaviour::Event;
 use crate::behaviour::field::Field;
 use crate::behaviour::recall::Recall;
 use crate::frame::Frame;
-use crate::hardware::glass::Side;
+use crate::hardware::display::Side;
 use crate::screen::condition::LimitSpec;
 use crate::screen::face::Face;
 use crate::screen::label::KeyLabel;

@@ -19,14 +19,14 @@ use std::sync::OnceLock;
 pub struct Table {
     /// The rows, each a list of cells; written like the words of `text`.
     table: At<Vec<Vec<At<String>>>>,
-    /// Head rows: set in `head-face`, with a rule below.
+    /// Head rows: set in `head-font`, with a rule below.
     #[serde(default)]
     head: usize,
-    /// Face of the head rows; absent: `small`.
-    head_face: Option<At<String>>,
-    /// The face; absent: `text`.
-    face: Option<At<String>>,
-    /// Height of a row in pixels; absent: the face's line, and two more between rules.
+    /// Font of the head rows; absent: `small`.
+    head_font: Option<At<String>>,
+    /// The font; absent: `text`.
+    font: Option<At<String>>,
+    /// Height of a row in pixels; absent: the font's line, and two more between rules.
     row_height: Option<At<u32>>,
     /// Alignment of each column; absent: the first `start`, the others `end`.
     align: Option<At<Vec<Stand>>>,
@@ -74,8 +74,8 @@ const HEAD_RULE: u32 = 3;
 
 impl Spec for Table {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let face = scope.face(self.face.as_ref(), "text");
-        let head_face = scope.face(self.head_face.as_ref(), "small");
+        let face = scope.face(self.font.as_ref(), "text");
+        let head_face = scope.face(self.head_font.as_ref(), "small");
         let mut rows = Vec::new();
         for row in &self.table.value {
             rows.push(row.iter().map(|cell| scope.template(cell)).collect::<Option<Vec<_>>>());
@@ -86,8 +86,8 @@ impl Spec for Table {
         }
         if self.overflow == Overflow::Shrink {
             let fault =
-                Fault::at(self.table.span.clone(), "a table has one face for all rows: its cells cannot shrink");
-            scope.fault(fault.help("use overflow = \"ellipsis\", or a smaller face"));
+                Fault::at(self.table.span.clone(), "a table has one font for all rows: its cells cannot shrink");
+            scope.fault(fault.help("use overflow = \"ellipsis\", or a smaller font"));
         }
         for (index, (written, row)) in self.table.value.iter().zip(&rows).enumerate() {
             for (cell, template) in written.iter().zip(row) {

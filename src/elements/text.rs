@@ -1,4 +1,4 @@
-//! `text`: words, with live values in braces: `{ text = "Dew {dew} °C", face = "text" }`.
+//! `text`: words, with live values in braces: `{ text = "Dew {dew} °C", font = "text" }`.
 
 use super::{Element, INSET, Spec, inset};
 use crate::elements::scope::Scope;
@@ -18,8 +18,8 @@ use serde::Deserialize;
 pub struct Text {
     /// The words; `{field}` is that field's value, a leading `@` names a string.
     text: At<String>,
-    /// The face; absent: `text`.
-    face: Option<At<String>>,
+    /// The font; absent: `text`.
+    font: Option<At<String>>,
     /// Across its area.
     #[serde(default)]
     align: Stand,
@@ -31,14 +31,14 @@ pub struct Text {
     inverted: bool,
     /// White on what is there, without filling.
     #[serde(default)]
-    reversed: bool,
+    white: bool,
     /// Broken into lines at spaces.
     #[serde(default)]
     wrap: bool,
     /// What happens when it does not fit.
     #[serde(default)]
     overflow: Overflow,
-    /// The smaller face that `overflow = "shrink"` uses where the text is too wide.
+    /// The smaller font that `overflow = "shrink"` uses where the text is too wide.
     smaller: Option<At<String>>,
     /// Pixels added between characters.
     #[serde(default)]
@@ -59,19 +59,19 @@ struct Ready {
 
 impl Spec for Text {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let face = scope.face(self.face.as_ref(), "text");
+        let face = scope.face(self.font.as_ref(), "text");
         let template = scope.template(&self.text);
         let smaller = self.smaller.as_ref().map(|name| scope.face(Some(name), "small"));
         if (self.overflow == Overflow::Shrink) != smaller.is_some() {
             let fault = Fault::at(self.text.span.clone(), "`overflow = \"shrink\"` and `smaller` go together");
-            scope.fault(fault.help("name the face to fall back to: overflow = \"shrink\", smaller = \"small\""));
+            scope.fault(fault.help("name the font to fall back to: overflow = \"shrink\", smaller = \"small\""));
         }
         let (face, template, smaller) = (face?, template?, smaller.flatten());
         let setting = Setting {
             face,
             align: self.align,
             vertical: self.vertical,
-            reversed: self.inverted || self.reversed,
+            reversed: self.inverted || self.white,
             wrap: self.wrap,
             overflow: self.overflow,
             spacing: self.spacing,

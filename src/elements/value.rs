@@ -1,4 +1,4 @@
-//! `value`: one live value with its unit in a face of its own; digits keep their places when the value changes.
+//! `value`: one live value with its unit in a font of its own; digits keep their places when the value changes.
 
 use super::{Element, INSET, Spec, inset};
 use crate::elements::scope::Scope;
@@ -23,10 +23,10 @@ pub struct Value {
     value: At<String>,
     /// The field that says how many samples back the value is taken: a chart's cursor. Absent: the present value.
     back: Option<At<String>>,
-    /// The digits' face; absent: `bold`.
-    face: Option<At<String>>,
-    /// The unit's face; absent: `text`.
-    unit_face: Option<At<String>>,
+    /// The digits' font; absent: `bold`.
+    font: Option<At<String>>,
+    /// The unit's font; absent: `text`.
+    unit_font: Option<At<String>>,
     /// Whether the field's unit is drawn.
     #[serde(default = "yes")]
     unit: bool,
@@ -42,7 +42,7 @@ pub struct Value {
     /// Room for the widest value is kept, so that digits and unit keep their places when the value changes. Without, the
     /// value is aligned as it is.
     #[serde(default = "yes")]
-    steady: bool,
+    fixed_width: bool,
     /// White on black: the area is filled first.
     #[serde(default)]
     inverted: bool,
@@ -67,7 +67,7 @@ struct Ready {
     unit_at: Stand,
     align: Stand,
     vertical: Stand,
-    steady: bool,
+    fixed_width: bool,
     inverted: bool,
     widest: i32,
     unit_width: i32,
@@ -75,8 +75,8 @@ struct Ready {
 
 impl Spec for Value {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
-        let face = scope.face(self.face.as_ref(), "bold");
-        let unit_face = scope.face(self.unit_face.as_ref(), "text");
+        let face = scope.face(self.font.as_ref(), "bold");
+        let unit_face = scope.face(self.unit_font.as_ref(), "text");
         let field = scope.field(&self.value);
         let (face, unit_face, field) = (face?, unit_face?, field?);
         let piece = match &self.back {
@@ -97,7 +97,7 @@ impl Spec for Value {
             unit_at: self.unit_at,
             align: self.align,
             vertical: self.vertical,
-            steady: self.steady,
+            fixed_width: self.fixed_width,
             inverted: self.inverted,
             widest,
             unit_width,
@@ -152,7 +152,7 @@ impl Element for Ready {
             align: self.align,
             baseline: room.top_left.y + self.baseline(room.size.height as i32),
             raise: self.raise(),
-            steady: self.steady,
+            fixed_width: self.fixed_width,
             widest: self.widest,
             gap: self.gap(),
             unit_width: self.unit_width,

@@ -35,7 +35,7 @@ impl Map<'_> {
 }
 
 fn unsuitable(why: impl std::fmt::Display) -> Fault {
-    Fault::plain(format!("cannot pack a picture of this size: {why}"))
+    Fault::plain(format!("cannot pack an image of this size: {why}"))
 }
 
 /// The packing in words, the pixels of the first and last bytes, and the places of the corners.
@@ -48,7 +48,7 @@ pub fn text(packing: &Packing, width: u32, height: u32) -> Result<String, Fault>
     let map = Map { packing, width, height };
     let mut text = format!("{width} x {height} pixels: {}\n{total} bytes in lines of {stride}\n\n", describe(packing));
     if packing.planes != Planes::New {
-        text += &format!("bytes of the picture now; {}\n", beside(&map));
+        text += &format!("bytes of the image now; {}\n", beside(&map));
     }
     text += "byte   bits 7 to 0 hold pixels (column,row) as seen; - belongs to no pixel\n";
     // Bytes of the picture now: the first two of its first line, the first of its second line, the last.
@@ -89,7 +89,7 @@ fn beside(map: &Map<'_>) -> String {
     // With the two exchanged, the picture now lies where the picture before lay.
     let (now, before) = (way(map.packing), way(&Packing { planes: swapped, ..map.packing.clone() }));
     let side = if before < now { "before" } else { "behind" };
-    format!("the same byte of the picture before lies {} bytes {side} it", now.abs_diff(before))
+    format!("the same byte of the image before lies {} bytes {side} it", now.abs_diff(before))
 }
 
 fn corners(width: u32, height: u32) -> [(&'static str, u32, u32); 4] {
@@ -115,7 +115,7 @@ pub fn picture(packing: &Packing, width: u32, height: u32) -> Result<Vec<u8>, Fa
     let mut frame = Frame::new(EDGE + columns * CELL.width + 4, EDGE + rows * CELL.height + 4);
     let read = |name: &str| builtin::text(name).and_then(|text| bdf::read(name, text).ok());
     let (Some(small), Some(face)) = (read("small"), read("text")) else {
-        return Err(Fault::plain("the built-in faces cannot be read"));
+        return Err(Fault::plain("the built-in fonts cannot be read"));
     };
     for x in 0..columns {
         let left = (EDGE + x * CELL.width) as i32;
@@ -147,7 +147,7 @@ pub fn picture(packing: &Packing, width: u32, height: u32) -> Result<Vec<u8>, Fa
     let (right, bottom) = ((EDGE + columns * CELL.width) as i32, (EDGE + rows * CELL.height) as i32);
     frame.fill(Rectangle::new(Point::new(right, EDGE as i32), Size::new(1, rows * CELL.height)), true);
     frame.fill(Rectangle::new(Point::new(EDGE as i32, bottom), Size::new(columns * CELL.width + 1, 1)), true);
-    files::png(&frame, 1).map_err(|why| Fault::plain(format!("cannot make the picture: {why}")))
+    files::png(&frame, 1).map_err(|why| Fault::plain(format!("cannot make the image: {why}")))
 }
 
 fn centred(frame: &mut Frame, face: &Face, text: &str, area: Rectangle) {
@@ -183,7 +183,7 @@ mod tests {
         };
         let text = text(&packing, 16, 3).unwrap();
         assert!(text.contains("12 bytes in lines of 2"), "{text}");
-        assert!(text.contains("the same byte of the picture before lies 2 bytes before it"), "{text}");
+        assert!(text.contains("the same byte of the image before lies 2 bytes before it"), "{text}");
         // Turned by half, the bottom right pixel is the first of the picture now, behind a line of the picture before.
         assert!(text.contains("bottom right      2      7\n"), "{text}");
         assert!(text.contains("2      (15,2) (14,2) (13,2)"), "{text}");

@@ -40,7 +40,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         "note": device.note,
         "design": format!("{:016x}", order.design),
         "checksums": "design: CRC-64/XZ over the project's texts; blobs: CRC-32/ISO-HDLC",
-        "picture": { "width_px": size.width, "height_px": size.height },
+        "image": { "width_px": size.width, "height_px": size.height },
         "packing": serde_json::to_value(&order.packing).unwrap_or_default(),
         "stride_bytes": order.packing.stride_of(size.width, size.height).unwrap_or(0),
         "planes": order.packing.planes.count(),
@@ -49,7 +49,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         "fields": fields.collect::<Vec<_>>(),
         "events": device.events.iter().map(|event| event.name.as_str()).collect::<Vec<_>>(),
         "screens": pictures.iter().zip(&tables.sheets).map(screen).collect::<Vec<_>>(),
-        "faces": faces(&tables),
+        "fonts": faces(&tables),
         "flow": tables.steps.iter().map(|step| flow_row(order, step)).collect::<Vec<_>>(),
         "refresh": {
             "max_partials": device.policy.max_partials,
@@ -104,18 +104,18 @@ fn field_row(order: &Order<'_>, tables: &Tables, sheet: &Sheet, entry: &Entry) -
     let more = match &entry.kind {
         Kind::Run(run) => json!({
             "kind": "text",
-            "face": tables.faces.subsets.get(run.face).map(|face| face.name.as_str()),
+            "font": tables.faces.subsets.get(run.face).map(|face| face.name.as_str()),
             "align": stand(run.align),
             "format": format_of(run, sheet, order),
             "start_px": run.start,
             "room_px": run.room,
             "baseline_px": run.rise + if run.vertical == Stand::Center { run.spread.div_euclid(2) } else { 0 },
-            "reversed": run.reversed,
+            "white": run.reversed,
             "wrap": run.wrap,
             "ellipsis": run.ellipsis,
         }),
         Kind::Bitmap { bits, reversed } => {
-            json!({ "kind": "bitmap", "reversed": reversed, "pixels": blob(&bits.to_rows_msb()) })
+            json!({ "kind": "bitmap", "white": reversed, "pixels": blob(&bits.to_rows_msb()) })
         }
         Kind::Fill => json!({ "kind": "fill" }),
         Kind::Own(fields) => json!({ "kind": "own", "shows": names(fields) }),

@@ -21,8 +21,8 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     }
     text += &format!(
         "\nuse embedded_graphics::image::ImageRaw;\nuse embedded_graphics::pixelcolor::BinaryColor;\n\n\
-         /// Pixels across the upright picture.\npub const WIDTH: u32 = {};\n\
-         /// Pixels down the upright picture.\npub const HEIGHT: u32 = {};\n\n\
+         /// Pixels across the upright image.\npub const WIDTH: u32 = {};\n\
+         /// Pixels down the upright image.\npub const HEIGHT: u32 = {};\n\n\
          /// A screen.\n#[derive(Clone, Copy, Debug, PartialEq, Eq)]\npub enum Screen {{\n",
         size.width, size.height
     );
@@ -34,7 +34,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     for picture in &pictures {
         text += &format!("        Self::{},\n", camel(&picture.name));
     }
-    text += "    ];\n\n    /// The upright picture; ink is `BinaryColor::On`.\n\
+    text += "    ];\n\n    /// The upright image; black is `BinaryColor::On`.\n\
              \x20   pub const fn image(self) -> ImageRaw<'static, BinaryColor> {\n        match self {\n";
     for picture in &pictures {
         text += &format!("            Self::{} => ImageRaw::new(&{}, WIDTH),\n", camel(&picture.name), upper(picture));

@@ -229,7 +229,7 @@ fn intervals(device: &Device) -> Vec<Trial> {
             && interval < crate::units::DAY
         {
             let (now, then) = (plain_time(interval), plain_time(interval * 2.0));
-            let words = format!("renew the field {} every {then} instead of every {now}", field.name);
+            let words = format!("update the field {} every {then} instead of every {now}", field.name);
             let set = format!("fields.{}.every={then}", field.name);
             trials.push(again(words, "the value is older when it is read", set));
         }
@@ -257,7 +257,7 @@ fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
     }
     if let Some(every) = policy.full_every {
         let (now, then) = (plain_time(every), plain_time(every * 2.0));
-        let words = format!("refresh the standing picture fully every {then} instead of every {now}");
+        let words = format!("run a full refresh of the idle screen every {then} instead of every {now}");
         trials.push(again(words, "only if the panel's maker allows it", format!("policy.full-every={then}")));
     }
     if policy.min_interval.0 > 0.0 {
@@ -269,8 +269,8 @@ fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
     for scheme in budget.schemes.iter().filter(|scheme| scheme.fits && scheme.buffer != policy.buffer) {
         let value = match scheme.buffer {
             Buffer::Ram => "ram".to_owned(),
-            Buffer::Memory => "memory".to_owned(),
-            Buffer::Bands(lines) => format!("{{ bands = {lines} }}"),
+            Buffer::External => "memory".to_owned(),
+            Buffer::StripLines(lines) => format!("{{ strip-lines = {lines} }}"),
         };
         let words = format!("buffer the image as {}", scheme.name);
         trials.push(again(words, "", format!("policy.buffer={value}")));

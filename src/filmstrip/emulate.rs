@@ -167,7 +167,7 @@ impl<'a> Film<'a> {
         let name = format!("key {}", number + 1);
         match taken {
             Taken::Acted => self.caption = format!("{name}: nothing changes"),
-            Taken::Dropped => self.caption = format!("{name} lost: the panel is busy"),
+            Taken::Dropped => self.caption = format!("{name} dropped: the panel is busy"),
             Taken::Queued | Taken::Nothing => {}
         }
     }

@@ -1,10 +1,10 @@
-//! Shots as one APNG: the glass in its frame, the soft keys in their places, a line of words below.
+//! Shots as one APNG: the display in its frame, the soft keys in their places, a line of words below.
 
 use super::Shot;
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::frame::blit::Paint;
-use crate::hardware::glass::Side;
+use crate::hardware::display::Side;
 use crate::screen::face::{Face, bdf, builtin};
 use crate::source::fault::Fault;
 use crate::units::{Seconds, figures};
@@ -13,7 +13,7 @@ use embedded_graphics::primitives::Rectangle;
 
 /// A strip is played so much faster that it is no longer than this.
 const WATCHABLE: Seconds = Seconds(16.0);
-/// Around the glass, and the depth of a key, in pixels of the panel.
+/// Around the display, and the depth of a key, in pixels of the panel.
 const MARGIN: i32 = 10;
 const KEY: u32 = 10;
 const GAP: i32 = 6;
@@ -73,14 +73,14 @@ pub fn apng(device: &Device, shots: &[Shot], scale: u32, pace: f64) -> Result<Ve
 struct Plan<'a> {
     device: &'a Device,
     size: Size,
-    glass: Point,
+    display: Point,
     face: Option<Face>,
     pace: f64,
 }
 
 impl<'a> Plan<'a> {
     fn new(device: &'a Device, pace: f64) -> Self {
-        let room = |side| if device.glass.keys_at(side).next().is_some() { KEY + GAP as u32 } else { 0 };
+        let room = |side| if device.display.keys_at(side).next().is_some() { KEY + GAP as u32 } else { 0 };
         let (left, top) = (room(Side::Left), room(Side::Top));
         let (wide, high) = (left + room(Side::Right), top + room(Side::Bottom));
         let margin = MARGIN as u32;
@@ -88,7 +88,7 @@ impl<'a> Plan<'a> {
         Self {
             device,
             size: Size::new(panel.width + 2 * margin + wide, panel.height + 2 * margin + high + CAPTION),
-            glass: Point::new(MARGIN + left as i32, MARGIN + top as i32),
+            display: Point::new(MARGIN + left as i32, MARGIN + top as i32),
             face: builtin::text("text").and_then(|text| bdf::read("text", text).ok()),
             pace,
         }
@@ -97,16 +97,16 @@ impl<'a> Plan<'a> {
     fn draw(&self, shot: &Shot) -> Canvas {
         let panel = self.device.panel.size();
         let mut canvas = Canvas { size: self.size, pixels: vec![PAPER; (self.size.width * self.size.height) as usize] };
-        let glass = Rectangle::new(self.glass, panel);
-        canvas.fill(glass.offset(1), INK);
-        canvas.fill(glass, PAPER);
-        canvas.lay(&shot.frame, self.glass, INK);
+        let display = Rectangle::new(self.display, panel);
+        canvas.fill(display.offset(1), INK);
+        canvas.fill(display, PAPER);
+        canvas.lay(&shot.frame, self.display, INK);
         if let Some(settling) = &shot.settling {
-            canvas.lay(settling, self.glass, SETTLING);
+            canvas.lay(settling, self.display, SETTLING);
         }
         let placed = Side::ALL
             .into_iter()
-            .flat_map(|side| self.device.glass.keys_at(side).map(move |(index, place)| (side, index, place)));
+            .flat_map(|side| self.device.display.keys_at(side).map(move |(index, place)| (side, index, place)));
         for (side, index, place) in placed {
             let along = place.centre_px - place.width_px as i32 / 2;
             let (across, down) = (Size::new(place.width_px, KEY), Size::new(KEY, place.width_px));
@@ -117,7 +117,7 @@ impl<'a> Plan<'a> {
                 Side::Left => (Point::new(-GAP - KEY as i32, along), down),
                 Side::Right => (Point::new(right, along), down),
             };
-            let key = Rectangle::new(self.glass + offset, size);
+            let key = Rectangle::new(self.display + offset, size);
             let down = shot.key == Some(index);
             canvas.fill(key, if down { PRESSED } else { INK });
             if !down {

@@ -19,7 +19,7 @@ use std::fmt::Write;
 #[track_caller]
 pub fn assert_picture(frame: &Frame, lines: &[&str]) {
     let expected = Frame::from_pattern(lines);
-    assert!(*frame == expected, "the pictures differ\n{}", side_by_side(&expected, frame));
+    assert!(*frame == expected, "the images differ\n{}", side_by_side(&expected, frame));
 }
 
 /// Both pictures as text, expected left, actual right; rows that differ are marked with `<` at the end.
@@ -56,7 +56,7 @@ mod tests {
     }
 
     #[test]
-    #[should_panic(expected = "the pictures differ")]
+    #[should_panic(expected = "the images differ")]
     fn a_wrong_pixel_fails() {
         assert_picture(&Frame::new(2, 1), &["#."]);
     }

@@ -29,7 +29,7 @@ pub enum Method {
 }
 
 /// The frame that shows `gray` by ink and paper. Rows are worked from the top, each from left to right; error that would leave
-/// the picture is dropped. Sides beyond [`super::LARGEST_SIDE`] give an empty frame.
+/// the image is dropped. Sides beyond [`super::LARGEST_SIDE`] give an empty frame.
 pub fn dither(gray: &Gray, method: Method) -> Frame {
     let Some(mut frame) = Frame::checked(gray.width, gray.height) else { return Frame::new(0, 0) };
     if gray.width == 0 {

@@ -26,12 +26,12 @@ pub enum FileFault {
 impl fmt::Display for FileFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Empty => write!(f, "the picture has no pixels"),
+            Self::Empty => write!(f, "the image has no pixels"),
             Self::TooLarge => write!(
                 f,
-                "the picture is too large: at most {LARGEST_SIDE} pixels a side and {LARGEST_PNG} pixels in all"
+                "the image is too large: at most {LARGEST_SIDE} pixels a side and {LARGEST_PNG} pixels in all"
             ),
-            Self::Unreadable(why) => write!(f, "the picture cannot be read: {why}"),
+            Self::Unreadable(why) => write!(f, "the image cannot be read: {why}"),
         }
     }
 }

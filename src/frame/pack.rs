@@ -11,10 +11,10 @@ use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
 use std::fmt;
 
-/// The most bytes that a packed picture may take. A stride from a file could otherwise ask for any amount.
+/// The most bytes that a packed image may take. A stride from a file could otherwise ask for any amount.
 pub const LARGEST_STREAM: u64 = 1 << 28;
 
-/// Which way successive bytes walk over the picture.
+/// The order of successive bytes over the image.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 #[serde(rename_all = "kebab-case")]
@@ -26,7 +26,7 @@ pub enum Scan {
     Columns,
 }
 
-/// A direction of the picture.
+/// A direction of the image.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 #[serde(rename_all = "kebab-case")]
@@ -96,36 +96,36 @@ impl JsonSchema for Bit {
 
 /// How pixels lie in bytes.
 ///
-/// The picture is first mirrored left-right if `mirror` is set, then rotated clockwise by `rotation`; everything below
-/// speaks of the picture so turned. Its pixels are taken eight by eight along the axis `along`, so that one byte is a strip
+/// The image is first mirrored left-right if `mirror` is set, then rotated clockwise by `rotation`; everything below
+/// speaks of the image so turned. Its pixels are taken eight by eight along the axis `along`, so that one byte is a strip
 /// of eight pixels side by side (`x`) or one above the other (`y`); `bits` says which bit holds the strip's first pixel. Bytes
 /// follow each other in the direction of `scan`. The bytes of one run in that direction are a *line*: a pixel row for `rows`
-/// along `x`, a band of eight pixel rows for `rows` along `y`, a pixel column for `columns` along `y`, a column of strips
+/// along `x`, a strip of eight pixel rows for `rows` along `y`, a pixel column for `columns` along `y`, a column of strips
 /// for `columns` along `x`. Each line takes `stride` bytes. Bits past the last pixel, and bytes between the end of a line
 /// and its stride, have the value `padding`.
 ///
-/// All this is one plane. Where a controller takes the picture before as well, `planes` says which of the two comes first
-/// and `interleave` how they lie; a picture packed alone has paper before it. `origin` and `origin-at` change no byte: they
-/// say from which corner of the turned picture the controller counts the addresses of its windows.
+/// All this is one plane. Where a controller takes the image before as well, `planes` says which of the two comes first
+/// and `interleave` how they lie; an image packed alone has paper before it. `origin` and `origin-at` change no byte: they
+/// say from which corner of the turned image the controller counts the addresses of its windows.
 ///
 /// The default is the body of a Netpbm P4 file: rows, along x, most significant bit first, 1 is ink, padding 0.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields, default)]
 pub struct Packing {
-    /// Which way successive bytes walk over the turned picture: "rows" (to the right first) or "columns" (down first).
+    /// The order of successive bytes over the turned image: "rows" (to the right first) or "columns" (down first).
     pub scan: Scan,
     /// The axis along which the eight pixels of one byte lie: "x" (side by side) or "y" (one above the other).
     pub along: Axis,
     /// Which bit of a byte is its leftmost or topmost pixel: "msb-first" or "lsb-first".
     pub bits: BitOrder,
     /// The bit value that stands for ink (black): 1 or 0.
-    pub ink_is: Bit,
+    pub pixel_polarity: Bit,
     /// Bytes from the start of one line to the start of the next. Without it lines follow each other without a gap.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stride: Option<u32>,
     /// The value of bits and bytes that belong to no pixel: 0 or 1.
     pub padding: Bit,
-    /// The clockwise rotation, in degrees, from the picture as a person sees it to the picture in memory.
+    /// The clockwise rotation, in degrees, from the image as a person sees it to the image in memory.
     pub rotation: Rotation,
     /// Whether left and right are exchanged; done before the rotation.
     pub mirror: bool,
@@ -133,7 +133,7 @@ pub struct Packing {
     pub planes: Planes,
     /// How two planes lie: one behind the other ("planes"), line by line ("lines") or byte by byte ("bytes").
     pub interleave: Interleave,
-    /// The corner of the picture in memory from which window addresses count: "top-left", "top-right", "bottom-left",
+    /// The corner of the image in memory from which window addresses count: "top-left", "top-right", "bottom-left",
     /// "bottom-right".
     pub origin: Corner,
     /// The address of that corner: column in pixels, a multiple of 8, and line.
@@ -146,7 +146,7 @@ impl Default for Packing {
             scan: Scan::Rows,
             along: Axis::X,
             bits: BitOrder::MsbFirst,
-            ink_is: Bit::One,
+            pixel_polarity: Bit::One,
             stride: None,
             padding: Bit::Zero,
             rotation: Rotation::None,
@@ -159,7 +159,7 @@ impl Default for Packing {
     }
 }
 
-/// Why a picture cannot be packed or unpacked.
+/// Why an image cannot be packed or unpacked.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum PackFault {
     /// The stride is shorter than a line.
@@ -188,7 +188,7 @@ impl fmt::Display for PackFault {
             }
             Self::TooLarge => write!(
                 f,
-                "the picture is too large: at most {LARGEST_SIDE} pixels a side and {LARGEST_STREAM} bytes packed"
+                "the image is too large: at most {LARGEST_SIDE} pixels a side and {LARGEST_STREAM} bytes packed"
             ),
             Self::WrongLength { expected, found } => write!(f, "expected {expected} bytes, found {found}"),
         }
@@ -197,7 +197,7 @@ impl fmt::Display for PackFault {
 
 impl std::error::Error for PackFault {}
 
-/// The lines of a packed picture of a given size.
+/// The lines of a packed image of a given size.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Lines {
     /// Lines.
@@ -215,10 +215,10 @@ impl Lines {
 }
 
 impl Packing {
-    /// Bytes that a picture of `width` by `height` pixels takes.
+    /// Bytes that an image of `width` by `height` pixels takes.
     ///
     /// # Errors
-    /// If the stride is shorter than a line, or the picture is too large.
+    /// If the stride is shorter than a line, or the image is too large.
     pub fn size(&self, width: u32, height: u32) -> Result<usize, PackFault> {
         let total = self.lines(width, height)?.total() * u64::from(self.planes.count());
         usize::try_from(total).map_err(|_| PackFault::TooLarge)
@@ -229,13 +229,13 @@ impl Packing {
         Self { planes: Planes::New, interleave: Interleave::Planes, ..self.clone() }
     }
 
-    /// Column and line at which the controller addresses a window that lies at `at` in the turned picture of `whole`
+    /// Column and line at which the controller addresses a window that lies at `at` in the turned image of `whole`
     /// pixels, counted from its top left corner, and is `size` large.
     pub fn address(&self, at: [u32; 2], size: [u32; 2], whole: [u32; 2]) -> [u32; 2] {
         self.origin.address(at, size, whole, self.origin_at)
     }
 
-    /// Bytes from the start of one line to the next in a picture of `width` by `height` pixels.
+    /// Bytes from the start of one line to the next in an image of `width` by `height` pixels.
     ///
     /// # Errors
     /// As [`Packing::size`].
@@ -243,8 +243,8 @@ impl Packing {
         Ok(self.lines(width, height)?.stride)
     }
 
-    /// Where pixel (`x`, `y`) of a picture of `width` by `height` pixels lies: the index of its byte and the mask of its
-    /// bit. Of two planes that of the picture now. `None` outside the picture or where [`Packing::size`] gives an error.
+    /// Where pixel (`x`, `y`) of an image of `width` by `height` pixels lies: the index of its byte and the mask of its
+    /// bit. Of two planes that of the image now. `None` outside the image or where [`Packing::size`] gives an error.
     pub fn place(&self, x: u32, y: u32, width: u32, height: u32) -> Option<(usize, u8)> {
         let lines = self.lines(width, height).ok()?;
         if x >= width || y >= height {
@@ -267,7 +267,7 @@ impl Packing {
         Some((self.in_stream(at, self.planes.positions().0, lines), mask))
     }
 
-    /// Where byte `at` of the picture now lies among all bytes of a packed picture of `width` by `height` pixels; `None`
+    /// Where byte `at` of the image now lies among all bytes of a packed image of `width` by `height` pixels; `None`
     /// beyond its end, or where [`Packing::size`] gives an error.
     pub fn byte_now(&self, at: usize, width: u32, height: u32) -> Option<usize> {
         let lines = self.lines(width, height).ok()?;
@@ -283,8 +283,8 @@ impl Packing {
         self.interleave.place(at, position, lines.total() as usize, lines.stride as usize)
     }
 
-    /// Every byte order of one plane that this type can tell, once, without strides and padding. A transposed picture read by columns
-    /// gives the bytes of the picture read by rows, so each order has two descriptions; the one that turns less is given.
+    /// Every byte order of one plane that this type can tell, once, without strides and padding. A transposed image read by columns
+    /// gives the bytes of the image read by rows, so each order has two descriptions; the one that turns less is given.
     pub fn all() -> Vec<Self> {
         let mut every = Vec::new();
         for mirror in [false, true] {
@@ -292,8 +292,16 @@ impl Packing {
                 for scan in [Scan::Rows, Scan::Columns] {
                     for along in [Axis::X, Axis::Y] {
                         for bits in [BitOrder::MsbFirst, BitOrder::LsbFirst] {
-                            for ink_is in [Bit::One, Bit::Zero] {
-                                every.push(Self { scan, along, bits, ink_is, rotation, mirror, ..Self::default() });
+                            for pixel_polarity in [Bit::One, Bit::Zero] {
+                                every.push(Self {
+                                    scan,
+                                    along,
+                                    bits,
+                                    pixel_polarity,
+                                    rotation,
+                                    mirror,
+                                    ..Self::default()
+                                });
                             }
                         }
                     }
@@ -304,16 +312,16 @@ impl Packing {
         every.sort_by_key(Self::settings);
         let mut seen = std::collections::HashSet::new();
         every.retain(|packing| {
-            seen.insert((packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.ink_is))
+            seen.insert((packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.pixel_polarity))
         });
         every
     }
 
-    /// Whether two packings give the same bytes for every picture, strides and padding aside.
+    /// Whether two packings give the same bytes for every image, strides and padding aside.
     pub fn same_order(&self, other: &Self) -> bool {
         let order = |packing: &Self| {
             let planes = (packing.planes != Planes::New).then_some((packing.planes, packing.interleave));
-            (packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.ink_is, planes)
+            (packing.line_turn(), packing.strips_lie_in_lines(), packing.bits, packing.pixel_polarity, planes)
         };
         order(self) == order(other)
     }
@@ -324,14 +332,14 @@ impl Packing {
         changed.into_iter().filter(|changed| *changed).count()
     }
 
-    /// From the picture as seen to the picture in memory.
+    /// From the image as seen to the image in memory.
     pub fn turn(&self) -> Turn {
         let seen = Turn::default();
         let mirrored = if self.mirror { seen.then_mirror() } else { seen };
         mirrored.then_rotate(self.rotation)
     }
 
-    /// From the picture as seen to one whose lines of bytes run to the right.
+    /// From the image as seen to one whose lines of bytes run to the right.
     pub fn line_turn(&self) -> Turn {
         match self.scan {
             Scan::Rows => self.turn(),
@@ -344,7 +352,7 @@ impl Packing {
         matches!((self.scan, self.along), (Scan::Rows, Axis::X) | (Scan::Columns, Axis::Y))
     }
 
-    /// The lines of a picture of `width` by `height` pixels as seen.
+    /// The lines of an image of `width` by `height` pixels as seen.
     pub(super) fn lines(&self, width: u32, height: u32) -> Result<Lines, PackFault> {
         if width > LARGEST_SIDE || height > LARGEST_SIDE {
             return Err(PackFault::TooLarge);
@@ -384,11 +392,11 @@ pub fn pack(frame: &Frame, packing: &Packing) -> Result<Vec<u8>, PackFault> {
     }
 }
 
-/// The bytes of a picture `now` behind the picture `before`, which has the same size, in the order of `packing`; the
-/// picture before is left out where the packing holds one plane only.
+/// The bytes of an image `now` behind the image `before`, which has the same size, in the order of `packing`; the
+/// image before is left out where the packing holds one plane only.
 ///
 /// # Errors
-/// As [`pack`]; [`PackFault::WrongLength`] for pictures of different sizes.
+/// As [`pack`]; [`PackFault::WrongLength`] for images of different sizes.
 pub fn pack_pair(before: &Frame, now: &Frame, packing: &Packing) -> Result<Vec<u8>, PackFault> {
     let lines = packing.lines(now.width(), now.height())?;
     let new = stream::write(now, packing, lines);
@@ -405,16 +413,16 @@ pub fn pack_pair(before: &Frame, now: &Frame, packing: &Packing) -> Result<Vec<u
 }
 
 /// The frame of `width` by `height` pixels that `bytes` hold in the order of `packing`: the inverse of [`pack`]. Bits and
-/// bytes of padding are ignored, and so is the plane of the picture before.
+/// bytes of padding are ignored, and so is the plane of the image before.
 ///
 /// # Errors
-/// If the stride is shorter than a line, the picture is too large, or `bytes` is not as long as [`Packing::size`] says.
+/// If the stride is shorter than a line, the image is too large, or `bytes` is not as long as [`Packing::size`] says.
 pub fn unpack(bytes: &[u8], width: u32, height: u32, packing: &Packing) -> Result<Frame, PackFault> {
     Ok(unpack_pair(bytes, width, height, packing)?.1)
 }
 
-/// The pictures before and now that `bytes` hold: the inverse of [`pack_pair`]. Where the packing holds one plane only
-/// there is no picture before.
+/// The images before and now that `bytes` hold: the inverse of [`pack_pair`]. Where the packing holds one plane only
+/// there is no image before.
 ///
 /// # Errors
 /// As [`unpack`].

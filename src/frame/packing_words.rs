@@ -22,7 +22,7 @@ pub fn describe(packing: &Packing) -> String {
         (Axis::Y, BitOrder::MsbFirst) => "eight pixels one above the other, the top one in bit 7".to_owned(),
         (Axis::Y, BitOrder::LsbFirst) => "eight pixels one above the other, the top one in bit 0".to_owned(),
     });
-    words.push(format!("ink is {}", u8::from(packing.ink_is)));
+    words.push(format!("a black pixel is {}", u8::from(packing.pixel_polarity)));
     if packing.padding != Bit::Zero {
         words.push("unused bits are 1".to_owned());
     }
@@ -35,12 +35,12 @@ pub fn describe(packing: &Packing) -> String {
 fn planes(packing: &Packing) -> Option<&'static str> {
     Some(match (packing.planes, packing.interleave) {
         (Planes::New, _) => return None,
-        (Planes::OldNew, Interleave::Planes) => "the plane of the picture before, then that of the picture now",
-        (Planes::OldNew, Interleave::Lines) => "line by line the picture before, then the picture now",
-        (Planes::OldNew, Interleave::Bytes) => "byte by byte the picture before, then the picture now",
-        (Planes::NewOld, Interleave::Planes) => "the plane of the picture now, then that of the picture before",
-        (Planes::NewOld, Interleave::Lines) => "line by line the picture now, then the picture before",
-        (Planes::NewOld, Interleave::Bytes) => "byte by byte the picture now, then the picture before",
+        (Planes::OldNew, Interleave::Planes) => "the plane of the image before, then that of the image now",
+        (Planes::OldNew, Interleave::Lines) => "line by line the image before, then the image now",
+        (Planes::OldNew, Interleave::Bytes) => "byte by byte the image before, then the image now",
+        (Planes::NewOld, Interleave::Planes) => "the plane of the image now, then that of the image before",
+        (Planes::NewOld, Interleave::Lines) => "line by line the image now, then the image before",
+        (Planes::NewOld, Interleave::Bytes) => "byte by byte the image now, then the image before",
     })
 }
 

@@ -7,17 +7,17 @@ use super::turn::Turn;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-/// Which planes a packed picture holds, and which of two is sent first.
+/// Which planes a packed image holds, and which of two is sent first.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 #[serde(rename_all = "kebab-case")]
 pub enum Planes {
-    /// The picture now, and nothing else.
+    /// The image now, and nothing else.
     #[default]
     New,
-    /// The picture before, then the picture now.
+    /// The image before, then the image now.
     OldNew,
-    /// The picture now, then the picture before.
+    /// The image now, then the image before.
     NewOld,
 }
 
@@ -46,7 +46,7 @@ impl Planes {
         }
     }
 
-    /// The position of the picture now, and of the picture before where it is held.
+    /// The position of the image now, and of the image before where it is held.
     pub(super) fn positions(self) -> (usize, Option<usize>) {
         match self {
             Self::New => (0, None),
@@ -103,7 +103,7 @@ impl Interleave {
     }
 }
 
-/// A corner of the picture in the controller's memory.
+/// A corner of the image in the controller's memory.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 #[serde(rename_all = "kebab-case")]
@@ -143,7 +143,7 @@ impl Corner {
         }
     }
 
-    /// The corner of the upright picture that `turn` brings to this corner of the memory.
+    /// The corner of the upright image that `turn` brings to this corner of the memory.
     pub fn as_seen(self, turn: Turn) -> Self {
         let (width, height) = (2, 2);
         let mine = (u32::from(self.right()), u32::from(self.bottom()));

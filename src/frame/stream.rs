@@ -13,7 +13,7 @@ use pulp::{Arch, Simd};
 /// The packed bytes of `frame`; `lines` are those of its size.
 pub(super) fn write(frame: &Frame, packing: &Packing, lines: Lines) -> Vec<u8> {
     let turn = packing.line_turn();
-    let paper = if packing.ink_is == Bit::One { 0 } else { u64::MAX };
+    let paper = if packing.pixel_polarity == Bit::One { 0 } else { u64::MAX };
     if !packing.strips_lie_in_lines() {
         let mut bytes = blank(packing, lines);
         let (_, height) = turn.size(frame.width(), frame.height());
@@ -37,7 +37,7 @@ pub(super) fn read(bytes: &[u8], width: u32, height: u32, packing: &Packing, lin
     let turn = packing.line_turn();
     let (turned_width, turned_height) = turn.size(width, height);
     let mut turned = Frame::new(turned_width, turned_height);
-    let paper = if packing.ink_is == Bit::One { 0 } else { u64::MAX };
+    let paper = if packing.pixel_polarity == Bit::One { 0 } else { u64::MAX };
     match (packing.strips_lie_in_lines(), packing.bits) {
         (false, bits) => read_bands(bytes, bits, paper, lines, &mut turned),
         (true, BitOrder::MsbFirst) => turned.take_rows(bytes, lines.stride, |bytes| u64::from_be_bytes(bytes) ^ paper),

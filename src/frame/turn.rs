@@ -95,7 +95,7 @@ impl Turn {
         Self { mirror: !self.mirror, ..self }
     }
 
-    /// This turn, then transposed. A mirrored picture transposed is the transposed picture flipped.
+    /// This turn, then transposed. A mirrored image transposed is the transposed image flipped.
     #[must_use]
     pub fn then_transpose(self) -> Self {
         Self { transpose: !self.transpose, mirror: self.flip, flip: self.mirror }
@@ -124,12 +124,12 @@ impl Turn {
         self.transpose
     }
 
-    /// The size of a picture of `width` by `height` pixels once turned.
+    /// The size of an image of `width` by `height` pixels once turned.
     pub fn size(self, width: u32, height: u32) -> (u32, u32) {
         if self.transpose { (height, width) } else { (width, height) }
     }
 
-    /// Where pixel (`x`, `y`) of a picture of `width` by `height` pixels lies once turned. The pixel is inside.
+    /// Where pixel (`x`, `y`) of an image of `width` by `height` pixels lies once turned. The pixel is inside.
     pub fn place(self, x: u32, y: u32, width: u32, height: u32) -> (u32, u32) {
         let (x, y) = self.size(x, y);
         let (width, height) = self.size(width, height);

@@ -1,4 +1,4 @@
-//! Everything on the board beside the panel: microcontroller, bus, memory, rails and standing loads.
+//! Everything on the board beside the panel: microcontroller, bus, memory, rails and always-on loads.
 
 use super::load::Load;
 use super::rail::{Rail, RailId, Window};
@@ -31,7 +31,7 @@ pub struct Mcu {
     pub rail: RailId,
     /// RAM left for the display.
     pub ram: Bytes,
-    /// Flash left for images, faces and strings.
+    /// Flash left for images, fonts and strings.
     pub flash: Bytes,
     /// Core clock.
     pub clock: Input<Hertz>,
@@ -43,12 +43,12 @@ pub struct Mcu {
     pub wake: Input<Seconds>,
     /// How long it runs for each press of a key, its wake-up apart; `None` where that costs nothing.
     pub key_time: Option<Input<Seconds>>,
-    /// How long it runs for each renewal of a field, its wake-up apart; `None` where that costs nothing.
+    /// How long it runs for each update of a field, its wake-up apart; `None` where that costs nothing.
     pub sample_time: Option<Input<Seconds>>,
     /// Core cycles to draw one pixel.
     pub cycles_per_pixel: f64,
     /// What it does while the panel drives.
-    pub while_busy: WhileBusy,
+    pub during_refresh: DuringRefresh,
     /// The supply voltages at which it works, where they are stated.
     pub supply: Option<Window>,
 }
@@ -83,7 +83,7 @@ pub struct Charger {
     /// Constant current.
     pub current: Input<Amps>,
     /// Current at which charging ends.
-    pub taper: Input<Amps>,
+    pub termination: Input<Amps>,
     /// Temperature at which it charges.
     pub temperature: Celsius,
 }
@@ -91,7 +91,7 @@ pub struct Charger {
 /// What the microcontroller does while the panel drives.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum WhileBusy {
+pub enum DuringRefresh {
     /// Sleeps and is woken by the busy line.
     #[default]
     Sleep,

@@ -2,9 +2,9 @@
 
 pub mod battery;
 pub mod board;
+pub mod display;
 pub mod efficiency;
 pub mod fit;
-pub mod glass;
 pub mod load;
 pub mod need;
 pub mod packing;

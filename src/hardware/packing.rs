@@ -70,8 +70,8 @@ pub fn written(packing: &Packing) -> String {
     if packing.bits != usual.bits {
         keys.push("bits = \"lsb-first\"".to_owned());
     }
-    if packing.ink_is != usual.ink_is {
-        keys.push("ink-is = 0".to_owned());
+    if packing.pixel_polarity != usual.pixel_polarity {
+        keys.push("pixel-polarity = 0".to_owned());
     }
     if let Some(stride) = packing.stride {
         keys.push(format!("stride = {stride}"));

@@ -31,9 +31,9 @@ pub struct Panel {
     /// Reset and initialisation.
     pub start: Fixed,
     /// Charge pump on.
-    pub pump_up: Fixed,
+    pub booster_on: Fixed,
     /// Charge pump off.
-    pub pump_down: Fixed,
+    pub booster_off: Fixed,
     /// Windows that one refresh can send.
     pub max_windows: usize,
     /// Bytes of commands for each window.
@@ -90,6 +90,11 @@ impl Drive {
     /// Whether the table covers a temperature.
     pub fn covers(&self, temperature: Celsius) -> bool {
         self.share(temperature).is_some()
+    }
+
+    /// Whether a temperature lies below the table.
+    pub fn is_below(&self, temperature: Celsius) -> bool {
+        self.knots.first().is_some_and(|knot| temperature < knot.at)
     }
 
     /// The knot below a temperature and how far it lies towards the next, 0 to 1. `None` outside the table.

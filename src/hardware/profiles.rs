@@ -13,14 +13,14 @@ macro_rules! profiles {
 /// Folder, name and text of each profile.
 pub const PROFILES: &[(&str, &str, &str)] = profiles! {
     "panels" [
-        "mono-1in54" "mono-1in54-full"
-        "mono-2in13" "mono-2in13-full"
-        "mono-2in66" "mono-2in66-full"
-        "mono-2in9" "mono-2in9-full"
-        "mono-3in7" "mono-3in7-full"
-        "mono-4in2" "mono-4in2-full"
-        "mono-5in83" "mono-5in83-full"
-        "mono-7in5" "mono-7in5-full"
+        "mono-200x200" "mono-200x200-full"
+        "mono-250x122" "mono-250x122-full"
+        "mono-296x152" "mono-296x152-full"
+        "mono-296x128" "mono-296x128-full"
+        "mono-480x280" "mono-480x280-full"
+        "mono-400x300" "mono-400x300-full"
+        "mono-648x480" "mono-648x480-full"
+        "mono-800x480" "mono-800x480-full"
     ]
     "batteries" [
         "lithium-ion-pouch-250" "lithium-ion-pouch-250-4v0" "lithium-ion-pouch-250-4v2"
@@ -87,7 +87,7 @@ mod tests {
             assert!(text.contains("note ="), "{folder}/{name}");
         }
         let whole = whole("batteries", "lithium-ion-pouch-250-4v0").unwrap();
-        assert!(whole.contains("float = \"4.0 V\"") && whole.contains("250 mAh"), "{whole}");
+        assert!(whole.contains("charge-voltage = \"4.0 V\"") && whole.contains("250 mAh"), "{whole}");
         assert!(super::whole("panels", "nothing").is_none());
     }
 }

@@ -42,7 +42,7 @@ pub struct Rail {
     pub limit: Option<Input<Amps>>,
     /// What it does where it cannot hold its output.
     pub out_of_range: OutOfRange,
-    /// Least input voltage that is stated; 0 V where none is. What the kind of regulator needs may lie above it.
+    /// Minimum input voltage that is stated; 0 V where none is. What the kind of regulator needs may lie above it.
     pub min_input: Volts,
     /// Largest input voltage that is stated; infinite where none is.
     pub max_input: Volts,
@@ -51,7 +51,7 @@ pub struct Rail {
 /// The supply voltages at which a consumer works.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Window {
-    /// The least; 0 V where none is stated.
+    /// The minimum; 0 V where none is stated.
     pub min: Volts,
     /// The largest; infinite where none is stated.
     pub max: Volts,
@@ -118,7 +118,7 @@ pub enum Regulator {
     Linear {
         /// Output voltage.
         output: Volts,
-        /// Least difference between input and output.
+        /// Minimum difference between input and output.
         dropout: Input<Volts>,
         /// Its own current.
         quiescent: Input<Amps>,

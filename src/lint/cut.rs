@@ -21,7 +21,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             for text in item.texts().iter().filter(|text| text.key.is_none()) {
                 let spread = if uses_numbers(subject.device, item) { unevenness(&text.face) } else { 0 };
                 if let Some((lack, message)) = lack(item, text, spread) {
-                    let help = "give it more room, use a smaller face or fewer words, or choose overflow = \"ellipsis\" or \"shrink\"";
+                    let help = "give it more room, use a smaller font or fewer words, or choose overflow = \"ellipsis\" or \"shrink\"";
                     let fault = Fault::at(item.span.clone(), message).help(help);
                     report.see(view.shown(view.showing(item), vec![text.room]), f64::from(lack), fault);
                 }

@@ -10,7 +10,7 @@ use crate::source::fault::Fault;
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     let home = device.usage.home;
-    if device.glass.keys.is_empty() {
+    if device.display.keys.is_empty() {
         return;
     }
     let returns = returning(device);

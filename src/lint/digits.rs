@@ -18,9 +18,9 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
                 if least != most {
                     let name = &text.face.name;
                     let message = format!(
-                        "the digits of the face `{name}` are {least} to {most} px wide: this number moves when it changes"
+                        "the digits of the font `{name}` are {least} to {most} px wide: this number moves when it changes"
                     );
-                    let fault = Fault::at(item.span.clone(), message).help("use a face with tabular figures here");
+                    let fault = Fault::at(item.span.clone(), message).help("use a font with tabular figures here");
                     report.see(view.shown(view.showing(item), vec![text.room]), f64::from(most - least), fault);
                 }
             }

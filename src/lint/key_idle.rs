@@ -15,7 +15,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             let action = &wiring.keys[key];
             let here = Action::Go(Target::Screen(ScreenId(view.id.0)));
             // A key elsewhere on the instrument has no label on the display.
-            let elsewhere = subject.device.glass.keys.get(key).is_some_and(|place| place.side.is_none());
+            let elsewhere = subject.device.display.keys.get(key).is_some_and(|place| place.side.is_none());
             let stays = action.acts() && action.reactions().flat_map(Reaction::every_action).all(|one| *one == here);
             let objection = match (written.labelled, action.acts()) {
                 (_, true) if stays => {

@@ -4,7 +4,7 @@ use super::Subject;
 use super::cut::quoted;
 use super::report::Report;
 use crate::device::Device;
-use crate::hardware::glass::{KeyPlace, Side};
+use crate::hardware::display::{KeyPlace, Side};
 use crate::screen::Item;
 use crate::screen::inspect::SetText;
 use crate::source::fault::Fault;
@@ -39,7 +39,7 @@ pub(super) fn wide(subject: &Subject<'_>, report: &mut Report<'_>) {
                 text.needs.width
             );
             let fault = Fault::at(item.span.clone(), message)
-                .help("use a shorter word, a sign, or a smaller face for the labels");
+                .help("use a shorter word, a sign, or a smaller font for the labels");
             let weight = f64::from(text.needs.width - room);
             report.see_by(
                 format!("{:?} {key} {}", item.span, view.id.0),
@@ -53,7 +53,7 @@ pub(super) fn wide(subject: &Subject<'_>, report: &mut Report<'_>) {
 
 pub(super) fn off(subject: &Subject<'_>, report: &mut Report<'_>) {
     labels(subject, |view, item, text, key| {
-        let place = &subject.device.glass.keys[key];
+        let place = &subject.device.display.keys[key];
         let off = (text.room.center().x - place.centre_px).abs();
         if f64::from(off) > f64::from(place.width_px) * MOST_OFF {
             let message =
@@ -61,7 +61,7 @@ pub(super) fn off(subject: &Subject<'_>, report: &mut Report<'_>) {
             let fault =
                 Fault::at(item.span.clone(), message).label(format!("the key's centre is at {} px", place.centre_px));
             let fault =
-                fault.help("let the `keys` element reach over the whole width of the glass, and check glass.keys");
+                fault.help("let the `keys` element reach over the whole width of the display, and check display.keys");
             report.see(view.shown(view.sample(), vec![text.room]), f64::from(off), fault);
         }
     });
@@ -69,13 +69,13 @@ pub(super) fn off(subject: &Subject<'_>, report: &mut Report<'_>) {
 
 /// Whether a key lies over or under the picture.
 fn is_level(device: &Device, key: usize) -> bool {
-    device.glass.keys.get(key).and_then(|place| place.side).is_some_and(Side::is_level)
+    device.display.keys.get(key).and_then(|place| place.side).is_some_and(Side::is_level)
 }
 
 /// Distance to the nearest other key at the same side in pixels; of an only key, twice the distance to the nearer edge of the glass.
 fn pitch(device: &Device, key: usize) -> u32 {
-    let KeyPlace { centre_px: centre, side, .. } = device.glass.keys[key];
-    let others = device.glass.keys.iter().enumerate().filter(|(other, place)| *other != key && place.side == side);
+    let KeyPlace { centre_px: centre, side, .. } = device.display.keys[key];
+    let others = device.display.keys.iter().enumerate().filter(|(other, place)| *other != key && place.side == side);
     let nearest = others.map(|(_, place)| place.centre_px.abs_diff(centre)).min();
     let width = device.panel.size().width as i32;
     nearest.unwrap_or_else(|| 2 * centre.min(width - centre).max(0) as u32)

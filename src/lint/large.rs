@@ -29,7 +29,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             let fault = fault.help(
                 "enter this screen, and those it leads to, with a full refresh (policy.full-on), or use less black",
             );
-            report.see(view.shown(view.sample(), vec![item.area.intersection(&subject.glass())]), share, fault);
+            report.see(view.shown(view.sample(), vec![item.area.intersection(&subject.display())]), share, fault);
         }
     }
 }

@@ -11,6 +11,7 @@ mod dead_end;
 mod digits;
 mod editors;
 mod efficiency;
+mod ghosting;
 mod holds;
 mod journeys;
 mod key_idle;
@@ -22,11 +23,10 @@ pub mod picture;
 mod report;
 mod roles;
 mod slow_key;
-mod smear;
 mod subject;
 pub mod text_size;
+mod timestamp;
 mod unaligned;
-mod undated;
 mod unreachable;
 
 pub use report::{Finding, Shown};
@@ -49,9 +49,9 @@ const FINDERS: &[(&str, Find)] = &[
     ("small-text", text_size::height),
     ("small-matrix", text_size::matrix),
     ("uneven-digits", digits::find),
-    ("smear", smear::find),
+    ("ghosting-risk", ghosting::find),
     ("large-black", large::find),
-    ("undated-value", undated::find),
+    ("no-timestamp", timestamp::find),
     ("no-empty-screen", roles::empty),
     ("no-link-screen", roles::link),
     ("unaligned-update", unaligned::find),

@@ -1,4 +1,4 @@
-//! `outside`: an element that reaches out of the group that holds it, or off the glass.
+//! `outside`: an element that reaches out of the group that holds it, or off the display.
 
 use super::Subject;
 use super::report::Report;
@@ -6,18 +6,18 @@ use crate::source::fault::Fault;
 use embedded_graphics::primitives::Rectangle;
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
-    let glass = subject.glass();
+    let display = subject.display();
     for view in subject.views() {
         for item in view.items {
             if let Some(crowd) = &item.crowd {
                 let fault = Fault::at(crowd.span.clone(), crowd.message());
                 let fault = fault.label(format!("takes {} px", crowd.takes)).help("dock it with fewer pixels");
-                report.see(view.shown(view.showing(item), vec![glass]), f64::from(crowd.takes), fault);
+                report.see(view.shown(view.showing(item), vec![display]), f64::from(crowd.takes), fault);
                 continue;
             }
-            let (off, out) = (excess(item.area, glass), excess(item.area, item.room));
+            let (off, out) = (excess(item.area, display), excess(item.area, item.room));
             let message = match (off, out) {
-                (Some((px, side)), _) => format!("{} reaches {px} px off the glass, {side}", item.called()),
+                (Some((px, side)), _) => format!("{} reaches {px} px off the display, {side}", item.called()),
                 (None, Some((px, side))) => format!("{} reaches {px} px out of its area, {side}", item.called()),
                 (None, None) => continue,
             };
@@ -26,7 +26,11 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
                 .label(format!("at {x}, {y}, {} x {} px", item.area.size.width, item.area.size.height))
                 .help("make it smaller, move it, or let it take what is left with `grow`");
             let weight = off.or(out).map_or(0, |(px, _)| px);
-            report.see(view.shown(view.showing(item), vec![item.area.intersection(&glass)]), f64::from(weight), fault);
+            report.see(
+                view.shown(view.showing(item), vec![item.area.intersection(&display)]),
+                f64::from(weight),
+                fault,
+            );
         }
     }
 }

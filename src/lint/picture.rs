@@ -1,5 +1,5 @@
 //! A finding as a picture: the screen in grey, what is concerned in black between four corner marks, and the lint's id
-//! below. Not for export: it is what `check --pictures` writes.
+//! below. Not for export: it is what `check --images` writes.
 
 use super::report::Shown;
 use crate::device::Device;

@@ -2,7 +2,7 @@
 
 use super::Subject;
 use super::report::Report;
-use super::undated::is_live;
+use super::timestamp::is_live;
 use crate::screen::Role;
 use crate::screen::values::FieldId;
 use crate::source::fault::Fault;
@@ -11,8 +11,9 @@ pub(super) fn empty(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     let live = (0..device.fields.len()).any(|field| is_live(device, FieldId(field)));
     if live && !has(subject, Role::BatteryEmpty) {
-        let fault =
-            Fault::plain("no screen is shown when the battery is empty: the glass would go on showing the last value");
+        let fault = Fault::plain(
+            "no screen is shown when the battery is empty: the display would go on showing the last value",
+        );
         report.say(fault.help("write a screen with role = \"battery-empty\" and no live values"));
     }
 }

@@ -34,11 +34,11 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let from = &device.screens[way.from.0].id;
         let more = match slow.len() {
             1 => String::new(),
-            2 => "; so for 1 more way".to_owned(),
-            count => format!("; so for {} more ways", count - 1),
+            2 => "; so for 1 more transition".to_owned(),
+            count => format!("; so for {} more transitions", count - 1),
         };
         let message = format!(
-            "`{}` is visible {} after {} on `{from}`: longer than {PATIENCE}{more}",
+            "`{}` has an update latency of {} after {} on `{from}`: longer than {PATIENCE}{more}",
             view.screen.id,
             update.latency,
             words(device, way.by)
@@ -60,7 +60,7 @@ fn reason(device: &Device, point: &Point, way: &Way, update: &PictureChange) -> 
             Reason::NoPartial => "choose a panel with a partial waveform, or say `please wait` by other means",
             _ => "widen the panel's partial table with the maker's data, or change the policy",
         };
-        return (format!("full refresh, because {}", reason.words()), help.to_owned());
+        return (format!("full refresh: {}", reason.words()), help.to_owned());
     }
     let phases = phases(device, point, &update.work, device.battery.nominal());
     let before = phases.iter().filter(|phase| phase.before_visible);

@@ -74,7 +74,7 @@ impl<'a> Subject<'a> {
     }
 
     /// The device's full-glass rectangle.
-    pub fn glass(&self) -> Rectangle {
+    pub fn display(&self) -> Rectangle {
         Rectangle::new(embedded_graphics::prelude::Point::zero(), self.device.panel.size())
     }
 

@@ -13,7 +13,7 @@ use crate::units::Metres;
 /// rev. 2, guideline 1.3.1-4.
 pub const LEAST_ARC_MINUTES: f64 = 16.0;
 
-/// Least matrix, width and height in pixels, of digits and capitals. ISO 9241-3, as quoted in published guides.
+/// Least matrix, width and height in pixels, of digits and upper-case letters. ISO 9241-3, as quoted in published guides.
 const LEAST_MATRIX: [u32; 2] = [5, 7];
 
 /// Least matrix for continuous reading. ISO 9241-3, as quoted in published guides.
@@ -36,7 +36,7 @@ pub fn height_for(arc_minutes: f64, distance: Metres) -> Metres {
 
 pub(super) fn height(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
-    let (pitch, distance) = (device.panel.pitch[1], device.glass.viewing_distance);
+    let (pitch, distance) = (device.panel.pitch[1], device.display.viewing_distance);
     each(subject, |view, item, text| {
         let height = pitch * f64::from(text.face.cap_height);
         let angle = arc_minutes(height, distance);
@@ -44,13 +44,13 @@ pub(super) fn height(subject: &Subject<'_>, report: &mut Report<'_>) {
             let needed = (height_for(LEAST_ARC_MINUTES, distance) / pitch).ceil();
             let far = distance.0 * angle / LEAST_ARC_MINUTES * 100.0;
             let message = format!(
-                "the capitals of the face `{}` are {} px tall: seen from {:.0} cm that is {angle:.1} minutes of arc",
+                "the cap height of the font `{}` is {} px: seen from {:.0} cm that is {angle:.1} minutes of arc",
                 text.face.name,
                 text.face.cap_height,
                 distance.0 * 100.0
             );
             let fault = Fault::at(item.span.clone(), message).label(format!("`{}`", quoted(&text.text))).help(format!(
-                "{LEAST_ARC_MINUTES} minutes are the least: {needed} px from there, or {far:.0} cm with this face"
+                "{LEAST_ARC_MINUTES} minutes are the minimum: {needed} px from there, or {far:.0} cm with this font"
             ));
             report.see_by(text.face.name.clone(), view.shown(view.showing(item), vec![text.room]), 0.0, fault);
         }
@@ -63,14 +63,14 @@ pub(super) fn matrix(subject: &Subject<'_>, report: &mut Report<'_>) {
         let least = if reading { LEAST_READING } else { LEAST_MATRIX };
         let found = face_matrix(&text.face);
         if found[0] < least[0] || found[1] < least[1] {
-            let what = if reading { "lines of text to read on" } else { "digits and capitals" };
+            let what = if reading { "lines of text to read on" } else { "digits and upper-case letters" };
             let message = format!(
-                "the face `{}` has a matrix of {} x {} px; {} x {} are the least for {what}",
+                "the font `{}` has a matrix of {} x {} px; {} x {} are the minimum for {what}",
                 text.face.name, found[0], found[1], least[0], least[1]
             );
             let fault = Fault::at(item.span.clone(), message)
                 .label(format!("`{}`", quoted(&text.text)))
-                .help("use a larger face here");
+                .help("use a larger font here");
             let key = format!("{} {reading}", text.face.name);
             report.see_by(key, view.shown(view.showing(item), vec![text.room]), 0.0, fault);
         }

@@ -4,7 +4,7 @@
 use super::Subject;
 use super::black::{Bench, Run, bounds};
 use super::report::Report;
-use super::undated::is_live;
+use super::timestamp::is_live;
 use crate::device::Device;
 use crate::screen::Item;
 use crate::screen::values::Values;

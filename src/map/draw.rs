@@ -273,7 +273,7 @@ impl Sheet<'_> {
         };
         let more = if *complete { "" } else { ", not all" };
         let note = format!(
-            "{screens}{boxed}; {states} states{more}. Each way: cause, screen it leads to, energy at the battery, update \
+            "{screens}{boxed}; {states} states{more}. Each transition: cause, screen it leads to, energy at the battery, update \
              latency; a filled square marks a full refresh."
         );
         vec![

@@ -14,10 +14,10 @@ pub const LARGEST_SIDE: u32 = 16_384;
 /// The PNG of a scene at a scale in pixels for each point, in the colours of a theme.
 ///
 /// # Errors
-/// A sentence when the picture is too large or cannot be encoded.
+/// A sentence when the image is too large or cannot be encoded.
 pub fn png(scene: &Scene, scale: f32, theme: Theme) -> Result<Vec<u8>, String> {
     let side = |length: f32| (length * scale).round().clamp(1.0, LARGEST_SIDE as f32) as u32;
-    let mut sheet = Pixmap::new(side(scene.size[0]), side(scene.size[1])).ok_or("the picture is too large")?;
+    let mut sheet = Pixmap::new(side(scene.size[0]), side(scene.size[1])).ok_or("the image is too large")?;
     let [red, green, blue] = Colour::Paper.rgb(theme);
     sheet.fill(Color::from_rgba8(red, green, blue, 255));
     for shape in &scene.shapes {

@@ -1,18 +1,18 @@
-//! Where the device's parts lie in a picture of it: body, glass, active area, keys at their physical places.
+//! Where the device's parts lie in a picture of it: body, display, active area, keys at their physical places.
 
 use super::canvas::{Canvas, Type, rectangle};
 use super::session::Session;
 use super::theme;
 use crate::device::Device;
-use crate::hardware::glass::Side;
+use crate::hardware::display::Side;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
-/// Millimetres of glass around the active area.
+/// Millimetres of display around the active area.
 const RIM: f64 = 2.2;
-/// Millimetres of body around the glass.
+/// Millimetres of body around the display.
 const BODY: f64 = 4.5;
-/// Millimetres from the glass to the keys, and their depth.
+/// Millimetres from the display to the keys, and their depth.
 const KEY: [f64; 2] = [3.0, 6.5];
 
 /// Where the parts lie, in pixels of the picture.
@@ -20,11 +20,11 @@ const KEY: [f64; 2] = [3.0, 6.5];
 pub struct Bezel {
     /// The device's outline.
     pub body: Rectangle,
-    /// The glass with its rim.
-    pub glass: Rectangle,
+    /// The display with its rim.
+    pub display: Rectangle,
     /// The panel's pixels.
     pub active: Rectangle,
-    /// The keys; those that lie at no side of the glass have no size.
+    /// The keys; those that lie at no side of the display have no size.
     pub keys: Vec<Rectangle>,
     /// Radius of the body's corners.
     pub radius: i32,
@@ -41,10 +41,10 @@ impl Bezel {
             |side: Side, millimetres: f64| (millimetres * per_mm[if side.is_level() { 0 } else { 1 }]).round() as i32;
         // Room at each side of the active area: left, top, right, bottom.
         let mut room = [mm(RIM + BODY); 4];
-        let sides = Side::ALL.into_iter().filter(|side| device.glass.keys_at(*side).next().is_some());
+        let sides = Side::ALL.into_iter().filter(|side| device.display.keys_at(*side).next().is_some());
         let sides: Vec<Side> = sides.collect();
         for side in &sides {
-            let edges = device.glass.keys_at(*side).flat_map(|(_, key)| {
+            let edges = device.display.keys_at(*side).flat_map(|(_, key)| {
                 let (centre, half) = (key.centre.0 * 1e3, key.width.0 * 5e2);
                 [centre - half, centre + half]
             });
@@ -63,8 +63,8 @@ impl Bezel {
             room[with_keys] = mm(RIM + KEY[0] + KEY[1] + BODY * 0.8);
         }
         let active = rectangle(room[0], room[1], w, h);
-        let glass = rectangle(room[0] - mm(RIM), room[1] - mm(RIM), w + 2 * mm(RIM), h + 2 * mm(RIM));
-        let keys = device.glass.keys.iter().map(|key| {
+        let display = rectangle(room[0] - mm(RIM), room[1] - mm(RIM), w + 2 * mm(RIM), h + 2 * mm(RIM));
+        let keys = device.display.keys.iter().map(|key| {
             let Some(side) = key.side else { return rectangle(0, 0, 0, 0) };
             let from = on_side(side, (key.centre.0 - key.width.0 / 2.0) * 1e3);
             let width = on_side(side, key.width.0 * 1e3).max(4);
@@ -77,12 +77,12 @@ impl Bezel {
             }
         });
         let body = rectangle(0, 0, room[0] + w + room[2], room[1] + h + room[3]);
-        Self { keys: keys.collect(), body, glass, active, radius: mm(3.5) }
+        Self { keys: keys.collect(), body, display, active, radius: mm(3.5) }
     }
 
     /// The same parts moved.
     pub fn moved(mut self, by: Point) -> Self {
-        let parts = [&mut self.body, &mut self.glass, &mut self.active].into_iter().chain(&mut self.keys);
+        let parts = [&mut self.body, &mut self.display, &mut self.active].into_iter().chain(&mut self.keys);
         parts.for_each(|part| part.top_left += by);
         self
     }
@@ -97,7 +97,7 @@ impl Bezel {
             self.body.size.height as i32 - text_scale as i32,
         );
         canvas.rounded(inner, self.radius, theme::BODY);
-        canvas.rounded(self.glass, (self.radius / 4).max(1), theme::GLASS);
+        canvas.rounded(self.display, (self.radius / 4).max(1), theme::GLASS);
         let actions = &session.device().wirings[session.front().0].keys;
         for (index, key) in self.keys.iter().enumerate().filter(|(_, key)| !key.is_zero_sized()) {
             let acts = actions.get(index).is_some_and(|action| action.acts());

@@ -92,16 +92,16 @@ pub const KEYS: &[(char, Command, &str)] = &[
     ('n', Command::NextScreen, "next screen"),
     ('p', Command::PreviousScreen, "previous screen"),
     ('l', Command::NextLocale, "next locale"),
-    ('v', Command::Worst, "widest values"),
+    ('v', Command::Worst, "worst-case values"),
     ('b', Command::Boxes, "element boxes"),
     ('w', Command::Windows, "update windows"),
     ('a', Command::Activity, "activity map"),
     ('f', Command::Findings, "findings"),
     ('x', Command::Larger, "larger"),
     ('z', Command::Smaller, "smaller"),
-    ('m', Command::TrueSize, "true millimetres"),
-    ('r', Command::Restart, "start from blank"),
-    ('s', Command::Save, "save a picture"),
+    ('m', Command::TrueSize, "actual size"),
+    ('r', Command::Restart, "reset"),
+    ('s', Command::Save, "save an image"),
     ('h', Command::Help, "this list"),
     ('q', Command::Quit, "quit"),
 ];
@@ -205,7 +205,7 @@ fn remark(reply: Reply, key: usize) -> Option<Note> {
         Reply::Acted => None,
         Reply::Idle => Some(Note::trouble(format!("key {key} does nothing here"))),
         Reply::Queued => Some(Note::done(format!("key {key} waits: panel busy"))),
-        Reply::Lost => Some(Note::trouble(format!("key {key} lost: panel busy"))),
+        Reply::Lost => Some(Note::trouble(format!("key {key} dropped: panel busy"))),
     }
 }
 

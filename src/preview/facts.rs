@@ -54,8 +54,8 @@ pub fn facts(session: &Session, view: &View) -> Vec<Fact> {
     if view.activity {
         let drives = || session.activity().regions().map(|(_, counts)| counts.drives());
         let times = |count: Option<u64>| format!("{} times", count.unwrap_or(0));
-        facts.push(pair("driven most", times(drives().max())));
-        facts.push(pair("driven least", times(drives().min())));
+        facts.push(pair("driven, max", times(drives().max())));
+        facts.push(pair("driven, min", times(drives().min())));
     }
     if view.findings {
         facts.push(Fact::Heading("Findings on this screen".into()));
@@ -103,7 +103,7 @@ fn now(session: &Session) -> Vec<Fact> {
         facts.push(pair("locale", device.locales[session.locale()].clone()));
     }
     if session.worst() {
-        facts.push(alert("values", "the widest"));
+        facts.push(alert("values", "worst case"));
     }
     let speed = match session.speed() {
         0.0 => "paused".to_owned(),
@@ -117,7 +117,7 @@ fn now(session: &Session) -> Vec<Fact> {
         (Some(at), ..) => alert("panel", format!("blocked: {}", beyond(&device.panel.full, at, "its table"))),
         (None, true, 0) => pair("panel", "refreshing"),
         (None, true, waiting) => pair("panel", format!("refreshing, {waiting} waiting")),
-        (None, false, _) => pair("panel", "at rest"),
+        (None, false, _) => pair("panel", "idle"),
     });
     facts
 }
@@ -131,7 +131,7 @@ fn update(session: &Session) -> Vec<Fact> {
     };
     let mut facts = vec![pair("cause", cause_words(update.cause, session.device())), pair("waveform", waveform)];
     if let Some(reason) = update.reason {
-        facts.push(pair("because", reason_words(reason, session.device(), update.temperature)));
+        facts.push(pair("reason", reason_words(reason)));
     }
     facts.push(pair("changed", format!("{} px", update.changed)));
     facts.push(pair("latency", update.latency.to_string()));
@@ -151,7 +151,7 @@ fn counts(session: &Session) -> Vec<Fact> {
     let lost = tally.lost_presses;
     facts.push(match lost {
         0 => pair("presses", tally.presses.to_string()),
-        _ => alert("presses", format!("{}, {lost} lost", tally.presses)),
+        _ => alert("presses", format!("{}, {lost} dropped", tally.presses)),
     });
     facts.push(pair("spent", spending.all.to_string()));
     facts.push(pair("on refreshes", spending.refreshes.to_string()));

@@ -7,10 +7,10 @@ use std::path::PathBuf;
 
 /// Saves a picture of a screen; gives a remark that says where, or why not.
 pub fn save(canvas: &Canvas, screen: &str) -> Note {
-    let Some(bytes) = canvas.png() else { return Note::trouble("an empty picture cannot be saved") };
+    let Some(bytes) = canvas.png() else { return Note::trouble("an empty image cannot be saved") };
     let names = (1..10_000).map(|number| PathBuf::from(format!("preview-{screen}-{number}.png")));
     let Some(path) = names.into_iter().find(|path| !path.exists()) else {
-        return Note::trouble("too many pictures here");
+        return Note::trouble("too many images here");
     };
     match output::write(&path, &bytes, Overwrite::Own) {
         Ok(()) => Note::done(format!("saved {}", path.display())),

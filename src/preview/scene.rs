@@ -133,8 +133,8 @@ fn caption(session: &Session, view: &View, (scale, body): (f64, Rectangle), room
     let panel = session.device().panel.size();
     let size = match view.zoom {
         Zoom::TrueSize => match view.monitor_ppi {
-            Some(ppi) => format!("true size at {ppi} ppi"),
-            None => "true size at 96 ppi; --monitor-ppi tells yours".to_owned(),
+            Some(ppi) => format!("actual size at {ppi} ppi"),
+            None => "actual size at 96 ppi; --monitor-ppi sets yours".to_owned(),
         },
         _ => format!("{} x {} at {scale} x, h lists the keys", panel.width, panel.height),
     };
@@ -222,7 +222,7 @@ fn errors(errors: &[Trouble], room: Rectangle, text: u32, canvas: &mut Canvas) {
     let corner = room.top_left + Point::new(12 * s, room.size.height as i32 - height - 12 * s);
     canvas.fill(rectangle(corner.x, corner.y, width, height), theme::STRIP);
     canvas.fill(rectangle(corner.x, corner.y, 4 * s, height), theme::ALERT);
-    let title = "The project has errors; this is its last good picture";
+    let title = "The project has errors; this is its last good image";
     canvas.text(title, corner + Point::new(18 * s, 12 * s), Type::Bold, text, theme::ALERT);
     for (index, (line, color)) in (0..).zip(&lines) {
         canvas.text(line, corner + Point::new(18 * s, (36 + index * PITCH) * s), Type::Text, text, *color);

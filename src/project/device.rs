@@ -3,9 +3,9 @@
 use super::hardware::{BatterySpec, BoardSpec, PanelSpec};
 use super::rules::{AfterSpec, KeySpec, OnSpec};
 use super::screen::RulesSpec;
-use crate::assets::fonts::FaceSpec;
+use crate::assets::fonts::FontSpec;
 use crate::behaviour::policy::{BufferSpec, BusyPresses};
-use crate::hardware::glass::Side;
+use crate::hardware::display::Side;
 use crate::screen::condition::ConditionSpec;
 use crate::source::amount::{Amount, At, Named, Qty};
 use crate::source::fault::Level;
@@ -23,19 +23,19 @@ pub struct ProjectSpec {
     /// What the project is; a demo or invented device says so here.
     #[serde(default)]
     pub note: String,
-    /// The locale of `strings/` that figures and pictures begin with; absent: the first by name.
+    /// The locale of `strings/` that figures and images begin with; absent: the first by name.
     pub locale: Option<At<String>>,
     /// The panel, or the built-in panel profile to start from.
     pub panel: PanelSpec,
-    /// Where the glass sits: mounting, keys, viewing distance.
-    pub glass: GlassSpec,
-    /// Microcontroller, bus, memory, rails, standing loads.
+    /// How the display sits in the instrument: mounting, keys, viewing distance.
+    pub display: DisplaySpec,
+    /// Microcontroller, bus, memory, rails, always-on loads.
     pub board: BoardSpec,
     /// The battery, or the built-in battery profile to start from.
     pub battery: BatterySpec,
-    /// Faces by name; built-in faces need no entry.
+    /// Fonts by name; built-in fonts need no entry.
     #[serde(default)]
-    pub faces: Named<FaceSpec>,
+    pub fonts: Named<FontSpec>,
     /// Live values by name.
     #[serde(default)]
     pub fields: Named<FieldSpec>,
@@ -66,10 +66,10 @@ pub struct ProjectSpec {
 /// How the panel sits in the instrument.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct GlassSpec {
-    /// How far the eye is from the glass.
+pub struct DisplaySpec {
+    /// How far the eye is from the display.
     pub viewing_distance: At<Qty<Metres>>,
-    /// The side of the glass along which the soft keys lie.
+    /// The side of the display along which the soft keys lie.
     #[serde(default)]
     pub keys_at: Side,
     /// Soft keys, numbered from 1 in this order.
@@ -81,7 +81,7 @@ pub struct GlassSpec {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct KeyPlaceSpec {
-    /// The side of the glass at which it lies; absent: `keys-at`. `"none"`: elsewhere on the instrument, like a power key.
+    /// The side of the display at which it lies; absent: `keys-at`. `"none"`: elsewhere on the instrument, like a power key.
     pub at: Option<KeySideSpec>,
     /// What it is called, such as `"power"`.
     #[serde(default)]
@@ -96,13 +96,13 @@ pub struct KeyPlaceSpec {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum KeySideSpec {
-    /// Below the picture.
+    /// Below the image.
     Bottom,
-    /// Above the picture.
+    /// Above the image.
     Top,
-    /// Left of the picture.
+    /// Left of the image.
     Left,
-    /// Right of the picture.
+    /// Right of the image.
     Right,
     /// At no side of it.
     None,
@@ -132,23 +132,23 @@ pub struct FieldSpec {
     pub quantity: Option<At<String>>,
     /// The field that says how many values this one has: it counts rows from 0 and stays below that number.
     pub within: Option<At<String>>,
-    /// Widest text the product can show, where the range does not tell.
+    /// Widest text the product can show, where the range does not say.
     pub worst: Option<String>,
-    /// The value in sample pictures; for a clock, seconds after the midnight of the usage's start.
+    /// The value in sample images; for a clock, seconds after the midnight of the usage's start.
     pub sample: Option<f64>,
-    /// The value is renewed at this interval.
+    /// The value is updated at this interval.
     pub every: Option<At<Qty<Seconds>>>,
     /// With `every`: only while this holds.
     #[serde(rename = "while")]
     pub only: Option<At<ConditionSpec>>,
-    /// The value is renewed when this event happens.
+    /// The value is updated when this event happens.
     pub on: Option<At<String>>,
     /// What the field sets in the product.
     pub sets: Option<At<SetsSpec>>,
     /// The state of the device that the field holds: it is then set by the device itself.
     pub holds: Option<At<HoldsSpec>>,
-    /// How the value moves each time it is renewed.
-    pub moves: Option<At<MoveSpec>>,
+    /// The simulated signal: how the value changes at each update.
+    pub signal: Option<At<SignalSpec>>,
 }
 
 /// A clock's pattern.
@@ -178,7 +178,7 @@ pub struct TextSpec {
     /// The characters that it can have, in the order in which keys go through them, the space among them where the text
     /// may be shorter.
     pub letters: String,
-    /// The text in sample pictures.
+    /// The text in sample images.
     pub sample: String,
 }
 
@@ -272,12 +272,12 @@ pub enum HoldsSpec {
     Link,
 }
 
-/// How a value moves in use.
+/// A simulated signal.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum MoveSpec {
-    /// Each renewal adds a step drawn evenly from -step to step, turned back at the range's ends.
-    Walk {
+pub enum SignalSpec {
+    /// Each update adds a random step, uniform from -step to step, turned back at the range's ends.
+    RandomWalk {
         /// Largest step.
         step: f64,
     },
@@ -295,18 +295,18 @@ pub enum MoveSpec {
         #[serde(default)]
         jitter: f64,
     },
-    /// Each renewal adds a fixed step; past the range's end it starts again.
+    /// Each update adds a fixed step; past the range's end it starts again.
     Count {
         /// The step.
         step: f64,
     },
-    /// One of the choices or range's whole numbers, drawn evenly at each renewal.
-    Draw {},
+    /// One of the choices or range's whole numbers, uniformly random at each update.
+    Random {},
     /// How many of the limits the other field has fallen below.
-    Grade {
-        /// The field that is graded.
+    Thresholds {
+        /// The field that is compared.
         field: At<String>,
-        /// Limits, falling: below the first is grade 1, below the second grade 2.
+        /// Thresholds, falling: below the first the value is 1, below the second 2.
         below: Vec<f64>,
     },
     /// The values of a CSV column, one after the other.
@@ -417,12 +417,12 @@ pub struct UsageSpec {
     pub start_up: Option<At<String>>,
     /// First day simulated, as `"2031-04-12"`.
     pub start: At<String>,
-    /// Time of day of the sample pictures, as `"20:00"`.
+    /// Time of day of the sample images, as `"20:00"`.
     #[serde(default = "evening")]
     pub sample_at: At<String>,
     /// How many days are simulated; absent: 7, or 365 where the temperature moves over the year.
     pub days: Option<At<u32>>,
-    /// Seed of every random draw.
+    /// Seed of every random number.
     #[serde(default)]
     pub seed: u64,
     /// Spread of usage between owners, as one standard deviation of the number of journeys.
@@ -513,7 +513,7 @@ pub struct SessionSpec {
     pub every: Qty<Seconds>,
 }
 
-/// One of several ways.
+/// One of several alternatives.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct WaySpec {
@@ -533,7 +533,7 @@ pub struct StepSpec {
     pub hold: Option<At<Qty<Seconds>>>,
     /// How long one looks before the next step.
     pub look: Option<At<Qty<Seconds>>>,
-    /// In place of all that: one of these ways is taken; where their chances are less than 100 % together, sometimes none.
+    /// In place of all that: one of these alternatives is taken; where their chances are less than 100 % together, sometimes none.
     #[serde(default)]
     pub either: Vec<At<WaySpec>>,
     /// The step is done this many times.
@@ -549,15 +549,15 @@ fn once() -> u32 {
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct LimitsSpec {
-    /// RAM for the frame or band.
+    /// RAM for the frame or strip.
     pub ram: Option<At<Qty<Bytes>>>,
-    /// Flash for images, faces and strings.
+    /// Flash for images, fonts and strings.
     pub flash: Option<At<Qty<Bytes>>>,
     /// Energy of one update.
     pub update_energy: Option<At<Qty<Joules>>>,
-    /// Press to visible.
+    /// Update latency.
     pub latency: Option<At<Qty<Seconds>>>,
-    /// Life that nine of ten devices reach.
+    /// Battery life, P10.
     pub life: Option<At<Qty<Seconds>>>,
     /// Refreshes a day.
     pub refreshes_per_day: Option<At<f64>>,

@@ -2,7 +2,7 @@
 
 use crate::cell::chemistry::Kind;
 use crate::frame::pack::Packing;
-use crate::hardware::board::WhileBusy;
+use crate::hardware::board::DuringRefresh;
 use crate::hardware::rail::{Enabled, OutOfRange};
 use crate::screen::condition::ConditionSpec;
 use crate::source::amount::Named;
@@ -26,7 +26,7 @@ pub struct PanelSpec {
     pub pixels: At<[u32; 2]>,
     /// Active area along the same two axes.
     pub active: At<[Qty<Metres>; 2]>,
-    /// How far the controller's picture is turned clockwise to be upright in the instrument: 0, 90, 180 or 270.
+    /// How far the controller's image is turned clockwise to be upright in the instrument: 0, 90, 180 or 270.
     #[serde(default)]
     pub mounted: At<u32>,
     /// The panel is seen mirrored (through a mirror or from behind).
@@ -43,19 +43,19 @@ pub struct PanelSpec {
     pub sleep: At<Amount<Amps>>,
     /// Reset and initialisation.
     pub start: PhaseSpec,
-    /// Charge pump on, until its rails are up.
-    pub pump_up: PhaseSpec,
-    /// Charge pump off.
-    pub pump_down: PhaseSpec,
+    /// Booster on, until its rails are up.
+    pub booster_on: PhaseSpec,
+    /// Booster off.
+    pub booster_off: PhaseSpec,
     /// Windows that one refresh can send.
     #[serde(default = "one")]
     pub max_windows: At<u32>,
     /// Bytes of commands for each window beside its pixels.
     #[serde(default = "window_bytes")]
     pub window_bytes: u32,
-    /// A refresh of the whole glass with the full waveform.
+    /// A refresh of the whole display with the full waveform.
     pub full: RefreshSpec,
-    /// A refresh with the short waveform; absent: the panel has none.
+    /// A refresh with the partial waveform; absent: the panel has none.
     pub partial: Option<RefreshSpec>,
     /// Number of refreshes the maker rates it for.
     pub rated_refreshes: Option<At<u64>>,
@@ -77,7 +77,7 @@ fn window_bytes() -> u32 {
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct WindowSpec {
-    /// The least voltage: below it the consumer stops, and with it the device.
+    /// The minimum voltage: below it the consumer stops, and with it the device.
     pub min: Option<Qty<Volts>>,
     /// The largest voltage: above it the consumer may be damaged.
     pub max: Option<Qty<Volts>>,
@@ -100,7 +100,7 @@ pub struct RefreshSpec {
     /// Planes sent for each window: 1, or 2 where the controller wants old and new.
     #[serde(default = "one")]
     pub planes: At<u32>,
-    /// Drive time and current over temperature; linear between, refused outside.
+    /// Drive time and current over temperature; linear between, blocked outside.
     pub drive: At<Vec<DriveSpec>>,
 }
 
@@ -110,7 +110,7 @@ pub struct RefreshSpec {
 pub struct DriveSpec {
     /// The temperature.
     pub at: At<Qty<Celsius>>,
-    /// How long the glass is driven.
+    /// How long the display is driven.
     pub time: Amount<Seconds>,
     /// Mean current meanwhile.
     pub current: Amount<Amps>,
@@ -145,7 +145,7 @@ pub struct McuSpec {
     pub rail: Option<At<String>>,
     /// RAM left for the display.
     pub ram: At<Qty<Bytes>>,
-    /// Flash left for images, faces and strings.
+    /// Flash left for images, fonts and strings.
     pub flash: At<Qty<Bytes>>,
     /// Core clock while it draws and sends.
     pub clock: Amount<Hertz>,
@@ -158,13 +158,13 @@ pub struct McuSpec {
     /// How long it runs for each press of a key (reading, debouncing), its wake-up apart; absent: presses that change
     /// nothing cost nothing.
     pub key_time: Option<Amount<Seconds>>,
-    /// How long it runs for each renewal of a field, its wake-up apart; absent: renewals cost nothing but their drawing.
+    /// How long it runs for each update of a field, its wake-up apart; absent: updates cost nothing but their drawing.
     pub sample_time: Option<Amount<Seconds>>,
     /// Core cycles it takes to draw one pixel.
     pub cycles_per_pixel: f64,
     /// What it does while the panel is busy.
     #[serde(default)]
-    pub while_busy: WhileBusy,
+    pub during_refresh: DuringRefresh,
     /// Supply voltages at which it works.
     pub supply: Option<At<WindowSpec>>,
 }
@@ -210,7 +210,7 @@ pub struct RailSpec {
     pub quiescent: Option<Amount<Amps>>,
     /// Current that the regulator takes while it is off.
     pub quiescent_off: Option<Amount<Amps>>,
-    /// `ldo`: least difference between input and output.
+    /// `ldo`: minimum difference between input and output.
     pub dropout: Option<Amount<Volts>>,
     /// `load-switch`: resistance while on.
     pub resistance: Option<Amount<Ohms>>,
@@ -219,7 +219,7 @@ pub struct RailSpec {
     /// Switching: the efficiencies count the quiescent current among the losses, as the curves of data sheets do.
     #[serde(default)]
     pub includes_quiescent: bool,
-    /// Least input voltage.
+    /// Minimum input voltage.
     pub min_input: Option<At<Qty<Volts>>>,
     /// Largest input voltage.
     pub max_input: Option<At<Qty<Volts>>>,
@@ -330,7 +330,7 @@ pub struct ChargerSpec {
     /// Constant charging current.
     pub current: Amount<Amps>,
     /// Current at which charging ends.
-    pub taper: Amount<Amps>,
+    pub termination_current: Amount<Amps>,
     /// Temperature at which it charges.
     pub temperature: Qty<Celsius>,
 }
@@ -382,14 +382,14 @@ pub struct BatterySpec {
     /// Rated charge.
     pub capacity: Amount<Coulombs>,
     /// Rechargeable: voltage per cell that it is charged to.
-    pub float: Option<At<Qty<Volts>>>,
+    pub charge_voltage: Option<At<Qty<Volts>>>,
     /// Internal resistance of one cell when new, half full, at 25 °C.
     pub resistance: Amount<Ohms>,
     /// Charge lost without any load.
     pub self_discharge: Amount<PerSecond>,
-    /// Capacity lost to age in each year at the chemistry's largest voltage; a lower float voltage slows it.
+    /// Capacity lost to age in each year at the chemistry's largest voltage; a lower charge voltage slows it.
     pub ageing: Amount<PerSecond>,
-    /// Share of the charge that is kept back for the last screen and the protection circuit.
+    /// Share of the charge that is reserved for the last screen and the protection circuit.
     pub reserve: Amount<Ratio>,
     /// Open-circuit voltage of one cell over its state of charge, from 0 % to 100 %, instead of the chemistry's.
     pub voltage: Option<At<Vec<VoltageAtSpec>>>,
@@ -407,5 +407,5 @@ pub struct BatterySpec {
     /// The largest current that the battery's maker or its protection circuit allows.
     pub max_current: Option<At<Qty<Amps>>>,
     /// The battery is given up after this time whatever its charge.
-    pub shelf: Qty<Seconds>,
+    pub shelf_life: Qty<Seconds>,
 }

@@ -45,7 +45,7 @@ pub struct Failed {
     /// The text it came from.
     pub sources: Sources,
     /// What could be made of it, for whoever wants to know what else is wrong: nothing to calculate with. Absent where the
-    /// panel or its glass are not known.
+    /// panel or the display are not known.
     pub draft: Option<Box<Device>>,
 }
 
@@ -104,7 +104,7 @@ pub fn load_files(files: Files) -> Result<Loaded, Box<Failed>> {
         pseudo::add(&mut draft.strings);
         draft.characters.extend(pseudo::characters());
     }
-    let seen = !["panel", "glass"].iter().any(|table| reader.stood_in.contains(*table));
+    let seen = !["panel", "display"].iter().any(|table| reader.stood_in.contains(*table));
     let mut faults = reader.faults;
     let unread: Vec<Span> = faults.iter().filter_map(|fault| fault.span.clone()).collect();
     let levels = draft.as_ref().map(|draft| Levels::of(&draft.project.lints, &mut faults)).unwrap_or_default();

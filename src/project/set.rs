@@ -230,7 +230,7 @@ mod tests {
     use super::*;
 
     fn after(change: &str) -> Result<String, String> {
-        let text = "name = 'x'\n[glass]\nkeys = [{ centre = '4 mm' }, { centre = '9 mm' }]\n";
+        let text = "name = 'x'\n[display]\nkeys = [{ centre = '4 mm' }, { centre = '9 mm' }]\n";
         let mut files = Files::from_memory([("device.toml", text), ("screens/a.toml", "title = 'A'\n")]);
         apply(&mut files, change).map_err(|fault| fault.message)?;
         let joined: Vec<_> = ["device.toml", "screens/a.toml"].iter().filter_map(|name| files.bytes(name)).collect();
@@ -241,14 +241,14 @@ mod tests {
     fn values_are_replaced_or_added() {
         assert!(after("name=\"y\"").unwrap().contains("name = \"y\""));
         assert!(after("board.mcu.sleep=3 uA").unwrap().contains("sleep = \"3 uA\""));
-        assert!(after("glass.keys.1.centre=7 mm").unwrap().contains("{ centre = '4 mm' }, { centre = \"7 mm\" }"));
+        assert!(after("display.keys.1.centre=7 mm").unwrap().contains("{ centre = '4 mm' }, { centre = \"7 mm\" }"));
         assert!(after("screens.a.title=B").unwrap().contains("title = \"B\""));
     }
 
     #[test]
     fn a_list_of_the_profile_is_copied_before_one_of_its_values_is_set() {
         let text = "[panel]\nfrom = 'mine'\n";
-        let mine = "from = 'mono-2in9'\nfull = { planes = 3 }\nsleep = { typ = '2 uA', max = '4 uA' }\n";
+        let mine = "from = 'mono-296x128'\nfull = { planes = 3 }\nsleep = { typ = '2 uA', max = '4 uA' }\n";
         let mut files = Files::from_memory([("device.toml", text), ("panels/mine.toml", mine)]);
         apply(&mut files, "panel.full.drive.1.time=9 s").unwrap();
         apply(&mut files, "panel.sleep.max=8 uA").unwrap();
@@ -287,9 +287,9 @@ mod tests {
     #[test]
     fn a_word_that_may_be_a_table_becomes_one() {
         let mut files = Files::from_memory([("device.toml", "[policy]\nbuffer = 'ram'\n")]);
-        apply(&mut files, "policy.buffer.bands=16").unwrap();
+        apply(&mut files, "policy.buffer.strip-lines=16").unwrap();
         let after = std::str::from_utf8(files.bytes("device.toml").unwrap()).unwrap();
-        assert!(after.contains("buffer = { bands = 16 }"), "{after}");
+        assert!(after.contains("buffer = { strip-lines = 16 }"), "{after}");
     }
 
     #[test]

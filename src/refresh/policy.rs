@@ -34,8 +34,10 @@ pub enum Reason {
     NoPartial,
     /// Nothing is on the glass yet.
     FirstPicture,
-    /// The temperature is outside the short waveform's table.
-    Temperature,
+    /// The temperature is below the partial waveform's table.
+    TooCold,
+    /// The temperature is above the partial waveform's table.
+    TooWarm,
     /// The policy wants this screen's entry full.
     Screen,
     /// As many partials as the policy allows have been.
@@ -46,18 +48,19 @@ pub enum Reason {
 
 impl Reason {
     /// Every reason, in order.
-    pub const ALL: [Self; 6] =
-        [Self::NoPartial, Self::FirstPicture, Self::Temperature, Self::Screen, Self::Count, Self::Age];
+    pub const ALL: [Self; 7] =
+        [Self::NoPartial, Self::FirstPicture, Self::TooCold, Self::TooWarm, Self::Screen, Self::Count, Self::Age];
 
     /// In words, after "full because".
     pub fn words(self) -> &'static str {
         match self {
-            Self::NoPartial => "the panel has no short waveform",
-            Self::FirstPicture => "nothing was on the glass",
-            Self::Temperature => "too cold or too warm for the short waveform",
-            Self::Screen => "the screen's entry asks for it",
-            Self::Count => "as many partials as allowed had been",
-            Self::Age => "the last full refresh was too old",
+            Self::NoPartial => "no partial waveform",
+            Self::FirstPicture => "first refresh",
+            Self::TooCold => "below the partial-refresh temperature range",
+            Self::TooWarm => "above the partial-refresh temperature range",
+            Self::Screen => "full on entry",
+            Self::Count => "partial limit reached",
+            Self::Age => "full refresh interval elapsed",
         }
     }
 }
@@ -74,7 +77,7 @@ pub fn must_be_full(
     let Some(partial) = &device.panel.partial else { return Some(Reason::NoPartial) };
     let Some(last_full) = memory.last_full else { return Some(Reason::FirstPicture) };
     if !partial.covers(temperature) {
-        return Some(Reason::Temperature);
+        return Some(if partial.is_below(temperature) { Reason::TooCold } else { Reason::TooWarm });
     }
     if entered.is_some_and(|screen| policy.full_on[screen.0]) {
         return Some(Reason::Screen);

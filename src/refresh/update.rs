@@ -119,7 +119,7 @@ pub fn work(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temper
         pixels,
         panel_bytes: (plane * u64::from(drive.planes) + commands) as f64,
         // The picture is written to the memory once; each plane that the panel is sent is read from it.
-        memory_bytes: if buffer == Buffer::Memory { (plane * (1 + u64::from(drive.planes))) as f64 } else { 0.0 },
+        memory_bytes: if buffer == Buffer::External { (plane * (1 + u64::from(drive.planes))) as f64 } else { 0.0 },
         ..Work::default()
     };
     match mode {
@@ -134,8 +134,8 @@ pub fn work(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temper
 fn drawn(buffer: Buffer, window: &Window, planes: u32) -> f64 {
     let pixels = f64::from(window.w) * f64::from(window.h);
     match buffer {
-        Buffer::Ram | Buffer::Memory => pixels,
-        Buffer::Bands(lines) => pixels * f64::from(window.h.div_ceil(lines.max(1))) * f64::from(planes),
+        Buffer::Ram | Buffer::External => pixels,
+        Buffer::StripLines(lines) => pixels * f64::from(window.h.div_ceil(lines.max(1))) * f64::from(planes),
     }
 }
 

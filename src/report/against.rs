@@ -70,15 +70,15 @@ fn change(step: Step) -> Markup {
 /// Pictures in one locale; those in others are counted.
 fn pictures(sides: &[&Evaluation], comparison: &Comparison, locale: &str, shelf: &mut Shelf) -> Markup {
     if comparison.frames.is_empty() {
-        return html! { p.prose { "All " (comparison.compared.first().copied().unwrap_or(0)) " pictures are the same, pixel for pixel." } };
+        return html! { p.prose { "All " (comparison.compared.first().copied().unwrap_or(0)) " images are the same, pixel for pixel." } };
     }
     let shown: Vec<_> = comparison.frames.iter().filter(|row| row.locale == locale).take(PICTURES).collect();
     let rest = comparison.frames.len() - shown.len();
     html! {
-        h3 { "Pictures that differ" }
-        div.wide role="group" aria-label="Pictures that differ" tabindex="0" {
+        h3 { "Images that differ" }
+        div.wide role="group" aria-label="Images that differ" tabindex="0" {
             table.ways.differ {
-                caption.visually-hidden { "Pictures that differ" }
+                caption.visually-hidden { "Images that differ" }
                 thead { tr { th scope="col" { "Screen" } @for side in sides { th scope="col" { (side.label) } } } }
                 tbody {
                     @for row in shown {
@@ -92,7 +92,7 @@ fn pictures(sides: &[&Evaluation], comparison: &Comparison, locale: &str, shelf:
                 }
             }
         }
-        @if rest > 0 { p.faint { (rest) " more pictures differ, in this and other locales." } }
+        @if rest > 0 { p.faint { (rest) " more images differ, in this and other locales." } }
     }
 }
 

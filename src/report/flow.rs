@@ -9,7 +9,7 @@ use maud::{Markup, PreEscaped, html};
 /// The section, and the shelf with the pictures that the map uses.
 pub fn section(side: &Evaluation, locale: usize, shelf: &mut Shelf) -> Markup {
     let scene = map(&side.device, locale);
-    let words = "Each screen with its ways; the same ways stand in tables under Screens.";
+    let words = "Each screen with its transitions; the same transitions stand in tables under Screens.";
     let drawn = inline_sized(&scene, words, &mut |frame| shelf.name(frame));
     html! {
         section id="flow" aria-labelledby="h-flow" {

@@ -44,8 +44,8 @@ fn table(side: &Evaluation, name: &str, rows: &[&Row]) -> Markup {
                 table.inputs {
                     caption.visually-hidden { (name) }
                     thead { tr {
-                        th scope="col" { "Input" } th.n scope="col" { "Least" } th.n scope="col" { "Typical" } th.n scope="col" { "Most" }
-                        th.n scope="col" { "Life for 1 % more" }
+                        th scope="col" { "Input" } th.n scope="col" { "Min" } th.n scope="col" { "Typ" } th.n scope="col" { "Max" }
+                        th.n scope="col" { "Sensitivity" }
                         @if sources { th scope="col" { "Source" } }
                     } }
                     tbody {

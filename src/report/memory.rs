@@ -17,9 +17,9 @@ pub fn section(side: &Evaluation) -> Markup {
                 (typeset(device.board.mcu.ram)) " of RAM for the display"
                 @if let Some(memory) = &device.board.memory { " and " (typeset(memory.size)) " of external memory" } "."
             }
-            div.wide role="group" aria-label="Ways to buffer the image" tabindex="0" {
+            div.wide role="group" aria-label="Buffering of the image" tabindex="0" {
                 table {
-                    caption.visually-hidden { "Ways to buffer the image" }
+                    caption.visually-hidden { "Buffering of the image" }
                     thead { tr {
                         th scope="col" { "Buffer" } th.n scope="col" { "RAM" } th.n scope="col" { "External" } th scope="col" { "Fits" } th.n scope="col" { "One full refresh" }
                     } }

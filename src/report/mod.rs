@@ -4,11 +4,11 @@
 //! each other. Nothing is fetched, and without the script everything can still be seen. Not for writing the file.
 
 mod against;
+mod display;
 mod energy;
 mod figure;
 mod findings;
 mod flow;
-mod glass;
 mod inputs;
 mod life;
 mod memory;

@@ -2,8 +2,8 @@
 
 use super::picture::Shelf;
 use super::{
-    Content, against, energy, findings, flow, glass, inputs, life, memory, over_time, screens, sheet, summary, supply,
-    sweeps, walk,
+    Content, against, display, energy, findings, flow, inputs, life, memory, over_time, screens, sheet, summary,
+    supply, sweeps, walk,
 };
 use crate::plot::palette;
 use crate::visible::visible;
@@ -33,7 +33,7 @@ pub fn page(content: &Content<'_>) -> String {
         screens,
         over_time::section(side, content.locale),
         energy::section(side),
-        glass::section(side),
+        display::section(side),
         life::section(side),
         sweeps::section(side),
         supply::section(side),
@@ -69,7 +69,7 @@ pub fn page(content: &Content<'_>) -> String {
                             @for (index, change) in content.changes.iter().enumerate() { @if index > 0 { ", " } code { (change) } } "." }
                     }
                     @if content.locale > 0 {
-                        p.faint { "Pictures in the locale " (device.locales[content.locale]) "; figures are those of " (device.locales[0]) "." }
+                        p.faint { "Images in the locale " (device.locales[content.locale]) "; figures are those of " (device.locales[0]) "." }
                     }
                 }
                 nav aria-label="Contents" { (contents(compared.is_some())) }
@@ -92,7 +92,7 @@ pub fn page(content: &Content<'_>) -> String {
 
 fn contents(compared: bool) -> Markup {
     let mut entries = vec![
-        ("short", "In short"),
+        ("short", "Summary"),
         ("sheet", "All screens"),
         ("flow", "Map of the flow"),
         ("walk", "Click through"),
@@ -100,7 +100,7 @@ fn contents(compared: bool) -> Markup {
         ("over-time", "Over time"),
         ("energy", "Energy"),
         ("policy", "Refresh policy"),
-        ("glass", "The glass in use"),
+        ("display", "The display in use"),
         ("life", "Battery life"),
         ("sweeps", "If one thing changed"),
         ("supply", "Supply"),

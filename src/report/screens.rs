@@ -134,7 +134,7 @@ impl Drawing<'_> {
                     @let at = |key: &str| format!("/screens/{row}/{key}");
                     dl.facts {
                         div { dt { "Black" } dd { (figure(&at("black_fraction"), cost.black, cost.black)) } }
-                        div { dt { "Full refresh visible after" } dd { (figure(&at("full/time_s"), cost.latency, cost.latency)) } }
+                        div { dt { "Full refresh update latency" } dd { (figure(&at("full/time_s"), cost.latency, cost.latency)) } }
                         div { dt { "Energy" } dd { (figure(&at("full/energy_j"), cost.energy, cost.energy)) } }
                         div { dt { "Charge" } dd { (figure(&at("full/charge_c"), cost.charge, format!("{} uAh", figures(cost.charge.0 / 3.6e-3)))) } }
                         div { dt { "Sent to the panel" } dd { (figure(&at("full/bytes_sent"), cost.bytes, format!("{} B", figures(cost.bytes)))) } }
@@ -145,10 +145,10 @@ impl Drawing<'_> {
                 } @else if !ways.is_empty() {
                     details {
                         summary {
-                            (count(ways.len(), "way", "ways")) " from here"
+                            (count(ways.len(), "transition", "transitions")) " from here"
                             @if !others.is_empty() { ", and " (count(others.len(), "common exit", "common exits")) }
                         }
-                        (self.table(&format!("Ways from {name}"), &ways, false))
+                        (self.table(&format!("Transitions from {name}"), &ways, false))
                     }
                 } @else {
                     p.faint { "Only common exits lead from here." }
@@ -165,8 +165,8 @@ impl Drawing<'_> {
                 table.ways {
                     caption.visually-hidden { (name) }
                     thead { tr {
-                        th scope="col" { "Picture then" } th scope="col" { "By" } th scope="col" { @if from { "From" } @else { "To" } } th scope="col" { "Refresh" }
-                        th.n scope="col" { "Pixels" } th.n scope="col" { "Visible after" } th.n scope="col" { "Energy" }
+                        th scope="col" { "Image then" } th scope="col" { "By" } th scope="col" { @if from { "From" } @else { "To" } } th scope="col" { "Refresh" }
+                        th.n scope="col" { "Pixels" } th.n scope="col" { "Update latency" } th.n scope="col" { "Energy" }
                     } }
                     tbody {
                         @for (row, way) in ways {

@@ -17,7 +17,7 @@ const SHOWN: usize = 3;
 pub fn section(side: &Evaluation) -> Markup {
     html! {
         section id="short" aria-labelledby="h-short" {
-            h2 id="h-short" { "In short" }
+            h2 id="h-short" { "Summary" }
             (tiles(side))
             div.prose {
                 (words::life(side))

@@ -27,8 +27,8 @@ pub fn section(side: &Evaluation) -> Markup {
                     Ok(corners) => {
                         @let worst = &corners.worst;
                         "With all tolerances at their worst, the peak load of a full refresh at " (typeset(worst.temperature)) ", the battery "
-                        @if worst.fill == Fill::Empty { "empty but for its reserve" } @else { "full" }
-                        @if worst.wear == Wear::Aged { " and half its shelf age old, " } @else { " and new, " }
+                        @if worst.fill == Fill::Empty { "down to its reserve" } @else { "full" }
+                        @if worst.wear == Wear::Aged { " and half its shelf life old, " } @else { " and new, " }
                         @match budget.worst_voltage() {
                             Some(_) => {
                                 "leaves " (of(side, Figure::SupplyVoltage)) "; the rails need " (of(side, Figure::NeededVoltage)) "."
@@ -50,12 +50,13 @@ pub fn section(side: &Evaluation) -> Markup {
 }
 
 fn corners_table(corners: &Corners) -> Markup {
-    let at = |row: usize, corner: usize, key: &str| format!("/battery/corners/updates/{row}/corners/{corner}/{key}");
+    let at =
+        |row: usize, corner: usize, key: &str| format!("/battery/supply_corners/updates/{row}/corners/{corner}/{key}");
     html! {
         h3 { "At every corner" }
-        div.wide role="group" aria-label="Voltage under the hardest pull at every corner" tabindex="0" {
+        div.wide role="group" aria-label="Voltage under peak load at every corner" tabindex="0" {
             table {
-                caption.visually-hidden { "Voltage under the hardest pull at every corner" }
+                caption.visually-hidden { "Voltage under peak load at every corner" }
                 thead { tr {
                     th scope="col" { "Update" } th scope="col" { "Battery" } th.n scope="col" { "Temperature" } th.n scope="col" { "Charged" }
                     th.n scope="col" { "Resistance" } th.n scope="col" { "Open circuit" } th.n scope="col" { "Under load" }
@@ -73,7 +74,7 @@ fn corners_table(corners: &Corners) -> Markup {
                                 td.n {
                                     @match corner.terminal.volts() {
                                         Some(volts) => (figure(&at(r, c, "v"), volts, volts)),
-                                        None => "collapses",
+                                        None => "brown-out",
                                     }
                                     @if !corner.terminal.reaches(corners.needed) { " " strong { "too low" } }
                                 }
@@ -84,15 +85,15 @@ fn corners_table(corners: &Corners) -> Markup {
             }
         }
         p.prose {
-            "Aged is " (figure("/battery/corners/aged_s", corners.aged, plain_time(corners.aged))) " old. Cold, empty and aged the battery can give the panel "
-            (figure("/battery/corners/largest_panel_current_a", corners.largest_current, corners.largest_current))
-            "; a full refresh takes " (figure("/battery/corners/full_panel_current_a", corners.full_current, corners.full_current)) " at its hardest. "
+            "Aged is " (figure("/battery/supply_corners/aged_s", corners.aged, plain_time(corners.aged))) " old. Cold, empty and aged the battery can give the panel "
+            (figure("/battery/supply_corners/largest_panel_current_a", corners.largest_current, corners.largest_current))
+            "; a full refresh takes " (figure("/battery/supply_corners/full_panel_current_a", corners.full_current, corners.full_current)) " at its peak. "
             @match corners.largest_update {
                 Some(mode) => {
-                    "It can still draw a " (mode.name()) " refresh, and the charge kept back pays for "
-                    (figure("/battery/corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " of them."
+                    "It can still draw a " (mode.name()) " refresh, and the reserve pays for "
+                    (figure("/battery/supply_corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " of them."
                 }
-                None => { strong { "It can draw no update: " } "keep more back, or draw the last screen earlier (" (figure("/battery/corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " updates kept)." }
+                None => { strong { "It can draw no update: " } "keep a larger reserve, or draw the last screen earlier (" (figure("/battery/supply_corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " updates kept)." }
             }
         }
     }

@@ -10,8 +10,8 @@ use crate::cost::energy::window_cost;
 use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::frame::Frame;
-use crate::hardware::glass::KeyPlace;
-use crate::hardware::glass::Side;
+use crate::hardware::display::KeyPlace;
+use crate::hardware::display::Side;
 use crate::machine::canvas::drawn;
 use crate::machine::explore::{By, fire, rules};
 use crate::machine::state::State;
@@ -214,7 +214,7 @@ fn instrument(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize) ->
 
 /// The picture between its keys: at one side as most instruments have them, or at any.
 fn bezel(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize, alt: &str) -> Markup {
-    let glass = &side.device.glass;
+    let glass = &side.device.display;
     let picture = html! {
         img.glass src=(frame_address(&shown.frame)) width=(shown.frame.width()) height=(shown.frame.height()) alt=(alt);
     };
@@ -282,14 +282,18 @@ fn key_link(side: &Evaluation, all: &[Shown], shown: &Shown, index: usize, place
 /// What a change of the glass costs, in a sentence.
 fn said(way: &Cost) -> String {
     if way.changed == 0 {
-        return "Nothing changes on the glass.".to_owned();
+        return "Nothing changes on the display.".to_owned();
     }
     let windows = match (way.mode, way.windows) {
         (Mode::Full, _) => "Full refresh".to_owned(),
         (Mode::Partial, 1) => "Partial refresh".to_owned(),
         (Mode::Partial, count) => format!("Partial refresh of {count} windows"),
     };
-    let text =
-        format!("{windows}, visible after {}, {}, {} px change.", way.latency, way.energy, figures(way.changed as f64));
+    let text = format!(
+        "{windows}, update latency {}, {}, {} px change.",
+        way.latency,
+        way.energy,
+        figures(way.changed as f64)
+    );
     super::figure::typeset(text).replace('\u{a0}', " ")
 }

@@ -71,7 +71,7 @@ mod tests {
             for (at, (name, picture)) in drawn.iter().enumerate() {
                 assert!(picture.ink_count() > 0, "{name} {size}");
                 for (other, second) in &drawn[..at] {
-                    assert!(picture != second, "{name} and {other} are one picture at {size}");
+                    assert!(picture != second, "{name} and {other} are one image at {size}");
                 }
             }
         }

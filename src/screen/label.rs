@@ -3,7 +3,7 @@
 use super::operation::Guard;
 use super::template::Template;
 use super::values::Values;
-use crate::hardware::glass::Side;
+use crate::hardware::display::Side;
 use crate::source::spans::Span;
 
 /// A key's label on one screen.

@@ -1,4 +1,4 @@
-//! Screens: faces, elements, layout, and drawing them into a frame.
+//! Screens: fonts, elements, layout, and drawing them into a frame.
 
 pub mod chart;
 pub mod condition;
@@ -39,7 +39,7 @@ pub struct ScreenId(pub usize);
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Role {
-    /// Stays on the glass when the battery is empty.
+    /// Stays on the display when the battery is empty.
     BatteryEmpty,
     /// Shown when values no longer arrive.
     LinkLost,

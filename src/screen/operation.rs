@@ -217,7 +217,7 @@ pub struct Value {
     /// Pixels that the unit stands above the digits' baseline.
     pub raise: i32,
     /// Room is kept for the widest value; else the value is aligned as it is.
-    pub steady: bool,
+    pub fixed_width: bool,
     /// Pixels that the widest value takes.
     pub widest: i32,
     /// Pixels between digits and unit.

@@ -1,4 +1,4 @@
-//! Patterns that fill areas: grey tones by ordered dither, hatches, rules and dots.
+//! Patterns that fill areas: greys by ordered dither, hatches, rules and dots.
 //!
 //! Patterns are anchored to the screen's corner, so that areas side by side join without a seam.
 
@@ -66,7 +66,7 @@ fn each(ink: impl Fn(u32, u32) -> bool) -> Frame {
     tile
 }
 
-/// A picture of a repeated tile where it lies under an area of the screen.
+/// An image of a repeated tile where it lies under an area of the screen.
 pub fn tiled(tile: &Frame, area: Rectangle) -> Frame {
     let mut picture = Frame::new(area.size.width, area.size.height);
     let all = Rectangle::new(Point::zero(), picture.size());

@@ -42,18 +42,18 @@ pub enum Overflow {
     Clip,
     /// Shortened to end in an ellipsis.
     Ellipsis,
-    /// Set in the smaller face that the element names; cut off if that is too wide as well.
+    /// Set in the smaller font that the element names; cut off if that is too wide as well.
     Shrink,
 }
 
 /// How a text is set.
 #[derive(Clone, Debug)]
 pub struct Setting {
-    /// The face.
+    /// The font.
     pub face: Arc<Face>,
     /// Across the area.
     pub align: Stand,
-    /// Down the area; the middle is that of the capitals.
+    /// Down the area; the middle is that of the cap height.
     pub vertical: Stand,
     /// White on black rather than black on white.
     pub reversed: bool,
@@ -63,7 +63,7 @@ pub struct Setting {
     pub overflow: Overflow,
     /// Pixels added between characters.
     pub spacing: i32,
-    /// The face that `Overflow::Shrink` falls back to.
+    /// The font that `Overflow::Shrink` falls back to.
     pub smaller: Option<Arc<Face>>,
 }
 
@@ -103,7 +103,7 @@ impl Setting {
         }
     }
 
-    /// The setting in the smaller face, where the text does not fit and that is asked for.
+    /// The setting in the smaller font, where the text does not fit and that is asked for.
     fn shrunk(&self, text: &str, area: Size) -> Option<Self> {
         let smaller = self.smaller.as_ref().filter(|_| self.overflow == Overflow::Shrink)?;
         let needs = self.measure(text, Some(area.width));

@@ -195,6 +195,6 @@ pub fn cause_words(cause: Cause, device: &Device) -> String {
         Cause::Event(event) => format!("event {}", device.events[event.0].name),
         Cause::Field(field) => format!("field {}", device.fields[field.0].name),
         Cause::PowerUp => "power up".into(),
-        Cause::Schedule => "full refresh due".into(),
+        Cause::Schedule => "full refresh interval elapsed".into(),
     }
 }

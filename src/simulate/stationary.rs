@@ -65,7 +65,7 @@ pub fn law(device: &Device) -> Result<Law, Memory> {
 fn rates(device: &Device) -> Result<Vec<Vec<f64>>, Memory> {
     let screens = device.screens.len();
     let mut rates = vec![vec![0.0; screens]; screens];
-    let presses = presses(&device.usage, device.glass.keys.len())?;
+    let presses = presses(&device.usage, device.display.keys.len())?;
     for (from, wiring) in device.wirings.iter().enumerate() {
         if !wiring.timers.is_empty() {
             return Err(Memory::Timer(ScreenId(from)));

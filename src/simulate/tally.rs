@@ -125,7 +125,7 @@ impl Tally {
         Self {
             days,
             activity: Activity::new(device.panel.size()),
-            keys: vec![Presses::default(); device.glass.keys.len()],
+            keys: vec![Presses::default(); device.display.keys.len()],
             shown: vec![Seconds(0.0); device.screens.len()],
             entries: vec![0; device.screens.len()],
             events: vec![0; device.events.len()],

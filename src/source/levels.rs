@@ -21,7 +21,7 @@ pub struct Lint {
 /// Every lint.
 pub const LINTS: &[Lint] = &[
     Lint { id: "missing-string", level: Error, about: "A locale lacks a string that the screens use." },
-    Lint { id: "missing-glyph", level: Error, about: "A face lacks a character that a screen needs in some locale." },
+    Lint { id: "missing-glyph", level: Error, about: "A font lacks a character that a screen needs in some locale." },
     Lint { id: "text-control", level: Error, about: "A text has control characters." },
     Lint { id: "text-direction", level: Error, about: "A text is written from right to left, which is not supported." },
     Lint {
@@ -32,20 +32,24 @@ pub const LINTS: &[Lint] = &[
     Lint { id: "pixel-shape", level: Warning, about: "The panel's pixels are far from square." },
     Lint { id: "unused-string", level: Warning, about: "Nothing uses a string." },
     Lint { id: "unused-part", level: Warning, about: "Nothing uses a part." },
-    Lint { id: "unused-asset", level: Warning, about: "Nothing uses a file of icons/, fonts/ or data/, or a face." },
+    Lint { id: "unused-asset", level: Warning, about: "Nothing uses a file of icons/, fonts/ or data/, or a font." },
     Lint { id: "text-cut", level: Error, about: "A text is cut off at its widest, in some locale." },
-    Lint { id: "outside", level: Error, about: "An element reaches out of its area or off the glass." },
+    Lint { id: "outside", level: Error, about: "An element reaches out of its area or off the display." },
     Lint { id: "overlap", level: Warning, about: "The ink of two elements runs together." },
     Lint { id: "key-label-wide", level: Error, about: "A soft key's label is wider than the keys' pitch." },
     Lint { id: "key-label-off", level: Warning, about: "A soft key's label stands beside its key." },
     Lint { id: "key-idle", level: Warning, about: "A soft key has a label and does nothing, or acts without a label." },
     Lint { id: "small-text", level: Warning, about: "Characters are seen under less than 16 minutes of arc." },
     Lint { id: "small-matrix", level: Warning, about: "Characters have fewer pixels than can be told apart." },
-    Lint { id: "uneven-digits", level: Warning, about: "A live number is set in a face whose digits differ in width." },
-    Lint { id: "smear", level: Warning, about: "Single pixels of a dithered area are driven by partial refreshes." },
+    Lint { id: "uneven-digits", level: Warning, about: "A live number is set in a font whose digits differ in width." },
+    Lint {
+        id: "ghosting-risk",
+        level: Warning,
+        about: "Single pixels of a dithered area are driven by partial refreshes.",
+    },
     Lint { id: "large-black", level: Warning, about: "A large black area is driven by partial refreshes." },
-    Lint { id: "undated-value", level: Warning, about: "A screen shows a live value without its time." },
-    Lint { id: "no-empty-screen", level: Warning, about: "No screen stays on the glass when the battery is empty." },
+    Lint { id: "no-timestamp", level: Warning, about: "A screen shows a live value without its time." },
+    Lint { id: "no-empty-screen", level: Warning, about: "No screen stays on the display when the battery is empty." },
     Lint { id: "no-link-screen", level: Warning, about: "No screen says that the link is lost." },
     Lint {
         id: "unaligned-update",
@@ -70,7 +74,7 @@ pub const LINTS: &[Lint] = &[
     Lint { id: "hold-hides-press", level: Warning, about: "A press is easily taken for the hold of its key." },
     Lint { id: "box-no-exit", level: Warning, about: "No key and no timer takes a box away." },
     Lint { id: "editor-range", level: Warning, about: "A change leads out of its field's range." },
-    Lint { id: "slow-key", level: Warning, about: "Somebody who presses a key waits longer than 1 s for the picture." },
+    Lint { id: "slow-key", level: Warning, about: "Somebody who presses a key waits longer than 1 s for the image." },
     Lint { id: "journey-derails", level: Warning, about: "A press of a journey means nothing where it is made." },
     Lint { id: "journey-stranded", level: Warning, about: "Nothing leads from a screen to where a journey begins." },
 ];

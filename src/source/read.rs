@@ -49,7 +49,7 @@ impl Reader {
             DeValue::Table(table) => table.values().for_each(|value| self.numbers(value, start)),
             DeValue::Array(values) => values.iter().for_each(|value| self.numbers(value, start)),
             DeValue::Float(number) if !number.as_str().parse::<f64>().is_ok_and(|number| number.abs() <= LARGEST) => {
-                let fault = Fault::at(shift(&value.span(), start), format!("{number} is no number to reckon with"));
+                let fault = Fault::at(shift(&value.span(), start), format!("{number} is not a usable number"));
                 self.faults.push(fault.help(format!("write a number up to {LARGEST:e}")));
             }
             _ => {}

@@ -433,11 +433,11 @@ impl Top {
             return Err(Wrong::line(
                 line,
                 what,
-                "measure again with a larger range or a smaller shunt; what was cut off cannot be told",
+                "measure again with a larger range or a smaller shunt; what was cut off is unknown",
             ));
         }
         Ok((share >= 0.5).then(|| {
-            format!("The largest current, {current}, is held for {run} rows from line {line} on. This trace is too coarse or too smooth to tell an even current from a meter at the end of its range.")
+            format!("The largest current, {current}, is held for {run} rows from line {line} on. This trace is too coarse or too smooth to distinguish an even current from a meter at the end of its range.")
         }))
     }
 }

@@ -68,11 +68,11 @@ pub enum Label {
     /// Sending the image.
     Transfer,
     /// Charge pump on.
-    PumpUp,
+    BoosterOn,
     /// Driving the glass.
     Drive,
     /// Charge pump off.
-    PumpDown,
+    BoosterOff,
 }
 
 impl Label {
@@ -81,9 +81,9 @@ impl Label {
         match self {
             Self::Start => "start",
             Self::Transfer => "transfer",
-            Self::PumpUp => "pump up",
+            Self::BoosterOn => "booster on",
             Self::Drive => "drive",
-            Self::PumpDown => "pump down",
+            Self::BoosterOff => "booster off",
         }
     }
 }
@@ -171,12 +171,12 @@ fn label(phases: &mut [Phase]) {
     let level = phases[drive].current.typ;
     phases[drive].label = Some(Label::Drive);
     if phases.len() == drive + 2 {
-        phases[drive + 1].label = Some(Label::PumpDown);
+        phases[drive + 1].label = Some(Label::BoosterOff);
     }
     let pump = drive > 0 && phases[drive - 1].current.typ > level;
     let before = if pump { drive - 1 } else { drive };
     if pump {
-        phases[before].label = Some(Label::PumpUp);
+        phases[before].label = Some(Label::BoosterOn);
     }
     if before >= 2 {
         phases[0].label = Some(Label::Start);

@@ -102,8 +102,10 @@ fn body(panel: &Table) -> String {
 
 fn heading(name: &str, found: &[&str], temperature: Celsius, known: bool) -> String {
     let name = one_line(name);
-    let lacking: Vec<&str> =
-        ["start", "pump-up", "pump-down", "full", "partial"].into_iter().filter(|key| !found.contains(key)).collect();
+    let lacking: Vec<&str> = ["start", "booster-on", "booster-off", "full", "partial"]
+        .into_iter()
+        .filter(|key| !found.contains(key))
+        .collect();
     let mut text = format!("# Measured at {temperature}: {name}.\n");
     text += match known {
         true => {
@@ -115,7 +117,7 @@ fn heading(name: &str, found: &[&str], temperature: Celsius, known: bool) -> Str
         }
     };
     if !lacking.is_empty() {
-        text += &format!("# Could not be told from this trace: {}.\n", lacking.join(", "));
+        text += &format!("# Unknown from this trace: {}.\n", lacking.join(", "));
     }
     text
 }
@@ -128,9 +130,9 @@ fn by_label(kind: &Kind) -> Vec<Found> {
         Name::Other => return Vec::new(),
     };
     let key = |label: Label| match label {
-        Label::PumpUp => Some("pump-up"),
+        Label::BoosterOn => Some("booster-on"),
         Label::Drive => Some(drive),
-        Label::PumpDown => Some("pump-down"),
+        Label::BoosterOff => Some("booster-off"),
         Label::Start | Label::Transfer => None,
     };
     let phases = kind.phases.iter().filter_map(|phase| Some((key(phase.label?)?, phase)));
@@ -153,8 +155,8 @@ fn by_name(known: &Known<'_>, compared: &Compared, trace: &Trace, kinds: &[Kind]
     let kind = &kinds[compared.kind];
     let key = |name: &str| match (name, compared.mode) {
         ("panel start", _) => Some("start"),
-        ("pump up", _) => Some("pump-up"),
-        ("pump down", _) => Some("pump-down"),
+        ("booster on", _) => Some("booster-on"),
+        ("booster off", _) => Some("booster-off"),
         (name, Mode::Full) if name.starts_with("drive") => Some("full"),
         (name, Mode::Partial) if name.starts_with("drive") => Some("partial"),
         _ => None,

@@ -22,7 +22,7 @@ pub fn text(trace: &Trace, kinds: &[Kind], against: Option<&Against>, look: Look
         ("Kinds", all_kinds(trace, kinds, look)),
     ];
     if let Some(against) = against {
-        parts.push(("Predicted beside measured", compared(against, look)));
+        parts.push(("Predicted vs measured", compared(against, look)));
     }
     let cautions: String = trace.cautions.iter().map(|caution| look.caution(caution)).collect();
     if !cautions.is_empty() {
@@ -118,7 +118,7 @@ fn all_kinds(trace: &Trace, kinds: &[Kind], look: Look) -> String {
             &look.after(&format!("{}: ", kind.name.text()), &format!("{all}, {lasts}, {charge}{energy}, peak {peak}"));
         let mut rows = table(&["phase", "lasts", "current", "charge", "share"]);
         for phase in &kind.phases {
-            let label = phase.label.map_or("(not told)", |label| label.text());
+            let label = phase.label.map_or("unidentified", |label| label.text());
             rows.add_row([
                 label.to_owned(),
                 range(phase.duration),

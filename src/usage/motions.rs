@@ -42,7 +42,7 @@ impl Motions {
 /// What a field is, its name and those of others left out.
 fn content(device: &Device, field: &Field) -> String {
     let motion = match &field.motion {
-        Motion::Grade { below, .. } => format!("grade {below:?}"),
+        Motion::Grade { below, .. } => format!("thresholds {below:?}"),
         Motion::Replay { values } => format!("replay {}", values.len()),
         other => format!("{other:?}"),
     };

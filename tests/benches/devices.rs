@@ -79,7 +79,7 @@ fn redraw_plainly(device: &Device) -> Timed<'static> {
     let pictures: Vec<_> = all.iter().map(|values| plain::pieces(screen, values, size)).collect();
     for (values, pieces) in all.iter().zip(&pictures) {
         plain::draw(pieces, &mut displays[0]);
-        assert!(plain::same(&displays[0], &device.draw(home, 0, values)), "both ways draw the same picture");
+        assert!(plain::same(&displays[0], &device.draw(home, 0, values)), "both ways draw the same image");
     }
     let mut at = 0;
     timed(move || {

@@ -74,7 +74,7 @@ fn drawing(table: &mut Table) {
         return;
     }
     let device = demo(&[]);
-    let face = &device.faces.iter().find(|used| used.face.name == "text").expect("the demo has the face `text`").face;
+    let face = &device.faces.iter().find(|used| used.face.name == "text").expect("the demo has the font `text`").face;
     let lines: Vec<(String, Point)> = (0..10)
         .map(|line| (format!("{line}: Dew point −3.2 °C, at 04:12, 88 %"), Point::new(3 + line, 12 + 12 * line)))
         .collect();
@@ -97,7 +97,7 @@ fn drawing(table: &mut Table) {
     ours();
     plain();
     table.pair(name, Target::Faster(5.0), "the same onto a SimulatorDisplay", timed(&mut ours), timed(&mut plain));
-    assert!(plain::same(&display, &frame), "both ways draw the same picture");
+    assert!(plain::same(&display, &frame), "both ways draw the same image");
 }
 
 fn shapes<D: DrawTarget<Color = BinaryColor, Error = Infallible>>(target: &mut D) -> Result<(), Infallible> {

@@ -64,11 +64,11 @@ pub fn rows(table: &mut Table) {
     let mut paths = Vec::new();
     for (index, frame) in frames.iter().enumerate() {
         paths.push(folder.path().join(format!("{index}.pbm")));
-        fs::write(&paths[index], files::pbm(frame)).expect("a picture");
+        fs::write(&paths[index], files::pbm(frame)).expect("an image");
     }
     paths.push(folder.path().join("gray.pgm"));
     let pgm = [format!("P5 {} {} 255\n", gray.width, gray.height).into_bytes(), gray.pixels.clone()].concat();
-    fs::write(&paths[2], pgm).expect("a picture");
+    fs::write(&paths[2], pgm).expect("an image");
     let paths: Vec<&Path> = paths.iter().map(|path| path.as_path()).collect();
     let pillow = match Pillow::begin(&paths) {
         Ok(pillow) => RefCell::new(pillow),
@@ -130,7 +130,7 @@ fn in_pillow(packing: &Packing, frame: &Frame) -> String {
         (true, true, true) => "TRANSVERSE",
     };
     // In Pillow black is 0.
-    let raw = match (packing.ink_is, packing.bits) {
+    let raw = match (packing.pixel_polarity, packing.bits) {
         (Bit::One, BitOrder::MsbFirst) => "1;I",
         (Bit::One, BitOrder::LsbFirst) => "1;IR",
         (Bit::Zero, BitOrder::MsbFirst) => "1",

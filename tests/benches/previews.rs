@@ -76,13 +76,13 @@ fn frame(table: &mut Table) {
     if !table.wants(name) {
         return;
     }
-    let session = session(Path::new(DEMO), &["panel.from=mono-7in5", "panel.mounted=0"]);
+    let session = session(Path::new(DEMO), &["panel.from=mono-800x480", "panel.mounted=0"]);
     let view = View::default();
     let size = scene::wanted(&session, &view, 1.0);
     let mut panel = PanelPicture::default();
     let ours = timed(|| scene::draw(&session, &view, size, &mut panel));
     let plain = timed(|| scene::draw(&session, &view, size, &mut PanelPicture::default()));
     let measured = super::pair::pair(ours, plain);
-    table.time(&format!("{name}, glass changed"), Target::Seconds(0.016), measured.plain);
-    table.time(&format!("{name}, glass as it was"), Target::Seconds(0.016), measured.ours);
+    table.time(&format!("{name}, display changed"), Target::Seconds(0.016), measured.plain);
+    table.time(&format!("{name}, display as it was"), Target::Seconds(0.016), measured.ours);
 }

@@ -132,9 +132,9 @@ fn two_planes_cost_their_bands_and_their_memory() {
     let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
     let of = |buffer| work(&device, buffer, &change, Mode::Partial, Celsius(20.0)).unwrap();
     // Twenty lines are three bands of eight.
-    assert_eq!(of(Buffer::Bands(8)).pixels, 2.0 * 3.0 * 16.0 * 20.0);
-    assert_eq!(of(Buffer::Memory).memory_bytes, 3.0 * 2.0 * 20.0);
-    assert_eq!(of(Buffer::Memory).pixels, 16.0 * 20.0);
+    assert_eq!(of(Buffer::StripLines(8)).pixels, 2.0 * 3.0 * 16.0 * 20.0);
+    assert_eq!(of(Buffer::External).memory_bytes, 3.0 * 2.0 * 20.0);
+    assert_eq!(of(Buffer::External).pixels, 16.0 * 20.0);
 }
 
 /// By hand: 296 lines of 20 bytes where 16 would do, kept, sent whole and flashed as they are packed; a window is sent
@@ -245,7 +245,7 @@ fn life_under_a_constant_current_is_the_closed_form() {
         plain("ldo", &[("output = \"3 V\"", "output = \"2.5 V\""), ("reserve = \"0 %\"", "reserve = \"5 %\"")]);
     let point = device.inputs.typical();
     let tally = simulate(&device, &point);
-    assert_eq!((tally.full, tally.partial), (1, 0), "one picture, then nothing changes");
+    assert_eq!((tally.full, tally.partial), (1, 0), "one image, then nothing changes");
     let pull = mean_pull(&device, &point, &tally, 1.0, device.battery.nominal());
     let one = draw(&device, &point, &tally.by_itself).charge.0 / (DAY.0 * 3.0);
     close(pull.current.0, 1e-6 + 2e-6 + one, 1e-9);
@@ -287,7 +287,7 @@ fn more_capacity_never_shortens_the_life() {
 fn a_fixed_schedule_and_a_blinking_light_are_what_they_add_up_to() {
     // A counter that changes every 10 minutes: 144 updates a day, every 11th full (10 partials between two fulls).
     let extra = "[board.loads.light]\ncurrent = \"3 mA\"\non = \"10 ms\"\nperiod = \"3 s\"\n[fields.n]\nrange = [0, 9]\nevery = \"10 min\"\n\
-                 moves = { count = { step = 1 } }\n[battery]";
+                 signal = { count = { step = 1 } }\n[battery]";
     let partials = ("full-every = \"10 d\"", "full-every = \"10 d\"\nmax-partials = 10");
     let device = plain_with("ldo", &[("[battery]", extra), partials], "content = [ { text = \"{n}\" } ]");
     let point = device.inputs.typical();

@@ -168,12 +168,12 @@ fn a_tree_agrees_with_the_nodes_equations_solved_together() {
 #[test]
 fn a_rail_that_is_switched_on_charges_its_capacitor_at_each_update() {
     let rail = "regulator = \"ldo\"\noutput = \"3 V\"\ndropout = \"100 mV\"\n";
-    let switched = "[board.rails.glass]\nsource = \"main\"\nregulator = \"load-switch\"\nresistance = \"0 Ohm\"\n\
+    let switched = "[board.rails.display]\nsource = \"main\"\nregulator = \"load-switch\"\nresistance = \"0 Ohm\"\n\
                     enabled = \"while-used\"\nstart-up = \"2 ms\"\ncapacitor = \"47 uF\"\nquiescent = \"1 uA\"\n\
                     quiescent-off = \"0.1 uA\"\n";
     let root = BASE.replace(rail, &format!("{rail}{switched}"));
     let root = root.replace("[board.mcu]\n", "[board.mcu]\nrail = \"main\"\n");
-    let root = root.replace("[panel]\n", "[panel]\nrail = \"glass\"\n") + USE;
+    let root = root.replace("[panel]\n", "[panel]\nrail = \"display\"\n") + USE;
     let device = load(root, SCREENS).unwrap_or_else(|text| panic!("{text}"));
     let point = device.inputs.typical();
     // 2 uA of the sleeping mcu and 0.1 uA of the switch; nothing of the panel.

@@ -15,7 +15,7 @@ fn device(panel: &str, battery: &str) -> String {
 name = "Small"
 [panel]
 from = "{panel}"
-[glass]
+[display]
 viewing-distance = "40 cm"
 keys = []
 [board.mcu]
@@ -77,7 +77,7 @@ fn every_panel_can_be_used() {
 #[test]
 fn every_battery_can_be_used() {
     assert_eq!(names("batteries").count(), 19);
-    names("batteries").for_each(|battery| assert_usable("mono-2in13", battery));
+    names("batteries").for_each(|battery| assert_usable("mono-250x122", battery));
 }
 
 #[test]
@@ -108,7 +108,7 @@ fn the_diagonal_is_the_size_in_the_name() {
 #[test]
 fn documented_values_are_as_published_and_say_so() {
     // 2.13inch e-Paper specification, section 3.2: 4.5 mA while updating at 3.3 V, deep sleep at most 2 uA, 0 to 50 °C.
-    let small = load("mono-2in13", "lithium-ion-pouch", &[]).device;
+    let small = load("mono-250x122", "lithium-ion-pouch", &[]).device;
     let warm = small.panel.full.knots.iter().find(|knot| knot.at == Celsius(25.0)).unwrap();
     let (current, sleep) = (small.inputs.row(warm.current), small.inputs.row(small.panel.sleep));
     assert!((current.typ - 4.5e-3).abs() < 1e-12 && (sleep.max - 2e-6).abs() < 1e-15);
@@ -116,7 +116,7 @@ fn documented_values_are_as_published_and_say_so() {
     assert_eq!(small.panel.full.knots.first().map(|knot| knot.at), Some(Celsius(0.0)));
     assert_eq!(small.panel.full.knots.last().map(|knot| knot.at), Some(Celsius(50.0)));
     // Technical specification of model HTEW029C32, rev. 1.1 (2017): 128 x 296, 29.06 mm x 66.9 mm.
-    let nine = load("mono-2in9", "lithium-ion-pouch", &[]).device;
+    let nine = load("mono-296x128", "lithium-ion-pouch", &[]).device;
     assert_eq!((nine.panel.native.width, nine.panel.native.height), (128, 296));
     assert!(
         (nine.panel.pitch[0].0 * 128.0 - 0.02906).abs() < 1e-9 && (nine.panel.pitch[1].0 * 296.0 - 0.0669).abs() < 1e-9
@@ -125,21 +125,21 @@ fn documented_values_are_as_published_and_say_so() {
     assert_eq!(nine.panel.rated_refreshes, Some(1_000_000));
     // BU-808, public table: 4.00 V stores 70 to 75 %, 4.10 V 85 to 90 % of what 4.20 V does.
     let usable = |battery: &str| {
-        let device = load("mono-2in9", battery, &[]).device;
+        let device = load("mono-296x128", battery, &[]).device;
         inkjoule::budget::life::usable(&device, &device.inputs.typical()).unwrap().0
     };
     let full = usable("lithium-ion-pouch-4v2");
     let (most, middle) = (usable("lithium-ion-pouch") / full, usable("lithium-ion-pouch-4v0") / full);
     assert!((0.85..=0.90).contains(&most) && (0.70..=0.75).contains(&middle), "{most} and {middle}");
     // 225 mAh for a cell of 20 mm and 3.2 mm: memory, data sheets of several makers.
-    let coin = load("mono-2in9", "coin-20mm", &[]).device;
+    let coin = load("mono-296x128", "coin-20mm", &[]).device;
     assert!((coin.inputs.row(coin.battery.capacity).typ - 0.225 * 3600.0).abs() < 1e-9);
 }
 
 #[test]
 fn a_printed_profile_is_the_same_as_the_built_in_one() {
     for (folder, name, _) in PROFILES {
-        let (panel, battery) = if *folder == "panels" { (*name, "coin-24mm") } else { ("mono-2in13", *name) };
+        let (panel, battery) = if *folder == "panels" { (*name, "coin-24mm") } else { ("mono-250x122", *name) };
         let built_in = load(panel, battery, &[]).device;
         let file = format!("{folder}/mine.toml");
         let (panel, battery) = if *folder == "panels" { ("mine", battery) } else { (panel, "mine") };
@@ -157,7 +157,7 @@ fn a_printed_profile_is_the_same_as_the_built_in_one() {
 
 #[test]
 fn a_projects_profile_may_start_from_a_built_in_one_but_not_in_a_circle() {
-    let mine = "from = \"mono-2in9-full\"\nnote = \"mine\"\nmax-windows = 2\n";
+    let mine = "from = \"mono-296x128-full\"\nnote = \"mine\"\nmax-windows = 2\n";
     let device = load("mine", "coin-20mm", &[("panels/mine.toml", mine)]).device;
     assert_eq!((device.panel.note.as_str(), device.panel.max_windows, device.panel.native.width), ("mine", 2, 128));
     let text = self::device("a", "coin-20mm");
@@ -183,7 +183,7 @@ fn names_are_neutral_and_texts_without_makers() {
 #[test]
 fn a_note_does_not_outlive_what_it_tells() {
     let battery = |more: &str| {
-        let text = device("mono-2in9", "lithium-ion-pouch");
+        let text = device("mono-296x128", "lithium-ion-pouch");
         let from = "from = \"lithium-ion-pouch\"";
         assert!(text.contains(from), "{text}");
         let text = text.replace(from, &format!("{from}\n{more}"));

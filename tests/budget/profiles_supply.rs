@@ -101,14 +101,14 @@ fn a_float_voltage_outside_the_chemistrys_table_is_refused() {
 #[test]
 fn partial_refreshes_counted_on_where_the_panel_has_none_are_refused() {
     let project = Project::new();
-    project.edit("device.toml", "from = \"mono-2in9\"", "from = \"mono-2in9-full\"");
+    project.edit("device.toml", "from = \"mono-296x128\"", "from = \"mono-296x128-full\"");
     let shown = run(&["check", project.path()]);
     assert_eq!(shown.status, 2, "{}", shown.stderr);
     let wanted = ["device.toml:70:", "no partial refresh", "max-partials = 10", "[panel.partial]", "max-partials = 0"];
     assert_says(&shown.stderr, &wanted);
     for instead in ["max-partials = 0", ""] {
         let project = Project::new();
-        project.edit("device.toml", "from = \"mono-2in9\"", "from = \"mono-2in9-full\"");
+        project.edit("device.toml", "from = \"mono-296x128\"", "from = \"mono-296x128-full\"");
         project.edit("device.toml", "max-partials = 10              # then one full refresh", instead);
         let shown = run(&["check", project.path()]);
         assert_ne!(shown.status, 2, "{}", shown.stderr);

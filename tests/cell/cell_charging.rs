@@ -11,7 +11,7 @@ use proptest::prelude::*;
 use std::sync::Arc;
 
 const ROOM: Celsius = Celsius(25.0);
-const CHARGER: Charger = Charger { current: Amps(0.2), taper: Amps(0.02) };
+const CHARGER: Charger = Charger { current: Amps(0.2), termination: Amps(0.02) };
 
 fn built_in(kind: Kind, ohms: f64) -> Cell {
     let chemistry = Arc::new(Chemistry::built_in(kind).unwrap());
@@ -60,7 +60,7 @@ fn no_resistance_means_no_second_part() {
 fn a_lower_float_voltage_ends_near_the_share_that_it_stores() {
     for (volts, stored) in [(4.0, 0.725), (4.1, 0.875)] {
         let cell = Cell { float_voltage: Some(Volts(volts)), ..built_in(Kind::LithiumIon, 0.2) };
-        let slow = Charger { current: Amps(0.2), taper: Amps(0.001) };
+        let slow = Charger { current: Amps(0.2), termination: Amps(0.001) };
         let time = cell.charge_time(ROOM, Ratio(0.1), slow, Pull::default()).unwrap();
         assert!((time.to.0 - stored).abs() < 1e-3, "{volts} V: {}", time.to.0);
     }
@@ -95,11 +95,11 @@ fn what_must_not_or_cannot_be_charged_is_refused() {
         assert!(matches!(fault(&cell, degrees, CHARGER, Pull::default()), ChargeFault::Temperature { .. }));
     }
     let thirsty = fault(&cell, 25.0, CHARGER, Pull::current(Amps(0.02)));
-    assert_eq!(thirsty, ChargeFault::TaperUnreachable { load: Amps(0.02), taper: Amps(0.02) });
-    // 80 mW at 4.2 V is below a taper of 20 mA, but at 3 V and 26 mA above a charger of 22 mA.
-    let weak = Charger { current: Amps(0.022), taper: Amps(0.02) };
+    assert_eq!(thirsty, ChargeFault::TerminationUnreachable { load: Amps(0.02), termination: Amps(0.02) });
+    // 80 mW at 4.2 V is below a termination of 20 mA, but at 3 V and 26 mA above a charger of 22 mA.
+    let weak = Charger { current: Amps(0.022), termination: Amps(0.02) };
     assert!(matches!(fault(&cell, 25.0, weak, Pull::power(Watts(0.08))), ChargeFault::LoadExceedsCharger { .. }));
-    let backward = Charger { current: Amps(0.01), taper: Amps(0.02) };
+    let backward = Charger { current: Amps(0.01), termination: Amps(0.02) };
     assert!(matches!(fault(&cell, 25.0, backward, Pull::default()), ChargeFault::Value { .. }));
     let high = Cell { float_voltage: Some(Volts(4.3)), ..cell.clone() };
     assert!(matches!(fault(&high, 25.0, CHARGER, Pull::default()), ChargeFault::Cell(CellFault::Float { .. })));
@@ -115,10 +115,10 @@ proptest! {
     /// Values far outside any battery's: an answer or a fault, in finite time.
     #[test]
     fn odd_values_end_in_an_answer_or_a_fault(capacity in -30..30i32, ohms in -30..12i32, from in 0.0..1.0f64,
-                                              current in -40..9i32, taper in -9..0i32, watts in -40..9i32) {
+                                              current in -40..9i32, termination in -9..0i32, watts in -40..9i32) {
         let ten = |power: i32| 10f64.powi(power);
         let cell = Cell { capacity: Coulombs(ten(capacity)), ..built_in(Kind::LithiumIon, ten(ohms)) };
-        let charger = Charger { current: Amps(ten(current)), taper: Amps(ten(current + taper)) };
+        let charger = Charger { current: Amps(ten(current)), termination: Amps(ten(current + termination)) };
         if let Ok(time) = cell.charge_time(ROOM, Ratio(from), charger, Pull::power(Watts(ten(watts)))) {
             prop_assert!(time.total().0 >= 0.0 && time.charge.0 >= 0.0 && time.to.0 <= 1.0 + 1e-12, "{time:?}");
         }

@@ -101,7 +101,7 @@ fn charging_agrees_with_an_integration_over_time() {
     for row in rows("charge") {
         let at = |column| number(&row, column);
         let cell = Cell { float_voltage: Some(Volts(at(6))), ..cell(at(0), at(1)) };
-        let charger = Charger { current: Amps(at(4)), taper: Amps(at(5)) };
+        let charger = Charger { current: Amps(at(4)), termination: Amps(at(5)) };
         let load = Pull { current: Amps(at(7)), power: Watts(at(8)) };
         let time = cell.charge_time(Celsius(at(2)), Ratio(at(3)), charger, load).unwrap();
         close("constant current", time.constant_current.0, at(9), 1e-7);

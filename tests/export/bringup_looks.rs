@@ -57,7 +57,7 @@ fn a_glass_that_takes_bytes_otherwise_shows_the_picture_on_the_sheet() {
     for look in every_look(&picture, &sent) {
         for (x, y) in [(0, 0), (5, 3), (150, 64), (295, 127), (291, 123), (40, 100), (263, 9)] {
             let ink = crate::firmware::ink_in(&bytes, &look.packing, 296, 128, x, y);
-            assert_eq!(ink, look.frame.ink(x, y), "picture {} at {x}, {y}", look.number);
+            assert_eq!(ink, look.frame.ink(x, y), "image {} at {x}, {y}", look.number);
         }
     }
 }
@@ -175,14 +175,14 @@ fn the_pictures_in_c_are_small_and_give_every_byte() {
         .output()
         .expect("starts");
     assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
-    let main = "#include <stdio.h>\n#include \"bringup.h\"\nint main(void)\n{\n    uint8_t part[97];\n    uint8_t picture;\n\
-                \x20   for (picture = 0; picture < BRINGUP_SCREENS; picture++) {\n        uint32_t at = 0;\n        uint16_t size = 1;\n\
-                \x20       while (at < BRINGUP_FRAME_SIZE) {\n            uint16_t got = bringup_read(picture, at, part, size);\n\
+    let main = "#include <stdio.h>\n#include \"bringup.h\"\nint main(void)\n{\n    uint8_t part[97];\n    uint8_t image;\n\
+                \x20   for (image = 0; image < BRINGUP_SCREENS; image++) {\n        uint32_t at = 0;\n        uint16_t size = 1;\n\
+                \x20       while (at < BRINGUP_FRAME_SIZE) {\n            uint16_t got = bringup_read(image, at, part, size);\n\
                 \x20           fwrite(part, 1, got, stdout);\n            at += got;\n            size = (uint16_t)(size % 97 + 1);\n        }\n\
                 \x20   }\n    return bringup_read(BRINGUP_SCREENS, 0, part, 1) + bringup_read(0, BRINGUP_FRAME_SIZE, part, 1);\n}\n";
     std::fs::write(out.join("main.c"), main).expect("written");
-    compile(&cc(), &out, &[&C99[..], &["bringup.c", "main.c", "-o", "pictures"]].concat());
-    let bytes = run(&out, "pictures", &[]);
+    compile(&cc(), &out, &[&C99[..], &["bringup.c", "main.c", "-o", "images"]].concat());
+    let bytes = run(&out, "images", &[]);
     let header = std::fs::read_to_string(out.join("bringup.h")).expect("a header");
     let names: Vec<&str> = header.lines().filter_map(|line| line.trim().strip_prefix("BRINGUP_SCREEN_")).collect();
     let mut whole = Vec::new();
@@ -195,7 +195,7 @@ fn the_pictures_in_c_are_small_and_give_every_byte() {
     let object = std::fs::metadata(out.join("small.o")).expect("compiled").len();
     assert!(
         object < 12_000,
-        "{object} B of an object file for {} pictures of {} B",
+        "{object} B of an object file for {} images of {} B",
         names.len(),
         whole.len() / names.len()
     );

@@ -34,7 +34,7 @@ fn compare(order: &Order<'_>) {
         for screen in &order.screens {
             let bytes = frames.next().expect("as many as screens");
             let frame = order.device.draw(*screen, *locale, &order.values);
-            assert!(frame.ink_count() > 100, "an empty picture would prove nothing");
+            assert!(frame.ink_count() > 100, "an empty image would prove nothing");
             let unpacked = unpack(&bytes, frame.width(), frame.height(), &order.packing).expect("fits");
             assert!(unpacked == frame, "{}", order.device.screens[screen.0].id);
             assert_holds(&bytes, &order.packing, &frame);
@@ -53,7 +53,7 @@ fn a_c_program_prints_the_frames_in_other_packings() {
     let device = starter();
     let packings = [
         Packing::default(),
-        Packing { scan: Scan::Columns, along: Axis::Y, ink_is: Bit::Zero, ..Packing::default() },
+        Packing { scan: Scan::Columns, along: Axis::Y, pixel_polarity: Bit::Zero, ..Packing::default() },
         Packing {
             along: Axis::Y,
             rotation: Rotation::Quarter,

@@ -115,7 +115,7 @@ fn the_manifest_is_true() {
     assert_eq!((&level["name"], &level["decimals"], &level["unit"]), (&"level".into(), &1.into(), &"mm".into()));
     let home = screens.iter().find(|screen| screen["screen"] == "home").expect("the home screen");
     let windows = home["fields"].as_array().expect("a list");
-    assert!(windows.iter().any(|field| field["format"][0]["number"] == "level" && field["face"] == "numerals"));
+    assert!(windows.iter().any(|field| field["format"][0]["number"] == "level" && field["font"] == "numerals"));
     for field in windows {
         let side = |name: &str| field["window"][name].as_u64().expect("a number");
         assert!(side("x") % 8 == 0 && side("w") % 8 == 0 && side("w") > 0 && side("h") > 0);

@@ -17,7 +17,7 @@ fn device() -> Device {
     let (before, rest) = root.split_once("[fields.level]").expect("the starter has this field");
     let (_, after) = rest.split_once("[events.reading]").expect("the starter has this event");
     let fields = r#"
-[faces.outline]
+[fonts.outline]
 file = "fonts/outline.ttf"
 size = 15
 
@@ -49,7 +49,10 @@ sample = 36_000
 
 [events.reading]"#;
     let root = format!("{before}{fields}{after}")
-        .replace("from = \"mono-2in9\"", "from = \"mono-2in9\"\npixels = [101, 180]\nactive = [\"23 mm\", \"41 mm\"]")
+        .replace(
+            "from = \"mono-296x128\"",
+            "from = \"mono-296x128\"\npixels = [101, 180]\nactive = [\"23 mm\", \"41 mm\"]",
+        )
         .replace("home = \"home\"", "home = \"plain\"")
         .replace("centre = \"56 mm\"", "centre = \"38 mm\"")
         .replace("width = \"18 mm\"", "width = \"5 mm\"");
@@ -83,7 +86,13 @@ fn other_packings_are_drawn_alike() {
     let device = device();
     let packings = [
         Packing { along: Axis::Y, bits: BitOrder::LsbFirst, ..Packing::default() },
-        Packing { scan: Scan::Columns, ink_is: Bit::Zero, padding: Bit::One, stride: Some(200), ..Packing::default() },
+        Packing {
+            scan: Scan::Columns,
+            pixel_polarity: Bit::Zero,
+            padding: Bit::One,
+            stride: Some(200),
+            ..Packing::default()
+        },
         Packing { scan: Scan::Columns, along: Axis::Y, rotation: Rotation::Half, mirror: true, ..Packing::default() },
         Packing {
             rotation: Rotation::ThreeQuarter,

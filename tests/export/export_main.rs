@@ -34,7 +34,7 @@ fn the_program_runs_a_design_on_a_computer_and_compiles_for_the_board() {
     let output = run.wait_with_output().expect("it ends");
     let said = String::from_utf8_lossy(&output.stdout);
     assert!(output.status.success() && said.lines().count() >= 3, "{said}");
-    let first = std::fs::read(folder.path().join("0000.pbm")).expect("a picture");
+    let first = std::fs::read(folder.path().join("0000.pbm")).expect("an image");
     let home = device.draw(device.usage.home, 0, &device.sample());
     assert_eq!(first, pbm(&home), "the home screen with its sample values");
 }

@@ -109,7 +109,7 @@ fn a_raised_unit_stands_level_with_the_tops_of_the_digits() {
 #[test]
 fn steps_tell_their_times_and_modes() {
     let root = include_str!("../../src/cli/starter/device.toml")
-        .replace("from = \"mono-2in9-full\"", "from = \"mono-2in9\"")
+        .replace("from = \"mono-296x128-full\"", "from = \"mono-296x128\"")
         .replace("max-partials = 10", "full-on = [\"empty\"]\nmax-partials = 10");
     let home =
         include_str!("../../src/cli/starter/home.toml").to_owned() + "\n[[after]]\nwait = \"90 s\"\ngo = \"empty\"\n";

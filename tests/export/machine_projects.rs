@@ -158,7 +158,7 @@ impl Maker {
         let ink = self.one(&["0", "1"]);
         let _ = writeln!(
             text,
-            "packing = {{ scan = \"{scan}\", along = \"{along}\", bits = \"{bits}\", ink-is = {ink}, origin = \"{origin}\", origin-at = [8, 3] }}"
+            "packing = {{ scan = \"{scan}\", along = \"{along}\", bits = \"{bits}\", pixel-polarity = {ink}, origin = \"{origin}\", origin-at = [8, 3] }}"
         );
         text
     }
@@ -209,11 +209,11 @@ pub fn project(seed: u64) -> Device {
     let planes = maker.one(&["1", "2"]);
     let mut device = BASE.replace("pixels = [128, 64]", maker.one(&["pixels = [96, 88]", "pixels = [92, 84]"]));
     device = device.replace("active = [\"29 mm\", \"14.5 mm\"]", "active = [\"24 mm\", \"22 mm\"]");
-    device = device.replace("[glass]", &format!("{}[glass]", maker.packing()));
+    device = device.replace("[display]", &format!("{}[display]", maker.packing()));
     device = device.replace("partial = { planes = 2", &format!("partial = {{ planes = {planes}"));
     if maker.chance(0.15) {
         let begin = device.find("partial = {").expect("a partial refresh");
-        let end = device.find("[glass]").expect("a glass");
+        let end = device.find("[display]").expect("a display");
         let packing: String = device[begin..end]
             .lines()
             .filter(|line| line.contains("mounted") || line.contains("mirrored") || line.contains("packing"))

@@ -413,7 +413,7 @@ fn run_scripts(
     input.extend(&rules.bytes);
     input.extend((lines as u16).to_le_bytes());
     input.extend((stride as u16).to_le_bytes());
-    input.push(packing.ink_is.into());
+    input.push(packing.pixel_polarity.into());
     input.extend((device.fields.len() as u16).to_le_bytes());
     input.extend((device.screens.len() as u16).to_le_bytes());
     input.extend((rules.cells as u32).to_le_bytes());
@@ -489,7 +489,7 @@ fn the_machine_in_c_runs_random_projects_as_the_machine_here() {
 fn the_orchard_draws_in_c_what_it_draws_here_update_by_update() {
     let device = &orchard();
     let past = Drawing::of(&order(device)).expect("drawing tables").past_bytes();
-    let updates = run_scripts(&Program::drawing(device), device, past, 7, 40 * scaled(), 60, "orchard with pictures");
+    let updates = run_scripts(&Program::drawing(device), device, past, 7, 40 * scaled(), 60, "orchard with images");
     assert!(updates > 150, "{updates}");
 }
 
@@ -498,7 +498,7 @@ fn random_projects_draw_in_c_what_they_draw_here_update_by_update() {
     for seed in 0..3 * scaled() {
         let device = project(seed);
         let past = Drawing::of(&order(&device)).expect("drawing tables").past_bytes();
-        let about = format!("project {seed} with pictures");
+        let about = format!("project {seed} with images");
         let updates = run_scripts(&Program::drawing(&device), &device, past, seed, 20, 60, &about);
         assert!(updates > 50, "{updates}");
     }

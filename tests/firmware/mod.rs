@@ -157,7 +157,7 @@ pub fn ink_in(bytes: &[u8], packing: &Packing, width: u32, height: u32, x: u32, 
         BitOrder::MsbFirst => 7 - pixel,
         BitOrder::LsbFirst => pixel,
     };
-    (byte >> bit) & 1 == u8::from(packing.ink_is == Bit::One)
+    (byte >> bit) & 1 == u8::from(packing.pixel_polarity == Bit::One)
 }
 
 /// Every pixel of packed bytes against a frame.

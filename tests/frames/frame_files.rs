@@ -103,7 +103,7 @@ fn transparent_pixels_are_seen_on_white() {
 
 #[test]
 fn what_is_no_picture_is_refused() {
-    for file in [&b""[..], b"P4\n", b"P4\n10 2\n\x80", b"P4\n4000000000 4000000000\n", b"no picture at all"] {
+    for file in [&b""[..], b"P4\n", b"P4\n10 2\n\x80", b"P4\n4000000000 4000000000\n", b"no image at all"] {
         assert!(read_gray(file).is_err(), "{file:?}");
     }
     let whole = png(&sample(), 1).expect("small");

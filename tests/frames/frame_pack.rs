@@ -32,7 +32,7 @@ fn rows_along_x() {
     assert_eq!(packed(Packing::default()), rows);
     let lsb_first = packed(Packing { bits: BitOrder::LsbFirst, ..Packing::default() });
     assert_eq!(lsb_first[..6], [0x01, 0x03, 0x01, 0, 0x03, 0]);
-    let inverted = packed(Packing { ink_is: Bit::Zero, ..Packing::default() });
+    let inverted = packed(Packing { pixel_polarity: Bit::Zero, ..Packing::default() });
     // The last four bits of a row belong to no pixel and stay as the padding is.
     assert_eq!(inverted[..4], [0x7F, 0x30, 0x7F, 0xF0]);
     let padded = packed(Packing { padding: Bit::One, stride: Some(3), ..Packing::default() });
@@ -126,7 +126,7 @@ fn the_text_form() {
         scan: Scan::Columns,
         along: Axis::Y,
         bits: BitOrder::LsbFirst,
-        ink_is: Bit::Zero,
+        pixel_polarity: Bit::Zero,
         stride: Some(40),
         padding: Bit::One,
         rotation: Rotation::ThreeQuarter,
@@ -141,7 +141,7 @@ fn the_text_form() {
     assert_eq!(toml::from_str::<Packing>(""), Ok(Packing::default()));
     let message = |text: &str| toml::from_str::<Packing>(text).expect_err("wrong").message().to_owned();
     assert_eq!(message("rotation = 45"), "expected a rotation of 0, 90, 180 or 270 degrees, found 45");
-    assert_eq!(message("ink-is = 2"), "expected a bit, 0 or 1, found 2");
+    assert_eq!(message("pixel-polarity = 2"), "expected a bit, 0 or 1, found 2");
     assert!(message("colour = 1").contains("unknown field `colour`"));
 }
 
@@ -156,7 +156,7 @@ fn the_schema_lists_keys_and_values() {
         [
             "along",
             "bits",
-            "ink-is",
+            "pixel-polarity",
             "interleave",
             "mirror",
             "origin",
@@ -196,7 +196,7 @@ fn every(frame: &Frame, extra: Option<u32>, padding: Bit) -> Vec<Packing> {
     double(&|packing| packing.scan = Scan::Columns);
     double(&|packing| packing.along = Axis::Y);
     double(&|packing| packing.bits = BitOrder::LsbFirst);
-    double(&|packing| packing.ink_is = Bit::Zero);
+    double(&|packing| packing.pixel_polarity = Bit::Zero);
     double(&|packing| packing.mirror = true);
     double(&|packing| packing.rotation = Rotation::Half);
     double(&|packing| {
@@ -236,7 +236,7 @@ fn naive(frame: &Frame, packing: &Packing) -> Vec<u8> {
                 Axis::Y => (column, row * 8 + place),
             };
             let outside = x >= picture.width() || y >= picture.height();
-            let ink = picture.ink(x, y) == (packing.ink_is == Bit::One);
+            let ink = picture.ink(x, y) == (packing.pixel_polarity == Bit::One);
             let bit = if packing.bits == BitOrder::MsbFirst { 0x80 >> place } else { 1 << place };
             byte | if if outside { padding } else { ink } { bit } else { 0 }
         })

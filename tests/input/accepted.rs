@@ -18,7 +18,7 @@ fn refused(file: &str, from: &str, to: &str, parts: &[&str]) {
     }
 }
 
-const PANEL: &str = "from = \"mono-2in9\"";
+const PANEL: &str = "from = \"mono-296x128\"";
 const FIELD: &str = "[fields.taken]";
 
 #[test]
@@ -41,17 +41,22 @@ fn grades_fall_and_do_not_grade_themselves() {
     refused("device.toml", FIELD, &grade("g", "level", "[1, 2]"), &["the limits of a grade fall"]);
     refused("device.toml", FIELD, &grade("g", "level", "[2, 2]"), &["the limits of a grade fall"]);
     refused("device.toml", FIELD, &grade("g", "level", "[]"), &["the limits of a grade fall"]);
-    refused("device.toml", FIELD, &grade("g", "g", "[2, 1]"), &["`g` is graded by itself"]);
+    refused("device.toml", FIELD, &grade("g", "g", "[2, 1]"), &["`g` takes its thresholds from itself"]);
     let circle = grade("a", "b", "[2, 1]").replace(FIELD, &grade("b", "a", "[2, 1]"));
-    refused("device.toml", FIELD, &circle, &["`a` is graded by itself", "`b` is graded by itself"]);
+    refused(
+        "device.toml",
+        FIELD,
+        &circle,
+        &["`a` takes its thresholds from itself", "`b` takes its thresholds from itself"],
+    );
     let (status, text) = after("device.toml", FIELD, &grade("g", "level", "[2, 1]"));
     assert_ne!(status, 2, "{text}");
 }
 
 #[test]
 fn charging_ends_below_the_current_it_begins_with() {
-    let charger = |taper: &str| {
-        format!("[board.charger]\ncurrent = \"50 mA\"\ntaper = \"{taper}\"\ntemperature = \"20 °C\"\n\n{FIELD}")
+    let charger = |termination: &str| {
+        format!("[board.charger]\ncurrent = \"50 mA\"\ntaper = \"{termination}\"\ntemperature = \"20 °C\"\n\n{FIELD}")
     };
     refused("device.toml", FIELD, &charger("60 mA"), &["charging ends at 60 mA, and begins with 50 mA"]);
     let (status, text) = after("device.toml", FIELD, &charger("5 mA"));
@@ -60,7 +65,7 @@ fn charging_ends_below_the_current_it_begins_with() {
 
 #[test]
 fn strips_columns_and_strides_have_bounds() {
-    let strips = "max-partials = 10\nbuffer = { bands = 100000 }";
+    let strips = "max-partials = 10\nbuffer = { strip-lines = 100000 }";
     refused("device.toml", "max-partials = 10", strips, &["100000 lines is more than the 296 lines"]);
     let line = "{ line = 1, top = 1 },";
     for columns in ["0", "65"] {
@@ -123,7 +128,7 @@ fn a_name_with_an_equals_sign_can_be_set() {
     let project = Project::new();
     project.edit("device.toml", FIELD, &format!("[board.loads.\"a=b.c\"]\ncurrent = \"5 uA\"\n\n{FIELD}"));
     let set = "board.loads.\"a=b.c\".current=7 uA";
-    let shown = run(&["budget", project.path(), "--set", set, "--explain", "standing"]);
+    let shown = run(&["budget", project.path(), "--set", set, "--explain", "always-on"]);
     assert!(shown.status == 0 && shown.stdout.contains("7 uA"), "{}{}", shown.stdout, shown.stderr);
     let range = ["sweep", project.path(), "board.loads.\"a=b.c\".current", "1uA..2uA", "--steps", "2"];
     assert_eq!(run(&range).status, 0, "{}", run(&range).stderr);

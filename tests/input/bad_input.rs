@@ -30,7 +30,7 @@ fn a_typo_in_a_key_names_the_nearest_key() {
 
 #[test]
 fn a_typo_in_an_element_names_the_nearest_key() {
-    let text = complaint("screens/home.toml", "face = \"small\", top", "fase = \"small\", top");
+    let text = complaint("screens/home.toml", "font = \"small\", top", "fase = \"small\", top");
     assert_says(&text, &["home.toml:6:", "`fase` is not known here", "did you mean `face`?"]);
 }
 
@@ -107,8 +107,8 @@ fn an_efficiency_above_one_is_refused() {
 
 #[test]
 fn an_unknown_profile_names_the_known_ones() {
-    let text = complaint("device.toml", "from = \"mono-2in9\"", "from = \"mono-2in8\"");
-    assert_says(&text, &["there is no profile `mono-2in8`", "did you mean `mono-2in9`?"]);
+    let text = complaint("device.toml", "from = \"mono-296x128\"", "from = \"mono-296x127\"");
+    assert_says(&text, &["there is no profile `mono-296x127`", "did you mean `mono-296x128`?"]);
 }
 
 #[test]
@@ -158,7 +158,7 @@ fn faults_of_every_kind_are_named_in_one_run() {
             "is not one of its units",
             "there is no field `levl`",
             "there is no string `missing`",
-            "px off the glass",
+            "px off the display",
             "`fase` is not known here",
             "`none` is not one of the values",
             "`titel` is not known here",
@@ -174,13 +174,13 @@ fn faults_of_every_kind_are_named_in_one_run() {
 #[test]
 fn an_unknown_panel_hides_neither_names_nor_makes_up_layouts() {
     let project = Project::new();
-    project.edit("device.toml", "from = \"mono-2in9\"", "from = \"mono-2in8\"");
+    project.edit("device.toml", "from = \"mono-296x128\"", "from = \"mono-296x127\"");
     project.edit("device.toml", "from = \"lithium-ion-pouch\"", "from = \"lithium\"");
     project.edit("screens/home.toml", "value = \"level\"", "value = \"levl\"");
     project.edit("screens/home.toml", "{ line = 1, top = 1 },", "{ text = \"far out\", at = [290, 60] },");
     let shown = run(&["check", project.path()]);
     let all =
-        ["there is no profile `mono-2in8`", "there is no profile `lithium`", "there is no field `levl`", "3 errors"];
+        ["there is no profile `mono-296x127`", "there is no profile `lithium`", "there is no field `levl`", "3 errors"];
     assert_says(&shown.stderr, &all);
 }
 
@@ -208,7 +208,7 @@ fn what_is_docked_too_large_is_named_itself() {
         project.write("screens/other.toml", content.as_bytes());
         let shown = run(&["check", project.path()]);
         assert_says(&shown.stderr, &["what is docked here takes", "other.toml:2:"]);
-        for victim in ["other.toml:3:", "px off the glass", "is cut off"] {
+        for victim in ["other.toml:3:", "px off the display", "is cut off"] {
             assert!(!shown.stderr.contains(victim), "{dock}: {}", shown.stderr);
         }
     }
@@ -282,7 +282,7 @@ fn messages_name_no_types() {
         "panel.full",
         "panel.full.drive",
         "panel.packing",
-        "glass.keys",
+        "display.keys",
         "board",
         "board.mcu",
         "board.rails.main",
@@ -291,7 +291,7 @@ fn messages_name_no_types() {
         "fields",
         "fields.level",
         "fields.level.range",
-        "fields.level.moves",
+        "fields.level.signal",
         "events",
         "events.reading",
         "policy",
@@ -303,7 +303,7 @@ fn messages_name_no_types() {
         "usage.journeys.look.steps",
         "limits",
         "lints",
-        "faces",
+        "fonts",
         "anywhere",
     ] {
         for value in ["5", "-5", "5.5", "true", "\"x\"", "[1]", "[1, 2, 3]", "{ a = 1 }", "[{ a = 1 }]"] {

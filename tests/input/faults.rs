@@ -107,7 +107,7 @@ fn a_file_that_grows_too_large_leaves_the_old_one() {
     assert!(said(&output).contains("cannot write"), "{}", said(&output));
     assert_eq!(fs::read_to_string(&report).expect("the old file"), old);
     assert_eq!(strays(folder.path()), [""; 0]);
-    let pictures = folder.path().join("pictures");
+    let pictures = folder.path().join("images");
     let place = pictures.display();
     let output = sh(&format!("trap '' XFSZ; ulimit -f 1; \"$INKJOULE\" render screens-demo --scale 8 --out '{place}'"));
     no_panic(&output);
@@ -192,14 +192,14 @@ fn arguments_that_are_no_text_are_an_error() {
 fn files_from_the_future_and_the_past_are_read_and_replaced() {
     use std::time::{Duration, SystemTime};
     let project = Project::new();
-    let out = Path::new(project.path()).join("pictures");
+    let out = Path::new(project.path()).join("images");
     let render = || {
         let output = inkjoule().args(["render", project.path(), "--out"]).arg(&out).output().expect("started");
         assert_eq!(output.status.code(), Some(0), "{}", said(&output));
     };
     render();
     let picture = out.join("home.png");
-    let before = fs::read(&picture).expect("a picture");
+    let before = fs::read(&picture).expect("an image");
     let times = [SystemTime::now() + Duration::from_secs(400_000_000), SystemTime::UNIX_EPOCH + Duration::from_secs(1)];
     for time in times {
         for file in [picture.clone(), Path::new(project.path()).join("screens/home.toml")] {
@@ -207,6 +207,6 @@ fn files_from_the_future_and_the_past_are_read_and_replaced() {
             file.set_modified(time).expect("a clock that went backwards");
         }
         render();
-        assert_eq!(fs::read(&picture).expect("a picture"), before);
+        assert_eq!(fs::read(&picture).expect("an image"), before);
     }
 }

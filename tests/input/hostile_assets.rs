@@ -13,8 +13,8 @@ const DEVICE: &str = include_str!("../../src/cli/starter/device.toml");
 fn said(name: &str, bytes: &[u8]) -> String {
     let (faces, element) = match name.ends_with(".bdf") || name.ends_with(".ttf") {
         true => (
-            format!("\n[faces.given]\nfile = \"{name}\"\nsize = 20\n"),
-            "{ text = \"at {taken}\", face = \"given\" }".to_owned(),
+            format!("\n[fonts.given]\nfile = \"{name}\"\nsize = 20\n"),
+            "{ text = \"at {taken}\", font = \"given\" }".to_owned(),
         ),
         false => (String::new(), format!("{{ icon = \"{name}\" }}")),
     };

@@ -39,7 +39,7 @@ fn too_many_screens_locales_and_pictures_of_them() {
     let many = said(&[plain(), locales(limits::LOCALES + 1)].concat());
     assert!(many.contains("101 locales; at most 100"), "{many}");
     let many = said(&[plain(), screens(limits::PICTURES / 50 + 1), locales(50)].concat());
-    assert!(many.contains("pictures of screens"), "{many}");
+    assert!(many.contains("images of screens"), "{many}");
     assert!(!said(&[plain(), screens(60), locales(10)].concat()).contains("at most"));
 }
 

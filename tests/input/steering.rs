@@ -61,7 +61,7 @@ fn nothing_printed_steers_a_terminal() {
         &["budget", path],
         &["budget", path, "--format", "json"],
         &["budget", path, "--explain", "life"],
-        &["budget", path, "--explain", "standing"],
+        &["budget", path, "--explain", "always-on"],
         &["budget", path, "--explain", event],
         &["compare", path, path],
         &["compare", path, path, "--format", "json"],

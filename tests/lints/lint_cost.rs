@@ -8,10 +8,10 @@ use std::time::{Duration, Instant};
 const DEVICE: &str = include_str!("../../src/cli/starter/device.toml");
 const SCREEN: &str = r#"
 content = [
-  { text = "@head", face = "small", top = 14 },
+  { text = "@head", font = "small", top = 14 },
   { keys = "ticks", bottom = 15 },
   { row = [
-    { value = "level", face = "numerals", unit-face = "bold" },
+    { value = "level", font = "numerals", unit-font = "bold" },
     { column = [ { text = "@body", wrap = true }, { text = "at {taken}" } ], grow = 1 },
   ], gap = 8, align = "center" },
 ]

@@ -12,7 +12,7 @@ fn found(root: &str, home: &str) -> Vec<(&'static str, String)> {
         ("screens/home.toml", home),
         (
             "screens/empty.toml",
-            "role = \"battery-empty\"\ncontent = [ { text = \"Battery empty\", face = \"bold\" } ]\n",
+            "role = \"battery-empty\"\ncontent = [ { text = \"Battery empty\", font = \"bold\" } ]\n",
         ),
     ]);
     let device = load_files(files).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
@@ -36,12 +36,12 @@ fn an_event_over_a_link_asks_for_a_screen() {
 #[test]
 fn a_unit_too_small_for_the_eye_is_found_beside_large_digits() {
     let home = |unit: bool| {
-        format!("content = [ {{ value = \"level\", face = \"numerals\", unit-face = \"small\", unit = {unit} }} ]\n")
+        format!("content = [ {{ value = \"level\", font = \"numerals\", unit-font = \"small\", unit = {unit} }} ]\n")
     };
     let far = ROOT.replace("viewing-distance = \"34 cm\"", "viewing-distance = \"60 cm\"");
     assert_ne!(far, ROOT);
     let small = |unit: bool| {
-        found(&far, &home(unit)).iter().any(|(id, message)| *id == "small-text" && message.contains("face `small`"))
+        found(&far, &home(unit)).iter().any(|(id, message)| *id == "small-text" && message.contains("font `small`"))
     };
     assert!(small(true) && !small(false));
 }

@@ -192,11 +192,7 @@ fn a_key_that_answers_after_more_than_a_second_is_named_with_its_reason() {
     assert!(
         slow[0].fault.message.starts_with("`b` is visible 3.") && slow[0].fault.message.contains("after key 1 on `a`")
     );
-    assert!(
-        slow[0].fault.label.starts_with("full refresh, because the screen's entry asks for it"),
-        "{}",
-        slow[0].fault.label
-    );
+    assert!(slow[0].fault.label.starts_with("full refresh, because full on entry"), "{}", slow[0].fault.label);
 }
 
 #[test]

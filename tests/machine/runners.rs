@@ -154,7 +154,7 @@ fn in_preview(loaded: Loaded, plan: &Plan, until: Micros) -> Vec<Seen> {
         if let Some(update) = session.last_update().filter(|update| Some(update.time) != last) {
             let (time, cause, mode) = (micros(update.time), update.cause, update.mode);
             last = Some(update.time);
-            seen.push(Seen { time, cause, mode, frame: session.glass().clone() });
+            seen.push(Seen { time, cause, mode, frame: session.display().clone() });
         }
         let wake = session.wake().unwrap_or(until).min(until);
         match inputs.peek().map(|(time, _)| *time).filter(|time| *time <= wake && *time < until) {
@@ -212,7 +212,7 @@ proptest! {
         let previewed = in_preview(loaded, &plan, end);
         let times = |all: &[Seen]| all.iter().map(|one| (one.time, one.cause, one.mode)).collect::<Vec<_>>();
         prop_assert_eq!(times(&previewed), times(&simulated));
-        prop_assert!(previewed == simulated, "pictures differ");
+        prop_assert!(previewed == simulated, "images differ");
     }
 }
 

@@ -52,7 +52,7 @@ fn a_change_is_shown_until_it_is_accepted() {
         "content = [\n  { box = 1, fill = \"ink\", at = [40, 60], size = [9, 9], name = \"blot\" },",
     );
     let text = said(&inkjoule(at, &COMPARE));
-    let changed = inkjoule(at, &[&COMPARE[..], &["--pictures", "seen", "--format", "json"]].concat());
+    let changed = inkjoule(at, &[&COMPARE[..], &["--images", "seen", "--format", "json"]].concat());
     assert_eq!(changed.status.code(), Some(1));
     let answer: serde_json::Value = serde_json::from_slice(&changed.stdout).expect("JSON");
     let changes = answer["baseline"]["changes"].as_array().expect("a list");

@@ -27,7 +27,7 @@ fn figures_are_those_of_each_budget() {
             ("energy_per_day_j", "/per_day/energy_j"),
             ("full_per_day", "/per_day/full"),
             ("latency_p95_s", "/per_day/latency_s/p95"),
-            ("minimum_energy_per_day_j", "/policy/cheapest_energy_j"),
+            ("minimum_energy_per_day_j", "/policy/minimum_energy_j"),
             ("usable_charge_c", "/battery/usable_c"),
             ("supply_voltage_v", "/battery/v_min_under_peak"),
             ("life_p10_days", "/life/days/p10"),
@@ -42,7 +42,7 @@ fn figures_are_those_of_each_budget() {
 
 /// Pixels that differ between two PBM files (P4, `pbm(5)`), counted on their own bytes.
 fn differing(a: &Path, b: &Path) -> u32 {
-    let (a, b) = (std::fs::read(a).expect("a picture"), std::fs::read(b).expect("a picture"));
+    let (a, b) = (std::fs::read(a).expect("an image"), std::fs::read(b).expect("an image"));
     assert_eq!(a.len(), b.len());
     a.iter().zip(&b).map(|(a, b)| (a ^ b).count_ones()).sum()
 }
@@ -63,11 +63,11 @@ fn pictures_that_differ_are_counted_pixel_by_pixel() {
     let expected = differing(&pictures.path().join("old/home.pbm"), &pictures.path().join("new/home.pbm"));
     assert!(expected > 0);
     let both = compare(&[old.path(), new.path()]);
-    let found = &both["projects"][1]["pictures"];
+    let found = &both["projects"][1]["images"];
     assert_eq!(found.as_array().map(Vec::len), Some(1), "{found}");
     assert_eq!(found[0]["screen"], "home");
     assert_eq!(found[0]["changed_px"], expected);
-    assert_eq!(both["projects"][0]["pictures"].as_array().map(Vec::len), Some(0), "the first against itself");
+    assert_eq!(both["projects"][0]["images"].as_array().map(Vec::len), Some(0), "the first against itself");
 }
 
 fn git(folder: &Path, arguments: &[&str]) {
@@ -96,7 +96,7 @@ fn a_revision_is_what_was_committed() {
     let life = |index: usize| both["projects"][index]["figures"]["life_days"].as_f64().expect("a life");
     assert_eq!(Some(life(0)), before.pointer("/life/days/p50").and_then(Value::as_f64));
     assert!(life(1) < life(0), "one more load, a shorter life");
-    assert_eq!(both["projects"][0]["pictures_compared"], both["projects"][1]["pictures_compared"]);
+    assert_eq!(both["projects"][0]["images_compared"], both["projects"][1]["images_compared"]);
 }
 
 #[test]

@@ -41,9 +41,9 @@ fn every_key_of_the_contract_is_there() {
         "/per_day/full",
         "/per_day/partial",
         "/per_day/energy_j",
-        "/per_day/lost_presses",
+        "/per_day/dropped_presses",
         "/policy/yours_energy_j",
-        "/policy/cheapest_energy_j",
+        "/policy/minimum_energy_j",
         "/battery/usable_c",
         "/battery/v_min_under_peak",
         "/battery/charge_time_s",
@@ -114,7 +114,7 @@ fn windows_are_aligned_and_cover_what_changes() {
 #[test]
 fn the_cheapest_schedule_is_no_dearer_and_lives_are_in_order() {
     let budget = demo(&[]);
-    let (yours, cheapest) = (number(&budget, "/policy/yours_energy_j"), number(&budget, "/policy/cheapest_energy_j"));
+    let (yours, cheapest) = (number(&budget, "/policy/yours_energy_j"), number(&budget, "/policy/minimum_energy_j"));
     assert!(cheapest <= yours * (1.0 + 1e-9), "{cheapest} and {yours}");
     let days = ["p10", "p50", "p90"].map(|p| number(&budget, &format!("/life/days/{p}")));
     assert!(days[0] < days[1] && days[1] < days[2], "{days:?}");
@@ -140,7 +140,7 @@ fn an_update_is_the_sum_of_its_phases() {
     let shown = run(&["budget", "screens-demo", "--explain", "tonight"]);
     assert_eq!(shown.status, 0, "{}", shown.stderr);
     for phase in
-        ["wake", "compose", "panel start", "buffer", "transfer", "pump up", "drive, full", "pump down", "total"]
+        ["wake", "render", "panel start", "buffer", "transfer", "booster on", "drive, full", "booster off", "total"]
     {
         assert!(shown.stdout.contains(phase), "{phase} in\n{}", shown.stdout);
     }
@@ -162,7 +162,8 @@ fn devices_that_end_by_their_voltage_are_told_beside_the_verdict() {
     let of = inkjoule::answer::Content { files: &loaded.files, device: &loaded.device, budget: &budget };
     let text = inkjoule::answer::short(of, inkjoule::look::Look { width: 1_000, color: false });
     assert!(text.contains("3 V needed: NOT ENOUGH"), "the typical device holds, the weakest does not: {text}");
-    let typical = inkjoule::budget::corners::of(&loaded.device, &loaded.device.inputs.typical()).expect("corners");
+    let typical =
+        inkjoule::budget::corners::of(&loaded.device, &loaded.device.inputs.typical()).expect("supply corners");
     assert!(typical.worst.terminal.reaches(typical.needed));
-    assert!(text.contains(&format!("{short} of 1000 random devices end by their voltage")), "{text}");
+    assert!(text.contains(&format!("{short} of 1000 random devices are limited by voltage")), "{text}");
 }

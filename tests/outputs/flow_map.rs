@@ -134,7 +134,7 @@ fn meet(a: &Box4, b: &Box4) -> bool {
 fn sound(device: &Device, name: &str) -> Scene {
     let scene = map(device, 0);
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR"));
-    std::fs::write(folder.join(format!("map-{name}.png")), png(&scene, 1.5, Theme::Light).expect("a picture"))
+    std::fs::write(folder.join(format!("map-{name}.png")), png(&scene, 1.5, Theme::Light).expect("an image"))
         .expect("written");
     let cards_drawn = outlines(&scene);
     assert_eq!(cards_drawn.len(), device.screens.len());

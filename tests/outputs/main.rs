@@ -20,3 +20,4 @@ mod report_page;
 mod sweep_figures;
 mod sweep_plots;
 mod timeline;
+mod words;

@@ -7,7 +7,7 @@ use inkjoule::behaviour::{EventId, Hours, Times};
 use inkjoule::budget::transition::transitions;
 use inkjoule::frame::Frame;
 use inkjoule::machine::Key;
-use inkjoule::preview::session::{Begin, Cause, Reply, SPEEDS, Seen, Session, Weather, reason_words};
+use inkjoule::preview::session::{Begin, Cause, Reply, SPEEDS, Seen, Session, Weather, beyond, reason_words};
 use inkjoule::project::{Loaded, load, load_files};
 use inkjoule::refresh::policy::Reason;
 use inkjoule::refresh::update::Mode;
@@ -34,8 +34,8 @@ fn small(change: &[(&str, &str)]) -> Loaded {
 
 const HOME: &str = r#"
 content = [
-  { text = "at {taken}", face = "small", top = 14 },
-  { value = "level", face = "numerals" },
+  { text = "at {taken}", font = "small", top = 14 },
+  { value = "level", font = "numerals" },
 ]
 [keys]
 1 = { go = "other" }
@@ -43,7 +43,7 @@ content = [
 "#;
 
 const OTHER: &str = r#"
-content = [ { text = "Other", face = "bold" } ]
+content = [ { text = "Other", font = "bold" } ]
 after = [ { wait = "20 s", go = "home" } ]
 [keys]
 1 = { go = "home" }
@@ -142,14 +142,14 @@ fn emulated_updates_equal_the_budgets_for_the_same_transition() {
 #[test]
 fn a_press_is_visible_after_the_latency_and_the_panel_free_after_the_duration() {
     let mut session = shown(&[]);
-    let (begin, before) = (session.time(), session.glass().clone());
+    let (begin, before) = (session.time(), session.display().clone());
     session.press(0);
     let update = session.last_update().expect("an update").clone();
     let mut last = (session.time(), session.seen());
     let mut visible = None;
     while session.busy() {
         session.advance(session.next_change().expect("busy"));
-        if session.seen().settling.is_none() && session.seen().frame == *session.glass() {
+        if session.seen().settling.is_none() && session.seen().frame == *session.display() {
             visible = visible.or(Some(session.time() - begin));
         }
         last = (session.time(), session.seen());
@@ -157,7 +157,7 @@ fn a_press_is_visible_after_the_latency_and_the_panel_free_after_the_duration() 
     let close = |a: Seconds, b: Seconds| (a - b).0.abs() < 1e-5;
     assert!(close(visible.expect("it becomes visible"), update.latency), "{visible:?} and {:?}", update.latency);
     assert!(close(last.0 - begin, update.duration), "{:?} and {:?}", last.0 - begin, update.duration);
-    assert_ne!(before, *session.glass());
+    assert_ne!(before, *session.display());
 }
 
 /// Every picture that is seen during an update.
@@ -175,7 +175,7 @@ fn pictures(session: &mut Session) -> Vec<Seen> {
 #[test]
 fn a_full_refresh_flashes_and_a_partial_one_does_not() {
     let mut session = shown(&[("max-partials = 10", "max-partials = 10\nfull-on = [\"other\"]")]);
-    let before = session.glass().clone();
+    let before = session.display().clone();
     session.press(0);
     assert_eq!(
         session.last_update().map(|update| (update.mode, update.reason)),
@@ -185,15 +185,15 @@ fn a_full_refresh_flashes_and_a_partial_one_does_not() {
     let size = before.size();
     let black = u64::from(size.width) * u64::from(size.height);
     let ink: Vec<u64> = seen.iter().map(|seen| seen.frame.ink_count()).collect();
-    let (old, new) = (before.ink_count(), session.glass().ink_count());
-    assert_eq!(ink, [old, black - old, black, 0, new], "old picture, negative, black, white, new picture");
+    let (old, new) = (before.ink_count(), session.display().ink_count());
+    assert_eq!(ink, [old, black - old, black, 0, new], "old image, negative, black, white, new image");
 
     session.press(0);
     assert_eq!(session.last_update().map(|update| update.mode), Some(Mode::Partial));
-    let before = seen.last().expect("a picture").frame.clone();
+    let before = seen.last().expect("an image").frame.clone();
     let seen = pictures(&mut session);
     assert_eq!(seen.len(), 3, "old, on its way, new");
-    let change = before.difference(session.glass());
+    let change = before.difference(session.display());
     assert_eq!(seen[1].settling, change, "only pixels that change are seen on their way");
 }
 
@@ -309,15 +309,15 @@ fn time_goes_as_fast_as_it_was_told() {
 fn what_the_designer_does_shows_at_once_and_costs_nothing() {
     let demo = projects().pop().expect("the demo");
     let mut session = Session::new(demo, Begin::Shown);
-    let mut glass = vec![session.glass().clone()];
+    let mut glass = vec![session.display().clone()];
     session.set_locale(1);
-    glass.push(session.glass().clone());
+    glass.push(session.display().clone());
     session.set_worst(true);
-    glass.push(session.glass().clone());
+    glass.push(session.display().clone());
     session.jump_by(1);
-    glass.push(session.glass().clone());
+    glass.push(session.display().clone());
     session.jump_by(-3);
-    glass.push(session.glass().clone());
+    glass.push(session.display().clone());
     for (index, frame) in glass.iter().enumerate() {
         assert!(glass[..index].iter().all(|other| other != frame), "step {index} shows something new");
     }
@@ -331,18 +331,18 @@ fn a_reload_keeps_the_place_and_shows_the_new_picture() {
     session.press(1);
     rest(&mut session);
     let (screen, time) = (session.screen(), session.time());
-    let raised = session.glass().clone();
+    let raised = session.display().clone();
     // The same project: what a key changed stays.
     session.reload(small(&[]));
-    assert_eq!((session.glass(), session.screen(), session.time()), (&raised, screen, time));
+    assert_eq!((session.display(), session.screen(), session.time()), (&raised, screen, time));
     assert_eq!(session.tally().partial, 0, "counts begin anew");
     session.reload(small(&[("unit = \"mm\"", "unit = \"cm\"")]));
-    assert_ne!(*session.glass(), raised);
+    assert_ne!(*session.display(), raised);
     // Another panel, other keys, nothing of the old state fits.
     let other = projects().pop().expect("the demo");
     let size = other.device.panel.size();
     session.reload(other);
-    assert_eq!((session.glass().size(), session.screen()), (size, session.device().usage.home));
+    assert_eq!((session.display().size(), session.screen()), (size, session.device().usage.home));
     let drawn: Frame = session.device().draw(session.screen(), 0, &session.device().sample());
     assert_eq!(drawn.size(), size);
     session.press(0);
@@ -356,10 +356,10 @@ fn outside_the_panels_temperatures_nothing_is_refreshed() {
     loaded.device.usage.climate.low = Celsius(-80.0);
     let mut session = Session::new(loaded, Begin::Shown);
     session.set_weather(Weather::Coldest);
-    let before = session.glass().clone();
+    let before = session.display().clone();
     session.press(0);
     assert!(!session.busy() && session.refused().is_some());
-    assert_eq!((session.glass(), session.tally().refused), (&before, 1));
+    assert_eq!((session.display(), session.tally().refused), (&before, 1));
     session.set_weather(Weather::Warmest);
     session.press(0);
     session.press(0);
@@ -387,7 +387,7 @@ fn the_activity_map_counts_each_part_of_the_glass() {
     rest(&mut session);
     assert!(
         session.activity().regions().all(|(_, counts)| counts.drives() == 1),
-        "a full refresh drives all of the glass"
+        "a full refresh drives all of the display"
     );
 }
 
@@ -416,10 +416,12 @@ fn a_pace_is_told_once_there_is_a_history() {
 
 #[test]
 fn a_reason_says_on_which_side_of_the_range() {
+    assert!(reason_words(Reason::TooCold).starts_with("below"), "{}", reason_words(Reason::TooCold));
+    assert!(reason_words(Reason::TooWarm).starts_with("above"), "{}", reason_words(Reason::TooWarm));
     let loaded = load(&Path::new(env!("CARGO_MANIFEST_DIR")).join("screens-demo"), &[]).expect("the demo loads");
-    let words = |degrees: f64| reason_words(Reason::Temperature, &loaded.device, Celsius(degrees));
-    assert!(words(-2.0).starts_with("below"), "{}", words(-2.0));
-    assert!(words(70.0).starts_with("above"), "{}", words(70.0));
+    let full = &loaded.device.panel.full;
+    assert_eq!(beyond(full, Celsius(-60.0), "its table"), "below its table");
+    assert_eq!(beyond(full, Celsius(90.0), "its table"), "above its table");
 }
 
 proptest! {

@@ -36,7 +36,7 @@ fn starter(side: &str) -> Loaded {
             device = device.replace(from, to);
         }
     }
-    let home = "content = [ { text = \"Hello\", face = \"bold\" } ]\n[keys]\n2 = { go = \"home\" }\n";
+    let home = "content = [ { text = \"Hello\", font = \"bold\" } ]\n[keys]\n2 = { go = \"home\" }\n";
     let files = [("device.toml", device.as_str()), ("screens/home.toml", home)];
     load_files(Files::from_memory(files)).unwrap_or_else(|failed| panic!("{:?}", failed.faults))
 }
@@ -55,7 +55,7 @@ fn every_pixel_of_the_panel_is_a_sharp_square_of_the_picture() {
     let view = View { zoom: Zoom::Times(3), ..View::default() };
     let scene = drawn(&session, &view, Size::new(1500, 800));
     assert_eq!(scene.scale, 3.0);
-    let frame = session.glass();
+    let frame = session.display();
     for y in 0..frame.height() {
         for x in 0..frame.width() {
             let corner = scene.bezel.active.top_left + Point::new(x as i32 * 3, y as i32 * 3);
@@ -79,7 +79,7 @@ fn soft_keys_lie_at_their_millimetres_on_their_side_and_take_clicks() {
         let scene = drawn(&session, &view, Size::new(1400, 1000));
         let (bezel, panel) = (&scene.bezel, &session.device().panel);
         let upright = matches!(side, "left" | "right");
-        for (index, (key, place)) in bezel.keys.iter().zip(&session.device().glass.keys).enumerate() {
+        for (index, (key, place)) in bezel.keys.iter().zip(&session.device().display.keys).enumerate() {
             let middle = key.center();
             assert_eq!(scene.command_at(middle), Some(Command::Press(index)), "{side}");
             let pitch = panel.pitch[usize::from(upright)].0;
@@ -89,10 +89,10 @@ fn soft_keys_lie_at_their_millimetres_on_their_side_and_take_clicks() {
                 false => (bezel.active.top_left.x, middle.x),
             };
             assert!((at - begin - along).abs() <= 2, "{side}: key {} is at {}, not {along}", index + 1, at - begin);
-            assert!(key.intersection(&bezel.glass).is_zero_sized(), "{side}: a key on the glass");
+            assert!(key.intersection(&bezel.display).is_zero_sized(), "{side}: a key on the display");
             assert_eq!(key.intersection(&bezel.body), *key, "{side}: a key beside the body");
         }
-        let outwards = bezel.keys[0].center() - bezel.glass.center();
+        let outwards = bezel.keys[0].center() - bezel.display.center();
         let ok = match side {
             "bottom" => outwards.y > 0,
             "top" => outwards.y < 0,
@@ -254,7 +254,7 @@ fn a_large_panel_is_drawn_fast_enough_to_be_smooth() {
         session.advance(session.next_change().expect("busy"));
     }
     times.sort();
-    println!("a picture of 800 x 480 at scale 2: {:?}", times[0]);
+    println!("an image of 800 x 480 at scale 2: {:?}", times[0]);
     assert!(times[0] < Duration::from_millis(100), "{times:?}");
 }
 

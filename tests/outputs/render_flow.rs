@@ -8,7 +8,7 @@ use std::path::Path;
 #[test]
 fn a_map_is_written_as_svg_and_png() {
     let project = Project::new();
-    let out = project.folder().join("pictures");
+    let out = project.folder().join("images");
     let shown = run(&["render", project.path(), "--map", "--out", out.to_str().expect("a plain path")]);
     assert_eq!(shown.status, 0, "{}", shown.stderr);
     let svg = std::fs::read_to_string(out.join("map.svg")).expect("the SVG");

@@ -37,7 +37,7 @@ fn a_press_takes_as_long_as_in_the_budget() {
     let look = device.usage.journeys.iter().find(|known| known.name == "history").expect("known").steps[0].look;
     assert!((before - REST - look).0.abs() < 2e-6, "a look counts from its press");
     let last = shots.last().expect("shots");
-    assert!(last.step == Step::Look && last.settling.is_none() && last.frame.ink_count() > 0, "it ends on a picture");
+    assert!(last.step == Step::Look && last.settling.is_none() && last.frame.ink_count() > 0, "it ends on an image");
 }
 
 #[test]
@@ -64,7 +64,7 @@ fn the_picture_has_every_shot_for_its_time() {
     let device = demo();
     let shots = film(&device, "round");
     let pace = pace(&shots);
-    let file = apng(&device, &shots, 1, pace).expect("a picture");
+    let file = apng(&device, &shots, 1, pace).expect("an image");
     let decoder = png::Decoder::new(std::io::Cursor::new(&file));
     let mut reader = decoder.read_info().expect("a PNG");
     assert_eq!(reader.info().animation_control.expect("animated").num_frames as usize, shots.len());

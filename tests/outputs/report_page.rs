@@ -85,7 +85,7 @@ fn findings_are_listed_with_place_and_remedy() {
 fn a_comparison_stands_in_the_report() {
     let html = report("screens-demo", &["--set", "panel.sleep=40 uA", "--against", "screens-demo"]);
     assert!(html.contains("id=\"against\"") && html.contains(", worse</span>"));
-    assert!(html.contains("pixel for pixel"), "no picture differs");
+    assert!(html.contains("pixel for pixel"), "no image differs");
     assert!(!report("screens-demo", &[]).contains("id=\"against\""));
 }
 

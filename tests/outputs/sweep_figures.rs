@@ -23,7 +23,7 @@ fn every_row_equals_a_single_run_with_set() {
     let project = Project::new();
     let all = "life-days,energy-per-day-j,refreshes-per-day,latency-p95-s,update-energy-j,supply-voltage-v";
     for (path, range) in
-        [("board.mcu.sleep", "1uA..20uA"), ("policy.max-partials", "2..30"), ("battery.float", "4.2V,4.0V")]
+        [("board.mcu.sleep", "1uA..20uA"), ("policy.max-partials", "2..30"), ("battery.charge-voltage", "4.2V,4.0V")]
     {
         let arguments = ["sweep", project.path(), path, range, "--steps", "3", "--figure", all, "--format", "json"];
         let sweep = json(&arguments);
@@ -117,7 +117,8 @@ fn the_design_point_and_the_crossing_of_the_limit_are_told() {
     let text = run(&["sweep", project.path(), "board.mcu.sleep", "1uA..60uA", "--limit", &limit]).stdout;
     assert!(text.contains("1.5 uA as designed") && text.contains("the limit is passed at board.mcu.sleep ="), "{text}");
     // Values of a built-in profile, and plain numbers, have a design point too.
-    let float = json(&["sweep", project.path(), "battery.float", "4.0V..4.2V", "--steps", "2", "--format", "json"]);
+    let float =
+        json(&["sweep", project.path(), "battery.charge-voltage", "4.0V..4.2V", "--steps", "2", "--format", "json"]);
     assert_eq!(float["inputs"][0]["now"].as_f64(), Some(4.1));
     let count = json(&["sweep", project.path(), "policy.max-partials", "5..15", "--steps", "2", "--format", "json"]);
     assert_eq!(count["inputs"][0]["now"].as_f64(), Some(10.0));
@@ -139,7 +140,10 @@ fn bad_ranges_and_values_are_refused_with_place_and_remedy() {
     refused(&["board.mcu.sleep", "0uA..10uA", "--log"], &["above 0"]);
     refused(&["board.mcu.sleep", "1..10"], &["with board.mcu.sleep=1", "expected a current", "bare number"]);
     refused(&["board.mcu.slep", "1uA..10uA"], &["`slep` is not known here", "did you mean `sleep`?"]);
-    refused(&["battery.float", "4.0V..4.4V", "--steps", "3"], &["with battery.float=4.4 V", "from 3.9 V to 4.2 V"]);
+    refused(
+        &["battery.charge-voltage", "4.0V..4.4V", "--steps", "3"],
+        &["with battery.charge-voltage=4.4 V", "from 3.9 V to 4.2 V"],
+    );
     refused(&["board.mcu.sleep", "1uA..10uA", "--plot", "plot.bmp"], &["ends in .svg or .png"]);
     refused(&["board.mcu.sleep", "1uA..10uA", "--limit", "5 apples"], &["--limit", "expected a time"]);
     refused(&["board.mcu.sleep"], &["\"board.mcu.sleep\" is a word", "--set"]);

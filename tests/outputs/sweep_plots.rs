@@ -83,7 +83,8 @@ fn a_png_is_a_picture_with_letters_curve_and_limit() {
 fn a_failed_sweep_writes_no_plot() {
     let project = Project::new();
     let file = project.folder().join("never.svg");
-    let shown = run(&["sweep", project.path(), "battery.float", "4.0V..4.4V", "--plot", file.to_str().unwrap()]);
+    let shown =
+        run(&["sweep", project.path(), "battery.charge-voltage", "4.0V..4.4V", "--plot", file.to_str().unwrap()]);
     assert_eq!(shown.status, 2);
     assert!(!file.exists());
 }

@@ -14,8 +14,8 @@ active = ["29 mm", "14.5 mm"]
 sleep = "1 uA"
 rated-refreshes = 1_000_000
 start = { time = "10 ms", current = "1.001 mA" }
-pump-up = { time = "40 ms", current = "5.001 mA" }
-pump-down = { time = "20 ms", current = "2.001 mA" }
+booster-on = { time = "40 ms", current = "5.001 mA" }
+booster-off = { time = "20 ms", current = "2.001 mA" }
 window-bytes = 0
 full = { planes = 1, drive = [
   { at = "-20 °C", time = "4 s", current = "6.001 mA" },
@@ -25,7 +25,7 @@ partial = { planes = 2, drive = [
   { at = "0 °C", time = "0.5 s", current = "3.001 mA" },
   { at = "60 °C", time = "0.5 s", current = "3.001 mA" },
 ] }
-[glass]
+[display]
 viewing-distance = "40 cm"
 keys = [ { centre = "5 mm", width = "8 mm" }, { centre = "20 mm", width = "8 mm" } ]
 [board.mcu]
@@ -50,7 +50,7 @@ resistance = "0 Ohm"
 self-discharge = "0 %/month"
 ageing = "0 %/year"
 reserve = "0 %"
-shelf = "50 year"
+shelf-life = "50 year"
 "#;
 
 /// The rail of the base.

@@ -64,11 +64,11 @@ grep -q "⠒" <<<"$(page)" || fail "no braille where it is needed"
 tm send-keys -t preview 1
 shows "screen  *posts" "key 1 leads to the next screen"
 shows "cause  *key 1" "the update is told"
-shows "panel  *at rest" "the panel rests after a while"
+shows "panel  *idle" "the panel rests after a while"
 tm send-keys -t preview v
-shows "values  *the widest" "v shows the widest values"
+shows "values  *worst case" "v shows worst-case values"
 tm send-keys -t preview v h
-shows "start from blank" "h lists the keys"
+shows "reset" "h lists the keys"
 tm send-keys -t preview h Space
 shows "time .*paused" "space pauses"
 

@@ -157,7 +157,7 @@ shows "at-$SIZE.png" "back at the first scale factor it looks as before"
 
 # ---- Live reload ----------------------------------------------------------------------------------------------------
 cp demo/screens/tonight.toml good.toml
-sed -i 's/face = "numerals"/face = "numerale"/' demo/screens/tonight.toml
+sed -i 's/font = "numerals"/font = "numerale"/' demo/screens/tonight.toml
 differs "at-$SIZE.png" "an error of the changed project is told"
 sleep 0.3
 alive "the project has errors"
@@ -166,7 +166,7 @@ import -window "$WINDOW" broken.png
 for name in broken "at-$SIZE"; do convert "$name.png" -crop 860x150+0+0 +repage "part-$name.png"; done
 [ "$(compare -metric AE part-broken.png "part-at-$SIZE.png" null: 2>&1 || true)" = 0 ] || fail "the last good picture is gone"
 pass "the last good picture stays"
-sed 's/face = "numerals"/face = "bold"/' good.toml >demo/screens/tonight.toml
+sed 's/font = "numerals"/font = "bold"/' good.toml >demo/screens/tonight.toml
 picture reloaded.png --size $SIZE
 shows reloaded.png "the repaired project is shown without being asked"
 cp good.toml demo/screens/tonight.toml

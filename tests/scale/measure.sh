@@ -26,7 +26,7 @@ for screens in 25 50 100 200; do
   measure "$screens screens x 10 locales, budget" budget project
   measure "$screens screens x 10 locales, export" export project --to c --out c
 done
-for panel in mono-1in54 mono-2in13 mono-2in9 mono-4in2 mono-7in5; do
+for panel in mono-200x200 mono-250x122 mono-296x128 mono-400x300 mono-800x480; do
   rm -rf project c
   python3 "$here/project.py" project --panel "$panel"
   for verb in check budget; do measure "200 screens x 10 locales on $panel, $verb" "$verb" project; done
@@ -49,7 +49,7 @@ rm -rf project
 python3 "$here/project.py" project --screens 3 --locales 1 --every "1 min" --days 30
 for capacity in "900 mAh" "80 Ah"; do
   measure "30 days at an update a minute, a cell of $capacity, budget" budget project --set "battery.capacity=$capacity" \
-    --set "battery.shelf=30 year" --set panel.rated-refreshes=1000000000 --set "board.mcu.sleep=1 uA"
+    --set "battery.shelf-life=30 year" --set panel.rated-refreshes=1000000000 --set "board.mcu.sleep=1 uA"
 done
 for count in $((rows / 100)) $((rows / 10)) "$rows"; do
   python3 "$here/trace.py" "$count" > trace.csv

@@ -21,7 +21,7 @@ from = "{args.panel}"
 mounted = 90
 rail = "core"
 
-[glass]
+[display]
 viewing-distance = "35 cm"
 keys = [{{ centre = "6 mm", width = "10 mm" }}, {{ centre = "20 mm", width = "10 mm" }}]
 
@@ -34,7 +34,7 @@ active = "2 mA"
 sleep = "1 uA"
 wake = "1 ms"
 cycles-per-pixel = 20
-while-busy = "sleep"
+during-refresh = "sleep"
 
 [board.bus]
 clock = "4 MHz"
@@ -55,14 +55,14 @@ decimals = 1
 range = [-20, 60]
 sample = 21.4
 every = "{args.every}"
-moves = {{ walk = {{ step = 0.4 }} }}
+signal = {{ random-walk = {{ step = 0.4 }} }}
 
 [fields.b]
 unit = "%"
 range = [0, 100]
 sample = 47
 every = "{args.every}"
-moves = {{ walk = {{ step = 1 }} }}
+signal = {{ random-walk = {{ step = 1 }} }}
 
 [policy]
 max-partials = 20
@@ -115,7 +115,7 @@ def main():
     parser.add_argument("--screens", type=int, default=200)
     parser.add_argument("--locales", type=int, default=10)
     parser.add_argument("--elements", type=int, default=12)
-    parser.add_argument("--panel", default="mono-2in9")
+    parser.add_argument("--panel", default="mono-296x128")
     parser.add_argument("--every", default="5 min")
     parser.add_argument("--heap", action="store_true")
     parser.add_argument("--days", type=int, default=7)

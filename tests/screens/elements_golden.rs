@@ -38,7 +38,7 @@ fn check(path: &Path) -> Result<(), String> {
     let actual = Sheet::new(&std::fs::read_to_string(path).expect("readable")).draw();
     let picture = path.with_extension("png");
     if std::env::var_os("ACCEPT").is_some() {
-        std::fs::write(&picture, png(&actual, 1).expect("a picture has pixels")).expect("writable");
+        std::fs::write(&picture, png(&actual, 1).expect("an image has pixels")).expect("writable");
     }
     let bytes = std::fs::read(&picture).map_err(|why| format!("{name}: {}: {why}", picture.display()))?;
     let expected = read_frame(&bytes).map_err(|why| format!("{name}: {why}"))?;
@@ -57,7 +57,7 @@ fn pictures_are_as_accepted() {
     let sheets = files("toml");
     assert!(sheets.len() >= 60, "only {} sheets", sheets.len());
     let wrong: Vec<String> = sheets.iter().filter_map(|path| check(path).err()).collect();
-    assert!(wrong.is_empty(), "{} pictures are wrong\n{}", wrong.len(), wrong.join("\n"));
+    assert!(wrong.is_empty(), "{} images are wrong\n{}", wrong.len(), wrong.join("\n"));
 }
 
 #[test]

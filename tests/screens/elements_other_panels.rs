@@ -8,7 +8,7 @@ use std::path::Path;
 #[test]
 fn the_home_screen_suits_other_panels_as_it_is() {
     // Larger and smaller ones; the keys stay where the enclosure has them.
-    for panel in ["mono-4in2", "mono-2in66-full", "mono-3in7-full", "mono-5in83-full"] {
+    for panel in ["mono-400x300", "mono-296x152-full", "mono-480x280-full", "mono-648x480-full"] {
         // Some have no partial refresh.
         let partials = if panel.ends_with("-full") { 0 } else { 12 };
         let set =

@@ -1,13 +1,13 @@
 //! Labels of keys: under conditions, at any side, at their widest in every condition.
 
 use crate::sheet::Sheet;
-use inkjoule::hardware::glass::Side;
+use inkjoule::hardware::display::Side;
 
 const LABELS: &str = "
     size = [40, 12]
     keys = ['5 mm']
     fields.running = { range = [0, 1] }
-    screen.content = [ { keys = 'bars', bottom = 12, face = 'small' } ]
+    screen.content = [ { keys = 'bars', bottom = 12, font = 'small' } ]
     screen.keys.1 = { labels = [ { text = 'II', when = { field = 'running', is = 1 } }, { text = 'L' } ], change = { field = 'running', by = 1, wrap = true } }
 ";
 
@@ -60,7 +60,7 @@ fn a_label_shows_a_field_at_its_widest() {
 fn keys_lie_at_any_side_or_at_none() {
     let sheet = Sheet::new(
         "size = [40, 24]
-        glass-keys = [
+        display-keys = [
             { centre = '5 mm', width = '4 mm' },
             { at = 'left', centre = '3 mm', width = '4 mm' },
             { at = 'right', centre = '3 mm', width = '4 mm' },
@@ -68,15 +68,15 @@ fn keys_lie_at_any_side_or_at_none() {
         ]
         fields.n = { range = [0, 9] }
         screen.content = [
-            { keys = 'bars', side = 'left', left = 9, face = 'small' },
-            { keys = 'bars', side = 'right', right = 9, face = 'small' },
+            { keys = 'bars', side = 'left', left = 9, font = 'small' },
+            { keys = 'bars', side = 'right', right = 9, font = 'small' },
         ]
         [screen.keys]
         2 = { label = '-', change = { field = 'n', by = -1 } }
         3 = { label = '+', change = { field = 'n', by = 1 } }
         4 = { label = 'Off', change = { field = 'n', to = 0 } }",
     );
-    let keys = &sheet.device.glass.keys;
+    let keys = &sheet.device.display.keys;
     let sides: Vec<Option<Side>> = keys.iter().map(|key| key.side).collect();
     assert_eq!(sides, [Some(Side::Bottom), Some(Side::Left), Some(Side::Right), None]);
     assert_eq!((keys[3].called(3).as_str(), keys[1].centre_px), ("key 4 (power)", 12));
@@ -98,10 +98,10 @@ fn keys_and_labels_that_cannot_be_meant_are_refused() {
         let faults = Sheet::read(text).err().unwrap_or_default();
         assert!(faults.iter().any(|fault| fault.message.contains(expected)), "{expected}: {faults:?}");
     };
-    let keys = |keys: &str| format!("size = [40, 12]\nglass-keys = [{keys}]\nscreen.content = [ {{ text = 'x' }} ]");
-    refused(&keys("{ centre = '5 mm' }"), "a key beside the glass has a `centre` and a `width`");
-    refused(&keys("{ at = 'none', centre = '5 mm' }"), "a key at no side of the glass has no centre along it");
-    refused(&keys("{ at = 'left', centre = '5 mm', width = '4 mm' }"), "this key's centre is not under the glass");
+    let keys = |keys: &str| format!("size = [40, 12]\ndisplay-keys = [{keys}]\nscreen.content = [ {{ text = 'x' }} ]");
+    refused(&keys("{ centre = '5 mm' }"), "a key beside the display has a `centre` and a `width`");
+    refused(&keys("{ at = 'none', centre = '5 mm' }"), "a key at no side of the display has no centre along it");
+    refused(&keys("{ at = 'left', centre = '5 mm', width = '4 mm' }"), "this key's centre is not under the display");
     refused(&LABELS.replace("'running', is", "'runing', is"), "there is no field `runing`");
     refused(
         &LABELS.replace(", when = { field = 'running', is = 1 }", ""),
@@ -112,7 +112,7 @@ fn keys_and_labels_that_cannot_be_meant_are_refused() {
 #[test]
 fn a_pressed_label_is_drawn_pressed_in_every_condition() {
     let pressed =
-        LABELS.replace("face = 'small' } ]", "face = 'small', pressed = 'held' } ]\n fields.held = { range = [0, 1] }");
+        LABELS.replace("font = 'small' } ]", "font = 'small', pressed = 'held' } ]\n fields.held = { range = [0, 1] }");
     let mut sheet = Sheet::new(&pressed);
     let plain = Sheet::new(LABELS).set("running", 1.0).draw();
     assert_eq!(sheet.set("running", 1.0).draw(), plain);
@@ -125,7 +125,7 @@ fn a_pressed_label_is_drawn_pressed_in_every_condition() {
 fn a_bezel_has_keys_at_each_side() {
     let sheet = Sheet::new(
         "size = [40, 24]
-        glass-keys = [ { centre = '5 mm', width = '4 mm' }, { at = 'left', centre = '3 mm', width = '4 mm' }, { at = 'none' } ]
+        display-keys = [ { centre = '5 mm', width = '4 mm' }, { at = 'left', centre = '3 mm', width = '4 mm' }, { at = 'none' } ]
         screen.content = [ { text = 'x' } ]",
     );
     let bezel = inkjoule::preview::bezel::Bezel::new(&sheet.device, 4.0);

@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 /// The face as the independent parser reads it. It knows version 2.1 only, which has no METRICSSET.
 fn independent(text: &str) -> bdf_parser::BdfFont {
     let text = text.replacen("STARTFONT 2.2", "STARTFONT 2.1", 1).replacen("METRICSSET 0\n", "", 1);
-    bdf_parser::BdfFont::parse(text.as_bytes()).unwrap_or_else(|_| panic!("the independent parser reads the face"))
+    bdf_parser::BdfFont::parse(text.as_bytes()).unwrap_or_else(|_| panic!("the independent parser reads the font"))
 }
 
 #[test]

@@ -8,7 +8,7 @@ const LIST: &str = "
     size = [40, 18]
     fields.posts = { range = [0, 5], sample = 5 }
     fields.row = { range = [0, 4], within = 'posts' }
-    screen.content = [ { list = 'row', count = 'posts', empty = '-', row = ['#'], of = 5, face = 'small', row-height = 9 } ]
+    screen.content = [ { list = 'row', count = 'posts', empty = '-', row = ['#'], of = 5, font = 'small', row-height = 9 } ]
 ";
 
 #[test]
@@ -68,8 +68,8 @@ const CHART: &str = "
     past.air = [0, 8, 4, 2, 6]
     screen.content = [
         { chart = 'air', samples = 5, low = 0, high = 8, ticks = 0, time = 'none', stroke = 1, cursor = 'back', at = [0, 0], size = [22, 18] },
-        { text = '{air@back}', face = 'small', at = [24, 0], size = [16, 9] },
-        { value = 'air', back = 'back', face = 'small', unit = false, at = [24, 9], size = [16, 9] },
+        { text = '{air@back}', font = 'small', at = [24, 0], size = [16, 9] },
+        { value = 'air', back = 'back', font = 'small', unit = false, at = [24, 9], size = [16, 9] },
     ]
 ";
 
@@ -141,7 +141,7 @@ fn an_editor_shows_its_digits_and_the_one_that_the_cursor_names() {
         "size = [44, 9]
         fields.limit = { range = [-9, 99], decimals = 1, sample = -4.5 }
         fields.digit = { range = [0, 2] }
-        screen.content = [ { editor = 'limit', cursor = 'digit', face = 'small', at = [0, 0], size = [44, 9] } ]",
+        screen.content = [ { editor = 'limit', cursor = 'digit', font = 'small', at = [0, 0], size = [44, 9] } ]",
     );
     let black = |sheet: &Sheet| -> Vec<u32> {
         let picture = sheet.draw();
@@ -173,8 +173,8 @@ fn a_text_is_edited_in_cells_and_shown_without_the_spaces_at_its_end() {
         fields.name = { text = { length = 5, letters = ' ABC', sample = 'AB' } }
         fields.place = { range = [0, 4] }
         screen.content = [
-            { editor = 'name', cursor = 'place', face = 'small', at = [0, 0], size = [60, 9] },
-            { text = '<{name}>', face = 'small', at = [0, 12], size = [60, 9] },
+            { editor = 'name', cursor = 'place', font = 'small', at = [0, 0], size = [60, 9] },
+            { text = '<{name}>', font = 'small', at = [0, 12], size = [60, 9] },
         ]",
     );
     let text = |sheet: &Sheet| match &sheet.device.screens[0].pictures[0][1].operations[0].shape {

@@ -53,7 +53,7 @@ fn texts_and_values_follow_the_unit() {
 
 #[test]
 fn a_value_s_unit_keeps_its_place_when_the_setting_changes() {
-    let mut sheet = sheet("[46, 9]", "[ { value = 'level', face = 'small', unit-face = 'small' } ]", "");
+    let mut sheet = sheet("[46, 9]", "[ { value = 'level', font = 'small', unit-font = 'small' } ]", "");
     let metres = sheet.draw();
     let feet = sheet.set("system", 1.0).draw();
     // The digits end at the same column: in what lies left of the unit only digits differ.
@@ -63,7 +63,7 @@ fn a_value_s_unit_keeps_its_place_when_the_setting_changes() {
 
 #[test]
 fn a_gauge_has_round_ticks_in_the_unit_shown() {
-    let mut sheet = sheet("[140, 30]", "[ { gauge = 'level', ticks = 4, face = 'small' } ]", "");
+    let mut sheet = sheet("[140, 30]", "[ { gauge = 'level', ticks = 4, font = 'small' } ]", "");
     assert_eq!(texts(&sheet, 0), ["0", "5", "10"]);
     sheet.set("system", 1.0);
     assert_eq!(texts(&sheet, 0), ["0", "10", "20", "30"]);
@@ -73,7 +73,7 @@ fn a_gauge_has_round_ticks_in_the_unit_shown() {
 fn a_chart_is_drawn_in_the_unit_shown() {
     // 3.048 m is 10 ft and 0.6096 m is 2 ft: with edges at 0 and 12 m the curve has the same place in both units, and
     // the numbers at its axis differ.
-    let chart = "[ { chart = 'level', samples = 4, low = 0, high = 12, time = 'none', face = 'small' } ]";
+    let chart = "[ { chart = 'level', samples = 4, low = 0, high = 12, time = 'none', font = 'small' } ]";
     let mut sheet = sheet("[60, 40]", chart, "");
     sheet.past("level", &[0.6096, 3.048, 3.048, 6.096]);
     let metres = sheet.draw();
@@ -176,7 +176,7 @@ fn a_picture_of_a_number_with_the_mark_of_its_locale() {
     let text = "size = [17, 9]
         formats = { like = 'de' }
         fields.n = { range = [0, 9], decimals = 1, sample = 1.5 }
-        screen.content = [ { text = '{n}', face = 'small' } ]";
+        screen.content = [ { text = '{n}', font = 'small' } ]";
     let comma = Sheet::new(text).draw();
     let point = Sheet::new(&text.replace("'de'", "'en'")).draw();
     // Only the mark differs: its tail below the base line.

@@ -3,11 +3,11 @@
 //! ```toml
 //! size = [40, 12]                     # pixels
 //! fields.level = { range = [0, 10] }  # as in device.toml
-//! faces.big = { ... }                 # as in device.toml
+//! fonts.big = { ... }                 # as in device.toml
 //! panel-mirrored = true               # seen through a mirror
 //! keys-at = "bottom"                  # the side of the soft keys
 //! keys = ["5 mm", "15 mm"]            # centres of soft keys
-//! glass-keys = [{ ... }]              # in place of them: keys as in device.toml
+//! display-keys = [{ ... }]              # in place of them: keys as in device.toml
 //! now.level = 4                       # values of the moment; absent: the fields' samples
 //! past.level = [1, nan, 3]            # histories, oldest first
 //! screen.content = [ { ... } ]        # as in screens/*.toml
@@ -78,7 +78,7 @@ impl Sheet {
         let size = take("size").unwrap_or_else(|| panic!("a sheet has a size"));
         let mut project: Table = BOARD.parse().expect("the board is sound");
         let mut panel = Table::new();
-        panel.insert("from".into(), "mono-2in9".into());
+        panel.insert("from".into(), "mono-296x128".into());
         panel.insert("pixels".into(), size.clone());
         // One pixel is a quarter of a millimetre.
         let side = |index: usize| format!("{} mm", size[index].as_integer().unwrap_or(0) as f64 / 4.0);
@@ -87,8 +87,8 @@ impl Sheet {
             panel.insert("mirrored".into(), mirrored);
         }
         project.insert("panel".into(), Value::Table(panel));
-        let mut glass = Table::new();
-        glass.insert("viewing-distance".into(), "400 mm".into());
+        let mut display = Table::new();
+        display.insert("viewing-distance".into(), "400 mm".into());
         let key = |centre: &Value| {
             Value::Table(
                 [("centre".to_owned(), centre.clone()), ("width".to_owned(), "7 mm".into())].into_iter().collect(),
@@ -96,11 +96,11 @@ impl Sheet {
         };
         let keys = take("keys").and_then(|keys| keys.as_array().map(|keys| keys.iter().map(key).collect::<Vec<_>>()));
         let keys = Value::Array(keys.unwrap_or_default());
-        glass.insert("keys".into(), take("glass-keys").unwrap_or(keys));
+        display.insert("keys".into(), take("display-keys").unwrap_or(keys));
         if let Some(side) = take("keys-at") {
-            glass.insert("keys-at".into(), side);
+            display.insert("keys-at".into(), side);
         }
-        project.insert("glass".into(), Value::Table(glass));
+        project.insert("display".into(), Value::Table(display));
         // What is left is part of device.toml.
         project.extend(sheet);
         let mut files: Vec<(String, Vec<u8>)> = pictures();

@@ -122,7 +122,10 @@ fn the_project_is_off_where_the_invented_device_differs() {
     assert_eq!(kinds.iter().map(|kind| kind.name).collect::<Vec<_>>(), [Name::Full, Name::Partial]);
     let full = &against.compared[0];
     let names: Vec<&str> = full.rows.iter().map(|row| row.name.as_str()).collect();
-    assert_eq!(names, ["wake + compose", "panel start", "buffer", "transfer", "pump up", "drive, full", "pump down"]);
+    assert_eq!(
+        names,
+        ["wake + render", "panel start", "buffer", "transfer", "booster on", "drive, full", "booster off"]
+    );
     assert_eq!(full.rows[full.worst].name, "drive, full");
     // From the demo's files at 22 °C, by hand: 2.4 s of drive between 3.6 s at 10 °C and 2.1 s at 25 °C; truth 2.62 s.
     let [time, ..] = full.rows[5].errors();
@@ -152,7 +155,7 @@ fn the_measured_profile_makes_the_project_predict_what_was_measured() {
     files.replace("panels/measured.toml", text);
     let own = std::str::from_utf8(files.bytes("device.toml").unwrap())
         .unwrap()
-        .replace("from = \"mono-2in9\"", "from = \"measured\"")
+        .replace("from = \"mono-296x128\"", "from = \"measured\"")
         // The bench measured at one temperature only.
         .replace("low = \"1 °C\", high = \"12 °C\"", "low = \"22 °C\", high = \"22 °C\"");
     files.replace("device.toml", own);
@@ -160,7 +163,7 @@ fn the_measured_profile_makes_the_project_predict_what_was_measured() {
     let after = against(&renewed, &mut found, Some(BENCH), None).unwrap();
     for compared in &after.compared {
         for row in compared.rows.iter().filter(|row| {
-            ["panel start", "pump up", "pump down"].contains(&row.name.as_str()) || row.name.starts_with("drive")
+            ["panel start", "booster on", "booster off"].contains(&row.name.as_str()) || row.name.starts_with("drive")
         }) {
             // Start and pump stand once in a profile, from the full refresh.
             let near = if compared.mode.name() == "full" || row.name.starts_with("drive") { 0.001 } else { 0.09 };
@@ -176,11 +179,11 @@ fn without_a_project_the_profile_holds_what_the_current_tells() {
     let trace = read(&file(), &Settings::default()).unwrap();
     let text = profile(&trace, &kinds(&trace), BENCH, None);
     let table: toml::Table = text.parse().unwrap();
-    assert_eq!(table.keys().map(String::as_str).collect::<Vec<_>>(), ["pump-up", "pump-down", "full", "partial"]);
+    assert_eq!(table.keys().map(String::as_str).collect::<Vec<_>>(), ["booster-on", "booster-off", "full", "partial"]);
     let drive = &table["full"]["drive"][0];
     assert_eq!(drive["at"].as_str(), Some("22 °C"));
     assert_eq!(drive["time"]["typ"].as_str().map(|time| &time[..4]), Some("2.62"));
-    assert!(text.contains("# Could not be told from this trace: start."), "{text}");
+    assert!(text.contains("# Unknown from this trace: start."), "{text}");
 }
 
 #[test]

@@ -129,7 +129,7 @@ fn kinds_are_told_apart_and_short_pulses_left_out() {
     assert_eq!(trace.pulses.count, 3);
     assert!((trace.pulses.charge.0 / (3.0 * 0.012 * 1.2e-3) - 1.0).abs() < 0.15, "{}", trace.pulses.charge);
     let labels: Vec<&str> = kinds[0].phases.iter().map(|phase| phase.label.map_or("", |label| label.text())).collect();
-    assert_eq!(labels, ["start", "", "transfer", "pump up", "drive", "pump down"]);
+    assert_eq!(labels, ["start", "", "transfer", "booster on", "drive", "booster off"]);
     let drive = &kinds[0].phases[4].duration;
     assert!(
         (drive.min.0 - 2.1).abs() < 2e-3 && (drive.typ.0 - 2.15).abs() < 2e-3 && (drive.max.0 - 2.2).abs() < 2e-3,

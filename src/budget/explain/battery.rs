@@ -19,7 +19,7 @@ pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
     let temperature = device.usage.climate.mean();
     let factors = lives::new_cell(device, point).factors(temperature).ok()?;
     let battery = &device.battery;
-    let formula = "usable = C_rated x k_temperature x k_float x k_age x (1 - kept back)";
+    let formula = "usable = C_rated x k_temperature x k_charge x k_age x (1 - reserve)";
     let mut account = Account::new(subject, format!("Usable charge of a new battery at {temperature}"), formula);
     account.input("C_rated", battery.capacity);
     account.row(
@@ -27,14 +27,14 @@ pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
         factors.temperature,
         format!("the chemistry's capacity over temperature at {temperature}"),
     );
-    account.row("k_float", factors.float, "share stored at the float voltage, the chemistry's table");
+    account.row("k_charge", factors.float, "share stored at the charge voltage, the chemistry's table");
     account.row("k_age", factors.age, "a new battery");
     account.input("reserve", battery.reserve);
     let stated = point.of(battery.reserve);
     account.row(
         "kept for the last screen",
         Ratio((factors.reserve.0 - stated.0).max(0.0)),
-        "one full refresh at the coldest temperature and the least voltage, over the charge stored there",
+        "one full refresh at the coldest temperature and the minimum voltage, over the charge stored there",
     );
     let k = [factors.temperature, factors.float, factors.age].iter().map(|factor| factor.0).product::<f64>();
     let usable = factors.rated * (k * (1.0 - factors.reserve.0));
@@ -50,26 +50,26 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
     let (pull, volts) =
         (lives::mean_pull(device, point, tally, 1.0, device.battery.nominal()), device.battery.nominal());
     let usable = lives::usable(device, point).ok()?;
-    let formula = "dq/dt = -(I(V(q)) + k q), the capacity fading by a meanwhile, until the usable charge is gone, or the \
-                   voltage under\nthe hardest pull is below what the rails need, or the battery or the panel is too old";
+    let formula = "dq/dt = -(I(V(q)) + k q), capacity fade a included, until the usable charge is gone, or the \
+                   voltage under\npeak load is below what the rails need, or the battery or the panel is too old";
     let mut account = Account::new(subject, "Life of the typical device", formula);
     account.row("usable charge Q", charge(usable), "--explain usable-charge");
     account.input("self-discharge k", device.battery.self_discharge);
-    account.input("fading at the largest voltage", device.battery.ageing);
+    account.input("capacity fade at the maximum voltage", device.battery.ageing);
     let share = lives::new_cell(device, point).ageing_share().ok()?;
     let fading = point.of(device.battery.ageing) * share.0;
-    account.row("capacity fading a", fading, format!("of it {share}, which the float voltage leaves"));
-    account.row("mean current, linear rails", pull.current, "standing loads, events and refreshes of a day");
-    account.row("mean power, switching rails", pull.power, "the same; --explain day, --explain standing");
+    account.row("capacity fade a", fading, format!("of it {share}, which the charge voltage leaves"));
+    account.row("mean current, linear rails", pull.current, "always-on loads, events and refreshes of a day");
+    account.row("mean power, switching rails", pull.power, "the same; --explain day, --explain always-on");
     let current = pull.at(volts);
     account.row("mean current I", current, format!("both, at {volts} (half full)"));
     let (peak, needed) = lives::peak(device, point);
     account.row(
-        "hardest pull",
+        "peak load",
         peak.at(needed),
         format!("a full refresh at {}; --explain supply", lives::coldest(device)),
     );
-    account.row("least voltage", needed, "the rails and the cell's minimum");
+    account.row("minimum voltage", needed, "the rails and the cell's minimum");
     let (limit, bound) = lives::bound(device, tally, 1.0);
     account.row("longest life", plain_time(limit), bound.words());
     let rate = point.of(device.battery.self_discharge).0 + fading.0;
@@ -79,7 +79,7 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
         plain_time(Seconds(closed)),
         "ln(1 + (a + k) Q / I) / (a + k), the voltage staying half full",
     );
-    account.row("typical life", plain_time(typical.time), format!("ended by {}", typical.ending.words()));
+    account.row("typical life", plain_time(typical.time), format!("limited by {}", typical.ending.words()));
     if let Some(line) = why_not_typical(subject) {
         account.note(line);
     }
@@ -118,8 +118,8 @@ fn why_not_typical(subject: &Subject<'_>) -> Option<String> {
 pub fn fleet(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, fleet) = (subject.device, subject.budget.life.as_ref().ok()?);
     let devices: u32 = fleet.endings.values().sum();
-    let formula = "Every device draws each input from a triangular law over min, typ and max, the usage from a lognormal \
-                   law with mean 1,\nand its battery's temperature from a normal law; its life follows as in --explain life";
+    let formula = "Monte Carlo: each device takes each input from a triangular distribution over min, typ and max, the usage from a lognormal \
+                   distribution with mean 1,\nand its battery's temperature from a normal distribution; its life follows as in --explain life";
     let mut account = Account::new(subject, format!("Lives of {devices} devices"), formula);
     let spread = device.inputs.rows().iter().filter(|row| row.max > row.min).count();
     account.row("inputs with a spread", spread, format!("of {} inputs", device.inputs.rows().len()));
@@ -129,9 +129,9 @@ pub fn fleet(subject: &Subject<'_>) -> Option<Explanation> {
         format!("{} K", figures(device.usage.climate_spread.0)),
         "usage.temperature.spread, one standard deviation",
     );
-    account.row("seed", device.usage.seed, "usage.seed; the number of a device alone decides its draws");
+    account.row("seed", device.usage.seed, "usage.seed; the number of a device alone decides its random values");
     for (ending, count) in &fleet.endings {
-        account.row("ended by", *count, ending.words());
+        account.row("limited by", *count, ending.words());
     }
     if let Some(line) = why_not_typical(subject) {
         account.note(line);
@@ -153,9 +153,8 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     let row = corners.rows.first()?;
     let worst = &corners.worst;
     let pull = row.pull(worst);
-    let formula =
-        "V = (E + sqrt(E^2 - 4 R P)) / 2 with E = V_open - R I; no real root is a collapse, not a small voltage";
-    let title = format!("Voltage under the hardest pull of a {} refresh: {}", row.mode.name(), corners::words(worst));
+    let formula = "V = (E + sqrt(E^2 - 4 R P)) / 2 with E = V_open - R I; no real root is a brown-out";
+    let title = format!("Voltage under peak load of a {} refresh: {}", row.mode.name(), corners::words(worst));
     let weakest = Subject { point: corners.device.clone(), ..*subject };
     let mut account = Account::new(&weakest, title, formula);
     for (index, row) in subject.device.inputs.rows().iter().enumerate() {
@@ -167,12 +166,12 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     }
     account.row("temperature", worst.temperature, "the coldest of the usage's climate, or the hottest");
     account.row("age when aged", plain_time(corners.aged), "half of the battery's age limit");
-    account.row("state of charge", worst.state_of_charge, "full, or empty but for what is kept back");
+    account.row("state of charge", worst.state_of_charge, "full, or down to the reserve");
     account.row("V_open", worst.ocv, "the chemistry's table");
     account.input("resistance when new", subject.device.battery.resistance);
     account.row("R", worst.resistance, "grown with age and cold, the chemistry's table");
-    account.row("I", pull.current, "linear rails, the rails' own currents, standing loads, lights on");
-    account.row("P", pull.power, "switching rails at the least voltage");
+    account.row("I", pull.current, "linear rails, the rails' own currents, always-on loads, lights on");
+    account.row("P", pull.power, "switching rails at the minimum voltage");
     account.row("needed", corners.needed, "rails and the cell's minimum");
     let device = subject.device;
     if let Some(moment) = lives::moment(device, &corners.device, row.mode, worst.temperature) {
@@ -185,17 +184,17 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
             let volts = Volts(0.5 * (source.0 + under_root.sqrt()));
             account.result(Figure::SupplyVoltage.row().pointer, volts, "V", volts);
         }
-        false => account.row("V", "collapses", "E^2 is below 4 R P"),
+        false => account.row("V", "brown-out", "E^2 is below 4 R P"),
     }
     account.row(
         "largest current of the panel",
         corners.largest_current,
         "what the cold, empty, aged battery can still give on its rail",
     );
-    account.row("current of a full refresh", corners.full_current, "the panel at its hardest, beyond sleep");
+    account.row("current of a full refresh", corners.full_current, "the panel at its peak, beyond sleep");
     let (short, all) = subject.budget.ended_by_voltage();
-    account.row("Monte Carlo", short, format!("of {all} random devices end by their voltage; --explain fleet"));
-    account.note("Each input stands at the end of its tolerance that leaves the least margin; one that does not matter stays typical.");
+    account.row("Monte Carlo", short, format!("of {all} random devices are limited by voltage; --explain fleet"));
+    account.note("Each input stands at the end of its tolerance that leaves the smallest margin; one that does not matter stays typical.");
     Some(account.done())
 }
 
@@ -206,13 +205,13 @@ pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
     let cell = lives::new_cell(device, point);
     let load = lives::mean_pull(device, point, &subject.budget.tally, 1.0, device.battery.nominal());
     let time = lives::recharge(device, point, &subject.budget.tally)?.ok()?;
-    let formula = "t = integral of dq / (I - I_load) up to the float voltage at the terminals, then of dq R(q) / (V_float - \
-                   V_open(q)) down to the taper";
+    let formula = "t = integral of dq / (I - I_load) up to the charge voltage at the terminals, then of dq R(q) / (V_charge - \
+                   V_open(q)) down to the termination";
     let mut account = Account::new(subject, "Time of a charge from the reserve, the device running", formula);
     account.input("I", charger.current);
-    account.input("taper", charger.taper);
+    account.input("termination", charger.termination);
     account.row("temperature", charger.temperature, "board.charger.temperature");
-    account.row("float voltage of a cell", cell.float_per_cell(), "battery.float or the chemistry's maximum");
+    account.row("charge voltage of a cell", cell.float_per_cell(), "battery.charge-voltage or the chemistry's maximum");
     account.row("I_load", load.at(device.battery.nominal()), "--explain life");
     account.row(
         "constant current",
@@ -234,7 +233,7 @@ pub fn last_screen(subject: &Subject<'_>) -> Option<Explanation> {
     let work = work(device, device.policy.buffer, &Change::NONE, Mode::Full, temperature)?;
     let phases = phases(device, point, &work, device.battery.nominal());
     let volts = device.battery.nominal();
-    let formula = "The sum of the phases of one full refresh; the battery keeps its charge back beside the reserve";
+    let formula = "The sum of the phases of one full refresh; its charge is added to the reserve";
     let mut account = Account::new(subject, format!("The last screen at {temperature}"), formula);
     let mut sum = Joules(0.0);
     for phase in &phases {
@@ -244,7 +243,7 @@ pub fn last_screen(subject: &Subject<'_>) -> Option<Explanation> {
     }
     account.result(Figure::LastScreen.row().pointer, sum, "energy", sum);
     let kept = total(&phases).charge_at(lives::least_input(device, point));
-    account.row("charge kept back", charge(kept), "at the least voltage of the rails");
+    account.row("reserved charge", charge(kept), "at the minimum voltage of the rails");
     let a_year = Amps(kept.0 / YEAR);
     account.note(format!("It would feed a load of {a_year} for a year."));
     Some(account.done())

@@ -17,7 +17,7 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
     work += &tally.by_itself;
     let all = phases(device, point, &work, device.battery.nominal());
     let formula = format!(
-        "Refreshes: the phases of all updates of {} simulated days, over those days. Standing loads and events: pull x {volts} x 1 d",
+        "Refreshes: the phases of all updates of {} simulated days, over those days. Always-on loads and events: load current x {volts} x 1 d",
         figures(tally.days)
     );
     let mut account = Account::new(subject, "Energy of a mean day, at the battery", formula);
@@ -32,7 +32,7 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
         );
     }
     let (_, loss) = by_cause(&all, volts);
-    account.row("of these lost in regulators", loss / tally.days, "what is taken less what reaches the rails");
+    account.row("regulator loss in these", loss / tally.days, "what is taken less what reaches the rails");
     let rates = tally.rates();
     for load in standing(device, point, device.battery.nominal()).into_iter().chain(events(
         device,
@@ -54,7 +54,7 @@ pub fn standing_loads(subject: &Subject<'_>) -> Option<Explanation> {
     let volts = device.battery.nominal();
     let formula =
         format!("linear rail: I_battery = I_rail; switching rail: I_battery = V_rail I_rail / (efficiency x {volts})");
-    let mut account = Account::new(subject, "Standing loads", formula);
+    let mut account = Account::new(subject, "Always-on loads", formula);
     let mut sum = crate::units::Amps(0.0);
     for load in standing(device, point, device.battery.nominal()) {
         let current = load.pull.at(volts);
@@ -87,7 +87,7 @@ pub fn standing_loads(subject: &Subject<'_>) -> Option<Explanation> {
 pub fn policy(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, budget) = (subject.device, subject.budget);
     let (policy, tally) = (&device.policy, &budget.tally);
-    let formula = "Yours: each update as the policy decides without knowing the next. Cheapest: the shortest path over (update, \
+    let formula = "Yours: each update as the policy decides without knowing the next. Minimum energy: the shortest path over (update, \
                    partials\nsince the last full) through the same updates under the same rules, exact";
     let mut account = Account::new(subject, "Full and partial refreshes", formula);
     account.row("partials in a row", policy.max_partials, "policy.max-partials");
@@ -117,7 +117,12 @@ pub fn policy(subject: &Subject<'_>) -> Option<Explanation> {
     );
     let yours = tally.energy / tally.days;
     account.result(Figure::PolicyEnergy.row().pointer, yours, "yours, a day", yours);
-    account.result(Figure::MinimumEnergy.row().pointer, budget.policy[1], "cheapest legal, a day", budget.policy[1]);
+    account.result(
+        Figure::MinimumEnergy.row().pointer,
+        budget.policy[1],
+        "minimum-energy schedule, a day",
+        budget.policy[1],
+    );
     Some(account.done())
 }
 
@@ -129,7 +134,7 @@ pub fn latency(subject: &Subject<'_>) -> Option<Explanation> {
     let (shortest, longest) = (*sorted.first()?, *sorted.last()?);
     let formula = "Each press waits until the panel is free, then for the phases of its update up to the end of the drive; a share of\n\
                    the presses is answered within the latency at that place among all, in rising order";
-    let mut account = Account::new(subject, "From a press to its picture", formula);
+    let mut account = Account::new(subject, "Key-to-display latency", formula);
     let work = &tally.by_people;
     // Presses whose picture came with a refresh of the device's own have no updates of theirs.
     let own =
@@ -139,11 +144,10 @@ pub fn latency(subject: &Subject<'_>) -> Option<Explanation> {
         account.row(phase.name, phase.time / work.updates, share);
     }
     account.row("presses answered", sorted.len(), format!("of {} in {} days", tally.presses, figures(tally.days)));
-    account.row("the quickest", Seconds(shortest), "");
-    for (pointer, share, what) in [
-        (Figure::LatencyMedian.row().pointer, 0.5, "half of them within"),
-        (Figure::LatencyP95.row().pointer, 0.95, "95 % within"),
-    ] {
+    account.row("min", Seconds(shortest), "");
+    for (pointer, share, what) in
+        [(Figure::LatencyMedian.row().pointer, 0.5, "median"), (Figure::LatencyP95.row().pointer, 0.95, "p95")]
+    {
         let at = sorted[(share * (sorted.len() - 1) as f64).round() as usize];
         account.result(pointer, at, what, Seconds(at));
     }

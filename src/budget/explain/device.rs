@@ -10,7 +10,7 @@ use crate::units::{DAY, figures, plain_time};
 pub fn memory(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, budget) = (subject.device, subject.budget);
     let panel = &device.panel;
-    let formula = "plane = ceil(W / 8) x H bytes in the controller's orientation; a frame keeps as many planes as its hardest refresh sends";
+    let formula = "plane = ceil(W / 8) x H bytes in the controller's orientation; a frame keeps as many planes as its largest refresh sends";
     let mut account = Account::new(subject, "Memory of the image", formula);
     let (w, h) = (panel.native.width, panel.native.height);
     account.row("W x H of the controller", format!("{w} x {h} px"), "panel.pixels");
@@ -28,7 +28,7 @@ pub fn memory(subject: &Subject<'_>) -> Option<Explanation> {
         );
     }
     account.note(
-        "In external memory every byte crosses the bus twice; in bands the screen is composed once for each band.",
+        "In external memory every byte crosses the bus twice; in strips the screen is rendered once for each strip.",
     );
     Some(account.done())
 }
@@ -53,7 +53,7 @@ pub fn input(subject: &Subject<'_>, path: &str) -> Option<Explanation> {
     let (index, row) = device.inputs.rows().iter().enumerate().find(|(_, row)| row.path == path)?;
     let shown = |value: f64| row.show(value);
     let mut account =
-        Account::new(subject, format!("The input {path}"), "One value for each device, drawn between min and max");
+        Account::new(subject, format!("The input {path}"), "One value for each device, random between min and max");
     account.row("min", shown(row.min), "");
     account.row("typ", row.shown.clone(), row.source.as_deref().unwrap_or("assumption"));
     account.row("max", shown(row.max), "");
@@ -67,7 +67,7 @@ pub fn input(subject: &Subject<'_>, path: &str) -> Option<Explanation> {
         }
     }
     if let Some(entry) = subject.budget.sensitivity.iter().find(|entry| entry.input == path) {
-        account.row("1 % more changes the life by", format!("{:+.3} %", entry.elasticity), "--explain sensitivity");
+        account.row("sensitivity, change of life", format!("{:+.3} %", entry.elasticity), "--explain sensitivity");
     }
     Some(account.done())
 }

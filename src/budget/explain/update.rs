@@ -33,13 +33,13 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
         String::new(),
         sum.charge_at(voltage).to_string(),
         sum.energy_at(voltage).to_string(),
-        format!("visible after {}", latency(&phases)),
+        format!("update latency {}", latency(&phases)),
     ]);
     right(&mut table, &[1, 3, 4]);
     format!(
         "{title}\n{table}\nCharge and energy are at the battery at {voltage} (open circuit, half full). A linear rail passes \
          the current on;\na switching rail takes V_rail x I_rail / efficiency, at everything on it at once. Currents are \
-         those beyond sleep, which is a\nstanding load: of a switching rail what it takes for it is taken off.\n{}",
+         those beyond sleep, which is an\nalways-on load: of a switching rail what it takes for it is taken off.\n{}",
         rails(device)
     )
 }

@@ -38,8 +38,8 @@ pub struct Gauge {
     /// About how many ticks, at round numbers; 0 for none.
     #[serde(default)]
     ticks: usize,
-    /// Face of the numbers: at the ticks of a bar, at the ends of an arc; absent: no numbers.
-    face: Option<At<String>>,
+    /// Font of the numbers: at the ticks of a bar, at the ends of an arc; absent: no numbers.
+    font: Option<At<String>>,
     /// A number or field that is marked.
     limit: Option<At<LimitSpec>>,
     /// Thickness of the bar in pixels, outline included; absent: what ticks and mark leave, 9 for an arc.
@@ -145,7 +145,7 @@ impl Spec for Gauge {
         }
         let arc = arc::Arc { reading, sweep: self.sweep.as_ref().map_or(240, |sweep| sweep.value.clamp(90, 330)) };
         if self.direction == Direction::Arc {
-            if let Some(face) = &self.face {
+            if let Some(face) = &self.font {
                 let numbers: String = arc.ends().into_iter().flat_map(|(_, ends)| ends).collect();
                 if let Some(set) = &arc.reading.face {
                     scope.needs_glyphs(set, &face.span, numbers.chars());
@@ -154,7 +154,7 @@ impl Spec for Gauge {
             return Some(Box::new(arc));
         }
         let reading = arc.reading;
-        if let (Some(set), Some(face)) = (&reading.face, &self.face) {
+        if let (Some(set), Some(face)) = (&reading.face, &self.font) {
             scope.needs_glyphs(set, &face.span, reading.ticks().iter().flat_map(|(.., text)| text.chars()));
         }
         Some(Box::new(bar::Bar { reading, vertical: self.direction == Direction::Vertical }))
@@ -163,7 +163,7 @@ impl Spec for Gauge {
 
 impl Gauge {
     fn reading(&self, scope: &mut Scope<'_>) -> Option<Reading> {
-        let face = self.face.as_ref().map(|name| scope.face(Some(name), "small"));
+        let face = self.font.as_ref().map(|name| scope.face(Some(name), "small"));
         let limit = self.limit.as_ref().map(|limit| scope.limit(limit));
         let field = scope.field(&self.gauge)?;
         let [low, high] = scope.range(field);

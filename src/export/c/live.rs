@@ -86,7 +86,7 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     let stride = stride(order);
     let _ = write!(
         body,
-        "/* The upright picture in pixels; bytes of a line of the packed picture, lines of it; bytes of RAM for histories. */\n\
+        "/* The upright image in pixels; bytes of a line of the packed image, lines of it; bytes of RAM for histories. */\n\
          #define {upper}_WIDTH {}\n#define {upper}_HEIGHT {}\n#define {upper}_STRIDE {stride}\n#define {upper}_LINES {}\n\
          #define {upper}_PAST {}\n\n",
         size.width,
@@ -226,7 +226,7 @@ fn packing(order: &Order<'_>) -> Result<String, Fault> {
         lines(order),
         stride(order),
         if order.packing.bits == BitOrder::MsbFirst { 7 } else { 0 },
-        u8::from(order.packing.ink_is == Bit::One),
+        u8::from(order.packing.pixel_polarity == Bit::One),
         if order.packing.padding == Bit::One { 255 } else { 0 },
     ))
 }

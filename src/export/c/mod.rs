@@ -80,21 +80,21 @@ fn shape(gallery: &Gallery, upper: &str) -> String {
     let total = gallery.packing.size(size.width, size.height).unwrap_or(0);
     let mut body = String::from("#include <stdint.h>\n\n");
     body += &format!(
-        "/* The upright picture, in pixels. */\n#define {upper}_WIDTH {}\n#define {upper}_HEIGHT {}\n\n",
+        "/* The upright image, in pixels. */\n#define {upper}_WIDTH {}\n#define {upper}_HEIGHT {}\n\n",
         size.width, size.height
     );
-    body += &format!("/* The packed picture: {}. */\n", describe(&gallery.packing));
+    body += &format!("/* The packed image: {}. */\n", describe(&gallery.packing));
     if gallery.packing.planes != Planes::New {
         body += &format!(
-            "/* Planes in it, and bytes of one of them. The picture before is all paper here. */\n\
+            "/* Planes in it, and bytes of one of them. The image before is all paper here. */\n\
              #define {upper}_PLANES {}\n#define {upper}_PLANE_SIZE {}\n",
             gallery.packing.planes.count(),
             gallery.packing.plane().size(size.width, size.height).unwrap_or(0)
         );
     }
     body += &format!("#define {upper}_STRIDE {}\n#define {upper}_FRAME_SIZE {total}\n", stride(gallery));
-    body += &format!("#define {upper}_INK {}\n\n", u8::from(gallery.packing.ink_is));
-    body += "/* The pictures. */\nenum {\n";
+    body += &format!("#define {upper}_INK {}\n\n", u8::from(gallery.packing.pixel_polarity));
+    body += "/* The images. */\nenum {\n";
     for (index, picture) in gallery.pictures.iter().enumerate() {
         body += &format!("    {upper}_SCREEN_{} = {index},\n", picture.name.to_uppercase());
     }

@@ -50,8 +50,8 @@ pub fn rows(gallery: &Gallery) -> (Files, usize) {
     let rows = Rows::of(gallery);
     let mut head = shape(gallery, &upper);
     head += &format!(
-        "/* Copies bytes of a packed picture, from one on; the number of bytes copied. Send it in parts as small as you like. */\n\
-         uint16_t {name}_read(uint8_t picture, uint32_t from, uint8_t *out, uint16_t size);\n"
+        "/* Copies bytes of a packed image, from one on; the number of bytes copied. Send it in parts as small as you like. */\n\
+         uint16_t {name}_read(uint8_t image, uint32_t from, uint8_t *out, uint16_t size);\n"
     );
     let mut file = format!("{}#include \"{name}.h\"\n\n", opening(&gallery.title, &gallery.note));
     file += &section(&upper, gallery.section.as_deref());
@@ -59,7 +59,7 @@ pub fn rows(gallery: &Gallery) -> (Files, usize) {
         "/* How a byte or word of the tables is read; define them in the build where tables lie in another address space. */\n\
          #ifndef {upper}_BYTE\n#define {upper}_BYTE(at) (*(at))\n#define {upper}_WORD(at) (*(at))\n#endif\n\n"
     );
-    file += &format!("/* Each line of all pictures once. */\n{upper}_PLACED static const uint8_t lines[] = {{\n");
+    file += &format!("/* Each line of all images once. */\n{upper}_PLACED static const uint8_t lines[] = {{\n");
     file += &bytes(&rows.lines, stride(gallery));
     file += &format!(
         "}};\n\n/* Lines of the pictures: which one, and how many times. */\n{upper}_PLACED static const uint16_t runs[] = {{\n"
@@ -68,19 +68,19 @@ pub fn rows(gallery: &Gallery) -> (Files, usize) {
         file += &format!("    {line}, {times},\n");
     }
     file += &format!(
-        "}};\n\n/* The first run of each picture, and the end. */\n{upper}_PLACED static const uint16_t first[] = {{\n"
+        "}};\n\n/* The first run of each image, and the end. */\n{upper}_PLACED static const uint16_t first[] = {{\n"
     );
     for start in &rows.first {
         file += &format!("    {start},\n");
     }
     file += &format!(
         "}};\n\n\
-         uint16_t {name}_read(uint8_t picture, uint32_t from, uint8_t *out, uint16_t size)\n{{\n\
+         uint16_t {name}_read(uint8_t image, uint32_t from, uint8_t *out, uint16_t size)\n{{\n\
          \x20   uint32_t at = 0; /* the first byte of the run */\n    uint16_t done = 0, run, end;\n\n\
-         \x20   if (picture >= {upper}_SCREENS || from >= {upper}_FRAME_SIZE)\n        return 0;\n\
+         \x20   if (image >= {upper}_SCREENS || from >= {upper}_FRAME_SIZE)\n        return 0;\n\
          \x20   if (size > {upper}_FRAME_SIZE - from)\n        size = (uint16_t)({upper}_FRAME_SIZE - from);\n\
-         \x20   end = {upper}_WORD(&first[picture + 1]);\n\
-         \x20   for (run = {upper}_WORD(&first[picture]); run < end && done < size; run++) {{\n\
+         \x20   end = {upper}_WORD(&first[image + 1]);\n\
+         \x20   for (run = {upper}_WORD(&first[image]); run < end && done < size; run++) {{\n\
          \x20       uint32_t line = (uint32_t){upper}_WORD(&runs[2 * run]) * {upper}_STRIDE;\n\
          \x20       uint32_t length = (uint32_t){upper}_WORD(&runs[2 * run + 1]) * {upper}_STRIDE;\n\n\
          \x20       while (done < size && from + done < at + length) {{\n\

@@ -12,7 +12,7 @@ pub fn declaration(name: &str) -> String {
          \x20   uint8_t trigger;\n    uint8_t full;    /* drawn with a full refresh whatever went before */\n\
          \x20   uint32_t which;  /* key from 0 on, milliseconds without a press, or event */\n\
          \x20   int16_t field;   /* changed by it; -1 for none */\n    uint8_t added;   /* the amount is added, else set */\n\
-         \x20   int32_t amount, least, most;\n}};\n\n"
+         \x20   int32_t amount, min, max;\n}};\n\n"
     )
 }
 

@@ -23,9 +23,7 @@ pub fn chart(sweep: &Sweep) -> Chart {
     }
     let banded = curves.iter().any(|curve| !curve.band.is_empty());
     let note = match (banded, other) {
-        (true, _) => {
-            "Line: half of the devices last longer (P50). Band: from nine of ten (P10) to one of ten (P90).".into()
-        }
+        (true, _) => "Line: median (P50). Shaded: P10 to P90.".into(),
         (false, Some(other)) if figure == Figure::Life => {
             format!("Median device (P50); one line for each {}.", named(&other.path, ""))
         }
@@ -41,8 +39,8 @@ pub fn chart(sweep: &Sweep) -> Chart {
         limit: sweep.limit.map(|limit| Limit {
             at: limit * scale.by,
             label: format!(
-                "limit: at {} {}{}",
-                if figure.row().better != Better::More { "most" } else { "least" },
+                "limit: {} {}{}",
+                if figure.row().better != Better::More { "max" } else { "min" },
                 micro(&figure.row().unit.show(limit)),
                 if figure == Figure::Life { ", held against P10" } else { "" }
             ),

@@ -89,7 +89,7 @@ pub fn sweep(
 ) -> Result<Sweep, Box<Failed>> {
     let count = inputs.iter().map(|input| input.values.len()).product::<usize>();
     if count > MOST_ROWS {
-        let fault = Fault::plain(format!("{count} combinations are too many; at most {MOST_ROWS} are reckoned"));
+        let fault = Fault::plain(format!("{count} combinations are too many; at most {MOST_ROWS} are calculated"));
         return Err(alone(fault.help("ask for fewer --steps")));
     }
     let rows: Vec<Result<Row, Box<Failed>>> =

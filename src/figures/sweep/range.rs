@@ -121,7 +121,7 @@ fn list(text: &str) -> Result<Values, Fault> {
     }
     let falls = numbers[0] > numbers[1];
     if !numbers.windows(2).all(|pair| if falls { pair[0] > pair[1] } else { pair[0] < pair[1] }) {
-        return Err(wrong(text, "the values of a list must rise or fall, each standing once"));
+        return Err(wrong(text, "the values of a list must rise or fall, each once"));
     }
     Ok(made(numbers, unit.unwrap_or_default()))
 }

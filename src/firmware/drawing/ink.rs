@@ -326,7 +326,7 @@ impl<'d> Ink<'d> {
         let unit = self.words(&value.unit)?;
         let unitless = unit.is_empty();
         let setting = |face: &Arc<Face>, align| Setting { align, reversed, ..Setting::plain(face.clone()) };
-        if !value.steady {
+        if !value.fixed_width {
             let op = Op::new(VALUE | paper(reversed), area);
             let op = op.number(self.set_in(&value.face, &number)?).number(self.set_in(&value.unit_face, &unit)?);
             let from = value.room.top_left.x - area.top_left.x;

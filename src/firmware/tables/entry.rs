@@ -67,7 +67,7 @@ pub fn serves(operation: &Operation) -> bool {
             !shrinks && is_short(template)
         }
         // Where the unit follows the digits, only the program's own code can place it.
-        Shape::Value(value) => value.steady && is_short(&value.number) && is_short(&value.unit),
+        Shape::Value(value) => value.fixed_width && is_short(&value.number) && is_short(&value.unit),
         _ => false,
     }
 }

@@ -340,7 +340,7 @@ impl Session {
     }
 
     /// The picture that the panel holds once no refresh is under way.
-    pub fn glass(&self) -> &Frame {
+    pub fn display(&self) -> &Frame {
         &self.live.machine.canvas.shown
     }
 

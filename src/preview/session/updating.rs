@@ -1,7 +1,6 @@
 //! Brings the glass up to date: which waveform, what it costs, how long the panel is busy.
 
 use super::Session;
-use crate::device::Device;
 use crate::hardware::panel::Drive;
 use crate::machine::{Cause, Note, micros, seconds};
 use crate::refresh::policy::Reason;
@@ -31,8 +30,6 @@ pub struct Update {
     pub windows: Vec<Rectangle>,
     /// From its begin to the visible picture.
     pub latency: Seconds,
-    /// The temperature at which it was.
-    pub temperature: Celsius,
     /// Longest wait of a press before it began.
     pub waited: Seconds,
     /// Until the panel is free again.
@@ -42,23 +39,19 @@ pub struct Update {
 }
 
 /// Why an update is full, in few words.
-pub fn reason_words(reason: Reason, device: &Device, temperature: Celsius) -> String {
-    let words = match reason {
-        Reason::NoPartial => "panel has no partial",
-        Reason::FirstPicture => "first picture",
-        Reason::Temperature => {
-            let partial = device.panel.partial.as_ref();
-            return partial
-                .map_or("panel has no partial".to_owned(), |drive| beyond(drive, temperature, "partial range"));
-        }
-        Reason::Screen => "screen asks for it",
-        Reason::Count => "partials used up",
-        Reason::Age => "full refresh due",
-    };
-    words.to_owned()
+pub fn reason_words(reason: Reason) -> &'static str {
+    match reason {
+        Reason::NoPartial => "no partial waveform",
+        Reason::FirstPicture => "first refresh",
+        Reason::TooCold => "below partial range",
+        Reason::TooWarm => "above partial range",
+        Reason::Screen => "full on entry",
+        Reason::Count => "partial limit reached",
+        Reason::Age => "full refresh interval elapsed",
+    }
 }
 
-/// On which side of a waveform's table a temperature lies: `below partial range`.
+/// On which side of a waveform's table a temperature lies: `below its table`.
 pub fn beyond(drive: &Drive, temperature: Celsius, table: &str) -> String {
     let below = drive.knots.first().is_some_and(|first| temperature < first.at);
     format!("{} {table}", if below { "below" } else { "above" })
@@ -108,7 +101,6 @@ impl Session {
             changed: update.change.pixels,
             windows: windows.iter().map(|window| upright(&self.device, window)).collect(),
             latency: took.latency,
-            temperature,
             waited: seconds(waited),
             duration: took.duration,
             energy: took.energy,

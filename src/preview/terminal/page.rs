@@ -1,7 +1,7 @@
 //! What the terminal shows, as lines of styled text: picture, soft keys, facts. Writes nothing itself.
 
 use super::cells::Cells;
-use crate::hardware::glass::Side;
+use crate::hardware::display::Side;
 use crate::preview::command::{KEYS, key_name};
 use crate::preview::facts::{Fact, facts};
 use crate::preview::session::{Seen, Session};
@@ -101,7 +101,7 @@ fn upper(session: &Session, view: &View, room: Room) -> Vec<Line> {
 fn messages(view: &View, columns: usize) -> Vec<Line> {
     let mut lines: Vec<Line> = view.note.iter().map(remark).collect();
     if !view.errors.is_empty() {
-        lines.push(vec![(Look::Alert, "The project has errors; this is its last good picture".into())]);
+        lines.push(vec![(Look::Alert, "The project has errors; this is its last good image".into())]);
         let all = view.errors.iter().flat_map(|trouble| {
             let message = pieces(&trouble.message, columns).into_iter().map(|text| vec![(Look::Plain, text)]);
             let more = trouble.place.iter().chain(&trouble.hint);
@@ -125,9 +125,9 @@ fn pieces(text: &str, most: usize) -> Vec<String> {
 fn device(session: &Session, view: &View, room: Room) -> Vec<Line> {
     let device = session.device();
     let size = device.panel.size();
-    let at = |side| u32::from(device.glass.keys_at(side).next().is_some());
+    let at = |side| u32::from(device.display.keys_at(side).next().is_some());
     let aside = 4 * (at(Side::Left) + at(Side::Right));
-    let above = at(Side::Top) + at(Side::Bottom) + u32::from(device.glass.unplaced().next().is_some());
+    let above = at(Side::Top) + at(Side::Bottom) + u32::from(device.display.unplaced().next().is_some());
     let cells = Cells::fitting(size, room.columns.saturating_sub(aside), room.rows.saturating_sub(above), room.unicode);
     let mut seen = outlined(session, view);
     let words = said(session);
@@ -144,7 +144,7 @@ fn device(session: &Session, view: &View, room: Room) -> Vec<Line> {
         if acts { Look::Strong } else { Look::Faint }
     };
     let keys = |side| -> Vec<(usize, Look, String)> {
-        let keys = device.glass.keys_at(side);
+        let keys = device.display.keys_at(side);
         let name = |index: usize| match key_label(session, &words, index).filter(|_| side.is_level()) {
             Some(label) => format!("[{}] {label}", index + 1),
             None => format!("[{}]", index + 1),
@@ -180,9 +180,9 @@ fn device(session: &Session, view: &View, room: Room) -> Vec<Line> {
     if at(Side::Bottom) > 0 {
         lines.push(row(Side::Bottom));
     }
-    if device.glass.unplaced().next().is_some() {
+    if device.display.unplaced().next().is_some() {
         let mut line = Line::new();
-        for (index, key) in device.glass.unplaced() {
+        for (index, key) in device.display.unplaced() {
             let label = key_label(session, &words, index).unwrap_or_default();
             let name = [key.name.as_str(), label.as_str()].into_iter().filter(|part| !part.is_empty());
             let name: String = name.map(|part| format!(" {part}")).collect();

@@ -26,8 +26,8 @@ impl Bench<'_> {
                 "charging a primary cell can make it leak, burn or burst; remove [board.charger] or use a rechargeable battery",
             ));
         }
-        if let (true, Some(float)) = (primary, &spec.float) {
-            self.fault(Fault::at(float.span.clone(), "a primary battery has no float voltage: it is never charged"));
+        if let (true, Some(float)) = (primary, &spec.charge_voltage) {
+            self.fault(Fault::at(float.span.clone(), "a primary battery has no charge voltage: it is never charged"));
         }
         if !(1..=6).contains(&spec.cells.value) {
             self.fault(Fault::at(spec.cells.span.clone(), "expected 1 to 6 cells in series"));
@@ -38,12 +38,12 @@ impl Bench<'_> {
             chemistry: Arc::new(chemistry),
             series: spec.cells.value.clamp(1, 6),
             capacity: self.enter("battery.capacity", &spec.capacity),
-            float: spec.float.as_ref().map(|float| float.value.0),
+            float: spec.charge_voltage.as_ref().map(|float| float.value.0),
             resistance: self.enter("battery.resistance", &spec.resistance),
             self_discharge: self.enter("battery.self-discharge", &spec.self_discharge),
             ageing: self.enter("battery.ageing", &spec.ageing),
             reserve: self.enter("battery.reserve", &spec.reserve),
-            shelf: spec.shelf.0,
+            shelf: spec.shelf_life.0,
             protection: spec.protection_current.as_ref().map(|own| self.enter("battery.protection-current", own)),
             max_current: spec.max_current.as_ref().map(|most| most.value.0),
         })
@@ -63,7 +63,7 @@ impl Bench<'_> {
             let falls = rows.windows(2).any(|pair| pair[1].1 < pair[0].1);
             let whole = rows.first().is_some_and(|row| row.0.0 == 0.0) && rows.last().is_some_and(|row| row.0.0 == 1.0);
             if falls || !whole {
-                let message = "the voltage must be told from 0 % to 100 %, and never falls as the charge rises";
+                let message = "the voltage must be stated from 0 % to 100 %, and never falls as the charge rises";
                 let span = spec.voltage.as_ref().map_or(0..0, |table| table.span.clone());
                 self.fault(Fault::at(span, message).help(
                     "write voltage = [ { at = \"0 %\", is = \"2.0 V\" }, ..., { at = \"100 %\", is = \"3.2 V\" } ]",

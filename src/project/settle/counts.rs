@@ -12,7 +12,7 @@ pub fn faults(draft: &Draft) -> Vec<Fault> {
     let mut faults = Vec::new();
     faults.extend(over("screens", screens, limits::SCREENS));
     faults.extend(over("locales", locales, limits::LOCALES));
-    faults.extend(over("pictures of screens (screens times locales)", screens * locales, limits::PICTURES));
+    faults.extend(over("images of screens (screens times locales)", screens * locales, limits::PICTURES));
     faults.extend(over_in("fields", &project.fields, limits::FIELDS));
     faults.extend(over_in("events", &project.events, limits::EVENTS));
     faults.extend(over_in("rails", &project.board.rails, limits::RAILS));

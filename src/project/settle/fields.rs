@@ -5,7 +5,7 @@ use super::shown::{self, Formats};
 use crate::assets::strings::Strings;
 use crate::behaviour::field::{Field, Motion, Renewal};
 use crate::behaviour::{EventId, Hours, Times};
-use crate::project::device::{EventSpec, FieldSpec, MoveSpec};
+use crate::project::device::{EventSpec, FieldSpec, SignalSpec};
 use crate::screen::template::Piece;
 use crate::screen::values::FieldId;
 use crate::source::amount::At;
@@ -60,7 +60,7 @@ pub fn fields(
             let pieces = (0..strings.locales().len())
                 .map(|locale| piece(FieldId(index), at, range, (strings, locale), formats, faults));
             let pieces = pieces.collect();
-            let motion = spec.moves.as_ref().map_or(Motion::Still, |moves| motion(moves, &names, files, faults));
+            let motion = spec.signal.as_ref().map_or(Motion::Still, |moves| motion(moves, &names, files, faults));
             let motion = if spec.clock.is_some() && matches!(motion, Motion::Still) { Motion::Clock } else { motion };
             let units = formats.units(spec);
             let within = spec.within.as_ref().and_then(|count| formats.field(count, faults));
@@ -92,15 +92,15 @@ pub fn fields(
 
 /// Notes grades that are graded by themselves, directly or through others.
 fn circles(specs: &Named<FieldSpec>, names: &[&str], faults: &mut Vec<Fault>) {
-    let graded_by = |name: &str| match &specs.get(name)?.value.moves.as_ref()?.value {
-        MoveSpec::Grade { field, .. } => Some(field),
+    let graded_by = |name: &str| match &specs.get(name)?.value.signal.as_ref()?.value {
+        SignalSpec::Thresholds { field, .. } => Some(field),
         _ => None,
     };
     for name in names {
         let Some(first) = graded_by(name) else { continue };
         let mut chain = std::iter::successors(Some(first), |field| graded_by(&field.value)).take(names.len());
         if chain.any(|field| field.value == *name) {
-            let fault = Fault::at(first.span.clone(), format!("`{name}` is graded by itself"));
+            let fault = Fault::at(first.span.clone(), format!("`{name}` takes its thresholds from itself"));
             faults.push(fault.help("name the field that is measured"));
         }
     }
@@ -169,7 +169,7 @@ fn renewal(name: &str, at: &At<FieldSpec>, events: &[&str], faults: &mut Vec<Fau
         (None, None) => Renewal::Never,
         (Some(every), None) => {
             if every.value.0.0 < 1.0 {
-                faults.push(Fault::at(every.span.clone(), "a field is renewed at most once a second"));
+                faults.push(Fault::at(every.span.clone(), "a field is updated at most once a second"));
             }
             Renewal::Every(Seconds(every.value.0.0.max(1.0)).to_milliseconds())
         }
@@ -184,17 +184,17 @@ fn renewal(name: &str, at: &At<FieldSpec>, events: &[&str], faults: &mut Vec<Fau
         (Some(_), Some(on)) => {
             faults.push(Fault::at(
                 on.span.clone(),
-                format!("`{name}` is renewed either `every` or `on` an event, not both"),
+                format!("`{name}` is updated either `every` or `on` an event, not both"),
             ));
             Renewal::Never
         }
     }
 }
 
-fn motion(spec: &At<MoveSpec>, names: &[&str], files: &Files, faults: &mut Vec<Fault>) -> Motion {
+fn motion(spec: &At<SignalSpec>, names: &[&str], files: &Files, faults: &mut Vec<Fault>) -> Motion {
     match &spec.value {
-        MoveSpec::Walk { step } => Motion::Walk { step: step.abs() },
-        MoveSpec::Cycle { low, high, period, peak, jitter } => {
+        SignalSpec::RandomWalk { step } => Motion::Walk { step: step.abs() },
+        SignalSpec::Cycle { low, high, period, peak, jitter } => {
             if period.0.0 <= 0.0 {
                 faults.push(Fault::at(spec.span.clone(), "a cycle's period must be longer than nothing"));
             }
@@ -206,14 +206,14 @@ fn motion(spec: &At<MoveSpec>, names: &[&str], files: &Files, faults: &mut Vec<F
                 jitter: jitter.abs(),
             }
         }
-        MoveSpec::Count { step } => Motion::Count { step: *step },
-        MoveSpec::Draw {} => Motion::Draw,
-        MoveSpec::Grade { below, .. } if below.is_empty() || !below.windows(2).all(|pair| pair[0] > pair[1]) => {
-            let fault = Fault::at(spec.span.clone(), "the limits of a grade fall: below the first is grade 1");
+        SignalSpec::Count { step } => Motion::Count { step: *step },
+        SignalSpec::Random {} => Motion::Draw,
+        SignalSpec::Thresholds { below, .. } if below.is_empty() || !below.windows(2).all(|pair| pair[0] > pair[1]) => {
+            let fault = Fault::at(spec.span.clone(), "thresholds fall: below the first the value is 1");
             faults.push(fault.help("write the highest first, such as below = [4.0, 2.0, 0.0]"));
             Motion::Still
         }
-        MoveSpec::Grade { field, below } => match names.iter().position(|name| *name == field.value) {
+        SignalSpec::Thresholds { field, below } => match names.iter().position(|name| *name == field.value) {
             Some(position) => Motion::Grade { field: FieldId(position), below: below.clone() },
             None => {
                 let fault = Fault::at(field.span.clone(), format!("there is no field `{}`", field.value));
@@ -221,7 +221,7 @@ fn motion(spec: &At<MoveSpec>, names: &[&str], files: &Files, faults: &mut Vec<F
                 Motion::Still
             }
         },
-        MoveSpec::Replay { file, column } => match replay(file, column.as_deref(), files) {
+        SignalSpec::Replay { file, column } => match replay(file, column.as_deref(), files) {
             Ok(values) => Motion::Replay { values },
             Err(fault) => {
                 faults.push(*fault);

@@ -65,7 +65,7 @@ impl Names<'_> {
 /// The fault for a key that the device does not have.
 pub fn no_key(span: crate::source::spans::Span, name: &str, keys: usize) -> Fault {
     Fault::at(span, format!("there is no soft key {name}"))
-        .help(format!("device.toml lists {keys} keys under glass.keys, numbered from 1"))
+        .help(format!("device.toml lists {keys} keys under display.keys, numbered from 1"))
 }
 
 /// The refresh policy.
@@ -97,14 +97,14 @@ pub fn policy(spec: &PolicySpec, lines: u32, has_memory: bool, names: &Names<'_>
 fn buffer(spec: &At<BufferSpec>, lines: u32, has_memory: bool) -> Result<Buffer, Fault> {
     let wrong = |message: &str, help: &str| Err(Fault::at(spec.span.clone(), message).help(help));
     match spec.value.into() {
-        Buffer::Memory if !has_memory => wrong(
+        Buffer::External if !has_memory => wrong(
             "the board has no external memory to buffer the image in",
-            "add [board.memory], or write buffer = \"ram\" or buffer = { bands = 16 }",
+            "add [board.memory], or write buffer = \"ram\" or buffer = { strip-lines = 16 }",
         ),
-        Buffer::Bands(0) => wrong("a band of no lines holds nothing", "write buffer = { bands = 16 }"),
-        Buffer::Bands(band) if band > lines => wrong(
-            &format!("a band of {band} lines is more than the {lines} lines of the panel"),
-            "write how many lines are drawn at once, such as buffer = { bands = 16 }, or buffer = \"ram\" for all",
+        Buffer::StripLines(0) => wrong("a strip of no lines holds nothing", "write buffer = { strip-lines = 16 }"),
+        Buffer::StripLines(band) if band > lines => wrong(
+            &format!("a strip of {band} lines is more than the {lines} lines of the panel"),
+            "write how many lines are drawn at once, such as buffer = { strip-lines = 16 }, or buffer = \"ram\" for all",
         ),
         other => Ok(other),
     }
@@ -197,7 +197,7 @@ fn climate(spec: &UsageSpec, start: DateTime, days: u32, faults: &mut Vec<Fault>
             let span = months.as_ref().map(|months| months.span.clone());
             let span =
                 span.or(low.as_ref().map(|low| low.span.clone())).or(high.as_ref().map(|high| high.span.clone()));
-            let what = "the day's temperatures are not told";
+            let what = "the day's temperatures are missing";
             faults.push(Fault::at(span.unwrap_or_else(|| temperature.warmest.span.clone()), what).help(ONE_OF));
             None
         }

@@ -2,13 +2,13 @@
 
 use crate::frame::{Packing, Rotation};
 use crate::hardware::board::{Board, Bus, Charger, Mcu, Memory};
-use crate::hardware::glass::{Glass, KeyPlace, Side};
+use crate::hardware::display::{Display, KeyPlace, Side};
 use crate::hardware::packing::mounted_packing;
 use crate::hardware::panel::{Drive, Fixed, Knot, Panel};
 use crate::hardware::rail::{Rail, RailId};
 use crate::limits;
 use crate::parameters::{Input, Inputs};
-use crate::project::device::{GlassSpec, KeyPlaceSpec, KeySideSpec};
+use crate::project::device::{DisplaySpec, KeyPlaceSpec, KeySideSpec};
 use crate::project::hardware::{BoardSpec, DriveSpec, PanelSpec, PhaseSpec, RefreshSpec};
 use crate::source::amount::{Amount, At};
 use crate::source::fault::{Fault, nearest};
@@ -66,9 +66,9 @@ impl Bench<'_> {
             self.sleeps(what, asleep, awake);
         }
         if let Some(charger) = &spec.charger {
-            let (taper, current) = (charger.value.taper.spread[1], charger.value.current.spread[1]);
-            if taper >= current {
-                let message = format!("charging ends at {taper}, and begins with {current}");
+            let (termination, current) = (charger.value.termination_current.spread[1], charger.value.current.spread[1]);
+            if termination >= current {
+                let message = format!("charging ends at {termination}, and begins with {current}");
                 let fault = Fault::at(charger.span.clone(), message);
                 self.fault(
                     fault.help("the current at which charging ends is a part of the charging current, often a tenth"),
@@ -88,7 +88,7 @@ impl Bench<'_> {
                 key_time: mcu.key_time.as_ref().map(|time| self.enter("board.mcu.key-time", time)),
                 sample_time: mcu.sample_time.as_ref().map(|time| self.enter("board.mcu.sample-time", time)),
                 cycles_per_pixel: mcu.cycles_per_pixel.max(0.0),
-                while_busy: mcu.while_busy,
+                during_refresh: mcu.during_refresh,
                 supply: self.window(mcu.supply.as_ref()),
             },
             bus: Bus {
@@ -105,7 +105,7 @@ impl Bench<'_> {
             loads,
             charger: spec.charger.as_ref().map(|charger| Charger {
                 current: self.enter("board.charger.current", &charger.value.current),
-                taper: self.enter("board.charger.taper", &charger.value.taper),
+                termination: self.enter("board.charger.termination-current", &charger.value.termination_current),
                 temperature: charger.value.temperature.0,
             }),
             rails,
@@ -252,8 +252,8 @@ impl Bench<'_> {
             supply: self.window(spec.supply.as_ref()),
             sleep: self.enter("panel.sleep", &spec.sleep.value),
             start: self.fixed("panel.start", &spec.start),
-            pump_up: self.fixed("panel.pump-up", &spec.pump_up),
-            pump_down: self.fixed("panel.pump-down", &spec.pump_down),
+            booster_on: self.fixed("panel.booster-on", &spec.booster_on),
+            booster_off: self.fixed("panel.booster-off", &spec.booster_off),
             max_windows: self.max_windows(spec),
             window_bytes: spec.window_bytes,
             full: self.drive("panel.full", &spec.full),
@@ -263,17 +263,17 @@ impl Bench<'_> {
     }
 
     /// How the panel sits in the instrument; key centres become pixels.
-    pub fn glass(&mut self, spec: &GlassSpec, panel: &Panel) -> Glass {
+    pub fn display(&mut self, spec: &DisplaySpec, panel: &Panel) -> Display {
         if spec.keys.len() > limits::KEYS {
             self.fault(Fault::plain(format!("a device may have at most {} soft keys", limits::KEYS)));
         }
         let keys = spec.keys.iter().take(limits::KEYS).map(|key| self.key(key, spec.keys_at, panel)).collect();
         let distance = &spec.viewing_distance;
         if distance.value.0 <= Metres(0.0) {
-            let fault = Fault::at(distance.span.clone(), "the eye is at some distance from the glass");
+            let fault = Fault::at(distance.span.clone(), "the eye is at some distance from the display");
             self.fault(fault.help("write how far it is, such as \"40 cm\""));
         }
-        Glass { viewing_distance: distance.value.0, side: spec.keys_at, keys }
+        Display { viewing_distance: distance.value.0, side: spec.keys_at, keys }
     }
 
     /// A key in its place.
@@ -290,14 +290,15 @@ impl Bench<'_> {
             Some(KeySideSpec::Right) => Side::Right,
             Some(KeySideSpec::None) => {
                 if let Some(centre) = &key.centre {
-                    let fault = Fault::at(centre.span.clone(), "a key at no side of the glass has no centre along it");
+                    let fault =
+                        Fault::at(centre.span.clone(), "a key at no side of the display has no centre along it");
                     self.fault(fault.help("take it out, or name the side: at = \"left\""));
                 }
                 return nowhere(name);
             }
         };
         let (Some(centre), Some(width)) = (&key.centre, &key.width) else {
-            let fault = Fault::at(spec.span.clone(), "a key beside the glass has a `centre` and a `width`");
+            let fault = Fault::at(spec.span.clone(), "a key beside the display has a `centre` and a `width`");
             self.fault(
                 fault.help("write { centre = \"10 mm\", width = \"8 mm\" }, or at = \"none\" for a key elsewhere"),
             );
@@ -308,10 +309,10 @@ impl Bench<'_> {
             if side.is_level() { (panel.pitch[0], size.width) } else { (panel.pitch[1], size.height) };
         let centre_px = (centre.value.0 / pitch).floor();
         if !(0.0..f64::from(length)).contains(&centre_px) {
-            let glass = pitch * f64::from(length);
+            let length = pitch * f64::from(length);
             self.faults.push(
-                Fault::at(centre.span.clone(), "this key's centre is not under the glass")
-                    .help(format!("the active area is {glass} long along the keys")),
+                Fault::at(centre.span.clone(), "this key's centre is not beside the active area")
+                    .help(format!("the active area is {length} long along the keys")),
             );
         }
         let width_px = (width.value.0 / pitch).round().clamp(1.0, f64::from(length)) as u32;

@@ -72,7 +72,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let panel_rail = project.panel.rail.as_ref().map(|rail| rail.span.clone());
     bench.fed(&board.rails, "the panel", panel.rail, panel_rail, false);
     let battery = bench.battery(&project.battery, project.board.charger.as_ref())?;
-    let glass = bench.glass(&project.glass, &panel);
+    let display = bench.display(&project.display, &panel);
     supply::check(&project, &board.rails, &battery, &inputs, faults);
     faults.extend(supply::no_partials(&project));
 
@@ -106,7 +106,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         screens: &ids,
         events: &event_names,
         fields: &fields,
-        keys: glass.keys.len(),
+        keys: display.keys.len(),
         boxes: &boxes,
         entered: &entered,
     };
@@ -150,7 +150,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let states = states::states(&project.fields, &fields, faults);
     states::over_the_link(&states, &mut events);
     let language = language(&project, strings.locales().len(), faults);
-    let mut faces = fonts::Faces::new(project.faces, files.clone(), characters);
+    let mut faces = fonts::Faces::new(project.fonts, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());
     let mut shelf = Shelf {
         faces: &mut faces,
@@ -160,11 +160,11 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         events: &events,
         screens: &ids,
         recall: &recall,
-        side: glass.side,
+        side: display.side,
         formats: &formats,
     };
     let settled: Vec<Screen> =
-        screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &glass.keys, faults)).collect();
+        screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &display.keys, faults)).collect();
     faults.extend(faces.gaps());
     faults.extend(strings.unused());
     let faces_in_use = faces.all(faults);
@@ -183,7 +183,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         note: project.note,
         inputs,
         panel,
-        glass,
+        display,
         board,
         battery,
         locales: strings.locales().to_vec(),
@@ -228,7 +228,7 @@ struct Shelf<'a> {
     events: &'a [Event],
     screens: &'a [String],
     recall: &'a crate::behaviour::recall::Recall,
-    side: crate::hardware::glass::Side,
+    side: crate::hardware::display::Side,
     formats: &'a shown::Formats<'a>,
 }
 
@@ -238,7 +238,7 @@ impl Shelf<'_> {
         id: &str,
         spec: &ScreenSpec,
         size: Size,
-        keys: &[crate::hardware::glass::KeyPlace],
+        keys: &[crate::hardware::display::KeyPlace],
         faults: &mut Vec<Fault>,
     ) -> Screen {
         let over = spec.head.over.as_ref().map(|over| placed(over, size, faults));

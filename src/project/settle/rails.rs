@@ -24,9 +24,9 @@ fn unsound(rows: &[(Option<Volts>, Amps, &Amount<Ratio>)]) -> Option<&'static st
         _ if !rows.windows(2).all(|pair| follows(&pair[0], &pair[1])) => {
             Some("the rows must rise in `at`, and where they have `input` voltages in those first")
         }
-        _ if rows.len() > 1 && rows.iter().any(|row| row.1.0 <= 0.0) => {
-            Some("a row at no current has no place on a logarithmic axis: begin with the least current that is known")
-        }
+        _ if rows.len() > 1 && rows.iter().any(|row| row.1.0 <= 0.0) => Some(
+            "a row at no current has no place on a logarithmic axis: begin with the smallest current that is known",
+        ),
         _ => None,
     }
 }
@@ -109,7 +109,7 @@ impl Bench<'_> {
                 if spec.dropout.is_none() {
                     self.fault(
                         lacks(name, rail, "dropout")
-                            .help("add the least difference between input and output, such as \"150 mV\""),
+                            .help("add the minimum difference between input and output, such as \"150 mV\""),
                     );
                 }
                 Regulator::Linear {

@@ -189,7 +189,7 @@ impl Settle<'_, '_> {
         });
         if hold.is_some() && repeat.is_some() {
             let fault = Fault::at(key.span.clone(), "a key either repeats its press or has a hold, not both");
-            self.fault(fault.help("while it stays down it cannot be told which of the two is meant"));
+            self.fault(fault.help("while it stays down the two cannot be distinguished"));
         }
         let release = spec.release.as_ref();
         let release = release.map_or(Reaction::default(), |on| self.reaction(&on.span, on.value.actions()));

@@ -3,7 +3,7 @@
 use crate::behaviour::field::Field;
 use crate::elements::Element;
 use crate::elements::scope::{Scope, no_field};
-use crate::hardware::glass::KeyPlace;
+use crate::hardware::display::KeyPlace;
 use crate::limits;
 use crate::project::rules::KeySpec;
 use crate::project::screen::{Node, ScreenHead, What};

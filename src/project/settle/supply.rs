@@ -63,17 +63,17 @@ fn impossible(spec: &At<RailSpec>, rail: &Rail, point: &Point) -> Option<Fault> 
 
 /// A battery that cannot be.
 fn unsound(project: &ProjectSpec, why: &CellFault) -> Option<Fault> {
-    match (why, &project.battery.float) {
+    match (why, &project.battery.charge_voltage) {
         // Noted where the battery is read.
         (CellFault::FloatOfPrimary, _) => None,
         (CellFault::Float { from, to, .. }, Some(float)) => Some(
             Fault::at(float.span.clone(), "this chemistry cannot be charged to this voltage")
                 .label(why.to_string())
                 .help(format!(
-                    "write a float voltage from {from} to {to}; above its maximum a cell can burn, below the table nothing is known"
+                    "write a charge voltage from {from} to {to}; above its maximum a cell can burn, below the table nothing is known"
                 )),
         ),
-        _ => Some(Fault::plain(format!("the battery cannot be reckoned with: {why}"))),
+        _ => Some(Fault::plain(format!("the battery cannot be used: {why}"))),
     }
 }
 
@@ -179,7 +179,7 @@ fn full_refresh(project: &ProjectSpec) -> Option<Seconds> {
     let pixels = panel.pixels.value.iter().map(|side| f64::from(*side)).product::<f64>();
     let bits = pixels * f64::from(panel.full.planes.value);
     let fixed: Seconds =
-        [&panel.start, &panel.pump_up, &panel.pump_down].iter().map(|phase| phase.time.spread[1]).sum();
+        [&panel.start, &panel.booster_on, &panel.booster_off].iter().map(|phase| phase.time.spread[1]).sum();
     let sent = bits / board.bus.clock.spread[1].0 * (1.0 + board.bus.overhead.spread[1].0);
     Some(fixed + Seconds(drive + sent))
 }
@@ -207,7 +207,7 @@ pub fn no_partials(project: &ProjectSpec) -> Option<Fault> {
     counted_on.then(|| {
         let message = format!("the panel has no partial refresh, so it cannot make {} in a row", stated.value);
         Fault::at(stated.span.clone(), message).help(
-            "write `max-partials = 0` or remove it: every update is a full refresh then; or give the panel's short \
+            "write `max-partials = 0` or remove it: every update is a full refresh then; or give the panel's partial \
              waveform in [panel.partial] with the maker's data",
         )
     })

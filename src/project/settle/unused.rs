@@ -2,7 +2,7 @@
 
 use crate::assets::fonts::Faces;
 use crate::assets::pictures::Pictures;
-use crate::project::device::{FieldSpec, MoveSpec};
+use crate::project::device::{FieldSpec, SignalSpec};
 use crate::source::amount::Named;
 use crate::source::fault::Fault;
 use crate::source::files::Files;
@@ -13,8 +13,8 @@ const FOLDERS: [&str; 3] = ["data/", "fonts/", "icons/"];
 
 /// Findings for files in those folders, and for faces, that nothing uses.
 pub fn unused(files: &Files, faces: &Faces, pictures: &Pictures, fields: &Named<FieldSpec>) -> Vec<Fault> {
-    let replayed = fields.values().filter_map(|field| match &field.value.moves.as_ref()?.value {
-        MoveSpec::Replay { file, .. } => Some(file.value.as_str()),
+    let replayed = fields.values().filter_map(|field| match &field.value.signal.as_ref()?.value {
+        SignalSpec::Replay { file, .. } => Some(file.value.as_str()),
         _ => None,
     });
     let used: BTreeSet<&str> = faces.files().chain(pictures.asked()).chain(replayed).collect();
@@ -25,7 +25,7 @@ pub fn unused(files: &Files, faces: &Faces, pictures: &Pictures, fields: &Named<
             .help("take it out of the project")
     });
     let unused_faces = faces.unused().map(|(name, spec)| {
-        Fault::at(spec.span.clone(), format!("no screen uses the face `{name}`"))
+        Fault::at(spec.span.clone(), format!("no screen uses the font `{name}`"))
             .lint("unused-asset")
             .help("take it out")
     });

@@ -85,7 +85,7 @@ impl Value {
         let text = self.number.text(values);
         // Digits end where the unit begins, so that they don't move while the widest value's space is kept.
         let digits = self.face.width(&text);
-        let widest = if self.steady { self.widest } else { digits };
+        let widest = if self.fixed_width { self.widest } else { digits };
         let block = widest + self.gap + self.unit_width;
         let left = self.room.top_left.x + self.align.offset(self.room.size.width as i32, block);
         let indent = if self.align == Stand::Start && self.unit.pieces.is_empty() { 0 } else { widest - digits };

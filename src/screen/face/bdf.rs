@@ -38,7 +38,7 @@ pub fn read(name: &str, text: &str) -> Result<Face, BdfFault> {
     let mut in_bitmap = false;
     let mut started = 0;
     if !text.starts_with("STARTFONT") {
-        return Err(BdfFault { line: 1, message: "expected STARTFONT at the beginning of a BDF face".into() });
+        return Err(BdfFault { line: 1, message: "expected STARTFONT at the beginning of a BDF font".into() });
     }
     for (index, raw) in text.lines().enumerate() {
         let fail = |message: &str| BdfFault { line: index + 1, message: message.to_owned() };
@@ -48,7 +48,7 @@ pub fn read(name: &str, text: &str) -> Result<Face, BdfFault> {
             ("STARTCHAR", None) => {
                 started += 1;
                 if started > GLYPHS {
-                    return Err(fail(&format!("a face may have at most {GLYPHS} characters")));
+                    return Err(fail(&format!("a font may have at most {GLYPHS} characters")));
                 }
                 draft = Some(Draft::default());
             }
@@ -90,7 +90,7 @@ pub fn read(name: &str, text: &str) -> Result<Face, BdfFault> {
         return Err(BdfFault { line: text.lines().count(), message: "the file ends inside a character".into() });
     }
     if glyphs.is_empty() {
-        return Err(BdfFault { line: 1, message: "the face has no character with a Unicode encoding".into() });
+        return Err(BdfFault { line: 1, message: "the font has no character with a Unicode encoding".into() });
     }
     let limit = LARGEST_GLYPH as i32;
     let ascent = ascent.unwrap_or(font_bounds[1].saturating_add(font_bounds[3])).clamp(0, limit);

@@ -45,7 +45,7 @@ impl<'a> Outlines<'a> {
             return Err(format!("this is not a TrueType font that can be read: it has {em} units per em"));
         }
         if ![b"glyf", b"CFF ", b"CFF2"].into_iter().any(|tag| face.raw_face().table(Tag::from_bytes(tag)).is_some()) {
-            return Err("the font has no outlines, only pictures of its characters".into());
+            return Err("the font has no outlines, only images of its characters".into());
         }
         let ids: BTreeMap<char, GlyphId> = wanted.iter().filter_map(|c| Some((*c, glyph(&face, *c)?))).collect();
         if ids.is_empty() {

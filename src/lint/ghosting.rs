@@ -1,4 +1,4 @@
-//! `smear`: single pixels in dithered areas. A partial refresh drives each pixel by itself for a short time; the field
+//! `ghosting-risk`: single pixels in dithered areas. A partial refresh drives each pixel by itself for a short time; the field
 //! of its neighbours blurs lone pixels, so that dithered areas turn grey and leave shadows.
 
 use super::Subject;
@@ -20,11 +20,12 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             }
             let frame = subject.device.draw(view.id, view.locale, values);
             for area in areas {
-                let area = area.intersection(&subject.glass());
+                let area = area.intersection(&subject.display());
                 let pixels = f64::from(area.size.width) * f64::from(area.size.height);
                 let lone = lone(&frame, area);
                 if pixels > 0.0 && f64::from(lone) > MOST_LONE * pixels {
-                    let message = format!("{} has {lone} lone pixels that a partial refresh will smear", item.called());
+                    let message =
+                        format!("{} has {lone} lone pixels, a ghosting risk under partial refresh", item.called());
                     let fault = Fault::at(item.span.clone(), message)
                         .label(format!("{:.0} % of its area", 100.0 * f64::from(lone) / pixels));
                     let fault = fault.help("use a plain threshold or a coarser pattern, or enter this screen with a full refresh (policy.full-on)");

@@ -6,7 +6,7 @@ use serde::Deserialize;
 
 /// How the panel sits in the instrument.
 #[derive(Clone, Debug)]
-pub struct Glass {
+pub struct Display {
     /// Distance of the eye.
     pub viewing_distance: Metres,
     /// The side along which soft keys lie unless they say otherwise.
@@ -15,7 +15,7 @@ pub struct Glass {
     pub keys: Vec<KeyPlace>,
 }
 
-impl Glass {
+impl Display {
     /// The keys at a side, with their numbers, the first being 0.
     pub fn keys_at(&self, side: Side) -> impl Iterator<Item = (usize, &KeyPlace)> {
         self.keys.iter().enumerate().filter(move |(_, key)| key.side == Some(side))
@@ -48,14 +48,14 @@ pub struct KeyPlace {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Side {
-    /// Below the picture.
+    /// Below the image.
     #[default]
     Bottom,
-    /// Above the picture.
+    /// Above the image.
     Top,
-    /// Left of the picture.
+    /// Left of the image.
     Left,
-    /// Right of the picture.
+    /// Right of the image.
     Right,
 }
 
@@ -63,7 +63,7 @@ impl Side {
     /// Every side.
     pub const ALL: [Self; 4] = [Self::Bottom, Self::Top, Self::Left, Self::Right];
 
-    /// Whether keys there lie along the picture's width.
+    /// Whether keys there lie along the image's width.
     pub fn is_level(self) -> bool {
         matches!(self, Self::Bottom | Self::Top)
     }

@@ -16,8 +16,8 @@ use maud::{Markup, PreEscaped, html};
 pub fn section(side: &Evaluation) -> Markup {
     let (device, tally) = (&side.device, &side.budget.tally);
     html! {
-        section id="glass" aria-labelledby="h-glass" {
-            h2 id="h-glass" { "The glass in use" }
+        section id="display" aria-labelledby="h-display" {
+            h2 id="h-display" { "The display in use" }
             (reasons(tally))
             (map(side))
             (wear(side))
@@ -63,7 +63,7 @@ fn map(side: &Evaluation) -> Markup {
     let scene = scene(&side.device, &side.budget.tally);
     let longest = side.budget.tally.activity.most(|counts| u64::from(counts.longest)).map_or(0, |(_, c)| c.longest);
     let alt = format!(
-        "Two maps of the display over the home screen: partial refreshes a day by region, and the most of them between \
+        "Two maps of the display over the home screen: partial refreshes a day by region, and the maximum between \
          two full refreshes, at most {longest}."
     );
     html! {
@@ -88,8 +88,8 @@ fn wear(side: &Evaluation) -> Markup {
             "Regions are squares of " (figure("/use/regions/side_px", f64::from(CELL), CELL)) " pixels. "
             @let most = longest.map_or(0, |(_, counts)| counts.longest);
             "Between two full refreshes a region sees at most "
-            (figure("/use/regions/most_partials_between_full", f64::from(most), most)) " partial ones"
-            @if let Some((at, _)) = longest { " (at " (place("most_partials_at", at)) ")" } ". "
+            (figure("/use/regions/max_partials_between_full", f64::from(most), most)) " partial ones"
+            @if let Some((at, _)) = longest { " (at " (place("max_partials_at", at)) ")" } ". "
             @let drives = busiest.map_or(0.0, |(_, counts)| tally.per_day(counts.drives()));
             "The busiest is driven " (figure("/use/regions/busiest_drives", drives, figures(drives))) " times a day"
             @if let Some((at, _)) = busiest { " (at " (place("busiest_at", at)) ")" } "."
@@ -106,10 +106,10 @@ fn keys(tally: &Tally) -> Markup {
         h3 { "Keys and their answers" }
         div.wide role="group" aria-label="Presses and answers of each key" tabindex="0" {
             table {
-                caption.visually-hidden { "Presses, and the time to their pictures" }
+                caption.visually-hidden { "Presses and key-to-display latency" }
                 thead { tr {
-                    th scope="col" { "Key" } th.n scope="col" { "A day" } th.n scope="col" { "Lost" } th.n scope="col" { "Without meaning" }
-                    th.n scope="col" { "Half within" } th.n scope="col" { "95\u{a0}% within" } th.n scope="col" { "Longest" }
+                    th scope="col" { "Key" } th.n scope="col" { "A day" } th.n scope="col" { "Dropped" } th.n scope="col" { "Unassigned" }
+                    th.n scope="col" { "Median" } th.n scope="col" { "P95" } th.n scope="col" { "Max" }
                 } }
                 tbody {
                     @for (key, presses) in tally.keys.iter().enumerate() {
@@ -117,8 +117,8 @@ fn keys(tally: &Tally) -> Markup {
                         tr {
                             th scope="row" { (figure(&at("key"), (key + 1) as f64, key + 1)) }
                             td.n { (count(&at("presses"), tally, presses.made)) }
-                            td.n { (count(&at("lost"), tally, presses.lost)) }
-                            td.n { (count(&at("without_meaning"), tally, presses.idle)) }
+                            td.n { (count(&at("dropped"), tally, presses.lost)) }
+                            td.n { (count(&at("unassigned"), tally, presses.idle)) }
                             @for (name, share) in [("p50", 0.5), ("p95", 0.95), ("max", 1.0)] {
                                 td.n { @if let Some(time) = tally.latency_of(key, share) { (figure(&at(&format!("latency_s/{name}")), time, time)) } }
                             }
@@ -156,8 +156,8 @@ fn screens(side: &Evaluation, law: &Result<Law, Memory>) -> Markup {
         }
         p.faint {
             @match law {
-                Ok(_) => "The flow has no memory; the last column is its stationary law, reckoned without the simulation.",
-                Err(memory) => { "No stationary law to compare with: " (memory_words(device, memory)) "." }
+                Ok(_) => "The flow has no memory; the last column is its stationary distribution, calculated without the simulation.",
+                Err(memory) => { "No stationary distribution to compare with: " (memory_words(device, memory)) "." }
             }
         }
     }
@@ -172,7 +172,7 @@ fn charges(tally: &Tally) -> Markup {
                 (figure("/use/charges/full_cycles", charges.cycles() / tally.days, figures(charges.cycles() / tally.days)))
                 " full cycles a day."
                 @if let Some(empty) = charges.empty {
-                    " " strong { "The battery is empty, its reserve apart, after " (figure("/use/charges/empty_after_s", empty, empty)) "." }
+                    " " strong { "The battery is down to its reserve after " (figure("/use/charges/empty_after_s", empty, empty)) "." }
                 }
                 @if charges.refused > 0 {
                     " " (count("/use/charges/refused", tally, charges.refused)) " charges a day could not be made."

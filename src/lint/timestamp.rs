@@ -1,4 +1,4 @@
-//! `undated-value`: a live value without a time on the same screen. The glass keeps its picture when the device is
+//! `no-timestamp`: a live value without a time on the same screen. The glass keeps its picture when the device is
 //! dead: without a time, an old value looks like a fresh one.
 
 use super::Subject;
@@ -21,7 +21,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
                 item.span.clone(),
                 format!("the screen `{}` shows `{name}` without its time", view.screen.id),
             );
-            let fault = fault.help("show a field with `clock` that is renewed together with the value");
+            let fault = fault.help("show a field with `clock` that is updated together with the value");
             report.see_by(view.screen.id.clone(), view.shown(view.showing(item), vec![item.area]), 0.0, fault);
         }
     }

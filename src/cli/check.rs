@@ -3,7 +3,7 @@
 use super::args::ProjectArgs;
 use super::baseline::{BaselineArgs, Told, told};
 use super::render::locales;
-use super::{Outcome, Result, Stop, files, open, print, print_json, show};
+use super::{Outcome, Result, Stop, files, look, open, print, print_json, print_styled, show};
 use crate::assets::pseudo::PSEUDO;
 use crate::budget::summary::budget;
 use crate::check::check;
@@ -17,7 +17,7 @@ use crate::sarif::{self, Entry, Folder, Run};
 use crate::source::fault::{Fault, Level};
 use crate::source::levels::{LINTS, Levels};
 use crate::source::spans::Sources;
-use crate::table::table;
+use crate::table::{fit, table};
 use crate::units::count;
 use crate::visible::one_line;
 use clap::{Args, ValueEnum};
@@ -228,13 +228,14 @@ fn in_text(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, told: &Told)
     let warnings = faults.len() - errors;
     show(&folded(faults, kept), &loaded.sources);
     let device = &loaded.device;
-    print(&format!(
+    let look = look();
+    print_styled(&format!(
         "{}: {}, {}, {}: {}, {}\n",
-        device.name,
+        look.bold(&device.name),
         count(device.screens.len(), "screen", "screens"),
         count(device.fields.len(), "field", "fields"),
         count(device.locales.len(), "locale", "locales"),
-        count(errors, "error", "errors"),
+        look.verdict(&count(errors, "error", "errors"), errors == 0),
         count(warnings, "warning", "warnings")
     ))?;
     print(&explored(&explore(device, STATES)))?;
@@ -366,6 +367,7 @@ fn list(levels: &Levels, format: CheckFormat) -> Result {
         for lint in LINTS {
             table.add_row([lint.id, level(levels.of_lint(lint)), lint.about]);
         }
+        fit(&mut table, look().width);
         print(&format!("{table}\n"))?;
     }
     Ok(Outcome::Fine)

@@ -23,8 +23,8 @@ pub mod sweep;
 pub mod trace;
 pub mod verify;
 
-use crate::answer::{self, Look};
 use crate::assets::pseudo::PSEUDO;
+use crate::look::{Look, styled};
 use crate::project::{self, Failed, Loaded, load_files};
 use crate::source::fault::{self, Fault, Level};
 use crate::source::files::Files;
@@ -157,7 +157,7 @@ pub fn look() -> Look {
 
 /// Writes text with the styles of [`Look`] to standard output; all that the project says is made visible first.
 pub fn print_styled(text: &str) -> std::result::Result<(), Stop> {
-    written(&answer::styled(&visible(text)))
+    written(&styled(&visible(text)))
 }
 
 /// Writes text for people to standard output; what would steer a terminal is made visible. A reader that has gone away is

@@ -3,15 +3,16 @@
 use crate::figures::sweep::figure::{Better, Figure, Reading};
 use crate::figures::sweep::range::Spacing;
 use crate::figures::sweep::{Row, Sweep};
-use crate::table::table;
+use crate::look::Look;
+use crate::table::{fit, table};
 use crate::units::figures;
 use comfy_table::{CellAlignment, Table};
 use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 
 /// The table: a row for each value; for two inputs a table of the first figure with a column for each value of the second.
-pub fn text(sweep: &Sweep) -> String {
-    let mut out = format!("{}\n", sweep.project);
+pub fn text(sweep: &Sweep, look: Look) -> String {
+    let mut out = format!("{}\n", look.bold(&sweep.project));
     for (input, note) in sweep.inputs.iter().zip(now(sweep)) {
         let _ = writeln!(out, "{}: {note}", input.path);
     }
@@ -25,13 +26,13 @@ pub fn text(sweep: &Sweep) -> String {
                     sweep.figures.iter().zip(&row.readings).flat_map(|(figure, reading)| cells(*figure, *reading));
                 std::iter::once(sweep.value(row, 0).text.clone()).chain(cells).collect()
             });
-            out += &format!("\n{}\n", drawn(&heads, rows));
+            out += &format!("\n{}\n", drawn(&heads, rows, look));
         }
         _ => {
             for (index, figure) in sweep.figures.iter().enumerate() {
                 let median = if *figure == Figure::Life { " (P50)" } else { "" };
                 let _ = writeln!(out, "\n{}{median}, across: {}", figure.row().title, sweep.inputs[1].path);
-                out += &matrix(sweep, index, *figure);
+                out += &matrix(sweep, index, *figure, look);
                 out.push('\n');
             }
         }
@@ -83,7 +84,7 @@ fn numbers(figure: Figure, reading: Option<Reading>) -> Vec<Option<f64>> {
     }
 }
 
-fn matrix(sweep: &Sweep, index: usize, figure: Figure) -> String {
+fn matrix(sweep: &Sweep, index: usize, figure: Figure, look: Look) -> String {
     let (first, second) = (&sweep.inputs[0], &sweep.inputs[1]);
     let columns = second.values.iter().map(|value| value.text.clone());
     let heads: Vec<String> = std::iter::once(first.path.clone()).chain(columns).collect();
@@ -92,10 +93,10 @@ fn matrix(sweep: &Sweep, index: usize, figure: Figure) -> String {
             |row: &Row| row.readings[index].map_or("-".to_owned(), |reading| figure.row().unit.show(reading.value));
         std::iter::once(sweep.value(&rows[0], 0).text.clone()).chain(rows.iter().map(shown)).collect()
     });
-    drawn(&heads, rows)
+    drawn(&heads, rows, look)
 }
 
-fn drawn(heads: &[String], rows: impl Iterator<Item = Vec<String>>) -> String {
+fn drawn(heads: &[String], rows: impl Iterator<Item = Vec<String>>, look: Look) -> String {
     let mut table: Table = table(&heads.iter().map(String::as_str).collect::<Vec<_>>());
     for row in rows {
         table.add_row(row);
@@ -105,6 +106,7 @@ fn drawn(heads: &[String], rows: impl Iterator<Item = Vec<String>>) -> String {
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
+    fit(&mut table, look.width);
     table.to_string()
 }
 

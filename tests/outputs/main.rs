@@ -20,4 +20,5 @@ mod report_filmstrip;
 mod report_page;
 mod sweep_figures;
 mod sweep_plots;
+mod timeline;
 mod words;

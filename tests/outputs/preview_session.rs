@@ -7,7 +7,7 @@ use inkjoule::behaviour::{EventId, Hours, Times};
 use inkjoule::budget::transition::transitions;
 use inkjoule::frame::Frame;
 use inkjoule::machine::Key;
-use inkjoule::preview::session::{Begin, Cause, Reply, SPEEDS, Seen, Session, Weather};
+use inkjoule::preview::session::{Begin, Cause, Reply, SPEEDS, Seen, Session, Weather, beyond, reason_words};
 use inkjoule::project::{Loaded, load, load_files};
 use inkjoule::refresh::policy::Reason;
 use inkjoule::refresh::update::Mode;
@@ -403,6 +403,25 @@ fn pace_and_spending_follow_the_presses() {
     assert!(spending.life.expect("a life") < quiet * 0.5, "ten presses in seconds cost life");
     assert!(spending.all > spending.refreshes && spending.refreshes.0 > 0.0);
     assert_eq!(spending.refreshes, session.tally().energy);
+}
+
+#[test]
+fn a_pace_is_told_once_there_is_a_history() {
+    let mut session = shown(&[]);
+    assert!(!session.spending().paced, "nothing has happened yet");
+    session.set_speed(1000.0);
+    session.advance(Duration::from_secs(4));
+    assert!(session.spending().paced, "an hour is a history");
+}
+
+#[test]
+fn a_reason_says_on_which_side_of_the_range() {
+    assert!(reason_words(Reason::TooCold).starts_with("below"), "{}", reason_words(Reason::TooCold));
+    assert!(reason_words(Reason::TooWarm).starts_with("above"), "{}", reason_words(Reason::TooWarm));
+    let loaded = load(&Path::new(env!("CARGO_MANIFEST_DIR")).join("screens-demo"), &[]).expect("the demo loads");
+    let full = &loaded.device.panel.full;
+    assert_eq!(beyond(full, Celsius(-60.0), "its table"), "below its table");
+    assert_eq!(beyond(full, Celsius(90.0), "its table"), "above its table");
 }
 
 proptest! {

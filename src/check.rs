@@ -8,9 +8,29 @@ use crate::device::{Device, Limit};
 use crate::lint::{self, Finding, Subject};
 use crate::parameters::Point;
 use crate::refresh::update::Mode;
-use crate::source::fault::{Fault, Level};
+use crate::source::fault::Fault;
+use crate::source::fault::Level::{self, Error};
+use crate::source::levels::Lint;
 use crate::units::{Bytes, Celsius};
 use std::fmt::Display;
+
+/// The kinds of finding beside lints: limits of the project, and what cannot work.
+pub const LIMITS: &[Lint] = &[
+    Lint { id: "limit-ram", level: Error, about: "The frame buffer takes more RAM than the project's limit." },
+    Lint {
+        id: "limit-flash",
+        level: Error,
+        about: "Images, glyphs and strings take more flash than the project's limit.",
+    },
+    Lint { id: "limit-energy", level: Error, about: "An update takes more energy than the project's limit." },
+    Lint { id: "limit-latency", level: Error, about: "A key press is seen later than the project's limit allows." },
+    Lint { id: "limit-refreshes", level: Error, about: "There are more refreshes a day than the project's limit." },
+    Lint { id: "limit-life", level: Error, about: "The battery life (P10) is shorter than the project's limit." },
+    Lint { id: "supply", level: Error, about: "The battery does not carry a full refresh in the worst case." },
+    Lint { id: "battery-current", level: Error, about: "The loads take more current than the battery may give." },
+    Lint { id: "flash", level: Error, about: "Images, glyphs and strings do not fit in the flash." },
+    Lint { id: "buffer", level: Error, about: "The chosen buffer does not fit in RAM and external memory." },
+];
 
 /// Everything found in a device with its budget, the lints' findings in these locales first.
 pub fn check(device: &Device, budget: &Budget, locales: Vec<usize>) -> Vec<Finding> {

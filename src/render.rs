@@ -3,6 +3,8 @@
 use crate::device::Device;
 use crate::frame::blit::Paint;
 use crate::frame::{Frame, files};
+use crate::machine::State;
+use crate::machine::canvas::drawn;
 use crate::screen::ScreenId;
 use crate::screen::face::{bdf, builtin};
 use crate::source::fault::Fault;
@@ -23,10 +25,21 @@ pub enum Show {
 /// Draws screens in a locale.
 pub fn frames(device: &Device, screens: &[ScreenId], locale: usize, show: Show) -> Vec<(ScreenId, Frame)> {
     let values = match show {
-        Show::Sample => device.sample(),
+        Show::Sample => device.sample_in(locale),
         Show::Worst => device.worst(),
     };
-    screens.iter().map(|screen| (*screen, device.draw(*screen, locale, &values))).collect()
+    let picture = |screen: ScreenId| match State::sample(device, screen) {
+        // A box is seen over the screen that opens it.
+        Some(mut state) if device.screens[screen.0].over.is_some() => {
+            match show {
+                Show::Sample => state.values = device.spoken(state.values, locale),
+                Show::Worst => state.values = values.clone(),
+            }
+            drawn(device, &state, locale)
+        }
+        _ => device.draw(screen, locale, &values),
+    };
+    screens.iter().map(|screen| (*screen, picture(*screen))).collect()
 }
 
 /// One PNG with all images in columns, each in a thin frame over its title.

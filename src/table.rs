@@ -14,6 +14,13 @@ pub fn table(headings: &[&str]) -> Table {
     table
 }
 
+/// Lets a table be no wider than so many characters where the words of its cells allow it: cells are wrapped.
+pub fn fit(table: &mut Table, width: usize) {
+    if table.lines().map(|line| line.chars().count()).max().unwrap_or(0) > width {
+        table.set_content_arrangement(ContentArrangement::Dynamic).set_width(width.min(usize::from(u16::MAX)) as u16);
+    }
+}
+
 /// A paragraph in lines of at most `width` characters where words allow it, all but the first indented.
 pub fn wrap(text: &str, width: usize, indent: usize) -> String {
     let mut out = String::new();
@@ -37,7 +44,19 @@ pub fn wrap(text: &str, width: usize, indent: usize) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::wrap;
+    use super::{fit, table, wrap};
+
+    #[test]
+    fn a_table_that_is_too_wide_is_wrapped_and_no_other() {
+        let mut rows = table(&["name", "note"]);
+        rows.add_row(["one", "a note that takes more room than there is in a narrow terminal"]);
+        let before = rows.to_string();
+        fit(&mut rows, 120);
+        assert_eq!(rows.to_string(), before);
+        fit(&mut rows, 40);
+        let after = rows.to_string();
+        assert!(after.lines().all(|line| line.chars().count() <= 40) && after.lines().count() > 3, "{after}");
+    }
 
     #[test]
     fn paragraphs_are_wrapped_at_words() {

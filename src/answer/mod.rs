@@ -10,6 +10,7 @@ use crate::budget::summary::{Budget, supply_holds};
 use crate::check;
 use crate::device::Device;
 use crate::figures::advice::{self, advice};
+use crate::look::Look;
 use crate::source::files::Files;
 use crate::table::{table, wrap};
 use crate::units::{Joules, figures};
@@ -25,15 +26,6 @@ pub struct Content<'a> {
     pub device: &'a Device,
     /// Its budget.
     pub budget: &'a Budget,
-}
-
-/// How a terminal is written to.
-#[derive(Clone, Copy, Debug)]
-pub struct Look {
-    /// Characters of a line.
-    pub width: usize,
-    /// Bold headings and colours.
-    pub color: bool,
 }
 
 /// A part of the answer.
@@ -111,14 +103,14 @@ impl Section {
 
 /// The sections asked for, each under its heading.
 pub fn sections(of: Content<'_>, asked: &[Section], look: Look) -> String {
-    let one = |section: &Section| format!("\n{}{}", heading(section.title(), look), section.text(of, look));
+    let one = |section: &Section| format!("\n{}{}", look.heading(section.title()), section.text(of, look));
     head(of.device, look) + &asked.iter().map(one).collect::<String>()
 }
 
 /// The whole answer: the summary and every section.
 pub fn whole(of: Content<'_>, look: Look) -> String {
     let rest =
-        Section::ALL.iter().map(|section| format!("\n{}{}", heading(section.title(), look), section.text(of, look)));
+        Section::ALL.iter().map(|section| format!("\n{}{}", look.heading(section.title()), section.text(of, look)));
     head(of.device, look) + "\n" + &summary(of, look) + &rest.collect::<String>()
 }
 
@@ -131,48 +123,22 @@ const INPUTS: usize = 4;
 pub fn short(of: Content<'_>, look: Look) -> String {
     let Content { device, budget, .. } = of;
     let mut out = head(device, look) + "\n" + &summary(of, look);
-    out += &format!("\n{}{}", heading("Energy of a day, at the battery", look), folded_causes(device, budget));
-    out += &format!("\n{}{}", heading("What would help most", look), helping(of, look));
-    out += &format!("\n{}{}", heading("What the life rests on", look), rests_on(budget));
+    out += &format!("\n{}{}", look.heading("Energy of a day, at the battery"), folded_causes(device, budget));
+    out += &format!("\n{}{}", look.heading("What would help most"), helping(of, look));
+    out += &format!("\n{}{}", look.heading("What the life rests on"), rests_on(budget));
     let cautions = "Lithium cells, panel waveforms and stale frames can do harm: read --section cautions. Figures are \
                     estimates from the inputs given; measure the first board.";
-    out += &format!("\n{}", wrap(&format!("! {cautions}"), look.width, 2));
+    out += &format!("\n{}", look.caution(cautions));
     let names = "memory, screens, transitions, day, energy, supply, sensitivity, advice, assumptions, cautions";
     out + &wrap(&format!("More: --all; --section NAME with {names}; --explain life."), look.width, 2)
 }
 
 fn head(device: &Device, look: Look) -> String {
-    let mut out = format!("{}\n", bold(&device.name, look));
+    let mut out = format!("{}\n", look.bold(&device.name));
     if !device.note.is_empty() {
         out += &wrap(&device.note, look.width, 0);
     }
     out
-}
-
-fn heading(title: &str, look: Look) -> String {
-    format!("{}\n", bold(&format!("== {title} =="), look))
-}
-
-/// Stands for an escape sequence until the text is printed: characters of the private use area, which no text needs.
-const STYLES: [(char, &str); 4] =
-    [('\u{e0f0}', "\u{1b}[0m"), ('\u{e0f1}', "\u{1b}[1m"), ('\u{e0f2}', "\u{1b}[32m"), ('\u{e0f3}', "\u{1b}[31m")];
-
-/// The text with the escape sequences of its styles. Everything else in it must have been made visible before.
-pub fn styled(text: &str) -> String {
-    STYLES.iter().fold(text.to_owned(), |text, (mark, sequence)| text.replace(*mark, sequence))
-}
-
-fn in_style(text: &str, style: usize, look: Look) -> String {
-    if look.color { format!("{}{text}{}", STYLES[style].0, STYLES[0].0) } else { text.to_owned() }
-}
-
-fn bold(text: &str, look: Look) -> String {
-    in_style(text, 1, look)
-}
-
-/// A verdict, green or red on a terminal.
-fn verdict(text: &str, good: bool, look: Look) -> String {
-    in_style(text, if good { 2 } else { 3 }, look)
 }
 
 fn summary(of: Content<'_>, look: Look) -> String {
@@ -228,14 +194,7 @@ fn summary(of: Content<'_>, look: Look) -> String {
         format!("{} x {} px, {ppi} px per inch, {} a frame", size.width, size.height, text(Figure::FrameBytes)),
     ));
     let column = lines.iter().map(|(name, _)| name.len()).max().unwrap_or(0) + 2;
-    lines.iter().map(|(name, line)| wrap_after(&format!("{name:column$}"), line, look.width)).collect()
-}
-
-/// A line after its name, wrapped under itself.
-fn wrap_after(name: &str, line: &str, width: usize) -> String {
-    let wrapped = wrap(line, width.saturating_sub(name.len()).max(20), 0);
-    let indent = format!("\n{:1$}", "", name.len());
-    format!("{name}{}\n", wrapped.trim_end().replace('\n', &indent))
+    lines.iter().map(|(name, line)| look.after(&format!("{name:column$}"), line)).collect()
 }
 
 /// Whether the project's limits are kept.
@@ -244,11 +203,11 @@ fn limits(of: Content<'_>, look: Look) -> String {
     let set = Figure::ALL.iter().filter(|figure| figure.limit(of.device).is_some()).count();
     match broken.split_first() {
         None => {
-            format!("{} ({})", verdict("pass", true, look), crate::units::count(set, "limit is set", "limits are set"))
+            format!("{} ({})", look.verdict("pass", true), crate::units::count(set, "limit is set", "limits are set"))
         }
         Some((first, rest)) => {
             let more = if rest.is_empty() { String::new() } else { format!("; {} more: see check", rest.len()) };
-            format!("{}: {}{more}", verdict("FAIL", false, look), first.message)
+            format!("{}: {}{more}", look.verdict("FAIL", false), first.message)
         }
     }
 }
@@ -264,7 +223,7 @@ fn supply(budget: &Budget, look: Look) -> String {
         "{voltage} under peak load when {}, all tolerances at their worst; {} needed: {}",
         crate::budget::corners::words(&corners.worst),
         corners.needed,
-        verdict(if holds { "enough" } else { "NOT ENOUGH" }, holds, look)
+        look.verdict(if holds { "enough" } else { "NOT ENOUGH" }, holds)
     );
     let (short, all) = budget.ended_by_voltage();
     if short > 0 {

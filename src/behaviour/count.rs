@@ -54,13 +54,13 @@ impl Count {
         number.clamp(self.low, self.high)
     }
 
-    /// The number inside the range, where one past an end is the other end.
-    pub fn wrapped(&self, number: i128) -> i128 {
+    /// The number inside the range, where one step past an end is the other end.
+    pub fn wrapped(&self, number: i128, step: i128) -> i128 {
         if (self.low..=self.high).contains(&number) {
             return number;
         }
-        let span = self.high.saturating_sub(self.low).saturating_add(1);
-        self.low + number.saturating_sub(self.low).rem_euclid(span)
+        let span = self.high.saturating_sub(self.low).saturating_add(step);
+        (self.low + number.saturating_sub(self.low).rem_euclid(span)).min(self.high)
     }
 }
 
@@ -98,7 +98,7 @@ mod tests {
     #[test]
     fn one_past_an_end_is_the_other() {
         let count = Count::new([-1.0, 2.0], 1.0);
-        assert_eq!([3, -2, 7, 2].map(|number| count.wrapped(number)), [-1, 2, -1, 2]);
+        assert_eq!([3, -2, 7, 2].map(|number| count.wrapped(number, 1)), [-1, 2, -1, 2]);
     }
 
     #[test]

@@ -54,6 +54,8 @@ pub struct WrittenKey {
     pub span: Span,
     /// Whether it has a label.
     pub labelled: bool,
+    /// It takes the place of a rule that holds anywhere.
+    pub excepts: bool,
 }
 
 /// What one key does.
@@ -276,14 +278,13 @@ impl Change {
     /// shown. A missing value stays missing unless it is set. `None` where it would leave the field's bounds and a box
     /// opens instead.
     pub fn value(&self, values: &Values, bounds: &Bounds, times: f64) -> Option<f64> {
-        if !bounds.whole {
-            return self.converted(values, bounds, times);
-        }
         let now = values.of(self.field);
-        let count = Count::new(bounds.range, bounds.step);
+        let count = Count::new(bounds.range, bounds.grain);
+        // Amounts count in steps of what is shown.
+        let seen = Count::new(bounds.range, bounds.step);
         let amount = match self.how {
             How::To(value) => return Some(count.value(count.clamped(count.number(value)))),
-            How::By(by) => count::times(count.number(by), times),
+            How::By(by) => count::times(seen.number(by), times),
             How::Digit { cursor, by, .. } => {
                 // The cast makes 0 of a missing value.
                 let place = values.of(cursor).round().clamp(0.0, f64::from(MOST_DIGIT)) as u32;
@@ -293,35 +294,18 @@ impl Change {
         if now.is_nan() {
             return Some(now);
         }
-        let wanted = count.number(now).saturating_add(amount);
-        match self.ends {
-            Ends::Clamp => Some(count.value(count.clamped(wanted))),
-            Ends::Wrap => Some(count.value(count.wrapped(wanted))),
-            Ends::Open(_) => (count.clamped(wanted) == wanted).then(|| count.value(wanted)),
-        }
-    }
-
-    /// The same for a field with several units: from the number that is seen.
-    fn converted(&self, values: &Values, bounds: &Bounds, times: f64) -> Option<f64> {
-        let [low, high] = bounds.range;
-        let now = values.of(self.field);
-        let wanted = match self.how {
-            How::To(value) => value,
-            How::By(by) => bounds.moved(now, by * times),
-            How::Digit { cursor, by, .. } => {
-                let place = values.of(cursor).round().clamp(0.0, 15.0) as i32;
-                bounds.moved(now, f64::from(by) * times * bounds.step * 10f64.powi(place))
-            }
+        let held = count.number(now);
+        let wanted = match &bounds.unit {
+            None => held.saturating_add(amount),
+            Some(unit) => unit.moved(held, amount),
         };
+        // What conversion leaves over is no step outside.
+        let slack = bounds.unit.as_ref().map_or(0, |unit| i128::from(!unit.own));
+        let outside = (count.clamped(wanted) - wanted).abs() > slack;
         match self.ends {
-            _ if bounds.hold(wanted) || matches!(self.how, How::To(_)) => Some(wanted.clamp(low, high)),
-            Ends::Clamp => Some(wanted.clamp(low, high)),
-            Ends::Open(_) => None,
-            // One step past an end is the other end.
-            Ends::Wrap => {
-                let span = high - low + bounds.step / bounds.scale.factor;
-                Some((low + (wanted - low).rem_euclid(span)).min(high))
-            }
+            Ends::Wrap if outside => Some(count.value(count.wrapped(wanted, bounds.unit.map_or(1, |unit| unit.step)))),
+            Ends::Open(_) if outside => None,
+            _ => Some(count.value(count.clamped(wanted))),
         }
     }
 }
@@ -365,7 +349,7 @@ pub struct Event {
     pub awake: Option<Input<Seconds>>,
     /// The supply voltages at which what it takes works, where they are stated.
     pub supply: Option<Window>,
-    /// It comes over a link that can be lost.
+    /// It comes over a link that can be lost; what then must hold is among the conditions.
     pub link: bool,
 }
 

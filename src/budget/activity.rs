@@ -1,8 +1,9 @@
-//! How often each region of the glass is driven, as a picture: darker regions under the home screen.
+//! How often each region of the display is driven, as a picture: the home screen, its regions the more coloured the more
+//! often, and a scale.
 
 use crate::device::Device;
 use crate::frame::Frame;
-use crate::plot::scene::{Anchor, CURVE, GREY, INK, Scene, Shape};
+use crate::plot::scene::{Anchor, Colour, Scene, Shape};
 use crate::refresh::activity::{CELL, Counts};
 use crate::simulate::tally::Tally;
 use crate::units::figures;
@@ -11,13 +12,23 @@ use crate::units::figures;
 const MARGIN: f32 = 18.0;
 /// Height of a map's heading.
 const HEADING: f32 = 34.0;
+/// Height of a map's scale.
+const SCALE: f32 = 32.0;
+/// Steps of the scale beside none, and the width of one.
+const STEPS: usize = 5;
+const STEP: f32 = 54.0;
+
+/// How much of its colour a share of the most has: the least is still seen.
+fn opacity(share: f32) -> f32 {
+    0.1 + 0.5 * share
+}
 
 /// The two maps of a simulation: partial refreshes a day, and the most of them between two full refreshes.
 pub fn scene(device: &Device, tally: &Tally) -> Scene {
     let frame = device.draw(device.usage.home, 0, &device.sample());
     let scale = (840.0 / frame.width().max(1) as f32).floor().clamp(1.0, 4.0);
     let (wide, high) = (frame.width() as f32 * scale, frame.height() as f32 * scale);
-    let size = [wide + 2.0 * MARGIN, 2.0 * (HEADING + high) + 3.0 * MARGIN];
+    let size = [wide + 2.0 * MARGIN, 2.0 * (HEADING + high + SCALE) + 3.0 * MARGIN];
     let title = format!("{}: how often each region of the display is driven", device.name);
     let mut scene = Scene { size, title, shapes: Vec::new() };
     let often: fn(&Counts) -> u64 = |counts| counts.partial;
@@ -27,14 +38,19 @@ pub fn scene(device: &Device, tally: &Tally) -> Scene {
         ("Max. partial refreshes between two full ones", longest, 1.0, "in a row"),
     ];
     for (index, (heading, count, share, unit)) in maps.into_iter().enumerate() {
-        let top = MARGIN + index as f32 * (HEADING + high + MARGIN);
+        let top = MARGIN + index as f32 * (HEADING + high + SCALE + MARGIN);
         let mut map = Map { shapes: &mut scene.shapes, left: MARGIN, top: top + HEADING, scale };
-        map.regions(&frame, tally, count);
-        map.display(&frame);
         let most = tally.activity.most(count);
+        let highest = most.map_or(0, |(_, counts)| count(&counts));
+        map.display(&frame);
+        map.regions(&frame, tally, highest, count);
+        map.outline(&frame);
+        if highest > 0 {
+            map.scale(high, highest as f64 / share, unit);
+        }
         let note = most.map_or("none".to_owned(), |((column, row), counts)| {
             let (x, y) = (column as u32 * CELL, row as u32 * CELL);
-            format!("darkest {} {unit}, at {x}, {y} px", figures(count(&counts) as f64 / share))
+            format!("most: {} {unit}, at {x}, {y} px", figures(count(&counts) as f64 / share))
         });
         map.words(heading, &note, wide);
     }
@@ -55,32 +71,47 @@ impl Map<'_> {
         vec![at(x, y), at(x + w, y), at(x + w, y + h), at(x, y + h)]
     }
 
-    /// The outline of the glass and the picture on it, pale.
+    /// The picture, and the outline of the display.
     fn display(&mut self, frame: &Frame) {
-        let mut outline = self.corners(0, 0, frame.width(), frame.height());
-        outline.push(outline[0]);
-        self.shapes.push(Shape::Line { points: outline, width: 1.0, colour: GREY, dash: None });
-        for y in 0..frame.height() {
-            let mut x = 0;
-            while x < frame.width() {
-                let run = (x..frame.width()).take_while(|x| frame.ink(*x, y)).count() as u32;
-                if run > 0 {
-                    let points = self.corners(x, y, run, 1);
-                    self.shapes.push(Shape::Area { points, colour: INK, opacity: 0.55 });
-                }
-                x += run.max(1);
-            }
-        }
+        let size = [frame.width() as f32 * self.scale, frame.height() as f32 * self.scale];
+        self.shapes.push(Shape::Picture { at: [self.left, self.top], size, frame: frame.clone() });
     }
 
-    fn regions(&mut self, frame: &Frame, tally: &Tally, count: impl Fn(&Counts) -> u64) {
-        let most = tally.activity.most(&count).map_or(1, |(_, counts)| count(&counts));
+    fn outline(&mut self, frame: &Frame) {
+        let mut outline = self.corners(0, 0, frame.width(), frame.height());
+        outline.push(outline[0]);
+        self.shapes.push(Shape::Line { points: outline, width: 1.0, colour: Colour::Grey, dash: None });
+    }
+
+    fn regions(&mut self, frame: &Frame, tally: &Tally, most: u64, count: impl Fn(&Counts) -> u64) {
         for ((column, row), counts) in tally.activity.regions().filter(|(_, counts)| count(counts) > 0) {
             let (x, y) = (column as u32 * CELL, row as u32 * CELL);
             let (w, h) = ((frame.width() - x).min(CELL), (frame.height() - y).min(CELL));
-            let opacity = 0.08 + 0.62 * count(&counts) as f32 / most as f32;
-            self.shapes.push(Shape::Area { points: self.corners(x, y, w, h), colour: CURVE, opacity });
+            let opacity = opacity(count(&counts) as f32 / most.max(1) as f32);
+            self.shapes.push(Shape::Area { points: self.corners(x, y, w, h), colour: Colour::Heat, opacity });
         }
+    }
+
+    /// What the colours mean: from none to the most, on white as the display is.
+    fn scale(&mut self, high: f32, most: f64, unit: &str) {
+        let top = self.top + high + 8.0;
+        let step = |number: usize| self.left + number as f32 * STEP;
+        for number in 0..=STEPS {
+            let (left, right) = (step(number), step(number + 1));
+            let corners = vec![[left, top], [right, top], [right, top + 10.0], [left, top + 10.0]];
+            let share = number as f32 / STEPS as f32;
+            self.shapes.push(Shape::Area { points: corners.clone(), colour: Colour::White, opacity: 1.0 });
+            if number > 0 {
+                self.shapes.push(Shape::Area { points: corners, colour: Colour::Heat, opacity: opacity(share) });
+            }
+            let count = figures(most * f64::from(share));
+            let text = if number == STEPS { format!("{count} {unit}") } else { count };
+            let (at, anchor) = ([(left + right) / 2.0, top + 23.0], Anchor::Middle);
+            self.shapes.push(Shape::Text { at, anchor, size: 11.0, colour: Colour::Grey, text });
+        }
+        let (right, low) = (step(STEPS + 1), top + 10.0);
+        let points = vec![[self.left, top], [right, top], [right, low], [self.left, low], [self.left, top]];
+        self.shapes.push(Shape::Line { points, width: 0.8, colour: Colour::Axis, dash: None });
     }
 
     fn words(&mut self, heading: &str, note: &str, wide: f32) {
@@ -92,7 +123,7 @@ impl Map<'_> {
             colour,
             text: text.to_owned(),
         };
-        self.shapes.push(text(self.left, Anchor::Start, 15.0, INK, heading));
-        self.shapes.push(text(self.left + wide, Anchor::End, 12.0, GREY, note));
+        self.shapes.push(text(self.left, Anchor::Start, 15.0, Colour::Ink, heading));
+        self.shapes.push(text(self.left + wide, Anchor::End, 12.0, Colour::Grey, note));
     }
 }

@@ -1,7 +1,7 @@
 //! What a device does below a state of charge: one simulation for each stretch of the charge in which the conditions of
 //! its rules hold alike, and a life that goes through them one after the other.
 //!
-//! The stretches follow from the numbers that conditions of events, sampled fields and rules compare the charge with (a
+//! The stretches follow from the numbers that conditions of events, sampled fields, loads and rules compare the charge with (a
 //! field with `holds = "charge"`). Where the device is charged now and then, the simulation moves the charge itself.
 
 use super::life::mean_pull;

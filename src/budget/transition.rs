@@ -46,7 +46,7 @@ pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<
         let old = draw(&begin);
         let mut add = |trigger: Trigger, after: State, outcome: Outcome| {
             if outcome.acted {
-                let way = (ScreenId(index), after.front());
+                let way = (ScreenId(index), after.front(), outcome.entered.then_some(after.screen));
                 let new = draw(&after);
                 all.extend(transition(device, point, temperature, &mut planner, way, trigger, (&old, &new)));
             }
@@ -125,11 +125,10 @@ fn transition(
     point: &Point,
     temperature: Celsius,
     planner: &mut Planner,
-    (from, to): (ScreenId, ScreenId),
+    (from, to, entered): (ScreenId, ScreenId, Option<ScreenId>),
     trigger: Trigger,
     pictures: (&Frame, &Frame),
 ) -> Option<Transition> {
-    let entered = (from != to).then_some(to);
     let change = picture_change(device, point, temperature, planner, entered, pictures)?;
     Some(Transition { from, to, trigger, change })
 }

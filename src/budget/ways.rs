@@ -19,12 +19,14 @@ pub struct Way {
     pub by: By,
     /// What is in front then.
     pub to: ScreenId,
+    /// The screen that is entered; none where a box opens or closes, or only fields change.
+    pub entered: Option<ScreenId>,
     /// Its update in a quiet moment; `None` outside the panel's tables.
     pub update: Option<PictureChange>,
 }
 
 /// Every way that exploration met, with its update: with the sample values where these lead the same way, as in
-/// [`super::summary::transitions`], else as it was met.
+/// [`super::transition::transitions`], else as it was met.
 pub fn ways(device: &Device, point: &Point, found: &Exploration) -> Vec<Way> {
     let temperature = device.usage.climate.mean();
     let mut planner = Planner::new(window_cost(device, point));
@@ -33,16 +35,15 @@ pub fn ways(device: &Device, point: &Point, found: &Exploration) -> Vec<Way> {
     for passage in &found.passages {
         let (from, to) = (passage.before.front(), passage.after.front());
         let sample = State::sample(device, from).and_then(|before| {
-            let after = fire(device, &before, passage.by)?;
-            (after.front() == to).then_some((before, after))
+            let (after, entered) = fire(device, &before, passage.by)?;
+            (after.front() == to).then_some((before, after, entered))
         });
-        let (old, new) = match &sample {
-            Some((before, after)) => (draw(before), draw(after)),
-            None => (draw(&passage.before), draw(&passage.after)),
+        let (old, new, entered) = match &sample {
+            Some((before, after, entered)) => (draw(before), draw(after), *entered),
+            None => (draw(&passage.before), draw(&passage.after), passage.entered),
         };
-        let entered = (from != to).then_some(to);
         let update = picture_change(device, point, temperature, &mut planner, entered, (&old, &new));
-        all.push(Way { from, by: passage.by, to, update });
+        all.push(Way { from, by: passage.by, to, entered, update });
     }
     all
 }

@@ -47,6 +47,8 @@ pub enum Verb {
     Schema(super::schema::SchemaArgs),
     /// Print a completion script for a shell.
     Completions(super::completions::CompletionsArgs),
+    /// Print a page of the guide, or the reference of all keys.
+    Guide(super::guide::GuideArgs),
     /// Print the manual page.
     Man(super::man::ManArgs),
 }

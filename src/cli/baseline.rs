@@ -4,6 +4,9 @@
 use super::Stop;
 use crate::output::Overwrite;
 use crate::project::Loaded;
+use crate::sarif::ACCEPTED;
+use crate::source::fault::Fault;
+use crate::units::count;
 use crate::verify::baseline::{Change, Comparison, accept, compare, pictures};
 use clap::Args;
 use serde_json::{Value, json};
@@ -67,14 +70,26 @@ impl Told {
     pub fn text(&self, loaded: &Loaded) -> String {
         match self {
             Self::Nothing => String::new(),
-            Self::Accepted(count) => format!("{count} frames accepted\n"),
+            Self::Accepted(frames) => format!("{} accepted\n", count(*frames, "frame", "frames")),
             Self::Compared(comparison) => {
                 let mut text: String = comparison.changes.iter().map(|change| line(loaded, change)).collect();
                 text += &comparison.gone.iter().map(|file| format!("gone: {file}\n")).collect::<String>();
                 let (changed, same) = (comparison.changes.len(), comparison.same);
-                text + &format!("{same} frames as accepted, {changed} changed or new, {} gone\n", comparison.gone.len())
+                text + &format!(
+                    "{} as accepted, {changed} changed or new, {} gone\n",
+                    count(same, "frame", "frames"),
+                    comparison.gone.len()
+                )
             }
         }
+    }
+
+    /// Each difference as a finding, at the first element concerned.
+    pub fn faults(&self, loaded: &Loaded) -> Vec<Fault> {
+        let Self::Compared(comparison) = self else { return Vec::new() };
+        let gone = comparison.gone.iter().map(|file| Fault::plain(format!("the screen of {file} is gone")));
+        let changed = comparison.changes.iter().map(|change| difference(loaded, change));
+        changed.chain(gone).map(|fault| fault.lint(ACCEPTED)).collect()
     }
 
     /// The same for programs; `null` where nothing was asked.
@@ -95,7 +110,7 @@ fn line(loaded: &Loaded, change: &Change) -> String {
     if change.accepted.is_none() {
         return format!("new: {}\n", change.file);
     }
-    let mut text = format!("changed: {}, {} pixels\n", change.file, change.changed);
+    let mut text = format!("changed: {}, {}\n", change.file, count(change.changed as usize, "pixel", "pixels"));
     for region in &change.regions {
         let area = &region.area;
         text += &format!(
@@ -108,6 +123,17 @@ fn line(loaded: &Loaded, change: &Change) -> String {
         );
     }
     text
+}
+
+fn difference(loaded: &Loaded, change: &Change) -> Fault {
+    let screen = &loaded.device.screens[change.screen.0];
+    let first = change.regions.iter().flat_map(|region| &region.items).next();
+    let item = first.and_then(|index| screen.pictures[change.locale].get(*index));
+    let message = match change.accepted.is_none() {
+        true => format!("{} is new", change.file),
+        false => format!("{} is not as accepted: {}", change.file, count(change.changed as usize, "pixel", "pixels")),
+    };
+    Fault::at(item.map_or_else(|| screen.span.clone(), |item| item.span.clone()), message)
 }
 
 /// What the elements of a region are called.

@@ -18,7 +18,7 @@ use crate::frame::{Frame, Packing, files};
 use crate::hardware::packing::{profile_packing, written};
 use crate::output::{self, Overwrite};
 use crate::source::fault::{Fault, nearest};
-use crate::units::Bytes;
+use crate::units::{Bytes, count};
 use clap::Args;
 use std::io::BufRead;
 use std::path::PathBuf;
@@ -92,9 +92,9 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     outputs.push(("sheet.html".into(), sheet::html(device, looks, &set).into_bytes()));
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
     print(&format!(
-        "{} files in {}; bringup.c has all {} images in {} of flash. Send the orientation image to the display and look at \
+        "{} in {}; bringup.c has all {} images in {} of flash. Send the orientation image to the display and look at \
          sheet.html\n",
-        outputs.len(),
+        count(outputs.len(), "file", "files"),
         args.out.display(),
         set.len(),
         Bytes(flash as f64)

@@ -1,7 +1,7 @@
 //! `budget`: memory, refreshes, energy and battery life.
 
 use super::args::{Format, ProjectArgs};
-use super::drawing::Drawing;
+use super::drawing::{Drawing, theme};
 use super::{Outcome, Result, Stop, look, open, print_json, print_styled};
 use crate::answer::{self, Content, Section};
 use crate::budget::activity;
@@ -12,7 +12,12 @@ use crate::budget::summary::{Budget, budget_watched, full_work};
 use crate::budget::transition::transitions;
 use crate::device::Device;
 use crate::output::Overwrite;
+use crate::plot::scene::Scene;
+use crate::refresh::work::Work;
+use crate::screen::ScreenId;
 use crate::source::fault::{Fault, nearest};
+use crate::timeline;
+use crate::timeline::update::Shown;
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::path::PathBuf;
@@ -31,6 +36,9 @@ pub struct BudgetArgs {
     /// (battery.capacity).
     #[arg(long, value_name = "WHAT")]
     explain: Option<String>,
+    /// With --explain of an update: draw its current over time, typical and worst, as a .png or .svg file.
+    #[arg(long, value_name = "FILE", requires = "explain")]
+    plot: Option<PathBuf>,
     /// Every section, in place of the summary.
     #[arg(long, conflicts_with = "section")]
     all: bool,
@@ -40,6 +48,12 @@ pub struct BudgetArgs {
     /// Draw how often each region of the display is driven, over the home screen, as a .png or .svg file.
     #[arg(long, value_name = "FILE")]
     activity: Option<PathBuf>,
+    /// Draw a usual day as a strip: screens, refreshes, power, temperature, charge, as a .png or .svg file.
+    #[arg(long, value_name = "FILE")]
+    day: Option<PathBuf>,
+    /// Draw for a dark page.
+    #[arg(long)]
+    dark: bool,
     /// Overwrite a file that inkjoule did not write.
     #[arg(long)]
     force: bool,
@@ -50,16 +64,25 @@ pub struct BudgetArgs {
 /// # Errors
 /// When the project cannot be used, or what is to be explained does not exist.
 pub fn run(args: &BudgetArgs) -> Result {
-    let drawing = args.activity.as_deref().map(Drawing::named).transpose()?;
+    let named = |path: &Option<PathBuf>| path.as_deref().map(|path| Drawing::named(path, theme(args.dark))).transpose();
+    let (drawing, plot, strip) = (named(&args.activity)?, named(&args.plot)?, named(&args.day)?);
     let loaded = open(&args.project)?;
     let device = &loaded.device;
     if let Some(what) = &args.explain {
-        super::print(&explained(device, what)?)?;
+        let updates = updates(device, what)?;
+        if let Some(plot) = plot {
+            plot.write(&scene(device, what, &updates)?, Overwrite::of(args.force))?;
+        }
+        super::print(&explained(device, what, &updates)?)?;
         return Ok(Outcome::Fine);
     }
     let budget = watched(device)?;
     if let Some(drawing) = drawing {
         drawing.write(&activity::scene(device, &budget.tally), Overwrite::of(args.force))?;
+    }
+    if let Some(strip) = strip {
+        let scene = timeline::day::usual(device, &budget.tally, 0);
+        strip.write(&scene, Overwrite::of(args.force))?;
     }
     match args.format {
         Format::Text => {
@@ -86,7 +109,12 @@ fn watched(device: &Device) -> std::result::Result<Budget, Fault> {
     budget.refusal(device).map_or(Ok(budget), Err)
 }
 
-fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
+/// An update that is explained: its title and work.
+type Update = (String, Work);
+
+/// The updates that a name stands for: a screen's full refresh, or the transitions from one screen to another; none where it
+/// is a figure's name.
+fn updates(device: &Device, what: &str) -> std::result::Result<Vec<Update>, Stop> {
     let find = |id: &str| {
         device.screen(id).ok_or_else(|| {
             let fault = Fault::plain(format!("there is no screen `{id}`"));
@@ -96,34 +124,51 @@ fn explained(device: &Device, what: &str) -> std::result::Result<String, Stop> {
         })
     };
     let temperature = device.usage.climate.mean();
-    let named = what.strip_prefix("figure:");
-    if named.is_some() || !what.contains(':') {
-        if let Some(screen) = device.screen(what).filter(|_| named.is_none()) {
-            let title = format!("Full refresh of {} at {temperature}", device.screens[screen.0].id);
-            return Ok(update::explain(device, &title, &full_work(device, temperature)));
-        }
-        return Ok(explain::explain(device, &watched(device)?, named.unwrap_or(what))?.text);
+    if what.starts_with("figure:") {
+        return Ok(Vec::new());
     }
-    let (from, to) = what.split_once(':').unwrap_or((what, what));
+    let Some((from, to)) = what.split_once(':') else {
+        let full = |screen: ScreenId| {
+            let title = format!("Full refresh of {} at {temperature}", device.screens[screen.0].id);
+            (title, full_work(device, temperature))
+        };
+        return Ok(device.screen(what).map(full).into_iter().collect());
+    };
     let (from, to) = (find(from)?, find(to)?);
     let ways = transitions(device, &device.inputs.typical(), temperature);
-    let ways: Vec<String> = ways
-        .iter()
-        .filter(|way| way.from == from && way.to == to)
+    let ways = ways.into_iter().filter(|way| way.from == from && way.to == to);
+    let updates: Vec<Update> = ways
         .map(|way| {
-            let title = format!(
-                "{what} by {} at {temperature}: {}, {} px change",
-                way.by(device),
-                way.change.mode.name(),
-                way.change.changed
-            );
-            update::explain(device, &title, &way.change.work)
+            let by = way.by(device);
+            let (mode, changed) = (way.change.mode.name(), way.change.changed);
+            (format!("{what} by {by} at {temperature}: {mode}, {changed} px change"), way.change.work)
         })
         .collect();
-    match ways.is_empty() {
+    match updates.is_empty() {
         true => Err(Fault::plain(format!("nothing leads from {what}"))
             .help("`inkjoule budget` lists the transitions")
             .into()),
-        false => Ok(ways.join("\n")),
+        false => Ok(updates),
     }
+}
+
+fn explained(device: &Device, what: &str, updates: &[Update]) -> std::result::Result<String, Stop> {
+    if updates.is_empty() {
+        let figure = what.strip_prefix("figure:").unwrap_or(what);
+        return Ok(explain::explain(device, &watched(device)?, figure)?.text);
+    }
+    let texts = updates.iter().map(|(title, work)| update::explain(device, title, work));
+    Ok(texts.collect::<Vec<_>>().join("\n"))
+}
+
+/// The picture of what is explained: updates over time.
+fn scene(device: &Device, what: &str, updates: &[Update]) -> std::result::Result<Scene, Fault> {
+    if updates.is_empty() {
+        let fault = Fault::plain(format!("`{what}` is not an update, so it has no curve"));
+        return Err(fault.help("name a screen (its full refresh) or two screens with a colon between"));
+    }
+    // Transitions under conditions may be many; a picture of the first ones is still a picture.
+    const MOST: usize = 6;
+    let shown: Vec<Shown> = updates.iter().take(MOST).map(|(title, work)| Shown::of(device, title, work)).collect();
+    Ok(timeline::update::scene(&shown))
 }

@@ -1,25 +1,30 @@
 //! `check`: validation, lints and limits.
 
-use super::args::{Format, ProjectArgs};
+use super::args::ProjectArgs;
 use super::baseline::{BaselineArgs, Told, told};
 use super::render::locales;
-use super::{Outcome, Result, Stop, files, open, print, print_json, show};
+use super::{Outcome, Result, Stop, files, look, open, print, print_json, print_styled, show};
 use crate::assets::pseudo::PSEUDO;
 use crate::budget::summary::budget;
 use crate::check::check;
 use crate::lint::picture::{SCALE, picture};
-use crate::lint::{self, Finding, Subject};
+use crate::lint::{self, Finding, Shown, Subject};
 use crate::machine::explore::{Exploration, STATES, explore};
 use crate::output::{self, Overwrite};
+use crate::project::watch::{Place, watch};
 use crate::project::{Failed, Loaded, load_files};
+use crate::sarif::{self, Entry, Folder, Run};
 use crate::source::fault::{Fault, Level};
 use crate::source::levels::{LINTS, Levels};
 use crate::source::spans::Sources;
-use crate::table::table;
+use crate::table::{fit, table};
 use crate::units::count;
-use clap::Args;
+use crate::visible::one_line;
+use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::mpsc::channel;
 
 /// Arguments of `check`.
 #[derive(Debug, Args)]
@@ -28,7 +33,13 @@ pub struct CheckArgs {
     project: ProjectArgs,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t)]
-    format: Format,
+    format: CheckFormat,
+    /// List every warning; without it, those of one kind beyond the third are only counted.
+    #[arg(long)]
+    all: bool,
+    /// Check again whenever a file of the project changes, until Ctrl-C.
+    #[arg(long, conflicts_with_all = ["lints", "accept"])]
+    watch: bool,
     /// Only this locale; `pseudo` is always there, made from the project's own words about 40 % longer.
     #[arg(long)]
     locale: Option<String>,
@@ -46,23 +57,76 @@ pub struct CheckArgs {
     force: bool,
 }
 
-/// Checks a project; findings go to standard error, or as JSON to standard output.
+/// How findings are written.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum CheckFormat {
+    /// For people.
+    #[default]
+    Text,
+    /// For programs.
+    Json,
+    /// SARIF 2.1.0, for editors, code review and continuous integration.
+    Sarif,
+}
+
+/// Checks a project; findings go to standard error, or as JSON or SARIF to standard output.
 ///
 /// # Errors
 /// When the project cannot be read.
 pub fn run(args: &CheckArgs) -> Result {
+    if args.lints && args.format == CheckFormat::Sarif {
+        let fault = Fault::plain("the list of lints is no result of a check, so there is no SARIF of it");
+        return Err(fault.help("write --format json; the SARIF log of a check lists every rule").into());
+    }
     if args.lints {
         return list(&levels(args)?, args.format);
     }
+    if !args.watch {
+        return once(args);
+    }
+    if args.format != CheckFormat::Text {
+        let fault = Fault::plain("--watch prints one result after another, which is not one document");
+        return Err(fault.help("leave --format out, or run `check` once").into());
+    }
+    watched(args)
+}
+
+/// Checks again and again. Whatever is wrong in between, the next change may mend it.
+fn watched(args: &CheckArgs) -> Result {
+    let place = Place { project: args.project.project.clone(), set: args.project.set.clone() };
+    let (send, changes) = channel();
+    // Begun before the first look, so that no change falls between the two.
+    let _watch = watch(place, move |files| drop(send.send(files.to_vec()))).map_err(Fault::plain)?;
+    loop {
+        if let Err(stop) = once(args) {
+            show(&stop.faults, &stop.sources);
+        }
+        print("-- waiting for changes; Ctrl-C ends\n")?;
+        let Ok(files) = changes.recv() else { return Ok(Outcome::Fine) };
+        print(&again(&files))?;
+    }
+}
+
+/// The line between two checks.
+fn again(files: &[PathBuf]) -> String {
+    let names: Vec<String> = files.iter().take(3).map(|file| one_line(&file.display().to_string())).collect();
+    let more = files.len() - names.len();
+    match (names.is_empty(), more) {
+        (true, _) => "\n-- files changed: checked again\n".to_owned(),
+        (false, 0) => format!("\n-- {} changed: checked again\n", names.join(", ")),
+        (false, more) => format!("\n-- {} and {more} more changed: checked again\n", names.join(", ")),
+    }
+}
+
+fn once(args: &CheckArgs) -> Result {
     let loaded = match files(&args.project, args.locale.as_deref()).and_then(load_files) {
         Ok(loaded) => loaded,
-        Err(failed) => return refused(*failed, args.format),
+        Err(failed) => return refused(*failed, args),
     };
     let locales = locales(&loaded.device, args.locale.as_deref())?;
     let plain = loaded.warnings.iter().map(|fault| Finding { fault: fault.clone(), shown: None });
     let findings: Vec<Finding> = plain.chain(check(&loaded.device, &budget(&loaded.device), locales)).collect();
-    let names: Vec<Option<String>> =
-        findings.iter().enumerate().map(|(index, finding)| name(&loaded, index, finding)).collect();
+    let names = names(&loaded, &findings);
     let overwrite = Overwrite::of(args.force);
     let told = told(&loaded, &args.baseline, overwrite)?;
     if let Some(folder) = &args.images {
@@ -73,71 +137,167 @@ pub fn run(args: &CheckArgs) -> Result {
     report(&loaded, &findings, args, &names, &told)
 }
 
-fn refused(failed: Failed, format: Format) -> Result {
+fn refused(failed: Failed, args: &CheckArgs) -> Result {
     let Failed { mut faults, sources, draft } = failed;
     // What the screens show is known although the project cannot be used.
     if let Some(device) = &draft {
         let locales = (0..device.locales.len()).filter(|locale| device.locales[*locale] != PSEUDO).collect();
         faults.extend(lint::drawn(&Subject::new(device, locales)).into_iter().map(|finding| finding.fault));
     }
-    if format == Format::Json {
-        let findings: Vec<Value> = faults.iter().map(|fault| json(fault, &sources)).collect();
-        print_json(&format!("{:#}\n", document(findings)))?;
-        return Err(Stop { faults: Vec::new(), sources: Sources::default() });
+    match args.format {
+        CheckFormat::Text => return Err(Stop { faults, sources }),
+        CheckFormat::Json => {
+            let findings: Vec<Value> = faults.iter().map(|fault| json(fault, &sources)).collect();
+            print_json(&format!("{:#}\n", document(findings)))?;
+        }
+        CheckFormat::Sarif => {
+            let levels = draft.map(|device| device.levels).unwrap_or_default();
+            let entries: Vec<Entry<'_>> = faults.iter().map(|fault| Entry { fault, shown: None }).collect();
+            sarif(args, &entries, &sources, &levels, 2)?;
+        }
     }
-    Err(Stop { faults, sources })
+    Err(Stop { faults: Vec::new(), sources: Sources::default() })
 }
 
 fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Option<String>], told: &Told) -> Result {
     let errors = findings.iter().filter(|finding| finding.fault.level == Level::Error).count();
-    if args.format == Format::Json {
-        let drawn = args.images.is_some();
-        let all = findings.iter().zip(names).map(|(finding, name)| {
-            let mut value = json(&finding.fault, &loaded.sources);
-            if let Some(shown) = &finding.shown {
-                value["screen"] = json!(loaded.device.screens[shown.screen.0].id);
-                value["locale"] = json!(loaded.device.locales[shown.locale]);
-            }
-            if drawn {
-                value["image"] = json!(name);
-            }
-            value
-        });
-        let mut document = document(all.collect());
-        let found = explore(&loaded.device, STATES);
-        document["flow"] = json!({ "states": found.states, "complete": found.complete, "bound": STATES });
-        if !matches!(told, Told::Nothing) {
-            document["baseline"] = told.json(loaded);
+    let outcome = if errors > 0 || told.differs() { Outcome::Broken } else { Outcome::Fine };
+    match args.format {
+        CheckFormat::Text => in_text(loaded, findings, args, told)?,
+        CheckFormat::Json => in_json(loaded, findings, args, names, told)?,
+        CheckFormat::Sarif => {
+            let device = &loaded.device;
+            let differing = told.faults(loaded);
+            let shown =
+                |shown: &Shown| (device.screens[shown.screen.0].id.as_str(), device.locales[shown.locale].as_str());
+            let found = findings
+                .iter()
+                .map(|finding| Entry { fault: &finding.fault, shown: finding.shown.as_ref().map(shown) });
+            let told = differing.iter().map(|fault| Entry { fault, shown: None });
+            let entries: Vec<Entry<'_>> = found.chain(told).collect();
+            sarif(args, &entries, &loaded.sources, &device.levels, u8::from(outcome == Outcome::Broken))?;
         }
-        print_json(&format!("{document:#}\n"))?;
-    } else {
-        let faults: Vec<Fault> = findings.iter().map(|finding| finding.fault.clone()).collect();
-        show(&faults, &loaded.sources);
-        let device = &loaded.device;
-        print(&format!(
-            "{}: {}, {}, {}: {}, {}\n",
-            device.name,
-            count(device.screens.len(), "screen", "screens"),
-            count(device.fields.len(), "field", "fields"),
-            count(device.locales.len(), "locale", "locales"),
-            count(errors, "error", "errors"),
-            count(findings.len() - errors, "warning", "warnings")
-        ))?;
-        print(&explored(&explore(device, STATES)))?;
-        print(&told.text(loaded))?;
     }
-    Ok(if errors > 0 || told.differs() { Outcome::Broken } else { Outcome::Fine })
+    Ok(outcome)
+}
+
+fn sarif(
+    args: &CheckArgs,
+    entries: &[Entry<'_>],
+    sources: &Sources,
+    levels: &Levels,
+    status: u8,
+) -> std::result::Result<(), Stop> {
+    let here = std::env::current_dir().unwrap_or_default();
+    let folder = Folder::of(&args.project.project, &here);
+    print_json(&format!("{:#}\n", sarif::document(&Run { entries, sources, levels, folder, status })))
+}
+
+fn in_json(
+    loaded: &Loaded,
+    findings: &[Finding],
+    args: &CheckArgs,
+    names: &[Option<String>],
+    told: &Told,
+) -> std::result::Result<(), Stop> {
+    let drawn = args.images.is_some();
+    let all = findings.iter().zip(names).map(|(finding, name)| {
+        let mut value = json(&finding.fault, &loaded.sources);
+        if let Some(shown) = &finding.shown {
+            value["screen"] = json!(loaded.device.screens[shown.screen.0].id);
+            value["locale"] = json!(loaded.device.locales[shown.locale]);
+        }
+        if drawn {
+            value["image"] = json!(name);
+        }
+        value
+    });
+    let mut document = document(all.collect());
+    let found = explore(&loaded.device, STATES);
+    document["flow"] = json!({ "states": found.states, "complete": found.complete, "bound": STATES });
+    if !matches!(told, Told::Nothing) {
+        document["baseline"] = told.json(loaded);
+    }
+    print_json(&format!("{document:#}\n"))
+}
+
+fn in_text(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, told: &Told) -> std::result::Result<(), Stop> {
+    let faults: Vec<Fault> = findings.iter().map(|finding| finding.fault.clone()).collect();
+    let kept = if args.all { usize::MAX } else { LISTED };
+    let errors = faults.iter().filter(|fault| fault.level == Level::Error).count();
+    let warnings = faults.len() - errors;
+    show(&folded(faults, kept), &loaded.sources);
+    let device = &loaded.device;
+    let look = look();
+    print_styled(&format!(
+        "{}: {}, {}, {}: {}, {}\n",
+        look.bold(&device.name),
+        count(device.screens.len(), "screen", "screens"),
+        count(device.fields.len(), "field", "fields"),
+        count(device.locales.len(), "locale", "locales"),
+        look.verdict(&count(errors, "error", "errors"), errors == 0),
+        count(warnings, "warning", "warnings")
+    ))?;
+    print(&explored(&explore(device, STATES)))?;
+    print(&told.text(loaded))
+}
+
+/// Warnings of one kind beyond this many are only counted.
+const LISTED: usize = 3;
+
+/// The findings with no more than `kept` warnings of one kind, and after the last of these how many more there are. Errors
+/// are all kept.
+fn folded(faults: Vec<Fault>, kept: usize) -> Vec<Fault> {
+    let kind = |fault: &Fault| fault.id.filter(|_| fault.level == Level::Warning);
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    for id in faults.iter().filter_map(kind) {
+        *counts.entry(id).or_default() += 1;
+    }
+    let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut listed = Vec::new();
+    for fault in faults {
+        let Some(id) = kind(&fault) else {
+            listed.push(fault);
+            continue;
+        };
+        let seen = seen.entry(id).or_default();
+        *seen += 1;
+        if *seen <= kept {
+            listed.push(fault);
+        }
+        let more = counts.get(id).map_or(0, |all| all.saturating_sub(kept));
+        if *seen == kept && more > 0 {
+            let rest = Fault::plain(format!("and {more} more of `{id}`")).lint(id).warning();
+            listed.push(rest.help("`inkjoule check --all` lists them"));
+        }
+    }
+    listed
 }
 
 /// How far the states of the flow were looked at.
 fn explored(found: &Exploration) -> String {
     match found.complete {
+        true if found.states == 1 => "1 state of the flow, looked at\n".to_owned(),
         true => format!("{} states of the flow, all looked at\n", found.states),
         false => format!(
             "{} states of the flow looked at, which is the bound: there are more, and nothing is said about those\n",
             found.states
         ),
     }
+}
+
+/// Findings of one kind beyond this many are not drawn.
+const DRAWN: usize = 25;
+
+/// For each finding the file that its image is written to.
+fn names(loaded: &Loaded, findings: &[Finding]) -> Vec<Option<String>> {
+    let mut drawn: BTreeMap<Option<&str>, usize> = BTreeMap::new();
+    let one = |(index, finding): (usize, &Finding)| {
+        let drawn = drawn.entry(finding.fault.id).or_default();
+        *drawn += 1;
+        name(loaded, index, finding).filter(|_| *drawn <= DRAWN)
+    };
+    findings.iter().enumerate().map(one).collect()
 }
 
 /// The file that a finding's image is written to.
@@ -198,8 +358,8 @@ fn levels(args: &CheckArgs) -> std::result::Result<Levels, Stop> {
 }
 
 /// Prints every lint.
-fn list(levels: &Levels, format: Format) -> Result {
-    if format == Format::Json {
+fn list(levels: &Levels, format: CheckFormat) -> Result {
+    if format == CheckFormat::Json {
         let lint = |lint: &crate::source::levels::Lint| json!({ "id": lint.id, "level": level(levels.of_lint(lint)), "usual": level(lint.level), "about": lint.about });
         print_json(&format!("{:#}\n", json!({ "schema": 1, "lints": LINTS.iter().map(lint).collect::<Vec<_>>() })))?;
     } else {
@@ -207,6 +367,7 @@ fn list(levels: &Levels, format: Format) -> Result {
         for lint in LINTS {
             table.add_row([lint.id, level(levels.of_lint(lint)), lint.about]);
         }
+        fit(&mut table, look().width);
         print(&format!("{table}\n"))?;
     }
     Ok(Outcome::Fine)

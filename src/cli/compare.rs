@@ -1,7 +1,7 @@
 //! `compare`: projects, panels, batteries or revisions side by side.
 
 use super::args::Format;
-use super::{Outcome, Result, Stop, print, print_json};
+use super::{Outcome, Result, Stop, look, print_json, print_styled};
 use crate::compare::swap::{Part, swap};
 use crate::compare::{json, revision, text};
 use crate::evaluation::Evaluation;
@@ -31,6 +31,9 @@ pub struct CompareArgs {
     /// Change one value of every project for this run. May be repeated.
     #[arg(long = "set", value_name = "PATH=VALUE")]
     set: Vec<String>,
+    /// List figures that are the same, too.
+    #[arg(long)]
+    all: bool,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
@@ -62,7 +65,7 @@ pub fn run(args: &CompareArgs) -> Result {
         named.into_iter().map(|(label, files)| side(label, files)).collect::<std::result::Result<Vec<_>, _>>()?;
     let comparison = compare(&sides);
     match args.format {
-        Format::Text => print(&text::text(&sides, &comparison))?,
+        Format::Text => print_styled(&text::text(&sides, &comparison, args.all, look()))?,
         Format::Json => print_json(&format!("{:#}\n", json::json(&sides, &comparison)))?,
     }
     Ok(Outcome::Fine)

@@ -1,6 +1,7 @@
 //! A drawing written to the file that an argument names, its kind told by the file's ending.
 
 use crate::output::{self, Overwrite};
+use crate::plot::palette::Theme;
 use crate::plot::png::png;
 use crate::plot::scene::Scene;
 use crate::plot::svg::svg;
@@ -14,6 +15,7 @@ const SCALE: f32 = 2.0;
 pub struct Drawing {
     path: PathBuf,
     kind: Kind,
+    theme: Theme,
 }
 
 enum Kind {
@@ -26,7 +28,7 @@ impl Drawing {
     ///
     /// # Errors
     /// When the ending is neither .svg nor .png.
-    pub fn named(path: &Path) -> Result<Self, Fault> {
+    pub fn named(path: &Path, theme: Theme) -> Result<Self, Fault> {
         let kind = match path.extension().and_then(|ending| ending.to_str()).map(str::to_ascii_lowercase).as_deref() {
             Some("svg") => Kind::Svg,
             Some("png") => Kind::Png,
@@ -35,7 +37,7 @@ impl Drawing {
                 return Err(fault.help("name a file that ends in .svg or .png"));
             }
         };
-        Ok(Self { path: path.to_owned(), kind })
+        Ok(Self { path: path.to_owned(), kind, theme })
     }
 
     /// Writes it.
@@ -44,9 +46,14 @@ impl Drawing {
     /// When the picture is too large or the file cannot be written.
     pub fn write(&self, scene: &Scene, overwrite: Overwrite) -> Result<(), Fault> {
         let bytes = match self.kind {
-            Kind::Svg => svg(scene).into_bytes(),
-            Kind::Png => png(scene, SCALE).map_err(Fault::plain)?,
+            Kind::Svg => svg(scene, self.theme).into_bytes(),
+            Kind::Png => png(scene, SCALE, self.theme).map_err(Fault::plain)?,
         };
         output::write(&self.path, &bytes, overwrite)
     }
+}
+
+/// The theme of pictures that are asked for in the dark, or not.
+pub fn theme(dark: bool) -> Theme {
+    if dark { Theme::Dark } else { Theme::Light }
 }

@@ -10,6 +10,7 @@ use crate::hardware::packing::{unmounted_packing, written};
 use crate::output::{self, Overwrite};
 use crate::render::Show;
 use crate::source::fault::Fault;
+use crate::units::count;
 use clap::Args;
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use std::path::PathBuf;
@@ -95,7 +96,7 @@ pub fn run(args: &ExportArgs) -> Result {
         files.extend((target.write)(&order)?);
     }
     output::write_set(&args.out, &files, Overwrite::of(args.force))?;
-    print(&format!("{} files in {}\n", files.len(), args.out.display()))?;
+    print(&format!("{} in {}\n", count(files.len(), "file", "files"), args.out.display()))?;
     if args.to.iter().any(|name| name == "c-live") {
         print(&own_areas(&order)?)?;
     }

@@ -1,14 +1,15 @@
 //! `fonts`: the fonts at hand, how large the eye sees them, what they take, and specimens of them.
 
 use super::args::{Format, ProjectArgs};
-use super::{Outcome, Result, open, print, print_json};
+use super::{Outcome, Result, look, open, print_json, print_styled};
 use crate::device::Device;
 use crate::lint::text_size::{LEAST_ARC_MINUTES, arc_minutes, face_matrix};
+use crate::look::Look;
 use crate::output::{self, Overwrite};
 use crate::screen::face::FaceUse;
 use crate::screen::face::{Face, bdf, builtin};
 use crate::specimen;
-use crate::table::table as plain_table;
+use crate::table::{fit, table as plain_table};
 use crate::units::Metres;
 use clap::Args;
 use comfy_table::CellAlignment;
@@ -54,7 +55,7 @@ pub fn run(args: &FontsArgs) -> Result {
     let loaded = open(&args.project)?;
     let rows = rows(&loaded.device);
     match args.format {
-        Format::Text => print(&table(&rows, &loaded.device))?,
+        Format::Text => print_styled(&table(&rows, &loaded.device, look()))?,
         Format::Json => print_json(&json(&rows))?,
     }
     if let Some(folder) = &args.out {
@@ -92,7 +93,7 @@ fn rows(device: &Device) -> Vec<Row> {
     rows
 }
 
-fn table(rows: &[Row], device: &Device) -> String {
+fn table(rows: &[Row], device: &Device, look: Look) -> String {
     let mut table =
         plain_table(&["font", "from", "line", "cap height", "seen as", "matrix", "glyphs", "used", "flash", ""]);
     for row in rows {
@@ -116,11 +117,13 @@ fn table(rows: &[Row], device: &Device) -> String {
         }
     }
     let distance = device.display.viewing_distance.0 * 100.0;
-    format!(
-        "{table}\nCap height as seen from {distance:.0} cm in minutes of arc; {LEAST_ARC_MINUTES}' are the minimum, 20 to 22 better (ISO 9241-3).\n\
-         With a slashed zero, for serial numbers: {}.\n",
+    fit(&mut table, look.width);
+    let notes = format!(
+        "Cap height as seen from {distance:.0} cm in minutes of arc; {LEAST_ARC_MINUTES}' are the minimum, 20 to 22 better (ISO 9241-3). \
+         With a slashed zero, for serial numbers: {}.",
         builtin::SLASHED.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", ")
-    )
+    );
+    format!("{table}\n{}", look.paragraph(&notes))
 }
 
 fn json(rows: &[Row]) -> String {

@@ -10,6 +10,7 @@ pub mod completions;
 mod drawing;
 pub mod export;
 pub mod fonts;
+pub mod guide;
 pub mod man;
 pub mod new;
 pub mod packing;
@@ -22,8 +23,8 @@ pub mod sweep;
 pub mod trace;
 pub mod verify;
 
-use crate::answer::{self, Look};
 use crate::assets::pseudo::PSEUDO;
+use crate::look::{Look, styled};
 use crate::project::{self, Failed, Loaded, load_files};
 use crate::source::fault::{self, Fault, Level};
 use crate::source::files::Files;
@@ -84,6 +85,7 @@ pub fn main() -> ExitCode {
         Verb::Fonts(args) => fonts::run(args),
         Verb::Schema(args) => schema::run(args),
         Verb::Completions(args) => completions::run(args),
+        Verb::Guide(args) => guide::run(args),
         Verb::Man(args) => man::run(args),
     };
     match result {
@@ -126,7 +128,7 @@ pub fn show(faults: &[Fault], sources: &Sources) {
     }
 }
 
-/// Loads the project; warnings are shown, errors stop the verb.
+/// Loads the project; errors stop the verb. Its warnings are for `check` to show: nobody needs them with every picture.
 pub fn open(args: &ProjectArgs) -> std::result::Result<Loaded, Stop> {
     opened(files(args, None))
 }
@@ -138,12 +140,10 @@ pub fn files(args: &ProjectArgs, locale: Option<&str>) -> std::result::Result<Fi
     Ok(files)
 }
 
-/// Loads a project's files; warnings are shown, errors stop the verb.
+/// Loads a project's files; as [`open`].
 pub fn opened(files: std::result::Result<Files, Box<Failed>>) -> std::result::Result<Loaded, Stop> {
     let loaded = files.and_then(load_files);
-    let loaded = loaded.map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })?;
-    show(&loaded.warnings, &loaded.sources);
-    Ok(loaded)
+    loaded.map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })
 }
 
 /// How standard output is written to: its width, and colours on a terminal unless `NO_COLOR` is set.
@@ -157,7 +157,7 @@ pub fn look() -> Look {
 
 /// Writes text with the styles of [`Look`] to standard output; all that the project says is made visible first.
 pub fn print_styled(text: &str) -> std::result::Result<(), Stop> {
-    written(&answer::styled(&visible(text)))
+    written(&styled(&visible(text)))
 }
 
 /// Writes text for people to standard output; what would steer a terminal is made visible. A reader that has gone away is

@@ -11,9 +11,9 @@ use crate::preview::scene;
 use crate::preview::session::{Begin, SPEEDS, Session};
 use crate::preview::terminal;
 use crate::preview::unopened::NoWindow;
-use crate::preview::view::{View, Zoom};
-use crate::preview::watch::Place;
+use crate::preview::view::{Note, View, Zoom};
 use crate::preview::window;
+use crate::project::watch::Place;
 use crate::source::fault::Fault;
 use clap::Args;
 use embedded_graphics::prelude::Size;
@@ -100,7 +100,7 @@ pub fn run(args: &PreviewArgs) -> Result {
         Ok(()) => Ok(Outcome::Fine),
         Err(NoWindow::Absent { why, unopened }) if interactive() => {
             let (session, mut view, place) = *unopened;
-            view.note = Some(format!("no window: {why}; --terminal asks for this view"));
+            view.note = Some(Note::trouble(format!("no window: {why}; --terminal asks for this view")));
             in_terminal(session, view, place)
         }
         Err(NoWindow::Absent { why, .. }) => {

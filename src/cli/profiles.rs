@@ -1,9 +1,10 @@
 //! `profiles`: the built-in panels and batteries.
 
-use super::{Outcome, Result, print};
+use super::{Outcome, Result, look, print, print_styled};
 use crate::hardware::profiles::{PROFILES, whole};
+use crate::look::Look;
 use crate::source::fault::{Fault, nearest};
-use crate::table::table;
+use crate::table::{fit, table};
 use clap::Args;
 use toml_edit::DocumentMut;
 
@@ -20,7 +21,7 @@ pub struct ProfilesArgs {
 /// When there is no profile of the name.
 pub fn run(args: &ProfilesArgs) -> Result {
     match &args.name {
-        None => print(&list())?,
+        None => print_styled(&list(look()))?,
         Some(name) => print(&one(name)?)?,
     }
     Ok(Outcome::Fine)
@@ -35,7 +36,7 @@ fn one(name: &str) -> std::result::Result<String, Fault> {
     })
 }
 
-fn list() -> String {
+fn list(look: Look) -> String {
     let mut out = String::new();
     for (title, wanted) in [("Panels", "panels"), ("Batteries", "batteries")] {
         let mut rows = table(&["name", "size", "note"]);
@@ -44,11 +45,12 @@ fn list() -> String {
             let note = document.get("note").and_then(|note| note.as_str()).unwrap_or_default();
             rows.add_row([name.to_string(), size(&document), note.to_owned()]);
         }
-        out += &format!("{title}, as in from = \"name\"\n{rows}\n\n");
+        fit(&mut rows, look.width);
+        out += &format!("{}, as in from = \"name\"\n{rows}\n\n", look.bold(title));
     }
-    out +=
-        "`inkjoule profiles NAME` prints one. Values without a source are assumptions: the maker's data come first.\n";
-    out
+    let more =
+        "`inkjoule profiles NAME` prints one. Values without a source are assumptions: the maker's data come first.";
+    out + &look.paragraph(more)
 }
 
 /// Pixels of a panel, cells and capacity of a battery.

@@ -1,6 +1,7 @@
 //! `render`: screens as image files.
 
 use super::args::ProjectArgs;
+use super::drawing::theme;
 use super::{Outcome, Result, Stop, files, opened, print};
 use crate::device::Device;
 use crate::filmstrip::{self, Shot};
@@ -12,6 +13,7 @@ use crate::plot::png::{LARGEST_SIDE, png};
 use crate::plot::svg::svg;
 use crate::render::{Show, frames, sheet};
 use crate::source::fault::{Fault, nearest};
+use crate::units::count;
 use crate::usage::script::{log, script};
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -44,6 +46,9 @@ pub struct RenderArgs {
     /// latency.
     #[arg(long, conflicts_with_all = ["screens", "to", "values", "sheet", "filmstrip"])]
     map: bool,
+    /// Draw the map for a dark page.
+    #[arg(long, requires = "map")]
+    dark: bool,
     /// Write a journey of the usage as an animated image (APNG) with the panel's refreshes in their emulated times; or
     /// the file of a script with exact presses, or a recorded log of keys (.csv: time in s, key, down or up).
     #[arg(long, value_name = "JOURNEY|FILE", conflicts_with_all = ["screens", "to", "values", "sheet"])]
@@ -98,7 +103,7 @@ pub fn run(args: &RenderArgs) -> Result {
         }
     }
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
-    print(&format!("{} files in {}\n", outputs.len(), args.out.display()))?;
+    print(&format!("{} in {}\n", count(outputs.len(), "file", "files"), args.out.display()))?;
     Ok(Outcome::Fine)
 }
 
@@ -123,11 +128,11 @@ fn maps(device: &Device, locales: &[usize], args: &RenderArgs) -> Result {
         if width * height > limits::DRAWN_PIXELS as f64 || width.max(height) > f64::from(LARGEST_SIDE) {
             return Err(Fault::plain("the map's image would be too large").help("take a smaller --scale").into());
         }
-        outputs.push((format!("{folder}map.svg"), svg(&scene).into_bytes()));
-        outputs.push((format!("{folder}map.png"), png(&scene, scale).map_err(Fault::plain)?));
+        outputs.push((format!("{folder}map.svg"), svg(&scene, theme(args.dark)).into_bytes()));
+        outputs.push((format!("{folder}map.png"), png(&scene, scale, theme(args.dark)).map_err(Fault::plain)?));
     }
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
-    print(&format!("{} files in {}\n", outputs.len(), args.out.display()))?;
+    print(&format!("{} in {}\n", count(outputs.len(), "file", "files"), args.out.display()))?;
     Ok(Outcome::Fine)
 }
 

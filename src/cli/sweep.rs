@@ -1,7 +1,7 @@
 //! `sweep`: figures of the budget over a range of one or two inputs, as a table and as a plot.
 
-use super::drawing::Drawing;
-use super::{Outcome, Result, Stop, print, print_json, show};
+use super::drawing::{Drawing, theme};
+use super::{Outcome, Result, Stop, look, print, print_json, print_styled};
 use crate::figures::sweep::chart::{MOST_CURVES, chart};
 use crate::figures::sweep::figure::Figure;
 use crate::figures::sweep::range::{self, Spacing};
@@ -57,6 +57,9 @@ pub struct SweepArgs {
     /// Draw the first figure to this file, .svg or .png.
     #[arg(long, value_name = "FILE", help_heading = "Output")]
     plot: Option<PathBuf>,
+    /// Draw for a dark page.
+    #[arg(long, requires = "plot")]
+    dark: bool,
     /// Overwrite a file that inkjoule did not write.
     #[arg(long, help_heading = "Output")]
     force: bool,
@@ -80,7 +83,7 @@ enum SweepFormat {
 /// When the range, the limit or the plot's name cannot be used, or the project cannot with one of the values.
 pub fn run(args: &SweepArgs) -> Result {
     let (project, path, range) = args.asked()?;
-    let plot = args.plot.as_deref().map(Drawing::named).transpose()?;
+    let plot = args.plot.as_deref().map(|path| Drawing::named(path, theme(args.dark))).transpose()?;
     let spacing = if args.log { Spacing::Log } else { Spacing::Linear };
     let first = range::values(range, args.steps, spacing)?;
     let second = match args.and.as_deref() {
@@ -96,6 +99,10 @@ pub fn run(args: &SweepArgs) -> Result {
         ));
         return Err(fault.help(format!("name at most {MOST_CURVES} values, or leave --plot out")).into());
     }
+    if plot.is_some() && first.words {
+        let fault = Fault::plain("a plot has numbers along its axis; these values are words");
+        return Err(fault.help("name the words with --and for a curve each, or leave --plot out").into());
+    }
     let limit = args.limit.as_ref().map(|text| args.figure[0].row().unit.parse(text)).transpose();
     let limit = limit.map_err(|why| Fault::plain(format!("--limit: {why}")))?;
 
@@ -103,7 +110,6 @@ pub fn run(args: &SweepArgs) -> Result {
     set::apply_all(&mut files, &args.set)?;
     let stop = |failed: Box<crate::project::Failed>| Stop { faults: failed.faults, sources: failed.sources };
     let loaded = load_files(files.clone()).map_err(stop)?;
-    show(&loaded.warnings, &loaded.sources);
     let device = &loaded.device;
     let mut inputs = vec![Swept::new(device, &files, path, first, spacing)];
     inputs.extend(second.map(|(path, values)| Swept::new(device, &files, path, values, Spacing::Linear)));
@@ -114,7 +120,7 @@ pub fn run(args: &SweepArgs) -> Result {
         plot.write(&layout(&chart(&done)), Overwrite::of(args.force))?;
     }
     match args.format {
-        SweepFormat::Text => print(&text::text(&done))?,
+        SweepFormat::Text => print_styled(&text::text(&done, look()))?,
         SweepFormat::Json => print_json(&format!("{:#}\n", text::json(&done)))?,
         SweepFormat::Csv => {
             print(&text::csv(&done).map_err(|why| Fault::plain(format!("cannot write the columns: {why}")))?)?

@@ -1,10 +1,12 @@
 //! `trace`: a measured current, its updates, and how they compare with a project.
 
 use super::args::{Format, ProjectArgs};
-use super::{Outcome, Result, open, print, print_json};
+use super::drawing::{Drawing, theme};
+use super::{Outcome, Result, look, open, print_json, print_styled};
 use crate::output::{self, Overwrite};
 use crate::source::fault::Fault;
 use crate::trace::against::against;
+use crate::trace::chart::chart;
 use crate::trace::kinds::kinds;
 use crate::trace::profile::{Known, panel_table, profile};
 use crate::trace::{Settings, json, read, text};
@@ -37,6 +39,12 @@ pub struct TraceArgs {
     /// Write a panel profile with the measured times and currents.
     #[arg(long, value_name = "OUT.toml")]
     profile: Option<PathBuf>,
+    /// Draw an update of each kind over time, as a .png or .svg file; with --against, over the predicted phases.
+    #[arg(long, value_name = "FILE")]
+    plot: Option<PathBuf>,
+    /// Draw for a dark page.
+    #[arg(long, requires = "plot")]
+    dark: bool,
     /// Overwrite a file that inkjoule did not write.
     #[arg(long)]
     force: bool,
@@ -78,6 +86,7 @@ pub fn run(args: &TraceArgs) -> Result {
     if let Some((name, _)) = positive.into_iter().find(|(_, value)| value.is_some_and(|value| value <= 0.0)) {
         return Err(Fault::plain(format!("{name} must be more than zero")).into());
     }
+    let plot = args.plot.as_deref().map(|path| Drawing::named(path, theme(args.dark))).transpose()?;
     let loaded = match &args.against {
         Some(project) => Some((open(&ProjectArgs { project: project.clone(), set: args.set.clone() })?, project)),
         None => None,
@@ -90,8 +99,12 @@ pub fn run(args: &TraceArgs) -> Result {
         Some((loaded, _)) => Some(against(&loaded.device, &mut kinds, args.temperature, args.voltage)?),
         None => None,
     };
+    if let Some(plot) = plot {
+        let scene = chart(&args.file, &settings, &trace, &kinds, against.as_ref())?;
+        plot.write(&scene, Overwrite::of(args.force))?;
+    }
     let mut shown = match args.format {
-        Format::Text => text::text(&trace, &kinds, against.as_ref()),
+        Format::Text => text::text(&trace, &kinds, against.as_ref(), look()),
         Format::Json => format!("{:#}\n", json::json(&trace, &kinds, against.as_ref())),
     };
     if let Some(path) = &args.profile {
@@ -108,7 +121,7 @@ pub fn run(args: &TraceArgs) -> Result {
         }
     }
     match args.format {
-        Format::Text => print(&shown)?,
+        Format::Text => print_styled(&shown)?,
         Format::Json => print_json(&shown)?,
     }
     Ok(Outcome::Fine)

@@ -1,33 +1,73 @@
 //! A comparison as tables for a terminal.
 
 use crate::evaluation::Evaluation;
-use crate::figures::comparison::Comparison;
-use crate::source::fault::Level;
-use crate::table::table;
+use crate::figures::comparison::{Comparison, Measure, Row};
+use crate::look::Look;
+use crate::source::fault::{Fault, Level};
+use crate::table::{fit, table};
+use crate::units::count;
 use comfy_table::{CellAlignment, Table};
 use std::collections::BTreeSet;
 
-/// The whole comparison.
-pub fn text(sides: &[Evaluation], comparison: &Comparison) -> String {
-    let mut out = String::new();
+/// Longest name of a project that heads a column; longer ones are listed above and stand in the columns as letters.
+const LONGEST: usize = 22;
+
+/// The comparison: what differs, and how much is the same; `all` lists that too.
+pub fn text(sides: &[Evaluation], comparison: &Comparison, all: bool, look: Look) -> String {
     let labels: Vec<&str> = sides.iter().map(|side| side.label.as_str()).collect();
-    let headings: Vec<&str> = [""].into_iter().chain(labels.iter().copied()).collect();
+    let long = labels.iter().any(|label| label.chars().count() > LONGEST) || labels.len() * (LONGEST + 2) > look.width;
+    let letter = |index: usize| (b'A' + index as u8) as char;
+    let names: Vec<String> = match long {
+        true => (0..labels.len()).map(|index| letter(index).to_string()).collect(),
+        false => labels.iter().map(|label| (*label).to_owned()).collect(),
+    };
+    let mut out = String::new();
+    if long {
+        let line = |(index, label): (usize, &&str)| look.after(&format!("{}  ", letter(index)), label);
+        out += &(labels.iter().enumerate().map(line).collect::<String>() + "\n");
+    }
+    let headings: Vec<&str> = [""].into_iter().chain(names.iter().map(String::as_str)).collect();
     let groups: Vec<&str> = comparison.rows.iter().map(|row| row.group).collect();
-    let mut done = BTreeSet::new();
+    let (mut done, mut same) = (BTreeSet::new(), 0);
     for group in groups.into_iter().filter(|group| done.insert(*group)) {
+        let of: Vec<&Row> = comparison.rows.iter().filter(|row| row.group == group).collect();
+        let listed: Vec<&Row> = of.iter().copied().filter(|row| all || !alike(row)).collect();
+        same += of.len() - listed.len();
+        if listed.is_empty() {
+            continue;
+        }
         let mut rows = table(&headings);
-        for row in comparison.rows.iter().filter(|row| row.group == group) {
-            let value = |(side, value): (usize, &crate::figures::comparison::Measure)| match row.step(side) {
-                Some(step) => format!("{value} ({})", step.shown()),
-                None => value.to_string(),
-            };
-            let values = row.values.iter().enumerate().map(value);
-            rows.add_row([row.what.to_owned()].into_iter().chain(values));
+        for row in listed {
+            rows.add_row(cells(row));
         }
         right(&mut rows);
-        out += &format!("== {group} ==\n{rows}\n\n");
+        fit(&mut rows, look.width);
+        out += &format!("{}{rows}\n\n", look.heading(group));
     }
-    out + &found(sides) + &frames(&headings, comparison)
+    if same > 0 {
+        out += &format!("{}: --all lists them\n\n", count(same, "figure is the same", "figures are the same"));
+    }
+    out + &found(sides, look) + &frames(&headings, comparison, look)
+}
+
+/// Whether a row says the same of every side.
+fn alike(row: &Row) -> bool {
+    let mut values = row.values.iter().map(ToString::to_string);
+    let first = values.next();
+    values.all(|value| Some(value) == first)
+}
+
+/// A row's name and values; what is the same everywhere is said once where it is long.
+fn cells(row: &Row) -> Vec<String> {
+    let value = |(side, value): (usize, &Measure)| match row.step(side) {
+        Some(step) => format!("{value} ({})", step.shown()),
+        None => value.to_string(),
+    };
+    let mut values: Vec<String> = row.values.iter().enumerate().map(value).collect();
+    if alike(row) && values.first().is_some_and(|first| first.chars().count() > LONGEST) {
+        values.iter_mut().skip(1).for_each(|value| *value = "the same".to_owned());
+    }
+    [row.what.to_owned()].into_iter().chain(values).collect()
 }
 
 fn right(rows: &mut Table) {
@@ -39,23 +79,32 @@ fn right(rows: &mut Table) {
     }
 }
 
-/// The findings of each side by name.
-fn found(sides: &[Evaluation]) -> String {
+/// The findings: those of every side once, then each side's own by its name.
+fn found(sides: &[Evaluation], look: Look) -> String {
+    let line = |fault: &Fault| {
+        let level = if fault.level == Level::Error { "error" } else { "warning" };
+        let id = fault.id.map_or(String::new(), |id| format!("[{id}]"));
+        format!("{level}{id}: {}", fault.message)
+    };
+    let all: Vec<Vec<String>> =
+        sides.iter().map(|side| side.findings.iter().map(|finding| line(&finding.fault)).collect()).collect();
+    let shared = |line: &&String| all.iter().all(|lines| lines.contains(line));
     let mut out = String::new();
-    for side in sides.iter().filter(|side| !side.findings.is_empty()) {
-        out += &format!("{}:\n", side.label);
-        for fault in side.findings.iter().map(|finding| &finding.fault) {
-            let level = if fault.level == Level::Error { "error" } else { "warning" };
-            let id = fault.id.map_or(String::new(), |id| format!("[{id}]"));
-            out += &format!("  {level}{id}: {}\n", fault.message);
+    let mut part = |title: &str, lines: Vec<&String>| {
+        if !lines.is_empty() {
+            let lines: String = lines.into_iter().map(|line| look.after("  ", line)).collect();
+            out += &format!("{title}:\n{lines}\n");
         }
-        out += "\n";
+    };
+    part("in all of them", all.iter().take(1).flatten().filter(shared).collect());
+    for (side, lines) in sides.iter().zip(&all) {
+        part(&side.label, lines.iter().filter(|line| !shared(line)).collect());
     }
     out
 }
 
-fn frames(headings: &[&str], comparison: &Comparison) -> String {
-    let mut out = "== images, with sample values ==\n".to_owned();
+fn frames(headings: &[&str], comparison: &Comparison, look: Look) -> String {
+    let mut out = look.heading("images, with sample values");
     if comparison.frames.is_empty() {
         return out + &format!("all {} are the same\n", comparison.compared.first().unwrap_or(&0));
     }

@@ -4,6 +4,7 @@
 pub mod battery_state;
 pub mod consumer;
 pub mod currents;
+pub mod curve;
 pub mod energy;
 pub mod moment;
 pub mod phases;

@@ -134,6 +134,17 @@ impl Device {
         Values { start: self.usage.start, version: vec![0; now.len()], now, past }
     }
 
+    /// The sample values for a picture in a locale: a field that chooses the language names it.
+    pub fn sample_in(&self, locale: usize) -> Values {
+        self.spoken(self.sample(), locale)
+    }
+
+    /// Values for a picture in a locale, where some field chooses the language.
+    pub fn spoken(&self, mut values: Values, locale: usize) -> Values {
+        self.language.into_iter().for_each(|field| values.put(field, locale as f64));
+        values
+    }
+
     /// The values whose texts are widest: for each number the end of its range that takes more characters.
     pub fn worst(&self) -> Values {
         let mut values = self.sample();

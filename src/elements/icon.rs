@@ -119,7 +119,7 @@ pub(super) fn found(
             Fault::at(size.span.clone(), "built-in icons are not drawn in this size")
                 .help("expected 12, 16 or 24 pixels")
         }
-        None if !is_file && look.scale.is_some() => {
+        _ if !is_file && look.scale.is_some() => {
             Fault::at(name.span.clone(), "a built-in icon is not scaled").help("write size = 12, 16 or 24, not `scale`")
         }
         _ if is_file => return scope.picture(name, look),

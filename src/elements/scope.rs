@@ -24,6 +24,9 @@ use std::sync::Arc;
 /// Samples that a field may ask back for.
 const MOST_BACK: f64 = 4_096.0;
 
+/// Rows of a list or menu that a text may number.
+const MOST_ROWS: f64 = 1_000.0;
+
 /// One screen in one locale, while its elements are settled.
 pub struct Scope<'a> {
     /// Faults found.
@@ -197,7 +200,8 @@ impl Scope<'_> {
         Some(template)
     }
 
-    /// What stands between braces: a field, its unit (`level.unit`), or its value so many samples ago (`level@cursor`).
+    /// What stands between braces: a field, its unit (`level.unit`), its value so many samples ago (`level@cursor`), and of
+    /// a position among rows which one it is, counted from 1 (`row.number`), and of how many (`row.of`).
     fn live(&mut self, name: &At<String>) -> Option<Vec<Piece>> {
         let known = self.fields.iter().any(|field| field.name == name.value);
         let part = |text: &str| At { span: name.span.clone(), value: text.trim().to_owned() };
@@ -205,12 +209,37 @@ impl Scope<'_> {
             let field = self.field(&part(field))?;
             return Some(self.unit_of(field).pieces);
         }
+        if !known && let Some(field) = name.value.strip_suffix(".number") {
+            let (field, rows) = self.position(&part(field))?;
+            let texts = (1..=rows).map(|number| number.to_string()).collect();
+            return Some(vec![Piece::Choice { field, texts }]);
+        }
+        if !known && let Some(field) = name.value.strip_suffix(".of") {
+            let (field, rows) = self.position(&part(field))?;
+            return Some(vec![match self.fields[field.0].within {
+                Some(count) => self.piece(count),
+                None => Piece::Fixed(rows.to_string()),
+            }]);
+        }
         if !known && let Some((field, back)) = name.value.split_once('@') {
             let field = self.field(&part(field))?;
             return self.back(field, &part(back)).map(|piece| vec![piece]);
         }
         let field = self.field(name)?;
         Some(vec![self.piece(field)])
+    }
+
+    /// A field that counts rows from 0, and how many it can count.
+    fn position(&mut self, name: &At<String>) -> Option<(FieldId, usize)> {
+        let field = self.field(name)?;
+        let [low, high] = self.range(field);
+        if low != 0.0 || !(0.0..MOST_ROWS).contains(&high) || self.fields[field.0].step != 1.0 {
+            let fault = Fault::at(name.span.clone(), format!("`{}` does not count rows", name.value));
+            let fault = fault.label(format!("its range is {low} to {high}"));
+            self.fault(fault.help(format!("give it whole numbers from 0 to at most {}", MOST_ROWS - 1.0)));
+            return None;
+        }
+        Some((field, high as usize + 1))
     }
 
     /// Notes which characters a face must have here.

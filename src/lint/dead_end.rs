@@ -21,6 +21,12 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         if gone_with_cause || returns[view.id.0] || view.screen.over.is_some() {
             continue;
         }
+        // The screen of a power-up stands while the device starts.
+        let leads_on =
+            device.wirings[view.id.0].timers.iter().any(|timer| timer.reaction.targets().any(|to| to == home));
+        if view.id == device.usage.start_up && leads_on {
+            continue;
+        }
         let timer = device.wirings[view.id.0].timers.iter().map(|timer| timer.wait.0).min_by(f64::total_cmp);
         let label = timer
             .map_or("no timer leads on either".to_owned(), |wait| format!("only a timer leads on, after {wait} s"));
@@ -41,12 +47,18 @@ fn returning(device: &Device) -> Vec<bool> {
             before[next.0].push(screen);
         }
     }
-    // A way back leads to wherever the screen was entered from.
+    // A way back leads to wherever the screen was entered from, by key, timer or event; closing a box to what lies below.
+    let mut entered: Vec<Vec<usize>> = vec![Vec::new(); device.screens.len()];
+    for (screen, wiring) in device.wirings.iter().enumerate() {
+        for next in wiring.reactions().flat_map(|reaction| reaction.targets()) {
+            entered[next.0].push(screen);
+        }
+    }
     for (screen, wiring) in device.wirings.iter().enumerate() {
         let mut actions = wiring.keys.iter().flat_map(|rule| rule.reactions()).flat_map(Reaction::every_action);
-        if actions.any(|action| *action == Action::Back) {
-            for from in before[screen].clone() {
-                before[from].push(screen);
+        if actions.any(|action| matches!(action, Action::Back | Action::Close)) {
+            for from in &entered[screen] {
+                before[*from].push(screen);
             }
         }
     }

@@ -13,12 +13,12 @@ use crate::source::fault::Fault;
 /// key it is nearest to, and a finger covers it).
 const MOST_OFF: f64 = 0.125;
 
-/// Calls `see` with every label that stands over or under a key; keys beside the picture have no pitch across it.
+/// Calls `see` with every label that is drawn at a key.
 fn labels(subject: &Subject<'_>, mut see: impl FnMut(&super::subject::View<'_>, &Item, &SetText, usize)) {
     for view in subject.views() {
         for item in view.items {
             for text in item.texts() {
-                if let Some(key) = text.key.filter(|key| !text.text.is_empty() && is_level(subject.device, *key)) {
+                if let Some(key) = text.key.filter(|_| !text.text.is_empty()) {
                     see(&view, item, &text, key);
                 }
             }
@@ -28,10 +28,15 @@ fn labels(subject: &Subject<'_>, mut see: impl FnMut(&super::subject::View<'_>, 
 
 pub(super) fn wide(subject: &Subject<'_>, report: &mut Report<'_>) {
     labels(subject, |view, item, text, key| {
-        let pitch = pitch(subject.device, key);
-        let room = text.room.size.width.min(pitch);
+        // Keys beside the picture have no pitch across it.
+        let pitch = is_level(subject.device, key).then(|| pitch(subject.device, key));
+        let room = pitch.map_or(text.room.size.width, |pitch| text.room.size.width.min(pitch));
         if text.needs.width > room {
-            let what = if room == pitch { "the pitch of the keys" } else { "the room over it" };
+            let what = match pitch {
+                Some(pitch) if room == pitch => "the pitch of the keys",
+                Some(_) => "the room over it",
+                None => "the room beside it",
+            };
             let message = format!(
                 "the label `{}` of key {} is {} px wide, {what} {room} px",
                 quoted(&text.text),
@@ -53,6 +58,9 @@ pub(super) fn wide(subject: &Subject<'_>, report: &mut Report<'_>) {
 
 pub(super) fn off(subject: &Subject<'_>, report: &mut Report<'_>) {
     labels(subject, |view, item, text, key| {
+        if !is_level(subject.device, key) {
+            return;
+        }
         let place = &subject.device.display.keys[key];
         let off = (text.room.center().x - place.centre_px).abs();
         if f64::from(off) > f64::from(place.width_px) * MOST_OFF {

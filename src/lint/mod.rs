@@ -32,7 +32,6 @@ mod unreachable;
 pub use report::{Finding, Shown};
 pub use subject::Subject;
 
-use crate::source::fault::Level;
 use crate::source::levels::{LINTS, Lint};
 use report::Report;
 
@@ -79,9 +78,8 @@ pub fn findings(subject: &Subject<'_>) -> Vec<Finding> {
 fn found(subject: &Subject<'_>, wanted: impl Fn(&str) -> bool) -> Vec<Finding> {
     let mut all = Vec::new();
     for (lint, find) in LINTS.iter().filter(|lint| wanted(lint.id)).filter_map(|lint| Some((lint, finder(lint)?))) {
-        let level = subject.device.levels.of_lint(lint);
-        if level != Level::Off {
-            let mut report = Report::new(subject, lint.id, level);
+        if subject.device.levels.is_on(lint) {
+            let mut report = Report::new(subject, lint);
             find(subject, &mut report);
             all.extend(report.finish());
         }

@@ -53,8 +53,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
 /// Why an update takes so long, and what helps.
 fn reason(device: &Device, point: &Point, way: &Way, update: &PictureChange) -> (String, String) {
     let quiet = Memory { partials: 0, last_full: Some(Seconds(0.0)) };
-    let entered = (way.from != way.to).then_some(way.to);
-    let full = must_be_full(device, quiet, Seconds(0.0), device.usage.climate.mean(), entered);
+    let full = must_be_full(device, quiet, Seconds(0.0), device.usage.climate.mean(), way.entered);
     if let Some(reason) = full {
         let help = match reason {
             Reason::Screen => "take the screen out of policy.full-on, or let people wait where they expect it",

@@ -33,9 +33,10 @@ fn live(device: &Device, item: &Item) -> Option<FieldId> {
     item.shown().into_iter().filter(|_| !glyph).find(|field| is_live(device, *field))
 }
 
-/// Whether a field changes by itself and is no time.
+/// Whether a field changes by itself and is no time. How many rows there are is no reading that grows old.
 pub(super) fn is_live(device: &Device, field: FieldId) -> bool {
-    device.fields[field.0].renewal != Renewal::Never && !is_time(device, field)
+    let counts = device.fields.iter().any(|other| other.within == Some(field));
+    device.fields[field.0].renewal != Renewal::Never && !counts && !is_time(device, field)
 }
 
 fn is_time(device: &Device, field: FieldId) -> bool {
@@ -43,6 +44,8 @@ fn is_time(device: &Device, field: FieldId) -> bool {
         match piece {
             Piece::Clock { .. } => true,
             Piece::Stated { piece, .. } => time(piece),
+            // A clock in the pattern of a setting.
+            Piece::By { pieces, .. } => pieces.iter().all(time),
             _ => false,
         }
     }

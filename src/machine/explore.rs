@@ -2,10 +2,12 @@
 //! and states that are never left.
 //!
 //! A state is what is in front, what lies below, the way back, and the values of those fields on which the flow depends.
-//! Sampled values stay as in the sample pictures; conditions on them are tried both ways, since the world decides.
+//! Sampled values and the device's own states stay as in the sample pictures; conditions on them are tried both ways,
+//! since the world decides. So are conditions on a number with more values than [`VALUES`], which nobody counts through.
 
 use super::state::State;
 use crate::behaviour::field::{Motion, Renewal};
+use crate::behaviour::states::DeviceState;
 use crate::behaviour::trigger::Trigger;
 use crate::behaviour::{Action, Alternative, Change, Ends, EventId, How, Reaction, Target, Wiring};
 use crate::device::Device;
@@ -16,6 +18,9 @@ use std::collections::{BTreeSet, HashMap, HashSet, VecDeque};
 
 /// States looked at unless another bound is asked for.
 pub const STATES: usize = 20_000;
+
+/// A field with more values than these is not followed value by value.
+pub const VALUES: f64 = 64.0;
 
 /// What was found.
 #[derive(Clone, Debug)]
@@ -82,6 +87,8 @@ pub struct Passage {
     pub before: State,
     /// After; the same front where only fields change.
     pub after: State,
+    /// The screen that was entered; none where a box opens or closes, or only fields change.
+    pub entered: Option<ScreenId>,
 }
 
 /// Every rule of a screen or box, with what it does.
@@ -104,7 +111,8 @@ struct Key {
 
 /// Explores a device from its home screen, and from the screen of its power-up.
 pub fn explore(device: &Device, bound: usize) -> Exploration {
-    let fields = deciding(device);
+    let free: Vec<bool> = (0..device.fields.len()).map(|field| is_free(device, FieldId(field))).collect();
+    let fields = deciding(device, &free);
     let home = device.usage.home;
     let mut known: HashMap<Key, usize> = HashMap::new();
     let mut states = vec![State::new(device, home)];
@@ -119,10 +127,10 @@ pub fn explore(device: &Device, bound: usize) -> Exploration {
     let mut open: VecDeque<usize> = (0..states.len()).collect();
     let (mut passages, mut met, mut fired) = (Vec::new(), HashSet::new(), BTreeSet::new());
     while let Some(at) = open.pop_front() {
-        for (rule, next) in steps(device, &states[at]) {
+        for (rule, next, entered) in steps(device, &free, &states[at]) {
             fired.insert(rule);
             if met.insert((states[at].front(), rule.by, next.front())) {
-                passages.push(Passage { by: rule.by, before: states[at].clone(), after: next.clone() });
+                passages.push(Passage { by: rule.by, before: states[at].clone(), after: next.clone(), entered });
             }
             let key = key(&next, &fields);
             let to = match known.get(&key) {
@@ -171,27 +179,30 @@ fn key(state: &State, fields: &[FieldId]) -> Key {
     }
 }
 
-/// Every state that follows by one key, timer or event, with the rule that leads there.
-fn steps(device: &Device, state: &State) -> Vec<(Rule, State)> {
+/// A state that follows: by which rule, and the screen that was entered.
+type Step = (Rule, State, Option<ScreenId>);
+
+/// Every state that follows by one key, timer or event.
+fn steps(device: &Device, free: &[bool], state: &State) -> Vec<Step> {
     let mut all = Vec::new();
     let front = state.front();
     let own = rules(&device.wirings[front.0]).filter(|(by, _)| !matches!(by, By::Event(_)));
     for (by, reaction) in own {
-        all.extend(outcomes(device, state, (front, by), reaction));
+        all.extend(outcomes(device, free, state, (front, by), reaction));
     }
     let layers: Vec<ScreenId> = state.boxes.iter().rev().map(|open| open.screen).chain([state.screen]).collect();
     for event in (0..device.events.len()).map(EventId) {
         let rules =
             layers.iter().flat_map(|layer| device.wirings[layer.0].events.iter().map(|(of, rule)| (*layer, of, rule)));
         if let Some((layer, _, reaction)) = rules.into_iter().find(|(_, of, _)| **of == event) {
-            all.extend(outcomes(device, state, (layer, By::Event(event)), reaction));
+            all.extend(outcomes(device, free, state, (layer, By::Event(event)), reaction));
         }
     }
     all
 }
 
-/// What a state becomes by a cause, its values as they are. `None` where nothing is done.
-pub fn fire(device: &Device, state: &State, by: By) -> Option<State> {
+/// What a state becomes by a cause, its values as they are, and the screen that was entered. `None` where nothing is done.
+pub fn fire(device: &Device, state: &State, by: By) -> Option<(State, Option<ScreenId>)> {
     let mut next = state.clone();
     let outcome = match by {
         By::Event(event) => next.happen(device, event),
@@ -200,23 +211,32 @@ pub fn fire(device: &Device, state: &State, by: By) -> Option<State> {
             next.react(device, reaction, 1.0)
         }
     };
-    outcome.acted.then_some(next)
+    let entered = outcome.entered.then_some(next.screen);
+    outcome.acted.then_some((next, entered))
 }
 
 /// The states after a reaction: the alternative that holds, and those that the world's values may make hold.
-fn outcomes(device: &Device, state: &State, (screen, by): (ScreenId, By), reaction: &Reaction) -> Vec<(Rule, State)> {
+fn outcomes(
+    device: &Device,
+    free: &[bool],
+    state: &State,
+    (screen, by): (ScreenId, By),
+    reaction: &Reaction,
+) -> Vec<Step> {
     let mut all = Vec::new();
     for (alternative, one) in reaction.alternatives.iter().enumerate() {
-        let sampled = |condition: &&Condition| condition.fields().iter().any(|field| moves(device, *field));
-        let (open, fixed): (Vec<&Condition>, Vec<&Condition>) = one.when.iter().partition(sampled);
+        let decided = |condition: &&Condition| condition.fields().iter().any(|field| free[field.0]);
+        let (open, fixed): (Vec<&Condition>, Vec<&Condition>) = one.when.iter().partition(decided);
         if !fixed.iter().all(|condition| condition.holds(&state.values)) {
             continue;
         }
         for actions in ways(&one.actions) {
             let mut next = state.clone();
             let only = Reaction { alternatives: vec![Alternative { when: Vec::new(), actions }] };
-            if next.react(device, &only, 1.0).acted {
-                all.push((Rule { screen, by, alternative }, next));
+            let outcome = next.react(device, &only, 1.0);
+            if outcome.acted {
+                let entered = outcome.entered.then_some(next.screen);
+                all.push((Rule { screen, by, alternative }, next, entered));
             }
         }
         if open.is_empty() {
@@ -227,9 +247,17 @@ fn outcomes(device: &Device, state: &State, (screen, by): (ScreenId, By), reacti
 }
 
 /// Whether the world moves a field.
-fn moves(device: &Device, field: FieldId) -> bool {
-    let field = &device.fields[field.0];
-    field.renewal != Renewal::Never || !matches!(field.motion, Motion::Still)
+fn moves(device: &Device, id: FieldId) -> bool {
+    let field = &device.fields[id.0];
+    let held = DeviceState::ALL.into_iter().any(|state| device.states.field(state) == Some(id));
+    held || field.renewal != Renewal::Never || !matches!(field.motion, Motion::Still)
+}
+
+/// Whether conditions on a field are tried both ways: the world moves it, or it has too many values to follow each.
+fn is_free(device: &Device, id: FieldId) -> bool {
+    let field = &device.fields[id.0];
+    let [low, high] = field.range;
+    moves(device, id) || (high - low) / field.step >= VALUES
 }
 
 /// The field that names the digit that a change changes.
@@ -264,7 +292,7 @@ fn ways(actions: &[Action]) -> Vec<Vec<Action>> {
 }
 
 /// The fields on which it depends what is shown next: those of conditions and targets, and cursors that such changes read.
-fn deciding(device: &Device) -> Vec<FieldId> {
+fn deciding(device: &Device, free: &[bool]) -> Vec<FieldId> {
     let mut fields = BTreeSet::new();
     let reactions = || device.wirings.iter().flat_map(|wiring| wiring.reactions());
     for reaction in reactions() {
@@ -277,6 +305,7 @@ fn deciding(device: &Device) -> Vec<FieldId> {
             }
         }
     }
+    fields.retain(|field| !free[field.0]);
     // What changes a deciding digit depends on its cursor too.
     let cursors: Vec<FieldId> = reactions()
         .flat_map(Reaction::every_action)
@@ -290,5 +319,5 @@ fn deciding(device: &Device) -> Vec<FieldId> {
         .flatten()
         .collect();
     fields.extend(cursors);
-    fields.into_iter().filter(|field| !moves(device, *field)).collect()
+    fields.into_iter().filter(|field| !free[field.0]).collect()
 }

@@ -1,7 +1,7 @@
 //! What a running device shows and holds, and what reactions do to it. No time passes here.
 
 use crate::behaviour::field::{Field, Motion, Renewal};
-use crate::behaviour::{Action, Change, EventId, Reaction};
+use crate::behaviour::{Action, Change, EventId, Reaction, Target, Wiring};
 use crate::device::Device;
 use crate::limits;
 use crate::screen::ScreenId;
@@ -72,16 +72,19 @@ impl State {
         state
     }
 
-    /// A device that shows a screen, or a box over the first screen that opens it, with the sample values. `None` for a
-    /// box that nothing opens.
+    /// A device that shows a screen, or a box over a screen on which it opens: the home screen if it can, else the first
+    /// one. With the sample values. `None` for a box that nothing opens.
     pub fn sample(device: &Device, screen: ScreenId) -> Option<Self> {
         if device.screens[screen.0].over.is_none() {
             return Some(Self::new(device, screen));
         }
-        let opens = |wiring: &crate::behaviour::Wiring| {
-            wiring.reactions().any(|reaction| reaction.every_action().any(|action| *action == Action::Open(screen)))
+        let opening = |(at, wiring): (usize, &Wiring)| {
+            let rules = wiring.reactions().flat_map(|reaction| &reaction.alternatives);
+            rules.filter_map(|one| below(&one.actions, ScreenId(at), screen)).collect::<Vec<_>>()
         };
-        let from = device.wirings.iter().position(opens).map(ScreenId).filter(|from| *from != screen)?;
+        let grounds: Vec<ScreenId> = device.wirings.iter().enumerate().flat_map(opening).collect();
+        let home = grounds.iter().find(|ground| **ground == device.usage.home);
+        let from = *home.or(grounds.iter().find(|ground| **ground != screen))?;
         let mut state = match device.screens[from.0].over {
             None => Self::new(device, from),
             // A box over a box is shown over the home screen: what lies between does not matter to it.
@@ -255,6 +258,18 @@ impl State {
     pub fn settle(&mut self, device: &Device) {
         let _known = self.risen(device);
     }
+}
+
+/// The screen over which actions open a box: the one that they lead to before, else the one they are done on.
+fn below(actions: &[Action], here: ScreenId, opened: ScreenId) -> Option<ScreenId> {
+    let place = actions.iter().position(|action| matches!(action, Action::Open(screen) if *screen == opened));
+    let picked = || actions.iter().position(|action| action.targets().contains(&opened));
+    let before = &actions[..place.or_else(picked)?];
+    let led = before.iter().rev().find_map(|action| match action {
+        Action::Go(Target::Screen(to)) => Some(*to),
+        _ => None,
+    });
+    Some(led.unwrap_or(here))
 }
 
 /// The fields that an event renews, in order; grades come after what they grade.

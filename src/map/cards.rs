@@ -196,8 +196,11 @@ fn plain(way: &ways::Way) -> (Plain, Option<Takes>) {
 fn card(device: &Device, locale: usize, id: ScreenId) -> Card {
     let screen = &device.screens[id.0];
     let frame = match State::sample(device, id) {
-        Some(state) => drawn(device, &state, locale),
-        None => device.draw(id, locale, &device.sample()),
+        Some(mut state) => {
+            state.values = device.spoken(state.values, locale);
+            drawn(device, &state, locale)
+        }
+        None => device.draw(id, locale, &device.sample_in(locale)),
     };
     let title = screen.titles.get(locale).filter(|title| !title.is_empty()).unwrap_or(&screen.id).clone();
     let role = match screen.role {

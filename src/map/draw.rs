@@ -4,8 +4,11 @@ use super::cards::{Card, Cards, Leads, Takes};
 use super::place::{Place, place};
 use super::route::{Route, Side, Stretch, joined, tracks};
 use crate::plot::letters::width;
-use crate::plot::scene::{ALERT, AXIS, Anchor, Colour, GREY, GRID, INK, PAPER, Scene, Shape, WAYS, WHITE};
+use crate::plot::palette::KINDS;
+use crate::plot::scene::{Anchor, Colour, Scene, Shape};
 
+/// Colours of arrows; the last kind is grey as notes are.
+const ARROWS: usize = KINDS - 1;
 /// Width of a card.
 const WIDE: f32 = 212.0;
 /// Largest picture on a card.
@@ -179,8 +182,8 @@ fn height(card: &Card, scale: f32) -> f32 {
 fn colours(at: &[Place]) -> Vec<Colour> {
     let mut order: Vec<usize> = (0..at.len()).collect();
     order.sort_by_key(|card| (at[*card].column, at[*card].row));
-    let mut colours = vec![WAYS[0]; at.len()];
-    order.into_iter().enumerate().for_each(|(place, card)| colours[card] = WAYS[place % WAYS.len()]);
+    let mut colours = vec![Colour::Kind(0); at.len()];
+    order.into_iter().enumerate().for_each(|(place, card)| colours[card] = Colour::Kind(place % ARROWS));
     colours
 }
 
@@ -274,8 +277,8 @@ impl Sheet<'_> {
              latency; a filled square marks a full refresh."
         );
         vec![
-            text([MARGIN, MARGIN + 14.0], Anchor::Start, 15.0, INK, name.clone()),
-            text([MARGIN, MARGIN + 30.0], Anchor::Start, 8.5, GREY, note),
+            text([MARGIN, MARGIN + 14.0], Anchor::Start, 15.0, Colour::Ink, name.clone()),
+            text([MARGIN, MARGIN + 30.0], Anchor::Start, 8.5, Colour::Grey, note),
         ]
     }
 
@@ -283,40 +286,52 @@ impl Sheet<'_> {
         let card = &self.cards.cards[index];
         let Place { column, row } = self.at[index];
         let (x, y) = (self.left[column], self.top[row]);
-        shapes.push(Shape::Area { points: rectangle([x, y], [WIDE, high]), colour: PAPER, opacity: 1.0 });
+        shapes.push(Shape::Area { points: rectangle([x, y], [WIDE, high]), colour: Colour::Paper, opacity: 1.0 });
         let home = index == self.cards.home;
         let dash = card.over.then_some([3.0, 2.0]);
-        shapes.push(frame([x, y], [WIDE, high], if home { INK } else { AXIS }, if home { 1.6 } else { 0.8 }, dash));
+        shapes.push(frame(
+            [x, y],
+            [WIDE, high],
+            if home { Colour::Ink } else { Colour::Axis },
+            if home { 1.6 } else { 0.8 },
+            dash,
+        ));
         let base = y + PAD + TITLE - 1.5;
         let room = WIDE - 2.0 * PAD;
         let title = fitted(&card.title, TITLE, room);
         let beside = room - width(&title, TITLE) - 6.0;
-        shapes.push(text([x + PAD, base], Anchor::Start, TITLE, INK, title));
+        shapes.push(text([x + PAD, base], Anchor::Start, TITLE, Colour::Ink, title));
         if card.id != card.title && beside > 20.0 {
-            shapes.push(text([x + WIDE - PAD, base], Anchor::End, TEXT, GREY, fitted(&card.id, TEXT, beside)));
+            shapes.push(text([x + WIDE - PAD, base], Anchor::End, TEXT, Colour::Grey, fitted(&card.id, TEXT, beside)));
         }
         let size = [card.frame.width() as f32 * self.scale, card.frame.height() as f32 * self.scale];
         let corner = [x + PAD, y + PAD + TITLE + 6.0];
-        shapes.push(Shape::Area { points: rectangle(corner, size), colour: WHITE, opacity: 1.0 });
+        shapes.push(Shape::Area { points: rectangle(corner, size), colour: Colour::White, opacity: 1.0 });
         shapes.push(Shape::Picture { at: corner, size, frame: card.frame.clone() });
-        shapes.push(frame([corner[0] - 0.5, corner[1] - 0.5], [size[0] + 1.0, size[1] + 1.0], GRID, 1.0, None));
+        shapes.push(frame([corner[0] - 0.5, corner[1] - 0.5], [size[0] + 1.0, size[1] + 1.0], Colour::Grid, 1.0, None));
         let mut base = self.lines(index) + LINE - 3.5;
         for entry in &card.entries {
             let words = format!("from {} others: {}", entry.from, entry.cause);
-            self.line([x, base], [&words, ""], entry.takes, [ALERT, ALERT], shapes);
+            self.line([x, base], [&words, ""], entry.takes, [Colour::Alert, Colour::Alert], shapes);
             base += LINE;
         }
         for way in &card.ways {
             let (words, colour) = match way.to {
-                Leads::Here => ("stays here".to_owned(), GREY),
+                Leads::Here => ("stays here".to_owned(), Colour::Grey),
                 Leads::To(to) => (self.cards.cards[to].title.clone(), self.colours[to]),
-                Leads::Many(count) => (format!("one of {count}"), INK),
+                Leads::Many(count) => (format!("one of {count}"), Colour::Ink),
             };
-            self.line([x, base], [&way.cause, &words], way.takes, [INK, colour], shapes);
+            self.line([x, base], [&way.cause, &words], way.takes, [Colour::Ink, colour], shapes);
             base += LINE;
         }
         if let Some(role) = card.role {
-            shapes.push(text([x + PAD, base], Anchor::Start, TEXT, ALERT, format!("shown by the firmware: {role}")));
+            shapes.push(text(
+                [x + PAD, base],
+                Anchor::Start,
+                TEXT,
+                Colour::Alert,
+                format!("shown by the firmware: {role}"),
+            ));
         }
     }
 
@@ -341,9 +356,9 @@ impl Sheet<'_> {
             None => ("blocked".to_owned(), String::new()),
         };
         if takes.is_some_and(|takes| takes.full) {
-            shapes.push(square([x + COLUMNS[1] - 1.0, base - 2.7], 1.6, INK));
+            shapes.push(square([x + COLUMNS[1] - 1.0, base - 2.7], 1.6, Colour::Ink));
         }
-        shapes.push(text([x + COLUMNS[2], base], Anchor::End, TEXT, INK, energy));
-        shapes.push(text([x + COLUMNS[3], base], Anchor::End, TEXT, INK, latency));
+        shapes.push(text([x + COLUMNS[2], base], Anchor::End, TEXT, Colour::Ink, energy));
+        shapes.push(text([x + COLUMNS[3], base], Anchor::End, TEXT, Colour::Ink, latency));
     }
 }

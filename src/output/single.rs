@@ -106,13 +106,13 @@ mod tests {
         std::fs::create_dir_all(&icons).unwrap();
         std::fs::write(folder.path().join("device.toml"), "").unwrap();
         let (icon, other) = (icons.join("bell.png"), folder.path().join("plot.png"));
-        std::fs::write(&icon, b"image one").unwrap();
-        std::fs::write(&other, b"image one").unwrap();
-        let fault = own(&icon, b"image two").unwrap_err();
+        std::fs::write(&icon, b"picture one").unwrap();
+        std::fs::write(&other, b"picture one").unwrap();
+        let fault = own(&icon, b"picture two").unwrap_err();
         assert!(fault.message.contains("a project is read from"), "{}", fault.message);
-        assert_eq!(std::fs::read(&icon).unwrap(), b"image one");
-        own(&other, b"image two").unwrap();
-        own(&icons.join("new.png"), b"image").unwrap();
+        assert_eq!(std::fs::read(&icon).unwrap(), b"picture one");
+        own(&other, b"picture two").unwrap();
+        own(&icons.join("new.png"), b"picture").unwrap();
         assert!(own(&folder.path().join("device.toml"), b"x").is_err());
     }
 
@@ -125,10 +125,10 @@ mod tests {
         own(&path, b"one").unwrap();
         assert_eq!(std::fs::metadata(&path).unwrap().modified().unwrap(), before);
         own(&path, b"two").unwrap_err();
-        std::fs::write(&path, b"an image, old").unwrap();
-        own(&path, b"an image, new").unwrap();
-        assert_eq!(std::fs::read(&path).unwrap(), b"an image, new");
-        assert!(own(folder.path(), b"an image").is_err());
+        std::fs::write(&path, b"a picture, old").unwrap();
+        own(&path, b"a picture, new").unwrap();
+        assert_eq!(std::fs::read(&path).unwrap(), b"a picture, new");
+        assert!(own(folder.path(), b"a picture").is_err());
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 }

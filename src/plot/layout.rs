@@ -1,7 +1,7 @@
 //! From a chart to shapes: ranges, ticks, where each label stands.
 
 use super::letters::width;
-use super::scene::{ALERT, AXIS, Anchor, Colour, GREY, GRID, INK, PAPER, Scene, Shape, shade};
+use super::scene::{Anchor, Colour, Scene, Shape};
 use super::ticks::{Tick, linear, logarithmic};
 use super::{Axis, Chart, Curve};
 
@@ -18,7 +18,7 @@ pub fn layout(chart: &Chart) -> Scene {
     let mut shapes = Vec::new();
     place.frame(chart, &mut shapes);
     for (index, curve) in chart.curves.iter().enumerate() {
-        place.curve(curve, shade(index, chart.curves.len()), &mut shapes);
+        place.curve(curve, Colour::curve(index, chart.curves.len()), &mut shapes);
     }
     place.limit(chart, &mut shapes);
     place.names(chart, &mut shapes);
@@ -96,21 +96,21 @@ impl Place {
     }
 
     fn frame(&self, chart: &Chart, shapes: &mut Vec<Shape>) {
-        shapes.push(text([22.0, 32.0], Anchor::Start, TITLE, INK, &chart.title));
-        shapes.push(text([22.0, 52.0], Anchor::Start, TEXT, GREY, &chart.note));
-        shapes.push(text([22.0, self.top - 18.0], Anchor::Start, TEXT, INK, &sentence(&chart.y)));
+        shapes.push(text([22.0, 32.0], Anchor::Start, TITLE, Colour::Ink, &chart.title));
+        shapes.push(text([22.0, 52.0], Anchor::Start, TEXT, Colour::Grey, &chart.note));
+        shapes.push(text([22.0, self.top - 18.0], Anchor::Start, TEXT, Colour::Ink, &sentence(&chart.y)));
         for tick in &self.up {
             let y = self.at_y(tick.at);
-            shapes.push(line(vec![[self.left, y], [self.right, y]], 1.0, GRID));
-            shapes.push(text([self.left - 10.0, y + 4.5], Anchor::End, TEXT, GREY, &tick.label));
+            shapes.push(line(vec![[self.left, y], [self.right, y]], 1.0, Colour::Grid));
+            shapes.push(text([self.left - 10.0, y + 4.5], Anchor::End, TEXT, Colour::Grey, &tick.label));
         }
-        shapes.push(line(vec![[self.left, self.bottom], [self.right, self.bottom]], 1.2, AXIS));
+        shapes.push(line(vec![[self.left, self.bottom], [self.right, self.bottom]], 1.2, Colour::Axis));
         for tick in &self.across {
             let x = self.at_x(tick.at);
-            shapes.push(line(vec![[x, self.bottom], [x, self.bottom + 5.0]], 1.2, AXIS));
-            shapes.push(text([x, self.bottom + 21.0], Anchor::Middle, TEXT, GREY, &tick.label));
+            shapes.push(line(vec![[x, self.bottom], [x, self.bottom + 5.0]], 1.2, Colour::Axis));
+            shapes.push(text([x, self.bottom + 21.0], Anchor::Middle, TEXT, Colour::Grey, &tick.label));
         }
-        shapes.push(text([self.right, self.bottom + 46.0], Anchor::End, TEXT, INK, &chart.x.title()));
+        shapes.push(text([self.right, self.bottom + 46.0], Anchor::End, TEXT, Colour::Ink, &chart.x.title()));
     }
 
     fn curve(&self, curve: &Curve, colour: Colour, shapes: &mut Vec<Shape>) {
@@ -135,7 +135,12 @@ impl Place {
         let Some(limit) = &chart.limit else { return };
         let y = self.at_y(limit.at);
         let dash = Some([7.0, 5.0]);
-        shapes.push(Shape::Line { points: vec![[self.left, y], [self.right, y]], width: 1.6, colour: ALERT, dash });
+        shapes.push(Shape::Line {
+            points: vec![[self.left, y], [self.right, y]],
+            width: 1.6,
+            colour: Colour::Alert,
+            dash,
+        });
         let length = width(&limit.label, TEXT);
         let curves = Chart { limit: None, ..chart.clone() };
         let room = |place: [f32; 2]| self.room(&curves, place, length).min(10.0);
@@ -146,7 +151,7 @@ impl Place {
         let [left, baseline] = best.unwrap_or([self.left, y]);
         let at_left = left < self.left + 10.0;
         let (at, anchor) = if at_left { (left, Anchor::Start) } else { (left + length, Anchor::End) };
-        shapes.push(text([at, baseline], anchor, TEXT, ALERT, &limit.label));
+        shapes.push(text([at, baseline], anchor, TEXT, Colour::Alert, &limit.label));
     }
 
     /// Height of a curve on the sheet at a place across it. `None` beyond its ends and in a gap.
@@ -184,9 +189,9 @@ impl Place {
         spread(&mut heights, TEXT + 4.0, self.top, self.bottom);
         for ((index, end), height) in places.iter().zip(heights) {
             let x = self.right + 18.0;
-            shapes.push(line(vec![*end, [self.right + 6.0, height], [x - 4.0, height]], 0.8, AXIS));
+            shapes.push(line(vec![*end, [self.right + 6.0, height], [x - 4.0, height]], 0.8, Colour::Axis));
             let name = &chart.curves[*index].label;
-            shapes.push(text([x, height + 4.5], Anchor::Start, TEXT, shade(*index, count), name));
+            shapes.push(text([x, height + 4.5], Anchor::Start, TEXT, Colour::curve(*index, count), name));
         }
     }
 
@@ -206,7 +211,7 @@ impl Place {
             // No place is free: paper behind the label keeps it legible over a curve.
             let (right, top, bottom) = (left + length + 3.0, baseline - TEXT + 1.0, baseline + 4.0);
             let points = vec![[left - 3.0, top], [right, top], [right, bottom], [left - 3.0, bottom]];
-            shapes.push(Shape::Area { points, colour: PAPER, opacity: 0.85 });
+            shapes.push(Shape::Area { points, colour: Colour::Paper, opacity: 0.85 });
         }
         // The end towards the point is the anchor, since a reader's face may be wider than ours.
         let (at, anchor) = match left {
@@ -214,8 +219,8 @@ impl Place {
             _ if left + length < x => (left + length, Anchor::End),
             _ => (x, Anchor::Middle),
         };
-        shapes.push(text([at, baseline], anchor, TEXT, INK, &mark.label));
-        shapes.push(Shape::Disc { centre: [x, y], radius: 5.0, fill: PAPER, rim: INK });
+        shapes.push(text([at, baseline], anchor, TEXT, Colour::Ink, &mark.label));
+        shapes.push(Shape::Disc { centre: [x, y], radius: 5.0, fill: Colour::Paper, rim: Colour::Ink });
     }
 }
 
@@ -251,7 +256,6 @@ fn spread(heights: &mut [f32], apart: f32, top: f32, bottom: f32) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plot::scene::CURVE;
     use crate::plot::{Limit, Mark};
 
     fn chart() -> Chart {
@@ -270,7 +274,7 @@ mod tests {
     #[test]
     fn a_gap_breaks_the_line() {
         let scene = layout(&chart());
-        let thick = |shape: &&Shape| matches!(shape, Shape::Line { colour: CURVE, .. });
+        let thick = |shape: &&Shape| matches!(shape, Shape::Line { colour: Colour::Curve(255), .. });
         assert_eq!(scene.shapes.iter().filter(thick).count(), 2);
     }
 

@@ -6,6 +6,7 @@
 
 pub mod layout;
 pub mod letters;
+pub mod palette;
 pub mod png;
 pub mod scene;
 pub mod svg;

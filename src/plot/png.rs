@@ -1,7 +1,8 @@
 //! A scene as PNG, set in the program's own face.
 
 use super::letters::{face, width};
-use super::scene::{Anchor, Colour, PAPER, Scene, Shape};
+use super::palette::{Colour, Rgb, Theme};
+use super::scene::{Anchor, Scene, Shape};
 use crate::frame::Frame;
 use image::codecs::png::PngEncoder;
 use image::{ExtendedColorType, ImageEncoder};
@@ -10,16 +11,17 @@ use tiny_skia::{Color, FillRule, LineJoin, Paint, Path, PathBuilder, Pixmap, Str
 /// Longest side of a PNG in pixels.
 pub const LARGEST_SIDE: u32 = 16_384;
 
-/// The PNG of a scene at a scale in pixels for each point.
+/// The PNG of a scene at a scale in pixels for each point, in the colours of a theme.
 ///
 /// # Errors
-/// A sentence when the picture is too large or cannot be encoded.
-pub fn png(scene: &Scene, scale: f32) -> Result<Vec<u8>, String> {
+/// A sentence when the image is too large or cannot be encoded.
+pub fn png(scene: &Scene, scale: f32, theme: Theme) -> Result<Vec<u8>, String> {
     let side = |length: f32| (length * scale).round().clamp(1.0, LARGEST_SIDE as f32) as u32;
     let mut sheet = Pixmap::new(side(scene.size[0]), side(scene.size[1])).ok_or("the image is too large")?;
-    sheet.fill(Color::from_rgba8(PAPER[0], PAPER[1], PAPER[2], 255));
+    let [red, green, blue] = Colour::Paper.rgb(theme);
+    sheet.fill(Color::from_rgba8(red, green, blue, 255));
     for shape in &scene.shapes {
-        draw(&mut sheet, shape, scale);
+        draw(&mut sheet, shape, scale, theme);
     }
     // The sheet is opaque, so its premultiplied colours are the plain ones.
     let pixels: Vec<u8> = sheet.data().chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
@@ -30,7 +32,7 @@ pub fn png(scene: &Scene, scale: f32) -> Result<Vec<u8>, String> {
     Ok(file)
 }
 
-fn paint(colour: Colour, opacity: f32) -> Paint<'static> {
+fn paint(colour: Rgb, opacity: f32) -> Paint<'static> {
     let mut paint = Paint { anti_alias: true, ..Paint::default() };
     paint.set_color_rgba8(colour[0], colour[1], colour[2], (opacity * 255.0).round().clamp(0.0, 255.0) as u8);
     paint
@@ -47,26 +49,26 @@ fn path(points: &[[f32; 2]], closed: bool) -> Option<Path> {
     builder.finish()
 }
 
-fn draw(sheet: &mut Pixmap, shape: &Shape, scale: f32) {
+fn draw(sheet: &mut Pixmap, shape: &Shape, scale: f32, theme: Theme) {
     let transform = Transform::from_scale(scale, scale);
     match shape {
         Shape::Line { points, width, colour, dash } => {
             let dash = dash.and_then(|[on, off]| StrokeDash::new(vec![on, off], 0.0));
             let stroke = Stroke { width: *width, line_join: LineJoin::Round, dash, ..Stroke::default() };
             if let Some(path) = path(points, false) {
-                sheet.stroke_path(&path, &paint(*colour, 1.0), &stroke, transform, None);
+                sheet.stroke_path(&path, &paint(colour.rgb(theme), 1.0), &stroke, transform, None);
             }
         }
         Shape::Area { points, colour, opacity } => {
             if let Some(path) = path(points, true) {
-                sheet.fill_path(&path, &paint(*colour, *opacity), FillRule::Winding, transform, None);
+                sheet.fill_path(&path, &paint(colour.rgb(theme), *opacity), FillRule::Winding, transform, None);
             }
         }
         Shape::Disc { centre: [x, y], radius, fill, rim } => {
             if let Some(path) = PathBuilder::from_circle(*x, *y, *radius) {
                 let stroke = Stroke { width: 2.0, ..Stroke::default() };
-                sheet.fill_path(&path, &paint(*fill, 1.0), FillRule::Winding, transform, None);
-                sheet.stroke_path(&path, &paint(*rim, 1.0), &stroke, transform, None);
+                sheet.fill_path(&path, &paint(fill.rgb(theme), 1.0), FillRule::Winding, transform, None);
+                sheet.stroke_path(&path, &paint(rim.rgb(theme), 1.0), &stroke, transform, None);
             }
         }
         Shape::Picture { at, size, frame } => {
@@ -81,7 +83,7 @@ fn draw(sheet: &mut Pixmap, shape: &Shape, scale: f32) {
                 Anchor::Middle => x - length / 2.0,
                 Anchor::End => x - length,
             };
-            write(sheet, [start * scale, y * scale], size * scale, *colour, text);
+            write(sheet, [start * scale, y * scale], size * scale, colour.rgb(theme), text);
         }
     }
 }
@@ -106,7 +108,7 @@ fn print(sheet: &mut Pixmap, [left, top]: [i32; 2], [wide, high]: [u32; 2], fram
     }
 }
 
-fn write(sheet: &mut Pixmap, [x, y]: [f32; 2], size: f32, colour: Colour, text: &str) {
+fn write(sheet: &mut Pixmap, [x, y]: [f32; 2], size: f32, colour: Rgb, text: &str) {
     let Some(face) = face() else { return };
     let mut pen = x;
     for letter in text.chars() {
@@ -123,7 +125,7 @@ fn write(sheet: &mut Pixmap, [x, y]: [f32; 2], size: f32, colour: Colour, text: 
 }
 
 /// Lays a colour over an opaque pixel; outside the sheet nothing happens.
-fn blend(sheet: &mut Pixmap, x: i32, y: i32, colour: Colour, share: u8) {
+fn blend(sheet: &mut Pixmap, x: i32, y: i32, colour: Rgb, share: u8) {
     let (width, height) = (sheet.width() as i32, sheet.height() as i32);
     if share == 0 || x < 0 || y < 0 || x >= width || y >= height {
         return;

@@ -2,46 +2,7 @@
 
 use crate::frame::Frame;
 
-/// A colour: red, green, blue.
-pub type Colour = [u8; 3];
-
-/// The sheet.
-pub const PAPER: Colour = [255, 255, 255];
-/// Behind a 1-bit picture, whatever the page looks like.
-pub const WHITE: Colour = [254, 254, 254];
-/// Titles, labels, the marked point.
-pub const INK: Colour = [0x1d, 0x24, 0x2b];
-/// Numbers on the axes and notes.
-pub const GREY: Colour = [0x5d, 0x66, 0x6e];
-/// Axis lines.
-pub const AXIS: Colour = [0x9a, 0xa2, 0xa8];
-/// Lines behind the curves.
-pub const GRID: Colour = [0xe7, 0xe9, 0xeb];
-/// Curves, darkest.
-pub const CURVE: Colour = [0x14, 0x4b, 0x5e];
-/// Curves, palest.
-pub const CURVE_PALE: Colour = [0x86, 0xb4, 0xbd];
-/// A limit.
-pub const ALERT: Colour = [0xa8, 0x3a, 0x2a];
-
-/// Arrows between screens: neighbours that differ in hue and in lightness.
-pub const WAYS: [Colour; 6] = [
-    [0x1f, 0x5f, 0x8b],
-    [0xb0, 0x5a, 0x1c],
-    [0x2f, 0x7a, 0x4f],
-    [0x8a, 0x3f, 0x7c],
-    [0x6b, 0x6f, 0x1e],
-    [0x4a, 0x52, 0x9e],
-];
-
-/// The colour of a curve among several, pale to dark.
-pub fn shade(index: usize, count: usize) -> Colour {
-    let share = if count < 2 { 1.0 } else { index as f32 / (count - 1) as f32 };
-    std::array::from_fn(|part| {
-        let (pale, dark) = (f32::from(CURVE_PALE[part]), f32::from(CURVE[part]));
-        (pale + (dark - pale) * share).round() as u8
-    })
-}
+pub use super::palette::Colour;
 
 /// Which end of a text stands at its place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

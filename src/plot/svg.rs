@@ -1,32 +1,34 @@
 //! A scene as SVG 1.1 (W3C). Texts stay texts, in the reader's own sans-serif face.
 
-use super::scene::{ALERT, AXIS, Anchor, Colour, GREY, GRID, INK, PAPER, Scene, Shape, WAYS, WHITE};
+use super::palette::{Colour, Theme, hex};
+use super::scene::{Anchor, Scene, Shape};
 use crate::frame::{Frame, files};
 use crate::visible::one_line;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use std::fmt::Write as _;
 
-/// The SVG of a scene, a file of its own on white paper.
-pub fn svg(scene: &Scene) -> String {
+/// The SVG of a scene, a file of its own in the colours of a theme.
+pub fn svg(scene: &Scene, theme: Theme) -> String {
     let [width, height] = scene.size;
     let mut out = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {width} {height}\" \
          role=\"img\" font-family=\"system-ui, 'Helvetica', 'Arial', sans-serif\">\n\
          <title>{}</title>\n<rect width=\"100%\" height=\"100%\" fill=\"{}\"/>\n",
         escaped(&scene.title),
-        hex(PAPER)
+        hex(Colour::Paper.rgb(theme))
     );
     for shape in &scene.shapes {
-        out += &element(shape, &|attribute, colour| format!("{attribute}=\"{}\"", hex(colour)), &mut embedded);
+        out +=
+            &element(shape, &|attribute, colour| format!("{attribute}=\"{}\"", hex(colour.rgb(theme))), &mut embedded);
         out.push('\n');
     }
     out += "</svg>\n";
     out
 }
 
-/// The SVG of a scene as a part of a page, whose own style gives the colours: each shape has its colour's role as class
-/// (`fill-ink`, `stroke-grid`). `words` say what it shows.
+/// The SVG of a scene as a part of a page, whose style gives the colours ([`super::palette::css`]): each shape has its
+/// colour's name as class (`fill-ink`, `stroke-grid`). `words` say what it shows.
 pub fn inline(scene: &Scene, words: &str) -> String {
     on_page(scene, words, "", &mut embedded)
 }
@@ -49,7 +51,7 @@ fn on_page(scene: &Scene, words: &str, size: &str, picture: &mut Pictures<'_>) -
         escaped(words)
     );
     for shape in &scene.shapes {
-        out += &element(shape, &|attribute, colour| format!("class=\"{attribute}-{}\"", role(colour)), picture);
+        out += &element(shape, &|attribute, colour| format!("class=\"{attribute}-{}\"", colour.name()), picture);
     }
     out += "</svg>";
     out
@@ -69,28 +71,6 @@ fn embedded([x, y]: [f32; 2], [width, height]: [f32; 2], frame: &Frame) -> Strin
          href=\"data:image/png;base64,{}\"/>",
         STANDARD.encode(png)
     )
-}
-
-/// What a colour is for; all others are those of curves.
-fn role(colour: Colour) -> &'static str {
-    match colour {
-        PAPER => "paper",
-        WHITE => "white",
-        INK => "ink",
-        GREY => "grey",
-        AXIS => "axis",
-        GRID => "grid",
-        ALERT => "alert",
-        _ => match WAYS.iter().position(|way| *way == colour) {
-            Some(0) => "way0",
-            Some(1) => "way1",
-            Some(2) => "way2",
-            Some(3) => "way3",
-            Some(4) => "way4",
-            Some(_) => "way5",
-            None => "curve",
-        },
-    }
 }
 
 /// One shape; `paint` writes the attribute that gives `fill` or `stroke` a colour.
@@ -138,10 +118,6 @@ fn list(points: &[[f32; 2]]) -> String {
         let _ = write!(out, "{gap}{x:.2},{y:.2}");
     }
     out
-}
-
-fn hex([red, green, blue]: Colour) -> String {
-    format!("#{red:02x}{green:02x}{blue:02x}")
 }
 
 /// Text as XML takes it; control characters, which XML 1.0 forbids, are made visible.

@@ -1,7 +1,7 @@
 //! What a viewer can do, and the keys for it: the same in the window and in the terminal.
 
 use super::session::{Reply, SPEEDS, Session};
-use super::view::{View, Zoom};
+use super::view::{Note, View, Zoom};
 use crate::behaviour::EventId;
 use crate::behaviour::states::DeviceState;
 use crate::machine::Key;
@@ -157,7 +157,7 @@ pub fn apply(command: Command, session: &mut Session, view: &mut View) -> After 
         Command::Inject(event) => session.inject(EventId(event)),
         Command::State(turn) => {
             if !session.turn(turn) {
-                view.note = Some("no field holds this state".to_owned());
+                view.note = Some(Note::trouble("no field holds this state"));
             }
         }
         Command::Pause => session.set_speed(if session.speed() > 0.0 { 0.0 } else { 1.0 }),
@@ -176,7 +176,13 @@ pub fn apply(command: Command, session: &mut Session, view: &mut View) -> After 
         Command::Findings => view.findings = !view.findings,
         Command::Larger => view.zoom = Zoom::Times(zoom(view, session).saturating_add(1).min(16)),
         Command::Smaller => view.zoom = Zoom::Times(zoom(view, session).saturating_sub(1).max(1)),
-        Command::TrueSize => view.zoom = if view.zoom == Zoom::TrueSize { Zoom::Fit } else { Zoom::TrueSize },
+        Command::TrueSize if view.zoom == Zoom::TrueSize => {
+            (view.zoom, view.fitted) = view.before.take().unwrap_or((Zoom::Fit, view.fitted));
+        }
+        Command::TrueSize => {
+            view.before = Some((view.zoom, view.fitted));
+            view.zoom = Zoom::TrueSize;
+        }
         Command::Restart => session.restart(),
         Command::Save => return After::Save,
         Command::Help => view.help = !view.help,
@@ -193,13 +199,13 @@ fn zoom(view: &View, session: &Session) -> u32 {
     }
 }
 
-fn remark(reply: Reply, key: usize) -> Option<String> {
+fn remark(reply: Reply, key: usize) -> Option<Note> {
     let key = key + 1;
     match reply {
         Reply::Acted => None,
-        Reply::Idle => Some(format!("key {key} does nothing here")),
-        Reply::Queued => Some(format!("key {key} waits: panel busy")),
-        Reply::Lost => Some(format!("key {key} dropped: panel busy")),
+        Reply::Idle => Some(Note::trouble(format!("key {key} does nothing here"))),
+        Reply::Queued => Some(Note::done(format!("key {key} waits: panel busy"))),
+        Reply::Lost => Some(Note::trouble(format!("key {key} dropped: panel busy"))),
     }
 }
 

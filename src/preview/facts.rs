@@ -1,7 +1,7 @@
 //! What the preview says about the running device, line by line; the window and the terminal both show these.
 
 use super::command::{Command, STATE_KEYS};
-use super::session::{Session, cause_words, reason_words};
+use super::session::{Session, beyond, cause_words, reason_words};
 use super::view::View;
 use crate::behaviour::Times;
 use crate::behaviour::states::DeviceState;
@@ -99,6 +99,9 @@ fn findings(session: &Session) -> Vec<Fact> {
 fn now(session: &Session) -> Vec<Fact> {
     let device = session.device();
     let mut facts = vec![pair("screen", device.screens[session.screen().0].id.clone())];
+    if session.front() != session.screen() {
+        facts.push(pair("box in front", device.screens[session.front().0].id.clone()));
+    }
     if device.locales.len() > 1 {
         facts.push(pair("locale", device.locales[session.locale()].clone()));
     }
@@ -114,7 +117,7 @@ fn now(session: &Session) -> Vec<Fact> {
     let weather = session.weather().name();
     facts.push(pair("temperature", format!("{} °C, {weather}", figures((degrees * 10.0).round() / 10.0))));
     facts.push(match (session.refused(), session.busy(), session.waiting()) {
-        (Some(_), ..) => alert("panel", "cannot refresh: temperature"),
+        (Some(at), ..) => alert("panel", format!("blocked: {}", beyond(&device.panel.full, at, "its table"))),
         (None, true, 0) => pair("panel", "refreshing"),
         (None, true, waiting) => pair("panel", format!("refreshing, {waiting} waiting")),
         (None, false, _) => pair("panel", "idle"),
@@ -155,10 +158,12 @@ fn counts(session: &Session) -> Vec<Fact> {
     });
     facts.push(pair("spent", spending.all.to_string()));
     facts.push(pair("on refreshes", spending.refreshes.to_string()));
-    facts.push(match spending.life {
-        Some(life) => pair("battery at this pace", plain_time(life)),
-        None => alert("battery at this pace", "outside its tables"),
-    });
+    if spending.paced {
+        facts.push(match spending.life {
+            Some(life) => pair("battery at this pace", plain_time(life)),
+            None => alert("battery at this pace", "outside its tables"),
+        });
+    }
     facts
 }
 

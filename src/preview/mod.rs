@@ -25,3 +25,4 @@ pub mod window;
 #[cfg(not(feature = "window"))]
 #[path = "windowless.rs"]
 pub mod window;
+pub mod words;

@@ -72,7 +72,9 @@ fn scale(session: &Session, view: &View, room: Size) -> f64 {
 /// where it is small.
 fn rooms(session: &Session, view: &View, size: Size) -> (Rectangle, Option<Rectangle>) {
     let text = view.text_scale.max(1);
-    let least = Bezel::new(session.device(), 1.0).size() + Size::new_equal(AROUND * text);
+    // At actual size the device may be smaller than its pixels would be.
+    let smallest = if view.zoom == Zoom::TrueSize { view.true_scale(session).min(1.0) } else { 1.0 };
+    let least = Bezel::new(session.device(), smallest).size() + Size::new_equal(AROUND * text);
     let strip = strip::WIDTH * text;
     let (w, h) = (size.width as i32, size.height as i32);
     if size.width >= least.width + strip {
@@ -103,14 +105,20 @@ pub fn draw(session: &Session, view: &View, size: Size, panel: &mut PanelPicture
     let picture = panel.picture(&session.seen(), scale);
     canvas.copy_rgb(picture.size.width, &picture.rgb, bezel.active.top_left);
     overlay::draw(session, view, bezel.active.top_left, scale, &mut canvas);
+    // The list of keys stands beside the panel where there is room for it.
+    let beside = strip_room.filter(|area| view.help && area.size.height >= help_height() * text);
     let actions = match strip_room {
+        Some(area) if beside.is_some() => {
+            help_beside(area, text, &mut canvas);
+            Vec::new()
+        }
         Some(area) => strip::draw(&facts(session, view), area, text, &mut canvas),
         None => Vec::new(),
     };
     if view.errors.is_empty() {
         caption(session, view, (scale, bezel.body), room, &mut canvas);
     }
-    if view.help {
+    if view.help && beside.is_none() {
         help(room, text, &mut canvas);
     }
     if !view.errors.is_empty() {
@@ -131,7 +139,7 @@ fn caption(session: &Session, view: &View, (scale, body): (f64, Rectangle), room
         _ => format!("{} x {} at {scale} x, h lists the keys", panel.width, panel.height),
     };
     let (words, color) = match (&view.note, overlay::pointed(session, view)) {
-        (Some(note), _) => (note.clone(), theme::ALERT),
+        (Some(note), _) => (note.text.clone(), if note.alert { theme::ALERT } else { theme::TEXT }),
         (None, Some(item)) => {
             let (corner, size) = (item.area.top_left, item.area.size);
             let place = session.sources().place(&item.span);
@@ -151,7 +159,32 @@ fn caption(session: &Session, view: &View, (scale, body): (f64, Rectangle), room
     canvas.text(&words, corner, Type::Text, text as u32, color);
 }
 
-/// The list of keys over the device.
+/// What the keys do, in the order of the list.
+fn keys() -> impl Iterator<Item = (String, &'static str)> {
+    let first = [("1-9".to_owned(), "soft keys"), ("F1-F12".to_owned(), "events")];
+    first.into_iter().chain(KEYS.iter().map(|(key, _, what)| (key_name(*key), *what)))
+}
+
+/// Height of the list of keys in one column, before scaling.
+fn help_height() -> u32 {
+    64 + 19 * (KEYS.len() as u32 + 2)
+}
+
+/// The list of keys in the strip's place.
+fn help_beside(area: Rectangle, text: u32, canvas: &mut Canvas) {
+    let s = text as i32;
+    canvas.fill(area, theme::STRIP);
+    let corner = area.top_left + Point::new(18 * s, 18 * s);
+    canvas.text("Keys", corner, Type::Bold, text, theme::TEXT);
+    canvas.fill(rectangle(corner.x, corner.y + 20 * s, area.size.width as i32 - 36 * s, s), theme::RULE);
+    for (row, (key, what)) in (0..).zip(keys()) {
+        let at = corner + Point::new(0, (30 + 19 * row) * s);
+        canvas.text(&key, at, Type::Bold, text, theme::TEXT);
+        canvas.text(what, at + Point::new(62 * s, 0), Type::Text, text, theme::TEXT);
+    }
+}
+
+/// The list of keys over the device, where there is no other place for it.
 fn help(room: Rectangle, text: u32, canvas: &mut Canvas) {
     let s = text as i32;
     let rows = (KEYS.len() + 2).div_ceil(2) as i32;
@@ -159,9 +192,7 @@ fn help(room: Rectangle, text: u32, canvas: &mut Canvas) {
     let corner =
         room.top_left + Point::new((room.size.width as i32 - width) / 2, (room.size.height as i32 - height) / 2);
     canvas.rounded(rectangle(corner.x, corner.y, width, height), 4 * s, theme::STRIP);
-    let first = [("1-9".to_owned(), "soft keys"), ("F1-F12".to_owned(), "events")];
-    let others = KEYS.iter().map(|(key, _, what)| (key_name(*key), *what));
-    for (index, (key, what)) in (0..).zip(first.into_iter().chain(others)) {
+    for (index, (key, what)) in (0..).zip(keys()) {
         let at = corner + Point::new((20 + index / rows * 210) * s, (18 + index % rows * 20) * s);
         canvas.text(&key, at, Type::Bold, text, theme::TEXT);
         canvas.text(what, at + Point::new(62 * s, 0), Type::Text, text, theme::TEXT);

@@ -2,7 +2,7 @@
 
 use super::session::Session;
 use super::view::View;
-use super::watch::Place;
+use crate::project::watch::Place;
 
 /// Why there is no window.
 #[derive(Debug)]

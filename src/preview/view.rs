@@ -19,6 +19,27 @@ pub enum Zoom {
     TrueSize,
 }
 
+/// A remark.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Note {
+    /// What is to be said.
+    pub text: String,
+    /// Something did not go as asked.
+    pub alert: bool,
+}
+
+impl Note {
+    /// Something went as asked.
+    pub fn done(text: impl Into<String>) -> Self {
+        Self { text: text.into(), alert: false }
+    }
+
+    /// Something did not.
+    pub fn trouble(text: impl Into<String>) -> Self {
+        Self { text: text.into(), alert: true }
+    }
+}
+
 /// Something that is wrong with the project.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Trouble {
@@ -54,7 +75,9 @@ pub struct View {
     /// What is wrong with the project as it is on the disk now.
     pub errors: Vec<Trouble>,
     /// A remark that stands until the next key.
-    pub note: Option<String>,
+    pub note: Option<Note>,
+    /// What was shown before the actual size, to go back to: how, and at which scale.
+    pub before: Option<(Zoom, u32)>,
     /// Pixels per inch of the monitor, where they were given.
     pub monitor_ppi: Option<f64>,
     /// Pixels of the monitor for each of the preview's own text and lines.
@@ -75,6 +98,7 @@ impl Default for View {
             pointed: None,
             errors: Vec::new(),
             note: None,
+            before: None,
             monitor_ppi: None,
             text_scale: 1,
         }

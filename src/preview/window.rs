@@ -7,8 +7,9 @@ use super::panel::PanelPicture;
 use super::scene::{self, Scene};
 use super::session::Session;
 use super::unopened::NoWindow;
-use super::view::{View, Zoom};
-use super::watch::{Place, Reload, Watch, watch};
+use super::view::{Note, View, Zoom};
+use super::watch::{Reload, watch};
+use crate::project::watch::{Place, Watch};
 use crate::visible::visible;
 use embedded_graphics::prelude::{Point, Size};
 use std::num::NonZeroU32;
@@ -33,7 +34,7 @@ pub fn run(session: Session, view: View, size: Option<Size>, place: Place) -> Re
     let proxy = events.create_proxy();
     let (mut view, watching) = match watch(place, move |reload| drop(proxy.send_event(Box::new(reload)))) {
         Ok(watching) => (view, Some(watching)),
-        Err(why) => (View { note: Some(why), ..view.clone() }, None),
+        Err(why) => (View { note: Some(Note::trouble(why)), ..view.clone() }, None),
     };
     view.fitted = match view.zoom {
         Zoom::Times(times) => times,
@@ -171,7 +172,7 @@ impl App {
         let scale = match self.view.zoom {
             Zoom::Times(times) => f64::from(times),
             Zoom::TrueSize => self.view.true_scale(&self.session),
-            Zoom::Fit => return,
+            Zoom::Fit => f64::from(self.view.fitted),
         };
         if let Some((window, _)) = &self.shown {
             let size = scene::wanted(&self.session, &self.view, scale);
@@ -180,9 +181,9 @@ impl App {
         }
     }
 
-    fn save(&self) -> String {
+    fn save(&self) -> Note {
         let id = &self.session.device().screens[self.session.screen().0].id;
-        let Some(scene) = &self.scene else { return "nothing to save yet".into() };
+        let Some(scene) = &self.scene else { return Note::trouble("nothing to save yet") };
         super::picture::save(&scene.canvas, id)
     }
 

@@ -3,7 +3,7 @@
 use super::session::Session;
 use super::unopened::NoWindow;
 use super::view::View;
-use super::watch::Place;
+use crate::project::watch::Place;
 use embedded_graphics::prelude::Size;
 
 /// Gives back what was to be shown.

@@ -58,7 +58,8 @@ pub struct ProjectSpec {
     /// Limits that `check` enforces.
     #[serde(default)]
     pub limits: LimitsSpec,
-    /// Level of each lint by its id; absent: the lint's own (`inkjoule check --lints` lists them).
+    /// Level of each lint by its id; absent: the lint's own (`inkjoule check --lints` lists them). A screen and an element can
+    /// have `lints` of their own.
     #[serde(default)]
     pub lints: Named<Level>,
 }
@@ -253,7 +254,8 @@ pub enum FormatSpec {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum SetsSpec {
-    /// The language of the screens: its values 0, 1, 2, ... are the locales in their order.
+    /// The language of the screens: its values 0, 1, 2, ... are the locales: that of `locale` first, the
+    /// others by name.
     Language,
 }
 
@@ -348,7 +350,7 @@ pub struct EventSpec {
     /// Happens only while this holds.
     #[serde(rename = "while")]
     pub only: Option<At<ConditionSpec>>,
-    /// It comes over a radio or a cable that can be lost.
+    /// It comes over a radio or a cable that can be lost: while a field that holds the link says so, it does not happen.
     #[serde(default)]
     pub link: bool,
 }

@@ -8,6 +8,7 @@ pub mod schema;
 pub mod screen;
 pub mod set;
 pub mod settle;
+pub mod watch;
 
 use crate::assets::pseudo;
 use crate::device::Device;
@@ -107,7 +108,7 @@ pub fn load_files(files: Files) -> Result<Loaded, Box<Failed>> {
     let seen = !["panel", "display"].iter().any(|table| reader.stood_in.contains(*table));
     let mut faults = reader.faults;
     let unread: Vec<Span> = faults.iter().filter_map(|fault| fault.span.clone()).collect();
-    let levels = draft.as_ref().map(|draft| Levels::of(&draft.project.lints, &mut faults)).unwrap_or_default();
+    let levels = draft.as_ref().map(|draft| levels(draft, &mut faults)).unwrap_or_default();
     let device = draft.and_then(|draft| resolve(draft, levels.clone(), &mut faults));
     faults.retain(|fault| !echo(fault, &unread));
     levels.apply(&mut faults);
@@ -117,6 +118,15 @@ pub fn load_files(files: Files) -> Result<Loaded, Box<Failed>> {
         Some(device) if sound => Ok(Loaded { device, files, sources, warnings: faults }),
         device => Err(Box::new(Failed { faults, sources, draft: device.filter(|_| seen).map(Box::new) })),
     }
+}
+
+/// Levels of the lints: the project's, each screen's and each element's.
+fn levels(draft: &Draft, faults: &mut Vec<Fault>) -> Levels {
+    let mut levels = Levels::of(&draft.project.lints, faults);
+    for (index, (_, screen)) in draft.screens.iter().enumerate() {
+        screen.levels(index, &mut levels, faults);
+    }
+    levels
 }
 
 /// Whether a fault only says that something is wanting where something that could not be read was taken out.

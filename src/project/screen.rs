@@ -8,8 +8,9 @@ use crate::elements::{self, Spec};
 use crate::limits;
 use crate::screen::Role;
 use crate::screen::place::{GROUPS, Group, GroupFlow, GroupStyle, PLACE_KEYS, Place};
-use crate::source::amount::At;
-use crate::source::fault::{Fault, nearest};
+use crate::source::amount::{At, Named};
+use crate::source::fault::{Fault, Level, nearest};
+use crate::source::levels::{Extent, Levels};
 use crate::source::read::{Reader, Tree};
 use crate::source::spans::Span;
 use schemars::JsonSchema;
@@ -38,6 +39,9 @@ pub struct ScreenHead {
     pub over: Option<At<BoxSpec>>,
     /// Fields that are edited here: `cancel` sets them back to what they were on entry.
     pub edit: Vec<At<String>>,
+    /// Levels of lints for this screen: `[lints] slow-key = "off"`. An element's own come before these, these before those of
+    /// device.toml.
+    pub lints: Named<Level>,
 }
 
 /// The place of a box over the screen.
@@ -124,6 +128,42 @@ pub struct ScreenSpec {
     pub head: ScreenHead,
     /// The elements.
     pub content: Vec<Node>,
+}
+
+impl ScreenSpec {
+    /// Adds the levels of lints that the screen at a position and its elements set.
+    pub fn levels(&self, screen: usize, levels: &mut Levels, faults: &mut Vec<Fault>) {
+        levels.within(screen, Extent::Screen(self.extent.clone()), &self.head.lints, faults);
+        self.content.iter().for_each(|node| node.levels(screen, levels, faults));
+    }
+}
+
+impl Node {
+    fn levels(&self, screen: usize, levels: &mut Levels, faults: &mut Vec<Fault>) {
+        if !self.place.lints.is_empty() {
+            let mut held = Vec::new();
+            self.held_elsewhere(&self.span, &mut held);
+            levels.within(screen, Extent::Element(self.span.clone(), held), &self.place.lints, faults);
+        }
+        self.content().iter().for_each(|node| node.levels(screen, levels, faults));
+    }
+
+    /// The places of its content that do not lie in `own`: those of parts.
+    fn held_elsewhere(&self, own: &Span, held: &mut Vec<Span>) {
+        for node in self.content() {
+            if !(own.start <= node.span.start && node.span.end <= own.end) {
+                held.push(node.span.clone());
+            }
+            node.held_elsewhere(own, held);
+        }
+    }
+
+    fn content(&self) -> &[Node] {
+        match &self.what {
+            What::Group(_, content) => content,
+            What::Leaf(..) => &[],
+        }
+    }
 }
 
 /// Takes the `content` array out of a file's tree.

@@ -1,17 +1,16 @@
 //! How the glass is used: why refreshes were full, how often each region is driven, each key's answer, each screen's time.
 
 use super::figure::{days, figure, typeset};
-use super::picture::address;
 use crate::budget::activity::scene;
 use crate::budget::usage::{memory_words, rated};
 use crate::evaluation::Evaluation;
-use crate::plot::png::png;
+use crate::plot::svg::inline;
 use crate::refresh::activity::{CELL, Counts};
 use crate::refresh::policy::Reason;
 use crate::simulate::stationary::{Law, Memory, law};
 use crate::simulate::tally::Tally;
 use crate::units::{DAY, figures};
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 
 /// The section.
 pub fn section(side: &Evaluation) -> Markup {
@@ -60,19 +59,16 @@ fn reasons(tally: &Tally) -> Markup {
     }
 }
 
-/// The map as a picture; its sheet is white in the dark too.
 fn map(side: &Evaluation) -> Markup {
     let scene = scene(&side.device, &side.budget.tally);
     let longest = side.budget.tally.activity.most(|counts| u64::from(counts.longest)).map_or(0, |(_, c)| c.longest);
     let alt = format!(
-        "Two maps of the display over the home screen: partial refreshes a day by region, and the maximum between two \
-         full refreshes, at most {longest}."
+        "Two maps of the display over the home screen: partial refreshes a day by region, and the maximum between \
+         two full refreshes, at most {longest}."
     );
     html! {
-        @if let Ok(png) = png(&scene, 1.0) {
-            h3 { "Where the display is driven" }
-            figure style="margin:0 0 1rem" { img src=(address(&png)) width=(scene.size[0]) height=(scene.size[1]) alt=(alt) style="max-width:100%;height:auto"; }
-        }
+        h3 { "Where the display is driven" }
+        figure.drawn { (PreEscaped(inline(&scene, &alt))) }
     }
 }
 

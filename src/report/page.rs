@@ -2,8 +2,10 @@
 
 use super::picture::Shelf;
 use super::{
-    Content, against, display, energy, findings, flow, inputs, life, memory, screens, summary, supply, sweeps, walk,
+    Content, against, display, energy, findings, flow, inputs, life, memory, over_time, screens, sheet, summary,
+    supply, sweeps, walk,
 };
+use crate::plot::palette;
 use crate::visible::visible;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -18,15 +20,18 @@ pub fn page(content: &Content<'_>) -> String {
     let side = content.side;
     let device = &side.device;
     let mut shelf = Shelf::default();
+    let sheet = sheet::section(side, content.locale, &mut shelf);
     let flow = flow::section(side, content.locale, &mut shelf);
     let screens = screens::section(side, content.locale, &mut shelf);
     let compared = (content.against.len() > 1)
         .then(|| against::section(content.against, &device.locales[content.locale], &mut shelf));
     let sections = [
         summary::section(side),
-        walk::section(side, content.locale),
+        sheet,
         flow,
+        walk::section(side, content.locale),
         screens,
+        over_time::section(side, content.locale),
         energy::section(side),
         display::section(side),
         life::section(side),
@@ -47,7 +52,7 @@ pub fn page(content: &Content<'_>) -> String {
                 meta name="generator" content=(concat!("inkjoule ", env!("CARGO_PKG_VERSION")));
                 title { (device.name) ": screens, energy and life" }
                 link rel="icon" href="data:,";
-                style { (PreEscaped(include_str!("page.css"))) (PreEscaped(enlarged(size.width))) }
+                style { (PreEscaped(palette::css())) (PreEscaped(include_str!("page.css"))) (PreEscaped(enlarged(size.width))) }
             }
             body {
                 a.skip href="#short" { "To the result" }
@@ -88,9 +93,11 @@ pub fn page(content: &Content<'_>) -> String {
 fn contents(compared: bool) -> Markup {
     let mut entries = vec![
         ("short", "Summary"),
-        ("walk", "Click through"),
+        ("sheet", "All screens"),
         ("flow", "Map of the flow"),
+        ("walk", "Click through"),
         ("screens", "Screens"),
+        ("over-time", "Over time"),
         ("energy", "Energy"),
         ("policy", "Refresh policy"),
         ("display", "The display in use"),

@@ -51,14 +51,16 @@ impl Shelf {
     }
 }
 
-/// A thumbnail with windows outlined; `whole` outlines the whole glass instead.
+/// A thumbnail with windows outlined; `whole` outlines the whole display instead. Without words for it, what stands beside
+/// it says enough.
 pub fn thumbnail(shelf: &mut Shelf, frame: &Frame, windows: &[Rectangle], whole: bool, alt: &str) -> Markup {
     let (width, height) = (frame.width(), frame.height());
     let shown = width.min(THUMBNAIL);
+    let named = !alt.is_empty();
     let (class, shown_height) =
         (if width <= THUMBNAIL { "thumb sharp" } else { "thumb" }, height * shown / width.max(1));
     html! {
-        svg class=(class) viewBox=(format!("-2 -2 {} {}", width + 4, height + 4)) width=(shown + 4) height=(shown_height + 4) role="img" aria-label=(alt) {
+        svg class=(class) viewBox=(format!("-2 -2 {} {}", width + 4, height + 4)) width=(shown + 4) height=(shown_height + 4) role=[named.then_some("img")] aria-label=[named.then_some(alt)] aria-hidden=[(!named).then_some("true")] {
             rect.paper width=(width) height=(height) {}
             use href=(format!("#{}", shelf.name(frame))) {}
             @if whole {

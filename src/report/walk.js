@@ -56,6 +56,10 @@
   });
 
   for (const figure of stage.querySelectorAll("figure")) figure.tabIndex = -1;
+  // On paper nothing can be unfolded.
+  window.addEventListener("beforeprint", () => {
+    for (const part of document.querySelectorAll("details")) part.open = true;
+  });
   document.documentElement.classList.add("script");
   show(home, "");
 })();

@@ -95,7 +95,7 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
     };
     for screen in (0..device.screens.len()).map(ScreenId) {
         let Some(mut state) = State::sample(device, screen) else { continue };
-        device.language.into_iter().for_each(|field| state.values.put(field, locale as f64));
+        state.values = device.spoken(state.values, locale);
         add(state, &mut all, false);
     }
     let point = device.inputs.typical();
@@ -108,13 +108,12 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
             rules(&device.wirings[from.0]).map(|(by, _)| by).filter(|by| !matches!(by, By::Event(_))).collect();
         let events = (0..device.events.len()).map(|event| By::Event(crate::behaviour::EventId(event)));
         for by in own.into_iter().chain(events) {
-            let Some(then) = fire(device, &all[next].state, by) else { continue };
+            let Some((then, entered)) = fire(device, &all[next].state, by) else { continue };
             let to = add(then, &mut all, true);
             if to == next {
                 continue;
             }
             let front = all[to].state.front();
-            let entered = (from != front).then_some(front);
             let pictures = (&all[next].frame, &all[to].frame);
             // With sample values the figures are the budget's.
             let told = budget.transitions.iter().find(|way| {

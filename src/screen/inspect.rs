@@ -4,8 +4,8 @@
 use super::face::Face;
 use super::operation::{Bitmap, Label, Operation, Rows, Shape, Value};
 use super::template::Template;
-use super::typeset::{Overflow, Setting};
-use super::values::{FieldId, Limit};
+use super::typeset::{Overflow, Setting, Stand};
+use super::values::{FieldId, Limit, Values};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use std::sync::Arc;
@@ -48,7 +48,67 @@ impl SetText {
     }
 }
 
+/// A text as it stands at the moment.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Said {
+    /// The words.
+    pub text: String,
+    /// Where they stand.
+    pub room: Rectangle,
+    /// Across it.
+    pub align: Stand,
+    /// Down it.
+    pub vertical: Stand,
+    /// Height of its capitals in pixels.
+    pub cap_height: i32,
+    /// Pixels that it takes across in one line.
+    pub width: i32,
+    /// Broken into lines where it is too wide.
+    pub wrap: bool,
+    /// The soft key that it labels, the first being 0.
+    pub key: Option<usize>,
+}
+
+impl Said {
+    fn set(text: String, room: Rectangle, setting: &Setting, key: Option<usize>) -> Self {
+        let (align, vertical, cap_height) = (setting.align, setting.vertical, setting.face.cap_height);
+        let width = setting.face.width(&text);
+        Self { text, room, align, vertical, cap_height, width, wrap: setting.wrap, key }
+    }
+}
+
 impl Operation {
+    /// Its texts as they stand with these values.
+    pub fn said(&self, values: &Values) -> Vec<Said> {
+        if !self.guard.holds(values) {
+            return Vec::new();
+        }
+        let line = |text: String, corner: Point, [room, width]: [i32; 2], align: Stand, cap_height: i32| {
+            let room = Rectangle::new(corner, Size::new(room.max(0) as u32, cap_height.max(1) as u32));
+            Said { text, room, align, vertical: Stand::Center, cap_height, width, wrap: false, key: None }
+        };
+        match &self.shape {
+            Shape::Label(label) => {
+                let (width, cap) = (label.face.width(&label.text), label.face.cap_height);
+                vec![line(label.text.clone(), label.origin - Point::new(0, cap), [width; 2], Stand::Start, cap)]
+            }
+            Shape::Text(text) => vec![Said::set(text.template.text(values), text.room, &text.setting, text.key)],
+            Shape::Value(value) => {
+                let unit = value.unit.text(values);
+                let gap = if unit.is_empty() { "" } else { " " };
+                let (text, cap) = (value.number.text(values) + gap + &unit, value.face.cap_height);
+                let corner = Point::new(value.room.top_left.x, value.baseline - cap);
+                let width = value.widest + value.gap + value.unit_width;
+                vec![line(text, corner, [value.room.size.width as i32, width], value.align, cap)]
+            }
+            Shape::Rows(rows) => {
+                let cells = rows.cells(self.area, values).into_iter();
+                cells.map(|(text, room, setting)| Said::set(text, room, setting, None)).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+
     /// The fields that can change its pixels.
     pub fn fields(&self) -> Vec<FieldId> {
         let mut fields = match &self.shape {

@@ -2,7 +2,8 @@
 //! [`super::layout`].
 
 use super::condition::ConditionSpec;
-use crate::source::amount::At;
+use crate::source::amount::{At, Named};
+use crate::source::fault::Level;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -36,11 +37,27 @@ pub struct Place {
     pub margin: Option<Edges>,
     /// Shown only while this holds.
     pub when: Option<At<ConditionSpec>>,
+    /// Levels of lints for this element and what it holds: `lints = { overlap = "off" }`.
+    pub lints: Named<Level>,
 }
 
 /// The keys of [`Place`].
-pub const PLACE_KEYS: [&str; 13] =
-    ["name", "at", "size", "width", "height", "top", "bottom", "left", "right", "grow", "align-self", "margin", "when"];
+pub const PLACE_KEYS: [&str; 14] = [
+    "lints",
+    "name",
+    "at",
+    "size",
+    "width",
+    "height",
+    "top",
+    "bottom",
+    "left",
+    "right",
+    "grow",
+    "align-self",
+    "margin",
+    "when",
+];
 
 /// Alignment words of CSS box alignment.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]

@@ -2,6 +2,7 @@
 //!
 //! Not for which unit or locale that is; see [`crate::behaviour::units::Units`] and [`crate::assets::formats`].
 
+use super::operation::HAIR;
 use super::template::number;
 use super::values::FieldId;
 
@@ -29,6 +30,9 @@ impl Scale {
         if *self == Self::OWN { shown } else { (shown - self.offset) / self.factor }
     }
 }
+
+/// Beyond this a double has no halves left worth rounding.
+const MOST_STEPS: f64 = 1e12;
 
 /// The marks in a number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -95,7 +99,11 @@ impl Shown {
     /// A value of the field as text.
     pub fn text(&self, value: f64) -> String {
         let mut plain = String::new();
-        number(self.scale.shown(value), self.decimals, &mut plain);
+        // Halves are rounded away from zero, as whole numbers are in firmware; a sum of decimals may fall a hair short.
+        let one = 10f64.powi(self.decimals as i32);
+        let steps = self.scale.shown(value) * one;
+        let whole = (steps.abs() + 0.5 + HAIR).floor().copysign(steps);
+        number(if whole.abs() < MOST_STEPS { whole / one } else { steps / one }, self.decimals, &mut plain);
         self.marks.put(&plain)
     }
 

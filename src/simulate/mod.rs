@@ -1,6 +1,7 @@
 //! Runs a device through days of use: a machine, the people who use it, the world that it measures, and what all of it
 //! costs. Every update redraws the real pixels. Not for the rules of a running device: those are [`crate::machine`]'s.
 
+pub mod diary;
 pub mod live;
 pub mod play;
 pub mod stationary;
@@ -26,6 +27,7 @@ use crate::units::{DAY, Joules, Ratio, Seconds, Volts};
 use crate::usage::motions::Motions;
 use crate::usage::outside::{Happening, Outside};
 use crate::usage::person::Person;
+use diary::{Diary, What};
 use tally::{Answer, Refresh, Tally};
 
 /// Simulates a device from its usage, at one point of its inputs; where it does otherwise below a state of charge, each
@@ -56,13 +58,15 @@ fn switches(device: &Device) -> Vec<f64> {
     });
     let events = device.events.iter().flat_map(|event| event.only.iter().copied());
     let fields = device.fields.iter().flat_map(|field| field.only.iter().copied());
+    let loads = device.load_only.iter().flatten().copied();
     let reactions = device.wirings.iter().flat_map(|wiring| wiring.reactions());
     let rules = reactions.flat_map(|reaction| &reaction.alternatives).flat_map(|one| one.when.iter().copied());
     let number = |condition: Condition| match condition.test {
         Test::Below(Limit::Number(number)) | Test::From(Limit::Number(number)) => Some(number),
         _ => None,
     };
-    let asked = when.chain(events).chain(fields).chain(rules).filter(|condition| condition.field == charge);
+    let asked =
+        when.chain(events).chain(fields).chain(loads).chain(rules).filter(|condition| condition.field == charge);
     let mut switches: Vec<f64> = asked.filter_map(number).filter(|number| *number > 0.0 && *number < 100.0).collect();
     switches.sort_by(|a, b| b.total_cmp(a));
     switches.dedup();
@@ -88,6 +92,17 @@ pub fn simulate_watched(device: &Device, point: &Point, mut watch: impl FnMut(&M
     run.around.tally
 }
 
+/// As [`simulate`] of a full battery; what happens from one time up to another is recorded. Times are those of the
+/// simulation, from its first midnight.
+pub fn simulate_recorded(device: &Device, point: &Point, [from, to]: [Seconds; 2]) -> (Tally, Diary) {
+    let middles = middles(&switches(device));
+    let mut run = Run::new(device, point, &middles[..middles.len().min(1)]);
+    run.around.diary = Some(Diary::new(micros(from), micros(to)));
+    run.go(&mut |_, _| ());
+    run.around.tally.journeys = run.around.person.journeys;
+    (run.around.tally, run.around.diary.unwrap_or_default())
+}
+
 struct Run<'a> {
     device: &'a Device,
     machine: Machine,
@@ -109,11 +124,14 @@ struct Around<'a> {
     store: Option<BatteryState>,
     now: Micros,
     tally: Tally,
+    /// The record, where one is kept.
+    diary: Option<Diary>,
 }
 
 impl World for Around<'_> {
     fn sample(&mut self, device: &Device, field: FieldId, time: Seconds, values: &Values) -> f64 {
         self.tally.samples += 1;
+        self.write(What::Sample);
         self.motions.sample(device, field, time, values)
     }
 
@@ -121,6 +139,7 @@ impl World for Around<'_> {
         match note {
             Note::Event(event) => {
                 self.tally.events[event.0] += 1;
+                self.write(What::Event(event));
                 if self.store.is_some() {
                     let supply = Supply::new(self.device, self.point, self.voltage);
                     let taken = event_taken(self.device, self.point, &self.device.events[event.0], &supply);
@@ -139,6 +158,12 @@ impl World for Around<'_> {
 }
 
 impl Around<'_> {
+    /// Writes what happens now into the record.
+    fn write(&mut self, what: What) {
+        let now = self.now;
+        self.diary.iter_mut().for_each(|diary| diary.note(now, what));
+    }
+
     /// The battery gives what an event or a refresh takes.
     fn spend(&mut self, taken: Draw) {
         if let Some(store) = &mut self.store {
@@ -167,6 +192,7 @@ impl<'a> Run<'a> {
                 store: device.usage.charging.and_then(|_| BatteryState::new(device, point)),
                 now: 0,
                 tally: Tally::new(device, f64::from(device.usage.days)),
+                diary: None,
             },
             end,
         };
@@ -219,6 +245,10 @@ impl<'a> Run<'a> {
                 *held += seconds(gone);
             }
         }
+        let now = self.around.now;
+        if let Some(diary) = &mut self.around.diary {
+            diary.pass(self.device, [now, time], self.machine.state.screen, &self.machine.state.values);
+        }
         self.around.now = time;
         self.machine.pass(time);
     }
@@ -258,6 +288,7 @@ impl<'a> Run<'a> {
             while let Some(key) = self.around.person.act(device, &self.machine) {
                 if let Key::Down(number) = key {
                     self.around.tally.press(number);
+                    self.around.write(What::Press);
                 }
                 self.machine.key(device, key, &mut self.around);
             }
@@ -265,6 +296,7 @@ impl<'a> Run<'a> {
         self.machine.run(device, now, &mut self.around);
         // Whole percents, as a gauge tells them.
         if let Some(charge) = self.around.store.as_ref().map(|store| store.state_of_charge().0) {
+            self.around.diary.iter_mut().for_each(|diary| diary.note_charge(now, Ratio(charge)));
             self.report(DeviceState::Charge, (charge * 100.0).round());
         }
     }
@@ -292,6 +324,7 @@ impl<'a> Run<'a> {
             self.note_step(&update, cost);
         }
         self.around.spend(cost.draw);
+        self.around.write(What::Refresh(update.mode, cost.draw));
         let tally = &mut self.around.tally;
         tally.energy += cost.draw.energy_at(self.around.voltage);
         tally.changed_pixels += update.change.pixels;

@@ -1,10 +1,12 @@
-//! Every lint by its stable name, and its level in one project: its own, or the one that `[lints]` in device.toml sets.
+//! Every lint by its stable name, and its level in one project: its own, or the one that `lints` sets in device.toml, on a
+//! screen or on an element.
 //!
 //! Not for finding anything: some lints are noted while files are read, the others stand in [`crate::lint`].
 
 use super::amount::Named;
 use super::fault::Level::{Error, Warning};
 use super::fault::{Fault, Level, nearest};
+use super::spans::Span;
 use std::collections::BTreeMap;
 
 /// One lint.
@@ -84,40 +86,116 @@ pub fn lint(id: &str) -> Option<&'static Lint> {
     LINTS.iter().find(|lint| lint.id == id)
 }
 
-/// Levels that a project sets.
+/// Levels that a project sets: for all of it, for a screen, for an element. The innermost that names a lint holds.
 #[derive(Clone, Debug, Default)]
 pub struct Levels {
-    set: BTreeMap<&'static str, Level>,
+    set: Set,
+    /// Outer ones before those inside them.
+    inner: Vec<Scope>,
+}
+
+/// Levels by the name of their lint.
+type Set = BTreeMap<&'static str, Level>;
+
+/// Levels of a screen or of an element on it.
+#[derive(Clone, Debug)]
+struct Scope {
+    screen: usize,
+    extent: Extent,
+    set: Set,
+}
+
+/// What of a screen some levels hold for.
+#[derive(Clone, Debug)]
+pub enum Extent {
+    /// All of it, with the place of its file.
+    Screen(Span),
+    /// An element or group: its own place, and the places of what it holds elsewhere, as in a part's file.
+    Element(Span, Vec<Span>),
+}
+
+impl Extent {
+    /// Whether it takes in a finding on its screen.
+    fn shows(&self, span: Option<&Span>) -> bool {
+        match (self, span) {
+            (Self::Screen(_), _) => true,
+            (Self::Element(own, held), Some(span)) => std::iter::once(own).chain(held).any(|place| within(span, place)),
+            (Self::Element(..), None) => false,
+        }
+    }
+
+    /// Whether a place of the files lies in its own text.
+    fn holds(&self, span: Option<&Span>) -> bool {
+        let (Self::Screen(own) | Self::Element(own, _)) = self;
+        span.is_some_and(|span| within(span, own))
+    }
+}
+
+fn within(span: &Span, place: &Span) -> bool {
+    place.start <= span.start && span.end <= place.end
+}
+
+/// The levels of a `lints` table; names that are no lint are noted.
+fn named(spec: &Named<Level>, faults: &mut Vec<Fault>) -> Set {
+    let mut set = BTreeMap::new();
+    for (id, level) in spec {
+        match lint(id) {
+            Some(lint) => {
+                set.insert(lint.id, level.value);
+            }
+            None => {
+                let fault = Fault::at(level.span.clone(), format!("there is no lint `{id}`"));
+                faults.push(fault.help(nearest(id, LINTS.iter().map(|lint| lint.id)).unwrap_or_default()));
+            }
+        }
+    }
+    set
 }
 
 impl Levels {
-    /// The levels of `[lints]`; names that are no lint are noted.
+    /// The levels of `[lints]` in device.toml; names that are no lint are noted.
     pub fn of(spec: &Named<Level>, faults: &mut Vec<Fault>) -> Self {
-        let mut set = BTreeMap::new();
-        for (id, level) in spec {
-            match LINTS.iter().find(|lint| lint.id == id) {
-                Some(lint) => {
-                    set.insert(lint.id, level.value);
-                }
-                None => {
-                    let fault = Fault::at(level.span.clone(), format!("there is no lint `{id}`"));
-                    faults.push(fault.help(nearest(id, LINTS.iter().map(|lint| lint.id)).unwrap_or_default()));
-                }
-            }
-        }
-        Self { set }
+        Self { set: named(spec, faults), inner: Vec::new() }
     }
 
-    /// The level of a lint.
+    /// Adds the levels of a screen, by its position, or of an element on it; outer ones first.
+    pub fn within(&mut self, screen: usize, extent: Extent, spec: &Named<Level>, faults: &mut Vec<Fault>) {
+        if !spec.is_empty() {
+            self.inner.push(Scope { screen, extent, set: named(spec, faults) });
+        }
+    }
+
+    /// The level of a lint where neither screen nor element sets one.
     pub fn of_lint(&self, lint: &Lint) -> Level {
         self.set.get(lint.id).copied().unwrap_or(lint.level)
+    }
+
+    /// Whether a lint is on anywhere.
+    pub fn is_on(&self, lint: &Lint) -> bool {
+        let inner = self.inner.iter().filter_map(|scope| scope.set.get(lint.id)).copied();
+        inner.chain([self.of_lint(lint)]).any(|level| level != Level::Off)
+    }
+
+    /// The level of a finding on a screen, by the screen's position.
+    pub fn on_screen(&self, lint: &Lint, screen: usize, span: Option<&Span>) -> Level {
+        self.innermost(lint, |scope| scope.screen == screen && scope.extent.shows(span))
+    }
+
+    /// The level of a finding that is not one of a certain screen: by its place in the files.
+    pub fn at(&self, lint: &Lint, span: Option<&Span>) -> Level {
+        self.innermost(lint, |scope| scope.extent.holds(span))
+    }
+
+    fn innermost(&self, lint: &Lint, holds: impl Fn(&Scope) -> bool) -> Level {
+        let inner = self.inner.iter().rev().filter(|scope| holds(scope));
+        inner.filter_map(|scope| scope.set.get(lint.id).copied()).next().unwrap_or(self.of_lint(lint))
     }
 
     /// Gives findings of lints their level and drops those that are off; other faults stay as they are.
     pub fn apply(&self, faults: &mut Vec<Fault>) {
         for fault in faults.iter_mut() {
-            let lint = LINTS.iter().find(|lint| Some(lint.id) == fault.id);
-            fault.level = lint.map_or(fault.level, |lint| self.of_lint(lint));
+            let lint = fault.id.and_then(lint);
+            fault.level = lint.map_or(fault.level, |lint| self.at(lint, fault.span.as_ref()));
         }
         faults.retain(|fault| fault.level != Level::Off);
     }

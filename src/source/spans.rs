@@ -13,6 +13,26 @@ struct SourceFile {
     start: usize,
 }
 
+/// A place in a file, both counted from 1; columns in characters (Unicode scalar values).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Place {
+    /// Its line.
+    pub line: usize,
+    /// Its column.
+    pub column: usize,
+}
+
+/// A span as people count: a file, the first character and the one after the last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Region<'s> {
+    /// The file's name.
+    pub file: &'s str,
+    /// Where it begins.
+    pub start: Place,
+    /// Where it has ended.
+    pub end: Place,
+}
+
 /// The files read so far.
 #[derive(Clone, Debug, Default)]
 pub struct Sources {
@@ -42,12 +62,20 @@ impl Sources {
 
     /// `file:line:column`, both counted from 1, columns in characters.
     pub fn place(&self, span: &Span) -> String {
+        let Some(region) = self.region(span) else { return String::new() };
+        format!("{}:{}:{}", region.file, region.start.line, region.start.column)
+    }
+
+    /// The file of a span with its two ends as lines and columns; `None` where no file has been read.
+    pub fn region(&self, span: &Span) -> Option<Region<'_>> {
         let (index, local) = self.locate(span);
-        let Some(file) = self.files.get(index) else { return String::new() };
-        let before = file.text.get(..local.start).unwrap_or("");
-        let line = before.matches('\n').count() + 1;
-        let column = before.rsplit('\n').next().map_or(0, |rest| rest.chars().count()) + 1;
-        format!("{}:{line}:{column}", file.name)
+        let file = self.files.get(index)?;
+        let place = |at: usize| {
+            let before = file.text.get(..at).unwrap_or("");
+            let column = before.rsplit('\n').next().map_or(0, |rest| rest.chars().count()) + 1;
+            Place { line: before.matches('\n').count() + 1, column }
+        };
+        Some(Region { file: &file.name, start: place(local.start), end: place(local.end) })
     }
 
     /// Name and text of every file, in the order they were added.
@@ -70,5 +98,9 @@ mod tests {
         assert_eq!(sources.place(&(second + 7..second + 8)), "b.toml:2:1");
         assert_eq!(sources.locate(&(second..second + 9999)).1, 0..13);
         assert_eq!(Sources::default().place(&(5..6)), "");
+        // Columns count characters, not bytes: the end of `ä` is one after its start.
+        let region = sources.region(&(second..second + 9)).expect("there are files");
+        assert_eq!((region.file, region.start), ("b.toml", Place { line: 1, column: 1 }));
+        assert_eq!(region.end, Place { line: 2, column: 3 });
     }
 }

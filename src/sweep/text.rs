@@ -1,16 +1,18 @@
 //! A sweep as a table for people, and as CSV and JSON for programs.
 
 use crate::figures::sweep::figure::{Better, Figure, Reading};
+use crate::figures::sweep::range::Spacing;
 use crate::figures::sweep::{Row, Sweep};
-use crate::table::table;
+use crate::look::Look;
+use crate::table::{fit, table};
 use crate::units::figures;
 use comfy_table::{CellAlignment, Table};
 use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 
 /// The table: a row for each value; for two inputs a table of the first figure with a column for each value of the second.
-pub fn text(sweep: &Sweep) -> String {
-    let mut out = format!("{}\n", sweep.project);
+pub fn text(sweep: &Sweep, look: Look) -> String {
+    let mut out = format!("{}\n", look.bold(&sweep.project));
     for (input, note) in sweep.inputs.iter().zip(now(sweep)) {
         let _ = writeln!(out, "{}: {note}", input.path);
     }
@@ -24,13 +26,13 @@ pub fn text(sweep: &Sweep) -> String {
                     sweep.figures.iter().zip(&row.readings).flat_map(|(figure, reading)| cells(*figure, *reading));
                 std::iter::once(sweep.value(row, 0).text.clone()).chain(cells).collect()
             });
-            out += &format!("\n{}\n", drawn(&heads, rows));
+            out += &format!("\n{}\n", drawn(&heads, rows, look));
         }
         _ => {
             for (index, figure) in sweep.figures.iter().enumerate() {
                 let median = if *figure == Figure::Life { " (P50)" } else { "" };
                 let _ = writeln!(out, "\n{}{median}, across: {}", figure.row().title, sweep.inputs[1].path);
-                out += &matrix(sweep, index, *figure);
+                out += &matrix(sweep, index, *figure, look);
                 out.push('\n');
             }
         }
@@ -52,6 +54,7 @@ pub fn text(sweep: &Sweep) -> String {
 fn now(sweep: &Sweep) -> Vec<String> {
     let say = |input: &crate::figures::sweep::Swept| match input.now {
         Some(now) => format!("{} {} as designed", figures(now), input.unit).replace("  ", " "),
+        None if input.spacing == Spacing::Words => format!("{} words", input.values.len()),
         None => "the project does not say it".to_owned(),
     };
     sweep.inputs.iter().map(say).collect()
@@ -81,7 +84,7 @@ fn numbers(figure: Figure, reading: Option<Reading>) -> Vec<Option<f64>> {
     }
 }
 
-fn matrix(sweep: &Sweep, index: usize, figure: Figure) -> String {
+fn matrix(sweep: &Sweep, index: usize, figure: Figure, look: Look) -> String {
     let (first, second) = (&sweep.inputs[0], &sweep.inputs[1]);
     let columns = second.values.iter().map(|value| value.text.clone());
     let heads: Vec<String> = std::iter::once(first.path.clone()).chain(columns).collect();
@@ -90,10 +93,10 @@ fn matrix(sweep: &Sweep, index: usize, figure: Figure) -> String {
             |row: &Row| row.readings[index].map_or("-".to_owned(), |reading| figure.row().unit.show(reading.value));
         std::iter::once(sweep.value(&rows[0], 0).text.clone()).chain(rows.iter().map(shown)).collect()
     });
-    drawn(&heads, rows)
+    drawn(&heads, rows, look)
 }
 
-fn drawn(heads: &[String], rows: impl Iterator<Item = Vec<String>>) -> String {
+fn drawn(heads: &[String], rows: impl Iterator<Item = Vec<String>>, look: Look) -> String {
     let mut table: Table = table(&heads.iter().map(String::as_str).collect::<Vec<_>>());
     for row in rows {
         table.add_row(row);
@@ -103,6 +106,7 @@ fn drawn(heads: &[String], rows: impl Iterator<Item = Vec<String>>) -> String {
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
+    fit(&mut table, look.width);
     table.to_string()
 }
 
@@ -122,7 +126,10 @@ pub fn csv(sweep: &Sweep) -> Result<String, csv::Error> {
     });
     writer.write_record(inputs.chain(keys))?;
     for row in &sweep.rows {
-        let inputs = (0..sweep.inputs.len()).map(|input| sweep.value(row, input).number.to_string());
+        let inputs = (0..sweep.inputs.len()).map(|input| match sweep.inputs[input].spacing {
+            Spacing::Words => sweep.value(row, input).text.clone(),
+            Spacing::Linear | Spacing::Log => sweep.value(row, input).number.to_string(),
+        });
         let readings = sweep.figures.iter().zip(&row.readings);
         let numbers = readings.flat_map(|(figure, reading)| numbers(*figure, *reading));
         let shown = numbers.map(|number| number.map_or(String::new(), |number| number.to_string()));
@@ -158,7 +165,10 @@ pub fn json(sweep: &Sweep) -> Value {
         })).collect::<Vec<_>>(),
         "rows": sweep.rows.iter().map(|row| json!({
             "set": (0..sweep.inputs.len()).map(|input| sweep.value(row, input).text.clone()).collect::<Vec<_>>(),
-            "values": (0..sweep.inputs.len()).map(|input| sweep.value(row, input).number).collect::<Vec<_>>(),
+            "values": (0..sweep.inputs.len()).map(|input| match sweep.inputs[input].spacing {
+                Spacing::Words => json!(sweep.value(row, input).text),
+                Spacing::Linear | Spacing::Log => json!(sweep.value(row, input).number),
+            }).collect::<Vec<_>>(),
             "figures": readings(&row.readings),
         })).collect::<Vec<_>>(),
         "now": readings(&sweep.now),

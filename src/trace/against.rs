@@ -4,7 +4,7 @@ use super::align::{Part, align, whole};
 use super::kinds::{Kind, Name};
 use crate::budget::summary::full_work;
 use crate::budget::transition::transitions;
-use crate::cost::phases::{Maker, Phase, phases};
+use crate::cost::phases::{Cause, Maker, Phase, phases};
 use crate::device::Device;
 use crate::refresh::update::Mode;
 use crate::refresh::work::Work;
@@ -49,6 +49,8 @@ pub struct Compared {
 pub struct Predicted {
     /// Its name.
     pub name: &'static str,
+    /// What it belongs to.
+    pub cause: Cause,
     /// How long it lasts, and its current at the battery.
     pub part: Part,
     /// The panel's share of that current is all but this.
@@ -161,6 +163,7 @@ fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
     let seen = all.iter().filter(|phase| phase.time > Seconds(0.0));
     seen.map(|phase| Predicted {
         name: phase.name,
+        cause: phase.cause,
         part: Part { duration: phase.time, current: current(phase, &|_| true) },
         others: current(phase, &|who| who != "panel"),
         beneath: device.asleep(&point, device.panel.rail) + beside(device, phase),

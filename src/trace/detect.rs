@@ -6,7 +6,7 @@
 
 use super::baseline::{Level, Running, Sample, level};
 use super::bins::{Bin, Bins};
-use super::format::{Format, format};
+use super::format::{Format, HEAD, format};
 use super::rows::{Row, Rows};
 use super::steps::steps;
 use super::{Pulses, Settings, Trace, Update, Wrong};
@@ -15,8 +15,6 @@ use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
 use std::path::Path;
 
-/// Bytes from the beginning in which headings and first rows must stand.
-const HEAD: usize = 128 << 10;
 /// Bytes of one look into a long file.
 const LOOK: u64 = 64 << 10;
 /// Looks into a long file; a file that is not longer than all of them is looked at whole.

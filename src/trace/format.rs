@@ -5,6 +5,9 @@
 use super::Wrong;
 use super::number::number;
 use crate::units::{Amps, Quantity, Seconds, Volts};
+use std::fs::File;
+use std::io::{Read, Seek, SeekFrom};
+use std::path::Path;
 
 /// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,6 +50,20 @@ pub struct Format {
 
 /// Lines in which headings are looked for: meters write a page about themselves first.
 const HEAD_LINES: usize = 400;
+
+/// Bytes from the beginning in which headings and first rows must stand.
+pub(super) const HEAD: usize = 128 << 10;
+
+/// Opens a trace to read its rows once more: the file at its first row, and its format.
+pub(super) fn opened(path: &Path) -> Result<(File, Format), Wrong> {
+    let fail = |why: std::io::Error| Wrong::file(format!("cannot be read: {why}"), "name a file that can be read");
+    let mut file = File::open(path).map_err(fail)?;
+    let mut head = Vec::new();
+    file.by_ref().take(HEAD as u64).read_to_end(&mut head).map_err(fail)?;
+    let format = format(&head)?;
+    file.seek(SeekFrom::Start(format.bytes_before as u64)).map_err(fail)?;
+    Ok((file, format))
+}
 
 /// Finds the layout from the beginning of a file, at least one row of numbers in it.
 ///

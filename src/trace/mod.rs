@@ -8,6 +8,7 @@ pub mod against;
 pub mod align;
 pub mod baseline;
 pub mod bins;
+pub mod chart;
 pub mod detect;
 pub mod format;
 pub mod json;

@@ -4,7 +4,8 @@ use super::Trace;
 use super::against::{Against, Compared, Row, charge};
 use super::kinds::{Kind, Phase};
 use super::spread::Spread;
-use crate::table::table;
+use crate::look::Look;
+use crate::table::{fit, table};
 use crate::units::{Quantity, Seconds, figures, plain_time, show};
 use comfy_table::{CellAlignment, Table};
 use std::fmt::Write as _;
@@ -13,19 +14,22 @@ use std::fmt::Write as _;
 const LISTED: usize = 40;
 
 /// Everything a trace says, and how the project compares.
-pub fn text(trace: &Trace, kinds: &[Kind], against: Option<&Against>) -> String {
-    let mut out = format!("{}\n", trace.file);
-    let mut parts =
-        vec![("The trace", about(trace)), ("Updates", updates(trace, kinds)), ("Kinds", all_kinds(trace, kinds))];
+pub fn text(trace: &Trace, kinds: &[Kind], against: Option<&Against>, look: Look) -> String {
+    let mut out = format!("{}\n", look.bold(&trace.file));
+    let mut parts = vec![
+        ("The trace", about(trace)),
+        ("Updates", updates(trace, kinds, look)),
+        ("Kinds", all_kinds(trace, kinds, look)),
+    ];
     if let Some(against) = against {
-        parts.push(("Predicted vs measured", compared(against)));
+        parts.push(("Predicted vs measured", compared(against, look)));
     }
-    let cautions: String = trace.cautions.iter().map(|caution| format!("! {caution}\n")).collect();
+    let cautions: String = trace.cautions.iter().map(|caution| look.caution(caution)).collect();
     if !cautions.is_empty() {
         parts.push(("Cautions", cautions));
     }
     for (title, part) in parts {
-        out += &format!("\n== {title} ==\n{part}");
+        out += &format!("\n{}{part}", look.heading(title));
     }
     out
 }
@@ -70,7 +74,7 @@ fn about(trace: &Trace) -> String {
     out
 }
 
-fn updates(trace: &Trace, kinds: &[Kind]) -> String {
+fn updates(trace: &Trace, kinds: &[Kind], look: Look) -> String {
     let mut rows = table(&["start", "lasts", "charge", "energy", "peak", "kind", "phases"]);
     for (index, update) in trace.updates.iter().enumerate().take(LISTED) {
         let kind = kinds.iter().find(|kind| kind.updates.contains(&index));
@@ -85,6 +89,7 @@ fn updates(trace: &Trace, kinds: &[Kind]) -> String {
         ]);
     }
     right(&mut rows, [0, 1, 2, 3, 4, 6]);
+    fit(&mut rows, look.width);
     let more = trace.updates.len().saturating_sub(LISTED);
     let more = if more > 0 { format!("and {more} more (--format json has them all)\n") } else { String::new() };
     format!("{rows}\n{more}charge and energy are those above the baseline, peaks are whole\n")
@@ -96,7 +101,7 @@ fn range<Q: Quantity>(spread: Spread<Q>) -> String {
     if min == max { typ } else { format!("{typ} ({min} to {max})") }
 }
 
-fn all_kinds(trace: &Trace, kinds: &[Kind]) -> String {
+fn all_kinds(trace: &Trace, kinds: &[Kind], look: Look) -> String {
     if kinds.is_empty() {
         return format!(
             "No whole update was found. Is the current ever {} above the baseline? See --threshold.\n",
@@ -107,15 +112,10 @@ fn all_kinds(trace: &Trace, kinds: &[Kind]) -> String {
     for kind in kinds {
         let count = kind.updates.len();
         let energy = kind.energy.map_or(String::new(), |energy| format!(", {}", range(energy)));
-        let _ = writeln!(
-            out,
-            "{}: {count} update{}, {}, {}{energy}, peak {}",
-            kind.name.text(),
-            if count == 1 { "" } else { "s" },
-            range(kind.duration),
-            range(kind.charge),
-            range(kind.peak)
-        );
+        let all = crate::units::count(count, "update", "updates");
+        let [lasts, charge, peak] = [range(kind.duration), range(kind.charge), range(kind.peak)];
+        out +=
+            &look.after(&format!("{}: ", kind.name.text()), &format!("{all}, {lasts}, {charge}{energy}, peak {peak}"));
         let mut rows = table(&["phase", "lasts", "current", "charge", "share"]);
         for phase in &kind.phases {
             let label = phase.label.map_or("unidentified", |label| label.text());
@@ -128,20 +128,21 @@ fn all_kinds(trace: &Trace, kinds: &[Kind]) -> String {
             ]);
         }
         right(&mut rows, 1..5);
+        fit(&mut rows, look.width);
         let _ = writeln!(out, "{rows}");
         if kind.alike < count {
             let _ = writeln!(out, "phases of the {} of {count} updates that show this many", kind.alike);
         }
         out.push('\n');
     }
-    out + "typical value, with smallest and largest; phases are named as far as the current tells\n"
+    out + &look.paragraph("typical value, with smallest and largest; phases are named as far as the current tells")
 }
 
 fn share(kind: &Kind, phase: &Phase) -> String {
     format!("{:.1} %", 100.0 * (phase.charge.typ / kind.charge.typ))
 }
 
-fn compared(against: &Against) -> String {
+fn compared(against: &Against, look: Look) -> String {
     let mut out = format!(
         "{}, at {} and {} at the battery, typical values, beyond sleep\n",
         against.project, against.temperature, against.voltage
@@ -158,7 +159,8 @@ fn compared(against: &Against) -> String {
             rows.add_row(cells(row));
         }
         right(&mut rows, 1..10);
-        let _ = writeln!(out, "{rows}\n{}", verdict(one));
+        fit(&mut rows, look.width);
+        let _ = write!(out, "{rows}\n{}", look.paragraph(&verdict(one)));
     }
     out
 }

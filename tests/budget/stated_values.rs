@@ -143,7 +143,8 @@ fn a_sheet_beyond_the_largest_picture_is_an_error() {
 #[test]
 fn the_explained_life_fades_as_the_float_voltage_lets_it() {
     let at = |float: &str| {
-        let text = BASE.replace("ageing = \"0 %/year\"", &format!("ageing = \"4 %/year\"\ncharge-voltage = \"{float}\""));
+        let text =
+            BASE.replace("ageing = \"0 %/year\"", &format!("ageing = \"4 %/year\"\ncharge-voltage = \"{float}\""));
         let device = load(format!("{text}{USE}"), &SCREENS).expect("it can be read");
         let budget = inkjoule::budget::summary::budget(&device);
         inkjoule::budget::explain::explain(&device, &budget, "life").expect("a life").text

@@ -1,14 +1,14 @@
 //! The interpreter in C draws every screen from exported tables exactly as the frames are drawn here, whole and in strips.
 
 use crate::firmware::drawn::compare;
-use crate::firmware::{C99, compile, cpp_compilers, export, order};
+use crate::firmware::{C99, compile, cpp_compilers, export, orchard, order, starter};
 use inkjoule::device::Device;
 use inkjoule::export::Order;
 use inkjoule::export::c::live::CODE;
 use inkjoule::firmware::footprint::Footprint;
 use inkjoule::firmware::tables::Tables;
 use inkjoule::frame::{Axis, Bit, BitOrder, Packing, Rotation, Scan};
-use inkjoule::project::{load, load_files};
+use inkjoule::project::load_files;
 use inkjoule::source::files::Files;
 
 /// The starter project with another panel, other fields and screens made for this test, in two locales.
@@ -67,15 +67,9 @@ sample = 36_000
     load_files(Files::from_memory(files)).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
 }
 
-/// The demo.
-fn demo() -> Device {
-    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("screens-demo");
-    load(&folder, &[]).map_err(|failed| failed.faults).expect("the demo is sound").device
-}
-
 #[test]
-fn every_screen_of_the_demo_in_every_locale_is_drawn_alike() {
-    let device = demo();
+fn every_screen_of_the_orchard_in_every_locale_is_drawn_alike() {
+    let device = orchard();
     let order = order(&device);
     assert_eq!((order.screens.len(), order.locales.len()), (11, 3));
     compare(&order, 3_000, 16);
@@ -138,7 +132,7 @@ fn flash_is_what_the_compiler_says_within_three_percent() {
         println!("no compiler for Cortex-M0 here");
         return;
     }
-    for device in [demo(), device(), crate::firmware::starter()] {
+    for device in [orchard(), device(), starter()] {
         let folder = tempfile::tempdir().expect("a folder");
         export(&order(&device), "c-live", folder.path());
         let (found, stated) =
@@ -148,8 +142,8 @@ fn flash_is_what_the_compiler_says_within_three_percent() {
         assert!(share.abs() < 0.03, "{found} B, stated {stated:?}");
     }
     // What draws; the whole with the machine is still above that.
-    let demo = Footprint::of_device(&demo()).expect("tables");
-    assert!(demo.drawing() < 24 * 1024, "{demo:?}");
+    let plain = Footprint::of_device(&orchard()).expect("tables");
+    assert!(plain.drawing() < 24 * 1024, "{plain:?}");
 }
 
 /// Tables in an address space of their own: on AVR, constants stay out of RAM.
@@ -159,7 +153,7 @@ fn tables_stay_in_flash_on_a_harvard_part() {
         println!("no compiler for AVR here");
         return;
     }
-    let device = demo();
+    let device = orchard();
     let folder = tempfile::tempdir().expect("a folder");
     export(&order(&device), "c-live", folder.path());
     for (standard, space) in [("-std=c99", "-DINK_PLAIN_SPACE"), ("-std=gnu99", "-DINK_FLASH=__flash")] {

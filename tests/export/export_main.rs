@@ -1,16 +1,13 @@
-//! The program to start from: it compiles for the board as it stands, and on a computer it runs the demo by itself.
+//! The program to start from: it compiles for the board as it stands, and on a computer it runs the plain frost monitor by itself.
 
-use crate::firmware::{C99, cc, compile, export, order};
+use crate::firmware::{C99, cc, compile, export, orchard, order};
 use inkjoule::frame::files::pbm;
-use inkjoule::project::load;
 use std::io::Write;
-use std::path::Path;
 use std::process::{Command, Stdio};
 
 #[test]
-fn the_program_runs_the_demo_on_a_computer_and_compiles_for_the_board() {
-    let Ok(loaded) = load(Path::new("screens-demo"), &[]) else { panic!("the demo does not load") };
-    let device = &loaded.device;
+fn the_program_runs_a_design_on_a_computer_and_compiles_for_the_board() {
+    let device = &orchard();
     let folder = tempfile::tempdir().expect("a folder");
     let order = order(device);
     let mut files: Vec<String> = Vec::new();

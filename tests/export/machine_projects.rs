@@ -42,10 +42,28 @@ impl Maker {
         format!("{{ {test} }}")
     }
 
-    fn change(&mut self) -> String {
-        let wrap = if self.chance(0.5) { ", wrap = true" } else { "" };
+    fn change(&mut self, from: &str) -> String {
+        let mut wrap = if self.chance(0.5) { ", wrap = true".to_owned() } else { String::new() };
         let by = self.one(&["1", "-1", "3", "-7"]);
-        match self.random.random_range(0..7) {
+        if self.boxes > 0 && self.chance(0.15) {
+            let to = format!("b{}", self.random.random_range(0..self.boxes));
+            if to != from {
+                wrap = format!(", outside = \"{to}\"");
+            }
+        }
+        match self.random.random_range(0..14) {
+            7 | 8 => format!("{{ field = \"level\", by = {}{wrap} }}", self.one(&["0.1", "-0.5", "1", "-2"])),
+            9 => format!("{{ field = \"level\", digit = \"cursor\", by = {}{wrap} }}", self.one(&["1", "-1"])),
+            10 => format!("{{ field = \"heat\", by = {}{wrap} }}", self.one(&["1", "-1", "0.4"])),
+            11 => format!("{{ field = \"system\", by = 1{wrap} }}"),
+            12 => format!("{{ field = \"row\", by = {}{wrap} }}", self.one(&["1", "-1", "2"])),
+            13 => match self.random.random_range(0..5) {
+                0 => "{ field = \"name\", character = \"place\", by = 1, wrap = true }".into(),
+                1 => format!("{{ field = [\"n\", \"limit\", \"level\"], item = \"pick\", by = {by}{wrap} }}"),
+                2 => "{ field = \"place\", by = 1, wrap = true }".into(),
+                3 => format!("{{ field = \"posts\", by = {}{wrap} }}", self.one(&["1", "-1"])),
+                _ => "{ field = \"level\", to = 7.5 }".into(),
+            },
             0 => format!("{{ field = \"n\", by = {by}{wrap} }}"),
             1 => format!("{{ field = \"limit\", by = {}{wrap} }}", self.one(&["0.05", "-0.3", "1"])),
             2 => "{ field = \"n\", to = 7 }".into(),
@@ -60,7 +78,7 @@ impl Maker {
     fn action(&mut self, from: &str, leads: bool) -> String {
         let here_is_box = from.starts_with('b');
         match self.random.random_range(0..if leads { 8 } else { 3 }) {
-            0..2 => format!("{{ change = {} }}", self.change()),
+            0..2 => format!("{{ change = {} }}", self.change(from)),
             2 => "{ cancel = true }".into(),
             3 => {
                 let to = self.screen();
@@ -76,7 +94,7 @@ impl Maker {
             }
             _ if here_is_box => "{ close = true }".into(),
             _ if from != "s0" => "{ back = true }".into(),
-            _ => format!("{{ change = {} }}", self.change()),
+            _ => format!("{{ change = {} }}", self.change(from)),
         }
     }
 
@@ -192,6 +210,33 @@ every = "7 s"
 range = [0, 40]
 sample = 3
 on = "tick"
+[fields.system]
+choices = ["metric", "feet", "miles"]
+[quantities.length]
+by = "system"
+units = [ { unit = "m", decimals = 2 }, { unit = "ft", factor = 3.280839895013123, decimals = 1 }, { unit = "mi", factor = 0.000621371192237334, decimals = 3 } ]
+[quantities.warmth]
+by = "system"
+units = [ { unit = "C", decimals = 1 }, { unit = "F", factor = 1.8, offset = 32, decimals = 0 }, { unit = "K", offset = 273.15, decimals = 1 } ]
+[fields.level]
+quantity = "length"
+range = [-3, 12]
+sample = 3.048
+[fields.heat]
+quantity = "warmth"
+range = [-40, 60]
+sample = 20.5
+[fields.posts]
+range = [0, 5]
+sample = 5
+every = "29 s"
+[fields.row]
+range = [0, 4]
+within = "posts"
+[fields.name]
+text = { length = 3, letters = " ABC", sample = "AB" }
+[fields.place]
+range = [0, 2]
 [fields.tongue]
 choices = ["one", "two"]
 [fields.odd]
@@ -253,7 +298,7 @@ pub fn project(seed: u64) -> Device {
             ", when = { field = \"t\", below = \"limit\" }",
         ]);
         let text = format!(
-            "edit = [\"deep\", \"n\"]\ncontent = [ {{ text = \"{} {{n}}\", left = 40 }}, {{ value = \"t\"{when} }}, {{ text = \"{{limit}} {{deep}} {{clock}}\", bottom = 12 }}, {{ text = \"{{tongue}} {{slow}} {{odd}} {{pick}}\", top = 12 }} ]\n",
+            "edit = [\"deep\", \"n\", \"level\", \"name\"]\ncontent = [ {{ text = \"{} {{n}}\", left = 40 }}, {{ value = \"t\"{when} }}, {{ text = \"{{limit}} {{deep}} {{clock}}\", bottom = 12 }}, {{ text = \"{{tongue}} {{slow}} {{odd}} {{pick}}\", top = 12 }} ]\n",
             "#".repeat(screen + 1)
         );
         let mut rules = maker.rules(&id);

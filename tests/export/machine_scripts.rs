@@ -3,7 +3,7 @@
 //! locale and next wake-up, and every update has the same waveform, reason, window and bytes.
 
 use super::machine_projects::project;
-use crate::firmware::{C99, cc, compile, export, order};
+use crate::firmware::{C99, cc, compile, export, orchard, order};
 use inkjoule::behaviour::EventId;
 use inkjoule::behaviour::field::{Motion, Renewal};
 use inkjoule::cost::energy::window_cost;
@@ -62,6 +62,18 @@ fn number(device: &Device, field: usize, held: f64) -> i32 {
     let number = (held * scale(device, field)).round() as i32;
     assert_eq!(value(device, field, number), held, "`{}` holds no whole number", device.fields[field].name);
     number
+}
+
+/// The number of a reason in `ink_panel.h`, which has one for both sides of the partial refresh's temperatures.
+fn code(reason: Reason) -> u8 {
+    match reason {
+        Reason::NoPartial => 1,
+        Reason::FirstPicture => 2,
+        Reason::TooCold | Reason::TooWarm => 3,
+        Reason::Screen => 4,
+        Reason::Count => 5,
+        Reason::Age => 6,
+    }
 }
 
 /// A script as bytes for the program in C, and what it must tell.
@@ -241,9 +253,7 @@ impl<'d> Script<'d> {
         let panel = &self.device.panel;
         let packing = &panel.packing;
         let native = [panel.native.width, panel.native.height];
-        let reason = update
-            .reason
-            .map_or(0, |reason| 1 + Reason::ALL.iter().position(|known| *known == reason).expect("a reason"));
+        let reason = update.reason.map_or(0, code);
         let whole = [0, 0, native[0].div_ceil(8) * 8, native[1]];
         let (drive, [x, y, w, h]) = match update.mode {
             Mode::Full => (Some(&panel.full), whole),
@@ -253,7 +263,7 @@ impl<'d> Script<'d> {
             }
         };
         let [column, line] = packing.address([x, y], [w, h], native);
-        self.expected.extend([2, u8::from(update.mode == Mode::Partial), reason as u8]);
+        self.expected.extend([2, u8::from(update.mode == Mode::Partial), reason]);
         for number in [x, y, w, h, column, line] {
             self.expected.extend((number as u16).to_le_bytes());
         }
@@ -435,6 +445,13 @@ fn run_scripts(
         expected.extend(&run.expected);
         updates += run.updates;
     }
+    // For processors that are emulated; see `tests/firmware/emulated.sh`.
+    if let Ok(folder) = std::env::var("INK_SCRIPTS") {
+        let name = about.replace(' ', "-");
+        for (ending, bytes) in [("in", &input), ("out", &expected)] {
+            std::fs::write(format!("{folder}/{name}.{ending}"), bytes).expect("written");
+        }
+    }
     let (told, said) = program.run(input);
     if told != expected {
         let differs = told.iter().zip(&expected).position(|(a, b)| a != b).unwrap_or(told.len().min(expected.len()));
@@ -458,10 +475,20 @@ fn scaled() -> u64 {
 }
 
 #[test]
-fn the_machine_in_c_runs_the_demo_as_the_machine_here() {
-    let Ok(loaded) = load(Path::new("screens-demo"), &[]) else { panic!("the demo does not load") };
-    let updates = scripts(&Program::new(), &loaded.device, 1, 300 * scaled(), 60, "demo");
+fn the_machine_in_c_runs_the_orchard_as_the_machine_here() {
+    let updates = scripts(&Program::new(), &orchard(), 1, 300 * scaled(), 60, "orchard");
     assert!(updates > 1000, "{updates}");
+}
+
+/// The demo has everything that a product has: it is run as it is here, or refused by name.
+#[test]
+fn the_machine_in_c_runs_the_demo_or_says_what_it_lacks() {
+    let Ok(loaded) = load(Path::new("screens-demo"), &[]) else { panic!("the demo does not load") };
+    let device = &loaded.device;
+    match Rules::of(device, &device.panel.packing, 0) {
+        Ok(_) => assert!(scripts(&Program::new(), device, 1, 100 * scaled(), 60, "demo") > 300),
+        Err(fault) => assert!(fault.message.contains("chosen unit"), "{}", fault.message),
+    }
 }
 
 #[test]
@@ -476,11 +503,10 @@ fn the_machine_in_c_runs_random_projects_as_the_machine_here() {
 }
 
 #[test]
-fn the_demo_draws_in_c_what_it_draws_here_update_by_update() {
-    let Ok(loaded) = load(Path::new("screens-demo"), &[]) else { panic!("the demo does not load") };
-    let device = &loaded.device;
+fn the_orchard_draws_in_c_what_it_draws_here_update_by_update() {
+    let device = &orchard();
     let past = Drawing::of(&order(device)).expect("drawing tables").past_bytes();
-    let updates = run_scripts(&Program::drawing(device), device, past, 7, 40 * scaled(), 60, "demo with images");
+    let updates = run_scripts(&Program::drawing(device), device, past, 7, 40 * scaled(), 60, "orchard with images");
     assert!(updates > 150, "{updates}");
 }
 

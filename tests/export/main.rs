@@ -11,6 +11,7 @@ mod export_elements;
 mod export_formats;
 mod export_live;
 mod export_main;
+mod export_settings;
 mod export_windows;
 mod machine_projects;
 mod machine_scripts;

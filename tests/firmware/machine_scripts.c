@@ -189,6 +189,11 @@ static void begin(void)
 int main(void)
 {
     int input;
+#ifdef INK_FILES
+    if (!freopen("scripts.in", "rb", stdin) || !freopen("scripts.told", "wb", stdout)) {
+        return 10;
+    }
+#endif
     rules.size = get(4);
     rule_bytes = room(rules.size);
     get_bytes(rule_bytes, rules.size);

@@ -7,7 +7,7 @@ use inkjoule::device::Device;
 use inkjoule::export::{Order, target};
 use inkjoule::firmware::names;
 use inkjoule::frame::{Axis, Bit, BitOrder, Frame, Packing, Scan};
-use inkjoule::project::load_files;
+use inkjoule::project::{load, load_files};
 use inkjoule::screen::ScreenId;
 use inkjoule::source::files::Files;
 use std::path::{Path, PathBuf};
@@ -21,6 +21,12 @@ pub fn starter() -> Device {
         ("screens/empty.toml", include_str!("../../src/cli/starter/empty.toml")),
     ]);
     load_files(files).expect("the starter project is sound").device
+}
+
+/// The demo in a plainer form, of which the C files run and draw everything.
+pub fn orchard() -> Device {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/firmware/orchard");
+    load(&folder, &[]).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
 }
 
 /// An order for everything of a device.

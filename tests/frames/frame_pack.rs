@@ -120,7 +120,7 @@ fn what_cannot_be_packed_is_refused() {
 
 #[test]
 fn the_text_form() {
-    let text = "scan = \"columns\"\nalong = \"y\"\nbits = \"lsb-first\"\nink-is = 0\nstride = 40\npadding = 1\nrotation = 270\nmirror = true\nplanes = \"new-old\"\ninterleave = \"bytes\"\norigin = \"bottom-right\"\norigin-at = [8, 1]\n";
+    let text = "scan = \"columns\"\nalong = \"y\"\nbits = \"lsb-first\"\npixel-polarity = 0\nstride = 40\npadding = 1\nrotation = 270\nmirror = true\nplanes = \"new-old\"\ninterleave = \"bytes\"\norigin = \"bottom-right\"\norigin-at = [8, 1]\n";
     let packing: Packing = toml::from_str(text).expect("all keys are known");
     let expected = Packing {
         scan: Scan::Columns,

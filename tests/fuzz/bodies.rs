@@ -143,7 +143,7 @@ pub fn trace(data: &[u8]) {
     let settings = trace::Settings::default();
     if let Ok(found) = trace::read_from("fuzz", Cursor::new(data), data.len() as u64, &settings) {
         let kinds = trace::kinds::kinds(&found);
-        let _ = trace::text::text(&found, &kinds, None);
+        let _ = trace::text::text(&found, &kinds, None, inkjoule::look::Look { width: 80, color: false });
         let _ = trace::json::json(&found, &kinds, None);
         let _ = trace::profile::profile(&found, &kinds, Celsius(20.0), None);
     }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 /// The floors from the ground up; modules of one floor may import one another, but not in a circle.
 const FLOORS: &[&[&str]] = &[
-    &["units", "limits", "random", "table", "visible", "frame", "parameters", "plot", "cell"],
+    &["units", "limits", "random", "table", "look", "visible", "frame", "parameters", "plot", "cell"],
     &["source"],
     &["hardware"],
     &["screen"],
@@ -24,7 +24,7 @@ const FLOORS: &[&[&str]] = &[
     &["budget"],
     &["lint", "check"],
     &["evaluation"],
-    &["figures", "map"],
+    &["figures", "map", "timeline"],
     &["output"],
     OUTPUTS,
     &["cli"],
@@ -44,6 +44,8 @@ const OUTPUTS: &[&str] = &[
     "report",
     "compare",
     "sweep",
+    "sarif",
+    "guide",
 ];
 
 fn files(folder: &Path, found: &mut Vec<PathBuf>) {

@@ -2,5 +2,6 @@
 
 mod dependencies;
 mod floors;
+mod guide;
 mod licences;
 mod readme;

@@ -56,7 +56,9 @@ fn grades_fall_and_do_not_grade_themselves() {
 #[test]
 fn charging_ends_below_the_current_it_begins_with() {
     let charger = |termination: &str| {
-        format!("[board.charger]\ncurrent = \"50 mA\"\ntermination-current = \"{termination}\"\ntemperature = \"20 °C\"\n\n{FIELD}")
+        format!(
+            "[board.charger]\ncurrent = \"50 mA\"\ntermination-current = \"{termination}\"\ntemperature = \"20 °C\"\n\n{FIELD}"
+        )
     };
     refused("device.toml", FIELD, &charger("60 mA"), &["charging ends at 60 mA, and begins with 50 mA"]);
     let (status, text) = after("device.toml", FIELD, &charger("5 mA"));
@@ -103,12 +105,24 @@ fn an_active_area_with_its_sides_exchanged_is_remarked_on() {
     assert!(!text.contains("pixel-shape"));
 }
 
+/// Buffers, batteries and modes are words: a sweep over them gives the figures that `--set` gives, one beside the other.
 #[test]
-fn a_sweep_says_that_it_goes_over_numbers() {
+fn words_are_swept_like_numbers() {
     let project = Project::new();
-    let shown = run(&["sweep", project.path(), "policy.buffer", "memory,bands"]);
-    assert_eq!(shown.status, 2);
-    assert!(shown.stderr.contains("a sweep goes over numbers; \"memory\" is a word"), "{}", shown.stderr);
+    let ask = |arguments: &[&str]| {
+        let shown = run(arguments);
+        assert_eq!(shown.status, 0, "{}", shown.stderr);
+        serde_json::from_str::<serde_json::Value>(&shown.stdout).expect("JSON")
+    };
+    let words = "lithium-ion-pouch,lithium-ion-pouch-250";
+    let swept = ask(&["sweep", project.path(), "battery.from", words, "--figure", "life-days", "--format", "json"]);
+    for (row, word) in words.split(',').enumerate() {
+        let one = ask(&["budget", project.path(), "--set", &format!("battery.from={word}"), "--format", "json"]);
+        let (found, alone) = (&swept["rows"][row], one["life"]["days"]["p50"].clone());
+        assert_eq!((&found["set"][0], &found["figures"]["life_days"]["p50"]), (&word.into(), &alone), "{found}");
+    }
+    let shown = run(&["sweep", project.path(), "battery.from", words, "--plot", "plot.svg"]);
+    assert!(shown.status == 2 && shown.stderr.contains("these values are words"), "{}", shown.stderr);
 }
 
 #[test]

@@ -1,16 +1,18 @@
 //! Exploring the states of a flow: how many there are, which are never left; lints that follow from it.
 
 use crate::plain::device;
+use inkjoule::budget::transition::transitions;
 use inkjoule::lint::{Subject, findings};
 use inkjoule::machine::explore::{STATES, explore};
 use inkjoule::project::load;
+use inkjoule::refresh::update::Mode;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
 const USAGE: &str = "[fields.n]\nrange = [0, 4]\n[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\
                      temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
 
-fn said(more: &str, screens: &[(&str, &str)], lint: &str) -> Vec<String> {
+pub(crate) fn said(more: &str, screens: &[(&str, &str)], lint: &str) -> Vec<String> {
     let device = device(&format!("{USAGE}{more}"), screens);
     let found = findings(&Subject::new(&device, vec![0]));
     found.into_iter().filter(|finding| finding.fault.id == Some(lint)).map(|finding| finding.fault.message).collect()
@@ -191,4 +193,26 @@ fn a_key_that_answers_after_more_than_a_second_is_named_with_its_reason() {
         slow[0].fault.message.starts_with("`b` is visible 3.") && slow[0].fault.message.contains("after key 1 on `a`")
     );
     assert!(slow[0].fault.label.starts_with("full refresh, because full on entry"), "{}", slow[0].fault.label);
+}
+
+#[test]
+fn closing_a_box_enters_no_screen_so_it_is_answered_by_a_partial_refresh() {
+    // The box opens over b, whose entry asks for a full refresh; the box's key only takes the box away.
+    let more = format!("[policy]\nfull-on = [\"b\"]\n[events.e]\nper-day = 1\n{USAGE}");
+    let a = text("[[after]]\nwait = \"60 s\"\ngo = \"b\"\n");
+    let b = text("[[after]]\nwait = \"60 s\"\ngo = \"a\"\n[on]\ne = { open = \"x\" }\n");
+    let over =
+        "box = { size = [60, 30] }\ncontent = [ { box = 2, top = 0, bottom = 0 } ]\n[keys]\n1 = { close = true }\n";
+    let device = device(&more, &[("a", &a), ("b", &b), ("x", over)]);
+    let found = findings(&Subject::new(&device, vec![0]));
+    let slow: Vec<_> = found.iter().filter(|finding| finding.fault.id == Some("slow-key")).collect();
+    assert!(slow.is_empty(), "{}", slow[0].fault.message);
+    let point = device.inputs.typical();
+    let [closing] = transitions(&device, &point, device.usage.climate.mean())
+        .into_iter()
+        .filter(|way| device.screens[way.from.0].id == "x")
+        .collect::<Vec<_>>()
+        .try_into()
+        .expect("one way leads from the box");
+    assert_eq!((device.screens[closing.to.0].id.as_str(), closing.change.mode), ("b", Mode::Partial));
 }

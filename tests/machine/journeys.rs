@@ -129,3 +129,13 @@ fn a_journey_says_how_often_it_is_made() {
             .contains("a key is held")
     );
 }
+
+#[test]
+fn a_load_that_the_charge_switches_off_parts_the_life_as_an_event_does() {
+    let charge = "[fields.charge]\nrange = [0, 100]\nsample = 80\nholds = \"charge\"\n";
+    let lamp = "[board.loads.lamp]\ncurrent = \"1 mA\"\nwhile = { field = \"charge\", from = 15 }\n";
+    let tally = run(&format!("{charge}{lamp}{}", usage("")), &SCREENS);
+    // Held all ten days above 15 %, not at all below.
+    let [(end, below)] = &tally.below[..] else { panic!("{:?}", tally.below.len()) };
+    assert_eq!((end.0, tally.held[0].0, below.held[0].0), (0.15, 10.0 * 86_400.0, 0.0));
+}

@@ -3,9 +3,13 @@
 #[path = "../plain/mod.rs"]
 mod plain;
 
+mod demo_flow;
 mod exploration;
 mod journeys;
 mod names;
+mod objections;
+mod outside;
+mod product;
 mod refusals;
 mod runners;
 mod scripts;

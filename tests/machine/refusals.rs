@@ -92,14 +92,14 @@ fn what_cannot_be_meant_is_refused_at_its_place() {
         (
             "two that decide",
             "",
-            "[keys]\n1 = { do = [ { go = \"a\" }, { open = \"x\" } ] }\n",
+            "[keys]\n1 = { do = [ { open = \"x\" }, { go = \"a\" } ] }\n",
             "only one of these actions can decide",
             "screens/a.toml:3",
         ),
         (
             "two that decide under a condition",
             "",
-            "[keys]\n1 = { first = [ { do = [ { go = \"a\" }, { open = \"x\" } ] } ] }\n",
+            "[keys]\n1 = { first = [ { do = [ { open = \"x\" }, { go = \"a\" } ] } ] }\n",
             "only one of these actions can decide",
             "screens/a.toml:3",
         ),

@@ -172,8 +172,12 @@ fn in_preview(loaded: Loaded, plan: &Plan, until: Micros) -> Vec<Seen> {
 
 /// The pictures that stand after each drive, with their times.
 fn in_film(device: &Device) -> (Vec<(Micros, Mode, Frame)>, Micros) {
-    let shots = filmstrip::shots(device, 0, 0, Some(BEGIN));
-    let mut now = micros(BEGIN);
+    of_film(&filmstrip::shots(device, 0, 0, Some(BEGIN)), BEGIN)
+}
+
+/// The pictures that stand after each drive of these shots, with their times, and when the last shot ends.
+pub(crate) fn of_film(shots: &[Shot], begin: Seconds) -> (Vec<(Micros, Mode, Frame)>, Micros) {
+    let mut now = micros(begin);
     let mut seen = Vec::new();
     let mut driven: Option<(Micros, Mode)> = None;
     for (place, shot) in shots.iter().enumerate() {

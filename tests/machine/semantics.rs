@@ -403,3 +403,50 @@ fn what_cannot_be_meant_is_refused_at_its_place() {
             .contains("does not lie on the screen")
     );
 }
+
+#[test]
+fn a_box_opens_over_the_screen_that_the_same_key_leads_to() {
+    let a = "content = [ { text = \"a\" } ]\n[keys]\n1 = { do = [ { go = \"b\" }, { open = \"x\" } ] }\n2 = { open = \"y\" }\n";
+    let b = "content = [ { text = \"b\" } ]\n[keys]\n1 = { back = true }\n2 = { back = true, open = \"x\" }\n";
+    let x = "box = { size = [60, 30] }\ncontent = [ { text = \"x\" } ]\n[[after]]\nwait = \"3 s\"\nclose = true\n";
+    let y = "box = { size = [60, 30] }\ncontent = [ { text = \"y\" } ]\n[keys]\n1 = { do = [ { close = true }, { open = \"x\" } ] }\n";
+    let device = with("", &[("a", a), ("b", b), ("x", x), ("y", y)]);
+    let layers = |bench: &Bench<'_>| -> Vec<String> {
+        let state = &bench.machine.state;
+        let all = [state.screen].into_iter().chain(state.boxes.iter().map(|open| open.screen));
+        all.map(|screen| device.screens[screen.0].id.clone()).collect()
+    };
+    let mut bench = Bench::new(&device);
+    bench.run(10.0);
+    bench.press(0);
+    // The message lies over b, leaves by itself, and b's own way back is as without it.
+    assert_eq!(layers(&bench), ["b", "x"]);
+    bench.run(14.0);
+    assert_eq!(layers(&bench), ["b"]);
+    bench.press(1);
+    assert_eq!(layers(&bench), ["a", "x"]);
+    bench.run(18.0);
+    bench.press(1);
+    bench.run(19.0);
+    assert_eq!(layers(&bench), ["a", "y"]);
+    bench.press(0);
+    // One box takes the place of another.
+    assert_eq!(layers(&bench), ["a", "x"]);
+}
+
+#[test]
+fn what_comes_over_the_link_does_not_happen_while_it_is_lost() {
+    let more = "[fields.linked]\nrange = [0, 1]\nsample = 1\nholds = \"link\"\n[events.report]\nevery = \"10 s\"\nlink = true\n\
+                while = { field = \"n\", below = 1 }\n[events.tick]\nevery = \"10 s\"\n";
+    let device = with(more, &[("a", "content = [ { text = \"a\" } ]\n")]);
+    let [report, tick] = ["report", "tick"].map(|name| device.events.iter().find(|event| event.name == name).unwrap());
+    let mut values = device.sample();
+    let mut allowed = |linked: f64, n: f64| {
+        values.put(device.field("linked").unwrap(), linked);
+        values.put(device.field("n").unwrap(), n);
+        (report.allowed(&values), tick.allowed(&values))
+    };
+    assert_eq!(allowed(1.0, 0.0), (true, true));
+    assert_eq!(allowed(0.0, 0.0), (false, true));
+    assert_eq!(allowed(1.0, 1.0), (false, true));
+}

@@ -160,7 +160,7 @@ fn devices_that_end_by_their_voltage_are_told_beside_the_verdict() {
     let (short, all) = budget.ended_by_voltage();
     assert!(short > 0 && all == 1000, "{short} of {all}");
     let of = inkjoule::answer::Content { files: &loaded.files, device: &loaded.device, budget: &budget };
-    let text = inkjoule::answer::short(of, inkjoule::answer::Look { width: 1_000, color: false });
+    let text = inkjoule::answer::short(of, inkjoule::look::Look { width: 1_000, color: false });
     assert!(text.contains("3 V needed: NOT ENOUGH"), "the typical device holds, the weakest does not: {text}");
     let typical =
         inkjoule::budget::corners::of(&loaded.device, &loaded.device.inputs.typical()).expect("supply corners");

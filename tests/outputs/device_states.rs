@@ -8,7 +8,7 @@ use inkjoule::evaluation::Evaluation;
 use inkjoule::preview::command::{After, Command, Turn, apply, typed};
 use inkjoule::preview::facts::{Fact, facts};
 use inkjoule::preview::session::{Begin, Session};
-use inkjoule::preview::view::View;
+use inkjoule::preview::view::{Note, View};
 use inkjoule::project::{Loaded, load_files};
 use inkjoule::report::{Content, page};
 use inkjoule::simulate::simulate;
@@ -64,7 +64,7 @@ fn power_and_charge_are_injected_by_keys() {
     assert_eq!(told, ["external power: yes", "more charge: 10 %", "less charge: 10 %"]);
     // A state that no field holds is told so.
     apply(typed('k').expect("a command"), &mut session, &mut view);
-    assert_eq!(view.note.as_deref(), Some("no field holds this state"));
+    assert_eq!(view.note, Some(Note::trouble("no field holds this state")));
 }
 
 #[test]

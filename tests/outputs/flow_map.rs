@@ -7,8 +7,9 @@ use inkjoule::device::Device;
 use inkjoule::map::cards::{Leads, cards};
 use inkjoule::map::map;
 use inkjoule::plot::letters::width;
+use inkjoule::plot::palette::{Colour, Theme};
 use inkjoule::plot::png::png;
-use inkjoule::plot::scene::{Anchor, Scene, Shape, WAYS};
+use inkjoule::plot::scene::{Anchor, Scene, Shape};
 use inkjoule::plot::svg::svg;
 use std::path::Path;
 
@@ -98,11 +99,14 @@ fn outlines(scene: &Scene) -> Vec<Box4> {
     scene.shapes.iter().filter_map(closed).collect()
 }
 
-fn arrows(scene: &Scene) -> Vec<&Vec<[f32; 2]>> {
-    let arrow = |shape| match shape {
-        &Shape::Line { ref points, colour, .. } if WAYS.contains(&colour) => Some(points),
+fn arrow(shape: &Shape) -> Option<&Vec<[f32; 2]>> {
+    match shape {
+        Shape::Line { points, colour: Colour::Kind(_), .. } => Some(points),
         _ => None,
-    };
+    }
+}
+
+fn arrows(scene: &Scene) -> Vec<&Vec<[f32; 2]>> {
     scene.shapes.iter().filter_map(arrow).collect()
 }
 
@@ -130,7 +134,8 @@ fn meet(a: &Box4, b: &Box4) -> bool {
 fn sound(device: &Device, name: &str) -> Scene {
     let scene = map(device, 0);
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR"));
-    std::fs::write(folder.join(format!("map-{name}.png")), png(&scene, 1.5).expect("an image")).expect("written");
+    std::fs::write(folder.join(format!("map-{name}.png")), png(&scene, 1.5, Theme::Light).expect("an image"))
+        .expect("written");
     let cards_drawn = outlines(&scene);
     assert_eq!(cards_drawn.len(), device.screens.len());
     for (index, card) in cards_drawn.iter().enumerate() {
@@ -153,7 +158,7 @@ fn sound(device: &Device, name: &str) -> Scene {
         let over = texts[..index].iter().find(|(other, _)| meet(area, other));
         assert!(over.is_none(), "{name}: `{text}` runs into `{}`", over.map_or("", |(_, text)| text));
     }
-    let written = svg(&scene);
+    let written = svg(&scene, Theme::Light);
     let parsed = roxmltree::Document::parse(&written).expect("XML");
     let pictures = parsed.descendants().filter(|node| node.has_tag_name("image")).count();
     assert_eq!(pictures, device.screens.len());
@@ -183,7 +188,7 @@ fn sixty_screens_stay_apart_and_every_way_has_its_arrow() {
     // Back from the alarm leads to whichever of the other screens was shown; not to boxes.
     assert_eq!(alarm.ways[0].to, Leads::Many(60 - 3 - 2));
     // Angle brackets and ampersands of titles come through.
-    let written = svg(&scene);
+    let written = svg(&scene, Theme::Light);
     let parsed = roxmltree::Document::parse(&written).expect("XML");
     let texts: Vec<&str> = parsed.descendants().filter_map(|node| node.text()).collect();
     assert!(texts.contains(&"Value 3.4 & more <4>"), "{texts:?}");

@@ -1,10 +1,11 @@
 //! Names that the program itself prints are names like any other: causes add up in every output, whatever things are
 //! called.
 
-use inkjoule::answer::{self, Content, Look, Section};
+use inkjoule::answer::{self, Content, Section};
 use inkjoule::budget::json;
 use inkjoule::budget::summary::budget;
 use inkjoule::cost::consumer::Kind;
+use inkjoule::look::Look;
 use inkjoule::project::load_files;
 use inkjoule::report::words::Parts;
 use inkjoule::source::files::Files;

@@ -6,6 +6,7 @@ mod plain;
 mod starter;
 
 mod check_baseline;
+mod check_findings;
 mod compare_projects;
 mod contract;
 mod device_states;
@@ -19,4 +20,5 @@ mod report_filmstrip;
 mod report_page;
 mod sweep_figures;
 mod sweep_plots;
+mod timeline;
 mod words;

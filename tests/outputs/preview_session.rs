@@ -1,11 +1,13 @@
 //! The running device behind the preview: its times and energies are the budget's, its days the simulation's.
 
 use inkjoule::behaviour::field::Renewal;
+use inkjoule::behaviour::states::DeviceState;
 use inkjoule::behaviour::trigger::Trigger;
 use inkjoule::behaviour::{EventId, Hours, Times};
 use inkjoule::budget::transition::transitions;
 use inkjoule::frame::Frame;
-use inkjoule::preview::session::{Begin, Cause, Reply, SPEEDS, Seen, Session, Weather};
+use inkjoule::machine::Key;
+use inkjoule::preview::session::{Begin, Cause, Reply, SPEEDS, Seen, Session, Weather, beyond, reason_words};
 use inkjoule::project::{Loaded, load, load_files};
 use inkjoule::refresh::policy::Reason;
 use inkjoule::refresh::update::Mode;
@@ -96,7 +98,10 @@ fn emulated_updates_equal_the_budgets_for_the_same_transition() {
         let project = still(project);
         let point = project.device.inputs.typical();
         let expected = transitions(&project.device, &point, project.device.usage.climate.mean());
-        for transition in expected.iter().filter(|transition| transition.change.changed > 0) {
+        let is_box = |screen: ScreenId| project.device.screens[screen.0].over.is_some();
+        // A session jumps to screens only; what leads from a box is the machine's matter.
+        let expected = expected.iter().filter(|transition| !is_box(transition.from));
+        for transition in expected.filter(|transition| transition.change.changed > 0) {
             let mut session = Session::new(still(projects().swap_remove(number)), Begin::Shown);
             session.set_weather(Weather::Mean);
             session.jump(transition.from);
@@ -106,13 +111,23 @@ fn emulated_updates_equal_the_budgets_for_the_same_transition() {
                     let end = session.time() + wait + Seconds(1e-3);
                     run_to(&mut session, end);
                 }
+                Trigger::Hold(key) => {
+                    let wiring = &project.device.wirings[transition.from.0];
+                    let after = wiring.keys[key].hold.as_ref().expect("a hold").after;
+                    session.key(Key::Down(key));
+                    let end = session.time() + after + Seconds(1e-3);
+                    run_to(&mut session, end);
+                    session.key(Key::Up(key));
+                }
                 Trigger::Event(event) => session.inject(event),
                 other => panic!("a trigger of another kind: {other:?}"),
             }
             let from = &session.device().screens[transition.from.0].id;
             let at = format!("{from}, {:?}", transition.trigger);
             let update = session.last_update().unwrap_or_else(|| panic!("{at}: no update"));
-            assert_eq!(update.screen, transition.to, "{at}");
+            // An update belongs to a screen; the box is what lies in front.
+            let shown = if is_box(transition.to) { session.front() } else { update.screen };
+            assert_eq!(shown, transition.to, "{at}");
             assert_eq!(update.mode, transition.change.mode, "{at}");
             assert_eq!(update.changed, transition.change.changed, "{at}");
             assert_eq!(update.windows, transition.change.windows, "{at}");
@@ -189,6 +204,9 @@ fn a_day_of_the_device_alone_is_the_simulations_day() {
             let mut loaded = projects().swap_remove(number);
             loaded.device.usage.journeys.clear();
             loaded.device.usage.days = 1;
+            // A simulation looks at the middle of each stretch of the charge: of the demo, from 100 down to 15 %.
+            let charge = loaded.device.states.field(DeviceState::Charge);
+            charge.into_iter().for_each(|field| loaded.device.fields[field.0].sample = 57.5);
             loaded
         };
         let loaded = alone();
@@ -385,6 +403,25 @@ fn pace_and_spending_follow_the_presses() {
     assert!(spending.life.expect("a life") < quiet * 0.5, "ten presses in seconds cost life");
     assert!(spending.all > spending.refreshes && spending.refreshes.0 > 0.0);
     assert_eq!(spending.refreshes, session.tally().energy);
+}
+
+#[test]
+fn a_pace_is_told_once_there_is_a_history() {
+    let mut session = shown(&[]);
+    assert!(!session.spending().paced, "nothing has happened yet");
+    session.set_speed(1000.0);
+    session.advance(Duration::from_secs(4));
+    assert!(session.spending().paced, "an hour is a history");
+}
+
+#[test]
+fn a_reason_says_on_which_side_of_the_range() {
+    assert!(reason_words(Reason::TooCold).starts_with("below"), "{}", reason_words(Reason::TooCold));
+    assert!(reason_words(Reason::TooWarm).starts_with("above"), "{}", reason_words(Reason::TooWarm));
+    let loaded = load(&Path::new(env!("CARGO_MANIFEST_DIR")).join("screens-demo"), &[]).expect("the demo loads");
+    let full = &loaded.device.panel.full;
+    assert_eq!(beyond(full, Celsius(-60.0), "its table"), "below its table");
+    assert_eq!(beyond(full, Celsius(90.0), "its table"), "above its table");
 }
 
 proptest! {

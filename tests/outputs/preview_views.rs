@@ -1,15 +1,16 @@
 //! What the window and the terminal show of a session, without either of them.
 
-use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::prelude::{Point, PointsIter, Size};
 use inkjoule::preview::canvas::Canvas;
 use inkjoule::preview::command::{Command, apply};
 use inkjoule::preview::panel::PanelPicture;
 use inkjoule::preview::scene::{self, Scene};
 use inkjoule::preview::session::{Begin, Session};
 use inkjoule::preview::terminal::page::{Room, page};
-use inkjoule::preview::theme::{ALERT, BOXES, INK, PAPER};
-use inkjoule::preview::view::{View, Zoom};
-use inkjoule::preview::watch::{Place, watch};
+use inkjoule::preview::theme::{ALERT, BOXES, INK, PAPER, STRIP};
+use inkjoule::preview::view::{Note, View, Zoom};
+use inkjoule::preview::watch::watch;
+use inkjoule::project::watch::Place;
 use inkjoule::project::{Loaded, load, load_files};
 use inkjoule::source::files::Files;
 use proptest::prelude::*;
@@ -134,6 +135,68 @@ fn overlays_and_errors_are_seen() {
     assert_eq!(scene.canvas.pixel(corner), plain.canvas.pixel(corner));
     view.take(&mut session, load(&demo_folder(), &[]));
     assert!(view.errors.is_empty() && !has(&drawn(&session, &view, size).canvas, ALERT));
+}
+
+#[test]
+fn actual_size_keeps_the_strip_and_leads_back() {
+    let (mut session, mut view) = (demo(), View { monitor_ppi: Some(96.0), fitted: 3, ..View::default() });
+    let usual = scene::wanted(&session, &view, 3.0);
+    let strip = |view: &View, session: &Session, size: Size| {
+        let drawn = drawn(session, view, size);
+        // The strip is a column of its own colour at the right edge.
+        (0..size.height as i32).all(|y| drawn.canvas.pixel(Point::new(size.width as i32 - 2, y)) == Some(STRIP))
+    };
+    assert!(strip(&view, &session, usual));
+    apply(Command::TrueSize, &mut session, &mut view);
+    assert_eq!(view.zoom, Zoom::TrueSize);
+    let small = scene::wanted(&session, &view, view.true_scale(&session));
+    assert!(small.width < usual.width && strip(&view, &session, small), "the strip stays at {small:?}");
+    view.fitted = 1;
+    apply(Command::TrueSize, &mut session, &mut view);
+    assert_eq!((view.zoom, view.fitted), (Zoom::Fit, 3), "as it was before");
+    let mut chosen = View { zoom: Zoom::Times(4), ..view.clone() };
+    apply(Command::TrueSize, &mut session, &mut chosen);
+    apply(Command::TrueSize, &mut session, &mut chosen);
+    assert_eq!(chosen.zoom, Zoom::Times(4));
+}
+
+#[test]
+fn what_went_well_is_not_red() {
+    let (session, size) = (demo(), Size::new(1200, 600));
+    let with = |note: Note| drawn(&session, &View { note: Some(note), ..View::default() }, size);
+    assert!(!has(&with(Note::done("saved preview.png")).canvas, ALERT));
+    assert!(has(&with(Note::trouble("key 3 does nothing here")).canvas, ALERT));
+}
+
+#[test]
+fn the_list_of_keys_stands_beside_the_panel() {
+    let (session, size) = (demo(), Size::new(1200, 640));
+    let plain = drawn(&session, &View::default(), size);
+    let help = drawn(&session, &View { help: true, ..View::default() }, size);
+    let body = plain.bezel.body;
+    for at in body.points().step_by(7) {
+        assert_eq!(plain.canvas.pixel(at), help.canvas.pixel(at), "the device is covered at {at}");
+    }
+    assert!(plain.canvas.pixels() != help.canvas.pixels());
+}
+
+#[test]
+fn a_small_terminal_can_be_read() {
+    for unicode in [true, false] {
+        let session = demo();
+        let lines =
+            page(&session, &View { windows: false, ..View::default() }, Room { columns: 80, rows: 24, unicode });
+        let text: Vec<String> =
+            lines.into_iter().map(|line| line.into_iter().map(|(_, text)| text).collect::<String>()).collect();
+        let all = text.join("\n");
+        assert!(text.len() <= 24 && text.iter().all(|line| line.chars().count() <= 80), "{all}");
+        // The screen's own words, and each key with its label below its place.
+        for words in ["Tonight", "Frost risk", "[1] Posts", "[2] Trend", "[3] Alarm", "[4] Night", "screen tonight"] {
+            assert!(all.contains(words), "{words:?} is not in\n{all}");
+        }
+        let keys = text.iter().find(|line| line.contains("[1]")).expect("a row of keys");
+        assert!(["[1]", "[2]", "[3]", "[4]"].iter().all(|key| keys.contains(key)), "{all}");
+    }
 }
 
 #[test]

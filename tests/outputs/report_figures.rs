@@ -155,8 +155,9 @@ fn proposed_changes_lengthen_the_life_in_their_order() {
 
 #[test]
 fn a_costly_light_is_named_before_the_screen() {
-    // A light that is always on takes more than anything the screen does.
-    let change = ["--set", "board.loads.status-light.period=12 ms"];
+    // A light that is always on, also with a low battery, takes more than anything the screen does.
+    let always = "board.loads.status-light.while.from=0";
+    let change = ["--set", "board.loads.status-light.period=12 ms", "--set", always];
     let html = report("screens-demo", &change);
     assert!(
         html.contains("The status light alone costs more than all refreshes of the screen."),

@@ -136,7 +136,7 @@ fn bad_ranges_and_values_are_refused_with_place_and_remedy() {
         }
     };
     refused(&["board.mcu.sleep", "1uA..10V"], &["do not belong together", "FROM..TO"]);
-    refused(&["board.mcu.sleep", "much"], &["a sweep goes over numbers; \"much\" is a word", "--set"]);
+    refused(&["board.mcu.sleep", "much"], &["\"much\" is a word alone", "--set"]);
     refused(&["board.mcu.sleep", "0uA..10uA", "--log"], &["above 0"]);
     refused(&["board.mcu.sleep", "1..10"], &["with board.mcu.sleep=1", "expected a current", "bare number"]);
     refused(&["board.mcu.slep", "1uA..10uA"], &["`slep` is not known here", "did you mean `sleep`?"]);

@@ -1,6 +1,7 @@
 //! Plots of sweeps: the SVG is well-formed XML (read by roxmltree) and the PNG is a picture (read by image).
 
 use crate::starter::{Project, run};
+use inkjoule::plot::palette::{Colour, Theme};
 
 fn plot(project: &Project, name: &str, more: &[&str]) -> Vec<u8> {
     let file = project.folder().join(name);
@@ -71,7 +72,8 @@ fn a_png_is_a_picture_with_letters_curve_and_limit() {
     let picture = image::load_from_memory(&png).expect("the PNG decodes").to_rgb8();
     assert_eq!(picture.dimensions(), (1520, 940));
     let count = |colour: [u8; 3]| picture.pixels().filter(|pixel| pixel.0 == colour).count();
-    let (ink, curve, alert) = (count([0x1d, 0x24, 0x2b]), count([0x14, 0x4b, 0x5e]), count([0xa8, 0x3a, 0x2a]));
+    let [ink, curve, alert] =
+        [Colour::Ink, Colour::Curve(255), Colour::Alert].map(|role| count(role.rgb(Theme::Light)));
     assert!(ink > 500, "letters of titles: {ink} pixels");
     assert!(curve > 2_000, "the curve: {curve} pixels");
     assert!(alert > 1_000, "the limit: {alert} pixels");

@@ -74,7 +74,8 @@ shows "time .*paused" "space pauses"
 
 # ---- Resize ---------------------------------------------------------------------------------------------------------
 tm resize-window -t preview -x 80 -y 24
-shows "\[1\] " "the keys are still there in 80 columns"
+shows "\[1\] [A-Z]" "the keys are there with their labels in 80 columns"
+shows "Posts" "and the words of the screen can be read"
 sleep 0.3
 [ "$(page | wc -L)" -le 80 ] || fail "a line is longer than the terminal"
 tm resize-window -t preview -x 20 -y 5

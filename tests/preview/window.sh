@@ -128,6 +128,15 @@ for size in 700x700 320x240 1500x900 $SIZE; do
   shows "at-$size.png" "at $size the window shows what it should"
 done
 
+# Actual size, with the strip beside it, and back.
+picture actual.png --typed 11m
+xdotool key --window "$WINDOW" m
+shows actual.png "m shows the actual size and keeps the facts"
+xdotool key --window "$WINDOW" m
+differs actual.png "m again leaves it"
+xdotool windowsize "$WINDOW" ${SIZE/x/ }
+shows "at-$SIZE.png" "and leads back to what was shown before"
+
 # Twice the pitch and back while it is open. The window toolkit reads the root's resources again when it is told of a
 # change; here the word comes by a property of the same name on the window itself.
 scale() {

@@ -61,3 +61,10 @@ fn faults_say_what_to_write() {
     assert!(fault("icon = \"icons/drop.pbm\", size = 16").contains("scale = [16, 16]"));
     assert!(fault("icons = [\"bell\", \"bel\"], by = \"kind\"").contains("did you mean `bell`?"));
 }
+
+#[test]
+fn a_built_in_icon_is_not_scaled_with_or_without_a_size() {
+    for element in ["icon = \"bell\", scale = [48, 48]", "icon = \"bell\", size = 24, scale = [48, 48]"] {
+        assert!(fault(element).contains("a built-in icon is not scaled"), "{element}");
+    }
+}

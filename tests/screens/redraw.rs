@@ -19,13 +19,19 @@ fn islands_redrawn_equal_the_whole_picture() {
             let mut frame = Frame::new(size.width, size.height);
             screen.draw(locale, &values, &mut frame);
             let mut partly = 0;
+            let own: Vec<FieldId> = screen.pictures[locale].iter().flat_map(|item| item.fields()).collect();
             for _ in 0..200 {
                 let mut changed = vec![false; device.fields.len()];
                 for _ in 0..random.random_range(1..4) {
-                    let field = random.random_range(0..device.fields.len());
+                    // The screen's own fields, and any.
+                    let field = match own.len() {
+                        count if count > 0 && random.random_bool(0.5) => own[random.random_range(0..count)].0,
+                        _ => random.random_range(0..device.fields.len()),
+                    };
                     let [low, high] = device.fields[field].range;
                     let share: f64 = random.random();
                     let value = if low > -1e9 { low + share * (high - low) } else { share * 86_400.0 * 30.0 };
+                    let value = if random.random_bool(0.5) { value.round() } else { value };
                     values.set(FieldId(field), if share < 0.02 { f64::NAN } else { value });
                     changed[field] = true;
                 }

@@ -34,6 +34,24 @@ fn a_list_has_as_many_rows_as_a_field_says() {
 }
 
 #[test]
+fn a_text_says_which_row_it_is_and_of_how_many() {
+    let text = |words: &str, within: &str| {
+        format!(
+            "size = [60, 12]
+            fields.posts = {{ range = [0, 12], sample = 9 }}
+            fields.row = {{ range = [0, 11]{within} }}
+            screen.content = [ {{ text = '{words}', font = 'small' }} ]"
+        )
+    };
+    let drawn = |words: &str, within: &str, row: f64| Sheet::new(&text(words, within)).set("row", row).draw();
+    // Counted from 1, of those that a field says exist, or of all.
+    assert_eq!(drawn("{row.number}/{row.of}", ", within = 'posts'", 2.0), drawn("3/9", "", 0.0));
+    assert_eq!(drawn("{row.number}/{row.of}", "", 11.0), drawn("12/12", "", 0.0));
+    let faults = Sheet::read(&text("{row.number}", "").replace("[0, 11]", "[1, 11]")).err().unwrap_or_default();
+    assert!(faults.iter().any(|fault| fault.message.contains("`row` does not count rows")), "{faults:?}");
+}
+
+#[test]
 fn the_last_page_is_the_one_that_exists() {
     let mut sheet = Sheet::new(LIST);
     // Three rows exist: pages of two, the last one ends with the third.

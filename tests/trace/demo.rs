@@ -1,9 +1,13 @@
 //! The demo's trace: how it is made, and that the report tells the truth behind it.
 
 use super::made::{Happening, Phase, Truth, seeded};
+use inkjoule::plot::palette::{Colour, Theme};
+use inkjoule::plot::scene::{Anchor, Shape};
+use inkjoule::plot::svg::svg;
 use inkjoule::project::{load, load_files};
 use inkjoule::source::files::Files;
 use inkjoule::trace::against::against;
+use inkjoule::trace::chart::chart;
 use inkjoule::trace::kinds::{Name, kinds};
 use inkjoule::trace::profile::{Known, panel_table, profile};
 use inkjoule::trace::{Settings, read};
@@ -180,4 +184,51 @@ fn without_a_project_the_profile_holds_what_the_current_tells() {
     assert_eq!(drive["at"].as_str(), Some("22 °C"));
     assert_eq!(drive["time"]["typ"].as_str().map(|time| &time[..4]), Some("2.62"));
     assert!(text.contains("# Unknown from this trace: start."), "{text}");
+}
+
+#[test]
+fn a_measured_update_is_drawn_over_its_prediction() {
+    let settings = Settings::default();
+    let trace = read(&file(), &settings).expect("a trace");
+    let mut kinds = kinds(&trace);
+    let device = load(&demo(), &[]).unwrap_or_else(|_| panic!("the demo does not load")).device;
+    let against = against(&device, &mut kinds, Some(BENCH), None).expect("a comparison");
+    let drawn = chart(&file(), &settings, &trace, &kinds, Some(&against)).expect("a picture");
+    let svg = svg(&drawn, Theme::Light);
+    for words in ["A full refresh", "A partial refresh, as ", "measured", "predicted", "drive, full"] {
+        assert!(svg.contains(words), "{words} is not in the picture");
+    }
+    // The first plane holds one line of many points; the area under it is the update's charge.
+    let lines = drawn.shapes.iter().filter_map(|shape| match shape {
+        Shape::Line { points, colour: Colour::Ink, .. } if points.len() > 100 => Some(points),
+        _ => None,
+    });
+    let line = lines.clone().next().expect("a measured line");
+    assert!(lines.count() >= 2, "one for each kind");
+    let tick = |anchor: Anchor, part: usize| {
+        let all: Vec<(f64, f64)> = drawn
+            .shapes
+            .iter()
+            .filter_map(|shape| match shape {
+                Shape::Text { at, anchor: own, text, colour: Colour::Grey, .. } if *own == anchor => {
+                    Some((f64::from(at[part]), text.parse().ok()?))
+                }
+                _ => None,
+            })
+            .collect();
+        (all[1].0 - all[0].0) / (all[1].1 - all[0].1)
+    };
+    let (up, across) = (-tick(Anchor::End, 1) * 1e3, tick(Anchor::Middle, 0));
+    let bottom = 84.0 + 190.0;
+    let area: f64 = line
+        .windows(2)
+        .map(|pair| f64::from(pair[1][0] - pair[0][0]) * (bottom - f64::from(pair[0][1] + pair[1][1]) / 2.0))
+        .sum();
+    let full = kinds.iter().find(|kind| kind.name == Name::Full).expect("full refreshes");
+    let charge = full.charge.typ.0;
+    assert!((area / up / across / charge - 1.0).abs() < 0.02, "{} for {charge}", area / up / across);
+    // Without a project there is the measurement alone.
+    let alone =
+        inkjoule::plot::svg::svg(&chart(&file(), &settings, &trace, &kinds, None).expect("a picture"), Theme::Dark);
+    assert!(alone.contains("measured") && !alone.contains("predicted"));
 }

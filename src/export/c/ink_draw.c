@@ -6,8 +6,8 @@
    list       how many operations; the place of each in `code`
    operation  kind (5 bits), something more follows (32), paper instead of ink (64), tests follow (128); top, height, left,
               width; tests; then what its kind needs, as the functions below read it
-   test       kind (2 bits) and its bits, 64: holds where it does not, 128: another one follows
-   text       codes, ended by 0; 1 to 5 are fields, stamps and line ends; from 8 on characters, from 0xF0 on in two bytes
+   test       kind (2 bits) and its bits, 64: holds where it does not, 128: another one follows; kind 3: tests of its own
+   text       codes, ended by 0; 1 to 7 are fields, stamps and line ends; from 8 on characters, from 0xF0 on in two bytes
    face       heights, counts, the bits of each column of metrics and its least number; then records of glyphs, pairs, pixels
    picture    rows of pixels, or the numbers of zeros between ones as exponential Golomb codes */
 #include "ink_draw.h"
@@ -38,6 +38,9 @@ struct pen {
     uint8_t locale;
     uint8_t paper;
     uint8_t count; /* characters of the text */
+#if INK_PASTS
+    int32_t back; /* the samples back from which a text is */
+#endif
     uint16_t codes[INK_TEXT + 1];
 };
 
@@ -47,27 +50,31 @@ struct pen {
 #include "ink_draw_lists.h"
 #include "ink_draw_charts.h"
 
-enum { T_RANGE, T_KNOWN, T_COMPARE, T_FROM = 4, T_LOW = 4, T_HIGH = 8, T_SAME = 16, T_NOT = 64, T_MORE = 128 };
+enum { T_RANGE, T_KNOWN, T_COMPARE, T_GROUP, T_FROM = 4, T_LOW = 4, T_HIGH = 8, T_SAME = 16, T_NOT = 64, T_MORE = 128 };
 
-/* Whether all tests of an operation hold. */
-static int shown(struct pen *pen)
+/* Whether all tests of an operation, or of a group in it, hold. */
+static int shown(struct pen *pen, uint8_t depth)
 {
     uint8_t head;
     int all = 1;
     do {
         int32_t value, low, high;
-        int holds;
+        int holds = 0;
         head = byte(pen);
-        value = value_of(pen, number(&pen->op));
-        holds = value != INK_UNKNOWN;
-        if ((head & 3) == T_COMPARE) {
-            int32_t other = value_of(pen, number(&pen->op));
-            int64_t mine = (int64_t)value * natural(pen), its = (int64_t)other * natural(pen);
-            holds = holds && other != INK_UNKNOWN && (head & T_FROM ? mine >= its : mine < its);
-        } else if ((head & 3) == T_RANGE) {
-            low = head & T_LOW ? integer(pen) : value;
-            high = head & T_HIGH ? integer(pen) : head & T_SAME ? low : value;
-            holds = holds && value >= low && value <= high;
+        if ((head & 3) == T_GROUP) {
+            holds = depth && shown(pen, (uint8_t)(depth - 1));
+        } else {
+            value = value_of(pen, number(&pen->op));
+            holds = value != INK_UNKNOWN;
+            if ((head & 3) == T_COMPARE) {
+                int32_t other = value_of(pen, number(&pen->op));
+                int64_t mine = (int64_t)value * natural(pen), its = (int64_t)other * natural(pen);
+                holds = holds && other != INK_UNKNOWN && (head & T_FROM ? mine >= its : mine < its);
+            } else if ((head & 3) == T_RANGE) {
+                low = head & T_LOW ? integer(pen) : value;
+                high = head & T_HIGH ? integer(pen) : head & T_SAME ? low : value;
+                holds = holds && value >= low && value <= high;
+            }
         }
         if (head & T_NOT) {
             holds = !holds;
@@ -89,7 +96,7 @@ static void operate(struct pen *pen)
     }
     pen->x = natural(pen);
     pen->w = natural(pen);
-    if (!clip(pen, pen->x, pen->y, pen->w, pen->h) || (head & TESTS && !shown(pen))) {
+    if (!clip(pen, pen->x, pen->y, pen->w, pen->h) || (head & TESTS && !shown(pen, 1))) {
         return;
     }
     switch (head & 31) {
@@ -139,7 +146,7 @@ static void operate(struct pen *pen)
 #endif
 #if INK_ROWS
     case 10:
-        rows(pen);
+        rows(pen, head);
         break;
 #endif
     default:
@@ -151,11 +158,10 @@ static void operate(struct pen *pen)
 static void strip_area(struct pen *pen, uint16_t first_line, uint16_t lines_of)
 {
     const INK_FLASH struct ink_design *design = pen->design;
-    const INK_FLASH struct ink_packing *to = &design->packing;
     /* Lines are counted by a where a byte of its steps is a line, else by b. */
-    int by_a = to->a_step >= to->stride && to->b_step == 1;
-    int32_t first = first_line, last = first + lines_of - 1, x = by_a ? to->ax : to->bx, y = by_a ? to->ay : to->by;
-    int32_t from = by_a ? to->a0 : to->b0;
+    int by_a = INK_PACKED(design, a_step) >= INK_PACKED(design, stride) && INK_PACKED(design, b_step) == 1;
+    int32_t first = first_line, last = first + lines_of - 1, x = by_a ? INK_PACKED(design, ax) : INK_PACKED(design, bx), y = by_a ? INK_PACKED(design, ay) : INK_PACKED(design, by);
+    int32_t from = by_a ? INK_PACKED(design, a0) : INK_PACKED(design, b0);
     if (by_a) {
         first *= 8;
         last = last * 8 + 7;
@@ -188,6 +194,9 @@ void ink_draw(const INK_FLASH struct ink_design *design, const struct ink_view *
         strip[at] = design->packing.padding;
     }
     pen.design = design;
+#if INK_PASTS
+    pen.back = 0;
+#endif
     pen.strip = strip;
     pen.strip_at = (uint32_t)first_line * design->packing.stride;
     pen.locale = view->locale < design->locale_count ? view->locale : 0;
@@ -195,7 +204,7 @@ void ink_draw(const INK_FLASH struct ink_design *design, const struct ink_view *
     if (pen.left >= pen.right || pen.top >= pen.bottom) {
         return;
     }
-    if (design->packing.padding != (design->packing.ink ? 0x00 : 0xFF)) {
+    if (INK_PACKED(design, padding) != (INK_PACKED(design, ink) ? 0x00 : 0xFF)) {
         unclip(&pen);
         pen.paper = 1;
         fill(&pen, 0, 0, design->width, design->height);

@@ -50,6 +50,31 @@ extern "C" {
 #ifndef INK_CLOCKS
 #define INK_CLOCKS 1
 #endif
+#ifndef INK_UNITS
+#define INK_UNITS 1
+#endif
+#ifndef INK_MARKS
+#define INK_MARKS 1
+#endif
+#ifndef INK_PIECES
+#define INK_PIECES 1
+#endif
+#ifndef INK_PASTS
+#define INK_PASTS 1
+#endif
+#ifndef INK_CURSORS
+#define INK_CURSORS 1
+#endif
+
+/* Where the exporter states how pictures are packed, code for other packings is left out. Several designs in one program
+   that are packed in different ways need ink_draw.h and ink_draw.c without it: define INK_ANY_PACKING. */
+#if defined(INK_PACKING_STATED) && !defined(INK_ANY_PACKING)
+#define INK_PACKED(design, what) INK_PACKED_##what
+#define INK_PANEL_LAYOUT(rules) INK_PACKED_layout
+#else
+#define INK_PACKED(design, what) (design)->packing.what
+#define INK_PANEL_LAYOUT(rules) ink_byte(rules, INK_AT_LAYOUT)
+#endif
 
 /* The value of a field that is not known; drawn as a dash. */
 #define INK_UNKNOWN (-2147483647 - 1)

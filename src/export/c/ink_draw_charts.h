@@ -21,34 +21,15 @@ enum { BARS = 1, GRID = 2, LOW = 4, HIGH = 8, AXIS = 16, CLOCK = 32, LIMIT_NUMBE
 struct chart {
     struct box plot;
     const INK_FLASH struct ink_ring *ring;
-    int32_t samples, factor;
+    int32_t samples, factor, offset;
     int32_t low, high;
     uint8_t flags;
 };
 
-static int32_t half_units(int32_t value, int32_t factor)
+static int32_t half_units(const struct chart *chart, int32_t value, int32_t factor)
 {
-    int64_t units = (int64_t)value * factor;
+    int64_t units = (int64_t)value * factor + chart->offset;
     return (int32_t)(units > MOST ? MOST : units < -MOST ? -MOST : units) * 2;
-}
-
-/* A sample, counted back from the newest. */
-static int32_t sample(const struct pen *pen, const INK_FLASH struct ink_ring *ring, int32_t back)
-{
-    const uint8_t *past = pen->layer->past;
-    uint32_t value, at;
-    if (!ring || !past || back >= ring->samples) {
-        return INK_UNKNOWN;
-    }
-    past += ring->first;
-    at = (uint32_t)past[0] + ((uint32_t)past[1] << 8) + 2u * ring->samples - 1u - (uint32_t)back;
-    past += 2 + at % ring->samples * (ring->wide ? 4 : 2);
-    value = (uint32_t)past[0] | (uint32_t)past[1] << 8;
-    if (ring->wide) {
-        value |= (uint32_t)past[2] << 16 | (uint32_t)past[3] << 24;
-        return value > 0x7FFFFFFFu ? -(int32_t)(0xFFFFFFFFu - value) - 1 : (int32_t)value;
-    }
-    return value == 0x8000 ? INK_UNKNOWN : value > 0x7FFF ? (int32_t)value - 65536 : (int32_t)value;
 }
 
 static int32_t row_of(const struct chart *chart, int32_t value)
@@ -98,7 +79,7 @@ static void scale(struct pen *pen, struct chart *chart, const int32_t *range, in
     for (back = -1; back < chart->samples; back++) {
         int32_t value = back < 0 ? limit : sample(pen, chart->ring, back);
         if (value != INK_UNKNOWN) {
-            value = back < 0 ? value : half_units(value, chart->factor);
+            value = back < 0 ? value : half_units(chart, value, chart->factor);
             *any |= back >= 0;
             low = value < low ? value : low;
             high = value > high ? value : high;
@@ -174,8 +155,8 @@ static void lines(struct pen *pen, const struct chart *chart, int32_t stroke)
             }
             /* Columns run to the right. */
             if (x + stroke > pen->x0 && from_x - stroke < pen->x1) {
-                brush(pen, from_x, row_of(chart, half_units(from, chart->factor)), x,
-                      row_of(chart, half_units(value, chart->factor)), stroke);
+                brush(pen, from_x, row_of(chart, half_units(chart, from, chart->factor)), x,
+                      row_of(chart, half_units(chart, value, chart->factor)), stroke);
             }
             from_x = x;
         }
@@ -193,7 +174,7 @@ static void bars(struct pen *pen, const struct chart *chart, int on_zero)
         if (value == INK_UNKNOWN || chart->plot.x + left >= pen->x1 || chart->plot.x + right < pen->x0) {
             continue;
         }
-        row = row_of(chart, half_units(value, chart->factor));
+        row = row_of(chart, half_units(chart, value, chart->factor));
         top = row < base ? row : first;
         end = row < base ? base : (row > first ? row : first) + 1;
         right -= right - left > 2;
@@ -203,6 +184,27 @@ static void bars(struct pen *pen, const struct chart *chart, int on_zero)
         fill(pen, chart->plot.x, base, chart->plot.w, 1);
     }
 }
+
+#if INK_CURSORS
+/* A dotted line down the plot so many samples back, and a ring around the sample there. */
+static void show_cursor(struct pen *pen, const struct chart *chart, int32_t back)
+{
+    int32_t x = column_of(chart, back, 1), y, value = sample(pen, chart->ring, back);
+    uint8_t out;
+    for (y = 0; y < chart->plot.h; y += 2) {
+        fill(pen, x, chart->plot.y + y, 1, 1);
+    }
+    if (value == INK_UNKNOWN) {
+        return;
+    }
+    y = row_of(chart, half_units(chart, value, chart->factor));
+    for (out = 3; out; out--) {
+        pen->paper = out != 2;
+        fill(pen, x - out, y - out, 2 * out + 1, 2 * out + 1);
+    }
+    pen->paper = 0;
+}
+#endif
 
 #if INK_HOURS
 /* Steps between labels of a clock, in seconds. */
@@ -236,9 +238,9 @@ static void hours(struct pen *pen, const struct chart *chart)
             int32_t column = column_of(chart, newest - index * step, interval), left, width;
             moment(pen, index * step, &time);
             pen->count = 0;
-            put_digits(pen, (uint32_t)time.part[step < 86400 ? 4 : 3], 2, ZERO, 0);
+            put_digits(pen, (uint32_t)time.part[step < 86400 ? 4 : 3], 2, ZERO, 0 PLAIN_MARKS);
             put(pen, step < 86400 ? COLON : POINT);
-            put_digits(pen, (uint32_t)time.part[step < 86400 ? 6 : 2], 2, ZERO, 0);
+            put_digits(pen, (uint32_t)time.part[step < 86400 ? 6 : 2], 2, ZERO, 0 PLAIN_MARKS);
             if (step >= 86400) {
                 put(pen, POINT);
             }
@@ -271,15 +273,23 @@ static void history(struct pen *pen)
     struct chart chart;
     struct face face;
     int32_t stroke, finest, wanted, range[2], least, limit = INK_UNKNOWN, step, count, last, unit;
-    uint8_t decimals, tens, shown, at;
+    uint8_t decimals, tens, shown, at, more;
     int any, on_zero;
     ink_bytes clock_at;
+#if INK_MARKS
+    struct marks marks;
+#endif
+#if INK_CURSORS
+    int32_t cursor = -1;
+#endif
     chart.flags = byte(pen);
+    more = byte(pen);
     chart.ring = ring_of(pen->design, number(&pen->op));
     chart.samples = natural(pen);
     stroke = natural(pen);
     read_box(pen, &chart.plot);
     chart.factor = natural(pen);
+    chart.offset = integer(pen);
     finest = natural(pen) * 2;
     decimals = byte(pen);
     wanted = natural(pen);
@@ -293,9 +303,22 @@ static void history(struct pen *pen)
     } else if (chart.flags & LIMIT_FIELD) {
         limit = value_of(pen, number(&pen->op));
         count = natural(pen);
-        limit = limit == INK_UNKNOWN ? limit : half_units(limit, count);
+        limit = limit == INK_UNKNOWN ? limit : half_units(&chart, limit, count);
     }
     load(pen, &face, number(&pen->op));
+#if INK_MARKS
+    marks.decimal = 0;
+    if (more & 2) {
+        read_marks(&pen->op, &marks);
+    }
+#endif
+#if INK_CURSORS
+    if (more & 1) {
+        cursor = whole_of(pen, &pen->op);
+        cursor = cursor < chart.samples ? cursor : chart.samples - 1;
+    }
+#endif
+    (void)more;
     clock_at = pen->op;
     scale(pen, &chart, range, least, limit, &any);
     step = nice_step(&chart, finest, wanted, &tens);
@@ -321,7 +344,7 @@ static void history(struct pen *pen)
         if (chart.flags & AXIS && pen->x0 < chart.plot.x) {
             fill(pen, x, y, 2, 1);
             pen->count = 0;
-            put_number(pen, count * step / unit, shown);
+            put_number(pen, count * step / unit, shown MARKED(&marks));
             x -= 1 + set(pen, &face, 0, pen->codes, pen->count, 0, 0, 0);
             set(pen, &face, 0, pen->codes, pen->count, x, y - face.cap / 2 + face.cap, 1);
         }
@@ -345,6 +368,11 @@ static void history(struct pen *pen)
     } else {
         lines(pen, &chart, stroke);
     }
+#if INK_CURSORS
+    if (cursor >= 0) {
+        show_cursor(pen, &chart, cursor);
+    }
+#endif
     if (!any) {
         fill(pen, chart.plot.x + (chart.plot.w - 1) / 2 - 3, chart.plot.y + (chart.plot.h - 1) / 2, 7, 1);
     }

@@ -22,24 +22,37 @@ static void scroll_bar(struct pen *pen, const struct box *bar, int32_t first, in
     fill(pen, bar->x + SCROLL / 2 - 1, bar->y + MARK + start, 3, end - start > 3 ? end - start : 3);
 }
 
-static void rows(struct pen *pen)
+static void rows(struct pen *pen, uint8_t head)
 {
-    uint8_t pages = byte(pen);
-    uint32_t field = number(&pen->op);
-    int32_t selected = value_of(pen, field), total, columns, visible, pitch, width, first, row, column;
-    uint8_t decimals = byte(pen);
-    struct box bar;
+    struct box bar, area, seen;
+    int32_t selected, total, exist, columns, visible, pitch, width, first, row, column;
+    uint8_t flags_of;
     ink_bytes columns_at, cell;
+    seen.x = area.x = pen->x;
+    seen.y = area.y = pen->y;
+    seen.w = area.w = pen->w;
+    seen.h = area.h = pen->h;
+    if (head & MORE) {
+        read_box(pen, &area);
+    }
+    flags_of = byte(pen);
+    exist = flags_of & 2 ? whole_of(pen, &pen->op) : 0x7FFF;
+    selected = whole_of(pen, &pen->op);
     total = natural(pen);
     columns = natural(pen);
     visible = natural(pen);
     pitch = natural(pen);
     width = natural(pen);
-    read_box(pen, &bar);
-    selected = selected == INK_UNKNOWN ? 0 : rounded(selected, decimals);
+    bar.x = area.x;
+    bar.y = area.y;
+    bar.x += integer(pen);
+    bar.y += integer(pen);
+    bar.w = natural(pen);
+    bar.h = natural(pen);
+    total = exist < total ? exist : total;
     selected = selected >= total ? total - 1 : selected;
     selected = selected < 0 ? 0 : selected;
-    first = pages ? selected / (visible > 0 ? visible : 1) * visible : selected - visible / 2;
+    first = flags_of & 1 ? selected / (visible > 0 ? visible : 1) * visible : selected - visible / 2;
     first = first > total - visible ? total - visible : first;
     first = first < 0 ? 0 : first;
     columns_at = pen->op;
@@ -59,15 +72,15 @@ static void rows(struct pen *pen)
         (void)number(&cell);
     }
     for (row = first; row < total && row < first + visible; row++) {
-        int32_t y = pen->y + (row - first) * pitch, h = pen->y + pen->h - y < pitch ? pen->y + pen->h - y : pitch;
-        int32_t across = width < pen->w ? width : pen->w;
+        int32_t y = area.y + (row - first) * pitch, h = area.y + area.h - y < pitch ? area.y + area.h - y : pitch;
+        int32_t across = width < area.w ? width : area.w;
         ink_bytes at = columns_at;
-        int here = row == selected, seen;
+        int here = row == selected, here_seen;
         unclip(pen);
-        seen = clip(pen, pen->x, pen->y, pen->w, pen->h) && clip(pen, pen->x, y, across, h);
+        here_seen = clip(pen, seen.x, seen.y, seen.w, seen.h) && clip(pen, area.x, y, across, h);
         pen->paper = 0;
-        if (here && seen) {
-            fill(pen, pen->x, y, across, h);
+        if (here && here_seen) {
+            fill(pen, area.x, y, across, h);
         }
         for (column = 0; column < columns; column++) {
             struct setting setting, other;
@@ -79,11 +92,11 @@ static void rows(struct pen *pen)
                 setting = here ? other : setting;
             }
             unclip(pen);
-            if (clip(pen, pen->x + left, y, wide, h)) {
+            if (clip(pen, seen.x, seen.y, seen.w, seen.h) && clip(pen, area.x + left, y, wide, h)) {
                 words(pen, &cell);
                 pen->paper = (uint8_t)(flags >> here & 1);
                 if (pen->count) {
-                    set_text(pen, &setting, pen->x + left, y, wide, h);
+                    set_text(pen, &setting, area.x + left, y, wide, h);
                 }
             } else {
                 (void)number(&cell);
@@ -92,7 +105,7 @@ static void rows(struct pen *pen)
     }
     pen->paper = 0;
     unclip(pen);
-    if (total > visible && clip(pen, bar.x, bar.y, bar.w, bar.h)) {
+    if (total > visible && clip(pen, seen.x, seen.y, seen.w, seen.h) && clip(pen, bar.x, bar.y, bar.w, bar.h)) {
         scroll_bar(pen, &bar, first, visible, total);
     }
 }

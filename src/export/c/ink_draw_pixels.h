@@ -42,7 +42,7 @@ static uint32_t place(ink_bytes at, uint8_t bytes)
     return value;
 }
 
-#if INK_BARS || INK_MARKERS || INK_ARCS || INK_RING_MARKERS || INK_HISTORIES
+#if INK_BARS || INK_MARKERS || INK_ARCS || INK_RING_MARKERS || INK_HISTORIES || (INK_UNITS && (INK_MARKS || INK_PIECES))
 /* The whole part of n / d, downwards; d is above 0. */
 static int32_t divide(int64_t n, uint32_t d)
 {
@@ -67,11 +67,13 @@ static int32_t divide(int64_t n, uint32_t d)
     return n < 0 ? -(int32_t)quotient - 1 : (int32_t)quotient;
 }
 
+#if INK_BARS || INK_MARKERS || INK_ARCS || INK_RING_MARKERS || INK_HISTORIES
 /* n * m / d to the nearest, halves upwards. */
 static int32_t ratio(int32_t n, int32_t m, int32_t d)
 {
     return d > 0 ? divide((int64_t)n * m * 2 + d, (uint32_t)d * 2) : 0;
 }
+#endif
 #endif
 
 static int32_t floored(int32_t n, int32_t d)
@@ -100,6 +102,40 @@ static int32_t value_of(const struct pen *pen, uint32_t field)
 {
     return field < pen->design->field_count ? pen->layer->values[field] : INK_UNKNOWN;
 }
+
+#if INK_HISTORIES || INK_PASTS
+static const INK_FLASH struct ink_ring *ring_of(const INK_FLASH struct ink_design *design, uint32_t field);
+
+/* A sample, counted back from the newest. */
+static int32_t sample(const struct pen *pen, const INK_FLASH struct ink_ring *ring, int32_t back)
+{
+    const uint8_t *past = pen->layer->past;
+    uint32_t value, at;
+    if (!ring || !past || back < 0 || back >= ring->samples) {
+        return INK_UNKNOWN;
+    }
+    past += ring->first;
+    at = (uint32_t)past[0] + ((uint32_t)past[1] << 8) + 2u * ring->samples - 1u - (uint32_t)back;
+    past += 2 + at % ring->samples * (ring->wide ? 4 : 2);
+    value = (uint32_t)past[0] | (uint32_t)past[1] << 8;
+    if (ring->wide) {
+        value |= (uint32_t)past[2] << 16 | (uint32_t)past[3] << 24;
+        return value > 0x7FFFFFFFu ? -(int32_t)(0xFFFFFFFFu - value) - 1 : (int32_t)value;
+    }
+    return value == 0x8000 ? INK_UNKNOWN : value > 0x7FFF ? (int32_t)value - 65536 : (int32_t)value;
+}
+#endif
+
+#if INK_ROWS || INK_CURSORS || INK_PIECES
+/* The field that comes next, to the nearest whole number; 0 where it is not known or below 0. */
+static int32_t whole_of(const struct pen *pen, ink_bytes *at)
+{
+    int32_t value = value_of(pen, number(at));
+    uint8_t decimals = *(*at)++;
+    value = value == INK_UNKNOWN ? 0 : rounded(value, decimals);
+    return value < 0 ? 0 : value;
+}
+#endif
 
 #if INK_BARS || INK_MARKERS || INK_ARCS || INK_RING_MARKERS
 /* A value's place on a scale, from 0 to d. */
@@ -146,16 +182,14 @@ static void unclip(struct pen *pen)
 /* Where a byte lies in the strip. */
 static uint32_t place_of(const struct pen *pen, int32_t a, int32_t b)
 {
-    const INK_FLASH struct ink_packing *to = &pen->design->packing;
-    return (uint32_t)(a >> 3) * to->a_step + (uint32_t)b * to->b_step - pen->strip_at;
+    return (uint32_t)(a >> 3) * INK_PACKED(pen->design, a_step) + (uint32_t)b * INK_PACKED(pen->design, b_step) - pen->strip_at;
 }
 
 static void fill(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h)
 {
-    const INK_FLASH struct ink_packing *to = &pen->design->packing;
     int32_t right = x + w, bottom = y + h, a, b, a1, b1, swap;
-    uint16_t step = to->b_step;
-    uint8_t flip = (pen->paper ? !to->ink : to->ink) ? 0 : 0xFF;
+    uint16_t step = INK_PACKED(pen->design, b_step);
+    uint8_t flip = (pen->paper ? !INK_PACKED(pen->design, ink) : INK_PACKED(pen->design, ink)) ? 0 : 0xFF;
     x = x < pen->x0 ? pen->x0 : x;
     y = y < pen->y0 ? pen->y0 : y;
     right = (right > pen->x1 ? pen->x1 : right) - 1;
@@ -163,16 +197,16 @@ static void fill(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t
     if (x > right || y > bottom) {
         return;
     }
-    a = x * to->ax + y * to->ay + to->a0;
-    b = x * to->bx + y * to->by + to->b0;
-    a1 = right * to->ax + bottom * to->ay + to->a0;
-    b1 = right * to->bx + bottom * to->by + to->b0;
-    if (a > a1) {
+    a = x * INK_PACKED(pen->design, ax) + y * INK_PACKED(pen->design, ay) + INK_PACKED(pen->design, a0);
+    b = x * INK_PACKED(pen->design, bx) + y * INK_PACKED(pen->design, by) + INK_PACKED(pen->design, b0);
+    a1 = right * INK_PACKED(pen->design, ax) + bottom * INK_PACKED(pen->design, ay) + INK_PACKED(pen->design, a0);
+    b1 = right * INK_PACKED(pen->design, bx) + bottom * INK_PACKED(pen->design, by) + INK_PACKED(pen->design, b0);
+    if (INK_PACKED(pen->design, ax) + INK_PACKED(pen->design, ay) < 0) {
         swap = a;
         a = a1;
         a1 = swap;
     }
-    if (b > b1) {
+    if (INK_PACKED(pen->design, bx) + INK_PACKED(pen->design, by) < 0) {
         swap = b;
         b = b1;
         b1 = swap;
@@ -180,9 +214,9 @@ static void fill(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t
     for (; a <= a1; a = (a | 7) + 1) {
         uint8_t *at = pen->strip + place_of(pen, a, b);
         int32_t count = b1 - b + 1, last = a1 - (a & ~(int32_t)7);
-        uint32_t mask = to->first_bit ? (uint32_t)0xFF >> (a & 7) : (uint32_t)0xFF << (a & 7);
+        uint32_t mask = INK_PACKED(pen->design, first_bit) ? (uint32_t)0xFF >> (a & 7) : (uint32_t)0xFF << (a & 7);
         if (last < 7) {
-            mask &= to->first_bit ? (uint32_t)0xFF << (7 - last) : (uint32_t)0xFF >> (7 - last);
+            mask &= INK_PACKED(pen->design, first_bit) ? (uint32_t)0xFF << (7 - last) : (uint32_t)0xFF >> (7 - last);
         }
         for (; count--; at += step) {
             *at = (uint8_t)(((*at ^ flip) | mask) ^ flip);
@@ -262,11 +296,10 @@ static void next_row(struct picture *picture)
 /* Copies the set bits of a row as ink or paper. */
 static void stamp_row(const struct pen *pen, const uint8_t *row, int32_t left, int32_t y, int32_t width)
 {
-    const INK_FLASH struct ink_packing *to = &pen->design->packing;
     int32_t x = left < pen->x0 ? pen->x0 : left, right = left + width > pen->x1 ? pen->x1 : left + width;
-    int32_t a = x * to->ax + y * to->ay + to->a0, b = x * to->bx + y * to->by + to->b0, ax = to->ax;
-    uint32_t at = place_of(pen, a, b), step = (uint32_t)(to->bx * (int32_t)to->b_step);
-    uint8_t flip = (pen->paper ? !to->ink : to->ink) ? 0 : 0xFF, first = to->first_bit;
+    int32_t a = x * INK_PACKED(pen->design, ax) + y * INK_PACKED(pen->design, ay) + INK_PACKED(pen->design, a0), b = x * INK_PACKED(pen->design, bx) + y * INK_PACKED(pen->design, by) + INK_PACKED(pen->design, b0), ax = INK_PACKED(pen->design, ax);
+    uint32_t at = place_of(pen, a, b), step = (uint32_t)(INK_PACKED(pen->design, bx) * (int32_t)INK_PACKED(pen->design, b_step));
+    uint8_t flip = (pen->paper ? !INK_PACKED(pen->design, ink) : INK_PACKED(pen->design, ink)) ? 0 : 0xFF, first = INK_PACKED(pen->design, first_bit);
     uint8_t mask = (uint8_t)(1 << ((a & 7) ^ first));
     x -= left;
     right -= left;

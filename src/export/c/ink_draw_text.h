@@ -7,9 +7,42 @@ static void put(struct pen *pen, uint16_t code)
     }
 }
 
-static void put_digits(struct pen *pen, uint32_t rest, uint8_t least, uint16_t pad, uint8_t decimals)
+#if INK_MARKS
+/* The marks of a number as codes, and the digits of a further group and before the first one; no decimal mark where the
+   marks are the usual ones. */
+struct marks {
+    uint16_t decimal, group;
+    uint8_t rest, least;
+};
+
+static uint16_t read_code(ink_bytes *at)
+{
+    uint16_t code = *(*at)++;
+    return code < 0xF0 ? code : (uint16_t)((code & 0x0F) << 8 | *(*at)++);
+}
+
+static void read_marks(ink_bytes *at, struct marks *marks)
+{
+    uint8_t counts;
+    marks->decimal = read_code(at);
+    marks->group = read_code(at);
+    counts = *(*at)++;
+    marks->rest = counts >> 4 ? (uint8_t)(counts >> 4) : (uint8_t)1;
+    marks->least = counts & 15;
+}
+#define MARKS , const struct marks *marks
+#define MARKED(marks) , marks
+#else
+#define MARKS
+#define MARKED(marks)
+#endif
+
+static void put_digits(struct pen *pen, uint32_t rest, uint8_t least, uint16_t pad, uint8_t decimals MARKS)
 {
     uint8_t digits[11], count = 0;
+#if INK_MARKS
+    uint8_t whole;
+#endif
     do {
         digits[count++] = (uint8_t)(rest % 10);
         rest /= 10;
@@ -18,21 +51,67 @@ static void put_digits(struct pen *pen, uint32_t rest, uint8_t least, uint16_t p
         least--;
         put(pen, pad);
     }
+#if INK_MARKS
+    whole = (uint8_t)(count - decimals);
+#endif
     while (count) {
         if (count == decimals) {
+#if INK_MARKS
+            put(pen, marks && marks->decimal ? marks->decimal : (uint16_t)POINT);
+#else
             put(pen, POINT);
+#endif
         }
+#if INK_MARKS
+        if (marks && marks->group && count > decimals + 2 && count < whole + decimals && whole >= 3 + marks->least &&
+            (count - decimals - 3) % marks->rest == 0) {
+            put(pen, marks->group);
+        }
+#endif
         put(pen, (uint16_t)(ZERO + digits[--count]));
     }
 }
 
-static void put_number(struct pen *pen, int32_t value, uint8_t decimals)
+static void put_number(struct pen *pen, int32_t value, uint8_t decimals MARKS)
 {
     if (value < 0) {
         put(pen, MINUS);
     }
-    put_digits(pen, value < 0 ? 0u - (uint32_t)value : (uint32_t)value, 0, 0, decimals);
+    put_digits(pen, value < 0 ? 0u - (uint32_t)value : (uint32_t)value, 0, 0, decimals MARKED(marks));
 }
+
+/* The value that a text shows of a field. */
+static int32_t text_value(const struct pen *pen, uint32_t field)
+{
+#if INK_PASTS
+    if (pen->back) {
+        return sample(pen, ring_of(pen->design, field), pen->back);
+    }
+#endif
+    return value_of(pen, field);
+}
+
+#if INK_MARKS || INK_PIECES
+/* A number as it is shown: its field, decimals and flags, converted where it is. */
+static int32_t figure(const struct pen *pen, ink_bytes *at, uint8_t *flags)
+{
+    int32_t value = text_value(pen, number(at));
+    *flags = *(*at)++;
+#if INK_UNITS
+    if (*flags & 16) {
+        int32_t multiply = (int32_t)(number(at) & 0xFFFFFF), half;
+        uint32_t by = number(at) & 0xFFFFFF;
+        int64_t sum = (int64_t)value * multiply + signed_number(at);
+        by = by ? by : 1;
+        half = (int32_t)(by / 2);
+        if (value != INK_UNKNOWN) {
+            value = sum < 0 ? -divide(half - sum, by) : divide(sum + half, by);
+        }
+    }
+#endif
+    return value;
+}
+#endif
 
 #if INK_CLOCKS || INK_HOURS
 /* A point in time. The date is found by counting from 1 March, so that the leap day ends a year (E. G. Richards,
@@ -74,6 +153,9 @@ static void moment(const struct pen *pen, int32_t seconds, struct moment *at)
 
 static void compose(struct pen *pen, uint32_t from, uint8_t depth);
 
+/* How deep texts stand in texts. */
+#define DEPTH 6
+
 /* One of a list of texts. */
 static void choose(struct pen *pen, ink_bytes *at, int32_t which, uint8_t depth)
 {
@@ -86,6 +168,16 @@ static void choose(struct pen *pen, ink_bytes *at, int32_t which, uint8_t depth)
         compose(pen, place(list + which * bytes, bytes), depth);
     }
 }
+
+#if INK_MARKS
+#define PLAIN_MARKS , 0
+#else
+#define PLAIN_MARKS
+#endif
+
+#if INK_PIECES
+static ink_bytes put_piece(struct pen *pen, ink_bytes at, uint8_t depth);
+#endif
 
 #if INK_CLOCKS
 #define MOMENT const struct moment *now,
@@ -119,8 +211,32 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
                 choose(pen, &at, now ? now->part[part < 13 ? part : 0] : 0, depth);
             } else if (now) {
                 uint8_t least = part == 0 ? 4 : part == 8 ? 3 : part == 9 ? 1 : 2;
-                put_digits(pen, (uint32_t)now->part[part], stamp & 32 ? 0 : least, stamp & 16 ? SPACE : ZERO, 0);
+                put_digits(pen, (uint32_t)now->part[part], stamp & 32 ? 0 : least, stamp & 16 ? SPACE : ZERO, 0
+                           PLAIN_MARKS);
             }
+            continue;
+        }
+#endif
+#if INK_MARKS
+        if (code == 6) {
+            struct marks marks;
+            uint8_t flags;
+            value = figure(pen, &at, &flags);
+            marks.decimal = marks.group = 0;
+            if (flags & 32) {
+                read_marks(&at, &marks);
+            }
+            if (value == INK_UNKNOWN) {
+                put(pen, DASH);
+            } else {
+                put_number(pen, value, flags & 15, &marks);
+            }
+            continue;
+        }
+#endif
+#if INK_PIECES
+        if (code == 7) {
+            at = put_piece(pen, at, depth);
             continue;
         }
 #endif
@@ -129,7 +245,7 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
             continue;
         }
         field = number(&at);
-        value = value_of(pen, field);
+        value = text_value(pen, field);
 #if INK_CLOCKS
         if (code == 3) {
             if (value == INK_UNKNOWN) {
@@ -149,7 +265,7 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
             put(pen, DASH);
             at += code == 2 ? pen->design->place : 0;
         } else if (code == 1) {
-            put_number(pen, value, decimals);
+            put_number(pen, value, decimals PLAIN_MARKS);
         } else {
             choose(pen, &at, rounded(value, decimals), depth);
         }
@@ -162,6 +278,45 @@ static void compose(struct pen *pen, uint32_t from, uint8_t depth)
         put_text(pen, pen->design->texts + from, NO_MOMENT (uint8_t)(depth - 1));
     }
 }
+
+#if INK_PIECES
+/* Pieces of texts that fields choose, of the past, joined, or single digits. */
+static ink_bytes put_piece(struct pen *pen, ink_bytes at, uint8_t depth)
+{
+    uint8_t kind = *at++, count = pen->count, flags;
+    if (kind == 0) {
+        int32_t which = whole_of(pen, &at);
+        choose(pen, &at, which, depth);
+    } else if (kind == 1) {
+#if INK_PASTS
+        int32_t before = pen->back;
+        pen->back = whole_of(pen, &at);
+        at = depth ? put_text(pen, at, NO_MOMENT (uint8_t)(depth - 1)) : at;
+        pen->back = before;
+#endif
+    } else if (kind == 2) {
+        at = depth ? put_text(pen, at, NO_MOMENT (uint8_t)(depth - 1)) : at;
+        while (pen->count > count && pen->codes[pen->count - 1] == SPACE) {
+            pen->count--;
+        }
+    } else {
+        int32_t value = figure(pen, &at, &flags);
+        uint8_t digit = *at++;
+        if (digit == 255) {
+            put(pen, value < 0 && value != INK_UNKNOWN ? (uint16_t)MINUS : (uint16_t)SPACE);
+        } else if (value == INK_UNKNOWN) {
+            put(pen, DASH);
+        } else {
+            uint32_t rest = value < 0 ? 0u - (uint32_t)value : (uint32_t)value;
+            for (; digit; digit--) {
+                rest /= 10;
+            }
+            put(pen, (uint16_t)(ZERO + rest % 10));
+        }
+    }
+    return at;
+}
+#endif
 
 /* Composes the text that an operation names next; a missing one is empty. */
 static void words(struct pen *pen, ink_bytes *at)
@@ -176,7 +331,7 @@ static void words(struct pen *pen, ink_bytes *at)
         } else {
             which >>= 1;
         }
-        compose(pen, which, 2);
+        compose(pen, which, DEPTH);
     }
 }
 

@@ -13,9 +13,12 @@
    an event at an interval: duration, event, with 2 the hours: from, length; 1 a sample: duration, renewal, conditions.
    Policy: partial limit, interval, age, temperatures of the full and of the partial waveform in tenths of a degree.
    Reaction: alternatives: count, each its bytes, conditions, actions. Condition: test (0 never, 1 below, 2 from, 3 is),
-   field, signed limit; 3 more: other field, signed decimals of it less this one's. Action: 0 change, 1 go, 2 go by
-   field: field, count, screens, 3 back, 4 open, 5 close, 6 cancel. Change: how (0 by, 1 to, 2 digit, 4 more: wrap),
-   field, signed amount, of a digit the cursor, ends.
+   field, signed limit; 3 more: other field, signed decimals of it less this one's. Choice: field, its decimals. Action:
+   0 change, 1 go, 2 go by field: choice, count, screens, 3 back, 4 open, 5 close, 6 cancel, 7 one of several changes:
+   choice, count, each its bytes and its change. Change: how (0 by, 1 to, 2 digit; 4 wrap, 8 a box opens outside,
+   16 within what a field counts, 32 in units), field, of a digit the cursor's choice, ends, the box, the counting choice
+   and the field's own decimals, then the signed amount or, in units, choice, count, and for each its bytes, 1 if it is
+   the own unit, signed amount, multiplier, divisor, signed offset. Within: count, each: counting choice, choice, ends.
 
    No read lies outside the bytes and no index outside the cells, whatever the bytes are. */
 #ifndef INK_INSIDE_H
@@ -27,7 +30,7 @@
 extern "C" {
 #endif
 
-enum { INK_VERSION = 1, INK_FLAGS = 8, INK_WAITING = 32 };
+enum { INK_VERSION = 2, INK_FLAGS = 8, INK_WAITING = 32 };
 
 /* Thousandths of an amount: as it is. */
 #define INK_ONCE 1000u
@@ -39,7 +42,7 @@ enum { INK_SCREENS, INK_FIELDS, INK_EVENTS, INK_TIMERS, INK_SAVED_SCREEN, INK_SA
        INK_PAST, INK_SCREENS_AT, INK_FIELDS_AT, INK_EVENTS_AT, INK_BEATS_AT,
        INK_POLICY_AT, INK_HOME, INK_LANGUAGE, INK_FRONT, INK_BEFORE, INK_LOCALES,
        INK_BEATS, INK_WIDTH, INK_HEIGHT, INK_LINES, INK_STRIDE, INK_ORIGIN_X,
-       INK_ORIGIN_Y, INK_WORDS };
+       INK_ORIGIN_Y, INK_WITHIN_AT, INK_WORDS };
 
 /* A place in the rules from which numbers are read one after the other. */
 struct ink_reader {
@@ -80,6 +83,7 @@ void ink_put_time(int32_t *cells, ink_time time);
 
 int32_t ink_value(const struct ink_machine *machine, uint32_t field);
 void ink_put(struct ink_machine *machine, uint32_t field, int32_t number);
+void ink_keep_within(struct ink_machine *machine, uint32_t changed);
 int ink_hold(const struct ink_machine *machine, struct ink_reader *reader);
 uint16_t ink_front(const struct ink_scene *scene);
 

@@ -85,7 +85,8 @@ static void note(struct changed *changed, uint32_t unit, uint32_t place, uint8_t
 
 static uint8_t layout(const struct ink_panel *panel)
 {
-    return ink_byte(&panel->machine->rules, INK_AT_LAYOUT);
+    (void)panel;
+    return INK_PANEL_LAYOUT(&panel->machine->rules);
 }
 
 /* Whether the eight pixels of a byte lie in the direction of the packed lines. */

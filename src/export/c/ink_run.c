@@ -57,6 +57,7 @@ static void renew(struct ink_machine *machine, struct ink_reader *reader)
     }
     number = flags & 1u ? (int32_t)(ink_divide(machine->now, 1000u, &rest) & 0x7FFFFFFFu) : machine->fresh[field];
     ink_put(machine, field, number);
+    ink_keep_within(machine, field);
     if (flags & 2u) {
         ink_past_add(machine->design, (uint8_t *)(machine->scene.values + machine->fields), (uint16_t)field, number);
     }

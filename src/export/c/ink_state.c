@@ -66,6 +66,24 @@ int ink_hold(const struct ink_machine *machine, struct ink_reader *reader)
     return holds;
 }
 
+/* A field's value to the nearest whole number, as the reader tells the field and its decimals; 0 where it is not known. */
+static int32_t whole(const struct ink_machine *machine, struct ink_reader *reader)
+{
+    int32_t value = ink_value(machine, ink_number(reader));
+    uint32_t decimals = ink_number(reader), one = 1, size = value < 0 ? 0u - (uint32_t)value : (uint32_t)value;
+    for (; decimals && one < 1000000000u; decimals--) {
+        one *= 10;
+    }
+    size = value == INK_UNKNOWN ? 0 : (size + one / 2) / one;
+    return value < 0 ? -(int32_t)size : (int32_t)size;
+}
+
+/* One of so many choices: the nearest one. */
+static uint32_t choice(int32_t value, uint32_t count)
+{
+    return value < 0 || !count ? 0 : (uint32_t)value < count ? (uint32_t)value : count - 1;
+}
+
 /* What is added: the amount times the factor in thousandths, halves away from zero, in the digit named. */
 static int64_t product(int32_t amount, uint32_t times, uint32_t digit)
 {
@@ -82,47 +100,168 @@ static int64_t product(int32_t amount, uint32_t times, uint32_t digit)
     return amount < 0 ? -(int64_t)size : (int64_t)size;
 }
 
-static int32_t within(int64_t wanted, int32_t low, int32_t high, int wrap)
+#if INK_UNITS
+/* More steps than these lead from any value to an end. */
+#define STEPS ((int64_t)1 << 36)
+
+/* To the nearest whole number, halves away from zero. */
+static int64_t quotient(int64_t number, int64_t by)
 {
-    uint64_t span = (uint64_t)((int64_t)high - low) + 1u, rest;
-    if (wanted >= low && wanted <= high) {
-        return (int32_t)wanted;
+    uint64_t rest, size = number < 0 ? 0u - (uint64_t)number : (uint64_t)number;
+    size = ink_divide(size + (uint64_t)(by / 2), (uint64_t)by, &rest);
+    return number < 0 ? -(int64_t)size : (int64_t)size;
+}
+
+static int64_t term(struct ink_reader *reader)
+{
+    uint32_t number = ink_number(reader) & 0xFFFFFFu;
+    return number ? (int64_t)number : 1;
+}
+
+/* The value after a change in the unit of the moment; `step` is what one step of the unit is of it. */
+static int64_t moved(const struct ink_machine *machine, struct ink_reader *reader, int32_t now, uint32_t times,
+                     uint32_t digit, uint32_t *step, int *converted)
+{
+    int32_t by = whole(machine, reader), amount;
+    uint32_t at, count = ink_count(reader), chosen = choice(by, count), own = 1;
+    struct ink_reader found = *reader;
+    int64_t multiply, divide, offset, added;
+    for (at = 0; at < count; at++) {
+        uint32_t bytes = ink_count(reader);
+        if (at == chosen) {
+            found = *reader;
+        }
+        reader->at += bytes;
     }
-    if (!wrap) {
-        return wanted < low ? low : high;
+    own = ink_number(&found);
+    amount = ink_signed(&found);
+    multiply = term(&found);
+    divide = term(&found);
+    offset = ink_signed(&found);
+    added = product(amount, times, digit);
+    added = added > STEPS ? STEPS : added < -STEPS ? -STEPS : added;
+    *step = divide > multiply ? (uint32_t)divide / (uint32_t)multiply : 1;
+    *converted = !own;
+    if (own) {
+        return now + quotient(added * divide, multiply);
     }
+    return quotient((quotient(now * multiply + offset, divide) + added) * divide - offset, multiply);
+}
+#endif
+
+static int32_t wrapped(int64_t wanted, int32_t low, int32_t high, uint32_t step)
+{
+    uint64_t span = (uint64_t)((int64_t)high - low) + step, rest;
     if (wanted >= low) {
         (void)ink_divide((uint64_t)(wanted - low), span, &rest);
     } else {
         (void)ink_divide((uint64_t)(low - wanted), span, &rest);
         rest = rest ? span - rest : 0;
     }
-    return (int32_t)(low + (int64_t)rest);
+    wanted = low + (int64_t)rest;
+    return wanted < high ? (int32_t)wanted : high;
 }
 
-static void change(struct ink_machine *machine, struct ink_reader *reader, uint32_t times)
+/* The highest position of what exists. */
+static int32_t last_of(int32_t exist, uint32_t decimals, int32_t low, int32_t high)
 {
-    uint32_t how = ink_number(reader), field = ink_number(reader), digit = 0;
-    int32_t amount = ink_signed(reader), now = ink_value(machine, field), low, high;
-    int64_t wanted;
+    int64_t most = exist > 1 ? exist - 1 : 0;
+    for (; decimals && most < high; decimals--) {
+        most *= 10;
+    }
+    most = most < high ? most : high;
+    return most > low ? (int32_t)most : low;
+}
+
+void ink_keep_within(struct ink_machine *machine, uint32_t changed)
+{
+    struct ink_reader reader = ink_reader_at(&machine->rules, ink_word(&machine->rules, INK_WITHIN_AT));
+    uint32_t count;
+    for (count = ink_count(&reader); count; count--) {
+        struct ink_reader of = reader;
+        uint32_t counting = ink_number(&of), field, decimals;
+        int32_t exist = whole(machine, &reader), low, high;
+        field = ink_number(&reader);
+        decimals = ink_number(&reader);
+        low = ink_signed(&reader);
+        high = last_of(exist, decimals, low, ink_signed(&reader));
+        if (counting == changed && ink_value(machine, field) > high) {
+            ink_put(machine, field, high);
+        }
+    }
+}
+
+/* The box that opens because the value would leave its range, and 1; 0 for none. */
+static uint32_t change(struct ink_machine *machine, struct ink_reader *reader, uint32_t times)
+{
+    uint32_t how = ink_number(reader), field = ink_number(reader), digit = 0, box = 0, step = 1;
+    int32_t now = ink_value(machine, field), low, high;
+    int64_t wanted, outside;
+    int converted = 0;
     if ((how & 3u) == 2) {
-        int32_t place = ink_value(machine, ink_number(reader));
-        digit = place < 0 ? 0 : place > 9 ? 9 : (uint32_t)place;
+        digit = choice(whole(machine, reader), 10);
     }
     low = ink_signed(reader);
     high = ink_signed(reader);
     if (high < low) {
         high = low;
     }
-    if ((how & 3u) == 1) {
-        wanted = amount;
-        how = 0;
-    } else if (now == INK_UNKNOWN) {
-        return;
-    } else {
-        wanted = now + product(amount, times, digit);
+    if (how & 8u) {
+        box = ink_number(reader) + 1u;
     }
-    ink_put(machine, field, within(wanted, low, high, (how & 4u) != 0));
+    if (how & 16u) {
+        int32_t exist = whole(machine, reader);
+        high = last_of(exist, ink_number(reader), low, high);
+    }
+    if ((how & 3u) == 1) {
+        wanted = ink_signed(reader);
+        how = 0;
+        box = 0;
+    } else {
+#if INK_UNITS
+        wanted = how & 32u ? moved(machine, reader, now, times, digit, &step, &converted)
+                           : now + product(ink_signed(reader), times, digit);
+#else
+        wanted = now + product(ink_signed(reader), times, digit);
+#endif
+        if (now == INK_UNKNOWN) {
+            ink_keep_within(machine, field);
+            return 0;
+        }
+    }
+    outside = wanted < low ? low - wanted : wanted > high ? wanted - high : 0;
+    if (outside > (converted ? 1 : 0)) {
+        if (box) {
+            return box;
+        }
+        if (how & 4u) {
+            ink_put(machine, field, wrapped(wanted, low, high, step));
+            ink_keep_within(machine, field);
+            return 0;
+        }
+    }
+    ink_put(machine, field, (int32_t)(wanted < low ? low : wanted > high ? high : wanted));
+    ink_keep_within(machine, field);
+    return 0;
+}
+
+/* Of several changes the one that a field chooses. */
+static uint32_t pick(struct ink_machine *machine, struct ink_reader *reader, uint32_t times)
+{
+    int32_t by = whole(machine, reader);
+    uint32_t at, count = ink_count(reader), chosen = choice(by, count);
+    struct ink_reader found = *reader;
+    for (at = 0; at < count; at++) {
+        uint32_t bytes = ink_count(reader);
+        if (at == chosen) {
+            found = *reader;
+        }
+        reader->at += bytes;
+    }
+    if (!count || ink_number(&found)) {
+        return 0;
+    }
+    return change(machine, &found, times);
 }
 
 /* Where the edited fields of what is in front are kept. */
@@ -267,7 +406,7 @@ static int back(struct ink_machine *machine)
 /* The screen at a field's value. */
 static int go_by(struct ink_machine *machine, struct ink_reader *reader)
 {
-    int32_t value = ink_value(machine, ink_number(reader));
+    int32_t value = whole(machine, reader);
     uint32_t at, count = ink_count(reader), screen = 0, wanted = value < 0 ? 0 : (uint32_t)value;
     for (at = 0; at < count; at++) {
         uint32_t listed = ink_number(reader);
@@ -278,12 +417,14 @@ static int go_by(struct ink_machine *machine, struct ink_reader *reader)
     return count ? go(machine, screen) : 0;
 }
 
-static int act(struct ink_machine *machine, struct ink_reader *reader, uint32_t times)
+/* Does one action. `ends` is set where the reaction ends with it. */
+static int act(struct ink_machine *machine, struct ink_reader *reader, uint32_t times, int *ends)
 {
+    uint32_t box = 0;
     switch (ink_number(reader)) {
     case 0:
-        change(machine, reader, times);
-        return 0;
+        box = change(machine, reader, times);
+        break;
     case 1:
         return go(machine, ink_number(reader));
     case 2:
@@ -297,16 +438,24 @@ static int act(struct ink_machine *machine, struct ink_reader *reader, uint32_t 
     case 6:
         edits(machine, 1);
         return 0;
+    case 7:
+        box = pick(machine, reader, times);
+        break;
     default:
         return 0;
     }
+    if (!box) {
+        return 0;
+    }
+    *ends = 1;
+    return open_box(machine, box - 1u);
 }
 
 int ink_react(struct ink_machine *machine, uint32_t reaction, uint32_t times)
 {
     struct ink_reader reader = ink_reader_at(&machine->rules, reaction);
     uint32_t count, body;
-    int did = INK_DID;
+    int did = INK_DID, ends = 0;
     if (!reaction || reaction >= machine->rules.size) {
         return 0;
     }
@@ -314,8 +463,8 @@ int ink_react(struct ink_machine *machine, uint32_t reaction, uint32_t times)
         body = ink_count(&reader);
         body += reader.at;
         if (ink_hold(machine, &reader)) {
-            for (count = ink_count(&reader); count; count--) {
-                did |= act(machine, &reader, times);
+            for (count = ink_count(&reader); count && !ends; count--) {
+                did |= act(machine, &reader, times, &ends);
             }
             return did;
         }

@@ -4,6 +4,10 @@ use super::machine;
 use super::opening;
 use super::steps;
 use super::text::{bytes, comment, guarded, section};
+use crate::behaviour::count::Count;
+use crate::behaviour::field::{Motion, Renewal};
+use crate::behaviour::policy::BusyPresses;
+use crate::device::Device;
 use crate::export::{Files, Order};
 use crate::firmware::drawing::{Drawing, Own};
 use crate::firmware::names::{Names, identifier};
@@ -39,11 +43,40 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let drawing = Drawing::of(order)?;
     let rules = machine::rules(order, drawing.past_bytes())?;
     let name = format!("{}_live", identifier(&order.prefix));
-    let code = |(file, text): &(&str, &str)| (file.to_string(), without(text, &drawing.spare).into_bytes());
+    let stated = format!("#include <stdint.h>\n\n{}", stated_packing(order, rules.as_ref()));
+    let code = |(file, text): &(&str, &str)| {
+        let text = without(text, &drawing.spare);
+        let text = if *file == "ink_draw.h" { text.replacen("#include <stdint.h>\n", &stated, 1) } else { text };
+        (file.to_string(), text.into_bytes())
+    };
     let mut files: Files = CODE.iter().map(code).collect();
     files.push((format!("{name}.h"), header(order, &name, &drawing, rules.as_ref()).into_bytes()));
     files.push((format!("{name}.c"), source(order, &name, &drawing, rules.as_ref())?.into_bytes()));
     Ok(files)
+}
+
+/// How the pictures of an order are packed, so that the compiler leaves out what other packings need.
+fn stated_packing(order: &Order<'_>, rules: Option<&Rules>) -> String {
+    let size = order.device.panel.size();
+    let packing = &order.packing;
+    let ([ax, ay, a0, bx, by, b0], [a_step, b_step]) = coefficients(packing, size.width, size.height);
+    let names = [
+        ("stride", stride(order) as i32),
+        ("ax", ax),
+        ("ay", ay),
+        ("a0", a0),
+        ("bx", bx),
+        ("by", by),
+        ("b0", b0),
+        ("a_step", a_step as i32),
+        ("b_step", b_step as i32),
+        ("first_bit", if packing.bits == BitOrder::MsbFirst { 7 } else { 0 }),
+        ("ink", i32::from(packing.pixel_polarity == Bit::One)),
+        ("padding", if packing.padding == Bit::One { 255 } else { 0 }),
+        ("layout", rules.map_or(0, Rules::layout).into()),
+    ];
+    let lines = names.map(|(name, value)| format!("#define INK_PACKED_{name} ({value})\n"));
+    format!("/* How the pictures of this design are packed. */\n#define INK_PACKING_STATED\n{}", lines.concat())
 }
 
 /// The code with parts that are not needed left out, as far as their switches stand in it.
@@ -71,7 +104,8 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     let mut body = String::from("#include \"ink_draw.h\"\n#include \"ink_panel.h\"\n\n");
     let fields = device.fields.iter().enumerate().map(|(index, field)| {
         let unit = if field.unit.is_empty() { String::new() } else { format!(", {}", field.unit) };
-        (field.name.clone(), format!("{}{unit}, {} decimals", field.name, decimals(device, index)))
+        let about = format!("{}{unit}, {} decimals, {}", field.name, decimals(device, index), set_by(device, index));
+        (field.name.clone(), about)
     });
     body += &enumeration("Live values, in this order.", &upper, "FIELD", fields);
     let screens = order.screens.iter().map(|screen| (device.screens[screen.0].id.clone(), String::new()));
@@ -95,20 +129,92 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         drawing.past_bytes()
     );
     body += &own_areas(order, &upper, &drawing.own);
-    body += &steps::declaration(name);
+    body += &facts(order, &upper);
     let full_every = device.policy.full_every.map_or(0.0, |time| time.0.round().clamp(0.0, 4.0e9));
     let _ = write!(
         body,
         "/* When to refresh fully: after this many partial refreshes, and after this many seconds (0: never). */\n\
-         #define {upper}_MAX_PARTIALS {}\n#define {upper}_FULL_EVERY_S {full_every:.0}\n#define {upper}_STEPS {}\n\n\
-         extern const INK_FLASH struct ink_design {name}_design;\n\
-         extern const INK_FLASH struct {name}_step {name}_steps[];\n\n",
+         #define {upper}_MAX_PARTIALS {}\n#define {upper}_FULL_EVERY_S {full_every:.0}\n\n\
+         extern const INK_FLASH struct ink_design {name}_design;\n\n",
         device.policy.max_partials,
-        flow::steps(device, &order.screens).len()
     );
+    // What the rules say, the machine does; a part of a design is run by the firmware's own code.
+    if rules.is_none() {
+        body += &steps::declaration(name);
+        let count = flow::steps(device, &order.screens).len();
+        let _ = write!(
+            body,
+            "#define {upper}_STEPS {count}\nextern const INK_FLASH struct {name}_step {name}_steps[];\n\n"
+        );
+    }
     body += &machine::declaration(name, rules);
     format!("{}{}", opening(&order.device.name, &order.device.note), guarded(&upper, &body))
 }
+
+/// Who sets a field and when.
+fn set_by(device: &Device, index: usize) -> String {
+    let recall = &device.recall;
+    let own = [recall.before, recall.front].into_iter().chain(recall.happened.iter().copied()).flatten();
+    if own.into_iter().any(|field| field.0 == index) {
+        return "set by the machine".into();
+    }
+    let field = &device.fields[index];
+    let clock = matches!(field.motion, Motion::Clock);
+    let what = if clock { "takes the time" } else { "measured" };
+    match field.renewal {
+        Renewal::Never => "set by keys, or stored".into(),
+        Renewal::Every(interval) => {
+            let only = if field.only.is_empty() { "" } else { " under conditions" };
+            format!("{what} every {} s{only}", interval.0)
+        }
+        Renewal::On(event) => match device.events.get(event.0) {
+            Some(event) => format!("{what} at the event {}", event.name),
+            None => what.into(),
+        },
+    }
+}
+
+/// Numbers of the design that firmware may want to know: where it begins, intervals, temperatures, the ends of fields.
+fn facts(order: &Order<'_>, upper: &str) -> String {
+    let device = order.device;
+    let mut text = String::new();
+    if let Some(home) = order.screens.iter().position(|screen| *screen == device.usage.home) {
+        let _ = writeln!(text, "/* The screen that the device begins with. */\n#define {upper}_HOME {home}\n");
+    }
+    let milliseconds = (device.policy.min_interval.0 * 1e3).round().clamp(0.0, 4e9);
+    let drops = u8::from(device.policy.busy_presses == BusyPresses::Drop);
+    let _ = writeln!(
+        text,
+        "/* Milliseconds between refreshes for changed fields at least; whether keys are dropped during a refresh. */\n\
+         #define {upper}_MIN_INTERVAL_MS {milliseconds:.0}\n#define {upper}_DROPS_KEYS {drops}\n"
+    );
+    let drives = [("FULL", Some(&device.panel.full)), ("PARTIAL", device.panel.partial.as_ref())];
+    text += "/* Temperatures that the waveforms are for, in tenths of a degree Celsius. */\n";
+    for (name, drive) in drives {
+        let ends = drive.and_then(|drive| Some([drive.knots.first()?.at.0, drive.knots.last()?.at.0]));
+        if let Some([low, high]) = ends.map(|ends| ends.map(|end| (end * 10.0).round())) {
+            let _ = writeln!(text, "#define {upper}_{name}_FROM ({low:.0})\n#define {upper}_{name}_TO ({high:.0})");
+        }
+    }
+    text += "\n/* The ends of fields, in units of their last decimal. */\n";
+    let mut given = Names::default();
+    for (index, field) in device.fields.iter().enumerate() {
+        let name = given.take(&field.name).to_uppercase();
+        let ends = Count::new(field.range, field.grain()).ends();
+        if field.range[0] != f64::MIN && ends.0 > -MOST && ends.1 < MOST {
+            let about = decimals(device, index);
+            let _ = writeln!(
+                text,
+                "#define {upper}_MIN_OF_{name} ({}L) /* {about} decimals */\n#define {upper}_MAX_OF_{name} ({}L)",
+                ends.0, ends.1
+            );
+        }
+    }
+    text + "\n"
+}
+
+/// Beyond this a field has no ends of its own.
+const MOST: i128 = 2_000_000_000;
 
 /// What the firmware draws itself, as comments that name it and an area each.
 fn own_areas(order: &Order<'_>, upper: &str, own: &[Own]) -> String {
@@ -186,7 +292,11 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         drawing.place,
         drawing.epoch
     );
-    Ok(file + &steps::table(name, &flow::steps(order.device, &order.screens)) + &machine::table(name, rules))
+    let flow = match rules {
+        Some(_) => String::new(),
+        None => steps::table(name, &flow::steps(order.device, &order.screens)),
+    };
+    Ok(file + &flow + &machine::table(name, rules))
 }
 
 fn stride(order: &Order<'_>) -> u32 {

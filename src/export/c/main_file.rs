@@ -47,7 +47,7 @@ fn number(device: &Device, field: usize, value: f64) -> String {
         return "INK_UNKNOWN".into();
     }
     let field = &device.fields[field];
-    Count::new(field.range, field.step).number(value).clamp(-2_000_000_000, 2_000_000_000).to_string()
+    Count::new(field.range, field.grain()).number(value).clamp(-2_000_000_000, 2_000_000_000).to_string()
 }
 
 fn samples(device: &Device) -> String {

@@ -62,7 +62,7 @@ pub fn rows(gallery: &Gallery) -> (Files, usize) {
     file += &format!("/* Each line of all images once. */\n{upper}_PLACED static const uint8_t lines[] = {{\n");
     file += &bytes(&rows.lines, stride(gallery));
     file += &format!(
-        "}};\n\n/* Lines of the pictures: which one, and how many times. */\n{upper}_PLACED static const uint16_t runs[] = {{\n"
+        "}};\n\n/* Lines of the images: which one, and how many times. */\n{upper}_PLACED static const uint16_t runs[] = {{\n"
     );
     for (line, times) in &rows.runs {
         file += &format!("    {line}, {times},\n");

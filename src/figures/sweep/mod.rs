@@ -67,7 +67,10 @@ pub struct Sweep {
 impl Swept {
     /// An input with its values; the design point is looked up in the project.
     pub fn new(device: &Device, files: &Files, path: &str, values: Values, spacing: Spacing) -> Self {
-        let now = now::now(device, files, path, &values.unit);
+        let (now, spacing) = match values.words {
+            true => (None, Spacing::Words),
+            false => (now::now(device, files, path, &values.unit), spacing),
+        };
         Self { path: path.to_owned(), unit: values.unit, values: values.values, spacing, now }
     }
 }
@@ -140,6 +143,9 @@ impl Sweep {
     /// Empty for two inputs.
     pub fn crossings(&self) -> Vec<f64> {
         let (Some(limit), [input]) = (self.limit, &self.inputs[..]) else { return Vec::new() };
+        if input.spacing == Spacing::Words {
+            return Vec::new();
+        }
         let above = |row: &Row| row.readings[0].map(|reading| reading.against_limit() - limit);
         let log = input.spacing == Spacing::Log;
         let scale = |x: f64| if log { x.ln() } else { x };

@@ -16,6 +16,8 @@ pub enum Spacing {
     Linear,
     /// Equal ratios.
     Log,
+    /// Words, one beside the other.
+    Words,
 }
 
 /// One value of a swept input.
@@ -34,11 +36,13 @@ pub struct Values {
     pub unit: String,
     /// The values in the order they were asked for.
     pub values: Vec<Value>,
+    /// Whether they are words, not numbers.
+    pub words: bool,
 }
 
 fn wrong(text: &str, why: &str) -> Fault {
     Fault::plain(format!("the range {text:?} cannot be used: {why}"))
-        .help("write FROM..TO, such as 1uA..10uA or 3..20, or a list such as 2.8V,3.0V,3.3V")
+        .help("write FROM..TO, such as 1uA..10uA or 3..20, or a list such as 2.8V,3.0V,3.3V or ram,external")
 }
 
 /// The values of a range or a list; `steps` and `spacing` are for ranges.
@@ -81,13 +85,13 @@ fn range(text: &str, from: &str, to: &str, steps: usize, spacing: Spacing) -> Re
             // The ends exactly as they were asked for.
             _ if step == 0 => first,
             _ if step == steps - 1 => last,
-            Spacing::Linear => first + (last - first) * share,
+            Spacing::Linear | Spacing::Words => first + (last - first) * share,
             Spacing::Log => first * (last / first).powf(share),
         };
         match spacing {
             _ if whole => value.round(),
             _ if step == 0 || step == steps - 1 => value,
-            Spacing::Linear => near(value, (last - first) / (steps - 1) as f64),
+            Spacing::Linear | Spacing::Words => near(value, (last - first) / (steps - 1) as f64),
             Spacing::Log => near(value, value * (last / first).ln() / (steps - 1) as f64),
         }
     };
@@ -99,9 +103,7 @@ fn range(text: &str, from: &str, to: &str, steps: usize, spacing: Spacing) -> Re
 fn list(text: &str) -> Result<Values, Fault> {
     let words = |item: &str| item.trim().starts_with(|letter: char| letter.is_alphabetic() || letter == '"');
     if text.split(',').all(words) {
-        let first = text.split(',').next().unwrap_or(text).trim();
-        let fault = Fault::plain(format!("a sweep goes over numbers; {first:?} is a word"));
-        return Err(fault.help("for words run `inkjoule budget PROJECT --set PATH=WORD` once for each"));
+        return named(text);
     }
     let mut numbers = Vec::new();
     let mut unit: Option<String> = None;
@@ -124,6 +126,25 @@ fn list(text: &str) -> Result<Values, Fault> {
     Ok(made(numbers, unit.unwrap_or_default()))
 }
 
+/// Words such as the names of profiles, each once; their numbers are their positions.
+fn named(text: &str) -> Result<Values, Fault> {
+    let words: Vec<&str> = text.split(',').map(|word| word.trim().trim_matches('"')).collect();
+    if let [word] = words[..] {
+        let fault = Fault::plain(format!("{word:?} is a word alone, and a sweep takes several values"));
+        return Err(
+            fault.help("write a list of words such as ram,external, or `inkjoule budget PROJECT --set PATH=WORD`")
+        );
+    }
+    if words.len() > MOST {
+        return Err(wrong(text, &format!("a list has from 2 to {MOST} values")));
+    }
+    if let Some(at) = (1..words.len()).find(|at| words[..*at].contains(&words[*at])) {
+        return Err(wrong(text, &format!("{:?} stands twice", words[at])));
+    }
+    let value = |(place, word): (usize, &&str)| Value { text: (*word).to_owned(), number: place as f64 };
+    Ok(Values { unit: String::new(), values: words.iter().enumerate().map(value).collect(), words: true })
+}
+
 fn made(numbers: Vec<f64>, unit: String) -> Values {
     let value = |number: f64| {
         // Without hundreds of zeros.
@@ -135,7 +156,7 @@ fn made(numbers: Vec<f64>, unit: String) -> Values {
         let text = if unit.is_empty() { plain } else { format!("{plain} {unit}") };
         Value { text, number }
     };
-    Values { values: numbers.into_iter().map(value).collect(), unit }
+    Values { values: numbers.into_iter().map(value).collect(), unit, words: false }
 }
 
 /// The value to about a hundredth of the step to the next one, so that tables and `--set` have short numbers.
@@ -186,7 +207,8 @@ mod tests {
         assert!(why("fast..slow", Spacing::Linear).contains("\"fast\" is not a finite number"));
         assert!(why("1..1e999", Spacing::Linear).contains("not a finite number"));
         assert!(why("3", Spacing::Linear).contains("from 2 to"));
-        assert!(why("memory,bands", Spacing::Linear).contains("\"memory\" is a word"));
+        assert!(why("ram", Spacing::Linear).contains("\"ram\" is a word alone"));
+        assert!(why("ram,rom,ram", Spacing::Linear).contains("\"ram\" stands twice"));
         assert!(why("3,5,4", Spacing::Linear).contains("rise or fall"));
         assert!(values("1..2", 1, Spacing::Linear).unwrap_err().message.contains("from 2 to 1000 steps"));
     }

@@ -10,6 +10,7 @@ use crate::screen::values::Condition;
 const RANGE: u8 = 0;
 const KNOWN: u8 = 1;
 const COMPARE: u8 = 2;
+const GROUP: u8 = 3;
 const FROM: u8 = 4;
 const LOW: u8 = 4;
 const HIGH: u8 = 8;
@@ -114,7 +115,14 @@ impl Tests {
                     (_, false) => tests.range(field.0, Some(from?), Some(beyond?.checked_sub(1)?), true),
                 }
             }
-            Guard::First { .. } => return None,
+            Guard::First { lists, place } => {
+                for list in lists.iter().take(*place) {
+                    tests.none(&Self::of(device, list));
+                }
+                let own = Self::of(device, lists.get(*place)?);
+                tests.never |= own.never;
+                tests.all.extend(own.all);
+            }
             Guard::All(all) => {
                 for guard in all {
                     tests = tests.and(device, guard)?;
@@ -122,6 +130,17 @@ impl Tests {
             }
         }
         Some(tests)
+    }
+
+    /// Not all of others hold.
+    fn none(&mut self, others: &Self) {
+        if others.never {
+            return;
+        }
+        self.never |= others.all.is_empty();
+        let mut bytes = vec![GROUP | NOT];
+        bytes.extend(others.bytes());
+        self.all.push(bytes);
     }
 
     /// All of them in a row; empty where there are none.

@@ -2,13 +2,13 @@
 
 use super::ink::Ink;
 use super::op::{FILL, HISTORY, Op, Part};
-use super::whole::units;
 use super::words;
+use crate::behaviour::units::Ratio;
 use crate::firmware::tables::condition::decimals;
 use crate::screen::chart::History;
 use crate::screen::chart::hours::Mark;
 use crate::screen::chart::series::{Columns, Style};
-use crate::screen::shown::{Marks, Scale as UnitScale};
+use crate::screen::shown::Scale as UnitScale;
 use crate::screen::typeset::{Setting, Stand};
 use crate::screen::values::Limit;
 use embedded_graphics::prelude::{Point, Size};
@@ -22,6 +22,20 @@ const AXIS: u8 = 16;
 const CLOCK: u8 = 32;
 const NUMBER: u8 = 64;
 const FIELD: u8 = 128;
+const CURSOR: u8 = 1;
+const MARKS: u8 = 2;
+
+/// Greatest number of units on a scale; see `MOST` in `ink_draw_charts.h`.
+const MOST: f64 = 5e7;
+
+/// How a chart counts: its smallest unit is so small that samples, limits and the edges of its scale are whole numbers.
+struct Counted {
+    /// What a sample is multiplied by, what is then added, and the units of one step of the last decimal shown.
+    ratio: [i32; 3],
+    /// Decimals of what is multiplied.
+    held: u32,
+    numbers: Vec<i32>,
+}
 
 impl Ink<'_> {
     pub(super) fn history(&mut self, history: &History, area: Rectangle, seen: Rectangle) -> Option<Vec<Op>> {
@@ -30,9 +44,6 @@ impl Ink<'_> {
             return Some(Vec::new());
         }
         let axis = &history.axis;
-        if history.cursor.is_some() || history.unit != UnitScale::OWN || axis.marks != Marks::PLAIN {
-            return None;
-        }
         let mut ops = Vec::new();
         for line in axis.lines(plot) {
             ops.extend(self.seen(line.intersection(&area)).map(|line| Op::new(FILL, line)));
@@ -51,23 +62,10 @@ impl Ink<'_> {
         let own = decimals(self.device, history.field.0);
         let scale = &axis.scale;
         let limit = history.threshold;
-        let numbers: Vec<f64> =
-            [Some(scale.range[0]), Some(scale.range[1]), Some(scale.least()), scale.low, scale.high]
-                .into_iter()
-                .chain([match limit {
-                    Some(Limit::Number(number)) => Some(number),
-                    _ => None,
-                }])
-                .flatten()
-                .collect();
-        let finest = match limit {
-            Some(Limit::Field(field)) => own.max(decimals(self.device, field.0)),
-            _ => own,
-        };
-        let finest = finest.max(scale.decimals as u32);
-        let units = units(&numbers, finest).filter(|units| units.decimals <= 8)?;
-        let power = |decimals: u32| 10u32.pow(units.decimals - decimals);
-        let mut rest = units.numbers.iter().copied();
+        let counted = self.counted(history)?;
+        let [multiply, offset, divide] = counted.ratio;
+        let power = |decimals: u32| 10i64.pow(counted.held - decimals.min(counted.held)) * i64::from(multiply);
+        let factor = |decimals: u32| u32::try_from(power(decimals)).ok().filter(|factor| *factor < 1 << 30);
         let flag = |set: bool, bit: u8| if set { bit } else { 0 };
         let flags = flag(history.style == Style::Bars, BARS)
             | flag(history.grid, GRID)
@@ -77,19 +75,30 @@ impl Ink<'_> {
             | flag(clock.is_some(), CLOCK)
             | flag(matches!(limit, Some(Limit::Number(_))), NUMBER)
             | flag(matches!(limit, Some(Limit::Field(_))), FIELD);
-        let op = Op::new(HISTORY, seen).byte(flags).number(history.field.0 as u32).number(history.samples as u32);
-        let op = op.number(history.stroke).rectangle(plot).number(power(own)).number(power(scale.decimals as u32));
+        let signs = words::signs(&axis.marks).filter(|_| axis.wanted != Some(0));
+        let more = flag(history.cursor.is_some(), CURSOR) | flag(signs.is_some(), MARKS);
+        let op =
+            Op::new(HISTORY, seen).byte(flags).byte(more).number(history.field.0 as u32).number(history.samples as u32);
+        let op = op.number(history.stroke).rectangle(plot).number(factor(own)?);
+        let op = op.signed(offset).number(divide as u32);
         let mut op = op.byte(scale.decimals as u8).number(axis.ticks(plot) as u32);
         // The range, the least difference, then the stated edges and the threshold.
-        let count = units.numbers.len();
-        for _ in 0..count {
-            op = op.signed(rest.next()?);
+        for number in &counted.numbers {
+            op = op.signed(*number);
         }
         if let Some(Limit::Field(field)) = limit {
-            op = op.number(field.0 as u32).number(power(decimals(self.device, field.0)));
+            op = op.number(field.0 as u32).number(factor(decimals(self.device, field.0))?);
         }
         let digits = words::fixed("0123456789−.");
         op = op.number(self.set_in(&axis.face, &digits)?);
+        if let Some(signs) = signs {
+            let more: String = [Some(signs.0), signs.1].into_iter().flatten().collect();
+            self.set_in(&axis.face, &words::fixed(&more))?;
+            op = op.signs(signs);
+        }
+        if let Some(cursor) = history.cursor {
+            op = op.number(cursor.0 as u32).byte(decimals(self.device, cursor.0) as u8);
+        }
         if let (Some(hours), Some(clock)) = (&history.hours, clock) {
             let interval = hours.interval.0;
             if interval.fract() != 0.0 || !(1.0..=1e6).contains(&interval) {
@@ -109,6 +118,36 @@ impl Ink<'_> {
         Some(ops)
     }
 
+    /// In which units a chart counts; `None` where they would be too many.
+    fn counted(&self, history: &History) -> Option<Counted> {
+        let scale = &history.axis.scale;
+        let limit = match history.threshold {
+            Some(Limit::Number(number)) => Some(history.unit.shown(number)),
+            _ => None,
+        };
+        let edges = [Some(scale.range[0]), Some(scale.range[1]), Some(scale.least()), scale.low, scale.high, limit];
+        let own = decimals(self.device, history.field.0);
+        let finest = match history.threshold {
+            Some(Limit::Field(field)) => own.max(decimals(self.device, field.0)),
+            _ => own,
+        };
+        let shown = scale.decimals as u32;
+        (finest.max(if history.unit == UnitScale::OWN { shown } else { 0 })..=8).find_map(|held| {
+            // In the field's own unit the last decimal held is the unit; the fraction must not be made smaller.
+            let ratio = match history.unit {
+                UnitScale::OWN => [1, 0, 10i32.pow(held - shown)],
+                unit => Ratio::of(unit, held, shown).for_firmware()?,
+            };
+            let one = 10f64.powi(shown as i32) * f64::from(ratio[2]);
+            let whole = |number: f64| {
+                let whole = (number * one).round();
+                ((number * one - whole).abs() <= 1e-4 && whole.abs() <= MOST).then_some(whole as i32)
+            };
+            let numbers: Option<Vec<i32>> = edges.iter().flatten().map(|number| whole(*number)).collect();
+            Some(Counted { ratio, held, numbers: numbers? })
+        })
+    }
+
     fn mark(
         &mut self,
         face: &std::sync::Arc<crate::screen::face::Face>,
@@ -121,6 +160,15 @@ impl Ink<'_> {
         let room = Rectangle::new(origin, Size::zero());
         self.line(words::fixed(text), &setting, room, origin.y, seen)
     }
+}
+
+/// Whether an operation is a chart with a cursor.
+pub(super) fn has_cursor(op: &Op) -> bool {
+    let more = match op.parts.first() {
+        Some(Part::Bytes(bytes)) => bytes.get(1).copied().unwrap_or(0),
+        _ => 0,
+    };
+    op.head & 31 == HISTORY && more & CURSOR != 0
 }
 
 /// Whether an operation is a chart with the time of day along its axis.

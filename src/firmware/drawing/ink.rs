@@ -291,7 +291,7 @@ impl<'d> Ink<'d> {
     fn text(&mut self, text: &Text, area: Rectangle) -> Option<Vec<Op>> {
         let Text { template, setting, room, .. } = text;
         let words = self.words(template)?;
-        let several = |words: &Words| words.contains(&words::Token::Char('\n')) || words::breaks(words);
+        let several = |words: &Words| words::breaks(words);
         if !setting.wrap && setting.overflow != Overflow::Shrink && !several(&words) {
             let (face, height) = (&setting.face, room.size.height as i32);
             let baseline = match setting.vertical {

@@ -18,6 +18,7 @@ mod whole;
 mod words;
 
 use super::order::Order;
+use crate::device::Device;
 use crate::screen::ScreenId;
 use crate::source::fault::Fault;
 use bits::number;
@@ -99,7 +100,7 @@ impl Drawing {
             lists.push(each.collect::<Vec<_>>());
         }
         let rings = rings(order);
-        let spare = spare(lists.iter().flatten().flatten());
+        let spare = spare(order.device, lists.iter().flatten().flatten());
         let short = Writer::write(&ink, &lists, order.locales.len(), 2)?;
         let long = || Writer::write(&ink, &lists, order.locales.len(), 3);
         let fits = |writer: &Writer| writer.code.len().max(writer.pool.bytes.len()) <= usize::from(u16::MAX);
@@ -163,8 +164,10 @@ fn list(ink: &mut Ink<'_>, order: &Order<'_>, screen: ScreenId, locale: usize, o
 }
 
 /// Parts of the interpreter that no operation needs.
-fn spare<'o>(ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<&'static str> {
+fn spare<'o>(device: &Device, ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<&'static str> {
     let kind = |kind: u8| ops.clone().any(|op| op.head & 31 == kind);
+    let text = |is: fn(&[words::Token]) -> bool| ops.clone().flat_map(Op::texts).any(|words| is(words));
+    let signs = |op: &Op| op.parts.iter().any(|part| matches!(part, op::Part::Signs(_)));
     let parts = [
         ("INK_TILES", kind(op::TILE)),
         ("INK_VALUES", kind(op::VALUE)),
@@ -173,9 +176,14 @@ fn spare<'o>(ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<&'static str> {
         ("INK_ARCS", kind(op::ARC)),
         ("INK_RING_MARKERS", kind(op::RING_MARKER)),
         ("INK_HISTORIES", kind(op::HISTORY)),
+        ("INK_CURSORS", ops.clone().any(history::has_cursor)),
         ("INK_HOURS", ops.clone().any(history::has_hours)),
         ("INK_ROWS", kind(op::ROWS)),
-        ("INK_CLOCKS", ops.clone().flat_map(Op::texts).any(|words| words::has_clock(words))),
+        ("INK_CLOCKS", text(words::has_clock)),
+        ("INK_MARKS", text(words::has_marks) || ops.clone().any(signs)),
+        ("INK_PIECES", text(words::has_pieces)),
+        ("INK_PASTS", text(words::has_past)),
+        ("INK_UNITS", text(words::has_units) || device.fields.iter().any(|field| field.units.is_some())),
     ];
     parts.into_iter().filter(|(_, needed)| !needed).map(|(part, _)| part).collect()
 }
@@ -314,6 +322,7 @@ impl Writer {
         for (index, part) in op.parts.iter().enumerate() {
             match part {
                 Part::Bytes(more) => bytes.extend(more),
+                Part::Signs(signs) => bytes.extend(self.pool.sign_bytes(&Some(*signs))),
                 Part::Bitmap(position) => number(self.bitmaps[*position] as u32, &mut bytes),
                 Part::Text(None) => number(0, &mut bytes),
                 Part::Text(Some(_)) => {

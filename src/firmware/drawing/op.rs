@@ -1,7 +1,7 @@
 //! One operation before it is bytes: texts, faces and bitmaps in it are still themselves.
 
 use super::bits::{number, signed};
-use super::words::Words;
+use super::words::{Signs, Words};
 use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
 
@@ -31,6 +31,8 @@ pub(super) enum Part {
     Text(Option<Words>),
     /// A bitmap's position.
     Bitmap(usize),
+    /// The marks of numbers.
+    Signs(Signs),
 }
 
 /// An operation.
@@ -102,6 +104,11 @@ impl Op {
 
     pub fn bitmap(mut self, position: usize) -> Self {
         self.parts.push(Part::Bitmap(position));
+        self
+    }
+
+    pub fn signs(mut self, signs: Signs) -> Self {
+        self.parts.push(Part::Signs(signs));
         self
     }
 

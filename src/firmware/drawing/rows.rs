@@ -1,30 +1,39 @@
 //! Lists: rows of cells, the selected one reversed, and the scroll bar.
 
 use super::ink::Ink;
-use super::op::{Op, ROWS};
+use super::op::{EXTRA, Op, ROWS};
 use super::words::Words;
 use crate::firmware::tables::condition::decimals;
 use crate::screen::operation::Rows;
 use embedded_graphics::primitives::Rectangle;
 
 const PAGES: u8 = 1;
+const COUNTED: u8 = 2;
 const REVERSED: u8 = 1;
 const SELECTED_REVERSED: u8 = 2;
 const SELECTED_OTHER: u8 = 4;
 
 impl Ink<'_> {
-    /// A list; `None` where it does not lie on the screen as a whole.
+    /// A list.
     pub(super) fn rows(&mut self, rows: &Rows, area: Rectangle, seen: Rectangle) -> Option<Vec<Op>> {
-        if area != seen || rows.count.is_some() {
-            return None;
-        }
         let cells: Option<Vec<Vec<Words>>> =
             rows.rows.iter().map(|row| row.iter().map(|cell| self.words(cell)).collect()).collect();
         let cells = cells?;
-        let op = Op::new(ROWS, area).byte(if rows.pages { PAGES } else { 0 });
+        // What is counted from the whole list's corner is counted from what is seen of it.
+        let cut = if area == seen { 0 } else { EXTRA };
+        let flags = if rows.pages { PAGES } else { 0 } | if rows.count.is_some() { COUNTED } else { 0 };
+        let mut op = Op::new(ROWS | cut, seen);
+        if cut != 0 {
+            op = op.rectangle(area);
+        }
+        op = op.byte(flags);
+        if let Some(count) = rows.count {
+            op = op.number(count.0 as u32).byte(decimals(self.device, count.0) as u8);
+        }
         let op = op.number(rows.selected.0 as u32).byte(decimals(self.device, rows.selected.0) as u8);
         let op = op.number(rows.rows.len() as u32).number(rows.columns.len() as u32);
-        let mut op = op.number(rows.visible as u32).number(rows.pitch).number(rows.width).rectangle(rows.bar);
+        let mut op = op.number(rows.visible as u32).number(rows.pitch).number(rows.width);
+        op = Op { area, ..op }.rectangle(rows.bar);
         for (index, column) in rows.columns.iter().enumerate() {
             let words: Words = cells.iter().filter_map(|row| row.get(index)).flatten().cloned().collect();
             let [usual, selected] = &column.settings;
@@ -47,6 +56,6 @@ impl Ink<'_> {
                 op = op.cell(row.get(column).cloned());
             }
         }
-        Some(vec![op])
+        Some(vec![Op { area: seen, ..op }])
     }
 }

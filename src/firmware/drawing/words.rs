@@ -2,10 +2,11 @@
 //!
 //! Codes below [`FIRST`] are no characters. What stands behind them is written in `ink_draw.c`.
 
-use super::bits::number;
+use super::bits::{number, signed};
 use super::clock::{self, Stamp};
-use crate::screen::shown::{Marks, Scale};
-use crate::screen::template::{Piece, Template};
+use crate::behaviour::units::Ratio;
+use crate::screen::shown::{Marks, Scale, Shown};
+use crate::screen::template::{Piece, Place, Template};
 use std::collections::{BTreeSet, HashMap};
 
 const END: u8 = 0;
@@ -14,6 +15,20 @@ const CHOICE: u8 = 2;
 const CLOCK: u8 = 3;
 const STAMP: u8 = 4;
 const LINE: u8 = 5;
+const SHOWN: u8 = 6;
+const MORE: u8 = 7;
+
+/// What follows [`MORE`].
+const BY: u8 = 0;
+const BACK: u8 = 1;
+const JOINED: u8 = 2;
+const CELL: u8 = 3;
+
+/// Bits of a number's head beside its decimals.
+const RATIO: u8 = 16;
+const MARKS: u8 = 32;
+/// A cell that holds the sign.
+const SIGN: u8 = 255;
 
 /// Characters that the interpreter knows by their numbers, from this one on.
 pub(super) const FIRST: u16 = 8;
@@ -38,6 +53,43 @@ pub(super) enum Token {
     Clock(usize, Vec<Token>),
     /// A part of a point in time.
     Stamp(Stamp),
+    /// A field as a number in a unit, with marks.
+    Shown(Figure, Option<Signs>),
+    /// A field with decimals chooses a text with fields of its own; the first where it is missing.
+    By(usize, u8, Vec<Vec<Token>>),
+    /// A text as it was so many samples ago as a field with decimals says.
+    Back(usize, u8, Vec<Token>),
+    /// A text without spaces at its end.
+    Joined(Vec<Token>),
+    /// A digit of a number, counted from the last one, or its sign.
+    Cell(Figure, Option<u8>),
+}
+
+/// A field as a number: its place, the decimals shown, and how it is converted where it is.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub(super) struct Figure {
+    field: usize,
+    decimals: u8,
+    ratio: Option<[i32; 3]>,
+}
+
+/// The marks of numbers: before the decimals, between groups; digits of a further group, and those before the first.
+pub(super) type Signs = (char, Option<char>, u8, u8);
+
+/// Marks as firmware writes them; none where they are a full stop and no groups.
+pub(super) fn signs(marks: &Marks) -> Option<Signs> {
+    let few = |number: usize| number.clamp(1, 15) as u8;
+    (*marks != Marks::PLAIN).then(|| (marks.decimal, marks.group, few(marks.rest), few(marks.least)))
+}
+
+/// A number as firmware converts it; `None` where that takes more digits than it has.
+fn figure(shown: &Shown, held: u32) -> Option<Figure> {
+    let same = shown.scale == Scale::OWN && shown.decimals as u32 == held;
+    let ratio = match same {
+        true => None,
+        false => Some(Ratio::of(shown.scale, held, shown.decimals as u32).for_firmware()?),
+    };
+    Some(Figure { field: shown.field.0, decimals: shown.decimals as u8, ratio })
 }
 
 /// A text.
@@ -58,19 +110,37 @@ pub(super) fn template(template: &Template, decimals: impl Fn(usize) -> u32) -> 
 fn piece(piece: &Piece, decimals: &impl Fn(usize) -> u32) -> Option<Words> {
     Some(match piece {
         Piece::Fixed(text) => fixed(text),
-        Piece::Number { field, decimals: shown, .. } => {
-            (*shown as u32 == decimals(field.0)).then(|| vec![Token::Number(field.0, *shown as u8)])?
+        Piece::Number { field, decimals: shown, range } => {
+            let number =
+                Shown { field: *field, scale: Scale::OWN, decimals: *shown, range: *range, marks: Marks::PLAIN };
+            self::piece(&Piece::Shown(number), decimals)?
         }
         Piece::Choice { field, texts } => {
             vec![Token::Choice(field.0, decimals(field.0) as u8, texts.iter().map(|text| fixed(text)).collect())]
         }
         Piece::Clock { field, pattern } => vec![Token::Clock(field.0, clock::pattern(pattern)?)],
-        Piece::Shown(shown) => {
-            let plain = shown.scale == Scale::OWN && shown.marks == Marks::PLAIN;
-            let own = shown.decimals as u32 == decimals(shown.field.0);
-            (plain && own).then(|| vec![Token::Number(shown.field.0, shown.decimals as u8)])?
+        Piece::Shown(shown) => vec![match (figure(shown, decimals(shown.field.0))?, signs(&shown.marks)) {
+            (Figure { field, decimals, ratio: None }, None) => Token::Number(field, decimals),
+            (figure, signs) => Token::Shown(figure, signs),
+        }],
+        Piece::By { field, pieces } => {
+            let texts: Option<Vec<Words>> = pieces.iter().map(|one| self::piece(one, decimals)).collect();
+            vec![Token::By(field.0, decimals(field.0) as u8, texts?)]
         }
-        Piece::By { .. } | Piece::Back { .. } | Piece::Joined(_) | Piece::Cell { .. } => return None,
+        Piece::Back { piece, by, .. } => {
+            vec![Token::Back(by.0, decimals(by.0) as u8, self::piece(piece, decimals)?)]
+        }
+        Piece::Joined(pieces) => {
+            let texts: Option<Vec<Words>> = pieces.iter().map(|one| self::piece(one, decimals)).collect();
+            vec![Token::Joined(texts?.concat())]
+        }
+        Piece::Cell { number, place, .. } => {
+            let place = match place {
+                Place::Sign => None,
+                Place::Digit(at) => Some(u8::try_from(*at).ok().filter(|at| *at < 10)?),
+            };
+            vec![Token::Cell(figure(number, decimals(number.field.0))?, place)]
+        }
         Piece::Stated { piece, .. } => self::piece(piece, decimals)?,
     })
 }
@@ -93,6 +163,16 @@ pub(super) fn characters(words: &[Token], seen: &mut BTreeSet<char>) {
                 characters(pattern, seen);
             }
             Token::Stamp(stamp) => stamp.names().iter().for_each(|name| seen.extend(name.chars())),
+            Token::Shown(figure, signs) => {
+                seen.extend("0123456789−–".chars());
+                let (decimal, group, ..) = signs.unwrap_or(('.', None, 0, 0));
+                seen.extend((figure.decimals > 0).then_some(decimal));
+                seen.extend(group);
+            }
+            Token::By(_, _, texts) => texts.iter().for_each(|text| characters(text, seen)),
+            Token::Back(_, _, text) | Token::Joined(text) => characters(text, seen),
+            Token::Cell(_, None) => seen.extend(" −".chars()),
+            Token::Cell(_, Some(_)) => seen.extend("0123456789–".chars()),
         }
     }
 }
@@ -151,10 +231,7 @@ impl Pool {
         for token in words {
             match token {
                 Token::Char('\n') => bytes.push(LINE),
-                Token::Char(one) => match self.code(*one) {
-                    code if code < LONG => bytes.push(code as u8),
-                    code => bytes.extend([0xF0 | (code >> 8) as u8, code as u8]),
-                },
+                Token::Char(one) => bytes.extend(self.code_bytes(*one)),
                 Token::Number(field, decimals) => {
                     bytes.push(NUMBER);
                     number(*field as u32, &mut bytes);
@@ -179,8 +256,53 @@ impl Pool {
                         bytes.extend(self.several(&names));
                     }
                 }
+                Token::Shown(figure, signs) => {
+                    bytes.push(SHOWN);
+                    put_figure(figure, if signs.is_some() { MARKS } else { 0 }, &mut bytes);
+                    bytes.extend(self.sign_bytes(signs));
+                }
+                Token::By(field, decimals, texts) => {
+                    bytes.extend([MORE, BY]);
+                    number(*field as u32, &mut bytes);
+                    bytes.push(*decimals);
+                    bytes.extend(self.several(texts));
+                }
+                Token::Back(field, decimals, text) => {
+                    bytes.extend([MORE, BACK]);
+                    number(*field as u32, &mut bytes);
+                    bytes.push(*decimals);
+                    bytes.extend(self.body(text));
+                    bytes.push(END);
+                }
+                Token::Joined(text) => {
+                    bytes.extend([MORE, JOINED]);
+                    bytes.extend(self.body(text));
+                    bytes.push(END);
+                }
+                Token::Cell(figure, place) => {
+                    bytes.extend([MORE, CELL]);
+                    put_figure(figure, 0, &mut bytes);
+                    bytes.push(place.unwrap_or(SIGN));
+                }
             }
         }
+        bytes
+    }
+
+    /// A character's code as bytes.
+    pub fn code_bytes(&self, character: char) -> Vec<u8> {
+        match self.code(character) {
+            code if code < LONG => vec![code as u8],
+            code => vec![0xF0 | (code >> 8) as u8, code as u8],
+        }
+    }
+
+    /// Marks as bytes: the codes before the decimals and between groups (0 for none), then both counts.
+    pub fn sign_bytes(&self, signs: &Option<Signs>) -> Vec<u8> {
+        let Some((decimal, group, rest, least)) = signs else { return Vec::new() };
+        let mut bytes = self.code_bytes(*decimal);
+        bytes.extend(group.map_or(vec![0], |group| self.code_bytes(group)));
+        bytes.push(rest << 4 | least);
         bytes
     }
 
@@ -201,17 +323,54 @@ impl Pool {
     }
 }
 
+fn put_figure(figure: &Figure, more: u8, bytes: &mut Vec<u8>) {
+    number(figure.field as u32, bytes);
+    bytes.push(figure.decimals | more | if figure.ratio.is_some() { RATIO } else { 0 });
+    if let Some([multiply, offset, divide]) = figure.ratio {
+        number(multiply as u32, bytes);
+        number(divide as u32, bytes);
+        signed(offset, bytes);
+    }
+}
+
+/// Whether some part of a text is such a one.
+fn any(words: &[Token], is: &impl Fn(&Token) -> bool) -> bool {
+    words.iter().any(|token| {
+        let inside = match token {
+            Token::Choice(_, _, texts) | Token::By(_, _, texts) => texts.iter().any(|text| any(text, is)),
+            Token::Clock(_, text) | Token::Back(_, _, text) | Token::Joined(text) => any(text, is),
+            _ => false,
+        };
+        inside || is(token)
+    })
+}
+
 /// Whether a value's text can begin another line.
 pub(super) fn breaks(words: &[Token]) -> bool {
-    words.iter().any(|token| match token {
-        Token::Char(one) => *one == '\n',
-        Token::Choice(_, _, texts) => texts.iter().any(|text| breaks(text)),
-        Token::Clock(_, pattern) => breaks(pattern),
-        Token::Number(..) | Token::Stamp(_) => false,
-    })
+    any(words, &|token| *token == Token::Char('\n'))
 }
 
 /// Whether a text shows a point in time.
 pub(super) fn has_clock(words: &[Token]) -> bool {
-    words.iter().any(|token| matches!(token, Token::Clock(..)))
+    any(words, &|token| matches!(token, Token::Clock(..)))
+}
+
+/// Whether a text has numbers in a locale's writing or in several units.
+pub(super) fn has_marks(words: &[Token]) -> bool {
+    any(words, &|token| matches!(token, Token::Shown(..)))
+}
+
+/// Whether a text has pieces that are chosen, of the past, joined or single digits.
+pub(super) fn has_pieces(words: &[Token]) -> bool {
+    any(words, &|token| matches!(token, Token::By(..) | Token::Back(..) | Token::Joined(_) | Token::Cell(..)))
+}
+
+/// Whether a text shows the past.
+pub(super) fn has_past(words: &[Token]) -> bool {
+    any(words, &|token| matches!(token, Token::Back(..)))
+}
+
+/// Whether a number of it is converted.
+pub(super) fn has_units(words: &[Token]) -> bool {
+    any(words, &|token| matches!(token, Token::Shown(figure, _) | Token::Cell(figure, _) if figure.ratio.is_some()))
 }

@@ -76,6 +76,7 @@ impl Rules {
         let fields = section(world::fields(device)?);
         let beats = section(world::beats(device)?);
         let policy = section(policy(device)?);
+        let within = section(world::within(device)?);
         let counts = Counts::of(device, past);
         let size = device.panel.size();
         let unfit = |why| Fault::plain(format!("cannot pack the screens: {why}"));
@@ -108,6 +109,7 @@ impl Rules {
             stride as usize,
             packing.origin_at[0] as usize,
             packing.origin_at[1] as usize,
+            within,
         ];
         let mut all = Bytes::default();
         all.extend(flags(device, packing, &counts)?);
@@ -117,11 +119,18 @@ impl Rules {
     }
 }
 
+impl Rules {
+    /// How the picture is packed, as the header says it.
+    pub fn layout(&self) -> u8 {
+        self.bytes.get(FLAGS - 1).copied().unwrap_or(0)
+    }
+}
+
 /// Words of the header.
-const WORDS: usize = 24;
+const WORDS: usize = 25;
 
 /// The version of the layout.
-const VERSION: u8 = 1;
+const VERSION: u8 = 2;
 
 fn flags(device: &Device, packing: &Packing, counts: &Counts) -> Result<[u8; FLAGS], Fault> {
     let panel = &device.panel;

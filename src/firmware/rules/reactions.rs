@@ -3,10 +3,11 @@
 use super::bytes::Bytes;
 use super::{FLAGS, WORDS, duration};
 use crate::behaviour::count::{Count, thousandths};
+use crate::behaviour::units::{Converted, Ratio};
 use crate::behaviour::{Action, Change, Ends, How, KeyRule, Reaction, Target};
 use crate::device::Device;
-use crate::firmware::tables::condition::{Check, Relation};
-use crate::screen::values::Condition;
+use crate::firmware::tables::condition::{Check, Relation, decimals};
+use crate::screen::values::{Condition, FieldId};
 use crate::source::fault::Fault;
 use std::collections::HashMap;
 
@@ -87,7 +88,7 @@ impl<'d> Reactions<'d> {
             }
             Action::Go(Target::By(field, screens)) => {
                 bytes.number(2)?;
-                bytes.number(field.0 as u64)?;
+                self.choice(bytes, *field)?;
                 bytes.number(screens.len() as u64)?;
                 screens.iter().try_for_each(|screen| bytes.number(screen.0 as u64))
             }
@@ -96,38 +97,61 @@ impl<'d> Reactions<'d> {
                 bytes.number(4)?;
                 bytes.number(screen.0 as u64)
             }
-            Action::Pick(..) => Err(unserved("an item or a character that another field picks")),
+            Action::Pick(by, changes) => {
+                bytes.number(7)?;
+                self.choice(bytes, *by)?;
+                bytes.number(changes.len() as u64)?;
+                changes.iter().try_for_each(|change| {
+                    let mut body = Bytes::default();
+                    self.change(&mut body, change)?;
+                    bytes.number(body.len() as u64)?;
+                    bytes.extend(&body);
+                    Ok(())
+                })
+            }
             Action::Close => bytes.number(5),
             Action::Cancel => bytes.number(6),
         }
     }
 
+    /// A field that chooses: its place and its decimals.
+    fn choice(&self, bytes: &mut Bytes, field: FieldId) -> Result<(), Fault> {
+        bytes.number(field.0 as u64)?;
+        bytes.number(decimals(self.device, field.0).into())
+    }
+
     fn change(&self, bytes: &mut Bytes, change: &Change) -> Result<(), Fault> {
         let field = &self.device.fields[change.field.0];
-        match () {
-            () if matches!(change.ends, Ends::Open(_)) => return Err(unserved("a box that opens outside a range")),
-            () if field.units.is_some() => return Err(unserved("a change in a chosen unit")),
-            () if field.within.is_some() => return Err(unserved("a selection within a number that varies")),
-            () => {}
-        }
-        let count = Count::new(field.range, field.step);
+        let count = Count::new(field.range, field.grain());
         let number = |number: i128| {
             i64::try_from(number).ok().filter(|number| number.unsigned_abs() <= MOST).ok_or_else(|| {
                 let what = format!("`{}` counts to {number} in its last decimal", field.name);
                 Fault::plain(format!("cannot write the rules for firmware: {what}, beyond {MOST}"))
             })
         };
-        let (how, amount) = match change.how {
-            How::By(by) => (0, number(count.number(by))?),
-            How::To(to) => (1, number(count.clamped(count.number(to)))?),
-            How::Digit { by, .. } => (2, by.into()),
+        let how = match change.how {
+            How::By(_) => 0,
+            How::To(_) => 1,
+            How::Digit { .. } => 2,
         };
+        let steps = |step: f64| match change.how {
+            How::By(by) => number(Count::new(field.range, step).number(by)),
+            How::To(to) => number(count.clamped(count.number(to))),
+            How::Digit { by, .. } => Ok(by.into()),
+        };
+        let units = field.units.as_ref().filter(|_| how != 1);
+        let flag = |set: bool, bit: u64| if set { bit } else { 0 };
+        let opens = change.ends.opens();
+        let flags = how
+            | flag(change.ends == Ends::Wrap, 4)
+            | flag(opens.is_some(), 8)
+            | flag(field.within.is_some(), 16)
+            | flag(units.is_some(), 32);
         bytes.number(0)?;
-        bytes.number(how | u64::from(change.ends == Ends::Wrap) << 2)?;
+        bytes.number(flags)?;
         bytes.number(change.field.0 as u64)?;
-        bytes.signed(amount)?;
         if let How::Digit { cursor, .. } = change.how {
-            bytes.number(cursor.0 as u64)?;
+            self.choice(bytes, cursor)?;
         }
         // A point in time has no ends of its own.
         let end = |end: i128| end.clamp(-i128::from(MOST), i128::from(MOST));
@@ -138,14 +162,39 @@ impl<'d> Reactions<'d> {
             }
             bytes.signed(end as i64)?;
         }
+        if let Some(screen) = opens {
+            bytes.number(screen.0 as u64)?;
+        }
+        if let Some(within) = field.within {
+            self.choice(bytes, within)?;
+            bytes.number(decimals(self.device, change.field.0).into())?;
+        }
+        let Some(units) = units else { return bytes.signed(steps(field.step)?) };
+        self.choice(bytes, units.by)?;
+        bytes.number(units.units.len() as u64)?;
+        for unit in &units.units {
+            let mut one = Bytes::default();
+            let converted = Converted::of(unit, decimals(self.device, change.field.0));
+            one.number(u64::from(converted.own))?;
+            one.signed(steps(10f64.powi(-(unit.decimals as i32)))?)?;
+            ratio(&mut one, &converted.ratio, &field.name)?;
+            bytes.number(one.len() as u64)?;
+            bytes.extend(&one);
+        }
         Ok(())
     }
 }
 
-/// What the machine in C does not do yet.
-fn unserved(what: &str) -> Fault {
-    Fault::plain(format!("cannot write the rules for firmware: the machine in C does not know {what} yet"))
-        .help("export --to c for frames, or leave it to your own code")
+/// A conversion; one that needs more digits than firmware multiplies is refused.
+fn ratio(bytes: &mut Bytes, ratio: &Ratio, field: &str) -> Result<(), Fault> {
+    let Some([multiply, offset, divide]) = ratio.for_firmware() else {
+        let text =
+            format!("cannot write the rules for firmware: a unit of `{field}` needs a factor of too many digits");
+        return Err(Fault::plain(text).help("round its factor or its offset to six digits"));
+    };
+    bytes.number(multiply as u64)?;
+    bytes.number(divide as u64)?;
+    bytes.signed(offset.into())
 }
 
 /// The largest number that a field holds in firmware.

@@ -7,6 +7,7 @@ use crate::behaviour::count::Count;
 use crate::behaviour::field::{Motion, Renewal};
 use crate::behaviour::{EventId, Hours, Times};
 use crate::device::Device;
+use crate::firmware::tables::condition::decimals;
 use crate::machine::state::renewals;
 use crate::source::fault::Fault;
 
@@ -14,12 +15,29 @@ use crate::source::fault::Fault;
 pub fn fields(device: &Device) -> Result<Vec<u8>, Fault> {
     let mut bytes = Bytes::default();
     for field in &device.fields {
-        let count = Count::new(field.range, field.step);
+        let count = Count::new(field.range, field.grain());
         let known = field.renewal == Renewal::Never && !field.sample.is_nan();
         bytes.number(u64::from(known))?;
         if known {
             bytes.signed(count.number(field.sample) as i64)?;
         }
+    }
+    Ok(bytes.into_bytes())
+}
+
+/// Fields that stay within what another one counts: how many, then the counting field with its decimals, the field with its
+/// decimals, and its ends.
+pub fn within(device: &Device) -> Result<Vec<u8>, Fault> {
+    let mut bytes = Bytes::default();
+    let all = || device.fields.iter().enumerate().filter_map(|(at, field)| Some((at, field, field.within?)));
+    bytes.number(all().count() as u64)?;
+    for (at, field, counts) in all() {
+        let (low, high) = Count::new(field.range, field.grain()).ends();
+        for number in [counts.0, decimals(device, counts.0) as usize, at, decimals(device, at) as usize] {
+            bytes.number(number as u64)?;
+        }
+        bytes.signed(low as i64)?;
+        bytes.signed(high as i64)?;
     }
     Ok(bytes.into_bytes())
 }

@@ -30,10 +30,11 @@ pub enum Relation {
     Never,
 }
 
-/// Decimals of a field as it is shown.
+/// Decimals of a field as firmware holds it: those shown in its own unit, and more where keys change it in others.
 pub fn decimals(device: &Device, field: usize) -> u32 {
-    let piece = device.fields.get(field).and_then(|field| field.pieces.first());
-    piece.map_or(0, |piece| piece.decimals() as u32).min(9)
+    let Some(field) = device.fields.get(field) else { return 0 };
+    let shown = field.pieces.first().map_or(0, |piece| piece.decimals() as u32);
+    (shown + field.finer()).min(9)
 }
 
 impl Check {

@@ -12,16 +12,17 @@ pub use crate::machine::Cause;
 pub use crate::refresh::seen::Seen;
 pub use crate::simulate::live::cause_words;
 pub use spending::Spending;
-pub use updating::{Update, reason_words};
+pub use updating::{Update, beyond, reason_words};
 
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::lint::{Finding, Subject, findings};
+use crate::machine::state::State;
 use crate::machine::{Machine, Micros, micros, seconds};
 use crate::project::Loaded;
 use crate::refresh::activity::Activity;
 use crate::screen::ScreenId;
-use crate::screen::values::FieldId;
+use crate::screen::values::{FieldId, Values};
 use crate::simulate::live::Live;
 use crate::simulate::tally::Tally;
 use crate::source::spans::Sources;
@@ -321,6 +322,16 @@ impl Session {
     /// What is in front: the screen, or a box over it.
     pub fn front(&self) -> ScreenId {
         self.live.machine.state.front()
+    }
+
+    /// What the picture is drawn with: the live values, or the worst case's.
+    pub fn values(&self) -> &Values {
+        self.live.machine.instead.as_ref().unwrap_or(&self.live.machine.state.values)
+    }
+
+    /// What the machine shows and holds.
+    pub fn state(&self) -> &State {
+        &self.live.machine.state
     }
 
     /// What is seen of the panel now.

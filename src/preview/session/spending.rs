@@ -8,6 +8,9 @@ use crate::units::{DAY, Joules, Seconds};
 /// The shortest time that counts as a pace: after one press in the first second, nobody goes on like that.
 const LEAST: Seconds = Seconds(60.0);
 
+/// The shortest time that is told as a pace: what was tried out in the minutes before is no use of a device.
+const HISTORY: Seconds = Seconds(1800.0);
+
 /// What was spent since the counts began.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spending {
@@ -17,6 +20,8 @@ pub struct Spending {
     pub refreshes: Joules,
     /// Energy of everything at the battery: refreshes, events, standing loads.
     pub all: Joules,
+    /// The device has run long enough for its pace to mean something.
+    pub paced: bool,
     /// Life of a new battery at this pace, counted over at least a minute; `None` outside the cell's tables.
     pub life: Option<Seconds>,
 }
@@ -33,6 +38,6 @@ impl Session {
             * time;
         tally.days = (time / DAY).max(LEAST / DAY);
         let life = life(&self.device, self.live.point(), &tally, Habits::USUAL).map(|life| life.time).ok();
-        Spending { time, refreshes: self.tally.energy, all, life }
+        Spending { time, refreshes: self.tally.energy, all, paced: time >= HISTORY, life }
     }
 }

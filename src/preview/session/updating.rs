@@ -1,13 +1,14 @@
 //! Brings the glass up to date: which waveform, what it costs, how long the panel is busy.
 
 use super::Session;
+use crate::hardware::panel::Drive;
 use crate::machine::{Cause, Note, micros, seconds};
 use crate::refresh::policy::Reason;
 use crate::refresh::update::{Mode, upright};
 use crate::screen::ScreenId;
 use crate::simulate::live::Looked;
 use crate::simulate::tally::{Answer, Refresh};
-use crate::units::{Joules, Seconds};
+use crate::units::{Celsius, Joules, Seconds};
 use embedded_graphics::primitives::Rectangle;
 
 /// One update of the glass.
@@ -48,6 +49,12 @@ pub fn reason_words(reason: Reason) -> &'static str {
         Reason::Count => "partial limit reached",
         Reason::Age => "full refresh interval elapsed",
     }
+}
+
+/// On which side of a waveform's table a temperature lies: `below its table`.
+pub fn beyond(drive: &Drive, temperature: Celsius, table: &str) -> String {
+    let below = drive.knots.first().is_some_and(|first| temperature < first.at);
+    format!("{} {table}", if below { "below" } else { "above" })
 }
 
 impl Session {

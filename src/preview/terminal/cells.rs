@@ -2,6 +2,8 @@
 
 use crate::frame::Frame;
 use crate::preview::session::Seen;
+use crate::screen::inspect::Said;
+use crate::screen::typeset::Stand;
 use embedded_graphics::prelude::Size;
 
 /// What stands for pixels.
@@ -65,6 +67,82 @@ impl Cells {
         (0..extent.height).map(row).collect()
     }
 
+    /// Takes the ink of the texts away that [`Self::write_over`] writes in characters.
+    pub fn clear(self, frame: &mut Frame, words: &[Said]) {
+        for said in words.iter().filter(|said| self.is_small(said)) {
+            let (room, cap) = (said.room, said.cap_height);
+            let (mut left, mut width) = (room.top_left.x, room.size.width as i32);
+            let (mut top, mut height) = (room.top_left.y, room.size.height as i32);
+            if said.width < width {
+                let gap = width - said.width;
+                left += match said.align {
+                    Stand::Start => 0,
+                    Stand::Center => gap / 2,
+                    Stand::End => gap,
+                };
+                width = said.width;
+                // One line: its capitals with what reaches above and below them.
+                top += match said.vertical {
+                    Stand::Start => 0,
+                    Stand::Center => (height - cap) / 2,
+                    Stand::End => height - cap,
+                };
+                (top, height) = (top - cap / 3, cap + 2 * (cap / 3));
+            }
+            for y in top.max(0)..(top + height).max(0) {
+                for x in (left - 1).max(0)..(left + width + 1).max(0) {
+                    frame.set(x as u32, y as u32, false);
+                }
+            }
+        }
+    }
+
+    /// Marks of larger letters can be read.
+    fn is_small(self, said: &Said) -> bool {
+        said.cap_height > 0 && (said.cap_height as u32) < 2 * self.of_panel().height
+    }
+
+    /// The texts that are too small to be read as marks are written over them in characters, each in its room.
+    pub fn write_over(self, lines: &mut [String], words: &[Said]) {
+        let cell = self.of_panel();
+        for said in words.iter().filter(|said| self.is_small(said)) {
+            let (left, top) = (said.room.top_left.x.max(0) as u32, said.room.top_left.y.max(0) as u32);
+            let columns = (said.room.size.width.div_ceil(cell.width)).max(1) as usize;
+            let rows = (said.room.size.height / cell.height).max(1) as usize;
+            let texts = if said.wrap { broken(&said.text, columns) } else { vec![said.text.clone()] };
+            let texts = &texts[..texts.len().min(rows)];
+            let space = match said.vertical {
+                Stand::Start => 0,
+                Stand::Center => (said.room.size.height / cell.height).saturating_sub(texts.len() as u32) / 2,
+                Stand::End => (said.room.size.height / cell.height).saturating_sub(texts.len() as u32),
+            };
+            // A line stands in the row that holds the middle of its capitals.
+            let first = match (said.vertical, texts.len()) {
+                (Stand::Center, 1) => (top + said.room.size.height / 2) / cell.height,
+                _ => (top + said.cap_height as u32 / 2) / cell.height + space,
+            };
+            for (row, text) in (first as usize..).zip(texts) {
+                let Some(line) = lines.get_mut(row) else { break };
+                let text: Vec<char> = text.chars().take(columns).collect();
+                let gap = columns - text.len();
+                let before = match said.align {
+                    Stand::Start => 0,
+                    Stand::Center => gap / 2,
+                    Stand::End => gap,
+                };
+                let mut all: Vec<char> = line.chars().collect();
+                let from = (left / cell.width) as usize;
+                // The marks of the text itself go; those of what stands beside it in its room stay.
+                let first = from + before.saturating_sub(1);
+                let last = (from + before + text.len() + 1).min(all.len());
+                all.iter_mut().take(last).skip(first).for_each(|mark| *mark = ' ');
+                let places = all.iter_mut().skip(from + before);
+                places.zip(&text).for_each(|(mark, letter)| *mark = *letter);
+                *line = all.into_iter().collect();
+            }
+        }
+    }
+
     fn mark(self, frame: &Frame, x: u32, y: u32) -> char {
         match self.marks {
             Marks::Halves => [' ', '▀', '▄', '█'][pair(frame, x, y)],
@@ -80,6 +158,18 @@ impl Cells {
             }
         }
     }
+}
+
+/// A text in lines of at most so many characters, broken at spaces.
+fn broken(text: &str, columns: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= columns => *line += &format!(" {word}"),
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
 }
 
 fn pair(frame: &Frame, x: u32, y: u32) -> usize {

@@ -7,9 +7,10 @@ use super::command::{After, Command, apply, typed};
 use super::pace::{Pace, until_change};
 use super::panel::PanelPicture;
 use super::session::Session;
-use super::view::View;
-use super::watch::{Place, Reload, watch};
+use super::view::{Note, View};
+use super::watch::{Reload, watch};
 use super::{picture, scene};
+use crate::project::watch::Place;
 use crossterm::event::{Event, KeyCode, KeyEvent, KeyEventKind, KeyModifiers, read};
 use crossterm::style::{Attribute, Color, Print, ResetColor, SetAttribute, SetBackgroundColor, SetForegroundColor};
 use crossterm::terminal::{
@@ -66,7 +67,7 @@ pub fn run(session: Session, view: View, place: Place) -> io::Result<()> {
         unicode: unicode(),
     };
     if let Err(why) = &watching {
-        shown.view.note = Some(why.clone());
+        shown.view.note = Some(Note::trouble(why.clone()));
     }
     listen(send);
     shown.go(&messages)
@@ -153,7 +154,7 @@ impl Shown {
     }
 
     /// Saves what a window would show.
-    fn save(&self) -> String {
+    fn save(&self) -> Note {
         let size = scene::wanted(&self.session, &self.view, 2.0);
         let scene = scene::draw(&self.session, &self.view, size, &mut PanelPicture::default());
         picture::save(&scene.canvas, &self.session.device().screens[self.session.screen().0].id)

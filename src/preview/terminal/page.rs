@@ -5,7 +5,8 @@ use crate::hardware::display::Side;
 use crate::preview::command::{KEYS, key_name};
 use crate::preview::facts::{Fact, facts};
 use crate::preview::session::{Seen, Session};
-use crate::preview::view::View;
+use crate::preview::view::{Note, View};
+use crate::preview::words::{key_label, said};
 use crate::visible::one_line;
 use embedded_graphics::primitives::Rectangle;
 
@@ -98,7 +99,7 @@ fn upper(session: &Session, view: &View, room: Room) -> Vec<Line> {
 }
 
 fn messages(view: &View, columns: usize) -> Vec<Line> {
-    let mut lines: Vec<Line> = view.note.iter().map(|note| vec![(Look::Alert, note.clone())]).collect();
+    let mut lines: Vec<Line> = view.note.iter().map(remark).collect();
     if !view.errors.is_empty() {
         lines.push(vec![(Look::Alert, "The project has errors; this is its last good image".into())]);
         let all = view.errors.iter().flat_map(|trouble| {
@@ -109,6 +110,10 @@ fn messages(view: &View, columns: usize) -> Vec<Line> {
         lines.extend(all.take(9));
     }
     lines
+}
+
+fn remark(note: &Note) -> Line {
+    vec![(if note.alert { Look::Alert } else { Look::Plain }, note.text.clone())]
 }
 
 /// A text in pieces of at most so many characters.
@@ -124,8 +129,14 @@ fn device(session: &Session, view: &View, room: Room) -> Vec<Line> {
     let aside = 4 * (at(Side::Left) + at(Side::Right));
     let above = at(Side::Top) + at(Side::Bottom) + u32::from(device.display.unplaced().next().is_some());
     let cells = Cells::fitting(size, room.columns.saturating_sub(aside), room.rows.saturating_sub(above), room.unicode);
-    let seen = outlined(session, view);
-    let mut lines: Vec<Line> = cells.lines(&seen).into_iter().map(|line| vec![(Look::Screen, line)]).collect();
+    let mut seen = outlined(session, view);
+    let words = said(session);
+    // While a refresh is under way the marks alone tell what is seen.
+    let spelt = if cells.shrink > 1 && !session.busy() { words.as_slice() } else { &[] };
+    cells.clear(&mut seen.frame, spelt);
+    let mut drawn = cells.lines(&seen);
+    cells.write_over(&mut drawn, spelt);
+    let mut lines: Vec<Line> = drawn.into_iter().map(|line| vec![(Look::Screen, line)]).collect();
     let actions = &device.wirings[session.front().0].keys;
     let cell = cells.of_panel();
     let look = |index: usize| {
@@ -134,7 +145,11 @@ fn device(session: &Session, view: &View, room: Room) -> Vec<Line> {
     };
     let keys = |side| -> Vec<(usize, Look, String)> {
         let keys = device.display.keys_at(side);
-        keys.map(|(index, key)| (key.centre_px.max(0) as usize, look(index), format!("[{}]", index + 1))).collect()
+        let name = |index: usize| match key_label(session, &words, index).filter(|_| side.is_level()) {
+            Some(label) => format!("[{}] {label}", index + 1),
+            None => format!("[{}]", index + 1),
+        };
+        keys.map(|(index, key)| (key.centre_px.max(0) as usize, look(index), name(index))).collect()
     };
     for side in [Side::Left, Side::Right].into_iter().filter(|side| at(*side) > 0) {
         let left = side == Side::Left;
@@ -168,7 +183,9 @@ fn device(session: &Session, view: &View, room: Room) -> Vec<Line> {
     if device.display.unplaced().next().is_some() {
         let mut line = Line::new();
         for (index, key) in device.display.unplaced() {
-            let name = if key.name.is_empty() { String::new() } else { format!(" {}", key.name) };
+            let label = key_label(session, &words, index).unwrap_or_default();
+            let name = [key.name.as_str(), label.as_str()].into_iter().filter(|part| !part.is_empty());
+            let name: String = name.map(|part| format!(" {part}")).collect();
             line.push((look(index), format!("[{}]{name}  ", index + 1)));
         }
         lines.push(line);
@@ -179,7 +196,7 @@ fn device(session: &Session, view: &View, room: Room) -> Vec<Line> {
 fn key_row(keys: &[(usize, Look, String)], pixels: usize) -> Line {
     let mut line = Line::new();
     for (centre, look, name) in keys {
-        let start = (centre / pixels.max(1)).saturating_sub(name.len() / 2);
+        let start = (centre / pixels.max(1)).saturating_sub(name.chars().count() / 2);
         let gap = start.saturating_sub(length(&line)).max(usize::from(!line.is_empty()));
         line.push((Look::Plain, " ".repeat(gap)));
         line.push((*look, name.clone()));

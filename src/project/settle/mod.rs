@@ -148,6 +148,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let load_only = load_only.map(|at| recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults)).collect();
     let coincident = loads::together(&project, &board, &events, faults);
     let states = states::states(&project.fields, &fields, faults);
+    states::over_the_link(&states, &mut events);
     let language = language(&project, strings.locales().len(), faults);
     let mut faces = fonts::Faces::new(project.fonts, files.clone(), characters);
     let mut pictures = pictures::Pictures::new(files.clone());

@@ -62,6 +62,11 @@ pub fn wiring(
                 wiring.keys[key] = KeyRule::default();
             }
         }
+        for (own, general) in wiring.written.iter_mut().zip(&general.written) {
+            if let (Some(own), Some(_)) = (own, general) {
+                own.excepts = true;
+            }
+        }
         let own: Vec<EventId> = spec.head.on.keys().filter_map(|name| names.event(name)).collect();
         wiring.events.extend(general.events.into_iter().filter(|(event, _)| !own.contains(event)));
         wiring.timers.extend(general.timers);
@@ -128,7 +133,7 @@ impl Settle<'_, '_> {
             };
             wiring.keys[position] = self.key(key);
             let labelled = key.value.is_labelled();
-            wiring.written[position] = Some(WrittenKey { span: key.span.clone(), labelled });
+            wiring.written[position] = Some(WrittenKey { span: key.span.clone(), labelled, excepts: false });
         }
         for timer in spec.after {
             let Some(wait) = &timer.value.wait else {
@@ -222,19 +227,30 @@ impl Settle<'_, '_> {
         actions.extend(spec.cancel.then(|| self.cancel(span)).flatten());
         actions.extend(spec.change.and_then(|change| self.change(&change.value, &change.span)));
         actions.extend(spec.go.and_then(|go| self.go(&go.value, &go.span)));
-        actions.extend(spec.open.and_then(|open| self.open(&open.value, &open.span)));
         actions.extend(spec.back.then(|| self.back(span)).flatten());
         actions.extend(spec.close.then(|| self.close(span)).flatten());
-        self.one_leads(&actions, span);
+        actions.extend(spec.open.and_then(|open| self.open(&open.value, &open.span)));
+        self.none_undone(&actions, span);
         Reaction::always(actions)
     }
 
-    /// Of actions in order one decides what is shown next: an earlier one would never be seen.
-    fn one_leads(&mut self, actions: &[Action], span: &Span) {
-        let leads = |action: &&Action| !matches!(action, Action::Change(_) | Action::Pick(..) | Action::Cancel);
-        if actions.iter().filter(leads).count() > 1 {
+    /// Of actions in order none undoes what an earlier one decided: ways back, or one `go`, then boxes.
+    fn none_undone(&mut self, actions: &[Action], span: &Span) {
+        let leads: Vec<&Action> = actions
+            .iter()
+            .filter(|action| !matches!(action, Action::Change(_) | Action::Pick(..) | Action::Cancel))
+            .collect();
+        let undone = |pair: &[&Action]| match pair[1] {
+            // It closes all boxes and does not ask where it is done.
+            Action::Go(_) => true,
+            Action::Back | Action::Close => matches!(pair[0], Action::Go(_) | Action::Open(_)),
+            _ => false,
+        };
+        if leads.windows(2).any(undone) {
             let fault = Fault::at(span.clone(), "only one of these actions can decide what is shown next");
-            self.fault(fault.help("keep one of `go`, `back`, `open` and `close`"));
+            self.fault(fault.help(
+                "keep one of `go`, `back` and `close`; `back` and `close` may follow one another, and `open` may follow each of them",
+            ));
         }
     }
 
@@ -251,7 +267,7 @@ impl Settle<'_, '_> {
                 None => Vec::new(),
             };
             let actions = self.each(&one.value.actions);
-            self.one_leads(&actions, &one.span);
+            self.none_undone(&actions, &one.span);
             alternatives.push(Alternative { when, actions });
         }
         Reaction { alternatives }

@@ -1,9 +1,10 @@
 //! The fields that hold states of the device.
 
+use crate::behaviour::Event;
 use crate::behaviour::field::{Field, Motion, Renewal};
 use crate::behaviour::states::{DeviceState, States};
 use crate::project::device::{FieldSpec, HoldsSpec};
-use crate::screen::values::FieldId;
+use crate::screen::values::{Condition, FieldId, Test};
 use crate::source::amount::Named;
 use crate::source::fault::Fault;
 
@@ -35,4 +36,12 @@ pub fn states(specs: &Named<FieldSpec>, fields: &[Field], faults: &mut Vec<Fault
         }
     }
     States::new(held)
+}
+
+/// What comes over the link does not happen while it is lost, where a field knows that.
+pub fn over_the_link(states: &States, events: &mut [Event]) {
+    let Some(field) = states.field(DeviceState::Link) else { return };
+    for event in events.iter_mut().filter(|event| event.link) {
+        event.only.push(Condition { field, test: Test::Is(1.0) });
+    }
 }

@@ -2,6 +2,8 @@
 
 use crate::frame::Frame;
 use crate::screen::operation::{Column, Rows, SCROLL_BAR as BAR};
+use crate::screen::template::Template;
+use crate::screen::typeset::Setting;
 use crate::screen::values::Values;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -41,18 +43,29 @@ impl Rows {
         View { total, selected, first: first.min(total - self.visible.min(total)) }
     }
 
+    /// The texts of the cells that are seen, each with its room and how it is set.
+    pub fn cells(&self, area: Rectangle, values: &Values) -> Vec<(String, Rectangle, &Setting)> {
+        let view = self.view(values);
+        let seen = self.rows.iter().take(view.total).skip(view.first).take(self.visible);
+        let row = |(place, cells): (usize, &Vec<Template>)| {
+            let (row, selected) = (self.row(area, place), view.first + place == view.selected);
+            let cells = cells
+                .iter()
+                .zip(&self.columns)
+                .map(|(cell, column)| (cell.text(values), column.cell(row), &column.settings[usize::from(selected)]));
+            cells.collect::<Vec<_>>()
+        };
+        seen.enumerate().flat_map(row).collect()
+    }
+
     pub(super) fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
         let view = self.view(values);
         let seen = self.rows.iter().take(view.total).skip(view.first).take(self.visible);
-        for (place, cells) in seen.enumerate() {
-            let row = self.row(area, place);
-            let selected = view.first + place == view.selected;
-            if selected {
-                frame.fill(row, true);
-            }
-            for (cell, column) in cells.iter().zip(&self.columns) {
-                column.settings[usize::from(selected)].draw(&cell.text(values), column.cell(row), frame);
-            }
+        for (place, _) in seen.enumerate().filter(|(place, _)| view.first + place == view.selected) {
+            frame.fill(self.row(area, place), true);
+        }
+        for (text, room, setting) in self.cells(area, values) {
+            setting.draw(&text, room, frame);
         }
         if view.total > self.visible {
             self.scroll_bar(&view, frame);

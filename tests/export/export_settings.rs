@@ -1,0 +1,78 @@
+//! What settings change is drawn alike in C and here: units, marks of locales, editors, lists that vary, values and charts
+//! with a cursor, labels of keys by conditions.
+
+use crate::firmware::drawn::compare;
+use crate::firmware::order;
+use crate::sheet::Sheet;
+use inkjoule::firmware::drawing::Drawing;
+
+const FIELDS: &str = "
+    size = [200, 120]
+    keys-at = 'bottom'
+    keys = ['5 mm', '15 mm']
+    formats = { thousands = true, locales = { it = 'it-CH' } }
+    strings.de.a = 'a'\nstrings.en-IN.a = 'a'\nstrings.en-US.a = 'a'\nstrings.it.a = 'a'\nstrings.pl.a = 'a'
+    fields.system = { choices = ['metric', 'feet', 'miles'] }
+    quantities.length = { by = 'system', units = [
+        { unit = 'm', decimals = 2 }, { unit = 'ft', factor = 3.280839895013123, decimals = 1 },
+        { unit = 'mi', factor = 0.000621371192237334, decimals = 3 } ] }
+    quantities.heat = { by = 'system', units = [
+        { unit = 'C', decimals = 1 }, { unit = 'F', factor = 1.8, offset = 32, decimals = 0 },
+        { unit = 'K', offset = 273.15, decimals = 1 } ] }
+    fields.level = { quantity = 'length', range = [-3, 1200], sample = 3.048 }
+    fields.air = { quantity = 'heat', range = [-40, 60], sample = 20, every = '60 s' }
+    fields.count = { range = [-2000000, 2000000], decimals = 1, sample = 1234567.8 }
+    fields.many = { range = [0, 99999], sample = 1234 }
+    fields.hours = { choices = ['24 h', '12 h'] }
+    fields.clock = { clock = { by = 'hours', patterns = ['%H:%M', '%-I:%M %p'] }, sample = 54420 }
+    fields.now = { clock = '%x %X', sample = 54420 }
+    fields.back = { range = [0, 23] }
+    fields.posts = { range = [0, 7], sample = 5 }
+    fields.row = { range = [0, 6], within = 'posts' }
+    fields.name = { text = { length = 5, letters = ' ABCdef', sample = 'AB' } }
+    fields.digit = { range = [0, 5] }
+    fields.place = { range = [0, 4] }
+    fields.warm = { range = [0, 3], decimals = 1 }
+";
+
+/// Settled with everything that a design can say of settings; nothing is left to the firmware, every byte is equal.
+fn alike(content: &str, seed: u64) {
+    let sheet = Sheet::new(&format!("{FIELDS}\nscreen.content = [ {content} ]"));
+    let own = Drawing::of(&order(&sheet.device)).expect("tables").own;
+    assert_eq!(own, [], "nothing is left to the firmware");
+    compare(&order(&sheet.device), 150, seed);
+}
+
+#[test]
+fn texts_and_values_in_units_and_locales() {
+    alike(
+        "{ column = [ { text = 'Level {level} {level.unit}, {air} {air.unit}' }, { value = 'level' },
+           { text = '{count} {many} {warm}' }, { text = '{clock} and {now}' }, { text = '[{name}]', wrap = true } ] }",
+        1,
+    );
+}
+
+#[test]
+fn gauges_and_charts_in_units() {
+    alike(
+        "{ gauge = 'level', ticks = 4, font = 'small', at = [0, 0], size = [200, 30] },
+         { chart = 'air', samples = 24, time = 'none', grid = true, font = 'small', cursor = 'back', at = [0, 30], size = [100, 50] },
+         { chart = 'air', samples = 24, low = -40, high = 60, threshold = 21.5, time = 'none', style = 'bars', font = 'small', at = [100, 30], size = [100, 50] },
+         { chart = 'air', samples = 24, low = 0, threshold = 'warm', time = 'back', font = 'small', cursor = 'back', at = [0, 80], size = [100, 40] },
+         { text = '{air@back} {air.unit}', font = 'small', at = [100, 80], size = [60, 9] },
+         { value = 'air', back = 'back', font = 'small', at = [100, 90], size = [60, 9] }",
+        2,
+    );
+}
+
+#[test]
+fn lists_that_vary_and_editors() {
+    alike(
+        "{ list = 'row', count = 'posts', empty = 'none', row = ['#', '{level}'], of = 7, font = 'small', row-height = 9, at = [0, 0], size = [80, 40] },
+         { list = 'row', count = 'posts', empty = '-', row = ['#'], of = 7, font = 'small', row-height = 9, at = [150, 90], size = [80, 60] },
+         { editor = 'level', cursor = 'digit', font = 'small', at = [0, 44], size = [90, 9] },
+         { editor = 'count', cursor = 'digit', font = 'small', at = [0, 54], size = [90, 9] },
+         { editor = 'name', cursor = 'place', at = [0, 64], size = [90, 20] }",
+        3,
+    );
+}

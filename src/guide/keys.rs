@@ -116,6 +116,9 @@ impl<'s> Page<'s> {
             return self.tables(schema).into_iter().map(named).collect();
         }
         let mut found = Vec::new();
+        if !schema.is_object() {
+            return found;
+        }
         for form in ["anyOf", "oneOf"].iter().filter_map(|word| schema[*word].as_array()).flatten() {
             found.extend(self.tables(form));
         }

@@ -162,6 +162,8 @@ pub(super) fn characters(words: &[Token], seen: &mut BTreeSet<char>) {
                 seen.insert('–');
                 characters(pattern, seen);
             }
+            // Parts of a time without names are numbers.
+            Token::Stamp(stamp) if stamp.names().is_empty() => seen.extend("0123456789".chars()),
             Token::Stamp(stamp) => stamp.names().iter().for_each(|name| seen.extend(name.chars())),
             Token::Shown(figure, signs) => {
                 seen.extend("0123456789−–".chars());

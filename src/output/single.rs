@@ -106,12 +106,12 @@ mod tests {
         std::fs::create_dir_all(&icons).unwrap();
         std::fs::write(folder.path().join("device.toml"), "").unwrap();
         let (icon, other) = (icons.join("bell.png"), folder.path().join("plot.png"));
-        std::fs::write(&icon, b"image one").unwrap();
-        std::fs::write(&other, b"image one").unwrap();
-        let fault = own(&icon, b"image two").unwrap_err();
+        std::fs::write(&icon, b"picture one").unwrap();
+        std::fs::write(&other, b"picture one").unwrap();
+        let fault = own(&icon, b"picture two").unwrap_err();
         assert!(fault.message.contains("a project is read from"), "{}", fault.message);
-        assert_eq!(std::fs::read(&icon).unwrap(), b"image one");
-        own(&other, b"image two").unwrap();
+        assert_eq!(std::fs::read(&icon).unwrap(), b"picture one");
+        own(&other, b"picture two").unwrap();
         own(&icons.join("new.png"), b"image").unwrap();
         assert!(own(&folder.path().join("device.toml"), b"x").is_err());
     }

@@ -35,12 +35,12 @@ fn a_full_refresh_more_often_than_the_panel_can_is_refused() {
 fn grades_fall_and_do_not_grade_themselves() {
     let grade = |name: &str, of: &str, below: &str| {
         format!(
-            "[fields.{name}]\nrange = [0, 3]\nevery = \"1 h\"\nsignal = {{ grade = {{ field = \"{of}\", below = {below} }} }}\n\n{FIELD}"
+            "[fields.{name}]\nrange = [0, 3]\nevery = \"1 h\"\nsignal = {{ thresholds = {{ field = \"{of}\", below = {below} }} }}\n\n{FIELD}"
         )
     };
-    refused("device.toml", FIELD, &grade("g", "level", "[1, 2]"), &["the limits of a grade fall"]);
-    refused("device.toml", FIELD, &grade("g", "level", "[2, 2]"), &["the limits of a grade fall"]);
-    refused("device.toml", FIELD, &grade("g", "level", "[]"), &["the limits of a grade fall"]);
+    refused("device.toml", FIELD, &grade("g", "level", "[1, 2]"), &["thresholds fall"]);
+    refused("device.toml", FIELD, &grade("g", "level", "[2, 2]"), &["thresholds fall"]);
+    refused("device.toml", FIELD, &grade("g", "level", "[]"), &["thresholds fall"]);
     refused("device.toml", FIELD, &grade("g", "g", "[2, 1]"), &["`g` takes its thresholds from itself"]);
     let circle = grade("a", "b", "[2, 1]").replace(FIELD, &grade("b", "a", "[2, 1]"));
     refused(

@@ -14,8 +14,8 @@ fn figures(names: [&str; 12]) -> Budget {
          [board.loads.{pump}]\nrail = \"{third}\"\ncurrent = {{ min = \"1 uA\", typ = \"3 uA\", max = \"9 uA\" }}\n\
          [board.rails.{second}]\nregulator = \"ldo\"\noutput = \"2.5 V\"\ndropout = \"100 mV\"\nquiescent = {{ min = \"1 uA\", typ = \"2 uA\", max = \"4 uA\" }}\n\
          [board.rails.{third}]\nregulator = \"ldo\"\noutput = \"1.8 V\"\ndropout = \"100 mV\"\nquiescent = {{ min = \"2 uA\", typ = \"3 uA\", max = \"5 uA\" }}\n\
-         [fields.{warm}]\nrange = [0, 99]\nevery = \"20 min\"\nsignal = {{ walk = {{ step = 9 }} }}\n\
-         [fields.{wet}]\nrange = [0, 9]\nevery = \"30 min\"\nsignal = {{ draw = {{}} }}\n\
+         [fields.{warm}]\nrange = [0, 99]\nevery = \"20 min\"\nsignal = {{ random-walk = {{ step = 9 }} }}\n\
+         [fields.{wet}]\nrange = [0, 9]\nevery = \"30 min\"\nsignal = {{ random = {{}} }}\n\
          [events.{call}]\nper-day = 7\ncharge = {{ typ = \"3 mC\", max = \"9 mC\" }}\nrail = \"{second}\"\n\
          [events.{alarm}]\nper-day = 3\ncharge = {{ typ = \"5 mC\", max = \"8 mC\" }}\nrail = \"{third}\"\n\
          [usage]\nhome = \"{list}\"\nstart = \"2031-01-01\"\ndays = 20\nseed = 5\n\

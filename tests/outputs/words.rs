@@ -191,6 +191,7 @@ const COMMANDS: &[&str] = &[
     "verify",
     "schema",
     "completions",
+    "guide",
     "man",
 ];
 

@@ -13,7 +13,7 @@ struct Rows {
     lines: Vec<u8>,
     /// Position of a line and how often it follows itself.
     runs: Vec<(usize, usize)>,
-    /// The first run of each picture, and the end of the last.
+    /// The first run of each image, and the end of the last.
     first: Vec<usize>,
 }
 
@@ -62,7 +62,7 @@ pub fn rows(gallery: &Gallery) -> (Files, usize) {
     file += &format!("/* Each line of all images once. */\n{upper}_PLACED static const uint8_t lines[] = {{\n");
     file += &bytes(&rows.lines, stride(gallery));
     file += &format!(
-        "}};\n\n/* Lines of the pictures: which one, and how many times. */\n{upper}_PLACED static const uint16_t runs[] = {{\n"
+        "}};\n\n/* Lines of the images: which one, and how many times. */\n{upper}_PLACED static const uint16_t runs[] = {{\n"
     );
     for (line, times) in &rows.runs {
         file += &format!("    {line}, {times},\n");

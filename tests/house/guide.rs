@@ -49,7 +49,7 @@ fn copy(from: &Path, to: &Path) {
         if entry.path().is_dir() {
             copy(&entry.path(), &target)
         } else {
-            drop(std::fs::copy(entry.path(), target).expect("copied"))
+            std::fs::copy(entry.path(), target).expect("copied");
         }
     }
 }

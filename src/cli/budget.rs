@@ -112,7 +112,7 @@ fn watched(device: &Device) -> std::result::Result<Budget, Fault> {
 /// An update that is explained: its title and work.
 type Update = (String, Work);
 
-/// The updates that a name stands for: a screen's full refresh, or the ways from one screen to another; none where it
+/// The updates that a name stands for: a screen's full refresh, or the transitions from one screen to another; none where it
 /// is a figure's name.
 fn updates(device: &Device, what: &str) -> std::result::Result<Vec<Update>, Stop> {
     let find = |id: &str| {

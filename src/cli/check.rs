@@ -289,7 +289,7 @@ fn explored(found: &Exploration) -> String {
 /// Findings of one kind beyond this many are not drawn.
 const DRAWN: usize = 25;
 
-/// For each finding the file that its picture is written to.
+/// For each finding the file that its image is written to.
 fn names(loaded: &Loaded, findings: &[Finding]) -> Vec<Option<String>> {
     let mut drawn: BTreeMap<Option<&str>, usize> = BTreeMap::new();
     let one = |(index, finding): (usize, &Finding)| {
@@ -300,7 +300,7 @@ fn names(loaded: &Loaded, findings: &[Finding]) -> Vec<Option<String>> {
     findings.iter().enumerate().map(one).collect()
 }
 
-/// The file that a finding's picture is written to.
+/// The file that a finding's image is written to.
 fn name(loaded: &Loaded, index: usize, finding: &Finding) -> Option<String> {
     let screen = &loaded.device.screens[finding.shown.as_ref()?.screen.0].id;
     Some(format!("{:02}-{}-{screen}.png", index + 1, finding.fault.id.unwrap_or("finding")))

@@ -269,7 +269,7 @@ fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
     for scheme in budget.schemes.iter().filter(|scheme| scheme.fits && scheme.buffer != policy.buffer) {
         let value = match scheme.buffer {
             Buffer::Ram => "ram".to_owned(),
-            Buffer::External => "memory".to_owned(),
+            Buffer::External => "external".to_owned(),
             Buffer::StripLines(lines) => format!("{{ strip-lines = {lines} }}"),
         };
         let words = format!("buffer the image as {}", scheme.name);

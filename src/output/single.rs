@@ -125,10 +125,10 @@ mod tests {
         own(&path, b"one").unwrap();
         assert_eq!(std::fs::metadata(&path).unwrap().modified().unwrap(), before);
         own(&path, b"two").unwrap_err();
-        std::fs::write(&path, b"an image, old").unwrap();
-        own(&path, b"an image, new").unwrap();
-        assert_eq!(std::fs::read(&path).unwrap(), b"an image, new");
-        assert!(own(folder.path(), b"an image").is_err());
+        std::fs::write(&path, b"a picture, old").unwrap();
+        own(&path, b"a picture, new").unwrap();
+        assert_eq!(std::fs::read(&path).unwrap(), b"a picture, new");
+        assert!(own(folder.path(), b"a picture").is_err());
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 }

@@ -205,6 +205,9 @@ fn help_and_schema_use_the_words_of_the_trade() {
     for command in COMMANDS {
         faults.extend(printed(&[command, "--help"]));
     }
+    for page in inkjoule::guide::PAGES {
+        faults.extend(printed(&["guide", page.name]));
+    }
     for file in ["device", "screen", "part", "strings"] {
         faults.extend(printed(&["schema", file]));
     }

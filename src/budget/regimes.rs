@@ -65,8 +65,11 @@ pub fn run(discharge: &Discharge<'_>, from: Coulombs, regimes: &[Regime]) -> Res
     sum.ok_or(LifeFault::Load)
 }
 
-/// Each regime as it is told: from and to which state of charge, refreshes a day, mean current.
-fn rows(device: &Device, tally: &Tally) -> Vec<(Ratio, Ratio, f64, Amps)> {
+/// Each regime as it is told: from and to which state of charge, refreshes a day, mean current; none where there is one.
+pub fn rows(device: &Device, tally: &Tally) -> Vec<(Ratio, Ratio, f64, Amps)> {
+    if tally.below.is_empty() {
+        return Vec::new();
+    }
     let point: Point = device.inputs.typical();
     let nominal = device.battery.nominal();
     let mut upper = Ratio(1.0);
@@ -94,9 +97,6 @@ pub fn text(device: &Device, tally: &Tally) -> String {
 
 /// The regimes for other programs; empty where there is one.
 pub fn json(device: &Device, tally: &Tally) -> Vec<Value> {
-    if tally.below.is_empty() {
-        return Vec::new();
-    }
     let row = |(from, until, refreshes, current): (Ratio, Ratio, f64, Amps)| json!({ "from_charge": from.0, "to_charge": until.0, "refreshes_per_day": refreshes, "mean_current_a": current.0 });
     rows(device, tally).into_iter().map(row).collect()
 }

@@ -81,11 +81,17 @@ impl<'s> Page<'s> {
             line += &format!(". {}", about.replace('\n', " "));
         }
         self.text += &wrapped(&line);
+        // A value may have several tables under one name: each form of it is listed at the first key that has it.
+        let before = self.seen.clone();
         for (end, table, name) in inner {
             let path = format!("{path}{end}");
-            match name.as_ref().and_then(|name| self.seen.get(name)) {
-                Some(first) if *first != path => self.text += &format!("- `{path}...`: as `{first}...`\n"),
-                Some(_) => {}
+            match name.as_ref().and_then(|name| before.get(name)) {
+                Some(first) => {
+                    let line = format!("- `{path}...`: as `{first}...`\n");
+                    if !self.text.ends_with(&line) && *first != path && !path.starts_with(&format!("{first}.")) {
+                        self.text += &line;
+                    }
+                }
                 None => {
                     self.seen.extend(name.map(|name| (name, path.clone())));
                     self.table(&path, table);
@@ -164,7 +170,10 @@ impl<'s> Page<'s> {
                 "integer" => "whole number".to_owned(),
                 "number" => "number".to_owned(),
                 "boolean" => "true or false".to_owned(),
-                "array" => format!("list of {}", self.form(&schema["items"], depth + 1)),
+                "array" => {
+                    let one = self.form(&schema["items"], depth + 1);
+                    if one.starts_with("such as") { format!("list, each {one}") } else { format!("list of {one}") }
+                }
                 "object" => "table".to_owned(),
                 _ => continue,
             });

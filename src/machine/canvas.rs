@@ -121,8 +121,10 @@ pub fn draw_whole(device: &Device, state: &State, locale: usize, instead: Option
     }
 }
 
-/// A state as a frame of its own, every box over its screen.
+/// A state as a frame of its own, every box over its screen, in the locale that its language field chooses; in `locale`
+/// where no field does.
 pub fn drawn(device: &Device, state: &State, locale: usize) -> Frame {
+    let locale = device.locale_of(&state.values).unwrap_or(locale);
     let size = device.panel.size();
     let mut frame = Frame::new(size.width, size.height);
     draw_whole(device, state, locale, None, &mut frame);

@@ -112,7 +112,7 @@ mod tests {
         assert!(fault.message.contains("a project is read from"), "{}", fault.message);
         assert_eq!(std::fs::read(&icon).unwrap(), b"picture one");
         own(&other, b"picture two").unwrap();
-        own(&icons.join("new.png"), b"picture").unwrap();
+        own(&icons.join("new.png"), b"image").unwrap();
         assert!(own(&folder.path().join("device.toml"), b"x").is_err());
     }
 

@@ -45,7 +45,7 @@ pub enum Colour {
     /// A limit, the main figure, a link.
     Alert,
     /// A span around the main figure.
-    Band,
+    Spread,
     /// Over a 1-bit picture: how much there is of something.
     Heat,
     /// Among several curves, from 0 (pale) to 255 (dark); one alone is dark.
@@ -87,7 +87,7 @@ impl Colour {
         (Self::Axis, "axis"),
         (Self::Grid, "grid"),
         (Self::Alert, "alert"),
-        (Self::Band, "band"),
+        (Self::Spread, "spread"),
         (Self::Heat, "heat"),
     ];
 
@@ -109,7 +109,7 @@ impl Colour {
             Self::Axis => [[0x8d, 0x8b, 0x85], [0x80, 0x7e, 0x79], [0x8d, 0x8b, 0x85]][place],
             Self::Grid => [[0xd8, 0xd5, 0xcd], [0x3a, 0x3b, 0x3f], [0xcc, 0xcc, 0xcc]][place],
             Self::Alert => [[0x97, 0x38, 0x0f], [0xf2, 0xa1, 0x77], [0x8a, 0x35, 0x10]][place],
-            Self::Band => [[0xe9, 0xd3, 0xc6], [0x54, 0x38, 0x2a], [0xee, 0xdc, 0xcf]][place],
+            Self::Spread => [[0xe9, 0xd3, 0xc6], [0x54, 0x38, 0x2a], [0xee, 0xdc, 0xcf]][place],
             Self::Heat => [0xe0, 0x8a, 0x00],
             Self::Curve(share) => {
                 let [pale, dark] = CURVES[place];

@@ -3,8 +3,9 @@
 use super::figure::{days as as_days, facts, figure, typeset};
 use super::scale::{Kind, Mark, Scale};
 use crate::budget::figure::Figure;
+use crate::budget::regimes::rows;
 use crate::evaluation::Evaluation;
-use crate::units::{DAY, Seconds};
+use crate::units::{DAY, Seconds, figures};
 use maud::{Markup, html};
 
 /// Inputs that are listed by their effect.
@@ -21,8 +22,36 @@ pub fn section(side: &Evaluation) -> Markup {
                 Err(why) => { p.prose { "The life is unknown: " (why.to_string()) "." } }
                 Ok(life) => { (spread(side, life)) }
             }
+            (regimes(side))
             h3 { "What moves it most" }
             (sensitivity(side))
+        }
+    }
+}
+
+/// What the device does at which state of charge; nothing where that is one and the same.
+fn regimes(side: &Evaluation) -> Markup {
+    let rows = rows(&side.device, &side.budget.tally);
+    html! {
+        @if !rows.is_empty() {
+            h3 { "By state of charge" }
+            p.prose { "What the instrument does depends on its battery; the life goes through all of these stretches." }
+            div.wide role="group" aria-label="What the instrument does by state of charge" tabindex="0" {
+                table {
+                    caption.visually-hidden { "What the instrument does by state of charge" }
+                    thead { tr { th scope="col" { "State of charge" } th.n scope="col" { "Refreshes a day" } th.n scope="col" { "Mean current" } } }
+                    tbody {
+                        @for (row, (from, until, refreshes, current)) in rows.into_iter().enumerate() {
+                            @let at = |key: &str| format!("/use/regimes/{row}/{key}");
+                            tr {
+                                th scope="row" { (figure(&at("from_charge"), from, from)) " to " (figure(&at("to_charge"), until, until)) }
+                                td.n { (figure(&at("refreshes_per_day"), refreshes, figures(refreshes))) }
+                                td.n { (figure(&at("mean_current_a"), current, current)) }
+                            }
+                        }
+                    }
+                }
+            }
         }
     }
 }

@@ -73,7 +73,7 @@ fn key(state: &State) -> (Vec<ScreenId>, Vec<ScreenId>, Vec<u64>) {
 /// The states found from every screen with its sample values, until nothing new comes or there are enough; what is
 /// beyond that leads to the first state of its front.
 fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
-    let draw = |state: &State| drawn(device, state, device.locale_of(&state.values).unwrap_or(locale));
+    let draw = |state: &State| drawn(device, state, locale);
     let mut known = HashMap::new();
     let mut first: BTreeMap<ScreenId, (usize, usize)> = BTreeMap::new();
     let mut all: Vec<Shown> = Vec::new();

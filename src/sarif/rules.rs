@@ -34,7 +34,7 @@ const HELP: &[(&str, &str)] = &[
     ("key-label-off", "Let the keys element reach over the whole side of the panel, and check display.keys."),
     ("key-idle", "Give the key an action and a label, or neither."),
     ("small-text", "Use a larger font: characters should be seen under 16 minutes of arc or more."),
-    ("small-matrix", "Use a font of at least 5 x 7 pixels for numbers and upper case, 7 x 9 for reading."),
+    ("small-matrix", "Use a font of at least 5 x 7 pixels for numbers and upper-case letters, 7 x 9 for reading."),
     ("uneven-digits", "Use a font with tabular figures for numbers that change."),
     ("ghosting-risk", "Use a plain threshold, or enter the screen with a full refresh."),
     ("large-black", "Make the black area smaller, or enter the screen with a full refresh."),

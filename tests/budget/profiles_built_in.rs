@@ -91,16 +91,17 @@ fn each_size_comes_with_and_without_partial_refreshes() {
 }
 
 #[test]
-fn the_name_is_the_resolution_and_the_note_states_the_diagonal() {
+fn the_name_is_the_resolution_and_the_note_tells_the_diagonal() {
     for panel in names("panels") {
         let device = load(panel, "lithium-ion-pouch", &[]).device;
         let size = device.panel.size();
         let [across, down] = device.panel.pitch.map(|pitch| pitch.0);
         let diagonal = (across * f64::from(size.width)).hypot(down * f64::from(size.height)) / 0.0254;
+        let note = device.panel.note.split(", ").find_map(|part| part.strip_suffix(" in")).expect("inches");
+        let inches: f64 = note.parse().expect("a number");
+        let named = panel.trim_start_matches("mono-").trim_end_matches("-full").split_once('x').expect("a resolution");
         let [long, short] = [size.width.max(size.height), size.width.min(size.height)];
-        assert_eq!(panel.trim_end_matches("-full"), format!("mono-{long}x{short}"));
-        let note = inkjoule::hardware::profiles::text("panels", panel).expect("a profile");
-        let inches = note.split(", ").find_map(|part| part.strip_suffix(" in")?.parse::<f64>().ok()).expect("inches");
+        assert_eq!((named.0.to_owned(), named.1.to_owned()), (long.to_string(), short.to_string()), "{panel}");
         assert!((diagonal / inches - 1.0).abs() < 0.02, "{panel}: {diagonal:.3} in");
         // The pixels of all of them are square within 2 %.
         assert!((across / down - 1.0).abs() < 0.02, "{panel}");

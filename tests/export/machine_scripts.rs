@@ -64,18 +64,6 @@ fn number(device: &Device, field: usize, held: f64) -> i32 {
     number
 }
 
-/// The number of a reason in `ink_panel.h`, which has one for both sides of the partial refresh's temperatures.
-fn code(reason: Reason) -> u8 {
-    match reason {
-        Reason::NoPartial => 1,
-        Reason::FirstPicture => 2,
-        Reason::TooCold | Reason::TooWarm => 3,
-        Reason::Screen => 4,
-        Reason::Count => 5,
-        Reason::Age => 6,
-    }
-}
-
 /// A script as bytes for the program in C, and what it must tell.
 struct Script<'d> {
     device: &'d Device,
@@ -253,7 +241,9 @@ impl<'d> Script<'d> {
         let panel = &self.device.panel;
         let packing = &panel.packing;
         let native = [panel.native.width, panel.native.height];
-        let reason = update.reason.map_or(0, code);
+        let reason = update
+            .reason
+            .map_or(0, |reason| 1 + Reason::ALL.iter().position(|known| *known == reason).expect("a reason"));
         let whole = [0, 0, native[0].div_ceil(8) * 8, native[1]];
         let (drive, [x, y, w, h]) = match update.mode {
             Mode::Full => (Some(&panel.full), whole),
@@ -263,7 +253,7 @@ impl<'d> Script<'d> {
             }
         };
         let [column, line] = packing.address([x, y], [w, h], native);
-        self.expected.extend([2, u8::from(update.mode == Mode::Partial), reason]);
+        self.expected.extend([2, u8::from(update.mode == Mode::Partial), reason as u8]);
         for number in [x, y, w, h, column, line] {
             self.expected.extend((number as u16).to_le_bytes());
         }

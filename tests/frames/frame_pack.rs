@@ -156,12 +156,12 @@ fn the_schema_lists_keys_and_values() {
         [
             "along",
             "bits",
-            "pixel-polarity",
             "interleave",
             "mirror",
             "origin",
             "origin-at",
             "padding",
+            "pixel-polarity",
             "planes",
             "rotation",
             "scan",

@@ -49,7 +49,7 @@ fn copy(from: &Path, to: &Path) {
         if entry.path().is_dir() {
             copy(&entry.path(), &target)
         } else {
-            std::fs::copy(entry.path(), target).map(|_| ()).expect("copied")
+            std::fs::copy(entry.path(), target).expect("copied");
         }
     }
 }

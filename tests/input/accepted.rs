@@ -38,9 +38,9 @@ fn grades_fall_and_do_not_grade_themselves() {
             "[fields.{name}]\nrange = [0, 3]\nevery = \"1 h\"\nsignal = {{ thresholds = {{ field = \"{of}\", below = {below} }} }}\n\n{FIELD}"
         )
     };
-    refused("device.toml", FIELD, &grade("g", "level", "[1, 2]"), &["the limits of a grade fall"]);
-    refused("device.toml", FIELD, &grade("g", "level", "[2, 2]"), &["the limits of a grade fall"]);
-    refused("device.toml", FIELD, &grade("g", "level", "[]"), &["the limits of a grade fall"]);
+    refused("device.toml", FIELD, &grade("g", "level", "[1, 2]"), &["thresholds fall"]);
+    refused("device.toml", FIELD, &grade("g", "level", "[2, 2]"), &["thresholds fall"]);
+    refused("device.toml", FIELD, &grade("g", "level", "[]"), &["thresholds fall"]);
     refused("device.toml", FIELD, &grade("g", "g", "[2, 1]"), &["`g` takes its thresholds from itself"]);
     let circle = grade("a", "b", "[2, 1]").replace(FIELD, &grade("b", "a", "[2, 1]"));
     refused(

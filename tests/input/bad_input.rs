@@ -30,8 +30,8 @@ fn a_typo_in_a_key_names_the_nearest_key() {
 
 #[test]
 fn a_typo_in_an_element_names_the_nearest_key() {
-    let text = complaint("screens/home.toml", "font = \"small\", top", "fase = \"small\", top");
-    assert_says(&text, &["home.toml:6:", "`fase` is not known here", "did you mean `face`?"]);
+    let text = complaint("screens/home.toml", "font = \"small\", top", "fomt = \"small\", top");
+    assert_says(&text, &["home.toml:6:", "`fomt` is not known here", "did you mean `font`?"]);
 }
 
 /// A mistyped action stands in `[keys]`, behind the root table of its file: the journey that presses the key was blamed too.

@@ -189,9 +189,8 @@ fn a_key_that_answers_after_more_than_a_second_is_named_with_its_reason() {
     let slow: Vec<_> = found.iter().filter(|finding| finding.fault.id == Some("slow-key")).collect();
     // The full waveform takes 3 s at 20 °C (4 s at -20 °C, 2 s at 60 °C); the partial one half a second.
     assert_eq!(slow.len(), 1);
-    assert!(
-        slow[0].fault.message.starts_with("`b` is visible 3.") && slow[0].fault.message.contains("after key 1 on `a`")
-    );
+    let said = &slow[0].fault.message;
+    assert!(said.starts_with("`b` has an update latency of 3.") && said.contains("after key 1 on `a`"), "{said}");
     assert!(slow[0].fault.label.starts_with("full refresh, because full on entry"), "{}", slow[0].fault.label);
 }
 

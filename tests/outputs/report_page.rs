@@ -76,7 +76,7 @@ fn the_same_project_gives_the_same_bytes() {
 #[test]
 fn findings_are_listed_with_place_and_remedy() {
     let html = report("screens-demo", &["--set", "limits.life=9 year", "--set", "board.mcu.ram=8 B"]);
-    for words in ["limit-life", "one of ten devices lasts only", "choose another policy.buffer", "device.toml:"] {
+    for words in ["limit-life", "battery life P10 is only", "choose another policy.buffer", "device.toml:"] {
         assert!(html.contains(words), "{words}");
     }
 }

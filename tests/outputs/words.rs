@@ -89,7 +89,6 @@ const MEANT: &[(&str, &str)] = &[
 
 /// Literals that nobody reads, by file and text, each with its reason.
 const UNREAD: &[(&str, &str, &str)] = &[
-    ("src/plot/palette.rs", "band", "a name of a colour in a style sheet"),
     ("src/report/page.rs", "walk.js", "a file of the source"),
     ("src/report/page.rs", "walk", "an anchor in the report"),
     ("src/report/walk.rs", "walk", "an anchor in the report"),

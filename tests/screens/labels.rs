@@ -101,7 +101,10 @@ fn keys_and_labels_that_cannot_be_meant_are_refused() {
     let keys = |keys: &str| format!("size = [40, 12]\ndisplay-keys = [{keys}]\nscreen.content = [ {{ text = 'x' }} ]");
     refused(&keys("{ centre = '5 mm' }"), "a key beside the display has a `centre` and a `width`");
     refused(&keys("{ at = 'none', centre = '5 mm' }"), "a key at no side of the display has no centre along it");
-    refused(&keys("{ at = 'left', centre = '5 mm', width = '4 mm' }"), "this key's centre is not under the display");
+    refused(
+        &keys("{ at = 'left', centre = '5 mm', width = '4 mm' }"),
+        "this key's centre is not beside the active area",
+    );
     refused(&LABELS.replace("'running', is", "'runing', is"), "there is no field `runing`");
     refused(
         &LABELS.replace(", when = { field = 'running', is = 1 }", ""),

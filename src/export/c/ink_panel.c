@@ -215,8 +215,11 @@ static uint8_t reason(const struct ink_machine *machine, int16_t temperature, ui
     if (machine->last_full == INK_NEVER) {
         return INK_FIRST;
     }
-    if (temperature < low || temperature > high) {
-        return INK_TEMPERATURE;
+    if (temperature < low) {
+        return INK_TOO_COLD;
+    }
+    if (temperature > high) {
+        return INK_TOO_WARM;
     }
     if (entered && ink_screen_flags(rules, entered - 1u) & 4u) {
         return INK_ENTRY;

@@ -25,7 +25,8 @@ enum {
     INK_NO_REASON,      /* it is partial */
     INK_NO_PARTIAL,     /* the panel has no partial refresh */
     INK_FIRST,          /* first refresh */
-    INK_TEMPERATURE,    /* outside the partial refresh's temperatures */
+    INK_TOO_COLD,       /* below the partial refresh's temperatures */
+    INK_TOO_WARM,       /* above them */
     INK_ENTRY,          /* full on entry */
     INK_LIMIT,          /* partial limit reached */
     INK_AGE             /* the last full refresh is too old */

@@ -76,7 +76,7 @@ fn stated_packing(order: &Order<'_>, rules: Option<&Rules>) -> String {
         ("layout", rules.map_or(0, Rules::layout).into()),
     ];
     let lines = names.map(|(name, value)| format!("#define INK_PACKED_{name} ({value})\n"));
-    format!("/* How the pictures of this design are packed. */\n#define INK_PACKING_STATED\n{}", lines.concat())
+    format!("/* How the frames of this design are packed. */\n#define INK_PACKING_STATED\n{}", lines.concat())
 }
 
 /// The code with parts that are not needed left out, as far as their switches stand in it.

@@ -13,7 +13,7 @@ struct Rows {
     lines: Vec<u8>,
     /// Position of a line and how often it follows itself.
     runs: Vec<(usize, usize)>,
-    /// The first run of each picture, and the end of the last.
+    /// The first run of each image, and the end of the last.
     first: Vec<usize>,
 }
 

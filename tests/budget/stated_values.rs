@@ -151,7 +151,7 @@ fn the_explained_life_fades_as_the_float_voltage_lets_it() {
     };
     let line = |text: &str| {
         text.lines()
-            .find(|line| line.trim_start().starts_with("capacity fade a"))
+            .find(|line| line.trim_start().starts_with("capacity fade a "))
             .map(str::to_owned)
             .expect("it is there")
     };

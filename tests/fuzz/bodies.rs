@@ -29,7 +29,7 @@ pub const TARGETS: [(&str, Body); 8] = [
     ("quantities", quantities),
     ("bdf", bdf),
     ("truetype", truetype),
-    ("image", picture),
+    ("picture", picture),
     ("trace", trace),
     ("dump", dump),
     ("packing", packing),

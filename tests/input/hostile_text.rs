@@ -93,7 +93,8 @@ fn ten_thousand_elements_are_checked_in_bounded_time() {
         let loaded = load(&[home(&heap)]).unwrap();
         let findings = findings(&Subject::new(&loaded.device, vec![0]));
         assert!(findings.iter().any(|finding| finding.fault.id == Some("overlap")));
-        assert!(findings.len() < 200, "{} findings are more than anyone reads", findings.len());
+        // A thousand of a kind are kept; what is printed of them is folded and counted.
+        assert!(findings.len() <= 1_100, "{} findings are kept", findings.len());
         start.elapsed()
     };
     let (one, ten) = (check(1_000), check(10_000));

@@ -191,7 +191,7 @@ fn a_key_that_answers_after_more_than_a_second_is_named_with_its_reason() {
     assert_eq!(slow.len(), 1);
     let said = &slow[0].fault.message;
     assert!(said.starts_with("`b` has an update latency of 3.") && said.contains("after key 1 on `a`"), "{said}");
-    assert!(slow[0].fault.label.starts_with("full refresh, because full on entry"), "{}", slow[0].fault.label);
+    assert!(slow[0].fault.label.starts_with("full refresh: full on entry"), "{}", slow[0].fault.label);
 }
 
 #[test]

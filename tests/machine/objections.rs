@@ -99,7 +99,7 @@ fn the_screen_of_a_power_up_may_go_on_by_itself() {
     let start = |name: &str, more: &str| {
         let screens = [
             ("a", format!("{A}[keys]\n1 = {{ go = \"{name}\" }}\n")),
-            ("s", format!("content = [ {{ text = \"s\" }} ]\n[[after]]\nwait = \"2 s\"\ngo = \"a\"\n")),
+            ("s", "content = [ { text = \"s\" } ]\n[[after]]\nwait = \"2 s\"\ngo = \"a\"\n".to_owned()),
         ];
         let screens: Vec<(&str, &str)> = screens.iter().map(|(id, text)| (*id, text.as_str())).collect();
         said_at(more, &screens, "dead-end")

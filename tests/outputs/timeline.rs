@@ -161,7 +161,8 @@ fn a_days_refreshes_and_all_days_energy_are_the_simulations() {
         What::Press | What::Refresh(..) => 0.0,
     };
     energy += diary.moments.iter().map(at_end).sum::<f64>();
-    close(energy / 4.0, day, 1e-9, "energy of a mean day");
+    // The budget prices the sum of all drives, at the efficiency of their mean current; the strip prices each at its own.
+    close(energy / 4.0, day, 1e-5, "energy of a mean day");
 }
 
 #[test]

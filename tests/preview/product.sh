@@ -80,8 +80,7 @@ keys k
 at lost "the link is lost"
 keys k
 at home "and found again"
-keys F3
-keys F4
+keys F2
 at alarm "an event made to happen leads to its screen"
 keys 2
 at home "and back"

@@ -42,6 +42,15 @@ pub fn frames(device: &Device, screens: &[ScreenId], locale: usize, show: Show) 
     screens.iter().map(|screen| (*screen, picture(*screen))).collect()
 }
 
+/// The text, or as much of it as fits before an ellipsis.
+fn shortened(text: &str, fits: impl Fn(&str) -> bool) -> String {
+    if fits(text) {
+        return text.to_owned();
+    }
+    let cut = text.char_indices().rev().map(|(end, _)| format!("{}...", text[..end].trim_end()));
+    cut.into_iter().find(|text| fits(text)).unwrap_or_default()
+}
+
 /// One PNG with all images in columns, each in a thin frame over its title.
 ///
 /// # Errors
@@ -69,10 +78,11 @@ pub fn sheet(device: &Device, locale: usize, drawn: &[(ScreenId, Frame)], scale:
         picture.blit(frame, corner + Point::new(1, 1), everywhere, Paint::Opaque);
         if let Some(face) = &face {
             let screen = &device.screens[screen.0];
-            let title = match screen.titles[locale].as_str() {
-                "" => screen.id.clone(),
+            let title = match screen.title(locale) {
+                title if title == screen.id => screen.id.clone(),
                 title => format!("{title} ({})", screen.id),
             };
+            let title = shortened(&title, |text| face.width(text) <= (cell.width - GAP / 2) as i32);
             let base = corner + Point::new(0, size.height as i32 + 2 + CAPTION as i32 - 3);
             face.draw(&title, base, everywhere, Paint::Ink, &mut picture);
         }

@@ -121,6 +121,17 @@ pub fn draw_whole(device: &Device, state: &State, locale: usize, instead: Option
     }
 }
 
+/// A screen with its sample values in a locale, a box over the screen that opens it.
+pub fn pictured(device: &Device, screen: ScreenId, locale: usize) -> Frame {
+    match State::sample(device, screen) {
+        Some(mut state) if device.screens[screen.0].over.is_some() => {
+            state.values = device.spoken(state.values, locale);
+            drawn(device, &state, locale)
+        }
+        _ => device.draw(screen, locale, &device.sample_in(locale)),
+    }
+}
+
 /// A state as a frame of its own, every box over its screen, in the locale that its language field chooses; in `locale`
 /// where no field does.
 pub fn drawn(device: &Device, state: &State, locale: usize) -> Frame {

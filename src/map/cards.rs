@@ -3,9 +3,8 @@
 use crate::budget::ways;
 use crate::device::Device;
 use crate::frame::Frame;
-use crate::machine::canvas::drawn;
+use crate::machine::canvas::pictured;
 use crate::machine::explore::{By, STATES, explore};
-use crate::machine::state::State;
 use crate::refresh::update::Mode;
 use crate::screen::{Role, ScreenId};
 use crate::units::{Joules, Seconds};
@@ -195,14 +194,8 @@ fn plain(way: &ways::Way) -> (Plain, Option<Takes>) {
 
 fn card(device: &Device, locale: usize, id: ScreenId) -> Card {
     let screen = &device.screens[id.0];
-    let frame = match State::sample(device, id) {
-        Some(mut state) => {
-            state.values = device.spoken(state.values, locale);
-            drawn(device, &state, locale)
-        }
-        None => device.draw(id, locale, &device.sample_in(locale)),
-    };
-    let title = screen.titles.get(locale).filter(|title| !title.is_empty()).unwrap_or(&screen.id).clone();
+    let frame = pictured(device, id, locale);
+    let title = screen.title(locale).to_owned();
     let role = match screen.role {
         Some(Role::BatteryEmpty) => Some("battery empty"),
         Some(Role::LinkLost) => Some("link lost"),

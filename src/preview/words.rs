@@ -25,7 +25,6 @@ pub fn key_label(session: &Session, words: &[Said], key: usize) -> Option<String
     label.or_else(|| {
         let (then, _) = fire(device, session.state(), By::Press(key))?;
         let screen = &device.screens[then.front().0];
-        let title = screen.titles.get(session.locale()).filter(|title| !title.is_empty());
-        (then.front() != session.front()).then(|| title.unwrap_or(&screen.id).clone())
+        (then.front() != session.front()).then(|| screen.title(session.locale()).to_owned())
     })
 }

@@ -9,6 +9,7 @@ use crate::budget::transition::Transition;
 use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::frame::Frame;
+use crate::machine::canvas::pictured;
 use crate::refresh::update::Mode;
 use crate::screen::ScreenId;
 use crate::screen::values::Values;
@@ -70,8 +71,7 @@ fn common(side: &Evaluation) -> Vec<Exit<'_>> {
 pub fn section(side: &Evaluation, locale: usize, shelf: &mut Shelf) -> Markup {
     let device = &side.device;
     let sample = device.sample_in(locale);
-    let frames: Vec<Frame> =
-        (0..device.screens.len()).map(|index| device.draw(ScreenId(index), locale, &sample)).collect();
+    let frames: Vec<Frame> = (0..device.screens.len()).map(|index| pictured(device, ScreenId(index), locale)).collect();
     let common = common(side);
     let shared: Vec<usize> = common.iter().flat_map(|exit| exit.ways.iter().map(|(row, _)| *row)).collect();
     let mut drawing = Drawing { side, locale, sample: &sample, frames: &frames, shelf };

@@ -4,12 +4,12 @@ use super::picture::{Shelf, thumbnail};
 use super::screens::order;
 use super::walk::title;
 use crate::evaluation::Evaluation;
+use crate::machine::canvas::pictured;
 use maud::{Markup, html};
 
 /// The section, and the shelf with its pictures.
 pub fn section(side: &Evaluation, locale: usize, shelf: &mut Shelf) -> Markup {
     let device = &side.device;
-    let sample = device.sample();
     html! {
         section id="sheet" aria-labelledby="h-sheet" {
             h2 id="h-sheet" { "All screens" }
@@ -18,7 +18,7 @@ pub fn section(side: &Evaluation, locale: usize, shelf: &mut Shelf) -> Markup {
                     @let name = title(device, id, locale);
                     li {
                         a href=(format!("#s{}", id.0)) {
-                            (thumbnail(shelf, &device.draw(id, locale, &sample), &[], false, ""))
+                            (thumbnail(shelf, &pictured(device, id, locale), &[], false, ""))
                             span { (name) }
                         }
                     }

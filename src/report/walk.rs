@@ -57,11 +57,7 @@ fn id(screen: ScreenId, number: usize) -> String {
 
 /// A screen's title in a locale, or its id.
 pub fn title(device: &Device, screen: ScreenId, locale: usize) -> &str {
-    let screen = &device.screens[screen.0];
-    match screen.titles.get(locale).map(String::as_str) {
-        None | Some("") => &screen.id,
-        Some(title) => title,
-    }
+    device.screens[screen.0].title(locale)
 }
 
 /// What tells two states apart: what is shown, the way back, the values.

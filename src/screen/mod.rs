@@ -68,6 +68,15 @@ pub struct Screen {
     pub pictures: Vec<Vec<Item>>,
 }
 
+impl Screen {
+    /// What people call it in a locale: its title, or its id where it has none or one with fields, which only the screen
+    /// itself can fill.
+    pub fn title(&self, locale: usize) -> &str {
+        let title = self.titles.get(locale).filter(|title| !title.is_empty() && !title.contains('{'));
+        title.unwrap_or(&self.id)
+    }
+}
+
 /// A box over a screen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Over {

@@ -164,10 +164,7 @@ impl Day {
 /// The strip of a usual day, its screens by their titles in a locale.
 pub fn usual(device: &Device, tally: &Tally, locale: usize) -> Scene {
     let day = day(device, &device.inputs.typical(), usual_day(device, tally));
-    let title = |screen: &Screen| match screen.titles.get(locale).map(String::as_str) {
-        None | Some("") => screen.id.clone(),
-        Some(title) => title.to_owned(),
-    };
+    let title = |screen: &Screen| screen.title(locale).to_owned();
     scene(&device.name, &day, &device.screens.iter().map(title).collect::<Vec<_>>())
 }
 

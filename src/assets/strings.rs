@@ -65,7 +65,8 @@ impl Strings {
             .map(|((name, text), locale)| {
                 let text =
                     Fault::at(text.span.clone(), format!("the string `{name}` of strings/{locale}.toml is not used"));
-                text.lint("unused-string").help("take it out, or use it as \"@...\"")
+                // Labels of keys are looked at only where the keys are known.
+                text.lint("unused-string").follows("display").help("take it out, or use it as \"@...\"")
             })
             .collect()
     }

@@ -35,6 +35,8 @@ pub struct Fault {
     pub label: String,
     /// What to write instead.
     pub help: Option<String>,
+    /// The table of `device.toml` from which it is concluded: where a stand-in took its place, nothing follows.
+    pub follows: Option<&'static str>,
 }
 
 impl Fault {
@@ -47,6 +49,7 @@ impl Fault {
             span: Some(span),
             label: String::new(),
             help: None,
+            follows: None,
         }
     }
 
@@ -64,6 +67,12 @@ impl Fault {
     /// Adds what to write instead.
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());
+        self
+    }
+
+    /// Says from which table of `device.toml` it is concluded.
+    pub fn follows(mut self, table: &'static str) -> Self {
+        self.follows = Some(table);
         self
     }
 

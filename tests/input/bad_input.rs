@@ -2,6 +2,9 @@
 //! nothing is written.
 
 use crate::starter::{Project, run};
+use inkjoule::project::load_files;
+use inkjoule::source::files::Files;
+use std::path::Path;
 
 /// The messages of a project in which one text was replaced, as the program shows them; the exit status must be 2.
 fn complaint(file: &str, from: &str, to: &str) -> String {
@@ -26,6 +29,22 @@ fn a_typo_in_a_key_names_the_nearest_key() {
         &text,
         &["device.toml:", "`viewing-distanse` is not known here", "did you mean `viewing-distance`?", "^^^^"],
     );
+}
+
+/// A misspelt table once blamed every key of every screen, and each string of their labels.
+#[test]
+fn a_misspelt_table_is_the_only_mistake_that_is_named() {
+    for (from, to) in [("[display]", "[dispaly]"), ("[panel]", "[panle]")] {
+        let read = Files::read(Path::new("screens-demo")).expect("the demo");
+        let file = |name: &str| (name.to_owned(), read.bytes(name).expect("there").to_vec());
+        let mut files: Vec<(String, Vec<u8>)> = read.names().map(file).collect();
+        let device = files.iter_mut().find(|(name, _)| name == "device.toml").expect("there");
+        device.1 = String::from_utf8_lossy(&device.1).replace(from, to).into_bytes();
+        let files = Files::from_memory(files);
+        let failed = load_files(files).map(|_| ()).expect_err("a typo");
+        let said: Vec<&str> = failed.faults.iter().map(|fault| fault.message.as_str()).collect();
+        assert_eq!(said, [format!("the key `{}` is not known here", &to[1..to.len() - 1])], "{from}");
+    }
 }
 
 #[test]

@@ -66,6 +66,7 @@ impl Names<'_> {
 pub fn no_key(span: crate::source::spans::Span, name: &str, keys: usize) -> Fault {
     Fault::at(span, format!("there is no soft key {name}"))
         .help(format!("device.toml lists {keys} keys under display.keys, numbered from 1"))
+        .follows("display")
 }
 
 /// The refresh policy.

@@ -66,7 +66,9 @@ impl Strings {
                 let text =
                     Fault::at(text.span.clone(), format!("the string `{name}` of strings/{locale}.toml is not used"));
                 // Labels of keys are looked at only where the keys are known.
-                text.lint("unused-string").follows("display").help("take it out, or use it as \"@...\"")
+                text.lint("unused-string")
+                    .follows(crate::source::fault::Table::Display)
+                    .help("take it out, or use it as \"@...\"")
             })
             .collect()
     }

@@ -110,7 +110,7 @@ pub fn load_files(files: Files) -> Result<Loaded, Box<Failed>> {
     let unread: Vec<Span> = faults.iter().filter_map(|fault| fault.span.clone()).collect();
     let levels = draft.as_ref().map(|draft| levels(draft, &mut faults)).unwrap_or_default();
     let device = draft.and_then(|draft| resolve(draft, levels.clone(), &mut faults));
-    let known = |fault: &Fault| fault.follows.is_none_or(|table| !reader.stood_in.contains(table));
+    let known = |fault: &Fault| fault.follows.is_none_or(|table| !reader.stood_in.contains(table.name()));
     faults.retain(|fault| known(fault) && !echo(fault, &unread));
     levels.apply(&mut faults);
     sort(&mut faults);

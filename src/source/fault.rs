@@ -36,7 +36,26 @@ pub struct Fault {
     /// What to write instead.
     pub help: Option<String>,
     /// The table of `device.toml` from which it is concluded: where a stand-in took its place, nothing follows.
-    pub follows: Option<&'static str>,
+    pub follows: Option<Table>,
+}
+
+/// A table of `device.toml` that a stand-in may take the place of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Table {
+    /// The panel.
+    Panel,
+    /// The display with its keys.
+    Display,
+}
+
+impl Table {
+    /// Its name in the file.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Panel => "panel",
+            Self::Display => "display",
+        }
+    }
 }
 
 impl Fault {
@@ -71,7 +90,7 @@ impl Fault {
     }
 
     /// Says from which table of `device.toml` it is concluded.
-    pub fn follows(mut self, table: &'static str) -> Self {
+    pub fn follows(mut self, table: Table) -> Self {
         self.follows = Some(table);
         self
     }

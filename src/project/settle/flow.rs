@@ -11,7 +11,7 @@ use crate::project::device::{ChargingSpec, JourneySpec, PolicySpec, SessionSpec,
 use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
 use crate::source::amount::At;
-use crate::source::fault::{Fault, nearest};
+use crate::source::fault::{Fault, Table, nearest};
 use crate::source::files::unfileable;
 use crate::units::{DAY, Seconds};
 use jiff::civil::{Date, DateTime};
@@ -66,7 +66,7 @@ impl Names<'_> {
 pub fn no_key(span: crate::source::spans::Span, name: &str, keys: usize) -> Fault {
     Fault::at(span, format!("there is no soft key {name}"))
         .help(format!("device.toml lists {keys} keys under display.keys, numbered from 1"))
-        .follows("display")
+        .follows(Table::Display)
 }
 
 /// The refresh policy.

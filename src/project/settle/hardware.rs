@@ -41,7 +41,7 @@ impl Bench<'_> {
             if rails.len() > 1 {
                 let names: Vec<_> = rails.iter().map(|rail| rail.name.as_str()).collect();
                 let fault = Fault::plain(format!("{who} does not say which rail feeds it"));
-                let fault = if who == "panel" { fault.follows("panel") } else { fault };
+                let fault = if who == "panel" { fault.follows(crate::source::fault::Table::Panel) } else { fault };
                 self.fault(fault.help(format!("add rail = \"...\"; the board has {}", names.join(", "))));
             }
             return RailId(0);

@@ -23,7 +23,7 @@ void ink_draw(const struct ink_design *of, const struct ink_view *view, uint8_t 
     for (layer = 0; layer < view->layer_count; layer++) {
         mix = (uint8_t)(mix * 3 + view->layers[layer].screen);
         for (at = 0; at < of->field_count; at++) {
-            mix = (uint8_t)(mix + view->layers[layer].values[at]);
+            mix = (uint8_t)(mix + (uint32_t)view->layers[layer].values[at]);
         }
         for (at = 0; at < of->past_size; at++) {
             mix = (uint8_t)(mix + view->layers[layer].past[at]);

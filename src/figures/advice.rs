@@ -7,7 +7,7 @@
 use crate::behaviour::Times;
 use crate::behaviour::field::Renewal;
 use crate::behaviour::policy::Buffer;
-use crate::budget::fleet::{self, DEVICES, fleet};
+use crate::budget::fleet::{self, DEVICES, Unit, fleet};
 use crate::budget::summary::{Budget, budget};
 use crate::check;
 use crate::device::Device;
@@ -81,16 +81,26 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
         sets.iter().try_for_each(|change| set::apply(&mut files, change)).ok()?;
         load_files(files).ok().map(|loaded| loaded.device)
     };
+    let usual = fleet::mean_of_ln(device, &now.tally, life.middle(device));
     let tried = |trial: Trial| {
-        let then = match trial.how {
-            How::Scale(index, factor) => fleet::scaled(device, &now.tally, DEVICES, index, factor),
-            How::Again => {
-                let changed = changed(&[&trial.set])?;
+        let again = match trial.how {
+            How::Scale(..) => None,
+            How::Again => Some(changed(&[&trial.set]).map(|changed| {
                 let tally = simulate(&changed, &changed.inputs.typical());
-                fleet(&changed, &tally, DEVICES, &|| ())
-            }
+                (changed, tally)
+            })?),
         };
-        let gain = then.ok()?.p50.time - median;
+        let (device, tally) = again.as_ref().map_or((device, &now.tally), |(device, tally)| (device, tally));
+        let unit = |unit: Unit| match trial.how {
+            How::Scale(index, factor) => Unit { point: unit.point.scaled(index, factor), ..unit },
+            How::Again => unit,
+        };
+        // Most changes do little, as the few devices around the median show already.
+        let around = life.middle(device).into_iter().map(unit).collect();
+        if fleet::mean_of_ln(device, tally, around) - usual < LEAST_GAIN / 2.0 {
+            return None;
+        }
+        let gain = fleet::changed(device, tally, DEVICES, &unit).ok()?.p50.time - median;
         let Trial { words, price, set, .. } = trial;
         Some(Change { words, price, set, gain, share: Ratio(gain / median) })
     };

@@ -28,7 +28,7 @@ const BEST: usize = 3;
 
 /// A change and what it does to the median life.
 #[derive(Clone, Debug)]
-pub struct Change {
+pub struct Improvement {
     /// What to do, as an order.
     pub words: String,
     /// What it asks for in return, where it is not plain.
@@ -45,7 +45,7 @@ pub struct Change {
 #[derive(Clone, Debug, Default)]
 pub struct Advice {
     /// Changes that help, the best first.
-    pub changes: Vec<Change>,
+    pub changes: Vec<Improvement>,
     /// What the best three do together, where there are as many.
     pub together: Option<Seconds>,
     /// The assumption that moves the life more than any other, with its elasticity.
@@ -102,16 +102,17 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
         }
         let gain = fleet::changed(device, tally, DEVICES, &unit).ok()?.p50.time - median;
         let Trial { words, price, set, .. } = trial;
-        Some(Change { words, price, set, gain, share: Ratio(gain / median) })
+        Some(Improvement { words, price, set, gain, share: Ratio(gain / median) })
     };
     let trials = currents(device).into_iter().chain(intervals(device)).chain(policy(device, now));
-    let mut changes: Vec<Change> = trials.filter_map(tried).filter(|change| change.share.0 >= LEAST_GAIN).collect();
+    let mut changes: Vec<Improvement> =
+        trials.filter_map(tried).filter(|change| change.share.0 >= LEAST_GAIN).collect();
     changes.sort_by(|a, b| b.gain.0.total_cmp(&a.gain.0));
     let broken = |device: &Device, budget: &Budget| -> BTreeSet<&'static str> {
         check::limits(device, budget).into_iter().filter_map(|fault| fault.id).collect()
     };
     let before = broken(device, now);
-    let within = |change: &Change| {
+    let within = |change: &Improvement| {
         changed(&[&change.set]).is_some_and(|device| broken(&device, &budget(&device)).is_subset(&before))
     };
     let mut kept = 0;

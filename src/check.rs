@@ -63,7 +63,10 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
         flash,
         format!("images, glyphs and strings take {flash} B of flash"),
     );
-    for way in &budget.transitions {
+    // The worst first, as those after it are folded where they are printed.
+    let mut slowest: Vec<_> = budget.transitions.iter().collect();
+    slowest.sort_by(|a, b| b.change.latency.0.total_cmp(&a.change.latency.0));
+    for way in slowest {
         let name =
             format!("{} to {} by {}", device.screens[way.from.0].id, device.screens[way.to.0].id, way.by(device));
         over(

@@ -1,7 +1,7 @@
 //! How a terminal is written to: its width, bold headings, colours on a terminal only. Not for tables: see
 //! [`crate::table`].
 
-use crate::table::wrap;
+use crate::table::{fold, wrap};
 
 /// How a terminal is written to.
 #[derive(Clone, Copy, Debug)]
@@ -44,6 +44,11 @@ impl Look {
     /// A paragraph in lines that fit.
     pub fn paragraph(self, text: &str) -> String {
         wrap(text, self.width, 0)
+    }
+
+    /// Text in lines that fit, tables with it; see [`fold`].
+    pub fn fitted(self, text: &str) -> String {
+        fold(text, self.width)
     }
 
     /// A caution in lines that fit, with its mark.

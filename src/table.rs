@@ -42,9 +42,70 @@ pub fn wrap(text: &str, width: usize, indent: usize) -> String {
     out
 }
 
+/// Text with its longer lines parted at words. What is parted goes on under the last column that leaves room for it, a rule
+/// is cut, and lines that fit stay as they are.
+pub fn fold(text: &str, width: usize) -> String {
+    let mut out = String::new();
+    for line in text.split_inclusive('\n') {
+        let bare = line.trim_end();
+        if bare.chars().count() <= width {
+            // Cells are padded: of what fits, a line keeps its blanks only where they fit too.
+            out.push_str(if line.trim_end_matches('\n').chars().count() <= width { line } else { bare });
+            out.push_str(if line.len() > bare.len() && !out.ends_with('\n') { "\n" } else { "" });
+        } else if bare.chars().all(|character| character == '-') {
+            out.extend(bare.chars().take(width));
+            out.push('\n');
+        } else {
+            fold_line(&mut out, bare, width);
+        }
+    }
+    out
+}
+
+/// Where the rest of a line goes on: under its last column, or a little in where that stands too far right; a paragraph at
+/// the margin.
+fn hanging(line: &[char], width: usize) -> usize {
+    let lead = line.iter().take_while(|character| **character == ' ').count();
+    let column = (lead..line.len().min(width)).rev().find(|at| *at > 1 && line[at - 2..*at] == [' ', ' '] && line[*at] != ' ');
+    column.filter(|at| *at > lead && at + 24 <= width).unwrap_or(if lead == 0 { 0 } else { (lead + 2).min(width / 2) })
+}
+
+fn fold_line(out: &mut String, line: &str, width: usize) {
+    let mut rest: Vec<char> = line.chars().collect();
+    let indent = hanging(&rest, width);
+    loop {
+        let lead = rest.iter().take_while(|character| **character == ' ').count();
+        let space = |from: usize, to: usize| (from..to).find(|at| rest[*at] == ' ');
+        let last = (lead..rest.len().min(width + 1)).rev().find(|at| rest[*at] == ' ');
+        // A word that is wider than the line stays whole.
+        let at = if rest.len() <= width { None } else { last.or_else(|| space(width.min(rest.len()), rest.len())) };
+        let Some(at) = at else { break };
+        out.extend(rest[..at].iter().collect::<String>().trim_end().chars());
+        out.push('\n');
+        let tail: String = rest[at..].iter().collect();
+        rest = std::iter::repeat_n(' ', indent).chain(tail.trim_start().chars()).collect();
+    }
+    out.extend(rest);
+    out.push('\n');
+}
+
 #[cfg(test)]
 mod tests {
-    use super::{fit, table, wrap};
+    use super::{fit, fold, table, wrap};
+
+    #[test]
+    fn long_lines_go_on_under_their_last_column() {
+        assert_eq!(fold("short\n", 10), "short\n");
+        assert_eq!(fold("---------------", 10), "----------\n");
+        assert_eq!(
+            fold(" what      12 J  a long line about where this comes from\nx\n", 42),
+            " what      12 J  a long line about where\n                 this comes from\nx\n"
+        );
+        assert_eq!(fold("one two three four", 9), "one two\nthree\nfour\n");
+        assert_eq!(fold("averyveryverylongword x", 5), "averyveryverylongword\nx\n");
+        assert_eq!(fold(" a   b      \n", 6), " a   b\n");
+        assert_eq!(fold("  averyveryverylongword", 5), "  averyveryverylongword\n");
+    }
 
     #[test]
     fn a_table_that_is_too_wide_is_wrapped_and_no_other() {

@@ -2,6 +2,7 @@
 //!
 //! Not for tolerances or where a value came from: that is [`crate::parameters`].
 
+pub mod column;
 pub mod symbols;
 
 use std::fmt;
@@ -197,7 +198,13 @@ fn engineering(f: &mut fmt::Formatter<'_>, value: f64, si: &str) -> fmt::Result 
         return write!(f, "{} %", figures(value * 100.0));
     }
     if si == "1/s" {
-        return write!(f, "{} %/month", figures(value * 100.0 * YEAR / 12.0));
+        // In the unit that makers state it in: cells that hold for years lose percents a year.
+        let (span, unit) = if value * YEAR < 0.06 { (YEAR, "year") } else { (YEAR / 12.0, "month") };
+        return write!(f, "{} %/{unit}", figures(value * 100.0 * span));
+    }
+    // Capacities as cells are labelled; the charge of one update stays in the SI unit.
+    if si == "C" && value.abs() >= 0.36 {
+        return write!(f, "{} mAh", figures(value / 3.6));
     }
     if si == "°C" || si == "B" || value == 0.0 || !value.is_finite() {
         return write!(f, "{} {si}", figures(value));
@@ -226,6 +233,20 @@ pub fn show_si(value: f64, si: &str) -> String {
 /// A number with its noun: `1 warning`, `3 warnings`.
 pub fn count(number: usize, one: &str, many: &str) -> String {
     if number == 1 { format!("1 {one}") } else { format!("{number} {many}") }
+}
+
+/// A number's digits with a comma between thousands, from ten thousand up.
+pub fn grouped(digits: &str) -> String {
+    let (sign, rest) = digits.split_at(digits.len() - digits.trim_start_matches('-').len());
+    let (whole, decimals) = rest.split_at(rest.find('.').unwrap_or(rest.len()));
+    if whole.len() < 5 || !whole.bytes().all(|byte| byte.is_ascii_digit()) {
+        return digits.to_owned();
+    }
+    let parts: Vec<&str> = (0..whole.len().div_ceil(3))
+        .rev()
+        .map(|part| &whole[whole.len().saturating_sub(3 * (part + 1))..whole.len() - 3 * part])
+        .collect();
+    format!("{sign}{}{decimals}", parts.join(","))
 }
 
 /// About three significant figures, without an exponent below 10^15; whole numbers from 100 up keep all their digits.
@@ -305,6 +326,9 @@ mod tests {
         assert_eq!(Ratio(0.125).to_string(), "12.5 %");
         assert_eq!(Volts(3.3).to_string(), "3.3 V");
         assert_eq!(PerSecond::parse("24 %/year").unwrap().to_string(), "2 %/month");
+        assert_eq!(PerSecond::parse("1 %/year").unwrap().to_string(), "1 %/year");
+        assert_eq!((Coulombs(5400.0).to_string(), Coulombs(2e-6).to_string()), ("1500 mAh".into(), "2 uC".into()));
+        assert_eq!(["9999", "10000", "-627716144", "12345.5", "1e300"].map(grouped), ["9999", "10,000", "-627,716,144", "12,345.5", "1e300"]);
     }
 
     #[test]

@@ -4,6 +4,7 @@
 
 mod sections;
 
+use crate::budget::explain;
 use crate::budget::figure::{Figure, buffer_name};
 use crate::budget::fleet::Fleet;
 use crate::budget::summary::{Budget, supply_holds};
@@ -13,7 +14,8 @@ use crate::figures::advice::{self, advice};
 use crate::look::Look;
 use crate::source::files::Files;
 use crate::table::{table, wrap};
-use crate::units::{Joules, figures};
+use crate::units::column::Scale;
+use crate::units::{Joules, Quantity, figures, plain_time};
 use comfy_table::CellAlignment;
 use std::fmt::Write as _;
 
@@ -87,9 +89,9 @@ impl Section {
     fn text(self, of: Content<'_>, look: Look) -> String {
         let Content { device, budget, .. } = of;
         match self {
-            Self::Memory => sections::memory(device, budget),
-            Self::Screens => sections::screens(device, budget),
-            Self::Transitions => sections::transitions(device, budget),
+            Self::Memory => sections::memory(device, budget, look),
+            Self::Screens => sections::screens(device, budget, look),
+            Self::Transitions => sections::transitions(device, budget, look),
             Self::Day => sections::day(device, budget),
             Self::Energy => sections::causes(device, budget),
             Self::Supply => sections::supply(device, budget, look),
@@ -104,14 +106,14 @@ impl Section {
 /// The sections asked for, each under its heading.
 pub fn sections(of: Content<'_>, asked: &[Section], look: Look) -> String {
     let one = |section: &Section| format!("\n{}{}", look.heading(section.title()), section.text(of, look));
-    head(of.device, look) + &asked.iter().map(one).collect::<String>()
+    look.fitted(&(head(of.device, look) + &asked.iter().map(one).collect::<String>()))
 }
 
 /// The whole answer: the summary and every section.
 pub fn whole(of: Content<'_>, look: Look) -> String {
     let rest =
         Section::ALL.iter().map(|section| format!("\n{}{}", look.heading(section.title()), section.text(of, look)));
-    head(of.device, look) + "\n" + &summary(of, look) + &rest.collect::<String>()
+    look.fitted(&(head(of.device, look) + "\n" + &summary(of, look) + &rest.collect::<String>()))
 }
 
 /// Causes of energy that the summary lists one by one.
@@ -158,6 +160,9 @@ fn summary(of: Content<'_>, look: Look) -> String {
             Err(why) => format!("unknown: {why}"),
         },
     ));
+    if let Some(line) = unusual(of) {
+        lines.push(("typical device", line));
+    }
     lines.push(("mean current", format!("{}, {} a day", text(Figure::MeanCurrent), text(Figure::Charge))));
     let refreshing = 100.0 * budget.refreshes_per_day().0 / budget.energy_per_day().0.max(f64::MIN_POSITIVE);
     let energy = text(Figure::Energy);
@@ -172,9 +177,12 @@ fn summary(of: Content<'_>, look: Look) -> String {
     ));
     if budget.tally.latency(0.5).is_some() {
         let [half, most] = [Figure::LatencyMedian, Figure::LatencyP95].map(text);
+        let of = |figure: Figure| figure.value(device, budget).unwrap_or_default();
+        // No single transition takes as long: presses wait for the refresh of the one before.
+        let queued = if of(Figure::LatencyP95) > of(Figure::Latency) { ", with presses queued" } else { "" };
         lines.push((
             "key to display",
-            format!("{half} (median), {most} (p95); slowest transition {}", text(Figure::Latency)),
+            format!("{half} (median), {most} (p95{queued}); slowest transition {}", text(Figure::Latency)),
         ));
     }
     let buffer = buffer_name(device, budget);
@@ -197,6 +205,23 @@ fn summary(of: Content<'_>, look: Look) -> String {
     lines.iter().map(|(name, line)| look.after(&format!("{name:column$}"), line)).collect()
 }
 
+/// Where the device with typical inputs lives well beyond the median or outside P10 to P90: how long, and why.
+fn unusual(of: Content<'_>) -> Option<String> {
+    let life = of.budget.life.as_ref().ok()?;
+    let one_sided = explain::one_sided(of.device, of.budget)?;
+    let typical = one_sided.typical;
+    let place = match () {
+        () if typical > life.p90.time => "above P90",
+        () if typical < life.p10.time => "below P10",
+        () if typical.0 > FAR * life.p50.time.0 => "above P50",
+        () => return None,
+    };
+    Some(format!("{}, {place}: {}", plain_time(typical), one_sided.reason()))
+}
+
+/// From this times the median on, the typical device's life is told beside it.
+const FAR: f64 = 1.05;
+
 /// Whether the project's limits are kept.
 fn limits(of: Content<'_>, look: Look) -> String {
     let broken = check::limits(of.device, of.budget);
@@ -207,7 +232,8 @@ fn limits(of: Content<'_>, look: Look) -> String {
         }
         Some((first, rest)) => {
             let more = if rest.is_empty() { String::new() } else { format!("; {} more: see check", rest.len()) };
-            format!("{}: {}{more}", look.verdict("FAIL", false), first.message)
+            let first = if first.id == Some("supply") { "the supply does not hold" } else { first.message.as_str() };
+            format!("{}: {first}{more}", look.verdict("FAIL", false))
         }
     }
 }
@@ -236,17 +262,18 @@ fn supply(budget: &Budget, look: Look) -> String {
 fn folded_causes(device: &Device, budget: &Budget) -> String {
     let total = budget.energy_per_day();
     let mut rows = table(&["cause", "energy", "share"]);
-    let share = |energy: Joules| format!("{:.1} %", 100.0 * energy.0 / total.0.max(f64::MIN_POSITIVE));
+    let share = |energy: Joules| sections::share(energy, total);
+    let scale = Scale::of(budget.causes.iter().map(|(_, energy)| energy.0).chain([total.0]), Joules::SI);
     // One line more is no longer than a line for the rest.
     let shown = if budget.causes.len() <= CAUSES + 1 { budget.causes.len() } else { CAUSES };
     for (cause, energy) in budget.causes.iter().take(shown) {
-        rows.add_row([cause.label(device), energy.to_string(), share(*energy)]);
+        rows.add_row([cause.label(device), scale.show(energy.0), share(*energy)]);
     }
     let rest: Joules = budget.causes.iter().skip(shown).map(|(_, energy)| *energy).sum();
     if budget.causes.len() > shown {
-        rows.add_row([format!("{} more", budget.causes.len() - shown), rest.to_string(), share(rest)]);
+        rows.add_row([format!("{} more", budget.causes.len() - shown), scale.show(rest.0), share(rest)]);
     }
-    rows.add_row(["all".to_owned(), total.to_string(), "100.0 %".to_owned()]);
+    rows.add_row(["all".to_owned(), scale.show(total.0), share(total)]);
     for column in rows.column_iter_mut().skip(1) {
         column.set_cell_alignment(CellAlignment::Right);
     }

@@ -1,14 +1,15 @@
 //! The sections of a budget's answer, each a table with what belongs to it.
 
 use super::Look;
-use crate::budget::corners::{Row, words};
+use crate::budget::corners::words;
 use crate::budget::figure::{Figure, Group};
 use crate::budget::summary::{Budget, cautions};
 use crate::budget::usage;
 use crate::cell::peak::Corner;
 use crate::device::Device;
-use crate::table::{table, wrap};
-use crate::units::{Volts, figures, plain_time};
+use crate::table::{fit, table, wrap};
+use crate::units::column::{Scale, column};
+use crate::units::{Joules, Quantity, Volts, figures, grouped, plain_time};
 use comfy_table::{CellAlignment, Table};
 use std::fmt::Write as _;
 
@@ -22,22 +23,24 @@ fn right(table: &mut Table, from: usize) {
 }
 
 /// Ways to buffer the image, and what lies in flash.
-pub fn memory(device: &Device, budget: &Budget) -> String {
+pub fn memory(device: &Device, budget: &Budget, look: Look) -> String {
+    let energies = column(&budget.schemes.iter().map(|scheme| scheme.energy).collect::<Vec<_>>());
     let mut rows = table(&["buffer", "RAM", "external", "fits", "one full refresh"]);
-    for scheme in &budget.schemes {
+    for (scheme, energy) in budget.schemes.iter().zip(energies) {
         let chosen = if scheme.buffer == device.policy.buffer { " (yours)" } else { "" };
         rows.add_row([
             format!("{}{chosen}", scheme.name),
             scheme.ram.to_string(),
             scheme.memory.to_string(),
             if scheme.fits { "yes" } else { "no" }.to_owned(),
-            scheme.energy.to_string(),
+            energy,
         ]);
     }
     right(&mut rows, 1);
+    fit(&mut rows, look.width);
     let flash = [Figure::FlashImages, Figure::FlashFonts, Figure::FlashStrings, Figure::Flash];
     let flash = flash.map(|figure| format!("{} {}", figure.row().title, figure.text(device, budget)));
-    let mut out = format!("{rows}\n{}\n", flash.join("; "));
+    let mut out = format!("{rows}\n{}", wrap(&flash.join("; "), look.width, 0));
     let live = |figure: &&Figure| figure.row().pointer.starts_with("/memory/c_live/");
     for figure in Figure::ALL.iter().filter(live).filter(|figure| figure.value(device, budget).is_some()) {
         let _ = writeln!(out, "{}: {}", figure.row().title, figure.text(device, budget));
@@ -46,31 +49,38 @@ pub fn memory(device: &Device, budget: &Budget) -> String {
 }
 
 /// A full refresh of each screen.
-pub fn screens(device: &Device, budget: &Budget) -> String {
+pub fn screens(device: &Device, budget: &Budget, look: Look) -> String {
+    let latencies = column(&budget.screens.iter().map(|cost| cost.latency).collect::<Vec<_>>());
+    let energies = column(&budget.screens.iter().map(|cost| cost.energy).collect::<Vec<_>>());
+    let charges = column(&budget.screens.iter().map(|cost| cost.charge).collect::<Vec<_>>());
+    let black = column(&budget.screens.iter().map(|cost| cost.black).collect::<Vec<_>>());
     let mut rows = table(&["screen", "black", "latency", "energy", "charge", "bytes sent"]);
-    for cost in &budget.screens {
+    for (index, cost) in budget.screens.iter().enumerate() {
         rows.add_row([
             device.screens[cost.screen.0].id.clone(),
-            cost.black.to_string(),
-            cost.latency.to_string(),
-            cost.energy.to_string(),
-            format!("{} uAh", figures(cost.charge.0 / 3.6e-3)),
-            figures(cost.bytes),
+            black[index].clone(),
+            latencies[index].clone(),
+            energies[index].clone(),
+            charges[index].clone(),
+            grouped(&figures(cost.bytes)),
         ]);
     }
     right(&mut rows, 1);
+    fit(&mut rows, look.width);
     format!("{rows}\n")
 }
 
 /// Every transition with its windows.
-pub fn transitions(device: &Device, budget: &Budget) -> String {
-    let mut rows = table(&["from", "to", "by", "pixels", "windows (x y w h)", "mode", "latency", "energy"]);
-    for way in &budget.transitions {
+pub fn transitions(device: &Device, budget: &Budget, look: Look) -> String {
+    let latencies = column(&budget.transitions.iter().map(|way| way.change.latency).collect::<Vec<_>>());
+    let energies = column(&budget.transitions.iter().map(|way| way.change.energy).collect::<Vec<_>>());
+    let mut rows = table(&["from", "to", "by", "pixels", "windows", "mode", "latency", "energy"]);
+    for ((way, latency), energy) in budget.transitions.iter().zip(latencies).zip(energies) {
         let windows = way
             .change
             .windows
             .iter()
-            .map(|w| format!("{} {} {} {}", w.top_left.x, w.top_left.y, w.size.width, w.size.height));
+            .map(|w| format!("{}\u{a0}{}\u{a0}{}\u{a0}{}", w.top_left.x, w.top_left.y, w.size.width, w.size.height));
         rows.add_row([
             device.screens[way.from.0].id.clone(),
             device.screens[way.to.0].id.clone(),
@@ -78,8 +88,8 @@ pub fn transitions(device: &Device, budget: &Budget) -> String {
             way.change.changed.to_string(),
             windows.collect::<Vec<_>>().join("\n"),
             way.change.mode.name().to_owned(),
-            way.change.latency.to_string(),
-            way.change.energy.to_string(),
+            latency,
+            energy,
         ]);
     }
     for index in [3, 6, 7] {
@@ -87,7 +97,14 @@ pub fn transitions(device: &Device, budget: &Budget) -> String {
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
-    format!("{rows}\nwith sample values, at {}, in a quiet moment (no partial refreshes before)\n", budget.temperature)
+    fit(&mut rows, look.width);
+    // A window stays on one line.
+    let rows = rows.to_string().replace('\u{a0}', " ");
+    let note = format!(
+        "with sample values, at {}, in a quiet moment (no partial refreshes before); windows: x y width height",
+        budget.temperature
+    );
+    format!("{rows}\n{}", wrap(&note, look.width, 0))
 }
 
 /// What a mean day has, and the tables of its counts.
@@ -103,14 +120,20 @@ pub fn day(device: &Device, budget: &Budget) -> String {
 
 /// Energy of a mean day by cause.
 pub fn causes(device: &Device, budget: &Budget) -> String {
-    let total: f64 = budget.causes.iter().map(|(_, energy)| energy.0).sum();
+    let total: Joules = budget.causes.iter().map(|(_, energy)| *energy).sum();
+    let scale = Scale::of(budget.causes.iter().map(|(_, energy)| energy.0).chain([total.0]), Joules::SI);
     let mut rows = table(&["cause", "energy", "share"]);
     for (cause, energy) in &budget.causes {
-        rows.add_row([cause.label(device), energy.to_string(), format!("{:.1} %", 100.0 * energy.0 / total)]);
+        rows.add_row([cause.label(device), scale.show(energy.0), share(*energy, total)]);
     }
-    rows.add_row(["all".to_owned(), crate::units::Joules(total).to_string(), "100 %".to_owned()]);
+    rows.add_row(["all".to_owned(), scale.show(total.0), share(total, total)]);
     right(&mut rows, 1);
     format!("{rows}\n")
+}
+
+/// A part of an energy in percent.
+pub fn share(energy: Joules, total: Joules) -> String {
+    format!("{:.1} %", 100.0 * energy.0 / total.0.max(f64::MIN_POSITIVE))
 }
 
 /// The battery under its peak loads: the worst corner of each kind of update, and what ends the random devices.
@@ -121,13 +144,12 @@ pub fn supply(device: &Device, budget: &Budget, look: Look) -> String {
     };
     let mut rows =
         table(&["peak load", "weakest when", "temperature", "open circuit", "droop", "under load", "margin"]);
-    let row_of = |row: &Row, corner: &Corner| {
+    let row_of = |corner: &Corner| {
         let under = |of: &dyn Fn(Volts) -> Volts| match corner.terminal.volts() {
             Some(volts) => millivolts(of(volts)),
             None => "brown-out".to_owned(),
         };
         [
-            row.mode.name().to_owned(),
             words(corner),
             corner.temperature.to_string(),
             corner.ocv.to_string(),
@@ -136,12 +158,20 @@ pub fn supply(device: &Device, budget: &Budget, look: Look) -> String {
             under(&|volts| volts - corners.needed),
         ]
     };
+    // Kinds of update that fare alike share a row.
+    let mut listed: Vec<(String, [String; 6])> = Vec::new();
     for row in &corners.rows {
-        if let Some(corner) = row.worst() {
-            rows.add_row(row_of(row, corner));
+        let Some(cells) = row.worst().map(row_of) else { continue };
+        match listed.iter_mut().find(|(_, known)| *known == cells) {
+            Some((modes, _)) => *modes += &format!(", {}", row.mode.name()),
+            None => listed.push((row.mode.name().to_owned(), cells)),
         }
     }
+    for (modes, cells) in listed {
+        rows.add_row([modes].into_iter().chain(cells));
+    }
     right(&mut rows, 2);
+    fit(&mut rows, look.width);
     let mut notes = format!(
         "{} needed. Every input stands at the end of its tolerance that leaves the smallest margin; aged is {}. Cold, empty \
          and aged the battery can give the panel {}; a full refresh takes {} at its peak. ",
@@ -152,7 +182,7 @@ pub fn supply(device: &Device, budget: &Budget, look: Look) -> String {
     );
     notes += &match corners.largest_update {
         Some(mode) => format!(
-            "It can still draw a {} refresh, and the reserve pays for {} of them. ",
+            "It can still draw a {} refresh, and the reserve covers {} of them. ",
             mode.name(),
             figures(corners.reserve_updates)
         ),
@@ -165,6 +195,10 @@ pub fn supply(device: &Device, budget: &Budget, look: Look) -> String {
     }
     let mut out = format!("{rows}\n{}", wrap(&notes, look.width, 0));
     for figure in [Figure::Usable, Figure::ChargeTime, Figure::LastScreen] {
+        // A primary cell is never charged.
+        if figure == Figure::ChargeTime && budget.charge_time.is_none() {
+            continue;
+        }
         let _ = writeln!(out, "{}: {}", figure.row().title, figure.text(device, budget));
     }
     out

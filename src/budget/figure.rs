@@ -7,7 +7,7 @@ use super::summary::Budget;
 use crate::behaviour::policy::Buffer;
 use crate::device::Device;
 use crate::units::{
-    Amps, Bytes, Coulombs, DAY, Joules, Quantity, Seconds, Volts, Watts, figures as digits, plain_time,
+    Amps, Bytes, Coulombs, DAY, Joules, Quantity, Seconds, Volts, Watts, figures as digits, grouped, plain_time,
 };
 
 /// What a figure counts, which decides how it is written and read.
@@ -62,8 +62,8 @@ impl Unit {
             Self::Amps => Amps(value).to_string(),
             Self::Coulombs => format!("{} mAh", digits(value / 3.6)),
             Self::Volts => Volts(value).to_string(),
-            Self::Bytes => Bytes(value).to_string(),
-            Self::Count => digits(value),
+            Self::Bytes => grouped(&digits(value)) + " B",
+            Self::Count => grouped(&digits(value)),
         }
     }
 

@@ -139,7 +139,7 @@ impl Fleet {
             [(ending, _)] => ending.words().to_owned(),
             many => many
                 .iter()
-                .map(|(ending, share)| format!("{} ({} %)", ending.words(), figures(share.0 * 100.0)))
+                .map(|(ending, share)| format!("{} ({} %)", ending.words(), figures((share.0 * 100.0).round())))
                 .collect::<Vec<_>>()
                 .join(", "),
         }

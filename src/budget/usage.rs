@@ -7,7 +7,8 @@ use crate::refresh::policy::Reason;
 use crate::simulate::stationary::{Memory, law};
 use crate::simulate::tally::Tally;
 use crate::table::table;
-use crate::units::{DAY, Seconds, figures, plain_time};
+use crate::units::column::Scale;
+use crate::units::{DAY, Quantity, Seconds, figures, grouped, plain_time};
 use comfy_table::{CellAlignment, Table};
 use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
@@ -58,9 +59,11 @@ fn keys(tally: &Tally) -> String {
     if tally.presses == 0 {
         return String::new();
     }
+    let slowest = (0..tally.keys.len()).filter_map(|key| tally.latency_of(key, 1.0)).map(|time| time.0);
+    let scale = Scale::of(slowest, Seconds::SI);
     let mut rows = table(&["key", "pressed a day", "dropped", "unassigned", "median", "p95", "max"]);
     for (key, presses) in tally.keys.iter().enumerate().filter(|(_, presses)| presses.made > 0) {
-        let within = |share| tally.latency_of(key, share).map_or("none".to_owned(), |time| time.to_string());
+        let within = |share| tally.latency_of(key, share).map_or("none".to_owned(), |time| scale.show(time.0));
         let count = |count: u64| figures(tally.per_day(count));
         rows.add_row([
             format!("{}", key + 1),
@@ -108,7 +111,7 @@ fn wear(device: &Device, tally: &Tally) -> String {
     }
     if let Some((rated, time)) = rated(device, tally) {
         let a_day = figures(tally.per_day(tally.full + tally.partial));
-        let _ = writeln!(out, "The panel's rated {rated} refreshes last {} at {a_day} a day.", plain_time(time));
+        let _ = writeln!(out, "The panel's rated {} refreshes last {} at {a_day} a day.", grouped(&rated.to_string()), plain_time(time));
     }
     out
 }

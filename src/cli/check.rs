@@ -3,7 +3,7 @@
 use super::args::ProjectArgs;
 use super::baseline::{BaselineArgs, Told, told};
 use super::render::locales;
-use super::{Outcome, Result, Stop, files, look, open, print, print_json, print_styled, show};
+use super::{Outcome, Result, Stop, files, look, open, print, print_json, print_styled, show, show_findings};
 use crate::assets::pseudo::PSEUDO;
 use crate::budget::summary::budget;
 use crate::check::check;
@@ -16,7 +16,7 @@ use crate::project::{Failed, Loaded, load_files};
 use crate::sarif::{self, Entry, Folder, Run};
 use crate::source::fault::{Fault, Level};
 use crate::source::levels::{LINTS, Levels};
-use crate::source::spans::Sources;
+use crate::source::spans::{Sources, Span};
 use crate::table::{fit, table};
 use crate::units::count;
 use crate::visible::one_line;
@@ -226,7 +226,7 @@ fn in_text(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, told: &Told)
     let kept = if args.all { usize::MAX } else { LISTED };
     let errors = faults.iter().filter(|fault| fault.level == Level::Error).count();
     let warnings = faults.len() - errors;
-    show(&folded(faults, kept), &loaded.sources);
+    show_findings(&folded(faults, kept), &loaded.sources);
     let device = &loaded.device;
     let look = look();
     print_styled(&format!(
@@ -245,29 +245,38 @@ fn in_text(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, told: &Told)
 /// Warnings of one kind beyond this many are only counted.
 const LISTED: usize = 3;
 
-/// The findings with no more than `kept` warnings of one kind, and after the last of these how many more there are. Errors
-/// are all kept.
+/// The findings with no more than `kept` warnings of one kind, and no more errors of one kind about one place; after the
+/// last of these how many more there are. Errors at places of their own are all kept.
 fn folded(faults: Vec<Fault>, kept: usize) -> Vec<Fault> {
-    let kind = |fault: &Fault| fault.id.filter(|_| fault.level == Level::Warning);
-    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
-    for id in faults.iter().filter_map(kind) {
-        *counts.entry(id).or_default() += 1;
-    }
-    let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+    type Kind = (&'static str, Level, Option<Span>);
+    let kind = |fault: &Fault| -> Option<Kind> {
+        match fault.level {
+            Level::Error => Some((fault.id?, Level::Error, Some(fault.span.clone()?))),
+            level => Some((fault.id?, level, None)),
+        }
+    };
+    let all: Vec<Kind> = faults.iter().filter_map(kind).collect();
+    let mut seen: Vec<(Kind, usize)> = Vec::new();
     let mut listed = Vec::new();
     for fault in faults {
-        let Some(id) = kind(&fault) else {
+        let Some(kind) = kind(&fault) else {
             listed.push(fault);
             continue;
         };
-        let seen = seen.entry(id).or_default();
-        *seen += 1;
-        if *seen <= kept {
+        let place = seen.iter().position(|(known, _)| *known == kind).unwrap_or_else(|| {
+            seen.push((kind.clone(), 0));
+            seen.len() - 1
+        });
+        seen[place].1 += 1;
+        // Errors about one place say the same of other transitions: the worst alone is enough.
+        let kept = if kind.1 == Level::Error && kept <= LISTED { 1 } else { kept };
+        let more = all.iter().filter(|one| **one == kind).count().saturating_sub(kept);
+        if seen[place].1 <= kept {
             listed.push(fault);
         }
-        let more = counts.get(id).map_or(0, |all| all.saturating_sub(kept));
-        if *seen == kept && more > 0 {
-            let rest = Fault::plain(format!("and {more} more of `{id}`")).lint(id).warning();
+        if seen[place].1 == kept && more > 0 {
+            let mut rest = Fault::plain(format!("and {more} more of `{}`", kind.0)).lint(kind.0);
+            rest.level = kind.1;
             listed.push(rest.help("`inkjoule check --all` lists them"));
         }
     }
@@ -277,10 +286,10 @@ fn folded(faults: Vec<Fault>, kept: usize) -> Vec<Fault> {
 /// How far the states of the flow were looked at.
 fn explored(found: &Exploration) -> String {
     match found.complete {
-        true if found.states == 1 => "1 state of the flow, looked at\n".to_owned(),
-        true => format!("{} states of the flow, all looked at\n", found.states),
+        true if found.states == 1 => "the 1 state of the flow explored\n".to_owned(),
+        true => format!("all {} states of the flow explored\n", found.states),
         false => format!(
-            "{} states of the flow looked at, which is the bound: there are more, and nothing is said about those\n",
+            "{} states of the flow explored, which is the bound: there are more, and nothing is said about those\n",
             found.states
         ),
     }

@@ -119,13 +119,19 @@ fn usage(why: &clap::Error) -> ExitCode {
 
 /// Shows findings on standard error, with a count of the errors where there are several.
 pub fn show(faults: &[Fault], sources: &Sources) {
-    let mut stderr = std::io::stderr().lock();
-    let colour = stderr.is_terminal() && std::env::var_os("NO_COLOR").is_none();
-    let _ = stderr.write_all(fault::render(faults, sources, colour).as_bytes());
+    show_findings(faults, sources);
     let errors = faults.iter().filter(|fault| fault.level == Level::Error).count();
     if errors > 1 {
-        let _ = writeln!(stderr, "{errors} errors");
+        let _ = writeln!(std::io::stderr().lock(), "{errors} errors");
     }
+}
+
+/// Shows findings on standard error.
+pub fn show_findings(faults: &[Fault], sources: &Sources) {
+    let mut stderr = std::io::stderr().lock();
+    let colour = stderr.is_terminal() && std::env::var_os("NO_COLOR").is_none();
+    let width = width(stderr.is_terminal());
+    let _ = stderr.write_all(fault::render_within(faults, sources, colour, width).as_bytes());
 }
 
 /// Loads the project; errors stop the verb. Its warnings are for `check` to show: nobody needs them with every picture.
@@ -149,10 +155,21 @@ pub fn opened(files: std::result::Result<Files, Box<Failed>>) -> std::result::Re
 /// How standard output is written to: its width, and colours on a terminal unless `NO_COLOR` is set.
 pub fn look() -> Look {
     let terminal = std::io::stdout().is_terminal();
-    let wide = || crossterm::terminal::size().ok().map(|(columns, _)| usize::from(columns));
-    let width = if terminal { wide() } else { None };
     let plain = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
-    Look { width: width.unwrap_or(100).clamp(40, 120), color: terminal && !plain }
+    Look { width: width(terminal), color: terminal && !plain }
+}
+
+/// Characters of a line where a reader says so: `COLUMNS`, or the terminal's own width.
+fn stated_width(terminal: bool) -> Option<usize> {
+    let columns = std::env::var("COLUMNS").ok().and_then(|columns| columns.trim().parse().ok());
+    let wide = || crossterm::terminal::size().ok().map(|(columns, _)| usize::from(columns));
+    let width = columns.or_else(|| if terminal { wide() } else { None });
+    width.filter(|width| *width > 0).map(|width| width.clamp(40, 120))
+}
+
+/// Characters of a line.
+fn width(terminal: bool) -> usize {
+    stated_width(terminal).unwrap_or(100)
 }
 
 /// Writes text with the styles of [`Look`] to standard output; all that the project says is made visible first.

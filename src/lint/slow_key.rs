@@ -6,9 +6,10 @@
 use super::Subject;
 use super::actions::words;
 use super::report::Report;
+use crate::behaviour::policy::Buffer;
 use crate::budget::transition::PictureChange;
 use crate::budget::ways::{Way, ways};
-use crate::cost::phases::phases;
+use crate::cost::phases::{Cause, phases};
 use crate::device::Device;
 use crate::machine::explore::By;
 use crate::parameters::Point;
@@ -34,8 +35,8 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let from = &device.screens[way.from.0].id;
         let more = match slow.len() {
             1 => String::new(),
-            2 => "; so for 1 more transition".to_owned(),
-            count => format!("; so for {} more transitions", count - 1),
+            2 => "; also for 1 more transition".to_owned(),
+            count => format!("; also for {} more transitions", count - 1),
         };
         let message = format!(
             "`{}` has an update latency of {} after {} on `{from}`: longer than {PATIENCE}{more}",
@@ -56,7 +57,7 @@ fn reason(device: &Device, point: &Point, way: &Way, update: &PictureChange) -> 
     let full = must_be_full(device, quiet, Seconds(0.0), device.usage.climate.mean(), way.entered);
     if let Some(reason) = full {
         let help = match reason {
-            Reason::Screen => "take the screen out of policy.full-on, or let people wait where they expect it",
+            Reason::Screen => "delete the screen from policy.full-on, or let people wait where they expect it",
             Reason::NoPartial => "choose a panel with a partial waveform, or say `please wait` by other means",
             _ => "widen the panel's partial table with the maker's data, or change the policy",
         };
@@ -66,5 +67,15 @@ fn reason(device: &Device, point: &Point, way: &Way, update: &PictureChange) -> 
     let before = phases.iter().filter(|phase| phase.before_visible);
     let longest = before.max_by(|a, b| a.time.0.total_cmp(&b.time.0));
     let why = longest.map_or_else(String::new, |phase| format!("{} alone takes {}", phase.name, phase.time));
-    (why, "change fewer pixels, or raise the clock of the bus or of the microcontroller".to_owned())
+    let strips = matches!(device.policy.buffer, Buffer::StripLines(_));
+    let rendering = longest.is_some_and(|phase| phase.cause == Cause::Compose);
+    let help = match (rendering, strips) {
+        (true, true) => {
+            "policy.buffer is strip-lines, so each frame is rendered once a strip: write more lines a strip, or buffer = \
+             \"ram\" or \"external\" where there is room; or raise the clock of the microcontroller"
+        }
+        (true, false) => "change fewer pixels, or raise the clock of the microcontroller",
+        (false, _) => "change fewer pixels, or raise the clock of the bus or of the microcontroller",
+    };
+    (why, help.to_owned())
 }

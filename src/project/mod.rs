@@ -111,7 +111,7 @@ pub fn load_files(files: Files) -> Result<Loaded, Box<Failed>> {
     let levels = draft.as_ref().map(|draft| levels(draft, &mut faults)).unwrap_or_default();
     let device = draft.and_then(|draft| resolve(draft, levels.clone(), &mut faults));
     let known = |fault: &Fault| fault.follows.is_none_or(|table| !reader.stood_in.contains(table.name()));
-    faults.retain(|fault| known(fault) && !echo(fault, &unread));
+    faults.retain(|fault| known(fault) && !echo(fault, &unread, &sources));
     levels.apply(&mut faults);
     sort(&mut faults);
     let sound = faults.iter().all(|fault| fault.level != Level::Error);
@@ -131,10 +131,21 @@ fn levels(draft: &Draft, faults: &mut Vec<Fault>) -> Levels {
 }
 
 /// Whether a fault only says that something is wanting where something that could not be read was taken out.
-fn echo(fault: &Fault, unread: &[Span]) -> bool {
+fn echo(fault: &Fault, unread: &[Span], sources: &Sources) -> bool {
     let Some(span) = &fault.span else { return false };
+    let span = &under_heading(span, sources);
     unread.iter().any(|inner| span.start <= inner.start && inner.end <= span.end && span != inner && !inner.is_empty())
         && !unread.contains(span)
+}
+
+/// The place with the entries under it where it is the heading of a table.
+fn under_heading(span: &Span, sources: &Sources) -> Span {
+    let (file, range) = sources.locate(span);
+    let Some(body) = sources.iter().nth(file).and_then(|(_, text)| text.get(range.start..)) else { return span.clone() };
+    if !body.starts_with('[') || body[..range.len().min(body.len())].contains('\n') {
+        return span.clone();
+    }
+    span.start..span.start + body[1..].find("\n[").map_or(body.len(), |at| at + 1)
 }
 
 /// Faults in the order of their places, each once: a part used twice would report its faults twice.

@@ -107,9 +107,11 @@ impl Fault {
         self
     }
 
-    fn diagnostic(&self, sources: &Sources) -> Diagnostic<usize> {
+    /// What is shown of it, its message and notes in lines of at most `width` characters where words allow it.
+    fn diagnostic(&self, sources: &Sources, width: usize) -> Diagnostic<usize> {
         let severity = if self.level == Level::Error { Severity::Error } else { Severity::Warning };
-        let mut diagnostic = Diagnostic::new(severity).with_message(visible(&self.message));
+        let before = severity_name(severity).len() + self.id.map_or(0, |id| id.len() + 2) + 2;
+        let mut diagnostic = Diagnostic::new(severity).with_message(after(before, 2, &visible(&self.message), width));
         if let Some(id) = self.id {
             diagnostic = diagnostic.with_code(id);
         }
@@ -118,13 +120,29 @@ impl Fault {
             // The text is shown with what steers made visible, and is longer there.
             let text = sources.iter().nth(file).map_or("", |(_, text)| text);
             let shown = |at: usize| text.get(..at).map_or(at, |before| visible_source(before).len());
+            let edge = edge(text, range.end);
             let range = shown(range.start)..shown(range.end);
-            diagnostic = diagnostic.with_labels(vec![Label::primary(file, range).with_message(visible(&self.label))]);
+            // "3 | " stands before the source's line, and the notes under it are as far in.
+            let gutter = text[..range.start.min(text.len())].lines().count().max(1).to_string().len() + 3;
+            let label = visible(&self.label);
+            let fits = gutter + edge + 1 + label.chars().count() <= width;
+            let marked = Label::primary(file, range);
+            diagnostic = if fits || label.is_empty() {
+                diagnostic.with_labels(vec![marked.with_message(label)])
+            } else {
+                diagnostic.with_labels(vec![marked]).with_notes(vec![after(gutter + 1, 0, &label, width)])
+            };
+            return self.advised(diagnostic, gutter + 1, width);
         }
-        match &self.help {
-            Some(help) => diagnostic.with_notes(vec![format!("help: {}", visible(help))]),
-            None => diagnostic,
+        self.advised(diagnostic, 3, width)
+    }
+
+    fn advised(&self, mut diagnostic: Diagnostic<usize>, before: usize, width: usize) -> Diagnostic<usize> {
+        if let Some(help) = self.help.as_ref().filter(|help| !help.is_empty()) {
+            // codespan indents what follows by itself.
+            diagnostic.notes.push(after(before, 0, &format!("help: {}", visible(help)), width));
         }
+        diagnostic
     }
 }
 
@@ -168,8 +186,49 @@ fn visible_source(text: &str) -> Cow<'_, str> {
     }
 }
 
-/// Shows findings as text, with the marked source lines; `color` adds terminal colours.
+fn severity_name(severity: Severity) -> &'static str {
+    if severity == Severity::Error { "error" } else { "warning" }
+}
+
+/// How far right a place of a text ends in its line, in characters.
+fn edge(text: &str, end: usize) -> usize {
+    let before = text.get(..end).unwrap_or_default();
+    before.rsplit('\n').next().unwrap_or_default().chars().count()
+}
+
+/// The lines of a text that stands after so many characters, and under them so far in.
+fn after(before: usize, indent: usize, text: &str, width: usize) -> String {
+    let inner = width.saturating_sub(indent).max(20);
+    let mut room = inner.saturating_sub(before.saturating_sub(indent)).max(10);
+    let mut lines = Vec::new();
+    for line in text.lines() {
+        let mut rest = line;
+        while let Some(at) = parted(rest, room) {
+            lines.push(rest[..at].trim_end().to_owned());
+            rest = rest[at..].trim_start();
+            room = if indent > 0 { inner } else { room };
+        }
+        lines.push(rest.to_owned());
+        room = if indent > 0 { inner } else { room };
+    }
+    lines.join(&format!("\n{:indent$}", ""))
+}
+
+/// Where a line is parted that is longer than its room: at its last space within, or at the first beyond.
+fn parted(line: &str, room: usize) -> Option<usize> {
+    let (end, _) = line.char_indices().nth(room)?;
+    let within = line.char_indices().take(room + 1).filter(|(at, character)| *character == ' ' && *at > 0).last();
+    within.map(|(at, _)| at).or_else(|| line[end..].find(' ').map(|at| end + at))
+}
+
+/// Shows findings as text, with the marked source lines; `color` adds terminal colours. Lines are as long as they come.
 pub fn render(faults: &[Fault], sources: &Sources, color: bool) -> String {
+    render_within(faults, sources, color, usize::MAX)
+}
+
+/// As [`render`], with messages, labels and helps in lines of at most `width` characters. Lines of the sources are quoted as
+/// they stand.
+pub fn render_within(faults: &[Fault], sources: &Sources, color: bool, width: usize) -> String {
     let mut files = SimpleFiles::new();
     for (name, text) in sources.iter() {
         files.add(visible(name).into_owned(), visible_source(text).into_owned());
@@ -178,7 +237,7 @@ pub fn render(faults: &[Fault], sources: &Sources, color: bool) -> String {
     let mut buffer = if color { termcolor::Buffer::ansi() } else { termcolor::Buffer::no_color() };
     for fault in faults {
         // Writing to memory cannot fail; a span that does would be a fault of ours and loses only this picture.
-        let _ = term::emit_to_write_style(&mut buffer, &config, &files, &fault.diagnostic(sources));
+        let _ = term::emit_to_write_style(&mut buffer, &config, &files, &fault.diagnostic(sources, width));
     }
     String::from_utf8_lossy(buffer.as_slice()).into_owned()
 }
@@ -186,6 +245,25 @@ pub fn render(faults: &[Fault], sources: &Sources, color: bool) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn messages_labels_and_helps_fit_the_width() {
+        let text = "first = 1\nsecond = \"a value that is rather long for its line\"\n";
+        let mut sources = Sources::default();
+        let base = sources.add("device.toml".to_owned(), text.to_owned());
+        let fault = Fault::at(base + 19..base + 61, "a message that does not fit into a line of sixty characters, so it is parted")
+            .label("nor does its label")
+            .help("write something that is shorter, or make the terminal wider than it is now");
+        let shown = render_within(&[fault.clone()], &sources, false, 60);
+        assert!(shown.lines().all(|line| line.chars().count() <= 60), "{shown}");
+        let plain = |text: &str| text.replace(['=', '│', '^'], " ").split_whitespace().collect::<Vec<_>>().join(" ");
+        for part in [&fault.message, &fault.label, &fault.help.clone().unwrap_or_default()] {
+            assert!(plain(&shown).contains(part.as_str()), "{part} in {shown}");
+        }
+        assert!(render(&[fault], &sources, false).lines().any(|line| line.ends_with("so it is parted")));
+        let empty = render(&[Fault::plain("x").help("")], &Sources::default(), false);
+        assert!(!empty.contains("help"), "{empty}");
+    }
 
     #[test]
     fn only_near_names_are_proposed() {

@@ -36,7 +36,9 @@ impl Files {
         };
         let device = if project.is_dir() { root.join("device.toml") } else { project.to_path_buf() };
         if !device.is_file() {
-            let fault = Fault::plain(format!("there is no {}", device.display()));
+            let missing = if project.exists() { device.as_path() } else { project };
+            let what = if project.exists() { "file" } else { "project folder" };
+            let fault = Fault::plain(format!("no such {what}: {}", missing.display()));
             return Err(fault.help("name a folder that holds a device.toml, or write one with `inkjoule new FOLDER`"));
         }
         let here = if root.as_os_str().is_empty() { Path::new(".") } else { &root };

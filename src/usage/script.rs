@@ -85,7 +85,7 @@ pub fn script(device: &Device, name: &str, text: &str) -> Result<Script, Fault> 
     for (index, line) in lines(name, text)? {
         let words: Vec<&str> = line.split_whitespace().collect();
         let Some((verb, rest)) = words.split_first() else { continue };
-        let reader = Line { device, name, number: index, rest };
+        let reader = Line { device, name, number: index, verb, rest };
         reader.carry(verb, &mut now, &mut script)?;
     }
     // Time passes to the end of the last wait.
@@ -111,6 +111,7 @@ struct Line<'a> {
     device: &'a Device,
     name: &'a str,
     number: usize,
+    verb: &'a str,
     rest: &'a [&'a str],
 }
 
@@ -126,19 +127,22 @@ impl Line<'_> {
             "from" if !begun => script.from = self.screen()?,
             "at" if !begun => script.begin = self.time_of_day()?,
             "press" => {
-                let key = self.key(self.rest.len() == 1)?;
+                let key = self.only_key()?;
                 add(*now, Input::Key(Key::Down(key)));
                 *now += micros(SHORT);
                 add(*now, Input::Key(Key::Up(key)));
             }
             "hold" => {
-                let key = self.key(self.rest.len() > 1)?;
+                let key = self.key()?;
+                if self.rest.len() < 2 {
+                    return Err(self.fault("the time to hold the key is missing", format!("write hold {} 2 s", key + 1)));
+                }
                 add(*now, Input::Key(Key::Down(key)));
                 *now += self.time(1)?;
                 add(*now, Input::Key(Key::Up(key)));
             }
-            "down" => add(*now, Input::Key(Key::Down(self.key(self.rest.len() == 1)?))),
-            "up" => add(*now, Input::Key(Key::Up(self.key(self.rest.len() == 1)?))),
+            "down" => add(*now, Input::Key(Key::Down(self.only_key()?))),
+            "up" => add(*now, Input::Key(Key::Up(self.only_key()?))),
             "wait" => *now += self.time(0)?,
             "event" => add(*now, Input::Event(self.event()?)),
             "set" => add(*now, self.value()?),
@@ -164,10 +168,22 @@ impl Line<'_> {
         }
     }
 
-    fn key(&self, right: bool) -> Result<usize, Fault> {
+    /// A key with nothing behind it.
+    fn only_key(&self) -> Result<usize, Fault> {
+        let key = self.key()?;
+        match self.rest.get(1..) {
+            Some([word, ..]) => Err(self.fault(
+                format!("a word too many after the key: `{word}`"),
+                "each line holds one command: put the next on a line of its own",
+            )),
+            _ => Ok(key),
+        }
+    }
+
+    fn key(&self) -> Result<usize, Fault> {
         let keys = self.device.keys();
         let number = self.rest.first().and_then(|word| word.parse::<usize>().ok());
-        let key = number.and_then(|number| number.checked_sub(1)).filter(|key| *key < keys && right);
+        let key = number.and_then(|number| number.checked_sub(1)).filter(|key| *key < keys);
         key.ok_or_else(|| self.fault(format!("expected a key from 1 to {keys}"), "write press 1, or hold 1 2 s"))
     }
 
@@ -222,7 +238,7 @@ impl Line<'_> {
         let word = self.rest.first().copied().unwrap_or_default();
         let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
         let value = words.iter().find(|(known, _)| *known == word).map(|(_, value)| *value);
-        let value = value.ok_or_else(|| self.fault(format!("expected {}", known.join(" or ")), ""))?;
+        let value = value.ok_or_else(|| self.fault(format!("expected {}, found `{word}`", known.join(" or ")), format!("write {} {}", self.verb, known[0])))?;
         Ok(Input::Value(self.holder(state)?, value))
     }
 

@@ -54,8 +54,9 @@ pub fn guess(file: &[u8]) -> Form {
     if text.trim_start().starts_with(':') {
         return Form::IntelHex;
     }
+    // A list of numbers opens a line or follows an equals sign in C; words inside braces are a file of another kind.
     if text.contains('{') {
-        return Form::C;
+        return if c_array(text).is_ok() || list_of_numbers(text) { Form::C } else { Form::Text };
     }
     if hex(text).is_ok_and(|bytes| !bytes.is_empty()) { Form::Hex } else { Form::Text }
 }
@@ -104,6 +105,13 @@ pub(super) fn pairs(digits: &str) -> Option<Vec<u8>> {
         _ if values.len().is_multiple_of(2) => Some(values.chunks(2).map(|pair| pair[0] << 4 | pair[1]).collect()),
         _ => None,
     }
+}
+
+/// Whether the first thing in braces is a number, so that a fault further on is worth telling.
+fn list_of_numbers(text: &str) -> bool {
+    let plain = without_comments(text);
+    let inside = plain.split_once('{').map_or("", |(_, inside)| inside.trim_start());
+    inside.is_empty() || inside.starts_with(|character: char| character.is_ascii_digit() || character == '}')
 }
 
 fn c_array(text: &str) -> Result<Vec<u8>, DumpFault> {

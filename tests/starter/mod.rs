@@ -17,7 +17,16 @@ pub struct Shown {
 
 /// Runs the program.
 pub fn run(arguments: &[&str]) -> Shown {
-    let output = Command::new(env!("CARGO_BIN_EXE_inkjoule")).args(arguments).output().expect("the program starts");
+    shown(Command::new(env!("CARGO_BIN_EXE_inkjoule")).args(arguments).env_remove("COLUMNS"))
+}
+
+/// Runs the program for lines of so many characters.
+pub fn run_within(columns: usize, arguments: &[&str]) -> Shown {
+    shown(Command::new(env!("CARGO_BIN_EXE_inkjoule")).args(arguments).env("COLUMNS", columns.to_string()))
+}
+
+fn shown(command: &mut Command) -> Shown {
+    let output = command.output().expect("the program starts");
     Shown {
         status: output.status.code().expect("the program was not killed"),
         stdout: String::from_utf8(output.stdout).expect("UTF-8 on standard output"),

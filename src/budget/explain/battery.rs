@@ -5,7 +5,9 @@ use super::{Explanation, Subject};
 use crate::budget::corners;
 use crate::budget::figure::Figure;
 use crate::budget::life::{self as lives, Habits};
+use crate::budget::summary::Budget;
 use crate::cost::phases::{phases, total};
+use crate::device::Device;
 use crate::refresh::update::{Change, Mode, work};
 use crate::units::{Amps, Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, YEAR, figures, plain_time};
 
@@ -32,7 +34,7 @@ pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
     account.input("reserve", battery.reserve);
     let stated = point.of(battery.reserve);
     account.row(
-        "kept for the last screen",
+        "reserved for the last screen",
         Ratio((factors.reserve.0 - stated.0).max(0.0)),
         "one full refresh at the coldest temperature and the minimum voltage, over the charge stored there",
     );
@@ -51,7 +53,7 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
         (lives::mean_pull(device, point, tally, 1.0, device.battery.nominal()), device.battery.nominal());
     let usable = lives::usable(device, point).ok()?;
     let formula = "dq/dt = -(I(V(q)) + k q), capacity fade a included, until the usable charge is gone, or the \
-                   voltage under\npeak load is below what the rails need, or the battery or the panel is too old";
+                   voltage under peak load is below what the rails need, or the battery or the panel is too old";
     let mut account = Account::new(subject, "Life of the typical device", formula);
     account.row("usable charge Q", charge(usable), "--explain usable-charge");
     account.input("self-discharge k", device.battery.self_discharge);
@@ -87,11 +89,32 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
     Some(account.done())
 }
 
-/// Why the median is not the life of the typical device: tolerances that reach further to one side.
-fn why_not_typical(subject: &Subject<'_>) -> Option<String> {
-    let (device, budget) = (subject.device, subject.budget);
+/// The life of the device with typical inputs beside the median, which tolerances that reach further to one side part.
+#[derive(Clone, Debug)]
+pub struct OneSided {
+    /// The life with every input at its typical value.
+    pub typical: Seconds,
+    /// The median of many devices.
+    pub median: Seconds,
+    /// The inputs that move the median most: their paths, and the relative effect of each.
+    pub largest: Vec<(String, f64)>,
+}
+
+impl OneSided {
+    /// The cause in words.
+    pub fn reason(&self) -> String {
+        let all = self.largest.iter().map(|(path, effect)| format!("{path} {:+.1} %", effect * 100.0));
+        match self.largest.is_empty() {
+            true => "usage and temperature spread to one side".to_owned(),
+            false => format!("tolerances reach further to one side ({})", all.collect::<Vec<_>>().join(", ")),
+        }
+    }
+}
+
+/// The typical device's life beside the median. `None` where there is no life.
+pub fn one_sided(device: &Device, budget: &Budget) -> Option<OneSided> {
     let median = budget.life.as_ref().ok()?.p50.time;
-    let typical = lives::life(device, &subject.point, &budget.tally, Habits::USUAL).ok()?.time;
+    let typical = lives::life(device, &device.inputs.typical(), &budget.tally, Habits::USUAL).ok()?.time;
     let effect = |row: &crate::parameters::Row| {
         let mean = (row.min + row.typ + row.max) / 3.0;
         let entry = budget.sensitivity.iter().find(|entry| entry.input == row.path)?;
@@ -100,15 +123,17 @@ fn why_not_typical(subject: &Subject<'_>) -> Option<String> {
     };
     let mut effects: Vec<(String, f64)> = device.inputs.rows().iter().filter_map(effect).collect();
     effects.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
-    let largest: Vec<String> =
-        effects.iter().take(3).map(|(path, effect)| format!("{path} {:+.1} %", effect * 100.0)).collect();
-    let reason = match largest.is_empty() {
-        true => String::new(),
-        false => format!(": tolerances reach further to one side ({})", largest.join(", ")),
-    };
+    effects.truncate(3);
+    Some(OneSided { typical, median, largest: effects })
+}
+
+/// Why the median is not the life of the typical device.
+fn why_not_typical(subject: &Subject<'_>) -> Option<String> {
+    let found = one_sided(subject.device, subject.budget)?;
+    let (median, typical, reason) = (found.median, found.typical, found.reason());
     let change = 100.0 * (median / typical - 1.0);
     Some(format!(
-        "The median of {} is {change:+.1} % from the typical device's {}{reason}.",
+        "The median of {} is {change:+.1} % from the typical device's {}: {reason}.",
         plain_time(median),
         plain_time(typical)
     ))

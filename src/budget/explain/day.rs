@@ -7,7 +7,8 @@ use crate::cost::phases::{by_cause, phases};
 use crate::cost::standing::{events, standing};
 use crate::hardware::load::{Drawn, Shape};
 use crate::refresh::policy::Reason;
-use crate::units::{DAY, Joules, Seconds, figures};
+use crate::units::column::Scale;
+use crate::units::{DAY, Joules, Quantity, Seconds, figures};
 
 /// The energy of a mean day.
 pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
@@ -22,17 +23,18 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
     );
     let mut account = Account::new(subject, "Energy of a mean day, at the battery", formula);
     let mut sum = Joules(0.0);
+    let mut rows: Vec<(String, Joules, String)> = Vec::new();
     for phase in &all {
         let energy = phase.draw.energy_at(volts) / tally.days;
         sum += energy;
-        account.row(
+        rows.push((
             format!("refreshes: {}", phase.name),
             energy,
             format!("{} a day; {}", phase.time / tally.days, phase.how),
-        );
+        ));
     }
     let (_, loss) = by_cause(&all, volts);
-    account.row("regulator loss in these", loss / tally.days, "what is taken less what reaches the rails");
+    rows.push(("  of which regulator loss".to_owned(), loss / tally.days, "included above: what is taken less what reaches the rails".to_owned()));
     let rates = tally.rates();
     for load in standing(device, point, device.battery.nominal()).into_iter().chain(events(
         device,
@@ -42,9 +44,13 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
     )) {
         let energy = volts * load.pull.at(volts) * DAY;
         sum += energy;
-        account.row(load.what.label(device), energy, load.how);
+        rows.push((load.what.label(device), energy, load.how.to_string()));
     }
-    account.result(Figure::Energy.row().pointer, sum, "a day", sum);
+    let scale = Scale::of(rows.iter().map(|(_, energy, _)| energy.0).chain([sum.0]), Joules::SI);
+    for (what, energy, from) in rows {
+        account.row(what, scale.show(energy.0), from);
+    }
+    account.result(Figure::Energy.row().pointer, sum, "a day", scale.show(sum.0));
     Some(account.done())
 }
 
@@ -88,11 +94,11 @@ pub fn policy(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, budget) = (subject.device, subject.budget);
     let (policy, tally) = (&device.policy, &budget.tally);
     let formula = "Yours: each update as the policy decides without knowing the next. Minimum energy: the shortest path over (update, \
-                   partials\nsince the last full) through the same updates under the same rules, exact";
+                   partials since the last full) through the same updates under the same rules, exact";
     let mut account = Account::new(subject, "Full and partial refreshes", formula);
     account.row("partials in a row", policy.max_partials, "policy.max-partials");
     account.row(
-        "a full at least every",
+        "a full refresh at least every",
         policy.full_every.map_or("never".to_owned(), crate::units::plain_time),
         "policy.full-every",
     );
@@ -132,7 +138,7 @@ pub fn latency(subject: &Subject<'_>) -> Option<Explanation> {
     let mut sorted: Vec<f64> = tally.answers.iter().map(|answer| answer.latency.0).collect();
     sorted.sort_by(f64::total_cmp);
     let (shortest, longest) = (*sorted.first()?, *sorted.last()?);
-    let formula = "Each press waits until the panel is free, then for the phases of its update up to the end of the drive; a share of\n\
+    let formula = "Each press waits until the panel is free, then for the phases of its update up to the end of the drive; a share of \
                    the presses is answered within the latency at that place among all, in rising order";
     let mut account = Account::new(subject, "Key-to-display latency", formula);
     let work = &tally.by_people;
@@ -140,7 +146,7 @@ pub fn latency(subject: &Subject<'_>) -> Option<Explanation> {
     let own =
         if work.updates > 0.0 { phases(device, &subject.point, work, device.battery.nominal()) } else { Vec::new() };
     for phase in own.into_iter().filter(|phase| phase.before_visible) {
-        let share = format!("{}; all of {} updates for people, shared out", phase.how, figures(work.updates));
+        let share = format!("{}; all of {} updates for people, averaged", phase.how, figures(work.updates));
         account.row(phase.name, phase.time / work.updates, share);
     }
     account.row("presses answered", sorted.len(), format!("of {} in {} days", tally.presses, figures(tally.days)));

@@ -9,6 +9,8 @@ mod day;
 mod device;
 pub mod update;
 
+pub use battery::{OneSided, one_sided};
+
 use super::summary::Budget;
 use crate::device::Device;
 use crate::parameters::Point;

@@ -38,8 +38,8 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
     right(&mut table, &[1, 3, 4]);
     format!(
         "{title}\n{table}\nCharge and energy are at the battery at {voltage} (open circuit, half full). A linear rail passes \
-         the current on;\na switching rail takes V_rail x I_rail / efficiency, at everything on it at once. Currents are \
-         those beyond sleep, which is an\nalways-on load: of a switching rail what it takes for it is taken off.\n{}",
+         the current on; a switching rail takes V_rail x I_rail / efficiency, at everything on it at once. Currents are \
+         those beyond sleep, which is an always-on load: of a switching rail what it takes for it is taken off.\n{}",
         rails(device)
     )
 }

@@ -284,7 +284,7 @@ pub fn times(name: &str, at: &At<EventSpec>, fields: &[Field], faults: &mut Vec<
         _ => {
             let fault = Fault::at(
                 at.span.clone(),
-                format!("the event `{name}` has exactly one of `every`, `per-day` and `when`"),
+                format!("the event `{name}` needs exactly one of `every`, `per-day` and `when`"),
             );
             faults.push(fault);
             Times::PerDay(0.0, hours)

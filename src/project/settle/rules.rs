@@ -20,7 +20,7 @@ use crate::screen::values::FieldId;
 use crate::source::amount::{At, Qty};
 use crate::source::fault::{Fault, nearest};
 use crate::source::spans::Span;
-use crate::units::Seconds;
+use crate::units::{Seconds, plain_time};
 
 /// Settles the rules of one screen, with those that hold anywhere where the screen says nothing else.
 pub fn wiring(
@@ -205,8 +205,8 @@ impl Settle<'_, '_> {
     fn time(&mut self, time: &At<Qty<Seconds>>, what: &str, [least, most]: [Seconds; 2]) -> Seconds {
         let value = time.value.0;
         if !(least..=most).contains(&value) {
-            let fault = Fault::at(time.span.clone(), format!("{what} {least} to {most}, found {value}"));
-            self.fault(fault.help(format!("write a time from \"{least}\" to \"{most}\"")));
+            let fault = Fault::at(time.span.clone(), format!("{what} {} to {}, found {}", plain_time(least), plain_time(most), plain_time(value)));
+            self.fault(fault.help(format!("write a time from \"{}\" to \"{}\"", plain_time(least), plain_time(most))));
         }
         Seconds(value.0.clamp(least.0, most.0)).to_milliseconds()
     }
@@ -450,7 +450,7 @@ impl Settle<'_, '_> {
                 return None;
             }
             _ => {
-                self.fault(Fault::at(span.clone(), "a change has exactly one of `by` and `to`"));
+                self.fault(Fault::at(span.clone(), "a change needs exactly one of `by` and `to`"));
                 return None;
             }
         };

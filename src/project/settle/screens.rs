@@ -231,7 +231,7 @@ pub fn condition(spec: &ConditionSpec, span: &Span, fields: &[Field], faults: &m
         (None, Some(from), None) => Test::From(limit(from)?),
         (None, None, Some(wanted)) => Test::Is(wanted),
         _ => {
-            let fault = Fault::at(span.clone(), "a condition has exactly one of `below`, `from` and `is`");
+            let fault = Fault::at(span.clone(), "a condition needs exactly one of `below`, `from` and `is`");
             faults.push(fault.help("write { field = \"...\", below = 15 }"));
             return None;
         }

@@ -55,6 +55,11 @@ pub struct Row {
 }
 
 impl Row {
+    /// Whether the value has a source: a document or a measurement, not somebody's memory.
+    pub fn sourced(&self) -> bool {
+        self.source.as_ref().is_some_and(|source| !source.trim_start().starts_with("memory"))
+    }
+
     /// Another value of this input as a person reads it; charges in mAh where the project says them so.
     pub fn show(&self, value: f64) -> String {
         match self.si {

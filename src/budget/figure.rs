@@ -6,6 +6,7 @@
 use super::summary::Budget;
 use crate::behaviour::policy::Buffer;
 use crate::device::Device;
+use crate::units::column::Scale;
 use crate::units::{
     Amps, Bytes, Coulombs, DAY, Joules, Quantity, Seconds, Volts, Watts, figures as digits, grouped, plain_time,
 };
@@ -67,6 +68,16 @@ impl Unit {
         }
     }
 
+    /// The unit for values that stand together, and what one of the figure's own unit is in SI.
+    pub fn scale(self, values: impl IntoIterator<Item = f64>) -> UnitScale {
+        let (si, own) = match self {
+            Self::Days => ("s", DAY.0),
+            Self::Seconds | Self::Span => ("s", 1.0),
+            _ => (self.symbol(), 1.0),
+        };
+        UnitScale { own, scale: Scale::of(values.into_iter().map(|value| value * own), si), unit: self }
+    }
+
     /// Reads a value: a quantity with its unit, or a number in [`Unit::symbol`].
     ///
     /// # Errors
@@ -86,6 +97,31 @@ impl Unit {
             Self::Bytes => Bytes::parse(text).map(f64::from),
             Self::Count => Err(format!("expected a number; {text:?} is none")),
         }
+    }
+}
+
+/// How values of one figure are shown together: in one unit, with as many decimals each.
+#[derive(Clone, Debug)]
+pub struct UnitScale {
+    own: f64,
+    scale: Scale,
+    unit: Unit,
+}
+
+impl UnitScale {
+    /// A value with the unit; a count as if alone.
+    pub fn show(&self, value: f64) -> String {
+        if self.unit == Unit::Count { self.unit.show(value) } else { self.scale.show(value * self.own) }
+    }
+
+    /// A value as a number in [`UnitScale::symbol`].
+    pub fn number(&self, value: f64) -> f64 {
+        self.scale.number(value * self.own)
+    }
+
+    /// The unit's symbol; empty for counts.
+    pub fn symbol(&self) -> &str {
+        self.scale.unit()
     }
 }
 

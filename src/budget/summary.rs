@@ -198,7 +198,7 @@ fn sensitivity(device: &Device, life: &Result<Fleet, Unknown>, tally: &Tally) ->
 }
 
 fn assumptions(device: &Device) -> Vec<String> {
-    let rows = device.inputs.rows().iter().filter(|row| row.source.is_none());
+    let rows = device.inputs.rows().iter().filter(|row| !row.sourced());
     rows.map(|row| format!("{} = {}", row.path, row.shown)).collect()
 }
 

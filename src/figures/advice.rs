@@ -69,7 +69,7 @@ enum How {
 
 /// What would help a project whose files, model and budget these are.
 pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
-    let assumption = device.inputs.rows().iter().filter(|row| row.source.is_none()).filter_map(|row| {
+    let assumption = device.inputs.rows().iter().filter(|row| !row.sourced()).filter_map(|row| {
         let entry = now.sensitivity.iter().find(|entry| entry.input == row.path)?;
         (entry.elasticity.abs() >= LEAST_GAIN).then(|| (row.path.clone(), entry.elasticity))
     });

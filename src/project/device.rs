@@ -6,7 +6,7 @@ use super::screen::RulesSpec;
 use crate::assets::fonts::FontSpec;
 use crate::behaviour::policy::{BufferSpec, BusyPresses};
 use crate::hardware::display::Side;
-use crate::screen::condition::ConditionSpec;
+use crate::screen::condition::{ConditionSpec, OnField};
 use crate::source::amount::{Amount, At, Named, Qty};
 use crate::source::fault::Level;
 use crate::units::{Bytes, Celsius, Joules, Metres, Ratio, Seconds};
@@ -141,6 +141,7 @@ pub struct FieldSpec {
     pub every: Option<At<Qty<Seconds>>>,
     /// With `every`: only while this holds.
     #[serde(rename = "while")]
+    #[schemars(with = "Option<OnField>")]
     pub only: Option<At<ConditionSpec>>,
     /// The value is updated when this event happens.
     pub on: Option<At<String>>,
@@ -330,6 +331,7 @@ pub struct EventSpec {
     /// Only between these hours, as `["18:00", "08:00"]`.
     pub between: Option<At<[String; 2]>>,
     /// Happens when this becomes true.
+    #[schemars(with = "Option<OnField>")]
     pub when: Option<ConditionSpec>,
     /// Charge that each occurrence takes from the rail beside the drawing (a radio exchange). On a switching rail the
     /// efficiency is that of a pulse of one second.
@@ -349,6 +351,7 @@ pub struct EventSpec {
     pub rail: Option<At<String>>,
     /// Happens only while this holds.
     #[serde(rename = "while")]
+    #[schemars(with = "Option<OnField>")]
     pub only: Option<At<ConditionSpec>>,
     /// It comes over a radio or a cable that can be lost: while a field that holds the link says so, it does not happen.
     #[serde(default)]

@@ -4,7 +4,7 @@ use crate::cell::chemistry::Kind;
 use crate::frame::pack::Packing;
 use crate::hardware::board::DuringRefresh;
 use crate::hardware::rail::{Enabled, OutOfRange};
-use crate::screen::condition::ConditionSpec;
+use crate::screen::condition::{ConditionSpec, OnField};
 use crate::source::amount::Named;
 use crate::source::amount::{Amount, At, Qty};
 use crate::units::{
@@ -308,6 +308,7 @@ pub struct LoadSpec {
     pub mcu_awake: Option<Amount<Seconds>>,
     /// It draws only while this holds.
     #[serde(rename = "while")]
+    #[schemars(with = "Option<OnField>")]
     pub only: Option<At<ConditionSpec>>,
     /// Loads and events, by their names, and `update`: those with which it never draws at the same time.
     #[serde(default)]

@@ -1,6 +1,6 @@
 //! What keys, timers and events do, as written: the same keys in every table that says what is done.
 
-use crate::screen::condition::ConditionSpec;
+use crate::screen::condition::{ConditionSpec, OnField};
 use crate::source::amount::{At, Qty};
 use crate::units::Seconds;
 use schemars::JsonSchema;
@@ -146,6 +146,7 @@ pub struct LabelChoiceSpec {
     /// The words.
     pub text: At<String>,
     /// Shown where this holds; absent: always, so it is the last one.
+    #[schemars(with = "Option<OnField>")]
     pub when: Option<At<ConditionSpec>>,
 }
 
@@ -213,6 +214,7 @@ pub enum ActionSpec {
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct AlternativeSpec {
     /// Taken where this holds; absent: always, so it is the last one.
+    #[schemars(with = "Option<OnField>")]
     pub when: Option<At<ConditionSpec>>,
     /// What is done then, in order.
     #[serde(rename = "do")]

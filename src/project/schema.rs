@@ -48,6 +48,12 @@ pub fn schema(file: File) -> Schema {
     }
 }
 
+/// The keys of a table that must be there.
+fn required(schema: &Schema) -> Vec<String> {
+    let names = schema.get("required").and_then(Value::as_array).into_iter().flatten();
+    names.filter_map(Value::as_str).map(str::to_owned).collect()
+}
+
 fn properties(schema: Schema) -> Map<String, Value> {
     match schema.to_value() {
         Value::Object(mut object) => match object.remove("properties") {
@@ -62,27 +68,31 @@ fn properties(schema: Schema) -> Map<String, Value> {
 fn element(generator: &mut SchemaGenerator) -> Value {
     let place = properties(Place::json_schema(generator));
     let style = properties(GroupStyle::json_schema(generator));
-    let with_place = |mut own: Map<String, Value>, name: &str| {
+    let with_place = |mut own: Map<String, Value>, name: &str, mut needed: Vec<String>| {
+        if !needed.iter().any(|key| key == name) {
+            needed.insert(0, name.to_owned());
+        }
         for (key, of_place) in place.clone() {
             // An element's own key of this name has another form.
             let both = own.remove(&key).map(|of_kind| json!({ "anyOf": [of_kind, &of_place] }));
             own.insert(key, both.unwrap_or(of_place));
         }
-        json!({ "title": name, "type": "object", "properties": own, "required": [name], "additionalProperties": false })
+        json!({ "title": name, "type": "object", "properties": own, "required": needed, "additionalProperties": false })
     };
     let mut forms = Vec::new();
     for (name, _) in GROUPS {
         let mut own = style.clone();
         own.insert(name.into(), json!({ "type": "array", "items": { "$ref": "#/$defs/element" } }));
-        forms.push(with_place(own, name));
+        forms.push(with_place(own, name, Vec::new()));
     }
     let mut part = Map::new();
     part.insert("part".into(), json!({ "type": "string", "description": "A file of parts/, without its ending." }));
     part.insert("with".into(), json!({ "type": "object", "additionalProperties": { "type": "string" } }));
-    forms.push(with_place(part, "part"));
+    forms.push(with_place(part, "part", Vec::new()));
     for kind in KINDS {
-        let own = properties((kind.schema)(generator));
-        forms.push(with_place(own, kind.name));
+        let schema = (kind.schema)(generator);
+        let needed = required(&schema);
+        forms.push(with_place(properties(schema), kind.name, needed));
     }
     json!({ "oneOf": forms })
 }

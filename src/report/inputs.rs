@@ -9,7 +9,7 @@ use maud::{Markup, html};
 /// The sections on inputs and cautions.
 pub fn section(side: &Evaluation) -> Markup {
     let rows = side.device.inputs.rows();
-    let (sourced, assumed): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| row.source.is_some());
+    let (sourced, assumed): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| row.sourced());
     html! {
         section id="inputs" aria-labelledby="h-inputs" {
             h2 id="h-inputs" { "Inputs and assumptions" }

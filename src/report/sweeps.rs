@@ -10,6 +10,7 @@ use crate::evaluation::Evaluation;
 use crate::figures::sweep::chart::chart;
 use crate::figures::sweep::figure::{Better, Figure};
 use crate::figures::sweep::range::{Spacing, values};
+use crate::figures::sweep::chart::{reached, scale};
 use crate::figures::sweep::{Sweep, SweepPoint, Swept, sweep};
 use crate::plot::layout::layout;
 use crate::plot::svg::inline;
@@ -142,7 +143,7 @@ fn said(sweep: &Sweep) -> String {
     let Some(limit) = sweep.limit else { return String::new() };
     let shown = typeset(figure.row().unit.show(limit)).replace('\u{a0}', " ");
     let at = |x: &f64| typeset(format!("{} {}", figures(*x), input.unit).trim()).replace('\u{a0}', " ");
-    let crossings: Vec<String> = sweep.crossings().iter().map(at).collect();
+    let crossings: Vec<String> = sweep.crossings.iter().map(at).collect();
     match crossings.is_empty() {
         true => {
             let kept = sweep.rows.iter().filter_map(|row| row.readings[0]).all(|reading| {
@@ -169,7 +170,8 @@ fn words(plan: &Plan, sweep: &Sweep) -> String {
 
 fn table(plan: &Plan, sweep: &Sweep) -> Markup {
     let figure = sweep.figures[0];
-    let shown = |value: Option<f64>| value.map_or("none".to_owned(), |value| typeset(figure.row().unit.show(value)));
+    let scale = scale(sweep, 0);
+    let shown = |value: Option<f64>| value.map_or("none".to_owned(), |value| typeset(reached(figure, value, &scale)));
     let banded = figure == Figure::Life;
     html! {
         div.wide role="group" aria-label=(plan.title) tabindex="0" {

@@ -1,8 +1,9 @@
 //! Conditions as written. Not for testing them; see [`super::values::Condition`].
 
 use crate::source::amount::At;
-use schemars::JsonSchema;
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Deserialize;
+use std::borrow::Cow;
 
 /// A condition: on a field, or, for elements, on where the flow is.
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
@@ -22,6 +23,25 @@ pub struct ConditionSpec {
     pub from_screen: Option<At<String>>,
     /// True once this event has happened while the screen is shown; entering a screen makes it false.
     pub event: Option<At<String>>,
+}
+
+/// The schema of a condition where only fields can be asked: everywhere but on elements.
+pub struct OnField;
+
+impl JsonSchema for OnField {
+    fn schema_name() -> Cow<'static, str> {
+        "condition-on-field".into()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        let mut schema = ConditionSpec::json_schema(generator);
+        if let Some(keys) = schema.get_mut("properties").and_then(|keys| keys.as_object_mut()) {
+            keys.retain(|key, _| !["screen", "from-screen", "event"].contains(&key.as_str()));
+        }
+        schema.insert("description".to_owned(), "A condition on a field.".into());
+        schema.insert("required".to_owned(), vec!["field"].into());
+        schema
+    }
 }
 
 /// A screen, or several.

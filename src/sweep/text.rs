@@ -1,5 +1,7 @@
 //! A sweep as a table for people, and as CSV and JSON for programs.
 
+use crate::budget::figure::UnitScale;
+use crate::figures::sweep::chart::{reached, scale};
 use crate::figures::sweep::figure::{Better, Figure, Reading};
 use crate::figures::sweep::range::Spacing;
 use crate::figures::sweep::{Sweep, SweepPoint};
@@ -21,9 +23,10 @@ pub fn text(sweep: &Sweep, look: Look) -> String {
         [input] => {
             let columns = sweep.figures.iter().flat_map(|figure| headings(*figure));
             let heads: Vec<String> = std::iter::once(input.path.clone()).chain(columns).collect();
+            let scales: Vec<UnitScale> = (0..sweep.figures.len()).map(|index| scale(sweep, index)).collect();
             let rows = sweep.rows.iter().map(|row| {
-                let cells =
-                    sweep.figures.iter().zip(&row.readings).flat_map(|(figure, reading)| cells(*figure, *reading));
+                let all = sweep.figures.iter().zip(&row.readings).zip(&scales);
+                let cells = all.flat_map(|((figure, reading), scale)| cells(*figure, *reading, scale));
                 std::iter::once(sweep.value(row, 0).text.clone()).chain(cells).collect()
             });
             out += &format!("\n{}\n", drawn(&heads, rows, look));
@@ -37,15 +40,18 @@ pub fn text(sweep: &Sweep, look: Look) -> String {
             }
         }
     }
+    if sweep.rows.iter().flat_map(|row| &row.readings).flatten().any(|reading| fails(main, *reading)) {
+        out += "none: brown-out at the first full refresh\n";
+    }
     if let Some(limit) = sweep.limit {
         let bound = if main.row().better != Better::More { "at most" } else { "at least" };
-        let held = if main == Figure::Life { ", held against P10" } else { "" };
+        let held = if main == Figure::Life { ", checked at P10" } else { "" };
         let name = if main == Figure::Life { "battery life" } else { main.row().title };
         let _ = writeln!(out, "limit: {name} {bound} {}{held}", main.row().unit.show(limit));
     }
     let input = &sweep.inputs[0];
-    for at in sweep.crossings() {
-        let _ = writeln!(out, "the limit is passed at {} = {} {}", input.path, figures(at), input.unit);
+    for at in &sweep.crossings {
+        let _ = writeln!(out, "the limit is passed at {} = {} {}", input.path, figures(*at), input.unit);
     }
     out
 }
@@ -54,7 +60,7 @@ pub fn text(sweep: &Sweep, look: Look) -> String {
 fn now(sweep: &Sweep) -> Vec<String> {
     let say = |input: &crate::figures::sweep::Swept| match input.now {
         Some(now) => format!("{} {} as designed", figures(now), input.unit).replace("  ", " "),
-        None if input.spacing == Spacing::Words => format!("{} words", input.values.len()),
+        None if input.spacing == Spacing::Words => format!("{} values", input.values.len()),
         None => "the project does not say it".to_owned(),
     };
     sweep.inputs.iter().map(say).collect()
@@ -67,9 +73,9 @@ fn headings(figure: Figure) -> Vec<String> {
     }
 }
 
-fn cells(figure: Figure, reading: Option<Reading>) -> Vec<String> {
+fn cells(figure: Figure, reading: Option<Reading>, scale: &UnitScale) -> Vec<String> {
     let numbers = numbers(figure, reading);
-    numbers.into_iter().map(|number| number.map_or("-".to_owned(), |value| figure.row().unit.show(value))).collect()
+    numbers.into_iter().map(|number| number.map_or("-".to_owned(), |value| reached(figure, value, scale))).collect()
 }
 
 /// The numbers of a reading: P10, P50, P90 for the life, one for every other figure.
@@ -86,11 +92,12 @@ fn numbers(figure: Figure, reading: Option<Reading>) -> Vec<Option<f64>> {
 
 fn matrix(sweep: &Sweep, index: usize, figure: Figure, look: Look) -> String {
     let (first, second) = (&sweep.inputs[0], &sweep.inputs[1]);
+    let scale = scale(sweep, index);
     let columns = second.values.iter().map(|value| value.text.clone());
     let heads: Vec<String> = std::iter::once(first.path.clone()).chain(columns).collect();
     let rows = sweep.rows.chunks(second.values.len()).map(|rows| {
         let shown = |row: &SweepPoint| {
-            row.readings[index].map_or("-".to_owned(), |reading| figure.row().unit.show(reading.value))
+            row.readings[index].map_or("-".to_owned(), |reading| reached(figure, reading.value, &scale))
         };
         std::iter::once(sweep.value(&rows[0], 0).text.clone()).chain(rows.iter().map(shown)).collect()
     });
@@ -109,6 +116,11 @@ fn drawn(heads: &[String], rows: impl Iterator<Item = Vec<String>>, look: Look) 
     }
     fit(&mut table, look.width);
     table.to_string()
+}
+
+/// Whether some devices' life ends before it begins.
+fn fails(figure: Figure, reading: Reading) -> bool {
+    figure == Figure::Life && (reading.value <= 0.0 || reading.band.is_some_and(|[p10, _]| p10 <= 0.0))
 }
 
 /// Columns of numbers: each input in its unit, each figure in the unit of its name. A missing value is empty.
@@ -133,11 +145,17 @@ pub fn csv(sweep: &Sweep) -> Result<String, csv::Error> {
         });
         let readings = sweep.figures.iter().zip(&row.readings);
         let numbers = readings.flat_map(|(figure, reading)| numbers(*figure, *reading));
-        let shown = numbers.map(|number| number.map_or(String::new(), |number| number.to_string()));
+        let shown = numbers.map(|number| number.map_or(String::new(), short));
         writer.write_record(inputs.chain(shown))?;
     }
     let bytes = writer.into_inner().map_err(|why| csv::Error::from(why.into_error()))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// Six significant figures: more are not borne by any input.
+fn short(number: f64) -> String {
+    let rounded: f64 = format!("{number:.5e}").parse().unwrap_or(number);
+    rounded.to_string()
 }
 
 /// The sweep as JSON, schema 1. Figures have their unit in their key; `now` is the project as it stands.
@@ -173,6 +191,6 @@ pub fn json(sweep: &Sweep) -> Value {
             "figures": readings(&row.readings),
         })).collect::<Vec<_>>(),
         "now": readings(&sweep.now),
-        "limit": sweep.limit.map(|limit| json!({ "figure": main.key(), "value": limit, "passed_at": sweep.crossings() })),
+        "limit": sweep.limit.map(|limit| json!({ "figure": main.key(), "value": limit, "passed_at": sweep.crossings })),
     })
 }

@@ -1,7 +1,8 @@
 //! A sweep as a plot: the first figure over the first input, one curve for each value of the second.
 
 use super::Sweep;
-use super::figure::{Better, Figure};
+use super::figure::{Better, Figure, Reading};
+use crate::budget::figure::UnitScale;
 use super::range::Spacing;
 use crate::plot::{Axis, Chart, Curve, Limit, Mark};
 use crate::units::figures;
@@ -12,9 +13,7 @@ pub const MOST_CURVES: usize = 9;
 /// The plot of a sweep.
 pub fn chart(sweep: &Sweep) -> Chart {
     let (input, figure) = (&sweep.inputs[0], sweep.figures[0]);
-    let readings = sweep.rows.iter().map(|row| row.readings[0]).chain([sweep.now[0]]);
-    let largest = readings.flatten().map(|reading| reading.value.abs()).chain(sweep.limit);
-    let scale = Scale::of(figure, largest.fold(0.0, f64::max));
+    let scale = scale(sweep, 0);
     let other = sweep.inputs.get(1);
     let count = other.map_or(1, |other| other.values.len());
     let mut curves: Vec<Curve> = (0..count).map(|second| curve(sweep, second, &scale)).collect();
@@ -34,15 +33,15 @@ pub fn chart(sweep: &Sweep) -> Chart {
         title: sweep.project.clone(),
         note,
         x: Axis { label: input.path.clone(), unit: micro(&input.unit), log: input.spacing == Spacing::Log },
-        y: Axis { label: figure.row().title.into(), unit: scale.unit.clone(), log: false },
+        y: Axis { label: figure.row().title.into(), unit: along(scale.symbol()), log: false },
         curves,
         limit: sweep.limit.map(|limit| Limit {
-            at: limit * scale.by,
+            at: scale.number(limit),
             label: format!(
                 "limit: {} {}{}",
                 if figure.row().better != Better::More { "max" } else { "min" },
-                micro(&figure.row().unit.show(limit)),
-                if figure == Figure::Life { ", held against P10" } else { "" }
+                micro(&scale.show(limit)),
+                if figure == Figure::Life { ", checked at P10" } else { "" }
             ),
         }),
         mark: mark(sweep, &scale),
@@ -54,15 +53,15 @@ fn named(path: &str, value: &str) -> String {
     if value.is_empty() { path.to_owned() } else { format!("{name} {value}") }
 }
 
-fn curve(sweep: &Sweep, second: usize, scale: &Scale) -> Curve {
+fn curve(sweep: &Sweep, second: usize, scale: &UnitScale) -> Curve {
     let rows: Vec<_> = sweep.rows.iter().filter(|row| row.at.get(1).is_none_or(|at| *at == second)).collect();
     let x = |row: &super::SweepPoint| sweep.value(row, 0).number;
-    let points = rows.iter().map(|row| (x(row), row.readings[0].map(|reading| reading.value * scale.by))).collect();
+    let points = rows.iter().map(|row| (x(row), row.readings[0].map(|reading| scale.number(reading.value)))).collect();
     // Bands of several curves would hide one another.
     let banded = sweep.inputs.len() == 1;
     let band = rows.iter().filter(|_| banded).filter_map(|row| {
         let [low, high] = row.readings[0]?.band?;
-        Some((x(row), low * scale.by, high * scale.by))
+        Some((x(row), scale.number(low), scale.number(high)))
     });
     let label =
         sweep.inputs.get(1).map_or(String::new(), |other| named(&other.path, &micro(&other.values[second].text)));
@@ -70,14 +69,14 @@ fn curve(sweep: &Sweep, second: usize, scale: &Scale) -> Curve {
 }
 
 /// The project as it stands, where it lies within the plot.
-fn mark(sweep: &Sweep, scale: &Scale) -> Option<Mark> {
+fn mark(sweep: &Sweep, scale: &UnitScale) -> Option<Mark> {
     let (input, x, reading) = (&sweep.inputs[0], sweep.inputs[0].now?, sweep.now[0]?);
     let numbers = input.values.iter().map(|value| value.number);
     let low = numbers.clone().fold(f64::INFINITY, f64::min);
     let high = numbers.fold(f64::NEG_INFINITY, f64::max);
     let value = format!("{} {}", figures(x), micro(&input.unit));
-    let label = format!("as designed: {}, {}", value.trim(), micro(&sweep.figures[0].row().unit.show(reading.value)));
-    (low <= x && x <= high).then_some(Mark { x, y: reading.value * scale.by, label })
+    let label = format!("as designed: {}, {}", value.trim(), micro(&scale.show(reading.value)));
+    (low <= x && x <= high).then_some(Mark { x, y: scale.number(reading.value), label })
 }
 
 /// Units with the Greek letter, as print has them.
@@ -95,29 +94,22 @@ fn micro(text: &str) -> String {
     out
 }
 
-/// A figure's unit with the prefix that suits its largest value.
-struct Scale {
-    by: f64,
-    unit: String,
+/// The unit that all values of a figure, its limit and the project's own value are shown in.
+pub fn scale(sweep: &Sweep, index: usize) -> UnitScale {
+    let own = |reading: &Option<Reading>| reading.map(|reading| reading.value);
+    let rows = sweep.rows.iter().filter_map(|row| own(&row.readings[index])).chain(own(&sweep.now[index]));
+    let limit = sweep.limit.filter(|_| index == 0);
+    sweep.figures[index].row().unit.scale(rows.chain(limit))
 }
 
-impl Scale {
-    fn of(figure: Figure, largest: f64) -> Self {
-        let unit = figure.row().unit.symbol();
-        let prefixed = matches!(unit, "J" | "W" | "V") || unit == "s" && largest < 1.0;
-        let (by, prefix) = match largest {
-            _ if !prefixed => (1.0, ""),
-            x if x >= 1e3 => (1e-3, "k"),
-            x if x >= 1.0 || x == 0.0 => (1.0, ""),
-            x if x >= 1e-3 => (1e3, "m"),
-            _ => (1e6, "µ"),
-        };
-        match unit {
-            "d" => Self { by, unit: "days".into() },
-            "s" if largest >= 7200.0 => Self { by: 1.0 / 3600.0, unit: "h".into() },
-            _ => Self { by, unit: format!("{prefix}{unit}") },
-        }
-    }
+/// A figure's value; a life that ends before it begins is none.
+pub fn reached(figure: Figure, value: f64, scale: &UnitScale) -> String {
+    if figure == Figure::Life && value <= 0.0 { "none".to_owned() } else { scale.show(value) }
+}
+
+/// A unit's symbol along an axis.
+fn along(symbol: &str) -> String {
+    if symbol == "d" { "days".to_owned() } else { micro(symbol) }
 }
 
 #[cfg(test)]
@@ -133,12 +125,13 @@ mod tests {
     }
 
     #[test]
-    fn prefixes_suit_the_largest_value() {
-        let unit = |figure, largest| Scale::of(figure, largest).unit;
+    fn units_suit_the_largest_value() {
+        let unit = |figure: Figure, largest: f64| along(figure.row().unit.scale([largest, largest / 3.0]).symbol());
         assert_eq!(unit(Figure::Energy, 11.7), "J");
         assert_eq!(unit(Figure::UpdateEnergy, 0.08), "mJ");
         assert_eq!(unit(Figure::MeanPower, 136e-6), "µW");
         assert_eq!(unit(Figure::Life, 400.0), "days");
+        assert_eq!(unit(Figure::Life, 900.0), "years");
         assert_eq!(unit(Figure::ChargeTime, 11_000.0), "h");
         assert_eq!(unit(Figure::Refreshes, 11_000.0), "");
     }

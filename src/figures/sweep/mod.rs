@@ -62,6 +62,9 @@ pub struct Sweep {
     pub now: Vec<Option<Reading>>,
     /// The limit of the first figure, in its unit.
     pub limit: Option<f64>,
+    /// The values of the first input at which the first figure passes its limit; empty for two inputs. For the life it is
+    /// the P10.
+    pub crossings: Vec<f64>,
 }
 
 impl Swept {
@@ -100,7 +103,52 @@ pub fn sweep(
         return Err(alone(fault));
     }
     let now = figures.iter().map(|figure| Reading::of(*figure, device, &now)).collect();
-    Ok(Sweep { project: device.name.clone(), inputs, figures, rows, now, limit })
+    let mut done = Sweep { project: device.name.clone(), inputs, figures, rows, now, limit, crossings: Vec::new() };
+    done.crossings = done.brackets().into_iter().map(|bracket| crossing(files, &done, bracket)).collect();
+    Ok(done)
+}
+
+/// Two neighbouring values of the input, and how far the figure lies above the limit at each.
+type Bracket = [(f64, f64); 2];
+
+/// Values that are tried to find where a limit is passed.
+const TRIED: usize = 6;
+
+/// Where the figure passes the limit between two values: by regula falsi (Illinois), each value tried as a run of its own,
+/// until the place moves by less than half a percent. Whole numbers have nothing between, so there it is the straight line.
+fn crossing(files: &Files, sweep: &Sweep, [mut low, mut high]: Bracket) -> f64 {
+    let (input, figure, limit) = (&sweep.inputs[0], sweep.figures[0], sweep.limit.unwrap_or_default());
+    let log = input.spacing == Spacing::Log;
+    let scale = |x: f64| if log { x.ln() } else { x };
+    let line = |a: (f64, f64), b: (f64, f64)| {
+        let x = scale(a.0) + (scale(b.0) - scale(a.0)) * a.1 / (a.1 - b.1);
+        if log { x.exp() } else { x }
+    };
+    let mut found = line(low, high);
+    if input.unit.is_empty() && input.values.iter().all(|value| value.number.fract() == 0.0) {
+        return found;
+    }
+    for _ in 0..TRIED {
+        let text = format!("{found} {}", input.unit);
+        let value = Value { text: text.trim().to_owned(), number: found };
+        let tried = Swept { values: vec![value], ..input.clone() };
+        let Ok(row) = row(files, &[tried], &[figure], 0) else { return found };
+        let Some(reading) = row.readings[0] else { return found };
+        let above = reading.against_limit() - limit;
+        let before = found;
+        if (above < 0.0) == (low.1 < 0.0) {
+            low = (found, above);
+            high.1 /= 2.0;
+        } else {
+            high = (found, above);
+            low.1 /= 2.0;
+        }
+        found = line(low, high);
+        if (found - before).abs() <= 0.005 * found.abs() {
+            break;
+        }
+    }
+    found
 }
 
 fn alone(fault: Fault) -> Box<Failed> {
@@ -141,25 +189,19 @@ impl Sweep {
         &self.inputs[input].values[row.at[input]]
     }
 
-    /// The values of the first input at which the first figure passes its limit, between two rows that lie on either
-    /// side, by the straight line (over the logarithm where the values are so spaced). For the life it is the P10.
-    /// Empty for two inputs.
-    pub fn crossings(&self) -> Vec<f64> {
+    /// Neighbouring values of the first input between which the first figure passes its limit.
+    fn brackets(&self) -> Vec<Bracket> {
         let (Some(limit), [input]) = (self.limit, &self.inputs[..]) else { return Vec::new() };
         if input.spacing == Spacing::Words {
             return Vec::new();
         }
         let above = |row: &SweepPoint| row.readings[0].map(|reading| reading.against_limit() - limit);
-        let log = input.spacing == Spacing::Log;
-        let scale = |x: f64| if log { x.ln() } else { x };
         let pairs = self.rows.windows(2).filter_map(|pair| {
             let (a, b) = (above(&pair[0])?, above(&pair[1])?);
             if (a < 0.0) == (b < 0.0) {
                 return None;
             }
-            let (from, to) = (scale(self.value(&pair[0], 0).number), scale(self.value(&pair[1], 0).number));
-            let x = from + (to - from) * a / (a - b);
-            Some(if log { x.exp() } else { x })
+            Some([(self.value(&pair[0], 0).number, a), (self.value(&pair[1], 0).number, b)])
         });
         pairs.collect()
     }

@@ -1,7 +1,8 @@
 //! A comparison as tables for a terminal.
 
 use crate::evaluation::Evaluation;
-use crate::figures::comparison::{Comparison, FigureRow, Measure};
+use crate::figures::comparison::frames::{Difference, FrameRow};
+use crate::figures::comparison::{Comparison, FigureRow};
 use crate::look::Look;
 use crate::source::fault::{Fault, Level};
 use crate::table::{fit, table};
@@ -59,11 +60,11 @@ fn alike(row: &FigureRow) -> bool {
 
 /// A row's name and values; what is the same everywhere is said once where it is long.
 fn cells(row: &FigureRow) -> Vec<String> {
-    let value = |(side, value): (usize, &Measure)| match row.step(side) {
+    let value = |(side, value): (usize, String)| match row.step(side) {
         Some(step) => format!("{value} ({})", step.shown()),
-        None => value.to_string(),
+        None => value,
     };
-    let mut values: Vec<String> = row.values.iter().enumerate().map(value).collect();
+    let mut values: Vec<String> = row.texts().into_iter().enumerate().map(value).collect();
     if alike(row) && values.first().is_some_and(|first| first.chars().count() > LONGEST) {
         values.iter_mut().skip(1).for_each(|value| *value = "the same".to_owned());
     }
@@ -109,11 +110,33 @@ fn frames(headings: &[&str], comparison: &Comparison, look: Look) -> String {
         return out + &format!("all {} are the same\n", comparison.compared.first().unwrap_or(&0));
     }
     let mut rows = table(headings);
-    for row in &comparison.frames {
+    let (only, both): (Vec<&FrameRow>, Vec<&FrameRow>) = comparison.frames.iter().partition(|row| one_sided(row));
+    for row in &both {
         let name = if row.locale.is_empty() { row.screen.clone() } else { format!("{} ({})", row.screen, row.locale) };
         rows.add_row([name].into_iter().chain(row.differences.iter().map(|difference| difference.shown())));
     }
     right(&mut rows);
-    out += &format!("{rows}\npixels that differ from the first; images not listed are the same\n");
+    fit(&mut rows, look.width);
+    if !both.is_empty() {
+        out += &format!("{rows}\npixels that differ from the first; images not listed are the same\n");
+    }
+    for side in 1..headings.len().saturating_sub(1) {
+        for (what, wanted) in [("gone", Difference::Gone), ("new", Difference::New)] {
+            let images = only.iter().filter(|row| row.differences.get(side) == Some(&wanted));
+            let screens: BTreeSet<&str> = images.clone().map(|row| row.screen.as_str()).collect();
+            if !screens.is_empty() {
+                let names = screens.into_iter().collect::<Vec<_>>().join(", ");
+                let count = count(images.count(), "image", "images");
+                out += &look.after(&format!("{what} in {} ({count}): ", headings[side + 1]), &names);
+            }
+        }
+    }
     out
+}
+
+/// Whether an image is only gone or new: then there are no pixels to compare.
+fn one_sided(row: &FrameRow) -> bool {
+    row.differences.iter().all(|difference| {
+        matches!(difference, Difference::Gone | Difference::New | Difference::Same)
+    }) && row.differences.iter().any(|difference| *difference != Difference::Same)
 }

@@ -31,6 +31,8 @@ pub struct FigureRow {
 pub struct Delta {
     /// Relative change; `None` where the first is zero.
     pub relative: Option<f64>,
+    /// The difference of small whole counts, of which a share says little.
+    pub count: Option<f64>,
     /// Whether it is an improvement; `None` where neither direction is better.
     pub improves: Option<bool>,
 }
@@ -43,23 +45,42 @@ impl FigureRow {
             return None;
         }
         let relative = (first != 0.0).then(|| (other - first) / first.abs());
+        let counts = |measure: &Measure| matches!(measure, Measure::Number(Unit::Count, Some(n)) if n.fract() == 0.0 && *n < 100.0);
+        let count = (counts(self.values.first()?) && counts(self.values.get(side)?)).then_some(other - first);
         let improves = match self.better {
             Better::Less => Some(other < first),
             Better::More => Some(other > first),
             Better::Neither => None,
         };
-        Some(Delta { relative, improves })
+        Some(Delta { relative, count, improves })
+    }
+}
+
+impl FigureRow {
+    /// The values of the sides in one unit.
+    pub fn texts(&self) -> Vec<String> {
+        let unit = self.values.iter().find_map(|value| match value {
+            Measure::Number(unit, Some(_)) => Some(*unit),
+            _ => None,
+        });
+        let Some(unit) = unit else { return self.values.iter().map(ToString::to_string).collect() };
+        let scale = unit.scale(self.values.iter().filter_map(Measure::number));
+        let text = |value: &Measure| value.number().map_or_else(|| value.to_string(), |number| scale.show(number));
+        self.values.iter().map(text).collect()
     }
 }
 
 impl Delta {
     /// The change in words: `+12 %`, `new`.
     pub fn shown(&self) -> String {
+        if let Some(count) = self.count {
+            return format!("{count:+}");
+        }
         match self.relative {
             None => "was none".to_owned(),
             Some(change) if change.abs() >= 9.995 => format!("x {}", crate::units::figures(1.0 + change)),
             Some(change) => {
-                let sign = if change < 0.0 { '−' } else { '+' };
+                let sign = if change < 0.0 { '-' } else { '+' };
                 format!("{sign}{} %", crate::units::figures((change * 1000.0).round().abs() / 10.0))
             }
         }
@@ -113,10 +134,14 @@ mod tests {
         let step = row(Better::Less, [2.0, 2.25]).step(1).expect("they differ");
         assert_eq!((step.shown().as_str(), step.improves), ("+12.5 %", Some(false)));
         let step = row(Better::More, [2.0, 1.0]).step(1).expect("they differ");
-        assert_eq!((step.shown().as_str(), step.improves), ("−50 %", Some(false)));
+        assert_eq!((step.shown().as_str(), step.improves), ("-50 %", Some(false)));
         assert_eq!(row(Better::Less, [2.0, 2.0]).step(1), None);
         assert_eq!(row(Better::Less, [2.0, 2.000_000_1]).step(1), None, "what reads the same is no change");
-        assert_eq!(row(Better::Neither, [0.0, 1.0]).step(1), Some(Delta { relative: None, improves: None }));
+        assert_eq!(row(Better::Neither, [0.0, 1.0]).step(1), Some(Delta { relative: None, count: None, improves: None }));
+        let values = [1.0, 0.0].map(|value| Measure::Number(Unit::Count, Some(value))).to_vec();
+        let errors = FigureRow { values, ..row(Better::Less, [1.0, 0.0]) };
+        assert_eq!(errors.step(1).expect("they differ").shown(), "-1", "once -100 %");
+        assert_eq!(row(Better::Less, [8.63, 0.544]).texts(), ["8.63 J", "0.54 J"], "one unit a row");
         assert_eq!(row(Better::Less, [1.0, 30.0]).step(1).expect("they differ").shown(), "x 30");
     }
 }

@@ -232,7 +232,7 @@ fn limits(of: Content<'_>, look: Look) -> String {
         }
         Some((first, rest)) => {
             let more = if rest.is_empty() { String::new() } else { format!("; {} more: see check", rest.len()) };
-            let first = if first.id == Some("supply") { "the supply does not hold" } else { first.message.as_str() };
+            let first = if first.id == Some("supply") { "supply fails" } else { first.message.as_str() };
             format!("{}: {first}{more}", look.verdict("FAIL", false))
         }
     }

@@ -46,7 +46,7 @@ pub fn objection(text: &str) -> Option<Objection> {
         let within = |blocks: &[RangeInclusive<u32>]| blocks.iter().any(|block| block.contains(&u32::from(character)));
         let objection = |id, why, help| Some(Objection { id, character, why, help });
         if (character.is_control() && character != '\n') || within(STEERING) {
-            objection("text-control", "is a control character", "take it out; only a line feed (\\n) is understood")
+            objection("text-control", "is a control character", "delete it; only a line feed (\\n) is understood")
         } else if within(RIGHT_TO_LEFT) {
             objection(
                 "text-direction",

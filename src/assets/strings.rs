@@ -68,7 +68,7 @@ impl Strings {
                 // Labels of keys are looked at only where the keys are known.
                 text.lint("unused-string")
                     .follows(crate::source::fault::Table::Display)
-                    .help("take it out, or use it as \"@...\"")
+                    .help("delete it, or use it as \"@...\"")
             })
             .collect()
     }

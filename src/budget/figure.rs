@@ -239,7 +239,7 @@ figures! {
     Refreshes: "refreshes-per-day", "", Refreshes, "refreshes a day", Count, Less, |_, b| a_day(b, b.tally.full + b.tally.partial);
     Full: "full-per-day", "/per_day/full", Refreshes, "full refreshes a day", Count, Less, |_, b| a_day(b, b.tally.full);
     IdleFull: "periodic-full-per-day", "/per_day/full_periodic", Refreshes, "periodic full refreshes of an unchanged frame", Count, Less, |_, b| a_day(b, b.tally.idle_full);
-    FlashesSeen: "flashes-seen-per-day", "/per_day/flashes_seen", Refreshes, "full refreshes seen by somebody looking", Count, Less, |_, b| a_day(b, b.tally.flashes_seen);
+    FlashesSeen: "flashes-seen-per-day", "/per_day/flashes_seen", Refreshes, "full refreshes seen by the user", Count, Less, |_, b| a_day(b, b.tally.flashes_seen);
     Partial: "partial-per-day", "/per_day/partial", Refreshes, "partial refreshes a day", Count, Neither, |_, b| a_day(b, b.tally.partial);
     Windows: "windows-per-day", "/per_day/windows", Refreshes, "windows sent a day", Count, Less, |_, b| a_day(b, b.tally.windows);
     ChangedPixels: "changed-px-per-day", "/per_day/changed_px", Refreshes, "pixels changed a day", Count, Neither, |_, b| a_day(b, b.tally.changed_pixels);

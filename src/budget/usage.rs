@@ -41,6 +41,15 @@ fn right(mut table: Table) -> Table {
     table
 }
 
+/// A count of the simulation as a number a day; of rare ones, which a short simulation says little about, how many there were.
+fn a_day(tally: &Tally, count: u64) -> String {
+    let rate = tally.per_day(count);
+    match rate > 0.0 && rate < 1.0 && tally.days < 100.0 {
+        true => format!("{count} in {} days", figures(tally.days)),
+        false => grouped(&figures(rate)),
+    }
+}
+
 fn reasons(tally: &Tally) -> String {
     let mut rows = table(&["full because", "a day", "share"]);
     let mut all: Vec<_> = Reason::ALL.into_iter().zip(tally.reasons).filter(|(_, count)| *count > 0).collect();
@@ -50,7 +59,7 @@ fn reasons(tally: &Tally) -> String {
     }
     for (reason, count) in all {
         let share = 100.0 * count as f64 / tally.full as f64;
-        rows.add_row([reason.words().to_owned(), figures(tally.per_day(count)), format!("{share:.1} %")]);
+        rows.add_row([reason.words().to_owned(), a_day(tally, count), format!("{share:.1} %")]);
     }
     format!("{}\n", right(rows))
 }
@@ -64,7 +73,7 @@ fn keys(tally: &Tally) -> String {
     let mut rows = table(&["key", "pressed a day", "dropped", "unassigned", "median", "p95", "max"]);
     for (key, presses) in tally.keys.iter().enumerate().filter(|(_, presses)| presses.made > 0) {
         let within = |share| tally.latency_of(key, share).map_or("none".to_owned(), |time| scale.show(time.0));
-        let count = |count: u64| figures(tally.per_day(count));
+        let count = |count: u64| a_day(tally, count);
         rows.add_row([
             format!("{}", key + 1),
             count(presses.made),
@@ -88,7 +97,7 @@ fn screens(device: &Device, tally: &Tally) -> String {
     for (index, screen) in device.screens.iter().enumerate() {
         let share = tally.shown[index] / (DAY * tally.days);
         let mut row =
-            vec![screen.id.clone(), figures(tally.per_day(tally.entries[index])), format!("{:.2} %", 100.0 * share)];
+            vec![screen.id.clone(), a_day(tally, tally.entries[index]), format!("{:.2} %", 100.0 * share)];
         row.extend(law.as_ref().map(|law| format!("{:.2} %", 100.0 * law.share[index].0)));
         rows.add_row(row);
     }
@@ -148,7 +157,7 @@ pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
         .into_iter()
         .zip(tally.reasons)
         .filter(|(_, count)| *count > 0)
-        .map(|(reason, count)| (reason.words().to_owned(), json!(tally.per_day(count))))
+        .map(|(reason, count)| (reason.id().to_owned(), json!(tally.per_day(count))))
         .collect();
     let key = |(key, presses): (usize, &crate::simulate::tally::Presses)| {
         let within = |share| tally.latency_of(key, share).map(|time| time.0);

@@ -33,7 +33,7 @@ pub enum Verb {
     Compare(super::compare::CompareArgs),
     /// Write one self-contained HTML file with everything.
     Report(super::report::ReportArgs),
-    /// List the fonts with their sizes as the eye sees them, and draw specimens.
+    /// List the fonts with their apparent sizes, and draw specimens.
     Fonts(super::fonts::FontsArgs),
     /// Find the updates in a measured current and set them beside a project.
     Trace(super::trace::TraceArgs),

@@ -30,8 +30,8 @@ pub struct BudgetArgs {
     /// How the result is written.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
-    /// Explain how a figure comes about, with its inputs and their sources: a screen's full refresh (tonight), the ways
-    /// between two (tonight:posts), a figure (life, fleet, usable-charge, supply, charging, last-screen, day, always-on,
+    /// Explain how a figure comes about, with its inputs and their sources: a screen's full refresh (tonight), the
+    /// transitions between two (tonight:posts), a figure (life, fleet, usable-charge, supply, charging, last-screen, day, always-on,
     /// policy, latency, memory, sensitivity; figure:life where a screen has that name), or an input by its path
     /// (battery.capacity).
     #[arg(long, value_name = "WHAT")]
@@ -48,7 +48,7 @@ pub struct BudgetArgs {
     /// Draw how often each region of the display is driven, over the home screen, as a .png or .svg file.
     #[arg(long, value_name = "FILE")]
     activity: Option<PathBuf>,
-    /// Draw a usual day as a strip: screens, refreshes, power, temperature, charge, as a .png or .svg file.
+    /// Draw a typical day as a strip: screens, refreshes, power, temperature, charge, as a .png or .svg file.
     #[arg(long, value_name = "FILE")]
     day: Option<PathBuf>,
     /// Draw for a dark page.

@@ -119,7 +119,7 @@ fn table(rows: &[FontRow], device: &Device, look: Look) -> String {
     let distance = device.display.viewing_distance.0 * 100.0;
     fit(&mut table, look.width);
     let notes = format!(
-        "Cap height as seen from {distance:.0} cm in minutes of arc; {LEAST_ARC_MINUTES}' are the minimum, 20 to 22 better (ISO 9241-3). \
+        "Cap height as seen from {distance:.0} cm in arcmin; {LEAST_ARC_MINUTES}' are the minimum, 20 to 22 better (ISO 9241-3). \
          With a slashed zero, for serial numbers: {}.",
         builtin::SLASHED.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", ")
     );

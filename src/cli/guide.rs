@@ -1,9 +1,11 @@
 //! `guide`: prints a page of the guide.
 
-use super::{Outcome, Result, print};
+use super::{Outcome, Result, print, stated_width};
+use crate::guide::reflow::reflow;
 use crate::guide::{PAGES, keys, page};
 use crate::source::fault::{Fault, nearest};
 use clap::Args;
+use std::io::IsTerminal;
 
 /// The page that is made from the schema.
 const KEYS: &str = "keys";
@@ -31,9 +33,15 @@ pub fn run(args: &GuideArgs) -> Result {
             }
             print(&text)?;
         }
-        Some(KEYS) => print(&keys())?,
+        Some(KEYS) => match stated_width(std::io::stdout().is_terminal()) {
+            Some(width) => print(&reflow(&keys(), width))?,
+            None => print(&keys())?,
+        },
         Some(name) => match page(name) {
-            Some(page) => print(page.text)?,
+            Some(page) => match stated_width(std::io::stdout().is_terminal()) {
+                Some(width) => print(&reflow(page.text, width))?,
+                None => print(page.text)?,
+            },
             None => {
                 let help = nearest(name, PAGES.iter().map(|page| page.name).chain([KEYS]));
                 return Err(Fault::plain(format!("the guide has no page `{name}`"))

@@ -49,7 +49,8 @@ fn list(look: Look) -> String {
         out += &format!("{}, as in from = \"name\"\n{rows}\n\n", look.bold(title));
     }
     let more =
-        "`inkjoule profiles NAME` prints one. Values without a source are assumptions: the maker's data come first.";
+        "Sizes are source lines x gate lines as the controller counts them; mounted = 90 or 270 turns 122 x 250 into a display \
+         250 wide. `inkjoule profiles NAME` prints one. Values without a source are assumptions: the maker's data come first.";
     out + &look.paragraph(more)
 }
 

@@ -16,6 +16,7 @@ use crate::project::{load_files, set};
 use crate::simulate::simulate;
 use crate::source::files::Files;
 use crate::table::wrap;
+use crate::units::column::column;
 use crate::units::{Ratio, Seconds, figures, plain_time};
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
@@ -136,14 +137,16 @@ pub fn text(advice: &Advice, width: usize) -> String {
     if advice.changes.is_empty() {
         out += &wrap("No single change that was tried lengthens the median life by half a percent.", width, 0);
     }
-    for change in advice.changes.iter().take(BEST) {
+    let shown: Vec<&Improvement> = advice.changes.iter().take(BEST).collect();
+    let gains = column(&shown.iter().map(|change| change.gain).chain(advice.together).collect::<Vec<_>>());
+    for (change, gain) in shown.into_iter().zip(&gains) {
         let share = figures((change.share.0 * 1000.0).round() / 10.0);
         let price = if change.price.is_empty() { String::new() } else { format!("; in return, {}", change.price) };
-        out += &wrap(&format!("+{} ({share} %) {}{price}", plain_time(change.gain), change.words), width, 4);
+        out += &wrap(&format!("+{gain} ({share} %) {}{price}", change.words), width, 4);
         let _ = writeln!(out, "    --set {}", quoted(&change.set));
     }
-    if let Some(together) = advice.together {
-        let _ = writeln!(out, "+{} all three together", plain_time(together));
+    if let (Some(_), Some(gain)) = (advice.together, gains.last()) {
+        let _ = writeln!(out, "+{gain} all three together");
     }
     if let Some((path, elasticity)) = &advice.assumption {
         let line = format!(

@@ -4,6 +4,7 @@
 //! compiles. The reference of all keys is made from the JSON Schema, which is made from the types that read the files.
 
 mod keys;
+pub mod reflow;
 
 pub use keys::keys;
 

@@ -44,7 +44,7 @@ pub(super) fn never(subject: &Subject<'_>, report: &mut Report<'_>) {
                     words(device, by)
                 );
                 let fault = Fault::at(place(wiring, by, view.screen.span.start), message).label(why);
-                let fault = fault.help("correct its `when`, or take it out");
+                let fault = fault.help("correct its `when`, or delete it");
                 report.see_by(format!("{rule:?}"), view.shown(view.sample(), Vec::new()), 0.0, fault);
             }
         }

@@ -36,12 +36,12 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let mut say = |what: String, row: Amps| {
             let fault = Fault::at(rail.span.clone(), format!("the rail `{}` carries {what}", rail.name));
             let help = format!(
-                "add a row {{ at = \"{row}\", is = \"...\" }} from its maker's curve; till then the nearest row counts"
+                "add a row {{ at = \"{row}\", is = \"...\" }} from its maker's curve; until then the nearest row is used"
             );
             report.say(fault.help(help));
         };
         if asleep.0 > 0.0 && asleep * NEAR < from {
-            say(format!("{asleep} asleep, and its efficiency is known from {from}"), asleep);
+            say(format!("{asleep} in sleep, and its efficiency is known from {from}"), asleep);
         }
         if most > to * NEAR {
             say(format!("up to {most} in an update, and its efficiency is known up to {to}"), most);

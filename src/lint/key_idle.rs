@@ -21,17 +21,17 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             let printed = place.side.is_none() || !place.name.is_empty();
             let objection = match (written.labelled, action.acts()) {
                 (_, true) if stays => {
-                    Some(("leads to the screen it is on", "let it lead to another screen, or take it out"))
+                    Some(("leads to the screen it is on", "let it lead to another screen, or delete it"))
                 }
                 (true, false) => Some((
                     "has a label and does nothing",
-                    "add go = \"...\" or change = { ... }, or take the label out",
+                    "add go = \"...\" or change = { ... }, or delete the label",
                 )),
                 (false, true) if printed => None,
                 (false, true) => Some(("acts without a label", "add label = \"...\"")),
                 // An exception to the rule that holds anywhere.
                 (false, false) if written.excepts => None,
-                (false, false) => Some(("has neither a label nor an action", "take it out")),
+                (false, false) => Some(("has neither a label nor an action", "delete it")),
                 // The words of a key elsewhere on the instrument are for maps and the preview.
                 (true, true) if place.side.is_some() && !drawn(key) => Some((
                     "has a label that is not drawn",

@@ -25,13 +25,13 @@ pub(super) fn link(subject: &Subject<'_>, report: &mut Report<'_>) {
     if let Some((view, item)) = linked.filter(|_| !has(subject, Role::LinkLost)) {
         let fault =
             Fault::at(item.span.clone(), "no screen is shown when the link is lost and values no longer arrive");
-        let fault = fault.help("write a screen with role = \"link-lost\" that says since when there is no news");
+        let fault = fault.help("write a screen with role = \"link-lost\" that says when data was last received");
         report.see(view.shown(view.showing(item), vec![item.area]), 0.0, fault);
     } else if let Some(event) = subject.device.events.iter().find(|event| event.link)
         && !has(subject, Role::LinkLost)
     {
         let message = format!("no screen is shown when the link is lost over which `{}` comes", event.name);
-        let help = "write a screen with role = \"link-lost\" that says since when there is no news";
+        let help = "write a screen with role = \"link-lost\" that says when data was last received";
         report.say(Fault::plain(message).help(help));
     }
 }

@@ -44,13 +44,13 @@ pub(super) fn height(subject: &Subject<'_>, report: &mut Report<'_>) {
             let needed = (height_for(LEAST_ARC_MINUTES, distance) / pitch).ceil();
             let far = distance.0 * angle / LEAST_ARC_MINUTES * 100.0;
             let message = format!(
-                "the cap height of the font `{}` is {} px: seen from {:.0} cm that is {angle:.1} minutes of arc",
+                "the cap height of the font `{}` is {} px: seen from {:.0} cm that is {angle:.1} arcmin",
                 text.face.name,
                 text.face.cap_height,
                 distance.0 * 100.0
             );
             let fault = Fault::at(item.span.clone(), message).label(format!("`{}`", quoted(&text.text))).help(format!(
-                "{LEAST_ARC_MINUTES} minutes are the minimum: {needed} px from there, or {far:.0} cm with this font"
+                "{LEAST_ARC_MINUTES} arcmin are the minimum: {needed} px from there, or {far:.0} cm with this font"
             ));
             report.see_by(text.face.name.clone(), view.shown(view.showing(item), vec![text.room]), 0.0, fault);
         }

@@ -22,7 +22,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let place = view.screen.span.start..view.screen.span.start;
         let fault = Fault::at(place, format!("nothing leads from `{home}` to the screen `{}`", view.screen.id));
         let help =
-            "let a key, timer or event lead to it, give it the role battery-empty, link-lost or off, or take it out";
+            "let a key, timer or event lead to it, give it the role battery-empty, link-lost or off, or delete it";
         report.see(view.shown(view.sample(), Vec::new()), 0.0, fault.help(help));
     }
 }

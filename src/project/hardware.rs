@@ -407,6 +407,6 @@ pub struct BatterySpec {
     pub protection_current: Option<Amount<Amps>>,
     /// The largest current that the battery's maker or its protection circuit allows.
     pub max_current: Option<At<Qty<Amps>>>,
-    /// The battery is given up after this time whatever its charge.
+    /// The battery is retired after this time whatever its charge.
     pub shelf_life: Qty<Seconds>,
 }

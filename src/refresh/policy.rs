@@ -51,6 +51,19 @@ impl Reason {
     pub const ALL: [Self; 7] =
         [Self::NoPartial, Self::FirstPicture, Self::TooCold, Self::TooWarm, Self::Screen, Self::Count, Self::Age];
 
+    /// Its stable name, for programs.
+    pub fn id(self) -> &'static str {
+        match self {
+            Self::NoPartial => "no_partial_waveform",
+            Self::FirstPicture => "first_refresh",
+            Self::TooCold => "below_partial_range",
+            Self::TooWarm => "above_partial_range",
+            Self::Screen => "full_on_entry",
+            Self::Count => "partial_limit",
+            Self::Age => "full_interval",
+        }
+    }
+
     /// In words, after "full because".
     pub fn words(self) -> &'static str {
         match self {

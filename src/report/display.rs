@@ -103,7 +103,7 @@ fn wear(side: &Evaluation) -> Markup {
 
 fn keys(tally: &Tally) -> Markup {
     html! {
-        h3 { "Keys and their answers" }
+        h3 { "Key latency" }
         div.wide role="group" aria-label="Presses and answers of each key" tabindex="0" {
             table {
                 caption.visually-hidden { "Presses and key-to-display latency" }

@@ -96,8 +96,8 @@ fn policy(side: &Evaluation) -> Markup {
         [("this policy", Figure::PolicyEnergy, yours), ("minimum-energy schedule", Figure::MinimumEnergy, cheapest)];
     html! {
         p.prose {
-            "The minimum-energy schedule of full and partial refreshes for the same updates, known beforehand, is the yardstick. "
-            @if spare < 0.005 { "This policy leaves nothing to gain without other rules." }
+            "The minimum-energy schedule of full and partial refreshes for the same updates, known beforehand, is the reference. "
+            @if spare < 0.005 { "This policy is already optimal under its rules." }
             @else { "This policy takes " (typeset(format!("{:.1} %", 100.0 * spare))) " more than it must." }
         }
         table.bars {

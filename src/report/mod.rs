@@ -18,6 +18,7 @@ mod picture;
 mod scale;
 mod screens;
 mod sheet;
+mod signs;
 mod summary;
 mod supply;
 mod sweeps;

@@ -87,7 +87,7 @@ pub fn page(content: &Content<'_>) -> String {
         }
     };
     // Names and notes of the project stand in many places; the page's own text has nothing that steers.
-    visible(&page.into_string()).into_owned()
+    super::signs::set(&visible(&page.into_string()))
 }
 
 fn contents(compared: bool) -> Markup {
@@ -117,7 +117,7 @@ fn contents(compared: bool) -> Markup {
 /// Screens are enlarged by the largest whole number that fits, fewer on narrow pages.
 fn enlarged(width: u32) -> String {
     let most = (STAGE / width.max(1)).clamp(1, 4);
-    let mut style = format!(":root{{--scale:{most};--across:{width}}}");
+    let mut style = format!(":root{{--scale:{most};--across:{width};--thumb:{}px}}", super::picture::thumb_width(width) + 4);
     for scale in (1..most).rev() {
         style += &format!("@media (max-width:{}px){{:root{{--scale:{scale}}}}}", width * (scale + 1) + 88);
     }

@@ -51,11 +51,16 @@ impl Shelf {
     }
 }
 
+/// How wide a thumbnail is: the frame itself, or every second or third pixel of it, so that no line of it drops out unevenly.
+pub fn thumb_width(width: u32) -> u32 {
+    width / width.div_ceil(THUMBNAIL).max(1)
+}
+
 /// A thumbnail with windows outlined; `whole` outlines the whole display instead. Without words for it, what stands beside
 /// it says enough.
 pub fn thumbnail(shelf: &mut Shelf, frame: &Frame, windows: &[Rectangle], whole: bool, alt: &str) -> Markup {
     let (width, height) = (frame.width(), frame.height());
-    let shown = width.min(THUMBNAIL);
+    let shown = thumb_width(width);
     let named = !alt.is_empty();
     let (class, shown_height) =
         (if width <= THUMBNAIL { "thumb sharp" } else { "thumb" }, height * shown / width.max(1));

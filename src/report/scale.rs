@@ -48,18 +48,23 @@ impl Scale {
         if width > 0.0 { ((at - self.from) / width * 100.0).clamp(0.0, 100.0) } else { 0.0 }
     }
 
+    /// Whether the low end's label runs to the right, where the high end's begins.
+    fn crowded(&self) -> bool {
+        self.marks.iter().any(|mark| mark.kind == MarkKind::Low && self.percent(mark.at) < 34.0)
+    }
+
     /// The drawing.
     pub fn markup(&self) -> Markup {
         let place = |kind: MarkKind| self.marks.iter().find(|mark| mark.kind == kind).map(|mark| self.percent(mark.at));
         let band = place(MarkKind::Low).zip(place(MarkKind::High));
         let percent = |at: f64| format!("{at:.2}%");
         html! {
-            svg.scale width="100%" height="92" role="img" aria-label=(self.words) {
+            svg.scale width="100%" height="108" role="img" aria-label=(self.words) {
                 line.axis x1="0" x2="100%" y1="46" y2="46" {}
                 line.end x1="0.5" x2="0.5" y1="42" y2="50" {}
                 line.end x1="100%" x2="100%" y1="42" y2="50" {}
-                text.faint x="0" y="86" { (typeset(&self.ends[0])) }
-                text.faint x="100%" y="86" text-anchor="end" { (typeset(&self.ends[1])) }
+                text.faint x="0" y="102" { (typeset(&self.ends[0])) }
+                text.faint x="100%" y="102" text-anchor="end" { (typeset(&self.ends[1])) }
                 @if let Some((low, high)) = band {
                     rect.band x=(percent(low)) y="40" width=(percent((high - low).max(0.0))) height="12" {}
                 }
@@ -83,7 +88,11 @@ impl Scale {
         let (class, top, bottom, label, anchor) = match mark.kind {
             MarkKind::Main => ("main", 28, 56, 20, middle),
             MarkKind::Limit => ("limit", 28, 64, 20, middle),
+            MarkKind::Low if at < 34.0 => ("edge", 38, 54, 70, "start"),
             MarkKind::Low => ("edge", 38, 54, 70, "end"),
+            // Near the right end there is room only to the left, a line below the low end's label.
+            MarkKind::High if at > 66.0 => ("edge", 38, 54, 86, "end"),
+            MarkKind::High if self.crowded() => ("edge", 38, 54, 86, "start"),
             MarkKind::High => ("edge", 38, 54, 70, "start"),
         };
         html! {

@@ -21,7 +21,7 @@ pub fn section(side: &Evaluation) -> Markup {
                 strong {
                     @if holds { "The supply holds. " }
                     @else if budget.corners.is_err() { "Whether the supply holds is not known. " }
-                    @else { "The supply does not hold. " }
+                    @else { "Supply fails. " }
                 }
                 @match &budget.corners {
                     Ok(corners) => {
@@ -90,7 +90,7 @@ fn corners_table(corners: &Corners) -> Markup {
             "; a full refresh takes " (figure("/battery/supply_corners/full_panel_current_a", corners.full_current, corners.full_current)) " at its peak. "
             @match corners.largest_update {
                 Some(mode) => {
-                    "It can still draw a " (mode.name()) " refresh, and the reserve pays for "
+                    "It can still draw a " (mode.name()) " refresh, and the reserve covers "
                     (figure("/battery/supply_corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " of them."
                 }
                 None => { strong { "It can draw no update: " } "keep a larger reserve, or draw the last screen earlier (" (figure("/battery/supply_corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " updates kept)." }

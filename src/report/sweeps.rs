@@ -32,7 +32,7 @@ pub fn section(side: &Evaluation) -> Markup {
     html! {
         section id="sweeps" aria-labelledby="h-sweeps" {
             h2 id="h-sweeps" { "If one thing changed" }
-            p.prose { "Each input alone over a range, everything else as designed; the project is simulated anew for each value. A swept value keeps the tolerance that the project gives it, in proportion." }
+            p.prose { "Each input alone over a range, everything else as designed; the project is simulated again for each value. A swept value keeps the tolerance that the project gives it, in proportion." }
             @for plan in plans.iter().flatten() { (swept(side, plan)) }
         }
     }

@@ -161,7 +161,7 @@ pub fn section(side: &Evaluation, locale: usize) -> Markup {
             p.prose {
                 "Every screen and box with its soft keys where they sit in the instrument. "
                 span.script-only { "Press them with the mouse, or with the number keys while this part of the page has the focus. " }
-                "It goes on as the device would, ways back included; holds, timers and events are links below."
+                "It goes on as the device would, back history included; holds, timers and events are links below."
             }
             div #walk-stage data-home=(id(home, 0)) {
                 @for shown in &all { (instrument(side, &all, shown, locale)) }
@@ -171,7 +171,7 @@ pub fn section(side: &Evaluation, locale: usize) -> Markup {
                 p {
                     button type="button" #walk-home { "Start again" }
                     " "
-                    label { input type="checkbox" #walk-pace; " at the panel's true pace" }
+                    label { input type="checkbox" #walk-pace; " in the panel's real time" }
                 }
             }
         }
@@ -187,7 +187,7 @@ fn instrument(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize) ->
     let front = shown.state.front();
     let name = title(device, front, locale);
     let screen_id = &device.screens[front.0].id;
-    let changed = if shown.number == 0 { "" } else { ", a value or the way back changed" };
+    let changed = if shown.number == 0 { "" } else { ", a value or the back history changed" };
     let others = shown.links.iter().filter(|link| !matches!(link.by, By::Press(_)));
     html! {
         figure.instrument.changed[shown.number > 0] id=(place(shown)) data-title=(name) {

@@ -141,7 +141,7 @@ pub fn refreshes(side: &Evaluation) -> Markup {
         }
         @if !crate::budget::summary::supply_holds(budget) {
             p.alarm {
-                strong { "The supply does not hold. " }
+                strong { "Supply fails. " }
                 @match &budget.corners {
                     Ok(corners) => { "A battery that is " (crate::budget::corners::words(&corners.worst)) " falls below what the rails need." }
                     Err(why) => { (why.to_string()) "." }

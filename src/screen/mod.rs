@@ -69,11 +69,16 @@ pub struct Screen {
 }
 
 impl Screen {
-    /// What people call it in a locale: its title, or its id where it has none or one with fields, which only the screen
-    /// itself can fill.
+    /// What people call it in a locale: its title, of one with fields, which only the screen itself can fill, the words
+    /// before or after them; its id where there are none.
     pub fn title(&self, locale: usize) -> &str {
-        let title = self.titles.get(locale).filter(|title| !title.is_empty() && !title.contains('{'));
-        title.unwrap_or(&self.id)
+        let title = self.titles.get(locale).map_or("", String::as_str);
+        let between = |text: &'_ str| text.chars().any(char::is_alphabetic);
+        let before = title.split('{').next().unwrap_or_default();
+        let after = title.rsplit('}').next().unwrap_or_default();
+        let words = [before, after].into_iter().find(|words| between(words)).unwrap_or_default();
+        let words = words.trim_matches(|letter: char| letter.is_whitespace() || ":;,-–".contains(letter));
+        if words.is_empty() { &self.id } else { words }
     }
 }
 

@@ -74,7 +74,7 @@ fn empty(file: String, headings: Vec<String>, level: Level) -> Trace {
         origin: Seconds(0.0),
         rows: 0,
         missing: 0,
-        holes: (0, Seconds(0.0)),
+        gaps: (0, Seconds(0.0)),
         time: Seconds(0.0),
         interval: level.interval,
         baseline: level.baseline,
@@ -108,7 +108,7 @@ fn check_columns(format: &Format, settings: &Settings) -> Result<(), Wrong> {
         )),
         (Some(current), _, Some(_)) => {
             let what = format!("has a current already (`{current}`), so no shunt is needed");
-            Err(Wrong::file(what, "leave out --shunt, or take the column out"))
+            Err(Wrong::file(what, "leave out --shunt, or delete the column"))
         }
         (None, Some(voltage), None) => {
             let what = format!("gives a voltage (`{voltage}`) and no current");
@@ -238,8 +238,8 @@ impl Detector {
             let step = row.time - waiting.row.time;
             if step > self.longest_step() {
                 self.stand(waiting, waiting.row.time)?;
-                self.found.holes.0 += 1;
-                self.found.holes.1 += step;
+                self.found.gaps.0 += 1;
+                self.found.gaps.1 += step;
                 self.lead = None;
                 // Where the current had fallen before the hole, the update had ended.
                 let cut = self.tail.bins().is_empty();
@@ -362,7 +362,7 @@ impl Detector {
         }
         let cut = self.found.updates.iter().filter(|update| update.cut).count();
         if cut > 0 {
-            cautions.push(format!("Cut off by the trace's ends or by holes, and not counted further: {cut} updates."));
+            cautions.push(format!("Cut off by the trace's ends or by gaps, and not counted further: {cut} updates."));
         }
         if self.found.updates.iter().any(|update| update.energy.is_none()) {
             cautions.push(

@@ -69,8 +69,8 @@ pub struct Trace {
     /// Rows without one.
     pub missing: u64,
     /// Spans without rows that are too long to bridge, and their time together.
-    pub holes: (u64, Seconds),
-    /// From the first row to the last, holes included.
+    pub gaps: (u64, Seconds),
+    /// From the first row to the last, gaps included.
     pub time: Seconds,
     /// Median time between rows where the trace was looked at for its baseline.
     pub interval: Seconds,
@@ -80,7 +80,7 @@ pub struct Trace {
     pub noise: Amps,
     /// Current above the baseline at which an update begins.
     pub threshold: Amps,
-    /// Integral of the current by the trapezoid rule, holes left out.
+    /// Integral of the current by the trapezoid rule, gaps left out.
     pub charge: Coulombs,
     /// The updates in their order.
     pub updates: Vec<Update>,

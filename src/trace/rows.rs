@@ -100,7 +100,7 @@ impl<'f, R: Read> Rows<'f, R> {
                 [Cell::Number(time), current, voltage] => return Ok(Some(self.row(time, current, voltage))),
                 [Cell::Empty, Cell::Empty, Cell::Empty] => {}
                 _ => {
-                    let help = "every row needs its time; leave a missing current empty instead, or take the row out";
+                    let help = "every row needs its time; leave a missing current empty instead, or delete the row";
                     return Err(Wrong::line(self.line, "the time is missing", help));
                 }
             }

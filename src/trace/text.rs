@@ -47,17 +47,17 @@ fn about(trace: &Trace) -> String {
     let _ = writeln!(out, "columns   {}", trace.headings.join(", "));
     let _ =
         writeln!(out, "rows      {} over {}, {} apart (median)", trace.rows, plain_time(trace.time), trace.interval);
-    if trace.missing > 0 || trace.holes.0 > 0 {
+    if trace.missing > 0 || trace.gaps.0 > 0 {
         let _ = writeln!(
             out,
-            "missing   {} rows without a current; {} holes too long to bridge, {} together",
+            "missing   {} rows without a current; {} gaps too long to bridge, {} together",
             trace.missing,
-            trace.holes.0,
-            plain_time(trace.holes.1)
+            trace.gaps.0,
+            plain_time(trace.gaps.1)
         );
     }
     let _ = writeln!(out, "baseline  {}, noise {} (standard deviation)", trace.baseline, trace.noise);
-    let seen = trace.time - trace.holes.1;
+    let seen = trace.time - trace.gaps.1;
     if seen > Seconds(0.0) {
         let _ = writeln!(out, "charge    {} in all, {} on average", trace.charge, trace.charge / seen);
     }
@@ -135,7 +135,7 @@ fn all_kinds(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
         }
         out.push('\n');
     }
-    out + &look.paragraph("typical value, with smallest and largest; phases are named as far as the current tells")
+    out + &look.paragraph("typical value, with smallest and largest; phases are named as far as the current shows")
 }
 
 fn share(kind: &UpdateKind, phase: &Phase) -> String {
@@ -183,7 +183,9 @@ fn cells(row: &Matched) -> [String; 10] {
 }
 
 fn percent(share: f64) -> String {
-    format!("{:+.1} %", 100.0 * share)
+    let percent = 100.0 * share;
+    // Three figures: more are not borne by a prediction.
+    if percent.abs() >= 99.95 { format!("{percent:+.0} %") } else { format!("{percent:+.1} %") }
 }
 
 /// Which phase is off most, in words.
@@ -194,7 +196,7 @@ pub fn verdict(one: &Compared) -> String {
     let cause = if time.abs() > current.abs() { ("time", time) } else { ("current", current) };
     let way = |share: f64| if share < 0.0 { "too little" } else { "too much" };
     format!(
-        "{} is off most: {} {} charge ({} of the phase), mainly by its {} ({}); the whole update is off by {}",
+        "largest error: {}, {} {} charge ({} of the phase), mainly by its {} ({}); the whole update: {}",
         row.name,
         show(crate::units::Coulombs(row.miss().0.abs())),
         way(row.miss().0),

@@ -32,6 +32,10 @@ const UNUSED: &[(&str, &str)] = &[
     ("least", "min, minimum"),
     ("renew renews renewed renewal renewals", "update"),
     ("verb verbs", "command"),
+    ("yardstick", "reference"),
+    ("anew", "again"),
+    ("rubbish", "garbage"),
+    ("holes", "gaps"),
 ];
 
 /// The same for turns of phrase, one a row.
@@ -75,6 +79,28 @@ const PHRASES: &[&str] = &[
     "widest values",
     "life for 1",
     "short waveform",
+    "told apart",
+    "told so",
+    "told as such",
+    "tells whether",
+    "till then",
+    "since when",
+    "take it out",
+    "take the row out",
+    "shared out",
+    "looked at",
+    "minutes of arc",
+    "ways back",
+    "off most",
+    "held against",
+    "pays for",
+    "usual day",
+    "eye sees",
+    "given up",
+    "lights on",
+    "true pace",
+    "somebody looking",
+    "current tells",
 ];
 
 /// Where such a word is meant as anybody would: taken out before the search, each with its reason.

@@ -66,12 +66,12 @@ fn a_supply_voltage_in_the_file_gives_the_energy() {
     let update = &json["updates"][0];
     assert!((update["energy_j"].as_f64().unwrap() / update["charge_c"].as_f64().unwrap() - 3.5).abs() < 1e-9);
     // A row without a voltage has that of the row before.
-    let holes = rows("t [ms],I [uA],V [V]", |n, current| {
+    let gaps = rows("t [ms],I [uA],V [V]", |n, current| {
         if n % 3 == 1 { format!("{n},{current:.3},\n") } else { format!("{n},{current:.3},3.5\n") }
     });
-    let (_, with_holes, _) = on(&holes, &["--format", "json"]);
-    let with_holes: serde_json::Value = serde_json::from_str(&with_holes).unwrap();
-    assert_eq!(with_holes["updates"][0]["energy_j"], update["energy_j"]);
+    let (_, with_gaps, _) = on(&gaps, &["--format", "json"]);
+    let with_gaps: serde_json::Value = serde_json::from_str(&with_gaps).unwrap();
+    assert_eq!(with_gaps["updates"][0]["energy_j"], update["energy_j"]);
 }
 
 /// What is wrong, what goes into the file or the arguments, and what the message must hold.
@@ -145,7 +145,7 @@ fn the_demo_is_compared_and_its_profile_written() {
     let output = run(root, &args);
     assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
     let text = String::from_utf8(output.stdout).unwrap();
-    for part in ["full: a full refresh", "drive, full is off most", "mainly by its time", "profile written to"] {
+    for part in ["full: a full refresh", "largest error: drive, full", "mainly by its time", "profile written to"] {
         assert!(text.contains(part), "{part}: {text}");
     }
     assert!(std::fs::read_to_string(&out).unwrap().contains("[partial]"));

@@ -144,8 +144,8 @@ fn a_hole_cuts_an_update_and_is_no_charge() {
     samples.retain(|(time, _)| !(2.0..2.5).contains(time));
     let trace = found(&csv(&samples), &Settings::default());
     assert_eq!(trace.updates.iter().map(|update| update.cut).collect::<Vec<_>>(), [true, true, false]);
-    assert_eq!(trace.holes.0, 1);
-    assert!((trace.holes.1.0 - 0.501).abs() < 2e-3, "{}", trace.holes.1);
+    assert_eq!(trace.gaps.0, 1);
+    assert!((trace.gaps.1.0 - 0.501).abs() < 2e-3, "{}", trace.gaps.1);
     assert!(trace.cautions.iter().any(|caution| caution.contains("Cut off")));
     assert_eq!(kinds(&trace).len(), 1);
 }

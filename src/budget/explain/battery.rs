@@ -144,8 +144,8 @@ pub fn fleet(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, fleet) = (subject.device, subject.budget.life.as_ref().ok()?);
     let devices: u32 = fleet.endings.values().sum();
     let formula = "Monte Carlo: each device takes each input from a triangular distribution over min, typ and max, the usage from a lognormal \
-                   distribution with mean 1,\nand its battery's temperature from a normal distribution; its life follows as in --explain life";
-    let mut account = Account::new(subject, format!("Lives of {devices} devices"), formula);
+                   distribution with mean 1, and its battery's temperature from a normal distribution; its life follows as in --explain life";
+    let mut account = Account::new(subject, format!("Life distribution of {devices} devices"), formula);
     let spread = device.inputs.rows().iter().filter(|row| row.max > row.min).count();
     account.row("inputs with a spread", spread, format!("of {} inputs", device.inputs.rows().len()));
     account.row("usage", device.usage.spread, "usage.spread, one standard deviation");
@@ -195,7 +195,7 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("V_open", worst.ocv, "the chemistry's table");
     account.input("resistance when new", subject.device.battery.resistance);
     account.row("R", worst.resistance, "grown with age and cold, the chemistry's table");
-    account.row("I", pull.current, "linear rails, the rails' own currents, always-on loads, lights on");
+    account.row("I", pull.current, "linear rails, the rails' own currents, always-on loads, loads on");
     account.row("P", pull.power, "switching rails at the minimum voltage");
     account.row("needed", corners.needed, "rails and the cell's minimum");
     let device = subject.device;
@@ -270,6 +270,6 @@ pub fn last_screen(subject: &Subject<'_>) -> Option<Explanation> {
     let kept = total(&phases).charge_at(lives::least_input(device, point));
     account.row("reserved charge", charge(kept), "at the minimum voltage of the rails");
     let a_year = Amps(kept.0 / YEAR);
-    account.note(format!("It would feed a load of {a_year} for a year."));
+    account.note(format!("It equals a load of {a_year} for a year."));
     Some(account.done())
 }

@@ -35,7 +35,7 @@ pub fn memory(subject: &Subject<'_>) -> Option<Explanation> {
 
 /// What moves the life most.
 pub fn sensitivity(subject: &Subject<'_>) -> Option<Explanation> {
-    let formula = "elasticity = (ln life(x + 1 %) - ln life(x - 1 %)) / (ln 1.01 - ln 0.99), one input at a time, the mean of the\n                   random devices around the median (Hong, Operations Research 57 (2009) 118-130)";
+    let formula = "elasticity = (ln life(x + 1 %) - ln life(x - 1 %)) / (ln 1.01 - ln 0.99), one input at a time, the mean of the random devices around the median (Hong, Operations Research 57 (2009) 118-130)";
     let mut account = Account::new(subject, "What moves the life", formula);
     for entry in &subject.budget.sensitivity {
         let row = subject.device.inputs.rows().iter().find(|row| row.path == entry.input)?;

@@ -42,7 +42,7 @@ const FIGURES: [(&str, &str, Explain); 12] = [
     ("usable-charge", "what a new battery can give", battery::usable_charge),
     ("supply", "the voltage under peak load", battery::supply),
     ("charging", "the time of a charge from the reserve", battery::charging),
-    ("last-screen", "what is kept for the last screen", battery::last_screen),
+    ("last-screen", "what is reserved for the last screen", battery::last_screen),
     ("day", "the energy of a day by cause", day::day),
     ("always-on", "loads that are always there", day::standing_loads),
     ("policy", "full and partial refreshes and the minimum-energy schedule", day::policy),

@@ -70,7 +70,7 @@ fn rails(device: &Device) -> String {
                 format!("switching, {output}, efficiency {efficiency}")
             }
         };
-        text += &format!("Rail {}: {what}; {} on it asleep.\n", rail.name, device.asleep(&point, RailId(index)));
+        text += &format!("Rail {}: {what}; {} on it in sleep.\n", rail.name, device.asleep(&point, RailId(index)));
     }
     text
 }

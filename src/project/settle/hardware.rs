@@ -119,9 +119,9 @@ impl Bench<'_> {
     fn sleeps(&mut self, what: &str, asleep: &At<Amount<Amps>>, awake: &Amount<Amps>) {
         let (sleep, work) = (asleep.value.spread[1], awake.spread[1]);
         if sleep > work {
-            let message = format!("{what} takes {sleep} asleep and {work} at work");
+            let message = format!("{what} takes {sleep} in sleep and {work} at work");
             let fault = Fault::at(asleep.span.clone(), message);
-            self.fault(fault.help("expected less asleep than at work; sleep is often in uA, work in mA"));
+            self.fault(fault.help("expected less in sleep than at work; sleep is often in uA, work in mA"));
         }
     }
 
@@ -293,7 +293,7 @@ impl Bench<'_> {
                 if let Some(centre) = &key.centre {
                     let fault =
                         Fault::at(centre.span.clone(), "a key at no side of the display has no centre along it");
-                    self.fault(fault.help("take it out, or name the side: at = \"left\""));
+                    self.fault(fault.help("delete it, or name the side: at = \"left\""));
                 }
                 return nowhere(name);
             }

@@ -39,7 +39,7 @@ impl Bench<'_> {
             let steps = self.steps(&format!("{path}.profile"), profile);
             let Some(period) = &spec.period else {
                 let fault = Fault::at(profile.span.clone(), format!("the profile of `{name}` has no end"));
-                self.fault(fault.help("add the time from one beginning to the next, such as period = \"10 s\""));
+                self.fault(fault.help("add the time from start to start, such as period = \"10 s\""));
                 return Shape::Always(self.nothing(path));
             };
             let time: Seconds = profile.value.iter().map(|step| step.time.spread[2]).sum();

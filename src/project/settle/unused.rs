@@ -22,12 +22,12 @@ pub fn unused(files: &Files, faces: &Faces, pictures: &Pictures, fields: &Named<
     let unused_files = assets.filter(|name| !used.contains(name)).map(|name| {
         Fault::plain(format!("nothing uses the file {}", files.shown(name)))
             .lint("unused-asset")
-            .help("take it out of the project")
+            .help("delete it from the project")
     });
     let unused_faces = faces.unused().map(|(name, spec)| {
         Fault::at(spec.span.clone(), format!("no screen uses the font `{name}`"))
             .lint("unused-asset")
-            .help("take it out")
+            .help("delete it")
     });
     unused_files.chain(unused_faces).collect()
 }

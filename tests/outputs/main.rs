@@ -21,4 +21,5 @@ mod report_page;
 mod sweep_figures;
 mod sweep_plots;
 mod timeline;
+mod width;
 mod words;

@@ -1,0 +1,59 @@
+//! What is printed fits the terminal: no line of findings, explanations, tables or pages of the guide is wider than it, save
+//! lines of the project's own files, code and names that have no place to be parted.
+
+use crate::starter::{Project, Shown, run_within};
+
+/// Lines that are too wide, quoted source and its marks left out.
+fn wide(shown: &Shown, columns: usize) -> Vec<String> {
+    let text = format!("{}\n{}", shown.stdout, shown.stderr);
+    let quoted = |line: &str| line.contains('│') || line.contains('┌') || line.contains('^');
+    let fits = |line: &str| line.chars().count() <= columns || quoted(line) || !line.trim().contains(' ');
+    text.lines().filter(|line| !fits(line)).map(str::to_owned).collect()
+}
+
+#[test]
+fn lines_fit_eighty_columns() {
+    for arguments in [
+        &["check", "screens-demo"][..],
+        &["check", "tests/faulty"],
+        &["check", "screens-demo", "--lints"],
+        &["budget", "screens-demo", "--all"],
+        &["budget", "screens-demo"],
+        &["profiles"],
+        &["profiles", "nope"],
+        &["fonts", "screens-demo"],
+        &["budget", "screens-demo", "--explain", "day"],
+        &["budget", "screens-demo", "--explain", "life"],
+        &["budget", "screens-demo", "--explain", "latency"],
+        &["budget", "screens-demo", "--explain", "home"],
+    ] {
+        let shown = run_within(80, arguments);
+        let wide = wide(&shown, 80);
+        assert!(wide.is_empty(), "{arguments:?}:\n{}", wide.join("\n"));
+    }
+}
+
+#[test]
+fn errors_about_one_limit_are_folded() {
+    let arguments = ["check", "screens-demo", "--set", "limits.latency=\"200 ms\""];
+    let shown = run_within(100, &arguments);
+    let count = |text: &str| shown.stderr.matches(text).count();
+    assert_eq!(count("error[limit-latency]"), 2, "{}", shown.stderr);
+    assert_eq!((count("more of `limit-latency`"), shown.status), (1, 1), "{}", shown.stderr);
+    let all = run_within(100, &[&arguments[..], &["--all"]].concat());
+    assert!(all.stderr.matches("error[limit-latency]").count() > 3, "{}", all.stderr);
+}
+
+#[test]
+fn a_unit_at_fault_is_told_alone() {
+    let project = Project::new();
+    let text = std::fs::read_to_string(project.folder().join("device.toml")).expect("the file is there");
+    project.write("device.toml", format!("{text}\n[events.report]\nevery = \"5 m\"\n").as_bytes());
+    let said = run_within(100, &["check", project.path()]).stderr;
+    assert!(said.contains("is not one of its units") && !said.contains("exactly one of"), "{said}");
+}
+
+#[test]
+fn a_folder_that_is_not_there_is_named() {
+    assert!(run_within(100, &["fonts", "nope"]).stderr.contains("no such project folder: nope"));
+}

@@ -10,7 +10,7 @@ use crate::parameters::Point;
 use crate::refresh::update::Mode;
 use crate::source::fault::Fault;
 use crate::source::fault::Level::{self, Error};
-use crate::source::levels::Lint;
+use crate::source::levels::{LINTS, Lint};
 use crate::units::{Bytes, Celsius};
 use std::fmt::Display;
 
@@ -35,8 +35,40 @@ pub const LIMITS: &[Lint] = &[
 /// Everything found in a device with its budget, the lints' findings in these locales first.
 pub fn check(device: &Device, budget: &Budget, locales: Vec<usize>) -> Vec<Finding> {
     let mut findings = lint::findings(&Subject::new(device, locales));
+    findings.extend(derailed(device, budget, &findings).into_iter().map(|fault| Finding { fault, shown: None }));
     findings.extend(limits(device, budget).into_iter().map(|fault| Finding { fault, shown: None }));
     findings
+}
+
+/// A journey of which more than this share stops early in the simulated days is worth a word; now and then an alarm or a
+/// full refresh comes between.
+const STOPPED: f64 = 0.1;
+
+/// Journeys that stop in the simulated days, where boxes, refreshes and other people's events come between, though they
+/// would go on if nothing did.
+fn derailed(device: &Device, budget: &Budget, found: &[Finding]) -> Vec<Fault> {
+    let Some(lint) = LINTS.iter().find(|lint| lint.id == "journey-derails") else { return Vec::new() };
+    let mut faults = Vec::new();
+    for (journey, became) in device.usage.journeys.iter().zip(&budget.tally.journeys) {
+        let all = became.made + became.derailed();
+        let known =
+            |finding: &Finding| finding.fault.id == Some(lint.id) && finding.fault.span.as_ref() == Some(&journey.span);
+        if became.derailed() as f64 <= STOPPED * all as f64 || found.iter().any(known) {
+            continue;
+        }
+        let why = match became.stopped >= became.unreached {
+            true => "a press meant nothing on what was in front then",
+            false => "nothing led from what was in front to its screen",
+        };
+        let message =
+            format!("{} of {all} journeys `{}` stop early in the simulated days", became.derailed(), journey.name);
+        let fault = Fault::at(journey.span.clone(), message).label(why).lint(lint.id);
+        let help = "look longer before a press that follows a box or a refresh; `budget --section day` counts them";
+        let level = device.levels.at(lint, Some(&journey.span));
+        faults.push(Fault { level, ..fault.help(help) });
+    }
+    faults.retain(|fault| fault.level != Level::Off);
+    faults
 }
 
 /// Findings about the limits of a project, with the figures that pass them.

@@ -284,7 +284,7 @@ fn explored(device: &Device, found: &Exploration) -> String {
     let both = match loose.as_slice() {
         [] => String::new(),
         names => format!(
-            "conditions on {} are taken both ways: with each of its values there would be more states than {STATES}\n",
+            "conditions on {} are taken both ways: with each of its values there would be too many states\n",
             names.join(", ")
         ),
     };

@@ -28,6 +28,7 @@ pub mod text_size;
 mod timestamp;
 mod unaligned;
 mod unreachable;
+mod wakes;
 
 pub use report::{Finding, Shown};
 pub use subject::Subject;
@@ -56,6 +57,7 @@ const FINDERS: &[(&str, Find)] = &[
     ("unaligned-update", unaligned::find),
     ("efficiency-unknown", efficiency::find),
     ("rail-overload", efficiency::overload),
+    ("free-wake-ups", wakes::find),
     ("unreachable", unreachable::find),
     ("dead-end", dead_end::find),
     ("trapped", journeys::trapped),

@@ -4,7 +4,7 @@
 //! A state is what is in front, what lies below, the way back, and the values of those fields on which the flow depends.
 //! Sampled values and the device's own states stay as in the sample pictures; conditions on them are tried both ways,
 //! since the world decides; so are those on numbers with more than [`MANY`] values. Where all the rest makes more states than
-//! an eighth of the bound, it is explored anew with numbers of more than [`VALUES`] values tried both ways too, and events
+//! a sixteenth of the bound, it is explored anew with numbers of more than [`VALUES`] values tried both ways too, and events
 //! at any time whatever their conditions. [`Exploration::loose`] says which numbers.
 
 mod follow;
@@ -25,7 +25,7 @@ pub const STATES: usize = 20_000;
 /// A field with more values than these is never followed value by value.
 pub const MANY: f64 = 256.0;
 
-/// One with more than these is not where that would make more than an eighth of the states.
+/// One with more than these is not where that would make more than a sixteenth of the states.
 pub const VALUES: f64 = 64.0;
 
 /// What was found.
@@ -131,7 +131,7 @@ struct Key {
 
 /// Explores a device from its home screen, and from the screen of its power-up.
 pub fn explore(device: &Device, bound: usize) -> Exploration {
-    let all = explored(device, bound / 8, &Explorer::new(device, MANY, true));
+    let all = explored(device, bound / 16, &Explorer::new(device, MANY, true));
     if all.complete {
         return all;
     }

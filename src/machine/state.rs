@@ -197,9 +197,9 @@ impl State {
         self.show(device, screen);
     }
 
-    /// Shows a screen without any way back from it, as a designer's choice is.
+    /// Shows a screen as a designer's choice; behind it lies what does after the shortest way from the home screen.
     pub fn jump(&mut self, device: &Device, screen: ScreenId) {
-        self.back.clear();
+        self.back = behind(device, screen);
         self.show(device, screen);
     }
 

@@ -73,6 +73,11 @@ pub const LINTS: &[Lint] = &[
     },
     Lint { id: "never-acts", level: Warning, about: "No state of the flow carries out an alternative of a rule." },
     Lint {
+        id: "free-wake-ups",
+        level: Warning,
+        about: "What comes more often than once a minute costs no work of the microcontroller.",
+    },
+    Lint {
         id: "endless-events",
         level: Error,
         about: "Events make one another happen without end in the same moment.",

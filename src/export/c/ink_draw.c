@@ -8,8 +8,9 @@
               width; tests; then what its kind needs, as the functions below read it
    test       kind (2 bits) and its bits, 64: holds where it does not, 128: another one follows; kind 3: tests of its own
    text       codes, ended by 0; 1 to 7 are fields, stamps and line ends; from 8 on characters, from 0xF0 on in two bytes
-   face       heights, counts, the bits of each column of metrics and its least number; then records of glyphs, pairs, pixels
-   picture    rows of pixels, or the numbers of zeros between ones as exponential Golomb codes */
+   face       heights, counts, the bits of each column of metrics and its least number; which codes there are, eight at a
+              time: a bit each, and how many before; then records of glyphs, pairs, pixels
+   picture    turned as the packed one: lines of pixels, or the numbers of zeros between ones as exponential Golomb codes */
 #include "ink_draw.h"
 
 typedef const INK_FLASH uint8_t *ink_bytes;

@@ -62,6 +62,9 @@ extern "C" {
 #ifndef INK_PASTS
 #define INK_PASTS 1
 #endif
+#ifndef INK_KERNS
+#define INK_KERNS 1
+#endif
 #ifndef INK_CURSORS
 #define INK_CURSORS 1
 #endif

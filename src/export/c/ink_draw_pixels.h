@@ -2,13 +2,20 @@
 
 static uint32_t number(ink_bytes *at)
 {
-    uint32_t value = 0;
-    uint8_t shift = 0, byte;
-    do {
-        byte = *(*at)++;
-        value |= (uint32_t)(byte & 0x7F) << shift;
-        shift = (uint8_t)(shift + 7);
-    } while (byte & 0x80 && shift < 35);
+    ink_bytes from = *at;
+    uint32_t value = *from++;
+    uint8_t shift = 7;
+    if (value & 0x80) {
+        /* Most take one byte. */
+        uint8_t more;
+        value &= 0x7F;
+        do {
+            more = *from++;
+            value |= (uint32_t)(more & 0x7F) << shift;
+            shift = (uint8_t)(shift + 7);
+        } while (more & 0x80 && shift < 35);
+    }
+    *at = from;
     return value;
 }
 
@@ -179,41 +186,55 @@ static void unclip(struct pen *pen)
     pen->y1 = pen->bottom;
 }
 
-/* Where a byte lies in the strip. */
-static uint32_t place_of(const struct pen *pen, int32_t a, int32_t b)
+/* A rectangle in the order of the packed picture: a along the eight pixels of a byte, b across. */
+struct span {
+    int32_t a, b, along, across;
+};
+
+static void to_span(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h, struct span *span)
 {
-    return (uint32_t)(a >> 3) * INK_PACKED(pen->design, a_step) + (uint32_t)b * INK_PACKED(pen->design, b_step) - pen->strip_at;
+    int32_t ax = INK_PACKED(pen->design, ax), ay = INK_PACKED(pen->design, ay);
+    int32_t bx = INK_PACKED(pen->design, bx), by = INK_PACKED(pen->design, by);
+    span->along = ax ? w : h;
+    span->across = ax ? h : w;
+    span->a = x * ax + y * ay + INK_PACKED(pen->design, a0) - (ax + ay < 0 ? span->along - 1 : 0);
+    span->b = x * bx + y * by + INK_PACKED(pen->design, b0) - (bx + by < 0 ? span->across - 1 : 0);
 }
 
-static void fill(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h)
+/* What may be drawn to. */
+static void clip_span(const struct pen *pen, struct span *span)
 {
-    int32_t right = x + w, bottom = y + h, a, b, a1, b1, swap;
+    to_span(pen, pen->x0, pen->y0, pen->x1 - pen->x0, pen->y1 - pen->y0, span);
+}
+
+/* The first byte of line b in the strip. */
+static uint8_t *line_of(const struct pen *pen, int32_t b)
+{
+    return pen->strip + (uint32_t)b * INK_PACKED(pen->design, b_step) - pen->strip_at;
+}
+
+static uint8_t flip_of(const struct pen *pen)
+{
+    return (pen->paper ? !INK_PACKED(pen->design, ink) : INK_PACKED(pen->design, ink)) ? 0 : 0xFF;
+}
+
+static void fill_span(const struct pen *pen, int32_t a, int32_t b, int32_t along, int32_t across)
+{
+    struct span to;
+    int32_t a1 = a + along, b1 = b + across;
     uint16_t step = INK_PACKED(pen->design, b_step);
-    uint8_t flip = (pen->paper ? !INK_PACKED(pen->design, ink) : INK_PACKED(pen->design, ink)) ? 0 : 0xFF;
-    x = x < pen->x0 ? pen->x0 : x;
-    y = y < pen->y0 ? pen->y0 : y;
-    right = (right > pen->x1 ? pen->x1 : right) - 1;
-    bottom = (bottom > pen->y1 ? pen->y1 : bottom) - 1;
-    if (x > right || y > bottom) {
+    uint8_t flip = flip_of(pen);
+    clip_span(pen, &to);
+    a = a < to.a ? to.a : a;
+    b = b < to.b ? to.b : b;
+    a1 = (a1 > to.a + to.along ? to.a + to.along : a1) - 1;
+    b1 = b1 > to.b + to.across ? to.b + to.across : b1;
+    if (a > a1 || b >= b1) {
         return;
     }
-    a = x * INK_PACKED(pen->design, ax) + y * INK_PACKED(pen->design, ay) + INK_PACKED(pen->design, a0);
-    b = x * INK_PACKED(pen->design, bx) + y * INK_PACKED(pen->design, by) + INK_PACKED(pen->design, b0);
-    a1 = right * INK_PACKED(pen->design, ax) + bottom * INK_PACKED(pen->design, ay) + INK_PACKED(pen->design, a0);
-    b1 = right * INK_PACKED(pen->design, bx) + bottom * INK_PACKED(pen->design, by) + INK_PACKED(pen->design, b0);
-    if (INK_PACKED(pen->design, ax) + INK_PACKED(pen->design, ay) < 0) {
-        swap = a;
-        a = a1;
-        a1 = swap;
-    }
-    if (INK_PACKED(pen->design, bx) + INK_PACKED(pen->design, by) < 0) {
-        swap = b;
-        b = b1;
-        b1 = swap;
-    }
     for (; a <= a1; a = (a | 7) + 1) {
-        uint8_t *at = pen->strip + place_of(pen, a, b);
-        int32_t count = b1 - b + 1, last = a1 - (a & ~(int32_t)7);
+        uint8_t *at = line_of(pen, b) + (uint32_t)(a >> 3) * INK_PACKED(pen->design, a_step);
+        int32_t count = b1 - b, last = a1 - (a & ~(int32_t)7);
         uint32_t mask = INK_PACKED(pen->design, first_bit) ? (uint32_t)0xFF >> (a & 7) : (uint32_t)0xFF << (a & 7);
         if (last < 7) {
             mask &= INK_PACKED(pen->design, first_bit) ? (uint32_t)0xFF << (7 - last) : (uint32_t)0xFF >> (7 - last);
@@ -224,31 +245,44 @@ static void fill(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t
     }
 }
 
-/* The next bits, at most 25 of them; the tables end in four bytes that are no part of anything. */
-static uint32_t take(ink_bytes bits, uint32_t *at, uint8_t count)
+static void fill(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h)
 {
-    uint32_t from = *at, window;
-    bits += from >> 3;
-    window = (uint32_t)bits[0] << 24 | (uint32_t)bits[1] << 16 | (uint32_t)bits[2] << 8 | bits[3];
-    *at = from + count;
-    return count ? window << (from & 7) >> (32 - count) : 0;
+    struct span span;
+    to_span(pen, x, y, w, h, &span);
+    fill_span(pen, span.a, span.b, span.along, span.across);
 }
 
-/* A picture, read row by row. */
+/* The next 25 bits from the top on, and some more; the tables end in four bytes that are no part of anything. */
+static uint32_t window(ink_bytes bits, uint32_t from)
+{
+    bits += from >> 3;
+    return ((uint32_t)bits[0] << 24 | (uint32_t)bits[1] << 16 | (uint32_t)bits[2] << 8 | bits[3]) << (from & 7);
+}
+
+/* The next bits, at most 25 of them. */
+static uint32_t take(ink_bytes bits, uint32_t *at, uint8_t count)
+{
+    uint32_t from = *at;
+    *at = from + count;
+    return count ? window(bits, from) >> (32 - count) : 0;
+}
+
+/* A picture as it is packed: lines along a, read one after the other. */
 struct picture {
     ink_bytes bits;
     uint32_t at;
-    uint32_t zeros; /* before the next one */
-    int32_t width, height;
-    uint8_t mode; /* 0 plain; else 16, and 8 where rows are compared with the one above, and the order of the codes */
-    uint8_t row[WIDEST / 8];
+    uint32_t zeros;       /* before the next one */
+    int32_t along, lines;
+    uint8_t mode; /* 0 plain; else 16, and 8 where lines are compared with the one before, and the order of the codes */
+    uint8_t line[WIDEST / 8];
 };
 
 static uint32_t golomb(struct picture *picture)
 {
     uint8_t order = picture->mode & 7, more = order;
-    uint32_t at = picture->at;
-    while (more < 24 && !(picture->bits[at >> 3] & (0x80 >> (at & 7)))) {
+    uint32_t at = picture->at, bits = window(picture->bits, at);
+    while (more < 24 && !(bits & 0x80000000)) {
+        bits <<= 1;
         at++;
         more++;
     }
@@ -260,85 +294,98 @@ static uint32_t golomb(struct picture *picture)
 static void begin(struct picture *picture)
 {
     int32_t at;
-    if (picture->width > WIDEST) {
-        picture->height = picture->width = 0;
+    if (picture->along > WIDEST) {
+        picture->lines = picture->along = 0;
     }
-    for (at = 0; at < picture->width; at += 8) {
-        picture->row[at >> 3] = 0;
+    for (at = 0; at < picture->along; at += 8) {
+        picture->line[at >> 3] = 0;
     }
     if (picture->mode) {
         picture->zeros = golomb(picture);
     }
 }
 
-static void next_row(struct picture *picture)
+static void next_line(struct picture *picture)
 {
-    int32_t width = picture->width, x;
+    int32_t along = picture->along, a;
     if (!picture->mode) {
-        for (x = 0; x < width; x += 8) {
-            uint8_t some = (uint8_t)(width - x < 8 ? width - x : 8);
-            uint32_t bits = take(picture->bits, &picture->at, some) << (8 - some);
-            picture->row[x >> 3] = (uint8_t)bits;
+        for (a = 0; a < along; a += 8) {
+            uint8_t some = (uint8_t)(along - a < 8 ? along - a : 8);
+            picture->line[a >> 3] = (uint8_t)(take(picture->bits, &picture->at, some) << (8 - some));
         }
         return;
     }
-    for (x = 0; !(picture->mode & 8) && x < width; x += 8) {
-        picture->row[x >> 3] = 0;
+    for (a = 0; !(picture->mode & 8) && a < along; a += 8) {
+        picture->line[a >> 3] = 0;
     }
-    for (x = 0; picture->zeros < (uint32_t)(width - x); x++) {
-        x += (int32_t)picture->zeros;
-        picture->row[x >> 3] = (uint8_t)(picture->row[x >> 3] ^ 0x80 >> (x & 7));
+    for (a = 0; picture->zeros < (uint32_t)(along - a); a++) {
+        a += (int32_t)picture->zeros;
+        picture->line[a >> 3] = (uint8_t)(picture->line[a >> 3] ^ 0x80 >> (a & 7));
         picture->zeros = golomb(picture);
     }
-    picture->zeros -= (uint32_t)(width - x);
+    picture->zeros -= (uint32_t)(along - a);
 }
 
-/* Copies the set bits of a row as ink or paper. */
-static void stamp_row(const struct pen *pen, const uint8_t *row, int32_t left, int32_t y, int32_t width)
+/* A byte with its bits in the other order; only for packings that want it. */
+static uint8_t turned(uint8_t bits)
 {
-    int32_t x = left < pen->x0 ? pen->x0 : left, right = left + width > pen->x1 ? pen->x1 : left + width;
-    int32_t a = x * INK_PACKED(pen->design, ax) + y * INK_PACKED(pen->design, ay) + INK_PACKED(pen->design, a0), b = x * INK_PACKED(pen->design, bx) + y * INK_PACKED(pen->design, by) + INK_PACKED(pen->design, b0), ax = INK_PACKED(pen->design, ax);
-    uint32_t at = place_of(pen, a, b), step = (uint32_t)(INK_PACKED(pen->design, bx) * (int32_t)INK_PACKED(pen->design, b_step));
-    uint8_t flip = (pen->paper ? !INK_PACKED(pen->design, ink) : INK_PACKED(pen->design, ink)) ? 0 : 0xFF, first = INK_PACKED(pen->design, first_bit);
-    uint8_t mask = (uint8_t)(1 << ((a & 7) ^ first));
-    x -= left;
-    right -= left;
-    while (x < right) {
-        uint8_t bits = (uint8_t)(row[x >> 3] << (x & 7)), some = (uint8_t)(8 - (x & 7));
-        if (some > right - x) {
-            some = (uint8_t)(right - x);
+    uint8_t other = 0, left;
+    for (left = 8; left; left--, bits = (uint8_t)(bits >> 1)) {
+        other = (uint8_t)(other << 1 | (bits & 1));
+    }
+    return other;
+}
+
+/* Copies the set bits of a line, those from one to before another, as ink or paper. */
+static void stamp_line(const struct pen *pen, const uint8_t *line, int32_t a, int32_t b, int32_t from, int32_t to)
+{
+    uint8_t flip = flip_of(pen), shift = (uint8_t)(a & 7);
+    int32_t at, step = INK_PACKED(pen->design, a_step);
+    /* Lines begin at 4096 bytes to the left of the picture at most. */
+    uint8_t *byte_at = line_of(pen, b) + ((int32_t)((uint32_t)(a + 32768) >> 3) - 4096 + (from >> 3)) * step;
+    for (at = from & ~(int32_t)7; at < to; at += 8, byte_at += step) {
+        uint32_t bits = line[at >> 3];
+        if (at < from) {
+            bits &= (uint32_t)0xFF >> (from & 7);
         }
-        x += some;
-        if (!ax) {
-            for (; bits && some; some--, at += step, bits = (uint8_t)(bits << 1)) {
-                if (bits & 0x80) {
-                    pen->strip[at] = (uint8_t)(((pen->strip[at] ^ flip) | mask) ^ flip);
-                }
+        if (to - at < 8) {
+            bits &= (uint32_t)0xFF00 >> (to & 7);
+        }
+        if (bits) {
+            uint8_t high, low;
+            bits = bits << 8 >> shift;
+            high = (uint8_t)(bits >> 8);
+            low = (uint8_t)bits;
+            if (!INK_PACKED(pen->design, first_bit)) {
+                high = turned(high);
+                low = turned(low);
             }
-            at += step * some;
-            continue;
-        }
-        for (; some; some--, a += ax, bits = (uint8_t)(bits << 1)) {
-            if (bits & 0x80) {
-                at = place_of(pen, a, b);
-                mask = (uint8_t)(1 << ((a & 7) ^ first));
-                pen->strip[at] = (uint8_t)(((pen->strip[at] ^ flip) | mask) ^ flip);
+            if (high) {
+                byte_at[0] = (uint8_t)(((byte_at[0] ^ flip) | high) ^ flip);
+            }
+            if (low) {
+                byte_at[step] = (uint8_t)(((byte_at[step] ^ flip) | low) ^ flip);
             }
         }
     }
 }
 
-static void stamp(const struct pen *pen, struct picture *picture, int32_t x, int32_t y)
+/* Draws a picture whose corner is at a point. */
+static void stamp(const struct pen *pen, struct picture *picture, int32_t a, int32_t b)
 {
-    int32_t row;
-    if (x >= pen->x1 || x + picture->width <= pen->x0 || y >= pen->y1 || y + picture->height <= pen->y0) {
+    struct span to;
+    int32_t line, from, end;
+    clip_span(pen, &to);
+    from = to.a - a > 0 ? to.a - a : 0;
+    end = to.a + to.along - a < picture->along ? to.a + to.along - a : picture->along;
+    if (from >= end || b >= to.b + to.across || b + picture->lines <= to.b) {
         return;
     }
     begin(picture);
-    for (row = 0; row < picture->height && y < pen->y1; row++, y++) {
-        next_row(picture);
-        if (y >= pen->y0) {
-            stamp_row(pen, picture->row, x, y, picture->width);
+    for (line = 0; line < picture->lines && b < to.b + to.across; line++, b++) {
+        next_line(picture);
+        if (b >= to.b) {
+            stamp_line(pen, picture->line, a, b, from, end);
         }
     }
 }
@@ -346,8 +393,8 @@ static void stamp(const struct pen *pen, struct picture *picture, int32_t x, int
 static void open_bitmap(struct pen *pen, struct picture *picture)
 {
     ink_bytes at = pen->design->bits + number(&pen->op);
-    picture->width = (int32_t)number(&at);
-    picture->height = (int32_t)number(&at);
+    picture->along = (int32_t)number(&at);
+    picture->lines = (int32_t)number(&at);
     picture->mode = *at++;
     picture->bits = at;
     picture->at = 0;
@@ -356,40 +403,46 @@ static void open_bitmap(struct pen *pen, struct picture *picture)
 static void bitmap(struct pen *pen, uint8_t head)
 {
     struct picture picture;
-    int32_t scale, x, y;
+    struct span to;
+    int32_t scale, a, b;
     open_bitmap(pen, &picture);
+    to_span(pen, pen->x, pen->y, pen->w, pen->h, &to);
     if (!(head & MORE)) {
-        stamp(pen, &picture, pen->x, pen->y);
+        stamp(pen, &picture, to.a, to.b);
         return;
     }
     scale = natural(pen);
     begin(&picture);
-    for (y = 0; y < picture.height; y++) {
-        next_row(&picture);
-        for (x = 0; x < picture.width; x++) {
-            if (picture.row[x >> 3] & (0x80 >> (x & 7))) {
-                fill(pen, pen->x + x * scale, pen->y + y * scale, scale, scale);
+    for (b = 0; b < picture.lines; b++) {
+        next_line(&picture);
+        for (a = 0; a < picture.along; a++) {
+            if (picture.line[a >> 3] & (0x80 >> (a & 7))) {
+                fill_span(pen, to.a + a * scale, to.b + b * scale, scale, scale);
             }
         }
     }
 }
 
 #if INK_TILES
-/* A pattern of eight by eight pixels, anchored to the screen's corner. */
+/* A pattern of eight by eight pixels, anchored to the screen's corner and turned as the picture is packed. */
 static void tile(struct pen *pen)
 {
-    uint8_t row[WIDEST / 8];
-    int32_t x, y;
+    uint8_t line[WIDEST / 8];
+    struct span to;
+    int32_t a, b;
     uint8_t at;
     pen->paper = 1;
     fill(pen, pen->x, pen->y, pen->w, pen->h);
     pen->paper = 0;
-    for (y = pen->y0; y < pen->y1; y++) {
+    clip_span(pen, &to);
+    for (b = to.b; b < to.b + to.across; b++) {
         for (at = 0; at < WIDEST / 8; at++) {
-            row[at] = pen->op[y & 7];
+            line[at] = pen->op[b & 7];
         }
-        for (x = pen->x0 & ~(int32_t)7; x < pen->x1; x += WIDEST) {
-            stamp_row(pen, row, x, y, WIDEST);
+        for (a = to.a; a < to.a + to.along; a += WIDEST) {
+            int32_t left = to.a + to.along - a + (a & 7);
+            stamp_line(pen, line, a & ~(int32_t)7, b, a & 7, left < WIDEST ? left : WIDEST);
+            a &= ~(int32_t)7;
         }
     }
 }

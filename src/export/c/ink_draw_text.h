@@ -339,11 +339,11 @@ static void words(struct pen *pen, ink_bytes *at)
 enum { ADVANCE, LEFT, RISE, WIDTH, HEIGHT, KERN, COLUMNS };
 
 struct face {
-    ink_bytes bits;
+    ink_bytes bits, map;
     int32_t pitch, ascent, cap;
     int32_t reach, above, below; /* no glyph goes farther from its origin to the right, from its baseline up and down */
-    uint32_t glyphs, kerns;
-    uint32_t kerns_at, pixels_at;
+    uint32_t glyphs, steps;
+    uint32_t kerns, kerns_at, pixels_at;
     int32_t least[COLUMNS];
     uint8_t wide[COLUMNS];
     uint8_t code_bits, pair_bits, place_bits, record, mode;
@@ -362,7 +362,8 @@ static void load(const struct pen *pen, struct face *face, uint32_t which)
     face->code_bits = *at++;
     face->pair_bits = *at++;
     face->place_bits = *at++;
-    face->record = (uint8_t)(face->code_bits + face->pair_bits + face->place_bits);
+    face->steps = number(&at);
+    face->record = (uint8_t)(face->pair_bits + face->place_bits);
     for (column = 0; column < COLUMNS; column++) {
         face->wide[column] = *at++;
         face->least[column] = signed_number(&at);
@@ -371,78 +372,100 @@ static void load(const struct pen *pen, struct face *face, uint32_t which)
     face->reach = face->least[LEFT] + face->least[WIDTH] + ((int32_t)1 << face->wide[LEFT]) + ((int32_t)1 << face->wide[WIDTH]);
     face->above = face->least[RISE] + ((int32_t)1 << face->wide[RISE]);
     face->below = face->least[HEIGHT] + ((int32_t)1 << face->wide[HEIGHT]) - face->least[RISE];
-    face->bits = at;
+    face->map = at;
+    face->bits = at + face->steps * 3;
     face->kerns_at = face->glyphs * face->record;
     face->pixels_at = face->kerns_at + face->kerns * ((uint32_t)face->code_bits + face->wide[KERN]);
 }
 
-/* The record whose key is this one; 0 where there is none. Keys rise; `guess` is where it would be without gaps. */
-static uint32_t find(const struct face *face, uint32_t from, uint32_t count, uint8_t record, uint8_t bits, uint32_t key,
-                     uint32_t guess)
+/* The position of a character's record; 0, what stands for a missing one, where the face lacks it. */
+static uint32_t glyph_of(const struct face *face, uint16_t code)
 {
-    uint32_t low = 0, middle = guess;
-    while (low < count) {
-        uint32_t at, found;
-        middle = middle < count ? middle : count - 1;
-        at = from + middle * record;
-        found = take(face->bits, &at, bits);
-        if (found == key) {
-            return at;
+    uint32_t step = (uint32_t)(code - SPACE) >> 3, found;
+    uint8_t here, bit = (uint8_t)(1 << ((code - SPACE) & 7));
+    ink_bytes at = face->map + step * 3;
+    if (step >= face->steps || !(at[0] & bit)) {
+        return 0;
+    }
+    found = 1 + (uint32_t)(at[1] | at[2] << 8);
+    for (here = at[0] & (uint8_t)(bit - 1); here; here &= (uint8_t)(here - 1)) {
+        found++;
+    }
+    return found;
+}
+
+#if INK_KERNS
+/* How a pair of characters moves: pairs of the left one stand from one to before another, rising by the right one. */
+static int32_t kern_of(const struct face *face, uint32_t from, uint32_t end, uint16_t code)
+{
+    uint8_t record = (uint8_t)(face->code_bits + face->wide[KERN]);
+    while (from < end) {
+        uint32_t middle = (from + end) / 2, at = face->kerns_at + middle * record;
+        uint32_t found = take(face->bits, &at, face->code_bits);
+        if (found == code) {
+            return face->least[KERN] + (int32_t)take(face->bits, &at, face->wide[KERN]);
         }
-        if (found < key) {
-            low = middle + 1;
+        if (found < code) {
+            from = middle + 1;
         } else {
-            count = middle;
+            end = middle;
         }
-        middle = (low + count) / 2;
     }
     return 0;
+}
+#endif
+
+/* Draws a glyph whose record goes on with the place of its pixels. */
+static void draw_glyph(const struct pen *pen, const struct face *face, uint32_t at, int32_t x, int32_t y)
+{
+    struct picture picture;
+    struct span to;
+    int32_t metric[COLUMNS];
+    uint8_t column;
+    picture.at = face->pixels_at + take(face->bits, &at, face->place_bits);
+    for (column = LEFT; column < KERN; column++) {
+        metric[column] = face->least[column] + (int32_t)take(face->bits, &at, face->wide[column]);
+    }
+    to_span(pen, x + metric[LEFT], y - metric[RISE], metric[WIDTH], metric[HEIGHT], &to);
+    picture.bits = face->bits;
+    picture.mode = face->mode;
+    picture.along = to.along;
+    picture.lines = to.across;
+    stamp(pen, &picture, to.a, to.b);
 }
 
 /* Sets codes from an origin on, drawn or only measured, and returns where they end. */
 static int32_t set(const struct pen *pen, const struct face *face, int32_t spacing, const uint16_t *codes, uint8_t count,
                    int32_t x, int32_t y, int drawn)
 {
-    uint32_t pairs = 0, pairs_end = 0;
-    uint8_t at, column, pair = (uint8_t)(face->code_bits + face->wide[KERN]);
+    uint8_t at;
     /* Where characters only move on, those beyond what may be drawn to need not be looked at. */
     int32_t back = face->least[KERN] < 0 ? face->least[KERN] : 0;
     int onwards = drawn && spacing >= 0 && face->least[ADVANCE] + back >= 0;
+#if INK_KERNS
+    uint32_t pairs = 0, pairs_end = 0;
+#endif
     for (at = 0; at < count && !(onwards && x + face->least[LEFT] + back >= pen->x1); at++) {
-        uint32_t glyph = find(face, face->record, face->glyphs - 1, face->record, face->code_bits, codes[at],
-                              codes[at] - (uint32_t)SPACE);
+        uint32_t glyph = glyph_of(face, codes[at]) * face->record;
         int32_t advance;
         if (at) {
             x += spacing;
         }
-        if (pairs < pairs_end) {
-            uint32_t kern = find(face, face->kerns_at + pairs * pair, pairs_end - pairs, pair, face->code_bits, codes[at], 0);
-            if (kern) {
-                x += face->least[KERN] + (int32_t)take(face->bits, &kern, face->wide[KERN]);
-            }
-        }
-        pairs_end = 0;
-        if (!glyph) {
-            glyph = face->code_bits;
-        }
+#if INK_KERNS
+        x += kern_of(face, pairs, pairs_end, codes[at]);
+        pairs = pairs_end = 0;
+#endif
         advance = face->least[ADVANCE] + (int32_t)take(face->bits, &glyph, face->wide[ADVANCE]);
+#if INK_KERNS
         if (face->pair_bits) {
             uint32_t next = glyph + face->record;
+            int last = next >= face->kerns_at;
             pairs = take(face->bits, &glyph, face->pair_bits);
-            pairs_end = next < face->kerns_at ? take(face->bits, &next, face->pair_bits) : face->kerns;
+            pairs_end = last ? face->kerns : take(face->bits, &next, face->pair_bits);
         }
+#endif
         if (drawn && x + face->reach > pen->x0) {
-            struct picture picture;
-            int32_t metric[COLUMNS];
-            picture.at = face->pixels_at + take(face->bits, &glyph, face->place_bits);
-            for (column = LEFT; column < KERN; column++) {
-                metric[column] = face->least[column] + (int32_t)take(face->bits, &glyph, face->wide[column]);
-            }
-            picture.bits = face->bits;
-            picture.mode = face->mode;
-            picture.width = metric[WIDTH];
-            picture.height = metric[HEIGHT];
-            stamp(pen, &picture, x + metric[LEFT], y - metric[RISE]);
+            draw_glyph(pen, face, glyph, x, y);
         }
         x += advance;
     }

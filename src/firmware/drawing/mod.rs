@@ -18,7 +18,6 @@ mod whole;
 mod words;
 
 use super::order::Order;
-use crate::device::Device;
 use crate::screen::ScreenId;
 use crate::source::fault::Fault;
 use bits::number;
@@ -92,7 +91,7 @@ impl Drawing {
     /// # Errors
     /// When the design has more characters or bytes than places can name.
     pub fn of(order: &Order<'_>) -> Result<Self, Fault> {
-        let mut ink = Ink::new(order.device, &order.values);
+        let mut ink = Ink::new(order.device, &order.values, &order.packing);
         let mut own = Vec::new();
         let mut lists = Vec::new();
         for screen in &order.screens {
@@ -100,7 +99,7 @@ impl Drawing {
             lists.push(each.collect::<Vec<_>>());
         }
         let rings = rings(order);
-        let spare = spare(order.device, lists.iter().flatten().flatten());
+        let spare = spare(&ink, lists.iter().flatten().flatten());
         let short = Writer::write(&ink, &lists, order.locales.len(), 2)?;
         let long = || Writer::write(&ink, &lists, order.locales.len(), 3);
         let fits = |writer: &Writer| writer.code.len().max(writer.pool.bytes.len()) <= usize::from(u16::MAX);
@@ -164,7 +163,7 @@ fn list(ink: &mut Ink<'_>, order: &Order<'_>, screen: ScreenId, locale: usize, o
 }
 
 /// Parts of the interpreter that no operation needs.
-fn spare<'o>(device: &Device, ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<&'static str> {
+fn spare<'o>(ink: &Ink<'_>, ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<&'static str> {
     let kind = |kind: u8| ops.clone().any(|op| op.head & 31 == kind);
     let text = |is: fn(&[words::Token]) -> bool| ops.clone().flat_map(Op::texts).any(|words| is(words));
     let signs = |op: &Op| op.parts.iter().any(|part| matches!(part, op::Part::Signs(_)));
@@ -176,6 +175,7 @@ fn spare<'o>(device: &Device, ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<
         ("INK_ARCS", kind(op::ARC)),
         ("INK_RING_MARKERS", kind(op::RING_MARKER)),
         ("INK_HISTORIES", kind(op::HISTORY)),
+        ("INK_KERNS", ink.faces.iter().any(|(face, used)| faces::has_kerns(face, used))),
         ("INK_CURSORS", ops.clone().any(history::has_cursor)),
         ("INK_HOURS", ops.clone().any(history::has_hours)),
         ("INK_ROWS", kind(op::ROWS)),
@@ -183,7 +183,7 @@ fn spare<'o>(device: &Device, ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<
         ("INK_MARKS", text(words::has_marks) || ops.clone().any(signs)),
         ("INK_PIECES", text(words::has_pieces)),
         ("INK_PASTS", text(words::has_past)),
-        ("INK_UNITS", text(words::has_units) || device.fields.iter().any(|field| field.units.is_some())),
+        ("INK_UNITS", text(words::has_units) || ink.device.fields.iter().any(|field| field.units.is_some())),
     ];
     parts.into_iter().filter(|(_, needed)| !needed).map(|(part, _)| part).collect()
 }
@@ -252,7 +252,7 @@ impl Writer {
     }
 
     fn faces_and_bitmaps(&mut self, ink: &Ink<'_>) {
-        let faces: Vec<Vec<u8>> = ink.faces.iter().map(|(face, used)| faces::face(face, used, &self.pool)).collect();
+        let faces: Vec<Vec<u8>> = ink.faces.iter().map(|(face, used)| faces::face(face, used, &self.pool, ink.packing)).collect();
         let mut place = faces.len() * 3;
         for ((face, used), bytes) in ink.faces.iter().zip(&faces) {
             self.bits.extend((place as u32).to_le_bytes().into_iter().take(3));

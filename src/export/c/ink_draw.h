@@ -65,6 +65,10 @@ extern "C" {
 #ifndef INK_KERNS
 #define INK_KERNS 1
 #endif
+/* Drawing in strips with a memo, so that what lies outside a strip costs next to nothing: define it as 1 in the build. */
+#ifndef INK_MEMO
+#define INK_MEMO 0
+#endif
 #ifndef INK_CURSORS
 #define INK_CURSORS 1
 #endif
@@ -146,6 +150,26 @@ struct ink_view {
    byte of it. A strip of all packing.lines lines is the whole frame. */
 void ink_draw(const INK_FLASH struct ink_design *design, const struct ink_view *view, uint8_t *strip, uint16_t first_line,
               uint16_t lines);
+
+#if INK_MEMO
+/* What a frame that is drawn in strips need not find out again for each of them: which operations are shown, where texts
+   and their characters stand, the scales of charts. 500 to 900 cells do for most screens; what finds no room is drawn all
+   the same, but slowly. It holds for as long as neither the view nor the values in it change. */
+struct ink_memo {
+    const INK_FLASH struct ink_design *design;
+    const struct ink_view *view;
+    uint16_t *cells;
+    uint16_t size, used;
+    uint16_t rest;  /* operations from this one on, counted over all layers, found no room */
+    uint8_t failed; /* for the moment: 1 this one cannot be remembered so, 2 there is no room */
+};
+
+void ink_memo_make(struct ink_memo *memo, const INK_FLASH struct ink_design *design, const struct ink_view *view,
+                   uint16_t *cells, uint16_t size);
+
+/* As ink_draw. */
+void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, uint16_t lines);
+#endif
 
 /* Makes every sample of every ring unknown. */
 void ink_past_clear(const INK_FLASH struct ink_design *design, uint8_t *past);

@@ -181,11 +181,11 @@ static void arc(struct pen *pen)
             if (mask.line[a >> 3] & (0x80 >> (a & 7)) && side(&first, x, y) >= 0 && side(&last, x, y) <= 0) {
                 run++;
             } else if (run) {
-                fill_span(pen, to_mask.a + a - run, to_mask.b + b, run, 1);
+                fill_span(pen, to_mask.a + a - run, to_mask.b + b, run, 1, 0);
                 run = 0;
             }
         }
-        fill_span(pen, to_mask.a + a - run, to_mask.b + b, run, 1);
+        fill_span(pen, to_mask.a + a - run, to_mask.b + b, run, 1, 0);
     }
 }
 #endif

@@ -193,6 +193,7 @@ struct span {
 
 static void to_span(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h, struct span *span)
 {
+    (void)pen;
     int32_t ax = INK_PACKED(pen->design, ax), ay = INK_PACKED(pen->design, ay);
     int32_t bx = INK_PACKED(pen->design, bx), by = INK_PACKED(pen->design, by);
     span->along = ax ? w : h;
@@ -218,7 +219,64 @@ static uint8_t flip_of(const struct pen *pen)
     return (pen->paper ? !INK_PACKED(pen->design, ink) : INK_PACKED(pen->design, ink)) ? 0 : 0xFF;
 }
 
-static void fill_span(const struct pen *pen, int32_t a, int32_t b, int32_t along, int32_t across)
+#if INK_MEMO
+/* Kinds of entries in a memo: an area, a line of characters, an operation. */
+enum { M_FILL, M_RUN, M_OP, M_WITH = 16, M_EDGES = 5, M_RUN_HEAD = 3, M_OP_HEAD = 3, M_KNOWN = 5 };
+
+/* Notes what lies within a rectangle and what may be drawn to, and so many cells more; they, or null where nothing is
+   seen of it or there is no room. */
+static uint16_t *note(const struct pen *pen, uint16_t head, int32_t x, int32_t y, int32_t x1, int32_t y1, uint16_t more)
+{
+    struct ink_memo *memo = pen->memo;
+    uint16_t *cells = memo->cells + memo->used;
+    x = x < pen->x0 ? pen->x0 : x;
+    y = y < pen->y0 ? pen->y0 : y;
+    x1 = x1 > pen->x1 ? pen->x1 : x1;
+    y1 = y1 > pen->y1 ? pen->y1 : y1;
+    if (x >= x1 || y >= y1) {
+        return 0;
+    }
+    if (memo->size - memo->used < M_EDGES + more) {
+        memo->failed = 2;
+        return 0;
+    }
+    cells[0] = (uint16_t)(head | (M_EDGES + more) << 8);
+    cells[1] = (uint16_t)x;
+    cells[2] = (uint16_t)y;
+    cells[3] = (uint16_t)x1;
+    cells[4] = (uint16_t)y1;
+    memo->used = (uint16_t)(memo->used + M_EDGES + more);
+    return cells + M_EDGES;
+}
+
+/* Notes an operation, with cells for what is known of it. */
+static uint16_t *note_op(const struct pen *pen, uint16_t more)
+{
+    uint32_t at = (uint32_t)(pen->begins - pen->design->code);
+    uint16_t *cells = note(pen, (uint16_t)(M_OP | (more ? M_WITH : 0)), pen->x, pen->y, pen->x + pen->w, pen->y + pen->h,
+                           (uint16_t)(M_OP_HEAD + more));
+    if (cells) {
+        cells[0] = (uint16_t)at;
+        cells[1] = (uint16_t)(at >> 16);
+        cells[2] = (uint16_t)(pen->head | (pen->layer - pen->view->layers) << 8);
+        cells += M_OP_HEAD;
+    }
+    return cells;
+}
+#endif
+
+/* A byte with its bits in the other order; only for packings that want it. */
+static uint8_t turned(uint8_t bits)
+{
+    uint8_t other = 0, left;
+    for (left = 8; left; left--, bits = (uint8_t)(bits >> 1)) {
+        other = (uint8_t)(other << 1 | (bits & 1));
+    }
+    return other;
+}
+
+/* Fills with ink or paper, or with a pattern of eight lines where there is one. */
+static void fill_span(const struct pen *pen, int32_t a, int32_t b, int32_t along, int32_t across, ink_bytes pattern)
 {
     struct span to;
     int32_t a1 = a + along, b1 = b + across;
@@ -239,6 +297,18 @@ static void fill_span(const struct pen *pen, int32_t a, int32_t b, int32_t along
         if (last < 7) {
             mask &= INK_PACKED(pen->design, first_bit) ? (uint32_t)0xFF << (7 - last) : (uint32_t)0xFF >> (7 - last);
         }
+#if INK_TILES
+        if (pattern) {
+            for (; count; at += step, count--) {
+                uint8_t bits = pattern[(b1 - count) & 7];
+                bits = INK_PACKED(pen->design, first_bit) ? bits : turned(bits);
+                *at = (uint8_t)((((*at ^ flip) & ~mask) | (bits & mask)) ^ flip);
+            }
+            continue;
+        }
+#else
+        (void)pattern;
+#endif
         for (; count--; at += step) {
             *at = (uint8_t)(((*at ^ flip) | mask) ^ flip);
         }
@@ -248,8 +318,14 @@ static void fill_span(const struct pen *pen, int32_t a, int32_t b, int32_t along
 static void fill(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h)
 {
     struct span span;
+#if INK_MEMO
+    if (pen->memo) {
+        note(pen, (uint16_t)(M_FILL | pen->paper << 3), x, y, x + w, y + h, 0);
+        return;
+    }
+#endif
     to_span(pen, x, y, w, h, &span);
-    fill_span(pen, span.a, span.b, span.along, span.across);
+    fill_span(pen, span.a, span.b, span.along, span.across, 0);
 }
 
 /* The next 25 bits from the top on, and some more; the tables end in four bytes that are no part of anything. */
@@ -274,7 +350,7 @@ struct picture {
     uint32_t zeros;       /* before the next one */
     int32_t along, lines;
     uint8_t mode; /* 0 plain; else 16, and 8 where lines are compared with the one before, and the order of the codes */
-    uint8_t line[WIDEST / 8];
+    uint8_t line[WIDEST / 8 + 1];
 };
 
 static uint32_t golomb(struct picture *picture)
@@ -326,16 +402,6 @@ static void next_line(struct picture *picture)
     picture->zeros -= (uint32_t)(along - a);
 }
 
-/* A byte with its bits in the other order; only for packings that want it. */
-static uint8_t turned(uint8_t bits)
-{
-    uint8_t other = 0, left;
-    for (left = 8; left; left--, bits = (uint8_t)(bits >> 1)) {
-        other = (uint8_t)(other << 1 | (bits & 1));
-    }
-    return other;
-}
-
 /* Copies the set bits of a line, those from one to before another, as ink or paper. */
 static void stamp_line(const struct pen *pen, const uint8_t *line, int32_t a, int32_t b, int32_t from, int32_t to)
 {
@@ -370,24 +436,78 @@ static void stamp_line(const struct pen *pen, const uint8_t *line, int32_t a, in
     }
 }
 
-/* Draws a picture whose corner is at a point. */
-static void stamp(const struct pen *pen, struct picture *picture, int32_t a, int32_t b)
+#if INK_MEMO
+/* Goes on where the strip before has stopped, unless lines from before that are asked for; the lines that were read. */
+static int32_t resumed(struct picture *picture, const uint16_t *known, int32_t first)
+{
+    int32_t at;
+    if (!known || !known[0] || first < known[0] - 1) {
+        begin(picture);
+        return 0;
+    }
+    picture->at = known[1] | (uint32_t)known[2] << 16;
+    picture->zeros = known[3] | (uint32_t)known[4] << 16;
+    for (at = 0; at < picture->along; at += 8) {
+        picture->line[at >> 3] = (uint8_t)(known[M_KNOWN + (at >> 4)] >> (at & 8));
+    }
+    return known[0];
+}
+
+static void keep(const struct picture *picture, uint16_t *known, int32_t count)
+{
+    int32_t at;
+    known[0] = (uint16_t)count;
+    known[1] = (uint16_t)picture->at;
+    known[2] = (uint16_t)(picture->at >> 16);
+    known[3] = (uint16_t)picture->zeros;
+    known[4] = (uint16_t)(picture->zeros >> 16);
+    for (at = 0; at < picture->along; at += 16) {
+        known[M_KNOWN + (at >> 4)] = (uint16_t)(picture->line[at >> 3] | picture->line[(at >> 3) + 1] << 8);
+    }
+}
+#define RESUMED(picture, known, first) resumed(picture, known, first)
+#else
+#define RESUMED(picture, known, first) (begin(picture), 0)
+#endif
+
+/* Draws a picture whose corner is at a point, each pixel so large. */
+static void stamp(const struct pen *pen, struct picture *picture, int32_t a, int32_t b, int32_t scale, uint16_t *known)
 {
     struct span to;
-    int32_t line, from, end;
+    int32_t line, from, end, count;
     clip_span(pen, &to);
-    from = to.a - a > 0 ? to.a - a : 0;
-    end = to.a + to.along - a < picture->along ? to.a + to.along - a : picture->along;
-    if (from >= end || b >= to.b + to.across || b + picture->lines <= to.b) {
+    from = to.a > a ? to.a - a : 0;
+    end = to.a + to.along - a < picture->along * scale ? to.a + to.along - a : picture->along * scale;
+    line = to.b > b ? scale == 1 ? to.b - b : (to.b - b) / scale : 0;
+    if (from >= end || line >= picture->lines || b >= to.b + to.across) {
         return;
     }
-    begin(picture);
-    for (line = 0; line < picture->lines && b < to.b + to.across; line++, b++) {
-        next_line(picture);
-        if (b >= to.b) {
+    count = RESUMED(picture, known, line);
+    for (b += line * scale; line < picture->lines && b < to.b + to.across; line++, b += scale) {
+        int32_t at, run = 0;
+        for (; count <= line; count++) {
+            next_line(picture);
+        }
+        if (scale == 1) {
             stamp_line(pen, picture->line, a, b, from, end);
+            continue;
+        }
+        for (at = 0; at <= picture->along; at++) {
+            if (at < picture->along && picture->line[at >> 3] & (0x80 >> (at & 7))) {
+                run++;
+            } else if (run) {
+                fill_span(pen, a + (at - run) * scale, b, run * scale, scale, 0);
+                run = 0;
+            }
         }
     }
+#if INK_MEMO
+    if (known) {
+        keep(picture, known, count);
+    }
+#else
+    (void)known;
+#endif
 }
 
 static void open_bitmap(struct pen *pen, struct picture *picture)
@@ -400,50 +520,30 @@ static void open_bitmap(struct pen *pen, struct picture *picture)
     picture->at = 0;
 }
 
-static void bitmap(struct pen *pen, uint8_t head)
+static void bitmap(struct pen *pen)
 {
     struct picture picture;
     struct span to;
-    int32_t scale, a, b;
     open_bitmap(pen, &picture);
-    to_span(pen, pen->x, pen->y, pen->w, pen->h, &to);
-    if (!(head & MORE)) {
-        stamp(pen, &picture, to.a, to.b);
+#if INK_MEMO
+    if (pen->memo) {
+        uint16_t lines_of = (uint16_t)((picture.along + 15) / 16), *known = note_op(pen, (uint16_t)(M_KNOWN + lines_of));
+        if (known) {
+            known[0] = 0;
+        }
         return;
     }
-    scale = natural(pen);
-    begin(&picture);
-    for (b = 0; b < picture.lines; b++) {
-        next_line(&picture);
-        for (a = 0; a < picture.along; a++) {
-            if (picture.line[a >> 3] & (0x80 >> (a & 7))) {
-                fill_span(pen, to.a + a * scale, to.b + b * scale, scale, scale);
-            }
-        }
-    }
+#endif
+    to_span(pen, pen->x, pen->y, pen->w, pen->h, &to);
+    stamp(pen, &picture, to.a, to.b, pen->head & MORE ? natural(pen) : 1, KNOWN(pen));
 }
 
 #if INK_TILES
 /* A pattern of eight by eight pixels, anchored to the screen's corner and turned as the picture is packed. */
 static void tile(struct pen *pen)
 {
-    uint8_t line[WIDEST / 8];
     struct span to;
-    int32_t a, b;
-    uint8_t at;
-    pen->paper = 1;
-    fill(pen, pen->x, pen->y, pen->w, pen->h);
-    pen->paper = 0;
     clip_span(pen, &to);
-    for (b = to.b; b < to.b + to.across; b++) {
-        for (at = 0; at < WIDEST / 8; at++) {
-            line[at] = pen->op[b & 7];
-        }
-        for (a = to.a; a < to.a + to.along; a += WIDEST) {
-            int32_t left = to.a + to.along - a + (a & 7);
-            stamp_line(pen, line, a & ~(int32_t)7, b, a & 7, left < WIDEST ? left : WIDEST);
-            a &= ~(int32_t)7;
-        }
-    }
+    fill_span(pen, to.a, to.b, to.along, to.across, pen->op);
 }
 #endif

@@ -335,24 +335,11 @@ static void words(struct pen *pen, ink_bytes *at)
     }
 }
 
-/* Columns of a glyph's record. */
-enum { ADVANCE, LEFT, RISE, WIDTH, HEIGHT, KERN, COLUMNS };
-
-struct face {
-    ink_bytes bits, map;
-    int32_t pitch, ascent, cap;
-    int32_t reach, above, below; /* no glyph goes farther from its origin to the right, from its baseline up and down */
-    uint32_t glyphs, steps;
-    uint32_t kerns, kerns_at, pixels_at;
-    int32_t least[COLUMNS];
-    uint8_t wide[COLUMNS];
-    uint8_t code_bits, pair_bits, place_bits, record, mode;
-};
-
-static void load(const struct pen *pen, struct face *face, uint32_t which)
+static void read_face(const struct pen *pen, struct face *face, uint32_t which)
 {
     ink_bytes at = pen->design->bits + place(pen->design->bits + which * 3, 3);
     uint8_t column;
+    face->which = (uint16_t)which;
     face->pitch = signed_number(&at);
     face->ascent = signed_number(&at);
     face->cap = signed_number(&at);
@@ -378,6 +365,20 @@ static void load(const struct pen *pen, struct face *face, uint32_t which)
     face->pixels_at = face->kerns_at + face->kerns * ((uint32_t)face->code_bits + face->wide[KERN]);
 }
 
+/* A face; the two that were asked for last are kept. */
+static const struct face *load(struct pen *pen, uint32_t which)
+{
+    struct face *face = pen->faces + pen->last_face;
+    if (face->which == which) {
+        return face;
+    }
+    pen->last_face ^= 1;
+    face = pen->faces + pen->last_face;
+    if (face->which != which) {
+        read_face(pen, face, which);
+    }
+    return face;
+}
 /* The position of a character's record; 0, what stands for a missing one, where the face lacks it. */
 static uint32_t glyph_of(const struct face *face, uint16_t code)
 {
@@ -431,7 +432,7 @@ static void draw_glyph(const struct pen *pen, const struct face *face, uint32_t 
     picture.mode = face->mode;
     picture.along = to.along;
     picture.lines = to.across;
-    stamp(pen, &picture, to.a, to.b);
+    stamp(pen, &picture, to.a, to.b, 1, 0);
 }
 
 /* Sets codes from an origin on, drawn or only measured, and returns where they end. */
@@ -442,6 +443,23 @@ static int32_t set(const struct pen *pen, const struct face *face, int32_t spaci
     /* Where characters only move on, those beyond what may be drawn to need not be looked at. */
     int32_t back = face->least[KERN] < 0 ? face->least[KERN] : 0;
     int onwards = drawn && spacing >= 0 && face->least[ADVANCE] + back >= 0;
+#if INK_MEMO
+    uint16_t *run = 0;
+    int32_t last = 0;
+    if (drawn && pen->memo) {
+        int32_t end = set(pen, face, spacing, codes, count, x, y, 0);
+        uint16_t *cells = note(pen, (uint16_t)(M_RUN | pen->paper << 3), x + face->least[LEFT], y - face->above,
+                               end + face->reach, y + face->below, (uint16_t)(M_RUN_HEAD + count));
+        if (!cells) {
+            return end;
+        }
+        cells[0] = (uint16_t)x;
+        cells[1] = (uint16_t)y;
+        cells[2] = face->which;
+        run = cells + M_RUN_HEAD;
+        onwards = 0;
+    }
+#endif
 #if INK_KERNS
     uint32_t pairs = 0, pairs_end = 0;
 #endif
@@ -464,6 +482,23 @@ static int32_t set(const struct pen *pen, const struct face *face, int32_t spaci
             pairs_end = last ? face->kerns : take(face->bits, &next, face->pair_bits);
         }
 #endif
+#if INK_MEMO
+        if (run) {
+            uint32_t index = glyph / face->record;
+            run[at] = (uint16_t)(index << 8);
+            if (at) {
+                int32_t moved = x - last;
+                run[at - 1] = (uint16_t)(run[at - 1] | moved);
+                if (moved < 0 || moved > 255) {
+                    pen->memo->failed = 1;
+                }
+            }
+            if (index > 255) {
+                pen->memo->failed = 1;
+            }
+            last = x;
+        } else
+#endif
         if (drawn && x + face->reach > pen->x0) {
             draw_glyph(pen, face, glyph, x, y);
         }
@@ -471,6 +506,21 @@ static int32_t set(const struct pen *pen, const struct face *face, int32_t spaci
     }
     return x;
 }
+
+#if INK_MEMO
+/* Draws what a memo holds of a line of characters. */
+static void draw_run(struct pen *pen, const uint16_t *cells, const uint16_t *end)
+{
+    const struct face *face = load(pen, cells[2]);
+    int32_t x = (int16_t)cells[0], y = (int16_t)cells[1];
+    uint8_t skip = (uint8_t)(face->wide[ADVANCE] + face->pair_bits);
+    for (cells += M_RUN_HEAD; cells < end && x + face->least[LEFT] < pen->x1; x += *cells++ & 0xFF) {
+        if (x + face->reach > pen->x0) {
+            draw_glyph(pen, face, (uint32_t)(*cells >> 8) * face->record + skip, x, y);
+        }
+    }
+}
+#endif
 
 static int32_t stand(int32_t pixels, int how)
 {
@@ -517,42 +567,41 @@ static uint8_t line(const struct pen *pen, const struct face *face, const struct
 /* Sets the composed text into a room. A baseline is stated where the vertical place is 3: then y is its row. */
 static void set_text(struct pen *pen, const struct setting *setting, int32_t x, int32_t y, int32_t w, int32_t h)
 {
-    struct face face;
+    const struct face *face = load(pen, setting->face);
     uint8_t flags = setting->flags, start, fits, vertical = flags >> 2 & 3;
     int32_t lines = 0, widest = 0, here;
-    load(pen, &face, setting->face);
     for (start = 0; vertical != 3 && start <= pen->count; start = (uint8_t)(start + fits + 1), lines++) {
-        fits = line(pen, &face, setting, start, w);
+        fits = line(pen, face, setting, start, w);
         if (flags & SMALLER) {
-            here = set(pen, &face, setting->spacing, pen->codes + start, fits, 0, 0, 0);
+            here = set(pen, face, setting->spacing, pen->codes + start, fits, 0, 0, 0);
             widest = here > widest ? here : widest;
         }
     }
-    if (flags & SMALLER && (widest > w || (flags & WRAP && face.pitch * lines > h))) {
-        load(pen, &face, setting->smaller);
+    if (flags & SMALLER && (widest > w || (flags & WRAP && face->pitch * lines > h))) {
+        face = load(pen, setting->smaller);
         lines = 0;
         for (start = 0; start <= pen->count; start = (uint8_t)(start + fits + 1), lines++) {
-            fits = line(pen, &face, setting, start, w);
+            fits = line(pen, face, setting, start, w);
         }
     }
-    here = face.pitch * (lines - 1);
+    here = face->pitch * (lines - 1);
     if (vertical == 0) {
-        y += face.ascent;
+        y += face->ascent;
     } else if (vertical == 1) {
-        y += floored(h - here - face.cap, 2) + face.cap;
+        y += floored(h - here - face->cap, 2) + face->cap;
     } else if (vertical == 2) {
-        y += h - (face.pitch - face.ascent) - here;
+        y += h - (face->pitch - face->ascent) - here;
     }
-    for (start = 0; start <= pen->count; start = (uint8_t)(start + fits + 1), y += face.pitch) {
+    for (start = 0; start <= pen->count; start = (uint8_t)(start + fits + 1), y += face->pitch) {
         uint16_t *codes = pen->codes + start;
         uint8_t shown;
-        fits = shown = vertical == 3 ? pen->count : line(pen, &face, setting, start, w);
-        if (y - face.above >= pen->y1 || y + face.below <= pen->y0) {
+        fits = shown = vertical == 3 ? pen->count : line(pen, face, setting, start, w);
+        if (y - face->above >= pen->y1 || y + face->below <= pen->y0) {
             continue;
         }
         here = w;
         if (flags & (ELLIPSIS | 3)) {
-            here = set(pen, &face, setting->spacing, codes, shown, 0, 0, 0);
+            here = set(pen, face, setting->spacing, codes, shown, 0, 0, 0);
         }
         if (flags & ELLIPSIS && here > w) {
             uint16_t kept;
@@ -561,17 +610,17 @@ static void set_text(struct pen *pen, const struct setting *setting, int32_t x, 
                 }
                 kept = codes[shown];
                 codes[shown] = DOTS;
-                here = set(pen, &face, setting->spacing, codes, (uint8_t)(shown + 1), 0, 0, 0);
+                here = set(pen, face, setting->spacing, codes, (uint8_t)(shown + 1), 0, 0, 0);
                 if (!shown || here <= w) {
                     break;
                 }
                 codes[shown] = kept;
             }
-            set(pen, &face, setting->spacing, codes, (uint8_t)(shown + 1), x + stand(w - here, flags & 3), y, 1);
+            set(pen, face, setting->spacing, codes, (uint8_t)(shown + 1), x + stand(w - here, flags & 3), y, 1);
             codes[shown] = kept;
             continue;
         }
-        set(pen, &face, setting->spacing, codes, shown, x + stand(w - here, flags & 3), y, 1);
+        set(pen, face, setting->spacing, codes, shown, x + stand(w - here, flags & 3), y, 1);
     }
 }
 
@@ -600,12 +649,12 @@ static void text(struct pen *pen, uint8_t head)
 /* Digits, then their unit, standing together. */
 static void value(struct pen *pen)
 {
-    struct face face, unit_face;
+    const struct face *face, *unit_face;
     uint8_t flags;
     int32_t x, y, w, raise, gap, digits, unit;
     ink_bytes number_at;
-    load(pen, &face, number(&pen->op));
-    load(pen, &unit_face, number(&pen->op));
+    face = load(pen, number(&pen->op));
+    unit_face = load(pen, number(&pen->op));
     flags = byte(pen);
     x = pen->x + integer(pen);
     w = natural(pen);
@@ -614,12 +663,12 @@ static void value(struct pen *pen)
     gap = integer(pen);
     number_at = pen->op;
     words(pen, &pen->op);
-    digits = set(pen, &face, 0, pen->codes, pen->count, 0, 0, 0);
+    digits = set(pen, face, 0, pen->codes, pen->count, 0, 0, 0);
     words(pen, &pen->op);
-    unit = set(pen, &unit_face, 0, pen->codes, pen->count, 0, 0, 0);
+    unit = set(pen, unit_face, 0, pen->codes, pen->count, 0, 0, 0);
     x += stand(w - digits - gap - unit, flags);
-    set(pen, &unit_face, 0, pen->codes, pen->count, x + digits + gap, y - raise, 1);
+    set(pen, unit_face, 0, pen->codes, pen->count, x + digits + gap, y - raise, 1);
     words(pen, &number_at);
-    set(pen, &face, 0, pen->codes, pen->count, x, y, 1);
+    set(pen, face, 0, pen->codes, pen->count, x, y, 1);
 }
 #endif

@@ -52,7 +52,7 @@ pub fn code(spare: &[&str]) -> usize {
 }
 
 /// Bytes of the design's own structure on a processor with 32-bit addresses, and of one ring's.
-const DESIGN: usize = 72;
+const DESIGN: usize = 80;
 const RING: usize = 8;
 /// Bytes of the rules' own structure.
 const RULES: usize = 8;
@@ -113,9 +113,10 @@ impl Footprint {
             operations: drawing.screens.len()
                 + drawing.lists.len()
                 + drawing.code.len()
+                + drawing.pairs[0].len()
                 + DESIGN
                 + RING * drawing.rings.len(),
-            texts: drawing.texts.len() + drawing.slots.len(),
+            texts: drawing.texts.len() + drawing.pairs[1].len() + drawing.slots.len(),
             pictures: drawing.bits.len(),
             flow: 0,
             rules: rules.bytes.len() + RULES,

@@ -3,8 +3,10 @@
    The bytes of the tables. A number of at least 0 takes seven bits a byte, the lowest first; the top bit says that more
    follow. A signed number keeps its sign in the lowest bit of such a number. A place is two or three bytes, the lowest first.
 
-   list       how many operations; the place of each in `code`
-   operation  kind (5 bits), something more follows (32), paper instead of ink (64), tests follow (128); top, height, left,
+   pairs      the first code, how many; of each the two codes it stands for. The code behind the last one: the next byte is
+              meant as it is. Operations and texts are written in such codes
+   list       how many runs of operations; of each the place in `code` and how many
+   operation  how many bytes follow; then in codes: kind (5 bits), something more follows (32), paper instead of ink (64), tests follow (128); top, height, left,
               width; tests; then what its kind needs, as the functions below read it
    test       kind (2 bits) and its bits, 64: holds where it does not, 128: another one follows; kind 3: tests of its own
    text       codes, ended by 0; 1 to 7 are fields, stamps and line ends; from 8 on characters, from 0xF0 on in two bytes
@@ -14,6 +16,15 @@
 #include "ink_draw.h"
 
 typedef const INK_FLASH uint8_t *ink_bytes;
+
+/* Pairs in pairs. */
+#define DEEPEST 8
+
+/* Where bytes are read, and codes of pairs of which the first was read. */
+struct cursor {
+    ink_bytes at, pairs; /* no pairs: bytes are what they are */
+    uint8_t depth, left[DEEPEST];
+};
 
 /* Bits of an operation's first byte. */
 enum { MORE = 32, PAPER = 64, TESTS = 128 };
@@ -51,7 +62,7 @@ struct pen {
     int32_t left, top, right, bottom; /* its part of the upright picture */
     int32_t x0, y0, x1, y1;           /* what may be drawn to */
     int32_t x, y, w, h;               /* the area of the operation */
-    ink_bytes op;
+    struct cursor op;
 #if INK_MEMO
     struct ink_memo *memo; /* notes what is to be drawn instead of drawing it; may be null */
     ink_bytes begins;      /* the operation's own part */
@@ -195,7 +206,6 @@ static void remember(struct pen *pen)
     struct ink_memo *memo = pen->memo;
     uint16_t before = memo->used;
     uint8_t kind = pen->head & 31;
-    pen->begins = pen->op;
     memo->failed = 0;
     if (kind == 0 || kind == 3 || kind == 4 || kind == 2 || kind == 5 || kind == 9 || kind == 10) {
         operate(pen);
@@ -251,32 +261,43 @@ static void every(struct pen *pen, uint16_t from)
     uint8_t layer, width = design->place;
     uint16_t position = 0;
     for (layer = 0; layer < pen->view->layer_count; layer++) {
-        ink_bytes list;
-        uint32_t count, at;
+        struct cursor list;
+        uint32_t runs, at, size;
+        uint8_t left;
         pen->layer = pen->view->layers + layer;
         if (pen->layer->screen >= design->screen_count) {
             continue;
         }
         at = (uint32_t)pen->layer->screen * design->locale_count + pen->locale;
-        list = design->lists + place(design->screens + at * 3, 3);
-        count = number(&list);
+        start(&list, design->lists + place(design->screens + at * 3, 3), 0);
         /* The first operation clears what lies below: there is nothing below the screen. */
-        for (list += layer || !count ? 0 : width, count -= !layer && count; count; count--, list += width, position++) {
-            pen->op = design->code + place(list, width);
-            if (position < from || !begins(pen)) {
-                continue;
-            }
+        at = !layer;
+        for (runs = number(&list); runs; runs--, list.at += width + 1) {
+            ink_bytes op = design->code + place(list.at, width);
+            for (left = list.at[width]; left; left--, op += size, position++) {
+                start(&pen->op, op, 0);
 #if INK_MEMO
-            if (pen->memo) {
-                remember(pen);
-                if (pen->memo->failed) {
-                    pen->memo->rest = position;
-                    return;
-                }
-                continue;
-            }
+                pen->begins = op;
 #endif
-            operate(pen);
+                size = number(&pen->op);
+                size += (uint32_t)(pen->op.at - op);
+                pen->op.pairs = design->code_pairs;
+                if (at || position < from || !begins(pen)) {
+                    at = 0;
+                    continue;
+                }
+#if INK_MEMO
+                if (pen->memo) {
+                    remember(pen);
+                    if (pen->memo->failed) {
+                        pen->memo->rest = position;
+                        return;
+                    }
+                    continue;
+                }
+#endif
+                operate(pen);
+            }
         }
     }
 }
@@ -376,11 +397,14 @@ void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, u
             draw_run(&pen, here + M_EDGES, cells);
         } else {
             here += M_EDGES;
-            pen.op = pen.design->code + (here[0] | (uint32_t)here[1] << 16);
-            pen.head = (uint8_t)here[2];
-            pen.layer = pen.view->layers + (here[2] >> 8);
             pen.known = here[-M_EDGES] & M_WITH ? here + M_OP_HEAD : 0;
-            operate(&pen);
+            pen.layer = pen.view->layers + here[2];
+            start(&pen.op, pen.design->code + (here[0] | (uint32_t)here[1] << 16), 0);
+            (void)number(&pen.op);
+            pen.op.pairs = pen.design->code_pairs;
+            if (begins(&pen)) {
+                operate(&pen);
+            }
         }
     }
     pen.known = 0;

@@ -114,7 +114,9 @@ struct ink_design {
     const INK_FLASH uint8_t *screens; /* for each screen, for each locale: where its list begins */
     const INK_FLASH uint8_t *lists;   /* lists of operations */
     const INK_FLASH uint8_t *code;    /* operations */
+    const INK_FLASH uint8_t *code_pairs;
     const INK_FLASH uint8_t *texts;
+    const INK_FLASH uint8_t *text_pairs;
     const INK_FLASH uint8_t *slots; /* for each text that differs by locale: where it begins, in each locale */
     const INK_FLASH uint8_t *bits;  /* faces and bitmaps */
     const INK_FLASH struct ink_ring *rings;

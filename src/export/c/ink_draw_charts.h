@@ -284,7 +284,7 @@ static void history(struct pen *pen)
     int32_t stroke, finest, wanted, range[2], least, limit = INK_UNKNOWN, step, count, last, unit;
     uint8_t decimals, tens, shown, at, more;
     int any, on_zero, plot_now = 1, labels_now = 1;
-    ink_bytes clock_at;
+    struct cursor clock_at;
 #if INK_MARKS
     struct marks marks;
 #endif

@@ -1,21 +1,42 @@
 /* Part of ink_draw.c, which includes it: numbers of the tables, filled areas, pictures. MIT OR Apache-2.0. */
 
-static uint32_t number(ink_bytes *at)
+static void start(struct cursor *cursor, ink_bytes at, ink_bytes pairs)
 {
-    ink_bytes from = *at;
-    uint32_t value = *from++;
-    uint8_t shift = 7;
-    if (value & 0x80) {
-        /* Most take one byte. */
-        uint8_t more;
-        value &= 0x7F;
-        do {
-            more = *from++;
-            value |= (uint32_t)(more & 0x7F) << shift;
-            shift = (uint8_t)(shift + 7);
-        } while (more & 0x80 && shift < 35);
+    cursor->at = at;
+    cursor->pairs = pairs;
+    cursor->depth = 0;
+}
+
+static uint8_t next(struct cursor *cursor)
+{
+    ink_bytes pairs = cursor->pairs;
+    uint8_t code = cursor->depth ? cursor->left[--cursor->depth] : *cursor->at++, which;
+    if (!pairs || (which = (uint8_t)(code - pairs[0])) > pairs[1] || !pairs[1]) {
+        return code;
     }
-    *at = from;
+    /* A pair's codes are below its own where they are pairs. */
+    while (which < pairs[1] && cursor->depth < DEEPEST) {
+        ink_bytes pair = pairs + 2 + 2 * (uint16_t)which;
+        uint8_t before = which;
+        cursor->left[cursor->depth++] = pair[1];
+        code = pair[0];
+        which = (uint8_t)(code - pairs[0]);
+        if (which >= before) {
+            return code;
+        }
+    }
+    return which == pairs[1] ? *cursor->at++ : code;
+}
+
+static uint32_t number(struct cursor *at)
+{
+    uint32_t value = 0;
+    uint8_t shift = 0, byte;
+    do {
+        byte = next(at);
+        value |= (uint32_t)(byte & 0x7F) << shift;
+        shift = (uint8_t)(shift + 7);
+    } while (byte & 0x80 && shift < 35);
     return value;
 }
 
@@ -24,7 +45,7 @@ static int32_t natural(struct pen *pen)
     return (int32_t)number(&pen->op);
 }
 
-static int32_t signed_number(ink_bytes *at)
+static int32_t signed_number(struct cursor *at)
 {
     uint32_t value = number(at);
     return value & 1 ? -(int32_t)(value >> 1) - 1 : (int32_t)(value >> 1);
@@ -37,7 +58,7 @@ static int32_t integer(struct pen *pen)
 
 static uint8_t byte(struct pen *pen)
 {
-    return *pen->op++;
+    return next(&pen->op);
 }
 
 static uint32_t place(ink_bytes at, uint8_t bytes)
@@ -135,10 +156,10 @@ static int32_t sample(const struct pen *pen, const INK_FLASH struct ink_ring *ri
 
 #if INK_ROWS || INK_CURSORS || INK_PIECES
 /* The field that comes next, to the nearest whole number; 0 where it is not known or below 0. */
-static int32_t whole_of(const struct pen *pen, ink_bytes *at)
+static int32_t whole_of(const struct pen *pen, struct cursor *at)
 {
     int32_t value = value_of(pen, number(at));
-    uint8_t decimals = *(*at)++;
+    uint8_t decimals = next(at);
     value = value == INK_UNKNOWN ? 0 : rounded(value, decimals);
     return value < 0 ? 0 : value;
 }
@@ -258,7 +279,7 @@ static uint16_t *note_op(const struct pen *pen, uint16_t more)
     if (cells) {
         cells[0] = (uint16_t)at;
         cells[1] = (uint16_t)(at >> 16);
-        cells[2] = (uint16_t)(pen->head | (pen->layer - pen->view->layers) << 8);
+        cells[2] = (uint16_t)(pen->layer - pen->view->layers);
         cells += M_OP_HEAD;
     }
     return cells;
@@ -276,7 +297,7 @@ static uint8_t turned(uint8_t bits)
 }
 
 /* Fills with ink or paper, or with a pattern of eight lines where there is one. */
-static void fill_span(const struct pen *pen, int32_t a, int32_t b, int32_t along, int32_t across, ink_bytes pattern)
+static void fill_span(const struct pen *pen, int32_t a, int32_t b, int32_t along, int32_t across, const uint8_t *pattern)
 {
     struct span to;
     int32_t a1 = a + along, b1 = b + across;
@@ -512,11 +533,12 @@ static void stamp(const struct pen *pen, struct picture *picture, int32_t a, int
 
 static void open_bitmap(struct pen *pen, struct picture *picture)
 {
-    ink_bytes at = pen->design->bits + number(&pen->op);
+    struct cursor at;
+    start(&at, pen->design->bits + number(&pen->op), 0);
     picture->along = (int32_t)number(&at);
     picture->lines = (int32_t)number(&at);
-    picture->mode = *at++;
-    picture->bits = at;
+    picture->mode = next(&at);
+    picture->bits = at.at;
     picture->at = 0;
 }
 
@@ -543,7 +565,11 @@ static void bitmap(struct pen *pen)
 static void tile(struct pen *pen)
 {
     struct span to;
+    uint8_t pattern[8], at;
+    for (at = 0; at < 8; at++) {
+        pattern[at] = byte(pen);
+    }
     clip_span(pen, &to);
-    fill_span(pen, to.a, to.b, to.along, to.across, pen->op);
+    fill_span(pen, to.a, to.b, to.along, to.across, pattern);
 }
 #endif

@@ -15,18 +15,18 @@ struct marks {
     uint8_t rest, least;
 };
 
-static uint16_t read_code(ink_bytes *at)
+static uint16_t read_code(struct cursor *at)
 {
-    uint16_t code = *(*at)++;
-    return code < 0xF0 ? code : (uint16_t)((code & 0x0F) << 8 | *(*at)++);
+    uint16_t code = next(at);
+    return code < 0xF0 ? code : (uint16_t)((code & 0x0F) << 8 | next(at));
 }
 
-static void read_marks(ink_bytes *at, struct marks *marks)
+static void read_marks(struct cursor *at, struct marks *marks)
 {
     uint8_t counts;
     marks->decimal = read_code(at);
     marks->group = read_code(at);
-    counts = *(*at)++;
+    counts = next(at);
     marks->rest = counts >> 4 ? (uint8_t)(counts >> 4) : (uint8_t)1;
     marks->least = counts & 15;
 }
@@ -93,10 +93,10 @@ static int32_t text_value(const struct pen *pen, uint32_t field)
 
 #if INK_MARKS || INK_PIECES
 /* A number as it is shown: its field, decimals and flags, converted where it is. */
-static int32_t figure(const struct pen *pen, ink_bytes *at, uint8_t *flags)
+static int32_t figure(const struct pen *pen, struct cursor *at, uint8_t *flags)
 {
     int32_t value = text_value(pen, number(at));
-    *flags = *(*at)++;
+    *flags = next(at);
 #if INK_UNITS
     if (*flags & 16) {
         int32_t multiply = (int32_t)(number(at) & 0xFFFFFF), half;
@@ -157,15 +157,20 @@ static void compose(struct pen *pen, uint32_t from, uint8_t depth);
 #define DEPTH 6
 
 /* One of a list of texts. */
-static void choose(struct pen *pen, ink_bytes *at, int32_t which, uint8_t depth)
+static void choose(struct pen *pen, struct cursor *at, int32_t which, uint8_t depth)
 {
-    uint8_t bytes = pen->design->place;
-    ink_bytes list = pen->design->texts + place(*at, bytes);
-    int32_t count = (int32_t)number(&list);
-    *at += bytes;
+    uint8_t bytes = pen->design->place, read;
+    struct cursor list;
+    uint32_t list_at = 0;
+    int32_t count;
+    for (read = 0; read < bytes; read++) {
+        list_at |= (uint32_t)next(at) << 8 * read;
+    }
+    start(&list, pen->design->texts + list_at, 0);
+    count = (int32_t)number(&list);
     which = which < 0 ? 0 : which >= count ? count - 1 : which;
     if (count > 0) {
-        compose(pen, place(list + which * bytes, bytes), depth);
+        compose(pen, place(list.at + which * bytes, bytes), depth);
     }
 }
 
@@ -176,7 +181,7 @@ static void choose(struct pen *pen, ink_bytes *at, int32_t which, uint8_t depth)
 #endif
 
 #if INK_PIECES
-static ink_bytes put_piece(struct pen *pen, ink_bytes at, uint8_t depth);
+static void put_piece(struct pen *pen, struct cursor *at, uint8_t depth);
 #endif
 
 #if INK_CLOCKS
@@ -188,10 +193,10 @@ static ink_bytes put_piece(struct pen *pen, ink_bytes at, uint8_t depth);
 #endif
 
 /* A text's codes up to its end. `now` is the time that stamps are of; none are written where it is null. */
-static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
+static void put_text(struct pen *pen, struct cursor *at, MOMENT uint8_t depth)
 {
     for (;;) {
-        uint16_t code = *at++;
+        uint16_t code = next(at);
         uint32_t field;
         int32_t value;
         uint8_t decimals;
@@ -199,16 +204,16 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
         struct moment time;
 #endif
         if (code == 0) {
-            return at;
+            return;
         }
         if (code >= 0xF0) {
-            code = (uint16_t)((code & 0x0F) << 8 | *at++);
+            code = (uint16_t)((code & 0x0F) << 8 | next(at));
         }
 #if INK_CLOCKS
         if (code == 4) {
-            uint8_t stamp = *at++, part = stamp & 15;
+            uint8_t stamp = next(at), part = stamp & 15;
             if (part >= 10) {
-                choose(pen, &at, now ? now->part[part < 13 ? part : 0] : 0, depth);
+                choose(pen, at, now ? now->part[part < 13 ? part : 0] : 0, depth);
             } else if (now) {
                 uint8_t least = part == 0 ? 4 : part == 8 ? 3 : part == 9 ? 1 : 2;
                 put_digits(pen, (uint32_t)now->part[part], stamp & 32 ? 0 : least, stamp & 16 ? SPACE : ZERO, 0
@@ -221,10 +226,10 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
         if (code == 6) {
             struct marks marks;
             uint8_t flags;
-            value = figure(pen, &at, &flags);
+            value = figure(pen, at, &flags);
             marks.decimal = marks.group = 0;
             if (flags & 32) {
-                read_marks(&at, &marks);
+                read_marks(at, &marks);
             }
             if (value == INK_UNKNOWN) {
                 put(pen, DASH);
@@ -236,7 +241,7 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
 #endif
 #if INK_PIECES
         if (code == 7) {
-            at = put_piece(pen, at, depth);
+            put_piece(pen, at, depth);
             continue;
         }
 #endif
@@ -244,64 +249,72 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
             put(pen, code);
             continue;
         }
-        field = number(&at);
+        field = number(at);
         value = text_value(pen, field);
 #if INK_CLOCKS
         if (code == 3) {
             if (value == INK_UNKNOWN) {
                 uint8_t count = pen->count;
-                at = put_text(pen, at, 0, depth);
+                put_text(pen, at, 0, depth);
                 pen->count = count;
                 put(pen, DASH);
             } else {
                 moment(pen, value, &time);
-                at = put_text(pen, at, &time, depth);
+                put_text(pen, at, &time, depth);
             }
             continue;
         }
 #endif
-        decimals = *at++;
+        decimals = next(at);
         if (value == INK_UNKNOWN) {
             put(pen, DASH);
-            at += code == 2 ? pen->design->place : 0;
+            for (field = code == 2 ? pen->design->place : 0; field; field--) {
+                (void)next(at);
+            }
         } else if (code == 1) {
             put_number(pen, value, decimals PLAIN_MARKS);
         } else {
-            choose(pen, &at, rounded(value, decimals), depth);
+            choose(pen, at, rounded(value, decimals), depth);
         }
     }
 }
 
 static void compose(struct pen *pen, uint32_t from, uint8_t depth)
 {
+    struct cursor at;
+    start(&at, pen->design->texts + from, pen->design->text_pairs);
     if (depth) {
-        put_text(pen, pen->design->texts + from, NO_MOMENT (uint8_t)(depth - 1));
+        put_text(pen, &at, NO_MOMENT (uint8_t)(depth - 1));
     }
 }
 
 #if INK_PIECES
 /* Pieces of texts that fields choose, of the past, joined, or single digits. */
-static ink_bytes put_piece(struct pen *pen, ink_bytes at, uint8_t depth)
+static void put_piece(struct pen *pen, struct cursor *at, uint8_t depth)
 {
-    uint8_t kind = *at++, count = pen->count, flags;
+    uint8_t kind = next(at), count = pen->count, flags;
     if (kind == 0) {
-        int32_t which = whole_of(pen, &at);
-        choose(pen, &at, which, depth);
+        int32_t which = whole_of(pen, at);
+        choose(pen, at, which, depth);
     } else if (kind == 1) {
 #if INK_PASTS
         int32_t before = pen->back;
-        pen->back = whole_of(pen, &at);
-        at = depth ? put_text(pen, at, NO_MOMENT (uint8_t)(depth - 1)) : at;
+        pen->back = whole_of(pen, at);
+        if (depth) {
+            put_text(pen, at, NO_MOMENT (uint8_t)(depth - 1));
+        }
         pen->back = before;
 #endif
     } else if (kind == 2) {
-        at = depth ? put_text(pen, at, NO_MOMENT (uint8_t)(depth - 1)) : at;
+        if (depth) {
+            put_text(pen, at, NO_MOMENT (uint8_t)(depth - 1));
+        }
         while (pen->count > count && pen->codes[pen->count - 1] == SPACE) {
             pen->count--;
         }
     } else {
-        int32_t value = figure(pen, &at, &flags);
-        uint8_t digit = *at++;
+        int32_t value = figure(pen, at, &flags);
+        uint8_t digit = next(at);
         if (digit == 255) {
             put(pen, value < 0 && value != INK_UNKNOWN ? (uint16_t)MINUS : (uint16_t)SPACE);
         } else if (value == INK_UNKNOWN) {
@@ -314,12 +327,11 @@ static ink_bytes put_piece(struct pen *pen, ink_bytes at, uint8_t depth)
             put(pen, (uint16_t)(ZERO + rest % 10));
         }
     }
-    return at;
 }
 #endif
 
 /* Composes the text that an operation names next; a missing one is empty. */
-static void words(struct pen *pen, ink_bytes *at)
+static void words(struct pen *pen, struct cursor *at)
 {
     uint32_t which = number(at);
     pen->count = 0;
@@ -337,30 +349,31 @@ static void words(struct pen *pen, ink_bytes *at)
 
 static void read_face(const struct pen *pen, struct face *face, uint32_t which)
 {
-    ink_bytes at = pen->design->bits + place(pen->design->bits + which * 3, 3);
+    struct cursor at;
     uint8_t column;
+    start(&at, pen->design->bits + place(pen->design->bits + which * 3, 3), 0);
     face->which = (uint16_t)which;
     face->pitch = signed_number(&at);
     face->ascent = signed_number(&at);
     face->cap = signed_number(&at);
     face->glyphs = number(&at);
     face->kerns = number(&at);
-    face->mode = *at++;
-    face->code_bits = *at++;
-    face->pair_bits = *at++;
-    face->place_bits = *at++;
+    face->mode = next(&at);
+    face->code_bits = next(&at);
+    face->pair_bits = next(&at);
+    face->place_bits = next(&at);
     face->steps = number(&at);
     face->record = (uint8_t)(face->pair_bits + face->place_bits);
     for (column = 0; column < COLUMNS; column++) {
-        face->wide[column] = *at++;
+        face->wide[column] = next(&at);
         face->least[column] = signed_number(&at);
         face->record = (uint8_t)(face->record + (column == KERN ? 0 : face->wide[column]));
     }
     face->reach = face->least[LEFT] + face->least[WIDTH] + ((int32_t)1 << face->wide[LEFT]) + ((int32_t)1 << face->wide[WIDTH]);
     face->above = face->least[RISE] + ((int32_t)1 << face->wide[RISE]);
     face->below = face->least[HEIGHT] + ((int32_t)1 << face->wide[HEIGHT]) - face->least[RISE];
-    face->map = at;
-    face->bits = at + face->steps * 3;
+    face->map = at.at;
+    face->bits = at.at + face->steps * 3;
     face->kerns_at = face->glyphs * face->record;
     face->pixels_at = face->kerns_at + face->kerns * ((uint32_t)face->code_bits + face->wide[KERN]);
 }
@@ -533,10 +546,10 @@ struct setting {
     int32_t spacing;
 };
 
-static void read_setting(ink_bytes *at, struct setting *setting)
+static void read_setting(struct cursor *at, struct setting *setting)
 {
     setting->face = (uint8_t)number(at);
-    setting->flags = *(*at)++;
+    setting->flags = next(at);
     setting->spacing = setting->flags & SPACED ? signed_number(at) : 0;
     setting->smaller = setting->flags & SMALLER ? (uint8_t)number(at) : 0;
 }
@@ -652,7 +665,7 @@ static void value(struct pen *pen)
     const struct face *face, *unit_face;
     uint8_t flags;
     int32_t x, y, w, raise, gap, digits, unit;
-    ink_bytes number_at;
+    struct cursor number_at;
     face = load(pen, number(&pen->op));
     unit_face = load(pen, number(&pen->op));
     flags = byte(pen);

@@ -256,11 +256,13 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         ("screens", "where each screen's list begins, in each locale", &drawing.screens),
         ("lists", "operations of each screen", &drawing.lists),
         ("code", "operations", &drawing.code),
+        ("code_pairs", "pairs in operations", &drawing.pairs[0]),
         ("texts", "texts", &drawing.texts),
+        ("text_pairs", "pairs in texts", &drawing.pairs[1]),
         ("slots", "texts by locale", &drawing.slots),
         ("bits", "fonts and bitmaps", &drawing.bits),
     ] {
-        let all = if table.is_empty() { &vec![0] } else { table };
+        let all = if table.is_empty() { &vec![0, 0] } else { table };
         let _ = write!(
             file,
             "/* {}: {} bytes. */\n{upper}_PLACED static const INK_FLASH uint8_t {part}[] = {{\n{}}};\n\n",
@@ -280,7 +282,7 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     let packing = packing(order)?;
     let _ = write!(
         file,
-        "}};\n\nconst INK_FLASH struct ink_design {name}_design = {{\n    screens, lists, code, texts, slots, bits, rings,\n\
+        "}};\n\nconst INK_FLASH struct ink_design {name}_design = {{\n    screens, lists, code, code_pairs, texts, text_pairs, slots, bits, rings,\n\
          \x20   /* {} */\n    {{ {packing} }},\n    {}, {},\n    {}, {}, {}, {},\n    {}, {}, {}\n}};\n\n",
         crate::frame::packing_words::describe(&order.packing),
         size.width,

@@ -328,9 +328,13 @@ static int prepare(struct pen *pen, const INK_FLASH struct ink_design *design, c
 static int clear(struct pen *pen, const INK_FLASH struct ink_design *design, const struct ink_view *view, uint8_t *strip,
                  uint16_t first_line, uint16_t lines_of)
 {
-    uint32_t bytes = (uint32_t)lines_of * design->packing.stride, at;
-    for (at = 0; at < bytes; at++) {
-        strip[at] = design->packing.padding;
+    uint32_t bytes = (uint32_t)lines_of * design->packing.stride;
+    uint8_t *at = strip, padding = design->packing.padding;
+    for (; bytes >= 8; bytes -= 8, at += 8) {
+        at[0] = at[1] = at[2] = at[3] = at[4] = at[5] = at[6] = at[7] = padding;
+    }
+    for (; bytes; bytes--) {
+        *at++ = padding;
     }
     if (!prepare(pen, design, view, strip, first_line, lines_of)) {
         return 0;

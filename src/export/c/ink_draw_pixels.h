@@ -330,6 +330,12 @@ static void fill_span(const struct pen *pen, int32_t a, int32_t b, int32_t along
 #else
         (void)pattern;
 #endif
+        if (last >= 7 && !(a & 7)) {
+            for (; count--; at += step) {
+                *at = (uint8_t)~flip;
+            }
+            continue;
+        }
         for (; count--; at += step) {
             *at = (uint8_t)(((*at ^ flip) | mask) ^ flip);
         }

@@ -13,6 +13,7 @@ use inkjoule::frame::Frame;
 use inkjoule::frame::pack::pack;
 use inkjoule::project::load;
 use inkjoule::screen::values::Values;
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
 
@@ -234,6 +235,51 @@ fn drawing_the_demo_costs_what_is_recorded() {
     assert!(whole / pixels / costs.len() as f64 <= MOST.0, "cycles a pixel: {found}");
     assert!(sum(|one| one.remembered.cycles) / whole <= MOST.1, "strips: {found}");
     record("drawing", &found);
+}
+
+/// Steps of the machine: the begin, a key down and up again on the first screen (all keys, the dearest), the same for what is
+/// due a second later and for asking when to wake.
+#[test]
+fn steps_of_the_machine_cost_what_is_recorded() {
+    if !runs("arm-none-eabi-gcc") {
+        println!("no compiler for Cortex-M0 here");
+        return;
+    }
+    let device = demo();
+    let folder = tempfile::tempdir().expect("a folder");
+    let order = order(&device);
+    export(&order, "c-live", folder.path());
+    let files = ["ink_draw", "ink_machine", "ink_rules", "ink_run", "ink_state", "screens_live"].map(|file| format!("{file}.c"));
+    let files: Vec<&str> = files.iter().map(String::as_str).collect();
+    let roots = ["ink_cells", "ink_init", "ink_begin", "ink_key", "ink_run", "ink_wake", "screens_live_rules"];
+    let image = || linked(folder.path(), &files, &roots);
+    let mut found = String::from("| step | instructions | cycles | stack, B |\n|---|---|---|---|\n");
+    let mut worst: BTreeMap<&str, Count> = BTreeMap::new();
+    for key in 0..device.keys() as u32 {
+        let mut processor = image();
+        let [design, rules] = ["screens_live_design", "screens_live_rules"].map(|name| processor.symbol(name));
+        let (cells, _) = processor.call("ink_cells", &[rules]);
+        let [machine, state] = [512, 4 * cells as usize].map(|bytes| processor.room(bytes));
+        let (sound, begun) = processor.call("ink_init", &[machine, design, rules, state, cells]);
+        assert_eq!(sound, 1, "rules and design belong together");
+        let mut step = |name: &'static str, function: &str, arguments: &[u32]| {
+            let (_, count) = processor.call(function, arguments);
+            let most = worst.entry(name).or_default();
+            *most = if count.cycles > most.cycles { count } else { *most };
+        };
+        step("begin", "ink_begin", &[machine, 0, 8 * 3_600_000, 0]);
+        step("key down", "ink_key", &[machine, 0, 8 * 3_600_000 + 500, 0, key, 1]);
+        step("key up", "ink_key", &[machine, 0, 8 * 3_600_000 + 600, 0, key, 0]);
+        step("what is due", "ink_run", &[machine, 0, 8 * 3_600_000 + 1_600, 0]);
+        step("next wake-up", "ink_wake", &[machine]);
+        let most = worst.entry("preparation").or_default();
+        *most = if begun.cycles > most.cycles { begun } else { *most };
+    }
+    for (step, count) in &worst {
+        found += &format!("| {step} | {} | {} | {} |\n", count.instructions, count.cycles, count.stack);
+    }
+    println!("{found}");
+    record("machine", &found);
 }
 
 /// Where the figures are recorded, between two marks that name them. Other releases of the compiler make other code: the

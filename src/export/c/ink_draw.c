@@ -58,8 +58,8 @@ struct pen {
     const struct ink_view *view;
     const struct ink_layer *layer;
     uint8_t *strip;
-    uint32_t strip_at;                /* its first byte in the packed picture */
-    int32_t left, top, right, bottom; /* its part of the upright picture */
+    uint32_t strip_at;                /* its first byte in the packed frame */
+    int32_t left, top, right, bottom; /* its part of the upright frame */
     int32_t x0, y0, x1, y1;           /* what may be drawn to */
     int32_t x, y, w, h;               /* the area of the operation */
     struct cursor op;
@@ -224,7 +224,7 @@ static void remember(struct pen *pen)
 }
 #endif
 
-/* The part of the upright picture that a strip holds. */
+/* The part of the upright frame that a strip holds. */
 static void strip_area(struct pen *pen, uint16_t first_line, uint16_t lines_of)
 {
     const INK_FLASH struct ink_design *design = pen->design;
@@ -302,7 +302,7 @@ static void every(struct pen *pen, uint16_t from)
     }
 }
 
-/* A pen for lines of the packed picture; says whether anything of the upright one is in them. */
+/* A pen for lines of the packed frame; says whether anything of the upright one is in them. */
 static int prepare(struct pen *pen, const INK_FLASH struct ink_design *design, const struct ink_view *view, uint8_t *strip,
                    uint16_t first_line, uint16_t lines_of)
 {

@@ -207,7 +207,7 @@ static void unclip(struct pen *pen)
     pen->y1 = pen->bottom;
 }
 
-/* A rectangle in the order of the packed picture: a along the eight pixels of a byte, b across. */
+/* A rectangle in the order of the packed frame: a along the eight pixels of a byte, b across. */
 struct span {
     int32_t a, b, along, across;
 };
@@ -434,7 +434,7 @@ static void stamp_line(const struct pen *pen, const uint8_t *line, int32_t a, in
 {
     uint8_t flip = flip_of(pen), shift = (uint8_t)(a & 7);
     int32_t at, step = INK_PACKED(pen->design, a_step);
-    /* Lines begin at 4096 bytes to the left of the picture at most. */
+    /* Lines begin at 4096 bytes to the left of the frame at most. */
     uint8_t *byte_at = line_of(pen, b) + ((int32_t)((uint32_t)(a + 32768) >> 3) - 4096 + (from >> 3)) * step;
     for (at = from & ~(int32_t)7; at < to; at += 8, byte_at += step) {
         uint32_t bits = line[at >> 3];
@@ -567,7 +567,7 @@ static void bitmap(struct pen *pen)
 }
 
 #if INK_TILES
-/* A pattern of eight by eight pixels, anchored to the screen's corner and turned as the picture is packed. */
+/* A pattern of eight by eight pixels, anchored to the screen's corner and turned as the frame is packed. */
 static void tile(struct pen *pen)
 {
     struct span to;

@@ -16,6 +16,7 @@ use inkjoule::screen::values::Values;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
+use std::sync::Mutex;
 
 /// What `-Os` makes of the C files for a Cortex-M0, linked alone: no library but the compiler's own divisions.
 const FLAGS: [&str; 6] = ["-mcpu=cortex-m0", "-mthumb", "-Os", "-std=c99", "-ffunction-sections", "-DINK_MEMO=1"];
@@ -25,6 +26,11 @@ const MEMORY: &str = "
 void *memset(void *at, int byte, unsigned count) { char *to = at; while (count--) *to++ = (char)byte; return at; }
 void *memcpy(void *at, const void *of, unsigned count) {
     char *to = at; const char *from = of; while (count--) *to++ = *from++; return at;
+}
+void *memmove(void *at, const void *of, unsigned count) {
+    char *to = at; const char *from = of;
+    if (to < from) while (count--) *to++ = *from++; else while (count--) to[count] = from[count];
+    return at;
 }";
 
 /// A design on the processor.
@@ -285,6 +291,8 @@ fn steps_of_the_machine_cost_what_is_recorded() {
 /// Where the figures are recorded, between two marks that name them. Other releases of the compiler make other code: the
 /// figures must be those recorded to a twentieth. `ACCEPT=1` records them.
 fn record(name: &str, found: &str) {
+    static ONE_AT_A_TIME: Mutex<()> = Mutex::new(());
+    let _turn = ONE_AT_A_TIME.lock();
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/firmware/costs.md");
     let page = std::fs::read_to_string(&path).expect("the record");
     let marks = [format!("<!-- {name} -->\n"), format!("<!-- /{name} -->")];

@@ -65,7 +65,8 @@ fn linked(folder: &Path, files: &[&str], roots: &[&str]) -> Machine {
     std::fs::write(folder.join("memory.c"), MEMORY).expect("written");
     let plain = ["-fno-tree-loop-distribute-patterns", "-c", "memory.c"];
     compile("arm-none-eabi-gcc", folder, &[&FLAGS[..], &plain].concat());
-    let place = ["memory.o", "-nostdlib", "-Wl,--gc-sections", "-Wl,-Ttext=0x100", "-Wl,-e,ink_draw", "-o", "board.elf"];
+    let place =
+        ["memory.o", "-nostdlib", "-Wl,--gc-sections", "-Wl,-Ttext=0x100", "-Wl,-e,ink_draw", "-o", "board.elf"];
     compile("arm-none-eabi-gcc", folder, &[&FLAGS[..], files, &wanted, &place, &["-lgcc"]].concat());
     said(folder, "arm-none-eabi-objcopy", &["-O", "binary", "board.elf", "board.bin"]);
     let mut flash = vec![0xFF; 0x100];
@@ -88,7 +89,9 @@ fn past(device: &Device, drawing: &Drawing, values: &Values) -> Vec<u8> {
             let known = (at + shown.len()).checked_sub(ring.samples).map(|from| shown[from]);
             let number = known.filter(|number| !number.is_nan()).map(|number| (number * scale).round() as i32);
             match ring.wide {
-                true => bytes[ring.first + 2 + 4 * at..][..4].copy_from_slice(&number.unwrap_or(i32::MIN).to_le_bytes()),
+                true => {
+                    bytes[ring.first + 2 + 4 * at..][..4].copy_from_slice(&number.unwrap_or(i32::MIN).to_le_bytes())
+                }
                 false => bytes[ring.first + 2 + 2 * at..][..2]
                     .copy_from_slice(&(number.unwrap_or(-32_768) as i16).to_le_bytes()),
             }
@@ -214,7 +217,8 @@ fn table(costs: &[Cost], pixels: f64) -> String {
         text += &row(name, *whole, strips.cycles, remembered.cycles, stack, 1.0);
     }
     let sum = |part: fn(&Cost) -> u64| costs.iter().map(part).sum::<u64>();
-    let whole = Count { instructions: sum(|one| one.whole.instructions), cycles: sum(|one| one.whole.cycles), stack: 0 };
+    let whole =
+        Count { instructions: sum(|one| one.whole.instructions), cycles: sum(|one| one.whole.cycles), stack: 0 };
     let stack = costs.iter().map(|one| one.whole.stack.max(one.remembered.stack)).max().unwrap_or(0);
     let all = [sum(|one| one.strips.cycles), sum(|one| one.remembered.cycles)];
     text + &row("all", whole, all[0], all[1], stack, costs.len() as f64)
@@ -255,7 +259,8 @@ fn steps_of_the_machine_cost_what_is_recorded() {
     let folder = tempfile::tempdir().expect("a folder");
     let order = order(&device);
     export(&order, "c-live", folder.path());
-    let files = ["ink_draw", "ink_machine", "ink_rules", "ink_run", "ink_state", "screens_live"].map(|file| format!("{file}.c"));
+    let files = ["ink_draw", "ink_machine", "ink_rules", "ink_run", "ink_state", "screens_live"]
+        .map(|file| format!("{file}.c"));
     let files: Vec<&str> = files.iter().map(String::as_str).collect();
     let roots = ["ink_cells", "ink_init", "ink_begin", "ink_key", "ink_run", "ink_wake", "screens_live_rules"];
     let image = || linked(folder.path(), &files, &roots);

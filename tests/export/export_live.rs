@@ -199,8 +199,20 @@ fn the_files_are_strict() {
             compile(&compiler, folder.path(), &[&C99[..], &memo].concat());
         }
         for compiler in cpp_compilers() {
-            let flags =
-                ["-std=c++17", "-Wall", "-Wextra", "-Werror", "-pedantic", "-x", "c++", "-DINK_MEMO=1", "-c", file, "-o", "cpp.o"];
+            let flags = [
+                "-std=c++17",
+                "-Wall",
+                "-Wextra",
+                "-Werror",
+                "-pedantic",
+                "-x",
+                "c++",
+                "-DINK_MEMO=1",
+                "-c",
+                file,
+                "-o",
+                "cpp.o",
+            ];
             compile(&compiler, folder.path(), &flags);
         }
     }

@@ -135,7 +135,8 @@ fn steps_tell_their_times_and_modes() {
 fn several_windows_at_once_are_refused_by_name() {
     let mut device = starter();
     device.panel.max_windows = 3;
-    let failed = (target("c-live").expect("a target").write)(&order(&device)).expect_err("the machine sends one window");
+    let failed =
+        (target("c-live").expect("a target").write)(&order(&device)).expect_err("the machine sends one window");
     assert!(format!("{failed:?}").contains("`max-windows = 1`"), "{failed:?}");
     let part = Order { screens: vec![ScreenId(0)], ..order(&device) };
     (target("c-live").expect("a target").write)(&part).expect("a part is run by code of one's own");

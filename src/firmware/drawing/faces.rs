@@ -121,5 +121,6 @@ fn pixels(glyphs: &[(u16, &Glyph)], packing: &Packing) -> (u8, Vec<usize>, Bits)
 
 /// Whether pairs of characters move.
 pub(super) fn has_kerns(face: &Face, used: &BTreeSet<char>) -> bool {
-    used.iter().any(|left| used.iter().any(|right| face.has(*left) && face.has(*right) && face.kern(*left, *right) != 0))
+    used.iter()
+        .any(|left| used.iter().any(|right| face.has(*left) && face.has(*right) && face.kern(*left, *right) != 0))
 }

@@ -25,8 +25,8 @@ use bits::number;
 use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
 use ink::Ink;
-use pairs::Pairs;
 use op::{FILL, Op, PAPER, Part};
+use pairs::Pairs;
 use std::collections::HashMap;
 use words::{Pool, Words};
 
@@ -231,7 +231,13 @@ struct Writer {
 }
 
 impl Writer {
-    fn write(ink: &Ink<'_>, lists: &[Vec<Vec<Op>>], locales: usize, place: usize, pairs: [Pairs; 2]) -> Result<Self, Fault> {
+    fn write(
+        ink: &Ink<'_>,
+        lists: &[Vec<Vec<Op>>],
+        locales: usize,
+        place: usize,
+        pairs: [Pairs; 2],
+    ) -> Result<Self, Fault> {
         let [pairs, text_pairs] = pairs;
         let mut counts: HashMap<char, usize> = HashMap::new();
         for (_, characters) in &ink.faces {
@@ -268,7 +274,8 @@ impl Writer {
     }
 
     fn faces_and_bitmaps(&mut self, ink: &Ink<'_>) {
-        let faces: Vec<Vec<u8>> = ink.faces.iter().map(|(face, used)| faces::face(face, used, &self.pool, ink.packing)).collect();
+        let faces: Vec<Vec<u8>> =
+            ink.faces.iter().map(|(face, used)| faces::face(face, used, &self.pool, ink.packing)).collect();
         let mut place = faces.len() * 3;
         for ((face, used), bytes) in ink.faces.iter().zip(&faces) {
             self.bits.extend((place as u32).to_le_bytes().into_iter().take(3));

@@ -126,7 +126,9 @@ mod tests {
     #[test]
     fn what_is_coded_is_read_again_and_shorter() {
         let texts: Vec<Vec<u8>> = (0..60u32)
-            .map(|of| (0..40).map(|at| b"the frost of the night "[(at * at + of as usize) % 23] ^ (of % 3) as u8).collect())
+            .map(|of| {
+                (0..40).map(|at| b"the frost of the night "[(at * at + of as usize) % 23] ^ (of % 3) as u8).collect()
+            })
             .chain([(0..=255).collect(), vec![7; 300], Vec::new()])
             .collect();
         let pairs = Pairs::of(texts.iter().map(Vec::as_slice));

@@ -4,21 +4,21 @@ use super::regimes::{Course, Regime};
 use super::unknown::Unknown;
 use crate::cell::ageing::{self, Ageing};
 use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
-use crate::cell::curve::{mix, place_by};
 use crate::cell::life::{CutOff, EndedBy};
 use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
+use crate::cell::varying::Varying;
 use crate::cell::{Case, Cell, CellFault};
 use crate::cost::moment::{Moment, hardest};
 use crate::cost::phases::{Cause, phases, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
 use crate::cost::standing::{events, standing};
 use crate::device::Device;
-use crate::hardware::rail::Rail;
+use crate::hardware::rail::{OutOfRange, Rail, Source};
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
 use crate::simulate::tally::{Tally, regimes};
-use crate::units::{Amps, Celsius, Coulombs, DAY, Ratio, Seconds, Volts};
+use crate::units::{Celsius, Coulombs, DAY, Ratio, Seconds, Volts};
 
 /// What ends a life.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -163,7 +163,7 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Re
     let follows = device.board.rails.iter().any(Rail::follows_input);
     let run = if !tally.below.is_empty() {
         let course = |tally: &Tally| match follows {
-            true => Ok(Course::Current(Box::new(current_over_voltage(device, point, tally, habits.usage)))),
+            true => Ok(Course::Varying(pull_over_voltage(device, point, tally, habits.usage))),
             false => {
                 let pull = mean_pull(device, point, tally, habits.usage, device.battery.nominal());
                 Load::of([Part { share: Ratio(1.0), pull }]).map(Course::Load).map_err(ageing::Fault::from)
@@ -173,8 +173,8 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Re
         let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>()?;
         ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
     } else if follows {
-        let current = current_over_voltage(device, point, tally, habits.usage);
-        ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &current))
+        let pull = pull_over_voltage(device, point, tally, habits.usage);
+        ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &pull))
     } else {
         let pull = mean_pull(device, point, tally, habits.usage, device.battery.nominal());
         let load = Load::of([Part { share: Ratio(1.0), pull }]).map_err(ageing::Fault::from)?;
@@ -201,30 +201,23 @@ fn within_tables(cell: &Cell, mean: Celsius, warmer: Celsius) -> Celsius {
     Celsius((mean + warmer).0.clamp(low.min(mean.0), high.max(mean.0)))
 }
 
-/// Points of the battery's voltage at which the mean current is reckoned; between them it is taken as a straight line.
-const POINTS: usize = 33;
-
-/// The mean current over the terminal voltage, where efficiencies depend on that.
-fn current_over_voltage(
-    device: &Device,
-    point: &Point,
-    tally: &Tally,
-    usage: f64,
-) -> impl Fn(Volts) -> Option<Amps> + use<> {
-    let chemistry = &device.battery.chemistry;
+/// The mean pull over the terminal voltage, where efficiencies or outputs depend on that.
+fn pull_over_voltage(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Varying {
+    let (rails, chemistry) = (&device.board.rails, &device.battery.chemistry);
     let series = f64::from(device.battery.series);
     let low = 0.5 * chemistry.minimum.0 * series;
     let high = chemistry.ocv.rows().map(|row| row.1.0).fold(chemistry.maximum.0, f64::max) * series;
-    let step = (high - low) / (POINTS - 1) as f64;
-    let mut volts: Vec<f64> = (0..POINTS).map(|index| low + step * index as f64).collect();
-    // Where a rail begins to follow its input the current bends.
-    volts.extend(device.board.rails.iter().filter_map(|rail| rail.bend(point)).map(f64::from));
+    let mut volts: Vec<f64> = rails.iter().flat_map(Rail::columns).map(f64::from).collect();
+    // Rails that hold their output and are fed by the battery itself take the same beyond their first and last column.
+    let settled = |rail: &Rail| rail.out_of_range == OutOfRange::Stop && !rail.sags();
+    let at_battery = |rail: &Rail| rail.columns().next().is_none() || rail.source == Source::Battery;
+    if !rails.iter().all(|rail| settled(rail) && at_battery(rail)) {
+        volts.extend([low, high]);
+        volts.extend(rails.iter().filter_map(|rail| rail.bend(point)).map(f64::from));
+        volts.retain(|volts| (low..=high).contains(volts));
+    }
     volts.sort_by(f64::total_cmp);
     volts.dedup();
-    let current = |volts: &f64| mean_pull(device, point, tally, usage, Volts(*volts)).at(Volts(*volts)).0;
-    let currents: Vec<f64> = volts.iter().map(current).collect();
-    move |at: Volts| {
-        let (below, share) = place_by(volts.len(), |row| volts[row], at.0);
-        Some(Amps(mix(currents[below], currents[(below + 1).min(currents.len() - 1)], share)))
-    }
+    let volts: Vec<Volts> = volts.into_iter().map(Volts).collect();
+    Varying::of(&volts, |volts| mean_pull(device, point, tally, usage, volts))
 }

@@ -7,11 +7,12 @@
 use super::life::mean_pull;
 use crate::cell::life::{Discharge, EndedBy, Life, LifeFault};
 use crate::cell::load::Load;
+use crate::cell::varying::Varying;
 use crate::device::Device;
 use crate::parameters::Point;
 use crate::simulate::tally::{Tally, regimes};
 use crate::table::table;
-use crate::units::{Amps, Coulombs, Ratio, Seconds, Volts, figures};
+use crate::units::{Amps, Coulombs, Ratio, Seconds, figures};
 use comfy_table::CellAlignment;
 use serde_json::{Value, json};
 
@@ -19,8 +20,8 @@ use serde_json::{Value, json};
 pub enum Course {
     /// A load.
     Load(Load),
-    /// A mean current over the terminal voltage.
-    Current(Box<dyn Fn(Volts) -> Option<Amps>>),
+    /// A mean pull that changes with the terminal voltage.
+    Varying(Varying),
 }
 
 /// A stretch of the charge and what is drawn in it.
@@ -50,7 +51,7 @@ pub fn run(discharge: &Discharge<'_>, from: Coulombs, regimes: &[Regime]) -> Res
         let rest = Discharge { age_limit, ..*discharge };
         let part = match &regime.course {
             Course::Load(load) => rest.between(charge, until, load)?,
-            Course::Current(current) => rest.between(charge, until, current)?,
+            Course::Varying(pull) => rest.between(charge, until, pull)?,
         };
         charge = case.floor() + part.left;
         let whole = match sum {

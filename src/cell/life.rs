@@ -189,7 +189,29 @@ impl Discharge<'_> {
     /// # Errors
     /// See [`LifeFault`].
     pub fn between(&self, from: Coulombs, until: Coulombs, load: &impl Drawn) -> Result<Life, LifeFault> {
-        self.descend(from, until, &|at| load.drawn(at), &|at| load.holds(at))
+        let bottom = Coulombs(until.0.max(self.case.floor().0));
+        if self.age_limit.is_some_and(|limit| !limit.0.is_finite() || limit.0 < 0.0) {
+            return Err(LifeFault::AgeLimit);
+        }
+        let whole = self.case.stretches(bottom, from);
+        let mut stretches = Vec::with_capacity(whole.len() + load.bends().len());
+        whole.iter().for_each(|stretch| stretch.cut(load.bends(), &mut stretches));
+        let (stop, mut ended_by) = self.stop(&stretches, bottom, &|at| load.holds(at));
+        let mut tally = Tally::at(from);
+        for stretch in stretches.iter().rev().filter(|stretch| stretch.high.charge > stop) {
+            if self.cross(stretch, stop.max(stretch.low.charge), &|at| load.drawn(at), &mut tally)? {
+                ended_by = EndedBy::AgeLimit;
+                break;
+            }
+        }
+        Ok(Life {
+            time: Seconds(tally.time),
+            ended_by,
+            charge_drawn: Coulombs(tally.drawn),
+            self_discharged: Coulombs(tally.lost),
+            left: Coulombs(tally.charge) - self.case.floor(),
+            energy: Joules(tally.energy),
+        })
     }
 
     /// The life under a load, and `steps` + 1 points of the discharge, equally spaced in charge.
@@ -221,36 +243,6 @@ impl Discharge<'_> {
         let (ocv, ohms) = (self.case.ocv(state_of_charge), self.case.resistance(state_of_charge));
         let peak = self.cut_offs.first().map_or(Pull::default(), |cut_off| cut_off.peak);
         CurvePoint { time, state_of_charge, ocv, under_peak: terminal(ocv, ohms, peak) }
-    }
-
-    fn descend(
-        &self,
-        start: Coulombs,
-        until: Coulombs,
-        draw: &impl Fn(Point) -> Result<Draw, LifeFault>,
-        holds: &impl Fn(Point) -> bool,
-    ) -> Result<Life, LifeFault> {
-        let bottom = Coulombs(until.0.max(self.case.floor().0));
-        if self.age_limit.is_some_and(|limit| !limit.0.is_finite() || limit.0 < 0.0) {
-            return Err(LifeFault::AgeLimit);
-        }
-        let stretches = self.case.stretches(bottom, start);
-        let (stop, mut ended_by) = self.stop(&stretches, bottom, holds);
-        let mut tally = Tally::at(start);
-        for stretch in stretches.iter().rev().filter(|stretch| stretch.high.charge > stop) {
-            if self.cross(stretch, stop.max(stretch.low.charge), draw, &mut tally)? {
-                ended_by = EndedBy::AgeLimit;
-                break;
-            }
-        }
-        Ok(Life {
-            time: Seconds(tally.time),
-            ended_by,
-            charge_drawn: Coulombs(tally.drawn),
-            self_discharged: Coulombs(tally.lost),
-            left: Coulombs(tally.charge) - self.case.floor(),
-            energy: Joules(tally.energy),
-        })
     }
 
     /// The charge at which the discharge must stop, and why: the first point on the way down that a cut-off refuses.

@@ -32,6 +32,7 @@ pub mod load;
 pub mod peak;
 mod quadrature;
 pub mod surface;
+pub mod varying;
 
 mod case;
 mod kinds;

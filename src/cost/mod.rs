@@ -6,6 +6,7 @@ pub mod consumer;
 pub mod currents;
 pub mod curve;
 pub mod energy;
+pub mod how;
 pub mod moment;
 pub mod phases;
 pub mod prices;

@@ -10,10 +10,10 @@ use crate::hardware::load::{Amount, Shape, Step};
 use crate::hardware::rail::{Draw, RailId};
 use crate::hardware::tree::On;
 use crate::parameters::{Input, Point};
-use crate::units::{Amps, DAY, Ratio, Seconds, Volts, figures};
+use crate::units::{Amps, DAY, Ratio, Seconds, Volts};
 
 /// One standing load.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 pub struct Standing {
     /// What it is.
     pub what: Consumer,
@@ -21,19 +21,16 @@ pub struct Standing {
     pub pull: Pull,
     /// Pull while it is on.
     pub on: Pull,
-    /// How it comes about.
-    pub how: String,
 }
 
 /// Every standing load of a device at a battery voltage, on which the efficiency of a switching rail may depend.
 pub fn standing(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
     let board = &device.board;
     let supply = Supply::new(device, point, volts);
-    let on = |rail: RailId| format!(" on {}", board.rails[rail.0].name);
     // What is always on shares what its rail takes for all of it.
     let always = |what: Consumer, rail: RailId, current: Amps| {
         let pull = supply.part(rail, Pull::current(current));
-        Standing { what, pull, on: pull, how: format!("{current}{}", on(rail)) }
+        Standing { what, pull, on: pull }
     };
     let mut all = vec![
         always(Consumer::McuSleep, board.mcu.rail, point.of(board.mcu.sleep)),
@@ -46,26 +43,18 @@ pub fn standing(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
         let rail = RailId(index);
         if node.own.current.0 > 0.0 {
             let pull = supply.above(rail, node.own);
-            let off = if node.on { "" } else { ", off" };
-            let how = format!("{} of its own{off}", node.own.current);
-            all.push(Standing { what: Consumer::Quiescent(rail), pull, on: pull, how });
+            all.push(Standing { what: Consumer::Quiescent(rail), pull, on: pull });
         }
     }
     if let Some(own) = device.battery.protection {
         let pull = Pull::current(point.of(own));
-        all.push(Standing {
-            what: Consumer::Protection,
-            pull,
-            on: pull,
-            how: format!("{} at the battery", pull.current),
-        });
+        all.push(Standing { what: Consumer::Protection, pull, on: pull });
     }
     for (index, load) in board.loads.iter().enumerate().filter(|(index, _)| device.load_only[*index].is_empty()) {
         all.push(match &load.shape {
             Shape::Always(drawn) => {
                 let pull = supply.part(load.rail, drawn.pull(point));
-                let how = format!("{}{}", drawn.words(point), on(load.rail));
-                Standing { what: Consumer::Load(index), pull, on: pull, how }
+                Standing { what: Consumer::Load(index), pull, on: pull }
             }
             Shape::Pulses { steps, period } => pulses(device, point, &supply, (index, steps), point.of(*period)),
         });
@@ -93,16 +82,7 @@ fn pulses(
     let pull = if besides == Draw::default() { mean } else { mean + besides.per(period) };
     let volts = device.battery.nominal();
     let hardest = pulls.iter().map(|(pull, _)| *pull).max_by(|a, b| a.at(volts).0.total_cmp(&b.at(volts).0));
-    let rail = &device.board.rails[load.rail.0].name;
-    let how = match steps {
-        [one] => {
-            let time: Seconds = point.of(one.time);
-            format!("{} for {time} in every {period} on {rail}", one.drawn.words(point))
-        }
-        _ => format!("{} steps in every {period} on {rail}", steps.len()),
-    };
-    let how = load.awake.map_or(how.clone(), |time| format!("{how}; the microcontroller awake for {}", point.of(time)));
-    Standing { what: Consumer::Load(index), pull, on: hardest.unwrap_or_default(), how }
+    Standing { what: Consumer::Load(index), pull, on: hardest.unwrap_or_default() }
 }
 
 /// What the microcontroller takes beyond sleep when it wakes and runs for a time; nothing where it need not wake.
@@ -136,21 +116,17 @@ pub fn events(device: &Device, point: &Point, rates: &Rates, volts: Volts) -> Ve
         let what = Consumer::Event(EventId(index));
         let taken = event_taken(device, point, event, &supply) * *rate;
         if event.taken.is_some() || event.awake.is_some() {
-            all.push(Standing {
-                what,
-                pull: taken.per(DAY),
-                on: Pull::default(),
-                how: spoken(device, point, event, *rate),
-            });
+            all.push(Standing { what, pull: taken.per(DAY), on: Pull::default() });
         }
     }
     let mcu = &device.board.mcu;
     let work = [(Consumer::KeyWork, mcu.key_time, rates.keys), (Consumer::SampleWork, mcu.sample_time, rates.samples)];
     for (what, time, rate) in work {
-        let Some(input) = time else { continue };
-        let how = format!("awake for {} + {} x {} a day", point.of(mcu.wake), point.of(input), figures(rate));
+        if time.is_none() {
+            continue;
+        }
         let taken = running(device, point, &supply, time) * rate;
-        all.push(Standing { what, pull: taken.per(DAY), on: Pull::default(), how });
+        all.push(Standing { what, pull: taken.per(DAY), on: Pull::default() });
     }
     for (index, load) in device.board.loads.iter().enumerate().filter(|(index, _)| !device.load_only[*index].is_empty())
     {
@@ -158,28 +134,13 @@ pub fn events(device: &Device, point: &Point, rates: &Rates, volts: Volts) -> Ve
         let one = match &load.shape {
             Shape::Always(drawn) => {
                 let pull = supply.beyond(supply.needs(load.rail), &[(load.rail, drawn.pull(point))]);
-                let how = format!("{} on {}", drawn.words(point), device.board.rails[load.rail.0].name);
-                Standing { what: Consumer::Load(index), pull, on: pull, how }
+                Standing { what: Consumer::Load(index), pull, on: pull }
             }
             Shape::Pulses { steps, period } => pulses(device, point, &supply, (index, steps), point.of(*period)),
         };
-        let how = format!("{} for {share} of the time", one.how);
-        all.push(Standing { pull: scaled(one.pull, share), how, ..one });
+        all.push(Standing { pull: scaled(one.pull, share), ..one });
     }
     all
-}
-
-fn spoken(device: &Device, point: &Point, event: &Event, rate: f64) -> String {
-    let rate = figures(rate);
-    let taken = event.taken.as_ref().map(|taken| {
-        let rail = &device.board.rails[taken.rail.0].name;
-        match &taken.what {
-            Amount::Charge(charge) => format!("{} x {rate} a day on {rail}", point.of(*charge)),
-            Amount::Steps(steps) => format!("{} steps x {rate} a day on {rail}", steps.len()),
-        }
-    });
-    let awake = event.awake.map(|time| format!("the microcontroller awake for {} x {rate} a day", point.of(time)));
-    [taken, awake].into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
 /// What one occurrence of an event takes from the battery, beside its drawing. Of a bare charge the mean current is far

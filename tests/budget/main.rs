@@ -13,6 +13,7 @@ mod explain;
 mod loads;
 mod low_battery;
 mod median;
+mod metamorphic;
 mod power_tree;
 mod profiles_built_in;
 #[cfg(feature = "cli")]

@@ -1,12 +1,11 @@
-//! How long the battery lasts: the day's mean draw through the cell's physics, for one device.
+//! How long the battery lasts: what a day draws, with its pulses, through the cell's physics, for one device.
 
-use super::regimes::{Course, Regime};
+use super::course::course;
+use super::regimes::Regime;
 use super::unknown::Unknown;
 use crate::cell::ageing::{self, Ageing};
 use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
-use crate::cell::curve::{mix, place_by};
 use crate::cell::life::{CutOff, EndedBy};
-use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
 use crate::cell::{Case, Cell, CellFault};
 use crate::cost::moment::{Moment, hardest};
@@ -14,11 +13,10 @@ use crate::cost::phases::{Cause, phases, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
 use crate::cost::standing::{events, standing};
 use crate::device::Device;
-use crate::hardware::rail::Rail;
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
 use crate::simulate::tally::{Tally, regimes};
-use crate::units::{Amps, Celsius, Coulombs, DAY, Ratio, Seconds, Volts};
+use crate::units::{Celsius, Coulombs, DAY, Seconds, Volts};
 
 /// What ends a life.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -160,25 +158,14 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Re
     let (limit, bound) = bound(device, tally, habits.usage);
     let coldest = within_tables(&cell, coldest(device), habits.warmer);
     let ageing = Ageing { cell: &cell, temperature, coldest, cut_offs: &cut_offs, age_limit: Some(limit) };
-    let follows = device.board.rails.iter().any(Rail::follows_input);
-    let run = if !tally.below.is_empty() {
-        let course = |tally: &Tally| match follows {
-            true => Ok(Course::Current(Box::new(current_over_voltage(device, point, tally, habits.usage)))),
-            false => {
-                let pull = mean_pull(device, point, tally, habits.usage, device.battery.nominal());
-                Load::of([Part { share: Ratio(1.0), pull }]).map(Course::Load).map_err(ageing::Fault::from)
-            }
-        };
-        let regime = |(until, tally)| course(tally).map(|course| Regime { until, course });
-        let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>()?;
-        ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
-    } else if follows {
-        let current = current_over_voltage(device, point, tally, habits.usage);
-        ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &current))
-    } else {
-        let pull = mean_pull(device, point, tally, habits.usage, device.battery.nominal());
-        let load = Load::of([Part { share: Ratio(1.0), pull }]).map_err(ageing::Fault::from)?;
+    let run = if tally.below.is_empty() {
+        let load = course(device, point, tally, habits.usage).map_err(ageing::Fault::from)?;
         ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load))
+    } else {
+        let regime =
+            |(until, tally)| course(device, point, tally, habits.usage).map(|course| Regime { until, course });
+        let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>().map_err(ageing::Fault::from)?;
+        ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
     };
     let run = run?;
     let ending = match run.ended_by {
@@ -199,32 +186,4 @@ fn within_tables(cell: &Cell, mean: Celsius, warmer: Celsius) -> Celsius {
         (cell.chemistry.capacity_over_temperature.domain(), cell.chemistry.resistance.domain());
     let (low, high) = (capacity.0.0.max(resistance.0.0), capacity.1.0.min(resistance.1.0));
     Celsius((mean + warmer).0.clamp(low.min(mean.0), high.max(mean.0)))
-}
-
-/// Points of the battery's voltage at which the mean current is reckoned; between them it is taken as a straight line.
-const POINTS: usize = 33;
-
-/// The mean current over the terminal voltage, where efficiencies depend on that.
-fn current_over_voltage(
-    device: &Device,
-    point: &Point,
-    tally: &Tally,
-    usage: f64,
-) -> impl Fn(Volts) -> Option<Amps> + use<> {
-    let chemistry = &device.battery.chemistry;
-    let series = f64::from(device.battery.series);
-    let low = 0.5 * chemistry.minimum.0 * series;
-    let high = chemistry.ocv.rows().map(|row| row.1.0).fold(chemistry.maximum.0, f64::max) * series;
-    let step = (high - low) / (POINTS - 1) as f64;
-    let mut volts: Vec<f64> = (0..POINTS).map(|index| low + step * index as f64).collect();
-    // Where a rail begins to follow its input the current bends.
-    volts.extend(device.board.rails.iter().filter_map(|rail| rail.bend(point)).map(f64::from));
-    volts.sort_by(f64::total_cmp);
-    volts.dedup();
-    let current = |volts: &f64| mean_pull(device, point, tally, usage, Volts(*volts)).at(Volts(*volts)).0;
-    let currents: Vec<f64> = volts.iter().map(current).collect();
-    move |at: Volts| {
-        let (below, share) = place_by(volts.len(), |row| volts[row], at.0);
-        Some(Amps(mix(currents[below], currents[(below + 1).min(currents.len() - 1)], share)))
-    }
 }

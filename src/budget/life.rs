@@ -162,8 +162,7 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Re
         let load = course(device, point, tally, habits.usage).map_err(ageing::Fault::from)?;
         ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load))
     } else {
-        let regime =
-            |(until, tally)| course(device, point, tally, habits.usage).map(|course| Regime { until, course });
+        let regime = |(until, tally)| course(device, point, tally, habits.usage).map(|course| Regime { until, course });
         let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>().map_err(ageing::Fault::from)?;
         ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
     };

@@ -50,7 +50,11 @@ pub fn grouped(pulses: &[Pulse], volts: Volts) -> (Vec<Pulse>, Vec<usize>) {
             if share > 0.0 {
                 let current = Amps(mean(group.pull.current.0, pulse.pull.current.0));
                 let power = Watts(mean(group.pull.power.0, pulse.pull.power.0));
-                *group = Pulse { share: Ratio(share), time: Seconds(mean(group.time.0, pulse.time.0)), pull: Pull { current, power } };
+                *group = Pulse {
+                    share: Ratio(share),
+                    time: Seconds(mean(group.time.0, pulse.time.0)),
+                    pull: Pull { current, power },
+                };
             }
             return place;
         }
@@ -104,7 +108,9 @@ impl Demand {
         let amount = |value: f64| value.is_finite() && value >= 0.0;
         match self {
             Self::Pull(pull) => amount(pull.current.0) && amount(pull.power.0),
-            Self::Table(volts, amps) => volts.len() == amps.len() && !amps.is_empty() && amps.iter().all(|amps| amount(*amps)),
+            Self::Table(volts, amps) => {
+                volts.len() == amps.len() && !amps.is_empty() && amps.iter().all(|amps| amount(*amps))
+            }
         }
     }
 }

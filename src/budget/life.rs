@@ -1,24 +1,22 @@
-//! How long the battery lasts: the day's mean draw through the cell's physics, for one device.
+//! How long the battery lasts: what a day draws, with its pulses, through the cell's physics, for one device.
 
-use super::regimes::{Course, Regime};
+use super::course::course;
+use super::regimes::Regime;
 use super::unknown::Unknown;
 use crate::cell::ageing::{self, Ageing};
 use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
 use crate::cell::life::{CutOff, EndedBy};
-use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
-use crate::cell::varying::Varying;
 use crate::cell::{Case, Cell, CellFault};
 use crate::cost::moment::{Moment, hardest};
 use crate::cost::phases::{Cause, phases, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
 use crate::cost::standing::{events, standing};
 use crate::device::Device;
-use crate::hardware::rail::{OutOfRange, Rail, Source};
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
 use crate::simulate::tally::{Tally, regimes};
-use crate::units::{Celsius, Coulombs, DAY, Ratio, Seconds, Volts};
+use crate::units::{Celsius, Coulombs, DAY, Seconds, Volts};
 
 /// What ends a life.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -160,25 +158,13 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Re
     let (limit, bound) = bound(device, tally, habits.usage);
     let coldest = within_tables(&cell, coldest(device), habits.warmer);
     let ageing = Ageing { cell: &cell, temperature, coldest, cut_offs: &cut_offs, age_limit: Some(limit) };
-    let follows = device.board.rails.iter().any(Rail::follows_input);
-    let run = if !tally.below.is_empty() {
-        let course = |tally: &Tally| match follows {
-            true => Ok(Course::Varying(pull_over_voltage(device, point, tally, habits.usage))),
-            false => {
-                let pull = mean_pull(device, point, tally, habits.usage, device.battery.nominal());
-                Load::of([Part { share: Ratio(1.0), pull }]).map(Course::Load).map_err(ageing::Fault::from)
-            }
-        };
-        let regime = |(until, tally)| course(tally).map(|course| Regime { until, course });
-        let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>()?;
-        ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
-    } else if follows {
-        let pull = pull_over_voltage(device, point, tally, habits.usage);
-        ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &pull))
-    } else {
-        let pull = mean_pull(device, point, tally, habits.usage, device.battery.nominal());
-        let load = Load::of([Part { share: Ratio(1.0), pull }]).map_err(ageing::Fault::from)?;
+    let run = if tally.below.is_empty() {
+        let load = course(device, point, tally, habits.usage).map_err(ageing::Fault::from)?;
         ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load))
+    } else {
+        let regime = |(until, tally)| course(device, point, tally, habits.usage).map(|course| Regime { until, course });
+        let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>().map_err(ageing::Fault::from)?;
+        ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
     };
     let run = run?;
     let ending = match run.ended_by {
@@ -199,25 +185,4 @@ fn within_tables(cell: &Cell, mean: Celsius, warmer: Celsius) -> Celsius {
         (cell.chemistry.capacity_over_temperature.domain(), cell.chemistry.resistance.domain());
     let (low, high) = (capacity.0.0.max(resistance.0.0), capacity.1.0.min(resistance.1.0));
     Celsius((mean + warmer).0.clamp(low.min(mean.0), high.max(mean.0)))
-}
-
-/// The mean pull over the terminal voltage, where efficiencies or outputs depend on that.
-fn pull_over_voltage(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Varying {
-    let (rails, chemistry) = (&device.board.rails, &device.battery.chemistry);
-    let series = f64::from(device.battery.series);
-    let low = 0.5 * chemistry.minimum.0 * series;
-    let high = chemistry.ocv.rows().map(|row| row.1.0).fold(chemistry.maximum.0, f64::max) * series;
-    let mut volts: Vec<f64> = rails.iter().flat_map(Rail::columns).map(f64::from).collect();
-    // Rails that hold their output and are fed by the battery itself take the same beyond their first and last column.
-    let settled = |rail: &Rail| rail.out_of_range == OutOfRange::Stop && !rail.sags();
-    let at_battery = |rail: &Rail| rail.columns().next().is_none() || rail.source == Source::Battery;
-    if !rails.iter().all(|rail| settled(rail) && at_battery(rail)) {
-        volts.extend([low, high]);
-        volts.extend(rails.iter().filter_map(|rail| rail.bend(point)).map(f64::from));
-        volts.retain(|volts| (low..=high).contains(volts));
-    }
-    volts.sort_by(f64::total_cmp);
-    volts.dedup();
-    let volts: Vec<Volts> = volts.into_iter().map(Volts).collect();
-    Varying::of(&volts, |volts| mean_pull(device, point, tally, usage, volts))
 }

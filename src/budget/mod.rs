@@ -2,6 +2,7 @@
 
 pub mod activity;
 pub mod corners;
+pub mod course;
 pub mod explain;
 pub mod figure;
 pub mod fleet;

@@ -30,6 +30,7 @@ pub mod curve;
 pub mod life;
 pub mod load;
 pub mod peak;
+pub mod pulsed;
 mod quadrature;
 pub mod surface;
 pub mod varying;

@@ -1,7 +1,7 @@
 //! A mean pull that changes with the terminal voltage otherwise than currents and powers do: behind efficiencies over the
 //! input voltage and rails that follow their input.
 //!
-//! It is reckoned at a few voltages once, not anew along a discharge. Between the voltages at which it bends it is smooth;
+//! It is calculated at a few voltages once, not anew along a discharge. Between the voltages at which it bends it is smooth;
 //! a piece is a parabola through three points, halved until a fourth point lies on it unless they are nearly in line.
 //! Not for what is pulled: see [`crate::budget::life`].
 
@@ -9,7 +9,7 @@ use super::case::Point;
 use super::life::LifeFault;
 use super::load::{Draw, Drawn};
 use super::peak::{Pull, Terminal, terminal};
-use crate::units::{Amps, Volts, Watts};
+use crate::units::{Amps, Ohms, Volts, Watts};
 
 /// Largest relative miss at a point that a piece was not made from.
 const CLOSE: f64 = 1e-5;
@@ -179,10 +179,9 @@ fn halve(
     halve(pull, [(centre, middle), high], found, depth - 1, pieces);
 }
 
-impl Drawn for Varying {
-    /// The voltage is that which its own pull leaves, closing in on the upper, stable one.
-    fn drawn(&self, at: Point) -> Result<Draw, LifeFault> {
-        let (ocv, ohms) = at.source();
+impl Varying {
+    /// Current and power at the voltage that its own pull leaves of a source, closing in on the upper, stable one.
+    pub(super) fn settle(&self, ocv: Volts, ohms: Ohms) -> Result<Draw, LifeFault> {
         let mut volts = ocv;
         for _ in 0..ROUNDS {
             let [pull, slope] = self.around(volts);
@@ -200,6 +199,13 @@ impl Drawn for Varying {
             volts = next;
         }
         Err(LifeFault::Unbearable { at: ocv })
+    }
+}
+
+impl Drawn for Varying {
+    fn drawn(&self, at: Point) -> Result<Draw, LifeFault> {
+        let (ocv, ohms) = at.source();
+        self.settle(ocv, ohms)
     }
 
     fn holds(&self, at: Point) -> bool {

@@ -5,6 +5,7 @@ use super::consumer::Consumer;
 use super::supply::Supply;
 use crate::behaviour::{Event, EventId};
 use crate::cell::peak::Pull;
+use crate::cell::pulsed::Pulse;
 use crate::device::Device;
 use crate::hardware::load::{Amount, Shape, Step};
 use crate::hardware::rail::{Draw, RailId};
@@ -13,12 +14,15 @@ use crate::parameters::{Input, Point};
 use crate::units::{Amps, DAY, Ratio, Seconds, Volts};
 
 /// One standing load.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Standing {
     /// What it is.
     pub what: Consumer,
     /// Mean pull on the battery.
     pub pull: Pull,
+    /// The part of the mean that comes in pulses; the rest is always there. A stated bare charge has no pulse: its
+    /// current is unknown.
+    pub pulses: Vec<Pulse>,
     /// Pull while it is on.
     pub on: Pull,
 }
@@ -30,7 +34,7 @@ pub fn standing(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
     // What is always on shares what its rail takes for all of it.
     let always = |what: Consumer, rail: RailId, current: Amps| {
         let pull = supply.part(rail, Pull::current(current));
-        Standing { what, pull, on: pull }
+        Standing { what, pull, pulses: Vec::new(), on: pull }
     };
     let mut all = vec![
         always(Consumer::McuSleep, board.mcu.rail, point.of(board.mcu.sleep)),
@@ -43,18 +47,18 @@ pub fn standing(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
         let rail = RailId(index);
         if node.own.current.0 > 0.0 {
             let pull = supply.above(rail, node.own);
-            all.push(Standing { what: Consumer::Quiescent(rail), pull, on: pull });
+            all.push(Standing { what: Consumer::Quiescent(rail), pull, pulses: Vec::new(), on: pull });
         }
     }
     if let Some(own) = device.battery.protection {
         let pull = Pull::current(point.of(own));
-        all.push(Standing { what: Consumer::Protection, pull, on: pull });
+        all.push(Standing { what: Consumer::Protection, pull, pulses: Vec::new(), on: pull });
     }
     for (index, load) in board.loads.iter().enumerate().filter(|(index, _)| device.load_only[*index].is_empty()) {
         all.push(match &load.shape {
             Shape::Always(drawn) => {
                 let pull = supply.part(load.rail, drawn.pull(point));
-                Standing { what: Consumer::Load(index), pull, on: pull }
+                Standing { what: Consumer::Load(index), pull, pulses: Vec::new(), on: pull }
             }
             Shape::Pulses { steps, period } => pulses(device, point, &supply, (index, steps), point.of(*period)),
         });
@@ -78,11 +82,15 @@ fn pulses(
     };
     let pulls: Vec<(Pull, Seconds)> = steps.iter().map(step).collect();
     let mean = pulls.iter().map(|(pull, time)| scaled(*pull, Ratio(*time / period))).sum::<Pull>();
-    let besides = supply.start_up(needs) + running(device, point, supply, load.awake);
+    let (starts, awake) = (supply.start_up(needs), running(device, point, supply, load.awake));
+    let each = pulls.iter().map(|(pull, time)| Pulse { share: Ratio(*time / period), time: *time, pull: *pull });
+    let work = awake_pulse(device, point, load.awake, awake, Ratio(1.0 / period.0));
+    let besides = starts + awake;
     let pull = if besides == Draw::default() { mean } else { mean + besides.per(period) };
     let volts = device.battery.nominal();
     let hardest = pulls.iter().map(|(pull, _)| *pull).max_by(|a, b| a.at(volts).0.total_cmp(&b.at(volts).0));
-    Standing { what: Consumer::Load(index), pull, on: hardest.unwrap_or_default() }
+    let pulses = each.chain(work).collect();
+    Standing { what: Consumer::Load(index), pull, pulses, on: hardest.unwrap_or_default() }
 }
 
 /// What the microcontroller takes beyond sleep when it wakes and runs for a time; nothing where it need not wake.
@@ -92,6 +100,19 @@ fn running(device: &Device, point: &Point, supply: &Supply<'_>, time: Option<Inp
     let current = point.of(mcu.active) - point.of(mcu.sleep);
     let pull = supply.beyond(On::NONE, &[(mcu.rail, Pull::current(current))]);
     Draw::of(pull, point.of(mcu.wake) + point.of(time))
+}
+
+/// The microcontroller at work as a pulse, so often a second.
+fn awake_pulse(
+    device: &Device,
+    point: &Point,
+    time: Option<Input<Seconds>>,
+    taken: Draw,
+    per_second: Ratio,
+) -> Option<Pulse> {
+    let time = point.of(device.board.mcu.wake) + point.of(time?);
+    let pull = (time.0 > 0.0).then(|| taken.per(time))?;
+    Some(Pulse { share: Ratio(time.0 * per_second.0), time, pull })
 }
 
 /// How often things happen in a mean day that cost something beside the drawing.
@@ -116,7 +137,8 @@ pub fn events(device: &Device, point: &Point, rates: &Rates, volts: Volts) -> Ve
         let what = Consumer::Event(EventId(index));
         let taken = event_taken(device, point, event, &supply) * *rate;
         if event.taken.is_some() || event.awake.is_some() {
-            all.push(Standing { what, pull: taken.per(DAY), on: Pull::default() });
+            let pulses = event_pulses(device, point, event, &supply, *rate);
+            all.push(Standing { what, pull: taken.per(DAY), pulses, on: Pull::default() });
         }
     }
     let mcu = &device.board.mcu;
@@ -125,8 +147,9 @@ pub fn events(device: &Device, point: &Point, rates: &Rates, volts: Volts) -> Ve
         if time.is_none() {
             continue;
         }
-        let taken = running(device, point, &supply, time) * rate;
-        all.push(Standing { what, pull: taken.per(DAY), on: Pull::default() });
+        let once = running(device, point, &supply, time);
+        let pulses = awake_pulse(device, point, time, once, Ratio(rate / DAY.0)).into_iter().collect();
+        all.push(Standing { what, pull: (once * rate).per(DAY), pulses, on: Pull::default() });
     }
     for (index, load) in device.board.loads.iter().enumerate().filter(|(index, _)| !device.load_only[*index].is_empty())
     {
@@ -134,11 +157,14 @@ pub fn events(device: &Device, point: &Point, rates: &Rates, volts: Volts) -> Ve
         let one = match &load.shape {
             Shape::Always(drawn) => {
                 let pull = supply.beyond(supply.needs(load.rail), &[(load.rail, drawn.pull(point))]);
-                Standing { what: Consumer::Load(index), pull, on: pull }
+                let pulses = vec![Pulse { share: Ratio(1.0), time: DAY, pull }];
+                Standing { what: Consumer::Load(index), pull, pulses, on: pull }
             }
             Shape::Pulses { steps, period } => pulses(device, point, &supply, (index, steps), point.of(*period)),
         };
-        all.push(Standing { pull: scaled(one.pull, share), ..one });
+        let held = |pulse: &Pulse| Pulse { share: Ratio(pulse.share.0 * share.0), ..*pulse };
+        let pulses = one.pulses.iter().map(held).collect();
+        all.push(Standing { pull: scaled(one.pull, share), pulses, ..one });
     }
     all
 }
@@ -157,6 +183,23 @@ pub fn event_taken(device: &Device, point: &Point, event: &Event, supply: &Suppl
         drawn + supply.start_up(needs)
     });
     own + running(device, point, supply, event.awake)
+}
+
+/// The pulses of an event that comes so often a day: the steps of its profile, and the microcontroller at work.
+fn event_pulses(device: &Device, point: &Point, event: &Event, supply: &Supply<'_>, rate: f64) -> Vec<Pulse> {
+    let per_second = Ratio(rate / DAY.0);
+    let steps = event.taken.iter().filter_map(|taken| match &taken.what {
+        Amount::Steps(steps) => Some((taken.rail, steps)),
+        Amount::Charge(_) => None,
+    });
+    let pulse = |(rail, step): (RailId, &Step)| {
+        let time: Seconds = point.of(step.time);
+        let pull = supply.beyond(supply.needs(rail), &[(rail, step.drawn.pull(point))]);
+        Pulse { share: Ratio(time.0 * per_second.0), time, pull }
+    };
+    let own = steps.flat_map(|(rail, steps)| steps.iter().map(move |step| (rail, step))).map(pulse);
+    let work = running(device, point, supply, event.awake);
+    own.chain(awake_pulse(device, point, event.awake, work, per_second)).collect()
 }
 
 fn scaled(pull: Pull, by: Ratio) -> Pull {

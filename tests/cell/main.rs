@@ -3,4 +3,5 @@
 mod cell_charging;
 mod cell_life;
 mod cell_peak;
+mod cell_pulsed;
 mod cell_references;

@@ -1,0 +1,61 @@
+//! Lives under pulses against a sum over small steps of charge, with the voltage under a pulse found by substitution.
+
+use inkjoule::cell::Cell;
+use inkjoule::cell::chemistry::{Chemistry, Kind};
+use inkjoule::cell::life::Discharge;
+use inkjoule::cell::load::Load;
+use inkjoule::cell::peak::Pull;
+use inkjoule::cell::pulsed::{Demand, Pulsed};
+use inkjoule::units::{Celsius, Coulombs, Ohms, PerSecond, Ratio, Watts};
+
+/// Power at the terminals between pulses and during them, and the pulses' share of the time.
+const BASE: f64 = 20e-6;
+const PULSE: f64 = 20e-3;
+const SHARE: f64 = 0.01;
+
+fn coin() -> Cell {
+    let chemistry = Chemistry::built_in(Kind::LithiumManganeseDioxide).unwrap();
+    let mut cell = Cell::typical(chemistry.into(), Coulombs(810.0));
+    (cell.resistance, cell.self_discharge) = (Ohms(15.0), PerSecond(0.0));
+    cell.reserve = Ratio(0.3);
+    cell
+}
+
+fn pulsed() -> Pulsed {
+    let during = Demand::Pull(Pull::power(Watts(BASE + PULSE)));
+    Pulsed::new(Demand::Pull(Pull::power(Watts(BASE))), vec![(Ratio(SHARE), during)]).unwrap()
+}
+
+#[test]
+fn a_life_agrees_with_small_steps_and_is_shorter_than_that_of_the_mean() {
+    for (celsius, least) in [(20.0, 0.02), (5.0, 0.03)] {
+        let case = coin().at(Celsius(celsius)).unwrap();
+        let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
+        let found = discharge.run(&pulsed()).unwrap().time.0;
+        const STEPS: u32 = 20_000;
+        let step = (case.start() - case.floor()) / f64::from(STEPS);
+        let mut time = 0.0;
+        for at in 0..STEPS {
+            let soc = case.state_of_charge(case.floor() + step * (f64::from(at) + 0.5));
+            let (ocv, ohms) = (case.ocv(soc).0, case.resistance(soc).0);
+            let current = |watts: f64| (0..200).fold(0.0, |amps, _| watts / (ocv - ohms * amps));
+            time += step.0 / ((1.0 - SHARE) * current(BASE) + SHARE * current(BASE + PULSE));
+        }
+        assert!((found / time - 1.0).abs() < 1e-6, "{celsius}: {found} for {time}");
+        let mean = Load::always(Pull::power(Watts(BASE + SHARE * PULSE))).unwrap();
+        let of_mean = discharge.run(&mean).unwrap().time.0;
+        assert!(of_mean > found * (1.0 + least), "{celsius}: the mean gives {}", of_mean / found);
+    }
+}
+
+/// A constant current does not depend on the voltage, so its pulses cost what their mean does.
+#[test]
+fn pulses_of_current_cost_their_mean() {
+    let amps = |amps: f64| Pull::current(inkjoule::units::Amps(amps));
+    let case = coin().at(Celsius(20.0)).unwrap();
+    let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
+    let with = vec![(Ratio(SHARE), Demand::Pull(amps(5.01e-3)))];
+    let found = discharge.run(&Pulsed::new(Demand::Pull(amps(1e-5)), with).unwrap()).unwrap();
+    let mean = discharge.run(&Load::always(amps(6e-5)).unwrap()).unwrap();
+    assert!((found.time / mean.time - 1.0).abs() < 1e-9);
+}

@@ -5,7 +5,7 @@
 
 use crate::cell::life::LifeFault;
 use crate::cell::peak::Pull;
-use crate::cell::pulsed::{Demand, Pulse, Pulsed, grouped};
+use crate::cell::pulsed::{Demand, Groups, Pulse, Pulsed};
 use crate::cell::varying::Varying;
 use crate::cost::phases::phases;
 use crate::cost::standing::{events, standing};
@@ -50,9 +50,9 @@ impl Use {
     }
 
     /// What always flows, and each group's pulse together with it; `places` tells each pulse's group.
-    fn demands(&self, (groups, places): (usize, &[usize])) -> (Pull, Vec<(Ratio, Pull)>) {
-        let mut sums = vec![(0.0, Pull::default()); groups];
-        for (pulse, place) in self.pulses.iter().zip(places) {
+    fn demands(&self, groups: &Groups) -> (Pull, Vec<(Ratio, Pull)>) {
+        let mut sums = vec![(0.0, Pull::default()); groups.count];
+        for (pulse, place) in self.pulses.iter().zip(&groups.places) {
             let sum = &mut sums[*place];
             *sum = (sum.0 + pulse.share.0, sum.1 + pulse.mean());
         }
@@ -63,12 +63,11 @@ impl Use {
             current: Amps(rest(self.mean.current.0, of_pulses.current.0)),
             power: Watts(rest(self.mean.power.0, of_pulses.power.0)),
         };
-        let used = sums.into_iter().filter(|(share, _)| *share > 0.0);
         let with = |(share, pull): (f64, Pull)| {
             let pull = Pull { current: Amps(pull.current.0 / share), power: Watts(pull.power.0 / share) };
             (Ratio(share), base + pull)
         };
-        (base, used.map(with).collect())
+        (base, sums.into_iter().map(with).collect())
     }
 }
 
@@ -79,18 +78,18 @@ impl Use {
 pub fn course(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Result<Pulsed, LifeFault> {
     let nominal = device.battery.nominal();
     let typical = Use::of(device, point, tally, usage, nominal);
-    let (groups, places) = grouped(&typical.pulses, nominal);
-    let (base, with) = typical.demands((groups.len(), &places));
+    let groups = Groups::of(&typical.pulses, nominal);
+    let (base, with) = typical.demands(&groups);
     if !device.board.rails.iter().any(Rail::follows_input) {
         let with = with.into_iter().map(|(share, pull)| (share, Demand::Pull(pull)));
-        return Pulsed::new(Demand::Pull(base), with.collect());
+        return Pulsed::new(Demand::Pull(base), with.collect(), groups.spread);
     }
     // The same few voltages are asked for by all demands.
     let known: RefCell<HashMap<u64, Vec<Pull>>> = RefCell::default();
     let at = |demand: usize, volts: Volts| {
         let mut known = known.borrow_mut();
         let all = known.entry(volts.0.to_bits()).or_insert_with(|| {
-            let (base, with) = Use::of(device, point, tally, usage, volts).demands((groups.len(), &places));
+            let (base, with) = Use::of(device, point, tally, usage, volts).demands(&groups);
             std::iter::once(base).chain(with.into_iter().map(|(_, pull)| pull)).collect()
         });
         all.get(demand).copied().unwrap_or_default()
@@ -98,7 +97,7 @@ pub fn course(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Resu
     let volts = bends(device, point);
     let varying = |demand: usize| Demand::Varying(Varying::of(&volts, |volts| at(demand, volts)));
     let with = with.iter().enumerate().map(|(index, (share, _))| (*share, varying(index + 1)));
-    Pulsed::new(varying(0), with.collect())
+    Pulsed::new(varying(0), with.collect(), groups.spread)
 }
 
 /// The battery voltages between which what is drawn is smooth: columns of efficiencies, and where rails begin to follow

@@ -31,40 +31,77 @@ impl Pulse {
     }
 }
 
-/// Pulses of nearly the same current as one each, so that a life is calculated from a few: shares and charge are kept, the
-/// pull is their mean. The second part gives the group of each pulse.
-pub fn grouped(pulses: &[Pulse], volts: Volts) -> (Vec<Pulse>, Vec<usize>) {
-    /// Pulses whose currents differ by less than this factor are one.
-    ///
-    /// A pulse's current `I` costs `I + R I^2 / V` to first order, so what a group misses is the variance of its currents:
-    /// for two that are 10 % apart 0.2 % of the square, which is itself a correction of a few percent.
-    const ALIKE: f64 = 1.1;
-    let mut all: Vec<Pulse> = Vec::new();
-    let mut firsts: Vec<f64> = Vec::new();
-    let place = |pulse: &Pulse| {
-        let amps = pulse.pull.at(volts).0;
-        let alike = |first: &f64| amps <= first * ALIKE && *first <= amps * ALIKE;
-        if let Some(place) = firsts.iter().position(alike) {
-            let group = &mut all[place];
-            let share = group.share.0 + pulse.share.0;
-            let mean = |a: f64, b: f64| (a * group.share.0 + b * pulse.share.0) / share;
-            if share > 0.0 {
-                let current = Amps(mean(group.pull.current.0, pulse.pull.current.0));
-                let power = Watts(mean(group.pull.power.0, pulse.pull.power.0));
-                *group = Pulse {
-                    share: Ratio(share),
-                    time: Seconds(mean(group.time.0, pulse.time.0)),
-                    pull: Pull { current, power },
-                };
-            }
-            return place;
+/// Pulses of similar current taken as one each, so that a life is calculated from two or three.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Groups {
+    /// How many there are.
+    pub count: usize,
+    /// The group of each pulse; pulses that never come may be in any.
+    pub places: Vec<usize>,
+    /// What the means of the groups leave out.
+    pub spread: Spread,
+}
+
+/// How the pulses of a group scatter around their mean, summed over the groups, at a voltage.
+///
+/// A pulse of a current `i` and a power `p` beside it takes `I = i + p / V` at `V = E - R I`, so to first order in `R`
+/// its power takes `R I p / E^2` more than at `E`. The mean of that over a group is that of the group's mean, and
+/// `R / E` times the covariance of `p / E` and `I`. In the same way a current gives `R` times the covariance of `i` and
+/// `I` less power.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Spread {
+    /// The voltage.
+    pub at: Volts,
+    /// Covariance of what powers take and the whole current, times the share of the time, in square amperes.
+    pub powers: f64,
+    /// The same of currents.
+    pub currents: f64,
+}
+
+impl Groups {
+    /// Pulses next to one another in current are put together while what scatters within the groups is a small part of
+    /// the mean square of all.
+    pub fn of(pulses: &[Pulse], volts: Volts) -> Self {
+        /// Part of the mean square that may scatter within groups. [`Spread`] makes up for it to first order.
+        const WITHIN: f64 = 0.01;
+        let amps: Vec<f64> = pulses.iter().map(|pulse| pulse.pull.at(volts).0).collect();
+        let mut order: Vec<usize> = (0..pulses.len()).filter(|index| pulses[*index].share.0 > 0.0).collect();
+        order.sort_by(|a, b| amps[*a].total_cmp(&amps[*b]));
+        // Each group as its share, the mean current and how many pulses of the order are in it.
+        let mut groups: Vec<(f64, f64, usize)> =
+            order.iter().map(|index| (pulses[*index].share.0, amps[*index], 1)).collect();
+        let mut left = WITHIN * groups.iter().map(|(share, amps, _)| share * amps * amps).sum::<f64>();
+        let lost = |pair: &[(f64, f64, usize)]| {
+            pair[0].0 * pair[1].0 / (pair[0].0 + pair[1].0) * (pair[1].1 - pair[0].1).powi(2)
+        };
+        loop {
+            let all = groups.windows(2).map(lost).enumerate();
+            let Some((place, least)) = all.min_by(|a, b| a.1.total_cmp(&b.1)).filter(|least| least.1 <= left) else {
+                break;
+            };
+            left -= least;
+            let (first, second) = (groups[place], groups.remove(place + 1));
+            let share = first.0 + second.0;
+            groups[place] = (share, (first.0 * first.1 + second.0 * second.1) / share, first.2 + second.2);
         }
-        firsts.push(amps);
-        all.push(*pulse);
-        all.len() - 1
-    };
-    let places = pulses.iter().map(place).collect();
-    (all, places)
+        let mut places = vec![0; pulses.len()];
+        let mut rest = order.as_slice();
+        let mut spread = Spread { at: volts, ..Spread::default() };
+        for (group, (share, mean, size)) in groups.iter().enumerate() {
+            let (members, others) = rest.split_at(*size);
+            rest = others;
+            let current = |index: &usize| pulses[*index].share.0 * pulses[*index].pull.current.0 / share;
+            let of_currents: f64 = members.iter().map(current).sum();
+            for index in members {
+                places[*index] = group;
+                let (share, own) = (pulses[*index].share.0, pulses[*index].pull.current.0 - of_currents);
+                let whole = amps[*index] - mean;
+                spread.currents += share * own * whole;
+                spread.powers += share * (whole - own) * whole;
+            }
+        }
+        Self { count: groups.len(), places, spread }
+    }
 }
 
 /// What a demand draws at a terminal voltage.
@@ -112,16 +149,19 @@ pub struct Pulsed {
     base: Demand,
     /// Share of the time, and the pulse together with the base.
     pulses: Vec<(f64, Demand)>,
+    /// What each pulse leaves out of those that it stands for.
+    spread: Spread,
     /// Where one of them bends.
     bends: Vec<(Volts, Amps)>,
 }
 
 impl Pulsed {
-    /// A base, and each pulse as its share of the time and what is drawn during it, the base included.
+    /// A base, and each pulse as its share of the time and what is drawn during it, the base included; `spread` is that
+    /// of [`Groups`], nothing where each pulse stands for itself.
     ///
     /// # Errors
     /// A negative or non-finite value.
-    pub fn new(base: Demand, pulses: Vec<(Ratio, Demand)>) -> Result<Self, LifeFault> {
+    pub fn new(base: Demand, pulses: Vec<(Ratio, Demand)>, spread: Spread) -> Result<Self, LifeFault> {
         let sound = |(share, demand): &(Ratio, Demand)| share.0.is_finite() && share.0 >= 0.0 && demand.is_amount();
         if !base.is_amount() || !pulses.iter().all(sound) {
             return Err(LifeFault::Load);
@@ -129,7 +169,7 @@ impl Pulsed {
         let bends = std::iter::once(&base).chain(pulses.iter().map(|(_, demand)| demand));
         let bends = bends.flat_map(Demand::bends).copied().collect();
         let pulses = pulses.into_iter().map(|(share, demand)| (share.0, demand)).collect();
-        Ok(Self { base, pulses, bends })
+        Ok(Self { base, pulses, spread, bends })
     }
 
     fn mean(&self, ocv: Volts, ohms: Ohms) -> Result<Draw, LifeFault> {
@@ -139,7 +179,11 @@ impl Pulsed {
             let during = demand.settle(ocv, ohms)?;
             mean = (mean.0 + (during.0 - base.0) * *share, mean.1 + (during.1 - base.1) * *share);
         }
-        Ok(mean)
+        let scale = self.spread.at.0 / ocv.0;
+        let more = Amps(self.spread.powers * ohms.0 / ocv.0 * scale * scale);
+        // What the powers take more, they take at a voltage that is as much lower.
+        let less = Watts(self.spread.currents * ohms.0 * scale);
+        Ok((mean.0 + more, mean.1 - less))
     }
 }
 

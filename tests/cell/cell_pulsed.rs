@@ -5,7 +5,7 @@ use inkjoule::cell::chemistry::{Chemistry, Kind};
 use inkjoule::cell::life::Discharge;
 use inkjoule::cell::load::Load;
 use inkjoule::cell::peak::Pull;
-use inkjoule::cell::pulsed::{Demand, Pulsed};
+use inkjoule::cell::pulsed::{Demand, Pulsed, Spread};
 use inkjoule::units::{Celsius, Coulombs, Ohms, PerSecond, Ratio, Watts};
 
 /// Power at the terminals between pulses and during them, and the pulses' share of the time.
@@ -23,7 +23,7 @@ fn coin() -> Cell {
 
 fn pulsed() -> Pulsed {
     let during = Demand::Pull(Pull::power(Watts(BASE + PULSE)));
-    Pulsed::new(Demand::Pull(Pull::power(Watts(BASE))), vec![(Ratio(SHARE), during)]).unwrap()
+    Pulsed::new(Demand::Pull(Pull::power(Watts(BASE))), vec![(Ratio(SHARE), during)], Spread::default()).unwrap()
 }
 
 #[test]
@@ -55,7 +55,7 @@ fn pulses_of_current_cost_their_mean() {
     let case = coin().at(Celsius(20.0)).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
     let with = vec![(Ratio(SHARE), Demand::Pull(amps(5.01e-3)))];
-    let found = discharge.run(&Pulsed::new(Demand::Pull(amps(1e-5)), with).unwrap()).unwrap();
+    let found = discharge.run(&Pulsed::new(Demand::Pull(amps(1e-5)), with, Spread::default()).unwrap()).unwrap();
     let mean = discharge.run(&Load::always(amps(6e-5)).unwrap()).unwrap();
     assert!((found.time / mean.time - 1.0).abs() < 1e-9);
 }

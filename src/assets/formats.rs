@@ -17,14 +17,14 @@ pub struct Format {
 
 /// A row of [`TABLE`]: the locale, decimal mark, group mark, digits of the groups beyond the first, digits before the
 /// first group at least, date, time.
-type Row = (&'static str, char, char, usize, usize, &'static str, &'static str);
+type LocaleFormat = (&'static str, char, char, usize, usize, &'static str, &'static str);
 
 /// Source: Unicode Common Locale Data Repository (CLDR), release 48: `numbers/symbols` (decimal, group),
 /// `minimumGroupingDigits`, the decimal pattern's groups; the short date with its year in full; the short time. The
 /// narrow no-break space (U+202F) is the no-break space (U+00A0) here, which more fonts have. Locales whose short time
 /// needs words of its own are not among them.
 #[rustfmt::skip]
-const TABLE: &[Row] = &[
+const TABLE: &[LocaleFormat] = &[
     ("ca", ',', '.', 3, 1, "%-d/%-m/%Y", "%-H:%M"),
     ("cs", ',', '\u{a0}', 3, 1, "%d. %m. %Y", "%-H:%M"),
     ("da", ',', '.', 3, 1, "%d.%m.%Y", "%H.%M"),

@@ -149,7 +149,7 @@ impl Reaction {
     }
 
     /// What it does where that is no more than one change and one target, whatever holds.
-    pub fn plain(&self) -> Option<(Option<Change>, Option<ScreenId>)> {
+    pub fn plain(&self) -> Option<(Option<FieldChange>, Option<ScreenId>)> {
         match self.alternatives.as_slice() {
             [] => Some((None, None)),
             [Alternative { when, actions }] if when.is_empty() && actions.iter().all(Action::is_plain) => match actions
@@ -169,9 +169,9 @@ impl Reaction {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Action {
     /// A field changes.
-    Change(Change),
+    Change(FieldChange),
     /// Of several changes the one at a field's place: the nearest where the value lies outside.
-    Pick(FieldId, Vec<Change>),
+    Pick(FieldId, Vec<FieldChange>),
     /// A screen is shown; boxes over the screen before close.
     Go(Target),
     /// The screen is shown from which this one was entered; over a screen, the box closes.
@@ -226,7 +226,7 @@ impl Target {
 
 /// A change of a field.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Change {
+pub struct FieldChange {
     /// The field.
     pub field: FieldId,
     /// What happens to it.
@@ -273,7 +273,7 @@ impl Ends {
     }
 }
 
-impl Change {
+impl FieldChange {
     /// The field's value after the change, `times` as large where it is an amount; amounts and digits count in the unit
     /// shown. A missing value stays missing unless it is set. `None` where it would leave the field's bounds and a box
     /// opens instead.
@@ -419,8 +419,8 @@ mod tests {
 
     #[test]
     fn changes_stop_or_go_round_at_the_ends() {
-        let change = |how, ends| Change { field: FieldId(0), how, ends };
-        let after = |change: Change, now: f64| {
+        let change = |how, ends| FieldChange { field: FieldId(0), how, ends };
+        let after = |change: FieldChange, now: f64| {
             change.value(&values(&[now, 1.0]), &Bounds::plain([0.0, 5.0], 1.0), 1.0).unwrap()
         };
         assert_eq!(after(change(How::By(2.0), Ends::Clamp), 4.0), 5.0);

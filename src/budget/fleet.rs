@@ -66,7 +66,11 @@ pub fn scaled(device: &Device, tally: &Tally, devices: u32, index: usize, factor
     changed(device, tally, devices, &|unit| Unit { point: unit.point.scaled(index, factor), ..unit })
 }
 
-fn changed(
+/// The same devices, each changed as stated.
+///
+/// # Errors
+/// As for [`fleet`].
+pub fn changed(
     device: &Device,
     tally: &Tally,
     devices: u32,
@@ -103,6 +107,15 @@ pub fn elasticity(device: &Device, tally: &Tally, middle: &[Unit], index: usize)
     let effects: Vec<f64> = middle.iter().filter_map(of).filter(|effect| effect.is_finite()).collect();
     let mean = effects.iter().sum::<f64>() / effects.len().max(1) as f64;
     mean / ((1.0 + STEP).ln() - (1.0 - STEP).ln())
+}
+
+/// Mean of the logarithms of some devices' lives in seconds; minus infinity where none is known. With the devices around
+/// the median, a change of it is nearly the relative change of the median, at a hundredth of the work (Hong as above).
+pub fn mean_of_ln(device: &Device, tally: &Tally, units: Vec<Unit>) -> f64 {
+    let lives = units.iter().filter_map(|unit| life(device, &unit.point, tally, unit.habits).ok());
+    let logarithms: Vec<f64> = lives.map(|life| life.time.0.ln()).collect();
+    let count = logarithms.len();
+    if count == 0 { f64::NEG_INFINITY } else { logarithms.iter().sum::<f64>() / count as f64 }
 }
 
 impl Fleet {

@@ -7,7 +7,7 @@ use crate::project::Loaded;
 use crate::sarif::ACCEPTED;
 use crate::source::fault::Fault;
 use crate::units::count;
-use crate::verify::baseline::{Change, Comparison, accept, compare, pictures};
+use crate::verify::baseline::{Comparison, ScreenChange, accept, compare, pictures};
 use clap::Args;
 use serde_json::{Value, json};
 use std::path::PathBuf;
@@ -106,7 +106,7 @@ impl Told {
     }
 }
 
-fn line(loaded: &Loaded, change: &Change) -> String {
+fn line(loaded: &Loaded, change: &ScreenChange) -> String {
     if change.accepted.is_none() {
         return format!("new: {}\n", change.file);
     }
@@ -125,7 +125,7 @@ fn line(loaded: &Loaded, change: &Change) -> String {
     text
 }
 
-fn difference(loaded: &Loaded, change: &Change) -> Fault {
+fn difference(loaded: &Loaded, change: &ScreenChange) -> Fault {
     let screen = &loaded.device.screens[change.screen.0];
     let first = change.regions.iter().flat_map(|region| &region.items).next();
     let item = first.and_then(|index| screen.pictures[change.locale].get(*index));
@@ -137,13 +137,13 @@ fn difference(loaded: &Loaded, change: &Change) -> Fault {
 }
 
 /// What the elements of a region are called.
-fn names(loaded: &Loaded, change: &Change, items: &[usize]) -> Vec<String> {
+fn names(loaded: &Loaded, change: &ScreenChange, items: &[usize]) -> Vec<String> {
     let all = &loaded.device.screens[change.screen.0].pictures[change.locale];
     let named: Vec<String> = items.iter().filter_map(|index| Some(all.get(*index)?.called())).collect();
     if named.is_empty() { vec!["no element".to_owned()] } else { named }
 }
 
-fn change_json(loaded: &Loaded, change: &Change) -> Value {
+fn change_json(loaded: &Loaded, change: &ScreenChange) -> Value {
     let region = |region: &crate::verify::regions::Region| {
         let area = &region.area;
         json!({

@@ -14,11 +14,11 @@ const SCALE: f32 = 2.0;
 /// A file to be drawn.
 pub struct Drawing {
     path: PathBuf,
-    kind: Kind,
+    kind: DrawingFormat,
     theme: Theme,
 }
 
-enum Kind {
+enum DrawingFormat {
     Svg,
     Png,
 }
@@ -30,8 +30,8 @@ impl Drawing {
     /// When the ending is neither .svg nor .png.
     pub fn named(path: &Path, theme: Theme) -> Result<Self, Fault> {
         let kind = match path.extension().and_then(|ending| ending.to_str()).map(str::to_ascii_lowercase).as_deref() {
-            Some("svg") => Kind::Svg,
-            Some("png") => Kind::Png,
+            Some("svg") => DrawingFormat::Svg,
+            Some("png") => DrawingFormat::Png,
             _ => {
                 let fault = Fault::plain(format!("a drawing cannot be written to {}", path.display()));
                 return Err(fault.help("name a file that ends in .svg or .png"));
@@ -46,8 +46,8 @@ impl Drawing {
     /// When the picture is too large or the file cannot be written.
     pub fn write(&self, scene: &Scene, overwrite: Overwrite) -> Result<(), Fault> {
         let bytes = match self.kind {
-            Kind::Svg => svg(scene, self.theme).into_bytes(),
-            Kind::Png => png(scene, SCALE, self.theme).map_err(Fault::plain)?,
+            DrawingFormat::Svg => svg(scene, self.theme).into_bytes(),
+            DrawingFormat::Png => png(scene, SCALE, self.theme).map_err(Fault::plain)?,
         };
         output::write(&self.path, &bytes, overwrite)
     }

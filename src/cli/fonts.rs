@@ -38,7 +38,7 @@ pub struct FontsArgs {
 }
 
 /// One font in the list.
-struct Row {
+struct FontRow {
     name: String,
     own: bool,
     face: Arc<Face>,
@@ -59,7 +59,7 @@ pub fn run(args: &FontsArgs) -> Result {
         Format::Json => print_json(&json(&rows))?,
     }
     if let Some(folder) = &args.out {
-        let page = |row: &Row| {
+        let page = |row: &FontRow| {
             let caption =
                 format!("{}: cap height {} px, {} glyphs", row.name, row.face.cap_height, row.face.glyphs().len());
             Ok((format!("{}.png", row.name), specimen::png(&specimen::specimen(&row.face, &caption), args.scale)?))
@@ -72,14 +72,14 @@ pub fn run(args: &FontsArgs) -> Result {
 }
 
 /// The project's fonts and all built-in ones, by name.
-fn rows(device: &Device) -> Vec<Row> {
+fn rows(device: &Device) -> Vec<FontRow> {
     let named = |name: &str| device.faces.iter().any(|used| used.face.name == name);
     let spare = builtin::BUILTIN.iter().filter(|(name, _)| !named(name)).filter_map(|(name, text)| {
         Some(FaceUse { face: Arc::new(bdf::read(name, text).ok()?), characters: BTreeSet::new() })
     });
     let row = |used: FaceUse| {
         let capital = device.panel.pitch[1] * f64::from(used.face.cap_height);
-        Row {
+        FontRow {
             name: used.face.name.clone(),
             own: !builtin::names().any(|name| name == used.face.name),
             capital,
@@ -88,12 +88,12 @@ fn rows(device: &Device) -> Vec<Row> {
             face: used.face,
         }
     };
-    let mut rows: Vec<Row> = device.faces.iter().cloned().chain(spare).map(row).collect();
+    let mut rows: Vec<FontRow> = device.faces.iter().cloned().chain(spare).map(row).collect();
     rows.sort_by(|a, b| (a.face.cap_height, &a.name).cmp(&(b.face.cap_height, &b.name)));
     rows
 }
 
-fn table(rows: &[Row], device: &Device, look: Look) -> String {
+fn table(rows: &[FontRow], device: &Device, look: Look) -> String {
     let mut table =
         plain_table(&["font", "from", "line", "cap height", "seen as", "matrix", "glyphs", "used", "flash", ""]);
     for row in rows {
@@ -126,8 +126,8 @@ fn table(rows: &[Row], device: &Device, look: Look) -> String {
     format!("{table}\n{}", look.paragraph(&notes))
 }
 
-fn json(rows: &[Row]) -> String {
-    let face = |row: &Row| {
+fn json(rows: &[FontRow]) -> String {
+    let face = |row: &FontRow| {
         json!({
             "name": row.name,
             "built_in": !row.own,

@@ -1,7 +1,7 @@
 //! A comparison as tables for a terminal.
 
 use crate::evaluation::Evaluation;
-use crate::figures::comparison::{Comparison, Measure, Row};
+use crate::figures::comparison::{Comparison, FigureRow, Measure};
 use crate::look::Look;
 use crate::source::fault::{Fault, Level};
 use crate::table::{fit, table};
@@ -30,8 +30,8 @@ pub fn text(sides: &[Evaluation], comparison: &Comparison, all: bool, look: Look
     let groups: Vec<&str> = comparison.rows.iter().map(|row| row.group).collect();
     let (mut done, mut same) = (BTreeSet::new(), 0);
     for group in groups.into_iter().filter(|group| done.insert(*group)) {
-        let of: Vec<&Row> = comparison.rows.iter().filter(|row| row.group == group).collect();
-        let listed: Vec<&Row> = of.iter().copied().filter(|row| all || !alike(row)).collect();
+        let of: Vec<&FigureRow> = comparison.rows.iter().filter(|row| row.group == group).collect();
+        let listed: Vec<&FigureRow> = of.iter().copied().filter(|row| all || !alike(row)).collect();
         same += of.len() - listed.len();
         if listed.is_empty() {
             continue;
@@ -51,14 +51,14 @@ pub fn text(sides: &[Evaluation], comparison: &Comparison, all: bool, look: Look
 }
 
 /// Whether a row says the same of every side.
-fn alike(row: &Row) -> bool {
+fn alike(row: &FigureRow) -> bool {
     let mut values = row.values.iter().map(ToString::to_string);
     let first = values.next();
     values.all(|value| Some(value) == first)
 }
 
 /// A row's name and values; what is the same everywhere is said once where it is long.
-fn cells(row: &Row) -> Vec<String> {
+fn cells(row: &FigureRow) -> Vec<String> {
     let value = |(side, value): (usize, &Measure)| match row.step(side) {
         Some(step) => format!("{value} ({})", step.shown()),
         None => value.to_string(),

@@ -62,7 +62,7 @@ pub struct Journey {
     /// The screen it starts from; `None` where it starts from whatever is shown.
     pub from: Option<ScreenId>,
     /// What is done; the ways of a choice one after the other.
-    pub steps: Vec<Step>,
+    pub steps: Vec<JourneyStep>,
     /// Where one of several ways is taken.
     pub choices: Vec<Choice>,
     /// How often it is made each time, one time after the other.
@@ -161,7 +161,7 @@ impl Choice {
 
 /// One step of a journey.
 #[derive(Clone, Copy, Debug)]
-pub struct Step {
+pub struct JourneyStep {
     /// The key pressed, the first being 0; `None` only looks.
     pub press: Option<usize>,
     /// How long the key is kept down; `None` for a short press.

@@ -45,7 +45,7 @@ pub fn inset(area: Rectangle) -> Rectangle {
 }
 
 /// One kind of element: the key that names it, its reader and its schema.
-pub struct Kind {
+pub struct ElementKind {
     /// The key.
     pub name: &'static str,
     /// Reads its table.
@@ -54,7 +54,7 @@ pub struct Kind {
     pub schema: fn(&mut SchemaGenerator) -> Schema,
 }
 
-impl Kind {
+impl ElementKind {
     const fn of<T: Spec + DeserializeOwned + JsonSchema + 'static>(name: &'static str) -> Self {
         fn read<T: Spec + DeserializeOwned + 'static>(reader: &mut Reader, tree: Tree<'_>) -> Option<Box<dyn Spec>> {
             reader.read::<T>(tree, None).map(|spec| Box::new(spec) as Box<dyn Spec>)
@@ -64,26 +64,26 @@ impl Kind {
 }
 
 /// Every kind of element.
-pub const KINDS: &[Kind] = &[
-    Kind::of::<text::Text>("text"),
-    Kind::of::<value::Value>("value"),
-    Kind::of::<icon::Icon>("icon"),
-    Kind::of::<icons::Icons>("icons"),
-    Kind::of::<image::Image>("image"),
-    Kind::of::<line::Line>("line"),
-    Kind::of::<boxed::Boxed>("box"),
-    Kind::of::<battery::Battery>("battery"),
-    Kind::of::<link::Link>("link"),
-    Kind::of::<gauge::Gauge>("gauge"),
-    Kind::of::<chart::Chart>("chart"),
-    Kind::of::<list::List>("list"),
-    Kind::of::<table::Table>("table"),
-    Kind::of::<editor::Editor>("editor"),
-    Kind::of::<qr::Qr>("qr"),
-    Kind::of::<keys::Keys>("keys"),
+pub const KINDS: &[ElementKind] = &[
+    ElementKind::of::<text::Text>("text"),
+    ElementKind::of::<value::Value>("value"),
+    ElementKind::of::<icon::Icon>("icon"),
+    ElementKind::of::<icons::Icons>("icons"),
+    ElementKind::of::<image::Image>("image"),
+    ElementKind::of::<line::Line>("line"),
+    ElementKind::of::<boxed::Boxed>("box"),
+    ElementKind::of::<battery::Battery>("battery"),
+    ElementKind::of::<link::Link>("link"),
+    ElementKind::of::<gauge::Gauge>("gauge"),
+    ElementKind::of::<chart::Chart>("chart"),
+    ElementKind::of::<list::List>("list"),
+    ElementKind::of::<table::Table>("table"),
+    ElementKind::of::<editor::Editor>("editor"),
+    ElementKind::of::<qr::Qr>("qr"),
+    ElementKind::of::<keys::Keys>("keys"),
 ];
 
 /// The kind of a name.
-pub fn kind(name: &str) -> Option<&'static Kind> {
+pub fn kind(name: &str) -> Option<&'static ElementKind> {
     KINDS.iter().find(|kind| kind.name == name)
 }

@@ -7,7 +7,7 @@
 use crate::behaviour::Times;
 use crate::behaviour::field::Renewal;
 use crate::behaviour::policy::Buffer;
-use crate::budget::fleet::{self, DEVICES, fleet};
+use crate::budget::fleet::{self, DEVICES, Unit, fleet};
 use crate::budget::summary::{Budget, budget};
 use crate::check;
 use crate::device::Device;
@@ -28,7 +28,7 @@ const BEST: usize = 3;
 
 /// A change and what it does to the median life.
 #[derive(Clone, Debug)]
-pub struct Change {
+pub struct Improvement {
     /// What to do, as an order.
     pub words: String,
     /// What it asks for in return, where it is not plain.
@@ -45,7 +45,7 @@ pub struct Change {
 #[derive(Clone, Debug, Default)]
 pub struct Advice {
     /// Changes that help, the best first.
-    pub changes: Vec<Change>,
+    pub changes: Vec<Improvement>,
     /// What the best three do together, where there are as many.
     pub together: Option<Seconds>,
     /// The assumption that moves the life more than any other, with its elasticity.
@@ -81,27 +81,38 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
         sets.iter().try_for_each(|change| set::apply(&mut files, change)).ok()?;
         load_files(files).ok().map(|loaded| loaded.device)
     };
+    let usual = fleet::mean_of_ln(device, &now.tally, life.middle(device));
     let tried = |trial: Trial| {
-        let then = match trial.how {
-            How::Scale(index, factor) => fleet::scaled(device, &now.tally, DEVICES, index, factor),
-            How::Again => {
-                let changed = changed(&[&trial.set])?;
+        let again = match trial.how {
+            How::Scale(..) => None,
+            How::Again => Some(changed(&[&trial.set]).map(|changed| {
                 let tally = simulate(&changed, &changed.inputs.typical());
-                fleet(&changed, &tally, DEVICES, &|| ())
-            }
+                (changed, tally)
+            })?),
         };
-        let gain = then.ok()?.p50.time - median;
+        let (device, tally) = again.as_ref().map_or((device, &now.tally), |(device, tally)| (device, tally));
+        let unit = |unit: Unit| match trial.how {
+            How::Scale(index, factor) => Unit { point: unit.point.scaled(index, factor), ..unit },
+            How::Again => unit,
+        };
+        // Most changes do little, as the few devices around the median show already.
+        let around = life.middle(device).into_iter().map(unit).collect();
+        if fleet::mean_of_ln(device, tally, around) - usual < LEAST_GAIN / 2.0 {
+            return None;
+        }
+        let gain = fleet::changed(device, tally, DEVICES, &unit).ok()?.p50.time - median;
         let Trial { words, price, set, .. } = trial;
-        Some(Change { words, price, set, gain, share: Ratio(gain / median) })
+        Some(Improvement { words, price, set, gain, share: Ratio(gain / median) })
     };
     let trials = currents(device).into_iter().chain(intervals(device)).chain(policy(device, now));
-    let mut changes: Vec<Change> = trials.filter_map(tried).filter(|change| change.share.0 >= LEAST_GAIN).collect();
+    let mut changes: Vec<Improvement> =
+        trials.filter_map(tried).filter(|change| change.share.0 >= LEAST_GAIN).collect();
     changes.sort_by(|a, b| b.gain.0.total_cmp(&a.gain.0));
     let broken = |device: &Device, budget: &Budget| -> BTreeSet<&'static str> {
         check::limits(device, budget).into_iter().filter_map(|fault| fault.id).collect()
     };
     let before = broken(device, now);
-    let within = |change: &Change| {
+    let within = |change: &Improvement| {
         changed(&[&change.set]).is_some_and(|device| broken(&device, &budget(&device)).is_subset(&before))
     };
     let mut kept = 0;

@@ -13,7 +13,7 @@ use crate::usage::script::{Input, Player, Script};
 
 /// What a moment belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Step {
+pub enum Showing {
     /// Somebody looks at a picture that stands.
     Look,
     /// The device works, the panel still shows the old picture.
@@ -34,7 +34,7 @@ pub struct Shot {
     /// What happens, in a few words.
     pub caption: String,
     /// What it belongs to.
-    pub step: Step,
+    pub step: Showing,
     /// For how long, in the device's time.
     pub time: Seconds,
 }
@@ -154,7 +154,7 @@ impl<'a> Film<'a> {
         if stands > now {
             self.see_until(stands);
         }
-        if self.shots.last().is_none_or(|last| last.step != Step::Look) {
+        if self.shots.last().is_none_or(|last| last.step != Showing::Look) {
             self.see_until(self.live.machine.now() + micros(REST));
         }
     }
@@ -212,10 +212,10 @@ impl<'a> Film<'a> {
             let until = [turn, up].into_iter().flatten().min().map_or(end, |turn| turn.min(end));
             let seen = self.live.seen(now);
             let step = match &self.live.drive {
-                Some(drive) if now < drive.from => Step::Wait,
-                Some(drive) if now < drive.to => Step::Drive,
-                _ if self.key.is_some_and(|(_, until)| until > now) => Step::Wait,
-                _ => Step::Look,
+                Some(drive) if now < drive.from => Showing::Wait,
+                Some(drive) if now < drive.to => Showing::Drive,
+                _ if self.key.is_some_and(|(_, until)| until > now) => Showing::Wait,
+                _ => Showing::Look,
             };
             let key = self.key.filter(|(_, until)| *until > now).map(|(number, _)| number);
             let (frame, settling, caption) = (seen.frame, seen.settling, self.caption.clone());

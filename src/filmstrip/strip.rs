@@ -94,9 +94,10 @@ impl<'a> Plan<'a> {
         }
     }
 
-    fn draw(&self, shot: &Shot) -> Canvas {
+    fn draw(&self, shot: &Shot) -> FilmSheet {
         let panel = self.device.panel.size();
-        let mut canvas = Canvas { size: self.size, pixels: vec![PAPER; (self.size.width * self.size.height) as usize] };
+        let mut canvas =
+            FilmSheet { size: self.size, pixels: vec![PAPER; (self.size.width * self.size.height) as usize] };
         let display = Rectangle::new(self.display, panel);
         canvas.fill(display.offset(1), INK);
         canvas.fill(display, PAPER);
@@ -129,7 +130,7 @@ impl<'a> Plan<'a> {
     }
 
     /// The caption at the left, the pace at the right where there is room for both.
-    fn words(&self, caption: &str, canvas: &mut Canvas) {
+    fn words(&self, caption: &str, canvas: &mut FilmSheet) {
         let Some(face) = &self.face else { return };
         let mut line = Frame::new(self.size.width, CAPTION);
         let everywhere = Rectangle::new(Point::zero(), line.size());
@@ -145,12 +146,12 @@ impl<'a> Plan<'a> {
 }
 
 /// A picture of palette entries.
-struct Canvas {
+struct FilmSheet {
     size: Size,
     pixels: Vec<u8>,
 }
 
-impl Canvas {
+impl FilmSheet {
     fn fill(&mut self, area: Rectangle, entry: u8) {
         let area = area.intersection(&Rectangle::new(Point::zero(), self.size));
         for y in area.rows() {
@@ -189,7 +190,7 @@ mod tests {
 
     #[test]
     fn pixels_are_packed_two_bits_each_with_padded_rows() {
-        let canvas = Canvas { size: Size::new(3, 1), pixels: vec![PAPER, INK, PRESSED] };
+        let canvas = FilmSheet { size: Size::new(3, 1), pixels: vec![PAPER, INK, PRESSED] };
         assert_eq!(canvas.packed(1), [0b0010_1100]);
         assert_eq!(canvas.packed(2), [0b0000_1010, 0b1111_0000, 0b0000_1010, 0b1111_0000]);
     }

@@ -3,7 +3,7 @@
 use super::Subject;
 use super::actions::{place, words};
 use super::report::Report;
-use crate::behaviour::{Action, Change, How};
+use crate::behaviour::{Action, FieldChange, How};
 use crate::device::Device;
 use crate::machine::explore::rules;
 use crate::source::fault::Fault;
@@ -32,7 +32,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
 }
 
 /// How a change leaves its field's range whatever the value is, and what to do.
-fn objection(device: &Device, change: &Change) -> Option<(String, String)> {
+fn objection(device: &Device, change: &FieldChange) -> Option<(String, String)> {
     let field = &device.fields[change.field.0];
     let [low, high] = field.range;
     let width = high - low;

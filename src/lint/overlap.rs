@@ -19,7 +19,7 @@ use std::sync::Arc;
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let size = subject.device.panel.size();
     let mut bench = Bench::new(size);
-    let mut canvas = Canvas { width: size.width, owners: vec![NOBODY; size.width as usize * size.height as usize] };
+    let mut canvas = InkOwners { width: size.width, owners: vec![NOBODY; size.width as usize * size.height as usize] };
     for view in subject.views() {
         for values in view.cases {
             canvas.owners.fill(NOBODY);
@@ -31,7 +31,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
 const NOBODY: u32 = u32::MAX;
 
 /// For each pixel that is black, the element that made it so.
-struct Canvas {
+struct InkOwners {
     width: u32,
     owners: Vec<u32>,
 }
@@ -45,7 +45,7 @@ struct Clash {
     bounds: Option<[u32; 4]>,
 }
 
-fn one(view: &View<'_>, values: &Arc<Values>, bench: &mut Bench, canvas: &mut Canvas, report: &mut Report<'_>) {
+fn one(view: &View<'_>, values: &Arc<Values>, bench: &mut Bench, canvas: &mut InkOwners, report: &mut Report<'_>) {
     for (index, item) in view.items.iter().enumerate().filter(|(_, item)| item.crowd.is_none() && item.shows(values)) {
         let runs = bench.draw(item, values);
         let clashes = canvas.lay(index as u32, &runs);
@@ -95,7 +95,7 @@ fn objection(item: &Item, below: &Item, clash: &Clash, opaque: bool, on_black: b
     }
 }
 
-impl Canvas {
+impl InkOwners {
     /// Lays an element's pixels over what is there and gives what that does to each element below.
     fn lay(&mut self, index: u32, runs: &[Run]) -> BTreeMap<u32, Clash> {
         let mut clashes: BTreeMap<u32, Clash> = BTreeMap::new();

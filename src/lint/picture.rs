@@ -29,12 +29,12 @@ const AWAY: i32 = 4;
 const ARM: u32 = 15;
 const THICK: u32 = 3;
 
-struct Canvas {
+struct GrayCanvas {
     size: Size,
     pixels: Vec<u8>,
 }
 
-impl Canvas {
+impl GrayCanvas {
     fn fill(&mut self, area: Rectangle, gray: u8) {
         let area = area.intersection(&Rectangle::new(Point::zero(), self.size));
         for y in area.rows() {
@@ -51,7 +51,7 @@ impl Canvas {
 pub fn picture(device: &Device, shown: &Shown, caption: &str) -> Result<Vec<u8>, Fault> {
     let frame = device.draw(shown.screen, shown.locale, &shown.values);
     let size = Size::new(frame.width() * SCALE + 2 * BORDER, frame.height() * SCALE + 2 * BORDER + CAPTION);
-    let mut canvas = Canvas { size, pixels: vec![PAPER; size.width as usize * size.height as usize] };
+    let mut canvas = GrayCanvas { size, pixels: vec![PAPER; size.width as usize * size.height as usize] };
     let inner = Rectangle::new(Point::new_equal(BORDER as i32), frame.size() * SCALE);
     canvas.fill(Rectangle::new(inner.top_left - Point::new(1, 1), inner.size + Size::new(2, 2)), MARK);
     canvas.fill(inner, PAPER);
@@ -79,7 +79,7 @@ fn scaled(area: Rectangle) -> Rectangle {
 }
 
 /// Two short strokes at each corner, a little away from the area.
-fn mark(canvas: &mut Canvas, area: Rectangle) {
+fn mark(canvas: &mut GrayCanvas, area: Rectangle) {
     let outer = area.offset(AWAY + THICK as i32);
     let arm = |length: u32| ARM.min(length / 2);
     let (across, down) = (arm(outer.size.width), arm(outer.size.height));
@@ -97,7 +97,7 @@ fn mark(canvas: &mut Canvas, area: Rectangle) {
     }
 }
 
-fn write_caption(canvas: &mut Canvas, caption: &str, inner: Rectangle) {
+fn write_caption(canvas: &mut GrayCanvas, caption: &str, inner: Rectangle) {
     let Some(face) = builtin::text("text").and_then(|text| bdf::read("text", text).ok()) else { return };
     let mut line = Frame::new(canvas.size.width, CAPTION);
     let everywhere = Rectangle::new(Point::zero(), line.size());

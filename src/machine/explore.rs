@@ -9,7 +9,7 @@ use super::state::State;
 use crate::behaviour::field::{Motion, Renewal};
 use crate::behaviour::states::DeviceState;
 use crate::behaviour::trigger::Trigger;
-use crate::behaviour::{Action, Alternative, Change, Ends, EventId, How, Reaction, Target, Wiring};
+use crate::behaviour::{Action, Alternative, Ends, EventId, FieldChange, How, Reaction, Target, Wiring};
 use crate::device::Device;
 use crate::screen::ScreenId;
 use crate::screen::values::{Condition, FieldId};
@@ -180,10 +180,10 @@ fn key(state: &State, fields: &[FieldId]) -> Key {
 }
 
 /// A state that follows: by which rule, and the screen that was entered.
-type Step = (Rule, State, Option<ScreenId>);
+type Edge = (Rule, State, Option<ScreenId>);
 
 /// Every state that follows by one key, timer or event.
-fn steps(device: &Device, free: &[bool], state: &State) -> Vec<Step> {
+fn steps(device: &Device, free: &[bool], state: &State) -> Vec<Edge> {
     let mut all = Vec::new();
     let front = state.front();
     let own = rules(&device.wirings[front.0]).filter(|(by, _)| !matches!(by, By::Event(_)));
@@ -222,7 +222,7 @@ fn outcomes(
     state: &State,
     (screen, by): (ScreenId, By),
     reaction: &Reaction,
-) -> Vec<Step> {
+) -> Vec<Edge> {
     let mut all = Vec::new();
     for (alternative, one) in reaction.alternatives.iter().enumerate() {
         let decided = |condition: &&Condition| condition.fields().iter().any(|field| free[field.0]);
@@ -261,7 +261,7 @@ fn is_free(device: &Device, id: FieldId) -> bool {
 }
 
 /// The field that names the digit that a change changes.
-fn cursor(change: &Change) -> Option<FieldId> {
+fn cursor(change: &FieldChange) -> Option<FieldId> {
     match change.how {
         How::Digit { cursor, .. } => Some(cursor),
         How::By(_) | How::To(_) => None,
@@ -271,7 +271,7 @@ fn cursor(change: &Change) -> Option<FieldId> {
 /// The ways that actions may go on where a change opens a box when a value would leave its range: values are not
 /// followed as far as that, so both ways are taken.
 fn ways(actions: &[Action]) -> Vec<Vec<Action>> {
-    let stopped = |change: &Change| Change { ends: Ends::Clamp, ..*change };
+    let stopped = |change: &FieldChange| FieldChange { ends: Ends::Clamp, ..*change };
     let mut ways = Vec::new();
     let mut done = Vec::new();
     for action in actions {

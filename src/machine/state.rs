@@ -1,7 +1,7 @@
 //! What a running device shows and holds, and what reactions do to it. No time passes here.
 
 use crate::behaviour::field::{Field, Motion, Renewal};
-use crate::behaviour::{Action, Change, EventId, Reaction, Target, Wiring};
+use crate::behaviour::{Action, EventId, FieldChange, Reaction, Target, Wiring};
 use crate::device::Device;
 use crate::limits;
 use crate::screen::ScreenId;
@@ -157,7 +157,7 @@ impl State {
     }
 
     /// Changes a field. Where it would leave its bounds and a box says so, nothing changes and the box is returned.
-    fn change(&mut self, device: &Device, change: &Change, times: f64) -> Option<ScreenId> {
+    fn change(&mut self, device: &Device, change: &FieldChange, times: f64) -> Option<ScreenId> {
         match change.value(&self.values, &device.fields[change.field.0].bounds(&self.values), times) {
             Some(value) => {
                 self.values.put(change.field, value);

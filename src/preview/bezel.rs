@@ -1,6 +1,6 @@
 //! Where the device's parts lie in a picture of it: body, display, active area, keys at their physical places.
 
-use super::canvas::{Canvas, Type, rectangle};
+use super::canvas::{Type, WindowCanvas, rectangle};
 use super::session::Session;
 use super::theme;
 use crate::device::Device;
@@ -88,7 +88,7 @@ impl Bezel {
     }
 
     /// Draws body, rim and keys; the panel's picture is put into [`Self::active`] afterwards.
-    pub fn draw(&self, session: &Session, held: Option<usize>, text_scale: u32, canvas: &mut Canvas) {
+    pub fn draw(&self, session: &Session, held: Option<usize>, text_scale: u32, canvas: &mut WindowCanvas) {
         canvas.rounded(self.body, self.radius, theme::BODY_EDGE);
         let inner = rectangle(
             self.body.top_left.x,

@@ -13,7 +13,7 @@ use std::sync::LazyLock;
 
 /// A picture in colours.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Canvas {
+pub struct WindowCanvas {
     size: Size,
     pixels: Vec<Color>,
 }
@@ -52,7 +52,7 @@ pub fn rectangle(x: i32, y: i32, width: i32, height: i32) -> Rectangle {
     Rectangle::new(Point::new(x, y), Size::new(width.max(0) as u32, height.max(0) as u32))
 }
 
-impl Canvas {
+impl WindowCanvas {
     /// A canvas of one colour.
     pub fn new(size: Size, color: Color) -> Self {
         Self { size, pixels: vec![color; size.width as usize * size.height as usize] }
@@ -195,7 +195,7 @@ mod tests {
 
     #[test]
     fn what_lies_outside_is_left_out() {
-        let mut canvas = Canvas::new(Size::new(4, 3), 1);
+        let mut canvas = WindowCanvas::new(Size::new(4, 3), 1);
         canvas.fill(rectangle(-5, -5, 7, 7), 2);
         canvas.outline(rectangle(3, 2, 9, 9), 1, 3);
         canvas.copy_rgb(3, &[0, 0, 7, 0, 0, 8, 0, 0, 9], Point::new(-2, 2));
@@ -205,7 +205,7 @@ mod tests {
 
     #[test]
     fn text_is_as_wide_as_its_face_says() {
-        let mut canvas = Canvas::new(Size::new(60, 16), 0);
+        let mut canvas = WindowCanvas::new(Size::new(60, 16), 0);
         let width = canvas.text("Ab1", Point::zero(), Type::Text, 1, 5);
         assert_eq!(width, Type::Text.face().width("Ab1"));
         assert!(canvas.pixels().contains(&5));

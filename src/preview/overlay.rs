@@ -1,6 +1,6 @@
 //! What is drawn over the panel's picture: element boxes, update windows, the activity map, findings.
 
-use super::canvas::{Canvas, rectangle};
+use super::canvas::{WindowCanvas, rectangle};
 use super::session::Session;
 use super::theme;
 use super::view::View;
@@ -18,7 +18,7 @@ fn placed(area: &Rectangle, corner: Point, scale: f64) -> Rectangle {
 }
 
 /// Draws the overlays that are on over a panel whose picture's corner is at `corner`.
-pub fn draw(session: &Session, view: &View, corner: Point, scale: f64, canvas: &mut Canvas) {
+pub fn draw(session: &Session, view: &View, corner: Point, scale: f64, canvas: &mut WindowCanvas) {
     let thick = view.text_scale.max(1);
     if view.activity {
         activity(session, corner, scale, canvas);
@@ -56,7 +56,7 @@ pub fn pointed<'a>(session: &'a Session, view: &View) -> Option<&'a Item> {
     items(session).iter().rev().find(|item| item.area.contains(at))
 }
 
-fn activity(session: &Session, corner: Point, scale: f64, canvas: &mut Canvas) {
+fn activity(session: &Session, corner: Point, scale: f64, canvas: &mut WindowCanvas) {
     let activity = session.activity();
     let most = activity.most(Counts::drives).map_or(1, |(_, counts)| counts.drives());
     let panel = session.device().panel.size();

@@ -1,7 +1,7 @@
 //! The whole contents of the preview's window as a picture, and what lies where in it.
 
 use super::bezel::Bezel;
-use super::canvas::{Canvas, Type, rectangle};
+use super::canvas::{Type, WindowCanvas, rectangle};
 use super::command::{Command, KEYS, key_name};
 use super::facts::facts;
 use super::overlay;
@@ -22,7 +22,7 @@ const LARGEST: u32 = 16;
 #[derive(Clone, Debug)]
 pub struct Scene {
     /// The picture.
-    pub canvas: Canvas,
+    pub canvas: WindowCanvas,
     /// Where the device's parts lie.
     pub bezel: Bezel,
     /// Pixels of the picture for each of the panel's.
@@ -90,7 +90,7 @@ fn rooms(session: &Session, view: &View, size: Size) -> (Rectangle, Option<Recta
 
 /// Draws the window's contents.
 pub fn draw(session: &Session, view: &View, size: Size, panel: &mut PanelPicture) -> Scene {
-    let mut canvas = Canvas::new(size, theme::DESK);
+    let mut canvas = WindowCanvas::new(size, theme::DESK);
     let text = view.text_scale.max(1);
     let (room, strip_room) = rooms(session, view, size);
     let around = (2 * AROUND * text).min(room.size.width / 8 + room.size.height / 8);
@@ -128,7 +128,13 @@ pub fn draw(session: &Session, view: &View, size: Size, panel: &mut PanelPicture
 }
 
 /// A line below the device: the last remark, the element under the mouse, or how large the panel is shown.
-fn caption(session: &Session, view: &View, (scale, body): (f64, Rectangle), room: Rectangle, canvas: &mut Canvas) {
+fn caption(
+    session: &Session,
+    view: &View,
+    (scale, body): (f64, Rectangle),
+    room: Rectangle,
+    canvas: &mut WindowCanvas,
+) {
     let text = view.text_scale.max(1) as i32;
     let panel = session.device().panel.size();
     let size = match view.zoom {
@@ -171,7 +177,7 @@ fn help_height() -> u32 {
 }
 
 /// The list of keys in the strip's place.
-fn help_beside(area: Rectangle, text: u32, canvas: &mut Canvas) {
+fn help_beside(area: Rectangle, text: u32, canvas: &mut WindowCanvas) {
     let s = text as i32;
     canvas.fill(area, theme::STRIP);
     let corner = area.top_left + Point::new(18 * s, 18 * s);
@@ -185,7 +191,7 @@ fn help_beside(area: Rectangle, text: u32, canvas: &mut Canvas) {
 }
 
 /// The list of keys over the device, where there is no other place for it.
-fn help(room: Rectangle, text: u32, canvas: &mut Canvas) {
+fn help(room: Rectangle, text: u32, canvas: &mut WindowCanvas) {
     let s = text as i32;
     let rows = (KEYS.len() + 2).div_ceil(2) as i32;
     let (width, height) = (430 * s, (rows * 20 + 34) * s);
@@ -200,7 +206,7 @@ fn help(room: Rectangle, text: u32, canvas: &mut Canvas) {
 }
 
 /// What is wrong with the project, over the last good picture.
-fn errors(errors: &[Trouble], room: Rectangle, text: u32, canvas: &mut Canvas) {
+fn errors(errors: &[Trouble], room: Rectangle, text: u32, canvas: &mut WindowCanvas) {
     const PITCH: i32 = 18;
     let s = text as i32;
     let width = (room.size.width as i32 - 24 * s).max(40 * s);

@@ -1,6 +1,6 @@
 //! The strip beside the device: the preview's facts as text.
 
-use super::canvas::{Canvas, Type, rectangle};
+use super::canvas::{Type, WindowCanvas, rectangle};
 use super::command::Command;
 use super::facts::Fact;
 use super::theme;
@@ -37,7 +37,7 @@ fn fits(label: &str, value: &str, width: i32) -> bool {
 }
 
 /// Draws facts into an area; gives where actions can be clicked.
-pub fn draw(facts: &[Fact], area: Rectangle, scale: u32, canvas: &mut Canvas) -> Vec<(Rectangle, Command)> {
+pub fn draw(facts: &[Fact], area: Rectangle, scale: u32, canvas: &mut WindowCanvas) -> Vec<(Rectangle, Command)> {
     canvas.fill(area, theme::STRIP);
     let s = scale as i32;
     let width = area.size.width as i32 / s - 2 * MARGIN;

@@ -1,6 +1,6 @@
 //! The preview in a window: events in, the scene's picture out. Waits for the next event or change; never spins.
 
-use super::canvas::Canvas;
+use super::canvas::WindowCanvas;
 use super::command::{After, Command, apply, typed};
 use super::pace::{Pace, until_change};
 use super::panel::PanelPicture;
@@ -329,7 +329,7 @@ fn first_size(session: &Session, view: &View, room: Option<PhysicalSize<u32>>) -
     sizes.into_iter().find(fits).unwrap_or_else(|| scene::wanted(session, view, 1.0))
 }
 
-fn copy(canvas: &Canvas, buffer: &mut [u32]) {
+fn copy(canvas: &WindowCanvas, buffer: &mut [u32]) {
     buffer.iter_mut().zip(canvas.pixels()).for_each(|(to, from)| *to = *from);
 }
 

@@ -1,7 +1,7 @@
 //! The cheapest legal sequence of full and partial refreshes for updates known beforehand.
 //!
 //! The yardstick for a refresh policy, which must decide without knowing what comes next. Not for the policy itself,
-//! nor for what one refresh costs: costs come in with each [`Step`], all in one quantity `Q` (energy, charge or time).
+//! nor for what one refresh costs: costs come in with each [`Planned`], all in one quantity `Q` (energy, charge or time).
 //!
 //! A panel's rules forbid a partial refresh at some updates, more than so many in a row, and too old a full. So a
 //! schedule is a path over (update, last full), and the cheapest is a shortest path. Of two places of the last full,
@@ -13,7 +13,7 @@
 //! **Extra fulls.** When no update comes before the last full is too old, the picture is refreshed in full where it
 //! stands, at the deadline, for [`Rules::idle_full`]. Any other extra full can be moved later without loss, to its
 //! deadline or to just before the next update. There it pays only if that update's own full is dearer than the extra
-//! full and a partial together ([`Mode::FullThenPartial`]): costs that are measured alike never are, but the search
+//! full and a partial together ([`Choice::FullThenPartial`]): costs that are measured alike never are, but the search
 //! does not rely on it.
 
 use std::collections::VecDeque;
@@ -23,7 +23,7 @@ use crate::units::{Quantity, Seconds};
 
 /// One update of the screen: when it comes and what each kind of refresh would cost.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Step<Q> {
+pub struct Planned<Q> {
     /// Cost of showing it with a full refresh.
     pub full: Q,
     /// Cost of showing it with a partial refresh; `None` where that is not allowed (too cold, say).
@@ -49,7 +49,7 @@ pub struct Rules<Q> {
 
 /// How one update is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Mode {
+pub enum Choice {
     /// A full refresh.
     Full,
     /// A partial refresh.
@@ -75,7 +75,7 @@ pub struct Total<Q> {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Schedule<Q> {
     /// The mode of each update, in their order.
-    pub modes: Vec<Mode>,
+    pub modes: Vec<Choice>,
     /// What they come to.
     pub total: Total<Q>,
 }
@@ -163,7 +163,7 @@ const NOWHERE: u32 = u32::MAX;
 ///
 /// # Errors
 /// Costs, times or rules that are no such thing; see [`ScheduleFault`].
-pub fn cheapest<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>) -> Result<Schedule<Q>, ScheduleFault> {
+pub fn cheapest<Q: Quantity>(steps: &[Planned<Q>], rules: &Rules<Q>) -> Result<Schedule<Q>, ScheduleFault> {
     check(steps, rules)?;
     let idle: f64 = rules.idle_full.into();
     let start = rules.last_full.map(|time| LastFull { time: time.0, next: 0, cost: 0.0, way: NOWHERE });
@@ -243,10 +243,10 @@ fn extras_due(last: f64, age: f64, time: f64) -> (f64, f64) {
 }
 
 /// Reads the modes off the chosen fulls, from the last one back.
-fn follow(ways: &[Way], mut way: u32, len: usize) -> Vec<Mode> {
-    let mut modes = vec![Mode::Partial; len];
+fn follow(ways: &[Way], mut way: u32, len: usize) -> Vec<Choice> {
+    let mut modes = vec![Choice::Partial; len];
     while let Some(Way { update, before }) = ways.get(way as usize) {
-        modes[(update & !EXTRA) as usize] = if update & EXTRA == 0 { Mode::Full } else { Mode::FullThenPartial };
+        modes[(update & !EXTRA) as usize] = if update & EXTRA == 0 { Choice::Full } else { Choice::FullThenPartial };
         way = *before;
     }
     modes
@@ -256,7 +256,11 @@ fn follow(ways: &[Way], mut way: u32, len: usize) -> Vec<Mode> {
 ///
 /// # Errors
 /// The first update at which the schedule is illegal and the rule it breaks, or input that [`cheapest`] refuses too.
-pub fn cost_of<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>, modes: &[Mode]) -> Result<Total<Q>, ScheduleFault> {
+pub fn cost_of<Q: Quantity>(
+    steps: &[Planned<Q>],
+    rules: &Rules<Q>,
+    modes: &[Choice],
+) -> Result<Total<Q>, ScheduleFault> {
     check(steps, rules)?;
     if steps.len() != modes.len() {
         return Err(ScheduleFault::Length);
@@ -275,13 +279,13 @@ pub fn cost_of<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>, modes: &[Mode])
                 extras += due;
             }
         }
-        if *mode == Mode::Full {
+        if *mode == Choice::Full {
             cost += step.full.into();
             fulls += 1;
             (last, run) = (Some(time), 0);
             continue;
         }
-        if *mode == Mode::FullThenPartial && last.is_some() {
+        if *mode == Choice::FullThenPartial && last.is_some() {
             extras += 1.0;
             (last, run) = (Some(time), 0);
         }
@@ -302,7 +306,7 @@ pub fn cost_of<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>, modes: &[Mode])
 }
 
 /// Refuses costs, times and rules that are no such thing.
-fn check<Q: Quantity>(steps: &[Step<Q>], rules: &Rules<Q>) -> Result<(), ScheduleFault> {
+fn check<Q: Quantity>(steps: &[Planned<Q>], rules: &Rules<Q>) -> Result<(), ScheduleFault> {
     let good = |cost: Q| {
         let cost: f64 = cost.into();
         cost.is_finite() && cost >= 0.0

@@ -4,7 +4,7 @@ use super::figure::typeset;
 use super::picture::{Shelf, thumbnail};
 use crate::evaluation::Evaluation;
 use crate::figures::comparison::frames::Difference;
-use crate::figures::comparison::{Comparison, Measure, Row, Step, compare_refs};
+use crate::figures::comparison::{Comparison, Delta, FigureRow, Measure, compare_refs};
 use maud::{Markup, html};
 use std::collections::BTreeSet;
 
@@ -43,7 +43,7 @@ fn figures(sides: &[&Evaluation], comparison: &Comparison) -> Markup {
     }
 }
 
-fn figure_row(row: &Row) -> Markup {
+fn figure_row(row: &FigureRow) -> Markup {
     let class = |value: &Measure| if matches!(value, Measure::Words(_)) { "n words" } else { "n" };
     html! {
         tr {
@@ -58,7 +58,7 @@ fn figure_row(row: &Row) -> Markup {
     }
 }
 
-fn change(step: Step) -> Markup {
+fn change(step: Delta) -> Markup {
     let (class, word) = match step.improves {
         Some(true) => ("better", ", better"),
         Some(false) => ("worse", ", worse"),

@@ -1,7 +1,7 @@
 //! The battery's life with its spread, and what moves it.
 
 use super::figure::{days as as_days, facts, figure, typeset};
-use super::scale::{Kind, Mark, Scale};
+use super::scale::{Mark, MarkKind, Scale};
 use crate::budget::figure::Figure;
 use crate::budget::regimes::rows;
 use crate::evaluation::Evaluation;
@@ -60,13 +60,13 @@ fn spread(side: &Evaluation, life: &crate::budget::fleet::Fleet) -> Markup {
     let [low, middle, high] = [&life.p10, &life.p50, &life.p90].map(|life| life.time);
     let asked = side.device.limits.life.as_ref().map(|limit| limit.value);
     let most = Seconds(asked.map_or(high.0, |asked| asked.0.max(high.0)) * 1.3);
-    let mark = |at: Seconds, label: String, kind: Kind| Mark { at: at / DAY, label, kind };
+    let mark = |at: Seconds, label: String, kind: MarkKind| Mark { at: at / DAY, label, kind };
     let mut marks = vec![
-        mark(low, format!("P10 {}", as_days(low)), Kind::Low),
-        mark(high, format!("P90 {}", as_days(high)), Kind::High),
-        mark(middle, format!("P50 {}", as_days(middle)), Kind::Main),
+        mark(low, format!("P10 {}", as_days(low)), MarkKind::Low),
+        mark(high, format!("P90 {}", as_days(high)), MarkKind::High),
+        mark(middle, format!("P50 {}", as_days(middle)), MarkKind::Main),
     ];
-    marks.extend(asked.map(|asked| mark(asked, format!("limit {}", as_days(asked)), Kind::Limit)));
+    marks.extend(asked.map(|asked| mark(asked, format!("limit {}", as_days(asked)), MarkKind::Limit)));
     let scale = Scale {
         from: 0.0,
         to: most / DAY,

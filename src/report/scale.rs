@@ -11,12 +11,12 @@ pub struct Mark {
     /// What stands beside it.
     pub label: String,
     /// How it is drawn.
-    pub kind: Kind,
+    pub kind: MarkKind,
 }
 
 /// How a mark is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum MarkKind {
     /// The value that matters: label above, heavy.
     Main,
     /// The low end of the spread: label below, to the left.
@@ -50,8 +50,8 @@ impl Scale {
 
     /// The drawing.
     pub fn markup(&self) -> Markup {
-        let place = |kind: Kind| self.marks.iter().find(|mark| mark.kind == kind).map(|mark| self.percent(mark.at));
-        let band = place(Kind::Low).zip(place(Kind::High));
+        let place = |kind: MarkKind| self.marks.iter().find(|mark| mark.kind == kind).map(|mark| self.percent(mark.at));
+        let band = place(MarkKind::Low).zip(place(MarkKind::High));
         let percent = |at: f64| format!("{at:.2}%");
         html! {
             svg.scale width="100%" height="92" role="img" aria-label=(self.words) {
@@ -81,10 +81,10 @@ impl Scale {
             "middle"
         };
         let (class, top, bottom, label, anchor) = match mark.kind {
-            Kind::Main => ("main", 28, 56, 20, middle),
-            Kind::Limit => ("limit", 28, 64, 20, middle),
-            Kind::Low => ("edge", 38, 54, 70, "end"),
-            Kind::High => ("edge", 38, 54, 70, "start"),
+            MarkKind::Main => ("main", 28, 56, 20, middle),
+            MarkKind::Limit => ("limit", 28, 64, 20, middle),
+            MarkKind::Low => ("edge", 38, 54, 70, "end"),
+            MarkKind::High => ("edge", 38, 54, 70, "start"),
         };
         html! {
             line class=(class) x1=(x) x2=(x) y1=(top) y2=(bottom) {}

@@ -5,7 +5,7 @@ use super::findings::count;
 use super::words;
 use crate::budget::figure::Figure;
 use crate::evaluation::Evaluation;
-use crate::figures::advice::{Advice, Change, advice, quoted};
+use crate::figures::advice::{Advice, Improvement, advice, quoted};
 use crate::source::fault::Level;
 use crate::units::{DAY, Joules, figures};
 use maud::{Markup, html};
@@ -91,7 +91,7 @@ fn help(side: &Evaluation) -> Markup {
     }
 }
 
-fn row(change: &Change) -> Markup {
+fn row(change: &Improvement) -> Markup {
     html! {
         li {
             span.gain { "+" (typeset(days(change.gain))) }

@@ -1,7 +1,7 @@
 //! Whether the supply holds at its worst moment, and the battery's other figures.
 
 use super::figure::{facts, figure, of, typeset};
-use super::scale::{Kind, Mark, Scale};
+use super::scale::{Mark, MarkKind, Scale};
 use crate::budget::corners::{Corners, words};
 use crate::budget::figure::Figure;
 use crate::budget::summary::supply_holds;
@@ -108,8 +108,8 @@ fn scale(worst: Volts, needed: Volts) -> Markup {
         to: to.0,
         ends: [from.to_string(), to.to_string()],
         marks: vec![
-            Mark { at: needed.0, label: format!("needed {needed}"), kind: Kind::Limit },
-            Mark { at: worst.0, label: format!("worst {worst}"), kind: Kind::Main },
+            Mark { at: needed.0, label: format!("needed {needed}"), kind: MarkKind::Limit },
+            Mark { at: worst.0, label: format!("worst {worst}"), kind: MarkKind::Main },
         ],
         words: format!("{worst} at the worst moment, {needed} needed"),
     };

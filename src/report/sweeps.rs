@@ -10,7 +10,7 @@ use crate::evaluation::Evaluation;
 use crate::figures::sweep::chart::chart;
 use crate::figures::sweep::figure::{Better, Figure};
 use crate::figures::sweep::range::{Spacing, values};
-use crate::figures::sweep::{Row, Sweep, Swept, sweep};
+use crate::figures::sweep::{Sweep, SweepPoint, Swept, sweep};
 use crate::plot::layout::layout;
 use crate::plot::svg::inline;
 use crate::units::{Coulombs, Seconds, figures};
@@ -158,7 +158,7 @@ fn said(sweep: &Sweep) -> String {
 /// The plot for those who cannot see it.
 fn words(plan: &Plan, sweep: &Sweep) -> String {
     let figure = sweep.figures[0];
-    let end = |row: Option<&Row>| {
+    let end = |row: Option<&SweepPoint>| {
         row.and_then(|row| {
             Some(format!("{} at {}", figure.row().unit.show(row.readings[0]?.value), sweep.value(row, 0).text))
         })

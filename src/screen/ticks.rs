@@ -7,12 +7,12 @@ use crate::screen::template::number;
 
 /// A step of 1, 2 or 5 times a power of ten. Kept in two parts so that its multiples are exact.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Step {
+pub struct TickStep {
     mantissa: i64,
     power: i32,
 }
 
-impl Step {
+impl TickStep {
     /// The step nearest to `size` in Heckbert's sense, or the next one not below it.
     fn near(size: f64, up: bool) -> Self {
         let size = if size.is_finite() && size > 0.0 { size.clamp(1e-12, 1e12) } else { 1.0 };
@@ -65,18 +65,18 @@ impl Step {
 }
 
 /// The step for about `wanted` ticks over `low` to `high`, and never finer than `decimals` allow.
-pub fn step(low: f64, high: f64, wanted: usize, decimals: usize) -> Step {
-    step_within(0.0, Step::near(high - low, true).size(), wanted, decimals)
+pub fn step(low: f64, high: f64, wanted: usize, decimals: usize) -> TickStep {
+    step_within(0.0, TickStep::near(high - low, true).size(), wanted, decimals)
 }
 
 /// As [`step`], for a scale whose ends stay as they are and are not rounded outwards first.
-pub fn step_within(low: f64, high: f64, wanted: usize, decimals: usize) -> Step {
-    let step = Step::near((high - low) / (wanted.max(2) - 1) as f64, false);
-    if step.decimals() > decimals { Step { mantissa: 1, power: -(decimals as i32) } } else { step }
+pub fn step_within(low: f64, high: f64, wanted: usize, decimals: usize) -> TickStep {
+    let step = TickStep::near((high - low) / (wanted.max(2) - 1) as f64, false);
+    if step.decimals() > decimals { TickStep { mantissa: 1, power: -(decimals as i32) } } else { step }
 }
 
 /// Counts of the first and last multiple between `low` and `high`.
-pub fn inside(step: Step, low: f64, high: f64) -> std::ops::RangeInclusive<i64> {
+pub fn inside(step: TickStep, low: f64, high: f64) -> std::ops::RangeInclusive<i64> {
     let (first, last) = (step.above(low), step.below(high));
     // More ticks than any screen has pixels would only cost time.
     first..=last.min(first.saturating_add(4_096))
@@ -96,9 +96,9 @@ mod tests {
 
     #[test]
     fn steps_follow_the_published_limits() {
-        let nearest = |size| Step::near(size, false).size();
+        let nearest = |size| TickStep::near(size, false).size();
         assert_eq!([1.49, 1.5, 2.99, 3.0, 6.99, 7.0].map(nearest), [1.0, 2.0, 2.0, 5.0, 5.0, 10.0]);
-        let next = |size| Step::near(size, true).size();
+        let next = |size| TickStep::near(size, true).size();
         assert_eq!([0.1, 0.11, 0.2, 0.21, 0.5, 0.51].map(next), [0.1, 0.2, 0.2, 0.5, 0.5, 1.0]);
     }
 

@@ -20,7 +20,7 @@ use crate::limits;
 use crate::machine::{Cause, Key, Look, Machine, Micros, Note, Update, World, micros, seconds};
 use crate::parameters::Point;
 use crate::refresh::policy::Reason;
-use crate::refresh::schedule::Step;
+use crate::refresh::schedule::Planned;
 use crate::refresh::update::{Mode, Planner, work};
 use crate::screen::values::{Condition, FieldId, Limit, Test, Values};
 use crate::units::{DAY, Joules, Ratio, Seconds, Volts};
@@ -351,7 +351,7 @@ impl<'a> Run<'a> {
             Mode::Full => (own, energy(Mode::Partial)),
             Mode::Partial => (energy(Mode::Full), own),
         };
-        self.around.tally.steps.push(Step {
+        self.around.tally.steps.push(Planned {
             full: full.unwrap_or(Joules(0.0)),
             partial,
             must_full: matches!(update.reason, Some(Reason::Screen | Reason::NoPartial | Reason::FirstPicture)),

@@ -5,7 +5,7 @@ use crate::cost::standing::Rates;
 use crate::device::Device;
 use crate::refresh::activity::Activity;
 use crate::refresh::policy::Reason;
-use crate::refresh::schedule::Step;
+use crate::refresh::schedule::Planned;
 use crate::refresh::update::{Mode, upright};
 use crate::refresh::windows::Window;
 use crate::refresh::work::Work;
@@ -101,7 +101,7 @@ pub struct Tally {
     /// Full refreshes that a person saw flash.
     pub flashes_seen: u64,
     /// The updates in order with the cost of each mode, for the cheapest schedule.
-    pub steps: Vec<Step<Joules>>,
+    pub steps: Vec<Planned<Joules>>,
     /// Energy of the refreshes as the policy chose them.
     pub energy: Joules,
     /// What became of each journey.

@@ -2,7 +2,7 @@
 
 use crate::figures::sweep::figure::{Better, Figure, Reading};
 use crate::figures::sweep::range::Spacing;
-use crate::figures::sweep::{Row, Sweep};
+use crate::figures::sweep::{Sweep, SweepPoint};
 use crate::look::Look;
 use crate::table::{fit, table};
 use crate::units::figures;
@@ -89,8 +89,9 @@ fn matrix(sweep: &Sweep, index: usize, figure: Figure, look: Look) -> String {
     let columns = second.values.iter().map(|value| value.text.clone());
     let heads: Vec<String> = std::iter::once(first.path.clone()).chain(columns).collect();
     let rows = sweep.rows.chunks(second.values.len()).map(|rows| {
-        let shown =
-            |row: &Row| row.readings[index].map_or("-".to_owned(), |reading| figure.row().unit.show(reading.value));
+        let shown = |row: &SweepPoint| {
+            row.readings[index].map_or("-".to_owned(), |reading| figure.row().unit.show(reading.value))
+        };
         std::iter::once(sweep.value(&rows[0], 0).text.clone()).chain(rows.iter().map(shown)).collect()
     });
     drawn(&heads, rows, look)

@@ -1,7 +1,7 @@
 //! Predicted beside measured: the phases of the project's updates against those of the trace.
 
 use super::align::{Part, align, whole};
-use super::kinds::{Kind, Name};
+use super::kinds::{Name, UpdateKind};
 use crate::budget::summary::full_work;
 use crate::budget::transition::transitions;
 use crate::cost::phases::{Cause, Maker, Phase, phases};
@@ -37,9 +37,9 @@ pub struct Compared {
     /// Predicted phases in order.
     pub predicted: Vec<Predicted>,
     /// Rows in order; together all phases.
-    pub rows: Vec<Row>,
+    pub rows: Vec<Matched>,
     /// All rows together.
-    pub total: Row,
+    pub total: Matched,
     /// The row that misses most charge.
     pub worst: usize,
 }
@@ -63,7 +63,7 @@ pub struct Predicted {
 
 /// Phases that are seen as one, predicted and measured.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub struct Matched {
     /// Their names: `wake + compose`.
     pub name: String,
     /// Positions of the predicted phases.
@@ -76,7 +76,7 @@ pub struct Row {
     pub measured: Part,
 }
 
-impl Row {
+impl Matched {
     /// Predicted less measured charge.
     pub fn miss(&self) -> Coulombs {
         charge(self.predicted) - charge(self.measured)
@@ -103,7 +103,7 @@ const FARTHEST: f64 = 1.84;
 /// When the temperature is outside of the full waveform's table.
 pub fn against(
     device: &Device,
-    kinds: &mut [Kind],
+    kinds: &mut [UpdateKind],
     temperature: Option<Celsius>,
     voltage: Option<Volts>,
 ) -> Result<Against, Fault> {
@@ -146,7 +146,7 @@ pub fn against(
     Ok(Against { project: device.name.clone(), temperature, voltage, compared })
 }
 
-fn distance(kind: &Kind, predicted: &[Predicted]) -> f64 {
+fn distance(kind: &UpdateKind, predicted: &[Predicted]) -> f64 {
     let parts: Vec<Part> = predicted.iter().map(|phase| phase.part).collect();
     let all = whole(&parts);
     (all.duration / kind.duration.typ).ln().abs() + (charge(all) / kind.charge.typ).ln().abs()
@@ -178,21 +178,21 @@ fn beside(device: &Device, phase: &Phase) -> Amps {
     loads.filter(|load| load.who != "panel" && load.rail == device.panel.rail).map(|load| load.current).sum()
 }
 
-fn compare(index: usize, kind: &Kind, mode: Mode, what: String, predicted: Vec<Predicted>) -> Option<Compared> {
+fn compare(index: usize, kind: &UpdateKind, mode: Mode, what: String, predicted: Vec<Predicted>) -> Option<Compared> {
     let expected: Vec<Part> = predicted.iter().map(|phase| phase.part).collect();
     let measured: Vec<Part> =
         kind.phases.iter().map(|phase| Part { duration: phase.duration.typ, current: phase.current.typ }).collect();
-    let row = |(phases, parts): (Range<usize>, Range<usize>)| Row {
+    let row = |(phases, parts): (Range<usize>, Range<usize>)| Matched {
         name: predicted[phases.clone()].iter().map(|phase| phase.name).collect::<Vec<_>>().join(" + "),
         predicted: whole(&expected[phases.clone()]),
         measured: whole(&measured[parts.clone()]),
         phases,
         parts,
     };
-    let rows: Vec<Row> = align(&expected, &measured).into_iter().map(row).collect();
-    let miss = |row: &Row| row.miss().0.abs();
+    let rows: Vec<Matched> = align(&expected, &measured).into_iter().map(row).collect();
+    let miss = |row: &Matched| row.miss().0.abs();
     let (worst, _) = rows.iter().enumerate().max_by(|a, b| miss(a.1).total_cmp(&miss(b.1)))?;
-    let total = Row {
+    let total = Matched {
         name: "all".to_owned(),
         phases: 0..predicted.len(),
         parts: 0..measured.len(),

@@ -5,7 +5,7 @@
 
 use super::against::{Against, Compared};
 use super::format::opened;
-use super::kinds::{Kind, Name};
+use super::kinds::{Name, UpdateKind};
 use super::rows::Rows;
 use super::{Settings, Trace, Update, Wrong};
 use crate::cost::curve::{Curve, Piece};
@@ -30,7 +30,7 @@ pub fn chart(
     path: &Path,
     settings: &Settings,
     trace: &Trace,
-    kinds: &[Kind],
+    kinds: &[UpdateKind],
     against: Option<&Against>,
 ) -> Result<Scene, Fault> {
     let compared = |kind: usize| against.and_then(|against| against.compared.iter().find(|one| one.kind == kind));
@@ -66,12 +66,12 @@ pub fn chart(
 }
 
 /// The whole update of a kind whose charge is nearest to the typical one.
-fn typical<'a>(trace: &'a Trace, kind: &Kind) -> Option<&'a Update> {
+fn typical<'a>(trace: &'a Trace, kind: &UpdateKind) -> Option<&'a Update> {
     let far = |update: &Update| (update.charge - kind.charge.typ).0.abs();
     kind.updates.iter().filter_map(|index| trace.updates.get(*index)).min_by(|a, b| far(a).total_cmp(&far(b)))
 }
 
-fn title(kind: &Kind, known: Option<&Compared>) -> String {
+fn title(kind: &UpdateKind, known: Option<&Compared>) -> String {
     let name = match kind.name {
         Name::Full => "A full refresh",
         Name::Partial => "A partial refresh",

@@ -7,7 +7,7 @@
 use super::baseline::{Level, Running, Sample, level};
 use super::bins::{Bin, Bins};
 use super::format::{Format, HEAD, format};
-use super::rows::{Row, Rows};
+use super::rows::{Rows, TraceRow};
 use super::steps::steps;
 use super::{Pulses, Settings, Trace, Update, Wrong};
 use crate::units::{Amps, Coulombs, Seconds, Volts};
@@ -54,7 +54,7 @@ pub(super) fn read_from(
     file.seek(SeekFrom::Start(format.bytes_before as u64)).map_err(fail)?;
     let mut rows = Rows::new(file, &format, settings.shunt, format.lines_before);
     let mut detector = Detector::new(*settings, level);
-    let mut last: Option<Row> = None;
+    let mut last: Option<TraceRow> = None;
     while let Some(row) = rows.next()? {
         if let Some(last) = last.filter(|last| row.time <= last.time) {
             return Err(backwards(row, last));
@@ -87,7 +87,7 @@ fn empty(file: String, headings: Vec<String>, level: Level) -> Trace {
     }
 }
 
-fn backwards(row: Row, last: Row) -> Wrong {
+fn backwards(row: TraceRow, last: TraceRow) -> Wrong {
     let what = match row.time == last.time {
         true => format!("the time is the same as in line {}", last.line),
         false => format!("the time goes back by {} from line {}", last.time - row.time, last.line),
@@ -164,7 +164,7 @@ fn look(
 /// A row that waits for the next one, which tells how long it stands.
 #[derive(Clone, Copy)]
 struct Waiting {
-    row: Row,
+    row: TraceRow,
     current: Amps,
     from: Seconds,
     after_hole: bool,
@@ -226,7 +226,7 @@ impl Detector {
         Seconds((20.0 * self.level.interval.0).max(least))
     }
 
-    fn row(&mut self, row: Row) -> Result<(), Wrong> {
+    fn row(&mut self, row: TraceRow) -> Result<(), Wrong> {
         self.found.time = row.time;
         let Some(current) = row.current else {
             self.found.missing += 1;

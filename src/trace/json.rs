@@ -1,15 +1,15 @@
 //! A trace as JSON for other programs: SI units in the key names.
 
-use super::against::{Against, Compared, Row, charge};
-use super::kinds::Kind;
+use super::against::{Against, Compared, Matched, charge};
+use super::kinds::UpdateKind;
 use super::spread::Spread;
 use super::text::verdict;
-use super::{Step, Trace, Update};
+use super::{Plateau, Trace, Update};
 use crate::units::Quantity;
 use serde_json::{Value, json};
 
 /// The JSON of a trace, schema 1.
-pub fn json(trace: &Trace, kinds: &[Kind], against: Option<&Against>) -> Value {
+pub fn json(trace: &Trace, kinds: &[UpdateKind], against: Option<&Against>) -> Value {
     json!({
         "schema": 1,
         "trace": {
@@ -35,7 +35,7 @@ pub fn json(trace: &Trace, kinds: &[Kind], against: Option<&Against>) -> Value {
     })
 }
 
-fn updates(trace: &Trace, kinds: &[Kind]) -> Vec<Value> {
+fn updates(trace: &Trace, kinds: &[UpdateKind]) -> Vec<Value> {
     let mut names = vec!["cut"; trace.updates.len()];
     for kind in kinds {
         kind.updates.iter().for_each(|index| names[*index] = kind.name.text());
@@ -44,7 +44,7 @@ fn updates(trace: &Trace, kinds: &[Kind]) -> Vec<Value> {
 }
 
 fn one(trace: &Trace, update: &Update, kind: &str) -> Value {
-    let step = |step: &Step| {
+    let step = |step: &Plateau| {
         json!({
             "start_s": (trace.origin + update.start + step.start).0,
             "duration_s": step.duration.0,
@@ -69,7 +69,7 @@ fn spread<Q: Quantity>(spread: Spread<Q>) -> Value {
     json!({ "min": min, "typ": typ, "max": max })
 }
 
-fn kind(kind: &Kind) -> Value {
+fn kind(kind: &UpdateKind) -> Value {
     let phase = |phase: &super::kinds::Phase| {
         json!({
             "label": phase.label.map(|label| label.text()),
@@ -110,7 +110,7 @@ fn compared(against: &Against) -> Value {
     })
 }
 
-fn row(row: &Row) -> Value {
+fn row(row: &Matched) -> Value {
     let [time, current, amount] = row.errors();
     json!({
         "name": row.name,

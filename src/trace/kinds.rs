@@ -28,7 +28,7 @@ impl Name {
 
 /// Updates that are alike.
 #[derive(Clone, Debug)]
-pub struct Kind {
+pub struct UpdateKind {
     /// What it is taken for.
     pub name: Name,
     /// Positions of its updates in the trace.
@@ -92,7 +92,7 @@ impl Label {
 const APART: f64 = 1.25;
 
 /// Groups the whole updates of a trace; the kind with the largest charge comes first.
-pub fn kinds(trace: &Trace) -> Vec<Kind> {
+pub fn kinds(trace: &Trace) -> Vec<UpdateKind> {
     let sound = |index: &usize| {
         let update = &trace.updates[*index];
         !update.cut && update.charge.0 > 0.0
@@ -108,7 +108,7 @@ pub fn kinds(trace: &Trace) -> Vec<Kind> {
         }
         groups = finer;
     }
-    let mut kinds: Vec<Kind> = groups.into_iter().filter_map(|group| kind(trace, group)).collect();
+    let mut kinds: Vec<UpdateKind> = groups.into_iter().filter_map(|group| kind(trace, group)).collect();
     kinds.sort_by(|a, b| b.charge.typ.0.total_cmp(&a.charge.typ.0));
     guess(&mut kinds);
     kinds
@@ -127,7 +127,7 @@ fn parted(trace: &Trace, group: &[usize], value: impl Fn(&Update) -> f64) -> Vec
     parts.map(indices).collect()
 }
 
-fn kind(trace: &Trace, updates: Vec<usize>) -> Option<Kind> {
+fn kind(trace: &Trace, updates: Vec<usize>) -> Option<UpdateKind> {
     let members: Vec<&Update> = updates.iter().map(|index| &trace.updates[*index]).collect();
     let energies: Option<Vec<Joules>> = members.iter().map(|update| update.energy).collect();
     let count = usual_steps(&members)?;
@@ -142,7 +142,7 @@ fn kind(trace: &Trace, updates: Vec<usize>) -> Option<Kind> {
     };
     let mut phases: Vec<Phase> = (0..count).map(phase).collect::<Option<_>>()?;
     label(&mut phases);
-    Some(Kind {
+    Some(UpdateKind {
         name: Name::Other,
         duration: Spread::of(members.iter().map(|update| update.duration))?,
         charge: Spread::of(members.iter().map(|update| update.charge))?,
@@ -186,9 +186,10 @@ fn label(phases: &mut [Phase]) {
 
 /// Names kinds by what a panel's refreshes look like: the full one takes longest, the partial one is shorter and
 /// drives at a like current. A lone kind is a full refresh if it takes more than 0.8 s (practice).
-fn guess(kinds: &mut [Kind]) {
-    let drive =
-        |kind: &Kind| kind.phases.iter().find(|phase| phase.label == Some(Label::Drive)).map(|phase| phase.current.typ);
+fn guess(kinds: &mut [UpdateKind]) {
+    let drive = |kind: &UpdateKind| {
+        kind.phases.iter().find(|phase| phase.label == Some(Label::Drive)).map(|phase| phase.current.typ)
+    };
     let longest = (0..kinds.len()).max_by(|a, b| kinds[*a].duration.typ.0.total_cmp(&kinds[*b].duration.typ.0));
     let Some(full) = longest else { return };
     if kinds.len() == 1 {

@@ -117,12 +117,12 @@ pub struct Update {
     /// Its beginning or end is not in the trace.
     pub cut: bool,
     /// Its parts of even current, in order.
-    pub steps: Vec<Step>,
+    pub steps: Vec<Plateau>,
 }
 
 /// A part of an update in which the current keeps its level.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Step {
+pub struct Plateau {
     /// When it begins, from the update's beginning.
     pub start: Seconds,
     /// How long it lasts.
@@ -131,7 +131,7 @@ pub struct Step {
     pub current: Amps,
 }
 
-impl Step {
+impl Plateau {
     /// Charge above the baseline.
     pub fn charge(&self) -> Coulombs {
         self.current * self.duration

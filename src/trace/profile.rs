@@ -5,9 +5,9 @@
 //! alone tells is written, to be put into the project's own `[panel]`.
 
 use super::against::{Against, Compared};
-use super::kinds::{Kind, Label, Name};
+use super::kinds::{Label, Name, UpdateKind};
 use super::spread::Spread;
-use super::{Step, Trace};
+use super::{Plateau, Trace};
 use crate::cell::peak::Pull;
 use crate::cost::supply::Supply;
 use crate::device::Device;
@@ -42,7 +42,7 @@ struct Found {
 }
 
 /// The profile's text.
-pub fn profile(trace: &Trace, kinds: &[Kind], temperature: Celsius, known: Option<&Known<'_>>) -> String {
+pub fn profile(trace: &Trace, kinds: &[UpdateKind], temperature: Celsius, known: Option<&Known<'_>>) -> String {
     let found = match known {
         Some(known) => {
             known.against.compared.iter().flat_map(|compared| by_name(known, compared, trace, kinds)).collect()
@@ -123,7 +123,7 @@ fn heading(name: &str, found: &[&str], temperature: Celsius, known: bool) -> Str
 }
 
 /// What a kind's labels tell.
-fn by_label(kind: &Kind) -> Vec<Found> {
+fn by_label(kind: &UpdateKind) -> Vec<Found> {
     let drive = match kind.name {
         Name::Full => "full",
         Name::Partial => "partial",
@@ -151,7 +151,7 @@ fn by_label(kind: &Kind) -> Vec<Found> {
 ///
 /// The spread is that of the updates' means: what ripples inside one waveform is no difference between updates. Its
 /// largest part is kept as a peak.
-fn by_name(known: &Known<'_>, compared: &Compared, trace: &Trace, kinds: &[Kind]) -> Vec<Found> {
+fn by_name(known: &Known<'_>, compared: &Compared, trace: &Trace, kinds: &[UpdateKind]) -> Vec<Found> {
     let kind = &kinds[compared.kind];
     let key = |name: &str| match (name, compared.mode) {
         ("panel start", _) => Some("start"),
@@ -182,9 +182,9 @@ fn by_name(known: &Known<'_>, compared: &Compared, trace: &Trace, kinds: &[Kind]
 }
 
 /// Duration and mean current of successive steps. `None` where they take no time.
-fn mean(steps: &[Step]) -> Option<(Seconds, Amps)> {
+fn mean(steps: &[Plateau]) -> Option<(Seconds, Amps)> {
     let time: Seconds = steps.iter().map(|step| step.duration).sum();
-    let charge: Coulombs = steps.iter().map(Step::charge).sum();
+    let charge: Coulombs = steps.iter().map(Plateau::charge).sum();
     (time > Seconds(0.0)).then(|| (time, charge / time))
 }
 

@@ -8,7 +8,7 @@ use std::io::Read;
 
 /// One row.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Row {
+pub struct TraceRow {
     /// Its line, counted from 1.
     pub line: u64,
     /// Time since the first row.
@@ -82,7 +82,7 @@ impl<'f, R: Read> Rows<'f, R> {
     /// # Errors
     /// When the file cannot be read, a line is too long, a time is missing, or a cell is no number.
     #[allow(clippy::should_implement_trait, reason = "the rows borrow nothing, but an error does not end them")]
-    pub fn next(&mut self) -> Result<Option<Row>, Wrong> {
+    pub fn next(&mut self) -> Result<Option<TraceRow>, Wrong> {
         loop {
             if self.at >= self.whole && !self.refill()? {
                 return Ok(None);
@@ -107,7 +107,7 @@ impl<'f, R: Read> Rows<'f, R> {
         }
     }
 
-    fn row(&mut self, time: f64, current: Cell, voltage: Cell) -> Row {
+    fn row(&mut self, time: f64, current: Cell, voltage: Cell) -> TraceRow {
         let origin = *self.origin.get_or_insert(time);
         let value = |cell: Cell, role: Role| match cell {
             Cell::Number(value) => Some(value * self.factor(role)),
@@ -118,7 +118,7 @@ impl<'f, R: Read> Rows<'f, R> {
             Some(shunt) => (voltage.map(|voltage| voltage / shunt), None),
             None => (current, voltage),
         };
-        Row { line: self.line, time: Seconds((time - origin) * self.factor(Role::Time)), current, voltage }
+        TraceRow { line: self.line, time: Seconds((time - origin) * self.factor(Role::Time)), current, voltage }
     }
 
     /// The cells of the line at `start` and where the line ends. Lines are whole, so there is an end.
@@ -246,7 +246,7 @@ mod tests {
     use super::super::format::format;
     use super::*;
 
-    fn rows(text: &str) -> Result<Vec<Row>, Wrong> {
+    fn rows(text: &str) -> Result<Vec<TraceRow>, Wrong> {
         let format = format(text.as_bytes())?;
         let mut rows = Rows::new(&text.as_bytes()[format.bytes_before..], &format, None, format.lines_before);
         let mut all = Vec::new();

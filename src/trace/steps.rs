@@ -9,7 +9,7 @@
 //! What the method finds is more than a designer calls a phase: shifts small beside their level, and spikes of a few
 //! rows, are joined to their neighbours after.
 
-use super::Step;
+use super::Plateau;
 use super::baseline::{MAD_TO_DEVIATION, median};
 use super::bins::Bin;
 use crate::units::{Amps, Seconds};
@@ -22,7 +22,7 @@ const LEAST_BINS: usize = 3;
 const MOST_SPLITS: usize = 200;
 
 /// The parts of an update, with the baseline subtracted.
-pub fn steps(bins: &[Bin], baseline: Amps) -> Vec<Step> {
+pub fn steps(bins: &[Bin], baseline: Amps) -> Vec<Plateau> {
     if bins.is_empty() {
         return Vec::new();
     }
@@ -46,7 +46,7 @@ pub fn steps(bins: &[Bin], baseline: Amps) -> Vec<Step> {
         let part = &bins[pair[0]..pair[1]];
         let (start, duration) = (Seconds(spans[pair[0]]), Seconds(spans[pair[1]] - spans[pair[0]]));
         let charge: f64 = part.iter().map(|bin| bin.charge.0).sum();
-        Step { start, duration, current: Amps(charge / duration.0) - baseline }
+        Plateau { start, duration, current: Amps(charge / duration.0) - baseline }
     };
     bounds.windows(2).map(step).collect()
 }
@@ -211,7 +211,7 @@ mod tests {
         currents.enumerate().map(bin).collect()
     }
 
-    fn counts(steps: &[Step]) -> Vec<usize> {
+    fn counts(steps: &[Plateau]) -> Vec<usize> {
         steps.iter().map(|step| (step.duration.0 * 1000.0).round() as usize).collect()
     }
 

@@ -1,8 +1,8 @@
 //! A trace as tables for a terminal.
 
 use super::Trace;
-use super::against::{Against, Compared, Row, charge};
-use super::kinds::{Kind, Phase};
+use super::against::{Against, Compared, Matched, charge};
+use super::kinds::{Phase, UpdateKind};
 use super::spread::Spread;
 use crate::look::Look;
 use crate::table::{fit, table};
@@ -14,7 +14,7 @@ use std::fmt::Write as _;
 const LISTED: usize = 40;
 
 /// Everything a trace says, and how the project compares.
-pub fn text(trace: &Trace, kinds: &[Kind], against: Option<&Against>, look: Look) -> String {
+pub fn text(trace: &Trace, kinds: &[UpdateKind], against: Option<&Against>, look: Look) -> String {
     let mut out = format!("{}\n", look.bold(&trace.file));
     let mut parts = vec![
         ("The trace", about(trace)),
@@ -74,7 +74,7 @@ fn about(trace: &Trace) -> String {
     out
 }
 
-fn updates(trace: &Trace, kinds: &[Kind], look: Look) -> String {
+fn updates(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
     let mut rows = table(&["start", "lasts", "charge", "energy", "peak", "kind", "phases"]);
     for (index, update) in trace.updates.iter().enumerate().take(LISTED) {
         let kind = kinds.iter().find(|kind| kind.updates.contains(&index));
@@ -101,7 +101,7 @@ fn range<Q: Quantity>(spread: Spread<Q>) -> String {
     if min == max { typ } else { format!("{typ} ({min} to {max})") }
 }
 
-fn all_kinds(trace: &Trace, kinds: &[Kind], look: Look) -> String {
+fn all_kinds(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
     if kinds.is_empty() {
         return format!(
             "No whole update was found. Is the current ever {} above the baseline? See --threshold.\n",
@@ -138,7 +138,7 @@ fn all_kinds(trace: &Trace, kinds: &[Kind], look: Look) -> String {
     out + &look.paragraph("typical value, with smallest and largest; phases are named as far as the current tells")
 }
 
-fn share(kind: &Kind, phase: &Phase) -> String {
+fn share(kind: &UpdateKind, phase: &Phase) -> String {
     format!("{:.1} %", 100.0 * (phase.charge.typ / kind.charge.typ))
 }
 
@@ -165,7 +165,7 @@ fn compared(against: &Against, look: Look) -> String {
     out
 }
 
-fn cells(row: &Row) -> [String; 10] {
+fn cells(row: &Matched) -> [String; 10] {
     let (p, m) = (row.predicted, row.measured);
     let [time, current, amount] = row.errors().map(percent);
     [

@@ -5,7 +5,7 @@
 //! means nothing on what is shown. At a choice it takes one of the ways by chance. Both kinds are derailed. Journeys that overlap in time wait for one another.
 
 use crate::device::Device;
-use crate::device::usage::{Journey, Step};
+use crate::device::usage::{Journey, JourneyStep};
 use crate::machine::ways::{self, Way};
 use crate::machine::{Key, Machine, Micros, micros};
 use crate::random;
@@ -163,7 +163,7 @@ impl Person {
                 Some(index) => match journey.steps.get(index) {
                     None => self.end(now, |journeys| &mut journeys.made),
                     Some(step) => {
-                        let Step { press, hold, look } = *step;
+                        let JourneyStep { press, hold, look } = *step;
                         let random = &mut self.random[doing.journey];
                         doing.step = Some(journey.after(index, &mut || random.random()));
                         doing.due = now + micros(look);

@@ -21,7 +21,7 @@ const MARK_TEXT: &str = "Accepted frames of every screen, written and compared b
 
 /// One screen that is not as it was accepted.
 #[derive(Debug)]
-pub struct Change {
+pub struct ScreenChange {
     /// The screen.
     pub screen: ScreenId,
     /// The locale, as a position.
@@ -44,7 +44,7 @@ pub struct Comparison {
     /// Screens that are as accepted.
     pub same: usize,
     /// Screens that are not, in order.
-    pub changes: Vec<Change>,
+    pub changes: Vec<ScreenChange>,
     /// Files of the baseline whose screens are gone.
     pub gone: Vec<String>,
 }
@@ -98,7 +98,7 @@ pub fn compare(device: &Device, folder: &Path) -> Result<Comparison, Fault> {
         }
         let items = &device.screens[screen.0].pictures[locale];
         let regions = accepted.as_ref().map(|accepted| regions(items, &values, accepted, &now)).unwrap_or_default();
-        comparison.changes.push(Change { screen, locale, file, accepted, now, changed, regions });
+        comparison.changes.push(ScreenChange { screen, locale, file, accepted, now, changed, regions });
     }
     comparison.gone = present(folder)?.into_iter().filter(|name| !known.contains(name)).collect();
     Ok(comparison)
@@ -166,7 +166,7 @@ pub fn accept(device: &Device, folder: &Path, overwrite: Overwrite) -> Result<us
 
 /// A picture of each change, by file name: what is gone in blue, what is new in orange.
 pub fn pictures(comparison: &Comparison, scale: u32) -> Vec<(String, Vec<u8>)> {
-    let picture = |change: &Change| {
+    let picture = |change: &ScreenChange| {
         let blank = Frame::new(change.now.width(), change.now.height());
         let png = difference(change.accepted.as_ref().unwrap_or(&blank), &change.now, scale)?;
         Some((change.file.replace(".pbm", ".png"), png))

@@ -1,13 +1,13 @@
 //! The cheapest refresh schedule, against numbers worked by hand and against every schedule there is.
 
-use inkjoule::refresh::schedule::{Breach, Mode, Rules, ScheduleFault, Step, cheapest, cost_of};
+use inkjoule::refresh::schedule::{Breach, Choice, Planned, Rules, ScheduleFault, cheapest, cost_of};
 use inkjoule::units::{Joules, Seconds};
 use proptest::prelude::*;
 
-use Mode::{Full, FullThenPartial, Partial};
+use Choice::{Full, FullThenPartial, Partial};
 
-fn step(time: f64, full: f64, partial: f64) -> Step<Joules> {
-    Step { full: Joules(full), partial: Some(Joules(partial)), must_full: false, time: Seconds(time) }
+fn step(time: f64, full: f64, partial: f64) -> Planned<Joules> {
+    Planned { full: Joules(full), partial: Some(Joules(partial)), must_full: false, time: Seconds(time) }
 }
 
 fn rules(max_partials: u32) -> Rules<Joules> {
@@ -15,8 +15,8 @@ fn rules(max_partials: u32) -> Rules<Joules> {
 }
 
 /// "Partial as long as it is allowed, else full", as a device that cannot look ahead does it.
-fn greedy(steps: &[Step<Joules>], rules: &Rules<Joules>) -> Vec<Mode> {
-    let mut modes: Vec<Mode> = Vec::new();
+fn greedy(steps: &[Planned<Joules>], rules: &Rules<Joules>) -> Vec<Choice> {
+    let mut modes: Vec<Choice> = Vec::new();
     for at in 0..steps.len() {
         modes.push(Partial);
         if cost_of(&steps[..=at], rules, &modes).is_err() {
@@ -97,7 +97,7 @@ fn nonsense_is_refused() {
 }
 
 /// The least cost over every sequence of the given modes, walked with its own bookkeeping, in whole numbers.
-fn exhaustive(steps: &[Step<Joules>], rules: &Rules<Joules>, modes: &[Mode], run: u32, last: Option<f64>) -> f64 {
+fn exhaustive(steps: &[Planned<Joules>], rules: &Rules<Joules>, modes: &[Choice], run: u32, last: Option<f64>) -> f64 {
     let Some((step, rest)) = steps.split_first() else { return 0.0 };
     let (mut run, mut last, mut due) = (run, last, 0.0);
     while let (Some(full), Some(age)) = (last, rules.max_age)
@@ -107,7 +107,7 @@ fn exhaustive(steps: &[Step<Joules>], rules: &Rules<Joules>, modes: &[Mode], run
     }
     let time = step.time.0;
     let partial = step.partial.filter(|_| !step.must_full && last.is_some());
-    let after = |mode: &Mode| match (mode, partial) {
+    let after = |mode: &Choice| match (mode, partial) {
         (Full, _) => step.full.0 + exhaustive(rest, rules, modes, 0, Some(time)),
         (Partial, Some(cost)) if run < rules.max_partials => cost.0 + exhaustive(rest, rules, modes, run + 1, last),
         (FullThenPartial, Some(cost)) if rules.max_partials > 0 => {
@@ -127,12 +127,12 @@ prop_compose! {
     fn case(longest: usize)(
         raw in proptest::collection::vec(some_step(), 0..=longest),
         max_partials in 0..6u32, age in proptest::option::of(1..20u32), idle in 0..30u32, fresh: bool,
-    ) -> (Vec<Step<Joules>>, Rules<Joules>) {
+    ) -> (Vec<Planned<Joules>>, Rules<Joules>) {
         let mut time = 0.0;
         let steps = raw.iter().map(|&(full, partial, must_full, wait)| {
             time += f64::from(wait);
             let partial = partial.map(|cost| Joules(f64::from(cost)));
-            Step { full: Joules(f64::from(full)), partial, must_full, time: Seconds(time) }
+            Planned { full: Joules(f64::from(full)), partial, must_full, time: Seconds(time) }
         }).collect();
         let last_full = (!fresh).then_some(Seconds(0.0));
         let max_age = age.map(|age| Seconds(f64::from(age)));
@@ -146,7 +146,7 @@ proptest! {
     /// No full dearer than an extra full and a partial: two modes are enough, and the extra one is never chosen.
     #[test]
     fn equals_every_sequence_of_two_modes((steps, mut rules) in case(12)) {
-        let extra = |s: &Step<Joules>| s.full.0 - s.partial.map_or(0.0, |cost| cost.0);
+        let extra = |s: &Planned<Joules>| s.full.0 - s.partial.map_or(0.0, |cost| cost.0);
         rules.idle_full.0 = steps.iter().map(extra).fold(rules.idle_full.0, f64::max);
         let best = cheapest(&steps, &rules).unwrap();
         let start = rules.last_full.map(|time| time.0);

@@ -1,5 +1,5 @@
 //! A second product, larger than the demo and of another trade, which uses every feature of behaviour (`tests/product`):
-//! nothing is said against it, its ten scripts give the same updates whoever plays them, and their frames are golden.
+//! nothing is said against it, its ten scripts and a log of its keys give the same updates whoever plays them, and their frames are golden.
 
 use crate::runners::of_film;
 use inkjoule::behaviour::states::DeviceState;
@@ -17,7 +17,7 @@ use inkjoule::refresh::update::Mode;
 use inkjoule::simulate::live::cause_words;
 use inkjoule::simulate::play::play;
 use inkjoule::source::fault::render;
-use inkjoule::usage::script::{Input, Script, script};
+use inkjoule::usage::script::{Input, Script, log, script};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
@@ -44,8 +44,9 @@ fn scripts(loaded: &Loaded) -> Vec<(String, Script)> {
     let read = |path: &PathBuf| {
         let name = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
         let text = std::fs::read_to_string(path).expect("readable");
-        let script = script(&loaded.device, &name, &text).unwrap_or_else(|fault| panic!("{}", fault.message));
-        (name, script)
+        let reader = if path.extension().is_some_and(|ending| ending == "csv") { log } else { script };
+        let read = reader(&loaded.device, &name, &text).unwrap_or_else(|fault| panic!("{}", fault.message));
+        (name, read)
     };
     files.iter().map(read).collect()
 }
@@ -144,7 +145,7 @@ fn scripts_give_the_same_updates_in_simulation_preview_and_film_and_their_frames
     let loaded = even();
     let device = &loaded.device;
     let all = scripts(&loaded);
-    assert_eq!(all.len(), 10);
+    assert_eq!(all.len(), 11);
     let mut shown = vec![false; device.screens.len()];
     let mut differing = Vec::new();
     for (name, script) in &all {

@@ -3,7 +3,7 @@
 
 use crate::plain::BASE;
 use inkjoule::device::Device;
-use inkjoule::filmstrip::{self, Shot, Step};
+use inkjoule::filmstrip::{self, Shot, Showing};
 use inkjoule::frame::Frame;
 use inkjoule::machine::{Cause, Key, Micros, micros};
 use inkjoule::preview::session::{Begin, Session};
@@ -181,13 +181,13 @@ pub(crate) fn of_film(shots: &[Shot], begin: Seconds) -> (Vec<(Micros, Mode, Fra
     let mut seen = Vec::new();
     let mut driven: Option<(Micros, Mode)> = None;
     for (place, shot) in shots.iter().enumerate() {
-        if shot.step == Step::Drive && driven.is_none() {
+        if shot.step == Showing::Drive && driven.is_none() {
             let mode = if shot.settling.is_some() { Mode::Partial } else { Mode::Full };
             driven = Some((now, mode));
         }
         let next = shots.get(place + 1);
         now += micros(shot.time);
-        let ends = shot.step == Step::Drive && next.is_none_or(|next: &Shot| next.step != Step::Drive);
+        let ends = shot.step == Showing::Drive && next.is_none_or(|next: &Shot| next.step != Showing::Drive);
         if let (true, Some((at, mode)), Some(next)) = (ends, driven, next) {
             seen.push((at, mode, next.frame.clone()));
             driven = None;

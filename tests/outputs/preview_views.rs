@@ -1,7 +1,7 @@
 //! What the window and the terminal show of a session, without either of them.
 
 use embedded_graphics::prelude::{Point, PointsIter, Size};
-use inkjoule::preview::canvas::Canvas;
+use inkjoule::preview::canvas::WindowCanvas;
 use inkjoule::preview::command::{Command, apply};
 use inkjoule::preview::panel::PanelPicture;
 use inkjoule::preview::scene::{self, Scene};
@@ -46,7 +46,7 @@ fn drawn(session: &Session, view: &View, size: Size) -> Scene {
     scene::draw(session, view, size, &mut PanelPicture::default())
 }
 
-fn has(canvas: &Canvas, color: u32) -> bool {
+fn has(canvas: &WindowCanvas, color: u32) -> bool {
     canvas.pixels().contains(&color)
 }
 

@@ -3,7 +3,7 @@
 use crate::starter::run;
 use inkjoule::budget::summary::budget;
 use inkjoule::device::Device;
-use inkjoule::filmstrip::{REST, Shot, Step, apng, pace, shots};
+use inkjoule::filmstrip::{REST, Shot, Showing, apng, pace, shots};
 use inkjoule::project::load;
 use inkjoule::units::Seconds;
 use std::path::Path;
@@ -37,7 +37,7 @@ fn a_press_takes_as_long_as_in_the_budget() {
     let look = device.usage.journeys.iter().find(|known| known.name == "history").expect("known").steps[0].look;
     assert!((before - REST - look).0.abs() < 2e-6, "a look counts from its press");
     let last = shots.last().expect("shots");
-    assert!(last.step == Step::Look && last.settling.is_none() && last.frame.ink_count() > 0, "it ends on an image");
+    assert!(last.step == Showing::Look && last.settling.is_none() && last.frame.ink_count() > 0, "it ends on an image");
 }
 
 #[test]
@@ -46,8 +46,9 @@ fn a_full_refresh_flashes_and_a_partial_one_does_not() {
     let mut device = demo();
     device.policy.full_on[device.usage.home.0] = true;
     let shots = film(&device, "history");
-    let drives =
-        |key: usize| shots.iter().filter(|shot| shot.key == Some(key) && shot.step == Step::Drive).collect::<Vec<_>>();
+    let drives = |key: usize| {
+        shots.iter().filter(|shot| shot.key == Some(key) && shot.step == Showing::Drive).collect::<Vec<_>>()
+    };
     let partial = drives(1);
     assert_eq!(partial.len(), 1);
     assert!(partial[0].settling.as_ref().is_some_and(|settling| settling.ink_count() > 0));

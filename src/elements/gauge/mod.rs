@@ -11,7 +11,7 @@ use crate::screen::condition::LimitSpec;
 use crate::screen::face::Face;
 use crate::screen::operation::{Guard, Level, Operation, Threshold, share};
 use crate::screen::shown::{Marks, Scale};
-use crate::screen::ticks::{self, Step};
+use crate::screen::ticks::{self, TickStep};
 use crate::screen::values::Limit;
 use crate::source::amount::At;
 use crate::source::fault::Fault;
@@ -77,7 +77,7 @@ const USUAL_BAR: i32 = 9;
 struct View {
     guard: Guard,
     unit: Scale,
-    step: Option<Step>,
+    step: Option<TickStep>,
     marks: Marks,
 }
 

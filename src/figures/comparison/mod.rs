@@ -13,7 +13,7 @@ use frames::{FrameRow, frame_rows};
 
 /// One figure of every side, the first side's first.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub struct FigureRow {
     /// Its name in JSON, with the unit.
     pub key: String,
     /// Its group in tables.
@@ -28,16 +28,16 @@ pub struct Row {
 
 /// How a value stands to that of the first side.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Step {
+pub struct Delta {
     /// Relative change; `None` where the first is zero.
     pub relative: Option<f64>,
     /// Whether it is an improvement; `None` where neither direction is better.
     pub improves: Option<bool>,
 }
 
-impl Row {
+impl FigureRow {
     /// How the value of a side differs from the first's; `None` where it does not, or cannot be compared.
-    pub fn step(&self, side: usize) -> Option<Step> {
+    pub fn step(&self, side: usize) -> Option<Delta> {
         let (first, other) = (self.values.first()?.number()?, self.values.get(side)?.number()?);
         if first == other || self.values.first()?.to_string() == self.values.get(side)?.to_string() {
             return None;
@@ -48,11 +48,11 @@ impl Row {
             Better::More => Some(other > first),
             Better::Neither => None,
         };
-        Some(Step { relative, improves })
+        Some(Delta { relative, improves })
     }
 }
 
-impl Step {
+impl Delta {
     /// The change in words: `+12 %`, `new`.
     pub fn shown(&self) -> String {
         match self.relative {
@@ -70,7 +70,7 @@ impl Step {
 #[derive(Clone, Debug)]
 pub struct Comparison {
     /// Figures.
-    pub rows: Vec<Row>,
+    pub rows: Vec<FigureRow>,
     /// Pictures that differ, by screen and locale.
     pub frames: Vec<FrameRow>,
     /// Pictures compared with the first side's, for each side.
@@ -84,14 +84,14 @@ pub fn compare(sides: &[Evaluation]) -> Comparison {
 
 /// As [`compare`], where the sides are kept elsewhere.
 pub fn compare_refs(sides: &[&Evaluation]) -> Comparison {
-    let mut rows: Vec<Row> = Vec::new();
+    let mut rows: Vec<FigureRow> = Vec::new();
     for side in sides {
         // Every side has the same facts in the same order.
         for (index, fact) in facts(side).into_iter().enumerate() {
             let Fact { key, group, what, better, value } = fact;
             match rows.get_mut(index) {
                 Some(row) => row.values.push(value),
-                None => rows.push(Row { key, group, what, better, values: vec![value] }),
+                None => rows.push(FigureRow { key, group, what, better, values: vec![value] }),
             }
         }
     }
@@ -103,9 +103,9 @@ pub fn compare_refs(sides: &[&Evaluation]) -> Comparison {
 mod tests {
     use super::*;
 
-    fn row(better: Better, values: [f64; 2]) -> Row {
+    fn row(better: Better, values: [f64; 2]) -> FigureRow {
         let values = values.map(|value| Measure::Number(Unit::Joules, Some(value))).to_vec();
-        Row { key: "k".to_owned(), group: "g", what: "w", better, values }
+        FigureRow { key: "k".to_owned(), group: "g", what: "w", better, values }
     }
 
     #[test]
@@ -116,7 +116,7 @@ mod tests {
         assert_eq!((step.shown().as_str(), step.improves), ("−50 %", Some(false)));
         assert_eq!(row(Better::Less, [2.0, 2.0]).step(1), None);
         assert_eq!(row(Better::Less, [2.0, 2.000_000_1]).step(1), None, "what reads the same is no change");
-        assert_eq!(row(Better::Neither, [0.0, 1.0]).step(1), Some(Step { relative: None, improves: None }));
+        assert_eq!(row(Better::Neither, [0.0, 1.0]).step(1), Some(Delta { relative: None, improves: None }));
         assert_eq!(row(Better::Less, [1.0, 30.0]).step(1).expect("they differ").shown(), "x 30");
     }
 }

@@ -56,7 +56,7 @@ fn named(path: &str, value: &str) -> String {
 
 fn curve(sweep: &Sweep, second: usize, scale: &Scale) -> Curve {
     let rows: Vec<_> = sweep.rows.iter().filter(|row| row.at.get(1).is_none_or(|at| *at == second)).collect();
-    let x = |row: &super::Row| sweep.value(row, 0).number;
+    let x = |row: &super::SweepPoint| sweep.value(row, 0).number;
     let points = rows.iter().map(|row| (x(row), row.readings[0].map(|reading| reading.value * scale.by))).collect();
     // Bands of several curves would hide one another.
     let banded = sweep.inputs.len() == 1;

@@ -40,7 +40,7 @@ pub struct Swept {
 
 /// The figures at one value of each swept input.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Row {
+pub struct SweepPoint {
     /// Position among the values of each input.
     pub at: Vec<usize>,
     /// One reading for each figure asked for.
@@ -57,7 +57,7 @@ pub struct Sweep {
     /// The figures asked for; limits and plots are about the first.
     pub figures: Vec<Figure>,
     /// Every combination of values, the last input's changing fastest.
-    pub rows: Vec<Row>,
+    pub rows: Vec<SweepPoint>,
     /// The figures of the project as it stands.
     pub now: Vec<Option<Reading>>,
     /// The limit of the first figure, in its unit.
@@ -92,9 +92,9 @@ pub fn sweep(
         let fault = Fault::plain(format!("{count} combinations are too many; at most {MOST_ROWS} are calculated"));
         return Err(alone(fault.help("ask for fewer --steps")));
     }
-    let rows: Vec<Result<Row, Box<Failed>>> =
+    let rows: Vec<Result<SweepPoint, Box<Failed>>> =
         (0..count).into_par_iter().map(|number| row(files, &inputs, &figures, number)).collect();
-    let rows = rows.into_iter().collect::<Result<Vec<Row>, _>>()?;
+    let rows = rows.into_iter().collect::<Result<Vec<SweepPoint>, _>>()?;
     let now = budget(device);
     if let Some(fault) = now.refusal(device) {
         return Err(alone(fault));
@@ -107,7 +107,7 @@ fn alone(fault: Fault) -> Box<Failed> {
     Failed::of(vec![fault], Sources::default())
 }
 
-fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Result<Row, Box<Failed>> {
+fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Result<SweepPoint, Box<Failed>> {
     let mut at = vec![0; inputs.len()];
     let mut rest = number;
     for (place, input) in at.iter_mut().zip(inputs).rev() {
@@ -129,12 +129,15 @@ fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Re
     if let Some(fault) = budget.refusal(&loaded.device) {
         return Err(alone(fault.label(format!("with {}", changes.join(" and ")))));
     }
-    Ok(Row { at, readings: figures.iter().map(|figure| Reading::of(*figure, &loaded.device, &budget)).collect() })
+    Ok(SweepPoint {
+        at,
+        readings: figures.iter().map(|figure| Reading::of(*figure, &loaded.device, &budget)).collect(),
+    })
 }
 
 impl Sweep {
     /// The text of an input's value in a row.
-    pub fn value(&self, row: &Row, input: usize) -> &Value {
+    pub fn value(&self, row: &SweepPoint, input: usize) -> &Value {
         &self.inputs[input].values[row.at[input]]
     }
 
@@ -146,7 +149,7 @@ impl Sweep {
         if input.spacing == Spacing::Words {
             return Vec::new();
         }
-        let above = |row: &Row| row.readings[0].map(|reading| reading.against_limit() - limit);
+        let above = |row: &SweepPoint| row.readings[0].map(|reading| reading.against_limit() - limit);
         let log = input.spacing == Spacing::Log;
         let scale = |x: f64| if log { x.ln() } else { x };
         let pairs = self.rows.windows(2).filter_map(|pair| {

@@ -4,7 +4,7 @@ use super::bytes::Bytes;
 use super::{FLAGS, WORDS, duration};
 use crate::behaviour::count::{Count, thousandths};
 use crate::behaviour::units::{Converted, Ratio};
-use crate::behaviour::{Action, Change, Ends, How, KeyRule, Reaction, Target};
+use crate::behaviour::{Action, Ends, FieldChange, How, KeyRule, Reaction, Target};
 use crate::device::Device;
 use crate::firmware::tables::condition::{Check, Relation, decimals};
 use crate::screen::values::{Condition, FieldId};
@@ -120,7 +120,7 @@ impl<'d> Reactions<'d> {
         bytes.number(decimals(self.device, field.0).into())
     }
 
-    fn change(&self, bytes: &mut Bytes, change: &Change) -> Result<(), Fault> {
+    fn change(&self, bytes: &mut Bytes, change: &FieldChange) -> Result<(), Fault> {
         let field = &self.device.fields[change.field.0];
         let count = Count::new(field.range, field.grain());
         let number = |number: i128| {

@@ -5,7 +5,7 @@ use crate::behaviour::field::Field;
 use crate::behaviour::policy::{Buffer, BufferSpec, Policy};
 use crate::behaviour::{EventId, Wiring};
 use crate::device::climate::Climate;
-use crate::device::usage::{Charging, Choice, Journey, Session, Step, Usage};
+use crate::device::usage::{Charging, Choice, Journey, JourneyStep, Session, Usage};
 use crate::limits;
 use crate::project::device::{ChargingSpec, JourneySpec, PolicySpec, SessionSpec, StepSpec, UsageSpec};
 use crate::screen::ScreenId;
@@ -301,7 +301,7 @@ struct Walk<'a, 'n> {
     names: &'a Names<'n>,
     wirings: &'a [Wiring],
     faults: &'a mut Vec<Fault>,
-    steps: Vec<Step>,
+    steps: Vec<JourneyStep>,
     choices: Vec<Choice>,
 }
 
@@ -333,7 +333,7 @@ impl Walk<'_, '_> {
             self.faults.push(fault.help("write chance = \"30 %\" and so on"));
         }
         let at = self.steps.len();
-        self.steps.push(Step { press: None, hold: None, look: Seconds(0.0) });
+        self.steps.push(JourneyStep { press: None, hold: None, look: Seconds(0.0) });
         let mut ways = Vec::new();
         for way in &spec.either {
             let start = self.steps.len();
@@ -387,7 +387,7 @@ impl Walk<'_, '_> {
                 let plain = rule.hold.is_none().then(|| rule.press.plain()).flatten();
                 here = plain.map(|(_, go)| go.unwrap_or(screen));
             }
-            self.steps.push(Step { press, hold, look: Seconds(look.0.max(0.0)) });
+            self.steps.push(JourneyStep { press, hold, look: Seconds(look.0.max(0.0)) });
         }
         Some(here)
     }

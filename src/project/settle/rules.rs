@@ -4,8 +4,8 @@ use super::flow::Names;
 use super::screens::condition;
 use crate::behaviour::count::Count;
 use crate::behaviour::{
-    Action, Alternative, Change, Ends, EventId, Hold, How, KeyRule, Reaction, Repeat, Since, Target, Timer, Wiring,
-    WrittenKey,
+    Action, Alternative, Ends, EventId, FieldChange, Hold, How, KeyRule, Reaction, Repeat, Since, Target, Timer,
+    Wiring, WrittenKey,
 };
 use crate::elements::scope::no_field;
 use crate::limits;
@@ -432,7 +432,7 @@ impl Settle<'_, '_> {
     }
 
     /// The change of one field.
-    fn one(&mut self, spec: &ChangeSpec, field: FieldId, ends: Ends, span: &Span) -> Option<Change> {
+    fn one(&mut self, spec: &ChangeSpec, field: FieldId, ends: Ends, span: &Span) -> Option<FieldChange> {
         let cursor = spec.digit.as_ref().map(|name| self.found(&name.value, &name.span));
         let how = match (spec.by, spec.to, cursor) {
             (Some(by), None, None) => How::By(self.shown(by, field, span)?),
@@ -454,7 +454,7 @@ impl Settle<'_, '_> {
                 return None;
             }
         };
-        Some(Change { field, how, ends })
+        Some(FieldChange { field, how, ends })
     }
 
     /// An amount that the field can show: a whole number of its last decimal, as firmware holds it.

@@ -5,7 +5,7 @@ use crate::frame::blit::Paint;
 use crate::screen::face::Face;
 use crate::screen::operation::nearest;
 use crate::screen::shown::Marks;
-use crate::screen::ticks::{self, Step};
+use crate::screen::ticks::{self, TickStep};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use std::sync::Arc;
@@ -128,7 +128,7 @@ impl Axis {
             }
             size *= 2.0;
         }
-        let numbers = |step: &Step| {
+        let numbers = |step: &TickStep| {
             let counts =
                 if fixed.is_some() { [step.above(low), step.below(high)] } else { [step.below(low), step.above(high)] };
             counts.map(|count| self.marks.put(&step.text(count)))
@@ -182,7 +182,7 @@ impl Axis {
 pub struct Scaled {
     low: f64,
     high: f64,
-    step: Step,
+    step: TickStep,
     plot: Rectangle,
     shown: bool,
     /// Bars stand on the line of 0, up and down; else on the lower edge.

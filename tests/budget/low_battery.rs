@@ -91,8 +91,8 @@ fn self_discharge_goes_on_through_the_switch() {
     use inkjoule::cell::Cell;
     use inkjoule::cell::chemistry::{Chemistry, Kind};
     use inkjoule::cell::life::{Discharge, EndedBy};
-    use inkjoule::cell::pulsed::{Demand, Pulsed, Spread};
     use inkjoule::cell::peak::Pull;
+    use inkjoule::cell::pulsed::{Demand, Pulsed, Spread};
     use inkjoule::units::{Amps, Celsius, Coulombs, PerSecond, Ratio, Seconds, YEAR};
     let mut chemistry = Chemistry::built_in(Kind::LithiumIon).expect("built in");
     (chemistry.ageing, chemistry.resistance_growth) = (PerSecond(0.0), PerSecond(0.0));
@@ -104,7 +104,8 @@ fn self_discharge_goes_on_through_the_switch() {
         .into_iter()
         .zip(currents)
         .map(|(until, amps)| {
-            let course = Pulsed::new(Demand::Pull(Pull::current(Amps(amps))), Vec::new(), Spread::default()).expect("a load");
+            let course =
+                Pulsed::new(Demand::Pull(Pull::current(Amps(amps))), Vec::new(), Spread::default()).expect("a load");
             Regime { until: Ratio(until), course }
         })
         .collect();

@@ -18,6 +18,7 @@ mod power_tree;
 mod profiles_built_in;
 #[cfg(feature = "cli")]
 mod profiles_supply;
+mod pulses;
 mod schedule;
 mod simulation;
 mod stated_values;

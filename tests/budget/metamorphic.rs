@@ -102,7 +102,8 @@ fn twice_the_capacity_lasts_twice_as_long_without_ageing_and_resistance() {
 
 #[test]
 fn journeys_twice_as_often_take_twice_what_journeys_take() {
-    let per_day = |count: u32| lived(&settled(&base_project().replace("per-day = 6", &format!("per-day = {count}"))))[1];
+    let per_day =
+        |count: u32| lived(&settled(&base_project().replace("per-day = 6", &format!("per-day = {count}"))))[1];
     let (few, once, twice) = (per_day(20), per_day(40), per_day(80));
     assert!(once > few, "journeys cost something");
     // 400 to 1,600 journeys in 20 days, whose counts scatter by their square roots.

@@ -149,13 +149,10 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
     }
     if let (Some(most), Ok(corners)) = (device.battery.max_current, &budget.corners)
         && let Some(moment) = moment(device, &corners.device, Mode::Full, corners.worst.temperature)
-        && moment.pull.at(corners.needed) > most
+        && let given = moment.peak.battery_current(corners.worst.ocv, corners.worst.resistance, corners.needed)
+        && given > most
     {
-        let text = format!(
-            "the battery gives up to {} ({}) and may give {most}",
-            moment.pull.at(corners.needed),
-            moment.words(device)
-        );
+        let text = format!("the battery gives up to {given} ({}) and may give {most}", moment.words(device));
         let help = "spread the loads over time with `never-with`, lower the largest current, or use a battery that may give more";
         faults.push(fault("battery-current", text, help));
     }

@@ -3,6 +3,7 @@
 
 use super::life::{coldest, least_input, moment, new_cell, peak_when_cold};
 use super::unknown::Unknown;
+use crate::cell::capacitor::Peak;
 use crate::cell::peak::{Corner, Fill, Pull, Span, Warmth, Wear, corners, terminal, worst};
 use crate::cost::energy::draw;
 use crate::cost::standing::standing;
@@ -17,8 +18,8 @@ use crate::units::{Amps, Seconds, Volts};
 pub struct Row {
     /// The waveform.
     pub mode: Mode,
-    /// Its hardest pull, standing loads included: cold, hot.
-    pub pulls: [Pull; 2],
+    /// Its peak load, always-on loads included: cold, hot.
+    pub peaks: [Peak; 2],
     /// Its eight corners.
     pub corners: Vec<Corner>,
 }
@@ -47,9 +48,9 @@ pub struct Corners {
 }
 
 impl Row {
-    /// The pull at a corner.
-    pub fn pull(&self, at: &Corner) -> Pull {
-        self.pulls[usize::from(at.warmth == Warmth::Hot)]
+    /// The peak load at a corner.
+    pub fn peak(&self, at: &Corner) -> &Peak {
+        &self.peaks[usize::from(at.warmth == Warmth::Hot)]
     }
 
     /// The corner with the lowest voltage.
@@ -72,9 +73,9 @@ pub fn of(device: &Device, point: &Point) -> Result<Corners, Unknown> {
     let mut rows = Vec::new();
     for mode in [Mode::Full, Mode::Partial] {
         if let Some(cold) = peak_when_cold(device, point, mode) {
-            let hot = moment(device, point, mode, climate.high).map(|moment| moment.pull).unwrap_or(cold);
-            let pulls = [cold, hot];
-            rows.push(Row { mode, pulls, corners: corners(&cell, span, pulls, needed)? });
+            let hot = moment(device, point, mode, climate.high).map_or_else(|| cold.clone(), |moment| moment.peak);
+            let peaks = [cold, hot];
+            rows.push(Row { mode, corners: corners(&cell, span, &peaks, needed)?, peaks });
         }
     }
     let no_full = Unknown::Waveform { mode: Mode::Full, at: climate.low };

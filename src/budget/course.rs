@@ -3,10 +3,12 @@
 //!
 //! Not for what ends a life under the hardest moment, nor for the mean draw of a day: see [`super::life`].
 
+use crate::cell::capacitor::Capacitor;
 use crate::cell::life::LifeFault;
 use crate::cell::peak::Pull;
 use crate::cell::pulsed::{Demand, Groups, Pulse, Pulsed};
 use crate::cell::varying::Varying;
+use crate::cost::dip::capacitor;
 use crate::cost::phases::phases;
 use crate::cost::standing::{events, standing};
 use crate::device::Device;
@@ -14,7 +16,7 @@ use crate::hardware::rail::{OutOfRange, Rail, Source};
 use crate::parameters::Point;
 use crate::refresh::work::Work;
 use crate::simulate::tally::Tally;
-use crate::units::{Amps, DAY, Ratio, Volts, Watts};
+use crate::units::{Amps, DAY, Ohms, Ratio, Volts, Watts};
 use std::cell::RefCell;
 use std::collections::HashMap;
 
@@ -35,6 +37,9 @@ impl Use {
         }
         all.updates(device, point, (tally, &tally.by_people, usage), volts);
         all.updates(device, point, (tally, &tally.by_itself, 1.0), volts);
+        if let Some(capacitor) = capacitor(device, point) {
+            all.smooth(capacitor, point.of(device.battery.resistance) * f64::from(device.battery.series));
+        }
         all
     }
 
@@ -49,10 +54,22 @@ impl Use {
         }
     }
 
+    /// As the battery sees them behind a capacitor: of the same charge, as much smaller and longer as leaves of a pulse
+    /// what it costs beyond its mean.
+    fn smooth(&mut self, capacitor: Capacitor, source: Ohms) {
+        for pulse in &mut self.pulses {
+            let left = capacitor.left_of_a_pulse(source, pulse.time);
+            let smaller = Pull { current: pulse.pull.current * left, power: pulse.pull.power * left };
+            let longer = Pulse { share: Ratio(pulse.share.0 / left), time: pulse.time / left, pull: smaller };
+            // What would always be drawn is a part of the base.
+            *pulse = if longer.share.0 < 1.0 { longer } else { Pulse { share: Ratio(0.0), ..longer } };
+        }
+    }
+
     /// What always flows, and each group's pulse together with it; `places` tells each pulse's group.
     fn demands(&self, groups: &Groups) -> (Pull, Vec<(Ratio, Pull)>) {
         let mut sums = vec![(0.0, Pull::default()); groups.count];
-        for (pulse, place) in self.pulses.iter().zip(&groups.places) {
+        for (pulse, place) in self.pulses.iter().zip(&groups.places).filter(|(pulse, _)| pulse.share.0 > 0.0) {
             let sum = &mut sums[*place];
             *sum = (sum.0 + pulse.share.0, sum.1 + pulse.mean());
         }

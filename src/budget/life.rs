@@ -4,10 +4,12 @@ use super::course::course;
 use super::regimes::Regime;
 use super::unknown::Unknown;
 use crate::cell::ageing::{self, Ageing};
+use crate::cell::capacitor::Peak;
 use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
 use crate::cell::life::{CutOff, EndedBy};
 use crate::cell::peak::Pull;
 use crate::cell::{Case, Cell, CellFault};
+use crate::cost::dip::{capacitor, deepest};
 use crate::cost::moment::{Moment, hardest};
 use crate::cost::phases::{Cause, phases, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
@@ -16,7 +18,7 @@ use crate::device::Device;
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
 use crate::simulate::tally::{Tally, regimes};
-use crate::units::{Celsius, Coulombs, DAY, Seconds, Volts};
+use crate::units::{Celsius, Coulombs, DAY, Ohms, Seconds, Volts};
 
 /// What ends a life.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -80,7 +82,7 @@ pub fn mean_pull(device: &Device, point: &Point, tally: &Tally, usage: f64, volt
 
 /// The hardest pull of an update in a mode at the coldest temperature at which the mode is allowed, standing loads
 /// included and lights on. `None` where the panel has no such mode or is never warm enough for it.
-pub fn peak_when_cold(device: &Device, point: &Point, mode: Mode) -> Option<Pull> {
+pub fn peak_when_cold(device: &Device, point: &Point, mode: Mode) -> Option<Peak> {
     let climate = &device.usage.climate;
     let lowest = match mode {
         Mode::Full => climate.low,
@@ -89,7 +91,7 @@ pub fn peak_when_cold(device: &Device, point: &Point, mode: Mode) -> Option<Pull
             if table > climate.low { table } else { climate.low }
         }
     };
-    moment(device, point, mode, lowest).map(|moment| moment.pull)
+    moment(device, point, mode, lowest).map(|moment| moment.peak)
 }
 
 /// The hardest moment of an update in a mode at a temperature, with its parts. `None` where the mode's table does not
@@ -105,11 +107,23 @@ pub fn moment(device: &Device, point: &Point, mode: Mode, temperature: Celsius) 
     let driven =
         all.iter_mut().filter(|phase| phase.cause == Cause::Drive).flat_map(|phase| &mut phase.loads).flatten();
     driven.filter(|load| load.rail == device.panel.rail && load.who == "panel").for_each(|load| load.current += rise);
-    Some(hardest(device, point, &all, minimum))
+    Some(match capacitor(device, point).zip(source(device, point, temperature)) {
+        Some(beside) => deepest(device, point, (&all, minimum), beside),
+        None => hardest(device, point, &all, minimum),
+    })
+}
+
+/// The battery on which dips beside a capacitor are compared: new, only its reserve left, at a temperature or, where its
+/// tables do not reach that, at the usage's mean.
+fn source(device: &Device, point: &Point, temperature: Celsius) -> Option<(Volts, Ohms)> {
+    let cell = new_cell(device, point);
+    let case = cell.at(temperature).or_else(|_| cell.at(device.usage.climate.mean())).ok()?;
+    let charge = case.state_of_charge(case.floor());
+    Some((case.ocv(charge), case.resistance(charge)))
 }
 
 /// The hardest pull of a full refresh at the coldest temperature, and the least battery voltage all rails need.
-pub fn peak(device: &Device, point: &Point) -> (Pull, Volts) {
+pub fn peak(device: &Device, point: &Point) -> (Peak, Volts) {
     (peak_when_cold(device, point, Mode::Full).unwrap_or_default(), least_input(device, point))
 }
 

@@ -8,18 +8,19 @@
 //! Not for what the board draws. The age is that at its beginning; [`super::ageing`] puts discharges of growing age
 //! together.
 
+use super::capacitor::Peak;
 use super::case::{Case, Point, Stretch};
 use super::load::{Draw, Drawn, Load};
-use super::peak::{Pull, Terminal, terminal};
+use super::peak::Terminal;
 use super::quadrature::integrate;
 use crate::units::{Coulombs, Joules, Ohms, Ratio, Seconds, Volts};
 use std::fmt;
 
 /// A reason to stop before the charge is gone: under `peak` the terminals must reach `minimum`.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct CutOff {
     /// The load at its worst.
-    pub peak: Pull,
+    pub peak: Peak,
     /// The least terminal voltage that will do, such as the regulator's minimum input.
     pub minimum: Volts,
 }
@@ -241,8 +242,8 @@ impl Discharge<'_> {
     fn point(&self, time: Seconds, charge: Coulombs) -> CurvePoint {
         let state_of_charge = self.case.state_of_charge(charge);
         let (ocv, ohms) = (self.case.ocv(state_of_charge), self.case.resistance(state_of_charge));
-        let peak = self.cut_offs.first().map_or(Pull::default(), |cut_off| cut_off.peak);
-        CurvePoint { time, state_of_charge, ocv, under_peak: terminal(ocv, ohms, peak) }
+        let under_peak = self.cut_offs.first().map_or(Terminal::Holds(ocv), |cut_off| cut_off.peak.terminal(ocv, ohms));
+        CurvePoint { time, state_of_charge, ocv, under_peak }
     }
 
     /// The charge at which the discharge must stop, and why: the first point on the way down that a cut-off refuses.
@@ -262,7 +263,7 @@ impl Discharge<'_> {
 
     fn refusal(&self, at: Point) -> Option<EndedBy> {
         let (ocv, ohms) = (Volts(at.ocv), Ohms(at.worst_ohms));
-        self.cut_offs.iter().enumerate().find_map(|(cut_off, limit)| match terminal(ocv, ohms, limit.peak) {
+        self.cut_offs.iter().enumerate().find_map(|(cut_off, limit)| match limit.peak.terminal(ocv, ohms) {
             Terminal::Collapses => Some(EndedBy::Collapse { cut_off }),
             Terminal::Holds(volts) if volts < limit.minimum => Some(EndedBy::VoltageTooLow { cut_off }),
             Terminal::Holds(_) => None,

@@ -24,6 +24,7 @@
 //! signs off the pack and its protection.
 
 pub mod ageing;
+pub mod capacitor;
 pub mod charging;
 pub mod chemistry;
 pub mod curve;

@@ -35,6 +35,10 @@ pub fn how(device: &Device, point: &Point, rates: &Rates, volts: Volts, what: Co
         Consumer::Protection => {
             device.battery.protection.map_or_else(String::new, |own| format!("{} at the battery", point.of(own)))
         }
+        Consumer::Leakage => {
+            let beside = device.battery.capacitor.as_ref();
+            beside.map_or_else(String::new, |own| format!("{} at the battery", point.of(own.leakage)))
+        }
         Consumer::Load(index) => {
             let load = drawn(device, point, index);
             if device.load_only[index].is_empty() {

@@ -5,6 +5,7 @@ pub mod battery_state;
 pub mod consumer;
 pub mod currents;
 pub mod curve;
+pub mod dip;
 pub mod energy;
 pub mod how;
 pub mod moment;

@@ -54,6 +54,10 @@ pub fn standing(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
         let pull = Pull::current(point.of(own));
         all.push(Standing { what: Consumer::Protection, pull, pulses: Vec::new(), on: pull });
     }
+    if let Some(beside) = &device.battery.capacitor {
+        let pull = Pull::current(point.of(beside.leakage));
+        all.push(Standing { what: Consumer::Leakage, pull, pulses: Vec::new(), on: pull });
+    }
     for (index, load) in board.loads.iter().enumerate().filter(|(index, _)| device.load_only[*index].is_empty()) {
         all.push(match &load.shape {
             Shape::Always(drawn) => {

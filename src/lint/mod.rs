@@ -6,6 +6,7 @@
 mod actions;
 mod black;
 mod boxes;
+mod capacitor;
 mod cut;
 mod dead_end;
 mod digits;
@@ -56,6 +57,7 @@ const FINDERS: &[(&str, Find)] = &[
     ("unaligned-update", unaligned::find),
     ("efficiency-unknown", efficiency::find),
     ("rail-overload", efficiency::overload),
+    ("capacitor-leakage", capacitor::find),
     ("unreachable", unreachable::find),
     ("dead-end", dead_end::find),
     ("trapped", journeys::trapped),

@@ -44,6 +44,7 @@ const HELP: &[(&str, &str)] = &[
     ("unaligned-update", "Move the element to a multiple of the panel's alignment."),
     ("efficiency-unknown", "Extend the efficiency table with the regulator's data sheet."),
     ("rail-overload", "Spread the loads over time or over rails, or use a regulator that may carry more."),
+    ("capacitor-leakage", "Use a capacitor of less capacitance or less leakage, or feed it only before pulses."),
     ("unreachable", "Add a key, a timer or an event that leads to the screen, or delete it."),
     ("dead-end", "Add a key that leads back."),
     ("trapped", "Add a key, a timer or an event that leads on in every state."),

@@ -7,6 +7,7 @@ mod plain;
 mod starter;
 
 mod batteries;
+mod capacitor;
 mod energy;
 #[cfg(feature = "cli")]
 mod explain;

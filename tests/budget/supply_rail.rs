@@ -108,7 +108,7 @@ fn the_hardest_pull_is_that_of_the_corner_with_lights_on() {
     let pulls = |more: &str| {
         let device = device_on(ldo, &format!("{more}{wide}"), &[("a", "content = [ { text = \"A\" } ]")]);
         let corners = of(&device, &device.inputs.typical()).expect("within the tables");
-        corners.rows[0].pulls.map(|pull| pull.current.0)
+        corners.rows[0].peaks.clone().map(|peak| peak.pull.current.0)
     };
     // Cold: the drive's 6.001 mA; hot: the pump's 5.001 mA, more than the drive's 4.001 mA; 2 uA of the sleeping mcu.
     let [cold, hot] = pulls("");

@@ -1,5 +1,6 @@
 //! Battery physics.
 
+mod cell_capacitor;
 mod cell_charging;
 mod cell_life;
 mod cell_peak;

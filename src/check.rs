@@ -108,8 +108,8 @@ fn life(device: &Device, budget: &Budget) -> Option<Fault> {
 }
 
 /// What draws beside the update at its hardest moment.
-fn alongside(device: &Device, point: &Point, temperature: Celsius) -> String {
-    let moment = moment(device, point, Mode::Full, temperature);
+fn alongside(device: &Device, point: &Point, mode: Mode, temperature: Celsius) -> String {
+    let moment = moment(device, point, mode, temperature);
     let moment = moment.filter(|moment| !moment.with.is_empty());
     moment.map_or(String::new(), |moment| format!(" ({})", moment.words(device)))
 }
@@ -132,14 +132,15 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         let (short, all) = budget.ended_by_voltage();
         let text = match &budget.corners {
             Ok(corners) => format!(
-                "the battery {found} under a full refresh{} when {}, all tolerances at their worst; {} is needed{}; {short} \
+                "the battery {found} under a {} refresh{} when {}, all tolerances at their worst; {} is needed{}; {short} \
                  of {all} random devices are limited by voltage",
-                alongside(device, &corners.device, corners.worst.temperature),
+                corners.mode.name(),
+                alongside(device, &corners.device, corners.mode, corners.worst.temperature),
                 words(&corners.worst),
                 corners.needed,
                 needed_by(device, &corners.device)
             ),
-            Err(why) => format!("the voltage under a full refresh is unknown: {why}"),
+            Err(why) => format!("the voltage under an update is unknown: {why}"),
         };
         faults.push(fault(
             "supply",
@@ -148,7 +149,7 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         ));
     }
     if let (Some(most), Ok(corners)) = (device.battery.max_current, &budget.corners)
-        && let Some(moment) = moment(device, &corners.device, Mode::Full, corners.worst.temperature)
+        && let Some(moment) = moment(device, &corners.device, corners.mode, corners.worst.temperature)
         && let given = moment.peak.battery_current(corners.worst.ocv, corners.worst.resistance, corners.needed)
         && given > most
     {

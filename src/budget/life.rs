@@ -25,7 +25,7 @@ use crate::units::{Celsius, Coulombs, DAY, Ohms, Seconds, Volts};
 pub enum Ending {
     /// The usable charge is gone.
     Charge,
-    /// The voltage under the peak of a full refresh is too low for a rail.
+    /// The voltage under the peak of an update is too low for a rail.
     Voltage,
     /// No voltage bears the load.
     Collapse,
@@ -127,6 +127,21 @@ pub fn peak(device: &Device, point: &Point) -> (Peak, Volts) {
     (peak_when_cold(device, point, Mode::Full).unwrap_or_default(), least_input(device, point))
 }
 
+/// The loads under which a life ends: those of every kind of update that the policy uses. A device that could go on with
+/// partial refreshes alone is not taken to do so: the policy asks for the next full one, and without that nobody states
+/// what is left on the display.
+fn cut_offs(device: &Device, point: &Point) -> Vec<CutOff> {
+    let (peak, minimum) = peak(device, point);
+    let mut all = vec![CutOff { peak, minimum }];
+    let partial = (device.policy.max_partials > 0).then(|| peak_when_cold(device, point, Mode::Partial)).flatten();
+    // One that takes less in every way never ends a life first.
+    let less = |peak: &Peak, of: &Pull| peak.pull.current <= of.current && peak.pull.power <= of.power;
+    if let Some(peak) = partial.filter(|peak| peak.buffered.is_some() || !less(peak, &all[0].peak.pull)) {
+        all.push(CutOff { peak, minimum });
+    }
+    all
+}
+
 /// The charge that a new battery can give at the usage's mean temperature.
 ///
 /// # Errors
@@ -167,8 +182,7 @@ pub fn recharge(device: &Device, point: &Point, tally: &Tally) -> Option<Result<
 pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Result<Life, Unknown> {
     let cell = new_cell(device, point);
     let temperature = within_tables(&cell, device.usage.climate.mean(), habits.warmer);
-    let (peak, minimum) = peak(device, point);
-    let cut_offs = [CutOff { peak, minimum }];
+    let cut_offs = cut_offs(device, point);
     let (limit, bound) = bound(device, tally, habits.usage);
     let coldest = within_tables(&cell, coldest(device), habits.warmer);
     let ageing = Ageing { cell: &cell, temperature, coldest, cut_offs: &cut_offs, age_limit: Some(limit) };

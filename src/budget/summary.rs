@@ -248,7 +248,7 @@ impl Budget {
         *self.live.get_or_init(|| Footprint::of_device(device))
     }
 
-    /// The lowest voltage of the battery under a full refresh, over all corners; `None` where it browns out or is unknown.
+    /// The lowest voltage of the battery under an update, over all corners; `None` where it browns out or is unknown.
     pub fn worst_voltage(&self) -> Option<Volts> {
         self.corners.as_ref().ok()?.worst.terminal.volts()
     }

@@ -172,3 +172,28 @@ fn the_weakest_device_is_the_weakest_of_all_combinations_of_ends() {
     close(margin(&weakest), least);
     assert!(margin(&weakest) < margin(&device.inputs.typical()) - 0.1, "tolerances matter here");
 }
+
+/// A partial waveform that takes more than the full one is the worst update where the policy uses it, and ends a life.
+#[test]
+fn a_partial_refresh_that_takes_more_than_a_full_one_counts_where_it_is_used() {
+    use inkjoule::budget::life::{Ending, Habits, life};
+    use inkjoule::refresh::update::Mode;
+    use inkjoule::simulate::simulate;
+    let base = crate::plain::BASE
+        .replace("current = \"3.001 mA\"", "current = \"160 mA\"")
+        .replace("resistance = \"0 Ohm\"", "resistance = \"3 Ohm\"");
+    let found = |policy: &str| {
+        let text = format!("{base}{policy}{USE}");
+        let device = crate::plain::load(text, &[("a", "content = [ { text = \"A\" } ]")]).expect("loads");
+        let point = device.inputs.typical();
+        let corners = inkjoule::budget::corners::of(&device, &point).expect("within the tables");
+        let life = life(&device, &point, &simulate(&device, &point), Habits::USUAL).expect("a life");
+        (corners.mode, corners.worst.terminal.volts().map(|volts| volts.0), life)
+    };
+    let (mode, volts, used) = found("[policy]\nmax-partials = 5\n");
+    let (full, rest, unused) = found("[policy]\nmax-partials = 0\n");
+    assert_eq!((mode, full), (Mode::Partial, Mode::Full));
+    assert!(volts < rest, "{volts:?} {rest:?}");
+    assert_eq!(used.ending, Ending::Voltage);
+    assert!(used.time < unused.time, "{used:?} {unused:?}");
+}

@@ -152,7 +152,7 @@ pub fn fleet(subject: &Subject<'_>) -> Option<Explanation> {
 /// The voltage under the hardest pull at the worst corner.
 pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     let corners = subject.budget.corners.as_ref().ok()?;
-    let row = corners.rows.first()?;
+    let row = corners.rows.iter().find(|row| row.mode == corners.mode)?;
     let worst = &corners.worst;
     let peak = row.peak(worst);
     let pull = peak.pull;

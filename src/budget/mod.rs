@@ -10,6 +10,7 @@ pub mod json;
 pub mod life;
 pub mod memory;
 pub mod regimes;
+pub mod residue;
 pub mod summary;
 pub mod transition;
 pub mod unknown;

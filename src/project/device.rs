@@ -562,4 +562,6 @@ pub struct LimitsSpec {
     pub life: Option<At<Qty<Seconds>>>,
     /// Refreshes a day.
     pub refreshes_per_day: Option<At<f64>>,
+    /// Worst ghosting residue, as a share of the contrast; needs `panel.residue`.
+    pub residue: Option<At<Qty<Ratio>>>,
 }

@@ -59,6 +59,9 @@ pub struct PanelSpec {
     pub partial: Option<RefreshSpec>,
     /// Number of refreshes the maker rates it for.
     pub rated_refreshes: Option<At<u64>>,
+    /// Share of the contrast that one partial refresh leaves of the older image on the pixels that it drives, until a full
+    /// refresh; measured on the panel with a `source`, otherwise an assumption. Absent: nothing is said of ghosting.
+    pub residue: Option<At<Amount<Ratio>>>,
 }
 
 fn one() -> At<u32> {

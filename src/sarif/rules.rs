@@ -60,6 +60,10 @@ const HELP: &[(&str, &str)] = &[
     ("limit-flash", "Use fewer fonts, smaller images or shorter texts, or raise the limit."),
     ("limit-energy", "See the phases of the update with budget --explain, or raise the limit."),
     ("limit-latency", "See the phases of the update with budget --explain, or raise the limit."),
+    (
+        "limit-residue",
+        "Allow fewer partial refreshes in a row, or ask for full refreshes on entry; or raise the limit.",
+    ),
     ("limit-refreshes", "Sample less often, or show fewer changing values; or raise the limit."),
     ("limit-life", "See what helps most in budget; or lower the limit."),
     ("supply", "Keep a larger reserve, lower the peak current, or use a battery of less resistance."),

@@ -20,6 +20,7 @@ mod profiles_built_in;
 #[cfg(feature = "cli")]
 mod profiles_supply;
 mod pulses;
+mod residue;
 mod schedule;
 mod simulation;
 mod stated_values;

@@ -203,7 +203,7 @@ fn assumptions(device: &Device) -> Vec<String> {
 }
 
 /// Where a capacitor stands beside the battery.
-const CAPACITOR_CAUTION: &str = "Capacitor beside the battery: polarised ones and supercapacitors fail when reversed or above \
+const CAPACITOR_CAUTION: &str = "Capacitor beside the battery: polarised ones and supercapacitors fail the wrong way round or above \
     their rating; inserting the battery charges an empty one at V / (R + ESR), which contacts, fuses and the cell must \
     stand; supercapacitors in series need balancing, which adds to the leakage.";
 

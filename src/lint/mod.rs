@@ -62,6 +62,7 @@ const FINDERS: &[(&str, Find)] = &[
     ("dead-end", dead_end::find),
     ("trapped", journeys::trapped),
     ("never-acts", actions::never),
+    ("endless-events", actions::endless),
     ("moot-action", actions::moot),
     ("hold-hides-press", holds::find),
     ("box-no-exit", boxes::find),

@@ -194,7 +194,8 @@ fn at<'d>(item: &'d Item, keys: &[&str]) -> Option<&'d Item> {
 fn toleranced(stated: &Item, value: &Value) -> Option<Value> {
     let text = |key: &str| number(stated.get(key)?.as_str()?);
     let (typ, unit) = text("typ")?;
-    let (new, symbol) = number(value.as_str()?)?;
+    let plain = value.as_str().filter(|text| text.len() <= limits::QUANTITY)?;
+    let (new, symbol) = number(plain)?;
     let mut out = InlineTable::new();
     out.insert("typ", value.clone());
     for key in ["min", "max"] {

@@ -48,6 +48,7 @@ const HELP: &[(&str, &str)] = &[
     ("unreachable", "Add a key, a timer or an event that leads to the screen, or delete it."),
     ("dead-end", "Add a key that leads back."),
     ("trapped", "Add a key, a timer or an event that leads on in every state."),
+    ("endless-events", "Let one of the events set a field that no condition of the others asks, or wait by a timer."),
     ("never-acts", "Correct the alternative's when, or take it out."),
     ("moot-action", "Take out the action that is not meant."),
     ("hold-hides-press", "Let the hold begin after 500 ms or more."),

@@ -77,6 +77,11 @@ pub const LINTS: &[Lint] = &[
         about: "A state of the flow is never left: nothing leads back to the home screen.",
     },
     Lint { id: "never-acts", level: Warning, about: "No state of the flow carries out an alternative of a rule." },
+    Lint {
+        id: "endless-events",
+        level: Error,
+        about: "Events make one another happen without end in the same moment.",
+    },
     Lint { id: "moot-action", level: Warning, about: "A later action of the same list takes an action back." },
     Lint { id: "hold-hides-press", level: Warning, about: "A press is easily taken for the hold of its key." },
     Lint { id: "box-no-exit", level: Warning, about: "No key and no timer takes a box away." },

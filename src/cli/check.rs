@@ -94,7 +94,7 @@ pub fn run(args: &CheckArgs) -> Result {
 
 /// Checks again and again. Whatever is wrong in between, the next change may mend it.
 fn watched(args: &CheckArgs) -> Result {
-    let place = Place { project: args.project.project.clone(), set: args.project.set.clone() };
+    let place = Place { project: args.project.project.clone(), set: args.project.changes() };
     let (send, changes) = channel();
     // Begun before the first look, so that no change falls between the two.
     let _watch = watch(place, move |files| drop(send.send(files.to_vec()))).map_err(Fault::plain)?;

@@ -139,7 +139,7 @@ pub fn open(args: &ProjectArgs) -> std::result::Result<Loaded, Stop> {
 
 /// The files of a project, for a locale where one is named: the pseudo-locale is there only on demand.
 pub fn files(args: &ProjectArgs, locale: Option<&str>) -> std::result::Result<Files, Box<Failed>> {
-    let mut files = project::read(&args.project, &args.set)?;
+    let mut files = project::read(&args.project, &args.changes())?;
     files.pseudo = locale == Some(PSEUDO);
     Ok(files)
 }

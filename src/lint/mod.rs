@@ -6,6 +6,7 @@
 mod actions;
 mod black;
 mod boxes;
+mod capacitor;
 mod cut;
 mod dead_end;
 mod digits;
@@ -58,6 +59,7 @@ const FINDERS: &[(&str, Find)] = &[
     ("efficiency-unknown", efficiency::find),
     ("rail-overload", efficiency::overload),
     ("free-wake-ups", wakes::find),
+    ("capacitor-leakage", capacitor::find),
     ("unreachable", unreachable::find),
     ("dead-end", dead_end::find),
     ("trapped", journeys::trapped),

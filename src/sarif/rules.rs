@@ -44,6 +44,7 @@ const HELP: &[(&str, &str)] = &[
     ("unaligned-update", "Move the element to a multiple of the panel's alignment."),
     ("efficiency-unknown", "Extend the efficiency table with the regulator's data sheet."),
     ("rail-overload", "Spread the loads over time or over rails, or use a regulator that may carry more."),
+    ("capacitor-leakage", "Use a capacitor of less capacitance or less leakage, or feed it only before pulses."),
     ("unreachable", "Add a key, a timer or an event that leads to the screen, or delete it."),
     ("dead-end", "Add a key that leads back."),
     ("trapped", "Add a key, a timer or an event that leads on in every state."),
@@ -61,6 +62,10 @@ const HELP: &[(&str, &str)] = &[
     ("limit-flash", "Use fewer fonts, smaller images or shorter texts, or raise the limit."),
     ("limit-energy", "See the phases of the update with budget --explain, or raise the limit."),
     ("limit-latency", "See the phases of the update with budget --explain, or raise the limit."),
+    (
+        "limit-residue",
+        "Allow fewer partial refreshes in a row, or ask for full refreshes on entry; or raise the limit.",
+    ),
     ("limit-refreshes", "Sample less often, or show fewer changing values; or raise the limit."),
     ("limit-life", "See what helps most in budget; or lower the limit."),
     ("supply", "Keep a larger reserve, lower the peak current, or use a battery of less resistance."),

@@ -64,6 +64,11 @@ pub const LINTS: &[Lint] = &[
         about: "A switching rail carries currents that its table of efficiency does not reach.",
     },
     Lint { id: "rail-overload", level: Error, about: "A rail carries more than its regulator's current limit." },
+    Lint {
+        id: "capacitor-leakage",
+        level: Warning,
+        about: "The leakage of the capacitor beside the battery is a large part of what is always drawn.",
+    },
     Lint { id: "unreachable", level: Warning, about: "No key, timer or event leads to a screen." },
     Lint { id: "dead-end", level: Warning, about: "No keys lead back from a screen." },
     Lint {

@@ -3,8 +3,9 @@
 use super::account::Account;
 use super::{Explanation, Subject};
 use crate::budget::figure::Figure;
+use crate::cost::how::how;
 use crate::cost::phases::{by_cause, phases};
-use crate::cost::standing::{events, standing};
+use crate::cost::standing::{Rates, events, standing};
 use crate::hardware::load::{Drawn, Shape};
 use crate::refresh::policy::Reason;
 use crate::units::{DAY, Joules, Seconds, figures};
@@ -42,7 +43,7 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
     )) {
         let energy = volts * load.pull.at(volts) * DAY;
         sum += energy;
-        account.row(load.what.label(device), energy, load.how);
+        account.row(load.what.label(device), energy, how(device, point, &rates, volts, load.what));
     }
     account.result(Figure::Energy.row().pointer, sum, "a day", sum);
     Some(account.done())
@@ -59,7 +60,7 @@ pub fn standing_loads(subject: &Subject<'_>) -> Option<Explanation> {
     for load in standing(device, point, device.battery.nominal()) {
         let current = load.pull.at(volts);
         sum += current;
-        account.row(load.what.label(device), current, load.how);
+        account.row(load.what.label(device), current, how(device, point, &Rates::default(), volts, load.what));
     }
     account.row("all", sum, format!("{} a day", volts * sum * DAY));
     let board = &device.board;

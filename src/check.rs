@@ -2,6 +2,7 @@
 
 use crate::budget::corners::words;
 use crate::budget::life::moment;
+use crate::budget::residue::worst;
 use crate::budget::summary::{Budget, supply_holds};
 use crate::cost::reserve::needed;
 use crate::device::{Device, Limit};
@@ -10,7 +11,7 @@ use crate::parameters::Point;
 use crate::refresh::update::Mode;
 use crate::source::fault::Fault;
 use crate::source::fault::Level::{self, Error};
-use crate::source::levels::Lint;
+use crate::source::levels::{LINTS, Lint};
 use crate::units::{Bytes, Celsius};
 use std::fmt::Display;
 
@@ -24,6 +25,7 @@ pub const LIMITS: &[Lint] = &[
     },
     Lint { id: "limit-energy", level: Error, about: "An update takes more energy than the project's limit." },
     Lint { id: "limit-latency", level: Error, about: "A key press is seen later than the project's limit allows." },
+    Lint { id: "limit-residue", level: Error, about: "The ghosting residue is above the project's limit." },
     Lint { id: "limit-refreshes", level: Error, about: "There are more refreshes a day than the project's limit." },
     Lint { id: "limit-life", level: Error, about: "The battery life (P10) is shorter than the project's limit." },
     Lint { id: "supply", level: Error, about: "The battery does not carry a full refresh in the worst case." },
@@ -35,8 +37,40 @@ pub const LIMITS: &[Lint] = &[
 /// Everything found in a device with its budget, the lints' findings in these locales first.
 pub fn check(device: &Device, budget: &Budget, locales: Vec<usize>) -> Vec<Finding> {
     let mut findings = lint::findings(&Subject::new(device, locales));
+    findings.extend(derailed(device, budget, &findings).into_iter().map(|fault| Finding { fault, shown: None }));
     findings.extend(limits(device, budget).into_iter().map(|fault| Finding { fault, shown: None }));
     findings
+}
+
+/// A journey of which more than this share stops early in the simulated days is worth a word; now and then an alarm or a
+/// full refresh comes between.
+const STOPPED: f64 = 0.1;
+
+/// Journeys that stop in the simulated days, where boxes, refreshes and other people's events come between, though they
+/// would go on if nothing did.
+fn derailed(device: &Device, budget: &Budget, found: &[Finding]) -> Vec<Fault> {
+    let Some(lint) = LINTS.iter().find(|lint| lint.id == "journey-derails") else { return Vec::new() };
+    let mut faults = Vec::new();
+    for (journey, became) in device.usage.journeys.iter().zip(&budget.tally.journeys) {
+        let all = became.made + became.derailed();
+        let known =
+            |finding: &Finding| finding.fault.id == Some(lint.id) && finding.fault.span.as_ref() == Some(&journey.span);
+        if became.derailed() as f64 <= STOPPED * all as f64 || found.iter().any(known) {
+            continue;
+        }
+        let why = match became.stopped >= became.unreached {
+            true => "a press meant nothing on what was in front then",
+            false => "nothing led from what was in front to its screen",
+        };
+        let message =
+            format!("{} of {all} journeys `{}` stop early in the simulated days", became.derailed(), journey.name);
+        let fault = Fault::at(journey.span.clone(), message).label(why).lint(lint.id);
+        let help = "look longer before a press that follows a box or a refresh; `budget --section day` counts them";
+        let level = device.levels.at(lint, Some(&journey.span));
+        faults.push(Fault { level, ..fault.help(help) });
+    }
+    faults.retain(|fault| fault.level != Level::Off);
+    faults
 }
 
 /// Findings about the limits of a project, with the figures that pass them.
@@ -85,6 +119,7 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
     let refreshes = budget.tally.per_day(budget.tally.full + budget.tally.partial);
     let text = format!("there are {} refreshes a day", crate::units::figures(refreshes));
     over("limit-refreshes", limits.refreshes_per_day.as_ref(), refreshes, text);
+    faults.extend(residue(device, budget));
     faults.extend(life(device, budget));
     faults.extend(supply(device, budget));
     faults
@@ -96,6 +131,19 @@ fn bare<Q: Copy + Into<f64>>(limit: &Option<Limit<Q>>) -> Option<Limit<f64>> {
 
 fn broken(id: &'static str, limit: &Limit<impl Display>, text: String) -> Fault {
     Fault { id: Some(id), ..Fault::at(limit.span.clone(), text).label("the limit stands here") }
+}
+
+fn residue(device: &Device, budget: &Budget) -> Option<Fault> {
+    let limit = device.limits.residue.as_ref()?;
+    if device.panel.residue.is_none() {
+        let fault =
+            broken("limit-residue", limit, "the ghosting residue is unknown, so this limit is not met".to_owned());
+        return Some(fault.help("state panel.residue: what one partial refresh leaves, measured or assumed"));
+    }
+    let ghost = worst(device, &budget.tally).filter(|ghost| ghost.share > limit.value)?;
+    let words = ghost.words(device);
+    let fault = broken("limit-residue", limit, words.trim_end_matches('.').replacen("Worst", "the worst", 1));
+    Some(fault.help("lower policy.max-partials, or ask for a full refresh on entry of a screen (policy.full-on)"))
 }
 
 fn life(device: &Device, budget: &Budget) -> Option<Fault> {
@@ -111,8 +159,8 @@ fn life(device: &Device, budget: &Budget) -> Option<Fault> {
 }
 
 /// What draws beside the update at its hardest moment.
-fn alongside(device: &Device, point: &Point, temperature: Celsius) -> String {
-    let moment = moment(device, point, Mode::Full, temperature);
+fn alongside(device: &Device, point: &Point, mode: Mode, temperature: Celsius) -> String {
+    let moment = moment(device, point, mode, temperature);
     let moment = moment.filter(|moment| !moment.with.is_empty());
     moment.map_or(String::new(), |moment| format!(" ({})", moment.words(device)))
 }
@@ -135,14 +183,15 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         let (short, all) = budget.ended_by_voltage();
         let text = match &budget.corners {
             Ok(corners) => format!(
-                "the battery {found} under a full refresh{} when {}, all tolerances at their worst; {} is needed{}; {short} \
+                "the battery {found} under a {} refresh{} when {}, all tolerances at their worst; {} is needed{}; {short} \
                  of {all} random devices are limited by voltage",
-                alongside(device, &corners.device, corners.worst.temperature),
+                corners.mode.name(),
+                alongside(device, &corners.device, corners.mode, corners.worst.temperature),
                 words(&corners.worst),
                 corners.needed,
                 needed_by(device, &corners.device)
             ),
-            Err(why) => format!("the voltage under a full refresh is unknown: {why}"),
+            Err(why) => format!("the voltage under an update is unknown: {why}"),
         };
         faults.push(fault(
             "supply",
@@ -151,14 +200,11 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         ));
     }
     if let (Some(most), Ok(corners)) = (device.battery.max_current, &budget.corners)
-        && let Some(moment) = moment(device, &corners.device, Mode::Full, corners.worst.temperature)
-        && moment.pull.at(corners.needed) > most
+        && let Some(moment) = moment(device, &corners.device, corners.mode, corners.worst.temperature)
+        && let given = moment.peak.battery_current(corners.worst.ocv, corners.worst.resistance, corners.needed)
+        && given > most
     {
-        let text = format!(
-            "the battery gives up to {} ({}) and may give {most}",
-            moment.pull.at(corners.needed),
-            moment.words(device)
-        );
+        let text = format!("the battery gives up to {given} ({}) and may give {most}", moment.words(device));
         let help = "spread the loads over time with `never-with`, lower the largest current, or use a battery that may give more";
         faults.push(fault("battery-current", text, help));
     }

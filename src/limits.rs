@@ -8,6 +8,8 @@ pub const FILES: usize = 5_000;
 pub const FILE_BYTES: u64 = 16 << 20;
 /// Bytes of all files together.
 pub const PROJECT_BYTES: u64 = 64 << 20;
+/// Characters of one quantity.
+pub const QUANTITY: usize = 64;
 /// Folders inside folders.
 pub const FOLDER_DEPTH: usize = 4;
 /// Pixels along one side of a panel.

@@ -46,8 +46,14 @@ impl Overwrite {
 /// already done are taken back. A file that has the same bytes already is left alone, its time included.
 ///
 /// # Errors
-/// When a file belongs to somebody else, or the folder or a file cannot be written.
+/// When a file belongs to somebody else, the folder is one that a project is read from, or the folder or a file cannot be
+/// written.
 pub fn write_set(folder: &Path, files: &[(String, Vec<u8>)], overwrite: Overwrite) -> Result<(), Fault> {
+    let true_folder = std::fs::canonicalize(folder).unwrap_or_else(|_| folder.to_owned());
+    if single::of_a_project(&true_folder.join("file")) {
+        let fault = Fault::plain(format!("{} is a folder that a project is read from", folder.display()));
+        return Err(fault.help("choose a folder of its own for what is written"));
+    }
     if folder.exists() && !folder.is_dir() {
         let fault = Fault::plain(format!("{} is a file, and several files are written", folder.display()));
         return Err(fault.help("name a folder; it is made where it is not there yet"));

@@ -3,6 +3,7 @@
 
 use super::life::{coldest, least_input, moment, new_cell, peak_when_cold};
 use super::unknown::Unknown;
+use crate::cell::capacitor::Peak;
 use crate::cell::peak::{Corner, Fill, Pull, Span, Warmth, Wear, corners, terminal, worst};
 use crate::cost::energy::draw;
 use crate::cost::standing::standing;
@@ -17,8 +18,8 @@ use crate::units::{Amps, Seconds, Volts};
 pub struct Row {
     /// The waveform.
     pub mode: Mode,
-    /// Its hardest pull, standing loads included: cold, hot.
-    pub pulls: [Pull; 2],
+    /// Its peak load, always-on loads included: cold, hot.
+    pub peaks: [Peak; 2],
     /// Its eight corners.
     pub corners: Vec<Corner>,
 }
@@ -34,8 +35,10 @@ pub struct Corners {
     pub aged: Seconds,
     /// Each kind of update that the panel has, a full refresh first.
     pub rows: Vec<Row>,
-    /// The corner with the lowest voltage in a full refresh.
+    /// The corner with the lowest voltage of all kinds of update that the policy uses.
     pub worst: Corner,
+    /// The kind of update with that voltage; a full refresh where no other is worse.
+    pub mode: Mode,
     /// The largest current that the cold, empty, aged battery can still give on the panel's rail.
     pub largest_current: Amps,
     /// The current that the panel takes at its hardest, in the coldest full refresh.
@@ -47,9 +50,9 @@ pub struct Corners {
 }
 
 impl Row {
-    /// The pull at a corner.
-    pub fn pull(&self, at: &Corner) -> Pull {
-        self.pulls[usize::from(at.warmth == Warmth::Hot)]
+    /// The peak load at a corner.
+    pub fn peak(&self, at: &Corner) -> &Peak {
+        &self.peaks[usize::from(at.warmth == Warmth::Hot)]
     }
 
     /// The corner with the lowest voltage.
@@ -72,16 +75,23 @@ pub fn of(device: &Device, point: &Point) -> Result<Corners, Unknown> {
     let mut rows = Vec::new();
     for mode in [Mode::Full, Mode::Partial] {
         if let Some(cold) = peak_when_cold(device, point, mode) {
-            let hot = moment(device, point, mode, climate.high).map(|moment| moment.pull).unwrap_or(cold);
-            let pulls = [cold, hot];
-            rows.push(Row { mode, pulls, corners: corners(&cell, span, pulls, needed)? });
+            let hot = moment(device, point, mode, climate.high).map_or_else(|| cold.clone(), |moment| moment.peak);
+            let peaks = [cold, hot];
+            rows.push(Row { mode, corners: corners(&cell, span, &peaks, needed)?, peaks });
         }
     }
     let no_full = Unknown::Waveform { mode: Mode::Full, at: climate.low };
     let first = rows.first().filter(|row| row.mode == Mode::Full).ok_or_else(|| no_full.clone())?;
     let is_end = |at: &&Corner| (at.warmth, at.fill, at.wear) == (Warmth::Cold, Fill::Empty, Wear::Aged);
     let end = first.corners.iter().find(is_end).ok_or_else(|| no_full.clone())?;
-    let worst = *first.worst().ok_or(no_full)?;
+    let mut worst = (Mode::Full, *first.worst().ok_or(no_full)?);
+    for row in rows.iter().filter(|row| row.mode == Mode::Partial && device.policy.max_partials > 0) {
+        let height = |corner: &Corner| corner.terminal.volts().map_or(f64::NEG_INFINITY, f64::from);
+        if let Some(corner) = row.worst().filter(|corner| height(corner) < height(&worst.1)) {
+            worst = (row.mode, *corner);
+        }
+    }
+    let (mode, worst) = worst;
     let holds = |row: &&Row| row.worst().is_some_and(|corner| corner.terminal.reaches(needed));
     let largest_update = rows.iter().find(holds).map(|row| row.mode);
     let kept = cell.factors(coldest(device)).ok().map(|factors| factors.stored() * factors.reserve.0);
@@ -94,6 +104,7 @@ pub fn of(device: &Device, point: &Point) -> Result<Corners, Unknown> {
         largest_current: largest_current(device, point, end, needed),
         full_current: full_current(device, point),
         worst,
+        mode,
         largest_update,
         reserve_updates,
         rows,

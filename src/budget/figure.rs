@@ -240,6 +240,8 @@ figures! {
     Full: "full-per-day", "/per_day/full", Refreshes, "full refreshes a day", Count, Less, |_, b| a_day(b, b.tally.full);
     IdleFull: "periodic-full-per-day", "/per_day/full_periodic", Refreshes, "periodic full refreshes of an unchanged frame", Count, Less, |_, b| a_day(b, b.tally.idle_full);
     FlashesSeen: "flashes-seen-per-day", "/per_day/flashes_seen", Refreshes, "full refreshes seen by the user", Count, Less, |_, b| a_day(b, b.tally.flashes_seen);
+    Residue: "ghosting-residue", "", Refreshes, "worst ghosting residue, share of the contrast (an assumption unless measured)", Count, Less, |d, b| super::residue::worst(d, &b.tally).map(|ghost| ghost.share.0);
+    ResidueTime: "ghosting-residue-s", "", Refreshes, "how long the worst ghosting residue stays (an assumption unless measured)", Span, Less, |d, b| super::residue::worst(d, &b.tally).map(|ghost| ghost.worst.lasted.0);
     Partial: "partial-per-day", "/per_day/partial", Refreshes, "partial refreshes a day", Count, Neither, |_, b| a_day(b, b.tally.partial);
     Windows: "windows-per-day", "/per_day/windows", Refreshes, "windows sent a day", Count, Less, |_, b| a_day(b, b.tally.windows);
     ChangedPixels: "changed-px-per-day", "/per_day/changed_px", Refreshes, "pixels changed a day", Count, Neither, |_, b| a_day(b, b.tally.changed_pixels);

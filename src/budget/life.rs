@@ -1,31 +1,31 @@
-//! How long the battery lasts: the day's mean draw through the cell's physics, for one device.
+//! How long the battery lasts: what a day draws, with its pulses, through the cell's physics, for one device.
 
-use super::regimes::{Course, Regime};
+use super::course::course;
+use super::regimes::Regime;
 use super::unknown::Unknown;
 use crate::cell::ageing::{self, Ageing};
+use crate::cell::capacitor::Peak;
 use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
-use crate::cell::curve::{mix, place_by};
 use crate::cell::life::{CutOff, EndedBy};
-use crate::cell::load::{Load, Part};
 use crate::cell::peak::Pull;
 use crate::cell::{Case, Cell, CellFault};
+use crate::cost::dip::{capacitor, deepest};
 use crate::cost::moment::{Moment, hardest};
 use crate::cost::phases::{Cause, phases, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
 use crate::cost::standing::{events, standing};
 use crate::device::Device;
-use crate::hardware::rail::Rail;
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
 use crate::simulate::tally::{Tally, regimes};
-use crate::units::{Amps, Celsius, Coulombs, DAY, Ratio, Seconds, Volts};
+use crate::units::{Celsius, Coulombs, DAY, Ohms, Seconds, Volts};
 
 /// What ends a life.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Ending {
     /// The usable charge is gone.
     Charge,
-    /// The voltage under the peak of a full refresh is too low for a rail.
+    /// The voltage under the peak of an update is too low for a rail.
     Voltage,
     /// No voltage bears the load.
     Collapse,
@@ -82,7 +82,7 @@ pub fn mean_pull(device: &Device, point: &Point, tally: &Tally, usage: f64, volt
 
 /// The hardest pull of an update in a mode at the coldest temperature at which the mode is allowed, standing loads
 /// included and lights on. `None` where the panel has no such mode or is never warm enough for it.
-pub fn peak_when_cold(device: &Device, point: &Point, mode: Mode) -> Option<Pull> {
+pub fn peak_when_cold(device: &Device, point: &Point, mode: Mode) -> Option<Peak> {
     let climate = &device.usage.climate;
     let lowest = match mode {
         Mode::Full => climate.low,
@@ -91,7 +91,7 @@ pub fn peak_when_cold(device: &Device, point: &Point, mode: Mode) -> Option<Pull
             if table > climate.low { table } else { climate.low }
         }
     };
-    moment(device, point, mode, lowest).map(|moment| moment.pull)
+    moment(device, point, mode, lowest).map(|moment| moment.peak)
 }
 
 /// The hardest moment of an update in a mode at a temperature, with its parts. `None` where the mode's table does not
@@ -107,12 +107,39 @@ pub fn moment(device: &Device, point: &Point, mode: Mode, temperature: Celsius) 
     let driven =
         all.iter_mut().filter(|phase| phase.cause == Cause::Drive).flat_map(|phase| &mut phase.loads).flatten();
     driven.filter(|load| load.rail == device.panel.rail && load.who == "panel").for_each(|load| load.current += rise);
-    Some(hardest(device, point, &all, minimum))
+    Some(match capacitor(device, point).zip(source(device, point, temperature)) {
+        Some(beside) => deepest(device, point, (&all, minimum), beside),
+        None => hardest(device, point, &all, minimum),
+    })
+}
+
+/// The battery on which dips beside a capacitor are compared: new, only its reserve left, at a temperature or, where its
+/// tables do not reach that, at the usage's mean.
+fn source(device: &Device, point: &Point, temperature: Celsius) -> Option<(Volts, Ohms)> {
+    let cell = new_cell(device, point);
+    let case = cell.at(temperature).or_else(|_| cell.at(device.usage.climate.mean())).ok()?;
+    let charge = case.state_of_charge(case.floor());
+    Some((case.ocv(charge), case.resistance(charge)))
 }
 
 /// The hardest pull of a full refresh at the coldest temperature, and the least battery voltage all rails need.
-pub fn peak(device: &Device, point: &Point) -> (Pull, Volts) {
+pub fn peak(device: &Device, point: &Point) -> (Peak, Volts) {
     (peak_when_cold(device, point, Mode::Full).unwrap_or_default(), least_input(device, point))
+}
+
+/// The loads under which a life ends: those of every kind of update that the policy uses. A device that could go on with
+/// partial refreshes alone is not taken to do so: the policy asks for the next full one, and without that nobody states
+/// what is left on the display.
+fn cut_offs(device: &Device, point: &Point) -> Vec<CutOff> {
+    let (peak, minimum) = peak(device, point);
+    let mut all = vec![CutOff { peak, minimum }];
+    let partial = (device.policy.max_partials > 0).then(|| peak_when_cold(device, point, Mode::Partial)).flatten();
+    // One that takes less in every way never ends a life first.
+    let less = |peak: &Peak, of: &Pull| peak.pull.current <= of.current && peak.pull.power <= of.power;
+    if let Some(peak) = partial.filter(|peak| peak.buffered.is_some() || !less(peak, &all[0].peak.pull)) {
+        all.push(CutOff { peak, minimum });
+    }
+    all
 }
 
 /// The charge that a new battery can give at the usage's mean temperature.
@@ -155,30 +182,17 @@ pub fn recharge(device: &Device, point: &Point, tally: &Tally) -> Option<Result<
 pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Result<Life, Unknown> {
     let cell = new_cell(device, point);
     let temperature = within_tables(&cell, device.usage.climate.mean(), habits.warmer);
-    let (peak, minimum) = peak(device, point);
-    let cut_offs = [CutOff { peak, minimum }];
+    let cut_offs = cut_offs(device, point);
     let (limit, bound) = bound(device, tally, habits.usage);
     let coldest = within_tables(&cell, coldest(device), habits.warmer);
     let ageing = Ageing { cell: &cell, temperature, coldest, cut_offs: &cut_offs, age_limit: Some(limit) };
-    let follows = device.board.rails.iter().any(Rail::follows_input);
-    let run = if !tally.below.is_empty() {
-        let course = |tally: &Tally| match follows {
-            true => Ok(Course::Current(Box::new(current_over_voltage(device, point, tally, habits.usage)))),
-            false => {
-                let pull = mean_pull(device, point, tally, habits.usage, device.battery.nominal());
-                Load::of([Part { share: Ratio(1.0), pull }]).map(Course::Load).map_err(ageing::Fault::from)
-            }
-        };
-        let regime = |(until, tally)| course(tally).map(|course| Regime { until, course });
-        let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>()?;
-        ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
-    } else if follows {
-        let current = current_over_voltage(device, point, tally, habits.usage);
-        ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &current))
-    } else {
-        let pull = mean_pull(device, point, tally, habits.usage, device.battery.nominal());
-        let load = Load::of([Part { share: Ratio(1.0), pull }]).map_err(ageing::Fault::from)?;
+    let run = if tally.below.is_empty() {
+        let load = course(device, point, tally, habits.usage).map_err(ageing::Fault::from)?;
         ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load))
+    } else {
+        let regime = |(until, tally)| course(device, point, tally, habits.usage).map(|course| Regime { until, course });
+        let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>().map_err(ageing::Fault::from)?;
+        ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
     };
     let run = run?;
     let ending = match run.ended_by {
@@ -199,32 +213,4 @@ fn within_tables(cell: &Cell, mean: Celsius, warmer: Celsius) -> Celsius {
         (cell.chemistry.capacity_over_temperature.domain(), cell.chemistry.resistance.domain());
     let (low, high) = (capacity.0.0.max(resistance.0.0), capacity.1.0.min(resistance.1.0));
     Celsius((mean + warmer).0.clamp(low.min(mean.0), high.max(mean.0)))
-}
-
-/// Points of the battery's voltage at which the mean current is reckoned; between them it is taken as a straight line.
-const POINTS: usize = 33;
-
-/// The mean current over the terminal voltage, where efficiencies depend on that.
-fn current_over_voltage(
-    device: &Device,
-    point: &Point,
-    tally: &Tally,
-    usage: f64,
-) -> impl Fn(Volts) -> Option<Amps> + use<> {
-    let chemistry = &device.battery.chemistry;
-    let series = f64::from(device.battery.series);
-    let low = 0.5 * chemistry.minimum.0 * series;
-    let high = chemistry.ocv.rows().map(|row| row.1.0).fold(chemistry.maximum.0, f64::max) * series;
-    let step = (high - low) / (POINTS - 1) as f64;
-    let mut volts: Vec<f64> = (0..POINTS).map(|index| low + step * index as f64).collect();
-    // Where a rail begins to follow its input the current bends.
-    volts.extend(device.board.rails.iter().filter_map(|rail| rail.bend(point)).map(f64::from));
-    volts.sort_by(f64::total_cmp);
-    volts.dedup();
-    let current = |volts: &f64| mean_pull(device, point, tally, usage, Volts(*volts)).at(Volts(*volts)).0;
-    let currents: Vec<f64> = volts.iter().map(current).collect();
-    move |at: Volts| {
-        let (below, share) = place_by(volts.len(), |row| volts[row], at.0);
-        Some(Amps(mix(currents[below], currents[(below + 1).min(currents.len() - 1)], share)))
-    }
 }

@@ -2,6 +2,7 @@
 
 pub mod activity;
 pub mod corners;
+pub mod course;
 pub mod explain;
 pub mod figure;
 pub mod fleet;
@@ -9,6 +10,7 @@ pub mod json;
 pub mod life;
 pub mod memory;
 pub mod regimes;
+pub mod residue;
 pub mod summary;
 pub mod transition;
 pub mod unknown;

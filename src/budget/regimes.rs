@@ -6,29 +6,21 @@
 
 use super::life::mean_pull;
 use crate::cell::life::{Discharge, EndedBy, Life, LifeFault};
-use crate::cell::load::Load;
+use crate::cell::pulsed::Pulsed;
 use crate::device::Device;
 use crate::parameters::Point;
 use crate::simulate::tally::{Tally, regimes};
 use crate::table::table;
-use crate::units::{Amps, Coulombs, Ratio, Seconds, Volts, figures};
+use crate::units::{Amps, Coulombs, Ratio, Seconds, figures};
 use comfy_table::CellAlignment;
 use serde_json::{Value, json};
-
-/// What is drawn in one stretch of the charge.
-pub enum Course {
-    /// A load.
-    Load(Load),
-    /// A mean current over the terminal voltage.
-    Current(Box<dyn Fn(Volts) -> Option<Amps>>),
-}
 
 /// A stretch of the charge and what is drawn in it.
 pub struct Regime {
     /// It ends at this state of charge.
     pub until: Ratio,
     /// What is drawn.
-    pub course: Course,
+    pub course: Pulsed,
 }
 
 /// A discharge from a charge on through regimes, the fullest first.
@@ -48,10 +40,7 @@ pub fn run(discharge: &Discharge<'_>, from: Coulombs, regimes: &[Regime]) -> Res
         let gone = sum.map_or(Seconds(0.0), |sum| sum.time);
         let age_limit = discharge.age_limit.map(|limit| Seconds((limit - gone).0.max(0.0)));
         let rest = Discharge { age_limit, ..*discharge };
-        let part = match &regime.course {
-            Course::Load(load) => rest.between(charge, until, load)?,
-            Course::Current(current) => rest.between(charge, until, current)?,
-        };
+        let part = rest.between(charge, until, &regime.course)?;
         charge = case.floor() + part.left;
         let whole = match sum {
             None => part,

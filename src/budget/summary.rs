@@ -202,9 +202,15 @@ fn assumptions(device: &Device) -> Vec<String> {
     rows.map(|row| format!("{} = {}", row.path, row.shown)).collect()
 }
 
+/// Where a capacitor stands beside the battery.
+const CAPACITOR_CAUTION: &str = "Capacitor beside the battery: polarised ones and supercapacitors fail the wrong way round or above \
+    their rating; inserting the battery charges an empty one at V / (R + ESR), which contacts, fuses and the cell must \
+    stand; supercapacitors in series need balancing, which adds to the leakage.";
+
 /// Cautions that go with every budget.
 pub fn cautions(device: &Device) -> Vec<String> {
     let mut cautions: Vec<String> = device.battery.chemistry.cautions.iter().map(ToString::to_string).collect();
+    cautions.extend(device.battery.capacitor.is_some().then(|| CAPACITOR_CAUTION.to_owned()));
     cautions.extend([
         "A bistable screen shows its last image when the device is dead: a value without its time can be stale. \
          Never let the screen be the only alarm where someone can be hurt."
@@ -242,7 +248,7 @@ impl Budget {
         *self.live.get_or_init(|| Footprint::of_device(device))
     }
 
-    /// The lowest voltage of the battery under a full refresh, over all corners; `None` where it browns out or is unknown.
+    /// The lowest voltage of the battery under an update, over all corners; `None` where it browns out or is unknown.
     pub fn worst_voltage(&self) -> Option<Volts> {
         self.corners.as_ref().ok()?.worst.terminal.volts()
     }

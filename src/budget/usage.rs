@@ -1,6 +1,7 @@
 //! What a simulation counted, as tables and JSON: why refreshes were full, each key's presses, the time of each screen,
 //! the panel's wear, the charges.
 
+use super::residue::worst;
 use crate::device::Device;
 use crate::refresh::activity::{CELL, Counts};
 use crate::refresh::policy::Reason;
@@ -118,6 +119,9 @@ fn wear(device: &Device, tally: &Tally) -> String {
             counts.longest
         );
     }
+    if let Some(ghost) = worst(device, tally) {
+        let _ = writeln!(out, "{}", ghost.words(device));
+    }
     if let Some((rated, time)) = rated(device, tally) {
         let a_day = figures(tally.per_day(tally.full + tally.partial));
         let _ = writeln!(out, "The panel's rated {} refreshes last {} at {a_day} a day.", grouped(&rated.to_string()), plain_time(time));
@@ -185,6 +189,9 @@ pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
     };
     let mut all = Map::new();
     all.insert("full_because".into(), full_because.into());
+    if let Some(ghost) = worst(device, tally) {
+        all.insert("residue".into(), ghost.json(device));
+    }
     all.insert("keys".into(), tally.keys.iter().enumerate().map(key).collect::<Vec<_>>().into());
     all.insert("screens".into(), device.screens.iter().enumerate().map(screen).collect::<Vec<_>>().into());
     all.insert(

@@ -177,7 +177,7 @@ mod tests {
             chemistry.resistance_growth = PerSecond(0.2 / YEAR);
             let cell = Cell::typical(chemistry.into(), Coulombs(810.0));
             let load = Load::always(Pull::current(Amps(3e-6))).unwrap();
-            let cut_offs = [CutOff { peak: Pull::current(Amps(0.012)), minimum: crate::units::Volts(2.4) }];
+            let cut_offs = [CutOff { peak: Pull::current(Amps(0.012)).into(), minimum: crate::units::Volts(2.4) }];
             let temperature = Celsius(20.0);
             Ageing { cell: &cell, temperature, coldest: temperature, cut_offs: &cut_offs, age_limit: None }
                 .run(|discharge, from| discharge.between(from, discharge.case.floor(), &load))
@@ -194,7 +194,7 @@ mod tests {
         let mut cell = cell(0.02, 0.02);
         cell.resistance = crate::units::Ohms(8.0);
         let load = Load::always(Pull::current(Amps(50e-6))).unwrap();
-        let cut_offs = [CutOff { peak: Pull::current(Amps(0.03)), minimum: crate::units::Volts(3.2) }];
+        let cut_offs = [CutOff { peak: Pull::current(Amps(0.03)).into(), minimum: crate::units::Volts(3.2) }];
         let of = |coldest: f64| {
             let ageing = Ageing {
                 cell: &cell,

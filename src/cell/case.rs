@@ -4,7 +4,7 @@
 
 use super::curve::{mix, place};
 use super::{Cell, CellFault};
-use crate::units::{Celsius, Coulombs, Ohms, PerSecond, Ratio, Volts};
+use crate::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Ratio, Volts};
 
 /// The factors that turn the rated charge into the usable one.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -238,6 +238,27 @@ pub(super) struct Stretch {
 }
 
 impl Stretch {
+    /// Cut where the terminals reach these voltages under their currents: `OCV - R I = V`, of which both sides are
+    /// straight lines over the charge.
+    pub fn cut(&self, bends: &[(Volts, Amps)], parts: &mut Vec<Stretch>) {
+        let above = |at: &Point, (volts, amps): (Volts, Amps)| at.ocv - at.ohms * amps.0 - volts.0;
+        let crossing = |bend: &(Volts, Amps)| {
+            let (low, high) = (above(&self.low, *bend), above(&self.high, *bend));
+            (low * high < 0.0).then(|| mix(self.low.charge, self.high.charge, low / (low - high)))
+        };
+        let mut ends: Vec<f64> = bends.iter().filter_map(crossing).collect();
+        ends.retain(|charge| *charge > self.low.charge && *charge < self.high.charge);
+        ends.sort_by(f64::total_cmp);
+        ends.dedup();
+        let mut low = self.low;
+        for charge in ends {
+            let high = self.at(charge);
+            parts.push(Self { low, high });
+            low = high;
+        }
+        parts.push(Self { low, high: self.high });
+    }
+
     pub fn at(&self, charge: f64) -> Point {
         let share = ((charge - self.low.charge) / (self.high.charge - self.low.charge)).clamp(0.0, 1.0);
         let between = |of: fn(&Point) -> f64| mix(of(&self.low), of(&self.high), share);

@@ -8,18 +8,19 @@
 //! Not for what the board draws. The age is that at its beginning; [`super::ageing`] puts discharges of growing age
 //! together.
 
+use super::capacitor::Peak;
 use super::case::{Case, Point, Stretch};
 use super::load::{Draw, Drawn, Load};
-use super::peak::{Pull, Terminal, terminal};
+use super::peak::Terminal;
 use super::quadrature::integrate;
 use crate::units::{Coulombs, Joules, Ohms, Ratio, Seconds, Volts};
 use std::fmt;
 
 /// A reason to stop before the charge is gone: under `peak` the terminals must reach `minimum`.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct CutOff {
     /// The load at its worst.
-    pub peak: Pull,
+    pub peak: Peak,
     /// The least terminal voltage that will do, such as the regulator's minimum input.
     pub minimum: Volts,
 }
@@ -189,7 +190,29 @@ impl Discharge<'_> {
     /// # Errors
     /// See [`LifeFault`].
     pub fn between(&self, from: Coulombs, until: Coulombs, load: &impl Drawn) -> Result<Life, LifeFault> {
-        self.descend(from, until, &|at| load.drawn(at), &|at| load.holds(at))
+        let bottom = Coulombs(until.0.max(self.case.floor().0));
+        if self.age_limit.is_some_and(|limit| !limit.0.is_finite() || limit.0 < 0.0) {
+            return Err(LifeFault::AgeLimit);
+        }
+        let whole = self.case.stretches(bottom, from);
+        let mut stretches = Vec::with_capacity(whole.len() + load.bends().len());
+        whole.iter().for_each(|stretch| stretch.cut(load.bends(), &mut stretches));
+        let (stop, mut ended_by) = self.stop(&stretches, bottom, &|at| load.holds(at));
+        let mut tally = Tally::at(from);
+        for stretch in stretches.iter().rev().filter(|stretch| stretch.high.charge > stop) {
+            if self.cross(stretch, stop.max(stretch.low.charge), &|at| load.drawn(at), &mut tally)? {
+                ended_by = EndedBy::AgeLimit;
+                break;
+            }
+        }
+        Ok(Life {
+            time: Seconds(tally.time),
+            ended_by,
+            charge_drawn: Coulombs(tally.drawn),
+            self_discharged: Coulombs(tally.lost),
+            left: Coulombs(tally.charge) - self.case.floor(),
+            energy: Joules(tally.energy),
+        })
     }
 
     /// The life under a load, and `steps` + 1 points of the discharge, equally spaced in charge.
@@ -219,38 +242,8 @@ impl Discharge<'_> {
     fn point(&self, time: Seconds, charge: Coulombs) -> CurvePoint {
         let state_of_charge = self.case.state_of_charge(charge);
         let (ocv, ohms) = (self.case.ocv(state_of_charge), self.case.resistance(state_of_charge));
-        let peak = self.cut_offs.first().map_or(Pull::default(), |cut_off| cut_off.peak);
-        CurvePoint { time, state_of_charge, ocv, under_peak: terminal(ocv, ohms, peak) }
-    }
-
-    fn descend(
-        &self,
-        start: Coulombs,
-        until: Coulombs,
-        draw: &impl Fn(Point) -> Result<Draw, LifeFault>,
-        holds: &impl Fn(Point) -> bool,
-    ) -> Result<Life, LifeFault> {
-        let bottom = Coulombs(until.0.max(self.case.floor().0));
-        if self.age_limit.is_some_and(|limit| !limit.0.is_finite() || limit.0 < 0.0) {
-            return Err(LifeFault::AgeLimit);
-        }
-        let stretches = self.case.stretches(bottom, start);
-        let (stop, mut ended_by) = self.stop(&stretches, bottom, holds);
-        let mut tally = Tally::at(start);
-        for stretch in stretches.iter().rev().filter(|stretch| stretch.high.charge > stop) {
-            if self.cross(stretch, stop.max(stretch.low.charge), draw, &mut tally)? {
-                ended_by = EndedBy::AgeLimit;
-                break;
-            }
-        }
-        Ok(Life {
-            time: Seconds(tally.time),
-            ended_by,
-            charge_drawn: Coulombs(tally.drawn),
-            self_discharged: Coulombs(tally.lost),
-            left: Coulombs(tally.charge) - self.case.floor(),
-            energy: Joules(tally.energy),
-        })
+        let under_peak = self.cut_offs.first().map_or(Terminal::Holds(ocv), |cut_off| cut_off.peak.terminal(ocv, ohms));
+        CurvePoint { time, state_of_charge, ocv, under_peak }
     }
 
     /// The charge at which the discharge must stop, and why: the first point on the way down that a cut-off refuses.
@@ -270,7 +263,7 @@ impl Discharge<'_> {
 
     fn refusal(&self, at: Point) -> Option<EndedBy> {
         let (ocv, ohms) = (Volts(at.ocv), Ohms(at.worst_ohms));
-        self.cut_offs.iter().enumerate().find_map(|(cut_off, limit)| match terminal(ocv, ohms, limit.peak) {
+        self.cut_offs.iter().enumerate().find_map(|(cut_off, limit)| match limit.peak.terminal(ocv, ohms) {
             Terminal::Collapses => Some(EndedBy::Collapse { cut_off }),
             Terminal::Holds(volts) if volts < limit.minimum => Some(EndedBy::VoltageTooLow { cut_off }),
             Terminal::Holds(_) => None,

@@ -87,6 +87,11 @@ pub trait Drawn {
 
     /// Whether the cell bears it there; a load that cannot be given at all is told by [`Drawn::drawn`].
     fn holds(&self, at: Point) -> bool;
+
+    /// Terminal voltages at which it bends, with the current there; integrals are cut at them.
+    fn bends(&self) -> &[(Volts, Amps)] {
+        &[]
+    }
 }
 
 impl Drawn for Load {

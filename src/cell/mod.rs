@@ -24,14 +24,17 @@
 //! signs off the pack and its protection.
 
 pub mod ageing;
+pub mod capacitor;
 pub mod charging;
 pub mod chemistry;
 pub mod curve;
 pub mod life;
 pub mod load;
 pub mod peak;
+pub mod pulsed;
 mod quadrature;
 pub mod surface;
+pub mod varying;
 
 mod case;
 mod kinds;

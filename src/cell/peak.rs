@@ -1,9 +1,9 @@
 //! Terminal voltage under load: what is left of the open-circuit voltage while the board draws its peak.
 //!
-//! The cell is a source behind a resistance. Not modelled: a capacitor in parallel with the cell, which would carry
-//! part of a short pulse, and the cell's own slow settling. With a resistance measured over seconds the figures are
-//! pessimistic for pulses of milliseconds.
+//! The cell is a source behind a resistance; for a capacitor beside it see [`super::capacitor`]. Not modelled: the cell's
+//! own slow settling. With a resistance measured over seconds the figures are pessimistic for pulses of milliseconds.
 
+use super::capacitor::Peak;
 use super::{Case, Cell, CellFault};
 use crate::units::{Amps, Celsius, Ohms, Ratio, Seconds, Volts, Watts};
 
@@ -164,25 +164,25 @@ pub struct Corner {
     pub largest_power: Option<Watts>,
 }
 
-/// The eight corners {cold, hot} x {full, empty} x {new, aged} under the pulls, the cold one first; `v_min` is the regulator's minimum input.
+/// The eight corners {cold, hot} x {full, empty} x {new, aged} under the peaks, the cold one first; `v_min` is the regulator's minimum input.
 /// `cell.age` is not used: the ages are 0 and `span.aged`.
 ///
 /// # Errors
 /// A cell that cannot be, or a temperature outside its tables.
-pub fn corners(cell: &Cell, span: Span, pulls: [Pull; 2], v_min: Volts) -> Result<Vec<Corner>, CellFault> {
+pub fn corners(cell: &Cell, span: Span, peaks: &[Peak; 2], v_min: Volts) -> Result<Vec<Corner>, CellFault> {
     let mut all = Vec::with_capacity(8);
-    for ((warmth, temperature), pull) in [(Warmth::Cold, span.cold), (Warmth::Hot, span.hot)].into_iter().zip(pulls) {
+    for ((warmth, temperature), peak) in [(Warmth::Cold, span.cold), (Warmth::Hot, span.hot)].into_iter().zip(peaks) {
         for (wear, age) in [(Wear::New, Seconds(0.0)), (Wear::Aged, span.aged)] {
             let case = Cell { age, ..cell.clone() }.at(temperature)?;
             for (fill, charge) in [(Fill::Full, case.start()), (Fill::Empty, case.floor())] {
-                all.push(corner(&case, (warmth, fill, wear), case.state_of_charge(charge), pull, v_min));
+                all.push(corner(&case, (warmth, fill, wear), case.state_of_charge(charge), peak, v_min));
             }
         }
     }
     Ok(all)
 }
 
-fn corner(case: &Case, ends: (Warmth, Fill, Wear), soc: Ratio, pull: Pull, v_min: Volts) -> Corner {
+fn corner(case: &Case, ends: (Warmth, Fill, Wear), soc: Ratio, peak: &Peak, v_min: Volts) -> Corner {
     let (ocv, resistance) = (case.ocv(soc), case.resistance(soc));
     Corner {
         warmth: ends.0,
@@ -192,8 +192,8 @@ fn corner(case: &Case, ends: (Warmth, Fill, Wear), soc: Ratio, pull: Pull, v_min
         state_of_charge: soc,
         ocv,
         resistance,
-        terminal: terminal(ocv, resistance, pull),
-        largest_power: largest_power(ocv, resistance, pull.current, v_min),
+        terminal: peak.terminal(ocv, resistance),
+        largest_power: largest_power(ocv, resistance, peak.pull.current, v_min),
     }
 }
 

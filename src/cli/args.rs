@@ -62,6 +62,17 @@ pub struct ProjectArgs {
     /// Change one value of the project for this run, such as board.mcu.sleep="3 uA". May be repeated.
     #[arg(long = "set", value_name = "PATH=VALUE")]
     pub set: Vec<String>,
+    /// Take one of the project's alternatives, as [alternatives.NAME] in device.toml states them; --set comes after it.
+    #[arg(long, value_name = "NAME")]
+    pub alternative: Option<String>,
+}
+
+impl ProjectArgs {
+    /// All changes in order: those of the alternative, then each `--set`.
+    pub fn changes(&self) -> Vec<String> {
+        let alternative = self.alternative.iter().map(|name| format!("{}={name}", crate::project::alternatives::PATH));
+        alternative.chain(self.set.iter().cloned()).collect()
+    }
 }
 
 /// How results are written to standard output.

@@ -7,6 +7,7 @@ use super::{Outcome, Result, Stop, files, look, open, print, print_json, print_s
 use crate::assets::pseudo::PSEUDO;
 use crate::budget::summary::budget;
 use crate::check::check;
+use crate::device::Device;
 use crate::lint::picture::{SCALE, picture};
 use crate::lint::{self, Finding, Shown, Subject};
 use crate::machine::explore::{Exploration, STATES, explore};
@@ -93,7 +94,7 @@ pub fn run(args: &CheckArgs) -> Result {
 
 /// Checks again and again. Whatever is wrong in between, the next change may mend it.
 fn watched(args: &CheckArgs) -> Result {
-    let place = Place { project: args.project.project.clone(), set: args.project.set.clone() };
+    let place = Place { project: args.project.project.clone(), set: args.project.changes() };
     let (send, changes) = channel();
     // Begun before the first look, so that no change falls between the two.
     let _watch = watch(place, move |files| drop(send.send(files.to_vec()))).map_err(Fault::plain)?;
@@ -214,7 +215,10 @@ fn in_json(
     });
     let mut document = document(all.collect());
     let found = explore(&loaded.device, STATES);
-    document["flow"] = json!({ "states": found.states, "complete": found.complete, "bound": STATES });
+    let loose: Vec<&str> = found.loose.iter().map(|field| loaded.device.fields[field.0].name.as_str()).collect();
+    document["flow"] = json!({
+        "states": found.states, "complete": found.complete, "bound": STATES, "fields_taken_both_ways": loose
+    });
     if !matches!(told, Told::Nothing) {
         document["baseline"] = told.json(loaded);
     }
@@ -238,7 +242,7 @@ fn in_text(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, told: &Told)
         look.verdict(&count(errors, "error", "errors"), errors == 0),
         count(warnings, "warning", "warnings")
     ))?;
-    print(&explored(&explore(device, STATES)))?;
+    print(&explored(device, &explore(device, STATES)))?;
     print(&told.text(loaded))
 }
 
@@ -284,15 +288,24 @@ fn folded(faults: Vec<Fault>, kept: usize) -> Vec<Fault> {
 }
 
 /// How far the states of the flow were looked at.
-fn explored(found: &Exploration) -> String {
-    match found.complete {
+fn explored(device: &Device, found: &Exploration) -> String {
+    let loose: Vec<String> = found.loose.iter().map(|field| format!("`{}`", device.fields[field.0].name)).collect();
+    let both = match loose.as_slice() {
+        [] => String::new(),
+        names => format!(
+            "conditions on {} are taken both ways: with each of its values there would be too many states\n",
+            names.join(", ")
+        ),
+    };
+    let count = match found.complete {
         true if found.states == 1 => "the 1 state of the flow explored\n".to_owned(),
         true => format!("all {} states of the flow explored\n", found.states),
         false => format!(
             "{} states of the flow explored, which is the bound: there are more, and nothing is said about those\n",
             found.states
         ),
-    }
+    };
+    count + &both
 }
 
 /// Findings of one kind beyond this many are not drawn.

@@ -6,7 +6,7 @@ use crate::compare::swap::{Part, swap};
 use crate::compare::{json, revision, text};
 use crate::evaluation::Evaluation;
 use crate::figures::comparison::compare;
-use crate::project::set;
+use crate::project::{alternatives, set};
 use crate::source::fault::Fault;
 use crate::source::files::Files;
 use clap::Args;
@@ -28,6 +28,9 @@ pub struct CompareArgs {
     /// Add the first project with another battery profile. Several may follow.
     #[arg(long = "battery", value_name = "NAME", num_args = 1..)]
     batteries: Vec<String>,
+    /// Add these alternatives of the first project; those of a project that stands alone are all added.
+    #[arg(long = "alternative", value_name = "NAME", num_args = 1..)]
+    alternatives: Vec<String>,
     /// Change one value of every project for this run. May be repeated.
     #[arg(long = "set", value_name = "PATH=VALUE")]
     set: Vec<String>,
@@ -44,10 +47,16 @@ pub struct CompareArgs {
 /// # Errors
 /// When a project, revision or profile cannot be used, or there is nothing to compare with.
 pub fn run(args: &CompareArgs) -> Result {
-    let count = args.projects.len() + args.panels.len() + args.batteries.len();
+    let stated = args.projects.len() + args.panels.len() + args.batteries.len() + args.alternatives.len();
+    let alternatives = match stated < 2 {
+        true => alternatives::names(&files(&args.projects[0], &[])?),
+        false => args.alternatives.clone(),
+    };
+    let count = stated - args.alternatives.len() + alternatives.len();
     if count < 2 {
         let fault = Fault::plain("one project alone cannot be compared");
-        return Err(fault.help("name a second one, a revision (FOLDER@HEAD~1), or --panel or --battery").into());
+        let help = "name a second one, a revision (FOLDER@HEAD~1), --panel or --battery, or state [alternatives.NAME]";
+        return Err(fault.help(help).into());
     }
     if count > MOST {
         return Err(Fault::plain(format!("at most {MOST} projects can be compared at once")).into());
@@ -60,6 +69,10 @@ pub fn run(args: &CompareArgs) -> Result {
     let swaps = [(Part::Panel, &args.panels), (Part::Battery, &args.batteries)];
     for (part, profile) in swaps.into_iter().flat_map(|(part, names)| names.iter().map(move |name| (part, name))) {
         named.push((format!("{} {profile}", part.table()), swap(&first, part, profile)?));
+    }
+    for name in &alternatives {
+        let chosen = [format!("{}={name}", alternatives::PATH)];
+        named.push((name.clone(), files(&args.projects[0], &[&chosen[..], &args.set[..]].concat())?));
     }
     let sides =
         named.into_iter().map(|(label, files)| side(label, files)).collect::<std::result::Result<Vec<_>, _>>()?;

@@ -62,6 +62,10 @@ pub type Result = std::result::Result<Outcome, Stop>;
 
 /// Runs the program with the arguments of the process.
 pub fn main() -> ExitCode {
+    // A file that grows past the process's limit would end the program with half of it beside: the write fails instead,
+    // and is told and cleared away like a full disk. Where that cannot be asked for, all is as before.
+    #[cfg(unix)]
+    let _ = signal_hook::flag::register(signal_hook::consts::SIGXFSZ, std::sync::Arc::default());
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(why) => {
@@ -141,7 +145,7 @@ pub fn open(args: &ProjectArgs) -> std::result::Result<Loaded, Stop> {
 
 /// The files of a project, for a locale where one is named: the pseudo-locale is there only on demand.
 pub fn files(args: &ProjectArgs, locale: Option<&str>) -> std::result::Result<Files, Box<Failed>> {
-    let mut files = project::read(&args.project, &args.set)?;
+    let mut files = project::read(&args.project, &args.changes())?;
     files.pseudo = locale == Some(PSEUDO);
     Ok(files)
 }

@@ -92,7 +92,7 @@ pub fn run(args: &PreviewArgs) -> Result {
     if let Some(file) = &args.screenshot {
         return screenshot(&session, &view, args, file);
     }
-    let place = Place { project: args.project.project.clone(), set: args.project.set.clone() };
+    let place = Place { project: args.project.project.clone(), set: args.project.changes() };
     if args.terminal {
         return in_terminal(session, view, place);
     }

@@ -34,7 +34,8 @@ pub struct ReportArgs {
 /// When a project cannot be used, there is no such locale, or the file cannot be written.
 pub fn run(args: &ReportArgs) -> Result {
     let named = args.project.project.to_string_lossy().into_owned();
-    let ours = side(named.clone(), files(&named, &args.project.set)?)?;
+    let changes = args.project.changes();
+    let ours = side(named.clone(), files(&named, &changes)?)?;
     let locales = &ours.device.locales;
     let locale = match &args.locale {
         None => 0,
@@ -47,7 +48,7 @@ pub fn run(args: &ReportArgs) -> Result {
     let others = others.collect::<std::result::Result<Vec<_>, _>>()?;
     // The others come first: changes are those from the first of them to this project.
     let against: Vec<_> = others.iter().chain([&ours]).collect();
-    let html = page(&Content { side: &ours, changes: &args.project.set, locale, against: &against });
+    let html = page(&Content { side: &ours, changes: &changes, locale, against: &against });
     output::write(&args.out, html.as_bytes(), Overwrite::of(args.force))?;
     print(&format!("{} ({} kB)\n", args.out.display(), (html.len() + 500) / 1000))?;
     Ok(Outcome::Fine)

@@ -88,7 +88,9 @@ pub fn run(args: &TraceArgs) -> Result {
     }
     let plot = args.plot.as_deref().map(|path| Drawing::named(path, theme(args.dark))).transpose()?;
     let loaded = match &args.against {
-        Some(project) => Some((open(&ProjectArgs { project: project.clone(), set: args.set.clone() })?, project)),
+        Some(project) => {
+            Some((open(&ProjectArgs { project: project.clone(), set: args.set.clone(), alternative: None })?, project))
+        }
         None => None,
     };
     // Without a voltage of its own the trace's energies are stated at the project's.

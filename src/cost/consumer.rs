@@ -26,6 +26,8 @@ pub enum Consumer {
     Event(EventId),
     /// The battery's protection circuit.
     Protection,
+    /// The leakage of the capacitor beside the battery.
+    Leakage,
     /// The microcontroller's work for presses of keys.
     KeyWork,
     /// The microcontroller's work for renewals of fields.
@@ -68,7 +70,7 @@ impl Consumer {
     pub fn kind(self) -> Kind {
         match self {
             Self::Refresh(_) | Self::RefreshLoss => Kind::Refresh,
-            Self::McuSleep | Self::PanelSleep | Self::MemoryStandby | Self::Protection => Kind::Sleep,
+            Self::McuSleep | Self::PanelSleep | Self::MemoryStandby | Self::Protection | Self::Leakage => Kind::Sleep,
             Self::Quiescent(_) => Kind::Quiescent,
             Self::Load(_) => Kind::Load,
             Self::Event(_) => Kind::Event,
@@ -87,6 +89,7 @@ impl Consumer {
             Self::Quiescent(rail) => device.board.rails[rail.0].name.clone(),
             Self::Load(load) => device.board.loads[load].name.clone(),
             Self::Protection => "battery protection".to_owned(),
+            Self::Leakage => "capacitor leakage".to_owned(),
             Self::KeyWork => "MCU at keys".to_owned(),
             Self::SampleWork => "MCU at samples".to_owned(),
             Self::Event(event) => device.events[event.0].name.clone(),

@@ -6,6 +6,7 @@
 
 use super::phases::Phase;
 use super::supply::Supply;
+use crate::cell::capacitor::Peak;
 use crate::cell::peak::Pull;
 use crate::device::Device;
 use crate::device::party::Party;
@@ -18,8 +19,8 @@ use crate::units::{Seconds, Volts};
 /// The hardest moment.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Moment {
-    /// What leaves the battery, everything that is always on included.
-    pub pull: Pull,
+    /// What leaves the battery, everything that is always on included, and beside a capacitor what goes before and after.
+    pub peak: Peak,
     /// The phase of the update that it lies in, and when that begins after the press; `None` beside an update.
     pub phase: Option<(&'static str, Seconds)>,
     /// What else draws.
@@ -44,7 +45,7 @@ impl Moment {
 }
 
 /// What a party adds: its rail and its hardest step.
-fn added(device: &Device, point: &Point, party: Party, volts: Volts) -> Option<(RailId, Pull)> {
+pub(super) fn added(device: &Device, point: &Point, party: Party, volts: Volts) -> Option<(RailId, Pull)> {
     let hardest = |steps: &[Step]| {
         let pulls = steps.iter().map(|step| step.drawn.pull(point));
         pulls.max_by(|a, b| a.at(volts).0.total_cmp(&b.at(volts).0))
@@ -71,15 +72,15 @@ fn added(device: &Device, point: &Point, party: Party, volts: Volts) -> Option<(
 pub fn hardest(device: &Device, point: &Point, phases: &[Phase], volts: Volts) -> Moment {
     let supply = Supply::new(device, point, volts);
     let rest = supply.rest().battery;
-    let mut most = Moment { pull: rest, phase: None, with: Vec::new() };
+    let mut most = Moment { peak: rest.into(), phase: None, with: Vec::new() };
     for set in &device.coincident {
         let with: Vec<Party> = set.iter().copied().filter(|party| *party != Party::Update).collect();
         let others: Vec<(RailId, Pull)> = with.iter().filter_map(|party| added(device, point, *party, volts)).collect();
         let on = others.iter().fold(On::NONE, |on, (rail, _)| on.and(supply.needs(*rail)));
         let mut consider = |on: On, loads: &[(RailId, Pull)], phase: Option<(&'static str, Seconds)>| {
             let pull = supply.beyond(on, loads) + rest;
-            if pull.at(volts) > most.pull.at(volts) {
-                most = Moment { pull, phase, with: with.clone() };
+            if pull.at(volts) > most.peak.pull.at(volts) {
+                most = Moment { peak: pull.into(), phase, with: with.clone() };
             }
         };
         consider(on, &others, None);

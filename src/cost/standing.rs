@@ -5,12 +5,13 @@ use super::consumer::Consumer;
 use super::supply::Supply;
 use crate::behaviour::{Event, EventId};
 use crate::cell::peak::Pull;
+use crate::cell::pulsed::Pulse;
 use crate::device::Device;
 use crate::hardware::load::{Amount, Shape, Step};
 use crate::hardware::rail::{Draw, RailId};
 use crate::hardware::tree::On;
 use crate::parameters::{Input, Point};
-use crate::units::{Amps, DAY, Ratio, Seconds, Volts, figures};
+use crate::units::{Amps, DAY, Ratio, Seconds, Volts};
 
 /// One standing load.
 #[derive(Clone, Debug)]
@@ -19,21 +20,21 @@ pub struct Standing {
     pub what: Consumer,
     /// Mean pull on the battery.
     pub pull: Pull,
+    /// The part of the mean that comes in pulses; the rest is always there. A stated bare charge has no pulse: its
+    /// current is unknown.
+    pub pulses: Vec<Pulse>,
     /// Pull while it is on.
     pub on: Pull,
-    /// How it comes about.
-    pub how: String,
 }
 
 /// Every standing load of a device at a battery voltage, on which the efficiency of a switching rail may depend.
 pub fn standing(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
     let board = &device.board;
     let supply = Supply::new(device, point, volts);
-    let on = |rail: RailId| format!(" on {}", board.rails[rail.0].name);
     // What is always on shares what its rail takes for all of it.
     let always = |what: Consumer, rail: RailId, current: Amps| {
         let pull = supply.part(rail, Pull::current(current));
-        Standing { what, pull, on: pull, how: format!("{current}{}", on(rail)) }
+        Standing { what, pull, pulses: Vec::new(), on: pull }
     };
     let mut all = vec![
         always(Consumer::McuSleep, board.mcu.rail, point.of(board.mcu.sleep)),
@@ -46,26 +47,22 @@ pub fn standing(device: &Device, point: &Point, volts: Volts) -> Vec<Standing> {
         let rail = RailId(index);
         if node.own.current.0 > 0.0 {
             let pull = supply.above(rail, node.own);
-            let off = if node.on { "" } else { ", off" };
-            let how = format!("{} of its own{off}", node.own.current);
-            all.push(Standing { what: Consumer::Quiescent(rail), pull, on: pull, how });
+            all.push(Standing { what: Consumer::Quiescent(rail), pull, pulses: Vec::new(), on: pull });
         }
     }
     if let Some(own) = device.battery.protection {
         let pull = Pull::current(point.of(own));
-        all.push(Standing {
-            what: Consumer::Protection,
-            pull,
-            on: pull,
-            how: format!("{} at the battery", pull.current),
-        });
+        all.push(Standing { what: Consumer::Protection, pull, pulses: Vec::new(), on: pull });
+    }
+    if let Some(beside) = &device.battery.capacitor {
+        let pull = Pull::current(point.of(beside.leakage));
+        all.push(Standing { what: Consumer::Leakage, pull, pulses: Vec::new(), on: pull });
     }
     for (index, load) in board.loads.iter().enumerate().filter(|(index, _)| device.load_only[*index].is_empty()) {
         all.push(match &load.shape {
             Shape::Always(drawn) => {
                 let pull = supply.part(load.rail, drawn.pull(point));
-                let how = format!("{}{}", drawn.words(point), on(load.rail));
-                Standing { what: Consumer::Load(index), pull, on: pull, how }
+                Standing { what: Consumer::Load(index), pull, pulses: Vec::new(), on: pull }
             }
             Shape::Pulses { steps, period } => pulses(device, point, &supply, (index, steps), point.of(*period)),
         });
@@ -89,20 +86,15 @@ fn pulses(
     };
     let pulls: Vec<(Pull, Seconds)> = steps.iter().map(step).collect();
     let mean = pulls.iter().map(|(pull, time)| scaled(*pull, Ratio(*time / period))).sum::<Pull>();
-    let besides = supply.start_up(needs) + running(device, point, supply, load.awake);
+    let (starts, awake) = (supply.start_up(needs), running(device, point, supply, load.awake));
+    let each = pulls.iter().map(|(pull, time)| Pulse { share: Ratio(*time / period), time: *time, pull: *pull });
+    let work = awake_pulse(device, point, load.awake, awake, Ratio(1.0 / period.0));
+    let besides = starts + awake;
     let pull = if besides == Draw::default() { mean } else { mean + besides.per(period) };
     let volts = device.battery.nominal();
     let hardest = pulls.iter().map(|(pull, _)| *pull).max_by(|a, b| a.at(volts).0.total_cmp(&b.at(volts).0));
-    let rail = &device.board.rails[load.rail.0].name;
-    let how = match steps {
-        [one] => {
-            let time: Seconds = point.of(one.time);
-            format!("{} for {time} in every {period} on {rail}", one.drawn.words(point))
-        }
-        _ => format!("{} steps in every {period} on {rail}", steps.len()),
-    };
-    let how = load.awake.map_or(how.clone(), |time| format!("{how}; the microcontroller awake for {}", point.of(time)));
-    Standing { what: Consumer::Load(index), pull, on: hardest.unwrap_or_default(), how }
+    let pulses = each.chain(work).collect();
+    Standing { what: Consumer::Load(index), pull, pulses, on: hardest.unwrap_or_default() }
 }
 
 /// What the microcontroller takes beyond sleep when it wakes and runs for a time; nothing where it need not wake.
@@ -112,6 +104,19 @@ fn running(device: &Device, point: &Point, supply: &Supply<'_>, time: Option<Inp
     let current = point.of(mcu.active) - point.of(mcu.sleep);
     let pull = supply.beyond(On::NONE, &[(mcu.rail, Pull::current(current))]);
     Draw::of(pull, point.of(mcu.wake) + point.of(time))
+}
+
+/// The microcontroller at work as a pulse, so often a second.
+fn awake_pulse(
+    device: &Device,
+    point: &Point,
+    time: Option<Input<Seconds>>,
+    taken: Draw,
+    per_second: Ratio,
+) -> Option<Pulse> {
+    let time = point.of(device.board.mcu.wake) + point.of(time?);
+    let pull = (time.0 > 0.0).then(|| taken.per(time))?;
+    Some(Pulse { share: Ratio(time.0 * per_second.0), time, pull })
 }
 
 /// How often things happen in a mean day that cost something beside the drawing.
@@ -136,21 +141,19 @@ pub fn events(device: &Device, point: &Point, rates: &Rates, volts: Volts) -> Ve
         let what = Consumer::Event(EventId(index));
         let taken = event_taken(device, point, event, &supply) * *rate;
         if event.taken.is_some() || event.awake.is_some() {
-            all.push(Standing {
-                what,
-                pull: taken.per(DAY),
-                on: Pull::default(),
-                how: spoken(device, point, event, *rate),
-            });
+            let pulses = event_pulses(device, point, event, &supply, *rate);
+            all.push(Standing { what, pull: taken.per(DAY), pulses, on: Pull::default() });
         }
     }
     let mcu = &device.board.mcu;
     let work = [(Consumer::KeyWork, mcu.key_time, rates.keys), (Consumer::SampleWork, mcu.sample_time, rates.samples)];
     for (what, time, rate) in work {
-        let Some(input) = time else { continue };
-        let how = format!("awake for {} + {} x {} a day", point.of(mcu.wake), point.of(input), figures(rate));
-        let taken = running(device, point, &supply, time) * rate;
-        all.push(Standing { what, pull: taken.per(DAY), on: Pull::default(), how });
+        if time.is_none() {
+            continue;
+        }
+        let once = running(device, point, &supply, time);
+        let pulses = awake_pulse(device, point, time, once, Ratio(rate / DAY.0)).into_iter().collect();
+        all.push(Standing { what, pull: (once * rate).per(DAY), pulses, on: Pull::default() });
     }
     for (index, load) in device.board.loads.iter().enumerate().filter(|(index, _)| !device.load_only[*index].is_empty())
     {
@@ -158,28 +161,16 @@ pub fn events(device: &Device, point: &Point, rates: &Rates, volts: Volts) -> Ve
         let one = match &load.shape {
             Shape::Always(drawn) => {
                 let pull = supply.beyond(supply.needs(load.rail), &[(load.rail, drawn.pull(point))]);
-                let how = format!("{} on {}", drawn.words(point), device.board.rails[load.rail.0].name);
-                Standing { what: Consumer::Load(index), pull, on: pull, how }
+                let pulses = vec![Pulse { share: Ratio(1.0), time: DAY, pull }];
+                Standing { what: Consumer::Load(index), pull, pulses, on: pull }
             }
             Shape::Pulses { steps, period } => pulses(device, point, &supply, (index, steps), point.of(*period)),
         };
-        let how = format!("{} for {share} of the time", one.how);
-        all.push(Standing { pull: scaled(one.pull, share), how, ..one });
+        let held = |pulse: &Pulse| Pulse { share: Ratio(pulse.share.0 * share.0), ..*pulse };
+        let pulses = one.pulses.iter().map(held).collect();
+        all.push(Standing { pull: scaled(one.pull, share), pulses, ..one });
     }
     all
-}
-
-fn spoken(device: &Device, point: &Point, event: &Event, rate: f64) -> String {
-    let rate = figures(rate);
-    let taken = event.taken.as_ref().map(|taken| {
-        let rail = &device.board.rails[taken.rail.0].name;
-        match &taken.what {
-            Amount::Charge(charge) => format!("{} x {rate} a day on {rail}", point.of(*charge)),
-            Amount::Steps(steps) => format!("{} steps x {rate} a day on {rail}", steps.len()),
-        }
-    });
-    let awake = event.awake.map(|time| format!("the microcontroller awake for {} x {rate} a day", point.of(time)));
-    [taken, awake].into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
 /// What one occurrence of an event takes from the battery, beside its drawing. Of a bare charge the mean current is far
@@ -196,6 +187,23 @@ pub fn event_taken(device: &Device, point: &Point, event: &Event, supply: &Suppl
         drawn + supply.start_up(needs)
     });
     own + running(device, point, supply, event.awake)
+}
+
+/// The pulses of an event that comes so often a day: the steps of its profile, and the microcontroller at work.
+fn event_pulses(device: &Device, point: &Point, event: &Event, supply: &Supply<'_>, rate: f64) -> Vec<Pulse> {
+    let per_second = Ratio(rate / DAY.0);
+    let steps = event.taken.iter().filter_map(|taken| match &taken.what {
+        Amount::Steps(steps) => Some((taken.rail, steps)),
+        Amount::Charge(_) => None,
+    });
+    let pulse = |(rail, step): (RailId, &Step)| {
+        let time: Seconds = point.of(step.time);
+        let pull = supply.beyond(supply.needs(rail), &[(rail, step.drawn.pull(point))]);
+        Pulse { share: Ratio(time.0 * per_second.0), time, pull }
+    };
+    let own = steps.flat_map(|(rail, steps)| steps.iter().map(move |step| (rail, step))).map(pulse);
+    let work = running(device, point, supply, event.awake);
+    own.chain(awake_pulse(device, point, event.awake, work, per_second)).collect()
 }
 
 fn scaled(pull: Pull, by: Ratio) -> Pull {

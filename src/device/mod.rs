@@ -23,7 +23,7 @@ use crate::screen::values::{Condition, FieldId, Values};
 use crate::screen::{Screen, ScreenId};
 use crate::source::levels::Levels;
 use crate::source::spans::Span;
-use crate::units::{Amps, Bytes, Joules, Seconds};
+use crate::units::{Amps, Bytes, Joules, Ratio, Seconds};
 use party::Party;
 use rand::SeedableRng;
 use usage::Usage;
@@ -103,6 +103,8 @@ pub struct Limits {
     pub life: Option<Limit<Seconds>>,
     /// Refreshes a day.
     pub refreshes_per_day: Option<Limit<f64>>,
+    /// Worst ghosting residue.
+    pub residue: Option<Limit<Ratio>>,
 }
 
 /// What screens take in flash, in bytes.

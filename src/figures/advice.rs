@@ -8,12 +8,14 @@ use crate::behaviour::Times;
 use crate::behaviour::field::Renewal;
 use crate::behaviour::policy::Buffer;
 use crate::budget::fleet::{self, DEVICES, Unit, fleet};
+use crate::budget::residue::{caveat, worst};
 use crate::budget::summary::{Budget, budget};
 use crate::check;
 use crate::device::Device;
 use crate::hardware::load::{Drawn, Shape};
 use crate::project::{load_files, set};
 use crate::simulate::simulate;
+use crate::simulate::tally::Tally;
 use crate::source::files::Files;
 use crate::table::wrap;
 use crate::units::column::column;
@@ -36,6 +38,9 @@ pub struct Improvement {
     pub price: &'static str,
     /// The same for `--set`.
     pub set: String,
+    /// The worst ghosting residue with it, where the panel states what one partial refresh leaves and the change moves
+    /// it.
+    pub residue: Option<String>,
     /// Median life gained.
     pub gain: Seconds,
     /// The same as a share of the life.
@@ -91,6 +96,7 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
                 (changed, tally)
             })?),
         };
+        let now_device = device;
         let (device, tally) = again.as_ref().map_or((device, &now.tally), |(device, tally)| (device, tally));
         let unit = |unit: Unit| match trial.how {
             How::Scale(index, factor) => Unit { point: unit.point.scaled(index, factor), ..unit },
@@ -103,7 +109,9 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
         }
         let gain = fleet::changed(device, tally, DEVICES, &unit).ok()?.p50.time - median;
         let Trial { words, price, set, .. } = trial;
-        Some(Improvement { words, price, set, gain, share: Ratio(gain / median) })
+        let [before, after] = [(now_device, &now.tally), (device, tally)].map(|(device, tally)| residue(device, tally));
+        let residue = after.filter(|after| before.as_ref() != Some(after));
+        Some(Improvement { words, price, set, residue, gain, share: Ratio(gain / median) })
     };
     let trials = currents(device).into_iter().chain(intervals(device)).chain(policy(device, now));
     let mut changes: Vec<Improvement> =
@@ -141,7 +149,11 @@ pub fn text(advice: &Advice, width: usize) -> String {
     let gains = column(&shown.iter().map(|change| change.gain).chain(advice.together).collect::<Vec<_>>());
     for (change, gain) in shown.into_iter().zip(&gains) {
         let share = figures((change.share.0 * 1000.0).round() / 10.0);
-        let price = if change.price.is_empty() { String::new() } else { format!("; in return, {}", change.price) };
+        let prices: Vec<&str> = [change.price, change.residue.as_deref().unwrap_or_default()]
+            .into_iter()
+            .filter(|price| !price.is_empty())
+            .collect();
+        let price = if prices.is_empty() { String::new() } else { format!("; in return, {}", prices.join("; ")) };
         out += &wrap(&format!("+{gain} ({share} %) {}{price}", change.words), width, 4);
         let _ = writeln!(out, "    --set {}", quoted(&change.set));
     }
@@ -249,6 +261,13 @@ fn intervals(device: &Device) -> Vec<Trial> {
         }
     }
     trials
+}
+
+/// The worst ghosting residue in words, with the word assumption where its input is one.
+fn residue(device: &Device, tally: &Tally) -> Option<String> {
+    let ghost = worst(device, tally)?;
+    let percent = figures(ghost.share.0 * 100.0);
+    Some(format!("the worst ghosting residue becomes {percent} % of the contrast{}", caveat(ghost.assumed)))
 }
 
 /// Rules of the refresh policy, relaxed one at a time.

@@ -11,20 +11,21 @@ use crate::source::fault::Fault;
 /// Bytes of the interpreter without the parts that can be left out, as a compiler for Cortex-M0 makes them
 /// (arm-none-eabi-gcc 12.2, `-Os`; measured with `tests/references/cortex-m0/measure.sh`). A test holds all of it against
 /// the compiler where one is installed.
-pub const CODE: usize = 4_600;
+pub const CODE: usize = 5_000;
 
 /// What each part adds, and functions that several of them share: there with any of them.
 const PARTS: &[(&[&str], usize)] = &[
     (&["INK_TILES"], 68),
+    (&["INK_KERNS"], 150),
     (&["INK_VALUES"], 244),
     (&["INK_BARS"], 146),
     (&["INK_MARKERS"], 150),
     (&["INK_ARCS"], 530),
     (&["INK_RING_MARKERS"], 346),
-    (&["INK_HISTORIES"], 2_250),
+    (&["INK_HISTORIES"], 2_370),
     (&["INK_HOURS"], 644),
     (&["INK_CURSORS"], 268),
-    (&["INK_ROWS"], 1_160),
+    (&["INK_ROWS"], 1_210),
     (&["INK_CLOCKS"], 372),
     (&["INK_MARKS"], 192),
     (&["INK_UNITS"], 180),
@@ -52,7 +53,7 @@ pub fn code(spare: &[&str]) -> usize {
 }
 
 /// Bytes of the design's own structure on a processor with 32-bit addresses, and of one ring's.
-const DESIGN: usize = 72;
+const DESIGN: usize = 80;
 const RING: usize = 8;
 /// Bytes of the rules' own structure.
 const RULES: usize = 8;
@@ -113,9 +114,10 @@ impl Footprint {
             operations: drawing.screens.len()
                 + drawing.lists.len()
                 + drawing.code.len()
+                + drawing.pairs[0].len()
                 + DESIGN
                 + RING * drawing.rings.len(),
-            texts: drawing.texts.len() + drawing.slots.len(),
+            texts: drawing.texts.len() + drawing.pairs[1].len() + drawing.slots.len(),
             pictures: drawing.bits.len(),
             flow: 0,
             rules: rules.bytes.len() + RULES,

@@ -5,5 +5,6 @@ pub mod drawing;
 pub mod footprint;
 pub mod names;
 pub mod order;
+pub mod packed;
 pub mod rules;
 pub mod tables;

@@ -3,7 +3,8 @@
 use crate::cell::Cell;
 use crate::cell::chemistry::Chemistry;
 use crate::parameters::{Input, Point};
-use crate::units::{Amps, Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts};
+use crate::source::spans::Span;
+use crate::units::{Amps, Coulombs, Farads, Ohms, PerSecond, Ratio, Seconds, Volts};
 use std::sync::Arc;
 
 /// A battery.
@@ -33,6 +34,23 @@ pub struct Battery {
     pub protection: Option<Input<Amps>>,
     /// The largest current that it may give.
     pub max_current: Option<Amps>,
+    /// The capacitor beside it.
+    pub capacitor: Option<Beside>,
+}
+
+/// A capacitor beside a battery.
+#[derive(Clone, Debug)]
+pub struct Beside {
+    /// Capacitance.
+    pub capacitance: Input<Farads>,
+    /// Its series resistance (ESR).
+    pub resistance: Input<Ohms>,
+    /// Current that it takes for ever.
+    pub leakage: Input<Amps>,
+    /// The voltage that it stands; infinite where none is stated.
+    pub rated: Volts,
+    /// Its place in the project.
+    pub span: Span,
 }
 
 impl Battery {

@@ -8,7 +8,25 @@ use crate::parameters::{Input, Point};
 use crate::units::{Amps, Ratio, Volts};
 
 /// Efficiency at output currents, smallest first; at least one.
-pub type Rows = Vec<(Amps, Input<Ratio>)>;
+pub type Rows = Vec<Row>;
+
+/// The efficiency at an output current.
+#[derive(Clone, Copy, Debug)]
+pub struct Row {
+    /// The output current.
+    pub at: Amps,
+    /// Its logarithm, taken once: the table is looked up millions of times.
+    log: f64,
+    /// The share that reaches the output.
+    pub share: Input<Ratio>,
+}
+
+impl Row {
+    /// A row of a table.
+    pub fn new(at: Amps, share: Input<Ratio>) -> Self {
+        Self { at, log: at.0.ln(), share }
+    }
+}
 
 /// Share of a switching regulator's input that reaches its output, its quiescent current not counted.
 #[derive(Clone, Debug)]
@@ -22,9 +40,10 @@ pub enum Efficiency {
 impl Efficiency {
     /// The share at an output current and an input voltage.
     pub fn at(&self, point: &Point, output: Amps, input: Volts) -> Ratio {
+        let log = output.0.ln();
         let over_current = |rows: &Rows| {
-            let (below, along) = place_by(rows.len(), |row| rows[row].0.0.ln(), output.0.ln());
-            let value = |row: usize| point.of(rows[row.min(rows.len() - 1)].1).0;
+            let (below, along) = place_by(rows.len(), |row| rows[row].log, log);
+            let value = |row: usize| point.of(rows[row.min(rows.len() - 1)].share).0;
             mix(value(below), value(below + 1), along)
         };
         let share = match self {
@@ -32,7 +51,7 @@ impl Efficiency {
             Self::OverInput(columns) => {
                 let (below, along) = place_by(columns.len(), |column| columns[column].0.0, input.0);
                 let of = |column: usize| over_current(&columns[column.min(columns.len() - 1)].1);
-                mix(of(below), of(below + 1), along)
+                if along == 0.0 { of(below) } else { mix(of(below), of(below + 1), along) }
             }
         };
         Ratio(share.clamp(0.01, 1.0))
@@ -44,7 +63,7 @@ impl Efficiency {
             Self::OverCurrent(rows) => rows,
             Self::OverInput(columns) => &columns[place_by(columns.len(), |column| columns[column].0.0, input.0).0].1,
         };
-        rows.first().map_or(Amps(0.0), |row| row.0)
+        rows.first().map_or(Amps(0.0), |row| row.at)
     }
 
     /// The output currents from the largest first to the smallest last row of its columns: where all of them are known.
@@ -57,7 +76,7 @@ impl Efficiency {
         let ends = columns
             .into_iter()
             .filter(|rows| rows.len() > 1)
-            .filter_map(|rows| Some((rows.first()?.0, rows.last()?.0)));
+            .filter_map(|rows| Some((rows.first()?.at, rows.last()?.at)));
         ends.reduce(|a, b| (if b.0 > a.0 { b.0 } else { a.0 }, if b.1 < a.1 { b.1 } else { a.1 }))
     }
 }
@@ -72,7 +91,7 @@ mod tests {
         let mut inputs = Inputs::default();
         let mut rows = |shares: [f64; 2]| -> Rows {
             let enter = |share: f64| inputs.enter("e", [Ratio(share); 3], None);
-            [Amps(0.001), Amps(0.1)].into_iter().zip(shares.map(enter)).collect()
+            [Amps(0.001), Amps(0.1)].into_iter().zip(shares.map(enter)).map(|(at, share)| Row::new(at, share)).collect()
         };
         let columns = vec![(Volts(2.0), rows([0.6, 0.8])), (Volts(4.0), rows([0.8, 0.9]))];
         let (one, both) = (Efficiency::OverCurrent(columns[0].1.clone()), Efficiency::OverInput(columns));

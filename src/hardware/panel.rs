@@ -4,7 +4,7 @@ use super::rail::{RailId, Window};
 use crate::cell::curve::{mix, place_by};
 use crate::frame::{Packing, Rotation, Turn};
 use crate::parameters::{Input, Point};
-use crate::units::{Amps, Celsius, Metres, Seconds};
+use crate::units::{Amps, Celsius, Metres, Ratio, Seconds};
 use embedded_graphics::prelude::Size;
 
 /// A panel.
@@ -44,6 +44,8 @@ pub struct Panel {
     pub partial: Option<Drive>,
     /// Refreshes the maker rates it for.
     pub rated_refreshes: Option<u64>,
+    /// Share of the contrast that one partial refresh leaves of the older image, where it is stated.
+    pub residue: Option<Input<Ratio>>,
 }
 
 /// A phase of fixed length.

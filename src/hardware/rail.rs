@@ -281,10 +281,18 @@ impl Rail {
         }
     }
 
+    /// The input voltages at which its efficiencies are stated, lowest first; none where they are the same at all.
+    pub fn columns(&self) -> impl Iterator<Item = Volts> {
+        let columns: &[_] = match &self.regulator {
+            Regulator::Switching { efficiency: Efficiency::OverInput(columns), .. } => columns,
+            _ => &[],
+        };
+        columns.iter().map(|column| column.0)
+    }
+
     /// Whether what it takes depends on its input's voltage otherwise than as a current or a power.
     pub fn follows_input(&self) -> bool {
-        let over_input = matches!(self.regulator, Regulator::Switching { efficiency: Efficiency::OverInput(_), .. });
-        over_input || self.out_of_range == OutOfRange::Follow
+        self.columns().next().is_some() || self.out_of_range == OutOfRange::Follow
     }
 
     /// A rail that is always on, fed by the battery at any voltage; no limits stated.
@@ -313,6 +321,7 @@ impl Rail {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::hardware::efficiency::Row;
     use crate::parameters::Inputs;
     use crate::units::Ratio;
 
@@ -321,7 +330,7 @@ mod tests {
     #[test]
     fn what_flows_already_counts_for_the_efficiency() {
         let mut inputs = Inputs::default();
-        let row = |inputs: &mut Inputs, at, share| (Amps(at), inputs.enter("e", [Ratio(share); 3], None));
+        let row = |inputs: &mut Inputs, at, share| Row::new(Amps(at), inputs.enter("e", [Ratio(share); 3], None));
         let rows = vec![row(&mut inputs, 2e-6, 0.4), row(&mut inputs, 10e-6, 0.6)];
         let quiescent = inputs.enter("q", [Amps(1e-6); 3], None);
         let efficiency = Efficiency::OverCurrent(rows);

@@ -1,10 +1,11 @@
-//! `never-acts` and `moot-action`: alternatives that no state of the flow carries out, and actions that another one of the
-//! same list takes back.
+//! `never-acts`, `endless-events` and `moot-action`: alternatives that no state of the flow carries out or that change
+//! nothing in any, events that go on making one another happen, and actions that another one of the same list undoes.
 
 use super::Subject;
 use super::report::Report;
 use crate::behaviour::{Action, Alternative, How, Wiring};
 use crate::device::Device;
+use crate::limits;
 use crate::machine::explore::{By, Rule, rules};
 use crate::screen::values::{Condition, Limit, Test};
 use crate::source::fault::Fault;
@@ -21,6 +22,7 @@ pub(super) fn never(subject: &Subject<'_>, report: &mut Report<'_>) {
             same.any(|(_, reaction)| reaction.alternatives.get(alternative) == Some(one))
         })
     };
+    let never_moves = |rule: &Rule| found.complete && !found.moved.contains(rule);
     for view in subject.screens().filter(|view| found.shown[view.id.0]) {
         let wiring = &device.wirings[view.id.0];
         for (by, reaction) in rules(wiring) {
@@ -34,7 +36,20 @@ pub(super) fn never(subject: &Subject<'_>, report: &mut Report<'_>) {
                         let field = &device.fields[condition.field.0];
                         format!("`{}` is from {} to {}", field.name, field.range[0], field.range[1])
                     }
-                    None if idle => format!("in none of the {} states of the flow its condition holds", found.states),
+                    None if idle => {
+                        format!("in none of the {} states of the flow its condition holds", found.states)
+                    }
+                    None if own(wiring, by) && never_moves(&rule) => match still(one) {
+                        Some(why) => {
+                            let message =
+                                format!("on `{}`, {} never changes anything", view.screen.id, words(device, by));
+                            let fault = Fault::at(place(wiring, by, view.screen.span.start), message).label(why);
+                            let fault = fault.help("let it lead where it can lead, or delete it");
+                            report.see_by(format!("{rule:?}"), view.shown(view.sample(), Vec::new()), 0.0, fault);
+                            continue;
+                        }
+                        None => continue,
+                    },
                     None => continue,
                 };
                 let message = format!(
@@ -48,6 +63,45 @@ pub(super) fn never(subject: &Subject<'_>, report: &mut Report<'_>) {
                 report.see_by(format!("{rule:?}"), view.shown(view.sample(), Vec::new()), 0.0, fault);
             }
         }
+    }
+}
+
+/// Whether a rule is written for this screen alone: one that holds anywhere may well do nothing here.
+fn own(wiring: &Wiring, by: By) -> bool {
+    match by {
+        By::Press(key) | By::Hold(key) | By::Release(key) => wiring.written.get(key).is_some_and(Option::is_some),
+        By::Timer(_) | By::Event(_) => false,
+    }
+}
+
+/// Why an alternative that only opens or leaves something may change nothing; `None` for one that does more.
+fn still(one: &Alternative) -> Option<String> {
+    let [action] = one.actions.as_slice() else { return None };
+    match action {
+        Action::Back => Some("there is nothing behind this screen in any state of the flow".to_owned()),
+        Action::Close => Some("no box is open there in any state of the flow".to_owned()),
+        Action::Open(_) => Some(format!(
+            "the box is open already whenever this is done, or {} boxes are, which is the most",
+            limits::BOX_DEPTH
+        )),
+        _ => None,
+    }
+}
+
+/// Events that go on making one another happen in one moment, through whatever screens they lead to.
+pub(super) fn endless(subject: &Subject<'_>, report: &mut Report<'_>) {
+    let device = subject.device;
+    for (front, events) in &subject.explored().endless {
+        let names: Vec<&str> = events.iter().map(|event| device.events[event.0].name.as_str()).collect();
+        let view = subject.screens().find(|view| view.id == *front);
+        let Some(view) = view else { continue };
+        let place = view.screen.span.start..view.screen.span.start;
+        let message =
+            format!("from `{}` events make one another happen without end: {}", view.screen.id, names.join(", "));
+        let fault =
+            Fault::at(place, message).label("each makes the condition of the next one true, on this screen or another");
+        let help = "let one of them set a field that no condition of the others asks, or wait by a timer";
+        report.see_by(format!("{events:?}"), view.shown(view.sample(), Vec::new()), 0.0, fault.help(help));
     }
 }
 

@@ -6,7 +6,7 @@ use super::report::Report;
 use crate::device::Device;
 use crate::device::usage::Journey;
 use crate::limits;
-use crate::machine::{Key, Machine, Note, World, micros, ways};
+use crate::machine::{Key, Machine, Note, State, World, micros, ways};
 use crate::screen::values::{FieldId, Values};
 use crate::screen::{Role, ScreenId};
 use crate::source::fault::Fault;
@@ -53,6 +53,8 @@ pub(super) fn derails(subject: &Subject<'_>, report: &mut Report<'_>) {
 /// The step at which one way through a journey stops, its key, and what is in front.
 fn stops(device: &Device, journey: &Journey, way: &[usize], from: ScreenId) -> Option<(usize, usize, ScreenId)> {
     let mut machine = Machine::shown(device, from, 0);
+    // With what lies behind it on the way from the home screen.
+    machine.state = State::sample(device, from).unwrap_or(machine.state);
     let mut world = Still::default();
     let mut now = 0;
     for (index, step) in way.iter().map(|index| (*index, &journey.steps[*index])) {
@@ -84,15 +86,14 @@ fn stops(device: &Device, journey: &Journey, way: &[usize], from: ScreenId) -> O
 /// Screens that events, timers or keys lead to and from which no presses and no timers lead to a journey's screen.
 pub(super) fn stranded(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
-    let values = device.sample();
     let reached = &subject.explored().shown;
     for view in subject.screens().filter(|view| reached[view.id.0] && view.screen.over.is_none()) {
         // These go away when their cause does.
-        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost | Role::Off)) {
+        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::Off)) {
             continue;
         }
-        let cut =
-            |journey: &&Journey| journey.from.is_some_and(|from| !ways::lead(device, &values, view.id, from, true));
+        let Some(state) = State::sample(device, view.id) else { continue };
+        let cut = |journey: &&Journey| journey.from.is_some_and(|from| !ways::lead(device, &state, from, true));
         let names: Vec<&str> = device.usage.journeys.iter().filter(cut).map(|journey| journey.name.as_str()).collect();
         if let [first, rest @ ..] = names.as_slice() {
             let more = if rest.is_empty() { String::new() } else { format!(" and {} more", rest.len()) };
@@ -111,7 +112,7 @@ pub(super) fn trapped(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     let found = subject.explored();
     for view in subject.screens().filter(|view| found.trapped.contains(&view.id)) {
-        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost | Role::Off)) {
+        if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::Off)) {
             continue;
         }
         let home = &device.screens[device.usage.home.0].id;

@@ -6,6 +6,7 @@
 mod actions;
 mod black;
 mod boxes;
+mod capacitor;
 mod cut;
 mod dead_end;
 mod digits;
@@ -28,6 +29,7 @@ pub mod text_size;
 mod timestamp;
 mod unaligned;
 mod unreachable;
+mod wakes;
 
 pub use report::{Finding, Shown};
 pub use subject::Subject;
@@ -56,10 +58,13 @@ const FINDERS: &[(&str, Find)] = &[
     ("unaligned-update", unaligned::find),
     ("efficiency-unknown", efficiency::find),
     ("rail-overload", efficiency::overload),
+    ("free-wake-ups", wakes::find),
+    ("capacitor-leakage", capacitor::find),
     ("unreachable", unreachable::find),
     ("dead-end", dead_end::find),
     ("trapped", journeys::trapped),
     ("never-acts", actions::never),
+    ("endless-events", actions::endless),
     ("moot-action", actions::moot),
     ("hold-hides-press", holds::find),
     ("box-no-exit", boxes::find),

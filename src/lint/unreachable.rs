@@ -1,4 +1,4 @@
-//! `unreachable`: a screen that no key, timer or event leads to from the home screen.
+//! `unreachable`: a screen or box that no state of the flow shows.
 
 use super::Subject;
 use super::report::Report;
@@ -10,17 +10,25 @@ use crate::source::fault::Fault;
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let usage = &subject.device.usage;
-    let mut reached = reach(subject.device, usage.home);
+    let mut led = reach(subject.device, usage.home);
     let at_power_up = reach(subject.device, usage.start_up);
-    reached.iter_mut().zip(at_power_up).for_each(|(home, other)| *home |= other);
-    for view in subject.screens().filter(|view| !reached[view.id.0]) {
+    led.iter_mut().zip(at_power_up).for_each(|(home, other)| *home |= other);
+    let found = subject.explored();
+    // What lies beyond the bound of the exploration may show it.
+    for view in subject.screens().filter(|view| !led[view.id.0] || found.complete && !found.shown[view.id.0]) {
         // The firmware itself shows these.
         if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::LinkLost | Role::Off)) {
             continue;
         }
         let home = &subject.device.screens[subject.device.usage.home.0].id;
         let place = view.screen.span.start..view.screen.span.start;
-        let fault = Fault::at(place, format!("nothing leads from `{home}` to the screen `{}`", view.screen.id));
+        let kind = if view.screen.over.is_some() { "box" } else { "screen" };
+        let mut fault = Fault::at(place, format!("nothing leads from `{home}` to the {kind} `{}`", view.screen.id));
+        if led[view.id.0] {
+            let states = found.states;
+            fault =
+                fault.label(format!("what would lead to it is carried out in none of the {states} states of the flow"));
+        }
         let help =
             "let a key, timer or event lead to it, give it the role battery-empty, link-lost or off, or delete it";
         report.see(view.shown(view.sample(), Vec::new()), 0.0, fault.help(help));

@@ -3,23 +3,29 @@
 //!
 //! A state is what is in front, what lies below, the way back, and the values of those fields on which the flow depends.
 //! Sampled values and the device's own states stay as in the sample pictures; conditions on them are tried both ways,
-//! since the world decides. So are conditions on a number with more values than [`VALUES`], which nobody counts through.
+//! since the world decides; so are those on numbers with more than [`MANY`] values. Where all the rest makes more states than
+//! a sixteenth of the bound, it is explored anew with numbers of more than [`VALUES`] values tried both ways too, and events
+//! at any time whatever their conditions. [`Exploration::loose`] says which numbers.
+
+mod follow;
 
 use super::state::State;
-use crate::behaviour::field::{Motion, Renewal};
-use crate::behaviour::states::DeviceState;
 use crate::behaviour::trigger::Trigger;
-use crate::behaviour::{Action, Alternative, Ends, EventId, FieldChange, How, Reaction, Target, Wiring};
+use crate::behaviour::{EventId, Reaction, Wiring};
 use crate::device::Device;
 use crate::screen::ScreenId;
-use crate::screen::values::{Condition, FieldId};
+use crate::screen::values::FieldId;
 use crate::units::Seconds;
-use std::collections::{BTreeSet, HashMap, HashSet, VecDeque};
+use follow::{Edge, Explorer, Follows};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet, VecDeque};
 
 /// States looked at unless another bound is asked for.
 pub const STATES: usize = 20_000;
 
-/// A field with more values than these is not followed value by value.
+/// A field with more values than these is never followed value by value.
+pub const MANY: f64 = 256.0;
+
+/// One with more than these is not where that would make more than a sixteenth of the states.
 pub const VALUES: f64 = 64.0;
 
 /// What was found.
@@ -37,6 +43,12 @@ pub struct Exploration {
     pub passages: Vec<Passage>,
     /// The alternatives that some state carries out.
     pub fired: BTreeSet<Rule>,
+    /// Those that change what is shown, what lies below or the values in some state.
+    pub moved: BTreeSet<Rule>,
+    /// Events that go on making one another happen in the same moment, each set once, with what was in front before.
+    pub endless: Vec<(ScreenId, Vec<EventId>)>,
+    /// Fields with too many values to follow each: conditions on them are tried both ways.
+    pub loose: Vec<FieldId>,
 }
 
 /// What makes a device act.
@@ -55,6 +67,14 @@ pub enum By {
 }
 
 impl By {
+    /// The event, where it is one.
+    fn event(self) -> Option<EventId> {
+        match self {
+            Self::Event(event) => Some(event),
+            _ => None,
+        }
+    }
+
     /// What that is to a person, on a screen or box with these rules.
     pub fn trigger(self, wiring: &Wiring) -> Trigger {
         match self {
@@ -111,8 +131,15 @@ struct Key {
 
 /// Explores a device from its home screen, and from the screen of its power-up.
 pub fn explore(device: &Device, bound: usize) -> Exploration {
-    let free: Vec<bool> = (0..device.fields.len()).map(|field| is_free(device, FieldId(field))).collect();
-    let fields = deciding(device, &free);
+    let all = explored(device, bound / 16, &Explorer::new(device, MANY, true));
+    if all.complete {
+        return all;
+    }
+    let some = Explorer::new(device, VALUES, false);
+    explored(device, bound, &some)
+}
+
+fn explored(device: &Device, bound: usize, explorer: &Explorer<'_>) -> Exploration {
     let home = device.usage.home;
     let mut known: HashMap<Key, usize> = HashMap::new();
     let mut states = vec![State::new(device, home)];
@@ -120,19 +147,29 @@ pub fn explore(device: &Device, bound: usize) -> Exploration {
         states.push(State::new(device, device.usage.start_up));
     }
     states.iter().enumerate().for_each(|(index, state)| {
-        known.insert(key(state, &fields), index);
+        known.insert(key(state, &explorer.fields), index);
     });
     let mut before: Vec<Vec<usize>> = vec![Vec::new(); states.len()];
     let mut complete = true;
     let mut open: VecDeque<usize> = (0..states.len()).collect();
-    let (mut passages, mut met, mut fired) = (Vec::new(), HashSet::new(), BTreeSet::new());
+    let (mut passages, mut met, mut fired, mut moved) = (Vec::new(), HashSet::new(), BTreeSet::new(), BTreeSet::new());
+    let mut circles: BTreeMap<Vec<EventId>, ScreenId> = BTreeMap::new();
     while let Some(at) = open.pop_front() {
-        for (rule, next, entered) in steps(device, &free, &states[at]) {
-            fired.insert(rule);
-            if met.insert((states[at].front(), rule.by, next.front())) {
-                passages.push(Passage { by: rule.by, before: states[at].clone(), after: next.clone(), entered });
+        for Follows { edges, rest, endless } in explorer.steps(&states[at]) {
+            for Edge { rule, before, after, entered } in edges {
+                fired.insert(rule);
+                if !moved.contains(&rule) && !same(&before, &after) {
+                    moved.insert(rule);
+                }
+                if met.insert((before.front(), rule.by, after.front())) {
+                    passages.push(Passage { by: rule.by, before, after, entered });
+                }
             }
-            let key = key(&next, &fields);
+            if !endless.is_empty() {
+                circles.entry(endless).or_insert(states[at].front());
+            }
+            let next = rest;
+            let key = key(&next, &explorer.fields);
             let to = match known.get(&key) {
                 Some(to) => *to,
                 None if states.len() >= bound => {
@@ -168,7 +205,9 @@ pub fn explore(device: &Device, bound: usize) -> Exploration {
         states.iter().zip(&returns).filter(|(_, returns)| !**returns).map(|(state, _)| state.front()).collect();
     // What lies beyond the bound may lead home.
     let trapped = if complete { trapped.into_iter().collect() } else { Vec::new() };
-    Exploration { states: states.len(), complete, shown, trapped, passages, fired }
+    let endless = circles.into_iter().map(|(events, front)| (front, events)).collect();
+    let loose = explorer.loose.clone();
+    Exploration { states: states.len(), complete, shown, trapped, passages, fired, moved, endless, loose }
 }
 
 fn key(state: &State, fields: &[FieldId]) -> Key {
@@ -179,26 +218,10 @@ fn key(state: &State, fields: &[FieldId]) -> Key {
     }
 }
 
-/// A state that follows: by which rule, and the screen that was entered.
-type Edge = (Rule, State, Option<ScreenId>);
-
-/// Every state that follows by one key, timer or event.
-fn steps(device: &Device, free: &[bool], state: &State) -> Vec<Edge> {
-    let mut all = Vec::new();
-    let front = state.front();
-    let own = rules(&device.wirings[front.0]).filter(|(by, _)| !matches!(by, By::Event(_)));
-    for (by, reaction) in own {
-        all.extend(outcomes(device, free, state, (front, by), reaction));
-    }
-    let layers: Vec<ScreenId> = state.boxes.iter().rev().map(|open| open.screen).chain([state.screen]).collect();
-    for event in (0..device.events.len()).map(EventId) {
-        let rules =
-            layers.iter().flat_map(|layer| device.wirings[layer.0].events.iter().map(|(of, rule)| (*layer, of, rule)));
-        if let Some((layer, _, reaction)) = rules.into_iter().find(|(_, of, _)| **of == event) {
-            all.extend(outcomes(device, free, state, (layer, By::Event(event)), reaction));
-        }
-    }
-    all
+/// Whether two states are alike in all that is shown and held.
+fn same(a: &State, b: &State) -> bool {
+    let layers = |state: &State| state.boxes.iter().map(|open| open.screen).collect::<Vec<_>>();
+    a.screen == b.screen && a.back() == b.back() && layers(a) == layers(b) && a.values.now == b.values.now
 }
 
 /// What a state becomes by a cause, its values as they are, and the screen that was entered. `None` where nothing is done.
@@ -213,111 +236,4 @@ pub fn fire(device: &Device, state: &State, by: By) -> Option<(State, Option<Scr
     };
     let entered = outcome.entered.then_some(next.screen);
     outcome.acted.then_some((next, entered))
-}
-
-/// The states after a reaction: the alternative that holds, and those that the world's values may make hold.
-fn outcomes(
-    device: &Device,
-    free: &[bool],
-    state: &State,
-    (screen, by): (ScreenId, By),
-    reaction: &Reaction,
-) -> Vec<Edge> {
-    let mut all = Vec::new();
-    for (alternative, one) in reaction.alternatives.iter().enumerate() {
-        let decided = |condition: &&Condition| condition.fields().iter().any(|field| free[field.0]);
-        let (open, fixed): (Vec<&Condition>, Vec<&Condition>) = one.when.iter().partition(decided);
-        if !fixed.iter().all(|condition| condition.holds(&state.values)) {
-            continue;
-        }
-        for actions in ways(&one.actions) {
-            let mut next = state.clone();
-            let only = Reaction { alternatives: vec![Alternative { when: Vec::new(), actions }] };
-            let outcome = next.react(device, &only, 1.0);
-            if outcome.acted {
-                let entered = outcome.entered.then_some(next.screen);
-                all.push((Rule { screen, by, alternative }, next, entered));
-            }
-        }
-        if open.is_empty() {
-            break;
-        }
-    }
-    all
-}
-
-/// Whether the world moves a field.
-fn moves(device: &Device, id: FieldId) -> bool {
-    let field = &device.fields[id.0];
-    let held = DeviceState::ALL.into_iter().any(|state| device.states.field(state) == Some(id));
-    held || field.renewal != Renewal::Never || !matches!(field.motion, Motion::Still)
-}
-
-/// Whether conditions on a field are tried both ways: the world moves it, or it has too many values to follow each.
-fn is_free(device: &Device, id: FieldId) -> bool {
-    let field = &device.fields[id.0];
-    let [low, high] = field.range;
-    moves(device, id) || (high - low) / field.step >= VALUES
-}
-
-/// The field that names the digit that a change changes.
-fn cursor(change: &FieldChange) -> Option<FieldId> {
-    match change.how {
-        How::Digit { cursor, .. } => Some(cursor),
-        How::By(_) | How::To(_) => None,
-    }
-}
-
-/// The ways that actions may go on where a change opens a box when a value would leave its range: values are not
-/// followed as far as that, so both ways are taken.
-fn ways(actions: &[Action]) -> Vec<Vec<Action>> {
-    let stopped = |change: &FieldChange| FieldChange { ends: Ends::Clamp, ..*change };
-    let mut ways = Vec::new();
-    let mut done = Vec::new();
-    for action in actions {
-        let opens = match action {
-            Action::Change(_) | Action::Pick(..) => action.targets(),
-            _ => Vec::new(),
-        };
-        let with = |screen| done.iter().cloned().chain([Action::Open(screen)]).collect::<Vec<_>>();
-        ways.extend(opens.iter().copied().map(with));
-        done.push(match action {
-            Action::Change(change) if !opens.is_empty() => Action::Change(stopped(change)),
-            Action::Pick(by, changes) if !opens.is_empty() => Action::Pick(*by, changes.iter().map(stopped).collect()),
-            other => other.clone(),
-        });
-    }
-    ways.insert(0, done);
-    ways
-}
-
-/// The fields on which it depends what is shown next: those of conditions and targets, and cursors that such changes read.
-fn deciding(device: &Device, free: &[bool]) -> Vec<FieldId> {
-    let mut fields = BTreeSet::new();
-    let reactions = || device.wirings.iter().flat_map(|wiring| wiring.reactions());
-    for reaction in reactions() {
-        for alternative in &reaction.alternatives {
-            fields.extend(alternative.when.iter().flat_map(Condition::fields));
-        }
-        for action in reaction.every_action() {
-            if let Action::Go(Target::By(field, _)) = action {
-                fields.insert(*field);
-            }
-        }
-    }
-    fields.retain(|field| !free[field.0]);
-    // What changes a deciding digit depends on its cursor too.
-    let cursors: Vec<FieldId> = reactions()
-        .flat_map(Reaction::every_action)
-        .flat_map(|action| match action {
-            Action::Change(change) if fields.contains(&change.field) => vec![cursor(change)],
-            Action::Pick(by, changes) if changes.iter().any(|change| fields.contains(&change.field)) => {
-                [Some(*by)].into_iter().chain(changes.iter().map(cursor)).collect()
-            }
-            _ => Vec::new(),
-        })
-        .flatten()
-        .collect();
-    fields.extend(cursors);
-    fields.into_iter().filter(|field| !free[field.0]).collect()
 }

@@ -28,6 +28,7 @@
 //! itself caused and that enter no screen keep the policy's distance from the refresh before. The waveform follows
 //! [`crate::refresh::policy`].
 
+mod behind;
 pub mod canvas;
 pub mod explore;
 mod keys;

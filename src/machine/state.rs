@@ -1,5 +1,6 @@
 //! What a running device shows and holds, and what reactions do to it. No time passes here.
 
+use super::behind::behind;
 use crate::behaviour::field::{Field, Motion, Renewal};
 use crate::behaviour::{Action, EventId, FieldChange, Reaction, Target, Wiring};
 use crate::device::Device;
@@ -73,10 +74,12 @@ impl State {
     }
 
     /// A device that shows a screen, or a box over a screen on which it opens: the home screen if it can, else the first
-    /// one. With the sample values. `None` for a box that nothing opens.
+    /// one. With the sample values, and behind it what lies there after the shortest way from the home screen. `None` for
+    /// a box that nothing opens.
     pub fn sample(device: &Device, screen: ScreenId) -> Option<Self> {
+        let reached = |screen: ScreenId| Self { back: behind(device, screen), ..Self::new(device, screen) };
         if device.screens[screen.0].over.is_none() {
-            return Some(Self::new(device, screen));
+            return Some(reached(screen));
         }
         let opening = |(at, wiring): (usize, &Wiring)| {
             let rules = wiring.reactions().flat_map(|reaction| &reaction.alternatives);
@@ -86,7 +89,7 @@ impl State {
         let home = grounds.iter().find(|ground| **ground == device.usage.home);
         let from = *home.or(grounds.iter().find(|ground| **ground != screen))?;
         let mut state = match device.screens[from.0].over {
-            None => Self::new(device, from),
+            None => reached(from),
             // A box over a box is shown over the home screen: what lies between does not matter to it.
             Some(_) => Self::new(device, device.usage.home),
         };
@@ -194,9 +197,9 @@ impl State {
         self.show(device, screen);
     }
 
-    /// Shows a screen without any way back from it, as a designer's choice is.
+    /// Shows a screen as a designer's choice; behind it lies what does after the shortest way from the home screen.
     pub fn jump(&mut self, device: &Device, screen: ScreenId) {
-        self.back.clear();
+        self.back = behind(device, screen);
         self.show(device, screen);
     }
 

@@ -94,10 +94,10 @@ pub fn first(device: &Device, state: &State, to: ScreenId) -> Option<Way> {
     search(device, &state.values, &start, to, false).or_else(|| search(device, &state.values, &start, to, true))
 }
 
-/// Whether a way leads from a screen to another, the sample values holding; a screen leads to itself.
-pub fn lead(device: &Device, values: &Values, from: ScreenId, to: ScreenId, timers: bool) -> bool {
-    let start = Place { screen: from, boxes: Vec::new(), back: Vec::new() };
-    from == to || search(device, values, &start, to, timers).is_some()
+/// Whether a way leads from what is shown to a screen, the values as they are; a screen leads to itself.
+pub fn lead(device: &Device, from: &State, to: ScreenId, timers: bool) -> bool {
+    let start = Place::of(from);
+    (start.screen == to && start.boxes.is_empty()) || search(device, &from.values, &start, to, timers).is_some()
 }
 
 fn search(device: &Device, values: &Values, start: &Place, to: ScreenId, timers: bool) -> Option<Way> {

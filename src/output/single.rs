@@ -6,8 +6,8 @@ use crate::source::fault::Fault;
 use crate::source::files::FOLDERS;
 use std::path::Path;
 
-/// Writes one file; pictures get a mark that tells them as ours. Unless forced, one that is there is replaced only if it
-/// is none that a project is read from, begins as the new one does, and, where such files carry a mark, has it.
+/// Writes one file; pictures get a mark that tells them as ours. One that a project is read from is never replaced; unless
+/// forced, another one only if it begins as the new one does and, where such files carry a mark, has it.
 ///
 /// # Errors
 /// When it cannot be written, its folder is not there, or something else is there; an old file stays whole then.
@@ -36,12 +36,12 @@ fn replaceable(path: &Path, bytes: &[u8], overwrite: Overwrite) -> Result<(), Fa
         let fault = Fault::plain(format!("{shown} is there and is not a plain file"));
         return Err(fault.help("choose another name"));
     }
-    if overwrite == Overwrite::All {
-        return Ok(());
-    }
     if of_a_project(path) {
         let fault = Fault::plain(format!("{shown} is a file that a project is read from"));
-        return Err(fault.help("choose a name outside the project's own folders, or overwrite it with --force"));
+        return Err(fault.help("choose a name outside the project's own folders"));
+    }
+    if overwrite == Overwrite::All {
+        return Ok(());
     }
     let old = present(path).unwrap_or_else(|_| b"unread".to_vec());
     if old.is_empty() || old == bytes {
@@ -63,7 +63,7 @@ const FEW: usize = 8;
 
 /// Whether a file is one that a project is read from: in one of the folders beside a `device.toml`, at any depth, or that
 /// file itself.
-fn of_a_project(path: &Path) -> bool {
+pub(super) fn of_a_project(path: &Path) -> bool {
     if path.file_name().is_some_and(|name| name == "device.toml") {
         return true;
     }
@@ -113,7 +113,18 @@ mod tests {
         assert_eq!(std::fs::read(&icon).unwrap(), b"picture one");
         own(&other, b"picture two").unwrap();
         own(&icons.join("new.png"), b"image").unwrap();
-        assert!(own(&folder.path().join("device.toml"), b"x").is_err());
+        // Nor by force: the message once proposed it, and a report took the place of device.toml.
+        for path in [icon.clone(), folder.path().join("device.toml")] {
+            let fault = write(&path, b"picture two", Overwrite::All).unwrap_err();
+            assert!(!fault.help.unwrap().contains("--force"));
+        }
+        assert_eq!(std::fs::read(folder.path().join("device.toml")).unwrap(), b"");
+        // Sets of files neither.
+        for inside in ["icons", "icons/deep/er", "screens"] {
+            let files = [("one.toml".to_owned(), b"one".to_vec())];
+            let fault = crate::output::write_set(&folder.path().join(inside), &files, Overwrite::All).unwrap_err();
+            assert!(fault.message.contains("a project is read from"), "{}", fault.message);
+        }
     }
 
     #[test]

@@ -58,6 +58,10 @@ pub struct ProjectSpec {
     /// Limits that `check` enforces.
     #[serde(default)]
     pub limits: LimitsSpec,
+    /// The project otherwise: with another battery, panel, accessory or policy. `--alternative` chooses one, `compare` puts
+    /// them side by side.
+    #[serde(default)]
+    pub alternatives: Named<AlternativeSpec>,
     /// Level of each lint by its id; absent: the lint's own (`inkjoule check --lints` lists them). A screen and an element can
     /// have `lints` of their own.
     #[serde(default)]
@@ -549,6 +553,17 @@ fn once() -> u32 {
     1
 }
 
+/// The project with some values changed.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct AlternativeSpec {
+    /// What it is, in plain words.
+    #[serde(default)]
+    pub note: String,
+    /// Its changes, each as for `--set`: `"battery.from=lithium-ion-pouch"`.
+    pub set: Vec<At<String>>,
+}
+
 /// Limits that `check` enforces; what is absent is not limited.
 #[derive(Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
@@ -565,4 +580,6 @@ pub struct LimitsSpec {
     pub life: Option<At<Qty<Seconds>>>,
     /// Refreshes a day.
     pub refreshes_per_day: Option<At<f64>>,
+    /// Worst ghosting residue, as a share of the contrast; needs `panel.residue`.
+    pub residue: Option<At<Qty<Ratio>>>,
 }

@@ -59,6 +59,9 @@ pub struct PanelSpec {
     pub partial: Option<RefreshSpec>,
     /// Number of refreshes the maker rates it for.
     pub rated_refreshes: Option<At<u64>>,
+    /// Share of the contrast that one partial refresh leaves of the older image on the pixels that it drives, until a full
+    /// refresh; measured on the panel with a `source`, otherwise an assumption. Absent: nothing is said of ghosting.
+    pub residue: Option<At<Amount<Ratio>>>,
 }
 
 fn one() -> At<u32> {
@@ -366,6 +369,20 @@ pub struct AtChargeSpec {
     pub is: Qty<Ratio>,
 }
 
+/// A capacitor beside the battery, from pole to pole: it carries short pulses, and its leakage is a load for ever.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct CapacitorSpec {
+    /// Its capacitance; the minimum of the tolerance counts in the worst case, as for every input.
+    pub capacitance: Amount<Farads>,
+    /// Its series resistance (ESR).
+    pub resistance: Amount<Ohms>,
+    /// Its leakage current, as it settles after days under voltage.
+    pub leakage: Amount<Amps>,
+    /// The largest voltage that it stands, several in series together; absent: any.
+    pub rated_voltage: Option<At<Qty<Volts>>>,
+}
+
 /// The battery.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
@@ -407,6 +424,8 @@ pub struct BatterySpec {
     pub protection_current: Option<Amount<Amps>>,
     /// The largest current that the battery's maker or its protection circuit allows.
     pub max_current: Option<At<Qty<Amps>>>,
+    /// A capacitor beside the battery, for short pulses.
+    pub capacitor: Option<At<CapacitorSpec>>,
     /// The battery is retired after this time whatever its charge.
     pub shelf_life: Qty<Seconds>,
 }

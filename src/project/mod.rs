@@ -1,5 +1,6 @@
 //! The file format: text files with spans in, one resolved [`Device`] or a list of faults out.
 
+pub mod alternatives;
 pub mod device;
 pub mod hardware;
 mod profile;

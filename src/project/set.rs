@@ -1,5 +1,6 @@
 //! `--set path.to.value=...`: changes one value of the project's text for one run.
 
+use super::alternatives;
 use crate::hardware::profiles;
 use crate::limits;
 use crate::source::fault::Fault;
@@ -54,7 +55,7 @@ pub fn apply(files: &mut Files, change: &str) -> Result<(), Fault> {
     Ok(())
 }
 
-/// Applies changes one after the other.
+/// Applies changes one after the other; `alternative=NAME` stands for those of an alternative of the project.
 ///
 /// # Errors
 /// As [`apply`], and when there are too many.
@@ -64,7 +65,16 @@ pub fn apply_all(files: &mut Files, changes: &[String]) -> Result<(), Fault> {
             Fault::plain(format!("{} changes are too many; one run takes at most {}", changes.len(), limits::SETS));
         return Err(fault.help("write them into a copy of the project"));
     }
-    changes.iter().try_for_each(|change| apply(files, change))
+    for change in changes {
+        match alternatives::chosen(change) {
+            None => apply(files, change)?,
+            Some(name) => {
+                let own = alternatives::changes(files, name)?;
+                own.iter().try_for_each(|change| apply(files, change))?;
+            }
+        }
+    }
+    Ok(())
 }
 
 /// Path and value of a change: what stands before and behind the first `=` outside quotes.
@@ -184,7 +194,8 @@ fn at<'d>(item: &'d Item, keys: &[&str]) -> Option<&'d Item> {
 fn toleranced(stated: &Item, value: &Value) -> Option<Value> {
     let text = |key: &str| number(stated.get(key)?.as_str()?);
     let (typ, unit) = text("typ")?;
-    let (new, symbol) = number(value.as_str()?)?;
+    let plain = value.as_str().filter(|text| text.len() <= limits::QUANTITY)?;
+    let (new, symbol) = number(plain)?;
     let mut out = InlineTable::new();
     out.insert("typ", value.clone());
     for key in ["min", "max"] {

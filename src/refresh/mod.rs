@@ -2,6 +2,7 @@
 
 pub mod activity;
 pub mod policy;
+pub mod residue;
 pub mod schedule;
 pub mod seen;
 pub mod update;

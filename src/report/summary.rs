@@ -96,7 +96,7 @@ fn row(change: &Improvement) -> Markup {
         li {
             span.gain { "+" (typeset(days(change.gain))) }
             div {
-                p { (sentence(&change.words)) @if !change.price.is_empty() { " " span.faint { "In return, " (change.price) "." } } }
+                p { (sentence(&change.words)) @if !change.price.is_empty() { " " span.faint { "In return, " (change.price) "." } } @if let Some(residue) = &change.residue { " " span.faint { (sentence(residue)) } } }
                 p.try {
                     span.faint { (typeset(format!("{} % longer", figures((change.share.0 * 1000.0).round() / 10.0)))) " · try it: " }
                     code { "--set " (quoted(&change.set)) }

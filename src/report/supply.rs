@@ -26,7 +26,7 @@ pub fn section(side: &Evaluation) -> Markup {
                 @match &budget.corners {
                     Ok(corners) => {
                         @let worst = &corners.worst;
-                        "With all tolerances at their worst, the peak load of a full refresh at " (typeset(worst.temperature)) ", the battery "
+                        "With all tolerances at their worst, the peak load of a " (corners.mode.name()) " refresh at " (typeset(worst.temperature)) ", the battery "
                         @if worst.fill == Fill::Empty { "down to its reserve" } @else { "full" }
                         @if worst.wear == Wear::Aged { " and half its shelf life old, " } @else { " and new, " }
                         @match budget.worst_voltage() {

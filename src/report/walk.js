@@ -38,7 +38,13 @@
     setTimeout(arrive, seconds * 1000);
   };
 
+  // A key that leads beyond the states of this page says so.
+  const beyond = (key) => {
+    if (key && !busy) said.textContent = "Key " + key.dataset.beyond + ": " + key.title + ".";
+  };
+
   stage.addEventListener("click", (event) => {
+    beyond(event.target.closest("[data-beyond]"));
     const link = event.target.closest("a");
     if (!link || !stage.contains(link)) return;
     event.preventDefault();
@@ -47,7 +53,7 @@
   document.getElementById("walk").addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.altKey || event.metaKey || !/^[0-9]$/.test(event.key)) return;
     const link = now.querySelector('a[data-key="' + event.key + '"]');
-    if (!link) return;
+    if (!link) return beyond(now.querySelector('[data-beyond="' + event.key + '"]'));
     event.preventDefault();
     follow(link);
   });

@@ -4,6 +4,7 @@
 //! without the script they lead along the page; holds, timers and events are links below the instrument.
 
 use super::picture::frame_address;
+use crate::behaviour::EventId;
 use crate::budget::summary::Budget;
 use crate::budget::transition::{PictureChange, picture_change};
 use crate::cost::energy::window_cost;
@@ -19,11 +20,19 @@ use crate::refresh::update::{Mode, Planner};
 use crate::screen::ScreenId;
 use crate::units::{Joules, Seconds, figures};
 use maud::{Markup, html};
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
-/// States of one front beside its first one, and of all.
-const STATES: usize = 12;
-const ALL: usize = 300;
+/// States that the page holds beside the first one of each front. A state takes about 4 kB of the page.
+const STATES: usize = 340;
+
+/// How far states are from one another: a press is what a reader tries first, an event of the outside last.
+fn distance(by: By) -> u32 {
+    match by {
+        By::Press(_) => 1,
+        By::Hold(_) | By::Release(_) | By::Timer(_) => 2,
+        By::Event(_) => 5,
+    }
+}
 
 /// A state of the machine as it is shown.
 struct Shown {
@@ -37,7 +46,8 @@ struct Shown {
 /// What leads from a state to another.
 struct Link {
     by: By,
-    to: usize,
+    /// The state that it leads to; `None` where the page does not hold it.
+    to: Option<usize>,
     cost: Option<Cost>,
 }
 
@@ -61,87 +71,100 @@ pub fn title(device: &Device, screen: ScreenId, locale: usize) -> &str {
 }
 
 /// What tells two states apart: what is shown, the way back, the values.
-fn key(state: &State) -> (Vec<ScreenId>, Vec<ScreenId>, Vec<u64>) {
+type Key = (Vec<ScreenId>, Vec<ScreenId>, Vec<u64>);
+
+fn key(state: &State) -> Key {
     let layers = [state.screen].into_iter().chain(state.boxes.iter().map(|open| open.screen)).collect();
     (layers, state.back().to_vec(), state.values.now.iter().map(|value| value.to_bits()).collect())
 }
 
-/// The states found from every screen with its sample values, until nothing new comes or there are enough; what is
-/// beyond that leads to the first state of its front.
-fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
-    let draw = |state: &State| drawn(device, state, locale);
-    let mut known = HashMap::new();
-    let mut first: BTreeMap<ScreenId, (usize, usize)> = BTreeMap::new();
-    let mut all: Vec<Shown> = Vec::new();
-    let mut add = |state: State, all: &mut Vec<Shown>, bounded: bool| -> usize {
-        let key = key(&state);
-        if let Some(place) = known.get(&key) {
-            return *place;
-        }
-        let (front, place) = (state.front(), all.len());
-        let (begin, count) = first.entry(front).or_insert((place, 0));
-        if bounded && *count > 0 && (*count > STATES || place >= ALL) {
-            return *begin;
-        }
-        let shown = Shown { frame: draw(&state), state, number: *count, links: Vec::new() };
-        *count += 1;
-        known.insert(key, place);
-        all.push(shown);
-        place
-    };
-    for screen in (0..device.screens.len()).map(ScreenId) {
-        let Some(mut state) = State::sample(device, screen) else { continue };
+/// Every input of a state that the page offers.
+fn inputs(device: &Device, front: ScreenId) -> impl Iterator<Item = By> {
+    let own = rules(&device.wirings[front.0]).map(|(by, _)| by).filter(|by| !matches!(by, By::Event(_)));
+    own.chain((0..device.events.len()).map(|event| By::Event(EventId(event))))
+}
+
+/// The states of the page: that of every screen with its sample values, and those nearest to the home screen.
+fn near(device: &Device, locale: usize) -> Vec<State> {
+    let sample = |screen: usize| {
+        let mut state = State::sample(device, ScreenId(screen))?;
         state.values = device.spoken(state.values, locale);
-        add(state, &mut all, false);
+        Some(state)
+    };
+    let mut all: Vec<State> = (0..device.screens.len()).filter_map(sample).collect();
+    let home = all.iter().find(|state| state.front() == device.usage.home).cloned();
+    let mut known: HashSet<Key> = all.iter().map(key).collect();
+    // The second number keeps states of one distance in the order in which they were found.
+    let mut open = BTreeMap::from([((0, 0), home)]);
+    let (mut count, mut seen) = (0, HashSet::new());
+    while let Some(((far, _), state)) = open.pop_first() {
+        let Some(state) = state else { break };
+        let key = key(&state);
+        if !seen.insert(key.clone()) {
+            continue;
+        }
+        if known.insert(key) {
+            if all.len() >= STATES + device.screens.len() {
+                break;
+            }
+            all.push(state.clone());
+        }
+        for by in inputs(device, state.front()) {
+            if let Some((then, _)) = fire(device, &state, by) {
+                count += 1;
+                open.insert((far + distance(by), count), Some(then));
+            }
+        }
     }
+    all
+}
+
+/// The states of the page as they are shown, with what leads from one to another.
+fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
+    let mut counts = vec![0; device.screens.len()];
+    let shown = |state: State| {
+        let count = &mut counts[state.front().0];
+        *count += 1;
+        Shown { frame: drawn(device, &state, locale), number: *count - 1, state, links: Vec::new() }
+    };
+    let mut all: Vec<Shown> = near(device, locale).into_iter().map(shown).collect();
+    let places: HashMap<Key, usize> = all.iter().enumerate().map(|(place, shown)| (key(&shown.state), place)).collect();
     let point = device.inputs.typical();
     let temperature = device.usage.climate.mean();
     let mut planner = Planner::new(window_cost(device, &point));
-    let mut next = 0;
-    while next < all.len() {
-        let from = all[next].state.front();
-        let own: Vec<By> =
-            rules(&device.wirings[from.0]).map(|(by, _)| by).filter(|by| !matches!(by, By::Event(_))).collect();
-        let events = (0..device.events.len()).map(|event| By::Event(crate::behaviour::EventId(event)));
-        for by in own.into_iter().chain(events) {
-            let Some((then, entered)) = fire(device, &all[next].state, by) else { continue };
-            let to = add(then, &mut all, true);
-            if to == next {
+    for place in 0..all.len() {
+        let from = all[place].state.front();
+        for by in inputs(device, from) {
+            let Some((then, entered)) = fire(device, &all[place].state, by) else { continue };
+            let to = places.get(&key(&then)).copied();
+            if to == Some(place) {
                 continue;
             }
-            let front = all[to].state.front();
-            let pictures = (&all[next].frame, &all[to].frame);
-            // With sample values the figures are the budget's.
-            let told = budget.transitions.iter().find(|way| {
-                all[next].number == 0
-                    && way.from == from
-                    && way.to == front
-                    && way.trigger == by.trigger(&device.wirings[from.0])
-            });
-            let cost = match told {
-                Some(way) => {
-                    let windows = way.change.windows.len();
-                    Some(Cost {
-                        changed: way.change.changed,
-                        windows,
-                        mode: way.change.mode,
-                        latency: way.change.latency,
-                        energy: way.change.energy,
-                    })
-                }
-                None => picture_change(device, &point, temperature, &mut planner, entered, pictures).map(Cost::of),
+            let Some(other) = to else {
+                all[place].links.push(Link { by, to, cost: None });
+                continue;
             };
-            all[next].links.push(Link { by, to, cost });
+            // With sample values the figures are the budget's.
+            let trigger = by.trigger(&device.wirings[from.0]);
+            let told = budget.transitions.iter().find(|way| {
+                all[place].number == 0 && way.from == from && way.to == then.front() && way.trigger == trigger
+            });
+            let pictures = (&all[place].frame, &all[other].frame);
+            let cost = match told {
+                Some(way) => Some(Cost::of(&way.change)),
+                None => picture_change(device, &point, temperature, &mut planner, entered, pictures)
+                    .map(|change| Cost::of(&change)),
+            };
+            all[place].links.push(Link { by, to, cost });
         }
-        next += 1;
     }
     all
 }
 
 impl Cost {
-    fn of(change: PictureChange) -> Self {
+    fn of(change: &PictureChange) -> Self {
         let PictureChange { changed, windows, mode, latency, energy, .. } = change;
-        Self { changed, windows: windows.len(), mode, latency, energy }
+        Self { changed: *changed, windows: windows.len(), mode: *mode, latency: *latency, energy: *energy }
     }
 }
 
@@ -195,12 +218,16 @@ fn instrument(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize) ->
             figcaption {
                 strong { (name) } " " span.faint { (screen_id) (changed) }
                 @for link in others {
-                    @let to = &all[link.to];
                     br;
-                    a.way href=(format!("#{}", place(to))) data-said=[link.cost.as_ref().map(said)]
-                        data-mode=[link.cost.as_ref().map(|cost| cost.mode.name())] data-time=[link.cost.as_ref().map(|cost| cost.latency.0)] {
-                        (words(device, front, link.by)) ": "
-                        @if to.state.front() == front { "stays here" } @else { (title(device, to.state.front(), locale)) }
+                    @match link.to.map(|to| &all[to]) {
+                        None => { span.faint { (words(device, front, link.by)) ": " (BEYOND) } }
+                        Some(to) => {
+                            a.way href=(format!("#{}", place(to))) data-said=[link.cost.as_ref().map(said)]
+                                data-mode=[link.cost.as_ref().map(|cost| cost.mode.name())] data-time=[link.cost.as_ref().map(|cost| cost.latency.0)] {
+                                (words(device, front, link.by)) ": "
+                                @if to.state.front() == front { "stays here" } @else { (title(device, to.state.front(), locale)) }
+                            }
+                        }
                     }
                 }
             }
@@ -260,7 +287,13 @@ fn key_link(side: &Evaluation, all: &[Shown], shown: &Shown, index: usize, place
     let Some(link) = shown.links.iter().find(|link| link.by == By::Press(index)) else {
         return html! { span.key.idle style=(style) { span.visually-hidden { "Key " } (number) span.visually-hidden { " does nothing here" } } };
     };
-    let to = &all[link.to];
+    let Some(to) = link.to.map(|to| &all[to]) else {
+        return html! {
+            span.key.idle.beyond style=(style) title=(BEYOND) data-beyond=(number) {
+                span.visually-hidden { "Key " } (number) span.visually-hidden { ": " (BEYOND) }
+            }
+        };
+    };
     let front = to.state.front();
     let what = match front == shown.state.front() {
         true => "changes a value".to_owned(),
@@ -274,6 +307,9 @@ fn key_link(side: &Evaluation, all: &[Shown], shown: &Shown, index: usize, place
         }
     }
 }
+
+/// What a link says that leads to a state beyond those of the page.
+const BEYOND: &str = "the device goes on; this page ends here, the preview does not";
 
 /// What a change of the glass costs, in a sentence.
 fn said(way: &Cost) -> String {

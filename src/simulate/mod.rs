@@ -225,6 +225,8 @@ impl<'a> Run<'a> {
             }
         }
         self.pass_to(self.end);
+        let tally = &mut self.around.tally;
+        tally.residue_worst = tally.residue.as_ref().and_then(|residue| residue.until(seconds(self.end)));
         if let Some(store) = &mut self.around.store {
             store.end(seconds(self.end));
             self.around.tally.charges = Some(store.charges);
@@ -331,7 +333,17 @@ impl<'a> Run<'a> {
         let watched = now < self.around.person.watches_until;
         let windows = if update.mode == Mode::Partial { update.change.windows.as_slice() } else { &[] };
         let Update { mode, reason, work, origin, .. } = &update;
-        let refresh = Refresh { mode: *mode, reason: *reason, work, windows, origin: *origin, watched };
+        let screen = self.machine.state.front();
+        let refresh = Refresh {
+            mode: *mode,
+            reason: *reason,
+            work,
+            windows,
+            origin: *origin,
+            watched,
+            time: seconds(now),
+            screen,
+        };
         tally.note(self.device, &refresh);
         let visible = now + micros(cost.latency);
         let answer = |(made, key): &(Micros, usize)| Answer { key: *key, latency: seconds(visible - made) };

@@ -5,10 +5,12 @@ use crate::cost::standing::Rates;
 use crate::device::Device;
 use crate::refresh::activity::Activity;
 use crate::refresh::policy::Reason;
+use crate::refresh::residue::{Residue, Worst};
 use crate::refresh::schedule::Planned;
 use crate::refresh::update::{Mode, upright};
 use crate::refresh::windows::Window;
 use crate::refresh::work::Work;
+use crate::screen::ScreenId;
 use crate::units::{DAY, Joules, Ratio, Seconds};
 use crate::usage::person::Journeys;
 
@@ -49,6 +51,10 @@ pub struct Refresh<'a> {
     pub origin: Origin,
     /// Somebody was looking.
     pub watched: bool,
+    /// When it begins.
+    pub time: Seconds,
+    /// The screen that it leads to.
+    pub screen: ScreenId,
 }
 
 /// What a simulation counts.
@@ -74,6 +80,10 @@ pub struct Tally {
     pub changed_pixels: u64,
     /// How often each region of the glass was driven.
     pub activity: Activity,
+    /// What partial refreshes add up to between full ones, where the panel states what one leaves.
+    pub residue: Option<Residue>,
+    /// The worst of it over the whole simulation.
+    pub residue_worst: Option<Worst>,
     /// Presses made.
     pub presses: u64,
     /// Presses lost because the panel was busy.
@@ -125,6 +135,7 @@ impl Tally {
         Self {
             days,
             activity: Activity::new(device.panel.size()),
+            residue: device.panel.residue.map(|_| Residue::new(device.panel.size())),
             keys: vec![Presses::default(); device.display.keys.len()],
             shown: vec![Seconds(0.0); device.screens.len()],
             entries: vec![0; device.screens.len()],
@@ -140,11 +151,16 @@ impl Tally {
             Mode::Full => {
                 self.full += 1;
                 self.activity.full();
+                self.residue.iter_mut().for_each(|residue| residue.full(refresh.time));
             }
             Mode::Partial => {
                 self.partial += 1;
                 self.windows += refresh.windows.len() as u64;
-                self.activity.partial(refresh.windows.iter().map(|window| upright(device, window)));
+                let windows = || refresh.windows.iter().map(|window| upright(device, window));
+                self.activity.partial(windows());
+                if let Some(residue) = &mut self.residue {
+                    residue.partial(windows(), refresh.screen, refresh.time);
+                }
             }
         }
         if let Some(reason) = refresh.reason {

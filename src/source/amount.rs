@@ -1,6 +1,7 @@
 //! Values as they stand in the files: with their place, their unit, and their spread.
 
 use super::spans::Span;
+use crate::limits;
 use crate::units::{Quantity, stated};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Deserialize, Deserializer, Error, MapAccess, Visitor};
@@ -59,6 +60,11 @@ impl<Q: Quantity> Visitor<'_> for QtyVisitor<Q> {
         write!(f, "{} as a string with its unit, such as {:?}", Q::WHAT, Q::EXAMPLE)
     }
     fn visit_str<E: Error>(self, text: &str) -> Result<Qty<Q>, E> {
+        let length = text.chars().count();
+        if length > limits::QUANTITY {
+            let most = limits::QUANTITY;
+            return Err(E::custom(format!("expected {} of at most {most} characters, found {length}", Q::WHAT)));
+        }
         stated(text).map(Qty).map_err(E::custom)
     }
     fn visit_i64<E: Error>(self, number: i64) -> Result<Qty<Q>, E> {

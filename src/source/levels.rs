@@ -64,6 +64,11 @@ pub const LINTS: &[Lint] = &[
         about: "A switching rail carries currents that its table of efficiency does not reach.",
     },
     Lint { id: "rail-overload", level: Error, about: "A rail carries more than its regulator's current limit." },
+    Lint {
+        id: "capacitor-leakage",
+        level: Warning,
+        about: "The leakage of the capacitor beside the battery is a large part of what is always drawn.",
+    },
     Lint { id: "unreachable", level: Warning, about: "No key, timer or event leads to a screen." },
     Lint { id: "dead-end", level: Warning, about: "No keys lead back from a screen." },
     Lint {
@@ -72,6 +77,16 @@ pub const LINTS: &[Lint] = &[
         about: "A state of the flow is never left: nothing leads back to the home screen.",
     },
     Lint { id: "never-acts", level: Warning, about: "No state of the flow carries out an alternative of a rule." },
+    Lint {
+        id: "free-wake-ups",
+        level: Warning,
+        about: "What comes more often than once a minute costs no work of the microcontroller.",
+    },
+    Lint {
+        id: "endless-events",
+        level: Error,
+        about: "Events make one another happen without end in the same moment.",
+    },
     Lint { id: "moot-action", level: Warning, about: "A later action of the same list undoes an action." },
     Lint { id: "hold-hides-press", level: Warning, about: "A press is easily taken for the hold of its key." },
     Lint { id: "box-no-exit", level: Warning, about: "No key and no timer takes a box away." },

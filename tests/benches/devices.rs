@@ -44,6 +44,28 @@ pub fn rows(table: &mut Table) {
     redraw(table);
     year(table);
     fleet(table);
+    columns(table);
+}
+
+/// The demo's life with a column of input voltages in the efficiencies of its switching rail, against the same without.
+fn columns(table: &mut Table) {
+    let name = "a life with efficiencies over the input voltage";
+    if !table.wants(name) {
+        return;
+    }
+    let rows = |input: &str, share: u32| {
+        let row = |at: &str, share: u32| format!("{{ {input}at = \"{at}\", is = \"{share} %\" }}");
+        [row("0.1 uA", share), row("1 mA", share + 39), row("10 mA", share + 45)].join(", ")
+    };
+    let set = |rows: String| demo(&[&format!("board.rails.display.efficiency=[ {rows} ]")]);
+    let column = |(input, share): (&str, u32)| rows(&format!("input = \"{input}\", "), share);
+    let over = set([("3.0 V", 45), ("3.6 V", 46), ("4.2 V", 47)].map(column).join(", "));
+    let plain = set(rows("", 46));
+    let [(over, a), (plain, b)] = [&over, &plain].map(|device| (device, device.inputs.typical()));
+    let [first, second] = [(over, &a), (plain, &b)].map(|(device, point)| simulate(device, point));
+    let ours = timed(|| life(over, &a, &first, Habits::USUAL).is_ok());
+    let other = timed(|| life(plain, &b, &second, Habits::USUAL).is_ok());
+    table.pair(name, Target::Within(1.3), "the same over the current alone", ours, other);
 }
 
 /// A world whose values move as the project says.

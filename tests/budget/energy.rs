@@ -160,7 +160,7 @@ fn a_peak_loads_the_supply_and_takes_no_energy() {
     let (flat, peaky) = (plain("ldo", &[]), plain("ldo", &[(row, &format!("{row} peak = \"90 mA\","))]));
     let at = |device: &Device| {
         let pull =
-            moment(device, &device.inputs.typical(), Mode::Full, Celsius(20.0)).map(|moment| moment.pull).unwrap();
+            moment(device, &device.inputs.typical(), Mode::Full, Celsius(20.0)).map(|moment| moment.peak.pull).unwrap();
         pull.at(device.battery.nominal()).0
     };
     // Without the peak the charge pump's 5.001 mA are the most.

@@ -137,7 +137,7 @@ fn the_hardest_moment_is_that_of_brute_force() {
             .map(|load| load.pull.current.0)
             .sum();
         let found = moment(&device, &point, Mode::Full, coldest(&device))
-            .map(|moment| moment.pull)
+            .map(|moment| moment.peak.pull)
             .expect("within the tables")
             .at(least_input(&device, &point));
         assert!((found.0 - expected - asleep).abs() < 1e-12, "{seed}: {found}, expected {expected}");
@@ -154,10 +154,14 @@ fn the_hardest_moment_names_its_parts_and_its_time() {
     };
     let (moment, words) = full("");
     assert_eq!(moment.with, [Party::Event(0)]);
-    assert!(moment.pull.current.0 > 0.114, "{}", moment.pull.current);
+    assert!(moment.peak.pull.current.0 > 0.114, "{}", moment.peak.pull.current);
     assert!(words.contains("with the event `report`") && words.contains(" on"), "{words}");
     let (moment, words) = full("never-with = [\"update\"]\n");
-    assert!(moment.phase.is_none() && (moment.pull.current.0 - 0.110003).abs() < 1e-9, "{}", moment.pull.current.0);
+    assert!(
+        moment.phase.is_none() && (moment.peak.pull.current.0 - 0.110003).abs() < 1e-9,
+        "{}",
+        moment.peak.pull.current.0
+    );
     assert_eq!(words, "beside any update, with the event `report`");
 }
 

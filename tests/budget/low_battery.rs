@@ -87,12 +87,12 @@ fn what_happens_on_the_way_down_has_happened_below() {
 /// Solution of dq/dt = -I - k q, once for each current: `ln((I + k q0) / (I + k q1)) / k`.
 #[test]
 fn self_discharge_goes_on_through_the_switch() {
-    use inkjoule::budget::regimes::{Course, Regime, run};
+    use inkjoule::budget::regimes::{Regime, run};
     use inkjoule::cell::Cell;
     use inkjoule::cell::chemistry::{Chemistry, Kind};
     use inkjoule::cell::life::{Discharge, EndedBy};
-    use inkjoule::cell::load::Load;
     use inkjoule::cell::peak::Pull;
+    use inkjoule::cell::pulsed::{Demand, Pulsed, Spread};
     use inkjoule::units::{Amps, Celsius, Coulombs, PerSecond, Ratio, Seconds, YEAR};
     let mut chemistry = Chemistry::built_in(Kind::LithiumIon).expect("built in");
     (chemistry.ageing, chemistry.resistance_growth) = (PerSecond(0.0), PerSecond(0.0));
@@ -104,8 +104,9 @@ fn self_discharge_goes_on_through_the_switch() {
         .into_iter()
         .zip(currents)
         .map(|(until, amps)| {
-            let load = Load::always(Pull::current(Amps(amps))).expect("a load");
-            Regime { until: Ratio(until), course: Course::Load(load) }
+            let course =
+                Pulsed::new(Demand::Pull(Pull::current(Amps(amps))), Vec::new(), Spread::default()).expect("a load");
+            Regime { until: Ratio(until), course }
         })
         .collect();
     let whole = Discharge { case: &case, cut_offs: &[], age_limit: None };

@@ -7,16 +7,20 @@ mod plain;
 mod starter;
 
 mod batteries;
+mod capacitor;
 mod energy;
 #[cfg(feature = "cli")]
 mod explain;
 mod loads;
 mod low_battery;
 mod median;
+mod metamorphic;
 mod power_tree;
 mod profiles_built_in;
 #[cfg(feature = "cli")]
 mod profiles_supply;
+mod pulses;
+mod residue;
 mod schedule;
 mod simulation;
 mod stated_values;

@@ -5,7 +5,7 @@ use inkjoule::cell::peak::Pull;
 use inkjoule::cost::phases::{Cause, phases};
 use inkjoule::cost::standing::standing;
 use inkjoule::cost::supply::Supply;
-use inkjoule::hardware::efficiency::Efficiency;
+use inkjoule::hardware::efficiency::{Efficiency, Row};
 use inkjoule::hardware::rail::{Enabled, OutOfRange, Rail, RailId, Regulator, Source, Topology};
 use inkjoule::hardware::tree::{On, Tree};
 use inkjoule::parameters::{Inputs, Point};
@@ -25,7 +25,8 @@ struct Maker {
 
 impl Maker {
     fn switching(&mut self, topology: Topology, output: f64, rows: &[(f64, f64)], own: f64, within: bool) -> Regulator {
-        let rows = rows.iter().map(|(at, is)| (Amps(*at), self.inputs.enter("e", [Ratio(*is); 3], None))).collect();
+        let rows =
+            rows.iter().map(|(at, is)| Row::new(Amps(*at), self.inputs.enter("e", [Ratio(*is); 3], None))).collect();
         Regulator::Switching {
             topology,
             output: Volts(output),

@@ -108,7 +108,7 @@ fn the_hardest_pull_is_that_of_the_corner_with_lights_on() {
     let pulls = |more: &str| {
         let device = device_on(ldo, &format!("{more}{wide}"), &[("a", "content = [ { text = \"A\" } ]")]);
         let corners = of(&device, &device.inputs.typical()).expect("within the tables");
-        corners.rows[0].pulls.map(|pull| pull.current.0)
+        corners.rows[0].peaks.clone().map(|peak| peak.pull.current.0)
     };
     // Cold: the drive's 6.001 mA; hot: the pump's 5.001 mA, more than the drive's 4.001 mA; 2 uA of the sleeping mcu.
     let [cold, hot] = pulls("");
@@ -171,4 +171,29 @@ fn the_weakest_device_is_the_weakest_of_all_combinations_of_ends() {
     let weakest = worst_case::weakest(&device).expect("a device");
     close(margin(&weakest), least);
     assert!(margin(&weakest) < margin(&device.inputs.typical()) - 0.1, "tolerances matter here");
+}
+
+/// A partial waveform that takes more than the full one is the worst update where the policy uses it, and ends a life.
+#[test]
+fn a_partial_refresh_that_takes_more_than_a_full_one_counts_where_it_is_used() {
+    use inkjoule::budget::life::{Ending, Habits, life};
+    use inkjoule::refresh::update::Mode;
+    use inkjoule::simulate::simulate;
+    let base = crate::plain::BASE
+        .replace("current = \"3.001 mA\"", "current = \"160 mA\"")
+        .replace("resistance = \"0 Ohm\"", "resistance = \"3 Ohm\"");
+    let found = |policy: &str| {
+        let text = format!("{base}{policy}{USE}");
+        let device = crate::plain::load(text, &[("a", "content = [ { text = \"A\" } ]")]).expect("loads");
+        let point = device.inputs.typical();
+        let corners = inkjoule::budget::corners::of(&device, &point).expect("within the tables");
+        let life = life(&device, &point, &simulate(&device, &point), Habits::USUAL).expect("a life");
+        (corners.mode, corners.worst.terminal.volts().map(|volts| volts.0), life)
+    };
+    let (mode, volts, used) = found("[policy]\nmax-partials = 5\n");
+    let (full, rest, unused) = found("[policy]\nmax-partials = 0\n");
+    assert_eq!((mode, full), (Mode::Partial, Mode::Full));
+    assert!(volts < rest, "{volts:?} {rest:?}");
+    assert_eq!(used.ending, Ending::Voltage);
+    assert!(used.time < unused.time, "{used:?} {unused:?}");
 }

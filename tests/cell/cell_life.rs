@@ -96,7 +96,7 @@ fn a_closure_of_the_voltage_agrees_with_the_same_load() {
 #[test]
 fn the_first_cut_off_on_the_way_down_ends_it() {
     let case = cell(Kind::LithiumManganeseDioxide, 225.0).at(ROOM).unwrap();
-    let peak = |watts, volts| CutOff { peak: Pull::power(Watts(watts)), minimum: Volts(volts) };
+    let peak = |watts, volts| CutOff { peak: Pull::power(Watts(watts)).into(), minimum: Volts(volts) };
     let load = constant(5e-6);
     let ended = |cut_offs: &[CutOff]| Discharge { case: &case, cut_offs, age_limit: None }.run(&load).unwrap();
     let gentle = ended(&[peak(0.001, 2.0)]);
@@ -204,7 +204,7 @@ fn float_voltages_store_what_bu_808_says() {
 fn heavier_pulses_cost_a_coin_cell_about_what_was_measured() {
     let case = cell(Kind::LithiumManganeseDioxide, 225.0).at(ROOM).unwrap();
     let drawn = |amps: f64| {
-        let cut_offs = [CutOff { peak: Pull::current(Amps(amps)), minimum: Volts(2.0) }];
+        let cut_offs = [CutOff { peak: Pull::current(Amps(amps)).into(), minimum: Volts(2.0) }];
         Discharge { case: &case, cut_offs: &cut_offs, age_limit: None }.run(&constant(1e-4)).unwrap().charge_drawn
     };
     let cost = 1.0 - drawn(0.030) / drawn(0.015);
@@ -225,7 +225,7 @@ fn cells_in_series_add_their_voltages() {
 #[test]
 fn the_plotted_curve_ends_where_the_life_ends() {
     let case = cell(Kind::LithiumIon, 850.0).at(ROOM).unwrap();
-    let cut_offs = [CutOff { peak: Pull::power(Watts(0.5)), minimum: Volts(3.4) }];
+    let cut_offs = [CutOff { peak: Pull::power(Watts(0.5)).into(), minimum: Volts(3.4) }];
     let load = Load::always(Pull { current: Amps(1e-5), power: Watts(2e-4) }).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &cut_offs, age_limit: None };
     let (life, points) = discharge.curve(&load, 40).unwrap();
@@ -263,7 +263,7 @@ proptest! {
     #[test]
     fn charge_is_conserved_and_energy_never_negative(case in any_case(), parts in any_load(), v_min in 0.5..3.5f64,
                                                      years in 0.01..20.0f64) {
-        let peak = CutOff { peak: Pull::power(Watts(0.05)), minimum: Volts(v_min) };
+        let peak = CutOff { peak: Pull::power(Watts(0.05)).into(), minimum: Volts(v_min) };
         let discharge = Discharge { case: &case, cut_offs: &[peak], age_limit: Some(Seconds(years * YEAR)) };
         let life = discharge.run(&Load::of(parts).unwrap()).unwrap();
         let usable = case.factors().usable().0;

@@ -25,7 +25,8 @@ fn worked_by_hand() {
 fn eight_corners_with_the_cold_empty_aged_one_worst() {
     let cell = Cell::typical(Arc::new(Chemistry::built_in(Kind::LithiumManganeseDioxide).unwrap()), Coulombs(810.0));
     let span = Span { cold: Celsius(-10.0), hot: Celsius(50.0), aged: Seconds(5.0 * YEAR) };
-    let all = corners(&cell, span, [Pull::power(Watts(0.01)); 2], Volts(1.8)).unwrap();
+    let all =
+        corners(&cell, span, &[Pull::power(Watts(0.01)).into(), Pull::power(Watts(0.01)).into()], Volts(1.8)).unwrap();
     assert_eq!(all.len(), 8);
     let worst = worst(&all).unwrap();
     assert_eq!((worst.warmth, worst.fill, worst.wear), (Warmth::Cold, Fill::Empty, Wear::Aged));
@@ -35,7 +36,7 @@ fn eight_corners_with_the_cold_empty_aged_one_worst() {
     assert!((worst.largest_power.unwrap().0 - 1.8 * 0.2 / ohms).abs() < 1e-12);
     let best = all.iter().find(|c| (c.warmth, c.fill, c.wear) == (Warmth::Hot, Fill::Full, Wear::New)).unwrap();
     assert!(best.terminal.volts().unwrap().0 > 3.1);
-    assert!(corners(&cell, Span { cold: Celsius(-30.0), ..span }, [Pull::default(); 2], Volts(1.8)).is_err());
+    assert!(corners(&cell, Span { cold: Celsius(-30.0), ..span }, &Default::default(), Volts(1.8)).is_err());
 }
 
 proptest! {

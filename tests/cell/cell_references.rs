@@ -57,7 +57,7 @@ fn life_agrees_with_an_integration_over_time() {
         };
         let load = Load::of([part(5), part(8)]).unwrap();
         let peak = Pull { current: Amps(at(11)), power: Watts(at(12)) };
-        let cut_offs = [CutOff { peak, minimum: Volts(at(13)) }];
+        let cut_offs = [CutOff { peak: peak.into(), minimum: Volts(at(13)) }];
         let case = cell.at(Celsius(at(2))).unwrap();
         let life = Discharge { case: &case, cut_offs: &cut_offs, age_limit: None }.run(&load).unwrap();
         close("time", life.time.0, at(14), 1e-7);
@@ -85,7 +85,7 @@ fn life_of_an_ageing_cell_agrees_with_an_integration_over_time() {
         let load = Load::of([part(7), part(10)]).unwrap();
         let peak = Pull { current: Amps(at(13)), power: Watts(at(14)) };
         let temperature = Celsius(at(2));
-        let cut_offs = [CutOff { peak, minimum: Volts(at(15)) }];
+        let cut_offs = [CutOff { peak: peak.into(), minimum: Volts(at(15)) }];
         let ageing = Ageing { cell: &cell, temperature, coldest: temperature, cut_offs: &cut_offs, age_limit: None };
         let life = ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load)).unwrap();
         // The life is cut into pieces of one age each, the integration is not.

@@ -156,7 +156,7 @@ fn tables_stay_in_flash_on_a_harvard_part() {
     let device = orchard();
     let folder = tempfile::tempdir().expect("a folder");
     export(&order(&device), "c-live", folder.path());
-    for (standard, space) in [("-std=c99", "-DINK_PLAIN_SPACE"), ("-std=gnu99", "-DINK_FLASH=__flash")] {
+    for (standard, space) in [("-std=c99", "-DINK_MEMO=1"), ("-std=gnu99", "-DINK_FLASH=__flash")] {
         for file in ["screens_live.c", "ink_draw.c"] {
             let flags = [
                 standard,
@@ -195,10 +195,24 @@ fn the_files_are_strict() {
                 folder.path(),
                 &[&C99[..], &["-Wconversion", "-Os", "-c", file, "-o", "strict.o"]].concat(),
             );
+            let memo = ["-DINK_MEMO=1", "-Wconversion", "-Os", "-c", file, "-o", "strict.o"];
+            compile(&compiler, folder.path(), &[&C99[..], &memo].concat());
         }
         for compiler in cpp_compilers() {
-            let flags =
-                ["-std=c++17", "-Wall", "-Wextra", "-Werror", "-pedantic", "-x", "c++", "-c", file, "-o", "cpp.o"];
+            let flags = [
+                "-std=c++17",
+                "-Wall",
+                "-Wextra",
+                "-Werror",
+                "-pedantic",
+                "-x",
+                "c++",
+                "-DINK_MEMO=1",
+                "-c",
+                file,
+                "-o",
+                "cpp.o",
+            ];
             compile(&compiler, folder.path(), &flags);
         }
     }

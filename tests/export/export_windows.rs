@@ -2,7 +2,7 @@
 //! units, limits in whole units, times and modes of the flow.
 
 use crate::firmware::{order, starter};
-use inkjoule::export::Order;
+use inkjoule::export::{Order, target};
 use inkjoule::firmware::tables::condition::{Check, Relation};
 use inkjoule::firmware::tables::flow::{Trigger, steps};
 use inkjoule::firmware::tables::{Kind, Tables};
@@ -10,6 +10,7 @@ use inkjoule::frame::{Corner, Interleave, Packing, Planes};
 use inkjoule::project::load_files;
 use inkjoule::refresh::update::Mode;
 use inkjoule::refresh::windows::Window;
+use inkjoule::screen::ScreenId;
 use inkjoule::screen::values::{Condition, FieldId, Limit, Test};
 use inkjoule::source::files::Files;
 
@@ -128,4 +129,15 @@ fn steps_tell_their_times_and_modes() {
     assert_eq!((timer.screen, timer.target, timer.mode), (home, empty, Mode::Full));
     let back = made.iter().find(|step| step.screen == empty).expect("the way back");
     assert_eq!((back.target, back.mode), (home, Mode::Partial));
+}
+
+#[test]
+fn several_windows_at_once_are_refused_by_name() {
+    let mut device = starter();
+    device.panel.max_windows = 3;
+    let failed =
+        (target("c-live").expect("a target").write)(&order(&device)).expect_err("the machine sends one window");
+    assert!(format!("{failed:?}").contains("`max-windows = 1`"), "{failed:?}");
+    let part = Order { screens: vec![ScreenId(0)], ..order(&device) };
+    (target("c-live").expect("a target").write)(&part).expect("a part is run by code of one's own");
 }

@@ -7,6 +7,7 @@ mod sheet;
 
 mod bringup_looks;
 mod export_c;
+mod export_costs;
 mod export_elements;
 mod export_formats;
 mod export_live;

@@ -96,14 +96,14 @@ fn interpreter() -> &'static Path {
         }
         std::fs::copy(root.join("tests/firmware/draw_views.c"), folder.path().join("draw.c")).expect("copied");
         for file in ["ink_draw.c", "draw.c"] {
-            compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &["-c", file]].concat());
+            compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &["-DINK_MEMO=1", "-c", file]].concat());
         }
         folder
     });
     folder.path()
 }
 
-/// Draws cases in C and here, whole and in strips of some lines, and compares every byte. Every screen is drawn in every
+/// Draws cases in C and here, whole and in strips of some lines without and with a memo, and compares every byte. Every screen is drawn in every
 /// locale of the order about equally often; now and then another one lies over it as a box.
 pub fn compare(order: &Order<'_>, cases: usize, seed: u64) {
     let folder = tempfile::tempdir().expect("a folder");
@@ -142,9 +142,9 @@ pub fn compare(order: &Order<'_>, cases: usize, seed: u64) {
         expected.push((locale, shown, pack(&frame, &order.packing).expect("fits")));
     }
     let drawn = run(folder.path(), "draw", &input);
-    assert_eq!(drawn.len(), cases * bytes * 2);
-    for (case, (pair, (locale, shown, expected))) in drawn.chunks(bytes * 2).zip(&expected).enumerate() {
-        let (whole, strips) = pair.split_at(bytes);
+    assert_eq!(drawn.len(), cases * bytes * 3);
+    for (case, (all, (locale, shown, expected))) in drawn.chunks(bytes * 3).zip(&expected).enumerate() {
+        let [whole, strips, remembered] = [0, 1, 2].map(|at| &all[at * bytes..][..bytes]);
         let screens: Vec<&str> = shown.iter().map(|(screen, _)| device.screens[*screen].id.as_str()).collect();
         if whole != expected {
             let show = |bytes: &[u8]| unpack(bytes, size.width, size.height, &order.packing).expect("fits");
@@ -159,5 +159,6 @@ pub fn compare(order: &Order<'_>, cases: usize, seed: u64) {
             panic!("case {case}, {screens:?}, locale {locale}, {values:?}: differs in {bounds:?}");
         }
         assert!(strips == expected, "case {case}, {screens:?}: strips differ from the whole");
+        assert!(remembered == expected, "case {case}, {screens:?}: strips with a memo differ from the whole");
     }
 }

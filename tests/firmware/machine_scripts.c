@@ -8,6 +8,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#ifdef INK_AVR
+#include "avr_board.h"
+#endif
 
 static uint8_t *rule_bytes, *before, *after;
 static struct ink_rules rules;
@@ -41,8 +44,12 @@ static uint64_t get_long(void)
 
 static void get_bytes(uint8_t *to, uint32_t count)
 {
-    if (fread(to, 1, count, stdin) != count) {
-        exit(3);
+    for (; count; count--) {
+        int byte = getchar();
+        if (byte == EOF) {
+            exit(3);
+        }
+        *to++ = (uint8_t)byte;
     }
 }
 

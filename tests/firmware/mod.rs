@@ -1,6 +1,7 @@
 //! What the tests of firmware files share: a small project, the system's compilers, an independent walk over packed bytes.
 #![allow(dead_code)]
 
+pub mod cortex_m0;
 pub mod drawn;
 
 use inkjoule::device::Device;

@@ -51,7 +51,12 @@ fn check_says_how_many_states_it_looked_at() {
     assert!(shown.stdout.contains("3400 states of the flow, all looked at"), "{}", shown.stdout);
     let json = run(&["check", "screens-demo", "--format", "json"]);
     let json: serde_json::Value = serde_json::from_str(&json.stdout).expect("JSON");
-    assert_eq!(json["flow"], serde_json::json!({ "states": 3400, "complete": true, "bound": 20_000 }));
+    assert_eq!(
+        json["flow"],
+        serde_json::json!({
+            "states": 3400, "complete": true, "bound": 20_000, "fields_taken_both_ways": ["limit"]
+        })
+    );
 }
 
 #[test]

@@ -1,6 +1,13 @@
 //! The report as a page: alone in one file, safe against its project, in order for screen readers, the same every time.
 
 use crate::starter::{Project, run};
+use base64::prelude::{BASE64_STANDARD, Engine};
+use inkjoule::frame::files::png;
+use inkjoule::machine::State;
+use inkjoule::machine::canvas::drawn;
+use inkjoule::machine::explore::{By, fire};
+use inkjoule::project::load;
+use std::path::Path;
 
 fn report(project: &str, extra: &[&str]) -> String {
     let folder = tempfile::tempdir().expect("a folder");
@@ -103,4 +110,55 @@ fn wrong_names_are_refused_and_leave_no_file() {
         assert!(shown.stderr.contains(words), "{}", shown.stderr);
         assert!(!path.exists());
     }
+}
+
+/// The part of the page that shows one state to click through.
+fn instrument<'h>(html: &'h str, id: &str) -> &'h str {
+    let start = html.find(&format!("id=\"{id}\"")).unwrap_or_else(|| panic!("there is no {id}"));
+    let end = html[start..].find("</figure>").expect("it is closed");
+    &html[start..start + end]
+}
+
+/// Where a key leads; `None` where it does nothing or the page ends, which it says.
+fn key_link<'h>(figure: &'h str, key: usize) -> Option<&'h str> {
+    let link = figure.split("<a ").find(|link| link.contains(&format!("data-key=\"{key}\"")))?;
+    link.split("href=\"#").nth(1)?.split('"').next()
+}
+
+/// Beyond twelve states of a screen a key once led back to the first one, in silence.
+#[test]
+fn keys_of_the_report_lead_where_those_of_the_device_do() {
+    let page = report("tests/product", &[]);
+    let loaded = load(Path::new("tests/product"), &[]).unwrap_or_else(|_| panic!("the product loads"));
+    let device = &loaded.device;
+    let (mut followed, mut ends) = (0, 0);
+    let walks = [
+        vec![1, 5, 5, 5, 5, 5, 5, 3],
+        vec![3, 4, 4, 4, 4, 4, 4, 4, 4],
+        vec![2, 3, 3, 4, 4, 3, 2, 1, 1],
+        vec![4, 4, 1, 1, 1],
+    ];
+    for keys in walks {
+        let mut state = State::sample(device, device.usage.home).expect("the home screen");
+        let mut id = format!("w{}", device.usage.home.0);
+        for key in keys {
+            let figure = instrument(&page, &id);
+            let fired = fire(device, &state, By::Press(key - 1)).map(|(after, _)| after);
+            let Some(to) = key_link(figure, key) else {
+                if figure.contains(&format!("data-beyond=\"{key}\"")) {
+                    ends += 1;
+                    break;
+                }
+                let stays = fired.is_none_or(|after| drawn(device, &after, 0) == drawn(device, &state, 0));
+                assert!(stays, "key {key} of {id} does nothing in the report");
+                continue;
+            };
+            state = fired.unwrap_or_else(|| panic!("key {key} of {id} does nothing on the device"));
+            id = to.to_owned();
+            let image = BASE64_STANDARD.encode(png(&drawn(device, &state, 0), 1).expect("a picture"));
+            assert!(instrument(&page, &id).contains(&image), "key {key} leads to {id}, which shows something else");
+            followed += 1;
+        }
+    }
+    assert!(followed >= 15 && ends <= 2, "{followed} keys followed, {ends} times to the page's end");
 }

@@ -6,6 +6,8 @@ use crate::budget::corners;
 use crate::budget::figure::Figure;
 use crate::budget::life::{self as lives, Habits};
 use crate::budget::summary::Budget;
+use crate::cell::capacitor::Buffered;
+use crate::cell::peak::Corner;
 use crate::cost::phases::{phases, total};
 use crate::device::Device;
 use crate::refresh::update::{Change, Mode, work};
@@ -68,7 +70,7 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
     let (peak, needed) = lives::peak(device, point);
     account.row(
         "peak load",
-        peak.at(needed),
+        peak.pull.at(needed),
         format!("a full refresh at {}; --explain supply", lives::coldest(device)),
     );
     account.row("minimum voltage", needed, "the rails and the cell's minimum");
@@ -175,9 +177,10 @@ pub fn fleet(subject: &Subject<'_>) -> Option<Explanation> {
 /// The voltage under the hardest pull at the worst corner.
 pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     let corners = subject.budget.corners.as_ref().ok()?;
-    let row = corners.rows.first()?;
+    let row = corners.rows.iter().find(|row| row.mode == corners.mode)?;
     let worst = &corners.worst;
-    let pull = row.pull(worst);
+    let peak = row.peak(worst);
+    let pull = peak.pull;
     let formula = "V = (E + sqrt(E^2 - 4 R P)) / 2 with E = V_open - R I; no real root is a brown-out";
     let title = format!("Voltage under peak load of a {} refresh: {}", row.mode.name(), corners::words(worst));
     let weakest = Subject { point: corners.device.clone(), ..*subject };
@@ -207,9 +210,18 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     match under_root >= 0.0 && source.0 > 0.0 {
         true => {
             let volts = Volts(0.5 * (source.0 + under_root.sqrt()));
-            account.result(Figure::SupplyVoltage.row().pointer, volts, "V", volts);
+            match &peak.buffered {
+                None => account.result(Figure::SupplyVoltage.row().pointer, volts, "V", volts),
+                Some(_) => account.row("V without the capacitor", volts, "where this load lasts"),
+            }
+        }
+        false if peak.buffered.is_some() => {
+            account.row("V without the capacitor", "brown-out", "where this load lasts: E^2 is below 4 R P");
         }
         false => account.row("V", "brown-out", "E^2 is below 4 R P"),
+    }
+    if let Some(buffered) = &peak.buffered {
+        beside(&mut account, buffered, worst);
     }
     account.row(
         "largest current of the panel",
@@ -221,6 +233,32 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("Monte Carlo", short, format!("of {all} random devices are limited by voltage; --explain fleet"));
     account.note("Each input stands at the end of its tolerance that leaves the smallest margin; one that does not matter stays typical.");
     Some(account.done())
+}
+
+/// What a capacitor beside the battery does at a corner.
+fn beside(account: &mut Account<'_>, buffered: &Buffered, at: &Corner) {
+    let (capacitor, dip) = (buffered.capacitor, buffered.dip(at.ocv, at.resistance));
+    account.row("C", capacitor.capacitance, "battery.capacitor");
+    account.row("r", capacitor.resistance, "its series resistance; (V_open - V) / R + (u - V) / r = I + P / V");
+    let constant = capacitor.time_constant(at.resistance);
+    account.row("(R + r) C", constant, "time constant of C du/dt = (V - u) / r; full again after five of them");
+    for train in &buffered.trains {
+        let words = match constant * 5.0 > train.period {
+            true => "the capacitor is not full again before the next: counted as it is then",
+            false => "the capacitor is full again before the next",
+        };
+        account.row("pulses every", train.period, words);
+    }
+    let when = format!("{} after the first of what is drawn, phase by phase", dip.at);
+    match dip.terminal.volts() {
+        Some(volts) => account.result(Figure::SupplyVoltage.row().pointer, volts, "V, deepest dip", volts),
+        None => account.row("V", "brown-out", "no voltage bears the load beside the capacitor"),
+    }
+    account.row("the dip lies", when, "");
+    if at.resistance.0 + capacitor.resistance.0 > 0.0 {
+        let inrush = at.ocv / (at.resistance + capacitor.resistance);
+        account.row("inrush", inrush, "V_open / (R + r), when the battery is inserted beside the empty capacitor");
+    }
 }
 
 /// The time of a charge.

@@ -3,8 +3,9 @@
 use super::account::Account;
 use super::{Explanation, Subject};
 use crate::budget::figure::Figure;
+use crate::cost::how::how;
 use crate::cost::phases::{by_cause, phases};
-use crate::cost::standing::{events, standing};
+use crate::cost::standing::{Rates, events, standing};
 use crate::hardware::load::{Drawn, Shape};
 use crate::refresh::policy::Reason;
 use crate::units::column::Scale;
@@ -44,7 +45,7 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
     )) {
         let energy = volts * load.pull.at(volts) * DAY;
         sum += energy;
-        rows.push((load.what.label(device), energy, load.how.to_string()));
+        rows.push((load.what.label(device), energy, how(device, point, &rates, volts, load.what).to_string()));
     }
     let scale = Scale::of(rows.iter().map(|(_, energy, _)| energy.0).chain([sum.0]), Joules::SI);
     for (what, energy, from) in rows {
@@ -65,7 +66,7 @@ pub fn standing_loads(subject: &Subject<'_>) -> Option<Explanation> {
     for load in standing(device, point, device.battery.nominal()) {
         let current = load.pull.at(volts);
         sum += current;
-        account.row(load.what.label(device), current, load.how);
+        account.row(load.what.label(device), current, how(device, point, &Rates::default(), volts, load.what));
     }
     account.row("all", sum, format!("{} a day", volts * sum * DAY));
     let board = &device.board;

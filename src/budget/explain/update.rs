@@ -79,8 +79,8 @@ fn rails(device: &Device) -> String {
 fn shares(device: &Device, rows: &Rows) -> String {
     let shown = |share: &Input<Ratio>| device.inputs.row(*share).shown.clone();
     match rows.as_slice() {
-        [(_, share)] => shown(share),
-        rows => rows.iter().map(|(at, share)| format!("{} at {at}", shown(share))).collect::<Vec<_>>().join(", "),
+        [row] => shown(&row.share),
+        rows => rows.iter().map(|row| format!("{} at {}", shown(&row.share), row.at)).collect::<Vec<_>>().join(", "),
     }
 }
 

@@ -3,16 +3,28 @@
    The bytes of the tables. A number of at least 0 takes seven bits a byte, the lowest first; the top bit says that more
    follow. A signed number keeps its sign in the lowest bit of such a number. A place is two or three bytes, the lowest first.
 
-   list       how many operations; the place of each in `code`
-   operation  kind (5 bits), something more follows (32), paper instead of ink (64), tests follow (128); top, height, left,
+   pairs      the first code, how many; of each the two codes it stands for. The code behind the last one: the next byte is
+              meant as it is. Operations and texts are written in such codes
+   list       how many runs of operations; of each the place in `code` and how many
+   operation  how many bytes follow; then in codes: kind (5 bits), something more follows (32), paper instead of ink (64), tests follow (128); top, height, left,
               width; tests; then what its kind needs, as the functions below read it
    test       kind (2 bits) and its bits, 64: holds where it does not, 128: another one follows; kind 3: tests of its own
    text       codes, ended by 0; 1 to 7 are fields, stamps and line ends; from 8 on characters, from 0xF0 on in two bytes
-   face       heights, counts, the bits of each column of metrics and its least number; then records of glyphs, pairs, pixels
-   picture    rows of pixels, or the numbers of zeros between ones as exponential Golomb codes */
+   face       heights, counts, the bits of each column of metrics and its least number; which codes there are, eight at a
+              time: a bit each, and how many before; then records of glyphs, pairs, pixels
+   picture    turned as the packed one: lines of pixels, or the numbers of zeros between ones as exponential Golomb codes */
 #include "ink_draw.h"
 
 typedef const INK_FLASH uint8_t *ink_bytes;
+
+/* Pairs in pairs. */
+#define DEEPEST 8
+
+/* Where bytes are read, and codes of pairs of which the first was read. */
+struct cursor {
+    ink_bytes at, pairs; /* no pairs: bytes are what they are */
+    uint8_t depth, left[DEEPEST];
+};
 
 /* Bits of an operation's first byte. */
 enum { MORE = 32, PAPER = 64, TESTS = 128 };
@@ -26,15 +38,39 @@ enum { SPACE = 8, DOTS, MINUS, DASH, POINT, ZERO, COLON = ZERO + 10 };
 /* Bits of a setting. */
 enum { WRAP = 16, ELLIPSIS = 32, SPACED = 64, SMALLER = 128 };
 
+/* Columns of a glyph's record. */
+enum { ADVANCE, LEFT, RISE, WIDTH, HEIGHT, KERN, COLUMNS };
+
+struct face {
+    uint16_t which;
+    ink_bytes bits, map;
+    int32_t pitch, ascent, cap;
+    int32_t reach, above, below; /* no glyph goes farther from its origin to the right, from its baseline up and down */
+    uint32_t glyphs, steps;
+    uint32_t kerns, kerns_at, pixels_at;
+    int32_t least[COLUMNS];
+    uint8_t wide[COLUMNS];
+    uint8_t code_bits, pair_bits, place_bits, record, mode;
+};
+
 struct pen {
     const INK_FLASH struct ink_design *design;
+    const struct ink_view *view;
     const struct ink_layer *layer;
     uint8_t *strip;
-    uint32_t strip_at;                /* its first byte in the packed picture */
-    int32_t left, top, right, bottom; /* its part of the upright picture */
+    uint32_t strip_at;                /* its first byte in the packed frame */
+    int32_t left, top, right, bottom; /* its part of the upright frame */
     int32_t x0, y0, x1, y1;           /* what may be drawn to */
     int32_t x, y, w, h;               /* the area of the operation */
-    ink_bytes op;
+    struct cursor op;
+#if INK_MEMO
+    struct ink_memo *memo; /* notes what is to be drawn instead of drawing it; may be null */
+    ink_bytes begins;      /* the operation's own part */
+    uint16_t *known;       /* what a memo knows of the operation; may be null */
+#endif
+    struct face faces[2];
+    uint8_t last_face;
+    uint8_t head;
     uint8_t locale;
     uint8_t paper;
     uint8_t count; /* characters of the text */
@@ -43,6 +79,12 @@ struct pen {
 #endif
     uint16_t codes[INK_TEXT + 1];
 };
+
+#if INK_MEMO
+#define KNOWN(pen) (pen)->known
+#else
+#define KNOWN(pen) 0
+#endif
 
 #include "ink_draw_pixels.h"
 #include "ink_draw_text.h"
@@ -84,22 +126,25 @@ static int shown(struct pen *pen, uint8_t depth)
     return all;
 }
 
-static void operate(struct pen *pen)
+/* Whether anything of an operation is to be drawn; its own part follows. */
+static int begins(struct pen *pen)
 {
-    uint8_t head = byte(pen);
-    pen->paper = (head & PAPER) != 0;
+    pen->head = byte(pen);
     unclip(pen);
     pen->y = natural(pen);
     pen->h = natural(pen);
     if (pen->y >= pen->y1 || pen->y + pen->h <= pen->y0) {
-        return;
+        return 0;
     }
     pen->x = natural(pen);
     pen->w = natural(pen);
-    if (!clip(pen, pen->x, pen->y, pen->w, pen->h) || (head & TESTS && !shown(pen, 1))) {
-        return;
-    }
-    switch (head & 31) {
+    return clip(pen, pen->x, pen->y, pen->w, pen->h) && !(pen->head & TESTS && !shown(pen, 1));
+}
+
+static void operate(struct pen *pen)
+{
+    pen->paper = (pen->head & PAPER) != 0;
+    switch (pen->head & 31) {
     case 0:
         fill(pen, pen->x, pen->y, pen->w, pen->h);
         break;
@@ -109,10 +154,10 @@ static void operate(struct pen *pen)
         break;
 #endif
     case 2:
-        bitmap(pen, head);
+        bitmap(pen);
         break;
     case 3:
-        text(pen, head);
+        text(pen, pen->head);
         break;
 #if INK_VALUES
     case 4:
@@ -146,7 +191,7 @@ static void operate(struct pen *pen)
 #endif
 #if INK_ROWS
     case 10:
-        rows(pen, head);
+        rows(pen, pen->head);
         break;
 #endif
     default:
@@ -154,7 +199,32 @@ static void operate(struct pen *pen)
     }
 }
 
-/* The part of the upright picture that a strip holds. */
+#if INK_MEMO
+/* Notes what an operation draws; where that cannot be, or is too much, the operation. */
+static void remember(struct pen *pen)
+{
+    struct ink_memo *memo = pen->memo;
+    uint16_t before = memo->used;
+    uint8_t kind = pen->head & 31;
+    memo->failed = 0;
+    if (kind == 0 || kind == 3 || kind == 4 || kind == 2 || kind == 5 || kind == 9 || kind == 10) {
+        operate(pen);
+        if (!memo->failed) {
+            return;
+        }
+    }
+    memo->used = before;
+    memo->failed = 0;
+    unclip(pen);
+    clip(pen, pen->x, pen->y, pen->w, pen->h);
+    (void)note_op(pen, 0);
+    if (memo->failed) {
+        memo->used = before;
+    }
+}
+#endif
+
+/* The part of the upright frame that a strip holds. */
 static void strip_area(struct pen *pen, uint16_t first_line, uint16_t lines_of)
 {
     const INK_FLASH struct ink_design *design = pen->design;
@@ -184,48 +254,169 @@ static void strip_area(struct pen *pen, uint16_t first_line, uint16_t lines_of)
     pen->bottom = pen->y1;
 }
 
+/* Draws the operations of all layers from one on, or notes them. */
+static void every(struct pen *pen, uint16_t from)
+{
+    const INK_FLASH struct ink_design *design = pen->design;
+    uint8_t layer, width = design->place;
+    uint16_t position = 0;
+    for (layer = 0; layer < pen->view->layer_count; layer++) {
+        struct cursor list;
+        uint32_t runs, at, size;
+        uint8_t left;
+        pen->layer = pen->view->layers + layer;
+        if (pen->layer->screen >= design->screen_count) {
+            continue;
+        }
+        at = (uint32_t)pen->layer->screen * design->locale_count + pen->locale;
+        start(&list, design->lists + place(design->screens + at * 3, 3), 0);
+        /* The first operation clears what lies below: there is nothing below the screen. */
+        at = !layer;
+        for (runs = number(&list); runs; runs--, list.at += width + 1) {
+            ink_bytes op = design->code + place(list.at, width);
+            for (left = list.at[width]; left; left--, op += size, position++) {
+                start(&pen->op, op, 0);
+#if INK_MEMO
+                pen->begins = op;
+#endif
+                size = number(&pen->op);
+                size += (uint32_t)(pen->op.at - op);
+                pen->op.pairs = design->code_pairs;
+                if (at || position < from || !begins(pen)) {
+                    at = 0;
+                    continue;
+                }
+#if INK_MEMO
+                if (pen->memo) {
+                    remember(pen);
+                    if (pen->memo->failed) {
+                        pen->memo->rest = position;
+                        return;
+                    }
+                    continue;
+                }
+#endif
+                operate(pen);
+            }
+        }
+    }
+}
+
+/* A pen for lines of the packed frame; says whether anything of the upright one is in them. */
+static int prepare(struct pen *pen, const INK_FLASH struct ink_design *design, const struct ink_view *view, uint8_t *strip,
+                   uint16_t first_line, uint16_t lines_of)
+{
+    pen->design = design;
+    pen->view = view;
+#if INK_PASTS
+    pen->back = 0;
+#endif
+#if INK_MEMO
+    pen->memo = 0;
+    pen->known = 0;
+#endif
+    pen->faces[0].which = pen->faces[1].which = 0xFFFF;
+    pen->last_face = 0;
+    pen->strip = strip;
+    pen->strip_at = (uint32_t)first_line * design->packing.stride;
+    pen->locale = view->locale < design->locale_count ? view->locale : 0;
+    strip_area(pen, first_line, lines_of);
+    return pen->left < pen->right && pen->top < pen->bottom;
+}
+
+/* Empties a strip. */
+static int clear(struct pen *pen, const INK_FLASH struct ink_design *design, const struct ink_view *view, uint8_t *strip,
+                 uint16_t first_line, uint16_t lines_of)
+{
+    uint32_t bytes = (uint32_t)lines_of * design->packing.stride;
+    uint8_t *at = strip, padding = design->packing.padding;
+    for (; bytes >= 8; bytes -= 8, at += 8) {
+        at[0] = at[1] = at[2] = at[3] = at[4] = at[5] = at[6] = at[7] = padding;
+    }
+    for (; bytes; bytes--) {
+        *at++ = padding;
+    }
+    if (!prepare(pen, design, view, strip, first_line, lines_of)) {
+        return 0;
+    }
+    if (INK_PACKED(design, padding) != (INK_PACKED(design, ink) ? 0x00 : 0xFF)) {
+        unclip(pen);
+        pen->paper = 1;
+        fill(pen, 0, 0, design->width, design->height);
+    }
+    return 1;
+}
+
 void ink_draw(const INK_FLASH struct ink_design *design, const struct ink_view *view, uint8_t *strip, uint16_t first_line,
               uint16_t lines_of)
 {
     struct pen pen;
-    uint32_t bytes = (uint32_t)lines_of * design->packing.stride, at;
-    uint8_t layer, width = design->place;
-    for (at = 0; at < bytes; at++) {
-        strip[at] = design->packing.padding;
-    }
-    pen.design = design;
-#if INK_PASTS
-    pen.back = 0;
-#endif
-    pen.strip = strip;
-    pen.strip_at = (uint32_t)first_line * design->packing.stride;
-    pen.locale = view->locale < design->locale_count ? view->locale : 0;
-    strip_area(&pen, first_line, lines_of);
-    if (pen.left >= pen.right || pen.top >= pen.bottom) {
-        return;
-    }
-    if (INK_PACKED(design, padding) != (INK_PACKED(design, ink) ? 0x00 : 0xFF)) {
-        unclip(&pen);
-        pen.paper = 1;
-        fill(&pen, 0, 0, design->width, design->height);
-    }
-    for (layer = 0; layer < view->layer_count; layer++) {
-        ink_bytes list;
-        uint32_t count;
-        pen.layer = view->layers + layer;
-        if (pen.layer->screen >= design->screen_count) {
-            continue;
-        }
-        at = (uint32_t)pen.layer->screen * design->locale_count + pen.locale;
-        list = design->lists + place(design->screens + at * 3, 3);
-        count = number(&list);
-        /* The first operation clears what lies below: there is nothing below the screen. */
-        for (list += layer || !count ? 0 : width, count -= !layer && count; count; count--, list += width) {
-            pen.op = design->code + place(list, width);
-            operate(&pen);
-        }
+    if (clear(&pen, design, view, strip, first_line, lines_of)) {
+        every(&pen, 0);
     }
 }
+
+#if INK_MEMO
+void ink_memo_make(struct ink_memo *memo, const INK_FLASH struct ink_design *design, const struct ink_view *view,
+                   uint16_t *cells, uint16_t size)
+{
+    struct pen pen;
+    memo->design = design;
+    memo->view = view;
+    memo->cells = cells;
+    memo->size = size;
+    memo->used = 0;
+    memo->rest = 0xFFFF;
+    memo->failed = 0;
+    if (prepare(&pen, design, view, 0, 0, design->packing.lines)) {
+        pen.memo = memo;
+        every(&pen, 0);
+    }
+}
+
+void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, uint16_t lines_of)
+{
+    struct pen pen;
+    uint16_t *cells = memo->cells, *end = cells + memo->used;
+    if (!clear(&pen, memo->design, memo->view, strip, first_line, lines_of)) {
+        return;
+    }
+    while (cells < end) {
+        uint16_t *here = cells;
+        uint8_t kind = here[0] & 7;
+        cells += here[0] >> 8;
+        if (here[1] >= pen.right || here[3] <= pen.left || here[2] >= pen.bottom || here[4] <= pen.top) {
+            continue;
+        }
+        unclip(&pen);
+        pen.x = here[1];
+        pen.y = here[2];
+        pen.w = here[3] - here[1];
+        pen.h = here[4] - here[2];
+        clip(&pen, pen.x, pen.y, pen.w, pen.h);
+        pen.paper = here[0] >> 3 & 1;
+        if (kind == M_FILL) {
+            fill(&pen, pen.x, pen.y, pen.w, pen.h);
+        } else if (kind == M_RUN) {
+            draw_run(&pen, here + M_EDGES, cells);
+        } else {
+            here += M_EDGES;
+            pen.known = here[-M_EDGES] & M_WITH ? here + M_OP_HEAD : 0;
+            pen.layer = pen.view->layers + here[2];
+            start(&pen.op, pen.design->code + (here[0] | (uint32_t)here[1] << 16), 0);
+            (void)number(&pen.op);
+            pen.op.pairs = pen.design->code_pairs;
+            if (begins(&pen)) {
+                operate(&pen);
+            }
+        }
+    }
+    pen.known = 0;
+    if (memo->rest != 0xFFFF) {
+        every(&pen, memo->rest);
+    }
+}
+#endif
 
 void ink_past_clear(const INK_FLASH struct ink_design *design, uint8_t *past)
 {

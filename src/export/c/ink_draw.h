@@ -62,11 +62,18 @@ extern "C" {
 #ifndef INK_PASTS
 #define INK_PASTS 1
 #endif
+#ifndef INK_KERNS
+#define INK_KERNS 1
+#endif
+/* Drawing in strips with a memo, so that what lies outside a strip costs next to nothing: define it as 1 in the build. */
+#ifndef INK_MEMO
+#define INK_MEMO 0
+#endif
 #ifndef INK_CURSORS
 #define INK_CURSORS 1
 #endif
 
-/* Where the exporter states how pictures are packed, code for other packings is left out. Several designs in one program
+/* Where the exporter states how frames are packed, code for other packings is left out. Several designs in one program
    that are packed in different ways need ink_draw.h and ink_draw.c without it: define INK_ANY_PACKING. */
 #if defined(INK_PACKING_STATED) && !defined(INK_ANY_PACKING)
 #define INK_PACKED(design, what) INK_PACKED_##what
@@ -82,16 +89,16 @@ extern "C" {
 /* The longest live text, in characters; the exporter keeps to it. */
 #define INK_TEXT 127
 
-/* From pixel (x, y) of the upright picture to bits: a counts along the axis of the eight pixels of a byte, b along the
+/* From pixel (x, y) of the upright frame to bits: a counts along the axis of the eight pixels of a byte, b along the
    other one; the byte is (a / 8) * a_step + b * b_step. */
 struct ink_packing {
-    uint16_t lines, stride; /* of the packed picture; a line is `stride` bytes */
+    uint16_t lines, stride; /* of the packed frame; a line is `stride` bytes */
     int16_t ax, ay, a0;
     int16_t bx, by, b0;
     uint16_t a_step, b_step;
     uint8_t first_bit; /* the bit of the first of the eight: 0 or 7 */
     uint8_t ink;       /* the bit that is ink: 0 or 1 */
-    uint8_t padding;   /* the byte that bits beyond the picture are part of: 0x00 or 0xFF */
+    uint8_t padding;   /* the byte that bits beyond the frame are part of: 0x00 or 0xFF */
 };
 
 /* Past values that charts show: one ring for each field that has a history. */
@@ -107,12 +114,14 @@ struct ink_design {
     const INK_FLASH uint8_t *screens; /* for each screen, for each locale: where its list begins */
     const INK_FLASH uint8_t *lists;   /* lists of operations */
     const INK_FLASH uint8_t *code;    /* operations */
+    const INK_FLASH uint8_t *code_pairs;
     const INK_FLASH uint8_t *texts;
+    const INK_FLASH uint8_t *text_pairs;
     const INK_FLASH uint8_t *slots; /* for each text that differs by locale: where it begins, in each locale */
     const INK_FLASH uint8_t *bits;  /* faces and bitmaps */
     const INK_FLASH struct ink_ring *rings;
     struct ink_packing packing;
-    uint16_t width, height; /* of the upright picture, in pixels */
+    uint16_t width, height; /* of the upright frame, in pixels */
     uint16_t screen_count, field_count, ring_count;
     uint16_t past_size; /* bytes of RAM for all rings */
     uint8_t locale_count;
@@ -139,10 +148,30 @@ struct ink_view {
     uint8_t locale; /* position of the locale, as in the generated header */
 };
 
-/* Draws lines [first_line, first_line + lines) of the packed picture into a strip of lines * packing.stride bytes, every
+/* Draws lines [first_line, first_line + lines) of the packed frame into a strip of lines * packing.stride bytes, every
    byte of it. A strip of all packing.lines lines is the whole frame. */
 void ink_draw(const INK_FLASH struct ink_design *design, const struct ink_view *view, uint8_t *strip, uint16_t first_line,
               uint16_t lines);
+
+#if INK_MEMO
+/* What a frame that is drawn in strips need not find out again for each of them: which operations are shown, where texts
+   and their characters stand, the scales of charts. 500 to 900 cells do for most screens; what finds no room is drawn all
+   the same, but slowly. It holds for as long as neither the view nor the values in it change. */
+struct ink_memo {
+    const INK_FLASH struct ink_design *design;
+    const struct ink_view *view;
+    uint16_t *cells;
+    uint16_t size, used;
+    uint16_t rest;  /* operations from this one on, counted over all layers, found no room */
+    uint8_t failed; /* for the moment: 1 this one cannot be remembered so, 2 there is no room */
+};
+
+void ink_memo_make(struct ink_memo *memo, const INK_FLASH struct ink_design *design, const struct ink_view *view,
+                   uint16_t *cells, uint16_t size);
+
+/* As ink_draw. */
+void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, uint16_t lines);
+#endif
 
 /* Makes every sample of every ring unknown. */
 void ink_past_clear(const INK_FLASH struct ink_design *design, uint8_t *past);

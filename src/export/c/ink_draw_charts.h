@@ -65,8 +65,8 @@ static int32_t nice_step(const struct chart *chart, int32_t finest, int32_t want
 
 static void broken(struct pen *pen, const struct box *plot, int32_t y, int32_t ink, int32_t pitch)
 {
-    int32_t x;
-    for (x = 0; x < plot->w; x += pitch) {
+    int32_t x = pen->x0 > plot->x ? (pen->x0 - plot->x) / pitch * pitch : 0;
+    for (; x < plot->w && plot->x + x < pen->x1; x += pitch) {
         fill(pen, plot->x + x, y, plot->w - x < ink ? plot->w - x : ink, 1);
     }
 }
@@ -144,8 +144,15 @@ static void brush(const struct pen *pen, int32_t from_x, int32_t from_y, int32_t
 
 static void lines(struct pen *pen, const struct chart *chart, int32_t stroke)
 {
-    int32_t back, from_x = 0, from = INK_UNKNOWN;
-    for (back = chart->samples - 1; back >= 0; back--) {
+    int32_t back = chart->samples - 1, least = 0, from_x = 0, from = INK_UNKNOWN;
+    if (back > 0 && chart->plot.w > 1) {
+        /* Columns run to the right; a sample more on either side reaches in. */
+        int32_t first = (pen->x0 - stroke - chart->plot.x) * back / (chart->plot.w - 1) - 2;
+        int32_t last = (pen->x1 + stroke - chart->plot.x) * back / (chart->plot.w - 1) + 2;
+        least = back > last ? back - last : 0;
+        back -= first > 0 ? first : 0;
+    }
+    for (; back >= least; back--) {
         int32_t value = sample(pen, chart->ring, back), x;
         if (value != INK_UNKNOWN) {
             x = column_of(chart, back, 1);
@@ -153,7 +160,6 @@ static void lines(struct pen *pen, const struct chart *chart, int32_t stroke)
                 from = value;
                 from_x = x;
             }
-            /* Columns run to the right. */
             if (x + stroke > pen->x0 && from_x - stroke < pen->x1) {
                 brush(pen, from_x, row_of(chart, half_units(chart, from, chart->factor)), x,
                       row_of(chart, half_units(chart, value, chart->factor)), stroke);
@@ -166,12 +172,16 @@ static void lines(struct pen *pen, const struct chart *chart, int32_t stroke)
 
 static void bars(struct pen *pen, const struct chart *chart, int on_zero)
 {
-    int32_t bottom = chart->plot.y + chart->plot.h, base = on_zero ? row_of(chart, 0) : bottom, bar_at;
-    for (bar_at = 0; bar_at < chart->samples; bar_at++) {
+    int32_t bottom = chart->plot.y + chart->plot.h, base = on_zero ? row_of(chart, 0) : bottom;
+    int32_t bar_at = chart->plot.w > 0 ? (pen->x0 - chart->plot.x) * chart->samples / chart->plot.w - 1 : 0;
+    for (bar_at = bar_at < 0 ? 0 : bar_at; bar_at < chart->samples; bar_at++) {
         int32_t value = sample(pen, chart->ring, chart->samples - 1 - bar_at);
         int32_t left = bar_at * chart->plot.w / chart->samples, right = (bar_at + 1) * chart->plot.w / chart->samples;
         int32_t row, top, end, first = base < bottom - 1 ? base : bottom - 1;
-        if (value == INK_UNKNOWN || chart->plot.x + left >= pen->x1 || chart->plot.x + right < pen->x0) {
+        if (chart->plot.x + left >= pen->x1) {
+            break;
+        }
+        if (value == INK_UNKNOWN || chart->plot.x + right < pen->x0) {
             continue;
         }
         row = row_of(chart, half_units(chart, value, chart->factor));
@@ -215,10 +225,9 @@ static const INK_FLASH int32_t clock_steps[20] = { 1,    2,    5,    10,   15,  
 static void hours(struct pen *pen, const struct chart *chart)
 {
     int32_t now = value_of(pen, number(&pen->op)), interval = natural(pen), shown = interval * (chart->samples - 1);
-    struct face face;
+    const struct face *face = load(pen, number(&pen->op));
     int32_t newest, start, end;
     uint8_t step_at, drawn = 0;
-    load(pen, &face, number(&pen->op));
     start = pen->x + integer(pen);
     end = start + natural(pen);
     if (now == INK_UNKNOWN) {
@@ -244,14 +253,14 @@ static void hours(struct pen *pen, const struct chart *chart)
             if (step >= 86400) {
                 put(pen, POINT);
             }
-            width = set(pen, &face, 0, pen->codes, pen->count, 0, 0, 0);
+            width = set(pen, face, 0, pen->codes, pen->count, 0, 0, 0);
             left = column - (width - 1) / 2;
             left = left > end - width ? end - width : left;
             left = left < start ? start : left;
             if (drawn) {
                 int32_t y = chart->plot.y + chart->plot.h + 1;
                 fill(pen, column, y, 1, 2);
-                set(pen, &face, 0, pen->codes, pen->count, left, y + 4 + face.cap, 1);
+                set(pen, face, 0, pen->codes, pen->count, left, y + 4 + face->cap, 1);
             } else if (index > -floored(shown - newest, step)) {
                 apart = taken <= left;
             }
@@ -271,11 +280,11 @@ static void hours(struct pen *pen, const struct chart *chart)
 static void history(struct pen *pen)
 {
     struct chart chart;
-    struct face face;
+    const struct face *face;
     int32_t stroke, finest, wanted, range[2], least, limit = INK_UNKNOWN, step, count, last, unit;
     uint8_t decimals, tens, shown, at, more;
-    int any, on_zero;
-    ink_bytes clock_at;
+    int any, on_zero, plot_now = 1, labels_now = 1;
+    struct cursor clock_at;
 #if INK_MARKS
     struct marks marks;
 #endif
@@ -305,7 +314,7 @@ static void history(struct pen *pen)
         count = natural(pen);
         limit = limit == INK_UNKNOWN ? limit : half_units(&chart, limit, count);
     }
-    load(pen, &face, number(&pen->op));
+    face = load(pen, number(&pen->op));
 #if INK_MARKS
     marks.decimal = 0;
     if (more & 2) {
@@ -320,7 +329,29 @@ static void history(struct pen *pen)
 #endif
     (void)more;
     clock_at = pen->op;
+#if INK_MEMO
+    if (pen->known) {
+        chart.low = (int32_t)(pen->known[0] | (uint32_t)pen->known[1] << 16);
+        chart.high = (int32_t)(pen->known[2] | (uint32_t)pen->known[3] << 16);
+        any = pen->known[4] != 0;
+        labels_now = 0;
+    } else
+#endif
     scale(pen, &chart, range, least, limit, &any);
+#if INK_MEMO
+    if (pen->memo) {
+        /* Labels are noted as lines of characters. */
+        uint16_t *known = note_op(pen, M_KNOWN);
+        if (known) {
+            known[0] = (uint16_t)chart.low;
+            known[1] = (uint16_t)((uint32_t)chart.low >> 16);
+            known[2] = (uint16_t)chart.high;
+            known[3] = (uint16_t)((uint32_t)chart.high >> 16);
+            known[4] = (uint16_t)any;
+        }
+        plot_now = 0;
+    }
+#endif
     step = nice_step(&chart, finest, wanted, &tens);
     if (!(chart.flags & LOW)) {
         chart.low = floored(chart.low, step) * step;
@@ -338,26 +369,26 @@ static void history(struct pen *pen)
     last = floored(chart.high, step);
     for (last = last > count + 4096 ? count + 4096 : last; count <= last; count++) {
         int32_t y = row_of(&chart, count * step), x = chart.plot.x - 3;
-        if (chart.flags & GRID && y >= chart.plot.y && y < chart.plot.y + chart.plot.h) {
+        if (plot_now && chart.flags & GRID && y >= chart.plot.y && y < chart.plot.y + chart.plot.h) {
             broken(pen, &chart.plot, y, 1, 4);
         }
-        if (chart.flags & AXIS && pen->x0 < chart.plot.x) {
+        if (labels_now && chart.flags & AXIS && pen->x0 < chart.plot.x) {
             fill(pen, x, y, 2, 1);
             pen->count = 0;
             put_number(pen, count * step / unit, shown MARKED(&marks));
-            x -= 1 + set(pen, &face, 0, pen->codes, pen->count, 0, 0, 0);
-            set(pen, &face, 0, pen->codes, pen->count, x, y - face.cap / 2 + face.cap, 1);
+            x -= 1 + set(pen, face, 0, pen->codes, pen->count, 0, 0, 0);
+            set(pen, face, 0, pen->codes, pen->count, x, y - face->cap / 2 + face->cap, 1);
         }
     }
 #if INK_HOURS
-    if (chart.flags & CLOCK) {
+    if (labels_now && chart.flags & CLOCK) {
         pen->op = clock_at;
         hours(pen, &chart);
     }
 #else
     (void)clock_at;
 #endif
-    if (!clip(pen, chart.plot.x, chart.plot.y, chart.plot.w, chart.plot.h)) {
+    if (!plot_now || !clip(pen, chart.plot.x, chart.plot.y, chart.plot.w, chart.plot.h)) {
         return;
     }
     if (limit != INK_UNKNOWN && limit >= chart.low && limit <= chart.high) {

@@ -150,12 +150,13 @@ static int side(const struct bearing *of, int32_t x, int32_t y)
 
 static void arc(struct pen *pen)
 {
-    int32_t end = integer(pen), middle_x = integer(pen), middle_y = integer(pen), x, y, run;
+    int32_t end = integer(pen), middle_x = integer(pen), middle_y = integer(pen), a, b, run;
     uint8_t filled = byte(pen);
     int32_t from = integer(pen), to;
     struct bearing first, last;
     struct level level;
     struct picture mask;
+    struct span to_mask, seen;
     if (!on_level(pen, &level) || (!filled && !level.n)) {
         return;
     }
@@ -164,22 +165,27 @@ static void arc(struct pen *pen)
     turn(&last, from < to ? to : from);
     open_bitmap(pen, &mask);
     begin(&mask);
-    for (y = 0; y < mask.height && pen->y + y < pen->y1; y++) {
-        next_row(&mask);
-        if (pen->y + y < pen->y0) {
+    to_span(pen, pen->x, pen->y, pen->w, pen->h, &to_mask);
+    clip_span(pen, &seen);
+    for (b = 0; b < mask.lines && to_mask.b + b < seen.b + seen.across; b++) {
+        next_line(&mask);
+        if (to_mask.b + b < seen.b) {
             continue;
         }
-        for (x = run = 0; x < mask.width; x++) {
-            int32_t half_x = 2 * x + 1 - middle_x, half_y = 2 * y + 1 - middle_y;
-            if (mask.row[x >> 3] & (0x80 >> (x & 7)) && side(&first, half_x, half_y) >= 0 &&
-                side(&last, half_x, half_y) <= 0) {
+        for (a = run = 0; a < mask.along; a++) {
+            int32_t x = INK_PACKED(pen->design, ax) ? a : b, y = INK_PACKED(pen->design, ax) ? b : a;
+            x = INK_PACKED(pen->design, ax) + INK_PACKED(pen->design, bx) < 0 ? pen->w - 1 - x : x;
+            y = INK_PACKED(pen->design, ay) + INK_PACKED(pen->design, by) < 0 ? pen->h - 1 - y : y;
+            x = 2 * x + 1 - middle_x;
+            y = 2 * y + 1 - middle_y;
+            if (mask.line[a >> 3] & (0x80 >> (a & 7)) && side(&first, x, y) >= 0 && side(&last, x, y) <= 0) {
                 run++;
             } else if (run) {
-                fill(pen, pen->x + x - run, pen->y + y, run, 1);
+                fill_span(pen, to_mask.a + a - run, to_mask.b + b, run, 1, 0);
                 run = 0;
             }
         }
-        fill(pen, pen->x + x - run, pen->y + y, run, 1);
+        fill_span(pen, to_mask.a + a - run, to_mask.b + b, run, 1, 0);
     }
 }
 #endif

@@ -27,7 +27,7 @@ static void rows(struct pen *pen, uint8_t head)
     struct box bar, area, seen;
     int32_t selected, total, exist, columns, visible, pitch, width, first, row, column;
     uint8_t flags_of;
-    ink_bytes columns_at, cell;
+    struct cursor columns_at, cell;
     seen.x = area.x = pen->x;
     seen.y = area.y = pen->y;
     seen.w = area.w = pen->w;
@@ -74,7 +74,7 @@ static void rows(struct pen *pen, uint8_t head)
     for (row = first; row < total && row < first + visible; row++) {
         int32_t y = area.y + (row - first) * pitch, h = area.y + area.h - y < pitch ? area.y + area.h - y : pitch;
         int32_t across = width < area.w ? width : area.w;
-        ink_bytes at = columns_at;
+        struct cursor at = columns_at;
         int here = row == selected, here_seen;
         unclip(pen);
         here_seen = clip(pen, seen.x, seen.y, seen.w, seen.h) && clip(pen, area.x, y, across, h);
@@ -85,7 +85,7 @@ static void rows(struct pen *pen, uint8_t head)
         for (column = 0; column < columns; column++) {
             struct setting setting, other;
             int32_t left = signed_number(&at), wide = (int32_t)number(&at);
-            uint8_t flags = *at++;
+            uint8_t flags = next(&at);
             read_setting(&at, &setting);
             if (flags & 4) {
                 read_setting(&at, &other);

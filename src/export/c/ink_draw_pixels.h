@@ -1,11 +1,39 @@
 /* Part of ink_draw.c, which includes it: numbers of the tables, filled areas, pictures. MIT OR Apache-2.0. */
 
-static uint32_t number(ink_bytes *at)
+static void start(struct cursor *cursor, ink_bytes at, ink_bytes pairs)
+{
+    cursor->at = at;
+    cursor->pairs = pairs;
+    cursor->depth = 0;
+}
+
+static uint8_t next(struct cursor *cursor)
+{
+    ink_bytes pairs = cursor->pairs;
+    uint8_t code = cursor->depth ? cursor->left[--cursor->depth] : *cursor->at++, which;
+    if (!pairs || (which = (uint8_t)(code - pairs[0])) > pairs[1] || !pairs[1]) {
+        return code;
+    }
+    /* A pair's codes are below its own where they are pairs. */
+    while (which < pairs[1] && cursor->depth < DEEPEST) {
+        ink_bytes pair = pairs + 2 + 2 * (uint16_t)which;
+        uint8_t before = which;
+        cursor->left[cursor->depth++] = pair[1];
+        code = pair[0];
+        which = (uint8_t)(code - pairs[0]);
+        if (which >= before) {
+            return code;
+        }
+    }
+    return which == pairs[1] ? *cursor->at++ : code;
+}
+
+static uint32_t number(struct cursor *at)
 {
     uint32_t value = 0;
     uint8_t shift = 0, byte;
     do {
-        byte = *(*at)++;
+        byte = next(at);
         value |= (uint32_t)(byte & 0x7F) << shift;
         shift = (uint8_t)(shift + 7);
     } while (byte & 0x80 && shift < 35);
@@ -17,7 +45,7 @@ static int32_t natural(struct pen *pen)
     return (int32_t)number(&pen->op);
 }
 
-static int32_t signed_number(ink_bytes *at)
+static int32_t signed_number(struct cursor *at)
 {
     uint32_t value = number(at);
     return value & 1 ? -(int32_t)(value >> 1) - 1 : (int32_t)(value >> 1);
@@ -30,7 +58,7 @@ static int32_t integer(struct pen *pen)
 
 static uint8_t byte(struct pen *pen)
 {
-    return *pen->op++;
+    return next(&pen->op);
 }
 
 static uint32_t place(ink_bytes at, uint8_t bytes)
@@ -128,10 +156,10 @@ static int32_t sample(const struct pen *pen, const INK_FLASH struct ink_ring *ri
 
 #if INK_ROWS || INK_CURSORS || INK_PIECES
 /* The field that comes next, to the nearest whole number; 0 where it is not known or below 0. */
-static int32_t whole_of(const struct pen *pen, ink_bytes *at)
+static int32_t whole_of(const struct pen *pen, struct cursor *at)
 {
     int32_t value = value_of(pen, number(at));
-    uint8_t decimals = *(*at)++;
+    uint8_t decimals = next(at);
     value = value == INK_UNKNOWN ? 0 : rounded(value, decimals);
     return value < 0 ? 0 : value;
 }
@@ -179,44 +207,134 @@ static void unclip(struct pen *pen)
     pen->y1 = pen->bottom;
 }
 
-/* Where a byte lies in the strip. */
-static uint32_t place_of(const struct pen *pen, int32_t a, int32_t b)
+/* A rectangle in the order of the packed frame: a along the eight pixels of a byte, b across. */
+struct span {
+    int32_t a, b, along, across;
+};
+
+static void to_span(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h, struct span *span)
 {
-    return (uint32_t)(a >> 3) * INK_PACKED(pen->design, a_step) + (uint32_t)b * INK_PACKED(pen->design, b_step) - pen->strip_at;
+    (void)pen;
+    int32_t ax = INK_PACKED(pen->design, ax), ay = INK_PACKED(pen->design, ay);
+    int32_t bx = INK_PACKED(pen->design, bx), by = INK_PACKED(pen->design, by);
+    span->along = ax ? w : h;
+    span->across = ax ? h : w;
+    span->a = x * ax + y * ay + INK_PACKED(pen->design, a0) - (ax + ay < 0 ? span->along - 1 : 0);
+    span->b = x * bx + y * by + INK_PACKED(pen->design, b0) - (bx + by < 0 ? span->across - 1 : 0);
 }
 
-static void fill(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h)
+/* What may be drawn to. */
+static void clip_span(const struct pen *pen, struct span *span)
 {
-    int32_t right = x + w, bottom = y + h, a, b, a1, b1, swap;
-    uint16_t step = INK_PACKED(pen->design, b_step);
-    uint8_t flip = (pen->paper ? !INK_PACKED(pen->design, ink) : INK_PACKED(pen->design, ink)) ? 0 : 0xFF;
+    to_span(pen, pen->x0, pen->y0, pen->x1 - pen->x0, pen->y1 - pen->y0, span);
+}
+
+/* The first byte of line b in the strip. */
+static uint8_t *line_of(const struct pen *pen, int32_t b)
+{
+    return pen->strip + (uint32_t)b * INK_PACKED(pen->design, b_step) - pen->strip_at;
+}
+
+static uint8_t flip_of(const struct pen *pen)
+{
+    return (pen->paper ? !INK_PACKED(pen->design, ink) : INK_PACKED(pen->design, ink)) ? 0 : 0xFF;
+}
+
+#if INK_MEMO
+/* Kinds of entries in a memo: an area, a line of characters, an operation. */
+enum { M_FILL, M_RUN, M_OP, M_WITH = 16, M_EDGES = 5, M_RUN_HEAD = 3, M_OP_HEAD = 3, M_KNOWN = 5 };
+
+/* Notes what lies within a rectangle and what may be drawn to, and so many cells more; they, or null where nothing is
+   seen of it or there is no room. */
+static uint16_t *note(const struct pen *pen, uint16_t head, int32_t x, int32_t y, int32_t x1, int32_t y1, uint16_t more)
+{
+    struct ink_memo *memo = pen->memo;
+    uint16_t *cells = memo->cells + memo->used;
     x = x < pen->x0 ? pen->x0 : x;
     y = y < pen->y0 ? pen->y0 : y;
-    right = (right > pen->x1 ? pen->x1 : right) - 1;
-    bottom = (bottom > pen->y1 ? pen->y1 : bottom) - 1;
-    if (x > right || y > bottom) {
+    x1 = x1 > pen->x1 ? pen->x1 : x1;
+    y1 = y1 > pen->y1 ? pen->y1 : y1;
+    if (x >= x1 || y >= y1) {
+        return 0;
+    }
+    if (memo->size - memo->used < M_EDGES + more) {
+        memo->failed = 2;
+        return 0;
+    }
+    cells[0] = (uint16_t)(head | (M_EDGES + more) << 8);
+    cells[1] = (uint16_t)x;
+    cells[2] = (uint16_t)y;
+    cells[3] = (uint16_t)x1;
+    cells[4] = (uint16_t)y1;
+    memo->used = (uint16_t)(memo->used + M_EDGES + more);
+    return cells + M_EDGES;
+}
+
+/* Notes an operation, with cells for what is known of it. */
+static uint16_t *note_op(const struct pen *pen, uint16_t more)
+{
+    uint32_t at = (uint32_t)(pen->begins - pen->design->code);
+    uint16_t *cells = note(pen, (uint16_t)(M_OP | (more ? M_WITH : 0)), pen->x, pen->y, pen->x + pen->w, pen->y + pen->h,
+                           (uint16_t)(M_OP_HEAD + more));
+    if (cells) {
+        cells[0] = (uint16_t)at;
+        cells[1] = (uint16_t)(at >> 16);
+        cells[2] = (uint16_t)(pen->layer - pen->view->layers);
+        cells += M_OP_HEAD;
+    }
+    return cells;
+}
+#endif
+
+/* A byte with its bits in the other order; only for packings that want it. */
+static uint8_t turned(uint8_t bits)
+{
+    uint8_t other = 0, left;
+    for (left = 8; left; left--, bits = (uint8_t)(bits >> 1)) {
+        other = (uint8_t)(other << 1 | (bits & 1));
+    }
+    return other;
+}
+
+/* Fills with ink or paper, or with a pattern of eight lines where there is one. */
+static void fill_span(const struct pen *pen, int32_t a, int32_t b, int32_t along, int32_t across, const uint8_t *pattern)
+{
+    struct span to;
+    int32_t a1 = a + along, b1 = b + across;
+    uint16_t step = INK_PACKED(pen->design, b_step);
+    uint8_t flip = flip_of(pen);
+    clip_span(pen, &to);
+    a = a < to.a ? to.a : a;
+    b = b < to.b ? to.b : b;
+    a1 = (a1 > to.a + to.along ? to.a + to.along : a1) - 1;
+    b1 = b1 > to.b + to.across ? to.b + to.across : b1;
+    if (a > a1 || b >= b1) {
         return;
     }
-    a = x * INK_PACKED(pen->design, ax) + y * INK_PACKED(pen->design, ay) + INK_PACKED(pen->design, a0);
-    b = x * INK_PACKED(pen->design, bx) + y * INK_PACKED(pen->design, by) + INK_PACKED(pen->design, b0);
-    a1 = right * INK_PACKED(pen->design, ax) + bottom * INK_PACKED(pen->design, ay) + INK_PACKED(pen->design, a0);
-    b1 = right * INK_PACKED(pen->design, bx) + bottom * INK_PACKED(pen->design, by) + INK_PACKED(pen->design, b0);
-    if (INK_PACKED(pen->design, ax) + INK_PACKED(pen->design, ay) < 0) {
-        swap = a;
-        a = a1;
-        a1 = swap;
-    }
-    if (INK_PACKED(pen->design, bx) + INK_PACKED(pen->design, by) < 0) {
-        swap = b;
-        b = b1;
-        b1 = swap;
-    }
     for (; a <= a1; a = (a | 7) + 1) {
-        uint8_t *at = pen->strip + place_of(pen, a, b);
-        int32_t count = b1 - b + 1, last = a1 - (a & ~(int32_t)7);
+        uint8_t *at = line_of(pen, b) + (uint32_t)(a >> 3) * INK_PACKED(pen->design, a_step);
+        int32_t count = b1 - b, last = a1 - (a & ~(int32_t)7);
         uint32_t mask = INK_PACKED(pen->design, first_bit) ? (uint32_t)0xFF >> (a & 7) : (uint32_t)0xFF << (a & 7);
         if (last < 7) {
             mask &= INK_PACKED(pen->design, first_bit) ? (uint32_t)0xFF << (7 - last) : (uint32_t)0xFF >> (7 - last);
+        }
+#if INK_TILES
+        if (pattern) {
+            for (; count; at += step, count--) {
+                uint8_t bits = pattern[(b1 - count) & 7];
+                bits = INK_PACKED(pen->design, first_bit) ? bits : turned(bits);
+                *at = (uint8_t)((((*at ^ flip) & ~mask) | (bits & mask)) ^ flip);
+            }
+            continue;
+        }
+#else
+        (void)pattern;
+#endif
+        if (last >= 7 && !(a & 7)) {
+            for (; count--; at += step) {
+                *at = (uint8_t)~flip;
+            }
+            continue;
         }
         for (; count--; at += step) {
             *at = (uint8_t)(((*at ^ flip) | mask) ^ flip);
@@ -224,31 +342,50 @@ static void fill(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t
     }
 }
 
-/* The next bits, at most 25 of them; the tables end in four bytes that are no part of anything. */
-static uint32_t take(ink_bytes bits, uint32_t *at, uint8_t count)
+static void fill(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h)
 {
-    uint32_t from = *at, window;
-    bits += from >> 3;
-    window = (uint32_t)bits[0] << 24 | (uint32_t)bits[1] << 16 | (uint32_t)bits[2] << 8 | bits[3];
-    *at = from + count;
-    return count ? window << (from & 7) >> (32 - count) : 0;
+    struct span span;
+#if INK_MEMO
+    if (pen->memo) {
+        note(pen, (uint16_t)(M_FILL | pen->paper << 3), x, y, x + w, y + h, 0);
+        return;
+    }
+#endif
+    to_span(pen, x, y, w, h, &span);
+    fill_span(pen, span.a, span.b, span.along, span.across, 0);
 }
 
-/* A picture, read row by row. */
+/* The next 25 bits from the top on, and some more; the tables end in four bytes that are no part of anything. */
+static uint32_t window(ink_bytes bits, uint32_t from)
+{
+    bits += from >> 3;
+    return ((uint32_t)bits[0] << 24 | (uint32_t)bits[1] << 16 | (uint32_t)bits[2] << 8 | bits[3]) << (from & 7);
+}
+
+/* The next bits, at most 25 of them. */
+static uint32_t take(ink_bytes bits, uint32_t *at, uint8_t count)
+{
+    uint32_t from = *at;
+    *at = from + count;
+    return count ? window(bits, from) >> (32 - count) : 0;
+}
+
+/* A picture as it is packed: lines along a, read one after the other. */
 struct picture {
     ink_bytes bits;
     uint32_t at;
-    uint32_t zeros; /* before the next one */
-    int32_t width, height;
-    uint8_t mode; /* 0 plain; else 16, and 8 where rows are compared with the one above, and the order of the codes */
-    uint8_t row[WIDEST / 8];
+    uint32_t zeros;       /* before the next one */
+    int32_t along, lines;
+    uint8_t mode; /* 0 plain; else 16, and 8 where lines are compared with the one before, and the order of the codes */
+    uint8_t line[WIDEST / 8 + 1];
 };
 
 static uint32_t golomb(struct picture *picture)
 {
     uint8_t order = picture->mode & 7, more = order;
-    uint32_t at = picture->at;
-    while (more < 24 && !(picture->bits[at >> 3] & (0x80 >> (at & 7)))) {
+    uint32_t at = picture->at, bits = window(picture->bits, at);
+    while (more < 24 && !(bits & 0x80000000)) {
+        bits <<= 1;
         at++;
         more++;
     }
@@ -260,137 +397,185 @@ static uint32_t golomb(struct picture *picture)
 static void begin(struct picture *picture)
 {
     int32_t at;
-    if (picture->width > WIDEST) {
-        picture->height = picture->width = 0;
+    if (picture->along > WIDEST) {
+        picture->lines = picture->along = 0;
     }
-    for (at = 0; at < picture->width; at += 8) {
-        picture->row[at >> 3] = 0;
+    for (at = 0; at < picture->along; at += 8) {
+        picture->line[at >> 3] = 0;
     }
     if (picture->mode) {
         picture->zeros = golomb(picture);
     }
 }
 
-static void next_row(struct picture *picture)
+static void next_line(struct picture *picture)
 {
-    int32_t width = picture->width, x;
+    int32_t along = picture->along, a;
     if (!picture->mode) {
-        for (x = 0; x < width; x += 8) {
-            uint8_t some = (uint8_t)(width - x < 8 ? width - x : 8);
-            uint32_t bits = take(picture->bits, &picture->at, some) << (8 - some);
-            picture->row[x >> 3] = (uint8_t)bits;
+        for (a = 0; a < along; a += 8) {
+            uint8_t some = (uint8_t)(along - a < 8 ? along - a : 8);
+            picture->line[a >> 3] = (uint8_t)(take(picture->bits, &picture->at, some) << (8 - some));
         }
         return;
     }
-    for (x = 0; !(picture->mode & 8) && x < width; x += 8) {
-        picture->row[x >> 3] = 0;
+    for (a = 0; !(picture->mode & 8) && a < along; a += 8) {
+        picture->line[a >> 3] = 0;
     }
-    for (x = 0; picture->zeros < (uint32_t)(width - x); x++) {
-        x += (int32_t)picture->zeros;
-        picture->row[x >> 3] = (uint8_t)(picture->row[x >> 3] ^ 0x80 >> (x & 7));
+    for (a = 0; picture->zeros < (uint32_t)(along - a); a++) {
+        a += (int32_t)picture->zeros;
+        picture->line[a >> 3] = (uint8_t)(picture->line[a >> 3] ^ 0x80 >> (a & 7));
         picture->zeros = golomb(picture);
     }
-    picture->zeros -= (uint32_t)(width - x);
+    picture->zeros -= (uint32_t)(along - a);
 }
 
-/* Copies the set bits of a row as ink or paper. */
-static void stamp_row(const struct pen *pen, const uint8_t *row, int32_t left, int32_t y, int32_t width)
+/* Copies the set bits of a line, those from one to before another, as ink or paper. */
+static void stamp_line(const struct pen *pen, const uint8_t *line, int32_t a, int32_t b, int32_t from, int32_t to)
 {
-    int32_t x = left < pen->x0 ? pen->x0 : left, right = left + width > pen->x1 ? pen->x1 : left + width;
-    int32_t a = x * INK_PACKED(pen->design, ax) + y * INK_PACKED(pen->design, ay) + INK_PACKED(pen->design, a0), b = x * INK_PACKED(pen->design, bx) + y * INK_PACKED(pen->design, by) + INK_PACKED(pen->design, b0), ax = INK_PACKED(pen->design, ax);
-    uint32_t at = place_of(pen, a, b), step = (uint32_t)(INK_PACKED(pen->design, bx) * (int32_t)INK_PACKED(pen->design, b_step));
-    uint8_t flip = (pen->paper ? !INK_PACKED(pen->design, ink) : INK_PACKED(pen->design, ink)) ? 0 : 0xFF, first = INK_PACKED(pen->design, first_bit);
-    uint8_t mask = (uint8_t)(1 << ((a & 7) ^ first));
-    x -= left;
-    right -= left;
-    while (x < right) {
-        uint8_t bits = (uint8_t)(row[x >> 3] << (x & 7)), some = (uint8_t)(8 - (x & 7));
-        if (some > right - x) {
-            some = (uint8_t)(right - x);
+    uint8_t flip = flip_of(pen), shift = (uint8_t)(a & 7);
+    int32_t at, step = INK_PACKED(pen->design, a_step);
+    /* Lines begin at 4096 bytes to the left of the frame at most. */
+    uint8_t *byte_at = line_of(pen, b) + ((int32_t)((uint32_t)(a + 32768) >> 3) - 4096 + (from >> 3)) * step;
+    for (at = from & ~(int32_t)7; at < to; at += 8, byte_at += step) {
+        uint32_t bits = line[at >> 3];
+        if (at < from) {
+            bits &= (uint32_t)0xFF >> (from & 7);
         }
-        x += some;
-        if (!ax) {
-            for (; bits && some; some--, at += step, bits = (uint8_t)(bits << 1)) {
-                if (bits & 0x80) {
-                    pen->strip[at] = (uint8_t)(((pen->strip[at] ^ flip) | mask) ^ flip);
-                }
+        if (to - at < 8) {
+            bits &= (uint32_t)0xFF00 >> (to & 7);
+        }
+        if (bits) {
+            uint8_t high, low;
+            bits = bits << 8 >> shift;
+            high = (uint8_t)(bits >> 8);
+            low = (uint8_t)bits;
+            if (!INK_PACKED(pen->design, first_bit)) {
+                high = turned(high);
+                low = turned(low);
             }
-            at += step * some;
-            continue;
-        }
-        for (; some; some--, a += ax, bits = (uint8_t)(bits << 1)) {
-            if (bits & 0x80) {
-                at = place_of(pen, a, b);
-                mask = (uint8_t)(1 << ((a & 7) ^ first));
-                pen->strip[at] = (uint8_t)(((pen->strip[at] ^ flip) | mask) ^ flip);
+            if (high) {
+                byte_at[0] = (uint8_t)(((byte_at[0] ^ flip) | high) ^ flip);
+            }
+            if (low) {
+                byte_at[step] = (uint8_t)(((byte_at[step] ^ flip) | low) ^ flip);
             }
         }
     }
 }
 
-static void stamp(const struct pen *pen, struct picture *picture, int32_t x, int32_t y)
+#if INK_MEMO
+/* Goes on where the strip before has stopped, unless lines from before that are asked for; the lines that were read. */
+static int32_t resumed(struct picture *picture, const uint16_t *known, int32_t first)
 {
-    int32_t row;
-    if (x >= pen->x1 || x + picture->width <= pen->x0 || y >= pen->y1 || y + picture->height <= pen->y0) {
+    int32_t at;
+    if (!known || !known[0] || first < known[0] - 1) {
+        begin(picture);
+        return 0;
+    }
+    picture->at = known[1] | (uint32_t)known[2] << 16;
+    picture->zeros = known[3] | (uint32_t)known[4] << 16;
+    for (at = 0; at < picture->along; at += 8) {
+        picture->line[at >> 3] = (uint8_t)(known[M_KNOWN + (at >> 4)] >> (at & 8));
+    }
+    return known[0];
+}
+
+static void keep(const struct picture *picture, uint16_t *known, int32_t count)
+{
+    int32_t at;
+    known[0] = (uint16_t)count;
+    known[1] = (uint16_t)picture->at;
+    known[2] = (uint16_t)(picture->at >> 16);
+    known[3] = (uint16_t)picture->zeros;
+    known[4] = (uint16_t)(picture->zeros >> 16);
+    for (at = 0; at < picture->along; at += 16) {
+        known[M_KNOWN + (at >> 4)] = (uint16_t)(picture->line[at >> 3] | picture->line[(at >> 3) + 1] << 8);
+    }
+}
+#define RESUMED(picture, known, first) resumed(picture, known, first)
+#else
+#define RESUMED(picture, known, first) (begin(picture), 0)
+#endif
+
+/* Draws a picture whose corner is at a point, each pixel so large. */
+static void stamp(const struct pen *pen, struct picture *picture, int32_t a, int32_t b, int32_t scale, uint16_t *known)
+{
+    struct span to;
+    int32_t line, from, end, count;
+    clip_span(pen, &to);
+    from = to.a > a ? to.a - a : 0;
+    end = to.a + to.along - a < picture->along * scale ? to.a + to.along - a : picture->along * scale;
+    line = to.b > b ? scale == 1 ? to.b - b : (to.b - b) / scale : 0;
+    if (from >= end || line >= picture->lines || b >= to.b + to.across) {
         return;
     }
-    begin(picture);
-    for (row = 0; row < picture->height && y < pen->y1; row++, y++) {
-        next_row(picture);
-        if (y >= pen->y0) {
-            stamp_row(pen, picture->row, x, y, picture->width);
+    count = RESUMED(picture, known, line);
+    for (b += line * scale; line < picture->lines && b < to.b + to.across; line++, b += scale) {
+        int32_t at, run = 0;
+        for (; count <= line; count++) {
+            next_line(picture);
+        }
+        if (scale == 1) {
+            stamp_line(pen, picture->line, a, b, from, end);
+            continue;
+        }
+        for (at = 0; at <= picture->along; at++) {
+            if (at < picture->along && picture->line[at >> 3] & (0x80 >> (at & 7))) {
+                run++;
+            } else if (run) {
+                fill_span(pen, a + (at - run) * scale, b, run * scale, scale, 0);
+                run = 0;
+            }
         }
     }
+#if INK_MEMO
+    if (known) {
+        keep(picture, known, count);
+    }
+#else
+    (void)known;
+#endif
 }
 
 static void open_bitmap(struct pen *pen, struct picture *picture)
 {
-    ink_bytes at = pen->design->bits + number(&pen->op);
-    picture->width = (int32_t)number(&at);
-    picture->height = (int32_t)number(&at);
-    picture->mode = *at++;
-    picture->bits = at;
+    struct cursor at;
+    start(&at, pen->design->bits + number(&pen->op), 0);
+    picture->along = (int32_t)number(&at);
+    picture->lines = (int32_t)number(&at);
+    picture->mode = next(&at);
+    picture->bits = at.at;
     picture->at = 0;
 }
 
-static void bitmap(struct pen *pen, uint8_t head)
+static void bitmap(struct pen *pen)
 {
     struct picture picture;
-    int32_t scale, x, y;
+    struct span to;
     open_bitmap(pen, &picture);
-    if (!(head & MORE)) {
-        stamp(pen, &picture, pen->x, pen->y);
+#if INK_MEMO
+    if (pen->memo) {
+        uint16_t lines_of = (uint16_t)((picture.along + 15) / 16), *known = note_op(pen, (uint16_t)(M_KNOWN + lines_of));
+        if (known) {
+            known[0] = 0;
+        }
         return;
     }
-    scale = natural(pen);
-    begin(&picture);
-    for (y = 0; y < picture.height; y++) {
-        next_row(&picture);
-        for (x = 0; x < picture.width; x++) {
-            if (picture.row[x >> 3] & (0x80 >> (x & 7))) {
-                fill(pen, pen->x + x * scale, pen->y + y * scale, scale, scale);
-            }
-        }
-    }
+#endif
+    to_span(pen, pen->x, pen->y, pen->w, pen->h, &to);
+    stamp(pen, &picture, to.a, to.b, pen->head & MORE ? natural(pen) : 1, KNOWN(pen));
 }
 
 #if INK_TILES
-/* A pattern of eight by eight pixels, anchored to the screen's corner. */
+/* A pattern of eight by eight pixels, anchored to the screen's corner and turned as the frame is packed. */
 static void tile(struct pen *pen)
 {
-    uint8_t row[WIDEST / 8];
-    int32_t x, y;
-    uint8_t at;
-    pen->paper = 1;
-    fill(pen, pen->x, pen->y, pen->w, pen->h);
-    pen->paper = 0;
-    for (y = pen->y0; y < pen->y1; y++) {
-        for (at = 0; at < WIDEST / 8; at++) {
-            row[at] = pen->op[y & 7];
-        }
-        for (x = pen->x0 & ~(int32_t)7; x < pen->x1; x += WIDEST) {
-            stamp_row(pen, row, x, y, WIDEST);
-        }
+    struct span to;
+    uint8_t pattern[8], at;
+    for (at = 0; at < 8; at++) {
+        pattern[at] = byte(pen);
     }
+    clip_span(pen, &to);
+    fill_span(pen, to.a, to.b, to.along, to.across, pattern);
 }
 #endif

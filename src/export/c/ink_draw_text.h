@@ -15,18 +15,18 @@ struct marks {
     uint8_t rest, least;
 };
 
-static uint16_t read_code(ink_bytes *at)
+static uint16_t read_code(struct cursor *at)
 {
-    uint16_t code = *(*at)++;
-    return code < 0xF0 ? code : (uint16_t)((code & 0x0F) << 8 | *(*at)++);
+    uint16_t code = next(at);
+    return code < 0xF0 ? code : (uint16_t)((code & 0x0F) << 8 | next(at));
 }
 
-static void read_marks(ink_bytes *at, struct marks *marks)
+static void read_marks(struct cursor *at, struct marks *marks)
 {
     uint8_t counts;
     marks->decimal = read_code(at);
     marks->group = read_code(at);
-    counts = *(*at)++;
+    counts = next(at);
     marks->rest = counts >> 4 ? (uint8_t)(counts >> 4) : (uint8_t)1;
     marks->least = counts & 15;
 }
@@ -93,10 +93,10 @@ static int32_t text_value(const struct pen *pen, uint32_t field)
 
 #if INK_MARKS || INK_PIECES
 /* A number as it is shown: its field, decimals and flags, converted where it is. */
-static int32_t figure(const struct pen *pen, ink_bytes *at, uint8_t *flags)
+static int32_t figure(const struct pen *pen, struct cursor *at, uint8_t *flags)
 {
     int32_t value = text_value(pen, number(at));
-    *flags = *(*at)++;
+    *flags = next(at);
 #if INK_UNITS
     if (*flags & 16) {
         int32_t multiply = (int32_t)(number(at) & 0xFFFFFF), half;
@@ -157,15 +157,20 @@ static void compose(struct pen *pen, uint32_t from, uint8_t depth);
 #define DEPTH 6
 
 /* One of a list of texts. */
-static void choose(struct pen *pen, ink_bytes *at, int32_t which, uint8_t depth)
+static void choose(struct pen *pen, struct cursor *at, int32_t which, uint8_t depth)
 {
-    uint8_t bytes = pen->design->place;
-    ink_bytes list = pen->design->texts + place(*at, bytes);
-    int32_t count = (int32_t)number(&list);
-    *at += bytes;
+    uint8_t bytes = pen->design->place, read;
+    struct cursor list;
+    uint32_t list_at = 0;
+    int32_t count;
+    for (read = 0; read < bytes; read++) {
+        list_at |= (uint32_t)next(at) << 8 * read;
+    }
+    start(&list, pen->design->texts + list_at, 0);
+    count = (int32_t)number(&list);
     which = which < 0 ? 0 : which >= count ? count - 1 : which;
     if (count > 0) {
-        compose(pen, place(list + which * bytes, bytes), depth);
+        compose(pen, place(list.at + which * bytes, bytes), depth);
     }
 }
 
@@ -176,7 +181,7 @@ static void choose(struct pen *pen, ink_bytes *at, int32_t which, uint8_t depth)
 #endif
 
 #if INK_PIECES
-static ink_bytes put_piece(struct pen *pen, ink_bytes at, uint8_t depth);
+static void put_piece(struct pen *pen, struct cursor *at, uint8_t depth);
 #endif
 
 #if INK_CLOCKS
@@ -188,10 +193,10 @@ static ink_bytes put_piece(struct pen *pen, ink_bytes at, uint8_t depth);
 #endif
 
 /* A text's codes up to its end. `now` is the time that stamps are of; none are written where it is null. */
-static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
+static void put_text(struct pen *pen, struct cursor *at, MOMENT uint8_t depth)
 {
     for (;;) {
-        uint16_t code = *at++;
+        uint16_t code = next(at);
         uint32_t field;
         int32_t value;
         uint8_t decimals;
@@ -199,16 +204,16 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
         struct moment time;
 #endif
         if (code == 0) {
-            return at;
+            return;
         }
         if (code >= 0xF0) {
-            code = (uint16_t)((code & 0x0F) << 8 | *at++);
+            code = (uint16_t)((code & 0x0F) << 8 | next(at));
         }
 #if INK_CLOCKS
         if (code == 4) {
-            uint8_t stamp = *at++, part = stamp & 15;
+            uint8_t stamp = next(at), part = stamp & 15;
             if (part >= 10) {
-                choose(pen, &at, now ? now->part[part < 13 ? part : 0] : 0, depth);
+                choose(pen, at, now ? now->part[part < 13 ? part : 0] : 0, depth);
             } else if (now) {
                 uint8_t least = part == 0 ? 4 : part == 8 ? 3 : part == 9 ? 1 : 2;
                 put_digits(pen, (uint32_t)now->part[part], stamp & 32 ? 0 : least, stamp & 16 ? SPACE : ZERO, 0
@@ -221,10 +226,10 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
         if (code == 6) {
             struct marks marks;
             uint8_t flags;
-            value = figure(pen, &at, &flags);
+            value = figure(pen, at, &flags);
             marks.decimal = marks.group = 0;
             if (flags & 32) {
-                read_marks(&at, &marks);
+                read_marks(at, &marks);
             }
             if (value == INK_UNKNOWN) {
                 put(pen, DASH);
@@ -236,7 +241,7 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
 #endif
 #if INK_PIECES
         if (code == 7) {
-            at = put_piece(pen, at, depth);
+            put_piece(pen, at, depth);
             continue;
         }
 #endif
@@ -244,64 +249,72 @@ static ink_bytes put_text(struct pen *pen, ink_bytes at, MOMENT uint8_t depth)
             put(pen, code);
             continue;
         }
-        field = number(&at);
+        field = number(at);
         value = text_value(pen, field);
 #if INK_CLOCKS
         if (code == 3) {
             if (value == INK_UNKNOWN) {
                 uint8_t count = pen->count;
-                at = put_text(pen, at, 0, depth);
+                put_text(pen, at, 0, depth);
                 pen->count = count;
                 put(pen, DASH);
             } else {
                 moment(pen, value, &time);
-                at = put_text(pen, at, &time, depth);
+                put_text(pen, at, &time, depth);
             }
             continue;
         }
 #endif
-        decimals = *at++;
+        decimals = next(at);
         if (value == INK_UNKNOWN) {
             put(pen, DASH);
-            at += code == 2 ? pen->design->place : 0;
+            for (field = code == 2 ? pen->design->place : 0; field; field--) {
+                (void)next(at);
+            }
         } else if (code == 1) {
             put_number(pen, value, decimals PLAIN_MARKS);
         } else {
-            choose(pen, &at, rounded(value, decimals), depth);
+            choose(pen, at, rounded(value, decimals), depth);
         }
     }
 }
 
 static void compose(struct pen *pen, uint32_t from, uint8_t depth)
 {
+    struct cursor at;
+    start(&at, pen->design->texts + from, pen->design->text_pairs);
     if (depth) {
-        put_text(pen, pen->design->texts + from, NO_MOMENT (uint8_t)(depth - 1));
+        put_text(pen, &at, NO_MOMENT (uint8_t)(depth - 1));
     }
 }
 
 #if INK_PIECES
 /* Pieces of texts that fields choose, of the past, joined, or single digits. */
-static ink_bytes put_piece(struct pen *pen, ink_bytes at, uint8_t depth)
+static void put_piece(struct pen *pen, struct cursor *at, uint8_t depth)
 {
-    uint8_t kind = *at++, count = pen->count, flags;
+    uint8_t kind = next(at), count = pen->count, flags;
     if (kind == 0) {
-        int32_t which = whole_of(pen, &at);
-        choose(pen, &at, which, depth);
+        int32_t which = whole_of(pen, at);
+        choose(pen, at, which, depth);
     } else if (kind == 1) {
 #if INK_PASTS
         int32_t before = pen->back;
-        pen->back = whole_of(pen, &at);
-        at = depth ? put_text(pen, at, NO_MOMENT (uint8_t)(depth - 1)) : at;
+        pen->back = whole_of(pen, at);
+        if (depth) {
+            put_text(pen, at, NO_MOMENT (uint8_t)(depth - 1));
+        }
         pen->back = before;
 #endif
     } else if (kind == 2) {
-        at = depth ? put_text(pen, at, NO_MOMENT (uint8_t)(depth - 1)) : at;
+        if (depth) {
+            put_text(pen, at, NO_MOMENT (uint8_t)(depth - 1));
+        }
         while (pen->count > count && pen->codes[pen->count - 1] == SPACE) {
             pen->count--;
         }
     } else {
-        int32_t value = figure(pen, &at, &flags);
-        uint8_t digit = *at++;
+        int32_t value = figure(pen, at, &flags);
+        uint8_t digit = next(at);
         if (digit == 255) {
             put(pen, value < 0 && value != INK_UNKNOWN ? (uint16_t)MINUS : (uint16_t)SPACE);
         } else if (value == INK_UNKNOWN) {
@@ -314,12 +327,11 @@ static ink_bytes put_piece(struct pen *pen, ink_bytes at, uint8_t depth)
             put(pen, (uint16_t)(ZERO + rest % 10));
         }
     }
-    return at;
 }
 #endif
 
 /* Composes the text that an operation names next; a missing one is empty. */
-static void words(struct pen *pen, ink_bytes *at)
+static void words(struct pen *pen, struct cursor *at)
 {
     uint32_t which = number(at);
     pen->count = 0;
@@ -335,119 +347,193 @@ static void words(struct pen *pen, ink_bytes *at)
     }
 }
 
-/* Columns of a glyph's record. */
-enum { ADVANCE, LEFT, RISE, WIDTH, HEIGHT, KERN, COLUMNS };
-
-struct face {
-    ink_bytes bits;
-    int32_t pitch, ascent, cap;
-    int32_t reach, above, below; /* no glyph goes farther from its origin to the right, from its baseline up and down */
-    uint32_t glyphs, kerns;
-    uint32_t kerns_at, pixels_at;
-    int32_t least[COLUMNS];
-    uint8_t wide[COLUMNS];
-    uint8_t code_bits, pair_bits, place_bits, record, mode;
-};
-
-static void load(const struct pen *pen, struct face *face, uint32_t which)
+static void read_face(const struct pen *pen, struct face *face, uint32_t which)
 {
-    ink_bytes at = pen->design->bits + place(pen->design->bits + which * 3, 3);
+    struct cursor at;
     uint8_t column;
+    start(&at, pen->design->bits + place(pen->design->bits + which * 3, 3), 0);
+    face->which = (uint16_t)which;
     face->pitch = signed_number(&at);
     face->ascent = signed_number(&at);
     face->cap = signed_number(&at);
     face->glyphs = number(&at);
     face->kerns = number(&at);
-    face->mode = *at++;
-    face->code_bits = *at++;
-    face->pair_bits = *at++;
-    face->place_bits = *at++;
-    face->record = (uint8_t)(face->code_bits + face->pair_bits + face->place_bits);
+    face->mode = next(&at);
+    face->code_bits = next(&at);
+    face->pair_bits = next(&at);
+    face->place_bits = next(&at);
+    face->steps = number(&at);
+    face->record = (uint8_t)(face->pair_bits + face->place_bits);
     for (column = 0; column < COLUMNS; column++) {
-        face->wide[column] = *at++;
+        face->wide[column] = next(&at);
         face->least[column] = signed_number(&at);
         face->record = (uint8_t)(face->record + (column == KERN ? 0 : face->wide[column]));
     }
     face->reach = face->least[LEFT] + face->least[WIDTH] + ((int32_t)1 << face->wide[LEFT]) + ((int32_t)1 << face->wide[WIDTH]);
     face->above = face->least[RISE] + ((int32_t)1 << face->wide[RISE]);
     face->below = face->least[HEIGHT] + ((int32_t)1 << face->wide[HEIGHT]) - face->least[RISE];
-    face->bits = at;
+    face->map = at.at;
+    face->bits = at.at + face->steps * 3;
     face->kerns_at = face->glyphs * face->record;
     face->pixels_at = face->kerns_at + face->kerns * ((uint32_t)face->code_bits + face->wide[KERN]);
 }
 
-/* The record whose key is this one; 0 where there is none. Keys rise; `guess` is where it would be without gaps. */
-static uint32_t find(const struct face *face, uint32_t from, uint32_t count, uint8_t record, uint8_t bits, uint32_t key,
-                     uint32_t guess)
+/* A face; the two that were asked for last are kept. */
+static const struct face *load(struct pen *pen, uint32_t which)
 {
-    uint32_t low = 0, middle = guess;
-    while (low < count) {
-        uint32_t at, found;
-        middle = middle < count ? middle : count - 1;
-        at = from + middle * record;
-        found = take(face->bits, &at, bits);
-        if (found == key) {
-            return at;
+    struct face *face = pen->faces + pen->last_face;
+    if (face->which == which) {
+        return face;
+    }
+    pen->last_face ^= 1;
+    face = pen->faces + pen->last_face;
+    if (face->which != which) {
+        read_face(pen, face, which);
+    }
+    return face;
+}
+/* The position of a character's record; 0, what stands for a missing one, where the face lacks it. */
+static uint32_t glyph_of(const struct face *face, uint16_t code)
+{
+    uint32_t step = (uint32_t)(code - SPACE) >> 3, found;
+    uint8_t here, bit = (uint8_t)(1 << ((code - SPACE) & 7));
+    ink_bytes at = face->map + step * 3;
+    if (step >= face->steps || !(at[0] & bit)) {
+        return 0;
+    }
+    found = 1 + (uint32_t)(at[1] | at[2] << 8);
+    for (here = at[0] & (uint8_t)(bit - 1); here; here &= (uint8_t)(here - 1)) {
+        found++;
+    }
+    return found;
+}
+
+#if INK_KERNS
+/* How a pair of characters moves: pairs of the left one stand from one to before another, rising by the right one. */
+static int32_t kern_of(const struct face *face, uint32_t from, uint32_t end, uint16_t code)
+{
+    uint8_t record = (uint8_t)(face->code_bits + face->wide[KERN]);
+    while (from < end) {
+        uint32_t middle = (from + end) / 2, at = face->kerns_at + middle * record;
+        uint32_t found = take(face->bits, &at, face->code_bits);
+        if (found == code) {
+            return face->least[KERN] + (int32_t)take(face->bits, &at, face->wide[KERN]);
         }
-        if (found < key) {
-            low = middle + 1;
+        if (found < code) {
+            from = middle + 1;
         } else {
-            count = middle;
+            end = middle;
         }
-        middle = (low + count) / 2;
     }
     return 0;
+}
+#endif
+
+/* Draws a glyph whose record goes on with the place of its pixels. */
+static void draw_glyph(const struct pen *pen, const struct face *face, uint32_t at, int32_t x, int32_t y)
+{
+    struct picture picture;
+    struct span to;
+    int32_t metric[COLUMNS];
+    uint8_t column;
+    picture.at = face->pixels_at + take(face->bits, &at, face->place_bits);
+    for (column = LEFT; column < KERN; column++) {
+        metric[column] = face->least[column] + (int32_t)take(face->bits, &at, face->wide[column]);
+    }
+    to_span(pen, x + metric[LEFT], y - metric[RISE], metric[WIDTH], metric[HEIGHT], &to);
+    picture.bits = face->bits;
+    picture.mode = face->mode;
+    picture.along = to.along;
+    picture.lines = to.across;
+    stamp(pen, &picture, to.a, to.b, 1, 0);
 }
 
 /* Sets codes from an origin on, drawn or only measured, and returns where they end. */
 static int32_t set(const struct pen *pen, const struct face *face, int32_t spacing, const uint16_t *codes, uint8_t count,
                    int32_t x, int32_t y, int drawn)
 {
-    uint32_t pairs = 0, pairs_end = 0;
-    uint8_t at, column, pair = (uint8_t)(face->code_bits + face->wide[KERN]);
+    uint8_t at;
     /* Where characters only move on, those beyond what may be drawn to need not be looked at. */
     int32_t back = face->least[KERN] < 0 ? face->least[KERN] : 0;
     int onwards = drawn && spacing >= 0 && face->least[ADVANCE] + back >= 0;
+#if INK_MEMO
+    uint16_t *run = 0;
+    int32_t last = 0;
+    if (drawn && pen->memo) {
+        int32_t end = set(pen, face, spacing, codes, count, x, y, 0);
+        uint16_t *cells = note(pen, (uint16_t)(M_RUN | pen->paper << 3), x + face->least[LEFT], y - face->above,
+                               end + face->reach, y + face->below, (uint16_t)(M_RUN_HEAD + count));
+        if (!cells) {
+            return end;
+        }
+        cells[0] = (uint16_t)x;
+        cells[1] = (uint16_t)y;
+        cells[2] = face->which;
+        run = cells + M_RUN_HEAD;
+        onwards = 0;
+    }
+#endif
+#if INK_KERNS
+    uint32_t pairs = 0, pairs_end = 0;
+#endif
     for (at = 0; at < count && !(onwards && x + face->least[LEFT] + back >= pen->x1); at++) {
-        uint32_t glyph = find(face, face->record, face->glyphs - 1, face->record, face->code_bits, codes[at],
-                              codes[at] - (uint32_t)SPACE);
+        uint32_t glyph = glyph_of(face, codes[at]) * face->record;
         int32_t advance;
         if (at) {
             x += spacing;
         }
-        if (pairs < pairs_end) {
-            uint32_t kern = find(face, face->kerns_at + pairs * pair, pairs_end - pairs, pair, face->code_bits, codes[at], 0);
-            if (kern) {
-                x += face->least[KERN] + (int32_t)take(face->bits, &kern, face->wide[KERN]);
-            }
-        }
-        pairs_end = 0;
-        if (!glyph) {
-            glyph = face->code_bits;
-        }
+#if INK_KERNS
+        x += kern_of(face, pairs, pairs_end, codes[at]);
+        pairs = pairs_end = 0;
+#endif
         advance = face->least[ADVANCE] + (int32_t)take(face->bits, &glyph, face->wide[ADVANCE]);
+#if INK_KERNS
         if (face->pair_bits) {
             uint32_t next = glyph + face->record;
+            int last = next >= face->kerns_at;
             pairs = take(face->bits, &glyph, face->pair_bits);
-            pairs_end = next < face->kerns_at ? take(face->bits, &next, face->pair_bits) : face->kerns;
+            pairs_end = last ? face->kerns : take(face->bits, &next, face->pair_bits);
         }
-        if (drawn && x + face->reach > pen->x0) {
-            struct picture picture;
-            int32_t metric[COLUMNS];
-            picture.at = face->pixels_at + take(face->bits, &glyph, face->place_bits);
-            for (column = LEFT; column < KERN; column++) {
-                metric[column] = face->least[column] + (int32_t)take(face->bits, &glyph, face->wide[column]);
+#endif
+#if INK_MEMO
+        if (run) {
+            uint32_t index = glyph / face->record;
+            run[at] = (uint16_t)(index << 8);
+            if (at) {
+                int32_t moved = x - last;
+                run[at - 1] = (uint16_t)(run[at - 1] | moved);
+                if (moved < 0 || moved > 255) {
+                    pen->memo->failed = 1;
+                }
             }
-            picture.bits = face->bits;
-            picture.mode = face->mode;
-            picture.width = metric[WIDTH];
-            picture.height = metric[HEIGHT];
-            stamp(pen, &picture, x + metric[LEFT], y - metric[RISE]);
+            if (index > 255) {
+                pen->memo->failed = 1;
+            }
+            last = x;
+        } else
+#endif
+        if (drawn && x + face->reach > pen->x0) {
+            draw_glyph(pen, face, glyph, x, y);
         }
         x += advance;
     }
     return x;
 }
+
+#if INK_MEMO
+/* Draws what a memo holds of a line of characters. */
+static void draw_run(struct pen *pen, const uint16_t *cells, const uint16_t *end)
+{
+    const struct face *face = load(pen, cells[2]);
+    int32_t x = (int16_t)cells[0], y = (int16_t)cells[1];
+    uint8_t skip = (uint8_t)(face->wide[ADVANCE] + face->pair_bits);
+    for (cells += M_RUN_HEAD; cells < end && x + face->least[LEFT] < pen->x1; x += *cells++ & 0xFF) {
+        if (x + face->reach > pen->x0) {
+            draw_glyph(pen, face, (uint32_t)(*cells >> 8) * face->record + skip, x, y);
+        }
+    }
+}
+#endif
 
 static int32_t stand(int32_t pixels, int how)
 {
@@ -460,10 +546,10 @@ struct setting {
     int32_t spacing;
 };
 
-static void read_setting(ink_bytes *at, struct setting *setting)
+static void read_setting(struct cursor *at, struct setting *setting)
 {
     setting->face = (uint8_t)number(at);
-    setting->flags = *(*at)++;
+    setting->flags = next(at);
     setting->spacing = setting->flags & SPACED ? signed_number(at) : 0;
     setting->smaller = setting->flags & SMALLER ? (uint8_t)number(at) : 0;
 }
@@ -494,42 +580,41 @@ static uint8_t line(const struct pen *pen, const struct face *face, const struct
 /* Sets the composed text into a room. A baseline is stated where the vertical place is 3: then y is its row. */
 static void set_text(struct pen *pen, const struct setting *setting, int32_t x, int32_t y, int32_t w, int32_t h)
 {
-    struct face face;
+    const struct face *face = load(pen, setting->face);
     uint8_t flags = setting->flags, start, fits, vertical = flags >> 2 & 3;
     int32_t lines = 0, widest = 0, here;
-    load(pen, &face, setting->face);
     for (start = 0; vertical != 3 && start <= pen->count; start = (uint8_t)(start + fits + 1), lines++) {
-        fits = line(pen, &face, setting, start, w);
+        fits = line(pen, face, setting, start, w);
         if (flags & SMALLER) {
-            here = set(pen, &face, setting->spacing, pen->codes + start, fits, 0, 0, 0);
+            here = set(pen, face, setting->spacing, pen->codes + start, fits, 0, 0, 0);
             widest = here > widest ? here : widest;
         }
     }
-    if (flags & SMALLER && (widest > w || (flags & WRAP && face.pitch * lines > h))) {
-        load(pen, &face, setting->smaller);
+    if (flags & SMALLER && (widest > w || (flags & WRAP && face->pitch * lines > h))) {
+        face = load(pen, setting->smaller);
         lines = 0;
         for (start = 0; start <= pen->count; start = (uint8_t)(start + fits + 1), lines++) {
-            fits = line(pen, &face, setting, start, w);
+            fits = line(pen, face, setting, start, w);
         }
     }
-    here = face.pitch * (lines - 1);
+    here = face->pitch * (lines - 1);
     if (vertical == 0) {
-        y += face.ascent;
+        y += face->ascent;
     } else if (vertical == 1) {
-        y += floored(h - here - face.cap, 2) + face.cap;
+        y += floored(h - here - face->cap, 2) + face->cap;
     } else if (vertical == 2) {
-        y += h - (face.pitch - face.ascent) - here;
+        y += h - (face->pitch - face->ascent) - here;
     }
-    for (start = 0; start <= pen->count; start = (uint8_t)(start + fits + 1), y += face.pitch) {
+    for (start = 0; start <= pen->count; start = (uint8_t)(start + fits + 1), y += face->pitch) {
         uint16_t *codes = pen->codes + start;
         uint8_t shown;
-        fits = shown = vertical == 3 ? pen->count : line(pen, &face, setting, start, w);
-        if (y - face.above >= pen->y1 || y + face.below <= pen->y0) {
+        fits = shown = vertical == 3 ? pen->count : line(pen, face, setting, start, w);
+        if (y - face->above >= pen->y1 || y + face->below <= pen->y0) {
             continue;
         }
         here = w;
         if (flags & (ELLIPSIS | 3)) {
-            here = set(pen, &face, setting->spacing, codes, shown, 0, 0, 0);
+            here = set(pen, face, setting->spacing, codes, shown, 0, 0, 0);
         }
         if (flags & ELLIPSIS && here > w) {
             uint16_t kept;
@@ -538,17 +623,17 @@ static void set_text(struct pen *pen, const struct setting *setting, int32_t x, 
                 }
                 kept = codes[shown];
                 codes[shown] = DOTS;
-                here = set(pen, &face, setting->spacing, codes, (uint8_t)(shown + 1), 0, 0, 0);
+                here = set(pen, face, setting->spacing, codes, (uint8_t)(shown + 1), 0, 0, 0);
                 if (!shown || here <= w) {
                     break;
                 }
                 codes[shown] = kept;
             }
-            set(pen, &face, setting->spacing, codes, (uint8_t)(shown + 1), x + stand(w - here, flags & 3), y, 1);
+            set(pen, face, setting->spacing, codes, (uint8_t)(shown + 1), x + stand(w - here, flags & 3), y, 1);
             codes[shown] = kept;
             continue;
         }
-        set(pen, &face, setting->spacing, codes, shown, x + stand(w - here, flags & 3), y, 1);
+        set(pen, face, setting->spacing, codes, shown, x + stand(w - here, flags & 3), y, 1);
     }
 }
 
@@ -577,12 +662,12 @@ static void text(struct pen *pen, uint8_t head)
 /* Digits, then their unit, standing together. */
 static void value(struct pen *pen)
 {
-    struct face face, unit_face;
+    const struct face *face, *unit_face;
     uint8_t flags;
     int32_t x, y, w, raise, gap, digits, unit;
-    ink_bytes number_at;
-    load(pen, &face, number(&pen->op));
-    load(pen, &unit_face, number(&pen->op));
+    struct cursor number_at;
+    face = load(pen, number(&pen->op));
+    unit_face = load(pen, number(&pen->op));
     flags = byte(pen);
     x = pen->x + integer(pen);
     w = natural(pen);
@@ -591,12 +676,12 @@ static void value(struct pen *pen)
     gap = integer(pen);
     number_at = pen->op;
     words(pen, &pen->op);
-    digits = set(pen, &face, 0, pen->codes, pen->count, 0, 0, 0);
+    digits = set(pen, face, 0, pen->codes, pen->count, 0, 0, 0);
     words(pen, &pen->op);
-    unit = set(pen, &unit_face, 0, pen->codes, pen->count, 0, 0, 0);
+    unit = set(pen, unit_face, 0, pen->codes, pen->count, 0, 0, 0);
     x += stand(w - digits - gap - unit, flags);
-    set(pen, &unit_face, 0, pen->codes, pen->count, x + digits + gap, y - raise, 1);
+    set(pen, unit_face, 0, pen->codes, pen->count, x + digits + gap, y - raise, 1);
     words(pen, &number_at);
-    set(pen, &face, 0, pen->codes, pen->count, x, y, 1);
+    set(pen, face, 0, pen->codes, pen->count, x, y, 1);
 }
 #endif

@@ -114,7 +114,7 @@ void ink_rise(struct ink_machine *machine);
 int ink_carry_out(struct ink_machine *machine, ink_time made, uint8_t key, int down);
 ink_time ink_stays(const struct ink_machine *machine, uint8_t *key, int *hold);
 
-/* Whether the panel is to be looked at: keys that waited are carried out, and a picture is due. The screen entered and 1,
+/* Whether the panel is to be looked at: keys that waited are carried out, and a frame is due. The screen entered and 1,
    or 0, is told. */
 int ink_look(struct ink_machine *machine, uint16_t *entered);
 int ink_full_due(const struct ink_machine *machine, ink_time *due);

@@ -47,13 +47,13 @@ struct ink_machine {
         beat_count, timer_limit, saved_screen, saved_box;
     uint32_t partials; /* since the last full refresh */
     uint16_t back[INK_BACK], back_count;
-    uint16_t entered;     /* the screen entered since the last picture, and 1; 0 for none */
+    uint16_t entered;     /* the screen entered since the last frame, and 1; 0 for none */
     uint16_t timer_count; /* of what is in front */
     uint16_t waiting_first, waiting_count;
     uint8_t keys, box_limit, frozen_limit;
-    uint8_t stale;        /* the picture is out of date: 1 by the device itself, 2 by a person */
+    uint8_t stale;        /* the frame is out of date: 1 by the device itself, 2 by a person */
     uint8_t full_awaited; /* at the age that the policy states */
-    uint8_t sending;      /* a picture is on its way to the panel: events must wait */
+    uint8_t sending;      /* a frame is on its way to the panel: events must wait */
 };
 
 /* Cells of 32 bits that a machine needs for these rules. */
@@ -80,7 +80,7 @@ int ink_wanted(const struct ink_machine *machine, ink_time now, uint16_t field);
 enum { INK_ACTED, INK_NOTHING, INK_QUEUED, INK_DROPPED };
 int ink_key(struct ink_machine *machine, ink_time now, uint8_t key, int down);
 
-/* An event from outside. Returns 0 where it may not happen: its condition does not hold, or a picture is on its way to
+/* An event from outside. Returns 0 where it may not happen: its condition does not hold, or a frame is on its way to
    the panel (sending), and it should be told again after the refresh has begun. */
 int ink_event(struct ink_machine *machine, ink_time now, uint16_t event);
 

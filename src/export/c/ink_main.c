@@ -56,7 +56,7 @@ static void measure(struct ink_machine *machine, ink_time now)
 }
 
 /* Sends task->lines lines of task->row_bytes bytes, task->stride bytes apart from task->bytes on, to the panel's memory for
-   task->plane: new, or old where the controller compares. They are lines from task->first_line on of the packed picture,
+   task->plane: new, or old where the controller compares. They are lines from task->first_line on of the packed frame,
    and lie inside the window that begins at task->column and task->line as the controller counts. Wake and initialise the
    panel before the first lines of an update. */
 static void panel_send(const struct ink_task *task)
@@ -83,13 +83,13 @@ static int board_sleep(ink_time until)
     return 1;
 }
 
-/* The picture is new, but no waveform of the panel serves this temperature. */
+/* The frame is new, but no waveform of the panel serves this temperature. */
 static void panel_blocked(void)
 {
 }
 
 #else
-/* ---- On a computer: a script from standard input, a picture for each refresh ----------------------------------------- */
+/* ---- On a computer: a script from standard input, a frame for each refresh ----------------------------------------- */
 
 /* A line of the script: milliseconds since the line before, then `press KEY`, `down KEY`, `up KEY` (the first is 1),
    `event NUMBER`, `measure FIELD NUMBER`, `temperature TENTHS` or `wait`. Each refresh is written as a portable bitmap into

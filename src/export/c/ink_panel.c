@@ -157,7 +157,7 @@ static void frame(const struct ink_panel *panel, const struct changed *changed, 
     task->height = (uint16_t)(bottom + 1 - top);
 }
 
-/* What lies inside the packed picture of a stretch; all of it, unless the rules are damaged. */
+/* What lies inside the packed frame of a stretch; all of it, unless the rules are damaged. */
 static void inside(uint32_t begin, uint32_t end, uint32_t limit, uint16_t *first, uint16_t *count)
 {
     begin = begin < limit ? begin : limit;
@@ -166,7 +166,7 @@ static void inside(uint32_t begin, uint32_t end, uint32_t limit, uint16_t *first
     *count = (uint16_t)(end > begin ? end - begin : 0);
 }
 
-/* Where the window lies in the packed picture and on the controller. */
+/* Where the window lies in the packed frame and on the controller. */
 static void locate(const struct ink_panel *panel, struct ink_task *task)
 {
     uint8_t way = layout(panel);

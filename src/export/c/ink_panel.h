@@ -14,7 +14,7 @@ enum {
     INK_SLEEP,   /* nothing until `until`, unless a key or an event comes */
     INK_SEND,    /* send these bytes of one plane */
     INK_REFRESH, /* begin the refresh of what was sent, then call ink_busy */
-    INK_BLOCKED  /* the picture is new, but no waveform serves this temperature */
+    INK_BLOCKED  /* the frame is new, but no waveform serves this temperature */
 };
 
 enum { INK_FULL, INK_PARTIAL };
@@ -38,7 +38,7 @@ struct ink_task {
     /* The window on the panel, in its own orientation, aligned to its bytes; whole for a full refresh. */
     uint16_t x, y, width, height;
     uint16_t column, line;          /* where it begins as the controller counts */
-    uint16_t first_line, lines;     /* of the packed picture: the lines sent now */
+    uint16_t first_line, lines;     /* of the packed frame: the lines sent now */
     uint16_t first_byte, row_bytes; /* of each of these lines */
     uint16_t stride;                /* bytes from one line to the next in `bytes` */
     uint8_t kind, mode, reason, plane;
@@ -70,7 +70,7 @@ int ink_panel_init(struct ink_panel *panel, struct ink_machine *machine, int32_t
 /* The next thing to do at this time and temperature, in tenths of a degree Celsius. Carries out what is due first. */
 void ink_next(struct ink_panel *panel, ink_time now, int16_t temperature, struct ink_task *task);
 
-/* Draws lines of the packed picture of a scene; of no scene, paper. */
+/* Draws lines of the packed frame of a scene; of no scene, paper. */
 void ink_draw_scene(const struct ink_machine *machine, const struct ink_scene *scene, uint8_t *strip,
                     uint16_t first_line, uint16_t lines);
 

@@ -1,7 +1,7 @@
 /* Carries out keys, timers, events and what is renewed at intervals, in the order of equal times. MIT OR Apache-2.0. */
 #include "ink_inside.h"
 
-/* The picture may be out of date; a person counts before the device itself. */
+/* The frame may be out of date; a person counts before the device itself. */
 static void mark(struct ink_machine *machine, uint8_t by)
 {
     if (machine->stale < by) {

@@ -11,10 +11,11 @@ use crate::device::Device;
 use crate::export::{Files, Order};
 use crate::firmware::drawing::{Drawing, Own};
 use crate::firmware::names::{Names, identifier};
+use crate::firmware::packed::coefficients;
 use crate::firmware::rules::Rules;
 use crate::firmware::tables::condition::decimals;
 use crate::firmware::tables::flow;
-use crate::frame::{Bit, BitOrder, Packing};
+use crate::frame::{Bit, BitOrder};
 use crate::source::fault::Fault;
 use std::fmt::Write;
 
@@ -255,11 +256,13 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         ("screens", "where each screen's list begins, in each locale", &drawing.screens),
         ("lists", "operations of each screen", &drawing.lists),
         ("code", "operations", &drawing.code),
+        ("code_pairs", "pairs in operations", &drawing.pairs[0]),
         ("texts", "texts", &drawing.texts),
+        ("text_pairs", "pairs in texts", &drawing.pairs[1]),
         ("slots", "texts by locale", &drawing.slots),
         ("bits", "fonts and bitmaps", &drawing.bits),
     ] {
-        let all = if table.is_empty() { &vec![0] } else { table };
+        let all = if table.is_empty() { &vec![0, 0] } else { table };
         let _ = write!(
             file,
             "/* {}: {} bytes. */\n{upper}_PLACED static const INK_FLASH uint8_t {part}[] = {{\n{}}};\n\n",
@@ -279,7 +282,7 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     let packing = packing(order)?;
     let _ = write!(
         file,
-        "}};\n\nconst INK_FLASH struct ink_design {name}_design = {{\n    screens, lists, code, texts, slots, bits, rings,\n\
+        "}};\n\nconst INK_FLASH struct ink_design {name}_design = {{\n    screens, lists, code, code_pairs, texts, text_pairs, slots, bits, rings,\n\
          \x20   /* {} */\n    {{ {packing} }},\n    {}, {},\n    {}, {}, {}, {},\n    {}, {}, {}\n}};\n\n",
         crate::frame::packing_words::describe(&order.packing),
         size.width,
@@ -310,22 +313,6 @@ fn lines(order: &Order<'_>) -> usize {
     order.packing.plane().size(size.width, size.height).unwrap_or(0) / stride(order) as usize
 }
 
-/// The numbers that lead from a pixel to its bit: `[ax, ay, a0, bx, by, b0]`, then the steps of `a` and `b` in bytes.
-pub fn coefficients(packing: &Packing, width: u32, height: u32) -> ([i32; 6], [u32; 2]) {
-    let turn = packing.line_turn();
-    let (w, h) = (width as i32, height as i32);
-    let (along, down, last_along, last_down) = match turn.transpose {
-        false => ([1, 0], [0, 1], w - 1, h - 1),
-        true => ([0, 1], [1, 0], h - 1, w - 1),
-    };
-    let line = |[x, y]: [i32; 2], last: i32, reversed: bool| if reversed { [-x, -y, last] } else { [x, y, 0] };
-    let (across, lines) = (line(along, last_along, turn.mirror), line(down, last_down, turn.flip));
-    let stride = packing.stride_of(width, height).unwrap_or(0);
-    let (a, b, steps) =
-        if packing.strips_lie_in_lines() { (across, lines, [1, stride]) } else { (lines, across, [stride, 1]) };
-    ([a[0], a[1], a[2], b[0], b[1], b[2]], steps)
-}
-
 fn packing(order: &Order<'_>) -> Result<String, Fault> {
     let size = order.device.panel.size();
     let fits = order.packing.size(size.width, size.height);
@@ -339,26 +326,4 @@ fn packing(order: &Order<'_>) -> Result<String, Fault> {
         u8::from(order.packing.pixel_polarity == Bit::One),
         if order.packing.padding == Bit::One { 255 } else { 0 },
     ))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn coefficients_find_every_pixel_where_the_packing_puts_it() {
-        for packing in Packing::all() {
-            for stride in [None, Some(40)] {
-                let packing = Packing { stride, ..packing.clone() };
-                let ([ax, ay, a0, bx, by, b0], [a_step, b_step]) = coefficients(&packing, 19, 27);
-                for (x, y) in (0..19).flat_map(|x| (0..27).map(move |y| (x, y))) {
-                    let a = (x * ax + y * ay + a0) as u32;
-                    let byte = a / 8 * a_step + (x * bx + y * by + b0) as u32 * b_step;
-                    let first = if packing.bits == BitOrder::MsbFirst { 7 } else { 0 };
-                    let place = packing.place(x as u32, y as u32, 19, 27);
-                    assert_eq!(place, Some((byte as usize, 1 << ((a & 7) ^ first))), "{packing:?}");
-                }
-            }
-        }
-    }
 }

@@ -7,12 +7,22 @@ use crate::screen::ScreenId;
 use crate::source::fault::Fault;
 
 /// The rules of an order that has every screen, and every locale where a field chooses one: rules must not lead to what
-/// is not there. `None` for a part of the design, which can be drawn but not run.
+/// is not there. A fault where the panel takes several windows at once. `None` for a part of the design, which can be drawn but not run.
 pub fn rules(order: &Order<'_>, past: usize) -> Result<Option<Rules>, Fault> {
     let device = order.device;
     let screens = order.screens.iter().copied().eq((0..device.screens.len()).map(ScreenId));
     let locales = device.language.is_none() || order.locales.iter().copied().eq(0..device.locales.len());
-    (screens && locales).then(|| Rules::of(device, &order.packing, past)).transpose()
+    if !(screens && locales) {
+        return Ok(None);
+    }
+    let windows = device.panel.max_windows;
+    if windows > 1 {
+        return Err(Fault::plain(format!(
+            "the machine in C sends one window at a time, and this panel takes {windows}: write `max-windows = 1` in \
+             `[panel]` and see with `budget` what that costs, or export only some screens, which your own code then runs"
+        )));
+    }
+    Rules::of(device, &order.packing, past).map(Some)
 }
 
 /// What the header says of them.

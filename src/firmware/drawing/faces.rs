@@ -2,7 +2,9 @@
 //! suits the face.
 
 use super::bits::{Bits, modes, needs, number, picture, signed};
-use super::words::Pool;
+use super::words::{FIRST, Pool};
+use crate::firmware::packed::packed;
+use crate::frame::{Frame, Packing};
 use crate::screen::face::{Face, Glyph};
 use std::collections::BTreeSet;
 
@@ -29,7 +31,7 @@ impl Column {
 }
 
 /// A face cut down to some characters.
-pub(super) fn face(face: &Face, used: &BTreeSet<char>, pool: &Pool) -> Vec<u8> {
+pub(super) fn face(face: &Face, used: &BTreeSet<char>, pool: &Pool, packing: &Packing) -> Vec<u8> {
     let mut own: Vec<(u16, char)> =
         used.iter().filter(|one| face.has(**one)).map(|one| (pool.code(*one), *one)).collect();
     own.sort_unstable();
@@ -45,7 +47,7 @@ pub(super) fn face(face: &Face, used: &BTreeSet<char>, pool: &Pool) -> Vec<u8> {
         |glyph| glyph.ink.height() as i32,
     ];
     let columns = parts.map(|part| Column::of(every(part)));
-    let (mode, offsets, pixels) = pixels(&glyphs);
+    let (mode, offsets, pixels) = pixels(&glyphs, packing);
     // Pairs by their left glyph, and for each glyph where its own begin.
     let (mut kerns, mut firsts) = (Vec::new(), vec![0]);
     for (_, left) in &own {
@@ -68,11 +70,13 @@ pub(super) fn face(face: &Face, used: &BTreeSet<char>, pool: &Pool) -> Vec<u8> {
     number(glyphs.len() as u32, &mut bytes);
     number(kerns.len() as u32, &mut bytes);
     bytes.extend([mode, codes.bits as u8, pairs.bits as u8, places.bits as u8]);
+    let map = map(own.iter().map(|(code, _)| *code));
+    number((map.len() / 3) as u32, &mut bytes);
     columns.iter().chain([&distances]).for_each(|column| column.head(&mut bytes));
+    bytes.extend(map);
     let mut bits = Bits::default();
     let [advances, others @ ..] = &columns;
-    for (((code, glyph), offset), first) in glyphs.iter().zip(&offsets).zip(&firsts) {
-        codes.write(i32::from(*code), &mut bits);
+    for (((_, glyph), offset), first) in glyphs.iter().zip(&offsets).zip(&firsts) {
         advances.write(glyph.advance, &mut bits);
         pairs.write(*first as i32, &mut bits);
         places.write(*offset as i32, &mut bits);
@@ -87,15 +91,36 @@ pub(super) fn face(face: &Face, used: &BTreeSet<char>, pool: &Pool) -> Vec<u8> {
     bytes
 }
 
+/// Which codes there are, eight a step from the first on: a bit for each, the lowest first, then the codes before the step
+/// in two bytes, the lowest first.
+fn map(codes: impl Iterator<Item = u16>) -> Vec<u8> {
+    let mut map = Vec::new();
+    for (before, code) in codes.enumerate() {
+        let at = usize::from(code.saturating_sub(FIRST));
+        while map.len() <= at / 8 * 3 {
+            map.extend([0, before as u8, (before >> 8) as u8]);
+        }
+        map[at / 8 * 3] |= 1 << (at % 8);
+    }
+    map
+}
+
 /// All glyphs' pixels in the mode that takes fewest bits, and where each begins.
-fn pixels(glyphs: &[(u16, &Glyph)]) -> (u8, Vec<usize>, Bits) {
+fn pixels(glyphs: &[(u16, &Glyph)], packing: &Packing) -> (u8, Vec<usize>, Bits) {
+    let turned: Vec<Frame> = glyphs.iter().map(|(_, glyph)| packed(&glyph.ink, packing)).collect();
     let in_mode = |mode: u8| {
         let (mut all, mut offsets) = (Bits::default(), Vec::new());
-        for (_, glyph) in glyphs {
+        for glyph in &turned {
             offsets.push(all.count);
-            all.append(&picture(&glyph.ink, mode));
+            all.append(&picture(glyph, mode));
         }
         (mode, offsets, all)
     };
     modes().map(in_mode).min_by_key(|(.., bits)| bits.count).unwrap_or_default()
+}
+
+/// Whether pairs of characters move.
+pub(super) fn has_kerns(face: &Face, used: &BTreeSet<char>) -> bool {
+    used.iter()
+        .any(|left| used.iter().any(|right| face.has(*left) && face.has(*right) && face.kern(*left, *right) != 0))
 }

@@ -54,7 +54,7 @@ impl Ink<'_> {
         let mut ops = self.pixels(&always, seen.top_left, false);
         for (at, mask) in super::shapes::bitmaps(&filling, seen.top_left) {
             let area_of_mask = Rectangle::new(at, mask.size());
-            let position = self.keep(mask);
+            let position = self.keep(&mask);
             let op = ring(Op::new(ARC, area_of_mask), &arc.ring, area);
             let op = op.byte(u8::from(arc.from > 0.0)).signed(arc.ring.bearing(arc.from));
             ops.push(self.level(op, &arc.level)?.bitmap(position));

@@ -10,9 +10,10 @@ use super::shapes::{WIDEST, bitmaps, pieces};
 use super::whole::{Units, units};
 use super::words::{self, Words};
 use crate::device::Device;
+use crate::firmware::packed::{packed, pattern};
 use crate::firmware::tables::condition::decimals;
 use crate::firmware::tables::overlay;
-use crate::frame::{Frame, Paint};
+use crate::frame::{Frame, Packing, Paint};
 use crate::screen::Item;
 use crate::screen::face::Face;
 use crate::screen::operation::{Bitmap, Guard, Label, Level, Operation, Outline, Shape, Text, Value};
@@ -36,15 +37,17 @@ const SMALLER: u8 = 128;
 pub(super) struct Ink<'d> {
     pub device: &'d Device,
     pub values: &'d Values,
+    pub packing: &'d Packing,
     /// Faces with the characters in use.
     pub faces: Vec<(Arc<Face>, BTreeSet<char>)>,
+    /// Bitmaps, turned as they are packed.
     pub bitmaps: Vec<Frame>,
     places: HashMap<Frame, usize>,
 }
 
 impl<'d> Ink<'d> {
-    pub fn new(device: &'d Device, values: &'d Values) -> Self {
-        Self { device, values, faces: Vec::new(), bitmaps: Vec::new(), places: HashMap::new() }
+    pub fn new(device: &'d Device, values: &'d Values, packing: &'d Packing) -> Self {
+        Self { device, values, packing, faces: Vec::new(), bitmaps: Vec::new(), places: HashMap::new() }
     }
 
     /// What draws an element; `None` where that is left to the firmware.
@@ -125,7 +128,7 @@ impl<'d> Ink<'d> {
         let cut = pieces(bits, corner);
         let whole = bitmaps(bits, corner);
         let size = |bitmaps: &[(Point, Frame)]| {
-            bitmaps.iter().map(|(_, frame)| 8 + super::bits::bitmap(frame).len()).sum::<usize>()
+            bitmaps.iter().map(|(_, frame)| 8 + super::bits::bitmap(&packed(frame, self.packing)).len()).sum::<usize>()
         };
         // Rectangles are worth a few bytes, as they are drawn much faster.
         let parts =
@@ -140,7 +143,8 @@ impl<'d> Ink<'d> {
     }
 
     /// A bitmap's position.
-    pub fn keep(&mut self, frame: Frame) -> usize {
+    pub fn keep(&mut self, frame: &Frame) -> usize {
+        let frame = packed(frame, self.packing);
         let next = self.bitmaps.len();
         let place = *self.places.entry(frame.clone()).or_insert(next);
         if place == next {
@@ -151,7 +155,7 @@ impl<'d> Ink<'d> {
 
     fn picture(&mut self, frame: Frame, at: Point, reversed: bool) -> Op {
         let area = Rectangle::new(at, frame.size());
-        let place = self.keep(frame);
+        let place = self.keep(&frame);
         Op::new(BITMAP | paper(reversed), area).bitmap(place)
     }
 
@@ -164,8 +168,8 @@ impl<'d> Ink<'d> {
         let reversed = bitmap.paint == Paint::Paper;
         let clear = (bitmap.paint == Paint::Opaque).then(|| Op::new(FILL | PAPER, seen));
         let mut ops: Vec<Op> = clear.into_iter().collect();
-        if bitmap.scale > 1 && seen == place && bitmap.picture.width() <= WIDEST {
-            let position = self.keep((*bitmap.picture).clone());
+        if bitmap.scale > 1 && seen == place && bitmap.picture.width().max(bitmap.picture.height()) <= WIDEST {
+            let position = self.keep(&bitmap.picture);
             let op = Op::new(BITMAP | paper(reversed) | super::op::EXTRA, place).bitmap(position);
             ops.push(op.number(bitmap.scale));
             return Some(ops);
@@ -183,8 +187,10 @@ impl<'d> Ink<'d> {
 
     /// A pattern: rectangles of it, and bitmaps in rounded corners.
     fn tile(&mut self, radius: u32, tile: &Frame, area: Rectangle, seen: Rectangle) -> Vec<Op> {
-        let tiled_op = |area: Rectangle| Op::new(TILE, area).raw(&tile.to_rows_msb());
         let eight = tile.width() == 8 && tile.height() == 8;
+        let size = self.device.panel.size();
+        let bytes = if eight { pattern(tile, self.packing, size.width, size.height) } else { [0; 8] };
+        let tiled_op = |area: Rectangle| Op::new(TILE, area).raw(&bytes);
         if radius == 0 && eight {
             return vec![tiled_op(seen)];
         }
@@ -209,7 +215,7 @@ impl<'d> Ink<'d> {
 
     /// The position of a face; `None` where it has glyphs wider than the interpreter can hold.
     pub fn face(&mut self, face: &Arc<Face>) -> Option<u32> {
-        if face.glyphs().iter().any(|(_, glyph)| glyph.ink.width() > WIDEST) {
+        if face.glyphs().iter().any(|(_, glyph)| glyph.ink.width().max(glyph.ink.height()) > WIDEST) {
             return None;
         }
         let same = |known: &Arc<Face>| Arc::ptr_eq(known, face) || known.name == face.name;

@@ -12,13 +12,13 @@ mod guard;
 mod history;
 mod ink;
 mod op;
+mod pairs;
 mod rows;
 mod shapes;
 mod whole;
 mod words;
 
 use super::order::Order;
-use crate::device::Device;
 use crate::screen::ScreenId;
 use crate::source::fault::Fault;
 use bits::number;
@@ -26,6 +26,7 @@ use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
 use ink::Ink;
 use op::{FILL, Op, PAPER, Part};
+use pairs::Pairs;
 use std::collections::HashMap;
 use words::{Pool, Words};
 
@@ -34,10 +35,12 @@ use words::{Pool, Words};
 pub struct Drawing {
     /// For each screen, for each locale: where its list begins, in three bytes, the lowest first.
     pub screens: Vec<u8>,
-    /// Lists: how many operations, then the place of each.
+    /// Lists: how many runs of operations that follow one another, then of each the place of the first and how many.
     pub lists: Vec<u8>,
-    /// Operations.
+    /// Operations: how many bytes each takes, then these, in codes for pairs.
     pub code: Vec<u8>,
+    /// The pairs of operations and of texts.
+    pub pairs: [Vec<u8>; 2],
     /// Texts.
     pub texts: Vec<u8>,
     /// For each text that differs by locale: where it begins in each.
@@ -92,7 +95,7 @@ impl Drawing {
     /// # Errors
     /// When the design has more characters or bytes than places can name.
     pub fn of(order: &Order<'_>) -> Result<Self, Fault> {
-        let mut ink = Ink::new(order.device, &order.values);
+        let mut ink = Ink::new(order.device, &order.values, &order.packing);
         let mut own = Vec::new();
         let mut lists = Vec::new();
         for screen in &order.screens {
@@ -100,15 +103,19 @@ impl Drawing {
             lists.push(each.collect::<Vec<_>>());
         }
         let rings = rings(order);
-        let spare = spare(order.device, lists.iter().flatten().flatten());
-        let short = Writer::write(&ink, &lists, order.locales.len(), 2)?;
-        let long = || Writer::write(&ink, &lists, order.locales.len(), 3);
+        let spare = spare(&ink, lists.iter().flatten().flatten());
+        let count = order.locales.len();
+        let plain = Writer::write(&ink, &lists, count, 2, [Pairs::default(), Pairs::default()])?;
+        let pairs = [&plain.sequences, &plain.pool.sequences].map(|all| Pairs::of(all.iter().map(Vec::as_slice)));
+        let short = Writer::write(&ink, &lists, count, 2, pairs.clone())?;
+        let long = || Writer::write(&ink, &lists, count, 3, pairs.clone());
         let fits = |writer: &Writer| writer.code.len().max(writer.pool.bytes.len()) <= usize::from(u16::MAX);
         let writer = if fits(&short) { short } else { long()? };
         let epoch = order.values.start.date().since(jiff::civil::date(1970, 1, 1));
         Ok(Self {
             screens: writer.screens,
             lists: writer.lists,
+            pairs: [writer.pairs.table(), writer.pool.pairs.table()],
             code: writer.code,
             texts: writer.pool.bytes,
             slots: writer.slots,
@@ -124,7 +131,7 @@ impl Drawing {
 
     /// Bytes of the tables.
     pub fn bytes(&self) -> usize {
-        [&self.screens, &self.lists, &self.code, &self.texts, &self.slots, &self.bits]
+        [&self.screens, &self.lists, &self.code, &self.texts, &self.slots, &self.bits, &self.pairs[0], &self.pairs[1]]
             .iter()
             .map(|table| table.len())
             .sum()
@@ -164,7 +171,7 @@ fn list(ink: &mut Ink<'_>, order: &Order<'_>, screen: ScreenId, locale: usize, o
 }
 
 /// Parts of the interpreter that no operation needs.
-fn spare<'o>(device: &Device, ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<&'static str> {
+fn spare<'o>(ink: &Ink<'_>, ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<&'static str> {
     let kind = |kind: u8| ops.clone().any(|op| op.head & 31 == kind);
     let text = |is: fn(&[words::Token]) -> bool| ops.clone().flat_map(Op::texts).any(|words| is(words));
     let signs = |op: &Op| op.parts.iter().any(|part| matches!(part, op::Part::Signs(_)));
@@ -176,6 +183,7 @@ fn spare<'o>(device: &Device, ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<
         ("INK_ARCS", kind(op::ARC)),
         ("INK_RING_MARKERS", kind(op::RING_MARKER)),
         ("INK_HISTORIES", kind(op::HISTORY)),
+        ("INK_KERNS", ink.faces.iter().any(|(face, used)| faces::has_kerns(face, used))),
         ("INK_CURSORS", ops.clone().any(history::has_cursor)),
         ("INK_HOURS", ops.clone().any(history::has_hours)),
         ("INK_ROWS", kind(op::ROWS)),
@@ -183,7 +191,7 @@ fn spare<'o>(device: &Device, ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<
         ("INK_MARKS", text(words::has_marks) || ops.clone().any(signs)),
         ("INK_PIECES", text(words::has_pieces)),
         ("INK_PASTS", text(words::has_past)),
-        ("INK_UNITS", text(words::has_units) || device.fields.iter().any(|field| field.units.is_some())),
+        ("INK_UNITS", text(words::has_units) || ink.device.fields.iter().any(|field| field.units.is_some())),
     ];
     parts.into_iter().filter(|(_, needed)| !needed).map(|(part, _)| part).collect()
 }
@@ -208,6 +216,10 @@ struct Writer {
     screens: Vec<u8>,
     lists: Vec<u8>,
     code: Vec<u8>,
+    pairs: Pairs,
+    /// Operations as they are, and how many bytes each takes as it is written.
+    sequences: Vec<Vec<u8>>,
+    sizes: HashMap<usize, usize>,
     slots: Vec<u8>,
     bits: Vec<u8>,
     shares: Vec<(String, usize)>,
@@ -219,12 +231,19 @@ struct Writer {
 }
 
 impl Writer {
-    fn write(ink: &Ink<'_>, lists: &[Vec<Vec<Op>>], locales: usize, place: usize) -> Result<Self, Fault> {
+    fn write(
+        ink: &Ink<'_>,
+        lists: &[Vec<Vec<Op>>],
+        locales: usize,
+        place: usize,
+        pairs: [Pairs; 2],
+    ) -> Result<Self, Fault> {
+        let [pairs, text_pairs] = pairs;
         let mut counts: HashMap<char, usize> = HashMap::new();
         for (_, characters) in &ink.faces {
             characters.iter().for_each(|one| *counts.entry(*one).or_default() += 1);
         }
-        let Some(pool) = Pool::new(&counts, place) else {
+        let Some(pool) = Pool::new(&counts, place, text_pairs) else {
             return Err(Fault::plain("the screens have more different characters than the tables can number"));
         };
         let mut writer = Self {
@@ -233,6 +252,9 @@ impl Writer {
             screens: Vec::new(),
             lists: Vec::new(),
             code: Vec::new(),
+            pairs,
+            sequences: Vec::new(),
+            sizes: HashMap::new(),
             slots: Vec::new(),
             bits: Vec::new(),
             shares: Vec::new(),
@@ -252,7 +274,8 @@ impl Writer {
     }
 
     fn faces_and_bitmaps(&mut self, ink: &Ink<'_>) {
-        let faces: Vec<Vec<u8>> = ink.faces.iter().map(|(face, used)| faces::face(face, used, &self.pool)).collect();
+        let faces: Vec<Vec<u8>> =
+            ink.faces.iter().map(|(face, used)| faces::face(face, used, &self.pool, ink.packing)).collect();
         let mut place = faces.len() * 3;
         for ((face, used), bytes) in ink.faces.iter().zip(&faces) {
             self.bits.extend((place as u32).to_le_bytes().into_iter().take(3));
@@ -302,9 +325,19 @@ impl Writer {
             return *place;
         }
         let place = self.lists.len();
-        number(ops.len() as u32, &mut self.lists);
+        let mut runs: Vec<(usize, u8)> = Vec::new();
+        let mut next = None;
         for op in &ops {
-            self.lists.extend(self.pool.place_bytes(*op));
+            match runs.last_mut().filter(|(_, count)| next == Some(*op) && *count < u8::MAX) {
+                Some((_, count)) => *count += 1,
+                None => runs.push((*op, 1)),
+            }
+            next = self.sizes.get(op).map(|size| op + size);
+        }
+        number(runs.len() as u32, &mut self.lists);
+        for (first, count) in runs {
+            self.lists.extend(self.pool.place_bytes(first));
+            self.lists.push(count);
         }
         self.known_lists.insert(ops, place);
         place
@@ -338,7 +371,11 @@ impl Writer {
         let found = self.known_code.get(&bytes).copied();
         let place = found.unwrap_or(self.code.len());
         if found.is_none() {
-            self.code.extend(&bytes);
+            let coded = self.pairs.coded(&bytes);
+            number(coded.len() as u32, &mut self.code);
+            self.code.extend(coded);
+            self.sizes.insert(place, self.code.len() - place);
+            self.sequences.push(bytes.clone());
             self.known_code.insert(bytes, place);
         }
         place

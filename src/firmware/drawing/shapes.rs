@@ -8,7 +8,7 @@ use embedded_graphics::primitives::Rectangle;
 /// Pixels of a rectangle that is worth an operation of its own.
 const WORTH: u64 = 72;
 
-/// The widest bitmap that the interpreter has a row for.
+/// The longest side of a bitmap: the interpreter has room for a line of so many pixels.
 pub(super) const WIDEST: u32 = 512;
 
 /// A set of pixels.
@@ -45,10 +45,13 @@ pub(super) fn pieces(ink: &Frame, corner: Point) -> Pieces {
 pub(super) fn bitmaps(ink: &Frame, corner: Point) -> Vec<(Point, Frame)> {
     let Some(bounds) = ink.ink_bounds() else { return Vec::new() };
     let mut all = Vec::new();
-    for left in (0..bounds.size.width).step_by(WIDEST as usize) {
-        let at = bounds.top_left + Point::new(left as i32, 0);
-        let area = Rectangle::new(at, Size::new(WIDEST.min(bounds.size.width - left), bounds.size.height));
-        all.push((at + corner, part(ink, area)));
+    let Size { width, height } = bounds.size;
+    for top in (0..height).step_by(WIDEST as usize) {
+        for left in (0..width).step_by(WIDEST as usize) {
+            let at = bounds.top_left + Point::new(left as i32, top as i32);
+            let area = Rectangle::new(at, Size::new(WIDEST.min(width - left), WIDEST.min(height - top)));
+            all.push((at + corner, part(ink, area)));
+        }
     }
     all
 }
@@ -120,6 +123,7 @@ fn islands(ink: &Frame) -> Vec<Rectangle> {
         (Some((at, run)), other) if other.is_none_or(|(_, down)| run >= down) => split(at, run, true),
         (_, Some((at, run))) => split(at, run, false),
         _ if bounds.size.width > WIDEST => split(WIDEST, 0, true),
+        _ if bounds.size.height > WIDEST => split(WIDEST, 0, false),
         _ => vec![bounds],
     }
 }

@@ -4,6 +4,7 @@
 
 use super::bits::{number, signed};
 use super::clock::{self, Stamp};
+use super::pairs::Pairs;
 use crate::behaviour::units::Ratio;
 use crate::screen::shown::{Marks, Scale, Shown};
 use crate::screen::template::{Piece, Place, Template};
@@ -183,8 +184,11 @@ pub(super) fn characters(words: &[Token], seen: &mut BTreeSet<char>) {
 #[derive(Debug, Default)]
 pub(super) struct Pool {
     codes: HashMap<char, u16>,
-    /// The texts, each ended.
+    /// The texts, each ended, in codes for pairs.
     pub bytes: Vec<u8>,
+    pub pairs: Pairs,
+    /// The texts as they are.
+    pub sequences: Vec<Vec<u8>>,
     known: HashMap<Words, usize>,
     /// Bytes of a place.
     place: usize,
@@ -192,14 +196,14 @@ pub(super) struct Pool {
 
 impl Pool {
     /// Gives codes to characters, the commonest first. `None` where there are too many.
-    pub fn new(counts: &HashMap<char, usize>, place: usize) -> Option<Self> {
+    pub fn new(counts: &HashMap<char, usize>, place: usize, pairs: Pairs) -> Option<Self> {
         let mut codes: HashMap<char, u16> = HashMap::new();
         let mut order: Vec<(&char, &usize)> = counts.iter().filter(|(one, _)| !KNOWN.contains(**one)).collect();
         order.sort_by_key(|(one, count)| (std::cmp::Reverse(**count), **one));
         for (one, code) in KNOWN.chars().chain(order.iter().map(|(one, _)| **one)).zip(FIRST..) {
             codes.insert(one, code);
         }
-        (codes.len() <= MOST_CHARACTERS).then(|| Self { codes, place, ..Self::default() })
+        (codes.len() <= MOST_CHARACTERS).then(|| Self { codes, place, pairs, ..Self::default() })
     }
 
     /// A character's code.
@@ -212,8 +216,10 @@ impl Pool {
         if let Some(place) = self.known.get(words) {
             return *place;
         }
-        let mut bytes = self.body(words);
-        bytes.push(END);
+        let mut plain = self.body(words);
+        plain.push(END);
+        let bytes = self.pairs.coded(&plain);
+        self.sequences.push(plain);
         let found = self.bytes.windows(bytes.len()).position(|window| window == bytes);
         let place = found.unwrap_or(self.bytes.len());
         if found.is_none() {

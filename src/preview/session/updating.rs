@@ -86,7 +86,8 @@ impl Session {
         self.tally.changed_pixels += update.change.pixels;
         let windows = if update.mode == Mode::Partial { update.change.windows.as_slice() } else { &[] };
         let (mode, reason, origin) = (update.mode, update.reason, update.origin);
-        let counted = Refresh { mode, reason, work: &update.work, windows, origin, watched: true };
+        let (time, screen) = (seconds(now), self.live.machine.state.front());
+        let counted = Refresh { mode, reason, work: &update.work, windows, origin, watched: true, time, screen };
         self.tally.note(&self.device, &counted);
         let visible = now + micros(took.latency);
         let waited = update.answers.iter().map(|(made, _)| now - made).max().unwrap_or(0);

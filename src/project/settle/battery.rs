@@ -4,8 +4,8 @@ use super::hardware::Bench;
 use crate::cell::chemistry::Chemistry;
 use crate::cell::curve::Table;
 use crate::cell::surface::Surface;
-use crate::hardware::battery::Battery;
-use crate::project::hardware::{BatterySpec, ChargerSpec};
+use crate::hardware::battery::{Battery, Beside};
+use crate::project::hardware::{BatterySpec, CapacitorSpec, ChargerSpec};
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use crate::units::{Celsius, Quantity, Ratio, Volts};
@@ -33,6 +33,8 @@ impl Bench<'_> {
             self.fault(Fault::at(spec.cells.span.clone(), "expected 1 to 6 cells in series"));
         }
         self.tables(spec, &mut chemistry);
+        let cells = f64::from(spec.cells.value.clamp(1, 6));
+        let capacitor = spec.capacitor.as_ref().map(|beside| self.capacitor(beside, chemistry.maximum * cells));
         Some(Battery {
             note: spec.note.clone(),
             chemistry: Arc::new(chemistry),
@@ -46,7 +48,28 @@ impl Bench<'_> {
             shelf: spec.shelf_life.0,
             protection: spec.protection_current.as_ref().map(|own| self.enter("battery.protection-current", own)),
             max_current: spec.max_current.as_ref().map(|most| most.value.0),
+            capacitor,
         })
+    }
+
+    /// The capacitor beside a battery that has this voltage when it is full.
+    fn capacitor(&mut self, at: &At<CapacitorSpec>, full: Volts) -> Beside {
+        let spec = &at.value;
+        let rated = spec.rated_voltage.as_ref();
+        if let Some(rated) = rated.filter(|rated| rated.value.0 < full) {
+            let message = format!("the capacitor stands {} and the full battery has {full}", rated.value.0);
+            self.fault(Fault::at(rated.span.clone(), message).help(
+                "use one of a higher rating, or several in series with balancing, whose capacitance, resistance and \
+                 rating are those of the row",
+            ));
+        }
+        Beside {
+            capacitance: self.enter("battery.capacitor.capacitance", &spec.capacitance),
+            resistance: self.enter("battery.capacitor.resistance", &spec.resistance),
+            leakage: self.enter("battery.capacitor.leakage", &spec.leakage),
+            rated: rated.map_or(Volts(f64::INFINITY), |rated| rated.value.0),
+            span: at.span.clone(),
+        }
     }
 
     /// The project's own tables in the place of the chemistry's.

@@ -242,6 +242,10 @@ impl Bench<'_> {
         {
             self.fault(Fault::at(partial.drive.span.clone(), "the drive table is empty"));
         }
+        if let Some(residue) = spec.residue.as_ref().filter(|_| spec.partial.is_none()) {
+            let fault = Fault::at(residue.span.clone(), "a panel without a partial waveform leaves no residue");
+            self.fault(fault.help("state [panel.partial], or leave `residue` out"));
+        }
         Some(Panel {
             note: spec.note.clone(),
             native: Size::new(width, height),
@@ -260,6 +264,7 @@ impl Bench<'_> {
             full: self.drive("panel.full", &spec.full),
             partial: spec.partial.as_ref().map(|partial| self.drive("panel.partial", partial)),
             rated_refreshes: spec.rated_refreshes.as_ref().map(|rated| rated.value),
+            residue: spec.residue.as_ref().map(|residue| self.enter("panel.residue", &residue.value)),
         })
     }
 

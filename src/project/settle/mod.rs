@@ -339,6 +339,7 @@ fn limits(spec: &crate::project::device::LimitsSpec) -> Limits {
         update_energy: one(&spec.update_energy),
         latency: one(&spec.latency),
         life: one(&spec.life),
+        residue: one(&spec.residue),
         refreshes_per_day: spec
             .refreshes_per_day
             .as_ref()

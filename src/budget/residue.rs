@@ -1,0 +1,82 @@
+//! The worst ghosting residue of the simulated days, as far as the panel's share is stated: how much, where, how long.
+//!
+//! Not for how it adds up: see [`crate::refresh::residue`]. The word assumption stands beside it where the share has no
+//! source.
+
+use crate::device::Device;
+use crate::refresh::activity::CELL;
+use crate::refresh::residue::Worst;
+use crate::simulate::tally::Tally;
+use crate::units::{Ratio, figures, plain_time};
+use embedded_graphics::prelude::{Point, Size};
+use embedded_graphics::primitives::Rectangle;
+use serde_json::{Value, json};
+
+/// The worst residue.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ghost {
+    /// Share of the contrast: what one partial refresh leaves, times their number, at most all of it.
+    pub share: Ratio,
+    /// Where and how long.
+    pub worst: Worst,
+    /// The share of one partial refresh has no source.
+    pub assumed: bool,
+}
+
+/// The worst residue of the simulated days. `None` where the panel states none, or nothing is refreshed partially.
+pub fn worst(device: &Device, tally: &Tally) -> Option<Ghost> {
+    let (stated, worst) = (device.panel.residue?, tally.residue_worst?);
+    let row = device.inputs.row(stated);
+    let share = Ratio((row.typ * f64::from(worst.partials)).min(1.0));
+    Some(Ghost { share, worst, assumed: row.source.is_none() })
+}
+
+/// The word that stands beside a residue; empty where its share has a source.
+pub fn caveat(assumed: bool) -> &'static str {
+    if assumed { " (an assumption: panel.residue has no source)" } else { "" }
+}
+
+impl Ghost {
+    /// The upper left corner of its region, in pixels.
+    fn corner(&self) -> (u32, u32) {
+        (self.worst.region.0 as u32 * CELL, self.worst.region.1 as u32 * CELL)
+    }
+
+    /// The element that lies there on the screen that was shown, the uppermost; `None` where there is none.
+    fn element(&self, device: &Device) -> Option<String> {
+        let (x, y) = self.corner();
+        let region = Rectangle::new(Point::new(x as i32, y as i32), Size::new(CELL, CELL));
+        let items = device.screens[self.worst.screen.0].pictures.first()?;
+        let there = items.iter().rev().find(|item| item.area.intersection(&region).size.width > 0)?;
+        Some(there.called())
+    }
+
+    /// In a sentence.
+    pub fn words(&self, device: &Device) -> String {
+        let (x, y) = self.corner();
+        let screen = &device.screens[self.worst.screen.0].id;
+        let element = self.element(device).map_or(String::new(), |element| format!(" {element} of"));
+        format!(
+            "Worst ghosting residue: {} % of the contrast{}, at{element} `{screen}`, {x}, {y} px, after {} partial refreshes, \
+             for {} until the next full one.",
+            figures(self.share.0 * 100.0),
+            caveat(self.assumed),
+            self.worst.partials,
+            plain_time(self.worst.lasted)
+        )
+    }
+
+    /// For other programs.
+    pub fn json(&self, device: &Device) -> Value {
+        let (x, y) = self.corner();
+        json!({
+            "contrast_share": self.share.0,
+            "partials": self.worst.partials,
+            "at": { "x": x, "y": y },
+            "screen": device.screens[self.worst.screen.0].id,
+            "element": self.element(device),
+            "lasts_s": self.worst.lasted.0,
+            "assumption": self.assumed,
+        })
+    }
+}

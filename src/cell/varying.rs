@@ -1,0 +1,262 @@
+//! A mean pull that changes with the terminal voltage otherwise than currents and powers do: behind efficiencies over the
+//! input voltage and rails that follow their input.
+//!
+//! It is calculated at a few voltages once, not anew along a discharge. Between the voltages at which it bends it is smooth;
+//! a piece is a parabola through three points, halved until a fourth point lies on it unless they are nearly in line.
+//! Not for what is pulled: see [`crate::budget::life`].
+
+use super::case::Point;
+use super::life::LifeFault;
+use super::load::{Draw, Drawn};
+use super::peak::{Pull, Terminal, terminal};
+use crate::units::{Amps, Ohms, Volts, Watts};
+
+/// Largest relative miss at a point that a piece was not made from.
+const CLOSE: f64 = 1e-5;
+/// Largest relative miss of a straight line in the middle for which the parabola needs no proof: what it leaves is of
+/// the next order.
+const STRAIGHT: f64 = 1e-4;
+/// Relative difference of a piece's ends for which it is a straight line: what that misses is of the order of its square.
+const ALIKE: f64 = 0.01;
+/// Halvings of a piece: where a step lies in it they end.
+const DEEPEST: u32 = 5;
+/// A fall of the voltage, relative to that without load, over which a pull changes in a straight line.
+const NEAR: f64 = 1e-4;
+/// Substitutions until the voltage stays; each is a small part of the one before.
+const ROUNDS: usize = 100;
+
+/// A mean pull over the terminal voltage. Beyond its ends the nearest counts.
+#[derive(Clone, Debug)]
+pub struct Varying {
+    /// In order of their voltages, each beginning where the one before ends; at least one.
+    pieces: Vec<Piece>,
+    /// The voltages at which a piece ends and another begins, with the whole current there.
+    bends: Vec<(Volts, Amps)>,
+}
+
+/// Current and power between two voltages.
+#[derive(Clone, Copy, Debug)]
+struct Piece {
+    low: f64,
+    high: f64,
+    /// What turns volts beyond `low` into twice a share of the way.
+    scale: f64,
+    current: Parabola,
+    power: Parabola,
+}
+
+/// Through values at the beginning, middle and end of a piece. Powers over an efficiency that is a straight line are
+/// straight as reciprocals, so those are taken where all three are above zero.
+#[derive(Clone, Copy, Debug)]
+struct Parabola {
+    /// Factors of 1, `x` and `x^2`, with `x` from -1 to 1.
+    factors: [f64; 3],
+    reciprocal: bool,
+}
+
+impl Parabola {
+    fn through(values: [f64; 3]) -> Self {
+        let reciprocal = values.iter().all(|value| *value > 0.0) && values != [values[0]; 3];
+        let [low, middle, high] = if reciprocal { values.map(f64::recip) } else { values };
+        Self { factors: [middle, 0.5 * (high - low), 0.5 * (high + low) - middle], reciprocal }
+    }
+
+    /// The straight line through two values, or through their reciprocals.
+    fn straight(low: f64, high: f64) -> Self {
+        let middle = if low > 0.0 && high > 0.0 { 2.0 / (low.recip() + high.recip()) } else { 0.5 * (low + high) };
+        Self::through([low, middle, high])
+    }
+
+    /// The value, and how it changes with `x`.
+    fn at(self, x: f64) -> [f64; 2] {
+        let [one, first, second] = self.factors;
+        let value = one + x * (first + x * second);
+        let slope = first + 2.0 * x * second;
+        if self.reciprocal {
+            let value = value.recip();
+            [value, -slope * value * value]
+        } else {
+            [value, slope]
+        }
+    }
+}
+
+impl Piece {
+    fn through(low: (f64, Pull), middle: Pull, high: (f64, Pull)) -> Self {
+        let of = |part: fn(&Pull) -> f64| Parabola::through([part(&low.1), part(&middle), part(&high.1)]);
+        Self::of((low.0, high.0), of(|pull| pull.current.0), of(|pull| pull.power.0))
+    }
+
+    fn straight(low: (f64, Pull), high: (f64, Pull)) -> Self {
+        let of = |part: fn(&Pull) -> f64| Parabola::straight(part(&low.1), part(&high.1));
+        Self::of((low.0, high.0), of(|pull| pull.current.0), of(|pull| pull.power.0))
+    }
+
+    fn of((low, high): (f64, f64), current: Parabola, power: Parabola) -> Self {
+        let scale = if high > low { 2.0 / (high - low) } else { 0.0 };
+        Self { low, high, scale, current, power }
+    }
+
+    /// The pull, and how it changes with each volt.
+    fn at(&self, volts: f64) -> [Pull; 2] {
+        let along = (volts - self.low) * self.scale;
+        let x = along.clamp(0.0, 2.0) - 1.0;
+        let scale = if along == x + 1.0 { self.scale } else { 0.0 };
+        let ([current, rise], [power, growth]) = (self.current.at(x), self.power.at(x));
+        let pull = |current, power| Pull { current: Amps(current), power: Watts(power) };
+        [pull(current, power), pull(rise * scale, growth * scale)]
+    }
+}
+
+impl Piece {
+    fn is_nearly_straight(&self) -> bool {
+        let bent = |parabola: Parabola| parabola.factors[2].abs() <= STRAIGHT * parabola.factors[0].abs();
+        bent(self.current) && bent(self.power)
+    }
+}
+
+impl Varying {
+    /// Of a pull that is smooth between these voltages, in rising order; at least one.
+    pub fn of(volts: &[Volts], pull: impl Fn(Volts) -> Pull) -> Self {
+        let ends: Vec<(f64, Pull)> = volts.iter().map(|volts| (volts.0, pull(*volts))).collect();
+        let mut pieces = Vec::new();
+        for pair in ends.windows(2) {
+            if alike(pair[0].1, pair[1].1) {
+                pieces.push(Piece::straight(pair[0], pair[1]));
+                continue;
+            }
+            let middle = pull(Volts(0.5 * (pair[0].0 + pair[1].0)));
+            halve(&pull, [pair[0], pair[1]], middle, DEEPEST, &mut pieces);
+        }
+        if let (true, Some(only)) = (pieces.is_empty(), ends.first()) {
+            pieces.push(Piece::through(*only, only.1, *only));
+        }
+        let bends = pieces.iter().map(|piece| piece.low).chain(pieces.last().map(|piece| piece.high));
+        let mut all = Self { bends: Vec::new(), pieces: pieces.clone() };
+        all.bends = bends.map(|volts| (Volts(volts), all.at(Volts(volts)).at(Volts(volts)))).collect();
+        all
+    }
+
+    /// The pull at a terminal voltage.
+    pub fn at(&self, volts: Volts) -> Pull {
+        self.around(volts)[0]
+    }
+
+    /// The pull at a terminal voltage, and how it changes with each volt there.
+    fn around(&self, volts: Volts) -> [Pull; 2] {
+        let piece = self.pieces.iter().rev().find(|piece| piece.low <= volts.0).or(self.pieces.first());
+        piece.map_or([Pull::default(); 2], |piece| piece.at(volts.0))
+    }
+}
+
+fn alike(a: Pull, b: Pull) -> bool {
+    let close = |a: f64, b: f64| (a - b).abs() <= ALIKE * a.abs().min(b.abs());
+    close(a.current.0, b.current.0) && close(a.power.0, b.power.0)
+}
+
+/// Pieces between two voltages, halved while they miss what is pulled in between.
+fn halve(
+    pull: &impl Fn(Volts) -> Pull,
+    [low, high]: [(f64, Pull); 2],
+    middle: Pull,
+    depth: u32,
+    pieces: &mut Vec<Piece>,
+) {
+    let piece = Piece::through(low, middle, high);
+    if piece.is_nearly_straight() {
+        pieces.push(piece);
+        return;
+    }
+    let (centre, proof) = (0.5 * (low.0 + high.0), 0.25 * low.0 + 0.75 * high.0);
+    let found = pull(Volts(proof));
+    let (right, taken) = (found.at(Volts(proof)).0, piece.at(proof)[0].at(Volts(proof)).0);
+    if depth == 0 || (taken - right).abs() <= CLOSE * right.abs() {
+        pieces.push(piece);
+        return;
+    }
+    let first = pull(Volts(0.75 * low.0 + 0.25 * high.0));
+    halve(pull, [low, (centre, middle)], first, depth - 1, pieces);
+    halve(pull, [(centre, middle), high], found, depth - 1, pieces);
+}
+
+impl Varying {
+    /// Current and power at the voltage that its own pull leaves of a source, closing in on the upper, stable one.
+    pub(super) fn settle(&self, ocv: Volts, ohms: Ohms) -> Result<Draw, LifeFault> {
+        let mut volts = ocv;
+        for _ in 0..ROUNDS {
+            let [pull, slope] = self.around(volts);
+            if ![pull.current.0, pull.power.0].iter().all(|part| part.is_finite() && *part >= 0.0) {
+                return Err(LifeFault::LoadRefused { at: volts });
+            }
+            let Terminal::Holds(next) = terminal(ocv, ohms, pull) else { break };
+            let fall = (next - volts).0;
+            // What the change of the pull over the fall changes in the next fall.
+            let changed = (slope.current.0 * fall, slope.power.0 * fall);
+            if fall.abs() <= NEAR * ocv.0 && ohms.0 * (changed.0 + changed.1 / next.0).abs() <= 1e-10 * ocv.0 {
+                let pull = pull + Pull { current: Amps(changed.0), power: Watts(changed.1) };
+                return Ok((pull.at(next), next * pull.current + pull.power));
+            }
+            volts = next;
+        }
+        Err(LifeFault::Unbearable { at: ocv })
+    }
+}
+
+impl Drawn for Varying {
+    fn drawn(&self, at: Point) -> Result<Draw, LifeFault> {
+        let (ocv, ohms) = at.source();
+        self.settle(ocv, ohms)
+    }
+
+    fn holds(&self, at: Point) -> bool {
+        !matches!(self.drawn(at), Err(LifeFault::Unbearable { .. }))
+    }
+
+    fn bends(&self) -> &[(Volts, Amps)] {
+        &self.bends
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 1 mA and 3 mW behind an efficiency from 60 % at 3 V to 90 % at 4.2 V, a straight line between, flat beyond.
+    fn pull(volts: Volts) -> Pull {
+        let share = 0.6 + 0.3 * ((volts.0 - 3.0) / 1.2).clamp(0.0, 1.0);
+        Pull { current: Amps(0.001), power: Watts(0.003 / share) }
+    }
+
+    #[test]
+    fn a_power_over_a_straight_efficiency_takes_few_points() {
+        let asked = std::cell::Cell::new(0);
+        let counted = |volts| {
+            asked.set(asked.get() + 1);
+            pull(volts)
+        };
+        let varying = Varying::of(&[3.0, 4.2].map(Volts), counted);
+        assert_eq!(asked.get(), 3, "both ends and the middle");
+        for volts in [2.0, 3.0, 3.1, 3.3, 3.7, 4.0, 4.2, 5.0] {
+            let (found, right) = (varying.at(Volts(volts)), pull(Volts(volts)));
+            assert!((found.power / right.power - 1.0).abs() < 1e-12, "{volts} V: {found:?} for {right:?}");
+            assert!((found.current / right.current - 1.0).abs() < 1e-12, "{volts} V: {found:?} for {right:?}");
+        }
+    }
+
+    #[test]
+    fn what_bends_between_is_halved_until_it_is_met() {
+        let bent = |volts: Volts| Pull::power(Watts(0.003 / (1.0 - 0.4 * (-(volts.0 - 2.0) * 3.0).exp())));
+        let varying = Varying::of(&[2.0, 4.2].map(Volts), bent);
+        for step in 0..=220 {
+            let volts = Volts(2.0 + 0.01 * f64::from(step));
+            let (found, right) = (varying.at(volts).power, bent(volts).power);
+            assert!((found / right - 1.0).abs() < 1e-4, "{volts}: {found} for {right}");
+        }
+    }
+
+    #[test]
+    fn one_voltage_is_a_pull_that_does_not_vary() {
+        let varying = Varying::of(&[Volts(3.0)], |_| Pull::power(Watts(0.002)));
+        assert_eq!([1.0, 3.0, 9.0].map(|volts| varying.at(Volts(volts))), [Pull::power(Watts(0.002)); 3]);
+    }
+}

@@ -1,0 +1,145 @@
+//! Bytes in which pairs that come often are one byte each: a range of codes stands for pairs of codes, as found by merging
+//! the commonest pair again and again (P. Gage, "A New Algorithm for Data Compression", The C Users Journal, 1994).
+//!
+//! Not for what the bytes say. The code behind the last pair says that the next byte is meant as it is.
+
+/// Pairs at most.
+const MOST: usize = 96;
+/// Pairs in pairs; the interpreter has room for so many.
+const DEEPEST: u8 = 8;
+/// Stands for a byte that is no code of its own.
+const PLAIN: u16 = 0x1000;
+
+/// A range of codes with their pairs.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Pairs {
+    first: u8,
+    pairs: Vec<[u8; 2]>,
+}
+
+impl Pairs {
+    /// The pairs that make sequences short.
+    pub fn of<'s>(sequences: impl Iterator<Item = &'s [u8]> + Clone) -> Self {
+        let mut counts = [0usize; 256];
+        sequences.clone().flatten().for_each(|byte| counts[usize::from(*byte)] += 1);
+        // The range whose own values are rarest.
+        let own = |first: &usize| counts[*first..=first + MOST].iter().sum::<usize>();
+        let first = (0..256 - MOST).min_by_key(own).unwrap_or(0) as u8;
+        let range = Self { first, pairs: vec![[0; 2]; MOST] };
+        let mut all: Vec<Vec<u16>> = sequences.map(|bytes| range.symbols(bytes)).collect();
+        let (mut pairs, mut depths) = (Vec::new(), [0u8; 256]);
+        while pairs.len() < MOST {
+            let Some(pair) = commonest(&all, &depths) else { break };
+            let code = first + pairs.len() as u8;
+            depths[usize::from(code)] = 1 + pair.map(|of| depths[usize::from(of)]).into_iter().max().unwrap_or(0);
+            all.iter_mut().for_each(|symbols| merge(symbols, pair, code));
+            pairs.push(pair);
+        }
+        let found = Self { first, pairs };
+        let saved = all.iter().map(|symbols| size(symbols)).sum::<usize>() + 2 * found.pairs.len();
+        if saved < counts.iter().sum() { found } else { Self::default() }
+    }
+
+    /// Bytes as symbols: below 256 where a byte may be part of a pair.
+    fn symbols(&self, bytes: &[u8]) -> Vec<u16> {
+        let reserved = |byte: u8| usize::from(byte.wrapping_sub(self.first)) <= self.pairs.len();
+        bytes.iter().map(|byte| u16::from(*byte) | if reserved(*byte) { PLAIN } else { 0 }).collect()
+    }
+
+    /// Bytes with their pairs as codes.
+    pub fn coded(&self, bytes: &[u8]) -> Vec<u8> {
+        if self.pairs.is_empty() {
+            return bytes.to_vec();
+        }
+        let mut symbols = self.symbols(bytes);
+        for (pair, code) in self.pairs.iter().zip(self.first..) {
+            merge(&mut symbols, *pair, code);
+        }
+        let escape = self.first + self.pairs.len() as u8;
+        let code = |symbol: u16| match symbol & PLAIN {
+            0 => vec![symbol as u8],
+            _ => vec![escape, symbol as u8],
+        };
+        symbols.into_iter().flat_map(code).collect()
+    }
+
+    /// The table: the first code, how many, and the two codes of each; nothing where there are none.
+    pub fn table(&self) -> Vec<u8> {
+        let head = [self.first, self.pairs.len() as u8];
+        if self.pairs.is_empty() { Vec::new() } else { [&head, self.pairs.as_flattened()].concat() }
+    }
+}
+
+fn size(symbols: &[u16]) -> usize {
+    symbols.iter().map(|symbol| if symbol & PLAIN == 0 { 1 } else { 2 }).sum()
+}
+
+fn merge(symbols: &mut Vec<u16>, pair: [u8; 2], code: u8) {
+    let [left, right] = pair.map(u16::from);
+    let (mut read, mut write) = (0, 0);
+    while read < symbols.len() {
+        let here = symbols[read] == left && symbols.get(read + 1) == Some(&right);
+        symbols[write] = if here { u16::from(code) } else { symbols[read] };
+        read += if here { 2 } else { 1 };
+        write += 1;
+    }
+    symbols.truncate(write);
+}
+
+/// The pair that comes most often, where a code for it is worth its place.
+fn commonest(all: &[Vec<u16>], depths: &[u8; 256]) -> Option<[u8; 2]> {
+    let mut counts = vec![0u32; 1 << 16];
+    for symbols in all {
+        let mut last = None;
+        for (at, pair) in symbols.windows(2).enumerate() {
+            // Of three alike only one pair can be merged.
+            let overlaps = last == Some(at.wrapping_sub(1)) && pair[0] == pair[1] && symbols[at - 1] == pair[0];
+            if pair[0] < 256 && pair[1] < 256 && !overlaps {
+                counts[usize::from(pair[0] << 8 | pair[1])] += 1;
+                last = Some(at);
+            }
+        }
+    }
+    let allowed = |at: &usize| depths[at >> 8].max(depths[at & 255]) < DEEPEST;
+    let best = (0..counts.len()).filter(allowed).max_by_key(|at| (counts[*at], std::cmp::Reverse(*at)))?;
+    (counts[best] >= 4).then_some([(best >> 8) as u8, best as u8])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(coded: &[u8], table: &[u8]) -> Vec<u8> {
+        let mut bytes = Vec::new();
+        let mut left: Vec<u8> = coded.iter().rev().copied().collect();
+        while let Some(code) = left.pop() {
+            let at = usize::from(code.wrapping_sub(table[0]));
+            match at {
+                at if at < usize::from(table[1]) => left.extend([table[3 + 2 * at], table[2 + 2 * at]]),
+                at if at == usize::from(table[1]) => bytes.extend(left.pop()),
+                _ => bytes.push(code),
+            }
+        }
+        bytes
+    }
+
+    #[test]
+    fn what_is_coded_is_read_again_and_shorter() {
+        let texts: Vec<Vec<u8>> = (0..60u32)
+            .map(|of| {
+                (0..40).map(|at| b"the frost of the night "[(at * at + of as usize) % 23] ^ (of % 3) as u8).collect()
+            })
+            .chain([(0..=255).collect(), vec![7; 300], Vec::new()])
+            .collect();
+        let pairs = Pairs::of(texts.iter().map(Vec::as_slice));
+        let table = pairs.table();
+        let (mut before, mut after) = (0, table.len());
+        for text in &texts {
+            let coded = pairs.coded(text);
+            assert_eq!(read(&coded, &table), *text);
+            before += text.len();
+            after += coded.len();
+        }
+        assert!(after * 10 < before * 9, "{before} to {after}");
+    }
+}

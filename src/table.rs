@@ -66,7 +66,8 @@ pub fn fold(text: &str, width: usize) -> String {
 /// the margin.
 fn hanging(line: &[char], width: usize) -> usize {
     let lead = line.iter().take_while(|character| **character == ' ').count();
-    let column = (lead..line.len().min(width)).rev().find(|at| *at > 1 && line[at - 2..*at] == [' ', ' '] && line[*at] != ' ');
+    let column =
+        (lead..line.len().min(width)).rev().find(|at| *at > 1 && line[at - 2..*at] == [' ', ' '] && line[*at] != ' ');
     column.filter(|at| *at > lead && at + 24 <= width).unwrap_or(if lead == 0 { 0 } else { (lead + 2).min(width / 2) })
 }
 

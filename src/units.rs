@@ -328,7 +328,10 @@ mod tests {
         assert_eq!(PerSecond::parse("24 %/year").unwrap().to_string(), "2 %/month");
         assert_eq!(PerSecond::parse("1 %/year").unwrap().to_string(), "1 %/year");
         assert_eq!((Coulombs(5400.0).to_string(), Coulombs(2e-6).to_string()), ("1500 mAh".into(), "2 uC".into()));
-        assert_eq!(["9999", "10000", "-627716144", "12345.5", "1e300"].map(grouped), ["9999", "10,000", "-627,716,144", "12,345.5", "1e300"]);
+        assert_eq!(
+            ["9999", "10000", "-627716144", "12345.5", "1e300"].map(grouped),
+            ["9999", "10,000", "-627,716,144", "12,345.5", "1e300"]
+        );
     }
 
     #[test]

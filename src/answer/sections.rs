@@ -76,11 +76,10 @@ pub fn transitions(device: &Device, budget: &Budget, look: Look) -> String {
     let energies = column(&budget.transitions.iter().map(|way| way.change.energy).collect::<Vec<_>>());
     let mut rows = table(&["from", "to", "by", "pixels", "windows", "mode", "latency", "energy"]);
     for ((way, latency), energy) in budget.transitions.iter().zip(latencies).zip(energies) {
-        let windows = way
-            .change
-            .windows
-            .iter()
-            .map(|w| format!("{}\u{a0}{}\u{a0}{}\u{a0}{}", w.top_left.x, w.top_left.y, w.size.width, w.size.height));
+        let windows =
+            way.change.windows.iter().map(|w| {
+                format!("{}\u{a0}{}\u{a0}{}\u{a0}{}", w.top_left.x, w.top_left.y, w.size.width, w.size.height)
+            });
         rows.add_row([
             device.screens[way.from.0].id.clone(),
             device.screens[way.to.0].id.clone(),

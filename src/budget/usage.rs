@@ -97,8 +97,7 @@ fn screens(device: &Device, tally: &Tally) -> String {
     };
     for (index, screen) in device.screens.iter().enumerate() {
         let share = tally.shown[index] / (DAY * tally.days);
-        let mut row =
-            vec![screen.id.clone(), a_day(tally, tally.entries[index]), format!("{:.2} %", 100.0 * share)];
+        let mut row = vec![screen.id.clone(), a_day(tally, tally.entries[index]), format!("{:.2} %", 100.0 * share)];
         row.extend(law.as_ref().map(|law| format!("{:.2} %", 100.0 * law.share[index].0)));
         rows.add_row(row);
     }
@@ -124,7 +123,12 @@ fn wear(device: &Device, tally: &Tally) -> String {
     }
     if let Some((rated, time)) = rated(device, tally) {
         let a_day = figures(tally.per_day(tally.full + tally.partial));
-        let _ = writeln!(out, "The panel's rated {} refreshes last {} at {a_day} a day.", grouped(&rated.to_string()), plain_time(time));
+        let _ = writeln!(
+            out,
+            "The panel's rated {} refreshes last {} at {a_day} a day.",
+            grouped(&rated.to_string()),
+            plain_time(time)
+        );
     }
     out
 }

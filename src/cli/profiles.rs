@@ -48,8 +48,7 @@ fn list(look: Look) -> String {
         fit(&mut rows, look.width);
         out += &format!("{}, as in from = \"name\"\n{rows}\n\n", look.bold(title));
     }
-    let more =
-        "Sizes are source lines x gate lines as the controller counts them; mounted = 90 or 270 turns 122 x 250 into a display \
+    let more = "Sizes are source lines x gate lines as the controller counts them; mounted = 90 or 270 turns 122 x 250 into a display \
          250 wide. `inkjoule profiles NAME` prints one. Values without a source are assumptions: the maker's data come first.";
     out + &look.paragraph(more)
 }

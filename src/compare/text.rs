@@ -136,7 +136,6 @@ fn frames(headings: &[&str], comparison: &Comparison, look: Look) -> String {
 
 /// Whether an image is only gone or new: then there are no pixels to compare.
 fn one_sided(row: &FrameRow) -> bool {
-    row.differences.iter().all(|difference| {
-        matches!(difference, Difference::Gone | Difference::New | Difference::Same)
-    }) && row.differences.iter().any(|difference| *difference != Difference::Same)
+    row.differences.iter().all(|difference| matches!(difference, Difference::Gone | Difference::New | Difference::Same))
+        && row.differences.iter().any(|difference| *difference != Difference::Same)
 }

@@ -12,7 +12,8 @@ pub fn reflow(page: &str, width: usize) -> String {
         let bare = line.trim_start();
         let lead = line.len() - bare.len();
         let fence = bare.starts_with("```");
-        let item = bare.starts_with("- ") || bare.split_once(". ").is_some_and(|(number, _)| number.parse::<u8>().is_ok());
+        let item =
+            bare.starts_with("- ") || bare.split_once(". ").is_some_and(|(number, _)| number.parse::<u8>().is_ok());
         let plain = !fenced && !fence && !bare.is_empty() && !bare.starts_with(['|', '#', '<']);
         if !plain || item {
             close(&mut out, open.take(), width);

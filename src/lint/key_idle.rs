@@ -23,10 +23,9 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
                 (_, true) if stays => {
                     Some(("leads to the screen it is on", "let it lead to another screen, or delete it"))
                 }
-                (true, false) => Some((
-                    "has a label and does nothing",
-                    "add go = \"...\" or change = { ... }, or delete the label",
-                )),
+                (true, false) => {
+                    Some(("has a label and does nothing", "add go = \"...\" or change = { ... }, or delete the label"))
+                }
                 (false, true) if printed => None,
                 (false, true) => Some(("acts without a label", "add label = \"...\"")),
                 // An exception to the rule that holds anywhere.

@@ -142,7 +142,9 @@ fn echo(fault: &Fault, unread: &[Span], sources: &Sources) -> bool {
 /// The place with the entries under it where it is the heading of a table.
 fn under_heading(span: &Span, sources: &Sources) -> Span {
     let (file, range) = sources.locate(span);
-    let Some(body) = sources.iter().nth(file).and_then(|(_, text)| text.get(range.start..)) else { return span.clone() };
+    let Some(body) = sources.iter().nth(file).and_then(|(_, text)| text.get(range.start..)) else {
+        return span.clone();
+    };
     if !body.starts_with('[') || body[..range.len().min(body.len())].contains('\n') {
         return span.clone();
     }

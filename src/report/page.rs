@@ -117,7 +117,8 @@ fn contents(compared: bool) -> Markup {
 /// Screens are enlarged by the largest whole number that fits, fewer on narrow pages.
 fn enlarged(width: u32) -> String {
     let most = (STAGE / width.max(1)).clamp(1, 4);
-    let mut style = format!(":root{{--scale:{most};--across:{width};--thumb:{}px}}", super::picture::thumb_width(width) + 4);
+    let mut style =
+        format!(":root{{--scale:{most};--across:{width};--thumb:{}px}}", super::picture::thumb_width(width) + 4);
     for scale in (1..most).rev() {
         style += &format!("@media (max-width:{}px){{:root{{--scale:{scale}}}}}", width * (scale + 1) + 88);
     }

@@ -13,9 +13,7 @@ pub fn set(html: &str) -> String {
     let mut rest = html;
     while let Some((text, after)) = rest.split_once('<') {
         text_set(&mut out, text);
-        let kept = KEPT.iter().find(|name| {
-            after.strip_prefix(**name).is_some_and(|more| more.starts_with([' ', '>']))
-        });
+        let kept = KEPT.iter().find(|name| after.strip_prefix(**name).is_some_and(|more| more.starts_with([' ', '>'])));
         let end = match kept {
             Some(name) => after.find(&format!("</{name}>")),
             None => after.find('>'),
@@ -62,7 +60,10 @@ mod tests {
 
     #[test]
     fn text_gets_its_signs_and_code_stays() {
-        assert_eq!(set("<p title=\"2 uA\">1.3 uA at -3 °C, up to 4 us</p>"), "<p title=\"2 uA\">1.3 µA at −3 °C, up to 4 µs</p>");
+        assert_eq!(
+            set("<p title=\"2 uA\">1.3 uA at -3 °C, up to 4 us</p>"),
+            "<p title=\"2 uA\">1.3 µA at −3 °C, up to 4 µs</p>"
+        );
         assert_eq!(set("<code>--set a=\"3 uA\"</code> x 5 uJ"), "<code>--set a=\"3 uA\"</code> x 5 µJ");
         assert_eq!(set("<td>2 users, 3-4, e-paper -x</td>"), "<td>2 users, 3-4, e-paper -x</td>");
         assert_eq!(set("<script>if (a -1 < 2 uA) {}</script>"), "<script>if (a -1 < 2 uA) {}</script>");

@@ -251,9 +251,12 @@ mod tests {
         let text = "first = 1\nsecond = \"a value that is rather long for its line\"\n";
         let mut sources = Sources::default();
         let base = sources.add("device.toml".to_owned(), text.to_owned());
-        let fault = Fault::at(base + 19..base + 61, "a message that does not fit into a line of sixty characters, so it is parted")
-            .label("nor does its label")
-            .help("write something that is shorter, or make the terminal wider than it is now");
+        let fault = Fault::at(
+            base + 19..base + 61,
+            "a message that does not fit into a line of sixty characters, so it is parted",
+        )
+        .label("nor does its label")
+        .help("write something that is shorter, or make the terminal wider than it is now");
         let shown = render_within(&[fault.clone()], &sources, false, 60);
         assert!(shown.lines().all(|line| line.chars().count() <= 60), "{shown}");
         let plain = |text: &str| text.replace(['=', '│', '^'], " ").split_whitespace().collect::<Vec<_>>().join(" ");

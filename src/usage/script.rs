@@ -135,7 +135,9 @@ impl Line<'_> {
             "hold" => {
                 let key = self.key()?;
                 if self.rest.len() < 2 {
-                    return Err(self.fault("the time to hold the key is missing", format!("write hold {} 2 s", key + 1)));
+                    return Err(
+                        self.fault("the time to hold the key is missing", format!("write hold {} 2 s", key + 1))
+                    );
                 }
                 add(*now, Input::Key(Key::Down(key)));
                 *now += self.time(1)?;
@@ -238,7 +240,12 @@ impl Line<'_> {
         let word = self.rest.first().copied().unwrap_or_default();
         let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
         let value = words.iter().find(|(known, _)| *known == word).map(|(_, value)| *value);
-        let value = value.ok_or_else(|| self.fault(format!("expected {}, found `{word}`", known.join(" or ")), format!("write {} {}", self.verb, known[0])))?;
+        let value = value.ok_or_else(|| {
+            self.fault(
+                format!("expected {}, found `{word}`", known.join(" or ")),
+                format!("write {} {}", self.verb, known[0]),
+            )
+        })?;
         Ok(Input::Value(self.holder(state)?, value))
     }
 

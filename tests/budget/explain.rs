@@ -61,7 +61,7 @@ fn the_program_explains_screens_figures_and_inputs_and_lists_them() {
     says("tonight", &["Full refresh of tonight", "drive, full"]);
     says("tonight:posts", &["tonight:posts by key 1"]);
     says("figure:supply", &["V = (E + sqrt(E^2 - 4 R P)) / 2", "cold, empty, aged"]);
-    says("usable-charge", &["k_temperature", "kept for the last screen"]);
+    says("usable-charge", &["k_temperature", "reserved for the last screen"]);
     says("battery.capacity", &["The input battery.capacity", "typical life with half of it"]);
     let shown = run(&["budget", "screens-demo", "--explain", "lief"]);
     assert_eq!(shown.status, 2);

@@ -257,7 +257,7 @@ fn the_counts_are_in_the_json_with_the_law() {
     let device = device(&memoryless(3), &MEMORYLESS);
     let tally = simulate(&device, &device.inputs.typical());
     let json = serde_json::Value::Object(usage::json(&device, &tally));
-    assert!(json["full_because"]["full on entry"].as_f64().unwrap() > 7.0);
+    assert!(json["full_because"]["full_on_entry"].as_f64().unwrap() > 7.0);
     assert!(json["screens"][2]["stationary_fraction"].as_f64().unwrap() > 0.25);
     assert!(json["keys"][1]["latency_s"]["p95"].as_f64().unwrap() > 0.5);
     assert!(json["regions"]["max_partials_between_full"].as_u64().unwrap() >= 1);

@@ -105,7 +105,7 @@ fn currents_beyond_a_table_of_efficiency_are_pointed_out() {
     };
     let both = ids("{ at = \"1 mA\", is = \"80 %\" }, { at = \"2 mA\", is = \"85 %\" }");
     assert_eq!(both.len(), 2, "{both:?}");
-    says(&both.join("\n"), &["3 uA asleep", "known from 1 mA", "known up to 2 mA"]);
+    says(&both.join("\n"), &["3 uA in sleep", "known from 1 mA", "known up to 2 mA"]);
     assert!(ids("{ at = \"1 uA\", is = \"40 %\" }, { at = \"20 mA\", is = \"85 %\" }").is_empty());
 }
 
@@ -114,9 +114,9 @@ fn what_contradicts_itself_is_refused_at_its_place() {
     let at = "device.toml:";
     says(
         &said("sleep = \"2 uA\"", "sleep = \"2 A\""),
-        &[at, "the microcontroller takes 2 A asleep", "sleep is often in uA"],
+        &[at, "the microcontroller takes 2 A in sleep", "sleep is often in uA"],
     );
-    says(&said("sleep = \"1 uA\"", "sleep = \"1 A\""), &[at, "the panel takes 1 A asleep"]);
+    says(&said("sleep = \"1 uA\"", "sleep = \"1 A\""), &[at, "the panel takes 1 A in sleep"]);
     says(&said("rated-refreshes = 1_000_000", "rated-refreshes = 0"), &[at, "rated for no refresh"]);
     says(
         &said("window-bytes = 0", "window-bytes = 0\npacking = { stride = 3 }"),

@@ -35,7 +35,11 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
         ));
     }
     let (_, loss) = by_cause(&all, volts);
-    rows.push(("  of which regulator loss".to_owned(), loss / tally.days, "included above: what is taken less what reaches the rails".to_owned()));
+    rows.push((
+        "  of which regulator loss".to_owned(),
+        loss / tally.days,
+        "included above: what is taken less what reaches the rails".to_owned(),
+    ));
     let rates = tally.rates();
     for load in standing(device, point, device.battery.nominal()).into_iter().chain(events(
         device,

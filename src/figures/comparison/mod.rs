@@ -137,7 +137,10 @@ mod tests {
         assert_eq!((step.shown().as_str(), step.improves), ("-50 %", Some(false)));
         assert_eq!(row(Better::Less, [2.0, 2.0]).step(1), None);
         assert_eq!(row(Better::Less, [2.0, 2.000_000_1]).step(1), None, "what reads the same is no change");
-        assert_eq!(row(Better::Neither, [0.0, 1.0]).step(1), Some(Delta { relative: None, count: None, improves: None }));
+        assert_eq!(
+            row(Better::Neither, [0.0, 1.0]).step(1),
+            Some(Delta { relative: None, count: None, improves: None })
+        );
         let values = [1.0, 0.0].map(|value| Measure::Number(Unit::Count, Some(value))).to_vec();
         let errors = FigureRow { values, ..row(Better::Less, [1.0, 0.0]) };
         assert_eq!(errors.step(1).expect("they differ").shown(), "-1", "once -100 %");

@@ -2,8 +2,8 @@
 
 use super::Sweep;
 use super::figure::{Better, Figure, Reading};
-use crate::budget::figure::UnitScale;
 use super::range::Spacing;
+use crate::budget::figure::UnitScale;
 use crate::plot::{Axis, Chart, Curve, Limit, Mark};
 use crate::units::figures;
 

@@ -233,7 +233,11 @@ fn outlined(session: &Session, view: &View) -> Seen {
 }
 
 fn help() -> Vec<Line> {
-    let first = [("1-9".to_owned(), "soft keys"), ("Alt+1-9".to_owned(), "hold a key; again: let go"), ("F1-F12".to_owned(), "events")];
+    let first = [
+        ("1-9".to_owned(), "soft keys"),
+        ("Alt+1-9".to_owned(), "hold a key; again: let go"),
+        ("F1-F12".to_owned(), "events"),
+    ];
     let others = KEYS.iter().filter(|(key, ..)| !"xzma".contains(*key)).map(|(key, _, what)| (key_name(*key), *what));
     let all = first.into_iter().chain(others);
     all.map(|(key, what)| vec![(Look::Strong, format!("{key:8}")), (Look::Plain, what.to_owned())]).collect()

@@ -205,7 +205,10 @@ impl Settle<'_, '_> {
     fn time(&mut self, time: &At<Qty<Seconds>>, what: &str, [least, most]: [Seconds; 2]) -> Seconds {
         let value = time.value.0;
         if !(least..=most).contains(&value) {
-            let fault = Fault::at(time.span.clone(), format!("{what} {} to {}, found {}", plain_time(least), plain_time(most), plain_time(value)));
+            let fault = Fault::at(
+                time.span.clone(),
+                format!("{what} {} to {}, found {}", plain_time(least), plain_time(most), plain_time(value)),
+            );
             self.fault(fault.help(format!("write a time from \"{}\" to \"{}\"", plain_time(least), plain_time(most))));
         }
         Seconds(value.0.clamp(least.0, most.0)).to_milliseconds()

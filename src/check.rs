@@ -46,6 +46,9 @@ pub fn check(device: &Device, budget: &Budget, locales: Vec<usize>) -> Vec<Findi
 /// full refresh comes between.
 const STOPPED: f64 = 0.1;
 
+/// Of fewer journeys nothing is said: one alarm in a week may stop one.
+const FEWEST: u64 = 10;
+
 /// Journeys that stop in the simulated days, where boxes, refreshes and other people's events come between, though they
 /// would go on if nothing did.
 fn derailed(device: &Device, budget: &Budget, found: &[Finding]) -> Vec<Fault> {
@@ -55,7 +58,7 @@ fn derailed(device: &Device, budget: &Budget, found: &[Finding]) -> Vec<Fault> {
         let all = became.made + became.derailed();
         let known =
             |finding: &Finding| finding.fault.id == Some(lint.id) && finding.fault.span.as_ref() == Some(&journey.span);
-        if became.derailed() as f64 <= STOPPED * all as f64 || found.iter().any(known) {
+        if all < FEWEST || became.derailed() as f64 <= STOPPED * all as f64 || found.iter().any(known) {
             continue;
         }
         let why = match became.stopped >= became.unreached {

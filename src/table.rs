@@ -81,7 +81,7 @@ fn fold_line(out: &mut String, line: &str, width: usize) {
         // A word that is wider than the line stays whole.
         let at = if rest.len() <= width { None } else { last.or_else(|| space(width.min(rest.len()), rest.len())) };
         let Some(at) = at else { break };
-        out.extend(rest[..at].iter().collect::<String>().trim_end().chars());
+        out.push_str(rest[..at].iter().collect::<String>().trim_end());
         out.push('\n');
         let tail: String = rest[at..].iter().collect();
         rest = std::iter::repeat_n(' ', indent).chain(tail.trim_start().chars()).collect();

@@ -233,14 +233,19 @@ fn in_text(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, told: &Told)
     show_findings(&folded(faults, kept), &loaded.sources);
     let device = &loaded.device;
     let look = look();
-    print_styled(&format!(
-        "{}: {}, {}, {}: {}, {}\n",
-        look.bold(&device.name),
+    let counted = [
         count(device.screens.len(), "screen", "screens"),
         count(device.fields.len(), "field", "fields"),
         count(device.locales.len(), "locale", "locales"),
-        look.verdict(&count(errors, "error", "errors"), errors == 0),
-        count(warnings, "warning", "warnings")
+    ]
+    .join(", ");
+    let (errors, warnings) = (count(errors, "error", "errors"), count(warnings, "warning", "warnings"));
+    let long = [&device.name, &counted, &errors, &warnings].map(|text| text.chars().count()).iter().sum::<usize>() + 6;
+    print_styled(&format!(
+        "{}:{}{counted}: {}, {warnings}\n",
+        look.bold(&device.name),
+        if long > look.width { "\n" } else { " " },
+        look.verdict(&errors, errors.starts_with("0 ")),
     ))?;
     print(&explored(device, &explore(device, STATES)))?;
     print(&told.text(loaded))

@@ -5,7 +5,7 @@
 //! # Semantics
 //!
 //! **One input at a time, run to completion.** An input is a key that goes down or up, an event, the sample of a field,
-//! a value that arrives, or a timer that ends. Its reaction is carried out whole, action by action, before the next input is looked at; then
+//! a value that arrives, or a timer that ends. Its reaction is carried out whole, action by action, before the next input is taken; then
 //! every event whose condition has become true happens, which may make others true. (Run to completion: Harel, Science
 //! of Computer Programming 8 (1987) 231-274; W3C SCXML 1.0, appendix D.)
 //!
@@ -14,14 +14,14 @@
 //!
 //! **Keys.** A press is carried out when the key goes down; where the key also has a hold, when it is let go before the
 //! hold's time is over. Repetitions follow while it stays down. What a key that is down still does belongs to what was in
-//! front when it went down: when something else comes to the front, it does nothing more until it is pressed anew.
+//! front when it went down: when something else comes to the front, it does nothing more until it is pressed again.
 //!
 //! **Screens and boxes.** Keys and timers are those of what is in front. An event takes the rule of the front, else of
 //! the layer below. Going to a screen closes all boxes and remembers where from; going to a screen that is on the way
 //! back already shortens the way. Entering sets the states that conditions ask for, then remembers the edited fields.
 //!
 //! **Timers** count from the entry of what is in front or from the last press that did something there, as stated; each
-//! ends once. Closing a box starts the timers below anew.
+//! ends once. Closing a box starts the timers below again.
 //!
 //! **Panel.** While it is busy, keys wait in order (or are lost, as the policy says); all else goes on. When it is free,
 //! waiting keys are carried out, then the image is compared with what the panel shows. Updates that only the device

@@ -145,7 +145,11 @@ fn under_heading(span: &Span, sources: &Sources) -> Span {
     let Some(body) = sources.iter().nth(file).and_then(|(_, text)| text.get(range.start..)) else {
         return span.clone();
     };
-    if !body.starts_with('[') || body[..range.len().min(body.len())].contains('\n') {
+    let heading = |line: &str| {
+        let name = line.trim_start_matches('[').trim_end_matches(']');
+        line.starts_with('[') && line.ends_with(']') && !name.contains(['[', '{', ',', '\n'])
+    };
+    if !body.get(..range.len()).is_some_and(heading) {
         return span.clone();
     }
     span.start..span.start + body[1..].find("\n[").map_or(body.len(), |at| at + 1)

@@ -24,7 +24,7 @@ const HELP: &[(&str, &str)] = &[
     ("text-direction", "Set text from left to right, or show it as an image."),
     ("text-shaping", "Show such words as images, or look at each screen that has them."),
     ("pixel-shape", "Compare panel.active-area and panel.pixels with the data sheet."),
-    ("unused-string", "Take it out, or use it as \"@name\"."),
+    ("unused-string", "Delete it, or use it as \"@name\"."),
     ("unused-part", "Use it with { part = \"name\" }, or delete its file."),
     ("unused-asset", "Use it, or delete it from the project."),
     ("text-cut", "Use a shorter text or a smaller font, or give the element more room."),

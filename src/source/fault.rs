@@ -257,7 +257,7 @@ mod tests {
         )
         .label("nor does its label")
         .help("write something that is shorter, or make the terminal wider than it is now");
-        let shown = render_within(&[fault.clone()], &sources, false, 60);
+        let shown = render_within(std::slice::from_ref(&fault), &sources, false, 60);
         assert!(shown.lines().all(|line| line.chars().count() <= 60), "{shown}");
         let plain = |text: &str| text.replace(['=', '│', '^'], " ").split_whitespace().collect::<Vec<_>>().join(" ");
         for part in [&fault.message, &fault.label, &fault.help.clone().unwrap_or_default()] {

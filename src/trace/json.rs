@@ -98,7 +98,7 @@ fn compared(against: &Against) -> Value {
             "kind": one.kind,
             "phases": one.rows.iter().map(row).collect::<Vec<_>>(),
             "total": row(&one.total),
-            "off_most": one.rows[one.worst].name,
+            "largest_error": one.rows[one.worst].name,
             "verdict": verdict(one),
         })
     };

@@ -190,12 +190,12 @@ impl Machine {
             4 if op >> 10 == 0b01_0000 => self.logic(op),
             4 if op >> 10 == 0b01_0001 => self.high(op, at),
             4 => {
-                self.r[(op >> 8 & 7) as usize] = self.load((at + 4 & !3) + (op & 0xFF) * 4, 4);
+                self.r[(op >> 8 & 7) as usize] = self.load(((at + 4) & !3) + (op & 0xFF) * 4, 4);
                 2
             }
             5..=9 => self.memory(op),
             10 => {
-                let from = if op & 0x800 == 0 { at + 4 & !3 } else { self.r[13] };
+                let from = if op & 0x800 == 0 { (at + 4) & !3 } else { self.r[13] };
                 self.r[(op >> 8 & 7) as usize] = from + (op & 0xFF) * 4;
                 1
             }

@@ -42,7 +42,7 @@ fn figures(html: &str) -> Vec<Figure> {
 /// The number that a text says, in the JSON's unit.
 fn said(pointer: &str, text: &str) -> f64 {
     let (number, unit) = text.split_once('\u{a0}').unwrap_or((text, ""));
-    let number: f64 = number.replace('−', "-").replace('+', "").parse().expect(text);
+    let number: f64 = number.replace('−', "-").replace(['+', ','], "").parse().expect(text);
     let days = pointer.starts_with("/life/days");
     number
         * match unit {

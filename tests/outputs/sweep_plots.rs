@@ -33,10 +33,10 @@ fn an_svg_has_units_limit_and_design_point() {
     for part in [
         "Scale <1 & up",
         "board.mcu.sleep (µA)",
-        "Battery life, median (P50) (days)",
+        "Battery life, median (P50) (years)",
         "P10",
         "as designed: 1.5 µA",
-        "limit: min 500 d",
+        "limit: min 1.37 years",
     ] {
         assert_text(&texts, part);
     }
@@ -52,7 +52,7 @@ fn the_projects_own_limit_is_drawn() {
     let text = std::fs::read_to_string(&path).unwrap();
     std::fs::write(&path, text + "\n[limits]\nlatency = \"5 s\"\n").unwrap();
     let texts = texts(&plot(&project, "latency.svg", &["--figure", "latency-s"]));
-    assert_text(&texts, "limit: max 5 s");
+    assert_text(&texts, "limit: max 5.00 s");
     assert_text(&texts, "Slowest transition (s)");
 }
 

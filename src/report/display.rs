@@ -49,7 +49,7 @@ fn reasons(tally: &Tally) -> Markup {
                     @for (reason, of) in rows {
                         tr {
                             th scope="row" { (reason.words()) }
-                            td.n { (count(&format!("/use/full_because/{}", reason.words()), tally, of)) }
+                            td.n { (count(&format!("/use/full_because/{}", reason.id()), tally, of)) }
                             td.n { (typeset(format!("{:.1} %", 100.0 * of as f64 / tally.full.max(1) as f64))) }
                         }
                     }

@@ -84,7 +84,7 @@ fn inputs(device: &Device, front: ScreenId) -> impl Iterator<Item = By> {
     own.chain((0..device.events.len()).map(|event| By::Event(EventId(event))))
 }
 
-/// The states of the page: that of every screen with its sample values, and those nearest to the home screen.
+/// The states of the page: that of every screen with its sample values, and those nearest to one of these.
 fn near(device: &Device, locale: usize) -> Vec<State> {
     let sample = |screen: usize| {
         let mut state = State::sample(device, ScreenId(screen))?;
@@ -92,13 +92,12 @@ fn near(device: &Device, locale: usize) -> Vec<State> {
         Some(state)
     };
     let mut all: Vec<State> = (0..device.screens.len()).filter_map(sample).collect();
-    let home = all.iter().find(|state| state.front() == device.usage.home).cloned();
     let mut known: HashSet<Key> = all.iter().map(key).collect();
     // The second number keeps states of one distance in the order in which they were found.
-    let mut open = BTreeMap::from([((0, 0), home)]);
-    let (mut count, mut seen) = (0, HashSet::new());
+    let mut open: BTreeMap<(u32, usize), State> =
+        all.iter().enumerate().map(|(place, state)| ((0, place), state.clone())).collect();
+    let (mut count, mut seen) = (all.len(), HashSet::new());
     while let Some(((far, _), state)) = open.pop_first() {
-        let Some(state) = state else { break };
         let key = key(&state);
         if !seen.insert(key.clone()) {
             continue;
@@ -112,7 +111,7 @@ fn near(device: &Device, locale: usize) -> Vec<State> {
         for by in inputs(device, state.front()) {
             if let Some((then, _)) = fire(device, &state, by) {
                 count += 1;
-                open.insert((far + distance(by), count), Some(then));
+                open.insert((far + distance(by), count), then);
             }
         }
     }

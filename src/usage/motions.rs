@@ -1,6 +1,7 @@
 //! How sampled values move.
 
-use crate::behaviour::field::{Field, Motion, Wave};
+use super::content;
+use crate::behaviour::field::Wave;
 use crate::device::Device;
 use crate::random;
 use crate::screen::values::{FieldId, Values};
@@ -24,7 +25,7 @@ struct Moving {
 impl Motions {
     /// Nothing has moved yet.
     pub fn new(device: &Device) -> Self {
-        let contents: Vec<String> = device.fields.iter().map(|field| content(device, field)).collect();
+        let contents: Vec<String> = device.fields.iter().map(|field| content::field(device, field)).collect();
         let streams = random::streams(contents.iter().map(String::as_str));
         let moving = |stream| Moving { count: 0, random: random::source(device.usage.seed, stream) };
         Self { fields: streams.into_iter().map(moving).collect(), wave: Wave::default() }
@@ -37,14 +38,4 @@ impl Motions {
         *count += 1;
         value
     }
-}
-
-/// What a field is, its name and those of others left out.
-fn content(device: &Device, field: &Field) -> String {
-    let motion = match &field.motion {
-        Motion::Grade { below, .. } => format!("thresholds {below:?}"),
-        Motion::Replay { values } => format!("replay {}", values.len()),
-        other => format!("{other:?}"),
-    };
-    format!("field {:?} {} {} {motion}", field.range, field.sample, field.interval(&device.events).0)
 }

@@ -1,8 +1,8 @@
 //! What comes to a device from outside, day by day: journeys, events at random times, the charger.
 
-use crate::behaviour::{Event, EventId, Hours, Times};
+use super::content;
+use crate::behaviour::{EventId, Hours, Times};
 use crate::device::Device;
-use crate::device::usage::Journey;
 use crate::machine::{Micros, micros};
 use crate::random::{self, poisson};
 use crate::units::{DAY, Seconds};
@@ -46,19 +46,13 @@ impl Outside {
             let streams = random::streams(contents.iter().map(String::as_str));
             streams.into_iter().map(|stream| random::source(device.usage.seed, stream)).collect()
         };
-        let journey =
-            |journey: &Journey| format!("journey {} {:?} {:?}", journey.per_day, journey.hours, journey.steps);
-        let event = |event: &Event| match event.times {
-            Times::PerDay(rate, hours) => format!("event {rate} {hours:?}"),
-            Times::Every(..) | Times::When(_) => String::new(),
-        };
         let mut outside = Self {
             heap: BinaryHeap::new(),
             begins,
             end,
             people,
-            journeys: sources(device.usage.journeys.iter().map(journey).collect()),
-            events: sources(device.events.iter().map(event).collect()),
+            journeys: sources(device.usage.journeys.iter().map(content::journey).collect()),
+            events: sources(device.events.iter().map(content::event).collect()),
         };
         let today = (begins as f64 * 1e-6 / DAY.0).floor() as u32;
         outside.heap.push(Reverse((micros(DAY * f64::from(today)), Happening::Day(today))));

@@ -4,8 +4,9 @@
 //! of presses, or waits for its timers; where neither leads there, the journey is not made. It stops at a press that
 //! means nothing on what is shown. At a choice it takes one of the ways by chance. Both kinds are derailed. Journeys that overlap in time wait for one another.
 
+use super::content;
 use crate::device::Device;
-use crate::device::usage::{Journey, JourneyStep};
+use crate::device::usage::JourneyStep;
 use crate::machine::ways::{self, Way};
 use crate::machine::{Key, Machine, Micros, micros};
 use crate::random;
@@ -69,8 +70,7 @@ impl Person {
     /// Somebody who has nothing to do yet.
     pub fn new(device: &Device) -> Self {
         let journeys = vec![Journeys::default(); device.usage.journeys.len()];
-        let content = |journey: &Journey| format!("choices of {:?} {:?}", journey.steps, journey.choices);
-        let contents: Vec<String> = device.usage.journeys.iter().map(content).collect();
+        let contents: Vec<String> = device.usage.journeys.iter().map(content::choices).collect();
         let streams = random::streams(contents.iter().map(String::as_str));
         let random = streams.into_iter().map(|stream| random::source(device.usage.seed, stream)).collect();
         Self { doing: None, waiting: VecDeque::new(), watches_until: 0, journeys, random }

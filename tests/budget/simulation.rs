@@ -2,11 +2,13 @@
 
 use crate::plain::{close, device, try_device};
 use inkjoule::budget::usage;
+use inkjoule::project::load;
 use inkjoule::refresh::policy::Reason;
 use inkjoule::simulate::simulate;
 use inkjoule::simulate::stationary::{Memory, law};
 use inkjoule::simulate::tally::Tally;
 use inkjoule::units::{DAY, Seconds};
+use std::path::Path;
 
 const DAY_AT_20: &str = "temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
 
@@ -293,4 +295,13 @@ fn temperatures_and_charges_that_cannot_be_are_refused_with_a_remedy() {
     assert!(said(warm, &charging("2 d", "1 h")).contains("the board has no charger"));
     assert!(said(warm, &charging("30 h", "1 h")).contains("expected whole days"));
     assert!(said(warm, &charging("1 d", "25 h")).contains("end before the next"));
+}
+
+/// What the demo's people do and what the world does is drawn at random, from numbers that belong to the project's content:
+/// a change of the code that moves these draws changes every project's figures. Once a type that got another name did.
+#[test]
+fn the_demos_week_is_drawn_as_it_was() {
+    let loaded = load(Path::new("screens-demo"), &[]).unwrap_or_else(|_| panic!("the demo loads"));
+    let tally = simulate(&loaded.device, &loaded.device.inputs.typical());
+    assert_eq!((tally.full, tally.partial, tally.journeys.iter().map(|one| one.made).sum::<u64>()), (355, 509, 113));
 }

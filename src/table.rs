@@ -21,25 +21,40 @@ pub fn fit(table: &mut Table, width: usize) {
     }
 }
 
+/// Where a line is parted that is longer than its room: at its last space within, else at the first beyond; not between a
+/// number and its unit where another place is left. `None` for a line that fits or has no place.
+pub fn parted(line: &str, room: usize) -> Option<usize> {
+    let (end, _) = line.char_indices().nth(room)?;
+    let spaces = |from: usize, to: usize| {
+        line[from..to]
+            .match_indices(' ')
+            .map(move |(at, _)| from + at)
+            .filter(|at| !line[..*at].trim_start().is_empty())
+    };
+    let within: Vec<usize> = spaces(0, end + usize::from(line[end..].starts_with(' '))).collect();
+    let free = within.iter().rev().find(|at| !before_unit(line, **at));
+    free.or(within.last()).copied().or_else(|| spaces(end, line.len()).next())
+}
+
+/// Whether a space stands between a number and its unit.
+fn before_unit(line: &str, at: usize) -> bool {
+    let unit = line[at + 1..].split([' ', ',', ';', ')']).next().unwrap_or_default();
+    let short = (1..=3).contains(&unit.chars().count());
+    short
+        && line[..at].ends_with(|last: char| last.is_ascii_digit())
+        && unit.starts_with(|first: char| !first.is_ascii_digit())
+}
+
 /// A paragraph in lines of at most `width` characters where words allow it, all but the first indented.
 pub fn wrap(text: &str, width: usize, indent: usize) -> String {
-    let mut out = String::new();
-    let mut length = 0;
-    for word in text.split_whitespace() {
-        let size = word.chars().count();
-        if length > indent && length + 1 + size > width {
-            out.push('\n');
-            out.extend(std::iter::repeat_n(' ', indent));
-            length = indent;
-        } else if length > 0 {
-            out.push(' ');
-            length += 1;
-        }
-        out.push_str(word);
-        length += size;
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let (mut out, mut rest, mut room) = (String::new(), flat.as_str(), width);
+    while let Some(at) = parted(rest, room) {
+        out += &format!("{}\n{:indent$}", &rest[..at], "");
+        rest = rest[at..].trim_start();
+        room = width.saturating_sub(indent);
     }
-    out.push('\n');
-    out
+    out + rest + "\n"
 }
 
 /// Text with its longer lines parted at words. What is parted goes on under the last column that leaves room for it, a rule
@@ -72,21 +87,15 @@ fn hanging(line: &[char], width: usize) -> usize {
 }
 
 fn fold_line(out: &mut String, line: &str, width: usize) {
-    let mut rest: Vec<char> = line.chars().collect();
-    let indent = hanging(&rest, width);
-    loop {
-        let lead = rest.iter().take_while(|character| **character == ' ').count();
-        let space = |from: usize, to: usize| (from..to).find(|at| rest[*at] == ' ');
-        let last = (lead..rest.len().min(width + 1)).rev().find(|at| rest[*at] == ' ');
-        // A word that is wider than the line stays whole.
-        let at = if rest.len() <= width { None } else { last.or_else(|| space(width.min(rest.len()), rest.len())) };
-        let Some(at) = at else { break };
-        out.push_str(rest[..at].iter().collect::<String>().trim_end());
+    let indent = hanging(&line.chars().collect::<Vec<_>>(), width);
+    let mut rest = line.to_owned();
+    // A word that is wider than the line stays whole.
+    while let Some(at) = parted(&rest, width) {
+        out.push_str(rest[..at].trim_end());
         out.push('\n');
-        let tail: String = rest[at..].iter().collect();
-        rest = std::iter::repeat_n(' ', indent).chain(tail.trim_start().chars()).collect();
+        rest = format!("{:indent$}{}", "", rest[at..].trim_start());
     }
-    out.extend(rest);
+    out.push_str(&rest);
     out.push('\n');
 }
 
@@ -125,5 +134,15 @@ mod tests {
         assert_eq!(wrap("! one two three four", 10, 2), "! one two\n  three\n  four\n");
         assert_eq!(wrap("averyveryverylongword x", 5, 0), "averyveryverylongword\nx\n");
         assert_eq!(wrap("", 10, 2), "\n");
+    }
+
+    /// The budget's summary once parted `35,973` from `B`.
+    #[test]
+    fn a_number_keeps_its_unit() {
+        assert_eq!(wrap("flash takes 35,973 B", 18, 2), "flash takes\n  35,973 B\n");
+        assert_eq!(wrap("flash takes 35,973 B, all of it", 19, 0), "flash takes\n35,973 B, all of it\n");
+        assert_eq!(wrap("for 12 more", 6, 0), "for 12\nmore\n");
+        // Where there is no other place.
+        assert_eq!(wrap("12 mAh", 4, 0), "12\nmAh\n");
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::project::schema::{File, schema};
 use crate::screen::place::PLACE_KEYS;
+use crate::table::wrap;
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
 
@@ -80,7 +81,7 @@ impl<'s> Page<'s> {
         if let Some(about) = self.about(schema) {
             line += &format!(". {}", about.replace('\n', " "));
         }
-        self.text += &wrapped(&line);
+        self.text += &wrap(&line, WIDE, 2);
         // A value may have several tables under one name: each form of it is listed at the first key that has it.
         let before = self.seen.clone();
         for (end, table, name) in inner {
@@ -201,22 +202,4 @@ fn empty(default: &Value) -> bool {
 
 fn joined(path: &str, key: &str) -> String {
     if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") }
-}
-
-/// An entry of a list, broken between words.
-fn wrapped(line: &str) -> String {
-    let (mut text, mut column) = (String::new(), 0);
-    for word in line.split(' ') {
-        let wide = word.chars().count();
-        if column > 0 && column + 1 + wide > WIDE {
-            text += "\n  ";
-            column = 2;
-        } else if column > 0 {
-            text.push(' ');
-            column += 1;
-        }
-        text += word;
-        column += wide;
-    }
-    text + "\n"
 }

@@ -1,6 +1,7 @@
 //! What is wrong with a project, and how it is shown: place, what was expected, what to write instead.
 
 use super::spans::{Sources, Span};
+use crate::table::parted;
 use crate::visible::visible;
 use codespan_reporting::diagnostic::{Diagnostic, Label, Severity};
 use codespan_reporting::files::SimpleFiles;
@@ -212,13 +213,6 @@ fn after(before: usize, indent: usize, text: &str, width: usize) -> String {
         room = if indent > 0 { inner } else { room };
     }
     lines.join(&format!("\n{:indent$}", ""))
-}
-
-/// Where a line is parted that is longer than its room: at its last space within, or at the first beyond.
-fn parted(line: &str, room: usize) -> Option<usize> {
-    let (end, _) = line.char_indices().nth(room)?;
-    let within = line.char_indices().take(room + 1).filter(|(at, character)| *character == ' ' && *at > 0).last();
-    within.map(|(at, _)| at).or_else(|| line[end..].find(' ').map(|at| end + at))
 }
 
 /// Shows findings as text, with the marked source lines; `color` adds terminal colours. Lines are as long as they come.

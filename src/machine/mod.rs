@@ -19,6 +19,8 @@
 //! **Screens and boxes.** Keys and timers are those of what is in front. An event takes the rule of the front, else of
 //! the layer below. Going to a screen closes all boxes and remembers where from; going to a screen that is on the way
 //! back already shortens the way. Entering sets the states that conditions ask for, then remembers the edited fields.
+//! Four boxes may lie over one another, and no box over itself: another does not open. The way back remembers 16 screens
+//! and forgets the oldest.
 //!
 //! **Timers** count from the entry of what is in front or from the last press that did something there, as stated; each
 //! ends once. Closing a box starts the timers below again.

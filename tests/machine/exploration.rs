@@ -2,6 +2,7 @@
 
 use crate::plain::device;
 use inkjoule::budget::transition::transitions;
+use inkjoule::limits;
 use inkjoule::lint::{Subject, findings};
 use inkjoule::machine::explore::{STATES, explore};
 use inkjoule::project::load;
@@ -270,7 +271,8 @@ fn keys_that_never_do_anything_are_named() {
     let x = box_of("1 = { open = \"y\" }\n2 = { close = true }");
     let y = box_of("1 = { open = \"x\" }\n2 = { close = true }");
     assert_eq!(said("", &[("a", &a), ("x", &x), ("y", &y)], "never-acts"), ["on `y`, key 1 never changes anything"]);
-    // A box beyond the depth is never shown.
+    // A box beyond the depth is never shown; the page `behaviour` of the guide says these numbers.
+    assert_eq!((limits::BOX_DEPTH, limits::BACK_DEPTH), (4, 16));
     let chain = |next: &str| box_of(&format!("1 = {{ open = \"{next}\" }}\n2 = {{ close = true }}"));
     let boxes = [("v", chain("w")), ("w", chain("x")), ("x", chain("y")), ("y", chain("z")), ("z", chain("v"))];
     let a = text("[keys]\n1 = { open = \"v\" }\n");

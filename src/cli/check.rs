@@ -13,7 +13,7 @@ use crate::lint::{self, Finding, Shown, Subject};
 use crate::machine::explore::{Exploration, STATES, explore};
 use crate::output::{self, Overwrite};
 use crate::project::watch::{Place, watch};
-use crate::project::{Failed, Loaded, load_files};
+use crate::project::{Failed, Loaded, alternatives, load_files};
 use crate::sarif::{self, Entry, Folder, Run};
 use crate::source::fault::{Fault, Level};
 use crate::source::levels::{LINTS, Levels};
@@ -126,7 +126,8 @@ fn once(args: &CheckArgs) -> Result {
     };
     let locales = locales(&loaded.device, args.locale.as_deref())?;
     let plain = loaded.warnings.iter().map(|fault| Finding { fault: fault.clone(), shown: None });
-    let findings: Vec<Finding> = plain.chain(check(&loaded.device, &budget(&loaded.device), locales)).collect();
+    let mut findings: Vec<Finding> = plain.chain(check(&loaded.device, &budget(&loaded.device), locales)).collect();
+    findings.extend(alternatives(args, &loaded).into_iter().map(|fault| Finding { fault, shown: None }));
     let names = names(&loaded, &findings);
     let overwrite = Overwrite::of(args.force);
     let told = told(&loaded, &args.baseline, overwrite)?;
@@ -136,6 +137,23 @@ fn once(args: &CheckArgs) -> Result {
         output::write_set(folder, &files, overwrite)?;
     }
     report(&loaded, &findings, args, &names, &told)
+}
+
+/// Alternatives of the project that cannot be used, each with the first thing that is wrong with it.
+fn alternatives(args: &CheckArgs, loaded: &Loaded) -> Vec<Fault> {
+    if args.project.alternative.is_some() {
+        return Vec::new();
+    }
+    let names = alternatives::names(&loaded.files).into_iter();
+    names
+        .filter_map(|name| {
+            let project = ProjectArgs { alternative: Some(name.clone()), ..args.project.clone() };
+            let failed = files(&project, args.locale.as_deref()).and_then(load_files).err()?;
+            let first = failed.faults.into_iter().find(|fault| fault.level == Level::Error)?;
+            let fault = Fault::plain(format!("the alternative `{name}` cannot be used: {}", first.message));
+            Some(Fault { help: first.help, ..fault })
+        })
+        .collect()
 }
 
 fn refused(failed: Failed, args: &CheckArgs) -> Result {

@@ -164,3 +164,34 @@ fn a_profile_is_swapped_and_named() {
     let text = run(&["compare", project.path(), "--battery", "half"]).stdout;
     assert!(text.contains("== life ==") && text.contains('-') && text.contains("are the same"), "{text}");
 }
+
+/// Alternatives stand side by side, on the command line as well; one that cannot be used is told by `check`.
+#[test]
+fn alternatives_of_a_project_are_compared_and_checked() {
+    let project = Project::new();
+    let path = project.folder().join("device.toml");
+    let text = std::fs::read_to_string(&path).expect("the file is there");
+    let with = |more: &str| std::fs::write(&path, format!("{text}{more}")).expect("written");
+    with("[alternatives.thick]\nset = [\"battery.capacity=1700 mAh\"]\n");
+    let both = compare(&[project.path()]);
+    let usable = |index: usize| both["projects"][index]["figures"]["usable_charge_c"].as_f64().expect("a charge");
+    assert_eq!((both["projects"].as_array().map(Vec::len), &both["projects"][1]["label"]), (Some(2), &"thick".into()));
+    let plain = json_of(&["budget", project.path()]);
+    let thick = json_of(&["budget", project.path(), "--alternative", "thick"]);
+    let life = |json: &serde_json::Value| json["life"]["days"]["p50"].as_f64().expect("a life");
+    assert!(usable(1) > 1.8 * usable(0) && life(&thick) > 1.5 * life(&plain), "{} and {}", usable(0), usable(1));
+    assert_eq!(run(&["check", project.path()]).status, 0);
+    refused(&run(&["budget", project.path(), "--alternative", "thin"]), "it has thick");
+    with("[alternatives.odd]\nset = [\"battery.capacitty=1700 mAh\"]\n");
+    let shown = run(&["check", project.path()]);
+    assert_eq!(shown.status, 1, "{}", shown.stderr);
+    let said = shown.stderr.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("the alternative `odd` cannot be used: the key `capacitty` is not known here"), "{said}");
+    assert!(said.contains("did you mean `capacity`?"), "{said}");
+}
+
+fn json_of(arguments: &[&str]) -> serde_json::Value {
+    let shown = run(&[arguments, &["--format", "json"]].concat());
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    serde_json::from_str(&shown.stdout).expect("JSON")
+}

@@ -81,7 +81,10 @@ impl Delta {
             Some(change) if change.abs() >= 9.995 => format!("x {}", crate::units::figures(1.0 + change)),
             Some(change) => {
                 let sign = if change < 0.0 { '-' } else { '+' };
-                format!("{sign}{} %", crate::units::figures((change * 1000.0).round().abs() / 10.0))
+                let tenths = (change * 1000.0).round().abs();
+                // A change that shows is never said to be none.
+                let size = if tenths == 0.0 { "<0.1".to_owned() } else { crate::units::figures(tenths / 10.0) };
+                format!("{sign}{size} %")
             }
         }
     }
@@ -133,6 +136,10 @@ mod tests {
     fn changes_are_relative_to_the_first_and_know_the_better_way() {
         let step = row(Better::Less, [2.0, 2.25]).step(1).expect("they differ");
         assert_eq!((step.shown().as_str(), step.improves), ("+12.5 %", Some(false)));
+        // Once "-0 %".
+        let step = row(Better::Less, [2.0, 1.9997]).step(1);
+        assert!(step.is_none_or(|step| step.shown() == "-<0.1 %"));
+        assert_eq!(Delta { relative: Some(-1e-4), count: None, improves: None }.shown(), "-<0.1 %");
         let step = row(Better::More, [2.0, 1.0]).step(1).expect("they differ");
         assert_eq!((step.shown().as_str(), step.improves), ("-50 %", Some(false)));
         assert_eq!(row(Better::Less, [2.0, 2.0]).step(1), None);

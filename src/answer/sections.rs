@@ -110,7 +110,8 @@ pub fn transitions(device: &Device, budget: &Budget, look: Look) -> String {
 pub fn day(device: &Device, budget: &Budget) -> String {
     let mut rows = table(&["a mean day", ""]);
     let listed = |figure: &&Figure| matches!(figure.row().group, Group::Refreshes | Group::Use | Group::Latency);
-    for figure in Figure::ALL.iter().filter(listed) {
+    // Of what there is not, such as a residue that the project does not state, there is no row.
+    for figure in Figure::ALL.iter().filter(listed).filter(|figure| figure.value(device, budget).is_some()) {
         rows.add_row([figure.row().title.to_owned(), figure.text(device, budget)]);
     }
     right(&mut rows, 1);

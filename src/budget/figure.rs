@@ -8,7 +8,7 @@ use crate::behaviour::policy::Buffer;
 use crate::device::Device;
 use crate::units::column::Scale;
 use crate::units::{
-    Amps, Bytes, Coulombs, DAY, Joules, Quantity, Seconds, Volts, Watts, figures as digits, grouped, plain_time,
+    Amps, Bytes, Coulombs, DAY, Joules, Quantity, Ratio, Seconds, Volts, Watts, figures as digits, grouped, plain_time,
 };
 
 /// What a figure counts, which decides how it is written and read.
@@ -32,6 +32,8 @@ pub enum Unit {
     Volts,
     /// Storage.
     Bytes,
+    /// A share, in percent.
+    Percent,
     /// A number without a unit.
     Count,
 }
@@ -48,6 +50,7 @@ impl Unit {
             Self::Coulombs => "C",
             Self::Volts => "V",
             Self::Bytes => "B",
+            Self::Percent => "%",
             Self::Count => "",
         }
     }
@@ -64,6 +67,7 @@ impl Unit {
             Self::Coulombs => format!("{} mAh", digits(value / 3.6)),
             Self::Volts => Volts(value).to_string(),
             Self::Bytes => grouped(&digits(value)) + " B",
+            Self::Percent => digits(value) + " %",
             Self::Count => grouped(&digits(value)),
         }
     }
@@ -95,6 +99,7 @@ impl Unit {
             Self::Coulombs => Coulombs::parse(text).map(f64::from),
             Self::Volts => Volts::parse(text).map(f64::from),
             Self::Bytes => Bytes::parse(text).map(f64::from),
+            Self::Percent => Ratio::parse(text).map(|share| share.0 * 100.0),
             Self::Count => Err(format!("expected a number; {text:?} is none")),
         }
     }
@@ -240,7 +245,7 @@ figures! {
     Full: "full-per-day", "/per_day/full", Refreshes, "full refreshes a day", Count, Less, |_, b| a_day(b, b.tally.full);
     IdleFull: "periodic-full-per-day", "/per_day/full_periodic", Refreshes, "periodic full refreshes of an unchanged frame", Count, Less, |_, b| a_day(b, b.tally.idle_full);
     FlashesSeen: "flashes-seen-per-day", "/per_day/flashes_seen", Refreshes, "full refreshes seen by the user", Count, Less, |_, b| a_day(b, b.tally.flashes_seen);
-    Residue: "ghosting-residue", "", Refreshes, "worst ghosting residue, share of the contrast (an assumption unless measured)", Count, Less, |d, b| super::residue::worst(d, &b.tally).map(|ghost| ghost.share.0);
+    Residue: "ghosting-residue", "", Refreshes, "worst ghosting residue, share of the contrast (an assumption unless measured)", Percent, Less, |d, b| super::residue::worst(d, &b.tally).map(|ghost| ghost.share.0 * 100.0);
     ResidueTime: "ghosting-residue-s", "", Refreshes, "how long the worst ghosting residue stays (an assumption unless measured)", Span, Less, |d, b| super::residue::worst(d, &b.tally).map(|ghost| ghost.worst.lasted.0);
     Partial: "partial-per-day", "/per_day/partial", Refreshes, "partial refreshes a day", Count, Neither, |_, b| a_day(b, b.tally.partial);
     Windows: "windows-per-day", "/per_day/windows", Refreshes, "windows sent a day", Count, Less, |_, b| a_day(b, b.tally.windows);
@@ -360,6 +365,7 @@ mod tests {
         assert_eq!(Unit::Days.parse("90"), Ok(90.0));
         assert_eq!(Unit::Coulombs.parse("1 mAh"), Ok(3.6));
         assert_eq!(Unit::Coulombs.show(3.6), "1 mAh");
+        assert_eq!((Unit::Percent.parse("15 %"), Unit::Percent.show(15.0)), (Ok(15.0), "15 %".to_owned()));
         assert!(Unit::Seconds.parse("2 mAh").is_err() && Unit::Count.parse("two").is_err());
     }
 }

@@ -86,7 +86,9 @@ pub trait Drawn {
     fn drawn(&self, at: Point) -> Result<Draw, LifeFault>;
 
     /// Whether the cell bears it there; a load that cannot be given at all is told by [`Drawn::drawn`].
-    fn holds(&self, at: Point) -> bool;
+    fn holds(&self, at: Point) -> bool {
+        !matches!(self.drawn(at), Err(LifeFault::Unbearable { .. }))
+    }
 
     /// Terminal voltages at which it bends, with the current there; integrals are cut at them.
     fn bends(&self) -> &[(Volts, Amps)] {
@@ -107,10 +109,6 @@ impl Drawn for Load {
 impl<F: Fn(Volts) -> Option<Amps>> Drawn for F {
     fn drawn(&self, at: Point) -> Result<Draw, LifeFault> {
         settle(at, self)
-    }
-
-    fn holds(&self, at: Point) -> bool {
-        !matches!(settle(at, self), Err(LifeFault::Unbearable { .. }))
     }
 }
 

@@ -193,10 +193,6 @@ impl Drawn for Pulsed {
         self.mean(ocv, ohms)
     }
 
-    fn holds(&self, at: Point) -> bool {
-        !matches!(self.drawn(at), Err(LifeFault::Unbearable { .. }))
-    }
-
     fn bends(&self) -> &[(Volts, Amps)] {
         &self.bends
     }

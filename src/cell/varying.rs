@@ -208,10 +208,6 @@ impl Drawn for Varying {
         self.settle(ocv, ohms)
     }
 
-    fn holds(&self, at: Point) -> bool {
-        !matches!(self.drawn(at), Err(LifeFault::Unbearable { .. }))
-    }
-
     fn bends(&self) -> &[(Volts, Amps)] {
         &self.bends
     }

@@ -40,7 +40,7 @@ impl Scale {
             }
             "1" => (0.01, "%".to_owned()),
             "C" => (if largest < 0.36 { 3.6e-3 } else { 3.6 }, if largest < 0.36 { "uAh" } else { "mAh" }.to_owned()),
-            "" | "B" | "°C" => (1.0, si.to_owned()),
+            "" | "B" | "°C" | "%" => (1.0, si.to_owned()),
             _ => {
                 let found = PREFIXES.into_iter().find(|(factor, _)| largest >= factor * 0.9995);
                 let (factor, prefix) = found.unwrap_or(if largest == 0.0 { PREFIXES[2] } else { PREFIXES[5] });

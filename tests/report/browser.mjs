@@ -99,10 +99,10 @@ try {
     // In the order of the flow, folded; every part of the contact sheet leads to a screen, and paths stay whole.
     const { context, page } = await open({ viewport: { width: 400, height: 800 } });
     // The map fits as an overview, and is as large as it is drawn where one asks for it.
-    const wide = () => page.$eval(".map .plot", (map) => map.getBoundingClientRect().width);
-    const overview = await wide();
+    const mapWidth = () => page.$eval(".map .plot", (map) => map.getBoundingClientRect().width);
+    const overview = await mapWidth();
     await page.check("#flow-whole");
-    assert.ok(await wide() > 1.5 * overview, `${await wide()} px after ${overview} px`);
+    assert.ok(await mapWidth() > 1.5 * overview, `${await mapWidth()} px after ${overview} px`);
     const sheet = await page.$$eval(".sheet a", (all) => all.map((one) => one.hash));
     const parts = await page.$$eval("article.screen", (all) => all.map((one) => `#${one.id}`));
     assert.deepEqual(sheet, parts);

@@ -247,7 +247,7 @@ fn drawing_the_demo_costs_what_is_recorded() {
     record("drawing", &found);
 }
 
-/// Steps of the machine: the begin, a key down and up again on the first screen (all keys, the dearest), the same for what is
+/// Steps of the machine: the begin, a key down and up again on the first screen (all keys, the most expensive), the same for what is
 /// due a second later and for asking when to wake.
 #[test]
 fn steps_of_the_machine_cost_what_is_recorded() {

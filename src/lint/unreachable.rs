@@ -25,9 +25,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let kind = if view.screen.over.is_some() { "box" } else { "screen" };
         let mut fault = Fault::at(place, format!("nothing leads from `{home}` to the {kind} `{}`", view.screen.id));
         if led[view.id.0] {
-            let states = found.states;
-            fault =
-                fault.label(format!("what would lead to it is carried out in none of the {states} states of the flow"));
+            fault = fault.label("no state of the flow carries out what would lead to it");
         }
         let help =
             "let a key, timer or event lead to it, give it the role battery-empty, link-lost or off, or delete it";

@@ -76,7 +76,11 @@ pub const LINTS: &[Lint] = &[
         level: Warning,
         about: "A state of the flow is never left: nothing leads back to the home screen.",
     },
-    Lint { id: "never-acts", level: Warning, about: "No state of the flow carries out an alternative of a rule." },
+    Lint {
+        id: "never-acts",
+        level: Warning,
+        about: "An alternative of a rule is never carried out, or never changes anything.",
+    },
     Lint {
         id: "free-wake-ups",
         level: Warning,

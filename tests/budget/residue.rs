@@ -64,7 +64,7 @@ fn a_limit_is_passed_kept_or_unknown() {
     };
     let (passed, share) = faults(ASSUMED, 11);
     assert!(passed.len() == 1 && passed[0].contains("22 % of the contrast (an assumption"), "{passed:?}");
-    assert!((share.expect("a figure") - 0.22).abs() < 1e-12);
+    assert!((share.expect("a figure") - 22.0).abs() < 1e-12);
     assert_eq!(faults(ASSUMED, 5).0, Vec::<String>::new());
     let (unknown, share) = faults("", 5);
     assert!(unknown.len() == 1 && unknown[0].contains("unknown"), "{unknown:?}");

@@ -195,18 +195,29 @@ impl Case {
     pub(super) fn point(&self, charge: Coulombs) -> Point {
         let soc = self.state_of_charge(charge);
         let (i, share) = place(&self.socs, soc.0);
-        let worst_ohms = mix(self.worst_ohms[i], *self.worst_ohms.get(i + 1).unwrap_or(&self.worst_ohms[i]), share);
-        Point { charge: charge.0, ocv: self.ocv(soc).0, ohms: self.resistance(soc).0, worst_ohms }
+        let between = |all: &[f64]| mix(all[i], *all.get(i + 1).unwrap_or(&all[i]), share);
+        let (ocv, ohms, worst_ohms) = (between(&self.ocvs), between(&self.ohms), between(&self.worst_ohms));
+        Point { charge: charge.0, ocv, ohms, worst_ohms }
     }
 
-    /// The stretches between `low` and `high` on which voltage and resistance are straight lines, from empty to full.
-    pub(super) fn stretches(&self, low: Coulombs, high: Coulombs) -> Vec<Stretch> {
-        let mut ends: Vec<f64> = vec![low.0];
-        ends.extend(self.socs.iter().map(|soc| self.charge(Ratio(*soc)).0).filter(|q| *q > low.0 && *q < high.0));
-        ends.push(high.0);
-        let stretch =
-            |pair: &[f64]| Stretch { low: self.point(Coulombs(pair[0])), high: self.point(Coulombs(pair[1])) };
-        ends.windows(2).filter(|pair| pair[0] < pair[1]).map(stretch).collect()
+    /// The point of a knot of the tables.
+    fn knot(&self, i: usize) -> Point {
+        let charge = self.charge(Ratio(self.socs[i])).0;
+        Point { charge, ocv: self.ocvs[i], ohms: self.ohms[i], worst_ohms: self.worst_ohms[i] }
+    }
+
+    /// The stretches between `low` and `high` on which voltage and resistance are straight lines, from full to empty.
+    pub(super) fn stretches(&self, low: Coulombs, high: Coulombs) -> impl Iterator<Item = Stretch> {
+        let first = self.socs.partition_point(|soc| self.charge(Ratio(*soc)) <= low);
+        let last = self.socs.partition_point(|soc| self.charge(Ratio(*soc)) < high);
+        let mut above = self.point(high);
+        // Knots between the two, and then the lower end.
+        let ends = (first..last.max(first)).rev().map(Some).chain([None]);
+        let stretch = move |end: Option<usize>| {
+            let below = end.map_or_else(|| self.point(low), |knot| self.knot(knot));
+            Stretch { low: below, high: std::mem::replace(&mut above, below) }
+        };
+        ends.map(stretch).filter(|stretch| stretch.low.charge < stretch.high.charge)
     }
 }
 

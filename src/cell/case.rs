@@ -4,7 +4,7 @@
 
 use super::curve::{mix, place};
 use super::{Cell, CellFault};
-use crate::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Ratio, Volts};
+use crate::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts};
 
 /// The factors that turn the rated charge into the usable one.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -102,6 +102,9 @@ pub struct Case {
     temperature: Celsius,
     factors: ChargeFactors,
     self_discharge: PerSecond,
+    /// Rate at which capacity fades, and rate at which resistance grows, at the float voltage.
+    fades: PerSecond,
+    grows: PerSecond,
     /// Rising states of charge at which the open-circuit voltage or the resistance changes its slope.
     socs: Vec<f64>,
     /// Open-circuit volts of the pack at each.
@@ -119,6 +122,7 @@ impl Case {
         let relative = chemistry.resistance.cut(temperature).ok_or_else(|| {
             outside("the internal resistance over temperature", temperature, chemistry.resistance.domain())
         })?;
+        let share = cell.ageing_share()?;
         let growth = (ageing(cell)? * chemistry.resistance_growth.0).exp();
         let ohms_at_one = cell.resistance.0 * cell.resistance_factor.0 * growth * f64::from(cell.series);
         let mut socs: Vec<f64> =
@@ -132,6 +136,8 @@ impl Case {
             temperature,
             factors,
             self_discharge: cell.self_discharge,
+            fades: PerSecond(chemistry.ageing.0 * share.0),
+            grows: PerSecond(chemistry.resistance_growth.0 * share.0),
             ocvs: socs.iter().map(|soc| cell.ocv(Ratio(*soc)).0).collect(),
             worst_ohms: ohms.clone(),
             ohms,
@@ -143,6 +149,15 @@ impl Case {
     pub fn judged_as(mut self, worst: &Self) -> Self {
         self.worst_ohms = self.socs.iter().map(|soc| worst.resistance(Ratio(*soc)).0).collect();
         self
+    }
+
+    /// The same after more time: it stores less, and its resistance has grown.
+    pub fn older(&self, by: Seconds) -> Self {
+        let mut older = self.clone();
+        older.factors.age = Ratio(self.factors.age.0 * (-self.fades.0 * by.0).exp());
+        let growth = (self.grows.0 * by.0).exp();
+        older.ohms.iter_mut().chain(&mut older.worst_ohms).for_each(|ohms| *ohms *= growth);
+        older
     }
 
     /// The temperature of the case.

@@ -45,12 +45,13 @@ fn figures(sides: &[&Evaluation], comparison: &Comparison) -> Markup {
 
 fn figure_row(row: &FigureRow) -> Markup {
     let class = |value: &Measure| if matches!(value, Measure::Words(_)) { "n words" } else { "n" };
+    let (texts, unit) = row.bare_texts();
     html! {
         tr {
-            th scope="row" { (row.what) }
-            @for (index, value) in row.values.iter().enumerate() {
+            th scope="row" { (row.what) @if !unit.is_empty() { ", " (typeset(format!("1 {unit}")).trim_start_matches("1\u{a0}")) } }
+            @for (index, (value, text)) in row.values.iter().zip(&texts).enumerate() {
                 td class=(class(value)) {
-                    @match value { Measure::Words(words) => { (words.replace(" x ", " × ")) } _ => { (typeset(value)) } }
+                    @match value { Measure::Words(words) => { (words.replace(" x ", " × ")) } _ => { (typeset(text)) } }
                     @if let Some(step) = row.step(index) { (change(step)) }
                 }
             }

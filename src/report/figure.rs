@@ -18,7 +18,7 @@ pub fn of(side: &Evaluation, which: Figure) -> Markup {
     match which.value(&side.device, &side.budget) {
         None => html! { "none" },
         Some(value) if row.unit == Unit::Days => figure(row.pointer, value, days(DAY * value)),
-        Some(value) => figure(row.pointer, value, row.unit.show(value)),
+        Some(value) => figure(row.pointer, value, which.text(&side.device, &side.budget)),
     }
 }
 

@@ -80,7 +80,7 @@ pub fn section(side: &Evaluation, locale: usize, shelf: &mut Shelf) -> Markup {
         section id="screens" aria-labelledby="h-screens" {
             h2 id="h-screens" { "Screens" }
             p.prose {
-                "In the order of the flow, with sample values, at " (typeset(side.budget.temperature)) ", in a quiet moment: no partial refreshes before. Update windows are outlined; a full refresh drives the whole display."
+                "In the order of the flow, with sample values, at " (typeset(side.budget.temperature)) ", with no partial refreshes before. Update windows are outlined; a full refresh drives the whole display."
             }
             @if !common.is_empty() {
                 h3 { "Common exits" }

@@ -8,7 +8,8 @@ use crate::device::Device;
 use crate::plot::letters::width;
 use crate::plot::scene::{Anchor, Colour, Scene, Shape};
 use crate::refresh::work::Work;
-use crate::units::{Amps, Seconds};
+use crate::units::column::Scale;
+use crate::units::{Amps, Joules, Quantity, Seconds};
 
 /// Width of the sheet in points, and its margin.
 const WIDE: f32 = 760.0;

@@ -52,13 +52,13 @@ fn about(trace: &Trace) -> String {
         let gaps = match trace.gaps {
             (0, _) => String::new(),
             (gaps, time) => {
-                format!("; {} too long to bridge, {} in total", crate::units::count(gaps, "gap", "gaps"), plain_time(time))
+                format!("; {} too long to bridge, {} in total", crate::units::count(gaps as usize, "gap", "gaps"), plain_time(time))
             }
         };
         let _ = writeln!(
             out,
             "missing   {} without a current{gaps}",
-            crate::units::count(trace.missing, "row", "rows")
+            crate::units::count(trace.missing as usize, "row", "rows")
         );
     }
     let _ = writeln!(out, "baseline  {}, noise {} (standard deviation)", trace.baseline, trace.noise);

@@ -5,6 +5,7 @@
 
 mod actions;
 mod black;
+mod box_cuts;
 mod boxes;
 mod capacitor;
 mod cut;
@@ -68,6 +69,7 @@ const FINDERS: &[(&str, Find)] = &[
     ("moot-action", actions::moot),
     ("hold-hides-press", holds::find),
     ("box-no-exit", boxes::find),
+    ("box-cuts", box_cuts::find),
     ("editor-range", editors::find),
     ("slow-key", slow_key::find),
     ("journey-derails", journeys::derails),

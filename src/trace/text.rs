@@ -116,11 +116,11 @@ fn fine<Q: Quantity>(values: impl Iterator<Item = Q>) -> Scale {
     Scale::fine(values.map(Into::into), Q::SI)
 }
 
-/// A typical value, and the range where there is one, in the unit of their column.
+/// A typical value, and the range where there is one, without its unit: that of their column.
 fn cells_of<Q: Quantity>(spread: Spread<Q>, scale: &Scale) -> [String; 2] {
     let [min, typ, max] = [spread.min, spread.typ, spread.max].map(|value| scale.show(value.into()));
-    let bare = min.strip_suffix(scale.unit()).map_or(min.as_str(), str::trim_end);
-    let range = if min == max { String::new() } else { format!("{bare} to {max}") };
+    let bare = |text: &str| text.strip_suffix(scale.unit()).unwrap_or(text).trim_end().to_owned();
+    let range = if min == max { String::new() } else { format!("{} to {}", bare(&min), bare(&max)) };
     [typ, range]
 }
 

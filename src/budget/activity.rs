@@ -7,6 +7,7 @@ use crate::plot::scene::{Anchor, Colour, Scene, Shape};
 use crate::refresh::activity::{CELL, Counts};
 use crate::simulate::tally::Tally;
 use crate::units::figures;
+use std::ops::Range;
 
 /// Space around and between, in points.
 const MARGIN: f32 = 18.0;
@@ -84,6 +85,38 @@ struct Map<'a> {
     narrow: bool,
 }
 
+/// Regions side by side that are driven as often, as one area: no seams in between, and fewer shapes.
+#[derive(Debug, PartialEq)]
+struct Joined {
+    columns: Range<usize>,
+    rows: Range<usize>,
+    count: u64,
+}
+
+/// Joins regions, given row by row, along their rows, and then rows that are alike.
+fn joined(regions: impl Iterator<Item = ((usize, usize), u64)>) -> Vec<Joined> {
+    let mut runs: Vec<Joined> = Vec::new();
+    for ((column, row), count) in regions {
+        match runs.last_mut() {
+            Some(last) if last.rows.start == row && last.columns.end == column && last.count == count => {
+                last.columns.end += 1
+            }
+            _ => runs.push(Joined { columns: column..column + 1, rows: row..row + 1, count }),
+        }
+    }
+    let mut areas: Vec<Joined> = Vec::new();
+    for run in runs {
+        let above = |area: &&mut Joined| {
+            area.columns == run.columns && area.rows.end == run.rows.start && area.count == run.count
+        };
+        match areas.iter_mut().rev().find(above) {
+            Some(area) => area.rows.end += 1,
+            None => areas.push(run),
+        }
+    }
+    areas
+}
+
 impl Map<'_> {
     /// A rectangle of the frame, in points.
     fn corners(&self, x: u32, y: u32, w: u32, h: u32) -> Vec<[f32; 2]> {
@@ -104,10 +137,12 @@ impl Map<'_> {
     }
 
     fn regions(&mut self, frame: &Frame, tally: &Tally, most: u64, count: impl Fn(&Counts) -> u64) {
-        for ((column, row), counts) in tally.activity.regions().filter(|(_, counts)| count(counts) > 0) {
-            let (x, y) = (column as u32 * CELL, row as u32 * CELL);
-            let (w, h) = ((frame.width() - x).min(CELL), (frame.height() - y).min(CELL));
-            let opacity = opacity(count(&counts) as f32 / most.max(1) as f32);
+        let driven = tally.activity.regions().map(|(at, counts)| (at, count(&counts))).filter(|(_, count)| *count > 0);
+        for area in joined(driven) {
+            let (x, y) = (area.columns.start as u32 * CELL, area.rows.start as u32 * CELL);
+            let size = |cells: &Range<usize>, whole: u32, from: u32| (cells.len() as u32 * CELL).min(whole - from);
+            let (w, h) = (size(&area.columns, frame.width(), x), size(&area.rows, frame.height(), y));
+            let opacity = opacity(area.count as f32 / most.max(1) as f32);
             self.shapes.push(Shape::Area { points: self.corners(x, y, w, h), colour: Colour::Heat, opacity });
         }
     }
@@ -128,7 +163,13 @@ impl Map<'_> {
             let count = figures(most * f64::from(share));
             let text = if number == STEPS && !self.narrow { format!("{count} {unit}") } else { count };
             let (at, anchor) = ([(left + right) / 2.0, top + 23.0], Anchor::Middle);
-            self.shapes.push(Shape::Text { at, anchor, size: if self.narrow { 13.0 } else { 11.0 }, colour: Colour::Grey, text });
+            self.shapes.push(Shape::Text {
+                at,
+                anchor,
+                size: if self.narrow { 13.0 } else { 11.0 },
+                colour: Colour::Grey,
+                text,
+            });
         }
         let (right, low) = (step(STEPS + 1), top + 10.0);
         let points = vec![[self.left, top], [right, top], [right, low], [self.left, low], [self.left, top]];
@@ -151,5 +192,20 @@ impl Map<'_> {
             self.shapes.push(text([self.left, baseline], Anchor::Start, 15.0, Colour::Ink, heading));
             self.shapes.push(text([self.left + wide, baseline], Anchor::End, 12.0, Colour::Grey, note));
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Joined, joined};
+
+    #[test]
+    fn regions_that_are_driven_as_often_are_one_area() {
+        // ..3 3
+        // 1 3 3
+        let regions = [((1, 0), 3), ((2, 0), 3), ((0, 1), 1), ((1, 1), 3), ((2, 1), 3)];
+        let areas = joined(regions.into_iter());
+        let area = |columns, rows, count| Joined { columns, rows, count };
+        assert_eq!(areas, [area(1..3, 0..2, 3), area(0..1, 1..2, 1)]);
     }
 }

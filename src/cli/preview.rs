@@ -64,7 +64,7 @@ pub struct PreviewArgs {
 /// The keys of the preview, for its help and manual page.
 pub const KEYS_HELP: &str = "\
 Keys in the window and in the terminal: 1 to 9 press the soft keys, F1 to F12 make the events happen, space pauses and goes \
-on, h lists all keys, q quits. To hold a key, keep it down; in a terminal, which is not told when a key goes up, Alt and the \
+on, h lists all keys, q quits. To hold a key, keep it down; in a terminal, which does not report when a key goes up, Alt and the \
 digit hold it, and again let it go.";
 
 /// Shows the device.

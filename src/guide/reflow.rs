@@ -84,7 +84,8 @@ mod tests {
     /// Once the table's own bars, with lines of other entries run together.
     #[test]
     fn a_table_of_two_columns_is_a_list_of_entries() {
-        let page = "a\n\n| command | does |\n|---|---|\n| `new FOLDER` | writes a starter project |\n| `man` | prints |\n";
+        let page =
+            "a\n\n| command | does |\n|---|---|\n| `new FOLDER` | writes a starter project |\n| `man` | prints |\n";
         assert_eq!(reflow(page, 18), "a\n\n`new FOLDER`\n    writes a\n    starter\n    project\n`man`\n    prints\n");
     }
 

@@ -47,7 +47,8 @@ fn pair(
     for item in below.items.iter().filter(|item| is_value(item) && item.shows(values)) {
         let runs = bench.draw(item, values);
         let Some(ink) = bounds(&runs, |run| run.ink) else { continue };
-        let Some(side) = Side::ALL.into_iter().find(|side| side.cuts(area, ink) && !side.has_line(area, ink, &drawn)) else {
+        let Some(side) = Side::ALL.into_iter().find(|side| side.cuts(area, ink) && !side.has_line(area, ink, &drawn))
+        else {
             continue;
         };
         let place = over.screen.span.start..over.screen.span.start;
@@ -119,12 +120,23 @@ impl Side {
         let covered = area.intersection(&ink);
         let end = area.top_left + area.size - Point::new(1, 1);
         let strip = |depth: i32| match self {
-            Self::Top => Rectangle::new(Point::new(covered.top_left.x, area.top_left.y + depth), Size::new(covered.size.width, 1)),
-            Self::Bottom => Rectangle::new(Point::new(covered.top_left.x, end.y - depth), Size::new(covered.size.width, 1)),
-            Self::Left => Rectangle::new(Point::new(area.top_left.x + depth, covered.top_left.y), Size::new(1, covered.size.height)),
-            Self::Right => Rectangle::new(Point::new(end.x - depth, covered.top_left.y), Size::new(1, covered.size.height)),
+            Self::Top => Rectangle::new(
+                Point::new(covered.top_left.x, area.top_left.y + depth),
+                Size::new(covered.size.width, 1),
+            ),
+            Self::Bottom => {
+                Rectangle::new(Point::new(covered.top_left.x, end.y - depth), Size::new(covered.size.width, 1))
+            }
+            Self::Left => Rectangle::new(
+                Point::new(area.top_left.x + depth, covered.top_left.y),
+                Size::new(1, covered.size.height),
+            ),
+            Self::Right => {
+                Rectangle::new(Point::new(end.x - depth, covered.top_left.y), Size::new(1, covered.size.height))
+            }
         };
-        let black = |line: Rectangle| line.points().all(|at| at.x >= 0 && at.y >= 0 && drawn.ink(at.x as u32, at.y as u32));
+        let black =
+            |line: Rectangle| line.points().all(|at| at.x >= 0 && at.y >= 0 && drawn.ink(at.x as u32, at.y as u32));
         (0..DEPTH).any(|depth| black(strip(depth)))
     }
 }

@@ -128,7 +128,13 @@ impl Place {
         if self.sheet.titled {
             shapes.push(text([left, 32.0], Anchor::Start, TITLE, Colour::Ink, &chart.title));
         }
-        shapes.push(text([left, self.top - if self.sheet.titled { 46.0 } else { 38.0 }], Anchor::Start, TEXT, Colour::Grey, &chart.note));
+        shapes.push(text(
+            [left, self.top - if self.sheet.titled { 46.0 } else { 38.0 }],
+            Anchor::Start,
+            TEXT,
+            Colour::Grey,
+            &chart.note,
+        ));
         shapes.push(text([left, self.top - 18.0], Anchor::Start, TEXT, Colour::Ink, &sentence(&chart.y)));
         for tick in &self.up {
             let y = self.at_y(tick.at);

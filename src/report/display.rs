@@ -40,7 +40,11 @@ fn percent(pointer: &str, share: f64) -> Markup {
 /// A share of the time in a column of them: two decimals each, and what would read as none is called small.
 fn of_time(pointer: &str, share: f64) -> Markup {
     let percent = 100.0 * share;
-    figure(pointer, share, if share > 0.0 && percent < 0.005 { "<0.01 %".to_owned() } else { format!("{percent:.2} %") })
+    figure(
+        pointer,
+        share,
+        if share > 0.0 && percent < 0.005 { "<0.01 %".to_owned() } else { format!("{percent:.2} %") },
+    )
 }
 
 fn reasons(tally: &Tally) -> Markup {
@@ -109,7 +113,8 @@ fn wear(side: &Evaluation) -> Markup {
 }
 
 fn keys(tally: &Tally) -> Markup {
-    let scale = Scale::of((0..tally.keys.len()).filter_map(|key| tally.latency_of(key, 1.0)).map(f64::from), Seconds::SI);
+    let scale =
+        Scale::of((0..tally.keys.len()).filter_map(|key| tally.latency_of(key, 1.0)).map(f64::from), Seconds::SI);
     html! {
         h3 { "Key latency" }
         div.wide role="group" aria-label="Presses and answers of each key" tabindex="0" {

@@ -1,11 +1,11 @@
 //! Frames in the page: as pictures of their own, and as thumbnails with update windows drawn over them.
 
 use crate::frame::{Frame, files};
+use crate::plot::scene::Scene;
+use crate::plot::svg::inline;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use embedded_graphics::primitives::Rectangle;
-use crate::plot::scene::Scene;
-use crate::plot::svg::inline;
 use maud::{Markup, PreEscaped, html};
 
 /// Widest thumbnail, in pixels of the page.

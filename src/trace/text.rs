@@ -52,7 +52,11 @@ fn about(trace: &Trace) -> String {
         let gaps = match trace.gaps {
             (0, _) => String::new(),
             (gaps, time) => {
-                format!("; {} too long to bridge, {} in total", crate::units::count(gaps as usize, "gap", "gaps"), plain_time(time))
+                format!(
+                    "; {} too long to bridge, {} in total",
+                    crate::units::count(gaps as usize, "gap", "gaps"),
+                    plain_time(time)
+                )
             }
         };
         let _ = writeln!(
@@ -139,7 +143,8 @@ fn all_kinds(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
         let [lasts, charge, peak] = [range(kind.duration), range(kind.charge), range(kind.peak)];
         out +=
             &look.after(&format!("{}: ", kind.name.text()), &format!("{all}, {lasts}, {charge}{energy}, peak {peak}"));
-        let mut rows = table(&["phase", "lasts", "min to max", "current", "min to max", "charge", "min to max", "share"]);
+        let mut rows =
+            table(&["phase", "lasts", "min to max", "current", "min to max", "charge", "min to max", "share"]);
         let times = fine(kind.phases.iter().map(|phase| phase.duration.max));
         let currents = fine(kind.phases.iter().map(|phase| phase.current.max));
         let charges = fine(kind.phases.iter().map(|phase| phase.charge.max));
@@ -159,7 +164,9 @@ fn all_kinds(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
         }
         out.push('\n');
     }
-    out + &look.paragraph("typical value, with min and max of all updates of the kind; phases are named as far as the current shows")
+    out + &look.paragraph(
+        "typical value, with min and max of all updates of the kind; phases are named as far as the current shows",
+    )
 }
 
 fn share(kind: &UpdateKind, phase: &Phase) -> String {

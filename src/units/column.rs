@@ -65,7 +65,8 @@ impl Scale {
         let (factor, unit) = match si {
             Seconds::SI if (0.9995e-3..100.0).contains(&largest) => (1e-3, "ms".to_owned()),
             "C" => {
-                let (factor, prefix) = PREFIXES.into_iter().find(|(factor, _)| largest >= factor * 0.9995).unwrap_or(PREFIXES[5]);
+                let (factor, prefix) =
+                    PREFIXES.into_iter().find(|(factor, _)| largest >= factor * 0.9995).unwrap_or(PREFIXES[5]);
                 (factor, format!("{prefix}C"))
             }
             _ => {

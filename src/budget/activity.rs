@@ -71,7 +71,8 @@ fn drawn(device: &Device, tally: &Tally, frame: &Frame, scale: f32, narrow: bool
             let (x, y) = (column as u32 * CELL, row as u32 * CELL);
             format!("most: {} {unit}, at {x}, {y} px", figures(count(&counts) as f64 / share))
         });
-        map.words(heading, &note, wide);
+        let short = heading.replace("partial refreshes between", "partials between");
+        map.words(if narrow { &short } else { heading }, &note, wide);
     }
     scene
 }

@@ -112,7 +112,6 @@ impl Footprint {
     fn of_tables(drawing: &Drawing, rules: &Rules, fields: usize) -> Self {
         Self {
             operations: drawing.screens.len()
-                + drawing.lists.len()
                 + drawing.code.len()
                 + drawing.pairs[0].len()
                 + DESIGN

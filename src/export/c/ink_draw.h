@@ -111,8 +111,7 @@ struct ink_ring {
 
 /* A whole design. How its bytes are laid out is written in ink_draw.c; only that file reads them. */
 struct ink_design {
-    const INK_FLASH uint8_t *screens; /* for each screen, for each locale: where its list begins */
-    const INK_FLASH uint8_t *lists;   /* lists of operations */
+    const INK_FLASH uint8_t *screens; /* for each screen: where its operations begin */
     const INK_FLASH uint8_t *code;    /* operations */
     const INK_FLASH uint8_t *code_pairs;
     const INK_FLASH uint8_t *texts;

@@ -45,7 +45,7 @@ int ink_panel_init(struct ink_panel *panel, struct ink_machine *machine, int32_t
     panel->strip = strip;
     panel->strip_size = strip_size;
     panel->blank = 1;
-    panel->again = panel->planes = panel->began = 0;
+    panel->again = panel->planes = 0;
     return count >= panel_cells(machine) && strip_size >= 2 * word(panel, INK_STRIDE) &&
            word(panel, INK_STRIDE) == packing->stride && word(panel, INK_LINES) == packing->lines &&
            packing->stride && packing->lines;

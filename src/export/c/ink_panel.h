@@ -45,16 +45,15 @@ struct ink_task {
 };
 
 struct ink_panel {
-    struct ink_machine *machine;
-    struct ink_scene shown; /* what the panel shows */
-    uint8_t *strip;         /* where lines are drawn */
-    uint32_t strip_size;
-    struct ink_task task;
-    uint16_t next_line;
     uint8_t blank;  /* the panel shows nothing yet */
     uint8_t again;  /* what is shown is sent once more */
     uint8_t planes; /* still to be sent */
-    uint8_t began;  /* everything was sent; the refresh is to begin */
+    uint16_t next_line;
+    struct ink_machine *machine;
+    uint8_t *strip; /* where lines are drawn */
+    uint32_t strip_size;
+    struct ink_scene shown; /* what the panel shows */
+    struct ink_task task;
 };
 
 /* Cells of 32 bits that a panel needs for these rules. */

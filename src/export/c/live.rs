@@ -253,8 +253,7 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         section(&upper, order.section.as_deref())
     );
     for (part, about, table) in [
-        ("screens", "where each screen's list begins, in each locale", &drawing.screens),
-        ("lists", "operations of each screen", &drawing.lists),
+        ("screens", "where each screen's operations begin", &drawing.screens),
         ("code", "operations", &drawing.code),
         ("code_pairs", "pairs in operations", &drawing.pairs[0]),
         ("texts", "texts", &drawing.texts),
@@ -282,7 +281,7 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     let packing = packing(order)?;
     let _ = write!(
         file,
-        "}};\n\nconst INK_FLASH struct ink_design {name}_design = {{\n    screens, lists, code, code_pairs, texts, text_pairs, slots, bits, rings,\n\
+        "}};\n\nconst INK_FLASH struct ink_design {name}_design = {{\n    screens, code, code_pairs, texts, text_pairs, slots, bits, rings,\n\
          \x20   /* {} */\n    {{ {packing} }},\n    {}, {},\n    {}, {}, {}, {},\n    {}, {}, {}\n}};\n\n",
         crate::frame::packing_words::describe(&order.packing),
         size.width,

@@ -139,19 +139,31 @@ impl Tests {
         }
         self.never |= others.all.is_empty();
         let mut bytes = vec![GROUP | NOT];
-        bytes.extend(others.bytes());
+        bytes.extend(joined(&others.all));
         self.all.push(bytes);
     }
 
-    /// All of them in a row; empty where there are none.
-    pub fn bytes(&self) -> Vec<u8> {
-        let last = self.all.len().saturating_sub(1);
-        let mut bytes = Vec::new();
-        for (index, test) in self.all.iter().enumerate() {
-            let (head, rest) = test.split_first().unwrap_or((&0, &[]));
-            bytes.push(head | if index < last { MORE } else { 0 });
-            bytes.extend(rest);
-        }
-        bytes
+    /// Each of them.
+    pub fn all(&self) -> &[Test] {
+        &self.all
     }
+}
+
+/// Tests in a row; empty where there are none.
+pub(super) fn joined(all: &[Test]) -> Vec<u8> {
+    let last = all.len().saturating_sub(1);
+    let mut bytes = Vec::new();
+    for (index, test) in all.iter().enumerate() {
+        let (head, rest) = test.split_first().unwrap_or((&0, &[]));
+        bytes.push(head | if index < last { MORE } else { 0 });
+        bytes.extend(rest);
+    }
+    bytes
+}
+
+/// The test for a locale, by its position.
+pub(super) fn locale(position: usize) -> Test {
+    let mut bytes = vec![KNOWN | FROM];
+    number(position as u32, &mut bytes);
+    bytes
 }

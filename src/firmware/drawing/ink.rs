@@ -5,7 +5,7 @@
 //! that the firmware draws itself; see [`super::Own`].
 
 use super::guard::Tests;
-use super::op::{BITMAP, FILL, Op, PAPER, TESTS, TEXT, TILE, VALUE};
+use super::op::{BITMAP, FILL, Op, PAPER, TEXT, TILE, VALUE};
 use super::shapes::{WIDEST, bitmaps, pieces};
 use super::whole::{Units, units};
 use super::words::{self, Words};
@@ -61,9 +61,8 @@ impl<'d> Ink<'d> {
             }
             for mut op in self.operation(operation, &tests)? {
                 if op.tests.is_empty() {
-                    op.tests = tests.bytes();
+                    op.tests = tests.all().to_vec();
                 }
-                op.head |= if op.tests.is_empty() { 0 } else { TESTS };
                 ops.push(op);
             }
         }
@@ -93,7 +92,7 @@ impl<'d> Ink<'d> {
                     let mut tests = tests.clone();
                     tests.range(field.0, from, next.map(|next| next - 1), true);
                     let own = self.bitmap(bitmap, area)?.into_iter();
-                    ops.extend(own.map(|op| Op { tests: tests.bytes(), ..op }));
+                    ops.extend(own.map(|op| Op { tests: tests.all().to_vec(), ..op }));
                 }
                 Some(ops)
             }

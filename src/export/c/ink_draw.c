@@ -1,7 +1,7 @@
 /* See ink_draw.h. MIT OR Apache-2.0.
 
-   The bytes of the tables. A number of at least 0 takes seven bits a byte, the lowest first; the top bit says that more
-   follow. A signed number keeps its sign in the lowest bit of such a number. A place is two or three bytes, the lowest first.
+   The bytes of the tables. A number below 160 is a byte; from 160 to 254 a byte is 256 times what it is above 160, and 160 and
+   the next byte more; behind 255 stand four bytes, the lowest first. A signed number keeps its sign in the lowest bit of such a number. A place is two or three bytes, the lowest first.
 
    pairs      the first code, how many; of each the two codes it stands for. The code behind the last one: the next byte is
               meant as it is. Operations and texts are written in such codes
@@ -28,11 +28,18 @@ struct cursor {
     uint8_t depth, left[DEEPEST];
 };
 
+/* Whether samples take four bytes. */
+#define IS_WIDE(ring) (INK_WIDE_RINGS && (ring)->wide)
+
 /* Bits of an operation's first byte. */
 enum { MORE = 32, PAPER = 64, TESTS = 128 };
 
-/* The widest picture. */
-#define WIDEST 512
+/* Codes of characters: more than a byte where a design has very many. */
+#if INK_LONG_CODES
+typedef uint16_t ink_code;
+#else
+typedef uint8_t ink_code;
+#endif
 
 /* Codes of characters. */
 enum { SPACE = 8, DOTS, MINUS, DASH, POINT, ZERO, COLON = ZERO + 10 };
@@ -80,7 +87,7 @@ struct pen {
     uint16_t *known;       /* what a memo knows of the operation; may be null */
 #endif
     struct face faces[2];
-    uint16_t codes[INK_TEXT + 1];
+    ink_code codes[INK_TEXT + 1];
 };
 
 #if INK_MEMO
@@ -114,11 +121,15 @@ static int shown(struct pen *pen, uint8_t depth)
             holds = value != INK_UNKNOWN;
             if ((head & (3 | T_FROM)) == (T_KNOWN | T_FROM)) {
                 holds = of == pen->locale;
-            } else if ((head & 3) == T_COMPARE) {
+            }
+#if INK_COMPARED
+            else if ((head & 3) == T_COMPARE) {
                 int32_t other = value_of(pen, number(&pen->op));
                 int64_t mine = (int64_t)value * natural(pen), its = (int64_t)other * natural(pen);
                 holds = holds && other != INK_UNKNOWN && (head & T_FROM ? mine >= its : mine < its);
-            } else if ((head & 3) == T_RANGE) {
+            }
+#endif
+            else if ((head & 3) == T_RANGE) {
                 low = head & T_LOW ? integer(pen) : value;
                 high = head & T_HIGH ? integer(pen) : head & T_SAME ? low : value;
                 holds = holds && value >= low && value <= high;
@@ -464,7 +475,7 @@ void ink_past_clear(const INK_FLASH struct ink_design *design, uint8_t *past)
     uint16_t at, ring, byte_of;
     for (ring = 0; ring < design->ring_count; ring++) {
         const INK_FLASH struct ink_ring *of = design->rings + ring;
-        uint8_t *bytes = past + of->first, wide = of->wide ? 4 : 2;
+        uint8_t *bytes = past + of->first, wide = IS_WIDE(of) ? 4 : 2;
         bytes[0] = bytes[1] = 0;
         for (at = 0; at < of->samples; at++) {
             for (byte_of = 0; byte_of < wide; byte_of++) {
@@ -485,7 +496,7 @@ void ink_past_add(const INK_FLASH struct ink_design *design, uint8_t *past, uint
     bytes = past + ring->first;
     next = (uint32_t)bytes[0] + ((uint32_t)bytes[1] << 8);
     next = next < ring->samples ? next : 0;
-    if (!ring->wide) {
+    if (!IS_WIDE(ring)) {
         if (value_now == INK_UNKNOWN) {
             value_now = -32768;
         } else {
@@ -494,10 +505,10 @@ void ink_past_add(const INK_FLASH struct ink_design *design, uint8_t *past, uint
     }
     raw = (uint32_t)value_now;
     {
-        uint8_t *at = bytes + 2 + next * (ring->wide ? 4u : 2u);
+        uint8_t *at = bytes + 2 + next * (IS_WIDE(ring) ? 4u : 2u);
         at[0] = (uint8_t)raw;
         at[1] = (uint8_t)(raw >> 8);
-        if (ring->wide) {
+        if (IS_WIDE(ring)) {
             at[2] = (uint8_t)(raw >> 16);
             at[3] = (uint8_t)(raw >> 24);
         }

@@ -7,6 +7,35 @@
 
 #include "ink_draw.h"
 
+/* What a design needs of the machine: the exporter leaves out code that it does not. */
+#ifndef INK_FROZEN
+#define INK_FROZEN 1
+#endif
+#ifndef INK_RELEASES
+#define INK_RELEASES 1
+#endif
+#ifndef INK_FASTER
+#define INK_FASTER 1
+#endif
+#ifndef INK_OPENS
+#define INK_OPENS 1
+#endif
+#ifndef INK_WITHIN
+#define INK_WITHIN 1
+#endif
+#ifndef INK_PICKS
+#define INK_PICKS 1
+#endif
+#ifndef INK_COMPARES
+#define INK_COMPARES 1
+#endif
+#ifndef INK_DAY_HOURS
+#define INK_DAY_HOURS 1
+#endif
+#ifndef INK_FLOW_STATES
+#define INK_FLOW_STATES 1
+#endif
+
 #ifdef __cplusplus
 extern "C" {
 #endif

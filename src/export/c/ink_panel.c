@@ -58,7 +58,7 @@ static uint16_t fits(const struct ink_panel *panel, uint32_t size, uint32_t want
     return (uint16_t)(lines < wanted ? lines : wanted);
 }
 
-static void note(struct changed *changed, uint32_t unit, uint32_t place, uint8_t bits)
+static INK_APART void note(struct changed *changed, uint32_t unit, uint32_t place, uint8_t bits)
 {
     if (!changed->any || unit < changed->first_unit) {
         changed->first_unit = unit;

@@ -6,7 +6,10 @@ void ink_draw_scene(const struct ink_machine *machine, const struct ink_scene *s
 {
     struct ink_layer layers[INK_BOXES + 1];
     struct ink_view view;
-    uint8_t layer, above, kept;
+    uint8_t layer;
+#if INK_FROZEN
+    uint8_t above, kept;
+#endif
     if (!scene) {
         uint32_t at, bytes = (uint32_t)lines * machine->design->packing.stride;
         for (at = 0; at < bytes; at++) {
@@ -19,6 +22,7 @@ void ink_draw_scene(const struct ink_machine *machine, const struct ink_scene *s
     view.locale = scene->locale;
     for (layer = 0; layer < view.layer_count; layer++) {
         const int32_t *values = scene->values;
+#if INK_FROZEN
         /* The nearest frozen box above a layer keeps its values. */
         for (above = 0, kept = 0; above < scene->box_count; above++) {
             if (scene->frozen >> above & 1) {
@@ -29,6 +33,7 @@ void ink_draw_scene(const struct ink_machine *machine, const struct ink_scene *s
                 kept++;
             }
         }
+#endif
         layers[layer].screen = layer ? scene->boxes[layer - 1] : scene->screen;
         layers[layer].values = values;
         layers[layer].past = (const uint8_t *)(values + machine->fields);

@@ -45,8 +45,9 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let rules = machine::rules(order, drawing.past_bytes())?;
     let name = format!("{}_live", identifier(&order.prefix));
     let stated = format!("#include <stdint.h>\n\n{}", stated_packing(order, rules.as_ref()));
+    let spare: Vec<&str> = drawing.spare.iter().chain(rules.iter().flat_map(|rules| &rules.spare)).copied().collect();
     let code = |(file, text): &(&str, &str)| {
-        let text = without(text, &drawing.spare);
+        let text = sized(without(text, &spare), &drawing.sizes);
         let text = if *file == "ink_draw.h" { text.replacen("#include <stdint.h>\n", &stated, 1) } else { text };
         (file.to_string(), text.into_bytes())
     };
@@ -84,6 +85,18 @@ fn stated_packing(order: &Order<'_>, rules: Option<&Rules>) -> String {
 fn without(text: &str, spare: &[&str]) -> String {
     let off = |text: String, part: &&str| text.replace(&format!("#define {part} 1\n"), &format!("#define {part} 0\n"));
     spare.iter().fold(text.to_owned(), off)
+}
+
+/// The code with what the design takes at most.
+fn sized(text: String, sizes: &[(&str, usize)]) -> String {
+    let state = |text: String, (name, size): &(&str, usize)| {
+        let line = format!("#define {name} ");
+        match text.split_once(&line).and_then(|(before, rest)| Some((before, rest.split_once('\n')?.1))) {
+            Some((before, after)) => format!("{before}{line}{size}\n{after}"),
+            None => text,
+        }
+    };
+    sizes.iter().fold(text, state)
 }
 
 /// An enumeration of names from 0 on, the last one being how many there are.

@@ -27,6 +27,8 @@ pub(super) struct Tests {
     all: Vec<Test>,
     /// One of them never holds.
     pub never: bool,
+    /// One of them compares two fields.
+    pub compares: bool,
 }
 
 impl Tests {
@@ -44,6 +46,7 @@ impl Tests {
         match (check.test, check.other) {
             (Relation::Never, _) => self.never = true,
             (test, Some((other, mine, its))) => {
+                self.compares = true;
                 let mut bytes = vec![COMPARE | if test == Relation::From { FROM } else { 0 }];
                 number(field as u32, &mut bytes);
                 number(other as u32, &mut bytes);
@@ -121,6 +124,7 @@ impl Tests {
                 }
                 let own = Self::of(device, lists.get(*place)?);
                 tests.never |= own.never;
+                tests.compares |= own.compares;
                 tests.all.extend(own.all);
             }
             Guard::All(all) => {
@@ -138,6 +142,7 @@ impl Tests {
             return;
         }
         self.never |= others.all.is_empty();
+        self.compares |= others.compares;
         let mut bytes = vec![GROUP | NOT];
         bytes.extend(joined(&others.all));
         self.all.push(bytes);

@@ -14,14 +14,14 @@ use crate::screen::values::Limit;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
-const BARS: u8 = 1;
-const GRID: u8 = 2;
-const LOW: u8 = 4;
-const HIGH: u8 = 8;
+pub(super) const BARS: u8 = 1;
+pub(super) const GRID: u8 = 2;
+pub(super) const LOW: u8 = 4;
+pub(super) const HIGH: u8 = 8;
 const AXIS: u8 = 16;
-const CLOCK: u8 = 32;
-const NUMBER: u8 = 64;
-const FIELD: u8 = 128;
+pub(super) const CLOCK: u8 = 32;
+pub(super) const NUMBER: u8 = 64;
+pub(super) const FIELD: u8 = 128;
 const CURSOR: u8 = 1;
 const MARKS: u8 = 2;
 
@@ -171,11 +171,11 @@ pub(super) fn has_cursor(op: &Op) -> bool {
     op.head & 31 == HISTORY && more & CURSOR != 0
 }
 
-/// Whether an operation is a chart with the time of day along its axis.
-pub(super) fn has_hours(op: &Op) -> bool {
-    let flags = match op.parts.first() {
+/// Whether an operation is a chart with some of these flags.
+pub(super) fn has(op: &Op, flags: u8) -> bool {
+    let own = match op.parts.first() {
         Some(Part::Bytes(bytes)) => bytes.first().copied().unwrap_or(0),
         _ => 0,
     };
-    op.head & 31 == HISTORY && flags & CLOCK != 0
+    op.head & 31 == HISTORY && own & flags != 0
 }

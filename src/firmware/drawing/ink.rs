@@ -43,11 +43,21 @@ pub(super) struct Ink<'d> {
     /// Bitmaps, turned as they are packed.
     pub bitmaps: Vec<Frame>,
     places: HashMap<Frame, usize>,
+    /// Parts of the interpreter that some operation needs.
+    pub used: BTreeSet<&'static str>,
 }
 
 impl<'d> Ink<'d> {
     pub fn new(device: &'d Device, values: &'d Values, packing: &'d Packing) -> Self {
-        Self { device, values, packing, faces: Vec::new(), bitmaps: Vec::new(), places: HashMap::new() }
+        Self {
+            device,
+            values,
+            packing,
+            faces: Vec::new(),
+            bitmaps: Vec::new(),
+            places: HashMap::new(),
+            used: BTreeSet::new(),
+        }
     }
 
     /// What draws an element; `None` where that is left to the firmware.
@@ -58,6 +68,9 @@ impl<'d> Ink<'d> {
             let tests = when.and(self.device, &operation.guard)?;
             if tests.never {
                 continue;
+            }
+            if tests.compares {
+                self.used.insert("INK_COMPARED");
             }
             for mut op in self.operation(operation, &tests)? {
                 if op.tests.is_empty() {
@@ -285,6 +298,8 @@ impl<'d> Ink<'d> {
             | flag(ellipsis, ELLIPSIS)
             | flag(setting.spacing != 0, SPACED)
             | flag(smaller.is_some(), SMALLER);
+        let parts = [("INK_WRAPS", WRAP), ("INK_ELLIPSES", ELLIPSIS), ("INK_SMALLER", SMALLER), ("INK_SPACED", SPACED)];
+        self.used.extend(parts.into_iter().filter(|(_, bit)| flags & bit != 0).map(|(part, _)| part));
         let op = op.number(face).byte(flags);
         let op = if setting.spacing != 0 { op.signed(setting.spacing) } else { op };
         match smaller {

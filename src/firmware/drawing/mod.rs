@@ -16,6 +16,7 @@ mod pairs;
 mod rows;
 mod sequence;
 mod shapes;
+mod spare;
 mod whole;
 mod words;
 
@@ -57,6 +58,8 @@ pub struct Drawing {
     pub shares: Vec<(String, usize)>,
     /// Parts of the interpreter that no operation needs, by the names that its header gives them.
     pub spare: Vec<&'static str>,
+    /// What the design takes at most, by such names: characters of a text, pixels of a picture's line.
+    pub sizes: Vec<(&'static str, usize)>,
     /// The day from which clocks count, in days after 1970-01-01.
     pub epoch: i64,
 }
@@ -103,7 +106,11 @@ impl Drawing {
             lists.push(each.collect::<Vec<_>>());
         }
         let rings = rings(order);
-        let spare = spare(&ink, lists.iter().flatten().flatten());
+        let mut spare = spare::spare(&ink, lists.iter().flatten().flatten());
+        if !rings.iter().any(|ring| ring.wide) {
+            spare.push("INK_WIDE_RINGS");
+        }
+        let sizes = spare::sizes(&ink, lists.iter().flatten().flatten());
         let count = order.locales.len();
         let writer = Writer::least(&ink, &lists, count)?;
         let epoch = order.values.start.date().since(jiff::civil::date(1970, 1, 1));
@@ -119,6 +126,7 @@ impl Drawing {
             own,
             shares: writer.shares,
             spare,
+            sizes,
             epoch: epoch.map_or(0, |span| i64::from(span.get_days())),
         })
     }
@@ -164,32 +172,6 @@ fn list(ink: &mut Ink<'_>, order: &Order<'_>, screen: ScreenId, locale: usize, o
     ops
 }
 
-/// Parts of the interpreter that no operation needs.
-fn spare<'o>(ink: &Ink<'_>, ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<&'static str> {
-    let kind = |kind: u8| ops.clone().any(|op| op.head & 31 == kind);
-    let text = |is: fn(&[words::Token]) -> bool| ops.clone().flat_map(Op::texts).any(|words| is(words));
-    let signs = |op: &Op| op.parts.iter().any(|part| matches!(part, op::Part::Signs(_)));
-    let parts = [
-        ("INK_TILES", kind(op::TILE)),
-        ("INK_VALUES", kind(op::VALUE)),
-        ("INK_BARS", kind(op::BAR)),
-        ("INK_MARKERS", kind(op::MARKER)),
-        ("INK_ARCS", kind(op::ARC)),
-        ("INK_RING_MARKERS", kind(op::RING_MARKER)),
-        ("INK_HISTORIES", kind(op::HISTORY)),
-        ("INK_KERNS", ink.faces.iter().any(|(face, used)| faces::has_kerns(face, used))),
-        ("INK_CURSORS", ops.clone().any(history::has_cursor)),
-        ("INK_HOURS", ops.clone().any(history::has_hours)),
-        ("INK_ROWS", kind(op::ROWS)),
-        ("INK_CLOCKS", text(words::has_clock)),
-        ("INK_MARKS", text(words::has_marks) || ops.clone().any(signs)),
-        ("INK_PIECES", text(words::has_pieces)),
-        ("INK_PASTS", text(words::has_past)),
-        ("INK_UNITS", text(words::has_units) || ink.device.fields.iter().any(|field| field.units.is_some())),
-    ];
-    parts.into_iter().filter(|(_, needed)| !needed).map(|(part, _)| part).collect()
-}
-
 fn rings(order: &Order<'_>) -> Vec<Ring> {
     let mut first = 0;
     let mut rings = Vec::new();
@@ -224,29 +206,22 @@ const LEAST: [usize; 4] = [2, 3, 5, usize::MAX];
 impl Writer {
     /// The tables that take fewest bytes.
     fn least(ink: &Ink<'_>, lists: &[Vec<Vec<Op>>], locales: usize) -> Result<Self, Fault> {
-        let mut best: Option<Self> = None;
-        for least in LEAST {
-            let (mut pairs, mut place) = ([Pairs::default(), Pairs::default()], 2);
-            // Pairs change places, and places pairs.
-            for _ in 0..3 {
-                let writer = Self::write(ink, lists, locales, place, pairs, least)?;
-                let fits = writer.code.bytes.len().max(writer.pool.bytes.len()) <= usize::from(u16::MAX);
-                let all = [&writer.code.plain, &writer.pool.sequences];
-                pairs = all.map(|all| Pairs::of(all.iter().map(Vec::as_slice)));
-                if fits || place == 3 {
-                    let better = best.as_ref().is_none_or(|best| writer.bytes() < best.bytes());
-                    best = if better { Some(writer) } else { best };
-                } else {
-                    place = 3;
-                }
-            }
+        let plain = || [Pairs::default(), Pairs::default()];
+        let tried: Result<Vec<Self>, Fault> =
+            LEAST.into_iter().map(|least| Self::write(ink, lists, locales, 2, plain(), least)).collect();
+        let best = tried?.into_iter().zip(LEAST).min_by_key(|(writer, _)| writer.code.bytes.len());
+        let Some((mut writer, least)) = best else {
+            return Err(Fault::plain("the screens have more operations than the tables can hold"));
+        };
+        // Pairs change places, and places pairs.
+        for _ in 0..2 {
+            let all = [&writer.code.plain, &writer.pool.sequences];
+            let pairs = all.map(|all| Pairs::of(all.iter().map(Vec::as_slice)));
+            let short = Self::write(ink, lists, locales, 2, pairs.clone(), least)?;
+            let fits = short.code.bytes.len().max(short.pool.bytes.len()) <= usize::from(u16::MAX);
+            writer = if fits { short } else { Self::write(ink, lists, locales, 3, pairs, least)? };
         }
-        best.ok_or_else(|| Fault::plain("the screens have more operations than the tables can hold"))
-    }
-
-    fn bytes(&self) -> usize {
-        let pairs = self.pairs.table().len() + self.pool.pairs.table().len();
-        self.code.bytes.len() + self.pool.bytes.len() + self.slots.len() + pairs
+        Ok(writer)
     }
 
     fn write(

@@ -237,6 +237,18 @@ void ink_memo_make(struct ink_memo *memo, const INK_FLASH struct ink_design *des
 void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, uint16_t lines);
 #endif
 
+/* Tables of a design, and what they were when they were exported. */
+enum { INK_TABLES = 7 };
+struct ink_seal {
+    const INK_FLASH struct ink_design *design;
+    uint32_t sizes[INK_TABLES];
+    uint32_t sum;
+};
+
+/* Whether the tables are still what was exported (ink_seal.c). Drawing trusts them, so ask once at the start where flash may
+   be damaged; values, times and the past may be anything. */
+int ink_sound(const INK_FLASH struct ink_seal *seal);
+
 /* Makes every sample of every ring unknown. */
 void ink_past_clear(const INK_FLASH struct ink_design *design, uint8_t *past);
 

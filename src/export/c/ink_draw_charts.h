@@ -390,6 +390,9 @@ static void history(struct pen *pen)
     }
     count = -floored(-chart.low, step);
     last = floored(chart.high, step);
+    if (!labels_now && !HAS(&chart, INK_GRIDS, GRID)) {
+        last = count - 1;
+    }
     for (last = last > count + 4096 ? count + 4096 : last; count <= last; count++) {
         int32_t y = row_of(&chart, count * step), x = chart.n[PLOT_X] - 3;
 #if INK_GRIDS

@@ -9,7 +9,7 @@ use crate::behaviour::field::{Motion, Renewal};
 use crate::behaviour::policy::BusyPresses;
 use crate::device::Device;
 use crate::export::{Files, Order};
-use crate::firmware::drawing::{Drawing, Own};
+use crate::firmware::drawing::{Drawing, Own, Ring};
 use crate::firmware::names::{Names, identifier};
 use crate::firmware::packed::coefficients;
 use crate::firmware::rules::Rules;
@@ -32,6 +32,7 @@ pub const CODE: &[(&str, &str)] = &[
     ("ink_panel.h", include_str!("ink_panel.h")),
     ("ink_panel.c", include_str!("ink_panel.c")),
     ("ink_scene.c", include_str!("ink_scene.c")),
+    ("ink_seal.c", include_str!("ink_seal.c")),
     ("ink_draw_pixels.h", include_str!("ink_draw_pixels.h")),
     ("ink_draw_text.h", include_str!("ink_draw_text.h")),
     ("ink_draw_gauges.h", include_str!("ink_draw_gauges.h")),
@@ -149,7 +150,7 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         body,
         "/* When to refresh fully: after this many partial refreshes, and after this many seconds (0: never). */\n\
          #define {upper}_MAX_PARTIALS {}\n#define {upper}_FULL_EVERY_S {full_every:.0}\n\n\
-         extern const INK_FLASH struct ink_design {name}_design;\n\n",
+         extern const INK_FLASH struct ink_design {name}_design;\nextern const INK_FLASH struct ink_seal {name}_seal;\n\n",
         device.policy.max_partials,
     );
     // What the rules say, the machine does; a part of a design is run by the firmware's own code.
@@ -227,6 +228,42 @@ fn facts(order: &Order<'_>, upper: &str) -> String {
     text + "\n"
 }
 
+/// What the tables are, as `ink_seal.c` finds it.
+struct Seal {
+    sizes: Vec<usize>,
+    /// The check sum of Ethernet (IEEE 802.3, clause 3.2.9) before its bits are turned over at the end.
+    sum: u32,
+}
+
+impl Default for Seal {
+    fn default() -> Self {
+        Self { sizes: Vec::new(), sum: u32::MAX }
+    }
+}
+
+impl Seal {
+    fn table(&mut self, bytes: &[u8]) {
+        self.sizes.push(bytes.len());
+        self.bytes(bytes);
+    }
+
+    fn ring(&mut self, ring: &Ring) {
+        for number in [ring.field, ring.samples, ring.first] {
+            self.bytes(&(number as u16).to_le_bytes());
+        }
+        self.bytes(&[u8::from(ring.wide)]);
+    }
+
+    fn bytes(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.sum ^= u32::from(*byte);
+            for _ in 0..8 {
+                self.sum = self.sum >> 1 ^ if self.sum & 1 == 1 { 0xEDB8_8320 } else { 0 };
+            }
+        }
+    }
+}
+
 /// Beyond this a field has no ends of its own.
 const MOST: i128 = 2_000_000_000;
 
@@ -265,6 +302,7 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         opening(&order.device.name, &order.device.note),
         section(&upper, order.section.as_deref())
     );
+    let mut sealed = Seal::default();
     for (part, about, table) in [
         ("screens", "where each screen's operations begin", &drawing.screens),
         ("code", "operations", &drawing.code),
@@ -275,6 +313,7 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         ("bits", "fonts and bitmaps", &drawing.bits),
     ] {
         let all = if table.is_empty() { &vec![0, 0] } else { table };
+        sealed.table(all);
         let _ = write!(
             file,
             "/* {}: {} bytes. */\n{upper}_PLACED static const INK_FLASH uint8_t {part}[] = {{\n{}}};\n\n",
@@ -285,6 +324,7 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     }
     file += "static const INK_FLASH struct ink_ring rings[] = {\n";
     for ring in &drawing.rings {
+        sealed.ring(ring);
         let _ = writeln!(file, "    {{ {}, {}, {}, {} }},", ring.field, ring.samples, ring.first, u8::from(ring.wide));
     }
     if drawing.rings.is_empty() {
@@ -306,6 +346,13 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         order.locales.len(),
         drawing.place,
         drawing.epoch
+    );
+    let sizes: Vec<String> = sealed.sizes.iter().map(|size| size.to_string()).collect();
+    let _ = write!(
+        file,
+        "const INK_FLASH struct ink_seal {name}_seal = {{ &{name}_design, {{ {} }}, 0x{:08X}u }};\n\n",
+        sizes.join(", "),
+        !sealed.sum
     );
     let flow = match rules {
         Some(_) => String::new(),

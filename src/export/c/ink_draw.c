@@ -387,7 +387,7 @@ static int clear(struct pen *pen, const INK_FLASH struct ink_design *design, con
     for (; bytes; bytes--) {
         *at++ = padding;
     }
-    if (!prepare(pen, design, view, strip, first_line, lines_of)) {
+    if (!lines_of || !prepare(pen, design, view, strip, first_line, lines_of)) {
         return 0;
     }
     if (INK_PACKED(design, padding) != (INK_PACKED(design, ink) ? 0x00 : 0xFF)) {

@@ -295,7 +295,7 @@ static void hours(struct pen *pen, const struct chart *chart)
 }
 #endif
 
-static void history(struct pen *pen)
+static INK_APART void history(struct pen *pen)
 {
     struct chart chart;
     const struct face *face;

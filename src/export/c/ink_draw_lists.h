@@ -25,7 +25,7 @@ static void scroll_bar(struct pen *pen, const struct box *bar, int32_t first, in
 /* Numbers of a list in the order of the tables, and one that is found. */
 enum { TOTAL, COLUMNS_OF, VISIBLE, PITCH, ACROSS, BAR_X, BAR_Y, BAR_W, BAR_H, LIST_NUMBERS };
 
-static void rows(struct pen *pen, uint8_t head)
+static INK_APART void rows(struct pen *pen, uint8_t head)
 {
     struct box bar, area, seen;
     int32_t selected, total, columns, visible, pitch, first, row, column, n[LIST_NUMBERS];

@@ -565,7 +565,7 @@ static void open_bitmap(struct pen *pen, struct picture *picture)
     picture->at = 0;
 }
 
-static void bitmap(struct pen *pen)
+static INK_APART void bitmap(struct pen *pen)
 {
     struct picture picture;
     struct span to;

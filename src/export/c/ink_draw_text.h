@@ -126,7 +126,7 @@ struct moment {
     int32_t part[13]; /* in the order of the tables */
 };
 
-static void moment(const struct pen *pen, int32_t seconds, struct moment *at)
+static INK_APART void moment(const struct pen *pen, int32_t seconds, struct moment *at)
 {
     int32_t days = floored(seconds, 86400), rest = seconds - days * 86400, *part = at->part;
 #if INK_DATES

@@ -83,6 +83,8 @@ pub fn code(spare: &[&str]) -> usize {
 /// Bytes of the design's own structure on a processor with 32-bit addresses, and of one ring's.
 const DESIGN: usize = 80;
 const RING: usize = 8;
+/// Bytes of RAM of `struct ink_machine` and `struct ink_panel` on such a processor, without a memo of the panel.
+const STATE: usize = 184 + 88;
 /// Bytes of the rules' own structure.
 const RULES: usize = 8;
 
@@ -150,7 +152,7 @@ impl Footprint {
             rules: rules.bytes.len() + RULES,
             code: code(&drawing.spare),
             machine: machine(&[&drawing.spare[..], &rules.spare].concat()),
-            state: 4 * (rules.cells + rules.panel_cells),
+            state: STATE + 4 * (rules.cells + rules.panel_cells),
             past: drawing.past_bytes(),
             values: 4 * fields,
         }

@@ -65,6 +65,27 @@ fn gauges_and_charts_in_units() {
     );
 }
 
+/// Factors of many digits: the chart counts as finely as it can.
+#[test]
+fn charts_in_units_of_many_digits() {
+    alike(
+        "{ chart = 'level', samples = 24, time = 'none', grid = true, font = 'small', at = [0, 0], size = [200, 60] },
+         { chart = 'level', samples = 24, low = 0, high = 1000, threshold = 400, time = 'none', style = 'bars', font = 'small',
+           at = [0, 60], size = [200, 50] }",
+        4,
+    );
+}
+
+/// What is left says why.
+#[test]
+fn a_unit_of_too_many_digits_is_named() {
+    let fields = FIELDS.replace("factor = 1.8, offset = 32", "factor = 0.514444444, offset = 0");
+    let sheet = Sheet::new(&format!("{fields}\nscreen.content = [ {{ text = '{{air}} {{air.unit}}' }} ]"));
+    let own = Drawing::of(&order(&sheet.device)).expect("tables").own;
+    assert_eq!(own.len(), 1);
+    assert!(own[0].why.contains("round it to six"), "{}", own[0].why);
+}
+
 #[test]
 fn lists_that_vary_and_editors() {
     alike(

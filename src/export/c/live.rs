@@ -1,13 +1,10 @@
 //! `c-live`: the design as tables, and the C code that draws every screen from them.
 
+use super::facts;
 use super::machine;
 use super::opening;
 use super::steps;
 use super::text::{bytes, comment, guarded, section};
-use crate::behaviour::count::Count;
-use crate::behaviour::field::{Motion, Renewal};
-use crate::behaviour::policy::BusyPresses;
-use crate::device::Device;
 use crate::export::{Files, Order};
 use crate::firmware::drawing::{Drawing, Own, Ring};
 use crate::firmware::names::{Names, identifier};
@@ -119,16 +116,23 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     let mut body = String::from("#include \"ink_draw.h\"\n#include \"ink_panel.h\"\n\n");
     let fields = device.fields.iter().enumerate().map(|(index, field)| {
         let unit = if field.unit.is_empty() { String::new() } else { format!(", {}", field.unit) };
-        let about = format!("{}{unit}, {} decimals, {}", field.name, decimals(device, index), set_by(device, index));
+        let about = format!(
+            "{}{unit}, {} decimals, {}{}",
+            field.name,
+            decimals(device, index),
+            facts::set_by(device, index),
+            facts::ends(device, index)
+        );
         (field.name.clone(), about)
     });
     body += &enumeration("Live values, in this order.", &upper, "FIELD", fields);
-    let screens = order.screens.iter().map(|screen| (device.screens[screen.0].id.clone(), String::new()));
+    let screens =
+        order.screens.iter().map(|screen| (device.screens[screen.0].id.clone(), facts::screen(device, *screen)));
     body += &enumeration("Screens and boxes.", &upper, "SCREEN", screens);
     let locales = order.locales.iter().map(|locale| (device.locales[*locale].clone(), String::new()));
     body += &enumeration("Locales.", &upper, "LOCALE", locales);
     if !device.events.is_empty() {
-        let events = device.events.iter().map(|event| (event.name.clone(), String::new()));
+        let events = device.events.iter().map(|event| (event.name.clone(), facts::event(device, event)));
         body += &enumeration("Events.", &upper, "EVENT", events);
     }
     let size = device.panel.size();
@@ -144,7 +148,7 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         drawing.past_bytes()
     );
     body += &own_areas(order, &upper, &drawing.own);
-    body += &facts(order, &upper);
+    body += &facts::facts(order, &upper);
     let full_every = device.policy.full_every.map_or(0.0, |time| time.0.round().clamp(0.0, 4.0e9));
     let _ = write!(
         body,
@@ -164,68 +168,6 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     }
     body += &machine::declaration(name, rules);
     format!("{}{}", opening(&order.device.name, &order.device.note), guarded(&upper, &body))
-}
-
-/// Who sets a field and when.
-fn set_by(device: &Device, index: usize) -> String {
-    let recall = &device.recall;
-    let own = [recall.before, recall.front].into_iter().chain(recall.happened.iter().copied()).flatten();
-    if own.into_iter().any(|field| field.0 == index) {
-        return "set by the machine".into();
-    }
-    let field = &device.fields[index];
-    let clock = matches!(field.motion, Motion::Clock);
-    let what = if clock { "takes the time" } else { "measured" };
-    match field.renewal {
-        Renewal::Never => "set by keys, or stored".into(),
-        Renewal::Every(interval) => {
-            let only = if field.only.is_empty() { "" } else { " under conditions" };
-            format!("{what} every {} s{only}", interval.0)
-        }
-        Renewal::On(event) => match device.events.get(event.0) {
-            Some(event) => format!("{what} at the event {}", event.name),
-            None => what.into(),
-        },
-    }
-}
-
-/// Numbers of the design that firmware may want to know: where it begins, intervals, temperatures, the ends of fields.
-fn facts(order: &Order<'_>, upper: &str) -> String {
-    let device = order.device;
-    let mut text = String::new();
-    if let Some(home) = order.screens.iter().position(|screen| *screen == device.usage.home) {
-        let _ = writeln!(text, "/* The screen that the device begins with. */\n#define {upper}_HOME {home}\n");
-    }
-    let milliseconds = (device.policy.min_interval.0 * 1e3).round().clamp(0.0, 4e9);
-    let drops = u8::from(device.policy.busy_presses == BusyPresses::Drop);
-    let _ = writeln!(
-        text,
-        "/* Milliseconds between refreshes for changed fields at least; whether keys are dropped during a refresh. */\n\
-         #define {upper}_MIN_INTERVAL_MS {milliseconds:.0}\n#define {upper}_DROPS_KEYS {drops}\n"
-    );
-    let drives = [("FULL", Some(&device.panel.full)), ("PARTIAL", device.panel.partial.as_ref())];
-    text += "/* Temperatures that the waveforms are for, in tenths of a degree Celsius. */\n";
-    for (name, drive) in drives {
-        let ends = drive.and_then(|drive| Some([drive.knots.first()?.at.0, drive.knots.last()?.at.0]));
-        if let Some([low, high]) = ends.map(|ends| ends.map(|end| (end * 10.0).round())) {
-            let _ = writeln!(text, "#define {upper}_{name}_FROM ({low:.0})\n#define {upper}_{name}_TO ({high:.0})");
-        }
-    }
-    text += "\n/* The ends of fields, in units of their last decimal. */\n";
-    let mut given = Names::default();
-    for (index, field) in device.fields.iter().enumerate() {
-        let name = given.take(&field.name).to_uppercase();
-        let ends = Count::new(field.range, field.grain()).ends();
-        if field.range[0] != f64::MIN && ends.0 > -MOST && ends.1 < MOST {
-            let about = decimals(device, index);
-            let _ = writeln!(
-                text,
-                "#define {upper}_MIN_OF_{name} ({}L) /* {about} decimals */\n#define {upper}_MAX_OF_{name} ({}L)",
-                ends.0, ends.1
-            );
-        }
-    }
-    text + "\n"
 }
 
 /// What the tables are, as `ink_seal.c` finds it.
@@ -263,9 +205,6 @@ impl Seal {
         }
     }
 }
-
-/// Beyond this a field has no ends of its own.
-const MOST: i128 = 2_000_000_000;
 
 /// What the firmware draws itself, as comments that name it and an area each.
 fn own_areas(order: &Order<'_>, upper: &str, own: &[Own]) -> String {

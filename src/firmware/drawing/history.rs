@@ -132,7 +132,7 @@ impl Ink<'_> {
             _ => own,
         };
         let shown = scale.decimals as u32;
-        (finest.max(if history.unit == UnitScale::OWN { shown } else { 0 })..=8).find_map(|held| {
+        let exact = (finest.max(if history.unit == UnitScale::OWN { shown } else { 0 })..=8).find_map(|held| {
             // In the field's own unit the last decimal held is the unit; the fraction must not be made smaller.
             let ratio = match history.unit {
                 UnitScale::OWN => [1, 0, 10i32.pow(held - shown)],
@@ -145,6 +145,15 @@ impl Ink<'_> {
             };
             let numbers: Option<Vec<i32>> = edges.iter().flatten().map(|number| whole(*number)).collect();
             Some(Counted { ratio, held, numbers: numbers? })
+        });
+        exact.or_else(|| {
+            // A factor of many digits: as near as the units can be counted, some ten millionths of the scale.
+            let longest =
+                edges.iter().flatten().fold(1.0f64, |most, edge| most.max(edge.abs())) * 10f64.powi(shown as i32);
+            let ratio = Ratio::of(history.unit, finest, shown).near((MOST / longest) as i128)?;
+            let one = 10f64.powi(shown as i32) * f64::from(ratio[2]);
+            let numbers = edges.iter().flatten().map(|number| (number * one).round() as i32).collect();
+            Some(Counted { ratio, held: finest, numbers })
         })
     }
 

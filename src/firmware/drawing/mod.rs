@@ -21,7 +21,10 @@ mod whole;
 mod words;
 
 use super::order::Order;
-use crate::screen::ScreenId;
+use super::tables::condition::decimals;
+use crate::behaviour::units::Converted;
+use crate::device::Device;
+use crate::screen::{Item, ScreenId};
 use crate::source::fault::Fault;
 use bits::number;
 use embedded_graphics::prelude::Point;
@@ -90,6 +93,8 @@ pub struct Own {
     pub fields: Vec<usize>,
     /// Its area on the upright screen.
     pub area: Rectangle,
+    /// Why it is left.
+    pub why: &'static str,
 }
 
 impl Drawing {
@@ -164,12 +169,34 @@ fn list(ink: &mut Ink<'_>, order: &Order<'_>, screen: ScreenId, locale: usize, o
             continue;
         }
         let fields = item.shown().iter().map(|field| field.0).collect();
-        let one = Own { screen, name: item.name.clone(), kind: item.kind, fields, area: item.area };
+        let one = Own {
+            screen,
+            name: item.name.clone(),
+            kind: item.kind,
+            fields,
+            area: item.area,
+            why: why(order.device, item),
+        };
         if !own.contains(&one) {
             own.push(one);
         }
     }
     ops
+}
+
+/// Why an element is left to the firmware.
+fn why(device: &Device, item: &Item) -> &'static str {
+    let long = |field: usize| {
+        let units = device.fields.get(field).and_then(|field| field.units.as_ref());
+        units.is_some_and(|units| {
+            let ratio = |unit| Converted::of(unit, decimals(device, field)).ratio;
+            units.units.iter().any(|unit| ratio(unit).for_firmware().is_none())
+        })
+    };
+    if item.shown().iter().any(|field| long(field.0)) {
+        return "a unit's factor takes too many digits: round it to six";
+    }
+    "a text of more than 127 characters, a clock pattern beyond dates and times, or an image that inverts"
 }
 
 fn rings(order: &Order<'_>) -> Vec<Ring> {

@@ -7,7 +7,7 @@
 //! on the charge left like self-discharge.
 
 use super::life::{CutOff, Discharge, EndedBy, Life, LifeFault};
-use super::{Case, Cell, CellFault};
+use super::{Cell, CellFault};
 use crate::units::{Celsius, Coulombs, Joules, Seconds};
 use std::fmt;
 
@@ -69,7 +69,7 @@ impl Ageing<'_> {
     /// # Errors
     /// See [`Fault`].
     pub fn run(&self, discharge: impl Fn(&Discharge<'_>, Coulombs) -> Result<Life, LifeFault>) -> Result<Life, Fault> {
-        let young = self.case(self.cell)?;
+        let young = self.cell.at(self.temperature)?.judged_as(&self.cell.at(self.coldest)?);
         let whole = Discharge { case: &young, cut_offs: self.cut_offs, age_limit: self.age_limit };
         let first = discharge(&whole, young.start())?;
         let chemistry = &self.cell.chemistry;
@@ -82,8 +82,7 @@ impl Ageing<'_> {
         let mut state = young.state_of_charge(young.start());
         let mut piece_before = (sum, state);
         loop {
-            let age = self.cell.age + sum.time + piece / 2.0;
-            let case = self.case(&Cell { age, ..self.cell.clone() })?;
+            let case = young.older(sum.time + piece / 2.0);
             let limit = self.age_limit.map_or(f64::INFINITY, |limit| (limit - sum.time).0.max(0.0));
             let length = Seconds(limit.min(piece.0));
             let from = case.charge(state);
@@ -107,10 +106,6 @@ impl Ageing<'_> {
             state = case.state_of_charge(case.floor() + part.left);
         }
     }
-
-    fn case(&self, cell: &Cell) -> Result<Case, CellFault> {
-        Ok(cell.at(self.temperature)?.judged_as(&cell.at(self.coldest)?))
-    }
 }
 
 const NOTHING: Life = Life {
@@ -128,7 +123,7 @@ mod tests {
     use crate::cell::chemistry::{Chemistry, Kind};
     use crate::cell::load::Load;
     use crate::cell::peak::Pull;
-    use crate::units::{Amps, PerSecond, YEAR};
+    use crate::units::{Amps, PerSecond, Ratio, YEAR};
 
     fn cell(ageing: f64, self_discharge: f64) -> Cell {
         let mut chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
@@ -157,6 +152,18 @@ mod tests {
             let found = life(&cell, microamps, None).time.0;
             assert!((found / closed - 1.0).abs() < 2e-3, "{a} {k}: {found} for {closed}");
         }
+    }
+
+    #[test]
+    fn a_case_grown_older_is_that_of_an_older_cell() {
+        let cell = Cell { age: Seconds(0.3 * YEAR), ..cell(0.05, 0.02) };
+        let (temperature, by) = (Celsius(15.0), Seconds(1.7 * YEAR));
+        let grown = cell.at(temperature).unwrap().older(by);
+        let older = Cell { age: cell.age + by, ..cell.clone() }.at(temperature).unwrap();
+        let close = |a: f64, b: f64| assert!((a / b - 1.0).abs() < 1e-12, "{a} {b}");
+        close(grown.start().0, older.start().0);
+        close(grown.resistance(Ratio(0.3)).0, older.resistance(Ratio(0.3)).0);
+        assert!(older.start() < cell.at(temperature).unwrap().start());
     }
 
     #[test]

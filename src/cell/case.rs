@@ -4,7 +4,7 @@
 
 use super::curve::{mix, place};
 use super::{Cell, CellFault};
-use crate::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Ratio, Volts};
+use crate::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts};
 
 /// The factors that turn the rated charge into the usable one.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -102,6 +102,9 @@ pub struct Case {
     temperature: Celsius,
     factors: ChargeFactors,
     self_discharge: PerSecond,
+    /// Rate at which capacity fades, and rate at which resistance grows, at the float voltage.
+    fades: PerSecond,
+    grows: PerSecond,
     /// Rising states of charge at which the open-circuit voltage or the resistance changes its slope.
     socs: Vec<f64>,
     /// Open-circuit volts of the pack at each.
@@ -119,6 +122,7 @@ impl Case {
         let relative = chemistry.resistance.cut(temperature).ok_or_else(|| {
             outside("the internal resistance over temperature", temperature, chemistry.resistance.domain())
         })?;
+        let share = cell.ageing_share()?;
         let growth = (ageing(cell)? * chemistry.resistance_growth.0).exp();
         let ohms_at_one = cell.resistance.0 * cell.resistance_factor.0 * growth * f64::from(cell.series);
         let mut socs: Vec<f64> =
@@ -132,6 +136,8 @@ impl Case {
             temperature,
             factors,
             self_discharge: cell.self_discharge,
+            fades: PerSecond(chemistry.ageing.0 * share.0),
+            grows: PerSecond(chemistry.resistance_growth.0 * share.0),
             ocvs: socs.iter().map(|soc| cell.ocv(Ratio(*soc)).0).collect(),
             worst_ohms: ohms.clone(),
             ohms,
@@ -143,6 +149,15 @@ impl Case {
     pub fn judged_as(mut self, worst: &Self) -> Self {
         self.worst_ohms = self.socs.iter().map(|soc| worst.resistance(Ratio(*soc)).0).collect();
         self
+    }
+
+    /// The same after more time: it stores less, and its resistance has grown.
+    pub fn older(&self, by: Seconds) -> Self {
+        let mut older = self.clone();
+        older.factors.age = Ratio(self.factors.age.0 * (-self.fades.0 * by.0).exp());
+        let growth = (self.grows.0 * by.0).exp();
+        older.ohms.iter_mut().chain(&mut older.worst_ohms).for_each(|ohms| *ohms *= growth);
+        older
     }
 
     /// The temperature of the case.
@@ -195,18 +210,29 @@ impl Case {
     pub(super) fn point(&self, charge: Coulombs) -> Point {
         let soc = self.state_of_charge(charge);
         let (i, share) = place(&self.socs, soc.0);
-        let worst_ohms = mix(self.worst_ohms[i], *self.worst_ohms.get(i + 1).unwrap_or(&self.worst_ohms[i]), share);
-        Point { charge: charge.0, ocv: self.ocv(soc).0, ohms: self.resistance(soc).0, worst_ohms }
+        let between = |all: &[f64]| mix(all[i], *all.get(i + 1).unwrap_or(&all[i]), share);
+        let (ocv, ohms, worst_ohms) = (between(&self.ocvs), between(&self.ohms), between(&self.worst_ohms));
+        Point { charge: charge.0, ocv, ohms, worst_ohms }
     }
 
-    /// The stretches between `low` and `high` on which voltage and resistance are straight lines, from empty to full.
-    pub(super) fn stretches(&self, low: Coulombs, high: Coulombs) -> Vec<Stretch> {
-        let mut ends: Vec<f64> = vec![low.0];
-        ends.extend(self.socs.iter().map(|soc| self.charge(Ratio(*soc)).0).filter(|q| *q > low.0 && *q < high.0));
-        ends.push(high.0);
-        let stretch =
-            |pair: &[f64]| Stretch { low: self.point(Coulombs(pair[0])), high: self.point(Coulombs(pair[1])) };
-        ends.windows(2).filter(|pair| pair[0] < pair[1]).map(stretch).collect()
+    /// The point of a knot of the tables.
+    fn knot(&self, i: usize) -> Point {
+        let charge = self.charge(Ratio(self.socs[i])).0;
+        Point { charge, ocv: self.ocvs[i], ohms: self.ohms[i], worst_ohms: self.worst_ohms[i] }
+    }
+
+    /// The stretches between `low` and `high` on which voltage and resistance are straight lines, from full to empty.
+    pub(super) fn stretches(&self, low: Coulombs, high: Coulombs) -> impl Iterator<Item = Stretch> {
+        let first = self.socs.partition_point(|soc| self.charge(Ratio(*soc)) <= low);
+        let last = self.socs.partition_point(|soc| self.charge(Ratio(*soc)) < high);
+        let mut above = self.point(high);
+        // Knots between the two, and then the lower end.
+        let ends = (first..last.max(first)).rev().map(Some).chain([None]);
+        let stretch = move |end: Option<usize>| {
+            let below = end.map_or_else(|| self.point(low), |knot| self.knot(knot));
+            Stretch { low: below, high: std::mem::replace(&mut above, below) }
+        };
+        ends.map(stretch).filter(|stretch| stretch.low.charge < stretch.high.charge)
     }
 }
 

@@ -215,7 +215,7 @@ impl Charge<'_> {
             return Err(ChargeFault::TerminationUnreachable { load, termination: self.charger.termination });
         }
         let start = self.case.charge(from);
-        let stretches = self.case.stretches(start, self.case.charge(Ratio(1.0)));
+        let stretches = rising(self.case, start, self.case.charge(Ratio(1.0)));
         let full = self.case.ocv(Ratio(1.0));
         let terminates = |at: Point| self.float.0 - at.ocv <= last.0 * at.ohms;
         let turns =
@@ -275,7 +275,7 @@ impl Charge<'_> {
         time: Seconds,
         amps: impl Fn(Point) -> Option<Amps>,
     ) -> Result<f64, ChargeFault> {
-        let stretches = self.case.stretches(Coulombs(start), Coulombs(end));
+        let stretches = rising(self.case, Coulombs(start), Coulombs(end));
         let (mut low, mut high) = (start, end);
         let mut charge = start;
         for _ in 0..60 {
@@ -331,6 +331,13 @@ impl Charge<'_> {
             None => ChargeFault::FloatAboveFull { full, float: self.float },
         }
     }
+}
+
+/// The straight stretches from one charge up to another.
+fn rising(case: &Case, low: Coulombs, high: Coulombs) -> Vec<Stretch> {
+    let mut stretches: Vec<Stretch> = case.stretches(low, high).collect();
+    stretches.reverse();
+    stretches
 }
 
 /// The first charge on the way up from `start` at which `reached` is true.

@@ -194,15 +194,22 @@ impl Discharge<'_> {
         if self.age_limit.is_some_and(|limit| !limit.0.is_finite() || limit.0 < 0.0) {
             return Err(LifeFault::AgeLimit);
         }
-        let whole = self.case.stretches(bottom, from);
-        let mut stretches = Vec::with_capacity(whole.len() + load.bends().len());
-        whole.iter().for_each(|stretch| stretch.cut(load.bends(), &mut stretches));
-        let (stop, mut ended_by) = self.stop(&stretches, bottom, &|at| load.holds(at));
-        let mut tally = Tally::at(from);
-        for stretch in stretches.iter().rev().filter(|stretch| stretch.high.charge > stop) {
-            if self.cross(stretch, stop.max(stretch.low.charge), &|at| load.drawn(at), &mut tally)? {
-                ended_by = EndedBy::AgeLimit;
-                break;
+        let (mut tally, mut ended_by) = (Tally::at(from), EndedBy::ChargeExhausted);
+        let mut parts = Vec::new();
+        'down: for whole in self.case.stretches(bottom, from) {
+            parts.clear();
+            whole.cut(load.bends(), &mut parts);
+            for part in parts.iter().rev() {
+                let stop = self.stop(part, &|at| load.holds(at));
+                let until = stop.map_or(part.low.charge, |(charge, _)| charge);
+                if until < part.high.charge && self.cross(part, until, &|at| load.drawn(at), &mut tally)? {
+                    ended_by = EndedBy::AgeLimit;
+                    break 'down;
+                }
+                if let Some((_, why)) = stop {
+                    ended_by = why;
+                    break 'down;
+                }
             }
         }
         Ok(Life {
@@ -227,8 +234,8 @@ impl Discharge<'_> {
         let mut points = vec![self.point(Seconds(0.0), top)];
         for step in 1..=steps.max(1) {
             let to = top + (bottom - top) * (f64::from(step) / f64::from(steps.max(1)));
-            for stretch in self.case.stretches(to, Coulombs(tally.charge)).iter().rev() {
-                free.cross(stretch, stretch.low.charge, &|at| load.draw(at), &mut tally)?;
+            for stretch in self.case.stretches(to, Coulombs(tally.charge)) {
+                free.cross(&stretch, stretch.low.charge, &|at| load.draw(at), &mut tally)?;
             }
             points.push(self.point(Seconds(tally.time), to));
         }
@@ -246,19 +253,16 @@ impl Discharge<'_> {
         CurvePoint { time, state_of_charge, ocv, under_peak }
     }
 
-    /// The charge at which the discharge must stop, and why: the first point on the way down that a cut-off refuses.
-    fn stop(&self, stretches: &[Stretch], bottom: Coulombs, holds: &impl Fn(Point) -> bool) -> (f64, EndedBy) {
+    /// The charge of a stretch at which the discharge must stop, and why: the first point on the way down that a cut-off
+    /// refuses or that the load does not hold.
+    fn stop(&self, stretch: &Stretch, holds: &impl Fn(Point) -> bool) -> Option<(f64, EndedBy)> {
         let refused = |at: Point| self.refusal(at).or((!holds(at)).then_some(EndedBy::LoadCollapse));
-        for stretch in stretches.iter().rev() {
-            if let Some(why) = refused(stretch.high) {
-                return (stretch.high.charge, why);
-            }
-            if let Some(why) = refused(stretch.low) {
-                let (good, bad) = stretch.edge(|at| refused(at).is_none());
-                return (good, refused(stretch.at(bad)).unwrap_or(why));
-            }
+        if let Some(why) = refused(stretch.high) {
+            return Some((stretch.high.charge, why));
         }
-        (bottom.0, EndedBy::ChargeExhausted)
+        let why = refused(stretch.low)?;
+        let (good, bad) = stretch.edge(|at| refused(at).is_none());
+        Some((good, refused(stretch.at(bad)).unwrap_or(why)))
     }
 
     fn refusal(&self, at: Point) -> Option<EndedBy> {

@@ -7,9 +7,9 @@
 use crate::behaviour::Times;
 use crate::behaviour::field::Renewal;
 use crate::behaviour::policy::Buffer;
-use crate::budget::fleet::{self, DEVICES, Unit, fleet};
+use crate::budget::fleet::{self, Unit};
 use crate::budget::residue::{caveat, worst};
-use crate::budget::summary::{Budget, budget};
+use crate::budget::summary::{Budget, without_sensitivity};
 use crate::check;
 use crate::device::Device;
 use crate::hardware::load::{Drawn, Shape};
@@ -107,7 +107,7 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
         if fleet::mean_of_ln(device, tally, around) - usual < LEAST_GAIN / 2.0 {
             return None;
         }
-        let gain = fleet::changed(device, tally, DEVICES, &unit).ok()?.p50.time - median;
+        let gain = fleet::changed_median(device, tally, &life.order, &unit).ok()? - median;
         let Trial { words, price, set, .. } = trial;
         let [before, after] = [(now_device, &now.tally), (device, tally)].map(|(device, tally)| residue(device, tally));
         let residue = after.filter(|after| before.as_ref() != Some(after));
@@ -122,7 +122,8 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
     };
     let before = broken(device, now);
     let within = |change: &Improvement| {
-        changed(&[&change.set]).is_some_and(|device| broken(&device, &budget(&device)).is_subset(&before))
+        changed(&[&change.set])
+            .is_some_and(|device| broken(&device, &without_sensitivity(&device, &|| ())).is_subset(&before))
     };
     let mut kept = 0;
     changes.retain(|change| {
@@ -134,7 +135,7 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
     let together = (best.len() == BEST).then(|| {
         let changed = changed(&best)?;
         let tally = simulate(&changed, &changed.inputs.typical());
-        fleet(&changed, &tally, DEVICES, &|| ()).ok().map(|life| life.p50.time - median)
+        fleet::changed_median(&changed, &tally, &life.order, &|unit| unit).ok().map(|life| life - median)
     });
     Advice { changes, together: together.flatten(), assumption }
 }

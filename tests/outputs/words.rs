@@ -118,6 +118,7 @@ const UNREAD: &[(&str, &str, &str)] = &[
     ("src/report/page.rs", "walk.js", "a file of the source"),
     ("src/report/page.rs", "walk", "an anchor in the report"),
     ("src/report/walk.rs", "walk", "an anchor in the report"),
+    ("src/usage/content.rs", "Walk {{ step: {step:?} }}", "seeds random draws, never shown"),
     ("src/report/walk.rs", "h-walk", "an anchor in the report"),
     ("src/firmware/names.rs", "float", "a keyword of C that is no name there"),
 ];

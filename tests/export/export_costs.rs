@@ -353,6 +353,31 @@ fn the_panel_sends_strips_at_little_more_than_one_pass() {
     record("panel", &found);
 }
 
+/// A QR code as it is packed, unpacked and drawn, against the same screen without it.
+#[test]
+fn unpacking_costs_what_is_recorded() {
+    if !runs("arm-none-eabi-gcc") {
+        println!("no compiler for Cortex-M0 here");
+        return;
+    }
+    let drawn = |content: &str| {
+        let sheet = crate::sheet::Sheet::new(&format!("size = [200, 120]\nscreen.content = [ {content} ]"));
+        let folder = tempfile::tempdir().expect("a folder");
+        let order = order(&sheet.device);
+        let costs = costs(&order, folder.path());
+        (costs[0].whole.cycles, Drawing::of(&order).expect("tables").bits.len())
+    };
+    let [(blank, none), (shown, some)] =
+        ["{ line = 1 }", "{ qr = \"RIMEWATCH-DEMO-0042 (invented)\", correction = \"low\", at = [20, 20] }"].map(drawn);
+    let (cycles, bytes) = (shown - blank, some - none);
+    let found = format!(
+        "| packed, B | cycles | cycles a byte |\n|---|---|---|\n| {bytes} | {cycles} | {:.0} |\n",
+        cycles as f64 / bytes as f64
+    );
+    println!("{found}");
+    record("unpacking", &found);
+}
+
 /// Where the scene stands in `struct ink_machine`: behind six bytes, five numbers of 16 bits and the rules.
 const SCENE: u32 = 24;
 

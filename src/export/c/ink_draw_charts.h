@@ -356,32 +356,38 @@ static INK_APART void history(struct pen *pen)
     if (pen->known) {
         chart.low = (int32_t)(pen->known[0] | (uint32_t)pen->known[1] << 16);
         chart.high = (int32_t)(pen->known[2] | (uint32_t)pen->known[3] << 16);
-        any = pen->known[4] != 0;
+        step = (int32_t)(pen->known[4] | (uint32_t)pen->known[5] << 16);
+        any = pen->known[6] != 0;
+        tens = 0;
         labels_now = 0;
     } else
 #endif
-    any = scale(pen, &chart, limit);
+    {
+        any = scale(pen, &chart, limit);
+        step = nice_step(&chart, finest, chart.n[WANTED], &tens);
+        if (!HAS(&chart, INK_ENDS, LOW)) {
+            chart.low = floored(chart.low, step) * step;
+        }
+        if (!HAS(&chart, INK_ENDS, HIGH)) {
+            chart.high = -floored(-chart.high, step) * step;
+        }
+    }
 #if INK_MEMO
     if (pen->memo) {
         /* Labels are noted as lines of characters. */
-        uint16_t *known = note_op(pen, M_KNOWN);
+        uint16_t *known = note_op(pen, M_CHART);
         if (known) {
             known[0] = (uint16_t)chart.low;
             known[1] = (uint16_t)((uint32_t)chart.low >> 16);
             known[2] = (uint16_t)chart.high;
             known[3] = (uint16_t)((uint32_t)chart.high >> 16);
-            known[4] = (uint16_t)any;
+            known[4] = (uint16_t)step;
+            known[5] = (uint16_t)((uint32_t)step >> 16);
+            known[6] = (uint16_t)any;
         }
         plot_now = 0;
     }
 #endif
-    step = nice_step(&chart, finest, chart.n[WANTED], &tens);
-    if (!HAS(&chart, INK_ENDS, LOW)) {
-        chart.low = floored(chart.low, step) * step;
-    }
-    if (!HAS(&chart, INK_ENDS, HIGH)) {
-        chart.high = -floored(-chart.high, step) * step;
-    }
     on_zero = chart.n[RANGE_END] > 0 && chart.low < 0 && chart.high >= 0;
     shown = tens < decimals ? (uint8_t)(decimals - tens) : 0;
     unit = finest;

@@ -250,7 +250,7 @@ static uint8_t flip_of(const struct pen *pen)
 
 #if INK_MEMO
 /* Kinds of entries in a memo: an area, a line of characters, an operation. */
-enum { M_FILL, M_RUN, M_OP, M_WITH = 16, M_EDGES = 5, M_RUN_HEAD = 3, M_OP_HEAD = 3, M_KNOWN = 5 };
+enum { M_FILL, M_RUN, M_OP, M_WITH = 16, M_EDGES = 5, M_RUN_HEAD = 3, M_OP_HEAD = 3, M_KNOWN = 5, M_CHART = 7 };
 
 /* Notes what lies within a rectangle and what may be drawn to, and so many cells more; they, or null where nothing is
    seen of it or there is no room. */

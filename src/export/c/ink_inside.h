@@ -30,7 +30,7 @@
 extern "C" {
 #endif
 
-enum { INK_VERSION = 2, INK_FLAGS = 8, INK_WAITING = 32 };
+enum { INK_VERSION = 2, INK_FLAGS = 8, INK_WAITING = 16 };
 
 /* Thousandths of an amount: as it is. */
 #define INK_ONCE 1000u

@@ -3,8 +3,6 @@
 use crate::firmware::{export, orchard, order};
 use inkjoule::device::Device;
 use inkjoule::project::load;
-use inkjoule::project::load_files;
-use inkjoule::source::files::Files;
 use std::path::Path;
 
 fn header(device: &Device) -> String {
@@ -117,28 +115,15 @@ fn it_says_intervals_temperatures_and_what_keys_do_during_a_refresh() {
 /// Everything but the locales and sizes of tables is called, and numbered, as before.
 #[test]
 fn names_stay_when_a_locale_is_added() {
-    let root = Path::new("screens-demo");
-    let mut files: Vec<(String, Vec<u8>)> = Vec::new();
-    let mut folders = vec![root.to_path_buf()];
-    while let Some(folder) = folders.pop() {
-        for entry in std::fs::read_dir(folder).expect("read") {
-            let path = entry.expect("read").path();
-            if path.is_dir() {
-                folders.push(path);
-            } else {
-                let name = path.strip_prefix(root).expect("inside").to_string_lossy().replace('\\', "/");
-                files.push((name, std::fs::read(path).expect("read")));
-            }
-        }
-    }
-    let english = files.iter().find(|(name, _)| name == "strings/en.toml").expect("the demo's").1.clone();
-    let load = |files: &[(String, Vec<u8>)]| {
-        let memory: Vec<(&str, &[u8])> = files.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())).collect();
-        load_files(Files::from_memory(memory)).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
+    let sheet = |strings: &str| {
+        let text = format!(
+            "fields.level = {{ range = [0, 9], sample = 3 }}\nfields.air = {{ range = [-5, 5], sample = 1, every = '60 s' }}
+             {strings}\nscreen.content = [ {{ text = '{{level}} {{air}}' }} ]"
+        );
+        header(&crate::sheet::Sheet::new(&text).device)
     };
-    let before = header(&load(&files));
-    files.push(("strings/nl.toml".into(), english));
-    let after = header(&load(&files));
+    let before = sheet("strings.de.a = 'a'\nstrings.pl.a = 'a'");
+    let after = sheet("strings.de.a = 'a'\nstrings.nl.a = 'a'\nstrings.pl.a = 'a'");
     let named = |header: &str| -> Vec<String> {
         let told = |line: &&str| !line.contains("_LOCALE") && (line.contains(" = ") || line.starts_with("#define"));
         header.lines().filter(told).map(str::to_owned).collect()

@@ -79,7 +79,7 @@ static void draw(struct ink_panel *panel, const struct ink_scene *scene, uint8_t
                  uint16_t lines)
 {
 #if INK_MEMO
-    if (scene && panel->memo_size) {
+    if (scene && panel->memo_size && half < 2) {
         ink_memo_draw(&panel->sights[half].memo, strip, (uint16_t)first_line, lines);
         return;
     }
@@ -144,15 +144,18 @@ static void compare(struct ink_panel *panel, int whole, struct changed *changed)
     changed->first_unit = changed->last_unit = changed->first_place = changed->last_place = 0;
     changed->first_bits = changed->last_bits = 0;
 #if INK_MEMO
-    see(panel, shown, 0, 0);
-    see(panel, &machine->scene, 1, 0);
+    /* Where the first difference is enough, a memo is not worth making. */
+    if (!whole) {
+        see(panel, shown, 0, 0);
+        see(panel, &machine->scene, 1, 0);
+    }
 #endif
     for (line = 0; line < all; line += lines) {
         uint8_t *old = panel->strip, *next;
         lines = fits(panel, panel->strip_size / 2, all - line);
         next = old + lines * stride;
-        draw(panel, shown, 0, old, line, lines);
-        draw(panel, &machine->scene, 1, next, line, lines);
+        draw(panel, shown, whole ? 2 : 0, old, line, lines);
+        draw(panel, &machine->scene, whole ? 2 : 1, next, line, lines);
         for (at = 0; at < lines * stride; at++) {
             uint8_t bits = (uint8_t)(old[at] ^ next[at]);
             if (bits) {
@@ -393,8 +396,11 @@ static int look(struct ink_panel *panel, int16_t temperature)
     if (ink_look(machine, &entered)) {
         choose_locale(machine);
         why = reason(machine, temperature, entered, &covered);
-        compare(panel, why != INK_NO_REASON, &changed);
-        if (changed.any || machine->last_full == INK_NEVER) {
+        changed.any = machine->last_full == INK_NEVER;
+        if (!changed.any) {
+            compare(panel, why != INK_NO_REASON, &changed);
+        }
+        if (changed.any) {
             return prepare(panel, why, covered, &changed) ? 1 : -1;
         }
         adopt(panel);

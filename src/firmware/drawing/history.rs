@@ -28,6 +28,9 @@ const MARKS: u8 = 2;
 /// Greatest number of units on a scale; see `MOST` in `ink_draw_charts.h`.
 const MOST: f64 = 5e7;
 
+/// How far from its place a sample may be, as a share of the scale: a row differs once in some 100,000 samples.
+const NEAR: f64 = 1e-7;
+
 /// How a chart counts: its smallest unit is so small that samples, limits and the edges of its scale are whole numbers.
 struct Counted {
     /// What a sample is multiplied by, what is then added, and the units of one step of the last decimal shown.
@@ -147,10 +150,17 @@ impl Ink<'_> {
             Some(Counted { ratio, held, numbers: numbers? })
         });
         exact.or_else(|| {
-            // A factor of many digits: as near as the units can be counted, some ten millionths of the scale.
+            // A factor of many digits: as near as the units can be counted, some ten millionths of the scale at most.
             let longest =
                 edges.iter().flatten().fold(1.0f64, |most, edge| most.max(edge.abs())) * 10f64.powi(shown as i32);
-            let ratio = Ratio::of(history.unit, finest, shown).near((MOST / longest) as i128)?;
+            let exact = Ratio::of(history.unit, finest, shown);
+            let ratio = exact.near((MOST / longest) as i128)?;
+            let away = f64::from(ratio[0]) / f64::from(ratio[2]) - exact.multiply as f64 / exact.divide as f64;
+            let range = self.device.fields[history.field.0].range;
+            let most = range[0].abs().max(range[1].abs()) * 10f64.powi(finest as i32);
+            if most * away.abs() > NEAR * longest {
+                return None;
+            }
             let one = 10f64.powi(shown as i32) * f64::from(ratio[2]);
             let numbers = edges.iter().flatten().map(|number| (number * one).round() as i32).collect();
             Some(Counted { ratio, held: finest, numbers })

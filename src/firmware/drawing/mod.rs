@@ -194,7 +194,7 @@ fn why(device: &Device, item: &Item) -> &'static str {
         })
     };
     if item.shown().iter().any(|field| long(field.0)) {
-        return "a unit's factor takes too many digits: round it to six";
+        return "a unit's factor takes too many digits for its values: round it";
     }
     "a text of more than 127 characters, a clock pattern beyond dates and times, or an image that inverts"
 }

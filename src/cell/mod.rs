@@ -39,7 +39,7 @@ pub mod varying;
 mod case;
 mod kinds;
 
-pub use case::{Case, ChargeFactors};
+pub use case::{Case, ChargeFactors, Point};
 
 use crate::units::{Celsius, Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts};
 use chemistry::Chemistry;

@@ -20,6 +20,7 @@ use crate::source::files::Files;
 use crate::table::wrap;
 use crate::units::column::column;
 use crate::units::{Ratio, Seconds, figures, plain_time};
+use rayon::prelude::*;
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
@@ -113,9 +114,9 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
         let residue = after.filter(|after| before.as_ref() != Some(after));
         Some(Improvement { words, price, set, residue, gain, share: Ratio(gain / median) })
     };
-    let trials = currents(device).into_iter().chain(intervals(device)).chain(policy(device, now));
+    let trials: Vec<Trial> = currents(device).into_iter().chain(intervals(device)).chain(policy(device, now)).collect();
     let mut changes: Vec<Improvement> =
-        trials.filter_map(tried).filter(|change| change.share.0 >= LEAST_GAIN).collect();
+        trials.into_par_iter().filter_map(tried).filter(|change| change.share.0 >= LEAST_GAIN).collect();
     changes.sort_by(|a, b| b.gain.0.total_cmp(&a.gain.0));
     let broken = |device: &Device, budget: &Budget| -> BTreeSet<&'static str> {
         check::limits(device, budget).into_iter().filter_map(|fault| fault.id).collect()

@@ -183,6 +183,12 @@ static void begin(void)
         !ink_panel_init(&panel, &machine, panel_cells, more, strip, size)) {
         exit(7);
     }
+#if INK_MEMO
+    {
+        static uint16_t memo[700];
+        ink_panel_memo(&panel, memo, (uint16_t)(200 + size % 500));
+    }
+#endif
     for (at = 0; at < machine.fields; at++) {
         uint32_t past;
         ink_preset(&machine, (uint16_t)at, (int32_t)get(4));

@@ -92,9 +92,9 @@ void ink_rise(struct ink_machine *machine)
     }
 }
 
-static int press(struct ink_machine *machine, uint32_t reaction, uint32_t times)
+static int press(struct ink_machine *machine, uint32_t reaction INK_TIMES_TAKEN)
 {
-    int did = ink_react(machine, reaction, times);
+    int did = ink_react(machine, reaction INK_TIMES(times));
     if (did) {
         mark(machine, 2);
     }
@@ -124,7 +124,7 @@ int ink_carry_out(struct ink_machine *machine, ink_time made, uint8_t key, int d
         ink_put_time(cells, made);
         cells[INK_KEY_REPEATS] = 0;
         cells[INK_KEY_STATE] = INK_DOWN;
-        return !rule.holds && press(machine, rule.press, INK_ONCE);
+        return !rule.holds && press(machine, rule.press INK_TIMES(INK_ONCE));
     }
     cells[INK_KEY_STATE] = 0;
     if ((state & (INK_DOWN | INK_OF_ANOTHER)) != INK_DOWN) {
@@ -133,11 +133,13 @@ int ink_carry_out(struct ink_machine *machine, ink_time made, uint8_t key, int d
     if (rule.holds && !(state & INK_HELD)) {
         /* A key that waited for the panel may have been held long enough meanwhile. */
         int enough = made >= ink_later(ink_get_time(cells), rule.hold_after);
-        acted = press(machine, enough ? rule.hold : rule.press, INK_ONCE);
+        acted = press(machine, enough ? rule.hold : rule.press INK_TIMES(INK_ONCE));
     }
+#if INK_RELEASES
     if (rule.release) {
-        acted |= press(machine, rule.release, INK_ONCE);
+        acted |= press(machine, rule.release INK_TIMES(INK_ONCE));
     }
+#endif
     return acted;
 }
 
@@ -189,7 +191,7 @@ static void stay(struct ink_machine *machine, uint8_t key, int hold)
     key_rule(machine, key, &rule);
     if (hold) {
         cells[INK_KEY_STATE] |= INK_HELD;
-        (void)press(machine, rule.hold, INK_ONCE);
+        (void)press(machine, rule.hold INK_TIMES(INK_ONCE));
         return;
     }
     begun = ink_later(ink_get_time(cells), rule.repeat_after);
@@ -201,7 +203,7 @@ static void stay(struct ink_machine *machine, uint8_t key, int hold)
         return;
     }
     cells[INK_KEY_REPEATS] = (int32_t)(missed > repeats ? (uint32_t)missed : repeats);
-    (void)press(machine, rule.press, repeats >= rule.faster_from ? rule.faster : INK_ONCE);
+    (void)press(machine, rule.press INK_TIMES(repeats >= rule.faster_from ? rule.faster : INK_ONCE));
 }
 
 void ink_read_beat(const struct ink_machine *machine, struct ink_reader *reader, struct ink_beat *beat)
@@ -209,17 +211,22 @@ void ink_read_beat(const struct ink_machine *machine, struct ink_reader *reader,
     uint32_t kind = ink_number(reader);
     beat->renews = kind == 1;
     beat->interval = ink_duration(reader);
+#if INK_DAY_HOURS
     beat->from = 0;
     beat->length = INK_NEVER;
+#endif
     beat->renewal = *reader;
     beat->event = ink_number(reader);
     if (beat->renews) {
         (void)ink_number(reader);
         (void)ink_hold(machine, reader);
-    } else if (kind == 2) {
+    }
+#if INK_DAY_HOURS
+    if (kind == 2) {
         beat->from = ink_duration(reader);
         beat->length = ink_duration(reader);
     }
+#endif
     if (!beat->interval) {
         beat->interval = 1;
     }
@@ -227,7 +234,6 @@ void ink_read_beat(const struct ink_machine *machine, struct ink_reader *reader,
 
 static void do_beat(struct ink_machine *machine, const struct ink_beat *beat)
 {
-    const ink_time day = 86400000u;
     struct ink_reader reader;
     if (beat->renews) {
         reader = beat->renewal;
@@ -241,7 +247,9 @@ static void do_beat(struct ink_machine *machine, const struct ink_beat *beat)
         }
         return;
     }
+#if INK_DAY_HOURS
     if (beat->length != INK_NEVER) {
+        const ink_time day = 86400000u;
         ink_time time, from;
         (void)ink_divide(machine->now, day, &time);
         (void)ink_divide(beat->from, day, &from);
@@ -249,6 +257,7 @@ static void do_beat(struct ink_machine *machine, const struct ink_beat *beat)
             return;
         }
     }
+#endif
     reader = ink_event_rule(machine, beat->event);
     (void)ink_number(&reader);
     if (ink_hold(machine, &reader)) {
@@ -299,7 +308,7 @@ static void end_timer(struct ink_machine *machine, uint32_t timer)
         (void)ink_duration(&reader);
         reaction = ink_number(&reader);
     }
-    did = ink_react(machine, reaction, INK_ONCE);
+    did = ink_react(machine, reaction INK_TIMES(INK_ONCE));
     if (did) {
         mark(machine, 2);
     }

@@ -181,6 +181,26 @@ pub fn recharge(device: &Device, point: &Point, tally: &Tally) -> Option<Result<
 /// # Errors
 /// Outside the cell's tables, where nothing is left beside the reserve, or where nothing ends it.
 pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Result<Life, Unknown> {
+    through(device, point, tally, habits, tally.below.len() + 1)
+}
+
+/// How long the device's life stays in each stretch of the charge, the fullest first; one alone where it does the same
+/// at every charge.
+///
+/// # Errors
+/// See [`life`].
+pub fn stretches(device: &Device, point: &Point, tally: &Tally) -> Result<Vec<Seconds>, Unknown> {
+    let mut before = Seconds(0.0);
+    let length = |count| {
+        let end = through(device, point, tally, Habits::USUAL, count)?.time;
+        let length = end - std::mem::replace(&mut before, end);
+        Ok(Seconds(length.0.max(0.0)))
+    };
+    (1..=tally.below.len() + 1).map(length).collect()
+}
+
+/// The life to the end of so many stretches of the charge.
+fn through(device: &Device, point: &Point, tally: &Tally, habits: Habits, count: usize) -> Result<Life, Unknown> {
     let cell = new_cell(device, point);
     let temperature = within_tables(&cell, device.usage.climate.mean(), habits.warmer);
     let cut_offs = cut_offs(device, point);
@@ -193,7 +213,7 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Re
     } else {
         let regime = |(until, tally)| course(device, point, tally, habits.usage).map(|course| Regime { until, course });
         let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>().map_err(ageing::Fault::from)?;
-        ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
+        ageing.run(|discharge, from| super::regimes::through(discharge, from, &all, count))
     };
     let run = run?;
     let ending = match run.ended_by {

@@ -235,6 +235,13 @@ int main(void)
             put((uint32_t)ink_event(&machine, now, event), 1);
             break;
         }
+        case 'A': {
+            uint16_t field = (uint16_t)get(2);
+            int32_t number = (int32_t)get(4);
+            now = get_long();
+            put((uint32_t)ink_arrived(&machine, now, field, number), 1);
+            break;
+        }
         case 'V': {
             uint16_t field = (uint16_t)get(2);
             ink_measured(&machine, field, (int32_t)get(4));

@@ -15,7 +15,7 @@
    Reaction: alternatives: count, each its bytes, conditions, actions. Condition: test (0 never, 1 below, 2 from, 3 is),
    field, signed limit; 3 more: other field, signed decimals of it less this one's. Choice: field, its decimals. Action:
    0 change, 1 go, 2 go by field: choice, count, screens, 3 back, 4 open, 5 close, 6 cancel, 7 one of several changes:
-   choice, count, each its bytes and its change. Change: how (0 by, 1 to, 2 digit; 4 wrap, 8 a box opens outside,
+   choice, count, each its bytes and its change, 8 go by field of what a field counts: counting choice, then as 2. Change: how (0 by, 1 to, 2 digit; 4 wrap, 8 a box opens outside,
    16 within what a field counts, 32 in units), field, of a digit the cursor's choice, ends, the box, the counting choice
    and the field's own decimals, then the signed amount or, in units, choice, count, and for each its bytes, 1 if it is
    the own unit, signed amount, multiplier, divisor, signed offset. Within: count, each: counting choice, choice, ends.
@@ -107,7 +107,8 @@ enum { INK_DID = 1, INK_ENTERED = 2, INK_FRONTED = 4 };
 #define INK_TIMES(times)
 #define INK_TIMES_TAKEN
 #endif
-int ink_react(struct ink_machine *machine, uint32_t reaction INK_TIMES_TAKEN);
+/* With `stays` it changes fields and leads nowhere. */
+int ink_react(struct ink_machine *machine, uint32_t reaction INK_TIMES_TAKEN, int stays);
 int ink_happen(struct ink_machine *machine, uint32_t event);
 int ink_rose(struct ink_machine *machine);
 void ink_save(struct ink_machine *machine);
@@ -120,6 +121,8 @@ void ink_show_front(struct ink_machine *machine);
 /* Cells of a key: when it went down, repetitions, state. */
 enum { INK_KEY_CELLS = 4, INK_KEY_REPEATS = 2, INK_KEY_STATE = 3 };
 enum { INK_DOWN = 1, INK_HELD = 2, INK_OF_ANOTHER = 4 };
+/* Above these bits of its state: what was in front when it went down. */
+enum { INK_KEY_FRONT = 8 };
 
 /* What happens at an interval: an event within hours of the day, or a sample, where `event` is its field. */
 struct ink_beat {

@@ -115,6 +115,11 @@ int ink_key(struct ink_machine *machine, ink_time now, uint8_t key, int down);
    the panel (sending), and it should be told again after the refresh has begun. */
 int ink_event(struct ink_machine *machine, ink_time now, uint16_t event);
 
+/* A value arrives: what no interval and no event renews, such as whether USB is attached, the link and the charge. The
+   field takes it at once; the number lies within its range. Returns 0 while a frame is on its way to the panel (sending):
+   then it should be told again after the refresh has begun. */
+int ink_arrived(struct ink_machine *machine, ink_time now, uint16_t field, int32_t number);
+
 /* Another locale, where no field chooses it. */
 void ink_locale(struct ink_machine *machine, uint8_t locale);
 

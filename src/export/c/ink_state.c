@@ -1,6 +1,9 @@
 /* What a device shows and holds, and what reactions do to it; no time passes here. MIT OR Apache-2.0. */
 #include "ink_inside.h"
 
+/* No design has so many. */
+#define INK_NO_SCREEN 0xFFFFFFFFu
+
 int32_t ink_value(const struct ink_machine *machine, uint32_t field)
 {
     return field < machine->fields ? machine->scene.values[field] : INK_UNKNOWN;
@@ -435,40 +438,50 @@ static int back(struct ink_machine *machine)
     return INK_ENTERED | INK_FRONTED;
 }
 
-/* The screen at a field's value. */
-static int go_by(struct ink_machine *machine, struct ink_reader *reader)
+/* The screen at a field's value; an impossible one where there are none. */
+static uint32_t screen_by(const struct ink_machine *machine, struct ink_reader *reader)
 {
     int32_t value = whole(machine, reader);
-    uint32_t at, count = ink_count(reader), screen = 0, wanted = value < 0 ? 0 : (uint32_t)value;
+    uint32_t at, count = ink_count(reader), screen = INK_NO_SCREEN, wanted = value < 0 ? 0 : (uint32_t)value;
     for (at = 0; at < count; at++) {
         uint32_t listed = ink_number(reader);
         if (at <= wanted) {
             screen = listed;
         }
     }
-    return count ? go(machine, screen) : 0;
+    return screen;
 }
 
-/* Does one action. `ends` is set where the reaction ends with it. */
-static int act(struct ink_machine *machine, struct ink_reader *reader INK_TIMES_TAKEN, int *ends)
+/* Does one action. `ends` is set where the reaction ends with it; with `stays` it leads nowhere. */
+static int act(struct ink_machine *machine, struct ink_reader *reader INK_TIMES_TAKEN, int stays, int *ends)
 {
-    uint32_t box = 0;
+    uint32_t box = 0, screen = INK_NO_SCREEN;
+    int32_t rows = 1;
     switch (ink_number(reader)) {
     case 0:
         box = change(machine, reader INK_TIMES(times));
         break;
     case 1:
-        return go(machine, ink_number(reader));
+        screen = ink_number(reader);
+        return stays ? 0 : go(machine, screen);
+    case 8:
+        rows = whole(machine, reader);
+        screen = screen_by(machine, reader);
+        return stays || rows < 1 ? 0 : go(machine, screen);
     case 2:
-        return go_by(machine, reader);
+        screen = screen_by(machine, reader);
+        return stays ? 0 : go(machine, screen);
     case 3:
-        return back(machine);
+        return stays ? 0 : back(machine);
     case 4:
-        return open_box(machine, ink_number(reader));
+        screen = ink_number(reader);
+        return stays ? 0 : open_box(machine, screen);
     case 5:
-        return close_box(machine);
+        return stays ? 0 : close_box(machine);
     case 6:
-        edits(machine, 1);
+        if (!stays) {
+            edits(machine, 1);
+        }
         return 0;
 #if INK_PICKS
     case 7:
@@ -482,10 +495,10 @@ static int act(struct ink_machine *machine, struct ink_reader *reader INK_TIMES_
         return 0;
     }
     *ends = 1;
-    return open_box(machine, box - 1u);
+    return stays ? 0 : open_box(machine, box - 1u);
 }
 
-int ink_react(struct ink_machine *machine, uint32_t reaction INK_TIMES_TAKEN)
+int ink_react(struct ink_machine *machine, uint32_t reaction INK_TIMES_TAKEN, int stays)
 {
     struct ink_reader reader = ink_reader_at(&machine->rules, reaction);
     uint32_t count, body;
@@ -498,7 +511,7 @@ int ink_react(struct ink_machine *machine, uint32_t reaction INK_TIMES_TAKEN)
         body += reader.at;
         if (ink_hold(machine, &reader)) {
             for (count = ink_count(&reader); count && !ends; count--) {
-                did |= act(machine, &reader INK_TIMES(times), &ends);
+                did |= act(machine, &reader INK_TIMES(times), stays, &ends);
             }
             return did;
         }
@@ -515,7 +528,7 @@ static int react_on(struct ink_machine *machine, uint32_t screen, uint32_t event
     for (; count; count--) {
         uint32_t of = ink_number(&reader), reaction = ink_number(&reader);
         if (of == event) {
-            return ink_react(machine, reaction INK_TIMES(INK_ONCE));
+            return ink_react(machine, reaction INK_TIMES(INK_ONCE), 0);
         }
     }
     return -1;

@@ -1,6 +1,7 @@
 //! Energy, use, supply, life and the panel's windows.
 
 #[path = "../plain/mod.rs"]
+mod first_round;
 mod plain;
 #[cfg(feature = "cli")]
 #[path = "../starter/mod.rs"]

@@ -130,8 +130,7 @@ fn a_plain_project_has_the_figures_of_the_first_round() {
 fn what_differs_from_the_first_round_is_told() {
     let found = printed();
     let number = |place: &str| found.pointer(place).and_then(Value::as_f64).unwrap_or_else(|| panic!("{place}"));
-    // Monte Carlo: 1000 devices are drawn otherwise since distributions are drawn by quantity (issue of power); within the
-    // standard error of their percentiles, and a rounding of the integral over the falling voltage.
+    // Monte Carlo, 1000 devices: since draws belong to what they are for, not to their order, these are other devices.
     for (place, first_round) in [
         ("/life/days/p10", 331.1596444192305),
         ("/life/days/p50", 336.87366611443866),
@@ -139,8 +138,8 @@ fn what_differs_from_the_first_round_is_told() {
     ] {
         close(number(place), first_round, 2e-3);
     }
-    // The built-in font has been redrawn (issue of fonts), so that other pixels change between a and b; the windows, and so
-    // the energies above, are the same.
+    // The built-in font's digits have been redrawn, the nought without its dot: other pixels change between a and b (191
+    // and 41 then). The windows, and so the energies above, are the same.
     assert_eq!((number("/transitions/0/changed_px"), number("/transitions/4/changed_px")), (169.0, 43.0));
     // Events and samples of one moment are drawn once since the machine has its order of equal times: two at one moment
     // were two refreshes. This project has none.

@@ -1,7 +1,6 @@
 //! Energy, use, supply, life and the panel's windows.
 
 #[path = "../plain/mod.rs"]
-mod first_round;
 mod plain;
 #[cfg(feature = "cli")]
 #[path = "../starter/mod.rs"]
@@ -12,6 +11,8 @@ mod capacitor;
 mod energy;
 #[cfg(feature = "cli")]
 mod explain;
+#[cfg(feature = "cli")]
+mod first_round;
 mod loads;
 mod low_battery;
 mod median;

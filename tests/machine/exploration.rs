@@ -1,6 +1,6 @@
 //! Exploring the states of a flow: how many there are, which are never left; lints that follow from it.
 
-use crate::plain::{BASE, device, load};
+use crate::plain::{self, BASE, device};
 use inkjoule::budget::transition::transitions;
 use inkjoule::limits;
 use inkjoule::lint::{Subject, findings};
@@ -226,7 +226,7 @@ fn a_load_of_usb_that_the_battery_feeds_is_named() {
         );
         let fed = BASE.replace("[panel]\n", "[panel]\nrail = \"main\"\n");
         let fed = fed.replace("[board.mcu]\n", "[board.mcu]\nrail = \"main\"\n");
-        let loaded = load(fed + &fields, &[("a", "content = [ { text = \"{usb}\" } ]\n")]);
+        let loaded = plain::load(fed + &fields, &[("a", "content = [ { text = \"{usb}\" } ]\n")]);
         let device = loaded.unwrap_or_else(|said| panic!("{said}"));
         let found = findings(&Subject::new(&device, vec![0]));
         found

@@ -227,6 +227,7 @@ fn limits(of: Content<'_>, look: Look) -> String {
     let broken = check::limits(of.device, of.budget);
     let set = Figure::ALL.iter().filter(|figure| figure.limit(of.device).is_some()).count();
     match broken.split_first() {
+        None if set == 0 => "none set; [limits] in device.toml sets them, and check enforces them".to_owned(),
         None => {
             format!("{} ({})", look.verdict("pass", true), crate::units::count(set, "limit is set", "limits are set"))
         }

@@ -27,7 +27,7 @@ pub fn memory(device: &Device, budget: &Budget, look: Look) -> String {
     let energies = column(&budget.schemes.iter().map(|scheme| scheme.energy).collect::<Vec<_>>());
     let mut rows = table(&["buffer", "RAM", "external", "fits", "one full refresh"]);
     for (scheme, energy) in budget.schemes.iter().zip(energies) {
-        let chosen = if scheme.buffer == device.policy.buffer { " (yours)" } else { "" };
+        let chosen = if scheme.buffer == device.policy.buffer { " (chosen)" } else { "" };
         rows.add_row([
             format!("{}{chosen}", scheme.name),
             scheme.ram.to_string(),
@@ -42,8 +42,14 @@ pub fn memory(device: &Device, budget: &Budget, look: Look) -> String {
     let flash = flash.map(|figure| format!("{} {}", figure.row().title, figure.text(device, budget)));
     let mut out = format!("{rows}\n{}", wrap(&flash.join("; "), look.width, 0));
     let live = |figure: &&Figure| figure.row().pointer.starts_with("/memory/c_live/");
+    let mut parts = table(&["exported as c-live", ""]);
     for figure in Figure::ALL.iter().filter(live).filter(|figure| figure.value(device, budget).is_some()) {
-        let _ = writeln!(out, "{}: {}", figure.row().title, figure.text(device, budget));
+        let title = figure.row().title;
+        parts.add_row([title.strip_prefix("c-live: ").unwrap_or(title).to_owned(), figure.text(device, budget)]);
+    }
+    if !parts.is_empty() {
+        right(&mut parts, 1);
+        let _ = writeln!(out, "\n{parts}");
     }
     out
 }
@@ -100,7 +106,7 @@ pub fn transitions(device: &Device, budget: &Budget, look: Look) -> String {
     // A window stays on one line.
     let rows = rows.to_string().replace('\u{a0}', " ");
     let note = format!(
-        "with sample values, at {}, in a quiet moment (no partial refreshes before); windows: x y width height",
+        "with sample values, at {}, with no partial refreshes before; windows: x y width height",
         budget.temperature
     );
     format!("{rows}\n{}", wrap(&note, look.width, 0))
@@ -182,11 +188,11 @@ pub fn supply(device: &Device, budget: &Budget, look: Look) -> String {
     );
     notes += &match corners.largest_update {
         Some(mode) => format!(
-            "It can still draw a {} refresh, and the reserve covers {} of them. ",
+            "The battery can still supply a {} refresh, and the reserve covers {} of them. ",
             mode.name(),
             figures(corners.reserve_updates)
         ),
-        None => "It can draw NO update: keep a larger reserve, or draw the last screen earlier. ".to_owned(),
+        None => "The battery can supply NO update: keep a larger reserve, or draw the last screen earlier. ".to_owned(),
     };
     if let Ok(life) = &budget.life {
         let all: u32 = life.endings.values().sum();

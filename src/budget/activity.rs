@@ -7,16 +7,22 @@ use crate::plot::scene::{Anchor, Colour, Scene, Shape};
 use crate::refresh::activity::{CELL, Counts};
 use crate::simulate::tally::Tally;
 use crate::units::figures;
+use std::ops::Range;
 
 /// Space around and between, in points.
 const MARGIN: f32 = 18.0;
-/// Height of a map's heading.
+/// Height of a map's heading, in one line and in two.
 const HEADING: f32 = 34.0;
+const HEADING_NARROW: f32 = 54.0;
 /// Height of a map's scale.
 const SCALE: f32 = 32.0;
 /// Steps of the scale beside none, and the width of one.
 const STEPS: usize = 5;
 const STEP: f32 = 54.0;
+const STEP_NARROW: f32 = 48.0;
+/// Width of a display, about, on a sheet of its own and on a narrow page.
+const WIDE: f32 = 840.0;
+const NARROW: f32 = 330.0;
 
 /// How much of its colour a share of the most has: the least is still seen.
 fn opacity(share: f32) -> f32 {
@@ -26,9 +32,22 @@ fn opacity(share: f32) -> f32 {
 /// The two maps of a simulation: partial refreshes a day, and the most of them between two full refreshes.
 pub fn scene(device: &Device, tally: &Tally) -> Scene {
     let frame = device.draw(device.usage.home, 0, &device.sample());
-    let scale = (840.0 / frame.width().max(1) as f32).floor().clamp(1.0, 4.0);
+    let scale = (WIDE / frame.width().max(1) as f32).floor().clamp(1.0, 4.0);
+    drawn(device, tally, &frame, scale, false)
+}
+
+/// As [`scene`] for a page as narrow as a telephone's, where the wide one made smaller could not be read.
+pub fn narrow(device: &Device, tally: &Tally) -> Scene {
+    let frame = device.draw(device.usage.home, 0, &device.sample());
+    let scale = NARROW / frame.width().max(1) as f32;
+    drawn(device, tally, &frame, if scale >= 1.0 { scale.floor().min(4.0) } else { scale }, true)
+}
+
+fn drawn(device: &Device, tally: &Tally, frame: &Frame, scale: f32, narrow: bool) -> Scene {
     let (wide, high) = (frame.width() as f32 * scale, frame.height() as f32 * scale);
-    let size = [wide + 2.0 * MARGIN, 2.0 * (HEADING + high + SCALE) + 3.0 * MARGIN];
+    let (margin, heading_height) = if narrow { (1.0, HEADING_NARROW) } else { (MARGIN, HEADING) };
+    let across = if narrow { wide.max(STEP_NARROW * (STEPS + 1) as f32) } else { wide };
+    let size = [across + 2.0 * margin, 2.0 * (heading_height + high + SCALE) + 3.0 * MARGIN];
     let title = format!("{}: how often each region of the display is driven", device.name);
     let mut scene = Scene { size, title, shapes: Vec::new() };
     let often: fn(&Counts) -> u64 = |counts| counts.partial;
@@ -38,13 +57,13 @@ pub fn scene(device: &Device, tally: &Tally) -> Scene {
         ("Max. partial refreshes between two full ones", longest, 1.0, "in a row"),
     ];
     for (index, (heading, count, share, unit)) in maps.into_iter().enumerate() {
-        let top = MARGIN + index as f32 * (HEADING + high + SCALE + MARGIN);
-        let mut map = Map { shapes: &mut scene.shapes, left: MARGIN, top: top + HEADING, scale };
+        let top = MARGIN + index as f32 * (heading_height + high + SCALE + MARGIN);
+        let mut map = Map { shapes: &mut scene.shapes, left: margin, top: top + heading_height, scale, narrow };
         let most = tally.activity.most(count);
         let highest = most.map_or(0, |(_, counts)| count(&counts));
-        map.display(&frame);
-        map.regions(&frame, tally, highest, count);
-        map.outline(&frame);
+        map.display(frame);
+        map.regions(frame, tally, highest, count);
+        map.outline(frame);
         if highest > 0 {
             map.scale(high, highest as f64 / share, unit);
         }
@@ -62,6 +81,40 @@ struct Map<'a> {
     left: f32,
     top: f32,
     scale: f32,
+    /// Whether it is for a narrow page: two lines of heading, a scale without its unit.
+    narrow: bool,
+}
+
+/// Regions side by side that are driven as often, as one area: no seams in between, and fewer shapes.
+#[derive(Debug, PartialEq)]
+struct Joined {
+    columns: Range<usize>,
+    rows: Range<usize>,
+    count: u64,
+}
+
+/// Joins regions, given row by row, along their rows, and then rows that are alike.
+fn joined(regions: impl Iterator<Item = ((usize, usize), u64)>) -> Vec<Joined> {
+    let mut runs: Vec<Joined> = Vec::new();
+    for ((column, row), count) in regions {
+        match runs.last_mut() {
+            Some(last) if last.rows.start == row && last.columns.end == column && last.count == count => {
+                last.columns.end += 1
+            }
+            _ => runs.push(Joined { columns: column..column + 1, rows: row..row + 1, count }),
+        }
+    }
+    let mut areas: Vec<Joined> = Vec::new();
+    for run in runs {
+        let above = |area: &&mut Joined| {
+            area.columns == run.columns && area.rows.end == run.rows.start && area.count == run.count
+        };
+        match areas.iter_mut().rev().find(above) {
+            Some(area) => area.rows.end += 1,
+            None => areas.push(run),
+        }
+    }
+    areas
 }
 
 impl Map<'_> {
@@ -84,10 +137,12 @@ impl Map<'_> {
     }
 
     fn regions(&mut self, frame: &Frame, tally: &Tally, most: u64, count: impl Fn(&Counts) -> u64) {
-        for ((column, row), counts) in tally.activity.regions().filter(|(_, counts)| count(counts) > 0) {
-            let (x, y) = (column as u32 * CELL, row as u32 * CELL);
-            let (w, h) = ((frame.width() - x).min(CELL), (frame.height() - y).min(CELL));
-            let opacity = opacity(count(&counts) as f32 / most.max(1) as f32);
+        let driven = tally.activity.regions().map(|(at, counts)| (at, count(&counts))).filter(|(_, count)| *count > 0);
+        for area in joined(driven) {
+            let (x, y) = (area.columns.start as u32 * CELL, area.rows.start as u32 * CELL);
+            let size = |cells: &Range<usize>, whole: u32, from: u32| (cells.len() as u32 * CELL).min(whole - from);
+            let (w, h) = (size(&area.columns, frame.width(), x), size(&area.rows, frame.height(), y));
+            let opacity = opacity(area.count as f32 / most.max(1) as f32);
             self.shapes.push(Shape::Area { points: self.corners(x, y, w, h), colour: Colour::Heat, opacity });
         }
     }
@@ -95,7 +150,8 @@ impl Map<'_> {
     /// What the colours mean: from none to the most, on white as the display is.
     fn scale(&mut self, high: f32, most: f64, unit: &str) {
         let top = self.top + high + 8.0;
-        let step = |number: usize| self.left + number as f32 * STEP;
+        let width = if self.narrow { STEP_NARROW } else { STEP };
+        let step = |number: usize| self.left + number as f32 * width;
         for number in 0..=STEPS {
             let (left, right) = (step(number), step(number + 1));
             let corners = vec![[left, top], [right, top], [right, top + 10.0], [left, top + 10.0]];
@@ -105,9 +161,15 @@ impl Map<'_> {
                 self.shapes.push(Shape::Area { points: corners, colour: Colour::Heat, opacity: opacity(share) });
             }
             let count = figures(most * f64::from(share));
-            let text = if number == STEPS { format!("{count} {unit}") } else { count };
+            let text = if number == STEPS && !self.narrow { format!("{count} {unit}") } else { count };
             let (at, anchor) = ([(left + right) / 2.0, top + 23.0], Anchor::Middle);
-            self.shapes.push(Shape::Text { at, anchor, size: 11.0, colour: Colour::Grey, text });
+            self.shapes.push(Shape::Text {
+                at,
+                anchor,
+                size: if self.narrow { 13.0 } else { 11.0 },
+                colour: Colour::Grey,
+                text,
+            });
         }
         let (right, low) = (step(STEPS + 1), top + 10.0);
         let points = vec![[self.left, top], [right, top], [right, low], [self.left, low], [self.left, top]];
@@ -116,14 +178,34 @@ impl Map<'_> {
 
     fn words(&mut self, heading: &str, note: &str, wide: f32) {
         let baseline = self.top - 10.0;
-        let text = |x: f32, anchor, size, colour, text: &str| Shape::Text {
-            at: [x, baseline],
+        let text = |at: [f32; 2], anchor, size, colour, text: &str| Shape::Text {
+            at,
             anchor,
             size,
             colour,
             text: text.to_owned(),
         };
-        self.shapes.push(text(self.left, Anchor::Start, 15.0, Colour::Ink, heading));
-        self.shapes.push(text(self.left + wide, Anchor::End, 12.0, Colour::Grey, note));
+        if self.narrow {
+            self.shapes.push(text([self.left, baseline - 20.0], Anchor::Start, 15.0, Colour::Ink, heading));
+            self.shapes.push(text([self.left, baseline], Anchor::Start, 13.0, Colour::Grey, note));
+        } else {
+            self.shapes.push(text([self.left, baseline], Anchor::Start, 15.0, Colour::Ink, heading));
+            self.shapes.push(text([self.left + wide, baseline], Anchor::End, 12.0, Colour::Grey, note));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Joined, joined};
+
+    #[test]
+    fn regions_that_are_driven_as_often_are_one_area() {
+        // ..3 3
+        // 1 3 3
+        let regions = [((1, 0), 3), ((2, 0), 3), ((0, 1), 1), ((1, 1), 3), ((2, 1), 3)];
+        let areas = joined(regions.into_iter());
+        let area = |columns, rows, count| Joined { columns, rows, count };
+        assert_eq!(areas, [area(1..3, 0..2, 3), area(0..1, 1..2, 1)]);
     }
 }

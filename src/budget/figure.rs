@@ -225,8 +225,8 @@ figures! {
     FlashImages: "flash-images-bytes", "/memory/flash_bytes/images", Memory, "flash, images", Bytes, Less, |d, _| Some(d.stock.images as f64);
     FlashFonts: "flash-fonts-bytes", "/memory/flash_bytes/fonts", Memory, "flash, glyphs", Bytes, Less, |d, _| Some(d.stock.fonts as f64);
     FlashStrings: "flash-strings-bytes", "/memory/flash_bytes/strings", Memory, "flash, strings", Bytes, Less, |d, _| Some(d.stock.strings as f64);
-    Flash: "flash-bytes", "/memory/flash_bytes/total", Memory, "flash in all", Bytes, Less, |d, _| Some(d.stock.total() as f64);
-    LiveFlash: "c-live-flash-bytes", "/memory/c_live/flash_bytes", Memory, "c-live: flash in all, on Cortex-M0", Bytes, Less, |d, b| b.live(d).map(|live| live.flash() as f64);
+    Flash: "flash-bytes", "/memory/flash_bytes/total", Memory, "flash, total", Bytes, Less, |d, _| Some(d.stock.total() as f64);
+    LiveFlash: "c-live-flash-bytes", "/memory/c_live/flash_bytes", Memory, "c-live: flash, total, on Cortex-M0", Bytes, Less, |d, b| b.live(d).map(|live| live.flash() as f64);
     LiveOperations: "c-live-operations-bytes", "/memory/c_live/operations_bytes", Memory, "c-live: operations", Bytes, Less, |d, b| b.live(d).map(|live| live.operations as f64);
     LiveTexts: "c-live-texts-bytes", "/memory/c_live/texts_bytes", Memory, "c-live: texts", Bytes, Less, |d, b| b.live(d).map(|live| live.texts as f64);
     LivePictures: "c-live-bitmaps-bytes", "/memory/c_live/bitmaps_bytes", Memory, "c-live: fonts and bitmaps", Bytes, Less, |d, b| b.live(d).map(|live| live.pictures as f64);
@@ -234,9 +234,9 @@ figures! {
     LiveRules: "c-live-rules-bytes", "/memory/c_live/rules_bytes", Memory, "c-live: rules", Bytes, Less, |d, b| b.live(d).map(|live| live.rules as f64);
     LiveMachine: "c-live-machine-bytes", "/memory/c_live/machine_bytes", Memory, "c-live: machine on Cortex-M0", Bytes, Less, |d, b| b.live(d).map(|live| live.machine as f64);
     LiveCode: "c-live-code-bytes", "/memory/c_live/code_bytes", Memory, "c-live: interpreter on Cortex-M0", Bytes, Less, |d, b| b.live(d).map(|live| live.code as f64);
-    LiveRam: "c-live-ram-bytes", "/memory/c_live/ram_bytes", Memory, "c-live: RAM beside strip and stack", Bytes, Less, |d, b| b.live(d).map(|live| live.ram() as f64);
-    LiveHistory: "c-live-history-ram-bytes", "/memory/c_live/history_ram_bytes", Memory, "c-live: of it, histories", Bytes, Less, |d, b| b.live(d).map(|live| live.past as f64);
-    LiveValues: "c-live-values-ram-bytes", "/memory/c_live/values_ram_bytes", Memory, "c-live: of it, values", Bytes, Less, |d, b| b.live(d).map(|live| live.values as f64);
+    LiveRam: "c-live-ram-bytes", "/memory/c_live/ram_bytes", Memory, "c-live: RAM, without strip and stack", Bytes, Less, |d, b| b.live(d).map(|live| live.ram() as f64);
+    LiveHistory: "c-live-history-ram-bytes", "/memory/c_live/history_ram_bytes", Memory, "c-live: RAM for histories", Bytes, Less, |d, b| b.live(d).map(|live| live.past as f64);
+    LiveValues: "c-live-values-ram-bytes", "/memory/c_live/values_ram_bytes", Memory, "c-live: RAM for values", Bytes, Less, |d, b| b.live(d).map(|live| live.values as f64);
     FullLatency: "full-latency-s", "", Latency, "longest full refresh", Seconds, Less, |_, b| most(b.screens.iter().map(|screen| screen.latency.0));
     Latency: "latency-s", "", Latency, "slowest transition", Seconds, Less, |_, b| most(b.transitions.iter().map(|way| way.change.latency.0));
     LatencyMedian: "latency-p50-s", "/per_day/latency_s/p50", Latency, "key-to-display latency, median", Seconds, Less, |_, b| b.tally.latency(0.5).map(f64::from);
@@ -255,7 +255,7 @@ figures! {
     Dropped: "dropped-presses-per-day", "/per_day/dropped_presses", Use, "presses dropped during refresh", Count, Less, |_, b| a_day(b, b.tally.lost_presses);
     Unassigned: "unassigned-presses-per-day", "/per_day/unassigned_presses", Use, "presses of an unassigned key", Count, Less, |_, b| a_day(b, b.tally.idle_presses);
     Journeys: "journeys-per-day", "/per_day/journeys", Use, "journeys made a day", Count, Neither, |_, b| a_day(b, b.tally.journeys.iter().map(|journeys| journeys.made).sum());
-    Derailed: "derailed-journeys-per-day", "/per_day/derailed_journeys", Use, "journeys derailed", Count, Less, |_, b| a_day(b, b.tally.derailed());
+    Derailed: "derailed-journeys-per-day", "/per_day/derailed_journeys", Use, "journeys stopped early", Count, Less, |_, b| a_day(b, b.tally.derailed());
     SimulatedDays: "simulated-days", "/per_day/simulated_days", Use, "days simulated", Count, Neither, |_, b| Some(b.tally.days);
     FullEnergy: "full-refresh-j", "", Energy, "full refresh, the most expensive", Joules, Less, |_, b| most(b.screens.iter().map(|screen| screen.energy.0));
     UpdateEnergy: "update-energy-j", "", Energy, "most expensive transition", Joules, Less, |_, b| most(b.transitions.iter().map(|way| way.change.energy.0));
@@ -286,6 +286,11 @@ fn most(values: impl Iterator<Item = f64>) -> Option<f64> {
     values.reduce(f64::max)
 }
 
+/// Whether something is so rare that a number a day says more than a short simulation can know.
+pub fn rare(a_day: f64, days: f64) -> bool {
+    a_day > 0.0 && a_day < 1.0 && days < 100.0
+}
+
 fn a_day(budget: &Budget, count: u64) -> Option<f64> {
     Some(budget.tally.per_day(count))
 }
@@ -297,9 +302,15 @@ impl Figure {
         (self.row().read)(device, budget)
     }
 
-    /// Its value as a person reads it.
+    /// Its value as a person reads it; of what is rare, how often it was in the days that were simulated.
     pub fn text(self, device: &Device, budget: &Budget) -> String {
-        self.value(device, budget).map_or("none".to_owned(), |value| self.row().unit.show(value))
+        let (row, days) = (self.row(), budget.tally.days);
+        let counted = row.unit == Unit::Count && matches!(row.group, Group::Refreshes | Group::Use);
+        match self.value(device, budget) {
+            None => "none".to_owned(),
+            Some(rate) if counted && rare(rate, days) => format!("{} in {} days", (rate * days).round(), digits(days)),
+            Some(value) => row.unit.show(value),
+        }
     }
 
     /// Its name in CSV and JSON: `life_days`.

@@ -2,6 +2,7 @@
 //! the panel's wear, the charges.
 
 use super::residue::worst;
+use crate::budget::figure::rare;
 use crate::device::Device;
 use crate::refresh::activity::{CELL, Counts};
 use crate::refresh::policy::Reason;
@@ -43,9 +44,9 @@ fn right(mut table: Table) -> Table {
 }
 
 /// A count of the simulation as a number a day; of rare ones, which a short simulation says little about, how many there were.
-fn a_day(tally: &Tally, count: u64) -> String {
+pub fn a_day(tally: &Tally, count: u64) -> String {
     let rate = tally.per_day(count);
-    match rate > 0.0 && rate < 1.0 && tally.days < 100.0 {
+    match rare(rate, tally.days) {
         true => format!("{count} in {} days", figures(tally.days)),
         false => grouped(&figures(rate)),
     }

@@ -22,6 +22,7 @@ pub enum Verb {
     /// Draw screens to PNG or PBM files.
     Render(super::render::RenderArgs),
     /// Show the running device in a window or a terminal.
+    #[command(after_help = super::preview::KEYS_HELP)]
     Preview(super::preview::PreviewArgs),
     /// Calculate memory, refreshes, energy and battery life.
     Budget(super::budget::BudgetArgs),

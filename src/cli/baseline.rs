@@ -22,7 +22,7 @@ pub struct BaselineArgs {
     /// Compare every screen in every locale, with sample values, with the frames that were accepted in this folder.
     #[arg(long, value_name = "FOLDER", conflicts_with = "locale")]
     baseline: Option<PathBuf>,
-    /// Make the frames of today the accepted ones, instead of comparing.
+    /// Accept the frames as they are now, instead of comparing.
     #[arg(long, requires = "baseline")]
     accept: bool,
 }

@@ -39,7 +39,7 @@ pub struct BudgetArgs {
     /// With --explain of an update: draw its current over time, typical and worst, as a .png or .svg file.
     #[arg(long, value_name = "FILE", requires = "explain")]
     plot: Option<PathBuf>,
-    /// Every section, in place of the summary.
+    /// Every section instead of the summary.
     #[arg(long, conflicts_with = "section")]
     all: bool,
     /// Only these sections.

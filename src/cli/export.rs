@@ -20,7 +20,7 @@ use std::path::PathBuf;
 pub struct ExportArgs {
     #[command(flatten)]
     project: ProjectArgs,
-    /// The languages or formats, parted by commas. May be repeated.
+    /// The languages or formats, separated by commas. May be repeated.
     #[arg(long, value_name = "FORMAT", default_value = "c", value_delimiter = ',', value_parser = formats())]
     to: Vec<String>,
     /// Say which pixel lands in which bit, and draw it in packing.png, instead of exporting.

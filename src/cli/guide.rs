@@ -13,7 +13,7 @@ const KEYS: &str = "keys";
 /// Arguments of `guide`.
 #[derive(Debug, Args)]
 pub struct GuideArgs {
-    /// Which page; left out, the pages are listed. `keys` is the reference of all keys.
+    /// The page; without it, the pages are listed. `keys` is the reference of all keys.
     pub page: Option<String>,
 }
 

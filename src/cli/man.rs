@@ -8,7 +8,7 @@ use clap::{Args, CommandFactory};
 /// Arguments of `man`.
 #[derive(Debug, Args)]
 pub struct ManArgs {
-    /// The command; absent: the program.
+    /// The command; without it, the program.
     pub command: Option<String>,
 }
 

@@ -35,7 +35,7 @@ pub struct PreviewArgs {
     /// Pixels of the monitor for each pixel of the panel; as many as fit otherwise.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(limits::SCALE)), conflicts_with = "actual_size")]
     scale: Option<u32>,
-    /// Show the panel as large as it is; the more exact, the better --monitor-ppi.
+    /// Show the panel at its actual size, as exactly as --monitor-ppi is known.
     #[arg(long)]
     actual_size: bool,
     /// Pixels per inch of the monitor, for --actual-size.
@@ -60,6 +60,12 @@ pub struct PreviewArgs {
     #[arg(long)]
     force: bool,
 }
+
+/// The keys of the preview, for its help and manual page.
+pub const KEYS_HELP: &str = "\
+Keys in the window and in the terminal: 1 to 9 press the soft keys, F1 to F12 make the events happen, space pauses and goes \
+on, h lists all keys, q quits. To hold a key, keep it down; in a terminal, which does not report when a key goes up, Alt and the \
+digit hold it, and again let it go.";
 
 /// Shows the device.
 ///

@@ -53,7 +53,7 @@ pub struct RenderArgs {
     /// the file of a script with exact presses, or a recorded log of keys (.csv: time in s, key, down or up).
     #[arg(long, value_name = "JOURNEY|FILE", conflicts_with_all = ["screens", "to", "values", "sheet"])]
     filmstrip: Option<String>,
-    /// How many times as fast as the device a filmstrip plays; chosen to be watchable otherwise.
+    /// How many times as fast as the device a filmstrip plays; chosen to be easy to follow otherwise.
     #[arg(long, value_name = "TIMES", requires = "filmstrip", value_parser = faster)]
     faster: Option<f64>,
     /// The folder to write to.

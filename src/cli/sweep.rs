@@ -39,13 +39,13 @@ pub struct SweepArgs {
     /// Values of the range, its ends included.
     #[arg(long, default_value_t = 13)]
     steps: usize,
-    /// Equal ratios between the values of the range in place of equal differences.
+    /// Equal ratios between the values of the range instead of equal differences.
     #[arg(long)]
     log: bool,
     /// The figure; several for further columns, the first one is plotted.
     #[arg(long, value_enum, value_delimiter = ',', default_value = "life-days")]
     figure: Vec<Figure>,
-    /// A limit for the first figure, such as "90 d" or "2 s"; absent: the project's own.
+    /// A limit for the first figure, such as "90 d" or "2 s"; without it, the project's own.
     #[arg(long, value_name = "VALUE")]
     limit: Option<String>,
     /// Change another value of the project for this run. May be repeated.

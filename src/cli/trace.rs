@@ -21,7 +21,7 @@ pub struct TraceArgs {
     /// between, and headings with units such as t [ms];I [uA].
     #[arg(value_name = "FILE")]
     file: PathBuf,
-    /// Supply voltage, for energies, such as "3.7 V". A supply voltage in the file goes before it.
+    /// Supply voltage, for energies, such as "3.7 V". A supply voltage in the file overrides it.
     #[arg(long, value_parser = quantity::<Volts>)]
     voltage: Option<Volts>,
     /// The file gives the voltage over this resistance, such as "1 Ohm".

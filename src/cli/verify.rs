@@ -28,7 +28,7 @@ pub struct VerifyArgs {
     dump: PathBuf,
     #[command(flatten)]
     project: ProjectArgs,
-    /// The form of the dump; found out from its content otherwise.
+    /// The form of the dump; detected from its content otherwise.
     #[arg(long = "as", value_enum, value_name = "FORM")]
     form: Option<Form>,
     /// It is one of these screens; any of them otherwise. May be repeated.

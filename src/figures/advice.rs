@@ -189,7 +189,7 @@ fn currents(device: &Device) -> Vec<Trial> {
         trials.push(Trial { words, price: "", set: format!("{path}={scaled}"), how: How::Scale(index, factor) });
     };
     half("board.mcu.sleep", &|now, then| format!("let the microcontroller sleep at {then} instead of {now}"), 0.5);
-    half("board.memory.standby", &|now, then| format!("let the image memory wait at {then} instead of {now}"), 0.5);
+    half("board.memory.standby", &|now, then| format!("let the image memory stand by at {then} instead of {now}"), 0.5);
     half("panel.sleep", &|now, then| format!("let the panel sleep at {then} instead of {now}"), 0.5);
     for rail in &device.board.rails {
         let words = |now: &str, then: &str| {

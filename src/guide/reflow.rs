@@ -8,7 +8,14 @@ pub fn reflow(page: &str, width: usize) -> String {
     let mut out = String::new();
     let mut open: Option<(usize, String)> = None;
     let mut fenced = false;
-    for line in page.lines() {
+    let mut lines = page.lines().peekable();
+    while let Some(line) = lines.next() {
+        // A table's headings: its entries speak for themselves.
+        if !fenced && line.starts_with('|') && lines.peek().is_some_and(|next| next.starts_with("|--")) {
+            close(&mut out, open.take(), width);
+            lines.next();
+            continue;
+        }
         let bare = line.trim_start();
         let lead = line.len() - bare.len();
         let fence = bare.starts_with("```");
@@ -41,6 +48,12 @@ fn close(out: &mut String, paragraph: Option<(usize, String)>, width: usize) {
 
 /// A line that is no paragraph: a long command goes on in the next line, a row of a table under itself.
 fn whole(out: &mut String, line: &str, width: usize) {
+    if let Some((name, about)) = entry(line) {
+        *out += &wrap(name, width, 4);
+        *out += &format!("    {}", wrap(about, width.saturating_sub(4), 0).trim_end().replace('\n', "\n    "));
+        *out += "\n";
+        return;
+    }
     if !line.starts_with("inkjoule ") || line.chars().count() <= width {
         *out += &fold(&format!("{line}\n"), if line.starts_with('|') { width } else { usize::MAX });
         return;
@@ -57,9 +70,24 @@ fn whole(out: &mut String, line: &str, width: usize) {
     *out += &format!("{row}\n");
 }
 
+/// A row of a table of two columns: the entry and what it is.
+fn entry(line: &str) -> Option<(&str, &str)> {
+    let inner = line.trim().strip_prefix('|')?.strip_suffix('|')?;
+    let (name, about) = inner.split_once('|')?;
+    (!about.contains('|')).then_some((name.trim(), about.trim()))
+}
+
 #[cfg(test)]
 mod tests {
     use super::reflow;
+
+    /// Once the table's own bars, with lines of other entries run together.
+    #[test]
+    fn a_table_of_two_columns_is_a_list_of_entries() {
+        let page =
+            "a\n\n| command | does |\n|---|---|\n| `new FOLDER` | writes a starter project |\n| `man` | prints |\n";
+        assert_eq!(reflow(page, 18), "a\n\n`new FOLDER`\n    writes a\n    starter\n    project\n`man`\n    prints\n");
+    }
 
     #[test]
     fn paragraphs_are_filled_and_commands_go_on() {

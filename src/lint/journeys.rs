@@ -104,7 +104,8 @@ pub(super) fn stranded(subject: &Subject<'_>, report: &mut Report<'_>) {
             let message =
                 format!("from `{}` nothing leads to where the journey `{first}`{more} begins", view.screen.id);
             let fault = Fault::at(place, message);
-            let fault = fault.help("add a key or a timer that leads on; until then such journeys count as derailed");
+            let fault =
+                fault.help("add a key or a timer that leads on; until then such journeys count as stopped early");
             report.see(view.shown(view.sample(), Vec::new()), 0.0, fault);
         }
     }

@@ -5,6 +5,7 @@
 
 mod actions;
 mod black;
+mod box_cuts;
 mod boxes;
 mod capacitor;
 mod cut;
@@ -69,6 +70,7 @@ const FINDERS: &[(&str, Find)] = &[
     ("moot-action", actions::moot),
     ("hold-hides-press", holds::find),
     ("box-no-exit", boxes::find),
+    ("box-cuts", box_cuts::find),
     ("editor-range", editors::find),
     ("slow-key", slow_key::find),
     ("usb-load", usb_load::find),

@@ -93,8 +93,8 @@ fn reason(device: &Device, point: &Point, way: &Way, update: &PictureChange) -> 
     let full = must_be_full(device, quiet, Seconds(0.0), device.usage.climate.mean(), way.entered);
     if let Some(reason) = full {
         let help = match reason {
-            Reason::Screen => "delete the screen from policy.full-on, or let people wait where they expect it",
-            Reason::NoPartial => "choose a panel with a partial waveform, or say `please wait` by other means",
+            Reason::Screen => "take the screen out of policy.full-on, or accept the wait where people expect it",
+            Reason::NoPartial => "choose a panel with a partial waveform, or signal `please wait` by other means",
             _ => "widen the panel's partial table with the maker's data, or change the policy",
         };
         return (format!("full refresh: {}", reason.words()), help.to_owned());

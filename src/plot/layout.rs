@@ -5,8 +5,24 @@ use super::scene::{Anchor, Colour, Scene, Shape};
 use super::ticks::{Tick, linear, logarithmic};
 use super::{Axis, Chart, Curve};
 
-/// The sheet in points.
-const SIZE: [f32; 2] = [760.0, 470.0];
+/// What a chart is drawn on, in points.
+#[derive(Clone, Copy)]
+struct Sheet {
+    size: [f32; 2],
+    /// Left of the texts.
+    margin: f32,
+    /// From the sheet's top to the plane's.
+    head: f32,
+    /// Whether the title stands on the sheet; else what shows it says it.
+    titled: bool,
+    /// Ticks along the axis, about.
+    across: f64,
+}
+
+/// A sheet of its own.
+const WIDE: Sheet = Sheet { size: [760.0, 470.0], margin: 22.0, head: 98.0, titled: true, across: 7.0 };
+/// For a narrow page, where a wide sheet made smaller could not be read.
+const NARROW: Sheet = Sheet { size: [360.0, 330.0], margin: 2.0, head: 58.0, titled: false, across: 4.0 };
 const TEXT: f32 = 13.0;
 const TITLE: f32 = 17.0;
 /// Ticks on the upright axis, about.
@@ -14,7 +30,16 @@ const PIECES: f64 = 6.0;
 
 /// Lays out a chart.
 pub fn layout(chart: &Chart) -> Scene {
-    let place = Place::of(chart);
+    laid_out(chart, WIDE)
+}
+
+/// As [`layout`] for a page as narrow as a telephone's, without the title.
+pub fn narrow(chart: &Chart) -> Scene {
+    laid_out(chart, NARROW)
+}
+
+fn laid_out(chart: &Chart, sheet: Sheet) -> Scene {
+    let place = Place::of(chart, sheet);
     let mut shapes = Vec::new();
     place.frame(chart, &mut shapes);
     for (index, curve) in chart.curves.iter().enumerate() {
@@ -23,11 +48,12 @@ pub fn layout(chart: &Chart) -> Scene {
     place.limit(chart, &mut shapes);
     place.names(chart, &mut shapes);
     place.mark(chart, &mut shapes);
-    Scene { size: SIZE, title: format!("{}: {} over {}", chart.title, chart.y.title(), chart.x.title()), shapes }
+    Scene { size: sheet.size, title: format!("{}: {} over {}", chart.title, chart.y.title(), chart.x.title()), shapes }
 }
 
 /// The plane on the sheet.
 struct Place {
+    sheet: Sheet,
     left: f32,
     right: f32,
     top: f32,
@@ -61,7 +87,7 @@ fn upright(chart: &Chart) -> [f64; 2] {
 }
 
 impl Place {
-    fn of(chart: &Chart) -> Self {
+    fn of(chart: &Chart, sheet: Sheet) -> Self {
         let xs = chart.curves.iter().flat_map(|curve| curve.points.iter().map(|(x, _)| *x));
         let mut x = ends(xs).unwrap_or([0.0, 1.0]);
         if x[0] == x[1] {
@@ -72,15 +98,17 @@ impl Place {
         let up = linear(y[0], y[1], PIECES);
         let widest = up.iter().map(|tick| width(&tick.label, TEXT)).fold(0.0, f32::max);
         let names = chart.curves.iter().map(|curve| width(&curve.label, TEXT)).fold(0.0, f32::max);
+        let spare = if sheet.titled { 30.0 } else { 12.0 };
         Self {
-            left: 22.0 + widest + 10.0,
-            right: SIZE[0] - if names > 0.0 { names.min(220.0) + 34.0 } else { 30.0 },
-            top: 98.0,
-            bottom: SIZE[1] - 62.0,
+            sheet,
+            left: sheet.margin + widest + 10.0,
+            right: sheet.size[0] - if names > 0.0 { names.min(220.0) + 34.0 } else { spare },
+            top: sheet.head,
+            bottom: sheet.size[1] - 62.0,
             x,
             y,
             log,
-            across: if log { logarithmic(x[0], x[1]) } else { linear(x[0], x[1], 7.0) },
+            across: if log { logarithmic(x[0], x[1]) } else { linear(x[0], x[1], sheet.across) },
             up,
         }
     }
@@ -96,9 +124,18 @@ impl Place {
     }
 
     fn frame(&self, chart: &Chart, shapes: &mut Vec<Shape>) {
-        shapes.push(text([22.0, 32.0], Anchor::Start, TITLE, Colour::Ink, &chart.title));
-        shapes.push(text([22.0, 52.0], Anchor::Start, TEXT, Colour::Grey, &chart.note));
-        shapes.push(text([22.0, self.top - 18.0], Anchor::Start, TEXT, Colour::Ink, &sentence(&chart.y)));
+        let left = self.sheet.margin;
+        if self.sheet.titled {
+            shapes.push(text([left, 32.0], Anchor::Start, TITLE, Colour::Ink, &chart.title));
+        }
+        shapes.push(text(
+            [left, self.top - if self.sheet.titled { 46.0 } else { 38.0 }],
+            Anchor::Start,
+            TEXT,
+            Colour::Grey,
+            &chart.note,
+        ));
+        shapes.push(text([left, self.top - 18.0], Anchor::Start, TEXT, Colour::Ink, &sentence(&chart.y)));
         for tick in &self.up {
             let y = self.at_y(tick.at);
             shapes.push(line(vec![[self.left, y], [self.right, y]], 1.0, Colour::Grid));
@@ -280,14 +317,19 @@ mod tests {
 
     #[test]
     fn everything_stays_on_the_sheet() {
-        let scene = layout(&chart());
+        for scene in [layout(&chart()), narrow(&chart())] {
+            stays(&scene);
+        }
+    }
+
+    fn stays(scene: &Scene) {
         for shape in &scene.shapes {
             let points = match shape {
                 Shape::Line { points, .. } | Shape::Area { points, .. } => points.clone(),
                 Shape::Disc { centre, .. } => vec![*centre],
                 Shape::Text { at, .. } | Shape::Picture { at, .. } => vec![*at],
             };
-            let inside = |[x, y]: &[f32; 2]| (0.0..=SIZE[0]).contains(x) && (0.0..=SIZE[1]).contains(y);
+            let inside = |[x, y]: &[f32; 2]| (0.0..=scene.size[0]).contains(x) && (0.0..=scene.size[1]).contains(y);
             assert!(points.iter().all(inside), "{shape:?}");
         }
     }

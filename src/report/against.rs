@@ -29,13 +29,13 @@ fn figures(sides: &[&Evaluation], comparison: &Comparison) -> Markup {
     let groups: Vec<&str> = comparison.rows.iter().map(|row| row.group).filter(|group| done.insert(*group)).collect();
     html! {
         div.wide role="group" aria-label="Comparison of figures" tabindex="0" {
-            table.against {
+            table.stack.against {
                 caption.visually-hidden { "Comparison of figures" }
                 thead { tr { th scope="col" { span.visually-hidden { "Figure" } } @for side in sides { th.n scope="col" { (side.label) } } } }
                 @for group in groups {
                     tbody {
                         tr.group { th colspan=(sides.len() + 1) scope="colgroup" { (group) } }
-                        @for row in comparison.rows.iter().filter(|row| row.group == group) { (figure_row(row)) }
+                        @for row in comparison.rows.iter().filter(|row| row.group == group && known(row)) { (figure_row(sides, row)) }
                     }
                 }
             }
@@ -43,14 +43,20 @@ fn figures(sides: &[&Evaluation], comparison: &Comparison) -> Markup {
     }
 }
 
-fn figure_row(row: &FigureRow) -> Markup {
+/// Whether any side has the figure at all.
+fn known(row: &FigureRow) -> bool {
+    row.texts().iter().any(|text| text != "none")
+}
+
+fn figure_row(sides: &[&Evaluation], row: &FigureRow) -> Markup {
     let class = |value: &Measure| if matches!(value, Measure::Words(_)) { "n words" } else { "n" };
+    let (texts, unit) = row.bare_texts();
     html! {
         tr {
-            th scope="row" { (row.what) }
-            @for (index, value) in row.values.iter().enumerate() {
-                td class=(class(value)) {
-                    @match value { Measure::Words(words) => { (words.replace(" x ", " × ")) } _ => { (typeset(value)) } }
+            th scope="row" { (row.what) @if !unit.is_empty() { ", " (typeset(format!("1 {unit}")).trim_start_matches("1\u{a0}")) } }
+            @for (index, (value, text)) in row.values.iter().zip(&texts).enumerate() {
+                td class=(class(value)) data-label=(sides[index].label) {
+                    @match value { Measure::Words(words) => { (words.replace(" x ", " × ")) } _ => { (typeset(text)) } }
                     @if let Some(step) = row.step(index) { (change(step)) }
                 }
             }
@@ -77,7 +83,7 @@ fn pictures(sides: &[&Evaluation], comparison: &Comparison, locale: &str, shelf:
     html! {
         h3 { "Images that differ" }
         div.wide role="group" aria-label="Images that differ" tabindex="0" {
-            table.ways.differ {
+            table.stack.ways.differ {
                 caption.visually-hidden { "Images that differ" }
                 thead { tr { th scope="col" { "Screen" } @for side in sides { th scope="col" { (side.label) } } } }
                 tbody {
@@ -85,7 +91,7 @@ fn pictures(sides: &[&Evaluation], comparison: &Comparison, locale: &str, shelf:
                         tr {
                             th scope="row" { (row.screen) }
                             @for (side, difference) in sides.iter().zip(&row.differences) {
-                                td { (picture(side, &row.screen, &row.locale, *difference, shelf)) }
+                                td data-label=(side.label) { (picture(side, &row.screen, &row.locale, *difference, shelf)) }
                             }
                         }
                     }

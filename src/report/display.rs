@@ -1,16 +1,17 @@
-//! How the glass is used: why refreshes were full, how often each region is driven, each key's answer, each screen's time.
+//! How the display is used: why refreshes were full, how often each region is driven, each key's answer, each screen's time.
 
 use super::figure::{days, figure, typeset};
-use crate::budget::activity::scene;
-use crate::budget::usage::{memory_words, rated};
+use super::picture::plots;
+use crate::budget::activity::{narrow, scene};
+use crate::budget::usage::{a_day, memory_words, rated};
 use crate::evaluation::Evaluation;
-use crate::plot::svg::inline;
 use crate::refresh::activity::{CELL, Counts};
 use crate::refresh::policy::Reason;
 use crate::simulate::stationary::{Law, Memory, law};
 use crate::simulate::tally::Tally;
-use crate::units::{DAY, figures};
-use maud::{Markup, PreEscaped, html};
+use crate::units::column::Scale;
+use crate::units::{DAY, Quantity, Seconds, figures, grouped};
+use maud::{Markup, html};
 
 /// The section.
 pub fn section(side: &Evaluation) -> Markup {
@@ -29,11 +30,21 @@ pub fn section(side: &Evaluation) -> Markup {
 }
 
 fn count(pointer: &str, tally: &Tally, count: u64) -> Markup {
-    figure(pointer, tally.per_day(count), figures(tally.per_day(count)))
+    figure(pointer, tally.per_day(count), a_day(tally, count))
 }
 
 fn percent(pointer: &str, share: f64) -> Markup {
     figure(pointer, share, format!("{} %", figures(100.0 * share)))
+}
+
+/// A share of the time in a column of them: two decimals each, and what would read as none is called small.
+fn of_time(pointer: &str, share: f64) -> Markup {
+    let percent = 100.0 * share;
+    figure(
+        pointer,
+        share,
+        if share > 0.0 && percent < 0.005 { "<0.01 %".to_owned() } else { format!("{percent:.2} %") },
+    )
 }
 
 fn reasons(tally: &Tally) -> Markup {
@@ -60,15 +71,15 @@ fn reasons(tally: &Tally) -> Markup {
 }
 
 fn map(side: &Evaluation) -> Markup {
-    let scene = scene(&side.device, &side.budget.tally);
-    let longest = side.budget.tally.activity.most(|counts| u64::from(counts.longest)).map_or(0, |(_, c)| c.longest);
+    let (device, tally) = (&side.device, &side.budget.tally);
+    let longest = tally.activity.most(|counts| u64::from(counts.longest)).map_or(0, |(_, c)| c.longest);
     let alt = format!(
         "Two maps of the display over the home screen: partial refreshes a day by region, and the maximum between \
          two full refreshes, at most {longest}."
     );
     html! {
         h3 { "Where the display is driven" }
-        figure.drawn { (PreEscaped(inline(&scene, &alt))) }
+        figure.drawn { (plots(&scene(device, tally), &narrow(device, tally), &alt)) }
     }
 }
 
@@ -94,7 +105,7 @@ fn wear(side: &Evaluation) -> Markup {
             "The busiest is driven " (figure("/use/regions/busiest_drives", drives, figures(drives))) " times a day"
             @if let Some((at, _)) = busiest { " (at " (place("busiest_at", at)) ")" } "."
             @if let Some((rating, time)) = rated(device, tally) {
-                " The panel's rated " (typeset(rating)) " refreshes last "
+                " The panel's rated " (typeset(grouped(&rating.to_string()))) " refreshes last "
                 (figure("/use/rated_refreshes_last_days", time / DAY, days(time))) "."
             }
         }
@@ -102,10 +113,12 @@ fn wear(side: &Evaluation) -> Markup {
 }
 
 fn keys(tally: &Tally) -> Markup {
+    let scale =
+        Scale::of((0..tally.keys.len()).filter_map(|key| tally.latency_of(key, 1.0)).map(f64::from), Seconds::SI);
     html! {
         h3 { "Key latency" }
         div.wide role="group" aria-label="Presses and answers of each key" tabindex="0" {
-            table {
+            table.stack {
                 caption.visually-hidden { "Presses and key-to-display latency" }
                 thead { tr {
                     th scope="col" { "Key" } th.n scope="col" { "A day" } th.n scope="col" { "Dropped" } th.n scope="col" { "Unassigned" }
@@ -115,12 +128,12 @@ fn keys(tally: &Tally) -> Markup {
                     @for (key, presses) in tally.keys.iter().enumerate() {
                         @let at = |name: &str| format!("/use/keys/{key}/{name}");
                         tr {
-                            th scope="row" { (figure(&at("key"), (key + 1) as f64, key + 1)) }
-                            td.n { (count(&at("presses"), tally, presses.made)) }
-                            td.n { (count(&at("dropped"), tally, presses.lost)) }
-                            td.n { (count(&at("unassigned"), tally, presses.idle)) }
-                            @for (name, share) in [("p50", 0.5), ("p95", 0.95), ("max", 1.0)] {
-                                td.n { @if let Some(time) = tally.latency_of(key, share) { (figure(&at(&format!("latency_s/{name}")), time, time)) } }
+                            th scope="row" data-label="Key" { (figure(&at("key"), (key + 1) as f64, key + 1)) }
+                            td.n data-label="A day" { (count(&at("presses"), tally, presses.made)) }
+                            td.n data-label="Dropped" { (count(&at("dropped"), tally, presses.lost)) }
+                            td.n data-label="Unassigned" { (count(&at("unassigned"), tally, presses.idle)) }
+                            @for (name, label, share) in [("p50", "Median", 0.5), ("p95", "P95", 0.95), ("max", "Max", 1.0)] {
+                                td.n data-label=(label) { @if let Some(time) = tally.latency_of(key, share) { (figure(&at(&format!("latency_s/{name}")), time, scale.show(time.0))) } }
                             }
                         }
                     }
@@ -147,8 +160,8 @@ fn screens(side: &Evaluation, law: &Result<Law, Memory>) -> Markup {
                         tr {
                             th scope="row" { (screen.id) }
                             td.n { (count(&at("entered"), tally, tally.entries[index])) }
-                            td.n { (percent(&at("time_fraction"), tally.shown[index] / (DAY * tally.days))) }
-                            @if let Ok(law) = law { td.n { (percent(&at("stationary_fraction"), law.share[index].0)) } }
+                            td.n { (of_time(&at("time_fraction"), tally.shown[index] / (DAY * tally.days))) }
+                            @if let Ok(law) = law { td.n { (of_time(&at("stationary_fraction"), law.share[index].0)) } }
                         }
                     }
                 }
@@ -157,7 +170,7 @@ fn screens(side: &Evaluation, law: &Result<Law, Memory>) -> Markup {
         p.faint {
             @match law {
                 Ok(_) => "The flow has no memory; the last column is its stationary distribution, calculated without the simulation.",
-                Err(memory) => { "No stationary distribution to compare with: " (memory_words(device, memory)) "." }
+                Err(memory) => { "Counted in the simulation. An exact calculation beside it is possible only where the flow has no memory: here " (memory_words(device, memory)) "." }
             }
         }
     }

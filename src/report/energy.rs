@@ -1,11 +1,12 @@
-//! Energy of a day by cause as bars, and the refresh policy beside the cheapest legal one.
+//! Energy of a day by cause as bars, and the refresh policy beside the minimum-energy schedule.
 
 use super::figure::{facts, figure, of, typeset};
 use super::words::Parts;
 use crate::budget::figure::{Figure, Group};
 use crate::cost::consumer::{Consumer, Kind};
 use crate::evaluation::Evaluation;
-use crate::units::Joules;
+use crate::units::column::Scale;
+use crate::units::{Joules, Quantity};
 use maud::{Markup, html};
 
 /// The sections on energy and policy.
@@ -38,10 +39,11 @@ fn bar(share: f64, class: &str) -> Markup {
 fn causes(side: &Evaluation) -> Markup {
     let (device, budget) = (&side.device, &side.budget);
     let total: Joules = budget.causes.iter().map(|(_, energy)| *energy).sum();
+    let scale = Scale::of(budget.causes.iter().map(|(_, energy)| energy.0).chain([total.0]), Joules::SI);
     let largest = budget.causes.iter().map(|(_, energy)| energy.0).fold(f64::MIN_POSITIVE, f64::max);
     let parts = Parts::of(budget);
     let part = |name: &str, energy: Joules, shade: &str| {
-        html! { li { span class=(format!("swatch {shade}")) {} (name) " " strong { (typeset(energy)) } } }
+        html! { li { span class=(format!("swatch {shade}")) {} (name) " " strong { (typeset(scale.show(energy.0))) } } }
     };
     html! {
         ul.legend {
@@ -60,7 +62,7 @@ fn causes(side: &Evaluation) -> Markup {
                         tr {
                             th scope="row" { (cause.label(device)) }
                             td.bar { (bar(energy.0 / largest, shade(*cause))) }
-                            td.n { (figure(&format!("/per_day/energy_by_cause_j/{place}/energy_j"), *energy, energy)) }
+                            td.n { (figure(&format!("/per_day/energy_by_cause_j/{place}/energy_j"), *energy, scale.show(energy.0))) }
                             td.n { (share(*energy / total)) }
                         }
                     }

@@ -18,7 +18,7 @@ pub fn of(side: &Evaluation, which: Figure) -> Markup {
     match which.value(&side.device, &side.budget) {
         None => html! { "none" },
         Some(value) if row.unit == Unit::Days => figure(row.pointer, value, days(DAY * value)),
-        Some(value) => figure(row.pointer, value, row.unit.show(value)),
+        Some(value) => figure(row.pointer, value, which.text(&side.device, &side.budget)),
     }
 }
 
@@ -28,8 +28,11 @@ pub fn facts(side: &Evaluation, which: impl Fn(Figure) -> bool) -> Markup {
     html! { @for figure in listed { div { dt { (sentence_case(figure.row().title)) } dd { (of(side, *figure)) } } } }
 }
 
-/// The first letter large.
-fn sentence_case(words: &str) -> String {
+/// The first letter large; the name of an export stays as it is written.
+pub fn sentence_case(words: &str) -> String {
+    if words.starts_with("c-live") {
+        return words.to_owned();
+    }
     let mut letters = words.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
@@ -42,7 +45,7 @@ pub fn days(time: crate::units::Seconds) -> String {
 
 /// A quantity as it is typeset: a no-break space before the unit, the micro and minus signs, the times sign.
 pub fn typeset(text: impl Display) -> String {
-    let text = text.to_string();
+    let text = text.to_string().replace("Ohm", "Ω");
     let mut out = String::with_capacity(text.len() + 4);
     let mut rest = text.chars().peekable();
     let mut before = None;
@@ -71,6 +74,7 @@ mod tests {
         assert_eq!(typeset("-3 °C"), "−3\u{a0}°C");
         assert_eq!(typeset("296 x 128 px"), "296\u{a0}×\u{a0}128\u{a0}px");
         assert_eq!(typeset("2 units"), "2\u{a0}units");
+        assert_eq!(typeset("685 mOhm"), "685\u{a0}mΩ");
     }
 
     #[test]

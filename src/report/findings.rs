@@ -16,7 +16,7 @@ pub fn section(side: &Evaluation) -> Markup {
         section id="findings" aria-labelledby="h-findings" {
             h2 id="h-findings" { "Findings" }
             @if side.findings.is_empty() {
-                p.prose { "The project keeps all of its limits, and no lint objects to its screens." }
+                p.prose { "The project meets all of its limits, and no lint has a finding." }
             } @else {
                 p.prose { (count(side.count(Level::Error), "error")) " and " (count(side.count(Level::Warning), "warning")) "." }
                 ol.findings { @for (index, found) in side.findings.iter().enumerate() { (finding(side, index, found)) } }

@@ -14,7 +14,7 @@ pub fn section(side: &Evaluation, locale: usize, shelf: &mut Shelf) -> Markup {
     html! {
         section id="flow" aria-labelledby="h-flow" {
             h2 id="h-flow" { "Map of the flow" }
-            p.prose { "What leads where, found by trying every key, timer and event in every state. Costs are those of a quiet moment, with sample values where these lead the same way." }
+            p.prose { "What leads where, found by trying every key, timer and event in every state. Costs are those with no partial refreshes before, and with sample values where these lead the same way." }
             p.screen-only { label { input type="checkbox" #flow-whole; " at full size, to be read" } }
             div.wide.map role="group" aria-label="Map of the flow" tabindex="0" { (PreEscaped(drawn)) }
         }

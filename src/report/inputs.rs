@@ -41,7 +41,7 @@ fn table(side: &Evaluation, name: &str, rows: &[&Row]) -> Markup {
     html! {
         @if rows.is_empty() { p.faint { "None." } } @else {
             div.wide role="group" aria-label=(name) tabindex="0" {
-                table.inputs {
+                table.stack.inputs {
                     caption.visually-hidden { (name) }
                     thead { tr {
                         th scope="col" { "Input" } th.n scope="col" { "Min" } th.n scope="col" { "Typ" } th.n scope="col" { "Max" }

@@ -1,10 +1,12 @@
 //! Frames in the page: as pictures of their own, and as thumbnails with update windows drawn over them.
 
 use crate::frame::{Frame, files};
+use crate::plot::scene::Scene;
+use crate::plot::svg::inline;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use embedded_graphics::primitives::Rectangle;
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 
 /// Widest thumbnail, in pixels of the page.
 const THUMBNAIL: u32 = 296;
@@ -18,6 +20,14 @@ pub fn address(png: &[u8]) -> String {
 pub fn frame_address(frame: &Frame) -> String {
     // A panel's size is within the limits of a PNG.
     files::png(frame, 1).map_or_else(|_| "data:,".to_owned(), |png| address(&png))
+}
+
+/// A plot as it is drawn for a wide page, and as for a narrow one: one of them is shown.
+pub fn plots(wide: &Scene, narrow: &Scene, words: &str) -> Markup {
+    html! {
+        div.plot-wide { (PreEscaped(inline(wide, words))) }
+        div.plot-narrow { (PreEscaped(inline(narrow, words))) }
+    }
 }
 
 /// Pictures that several thumbnails show, each in the page once.

@@ -13,7 +13,8 @@ use crate::machine::canvas::pictured;
 use crate::refresh::update::Mode;
 use crate::screen::ScreenId;
 use crate::screen::values::Values;
-use crate::units::{Joules, count, figures};
+use crate::units::column::Scale;
+use crate::units::{Joules, Quantity, Seconds, count, figures, grouped};
 use maud::{Markup, html};
 
 /// The screens in the order of the flow: from the one at start-up on as their ways lead; what nothing leads to is last.
@@ -79,7 +80,7 @@ pub fn section(side: &Evaluation, locale: usize, shelf: &mut Shelf) -> Markup {
         section id="screens" aria-labelledby="h-screens" {
             h2 id="h-screens" { "Screens" }
             p.prose {
-                "In the order of the flow, with sample values, at " (typeset(side.budget.temperature)) ", in a quiet moment: no partial refreshes before. Update windows are outlined; a full refresh drives the whole display."
+                "In the order of the flow, with sample values, at " (typeset(side.budget.temperature)) ", with no partial refreshes before. Update windows are outlined; a full refresh drives the whole display."
             }
             @if !common.is_empty() {
                 h3 { "Common exits" }
@@ -113,9 +114,16 @@ impl Drawing<'_> {
                     (exit.by) " leads to " (to) " from " (exit.ways.len()) " screens, "
                     (typeset(least)) @if least.to_string() != most.to_string() { " to " (typeset(most)) }
                 }
+                (self.shared_image(exit))
                 (self.table(&format!("{} to {to}", exit.by), &exit.ways, true))
             }
         }
+    }
+
+    /// The image that an exit leads to, once for all screens that share it.
+    fn shared_image(&mut self, exit: &Exit<'_>) -> Markup {
+        let name = format!("{} after {}", title(&self.side.device, exit.to, self.locale), exit.by);
+        thumbnail(self.shelf, &self.frames[exit.to.0], &[], false, &name)
     }
 
     fn screen(&mut self, id: ScreenId, shared: &[usize]) -> Markup {
@@ -157,37 +165,59 @@ impl Drawing<'_> {
         }
     }
 
-    /// Ways with the picture that each leads to; `from` names where each begins, else where it leads to.
+    /// Ways with the picture that each leads to; `from` names where each begins, without the picture and the cause that all
+    /// share, else where it leads to.
     fn table(&mut self, name: &str, ways: &[Way<'_>], from: bool) -> Markup {
-        let (device, locale) = (&self.side.device, self.locale);
+        let device = &self.side.device;
+        let latencies = Scale::of(ways.iter().map(|(_, way)| way.change.latency.0), Seconds::SI);
+        let energies = Scale::of(ways.iter().map(|(_, way)| way.change.energy.0), Joules::SI);
         html! {
             div.wide role="group" aria-label=(name) tabindex="0" {
-                table.ways {
+                table.stack.ways {
                     caption.visually-hidden { (name) }
                     thead { tr {
-                        th scope="col" { "Image then" } th scope="col" { "By" } th scope="col" { @if from { "From" } @else { "To" } } th scope="col" { "Refresh" }
+                        @if !from { th scope="col" { "Image then" } th scope="col" { "By" } }
+                        th scope="col" { @if from { "From" } @else { "To" } } th scope="col" { "Refresh" }
                         th.n scope="col" { "Pixels" } th.n scope="col" { "Update latency" } th.n scope="col" { "Energy" }
                     } }
                     tbody {
                         @for (row, way) in ways {
-                            @let then = after(device, way.from, way.to, way.trigger, locale, self.sample).unwrap_or_else(|| self.frames[way.to.0].clone());
                             @let at = |key: &str| format!("/transitions/{row}/{key}");
-                            @let to = title(device, way.to, locale);
-                            @let other = if from { way.from } else { way.to };
                             tr {
-                                td { (thumbnail(self.shelf, &then, &way.change.windows, way.change.mode == Mode::Full && way.change.changed > 0, &format!("{to} after {}", way.by(device)))) }
-                                th scope="row" { (way.by(device)) }
-                                td { @if way.to == way.from { "itself" } @else { a href=(format!("#s{}", other.0)) { (title(device, other, locale)) } } }
-                                td { (refresh(way)) }
-                                td.n { (figure(&at("changed_px"), way.change.changed as f64, way.change.changed)) }
-                                td.n { (figure(&at("latency_s"), way.change.latency, way.change.latency)) }
-                                td.n { (figure(&at("energy_j"), way.change.energy, way.change.energy)) }
+                                @if from {
+                                    th scope="row" data-label="From" { (self.place(way.from)) }
+                                } @else {
+                                    td.whole { (self.image(way)) }
+                                    th scope="row" data-label="By" { (way.by(device)) }
+                                    td data-label="To" { @if way.to == way.from { "itself" } @else { (self.place(way.to)) } }
+                                }
+                                td data-label="Refresh" { (refresh(way)) }
+                                td.n data-label="Pixels" { (figure(&at("changed_px"), way.change.changed as f64, grouped(&way.change.changed.to_string()))) }
+                                td.n data-label="Update latency" { (figure(&at("latency_s"), way.change.latency, latencies.show(way.change.latency.0))) }
+                                td.n data-label="Energy" { (figure(&at("energy_j"), way.change.energy, energies.show(way.change.energy.0))) }
                             }
                         }
                     }
                 }
             }
         }
+    }
+}
+
+impl Drawing<'_> {
+    /// A screen's title as a link to its part.
+    fn place(&self, screen: ScreenId) -> Markup {
+        html! { a href=(format!("#s{}", screen.0)) { (title(&self.side.device, screen, self.locale)) } }
+    }
+
+    /// What a transition leads to, with its update windows.
+    fn image(&mut self, way: &Transition) -> Markup {
+        let device = &self.side.device;
+        let then = after(device, way.from, way.to, way.trigger, self.locale, self.sample);
+        let whole = way.change.mode == Mode::Full && way.change.changed > 0;
+        let name = format!("{} after {}", title(device, way.to, self.locale), way.by(device));
+        let frame = then.as_ref().unwrap_or(&self.frames[way.to.0]);
+        thumbnail(self.shelf, frame, &way.change.windows, whole, &name)
     }
 }
 

@@ -5,9 +5,10 @@ use super::scale::{Mark, MarkKind, Scale};
 use crate::budget::corners::{Corners, words};
 use crate::budget::figure::Figure;
 use crate::budget::summary::supply_holds;
-use crate::cell::peak::{Fill, Wear};
+use crate::cell::peak::{Corner, Fill, Wear};
 use crate::evaluation::Evaluation;
-use crate::units::{Volts, figures, plain_time};
+use crate::units::column::Scale as UnitScale;
+use crate::units::{Ohms, Quantity, Volts, figures, plain_time};
 use maud::{Markup, html};
 
 /// The section.
@@ -50,33 +51,43 @@ pub fn section(side: &Evaluation) -> Markup {
 }
 
 fn corners_table(corners: &Corners) -> Markup {
+    let resistances = UnitScale::of(
+        corners.rows.iter().flat_map(|row| row.corners.iter().map(|corner| corner.resistance.0)),
+        Ohms::SI,
+    );
+    let two_decimals = |volts: Volts| format!("{:.2} V", volts.0);
+    let low = |corner: &Corner| html! { @if !corner.terminal.reaches(corners.needed) { " " strong { "too low" } } };
     let at =
         |row: usize, corner: usize, key: &str| format!("/battery/supply_corners/updates/{row}/corners/{corner}/{key}");
+    let rows = corners.rows.iter().enumerate();
+    let all: Vec<(usize, usize, &'static str, &Corner)> = rows
+        .flat_map(|(r, row)| row.corners.iter().enumerate().map(move |(c, corner)| (r, c, row.mode.name(), corner)))
+        .collect();
     html! {
-        h3 { "At every corner" }
-        div.wide role="group" aria-label="Voltage under peak load at every corner" tabindex="0" {
-            table {
-                caption.visually-hidden { "Voltage under peak load at every corner" }
-                thead { tr {
-                    th scope="col" { "Update" } th scope="col" { "Battery" } th.n scope="col" { "Temperature" } th.n scope="col" { "Charged" }
-                    th.n scope="col" { "Resistance" } th.n scope="col" { "Open circuit" } th.n scope="col" { "Under load" }
-                } }
-                tbody {
-                    @for (r, row) in corners.rows.iter().enumerate() {
-                        @for (c, corner) in row.corners.iter().enumerate() {
+        details {
+            summary { "All " (all.len()) " corners: each kind of refresh, cold and hot, full and empty, new and aged" }
+            div.wide role="group" aria-label="Voltage under peak load at every corner" tabindex="0" {
+                table.stack {
+                    caption.visually-hidden { "Voltage under peak load at every corner" }
+                    thead { tr {
+                        th scope="col" { "Refresh" } th scope="col" { "Battery" } th.n scope="col" { "Temperature" } th.n scope="col" { "Charged" }
+                        th.n scope="col" { "Resistance" } th.n scope="col" { "Open circuit" } th.n scope="col" { "Droop" } th.n scope="col" { "Under load" }
+                    } }
+                    tbody {
+                        @for (r, c, mode, corner) in all {
                             tr {
-                                th scope="row" { (row.mode.name()) }
-                                td { (words(corner)) }
-                                td.n { (figure(&at(r, c, "temperature_c"), corner.temperature, corner.temperature)) }
-                                td.n { (figure(&at(r, c, "state_of_charge"), corner.state_of_charge, corner.state_of_charge)) }
-                                td.n { (figure(&at(r, c, "resistance_ohm"), corner.resistance, corner.resistance)) }
-                                td.n { (figure(&at(r, c, "ocv_v"), corner.ocv, corner.ocv)) }
-                                td.n {
-                                    @match corner.terminal.volts() {
-                                        Some(volts) => (figure(&at(r, c, "v"), volts, volts)),
-                                        None => "brown-out",
+                                th scope="row" data-label="Refresh" { (mode) }
+                                td data-label="Battery" { (words(corner)) }
+                                td.n data-label="Temperature" { (figure(&at(r, c, "temperature_c"), corner.temperature, corner.temperature)) }
+                                td.n data-label="Charged" { (figure(&at(r, c, "state_of_charge"), corner.state_of_charge, format!("{:.1} %", 100.0 * corner.state_of_charge.0))) }
+                                td.n data-label="Resistance" { (figure(&at(r, c, "resistance_ohm"), corner.resistance, resistances.show(corner.resistance.0))) }
+                                td.n data-label="Open circuit" { (figure(&at(r, c, "ocv_v"), corner.ocv, two_decimals(corner.ocv))) }
+                                @match corner.terminal.volts() {
+                                    Some(volts) => {
+                                        td.n data-label="Droop" { (typeset(format!("{:.0} mV", 1e3 * (corner.ocv - volts).0))) }
+                                        td.n data-label="Under load" { (figure(&at(r, c, "v"), volts, two_decimals(volts))) (low(corner)) }
                                     }
-                                    @if !corner.terminal.reaches(corners.needed) { " " strong { "too low" } }
+                                    None => { td.n data-label="Droop" {} td.n data-label="Under load" { "brown-out" (low(corner)) } }
                                 }
                             }
                         }
@@ -90,10 +101,10 @@ fn corners_table(corners: &Corners) -> Markup {
             "; a full refresh takes " (figure("/battery/supply_corners/full_panel_current_a", corners.full_current, corners.full_current)) " at its peak. "
             @match corners.largest_update {
                 Some(mode) => {
-                    "It can still draw a " (mode.name()) " refresh, and the reserve covers "
+                    "The battery can still supply a " (mode.name()) " refresh, and the reserve covers "
                     (figure("/battery/supply_corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " of them."
                 }
-                None => { strong { "It can draw no update: " } "keep a larger reserve, or draw the last screen earlier (" (figure("/battery/supply_corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " updates kept)." }
+                None => { strong { "The battery can supply no update: " } "keep a larger reserve, or draw the last screen earlier (" (figure("/battery/supply_corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " updates kept)." }
             }
         }
     }

@@ -3,7 +3,8 @@
 //! The same sweeps as `inkjoule sweep` makes, with the project's own limits. Inputs that a project does not have are left
 //! out; a sweep that cannot be made says why.
 
-use super::figure::typeset;
+use super::figure::{sentence_case, typeset};
+use super::picture::plots;
 use crate::behaviour::Times;
 use crate::device::Device;
 use crate::evaluation::Evaluation;
@@ -12,10 +13,10 @@ use crate::figures::sweep::chart::{reached, scale};
 use crate::figures::sweep::figure::{Better, Figure};
 use crate::figures::sweep::range::{Spacing, values};
 use crate::figures::sweep::{Sweep, SweepPoint, Swept, sweep};
-use crate::plot::layout::layout;
-use crate::plot::svg::inline;
+use crate::plot::Chart;
+use crate::plot::layout::{layout, narrow};
 use crate::units::{Coulombs, Seconds, figures};
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 /// An input that is swept, and over what.
 struct Plan {
@@ -115,9 +116,10 @@ fn swept(side: &Evaluation, plan: &Plan) -> Markup {
         @match made(side, plan) {
             Err(why) => { p.prose { "Not swept: " (why) } }
             Ok(made) => {
-                @let plot = { let mut plot = chart(&made); plot.title = format!("{} over {}", plot.y.title(), plan.path); plot };
+                @let title = format!("{} over {}", sentence_case(plan.figure.row().title), plan.path);
+                @let plot = Chart { title, ..chart(&made) };
                 figure.sweep {
-                    (PreEscaped(inline(&layout(&plot), &words(plan, &made))))
+                    (plots(&layout(&plot), &narrow(&plot), &words(plan, &made)))
                     figcaption { (said(&made)) }
                 }
                 (table(plan, &made))

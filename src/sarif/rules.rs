@@ -54,6 +54,7 @@ const HELP: &[(&str, &str)] = &[
     ("moot-action", "Delete the action that is not meant."),
     ("hold-hides-press", "Let the hold begin after 500 ms or more."),
     ("box-no-exit", "Add a key or a timer with close = true."),
+    ("box-cuts", "Let the box cover all or nothing of the value, or give the box an outline."),
     ("editor-range", "Let the change wrap, or open a box where it would leave the range."),
     ("slow-key", "Use a partial refresh, a faster bus or fewer conditions for a full refresh there."),
     ("usb-load", "Put the load on a rail with source = \"usb\"."),

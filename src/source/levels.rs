@@ -94,6 +94,11 @@ pub const LINTS: &[Lint] = &[
     Lint { id: "moot-action", level: Warning, about: "A later action of the same list undoes an action." },
     Lint { id: "hold-hides-press", level: Warning, about: "A press is easily taken for the hold of its key." },
     Lint { id: "box-no-exit", level: Warning, about: "No key and no timer takes a box away." },
+    Lint {
+        id: "box-cuts",
+        level: Warning,
+        about: "A box without an outline leaves a part of a value below it to be seen.",
+    },
     Lint { id: "editor-range", level: Warning, about: "A change leads out of its field's range." },
     Lint { id: "slow-key", level: Warning, about: "Somebody who presses a key waits longer than 1 s for the image." },
     Lint {
@@ -101,7 +106,7 @@ pub const LINTS: &[Lint] = &[
         level: Warning,
         about: "The battery feeds a load that is drawn only while USB is attached.",
     },
-    Lint { id: "journey-derails", level: Error, about: "A press of a journey means nothing where it is made." },
+    Lint { id: "journey-derails", level: Error, about: "A press of a journey does nothing where it is made." },
     Lint {
         id: "journey-interrupted",
         level: Warning,

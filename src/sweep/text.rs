@@ -23,18 +23,19 @@ pub fn text(sweep: &Sweep, look: Look) -> String {
         [input] => {
             let columns = sweep.figures.iter().flat_map(|figure| headings(*figure));
             let heads: Vec<String> = std::iter::once(input.path.clone()).chain(columns).collect();
+            let values = aligned(sweep.rows.iter().map(|row| sweep.value(row, 0).text.clone()).collect());
             let scales: Vec<UnitScale> = (0..sweep.figures.len()).map(|index| scale(sweep, index)).collect();
-            let rows = sweep.rows.iter().map(|row| {
+            let rows = sweep.rows.iter().zip(values).map(|(row, value)| {
                 let all = sweep.figures.iter().zip(&row.readings).zip(&scales);
                 let cells = all.flat_map(|((figure, reading), scale)| cells(*figure, *reading, scale));
-                std::iter::once(sweep.value(row, 0).text.clone()).chain(cells).collect()
+                std::iter::once(value).chain(cells).collect()
             });
             out += &format!("\n{}\n", drawn(&heads, rows, look));
         }
         _ => {
             for (index, figure) in sweep.figures.iter().enumerate() {
-                let median = if *figure == Figure::Life { " (P50)" } else { "" };
-                let _ = writeln!(out, "\n{}{median}, across: {}", figure.row().title, sweep.inputs[1].path);
+                let [down, across] = [&sweep.inputs[0].path, &sweep.inputs[1].path];
+                let _ = writeln!(out, "\n{}; down: {down}; across: {across}", figure.row().title);
                 out += &matrix(sweep, index, *figure, look);
                 out.push('\n');
             }
@@ -93,15 +94,32 @@ fn numbers(figure: Figure, reading: Option<Reading>) -> Vec<Option<f64>> {
 fn matrix(sweep: &Sweep, index: usize, figure: Figure, look: Look) -> String {
     let (first, second) = (&sweep.inputs[0], &sweep.inputs[1]);
     let scale = scale(sweep, index);
-    let columns = second.values.iter().map(|value| value.text.clone());
-    let heads: Vec<String> = std::iter::once(first.path.clone()).chain(columns).collect();
-    let rows = sweep.rows.chunks(second.values.len()).map(|rows| {
+    let columns = aligned(second.values.iter().map(|value| value.text.clone()).collect());
+    let name = first.path.rsplit('.').next().unwrap_or_default().to_owned();
+    let heads: Vec<String> = std::iter::once(name).chain(columns).collect();
+    let values = aligned(first.values.iter().map(|value| value.text.clone()).collect());
+    let rows = sweep.rows.chunks(second.values.len()).zip(values).map(|(rows, value)| {
         let shown = |row: &SweepPoint| {
             row.readings[index].map_or("-".to_owned(), |reading| reached(figure, reading.value, &scale))
         };
-        std::iter::once(sweep.value(&rows[0], 0).text.clone()).chain(rows.iter().map(shown)).collect()
+        std::iter::once(value).chain(rows.iter().map(shown)).collect()
     });
     drawn(&heads, rows, look)
+}
+
+/// Numbers of one unit with as many decimals each; anything else as it is.
+fn aligned(texts: Vec<String>) -> Vec<String> {
+    let parts: Option<Vec<(f64, usize, &str)>> = texts
+        .iter()
+        .map(|text| {
+            let (number, unit) = text.split_once(' ').unwrap_or((text, ""));
+            let decimals = number.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+            Some((number.parse().ok()?, decimals, unit))
+        })
+        .collect();
+    let Some(parts) = parts.filter(|parts| parts.windows(2).all(|pair| pair[0].2 == pair[1].2)) else { return texts };
+    let decimals = parts.iter().map(|(_, decimals, _)| *decimals).max().unwrap_or(0);
+    parts.iter().map(|(number, _, unit)| format!("{number:.decimals$} {unit}").trim_end().to_owned()).collect()
 }
 
 fn drawn(heads: &[String], rows: impl Iterator<Item = Vec<String>>, look: Look) -> String {
@@ -193,4 +211,19 @@ pub fn json(sweep: &Sweep) -> Value {
         "now": readings(&sweep.now),
         "limit": sweep.limit.map(|limit| json!({ "figure": main.key(), "value": limit, "passed_at": sweep.crossings })),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::aligned;
+
+    /// Once `0.2 mA` over `0.517 mA` over `4 mA`.
+    #[test]
+    fn the_values_of_a_column_have_as_many_decimals() {
+        let texts = |all: &[&str]| aligned(all.iter().map(|text| (*text).to_owned()).collect());
+        assert_eq!(texts(&["0.2 mA", "0.517 mA", "4 mA"]), ["0.200 mA", "0.517 mA", "4.000 mA"]);
+        assert_eq!(texts(&["3", "12"]), ["3", "12"]);
+        assert_eq!(texts(&["frame", "strips"]), ["frame", "strips"]);
+        assert_eq!(texts(&["1 s", "0.5 min"]), ["1 s", "0.5 min"]);
+    }
 }

@@ -8,7 +8,8 @@ use crate::device::Device;
 use crate::plot::letters::width;
 use crate::plot::scene::{Anchor, Colour, Scene, Shape};
 use crate::refresh::work::Work;
-use crate::units::{Amps, Seconds};
+use crate::units::column::Scale;
+use crate::units::{Amps, Joules, Quantity, Seconds};
 
 /// Width of the sheet in points, and its margin.
 const WIDE: f32 = 760.0;
@@ -99,7 +100,7 @@ impl Shown {
         let typical = Curve::of(device, &device.inputs.typical(), work, volts);
         let worst = Curve::of(device, &worst(device, work, volts), work, volts);
         let note = format!(
-            "{}, {} in {}; worst {}, {}. Current at the battery at {volts}, beyond sleep.",
+            "{}, {} in {}; worst {}, {}. Current at the battery at {volts}, above sleep.",
             typical.energy(),
             typical.charge(),
             typical.duration(),
@@ -242,7 +243,14 @@ fn table(typical: &Curve, worst: Option<&Curve>, top: f32, scene: &mut Scene) ->
     };
     row(y, heads.map(str::to_owned), "phase", Colour::Grey, scene);
     scene.shapes.push(line(vec![[MARGIN, y + 5.0], [RIGHT, y + 5.0]], 1.0, Colour::Axis));
-    let energy = |curve: &Curve, piece: &Piece| (curve.volts * (piece.current * piece.time)).to_string();
+    let joules = |curve: &Curve, piece: &Piece| curve.volts * (piece.current * piece.time);
+    let all_of = |curve: &Curve| curve.pieces.iter().map(|piece| joules(curve, piece).0).collect::<Vec<_>>();
+    let listed = all_of(typical).into_iter().chain(worst.map(all_of).unwrap_or_default());
+    let totals = [typical.energy().0].into_iter().chain(worst.map(|worst| worst.energy().0));
+    let energies = Scale::fine(listed.chain(totals), Joules::SI);
+    let times = Scale::fine(typical.pieces.iter().map(|piece| piece.time.0).chain([typical.duration().0]), Seconds::SI);
+    let currents = Scale::fine(typical.pieces.iter().map(|piece| piece.current.0), Amps::SI);
+    let energy = |curve: &Curve, piece: &Piece| energies.show(joules(curve, piece).0);
     for (index, piece) in typical.pieces.iter().enumerate() {
         y += ROW;
         let same = worst.and_then(|worst| {
@@ -250,9 +258,9 @@ fn table(typical: &Curve, worst: Option<&Curve>, top: f32, scene: &mut Scene) ->
             Some(energy(worst, piece))
         });
         let cells = [
-            piece.begins.to_string(),
-            piece.time.to_string(),
-            piece.current.to_string(),
+            times.show(piece.begins.0),
+            times.show(piece.time.0),
+            currents.show(piece.current.0),
             energy(typical, piece),
             same.unwrap_or_default(),
         ];
@@ -264,10 +272,10 @@ fn table(typical: &Curve, worst: Option<&Curve>, top: f32, scene: &mut Scene) ->
     scene.shapes.push(line(vec![[MARGIN, y - 13.0], [RIGHT, y - 13.0]], 1.0, Colour::Axis));
     let all = [
         String::new(),
-        typical.duration().to_string(),
+        times.show(typical.duration().0),
         String::new(),
-        typical.energy().to_string(),
-        worst.map(|worst| worst.energy().to_string()).unwrap_or_default(),
+        energies.show(typical.energy().0),
+        worst.map(|worst| energies.show(worst.energy().0)).unwrap_or_default(),
     ];
     row(y, all, "all", Colour::Ink, scene);
     y + 6.0

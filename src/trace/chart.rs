@@ -89,7 +89,7 @@ fn note(trace: &Trace, update: &Update, known: Option<&Compared>) -> String {
         format!("Measured at {at}: {} in {}, above a baseline of {}", update.charge, update.duration, update.baseline);
     if let Some(known) = known {
         let all = known.total.predicted;
-        note += &format!("; predicted {} in {}, beyond sleep", all.current * all.duration, all.duration);
+        note += &format!("; predicted {} in {}, above sleep", all.current * all.duration, all.duration);
     }
     note + "."
 }

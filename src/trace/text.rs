@@ -6,6 +6,7 @@ use super::kinds::{Phase, UpdateKind};
 use super::spread::Spread;
 use crate::look::Look;
 use crate::table::{fit, table};
+use crate::units::column::Scale;
 use crate::units::{Quantity, Seconds, figures, plain_time, show};
 use comfy_table::{CellAlignment, Table};
 use std::fmt::Write as _;
@@ -48,18 +49,26 @@ fn about(trace: &Trace) -> String {
     let _ =
         writeln!(out, "rows      {} over {}, {} apart (median)", trace.rows, plain_time(trace.time), trace.interval);
     if trace.missing > 0 || trace.gaps.0 > 0 {
+        let gaps = match trace.gaps {
+            (0, _) => String::new(),
+            (gaps, time) => {
+                format!(
+                    "; {} too long to bridge, {} in total",
+                    crate::units::count(gaps as usize, "gap", "gaps"),
+                    plain_time(time)
+                )
+            }
+        };
         let _ = writeln!(
             out,
-            "missing   {} rows without a current; {} gaps too long to bridge, {} together",
-            trace.missing,
-            trace.gaps.0,
-            plain_time(trace.gaps.1)
+            "missing   {} without a current{gaps}",
+            crate::units::count(trace.missing as usize, "row", "rows")
         );
     }
     let _ = writeln!(out, "baseline  {}, noise {} (standard deviation)", trace.baseline, trace.noise);
     let seen = trace.time - trace.gaps.1;
     if seen > Seconds(0.0) {
-        let _ = writeln!(out, "charge    {} in all, {} on average", trace.charge, trace.charge / seen);
+        let _ = writeln!(out, "charge    {} in total, {} on average", trace.charge, trace.charge / seen);
     }
     let _ = writeln!(
         out,
@@ -69,21 +78,26 @@ fn about(trace: &Trace) -> String {
     );
     if trace.pulses.count > 0 {
         let _ =
-            writeln!(out, "pulses    {} too short to be updates, {} together", trace.pulses.count, trace.pulses.charge);
+            writeln!(out, "pulses    {} too short to be updates, {} in total", trace.pulses.count, trace.pulses.charge);
     }
     out
 }
 
 fn updates(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
     let mut rows = table(&["start", "lasts", "charge", "energy", "peak", "kind", "phases"]);
+    let listed = || trace.updates.iter().take(LISTED);
+    let lasts = fine(listed().map(|update| update.duration));
+    let charges = fine(listed().map(|update| update.charge));
+    let energies = fine(listed().filter_map(|update| update.energy));
+    let peaks = fine(listed().map(|update| update.peak));
     for (index, update) in trace.updates.iter().enumerate().take(LISTED) {
         let kind = kinds.iter().find(|kind| kind.updates.contains(&index));
         rows.add_row([
             format!("{:.3} s", (trace.origin + update.start).0),
-            update.duration.to_string(),
-            update.charge.to_string(),
-            update.energy.map_or("-".to_owned(), |energy| energy.to_string()),
-            update.peak.to_string(),
+            lasts.show(update.duration.0),
+            charges.show(update.charge.0),
+            update.energy.map_or("-".to_owned(), |energy| energies.show(energy.0)),
+            peaks.show(update.peak.0),
             kind.map_or("cut off", |kind| kind.name.text()).to_owned(),
             update.steps.len().to_string(),
         ]);
@@ -101,6 +115,19 @@ fn range<Q: Quantity>(spread: Spread<Q>) -> String {
     if min == max { typ } else { format!("{typ} ({min} to {max})") }
 }
 
+/// The unit of a column of measured or predicted values.
+fn fine<Q: Quantity>(values: impl Iterator<Item = Q>) -> Scale {
+    Scale::fine(values.map(Into::into), Q::SI)
+}
+
+/// A typical value, and the range where there is one, without its unit: that of their column.
+fn cells_of<Q: Quantity>(spread: Spread<Q>, scale: &Scale) -> [String; 2] {
+    let [min, typ, max] = [spread.min, spread.typ, spread.max].map(|value| scale.show(value.into()));
+    let bare = |text: &str| text.strip_suffix(scale.unit()).unwrap_or(text).trim_end().to_owned();
+    let range = if min == max { String::new() } else { format!("{} to {}", bare(&min), bare(&max)) };
+    [typ, range]
+}
+
 fn all_kinds(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
     if kinds.is_empty() {
         return format!(
@@ -116,18 +143,20 @@ fn all_kinds(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
         let [lasts, charge, peak] = [range(kind.duration), range(kind.charge), range(kind.peak)];
         out +=
             &look.after(&format!("{}: ", kind.name.text()), &format!("{all}, {lasts}, {charge}{energy}, peak {peak}"));
-        let mut rows = table(&["phase", "lasts", "current", "charge", "share"]);
+        let mut rows =
+            table(&["phase", "lasts", "min to max", "current", "min to max", "charge", "min to max", "share"]);
+        let times = fine(kind.phases.iter().map(|phase| phase.duration.max));
+        let currents = fine(kind.phases.iter().map(|phase| phase.current.max));
+        let charges = fine(kind.phases.iter().map(|phase| phase.charge.max));
         for phase in &kind.phases {
             let label = phase.label.map_or("unidentified", |label| label.text());
-            rows.add_row([
-                label.to_owned(),
-                range(phase.duration),
-                range(phase.current),
-                range(phase.charge),
-                share(kind, phase),
-            ]);
+            let [time, time_range] = cells_of(phase.duration, &times);
+            let [current, current_range] = cells_of(phase.current, &currents);
+            let [charge, charge_range] = cells_of(phase.charge, &charges);
+            let cells = [label.to_owned(), time, time_range, current, current_range, charge, charge_range];
+            rows.add_row(cells.into_iter().chain([share(kind, phase)]));
         }
-        right(&mut rows, 1..5);
+        right(&mut rows, 1..8);
         fit(&mut rows, look.width);
         let _ = writeln!(out, "{rows}");
         if kind.alike < count {
@@ -135,7 +164,9 @@ fn all_kinds(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
         }
         out.push('\n');
     }
-    out + &look.paragraph("typical value, with smallest and largest; phases are named as far as the current shows")
+    out + &look.paragraph(
+        "typical value, with min and max of all updates of the kind; phases are named as far as the current shows",
+    )
 }
 
 fn share(kind: &UpdateKind, phase: &Phase) -> String {
@@ -144,7 +175,7 @@ fn share(kind: &UpdateKind, phase: &Phase) -> String {
 
 fn compared(against: &Against, look: Look) -> String {
     let mut out = format!(
-        "{}, at {} and {} at the battery, typical values, beyond sleep\n",
+        "{}, at {} and {} at the battery, typical values, above sleep\n",
         against.project, against.temperature, against.voltage
     );
     if against.compared.is_empty() {
@@ -155,8 +186,12 @@ fn compared(against: &Against, look: Look) -> String {
         let mut rows = table(&[
             "phase", "time", "measured", "off by", "current", "measured", "off by", "charge", "measured", "off by",
         ]);
+        let all = || one.rows.iter().chain([&one.total]).flat_map(|row| [row.predicted, row.measured]);
+        let times = fine(all().map(|part| part.duration));
+        let currents = fine(all().map(|part| part.current));
+        let charges = fine(all().map(charge));
         for row in one.rows.iter().chain([&one.total]) {
-            rows.add_row(cells(row));
+            rows.add_row(cells(row, &times, &currents, &charges));
         }
         right(&mut rows, 1..10);
         fit(&mut rows, look.width);
@@ -165,19 +200,19 @@ fn compared(against: &Against, look: Look) -> String {
     out
 }
 
-fn cells(row: &Matched) -> [String; 10] {
+fn cells(row: &Matched, times: &Scale, currents: &Scale, charges: &Scale) -> [String; 10] {
     let (p, m) = (row.predicted, row.measured);
     let [time, current, amount] = row.errors().map(percent);
     [
         row.name.clone(),
-        p.duration.to_string(),
-        m.duration.to_string(),
+        times.show(p.duration.0),
+        times.show(m.duration.0),
         time,
-        p.current.to_string(),
-        m.current.to_string(),
+        currents.show(p.current.0),
+        currents.show(m.current.0),
         current,
-        charge(p).to_string(),
-        charge(m).to_string(),
+        charges.show(charge(p).0),
+        charges.show(charge(m).0),
         amount,
     ]
 }

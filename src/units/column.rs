@@ -53,6 +53,37 @@ impl Scale {
         Self { factor, unit, decimals }
     }
 
+    /// As [`Scale::of`] for a table of phases, of which some are far shorter or smaller than others: times up to 100 s in
+    /// milliseconds, charges in coulombs, and decimals down to the second figure of the smallest, three at most.
+    pub fn fine(values: impl IntoIterator<Item = f64>, si: &str) -> Self {
+        let sizes: Vec<f64> = values.into_iter().filter(|value| value.is_finite()).map(f64::abs).collect();
+        let largest = sizes.iter().copied().fold(0.0, f64::max);
+        let smallest = sizes.iter().copied().filter(|size| *size > 0.0).fold(f64::INFINITY, f64::min);
+        if largest == 0.0 {
+            return Self::of(sizes, si);
+        }
+        let (factor, unit) = match si {
+            Seconds::SI if (0.9995e-3..100.0).contains(&largest) => (1e-3, "ms".to_owned()),
+            "C" => {
+                let (factor, prefix) =
+                    PREFIXES.into_iter().find(|(factor, _)| largest >= factor * 0.9995).unwrap_or(PREFIXES[5]);
+                (factor, format!("{prefix}C"))
+            }
+            _ => {
+                let Self { factor, unit, .. } = Self::of(sizes, si);
+                (factor, unit)
+            }
+        };
+        let most = match largest / factor {
+            size if size >= 999.5 => 1,
+            size if size >= 99.95 => 2,
+            _ => 3,
+        };
+        let wanted = (1.0 - (smallest / factor).log10().floor()).clamp(0.0, f64::from(most));
+        let decimals = if matches!(si, "B") { 0 } else { wanted as usize };
+        Self { factor, unit, decimals }
+    }
+
     /// The unit's symbol; empty for plain numbers.
     pub fn unit(&self) -> &str {
         &self.unit
@@ -86,6 +117,20 @@ pub fn column<Q: Quantity>(values: &[Q]) -> Vec<String> {
 mod tests {
     use super::*;
     use crate::units::{Coulombs, Joules};
+
+    /// Once `2.8 s` under `617 ms`, and `11.6 mC` under `12.5 uC`.
+    #[test]
+    fn phases_of_an_update_have_one_unit_and_keep_their_smallest() {
+        let shown = |values: &[f64], si: &str| {
+            let scale = Scale::fine(values.iter().copied(), si);
+            values.iter().map(|value| scale.show(*value)).collect::<Vec<_>>()
+        };
+        assert_eq!(shown(&[2.62, 0.051, 0.013], "s"), ["2620 ms", "51 ms", "13 ms"]);
+        assert_eq!(shown(&[0.0006, 0.0426, 0.721], "s"), ["0.60 ms", "42.60 ms", "721.00 ms"]);
+        assert_eq!(shown(&[11.6e-3, 12.5e-6], "C"), ["11.600 mC", "0.013 mC"]);
+        assert_eq!(shown(&[5.38e-3, 0.963e-3], "A"), ["5.38 mA", "0.96 mA"]);
+        assert_eq!(shown(&[0.0, 0.0], "J"), ["0.00 J", "0.00 J"]);
+    }
 
     #[test]
     fn a_column_has_one_unit_and_its_decimals_aligned() {

@@ -95,7 +95,7 @@ fn what_happens_on_the_way_down_has_happened_below() {
 /// Solution of dq/dt = -I - k q, once for each current: `ln((I + k q0) / (I + k q1)) / k`.
 #[test]
 fn self_discharge_goes_on_through_the_switch() {
-    use inkjoule::budget::regimes::{Regime, run};
+    use inkjoule::budget::regimes::{Regime, through};
     use inkjoule::cell::Cell;
     use inkjoule::cell::chemistry::{Chemistry, Kind};
     use inkjoule::cell::life::{Discharge, EndedBy};
@@ -118,7 +118,7 @@ fn self_discharge_goes_on_through_the_switch() {
         })
         .collect();
     let whole = Discharge { case: &case, cut_offs: &[], age_limit: None };
-    let found = run(&whole, case.start(), &regimes).expect("a life");
+    let found = through(&whole, case.start(), &regimes, regimes.len()).expect("a life");
     let k = cell.self_discharge.0;
     let above = |charge: Coulombs| (charge - case.floor()).0;
     let part = |amps: f64, from: f64, to: f64| ((amps + k * from) / (amps + k * to)).ln() / k;
@@ -128,9 +128,10 @@ fn self_discharge_goes_on_through_the_switch() {
     assert_eq!(found.ended_by, EndedBy::ChargeExhausted);
     // A limit of age is one for all regimes together, and a battery below the switch begins there.
     let limit = Seconds(first * 1.2);
-    let short = run(&Discharge { age_limit: Some(limit), ..whole }, case.start(), &regimes).expect("a life");
+    let short =
+        through(&Discharge { age_limit: Some(limit), ..whole }, case.start(), &regimes, regimes.len()).expect("a life");
     close(short.time.0, limit.0, 1e-9);
     assert_eq!(short.ended_by, EndedBy::AgeLimit);
-    let late = run(&whole, case.charge(Ratio(0.3)), &regimes).expect("a life");
+    let late = through(&whole, case.charge(Ratio(0.3)), &regimes, regimes.len()).expect("a life");
     close(late.time.0, part(currents[1], above(case.charge(Ratio(0.3))), 0.0), 1e-6);
 }

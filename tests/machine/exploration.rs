@@ -165,6 +165,25 @@ fn a_box_that_only_an_event_takes_away_has_no_way_out() {
     assert!(found("[keys]\n2 = { back = true }\n").is_empty());
 }
 
+/// Half a value beside a white box was read as another value, and nothing said so.
+#[test]
+fn a_box_without_an_outline_that_cuts_a_value_is_named() {
+    let a = "content = [ { value = \"m\", font = \"text\", at = [0, 20], size = [80, 16] } ]\n[keys]\n1 = { open = \"x\" }\n";
+    let fields = "[fields.m]\nrange = [100000, 999999]\nsample = 123456\n";
+    let found = |at: &str, outline: &str| {
+        let over = format!(
+            "box = {{ at = {at}, size = [60, 24] }}\ncontent = [ {outline} {{ text = \"x\", at = [20, 10], size = [20, 12] }} ]\n\
+             [keys]\n1 = {{ close = true }}\n"
+        );
+        said(fields, &[("a", a), ("x", &over)], "box-cuts")
+    };
+    let named = ["the box `x` leaves only a part of this value on `a` to be seen"];
+    assert_eq!(found("[20, 16]", ""), named, "digits are left beside it");
+    assert_eq!(found("[0, 28]", ""), named, "their upper halves are left");
+    assert!(found("[20, 16]", "{ box = 1, at = [0, 0], size = [60, 24] },").is_empty(), "outlined");
+    assert!(found("[0, 38]", "").is_empty(), "below it");
+}
+
 #[test]
 fn changes_that_leave_their_range_are_named() {
     let fields = "[fields.limit]\nrange = [0, 99]\n[fields.digit]\nrange = [0, 2]\n[fields.fine]\nrange = [0, 1]\n";

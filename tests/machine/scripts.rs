@@ -157,7 +157,7 @@ fn choices_and_sessions_that_cannot_be_are_refused() {
     let both = |first: &str, second: &str| format!("steps = [ {{ either = [ {}, {} ] }} ]", way(first), way(second));
     assert!(said(&both("70 %", "40 %")).contains("more than 100 % together"));
     assert_eq!(said(&both("70 %", "30 %")), "accepted");
-    assert!(said("steps = [ { press = 1 } ]").contains("how long does one look in this step?"));
+    assert!(said("steps = [ { press = 1 } ]").contains("this step lacks `look`"));
     assert!(
         said("session = { times = 0, every = \"1 min\" }\nsteps = [ { look = \"1 s\" } ]").contains("1 to 1000 times")
     );

@@ -113,6 +113,14 @@ try {
     const paths = await page.$$eval(".path", (all) => all.map((one) => [one.textContent, one.getClientRects().length, one.scrollWidth - one.clientWidth, one.offsetHeight]));
     assert.ok(paths.length > 20);
     for (const [path, , over, height] of paths) assert.ok(over <= 0 && height < 40, `${path} is broken over lines`);
+    // Each shared exit shows its image once; tables with many columns are no wider than the page; letters of plots are legible.
+    await page.$$eval("details", (all) => all.forEach((one) => { one.open = true; }));
+    const exits = await page.$$eval("#screens > details", (all) => all.map((one) => one.querySelectorAll(".thumb").length));
+    for (const images of exits) assert.equal(images, 1, "an exit's image stands once");
+    const over = await page.$$eval(".wide:not(.map):not(.over-time)", (all) => all.filter((one) => one.scrollWidth > one.clientWidth + 1).map((one) => one.getAttribute("aria-label")));
+    assert.deepEqual(over.filter((name) => !/omparison|differ/.test(name)), [], "tables wider than a narrow page");
+    const letters = await page.$$eval(".drawn text, .sweep text", (all) => all.filter((one) => one.getClientRects().length).map((one) => one.getBoundingClientRect().height));
+    assert.ok(letters.length > 20 && Math.min(...letters) >= 11, `letters of ${Math.min(...letters)} px in a plot`);
     await context.close();
   }
 
@@ -134,7 +142,8 @@ try {
   {
     const { context, page } = await open(wide);
     await page.emulateMedia({ media: "print" });
-    assert.equal(await page.locator(".instrument:visible").count(), budget.screens.length, "every screen is printed");
+    assert.equal(await page.locator("article.screen:visible").count(), budget.screens.length, "every screen is printed");
+    assert.equal(await page.locator(".instrument:visible").count(), 0, "nothing to click is printed");
     assert.equal(await page.locator("nav:visible").count(), 0);
     assert.equal(await page.locator("table.ways:visible").count(), await page.locator("table.ways").count(), "nothing stays folded");
     await context.close();

@@ -247,7 +247,7 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
         corners.largest_current,
         "what the cold, empty, aged battery can still give on its rail",
     );
-    account.row("current of a full refresh", corners.full_current, "the panel at its peak, beyond sleep");
+    account.row("current of a full refresh", corners.full_current, "the panel at its peak, above sleep");
     let (short, all) = subject.budget.ended_by_voltage();
     account.row("Monte Carlo", short, format!("of {all} random devices are limited by voltage; --explain fleet"));
     account.note("Each input stands at the end of its tolerance that leaves the smallest margin; one that does not matter stays typical.");

@@ -6,7 +6,8 @@ use crate::hardware::efficiency::{Efficiency, Rows};
 use crate::hardware::rail::{RailId, Regulator};
 use crate::parameters::Input;
 use crate::refresh::work::Work;
-use crate::units::{Ratio, Volts};
+use crate::units::column::Scale;
+use crate::units::{Coulombs, Joules, Quantity, Ratio, Seconds, Volts};
 use comfy_table::{CellAlignment, Table};
 
 /// The phases of an update as a table, with the formula and inputs of each.
@@ -15,31 +16,36 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
     let phases = phases(device, &point, work, device.battery.nominal());
     let voltage = device.battery.nominal();
     let mut table = crate::table::table(&["phase", "time", "currents on rails", "charge", "energy", "from"]);
+    let sum = total(&phases);
+    let duration = crate::cost::phases::duration(&phases);
+    let times = Scale::fine(phases.iter().map(|phase| phase.time.0).chain([duration.0]), Seconds::SI);
+    let part = |of: &dyn Fn(&Phase) -> f64, all: f64, si: &str| Scale::fine(phases.iter().map(of).chain([all]), si);
+    let charges = part(&|phase| phase.draw.charge_at(voltage).0, sum.charge_at(voltage).0, Coulombs::SI);
+    let energies = part(&|phase| phase.draw.energy_at(voltage).0, sum.energy_at(voltage).0, Joules::SI);
     for phase in &phases {
         let (charge, energy) = (phase.draw.charge_at(voltage), phase.draw.energy_at(voltage));
         table.add_row([
             phase.name.to_owned(),
-            phase.time.to_string(),
+            times.show(phase.time.0),
             currents(device, phase),
-            charge.to_string(),
-            energy.to_string(),
+            charges.show(charge.0),
+            energies.show(energy.0),
             phase.how.to_string(),
         ]);
     }
-    let sum = total(&phases);
     table.add_row([
         "total".to_owned(),
-        crate::cost::phases::duration(&phases).to_string(),
+        times.show(duration.0),
         String::new(),
-        sum.charge_at(voltage).to_string(),
-        sum.energy_at(voltage).to_string(),
+        charges.show(sum.charge_at(voltage).0),
+        energies.show(sum.energy_at(voltage).0),
         format!("update latency {}", latency(&phases)),
     ]);
     right(&mut table, &[1, 3, 4]);
     format!(
         "{title}\n{table}\nCharge and energy are at the battery at {voltage} (open circuit, half full). A linear rail passes \
-         the current on; a switching rail takes V_rail x I_rail / efficiency, at everything on it at once. Currents are \
-         those beyond sleep, which is an always-on load: of a switching rail what it takes for it is taken off.\n{}",
+         the current on; a switching rail takes V_rail x I_rail / efficiency, at everything on it at once. Currents \
+         are those above sleep, which counts as an always-on load; a switching rail's share of it is subtracted.\n{}",
         rails(device)
     )
 }

@@ -69,8 +69,8 @@ pub fn facts(side: &Evaluation) -> Vec<Fact> {
     };
     let mut facts = vec![
         words(Group::Hardware, "panel", "panel", panel),
-        words(Group::Hardware, "panel_note", "panel is", known(&device.panel.note)),
-        words(Group::Hardware, "battery_note", "battery is", known(&device.battery.note)),
+        words(Group::Hardware, "panel_note", "panel type", known(&device.panel.note)),
+        words(Group::Hardware, "battery_note", "battery type", known(&device.battery.note)),
         words(Group::Memory, "buffer", "buffer", figure::buffer_name(device, budget)),
     ];
     facts.extend(Figure::ALL.iter().map(|figure| {

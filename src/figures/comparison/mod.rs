@@ -68,6 +68,19 @@ impl FigureRow {
         let text = |value: &Measure| value.number().map_or_else(|| value.to_string(), |number| scale.show(number));
         self.values.iter().map(text).collect()
     }
+
+    /// As [`FigureRow::texts`] without the unit, and the unit that all of them have; empty where there is none.
+    pub fn bare_texts(&self) -> (Vec<String>, String) {
+        let texts = self.texts();
+        let numbers =
+            || self.values.iter().zip(&texts).filter(|(value, _)| value.number().is_some()).map(|(_, text)| text);
+        let unit = numbers().next().and_then(|text| text.rsplit_once(' ')).map_or("", |(_, unit)| unit).to_owned();
+        let end = format!(" {unit}");
+        if unit.is_empty() || !numbers().all(|text| text.ends_with(&end)) {
+            return (texts, String::new());
+        }
+        (texts.iter().map(|text| text.strip_suffix(&end).unwrap_or(text).to_owned()).collect(), unit)
+    }
 }
 
 impl Delta {
@@ -152,6 +165,10 @@ mod tests {
         let errors = FigureRow { values, ..row(Better::Less, [1.0, 0.0]) };
         assert_eq!(errors.step(1).expect("they differ").shown(), "-1", "once -100 %");
         assert_eq!(row(Better::Less, [8.63, 0.544]).texts(), ["8.63 J", "0.54 J"], "one unit a row");
+        assert_eq!(
+            row(Better::Less, [8.63, 0.544]).bare_texts(),
+            (vec!["8.63".to_owned(), "0.54".to_owned()], "J".to_owned())
+        );
         assert_eq!(row(Better::Less, [1.0, 30.0]).step(1).expect("they differ").shown(), "x 30");
     }
 }

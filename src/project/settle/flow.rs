@@ -352,7 +352,7 @@ impl Walk<'_, '_> {
             Seconds(hold.value.0.0.clamp(0.0, limits::HOLD[1].0))
         });
         let Some(look) = step.value.look.as_ref().map(|look| look.value.0) else {
-            let fault = Fault::at(step.span.clone(), "how long does one look in this step?");
+            let fault = Fault::at(step.span.clone(), "this step lacks `look`: how long somebody looks after the press");
             self.faults.push(fault.help("write { press = 1, look = \"3 s\" }"));
             return None;
         };

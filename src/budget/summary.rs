@@ -119,7 +119,7 @@ pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
         transitions: transitions(device, &point, temperature),
         causes: causes(device, &point, &tally, voltage),
         policy: [tally.energy / days, cheapest / days],
-        usable: usable(device, &point),
+        usable: usable(device, &point, &tally),
         corners,
         charge_time,
         last_screen: last_screen(device, &point).energy_at(voltage),
@@ -258,7 +258,7 @@ impl Budget {
         let endings = self.life.iter().flat_map(|life| &life.endings);
         endings.fold((0, 0), |(short, all), (ending, count)| match ending {
             Ending::Voltage | Ending::Collapse => (short + count, all + count),
-            Ending::Charge | Ending::Refreshes | Ending::Shelf => (short, all + count),
+            Ending::Charge | Ending::Refreshes | Ending::Shelf | Ending::Cycles => (short, all + count),
         })
     }
 

@@ -75,3 +75,44 @@ fn a_charger_on_a_primary_is_refused() {
         assert!(said.contains("the battery must never be charged"), "{kind}: {said}");
     }
 }
+
+/// `profiles NAME` prints the tables as the keys that replace them: a project that states them all is the same device.
+#[test]
+fn printed_tables_replace_the_built_in_ones_exactly() {
+    for name in ["lithium-ion-pouch", "lithium-thionyl-half-aa", "nickel-metal-hydride-2-aa", "coin-20mm"] {
+        let whole = inkjoule::hardware::profiles::whole("batteries", name).expect("a profile");
+        let (head, _) = BASE.split_once("[battery]").expect("the base has a battery");
+        let plain = load(format!("{head}[battery]\n{whole}\n{USE}"), SCREENS).unwrap_or_else(|text| panic!("{text}"));
+        let capacity = plain.inputs.typical().of(plain.battery.capacity);
+        let tables = inkjoule::hardware::tables::toml(&plain.battery.chemistry, capacity);
+        let stated = load(format!("{head}[battery]\n{whole}\n{tables}\n{USE}"), SCREENS);
+        let stated = stated.unwrap_or_else(|text| panic!("{name}: {text}\n{tables}"));
+        let lives = [&plain, &stated].map(|device| {
+            let point = device.inputs.typical();
+            life(device, &point, &simulate(device, &point), Habits::USUAL).map(|life| life.time.0)
+        });
+        let [plain, stated] = lives.map(|life| life.expect("a life"));
+        assert!((stated / plain - 1.0).abs() < 1e-9, "{name}: {stated} s, built in {plain} s");
+    }
+}
+
+#[test]
+fn cycle_lives_films_and_rates_that_cannot_be_are_refused() {
+    let primary = "chemistry = \"alkaline\"\ncycle-life = { cycles = 500, left = \"80 %\" }\n";
+    let said = device(primary).expect_err("refused");
+    assert!(said.contains("no cycle life") && said.contains("help:"), "{said}");
+    for (key, expected) in [
+        ("cycle-life = { cycles = 0, left = \"80 %\" }", "share below 100 %"),
+        ("cycle-life = { cycles = 500, left = \"100 %\" }", "share below 100 %"),
+        ("film-over-rest = [ { at = \"1 d\", is = \"50 %\" }, { at = \"1 h\", is = \"0 %\" } ]", "rise in `at`"),
+        (
+            "capacity-over-rate = [ { at = \"2 mA\", is = [ { at = \"0 °C\", is = \"90 %\" } ] }, { at = \"1 mA\", is = [ { at = \"0 °C\", is = \"80 %\" } ] } ]",
+            "the currents rise",
+        ),
+        ("capacity-over-rate = [ { at = \"0 mA\", is = [ { at = \"0 °C\", is = \"90 %\" } ] } ]", "the currents rise"),
+        ("capacity-over-rate = [ ]", "the currents rise"),
+    ] {
+        let said = device(&format!("{LITHIUM}{key}\n")).expect_err("refused");
+        assert!(said.contains(expected) && said.contains("help:"), "{key}: {said}");
+    }
+}

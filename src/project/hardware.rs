@@ -54,6 +54,10 @@ pub struct PanelSpec {
     pub full: RefreshSpec,
     /// A refresh with the partial waveform; absent: the panel has none.
     pub partial: Option<RefreshSpec>,
+    /// The controller takes the new plane over as its old one after each refresh, so that a partial refresh need not send
+    /// the old one.
+    #[serde(default)]
+    pub keeps_old: bool,
     /// Number of refreshes the maker rates it for.
     pub rated_refreshes: Option<At<u64>>,
     /// Share of the contrast that one partial refresh leaves of the older image on the pixels that it drives, until a full
@@ -229,6 +233,10 @@ pub struct RailSpec {
     /// When the rail is on.
     #[serde(default)]
     pub enabled: Enabled,
+    /// The rail is on while this holds, and with it the loads on it that have no `while` of their own.
+    #[serde(rename = "while")]
+    #[schemars(with = "Option<OnField>")]
+    pub only: Option<At<ConditionSpec>>,
     /// From switching it on until its output is up; the microcontroller waits for it.
     pub start_up: Option<Amount<Seconds>>,
     /// Capacitor at its output: charged whenever the rail is switched on. C V^2 comes from what feeds the rail; half of
@@ -322,6 +330,9 @@ pub struct LoadSpec {
     /// Whether the device works only as long as this does; a load that may fail does not end the device's life.
     #[serde(default = "yes")]
     pub needed: bool,
+    /// It is on with its rail, by the rail's condition.
+    #[serde(skip)]
+    pub with_rail: bool,
 }
 
 /// The charger.

@@ -116,3 +116,34 @@ fn cycle_lives_films_and_rates_that_cannot_be_are_refused() {
         assert!(said.contains(expected) && said.contains("help:"), "{key}: {said}");
     }
 }
+
+/// Over every kind of battery, warm and cold: more load never lengthens a life, more capacity never shortens it.
+#[test]
+fn more_load_never_lengthens_and_more_capacity_never_shortens_any_battery() {
+    let profiles = inkjoule::hardware::profiles::names("batteries");
+    let mut looked = 0;
+    for (name, celsius) in profiles.flat_map(|name| [(name, 25.0), (name, 5.0)]) {
+        let whole = inkjoule::hardware::profiles::whole("batteries", name).expect("a profile");
+        let (head, _) = BASE.split_once("[battery]").expect("the base has a battery");
+        let head = head.replace("output = \"3 V\"", "output = \"1 V\"");
+        let climate = USE.replace("25 °C", &format!("{celsius} °C"));
+        let lamp = "[board.loads.lamp]\nrail = \"main\"\ncurrent = \"20 uA\"\n";
+        let root = format!("{head}{lamp}[battery]\n{whole}\n{climate}");
+        let device = load(root, SCREENS).unwrap_or_else(|text| panic!("{name}: {text}"));
+        let point = device.inputs.typical();
+        let tally = simulate(&device, &point);
+        let of = |path: &str, factor: f64| {
+            let index = device.inputs.rows().iter().position(|row| row.path == path).expect("an input");
+            life(&device, &point.scaled(index, factor), &tally, Habits::USUAL).expect("a life").time.0
+        };
+        let not_more = |more: f64, less: f64, what: &str| {
+            assert!(more <= less * (1.0 + 1e-9), "{name} at {celsius} °C, {what}: {more} s, {less} s");
+        };
+        for factor in [1.05, 2.0, 10.0, 100.0] {
+            not_more(of("board.loads.lamp.current", factor), of("board.loads.lamp.current", factor / 1.05), "load");
+            not_more(of("battery.capacity", 1.0 / factor), of("battery.capacity", 1.05 / factor), "capacity");
+        }
+        looked += 1;
+    }
+    assert!(looked >= 38, "{looked} batteries");
+}

@@ -4,9 +4,9 @@ use super::args::ProjectArgs;
 use super::compare::{MOST, files, side};
 use super::{Outcome, Result, print};
 use crate::output::{self, Overwrite};
+use crate::project::alternatives;
 use crate::report::{Content, page};
 use crate::source::fault::{Fault, nearest};
-use crate::project::alternatives;
 use clap::Args;
 use std::path::PathBuf;
 

@@ -80,9 +80,7 @@ fn pulses(
 ) -> Standing {
     let load = &device.board.loads[index];
     let needs = supply.needs(load.rail);
-    let step = |step: &Step| {
-        (on_its_rail(supply, load, step.drawn.pull(point)), point.of(step.time))
-    };
+    let step = |step: &Step| (on_its_rail(supply, load, step.drawn.pull(point)), point.of(step.time));
     let pulls: Vec<(Pull, Seconds)> = steps.iter().map(step).collect();
     let mean = pulls.iter().map(|(pull, time)| scaled(*pull, Ratio(*time / period))).sum::<Pull>();
     let starts = if load.with_rail { Draw::default() } else { supply.start_up(needs) };

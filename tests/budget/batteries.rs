@@ -82,6 +82,7 @@ fn printed_tables_replace_the_built_in_ones_exactly() {
     for name in ["lithium-ion-pouch", "lithium-thionyl-half-aa", "nickel-metal-hydride-2-aa", "coin-20mm"] {
         let whole = inkjoule::hardware::profiles::whole("batteries", name).expect("a profile");
         let (head, _) = BASE.split_once("[battery]").expect("the base has a battery");
+        let head = head.replace("output = \"3 V\"", "output = \"1 V\"");
         let plain = load(format!("{head}[battery]\n{whole}\n{USE}"), SCREENS).unwrap_or_else(|text| panic!("{text}"));
         let capacity = plain.inputs.typical().of(plain.battery.capacity);
         let tables = inkjoule::hardware::tables::toml(&plain.battery.chemistry, capacity);

@@ -27,6 +27,9 @@ fn cell(capacity: f64, ohms: f64) -> Cell {
     let mut chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
     chemistry.ocv = Table::new(soc.into_iter().zip(ocv)).unwrap();
     let shares = Table::new(warm.into_iter().zip(k_temp)).unwrap();
+    // The script's rates hold at any temperature.
+    let flat = Table::new([(Celsius(-50.0), Ratio(1.0)), (Celsius(90.0), Ratio(1.0))]).unwrap();
+    (chemistry.self_discharge_over_temperature, chemistry.ageing_over_temperature) = (flat.clone(), flat);
     chemistry.capacity = Capacity::at_any_rate(&shares).unwrap();
     chemistry.resistance = Surface::new(&warm, &[Ratio(0.0), Ratio(0.2), Ratio(1.0)], &ohm_rows).unwrap();
     Cell { resistance: Ohms(ohms), ..Cell::typical(Arc::new(chemistry), Coulombs(capacity)) }

@@ -46,27 +46,34 @@ pub fn check(device: &Device, budget: &Budget, locales: Vec<usize>) -> Vec<Findi
 /// full refresh comes between.
 const STOPPED: f64 = 0.1;
 
-/// Of fewer journeys nothing is said: one alarm in a week may stop one.
+/// Of fewer journeys nothing is said unless more than half of them stop: one alarm in a week may stop one.
 const FEWEST: u64 = 10;
 
 /// Journeys that stop in the simulated days, where boxes, refreshes and other people's events come between, though they
 /// would go on if nothing did.
 fn derailed(device: &Device, budget: &Budget, found: &[Finding]) -> Vec<Fault> {
-    let Some(lint) = LINTS.iter().find(|lint| lint.id == "journey-derails") else { return Vec::new() };
+    let Some(lint) = LINTS.iter().find(|lint| lint.id == "journey-interrupted") else { return Vec::new() };
     let mut faults = Vec::new();
     for (journey, became) in device.usage.journeys.iter().zip(&budget.tally.journeys) {
         let all = became.made + became.derailed();
-        let known =
-            |finding: &Finding| finding.fault.id == Some(lint.id) && finding.fault.span.as_ref() == Some(&journey.span);
-        if all < FEWEST || became.derailed() as f64 <= STOPPED * all as f64 || found.iter().any(known) {
+        let known = |finding: &Finding| {
+            finding.fault.id == Some("journey-derails") && finding.fault.span.as_ref() == Some(&journey.span)
+        };
+        let share = became.derailed() as f64 / all.max(1) as f64;
+        let few = all < FEWEST && (became.derailed() < 2 || share <= 0.5);
+        if few || share <= STOPPED || found.iter().any(known) {
             continue;
         }
         let why = match became.stopped >= became.unreached {
             true => "a press meant nothing on what was in front then",
             false => "nothing led from what was in front to its screen",
         };
+        let what = match became.stopped {
+            0 => "are not begun",
+            _ => "stop early",
+        };
         let message =
-            format!("{} of {all} journeys `{}` stop early in the simulated days", became.derailed(), journey.name);
+            format!("{} of {all} journeys `{}` {what} in the simulated days", became.derailed(), journey.name);
         let fault = Fault::at(journey.span.clone(), message).label(why).lint(lint.id);
         let help = "look longer before a press that follows a box or a refresh; `budget --section day` counts them";
         let level = device.levels.at(lint, Some(&journey.span));

@@ -10,7 +10,7 @@ use crate::device::Device;
 use crate::parameters::Point;
 use crate::random;
 use crate::simulate::tally::Tally;
-use crate::units::{Celsius, Ratio, figures};
+use crate::units::{Celsius, Ratio, Seconds, figures};
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
@@ -33,8 +33,8 @@ pub struct Fleet {
     pub p90: Life,
     /// How many devices each cause ends.
     pub endings: BTreeMap<Ending, u32>,
-    /// Numbers of the devices around the median.
-    pub middle: Vec<u32>,
+    /// Numbers of the devices in the order of their lives.
+    pub order: Vec<u32>,
 }
 
 /// One device drawn at random and its owner's habits.
@@ -84,14 +84,59 @@ pub fn changed(
     let mut lives: Vec<(u32, Life)> = (0..devices).into_par_iter().filter_map(one).collect();
     // Equal times stay in the order of the devices' numbers.
     lives.sort_by(|a, b| a.1.time.0.total_cmp(&b.1.time.0));
-    let last = lives.len().saturating_sub(1);
-    let place = |share: f64| (share * last as f64).round() as usize;
-    let at = |share: f64| lives.get(place(share)).map_or(typical, |(_, life)| *life);
+    let at = |share: f64| lives.get(place(share, lives.len())).map_or(typical, |(_, life)| *life);
     let mut endings = BTreeMap::new();
     lives.iter().for_each(|(_, life)| *endings.entry(life.ending).or_default() += 1);
-    let first = place(0.5).saturating_sub(MIDDLE / 2);
-    let middle = lives.iter().skip(first).take(MIDDLE).map(|(number, _)| *number).collect();
-    Ok(Fleet { p10: at(0.1), p50: at(0.5), p90: at(0.9), endings, middle })
+    let order = lives.iter().map(|(number, _)| *number).collect();
+    Ok(Fleet { p10: at(0.1), p50: at(0.5), p90: at(0.9), endings, order })
+}
+
+/// Where the device stands that a share of so many do not outlast.
+fn place(share: f64, devices: usize) -> usize {
+    (share * devices.saturating_sub(1) as f64).round() as usize
+}
+
+/// The median life of the same devices, each changed as stated; `order` is theirs before the change.
+///
+/// A change moves no device far in the order, so that the lives of those around the median tell it. Where one of the
+/// outer quarters of them comes to lie on the other side of it, more are looked at, all in the end.
+///
+/// # Errors
+/// As for [`changed`].
+pub fn changed_median(
+    device: &Device,
+    tally: &Tally,
+    order: &[u32],
+    change: &(dyn Fn(Unit) -> Unit + Sync),
+) -> Result<Seconds, Unknown> {
+    /// Devices on each side of the median that are looked at first.
+    const FIRST: usize = 50;
+    let middle = place(0.5, order.len());
+    let one = |number: &u32| {
+        let Unit { point, habits } = change(unit(device, *number));
+        life(device, &point, tally, habits).ok().map(|life| life.time)
+    };
+    let mut reach = FIRST;
+    while reach < middle {
+        let near = &order[middle - reach..=(middle + reach).min(order.len() - 1)];
+        let Some(lives) = near.par_iter().map(one).collect::<Option<Vec<Seconds>>>() else { break };
+        let (median, outer) = (nth(lives.clone(), reach), reach / 2);
+        let below = lives[..outer].iter().all(|life| *life <= median);
+        if below && lives[lives.len() - outer..].iter().all(|life| *life >= median) {
+            return Ok(median);
+        }
+        reach *= 2;
+    }
+    let lives: Vec<Seconds> = order.par_iter().filter_map(one).collect();
+    if lives.is_empty() {
+        return life(device, &device.inputs.typical(), tally, Habits::USUAL).map(|life| life.time);
+    }
+    let middle = place(0.5, lives.len());
+    Ok(nth(lives, middle))
+}
+
+fn nth(mut lives: Vec<Seconds>, place: usize) -> Seconds {
+    *lives.select_nth_unstable_by(place, |a, b| a.0.total_cmp(&b.0)).1
 }
 
 /// Relative change of the median life over relative change of an input.
@@ -121,7 +166,8 @@ pub fn mean_of_ln(device: &Device, tally: &Tally, units: Vec<Unit>) -> f64 {
 impl Fleet {
     /// The devices around the median.
     pub fn middle(&self, device: &Device) -> Vec<Unit> {
-        self.middle.iter().map(|number| unit(device, *number)).collect()
+        let first = place(0.5, self.order.len()).saturating_sub(MIDDLE / 2);
+        self.order.iter().skip(first).take(MIDDLE).map(|number| unit(device, *number)).collect()
     }
 
     /// What ends the devices and the share of each, the most frequent first.

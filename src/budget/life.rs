@@ -111,7 +111,8 @@ pub fn moment(device: &Device, point: &Point, mode: Mode, temperature: Celsius) 
     let driven =
         all.iter_mut().filter(|phase| phase.cause == Cause::Drive).flat_map(|phase| &mut phase.loads).flatten();
     driven.filter(|load| load.rail == device.panel.rail && load.who == "panel").for_each(|load| load.current += rise);
-    Some(match capacitor(device, point).zip(source(device, point, temperature)) {
+    let beside = capacitor(device, point).and_then(|own| Some((own, source(device, point, temperature)?)));
+    Some(match beside {
         Some(beside) => deepest(device, point, (&all, minimum), beside),
         None => hardest(device, point, &all, minimum),
     })

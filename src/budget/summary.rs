@@ -102,6 +102,13 @@ pub fn budget(device: &Device) -> Budget {
 
 /// Reckons a device and calls `done` for each of its [`DEVICES`] random devices, from any thread.
 pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
+    let mut budget = without_sensitivity(device, done);
+    budget.sensitivity = sensitivity(device, &budget.life, &budget.tally);
+    budget
+}
+
+/// The same with an empty `sensitivity`, which takes about as long as the rest: for whoever asks whether limits hold.
+pub fn without_sensitivity(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
     let point = device.inputs.typical();
     let temperature = device.usage.climate.mean();
     let voltage = device.battery.nominal();
@@ -123,7 +130,7 @@ pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
         corners,
         charge_time,
         last_screen: last_screen(device, &point).energy_at(voltage),
-        sensitivity: sensitivity(device, &life, &tally),
+        sensitivity: Vec::new(),
         life,
         assumptions: assumptions(device),
         live: OnceLock::new(),

@@ -1,14 +1,14 @@
 //! What single changes of the frame take: each way from a screen to another, with sample values, in a quiet moment. Not for
 //! how often they happen; see [`crate::simulate`].
 
-use crate::behaviour::Reaction;
 use crate::behaviour::trigger::Trigger;
 use crate::cost::energy::window_cost;
 use crate::cost::phases::{latency, phases, total};
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::machine::canvas::drawn;
-use crate::machine::state::{Outcome, State};
+use crate::machine::explore::{fire, rules};
+use crate::machine::state::State;
 use crate::parameters::Point;
 use crate::refresh::update::{Mode, Planner, upright, work};
 use crate::refresh::work::Work;
@@ -44,32 +44,11 @@ pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<
     for (index, wiring) in device.wirings.iter().enumerate() {
         let Some(begin) = State::sample(device, ScreenId(index)) else { continue };
         let old = draw(&begin);
-        let mut add = |trigger: Trigger, after: State, outcome: Outcome| {
-            if outcome.acted {
-                let way = (ScreenId(index), after.front(), outcome.entered.then_some(after.screen));
-                let new = draw(&after);
-                all.extend(transition(device, point, temperature, &mut planner, way, trigger, (&old, &new)));
-            }
-        };
-        let mut react = |trigger: Trigger, reaction: &Reaction| {
-            let mut state = begin.clone();
-            let outcome = state.react(device, reaction, 1.0);
-            add(trigger, state, outcome);
-        };
-        for (key, rule) in wiring.keys.iter().enumerate() {
-            react(Trigger::Press(key), &rule.press);
-            if let Some(hold) = &rule.hold {
-                react(Trigger::Hold(key), &hold.reaction);
-            }
-            react(Trigger::Release(key), &rule.release);
-        }
-        for timer in &wiring.timers {
-            react(Trigger::Timer(timer.wait), &timer.reaction);
-        }
-        for (event, _) in &wiring.events {
-            let mut state = begin.clone();
-            let outcome = state.happen(device, *event);
-            add(Trigger::Event(*event), state, outcome);
+        for by in rules(wiring).map(|(by, _)| by) {
+            let Some((after, entered)) = fire(device, &begin, by) else { continue };
+            let way = (ScreenId(index), after.front(), entered);
+            let pictures = (&old, &draw(&after));
+            all.extend(transition(device, point, temperature, &mut planner, way, by.trigger(wiring), pictures));
         }
     }
     all

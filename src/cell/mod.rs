@@ -41,7 +41,7 @@ pub mod wear;
 mod case;
 mod kinds;
 
-pub use case::{Case, ChargeFactors};
+pub use case::{Case, ChargeFactors, Point};
 
 use crate::units::{Celsius, Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts};
 use chemistry::Chemistry;

@@ -7,9 +7,9 @@
 use crate::behaviour::Times;
 use crate::behaviour::field::Renewal;
 use crate::behaviour::policy::Buffer;
-use crate::budget::fleet::{self, DEVICES, Unit, fleet};
+use crate::budget::fleet::{self, Unit};
 use crate::budget::residue::{caveat, worst};
-use crate::budget::summary::{Budget, budget};
+use crate::budget::summary::{Budget, without_sensitivity};
 use crate::check;
 use crate::device::Device;
 use crate::hardware::load::{Drawn, Shape};
@@ -20,6 +20,7 @@ use crate::source::files::Files;
 use crate::table::wrap;
 use crate::units::column::column;
 use crate::units::{Ratio, Seconds, figures, plain_time};
+use rayon::prelude::*;
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
@@ -107,22 +108,23 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
         if fleet::mean_of_ln(device, tally, around) - usual < LEAST_GAIN / 2.0 {
             return None;
         }
-        let gain = fleet::changed(device, tally, DEVICES, &unit).ok()?.p50.time - median;
+        let gain = fleet::changed_median(device, tally, &life.order, &unit).ok()? - median;
         let Trial { words, price, set, .. } = trial;
         let [before, after] = [(now_device, &now.tally), (device, tally)].map(|(device, tally)| residue(device, tally));
         let residue = after.filter(|after| before.as_ref() != Some(after));
         Some(Improvement { words, price, set, residue, gain, share: Ratio(gain / median) })
     };
-    let trials = currents(device).into_iter().chain(intervals(device)).chain(policy(device, now));
+    let trials: Vec<Trial> = currents(device).into_iter().chain(intervals(device)).chain(policy(device, now)).collect();
     let mut changes: Vec<Improvement> =
-        trials.filter_map(tried).filter(|change| change.share.0 >= LEAST_GAIN).collect();
+        trials.into_par_iter().filter_map(tried).filter(|change| change.share.0 >= LEAST_GAIN).collect();
     changes.sort_by(|a, b| b.gain.0.total_cmp(&a.gain.0));
     let broken = |device: &Device, budget: &Budget| -> BTreeSet<&'static str> {
         check::limits(device, budget).into_iter().filter_map(|fault| fault.id).collect()
     };
     let before = broken(device, now);
     let within = |change: &Improvement| {
-        changed(&[&change.set]).is_some_and(|device| broken(&device, &budget(&device)).is_subset(&before))
+        changed(&[&change.set])
+            .is_some_and(|device| broken(&device, &without_sensitivity(&device, &|| ())).is_subset(&before))
     };
     let mut kept = 0;
     changes.retain(|change| {
@@ -134,7 +136,7 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
     let together = (best.len() == BEST).then(|| {
         let changed = changed(&best)?;
         let tally = simulate(&changed, &changed.inputs.typical());
-        fleet(&changed, &tally, DEVICES, &|| ()).ok().map(|life| life.p50.time - median)
+        fleet::changed_median(&changed, &tally, &life.order, &|unit| unit).ok().map(|life| life - median)
     });
     Advice { changes, together: together.flatten(), assumption }
 }

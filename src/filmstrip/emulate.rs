@@ -176,9 +176,9 @@ impl<'a> Film<'a> {
         let device = self.device;
         let looked = self.live.look(device, device.usage.climate.mean());
         for note in self.live.take_notes() {
-            if let Note::Unassigned(number) = note {
-                self.caption = format!("key {} does nothing", number + 1);
-                self.person.puzzled();
+            if let Note::Unassigned { key, made } = note {
+                self.caption = format!("key {} does nothing", key + 1);
+                self.person.puzzled(key, made);
             }
         }
         match looked {

@@ -4,24 +4,13 @@
 
 use super::area::Area;
 use super::bits::Frame;
-use super::fill::{extent, ones};
+use super::fill::ones;
 use embedded_graphics::primitives::Rectangle;
 use pulp::{Arch, Simd};
 use std::ops::Range;
 
 /// Words that are compared at once.
 const RUN: usize = 64;
-
-/// The changed pixels of one row: the first is column `from`, the last is column `to - 1`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct RowChange {
-    /// The row.
-    pub y: u32,
-    /// The first changed column.
-    pub from: u32,
-    /// The column after the last changed one.
-    pub to: u32,
-}
 
 impl Frame {
     /// Ink where the two frames differ; `None` if their sizes differ.
@@ -102,19 +91,6 @@ impl Frame {
     fn words_of(&self, rows: Range<u32>) -> Range<usize> {
         self.words_per_row() * rows.start as usize..self.words_per_row() * rows.end as usize
     }
-
-    /// The rows that hold changes, from the top; `None` if the sizes differ.
-    pub fn changed_rows<'a>(&'a self, other: &'a Frame) -> Option<impl Iterator<Item = RowChange> + 'a> {
-        let changed = |y: u32| {
-            let (old, new) = (self.row(y), other.row(y));
-            if old == new {
-                return None;
-            }
-            let (from, to) = extent(old.iter().zip(new).map(|(a, b)| a ^ b))?;
-            Some(RowChange { y, from, to })
-        };
-        (self.size() == other.size()).then(|| (0..self.height()).filter_map(changed))
-    }
 }
 
 /// The rectangle around the pixels of some rows that differ, and how many do.
@@ -155,8 +131,6 @@ mod tests {
         assert_eq!(old.changed_pixels(&new), Some(3));
         assert_eq!(old.changed_in(&new, 2..9), Some((Rectangle::new(Point::new(1, 2), Size::new(4, 1)), 2)));
         assert_eq!(old.changed_bounds(&new), Some(Rectangle::new(Point::new(1, 1), Size::new(4, 2))));
-        let rows: Vec<RowChange> = old.changed_rows(&new).expect("same size").collect();
-        assert_eq!(rows, [RowChange { y: 1, from: 4, to: 5 }, RowChange { y: 2, from: 1, to: 5 }]);
     }
 
     #[test]
@@ -164,7 +138,6 @@ mod tests {
         // Same number of words, so only the size check tells them apart.
         let (a, b) = (Frame::new(10, 4), Frame::new(11, 4));
         assert_eq!((a.difference(&b), a.changed_pixels(&b), a.changed_bounds(&b)), (None, None, None));
-        assert!(a.changed_rows(&b).is_none());
         assert_eq!(a.changed_bounds(&a), None);
     }
 }

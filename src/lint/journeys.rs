@@ -6,7 +6,8 @@ use super::report::Report;
 use crate::device::Device;
 use crate::device::usage::Journey;
 use crate::limits;
-use crate::machine::{Key, Machine, Note, State, World, micros, ways};
+use crate::machine::ways::Ways;
+use crate::machine::{Key, Machine, Note, State, World, micros};
 use crate::screen::values::{FieldId, Values};
 use crate::screen::{Role, ScreenId};
 use crate::source::fault::Fault;
@@ -24,7 +25,7 @@ impl World for Still {
     }
 
     fn note(&mut self, note: Note) {
-        if let Note::Unassigned(key) = note {
+        if let Note::Unassigned { key, .. } = note {
             self.puzzled = Some(key);
         }
     }
@@ -87,14 +88,16 @@ fn stops(device: &Device, journey: &Journey, way: &[usize], from: ScreenId) -> O
 pub(super) fn stranded(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     let reached = &subject.explored().shown;
+    let mut ways = Ways::new(device);
     for view in subject.screens().filter(|view| reached[view.id.0] && view.screen.over.is_none()) {
         // These go away when their cause does.
         if matches!(view.screen.role, Some(Role::BatteryEmpty | Role::Off)) {
             continue;
         }
         let Some(state) = State::sample(device, view.id) else { continue };
-        let cut = |journey: &&Journey| journey.from.is_some_and(|from| !ways::lead(device, &state, from, true));
-        let names: Vec<&str> = device.usage.journeys.iter().filter(cut).map(|journey| journey.name.as_str()).collect();
+        let mut cut = |journey: &&Journey| journey.from.is_some_and(|from| !ways.lead(device, &state, from));
+        let names: Vec<&str> =
+            device.usage.journeys.iter().filter(|journey| cut(journey)).map(|journey| journey.name.as_str()).collect();
         if let [first, rest @ ..] = names.as_slice() {
             let more = if rest.is_empty() { String::new() } else { format!(" and {} more", rest.len()) };
             let place = view.screen.span.start..view.screen.span.start;

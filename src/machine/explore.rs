@@ -9,7 +9,7 @@
 
 mod follow;
 
-use super::state::State;
+use super::state::{State, complete};
 use crate::behaviour::trigger::Trigger;
 use crate::behaviour::{EventId, Reaction, Wiring};
 use crate::device::Device;
@@ -123,7 +123,7 @@ pub fn rules(wiring: &Wiring) -> impl Iterator<Item = (By, &Reaction)> {
 
 /// What tells two states apart.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
-struct Key {
+pub(super) struct Key {
     layers: Vec<ScreenId>,
     back: Vec<ScreenId>,
     values: Vec<u64>,
@@ -210,7 +210,7 @@ fn explored(device: &Device, bound: usize, explorer: &Explorer<'_>) -> Explorati
     Exploration { states: states.len(), complete, shown, trapped, passages, fired, moved, endless, loose }
 }
 
-fn key(state: &State, fields: &[FieldId]) -> Key {
+pub(super) fn key(state: &State, fields: &[FieldId]) -> Key {
     Key {
         layers: [state.screen].into_iter().chain(state.boxes.iter().map(|open| open.screen)).collect(),
         back: state.back().to_vec(),
@@ -224,7 +224,8 @@ fn same(a: &State, b: &State) -> bool {
     a.screen == b.screen && a.back() == b.back() && layers(a) == layers(b) && a.values.now == b.values.now
 }
 
-/// What a state becomes by a cause, its values as they are, and the screen that was entered. `None` where nothing is done.
+/// What a state becomes by a cause and the events that follow from it, renewed values as they are, and the screen that was
+/// entered. `None` where nothing is done.
 pub fn fire(device: &Device, state: &State, by: By) -> Option<(State, Option<ScreenId>)> {
     let mut next = state.clone();
     let outcome = match by {
@@ -234,6 +235,16 @@ pub fn fire(device: &Device, state: &State, by: By) -> Option<(State, Option<Scr
             next.react(device, reaction, 1.0)
         }
     };
-    let entered = outcome.entered.then_some(next.screen);
-    outcome.acted.then_some((next, entered))
+    if !outcome.acted {
+        return None;
+    }
+    let mut entered = outcome.entered;
+    complete(&mut next, device, |state| state, |state, event| entered |= state.happen(device, event).entered);
+    let entered = entered.then_some(next.screen);
+    Some((next, entered))
+}
+
+/// The fields that decide what is shown next, with at most [`MANY`] values each.
+pub(super) fn deciding(device: &Device) -> Vec<FieldId> {
+    Explorer::new(device, MANY, true).fields
 }

@@ -291,15 +291,16 @@ impl Machine {
         self.follow(device, outcome, false, world);
     }
 
-    /// Events whose condition became true; each may make others true, so there is a bound.
+    /// Events whose condition became true.
     fn rise(&mut self, device: &Device, world: &mut impl World) {
-        for _ in 0..=device.events.len() {
-            let risen = self.state.risen(device);
-            if risen.is_empty() {
-                return;
-            }
-            risen.into_iter().for_each(|event| self.happen_once(device, event, world));
-        }
+        state::complete(
+            self,
+            device,
+            |machine| &mut machine.state,
+            |machine, event| {
+                machine.happen_once(device, event, world);
+            },
+        );
     }
 
     /// What follows from what a reaction did.
@@ -423,7 +424,7 @@ impl Machine {
                 }
                 let acted = self.react(device, (made, number), &rule.press, 1.0, world);
                 if !acted && !rule.release.acts() {
-                    world.note(Note::Unassigned(number));
+                    world.note(Note::Unassigned { key: number, made });
                 }
                 acted
             }
@@ -437,7 +438,7 @@ impl Machine {
                     let reaction = if long { &hold.reaction } else { &rule.press };
                     acted = self.react(device, (down.since, number), reaction, 1.0, world);
                     if !acted && !rule.release.acts() {
-                        world.note(Note::Unassigned(number));
+                        world.note(Note::Unassigned { key: number, made: down.since });
                     }
                 }
                 if rule.release.acts() {

@@ -29,7 +29,12 @@ pub enum Note {
     /// A key did something.
     Acted(usize),
     /// A key has no meaning on what is in front.
-    Unassigned(usize),
+    Unassigned {
+        /// The key, the first being 0.
+        key: usize,
+        /// When it went down, which is earlier where it waited for the panel.
+        made: Micros,
+    },
     /// A press was lost because the panel was busy.
     Dropped(usize),
 }

@@ -263,6 +263,23 @@ impl State {
     }
 }
 
+/// Lets the events happen whose condition has become true, which may make others true: run to completion. There are at
+/// most as many rounds as events and one more; the lint `endless-events` names those that would go on.
+pub fn complete<T>(
+    whole: &mut T,
+    device: &Device,
+    state: fn(&mut T) -> &mut State,
+    mut happen: impl FnMut(&mut T, EventId),
+) {
+    for _ in 0..=device.events.len() {
+        let risen = state(whole).risen(device);
+        if risen.is_empty() {
+            return;
+        }
+        risen.into_iter().for_each(|event| happen(whole, event));
+    }
+}
+
 /// The screen over which actions open a box: the one that they lead to before, else the one they are done on.
 fn below(actions: &[Action], here: ScreenId, opened: ScreenId) -> Option<ScreenId> {
     let place = actions.iter().position(|action| matches!(action, Action::Open(screen) if *screen == opened));

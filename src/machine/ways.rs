@@ -1,11 +1,15 @@
-//! The ways that lead on from what a device shows: which keys and timers lead to a screen, with the values as they are.
+//! The ways that lead on from what a device shows: which keys and timers lead to a screen, each carried out as the machine
+//! does it, sampled values as they are.
 
+use super::explore::{By, Key, deciding, fire, key, rules};
 use super::state::State;
-use crate::behaviour::{Action, Reaction};
 use crate::device::Device;
 use crate::screen::ScreenId;
-use crate::screen::values::Values;
-use std::collections::VecDeque;
+use crate::screen::values::FieldId;
+use std::collections::{HashMap, HashSet, VecDeque};
+
+/// States looked at until a way is given up. A screen that is further away nobody looks for.
+const MOST: usize = 2_000;
 
 /// One step on a way.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,102 +22,69 @@ pub enum Way {
     Timer(usize),
 }
 
-/// What a device shows, as far as ways depend on it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-struct Place {
-    screen: ScreenId,
-    boxes: Vec<ScreenId>,
-    back: Vec<ScreenId>,
-}
-
-impl Place {
-    fn of(state: &State) -> Self {
-        Self {
-            screen: state.screen,
-            boxes: state.boxes.iter().map(|open| open.screen).collect(),
-            back: state.back().to_vec(),
+impl Way {
+    /// What it does to a state; `None` for events, which nobody can bring about.
+    fn of(by: By) -> Option<Self> {
+        match by {
+            By::Press(key) | By::Release(key) => Some(Self::Press(key)),
+            By::Hold(key) => Some(Self::Hold(key)),
+            By::Timer(timer) => Some(Self::Timer(timer)),
+            By::Event(_) => None,
         }
     }
+}
 
-    fn front(&self) -> ScreenId {
-        self.boxes.last().copied().unwrap_or(self.screen)
+/// Finds ways through a device's flow; each is looked for once.
+#[derive(Debug)]
+pub struct Ways {
+    /// The fields that decide what is shown next.
+    fields: Vec<FieldId>,
+    known: HashMap<(Key, ScreenId), Option<Way>>,
+}
+
+impl Ways {
+    /// Of a device.
+    pub fn new(device: &Device) -> Self {
+        Self { fields: deciding(device), known: HashMap::new() }
     }
 
-    /// Where a reaction leads; `None` where it stays here.
-    fn after(&self, reaction: &Reaction, values: &Values) -> Option<Self> {
-        let mut place = self.clone();
-        for action in reaction.actions(values)? {
-            match action {
-                Action::Go(target) => {
-                    let from = place.screen;
-                    place.screen = target.screen(values)?;
-                    place.boxes.clear();
-                    match place.back.iter().position(|known| *known == place.screen) {
-                        Some(known) => place.back.truncate(known),
-                        None if from != place.screen => place.back.push(from),
-                        None => {}
-                    }
+    /// The first step of the shortest way to a screen with nothing over it: of presses alone, or, where none leads there,
+    /// of presses and timers. `None` where neither leads there, or the screen is shown already.
+    pub fn first(&mut self, device: &Device, state: &State, to: ScreenId) -> Option<Way> {
+        let from = (key(state, &self.fields), to);
+        if let Some(known) = self.known.get(&from) {
+            return *known;
+        }
+        let found = self.search(device, state, to, false).or_else(|| self.search(device, state, to, true));
+        self.known.insert(from, found);
+        found
+    }
+
+    /// Whether presses and timers lead from what is shown to a screen; a screen leads to itself.
+    pub fn lead(&mut self, device: &Device, from: &State, to: ScreenId) -> bool {
+        shows(from, to) || self.first(device, from, to).is_some()
+    }
+
+    fn search(&self, device: &Device, start: &State, to: ScreenId, timers: bool) -> Option<Way> {
+        let mut seen = HashSet::from([key(start, &self.fields)]);
+        let mut open: VecDeque<(Option<Way>, State)> = VecDeque::from([(None, start.clone())]);
+        while let Some((first, state)) = open.pop_front() {
+            for by in rules(&device.wirings[state.front().0]).map(|(by, _)| by) {
+                let Some(way) = Way::of(by).filter(|way| timers || !matches!(way, Way::Timer(_))) else { continue };
+                let Some((next, _)) = fire(device, &state, by) else { continue };
+                let first = first.or(Some(way));
+                if shows(&next, to) {
+                    return first;
                 }
-                Action::Back if place.boxes.is_empty() => place.screen = place.back.pop().unwrap_or(place.screen),
-                Action::Back | Action::Close => {
-                    place.boxes.pop();
+                if seen.len() < MOST && seen.insert(key(&next, &self.fields)) {
+                    open.push_back((first, next));
                 }
-                Action::Open(open) => place.boxes.push(*open),
-                Action::Change(_) | Action::Pick(..) | Action::Cancel => {}
             }
         }
-        (place != *self).then_some(place)
-    }
-
-    /// Every step that leads away, timers only where they are wanted.
-    fn ways(&self, device: &Device, values: &Values, timers: bool) -> Vec<(Way, Self)> {
-        let wiring = &device.wirings[self.front().0];
-        let mut ways = Vec::new();
-        for (key, rule) in wiring.keys.iter().enumerate() {
-            let presses = [&rule.press, &rule.release];
-            ways.extend(
-                presses.into_iter().filter_map(|reaction| Some((Way::Press(key), self.after(reaction, values)?))),
-            );
-            let held = rule.hold.as_ref().and_then(|hold| self.after(&hold.reaction, values));
-            ways.extend(held.map(|place| (Way::Hold(key), place)));
-        }
-        let after = |(index, timer): (usize, &crate::behaviour::Timer)| {
-            Some((Way::Timer(index), self.after(&timer.reaction, values)?))
-        };
-        if timers {
-            ways.extend(wiring.timers.iter().enumerate().filter_map(after));
-        }
-        ways
+        None
     }
 }
 
-/// The first step of the shortest way to a screen with nothing over it: of presses alone, or, where none leads there, of
-/// presses and timers. `None` where neither leads there, or the screen is shown already.
-pub fn first(device: &Device, state: &State, to: ScreenId) -> Option<Way> {
-    let start = Place::of(state);
-    search(device, &state.values, &start, to, false).or_else(|| search(device, &state.values, &start, to, true))
-}
-
-/// Whether a way leads from what is shown to a screen, the values as they are; a screen leads to itself.
-pub fn lead(device: &Device, from: &State, to: ScreenId, timers: bool) -> bool {
-    let start = Place::of(from);
-    (start.screen == to && start.boxes.is_empty()) || search(device, &from.values, &start, to, timers).is_some()
-}
-
-fn search(device: &Device, values: &Values, start: &Place, to: ScreenId, timers: bool) -> Option<Way> {
-    let mut seen = vec![false; device.screens.len()];
-    seen[start.front().0] = true;
-    let mut open: VecDeque<(Option<Way>, Place)> = VecDeque::from([(None, start.clone())]);
-    while let Some((first, place)) = open.pop_front() {
-        for (way, next) in place.ways(device, values, timers) {
-            let first = first.or(Some(way));
-            if next.boxes.is_empty() && next.screen == to {
-                return first;
-            }
-            if !std::mem::replace(&mut seen[next.front().0], true) {
-                open.push_back((first, next));
-            }
-        }
-    }
-    None
+fn shows(state: &State, screen: ScreenId) -> bool {
+    state.boxes.is_empty() && state.screen == screen
 }

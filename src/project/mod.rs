@@ -134,16 +134,17 @@ fn levels(draft: &Draft, faults: &mut Vec<Fault>) -> Levels {
 
 /// Whether a fault only says that something is wanting where something that could not be read was taken out.
 fn echo(fault: &Fault, unread: &[Span], sources: &Sources) -> bool {
-    let Some(span) = &fault.span else { return false };
+    let Some(span) = fault.span.as_ref().filter(|span| !unread.contains(span)) else { return false };
     let span = &under_heading(span, sources);
     unread.iter().any(|inner| span.start <= inner.start && inner.end <= span.end && span != inner && !inner.is_empty())
-        && !unread.contains(span)
 }
 
 /// The place with the entries under it where it is the heading of a table.
 fn under_heading(span: &Span, sources: &Sources) -> Span {
     let (file, range) = sources.locate(span);
-    let Some(body) = sources.iter().nth(file).and_then(|(_, text)| text.get(range.start..)) else {
+    let parts = sources.iter().nth(file).and_then(|(_, text)| text.split_at_checked(range.start));
+    // A list as a value stands behind its key.
+    let Some((_, body)) = parts.filter(|(before, _)| before.is_empty() || before.ends_with('\n')) else {
         return span.clone();
     };
     let heading = |line: &str| {

@@ -148,9 +148,9 @@ impl World for Around<'_> {
             }
             Note::Entered(screen) => self.tally.entries[screen.0] += 1,
             Note::Acted(_) => {}
-            Note::Unassigned(key) => {
+            Note::Unassigned { key, made } => {
                 self.tally.idle(key);
-                self.person.puzzled();
+                self.person.puzzled(key, made);
             }
             Note::Dropped(key) => self.tally.lose(key),
         }

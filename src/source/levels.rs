@@ -101,7 +101,12 @@ pub const LINTS: &[Lint] = &[
     Lint { id: "box-no-exit", level: Warning, about: "No key and no timer takes a box away." },
     Lint { id: "editor-range", level: Warning, about: "A change leads out of its field's range." },
     Lint { id: "slow-key", level: Warning, about: "Somebody who presses a key waits longer than 1 s for the image." },
-    Lint { id: "journey-derails", level: Warning, about: "A press of a journey means nothing where it is made." },
+    Lint { id: "journey-derails", level: Error, about: "A press of a journey means nothing where it is made." },
+    Lint {
+        id: "journey-interrupted",
+        level: Warning,
+        about: "Many journeys of the simulated days stop or are not begun, since something comes between.",
+    },
     Lint { id: "journey-stranded", level: Warning, about: "Nothing leads from a screen to where a journey begins." },
 ];
 

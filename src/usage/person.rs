@@ -2,12 +2,13 @@
 //!
 //! A journey begins at its screen. Where the device shows another one, the person goes there by the flow's shortest way
 //! of presses, or waits for its timers; where neither leads there, the journey is not made. It stops at a press that
-//! means nothing on what is shown. At a choice it takes one of the ways by chance. Both kinds are derailed. Journeys that overlap in time wait for one another.
+//! means nothing on what is shown, also where it waited for the panel and the journey has come to its end meanwhile. At a choice it takes one of the ways by chance. Both kinds are derailed. Journeys that overlap in time wait for one another.
 
 use super::content;
 use crate::device::Device;
 use crate::device::usage::JourneyStep;
-use crate::machine::ways::{self, Way};
+use crate::limits;
+use crate::machine::ways::{Way, Ways};
 use crate::machine::{Key, Machine, Micros, micros};
 use crate::random;
 use crate::units::Seconds;
@@ -48,12 +49,30 @@ pub struct Person {
     pub journeys: Vec<Journeys>,
     /// Random numbers of each journey's choices.
     random: Vec<ChaCha8Rng>,
+    /// The ways to where journeys begin.
+    ways: Ways,
+    /// The last presses of journeys, which may still wait for the panel.
+    presses: VecDeque<Press>,
+    /// Journeys taken up so far.
+    taken_up: u64,
+}
+
+/// A press of a journey.
+#[derive(Clone, Copy, Debug)]
+struct Press {
+    key: usize,
+    made: Micros,
+    journey: usize,
+    /// Which journey of all that were taken up.
+    number: u64,
 }
 
 /// A journey under way.
 #[derive(Clone, Copy, Debug)]
 struct Doing {
     journey: usize,
+    /// Which one of all that were taken up.
+    number: u64,
     /// The step to do next; `None` on the way to the journey's screen.
     step: Option<usize>,
     /// Steps on the way so far.
@@ -73,7 +92,16 @@ impl Person {
         let contents: Vec<String> = device.usage.journeys.iter().map(content::choices).collect();
         let streams = random::streams(contents.iter().map(String::as_str));
         let random = streams.into_iter().map(|stream| random::source(device.usage.seed, stream)).collect();
-        Self { doing: None, waiting: VecDeque::new(), watches_until: 0, journeys, random }
+        Self {
+            doing: None,
+            waiting: VecDeque::new(),
+            watches_until: 0,
+            journeys,
+            random,
+            ways: Ways::new(device),
+            presses: VecDeque::new(),
+            taken_up: 0,
+        }
     }
 
     /// A journey is to be made, now or after those that are under way.
@@ -84,8 +112,11 @@ impl Person {
 
     fn take_up(&mut self, now: Micros) {
         if self.doing.is_none() {
-            let begin = |journey| Doing { journey, step: None, walked: 0, down: None, due: now, stopped: false };
+            let number = self.taken_up;
+            let begin =
+                |journey| Doing { journey, number, step: None, walked: 0, down: None, due: now, stopped: false };
             self.doing = self.waiting.pop_front().map(begin);
+            self.taken_up += u64::from(self.doing.is_some());
         }
     }
 
@@ -100,10 +131,19 @@ impl Person {
         self.doing.is_none()
     }
 
-    /// A press meant nothing.
-    pub fn puzzled(&mut self) {
-        if let Some(doing) = &mut self.doing {
-            doing.stopped = true;
+    /// A press meant nothing; one that waited for the panel may be of a journey that has come to its last step since.
+    pub fn puzzled(&mut self, key: usize, made: Micros) {
+        let Some(press) = self.presses.iter().find(|press| press.key == key && press.made == made).copied() else {
+            return;
+        };
+        self.presses.retain(|other| other.number != press.number);
+        match &mut self.doing {
+            Some(doing) if doing.number == press.number => doing.stopped = true,
+            _ => {
+                let journeys = &mut self.journeys[press.journey];
+                journeys.made = journeys.made.saturating_sub(1);
+                journeys.stopped += 1;
+            }
         }
     }
 
@@ -140,7 +180,7 @@ impl Person {
                     // Twice around everything there is: events may lead astray again and again.
                     let lost = doing.walked > 2 * device.screens.len() + 8;
                     doing.walked += 1;
-                    match ways::first(device, &machine.state, from).filter(|_| !lost) {
+                    match self.ways.first(device, &machine.state, from).filter(|_| !lost) {
                         None => self.end(now, |journeys| &mut journeys.unreached),
                         Some(Way::Press(key)) => {
                             doing.due = now + micros(PAUSE);
@@ -172,6 +212,11 @@ impl Person {
                             let until = now + hold.map_or(0, micros);
                             doing.due = doing.due.max(until);
                             doing.down = Some((key, until));
+                            let Doing { journey, number, .. } = *doing;
+                            if self.presses.len() > limits::WAITING_KEYS {
+                                self.presses.pop_front();
+                            }
+                            self.presses.push_back(Press { key, made: now, journey, number });
                             return Some(Key::Down(key));
                         }
                     }

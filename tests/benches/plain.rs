@@ -35,6 +35,7 @@ impl Piece {
 /// favour of the straightforward way.
 pub fn pieces(screen: &Screen, values: &Values, size: Size) -> Vec<Piece> {
     let items = screen.pictures[0].iter().filter(|item| item.area.size.width > 0 && item.area.size.height > 0);
+    let items = items.filter(|item| item.when.iter().all(|condition| condition.holds(values)));
     let piece = |item: &inkjoule::screen::Item| {
         let mut whole = Frame::new(size.width, size.height);
         item.draw(values, &mut whole);

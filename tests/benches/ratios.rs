@@ -4,6 +4,7 @@
 //! nothing fails when a figure is missed, and `cargo test` does not run it. A word as argument limits the run to rows
 //! that hold it: `cargo bench -- pack`.
 
+mod behaviour;
 mod devices;
 mod frames;
 mod pair;
@@ -21,6 +22,7 @@ fn main() {
     let filter = std::env::args().skip(1).find(|word| !word.starts_with('-'));
     let mut table = Table::new(filter);
     devices::rows(&mut table);
+    behaviour::rows(&mut table);
     frames::rows(&mut table);
     windows::rows(&mut table);
     pillow::rows(&mut table);

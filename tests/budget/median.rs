@@ -1,6 +1,7 @@
 //! One basis: what the budget advises, lists as sensitivities and sweeps is the median life of the same random devices.
 
-use inkjoule::budget::fleet::{DEVICES, fleet, scaled};
+use inkjoule::budget::fleet::{DEVICES, Unit, changed, changed_median, fleet, scaled};
+use inkjoule::budget::life::Habits;
 use inkjoule::budget::summary::budget;
 use inkjoule::figures::advice::advice;
 use inkjoule::figures::sweep::figure::Figure;
@@ -29,6 +30,26 @@ fn sensitivities_are_those_of_the_median() {
         let found = (median(1.05) - median(0.95)) / (1.05_f64.ln() - 0.95_f64.ln());
         // The median itself has a resolution of one device among its neighbours.
         assert!((found - entry.elasticity).abs() < 0.03 + 0.1 * found.abs(), "{entry:?}, by brute force {found}");
+    }
+}
+
+/// The few devices around the median tell the same as all of them, also where a change turns their order around.
+#[test]
+fn the_median_after_a_change_is_that_of_all_devices() {
+    let loaded = demo(&[]);
+    let device = &loaded.device;
+    let tally = budget(device).tally;
+    let order = fleet(device, &tally, DEVICES, &|| ()).expect("lives").order;
+    let scaled = |path: &'static str, factor: f64| {
+        let index = device.inputs.rows().iter().position(|row| row.path == path).expect("an input");
+        move |unit: Unit| Unit { point: unit.point.scaled(index, factor), ..unit }
+    };
+    let turned = |unit: Unit| Unit { habits: Habits { usage: unit.habits.usage.recip(), ..unit.habits }, ..unit };
+    let slept = scaled("board.mcu.sleep", 20.0);
+    let smaller = scaled("battery.capacity", 0.3);
+    for change in [&slept as &(dyn Fn(Unit) -> Unit + Sync), &smaller, &turned] {
+        let all = changed(device, &tally, DEVICES, change).expect("lives").p50.time;
+        assert_eq!(changed_median(device, &tally, &order, change).expect("lives"), all);
     }
 }
 

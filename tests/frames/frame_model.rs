@@ -218,13 +218,6 @@ proptest! {
         let places = expected.places();
         prop_assert_eq!(old.changed_pixels(&new), Some(places.len() as u64));
         prop_assert_eq!(old.changed_bounds(&new), bounds(&places));
-        for row in old.changed_rows(&new).expect("same size") {
-            let columns: Vec<i64> = places.iter().filter(|place| place.1 == i64::from(row.y)).map(|place| place.0).collect();
-            prop_assert_eq!(columns.first(), Some(&i64::from(row.from)));
-            prop_assert_eq!(columns.last(), Some(&(i64::from(row.to) - 1)));
-        }
-        let rows: std::collections::BTreeSet<i64> = places.iter().map(|place| place.1).collect();
-        prop_assert_eq!(old.changed_rows(&new).expect("same size").count(), rows.len());
     }
 
     #[test]

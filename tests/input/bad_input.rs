@@ -67,6 +67,25 @@ fn a_typo_in_an_action_does_not_blame_the_journeys_that_press_its_key() {
     assert_eq!(shown.stderr.matches("error:").count(), 1, "{}", shown.stderr);
 }
 
+/// A list as a value was taken for the heading of a table: the fault was dropped, and `budget` printed figures of a stand-in.
+#[test]
+fn a_list_where_none_belongs_is_never_swallowed() {
+    for (from, to) in [
+        ("sleep = { typ = \"1.5 uA\", max = \"3 uA\" }", "sleep = []"),
+        ("sleep = { typ = \"1.5 uA\", max = \"3 uA\" }", "sleep = [7]"),
+        ("low = \"8 °C\"", "low = [\"8 °C\"]"),
+        ("home = \"home\"", "home = [\"home\"]"),
+        ("start = ", "days = [7]\nstart = "),
+    ] {
+        let project = Project::new();
+        project.edit("device.toml", from, to);
+        for command in ["check", "budget"] {
+            let shown = run(&[command, project.path()]);
+            assert!(shown.status == 2 && shown.stderr.contains("error: "), "{to}, {command}: {}", shown.stdout);
+        }
+    }
+}
+
 #[test]
 fn an_unknown_kind_of_element_names_the_nearest_kind() {
     let text = complaint("screens/home.toml", "{ line = 1", "{ lin = 1");
@@ -98,9 +117,12 @@ fn a_missing_file_says_where_it_was_looked_for() {
 }
 
 #[test]
-fn a_journey_over_a_key_without_meaning_is_refused() {
-    let text = complaint("device.toml", "steps = [ { look = \"5 s\" } ]", "steps = [ { press = 3, look = \"5 s\" } ]");
-    assert_says(&text, &["key 3 does nothing on the screen `home`", "journey `look`"]);
+fn a_journey_over_a_key_without_meaning_is_an_error_of_check() {
+    let project = Project::new();
+    project.edit("device.toml", "steps = [ { look = \"5 s\" } ]", "steps = [ { press = 3, look = \"5 s\" } ]");
+    let shown = run(&["check", project.path()]);
+    assert_eq!(shown.status, 1);
+    assert_says(&shown.stderr, &["the journey `look` stops at its step 1: key 3 does nothing on `home`"]);
     let text = complaint("device.toml", "steps = [ { look = \"5 s\" } ]", "steps = [ { press = 9, look = \"5 s\" } ]");
     assert_says(&text, &["there is no soft key 9", "3 keys"]);
 }

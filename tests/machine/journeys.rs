@@ -1,6 +1,12 @@
 //! Journeys begin at their screen, stop at presses that mean nothing, and wait for one another.
 
 use crate::plain::{device, try_device};
+use inkjoule::behaviour::trigger::Trigger;
+use inkjoule::budget::summary::budget;
+use inkjoule::device::Device;
+use inkjoule::machine::canvas::drawn;
+use inkjoule::machine::{Machine, World};
+use inkjoule::screen::values::{FieldId, Values};
 use inkjoule::simulate::simulate;
 use inkjoule::simulate::tally::Tally;
 use inkjoule::units::Seconds;
@@ -109,6 +115,46 @@ fn a_press_that_means_nothing_stops_the_journey() {
     assert_eq!((tally.keys[1].idle, tally.keys[0].made), (9, 1), "the press after it is not made");
 }
 
+/// A press after a timer has led home was refused while the project was loaded, by a second statement of the rules.
+#[test]
+fn a_journey_goes_on_where_a_timer_or_an_event_has_led_meanwhile() {
+    let timer = [
+        ("a", "keys.1.go = \"b\"\nkeys.2.go = \"c\"\ncontent = [ { text = \"A\" } ]"),
+        ("b", "content = [ { text = \"BB\" } ]\n[[after]]\nwait = \"30 s\"\ngo = \"a\""),
+        ("c", "keys.2.go = \"a\"\ncontent = [ { text = \"CCC\" } ]"),
+    ];
+    let journey = "[usage.journeys.look]\nat = [\"08:00\"]\nfrom = \"a\"\nsteps = [ { press = 1, look = \"60 s\" }, { press = 2, look = \"5 s\" }, { press = 2, look = \"5 s\" } ]\n";
+    let tally = run(&usage(journey), &timer);
+    assert_eq!((tally.journeys[0].made, tally.derailed()), (10, 0));
+}
+
+/// A press that waits for the panel belongs to the journey that made it, also where another one begins meanwhile.
+#[test]
+fn a_press_that_waited_is_charged_to_its_own_journey() {
+    let two = "[usage.journeys.slip]\nat = [\"08:00\"]\nsteps = [ { press = 1, look = \"0.1 s\" }, { press = 1, look = \"0.1 s\" }, { press = 1, look = \"0.1 s\" } ]\n\
+               [usage.journeys.good]\nat = [\"08:00\"]\nfrom = \"a\"\nsteps = [ { press = 1, look = \"10 s\" }, { press = 2, look = \"10 s\" } ]\n";
+    let tally = run(&usage(two), &SCREENS);
+    let of = |index: usize| (tally.journeys[index].made, tally.journeys[index].stopped);
+    assert_eq!((of(0), of(1)), ((10, 0), (0, 10)), "in the order of their names: good, slip");
+}
+
+/// The way to a journey's screen may count a field up before it leads on.
+#[test]
+fn a_way_over_values_leads_to_where_a_journey_begins() {
+    let field = "[fields.n]\nrange = [0, 9]\n";
+    let screens = [
+        ("a", "keys.1.go = \"b\"\ncontent = [ { text = \"A\" } ]"),
+        (
+            "b",
+            "keys.2.first = [ { when = { field = \"n\", below = 3 }, do = [ { change = { field = \"n\", by = 1 } } ] }, { do = [ { go = \"a\" } ] } ]\ncontent = [ { text = \"BB\" } ]",
+        ),
+        ("c", "keys.2.go = \"a\"\ncontent = [ { text = \"CCC\" } ]"),
+    ];
+    let journey = "[usage.journeys.look]\nat = [\"08:00\"]\nfrom = \"a\"\nsteps = [ { press = 1, look = \"60 s\" } ]\n";
+    let tally = run(&format!("{field}{}", usage(journey)), &screens);
+    assert_eq!((tally.journeys[0].made, tally.derailed()), (10, 0));
+}
+
 #[test]
 fn journeys_that_overlap_wait_for_one_another() {
     let two = "[usage.journeys.first]\nat = [\"08:00\"]\nsteps = [ { press = 1, look = \"100 s\" }, { press = 2, look = \"100 s\" } ]\n\
@@ -138,4 +184,36 @@ fn a_load_that_the_charge_switches_off_parts_the_life_as_an_event_does() {
     // Held all ten days above 15 %, not at all below.
     let [(end, below)] = &tally.below[..] else { panic!("{:?}", tally.below.len()) };
     assert_eq!((end.0, tally.held[0].0, below.held[0].0), (0.15, 10.0 * 86_400.0, 0.0));
+}
+
+/// What a single press comes to is what the machine shows after it, events that it makes happen included: the budget once
+/// listed the picture before them as the press's own.
+#[test]
+fn a_transition_is_carried_out_to_its_end_as_the_machine_does_it() {
+    let more = format!("[fields.n]\nrange = [0, 9]\n[events.seven]\nwhen = {{ field = \"n\", is = 7 }}\n{}", usage(""));
+    let screens = [
+        (
+            "a",
+            "keys.1.change = { field = \"n\", to = 7 }\n[on]\nseven = { go = \"b\" }\n[[content]]\nvalue = \"n\"\nleft = 16\n",
+        ),
+        ("b", "keys.2.go = \"a\"\ncontent = [ { text = \"{n} {n} {n}\" } ]"),
+    ];
+    let device = device(&more, &screens);
+    let budget = budget(&device);
+    let ways: Vec<_> = budget.transitions.iter().filter(|way| way.trigger == Trigger::Press(0)).collect();
+    assert_eq!(ways.len(), 1, "{ways:?}");
+    let mut machine = Machine::shown(&device, device.usage.home, 0);
+    let shown = machine.state.clone();
+    machine.press(&device, 0, &mut Still);
+    assert_eq!(device.screens[machine.state.screen.0].id, "b");
+    let [old, new] = [&shown, &machine.state].map(|state| drawn(&device, state, 0));
+    assert_eq!((ways[0].to, Some(ways[0].change.changed)), (machine.state.screen, old.changed_pixels(&new)));
+}
+
+struct Still;
+
+impl World for Still {
+    fn sample(&mut self, _: &Device, field: FieldId, _: Seconds, values: &Values) -> f64 {
+        values.of(field)
+    }
 }

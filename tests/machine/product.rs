@@ -231,7 +231,7 @@ fn journeys_that_a_message_stops_are_named_though_the_flow_alone_would_let_them_
     let found = check(device, &budget, vec![0]);
     let named: Vec<&str> = found
         .iter()
-        .filter(|finding| finding.fault.id == Some("journey-derails"))
+        .filter(|finding| finding.fault.id == Some("journey-interrupted"))
         .map(|finding| finding.fault.message.as_str())
         .collect();
     assert_eq!(named.len(), 1, "{named:?}");

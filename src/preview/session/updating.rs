@@ -65,7 +65,7 @@ impl Session {
         for note in self.live.take_notes() {
             match note {
                 Note::Event(event) => self.tally.events[event.0] += 1,
-                Note::Unassigned(key) => self.tally.idle(key),
+                Note::Unassigned { key, .. } => self.tally.idle(key),
                 Note::Dropped(key) => self.tally.lose(key),
                 Note::Entered(_) | Note::Acted(_) => {}
             }

@@ -1,9 +1,9 @@
 //! From keys, timers, events and journeys by name to positions; walks every journey to see that its keys exist.
 
 use super::fields::{hours, time_of_day};
+use crate::behaviour::EventId;
 use crate::behaviour::field::Field;
 use crate::behaviour::policy::{Buffer, BufferSpec, Policy};
-use crate::behaviour::{EventId, Wiring};
 use crate::device::climate::Climate;
 use crate::device::usage::{Charging, Choice, Journey, JourneyStep, Session, Usage};
 use crate::limits;
@@ -26,8 +26,6 @@ pub struct Names<'a> {
     pub fields: &'a [Field],
     /// Number of keys.
     pub keys: usize,
-    /// Which screens could not be read as they stand.
-    pub faulty: &'a [bool],
     /// Which screens are boxes.
     pub boxes: &'a [bool],
     /// Which screens another one leads to.
@@ -112,13 +110,7 @@ fn buffer(spec: &At<BufferSpec>, lines: u32, has_memory: bool) -> Result<Buffer,
 }
 
 /// How the device is used.
-pub fn usage(
-    spec: &UsageSpec,
-    names: &Names<'_>,
-    wirings: &[Wiring],
-    has_charger: bool,
-    faults: &mut Vec<Fault>,
-) -> Option<Usage> {
+pub fn usage(spec: &UsageSpec, names: &Names<'_>, has_charger: bool, faults: &mut Vec<Fault>) -> Option<Usage> {
     let home = names.screen(&spec.home, faults);
     let start = spec.start.value.parse::<Date>().map(|date| date.at(0, 0, 0, 0));
     let start = start.unwrap_or_else(|_| {
@@ -134,7 +126,7 @@ pub fn usage(
     let home = home.or_else(|| (!names.screens.is_empty()).then_some(ScreenId(0)))?;
     let start_up = spec.start_up.as_ref().map_or(Some(home), |name| start_up(name, names, faults));
     let journeys = spec.journeys.iter().filter(|_| known);
-    let journeys = journeys.filter_map(|(name, at)| journey(name, at, home, names, wirings, faults)).collect();
+    let journeys = journeys.filter_map(|(name, at)| journey(name, at, home, names, faults)).collect();
     Some(Usage {
         home,
         start_up: start_up?,
@@ -232,7 +224,6 @@ fn journey(
     at: &At<JourneySpec>,
     home: ScreenId,
     names: &Names<'_>,
-    wirings: &[Wiring],
     faults: &mut Vec<Fault>,
 ) -> Option<Journey> {
     let spec = &at.value;
@@ -265,8 +256,8 @@ fn journey(
     };
     let times = spec.at.iter().filter_map(|time| time_of_day(time).map_err(|fault| faults.push(fault)).ok()).collect();
     let session = spec.session.as_ref().map_or(Session::ONCE, |session| self::session(session, faults));
-    let mut walk = Walk { name, names, wirings, faults, steps: Vec::new(), choices: Vec::new() };
-    walk.all(&spec.steps, start)?;
+    let mut walk = Walk { names, faults, steps: Vec::new(), choices: Vec::new() };
+    walk.all(&spec.steps)?;
     let Walk { steps, choices, .. } = walk;
     if steps.len() > limits::STEPS {
         faults.push(Fault::at(at.span.clone(), format!("a journey may have at most {} steps", limits::STEPS)));
@@ -297,31 +288,29 @@ fn session(at: &At<SessionSpec>, faults: &mut Vec<Fault>) -> Session {
 
 /// The steps of a journey while they are settled.
 struct Walk<'a, 'n> {
-    name: &'a str,
     names: &'a Names<'n>,
-    wirings: &'a [Wiring],
     faults: &'a mut Vec<Fault>,
     steps: Vec<JourneyStep>,
     choices: Vec<Choice>,
 }
 
 impl Walk<'_, '_> {
-    /// Settles steps from where the journey is, as far as that is plain without values; gives where it is then. `None`
-    /// where the journey cannot be made.
-    fn all(&mut self, specs: &[At<StepSpec>], mut here: Option<ScreenId>) -> Option<Option<ScreenId>> {
+    /// Settles steps. `None` where one names a key that there is not, or says no time. Whether a press means something where
+    /// the journey is then, the machine tells: see the lint `journey-derails`.
+    fn all(&mut self, specs: &[At<StepSpec>]) -> Option<()> {
         for step in specs {
-            here = match step.value.either.is_empty() {
-                true => self.step(step, here)?,
-                false => self.either(step, here)?,
-            };
+            match step.value.either.is_empty() {
+                true => self.step(step)?,
+                false => self.either(step)?,
+            }
             if self.steps.len() > limits::STEPS {
                 break;
             }
         }
-        Some(here)
+        Some(())
     }
 
-    fn either(&mut self, step: &At<StepSpec>, here: Option<ScreenId>) -> Option<Option<ScreenId>> {
+    fn either(&mut self, step: &At<StepSpec>) -> Option<()> {
         let spec = &step.value;
         if spec.press.is_some() || spec.hold.is_some() || spec.look.is_some() || spec.times != 1 {
             let fault = Fault::at(step.span.clone(), "a step is either a press and a look, or a choice");
@@ -337,15 +326,14 @@ impl Walk<'_, '_> {
         let mut ways = Vec::new();
         for way in &spec.either {
             let start = self.steps.len();
-            self.all(&way.value.steps, here)?;
+            self.all(&way.value.steps)?;
             ways.push((way.value.chance.0, start..self.steps.len()));
         }
         self.choices.push(Choice { at, ways, end: self.steps.len() });
-        // Where it is then depends on the way.
-        Some(None)
+        Some(())
     }
 
-    fn step(&mut self, step: &At<StepSpec>, mut here: Option<ScreenId>) -> Option<Option<ScreenId>> {
+    fn step(&mut self, step: &At<StepSpec>) -> Option<()> {
         let press = match &step.value.press {
             None => None,
             Some(press) => match self.names.key(press.value) {
@@ -372,23 +360,8 @@ impl Walk<'_, '_> {
             self.faults.push(Fault::at(step.span.clone(), "a time to look cannot be negative"));
         }
         for _ in 0..step.value.times.min(limits::STEPS as u32) {
-            if let (Some(key), Some(screen)) = (press, here) {
-                let rule = &self.wirings[screen.0].keys[key];
-                if !rule.acts() && self.names.faulty.get(screen.0) == Some(&true) {
-                    return None;
-                }
-                if !rule.acts() {
-                    let screen = &self.names.screens[screen.0];
-                    let fault =
-                        Fault::at(step.span.clone(), format!("key {} does nothing on the screen `{screen}`", key + 1));
-                    self.faults.push(fault.label(format!("the journey `{}` is on `{screen}` here", self.name)));
-                    return None;
-                }
-                let plain = rule.hold.is_none().then(|| rule.press.plain()).flatten();
-                here = plain.map(|(_, go)| go.unwrap_or(screen));
-            }
             self.steps.push(JourneyStep { press, hold, look: Seconds(look.0.max(0.0)) });
         }
-        Some(here)
+        Some(())
     }
 }

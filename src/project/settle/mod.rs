@@ -101,11 +101,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
     let boxes: Vec<bool> = screens.iter().map(|(_, spec)| spec.head.over.is_some()).collect();
     let entered = rules::entered(&project.anywhere, &screens, &ids, project.usage.home.value.as_str());
-    // What could not be read of a screen may have been a key's rule.
-    let faulty: Vec<bool> =
-        screens.iter().map(|(_, spec)| faults.iter().any(|fault| within(fault, &spec.extent))).collect();
     let names = flow::Names {
-        faulty: &faulty,
         screens: &ids,
         events: &event_names,
         fields: &fields,
@@ -138,7 +134,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     }));
     let policy = flow::policy(&project.policy, panel.native.height, board.memory.is_some(), &names, faults);
     faults.extend(supply::too_often(&project));
-    let usage = flow::usage(&project.usage, &names, &wirings, board.charger.is_some(), faults);
+    let usage = flow::usage(&project.usage, &names, board.charger.is_some(), faults);
 
     let recall = recall::recall(&screens, &project, &events, strings.locales().len(), &mut fields);
     for (event, (_, at)) in events.iter_mut().zip(&project.events) {
@@ -206,11 +202,6 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         faces: faces_in_use,
         levels,
     })
-}
-
-/// Whether a fault lies in a file that was read.
-fn within(fault: &Fault, file: &Span) -> bool {
-    fault.span.as_ref().is_some_and(|span| file.start <= span.start && span.end <= file.end.max(file.start + 1))
 }
 
 /// The place of a usage temperature that a drive table does not reach.

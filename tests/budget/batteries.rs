@@ -148,3 +148,15 @@ fn more_load_never_lengthens_and_more_capacity_never_shortens_any_battery() {
     }
     assert!(looked >= 38, "{looked} batteries");
 }
+
+/// A battery that comes to its charger full is charged with nothing: its cycles are none, not less than none.
+#[test]
+fn a_full_battery_at_the_charger_has_a_life() {
+    let loaded = inkjoule::project::load(std::path::Path::new("tests/product"), &[]);
+    let device = loaded.unwrap_or_else(|failed| panic!("{:?}", failed.faults)).device;
+    let point = device.inputs.typical();
+    let tally = simulate(&device, &point);
+    let charges = tally.charges.expect("the product is charged");
+    assert!(charges.cycles() >= 0.0, "{charges:?}");
+    life(&device, &point, &tally, Habits::USUAL).expect("a life");
+}

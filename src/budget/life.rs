@@ -204,6 +204,26 @@ pub fn recharge(device: &Device, point: &Point, tally: &Tally) -> Option<Result<
 /// # Errors
 /// Outside the cell's tables, where nothing is left beside the reserve, or where nothing ends it.
 pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Result<Life, Unknown> {
+    through(device, point, tally, habits, tally.below.len() + 1)
+}
+
+/// How long the device's life stays in each stretch of the charge, the fullest first; one alone where it does the same
+/// at every charge.
+///
+/// # Errors
+/// See [`life`].
+pub fn stretches(device: &Device, point: &Point, tally: &Tally) -> Result<Vec<Seconds>, Unknown> {
+    let mut before = Seconds(0.0);
+    let length = |count| {
+        let end = through(device, point, tally, Habits::USUAL, count)?.time;
+        let length = end - std::mem::replace(&mut before, end);
+        Ok(Seconds(length.0.max(0.0)))
+    };
+    (1..=tally.below.len() + 1).map(length).collect()
+}
+
+/// The life to the end of so many stretches of the charge.
+fn through(device: &Device, point: &Point, tally: &Tally, habits: Habits, count: usize) -> Result<Life, Unknown> {
     let of = |tally| course(device, point, tally, habits.usage).map_err(ageing::Fault::from);
     let first = of(tally)?;
     let mut cell = cell_in_use(device, point, tally, first.mean);
@@ -218,7 +238,7 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Re
     } else {
         let regime = |(until, tally)| of(tally).map(|course| Regime { until, course: course.drawn });
         let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>()?;
-        ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
+        ageing.run(|discharge, from| super::regimes::through(discharge, from, &all, count))
     };
     let run = run?;
     let ending = match run.ended_by {

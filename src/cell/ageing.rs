@@ -8,7 +8,7 @@
 
 use super::life::{CutOff, Discharge, EndedBy, Life, LifeFault};
 use super::{Cell, CellFault};
-use crate::units::{Celsius, Coulombs, Joules, Seconds};
+use crate::units::{Celsius, Coulombs, Seconds};
 use std::fmt;
 
 /// Pieces that a life is cut into, if it lasts as long as that of a cell that does not age.
@@ -76,7 +76,7 @@ impl Ageing<'_> {
             return Ok(first);
         }
         let mut piece = first.time / PIECES;
-        let mut sum = Life { time: Seconds(0.0), ended_by: first.ended_by, ..NOTHING };
+        let mut sum = Life { time: Seconds(0.0), ended_by: first.ended_by, ..Life::NOTHING };
         let mut state = young.state_of_charge(young.start());
         let mut piece_before = (sum, state);
         loop {
@@ -105,15 +105,6 @@ impl Ageing<'_> {
         }
     }
 }
-
-const NOTHING: Life = Life {
-    time: Seconds(0.0),
-    ended_by: EndedBy::ChargeExhausted,
-    charge_drawn: Coulombs(0.0),
-    self_discharged: Coulombs(0.0),
-    left: Coulombs(0.0),
-    energy: Joules(0.0),
-};
 
 #[cfg(test)]
 mod tests {

@@ -29,6 +29,7 @@ pub mod text_size;
 mod timestamp;
 mod unaligned;
 mod unreachable;
+mod usb_load;
 mod wakes;
 
 pub use report::{Finding, Shown};
@@ -70,6 +71,7 @@ const FINDERS: &[(&str, Find)] = &[
     ("box-no-exit", boxes::find),
     ("editor-range", editors::find),
     ("slow-key", slow_key::find),
+    ("usb-load", usb_load::find),
     ("journey-derails", journeys::derails),
     ("journey-stranded", journeys::stranded),
 ];

@@ -1,7 +1,7 @@
 //! Panel, board and battery as they stand in the files (a project's own or a built-in profile).
 
 use crate::frame::pack::Packing;
-use crate::hardware::board::DuringRefresh;
+use crate::hardware::board::{Core, DuringRefresh};
 use crate::hardware::rail::{Enabled, OutOfRange};
 use crate::screen::condition::{ConditionSpec, OnField};
 use crate::source::amount::Named;
@@ -164,8 +164,10 @@ pub struct McuSpec {
     pub key_time: Option<Amount<Seconds>>,
     /// How long it runs for each update of a field, its wake-up apart; absent: updates cost nothing but their drawing.
     pub sample_time: Option<Amount<Seconds>>,
-    /// Core cycles it takes to draw one pixel.
-    pub cycles_per_pixel: f64,
+    /// Its core, where the exported code draws: the cycles are then as measured on that core.
+    pub core: Option<Core>,
+    /// Core cycles it takes to draw one pixel; absent: those measured on its `core`.
+    pub cycles_per_pixel: Option<f64>,
     /// What it does while the panel is busy.
     #[serde(default)]
     pub during_refresh: DuringRefresh,

@@ -101,6 +101,11 @@ pub const LINTS: &[Lint] = &[
     Lint { id: "box-no-exit", level: Warning, about: "No key and no timer takes a box away." },
     Lint { id: "editor-range", level: Warning, about: "A change leads out of its field's range." },
     Lint { id: "slow-key", level: Warning, about: "Somebody who presses a key waits longer than 1 s for the image." },
+    Lint {
+        id: "usb-load",
+        level: Warning,
+        about: "The battery feeds a load that is drawn only while USB is attached.",
+    },
     Lint { id: "journey-derails", level: Error, about: "A press of a journey means nothing where it is made." },
     Lint {
         id: "journey-interrupted",

@@ -1,7 +1,7 @@
 //! What a device does below a state of charge: each stretch is simulated by itself, and the life goes through all of them.
 
 use crate::plain::{close, device};
-use inkjoule::budget::life::{Habits, life, mean_pull};
+use inkjoule::budget::life::{self, Habits, life, mean_pull};
 use inkjoule::budget::{regimes, usage};
 use inkjoule::device::Device;
 use inkjoule::simulate::simulate;
@@ -45,6 +45,14 @@ fn the_life_goes_through_both_regimes() {
     let by_hand = 0.75 * charge / current(0) + (0.25 - 0.0111) * charge / current(1);
     assert!(current(0) > 2.0 * current(1), "{} {}", current(0), current(1));
     close(found, by_hand, 2e-3);
+    // Each side for itself, and what switches.
+    let lengths = life::stretches(&device, &point, &tally).expect("a life");
+    assert_eq!(lengths.len(), 2);
+    close(lengths[0].0, 0.75 * charge / current(0), 2e-3);
+    close(lengths[1].0, (0.25 - 0.0111) * charge / current(1), 2e-3);
+    close(lengths[0].0 + lengths[1].0, found, 1e-9);
+    assert_eq!(regimes::who(&device, 25.0), ["event `report`", "event `seldom`"]);
+    assert!(regimes::who(&device, 15.0).is_empty());
     // It is told.
     let said = regimes::text(&device, &tally);
     assert!(said.contains("100 to 25 %") && said.contains("25 to 0 %"), "{said}");

@@ -5,6 +5,7 @@ use super::{Explanation, Subject};
 use crate::budget::corners;
 use crate::budget::figure::Figure;
 use crate::budget::life::{self as lives, Habits};
+use crate::budget::regimes;
 use crate::budget::summary::Budget;
 use crate::cell::capacitor::Buffered;
 use crate::cell::peak::Corner;
@@ -121,6 +122,24 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
         "ln(1 + (a + k) Q / I) / (a + k), the voltage staying half full",
     );
     account.row("typical life", plain_time(typical.time), format!("limited by {}", typical.ending.words()));
+    let rows = regimes::rows(device, tally);
+    if let Ok(lengths) = lives::stretches(device, point, tally) {
+        for ((from, until, refreshes, current), length) in rows.iter().zip(lengths) {
+            account.row(
+                format!("of it from {} to {} % charge", figures(from.0 * 100.0), figures(until.0 * 100.0)),
+                plain_time(length),
+                format!("{current}, {} refreshes a day", figures(*refreshes)),
+            );
+        }
+    }
+    for (_, until, ..) in rows.iter().filter(|(_, until, ..)| until.0 > 0.0) {
+        let percent = until.0 * 100.0;
+        let who = regimes::who(device, percent).join(", ");
+        account.note(format!("Below {} % of charge these are different: {who}.", figures(percent)));
+    }
+    if !rows.is_empty() {
+        account.note("The mean current above is that of the fullest battery.");
+    }
     if let Some(line) = why_not_typical(subject) {
         account.note(line);
     }

@@ -72,9 +72,7 @@ impl Ageing<'_> {
         let young = self.cell.at(self.temperature)?.judged_as(&self.cell.at(self.coldest)?);
         let whole = Discharge { case: &young, cut_offs: self.cut_offs, age_limit: self.age_limit };
         let first = discharge(&whole, young.start())?;
-        let chemistry = &self.cell.chemistry;
-        let ages = chemistry.ageing.0 > 0.0 || chemistry.resistance_growth.0 > 0.0;
-        if !ages || first.time.0 <= 0.0 {
+        if !young.wears() || first.time.0 <= 0.0 {
             return Ok(first);
         }
         let mut piece = first.time / PIECES;

@@ -69,6 +69,11 @@ pub const LINTS: &[Lint] = &[
         level: Warning,
         about: "The leakage of the capacitor beside the battery is a large part of what is always drawn.",
     },
+    Lint {
+        id: "stale-plane",
+        level: Warning,
+        about: "Partial refreshes send no old plane and nothing says that the controller keeps its own up to date.",
+    },
     Lint { id: "unreachable", level: Warning, about: "No key, timer or event leads to a screen." },
     Lint { id: "dead-end", level: Warning, about: "No keys lead back from a screen." },
     Lint {

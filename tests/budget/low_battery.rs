@@ -119,7 +119,7 @@ fn self_discharge_goes_on_through_the_switch() {
         .collect();
     let whole = Discharge { case: &case, cut_offs: &[], age_limit: None };
     let found = through(&whole, case.start(), &regimes, regimes.len()).expect("a life");
-    let k = cell.self_discharge.0;
+    let k = case.self_discharge().0;
     let above = |charge: Coulombs| (charge - case.floor()).0;
     let part = |amps: f64, from: f64, to: f64| ((amps + k * from) / (amps + k * to)).ln() / k;
     let switch = above(case.charge(Ratio(0.4)));

@@ -119,7 +119,7 @@ fn the_project_is_off_where_the_invented_device_differs() {
     let device = load(&demo(), &[]).unwrap().device;
     let trace = read(&file(), &Settings::default()).unwrap();
     let mut kinds = kinds(&trace);
-    let against = against(&device, &mut kinds, Some(BENCH), None).unwrap();
+    let against = against(&device, &mut kinds, (BENCH, false), None).unwrap();
     assert_eq!(kinds.iter().map(|kind| kind.name).collect::<Vec<_>>(), [Name::Full, Name::Partial]);
     let full = &against.compared[0];
     let names: Vec<&str> = full.rows.iter().map(|row| row.name.as_str()).collect();
@@ -147,7 +147,7 @@ fn the_measured_profile_makes_the_project_predict_what_was_measured() {
     let device = load(&demo(), &[]).unwrap().device;
     let trace = read(&file(), &Settings::default()).unwrap();
     let mut found = kinds(&trace);
-    let before = against(&device, &mut found, Some(BENCH), None).unwrap();
+    let before = against(&device, &mut found, (BENCH, false), None).unwrap();
     let known = Known { device: &device, panel: panel_table(&demo()).unwrap(), against: &before };
     let text = profile(&trace, &found, BENCH, Some(&known));
     assert!(text.contains("source = \"measured, bench-current.csv, 3 updates\""), "{text}");
@@ -161,7 +161,7 @@ fn the_measured_profile_makes_the_project_predict_what_was_measured() {
         .replace("low = \"1 °C\", high = \"12 °C\"", "low = \"22 °C\", high = \"22 °C\"");
     files.replace("device.toml", own);
     let renewed = load_files(files).unwrap().device;
-    let after = against(&renewed, &mut found, Some(BENCH), None).unwrap();
+    let after = against(&renewed, &mut found, (BENCH, false), None).unwrap();
     for compared in &after.compared {
         for row in compared.rows.iter().filter(|row| {
             ["panel start", "booster on", "booster off"].contains(&row.name.as_str()) || row.name.starts_with("drive")
@@ -193,7 +193,7 @@ fn a_measured_update_is_drawn_over_its_prediction() {
     let trace = read(&file(), &settings).expect("a trace");
     let mut kinds = kinds(&trace);
     let device = load(&demo(), &[]).unwrap_or_else(|_| panic!("the demo does not load")).device;
-    let against = against(&device, &mut kinds, Some(BENCH), None).expect("a comparison");
+    let against = against(&device, &mut kinds, (BENCH, false), None).expect("a comparison");
     let drawn = chart(&file(), &settings, &trace, &kinds, Some(&against)).expect("a picture");
     let svg = svg(&drawn, Theme::Light);
     for words in ["A full refresh", "A partial refresh, as ", "measured", "predicted", "drive, full"] {

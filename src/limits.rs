@@ -77,7 +77,7 @@ pub const BACK_DEPTH: usize = 16;
 /// Boxes over one another.
 pub const BOX_DEPTH: usize = 4;
 /// Keys going down or up that wait for the panel; a press counts twice. More are lost.
-pub const WAITING_KEYS: usize = 32;
+pub const WAITING_KEYS: usize = 16;
 /// A screen's timer.
 pub const TIMER: [Seconds; 2] = [Seconds(1.0), Seconds(30.0 * 86_400.0)];
 /// How long a key is held before its hold does something.

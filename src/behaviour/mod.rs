@@ -194,7 +194,7 @@ impl Action {
     pub fn targets(&self) -> Vec<ScreenId> {
         match self {
             Self::Go(Target::Screen(screen)) | Self::Open(screen) => vec![*screen],
-            Self::Go(Target::By(_, screens)) => screens.clone(),
+            Self::Go(Target::By { screens, .. }) => screens.clone(),
             Self::Change(change) => change.ends.opens().into_iter().collect(),
             Self::Pick(_, changes) => changes.iter().filter_map(|change| change.ends.opens()).collect(),
             Self::Back | Self::Close | Self::Cancel => Vec::new(),
@@ -207,8 +207,15 @@ impl Action {
 pub enum Target {
     /// This screen.
     Screen(ScreenId),
-    /// The screen at the field's place in the list; the nearest end where the value lies outside.
-    By(FieldId, Vec<ScreenId>),
+    /// The screen at a field's place in a list; the nearest end where the value lies outside.
+    By {
+        /// The field.
+        field: FieldId,
+        /// The list.
+        screens: Vec<ScreenId>,
+        /// The field that says how many rows there are, where one does: with none, this leads nowhere.
+        rows: Option<FieldId>,
+    },
 }
 
 impl Target {
@@ -216,10 +223,8 @@ impl Target {
     pub fn screen(&self, values: &Values) -> Option<ScreenId> {
         match self {
             Self::Screen(screen) => Some(*screen),
-            // The cast makes 0 of a missing value and of a negative one.
-            Self::By(field, screens) => {
-                screens.get((values.of(*field).round() as usize).min(screens.len().max(1) - 1)).copied()
-            }
+            Self::By { rows: Some(rows), .. } if values.choice(*rows, usize::MAX) == 0 => None,
+            Self::By { field, screens, .. } => screens.get(values.choice(*field, screens.len())).copied(),
         }
     }
 }

@@ -118,6 +118,26 @@ impl Ratio {
         (small(self.multiply) && small(self.divide)).then_some([self.multiply as i32, offset, self.divide as i32])
     }
 
+    /// The nearest conversion whose divisor is at most so large and whose numbers firmware can multiply, found by continued
+    /// fractions (A. Ya. Khinchin, "Continued Fractions", 1964, theorem 16); `None` where there is none.
+    pub fn near(&self, most: i128) -> Option<[i32; 3]> {
+        let (mut before, mut last) = ((0, 1), (1, 0));
+        let (mut number, mut by) = (self.multiply, self.divide);
+        let mut best = None;
+        while by != 0 {
+            let (whole, rest) = (number / by, number % by);
+            let next = (whole * last.0 + before.0, whole * last.1 + before.1);
+            if next.1 > most {
+                break;
+            }
+            (before, last) = (last, next);
+            let near = Self { multiply: last.0, offset: nearest(self.offset * last.1, self.divide), divide: last.1 };
+            best = near.for_firmware().or(best);
+            (number, by) = (by, rest);
+        }
+        best
+    }
+
     /// What is shown of a number held.
     pub fn shown(&self, held: i128) -> i128 {
         nearest(held * self.multiply + self.offset, self.divide)

@@ -71,7 +71,8 @@ pub fn of(device: &Device, point: &Point) -> Result<Corners, Unknown> {
     let needed = least_input(device, point);
     let climate = &device.usage.climate;
     let span = Span { cold: climate.low, hot: climate.high, aged: device.battery.shelf / 2.0 };
-    let cell = new_cell(device, point);
+    let mut cell = new_cell(device, point);
+    cell.rest = device.battery.stored;
     let mut rows = Vec::new();
     for mode in [Mode::Full, Mode::Partial] {
         if let Some(cold) = peak_when_cold(device, point, mode) {

@@ -88,18 +88,27 @@ impl Use {
     }
 }
 
+/// What a device in use draws along a discharge.
+pub struct Course {
+    /// Its mean at the nominal voltage.
+    pub mean: Pull,
+    /// All of it, over the charge.
+    pub drawn: Pulsed,
+}
+
 /// What a device in use draws along a discharge; over the terminal voltage where efficiencies or outputs depend on that.
 ///
 /// # Errors
 /// A negative or non-finite draw.
-pub fn course(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Result<Pulsed, LifeFault> {
+pub fn course(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Result<Course, LifeFault> {
     let nominal = device.battery.nominal();
     let typical = Use::of(device, point, tally, usage, nominal);
     let groups = Groups::of(&typical.pulses, nominal);
     let (base, with) = typical.demands(&groups);
     if !device.board.rails.iter().any(Rail::follows_input) {
         let with = with.into_iter().map(|(share, pull)| (share, Demand::Pull(pull)));
-        return Pulsed::new(Demand::Pull(base), with.collect(), groups.spread);
+        let drawn = Pulsed::new(Demand::Pull(base), with.collect(), groups.spread)?;
+        return Ok(Course { mean: typical.mean, drawn });
     }
     // The same few voltages are asked for by all demands.
     let known: RefCell<HashMap<u64, Vec<Pull>>> = RefCell::default();
@@ -114,7 +123,7 @@ pub fn course(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Resu
     let volts = bends(device, point);
     let varying = |demand: usize| Demand::Varying(Varying::of(&volts, |volts| at(demand, volts)));
     let with = with.iter().enumerate().map(|(index, (share, _))| (*share, varying(index + 1)));
-    Pulsed::new(varying(0), with.collect(), groups.spread)
+    Ok(Course { mean: typical.mean, drawn: Pulsed::new(varying(0), with.collect(), groups.spread)? })
 }
 
 /// The battery voltages between which what is drawn is smooth: columns of efficiencies, and where rails begin to follow

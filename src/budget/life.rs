@@ -6,6 +6,7 @@ use super::unknown::Unknown;
 use crate::cell::ageing::{self, Ageing};
 use crate::cell::capacitor::Peak;
 use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
+use crate::cell::chemistry::OHM_AMPERE_HOUR;
 use crate::cell::life::{CutOff, EndedBy};
 use crate::cell::peak::Pull;
 use crate::cell::{Case, Cell, CellFault};
@@ -18,7 +19,7 @@ use crate::device::Device;
 use crate::parameters::Point;
 use crate::refresh::update::{Change, Mode, work};
 use crate::simulate::tally::{Tally, regimes};
-use crate::units::{Celsius, Coulombs, DAY, Ohms, Seconds, Volts};
+use crate::units::{Celsius, Coulombs, DAY, Ohms, PerSecond, Seconds, Volts};
 
 /// What ends a life.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -33,6 +34,8 @@ pub enum Ending {
     Refreshes,
     /// The battery's age limit.
     Shelf,
+    /// The battery's full cycles.
+    Cycles,
 }
 
 impl Ending {
@@ -44,6 +47,7 @@ impl Ending {
             Self::Collapse => "brown-out under load",
             Self::Refreshes => "rated refreshes of the panel",
             Self::Shelf => "shelf life of the battery",
+            Self::Cycles => "cycle life of the battery",
         }
     }
 }
@@ -147,19 +151,38 @@ fn cut_offs(device: &Device, point: &Point) -> Vec<CutOff> {
 ///
 /// # Errors
 /// See [`CellFault`].
-pub fn usable(device: &Device, point: &Point) -> Result<Coulombs, CellFault> {
-    new_cell(device, point).usable_charge(device.usage.climate.mean())
+pub fn usable(device: &Device, point: &Point, tally: &Tally) -> Result<Coulombs, CellFault> {
+    let mean = mean_pull(device, point, tally, 1.0, device.battery.nominal());
+    cell_in_use(device, point, tally, mean).usable_charge(device.usage.climate.mean())
 }
 
-/// How long a life can be at most, and what bounds it: the battery's age limit or the panel's rated refreshes; `usage`
+/// The new cell as it is used: the rate of a mean load, the cycles of the charges, and the rest between updates.
+pub fn cell_in_use(device: &Device, point: &Point, tally: &Tally, mean: Pull) -> Cell {
+    let mut cell = new_cell(device, point);
+    cell.rate = mean.at(device.battery.nominal()).0 * OHM_AMPERE_HOUR / cell.capacity.0;
+    let time = DAY * tally.days.max(f64::MIN_POSITIVE);
+    cell.cycles = PerSecond(tally.charges.map_or(0.0, |charges| charges.cycles() / time.0));
+    cell.rest = time / (tally.by_people.updates + tally.by_itself.updates).max(1.0);
+    cell
+}
+
+/// How long a life can be at most, and what bounds it: the battery's age limit, its cycle
+/// life or the panel's rated refreshes; `usage`
 /// scales what people cause.
 pub fn bound(device: &Device, tally: &Tally, usage: f64) -> (Seconds, Ending) {
     let refreshes = (tally.by_people.updates * usage + tally.by_itself.updates) / tally.days;
     let rated = device.panel.rated_refreshes.map(|rated| DAY * (rated as f64 / refreshes.max(1e-9)));
-    match rated {
-        Some(rated) if rated < device.battery.shelf => (rated, Ending::Refreshes),
-        _ => (device.battery.shelf, Ending::Shelf),
-    }
+    let ends = [(device.battery.shelf, Ending::Shelf)].into_iter();
+    let ends = ends.chain(rated.map(|rated| (rated, Ending::Refreshes)));
+    let all = ends.chain(cycle_life(device, tally).map(|time| (time, Ending::Cycles)));
+    all.min_by(|a, b| a.0.0.total_cmp(&b.0.0)).unwrap_or((device.battery.shelf, Ending::Shelf))
+}
+
+/// How long the full cycles last that the battery is good for. `None` where it isn't charged or no cycle life is stated.
+pub fn cycle_life(device: &Device, tally: &Tally) -> Option<Seconds> {
+    let cycles = tally.charges.map(|charges| charges.cycles()).filter(|cycles| *cycles > 0.0)?;
+    let life = device.battery.cell(&device.inputs.typical(), Seconds(0.0)).cycle_life().ok()??;
+    Some(DAY * (tally.days * life.cycles / cycles))
 }
 
 /// A charge of the new battery with the device running, from where the device stops: its reserve. `None` without a
@@ -181,19 +204,41 @@ pub fn recharge(device: &Device, point: &Point, tally: &Tally) -> Option<Result<
 /// # Errors
 /// Outside the cell's tables, where nothing is left beside the reserve, or where nothing ends it.
 pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Result<Life, Unknown> {
-    let cell = new_cell(device, point);
+    through(device, point, tally, habits, tally.below.len() + 1)
+}
+
+/// How long the device's life stays in each stretch of the charge, the fullest first; one alone where it does the same
+/// at every charge.
+///
+/// # Errors
+/// See [`life`].
+pub fn stretches(device: &Device, point: &Point, tally: &Tally) -> Result<Vec<Seconds>, Unknown> {
+    let mut before = Seconds(0.0);
+    let length = |count| {
+        let end = through(device, point, tally, Habits::USUAL, count)?.time;
+        let length = end - std::mem::replace(&mut before, end);
+        Ok(Seconds(length.0.max(0.0)))
+    };
+    (1..=tally.below.len() + 1).map(length).collect()
+}
+
+/// The life to the end of so many stretches of the charge.
+fn through(device: &Device, point: &Point, tally: &Tally, habits: Habits, count: usize) -> Result<Life, Unknown> {
+    let of = |tally| course(device, point, tally, habits.usage).map_err(ageing::Fault::from);
+    let first = of(tally)?;
+    let mut cell = cell_in_use(device, point, tally, first.mean);
     let temperature = within_tables(&cell, device.usage.climate.mean(), habits.warmer);
+    cell.kept_at = temperature;
     let cut_offs = cut_offs(device, point);
     let (limit, bound) = bound(device, tally, habits.usage);
     let coldest = within_tables(&cell, coldest(device), habits.warmer);
     let ageing = Ageing { cell: &cell, temperature, coldest, cut_offs: &cut_offs, age_limit: Some(limit) };
     let run = if tally.below.is_empty() {
-        let load = course(device, point, tally, habits.usage).map_err(ageing::Fault::from)?;
-        ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load))
+        ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &first.drawn))
     } else {
-        let regime = |(until, tally)| course(device, point, tally, habits.usage).map(|course| Regime { until, course });
-        let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>().map_err(ageing::Fault::from)?;
-        ageing.run(|discharge, from| super::regimes::run(discharge, from, &all))
+        let regime = |(until, tally)| of(tally).map(|course| Regime { until, course: course.drawn });
+        let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>()?;
+        ageing.run(|discharge, from| super::regimes::through(discharge, from, &all, count))
     };
     let run = run?;
     let ending = match run.ended_by {
@@ -210,8 +255,7 @@ fn within_tables(cell: &Cell, mean: Celsius, warmer: Celsius) -> Celsius {
     if warmer.0 == 0.0 {
         return mean;
     }
-    let (capacity, resistance) =
-        (cell.chemistry.capacity_over_temperature.domain(), cell.chemistry.resistance.domain());
+    let (capacity, resistance) = (cell.chemistry.capacity.domain(), cell.chemistry.resistance.domain());
     let (low, high) = (capacity.0.0.max(resistance.0.0), capacity.1.0.min(resistance.1.0));
     Celsius((mean + warmer).0.clamp(low.min(mean.0), high.max(mean.0)))
 }

@@ -5,10 +5,13 @@
 //! field with `holds = "charge"`). Where the device is charged now and then, the simulation moves the charge itself.
 
 use super::life::mean_pull;
+use crate::behaviour::Times;
+use crate::behaviour::states::DeviceState;
 use crate::cell::life::{Discharge, EndedBy, Life, LifeFault};
 use crate::cell::pulsed::Pulsed;
 use crate::device::Device;
 use crate::parameters::Point;
+use crate::screen::values::{Condition, Limit, Test};
 use crate::simulate::tally::{Tally, regimes};
 use crate::table::table;
 use crate::units::{Amps, Coulombs, Ratio, Seconds, figures};
@@ -23,15 +26,15 @@ pub struct Regime {
     pub course: Pulsed,
 }
 
-/// A discharge from a charge on through regimes, the fullest first.
+/// A discharge from a charge on through the first so many regimes, the fullest first.
 ///
 /// # Errors
 /// See [`LifeFault`].
-pub fn run(discharge: &Discharge<'_>, from: Coulombs, regimes: &[Regime]) -> Result<Life, LifeFault> {
+pub fn through(discharge: &Discharge<'_>, from: Coulombs, regimes: &[Regime], count: usize) -> Result<Life, LifeFault> {
     let case = discharge.case;
     let mut charge = from;
     let mut sum: Option<Life> = None;
-    for (place, regime) in regimes.iter().enumerate() {
+    for (place, regime) in regimes.iter().enumerate().take(count) {
         let last = place + 1 == regimes.len();
         let until = if last { case.floor() } else { case.charge(regime.until) };
         if charge <= until && !last {
@@ -51,7 +54,34 @@ pub fn run(discharge: &Discharge<'_>, from: Coulombs, regimes: &[Regime]) -> Res
         }
         sum = Some(whole);
     }
-    sum.ok_or(LifeFault::Load)
+    match sum {
+        // It begins below them.
+        None if count < regimes.len() => Ok(Life::NOTHING),
+        sum => sum.ok_or(LifeFault::Load),
+    }
+}
+
+/// What changes at a state of charge in percent: events, fields, loads and screens whose conditions ask for it.
+pub fn who(device: &Device, percent: f64) -> Vec<String> {
+    let Some(charge) = device.states.field(DeviceState::Charge) else { return Vec::new() };
+    let asks = |condition: &Condition| {
+        let at = |limit: Limit| matches!(limit, Limit::Number(number) if (number - percent).abs() < 1e-9);
+        condition.field == charge && matches!(condition.test, Test::Below(limit) | Test::From(limit) if at(limit))
+    };
+    let events = device.events.iter().filter(|event| {
+        let by_it = matches!(&event.times, Times::When(condition) if asks(condition));
+        by_it || event.only.iter().any(asks)
+    });
+    let fields = device.fields.iter().filter(|field| field.only.iter().any(asks));
+    let loads = device.load_only.iter().zip(&device.board.loads).filter(|(only, _)| only.iter().any(asks));
+    let screens = device.wirings.iter().zip(&device.screens).filter(|(wiring, _)| {
+        wiring.reactions().flat_map(|reaction| &reaction.alternatives).any(|one| one.when.iter().any(asks))
+    });
+    let events = events.map(|event| format!("event `{}`", event.name));
+    let fields = fields.map(|field| format!("sampling of `{}`", field.name));
+    let loads = loads.map(|(_, load)| format!("load `{}`", load.name));
+    let screens = screens.map(|(_, screen)| format!("rules of `{}`", screen.id));
+    events.chain(fields).chain(loads).chain(screens).collect()
 }
 
 /// Each regime as it is told: from and to which state of charge, refreshes a day, mean current; none where there is one.

@@ -126,7 +126,7 @@ pub fn without_sensitivity(device: &Device, done: &(dyn Fn() + Sync)) -> Budget 
         transitions: transitions(device, &point, temperature),
         causes: causes(device, &point, &tally, voltage),
         policy: [tally.energy / days, cheapest / days],
-        usable: usable(device, &point),
+        usable: usable(device, &point, &tally),
         corners,
         charge_time,
         last_screen: last_screen(device, &point).energy_at(voltage),
@@ -183,12 +183,23 @@ fn cheapest_energy(device: &Device, tally: &Tally, point: &Point, temperature: C
     let idle_full =
         crate::cost::energy::draw(device, point, &full_work(device, temperature)).energy_at(device.battery.nominal());
     let rules = Rules {
-        max_partials: device.policy.max_partials,
+        max_partials: clean_partials(device, point).min(device.policy.max_partials),
         max_age: device.policy.full_every,
         idle_full,
         last_full: None,
     };
     cheapest(&tally.steps, &rules).map_or(tally.energy, |schedule| schedule.total.cost)
+}
+
+/// Partial refreshes in a row after which no region can have passed the project's limit of residue, each region taken as
+/// driven by all of them; without bound where no limit or no residue is stated.
+fn clean_partials(device: &Device, point: &Point) -> u32 {
+    let stated = device.panel.residue.zip(device.limits.residue.as_ref());
+    stated.map_or(u32::MAX, |(each, limit)| {
+        let each: Ratio = point.of(each);
+        // Shares that fit exactly must not be lost to rounding.
+        if each.0 > 0.0 { (limit.value.0 / each.0 + 1e-9).floor().min(f64::from(u32::MAX)) as u32 } else { u32::MAX }
+    })
 }
 
 /// Relative effect of each input on the median life.
@@ -265,7 +276,7 @@ impl Budget {
         let endings = self.life.iter().flat_map(|life| &life.endings);
         endings.fold((0, 0), |(short, all), (ending, count)| match ending {
             Ending::Voltage | Ending::Collapse => (short + count, all + count),
-            Ending::Charge | Ending::Refreshes | Ending::Shelf => (short, all + count),
+            Ending::Charge | Ending::Refreshes | Ending::Shelf | Ending::Cycles => (short, all + count),
         })
     }
 

@@ -1,6 +1,7 @@
 //! What a simulation counted, as tables and JSON: why refreshes were full, each key's presses, the time of each screen,
 //! the panel's wear, the charges.
 
+use super::life::cycle_life;
 use super::residue::worst;
 use crate::budget::figure::rare;
 use crate::device::Device;
@@ -23,7 +24,7 @@ pub fn text(device: &Device, tally: &Tally) -> String {
         keys(tally),
         screens(device, tally),
         wear(device, tally),
-        charges(tally),
+        charges(device, tally),
         super::regimes::text(device, tally),
     ];
     for part in parts.into_iter().filter(|part| !part.is_empty()) {
@@ -141,7 +142,7 @@ pub fn rated(device: &Device, tally: &Tally) -> Option<(u64, Seconds)> {
     (a_day > 0.0).then(|| (rated, DAY * (rated as f64 / a_day)))
 }
 
-fn charges(tally: &Tally) -> String {
+fn charges(device: &Device, tally: &Tally) -> String {
     let Some(charges) = &tally.charges else { return String::new() };
     let mut out = format!(
         "At the charger {} times in {} days: the state of charge stays above {:.1} % (full at {:.1} %), {} full cycles a year.\n",
@@ -151,6 +152,9 @@ fn charges(tally: &Tally) -> String {
         100.0 * charges.full.0,
         figures(charges.cycles() / tally.days * 365.25)
     );
+    if let Some(time) = cycle_life(device, tally) {
+        let _ = writeln!(out, "The battery's cycle life, spread evenly, is {} at that rate.", plain_time(time));
+    }
     if let Some(empty) = charges.empty {
         let _ = writeln!(out, "The battery is down to its reserve after {}: charge more often.", plain_time(empty));
     }
@@ -217,6 +221,7 @@ pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
             "full_state_of_charge": charges.full.0,
             "lowest_state_of_charge": charges.lowest.0,
             "full_cycles": charges.cycles() / tally.days,
+            "cycle_life_days": cycle_life(device, tally).map(|time| time / DAY),
             "empty_after_s": charges.empty.map(|time| time.0),
             "refused": charges.refused,
         }))),

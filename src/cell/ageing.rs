@@ -8,7 +8,7 @@
 
 use super::life::{CutOff, Discharge, EndedBy, Life, LifeFault};
 use super::{Cell, CellFault};
-use crate::units::{Celsius, Coulombs, Joules, Seconds};
+use crate::units::{Celsius, Coulombs, Seconds};
 use std::fmt;
 
 /// Pieces that a life is cut into, if it lasts as long as that of a cell that does not age.
@@ -72,13 +72,11 @@ impl Ageing<'_> {
         let young = self.cell.at(self.temperature)?.judged_as(&self.cell.at(self.coldest)?);
         let whole = Discharge { case: &young, cut_offs: self.cut_offs, age_limit: self.age_limit };
         let first = discharge(&whole, young.start())?;
-        let chemistry = &self.cell.chemistry;
-        let ages = chemistry.ageing.0 > 0.0 || chemistry.resistance_growth.0 > 0.0;
-        if !ages || first.time.0 <= 0.0 {
+        if !young.wears() || first.time.0 <= 0.0 {
             return Ok(first);
         }
         let mut piece = first.time / PIECES;
-        let mut sum = Life { time: Seconds(0.0), ended_by: first.ended_by, ..NOTHING };
+        let mut sum = Life { time: Seconds(0.0), ended_by: first.ended_by, ..Life::NOTHING };
         let mut state = young.state_of_charge(young.start());
         let mut piece_before = (sum, state);
         loop {
@@ -107,15 +105,6 @@ impl Ageing<'_> {
         }
     }
 }
-
-const NOTHING: Life = Life {
-    time: Seconds(0.0),
-    ended_by: EndedBy::ChargeExhausted,
-    charge_drawn: Coulombs(0.0),
-    self_discharged: Coulombs(0.0),
-    left: Coulombs(0.0),
-    energy: Joules(0.0),
-};
 
 #[cfg(test)]
 mod tests {

@@ -3,6 +3,7 @@
 //! Not for the load: see [`super::life`] and [`super::peak`].
 
 use super::curve::{mix, place};
+use super::wear::CycleLife;
 use super::{Cell, CellFault};
 use crate::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts};
 
@@ -15,7 +16,7 @@ pub struct ChargeFactors {
     pub temperature: Ratio,
     /// `k_float`: what a float voltage below the maximum stores.
     pub float: Ratio,
-    /// `k_age = exp(-a t)`, with the ageing rate `a` at this float voltage and the age `t`.
+    /// `k_age = exp(-a t)`, with the rate `a` of fading at this float voltage, temperature and use, and the age `t`.
     pub age: Ratio,
     /// The share kept back.
     pub reserve: Ratio,
@@ -24,11 +25,11 @@ pub struct ChargeFactors {
 impl ChargeFactors {
     pub(super) fn of(cell: &Cell, temperature: Celsius) -> Result<Self, CellFault> {
         cell.check()?;
-        let table = &cell.chemistry.capacity_over_temperature;
+        let table = &cell.chemistry.capacity;
         let outside = || outside("the capacity over temperature", temperature, table.domain());
-        let k_temp = table.at(temperature).ok_or_else(outside)?;
+        let k_temp = table.at(temperature, cell.rate).ok_or_else(outside)?;
         let (stored, _) = float_factors(cell)?;
-        let age = Ratio((-ageing(cell)? * cell.chemistry.ageing.0).exp());
+        let age = Ratio((-fades(cell)?.0 * cell.age.0).exp());
         let factors = Self { rated: cell.capacity, temperature: k_temp, float: stored, age, reserve: cell.reserve };
         if factors.reserve.0 >= 1.0 && factors.stored().0.is_normal() {
             return Err(CellFault::NothingUsable { stored: factors.stored() });
@@ -78,18 +79,47 @@ fn float_factors(cell: &Cell) -> Result<(Ratio, Ratio), CellFault> {
 }
 
 impl Cell {
-    /// The share of its ageing at the chemistry's largest voltage that its float voltage leaves.
+    /// The share of its ageing at the chemistry's largest voltage and 20 degrees Celsius that its float voltage and
+    /// the temperature at which it is kept leave.
     ///
     /// # Errors
-    /// A float voltage outside the chemistry's table.
+    /// A float voltage or a temperature outside the chemistry's table.
     pub fn ageing_share(&self) -> Result<Ratio, CellFault> {
-        float_factors(self).map(|(_, ageing)| ageing)
+        ageing_factor(self)
+    }
+
+    /// The rate at which its capacity fades, by age and by cycles.
+    ///
+    /// # Errors
+    /// As [`Cell::ageing_share`].
+    pub fn fades(&self) -> Result<PerSecond, CellFault> {
+        fades(self)
+    }
+
+    /// The full cycles that its float voltage leaves it, and the share of the capacity after them. `None` where no cycle
+    /// life is stated.
+    ///
+    /// # Errors
+    /// As [`Cell::ageing_share`].
+    pub fn cycle_life(&self) -> Result<Option<CycleLife>, CellFault> {
+        let float = float_factors(self)?.1;
+        Ok(self.chemistry.cycles.map(|life| CycleLife { cycles: life.cycles / float.0, ..life }))
     }
 }
 
-/// Age in seconds at full float voltage that has worn the cell as much as its age has at its own float voltage.
-fn ageing(cell: &Cell) -> Result<f64, CellFault> {
-    Ok(cell.age.0 * float_factors(cell)?.1.0)
+/// The factor on its ageing: that of its float voltage and that of the temperature at which it is kept.
+fn ageing_factor(cell: &Cell) -> Result<Ratio, CellFault> {
+    let table = &cell.chemistry.ageing_over_temperature;
+    let outside = || outside("the ageing over temperature", cell.kept_at, table.domain());
+    let warm = table.at(cell.kept_at).ok_or_else(outside)?;
+    Ok(Ratio(float_factors(cell)?.1.0 * warm.0))
+}
+
+/// Rate at which its capacity fades, by age and by cycles. A lower float voltage spares both: BU-808 says so of cycles.
+fn fades(cell: &Cell) -> Result<PerSecond, CellFault> {
+    let by_cycles = cell.chemistry.cycles.map_or(PerSecond(0.0), |life| life.fades(cell.cycles));
+    let float = float_factors(cell)?.1;
+    Ok(PerSecond(cell.chemistry.ageing.0 * ageing_factor(cell)?.0 + by_cycles.0 * float.0))
 }
 
 fn outside(table: &'static str, asked: Celsius, (from, to): (Celsius, Celsius)) -> CellFault {
@@ -123,7 +153,11 @@ impl Case {
             outside("the internal resistance over temperature", temperature, chemistry.resistance.domain())
         })?;
         let share = cell.ageing_share()?;
-        let growth = (ageing(cell)? * chemistry.resistance_growth.0).exp();
+        let growth = (cell.age.0 * share.0 * chemistry.resistance_growth.0).exp();
+        let warm = &chemistry.self_discharge_over_temperature;
+        let leaks = warm
+            .at(temperature)
+            .ok_or_else(|| outside("the self-discharge over temperature", temperature, warm.domain()))?;
         let ohms_at_one = cell.resistance.0 * cell.resistance_factor.0 * growth * f64::from(cell.series);
         let mut socs: Vec<f64> =
             chemistry.ocv.rows().map(|row| row.0.0).chain(relative.rows().map(|row| row.0.0)).collect();
@@ -131,15 +165,17 @@ impl Case {
         socs.extend([0.0, 1.0]);
         socs.sort_by(f64::total_cmp);
         socs.dedup();
+        let film = chemistry.film.as_ref().map_or(0.0, |film| film.after(cell.rest).0);
+        let film = film * relative.at_clamped(Ratio(0.5)).0 * ohms_at_one;
         let ohms: Vec<f64> = socs.iter().map(|soc| relative.at_clamped(Ratio(*soc)).0 * ohms_at_one).collect();
         Ok(Self {
             temperature,
             factors,
-            self_discharge: cell.self_discharge,
-            fades: PerSecond(chemistry.ageing.0 * share.0),
+            self_discharge: PerSecond(cell.self_discharge.0 * leaks.0),
+            fades: fades(cell)?,
             grows: PerSecond(chemistry.resistance_growth.0 * share.0),
             ocvs: socs.iter().map(|soc| cell.ocv(Ratio(*soc)).0).collect(),
-            worst_ohms: ohms.clone(),
+            worst_ohms: ohms.iter().map(|ohms| ohms + film).collect(),
             ohms,
             socs,
         })
@@ -147,7 +183,7 @@ impl Case {
 
     /// The same, but cut-offs of a discharge are judged with the resistance of another case, that of the coldest hour.
     pub fn judged_as(mut self, worst: &Self) -> Self {
-        self.worst_ohms = self.socs.iter().map(|soc| worst.resistance(Ratio(*soc)).0).collect();
+        self.worst_ohms = self.socs.iter().map(|soc| worst.worst_resistance(Ratio(*soc)).0).collect();
         self
     }
 
@@ -158,6 +194,11 @@ impl Case {
         let growth = (self.grows.0 * by.0).exp();
         older.ohms.iter_mut().chain(&mut older.worst_ohms).for_each(|ohms| *ohms *= growth);
         older
+    }
+
+    /// Rates at which capacity fades and resistance grows.
+    pub(super) fn wears(&self) -> bool {
+        self.fades.0 > 0.0 || self.grows.0 > 0.0
     }
 
     /// The temperature of the case.
@@ -205,6 +246,12 @@ impl Case {
     pub fn resistance(&self, state_of_charge: Ratio) -> Ohms {
         let (i, share) = place(&self.socs, state_of_charge.0);
         Ohms(mix(self.ohms[i], *self.ohms.get(i + 1).unwrap_or(&self.ohms[i]), share))
+    }
+
+    /// The resistance with which hard moments are judged: with the film of the cell's rest, that of the coldest hour.
+    pub fn worst_resistance(&self, state_of_charge: Ratio) -> Ohms {
+        let (i, share) = place(&self.socs, state_of_charge.0);
+        Ohms(mix(self.worst_ohms[i], *self.worst_ohms.get(i + 1).unwrap_or(&self.worst_ohms[i]), share))
     }
 
     pub(super) fn point(&self, charge: Coulombs) -> Point {

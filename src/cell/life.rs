@@ -76,6 +76,16 @@ pub struct Life {
 }
 
 impl Life {
+    /// The life of a battery that is empty at its begin.
+    pub const NOTHING: Self = Self {
+        time: Seconds(0.0),
+        ended_by: EndedBy::ChargeExhausted,
+        charge_drawn: Coulombs(0.0),
+        self_discharged: Coulombs(0.0),
+        left: Coulombs(0.0),
+        energy: Joules(0.0),
+    };
+
     /// This life and the one that goes on from its end.
     pub fn then(self, next: Self) -> Self {
         Self {

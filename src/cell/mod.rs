@@ -25,6 +25,7 @@
 
 pub mod ageing;
 pub mod capacitor;
+pub mod capacity;
 pub mod charging;
 pub mod chemistry;
 pub mod curve;
@@ -35,6 +36,7 @@ pub mod pulsed;
 mod quadrature;
 pub mod surface;
 pub mod varying;
+pub mod wear;
 
 mod case;
 mod kinds;
@@ -67,6 +69,14 @@ pub struct Cell {
     pub float_voltage: Option<Volts>,
     /// Age of the cell.
     pub age: Seconds,
+    /// Temperature at which it ages.
+    pub kept_at: Celsius,
+    /// Rate at which it is discharged, in C: 1 empties the rated capacity in an hour.
+    pub rate: f64,
+    /// Full cycles that it goes through in a time.
+    pub cycles: PerSecond,
+    /// Time without any load before the hardest moment, in which a film may grow.
+    pub rest: Seconds,
     /// Share of the stored charge that is kept back (for the last screen).
     pub reserve: Ratio,
 }
@@ -82,6 +92,10 @@ impl Cell {
             self_discharge: chemistry.self_discharge,
             float_voltage: None,
             age: Seconds(0.0),
+            kept_at: wear::STATED_AT,
+            rate: 0.0,
+            cycles: PerSecond(0.0),
+            rest: Seconds(0.0),
             reserve: Ratio(0.0),
             chemistry,
         }
@@ -141,6 +155,9 @@ impl Cell {
         at_least("the resistance factor", self.resistance_factor.0, 0.0)?;
         at_least("the self-discharge per second", self.self_discharge.0, 0.0)?;
         at_least("the age in seconds", self.age.0, 0.0)?;
+        at_least("the rate of discharge in C", self.rate, 0.0)?;
+        at_least("the cycles per second", self.cycles.0, 0.0)?;
+        at_least("the time of rest in seconds", self.rest.0, 0.0)?;
         at_least("the reserve", self.reserve.0, 0.0)?;
         if self.reserve.0 >= 1.0 {
             return Err(CellFault::Value { what: "the reserve", value: self.reserve.0 });

@@ -156,7 +156,7 @@ pub struct Corner {
     pub state_of_charge: Ratio,
     /// Open-circuit voltage of the pack.
     pub ocv: Volts,
-    /// Internal resistance of the pack.
+    /// Internal resistance of the pack, with the film of its rest.
     pub resistance: Ohms,
     /// What the terminals do under the load.
     pub terminal: Terminal,
@@ -183,7 +183,7 @@ pub fn corners(cell: &Cell, span: Span, peaks: &[Peak; 2], v_min: Volts) -> Resu
 }
 
 fn corner(case: &Case, ends: (Warmth, Fill, Wear), soc: Ratio, peak: &Peak, v_min: Volts) -> Corner {
-    let (ocv, resistance) = (case.ocv(soc), case.resistance(soc));
+    let (ocv, resistance) = (case.ocv(soc), case.worst_resistance(soc));
     Corner {
         warmth: ends.0,
         fill: ends.1,

@@ -13,7 +13,7 @@ use clap::Args;
 use std::path::Path;
 
 /// Projects that one comparison may have.
-const MOST: usize = 12;
+pub const MOST: usize = 12;
 
 /// Arguments of `compare`.
 #[derive(Debug, Args)]

@@ -113,7 +113,10 @@ fn own_areas(order: &Order<'_>) -> std::result::Result<String, Fault> {
         let screen = &order.device.screens[area.screen.0].id;
         let name = if area.name.is_empty() { String::new() } else { format!(" `{}`", area.name) };
         let (corner, size) = (area.area.top_left, area.area.size);
-        format!("{} {}{name} at {}, {}, {} x {} px", screen, area.kind, corner.x, corner.y, size.width, size.height)
+        format!(
+            "{} {}{name} at {}, {}, {} x {} px ({})",
+            screen, area.kind, corner.x, corner.y, size.width, size.height, area.why
+        )
     });
     let named: Vec<String> = named.collect();
     let (areas, on) = (plural(own.len(), "area"), plural(screens.len(), "screen"));

@@ -1,10 +1,14 @@
 //! `profiles`: the built-in panels and batteries.
 
 use super::{Outcome, Result, look, print, print_styled};
+use crate::cell::chemistry::{Chemistry, Kind};
 use crate::hardware::profiles::{PROFILES, whole};
+use crate::hardware::tables;
+
 use crate::look::Look;
 use crate::source::fault::{Fault, nearest};
 use crate::table::{fit, table};
+use crate::units::{Coulombs, Quantity};
 use clap::Args;
 use toml_edit::DocumentMut;
 
@@ -29,11 +33,26 @@ pub fn run(args: &ProfilesArgs) -> Result {
 
 fn one(name: &str) -> std::result::Result<String, Fault> {
     let found = PROFILES.iter().find(|(_, known, _)| known == &name);
-    found.and_then(|(folder, name, _)| whole(folder, name)).ok_or_else(|| {
+    let text = |(folder, name, _): &(&str, &str, &str)| {
+        let whole = whole(folder, name)?;
+        let tables = if *folder == "batteries" { tables(&whole) } else { None };
+        Some(whole + &tables.unwrap_or_default())
+    };
+    found.and_then(text).ok_or_else(|| {
         let fault = Fault::plain(format!("there is no built-in profile `{name}`"));
         let known = PROFILES.iter().map(|(_, known, _)| *known);
         fault.help(nearest(name, known).unwrap_or_else(|| "`inkjoule profiles` lists them".into()))
     })
+}
+
+/// The tables of a battery's chemistry, as keys that follow its own.
+fn tables(profile: &str) -> Option<String> {
+    let document: DocumentMut = profile.parse().ok()?;
+    let kind: Kind = serde_json::from_value(document.get("chemistry")?.as_str()?.into()).ok()?;
+    let capacity = document.get("capacity")?;
+    let capacity = capacity.get("typ").unwrap_or(capacity).as_str()?;
+    let chemistry = Chemistry::built_in(kind).ok()?;
+    Some(tables::toml(&chemistry, Coulombs::parse(capacity).ok()?))
 }
 
 fn list(look: Look) -> String {

@@ -1,9 +1,10 @@
 //! `report`: one HTML file with everything.
 
 use super::args::ProjectArgs;
-use super::compare::{files, side};
+use super::compare::{MOST, files, side};
 use super::{Outcome, Result, print};
 use crate::output::{self, Overwrite};
+use crate::project::alternatives;
 use crate::report::{Content, page};
 use crate::source::fault::{Fault, nearest};
 use clap::Args;
@@ -48,7 +49,15 @@ pub fn run(args: &ReportArgs) -> Result {
     let others = others.collect::<std::result::Result<Vec<_>, _>>()?;
     // The others come first: changes are those from the first of them to this project.
     let against: Vec<_> = others.iter().chain([&ours]).collect();
-    let html = page(&Content { side: &ours, changes: &changes, locale, against: &against });
+    let chosen = changes.iter().any(|change| alternatives::chosen(change).is_some());
+    let names = if chosen { Vec::new() } else { alternatives::names(&files(&named, &[])?) };
+    let of = |name: &String| {
+        let choice = [format!("{}={name}", alternatives::PATH)];
+        side(name.clone(), files(&named, &[&choice[..], &changes[..]].concat())?)
+    };
+    let stated = names.iter().take(MOST).map(of).collect::<std::result::Result<Vec<_>, _>>()?;
+    let beside: Vec<_> = std::iter::once(&ours).chain(&stated).collect();
+    let html = page(&Content { side: &ours, changes: &changes, locale, against: &against, alternatives: &beside });
     output::write(&args.out, html.as_bytes(), Overwrite::of(args.force))?;
     print(&format!("{} ({} kB)\n", args.out.display(), (html.len() + 500) / 1000))?;
     Ok(Outcome::Fine)

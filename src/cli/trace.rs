@@ -27,9 +27,10 @@ pub struct TraceArgs {
     /// The file gives the voltage over this resistance, such as "1 Ohm".
     #[arg(long, value_parser = quantity::<Ohms>)]
     shunt: Option<Ohms>,
-    /// Temperature at which it was measured, such as "21 °C".
-    #[arg(long, value_parser = quantity::<Celsius>, allow_hyphen_values = true)]
-    temperature: Option<Celsius>,
+    /// Temperature at which it was measured, such as "21 °C"; with --against also `project` for the mean of its usage.
+    /// Without it 25 °C are assumed.
+    #[arg(long, value_parser = measured_at, allow_hyphen_values = true)]
+    temperature: Option<MeasuredAt>,
     /// Set the phases that a project predicts beside the measured ones.
     #[arg(long, value_name = "PROJECT")]
     against: Option<PathBuf>,
@@ -66,7 +67,20 @@ fn quantity<Q: Quantity>(text: &str) -> std::result::Result<Q, String> {
     stated(text)
 }
 
-/// The temperature of a profile where none is stated and no project gives one.
+/// Where the temperature of a measurement comes from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum MeasuredAt {
+    /// It is stated.
+    Stated(Celsius),
+    /// The mean of the project's usage.
+    Project,
+}
+
+fn measured_at(text: &str) -> std::result::Result<MeasuredAt, String> {
+    if text == "project" { Ok(MeasuredAt::Project) } else { stated(text).map(MeasuredAt::Stated) }
+}
+
+/// The temperature where none is stated.
 const ROOM: Celsius = Celsius(25.0);
 
 /// Reads the trace, prints what is in it, and writes the profile.
@@ -97,8 +111,21 @@ pub fn run(args: &TraceArgs) -> Result {
     let nominal = loaded.as_ref().map(|(loaded, _)| loaded.device.battery.nominal());
     let trace = read(&args.file, &Settings { voltage: settings.voltage.or(nominal), ..settings })?;
     let mut kinds = kinds(&trace);
+    let temperature = match (args.temperature, &loaded) {
+        (None, _) => ROOM,
+        (Some(MeasuredAt::Stated(stated)), _) => stated,
+        (Some(MeasuredAt::Project), Some((loaded, _))) => loaded.device.usage.climate.mean(),
+        (Some(MeasuredAt::Project), None) => {
+            let fault = Fault::plain("no project says at which temperature it was measured");
+            return Err(fault.help("name the project with --against, or state --temperature \"21 °C\"").into());
+        }
+    };
+    let assumed = args.temperature.is_none();
     let against = match &loaded {
-        Some((loaded, _)) => Some(against(&loaded.device, &mut kinds, args.temperature, args.voltage)?),
+        Some((loaded, _)) => {
+            let measured = (temperature, assumed);
+            Some(against(&loaded.device, &mut kinds, measured, args.voltage)?)
+        }
         None => None,
     };
     if let Some(plot) = plot {
@@ -115,11 +142,10 @@ pub fn run(args: &TraceArgs) -> Result {
             panel: panel_table(project).unwrap_or_default(),
             against,
         });
-        let temperature = args.temperature.or(against.as_ref().map(|against| against.temperature));
-        let profile = profile(&trace, &kinds, temperature.unwrap_or(ROOM), known.as_ref());
+        let profile = profile(&trace, &kinds, temperature, known.as_ref());
         output::write(path, profile.as_bytes(), Overwrite::of(args.force))?;
         if args.format == Format::Text {
-            shown += &text::written(path, temperature.unwrap_or(ROOM), temperature.is_some());
+            shown += &text::written(path, temperature, !assumed);
         }
     }
     match args.format {

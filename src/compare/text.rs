@@ -32,7 +32,7 @@ pub fn text(sides: &[Evaluation], comparison: &Comparison, all: bool, look: Look
     let (mut done, mut same) = (BTreeSet::new(), 0);
     for group in groups.into_iter().filter(|group| done.insert(*group)) {
         let of: Vec<&FigureRow> = comparison.rows.iter().filter(|row| row.group == group).collect();
-        let listed: Vec<&FigureRow> = of.iter().copied().filter(|row| all || !alike(row)).collect();
+        let listed: Vec<&FigureRow> = of.iter().copied().filter(|row| all || !row.alike()).collect();
         same += of.len() - listed.len();
         if listed.is_empty() {
             continue;
@@ -51,13 +51,6 @@ pub fn text(sides: &[Evaluation], comparison: &Comparison, all: bool, look: Look
     out + &found(sides, look) + &frames(&headings, comparison, look)
 }
 
-/// Whether a row says the same of every side.
-fn alike(row: &FigureRow) -> bool {
-    let mut values = row.values.iter().map(ToString::to_string);
-    let first = values.next();
-    values.all(|value| Some(value) == first)
-}
-
 /// A row's name and values; what is the same everywhere is said once where it is long.
 fn cells(row: &FigureRow) -> Vec<String> {
     let value = |(side, value): (usize, String)| match row.step(side) {
@@ -65,7 +58,7 @@ fn cells(row: &FigureRow) -> Vec<String> {
         None => value,
     };
     let mut values: Vec<String> = row.texts().into_iter().enumerate().map(value).collect();
-    if alike(row) && values.first().is_some_and(|first| first.chars().count() > LONGEST) {
+    if row.alike() && values.first().is_some_and(|first| first.chars().count() > LONGEST) {
         values.iter_mut().skip(1).for_each(|value| *value = "the same".to_owned());
     }
     [row.what.to_owned()].into_iter().chain(values).collect()

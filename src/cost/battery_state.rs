@@ -135,7 +135,8 @@ impl BatteryState {
         match self.charged_for(elapsed) {
             Ok(to) => {
                 let to = self.case.charge(to);
-                self.charges.charged += to - self.charge;
+                // Rounding alone could make a full battery lose by a charge.
+                self.charges.charged += Coulombs((to - self.charge).0.max(0.0));
                 self.charge = to;
                 self.charges.count += 1;
             }

@@ -68,6 +68,7 @@ pub fn last_screen(device: &Device, point: &Point) -> Draw {
 /// of what the battery stores at its coldest, so that it is there when it is needed.
 pub fn new_cell(device: &Device, point: &Point) -> Cell {
     let mut cell = device.battery.cell(point, Seconds(0.0));
+    cell.kept_at = device.usage.climate.mean();
     let kept = last_screen(device, point).charge_at(least_input(device, point));
     if let Ok(factors) = cell.factors(coldest(device)).or_else(|_| cell.factors(device.usage.climate.mean())) {
         cell.reserve = Ratio((cell.reserve.0 + kept / factors.stored()).clamp(0.0, 1.0));

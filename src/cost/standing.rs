@@ -7,7 +7,7 @@ use crate::behaviour::{Event, EventId};
 use crate::cell::peak::Pull;
 use crate::cell::pulsed::Pulse;
 use crate::device::Device;
-use crate::hardware::load::{Amount, Shape, Step};
+use crate::hardware::load::{Amount, Load, Shape, Step};
 use crate::hardware::rail::{Draw, RailId};
 use crate::hardware::tree::On;
 use crate::parameters::{Input, Point};
@@ -80,13 +80,11 @@ fn pulses(
 ) -> Standing {
     let load = &device.board.loads[index];
     let needs = supply.needs(load.rail);
-    let step = |step: &Step| {
-        let pull = supply.beyond(needs, &[(load.rail, step.drawn.pull(point))]);
-        (pull, point.of(step.time))
-    };
+    let step = |step: &Step| (on_its_rail(supply, load, step.drawn.pull(point)), point.of(step.time));
     let pulls: Vec<(Pull, Seconds)> = steps.iter().map(step).collect();
     let mean = pulls.iter().map(|(pull, time)| scaled(*pull, Ratio(*time / period))).sum::<Pull>();
-    let (starts, awake) = (supply.start_up(needs), running(device, point, supply, load.awake));
+    let starts = if load.with_rail { Draw::default() } else { supply.start_up(needs) };
+    let awake = running(device, point, supply, load.awake);
     let each = pulls.iter().map(|(pull, time)| Pulse { share: Ratio(*time / period), time: *time, pull: *pull });
     let work = awake_pulse(device, point, load.awake, awake, Ratio(1.0 / period.0));
     let besides = starts + awake;
@@ -95,6 +93,17 @@ fn pulses(
     let hardest = pulls.iter().map(|(pull, _)| *pull).max_by(|a, b| a.at(volts).0.total_cmp(&b.at(volts).0));
     let pulses = each.chain(work).collect();
     Standing { what: Consumer::Load(index), pull, pulses, on: hardest.unwrap_or_default() }
+}
+
+/// What a load takes while its rail is on for it; of a rail that is on anyway, what comes on top of that.
+fn on_its_rail(supply: &Supply<'_>, load: &Load, drawn: Pull) -> Pull {
+    let needs = supply.needs(load.rail);
+    let all = supply.beyond(needs, &[(load.rail, drawn)]);
+    if !load.with_rail {
+        return all;
+    }
+    let rail = supply.beyond(needs, &[]);
+    Pull { current: all.current - rail.current, power: all.power - rail.power }
 }
 
 /// What the microcontroller takes beyond sleep when it wakes and runs for a time; nothing where it need not wake.
@@ -160,7 +169,7 @@ pub fn events(device: &Device, point: &Point, rates: &Rates, volts: Volts) -> Ve
         let share = rates.held.get(index).copied().unwrap_or(Ratio(0.0));
         let one = match &load.shape {
             Shape::Always(drawn) => {
-                let pull = supply.beyond(supply.needs(load.rail), &[(load.rail, drawn.pull(point))]);
+                let pull = on_its_rail(&supply, load, drawn.pull(point));
                 let pulses = vec![Pulse { share: Ratio(1.0), time: DAY, pull }];
                 Standing { what: Consumer::Load(index), pull, pulses, on: pull }
             }

@@ -2,6 +2,7 @@
 
 use crate::cell::Cell;
 use crate::cell::chemistry::Chemistry;
+use crate::cell::wear::STATED_AT;
 use crate::parameters::{Input, Point};
 use crate::source::spans::Span;
 use crate::units::{Amps, Coulombs, Farads, Ohms, PerSecond, Ratio, Seconds, Volts};
@@ -30,6 +31,8 @@ pub struct Battery {
     pub reserve: Input<Ratio>,
     /// Given up after this time.
     pub shelf: Seconds,
+    /// Longest rest before the first load.
+    pub stored: Seconds,
     /// Current of its protection circuit.
     pub protection: Option<Input<Amps>>,
     /// The largest current that it may give.
@@ -80,6 +83,10 @@ impl Battery {
             self_discharge: point.of(self.self_discharge),
             float_voltage: self.float,
             age,
+            kept_at: STATED_AT,
+            rate: 0.0,
+            cycles: PerSecond(0.0),
+            rest: Seconds(0.0),
             reserve: point.of(self.reserve),
         }
     }

@@ -88,6 +88,27 @@ pub struct Charger {
     pub temperature: Celsius,
 }
 
+/// A core on which the cycles of drawing were measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Core {
+    /// Arm Cortex-M0.
+    CortexM0,
+    /// 8-bit AVR.
+    Avr,
+}
+
+impl Core {
+    /// Core cycles that the exported code takes to draw one pixel, on average over the screens of the demo; how they were
+    /// measured is told in `tests/firmware/costs.md`, which a test holds these to.
+    pub fn cycles_per_pixel(self) -> f64 {
+        match self {
+            Self::CortexM0 => 10.2,
+            Self::Avr => 32.0,
+        }
+    }
+}
+
 /// What the microcontroller does while the panel drives.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]

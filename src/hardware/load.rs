@@ -72,6 +72,8 @@ pub struct Load {
     pub supply: Option<Window>,
     /// Whether the device works only as long as it does.
     pub needed: bool,
+    /// Whether its rail is on just while it is and has another load for what the rail itself takes.
+    pub with_rail: bool,
 }
 
 impl Load {

@@ -11,4 +11,5 @@ pub mod packing;
 pub mod panel;
 pub mod profiles;
 pub mod rail;
+pub mod tables;
 pub mod tree;

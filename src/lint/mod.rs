@@ -30,6 +30,7 @@ pub mod text_size;
 mod timestamp;
 mod unaligned;
 mod unreachable;
+mod usb_load;
 mod wakes;
 
 pub use report::{Finding, Shown};
@@ -72,6 +73,7 @@ const FINDERS: &[(&str, Find)] = &[
     ("box-cuts", box_cuts::find),
     ("editor-range", editors::find),
     ("slow-key", slow_key::find),
+    ("usb-load", usb_load::find),
     ("journey-derails", journeys::derails),
     ("journey-stranded", journeys::stranded),
 ];

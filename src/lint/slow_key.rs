@@ -9,11 +9,12 @@ use super::report::Report;
 use crate::behaviour::policy::Buffer;
 use crate::budget::transition::PictureChange;
 use crate::budget::ways::{Way, ways};
-use crate::cost::phases::{Cause, phases};
+use crate::cost::phases::{Cause, latency, phases};
 use crate::device::Device;
 use crate::machine::explore::By;
 use crate::parameters::Point;
 use crate::refresh::policy::{Memory, Reason, must_be_full};
+use crate::refresh::update::{Change, Mode, work};
 use crate::source::fault::Fault;
 use crate::units::Seconds;
 
@@ -25,6 +26,12 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let point = device.inputs.typical();
     let by_key = |way: &&Way| matches!(way.by, By::Press(_) | By::Hold(_) | By::Release(_));
     let all = ways(device, &point, subject.explored());
+    let quick: Vec<&Way> = all
+        .iter()
+        .filter(by_key)
+        .filter(|way| way.update.as_ref().is_some_and(|update| update.changed > 0 && update.latency <= PATIENCE))
+        .collect();
+    forced(device, &point, &quick, report);
     for view in subject.screens() {
         let here = all.iter().filter(by_key).filter(|way| way.to == view.id);
         let slow: Vec<(&Way, &PictureChange)> = here
@@ -49,6 +56,35 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let fault = Fault::at(place, message).label(why).help(help);
         report.see(view.shown(view.sample(), Vec::new()), 0.0, fault);
     }
+}
+
+/// Where the partial limit makes one refresh in this many full, or one in fewer, people meet it again and again: as common
+/// practice, a wait now and then is taken for the display's own.
+const OFTEN: u32 = 10;
+
+/// Answers that are quick while they are partial and slow each time the partial limit makes them full.
+fn forced(device: &Device, point: &Point, quick: &[&Way], report: &mut Report<'_>) {
+    let limit = device.policy.max_partials;
+    let mean = device.usage.climate.mean();
+    let partial = device.panel.partial.as_ref().is_some_and(|partial| partial.covers(mean));
+    if !partial || quick.is_empty() || limit == 0 || limit + 1 >= OFTEN {
+        return;
+    }
+    let Some(work) = work(device, device.policy.buffer, &Change::NONE, Mode::Full, mean) else { return };
+    let waited = latency(&phases(device, point, &work, device.battery.nominal()));
+    if waited <= PATIENCE {
+        return;
+    }
+    let of = |count: usize, one: &str, more: &str| format!("{count} {}", if count == 1 { one } else { more });
+    let message = format!(
+        "one refresh in {} is full and takes {waited}, longer than {PATIENCE}, after keys of {} that answer sooner otherwise",
+        limit + 1,
+        of(quick.len(), "transition", "transitions"),
+    );
+    let fault = Fault::plain(message).label(format!("full refresh: {}", Reason::Count.words()));
+    report.say(fault.help(
+        "raise policy.max-partials as far as the panel's maker lets you, or state full-every for when nobody waits",
+    ));
 }
 
 /// Why an update takes so long, and what helps.

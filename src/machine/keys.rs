@@ -2,12 +2,15 @@
 
 use super::time::{Micros, micros};
 use crate::behaviour::KeyRule;
+use crate::screen::ScreenId;
 
 /// A key that is down.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Down {
     /// Since when.
     pub since: Micros,
+    /// What was in front then.
+    pub front: ScreenId,
     /// Its hold has done what it does.
     pub held: bool,
     /// How often its press was repeated.
@@ -27,8 +30,8 @@ pub enum Stays {
 
 impl Down {
     /// A key that goes down.
-    pub fn new(since: Micros) -> Self {
-        Self { since, held: false, repeats: 0, stale: false }
+    pub fn new(since: Micros, front: ScreenId) -> Self {
+        Self { since, front, held: false, repeats: 0, stale: false }
     }
 
     /// When it does something next by staying down, and what.

@@ -14,7 +14,9 @@
 //!
 //! **Keys.** A press is carried out when the key goes down; where the key also has a hold, when it is let go before the
 //! hold's time is over. Repetitions follow while it stays down. What a key that is down still does belongs to what was in
-//! front when it went down: when something else comes to the front, it does nothing more until it is pressed again.
+//! front when it went down: when something else comes to the front, it does nothing more until it is pressed again; but
+//! when it is let go, its release still changes the fields that it changes, and leads nowhere. A key that goes down again
+//! was let go before, so that no hold outlasts the next press.
 //!
 //! **Screens and boxes.** Keys and timers are those of what is in front. An event takes the rule of the front, else of
 //! the layer below. Going to a screen closes all boxes and remembers where from; going to a screen that is on the way
@@ -360,6 +362,7 @@ impl Machine {
         let value = value.clamp(low, high);
         if self.state.values.of(field) != value {
             self.state.values.set(field, value);
+            self.state.keep_within(device, field);
             self.mark(Cause::Field(field));
             self.rise(device, world);
         }
@@ -415,9 +418,13 @@ impl Machine {
     fn carry_out(&mut self, device: &Device, made: Micros, key: Key, world: &mut impl World) -> bool {
         match key {
             Key::Down(number) => {
+                if self.is_down(number) {
+                    self.carry_out(device, made, Key::Up(number), world);
+                }
+                let front = self.state.front();
                 let Some(rule) = self.rule(device, number) else { return false };
                 if let Some(down) = self.down.get_mut(number) {
-                    *down = Some(Down::new(made));
+                    *down = Some(Down::new(made, front));
                 }
                 if rule.hold.is_some() {
                     return false;
@@ -430,7 +437,11 @@ impl Machine {
             }
             Key::Up(number) => {
                 let Some(down) = self.down.get_mut(number).and_then(Option::take) else { return false };
-                let Some(rule) = self.rule(device, number).filter(|_| !down.stale) else { return false };
+                let Some(rule) = device.wirings[down.front.0].keys.get(number) else { return false };
+                if down.stale {
+                    let outcome = self.state.change_only(device, &rule.release);
+                    return self.answer(device, (made, number), outcome, world);
+                }
                 let mut acted = false;
                 if let Some(hold) = rule.hold.as_ref().filter(|_| !down.held) {
                     // A key that waited for the panel may have been held long enough meanwhile.
@@ -496,6 +507,17 @@ impl Machine {
         world: &mut impl World,
     ) -> bool {
         let outcome = self.state.react(device, reaction, times);
+        self.answer(device, (made, number), outcome, world)
+    }
+
+    /// What follows from what a key did.
+    fn answer(
+        &mut self,
+        device: &Device,
+        (made, number): (Micros, usize),
+        outcome: Outcome,
+        world: &mut impl World,
+    ) -> bool {
         if outcome.acted {
             self.mark(Cause::Key(number));
             self.pressed.push((made, number));

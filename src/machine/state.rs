@@ -114,6 +114,15 @@ impl State {
 
     /// Does what a reaction says; changes by an amount are `times` as large.
     pub fn react(&mut self, device: &Device, reaction: &Reaction, times: f64) -> Outcome {
+        self.carry_out(device, reaction, times, false)
+    }
+
+    /// Changes the fields that a reaction changes, and leads nowhere: it belongs to what is no longer in front.
+    pub fn change_only(&mut self, device: &Device, reaction: &Reaction) -> Outcome {
+        self.carry_out(device, reaction, 1.0, true)
+    }
+
+    fn carry_out(&mut self, device: &Device, reaction: &Reaction, times: f64, stays: bool) -> Outcome {
         let mut outcome = Outcome::default();
         let Some(actions) = reaction.actions(&self.values) else { return outcome };
         outcome.acted = true;
@@ -121,17 +130,18 @@ impl State {
             match action {
                 Action::Change(change) => {
                     if let Some(screen) = self.change(device, change, times) {
-                        outcome.fronted |= self.open(device, screen);
+                        outcome.fronted |= !stays && self.open(device, screen);
                         break;
                     }
                 }
                 Action::Pick(cursor, changes) => {
                     let picked = changes.get(self.values.choice(*cursor, changes.len()));
                     if let Some(screen) = picked.and_then(|change| self.change(device, change, times)) {
-                        outcome.fronted |= self.open(device, screen);
+                        outcome.fronted |= !stays && self.open(device, screen);
                         break;
                     }
                 }
+                _ if stays => {}
                 Action::Go(target) => {
                     if let Some(screen) = target.screen(&self.values) {
                         self.go(device, screen);

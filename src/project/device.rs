@@ -1,6 +1,7 @@
 //! `device.toml`: the whole device except its screens. Types only; their meaning is settled in [`crate::project::settle`].
 
-use super::hardware::{BatterySpec, BoardSpec, PanelSpec};
+use super::battery::BatterySpec;
+use super::hardware::{BoardSpec, PanelSpec};
 use super::rules::{AfterSpec, KeySpec, OnSpec};
 use super::screen::RulesSpec;
 use crate::assets::fonts::FontSpec;

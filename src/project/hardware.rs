@@ -1,15 +1,12 @@
 //! Panel, board and battery as they stand in the files (a project's own or a built-in profile).
 
-use crate::cell::chemistry::Kind;
 use crate::frame::pack::Packing;
-use crate::hardware::board::DuringRefresh;
+use crate::hardware::board::{Core, DuringRefresh};
 use crate::hardware::rail::{Enabled, OutOfRange};
 use crate::screen::condition::{ConditionSpec, OnField};
 use crate::source::amount::Named;
 use crate::source::amount::{Amount, At, Qty};
-use crate::units::{
-    Amps, Bytes, Celsius, Coulombs, Farads, Hertz, Metres, Ohms, PerSecond, Ratio, Seconds, Volts, Watts,
-};
+use crate::units::{Amps, Bytes, Celsius, Farads, Hertz, Metres, Ohms, Ratio, Seconds, Volts, Watts};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -57,6 +54,10 @@ pub struct PanelSpec {
     pub full: RefreshSpec,
     /// A refresh with the partial waveform; absent: the panel has none.
     pub partial: Option<RefreshSpec>,
+    /// The controller takes the new plane over as its old one after each refresh, so that a partial refresh need not send
+    /// the old one.
+    #[serde(default)]
+    pub keeps_old: bool,
     /// Number of refreshes the maker rates it for.
     pub rated_refreshes: Option<At<u64>>,
     /// Share of the contrast that one partial refresh leaves of the older image on the pixels that it drives, until a full
@@ -163,8 +164,10 @@ pub struct McuSpec {
     pub key_time: Option<Amount<Seconds>>,
     /// How long it runs for each update of a field, its wake-up apart; absent: updates cost nothing but their drawing.
     pub sample_time: Option<Amount<Seconds>>,
-    /// Core cycles it takes to draw one pixel.
-    pub cycles_per_pixel: f64,
+    /// Its core, where the exported code draws: the cycles are then as measured on that core.
+    pub core: Option<Core>,
+    /// Core cycles it takes to draw one pixel; absent: those measured on its `core`.
+    pub cycles_per_pixel: Option<f64>,
     /// What it does while the panel is busy.
     #[serde(default)]
     pub during_refresh: DuringRefresh,
@@ -232,6 +235,10 @@ pub struct RailSpec {
     /// When the rail is on.
     #[serde(default)]
     pub enabled: Enabled,
+    /// The rail is on while this holds, and with it the loads on it that have no `while` of their own.
+    #[serde(rename = "while")]
+    #[schemars(with = "Option<OnField>")]
+    pub only: Option<At<ConditionSpec>>,
     /// From switching it on until its output is up; the microcontroller waits for it.
     pub start_up: Option<Amount<Seconds>>,
     /// Capacitor at its output: charged whenever the rail is switched on. C V^2 comes from what feeds the rail; half of
@@ -325,6 +332,9 @@ pub struct LoadSpec {
     /// Whether the device works only as long as this does; a load that may fail does not end the device's life.
     #[serde(default = "yes")]
     pub needed: bool,
+    /// It is on with its rail, by the rail's condition.
+    #[serde(skip)]
+    pub with_rail: bool,
 }
 
 /// The charger.
@@ -337,95 +347,4 @@ pub struct ChargerSpec {
     pub termination_current: Amount<Amps>,
     /// Temperature at which it charges.
     pub temperature: Qty<Celsius>,
-}
-
-/// A voltage at a state of charge.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct VoltageAtSpec {
-    /// The state of charge.
-    pub at: Qty<Ratio>,
-    /// The voltage of one cell there.
-    pub is: Qty<Volts>,
-}
-
-/// A share or factor at a temperature.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct AtTemperatureSpec {
-    /// The temperature.
-    pub at: Qty<Celsius>,
-    /// The share there.
-    pub is: Qty<Ratio>,
-}
-
-/// A factor at a state of charge.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct AtChargeSpec {
-    /// The state of charge.
-    pub at: Qty<Ratio>,
-    /// The factor there.
-    pub is: Qty<Ratio>,
-}
-
-/// A capacitor beside the battery, from pole to pole: it carries short pulses, and its leakage is a load for ever.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct CapacitorSpec {
-    /// Its capacitance; the minimum of the tolerance counts in the worst case, as for every input.
-    pub capacitance: Amount<Farads>,
-    /// Its series resistance (ESR).
-    pub resistance: Amount<Ohms>,
-    /// Its leakage current, as it settles after days under voltage.
-    pub leakage: Amount<Amps>,
-    /// The largest voltage that it stands, several in series together; absent: any.
-    pub rated_voltage: Option<At<Qty<Volts>>>,
-}
-
-/// The battery.
-#[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct BatterySpec {
-    /// A built-in battery profile, whose values are used where this table gives none.
-    pub from: Option<String>,
-    /// What the battery is, in plain words.
-    #[serde(default)]
-    pub note: String,
-    /// Its chemistry, which brings the tables of voltage and resistance.
-    pub chemistry: Kind,
-    /// Cells in series.
-    #[serde(default = "one")]
-    pub cells: At<u32>,
-    /// Rated charge.
-    pub capacity: Amount<Coulombs>,
-    /// Rechargeable: voltage per cell that it is charged to.
-    pub charge_voltage: Option<At<Qty<Volts>>>,
-    /// Internal resistance of one cell when new, half full, at 25 °C.
-    pub resistance: Amount<Ohms>,
-    /// Charge lost without any load.
-    pub self_discharge: Amount<PerSecond>,
-    /// Capacity lost to age in each year at the chemistry's largest voltage; a lower charge voltage slows it.
-    pub ageing: Amount<PerSecond>,
-    /// Share of the charge that is reserved for the last screen and the protection circuit.
-    pub reserve: Amount<Ratio>,
-    /// Open-circuit voltage of one cell over its state of charge, from 0 % to 100 %, instead of the chemistry's.
-    pub voltage: Option<At<Vec<VoltageAtSpec>>>,
-    /// Share of the capacity that a temperature leaves, instead of the chemistry's.
-    pub capacity_over_temperature: Option<At<Vec<AtTemperatureSpec>>>,
-    /// Internal resistance over temperature, relative to that at 25 °C, instead of the chemistry's.
-    pub resistance_over_temperature: Option<At<Vec<AtTemperatureSpec>>>,
-    /// Internal resistance over the state of charge, relative to that of the half-full cell, instead of the chemistry's.
-    pub resistance_over_charge: Option<At<Vec<AtChargeSpec>>>,
-    /// Voltage of the battery at which its protection circuit switches it off; the chemistry's minimum where that is
-    /// higher.
-    pub cut_off: Option<At<Qty<Volts>>>,
-    /// Current of the protection circuit itself.
-    pub protection_current: Option<Amount<Amps>>,
-    /// The largest current that the battery's maker or its protection circuit allows.
-    pub max_current: Option<At<Qty<Amps>>>,
-    /// A capacitor beside the battery, for short pulses.
-    pub capacitor: Option<At<CapacitorSpec>>,
-    /// The battery is retired after this time whatever its charge.
-    pub shelf_life: Qty<Seconds>,
 }

@@ -1,6 +1,7 @@
 //! The file format: text files with spans in, one resolved [`Device`] or a list of faults out.
 
 pub mod alternatives;
+pub mod battery;
 pub mod device;
 pub mod hardware;
 mod profile;

@@ -219,7 +219,10 @@ fn descend<'d>(item: &'d mut Item, keys: &[&str], bases: Vec<&Item>) -> Option<&
         *item = Item::Table(Table::new());
     }
     if !item.is_table_like() {
-        return None;
+        // A quantity without a tolerance is its typical value.
+        let typical = item.as_value().filter(|value| value.is_str()).cloned();
+        let typical = typical.filter(|_| rest.is_empty() && ["min", "typ", "max", "source"].contains(key))?;
+        *item = Item::Value(Value::InlineTable(InlineTable::from_iter([("typ", typical)])));
     }
     let bases: Vec<&Item> = bases.into_iter().filter_map(|base| base.get(key)).collect();
     let table = item.as_table_like_mut()?;

@@ -11,6 +11,21 @@ use std::collections::BTreeSet;
 /// Screens that are shown; the rest are only counted.
 const PICTURES: usize = 12;
 
+/// The project's alternatives: their figures side by side, those that are the same everywhere left out.
+pub fn alternatives(sides: &[&Evaluation]) -> Markup {
+    let mut comparison = compare_refs(sides);
+    let all = comparison.rows.len();
+    comparison.rows.retain(|row| !row.alike());
+    html! {
+        section id="alternatives" aria-labelledby="h-alternatives" {
+            h2 id="h-alternatives" { "Alternatives" }
+            p.prose { "The project as it is, " strong { (sides[0].label) } ", beside each alternative that it states; changes are against it." }
+            (figures(sides, &comparison, "Figures of the alternatives"))
+            p.faint { (all - comparison.rows.len()) " figures are the same in all of them." }
+        }
+    }
+}
+
 /// The section.
 pub fn section(sides: &[&Evaluation], locale: &str, shelf: &mut Shelf) -> Markup {
     let comparison = compare_refs(sides);
@@ -18,19 +33,19 @@ pub fn section(sides: &[&Evaluation], locale: &str, shelf: &mut Shelf) -> Markup
         section id="against" aria-labelledby="h-against" {
             h2 id="h-against" { "Comparison" }
             p.prose { "Changes are against " strong { (sides[0].label) } "." }
-            (figures(sides, &comparison))
+            (figures(sides, &comparison, "Comparison of figures"))
             (pictures(sides, &comparison, locale, shelf))
         }
     }
 }
 
-fn figures(sides: &[&Evaluation], comparison: &Comparison) -> Markup {
+fn figures(sides: &[&Evaluation], comparison: &Comparison, caption: &str) -> Markup {
     let mut done = BTreeSet::new();
     let groups: Vec<&str> = comparison.rows.iter().map(|row| row.group).filter(|group| done.insert(*group)).collect();
     html! {
-        div.wide role="group" aria-label="Comparison of figures" tabindex="0" {
+        div.wide role="group" aria-label=(caption) tabindex="0" {
             table.stack.against {
-                caption.visually-hidden { "Comparison of figures" }
+                caption.visually-hidden { (caption) }
                 thead { tr { th scope="col" { span.visually-hidden { "Figure" } } @for side in sides { th.n scope="col" { (side.label) } } } }
                 @for group in groups {
                     tbody {

@@ -3,14 +3,16 @@
 use super::figure::{days, figure, typeset};
 use super::picture::plots;
 use crate::budget::activity::{narrow, scene};
+use crate::budget::life::cycle_life;
 use crate::budget::usage::{a_day, memory_words, rated};
+use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::refresh::activity::{CELL, Counts};
 use crate::refresh::policy::Reason;
 use crate::simulate::stationary::{Law, Memory, law};
 use crate::simulate::tally::Tally;
 use crate::units::column::Scale;
-use crate::units::{DAY, Quantity, Seconds, figures, grouped};
+use crate::units::{DAY, Quantity, Seconds, figures, grouped, plain_time};
 use maud::{Markup, html};
 
 /// The section.
@@ -24,7 +26,7 @@ pub fn section(side: &Evaluation) -> Markup {
             (wear(side))
             @if tally.presses > 0 { (keys(tally)) }
             (screens(side, &law(device)))
-            @if tally.charges.is_some() { (charges(tally)) }
+            @if tally.charges.is_some() { (charges(device, tally)) }
         }
     }
 }
@@ -176,7 +178,7 @@ fn screens(side: &Evaluation, law: &Result<Law, Memory>) -> Markup {
     }
 }
 
-fn charges(tally: &Tally) -> Markup {
+fn charges(device: &Device, tally: &Tally) -> Markup {
     html! {
         @if let Some(charges) = &tally.charges {
             p.prose {
@@ -184,6 +186,9 @@ fn charges(tally: &Tally) -> Markup {
                 (percent("/use/charges/lowest_state_of_charge", charges.lowest.0)) "; the charges come to "
                 (figure("/use/charges/full_cycles", charges.cycles() / tally.days, figures(charges.cycles() / tally.days)))
                 " full cycles a day."
+                @if let Some(time) = cycle_life(device, tally) {
+                    " The battery's cycle life is " (figure("/use/charges/cycle_life_days", time / DAY, plain_time(time))) " at that rate."
+                }
                 @if let Some(empty) = charges.empty {
                     " " strong { "The battery is down to its reserve after " (figure("/use/charges/empty_after_s", empty, empty)) "." }
                 }

@@ -40,4 +40,6 @@ pub struct Content<'a> {
     pub locale: usize,
     /// The project and those it is compared with; empty where it is not.
     pub against: &'a [&'a Evaluation],
+    /// The project and its alternatives; empty where it has none.
+    pub alternatives: &'a [&'a Evaluation],
 }

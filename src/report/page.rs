@@ -25,6 +25,7 @@ pub fn page(content: &Content<'_>) -> String {
     let screens = screens::section(side, content.locale, &mut shelf);
     let compared = (content.against.len() > 1)
         .then(|| against::section(content.against, &device.locales[content.locale], &mut shelf));
+    let alternatives = (content.alternatives.len() > 1).then(|| against::alternatives(content.alternatives));
     let sections = [
         summary::section(side),
         sheet,
@@ -72,10 +73,11 @@ pub fn page(content: &Content<'_>) -> String {
                         p.faint { "Images in the locale " (device.locales[content.locale]) "; figures are those of " (device.locales[0]) "." }
                     }
                 }
-                nav aria-label="Contents" { (contents(compared.is_some())) }
+                nav aria-label="Contents" { (contents(alternatives.is_some(), compared.is_some())) }
                 main {
                     (shelf.markup())
                     @for section in &sections { (section) }
+                    @if let Some(alternatives) = &alternatives { (alternatives) }
                     @if let Some(compared) = &compared { (compared) }
                     (inputs::section(side))
                 }
@@ -90,7 +92,7 @@ pub fn page(content: &Content<'_>) -> String {
     super::signs::set(&visible(&page.into_string()))
 }
 
-fn contents(compared: bool) -> Markup {
+fn contents(alternatives: bool, compared: bool) -> Markup {
     let mut entries = vec![
         ("short", "Summary"),
         ("sheet", "All screens"),
@@ -107,6 +109,9 @@ fn contents(compared: bool) -> Markup {
         ("memory", "Memory"),
         ("findings", "Findings"),
     ];
+    if alternatives {
+        entries.push(("alternatives", "Alternatives"));
+    }
     if compared {
         entries.push(("against", "Comparison"));
     }

@@ -69,6 +69,11 @@ pub const LINTS: &[Lint] = &[
         level: Warning,
         about: "The leakage of the capacitor beside the battery is a large part of what is always drawn.",
     },
+    Lint {
+        id: "stale-plane",
+        level: Warning,
+        about: "Partial refreshes send no old plane and nothing says that the controller keeps its own up to date.",
+    },
     Lint { id: "unreachable", level: Warning, about: "No key, timer or event leads to a screen." },
     Lint { id: "dead-end", level: Warning, about: "No keys lead back from a screen." },
     Lint {
@@ -101,6 +106,11 @@ pub const LINTS: &[Lint] = &[
     },
     Lint { id: "editor-range", level: Warning, about: "A change leads out of its field's range." },
     Lint { id: "slow-key", level: Warning, about: "Somebody who presses a key waits longer than 1 s for the image." },
+    Lint {
+        id: "usb-load",
+        level: Warning,
+        about: "The battery feeds a load that is drawn only while USB is attached.",
+    },
     Lint { id: "journey-derails", level: Error, about: "A press of a journey does nothing where it is made." },
     Lint {
         id: "journey-interrupted",

@@ -258,13 +258,29 @@ fn describe(message: &str, span: Span) -> Fault {
 
 /// A message without Rust's names of types.
 fn plain(message: &str) -> String {
-    let Some((found, expected)) = message.split_once(", expected ") else { return message.to_owned() };
-    let found = match found {
-        "found map" => "found a table",
-        "found sequence" => "found a list",
-        found => found,
+    let Some((found, expected)) = message.split_once(", expected ") else {
+        let said = [
+            ("wanted string or table", "expected a text or a table"),
+            ("wanted exactly 1 element, found 0 elements", "expected one key, found none"),
+            ("wanted exactly 1 element, more than 1 element", "expected one key, found several"),
+        ];
+        return said.iter().fold(message.to_owned(), |text, (rust, plain)| text.replace(rust, plain));
+    };
+    let whole = found.starts_with("found integer ");
+    let found = match found.split_once(' ') {
+        Some(("found", "map")) => "found a table".to_owned(),
+        Some(("found", "sequence")) => "found a list".to_owned(),
+        Some(("found", kind)) => {
+            let kinds = [("integer `", "`"), ("floating point `", "`"), ("boolean `", "`"), ("string ", "the text ")];
+            let named = kinds.iter().find_map(|(rust, plain)| Some(format!("{plain}{}", kind.strip_prefix(rust)?)));
+            format!("found {}", named.unwrap_or_else(|| kind.to_owned()))
+        }
+        _ => found.replace("invalid length ", "found a list of "),
     };
     let expected = match expected {
+        "u8" if whole => "a whole number from 0 to 255",
+        "u16" if whole => "a whole number from 0 to 65535",
+        "u32" if whole => "a whole number from 0 to 4294967295",
         "u8" | "u16" | "u32" | "u64" | "usize" => "a whole number from 0 on",
         "i8" | "i16" | "i32" | "i64" | "isize" => "a whole number",
         "f32" | "f64" => "a number",

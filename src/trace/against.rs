@@ -19,6 +19,8 @@ pub struct Against {
     pub project: String,
     /// The temperature of the prediction.
     pub temperature: Celsius,
+    /// Whether nobody stated that temperature.
+    pub assumed: bool,
     /// The battery voltage of the prediction.
     pub voltage: Volts,
     /// Each kind that the project explains.
@@ -104,10 +106,9 @@ const FARTHEST: f64 = 1.84;
 pub fn against(
     device: &Device,
     kinds: &mut [UpdateKind],
-    temperature: Option<Celsius>,
+    (temperature, assumed): (Celsius, bool),
     voltage: Option<Volts>,
 ) -> Result<Against, Fault> {
-    let temperature = temperature.unwrap_or(device.usage.climate.mean());
     let voltage = voltage.unwrap_or(device.battery.nominal());
     if !device.panel.full.covers(temperature) {
         let knots = &device.panel.full.knots;
@@ -143,7 +144,7 @@ pub fn against(
             kinds[kind].name = mode;
         }
     }
-    Ok(Against { project: device.name.clone(), temperature, voltage, compared })
+    Ok(Against { project: device.name.clone(), temperature, assumed, voltage, compared })
 }
 
 fn distance(kind: &UpdateKind, predicted: &[Predicted]) -> f64 {

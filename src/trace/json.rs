@@ -105,6 +105,7 @@ fn compared(against: &Against) -> Value {
     json!({
         "project": against.project,
         "temperature_degc": against.temperature.0,
+        "temperature_assumed": against.assumed,
         "voltage_v": against.voltage.0,
         "compared": against.compared.iter().map(one).collect::<Vec<_>>(),
     })

@@ -58,6 +58,8 @@ pub struct Phase {
     pub current: Spread<Amps>,
     /// Charge above the baseline.
     pub charge: Spread<Coulombs>,
+    /// Largest current above the baseline.
+    pub peak: Spread<Amps>,
 }
 
 /// What a phase is, as far as the current tells.
@@ -138,6 +140,7 @@ fn kind(trace: &Trace, updates: Vec<usize>) -> Option<UpdateKind> {
             duration: Spread::of(alike.iter().map(|update| update.steps[index].duration))?,
             current: Spread::of(alike.iter().map(|update| update.steps[index].current))?,
             charge: Spread::of(alike.iter().map(|update| update.steps[index].charge()))?,
+            peak: Spread::of(alike.iter().map(|update| update.steps[index].peak))?,
         })
     };
     let mut phases: Vec<Phase> = (0..count).map(phase).collect::<Option<_>>()?;

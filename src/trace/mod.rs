@@ -129,6 +129,8 @@ pub struct Plateau {
     pub duration: Seconds,
     /// Mean current above the baseline.
     pub current: Amps,
+    /// Largest current above the baseline.
+    pub peak: Amps,
 }
 
 impl Plateau {

@@ -141,7 +141,7 @@ fn by_label(kind: &UpdateKind) -> Vec<Found> {
             key,
             time: phase.duration,
             current: phase.current,
-            peak: None,
+            peak: Some(phase.peak.max).filter(|peak| stands_out(*peak, phase.current.max)),
             updates: kind.alike,
         })
         .collect()
@@ -150,7 +150,7 @@ fn by_label(kind: &UpdateKind) -> Vec<Found> {
 /// What the comparison tells: rows that are one phase of the panel.
 ///
 /// The spread is that of the updates' means: what ripples inside one waveform is no difference between updates. Its
-/// largest part is kept as a peak.
+/// largest current is kept as a peak, which the supply alone is judged by.
 fn by_name(known: &Known<'_>, compared: &Compared, trace: &Trace, kinds: &[UpdateKind]) -> Vec<Found> {
     let kind = &kinds[compared.kind];
     let key = |name: &str| match (name, compared.mode) {
@@ -173,12 +173,19 @@ fn by_name(known: &Known<'_>, compared: &Compared, trace: &Trace, kinds: &[Updat
                 alike.filter_map(|update| mean(&update.steps[row.parts.clone()])).collect();
             let time = Spread::of(means.iter().map(|mean| mean.0))?;
             let current = Spread::of(means.iter().map(|mean| mean.1))?;
-            let most = Amps(parts.iter().map(|part| part.current.max.0).fold(0.0, f64::max));
+            let most = Amps(parts.iter().map(|part| part.peak.max.0).fold(0.0, f64::max));
             let on_rail = |current: Amps| on_rail(known, phase.beneath, current - phase.others);
-            let peak = (most > current.max).then(|| on_rail(most));
+            let peak = stands_out(most, current.max).then(|| on_rail(most));
             Some(Found { key, time, current: current.map(on_rail), peak, updates: kind.alike })
         })
         .collect()
+}
+
+/// Whether a peak is more than the noise of a meter around a mean.
+fn stands_out(peak: Amps, mean: Amps) -> bool {
+    /// Share of the mean that its noise may add.
+    const NOISE: f64 = 0.05;
+    peak.0 > mean.0 * (1.0 + NOISE)
 }
 
 /// Duration and mean current of successive steps. `None` where they take no time.

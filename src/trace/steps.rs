@@ -46,7 +46,8 @@ pub fn steps(bins: &[Bin], baseline: Amps) -> Vec<Plateau> {
         let part = &bins[pair[0]..pair[1]];
         let (start, duration) = (Seconds(spans[pair[0]]), Seconds(spans[pair[1]] - spans[pair[0]]));
         let charge: f64 = part.iter().map(|bin| bin.charge.0).sum();
-        Plateau { start, duration, current: Amps(charge / duration.0) - baseline }
+        let peak = Amps(part.iter().map(|bin| bin.peak.0).fold(0.0, f64::max)) - baseline;
+        Plateau { start, duration, current: Amps(charge / duration.0) - baseline, peak }
     };
     bounds.windows(2).map(step).collect()
 }

@@ -178,6 +178,13 @@ fn compared(against: &Against, look: Look) -> String {
         "{}, at {} and {} at the battery, typical values, above sleep\n",
         against.project, against.temperature, against.voltage
     );
+    if against.assumed {
+        out += &look.paragraph(&format!(
+            "caution: nobody stated the temperature of the measurement, {} are assumed; drive time and current depend on \
+             it: --temperature \"21 °C\", or --temperature project for the mean of its usage",
+            against.temperature
+        ));
+    }
     if against.compared.is_empty() {
         out += "No kind of update in this trace is near to what the project predicts.\n";
     }

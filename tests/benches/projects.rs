@@ -102,7 +102,7 @@ fn report(table: &mut Table) {
     let mut files = Files::read(Path::new(DEMO)).expect("the demo can be read");
     set::apply(&mut files, "usage.days=7").expect("a change");
     let side = Evaluation::of("demo", files).map_err(|failed| failed.faults).expect("the demo can be loaded");
-    let content = Content { side: &side, changes: &[], locale: 0, against: &[] };
+    let content = Content { side: &side, changes: &[], locale: 0, against: &[], alternatives: &[] };
     let ours = timed(|| page(&content).len());
     let plain = timed(|| budget(&side.device));
     table.pair(name, Target::None, "its budget alone", ours, plain);

@@ -75,3 +75,88 @@ fn a_charger_on_a_primary_is_refused() {
         assert!(said.contains("the battery must never be charged"), "{kind}: {said}");
     }
 }
+
+/// `profiles NAME` prints the tables as the keys that replace them: a project that states them all is the same device.
+#[test]
+fn printed_tables_replace_the_built_in_ones_exactly() {
+    for name in ["lithium-ion-pouch", "lithium-thionyl-half-aa", "nickel-metal-hydride-2-aa", "coin-20mm"] {
+        let whole = inkjoule::hardware::profiles::whole("batteries", name).expect("a profile");
+        let (head, _) = BASE.split_once("[battery]").expect("the base has a battery");
+        let head = head.replace("output = \"3 V\"", "output = \"1 V\"");
+        let plain = load(format!("{head}[battery]\n{whole}\n{USE}"), SCREENS).unwrap_or_else(|text| panic!("{text}"));
+        let capacity = plain.inputs.typical().of(plain.battery.capacity);
+        let tables = inkjoule::hardware::tables::toml(&plain.battery.chemistry, capacity);
+        let stated = load(format!("{head}[battery]\n{whole}\n{tables}\n{USE}"), SCREENS);
+        let stated = stated.unwrap_or_else(|text| panic!("{name}: {text}\n{tables}"));
+        let lives = [&plain, &stated].map(|device| {
+            let point = device.inputs.typical();
+            life(device, &point, &simulate(device, &point), Habits::USUAL).map(|life| life.time.0)
+        });
+        let [plain, stated] = lives.map(|life| life.expect("a life"));
+        assert!((stated / plain - 1.0).abs() < 1e-9, "{name}: {stated} s, built in {plain} s");
+    }
+}
+
+#[test]
+fn cycle_lives_films_and_rates_that_cannot_be_are_refused() {
+    let primary = "chemistry = \"alkaline\"\ncycle-life = { cycles = 500, left = \"80 %\" }\n";
+    let said = device(primary).expect_err("refused");
+    assert!(said.contains("no cycle life") && said.contains("help:"), "{said}");
+    for (key, expected) in [
+        ("cycle-life = { cycles = 0, left = \"80 %\" }", "share below 100 %"),
+        ("cycle-life = { cycles = 500, left = \"100 %\" }", "share below 100 %"),
+        ("film-over-rest = [ { at = \"1 d\", is = \"50 %\" }, { at = \"1 h\", is = \"0 %\" } ]", "rise in `at`"),
+        (
+            "capacity-over-rate = [ { at = \"2 mA\", is = [ { at = \"0 °C\", is = \"90 %\" } ] }, { at = \"1 mA\", is = [ { at = \"0 °C\", is = \"80 %\" } ] } ]",
+            "the currents rise",
+        ),
+        ("capacity-over-rate = [ { at = \"0 mA\", is = [ { at = \"0 °C\", is = \"90 %\" } ] } ]", "the currents rise"),
+        ("capacity-over-rate = [ ]", "the currents rise"),
+    ] {
+        let said = device(&format!("{LITHIUM}{key}\n")).expect_err("refused");
+        assert!(said.contains(expected) && said.contains("help:"), "{key}: {said}");
+    }
+}
+
+/// Over every kind of battery, warm and cold: more load never lengthens a life, more capacity never shortens it.
+#[test]
+fn more_load_never_lengthens_and_more_capacity_never_shortens_any_battery() {
+    let profiles = inkjoule::hardware::profiles::names("batteries");
+    let mut looked = 0;
+    for (name, celsius) in profiles.flat_map(|name| [(name, 25.0), (name, 5.0)]) {
+        let whole = inkjoule::hardware::profiles::whole("batteries", name).expect("a profile");
+        let (head, _) = BASE.split_once("[battery]").expect("the base has a battery");
+        let head = head.replace("output = \"3 V\"", "output = \"1 V\"");
+        let climate = USE.replace("25 °C", &format!("{celsius} °C"));
+        let lamp = "[board.loads.lamp]\nrail = \"main\"\ncurrent = \"20 uA\"\n";
+        let root = format!("{head}{lamp}[battery]\n{whole}\n{climate}");
+        let device = load(root, SCREENS).unwrap_or_else(|text| panic!("{name}: {text}"));
+        let point = device.inputs.typical();
+        let tally = simulate(&device, &point);
+        let of = |path: &str, factor: f64| {
+            let index = device.inputs.rows().iter().position(|row| row.path == path).expect("an input");
+            life(&device, &point.scaled(index, factor), &tally, Habits::USUAL).expect("a life").time.0
+        };
+        let not_more = |more: f64, less: f64, what: &str| {
+            assert!(more <= less * (1.0 + 1e-9), "{name} at {celsius} °C, {what}: {more} s, {less} s");
+        };
+        for factor in [1.05, 2.0, 10.0, 100.0] {
+            not_more(of("board.loads.lamp.current", factor), of("board.loads.lamp.current", factor / 1.05), "load");
+            not_more(of("battery.capacity", 1.0 / factor), of("battery.capacity", 1.05 / factor), "capacity");
+        }
+        looked += 1;
+    }
+    assert!(looked >= 38, "{looked} batteries");
+}
+
+/// A battery that comes to its charger full is charged with nothing: its cycles are none, not less than none.
+#[test]
+fn a_full_battery_at_the_charger_has_a_life() {
+    let loaded = inkjoule::project::load(std::path::Path::new("tests/product"), &[]);
+    let device = loaded.unwrap_or_else(|failed| panic!("{:?}", failed.faults)).device;
+    let point = device.inputs.typical();
+    let tally = simulate(&device, &point);
+    let charges = tally.charges.expect("the product is charged");
+    assert!(charges.cycles() >= 0.0, "{charges:?}");
+    life(&device, &point, &tally, Habits::USUAL).expect("a life");
+}

@@ -250,7 +250,7 @@ fn life_under_a_constant_current_is_the_closed_form() {
     let one = draw(&device, &point, &tally.by_itself).charge.0 / (DAY.0 * 3.0);
     close(pull.current.0, 1e-6 + 2e-6 + one, 1e-9);
     // The lithium-ion table leaves all of the capacity at 20 °C or nearly so; what is usable is asked, not assumed.
-    let usable = inkjoule::budget::life::usable(&device, &point).unwrap().0;
+    let usable = inkjoule::budget::life::usable(&device, &point, &tally).unwrap().0;
     let k = 0.03 * 12.0 / YEAR;
     let expected = (1.0 + k * usable / pull.current.0).ln() / k;
     let found = life(&device, &point, &tally, Habits::USUAL).unwrap();

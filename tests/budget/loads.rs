@@ -183,3 +183,44 @@ fn loads_that_cannot_be_are_refused_at_their_place() {
         assert!(said.contains(expected) && said.contains("help:"), "{load}: {said}");
     }
 }
+
+/// A rail that is on while a screen is shown: its own current and its loads flow for that share of the time, what it
+/// takes off always; two loads on it do not pay the rail twice.
+#[test]
+fn a_rail_follows_a_condition() {
+    let more = |rail: &str, loads: &str| {
+        let usage = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\ndays = 20\n\
+                     temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n\
+                     [usage.journeys.look]\nper-day = 40\nsteps = [ { press = 1, look = \"50 s\" }, { press = 1, look = \"5 s\" } ]\n";
+        let main = "[board.mcu]\n";
+        let root = crate::plain::BASE.replace(main, "[board.mcu]\nrail = \"main\"\n");
+        let root = root.replace("[panel]\n", "[panel]\nrail = \"main\"\n");
+        let screens = [
+            ("a", "keys.1.go = \"b\"\ncontent = [ { text = \"A\" } ]"),
+            ("b", "keys.1.go = \"a\"\ncontent = [ { text = \"B\" } ]"),
+        ];
+        crate::plain::load(format!("{root}{rail}{loads}{usage}"), &screens)
+    };
+    let rail = "[board.rails.probe]\nregulator = \"ldo\"\noutput = \"2.5 V\"\ndropout = \"100 mV\"\n\
+                quiescent = \"50 uA\"\nquiescent-off = \"1 uA\"\n";
+    let switched = format!("{rail}while = {{ screen = \"b\" }}\n");
+    let load = |name: &str, current: &str| format!("[board.loads.{name}]\nrail = \"probe\"\ncurrent = \"{current}\"\n");
+    let mean = |rail: &str, loads: &str| {
+        let device = more(rail, loads).unwrap_or_else(|text| panic!("{text}"));
+        let point = device.inputs.typical();
+        let tally = inkjoule::simulate::simulate(&device, &point);
+        let held = tally.rates().held.first().map_or(0.0, |share| share.0);
+        let volts = device.battery.nominal();
+        (inkjoule::budget::life::mean_pull(&device, &point, &tally, 1.0, volts).at(volts).0, held)
+    };
+    let (without, _) = mean("", "");
+    let (bare, share) = mean(&switched, "");
+    assert!(share > 0.005 && share < 0.1, "on screen b for {share} of the time");
+    let expected = 1e-6 + share * 49e-6;
+    assert!((bare - without - expected).abs() < 1e-12, "{} A, by hand {expected} A", bare - without);
+    let (loaded, _) = mean(&switched, &(load("sensor", "2 mA") + &load("lamp", "3 mA")));
+    let expected = expected + share * 5e-3;
+    assert!((loaded - without - expected).abs() < 1e-10, "{} A, by hand {expected} A", loaded - without);
+    let twice = more(&format!("{switched}enabled = \"while-used\"\n"), "").expect_err("refused");
+    assert!(twice.contains("enabled in two ways") && twice.contains("help:"), "{twice}");
+}

@@ -1,7 +1,7 @@
 //! What a device does below a state of charge: each stretch is simulated by itself, and the life goes through all of them.
 
 use crate::plain::{close, device};
-use inkjoule::budget::life::{Habits, life, mean_pull};
+use inkjoule::budget::life::{self, Habits, life, mean_pull};
 use inkjoule::budget::{regimes, usage};
 use inkjoule::device::Device;
 use inkjoule::simulate::simulate;
@@ -45,6 +45,14 @@ fn the_life_goes_through_both_regimes() {
     let by_hand = 0.75 * charge / current(0) + (0.25 - 0.0111) * charge / current(1);
     assert!(current(0) > 2.0 * current(1), "{} {}", current(0), current(1));
     close(found, by_hand, 2e-3);
+    // Each side for itself, and what switches.
+    let lengths = life::stretches(&device, &point, &tally).expect("a life");
+    assert_eq!(lengths.len(), 2);
+    close(lengths[0].0, 0.75 * charge / current(0), 2e-3);
+    close(lengths[1].0, (0.25 - 0.0111) * charge / current(1), 2e-3);
+    close(lengths[0].0 + lengths[1].0, found, 1e-9);
+    assert_eq!(regimes::who(&device, 25.0), ["event `report`", "event `seldom`"]);
+    assert!(regimes::who(&device, 15.0).is_empty());
     // It is told.
     let said = regimes::text(&device, &tally);
     assert!(said.contains("100 to 25 %") && said.contains("25 to 0 %"), "{said}");
@@ -87,7 +95,7 @@ fn what_happens_on_the_way_down_has_happened_below() {
 /// Solution of dq/dt = -I - k q, once for each current: `ln((I + k q0) / (I + k q1)) / k`.
 #[test]
 fn self_discharge_goes_on_through_the_switch() {
-    use inkjoule::budget::regimes::{Regime, run};
+    use inkjoule::budget::regimes::{Regime, through};
     use inkjoule::cell::Cell;
     use inkjoule::cell::chemistry::{Chemistry, Kind};
     use inkjoule::cell::life::{Discharge, EndedBy};
@@ -110,8 +118,8 @@ fn self_discharge_goes_on_through_the_switch() {
         })
         .collect();
     let whole = Discharge { case: &case, cut_offs: &[], age_limit: None };
-    let found = run(&whole, case.start(), &regimes).expect("a life");
-    let k = cell.self_discharge.0;
+    let found = through(&whole, case.start(), &regimes, regimes.len()).expect("a life");
+    let k = case.self_discharge().0;
     let above = |charge: Coulombs| (charge - case.floor()).0;
     let part = |amps: f64, from: f64, to: f64| ((amps + k * from) / (amps + k * to)).ln() / k;
     let switch = above(case.charge(Ratio(0.4)));
@@ -120,9 +128,10 @@ fn self_discharge_goes_on_through_the_switch() {
     assert_eq!(found.ended_by, EndedBy::ChargeExhausted);
     // A limit of age is one for all regimes together, and a battery below the switch begins there.
     let limit = Seconds(first * 1.2);
-    let short = run(&Discharge { age_limit: Some(limit), ..whole }, case.start(), &regimes).expect("a life");
+    let short =
+        through(&Discharge { age_limit: Some(limit), ..whole }, case.start(), &regimes, regimes.len()).expect("a life");
     close(short.time.0, limit.0, 1e-9);
     assert_eq!(short.ended_by, EndedBy::AgeLimit);
-    let late = run(&whole, case.charge(Ratio(0.3)), &regimes).expect("a life");
+    let late = through(&whole, case.charge(Ratio(0.3)), &regimes, regimes.len()).expect("a life");
     close(late.time.0, part(currents[1], above(case.charge(Ratio(0.3))), 0.0), 1e-6);
 }

@@ -11,6 +11,8 @@ mod capacitor;
 mod energy;
 #[cfg(feature = "cli")]
 mod explain;
+#[cfg(feature = "cli")]
+mod first_round;
 mod loads;
 mod low_battery;
 mod median;

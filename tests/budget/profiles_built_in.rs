@@ -5,7 +5,7 @@ use inkjoule::budget::summary::budget;
 use inkjoule::hardware::profiles::{PROFILES, names, text, whole};
 use inkjoule::project::{Loaded, load_files};
 use inkjoule::source::files::Files;
-use inkjoule::units::Celsius;
+use inkjoule::units::{Celsius, Seconds};
 
 const SCREEN: &str = "title = \"Home\"\ncontent = [ { text = \"Hello\" } ]\n";
 
@@ -129,7 +129,7 @@ fn documented_values_are_as_published_and_say_so() {
     // BU-808, public table: 4.00 V stores 70 to 75 %, 4.10 V 85 to 90 % of what 4.20 V does.
     let usable = |battery: &str| {
         let device = load("mono-296x128", battery, &[]).device;
-        inkjoule::budget::life::usable(&device, &device.inputs.typical()).unwrap().0
+        device.battery.cell(&device.inputs.typical(), Seconds(0.0)).usable_charge(Celsius(20.0)).unwrap().0
     };
     let full = usable("lithium-ion-pouch-4v2");
     let (most, middle) = (usable("lithium-ion-pouch") / full, usable("lithium-ion-pouch-4v0") / full);

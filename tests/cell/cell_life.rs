@@ -36,7 +36,8 @@ fn constant_current_gives_the_logarithm() {
         {
             let self_discharge = PerSecond::parse(&format!("{percent_a_month} %/month")).unwrap();
             let cell = Cell { self_discharge, reserve: Ratio(reserve), ..cell(kind, 850.0) };
-            let (k, q) = (self_discharge.0, cell.usable_charge(ROOM).unwrap().0);
+            // Stated at 20 °C; what it is here is checked in `cell_tables`.
+            let (k, q) = (cell.at(ROOM).unwrap().self_discharge().0, cell.usable_charge(ROOM).unwrap().0);
             close(q, 3060.0 * (1.0 - reserve), 1e-12);
             let formula = if k == 0.0 { q / amps } else { (1.0 + k * q / amps).ln() / k };
             let life = lasts(&cell.at(ROOM).unwrap(), &constant(amps));
@@ -126,11 +127,13 @@ fn a_limit_of_age_ends_it_on_the_second() {
     // Self-discharge alone: what is left is Q exp(-k t).
     let idle = limited(&constant(0.0));
     assert_eq!((idle.ended_by, idle.time), (EndedBy::AgeLimit, Seconds(0.5 * YEAR)));
-    close(idle.left.0, 3060.0 * (-0.12f64).exp(), 1e-12);
+    let k = case.self_discharge().0;
+    let decayed = (-k * 0.5 * YEAR).exp();
+    close(idle.left.0, 3060.0 * decayed, 1e-12);
     // With constant current: q = (Q + I/k) exp(-k t) - I/k.
-    let (amps, k) = (30e-6, cell.self_discharge.0);
+    let amps = 30e-6;
     let drawn = limited(&constant(amps));
-    close(drawn.left.0, (3060.0 + amps / k) * (-0.12f64).exp() - amps / k, 1e-11);
+    close(drawn.left.0, (3060.0 + amps / k) * decayed - amps / k, 1e-11);
     // With constant power the sums must still balance at the limit.
     let power = limited(&Load::always(Pull::power(Watts(1e-4))).unwrap());
     close((power.charge_drawn + power.self_discharged + power.left).0, 3060.0, 1e-9);
@@ -162,11 +165,13 @@ fn usable_charge_is_the_product_of_its_factors() {
         ..cell(Kind::LithiumIon, 1000.0)
     };
     let factors = cell.factors(Celsius(-5.0)).unwrap();
-    close(factors.temperature.0, 0.80, 1e-12);
+    // Slow: 97 % at 0 °C, 94 % at -10 °C; at C/2 85 % and 75 %.
+    close(factors.temperature.0, 0.955, 1e-12);
+    close(Cell { rate: 0.5, ..cell.clone() }.factors(Celsius(-5.0)).unwrap().temperature.0, 0.80, 1e-12);
     close(factors.float.0, 0.875, 1e-12);
     // 4 % a year, half as fast at 4.1 V.
     close(factors.age.0, (-0.04f64).exp(), 1e-12);
-    close(cell.usable_charge(Celsius(-5.0)).unwrap().0, 3600.0 * 0.80 * 0.875 * (-0.04f64).exp() * 0.95, 1e-12);
+    close(cell.usable_charge(Celsius(-5.0)).unwrap().0, 3600.0 * 0.955 * 0.875 * (-0.04f64).exp() * 0.95, 1e-12);
     let case = cell.at(Celsius(-5.0)).unwrap();
     // A cell floated at 4.1 V begins its discharge at 4.1 V.
     close(case.ocv(case.state_of_charge(case.start())).0, 4.1, 1e-12);

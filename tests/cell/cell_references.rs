@@ -4,6 +4,7 @@
 
 use inkjoule::cell::Cell;
 use inkjoule::cell::ageing::Ageing;
+use inkjoule::cell::capacity::Capacity;
 use inkjoule::cell::charging::Charger;
 use inkjoule::cell::chemistry::{Chemistry, Kind};
 use inkjoule::cell::curve::Table;
@@ -25,7 +26,11 @@ fn cell(capacity: f64, ohms: f64) -> Cell {
     let ohm_rows = [[9.0, 5.0, 4.0], [4.0, 2.5, 2.0], [2.0, 1.2, 1.0]].map(|row| row.map(Ratio).to_vec());
     let mut chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
     chemistry.ocv = Table::new(soc.into_iter().zip(ocv)).unwrap();
-    chemistry.capacity_over_temperature = Table::new(warm.into_iter().zip(k_temp)).unwrap();
+    let shares = Table::new(warm.into_iter().zip(k_temp)).unwrap();
+    // The script's rates hold at any temperature.
+    let flat = Table::new([(Celsius(-50.0), Ratio(1.0)), (Celsius(90.0), Ratio(1.0))]).unwrap();
+    (chemistry.self_discharge_over_temperature, chemistry.ageing_over_temperature) = (flat.clone(), flat);
+    chemistry.capacity = Capacity::at_any_rate(&shares).unwrap();
     chemistry.resistance = Surface::new(&warm, &[Ratio(0.0), Ratio(0.2), Ratio(1.0)], &ohm_rows).unwrap();
     Cell { resistance: Ohms(ohms), ..Cell::typical(Arc::new(chemistry), Coulombs(capacity)) }
 }

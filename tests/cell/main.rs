@@ -6,3 +6,4 @@ mod cell_life;
 mod cell_peak;
 mod cell_pulsed;
 mod cell_references;
+mod cell_tables;

@@ -293,6 +293,97 @@ fn steps_of_the_machine_cost_what_is_recorded() {
     record("machine", &found);
 }
 
+/// The first update by `ink_next`, in strips of 16 lines: everything until the refresh begins, without and with a memo of
+/// the panel. What is shown before is nothing, so that each line is drawn once for the comparison at most and once to be sent.
+#[test]
+fn the_panel_sends_strips_at_little_more_than_one_pass() {
+    if !runs("arm-none-eabi-gcc") {
+        println!("no compiler for Cortex-M0 here");
+        return;
+    }
+    let device = demo();
+    let folder = tempfile::tempdir().expect("a folder");
+    let order = order(&device);
+    export(&order, "c-live", folder.path());
+    let names = ["draw", "machine", "rules", "run", "state", "panel", "scene"].map(|name| format!("ink_{name}.c"));
+    let files: Vec<&str> = names.iter().map(String::as_str).chain(["screens_live.c"]).collect();
+    let roots =
+        ["ink_cells", "ink_init", "ink_begin", "ink_panel_cells", "ink_panel_init", "ink_panel_memo", "ink_next"];
+    let roots = [&roots[..], &["screens_live_rules", "screens_live_design", "ink_draw_scene"]].concat();
+    let size = device.panel.size();
+    let stride = order.packing.stride_of(size.width, size.height).expect("fits") as usize;
+    let lines = order.packing.size(size.width, size.height).expect("fits") / stride;
+    let mut found =
+        String::from("| first update | instructions | cycles | against one pass | stack, B |\n|---|---|---|---|---|\n");
+    let mut shares = Vec::new();
+    for remembers in [false, true] {
+        let mut processor = linked(folder.path(), &files, &roots);
+        let [design, rules] = ["screens_live_design", "screens_live_rules"].map(|name| processor.symbol(name));
+        let [cells, more] = ["ink_cells", "ink_panel_cells"].map(|name| processor.call(name, &[rules]).0);
+        let [machine, state, panel, shown, strip, memo, task, frame] =
+            [512, 4 * cells as usize, 1024, 4 * more as usize, 16 * stride, 2 * CELLS, 64, lines * stride]
+                .map(|bytes| processor.room(bytes));
+        assert_eq!(processor.call("ink_init", &[machine, design, rules, state, cells]).0, 1);
+        let arguments = [panel, machine, shown, more, strip, 16 * stride as u32];
+        assert_eq!(processor.call("ink_panel_init", &arguments).0, 1);
+        if remembers {
+            processor.call("ink_panel_memo", &[panel, memo, CELLS as u32]);
+        }
+        processor.call("ink_begin", &[machine, 0, 8 * 3_600_000, 0]);
+        let scene = machine + SCENE;
+        let (_, pass) = processor.call("ink_draw_scene", &[machine, scene, frame, 0, lines as u32]);
+        let mut sum = Count::default();
+        for _ in 0..100 {
+            let (_, count) = processor.call("ink_next", &[panel, 0, 8 * 3_600_000, 0, 200, task]);
+            sum.instructions += count.instructions;
+            sum.cycles += count.cycles;
+            sum.stack = sum.stack.max(count.stack);
+            if processor.bytes(task, 64)[KIND] != 1 {
+                break;
+            }
+        }
+        assert_eq!(processor.bytes(task, 64)[KIND], 2, "a refresh begins");
+        let share = sum.cycles as f64 / pass.cycles as f64;
+        let name = if remembers { "with memo" } else { "without" };
+        found += &format!("| {name} | {} | {} | {share:.2} | {} |\n", sum.instructions, sum.cycles, sum.stack);
+        shares.push(share);
+    }
+    println!("{found}");
+    assert!(shares[1] <= 1.7, "{found}");
+    record("panel", &found);
+}
+
+/// A QR code as it is packed, unpacked and drawn, against the same screen without it.
+#[test]
+fn unpacking_costs_what_is_recorded() {
+    if !runs("arm-none-eabi-gcc") {
+        println!("no compiler for Cortex-M0 here");
+        return;
+    }
+    let drawn = |content: &str| {
+        let sheet = crate::sheet::Sheet::new(&format!("size = [200, 120]\nscreen.content = [ {content} ]"));
+        let folder = tempfile::tempdir().expect("a folder");
+        let order = order(&sheet.device);
+        let costs = costs(&order, folder.path());
+        (costs[0].whole.cycles, Drawing::of(&order).expect("tables").bits.len())
+    };
+    let [(blank, none), (shown, some)] =
+        ["{ line = 1 }", "{ qr = \"RIMEWATCH-DEMO-0042 (invented)\", correction = \"low\", at = [20, 20] }"].map(drawn);
+    let (cycles, bytes) = (shown - blank, some - none);
+    let found = format!(
+        "| packed, B | cycles | cycles a byte |\n|---|---|---|\n| {bytes} | {cycles} | {:.0} |\n",
+        cycles as f64 / bytes as f64
+    );
+    println!("{found}");
+    record("unpacking", &found);
+}
+
+/// Where the scene stands in `struct ink_machine`: behind six bytes, five numbers of 16 bits and the rules.
+const SCENE: u32 = 24;
+
+/// Where the kind stands in `struct ink_task`.
+const KIND: usize = 34;
+
 /// Where the figures are recorded, between two marks that name them. Other releases of the compiler make other code: the
 /// figures must be those recorded to a twentieth. `ACCEPT=1` records them.
 fn record(name: &str, found: &str) {

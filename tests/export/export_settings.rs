@@ -65,6 +65,34 @@ fn gauges_and_charts_in_units() {
     );
 }
 
+/// Factors of many digits: the chart counts as finely as it can.
+#[test]
+fn charts_in_units_of_many_digits() {
+    let fields = format!(
+        "{FIELDS}\n
+         quantities.depth = {{ by = 'system', units = [
+             {{ unit = 'm', decimals = 1 }}, {{ unit = 'ft', factor = 3.28084, decimals = 1 }},
+             {{ unit = 'yd', factor = 1.09361, decimals = 1 }} ] }}
+         fields.depth = {{ quantity = 'depth', range = [0, 450], sample = 20, every = '60 s' }}
+         screen.content = [ {{ chart = 'depth', samples = 24, time = 'none', grid = true, font = 'small', at = [0, 0],
+             size = [200, 60] }} ]"
+    );
+    let sheet = Sheet::new(&fields);
+    let own = Drawing::of(&order(&sheet.device)).expect("tables").own;
+    assert_eq!(own, [], "nothing is left to the firmware");
+    compare(&order(&sheet.device), 100, 4);
+}
+
+/// What is left says why.
+#[test]
+fn a_unit_of_too_many_digits_is_named() {
+    let fields = FIELDS.replace("factor = 1.8, offset = 32", "factor = 0.514444444, offset = 0");
+    let sheet = Sheet::new(&format!("{fields}\nscreen.content = [ {{ text = '{{air}} {{air.unit}}' }} ]"));
+    let own = Drawing::of(&order(&sheet.device)).expect("tables").own;
+    assert_eq!(own.len(), 1);
+    assert!(own[0].why.contains("too many digits"), "{}", own[0].why);
+}
+
 #[test]
 fn lists_that_vary_and_editors() {
     alike(

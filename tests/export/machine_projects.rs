@@ -31,7 +31,10 @@ impl Maker {
     }
 
     fn condition(&mut self) -> String {
-        let test = match self.random.random_range(0..6) {
+        let test = match self.random.random_range(0..9) {
+            6 => "field = \"usb\", is = 1",
+            7 => "field = \"charge\", below = 30",
+            8 => "field = \"link\", is = 0",
             0 => "field = \"n\", below = 5",
             1 => "field = \"t\", below = \"limit\"",
             2 => "field = \"limit\", from = \"t\"",
@@ -77,7 +80,7 @@ impl Maker {
     /// One action as an entry of `do`; `here` is a box.
     fn action(&mut self, from: &str, leads: bool) -> String {
         let here_is_box = from.starts_with('b');
-        match self.random.random_range(0..if leads { 8 } else { 3 }) {
+        match self.random.random_range(0..if leads { 9 } else { 3 }) {
             0..2 => format!("{{ change = {} }}", self.change(from)),
             2 => "{ cancel = true }".into(),
             3 => {
@@ -88,8 +91,19 @@ impl Maker {
                 let list: Vec<String> = (0..3).map(|_| format!("\"{}\"", self.screen())).collect();
                 format!("{{ go = {{ by = \"pick\", to = [{}] }} }}", list.join(", "))
             }
+            8 if self.screens > 1 => {
+                let list: Vec<String> = (0..5).map(|_| format!("\"{}\"", self.screen())).collect();
+                format!("{{ go = {{ by = \"row\", to = [{}] }} }}", list.join(", "))
+            }
             5 | 6 if self.boxes > 0 => {
-                let to = format!("b{}", self.random.random_range(0..self.boxes));
+                let mut number = self.random.random_range(0..self.boxes);
+                // Often the next one, so that boxes come to lie over one another.
+                if let Some(own) = from.strip_prefix('b').and_then(|own| own.parse::<usize>().ok())
+                    && self.chance(0.7)
+                {
+                    number = (own + 1) % self.boxes;
+                }
+                let to = format!("b{number}");
                 if to == from { "{ close = true }".into() } else { format!("{{ open = \"{to}\" }}") }
             }
             _ if here_is_box => "{ close = true }".into(),
@@ -126,6 +140,11 @@ impl Maker {
     }
 
     fn key(&mut self, from: &str) -> String {
+        if self.chance(0.1) {
+            // A lamp while the key is down, whatever comes to the front meanwhile.
+            let lit = "do = [ { change = { field = \"lamp\", to = 1 } } ], release = { change = { field = \"lamp\", to = 0 } }";
+            return lit.into();
+        }
         let mut rule = self.reaction(from);
         match self.random.random_range(0..6) {
             0 => {
@@ -158,7 +177,7 @@ impl Maker {
             let _ = writeln!(text, "[[after]]\nwait = \"{wait}\"\nsince = \"{since}\"\n{}", self.reaction(from));
         }
         text.push_str("[on]\n");
-        for event in ["tick", "call", "seven", "cold"] {
+        for event in ["tick", "call", "seven", "cold", "plugged", "lost", "low"] {
             if self.chance(0.4) {
                 let _ = writeln!(text, "{event} = {{ {} }}", self.reaction(from));
             }
@@ -239,6 +258,23 @@ text = { length = 3, letters = " ABC", sample = "AB" }
 range = [0, 2]
 [fields.tongue]
 choices = ["one", "two"]
+[fields.usb]
+range = [0, 1]
+holds = "usb"
+[fields.link]
+range = [0, 1]
+sample = 1
+holds = "link"
+[fields.charge]
+range = [0, 100]
+sample = 60
+holds = "charge"
+[fields.shaken]
+range = [0, 9]
+[fields.calls]
+range = [0, 9]
+[fields.lamp]
+range = [0, 1]
 [fields.odd]
 range = [-2, 3]
 sample = 1
@@ -249,7 +285,7 @@ every = "23 s"
 pub fn project(seed: u64) -> Device {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let screens = random.random_range(1..6);
-    let boxes = random.random_range(0..4);
+    let boxes = random.random_range(0..6);
     let mut maker = Maker { random, screens, boxes };
     let planes = maker.one(&["1", "2"]);
     let mut device = BASE.replace("pixels = [128, 64]", maker.one(&["pixels = [96, 88]", "pixels = [92, 84]"]));
@@ -266,7 +302,10 @@ pub fn project(seed: u64) -> Device {
             .collect();
         device.replace_range(begin..end, &packing);
     }
-    device = device.replace("keys = [ {", "keys = [ { centre = \"12 mm\", width = \"4 mm\" }, {");
+    device = device.replace(
+        "keys = [ {",
+        "keys = [ { centre = \"11 mm\", width = \"2 mm\" }, { centre = \"14 mm\", width = \"2 mm\" }, {",
+    );
     device.push_str(FIELDS);
     if maker.chance(0.5) {
         let only = maker.condition();
@@ -285,6 +324,10 @@ pub fn project(seed: u64) -> Device {
         device,
         "[events.tick]\nevery = \"9 s\"\n{between}\n{only}[events.call]\nper-day = 5\n{only}[events.seven]\nwhen = {{ field = \"n\", is = 7 }}\n\
          [events.cold]\nwhen = {{ field = \"t\", below = \"limit\" }}\n\
+         [events.shake]\nper-day = 5\n[events.plugged]\nwhen = {{ field = \"usb\", is = 1 }}\n[events.lost]\nwhen = {{ field = \"link\", is = 0 }}\n\
+         [events.low]\nwhen = {{ field = \"charge\", below = 15 }}\n[events.report]\nevery = \"21 s\"\nlink = true\n\
+         [anywhere.keys]\n4 = {{ change = {{ field = \"calls\", by = 1, wrap = true }} }}\n\
+         [anywhere.on]\nshake = {{ change = {{ field = \"shaken\", by = 1, wrap = true }} }}\nlow = {{ change = {{ field = \"n\", to = 3 }} }}\nreport = {{ change = {{ field = \"pick\", by = 1 }} }}\n\
          [policy]\nmax-partials = {partials}\n{every}\n{full}min-interval = \"{distance}\"\nbusy-presses = \"{busy}\"\n\
          [usage]\nhome = \"s0\"\nstart = \"2031-01-01\"\ntemperature = {{ low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }}\n"
     );
@@ -298,7 +341,7 @@ pub fn project(seed: u64) -> Device {
             ", when = { field = \"t\", below = \"limit\" }",
         ]);
         let text = format!(
-            "edit = [\"deep\", \"n\", \"level\", \"name\"]\ncontent = [ {{ text = \"{} {{n}}\", left = 40 }}, {{ value = \"t\"{when} }}, {{ text = \"{{limit}} {{deep}} {{clock}}\", bottom = 12 }}, {{ text = \"{{tongue}} {{slow}} {{odd}} {{pick}}\", top = 12 }} ]\n",
+            "edit = [\"deep\", \"n\", \"level\", \"name\"]\ncontent = [ {{ text = \"{} {{n}}\", left = 40 }}, {{ value = \"t\"{when} }}, {{ text = \"{{limit}} {{deep}} {{clock}}\", bottom = 12 }}, {{ text = \"{{tongue}} {{slow}} {{odd}} {{pick}} {{lamp}}\", top = 12 }}, {{ text = \"{{usb}} {{link}} {{charge}} {{shaken}} {{calls}}\", top = 24, left = 40 }} ]\n",
             "#".repeat(screen + 1)
         );
         let mut rules = maker.rules(&id);
@@ -314,7 +357,7 @@ pub fn project(seed: u64) -> Device {
         let below = maker.one(&["", ", below = \"frozen\"", ", below = \"live\""]);
         let text = format!(
             "edit = [\"limit\"]\nbox = {{ size = [{}, 30]{below} }}\ncontent = [ {{ text = \"{{n}} {{limit}} {{t}}\" }} ]\n",
-            60 - 8 * number
+            60 - 7 * number
         );
         files.push((id.clone(), text + &maker.rules(&id)));
     }

@@ -4,8 +4,9 @@
 
 use super::machine_projects::project;
 use crate::firmware::{C99, cc, compile, export, orchard, order};
-use inkjoule::behaviour::EventId;
 use inkjoule::behaviour::field::{Motion, Renewal};
+use inkjoule::behaviour::states::DeviceState;
+use inkjoule::behaviour::{Action, EventId, KeyRule, Target};
 use inkjoule::cost::energy::window_cost;
 use inkjoule::device::Device;
 use inkjoule::export::c::live::CODE;
@@ -14,8 +15,9 @@ use inkjoule::firmware::rules::Rules;
 use inkjoule::firmware::tables::condition::decimals;
 use inkjoule::frame::Frame;
 use inkjoule::frame::pack::pack;
+use inkjoule::limits;
 use inkjoule::machine::canvas::draw_whole;
-use inkjoule::machine::{Key, Look, Machine, Micros, Taken, World};
+use inkjoule::machine::{Key, Look, Machine, Micros, State, Taken, World};
 use inkjoule::project::load;
 use inkjoule::refresh::policy::Reason;
 use inkjoule::refresh::update::{Mode, Planner};
@@ -23,6 +25,7 @@ use inkjoule::screen::values::{FieldId, Values};
 use inkjoule::units::{Celsius, Seconds};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::Path;
 use std::process::{Command, Stdio};
@@ -78,7 +81,25 @@ struct Script<'d> {
     /// Where each answer begins, and what was asked.
     marks: Vec<(usize, String)>,
     updates: usize,
+    occurred: BTreeMap<&'static str, usize>,
 }
+
+/// What must occur in the scripts of random projects, so that none is lost unseen.
+const OCCURRENCES: [&str; 13] = [
+    "back",
+    "cancel that restores",
+    "a press whose rule holds anywhere",
+    "an event whose rule holds anywhere",
+    "two boxes",
+    "boxes to the full depth",
+    "USB",
+    "the link",
+    "the charge",
+    "a target of a row",
+    "a list without rows",
+    "a press that a box covers before its release",
+    "a key down twice",
+];
 
 impl<'d> Script<'d> {
     fn new(device: &'d Device, seed: u64) -> Self {
@@ -116,6 +137,7 @@ impl<'d> Script<'d> {
             expected: Vec::new(),
             marks: Vec::new(),
             updates: 0,
+            occurred: BTreeMap::new(),
         };
         script.mark(format!("begin at {now}"));
         script.state();
@@ -149,7 +171,9 @@ impl<'d> Script<'d> {
     }
 
     fn key(&mut self, key: Key) {
+        let before = self.machine.state.clone();
         let taken = self.machine.key(self.device, key, &mut self.world);
+        self.observe(&before, key, taken);
         let (number, down) = match key {
             Key::Down(number) => (number, 1),
             Key::Up(number) => (number, 0),
@@ -166,11 +190,78 @@ impl<'d> Script<'d> {
         self.state();
     }
 
+    fn note(&mut self, what: &'static str, happened: bool) {
+        *self.occurred.entry(what).or_default() += usize::from(happened);
+    }
+
+    /// What a key did, from what it found and left.
+    fn observe(&mut self, before: &State, key: Key, taken: Taken) {
+        let device = self.device;
+        let after = self.machine.state.clone();
+        let (deepest, boxes) = (limits::BOX_DEPTH, after.boxes.len());
+        self.note("two boxes", boxes == 2 && before.boxes.len() < 2);
+        self.note("boxes to the full depth", boxes == deepest && before.boxes.len() < deepest);
+        let value = |state: &State, name: &str| device.field(name).map(|field| state.values.of(field));
+        let (Key::Down(number), Taken::Acted) = (key, taken) else {
+            let lit = |state: &State| value(state, "lamp") == Some(1.0);
+            let late = matches!(key, Key::Up(_)) && lit(before) && !lit(&after);
+            let front = before.front();
+            let lights = |rule: &KeyRule| rule.release.acts();
+            let (Key::Up(number) | Key::Down(number)) = key;
+            let own = device.wirings[front.0].keys.get(number).is_some_and(lights);
+            return self.note("a press that a box covers before its release", late && !own);
+        };
+        let press = &device.wirings[before.front().0].keys[number].press;
+        let actions = press.actions(&before.values).unwrap_or_default();
+        let does = |wanted: fn(&Action) -> bool| actions.iter().any(wanted);
+        let fallen = before.back().len() == after.back().len() + 1 && before.back().last() == Some(&after.screen);
+        let by = |action: &Action| matches!(action, Action::Go(Target::By { rows: Some(_), .. }));
+        let rows = value(before, "posts").unwrap_or(1.0);
+        self.note("back", does(|action| *action == Action::Back) && fallen);
+        let edited = |name| value(before, name) != value(&after, name);
+        let restored = ["deep", "n", "level", "name", "limit"].into_iter().any(edited);
+        self.note("cancel that restores", restored && actions == [Action::Cancel]);
+        self.note("a press whose rule holds anywhere", number == 3 && edited("calls"));
+        self.note("a target of a row", does(by) && rows >= 1.0);
+        self.note("a list without rows", does(by) && rows < 1.0);
+    }
+
+    /// A state of the device arrives.
+    fn arrive(&mut self) {
+        let held: Vec<FieldId> =
+            DeviceState::ALL.into_iter().filter_map(|state| self.device.states.field(state)).collect();
+        if held.is_empty() {
+            return;
+        }
+        let field = held[self.random.random_range(0..held.len())];
+        let [low, high] = self.device.fields[field.0].range.map(|end| (end * scale(self.device, field.0)) as i32);
+        let number = self.random.random_range(low..=high);
+        let before = self.machine.state.values.of(field);
+        self.machine.put(self.device, field, value(self.device, field.0, number), &mut self.world);
+        let moved = self.machine.state.values.of(field) != before;
+        for (state, what) in
+            [(DeviceState::Usb, "USB"), (DeviceState::Link, "the link"), (DeviceState::Charge, "the charge")]
+        {
+            self.note(what, moved && self.device.states.field(state) == Some(field));
+        }
+        self.mark(format!("`{}` arrives as {number} at {}", self.device.fields[field.0].name, self.now()));
+        self.input.push(b'A');
+        self.input.extend((field.0 as u16).to_le_bytes());
+        self.input.extend(number.to_le_bytes());
+        self.input.extend(self.now().to_le_bytes());
+        self.expected.push(1);
+        self.state();
+    }
+
     fn event(&mut self, event: usize) {
         let allowed = self.device.events[event].allowed(&self.machine.state.values);
+        let shaken = self.device.field("shaken");
+        let before = shaken.map(|field| self.machine.state.values.of(field));
         if allowed {
             self.machine.happen(self.device, EventId(event), &mut self.world);
         }
+        let moved = shaken.map(|field| self.machine.state.values.of(field)) != before;
+        self.note("an event whose rule holds anywhere", moved);
         self.mark(format!("event {event} at {}", self.now()));
         self.input.push(b'E');
         self.input.extend((event as u16).to_le_bytes());
@@ -272,10 +363,15 @@ impl<'d> Script<'d> {
         let keys = self.device.keys();
         let wake = self.machine.wake(self.device);
         let now = self.machine.now();
-        match self.random.random_range(0..20) {
+        match self.random.random_range(0..22) {
+            20 | 21 => self.arrive(),
             0..5 if keys > 0 => {
                 let key = self.random.random_range(0..keys);
                 self.key(Key::Down(key));
+                if self.random.random_bool(0.05) {
+                    self.note("a key down twice", true);
+                    self.key(Key::Down(key));
+                }
                 // Most keys are let go soon.
                 match self.random.random_range(0..4) {
                     0 => {}
@@ -357,11 +453,12 @@ impl Program {
         Self::build(folder, &[])
     }
 
-    /// For one design, which draws its own pictures.
-    fn drawing(device: &Device) -> Self {
+    /// For one design, which draws its own pictures; the panel may remember them for its strips.
+    fn drawing(device: &Device, remembers: bool) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         export(&order(device), "c-live", folder.path());
-        Self::build(folder, &["-DINK_PICTURES", "ink_draw.c", "screens_live.c"])
+        let memo = if remembers { "-DINK_MEMO=1" } else { "-DINK_MEMO=0" };
+        Self::build(folder, &["-DINK_PICTURES", memo, "ink_draw.c", "screens_live.c"])
     }
 
     fn build(folder: tempfile::TempDir, more: &[&str]) -> Self {
@@ -389,8 +486,15 @@ impl Program {
     }
 }
 
+/// What scripts came to: updates, and how often each thing of the flow occurred.
+#[derive(Default)]
+struct Ran {
+    updates: usize,
+    occurred: BTreeMap<&'static str, usize>,
+}
+
 /// Runs so many scripts of a device in one process; gives how many updates they had.
-fn scripts(program: &Program, device: &Device, seed: u64, count: u64, steps: usize, about: &str) -> usize {
+fn scripts(program: &Program, device: &Device, seed: u64, count: u64, steps: usize, about: &str) -> Ran {
     run_scripts(program, device, 0, seed, count, steps, about)
 }
 
@@ -403,7 +507,7 @@ fn run_scripts(
     count: u64,
     steps: usize,
     about: &str,
-) -> usize {
+) -> Ran {
     let packing = &device.panel.packing;
     let rules = Rules::of(device, packing, past).expect("the rules can be written");
     let size = device.panel.size();
@@ -420,7 +524,7 @@ fn run_scripts(
     input.extend((rules.panel_cells as u32).to_le_bytes());
     let mut expected: Vec<u8> = Vec::new();
     let mut marks = Vec::new();
-    let mut updates = 0;
+    let mut ran = Ran::default();
     for script in 0..count {
         let mut run = Script::new(device, seed + script);
         if script > 0 {
@@ -433,7 +537,8 @@ fn run_scripts(
         input.extend(&run.input);
         marks.extend(run.marks.into_iter().map(|(at, what)| (expected.len() + at, what)));
         expected.extend(&run.expected);
-        updates += run.updates;
+        ran.updates += run.updates;
+        run.occurred.into_iter().for_each(|(what, count)| *ran.occurred.entry(what).or_default() += count);
     }
     // For processors that are emulated; see `tests/firmware/emulated.sh`.
     if let Ok(folder) = std::env::var("INK_SCRIPTS") {
@@ -456,7 +561,7 @@ fn run_scripts(
             told.get(begin..end.min(told.len()))
         );
     }
-    updates
+    ran
 }
 
 /// How many times as many scripts as usual: `SCRIPTS=10`.
@@ -466,7 +571,7 @@ fn scaled() -> u64 {
 
 #[test]
 fn the_machine_in_c_runs_the_orchard_as_the_machine_here() {
-    let updates = scripts(&Program::new(), &orchard(), 1, 300 * scaled(), 60, "orchard");
+    let updates = scripts(&Program::new(), &orchard(), 1, 300 * scaled(), 60, "orchard").updates;
     assert!(updates > 1000, "{updates}");
 }
 
@@ -476,7 +581,7 @@ fn the_machine_in_c_runs_the_demo_or_says_what_it_lacks() {
     let Ok(loaded) = load(Path::new("screens-demo"), &[]) else { panic!("the demo does not load") };
     let device = &loaded.device;
     match Rules::of(device, &device.panel.packing, 0) {
-        Ok(_) => assert!(scripts(&Program::new(), device, 1, 100 * scaled(), 60, "demo") > 300),
+        Ok(_) => assert!(scripts(&Program::new(), device, 1, 100 * scaled(), 60, "demo").updates > 300),
         Err(fault) => assert!(fault.message.contains("chosen unit"), "{}", fault.message),
     }
 }
@@ -484,20 +589,27 @@ fn the_machine_in_c_runs_the_demo_or_says_what_it_lacks() {
 #[test]
 fn the_machine_in_c_runs_random_projects_as_the_machine_here() {
     let program = Program::new();
-    let mut updates = 0;
+    let mut all = Ran::default();
     for seed in 0..60 * scaled() {
         let device = project(seed);
-        updates += scripts(&program, &device, seed * 1000, 40, 60, &format!("project {seed}"));
+        let ran = scripts(&program, &device, seed * 1000, 40, 60, &format!("project {seed}"));
+        all.updates += ran.updates;
+        ran.occurred.into_iter().for_each(|(what, count)| *all.occurred.entry(what).or_default() += count);
     }
-    assert!(updates > 10_000, "{updates}");
+    assert!(all.updates > 10_000, "{}", all.updates);
+    let rare = OCCURRENCES.into_iter().filter(|what| all.occurred.get(what).is_none_or(|count| *count < 5));
+    assert_eq!(rare.collect::<Vec<_>>(), [""; 0], "hardly ever, of {:?}", all.occurred);
 }
 
 #[test]
 fn the_orchard_draws_in_c_what_it_draws_here_update_by_update() {
     let device = &orchard();
     let past = Drawing::of(&order(device)).expect("drawing tables").past_bytes();
-    let updates = run_scripts(&Program::drawing(device), device, past, 7, 40 * scaled(), 60, "orchard with images");
-    assert!(updates > 150, "{updates}");
+    for remembers in [false, true] {
+        let program = Program::drawing(device, remembers);
+        let updates = run_scripts(&program, device, past, 7, 40 * scaled(), 60, "orchard with images").updates;
+        assert!(updates > 150, "{updates}");
+    }
 }
 
 #[test]
@@ -506,7 +618,8 @@ fn random_projects_draw_in_c_what_they_draw_here_update_by_update() {
         let device = project(seed);
         let past = Drawing::of(&order(&device)).expect("drawing tables").past_bytes();
         let about = format!("project {seed} with images");
-        let updates = run_scripts(&Program::drawing(&device), &device, past, seed, 20, 60, &about);
+        let updates =
+            run_scripts(&Program::drawing(&device, seed % 2 == 0), &device, past, seed, 20, 60, &about).updates;
         assert!(updates > 50, "{updates}");
     }
 }

@@ -14,6 +14,8 @@ mod export_live;
 mod export_main;
 mod export_settings;
 mod export_windows;
+mod guide_claims;
+mod header;
 mod machine_projects;
 mod machine_scripts;
 mod machine_windows;

@@ -183,6 +183,12 @@ static void begin(void)
         !ink_panel_init(&panel, &machine, panel_cells, more, strip, size)) {
         exit(7);
     }
+#if INK_MEMO
+    {
+        static uint16_t memo[700];
+        ink_panel_memo(&panel, memo, (uint16_t)(200 + size % 500));
+    }
+#endif
     for (at = 0; at < machine.fields; at++) {
         uint32_t past;
         ink_preset(&machine, (uint16_t)at, (int32_t)get(4));
@@ -227,6 +233,13 @@ int main(void)
             uint16_t event = (uint16_t)get(2);
             now = get_long();
             put((uint32_t)ink_event(&machine, now, event), 1);
+            break;
+        }
+        case 'A': {
+            uint16_t field = (uint16_t)get(2);
+            int32_t number = (int32_t)get(4);
+            now = get_long();
+            put((uint32_t)ink_arrived(&machine, now, field, number), 1);
             break;
         }
         case 'V': {

@@ -66,6 +66,12 @@ static void run(struct ink_machine *machine, struct ink_panel *panel, const uint
             break;
         case 3:
             ink_measured(machine, (uint16_t)(number & 63), (int32_t)number - 30000);
+            if (input[0] & 8) {
+                (void)ink_arrived(machine, now, (uint16_t)(number & 63), (int32_t)number - 30000);
+            }
+            if (input[0] & 8) {
+                (void)ink_arrived(machine, now, (uint16_t)(number & 63), (int32_t)number - 30000);
+            }
             seen += (uint32_t)ink_wanted(machine, now, number);
             break;
         case 4:

@@ -86,6 +86,26 @@ fn a_list_where_none_belongs_is_never_swallowed() {
     }
 }
 
+/// Messages of the parser, in the words of a designer: what is wrong with a number, not what it is called in a library.
+#[test]
+fn numbers_and_lists_that_do_not_fit_are_told_so() {
+    let said = |to: &str| complaint("device.toml", "start = ", &format!("{to}\nstart = "));
+    assert_says(&said("days = 99999999999"), &["found `99999999999`", "a whole number from 0 to"]);
+    assert_says(&said("days = 1.5"), &["found `1.5`, expected a whole number"]);
+}
+
+/// A quantity without a tolerance is its typical value, also for `--set`.
+#[test]
+fn a_part_of_a_plain_quantity_can_be_set() {
+    let project = Project::new();
+    let plain = ["board.mcu.active=3 mA", "board.mcu.active.max=4 mA"];
+    let mut arguments = vec!["budget", project.path(), "--explain", "board.mcu.active"];
+    arguments.extend(plain.iter().flat_map(|change| ["--set", change]));
+    let shown = run(&arguments);
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    assert_says(&shown.stdout, &["3 mA", "4 mA"]);
+}
+
 #[test]
 fn an_unknown_kind_of_element_names_the_nearest_kind() {
     let text = complaint("screens/home.toml", "{ line = 1", "{ lin = 1");

@@ -1,6 +1,6 @@
 //! Exploring the states of a flow: how many there are, which are never left; lints that follow from it.
 
-use crate::plain::device;
+use crate::plain::{self, BASE, device};
 use inkjoule::budget::transition::transitions;
 use inkjoule::limits;
 use inkjoule::lint::{Subject, findings};
@@ -217,6 +217,45 @@ fn a_key_that_answers_after_more_than_a_second_is_named_with_its_reason() {
     let said = &slow[0].fault.message;
     assert!(said.starts_with("`b` has an update latency of 3.") && said.contains("after key 1 on `a`"), "{said}");
     assert!(slow[0].fault.label.starts_with("full refresh: full on entry"), "{}", slow[0].fault.label);
+}
+
+#[test]
+fn a_full_refresh_that_the_partial_limit_forces_every_few_presses_is_named() {
+    let found = |limit: u32| {
+        let more = format!("[policy]\nmax-partials = {limit}\n");
+        let a = text("[keys]\n1 = { go = \"b\" }\n");
+        said(&more, &[("a", &a), ("b", "content = [ { text = \"other\" } ]\n[keys]\n1 = { go = \"a\" }\n")], "slow-key")
+    };
+    // One of three refreshes takes 3 s at 20 °C, the others half a second.
+    let forced = found(2);
+    assert_eq!(forced.len(), 1);
+    assert!(forced[0].starts_with("one refresh in 3 is full and takes 3."), "{}", forced[0]);
+    assert!(forced[0].contains("of 2 transitions"), "{}", forced[0]);
+    // Now and then it is the display's own.
+    assert!(found(20).is_empty());
+}
+
+#[test]
+fn a_load_of_usb_that_the_battery_feeds_is_named() {
+    let found = |rail: &str| {
+        let fields = format!(
+            "[board.rails.host]\nsource = \"usb\"\nregulator = \"ldo\"\noutput = \"3 V\"\ndropout = \"100 mV\"\n\
+             [board.loads.copier]\nrail = \"{rail}\"\ncurrent = \"5 mA\"\nwhile = {{ field = \"usb\", is = 1 }}\n\
+             [fields.usb]\nrange = [0, 1]\nholds = \"usb\"\n{USAGE}"
+        );
+        let fed = BASE.replace("[panel]\n", "[panel]\nrail = \"main\"\n");
+        let fed = fed.replace("[board.mcu]\n", "[board.mcu]\nrail = \"main\"\n");
+        let loaded = plain::load(fed + &fields, &[("a", "content = [ { text = \"{usb}\" } ]\n")]);
+        let device = loaded.unwrap_or_else(|said| panic!("{said}"));
+        let found = findings(&Subject::new(&device, vec![0]));
+        found
+            .into_iter()
+            .filter(|one| one.fault.id == Some("usb-load"))
+            .map(|one| one.fault.message)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(found("main"), ["the load `copier` is drawn only while USB is attached, and the battery feeds it"]);
+    assert!(found("host").is_empty());
 }
 
 #[test]

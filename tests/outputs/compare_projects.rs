@@ -182,6 +182,24 @@ fn alternatives_of_a_project_are_compared_and_checked() {
     assert!(usable(1) > 1.8 * usable(0) && life(&thick) > 1.5 * life(&plain), "{} and {}", usable(0), usable(1));
     assert_eq!(run(&["check", project.path()]).status, 0);
     refused(&run(&["budget", project.path(), "--alternative", "thin"]), "it has thick");
+    // With and without an accessory: the report has all of them beside the project, and none where one is chosen.
+    let accessory = "[board.loads.receiver]\nrail = \"core\"\ncurrent = \"90 uA\"\n";
+    let without = "[alternatives.without-receiver]\nset = [\"board.loads.receiver.current=0 uA\"]\n";
+    with(&format!("{accessory}{without}[alternatives.thick]\nset = [\"battery.capacity=1700 mAh\"]\n"));
+    let both = compare(&[project.path()]);
+    let days = |index: usize| both["projects"][index]["figures"]["life_p50_s"].as_f64().expect("a life");
+    assert!(days(2) > 1.2 * days(0) && days(1) > 1.5 * days(0), "{both:#}");
+    let page = |more: &[&str]| {
+        let out = project.folder().join("r.html");
+        let shown = run(&[&["report", project.path(), "--out", &out.to_string_lossy()][..], more].concat());
+        assert_eq!(shown.status, 0, "{}", shown.stderr);
+        std::fs::read_to_string(out).expect("a page")
+    };
+    let text = page(&[]);
+    let section = text.split("id=\"alternatives\"").nth(1).and_then(|rest| rest.split("</section>").next());
+    let section = section.expect("the report has its section");
+    assert!(["thick", "without-receiver", "better"].iter().all(|word| section.contains(word)), "{section}");
+    assert!(!page(&["--alternative", "thick"]).contains("id=\"alternatives\""));
     with("[alternatives.odd]\nset = [\"battery.capacitty=1700 mAh\"]\n");
     let shown = run(&["check", project.path()]);
     assert_eq!(shown.status, 1, "{}", shown.stderr);

@@ -97,7 +97,7 @@ fn an_off_screen_and_a_start_up_screen_are_not_called_unreachable() {
 fn the_report_clicks_through_boxes_holds_and_ways_back() {
     let side = Evaluation::of("plain", files());
     let side = side.unwrap_or_else(|failed| panic!("{}", render(&failed.faults, &failed.sources, false)));
-    let html = page(&Content { side: &side, changes: &[], locale: 0, against: &[] });
+    let html = page(&Content { side: &side, changes: &[], locale: 0, against: &[], alternatives: &[] });
     let walk = html.split("id=\"walk\"").nth(1).and_then(|rest| rest.split("</section>").next()).expect("the section");
     let at = |id: &str| side.device.screen(id).expect("a screen").0;
     let figure = |id: &str| {

@@ -5,13 +5,15 @@ use super::{Explanation, Subject};
 use crate::budget::corners;
 use crate::budget::figure::Figure;
 use crate::budget::life::{self as lives, Habits};
+use crate::budget::regimes;
 use crate::budget::summary::Budget;
 use crate::cell::capacitor::Buffered;
 use crate::cell::peak::Corner;
 use crate::cost::phases::{phases, total};
 use crate::device::Device;
+use crate::hardware::tables::tables_of;
 use crate::refresh::update::{Change, Mode, work};
-use crate::units::{Amps, Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, YEAR, figures, plain_time};
+use crate::units::{Amps, Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, YEAR, figures, grouped, plain_time};
 
 fn charge(charge: Coulombs) -> String {
     format!("{} mAh", figures(charge.0 / 3.6))
@@ -21,7 +23,10 @@ fn charge(charge: Coulombs) -> String {
 pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, point) = (subject.device, &subject.point);
     let temperature = device.usage.climate.mean();
-    let factors = lives::new_cell(device, point).factors(temperature).ok()?;
+    let tally = &subject.budget.tally;
+    let mean = lives::mean_pull(device, point, tally, 1.0, device.battery.nominal());
+    let cell = lives::cell_in_use(device, point, tally, mean);
+    let factors = cell.factors(temperature).ok()?;
     let battery = &device.battery;
     let formula = "usable = C_rated x k_temperature x k_charge x k_age x (1 - reserve)";
     let mut account = Account::new(subject, format!("Usable charge of a new battery at {temperature}"), formula);
@@ -29,7 +34,10 @@ pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
     account.row(
         "k_temperature",
         factors.temperature,
-        format!("the chemistry's capacity over temperature at {temperature}"),
+        format!(
+            "capacity at {temperature} and C/{}, the mean current; --explain battery",
+            grouped(&format!("{:.0}", 1.0 / cell.rate.max(1e-9)))
+        ),
     );
     account.row("k_charge", factors.float, "share stored at the charge voltage, the chemistry's table");
     account.row("k_age", factors.age, "a new battery");
@@ -46,6 +54,29 @@ pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
     Some(account.done())
 }
 
+/// The tables of the battery's chemistry, or the project's own in their place.
+pub fn tables(subject: &Subject<'_>) -> Option<Explanation> {
+    let battery = &subject.device.battery;
+    let formula = "Between two rows the straight line, between two rates that over their logarithm; outside: refused";
+    let title = format!("Tables of the battery: {}", battery.chemistry.name);
+    let mut account = Account::new(subject, title, formula);
+    let point = &subject.point;
+    for table in tables_of(&battery.chemistry, point.of(battery.capacity)) {
+        for (index, (at, is)) in table.rows.iter().enumerate() {
+            let what = if index == 0 { table.what() } else { String::new() };
+            account.row(what, is, format!("at {at}"));
+        }
+    }
+    for source in &battery.chemistry.sources {
+        let kind = if source.assumption { "assumption: " } else { "" };
+        account.note(format!("{}: {kind}{}", source.of, source.text));
+    }
+    account.note(
+        "Built-in values, as far as the project states none; `inkjoule profiles NAME` prints the keys that replace them.",
+    );
+    Some(account.done())
+}
+
 /// The life of the typical device.
 pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, point, budget) = (subject.device, &subject.point, subject.budget);
@@ -53,16 +84,23 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
     let typical = lives::life(device, point, tally, Habits::USUAL).ok()?;
     let (pull, volts) =
         (lives::mean_pull(device, point, tally, 1.0, device.battery.nominal()), device.battery.nominal());
-    let usable = lives::usable(device, point).ok()?;
+    let usable = lives::usable(device, point, tally).ok()?;
     let formula = "dq/dt = -(I(V(q)) + k q), capacity fade a included, until the usable charge is gone, or the \
                    voltage under peak load is below what the rails need, or the battery or the panel is too old";
     let mut account = Account::new(subject, "Life of the typical device", formula);
     account.row("usable charge Q", charge(usable), "--explain usable-charge");
-    account.input("self-discharge k", device.battery.self_discharge);
-    account.input("capacity fade at the maximum voltage", device.battery.ageing);
-    let share = lives::new_cell(device, point).ageing_share().ok()?;
-    let fading = point.of(device.battery.ageing) * share.0;
-    account.row("capacity fade a", fading, format!("of it {share}, which the charge voltage leaves"));
+    let cell = lives::cell_in_use(device, point, tally, pull);
+    let case = cell.at(device.usage.climate.mean()).ok()?;
+    account.input("self-discharge at 20 °C", device.battery.self_discharge);
+    let self_discharge = case.self_discharge();
+    account.row("self-discharge k", self_discharge, format!("of it at {}", case.temperature()));
+    account.input("capacity fade at the maximum voltage and 20 °C", device.battery.ageing);
+    let (share, fading) = (cell.ageing_share().ok()?, cell.fades().ok()?);
+    let from = match cell.cycles.0 > 0.0 {
+        true => format!("of it {share}, which charge voltage and temperature leave, and full cycles"),
+        false => format!("of it {share}, which charge voltage and temperature leave"),
+    };
+    account.row("capacity fade a", fading, from);
     account.row("mean current, linear rails", pull.current, "always-on loads, events and refreshes of a day");
     account.row("mean power, switching rails", pull.power, "the same; --explain day, --explain always-on");
     let current = pull.at(volts);
@@ -76,7 +114,7 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("minimum voltage", needed, "the rails and the cell's minimum");
     let (limit, bound) = lives::bound(device, tally, 1.0);
     account.row("longest life", plain_time(limit), bound.words());
-    let rate = point.of(device.battery.self_discharge).0 + fading.0;
+    let rate = self_discharge.0 + fading.0;
     let closed = if rate > 0.0 { (1.0 + rate * usable.0 / current.0).ln() / rate } else { (usable / current).0 };
     account.row(
         "for comparison",
@@ -84,6 +122,24 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
         "ln(1 + (a + k) Q / I) / (a + k), the voltage staying half full",
     );
     account.row("typical life", plain_time(typical.time), format!("limited by {}", typical.ending.words()));
+    let rows = regimes::rows(device, tally);
+    if let Ok(lengths) = lives::stretches(device, point, tally) {
+        for ((from, until, refreshes, current), length) in rows.iter().zip(lengths) {
+            account.row(
+                format!("of it from {} to {} % charge", figures(from.0 * 100.0), figures(until.0 * 100.0)),
+                plain_time(length),
+                format!("{current}, {} refreshes a day", figures(*refreshes)),
+            );
+        }
+    }
+    for (_, until, ..) in rows.iter().filter(|(_, until, ..)| until.0 > 0.0) {
+        let percent = until.0 * 100.0;
+        let who = regimes::who(device, percent).join(", ");
+        account.note(format!("Below {} % of charge these are different: {who}.", figures(percent)));
+    }
+    if !rows.is_empty() {
+        account.note("The mean current above is that of the fullest battery.");
+    }
     if let Some(line) = why_not_typical(subject) {
         account.note(line);
     }
@@ -197,7 +253,16 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("state of charge", worst.state_of_charge, "full, or down to the reserve");
     account.row("V_open", worst.ocv, "the chemistry's table");
     account.input("resistance when new", subject.device.battery.resistance);
-    account.row("R", worst.resistance, "grown with age and cold, the chemistry's table");
+    let film = subject.device.battery.chemistry.film.as_ref().map(|film| film.after(subject.device.battery.stored));
+    let grown = match film {
+        Some(film) => format!(
+            "grown with age and cold; the film after {} of rest (battery.stored-for) adds {} of the half-full cell's",
+            plain_time(subject.device.battery.stored),
+            film
+        ),
+        None => "grown with age and cold, the chemistry's table".to_owned(),
+    };
+    account.row("R", worst.resistance, grown);
     account.row("I", pull.current, "linear rails, the rails' own currents, always-on loads, loads on");
     account.row("P", pull.power, "switching rails at the minimum voltage");
     account.row("needed", corners.needed, "rails and the cell's minimum");

@@ -36,10 +36,11 @@ struct Subject<'a> {
 type Explain = fn(&Subject<'_>) -> Option<Explanation>;
 
 /// Figures that can be explained, with what each is.
-const FIGURES: [(&str, &str, Explain); 12] = [
+const FIGURES: [(&str, &str, Explain); 13] = [
     ("life", "the typical life and what ends it", battery::life),
     ("fleet", "the spread of lives over devices", battery::fleet),
     ("usable-charge", "what a new battery can give", battery::usable_charge),
+    ("battery", "the battery's tables with their sources", battery::tables),
     ("supply", "the voltage under peak load", battery::supply),
     ("charging", "the time of a charge from the reserve", battery::charging),
     ("last-screen", "what is reserved for the last screen", battery::last_screen),

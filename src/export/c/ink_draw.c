@@ -1,14 +1,16 @@
 /* See ink_draw.h. MIT OR Apache-2.0.
 
-   The bytes of the tables. A number of at least 0 takes seven bits a byte, the lowest first; the top bit says that more
-   follow. A signed number keeps its sign in the lowest bit of such a number. A place is two or three bytes, the lowest first.
+   The bytes of the tables. A number below 160 is a byte; from 160 to 254 a byte is 256 times what it is above 160, and 160 and
+   the next byte more; behind 255 stand four bytes, the lowest first. A signed number keeps its sign in the lowest bit of such a number. A place is two or three bytes, the lowest first.
 
    pairs      the first code, how many; of each the two codes it stands for. The code behind the last one: the next byte is
               meant as it is. Operations and texts are written in such codes
-   list       how many runs of operations; of each the place in `code` and how many
-   operation  how many bytes follow; then in codes: kind (5 bits), something more follows (32), paper instead of ink (64), tests follow (128); top, height, left,
-              width; tests; then what its kind needs, as the functions below read it
-   test       kind (2 bits) and its bits, 64: holds where it does not, 128: another one follows; kind 3: tests of its own
+   row        how many bytes follow, as many bytes as a place has; then operations
+   operation  how many bytes follow; then in codes: kind (5 bits), something more follows (32), paper instead of ink (64),
+              tests follow (128); top, height, left, width; tests; then what its kind needs, as the functions below read it.
+              Kind 11 guards a row that follows; 12 is a call: where another row's operations begin and how many bytes
+   test       kind (2 bits) and its bits, 64: holds where it does not, 128: another one follows; kind 3: tests of its own;
+              kind 1 with 4: whether it is this locale
    text       codes, ended by 0; 1 to 7 are fields, stamps and line ends; from 8 on characters, from 0xF0 on in two bytes
    face       heights, counts, the bits of each column of metrics and its least number; which codes there are, eight at a
               time: a bit each, and how many before; then records of glyphs, pairs, pixels
@@ -26,11 +28,18 @@ struct cursor {
     uint8_t depth, left[DEEPEST];
 };
 
+/* Whether samples take four bytes. */
+#define IS_WIDE(ring) (INK_WIDE_RINGS && (ring)->wide)
+
 /* Bits of an operation's first byte. */
 enum { MORE = 32, PAPER = 64, TESTS = 128 };
 
-/* The widest picture. */
-#define WIDEST 512
+/* Codes of characters: more than a byte where a design has very many. */
+#if INK_LONG_CODES
+typedef uint16_t ink_code;
+#else
+typedef uint8_t ink_code;
+#endif
 
 /* Codes of characters. */
 enum { SPACE = 8, DOTS, MINUS, DASH, POINT, ZERO, COLON = ZERO + 10 };
@@ -41,43 +50,44 @@ enum { WRAP = 16, ELLIPSIS = 32, SPACED = 64, SMALLER = 128 };
 /* Columns of a glyph's record. */
 enum { ADVANCE, LEFT, RISE, WIDTH, HEIGHT, KERN, COLUMNS };
 
+/* What is small and often used stands first: a processor with short instructions reaches only so far. */
 struct face {
     uint16_t which;
+    uint8_t code_bits, pair_bits, place_bits, record, mode;
+    uint8_t wide[COLUMNS];
     ink_bytes bits, map;
     int32_t pitch, ascent, cap;
     int32_t reach, above, below; /* no glyph goes farther from its origin to the right, from its baseline up and down */
+    int32_t least[COLUMNS];
     uint32_t glyphs, steps;
     uint32_t kerns, kerns_at, pixels_at;
-    int32_t least[COLUMNS];
-    uint8_t wide[COLUMNS];
-    uint8_t code_bits, pair_bits, place_bits, record, mode;
 };
 
 struct pen {
+    uint8_t head;
+    uint8_t paper;
+    uint8_t count; /* characters of the text */
+    uint8_t last_face;
+    uint8_t locale;
     const INK_FLASH struct ink_design *design;
     const struct ink_view *view;
     const struct ink_layer *layer;
     uint8_t *strip;
     uint32_t strip_at;                /* its first byte in the packed frame */
-    int32_t left, top, right, bottom; /* its part of the upright frame */
     int32_t x0, y0, x1, y1;           /* what may be drawn to */
     int32_t x, y, w, h;               /* the area of the operation */
     struct cursor op;
+    int32_t left, top, right, bottom; /* its part of the upright frame */
+#if INK_PASTS
+    int32_t back; /* the samples back from which a text is */
+#endif
 #if INK_MEMO
     struct ink_memo *memo; /* notes what is to be drawn instead of drawing it; may be null */
     ink_bytes begins;      /* the operation's own part */
     uint16_t *known;       /* what a memo knows of the operation; may be null */
 #endif
     struct face faces[2];
-    uint8_t last_face;
-    uint8_t head;
-    uint8_t locale;
-    uint8_t paper;
-    uint8_t count; /* characters of the text */
-#if INK_PASTS
-    int32_t back; /* the samples back from which a text is */
-#endif
-    uint16_t codes[INK_TEXT + 1];
+    ink_code codes[INK_TEXT + 1];
 };
 
 #if INK_MEMO
@@ -106,13 +116,20 @@ static int shown(struct pen *pen, uint8_t depth)
         if ((head & 3) == T_GROUP) {
             holds = depth && shown(pen, (uint8_t)(depth - 1));
         } else {
-            value = value_of(pen, number(&pen->op));
+            uint32_t of = number(&pen->op);
+            value = value_of(pen, of);
             holds = value != INK_UNKNOWN;
-            if ((head & 3) == T_COMPARE) {
+            if ((head & (3 | T_FROM)) == (T_KNOWN | T_FROM)) {
+                holds = of == pen->locale;
+            }
+#if INK_COMPARED
+            else if ((head & 3) == T_COMPARE) {
                 int32_t other = value_of(pen, number(&pen->op));
                 int64_t mine = (int64_t)value * natural(pen), its = (int64_t)other * natural(pen);
                 holds = holds && other != INK_UNKNOWN && (head & T_FROM ? mine >= its : mine < its);
-            } else if ((head & 3) == T_RANGE) {
+            }
+#endif
+            else if ((head & 3) == T_RANGE) {
                 low = head & T_LOW ? integer(pen) : value;
                 high = head & T_HIGH ? integer(pen) : head & T_SAME ? low : value;
                 holds = holds && value >= low && value <= high;
@@ -126,19 +143,20 @@ static int shown(struct pen *pen, uint8_t depth)
     return all;
 }
 
-/* Whether anything of an operation is to be drawn; its own part follows. */
-static int begins(struct pen *pen)
+/* Whether anything of an operation whose head was read is to be drawn, or would be elsewhere; its own part follows. */
+static int begins(struct pen *pen, int anywhere)
 {
-    pen->head = byte(pen);
+    int seen;
     unclip(pen);
     pen->y = natural(pen);
     pen->h = natural(pen);
-    if (pen->y >= pen->y1 || pen->y + pen->h <= pen->y0) {
+    if (!anywhere && (pen->y >= pen->y1 || pen->y + pen->h <= pen->y0)) {
         return 0;
     }
     pen->x = natural(pen);
     pen->w = natural(pen);
-    return clip(pen, pen->x, pen->y, pen->w, pen->h) && !(pen->head & TESTS && !shown(pen, 1));
+    seen = clip(pen, pen->x, pen->y, pen->w, pen->h) || anywhere;
+    return seen && !(pen->head & TESTS && !shown(pen, 1));
 }
 
 static void operate(struct pen *pen)
@@ -254,6 +272,20 @@ static void strip_area(struct pen *pen, uint16_t first_line, uint16_t lines_of)
     pen->bottom = pen->y1;
 }
 
+/* Kinds that draw nothing themselves, and calls in calls. */
+enum { GUARD = 11, CALL, DEEPEST_CALL = 4 };
+
+/* Where operations are read, and where they end. */
+struct row {
+    ink_bytes at, end;
+};
+
+static void begin_row(struct row *row, ink_bytes at, uint8_t width)
+{
+    row->at = at + width;
+    row->end = row->at + place(at, width);
+}
+
 /* Draws the operations of all layers from one on, or notes them. */
 static void every(struct pen *pen, uint16_t from)
 {
@@ -261,43 +293,62 @@ static void every(struct pen *pen, uint16_t from)
     uint8_t layer, width = design->place;
     uint16_t position = 0;
     for (layer = 0; layer < pen->view->layer_count; layer++) {
-        struct cursor list;
-        uint32_t runs, at, size;
-        uint8_t left;
+        struct row rows_of[DEEPEST_CALL + 1], *row = rows_of;
+        uint8_t bottom = !layer;
         pen->layer = pen->view->layers + layer;
         if (pen->layer->screen >= design->screen_count) {
             continue;
         }
-        at = (uint32_t)pen->layer->screen * design->locale_count + pen->locale;
-        start(&list, design->lists + place(design->screens + at * 3, 3), 0);
-        /* The first operation clears what lies below: there is nothing below the screen. */
-        at = !layer;
-        for (runs = number(&list); runs; runs--, list.at += width + 1) {
-            ink_bytes op = design->code + place(list.at, width);
-            for (left = list.at[width]; left; left--, op += size, position++) {
-                start(&pen->op, op, 0);
-#if INK_MEMO
-                pen->begins = op;
-#endif
-                size = number(&pen->op);
-                size += (uint32_t)(pen->op.at - op);
-                pen->op.pairs = design->code_pairs;
-                if (at || position < from || !begins(pen)) {
-                    at = 0;
-                    continue;
+        begin_row(row, design->code + place(design->screens + (uint32_t)pen->layer->screen * width, width), width);
+        for (;;) {
+            uint32_t size;
+            uint8_t kind;
+            if (row->at >= row->end) {
+                if (row == rows_of) {
+                    break;
                 }
-#if INK_MEMO
-                if (pen->memo) {
-                    remember(pen);
-                    if (pen->memo->failed) {
-                        pen->memo->rest = position;
-                        return;
-                    }
-                    continue;
-                }
-#endif
-                operate(pen);
+                row--;
+                continue;
             }
+#if INK_MEMO
+            pen->begins = row->at;
+#endif
+            start(&pen->op, row->at, 0);
+            size = number(&pen->op);
+            row->at = pen->op.at + size;
+            pen->op.pairs = design->code_pairs;
+            pen->head = byte(pen);
+            kind = pen->head & 31;
+            if (kind == CALL) {
+                if (row < rows_of + DEEPEST_CALL) {
+                    row++;
+                    row->at = design->code + number(&pen->op);
+                    row->end = row->at + number(&pen->op);
+                }
+                continue;
+            }
+            if (kind == GUARD) {
+                struct row guarded;
+                begin_row(&guarded, row->at, width);
+                row->at = begins(pen, position < from) ? guarded.at : guarded.end;
+                continue;
+            }
+            /* There is nothing below the screen that its first operation could clear. */
+            if (position++ < from || bottom || !begins(pen, 0)) {
+                bottom = 0;
+                continue;
+            }
+#if INK_MEMO
+            if (pen->memo) {
+                remember(pen);
+                if (pen->memo->failed) {
+                    pen->memo->rest = (uint16_t)(position - 1);
+                    return;
+                }
+                continue;
+            }
+#endif
+            operate(pen);
         }
     }
 }
@@ -336,7 +387,7 @@ static int clear(struct pen *pen, const INK_FLASH struct ink_design *design, con
     for (; bytes; bytes--) {
         *at++ = padding;
     }
-    if (!prepare(pen, design, view, strip, first_line, lines_of)) {
+    if (!lines_of || !prepare(pen, design, view, strip, first_line, lines_of)) {
         return 0;
     }
     if (INK_PACKED(design, padding) != (INK_PACKED(design, ink) ? 0x00 : 0xFF)) {
@@ -406,7 +457,8 @@ void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, u
             start(&pen.op, pen.design->code + (here[0] | (uint32_t)here[1] << 16), 0);
             (void)number(&pen.op);
             pen.op.pairs = pen.design->code_pairs;
-            if (begins(&pen)) {
+            pen.head = byte(&pen);
+            if (begins(&pen, 0)) {
                 operate(&pen);
             }
         }
@@ -423,7 +475,7 @@ void ink_past_clear(const INK_FLASH struct ink_design *design, uint8_t *past)
     uint16_t at, ring, byte_of;
     for (ring = 0; ring < design->ring_count; ring++) {
         const INK_FLASH struct ink_ring *of = design->rings + ring;
-        uint8_t *bytes = past + of->first, wide = of->wide ? 4 : 2;
+        uint8_t *bytes = past + of->first, wide = IS_WIDE(of) ? 4 : 2;
         bytes[0] = bytes[1] = 0;
         for (at = 0; at < of->samples; at++) {
             for (byte_of = 0; byte_of < wide; byte_of++) {
@@ -444,7 +496,7 @@ void ink_past_add(const INK_FLASH struct ink_design *design, uint8_t *past, uint
     bytes = past + ring->first;
     next = (uint32_t)bytes[0] + ((uint32_t)bytes[1] << 8);
     next = next < ring->samples ? next : 0;
-    if (!ring->wide) {
+    if (!IS_WIDE(ring)) {
         if (value_now == INK_UNKNOWN) {
             value_now = -32768;
         } else {
@@ -453,10 +505,10 @@ void ink_past_add(const INK_FLASH struct ink_design *design, uint8_t *past, uint
     }
     raw = (uint32_t)value_now;
     {
-        uint8_t *at = bytes + 2 + next * (ring->wide ? 4u : 2u);
+        uint8_t *at = bytes + 2 + next * (IS_WIDE(ring) ? 4u : 2u);
         at[0] = (uint8_t)raw;
         at[1] = (uint8_t)(raw >> 8);
-        if (ring->wide) {
+        if (IS_WIDE(ring)) {
             at[2] = (uint8_t)(raw >> 16);
             at[3] = (uint8_t)(raw >> 24);
         }

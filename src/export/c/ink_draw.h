@@ -18,6 +18,15 @@ extern "C" {
 #define INK_FLASH
 #endif
 
+/* Functions that make the code smaller where they are not part of the one that calls them. */
+#ifndef INK_APART
+#ifdef __GNUC__
+#define INK_APART __attribute__((noinline))
+#else
+#define INK_APART
+#endif
+#endif
+
 /* What a design needs of the interpreter: the exporter leaves out code that it does not. For several designs in one
    program define each as 1 where one of them needs it. */
 #ifndef INK_TILES
@@ -62,8 +71,59 @@ extern "C" {
 #ifndef INK_PASTS
 #define INK_PASTS 1
 #endif
+#ifndef INK_LONG_CODES
+#define INK_LONG_CODES 1
+#endif
+#ifndef INK_WIDE_RINGS
+#define INK_WIDE_RINGS 1
+#endif
 #ifndef INK_KERNS
 #define INK_KERNS 1
+#endif
+#ifndef INK_COMPARED
+#define INK_COMPARED 1
+#endif
+#ifndef INK_WRAPS
+#define INK_WRAPS 1
+#endif
+#ifndef INK_ELLIPSES
+#define INK_ELLIPSES 1
+#endif
+#ifndef INK_SMALLER
+#define INK_SMALLER 1
+#endif
+#ifndef INK_SPACED
+#define INK_SPACED 1
+#endif
+#ifndef INK_LINE_CHARTS
+#define INK_LINE_CHARTS 1
+#endif
+#ifndef INK_BAR_CHARTS
+#define INK_BAR_CHARTS 1
+#endif
+#ifndef INK_GRIDS
+#define INK_GRIDS 1
+#endif
+#ifndef INK_ENDS
+#define INK_ENDS 1
+#endif
+#ifndef INK_LIMITS
+#define INK_LIMITS 1
+#endif
+#ifndef INK_DATES
+#define INK_DATES 1
+#endif
+#ifndef INK_SCALED
+#define INK_SCALED 1
+#endif
+#ifndef INK_PAGES
+#define INK_PAGES 1
+#endif
+#ifndef INK_COUNTED
+#define INK_COUNTED 1
+#endif
+#ifndef INK_CELLS_DIFFER
+#define INK_CELLS_DIFFER 1
 #endif
 /* Drawing in strips with a memo, so that what lies outside a strip costs next to nothing: define it as 1 in the build. */
 #ifndef INK_MEMO
@@ -86,8 +146,13 @@ extern "C" {
 /* The value of a field that is not known; drawn as a dash. */
 #define INK_UNKNOWN (-2147483647 - 1)
 
-/* The longest live text, in characters; the exporter keeps to it. */
+/* The longest text of a design, in characters, and the widest picture, in pixels; the exporter states both. */
+#ifndef INK_TEXT
 #define INK_TEXT 127
+#endif
+#ifndef INK_WIDEST
+#define INK_WIDEST 512
+#endif
 
 /* From pixel (x, y) of the upright frame to bits: a counts along the axis of the eight pixels of a byte, b along the
    other one; the byte is (a / 8) * a_step + b * b_step. */
@@ -111,8 +176,7 @@ struct ink_ring {
 
 /* A whole design. How its bytes are laid out is written in ink_draw.c; only that file reads them. */
 struct ink_design {
-    const INK_FLASH uint8_t *screens; /* for each screen, for each locale: where its list begins */
-    const INK_FLASH uint8_t *lists;   /* lists of operations */
+    const INK_FLASH uint8_t *screens; /* for each screen: where its operations begin */
     const INK_FLASH uint8_t *code;    /* operations */
     const INK_FLASH uint8_t *code_pairs;
     const INK_FLASH uint8_t *texts;
@@ -172,6 +236,18 @@ void ink_memo_make(struct ink_memo *memo, const INK_FLASH struct ink_design *des
 /* As ink_draw. */
 void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, uint16_t lines);
 #endif
+
+/* Tables of a design, and what they were when they were exported. */
+enum { INK_TABLES = 7 };
+struct ink_seal {
+    const INK_FLASH struct ink_design *design;
+    uint32_t sizes[INK_TABLES];
+    uint32_t sum;
+};
+
+/* Whether the tables are still what was exported (ink_seal.c). Drawing trusts them, so ask once at the start where flash may
+   be damaged; values, times and the past may be anything. */
+int ink_sound(const INK_FLASH struct ink_seal *seal);
 
 /* Makes every sample of every ring unknown. */
 void ink_past_clear(const INK_FLASH struct ink_design *design, uint8_t *past);

@@ -18,33 +18,39 @@ enum { BARS = 1, GRID = 2, LOW = 4, HIGH = 8, AXIS = 16, CLOCK = 32, LIMIT_NUMBE
 #define MOST 50000000
 
 /* A chart; values are in half units of the scale. */
+enum { FIELD, SAMPLES, STROKE, PLOT_X, PLOT_Y, PLOT_W, PLOT_H, FACTOR, OFFSET, FINEST, DECIMALS, WANTED,
+       RANGE, RANGE_END, LEAST, NUMBERS };
+
 struct chart {
-    struct box plot;
-    const INK_FLASH struct ink_ring *ring;
-    int32_t samples, factor, offset;
-    int32_t low, high;
     uint8_t flags;
+    const INK_FLASH struct ink_ring *ring;
+    int32_t low, high;
+    int32_t n[NUMBERS]; /* in the order of the tables */
 };
+
+/* Parts of charts that a design may do without. */
+#define IS_BARS(chart) (INK_BAR_CHARTS && (!INK_LINE_CHARTS || (chart)->flags & BARS))
+#define HAS(chart, part, flag) (part && (chart)->flags & (flag))
 
 static int32_t half_units(const struct chart *chart, int32_t value, int32_t factor)
 {
-    int64_t units = (int64_t)value * factor + chart->offset;
+    int64_t units = (int64_t)value * factor + chart->n[OFFSET];
     return (int32_t)(units > MOST ? MOST : units < -MOST ? -MOST : units) * 2;
 }
 
 static int32_t row_of(const struct chart *chart, int32_t value)
 {
-    int32_t down = ratio(chart->high - value, chart->plot.h, chart->high - chart->low);
-    return chart->plot.y + (down < -8192 ? -8192 : down > 8192 ? 8192 : down);
+    int32_t down = ratio(chart->high - value, chart->n[PLOT_H], chart->high - chart->low);
+    return chart->n[PLOT_Y] + (down < -8192 ? -8192 : down > 8192 ? 8192 : down);
 }
 
 /* The step along the value axis: 1, 2 or 5 times a power of ten (P. S. Heckbert, "Nice Numbers for Graph Labels", Graphics
    Gems, 1990). `tens` counts the powers above the finest step. */
-static int32_t nice_step(const struct chart *chart, int32_t finest, int32_t wanted, uint8_t *tens)
+static INK_APART int32_t nice_step(const struct chart *chart, int32_t finest, int32_t wanted, uint8_t *tens)
 {
     int64_t size = (int64_t)chart->high - chart->low, step = finest, base = finest;
     wanted = wanted > 2 ? wanted - 1 : 1;
-    if ((chart->flags & (LOW | HIGH)) != (LOW | HIGH)) {
+    if (!INK_ENDS || (chart->flags & (LOW | HIGH)) != (LOW | HIGH)) {
         uint8_t turn_of = 0;
         while (step < size) {
             step = turn_of == 1 ? step / 2 * 5 : step * 2;
@@ -63,37 +69,40 @@ static int32_t nice_step(const struct chart *chart, int32_t finest, int32_t want
     return (int32_t)(size < 3 * base * wanted ? 2 * base : 5 * base);
 }
 
-static void broken(struct pen *pen, const struct box *plot, int32_t y, int32_t ink, int32_t pitch)
+#if INK_GRIDS || INK_LIMITS
+static INK_APART void broken(struct pen *pen, const struct chart *chart, int32_t y, int32_t ink, int32_t pitch)
 {
-    int32_t x = pen->x0 > plot->x ? (pen->x0 - plot->x) / pitch * pitch : 0;
-    for (; x < plot->w && plot->x + x < pen->x1; x += pitch) {
-        fill(pen, plot->x + x, y, plot->w - x < ink ? plot->w - x : ink, 1);
+    int32_t from = chart->n[PLOT_X], wide = chart->n[PLOT_W], x = pen->x0 > from ? (pen->x0 - from) / pitch * pitch : 0;
+    for (; x < wide && from + x < pen->x1; x += pitch) {
+        fill(pen, from + x, y, wide - x < ink ? wide - x : ink, 1);
     }
 }
+#endif
 
 /* Lowest and highest of what is shown, then the edges of the scale. */
-static void scale(struct pen *pen, struct chart *chart, const int32_t *range, int32_t least, int32_t limit, int *any)
+static int scale(struct pen *pen, struct chart *chart, int32_t limit)
 {
-    int32_t low = 2 * MOST + 1, high = -low, back, lacks;
-    *any = 0;
-    for (back = -1; back < chart->samples; back++) {
+    int32_t low = 2 * MOST + 1, high = -low, back, lacks, least = chart->n[LEAST] * 2;
+    int any = 0;
+    for (back = -1; back < chart->n[SAMPLES]; back++) {
         int32_t value = back < 0 ? limit : sample(pen, chart->ring, back);
         if (value != INK_UNKNOWN) {
-            value = back < 0 ? value : half_units(chart, value, chart->factor);
-            *any |= back >= 0;
+            value = back < 0 ? value : half_units(chart, value, chart->n[FACTOR]);
+            any |= back >= 0;
             low = value < low ? value : low;
             high = value > high ? value : high;
         }
     }
     if (low > high) {
-        low = range[0];
-        high = range[1];
+        low = chart->n[RANGE] * 2;
+        high = chart->n[RANGE_END] * 2;
     }
     lacks = (least - (high - low)) / 2;
     if (lacks > 0) {
         low -= lacks;
         high += lacks;
     }
+#if INK_ENDS
     if (chart->flags & LOW) {
         low = chart->low;
         high = high > low + least || chart->flags & HIGH ? high : low + least;
@@ -102,20 +111,23 @@ static void scale(struct pen *pen, struct chart *chart, const int32_t *range, in
         high = chart->high;
         low = low < high - least || chart->flags & LOW ? low : high - least;
     }
+#endif
     chart->low = low;
     chart->high = high;
+    return any;
 }
 
 /* The column of a point in time, in seconds back from the newest sample. */
 static int32_t column_of(const struct chart *chart, int32_t back, int32_t interval)
 {
-    int32_t shown = interval * (chart->samples - 1), all = interval * chart->samples;
-    if (chart->flags & BARS) {
-        return chart->plot.x + divide((int64_t)chart->plot.w * (2 * ((int64_t)all - back) - interval), (uint32_t)all * 2);
+    int32_t all = interval * chart->n[SAMPLES], shown = all - interval;
+    if (IS_BARS(chart)) {
+        return chart->n[PLOT_X] + divide((int64_t)chart->n[PLOT_W] * (2 * ((int64_t)all - back) - interval), (uint32_t)all * 2);
     }
-    return chart->plot.x + ratio(shown - back, chart->plot.w - 1, shown);
+    return chart->n[PLOT_X] + ratio(shown - back, chart->n[PLOT_W] - 1, shown);
 }
 
+#if INK_LINE_CHARTS
 /* A line with a square brush, after J. E. Bresenham, IBM Systems Journal 4 (1965) 25-30. */
 static void brush(const struct pen *pen, int32_t from_x, int32_t from_y, int32_t x, int32_t y, int32_t stroke)
 {
@@ -142,13 +154,14 @@ static void brush(const struct pen *pen, int32_t from_x, int32_t from_y, int32_t
     }
 }
 
-static void lines(struct pen *pen, const struct chart *chart, int32_t stroke)
+static void lines(struct pen *pen, const struct chart *chart)
 {
-    int32_t back = chart->samples - 1, least = 0, from_x = 0, from = INK_UNKNOWN;
-    if (back > 0 && chart->plot.w > 1) {
+    int32_t stroke = chart->n[STROKE];
+    int32_t back = chart->n[SAMPLES] - 1, least = 0, from_x = 0, from = INK_UNKNOWN;
+    if (back > 0 && chart->n[PLOT_W] > 1) {
         /* Columns run to the right; a sample more on either side reaches in. */
-        int32_t first = (pen->x0 - stroke - chart->plot.x) * back / (chart->plot.w - 1) - 2;
-        int32_t last = (pen->x1 + stroke - chart->plot.x) * back / (chart->plot.w - 1) + 2;
+        int32_t first = (pen->x0 - stroke - chart->n[PLOT_X]) * back / (chart->n[PLOT_W] - 1) - 2;
+        int32_t last = (pen->x1 + stroke - chart->n[PLOT_X]) * back / (chart->n[PLOT_W] - 1) + 2;
         least = back > last ? back - last : 0;
         back -= first > 0 ? first : 0;
     }
@@ -161,8 +174,8 @@ static void lines(struct pen *pen, const struct chart *chart, int32_t stroke)
                 from_x = x;
             }
             if (x + stroke > pen->x0 && from_x - stroke < pen->x1) {
-                brush(pen, from_x, row_of(chart, half_units(chart, from, chart->factor)), x,
-                      row_of(chart, half_units(chart, value, chart->factor)), stroke);
+                brush(pen, from_x, row_of(chart, half_units(chart, from, chart->n[FACTOR])), x,
+                      row_of(chart, half_units(chart, value, chart->n[FACTOR])), stroke);
             }
             from_x = x;
         }
@@ -170,30 +183,35 @@ static void lines(struct pen *pen, const struct chart *chart, int32_t stroke)
     }
 }
 
+#endif
+
+#if INK_BAR_CHARTS
 static void bars(struct pen *pen, const struct chart *chart, int on_zero)
 {
-    int32_t bottom = chart->plot.y + chart->plot.h, base = on_zero ? row_of(chart, 0) : bottom;
-    int32_t bar_at = chart->plot.w > 0 ? (pen->x0 - chart->plot.x) * chart->samples / chart->plot.w - 1 : 0;
-    for (bar_at = bar_at < 0 ? 0 : bar_at; bar_at < chart->samples; bar_at++) {
-        int32_t value = sample(pen, chart->ring, chart->samples - 1 - bar_at);
-        int32_t left = bar_at * chart->plot.w / chart->samples, right = (bar_at + 1) * chart->plot.w / chart->samples;
+    int32_t bottom = chart->n[PLOT_Y] + chart->n[PLOT_H], base = on_zero ? row_of(chart, 0) : bottom;
+    int32_t bar_at = chart->n[PLOT_W] > 0 ? (pen->x0 - chart->n[PLOT_X]) * chart->n[SAMPLES] / chart->n[PLOT_W] - 1 : 0;
+    for (bar_at = bar_at < 0 ? 0 : bar_at; bar_at < chart->n[SAMPLES]; bar_at++) {
+        int32_t value = sample(pen, chart->ring, chart->n[SAMPLES] - 1 - bar_at);
+        int32_t left = bar_at * chart->n[PLOT_W] / chart->n[SAMPLES], right = (bar_at + 1) * chart->n[PLOT_W] / chart->n[SAMPLES];
         int32_t row, top, end, first = base < bottom - 1 ? base : bottom - 1;
-        if (chart->plot.x + left >= pen->x1) {
+        if (chart->n[PLOT_X] + left >= pen->x1) {
             break;
         }
-        if (value == INK_UNKNOWN || chart->plot.x + right < pen->x0) {
+        if (value == INK_UNKNOWN || chart->n[PLOT_X] + right < pen->x0) {
             continue;
         }
-        row = row_of(chart, half_units(chart, value, chart->factor));
+        row = row_of(chart, half_units(chart, value, chart->n[FACTOR]));
         top = row < base ? row : first;
         end = row < base ? base : (row > first ? row : first) + 1;
         right -= right - left > 2;
-        fill(pen, chart->plot.x + left, top, right - left > 1 ? right - left : 1, end - top);
+        fill(pen, chart->n[PLOT_X] + left, top, right - left > 1 ? right - left : 1, end - top);
     }
     if (on_zero) {
-        fill(pen, chart->plot.x, base, chart->plot.w, 1);
+        fill(pen, chart->n[PLOT_X], base, chart->n[PLOT_W], 1);
     }
 }
+
+#endif
 
 #if INK_CURSORS
 /* A dotted line down the plot so many samples back, and a ring around the sample there. */
@@ -201,13 +219,13 @@ static void show_cursor(struct pen *pen, const struct chart *chart, int32_t back
 {
     int32_t x = column_of(chart, back, 1), y, value = sample(pen, chart->ring, back);
     uint8_t out;
-    for (y = 0; y < chart->plot.h; y += 2) {
-        fill(pen, x, chart->plot.y + y, 1, 1);
+    for (y = 0; y < chart->n[PLOT_H]; y += 2) {
+        fill(pen, x, chart->n[PLOT_Y] + y, 1, 1);
     }
     if (value == INK_UNKNOWN) {
         return;
     }
-    y = row_of(chart, half_units(chart, value, chart->factor));
+    y = row_of(chart, half_units(chart, value, chart->n[FACTOR]));
     for (out = 3; out; out--) {
         pen->paper = out != 2;
         fill(pen, x - out, y - out, 2 * out + 1, 2 * out + 1);
@@ -224,7 +242,7 @@ static const INK_FLASH int32_t clock_steps[20] = { 1,    2,    5,    10,   15,  
 /* Labels with the time of day, as many as stand apart. */
 static void hours(struct pen *pen, const struct chart *chart)
 {
-    int32_t now = value_of(pen, number(&pen->op)), interval = natural(pen), shown = interval * (chart->samples - 1);
+    int32_t now = value_of(pen, number(&pen->op)), interval = natural(pen), shown = interval * (chart->n[SAMPLES] - 1);
     const struct face *face = load(pen, number(&pen->op));
     int32_t newest, start, end;
     uint8_t step_at, drawn = 0;
@@ -258,7 +276,7 @@ static void hours(struct pen *pen, const struct chart *chart)
             left = left > end - width ? end - width : left;
             left = left < start ? start : left;
             if (drawn) {
-                int32_t y = chart->plot.y + chart->plot.h + 1;
+                int32_t y = chart->n[PLOT_Y] + chart->n[PLOT_H] + 1;
                 fill(pen, column, y, 1, 2);
                 set(pen, face, 0, pen->codes, pen->count, left, y + 4 + face->cap, 1);
             } else if (index > -floored(shown - newest, step)) {
@@ -277,14 +295,16 @@ static void hours(struct pen *pen, const struct chart *chart)
 }
 #endif
 
-static void history(struct pen *pen)
+static INK_APART void history(struct pen *pen)
 {
     struct chart chart;
     const struct face *face;
-    int32_t stroke, finest, wanted, range[2], least, limit = INK_UNKNOWN, step, count, last, unit;
+    int32_t finest, limit = INK_UNKNOWN, step, count, last, unit;
     uint8_t decimals, tens, shown, at, more;
     int any, on_zero, plot_now = 1, labels_now = 1;
+#if INK_HOURS
     struct cursor clock_at;
+#endif
 #if INK_MARKS
     struct marks marks;
 #endif
@@ -293,20 +313,20 @@ static void history(struct pen *pen)
 #endif
     chart.flags = byte(pen);
     more = byte(pen);
-    chart.ring = ring_of(pen->design, number(&pen->op));
-    chart.samples = natural(pen);
-    stroke = natural(pen);
-    read_box(pen, &chart.plot);
-    chart.factor = natural(pen);
-    chart.offset = integer(pen);
-    finest = natural(pen) * 2;
-    decimals = byte(pen);
-    wanted = natural(pen);
-    range[0] = integer(pen) * 2;
-    range[1] = integer(pen) * 2;
-    least = integer(pen) * 2;
+    for (at = 0; at < NUMBERS; at++) {
+        int is_signed = at == PLOT_X || at == PLOT_Y || at == OFFSET || at >= RANGE;
+        chart.n[at] = is_signed ? integer(pen) : natural(pen);
+    }
+    chart.n[PLOT_X] += pen->x;
+    chart.n[PLOT_Y] += pen->y;
+    chart.ring = ring_of(pen->design, (uint32_t)chart.n[FIELD]);
+    finest = chart.n[FINEST] * 2;
+    decimals = (uint8_t)chart.n[DECIMALS];
+#if INK_ENDS
     chart.low = chart.flags & LOW ? integer(pen) * 2 : 0;
     chart.high = chart.flags & HIGH ? integer(pen) * 2 : 0;
+#endif
+#if INK_LIMITS
     if (chart.flags & LIMIT_NUMBER) {
         limit = integer(pen) * 2;
     } else if (chart.flags & LIMIT_FIELD) {
@@ -314,9 +334,10 @@ static void history(struct pen *pen)
         count = natural(pen);
         limit = limit == INK_UNKNOWN ? limit : half_units(&chart, limit, count);
     }
+#endif
     face = load(pen, number(&pen->op));
 #if INK_MARKS
-    marks.decimal = 0;
+    marks.decimal = marks.group = 0;
     if (more & 2) {
         read_marks(&pen->op, &marks);
     }
@@ -324,42 +345,50 @@ static void history(struct pen *pen)
 #if INK_CURSORS
     if (more & 1) {
         cursor = whole_of(pen, &pen->op);
-        cursor = cursor < chart.samples ? cursor : chart.samples - 1;
+        cursor = cursor < chart.n[SAMPLES] ? cursor : chart.n[SAMPLES] - 1;
     }
 #endif
     (void)more;
+#if INK_HOURS
     clock_at = pen->op;
+#endif
 #if INK_MEMO
     if (pen->known) {
         chart.low = (int32_t)(pen->known[0] | (uint32_t)pen->known[1] << 16);
         chart.high = (int32_t)(pen->known[2] | (uint32_t)pen->known[3] << 16);
-        any = pen->known[4] != 0;
+        step = (int32_t)(pen->known[4] | (uint32_t)pen->known[5] << 16);
+        any = pen->known[6] != 0;
+        tens = 0;
         labels_now = 0;
     } else
 #endif
-    scale(pen, &chart, range, least, limit, &any);
+    {
+        any = scale(pen, &chart, limit);
+        step = nice_step(&chart, finest, chart.n[WANTED], &tens);
+        if (!HAS(&chart, INK_ENDS, LOW)) {
+            chart.low = floored(chart.low, step) * step;
+        }
+        if (!HAS(&chart, INK_ENDS, HIGH)) {
+            chart.high = -floored(-chart.high, step) * step;
+        }
+    }
 #if INK_MEMO
     if (pen->memo) {
         /* Labels are noted as lines of characters. */
-        uint16_t *known = note_op(pen, M_KNOWN);
+        uint16_t *known = note_op(pen, M_CHART);
         if (known) {
             known[0] = (uint16_t)chart.low;
             known[1] = (uint16_t)((uint32_t)chart.low >> 16);
             known[2] = (uint16_t)chart.high;
             known[3] = (uint16_t)((uint32_t)chart.high >> 16);
-            known[4] = (uint16_t)any;
+            known[4] = (uint16_t)step;
+            known[5] = (uint16_t)((uint32_t)step >> 16);
+            known[6] = (uint16_t)any;
         }
         plot_now = 0;
     }
 #endif
-    step = nice_step(&chart, finest, wanted, &tens);
-    if (!(chart.flags & LOW)) {
-        chart.low = floored(chart.low, step) * step;
-    }
-    if (!(chart.flags & HIGH)) {
-        chart.high = -floored(-chart.high, step) * step;
-    }
-    on_zero = range[1] > 0 && chart.low < 0 && chart.high >= 0;
+    on_zero = chart.n[RANGE_END] > 0 && chart.low < 0 && chart.high >= 0;
     shown = tens < decimals ? (uint8_t)(decimals - tens) : 0;
     unit = finest;
     for (at = 0; at < decimals && at < tens; at++) {
@@ -367,12 +396,17 @@ static void history(struct pen *pen)
     }
     count = -floored(-chart.low, step);
     last = floored(chart.high, step);
+    if (!labels_now && !HAS(&chart, INK_GRIDS, GRID)) {
+        last = count - 1;
+    }
     for (last = last > count + 4096 ? count + 4096 : last; count <= last; count++) {
-        int32_t y = row_of(&chart, count * step), x = chart.plot.x - 3;
-        if (plot_now && chart.flags & GRID && y >= chart.plot.y && y < chart.plot.y + chart.plot.h) {
-            broken(pen, &chart.plot, y, 1, 4);
+        int32_t y = row_of(&chart, count * step), x = chart.n[PLOT_X] - 3;
+#if INK_GRIDS
+        if (plot_now && chart.flags & GRID && y >= chart.n[PLOT_Y] && y < chart.n[PLOT_Y] + chart.n[PLOT_H]) {
+            broken(pen, &chart, y, 1, 4);
         }
-        if (labels_now && chart.flags & AXIS && pen->x0 < chart.plot.x) {
+#endif
+        if (labels_now && chart.flags & AXIS && pen->x0 < chart.n[PLOT_X]) {
             fill(pen, x, y, 2, 1);
             pen->count = 0;
             put_number(pen, count * step / unit, shown MARKED(&marks));
@@ -385,27 +419,34 @@ static void history(struct pen *pen)
         pen->op = clock_at;
         hours(pen, &chart);
     }
-#else
-    (void)clock_at;
 #endif
-    if (!plot_now || !clip(pen, chart.plot.x, chart.plot.y, chart.plot.w, chart.plot.h)) {
+    if (!plot_now || !clip(pen, chart.n[PLOT_X], chart.n[PLOT_Y], chart.n[PLOT_W], chart.n[PLOT_H])) {
         return;
     }
+#if INK_LIMITS
     if (limit != INK_UNKNOWN && limit >= chart.low && limit <= chart.high) {
-        broken(pen, &chart.plot, row_of(&chart, limit), 5, 8);
+        broken(pen, &chart, row_of(&chart, limit), 5, 8);
     }
-    if (chart.flags & BARS) {
+#endif
+#if INK_BAR_CHARTS
+    if (IS_BARS(&chart)) {
         bars(pen, &chart, on_zero);
-    } else {
-        lines(pen, &chart, stroke);
     }
+#else
+    (void)on_zero;
+#endif
+#if INK_LINE_CHARTS
+    if (!IS_BARS(&chart)) {
+        lines(pen, &chart);
+    }
+#endif
 #if INK_CURSORS
     if (cursor >= 0) {
         show_cursor(pen, &chart, cursor);
     }
 #endif
     if (!any) {
-        fill(pen, chart.plot.x + (chart.plot.w - 1) / 2 - 3, chart.plot.y + (chart.plot.h - 1) / 2, 7, 1);
+        fill(pen, chart.n[PLOT_X] + (chart.n[PLOT_W] - 1) / 2 - 3, chart.n[PLOT_Y] + (chart.n[PLOT_H] - 1) / 2, 7, 1);
     }
 }
 #endif

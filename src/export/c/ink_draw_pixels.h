@@ -28,15 +28,23 @@ static uint8_t next(struct cursor *cursor)
     return which == pairs[1] ? *cursor->at++ : code;
 }
 
+/* Numbers below this take one byte. */
+#define SMALL 160u
+
 static uint32_t number(struct cursor *at)
 {
-    uint32_t value = 0;
-    uint8_t shift = 0, byte;
-    do {
-        byte = next(at);
-        value |= (uint32_t)(byte & 0x7F) << shift;
-        shift = (uint8_t)(shift + 7);
-    } while (byte & 0x80 && shift < 35);
+    uint32_t value = next(at);
+    uint8_t shift;
+    if (value < SMALL) {
+        return value;
+    }
+    if (value < 255) {
+        value = (value - SMALL) << 8;
+        return SMALL + (value | next(at));
+    }
+    for (value = shift = 0; shift < 32; shift = (uint8_t)(shift + 8)) {
+        value |= (uint32_t)next(at) << shift;
+    }
     return value;
 }
 
@@ -104,7 +112,7 @@ static int32_t ratio(int32_t n, int32_t m, int32_t d)
 #endif
 #endif
 
-static int32_t floored(int32_t n, int32_t d)
+static INK_APART int32_t floored(int32_t n, int32_t d)
 {
     return (n < 0 ? n - d + 1 : n) / d;
 }
@@ -144,9 +152,9 @@ static int32_t sample(const struct pen *pen, const INK_FLASH struct ink_ring *ri
     }
     past += ring->first;
     at = (uint32_t)past[0] + ((uint32_t)past[1] << 8) + 2u * ring->samples - 1u - (uint32_t)back;
-    past += 2 + at % ring->samples * (ring->wide ? 4 : 2);
+    past += 2 + at % ring->samples * (IS_WIDE(ring) ? 4 : 2);
     value = (uint32_t)past[0] | (uint32_t)past[1] << 8;
-    if (ring->wide) {
+    if (IS_WIDE(ring)) {
         value |= (uint32_t)past[2] << 16 | (uint32_t)past[3] << 24;
         return value > 0x7FFFFFFFu ? -(int32_t)(0xFFFFFFFFu - value) - 1 : (int32_t)value;
     }
@@ -199,7 +207,7 @@ static int clip(struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h)
     return pen->x0 < pen->x1 && pen->y0 < pen->y1;
 }
 
-static void unclip(struct pen *pen)
+static INK_APART void unclip(struct pen *pen)
 {
     pen->x0 = pen->left;
     pen->y0 = pen->top;
@@ -242,7 +250,7 @@ static uint8_t flip_of(const struct pen *pen)
 
 #if INK_MEMO
 /* Kinds of entries in a memo: an area, a line of characters, an operation. */
-enum { M_FILL, M_RUN, M_OP, M_WITH = 16, M_EDGES = 5, M_RUN_HEAD = 3, M_OP_HEAD = 3, M_KNOWN = 5 };
+enum { M_FILL, M_RUN, M_OP, M_WITH = 16, M_EDGES = 5, M_RUN_HEAD = 3, M_OP_HEAD = 3, M_KNOWN = 5, M_CHART = 7 };
 
 /* Notes what lies within a rectangle and what may be drawn to, and so many cells more; they, or null where nothing is
    seen of it or there is no room. */
@@ -377,7 +385,7 @@ struct picture {
     uint32_t zeros;       /* before the next one */
     int32_t along, lines;
     uint8_t mode; /* 0 plain; else 16, and 8 where lines are compared with the one before, and the order of the codes */
-    uint8_t line[WIDEST / 8 + 1];
+    uint8_t line[INK_WIDEST / 8 + 2];
 };
 
 static uint32_t golomb(struct picture *picture)
@@ -397,7 +405,7 @@ static uint32_t golomb(struct picture *picture)
 static void begin(struct picture *picture)
 {
     int32_t at;
-    if (picture->along > WIDEST) {
+    if (picture->along > INK_WIDEST) {
         picture->lines = picture->along = 0;
     }
     for (at = 0; at < picture->along; at += 8) {
@@ -502,6 +510,9 @@ static void stamp(const struct pen *pen, struct picture *picture, int32_t a, int
 {
     struct span to;
     int32_t line, from, end, count;
+#if !INK_SCALED
+    scale = 1;
+#endif
     clip_span(pen, &to);
     from = to.a > a ? to.a - a : 0;
     end = to.a + to.along - a < picture->along * scale ? to.a + to.along - a : picture->along * scale;
@@ -511,10 +522,13 @@ static void stamp(const struct pen *pen, struct picture *picture, int32_t a, int
     }
     count = RESUMED(picture, known, line);
     for (b += line * scale; line < picture->lines && b < to.b + to.across; line++, b += scale) {
+#if INK_SCALED
         int32_t at, run = 0;
+#endif
         for (; count <= line; count++) {
             next_line(picture);
         }
+#if INK_SCALED
         if (scale == 1) {
             stamp_line(pen, picture->line, a, b, from, end);
             continue;
@@ -527,6 +541,9 @@ static void stamp(const struct pen *pen, struct picture *picture, int32_t a, int
                 run = 0;
             }
         }
+#else
+        stamp_line(pen, picture->line, a, b, from, end);
+#endif
     }
 #if INK_MEMO
     if (known) {
@@ -548,7 +565,7 @@ static void open_bitmap(struct pen *pen, struct picture *picture)
     picture->at = 0;
 }
 
-static void bitmap(struct pen *pen)
+static INK_APART void bitmap(struct pen *pen)
 {
     struct picture picture;
     struct span to;
@@ -563,7 +580,7 @@ static void bitmap(struct pen *pen)
     }
 #endif
     to_span(pen, pen->x, pen->y, pen->w, pen->h, &to);
-    stamp(pen, &picture, to.a, to.b, pen->head & MORE ? natural(pen) : 1, KNOWN(pen));
+    stamp(pen, &picture, to.a, to.b, INK_SCALED && pen->head & MORE ? natural(pen) : 1, KNOWN(pen));
 }
 
 #if INK_TILES

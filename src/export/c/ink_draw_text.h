@@ -3,8 +3,20 @@
 static void put(struct pen *pen, uint16_t code)
 {
     if (pen->count < INK_TEXT) {
-        pen->codes[pen->count++] = code;
+        pen->codes[pen->count++] = (ink_code)code;
     }
+}
+
+static uint16_t read_code(struct cursor *at)
+{
+    uint16_t code = next(at);
+#if INK_LONG_CODES
+    if (code >= 0xF0) {
+        code = (uint16_t)((code & 0x0F) << 8);
+        code = (uint16_t)(code | next(at));
+    }
+#endif
+    return code;
 }
 
 #if INK_MARKS
@@ -14,12 +26,6 @@ struct marks {
     uint16_t decimal, group;
     uint8_t rest, least;
 };
-
-static uint16_t read_code(struct cursor *at)
-{
-    uint16_t code = next(at);
-    return code < 0xF0 ? code : (uint16_t)((code & 0x0F) << 8 | next(at));
-}
 
 static void read_marks(struct cursor *at, struct marks *marks)
 {
@@ -120,9 +126,10 @@ struct moment {
     int32_t part[13]; /* in the order of the tables */
 };
 
-static void moment(const struct pen *pen, int32_t seconds, struct moment *at)
+static INK_APART void moment(const struct pen *pen, int32_t seconds, struct moment *at)
 {
     int32_t days = floored(seconds, 86400), rest = seconds - days * 86400, *part = at->part;
+#if INK_DATES
     int32_t day, year, month, leap;
     days += pen->design->epoch;
     part[9] = part[11] = (days + 4 + 700000) % 7;
@@ -143,6 +150,9 @@ static void moment(const struct pen *pen, int32_t seconds, struct moment *at)
     part[1] = year % 100;
     part[2] = month;
     part[10] = month - 1;
+#else
+    (void)pen;
+#endif
     part[4] = rest / 3600;
     part[5] = (part[4] + 11) % 12 + 1;
     part[12] = part[4] >= 12;
@@ -196,7 +206,7 @@ static void put_piece(struct pen *pen, struct cursor *at, uint8_t depth);
 static void put_text(struct pen *pen, struct cursor *at, MOMENT uint8_t depth)
 {
     for (;;) {
-        uint16_t code = next(at);
+        uint16_t code = read_code(at);
         uint32_t field;
         int32_t value;
         uint8_t decimals;
@@ -205,9 +215,6 @@ static void put_text(struct pen *pen, struct cursor *at, MOMENT uint8_t depth)
 #endif
         if (code == 0) {
             return;
-        }
-        if (code >= 0xF0) {
-            code = (uint16_t)((code & 0x0F) << 8 | next(at));
         }
 #if INK_CLOCKS
         if (code == 4) {
@@ -449,7 +456,7 @@ static void draw_glyph(const struct pen *pen, const struct face *face, uint32_t 
 }
 
 /* Sets codes from an origin on, drawn or only measured, and returns where they end. */
-static int32_t set(const struct pen *pen, const struct face *face, int32_t spacing, const uint16_t *codes, uint8_t count,
+static int32_t set(const struct pen *pen, const struct face *face, int32_t spacing, const ink_code *codes, uint8_t count,
                    int32_t x, int32_t y, int drawn)
 {
     uint8_t at;
@@ -542,29 +549,46 @@ static int32_t stand(int32_t pixels, int how)
 
 /* How text is set. */
 struct setting {
-    uint8_t face, smaller, flags;
+    uint8_t face, flags;
+#if INK_SMALLER
+    uint8_t smaller;
+#endif
+#if INK_SPACED
     int32_t spacing;
+#endif
 };
+
+#if INK_SPACED
+#define SPACING(setting) (setting)->spacing
+#else
+#define SPACING(setting) 0
+#endif
 
 static void read_setting(struct cursor *at, struct setting *setting)
 {
     setting->face = (uint8_t)number(at);
     setting->flags = next(at);
+#if INK_SPACED
     setting->spacing = setting->flags & SPACED ? signed_number(at) : 0;
+#endif
+#if INK_SMALLER
     setting->smaller = setting->flags & SMALLER ? (uint8_t)number(at) : 0;
+#endif
 }
 
 /* Characters of the line that begins at `start`, without what it ends with. */
-static uint8_t line(const struct pen *pen, const struct face *face, const struct setting *setting, uint8_t start,
+static INK_APART uint8_t line(const struct pen *pen, const struct face *face, const struct setting *setting, uint8_t start,
                     int32_t room)
 {
-    const uint16_t *codes = pen->codes + start;
-    uint8_t most = (uint8_t)(pen->count - start), fits = 0, at;
+    const ink_code *codes = pen->codes + start;
+    uint8_t most = (uint8_t)(pen->count - start), at;
+#if INK_WRAPS
+    uint8_t fits = 0;
     int any = 0;
     for (at = 0;; at++) {
         int ends = at == most || codes[at] == 5;
         if (ends || (codes[at] == SPACE && setting->flags & WRAP)) {
-            if (any && setting->flags & WRAP && set(pen, face, setting->spacing, codes, at, 0, 0, 0) > room) {
+            if (any && setting->flags & WRAP && set(pen, face, SPACING(setting), codes, at, 0, 0, 0) > room) {
                 break;
             }
             any = 1;
@@ -575,65 +599,89 @@ static uint8_t line(const struct pen *pen, const struct face *face, const struct
         }
     }
     return fits;
+#else
+    (void)face;
+    (void)setting;
+    (void)room;
+    for (at = 0; at != most && codes[at] != 5; at++) {
+    }
+    return at;
+#endif
 }
+
+#if INK_ELLIPSES
+/* Sets the characters that leave room for an ellipsis, and that. */
+static void shorten(struct pen *pen, const struct face *face, int32_t spacing, ink_code *codes, uint8_t shown, int32_t x,
+                    int32_t y, int32_t w, int how)
+{
+    ink_code kept;
+    int32_t here;
+    for (;; shown--) {
+        for (; shown && codes[shown - 1] == SPACE; shown--) {
+        }
+        kept = codes[shown];
+        codes[shown] = DOTS;
+        here = set(pen, face, spacing, codes, (uint8_t)(shown + 1), 0, 0, 0);
+        if (!shown || here <= w) {
+            break;
+        }
+        codes[shown] = kept;
+    }
+    set(pen, face, spacing, codes, (uint8_t)(shown + 1), x + stand(w - here, how), y, 1);
+    codes[shown] = kept;
+}
+#endif
 
 /* Sets the composed text into a room. A baseline is stated where the vertical place is 3: then y is its row. */
 static void set_text(struct pen *pen, const struct setting *setting, int32_t x, int32_t y, int32_t w, int32_t h)
 {
     const struct face *face = load(pen, setting->face);
     uint8_t flags = setting->flags, start, fits, vertical = flags >> 2 & 3;
-    int32_t lines = 0, widest = 0, here;
-    for (start = 0; vertical != 3 && start <= pen->count; start = (uint8_t)(start + fits + 1), lines++) {
+    int32_t below = 0, here;
+#if INK_SMALLER
+    int32_t widest = 0;
+#endif
+    for (start = 0; vertical != 3 && start <= pen->count; start = (uint8_t)(start + fits + 1), below += face->pitch) {
         fits = line(pen, face, setting, start, w);
+#if INK_SMALLER
         if (flags & SMALLER) {
-            here = set(pen, face, setting->spacing, pen->codes + start, fits, 0, 0, 0);
+            here = set(pen, face, SPACING(setting), pen->codes + start, fits, 0, 0, 0);
             widest = here > widest ? here : widest;
         }
+#endif
     }
-    if (flags & SMALLER && (widest > w || (flags & WRAP && face->pitch * lines > h))) {
+#if INK_SMALLER
+    if (flags & SMALLER && (widest > w || (flags & WRAP && below > h))) {
         face = load(pen, setting->smaller);
-        lines = 0;
-        for (start = 0; start <= pen->count; start = (uint8_t)(start + fits + 1), lines++) {
+        for (start = 0, below = 0; start <= pen->count; start = (uint8_t)(start + fits + 1), below += face->pitch) {
             fits = line(pen, face, setting, start, w);
         }
     }
-    here = face->pitch * (lines - 1);
+#endif
     if (vertical == 0) {
         y += face->ascent;
     } else if (vertical == 1) {
-        y += floored(h - here - face->cap, 2) + face->cap;
+        y += floored(h - below + face->pitch - face->cap, 2) + face->cap;
     } else if (vertical == 2) {
-        y += h - (face->pitch - face->ascent) - here;
+        y += h + face->ascent - below;
     }
     for (start = 0; start <= pen->count; start = (uint8_t)(start + fits + 1), y += face->pitch) {
-        uint16_t *codes = pen->codes + start;
-        uint8_t shown;
-        fits = shown = vertical == 3 ? pen->count : line(pen, face, setting, start, w);
+        ink_code *codes = pen->codes + start;
+        fits = vertical == 3 ? pen->count : line(pen, face, setting, start, w);
         if (y - face->above >= pen->y1 || y + face->below <= pen->y0) {
             continue;
         }
         here = w;
-        if (flags & (ELLIPSIS | 3)) {
-            here = set(pen, face, setting->spacing, codes, shown, 0, 0, 0);
+        if (flags & ((INK_ELLIPSES ? ELLIPSIS : 0) | 3)) {
+            here = set(pen, face, SPACING(setting), codes, fits, 0, 0, 0);
         }
+#if INK_ELLIPSES
         if (flags & ELLIPSIS && here > w) {
-            uint16_t kept;
-            for (;; shown--) {
-                for (; shown && codes[shown - 1] == SPACE; shown--) {
-                }
-                kept = codes[shown];
-                codes[shown] = DOTS;
-                here = set(pen, face, setting->spacing, codes, (uint8_t)(shown + 1), 0, 0, 0);
-                if (!shown || here <= w) {
-                    break;
-                }
-                codes[shown] = kept;
-            }
-            set(pen, face, setting->spacing, codes, (uint8_t)(shown + 1), x + stand(w - here, flags & 3), y, 1);
-            codes[shown] = kept;
+            shorten(pen, face, SPACING(setting), codes, fits, x, y, w, flags & 3);
             continue;
         }
-        set(pen, face, setting->spacing, codes, shown, x + stand(w - here, flags & 3), y, 1);
+#endif
+        set(pen, face, SPACING(setting), codes, fits, x + stand(w - here, flags & 3), y, 1);
     }
 }
 

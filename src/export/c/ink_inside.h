@@ -15,7 +15,7 @@
    Reaction: alternatives: count, each its bytes, conditions, actions. Condition: test (0 never, 1 below, 2 from, 3 is),
    field, signed limit; 3 more: other field, signed decimals of it less this one's. Choice: field, its decimals. Action:
    0 change, 1 go, 2 go by field: choice, count, screens, 3 back, 4 open, 5 close, 6 cancel, 7 one of several changes:
-   choice, count, each its bytes and its change. Change: how (0 by, 1 to, 2 digit; 4 wrap, 8 a box opens outside,
+   choice, count, each its bytes and its change, 8 go by field of what a field counts: counting choice, then as 2. Change: how (0 by, 1 to, 2 digit; 4 wrap, 8 a box opens outside,
    16 within what a field counts, 32 in units), field, of a digit the cursor's choice, ends, the box, the counting choice
    and the field's own decimals, then the signed amount or, in units, choice, count, and for each its bytes, 1 if it is
    the own unit, signed amount, multiplier, divisor, signed offset. Within: count, each: counting choice, choice, ends.
@@ -30,7 +30,7 @@
 extern "C" {
 #endif
 
-enum { INK_VERSION = 2, INK_FLAGS = 8, INK_WAITING = 32 };
+enum { INK_VERSION = 2, INK_FLAGS = 8, INK_WAITING = 16 };
 
 /* Thousandths of an amount: as it is. */
 #define INK_ONCE 1000u
@@ -52,7 +52,13 @@ struct ink_reader {
 
 struct ink_key_rule {
     ink_time hold_after, repeat_after, repeat_every;
-    uint32_t press, release, hold, faster_from, faster; /* reactions are places; 0 for none */
+    uint32_t press, hold; /* reactions are places; 0 for none */
+#if INK_RELEASES
+    uint32_t release;
+#endif
+#if INK_FASTER
+    uint32_t faster_from, faster;
+#endif
     uint8_t holds, repeats;
 };
 
@@ -83,25 +89,47 @@ void ink_put_time(int32_t *cells, ink_time time);
 
 int32_t ink_value(const struct ink_machine *machine, uint32_t field);
 void ink_put(struct ink_machine *machine, uint32_t field, int32_t number);
+#if INK_WITHIN
 void ink_keep_within(struct ink_machine *machine, uint32_t changed);
+#else
+#define ink_keep_within(machine, changed) ((void)0)
+#endif
 int ink_hold(const struct ink_machine *machine, struct ink_reader *reader);
 uint16_t ink_front(const struct ink_scene *scene);
 
 /* What a reaction did. */
 enum { INK_DID = 1, INK_ENTERED = 2, INK_FRONTED = 4 };
-int ink_react(struct ink_machine *machine, uint32_t reaction, uint32_t times);
+/* The factor in thousandths is for what changes add. */
+#if INK_FASTER
+#define INK_TIMES(times) , times
+#define INK_TIMES_TAKEN , uint32_t times
+#else
+#define INK_TIMES(times)
+#define INK_TIMES_TAKEN
+#endif
+/* With `stays` it changes fields and leads nowhere. */
+int ink_react(struct ink_machine *machine, uint32_t reaction INK_TIMES_TAKEN, int stays);
 int ink_happen(struct ink_machine *machine, uint32_t event);
 int ink_rose(struct ink_machine *machine);
 void ink_save(struct ink_machine *machine);
+#if INK_FLOW_STATES
 void ink_show_front(struct ink_machine *machine);
+#else
+#define ink_show_front(machine) ((void)0)
+#endif
 
 /* Cells of a key: when it went down, repetitions, state. */
 enum { INK_KEY_CELLS = 4, INK_KEY_REPEATS = 2, INK_KEY_STATE = 3 };
 enum { INK_DOWN = 1, INK_HELD = 2, INK_OF_ANOTHER = 4 };
+/* Above these bits of its state: what was in front when it went down. */
+enum { INK_KEY_FRONT = 8 };
 
 /* What happens at an interval: an event within hours of the day, or a sample, where `event` is its field. */
 struct ink_beat {
-    ink_time interval, from, length;
+    ink_time interval;
+#if INK_DAY_HOURS
+    ink_time from, length;
+#endif
     struct ink_reader renewal;
     uint32_t event;
     uint8_t renews;

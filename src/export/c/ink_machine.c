@@ -214,6 +214,24 @@ int ink_event(struct ink_machine *machine, ink_time now, uint16_t event)
     return 1;
 }
 
+int ink_arrived(struct ink_machine *machine, ink_time now, uint16_t field, int32_t number)
+{
+    if (machine->sending || field >= machine->fields) {
+        return 0;
+    }
+    set_now(machine, now);
+    if (ink_value(machine, field) != number) {
+        ink_put(machine, field, number);
+        ink_past_add(machine->design, (uint8_t *)(machine->scene.values + machine->fields), field, number);
+        ink_keep_within(machine, field);
+        if (!machine->stale) {
+            machine->stale = 1;
+        }
+        ink_rise(machine);
+    }
+    return 1;
+}
+
 void ink_locale(struct ink_machine *machine, uint8_t locale)
 {
     uint32_t field = ink_word(&machine->rules, INK_LANGUAGE);

@@ -7,6 +7,35 @@
 
 #include "ink_draw.h"
 
+/* What a design needs of the machine: the exporter leaves out code that it does not. */
+#ifndef INK_FROZEN
+#define INK_FROZEN 1
+#endif
+#ifndef INK_RELEASES
+#define INK_RELEASES 1
+#endif
+#ifndef INK_FASTER
+#define INK_FASTER 1
+#endif
+#ifndef INK_OPENS
+#define INK_OPENS 1
+#endif
+#ifndef INK_WITHIN
+#define INK_WITHIN 1
+#endif
+#ifndef INK_PICKS
+#define INK_PICKS 1
+#endif
+#ifndef INK_COMPARES
+#define INK_COMPARES 1
+#endif
+#ifndef INK_DAY_HOURS
+#define INK_DAY_HOURS 1
+#endif
+#ifndef INK_FLOW_STATES
+#define INK_FLOW_STATES 1
+#endif
+
 #ifdef __cplusplus
 extern "C" {
 #endif
@@ -27,33 +56,35 @@ struct ink_rules {
 
 /* What is to be seen: a screen, boxes over it, and the values they show. */
 struct ink_scene {
-    int32_t *values; /* of the moment, by field, in units of the last decimal; the rings of the past follow */
-    int32_t *below;  /* the same once for each frozen box: what lies below it shows these */
-    uint16_t screen;
-    uint16_t boxes[INK_BOXES]; /* the front one last */
     uint8_t box_count;
     uint8_t frozen; /* a bit for each box */
     uint8_t locale;
+    uint16_t screen;
+    uint16_t boxes[INK_BOXES]; /* the front one last */
+    int32_t *values; /* of the moment, by field, in units of the last decimal; the rings of the past follow */
+    int32_t *below;  /* the same once for each frozen box: what lies below it shows these */
 };
 
-/* A running device. Read what you like; change it by the calls below. */
+/* A running device. Read what you like; change it by the calls below. What is small stands first: a processor with short
+   instructions reaches only so far. */
 struct ink_machine {
-    struct ink_scene scene;
+    uint8_t keys, box_limit, frozen_limit;
+    uint8_t stale;        /* the frame is out of date: 1 by the device itself, 2 by a person */
+    uint8_t full_awaited; /* at the age that the policy states */
+    uint8_t sending;      /* a frame is on its way to the panel: events must wait */
+    uint16_t entered;     /* the screen entered since the last frame, and 1; 0 for none */
+    uint16_t timer_count; /* of what is in front */
+    uint16_t waiting_first, waiting_count;
+    uint16_t back_count;
     struct ink_rules rules;
+    struct ink_scene scene;
     const INK_FLASH struct ink_design *design;
     ink_time now, busy_until, last_refresh, last_full; /* INK_NEVER before the first */
     int32_t *fresh, *saved, *held, *beats, *timers, *down, *waiting;
     uint32_t fields, block, events, /* block: cells of the values with their past */
         beat_count, timer_limit, saved_screen, saved_box;
     uint32_t partials; /* since the last full refresh */
-    uint16_t back[INK_BACK], back_count;
-    uint16_t entered;     /* the screen entered since the last frame, and 1; 0 for none */
-    uint16_t timer_count; /* of what is in front */
-    uint16_t waiting_first, waiting_count;
-    uint8_t keys, box_limit, frozen_limit;
-    uint8_t stale;        /* the frame is out of date: 1 by the device itself, 2 by a person */
-    uint8_t full_awaited; /* at the age that the policy states */
-    uint8_t sending;      /* a frame is on its way to the panel: events must wait */
+    uint16_t back[INK_BACK];
 };
 
 /* Cells of 32 bits that a machine needs for these rules. */
@@ -83,6 +114,11 @@ int ink_key(struct ink_machine *machine, ink_time now, uint8_t key, int down);
 /* An event from outside. Returns 0 where it may not happen: its condition does not hold, or a frame is on its way to
    the panel (sending), and it should be told again after the refresh has begun. */
 int ink_event(struct ink_machine *machine, ink_time now, uint16_t event);
+
+/* A value arrives: what no interval and no event renews, such as whether USB is attached, the link and the charge. The
+   field takes it at once; the number lies within its range. Returns 0 while a frame is on its way to the panel (sending):
+   then it should be told again after the refresh has begun. */
+int ink_arrived(struct ink_machine *machine, ink_time now, uint16_t field, int32_t number);
 
 /* Another locale, where no field chooses it. */
 void ink_locale(struct ink_machine *machine, uint8_t locale);

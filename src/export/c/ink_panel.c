@@ -45,10 +45,47 @@ int ink_panel_init(struct ink_panel *panel, struct ink_machine *machine, int32_t
     panel->strip = strip;
     panel->strip_size = strip_size;
     panel->blank = 1;
-    panel->again = panel->planes = panel->began = 0;
+    panel->again = panel->planes = 0;
+#if INK_MEMO
+    panel->memo_size = 0;
+    panel->seen = 0;
+#endif
     return count >= panel_cells(machine) && strip_size >= 2 * word(panel, INK_STRIDE) &&
            word(panel, INK_STRIDE) == packing->stride && word(panel, INK_LINES) == packing->lines &&
            packing->stride && packing->lines;
+}
+
+#if INK_MEMO
+void ink_panel_memo(struct ink_panel *panel, uint16_t *cells, uint16_t size)
+{
+    panel->memo = cells;
+    panel->memo_size = size;
+}
+
+/* Makes the memo of a scene, in its half of the cells or in all of them. */
+static void see(struct ink_panel *panel, const struct ink_scene *scene, uint8_t half, int all)
+{
+    struct ink_sight *sight = panel->sights + half;
+    uint16_t size = (uint16_t)(all ? panel->memo_size : panel->memo_size / 2);
+    if (scene && panel->memo_size) {
+        ink_view_scene(panel->machine, scene, &sight->view, sight->layers);
+        ink_memo_make(&sight->memo, panel->machine->design, &sight->view, panel->memo + (half ? size : 0), size);
+    }
+}
+#endif
+
+/* Draws lines of a scene, by its memo where there is one. */
+static void draw(struct ink_panel *panel, const struct ink_scene *scene, uint8_t half, uint8_t *strip, uint32_t first_line,
+                 uint16_t lines)
+{
+#if INK_MEMO
+    if (scene && panel->memo_size && half < 2) {
+        ink_memo_draw(&panel->sights[half].memo, strip, (uint16_t)first_line, lines);
+        return;
+    }
+#endif
+    (void)half;
+    ink_draw_scene(panel->machine, scene, strip, (uint16_t)first_line, lines);
 }
 
 /* Lines that a strip holds, of so many that are wanted. */
@@ -58,7 +95,7 @@ static uint16_t fits(const struct ink_panel *panel, uint32_t size, uint32_t want
     return (uint16_t)(lines < wanted ? lines : wanted);
 }
 
-static void note(struct changed *changed, uint32_t unit, uint32_t place, uint8_t bits)
+static INK_APART void note(struct changed *changed, uint32_t unit, uint32_t place, uint8_t bits)
 {
     if (!changed->any || unit < changed->first_unit) {
         changed->first_unit = unit;
@@ -96,21 +133,29 @@ static int along_lines(uint8_t layout)
 }
 
 /* Compares what is shown with what is to be shown. */
-static void compare(const struct ink_panel *panel, int whole, struct changed *changed)
+static void compare(struct ink_panel *panel, int whole, struct changed *changed)
 {
     const struct ink_machine *machine = panel->machine;
+    const struct ink_scene *shown = panel->blank ? 0 : &panel->shown;
     uint32_t stride = machine->design->packing.stride, line, at, all = machine->design->packing.lines;
     uint16_t lines;
     int along = along_lines(layout(panel));
     changed->any = 0;
     changed->first_unit = changed->last_unit = changed->first_place = changed->last_place = 0;
     changed->first_bits = changed->last_bits = 0;
+#if INK_MEMO
+    /* Where the first difference is enough, a memo is not worth making. */
+    if (!whole) {
+        see(panel, shown, 0, 0);
+        see(panel, &machine->scene, 1, 0);
+    }
+#endif
     for (line = 0; line < all; line += lines) {
         uint8_t *old = panel->strip, *next;
         lines = fits(panel, panel->strip_size / 2, all - line);
         next = old + lines * stride;
-        ink_draw_scene(machine, panel->blank ? 0 : &panel->shown, old, (uint16_t)line, lines);
-        ink_draw_scene(machine, &machine->scene, next, (uint16_t)line, lines);
+        draw(panel, shown, whole ? 2 : 0, old, line, lines);
+        draw(panel, &machine->scene, whole ? 2 : 1, next, line, lines);
         for (at = 0; at < lines * stride; at++) {
             uint8_t bits = (uint8_t)(old[at] ^ next[at]);
             if (bits) {
@@ -279,6 +324,9 @@ static int prepare(struct ink_panel *panel, uint8_t why, int covered, const stru
     machine->sending = 1;
     panel->planes = ink_byte(&machine->rules, why ? INK_AT_PLANES : INK_AT_PARTIAL_PLANES) > 1 ? 2 : 1;
     panel->next_line = task->first_line;
+#if INK_MEMO
+    panel->seen = 0;
+#endif
     return 1;
 }
 
@@ -292,6 +340,9 @@ static void send(struct ink_panel *panel, struct ink_task *task)
     if (panel->planes && panel->next_line >= end) {
         panel->planes--;
         panel->next_line = task->first_line;
+#if INK_MEMO
+        panel->seen = 0;
+#endif
     }
     if (!panel->planes) {
         if (!panel->again) {
@@ -308,7 +359,13 @@ static void send(struct ink_panel *panel, struct ink_task *task)
     }
     task->first_line = panel->next_line;
     task->lines = fits(panel, panel->strip_size, end - panel->next_line);
-    ink_draw_scene(machine, scene, panel->strip, task->first_line, task->lines);
+#if INK_MEMO
+    if (!panel->seen) {
+        see(panel, scene, 0, 1);
+        panel->seen = 1;
+    }
+#endif
+    draw(panel, scene, 0, panel->strip, task->first_line, task->lines);
     task->bytes = panel->strip + task->first_byte;
     panel->next_line = (uint16_t)(panel->next_line + task->lines);
 }
@@ -339,8 +396,11 @@ static int look(struct ink_panel *panel, int16_t temperature)
     if (ink_look(machine, &entered)) {
         choose_locale(machine);
         why = reason(machine, temperature, entered, &covered);
-        compare(panel, why != INK_NO_REASON, &changed);
-        if (changed.any || machine->last_full == INK_NEVER) {
+        changed.any = machine->last_full == INK_NEVER;
+        if (!changed.any) {
+            compare(panel, why != INK_NO_REASON, &changed);
+        }
+        if (changed.any) {
             return prepare(panel, why, covered, &changed) ? 1 : -1;
         }
         adopt(panel);

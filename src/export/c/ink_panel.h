@@ -44,17 +44,31 @@ struct ink_task {
     uint8_t kind, mode, reason, plane;
 };
 
+#if INK_MEMO
+/* A scene as it is drawn in strips. */
+struct ink_sight {
+    struct ink_memo memo;
+    struct ink_view view;
+    struct ink_layer layers[INK_BOXES + 1];
+};
+#endif
+
 struct ink_panel {
-    struct ink_machine *machine;
-    struct ink_scene shown; /* what the panel shows */
-    uint8_t *strip;         /* where lines are drawn */
-    uint32_t strip_size;
-    struct ink_task task;
-    uint16_t next_line;
     uint8_t blank;  /* the panel shows nothing yet */
     uint8_t again;  /* what is shown is sent once more */
     uint8_t planes; /* still to be sent */
-    uint8_t began;  /* everything was sent; the refresh is to begin */
+    uint16_t next_line;
+    struct ink_machine *machine;
+    uint8_t *strip; /* where lines are drawn */
+    uint32_t strip_size;
+    struct ink_scene shown; /* what the panel shows */
+    struct ink_task task;
+#if INK_MEMO
+    struct ink_sight sights[2]; /* what is shown, and what is to be shown; while lines are sent, the first is what they are of */
+    uint16_t *memo;
+    uint16_t memo_size;
+    uint8_t seen; /* the first sight is what is sent */
+#endif
 };
 
 /* Cells of 32 bits that a panel needs for these rules. */
@@ -67,8 +81,18 @@ uint32_t ink_strip_size(const INK_FLASH struct ink_rules *rules);
 int ink_panel_init(struct ink_panel *panel, struct ink_machine *machine, int32_t *cells, uint32_t count, uint8_t *strip,
                    uint32_t strip_size);
 
+#if INK_MEMO
+/* Gives a prepared panel cells of 16 bits in which it remembers what it draws, so that strips cost little; see ink_memo. Both
+   what is shown and what is to be shown take a half. The panel must stay where it is. */
+void ink_panel_memo(struct ink_panel *panel, uint16_t *cells, uint16_t size);
+#endif
+
 /* The next thing to do at this time and temperature, in tenths of a degree Celsius. Carries out what is due first. */
 void ink_next(struct ink_panel *panel, ink_time now, int16_t temperature, struct ink_task *task);
+
+/* What a scene shows; `layers` holds INK_BOXES + 1. */
+void ink_view_scene(const struct ink_machine *machine, const struct ink_scene *scene, struct ink_view *view,
+                    struct ink_layer *layers);
 
 /* Draws lines of the packed frame of a scene; of no scene, paper. */
 void ink_draw_scene(const struct ink_machine *machine, const struct ink_scene *scene, uint8_t *strip,

@@ -73,7 +73,9 @@ void ink_read_key(struct ink_reader *reader, struct ink_key_rule *rule)
 {
     uint32_t flags = ink_number(reader);
     rule->press = flags & 1u ? ink_number(reader) : 0;
+#if INK_RELEASES
     rule->release = flags & 2u ? ink_number(reader) : 0;
+#endif
     rule->holds = (flags & 4u) != 0;
     rule->hold_after = rule->holds ? ink_duration(reader) : 0;
     rule->hold = rule->holds ? ink_number(reader) : 0;
@@ -83,8 +85,10 @@ void ink_read_key(struct ink_reader *reader, struct ink_key_rule *rule)
     if (!rule->repeat_every) {
         rule->repeat_every = 1;
     }
+#if INK_FASTER
     rule->faster_from = flags & 16u ? ink_number(reader) : 0xFFFFFFFFu;
     rule->faster = flags & 16u ? ink_number(reader) : INK_ONCE;
+#endif
 }
 
 struct ink_reader ink_part(const struct ink_machine *machine, uint32_t screen, uint8_t part)
@@ -124,9 +128,13 @@ void ink_skip_condition(struct ink_reader *reader)
 {
     uint32_t test = ink_number(reader);
     (void)ink_number(reader);
+#if INK_COMPARES
     if (test > 3) {
         (void)ink_number(reader);
     }
+#else
+    (void)test;
+#endif
     (void)ink_number(reader);
 }
 

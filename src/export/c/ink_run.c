@@ -92,9 +92,8 @@ void ink_rise(struct ink_machine *machine)
     }
 }
 
-static int press(struct ink_machine *machine, uint32_t reaction, uint32_t times)
+static int answer(struct ink_machine *machine, int did)
 {
-    int did = ink_react(machine, reaction, times);
     if (did) {
         mark(machine, 2);
     }
@@ -105,9 +104,14 @@ static int press(struct ink_machine *machine, uint32_t reaction, uint32_t times)
     return did != 0;
 }
 
-static void key_rule(const struct ink_machine *machine, uint8_t key, struct ink_key_rule *rule)
+static int press(struct ink_machine *machine, uint32_t reaction INK_TIMES_TAKEN)
 {
-    struct ink_reader reader = ink_part(machine, ink_front(&machine->scene), INK_KEY_RULES);
+    return answer(machine, ink_react(machine, reaction INK_TIMES(times), 0));
+}
+
+static void key_rule(const struct ink_machine *machine, uint32_t screen, uint8_t key, struct ink_key_rule *rule)
+{
+    struct ink_reader reader = ink_part(machine, screen, INK_KEY_RULES);
     uint8_t at;
     for (at = 0; at <= key; at++) {
         ink_read_key(&reader, rule);
@@ -119,25 +123,41 @@ int ink_carry_out(struct ink_machine *machine, ink_time made, uint8_t key, int d
     struct ink_key_rule rule;
     int32_t *cells = machine->down + INK_KEY_CELLS * key, state = cells[INK_KEY_STATE];
     int acted = 0;
-    key_rule(machine, key, &rule);
     if (down) {
+        uint16_t front;
+        if (state & INK_DOWN) {
+            /* It was let go before, unseen. */
+            (void)ink_carry_out(machine, made, key, 0);
+        }
+        front = ink_front(&machine->scene);
+        key_rule(machine, front, key, &rule);
         ink_put_time(cells, made);
         cells[INK_KEY_REPEATS] = 0;
-        cells[INK_KEY_STATE] = INK_DOWN;
-        return !rule.holds && press(machine, rule.press, INK_ONCE);
+        cells[INK_KEY_STATE] = (int32_t)((uint32_t)front << INK_KEY_FRONT | INK_DOWN);
+        return !rule.holds && press(machine, rule.press INK_TIMES(INK_ONCE));
     }
     cells[INK_KEY_STATE] = 0;
-    if ((state & (INK_DOWN | INK_OF_ANOTHER)) != INK_DOWN) {
+    if (!(state & INK_DOWN)) {
         return 0;
+    }
+    key_rule(machine, (uint32_t)state >> INK_KEY_FRONT, key, &rule);
+    if (state & INK_OF_ANOTHER) {
+#if INK_RELEASES
+        return answer(machine, ink_react(machine, rule.release INK_TIMES(INK_ONCE), 1));
+#else
+        return 0;
+#endif
     }
     if (rule.holds && !(state & INK_HELD)) {
         /* A key that waited for the panel may have been held long enough meanwhile. */
         int enough = made >= ink_later(ink_get_time(cells), rule.hold_after);
-        acted = press(machine, enough ? rule.hold : rule.press, INK_ONCE);
+        acted = press(machine, enough ? rule.hold : rule.press INK_TIMES(INK_ONCE));
     }
+#if INK_RELEASES
     if (rule.release) {
-        acted |= press(machine, rule.release, INK_ONCE);
+        acted |= press(machine, rule.release INK_TIMES(INK_ONCE));
     }
+#endif
     return acted;
 }
 
@@ -154,7 +174,7 @@ ink_time ink_stays(const struct ink_machine *machine, uint8_t *key, int *hold)
         if ((cells[INK_KEY_STATE] & (INK_DOWN | INK_OF_ANOTHER)) != INK_DOWN) {
             continue;
         }
-        key_rule(machine, at, &rule);
+        key_rule(machine, ink_front(&machine->scene), at, &rule);
         since = ink_get_time(cells);
         if (rule.holds && !(cells[INK_KEY_STATE] & INK_HELD)) {
             time = ink_later(since, rule.hold_after);
@@ -186,10 +206,10 @@ static void stay(struct ink_machine *machine, uint8_t key, int hold)
     uint32_t repeats = (uint32_t)cells[INK_KEY_REPEATS] + 1;
     ink_time begun, missed;
     uint64_t rest;
-    key_rule(machine, key, &rule);
+    key_rule(machine, ink_front(&machine->scene), key, &rule);
     if (hold) {
         cells[INK_KEY_STATE] |= INK_HELD;
-        (void)press(machine, rule.hold, INK_ONCE);
+        (void)press(machine, rule.hold INK_TIMES(INK_ONCE));
         return;
     }
     begun = ink_later(ink_get_time(cells), rule.repeat_after);
@@ -201,7 +221,7 @@ static void stay(struct ink_machine *machine, uint8_t key, int hold)
         return;
     }
     cells[INK_KEY_REPEATS] = (int32_t)(missed > repeats ? (uint32_t)missed : repeats);
-    (void)press(machine, rule.press, repeats >= rule.faster_from ? rule.faster : INK_ONCE);
+    (void)press(machine, rule.press INK_TIMES(repeats >= rule.faster_from ? rule.faster : INK_ONCE));
 }
 
 void ink_read_beat(const struct ink_machine *machine, struct ink_reader *reader, struct ink_beat *beat)
@@ -209,17 +229,22 @@ void ink_read_beat(const struct ink_machine *machine, struct ink_reader *reader,
     uint32_t kind = ink_number(reader);
     beat->renews = kind == 1;
     beat->interval = ink_duration(reader);
+#if INK_DAY_HOURS
     beat->from = 0;
     beat->length = INK_NEVER;
+#endif
     beat->renewal = *reader;
     beat->event = ink_number(reader);
     if (beat->renews) {
         (void)ink_number(reader);
         (void)ink_hold(machine, reader);
-    } else if (kind == 2) {
+    }
+#if INK_DAY_HOURS
+    if (kind == 2) {
         beat->from = ink_duration(reader);
         beat->length = ink_duration(reader);
     }
+#endif
     if (!beat->interval) {
         beat->interval = 1;
     }
@@ -227,7 +252,6 @@ void ink_read_beat(const struct ink_machine *machine, struct ink_reader *reader,
 
 static void do_beat(struct ink_machine *machine, const struct ink_beat *beat)
 {
-    const ink_time day = 86400000u;
     struct ink_reader reader;
     if (beat->renews) {
         reader = beat->renewal;
@@ -241,7 +265,9 @@ static void do_beat(struct ink_machine *machine, const struct ink_beat *beat)
         }
         return;
     }
+#if INK_DAY_HOURS
     if (beat->length != INK_NEVER) {
+        const ink_time day = 86400000u;
         ink_time time, from;
         (void)ink_divide(machine->now, day, &time);
         (void)ink_divide(beat->from, day, &from);
@@ -249,6 +275,7 @@ static void do_beat(struct ink_machine *machine, const struct ink_beat *beat)
             return;
         }
     }
+#endif
     reader = ink_event_rule(machine, beat->event);
     (void)ink_number(&reader);
     if (ink_hold(machine, &reader)) {
@@ -299,7 +326,7 @@ static void end_timer(struct ink_machine *machine, uint32_t timer)
         (void)ink_duration(&reader);
         reaction = ink_number(&reader);
     }
-    did = ink_react(machine, reaction, INK_ONCE);
+    did = ink_react(machine, reaction INK_TIMES(INK_ONCE), 0);
     if (did) {
         mark(machine, 2);
     }

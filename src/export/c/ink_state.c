@@ -1,6 +1,9 @@
 /* What a device shows and holds, and what reactions do to it; no time passes here. MIT OR Apache-2.0. */
 #include "ink_inside.h"
 
+/* No design has so many. */
+#define INK_NO_SCREEN 0xFFFFFFFFu
+
 int32_t ink_value(const struct ink_machine *machine, uint32_t field)
 {
     return field < machine->fields ? machine->scene.values[field] : INK_UNKNOWN;
@@ -18,6 +21,7 @@ uint16_t ink_front(const struct ink_scene *scene)
     return scene->box_count ? scene->boxes[scene->box_count - 1] : scene->screen;
 }
 
+#if INK_COMPARES
 /* Whether a number is below (-1), at (0) or above (1) another one that counts so many decimals fewer. */
 static int order(int32_t number, int32_t other, int32_t decimals)
 {
@@ -34,11 +38,14 @@ static int order(int32_t number, int32_t other, int32_t decimals)
     return share < other ? -1 : share > other || rest ? 1 : 0;
 }
 
+#endif
+
 static int holds_one(const struct ink_machine *machine, struct ink_reader *reader)
 {
     uint32_t test = ink_number(reader);
     int32_t value = ink_value(machine, ink_number(reader)), other;
     int relation;
+#if INK_COMPARES
     if (test > 3) {
         int32_t decimals;
         other = ink_value(machine, ink_number(reader));
@@ -46,9 +53,11 @@ static int holds_one(const struct ink_machine *machine, struct ink_reader *reade
         decimals = decimals > 9 ? 9 : decimals < -9 ? -9 : decimals;
         relation = decimals > 0 ? -order(other, value, decimals) : order(value, other, -decimals);
         test -= 3;
-    } else {
+    } else
+#endif
+    {
         other = ink_signed(reader);
-        relation = order(value, other, 0);
+        relation = value < other ? -1 : value > other;
     }
     if (value == INK_UNKNOWN || other == INK_UNKNOWN) {
         return 0;
@@ -85,12 +94,15 @@ static uint32_t choice(int32_t value, uint32_t count)
 }
 
 /* What is added: the amount times the factor in thousandths, halves away from zero, in the digit named. */
-static int64_t product(int32_t amount, uint32_t times, uint32_t digit)
+static INK_APART int64_t product(int32_t amount INK_TIMES_TAKEN, uint32_t digit)
 {
-    uint64_t rest, size = amount < 0 ? 0u - (uint64_t)amount : (uint64_t)amount;
+    uint64_t size = amount < 0 ? 0u - (uint64_t)amount : (uint64_t)amount;
+#if INK_FASTER
     if (times != INK_ONCE) {
+        uint64_t rest;
         size = ink_divide(size * times + 500u, 1000u, &rest);
     }
+#endif
     for (; digit; digit--) {
         size *= 10u;
     }
@@ -119,7 +131,7 @@ static int64_t term(struct ink_reader *reader)
 }
 
 /* The value after a change in the unit of the moment; `step` is what one step of the unit is of it. */
-static int64_t moved(const struct ink_machine *machine, struct ink_reader *reader, int32_t now, uint32_t times,
+static INK_APART int64_t moved(const struct ink_machine *machine, struct ink_reader *reader, int32_t now INK_TIMES_TAKEN,
                      uint32_t digit, uint32_t *step, int *converted)
 {
     int32_t by = whole(machine, reader), amount;
@@ -138,7 +150,7 @@ static int64_t moved(const struct ink_machine *machine, struct ink_reader *reade
     multiply = term(&found);
     divide = term(&found);
     offset = ink_signed(&found);
-    added = product(amount, times, digit);
+    added = product(amount INK_TIMES(times), digit);
     added = added > STEPS ? STEPS : added < -STEPS ? -STEPS : added;
     *step = divide > multiply ? (uint32_t)divide / (uint32_t)multiply : 1;
     *converted = !own;
@@ -162,6 +174,7 @@ static int32_t wrapped(int64_t wanted, int32_t low, int32_t high, uint32_t step)
     return wanted < high ? (int32_t)wanted : high;
 }
 
+#if INK_WITHIN
 /* The highest position of what exists. */
 static int32_t last_of(int32_t exist, uint32_t decimals, int32_t low, int32_t high)
 {
@@ -191,8 +204,10 @@ void ink_keep_within(struct ink_machine *machine, uint32_t changed)
     }
 }
 
+#endif
+
 /* The box that opens because the value would leave its range, and 1; 0 for none. */
-static uint32_t change(struct ink_machine *machine, struct ink_reader *reader, uint32_t times)
+static INK_APART uint32_t change(struct ink_machine *machine, struct ink_reader *reader INK_TIMES_TAKEN)
 {
     uint32_t how = ink_number(reader), field = ink_number(reader), digit = 0, box = 0, step = 1;
     int32_t now = ink_value(machine, field), low, high;
@@ -206,23 +221,27 @@ static uint32_t change(struct ink_machine *machine, struct ink_reader *reader, u
     if (high < low) {
         high = low;
     }
+#if INK_OPENS
     if (how & 8u) {
         box = ink_number(reader) + 1u;
     }
+#endif
+#if INK_WITHIN
     if (how & 16u) {
         int32_t exist = whole(machine, reader);
         high = last_of(exist, ink_number(reader), low, high);
     }
+#endif
     if ((how & 3u) == 1) {
         wanted = ink_signed(reader);
         how = 0;
         box = 0;
     } else {
 #if INK_UNITS
-        wanted = how & 32u ? moved(machine, reader, now, times, digit, &step, &converted)
-                           : now + product(ink_signed(reader), times, digit);
+        wanted = how & 32u ? moved(machine, reader, now INK_TIMES(times), digit, &step, &converted)
+                           : now + product(ink_signed(reader) INK_TIMES(times), digit);
 #else
-        wanted = now + product(ink_signed(reader), times, digit);
+        wanted = now + product(ink_signed(reader) INK_TIMES(times), digit);
 #endif
         if (now == INK_UNKNOWN) {
             ink_keep_within(machine, field);
@@ -245,8 +264,9 @@ static uint32_t change(struct ink_machine *machine, struct ink_reader *reader, u
     return 0;
 }
 
+#if INK_PICKS
 /* Of several changes the one that a field chooses. */
-static uint32_t pick(struct ink_machine *machine, struct ink_reader *reader, uint32_t times)
+static uint32_t pick(struct ink_machine *machine, struct ink_reader *reader INK_TIMES_TAKEN)
 {
     int32_t by = whole(machine, reader);
     uint32_t at, count = ink_count(reader), chosen = choice(by, count);
@@ -261,8 +281,9 @@ static uint32_t pick(struct ink_machine *machine, struct ink_reader *reader, uin
     if (!count || ink_number(&found)) {
         return 0;
     }
-    return change(machine, &found, times);
+    return change(machine, &found INK_TIMES(times));
 }
+#endif
 
 /* Where the edited fields of what is in front are kept. */
 static int32_t *saved(const struct ink_machine *machine, uint32_t *limit)
@@ -292,6 +313,7 @@ void ink_save(struct ink_machine *machine)
     edits(machine, 0);
 }
 
+#if INK_FLOW_STATES
 /* Sets the flow state that a word of the header names. */
 static void recall(struct ink_machine *machine, uint8_t word, int32_t number)
 {
@@ -305,9 +327,11 @@ void ink_show_front(struct ink_machine *machine)
 {
     recall(machine, INK_FRONT, ink_front(&machine->scene));
 }
+#endif
 
 static void show(struct ink_machine *machine, uint16_t screen)
 {
+#if INK_FLOW_STATES
     uint32_t event;
     recall(machine, INK_BEFORE, machine->scene.screen);
     for (event = 0; event < machine->events; event++) {
@@ -317,6 +341,7 @@ static void show(struct ink_machine *machine, uint16_t screen)
             ink_put(machine, field - 1, 0);
         }
     }
+#endif
     machine->scene.box_count = 0;
     machine->scene.frozen = 0;
     machine->scene.screen = screen;
@@ -352,16 +377,23 @@ static int go(struct ink_machine *machine, uint32_t screen)
 static int open_box(struct ink_machine *machine, uint32_t screen)
 {
     struct ink_scene *scene = &machine->scene;
-    uint8_t at, flags, frozen = 0;
+    uint8_t at;
+#if INK_FROZEN
+    uint8_t flags = ink_screen_flags(&machine->rules, screen), frozen = 0;
+#endif
     for (at = 0; at < scene->box_count; at++) {
         if (scene->boxes[at] == screen) {
             return 0;
         }
+#if INK_FROZEN
         frozen = (uint8_t)(frozen + (scene->frozen >> at & 1));
+#endif
     }
-    flags = ink_screen_flags(&machine->rules, screen);
-    if (at == machine->box_limit || screen >= ink_word(&machine->rules, INK_SCREENS) || screen > 0xFFFEu ||
-        (flags & 2u && frozen == machine->frozen_limit)) {
+    if (at == machine->box_limit || screen >= ink_word(&machine->rules, INK_SCREENS) || screen > 0xFFFEu) {
+        return 0;
+    }
+#if INK_FROZEN
+    if (flags & 2u && frozen == machine->frozen_limit) {
         return 0;
     }
     if (flags & 2u) {
@@ -372,6 +404,7 @@ static int open_box(struct ink_machine *machine, uint32_t screen)
         }
         scene->frozen = (uint8_t)(scene->frozen | 1u << at);
     }
+#endif
     scene->boxes[at] = (uint16_t)screen;
     scene->box_count++;
     ink_save(machine);
@@ -385,7 +418,9 @@ static int close_box(struct ink_machine *machine)
     int closed = scene->box_count ? INK_FRONTED : 0;
     if (closed) {
         scene->box_count--;
+#if INK_FROZEN
         scene->frozen = (uint8_t)(scene->frozen & ~(1u << scene->box_count));
+#endif
     }
     ink_show_front(machine);
     return closed;
@@ -403,44 +438,56 @@ static int back(struct ink_machine *machine)
     return INK_ENTERED | INK_FRONTED;
 }
 
-/* The screen at a field's value. */
-static int go_by(struct ink_machine *machine, struct ink_reader *reader)
+/* The screen at a field's value; an impossible one where there are none. */
+static uint32_t screen_by(const struct ink_machine *machine, struct ink_reader *reader)
 {
     int32_t value = whole(machine, reader);
-    uint32_t at, count = ink_count(reader), screen = 0, wanted = value < 0 ? 0 : (uint32_t)value;
+    uint32_t at, count = ink_count(reader), screen = INK_NO_SCREEN, wanted = value < 0 ? 0 : (uint32_t)value;
     for (at = 0; at < count; at++) {
         uint32_t listed = ink_number(reader);
         if (at <= wanted) {
             screen = listed;
         }
     }
-    return count ? go(machine, screen) : 0;
+    return screen;
 }
 
-/* Does one action. `ends` is set where the reaction ends with it. */
-static int act(struct ink_machine *machine, struct ink_reader *reader, uint32_t times, int *ends)
+/* Does one action. `ends` is set where the reaction ends with it; with `stays` it leads nowhere. */
+static int act(struct ink_machine *machine, struct ink_reader *reader INK_TIMES_TAKEN, int stays, int *ends)
 {
-    uint32_t box = 0;
+    uint32_t box = 0, screen = INK_NO_SCREEN;
+    int32_t rows = 1;
     switch (ink_number(reader)) {
     case 0:
-        box = change(machine, reader, times);
+        box = change(machine, reader INK_TIMES(times));
         break;
     case 1:
-        return go(machine, ink_number(reader));
+        screen = ink_number(reader);
+        return stays ? 0 : go(machine, screen);
+    case 8:
+        rows = whole(machine, reader);
+        screen = screen_by(machine, reader);
+        return stays || rows < 1 ? 0 : go(machine, screen);
     case 2:
-        return go_by(machine, reader);
+        screen = screen_by(machine, reader);
+        return stays ? 0 : go(machine, screen);
     case 3:
-        return back(machine);
+        return stays ? 0 : back(machine);
     case 4:
-        return open_box(machine, ink_number(reader));
+        screen = ink_number(reader);
+        return stays ? 0 : open_box(machine, screen);
     case 5:
-        return close_box(machine);
+        return stays ? 0 : close_box(machine);
     case 6:
-        edits(machine, 1);
+        if (!stays) {
+            edits(machine, 1);
+        }
         return 0;
+#if INK_PICKS
     case 7:
-        box = pick(machine, reader, times);
+        box = pick(machine, reader INK_TIMES(times));
         break;
+#endif
     default:
         return 0;
     }
@@ -448,10 +495,10 @@ static int act(struct ink_machine *machine, struct ink_reader *reader, uint32_t 
         return 0;
     }
     *ends = 1;
-    return open_box(machine, box - 1u);
+    return stays ? 0 : open_box(machine, box - 1u);
 }
 
-int ink_react(struct ink_machine *machine, uint32_t reaction, uint32_t times)
+int ink_react(struct ink_machine *machine, uint32_t reaction INK_TIMES_TAKEN, int stays)
 {
     struct ink_reader reader = ink_reader_at(&machine->rules, reaction);
     uint32_t count, body;
@@ -464,7 +511,7 @@ int ink_react(struct ink_machine *machine, uint32_t reaction, uint32_t times)
         body += reader.at;
         if (ink_hold(machine, &reader)) {
             for (count = ink_count(&reader); count && !ends; count--) {
-                did |= act(machine, &reader, times, &ends);
+                did |= act(machine, &reader INK_TIMES(times), stays, &ends);
             }
             return did;
         }
@@ -481,7 +528,7 @@ static int react_on(struct ink_machine *machine, uint32_t screen, uint32_t event
     for (; count; count--) {
         uint32_t of = ink_number(&reader), reaction = ink_number(&reader);
         if (of == event) {
-            return ink_react(machine, reaction, INK_ONCE);
+            return ink_react(machine, reaction INK_TIMES(INK_ONCE), 0);
         }
     }
     return -1;
@@ -489,12 +536,16 @@ static int react_on(struct ink_machine *machine, uint32_t screen, uint32_t event
 
 int ink_happen(struct ink_machine *machine, uint32_t event)
 {
+#if INK_FLOW_STATES
     struct ink_reader reader = ink_event_rule(machine, event);
     uint32_t field = ink_number(&reader);
+#endif
     uint8_t at = machine->scene.box_count;
+#if INK_FLOW_STATES
     if (field) {
         ink_put(machine, field - 1, 1);
     }
+#endif
     for (;; at--) {
         int did = react_on(machine, at ? machine->scene.boxes[at - 1] : machine->scene.screen, event);
         if (did >= 0 || !at) {

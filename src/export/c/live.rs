@@ -1,15 +1,12 @@
 //! `c-live`: the design as tables, and the C code that draws every screen from them.
 
+use super::facts;
 use super::machine;
 use super::opening;
 use super::steps;
 use super::text::{bytes, comment, guarded, section};
-use crate::behaviour::count::Count;
-use crate::behaviour::field::{Motion, Renewal};
-use crate::behaviour::policy::BusyPresses;
-use crate::device::Device;
 use crate::export::{Files, Order};
-use crate::firmware::drawing::{Drawing, Own};
+use crate::firmware::drawing::{Drawing, Own, Ring};
 use crate::firmware::names::{Names, identifier};
 use crate::firmware::packed::coefficients;
 use crate::firmware::rules::Rules;
@@ -32,6 +29,7 @@ pub const CODE: &[(&str, &str)] = &[
     ("ink_panel.h", include_str!("ink_panel.h")),
     ("ink_panel.c", include_str!("ink_panel.c")),
     ("ink_scene.c", include_str!("ink_scene.c")),
+    ("ink_seal.c", include_str!("ink_seal.c")),
     ("ink_draw_pixels.h", include_str!("ink_draw_pixels.h")),
     ("ink_draw_text.h", include_str!("ink_draw_text.h")),
     ("ink_draw_gauges.h", include_str!("ink_draw_gauges.h")),
@@ -45,8 +43,9 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let rules = machine::rules(order, drawing.past_bytes())?;
     let name = format!("{}_live", identifier(&order.prefix));
     let stated = format!("#include <stdint.h>\n\n{}", stated_packing(order, rules.as_ref()));
+    let spare: Vec<&str> = drawing.spare.iter().chain(rules.iter().flat_map(|rules| &rules.spare)).copied().collect();
     let code = |(file, text): &(&str, &str)| {
-        let text = without(text, &drawing.spare);
+        let text = sized(without(text, &spare), &drawing.sizes);
         let text = if *file == "ink_draw.h" { text.replacen("#include <stdint.h>\n", &stated, 1) } else { text };
         (file.to_string(), text.into_bytes())
     };
@@ -86,6 +85,18 @@ fn without(text: &str, spare: &[&str]) -> String {
     spare.iter().fold(text.to_owned(), off)
 }
 
+/// The code with what the design takes at most.
+fn sized(text: String, sizes: &[(&str, usize)]) -> String {
+    let state = |text: String, (name, size): &(&str, usize)| {
+        let line = format!("#define {name} ");
+        match text.split_once(&line).and_then(|(before, rest)| Some((before, rest.split_once('\n')?.1))) {
+            Some((before, after)) => format!("{before}{line}{size}\n{after}"),
+            None => text,
+        }
+    };
+    sizes.iter().fold(text, state)
+}
+
 /// An enumeration of names from 0 on, the last one being how many there are.
 fn enumeration(about: &str, upper: &str, kind: &str, names: impl Iterator<Item = (String, String)>) -> String {
     let mut given = Names::default();
@@ -105,16 +116,23 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     let mut body = String::from("#include \"ink_draw.h\"\n#include \"ink_panel.h\"\n\n");
     let fields = device.fields.iter().enumerate().map(|(index, field)| {
         let unit = if field.unit.is_empty() { String::new() } else { format!(", {}", field.unit) };
-        let about = format!("{}{unit}, {} decimals, {}", field.name, decimals(device, index), set_by(device, index));
+        let about = format!(
+            "{}{unit}, {} decimals, {}{}",
+            field.name,
+            decimals(device, index),
+            facts::set_by(device, index),
+            facts::ends(device, index)
+        );
         (field.name.clone(), about)
     });
     body += &enumeration("Live values, in this order.", &upper, "FIELD", fields);
-    let screens = order.screens.iter().map(|screen| (device.screens[screen.0].id.clone(), String::new()));
+    let screens =
+        order.screens.iter().map(|screen| (device.screens[screen.0].id.clone(), facts::screen(device, *screen)));
     body += &enumeration("Screens and boxes.", &upper, "SCREEN", screens);
     let locales = order.locales.iter().map(|locale| (device.locales[*locale].clone(), String::new()));
     body += &enumeration("Locales.", &upper, "LOCALE", locales);
     if !device.events.is_empty() {
-        let events = device.events.iter().map(|event| (event.name.clone(), String::new()));
+        let events = device.events.iter().map(|event| (event.name.clone(), facts::event(device, event)));
         body += &enumeration("Events.", &upper, "EVENT", events);
     }
     let size = device.panel.size();
@@ -130,13 +148,13 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         drawing.past_bytes()
     );
     body += &own_areas(order, &upper, &drawing.own);
-    body += &facts(order, &upper);
+    body += &facts::facts(order, &upper);
     let full_every = device.policy.full_every.map_or(0.0, |time| time.0.round().clamp(0.0, 4.0e9));
     let _ = write!(
         body,
         "/* When to refresh fully: after this many partial refreshes, and after this many seconds (0: never). */\n\
          #define {upper}_MAX_PARTIALS {}\n#define {upper}_FULL_EVERY_S {full_every:.0}\n\n\
-         extern const INK_FLASH struct ink_design {name}_design;\n\n",
+         extern const INK_FLASH struct ink_design {name}_design;\nextern const INK_FLASH struct ink_seal {name}_seal;\n\n",
         device.policy.max_partials,
     );
     // What the rules say, the machine does; a part of a design is run by the firmware's own code.
@@ -152,70 +170,41 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     format!("{}{}", opening(&order.device.name, &order.device.note), guarded(&upper, &body))
 }
 
-/// Who sets a field and when.
-fn set_by(device: &Device, index: usize) -> String {
-    let recall = &device.recall;
-    let own = [recall.before, recall.front].into_iter().chain(recall.happened.iter().copied()).flatten();
-    if own.into_iter().any(|field| field.0 == index) {
-        return "set by the machine".into();
-    }
-    let field = &device.fields[index];
-    let clock = matches!(field.motion, Motion::Clock);
-    let what = if clock { "takes the time" } else { "measured" };
-    match field.renewal {
-        Renewal::Never => "set by keys, or stored".into(),
-        Renewal::Every(interval) => {
-            let only = if field.only.is_empty() { "" } else { " under conditions" };
-            format!("{what} every {} s{only}", interval.0)
-        }
-        Renewal::On(event) => match device.events.get(event.0) {
-            Some(event) => format!("{what} at the event {}", event.name),
-            None => what.into(),
-        },
+/// What the tables are, as `ink_seal.c` finds it.
+struct Seal {
+    sizes: Vec<usize>,
+    /// The check sum of Ethernet (IEEE 802.3, clause 3.2.9) before its bits are turned over at the end.
+    sum: u32,
+}
+
+impl Default for Seal {
+    fn default() -> Self {
+        Self { sizes: Vec::new(), sum: u32::MAX }
     }
 }
 
-/// Numbers of the design that firmware may want to know: where it begins, intervals, temperatures, the ends of fields.
-fn facts(order: &Order<'_>, upper: &str) -> String {
-    let device = order.device;
-    let mut text = String::new();
-    if let Some(home) = order.screens.iter().position(|screen| *screen == device.usage.home) {
-        let _ = writeln!(text, "/* The screen that the device begins with. */\n#define {upper}_HOME {home}\n");
+impl Seal {
+    fn table(&mut self, bytes: &[u8]) {
+        self.sizes.push(bytes.len());
+        self.bytes(bytes);
     }
-    let milliseconds = (device.policy.min_interval.0 * 1e3).round().clamp(0.0, 4e9);
-    let drops = u8::from(device.policy.busy_presses == BusyPresses::Drop);
-    let _ = writeln!(
-        text,
-        "/* Milliseconds between refreshes for changed fields at least; whether keys are dropped during a refresh. */\n\
-         #define {upper}_MIN_INTERVAL_MS {milliseconds:.0}\n#define {upper}_DROPS_KEYS {drops}\n"
-    );
-    let drives = [("FULL", Some(&device.panel.full)), ("PARTIAL", device.panel.partial.as_ref())];
-    text += "/* Temperatures that the waveforms are for, in tenths of a degree Celsius. */\n";
-    for (name, drive) in drives {
-        let ends = drive.and_then(|drive| Some([drive.knots.first()?.at.0, drive.knots.last()?.at.0]));
-        if let Some([low, high]) = ends.map(|ends| ends.map(|end| (end * 10.0).round())) {
-            let _ = writeln!(text, "#define {upper}_{name}_FROM ({low:.0})\n#define {upper}_{name}_TO ({high:.0})");
-        }
-    }
-    text += "\n/* The ends of fields, in units of their last decimal. */\n";
-    let mut given = Names::default();
-    for (index, field) in device.fields.iter().enumerate() {
-        let name = given.take(&field.name).to_uppercase();
-        let ends = Count::new(field.range, field.grain()).ends();
-        if field.range[0] != f64::MIN && ends.0 > -MOST && ends.1 < MOST {
-            let about = decimals(device, index);
-            let _ = writeln!(
-                text,
-                "#define {upper}_MIN_OF_{name} ({}L) /* {about} decimals */\n#define {upper}_MAX_OF_{name} ({}L)",
-                ends.0, ends.1
-            );
-        }
-    }
-    text + "\n"
-}
 
-/// Beyond this a field has no ends of its own.
-const MOST: i128 = 2_000_000_000;
+    fn ring(&mut self, ring: &Ring) {
+        for number in [ring.field, ring.samples, ring.first] {
+            self.bytes(&(number as u16).to_le_bytes());
+        }
+        self.bytes(&[u8::from(ring.wide)]);
+    }
+
+    fn bytes(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.sum ^= u32::from(*byte);
+            for _ in 0..8 {
+                self.sum = self.sum >> 1 ^ if self.sum & 1 == 1 { 0xEDB8_8320 } else { 0 };
+            }
+        }
+    }
+}
 
 /// What the firmware draws itself, as comments that name it and an area each.
 fn own_areas(order: &Order<'_>, upper: &str, own: &[Own]) -> String {
@@ -252,9 +241,9 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         opening(&order.device.name, &order.device.note),
         section(&upper, order.section.as_deref())
     );
+    let mut sealed = Seal::default();
     for (part, about, table) in [
-        ("screens", "where each screen's list begins, in each locale", &drawing.screens),
-        ("lists", "operations of each screen", &drawing.lists),
+        ("screens", "where each screen's operations begin", &drawing.screens),
         ("code", "operations", &drawing.code),
         ("code_pairs", "pairs in operations", &drawing.pairs[0]),
         ("texts", "texts", &drawing.texts),
@@ -263,6 +252,7 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         ("bits", "fonts and bitmaps", &drawing.bits),
     ] {
         let all = if table.is_empty() { &vec![0, 0] } else { table };
+        sealed.table(all);
         let _ = write!(
             file,
             "/* {}: {} bytes. */\n{upper}_PLACED static const INK_FLASH uint8_t {part}[] = {{\n{}}};\n\n",
@@ -273,6 +263,7 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     }
     file += "static const INK_FLASH struct ink_ring rings[] = {\n";
     for ring in &drawing.rings {
+        sealed.ring(ring);
         let _ = writeln!(file, "    {{ {}, {}, {}, {} }},", ring.field, ring.samples, ring.first, u8::from(ring.wide));
     }
     if drawing.rings.is_empty() {
@@ -282,7 +273,7 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     let packing = packing(order)?;
     let _ = write!(
         file,
-        "}};\n\nconst INK_FLASH struct ink_design {name}_design = {{\n    screens, lists, code, code_pairs, texts, text_pairs, slots, bits, rings,\n\
+        "}};\n\nconst INK_FLASH struct ink_design {name}_design = {{\n    screens, code, code_pairs, texts, text_pairs, slots, bits, rings,\n\
          \x20   /* {} */\n    {{ {packing} }},\n    {}, {},\n    {}, {}, {}, {},\n    {}, {}, {}\n}};\n\n",
         crate::frame::packing_words::describe(&order.packing),
         size.width,
@@ -294,6 +285,13 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         order.locales.len(),
         drawing.place,
         drawing.epoch
+    );
+    let sizes: Vec<String> = sealed.sizes.iter().map(|size| size.to_string()).collect();
+    let _ = write!(
+        file,
+        "const INK_FLASH struct ink_seal {name}_seal = {{ &{name}_design, {{ {} }}, 0x{:08X}u }};\n\n",
+        sizes.join(", "),
+        !sealed.sum
     );
     let flow = match rules {
         Some(_) => String::new(),

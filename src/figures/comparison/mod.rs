@@ -38,6 +38,13 @@ pub struct Delta {
 }
 
 impl FigureRow {
+    /// Whether it says the same of every side.
+    pub fn alike(&self) -> bool {
+        let mut values = self.values.iter().map(ToString::to_string);
+        let first = values.next();
+        values.all(|value| Some(value) == first)
+    }
+
     /// How the value of a side differs from the first's; `None` where it does not, or cannot be compared.
     pub fn step(&self, side: usize) -> Option<Delta> {
         let (first, other) = (self.values.first()?.number()?, self.values.get(side)?.number()?);

@@ -93,13 +93,21 @@ pub(super) fn bitmap(frame: &Frame) -> Vec<u8> {
     bytes
 }
 
-/// A number of at least 0: seven bits a byte, the lowest first, the top bit set where more follow.
-pub(super) fn number(mut number: u32, bytes: &mut Vec<u8>) {
-    while number >= 0x80 {
-        bytes.push(number as u8 | 0x80);
-        number >>= 7;
+/// Numbers below this take one byte.
+const SMALL: u32 = 160;
+
+/// A number of at least 0: a byte below 160; then a byte from 160 on and the low one; behind 255 four bytes, the lowest
+/// first.
+pub(super) fn number(number: u32, bytes: &mut Vec<u8>) {
+    let [low, high, ..] = number.wrapping_sub(SMALL).to_le_bytes();
+    match number {
+        ..SMALL => bytes.push(number as u8),
+        _ if number - SMALL < (255 - SMALL) << 8 => bytes.extend([SMALL as u8 + high, low]),
+        _ => {
+            bytes.push(255);
+            bytes.extend(number.to_le_bytes());
+        }
     }
-    bytes.push(number as u8);
 }
 
 /// A number of either sign, the sign in the lowest bit.

@@ -119,6 +119,12 @@ fn pixels(glyphs: &[(u16, &Glyph)], packing: &Packing) -> (u8, Vec<usize>, Bits)
     modes().map(in_mode).min_by_key(|(.., bits)| bits.count).unwrap_or_default()
 }
 
+/// How wide each glyph is as it is packed, that for missing ones included.
+pub(super) fn widths(face: &Face, used: &BTreeSet<char>, packing: &Packing) -> impl Iterator<Item = u32> {
+    let own = used.iter().filter(|one| face.has(**one)).copied().chain(['\u{fffd}']);
+    own.map(|one| packed(&face.glyph(one).ink, packing).width())
+}
+
 /// Whether pairs of characters move.
 pub(super) fn has_kerns(face: &Face, used: &BTreeSet<char>) -> bool {
     used.iter()

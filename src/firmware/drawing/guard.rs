@@ -27,6 +27,8 @@ pub(super) struct Tests {
     all: Vec<Test>,
     /// One of them never holds.
     pub never: bool,
+    /// One of them compares two fields.
+    pub compares: bool,
 }
 
 impl Tests {
@@ -44,6 +46,7 @@ impl Tests {
         match (check.test, check.other) {
             (Relation::Never, _) => self.never = true,
             (test, Some((other, mine, its))) => {
+                self.compares = true;
                 let mut bytes = vec![COMPARE | if test == Relation::From { FROM } else { 0 }];
                 number(field as u32, &mut bytes);
                 number(other as u32, &mut bytes);
@@ -121,6 +124,7 @@ impl Tests {
                 }
                 let own = Self::of(device, lists.get(*place)?);
                 tests.never |= own.never;
+                tests.compares |= own.compares;
                 tests.all.extend(own.all);
             }
             Guard::All(all) => {
@@ -138,20 +142,33 @@ impl Tests {
             return;
         }
         self.never |= others.all.is_empty();
+        self.compares |= others.compares;
         let mut bytes = vec![GROUP | NOT];
-        bytes.extend(others.bytes());
+        bytes.extend(joined(&others.all));
         self.all.push(bytes);
     }
 
-    /// All of them in a row; empty where there are none.
-    pub fn bytes(&self) -> Vec<u8> {
-        let last = self.all.len().saturating_sub(1);
-        let mut bytes = Vec::new();
-        for (index, test) in self.all.iter().enumerate() {
-            let (head, rest) = test.split_first().unwrap_or((&0, &[]));
-            bytes.push(head | if index < last { MORE } else { 0 });
-            bytes.extend(rest);
-        }
-        bytes
+    /// Each of them.
+    pub fn all(&self) -> &[Test] {
+        &self.all
     }
+}
+
+/// Tests in a row; empty where there are none.
+pub(super) fn joined(all: &[Test]) -> Vec<u8> {
+    let last = all.len().saturating_sub(1);
+    let mut bytes = Vec::new();
+    for (index, test) in all.iter().enumerate() {
+        let (head, rest) = test.split_first().unwrap_or((&0, &[]));
+        bytes.push(head | if index < last { MORE } else { 0 });
+        bytes.extend(rest);
+    }
+    bytes
+}
+
+/// The test for a locale, by its position.
+pub(super) fn locale(position: usize) -> Test {
+    let mut bytes = vec![KNOWN | FROM];
+    number(position as u32, &mut bytes);
+    bytes
 }

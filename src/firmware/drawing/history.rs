@@ -14,19 +14,22 @@ use crate::screen::values::Limit;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
-const BARS: u8 = 1;
-const GRID: u8 = 2;
-const LOW: u8 = 4;
-const HIGH: u8 = 8;
+pub(super) const BARS: u8 = 1;
+pub(super) const GRID: u8 = 2;
+pub(super) const LOW: u8 = 4;
+pub(super) const HIGH: u8 = 8;
 const AXIS: u8 = 16;
-const CLOCK: u8 = 32;
-const NUMBER: u8 = 64;
-const FIELD: u8 = 128;
+pub(super) const CLOCK: u8 = 32;
+pub(super) const NUMBER: u8 = 64;
+pub(super) const FIELD: u8 = 128;
 const CURSOR: u8 = 1;
 const MARKS: u8 = 2;
 
 /// Greatest number of units on a scale; see `MOST` in `ink_draw_charts.h`.
 const MOST: f64 = 5e7;
+
+/// How far from its place a sample may be, as a share of the scale: a row differs once in some 100,000 samples.
+const NEAR: f64 = 1e-7;
 
 /// How a chart counts: its smallest unit is so small that samples, limits and the edges of its scale are whole numbers.
 struct Counted {
@@ -132,7 +135,7 @@ impl Ink<'_> {
             _ => own,
         };
         let shown = scale.decimals as u32;
-        (finest.max(if history.unit == UnitScale::OWN { shown } else { 0 })..=8).find_map(|held| {
+        let exact = (finest.max(if history.unit == UnitScale::OWN { shown } else { 0 })..=8).find_map(|held| {
             // In the field's own unit the last decimal held is the unit; the fraction must not be made smaller.
             let ratio = match history.unit {
                 UnitScale::OWN => [1, 0, 10i32.pow(held - shown)],
@@ -145,6 +148,22 @@ impl Ink<'_> {
             };
             let numbers: Option<Vec<i32>> = edges.iter().flatten().map(|number| whole(*number)).collect();
             Some(Counted { ratio, held, numbers: numbers? })
+        });
+        exact.or_else(|| {
+            // A factor of many digits: as near as the units can be counted, some ten millionths of the scale at most.
+            let longest =
+                edges.iter().flatten().fold(1.0f64, |most, edge| most.max(edge.abs())) * 10f64.powi(shown as i32);
+            let exact = Ratio::of(history.unit, finest, shown);
+            let ratio = exact.near((MOST / longest) as i128)?;
+            let away = f64::from(ratio[0]) / f64::from(ratio[2]) - exact.multiply as f64 / exact.divide as f64;
+            let range = self.device.fields[history.field.0].range;
+            let most = range[0].abs().max(range[1].abs()) * 10f64.powi(finest as i32);
+            if most * away.abs() > NEAR * longest {
+                return None;
+            }
+            let one = 10f64.powi(shown as i32) * f64::from(ratio[2]);
+            let numbers = edges.iter().flatten().map(|number| (number * one).round() as i32).collect();
+            Some(Counted { ratio, held: finest, numbers })
         })
     }
 
@@ -171,11 +190,11 @@ pub(super) fn has_cursor(op: &Op) -> bool {
     op.head & 31 == HISTORY && more & CURSOR != 0
 }
 
-/// Whether an operation is a chart with the time of day along its axis.
-pub(super) fn has_hours(op: &Op) -> bool {
-    let flags = match op.parts.first() {
+/// Whether an operation is a chart with some of these flags.
+pub(super) fn has(op: &Op, flags: u8) -> bool {
+    let own = match op.parts.first() {
         Some(Part::Bytes(bytes)) => bytes.first().copied().unwrap_or(0),
         _ => 0,
     };
-    op.head & 31 == HISTORY && flags & CLOCK != 0
+    op.head & 31 == HISTORY && own & flags != 0
 }

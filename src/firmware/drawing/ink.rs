@@ -5,7 +5,7 @@
 //! that the firmware draws itself; see [`super::Own`].
 
 use super::guard::Tests;
-use super::op::{BITMAP, FILL, Op, PAPER, TESTS, TEXT, TILE, VALUE};
+use super::op::{BITMAP, FILL, Op, PAPER, TEXT, TILE, VALUE};
 use super::shapes::{WIDEST, bitmaps, pieces};
 use super::whole::{Units, units};
 use super::words::{self, Words};
@@ -43,11 +43,21 @@ pub(super) struct Ink<'d> {
     /// Bitmaps, turned as they are packed.
     pub bitmaps: Vec<Frame>,
     places: HashMap<Frame, usize>,
+    /// Parts of the interpreter that some operation needs.
+    pub used: BTreeSet<&'static str>,
 }
 
 impl<'d> Ink<'d> {
     pub fn new(device: &'d Device, values: &'d Values, packing: &'d Packing) -> Self {
-        Self { device, values, packing, faces: Vec::new(), bitmaps: Vec::new(), places: HashMap::new() }
+        Self {
+            device,
+            values,
+            packing,
+            faces: Vec::new(),
+            bitmaps: Vec::new(),
+            places: HashMap::new(),
+            used: BTreeSet::new(),
+        }
     }
 
     /// What draws an element; `None` where that is left to the firmware.
@@ -59,11 +69,13 @@ impl<'d> Ink<'d> {
             if tests.never {
                 continue;
             }
+            if tests.compares {
+                self.used.insert("INK_COMPARED");
+            }
             for mut op in self.operation(operation, &tests)? {
                 if op.tests.is_empty() {
-                    op.tests = tests.bytes();
+                    op.tests = tests.all().to_vec();
                 }
-                op.head |= if op.tests.is_empty() { 0 } else { TESTS };
                 ops.push(op);
             }
         }
@@ -93,7 +105,7 @@ impl<'d> Ink<'d> {
                     let mut tests = tests.clone();
                     tests.range(field.0, from, next.map(|next| next - 1), true);
                     let own = self.bitmap(bitmap, area)?.into_iter();
-                    ops.extend(own.map(|op| Op { tests: tests.bytes(), ..op }));
+                    ops.extend(own.map(|op| Op { tests: tests.all().to_vec(), ..op }));
                 }
                 Some(ops)
             }
@@ -286,6 +298,8 @@ impl<'d> Ink<'d> {
             | flag(ellipsis, ELLIPSIS)
             | flag(setting.spacing != 0, SPACED)
             | flag(smaller.is_some(), SMALLER);
+        let parts = [("INK_WRAPS", WRAP), ("INK_ELLIPSES", ELLIPSIS), ("INK_SMALLER", SMALLER), ("INK_SPACED", SPACED)];
+        self.used.extend(parts.into_iter().filter(|(_, bit)| flags & bit != 0).map(|(part, _)| part));
         let op = op.number(face).byte(flags);
         let op = if setting.spacing != 0 { op.signed(setting.spacing) } else { op };
         match smaller {

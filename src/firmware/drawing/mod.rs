@@ -14,12 +14,17 @@ mod ink;
 mod op;
 mod pairs;
 mod rows;
+mod sequence;
 mod shapes;
+mod spare;
 mod whole;
 mod words;
 
 use super::order::Order;
-use crate::screen::ScreenId;
+use super::tables::condition::decimals;
+use crate::behaviour::units::Converted;
+use crate::device::Device;
+use crate::screen::{Item, ScreenId};
 use crate::source::fault::Fault;
 use bits::number;
 use embedded_graphics::prelude::Point;
@@ -27,17 +32,16 @@ use embedded_graphics::primitives::Rectangle;
 use ink::Ink;
 use op::{FILL, Op, PAPER, Part};
 use pairs::Pairs;
+use sequence::{Plain, Sequences};
 use std::collections::HashMap;
 use words::{Pool, Words};
 
 /// The tables of an order.
 #[derive(Debug)]
 pub struct Drawing {
-    /// For each screen, for each locale: where its list begins, in three bytes, the lowest first.
+    /// For each screen: where its operations begin in `code`.
     pub screens: Vec<u8>,
-    /// Lists: how many runs of operations that follow one another, then of each the place of the first and how many.
-    pub lists: Vec<u8>,
-    /// Operations: how many bytes each takes, then these, in codes for pairs.
+    /// Operations: how many bytes a screen's take, then each, how many bytes it takes, then these, in codes for pairs.
     pub code: Vec<u8>,
     /// The pairs of operations and of texts.
     pub pairs: [Vec<u8>; 2],
@@ -57,6 +61,8 @@ pub struct Drawing {
     pub shares: Vec<(String, usize)>,
     /// Parts of the interpreter that no operation needs, by the names that its header gives them.
     pub spare: Vec<&'static str>,
+    /// What the design takes at most, by such names: characters of a text, pixels of a picture's line.
+    pub sizes: Vec<(&'static str, usize)>,
     /// The day from which clocks count, in days after 1970-01-01.
     pub epoch: i64,
 }
@@ -87,6 +93,8 @@ pub struct Own {
     pub fields: Vec<usize>,
     /// Its area on the upright screen.
     pub area: Rectangle,
+    /// Why it is left.
+    pub why: &'static str,
 }
 
 impl Drawing {
@@ -103,20 +111,18 @@ impl Drawing {
             lists.push(each.collect::<Vec<_>>());
         }
         let rings = rings(order);
-        let spare = spare(&ink, lists.iter().flatten().flatten());
+        let mut spare = spare::spare(&ink, lists.iter().flatten().flatten());
+        if !rings.iter().any(|ring| ring.wide) {
+            spare.push("INK_WIDE_RINGS");
+        }
+        let sizes = spare::sizes(&ink, lists.iter().flatten().flatten());
         let count = order.locales.len();
-        let plain = Writer::write(&ink, &lists, count, 2, [Pairs::default(), Pairs::default()])?;
-        let pairs = [&plain.sequences, &plain.pool.sequences].map(|all| Pairs::of(all.iter().map(Vec::as_slice)));
-        let short = Writer::write(&ink, &lists, count, 2, pairs.clone())?;
-        let long = || Writer::write(&ink, &lists, count, 3, pairs.clone());
-        let fits = |writer: &Writer| writer.code.len().max(writer.pool.bytes.len()) <= usize::from(u16::MAX);
-        let writer = if fits(&short) { short } else { long()? };
+        let writer = Writer::least(&ink, &lists, count)?;
         let epoch = order.values.start.date().since(jiff::civil::date(1970, 1, 1));
         Ok(Self {
             screens: writer.screens,
-            lists: writer.lists,
             pairs: [writer.pairs.table(), writer.pool.pairs.table()],
-            code: writer.code,
+            code: writer.code.bytes,
             texts: writer.pool.bytes,
             slots: writer.slots,
             bits: writer.bits,
@@ -125,13 +131,14 @@ impl Drawing {
             own,
             shares: writer.shares,
             spare,
+            sizes,
             epoch: epoch.map_or(0, |span| i64::from(span.get_days())),
         })
     }
 
     /// Bytes of the tables.
     pub fn bytes(&self) -> usize {
-        [&self.screens, &self.lists, &self.code, &self.texts, &self.slots, &self.bits, &self.pairs[0], &self.pairs[1]]
+        [&self.screens, &self.code, &self.texts, &self.slots, &self.bits, &self.pairs[0], &self.pairs[1]]
             .iter()
             .map(|table| table.len())
             .sum()
@@ -162,7 +169,14 @@ fn list(ink: &mut Ink<'_>, order: &Order<'_>, screen: ScreenId, locale: usize, o
             continue;
         }
         let fields = item.shown().iter().map(|field| field.0).collect();
-        let one = Own { screen, name: item.name.clone(), kind: item.kind, fields, area: item.area };
+        let one = Own {
+            screen,
+            name: item.name.clone(),
+            kind: item.kind,
+            fields,
+            area: item.area,
+            why: why(order.device, item),
+        };
         if !own.contains(&one) {
             own.push(one);
         }
@@ -170,30 +184,19 @@ fn list(ink: &mut Ink<'_>, order: &Order<'_>, screen: ScreenId, locale: usize, o
     ops
 }
 
-/// Parts of the interpreter that no operation needs.
-fn spare<'o>(ink: &Ink<'_>, ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<&'static str> {
-    let kind = |kind: u8| ops.clone().any(|op| op.head & 31 == kind);
-    let text = |is: fn(&[words::Token]) -> bool| ops.clone().flat_map(Op::texts).any(|words| is(words));
-    let signs = |op: &Op| op.parts.iter().any(|part| matches!(part, op::Part::Signs(_)));
-    let parts = [
-        ("INK_TILES", kind(op::TILE)),
-        ("INK_VALUES", kind(op::VALUE)),
-        ("INK_BARS", kind(op::BAR)),
-        ("INK_MARKERS", kind(op::MARKER)),
-        ("INK_ARCS", kind(op::ARC)),
-        ("INK_RING_MARKERS", kind(op::RING_MARKER)),
-        ("INK_HISTORIES", kind(op::HISTORY)),
-        ("INK_KERNS", ink.faces.iter().any(|(face, used)| faces::has_kerns(face, used))),
-        ("INK_CURSORS", ops.clone().any(history::has_cursor)),
-        ("INK_HOURS", ops.clone().any(history::has_hours)),
-        ("INK_ROWS", kind(op::ROWS)),
-        ("INK_CLOCKS", text(words::has_clock)),
-        ("INK_MARKS", text(words::has_marks) || ops.clone().any(signs)),
-        ("INK_PIECES", text(words::has_pieces)),
-        ("INK_PASTS", text(words::has_past)),
-        ("INK_UNITS", text(words::has_units) || ink.device.fields.iter().any(|field| field.units.is_some())),
-    ];
-    parts.into_iter().filter(|(_, needed)| !needed).map(|(part, _)| part).collect()
+/// Why an element is left to the firmware.
+fn why(device: &Device, item: &Item) -> &'static str {
+    let long = |field: usize| {
+        let units = device.fields.get(field).and_then(|field| field.units.as_ref());
+        units.is_some_and(|units| {
+            let ratio = |unit| Converted::of(unit, decimals(device, field)).ratio;
+            units.units.iter().any(|unit| ratio(unit).for_firmware().is_none())
+        })
+    };
+    if item.shown().iter().any(|field| long(field.0)) {
+        return "a unit's factor takes too many digits for its values: round it";
+    }
+    "a text of more than 127 characters, a clock pattern beyond dates and times, or an image that inverts"
 }
 
 fn rings(order: &Order<'_>) -> Vec<Ring> {
@@ -214,29 +217,47 @@ struct Writer {
     pool: Pool,
     place: usize,
     screens: Vec<u8>,
-    lists: Vec<u8>,
-    code: Vec<u8>,
+    code: Sequences,
     pairs: Pairs,
-    /// Operations as they are, and how many bytes each takes as it is written.
-    sequences: Vec<Vec<u8>>,
-    sizes: HashMap<usize, usize>,
     slots: Vec<u8>,
     bits: Vec<u8>,
     shares: Vec<(String, usize)>,
     /// Where each bitmap begins in `bits`.
     bitmaps: Vec<usize>,
-    known_lists: HashMap<Vec<usize>, usize>,
-    known_code: HashMap<Vec<u8>, usize>,
     known_slots: HashMap<Vec<usize>, usize>,
 }
 
+/// How many operations have a test in common at least, where it stands before all of them.
+const LEAST: [usize; 4] = [2, 3, 5, usize::MAX];
+
 impl Writer {
+    /// The tables that take fewest bytes.
+    fn least(ink: &Ink<'_>, lists: &[Vec<Vec<Op>>], locales: usize) -> Result<Self, Fault> {
+        let plain = || [Pairs::default(), Pairs::default()];
+        let tried: Result<Vec<Self>, Fault> =
+            LEAST.into_iter().map(|least| Self::write(ink, lists, locales, 2, plain(), least)).collect();
+        let best = tried?.into_iter().zip(LEAST).min_by_key(|(writer, _)| writer.code.bytes.len());
+        let Some((mut writer, least)) = best else {
+            return Err(Fault::plain("the screens have more operations than the tables can hold"));
+        };
+        // Pairs change places, and places pairs.
+        for _ in 0..2 {
+            let all = [&writer.code.plain, &writer.pool.sequences];
+            let pairs = all.map(|all| Pairs::of(all.iter().map(Vec::as_slice)));
+            let short = Self::write(ink, lists, locales, 2, pairs.clone(), least)?;
+            let fits = short.code.bytes.len().max(short.pool.bytes.len()) <= usize::from(u16::MAX);
+            writer = if fits { short } else { Self::write(ink, lists, locales, 3, pairs, least)? };
+        }
+        Ok(writer)
+    }
+
     fn write(
         ink: &Ink<'_>,
         lists: &[Vec<Vec<Op>>],
         locales: usize,
         place: usize,
         pairs: [Pairs; 2],
+        least: usize,
     ) -> Result<Self, Fault> {
         let [pairs, text_pairs] = pairs;
         let mut counts: HashMap<char, usize> = HashMap::new();
@@ -250,25 +271,19 @@ impl Writer {
             pool,
             place,
             screens: Vec::new(),
-            lists: Vec::new(),
-            code: Vec::new(),
+            code: Sequences::new(place),
             pairs,
-            sequences: Vec::new(),
-            sizes: HashMap::new(),
             slots: Vec::new(),
             bits: Vec::new(),
             shares: Vec::new(),
             bitmaps: Vec::new(),
-            known_lists: HashMap::new(),
-            known_code: HashMap::new(),
             known_slots: HashMap::new(),
         };
         writer.faces_and_bitmaps(ink);
         for screen in lists {
-            for list in writer.screen(screen, locales) {
-                let place = writer.list(list);
-                writer.screens.extend((place as u32).to_le_bytes().into_iter().take(3));
-            }
+            let ops = writer.screen(screen, locales);
+            let at = writer.code.row(&ops, least, &writer.pairs);
+            writer.screens.extend(writer.pool.place_bytes(at));
         }
         Ok(writer)
     }
@@ -296,89 +311,63 @@ impl Writer {
         self.shares.push((format!("{} bitmaps", ink.bitmaps.len()), self.bits.len() - place));
     }
 
-    /// One list of places for each locale.
-    fn screen(&mut self, each: &[Vec<Op>], locales: usize) -> Vec<Vec<usize>> {
+    /// A screen's operations in all locales; those that differ are tested for theirs.
+    fn screen(&mut self, each: &[Vec<Op>], locales: usize) -> Vec<Plain> {
+        let same_length = each.windows(2).all(|pair| pair[0].len() == pair[1].len());
         let alike = |at: usize| {
             let ops: Option<Vec<&Op>> = each.iter().map(|list| list.get(at)).collect();
             ops.filter(|ops| ops.windows(2).all(|pair| pair[0].alike(pair[1])))
         };
-        let same_length = each.windows(2).all(|pair| pair[0].len() == pair[1].len());
-        let mut lists = vec![Vec::new(); locales];
-        for at in 0..each.iter().map(Vec::len).max().unwrap_or(0) {
-            if let Some(ops) = alike(at).filter(|_| same_length) {
-                let place = self.op(&ops);
-                lists.iter_mut().for_each(|list| list.push(place));
-                continue;
-            }
-            for (list, own) in lists.iter_mut().zip(each) {
-                if let Some(op) = own.get(at) {
-                    let place = self.op(&[op]);
-                    list.push(place);
+        let mut all = Vec::new();
+        if !same_length {
+            for (position, own) in each.iter().enumerate() {
+                for op in own {
+                    let mut op = self.op(&[op]);
+                    op.tests.insert(0, guard::locale(position));
+                    all.push(op);
                 }
             }
+            return all;
         }
-        lists
-    }
-
-    fn list(&mut self, ops: Vec<usize>) -> usize {
-        if let Some(place) = self.known_lists.get(&ops) {
-            return *place;
-        }
-        let place = self.lists.len();
-        let mut runs: Vec<(usize, u8)> = Vec::new();
-        let mut next = None;
-        for op in &ops {
-            match runs.last_mut().filter(|(_, count)| next == Some(*op) && *count < u8::MAX) {
-                Some((_, count)) => *count += 1,
-                None => runs.push((*op, 1)),
+        for at in 0..each.iter().map(Vec::len).max().unwrap_or(0) {
+            if let Some(ops) = alike(at) {
+                all.push(self.op(&ops));
+                continue;
             }
-            next = self.sizes.get(op).map(|size| op + size);
+            for (position, own) in each.iter().enumerate() {
+                let mut op = self.op(&own.get(at).into_iter().collect::<Vec<_>>());
+                if locales > 1 {
+                    op.tests.push(guard::locale(position));
+                }
+                all.push(op);
+            }
         }
-        number(runs.len() as u32, &mut self.lists);
-        for (first, count) in runs {
-            self.lists.extend(self.pool.place_bytes(first));
-            self.lists.push(count);
-        }
-        self.known_lists.insert(ops, place);
-        place
+        all
     }
 
     /// An operation that is alike in every locale, but for its texts.
-    fn op(&mut self, each: &[&Op]) -> usize {
-        let Some(op) = each.first() else { return 0 };
-        let mut bytes = vec![op.head];
-        let Rectangle { top_left, size } = op.area;
-        for edge in [top_left.y as u32, size.height, top_left.x as u32, size.width] {
-            number(edge, &mut bytes);
-        }
-        bytes.extend(&op.tests);
+    fn op(&mut self, each: &[&Op]) -> Plain {
+        let Some(op) = each.first() else {
+            return Plain { area: Rectangle::zero(), tests: Vec::new(), head: vec![0; 5], rest: Vec::new() };
+        };
+        let mut rest = Vec::new();
         for (index, part) in op.parts.iter().enumerate() {
             match part {
-                Part::Bytes(more) => bytes.extend(more),
-                Part::Signs(signs) => bytes.extend(self.pool.sign_bytes(&Some(*signs))),
-                Part::Bitmap(position) => number(self.bitmaps[*position] as u32, &mut bytes),
-                Part::Text(None) => number(0, &mut bytes),
+                Part::Bytes(more) => rest.extend(more),
+                Part::Signs(signs) => rest.extend(self.pool.sign_bytes(&Some(*signs))),
+                Part::Bitmap(position) => number(self.bitmaps[*position] as u32, &mut rest),
+                Part::Text(None) => number(0, &mut rest),
                 Part::Text(Some(_)) => {
                     let texts = each.iter().filter_map(|op| match op.parts.get(index) {
                         Some(Part::Text(Some(words))) => Some(words),
                         _ => None,
                     });
                     let reference = self.text(texts.collect());
-                    number(reference + 1, &mut bytes);
+                    number(reference + 1, &mut rest);
                 }
             }
         }
-        let found = self.known_code.get(&bytes).copied();
-        let place = found.unwrap_or(self.code.len());
-        if found.is_none() {
-            let coded = self.pairs.coded(&bytes);
-            number(coded.len() as u32, &mut self.code);
-            self.code.extend(coded);
-            self.sizes.insert(place, self.code.len() - place);
-            self.sequences.push(bytes.clone());
-            self.known_code.insert(bytes, place);
-        }
-        place
+        Plain { area: op.area, tests: op.tests.clone(), head: sequence::head(op.head, op.area), rest }
     }
 
     /// What an operation says of a text: twice its place, or one more than twice its slot.

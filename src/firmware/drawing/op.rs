@@ -1,6 +1,7 @@
 //! One operation before it is bytes: texts, faces and bitmaps in it are still themselves.
 
 use super::bits::{number, signed};
+use super::guard::Test;
 use super::words::{Signs, Words};
 use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
@@ -17,6 +18,9 @@ pub(super) const ARC: u8 = 7;
 pub(super) const RING_MARKER: u8 = 8;
 pub(super) const HISTORY: u8 = 9;
 pub(super) const ROWS: u8 = 10;
+/// Tests of what follows, and a call of what stands elsewhere.
+pub(super) const GUARD: u8 = 11;
+pub(super) const CALL: u8 = 12;
 
 /// Bits of the first byte: something more follows, paper rather than ink, tests follow.
 pub(super) const EXTRA: u8 = 32;
@@ -42,7 +46,7 @@ pub(super) struct Op {
     pub head: u8,
     /// Nothing is drawn outside; lies on the screen.
     pub area: Rectangle,
-    pub tests: Vec<u8>,
+    pub tests: Vec<Test>,
     pub parts: Vec<Part>,
 }
 

@@ -3,8 +3,10 @@
 //!
 //! Not for what the bytes say. The code behind the last pair says that the next byte is meant as it is.
 
-/// Pairs at most.
-const MOST: usize = 96;
+use std::collections::HashMap;
+
+/// How many pairs are tried: more of them leave fewer codes for bytes that mean themselves.
+const MOST: [usize; 6] = [32, 48, 64, 80, 96, 128];
 /// Pairs in pairs; the interpreter has room for so many.
 const DEEPEST: u8 = 8;
 /// Stands for a byte that is no code of its own.
@@ -20,15 +22,21 @@ pub(super) struct Pairs {
 impl Pairs {
     /// The pairs that make sequences short.
     pub fn of<'s>(sequences: impl Iterator<Item = &'s [u8]> + Clone) -> Self {
+        let tried = MOST.map(|most| Self::at_most(most, sequences.clone()));
+        tried.into_iter().min_by_key(|(size, _)| *size).map(|(_, pairs)| pairs).unwrap_or_default()
+    }
+
+    /// So many pairs at most, and the bytes of everything then.
+    fn at_most<'s>(most: usize, sequences: impl Iterator<Item = &'s [u8]> + Clone) -> (usize, Self) {
         let mut counts = [0usize; 256];
         sequences.clone().flatten().for_each(|byte| counts[usize::from(*byte)] += 1);
         // The range whose own values are rarest.
-        let own = |first: &usize| counts[*first..=first + MOST].iter().sum::<usize>();
-        let first = (0..256 - MOST).min_by_key(own).unwrap_or(0) as u8;
-        let range = Self { first, pairs: vec![[0; 2]; MOST] };
+        let own = |first: &usize| counts[*first..=first + most].iter().sum::<usize>();
+        let first = (0..256 - most).min_by_key(own).unwrap_or(0) as u8;
+        let range = Self { first, pairs: vec![[0; 2]; most] };
         let mut all: Vec<Vec<u16>> = sequences.map(|bytes| range.symbols(bytes)).collect();
         let (mut pairs, mut depths) = (Vec::new(), [0u8; 256]);
-        while pairs.len() < MOST {
+        while pairs.len() < most {
             let Some(pair) = commonest(&all, &depths) else { break };
             let code = first + pairs.len() as u8;
             depths[usize::from(code)] = 1 + pair.map(|of| depths[usize::from(of)]).into_iter().max().unwrap_or(0);
@@ -37,7 +45,8 @@ impl Pairs {
         }
         let found = Self { first, pairs };
         let saved = all.iter().map(|symbols| size(symbols)).sum::<usize>() + 2 * found.pairs.len();
-        if saved < counts.iter().sum() { found } else { Self::default() }
+        let plain = counts.iter().sum();
+        if saved < plain { (saved, found) } else { (plain, Self::default()) }
     }
 
     /// Bytes as symbols: below 256 where a byte may be part of a pair.
@@ -88,21 +97,22 @@ fn merge(symbols: &mut Vec<u16>, pair: [u8; 2], code: u8) {
 
 /// The pair that comes most often, where a code for it is worth its place.
 fn commonest(all: &[Vec<u16>], depths: &[u8; 256]) -> Option<[u8; 2]> {
-    let mut counts = vec![0u32; 1 << 16];
+    let mut counts: HashMap<[u8; 2], u32> = HashMap::new();
     for symbols in all {
         let mut last = None;
         for (at, pair) in symbols.windows(2).enumerate() {
             // Of three alike only one pair can be merged.
             let overlaps = last == Some(at.wrapping_sub(1)) && pair[0] == pair[1] && symbols[at - 1] == pair[0];
             if pair[0] < 256 && pair[1] < 256 && !overlaps {
-                counts[usize::from(pair[0] << 8 | pair[1])] += 1;
+                *counts.entry([pair[0] as u8, pair[1] as u8]).or_default() += 1;
                 last = Some(at);
             }
         }
     }
-    let allowed = |at: &usize| depths[at >> 8].max(depths[at & 255]) < DEEPEST;
-    let best = (0..counts.len()).filter(allowed).max_by_key(|at| (counts[*at], std::cmp::Reverse(*at)))?;
-    (counts[best] >= 4).then_some([(best >> 8) as u8, best as u8])
+    let allowed = |pair: &[u8; 2]| pair.iter().all(|code| depths[usize::from(*code)] < DEEPEST);
+    let found = counts.into_iter().filter(|(pair, _)| allowed(pair));
+    let (best, count) = found.max_by_key(|(pair, count)| (*count, std::cmp::Reverse(*pair)))?;
+    (count >= 4).then_some(best)
 }
 
 #[cfg(test)]

@@ -22,6 +22,8 @@ impl Ink<'_> {
         // What is counted from the whole list's corner is counted from what is seen of it.
         let cut = if area == seen { 0 } else { EXTRA };
         let flags = if rows.pages { PAGES } else { 0 } | if rows.count.is_some() { COUNTED } else { 0 };
+        let parts = [("INK_PAGES", rows.pages), ("INK_COUNTED", rows.count.is_some())];
+        self.used.extend(parts.into_iter().filter(|(_, needed)| *needed).map(|(part, _)| part));
         let mut op = Op::new(ROWS | cut, seen);
         if cut != 0 {
             op = op.rectangle(area);
@@ -48,6 +50,7 @@ impl Ink<'_> {
             op = op.signed(column.left).number(column.width).byte(flags);
             op = self.setting(op, usual, &words, None)?;
             if mine != its {
+                self.used.insert("INK_CELLS_DIFFER");
                 op = self.setting(op, selected, &words, None)?;
             }
         }

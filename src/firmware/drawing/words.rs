@@ -33,10 +33,10 @@ const SIGN: u8 = 255;
 
 /// Characters that the interpreter knows by their numbers, from this one on.
 pub(super) const FIRST: u16 = 8;
-const KNOWN: &str = " …−–.0123456789:smhd";
+pub(super) const KNOWN: &str = " …−–.0123456789:smhd";
 
 /// The first code that takes two bytes.
-const LONG: u16 = 0xF0;
+pub(super) const LONG: u16 = 0xF0;
 
 /// Characters that a text can have at most, and different ones that a design can.
 pub(super) const LONGEST: usize = 127;
@@ -381,4 +381,25 @@ pub(super) fn has_past(words: &[Token]) -> bool {
 /// Whether a number of it is converted.
 pub(super) fn has_units(words: &[Token]) -> bool {
     any(words, &|token| matches!(token, Token::Shown(figure, _) | Token::Cell(figure, _) if figure.ratio.is_some()))
+}
+
+/// Whether a text shows more of a time than the time of day.
+pub(super) fn has_dates(words: &[Token]) -> bool {
+    any(words, &|token| matches!(token, Token::Stamp(stamp) if !matches!(stamp.code() & 15, 4..=7 | 12)))
+}
+
+/// Characters of a text at most.
+pub(super) fn longest(words: &[Token]) -> usize {
+    /// A sign, ten digits and a mark; with groups of them three marks more.
+    const NUMBER: [usize; 2] = [12, 16];
+    let most = |texts: &[Words]| texts.iter().map(|text| longest(text)).max().unwrap_or(0);
+    let one = |token: &Token| match token {
+        Token::Char(_) | Token::Cell(..) => 1,
+        Token::Number(..) => NUMBER[0],
+        Token::Shown(..) => NUMBER[1],
+        Token::Choice(_, _, texts) | Token::By(_, _, texts) => most(texts).max(1),
+        Token::Clock(_, text) | Token::Back(_, _, text) | Token::Joined(text) => longest(text).max(1),
+        Token::Stamp(stamp) => stamp.names().iter().map(|name| name.chars().count()).max().unwrap_or(0).max(NUMBER[0]),
+    };
+    words.iter().map(one).sum()
 }

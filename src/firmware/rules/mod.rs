@@ -6,6 +6,7 @@
 
 mod bytes;
 mod reactions;
+mod spare;
 mod world;
 
 use crate::behaviour::field::Renewal;
@@ -30,6 +31,8 @@ pub struct Rules {
     pub cells: usize,
     /// Cells more that the panel's state takes, with what it shows.
     pub panel_cells: usize,
+    /// Parts of the machine that the design does without, by the names that its header gives them.
+    pub spare: Vec<&'static str>,
 }
 
 /// Bytes of a time's parts: whole seconds, and thousandths.
@@ -115,7 +118,12 @@ impl Rules {
         all.extend(flags(device, packing, &counts)?);
         words.into_iter().try_for_each(|word| all.word(word))?;
         all.extend(&body);
-        Ok(Self { bytes: all.into_bytes(), cells: counts.cells(device), panel_cells: counts.panel() })
+        Ok(Self {
+            bytes: all.into_bytes(),
+            cells: counts.cells(device),
+            panel_cells: counts.panel(),
+            spare: spare::spare(device),
+        })
     }
 }
 

@@ -86,8 +86,9 @@ impl<'d> Reactions<'d> {
                 bytes.number(1)?;
                 bytes.number(screen.0 as u64)
             }
-            Action::Go(Target::By(field, screens)) => {
-                bytes.number(2)?;
+            Action::Go(Target::By { field, screens, rows }) => {
+                bytes.number(if rows.is_some() { 8 } else { 2 })?;
+                rows.map_or(Ok(()), |rows| self.choice(bytes, rows))?;
                 self.choice(bytes, *field)?;
                 bytes.number(screens.len() as u64)?;
                 screens.iter().try_for_each(|screen| bytes.number(screen.0 as u64))

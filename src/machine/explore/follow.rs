@@ -193,9 +193,13 @@ impl<'d> Explorer<'d> {
                 Action::Pick(by, changes) if !opens.is_empty() => {
                     vec![Action::Pick(*by, changes.iter().map(stopped).collect())]
                 }
-                Action::Go(Target::By(field, screens)) if self.free[field.0] => {
+                Action::Go(Target::By { field, screens, rows })
+                    if self.free[field.0] || rows.is_some_and(|rows| self.free[rows.0]) =>
+                {
                     let screens: BTreeSet<ScreenId> = screens.iter().copied().collect();
-                    screens.into_iter().map(|screen| Action::Go(Target::Screen(screen))).collect()
+                    // Without rows it leads nowhere.
+                    let nowhere = rows.map(|_| Target::By { field: *field, screens: Vec::new(), rows: None });
+                    screens.into_iter().map(Target::Screen).chain(nowhere).map(Action::Go).collect()
                 }
                 other => vec![other.clone()],
             };
@@ -233,8 +237,8 @@ fn deciding(device: &Device, free: &[bool], conditions: bool) -> BTreeSet<FieldI
             fields.extend(alternative.when.iter().flat_map(Condition::fields));
         }
         for action in reaction.every_action() {
-            if let Action::Go(Target::By(field, _)) = action {
-                fields.insert(*field);
+            if let Action::Go(Target::By { field, rows, .. }) = action {
+                fields.extend(rows.iter().chain([field]));
             }
         }
     }

@@ -1,11 +1,14 @@
 //! From the battery's text to its model: the chemistry's tables, or the project's own in their place.
 
 use super::hardware::Bench;
-use crate::cell::chemistry::Chemistry;
+use crate::cell::capacity::Capacity;
+use crate::cell::chemistry::{Chemistry, OHM_AMPERE_HOUR};
 use crate::cell::curve::Table;
 use crate::cell::surface::Surface;
+use crate::cell::wear::{CycleLife, Film};
 use crate::hardware::battery::{Battery, Beside};
-use crate::project::hardware::{BatterySpec, CapacitorSpec, ChargerSpec};
+use crate::project::battery::{AtRateSpec, AtTemperatureSpec, BatterySpec, CapacitorSpec};
+use crate::project::hardware::ChargerSpec;
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use crate::units::{Celsius, Quantity, Ratio, Volts};
@@ -46,6 +49,7 @@ impl Bench<'_> {
             ageing: self.enter("battery.ageing", &spec.ageing),
             reserve: self.enter("battery.reserve", &spec.reserve),
             shelf: spec.shelf_life.0,
+            stored: spec.stored_for.0,
             protection: spec.protection_current.as_ref().map(|own| self.enter("battery.protection-current", own)),
             max_current: spec.max_current.as_ref().map(|most| most.value.0),
             capacitor,
@@ -75,10 +79,7 @@ impl Bench<'_> {
     /// The project's own tables in the place of the chemistry's.
     fn tables(&mut self, spec: &BatterySpec, chemistry: &mut Chemistry) {
         let voltage = spec.voltage.as_ref().map(|at| (at, at.value.iter().map(|row| (row.at.0, row.is.0)).collect()));
-        let capacity = spec.capacity_over_temperature.as_ref();
-        let capacity = capacity.map(|at| (at, at.value.iter().map(|row| (row.at.0, row.is.0)).collect()));
-        let warm = spec.resistance_over_temperature.as_ref();
-        let warm = warm.map(|at| (at, at.value.iter().map(|row| (row.at.0, row.is.0)).collect()));
+        let warm = over_temperature(spec.resistance_over_temperature.as_ref());
         let full = spec.resistance_over_charge.as_ref();
         let full = full.map(|at| (at, at.value.iter().map(|row| (row.at.0, row.is.0)).collect()));
         if let Some(table) = self.table(voltage, |volts: Volts| volts.0 > 0.0) {
@@ -95,13 +96,12 @@ impl Bench<'_> {
                 own_voltage(chemistry, table);
             }
         }
-        if let Some(table) = self.table(capacity, |share: Ratio| share.0 > 0.0) {
-            chemistry.capacity_over_temperature = table;
-        }
-        let over_temperature = self.table(warm, |factor: Ratio| factor.0 > 0.0);
+        self.capacity(spec, chemistry);
+        self.wear(spec, chemistry);
+        let warm = self.table(warm, |factor: Ratio| factor.0 > 0.0);
         let over_charge = self.table(full, |factor: Ratio| factor.0 > 0.0);
-        if over_temperature.is_some() || over_charge.is_some() {
-            own_resistance(chemistry, over_temperature, over_charge);
+        if warm.is_some() || over_charge.is_some() {
+            own_resistance(chemistry, warm, over_charge);
         }
         if let Some(cut_off) = &spec.cut_off {
             let volts = cut_off.value.0 / f64::from(spec.cells.value.clamp(1, 6));
@@ -117,6 +117,70 @@ impl Bench<'_> {
             } else if volts > chemistry.minimum {
                 chemistry.minimum = volts;
             }
+        }
+    }
+
+    /// The share of the capacity over temperature, or over temperature and rate.
+    fn capacity(&mut self, spec: &BatterySpec, chemistry: &mut Chemistry) {
+        let one = over_temperature(spec.capacity_over_temperature.as_ref());
+        if let Some(Ok(capacity)) =
+            self.table(one, |share: Ratio| share.0 > 0.0).map(|table| Capacity::at_any_rate(&table))
+        {
+            chemistry.capacity = capacity;
+        }
+        let Some(at) = &spec.capacity_over_rate else { return };
+        if let Some(other) = &spec.capacity_over_temperature {
+            let fault = Fault::at(other.span.clone(), "the capacity over temperature is stated twice");
+            self.fault(
+                fault.help("keep capacity-over-rate, which has a table over temperature for each rate, or this"),
+            );
+        }
+        let rated = spec.capacity.spread[1].0;
+        let table = |row: &AtRateSpec| {
+            let rows = row.is.iter().map(|row| (row.at.0, row.is.0));
+            Some((row.at.0.0 * OHM_AMPERE_HOUR / rated, Table::new(rows).ok()?))
+        };
+        let tables: Option<Vec<_>> = at.value.iter().map(table).collect();
+        let made = tables.and_then(|tables| Capacity::over_rate(&tables).ok());
+        match made.filter(|capacity| capacity.values().all(|share| share.0 > 0.0)) {
+            Some(capacity) => chemistry.capacity = capacity,
+            None => {
+                let message = "each rate needs shares above 0 at the same rising temperatures, and the currents rise";
+                self.fault(Fault::at(at.span.clone(), message).help(
+                    "write [ { at = \"1 mA\", is = [ { at = \"0 °C\", is = \"97 %\" }, ... ] }, ... ], slowest first",
+                ));
+            }
+        }
+    }
+
+    /// What temperature, cycles and rest do.
+    fn wear(&mut self, spec: &BatterySpec, chemistry: &mut Chemistry) {
+        let positive = |factor: Ratio| factor.0 > 0.0;
+        let leaks = over_temperature(spec.self_discharge_over_temperature.as_ref());
+        if let Some(table) = self.table(leaks, positive) {
+            chemistry.self_discharge_over_temperature = table;
+        }
+        if let Some(table) = self.table(over_temperature(spec.ageing_over_temperature.as_ref()), positive) {
+            chemistry.ageing_over_temperature = table;
+        }
+        if let Some(at) = &spec.cycle_life {
+            let left = at.value.left.0;
+            if !chemistry.rechargeable {
+                let fault = Fault::at(at.span.clone(), "a primary battery has no cycle life: it is never charged");
+                self.fault(fault.help("remove this key, or use a rechargeable battery"));
+            } else if at.value.cycles == 0 || left.0 <= 0.0 || left.0 >= 1.0 {
+                let message = "a cycle life is a number of full cycles and the share below 100 % that they leave";
+                self.fault(
+                    Fault::at(at.span.clone(), message).help("write cycle-life = { cycles = 500, left = \"80 %\" }"),
+                );
+            } else {
+                chemistry.cycles = Some(CycleLife { cycles: f64::from(at.value.cycles), left });
+            }
+        }
+        let film = spec.film_over_rest.as_ref();
+        let film = film.map(|at| (at, at.value.iter().map(|row| (row.at.0, row.is.0)).collect()));
+        if let Some(over_rest) = self.table(film, |factor: Ratio| factor.0 >= 0.0) {
+            chemistry.film = Some(Film { over_rest });
         }
     }
 
@@ -137,6 +201,11 @@ impl Bench<'_> {
             }
         }
     }
+}
+
+/// The rows over temperature, at their place.
+fn over_temperature(at: Option<&At<Vec<AtTemperatureSpec>>>) -> Stated<'_, Vec<AtTemperatureSpec>, Celsius, Ratio> {
+    at.map(|at| (at, at.value.iter().map(|row| (row.at.0, row.is.0)).collect()))
 }
 
 /// A table at its place, where the project has one.

@@ -25,6 +25,7 @@ impl Bench<'_> {
             awake: spec.mcu_awake.as_ref().map(|time| self.enter(&format!("{path}.mcu-awake"), time)),
             supply: self.window(spec.supply.as_ref()),
             needed: spec.needed,
+            with_rail: spec.with_rail,
         }
     }
 

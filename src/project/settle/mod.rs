@@ -14,6 +14,7 @@ mod screens;
 mod shown;
 mod states;
 mod supply;
+mod switched;
 mod unused;
 mod windows;
 
@@ -60,7 +61,8 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         faults.extend(many);
         return None;
     }
-    let Draft { project, screens, strings, characters, files } = draft;
+    let Draft { mut project, screens, strings, characters, files } = draft;
+    switched::rails(&mut project, faults);
     if screens.is_empty() {
         faults
             .push(Fault::plain("the project has no screens").help("write screens/<name>.toml with content = [ ... ]"));
@@ -75,6 +77,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let display = bench.display(&project.display, &panel);
     supply::check(&project, &board.rails, &battery, &inputs, faults);
     faults.extend(supply::no_partials(&project));
+    faults.extend(supply::stale_plane(&project));
 
     let mut strings = strings::Strings::new(strings);
     let event_names: Vec<&str> = project.events.keys().map(String::as_str).collect();

@@ -362,7 +362,8 @@ impl Settle<'_, '_> {
                     self.fault(fault.help(format!("give the field range = [0, {}]", to.len().max(1) - 1)));
                     return None;
                 }
-                screens.map(|screens| Action::Go(Target::By(field, screens)))
+                let rows = self.names.fields[field.0].within;
+                screens.map(|screens| Action::Go(Target::By { field, screens, rows }))
             }
         }
     }

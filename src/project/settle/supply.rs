@@ -212,3 +212,16 @@ pub fn no_partials(project: &ProjectSpec) -> Option<Fault> {
         )
     })
 }
+
+/// Partial refreshes that compare with a plane that nobody writes: what a builder sees is the old value under the new one.
+pub fn stale_plane(project: &ProjectSpec) -> Option<Fault> {
+    let planes = &project.panel.partial.as_ref()?.planes;
+    let stale = planes.value == 1 && !project.panel.keeps_old && project.policy.max_partials.value > 0;
+    stale.then(|| {
+        let message = "partial refreshes send the new plane alone: the controller compares it with a stale old plane";
+        Fault::at(planes.span.clone(), message).lint("stale-plane").help(
+            "write planes = 2, so that both are sent, or keeps-old = true in [panel] where its data sheet says that the \
+             controller takes the new plane over after each refresh",
+        )
+    })
+}

@@ -11,7 +11,7 @@ use crate::screen::icons;
 use crate::screen::operation::{Bitmap, Operation, Shape};
 use crate::screen::typeset::Stand;
 use crate::screen::values::FieldId;
-use crate::source::amount::At;
+use crate::source::amount::{At, List};
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -34,7 +34,7 @@ pub struct Icon {
     #[serde(default = "half")]
     threshold: u8,
     /// Scaled to this width and height when loaded.
-    scale: Option<[u32; 2]>,
+    scale: Option<List<u32, 2>>,
     /// Across its area.
     #[serde(default)]
     align: Stand,
@@ -96,7 +96,8 @@ pub struct Picture {
 impl Spec for Icon {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
         let method = self.dithering.method(self.threshold);
-        let look = Look { scale: self.scale.map(Scale::Exactly), method, contrast: 1.0, gamma: 1.0 };
+        let look =
+            Look { scale: self.scale.map(|List(scale)| Scale::Exactly(scale)), method, contrast: 1.0, gamma: 1.0 };
         let picture = found(scope, &self.icon, self.size.as_ref(), &look)?;
         let picture = Picture::new(vec![picture], [self.align, self.vertical], self.dithering);
         Some(Box::new(Picture { reversed: self.white, ..picture }))

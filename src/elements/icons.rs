@@ -5,7 +5,7 @@ use super::{Element, Spec};
 use crate::assets::pictures::{Look, Scale};
 use crate::elements::scope::Scope;
 use crate::screen::typeset::Stand;
-use crate::source::amount::At;
+use crate::source::amount::{At, List};
 use crate::source::fault::Fault;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -28,7 +28,7 @@ pub struct Icons {
     #[serde(default = "half")]
     threshold: u8,
     /// Scaled to this width and height when loaded.
-    scale: Option<[u32; 2]>,
+    scale: Option<List<u32, 2>>,
     /// Across its area.
     #[serde(default)]
     align: Stand,
@@ -44,7 +44,7 @@ impl Spec for Icons {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
         let field = scope.field(&self.by);
         let look = Look {
-            scale: self.scale.map(Scale::Exactly),
+            scale: self.scale.map(|List(scale)| Scale::Exactly(scale)),
             method: self.dithering.method(self.threshold),
             contrast: 1.0,
             gamma: 1.0,

@@ -5,7 +5,7 @@ use super::{Element, Spec};
 use crate::assets::pictures::{Look, Scale};
 use crate::elements::scope::Scope;
 use crate::screen::typeset::Stand;
-use crate::source::amount::At;
+use crate::source::amount::{At, List};
 use crate::source::fault::Fault;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -29,9 +29,9 @@ pub struct Image {
     #[serde(default = "one")]
     gamma: f64,
     /// Scaled to this width and height when loaded.
-    scale: Option<At<[u32; 2]>>,
+    scale: Option<At<List<u32, 2>>>,
     /// Scaled to the largest size within this width and height that keeps its proportions.
-    fit: Option<At<[u32; 2]>>,
+    fit: Option<At<List<u32, 2>>>,
     /// Across its area.
     #[serde(default)]
     align: Stand,
@@ -63,8 +63,8 @@ impl Spec for Image {
                 scope.fault(Fault::at(fit.span.clone(), "an image has one of `scale` and `fit`"));
                 None
             }
-            (Some(scale), None) => Some(Scale::Exactly(scale.value)),
-            (None, Some(fit)) => Some(Scale::Within(fit.value)),
+            (Some(scale), None) => Some(Scale::Exactly(scale.value.0)),
+            (None, Some(fit)) => Some(Scale::Within(fit.value.0)),
             (None, None) => None,
         };
         let method = self.dithering.method(self.threshold);

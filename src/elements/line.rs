@@ -3,6 +3,7 @@
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
 use crate::screen::operation::{Operation, Shape};
+use crate::source::amount::List;
 use embedded_graphics::prelude::Size;
 use embedded_graphics::primitives::Rectangle;
 use schemars::JsonSchema;
@@ -15,7 +16,7 @@ pub struct Line {
     /// Thickness in pixels.
     line: u32,
     /// Pixels of ink and of gap, in turn; absent: solid.
-    dash: Option<[u32; 2]>,
+    dash: Option<List<u32, 2>>,
 }
 
 impl Spec for Line {
@@ -37,7 +38,7 @@ impl Element for Line {
         let rule = Rectangle::new(area.top_left, size);
         vec![match self.dash {
             None => Operation::fill(rule, true),
-            Some(ink_gap) => Operation::new(rule, Shape::Dashes { ink_gap, upright }),
+            Some(List(ink_gap)) => Operation::new(rule, Shape::Dashes { ink_gap, upright }),
         }]
     }
 }

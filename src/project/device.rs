@@ -8,7 +8,7 @@ use crate::assets::fonts::FontSpec;
 use crate::behaviour::policy::{BufferSpec, BusyPresses};
 use crate::hardware::display::Side;
 use crate::screen::condition::{ConditionSpec, OnField};
-use crate::source::amount::{Amount, At, Named, Qty};
+use crate::source::amount::{Amount, At, List, Named, Qty};
 use crate::source::fault::Level;
 use crate::units::{Bytes, Celsius, Joules, Metres, Ratio, Seconds};
 use schemars::JsonSchema;
@@ -125,7 +125,7 @@ pub struct FieldSpec {
     #[serde(default)]
     pub decimals: u8,
     /// Smallest and largest value the product can show.
-    pub range: Option<At<[f64; 2]>>,
+    pub range: Option<At<List<f64, 2>>>,
     /// Texts for the values 0, 1, 2, ...; makes the field a choice.
     pub choices: Option<At<Vec<String>>>,
     /// A strftime pattern (`"%H:%M"`); makes the field a point in time. With `[formats]`, `%x` is the locale's date and
@@ -334,7 +334,7 @@ pub struct EventSpec {
     /// Happens this often a day, at random times.
     pub per_day: Option<At<f64>>,
     /// Only between these hours, as `["18:00", "08:00"]`.
-    pub between: Option<At<[String; 2]>>,
+    pub between: Option<At<List<String, 2>>>,
     /// Happens when this becomes true.
     #[schemars(with = "Option<OnField>")]
     pub when: Option<ConditionSpec>,
@@ -464,7 +464,7 @@ pub struct TemperatureSpec {
     pub high: Option<At<Qty<Celsius>>>,
     /// In place of low and high: the two for each of the twelve months, January first. A pair stands for the middle of
     /// its month; between middles the temperature moves evenly.
-    pub months: Option<At<Vec<[Qty<Celsius>; 2]>>>,
+    pub months: Option<At<Vec<List<Qty<Celsius>, 2>>>>,
     /// Time of the highest, as `"15:00"`.
     pub warmest: At<String>,
     /// How much warmer or colder devices are than one another, as one standard deviation of their mean.
@@ -505,7 +505,7 @@ pub struct JourneySpec {
     #[serde(default)]
     pub at: Vec<At<String>>,
     /// Between these hours, as `["06:00", "22:00"]`; absent: all day.
-    pub between: Option<At<[String; 2]>>,
+    pub between: Option<At<List<String, 2>>>,
     /// Each time it is made so often one after the other.
     pub session: Option<At<SessionSpec>>,
     /// What is pressed and how long one looks.

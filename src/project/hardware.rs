@@ -5,7 +5,7 @@ use crate::hardware::board::{Core, DuringRefresh};
 use crate::hardware::rail::{Enabled, OutOfRange};
 use crate::screen::condition::{ConditionSpec, OnField};
 use crate::source::amount::Named;
-use crate::source::amount::{Amount, At, Qty};
+use crate::source::amount::{Amount, At, List, Qty};
 use crate::units::{Amps, Bytes, Celsius, Farads, Hertz, Metres, Ohms, Ratio, Seconds, Volts, Watts};
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -20,9 +20,9 @@ pub struct PanelSpec {
     #[serde(default)]
     pub note: String,
     /// Pixels along the source (byte) axis and number of lines, as the controller addresses them.
-    pub pixels: At<[u32; 2]>,
+    pub pixels: At<List<u32, 2>>,
     /// Active area along the same two axes.
-    pub active: At<[Qty<Metres>; 2]>,
+    pub active: At<List<Qty<Metres>, 2>>,
     /// How far the controller's image is turned clockwise to be upright in the instrument: 0, 90, 180 or 270.
     #[serde(default)]
     pub mounted: At<u32>,

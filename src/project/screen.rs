@@ -8,7 +8,7 @@ use crate::elements::{self, Spec};
 use crate::limits;
 use crate::screen::Role;
 use crate::screen::place::{GROUPS, Group, GroupFlow, GroupStyle, PLACE_KEYS, Place};
-use crate::source::amount::{At, Named};
+use crate::source::amount::{At, List, Named};
 use crate::source::fault::{Fault, Level, nearest};
 use crate::source::levels::{Extent, Levels};
 use crate::source::read::{Reader, Tree};
@@ -49,9 +49,9 @@ pub struct ScreenHead {
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct BoxSpec {
     /// Left and top corner in pixels; absent: in the middle.
-    pub at: Option<[i32; 2]>,
+    pub at: Option<List<i32, 2>>,
     /// Width and height in pixels.
-    pub size: [u32; 2],
+    pub size: List<u32, 2>,
     /// What becomes of the screen below.
     #[serde(default)]
     pub below: BelowSpec,

@@ -9,6 +9,7 @@ use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::fmt;
 use std::marker::PhantomData;
+use std::ops::Deref;
 
 /// A table whose keys keep their names in order.
 pub type Named<T> = BTreeMap<String, At<T>>;
@@ -44,6 +45,42 @@ impl<T: JsonSchema> JsonSchema for At<T> {
     }
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
         T::json_schema(generator)
+    }
+}
+
+/// A list of exactly so many values. An array alone takes the first ones of a longer list in silence.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct List<T, const N: usize>(pub [T; N]);
+
+impl<T, const N: usize> Deref for List<T, N> {
+    type Target = [T; N];
+
+    fn deref(&self) -> &[T; N] {
+        &self.0
+    }
+}
+
+impl<'de, T: Deserialize<'de>, const N: usize> Deserialize<'de> for List<T, N> {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let all = Vec::<T>::deserialize(from)?;
+        let found = all.len();
+        let exact = all.try_into().map(Self);
+        exact.map_err(|_| D::Error::custom(format!("found a list of {found}, expected a list of {N}")))
+    }
+}
+
+impl<T: JsonSchema, const N: usize> JsonSchema for List<T, N>
+where
+    [T; N]: JsonSchema,
+{
+    fn inline_schema() -> bool {
+        <[T; N]>::inline_schema()
+    }
+    fn schema_name() -> Cow<'static, str> {
+        <[T; N]>::schema_name()
+    }
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        <[T; N]>::json_schema(generator)
     }
 }
 

@@ -94,6 +94,13 @@ fn numbers_and_lists_that_do_not_fit_are_told_so() {
     assert_says(&said("days = 1.5"), &["found `1.5`, expected a whole number"]);
 }
 
+/// A longer list than there are values was cut to its first ones.
+#[test]
+fn a_list_of_another_length_is_refused() {
+    let text = complaint("device.toml", "[panel]\n", "[panel]\npixels = [128, 296, 3]\n");
+    assert_says(&text, &["found a list of 3, expected a list of 2"]);
+}
+
 /// A quantity without a tolerance is its typical value, also for `--set`.
 #[test]
 fn a_part_of_a_plain_quantity_can_be_set() {

@@ -8,8 +8,8 @@ use crate::behaviour::{EventId, Hours, Times};
 use crate::project::device::{EventSpec, FieldSpec, SignalSpec};
 use crate::screen::template::Piece;
 use crate::screen::values::FieldId;
-use crate::source::amount::At;
 use crate::source::amount::Named;
+use crate::source::amount::{At, List};
 use crate::source::fault::{Fault, nearest};
 use crate::source::files::Files;
 use crate::units::{DAY, Seconds};
@@ -26,7 +26,7 @@ pub fn time_of_day(text: &At<String>) -> Result<Seconds, Fault> {
 }
 
 /// Hours of the day; the whole day where none are stated. Equal ends are the whole day too.
-pub fn hours(spec: Option<&At<[String; 2]>>, faults: &mut Vec<Fault>) -> Hours {
+pub fn hours(spec: Option<&At<List<String, 2>>>, faults: &mut Vec<Fault>) -> Hours {
     let Some(spec) = spec else { return Hours::ALL };
     let mut end = |index: usize| {
         let text = At { span: spec.span.clone(), value: spec.value[index].clone() };
@@ -110,12 +110,12 @@ fn range(at: &At<FieldSpec>, faults: &mut Vec<Fault>) -> [f64; 2] {
     let spec = &at.value;
     match (&spec.range, &spec.choices) {
         (Some(range), None) => {
-            let [low, high] = range.value;
+            let [low, high] = range.value.0;
             if !(low < high && low.is_finite() && high.is_finite()) {
                 faults.push(Fault::at(range.span.clone(), "a range is [smallest, largest]"));
                 return [0.0, 1.0];
             }
-            range.value
+            range.value.0
         }
         (None, Some(choices)) => {
             if choices.value.is_empty() {
@@ -127,7 +127,7 @@ fn range(at: &At<FieldSpec>, faults: &mut Vec<Fault>) -> [f64; 2] {
         (None, None) if spec.text.is_some() => [0.0, 1.0],
         (Some(range), Some(_)) => {
             faults.push(Fault::at(range.span.clone(), "a choice has no range: its texts are counted from 0"));
-            range.value
+            range.value.0
         }
         (None, None) => {
             let fault = Fault::at(at.span.clone(), "this field needs `range`, `choices`, `clock` or `text`");

@@ -10,7 +10,7 @@ use crate::limits;
 use crate::project::device::{ChargingSpec, JourneySpec, PolicySpec, SessionSpec, StepSpec, UsageSpec};
 use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
-use crate::source::amount::At;
+use crate::source::amount::{At, List};
 use crate::source::fault::{Fault, Table, nearest};
 use crate::source::files::unfileable;
 use crate::units::{DAY, Seconds};
@@ -174,7 +174,7 @@ fn climate(spec: &UsageSpec, start: DateTime, days: u32, faults: &mut Vec<Fault>
             Some(Climate::daily(low.value.0, high.value.0, warmest))
         }
         (None, None, Some(months)) => {
-            let pairs: Vec<_> = months.value.iter().map(|[low, high]| [low.0, high.0]).collect();
+            let pairs: Vec<_> = months.value.iter().map(|List([low, high])| [low.0, high.0]).collect();
             if let Some(month) = pairs.iter().position(|[low, high]| low > high) {
                 let what = format!("in month {} the day's high is below its low", month + 1);
                 faults.push(Fault::at(months.span.clone(), what));

@@ -195,7 +195,7 @@ impl Bench<'_> {
     fn square(&mut self, spec: &PanelSpec, [along, down]: [Metres; 2]) {
         let ratio = (along / down).max(down / along);
         if ratio > FAR_FROM_SQUARE && ratio.is_finite() {
-            let [width, height] = spec.pixels.value;
+            let [width, height] = spec.pixels.value.0;
             let message = format!("the panel's pixels are {} times as long as wide", figures(ratio));
             let fault = Fault::at(spec.active.span.clone(), message).lint("pixel-shape");
             self.fault(
@@ -211,7 +211,7 @@ impl Bench<'_> {
 
     /// The panel.
     pub fn panel(&mut self, spec: &PanelSpec, rails: &[Rail]) -> Option<Panel> {
-        let [width, height] = spec.pixels.value;
+        let [width, height] = spec.pixels.value.0;
         if width == 0 || height == 0 || width > limits::PANEL_SIDE || height > limits::PANEL_SIDE {
             let fault = Fault::at(spec.pixels.span.clone(), "a panel of this size cannot be built here");
             self.fault(fault.help(format!("expected 1 to {} pixels along each side", limits::PANEL_SIDE)));

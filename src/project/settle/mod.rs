@@ -173,7 +173,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         *kept = (*kept).max(samples);
     }
     // Of another panel nothing can be said.
-    let sized = project.panel.pixels.value == [panel.native.width, panel.native.height];
+    let sized = project.panel.pixels.value.0 == [panel.native.width, panel.native.height];
     inputs.settle_streams(|row| unnamed(&project.board, &project.events, &row.path));
     let stock = Stock { images: pictures.flash_bytes(), fonts: faces.flash_bytes(), strings: strings.flash_bytes() };
     sized.then_some(())?;
@@ -208,8 +208,10 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
 fn usage_outside(drive: &Drive, usage: &TemperatureSpec) -> Option<Span> {
     let daily = [&usage.low, &usage.high].into_iter().flatten();
     let daily = daily.map(|end| (end.value.0, end.span.clone()));
-    let monthly =
-        usage.months.iter().flat_map(|months| months.value.iter().flatten().map(|end| (end.0, months.span.clone())));
+    let monthly = usage
+        .months
+        .iter()
+        .flat_map(|months| months.value.iter().flat_map(|pair| pair.iter()).map(|end| (end.0, months.span.clone())));
     daily.chain(monthly).find(|(temperature, _)| !drive.covers(*temperature)).map(|(_, span)| span)
 }
 
@@ -301,11 +303,11 @@ fn language(project: &ProjectSpec, locales: usize, faults: &mut Vec<Fault>) -> O
 
 /// A box in its place on the screen.
 fn placed(spec: &At<BoxSpec>, screen: Size, faults: &mut Vec<Fault>) -> Over {
-    let [width, height] = spec.value.size;
+    let [width, height] = spec.value.size.0;
     let size = Size::new(width.clamp(1, screen.width), height.clamp(1, screen.height));
     let rest = screen - size;
     let middle = [(rest.width / 2) as i32, (rest.height / 2) as i32];
-    let [x, y] = spec.value.at.unwrap_or(middle);
+    let [x, y] = spec.value.at.map_or(middle, |at| at.0);
     let inside = (0..=rest.width as i32).contains(&x) && (0..=rest.height as i32).contains(&y);
     if [width, height] != [size.width, size.height] || !inside {
         let fault = Fault::at(spec.span.clone(), "this box does not lie on the screen");

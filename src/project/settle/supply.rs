@@ -172,7 +172,8 @@ pub fn too_often(project: &ProjectSpec) -> Option<Fault> {
 fn full_refresh(project: &ProjectSpec) -> Option<Seconds> {
     let (panel, board, usage) = (&project.panel, &project.board, &project.usage.temperature);
     let ends = usage.low.iter().chain(&usage.high).map(|end| end.value.0);
-    let months = usage.months.iter().flat_map(|months| months.value.iter().flatten()).map(|end| end.0);
+    let months =
+        usage.months.iter().flat_map(|months| months.value.iter().flat_map(|pair| pair.iter())).map(|end| end.0);
     let used: Vec<Celsius> = ends.chain(months).collect();
     let drive =
         used.iter().filter_map(|at| drive_time(&panel.full.drive.value, *at)).map(|time| time.0).reduce(f64::max)?;

@@ -349,8 +349,7 @@ fn the_panel_sends_strips_at_little_more_than_one_pass() {
         shares.push(share);
     }
     println!("{found}");
-    assert!(shares[1] <= 1.7, "{found}");
-    record("panel", &found);
+    assert!(2.0 * shares[1] <= shares[0], "{found}");
 }
 
 /// A QR code as it is packed, unpacked and drawn, against the same screen without it.

@@ -1,4 +1,4 @@
-//! The header of an export says what firmware wants to know of the design.
+//! The header of an export says what firmware wants to know of the design; its names stay when a locale is added.
 
 use crate::firmware::{export, orchard, order};
 use inkjoule::device::Device;
@@ -110,4 +110,24 @@ fn it_says_intervals_temperatures_and_what_keys_do_during_a_refresh() {
         assert_eq!(stated, ends, "{name}");
     }
     assert_eq!(number(&header, "SCREENS_LIVE_MAX_PARTIALS"), i64::from(device.policy.max_partials));
+}
+
+/// Everything but the locales and sizes of tables is called, and numbered, as before.
+#[test]
+fn names_stay_when_a_locale_is_added() {
+    let sheet = |strings: &str| {
+        let text = format!(
+            "size = [200, 120]\nfields.level = {{ range = [0, 9], sample = 3 }}\nfields.air = {{ range = [-5, 5], sample = 1, every = '60 s' }}
+             {strings}\nscreen.content = [ {{ text = '{{level}} {{air}}' }} ]"
+        );
+        header(&crate::sheet::Sheet::new(&text).device)
+    };
+    let before = sheet("strings.de.a = 'a'\nstrings.pl.a = 'a'");
+    let after = sheet("strings.de.a = 'a'\nstrings.nl.a = 'a'\nstrings.pl.a = 'a'");
+    let named = |header: &str| -> Vec<String> {
+        let told = |line: &&str| !line.contains("_LOCALE") && (line.contains(" = ") || line.starts_with("#define"));
+        header.lines().filter(told).map(str::to_owned).collect()
+    };
+    assert!(after.contains("SCREENS_LIVE_LOCALE_NL"), "{after}");
+    assert_eq!(named(&before), named(&after));
 }

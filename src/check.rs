@@ -1,13 +1,13 @@
 //! What `check` finds in a project that could be loaded: lints, and limits that are passed.
 
-use crate::budget::corners::words;
 use crate::budget::life::moment;
 use crate::budget::residue::worst;
 use crate::budget::summary::{Budget, supply_holds};
+use crate::budget::supply_corners::words;
 use crate::cost::reserve::needed;
 use crate::device::{Device, Limit};
 use crate::lint::{self, Finding, Subject};
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::update::Mode;
 use crate::source::fault::Fault;
 use crate::source::fault::Level::{self, Error};
@@ -54,7 +54,7 @@ const FEWEST: u64 = 10;
 fn derailed(device: &Device, budget: &Budget, found: &[Finding]) -> Vec<Fault> {
     let Some(lint) = LINTS.iter().find(|lint| lint.id == "journey-interrupted") else { return Vec::new() };
     let mut faults = Vec::new();
-    for (journey, became) in device.usage.journeys.iter().zip(&budget.tally.journeys) {
+    for (journey, became) in device.usage.journeys.iter().zip(&budget.counts.journeys) {
         let all = became.made + became.derailed();
         let known = |finding: &Finding| {
             finding.fault.id == Some("journey-derails") && finding.fault.span.as_ref() == Some(&journey.span)
@@ -126,7 +126,7 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
             format!("{name} has an update latency of {}", way.change.latency),
         );
     }
-    let refreshes = budget.tally.per_day(budget.tally.full + budget.tally.partial);
+    let refreshes = budget.counts.per_day(budget.counts.full + budget.counts.partial);
     let text = format!("there are {} refreshes a day", crate::units::figures(refreshes));
     over("limit-refreshes", limits.refreshes_per_day.as_ref(), refreshes, text);
     faults.extend(residue(device, budget));
@@ -150,7 +150,7 @@ fn residue(device: &Device, budget: &Budget) -> Option<Fault> {
             broken("limit-residue", limit, "the ghosting residue is unknown, so this limit is not met".to_owned());
         return Some(fault.help("state panel.residue: what one partial refresh leaves, measured or assumed"));
     }
-    let ghost = worst(device, &budget.tally).filter(|ghost| ghost.share > limit.value)?;
+    let ghost = worst(device, &budget.counts).filter(|ghost| ghost.share > limit.value)?;
     let words = ghost.words(device);
     let fault = broken("limit-residue", limit, words.trim_end_matches('.').replacen("Worst", "the worst", 1));
     Some(fault.help("lower policy.max-partials, or ask for a full refresh on entry of a screen (policy.full-on)"))
@@ -169,15 +169,15 @@ fn life(device: &Device, budget: &Budget) -> Option<Fault> {
 }
 
 /// What draws beside the update at its hardest moment.
-fn alongside(device: &Device, point: &Point, mode: Mode, temperature: Celsius) -> String {
-    let moment = moment(device, point, mode, temperature);
+fn alongside(device: &Device, parameters: &ParameterSample, mode: Mode, temperature: Celsius) -> String {
+    let moment = moment(device, parameters, mode, temperature);
     let moment = moment.filter(|moment| !moment.with.is_empty());
     moment.map_or(String::new(), |moment| format!(" ({})", moment.words(device)))
 }
 
 /// Who needs the least voltage, where it is a consumer with a supply window.
-fn needed_by(device: &Device, point: &Point) -> String {
-    let needed = needed(device, point);
+fn needed_by(device: &Device, parameters: &ParameterSample) -> String {
+    let needed = needed(device, parameters);
     needed.by.map_or(String::new(), |(who, rail, volts)| {
         format!(" by {who}, which must have {volts} on the rail `{}`", device.board.rails[rail.0].name)
     })
@@ -191,15 +191,15 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
     if !supply_holds(budget) {
         let found = budget.worst_voltage().map_or("browns out".to_owned(), |volts| format!("falls to {volts}"));
         let (short, all) = budget.ended_by_voltage();
-        let text = match &budget.corners {
-            Ok(corners) => format!(
+        let text = match &budget.supply_corners {
+            Ok(supply_corners) => format!(
                 "the battery {found} under a {} refresh{} when {}, all tolerances at their worst; {} is needed{}; {short} \
                  of {all} random devices are limited by voltage",
-                corners.mode.name(),
-                alongside(device, &corners.device, corners.mode, corners.worst.temperature),
-                words(&corners.worst),
-                corners.needed,
-                needed_by(device, &corners.device)
+                supply_corners.mode.name(),
+                alongside(device, &supply_corners.device, supply_corners.mode, supply_corners.worst.temperature),
+                words(&supply_corners.worst),
+                supply_corners.needed,
+                needed_by(device, &supply_corners.device)
             ),
             Err(why) => format!("the voltage under an update is unknown: {why}"),
         };
@@ -209,9 +209,14 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
             "keep a larger reserve, lower the peak current, or use a battery of less resistance",
         ));
     }
-    if let (Some(most), Ok(corners)) = (device.battery.max_current, &budget.corners)
-        && let Some(moment) = moment(device, &corners.device, corners.mode, corners.worst.temperature)
-        && let given = moment.peak.battery_current(corners.worst.ocv, corners.worst.resistance, corners.needed)
+    if let (Some(most), Ok(supply_corners)) = (device.battery.max_current, &budget.supply_corners)
+        && let Some(moment) =
+            moment(device, &supply_corners.device, supply_corners.mode, supply_corners.worst.temperature)
+        && let given = moment.peak.battery_current(
+            supply_corners.worst.ocv,
+            supply_corners.worst.resistance,
+            supply_corners.needed,
+        )
         && given > most
     {
         let text = format!("the battery gives up to {given} ({}) and may give {most}", moment.words(device));

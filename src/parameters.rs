@@ -2,7 +2,7 @@
 //!
 //! All physical inputs of a device (currents, times, capacities, rates) stand once in [`Inputs`], with their
 //! spread and source. The model holds typed handles ([`Input`]); a computation reads their values from a
-//! [`Point`]: the typical device, the worst one, or one drawn at random. This is what makes spread,
+//! [`ParameterSample`]: the typical device, the worst one, or one drawn at random. This is what makes spread,
 //! sensitivity, explanations and the list of assumptions work for every input without a word in the physics.
 
 use crate::random;
@@ -121,15 +121,15 @@ impl Inputs {
     }
 
     /// The device in which every input has its typical value.
-    pub fn typical(&self) -> Point {
-        Point { values: self.rows.iter().map(|row| row.typ).collect() }
+    pub fn typical(&self) -> ParameterSample {
+        ParameterSample { values: self.rows.iter().map(|row| row.typ).collect() }
     }
 
     /// The device of a number drawn at random: each input from a triangular law over `min`, `typ`, `max`.
     ///
     /// The triangular law is the plain choice where only a typical and a limit value are published
     /// (ISO/IEC Guide 98-3, GUM, 4.3.9). An input's draws are its own: see [`Inputs::settle_streams`].
-    pub fn draw(&self, seed: u64, number: u32) -> Point {
+    pub fn draw(&self, seed: u64, number: u32) -> ParameterSample {
         let draw = |(index, row): (usize, &Row)| {
             if row.max <= row.min {
                 return row.typ;
@@ -137,7 +137,7 @@ impl Inputs {
             let stream = self.streams.get(index).copied().unwrap_or(index as u64);
             triangular(row, random::part(seed, stream, u64::from(number)).random())
         };
-        Point { values: self.rows.iter().enumerate().map(draw).collect() }
+        ParameterSample { values: self.rows.iter().enumerate().map(draw).collect() }
     }
 }
 
@@ -157,11 +157,11 @@ fn triangular(row: &Row, u: f64) -> f64 {
 
 /// One value for every input: one particular device.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Point {
+pub struct ParameterSample {
     values: Vec<f64>,
 }
 
-impl Point {
+impl ParameterSample {
     /// The value of an input on this device.
     pub fn of<Q: Quantity>(&self, input: Input<Q>) -> Q {
         Q::from(self.values[input.index])

@@ -175,7 +175,7 @@ fn summary(of: Content<'_>, look: Look) -> String {
         "panel updates",
         format!("{} a day; minimum-energy schedule {}", text(Figure::PolicyEnergy), text(Figure::MinimumEnergy)),
     ));
-    if budget.tally.latency(0.5).is_some() {
+    if budget.counts.latency(0.5).is_some() {
         let [half, most] = [Figure::LatencyMedian, Figure::LatencyP95].map(text);
         let of = |figure: Figure| figure.value(device, budget).unwrap_or_default();
         // No single transition takes as long: presses wait for the refresh of the one before.
@@ -240,16 +240,16 @@ fn limits(of: Content<'_>, look: Look) -> String {
 }
 
 fn supply(budget: &Budget, look: Look) -> String {
-    let corners = match &budget.corners {
-        Ok(corners) => corners,
+    let supply_corners = match &budget.supply_corners {
+        Ok(supply_corners) => supply_corners,
         Err(why) => return format!("unknown: {why}"),
     };
     let holds = supply_holds(budget);
     let voltage = budget.worst_voltage().map_or("brown-out".to_owned(), |volts| volts.to_string());
     let mut out = format!(
         "{voltage} under peak load when {}, all tolerances at their worst; {} needed: {}",
-        crate::budget::corners::words(&corners.worst),
-        corners.needed,
+        crate::budget::supply_corners::words(&supply_corners.worst),
+        supply_corners.needed,
         look.verdict(if holds { "enough" } else { "NOT ENOUGH" }, holds)
     );
     let (short, all) = budget.ended_by_voltage();

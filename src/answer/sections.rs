@@ -1,9 +1,9 @@
 //! The sections of a budget's answer, each a table with what belongs to it.
 
 use super::Look;
-use crate::budget::corners::words;
 use crate::budget::figure::{Figure, Group};
 use crate::budget::summary::{Budget, cautions};
+use crate::budget::supply_corners::words;
 use crate::budget::usage;
 use crate::cell::peak::Corner;
 use crate::device::Device;
@@ -121,7 +121,7 @@ pub fn day(device: &Device, budget: &Budget) -> String {
         rows.add_row([figure.row().title.to_owned(), figure.text(device, budget)]);
     }
     right(&mut rows, 1);
-    format!("{rows}\n{}", usage::text(device, &budget.tally))
+    format!("{rows}\n{}", usage::text(device, &budget.counts))
 }
 
 /// Energy of a mean day by cause.
@@ -144,8 +144,8 @@ pub fn share(energy: Joules, total: Joules) -> String {
 
 /// The battery under its peak loads: the worst corner of each kind of update, and what ends the random devices.
 pub fn supply(device: &Device, budget: &Budget, look: Look) -> String {
-    let corners = match &budget.corners {
-        Ok(corners) => corners,
+    let supply_corners = match &budget.supply_corners {
+        Ok(supply_corners) => supply_corners,
         Err(why) => return wrap(&format!("unknown: {why}"), look.width, 0),
     };
     let mut rows =
@@ -161,12 +161,12 @@ pub fn supply(device: &Device, budget: &Budget, look: Look) -> String {
             corner.ocv.to_string(),
             under(&|volts| corner.ocv - volts),
             corner.terminal.volts().map_or("brown-out".to_owned(), |volts| volts.to_string()),
-            under(&|volts| volts - corners.needed),
+            under(&|volts| volts - supply_corners.needed),
         ]
     };
     // Kinds of update that fare alike share a row.
     let mut listed: Vec<(String, [String; 6])> = Vec::new();
-    for row in &corners.rows {
+    for row in &supply_corners.rows {
         let Some(cells) = row.worst().map(row_of) else { continue };
         match listed.iter_mut().find(|(_, known)| *known == cells) {
             Some((modes, _)) => *modes += &format!(", {}", row.mode.name()),
@@ -181,16 +181,16 @@ pub fn supply(device: &Device, budget: &Budget, look: Look) -> String {
     let mut notes = format!(
         "{} needed. Every input stands at the end of its tolerance that leaves the smallest margin; aged is {}. Cold, empty \
          and aged the battery can give the panel {}; a full refresh takes {} at its peak. ",
-        corners.needed,
-        plain_time(corners.aged),
-        corners.largest_current,
-        corners.full_current,
+        supply_corners.needed,
+        plain_time(supply_corners.aged),
+        supply_corners.largest_current,
+        supply_corners.full_current,
     );
-    notes += &match corners.largest_update {
+    notes += &match supply_corners.largest_update {
         Some(mode) => format!(
             "The battery can still supply a {} refresh, and the reserve covers {} of them. ",
             mode.name(),
-            figures(corners.reserve_updates)
+            figures(supply_corners.reserve_updates)
         ),
         None => "The battery can supply NO update: keep a larger reserve, or draw the last screen earlier. ".to_owned(),
     };

@@ -3,8 +3,8 @@
 
 pub mod count;
 pub mod field;
+pub mod flow_state;
 pub mod policy;
-pub mod recall;
 pub mod states;
 pub mod trigger;
 pub mod units;

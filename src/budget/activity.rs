@@ -4,8 +4,8 @@
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::plot::scene::{Anchor, Colour, Scene, Shape};
-use crate::refresh::activity::{CELL, Counts};
-use crate::simulate::tally::Tally;
+use crate::refresh::activity::{CELL, RegionCounts};
+use crate::simulate::counts::Counts;
 use crate::units::figures;
 use std::ops::Range;
 
@@ -30,46 +30,46 @@ fn opacity(share: f32) -> f32 {
 }
 
 /// The two maps of a simulation: partial refreshes a day, and the most of them between two full refreshes.
-pub fn scene(device: &Device, tally: &Tally) -> Scene {
+pub fn scene(device: &Device, counts: &Counts) -> Scene {
     let frame = device.draw(device.usage.home, 0, &device.sample());
     let scale = (WIDE / frame.width().max(1) as f32).floor().clamp(1.0, 4.0);
-    drawn(device, tally, &frame, scale, false)
+    drawn(device, counts, &frame, scale, false)
 }
 
 /// As [`scene`] for a page as narrow as a telephone's, where the wide one made smaller could not be read.
-pub fn narrow(device: &Device, tally: &Tally) -> Scene {
+pub fn narrow(device: &Device, counts: &Counts) -> Scene {
     let frame = device.draw(device.usage.home, 0, &device.sample());
     let scale = NARROW / frame.width().max(1) as f32;
-    drawn(device, tally, &frame, if scale >= 1.0 { scale.floor().min(4.0) } else { scale }, true)
+    drawn(device, counts, &frame, if scale >= 1.0 { scale.floor().min(4.0) } else { scale }, true)
 }
 
-fn drawn(device: &Device, tally: &Tally, frame: &Frame, scale: f32, narrow: bool) -> Scene {
+fn drawn(device: &Device, counts: &Counts, frame: &Frame, scale: f32, narrow: bool) -> Scene {
     let (wide, high) = (frame.width() as f32 * scale, frame.height() as f32 * scale);
     let (margin, heading_height) = if narrow { (1.0, HEADING_NARROW) } else { (MARGIN, HEADING) };
     let across = if narrow { wide.max(STEP_NARROW * (STEPS + 1) as f32) } else { wide };
     let size = [across + 2.0 * margin, 2.0 * (heading_height + high + SCALE) + 3.0 * MARGIN];
     let title = format!("{}: how often each region of the display is driven", device.name);
     let mut scene = Scene { size, title, shapes: Vec::new() };
-    let often: fn(&Counts) -> u64 = |counts| counts.partial;
-    let longest: fn(&Counts) -> u64 = |counts| u64::from(counts.longest);
+    let often: fn(&RegionCounts) -> u64 = |region| region.partial;
+    let longest: fn(&RegionCounts) -> u64 = |region| u64::from(region.longest);
     let maps = [
-        ("Partial refreshes a day", often, tally.days, "a day"),
+        ("Partial refreshes a day", often, counts.days, "a day"),
         ("Max. partial refreshes between two full ones", longest, 1.0, "in a row"),
     ];
     for (index, (heading, count, share, unit)) in maps.into_iter().enumerate() {
         let top = MARGIN + index as f32 * (heading_height + high + SCALE + MARGIN);
         let mut map = Map { shapes: &mut scene.shapes, left: margin, top: top + heading_height, scale, narrow };
-        let most = tally.activity.most(count);
-        let highest = most.map_or(0, |(_, counts)| count(&counts));
+        let most = counts.activity.most(count);
+        let highest = most.map_or(0, |(_, region)| count(&region));
         map.display(frame);
-        map.regions(frame, tally, highest, count);
+        map.regions(frame, counts, highest, count);
         map.outline(frame);
         if highest > 0 {
             map.scale(high, highest as f64 / share, unit);
         }
-        let note = most.map_or("none".to_owned(), |((column, row), counts)| {
+        let note = most.map_or("none".to_owned(), |((column, row), region)| {
             let (x, y) = (column as u32 * CELL, row as u32 * CELL);
-            format!("most: {} {unit}, at {x}, {y} px", figures(count(&counts) as f64 / share))
+            format!("most: {} {unit}, at {x}, {y} px", figures(count(&region) as f64 / share))
         });
         let short = heading.replace("partial refreshes between", "partials between");
         map.words(if narrow { &short } else { heading }, &note, wide);
@@ -137,8 +137,8 @@ impl Map<'_> {
         self.shapes.push(Shape::Line { points: outline, width: 1.0, colour: Colour::Grey, dash: None });
     }
 
-    fn regions(&mut self, frame: &Frame, tally: &Tally, most: u64, count: impl Fn(&Counts) -> u64) {
-        let driven = tally.activity.regions().map(|(at, counts)| (at, count(&counts))).filter(|(_, count)| *count > 0);
+    fn regions(&mut self, frame: &Frame, counts: &Counts, most: u64, count: impl Fn(&RegionCounts) -> u64) {
+        let driven = counts.activity.regions().map(|(at, region)| (at, count(&region))).filter(|(_, count)| *count > 0);
         for area in joined(driven) {
             let (x, y) = (area.columns.start as u32 * CELL, area.rows.start as u32 * CELL);
             let size = |cells: &Range<usize>, whole: u32, from: u32| (cells.len() as u32 * CELL).min(whole - from);

@@ -5,17 +5,17 @@
 
 use crate::cell::capacitor::Capacitor;
 use crate::cell::life::LifeFault;
-use crate::cell::peak::Pull;
+use crate::cell::peak::LoadCurrent;
 use crate::cell::pulsed::{Demand, Groups, Pulse, Pulsed};
 use crate::cell::varying::Varying;
+use crate::cost::always_on::{always_on, events};
 use crate::cost::dip::capacitor;
 use crate::cost::phases::phases;
-use crate::cost::standing::{events, standing};
 use crate::device::Device;
 use crate::hardware::rail::{OutOfRange, Rail, Source};
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::work::Work;
-use crate::simulate::tally::Tally;
+use crate::simulate::counts::Counts;
 use crate::units::{Amps, DAY, Ohms, Ratio, Volts, Watts};
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -23,33 +23,41 @@ use std::collections::HashMap;
 /// What a device in use draws at one battery voltage.
 struct Use {
     /// The mean of all of it.
-    mean: Pull,
+    mean: LoadCurrent,
     /// The part of the mean that comes in pulses; always as many and in the same order.
     pulses: Vec<Pulse>,
 }
 
 impl Use {
-    fn of(device: &Device, point: &Point, tally: &Tally, usage: f64, volts: Volts) -> Self {
-        let mut all = Self { mean: Pull::default(), pulses: Vec::new() };
-        for load in standing(device, point, volts).into_iter().chain(events(device, point, &tally.rates(), volts)) {
-            all.mean = all.mean + load.pull;
+    fn of(device: &Device, parameters: &ParameterSample, counts: &Counts, usage: f64, volts: Volts) -> Self {
+        let mut all = Self { mean: LoadCurrent::default(), pulses: Vec::new() };
+        for load in
+            always_on(device, parameters, volts).into_iter().chain(events(device, parameters, &counts.rates(), volts))
+        {
+            all.mean = all.mean + load.load_current;
             all.pulses.extend(load.pulses);
         }
-        all.updates(device, point, (tally, &tally.by_people, usage), volts);
-        all.updates(device, point, (tally, &tally.by_itself, 1.0), volts);
-        if let Some(capacitor) = capacitor(device, point) {
-            all.smooth(capacitor, point.of(device.battery.resistance) * f64::from(device.battery.series));
+        all.updates(device, parameters, (counts, &counts.by_people, usage), volts);
+        all.updates(device, parameters, (counts, &counts.by_itself, 1.0), volts);
+        if let Some(capacitor) = capacitor(device, parameters) {
+            all.smooth(capacitor, parameters.of(device.battery.resistance) * f64::from(device.battery.series));
         }
         all
     }
 
-    fn updates(&mut self, device: &Device, point: &Point, (tally, work, scale): (&Tally, &Work, f64), volts: Volts) {
-        for phase in phases(device, point, work, volts) {
-            self.mean = self.mean + (phase.draw * scale).per(DAY * tally.days);
+    fn updates(
+        &mut self,
+        device: &Device,
+        parameters: &ParameterSample,
+        (counts, work, scale): (&Counts, &Work, f64),
+        volts: Volts,
+    ) {
+        for phase in phases(device, parameters, work, volts) {
+            self.mean = self.mean + (phase.draw * scale).per(DAY * counts.days);
             if phase.time.0 > 0.0 {
-                let share = Ratio(phase.time / (DAY * tally.days) * scale);
+                let share = Ratio(phase.time / (DAY * counts.days) * scale);
                 let time = phase.time / work.updates.max(1.0);
-                self.pulses.push(Pulse { share, time, pull: phase.draw.per(phase.time) });
+                self.pulses.push(Pulse { share, time, load_current: phase.draw.per(phase.time) });
             }
         }
     }
@@ -59,30 +67,34 @@ impl Use {
     fn smooth(&mut self, capacitor: Capacitor, source: Ohms) {
         for pulse in &mut self.pulses {
             let left = capacitor.left_of_a_pulse(source, pulse.time);
-            let smaller = Pull { current: pulse.pull.current * left, power: pulse.pull.power * left };
-            let longer = Pulse { share: Ratio(pulse.share.0 / left), time: pulse.time / left, pull: smaller };
+            let smaller =
+                LoadCurrent { current: pulse.load_current.current * left, power: pulse.load_current.power * left };
+            let longer = Pulse { share: Ratio(pulse.share.0 / left), time: pulse.time / left, load_current: smaller };
             // What would always be drawn is a part of the base.
             *pulse = if longer.share.0 < 1.0 { longer } else { Pulse { share: Ratio(0.0), ..longer } };
         }
     }
 
     /// What always flows, and each group's pulse together with it; `places` tells each pulse's group.
-    fn demands(&self, groups: &Groups) -> (Pull, Vec<(Ratio, Pull)>) {
-        let mut sums = vec![(0.0, Pull::default()); groups.count];
+    fn demands(&self, groups: &Groups) -> (LoadCurrent, Vec<(Ratio, LoadCurrent)>) {
+        let mut sums = vec![(0.0, LoadCurrent::default()); groups.count];
         for (pulse, place) in self.pulses.iter().zip(&groups.places).filter(|(pulse, _)| pulse.share.0 > 0.0) {
             let sum = &mut sums[*place];
             *sum = (sum.0 + pulse.share.0, sum.1 + pulse.mean());
         }
-        let of_pulses: Pull = sums.iter().map(|(_, pull)| *pull).sum();
+        let of_pulses: LoadCurrent = sums.iter().map(|(_, load_current)| *load_current).sum();
         // Rounding alone could make the rest negative.
         let rest = |all: f64, pulsed: f64| (all - pulsed).max(0.0);
-        let base = Pull {
+        let base = LoadCurrent {
             current: Amps(rest(self.mean.current.0, of_pulses.current.0)),
             power: Watts(rest(self.mean.power.0, of_pulses.power.0)),
         };
-        let with = |(share, pull): (f64, Pull)| {
-            let pull = Pull { current: Amps(pull.current.0 / share), power: Watts(pull.power.0 / share) };
-            (Ratio(share), base + pull)
+        let with = |(share, load_current): (f64, LoadCurrent)| {
+            let load_current = LoadCurrent {
+                current: Amps(load_current.current.0 / share),
+                power: Watts(load_current.power.0 / share),
+            };
+            (Ratio(share), base + load_current)
         };
         (base, sums.into_iter().map(with).collect())
     }
@@ -91,7 +103,7 @@ impl Use {
 /// What a device in use draws along a discharge.
 pub struct Course {
     /// Its mean at the nominal voltage.
-    pub mean: Pull,
+    pub mean: LoadCurrent,
     /// All of it, over the charge.
     pub drawn: Pulsed,
 }
@@ -100,27 +112,27 @@ pub struct Course {
 ///
 /// # Errors
 /// A negative or non-finite draw.
-pub fn course(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Result<Course, LifeFault> {
+pub fn course(device: &Device, parameters: &ParameterSample, counts: &Counts, usage: f64) -> Result<Course, LifeFault> {
     let nominal = device.battery.nominal();
-    let typical = Use::of(device, point, tally, usage, nominal);
+    let typical = Use::of(device, parameters, counts, usage, nominal);
     let groups = Groups::of(&typical.pulses, nominal);
     let (base, with) = typical.demands(&groups);
     if !device.board.rails.iter().any(Rail::follows_input) {
-        let with = with.into_iter().map(|(share, pull)| (share, Demand::Pull(pull)));
-        let drawn = Pulsed::new(Demand::Pull(base), with.collect(), groups.spread)?;
+        let with = with.into_iter().map(|(share, load_current)| (share, Demand::LoadCurrent(load_current)));
+        let drawn = Pulsed::new(Demand::LoadCurrent(base), with.collect(), groups.spread)?;
         return Ok(Course { mean: typical.mean, drawn });
     }
     // The same few voltages are asked for by all demands.
-    let known: RefCell<HashMap<u64, Vec<Pull>>> = RefCell::default();
+    let known: RefCell<HashMap<u64, Vec<LoadCurrent>>> = RefCell::default();
     let at = |demand: usize, volts: Volts| {
         let mut known = known.borrow_mut();
         let all = known.entry(volts.0.to_bits()).or_insert_with(|| {
-            let (base, with) = Use::of(device, point, tally, usage, volts).demands(&groups);
-            std::iter::once(base).chain(with.into_iter().map(|(_, pull)| pull)).collect()
+            let (base, with) = Use::of(device, parameters, counts, usage, volts).demands(&groups);
+            std::iter::once(base).chain(with.into_iter().map(|(_, load_current)| load_current)).collect()
         });
         all.get(demand).copied().unwrap_or_default()
     };
-    let volts = bends(device, point);
+    let volts = bends(device, parameters);
     let varying = |demand: usize| Demand::Varying(Varying::of(&volts, |volts| at(demand, volts)));
     let with = with.iter().enumerate().map(|(index, (share, _))| (*share, varying(index + 1)));
     Ok(Course { mean: typical.mean, drawn: Pulsed::new(varying(0), with.collect(), groups.spread)? })
@@ -128,7 +140,7 @@ pub fn course(device: &Device, point: &Point, tally: &Tally, usage: f64) -> Resu
 
 /// The battery voltages between which what is drawn is smooth: columns of efficiencies, and where rails begin to follow
 /// their input.
-fn bends(device: &Device, point: &Point) -> Vec<Volts> {
+fn bends(device: &Device, parameters: &ParameterSample) -> Vec<Volts> {
     let (rails, chemistry) = (&device.board.rails, &device.battery.chemistry);
     let series = f64::from(device.battery.series);
     let low = 0.5 * chemistry.minimum.0 * series;
@@ -139,7 +151,7 @@ fn bends(device: &Device, point: &Point) -> Vec<Volts> {
     let at_battery = |rail: &Rail| rail.columns().next().is_none() || rail.source == Source::Battery;
     if !rails.iter().all(|rail| settled(rail) && at_battery(rail)) {
         volts.extend([low, high]);
-        volts.extend(rails.iter().filter_map(|rail| rail.bend(point)).map(f64::from));
+        volts.extend(rails.iter().filter_map(|rail| rail.bend(parameters)).map(f64::from));
         volts.retain(|volts| (low..=high).contains(volts));
     }
     volts.sort_by(f64::total_cmp);

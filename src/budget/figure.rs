@@ -239,24 +239,24 @@ figures! {
     LiveValues: "c-live-values-ram-bytes", "/memory/c_live/values_ram_bytes", Memory, "c-live: RAM for values", Bytes, Less, |d, b| b.live(d).map(|live| live.values as f64);
     FullLatency: "full-latency-s", "", Latency, "longest full refresh", Seconds, Less, |_, b| most(b.screens.iter().map(|screen| screen.latency.0));
     Latency: "latency-s", "", Latency, "slowest transition", Seconds, Less, |_, b| most(b.transitions.iter().map(|way| way.change.latency.0));
-    LatencyMedian: "latency-p50-s", "/per_day/latency_s/p50", Latency, "key-to-display latency, median", Seconds, Less, |_, b| b.tally.latency(0.5).map(f64::from);
-    LatencyP95: "latency-p95-s", "/per_day/latency_s/p95", Latency, "key-to-display latency, p95", Seconds, Less, |_, b| b.tally.latency(0.95).map(f64::from);
-    Refreshes: "refreshes-per-day", "", Refreshes, "refreshes a day", Count, Less, |_, b| a_day(b, b.tally.full + b.tally.partial);
-    Full: "full-per-day", "/per_day/full", Refreshes, "full refreshes a day", Count, Less, |_, b| a_day(b, b.tally.full);
-    IdleFull: "periodic-full-per-day", "/per_day/full_periodic", Refreshes, "periodic full refreshes of an unchanged frame", Count, Less, |_, b| a_day(b, b.tally.idle_full);
-    FlashesSeen: "flashes-seen-per-day", "/per_day/flashes_seen", Refreshes, "full refreshes seen by the user", Count, Less, |_, b| a_day(b, b.tally.flashes_seen);
-    Residue: "ghosting-residue", "", Refreshes, "worst ghosting residue, share of the contrast (an assumption unless measured)", Percent, Less, |d, b| super::residue::worst(d, &b.tally).map(|ghost| ghost.share.0 * 100.0);
-    ResidueTime: "ghosting-residue-s", "", Refreshes, "how long the worst ghosting residue stays (an assumption unless measured)", Span, Less, |d, b| super::residue::worst(d, &b.tally).map(|ghost| ghost.worst.lasted.0);
-    Partial: "partial-per-day", "/per_day/partial", Refreshes, "partial refreshes a day", Count, Neither, |_, b| a_day(b, b.tally.partial);
-    Windows: "windows-per-day", "/per_day/windows", Refreshes, "windows sent a day", Count, Less, |_, b| a_day(b, b.tally.windows);
-    ChangedPixels: "changed-px-per-day", "/per_day/changed_px", Refreshes, "pixels changed a day", Count, Neither, |_, b| a_day(b, b.tally.changed_pixels);
-    Blocked: "blocked-per-day", "/per_day/blocked", Refreshes, "updates blocked: outside the waveform table", Count, Less, |_, b| a_day(b, b.tally.refused);
-    Presses: "presses-per-day", "/per_day/presses", Use, "presses a day", Count, Neither, |_, b| a_day(b, b.tally.presses);
-    Dropped: "dropped-presses-per-day", "/per_day/dropped_presses", Use, "presses dropped during refresh", Count, Less, |_, b| a_day(b, b.tally.lost_presses);
-    Unassigned: "unassigned-presses-per-day", "/per_day/unassigned_presses", Use, "presses of an unassigned key", Count, Less, |_, b| a_day(b, b.tally.idle_presses);
-    Journeys: "journeys-per-day", "/per_day/journeys", Use, "journeys made a day", Count, Neither, |_, b| a_day(b, b.tally.journeys.iter().map(|journeys| journeys.made).sum());
-    Derailed: "derailed-journeys-per-day", "/per_day/derailed_journeys", Use, "journeys stopped early", Count, Less, |_, b| a_day(b, b.tally.derailed());
-    SimulatedDays: "simulated-days", "/per_day/simulated_days", Use, "days simulated", Count, Neither, |_, b| Some(b.tally.days);
+    LatencyMedian: "latency-p50-s", "/per_day/latency_s/p50", Latency, "key-to-display latency, median", Seconds, Less, |_, b| b.counts.latency(0.5).map(f64::from);
+    LatencyP95: "latency-p95-s", "/per_day/latency_s/p95", Latency, "key-to-display latency, p95", Seconds, Less, |_, b| b.counts.latency(0.95).map(f64::from);
+    Refreshes: "refreshes-per-day", "", Refreshes, "refreshes a day", Count, Less, |_, b| a_day(b, b.counts.full + b.counts.partial);
+    Full: "full-per-day", "/per_day/full", Refreshes, "full refreshes a day", Count, Less, |_, b| a_day(b, b.counts.full);
+    IdleFull: "periodic-full-per-day", "/per_day/full_periodic", Refreshes, "periodic full refreshes of an unchanged frame", Count, Less, |_, b| a_day(b, b.counts.idle_full);
+    FlashesSeen: "flashes-seen-per-day", "/per_day/flashes_seen", Refreshes, "full refreshes seen by the user", Count, Less, |_, b| a_day(b, b.counts.flashes_seen);
+    Residue: "ghosting-residue", "", Refreshes, "worst ghosting residue, share of the contrast (an assumption unless measured)", Percent, Less, |d, b| super::residue::worst(d, &b.counts).map(|ghost| ghost.share.0 * 100.0);
+    ResidueTime: "ghosting-residue-s", "", Refreshes, "how long the worst ghosting residue stays (an assumption unless measured)", Span, Less, |d, b| super::residue::worst(d, &b.counts).map(|ghost| ghost.worst.lasted.0);
+    Partial: "partial-per-day", "/per_day/partial", Refreshes, "partial refreshes a day", Count, Neither, |_, b| a_day(b, b.counts.partial);
+    Windows: "windows-per-day", "/per_day/windows", Refreshes, "windows sent a day", Count, Less, |_, b| a_day(b, b.counts.windows);
+    ChangedPixels: "changed-px-per-day", "/per_day/changed_px", Refreshes, "pixels changed a day", Count, Neither, |_, b| a_day(b, b.counts.changed_pixels);
+    Blocked: "blocked-per-day", "/per_day/blocked", Refreshes, "updates blocked: outside the waveform table", Count, Less, |_, b| a_day(b, b.counts.refused);
+    Presses: "presses-per-day", "/per_day/presses", Use, "presses a day", Count, Neither, |_, b| a_day(b, b.counts.presses);
+    Dropped: "dropped-presses-per-day", "/per_day/dropped_presses", Use, "presses dropped during refresh", Count, Less, |_, b| a_day(b, b.counts.lost_presses);
+    Unassigned: "unassigned-presses-per-day", "/per_day/unassigned_presses", Use, "presses of an unassigned key", Count, Less, |_, b| a_day(b, b.counts.idle_presses);
+    Journeys: "journeys-per-day", "/per_day/journeys", Use, "journeys made a day", Count, Neither, |_, b| a_day(b, b.counts.journeys.iter().map(|journeys| journeys.made).sum());
+    Derailed: "derailed-journeys-per-day", "/per_day/derailed_journeys", Use, "journeys stopped early", Count, Less, |_, b| a_day(b, b.counts.derailed());
+    SimulatedDays: "simulated-days", "/per_day/simulated_days", Use, "days simulated", Count, Neither, |_, b| Some(b.counts.days);
     FullEnergy: "full-refresh-j", "", Energy, "full refresh, the most expensive", Joules, Less, |_, b| most(b.screens.iter().map(|screen| screen.energy.0));
     UpdateEnergy: "update-energy-j", "", Energy, "most expensive transition", Joules, Less, |_, b| most(b.transitions.iter().map(|way| way.change.energy.0));
     RefreshEnergy: "refresh-energy-per-day-j", "", Energy, "refreshes, a day", Joules, Less, |_, b| Some(b.refreshes_per_day().0);
@@ -273,7 +273,7 @@ figures! {
     Devices: "devices", "/life/devices", Life, "random devices", Count, Neither, |_, b| b.life.as_ref().ok().map(|_| f64::from(b.ended_by_voltage().1));
     VoltageEnded: "limited-by-voltage", "/life/limited_by_voltage", Life, "devices limited by voltage", Count, Less, |_, b| b.life.as_ref().ok().map(|_| f64::from(b.ended_by_voltage().0));
     SupplyVoltage: "supply-voltage-v", "/battery/v_min_under_peak", Life, "lowest supply voltage under peak load", Volts, More, |_, b| b.worst_voltage().map(f64::from);
-    NeededVoltage: "needed-voltage-v", "/battery/v_needed", Life, "supply voltage needed", Volts, Less, |_, b| b.corners.as_ref().ok().map(|corners| corners.needed.0);
+    NeededVoltage: "needed-voltage-v", "/battery/v_needed", Life, "supply voltage needed", Volts, Less, |_, b| b.supply_corners.as_ref().ok().map(|supply_corners| supply_corners.needed.0);
     ChargeTime: "charge-time-s", "/battery/charge_time_s", Life, "charge time from the reserve", Span, Less, |_, b| b.charge_time.map(f64::from);
     LastScreen: "last-screen-j", "/battery/last_screen_j", Life, "reserve for the last screen", Joules, Less, |_, b| Some(b.last_screen.0);
 }
@@ -292,7 +292,7 @@ pub fn rare(a_day: f64, days: f64) -> bool {
 }
 
 fn a_day(budget: &Budget, count: u64) -> Option<f64> {
-    Some(budget.tally.per_day(count))
+    Some(budget.counts.per_day(count))
 }
 
 impl Figure {
@@ -304,7 +304,7 @@ impl Figure {
 
     /// Its value as a person reads it; of what is rare, how often it was in the days that were simulated.
     pub fn text(self, device: &Device, budget: &Budget) -> String {
-        let (row, days) = (self.row(), budget.tally.days);
+        let (row, days) = (self.row(), budget.counts.days);
         let counted = row.unit == Unit::Count && matches!(row.group, Group::Refreshes | Group::Use);
         match self.value(device, budget) {
             None => "none".to_owned(),

@@ -7,9 +7,9 @@
 use super::life::{Ending, Habits, Life, life};
 use super::unknown::Unknown;
 use crate::device::Device;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::random;
-use crate::simulate::tally::Tally;
+use crate::simulate::counts::Counts;
 use crate::units::{Celsius, Ratio, Seconds, figures};
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
@@ -41,7 +41,7 @@ pub struct Fleet {
 #[derive(Clone, Debug)]
 pub struct Unit {
     /// Its inputs.
-    pub point: Point,
+    pub parameters: ParameterSample,
     /// How it is used.
     pub habits: Habits,
 }
@@ -50,8 +50,8 @@ pub struct Unit {
 ///
 /// # Errors
 /// Where the life of the typical device is unknown: the others' alone would not speak for all.
-pub fn fleet(device: &Device, tally: &Tally, devices: u32, done: &(dyn Fn() + Sync)) -> Result<Fleet, Unknown> {
-    changed(device, tally, devices, &|unit| {
+pub fn fleet(device: &Device, counts: &Counts, devices: u32, done: &(dyn Fn() + Sync)) -> Result<Fleet, Unknown> {
+    changed(device, counts, devices, &|unit| {
         done();
         unit
     })
@@ -62,8 +62,8 @@ pub fn fleet(device: &Device, tally: &Tally, devices: u32, done: &(dyn Fn() + Sy
 ///
 /// # Errors
 /// As for [`fleet`].
-pub fn scaled(device: &Device, tally: &Tally, devices: u32, index: usize, factor: f64) -> Result<Fleet, Unknown> {
-    changed(device, tally, devices, &|unit| Unit { point: unit.point.scaled(index, factor), ..unit })
+pub fn scaled(device: &Device, counts: &Counts, devices: u32, index: usize, factor: f64) -> Result<Fleet, Unknown> {
+    changed(device, counts, devices, &|unit| Unit { parameters: unit.parameters.scaled(index, factor), ..unit })
 }
 
 /// The same devices, each changed as stated.
@@ -72,14 +72,14 @@ pub fn scaled(device: &Device, tally: &Tally, devices: u32, index: usize, factor
 /// As for [`fleet`].
 pub fn changed(
     device: &Device,
-    tally: &Tally,
+    counts: &Counts,
     devices: u32,
     change: &(dyn Fn(Unit) -> Unit + Sync),
 ) -> Result<Fleet, Unknown> {
-    let typical = life(device, &device.inputs.typical(), tally, Habits::USUAL)?;
+    let typical = life(device, &device.inputs.typical(), counts, Habits::USUAL)?;
     let one = |number: u32| {
-        let Unit { point, habits } = change(unit(device, number));
-        life(device, &point, tally, habits).ok().map(|life| (number, life))
+        let Unit { parameters, habits } = change(unit(device, number));
+        life(device, &parameters, counts, habits).ok().map(|life| (number, life))
     };
     let mut lives: Vec<(u32, Life)> = (0..devices).into_par_iter().filter_map(one).collect();
     // Equal times stay in the order of the devices' numbers.
@@ -105,7 +105,7 @@ fn place(share: f64, devices: usize) -> usize {
 /// As for [`changed`].
 pub fn changed_median(
     device: &Device,
-    tally: &Tally,
+    counts: &Counts,
     order: &[u32],
     change: &(dyn Fn(Unit) -> Unit + Sync),
 ) -> Result<Seconds, Unknown> {
@@ -113,8 +113,8 @@ pub fn changed_median(
     const FIRST: usize = 50;
     let middle = place(0.5, order.len());
     let one = |number: &u32| {
-        let Unit { point, habits } = change(unit(device, *number));
-        life(device, &point, tally, habits).ok().map(|life| life.time)
+        let Unit { parameters, habits } = change(unit(device, *number));
+        life(device, &parameters, counts, habits).ok().map(|life| life.time)
     };
     let mut reach = FIRST;
     while reach < middle {
@@ -129,7 +129,7 @@ pub fn changed_median(
     }
     let lives: Vec<Seconds> = order.par_iter().filter_map(one).collect();
     if lives.is_empty() {
-        return life(device, &device.inputs.typical(), tally, Habits::USUAL).map(|life| life.time);
+        return life(device, &device.inputs.typical(), counts, Habits::USUAL).map(|life| life.time);
     }
     let middle = place(0.5, lives.len());
     Ok(nth(lives, middle))
@@ -143,10 +143,10 @@ fn nth(mut lives: Vec<Seconds>, place: usize) -> Seconds {
 ///
 /// A quantile moves as the mean of those devices that lie at it (Hong, Operations Research 57 (2009) 118-130): the
 /// devices around the median are drawn again with the input a little more and a little less.
-pub fn elasticity(device: &Device, tally: &Tally, middle: &[Unit], index: usize) -> f64 {
+pub fn elasticity(device: &Device, counts: &Counts, middle: &[Unit], index: usize) -> f64 {
     const STEP: f64 = 0.01;
     let days = |unit: &Unit, factor: f64| {
-        life(device, &unit.point.scaled(index, factor), tally, unit.habits).map(|life| life.time.0.ln()).ok()
+        life(device, &unit.parameters.scaled(index, factor), counts, unit.habits).map(|life| life.time.0.ln()).ok()
     };
     let of = |unit: &Unit| Some(days(unit, 1.0 + STEP)? - days(unit, 1.0 - STEP)?);
     let effects: Vec<f64> = middle.iter().filter_map(of).filter(|effect| effect.is_finite()).collect();
@@ -156,8 +156,8 @@ pub fn elasticity(device: &Device, tally: &Tally, middle: &[Unit], index: usize)
 
 /// Mean of the logarithms of some devices' lives in seconds; minus infinity where none is known. With the devices around
 /// the median, a change of it is nearly the relative change of the median, at a hundredth of the work (Hong as above).
-pub fn mean_of_ln(device: &Device, tally: &Tally, units: Vec<Unit>) -> f64 {
-    let lives = units.iter().filter_map(|unit| life(device, &unit.point, tally, unit.habits).ok());
+pub fn mean_of_ln(device: &Device, counts: &Counts, units: Vec<Unit>) -> f64 {
+    let lives = units.iter().filter_map(|unit| life(device, &unit.parameters, counts, unit.habits).ok());
     let logarithms: Vec<f64> = lives.map(|life| life.time.0.ln()).collect();
     let count = logarithms.len();
     if count == 0 { f64::NEG_INFINITY } else { logarithms.iter().sum::<f64>() / count as f64 }
@@ -197,13 +197,13 @@ const HABITS: u64 = 1;
 
 /// The device of a number: inputs by their triangular distribution, usage lognormal with mean 1, temperature normal.
 pub fn unit(device: &Device, number: u32) -> Unit {
-    let point = device.inputs.draw(device.usage.seed, number);
+    let parameters = device.inputs.draw(device.usage.seed, number);
     let mut random = random::part(device.usage.seed, HABITS, u64::from(number));
     let sigma = (1.0 + device.usage.spread.0.powi(2)).ln().sqrt();
     let [owner, place] = normal(&mut random);
     let usage = (sigma * owner - sigma * sigma / 2.0).exp();
     let warmer = Celsius(device.usage.climate_spread.0 * place);
-    Unit { point, habits: Habits { usage, warmer } }
+    Unit { parameters, habits: Habits { usage, warmer } }
 }
 
 /// Two independent standard normal draws (Box and Muller, Annals of Mathematical Statistics 29 (1958) 610-611).

@@ -1,8 +1,8 @@
 //! A budget as JSON for other programs: SI units in the key names.
 
-use super::corners::{Corners, Row, words};
 use super::figure::Figure;
 use super::summary::{Budget, cautions};
+use super::supply_corners::{Row, SupplyCorners, words};
 use super::transition::Transition;
 use crate::cell::peak::Corner;
 use crate::cost::consumer::Consumer;
@@ -15,11 +15,11 @@ use serde_json::{Value, json};
 /// The JSON of a budget, schema 2.
 pub fn json(device: &Device, budget: &Budget) -> Value {
     let size = device.panel.size();
-    let tally = &budget.tally;
+    let counts = &budget.counts;
     let cause = |(what, energy): &(Consumer, Joules)| json!({ "kind": what.kind().name(), "name": what.name(device), "energy_j": energy.0 });
     let causes: Vec<Value> = budget.causes.iter().map(cause).collect();
     let life = budget.life.as_ref().ok();
-    let supply = budget.corners.as_ref().ok();
+    let supply = budget.supply_corners.as_ref().ok();
     let mut all = json!({
         "schema": 2,
         "project": device.name,
@@ -52,9 +52,9 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
         "per_day": {
             "energy_by_cause_j": causes,
         },
-        "use": super::usage::json(device, tally),
+        "use": super::usage::json(device, counts),
         "battery": {
-            "supply_unknown": budget.corners.as_ref().err().map(ToString::to_string),
+            "supply_unknown": budget.supply_corners.as_ref().err().map(ToString::to_string),
             "supply_corners": supply.map(json_corners),
         },
         "life": {
@@ -91,7 +91,7 @@ fn insert(all: &mut Value, pointer: &str, value: Value) {
     }
 }
 
-fn json_corners(corners: &Corners) -> Value {
+fn json_corners(supply_corners: &SupplyCorners) -> Value {
     let corner = |corner: &Corner| {
         json!({
             "corner": words(corner),
@@ -100,18 +100,17 @@ fn json_corners(corners: &Corners) -> Value {
             "ocv_v": corner.ocv.0,
             "resistance_ohm": corner.resistance.0,
             "v": corner.terminal.volts().map(|volts| volts.0),
-            "holds": corner.terminal.reaches(corners.needed),
+            "holds": corner.terminal.reaches(supply_corners.needed),
         })
     };
-    let row =
-        |row: &Row| json!({ "mode": row.mode.name(), "corners": row.corners.iter().map(corner).collect::<Vec<_>>() });
+    let row = |row: &Row| json!({ "mode": row.mode.name(), "corners": row.supply_corners.iter().map(corner).collect::<Vec<_>>() });
     json!({
-        "aged_s": corners.aged.0,
-        "updates": corners.rows.iter().map(row).collect::<Vec<_>>(),
-        "largest_panel_current_a": corners.largest_current.0,
-        "full_panel_current_a": corners.full_current.0,
-        "largest_update": corners.largest_update.map(Mode::name),
-        "reserve_updates": corners.reserve_updates,
+        "aged_s": supply_corners.aged.0,
+        "updates": supply_corners.rows.iter().map(row).collect::<Vec<_>>(),
+        "largest_panel_current_a": supply_corners.largest_current.0,
+        "full_panel_current_a": supply_corners.full_current.0,
+        "largest_update": supply_corners.largest_update.map(Mode::name),
+        "reserve_updates": supply_corners.reserve_updates,
     })
 }
 

@@ -8,17 +8,17 @@ use crate::cell::capacitor::Peak;
 use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
 use crate::cell::chemistry::OHM_AMPERE_HOUR;
 use crate::cell::life::{CutOff, EndedBy};
-use crate::cell::peak::Pull;
+use crate::cell::peak::LoadCurrent;
 use crate::cell::{Case, Cell, CellFault};
+use crate::cost::always_on::{always_on, events};
 use crate::cost::dip::{capacitor, deepest};
 use crate::cost::moment::{Moment, hardest};
 use crate::cost::phases::{Cause, phases, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
-use crate::cost::standing::{events, standing};
 use crate::device::Device;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::update::{Change, Mode, work};
-use crate::simulate::tally::{Tally, regimes};
+use crate::simulate::counts::{Counts, regimes};
 use crate::units::{Celsius, Coulombs, DAY, Ohms, PerSecond, Seconds, Volts};
 
 /// What ends a life.
@@ -75,18 +75,24 @@ impl Habits {
     pub const USUAL: Self = Self { usage: 1.0, warmer: Celsius(0.0) };
 }
 
-/// Mean pull of a device in use at a battery voltage; `usage` scales what people cause.
-pub fn mean_pull(device: &Device, point: &Point, tally: &Tally, usage: f64, volts: Volts) -> Pull {
-    let of = |work| total(&phases(device, point, work, volts));
-    let refreshes = of(&tally.by_people) * usage + of(&tally.by_itself);
-    let rates = tally.rates();
-    let standing = standing(device, point, volts).into_iter().chain(events(device, point, &rates, volts));
-    standing.map(|load| load.pull).chain([refreshes.per(DAY * tally.days)]).sum()
+/// Mean load of a device in use at a battery voltage; `usage` scales what people cause.
+pub fn mean_load(
+    device: &Device,
+    parameters: &ParameterSample,
+    counts: &Counts,
+    usage: f64,
+    volts: Volts,
+) -> LoadCurrent {
+    let of = |work| total(&phases(device, parameters, work, volts));
+    let refreshes = of(&counts.by_people) * usage + of(&counts.by_itself);
+    let rates = counts.rates();
+    let always_on = always_on(device, parameters, volts).into_iter().chain(events(device, parameters, &rates, volts));
+    always_on.map(|load| load.load_current).chain([refreshes.per(DAY * counts.days)]).sum()
 }
 
-/// The hardest pull of an update in a mode at the coldest temperature at which the mode is allowed, standing loads
+/// The peak load of an update in a mode at the coldest temperature at which the mode is allowed, always-on loads
 /// included and lights on. `None` where the panel has no such mode or is never warm enough for it.
-pub fn peak_when_cold(device: &Device, point: &Point, mode: Mode) -> Option<Peak> {
+pub fn peak_when_cold(device: &Device, parameters: &ParameterSample, mode: Mode) -> Option<Peak> {
     let climate = &device.usage.climate;
     let lowest = match mode {
         Mode::Full => climate.low,
@@ -95,53 +101,54 @@ pub fn peak_when_cold(device: &Device, point: &Point, mode: Mode) -> Option<Peak
             if table > climate.low { table } else { climate.low }
         }
     };
-    moment(device, point, mode, lowest).map(|moment| moment.peak)
+    moment(device, parameters, mode, lowest).map(|moment| moment.peak)
 }
 
 /// The hardest moment of an update in a mode at a temperature, with its parts. `None` where the mode's table does not
 /// reach it.
-pub fn moment(device: &Device, point: &Point, mode: Mode, temperature: Celsius) -> Option<Moment> {
-    let minimum = least_input(device, point);
+pub fn moment(device: &Device, parameters: &ParameterSample, mode: Mode, temperature: Celsius) -> Option<Moment> {
+    let minimum = least_input(device, parameters);
     let work = work(device, device.policy.buffer, &Change::NONE, mode, temperature)?;
     let rise = match mode {
-        Mode::Full => device.panel.full.rise(point, temperature),
-        Mode::Partial => device.panel.partial.as_ref()?.rise(point, temperature),
+        Mode::Full => device.panel.full.rise(parameters, temperature),
+        Mode::Partial => device.panel.partial.as_ref()?.rise(parameters, temperature),
     };
-    let mut all = phases(device, point, &work, device.battery.nominal());
+    let mut all = phases(device, parameters, &work, device.battery.nominal());
     let driven =
         all.iter_mut().filter(|phase| phase.cause == Cause::Drive).flat_map(|phase| &mut phase.loads).flatten();
     driven.filter(|load| load.rail == device.panel.rail && load.who == "panel").for_each(|load| load.current += rise);
-    let beside = capacitor(device, point).and_then(|own| Some((own, source(device, point, temperature)?)));
+    let beside = capacitor(device, parameters).and_then(|own| Some((own, source(device, parameters, temperature)?)));
     Some(match beside {
-        Some(beside) => deepest(device, point, (&all, minimum), beside),
-        None => hardest(device, point, &all, minimum),
+        Some(beside) => deepest(device, parameters, (&all, minimum), beside),
+        None => hardest(device, parameters, &all, minimum),
     })
 }
 
 /// The battery on which dips beside a capacitor are compared: new, only its reserve left, at a temperature or, where its
 /// tables do not reach that, at the usage's mean.
-fn source(device: &Device, point: &Point, temperature: Celsius) -> Option<(Volts, Ohms)> {
-    let cell = new_cell(device, point);
+fn source(device: &Device, parameters: &ParameterSample, temperature: Celsius) -> Option<(Volts, Ohms)> {
+    let cell = new_cell(device, parameters);
     let case = cell.at(temperature).or_else(|_| cell.at(device.usage.climate.mean())).ok()?;
     let charge = case.state_of_charge(case.floor());
     Some((case.ocv(charge), case.resistance(charge)))
 }
 
-/// The hardest pull of a full refresh at the coldest temperature, and the least battery voltage all rails need.
-pub fn peak(device: &Device, point: &Point) -> (Peak, Volts) {
-    (peak_when_cold(device, point, Mode::Full).unwrap_or_default(), least_input(device, point))
+/// The peak load of a full refresh at the coldest temperature, and the least battery voltage all rails need.
+pub fn peak(device: &Device, parameters: &ParameterSample) -> (Peak, Volts) {
+    (peak_when_cold(device, parameters, Mode::Full).unwrap_or_default(), least_input(device, parameters))
 }
 
 /// The loads under which a life ends: those of every kind of update that the policy uses. A device that could go on with
 /// partial refreshes alone is not taken to do so: the policy asks for the next full one, and without that nobody states
 /// what is left on the display.
-fn cut_offs(device: &Device, point: &Point) -> Vec<CutOff> {
-    let (peak, minimum) = peak(device, point);
+fn cut_offs(device: &Device, parameters: &ParameterSample) -> Vec<CutOff> {
+    let (peak, minimum) = peak(device, parameters);
     let mut all = vec![CutOff { peak, minimum }];
-    let partial = (device.policy.max_partials > 0).then(|| peak_when_cold(device, point, Mode::Partial)).flatten();
+    let partial = (device.policy.max_partials > 0).then(|| peak_when_cold(device, parameters, Mode::Partial)).flatten();
     // One that takes less in every way never ends a life first.
-    let less = |peak: &Peak, of: &Pull| peak.pull.current <= of.current && peak.pull.power <= of.power;
-    if let Some(peak) = partial.filter(|peak| peak.buffered.is_some() || !less(peak, &all[0].peak.pull)) {
+    let less =
+        |peak: &Peak, of: &LoadCurrent| peak.load_current.current <= of.current && peak.load_current.power <= of.power;
+    if let Some(peak) = partial.filter(|peak| peak.buffered.is_some() || !less(peak, &all[0].peak.load_current)) {
         all.push(CutOff { peak, minimum });
     }
     all
@@ -151,38 +158,38 @@ fn cut_offs(device: &Device, point: &Point) -> Vec<CutOff> {
 ///
 /// # Errors
 /// See [`CellFault`].
-pub fn usable(device: &Device, point: &Point, tally: &Tally) -> Result<Coulombs, CellFault> {
-    let mean = mean_pull(device, point, tally, 1.0, device.battery.nominal());
-    cell_in_use(device, point, tally, mean).usable_charge(device.usage.climate.mean())
+pub fn usable(device: &Device, parameters: &ParameterSample, counts: &Counts) -> Result<Coulombs, CellFault> {
+    let mean = mean_load(device, parameters, counts, 1.0, device.battery.nominal());
+    cell_in_use(device, parameters, counts, mean).usable_charge(device.usage.climate.mean())
 }
 
 /// The new cell as it is used: the rate of a mean load, the cycles of the charges, and the rest between updates.
-pub fn cell_in_use(device: &Device, point: &Point, tally: &Tally, mean: Pull) -> Cell {
-    let mut cell = new_cell(device, point);
+pub fn cell_in_use(device: &Device, parameters: &ParameterSample, counts: &Counts, mean: LoadCurrent) -> Cell {
+    let mut cell = new_cell(device, parameters);
     cell.rate = mean.at(device.battery.nominal()).0 * OHM_AMPERE_HOUR / cell.capacity.0;
-    let time = DAY * tally.days.max(f64::MIN_POSITIVE);
-    cell.cycles = PerSecond(tally.charges.map_or(0.0, |charges| charges.cycles() / time.0));
-    cell.rest = time / (tally.by_people.updates + tally.by_itself.updates).max(1.0);
+    let time = DAY * counts.days.max(f64::MIN_POSITIVE);
+    cell.cycles = PerSecond(counts.charges.map_or(0.0, |charges| charges.cycles() / time.0));
+    cell.rest = time / (counts.by_people.updates + counts.by_itself.updates).max(1.0);
     cell
 }
 
 /// How long a life can be at most, and what bounds it: the battery's age limit, its cycle
 /// life or the panel's rated refreshes; `usage`
 /// scales what people cause.
-pub fn bound(device: &Device, tally: &Tally, usage: f64) -> (Seconds, Ending) {
-    let refreshes = (tally.by_people.updates * usage + tally.by_itself.updates) / tally.days;
+pub fn bound(device: &Device, counts: &Counts, usage: f64) -> (Seconds, Ending) {
+    let refreshes = (counts.by_people.updates * usage + counts.by_itself.updates) / counts.days;
     let rated = device.panel.rated_refreshes.map(|rated| DAY * (rated as f64 / refreshes.max(1e-9)));
     let ends = [(device.battery.shelf, Ending::Shelf)].into_iter();
     let ends = ends.chain(rated.map(|rated| (rated, Ending::Refreshes)));
-    let all = ends.chain(cycle_life(device, tally).map(|time| (time, Ending::Cycles)));
+    let all = ends.chain(cycle_life(device, counts).map(|time| (time, Ending::Cycles)));
     all.min_by(|a, b| a.0.0.total_cmp(&b.0.0)).unwrap_or((device.battery.shelf, Ending::Shelf))
 }
 
 /// How long the full cycles last that the battery is good for. `None` where it isn't charged or no cycle life is stated.
-pub fn cycle_life(device: &Device, tally: &Tally) -> Option<Seconds> {
-    let cycles = tally.charges.map(|charges| charges.cycles()).filter(|cycles| *cycles > 0.0)?;
+pub fn cycle_life(device: &Device, counts: &Counts) -> Option<Seconds> {
+    let cycles = counts.charges.map(|charges| charges.cycles()).filter(|cycles| *cycles > 0.0)?;
     let life = device.battery.cell(&device.inputs.typical(), Seconds(0.0)).cycle_life().ok()??;
-    Some(DAY * (tally.days * life.cycles / cycles))
+    Some(DAY * (counts.days * life.cycles / cycles))
 }
 
 /// A charge of the new battery with the device running, from where the device stops: its reserve. `None` without a
@@ -190,10 +197,15 @@ pub fn cycle_life(device: &Device, tally: &Tally) -> Option<Seconds> {
 ///
 /// # Errors
 /// See [`ChargeFault`].
-pub fn recharge(device: &Device, point: &Point, tally: &Tally) -> Option<Result<ChargeTime, ChargeFault>> {
+pub fn recharge(
+    device: &Device,
+    parameters: &ParameterSample,
+    counts: &Counts,
+) -> Option<Result<ChargeTime, ChargeFault>> {
     let charger = device.board.charger.as_ref()?;
-    let asked = Charger { current: point.of(charger.current), termination: point.of(charger.termination) };
-    let (cell, load) = (new_cell(device, point), mean_pull(device, point, tally, 1.0, device.battery.nominal()));
+    let asked = Charger { current: parameters.of(charger.current), termination: parameters.of(charger.termination) };
+    let (cell, load) =
+        (new_cell(device, parameters), mean_load(device, parameters, counts, 1.0, device.battery.nominal()));
     let from = |case: Case| case.state_of_charge(case.floor());
     let time = |from| cell.charge_time(charger.temperature, from, asked, load);
     Some(cell.at(charger.temperature).map(from).map_err(ChargeFault::from).and_then(time))
@@ -203,8 +215,8 @@ pub fn recharge(device: &Device, point: &Point, tally: &Tally) -> Option<Result<
 ///
 /// # Errors
 /// Outside the cell's tables, where nothing is left beside the reserve, or where nothing ends it.
-pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Result<Life, Unknown> {
-    through(device, point, tally, habits, tally.below.len() + 1)
+pub fn life(device: &Device, parameters: &ParameterSample, counts: &Counts, habits: Habits) -> Result<Life, Unknown> {
+    through(device, parameters, counts, habits, counts.below.len() + 1)
 }
 
 /// How long the device's life stays in each stretch of the charge, the fullest first; one alone where it does the same
@@ -212,32 +224,38 @@ pub fn life(device: &Device, point: &Point, tally: &Tally, habits: Habits) -> Re
 ///
 /// # Errors
 /// See [`life`].
-pub fn stretches(device: &Device, point: &Point, tally: &Tally) -> Result<Vec<Seconds>, Unknown> {
+pub fn stretches(device: &Device, parameters: &ParameterSample, counts: &Counts) -> Result<Vec<Seconds>, Unknown> {
     let mut before = Seconds(0.0);
     let length = |count| {
-        let end = through(device, point, tally, Habits::USUAL, count)?.time;
+        let end = through(device, parameters, counts, Habits::USUAL, count)?.time;
         let length = end - std::mem::replace(&mut before, end);
         Ok(Seconds(length.0.max(0.0)))
     };
-    (1..=tally.below.len() + 1).map(length).collect()
+    (1..=counts.below.len() + 1).map(length).collect()
 }
 
 /// The life to the end of so many stretches of the charge.
-fn through(device: &Device, point: &Point, tally: &Tally, habits: Habits, count: usize) -> Result<Life, Unknown> {
-    let of = |tally| course(device, point, tally, habits.usage).map_err(ageing::Fault::from);
-    let first = of(tally)?;
-    let mut cell = cell_in_use(device, point, tally, first.mean);
+fn through(
+    device: &Device,
+    parameters: &ParameterSample,
+    counts: &Counts,
+    habits: Habits,
+    count: usize,
+) -> Result<Life, Unknown> {
+    let of = |counts| course(device, parameters, counts, habits.usage).map_err(ageing::Fault::from);
+    let first = of(counts)?;
+    let mut cell = cell_in_use(device, parameters, counts, first.mean);
     let temperature = within_tables(&cell, device.usage.climate.mean(), habits.warmer);
     cell.kept_at = temperature;
-    let cut_offs = cut_offs(device, point);
-    let (limit, bound) = bound(device, tally, habits.usage);
+    let cut_offs = cut_offs(device, parameters);
+    let (limit, bound) = bound(device, counts, habits.usage);
     let coldest = within_tables(&cell, coldest(device), habits.warmer);
     let ageing = Ageing { cell: &cell, temperature, coldest, cut_offs: &cut_offs, age_limit: Some(limit) };
-    let run = if tally.below.is_empty() {
+    let run = if counts.below.is_empty() {
         ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &first.drawn))
     } else {
-        let regime = |(until, tally)| of(tally).map(|course| Regime { until, course: course.drawn });
-        let all: Vec<Regime> = regimes(tally).map(regime).collect::<Result<_, _>>()?;
+        let regime = |(until, counts)| of(counts).map(|course| Regime { until, course: course.drawn });
+        let all: Vec<Regime> = regimes(counts).map(regime).collect::<Result<_, _>>()?;
         ageing.run(|discharge, from| super::regimes::through(discharge, from, &all, count))
     };
     let run = run?;

@@ -3,7 +3,7 @@
 use crate::behaviour::policy::Buffer;
 use crate::cost::energy::draw;
 use crate::device::Device;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::update::{Change, Mode, work};
 use crate::units::{Bytes, Celsius, Joules};
 
@@ -38,7 +38,7 @@ fn planes(device: &Device) -> u64 {
 }
 
 /// Compares whole frame in RAM, whole frame in external memory, and bands.
-pub fn schemes(device: &Device, point: &Point, temperature: Celsius) -> Vec<Scheme> {
+pub fn schemes(device: &Device, parameters: &ParameterSample, temperature: Celsius) -> Vec<Scheme> {
     let chosen = device.policy.buffer;
     let plane = device.panel.plane_bytes();
     let line = plane.div_ceil(u64::from(device.panel.native.height.max(1)));
@@ -62,7 +62,7 @@ pub fn schemes(device: &Device, point: &Point, temperature: Celsius) -> Vec<Sche
     let mut schemes = Vec::new();
     for (buffer, name, needs_ram, needs_memory) in candidates {
         let work = work(device, buffer, &nothing, Mode::Full, temperature).unwrap_or_default();
-        let energy = draw(device, point, &work).energy_at(device.battery.nominal());
+        let energy = draw(device, parameters, &work).energy_at(device.battery.nominal());
         let fits = needs_ram <= ram && needs_memory <= size;
         schemes.push(Scheme { buffer, name, ram: Bytes(needs_ram), memory: Bytes(needs_memory), fits, energy });
     }

@@ -1,7 +1,6 @@
 //! What a device costs: memory, charge and energy of each update, a day of use, the battery's life.
 
 pub mod activity;
-pub mod corners;
 pub mod course;
 pub mod explain;
 pub mod figure;
@@ -12,6 +11,7 @@ pub mod memory;
 pub mod regimes;
 pub mod residue;
 pub mod summary;
+pub mod supply_corners;
 pub mod transition;
 pub mod unknown;
 pub mod usage;

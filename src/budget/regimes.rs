@@ -4,15 +4,15 @@
 //! The stretches follow from the numbers that conditions of events, sampled fields, loads and rules compare the charge with (a
 //! field with `holds = "charge"`). Where the device is charged now and then, the simulation moves the charge itself.
 
-use super::life::mean_pull;
+use super::life::mean_load;
 use crate::behaviour::Times;
 use crate::behaviour::states::DeviceState;
 use crate::cell::life::{Discharge, EndedBy, Life, LifeFault};
 use crate::cell::pulsed::Pulsed;
 use crate::device::Device;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::screen::values::{Condition, Limit, Test};
-use crate::simulate::tally::{Tally, regimes};
+use crate::simulate::counts::{Counts, regimes};
 use crate::table::table;
 use crate::units::{Amps, Coulombs, Ratio, Seconds, figures};
 use comfy_table::CellAlignment;
@@ -85,28 +85,28 @@ pub fn who(device: &Device, percent: f64) -> Vec<String> {
 }
 
 /// Each regime as it is told: from and to which state of charge, refreshes a day, mean current; none where there is one.
-pub fn rows(device: &Device, tally: &Tally) -> Vec<(Ratio, Ratio, f64, Amps)> {
-    if tally.below.is_empty() {
+pub fn rows(device: &Device, counts: &Counts) -> Vec<(Ratio, Ratio, f64, Amps)> {
+    if counts.below.is_empty() {
         return Vec::new();
     }
-    let point: Point = device.inputs.typical();
+    let parameters: ParameterSample = device.inputs.typical();
     let nominal = device.battery.nominal();
     let mut upper = Ratio(1.0);
-    let row = |(until, tally): (Ratio, &Tally)| {
+    let row = |(until, counts): (Ratio, &Counts)| {
         let from = std::mem::replace(&mut upper, until);
-        let current = mean_pull(device, &point, tally, 1.0, device.battery.nominal()).at(nominal);
-        (from, until, tally.per_day(tally.full + tally.partial), current)
+        let current = mean_load(device, &parameters, counts, 1.0, device.battery.nominal()).at(nominal);
+        (from, until, counts.per_day(counts.full + counts.partial), current)
     };
-    regimes(tally).map(row).collect()
+    regimes(counts).map(row).collect()
 }
 
 /// A table of the regimes; nothing where there is one.
-pub fn text(device: &Device, tally: &Tally) -> String {
-    if tally.below.is_empty() {
+pub fn text(device: &Device, counts: &Counts) -> String {
+    if counts.below.is_empty() {
         return String::new();
     }
     let mut table = table(&["state of charge", "refreshes a day", "mean current"]);
-    for (from, until, refreshes, current) in rows(device, tally) {
+    for (from, until, refreshes, current) in rows(device, counts) {
         let range = format!("{} to {} %", figures(from.0 * 100.0), figures(until.0 * 100.0));
         table.add_row([range, figures(refreshes), current.to_string()]);
     }
@@ -115,7 +115,7 @@ pub fn text(device: &Device, tally: &Tally) -> String {
 }
 
 /// The regimes for other programs; empty where there is one.
-pub fn json(device: &Device, tally: &Tally) -> Vec<Value> {
+pub fn json(device: &Device, counts: &Counts) -> Vec<Value> {
     let row = |(from, until, refreshes, current): (Ratio, Ratio, f64, Amps)| json!({ "from_charge": from.0, "to_charge": until.0, "refreshes_per_day": refreshes, "mean_current_a": current.0 });
-    rows(device, tally).into_iter().map(row).collect()
+    rows(device, counts).into_iter().map(row).collect()
 }

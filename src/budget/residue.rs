@@ -6,7 +6,7 @@
 use crate::device::Device;
 use crate::refresh::activity::CELL;
 use crate::refresh::residue::Worst;
-use crate::simulate::tally::Tally;
+use crate::simulate::counts::Counts;
 use crate::units::{Ratio, figures, plain_time};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -24,8 +24,8 @@ pub struct Ghost {
 }
 
 /// The worst residue of the simulated days. `None` where the panel states none, or nothing is refreshed partially.
-pub fn worst(device: &Device, tally: &Tally) -> Option<Ghost> {
-    let (stated, worst) = (device.panel.residue?, tally.residue_worst?);
+pub fn worst(device: &Device, counts: &Counts) -> Option<Ghost> {
+    let (stated, worst) = (device.panel.residue?, counts.residue_worst?);
     let row = device.inputs.row(stated);
     let share = Ratio((row.typ * f64::from(worst.partials)).min(1.0));
     Some(Ghost { share, worst, assumed: row.source.is_none() })

@@ -1,26 +1,26 @@
 //! Everything a budget says, computed once: text, JSON and reports are written from these values.
 
-use super::corners::{self, Corners};
 use super::fleet::{DEVICES, Fleet, Unit, elasticity, fleet};
 use super::life::{Ending, last_screen, recharge, usable};
 use super::memory::{Scheme, schemes};
+use super::supply_corners::{self, SupplyCorners};
 use super::transition::{Transition, transitions};
 use super::unknown::Unknown;
 use super::worst_case::weakest;
 use crate::cell::CellFault;
+use crate::cost::always_on::{always_on, events};
 use crate::cost::consumer::{Consumer, Kind};
 use crate::cost::phases::{Phase, by_cause, latency, phases, total};
-use crate::cost::standing::{events, standing};
 use crate::device::Device;
 use crate::firmware::footprint::Footprint;
 use crate::limits;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::schedule::{Rules, cheapest};
 use crate::refresh::update::{Mode, work};
 use crate::refresh::work::Work;
 use crate::screen::ScreenId;
+use crate::simulate::counts::Counts;
 use crate::simulate::simulate;
-use crate::simulate::tally::Tally;
 use crate::source::fault::Fault;
 use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts};
 use rayon::prelude::*;
@@ -66,7 +66,7 @@ pub struct Budget {
     /// Ways between screens.
     pub transitions: Vec<Transition>,
     /// What the simulation counted.
-    pub tally: Tally,
+    pub counts: Counts,
     /// Energy of a mean day by cause, largest first.
     pub causes: Vec<(Consumer, Joules)>,
     /// Energy a day of the refreshes under the project's policy, and at least.
@@ -78,7 +78,7 @@ pub struct Budget {
     /// Energy that the last screen needs.
     pub last_screen: Joules,
     /// The battery under its peak loads, on the device with the greatest currents and resistance.
-    pub corners: Result<Corners, Unknown>,
+    pub supply_corners: Result<SupplyCorners, Unknown>,
     /// Lives of many devices.
     pub life: Result<Fleet, Unknown>,
     /// Inputs by their effect on the life, largest first.
@@ -103,45 +103,47 @@ pub fn budget(device: &Device) -> Budget {
 /// Reckons a device and calls `done` for each of its [`DEVICES`] random devices, from any thread.
 pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
     let mut budget = without_sensitivity(device, done);
-    budget.sensitivity = sensitivity(device, &budget.life, &budget.tally);
+    budget.sensitivity = sensitivity(device, &budget.life, &budget.counts);
     budget
 }
 
 /// The same with an empty `sensitivity`, which takes about as long as the rest: for whoever asks whether limits hold.
 pub fn without_sensitivity(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
-    let point = device.inputs.typical();
+    let parameters = device.inputs.typical();
     let temperature = device.usage.climate.mean();
     let voltage = device.battery.nominal();
-    let tally = simulate(device, &point);
-    let cheapest = cheapest_energy(device, &tally, &point, temperature);
-    let days = tally.days.max(f64::MIN_POSITIVE);
-    let corners = weakest(device).and_then(|weakest| corners::of(device, &weakest));
-    let life = fleet(device, &tally, DEVICES, done);
-    let charge_time = recharge(device, &point, &tally).and_then(Result::ok).map(|time| time.total());
+    let counts = simulate(device, &parameters);
+    let cheapest = cheapest_energy(device, &counts, &parameters, temperature);
+    let days = counts.days.max(f64::MIN_POSITIVE);
+    let supply_corners = weakest(device).and_then(|weakest| supply_corners::of(device, &weakest));
+    let life = fleet(device, &counts, DEVICES, done);
+    let charge_time = recharge(device, &parameters, &counts).and_then(Result::ok).map(|time| time.total());
     Budget {
         temperature,
         voltage,
-        schemes: schemes(device, &point, temperature),
-        screens: (0..device.screens.len()).map(|id| screen_cost(device, &point, ScreenId(id), temperature)).collect(),
-        transitions: transitions(device, &point, temperature),
-        causes: causes(device, &point, &tally, voltage),
-        policy: [tally.energy / days, cheapest / days],
-        usable: usable(device, &point, &tally),
-        corners,
+        schemes: schemes(device, &parameters, temperature),
+        screens: (0..device.screens.len())
+            .map(|id| screen_cost(device, &parameters, ScreenId(id), temperature))
+            .collect(),
+        transitions: transitions(device, &parameters, temperature),
+        causes: causes(device, &parameters, &counts, voltage),
+        policy: [counts.energy / days, cheapest / days],
+        usable: usable(device, &parameters, &counts),
+        supply_corners,
         charge_time,
-        last_screen: last_screen(device, &point).energy_at(voltage),
+        last_screen: last_screen(device, &parameters).energy_at(voltage),
         sensitivity: Vec::new(),
         life,
         assumptions: assumptions(device),
         live: OnceLock::new(),
-        tally,
+        counts,
     }
 }
 
-fn screen_cost(device: &Device, point: &Point, screen: ScreenId, temperature: Celsius) -> ScreenCost {
+fn screen_cost(device: &Device, parameters: &ParameterSample, screen: ScreenId, temperature: Celsius) -> ScreenCost {
     let frame = device.draw(screen, 0, &device.sample());
     let work = full_work(device, temperature);
-    let phases = phases(device, point, &work, device.battery.nominal());
+    let phases = phases(device, parameters, &work, device.battery.nominal());
     let draw = total(&phases);
     let voltage = device.battery.nominal();
     let pixels = f64::from(frame.width()) * f64::from(frame.height());
@@ -156,59 +158,59 @@ fn screen_cost(device: &Device, point: &Point, screen: ScreenId, temperature: Ce
 }
 
 /// Energy of a mean day by cause; the parts add up to the whole.
-fn causes(device: &Device, point: &Point, tally: &Tally, voltage: Volts) -> Vec<(Consumer, Joules)> {
-    let mut all = tally.by_people.clone();
-    all += &tally.by_itself;
-    let phases: Vec<Phase> = phases(device, point, &all, device.battery.nominal());
+fn causes(device: &Device, parameters: &ParameterSample, counts: &Counts, voltage: Volts) -> Vec<(Consumer, Joules)> {
+    let mut all = counts.by_people.clone();
+    all += &counts.by_itself;
+    let phases: Vec<Phase> = phases(device, parameters, &all, device.battery.nominal());
     let (by_cause, loss) = by_cause(&phases, voltage);
-    let per_day = |energy: Joules| energy / tally.days;
+    let per_day = |energy: Joules| energy / counts.days;
     let mut causes: Vec<(Consumer, Joules)> =
         by_cause.into_iter().map(|(cause, energy)| (Consumer::Refresh(cause), per_day(energy))).collect();
     causes.push((Consumer::RefreshLoss, per_day(loss)));
-    let rates = tally.rates();
-    let others = standing(device, point, device.battery.nominal()).into_iter().chain(events(
+    let rates = counts.rates();
+    let others = always_on(device, parameters, device.battery.nominal()).into_iter().chain(events(
         device,
-        point,
+        parameters,
         &rates,
         device.battery.nominal(),
     ));
-    causes.extend(others.map(|load| (load.what, voltage * load.pull.at(voltage) * DAY)));
+    causes.extend(others.map(|load| (load.what, voltage * load.load_current.at(voltage) * DAY)));
     causes.retain(|(_, energy)| energy.0 != 0.0);
     causes.sort_by(|a, b| b.1.0.total_cmp(&a.1.0));
     causes
 }
 
 /// Energy of the cheapest legal schedule of the simulated updates.
-fn cheapest_energy(device: &Device, tally: &Tally, point: &Point, temperature: Celsius) -> Joules {
-    let idle_full =
-        crate::cost::energy::draw(device, point, &full_work(device, temperature)).energy_at(device.battery.nominal());
+fn cheapest_energy(device: &Device, counts: &Counts, parameters: &ParameterSample, temperature: Celsius) -> Joules {
+    let idle_full = crate::cost::energy::draw(device, parameters, &full_work(device, temperature))
+        .energy_at(device.battery.nominal());
     let rules = Rules {
-        max_partials: clean_partials(device, point).min(device.policy.max_partials),
+        max_partials: clean_partials(device, parameters).min(device.policy.max_partials),
         max_age: device.policy.full_every,
         idle_full,
         last_full: None,
     };
-    cheapest(&tally.steps, &rules).map_or(tally.energy, |schedule| schedule.total.cost)
+    cheapest(&counts.steps, &rules).map_or(counts.energy, |schedule| schedule.total.cost)
 }
 
 /// Partial refreshes in a row after which no region can have passed the project's limit of residue, each region taken as
 /// driven by all of them; without bound where no limit or no residue is stated.
-fn clean_partials(device: &Device, point: &Point) -> u32 {
+fn clean_partials(device: &Device, parameters: &ParameterSample) -> u32 {
     let stated = device.panel.residue.zip(device.limits.residue.as_ref());
     stated.map_or(u32::MAX, |(each, limit)| {
-        let each: Ratio = point.of(each);
+        let each: Ratio = parameters.of(each);
         // Shares that fit exactly must not be lost to rounding.
         if each.0 > 0.0 { (limit.value.0 / each.0 + 1e-9).floor().min(f64::from(u32::MAX)) as u32 } else { u32::MAX }
     })
 }
 
 /// Relative effect of each input on the median life.
-fn sensitivity(device: &Device, life: &Result<Fleet, Unknown>, tally: &Tally) -> Vec<Sensitivity> {
+fn sensitivity(device: &Device, life: &Result<Fleet, Unknown>, counts: &Counts) -> Vec<Sensitivity> {
     let middle: Vec<Unit> = life.as_ref().map(|life| life.middle(device)).unwrap_or_default();
     let rows: Vec<_> = device.inputs.rows().iter().enumerate().filter(|(_, row)| row.typ != 0.0).collect();
     let one = |(index, row): &(usize, &crate::parameters::Row)| Sensitivity {
         input: row.path.clone(),
-        elasticity: elasticity(device, tally, &middle, *index),
+        elasticity: elasticity(device, counts, &middle, *index),
     };
     let mut all: Vec<Sensitivity> = rows.par_iter().map(one).collect();
     all.sort_by(|a, b| b.elasticity.abs().total_cmp(&a.elasticity.abs()));
@@ -244,21 +246,21 @@ pub fn cautions(device: &Device) -> Vec<String> {
 impl Budget {
     /// Why this budget must not be used: the simulation stopped before its end, and its days do not speak for the rest.
     pub fn refusal(&self, device: &Device) -> Option<Fault> {
-        let tally = &self.tally;
+        let counts = &self.counts;
         let days = device.usage.days;
         let message = format!(
             "{days} days are too many to simulate: after {:.1} of them there were {} refreshes",
-            tally.days,
-            tally.full + tally.partial
+            counts.days,
+            counts.full + counts.partial
         );
         let label =
             format!("at most {} refreshes and {} happenings are simulated", limits::UPDATES, limits::HAPPENINGS);
         // Half of what was reached, so that chance does not pass the limit again.
-        let fewer = (tally.days / 2.0).floor().max(1.0);
+        let fewer = (counts.days / 2.0).floor().max(1.0);
         let help = format!(
             "{label}; write usage.days = {fewer}, or longer intervals of fields, events and timers; nothing is made up for the rest"
         );
-        tally.stopped_early.then(|| Fault::plain(message).help(help))
+        counts.stopped_early.then(|| Fault::plain(message).help(help))
     }
 
     /// What the tables and the interpreter of a `c-live` export take; `None` where it cannot be exported.
@@ -268,7 +270,7 @@ impl Budget {
 
     /// The lowest voltage of the battery under an update, over all corners; `None` where it browns out or is unknown.
     pub fn worst_voltage(&self) -> Option<Volts> {
-        self.corners.as_ref().ok()?.worst.terminal.volts()
+        self.supply_corners.as_ref().ok()?.worst.terminal.volts()
     }
 
     /// How many of the random devices are limited by voltage or by a brown-out, and how many there are.
@@ -293,5 +295,8 @@ impl Budget {
 
 /// Whether the battery holds the least input of the rails under its peak loads, on the weakest device.
 pub fn supply_holds(budget: &Budget) -> bool {
-    budget.corners.as_ref().is_ok_and(|corners| corners.worst.terminal.reaches(corners.needed))
+    budget
+        .supply_corners
+        .as_ref()
+        .is_ok_and(|supply_corners| supply_corners.worst.terminal.reaches(supply_corners.needed))
 }

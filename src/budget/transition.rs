@@ -9,7 +9,7 @@ use crate::frame::Frame;
 use crate::machine::canvas::drawn;
 use crate::machine::explore::{fire, rules};
 use crate::machine::state::State;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::update::{Mode, Planner, upright, work};
 use crate::refresh::work::Work;
 use crate::screen::ScreenId;
@@ -37,8 +37,8 @@ impl Transition {
 }
 
 /// Every key, timer and event that leads to a screen or changes a field, with sample values.
-pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<Transition> {
-    let mut planner = Planner::new(window_cost(device, point));
+pub fn transitions(device: &Device, parameters: &ParameterSample, temperature: Celsius) -> Vec<Transition> {
+    let mut planner = Planner::new(window_cost(device, parameters));
     let draw = |state: &State| drawn(device, state, 0);
     let mut all = Vec::new();
     for (index, wiring) in device.wirings.iter().enumerate() {
@@ -48,7 +48,7 @@ pub fn transitions(device: &Device, point: &Point, temperature: Celsius) -> Vec<
             let Some((after, entered)) = fire(device, &begin, by) else { continue };
             let way = (ScreenId(index), after.front(), entered);
             let pictures = (&old, &draw(&after));
-            all.extend(transition(device, point, temperature, &mut planner, way, by.trigger(wiring), pictures));
+            all.extend(transition(device, parameters, temperature, &mut planner, way, by.trigger(wiring), pictures));
         }
     }
     all
@@ -74,7 +74,7 @@ pub struct PictureChange {
 /// What leads from one picture to another, with the screen that is entered if one is. `None` outside the panel's tables.
 pub fn picture_change(
     device: &Device,
-    point: &Point,
+    parameters: &ParameterSample,
     temperature: Celsius,
     planner: &mut Planner,
     entered: Option<ScreenId>,
@@ -87,7 +87,7 @@ pub fn picture_change(
         0 => Work::default(),
         _ => work(device, device.policy.buffer, &change, mode, temperature)?,
     };
-    let phases = phases(device, point, &work, device.battery.nominal());
+    let phases = phases(device, parameters, &work, device.battery.nominal());
     let windows = if mode == Mode::Partial { change.windows.as_slice() } else { &[] };
     Some(PictureChange {
         changed: change.pixels,
@@ -101,13 +101,13 @@ pub fn picture_change(
 
 fn transition(
     device: &Device,
-    point: &Point,
+    parameters: &ParameterSample,
     temperature: Celsius,
     planner: &mut Planner,
     (from, to, entered): (ScreenId, ScreenId, Option<ScreenId>),
     trigger: Trigger,
     pictures: (&Frame, &Frame),
 ) -> Option<Transition> {
-    let change = picture_change(device, point, temperature, planner, entered, pictures)?;
+    let change = picture_change(device, parameters, temperature, planner, entered, pictures)?;
     Some(Transition { from, to, trigger, change })
 }

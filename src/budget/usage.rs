@@ -5,10 +5,10 @@ use super::life::cycle_life;
 use super::residue::worst;
 use crate::budget::figure::rare;
 use crate::device::Device;
-use crate::refresh::activity::{CELL, Counts};
+use crate::refresh::activity::{CELL, RegionCounts};
 use crate::refresh::policy::Reason;
+use crate::simulate::counts::Counts;
 use crate::simulate::stationary::{Memory, law};
-use crate::simulate::tally::Tally;
 use crate::table::table;
 use crate::units::column::Scale;
 use crate::units::{DAY, Quantity, Seconds, figures, grouped, plain_time};
@@ -17,20 +17,20 @@ use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 
 /// The tables under the day's counts.
-pub fn text(device: &Device, tally: &Tally) -> String {
+pub fn text(device: &Device, counts: &Counts) -> String {
     let mut out = String::new();
     let parts = [
-        reasons(tally),
-        keys(tally),
-        screens(device, tally),
-        wear(device, tally),
-        charges(device, tally),
-        super::regimes::text(device, tally),
+        reasons(counts),
+        keys(counts),
+        screens(device, counts),
+        wear(device, counts),
+        charges(device, counts),
+        super::regimes::text(device, counts),
     ];
     for part in parts.into_iter().filter(|part| !part.is_empty()) {
         let _ = write!(out, "\n{part}");
     }
-    if device.usage.climate.is_yearly() && tally.days < 364.0 {
+    if device.usage.climate.is_yearly() && counts.days < 364.0 {
         out += "\nThe temperature moves over the year, but only these days are simulated: refreshes, energy and life are of \
                 their season.\n";
     }
@@ -45,38 +45,38 @@ fn right(mut table: Table) -> Table {
 }
 
 /// A count of the simulation as a number a day; of rare ones, which a short simulation says little about, how many there were.
-pub fn a_day(tally: &Tally, count: u64) -> String {
-    let rate = tally.per_day(count);
-    match rare(rate, tally.days) {
-        true => format!("{count} in {} days", figures(tally.days)),
+pub fn a_day(counts: &Counts, count: u64) -> String {
+    let rate = counts.per_day(count);
+    match rare(rate, counts.days) {
+        true => format!("{count} in {} days", figures(counts.days)),
         false => grouped(&figures(rate)),
     }
 }
 
-fn reasons(tally: &Tally) -> String {
+fn reasons(counts: &Counts) -> String {
     let mut rows = table(&["full because", "a day", "share"]);
-    let mut all: Vec<_> = Reason::ALL.into_iter().zip(tally.reasons).filter(|(_, count)| *count > 0).collect();
+    let mut all: Vec<_> = Reason::ALL.into_iter().zip(counts.reasons).filter(|(_, count)| *count > 0).collect();
     all.sort_by_key(|(_, count)| std::cmp::Reverse(*count));
     if all.is_empty() {
         return String::new();
     }
     for (reason, count) in all {
-        let share = 100.0 * count as f64 / tally.full as f64;
-        rows.add_row([reason.words().to_owned(), a_day(tally, count), format!("{share:.1} %")]);
+        let share = 100.0 * count as f64 / counts.full as f64;
+        rows.add_row([reason.words().to_owned(), a_day(counts, count), format!("{share:.1} %")]);
     }
     format!("{}\n", right(rows))
 }
 
-fn keys(tally: &Tally) -> String {
-    if tally.presses == 0 {
+fn keys(counts: &Counts) -> String {
+    if counts.presses == 0 {
         return String::new();
     }
-    let slowest = (0..tally.keys.len()).filter_map(|key| tally.latency_of(key, 1.0)).map(|time| time.0);
+    let slowest = (0..counts.keys.len()).filter_map(|key| counts.latency_of(key, 1.0)).map(|time| time.0);
     let scale = Scale::of(slowest, Seconds::SI);
     let mut rows = table(&["key", "pressed a day", "dropped", "unassigned", "median", "p95", "max"]);
-    for (key, presses) in tally.keys.iter().enumerate().filter(|(_, presses)| presses.made > 0) {
-        let within = |share| tally.latency_of(key, share).map_or("none".to_owned(), |time| scale.show(time.0));
-        let count = |count: u64| a_day(tally, count);
+    for (key, presses) in counts.keys.iter().enumerate().filter(|(_, presses)| presses.made > 0) {
+        let within = |share| counts.latency_of(key, share).map_or("none".to_owned(), |time| scale.show(time.0));
+        let count = |count: u64| a_day(counts, count);
         rows.add_row([
             format!("{}", key + 1),
             count(presses.made),
@@ -90,7 +90,7 @@ fn keys(tally: &Tally) -> String {
     format!("{}\n", right(rows))
 }
 
-fn screens(device: &Device, tally: &Tally) -> String {
+fn screens(device: &Device, counts: &Counts) -> String {
     let law = law(device).ok();
     let heading = "in the long run";
     let mut rows = match law {
@@ -98,8 +98,8 @@ fn screens(device: &Device, tally: &Tally) -> String {
         None => table(&["screen", "entered a day", "share of time"]),
     };
     for (index, screen) in device.screens.iter().enumerate() {
-        let share = tally.shown[index] / (DAY * tally.days);
-        let mut row = vec![screen.id.clone(), a_day(tally, tally.entries[index]), format!("{:.2} %", 100.0 * share)];
+        let share = counts.shown[index] / (DAY * counts.days);
+        let mut row = vec![screen.id.clone(), a_day(counts, counts.entries[index]), format!("{:.2} %", 100.0 * share)];
         row.extend(law.as_ref().map(|law| format!("{:.2} %", 100.0 * law.share[index].0)));
         rows.add_row(row);
     }
@@ -110,21 +110,21 @@ fn screens(device: &Device, tally: &Tally) -> String {
     format!("{}\n{note}", right(rows))
 }
 
-fn wear(device: &Device, tally: &Tally) -> String {
+fn wear(device: &Device, counts: &Counts) -> String {
     let mut out = String::new();
-    if let Some(((column, row), counts)) = tally.activity.most(|counts| u64::from(counts.longest)) {
+    if let Some(((column, row), region)) = counts.activity.most(|region| u64::from(region.longest)) {
         let (x, y) = (column as u32 * CELL, row as u32 * CELL);
         let _ = writeln!(
             out,
             "Max. partial refreshes of one region between two full ones: {}, at {x}, {y} px.",
-            counts.longest
+            region.longest
         );
     }
-    if let Some(ghost) = worst(device, tally) {
+    if let Some(ghost) = worst(device, counts) {
         let _ = writeln!(out, "{}", ghost.words(device));
     }
-    if let Some((rated, time)) = rated(device, tally) {
-        let a_day = figures(tally.per_day(tally.full + tally.partial));
+    if let Some((rated, time)) = rated(device, counts) {
+        let a_day = figures(counts.per_day(counts.full + counts.partial));
         let _ = writeln!(
             out,
             "The panel's rated {} refreshes last {} at {a_day} a day.",
@@ -136,23 +136,23 @@ fn wear(device: &Device, tally: &Tally) -> String {
 }
 
 /// The panel's rated refreshes and how long they last. `None` without a rating, or where nothing is refreshed.
-pub fn rated(device: &Device, tally: &Tally) -> Option<(u64, Seconds)> {
+pub fn rated(device: &Device, counts: &Counts) -> Option<(u64, Seconds)> {
     let rated = device.panel.rated_refreshes?;
-    let a_day = tally.per_day(tally.full + tally.partial);
+    let a_day = counts.per_day(counts.full + counts.partial);
     (a_day > 0.0).then(|| (rated, DAY * (rated as f64 / a_day)))
 }
 
-fn charges(device: &Device, tally: &Tally) -> String {
-    let Some(charges) = &tally.charges else { return String::new() };
+fn charges(device: &Device, counts: &Counts) -> String {
+    let Some(charges) = &counts.charges else { return String::new() };
     let mut out = format!(
         "At the charger {} times in {} days: the state of charge stays above {:.1} % (full at {:.1} %), {} full cycles a year.\n",
         charges.count,
-        figures(tally.days),
+        figures(counts.days),
         100.0 * charges.lowest.0,
         100.0 * charges.full.0,
-        figures(charges.cycles() / tally.days * 365.25)
+        figures(charges.cycles() / counts.days * 365.25)
     );
-    if let Some(time) = cycle_life(device, tally) {
+    if let Some(time) = cycle_life(device, counts) {
         let _ = writeln!(out, "The battery's cycle life, spread evenly, is {} at that rate.", plain_time(time));
     }
     if let Some(empty) = charges.empty {
@@ -165,20 +165,20 @@ fn charges(device: &Device, tally: &Tally) -> String {
 }
 
 /// The JSON of the counts; numbers are of a day unless their keys say otherwise.
-pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
+pub fn json(device: &Device, counts: &Counts) -> Map<String, Value> {
     let full_because: Map<String, Value> = Reason::ALL
         .into_iter()
-        .zip(tally.reasons)
+        .zip(counts.reasons)
         .filter(|(_, count)| *count > 0)
-        .map(|(reason, count)| (reason.id().to_owned(), json!(tally.per_day(count))))
+        .map(|(reason, count)| (reason.id().to_owned(), json!(counts.per_day(count))))
         .collect();
-    let key = |(key, presses): (usize, &crate::simulate::tally::Presses)| {
-        let within = |share| tally.latency_of(key, share).map(|time| time.0);
+    let key = |(key, presses): (usize, &crate::simulate::counts::Presses)| {
+        let within = |share| counts.latency_of(key, share).map(|time| time.0);
         json!({
             "key": key + 1,
-            "presses": tally.per_day(presses.made),
-            "dropped": tally.per_day(presses.lost),
-            "unassigned": tally.per_day(presses.idle),
+            "presses": counts.per_day(presses.made),
+            "dropped": counts.per_day(presses.lost),
+            "unassigned": counts.per_day(presses.idle),
             "latency_s": { "p50": within(0.5), "p95": within(0.95), "max": within(1.0) },
         })
     };
@@ -186,47 +186,47 @@ pub fn json(device: &Device, tally: &Tally) -> Map<String, Value> {
     let screen = |(index, screen): (usize, &crate::screen::Screen)| {
         json!({
             "id": screen.id,
-            "entered": tally.per_day(tally.entries[index]),
-            "time_fraction": tally.shown[index] / (DAY * tally.days),
+            "entered": counts.per_day(counts.entries[index]),
+            "time_fraction": counts.shown[index] / (DAY * counts.days),
             "stationary_fraction": law.as_ref().ok().map(|law| law.share[index].0),
         })
     };
-    let longest = tally.activity.most(|counts| u64::from(counts.longest));
-    let busiest = tally.activity.most(Counts::drives);
-    let place = |found: Option<((usize, usize), Counts)>| {
+    let longest = counts.activity.most(|region| u64::from(region.longest));
+    let busiest = counts.activity.most(RegionCounts::drives);
+    let place = |found: Option<((usize, usize), RegionCounts)>| {
         found.map(|((column, row), _)| json!({ "x": column as u32 * CELL, "y": row as u32 * CELL }))
     };
     let mut all = Map::new();
     all.insert("full_because".into(), full_because.into());
-    if let Some(ghost) = worst(device, tally) {
+    if let Some(ghost) = worst(device, counts) {
         all.insert("residue".into(), ghost.json(device));
     }
-    all.insert("keys".into(), tally.keys.iter().enumerate().map(key).collect::<Vec<_>>().into());
+    all.insert("keys".into(), counts.keys.iter().enumerate().map(key).collect::<Vec<_>>().into());
     all.insert("screens".into(), device.screens.iter().enumerate().map(screen).collect::<Vec<_>>().into());
     all.insert(
         "regions".into(),
         json!({
             "side_px": CELL,
-            "max_partials_between_full": longest.map_or(0, |(_, counts)| counts.longest),
+            "max_partials_between_full": longest.map_or(0, |(_, region)| region.longest),
             "max_partials_at": place(longest),
             "busiest_at": place(busiest),
-            "busiest_drives": busiest.map_or(0.0, |(_, counts)| tally.per_day(counts.drives())),
+            "busiest_drives": busiest.map_or(0.0, |(_, region)| counts.per_day(region.drives())),
         }),
     );
-    all.insert("rated_refreshes_last_days".into(), json!(rated(device, tally).map(|(_, time)| time / DAY)));
+    all.insert("rated_refreshes_last_days".into(), json!(rated(device, counts).map(|(_, time)| time / DAY)));
     all.insert(
         "charges".into(),
-        json!(tally.charges.map(|charges| json!({
-            "count": tally.per_day(charges.count),
+        json!(counts.charges.map(|charges| json!({
+            "count": counts.per_day(charges.count),
             "full_state_of_charge": charges.full.0,
             "lowest_state_of_charge": charges.lowest.0,
-            "full_cycles": charges.cycles() / tally.days,
-            "cycle_life_days": cycle_life(device, tally).map(|time| time / DAY),
+            "full_cycles": charges.cycles() / counts.days,
+            "cycle_life_days": cycle_life(device, counts).map(|time| time / DAY),
             "empty_after_s": charges.empty.map(|time| time.0),
             "refused": charges.refused,
         }))),
     );
-    let regimes = super::regimes::json(device, tally);
+    let regimes = super::regimes::json(device, counts);
     if !regimes.is_empty() {
         all.insert("regimes".into(), regimes.into());
     }

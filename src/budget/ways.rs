@@ -6,7 +6,7 @@ use crate::device::Device;
 use crate::machine::canvas::drawn;
 use crate::machine::explore::{By, Exploration, fire};
 use crate::machine::state::State;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::update::Planner;
 use crate::screen::ScreenId;
 
@@ -27,9 +27,9 @@ pub struct Way {
 
 /// Every way that exploration met, with its update: with the sample values where these lead the same way, as in
 /// [`super::transition::transitions`], else as it was met.
-pub fn ways(device: &Device, point: &Point, found: &Exploration) -> Vec<Way> {
+pub fn ways(device: &Device, parameters: &ParameterSample, found: &Exploration) -> Vec<Way> {
     let temperature = device.usage.climate.mean();
-    let mut planner = Planner::new(window_cost(device, point));
+    let mut planner = Planner::new(window_cost(device, parameters));
     let draw = |state: &State| drawn(device, state, 0);
     let mut all = Vec::new();
     for passage in &found.passages {
@@ -42,7 +42,7 @@ pub fn ways(device: &Device, point: &Point, found: &Exploration) -> Vec<Way> {
             Some((before, after, entered)) => (draw(before), draw(after), *entered),
             None => (draw(&passage.before), draw(&passage.after), passage.entered),
         };
-        let update = picture_change(device, point, temperature, &mut planner, entered, (&old, &new));
+        let update = picture_change(device, parameters, temperature, &mut planner, entered, (&old, &new));
         all.push(Way { from, by: passage.by, to, entered, update });
     }
     all

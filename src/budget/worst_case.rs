@@ -2,11 +2,11 @@
 //!
 //! Not for the life, whose spread is found by Monte Carlo: see [`super::fleet`].
 
-use super::corners::{self, Corners};
+use super::supply_corners::{self, SupplyCorners};
 use super::unknown::Unknown;
 use crate::cell::peak::{Corner, Terminal};
 use crate::device::Device;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 
 /// The weakest device. Currents add up and resistances multiply, so each input's worse end is worse whatever the others
 /// are; it is found from the typical device, one input at a time. Inputs that do not matter to the supply keep their
@@ -14,14 +14,14 @@ use crate::parameters::Point;
 ///
 /// # Errors
 /// Where the corners of the typical device are unknown.
-pub fn weakest(device: &Device) -> Result<Point, Unknown> {
+pub fn weakest(device: &Device) -> Result<ParameterSample, Unknown> {
     let typical = device.inputs.typical();
-    let usual = margin(&corners::of(device, &typical)?);
+    let usual = margin(&supply_corners::of(device, &typical)?);
     let mut weakest = typical.clone();
     for (index, row) in device.inputs.rows().iter().enumerate().filter(|(_, row)| row.min < row.max) {
         let at = |value: f64| {
-            let corners = corners::of(device, &typical.with(index, value)).ok()?;
-            Some((margin(&corners), value))
+            let supply_corners = supply_corners::of(device, &typical.with(index, value)).ok()?;
+            Some((margin(&supply_corners), value))
         };
         let ends = [at(row.min), at(row.max)];
         let worse = ends.into_iter().flatten().filter(|(margin, _)| *margin < usual);
@@ -34,11 +34,11 @@ pub fn weakest(device: &Device) -> Result<Point, Unknown> {
 
 /// The least voltage above the needed one over all updates and corners. A brown-out is below every voltage, and the
 /// deeper the less power the battery could still give.
-fn margin(corners: &Corners) -> f64 {
+fn margin(supply_corners: &SupplyCorners) -> f64 {
     const BELOW_ALL: f64 = -1e6;
     let of = |corner: &Corner| match corner.terminal {
-        Terminal::Holds(volts) => (volts - corners.needed).0,
+        Terminal::Holds(volts) => (volts - supply_corners.needed).0,
         Terminal::Collapses => BELOW_ALL + corner.largest_power.map_or(0.0, |power| power.0) - corner.resistance.0,
     };
-    corners.rows.iter().flat_map(|row| &row.corners).map(of).fold(f64::INFINITY, f64::min)
+    supply_corners.rows.iter().flat_map(|row| &row.supply_corners).map(of).fold(f64::INFINITY, f64::min)
 }

@@ -111,7 +111,7 @@ mod tests {
     use super::*;
     use crate::cell::chemistry::{Chemistry, Kind};
     use crate::cell::load::Load;
-    use crate::cell::peak::Pull;
+    use crate::cell::peak::LoadCurrent;
     use crate::units::{Amps, PerSecond, Ratio, YEAR};
 
     fn cell(ageing: f64, self_discharge: f64) -> Cell {
@@ -126,7 +126,7 @@ mod tests {
     }
 
     fn life(cell: &Cell, microamps: f64, age_limit: Option<Seconds>) -> Life {
-        let load = Load::always(Pull::current(Amps(microamps * 1e-6))).unwrap();
+        let load = Load::always(LoadCurrent::current(Amps(microamps * 1e-6))).unwrap();
         let ageing = Ageing { cell, temperature: Celsius(25.0), coldest: Celsius(25.0), cut_offs: &[], age_limit };
         ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load)).unwrap()
     }
@@ -158,7 +158,7 @@ mod tests {
     #[test]
     fn a_cell_that_does_not_age_is_reckoned_in_one_piece() {
         let cell = cell(0.0, 0.03);
-        let load = Load::always(Pull::current(Amps(2e-6))).unwrap();
+        let load = Load::always(LoadCurrent::current(Amps(2e-6))).unwrap();
         let case = cell.at(Celsius(25.0)).unwrap();
         let one = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&load).unwrap();
         assert_eq!(life(&cell, 2.0, None), one);
@@ -172,8 +172,9 @@ mod tests {
             chemistry.ageing = PerSecond(fade / YEAR);
             chemistry.resistance_growth = PerSecond(0.2 / YEAR);
             let cell = Cell::typical(chemistry.into(), Coulombs(810.0));
-            let load = Load::always(Pull::current(Amps(3e-6))).unwrap();
-            let cut_offs = [CutOff { peak: Pull::current(Amps(0.012)).into(), minimum: crate::units::Volts(2.4) }];
+            let load = Load::always(LoadCurrent::current(Amps(3e-6))).unwrap();
+            let cut_offs =
+                [CutOff { peak: LoadCurrent::current(Amps(0.012)).into(), minimum: crate::units::Volts(2.4) }];
             let temperature = Celsius(20.0);
             Ageing { cell: &cell, temperature, coldest: temperature, cut_offs: &cut_offs, age_limit: None }
                 .run(|discharge, from| discharge.between(from, discharge.case.floor(), &load))
@@ -189,8 +190,8 @@ mod tests {
     fn a_cold_hour_ends_it_before_the_mean_temperature_would() {
         let mut cell = cell(0.02, 0.02);
         cell.resistance = crate::units::Ohms(8.0);
-        let load = Load::always(Pull::current(Amps(50e-6))).unwrap();
-        let cut_offs = [CutOff { peak: Pull::current(Amps(0.03)).into(), minimum: crate::units::Volts(3.2) }];
+        let load = Load::always(LoadCurrent::current(Amps(50e-6))).unwrap();
+        let cut_offs = [CutOff { peak: LoadCurrent::current(Amps(0.03)).into(), minimum: crate::units::Volts(3.2) }];
         let of = |coldest: f64| {
             let ageing = Ageing {
                 cell: &cell,

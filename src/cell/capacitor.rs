@@ -8,7 +8,7 @@
 //!
 //! Not for which loads follow one another: see `crate::cost::dip`.
 
-use super::peak::{Pull, Terminal, terminal};
+use super::peak::{LoadCurrent, Terminal, terminal};
 use crate::units::{Amps, Farads, Ohms, Seconds, Volts};
 use std::sync::Arc;
 
@@ -47,7 +47,7 @@ impl Capacitor {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Leg {
     /// What is drawn.
-    pub pull: Pull,
+    pub load_current: LoadCurrent,
     /// How long.
     pub time: Seconds,
 }
@@ -67,7 +67,7 @@ pub struct Buffered {
     /// The capacitor.
     pub capacitor: Capacitor,
     /// What is always drawn.
-    pub always: Pull,
+    pub always: LoadCurrent,
     /// What came again and again before, each included in `legs` as its mean: the capacitor may not be full.
     pub trains: Vec<Train>,
     /// What follows, `always` included in each.
@@ -89,14 +89,14 @@ pub struct Dip {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Peak {
     /// What is drawn at the terminals in that moment.
-    pub pull: Pull,
+    pub load_current: LoadCurrent,
     /// The legs around it, where there is a capacitor.
     pub buffered: Option<Arc<Buffered>>,
 }
 
-impl From<Pull> for Peak {
-    fn from(pull: Pull) -> Self {
-        Self { pull, buffered: None }
+impl From<LoadCurrent> for Peak {
+    fn from(load_current: LoadCurrent) -> Self {
+        Self { load_current, buffered: None }
     }
 }
 
@@ -104,7 +104,7 @@ impl Peak {
     /// What the terminals do under it.
     pub fn terminal(&self, ocv: Volts, ohms: Ohms) -> Terminal {
         match &self.buffered {
-            None => terminal(ocv, ohms, self.pull),
+            None => terminal(ocv, ohms, self.load_current),
             Some(buffered) => buffered.dip(ocv, ohms).terminal,
         }
     }
@@ -113,7 +113,7 @@ impl Peak {
     pub fn battery_current(&self, ocv: Volts, ohms: Ohms, at: Volts) -> Amps {
         match (&self.buffered, self.terminal(ocv, ohms)) {
             (Some(_), Terminal::Holds(volts)) if ohms.0 > 0.0 => (ocv - volts) / ohms,
-            _ => self.pull.at(at),
+            _ => self.load_current.at(at),
         }
     }
 }
@@ -138,23 +138,23 @@ enum Reached {
 
 impl Circuit {
     /// The terminals' voltage while the capacitor is at `u`.
-    fn volts(&self, u: f64, pull: Pull) -> Option<f64> {
+    fn volts(&self, u: f64, load_current: LoadCurrent) -> Option<f64> {
         let both = self.ohms + self.esr;
         let source = (self.ocv * self.esr + u * self.ohms) / both;
-        terminal(Volts(source), Ohms(self.ohms * self.esr / both), pull).volts().map(f64::from)
+        terminal(Volts(source), Ohms(self.ohms * self.esr / both), load_current).volts().map(f64::from)
     }
 
     /// The capacitor's voltage that belongs to the terminals'.
-    fn capacitor(&self, v: f64, pull: Pull) -> f64 {
-        v + self.esr * (pull.current.0 + pull.power.0 / v - (self.ocv - v) / self.ohms)
+    fn capacitor(&self, v: f64, load_current: LoadCurrent) -> f64 {
+        v + self.esr * (load_current.current.0 + load_current.power.0 / v - (self.ocv - v) / self.ohms)
     }
 
     /// A leg from the capacitor's voltage on.
     fn run(&self, u: f64, leg: Leg) -> Reached {
-        let Some(first) = self.volts(u, leg.pull) else { return Reached::Collapse(0.0) };
-        let end = |last: f64| Reached::End { first, last, capacitor: self.capacitor(last, leg.pull) };
-        if leg.pull.power.0 == 0.0 {
-            let settled = self.ocv - self.ohms * leg.pull.current.0;
+        let Some(first) = self.volts(u, leg.load_current) else { return Reached::Collapse(0.0) };
+        let end = |last: f64| Reached::End { first, last, capacitor: self.capacitor(last, leg.load_current) };
+        if leg.load_current.power.0 == 0.0 {
+            let settled = self.ocv - self.ohms * leg.load_current.current.0;
             let constant = (self.ohms + self.esr) * self.farads;
             let last = settled + (first - settled) * (-leg.time.0 / constant).exp();
             if last > 0.0 {
@@ -162,7 +162,7 @@ impl Circuit {
             }
             return Reached::Collapse(constant * ((first - settled) / -settled).ln());
         }
-        let law = Law::new(self, leg.pull, first);
+        let law = Law::new(self, leg.load_current, first);
         if let Some(settled) = law.settled {
             // So far from the beginning that nothing is left of the way to go.
             const WHOLE: f64 = 36.0;
@@ -177,7 +177,7 @@ impl Circuit {
             return end(at(zero(|s| law.time(at(s)) - leg.time.0, 0.0, WHOLE)));
         }
         // Below this voltage the load no longer finds one.
-        let fold = (self.esr * leg.pull.power.0 / (1.0 + self.esr / self.ohms)).sqrt().max(1e-9 * first);
+        let fold = (self.esr * leg.load_current.power.0 / (1.0 + self.esr / self.ohms)).sqrt().max(1e-9 * first);
         let time = law.time(fold);
         if time <= leg.time.0 {
             return Reached::Collapse(time);
@@ -204,9 +204,9 @@ struct Law {
 }
 
 impl Law {
-    fn new(circuit: &Circuit, pull: Pull, first: f64) -> Self {
+    fn new(circuit: &Circuit, load_current: LoadCurrent, first: f64) -> Self {
         let share = circuit.esr / circuit.ohms;
-        let (p, q) = (circuit.ohms * pull.current.0 - circuit.ocv, circuit.ohms * pull.power.0);
+        let (p, q) = (circuit.ohms * load_current.current.0 - circuit.ocv, circuit.ohms * load_current.power.0);
         let root = p * p - 4.0 * q;
         let bears = root >= 0.0 && p < 0.0 && first > 0.5 * (-p - root.max(0.0).sqrt());
         let mut law = Self {
@@ -311,7 +311,7 @@ impl Buffered {
         let gap = train.period.0 - train.legs.iter().map(|leg| leg.time.0).sum::<f64>();
         let round = |u: f64| {
             let mut u = u;
-            let gap = Leg { pull: self.always, time: Seconds(gap.max(0.0)) };
+            let gap = Leg { load_current: self.always, time: Seconds(gap.max(0.0)) };
             for leg in train.legs.iter().chain([&gap]) {
                 let Reached::End { capacitor, .. } = circuit.run(u, *leg) else { return None };
                 u = capacitor;

@@ -9,7 +9,7 @@
 
 use super::case::{Case, Point, Stretch};
 use super::chemistry::{Chemistry, PRIMARY_CAUTION};
-use super::peak::{Pull, terminal};
+use super::peak::{LoadCurrent, terminal};
 use super::quadrature::integrate;
 use super::{Cell, CellFault};
 use crate::units::{Amps, Celsius, Coulombs, Ratio, Seconds, Volts};
@@ -140,7 +140,7 @@ impl Cell {
         temperature: Celsius,
         from: Ratio,
         charger: Charger,
-        load: Pull,
+        load: LoadCurrent,
     ) -> Result<ChargeTime, ChargeFault> {
         self.charge(temperature, from, charger, load, |charge| charge.from(from))
     }
@@ -154,7 +154,7 @@ impl Cell {
         temperature: Celsius,
         from: Ratio,
         charger: Charger,
-        load: Pull,
+        load: LoadCurrent,
         time: Seconds,
     ) -> Result<Ratio, ChargeFault> {
         self.charge(temperature, from, charger, load, |charge| charge.after(from, time))
@@ -165,7 +165,7 @@ impl Cell {
         temperature: Celsius,
         from: Ratio,
         charger: Charger,
-        load: Pull,
+        load: LoadCurrent,
         then: impl FnOnce(&Charge<'_>) -> Result<T, ChargeFault>,
     ) -> Result<T, ChargeFault> {
         allowed(&self.chemistry, temperature)?;
@@ -187,7 +187,7 @@ fn allowed(chemistry: &Chemistry, asked: Celsius) -> Result<(), ChargeFault> {
     Err(ChargeFault::Temperature { asked, from: window.from, to: window.to })
 }
 
-fn sound(charger: Charger, load: Pull, from: Ratio) -> Result<(), ChargeFault> {
+fn sound(charger: Charger, load: LoadCurrent, from: Ratio) -> Result<(), ChargeFault> {
     let rule = |holds: bool, what| if holds { Ok(()) } else { Err(ChargeFault::Value { what }) };
     let positive = |value: f64| value.is_finite() && value > 0.0;
     let not_negative = |value: f64| value.is_finite() && value >= 0.0;
@@ -203,7 +203,7 @@ struct Charge<'a> {
     case: &'a Case,
     float: Volts,
     charger: Charger,
-    load: Pull,
+    load: LoadCurrent,
 }
 
 impl Charge<'_> {
@@ -244,9 +244,9 @@ impl Charge<'_> {
     /// takes more than the charger can give.
     fn constant_current(&self, at: Point) -> Option<(Volts, Amps)> {
         let (ocv, ohms) = at.source();
-        let pull = Pull { current: self.load.current - self.charger.current, power: self.load.power };
-        let volts = terminal(ocv, ohms, pull).volts()?;
-        Some((volts, -pull.at(volts)))
+        let load_current = LoadCurrent { current: self.load.current - self.charger.current, power: self.load.power };
+        let volts = terminal(ocv, ohms, load_current).volts()?;
+        Some((volts, -load_current.at(volts)))
     }
 
     /// Current into the cell at the charge voltage.

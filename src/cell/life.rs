@@ -163,7 +163,7 @@ pub struct Discharge<'a> {
 
 /// Sums along a discharge.
 #[derive(Clone, Copy, Debug)]
-struct Tally {
+struct Sums {
     time: f64,
     drawn: f64,
     lost: f64,
@@ -172,7 +172,7 @@ struct Tally {
     charge: f64,
 }
 
-impl Tally {
+impl Sums {
     fn at(charge: Coulombs) -> Self {
         Self { time: 0.0, drawn: 0.0, lost: 0.0, energy: 0.0, charge: charge.0 }
     }
@@ -204,7 +204,7 @@ impl Discharge<'_> {
         if self.age_limit.is_some_and(|limit| !limit.0.is_finite() || limit.0 < 0.0) {
             return Err(LifeFault::AgeLimit);
         }
-        let (mut tally, mut ended_by) = (Tally::at(from), EndedBy::ChargeExhausted);
+        let (mut sums, mut ended_by) = (Sums::at(from), EndedBy::ChargeExhausted);
         let mut parts = Vec::new();
         'down: for whole in self.case.stretches(bottom, from) {
             parts.clear();
@@ -212,7 +212,7 @@ impl Discharge<'_> {
             for part in parts.iter().rev() {
                 let stop = self.stop(part, &|at| load.holds(at));
                 let until = stop.map_or(part.low.charge, |(charge, _)| charge);
-                if until < part.high.charge && self.cross(part, until, &|at| load.drawn(at), &mut tally)? {
+                if until < part.high.charge && self.cross(part, until, &|at| load.drawn(at), &mut sums)? {
                     ended_by = EndedBy::AgeLimit;
                     break 'down;
                 }
@@ -223,12 +223,12 @@ impl Discharge<'_> {
             }
         }
         Ok(Life {
-            time: Seconds(tally.time),
+            time: Seconds(sums.time),
             ended_by,
-            charge_drawn: Coulombs(tally.drawn),
-            self_discharged: Coulombs(tally.lost),
-            left: Coulombs(tally.charge) - self.case.floor(),
-            energy: Joules(tally.energy),
+            charge_drawn: Coulombs(sums.drawn),
+            self_discharged: Coulombs(sums.lost),
+            left: Coulombs(sums.charge) - self.case.floor(),
+            energy: Joules(sums.energy),
         })
     }
 
@@ -240,14 +240,14 @@ impl Discharge<'_> {
         let life = self.run(load)?;
         let (top, bottom) = (self.case.start(), self.case.floor() + life.left);
         let free = Self { age_limit: None, ..*self };
-        let mut tally = Tally::at(top);
+        let mut sums = Sums::at(top);
         let mut points = vec![self.point(Seconds(0.0), top)];
         for step in 1..=steps.max(1) {
             let to = top + (bottom - top) * (f64::from(step) / f64::from(steps.max(1)));
-            for stretch in self.case.stretches(to, Coulombs(tally.charge)) {
-                free.cross(&stretch, stretch.low.charge, &|at| load.draw(at), &mut tally)?;
+            for stretch in self.case.stretches(to, Coulombs(sums.charge)) {
+                free.cross(&stretch, stretch.low.charge, &|at| load.draw(at), &mut sums)?;
             }
-            points.push(self.point(Seconds(tally.time), to));
+            points.push(self.point(Seconds(sums.time), to));
         }
         // A life without load that an age limit ends does not move in charge.
         if let Some(last) = points.last_mut() {
@@ -290,7 +290,7 @@ impl Discharge<'_> {
         stretch: &Stretch,
         bottom: f64,
         draw: &impl Fn(Point) -> Result<Draw, LifeFault>,
-        tally: &mut Tally,
+        sums: &mut Sums,
     ) -> Result<bool, LifeFault> {
         let limit = self.age_limit.map_or(f64::INFINITY, f64::from);
         let mut charge = stretch.high.charge;
@@ -298,15 +298,15 @@ impl Discharge<'_> {
             let amps = draw(stretch.at(0.5 * (charge + bottom)))?.0.0;
             let piece = Piece { amps, rate: self.case.self_discharge().0, floor: self.case.floor().0, charge, bottom };
             let (next, done) = if amps == 0.0 {
-                piece.idle(limit - tally.time, tally)?
+                piece.idle(limit - sums.time, sums)?
             } else {
-                piece.drawn(limit - tally.time, stretch, draw, tally)?
+                piece.drawn(limit - sums.time, stretch, draw, sums)?
             };
             // A fall too small for a double to hold would never arrive.
             charge = if next < charge || done { next } else { bottom };
-            tally.charge = charge;
+            sums.charge = charge;
             if done {
-                tally.time = limit;
+                sums.time = limit;
                 return Ok(true);
             }
         }
@@ -330,17 +330,17 @@ struct Piece {
 
 impl Piece {
     /// Self-discharge alone, down to the bottom or for the time that is left: the charge then, and whether time ran out.
-    fn idle(&self, left: f64, tally: &mut Tally) -> Result<(f64, bool), LifeFault> {
+    fn idle(&self, left: f64, sums: &mut Sums) -> Result<(f64, bool), LifeFault> {
         let whole = ((self.charge - self.floor) / (self.bottom - self.floor)).ln() / self.rate;
         if self.rate == 0.0 || whole > left {
             if left.is_infinite() {
                 return Err(LifeFault::NeverEnds);
             }
             let lost = -(self.charge - self.floor) * (-self.rate * left).exp_m1();
-            tally.add([left, 0.0, lost, 0.0]);
+            sums.add([left, 0.0, lost, 0.0]);
             return Ok((self.charge - lost, true));
         }
-        tally.add([whole, 0.0, self.charge - self.bottom, 0.0]);
+        sums.add([whole, 0.0, self.charge - self.bottom, 0.0]);
         Ok((self.bottom, false))
     }
 
@@ -367,7 +367,7 @@ impl Piece {
         left: f64,
         stretch: &Stretch,
         draw: &impl Fn(Point) -> Result<Draw, LifeFault>,
-        tally: &mut Tally,
+        sums: &mut Sums,
     ) -> Result<(f64, bool), LifeFault> {
         let mut fault = None;
         let mut integrand = |time: f64| {
@@ -381,19 +381,19 @@ impl Piece {
         // Longer pieces would put a steep exponential under the integral.
         let to_bottom = self.rate * whole <= 1.0;
         let mut end = if to_bottom { whole } else { 1.0 / self.rate };
-        let mut sums = integrate(&mut integrand, 0.0, end, TOLERANCE);
-        let out_of_time = sums.is_some_and(|sums| sums[0] > left);
+        let mut parts = integrate(&mut integrand, 0.0, end, TOLERANCE);
+        let out_of_time = parts.is_some_and(|parts| parts[0] > left);
         if out_of_time {
             end = time_reaching(&mut integrand, left, end).unwrap_or(0.0);
-            sums = integrate(&mut integrand, 0.0, end, TOLERANCE);
+            parts = integrate(&mut integrand, 0.0, end, TOLERANCE);
         }
-        let Some(sums) = sums else {
+        let Some(parts) = parts else {
             return Err(fault.unwrap_or(LifeFault::Load));
         };
-        if !sums[0].is_finite() {
+        if !parts[0].is_finite() {
             return Err(LifeFault::NeverEnds);
         }
-        tally.add(sums);
+        sums.add(parts);
         let charge = if to_bottom && !out_of_time { self.bottom } else { self.charge_after(end) };
         Ok((charge, out_of_time))
     }

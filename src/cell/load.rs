@@ -1,10 +1,10 @@
 //! Loads at the battery's terminals, as means over time.
 //!
-//! Not for what a phase draws on its rail: [`crate::hardware::rail`] turns that into a pull.
+//! Not for what a phase draws on its rail: [`crate::hardware::rail`] turns that into a load current.
 
 use super::case::Point;
 use super::life::LifeFault;
-use super::peak::{Pull, terminal};
+use super::peak::{LoadCurrent, terminal};
 use crate::units::{Amps, Ohms, Ratio, Volts, Watts};
 
 /// Mean current and mean power at the terminals.
@@ -16,10 +16,10 @@ pub struct Part {
     /// Share of the time during which it is drawn.
     pub share: Ratio,
     /// What is drawn then.
-    pub pull: Pull,
+    pub load_current: LoadCurrent,
 }
 
-/// A mean load as the sum of its parts. Each part meets the terminal voltage of its own pull, not that of the mean: a
+/// A mean load as the sum of its parts. Each part meets the terminal voltage of its own load current, not that of the mean: a
 /// short pulse at a sagging voltage costs more charge than the mean current says.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Load {
@@ -34,8 +34,8 @@ impl Load {
     ///
     /// # Errors
     /// As [`Load::of`].
-    pub fn always(pull: Pull) -> Result<Self, LifeFault> {
-        Self::of([Part { share: Ratio(1.0), pull }])
+    pub fn always(load_current: LoadCurrent) -> Result<Self, LifeFault> {
+        Self::of([Part { share: Ratio(1.0), load_current }])
     }
 
     /// A load of parts.
@@ -44,14 +44,17 @@ impl Load {
     /// A negative or non-finite value.
     pub fn of(parts: impl IntoIterator<Item = Part>) -> Result<Self, LifeFault> {
         let mut load = Self { fixed_width: 0.0, powers: Vec::new() };
-        for Part { share, pull } in parts {
-            if [share.0, pull.current.0, pull.power.0].iter().any(|value| !value.is_finite() || *value < 0.0) {
+        for Part { share, load_current } in parts {
+            if [share.0, load_current.current.0, load_current.power.0]
+                .iter()
+                .any(|value| !value.is_finite() || *value < 0.0)
+            {
                 return Err(LifeFault::Load);
             }
-            if pull.power.0 == 0.0 || share.0 == 0.0 {
-                load.fixed_width += share.0 * pull.current.0;
+            if load_current.power.0 == 0.0 || share.0 == 0.0 {
+                load.fixed_width += share.0 * load_current.current.0;
             } else {
-                load.powers.push((share.0, pull.current.0, pull.power.0));
+                load.powers.push((share.0, load_current.current.0, load_current.power.0));
             }
         }
         Ok(load)
@@ -59,11 +62,12 @@ impl Load {
 
     /// Mean current and power. The currents that do not depend on the voltage are taken at the voltage of their mean.
     fn mean(&self, ocv: Volts, resistance: Ohms) -> Option<Draw> {
-        let steady = Pull::current(Amps(self.fixed_width));
+        let steady = LoadCurrent::current(Amps(self.fixed_width));
         let volts = terminal(ocv, resistance, steady).volts()?;
         let (mut current, mut power) = (steady.current, volts * steady.current);
         for (share, amps, watts) in &self.powers {
-            let volts = terminal(ocv, resistance, Pull { current: Amps(*amps), power: Watts(*watts) }).volts()?;
+            let volts =
+                terminal(ocv, resistance, LoadCurrent { current: Amps(*amps), power: Watts(*watts) }).volts()?;
             current += Amps(share * (amps + watts / volts.0));
             power += Watts(share * (amps * volts.0 + watts));
         }

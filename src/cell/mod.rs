@@ -1,7 +1,7 @@
 //! The battery: what a cell stores, what it still gives, how long it lasts and how long it takes to charge.
 //!
 //! Everything here works on plain values. Not for reading a battery's profile from a file, and not for what the board
-//! draws: a load comes in as a [`peak::Pull`] or a [`load::Load`] at the battery's terminals, made by
+//! draws: a load comes in as a [`peak::LoadCurrent`] or a [`load::Load`] at the battery's terminals, made by
 //! [`crate::hardware::rail`].
 //!
 //! ```

@@ -10,28 +10,28 @@ use crate::units::{Amps, Celsius, Ohms, Ratio, Seconds, Volts, Watts};
 /// What is drawn at the battery terminals: a current that does not depend on the voltage (behind a linear regulator)
 /// and a power that does not (behind a switching regulator). Negative current is charge flowing in.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Pull {
+pub struct LoadCurrent {
     /// Constant current at the terminals.
     pub current: Amps,
     /// Constant power at the terminals, the regulator's loss included.
     pub power: Watts,
 }
 
-impl std::ops::Add for Pull {
+impl std::ops::Add for LoadCurrent {
     type Output = Self;
     fn add(self, other: Self) -> Self {
         Self { current: self.current + other.current, power: self.power + other.power }
     }
 }
 
-impl std::iter::Sum for Pull {
+impl std::iter::Sum for LoadCurrent {
     fn sum<I: Iterator<Item = Self>>(all: I) -> Self {
         let nothing = Self { current: Amps(0.0), power: Watts(0.0) };
         all.fold(nothing, std::ops::Add::add)
     }
 }
 
-impl Pull {
+impl LoadCurrent {
     /// A constant current alone.
     pub fn current(current: Amps) -> Self {
         Self { current, power: Watts(0.0) }
@@ -72,13 +72,13 @@ impl Terminal {
     }
 }
 
-/// Terminal voltage of a source `ocv` behind `resistance` (at least 0) while `pull` is drawn.
+/// Terminal voltage of a source `ocv` behind `resistance` (at least 0) while `load_current` is drawn.
 ///
 /// Kirchhoff's voltage law `V = OCV - R (I + P / V)` is a quadratic in V; of its two roots the upper one is stable
 /// under a switching regulator: `V = (E + sqrt(E^2 - 4 R P)) / 2` with `E = OCV - R I`.
-pub fn terminal(ocv: Volts, resistance: Ohms, pull: Pull) -> Terminal {
-    let source = ocv - resistance * pull.current;
-    let discriminant = source.0 * source.0 - 4.0 * resistance.0 * pull.power.0;
+pub fn terminal(ocv: Volts, resistance: Ohms, load_current: LoadCurrent) -> Terminal {
+    let source = ocv - resistance * load_current.current;
+    let discriminant = source.0 * source.0 - 4.0 * resistance.0 * load_current.power.0;
     // Written so that NaN collapses too.
     if source.0 > 0.0 && discriminant >= 0.0 {
         Terminal::Holds(Volts(0.5 * (source.0 + discriminant.sqrt())))
@@ -169,7 +169,7 @@ pub struct Corner {
 ///
 /// # Errors
 /// A cell that cannot be, or a temperature outside its tables.
-pub fn corners(cell: &Cell, span: Span, peaks: &[Peak; 2], v_min: Volts) -> Result<Vec<Corner>, CellFault> {
+pub fn supply_corners(cell: &Cell, span: Span, peaks: &[Peak; 2], v_min: Volts) -> Result<Vec<Corner>, CellFault> {
     let mut all = Vec::with_capacity(8);
     for ((warmth, temperature), peak) in [(Warmth::Cold, span.cold), (Warmth::Hot, span.hot)].into_iter().zip(peaks) {
         for (wear, age) in [(Wear::New, Seconds(0.0)), (Wear::Aged, span.aged)] {
@@ -193,14 +193,14 @@ fn corner(case: &Case, ends: (Warmth, Fill, Wear), soc: Ratio, peak: &Peak, v_mi
         ocv,
         resistance,
         terminal: peak.terminal(ocv, resistance),
-        largest_power: largest_power(ocv, resistance, peak.pull.current, v_min),
+        largest_power: largest_power(ocv, resistance, peak.load_current.current, v_min),
     }
 }
 
 /// The corner with the lowest terminal voltage; a collapse is lower than any voltage, and of two the one that could
 /// supply less is worse.
-pub fn worst(corners: &[Corner]) -> Option<&Corner> {
+pub fn worst(supply_corners: &[Corner]) -> Option<&Corner> {
     let height = |corner: &Corner| corner.terminal.volts().map_or(f64::NEG_INFINITY, f64::from);
     let supply = |corner: &Corner| corner.largest_power.map_or(f64::INFINITY, f64::from);
-    corners.iter().min_by(|a, b| height(a).total_cmp(&height(b)).then(supply(a).total_cmp(&supply(b))))
+    supply_corners.iter().min_by(|a, b| height(a).total_cmp(&height(b)).then(supply(a).total_cmp(&supply(b))))
 }

@@ -9,7 +9,7 @@
 use super::case::Point;
 use super::life::LifeFault;
 use super::load::{Draw, Drawn};
-use super::peak::{Pull, terminal};
+use super::peak::{LoadCurrent, terminal};
 use super::varying::Varying;
 use crate::units::{Amps, Ohms, Ratio, Seconds, Volts, Watts};
 
@@ -21,13 +21,13 @@ pub struct Pulse {
     /// How long it lasts each time.
     pub time: Seconds,
     /// What is drawn then, beyond the base.
-    pub pull: Pull,
+    pub load_current: LoadCurrent,
 }
 
 impl Pulse {
     /// Its part in the mean.
-    pub fn mean(&self) -> Pull {
-        Pull { current: self.pull.current * self.share.0, power: self.pull.power * self.share.0 }
+    pub fn mean(&self) -> LoadCurrent {
+        LoadCurrent { current: self.load_current.current * self.share.0, power: self.load_current.power * self.share.0 }
     }
 }
 
@@ -64,7 +64,7 @@ impl Groups {
     pub fn of(pulses: &[Pulse], volts: Volts) -> Self {
         /// Part of the mean square that may scatter within groups. [`Spread`] makes up for it to first order.
         const WITHIN: f64 = 0.01;
-        let amps: Vec<f64> = pulses.iter().map(|pulse| pulse.pull.at(volts).0).collect();
+        let amps: Vec<f64> = pulses.iter().map(|pulse| pulse.load_current.at(volts).0).collect();
         let mut order: Vec<usize> = (0..pulses.len()).filter(|index| pulses[*index].share.0 > 0.0).collect();
         order.sort_by(|a, b| amps[*a].total_cmp(&amps[*b]));
         // Each group as its share, the mean current and how many pulses of the order are in it.
@@ -90,11 +90,11 @@ impl Groups {
         for (group, (share, mean, size)) in groups.iter().enumerate() {
             let (members, others) = rest.split_at(*size);
             rest = others;
-            let current = |index: &usize| pulses[*index].share.0 * pulses[*index].pull.current.0 / share;
+            let current = |index: &usize| pulses[*index].share.0 * pulses[*index].load_current.current.0 / share;
             let of_currents: f64 = members.iter().map(current).sum();
             for index in members {
                 places[*index] = group;
-                let (share, own) = (pulses[*index].share.0, pulses[*index].pull.current.0 - of_currents);
+                let (share, own) = (pulses[*index].share.0, pulses[*index].load_current.current.0 - of_currents);
                 let whole = amps[*index] - mean;
                 spread.currents += share * own * whole;
                 spread.powers += share * (whole - own) * whole;
@@ -108,7 +108,7 @@ impl Groups {
 #[derive(Clone, Debug)]
 pub enum Demand {
     /// A constant current and a constant power.
-    Pull(Pull),
+    LoadCurrent(LoadCurrent),
     /// What changes with the voltage otherwise.
     Varying(Varying),
 }
@@ -117,9 +117,9 @@ impl Demand {
     /// Its current and power at the voltage that it leaves of a source.
     fn settle(&self, ocv: Volts, ohms: Ohms) -> Result<Draw, LifeFault> {
         match self {
-            Self::Pull(pull) => {
-                let volts = terminal(ocv, ohms, *pull).volts().ok_or(LifeFault::Unbearable { at: ocv })?;
-                let amps = pull.at(volts);
+            Self::LoadCurrent(load_current) => {
+                let volts = terminal(ocv, ohms, *load_current).volts().ok_or(LifeFault::Unbearable { at: ocv })?;
+                let amps = load_current.at(volts);
                 Ok((amps, volts * amps))
             }
             Self::Varying(varying) => varying.settle(ocv, ohms),
@@ -129,7 +129,7 @@ impl Demand {
     fn is_amount(&self) -> bool {
         let amount = |value: f64| value.is_finite() && value >= 0.0;
         match self {
-            Self::Pull(pull) => amount(pull.current.0) && amount(pull.power.0),
+            Self::LoadCurrent(load_current) => amount(load_current.current.0) && amount(load_current.power.0),
             // Each of its values is looked at when it is asked for.
             Self::Varying(_) => true,
         }
@@ -137,7 +137,7 @@ impl Demand {
 
     fn bends(&self) -> &[(Volts, Amps)] {
         match self {
-            Self::Pull(_) => &[],
+            Self::LoadCurrent(_) => &[],
             Self::Varying(varying) => varying.bends(),
         }
     }

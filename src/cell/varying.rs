@@ -1,14 +1,14 @@
-//! A mean pull that changes with the terminal voltage otherwise than currents and powers do: behind efficiencies over the
+//! A mean load that changes with the terminal voltage otherwise than currents and powers do: behind efficiencies over the
 //! input voltage and rails that follow their input.
 //!
 //! It is calculated at a few voltages once, not anew along a discharge. Between the voltages at which it bends it is smooth;
 //! a piece is a parabola through three points, halved until a fourth point lies on it unless they are nearly in line.
-//! Not for what is pulled: see [`crate::budget::life`].
+//! Not for what is drawn: see [`crate::budget::life`].
 
 use super::case::Point;
 use super::life::LifeFault;
 use super::load::{Draw, Drawn};
-use super::peak::{Pull, Terminal, terminal};
+use super::peak::{LoadCurrent, Terminal, terminal};
 use crate::units::{Amps, Ohms, Volts, Watts};
 
 /// Largest relative miss at a point that a piece was not made from.
@@ -20,12 +20,12 @@ const STRAIGHT: f64 = 1e-4;
 const ALIKE: f64 = 0.01;
 /// Halvings of a piece: where a step lies in it they end.
 const DEEPEST: u32 = 5;
-/// A fall of the voltage, relative to that without load, over which a pull changes in a straight line.
+/// A fall of the voltage, relative to that without load, over which a load changes in a straight line.
 const NEAR: f64 = 1e-4;
 /// Substitutions until the voltage stays; each is a small part of the one before.
 const ROUNDS: usize = 100;
 
-/// A mean pull over the terminal voltage. Beyond its ends the nearest counts.
+/// A mean load over the terminal voltage. Beyond its ends the nearest counts.
 #[derive(Clone, Debug)]
 pub struct Varying {
     /// In order of their voltages, each beginning where the one before ends; at least one.
@@ -82,14 +82,14 @@ impl Parabola {
 }
 
 impl Piece {
-    fn through(low: (f64, Pull), middle: Pull, high: (f64, Pull)) -> Self {
-        let of = |part: fn(&Pull) -> f64| Parabola::through([part(&low.1), part(&middle), part(&high.1)]);
-        Self::of((low.0, high.0), of(|pull| pull.current.0), of(|pull| pull.power.0))
+    fn through(low: (f64, LoadCurrent), middle: LoadCurrent, high: (f64, LoadCurrent)) -> Self {
+        let of = |part: fn(&LoadCurrent) -> f64| Parabola::through([part(&low.1), part(&middle), part(&high.1)]);
+        Self::of((low.0, high.0), of(|load_current| load_current.current.0), of(|load_current| load_current.power.0))
     }
 
-    fn straight(low: (f64, Pull), high: (f64, Pull)) -> Self {
-        let of = |part: fn(&Pull) -> f64| Parabola::straight(part(&low.1), part(&high.1));
-        Self::of((low.0, high.0), of(|pull| pull.current.0), of(|pull| pull.power.0))
+    fn straight(low: (f64, LoadCurrent), high: (f64, LoadCurrent)) -> Self {
+        let of = |part: fn(&LoadCurrent) -> f64| Parabola::straight(part(&low.1), part(&high.1));
+        Self::of((low.0, high.0), of(|load_current| load_current.current.0), of(|load_current| load_current.power.0))
     }
 
     fn of((low, high): (f64, f64), current: Parabola, power: Parabola) -> Self {
@@ -97,14 +97,14 @@ impl Piece {
         Self { low, high, scale, current, power }
     }
 
-    /// The pull, and how it changes with each volt.
-    fn at(&self, volts: f64) -> [Pull; 2] {
+    /// The load current, and how it changes with each volt.
+    fn at(&self, volts: f64) -> [LoadCurrent; 2] {
         let along = (volts - self.low) * self.scale;
         let x = along.clamp(0.0, 2.0) - 1.0;
         let scale = if along == x + 1.0 { self.scale } else { 0.0 };
         let ([current, rise], [power, growth]) = (self.current.at(x), self.power.at(x));
-        let pull = |current, power| Pull { current: Amps(current), power: Watts(power) };
-        [pull(current, power), pull(rise * scale, growth * scale)]
+        let load_current = |current, power| LoadCurrent { current: Amps(current), power: Watts(power) };
+        [load_current(current, power), load_current(rise * scale, growth * scale)]
     }
 }
 
@@ -116,17 +116,17 @@ impl Piece {
 }
 
 impl Varying {
-    /// Of a pull that is smooth between these voltages, in rising order; at least one.
-    pub fn of(volts: &[Volts], pull: impl Fn(Volts) -> Pull) -> Self {
-        let ends: Vec<(f64, Pull)> = volts.iter().map(|volts| (volts.0, pull(*volts))).collect();
+    /// Of a load that is smooth between these voltages, in rising order; at least one.
+    pub fn of(volts: &[Volts], load_current: impl Fn(Volts) -> LoadCurrent) -> Self {
+        let ends: Vec<(f64, LoadCurrent)> = volts.iter().map(|volts| (volts.0, load_current(*volts))).collect();
         let mut pieces = Vec::new();
         for pair in ends.windows(2) {
             if alike(pair[0].1, pair[1].1) {
                 pieces.push(Piece::straight(pair[0], pair[1]));
                 continue;
             }
-            let middle = pull(Volts(0.5 * (pair[0].0 + pair[1].0)));
-            halve(&pull, [pair[0], pair[1]], middle, DEEPEST, &mut pieces);
+            let middle = load_current(Volts(0.5 * (pair[0].0 + pair[1].0)));
+            halve(&load_current, [pair[0], pair[1]], middle, DEEPEST, &mut pieces);
         }
         if let (true, Some(only)) = (pieces.is_empty(), ends.first()) {
             pieces.push(Piece::through(*only, only.1, *only));
@@ -137,28 +137,28 @@ impl Varying {
         all
     }
 
-    /// The pull at a terminal voltage.
-    pub fn at(&self, volts: Volts) -> Pull {
+    /// The load current at a terminal voltage.
+    pub fn at(&self, volts: Volts) -> LoadCurrent {
         self.around(volts)[0]
     }
 
-    /// The pull at a terminal voltage, and how it changes with each volt there.
-    fn around(&self, volts: Volts) -> [Pull; 2] {
+    /// The load current at a terminal voltage, and how it changes with each volt there.
+    fn around(&self, volts: Volts) -> [LoadCurrent; 2] {
         let piece = self.pieces.iter().rev().find(|piece| piece.low <= volts.0).or(self.pieces.first());
-        piece.map_or([Pull::default(); 2], |piece| piece.at(volts.0))
+        piece.map_or([LoadCurrent::default(); 2], |piece| piece.at(volts.0))
     }
 }
 
-fn alike(a: Pull, b: Pull) -> bool {
+fn alike(a: LoadCurrent, b: LoadCurrent) -> bool {
     let close = |a: f64, b: f64| (a - b).abs() <= ALIKE * a.abs().min(b.abs());
     close(a.current.0, b.current.0) && close(a.power.0, b.power.0)
 }
 
-/// Pieces between two voltages, halved while they miss what is pulled in between.
+/// Pieces between two voltages, halved while they miss what is drawn in between.
 fn halve(
-    pull: &impl Fn(Volts) -> Pull,
-    [low, high]: [(f64, Pull); 2],
-    middle: Pull,
+    load_current: &impl Fn(Volts) -> LoadCurrent,
+    [low, high]: [(f64, LoadCurrent); 2],
+    middle: LoadCurrent,
     depth: u32,
     pieces: &mut Vec<Piece>,
 ) {
@@ -168,33 +168,33 @@ fn halve(
         return;
     }
     let (centre, proof) = (0.5 * (low.0 + high.0), 0.25 * low.0 + 0.75 * high.0);
-    let found = pull(Volts(proof));
+    let found = load_current(Volts(proof));
     let (right, taken) = (found.at(Volts(proof)).0, piece.at(proof)[0].at(Volts(proof)).0);
     if depth == 0 || (taken - right).abs() <= CLOSE * right.abs() {
         pieces.push(piece);
         return;
     }
-    let first = pull(Volts(0.75 * low.0 + 0.25 * high.0));
-    halve(pull, [low, (centre, middle)], first, depth - 1, pieces);
-    halve(pull, [(centre, middle), high], found, depth - 1, pieces);
+    let first = load_current(Volts(0.75 * low.0 + 0.25 * high.0));
+    halve(load_current, [low, (centre, middle)], first, depth - 1, pieces);
+    halve(load_current, [(centre, middle), high], found, depth - 1, pieces);
 }
 
 impl Varying {
-    /// Current and power at the voltage that its own pull leaves of a source, closing in on the upper, stable one.
+    /// Current and power at the voltage that its own load current leaves of a source, closing in on the upper, stable one.
     pub(super) fn settle(&self, ocv: Volts, ohms: Ohms) -> Result<Draw, LifeFault> {
         let mut volts = ocv;
         for _ in 0..ROUNDS {
-            let [pull, slope] = self.around(volts);
-            if ![pull.current.0, pull.power.0].iter().all(|part| part.is_finite() && *part >= 0.0) {
+            let [load_current, slope] = self.around(volts);
+            if ![load_current.current.0, load_current.power.0].iter().all(|part| part.is_finite() && *part >= 0.0) {
                 return Err(LifeFault::LoadRefused { at: volts });
             }
-            let Terminal::Holds(next) = terminal(ocv, ohms, pull) else { break };
+            let Terminal::Holds(next) = terminal(ocv, ohms, load_current) else { break };
             let fall = (next - volts).0;
-            // What the change of the pull over the fall changes in the next fall.
+            // What the change of the load current over the fall changes in the next fall.
             let changed = (slope.current.0 * fall, slope.power.0 * fall);
             if fall.abs() <= NEAR * ocv.0 && ohms.0 * (changed.0 + changed.1 / next.0).abs() <= 1e-10 * ocv.0 {
-                let pull = pull + Pull { current: Amps(changed.0), power: Watts(changed.1) };
-                return Ok((pull.at(next), next * pull.current + pull.power));
+                let load_current = load_current + LoadCurrent { current: Amps(changed.0), power: Watts(changed.1) };
+                return Ok((load_current.at(next), next * load_current.current + load_current.power));
             }
             volts = next;
         }
@@ -218,9 +218,9 @@ mod tests {
     use super::*;
 
     /// 1 mA and 3 mW behind an efficiency from 60 % at 3 V to 90 % at 4.2 V, a straight line between, flat beyond.
-    fn pull(volts: Volts) -> Pull {
+    fn load_current(volts: Volts) -> LoadCurrent {
         let share = 0.6 + 0.3 * ((volts.0 - 3.0) / 1.2).clamp(0.0, 1.0);
-        Pull { current: Amps(0.001), power: Watts(0.003 / share) }
+        LoadCurrent { current: Amps(0.001), power: Watts(0.003 / share) }
     }
 
     #[test]
@@ -228,12 +228,12 @@ mod tests {
         let asked = std::cell::Cell::new(0);
         let counted = |volts| {
             asked.set(asked.get() + 1);
-            pull(volts)
+            load_current(volts)
         };
         let varying = Varying::of(&[3.0, 4.2].map(Volts), counted);
         assert_eq!(asked.get(), 3, "both ends and the middle");
         for volts in [2.0, 3.0, 3.1, 3.3, 3.7, 4.0, 4.2, 5.0] {
-            let (found, right) = (varying.at(Volts(volts)), pull(Volts(volts)));
+            let (found, right) = (varying.at(Volts(volts)), load_current(Volts(volts)));
             assert!((found.power / right.power - 1.0).abs() < 1e-12, "{volts} V: {found:?} for {right:?}");
             assert!((found.current / right.current - 1.0).abs() < 1e-12, "{volts} V: {found:?} for {right:?}");
         }
@@ -241,7 +241,7 @@ mod tests {
 
     #[test]
     fn what_bends_between_is_halved_until_it_is_met() {
-        let bent = |volts: Volts| Pull::power(Watts(0.003 / (1.0 - 0.4 * (-(volts.0 - 2.0) * 3.0).exp())));
+        let bent = |volts: Volts| LoadCurrent::power(Watts(0.003 / (1.0 - 0.4 * (-(volts.0 - 2.0) * 3.0).exp())));
         let varying = Varying::of(&[2.0, 4.2].map(Volts), bent);
         for step in 0..=220 {
             let volts = Volts(2.0 + 0.01 * f64::from(step));
@@ -252,7 +252,7 @@ mod tests {
 
     #[test]
     fn one_voltage_is_a_pull_that_does_not_vary() {
-        let varying = Varying::of(&[Volts(3.0)], |_| Pull::power(Watts(0.002)));
-        assert_eq!([1.0, 3.0, 9.0].map(|volts| varying.at(Volts(volts))), [Pull::power(Watts(0.002)); 3]);
+        let varying = Varying::of(&[Volts(3.0)], |_| LoadCurrent::power(Watts(0.002)));
+        assert_eq!([1.0, 3.0, 9.0].map(|volts| varying.at(Volts(volts))), [LoadCurrent::power(Watts(0.002)); 3]);
     }
 }

@@ -78,10 +78,10 @@ pub fn run(args: &BudgetArgs) -> Result {
     }
     let budget = watched(device)?;
     if let Some(drawing) = drawing {
-        drawing.write(&activity::scene(device, &budget.tally), Overwrite::of(args.force))?;
+        drawing.write(&activity::scene(device, &budget.counts), Overwrite::of(args.force))?;
     }
     if let Some(strip) = strip {
-        let scene = timeline::day::usual(device, &budget.tally, 0);
+        let scene = timeline::day::usual(device, &budget.counts, 0);
         strip.write(&scene, Overwrite::of(args.force))?;
     }
     match args.format {

@@ -5,13 +5,13 @@
 //! when the temperature changes. Load currents are those at the battery's half-full voltage. Not for the life until the
 //! battery is empty: that is integrated over the falling voltage, in [`crate::budget::life`].
 
+use super::always_on::always_on;
 use super::reserve::new_cell;
-use super::standing::standing;
 use crate::cell::charging::{ChargeFault, Charger};
-use crate::cell::peak::Pull;
+use crate::cell::peak::LoadCurrent;
 use crate::cell::{Case, Cell, CellFault};
 use crate::device::Device;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::units::{Amps, Celsius, Coulombs, Ratio, Seconds, Volts};
 
 /// What the charges of a simulation came to.
@@ -57,7 +57,7 @@ pub struct BatteryState {
     case: Case,
     dock: Dock,
     charge: Coulombs,
-    always: Pull,
+    always: LoadCurrent,
     drain: Amps,
     since: Seconds,
     docked: bool,
@@ -67,15 +67,19 @@ pub struct BatteryState {
 
 impl BatteryState {
     /// The full battery of a device. `None` without a charger, or outside the cell's tables.
-    pub fn new(device: &Device, point: &Point) -> Option<Self> {
+    pub fn new(device: &Device, parameters: &ParameterSample) -> Option<Self> {
         let charger = device.board.charger.as_ref()?;
         let dock = Dock {
-            charger: Charger { current: point.of(charger.current), termination: point.of(charger.termination) },
+            charger: Charger {
+                current: parameters.of(charger.current),
+                termination: parameters.of(charger.termination),
+            },
             temperature: charger.temperature,
         };
-        let always: Pull = standing(device, point, device.battery.nominal()).into_iter().map(|load| load.pull).sum();
+        let always: LoadCurrent =
+            always_on(device, parameters, device.battery.nominal()).into_iter().map(|load| load.load_current).sum();
         let climate = device.usage.climate.mean();
-        Self::full(new_cell(device, point), climate, dock, (always, device.battery.nominal())).ok()
+        Self::full(new_cell(device, parameters), climate, dock, (always, device.battery.nominal())).ok()
     }
 
     /// A full cell used at a temperature, under a load that is always there, its current taken at a voltage.
@@ -86,7 +90,7 @@ impl BatteryState {
         cell: Cell,
         temperature: Celsius,
         dock: Dock,
-        (always, nominal): (Pull, Volts),
+        (always, nominal): (LoadCurrent, Volts),
     ) -> Result<Self, CellFault> {
         let case = cell.at(temperature)?;
         let (charge, whole) = (case.start(), case.charge(Ratio(1.0)));
@@ -232,7 +236,7 @@ mod tests {
 
     fn docked([used, docked]: [f64; 2], days: u32) -> (Vec<f64>, Charges) {
         let dock = Dock { charger: CHARGER, temperature: Celsius(25.0) };
-        let always = (Pull::current(Amps(LOAD)), Volts(3.8));
+        let always = (LoadCurrent::current(Amps(LOAD)), Volts(3.8));
         let mut state = BatteryState::full(cell(), Celsius(25.0), dock, always).unwrap();
         let (mut now, mut after) = (0.0, Vec::new());
         for _ in 0..days {

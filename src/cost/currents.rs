@@ -7,20 +7,20 @@ use super::supply::Supply;
 use crate::device::Device;
 use crate::hardware::load::{Amount, Drawn, Shape};
 use crate::hardware::tree::Flow;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::update::{Change, Mode, work};
 use crate::units::{Amps, Volts};
 
 /// What flows on each rail at rest, and the most in an update at the ends of the usage's temperatures or in a pulse.
-pub fn currents(device: &Device, point: &Point, volts: Volts) -> [Vec<Amps>; 2] {
-    let maker = Maker::new(device, point, volts);
-    let supply = Supply::new(device, point, volts);
+pub fn currents(device: &Device, parameters: &ParameterSample, volts: Volts) -> [Vec<Amps>; 2] {
+    let maker = Maker::new(device, parameters, volts);
+    let supply = Supply::new(device, parameters, volts);
     let on = |flow: &Flow| -> Vec<Amps> { flow.nodes.iter().map(|node| node.demand.at(node.output)).collect() };
     let climate = &device.usage.climate;
     let modes = [Mode::Full, Mode::Partial].into_iter().flat_map(|mode| [(mode, climate.low), (mode, climate.high)]);
     let works =
         modes.filter_map(|(mode, temperature)| work(device, device.policy.buffer, &Change::NONE, mode, temperature));
-    let phases = works.flat_map(|work| phases(device, point, &work, volts)).filter(|phase| phase.time.0 > 0.0);
+    let phases = works.flat_map(|work| phases(device, parameters, &work, volts)).filter(|phase| phase.time.0 > 0.0);
     let updates: Vec<Flow> = phases.map(|phase| maker.flow(&phase)).collect();
     let loads = device.board.loads.iter().zip(&device.load_only);
     let pulses = loads.filter(|(load, only)| load.pulsed() || !only.is_empty()).flat_map(|(load, _)| {
@@ -28,13 +28,14 @@ pub fn currents(device: &Device, point: &Point, volts: Volts) -> [Vec<Amps>; 2] 
             Shape::Always(drawn) => vec![*drawn],
             Shape::Pulses { steps, .. } => steps.iter().map(|step| step.drawn).collect(),
         };
-        drawn.into_iter().map(|drawn| (load.rail, drawn.pull(point))).collect::<Vec<_>>()
+        drawn.into_iter().map(|drawn| (load.rail, drawn.load_current(parameters))).collect::<Vec<_>>()
     });
     let events = device.events.iter().filter_map(|event| event.taken.as_ref()).flat_map(|taken| match &taken.what {
         Amount::Charge(_) => Vec::new(),
-        Amount::Steps(steps) => steps.iter().map(|step| (taken.rail, step.drawn.pull(point))).collect(),
+        Amount::Steps(steps) => steps.iter().map(|step| (taken.rail, step.drawn.load_current(parameters))).collect(),
     });
-    let pulses = pulses.chain(events).map(|(rail, pull)| supply.flow(supply.needs(rail), &[(rail, pull)]));
+    let pulses =
+        pulses.chain(events).map(|(rail, load_current)| supply.flow(supply.needs(rail), &[(rail, load_current)]));
     let asleep = on(supply.rest());
     let mut most = asleep.clone();
     for flow in updates.into_iter().chain(pulses) {

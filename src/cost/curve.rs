@@ -3,7 +3,7 @@
 
 use super::phases::{Cause, Phase, phases, total};
 use crate::device::Device;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::work::Work;
 use crate::units::{Amps, Coulombs, Joules, Seconds, Volts};
 
@@ -40,8 +40,8 @@ pub struct Curve {
 
 impl Curve {
     /// The curve of some work on a device at a battery voltage.
-    pub fn of(device: &Device, point: &Point, work: &Work, volts: Volts) -> Self {
-        Self::through(&phases(device, point, work, volts), volts)
+    pub fn of(device: &Device, parameters: &ParameterSample, work: &Work, volts: Volts) -> Self {
+        Self::through(&phases(device, parameters, work, volts), volts)
     }
 
     fn through(phases: &[Phase], volts: Volts) -> Self {
@@ -79,9 +79,9 @@ impl Curve {
 
 /// The device on which some work takes most energy: each input at the end of its tolerance that takes more, found one at
 /// a time from the typical device, as times and currents multiply and the worse end of each is worse whatever the others.
-pub fn worst(device: &Device, work: &Work, volts: Volts) -> Point {
+pub fn worst(device: &Device, work: &Work, volts: Volts) -> ParameterSample {
     let typical = device.inputs.typical();
-    let energy = |point: &Point| total(&phases(device, point, work, volts)).energy_at(volts);
+    let energy = |parameters: &ParameterSample| total(&phases(device, parameters, work, volts)).energy_at(volts);
     let usual = energy(&typical);
     let mut worst = typical.clone();
     for (index, row) in device.inputs.rows().iter().enumerate().filter(|(_, row)| row.min < row.max) {

@@ -10,13 +10,13 @@ use super::moment::{Moment, added};
 use super::phases::Phase;
 use super::supply::Supply;
 use crate::cell::capacitor::{Buffered, Capacitor, Leg, Peak, Train};
-use crate::cell::peak::Pull;
+use crate::cell::peak::LoadCurrent;
 use crate::device::Device;
 use crate::device::party::Party;
 use crate::hardware::load::{Amount, Shape, Step};
 use crate::hardware::rail::{Draw, RailId};
 use crate::hardware::tree::On;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::units::{Ohms, Seconds, Volts};
 use std::sync::Arc;
 
@@ -27,27 +27,36 @@ pub type Source = (Volts, Ohms);
 #[derive(Clone, Copy, Debug)]
 struct Part {
     rail: RailId,
-    pull: Pull,
+    load_current: LoadCurrent,
     from: f64,
     until: f64,
 }
 
 /// The capacitor of one device.
-pub fn capacitor(device: &Device, point: &Point) -> Option<Capacitor> {
+pub fn capacitor(device: &Device, parameters: &ParameterSample) -> Option<Capacitor> {
     let beside = device.battery.capacitor.as_ref()?;
-    Some(Capacitor { capacitance: point.of(beside.capacitance), resistance: point.of(beside.resistance) })
+    Some(Capacitor { capacitance: parameters.of(beside.capacitance), resistance: parameters.of(beside.resistance) })
 }
 
 /// The legs with the deepest dip around an update of these phases, on a battery; the battery's voltage in `volts` is that
 /// at which switching rails take their power.
-pub fn deepest(device: &Device, point: &Point, (phases, volts): (&[Phase], Volts), on: (Capacitor, Source)) -> Moment {
-    let supply = Supply::new(device, point, volts);
-    let leakage = device.battery.capacitor.as_ref().map_or(Pull::default(), |own| Pull::current(point.of(own.leakage)));
+pub fn deepest(
+    device: &Device,
+    parameters: &ParameterSample,
+    (phases, volts): (&[Phase], Volts),
+    on: (Capacitor, Source),
+) -> Moment {
+    let supply = Supply::new(device, parameters, volts);
+    let leakage = device
+        .battery
+        .capacitor
+        .as_ref()
+        .map_or(LoadCurrent::default(), |own| LoadCurrent::current(parameters.of(own.leakage)));
     let always = supply.rest().battery + leakage;
     let mut most: Option<(f64, Moment)> = None;
     for set in &device.coincident {
         let with: Vec<Party> = set.iter().copied().filter(|party| *party != Party::Update).collect();
-        let together = Together::of(device, point, &supply, &with, volts);
+        let together = Together::of(device, parameters, &supply, &with, volts);
         let phases = if set.contains(&Party::Update) { phases } else { &[] };
         for at in together.places(phases) {
             let (legs, names) = together.legs(&supply, always, phases, at);
@@ -57,10 +66,10 @@ pub fn deepest(device: &Device, point: &Point, (phases, volts): (&[Phase], Volts
             if most.as_ref().is_some_and(|(lowest, _)| *lowest <= height) {
                 continue;
             }
-            let pull = buffered.legs.get(dip.leg).map_or(always, |leg| leg.pull);
+            let load_current = buffered.legs.get(dip.leg).map_or(always, |leg| leg.load_current);
             let phase = names.get(dip.leg).copied().flatten();
             let phase = phase.map(|name| (name, Seconds(dip.at.0 - together.before(at))));
-            let peak = Peak { pull, buffered: Some(Arc::new(buffered)) };
+            let peak = Peak { load_current, buffered: Some(Arc::new(buffered)) };
             most = Some((height, Moment { peak, phase, with: with.clone() }));
         }
     }
@@ -73,30 +82,31 @@ struct Together {
     /// Loads that come again and again: rail, steps and period.
     trains: Vec<(RailId, Vec<Leg>, Seconds)>,
     /// The mean of these trains at the battery.
-    mean: Pull,
+    mean: LoadCurrent,
     /// How long the longest of the largest steps lasts.
     longest: f64,
 }
 
 impl Together {
-    fn of(device: &Device, point: &Point, supply: &Supply<'_>, with: &[Party], volts: Volts) -> Self {
-        let mut all = Self { parts: Vec::new(), trains: Vec::new(), mean: Pull::default(), longest: 0.0 };
+    fn of(device: &Device, parameters: &ParameterSample, supply: &Supply<'_>, with: &[Party], volts: Volts) -> Self {
+        let mut all = Self { parts: Vec::new(), trains: Vec::new(), mean: LoadCurrent::default(), longest: 0.0 };
         for party in with {
             match party {
                 Party::Update => {}
                 Party::Load(index) => match &device.board.loads[*index].shape {
                     Shape::Always(_) => {
                         let (from, until) = (f64::NEG_INFINITY, f64::INFINITY);
-                        let added = added(device, point, *party, volts);
-                        all.parts.extend(added.map(|(rail, pull)| Part { rail, pull, from, until }));
+                        let added = added(device, parameters, *party, volts);
+                        all.parts.extend(added.map(|(rail, load_current)| Part { rail, load_current, from, until }));
                     }
                     Shape::Pulses { steps, period } => {
                         let rail = device.board.loads[*index].rail;
-                        let legs = all.profile(point, rail, steps, volts);
-                        let period = point.of(*period);
+                        let legs = all.profile(parameters, rail, steps, volts);
+                        let period = parameters.of(*period);
                         let needs = supply.needs(rail);
-                        let drawn =
-                            legs.iter().map(|leg| Draw::of(supply.beyond(needs, &[(rail, leg.pull)]), leg.time));
+                        let drawn = legs
+                            .iter()
+                            .map(|leg| Draw::of(supply.beyond(needs, &[(rail, leg.load_current)]), leg.time));
                         all.mean = all.mean + drawn.sum::<Draw>().per(period);
                         all.trains.push((rail, legs, period));
                     }
@@ -105,7 +115,7 @@ impl Together {
                     if let Some(taken) = &device.events[*index].taken
                         && let Amount::Steps(steps) = &taken.what
                     {
-                        all.profile(point, taken.rail, steps, volts);
+                        all.profile(parameters, taken.rail, steps, volts);
                     }
                 }
             }
@@ -114,15 +124,18 @@ impl Together {
     }
 
     /// Puts the steps of a profile around the beginning of its largest one.
-    fn profile(&mut self, point: &Point, rail: RailId, steps: &[Step], volts: Volts) -> Vec<Leg> {
-        let legs: Vec<Leg> =
-            steps.iter().map(|step| Leg { pull: step.drawn.pull(point), time: point.of(step.time) }).collect();
-        let largest = (0..legs.len()).max_by(|a, b| legs[*a].pull.at(volts).0.total_cmp(&legs[*b].pull.at(volts).0));
+    fn profile(&mut self, parameters: &ParameterSample, rail: RailId, steps: &[Step], volts: Volts) -> Vec<Leg> {
+        let legs: Vec<Leg> = steps
+            .iter()
+            .map(|step| Leg { load_current: step.drawn.load_current(parameters), time: parameters.of(step.time) })
+            .collect();
+        let largest = (0..legs.len())
+            .max_by(|a, b| legs[*a].load_current.at(volts).0.total_cmp(&legs[*b].load_current.at(volts).0));
         let Some(largest) = largest else { return legs };
         let mut from = -legs[..largest].iter().map(|leg| leg.time.0).sum::<f64>();
         for leg in &legs {
             let until = from + leg.time.0;
-            self.parts.push(Part { rail, pull: leg.pull, from, until });
+            self.parts.push(Part { rail, load_current: leg.load_current, from, until });
             from = until;
         }
         self.longest = self.longest.max(legs[largest].time.0);
@@ -160,7 +173,7 @@ impl Together {
     fn legs(
         &self,
         supply: &Supply<'_>,
-        always: Pull,
+        always: LoadCurrent,
         phases: &[Phase],
         at: f64,
     ) -> (Vec<Leg>, Vec<Option<&'static str>>) {
@@ -181,23 +194,24 @@ impl Together {
             let middle = 0.5 * (pair[0] + pair[1]);
             let phase = spans.iter().find(|span| span.0 <= middle && middle < span.1).map(|span| span.2);
             let own = phase.iter().flat_map(|phase| phase.loads.iter().flatten());
-            let own = own.map(|load| (load.rail, Pull::current(load.current)));
+            let own = own.map(|load| (load.rail, LoadCurrent::current(load.current)));
             let parts = self.parts.iter().filter(|part| part.from + at <= middle && middle < part.until + at);
-            let loads: Vec<(RailId, Pull)> = own.chain(parts.map(|part| (part.rail, part.pull))).collect();
+            let loads: Vec<(RailId, LoadCurrent)> =
+                own.chain(parts.map(|part| (part.rail, part.load_current))).collect();
             let needed = loads.iter().fold(On::NONE, |on, (rail, _)| on.and(supply.needs(*rail)));
             let on = phase.map_or(needed, |phase| needed.and(phase.on));
-            let pull = supply.beyond(on, &loads) + always + self.mean;
-            legs.push(Leg { pull, time: Seconds(pair[1] - pair[0]) });
+            let load_current = supply.beyond(on, &loads) + always + self.mean;
+            legs.push(Leg { load_current, time: Seconds(pair[1] - pair[0]) });
             names.push(phase.map(|phase| phase.name));
         }
         (legs, names)
     }
 
-    fn trains(&self, supply: &Supply<'_>, always: Pull) -> Vec<Train> {
+    fn trains(&self, supply: &Supply<'_>, always: LoadCurrent) -> Vec<Train> {
         let one = |(rail, legs, period): &(RailId, Vec<Leg>, Seconds)| {
             let leg = |leg: &Leg| {
-                let pull = supply.beyond(supply.needs(*rail), &[(*rail, leg.pull)]) + always;
-                Leg { pull, time: leg.time }
+                let load_current = supply.beyond(supply.needs(*rail), &[(*rail, leg.load_current)]) + always;
+                Leg { load_current, time: leg.time }
             };
             Train { legs: legs.iter().map(leg).collect(), period: *period }
         };

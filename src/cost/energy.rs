@@ -5,20 +5,20 @@
 use super::phases::{phases, total};
 use crate::device::Device;
 use crate::hardware::rail::Draw;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::windows::WindowCost;
 use crate::refresh::work::Work;
 use crate::units::Joules;
 
 /// What work takes from the battery of one device.
-pub fn draw(device: &Device, point: &Point, work: &Work) -> Draw {
-    total(&phases(device, point, work, device.battery.nominal()))
+pub fn draw(device: &Device, parameters: &ParameterSample, work: &Work) -> Draw {
+    total(&phases(device, parameters, work, device.battery.nominal()))
 }
 
 /// What windows cost on a device: bytes sent and composed, and the commands of each window.
-pub fn window_cost(device: &Device, point: &Point) -> WindowCost<Joules> {
+pub fn window_cost(device: &Device, parameters: &ParameterSample) -> WindowCost<Joules> {
     let voltage = device.battery.nominal();
-    let energy = |work: Work| draw(device, point, &work).energy_at(voltage);
+    let energy = |work: Work| draw(device, parameters, &work).energy_at(voltage);
     let planes = device.panel.partial.as_ref().map_or(1, |partial| partial.planes);
     let memory =
         if device.policy.buffer == crate::behaviour::policy::Buffer::External { f64::from(1 + planes) } else { 0.0 };

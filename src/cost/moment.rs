@@ -7,13 +7,13 @@
 use super::phases::Phase;
 use super::supply::Supply;
 use crate::cell::capacitor::Peak;
-use crate::cell::peak::Pull;
+use crate::cell::peak::LoadCurrent;
 use crate::device::Device;
 use crate::device::party::Party;
 use crate::hardware::load::{Amount, Shape, Step};
 use crate::hardware::rail::RailId;
 use crate::hardware::tree::On;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::units::{Seconds, Volts};
 
 /// The hardest moment.
@@ -45,42 +45,48 @@ impl Moment {
 }
 
 /// What a party adds: its rail and its hardest step.
-pub(super) fn added(device: &Device, point: &Point, party: Party, volts: Volts) -> Option<(RailId, Pull)> {
+pub(super) fn added(
+    device: &Device,
+    parameters: &ParameterSample,
+    party: Party,
+    volts: Volts,
+) -> Option<(RailId, LoadCurrent)> {
     let hardest = |steps: &[Step]| {
-        let pulls = steps.iter().map(|step| step.drawn.pull(point));
-        pulls.max_by(|a, b| a.at(volts).0.total_cmp(&b.at(volts).0))
+        let load_currents = steps.iter().map(|step| step.drawn.load_current(parameters));
+        load_currents.max_by(|a, b| a.at(volts).0.total_cmp(&b.at(volts).0))
     };
     match party {
         Party::Update => None,
         Party::Load(index) => {
             let load = &device.board.loads[index];
-            let pull = match &load.shape {
-                Shape::Always(drawn) => Some(drawn.pull(point)),
+            let load_current = match &load.shape {
+                Shape::Always(drawn) => Some(drawn.load_current(parameters)),
                 Shape::Pulses { steps, .. } => hardest(steps),
             };
-            pull.map(|pull| (load.rail, pull))
+            load_current.map(|load_current| (load.rail, load_current))
         }
         Party::Event(index) => {
             let taken = device.events[index].taken.as_ref()?;
             let Amount::Steps(steps) = &taken.what else { return None };
-            hardest(steps).map(|pull| (taken.rail, pull))
+            hardest(steps).map(|load_current| (taken.rail, load_current))
         }
     }
 }
 
 /// The hardest moment around an update of these phases, at a battery voltage.
-pub fn hardest(device: &Device, point: &Point, phases: &[Phase], volts: Volts) -> Moment {
-    let supply = Supply::new(device, point, volts);
+pub fn hardest(device: &Device, parameters: &ParameterSample, phases: &[Phase], volts: Volts) -> Moment {
+    let supply = Supply::new(device, parameters, volts);
     let rest = supply.rest().battery;
     let mut most = Moment { peak: rest.into(), phase: None, with: Vec::new() };
     for set in &device.coincident {
         let with: Vec<Party> = set.iter().copied().filter(|party| *party != Party::Update).collect();
-        let others: Vec<(RailId, Pull)> = with.iter().filter_map(|party| added(device, point, *party, volts)).collect();
+        let others: Vec<(RailId, LoadCurrent)> =
+            with.iter().filter_map(|party| added(device, parameters, *party, volts)).collect();
         let on = others.iter().fold(On::NONE, |on, (rail, _)| on.and(supply.needs(*rail)));
-        let mut consider = |on: On, loads: &[(RailId, Pull)], phase: Option<(&'static str, Seconds)>| {
-            let pull = supply.beyond(on, loads) + rest;
-            if pull.at(volts) > most.peak.pull.at(volts) {
-                most = Moment { peak: pull.into(), phase, with: with.clone() };
+        let mut consider = |on: On, loads: &[(RailId, LoadCurrent)], phase: Option<(&'static str, Seconds)>| {
+            let load_current = supply.beyond(on, loads) + rest;
+            if load_current.at(volts) > most.peak.load_current.at(volts) {
+                most = Moment { peak: load_current.into(), phase, with: with.clone() };
             }
         };
         consider(on, &others, None);
@@ -89,8 +95,8 @@ pub fn hardest(device: &Device, point: &Point, phases: &[Phase], volts: Volts) -
         }
         let mut at = Seconds(0.0);
         for phase in phases.iter().filter(|phase| phase.time.0 > 0.0) {
-            let own = phase.loads.iter().flatten().map(|load| (load.rail, Pull::current(load.current)));
-            let loads: Vec<(RailId, Pull)> = own.chain(others.iter().copied()).collect();
+            let own = phase.loads.iter().flatten().map(|load| (load.rail, LoadCurrent::current(load.current)));
+            let loads: Vec<(RailId, LoadCurrent)> = own.chain(others.iter().copied()).collect();
             consider(on.and(phase.on), &loads, Some((phase.name, at)));
             at += phase.time;
         }

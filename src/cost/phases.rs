@@ -1,15 +1,15 @@
 //! The phases of updates: durations and currents on rails, and what they take from the battery.
 //!
 //! One update's work gives its phases; the summed work of many updates gives the sums of theirs. Currents are those
-//! beyond the sleep currents, which are standing loads and always there.
+//! beyond the sleep currents, which are always-on loads and always there.
 
 use super::supply::Supply;
-use crate::cell::peak::Pull;
+use crate::cell::peak::LoadCurrent;
 use crate::device::Device;
 use crate::hardware::panel::{Drive, Fixed};
 use crate::hardware::rail::{Draw, RailId};
 use crate::hardware::tree::{Flow, On};
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::work::{Moments, Work};
 use crate::units::{Amps, Celsius, Hertz, Joules, Ratio, Seconds, Volts};
 use std::fmt;
@@ -115,14 +115,14 @@ pub struct Phase {
 }
 
 /// The phases of some work on one device at a battery voltage, on which the efficiency of a switching rail may depend.
-pub fn phases(device: &Device, point: &Point, work: &Work, volts: Volts) -> Vec<Phase> {
-    let mut maker = Maker::new(device, point, volts);
+pub fn phases(device: &Device, parameters: &ParameterSample, work: &Work, volts: Volts) -> Vec<Phase> {
+    let mut maker = Maker::new(device, parameters, volts);
     let (board, panel) = (&device.board, &device.panel);
     let mcu = maker.mcu();
     let mut phases = Vec::with_capacity(10);
-    let wake = point.of(board.mcu.wake);
+    let wake = parameters.of(board.mcu.wake);
     phases.push(maker.phase("wake", Cause::Wake, wake * work.updates, [Some(mcu), None], How::Each(wake)));
-    let clock: Hertz = point.of(board.mcu.clock);
+    let clock: Hertz = parameters.of(board.mcu.clock);
     let compose = Seconds(work.pixels * board.mcu.cycles_per_pixel / clock.0);
     let how = How::Drawn(work.pixels, board.mcu.cycles_per_pixel, clock);
     phases.push(maker.phase("render", Cause::Compose, compose, [Some(mcu), None], how));
@@ -130,7 +130,7 @@ pub fn phases(device: &Device, point: &Point, work: &Work, volts: Volts) -> Vec<
     phases.push(maker.fixed("panel start", Cause::Start, panel.start, work.updates));
     if let Some(memory) = board.memory.as_ref().filter(|_| work.memory_bytes > 0.0) {
         let time = maker.bus_time(work.memory_bytes);
-        let current = point.of(memory.active) - point.of(memory.standby);
+        let current = parameters.of(memory.active) - parameters.of(memory.standby);
         let loads = [Some(mcu), Some(Load { who: "memory", rail: memory.rail, current })];
         phases.push(maker.phase("buffer", Cause::Buffer, time, loads, maker.bus_how(work.memory_bytes)));
     }
@@ -163,7 +163,7 @@ pub fn total(phases: &[Phase]) -> Draw {
 #[derive(Debug)]
 pub struct Maker<'a> {
     device: &'a Device,
-    point: &'a Point,
+    parameters: &'a ParameterSample,
     supply: Supply<'a>,
     /// The rails that the next phase needs beside those that are always on.
     on: On,
@@ -172,9 +172,9 @@ pub struct Maker<'a> {
 impl<'a> Maker<'a> {
     /// For a device at a battery voltage, on which the efficiency of a switching rail may depend. The panel's rail is
     /// on.
-    pub fn new(device: &'a Device, point: &'a Point, volts: Volts) -> Self {
-        let supply = Supply::new(device, point, volts);
-        Self { device, point, on: supply.needs(device.panel.rail), supply }
+    pub fn new(device: &'a Device, parameters: &'a ParameterSample, volts: Volts) -> Self {
+        let supply = Supply::new(device, parameters, volts);
+        Self { device, parameters, on: supply.needs(device.panel.rail), supply }
     }
 
     /// The phases in which rails are switched on; those that follow have them.
@@ -202,43 +202,43 @@ impl<'a> Maker<'a> {
     /// The microcontroller at work.
     fn mcu(&self) -> Load {
         let mcu = &self.device.board.mcu;
-        Load { who: "mcu", rail: mcu.rail, current: self.point.of(mcu.active) - self.point.of(mcu.sleep) }
+        Load { who: "mcu", rail: mcu.rail, current: self.parameters.of(mcu.active) - self.parameters.of(mcu.sleep) }
     }
 
     /// The panel at a current, and the microcontroller where it waits awake.
     fn busy(&self, current: Amps) -> Loads {
         let panel = &self.device.panel;
-        let load = Load { who: "panel", rail: panel.rail, current: current - self.point.of(panel.sleep) };
+        let load = Load { who: "panel", rail: panel.rail, current: current - self.parameters.of(panel.sleep) };
         [Some(load), self.device.polls().then(|| self.mcu())]
     }
 
     fn bus_time(&self, bytes: f64) -> Seconds {
         let bus = &self.device.board.bus;
-        let clock: Hertz = self.point.of(bus.clock);
-        Seconds(8.0 * bytes / clock.0 * (1.0 + self.point.of(bus.overhead).0))
+        let clock: Hertz = self.parameters.of(bus.clock);
+        Seconds(8.0 * bytes / clock.0 * (1.0 + self.parameters.of(bus.overhead).0))
     }
 
     fn bus_how(&self, bytes: f64) -> How {
         let bus = &self.device.board.bus;
-        How::Sent(bytes, self.point.of(bus.clock), self.point.of(bus.overhead))
+        How::Sent(bytes, self.parameters.of(bus.clock), self.parameters.of(bus.overhead))
     }
 
     fn fixed(&self, name: &'static str, cause: Cause, fixed: Fixed, count: f64) -> Phase {
-        let time = self.point.of(fixed.time);
-        self.phase(name, cause, time * count, self.busy(self.point.of(fixed.current)), How::Each(time))
+        let time = self.parameters.of(fixed.time);
+        self.phase(name, cause, time * count, self.busy(self.parameters.of(fixed.current)), How::Each(time))
     }
 
     fn phase(&self, name: &'static str, cause: Cause, time: Seconds, loads: Loads, how: How) -> Phase {
         // Before its rails are switched on the microcontroller works alone.
         let on = if matches!(cause, Cause::Wake | Cause::Compose) { On::NONE } else { self.on };
-        let draw = Draw::of(self.pull(&loads, on), time);
+        let draw = Draw::of(self.load_current(&loads, on), time);
         let delivered = loads.iter().flatten().map(|load| self.delivered(load, time)).sum();
         Phase { name, cause, time, loads, on, draw, delivered, how, before_visible: true }
     }
 
     /// What loads take beyond sleep with these rails on.
-    pub fn pull(&self, loads: &Loads, on: On) -> Pull {
-        let draw = |load: Option<Load>| load.map(|load| (load.rail, Pull::current(load.current)));
+    pub fn load_current(&self, loads: &Loads, on: On) -> LoadCurrent {
+        let draw = |load: Option<Load>| load.map(|load| (load.rail, LoadCurrent::current(load.current)));
         match loads.map(draw) {
             [Some(one), Some(other)] => self.supply.beyond(on, &[one, other]),
             [Some(one), None] | [None, Some(one)] => self.supply.beyond(on, &[one]),
@@ -248,7 +248,8 @@ impl<'a> Maker<'a> {
 
     /// The whole power tree in a phase.
     pub fn flow(&self, phase: &Phase) -> Flow {
-        let loads: Vec<_> = phase.loads.iter().flatten().map(|load| (load.rail, Pull::current(load.current))).collect();
+        let loads: Vec<_> =
+            phase.loads.iter().flatten().map(|load| (load.rail, LoadCurrent::current(load.current))).collect();
         self.supply.flow(phase.on, &loads)
     }
 
@@ -276,8 +277,8 @@ impl<'a> Maker<'a> {
     fn segment(&self, name: &'static str, drive: &Drive, below: usize, sum: Moments) -> Phase {
         let last = drive.knots.len() - 1;
         let (low, high) = (&drive.knots[below.min(last)], &drive.knots[(below + 1).min(last)]);
-        let (t0, t1): (Seconds, Seconds) = (self.point.of(low.time), self.point.of(high.time));
-        let (i0, i1): (Amps, Amps) = (self.point.of(low.current), self.point.of(high.current));
+        let (t0, t1): (Seconds, Seconds) = (self.parameters.of(low.time), self.parameters.of(high.time));
+        let (i0, i1): (Amps, Amps) = (self.parameters.of(low.current), self.parameters.of(high.current));
         let (dt, di) = (t1 - t0, i1 - i0);
         let time = t0 * sum.count + dt * sum.share;
         // Sum of (t0 + s dt)(i0 + s di) over all drives, as a mean current over their time.

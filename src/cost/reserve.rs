@@ -10,7 +10,7 @@ use crate::device::Device;
 use crate::device::consumers::{Consumer, consumers};
 use crate::hardware::need::least_battery;
 use crate::hardware::rail::{Draw, Rail, RailId};
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::update::{Change, Mode, work};
 use crate::units::{Amps, Celsius, Ratio, Seconds, Volts};
 
@@ -29,23 +29,23 @@ pub struct Needed {
 }
 
 /// The least battery voltage at which every rail works and every consumer that is needed stays in its supply window.
-pub fn least_input(device: &Device, point: &Point) -> Volts {
-    let (rails, most) = (&device.board.rails, carried(device, point));
+pub fn least_input(device: &Device, parameters: &ParameterSample) -> Volts {
+    let (rails, most) = (&device.board.rails, carried(device, parameters));
     let floor = device.battery.chemistry.minimum * f64::from(device.battery.series);
-    let own = (0..rails.len()).map(|rail| least_battery(rails, point, &most, RailId(rail), Volts(0.0)));
+    let own = (0..rails.len()).map(|rail| least_battery(rails, parameters, &most, RailId(rail), Volts(0.0)));
     let windows = consumers(&device.board, &device.panel, &device.events);
     let windows = windows.iter().filter(|consumer| consumer.needed);
-    let windows = windows.map(|consumer| least_battery(rails, point, &most, consumer.rail, consumer.window.min));
+    let windows = windows.map(|consumer| least_battery(rails, parameters, &most, consumer.rail, consumer.window.min));
     own.chain(windows).fold(floor, |most, volts| if volts > most { volts } else { most })
 }
 
 /// As [`least_input`], with the consumer that asks for it.
-pub fn needed(device: &Device, point: &Point) -> Needed {
-    let least = least_input(device, point);
-    let (rails, most) = (&device.board.rails, carried(device, point));
+pub fn needed(device: &Device, parameters: &ParameterSample) -> Needed {
+    let least = least_input(device, parameters);
+    let (rails, most) = (&device.board.rails, carried(device, parameters));
     let asks = |consumer: &Consumer<'_>| {
-        let own = least_battery(rails, point, &most, consumer.rail, Volts(0.0));
-        let here = least_battery(rails, point, &most, consumer.rail, consumer.window.min);
+        let own = least_battery(rails, parameters, &most, consumer.rail, Volts(0.0));
+        let here = least_battery(rails, parameters, &most, consumer.rail, consumer.window.min);
         consumer.needed && here >= least && here > own
     };
     let by = consumers(&device.board, &device.panel, &device.events).into_iter().find(asks);
@@ -53,23 +53,23 @@ pub fn needed(device: &Device, point: &Point) -> Needed {
 }
 
 /// What flows on each rail at most, where a load switch drops a voltage with it; nothing otherwise.
-fn carried(device: &Device, point: &Point) -> Vec<Amps> {
+fn carried(device: &Device, parameters: &ParameterSample) -> Vec<Amps> {
     let drops = device.board.rails.iter().any(Rail::sags);
-    if drops { currents(device, point, device.battery.nominal())[1].clone() } else { Vec::new() }
+    if drops { currents(device, parameters, device.battery.nominal())[1].clone() } else { Vec::new() }
 }
 
 /// What the last screen needs at the coldest temperature: one full refresh.
-pub fn last_screen(device: &Device, point: &Point) -> Draw {
+pub fn last_screen(device: &Device, parameters: &ParameterSample) -> Draw {
     let work = work(device, device.policy.buffer, &Change::NONE, Mode::Full, coldest(device)).unwrap_or_default();
-    draw(device, point, &work)
+    draw(device, parameters, &work)
 }
 
 /// The battery of one device when new; the charge of the last screen is kept back beside the stated reserve, as a share
 /// of what the battery stores at its coldest, so that it is there when it is needed.
-pub fn new_cell(device: &Device, point: &Point) -> Cell {
-    let mut cell = device.battery.cell(point, Seconds(0.0));
+pub fn new_cell(device: &Device, parameters: &ParameterSample) -> Cell {
+    let mut cell = device.battery.cell(parameters, Seconds(0.0));
     cell.kept_at = device.usage.climate.mean();
-    let kept = last_screen(device, point).charge_at(least_input(device, point));
+    let kept = last_screen(device, parameters).charge_at(least_input(device, parameters));
     if let Ok(factors) = cell.factors(coldest(device)).or_else(|_| cell.factors(device.usage.climate.mean())) {
         cell.reserve = Ratio((cell.reserve.0 + kept / factors.stored()).clamp(0.0, 1.0));
     }

@@ -3,11 +3,11 @@
 //! Loads come on top of what flows while nothing happens: each takes what the whole tree takes with it, less what it
 //! takes at rest. Not for the tree itself: see [`crate::hardware::tree`].
 
-use crate::cell::peak::Pull;
+use crate::cell::peak::LoadCurrent;
 use crate::device::Device;
 use crate::hardware::rail::{Draw, Enabled, Rail, RailId, Source};
 use crate::hardware::tree::{Flow, On, Tree};
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::units::{Amps, Seconds, Volts};
 
 /// The power tree of one device at one battery voltage, and what flows in it at rest.
@@ -15,7 +15,7 @@ use crate::units::{Amps, Seconds, Volts};
 pub struct Supply<'a> {
     tree: Tree<'a>,
     /// What is drawn on each rail at rest.
-    asleep: Vec<Pull>,
+    asleep: Vec<LoadCurrent>,
     rest: Flow,
     /// Every rail is made from the battery alone and always on: what flows on one does not move the others.
     flat: bool,
@@ -36,14 +36,14 @@ pub struct Starting {
 
 impl<'a> Supply<'a> {
     /// For a device at a battery voltage.
-    pub fn new(device: &'a Device, point: &'a Point, battery: Volts) -> Self {
+    pub fn new(device: &'a Device, parameters: &'a ParameterSample, battery: Volts) -> Self {
         let rails = &device.board.rails;
-        let asleep = (0..rails.len()).map(|rail| device.at_rest(point, RailId(rail))).collect();
-        Self::of(Tree { rails, point, battery }, asleep)
+        let asleep = (0..rails.len()).map(|rail| device.at_rest(parameters, RailId(rail))).collect();
+        Self::of(Tree { rails, parameters, battery }, asleep)
     }
 
     /// For a tree and what is drawn on each of its rails at rest.
-    pub fn of(tree: Tree<'a>, asleep: Vec<Pull>) -> Self {
+    pub fn of(tree: Tree<'a>, asleep: Vec<LoadCurrent>) -> Self {
         let alone = |rail: &Rail| rail.source == Source::Battery && rail.enabled == Enabled::Always && !rail.sags();
         let flat = tree.rails.iter().all(alone);
         Self { rest: tree.flow(&asleep, On::NONE), tree, asleep, flat }
@@ -55,16 +55,16 @@ impl<'a> Supply<'a> {
     }
 
     /// What the battery gives more than at rest while these rails are on too and these loads are drawn.
-    pub fn beyond(&self, on: On, loads: &[(RailId, Pull)]) -> Pull {
+    pub fn beyond(&self, on: On, loads: &[(RailId, LoadCurrent)]) -> LoadCurrent {
         if self.flat {
             return self.apart(loads);
         }
         let all = self.flow(on, loads).battery;
-        Pull { current: all.current - self.rest.battery.current, power: all.power - self.rest.battery.power }
+        LoadCurrent { current: all.current - self.rest.battery.current, power: all.power - self.rest.battery.power }
     }
 
     /// The whole tree while these rails are on too and these loads are drawn beside what flows at rest.
-    pub fn flow(&self, on: On, loads: &[(RailId, Pull)]) -> Flow {
+    pub fn flow(&self, on: On, loads: &[(RailId, LoadCurrent)]) -> Flow {
         let mut demand = self.asleep.clone();
         for (rail, load) in loads {
             demand[rail.0] = demand[rail.0] + *load;
@@ -73,16 +73,16 @@ impl<'a> Supply<'a> {
     }
 
     /// As [`Supply::beyond`] where every rail stands alone.
-    fn apart(&self, loads: &[(RailId, Pull)]) -> Pull {
-        let mut sum = Pull::default();
+    fn apart(&self, loads: &[(RailId, LoadCurrent)]) -> LoadCurrent {
+        let mut sum = LoadCurrent::default();
         for (place, (rail, _)) in loads.iter().enumerate() {
             if loads[..place].iter().any(|(before, _)| before == rail) {
                 continue;
             }
-            let extra: Pull = loads.iter().filter(|(on, _)| on == rail).map(|(_, load)| *load).sum();
+            let extra: LoadCurrent = loads.iter().filter(|(on, _)| on == rail).map(|(_, load)| *load).sum();
             let node = &self.rest.nodes[rail.0];
             let rail = &self.tree.rails[rail.0];
-            let all = rail.taken(self.tree.point, node.demand + extra, node.input, node.output);
+            let all = rail.taken(self.tree.parameters, node.demand + extra, node.input, node.output);
             sum.current += all.current - node.taken.current;
             sum.power += all.power - node.taken.power;
         }
@@ -91,21 +91,21 @@ impl<'a> Supply<'a> {
 
     /// The part that something drawn on a rail at rest has in what leaves the battery: rails share what they take for
     /// all that is on them.
-    pub fn part(&self, rail: RailId, part: Pull) -> Pull {
+    pub fn part(&self, rail: RailId, part: LoadCurrent) -> LoadCurrent {
         let node = &self.rest.nodes[rail.0];
         let all = node.demand.at(node.output);
         if !node.on || all.0 <= 0.0 {
-            return Pull::default();
+            return LoadCurrent::default();
         }
         let share = part.at(node.output) / all;
-        self.above(rail, Pull { current: node.taken.current * share, power: node.taken.power * share })
+        self.above(rail, LoadCurrent { current: node.taken.current * share, power: node.taken.power * share })
     }
 
     /// What the battery gives at rest for what a rail's regulator takes at its input.
-    pub fn above(&self, rail: RailId, part: Pull) -> Pull {
+    pub fn above(&self, rail: RailId, part: LoadCurrent) -> LoadCurrent {
         match self.tree.rails[rail.0].source {
             Source::Battery => part,
-            Source::Usb => Pull::default(),
+            Source::Usb => LoadCurrent::default(),
             Source::Rail(above) => self.part(above, part),
         }
     }
@@ -128,7 +128,7 @@ impl<'a> Supply<'a> {
 
     /// The rails that must be switched on for others to be on, from the source on.
     pub fn starting(&self, on: On) -> Vec<Starting> {
-        let (rails, point) = (self.tree.rails, self.tree.point);
+        let (rails, parameters) = (self.tree.rails, self.tree.parameters);
         let mut before = On::NONE;
         let mut all = Vec::new();
         for (index, rail) in rails.iter().enumerate() {
@@ -137,10 +137,10 @@ impl<'a> Supply<'a> {
             }
             before = before.with(rails, RailId(index));
             let Some(start) = rail.start_up else { continue };
-            let time: Seconds = point.of(start.time);
+            let time: Seconds = parameters.of(start.time);
             let charge = start.capacitor.map(|farads| {
                 let volts = self.voltage(RailId(index)).unwrap_or(self.tree.battery);
-                point.of(farads) * volts
+                parameters.of(farads) * volts
             });
             let inrush = charge.filter(|_| time.0 > 0.0).map_or(Amps(0.0), |charge| charge / time);
             all.push(Starting { rail: RailId(index), time, inrush, on: before });
@@ -151,7 +151,7 @@ impl<'a> Supply<'a> {
     /// What switching rails on takes, beyond rest.
     pub fn start_up(&self, on: On) -> Draw {
         let one = |start: &Starting| {
-            Draw::of(self.beyond(start.on, &[(start.rail, Pull::current(start.inrush))]), start.time)
+            Draw::of(self.beyond(start.on, &[(start.rail, LoadCurrent::current(start.inrush))]), start.time)
         };
         if self.flat { Draw::default() } else { self.starting(on).iter().map(one).sum() }
     }

@@ -8,7 +8,7 @@ pub mod usage;
 use crate::behaviour::field::Field;
 use crate::behaviour::policy::Policy;
 use crate::behaviour::{Event, Wiring};
-use crate::cell::peak::Pull;
+use crate::cell::peak::LoadCurrent;
 use crate::frame::Frame;
 use crate::hardware::battery::Battery;
 use crate::hardware::board::Board;
@@ -17,7 +17,7 @@ use crate::hardware::display::Display;
 use crate::hardware::load::Shape;
 use crate::hardware::panel::Panel;
 use crate::hardware::rail::RailId;
-use crate::parameters::{Inputs, Point};
+use crate::parameters::{Inputs, ParameterSample};
 use crate::screen::face::FaceUse;
 use crate::screen::values::{Condition, FieldId, Values};
 use crate::screen::{Screen, ScreenId};
@@ -60,7 +60,7 @@ pub struct Device {
     /// Screens.
     pub screens: Vec<Screen>,
     /// Fields that hold flow states for conditions.
-    pub recall: crate::behaviour::recall::Recall,
+    pub flow_state: crate::behaviour::flow_state::FlowState,
     /// Fields that hold states of the device.
     pub states: crate::behaviour::states::States,
     /// What keys, timers and events do on each screen.
@@ -211,24 +211,24 @@ impl Device {
 
     /// What flows on a rail while nothing happens: sleep currents, and loads that are on all the time. A power is taken at
     /// the rail's output voltage, or that of the half-full battery.
-    pub fn asleep(&self, point: &Point, rail: RailId) -> Amps {
+    pub fn asleep(&self, parameters: &ParameterSample, rail: RailId) -> Amps {
         let volts = self.board.rails[rail.0].output().unwrap_or_else(|| self.battery.nominal());
-        self.at_rest(point, rail).at(volts)
+        self.at_rest(parameters, rail).at(volts)
     }
 
     /// As [`Device::asleep`], currents and powers apart.
-    pub fn at_rest(&self, point: &Point, rail: RailId) -> Pull {
+    pub fn at_rest(&self, parameters: &ParameterSample, rail: RailId) -> LoadCurrent {
         let board = &self.board;
         let parts = [Some((board.mcu.rail, board.mcu.sleep)), Some((self.panel.rail, self.panel.sleep))];
         let memory = board.memory.as_ref().map(|memory| (memory.rail, memory.standby));
         let parts = parts.into_iter().chain([memory]).flatten();
-        let parts = parts.map(|(on, current)| (on, Pull::current(point.of(current))));
+        let parts = parts.map(|(on, current)| (on, LoadCurrent::current(parameters.of(current))));
         let loads = board.loads.iter().zip(&self.load_only).filter(|(_, only)| only.is_empty());
         let loads = loads.filter_map(|(load, _)| match load.shape {
-            Shape::Always(drawn) => Some((load.rail, drawn.pull(point))),
+            Shape::Always(drawn) => Some((load.rail, drawn.load_current(parameters))),
             Shape::Pulses { .. } => None,
         });
-        parts.chain(loads).filter(|(on, _)| *on == rail).map(|(_, pull)| pull).sum()
+        parts.chain(loads).filter(|(on, _)| *on == rail).map(|(_, load_current)| load_current).sum()
     }
 
     /// Whether the microcontroller runs while the panel drives.

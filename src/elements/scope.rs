@@ -5,7 +5,7 @@ use crate::assets::pictures::{Look, Pictures};
 use crate::assets::strings::Strings;
 use crate::behaviour::Event;
 use crate::behaviour::field::Field;
-use crate::behaviour::recall::Recall;
+use crate::behaviour::flow_state::FlowState;
 use crate::frame::Frame;
 use crate::hardware::display::Side;
 use crate::screen::condition::LimitSpec;
@@ -44,7 +44,7 @@ pub struct Scope<'a> {
     /// The ids of the project's screens.
     pub screens: &'a [String],
     /// The fields that hold flow states.
-    pub recall: &'a Recall,
+    pub flow_state: &'a FlowState,
     /// The locale.
     pub locale: usize,
     /// The marks in its numbers.

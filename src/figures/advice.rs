@@ -14,8 +14,8 @@ use crate::check;
 use crate::device::Device;
 use crate::hardware::load::{Drawn, Shape};
 use crate::project::{load_files, set};
+use crate::simulate::counts::Counts;
 use crate::simulate::simulate;
-use crate::simulate::tally::Tally;
 use crate::source::files::Files;
 use crate::table::wrap;
 use crate::units::column::column;
@@ -88,29 +88,30 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
         sets.iter().try_for_each(|change| set::apply(&mut files, change)).ok()?;
         load_files(files).ok().map(|loaded| loaded.device)
     };
-    let usual = fleet::mean_of_ln(device, &now.tally, life.middle(device));
+    let usual = fleet::mean_of_ln(device, &now.counts, life.middle(device));
     let tried = |trial: Trial| {
         let again = match trial.how {
             How::Scale(..) => None,
             How::Again => Some(changed(&[&trial.set]).map(|changed| {
-                let tally = simulate(&changed, &changed.inputs.typical());
-                (changed, tally)
+                let counts = simulate(&changed, &changed.inputs.typical());
+                (changed, counts)
             })?),
         };
         let now_device = device;
-        let (device, tally) = again.as_ref().map_or((device, &now.tally), |(device, tally)| (device, tally));
+        let (device, counts) = again.as_ref().map_or((device, &now.counts), |(device, counts)| (device, counts));
         let unit = |unit: Unit| match trial.how {
-            How::Scale(index, factor) => Unit { point: unit.point.scaled(index, factor), ..unit },
+            How::Scale(index, factor) => Unit { parameters: unit.parameters.scaled(index, factor), ..unit },
             How::Again => unit,
         };
         // Most changes do little, as the few devices around the median show already.
         let around = life.middle(device).into_iter().map(unit).collect();
-        if fleet::mean_of_ln(device, tally, around) - usual < LEAST_GAIN / 2.0 {
+        if fleet::mean_of_ln(device, counts, around) - usual < LEAST_GAIN / 2.0 {
             return None;
         }
-        let gain = fleet::changed_median(device, tally, &life.order, &unit).ok()? - median;
+        let gain = fleet::changed_median(device, counts, &life.order, &unit).ok()? - median;
         let Trial { words, price, set, .. } = trial;
-        let [before, after] = [(now_device, &now.tally), (device, tally)].map(|(device, tally)| residue(device, tally));
+        let [before, after] =
+            [(now_device, &now.counts), (device, counts)].map(|(device, counts)| residue(device, counts));
         let residue = after.filter(|after| before.as_ref() != Some(after));
         Some(Improvement { words, price, set, residue, gain, share: Ratio(gain / median) })
     };
@@ -135,8 +136,8 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
     let best: Vec<&str> = changes.iter().take(BEST).map(|change| change.set.as_str()).collect();
     let together = (best.len() == BEST).then(|| {
         let changed = changed(&best)?;
-        let tally = simulate(&changed, &changed.inputs.typical());
-        fleet::changed_median(&changed, &tally, &life.order, &|unit| unit).ok().map(|life| life - median)
+        let counts = simulate(&changed, &changed.inputs.typical());
+        fleet::changed_median(&changed, &counts, &life.order, &|unit| unit).ok().map(|life| life - median)
     });
     Advice { changes, together: together.flatten(), assumption }
 }
@@ -151,11 +152,12 @@ pub fn text(advice: &Advice, width: usize) -> String {
     let gains = column(&shown.iter().map(|change| change.gain).chain(advice.together).collect::<Vec<_>>());
     for (change, gain) in shown.into_iter().zip(&gains) {
         let share = figures((change.share.0 * 1000.0).round() / 10.0);
-        let prices: Vec<&str> = [change.price, change.residue.as_deref().unwrap_or_default()]
+        let unit_costs: Vec<&str> = [change.price, change.residue.as_deref().unwrap_or_default()]
             .into_iter()
             .filter(|price| !price.is_empty())
             .collect();
-        let price = if prices.is_empty() { String::new() } else { format!("; in return, {}", prices.join("; ")) };
+        let price =
+            if unit_costs.is_empty() { String::new() } else { format!("; in return, {}", unit_costs.join("; ")) };
         out += &wrap(&format!("+{gain} ({share} %) {}{price}", change.words), width, 4);
         let _ = writeln!(out, "    --set {}", quoted(&change.set));
     }
@@ -266,8 +268,8 @@ fn intervals(device: &Device) -> Vec<Trial> {
 }
 
 /// The worst ghosting residue in words, with the word assumption where its input is one.
-fn residue(device: &Device, tally: &Tally) -> Option<String> {
-    let ghost = worst(device, tally)?;
+fn residue(device: &Device, counts: &Counts) -> Option<String> {
+    let ghost = worst(device, counts)?;
     let percent = figures(ghost.share.0 * 100.0);
     Some(format!("the worst ghosting residue becomes {percent} % of the contrast{}", caveat(ghost.assumed)))
 }

@@ -3,7 +3,7 @@
 use crate::cell::Cell;
 use crate::cell::chemistry::Chemistry;
 use crate::cell::wear::STATED_AT;
-use crate::parameters::{Input, Point};
+use crate::parameters::{Input, ParameterSample};
 use crate::source::spans::Span;
 use crate::units::{Amps, Coulombs, Farads, Ohms, PerSecond, Ratio, Seconds, Volts};
 use std::sync::Arc;
@@ -68,26 +68,26 @@ impl Battery {
     }
 
     /// The cells of one device at an age.
-    pub fn cell(&self, point: &Point, age: Seconds) -> Cell {
+    pub fn cell(&self, parameters: &ParameterSample, age: Seconds) -> Cell {
         let mut chemistry = self.chemistry.clone();
-        let ageing = point.of(self.ageing);
+        let ageing = parameters.of(self.ageing);
         if chemistry.ageing != ageing {
             Arc::make_mut(&mut chemistry).ageing = ageing;
         }
         Cell {
             chemistry,
             series: self.series,
-            capacity: point.of(self.capacity),
-            resistance: point.of(self.resistance),
+            capacity: parameters.of(self.capacity),
+            resistance: parameters.of(self.resistance),
             resistance_factor: Ratio(1.0),
-            self_discharge: point.of(self.self_discharge),
+            self_discharge: parameters.of(self.self_discharge),
             float_voltage: self.float,
             age,
             kept_at: STATED_AT,
             rate: 0.0,
             cycles: PerSecond(0.0),
             rest: Seconds(0.0),
-            reserve: point.of(self.reserve),
+            reserve: parameters.of(self.reserve),
         }
     }
 }

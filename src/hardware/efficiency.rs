@@ -4,7 +4,7 @@
 //! input voltage; beyond them the nearest counts, which the lint `efficiency-unknown` points out.
 
 use crate::cell::curve::{mix, place_by};
-use crate::parameters::{Input, Point};
+use crate::parameters::{Input, ParameterSample};
 use crate::units::{Amps, Ratio, Volts};
 
 /// Efficiency at output currents, smallest first; at least one.
@@ -39,11 +39,11 @@ pub enum Efficiency {
 
 impl Efficiency {
     /// The share at an output current and an input voltage.
-    pub fn at(&self, point: &Point, output: Amps, input: Volts) -> Ratio {
+    pub fn at(&self, parameters: &ParameterSample, output: Amps, input: Volts) -> Ratio {
         let log = output.0.ln();
         let over_current = |rows: &Rows| {
             let (below, along) = place_by(rows.len(), |row| rows[row].log, log);
-            let value = |row: usize| point.of(rows[row.min(rows.len() - 1)].share).0;
+            let value = |row: usize| parameters.of(rows[row.min(rows.len() - 1)].share).0;
             mix(value(below), value(below + 1), along)
         };
         let share = match self {
@@ -95,9 +95,9 @@ mod tests {
         };
         let columns = vec![(Volts(2.0), rows([0.6, 0.8])), (Volts(4.0), rows([0.8, 0.9]))];
         let (one, both) = (Efficiency::OverCurrent(columns[0].1.clone()), Efficiency::OverInput(columns));
-        let point = inputs.typical();
+        let parameters = inputs.typical();
         let close = |efficiency: &Efficiency, current: f64, input: f64, expected: f64| {
-            let found = efficiency.at(&point, Amps(current), Volts(input)).0;
+            let found = efficiency.at(&parameters, Amps(current), Volts(input)).0;
             assert!((found - expected).abs() < 1e-12, "{found} at {current} A, {input} V");
         };
         // By hand: 10 mA lie halfway from 1 to 100 mA: 70 % and 85 %, halfway between the inputs 77.5 %.

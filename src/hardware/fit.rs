@@ -1,7 +1,7 @@
 //! Which battery voltages a rail can be made from.
 
 use super::rail::{OutOfRange, Rail, Regulator, Topology};
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::units::Volts;
 use std::fmt;
 
@@ -72,12 +72,12 @@ impl Rail {
     ///
     /// # Errors
     /// The reason why it does not.
-    pub fn fits(&self, point: &Point, input: Volts) -> Result<(), Unfit> {
+    pub fn fits(&self, parameters: &ParameterSample, input: Volts) -> Result<(), Unfit> {
         let (minimum, maximum) = (self.min_input, self.max_input);
         match &self.regulator {
             _ if self.out_of_range == OutOfRange::Follow && input >= minimum && input <= maximum => Ok(()),
-            Regulator::Linear { output, dropout, .. } if input < *output + point.of(*dropout) => {
-                Err(Unfit::Dropout { input, needed: *output + point.of(*dropout) })
+            Regulator::Linear { output, dropout, .. } if input < *output + parameters.of(*dropout) => {
+                Err(Unfit::Dropout { input, needed: *output + parameters.of(*dropout) })
             }
             Regulator::Switching { topology: Topology::Buck, output, .. } if input < *output => {
                 Err(Unfit::BuckBelowOutput { input, output: *output })
@@ -93,10 +93,10 @@ impl Rail {
 
     /// Least input voltage at which it works: the stated minimum, or what its kind needs to hold its output where it
     /// does not follow its input.
-    pub fn least_input(&self, point: &Point) -> Volts {
+    pub fn least_input(&self, parameters: &ParameterSample) -> Volts {
         let needed = match &self.regulator {
             _ if self.out_of_range == OutOfRange::Follow => Volts(0.0),
-            Regulator::Linear { output, dropout, .. } => *output + point.of(*dropout),
+            Regulator::Linear { output, dropout, .. } => *output + parameters.of(*dropout),
             Regulator::Switching { topology: Topology::Buck, output, .. } => *output,
             _ => Volts(0.0),
         };

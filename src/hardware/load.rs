@@ -1,10 +1,10 @@
 //! Loads with a shape: a steady draw, or steps that come again and again.
 //!
-//! Not for what they take from the battery: see [`crate::cost::standing`] and [`crate::cost::moment`].
+//! Not for what they take from the battery: see [`crate::cost::always_on`] and [`crate::cost::moment`].
 
 use super::rail::{RailId, Window};
-use crate::cell::peak::Pull;
-use crate::parameters::{Input, Point};
+use crate::cell::peak::LoadCurrent;
+use crate::parameters::{Input, ParameterSample};
 use crate::units::{Amps, Seconds, Watts};
 
 /// What is drawn from a rail.
@@ -18,18 +18,18 @@ pub enum Drawn {
 
 impl Drawn {
     /// On one device.
-    pub fn pull(self, point: &Point) -> Pull {
+    pub fn load_current(self, parameters: &ParameterSample) -> LoadCurrent {
         match self {
-            Self::Current(current) => Pull::current(point.of(current)),
-            Self::Power(power) => Pull::power(point.of(power)),
+            Self::Current(current) => LoadCurrent::current(parameters.of(current)),
+            Self::Power(power) => LoadCurrent::power(parameters.of(power)),
         }
     }
 
     /// As a person reads it.
-    pub fn words(self, point: &Point) -> String {
+    pub fn words(self, parameters: &ParameterSample) -> String {
         match self {
-            Self::Current(current) => point.of(current).to_string(),
-            Self::Power(power) => point.of(power).to_string(),
+            Self::Current(current) => parameters.of(current).to_string(),
+            Self::Power(power) => parameters.of(power).to_string(),
         }
     }
 }

@@ -3,23 +3,29 @@
 //! Not for how the battery holds it under load: see [`crate::cell::peak`].
 
 use super::rail::{OutOfRange, Rail, RailId, Regulator, Source, Topology};
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::units::{Amps, Volts};
 
 /// The least battery voltage at which a rail works and has at least `output`, this much flowing on each rail; infinite
 /// where no voltage will do.
-pub fn least_battery(rails: &[Rail], point: &Point, most: &[Amps], rail: RailId, output: Volts) -> Volts {
+pub fn least_battery(
+    rails: &[Rail],
+    parameters: &ParameterSample,
+    most: &[Amps],
+    rail: RailId,
+    output: Volts,
+) -> Volts {
     let is = &rails[rail.0];
     let follows = is.out_of_range == OutOfRange::Follow;
     let never = Volts(f64::INFINITY);
     let own = match &is.regulator {
         Regulator::Direct => output,
         Regulator::Switch { resistance, .. } => {
-            output + point.of(*resistance) * most.get(rail.0).copied().unwrap_or_default()
+            output + parameters.of(*resistance) * most.get(rail.0).copied().unwrap_or_default()
         }
         Regulator::Linear { output: held, .. } if output > *held => never,
-        Regulator::Linear { dropout, .. } if follows => output + point.of(*dropout),
-        Regulator::Linear { output: held, dropout, .. } => *held + point.of(*dropout),
+        Regulator::Linear { dropout, .. } if follows => output + parameters.of(*dropout),
+        Regulator::Linear { output: held, dropout, .. } => *held + parameters.of(*dropout),
         Regulator::Switching { topology: Topology::Boost, output: held, .. } if follows && output > *held => output,
         Regulator::Switching { output: held, .. } if output > *held => never,
         Regulator::Switching { topology: Topology::Buck, output: held, .. } => {
@@ -36,6 +42,6 @@ pub fn least_battery(rails: &[Rail], point: &Point, most: &[Amps], rail: RailId,
         Source::Battery => input,
         // It is there or it is not, whatever the battery has.
         Source::Usb => Volts(0.0),
-        Source::Rail(above) => least_battery(rails, point, most, above, input),
+        Source::Rail(above) => least_battery(rails, parameters, most, above, input),
     }
 }

@@ -3,7 +3,7 @@
 use super::rail::{RailId, Window};
 use crate::cell::curve::{mix, place_by};
 use crate::frame::{Packing, Rotation, Turn};
-use crate::parameters::{Input, Point};
+use crate::parameters::{Input, ParameterSample};
 use crate::units::{Amps, Celsius, Metres, Ratio, Seconds};
 use embedded_graphics::prelude::Size;
 
@@ -82,10 +82,10 @@ pub struct Knot {
 impl Drive {
     /// How far the current rises above its mean at a temperature: the more of the two rows around it. Nothing where no
     /// peak is stated.
-    pub fn rise(&self, point: &Point, temperature: Celsius) -> Amps {
+    pub fn rise(&self, parameters: &ParameterSample, temperature: Celsius) -> Amps {
         let Some((below, _)) = self.share(temperature) else { return Amps(0.0) };
         let around = self.knots.iter().skip(below).take(2);
-        let rises = around.filter_map(|knot| Some(point.of(knot.peak?) - point.of(knot.current)));
+        let rises = around.filter_map(|knot| Some(parameters.of(knot.peak?) - parameters.of(knot.current)));
         rises.fold(Amps(0.0), |most, rise| if rise > most { rise } else { most })
     }
 
@@ -111,9 +111,9 @@ impl Drive {
     }
 
     /// Drive time at a temperature, linear between the table's rows. `None` outside the table.
-    pub fn time(&self, point: &Point, temperature: Celsius) -> Option<Seconds> {
+    pub fn time(&self, parameters: &ParameterSample, temperature: Celsius) -> Option<Seconds> {
         let (below, share) = self.share(temperature)?;
-        let at = |knot: usize| point.of(self.knots[knot.min(self.knots.len() - 1)].time);
+        let at = |knot: usize| parameters.of(self.knots[knot.min(self.knots.len() - 1)].time);
         Some(Seconds(mix(at(below).0, at(below + 1).0, share)))
     }
 }

@@ -2,13 +2,13 @@
 //!
 //! A linear regulator passes the current through: `I_in = I_rail`, and so does a load switch. A switching one passes the
 //! power through: `P_in = V_rail I_rail / eta(I_rail, V_in)`, where `I_rail` is everything that flows on the rail at
-//! once. Both are energy balances; a regulator takes its quiescent current as long as it is on. A [`Pull`] keeps the two
+//! once. Both are energy balances; a regulator takes its quiescent current as long as it is on. A [`LoadCurrent`] keeps the two
 //! kinds of draw apart, since only the second depends on the battery's voltage. Rails fed by rails are put together in
 //! [`super::tree`]. Not for ripple.
 
 use super::efficiency::Efficiency;
-use crate::cell::peak::{Pull, terminal};
-use crate::parameters::{Input, Point};
+use crate::cell::peak::{LoadCurrent, terminal};
+use crate::parameters::{Input, ParameterSample};
 use crate::source::spans::Span;
 use crate::units::{Amps, Coulombs, Farads, Joules, Ohms, Seconds, Volts, Watts};
 use schemars::JsonSchema;
@@ -149,7 +149,7 @@ pub enum Topology {
     BuckBoost,
 }
 
-/// What was taken from the battery over some time, kept apart as in [`Pull`].
+/// What was taken from the battery over some time, kept apart as in [`LoadCurrent`].
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Draw {
     /// Charge taken as a current.
@@ -159,9 +159,9 @@ pub struct Draw {
 }
 
 impl Draw {
-    /// A pull that lasts.
-    pub fn of(pull: Pull, time: Seconds) -> Self {
-        Self { charge: pull.current * time, energy: pull.power * time }
+    /// A load that lasts.
+    pub fn of(load_current: LoadCurrent, time: Seconds) -> Self {
+        Self { charge: load_current.current * time, energy: load_current.power * time }
     }
 
     /// Energy at a battery voltage.
@@ -175,8 +175,8 @@ impl Draw {
     }
 
     /// The mean draw when this much is taken in a time.
-    pub fn per(self, time: Seconds) -> Pull {
-        Pull { current: self.charge / time, power: self.energy / time }
+    pub fn per(self, time: Seconds) -> LoadCurrent {
+        LoadCurrent { current: self.charge / time, power: self.energy / time }
     }
 }
 
@@ -202,44 +202,44 @@ impl std::iter::Sum for Draw {
 
 impl Rail {
     /// What its input gives, the regulator's own current left out, while this is drawn at its output.
-    pub fn taken(&self, point: &Point, demand: Pull, input: Volts, output: Volts) -> Pull {
+    pub fn taken(&self, parameters: &ParameterSample, demand: LoadCurrent, input: Volts, output: Volts) -> LoadCurrent {
         match &self.regulator {
             Regulator::Direct => demand,
             Regulator::Linear { .. } | Regulator::Switch { .. } if demand.power.0 == 0.0 => demand,
             // A rail without voltage carries nothing.
-            _ if output.0 <= 0.0 => Pull::default(),
-            Regulator::Linear { .. } => Pull::current(demand.at(output)),
+            _ if output.0 <= 0.0 => LoadCurrent::default(),
+            Regulator::Linear { .. } => LoadCurrent::current(demand.at(output)),
             // The current of a power at the output, as a power at the input.
-            Regulator::Switch { .. } => Pull { power: demand.power * (input / output), ..demand },
+            Regulator::Switch { .. } => LoadCurrent { power: demand.power * (input / output), ..demand },
             Regulator::Switching { efficiency, quiescent, includes_quiescent, .. } => {
                 let current = demand.at(output);
                 if current.0 == 0.0 {
-                    return Pull::default();
+                    return LoadCurrent::default();
                 }
-                let power = |current: Amps| output * current / efficiency.at(point, current, input).0;
+                let power = |current: Amps| output * current / efficiency.at(parameters, current, input).0;
                 if !includes_quiescent {
-                    return Pull::power(power(current));
+                    return LoadCurrent::power(power(current));
                 }
                 // Below the table's first row the losses fall in a straight line to the quiescent current alone.
-                let own = input * point.of(*quiescent);
+                let own = input * parameters.of(*quiescent);
                 let beyond = |current: Amps| Watts((power(current) - own).0.max(0.0));
                 let first = efficiency.first(input);
-                Pull::power(if current < first { beyond(first) * (current / first) } else { beyond(current) })
+                LoadCurrent::power(if current < first { beyond(first) * (current / first) } else { beyond(current) })
             }
         }
     }
 
     /// Its output voltage at an input voltage while this is drawn. A rail that stops where it cannot hold its output
     /// counts as if it held: what is needed on it ends the device's life there.
-    pub fn voltage(&self, point: &Point, demand: Pull, input: Volts) -> Volts {
+    pub fn voltage(&self, parameters: &ParameterSample, demand: LoadCurrent, input: Volts) -> Volts {
         let follows = self.out_of_range == OutOfRange::Follow;
         match &self.regulator {
             Regulator::Direct => input,
             Regulator::Switch { resistance, .. } => {
-                terminal(input, point.of(*resistance), demand).volts().unwrap_or_default()
+                terminal(input, parameters.of(*resistance), demand).volts().unwrap_or_default()
             }
             Regulator::Linear { output, dropout, .. } => {
-                let most = input - point.of(*dropout);
+                let most = input - parameters.of(*dropout);
                 if follows && most < *output { Volts(most.0.max(0.0)) } else { *output }
             }
             Regulator::Switching { topology, output, .. } => {
@@ -254,22 +254,22 @@ impl Rail {
     }
 
     /// The input voltage at which it begins to follow its input, where it does.
-    pub fn bend(&self, point: &Point) -> Option<Volts> {
+    pub fn bend(&self, parameters: &ParameterSample) -> Option<Volts> {
         match &self.regulator {
             _ if self.out_of_range == OutOfRange::Stop => None,
-            Regulator::Linear { output, dropout, .. } => Some(*output + point.of(*dropout)),
+            Regulator::Linear { output, dropout, .. } => Some(*output + parameters.of(*dropout)),
             Regulator::Switching { output, .. } => Some(*output),
             Regulator::Direct | Regulator::Switch { .. } => None,
         }
     }
 
     /// What the regulator itself takes while it is on.
-    pub fn own(&self, point: &Point) -> Pull {
-        Pull::current(match self.regulator {
+    pub fn own(&self, parameters: &ParameterSample) -> LoadCurrent {
+        LoadCurrent::current(match self.regulator {
             Regulator::Direct => Amps(0.0),
             Regulator::Switch { quiescent, .. }
             | Regulator::Linear { quiescent, .. }
-            | Regulator::Switching { quiescent, .. } => point.of(quiescent),
+            | Regulator::Switching { quiescent, .. } => parameters.of(quiescent),
         })
     }
 
@@ -340,10 +340,10 @@ mod tests {
             let regulator = Regulator::Switching { topology, output, quiescent, efficiency, includes_quiescent };
             Rail::of_battery("r", regulator)
         };
-        let point = inputs.typical();
+        let parameters = inputs.typical();
         let close = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-15, "{found} W for {expected}");
         let taken = |rail: &Rail, current: f64| {
-            rail.taken(&point, Pull::current(Amps(current)), Volts(4.0), Volts(3.0)).power.0
+            rail.taken(&parameters, LoadCurrent::current(Amps(current)), Volts(4.0), Volts(3.0)).power.0
         };
         let beside = rail(false);
         close(taken(&beside, 2e-6), 15e-6);

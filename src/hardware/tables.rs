@@ -43,10 +43,13 @@ fn celsius(at: Celsius) -> String {
     shown(at.0, "°C")
 }
 
+/// How a quantity is written in a table.
+type Shown<Q> = fn(Q) -> String;
+
 fn rows<X: Quantity, Y: Quantity>(
     key: &'static str,
     all: impl Iterator<Item = (X, Y)>,
-    (at, is): (fn(X) -> String, fn(Y) -> String),
+    (at, is): (Shown<X>, Shown<Y>),
 ) -> Rows {
     Rows { key, current: None, rows: all.map(|(x, y)| (at(x), is(y))).collect() }
 }

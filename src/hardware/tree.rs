@@ -5,8 +5,8 @@
 //! there are: see [`crate::cost::supply`].
 
 use super::rail::{Enabled, Rail, RailId, Source, USB};
-use crate::cell::peak::Pull;
-use crate::parameters::Point;
+use crate::cell::peak::LoadCurrent;
+use crate::parameters::ParameterSample;
 use crate::units::{Volts, Watts};
 
 /// Which rails are switched on beside those that always are: a bit for each position.
@@ -50,17 +50,17 @@ pub struct Node {
     /// Its own voltage.
     pub output: Volts,
     /// What is drawn at its output: its loads and the rails that it feeds.
-    pub demand: Pull,
+    pub demand: LoadCurrent,
     /// What its input gives for that.
-    pub taken: Pull,
+    pub taken: LoadCurrent,
     /// What its regulator takes for itself, on or off.
-    pub own: Pull,
+    pub own: LoadCurrent,
 }
 
 impl Node {
     /// What is lost in it.
     pub fn loss(&self) -> Watts {
-        let power = |pull: Pull, volts: Volts| volts * pull.current + pull.power;
+        let power = |load_current: LoadCurrent, volts: Volts| volts * load_current.current + load_current.power;
         power(self.taken + self.own, self.input) - power(self.demand, self.output)
     }
 }
@@ -71,7 +71,7 @@ pub struct Flow {
     /// Its rails.
     pub nodes: Vec<Node>,
     /// What leaves the battery.
-    pub battery: Pull,
+    pub battery: LoadCurrent,
 }
 
 /// The rails of one device at one battery voltage. A rail stands behind what feeds it.
@@ -80,7 +80,7 @@ pub struct Tree<'a> {
     /// The rails.
     pub rails: &'a [Rail],
     /// The device.
-    pub point: &'a Point,
+    pub parameters: &'a ParameterSample,
     /// The battery's voltage.
     pub battery: Volts,
 }
@@ -92,10 +92,10 @@ const STILL: f64 = 1e-13;
 
 impl Tree<'_> {
     /// What flows with loads on the rails, of which those on a rail that is off draw nothing.
-    pub fn flow(&self, loads: &[Pull], on: On) -> Flow {
+    pub fn flow(&self, loads: &[LoadCurrent], on: On) -> Flow {
         let mut nodes = vec![Node::default(); self.rails.len()];
         let rounds = if self.rails.iter().any(Rail::sags) { ROUNDS } else { 1 };
-        let mut battery = Pull::default();
+        let mut battery = LoadCurrent::default();
         for _ in 0..rounds {
             let moved = self.voltages(&mut nodes, on);
             battery = self.currents(&mut nodes, loads);
@@ -117,28 +117,28 @@ impl Tree<'_> {
             };
             let node = &mut nodes[index];
             let on = alive && (rail.enabled == Enabled::Always || on.has(index));
-            let output = if on { rail.voltage(self.point, node.demand, input) } else { Volts(0.0) };
+            let output = if on { rail.voltage(self.parameters, node.demand, input) } else { Volts(0.0) };
             moved = moved.max((output - node.output).0.abs());
             (node.on, node.input, node.output) = (on, input, output);
             node.own = match rail.off {
-                _ if on => rail.own(self.point),
-                Some(off) if alive => Pull::current(self.point.of(off)),
-                _ => Pull::default(),
+                _ if on => rail.own(self.parameters),
+                Some(off) if alive => LoadCurrent::current(self.parameters.of(off)),
+                _ => LoadCurrent::default(),
             };
         }
         moved
     }
 
     /// Currents and powers from the loads up; what leaves the battery.
-    fn currents(&self, nodes: &mut [Node], loads: &[Pull]) -> Pull {
+    fn currents(&self, nodes: &mut [Node], loads: &[LoadCurrent]) -> LoadCurrent {
         for (node, load) in nodes.iter_mut().zip(loads) {
-            node.demand = if node.on { *load } else { Pull::default() };
+            node.demand = if node.on { *load } else { LoadCurrent::default() };
         }
-        let mut battery = Pull::default();
+        let mut battery = LoadCurrent::default();
         for (index, rail) in self.rails.iter().enumerate().rev() {
             let node = &mut nodes[index];
             if node.on {
-                node.taken = rail.taken(self.point, node.demand, node.input, node.output);
+                node.taken = rail.taken(self.parameters, node.demand, node.input, node.output);
             }
             let all = node.taken + node.own;
             match rail.source {

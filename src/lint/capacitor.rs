@@ -3,8 +3,8 @@
 
 use super::Subject;
 use super::report::Report;
+use crate::cost::always_on::always_on;
 use crate::cost::consumer::Consumer;
-use crate::cost::standing::standing;
 use crate::source::fault::Fault;
 
 /// Share of what is always drawn that leakage may take unremarked (common practice: below a tenth it is lost in the
@@ -15,9 +15,9 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     let Some(beside) = &device.battery.capacitor else { return };
     let volts = device.battery.nominal();
-    let all = standing(device, &device.inputs.typical(), volts);
+    let all = always_on(device, &device.inputs.typical(), volts);
     let current = |of: &dyn Fn(Consumer) -> bool| {
-        all.iter().filter(|load| of(load.what)).map(|load| load.pull.at(volts)).sum::<crate::units::Amps>()
+        all.iter().filter(|load| of(load.what)).map(|load| load.load_current.at(volts)).sum::<crate::units::Amps>()
     };
     let (leakage, whole) = (current(&|what| what == Consumer::Leakage), current(&|_| true));
     if leakage > whole * SHARE {

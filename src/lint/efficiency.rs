@@ -14,8 +14,8 @@ const NEAR: f64 = 1.05;
 /// `rail-overload`.
 pub(super) fn overload(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
-    let point = device.inputs.typical();
-    let [_, most] = currents(device, &point, device.battery.nominal());
+    let parameters = device.inputs.typical();
+    let [_, most] = currents(device, &parameters, device.battery.nominal());
     for (rail, most) in device.board.rails.iter().zip(most) {
         let Some(limit) = rail.limit.map(|limit| Amps(device.inputs.row(limit).min)) else { continue };
         if most > limit {
@@ -28,8 +28,8 @@ pub(super) fn overload(subject: &Subject<'_>, report: &mut Report<'_>) {
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
-    let point = device.inputs.typical();
-    let [asleep, most] = currents(device, &point, device.battery.nominal());
+    let parameters = device.inputs.typical();
+    let [asleep, most] = currents(device, &parameters, device.battery.nominal());
     for ((rail, asleep), most) in device.board.rails.iter().zip(asleep).zip(most) {
         let Regulator::Switching { efficiency, .. } = &rail.regulator else { continue };
         let Some((from, to)) = efficiency.known() else { continue };

@@ -12,7 +12,7 @@ use crate::budget::ways::{Way, ways};
 use crate::cost::phases::{Cause, latency, phases};
 use crate::device::Device;
 use crate::machine::explore::By;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::policy::{Memory, Reason, must_be_full};
 use crate::refresh::update::{Change, Mode, work};
 use crate::source::fault::Fault;
@@ -23,15 +23,15 @@ const PATIENCE: Seconds = Seconds(1.0);
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
-    let point = device.inputs.typical();
+    let parameters = device.inputs.typical();
     let by_key = |way: &&Way| matches!(way.by, By::Press(_) | By::Hold(_) | By::Release(_));
-    let all = ways(device, &point, subject.explored());
+    let all = ways(device, &parameters, subject.explored());
     let quick: Vec<&Way> = all
         .iter()
         .filter(by_key)
         .filter(|way| way.update.as_ref().is_some_and(|update| update.changed > 0 && update.latency <= PATIENCE))
         .collect();
-    forced(device, &point, &quick, report);
+    forced(device, &parameters, &quick, report);
     for view in subject.screens() {
         let here = all.iter().filter(by_key).filter(|way| way.to == view.id);
         let slow: Vec<(&Way, &PictureChange)> = here
@@ -51,7 +51,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
             update.latency,
             words(device, way.by)
         );
-        let (why, help) = reason(device, &point, way, update);
+        let (why, help) = reason(device, &parameters, way, update);
         let place = view.screen.span.start..view.screen.span.start;
         let fault = Fault::at(place, message).label(why).help(help);
         report.see(view.shown(view.sample(), Vec::new()), 0.0, fault);
@@ -63,7 +63,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
 const OFTEN: u32 = 10;
 
 /// Answers that are quick while they are partial and slow each time the partial limit makes them full.
-fn forced(device: &Device, point: &Point, quick: &[&Way], report: &mut Report<'_>) {
+fn forced(device: &Device, parameters: &ParameterSample, quick: &[&Way], report: &mut Report<'_>) {
     let limit = device.policy.max_partials;
     let mean = device.usage.climate.mean();
     let partial = device.panel.partial.as_ref().is_some_and(|partial| partial.covers(mean));
@@ -71,7 +71,7 @@ fn forced(device: &Device, point: &Point, quick: &[&Way], report: &mut Report<'_
         return;
     }
     let Some(work) = work(device, device.policy.buffer, &Change::NONE, Mode::Full, mean) else { return };
-    let waited = latency(&phases(device, point, &work, device.battery.nominal()));
+    let waited = latency(&phases(device, parameters, &work, device.battery.nominal()));
     if waited <= PATIENCE {
         return;
     }
@@ -88,7 +88,7 @@ fn forced(device: &Device, point: &Point, quick: &[&Way], report: &mut Report<'_
 }
 
 /// Why an update takes so long, and what helps.
-fn reason(device: &Device, point: &Point, way: &Way, update: &PictureChange) -> (String, String) {
+fn reason(device: &Device, parameters: &ParameterSample, way: &Way, update: &PictureChange) -> (String, String) {
     let quiet = Memory { partials: 0, last_full: Some(Seconds(0.0)) };
     let full = must_be_full(device, quiet, Seconds(0.0), device.usage.climate.mean(), way.entered);
     if let Some(reason) = full {
@@ -99,7 +99,7 @@ fn reason(device: &Device, point: &Point, way: &Way, update: &PictureChange) -> 
         };
         return (format!("full refresh: {}", reason.words()), help.to_owned());
     }
-    let phases = phases(device, point, &update.work, device.battery.nominal());
+    let phases = phases(device, parameters, &update.work, device.battery.nominal());
     let before = phases.iter().filter(|phase| phase.before_visible);
     let longest = before.max_by(|a, b| a.time.0.total_cmp(&b.time.0));
     let why = longest.map_or_else(String::new, |phase| format!("{} alone takes {}", phase.name, phase.time));

@@ -67,7 +67,7 @@ impl State {
             within: device.fields.iter().enumerate().filter_map(within).collect(),
             held,
         };
-        device.recall.show(&mut state.values, screen);
+        device.flow_state.show(&mut state.values, screen);
         state.saved = state.edited(device, screen);
         state.settle(device);
         state
@@ -214,8 +214,8 @@ impl State {
     }
 
     fn show(&mut self, device: &Device, screen: ScreenId) {
-        device.recall.enter(&mut self.values, self.screen);
-        device.recall.show(&mut self.values, screen);
+        device.flow_state.enter(&mut self.values, self.screen);
+        device.flow_state.show(&mut self.values, screen);
         self.boxes.clear();
         self.screen = screen;
         self.saved = self.edited(device, screen);
@@ -230,14 +230,14 @@ impl State {
         let below = frozen.then(|| self.values.clone());
         let saved = self.edited(device, screen);
         self.boxes.push(OpenBox { screen, below, saved });
-        device.recall.show(&mut self.values, screen);
+        device.flow_state.show(&mut self.values, screen);
         true
     }
 
     fn close(&mut self, device: &Device) -> bool {
         let closed = self.boxes.pop().is_some();
         let front = self.front();
-        device.recall.show(&mut self.values, front);
+        device.flow_state.show(&mut self.values, front);
         closed
     }
 
@@ -248,7 +248,7 @@ impl State {
 
     /// What an event does to the screen: the rule of what is in front, else of what lies below.
     pub fn happen(&mut self, device: &Device, event: EventId) -> Outcome {
-        device.recall.happen(&mut self.values, event);
+        device.flow_state.happen(&mut self.values, event);
         let layers = self.boxes.iter().rev().map(|open| open.screen).chain([self.screen]);
         let rule = layers.flat_map(|screen| &device.wirings[screen.0].events).find(|(of, _)| *of == event);
         rule.map_or(Outcome::default(), |(_, reaction)| self.react(device, reaction, 1.0))

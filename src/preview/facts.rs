@@ -50,9 +50,9 @@ pub fn facts(session: &Session, view: &View) -> Vec<Fact> {
     facts.push(Fact::Heading("Last update".into()));
     facts.extend(update(session));
     facts.push(Fact::Heading(format!("Since {}", clock(session.counted_from()))));
-    facts.extend(counts(session));
+    facts.extend(counted(session));
     if view.activity {
-        let drives = || session.activity().regions().map(|(_, counts)| counts.drives());
+        let drives = || session.activity().regions().map(|(_, region)| region.drives());
         let times = |count: Option<u64>| format!("{} times", count.unwrap_or(0));
         facts.push(pair("driven, max", times(drives().max())));
         facts.push(pair("driven, min", times(drives().min())));
@@ -145,16 +145,16 @@ fn update(session: &Session) -> Vec<Fact> {
     facts
 }
 
-fn counts(session: &Session) -> Vec<Fact> {
-    let (tally, spending) = (session.tally(), session.spending());
+fn counted(session: &Session) -> Vec<Fact> {
+    let (counts, spending) = (session.counts(), session.spending());
     let mut facts = vec![
-        pair("refreshes", format!("{} full, {} partial", tally.full, tally.partial)),
+        pair("refreshes", format!("{} full, {} partial", counts.full, counts.partial)),
         pair("partials in a row", format!("{} of {}", session.partials(), session.device().policy.max_partials)),
     ];
-    let lost = tally.lost_presses;
+    let lost = counts.lost_presses;
     facts.push(match lost {
-        0 => pair("presses", tally.presses.to_string()),
-        _ => alert("presses", format!("{}, {lost} dropped", tally.presses)),
+        0 => pair("presses", counts.presses.to_string()),
+        _ => alert("presses", format!("{}, {lost} dropped", counts.presses)),
     });
     facts.push(pair("spent", spending.all.to_string()));
     facts.push(pair("on refreshes", spending.refreshes.to_string()));

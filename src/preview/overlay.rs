@@ -4,7 +4,7 @@ use super::canvas::{WindowCanvas, rectangle};
 use super::session::Session;
 use super::theme;
 use super::view::View;
-use crate::refresh::activity::{CELL, Counts};
+use crate::refresh::activity::{CELL, RegionCounts};
 use crate::screen::Item;
 use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
@@ -58,7 +58,7 @@ pub fn pointed<'a>(session: &'a Session, view: &View) -> Option<&'a Item> {
 
 fn activity(session: &Session, corner: Point, scale: f64, canvas: &mut WindowCanvas) {
     let activity = session.activity();
-    let most = activity.most(Counts::drives).map_or(1, |(_, counts)| counts.drives());
+    let most = activity.most(RegionCounts::drives).map_or(1, |(_, counts)| counts.drives());
     let panel = session.device().panel.size();
     for ((column, row), counts) in activity.regions().filter(|(_, counts)| counts.drives() > 0) {
         let (x, y) = (column as i32 * CELL as i32, row as i32 * CELL as i32);

@@ -30,7 +30,7 @@ pub struct Activity {
 
 /// The counts of one region.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Counts {
+pub struct RegionCounts {
     /// Full refreshes.
     pub full: u64,
     /// Partial refreshes.
@@ -39,7 +39,7 @@ pub struct Counts {
     pub longest: u32,
 }
 
-impl Counts {
+impl RegionCounts {
     /// Drives of either kind.
     pub fn drives(&self) -> u64 {
         self.full + self.partial
@@ -102,11 +102,11 @@ impl Activity {
     }
 
     /// The counts of a region; nothing outside the glass.
-    pub fn at(&self, column: usize, row: usize) -> Counts {
+    pub fn at(&self, column: usize, row: usize) -> RegionCounts {
         let index = (column < self.columns && row < self.rows).then_some(row * self.columns + column);
         let of = |counts: &[u32]| index.and_then(|index| counts.get(index)).copied().unwrap_or(0);
         let since = of(&self.since_full);
-        Counts {
+        RegionCounts {
             full: self.full,
             partial: u64::from(of(&self.before)) + u64::from(since),
             longest: of(&self.longest).max(since),
@@ -114,12 +114,12 @@ impl Activity {
     }
 
     /// The counts of every region with its column and row.
-    pub fn regions(&self) -> impl Iterator<Item = ((usize, usize), Counts)> + '_ {
+    pub fn regions(&self) -> impl Iterator<Item = ((usize, usize), RegionCounts)> + '_ {
         (0..self.rows).flat_map(move |row| (0..self.columns).map(move |column| ((column, row), self.at(column, row))))
     }
 
     /// The region with the largest of a count; the first of several. `None` where nothing was driven.
-    pub fn most(&self, of: impl Fn(&Counts) -> u64) -> Option<((usize, usize), Counts)> {
+    pub fn most(&self, of: impl Fn(&RegionCounts) -> u64) -> Option<((usize, usize), RegionCounts)> {
         let most = self.regions().map(|(_, counts)| of(&counts)).max().filter(|most| *most > 0)?;
         self.regions().find(|(_, counts)| of(counts) == most)
     }
@@ -156,8 +156,8 @@ mod tests {
             activity.full();
             (0..run).for_each(|_| activity.partial([left]));
         }
-        assert_eq!(activity.at(0, 0), Counts { full: 3, partial: 10, longest: 5 });
-        assert_eq!(activity.at(1, 0), Counts { full: 3, partial: 0, longest: 0 });
-        assert_eq!(activity.most(Counts::drives).map(|(at, counts)| (at, counts.drives())), Some(((0, 0), 13)));
+        assert_eq!(activity.at(0, 0), RegionCounts { full: 3, partial: 10, longest: 5 });
+        assert_eq!(activity.at(1, 0), RegionCounts { full: 3, partial: 0, longest: 0 });
+        assert_eq!(activity.most(RegionCounts::drives).map(|(at, counts)| (at, counts.drives())), Some(((0, 0), 13)));
     }
 }

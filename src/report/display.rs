@@ -7,32 +7,32 @@ use crate::budget::life::cycle_life;
 use crate::budget::usage::{a_day, memory_words, rated};
 use crate::device::Device;
 use crate::evaluation::Evaluation;
-use crate::refresh::activity::{CELL, Counts};
+use crate::refresh::activity::{CELL, RegionCounts};
 use crate::refresh::policy::Reason;
+use crate::simulate::counts::Counts;
 use crate::simulate::stationary::{Law, Memory, law};
-use crate::simulate::tally::Tally;
 use crate::units::column::Scale;
 use crate::units::{DAY, Quantity, Seconds, figures, grouped, plain_time};
 use maud::{Markup, html};
 
 /// The section.
 pub fn section(side: &Evaluation) -> Markup {
-    let (device, tally) = (&side.device, &side.budget.tally);
+    let (device, counts) = (&side.device, &side.budget.counts);
     html! {
         section id="display" aria-labelledby="h-display" {
             h2 id="h-display" { "The display in use" }
-            (reasons(tally))
+            (reasons(counts))
             (map(side))
             (wear(side))
-            @if tally.presses > 0 { (keys(tally)) }
+            @if counts.presses > 0 { (keys(counts)) }
             (screens(side, &law(device)))
-            @if tally.charges.is_some() { (charges(device, tally)) }
+            @if counts.charges.is_some() { (charges(device, counts)) }
         }
     }
 }
 
-fn count(pointer: &str, tally: &Tally, count: u64) -> Markup {
-    figure(pointer, tally.per_day(count), a_day(tally, count))
+fn count(pointer: &str, counts: &Counts, count: u64) -> Markup {
+    figure(pointer, counts.per_day(count), a_day(counts, count))
 }
 
 fn percent(pointer: &str, share: f64) -> Markup {
@@ -49,8 +49,8 @@ fn of_time(pointer: &str, share: f64) -> Markup {
     )
 }
 
-fn reasons(tally: &Tally) -> Markup {
-    let mut rows: Vec<_> = Reason::ALL.into_iter().zip(tally.reasons).filter(|(_, count)| *count > 0).collect();
+fn reasons(counts: &Counts) -> Markup {
+    let mut rows: Vec<_> = Reason::ALL.into_iter().zip(counts.reasons).filter(|(_, count)| *count > 0).collect();
     rows.sort_by_key(|(_, count)| std::cmp::Reverse(*count));
     html! {
         h3 { "Why refreshes were full" }
@@ -62,8 +62,8 @@ fn reasons(tally: &Tally) -> Markup {
                     @for (reason, of) in rows {
                         tr {
                             th scope="row" { (reason.words()) }
-                            td.n { (count(&format!("/use/full_because/{}", reason.id()), tally, of)) }
-                            td.n { (typeset(format!("{:.1} %", 100.0 * of as f64 / tally.full.max(1) as f64))) }
+                            td.n { (count(&format!("/use/full_because/{}", reason.id()), counts, of)) }
+                            td.n { (typeset(format!("{:.1} %", 100.0 * of as f64 / counts.full.max(1) as f64))) }
                         }
                     }
                 }
@@ -73,20 +73,20 @@ fn reasons(tally: &Tally) -> Markup {
 }
 
 fn map(side: &Evaluation) -> Markup {
-    let (device, tally) = (&side.device, &side.budget.tally);
-    let longest = tally.activity.most(|counts| u64::from(counts.longest)).map_or(0, |(_, c)| c.longest);
+    let (device, counts) = (&side.device, &side.budget.counts);
+    let longest = counts.activity.most(|region| u64::from(region.longest)).map_or(0, |(_, c)| c.longest);
     let alt = format!(
         "Two maps of the display over the home screen: partial refreshes a day by region, and the maximum between \
          two full refreshes, at most {longest}."
     );
     html! {
         h3 { "Where the display is driven" }
-        figure.drawn { (plots(&scene(device, tally), &narrow(device, tally), &alt)) }
+        figure.drawn { (plots(&scene(device, counts), &narrow(device, counts), &alt)) }
     }
 }
 
 fn wear(side: &Evaluation) -> Markup {
-    let (device, tally) = (&side.device, &side.budget.tally);
+    let (device, counts) = (&side.device, &side.budget.counts);
     let place = |pointer: &str, (column, row): (usize, usize)| {
         let at = |key: &str, cell: usize| {
             let pixel = (cell as u32 * CELL) as f64;
@@ -94,19 +94,19 @@ fn wear(side: &Evaluation) -> Markup {
         };
         html! { (at("x", column)) ", " (at("y", row)) }
     };
-    let longest = tally.activity.most(|counts| u64::from(counts.longest));
-    let busiest = tally.activity.most(Counts::drives);
+    let longest = counts.activity.most(|region| u64::from(region.longest));
+    let busiest = counts.activity.most(RegionCounts::drives);
     html! {
         p.prose {
             "Regions are squares of " (figure("/use/regions/side_px", f64::from(CELL), CELL)) " pixels. "
-            @let most = longest.map_or(0, |(_, counts)| counts.longest);
+            @let most = longest.map_or(0, |(_, region)| region.longest);
             "Between two full refreshes a region sees at most "
             (figure("/use/regions/max_partials_between_full", f64::from(most), most)) " partial ones"
             @if let Some((at, _)) = longest { " (at " (place("max_partials_at", at)) ")" } ". "
-            @let drives = busiest.map_or(0.0, |(_, counts)| tally.per_day(counts.drives()));
+            @let drives = busiest.map_or(0.0, |(_, region)| counts.per_day(region.drives()));
             "The busiest is driven " (figure("/use/regions/busiest_drives", drives, figures(drives))) " times a day"
             @if let Some((at, _)) = busiest { " (at " (place("busiest_at", at)) ")" } "."
-            @if let Some((rating, time)) = rated(device, tally) {
+            @if let Some((rating, time)) = rated(device, counts) {
                 " The panel's rated " (typeset(grouped(&rating.to_string()))) " refreshes last "
                 (figure("/use/rated_refreshes_last_days", time / DAY, days(time))) "."
             }
@@ -114,9 +114,9 @@ fn wear(side: &Evaluation) -> Markup {
     }
 }
 
-fn keys(tally: &Tally) -> Markup {
+fn keys(counts: &Counts) -> Markup {
     let scale =
-        Scale::of((0..tally.keys.len()).filter_map(|key| tally.latency_of(key, 1.0)).map(f64::from), Seconds::SI);
+        Scale::of((0..counts.keys.len()).filter_map(|key| counts.latency_of(key, 1.0)).map(f64::from), Seconds::SI);
     html! {
         h3 { "Key latency" }
         div.wide role="group" aria-label="Presses and answers of each key" tabindex="0" {
@@ -127,15 +127,15 @@ fn keys(tally: &Tally) -> Markup {
                     th.n scope="col" { "Median" } th.n scope="col" { "P95" } th.n scope="col" { "Max" }
                 } }
                 tbody {
-                    @for (key, presses) in tally.keys.iter().enumerate() {
+                    @for (key, presses) in counts.keys.iter().enumerate() {
                         @let at = |name: &str| format!("/use/keys/{key}/{name}");
                         tr {
                             th scope="row" data-label="Key" { (figure(&at("key"), (key + 1) as f64, key + 1)) }
-                            td.n data-label="A day" { (count(&at("presses"), tally, presses.made)) }
-                            td.n data-label="Dropped" { (count(&at("dropped"), tally, presses.lost)) }
-                            td.n data-label="Unassigned" { (count(&at("unassigned"), tally, presses.idle)) }
+                            td.n data-label="A day" { (count(&at("presses"), counts, presses.made)) }
+                            td.n data-label="Dropped" { (count(&at("dropped"), counts, presses.lost)) }
+                            td.n data-label="Unassigned" { (count(&at("unassigned"), counts, presses.idle)) }
                             @for (name, label, share) in [("p50", "Median", 0.5), ("p95", "P95", 0.95), ("max", "Max", 1.0)] {
-                                td.n data-label=(label) { @if let Some(time) = tally.latency_of(key, share) { (figure(&at(&format!("latency_s/{name}")), time, scale.show(time.0))) } }
+                                td.n data-label=(label) { @if let Some(time) = counts.latency_of(key, share) { (figure(&at(&format!("latency_s/{name}")), time, scale.show(time.0))) } }
                             }
                         }
                     }
@@ -146,7 +146,7 @@ fn keys(tally: &Tally) -> Markup {
 }
 
 fn screens(side: &Evaluation, law: &Result<Law, Memory>) -> Markup {
-    let (device, tally) = (&side.device, &side.budget.tally);
+    let (device, counts) = (&side.device, &side.budget.counts);
     html! {
         h3 { "Time on each screen" }
         div.wide role="group" aria-label="Time of each screen" tabindex="0" {
@@ -161,8 +161,8 @@ fn screens(side: &Evaluation, law: &Result<Law, Memory>) -> Markup {
                         @let at = |name: &str| format!("/use/screens/{index}/{name}");
                         tr {
                             th scope="row" { (screen.id) }
-                            td.n { (count(&at("entered"), tally, tally.entries[index])) }
-                            td.n { (of_time(&at("time_fraction"), tally.shown[index] / (DAY * tally.days))) }
+                            td.n { (count(&at("entered"), counts, counts.entries[index])) }
+                            td.n { (of_time(&at("time_fraction"), counts.shown[index] / (DAY * counts.days))) }
                             @if let Ok(law) = law { td.n { (of_time(&at("stationary_fraction"), law.share[index].0)) } }
                         }
                     }
@@ -178,24 +178,24 @@ fn screens(side: &Evaluation, law: &Result<Law, Memory>) -> Markup {
     }
 }
 
-fn charges(device: &Device, tally: &Tally) -> Markup {
+fn charges(device: &Device, counts: &Counts) -> Markup {
     html! {
-        @if let Some(charges) = &tally.charges {
+        @if let Some(charges) = &counts.charges {
             p.prose {
-                "At the charger " (count("/use/charges/count", tally, charges.count)) " times a day, the state of charge stays above "
+                "At the charger " (count("/use/charges/count", counts, charges.count)) " times a day, the state of charge stays above "
                 (percent("/use/charges/lowest_state_of_charge", charges.lowest.0)) "; the charges come to "
-                (figure("/use/charges/full_cycles", charges.cycles() / tally.days, figures(charges.cycles() / tally.days)))
+                (figure("/use/charges/full_cycles", charges.cycles() / counts.days, figures(charges.cycles() / counts.days)))
                 " full cycles a day."
-                @if let Some(time) = cycle_life(device, tally) {
+                @if let Some(time) = cycle_life(device, counts) {
                     " The battery's cycle life is " (figure("/use/charges/cycle_life_days", time / DAY, plain_time(time))) " at that rate."
                 }
                 @if let Some(empty) = charges.empty {
                     " " strong { "The battery is down to its reserve after " (figure("/use/charges/empty_after_s", empty, empty)) "." }
                 }
                 @if charges.refused > 0 {
-                    " " (count("/use/charges/refused", tally, charges.refused)) " charges a day could not be made."
+                    " " (count("/use/charges/refused", counts, charges.refused)) " charges a day could not be made."
                 } @else {
-                    span hidden { (count("/use/charges/refused", tally, charges.refused)) }
+                    span hidden { (count("/use/charges/refused", counts, charges.refused)) }
                 }
             }
         }

@@ -31,7 +31,7 @@ pub fn section(side: &Evaluation) -> Markup {
 
 /// What the device does at which state of charge; nothing where that is one and the same.
 fn regimes(side: &Evaluation) -> Markup {
-    let rows = rows(&side.device, &side.budget.tally);
+    let rows = rows(&side.device, &side.budget.counts);
     html! {
         @if !rows.is_empty() {
             h3 { "By state of charge" }

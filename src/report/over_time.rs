@@ -12,7 +12,7 @@ use maud::{Markup, PreEscaped, html};
 /// The section.
 pub fn section(side: &Evaluation, locale: usize) -> Markup {
     let update = scene(&updates(side));
-    let day = day::usual(&side.device, &side.budget.tally, locale);
+    let day = day::usual(&side.device, &side.budget.counts, locale);
     html! {
         section id="over-time" aria-labelledby="h-over-time" {
             h2 id="h-over-time" { "Over time" }

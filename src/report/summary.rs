@@ -33,8 +33,8 @@ pub fn section(side: &Evaluation) -> Markup {
 fn tiles(side: &Evaluation) -> Markup {
     let budget = &side.budget;
     let total: Joules = budget.causes.iter().map(|(_, energy)| *energy).sum();
-    let tally = &budget.tally;
-    let refreshes = tally.per_day(tally.full + tally.partial);
+    let counts = &budget.counts;
+    let refreshes = counts.per_day(counts.full + counts.partial);
     let errors = side.count(Level::Error);
     html! {
         dl.tiles {
@@ -58,7 +58,7 @@ fn tiles(side: &Evaluation) -> Markup {
             div {
                 dt { "Refreshes a day" }
                 dd { (figures(refreshes)) }
-                dd.note { (typeset(figures(tally.per_day(tally.full)))) " of them full" }
+                dd.note { (typeset(figures(counts.per_day(counts.full)))) " of them full" }
             }
             div {
                 dt { "Limits and lints" }

@@ -2,9 +2,9 @@
 
 use super::figure::{facts, figure, of, typeset};
 use super::scale::{Mark, MarkKind, Scale};
-use crate::budget::corners::{Corners, words};
 use crate::budget::figure::Figure;
 use crate::budget::summary::supply_holds;
+use crate::budget::supply_corners::{SupplyCorners, words};
 use crate::cell::peak::{Corner, Fill, Wear};
 use crate::evaluation::Evaluation;
 use crate::units::column::Scale as UnitScale;
@@ -21,13 +21,13 @@ pub fn section(side: &Evaluation) -> Markup {
             p.prose {
                 strong {
                     @if holds { "The supply holds. " }
-                    @else if budget.corners.is_err() { "Whether the supply holds is not known. " }
+                    @else if budget.supply_corners.is_err() { "Whether the supply holds is not known. " }
                     @else { "Supply fails. " }
                 }
-                @match &budget.corners {
-                    Ok(corners) => {
-                        @let worst = &corners.worst;
-                        "With all tolerances at their worst, the peak load of a " (corners.mode.name()) " refresh at " (typeset(worst.temperature)) ", the battery "
+                @match &budget.supply_corners {
+                    Ok(supply_corners) => {
+                        @let worst = &supply_corners.worst;
+                        "With all tolerances at their worst, the peak load of a " (supply_corners.mode.name()) " refresh at " (typeset(worst.temperature)) ", the battery "
                         @if worst.fill == Fill::Empty { "down to its reserve" } @else { "full" }
                         @if worst.wear == Wear::Aged { " and half its shelf life old, " } @else { " and new, " }
                         @match budget.worst_voltage() {
@@ -40,8 +40,8 @@ pub fn section(side: &Evaluation) -> Markup {
                     Err(why) => { (why.to_string()) "." }
                 }
             }
-            @if let (Some(worst), Ok(corners)) = (budget.worst_voltage(), &budget.corners) { (scale(worst, corners.needed)) }
-            @if let Ok(corners) = &budget.corners { (corners_table(corners)) }
+            @if let (Some(worst), Ok(supply_corners)) = (budget.worst_voltage(), &budget.supply_corners) { (scale(worst, supply_corners.needed)) }
+            @if let Ok(supply_corners) = &budget.supply_corners { (corners_table(supply_corners)) }
             dl.facts {
                 (facts(side, |figure| matches!(figure, Figure::Usable | Figure::ChargeTime | Figure::LastScreen)))
                 @if !side.device.battery.note.is_empty() { div { dt { "Battery" } dd.words { (side.device.battery.note) } } }
@@ -50,18 +50,21 @@ pub fn section(side: &Evaluation) -> Markup {
     }
 }
 
-fn corners_table(corners: &Corners) -> Markup {
+fn corners_table(supply_corners: &SupplyCorners) -> Markup {
     let resistances = UnitScale::of(
-        corners.rows.iter().flat_map(|row| row.corners.iter().map(|corner| corner.resistance.0)),
+        supply_corners.rows.iter().flat_map(|row| row.supply_corners.iter().map(|corner| corner.resistance.0)),
         Ohms::SI,
     );
     let two_decimals = |volts: Volts| format!("{:.2} V", volts.0);
-    let low = |corner: &Corner| html! { @if !corner.terminal.reaches(corners.needed) { " " strong { "too low" } } };
+    let low =
+        |corner: &Corner| html! { @if !corner.terminal.reaches(supply_corners.needed) { " " strong { "too low" } } };
     let at =
         |row: usize, corner: usize, key: &str| format!("/battery/supply_corners/updates/{row}/corners/{corner}/{key}");
-    let rows = corners.rows.iter().enumerate();
+    let rows = supply_corners.rows.iter().enumerate();
     let all: Vec<(usize, usize, &'static str, &Corner)> = rows
-        .flat_map(|(r, row)| row.corners.iter().enumerate().map(move |(c, corner)| (r, c, row.mode.name(), corner)))
+        .flat_map(|(r, row)| {
+            row.supply_corners.iter().enumerate().map(move |(c, corner)| (r, c, row.mode.name(), corner))
+        })
         .collect();
     html! {
         details {
@@ -96,15 +99,15 @@ fn corners_table(corners: &Corners) -> Markup {
             }
         }
         p.prose {
-            "Aged is " (figure("/battery/supply_corners/aged_s", corners.aged, plain_time(corners.aged))) " old. Cold, empty and aged the battery can give the panel "
-            (figure("/battery/supply_corners/largest_panel_current_a", corners.largest_current, corners.largest_current))
-            "; a full refresh takes " (figure("/battery/supply_corners/full_panel_current_a", corners.full_current, corners.full_current)) " at its peak. "
-            @match corners.largest_update {
+            "Aged is " (figure("/battery/supply_corners/aged_s", supply_corners.aged, plain_time(supply_corners.aged))) " old. Cold, empty and aged the battery can give the panel "
+            (figure("/battery/supply_corners/largest_panel_current_a", supply_corners.largest_current, supply_corners.largest_current))
+            "; a full refresh takes " (figure("/battery/supply_corners/full_panel_current_a", supply_corners.full_current, supply_corners.full_current)) " at its peak. "
+            @match supply_corners.largest_update {
                 Some(mode) => {
                     "The battery can still supply a " (mode.name()) " refresh, and the reserve covers "
-                    (figure("/battery/supply_corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " of them."
+                    (figure("/battery/supply_corners/reserve_updates", supply_corners.reserve_updates, figures(supply_corners.reserve_updates))) " of them."
                 }
-                None => { strong { "The battery can supply no update: " } "keep a larger reserve, or draw the last screen earlier (" (figure("/battery/supply_corners/reserve_updates", corners.reserve_updates, figures(corners.reserve_updates))) " updates kept)." }
+                None => { strong { "The battery can supply no update: " } "keep a larger reserve, or draw the last screen earlier (" (figure("/battery/supply_corners/reserve_updates", supply_corners.reserve_updates, figures(supply_corners.reserve_updates))) " updates kept)." }
             }
         }
     }

@@ -3,8 +3,8 @@
 use super::figure::{of, typeset};
 use crate::budget::figure::Figure;
 use crate::budget::summary::Budget;
+use crate::cost::always_on::{always_on, events};
 use crate::cost::consumer::{Consumer, Kind};
-use crate::cost::standing::{events, standing};
 use crate::evaluation::Evaluation;
 use crate::units::{DAY, Joules, figures};
 use maud::{Markup, html};
@@ -89,15 +89,17 @@ fn spoken(what: Consumer, side: &Evaluation) -> String {
 /// Loads set beside one another: the one that surprises most, and the largest in full refreshes.
 fn comparisons(side: &Evaluation) -> Markup {
     let (device, budget) = (&side.device, &side.budget);
-    let point = device.inputs.typical();
-    let rates = budget.tally.rates();
-    let mut others = standing(device, &point, device.battery.nominal());
-    others.extend(events(device, &point, &rates, device.battery.nominal()));
-    let energy = |pull: &crate::cell::peak::Pull| budget.voltage * pull.at(budget.voltage) * DAY;
-    let largest = others.iter().map(|load| (load.what, energy(&load.pull))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
-    let loads = others.iter().filter(|load| load.what.kind() == Kind::Load).map(|load| (load.what, energy(&load.pull)));
+    let parameters = device.inputs.typical();
+    let rates = budget.counts.rates();
+    let mut others = always_on(device, &parameters, device.battery.nominal());
+    others.extend(events(device, &parameters, &rates, device.battery.nominal()));
+    let energy = |load_current: &crate::cell::peak::LoadCurrent| budget.voltage * load_current.at(budget.voltage) * DAY;
+    let largest =
+        others.iter().map(|load| (load.what, energy(&load.load_current))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
+    let loads =
+        others.iter().filter(|load| load.what.kind() == Kind::Load).map(|load| (load.what, energy(&load.load_current)));
     let load = loads.max_by(|a, b| a.1.0.total_cmp(&b.1.0));
-    let panel = others.iter().find(|load| load.what == Consumer::PanelSleep).map(|load| energy(&load.pull));
+    let panel = others.iter().find(|load| load.what == Consumer::PanelSleep).map(|load| energy(&load.load_current));
     let full = budget.screens.first().map(|screen| screen.energy);
     let name = |what: Consumer| spoken(what, side);
     html! {
@@ -121,19 +123,19 @@ fn rounded(factor: f64) -> f64 {
 
 /// How often the screen is refreshed.
 pub fn refreshes(side: &Evaluation) -> Markup {
-    let (budget, tally) = (&side.budget, &side.budget.tally);
+    let (budget, counts) = (&side.budget, &side.budget.counts);
     html! {
         p {
             "The screen is refreshed " (of(side, Figure::Full)) " times a day in full and "
             (of(side, Figure::Partial)) " times in part; somebody sees "
             (of(side, Figure::FlashesSeen)) " of the full ones flash. "
             (latency(side))
-            @let lost = tally.per_day(tally.lost_presses);
+            @let lost = counts.per_day(counts.lost_presses);
             @if lost > 0.0 {
                 " " strong { (of(side, Figure::Dropped)) " presses a day are dropped" }
                 " during refresh."
             }
-            @let refused = tally.per_day(tally.refused);
+            @let refused = counts.per_day(counts.refused);
             @if refused > 0.0 {
                 " " strong { (of(side, Figure::Blocked)) " updates a day are blocked" }
                 ": their temperature is outside the waveform table."
@@ -142,8 +144,8 @@ pub fn refreshes(side: &Evaluation) -> Markup {
         @if !crate::budget::summary::supply_holds(budget) {
             p.alarm {
                 strong { "Supply fails. " }
-                @match &budget.corners {
-                    Ok(corners) => { "A battery that is " (crate::budget::corners::words(&corners.worst)) " falls below what the rails need." }
+                @match &budget.supply_corners {
+                    Ok(supply_corners) => { "A battery that is " (crate::budget::supply_corners::words(&supply_corners.worst)) " falls below what the rails need." }
                     Err(why) => { (why.to_string()) "." }
                 }
             }
@@ -152,7 +154,7 @@ pub fn refreshes(side: &Evaluation) -> Markup {
 }
 
 fn latency(side: &Evaluation) -> Markup {
-    if side.budget.tally.latency(0.5).is_none() {
+    if side.budget.counts.latency(0.5).is_none() {
         return html! {};
     }
     html! {

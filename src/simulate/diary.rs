@@ -1,5 +1,5 @@
 //! What happened in a stretch of a simulation, moment by moment: for whoever shows a day. Not for counts: those are the
-//! [`super::tally`]'s.
+//! [`super::counts`]'s.
 
 use crate::behaviour::EventId;
 use crate::device::Device;

@@ -6,7 +6,7 @@ use crate::cost::energy::window_cost;
 use crate::cost::phases::{self, Phase, duration, latency, phases, total};
 use crate::device::Device;
 use crate::machine::{Cause, Key, Look, Machine, Micros, Note, Taken, Update, World, micros};
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::seen::{Drive, Seen};
 use crate::refresh::update::Planner;
 use crate::screen::values::{FieldId, Values};
@@ -21,7 +21,7 @@ pub struct Live {
     pub machine: Machine,
     /// The refresh under way, or the last one.
     pub drive: Option<Drive>,
-    point: Point,
+    parameters: ParameterSample,
     planner: Planner,
     outside: Outside,
     around: Around,
@@ -58,10 +58,10 @@ pub struct Took {
 impl Live {
     /// A machine with its world from now on; `seed` is that of the world's draws.
     pub fn new(device: &Device, machine: Machine) -> Self {
-        let point = device.inputs.typical();
+        let parameters = device.inputs.typical();
         Self {
-            planner: Planner::new(window_cost(device, &point)),
-            point,
+            planner: Planner::new(window_cost(device, &parameters)),
+            parameters,
             outside: Outside::new(device, machine.now(), None, false),
             around: Around { motions: Motions::new(device), notes: Vec::new() },
             machine,
@@ -70,8 +70,8 @@ impl Live {
     }
 
     /// The typical inputs that costs are taken at.
-    pub fn point(&self) -> &Point {
-        &self.point
+    pub fn parameters(&self) -> &ParameterSample {
+        &self.parameters
     }
 
     /// When something happens next by itself.
@@ -136,7 +136,7 @@ impl Live {
             Look::Nothing => Looked::Nothing,
             Look::Refused => Looked::Refused,
             Look::Send(update) => {
-                let phases = phases(device, &self.point, &update.work, device.battery.nominal());
+                let phases = phases(device, &self.parameters, &update.work, device.battery.nominal());
                 let took = Took {
                     latency: latency(&phases),
                     duration: duration(&phases),

@@ -1,24 +1,24 @@
 //! Runs a device through days of use: a machine, the people who use it, the world that it measures, and what all of it
 //! costs. Every update redraws the real pixels. Not for the rules of a running device: those are [`crate::machine`]'s.
 
+pub mod counts;
 pub mod diary;
 pub mod live;
 pub mod play;
 pub mod stationary;
-pub mod tally;
 
 use crate::behaviour::Times;
 use crate::behaviour::states::DeviceState;
+use crate::cost::always_on::event_taken;
 use crate::cost::battery_state::BatteryState;
 use crate::cost::energy::window_cost;
-use crate::cost::prices::{Cost, Prices};
-use crate::cost::standing::event_taken;
 use crate::cost::supply::Supply;
+use crate::cost::unit_costs::{Cost, UnitCosts};
 use crate::device::Device;
 use crate::hardware::rail::Draw;
 use crate::limits;
 use crate::machine::{Cause, Key, Look, Machine, Micros, Note, Update, World, micros, seconds};
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::policy::Reason;
 use crate::refresh::schedule::Planned;
 use crate::refresh::update::{Mode, Planner, work};
@@ -27,23 +27,23 @@ use crate::units::{DAY, Joules, Ratio, Seconds, Volts};
 use crate::usage::motions::Motions;
 use crate::usage::outside::{Happening, Outside};
 use crate::usage::person::Person;
+use counts::{Answer, Counts, Refresh};
 use diary::{Diary, What};
-use tally::{Answer, Refresh, Tally};
 
 /// Simulates a device from its usage, at one point of its inputs; where it does otherwise below a state of charge, each
 /// stretch of the charge for itself.
-pub fn simulate(device: &Device, point: &Point) -> Tally {
+pub fn simulate(device: &Device, parameters: &ParameterSample) -> Counts {
     let switches = switches(device);
     let middles = middles(&switches);
-    let mut tally = simulate_watched(device, point, |_, _| ());
+    let mut counts = simulate_watched(device, parameters, |_, _| ());
     for (number, switch) in switches.iter().enumerate() {
-        let mut run = Run::new(device, point, &middles[..number + 2]);
+        let mut run = Run::new(device, parameters, &middles[..number + 2]);
         run.go(&mut |_, _| ());
-        run.around.tally.journeys = run.around.person.journeys;
-        tally.stopped_early |= run.around.tally.stopped_early;
-        tally.below.push((Ratio(switch / 100.0), run.around.tally));
+        run.around.counts.journeys = run.around.person.journeys;
+        counts.stopped_early |= run.around.counts.stopped_early;
+        counts.below.push((Ratio(switch / 100.0), run.around.counts));
     }
-    tally
+    counts
 }
 
 /// The states of charge in percent, falling, at which conditions of events, sampled fields and rules change. None where
@@ -84,30 +84,34 @@ fn middles(switches: &[f64]) -> Vec<f64> {
 }
 
 /// As [`simulate`]; `watch` sees the machine with each update that is sent.
-pub fn simulate_watched(device: &Device, point: &Point, mut watch: impl FnMut(&Machine, &Update)) -> Tally {
+pub fn simulate_watched(
+    device: &Device,
+    parameters: &ParameterSample,
+    mut watch: impl FnMut(&Machine, &Update),
+) -> Counts {
     let middles = middles(&switches(device));
-    let mut run = Run::new(device, point, &middles[..middles.len().min(1)]);
+    let mut run = Run::new(device, parameters, &middles[..middles.len().min(1)]);
     run.go(&mut watch);
-    run.around.tally.journeys = run.around.person.journeys;
-    run.around.tally
+    run.around.counts.journeys = run.around.person.journeys;
+    run.around.counts
 }
 
 /// As [`simulate`] of a full battery; what happens from one time up to another is recorded. Times are those of the
 /// simulation, from its first midnight.
-pub fn simulate_recorded(device: &Device, point: &Point, [from, to]: [Seconds; 2]) -> (Tally, Diary) {
+pub fn simulate_recorded(device: &Device, parameters: &ParameterSample, [from, to]: [Seconds; 2]) -> (Counts, Diary) {
     let middles = middles(&switches(device));
-    let mut run = Run::new(device, point, &middles[..middles.len().min(1)]);
+    let mut run = Run::new(device, parameters, &middles[..middles.len().min(1)]);
     run.around.diary = Some(Diary::new(micros(from), micros(to)));
     run.go(&mut |_, _| ());
-    run.around.tally.journeys = run.around.person.journeys;
-    (run.around.tally, run.around.diary.unwrap_or_default())
+    run.around.counts.journeys = run.around.person.journeys;
+    (run.around.counts, run.around.diary.unwrap_or_default())
 }
 
 struct Run<'a> {
     device: &'a Device,
     machine: Machine,
     planner: Planner,
-    prices: Prices<'a>,
+    unit_costs: UnitCosts<'a>,
     outside: Outside,
     around: Around<'a>,
     end: Micros,
@@ -116,21 +120,21 @@ struct Run<'a> {
 /// Everything around the machine.
 struct Around<'a> {
     device: &'a Device,
-    point: &'a Point,
+    parameters: &'a ParameterSample,
     voltage: Volts,
     motions: Motions,
     person: Person,
     /// The battery, where the device is charged now and then.
-    store: Option<BatteryState>,
+    battery_state: Option<BatteryState>,
     now: Micros,
-    tally: Tally,
+    counts: Counts,
     /// The record, where one is kept.
     diary: Option<Diary>,
 }
 
 impl World for Around<'_> {
     fn sample(&mut self, device: &Device, field: FieldId, time: Seconds, values: &Values) -> f64 {
-        self.tally.samples += 1;
+        self.counts.samples += 1;
         self.write(What::Sample);
         self.motions.sample(device, field, time, values)
     }
@@ -138,21 +142,21 @@ impl World for Around<'_> {
     fn note(&mut self, note: Note) {
         match note {
             Note::Event(event) => {
-                self.tally.events[event.0] += 1;
+                self.counts.events[event.0] += 1;
                 self.write(What::Event(event));
-                if self.store.is_some() {
-                    let supply = Supply::new(self.device, self.point, self.voltage);
-                    let taken = event_taken(self.device, self.point, &self.device.events[event.0], &supply);
+                if self.battery_state.is_some() {
+                    let supply = Supply::new(self.device, self.parameters, self.voltage);
+                    let taken = event_taken(self.device, self.parameters, &self.device.events[event.0], &supply);
                     self.spend(taken);
                 }
             }
-            Note::Entered(screen) => self.tally.entries[screen.0] += 1,
+            Note::Entered(screen) => self.counts.entries[screen.0] += 1,
             Note::Acted(_) => {}
             Note::Unassigned { key, made } => {
-                self.tally.idle(key);
+                self.counts.idle(key);
                 self.person.puzzled(key, made);
             }
-            Note::Dropped(key) => self.tally.lose(key),
+            Note::Dropped(key) => self.counts.lose(key),
         }
     }
 }
@@ -166,8 +170,8 @@ impl Around<'_> {
 
     /// The battery gives what an event or a refresh takes.
     fn spend(&mut self, taken: Draw) {
-        if let Some(store) = &mut self.store {
-            store.spend(taken.charge_at(self.voltage), seconds(self.now));
+        if let Some(battery_state) = &mut self.battery_state {
+            battery_state.spend(taken.charge_at(self.voltage), seconds(self.now));
         }
     }
 }
@@ -175,23 +179,23 @@ impl Around<'_> {
 impl<'a> Run<'a> {
     /// A run from midnight of the first day. The charge goes through these percents at once, the last one stays: what
     /// happens on the way down has happened then.
-    fn new(device: &'a Device, point: &'a Point, charges: &[f64]) -> Self {
+    fn new(device: &'a Device, parameters: &'a ParameterSample, charges: &[f64]) -> Self {
         let end = micros(DAY * f64::from(device.usage.days));
         let mut run = Self {
             device,
             machine: Machine::new(device, device.usage.start_up, 0),
-            planner: Planner::new(window_cost(device, point)),
-            prices: Prices::of(device, point),
+            planner: Planner::new(window_cost(device, parameters)),
+            unit_costs: UnitCosts::of(device, parameters),
             outside: Outside::new(device, 0, Some(end), true),
             around: Around {
                 device,
-                point,
+                parameters,
                 voltage: device.battery.nominal(),
                 motions: Motions::new(device),
                 person: Person::new(device),
-                store: device.usage.charging.and_then(|_| BatteryState::new(device, point)),
+                battery_state: device.usage.charging.and_then(|_| BatteryState::new(device, parameters)),
                 now: 0,
-                tally: Tally::new(device, f64::from(device.usage.days)),
+                counts: Counts::new(device, f64::from(device.usage.days)),
                 diary: None,
             },
             end,
@@ -216,20 +220,20 @@ impl<'a> Run<'a> {
             }
             self.look(watch);
             happenings += 1;
-            let tally = &mut self.around.tally;
-            if tally.full + tally.partial >= limits::UPDATES || happenings >= limits::HAPPENINGS {
-                tally.stopped_early = true;
-                tally.days = seconds(time) / DAY;
+            let counts = &mut self.around.counts;
+            if counts.full + counts.partial >= limits::UPDATES || happenings >= limits::HAPPENINGS {
+                counts.stopped_early = true;
+                counts.days = seconds(time) / DAY;
                 self.end = time;
                 break;
             }
         }
         self.pass_to(self.end);
-        let tally = &mut self.around.tally;
-        tally.residue_worst = tally.residue.as_ref().and_then(|residue| residue.until(seconds(self.end)));
-        if let Some(store) = &mut self.around.store {
-            store.end(seconds(self.end));
-            self.around.tally.charges = Some(store.charges);
+        let counts = &mut self.around.counts;
+        counts.residue_worst = counts.residue.as_ref().and_then(|residue| residue.until(seconds(self.end)));
+        if let Some(battery_state) = &mut self.around.battery_state {
+            battery_state.end(seconds(self.end));
+            self.around.counts.charges = Some(battery_state.charges);
         }
     }
 
@@ -241,8 +245,8 @@ impl<'a> Run<'a> {
 
     fn pass_to(&mut self, time: Micros) {
         let gone = time.saturating_sub(self.around.now);
-        self.around.tally.shown[self.machine.state.screen.0] += seconds(gone);
-        for (held, only) in self.around.tally.held.iter_mut().zip(&self.device.load_only) {
+        self.around.counts.shown[self.machine.state.screen.0] += seconds(gone);
+        for (held, only) in self.around.counts.held.iter_mut().zip(&self.device.load_only) {
             if only.iter().all(|condition| condition.holds(&self.machine.state.values)) {
                 *held += seconds(gone);
             }
@@ -274,12 +278,12 @@ impl<'a> Run<'a> {
                     }
                 }
                 Happening::Plug(_) => {
-                    self.around.store.iter_mut().for_each(|store| store.plug(seconds(now)));
+                    self.around.battery_state.iter_mut().for_each(|battery_state| battery_state.plug(seconds(now)));
                     self.report(DeviceState::Usb, 1.0);
                     self.report(DeviceState::Charging, 1.0);
                 }
                 Happening::Unplug => {
-                    self.around.store.iter_mut().for_each(|store| store.unplug(seconds(now)));
+                    self.around.battery_state.iter_mut().for_each(|battery_state| battery_state.unplug(seconds(now)));
                     self.report(DeviceState::Usb, 0.0);
                     self.report(DeviceState::Charging, 0.0);
                 }
@@ -289,7 +293,7 @@ impl<'a> Run<'a> {
         if now < self.end {
             while let Some(key) = self.around.person.act(device, &self.machine) {
                 if let Key::Down(number) = key {
-                    self.around.tally.press(number);
+                    self.around.counts.press(number);
                     self.around.write(What::Press);
                 }
                 self.machine.key(device, key, &mut self.around);
@@ -297,7 +301,8 @@ impl<'a> Run<'a> {
         }
         self.machine.run(device, now, &mut self.around);
         // Whole percents, as a gauge tells them.
-        if let Some(charge) = self.around.store.as_ref().map(|store| store.state_of_charge().0) {
+        if let Some(charge) = self.around.battery_state.as_ref().map(|battery_state| battery_state.state_of_charge().0)
+        {
             self.around.diary.iter_mut().for_each(|diary| diary.note_charge(now, Ratio(charge)));
             self.report(DeviceState::Charge, (charge * 100.0).round());
         }
@@ -308,7 +313,7 @@ impl<'a> Run<'a> {
         let temperature = self.device.usage.climate.at(seconds(self.around.now));
         match self.machine.look(self.device, temperature, &mut self.planner, &mut self.around) {
             Look::Nothing => {}
-            Look::Refused => self.around.tally.refused += 1,
+            Look::Refused => self.around.counts.refused += 1,
             Look::Send(update) => {
                 watch(&self.machine, &update);
                 self.send(*update);
@@ -319,17 +324,17 @@ impl<'a> Run<'a> {
     /// Counts one refresh and keeps the panel busy for its time.
     fn send(&mut self, update: Update) {
         let now = self.around.now;
-        let cost = self.prices.cost(&update.work);
+        let cost = self.unit_costs.cost(&update.work);
         if update.cause == Cause::Schedule {
-            self.around.tally.idle_full += 1;
+            self.around.counts.idle_full += 1;
         } else {
             self.note_step(&update, cost);
         }
         self.around.spend(cost.draw);
         self.around.write(What::Refresh(update.mode, cost.draw));
-        let tally = &mut self.around.tally;
-        tally.energy += cost.draw.energy_at(self.around.voltage);
-        tally.changed_pixels += update.change.pixels;
+        let counts = &mut self.around.counts;
+        counts.energy += cost.draw.energy_at(self.around.voltage);
+        counts.changed_pixels += update.change.pixels;
         let watched = now < self.around.person.watches_until;
         let windows = if update.mode == Mode::Partial { update.change.windows.as_slice() } else { &[] };
         let Update { mode, reason, work, origin, .. } = &update;
@@ -344,10 +349,10 @@ impl<'a> Run<'a> {
             time: seconds(now),
             screen,
         };
-        tally.note(self.device, &refresh);
+        counts.note(self.device, &refresh);
         let visible = now + micros(cost.latency);
         let answer = |(made, key): &(Micros, usize)| Answer { key: *key, latency: seconds(visible - made) };
-        tally.answers.extend(update.answers.iter().map(answer));
+        counts.answers.extend(update.answers.iter().map(answer));
         self.machine.sent(now + micros(cost.duration));
     }
 
@@ -356,14 +361,14 @@ impl<'a> Run<'a> {
         let temperature = self.device.usage.climate.at(seconds(self.around.now));
         let energy = |mode| {
             let work = work(self.device, self.device.policy.buffer, &update.change, mode, temperature);
-            work.map(|work| self.prices.cost(&work).draw.energy_at(self.around.voltage))
+            work.map(|work| self.unit_costs.cost(&work).draw.energy_at(self.around.voltage))
         };
         let own = Some(cost.draw.energy_at(self.around.voltage));
         let (full, partial) = match update.mode {
             Mode::Full => (own, energy(Mode::Partial)),
             Mode::Partial => (energy(Mode::Full), own),
         };
-        self.around.tally.steps.push(Planned {
+        self.around.counts.steps.push(Planned {
             full: full.unwrap_or(Joules(0.0)),
             partial,
             must_full: matches!(update.reason, Some(Reason::Screen | Reason::NoPartial | Reason::FirstPicture)),

@@ -3,18 +3,18 @@
 //! The day is one of the simulation's, recorded as it runs; every deed has the price that the budget gives it.
 
 use super::axes::{Plane, TEXT, line, rectangle, text};
+use crate::cost::always_on::{Rates, always_on, events};
 use crate::cost::consumer::Consumer;
-use crate::cost::standing::{Rates, events, standing};
 use crate::device::Device;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::plot::letters::width;
 use crate::plot::scene::{Anchor, Colour, Scene, Shape};
 use crate::plot::ticks::{Tick, linear};
 use crate::refresh::update::Mode;
 use crate::screen::{Screen, ScreenId};
+use crate::simulate::counts::Counts;
 use crate::simulate::diary::{Diary, What};
 use crate::simulate::simulate_recorded;
-use crate::simulate::tally::Tally;
 use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, Watts, count};
 
 /// Columns of the day in which power is averaged: 5 minutes each.
@@ -43,10 +43,10 @@ pub struct Day {
 
 /// The day whose updates come nearest to the mean of all; of several the first. The first day of all, on which the device
 /// starts up, only where there is no other.
-pub fn usual_day(device: &Device, tally: &Tally) -> u32 {
+pub fn usual_day(device: &Device, counts: &Counts) -> u32 {
     let days = device.usage.days.max(1);
     let mut updates = vec![0u32; days as usize];
-    for step in &tally.steps {
+    for step in &counts.steps {
         let day = (step.time / DAY).floor().max(0.0) as usize;
         updates.iter_mut().skip(day).take(1).for_each(|count| *count += 1);
     }
@@ -56,15 +56,15 @@ pub fn usual_day(device: &Device, tally: &Tally) -> u32 {
 }
 
 /// A day of the simulation, the first being 0.
-pub fn day(device: &Device, point: &Point, number: u32) -> Day {
+pub fn day(device: &Device, parameters: &ParameterSample, number: u32) -> Day {
     let from = DAY * f64::from(number);
-    let (_, diary) = simulate_recorded(device, point, [from, from + DAY]);
+    let (_, diary) = simulate_recorded(device, parameters, [from, from + DAY]);
     let mut day = Day {
         number: number + 1,
         of: device.usage.days,
         screens: Vec::new(),
         refreshes: Vec::new(),
-        power: spent(device, point, &diary, from),
+        power: spent(device, parameters, &diary, from),
         volts: device.battery.nominal(),
         charge: diary.charge.iter().map(|(time, charge)| (*time - from, *charge)).collect(),
         temperature: (0..=COLUMNS).map(|column| device.usage.climate.at(from + end(column))).collect(),
@@ -89,7 +89,7 @@ fn end(column: usize) -> Seconds {
 }
 
 /// Mean power in each column: what is always on, loads while their conditions hold, and every deed at its time.
-fn spent(device: &Device, point: &Point, diary: &Diary, from: Seconds) -> Vec<Watts> {
+fn spent(device: &Device, parameters: &ParameterSample, diary: &Diary, from: Seconds) -> Vec<Watts> {
     let volts = device.battery.nominal();
     let one = Rates {
         events: vec![1.0; device.events.len()],
@@ -98,12 +98,13 @@ fn spent(device: &Device, point: &Point, diary: &Diary, from: Seconds) -> Vec<Wa
         held: vec![Ratio(1.0); device.board.loads.len()],
     };
     // The price of each deed a day, and the power of each load while it may draw.
-    let prices = events(device, point, &one, volts);
+    let unit_costs = events(device, parameters, &one, volts);
     let price = |what: Consumer| {
-        let one = prices.iter().find(|one| one.what == what);
-        one.map_or(Watts(0.0), |one| volts * one.pull.at(volts))
+        let one = unit_costs.iter().find(|one| one.what == what);
+        one.map_or(Watts(0.0), |one| volts * one.load_current.at(volts))
     };
-    let always: Watts = standing(device, point, volts).iter().map(|load| volts * load.pull.at(volts)).sum();
+    let always: Watts =
+        always_on(device, parameters, volts).iter().map(|load| volts * load.load_current.at(volts)).sum();
     let wide = DAY / COLUMNS as f64;
     let mut energy = vec![always * wide; COLUMNS];
     let place = |time: Seconds| (((time - from) / wide).floor().max(0.0) as usize).min(COLUMNS - 1);
@@ -162,8 +163,8 @@ impl Day {
 }
 
 /// The strip of a usual day, its screens by their titles in a locale.
-pub fn usual(device: &Device, tally: &Tally, locale: usize) -> Scene {
-    let day = day(device, &device.inputs.typical(), usual_day(device, tally));
+pub fn usual(device: &Device, counts: &Counts, locale: usize) -> Scene {
+    let day = day(device, &device.inputs.typical(), usual_day(device, counts));
     let title = |screen: &Screen| screen.title(locale).to_owned();
     scene(&device.name, &day, &device.screens.iter().map(title).collect::<Vec<_>>())
 }

@@ -158,7 +158,7 @@ fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
     let point = device.inputs.typical();
     let maker = Maker::new(device, &point, voltage);
     let current = |phase: &Phase, wanted: &dyn Fn(&str) -> bool| {
-        maker.pull(&phase.loads.map(|load| load.filter(|load| wanted(load.who))), phase.on).at(voltage)
+        maker.load_current(&phase.loads.map(|load| load.filter(|load| wanted(load.who))), phase.on).at(voltage)
     };
     let all = phases(device, &point, work, device.battery.nominal());
     let seen = all.iter().filter(|phase| phase.time > Seconds(0.0));

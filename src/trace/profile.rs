@@ -8,7 +8,7 @@ use super::against::{Against, Compared};
 use super::kinds::{Label, Name, UpdateKind};
 use super::spread::Spread;
 use super::{Plateau, Trace};
-use crate::cell::peak::Pull;
+use crate::cell::peak::LoadCurrent;
 use crate::cost::supply::Supply;
 use crate::device::Device;
 use crate::hardware::profiles;
@@ -202,13 +202,13 @@ fn on_rail(known: &Known<'_>, beneath: Amps, at_battery: Amps) -> Amps {
     let point = device.inputs.typical();
     let (rail, voltage) = (device.panel.rail, known.against.voltage);
     let supply = Supply::new(device, &point, voltage);
-    let others = (rail, Pull::current(beneath - device.asleep(&point, rail)));
-    let beyond = |loads: &[(RailId, Pull)]| supply.beyond(supply.needs(rail), loads).at(voltage);
+    let others = (rail, LoadCurrent::current(beneath - device.asleep(&point, rail)));
+    let beyond = |loads: &[(RailId, LoadCurrent)]| supply.beyond(supply.needs(rail), loads).at(voltage);
     let without = beyond(&[others]);
     let (mut low, mut high) = (0.0, at_battery.0.max(0.0) * 100.0);
     for _ in 0..100 {
         let middle = (low + high) / 2.0;
-        let taken = beyond(&[others, (rail, Pull::current(Amps(middle)))]) - without;
+        let taken = beyond(&[others, (rail, LoadCurrent::current(Amps(middle)))]) - without;
         *(if taken < at_battery { &mut low } else { &mut high }) = middle;
     }
     Amps((low + high) / 2.0) + point.of(device.panel.sleep)

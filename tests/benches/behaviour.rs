@@ -18,8 +18,8 @@ use inkjoule::machine::{Machine, Micros, World, micros};
 use inkjoule::refresh::update::Planner;
 use inkjoule::screen::ScreenId;
 use inkjoule::screen::values::{FieldId, Values};
+use inkjoule::simulate::counts::regimes;
 use inkjoule::simulate::simulate;
-use inkjoule::simulate::tally::regimes;
 use inkjoule::units::{Celsius, Coulombs, Seconds};
 use std::collections::VecDeque;
 
@@ -141,7 +141,7 @@ fn switching(table: &mut Table) {
             let load = all.iter().find(|(until, _)| soc > *until).or(all.last()).map(|(_, load)| load).expect("one");
             let (ocv, ohms) = (case.ocv(soc).0, case.resistance(soc).0);
             let at = Point { charge: charge.0, ocv, ohms, worst_ohms: ohms };
-            let Ok((amps, _)) = load.drawn(at) else { break };
+            let Ok((amps, _)) = load.drawn.drawn(at) else { break };
             charge = Coulombs(charge.0 - 3600.0 * (amps.0 + fade * (charge.0 - case.floor().0)));
             hours += 1;
         }

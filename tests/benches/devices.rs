@@ -10,7 +10,7 @@ use inkjoule::budget::life::{Habits, life};
 use inkjoule::cost::energy::window_cost;
 use inkjoule::device::Device;
 use inkjoule::machine::{Machine, World, micros};
-use inkjoule::parameters::Point;
+use inkjoule::parameters::ParameterSample;
 use inkjoule::project::load;
 use inkjoule::refresh::update::Planner;
 use inkjoule::screen::redraw::Redraw;
@@ -62,7 +62,7 @@ fn columns(table: &mut Table) {
     let over = set([("3.0 V", 45), ("3.6 V", 46), ("4.2 V", 47)].map(column).join(", "));
     let plain = set(rows("", 46));
     let [(over, a), (plain, b)] = [&over, &plain].map(|device| (device, device.inputs.typical()));
-    let [first, second] = [(over, &a), (plain, &b)].map(|(device, point)| simulate(device, point));
+    let [first, second] = [(over, &a), (plain, &b)].map(|(device, parameters)| simulate(device, parameters));
     let ours = timed(|| life(over, &a, &first, Habits::USUAL).is_ok());
     let other = timed(|| life(plain, &b, &second, Habits::USUAL).is_ok());
     table.pair(name, Target::Within(1.3), "the same over the current alone", ours, other);
@@ -123,8 +123,8 @@ fn update(table: &mut Table) {
     let typical = device.inputs.typical();
     let ours: Timed<'_> = Box::new(|times| {
         let start = Instant::now();
-        let tally = simulate(&device, &typical);
-        start.elapsed().mul_f64(times as f64 / (tally.full + tally.partial) as f64)
+        let counts = simulate(&device, &typical);
+        start.elapsed().mul_f64(times as f64 / (counts.full + counts.partial) as f64)
     });
     table.pair(
         name,
@@ -173,31 +173,32 @@ fn year(table: &mut Table) {
     let typical = device.inputs.typical();
     let once = || {
         let start = Instant::now();
-        let tally = black_box(simulate(&device, &typical));
-        start.elapsed().as_secs_f64() * 525_600.0 / (tally.full + tally.partial) as f64
+        let counts = black_box(simulate(&device, &typical));
+        start.elapsed().as_secs_f64() * 525_600.0 / (counts.full + counts.partial) as f64
     };
     let seconds = super::pair::median(vec![once(), once(), once()]);
     table.time(name, Target::Seconds(1.0), seconds);
 }
 
 /// Lives of a thousand devices drawn at random.
-fn lives(device: &Device, points: &[Point], threads: &rayon::ThreadPool) -> f64 {
-    let tally = simulate(device, &device.inputs.typical());
-    let one = |point: &Point| life(device, point, &tally, Habits::USUAL).map_or(0.0, |life| life.time.0);
+fn lives(device: &Device, points: &[ParameterSample], threads: &rayon::ThreadPool) -> f64 {
+    let counts = simulate(device, &device.inputs.typical());
+    let one =
+        |parameters: &ParameterSample| life(device, parameters, &counts, Habits::USUAL).map_or(0.0, |life| life.time.0);
     threads.install(|| points.par_iter().map(one).sum())
 }
 
 fn fleet(table: &mut Table) {
     const DEVICES: usize = 1_000;
     let device = demo(&[]);
-    let points: Vec<Point> = (0..DEVICES as u32).map(|number| device.inputs.draw(1, number)).collect();
+    let points: Vec<ParameterSample> = (0..DEVICES as u32).map(|number| device.inputs.draw(1, number)).collect();
     let threads = [1, 2].map(|count| rayon::ThreadPoolBuilder::new().num_threads(count).build().expect("threads"));
     let [one, two] = &threads;
     // Each device simulated for itself; ten of the thousand are enough to know.
     let plain: Timed<'_> = Box::new(|times| {
         let start = Instant::now();
-        for point in points.iter().take(10) {
-            let _ = black_box(life(&device, point, &simulate(&device, point), Habits::USUAL));
+        for parameters in points.iter().take(10) {
+            let _ = black_box(life(&device, parameters, &simulate(&device, parameters), Habits::USUAL));
         }
         start.elapsed().mul_f64(times as f64 * DEVICES as f64 / 10.0)
     });

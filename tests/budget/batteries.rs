@@ -2,8 +2,8 @@
 
 use crate::plain::{BASE, load};
 use inkjoule::budget::life::{Ending, Habits, least_input, life};
+use inkjoule::cost::always_on::always_on;
 use inkjoule::cost::consumer::Consumer;
-use inkjoule::cost::standing::standing;
 use inkjoule::device::Device;
 use inkjoule::simulate::simulate;
 use inkjoule::units::{Celsius, DAY, Ratio, Volts};
@@ -25,12 +25,12 @@ fn a_curve_of_its_own_ends_the_life_where_it_says() {
                resistance-over-temperature = [ { at = \"0 °C\", is = \"300 %\" }, { at = \"25 °C\", is = \"100 %\" }, { at = \"50 °C\", is = \"50 %\" } ]\n\
                resistance-over-charge = [ { at = \"0 %\", is = \"200 %\" }, { at = \"50 %\", is = \"100 %\" }, { at = \"100 %\", is = \"100 %\" } ]\n";
     let device = device(own).unwrap_or_else(|text| panic!("{text}"));
-    let point = device.inputs.typical();
+    let parameters = device.inputs.typical();
     assert_eq!(device.battery.ocv(Ratio(0.25)), Volts(3.25));
     let factors = device.battery.chemistry.resistance.at(Celsius(0.0), Ratio(0.0));
     assert!((factors.expect("within the table").0 - 6.0).abs() < 1e-12);
-    let tally = simulate(&device, &point);
-    let found = life(&device, &point, &tally, Habits::USUAL).expect("a life");
+    let counts = simulate(&device, &parameters);
+    let found = life(&device, &parameters, &counts, Habits::USUAL).expect("a life");
     assert_eq!(found.ending, Ending::Voltage);
     // 100 mAh, 75 % of them at 25 °C, 90 % of that down to 3.1 V, at 2 uA and 1 uA asleep.
     let expected = 360.0 * 0.75 * 0.9 / 3e-6 / 86_400.0;
@@ -42,13 +42,13 @@ fn a_curve_of_its_own_ends_the_life_where_it_says() {
 fn a_protection_circuit_takes_its_current_and_ends_the_life_at_its_voltage() {
     let protected = format!("{LITHIUM}cut-off = \"3.5 V\"\nprotection-current = \"2 uA\"\n");
     let device = device(&protected).unwrap_or_else(|text| panic!("{text}"));
-    let point = device.inputs.typical();
-    assert_eq!(least_input(&device, &point), Volts(3.5));
-    let own: Vec<_> = standing(&device, &point, device.battery.nominal())
+    let parameters = device.inputs.typical();
+    assert_eq!(least_input(&device, &parameters), Volts(3.5));
+    let own: Vec<_> = always_on(&device, &parameters, device.battery.nominal())
         .into_iter()
         .filter(|load| load.what == Consumer::Protection)
         .collect();
-    assert!((own[0].pull.current.0 - 2e-6).abs() < 1e-18 && own.len() == 1);
+    assert!((own[0].load_current.current.0 - 2e-6).abs() < 1e-18 && own.len() == 1);
 }
 
 #[test]
@@ -89,8 +89,8 @@ fn printed_tables_replace_the_built_in_ones_exactly() {
         let stated = load(format!("{head}[battery]\n{whole}\n{tables}\n{USE}"), SCREENS);
         let stated = stated.unwrap_or_else(|text| panic!("{name}: {text}\n{tables}"));
         let lives = [&plain, &stated].map(|device| {
-            let point = device.inputs.typical();
-            life(device, &point, &simulate(device, &point), Habits::USUAL).map(|life| life.time.0)
+            let parameters = device.inputs.typical();
+            life(device, &parameters, &simulate(device, &parameters), Habits::USUAL).map(|life| life.time.0)
         });
         let [plain, stated] = lives.map(|life| life.expect("a life"));
         assert!((stated / plain - 1.0).abs() < 1e-9, "{name}: {stated} s, built in {plain} s");
@@ -131,11 +131,11 @@ fn more_load_never_lengthens_and_more_capacity_never_shortens_any_battery() {
         let lamp = "[board.loads.lamp]\nrail = \"main\"\ncurrent = \"20 uA\"\n";
         let root = format!("{head}{lamp}[battery]\n{whole}\n{climate}");
         let device = load(root, SCREENS).unwrap_or_else(|text| panic!("{name}: {text}"));
-        let point = device.inputs.typical();
-        let tally = simulate(&device, &point);
+        let parameters = device.inputs.typical();
+        let counts = simulate(&device, &parameters);
         let of = |path: &str, factor: f64| {
             let index = device.inputs.rows().iter().position(|row| row.path == path).expect("an input");
-            life(&device, &point.scaled(index, factor), &tally, Habits::USUAL).expect("a life").time.0
+            life(&device, &parameters.scaled(index, factor), &counts, Habits::USUAL).expect("a life").time.0
         };
         let not_more = |more: f64, less: f64, what: &str| {
             assert!(more <= less * (1.0 + 1e-9), "{name} at {celsius} °C, {what}: {more} s, {less} s");
@@ -154,9 +154,9 @@ fn more_load_never_lengthens_and_more_capacity_never_shortens_any_battery() {
 fn a_full_battery_at_the_charger_has_a_life() {
     let loaded = inkjoule::project::load(std::path::Path::new("tests/product"), &[]);
     let device = loaded.unwrap_or_else(|failed| panic!("{:?}", failed.faults)).device;
-    let point = device.inputs.typical();
-    let tally = simulate(&device, &point);
-    let charges = tally.charges.expect("the product is charged");
+    let parameters = device.inputs.typical();
+    let counts = simulate(&device, &parameters);
+    let charges = counts.charges.expect("the product is charged");
     assert!(charges.cycles() >= 0.0, "{charges:?}");
-    life(&device, &point, &tally, Habits::USUAL).expect("a life");
+    life(&device, &parameters, &counts, Habits::USUAL).expect("a life");
 }

@@ -1,8 +1,8 @@
 //! A capacitor beside the battery of a whole project: what it carries, what it costs, and what is refused.
 
 use crate::plain::{BASE, close, load};
-use inkjoule::budget::corners;
 use inkjoule::budget::life::{Ending, Habits, life, moment};
+use inkjoule::budget::supply_corners;
 use inkjoule::cell::capacitor::{Buffered, Capacitor, Leg};
 use inkjoule::device::Device;
 use inkjoule::refresh::update::Mode;
@@ -29,8 +29,8 @@ fn sound(loads: &str, capacitor: &str) -> Device {
 }
 
 fn days(device: &Device) -> (f64, Ending) {
-    let point = device.inputs.typical();
-    let life = life(device, &point, &simulate(device, &point), Habits::USUAL).expect("a life");
+    let parameters = device.inputs.typical();
+    let life = life(device, &parameters, &simulate(device, &parameters), Habits::USUAL).expect("a life");
     (life.time / DAY, life.ending)
 }
 
@@ -51,8 +51,8 @@ fn a_capacitor_carries_a_radio_that_the_cell_does_not() {
 #[test]
 fn the_deepest_dip_is_the_lowest_over_every_place_of_the_pulse() {
     let device = sound(RADIO, BESIDE);
-    let point = device.inputs.typical();
-    let moment = moment(&device, &point, Mode::Full, Celsius(25.0)).expect("an update");
+    let parameters = device.inputs.typical();
+    let moment = moment(&device, &parameters, Mode::Full, Celsius(25.0)).expect("an update");
     let buffered = moment.peak.buffered.as_ref().expect("a capacitor");
     let (ocv, ohms) = (Volts(2.9), Ohms(30.0));
     let found = buffered.dip(ocv, ohms).terminal.volts().expect("it holds").0;
@@ -79,7 +79,7 @@ fn dip_with_pulse(bare: &Buffered, at: f64, (ocv, ohms): (Volts, Ohms)) -> f64 {
             let middle = 0.5 * (pair[0] + pair[1]);
             let mut leg = Leg { time: inkjoule::units::Seconds(pair[1] - pair[0]), ..*leg };
             if (at..at + 4e-3).contains(&middle) {
-                leg.pull.current.0 += 40e-3;
+                leg.load_current.current.0 += 40e-3;
             }
             legs.push(leg);
         }
@@ -102,7 +102,7 @@ fn leakage_costs_what_the_same_load_costs() {
 fn corners_lie_between_those_of_the_cell_alone_and_no_load() {
     let worst = |capacitor: &str| {
         let device = sound("", capacitor);
-        let all = corners::of(&device, &device.inputs.typical()).expect("corners");
+        let all = supply_corners::of(&device, &device.inputs.typical()).expect("corners");
         all.worst.terminal.volts().expect("it holds").0
     };
     let alone = worst("");

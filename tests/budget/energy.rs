@@ -2,7 +2,7 @@
 
 use crate::plain::{BASE, close, load};
 use inkjoule::behaviour::policy::Buffer;
-use inkjoule::budget::life::{Ending, Habits, bound, life, mean_pull, moment};
+use inkjoule::budget::life::{Ending, Habits, bound, life, mean_load, moment};
 use inkjoule::budget::memory::schemes;
 use inkjoule::budget::summary::full_work;
 use inkjoule::cost::energy::draw;
@@ -61,8 +61,8 @@ fn a_full_refresh_is_the_sum_worked_out_by_hand() {
     //   drive    2 s x 4 mA                                = 8000.000 uC
     //   pump down 20 ms x 2 mA                             =   40.000 uC
     let device = plain("ldo", &[]);
-    let point = device.inputs.typical();
-    let phases = phases(&device, &point, &full_work(&device, Celsius(20.0)), device.battery.nominal());
+    let parameters = device.inputs.typical();
+    let phases = phases(&device, &parameters, &full_work(&device, Celsius(20.0)), device.battery.nominal());
     let charge = 2e-6 + 75.776e-6 + 10e-6 + 75.776e-6 + 200e-6 + 8000e-6 + 40e-6;
     close(total(&phases).charge.0, charge, 1e-12);
     assert_eq!(total(&phases).energy.0, 0.0);
@@ -84,10 +84,10 @@ fn a_switching_rail_takes_power_over_efficiency() {
 fn drive_between_two_rows_of_the_table_is_time_times_current() {
     // Half way: 3 s x 5 mA, not the mean of 4 s x 6 mA and 2 s x 4 mA.
     let device = plain("ldo", &[]);
-    let point = device.inputs.typical();
+    let parameters = device.inputs.typical();
     let nothing = Change::NONE;
     let full = work(&device, device.policy.buffer, &nothing, Mode::Full, Celsius(10.0)).unwrap();
-    let drive: Vec<_> = phases(&device, &point, &full, device.battery.nominal())
+    let drive: Vec<_> = phases(&device, &parameters, &full, device.battery.nominal())
         .into_iter()
         .filter(|phase| phase.name == "drive, full")
         .collect();
@@ -103,16 +103,16 @@ fn drive_between_two_rows_of_the_table_is_time_times_current() {
 #[test]
 fn work_adds_up_whatever_the_temperatures() {
     let device = plain("buck-boost", &[]);
-    let point = device.inputs.typical();
+    let parameters = device.inputs.typical();
     let nothing = Change::NONE;
     let mut sum = Work::default();
     let mut energy = 0.0;
     for step in 0..=20 {
         let one = work(&device, device.policy.buffer, &nothing, Mode::Full, Celsius(f64::from(step))).unwrap();
-        energy += draw(&device, &point, &one).energy.0;
+        energy += draw(&device, &parameters, &one).energy.0;
         sum += &one;
     }
-    close(draw(&device, &point, &sum).energy.0, energy, 1e-9);
+    close(draw(&device, &parameters, &sum).energy.0, energy, 1e-9);
 }
 
 #[test]
@@ -159,9 +159,10 @@ fn a_peak_loads_the_supply_and_takes_no_energy() {
     let row = "at = \"20 °C\", time = \"2 s\",";
     let (flat, peaky) = (plain("ldo", &[]), plain("ldo", &[(row, &format!("{row} peak = \"90 mA\","))]));
     let at = |device: &Device| {
-        let pull =
-            moment(device, &device.inputs.typical(), Mode::Full, Celsius(20.0)).map(|moment| moment.peak.pull).unwrap();
-        pull.at(device.battery.nominal()).0
+        let load_current = moment(device, &device.inputs.typical(), Mode::Full, Celsius(20.0))
+            .map(|moment| moment.peak.load_current)
+            .unwrap();
+        load_current.at(device.battery.nominal()).0
     };
     // Without the peak the charge pump's 5.001 mA are the most.
     close(at(&peaky) - at(&flat), 0.09 - 0.005_001, 1e-9);
@@ -177,12 +178,12 @@ fn a_peak_loads_the_supply_and_takes_no_energy() {
 fn rated_refreshes_follow_the_owners_use() {
     let rated = "rated-refreshes = 2_000";
     let device = plain("ldo", &[("rated-refreshes = 1_000_000", rated)]);
-    let point = device.inputs.typical();
-    let mut tally = simulate(&device, &point);
-    tally.by_people.updates = 3.0 * tally.days;
-    tally.by_itself.updates = 2.0 * tally.days;
+    let parameters = device.inputs.typical();
+    let mut counts = simulate(&device, &parameters);
+    counts.by_people.updates = 3.0 * counts.days;
+    counts.by_itself.updates = 2.0 * counts.days;
     for (usage, a_day) in [(1.0, 5.0), (2.0, 8.0)] {
-        let (time, ending) = bound(&device, &tally, usage);
+        let (time, ending) = bound(&device, &counts, usage);
         close(time / DAY, 2_000.0 / a_day, 1e-12);
         assert_eq!(ending, Ending::Refreshes);
     }
@@ -192,9 +193,9 @@ fn rated_refreshes_follow_the_owners_use() {
 fn causes_and_regulator_loss_add_up() {
     for regulator in ["ldo", "buck-boost"] {
         let device = plain(regulator, &[]);
-        let point = device.inputs.typical();
+        let parameters = device.inputs.typical();
         let voltage = device.battery.nominal();
-        let phases = phases(&device, &point, &full_work(&device, Celsius(20.0)), device.battery.nominal());
+        let phases = phases(&device, &parameters, &full_work(&device, Celsius(20.0)), device.battery.nominal());
         let (causes, loss) = by_cause(&phases, voltage);
         let sum: f64 = causes.iter().map(|(_, energy)| energy.0).sum::<f64>() + loss.0;
         close(sum, total(&phases).energy_at(voltage).0, 1e-12);
@@ -218,14 +219,14 @@ proptest! {
         let regulator = if switching { "buck-boost" } else { "ldo" };
         let share = format!("efficiency = \"{efficiency} %\"");
         let device = plain(regulator, &[("efficiency = \"80 %\"", &share)]);
-        let (point, voltage) = (device.inputs.typical(), device.battery.nominal());
+        let (parameters, voltage) = (device.inputs.typical(), device.battery.nominal());
         let [pixels, panel_bytes] = amounts;
         let mut all = Work { updates, pixels, panel_bytes, ..Work::default() };
         let mut before = 0.0;
         for (temperature, full) in temperatures {
             let mode = if full { Mode::Full } else { Mode::Partial };
             all += &work(&device, device.policy.buffer, &Change::NONE, mode, Celsius(temperature)).expect("within the tables");
-            let phases = phases(&device, &point, &all, device.battery.nominal());
+            let phases = phases(&device, &parameters, &all, device.battery.nominal());
             let (causes, loss) = by_cause(&phases, voltage);
             let (given, taken) = (total(&phases).energy_at(voltage).0, causes.iter().map(|(_, energy)| energy.0));
             prop_assert!(taken.clone().all(|energy| energy >= 0.0) && loss.0 >= -1e-12 * given, "{causes:?} {loss}");
@@ -243,17 +244,17 @@ fn life_under_a_constant_current_is_the_closed_form() {
     // The reserve keeps the cell above the voltage at which the regulator would end it first.
     let device =
         plain("ldo", &[("output = \"3 V\"", "output = \"2.5 V\""), ("reserve = \"0 %\"", "reserve = \"5 %\"")]);
-    let point = device.inputs.typical();
-    let tally = simulate(&device, &point);
-    assert_eq!((tally.full, tally.partial), (1, 0), "one image, then nothing changes");
-    let pull = mean_pull(&device, &point, &tally, 1.0, device.battery.nominal());
-    let one = draw(&device, &point, &tally.by_itself).charge.0 / (DAY.0 * 3.0);
-    close(pull.current.0, 1e-6 + 2e-6 + one, 1e-9);
+    let parameters = device.inputs.typical();
+    let counts = simulate(&device, &parameters);
+    assert_eq!((counts.full, counts.partial), (1, 0), "one image, then nothing changes");
+    let load_current = mean_load(&device, &parameters, &counts, 1.0, device.battery.nominal());
+    let one = draw(&device, &parameters, &counts.by_itself).charge.0 / (DAY.0 * 3.0);
+    close(load_current.current.0, 1e-6 + 2e-6 + one, 1e-9);
     // The lithium-ion table leaves all of the capacity at 20 °C or nearly so; what is usable is asked, not assumed.
-    let usable = inkjoule::budget::life::usable(&device, &point, &tally).unwrap().0;
+    let usable = inkjoule::budget::life::usable(&device, &parameters, &counts).unwrap().0;
     let k = 0.03 * 12.0 / YEAR;
-    let expected = (1.0 + k * usable / pull.current.0).ln() / k;
-    let found = life(&device, &point, &tally, Habits::USUAL).unwrap();
+    let expected = (1.0 + k * usable / load_current.current.0).ln() / k;
+    let found = life(&device, &parameters, &counts, Habits::USUAL).unwrap();
     close(found.time.0, expected, 1e-6);
     assert_eq!(found.ending, Ending::Charge);
 }
@@ -263,8 +264,8 @@ fn more_load_never_lengthens_the_life() {
     let days = |current: &str| {
         let load = format!("[board.loads.extra]\ncurrent = \"{current}\"\n[battery]");
         let device = plain("buck-boost", &[("[battery]", &load)]);
-        let point = device.inputs.typical();
-        life(&device, &point, &simulate(&device, &point), Habits::USUAL).unwrap().time.0
+        let parameters = device.inputs.typical();
+        life(&device, &parameters, &simulate(&device, &parameters), Habits::USUAL).unwrap().time.0
     };
     let lives: Vec<f64> = ["0 uA", "1 uA", "10 uA", "100 uA", "1 mA"].into_iter().map(days).collect();
     assert!(lives.windows(2).all(|pair| pair[0] > pair[1]), "{lives:?}");
@@ -276,8 +277,8 @@ fn more_capacity_never_shortens_the_life() {
         let capacity = format!("capacity = \"{capacity}\"");
         let ageing = ("ageing = \"0 %/year\"", "ageing = \"4 %/year\"");
         let device = plain("buck-boost", &[("capacity = \"100 mAh\"", &capacity), ageing]);
-        let point = device.inputs.typical();
-        life(&device, &point, &simulate(&device, &point), Habits::USUAL).unwrap().time.0
+        let parameters = device.inputs.typical();
+        life(&device, &parameters, &simulate(&device, &parameters), Habits::USUAL).unwrap().time.0
     };
     let lives: Vec<f64> = ["20 mAh", "50 mAh", "100 mAh", "101 mAh", "200 mAh"].into_iter().map(days).collect();
     assert!(lives.windows(2).all(|pair| pair[0] < pair[1]), "{lives:?}");
@@ -290,20 +291,20 @@ fn a_fixed_schedule_and_a_blinking_light_are_what_they_add_up_to() {
                  signal = { count = { step = 1 } }\n[battery]";
     let partials = ("full-every = \"10 d\"", "full-every = \"10 d\"\nmax-partials = 10");
     let device = plain_with("ldo", &[("[battery]", extra), partials], "content = [ { text = \"{n}\" } ]");
-    let point = device.inputs.typical();
-    let tally = simulate(&device, &point);
-    let updates = tally.full + tally.partial;
+    let parameters = device.inputs.typical();
+    let counts = simulate(&device, &parameters);
+    let updates = counts.full + counts.partial;
     assert_eq!(updates, 3 * 144, "one at the start and one every ten minutes before the end");
-    assert_eq!(tally.full, updates.div_ceil(11));
-    let pull = mean_pull(&device, &point, &tally, 1.0, device.battery.nominal());
+    assert_eq!(counts.full, updates.div_ceil(11));
+    let load_current = mean_load(&device, &parameters, &counts, 1.0, device.battery.nominal());
     // Light: 3 mA x 10 ms / 3 s = 10 uA. Refreshes: drive, pump, start, wake by count; bytes and pixels by the work.
-    let mut all = tally.by_itself.clone();
-    all += &tally.by_people;
-    let by_hand = tally.full as f64 * 2.0 * 4e-3
-        + tally.partial as f64 * 0.5 * 3e-3
+    let mut all = counts.by_itself.clone();
+    all += &counts.by_people;
+    let by_hand = counts.full as f64 * 2.0 * 4e-3
+        + counts.partial as f64 * 0.5 * 3e-3
         + updates as f64 * (40e-3 * 5e-3 + 20e-3 * 2e-3 + 10e-3 * 1e-3 + 1e-3 * 2e-3)
         + all.panel_bytes * 8.0 / 1e6 * 2e-3
         + all.pixels * 10.0 / 10e6 * 2e-3;
-    close(pull.current.0, 10e-6 + 3e-6 + by_hand / (3.0 * DAY.0), 1e-3);
-    assert!(Seconds(0.0) < Seconds(pull.current.0));
+    close(load_current.current.0, 10e-6 + 3e-6 + by_hand / (3.0 * DAY.0), 1e-3);
+    assert!(Seconds(0.0) < Seconds(load_current.current.0));
 }

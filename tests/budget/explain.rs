@@ -75,14 +75,14 @@ fn the_program_explains_screens_figures_and_inputs_and_lists_them() {
 #[test]
 fn a_fleet_is_the_same_for_any_number_of_threads_and_every_device_is_counted() {
     let device = demo(&[]);
-    let tally = simulate(&device, &device.inputs.typical());
+    let counts = simulate(&device, &device.inputs.typical());
     let with = |threads: usize| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("a pool");
         let done = AtomicU32::new(0);
         let count = || {
             done.fetch_add(1, Ordering::Relaxed);
         };
-        let fleet = pool.install(|| fleet(&device, &tally, 1_000, &count)).expect("lives");
+        let fleet = pool.install(|| fleet(&device, &counts, 1_000, &count)).expect("lives");
         assert_eq!(done.into_inner(), 1_000);
         assert_eq!(fleet.endings.values().sum::<u32>(), 1_000);
         let ends = [fleet.p10, fleet.p50, fleet.p90].map(|life| (life.time.0.to_bits(), life.ending));
@@ -97,8 +97,8 @@ fn a_fleet_is_the_same_for_any_number_of_threads_and_every_device_is_counted() {
 fn temperature_and_usage_spread_the_lives() {
     let width = |changes: &[&str]| {
         let device = demo(changes);
-        let tally = simulate(&device, &device.inputs.typical());
-        let fleet = fleet(&device, &tally, 400, &|| ()).expect("lives");
+        let counts = simulate(&device, &device.inputs.typical());
+        let fleet = fleet(&device, &counts, 400, &|| ()).expect("lives");
         fleet.p90.time.0 / fleet.p10.time.0
     };
     let narrow = width(&["usage.spread=0 %", "usage.temperature.spread=0 °C"]);
@@ -116,8 +116,8 @@ fn an_efficiency_that_falls_with_the_battery_is_followed_down() {
         let more = "[board.loads.lamp]\ncurrent = \"1 mA\"\n[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\ndays = 1\n\
                     temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
         let device = crate::plain::device_on(&rail, more, &[("a", "content = [ { text = \"A\" } ]")]);
-        let point = device.inputs.typical();
-        life(&device, &point, &simulate(&device, &point), Habits::USUAL).expect("a life").time.0
+        let parameters = device.inputs.typical();
+        life(&device, &parameters, &simulate(&device, &parameters), Habits::USUAL).expect("a life").time.0
     };
     let table = |low: &str, high: &str| {
         days(&format!(

@@ -2,9 +2,9 @@
 
 use crate::plain::{device, try_device};
 use inkjoule::budget::life::{coldest, least_input, moment};
+use inkjoule::cost::always_on::{Rates, always_on, events};
 use inkjoule::cost::consumer::Consumer;
 use inkjoule::cost::phases::phases;
-use inkjoule::cost::standing::{Rates, events, standing};
 use inkjoule::device::Device;
 use inkjoule::device::party::Party;
 use inkjoule::refresh::update::{Change, Mode, work};
@@ -17,10 +17,10 @@ const USE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\ndays = 4\n\
                    temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
 
 fn mean_of(device: &Device, what: Consumer, rates: &Rates) -> f64 {
-    let point = device.inputs.typical();
-    let mut all = standing(device, &point, device.battery.nominal());
-    all.extend(events(device, &point, rates, device.battery.nominal()));
-    all.iter().filter(|load| load.what == what).map(|load| load.pull.current.0).sum()
+    let parameters = device.inputs.typical();
+    let mut all = always_on(device, &parameters, device.battery.nominal());
+    all.extend(events(device, &parameters, rates, device.battery.nominal()));
+    all.iter().filter(|load| load.what == what).map(|load| load.load_current.current.0).sum()
 }
 
 /// By hand, behind a linear rail: 110 mA for 4 ms and 25 mA for 80 ms are 2.44 mC.
@@ -79,7 +79,7 @@ fn a_load_bound_to_a_screen_draws_only_there() {
     assert!((rates.held[0].0 - 0.25).abs() < 1e-6, "{}", rates.held[0]);
     assert!((mean_of(&device, Consumer::Load(0), &rates) - 2e-3).abs() < 1e-8);
     assert!(
-        standing(&device, &device.inputs.typical(), device.battery.nominal())
+        always_on(&device, &device.inputs.typical(), device.battery.nominal())
             .iter()
             .all(|load| load.what != Consumer::Load(0))
     );
@@ -114,10 +114,10 @@ fn the_hardest_moment_is_that_of_brute_force() {
             text += &format!("[{table}.{}]\n{when}\nprofile = {steps}\nnever-with = [{}]\n", names[a], not.join(", "));
         }
         let device = device(&format!("{text}{USE}"), SCREENS);
-        let point = device.inputs.typical();
+        let parameters = device.inputs.typical();
         let work = work(&device, device.policy.buffer, &Change::NONE, Mode::Full, coldest(&device))
             .expect("within the tables");
-        let update = phases(&device, &point, &work, device.battery.nominal())
+        let update = phases(&device, &parameters, &work, device.battery.nominal())
             .iter()
             .filter(|phase| phase.time.0 > 0.0)
             .map(|phase| phase.loads.iter().flatten().map(|load| load.current.0).sum::<f64>())
@@ -131,15 +131,15 @@ fn the_hardest_moment_is_that_of_brute_force() {
                 expected = expected.max(loads + if has(5) { update } else { 0.0 });
             }
         }
-        let asleep: f64 = standing(&device, &point, device.battery.nominal())
+        let asleep: f64 = always_on(&device, &parameters, device.battery.nominal())
             .iter()
             .filter(|load| !matches!(load.what, Consumer::Load(_)))
-            .map(|load| load.pull.current.0)
+            .map(|load| load.load_current.current.0)
             .sum();
-        let found = moment(&device, &point, Mode::Full, coldest(&device))
-            .map(|moment| moment.peak.pull)
+        let found = moment(&device, &parameters, Mode::Full, coldest(&device))
+            .map(|moment| moment.peak.load_current)
             .expect("within the tables")
-            .at(least_input(&device, &point));
+            .at(least_input(&device, &parameters));
         assert!((found.0 - expected - asleep).abs() < 1e-12, "{seed}: {found}, expected {expected}");
     }
 }
@@ -154,13 +154,13 @@ fn the_hardest_moment_names_its_parts_and_its_time() {
     };
     let (moment, words) = full("");
     assert_eq!(moment.with, [Party::Event(0)]);
-    assert!(moment.peak.pull.current.0 > 0.114, "{}", moment.peak.pull.current);
+    assert!(moment.peak.load_current.current.0 > 0.114, "{}", moment.peak.load_current.current);
     assert!(words.contains("with the event `report`") && words.contains(" on"), "{words}");
     let (moment, words) = full("never-with = [\"update\"]\n");
     assert!(
-        moment.phase.is_none() && (moment.peak.pull.current.0 - 0.110003).abs() < 1e-9,
+        moment.phase.is_none() && (moment.peak.load_current.current.0 - 0.110003).abs() < 1e-9,
         "{}",
-        moment.peak.pull.current.0
+        moment.peak.load_current.current.0
     );
     assert_eq!(words, "beside any update, with the event `report`");
 }
@@ -207,11 +207,11 @@ fn a_rail_follows_a_condition() {
     let load = |name: &str, current: &str| format!("[board.loads.{name}]\nrail = \"probe\"\ncurrent = \"{current}\"\n");
     let mean = |rail: &str, loads: &str| {
         let device = more(rail, loads).unwrap_or_else(|text| panic!("{text}"));
-        let point = device.inputs.typical();
-        let tally = inkjoule::simulate::simulate(&device, &point);
-        let held = tally.rates().held.first().map_or(0.0, |share| share.0);
+        let parameters = device.inputs.typical();
+        let counts = inkjoule::simulate::simulate(&device, &parameters);
+        let held = counts.rates().held.first().map_or(0.0, |share| share.0);
         let volts = device.battery.nominal();
-        (inkjoule::budget::life::mean_pull(&device, &point, &tally, 1.0, volts).at(volts).0, held)
+        (inkjoule::budget::life::mean_load(&device, &parameters, &counts, 1.0, volts).at(volts).0, held)
     };
     let (without, _) = mean("", "");
     let (bare, share) = mean(&switched, "");

@@ -1,11 +1,11 @@
 //! What a device does below a state of charge: each stretch is simulated by itself, and the life goes through all of them.
 
 use crate::plain::{close, device};
-use inkjoule::budget::life::{self, Habits, life, mean_pull};
+use inkjoule::budget::life::{self, Habits, life, mean_load};
 use inkjoule::budget::{regimes, usage};
 use inkjoule::device::Device;
+use inkjoule::simulate::counts::regimes as stretches;
 use inkjoule::simulate::simulate;
-use inkjoule::simulate::tally::regimes as stretches;
 
 const USAGE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\ndays = 2\n\
                      temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
@@ -26,9 +26,9 @@ const BELOW: &str = "while = { field = \"charge\", below = 25 }\n";
 #[test]
 fn the_life_goes_through_both_regimes() {
     let device = saving(FROM, BELOW);
-    let point = device.inputs.typical();
-    let tally = simulate(&device, &point);
-    let all: Vec<_> = stretches(&tally).collect();
+    let parameters = device.inputs.typical();
+    let counts = simulate(&device, &parameters);
+    let all: Vec<_> = stretches(&counts).collect();
     assert_eq!(all.len(), 2);
     assert_eq!((all[0].0.0, all[1].0.0), (0.25, 0.0));
     // 144 a day, then 12 a day.
@@ -37,16 +37,17 @@ fn the_life_goes_through_both_regimes() {
     assert_eq!((all[1].1.events[report], all[1].1.events[seldom]), (0, 24));
     // No reserve, no self-discharge, no ageing, no resistance: three quarters of the charge at the one current, one at the
     // other. The linear regulator passes the current on, so it does not depend on the voltage.
-    let found = life(&device, &point, &tally, Habits::USUAL).expect("a life").time.0;
+    let found = life(&device, &parameters, &counts, Habits::USUAL).expect("a life").time.0;
     let nominal = device.battery.nominal();
-    let current = |index: usize| mean_pull(&device, &point, all[index].1, 1.0, device.battery.nominal()).at(nominal).0;
+    let current =
+        |index: usize| mean_load(&device, &parameters, all[index].1, 1.0, device.battery.nominal()).at(nominal).0;
     let charge = 0.1 * 3600.0;
     // The rail drops out at 3.1 V, with 1.11 % left.
     let by_hand = 0.75 * charge / current(0) + (0.25 - 0.0111) * charge / current(1);
     assert!(current(0) > 2.0 * current(1), "{} {}", current(0), current(1));
     close(found, by_hand, 2e-3);
     // Each side for itself, and what switches.
-    let lengths = life::stretches(&device, &point, &tally).expect("a life");
+    let lengths = life::stretches(&device, &parameters, &counts).expect("a life");
     assert_eq!(lengths.len(), 2);
     close(lengths[0].0, 0.75 * charge / current(0), 2e-3);
     close(lengths[1].0, (0.25 - 0.0111) * charge / current(1), 2e-3);
@@ -54,22 +55,22 @@ fn the_life_goes_through_both_regimes() {
     assert_eq!(regimes::who(&device, 25.0), ["event `report`", "event `seldom`"]);
     assert!(regimes::who(&device, 15.0).is_empty());
     // It is told.
-    let said = regimes::text(&device, &tally);
+    let said = regimes::text(&device, &counts);
     assert!(said.contains("100 to 25 %") && said.contains("25 to 0 %"), "{said}");
-    let rows = regimes::json(&device, &tally);
+    let rows = regimes::json(&device, &counts);
     close(rows[1]["mean_current_a"].as_f64().expect("a number"), current(1), 1e-12);
-    assert!(usage::json(&device, &tally).contains_key("regimes"));
+    assert!(usage::json(&device, &counts).contains_key("regimes"));
 }
 
 #[test]
 fn without_a_switch_the_life_is_that_of_one_regime() {
     let switched = saving(FROM, BELOW);
     let plain = saving("", "while = { field = \"n\", below = -1 }\n");
-    let point = plain.inputs.typical();
-    let tally = simulate(&plain, &point);
-    assert!(tally.below.is_empty() && regimes::text(&plain, &tally).is_empty());
-    assert!(!usage::json(&plain, &tally).contains_key("regimes"));
-    let same = life(&plain, &point, &tally, Habits::USUAL).expect("a life").time.0;
+    let parameters = plain.inputs.typical();
+    let counts = simulate(&plain, &parameters);
+    assert!(counts.below.is_empty() && regimes::text(&plain, &counts).is_empty());
+    assert!(!usage::json(&plain, &counts).contains_key("regimes"));
+    let same = life(&plain, &parameters, &counts, Habits::USUAL).expect("a life").time.0;
     let longer =
         life(&switched, &switched.inputs.typical(), &simulate(&switched, &switched.inputs.typical()), Habits::USUAL);
     let longer = longer.expect("a life").time.0;
@@ -83,8 +84,8 @@ fn what_happens_on_the_way_down_has_happened_below() {
     let last = "role = \"battery-empty\"\ncontent = [ { text = \"empty\" } ]\n";
     let events = "[events.report]\nevery = \"10 min\"\n[events.seldom]\nper-day = 0\n[events.flat]\nwhen = { field = \"charge\", below = 10 }\n";
     let device = device(&format!("{FIELD}{events}{USAGE}"), &[("a", a), ("last", last)]);
-    let tally = simulate(&device, &device.inputs.typical());
-    let all: Vec<_> = stretches(&tally).collect();
+    let counts = simulate(&device, &device.inputs.typical());
+    let all: Vec<_> = stretches(&counts).collect();
     assert_eq!(all.len(), 2);
     let shown = |index: usize| all[index].1.shown.iter().map(|time| time.0 > 0.0).collect::<Vec<_>>();
     assert_eq!(shown(0), [true, false]);
@@ -99,7 +100,7 @@ fn self_discharge_goes_on_through_the_switch() {
     use inkjoule::cell::Cell;
     use inkjoule::cell::chemistry::{Chemistry, Kind};
     use inkjoule::cell::life::{Discharge, EndedBy};
-    use inkjoule::cell::peak::Pull;
+    use inkjoule::cell::peak::LoadCurrent;
     use inkjoule::cell::pulsed::{Demand, Pulsed, Spread};
     use inkjoule::units::{Amps, Celsius, Coulombs, PerSecond, Ratio, Seconds, YEAR};
     let mut chemistry = Chemistry::built_in(Kind::LithiumIon).expect("built in");
@@ -113,7 +114,8 @@ fn self_discharge_goes_on_through_the_switch() {
         .zip(currents)
         .map(|(until, amps)| {
             let course =
-                Pulsed::new(Demand::Pull(Pull::current(Amps(amps))), Vec::new(), Spread::default()).expect("a load");
+                Pulsed::new(Demand::LoadCurrent(LoadCurrent::current(Amps(amps))), Vec::new(), Spread::default())
+                    .expect("a load");
             Regime { until: Ratio(until), course }
         })
         .collect();

@@ -26,7 +26,7 @@ fn sensitivities_are_those_of_the_median() {
     for entry in budget.sensitivity.iter().take(6) {
         let index = device.inputs.rows().iter().position(|row| row.path == entry.input).expect("an input");
         let median =
-            |factor: f64| scaled(device, &budget.tally, DEVICES, index, factor).expect("a life").p50.time.0.ln();
+            |factor: f64| scaled(device, &budget.counts, DEVICES, index, factor).expect("a life").p50.time.0.ln();
         let found = (median(1.05) - median(0.95)) / (1.05_f64.ln() - 0.95_f64.ln());
         // The median itself has a resolution of one device among its neighbours.
         assert!((found - entry.elasticity).abs() < 0.03 + 0.1 * found.abs(), "{entry:?}, by brute force {found}");
@@ -38,18 +38,18 @@ fn sensitivities_are_those_of_the_median() {
 fn the_median_after_a_change_is_that_of_all_devices() {
     let loaded = demo(&[]);
     let device = &loaded.device;
-    let tally = budget(device).tally;
-    let order = fleet(device, &tally, DEVICES, &|| ()).expect("lives").order;
+    let counts = budget(device).counts;
+    let order = fleet(device, &counts, DEVICES, &|| ()).expect("lives").order;
     let scaled = |path: &'static str, factor: f64| {
         let index = device.inputs.rows().iter().position(|row| row.path == path).expect("an input");
-        move |unit: Unit| Unit { point: unit.point.scaled(index, factor), ..unit }
+        move |unit: Unit| Unit { parameters: unit.parameters.scaled(index, factor), ..unit }
     };
     let turned = |unit: Unit| Unit { habits: Habits { usage: unit.habits.usage.recip(), ..unit.habits }, ..unit };
     let slept = scaled("board.mcu.sleep", 20.0);
     let smaller = scaled("battery.capacity", 0.3);
     for change in [&slept as &(dyn Fn(Unit) -> Unit + Sync), &smaller, &turned] {
-        let all = changed(device, &tally, DEVICES, change).expect("lives").p50.time;
-        assert_eq!(changed_median(device, &tally, &order, change).expect("lives"), all);
+        let all = changed(device, &counts, DEVICES, change).expect("lives").p50.time;
+        assert_eq!(changed_median(device, &counts, &order, change).expect("lives"), all);
     }
 }
 
@@ -96,6 +96,6 @@ fn what_limits_the_devices_is_told_in_shares() {
     let shares: f64 = life.limits().iter().map(|(_, share)| share.0).sum();
     assert!(life.limits().len() > 1 && (shares - 1.0).abs() < 1e-12, "{:?}", life.limits());
     assert!(life.limited_by().contains(" %)"), "{}", life.limited_by());
-    let same = fleet(&loaded.device, &budget.tally, DEVICES, &|| ()).expect("a life");
+    let same = fleet(&loaded.device, &budget.counts, DEVICES, &|| ()).expect("a life");
     assert_eq!(same.endings, life.endings);
 }

@@ -4,7 +4,7 @@
 //! No figure is expected here: each life is compared with that of the same device stated otherwise.
 
 use crate::plain::{BASE, close, load};
-use inkjoule::budget::life::{Habits, life, mean_pull};
+use inkjoule::budget::life::{Habits, life, mean_load};
 use inkjoule::device::Device;
 use inkjoule::simulate::simulate;
 
@@ -42,11 +42,11 @@ fn base_project() -> String {
 
 /// The life in seconds, and the mean current in amperes, of the typical device.
 fn lived(device: &Device) -> [f64; 2] {
-    let point = device.inputs.typical();
-    let tally = simulate(device, &point);
+    let parameters = device.inputs.typical();
+    let counts = simulate(device, &parameters);
     let volts = device.battery.nominal();
-    let time = life(device, &point, &tally, Habits::USUAL).expect("a life").time.0;
-    [time, mean_pull(device, &point, &tally, 1.0, volts).at(volts).0]
+    let time = life(device, &parameters, &counts, Habits::USUAL).expect("a life").time.0;
+    [time, mean_load(device, &parameters, &counts, 1.0, volts).at(volts).0]
 }
 
 fn same(found: &Device, expected: &Device) {

@@ -1,14 +1,14 @@
 //! The power tree: conservation over random trees, figures of an independent solver, what is refused and where.
 
 use crate::plain::{BASE, load};
-use inkjoule::cell::peak::Pull;
+use inkjoule::cell::peak::LoadCurrent;
+use inkjoule::cost::always_on::always_on;
 use inkjoule::cost::phases::{Cause, phases};
-use inkjoule::cost::standing::standing;
 use inkjoule::cost::supply::Supply;
 use inkjoule::hardware::efficiency::{Efficiency, Row};
 use inkjoule::hardware::rail::{Enabled, OutOfRange, Rail, RailId, Regulator, Source, Topology};
 use inkjoule::hardware::tree::{On, Tree};
-use inkjoule::parameters::{Inputs, Point};
+use inkjoule::parameters::{Inputs, ParameterSample};
 use inkjoule::refresh::update::{Change, Mode, work};
 use inkjoule::units::{Amps, Celsius, Ohms, Ratio, Volts, Watts};
 use rand::{RngExt, SeedableRng};
@@ -48,7 +48,7 @@ impl Maker {
 }
 
 /// A tree of up to eight rails of all kinds, some of them off, and loads on them.
-fn random_tree(seed: u64) -> (Vec<Rail>, Vec<Pull>, Inputs, Volts) {
+fn random_tree(seed: u64) -> (Vec<Rail>, Vec<LoadCurrent>, Inputs, Volts) {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let mut make = Maker { inputs: Inputs::default() };
     let (mut rails, mut loads) = (Vec::new(), Vec::new());
@@ -76,8 +76,10 @@ fn random_tree(seed: u64) -> (Vec<Rail>, Vec<Pull>, Inputs, Volts) {
             rail.out_of_range = OutOfRange::Follow;
         }
         rails.push(rail);
-        loads
-            .push(Pull { current: Amps(random.random_range(0.0..0.02)), power: Watts(random.random_range(0.0..0.02)) });
+        loads.push(LoadCurrent {
+            current: Amps(random.random_range(0.0..0.02)),
+            power: Watts(random.random_range(0.0..0.02)),
+        });
     }
     (rails, loads, make.inputs, Volts(random.random_range(2.0..4.2)))
 }
@@ -88,11 +90,11 @@ fn random_tree(seed: u64) -> (Vec<Rail>, Vec<Pull>, Inputs, Volts) {
 fn what_leaves_the_battery_is_loads_and_losses_in_any_tree() {
     for seed in 0..2_000 {
         let (rails, loads, inputs, battery) = random_tree(seed);
-        let point = inputs.typical();
-        let tree = Tree { rails: &rails, point: &point, battery };
+        let parameters = inputs.typical();
+        let tree = Tree { rails: &rails, parameters: &parameters, battery };
         let on = if seed % 2 == 0 { On::ALL } else { On::NONE };
         let flow = tree.flow(&loads, on);
-        let power = |pull: Pull, volts: Volts| (volts * pull.current + pull.power).0;
+        let power = |load_current: LoadCurrent, volts: Volts| (volts * load_current.current + load_current.power).0;
         let given = power(flow.battery, battery);
         let mut used = 0.0;
         for (index, node) in flow.nodes.iter().enumerate() {
@@ -122,14 +124,14 @@ fn rails_that_stand_alone_agree_with_the_whole_tree() {
     let table = [(1e-6, 0.4), (1e-2, 0.9)];
     let regulators = [make.linear(2.8, 1e-6), make.switching(Topology::BuckBoost, 3.0, &table, 2e-6, true)];
     let rails: Vec<Rail> = regulators.into_iter().map(|regulator| Rail::of_battery("r", regulator)).collect();
-    let point = make.inputs.typical();
-    let tree = Tree { rails: &rails, point: &point, battery: Volts(3.7) };
-    let asleep = vec![Pull::current(Amps(3e-6)), Pull::current(Amps(1e-6))];
+    let parameters = make.inputs.typical();
+    let tree = Tree { rails: &rails, parameters: &parameters, battery: Volts(3.7) };
+    let asleep = vec![LoadCurrent::current(Amps(3e-6)), LoadCurrent::current(Amps(1e-6))];
     let supply = Supply::of(tree, asleep.clone());
     let extra = [
-        (RailId(1), Pull::current(Amps(2e-3))),
-        (RailId(0), Pull::current(Amps(1e-3))),
-        (RailId(1), Pull::current(Amps(1e-3))),
+        (RailId(1), LoadCurrent::current(Amps(2e-3))),
+        (RailId(0), LoadCurrent::current(Amps(1e-3))),
+        (RailId(1), LoadCurrent::current(Amps(1e-3))),
     ];
     let alone = supply.beyond(On::NONE, &extra);
     let whole = supply.flow(On::NONE, &extra).battery;
@@ -155,9 +157,9 @@ fn a_tree_agrees_with_the_nodes_equations_solved_together() {
             fed(switch, Source::Battery),
             fed(buck, Source::Rail(RailId(2))),
         ];
-        let point: Point = make.inputs.typical();
-        let loads = [i_boost, i_ldo, 0.0, i_buck].map(|current| Pull::current(Amps(current)));
-        let flow = Tree { rails: &rails, point: &point, battery: Volts(volts) }.flow(&loads, On::NONE);
+        let parameters: ParameterSample = make.inputs.typical();
+        let loads = [i_boost, i_ldo, 0.0, i_buck].map(|current| LoadCurrent::current(Amps(current)));
+        let flow = Tree { rails: &rails, parameters: &parameters, battery: Volts(volts) }.flow(&loads, On::NONE);
         let close = |found: f64, expected: f64| assert!((found / expected - 1.0).abs() < 1e-9, "{row:?}: {found}");
         close(flow.battery.at(Volts(volts)).0, battery);
         close(flow.nodes[2].output.0, behind_switch);
@@ -176,13 +178,14 @@ fn a_rail_that_is_switched_on_charges_its_capacitor_at_each_update() {
     let root = root.replace("[board.mcu]\n", "[board.mcu]\nrail = \"main\"\n");
     let root = root.replace("[panel]\n", "[panel]\nrail = \"display\"\n") + USE;
     let device = load(root, SCREENS).unwrap_or_else(|text| panic!("{text}"));
-    let point = device.inputs.typical();
+    let parameters = device.inputs.typical();
     // 2 uA of the sleeping mcu and 0.1 uA of the switch; nothing of the panel.
-    let asleep: f64 = standing(&device, &point, device.battery.nominal()).iter().map(|load| load.pull.current.0).sum();
+    let asleep: f64 =
+        always_on(&device, &parameters, device.battery.nominal()).iter().map(|load| load.load_current.current.0).sum();
     assert!((asleep - 2.1e-6).abs() < 1e-15, "{asleep}");
     let work =
         work(&device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(20.0)).expect("within the tables");
-    let all = phases(&device, &point, &work, device.battery.nominal());
+    let all = phases(&device, &parameters, &work, device.battery.nominal());
     let start: Vec<_> = all.iter().filter(|phase| phase.cause == Cause::Supply).collect();
     assert_eq!(start.len(), 1);
     // 47 uF x 3 V through the linear rail: 141 uC, 0.54 mJ at 3.82 V; beside it the switch's 0.9 uA and the panel's 1 uA.

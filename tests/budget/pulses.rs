@@ -24,10 +24,10 @@ fn device(ohms: f64, loads: &str) -> Device {
 }
 
 fn seconds(device: &Device) -> f64 {
-    let point = device.inputs.typical();
-    let life = life(device, &point, &simulate(device, &point), Habits::USUAL).expect("a life");
-    let (pull, least) = inkjoule::budget::life::peak(device, &point);
-    assert_eq!(life.ending, Ending::Charge, "{pull:?} at {least}");
+    let parameters = device.inputs.typical();
+    let life = life(device, &parameters, &simulate(device, &parameters), Habits::USUAL).expect("a life");
+    let (load_current, least) = inkjoule::budget::life::peak(device, &parameters);
+    assert_eq!(life.ending, Ending::Charge, "{load_current:?} at {least}");
     life.time.0
 }
 

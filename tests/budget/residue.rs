@@ -27,8 +27,8 @@ const MEASURED: &str = "residue = { typ = \"2 %\", source = \"measured on the fi
 #[test]
 fn a_policy_of_eleven_partials_leaves_eleven_times_the_share_for_one_interval() {
     let device = device(ASSUMED, 11, "");
-    let tally = simulate(&device, &device.inputs.typical());
-    let ghost = worst(&device, &tally).expect("stated");
+    let counts = simulate(&device, &device.inputs.typical());
+    let ghost = worst(&device, &counts).expect("stated");
     assert!((ghost.share.0 - 0.22).abs() < 1e-12, "{ghost:?}");
     assert_eq!((ghost.worst.partials, ghost.worst.lasted), (11, Seconds(600.0)));
     let words = ghost.words(&device);
@@ -36,7 +36,7 @@ fn a_policy_of_eleven_partials_leaves_eleven_times_the_share_for_one_interval() 
         "Worst ghosting residue: 22 % of the contrast (an assumption: panel.residue has no source), at `count` of `a`";
     assert!(words.starts_with(expected), "{words}");
     assert!(words.ends_with("after 11 partial refreshes, for 10 min until the next full one."), "{words}");
-    let found = &json(&device, &tally)["residue"];
+    let found = &json(&device, &counts)["residue"];
     assert_eq!((found["contrast_share"].as_f64(), found["assumption"].as_bool()), (Some(0.22), Some(true)));
     assert_eq!((found["element"].as_str(), found["lasts_s"].as_f64()), (Some("`count`"), Some(600.0)));
 }
@@ -44,12 +44,12 @@ fn a_policy_of_eleven_partials_leaves_eleven_times_the_share_for_one_interval() 
 #[test]
 fn a_measured_share_is_no_assumption_and_one_that_is_not_stated_says_nothing() {
     let measured = device(MEASURED, 11, "");
-    let tally = simulate(&measured, &measured.inputs.typical());
-    assert!(!worst(&measured, &tally).expect("stated").words(&measured).contains("assumption"));
+    let counts = simulate(&measured, &measured.inputs.typical());
+    assert!(!worst(&measured, &counts).expect("stated").words(&measured).contains("assumption"));
     let silent = device("", 11, "");
-    let tally = simulate(&silent, &silent.inputs.typical());
-    assert_eq!(worst(&silent, &tally), None);
-    assert!(!json(&silent, &tally).contains_key("residue"));
+    let counts = simulate(&silent, &silent.inputs.typical());
+    assert_eq!(worst(&silent, &counts), None);
+    assert!(!json(&silent, &counts).contains_key("residue"));
 }
 
 #[test]

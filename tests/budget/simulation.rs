@@ -4,9 +4,9 @@ use crate::plain::{close, device, try_device};
 use inkjoule::budget::usage;
 use inkjoule::project::load;
 use inkjoule::refresh::policy::Reason;
+use inkjoule::simulate::counts::Counts;
 use inkjoule::simulate::simulate;
 use inkjoule::simulate::stationary::{Memory, law};
-use inkjoule::simulate::tally::Tally;
 use inkjoule::units::{DAY, Seconds};
 use std::path::Path;
 
@@ -16,13 +16,13 @@ fn use_of(usage: &str) -> String {
     format!("[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n{DAY_AT_20}{usage}")
 }
 
-fn run(more: &str, screens: &[(&str, &str)]) -> Tally {
+fn run(more: &str, screens: &[(&str, &str)]) -> Counts {
     let device = device(more, screens);
     simulate(&device, &device.inputs.typical())
 }
 
-fn because(tally: &Tally, reason: Reason) -> u64 {
-    Reason::ALL.iter().zip(tally.reasons).find(|(one, _)| **one == reason).map_or(0, |(_, count)| count)
+fn because(counts: &Counts, reason: Reason) -> u64 {
+    Reason::ALL.iter().zip(counts.reasons).find(|(one, _)| **one == reason).map_or(0, |(_, count)| count)
 }
 
 /// Three screens that lead on at random: by events all day and by single presses.
@@ -48,8 +48,8 @@ fn an_event_once_a_day_happens_once_a_day() {
                 temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\ndays = DAYS\n";
     for days in [1, 7, 30] {
         let device = device(&text.replace("DAYS", &days.to_string()), &[("a", "content = [ { text = \"A\" } ]")]);
-        let tally = simulate(&device, &device.inputs.typical());
-        assert_eq!(tally.per_day(tally.events[0]), 1.0, "over {days} days");
+        let counts = simulate(&device, &device.inputs.typical());
+        assert_eq!(counts.per_day(counts.events[0]), 1.0, "over {days} days");
     }
 }
 
@@ -65,7 +65,7 @@ fn a_memoryless_flow_agrees_with_its_stationary_law_within_the_standard_error() 
     };
     let devices: Vec<_> = (1..=8).map(|seed| device(&memoryless(seed), &MEMORYLESS)).collect();
     let law = law(&devices[0]).expect("nothing in this flow has a memory");
-    let tallies: Vec<Tally> = devices.iter().map(|device| simulate(device, &device.inputs.typical())).collect();
+    let tallies: Vec<Counts> = devices.iter().map(|device| simulate(device, &device.inputs.typical())).collect();
     for (screen, share_by_hand) in by_hand.into_iter().enumerate() {
         close(law.share[screen].0, share_by_hand, 1e-12);
         let within_error = |found: Vec<f64>, expected: f64| {
@@ -76,17 +76,17 @@ fn a_memoryless_flow_agrees_with_its_stationary_law_within_the_standard_error() 
             assert!((mean - expected).abs() < 4.0 * error, "screen {screen}: {mean} for {expected}, error {error}");
             assert!(error < 0.01 * expected, "the error itself is small: {error} of {expected}");
         };
-        let share = |tally: &Tally| tally.shown[screen] / (DAY * tally.days);
+        let share = |counts: &Counts| counts.shown[screen] / (DAY * counts.days);
         within_error(tallies.iter().map(share).collect(), law.share[screen].0);
-        let entries = |tally: &Tally| tally.per_day(tally.entries[screen]);
+        let entries = |counts: &Counts| counts.per_day(counts.entries[screen]);
         // Key 2 on b leads from b to b: an entry, but no move.
         let again = if screen == 1 { 19.0 * law.share[1].0 } else { 0.0 };
         within_error(tallies.iter().map(entries).collect(), law.entries_per_day[screen] + again);
     }
     // Each entry of c, which is drawn in full, is a full refresh; the rest are partial.
-    let tally = &tallies[0];
+    let counts = &tallies[0];
     let expected = law.entries_per_day[2];
-    close(tally.per_day(because(tally, Reason::Screen)), expected, 0.03);
+    close(counts.per_day(because(counts, Reason::Screen)), expected, 0.03);
 }
 
 #[test]
@@ -117,19 +117,19 @@ const SHOWN: [(&str, &str); 1] = [("a", "content = [ { value = \"n\", left = 16,
 fn every_full_refresh_has_its_reason() {
     // 143 updates in a day after the first picture. At most 11 partials in a row: every twelfth update is full.
     let policy = "[policy]\nmax-partials = 11\nfull-every = \"300 d\"\n";
-    let tally = run(&format!("{COUNTING}{policy}{}days = 1\n", use_of("")), &SHOWN);
-    assert_eq!((tally.full + tally.partial, because(&tally, Reason::FirstPicture)), (144, 1));
-    assert_eq!(because(&tally, Reason::Count), 11);
-    assert_eq!(tally.reasons.iter().sum::<u64>(), tally.full);
+    let counts = run(&format!("{COUNTING}{policy}{}days = 1\n", use_of("")), &SHOWN);
+    assert_eq!((counts.full + counts.partial, because(&counts, Reason::FirstPicture)), (144, 1));
+    assert_eq!(because(&counts, Reason::Count), 11);
+    assert_eq!(counts.reasons.iter().sum::<u64>(), counts.full);
     // Every three hours the last full is too old; at night it is too cold for the short waveform.
     let policy = "[policy]\nmax-partials = 100\nfull-every = \"3 h\"\n";
-    let tally = run(&format!("{COUNTING}{policy}{}days = 1\n", use_of("")), &SHOWN);
-    assert_eq!(because(&tally, Reason::Age), 7);
+    let counts = run(&format!("{COUNTING}{policy}{}days = 1\n", use_of("")), &SHOWN);
+    assert_eq!(because(&counts, Reason::Age), 7);
     let cold = use_of("").replace("low = \"20 °C\"", "low = \"-20 °C\"");
-    let tally = run(&format!("{COUNTING}[policy]\nmax-partials = 200\n{cold}days = 1\n"), &SHOWN);
+    let counts = run(&format!("{COUNTING}[policy]\nmax-partials = 200\n{cold}days = 1\n"), &SHOWN);
     // A cosine between -20 and 20 °C is below 0 °C from 18:00 to 06:00: 36 updates from 00:00 to 05:50, the first picture
     // being one of them, and 35 from 18:10 to 23:50.
-    assert_eq!(because(&tally, Reason::TooCold) + because(&tally, Reason::FirstPicture), 36 + 35);
+    assert_eq!(because(&counts, Reason::TooCold) + because(&counts, Reason::FirstPicture), 36 + 35);
 }
 
 #[test]
@@ -140,32 +140,32 @@ fn a_year_of_temperatures_decides_which_months_are_full() {
         .collect();
     let usage = use_of("").replace("low = \"20 °C\", high = \"20 °C\"", &format!("months = [{}]", months.join(", ")));
     let field = COUNTING.replace("10 min", "6 h");
-    let tally = run(&format!("{field}[policy]\nmax-partials = 2000\nfull-every = \"900 d\"\n{usage}"), &SHOWN);
-    assert_eq!(tally.days, 365.0, "a whole year unless told otherwise");
+    let counts = run(&format!("{field}[policy]\nmax-partials = 2000\nfull-every = \"900 d\"\n{usage}"), &SHOWN);
+    assert_eq!(counts.days, 365.0, "a whole year unless told otherwise");
     // Between middles of months the temperature moves evenly. The day's mean of -17.5 °C comes to 0 °C after 17.5 / 40 of
     // a change-over and leaves it as late before the end of the other: five months and two times 0.4375 months are cold.
-    let cold = because(&tally, Reason::TooCold) as f64 / (tally.full + tally.partial) as f64;
+    let cold = because(&counts, Reason::TooCold) as f64 / (counts.full + counts.partial) as f64;
     assert!((cold - 5.875 / 12.0).abs() < 0.01, "{cold}");
 }
 
 #[test]
 fn each_region_counts_its_partial_refreshes_and_its_longest_run() {
     let policy = "[policy]\nmax-partials = 11\nfull-every = \"300 d\"\n";
-    let tally = run(&format!("{COUNTING}{policy}{}days = 1\n", use_of("")), &SHOWN);
-    let (_, counts) = tally.activity.most(|counts| counts.partial).unwrap();
+    let counts = run(&format!("{COUNTING}{policy}{}days = 1\n", use_of("")), &SHOWN);
+    let (_, region) = counts.activity.most(|region| region.partial).unwrap();
     // The last digit changes nearly everywhere each time.
     assert!(
-        counts.partial <= tally.partial && counts.partial > tally.partial * 8 / 10,
-        "{counts:?} of {}",
-        tally.partial
+        region.partial <= counts.partial && region.partial > counts.partial * 8 / 10,
+        "{region:?} of {}",
+        counts.partial
     );
     assert_eq!(
-        (counts.full, tally.activity.most(|counts| u64::from(counts.longest)).unwrap().1.longest),
-        (tally.full, 11)
+        (region.full, counts.activity.most(|region| u64::from(region.longest)).unwrap().1.longest),
+        (counts.full, 11)
     );
-    assert_eq!(tally.activity.at(15, 7).partial, 0, "nothing changes in the far corner");
-    let windows: u64 = tally.activity.regions().map(|(_, counts)| counts.partial).sum();
-    assert!(windows >= tally.windows, "a window touches at least one region");
+    assert_eq!(counts.activity.at(15, 7).partial, 0, "nothing changes in the far corner");
+    let windows: u64 = counts.activity.regions().map(|(_, region)| region.partial).sum();
+    assert!(windows >= counts.windows, "a window touches at least one region");
 }
 
 #[test]
@@ -215,22 +215,22 @@ fn presses_wait_as_renewal_theory_says() {
     let field = "[fields.n]\nrange = [0, 999_999]\n";
     let screen =
         [("a", "keys.1.change = { field = \"n\", by = 1 }\ncontent = [ { value = \"n\", left = 16, top = 16 } ]")];
-    let tally = run(&format!("{field}[policy]\nmax-partials = 1_000_000\nfull-every = \"300 d\"\n{usage}"), &screen);
+    let counts = run(&format!("{field}[policy]\nmax-partials = 1_000_000\nfull-every = \"300 d\"\n{usage}"), &screen);
     let rate = PER_DAY / DAY.0;
     // From the press to the picture where the panel is free; busy a pump down of 20 ms longer.
-    let visible = tally.latency(0.0).unwrap().0;
+    let visible = counts.latency(0.0).unwrap().0;
     let busy = visible + 0.020;
     let run_of_services = busy * (rate * busy).exp();
     let share = run_of_services / (run_of_services + 1.0 / rate);
     assert!(share > 0.35 && share < 0.6, "a share that tells: {share}");
-    let waited: Vec<f64> = tally.answers.iter().map(|answer| answer.latency.0 - visible).collect();
+    let waited: Vec<f64> = counts.answers.iter().map(|answer| answer.latency.0 - visible).collect();
     let mean = waited.iter().sum::<f64>() / waited.len() as f64;
     // Widths of the number differ by a byte or two now and then, and with them the time of its transfer.
     close(mean, share * busy / 2.0, 0.02);
     let waiting = waited.iter().filter(|time| **time > 0.003).count() as f64 / waited.len() as f64;
     close(waiting, share, 0.02);
     // Each service is one refresh: of the time it takes, the panel is busy for that share.
-    close((tally.full + tally.partial) as f64 * busy / (DAY.0 * tally.days), share, 0.02);
+    close((counts.full + counts.partial) as f64 * busy / (DAY.0 * counts.days), share, 0.02);
 }
 
 #[test]
@@ -239,9 +239,9 @@ fn a_charge_every_other_day_holds_what_was_taken() {
     let charger = "[board.loads.lamp]\ncurrent = \"1 mA\"\n[board.charger]\ncurrent = \"50 mA\"\ntermination-current = \"5 mA\"\ntemperature = \"20 °C\"\n";
     let charging = "[usage.charging]\nevery = \"2 d\"\nat = \"12:00\"\nfor = \"6 h\"\n";
     let of = |charger: &str, charging: &str| {
-        let tally =
+        let counts =
             run(&format!("{charger}{}days = 20\n{charging}", use_of("")), &[("a", "content = [ { text = \"A\" } ]")]);
-        tally.charges.expect("there is a charger")
+        counts.charges.expect("there is a charger")
     };
     let charges = of(charger, charging);
     assert_eq!((charges.count, charges.refused, charges.empty), (10, 0, None));
@@ -257,15 +257,15 @@ fn a_charge_every_other_day_holds_what_was_taken() {
 #[test]
 fn the_counts_are_in_the_json_with_the_law() {
     let device = device(&memoryless(3), &MEMORYLESS);
-    let tally = simulate(&device, &device.inputs.typical());
-    let json = serde_json::Value::Object(usage::json(&device, &tally));
+    let counts = simulate(&device, &device.inputs.typical());
+    let json = serde_json::Value::Object(usage::json(&device, &counts));
     assert!(json["full_because"]["full_on_entry"].as_f64().unwrap() > 7.0);
     assert!(json["screens"][2]["stationary_fraction"].as_f64().unwrap() > 0.25);
     assert!(json["keys"][1]["latency_s"]["p95"].as_f64().unwrap() > 0.5);
     assert!(json["regions"]["max_partials_between_full"].as_u64().unwrap() >= 1);
     assert!(json["rated_refreshes_last_days"].as_f64().unwrap() > 3600.0);
     assert!(json["flow_memory"].is_null() && json["charges"].is_null());
-    let text = usage::text(&device, &tally);
+    let text = usage::text(&device, &counts);
     // Lines are broken where they would be too long.
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for part in ["full because", "in the long run", "The panel's rated 1,000,000 refreshes last", "p95"] {
@@ -302,6 +302,6 @@ fn temperatures_and_charges_that_cannot_be_are_refused_with_a_remedy() {
 #[test]
 fn the_demos_week_is_drawn_as_it_was() {
     let loaded = load(Path::new("screens-demo"), &[]).unwrap_or_else(|_| panic!("the demo loads"));
-    let tally = simulate(&loaded.device, &loaded.device.inputs.typical());
-    assert_eq!((tally.full, tally.partial, tally.journeys.iter().map(|one| one.made).sum::<u64>()), (355, 509, 113));
+    let counts = simulate(&loaded.device, &loaded.device.inputs.typical());
+    assert_eq!((counts.full, counts.partial, counts.journeys.iter().map(|one| one.made).sum::<u64>()), (355, 509, 113));
 }

@@ -23,9 +23,9 @@ fn device(rail: &str, window: &str, battery: &str, more: &str) -> Result<Device,
 }
 
 fn days(device: &Device) -> (f64, Ending) {
-    let point = device.inputs.typical();
-    let tally = simulate(device, &point);
-    let life = life(device, &point, &tally, Habits::USUAL).expect("a life");
+    let parameters = device.inputs.typical();
+    let counts = simulate(device, &parameters);
+    let life = life(device, &parameters, &counts, Habits::USUAL).expect("a life");
     (life.time / DAY, life.ending)
 }
 
@@ -55,11 +55,11 @@ fn a_rail_that_follows_lets_a_coin_cell_work_on() {
     let window = "{ min = \"2.3 V\", max = \"3.6 V\" }";
     let stops = device(ldo, window, COIN, "").expect("a device");
     let follows = device(&format!("{ldo}out-of-range = \"follow\"\n"), window, COIN, "").expect("a device");
-    let point = stops.inputs.typical();
-    assert!((least_input(&stops, &point).0 - 2.9).abs() < 1e-12);
-    assert!((least_input(&follows, &point).0 - 2.4).abs() < 1e-12);
-    assert_eq!(needed(&stops, &point).by, None);
-    let by = needed(&follows, &point).by.expect("the panel");
+    let parameters = stops.inputs.typical();
+    assert!((least_input(&stops, &parameters).0 - 2.9).abs() < 1e-12);
+    assert!((least_input(&follows, &parameters).0 - 2.4).abs() < 1e-12);
+    assert_eq!(needed(&stops, &parameters).by, None);
+    let by = needed(&follows, &parameters).by.expect("the panel");
     assert_eq!((by.0.as_str(), by.2), ("the panel", Volts(2.3)));
     let ((short, ending), (long, _)) = (days(&stops), days(&follows));
     assert_eq!(ending, Ending::Voltage);
@@ -77,7 +77,7 @@ fn a_rail_that_follows_lets_a_coin_cell_work_on() {
     assert_eq!(needed(&optional, &point_of(&optional)).by.expect("the panel").0, "the panel");
 }
 
-fn point_of(device: &Device) -> inkjoule::parameters::Point {
+fn point_of(device: &Device) -> inkjoule::parameters::ParameterSample {
     device.inputs.typical()
 }
 

@@ -3,7 +3,7 @@
 use crate::plain::device_on;
 use inkjoule::cell::Cell;
 use inkjoule::cell::chemistry::{Chemistry, Kind};
-use inkjoule::cell::peak::{Pull, Terminal, terminal};
+use inkjoule::cell::peak::{LoadCurrent, Terminal, terminal};
 use inkjoule::hardware::profiles::PROFILES;
 use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, Quantity, Ratio, Seconds, Volts, Watts, YEAR};
 
@@ -13,8 +13,9 @@ use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, Quantity, Ratio, Seconds, V
 fn a_cell_gives_at_most_the_power_of_jacobis_theorem() {
     for (volts, ohms) in [(3.0, 12.0), (4.2, 0.25), (1.5, 0.4), (2.7, 60.0)] {
         let most = volts * volts / (4.0 * ohms);
-        let at =
-            |share: f64| terminal(Volts(volts), Ohms(ohms), Pull { current: Amps(0.0), power: Watts(most * share) });
+        let at = |share: f64| {
+            terminal(Volts(volts), Ohms(ohms), LoadCurrent { current: Amps(0.0), power: Watts(most * share) })
+        };
         assert_eq!(at(1.000_001), Terminal::Collapses, "{volts} V, {ohms} ohm");
         let Terminal::Holds(found) = at(0.999_999_999) else { panic!("{volts} V, {ohms} ohm hold") };
         assert!((found.0 / (volts / 2.0) - 1.0).abs() < 1e-4, "{found} for half of {volts}");
@@ -24,9 +25,11 @@ fn a_cell_gives_at_most_the_power_of_jacobis_theorem() {
 /// What a current on the rail of the plain device takes from the battery at a voltage, the regulator's own included.
 fn taken(rail: &str, current: f64, volts: f64) -> f64 {
     let device = device_on(rail, USE, &[("a", "content = [ { text = \"A\" } ]")]);
-    let (point, rail) = (device.inputs.typical(), &device.board.rails[0]);
-    let (own, output) = (rail.own(&point), rail.output().unwrap_or(Volts(volts)));
-    (rail.taken(&point, Pull::current(Amps(current)), Volts(volts), output).at(Volts(volts)) + own.at(Volts(volts))).0
+    let (parameters, rail) = (device.inputs.typical(), &device.board.rails[0]);
+    let (own, output) = (rail.own(&parameters), rail.output().unwrap_or(Volts(volts)));
+    (rail.taken(&parameters, LoadCurrent::current(Amps(current)), Volts(volts), output).at(Volts(volts))
+        + own.at(Volts(volts)))
+    .0
 }
 
 const USE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\
@@ -91,7 +94,7 @@ fn a_hundredth_of_its_capacity_empties_a_cell_in_a_hundred_hours() {
     cell.self_discharge = inkjoule::units::PerSecond(0.0);
     cell.reserve = Ratio(0.0);
     let case = cell.at(Celsius(25.0)).expect("within its tables");
-    let load = Load::always(Pull::current(Amps(0.005))).expect("a load");
+    let load = Load::always(LoadCurrent::current(Amps(0.005))).expect("a load");
     let life = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&load).expect("a life");
     assert!((life.time / Seconds(360_000.0) - 1.0).abs() < 1e-9, "{}", life.time);
 }

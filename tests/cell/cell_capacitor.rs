@@ -2,7 +2,7 @@
 //! against cases that can be done by hand.
 
 use inkjoule::cell::capacitor::{Buffered, Capacitor, Leg, Train};
-use inkjoule::cell::peak::{Pull, Terminal, terminal};
+use inkjoule::cell::peak::{LoadCurrent, Terminal, terminal};
 use inkjoule::units::{Amps, Farads, Ohms, Seconds, Volts, Watts};
 
 fn rows(kind: &str) -> Vec<Vec<f64>> {
@@ -14,12 +14,12 @@ fn rows(kind: &str) -> Vec<Vec<f64>> {
     rows
 }
 
-fn pull(amps: f64, watts: f64) -> Pull {
-    Pull { current: Amps(amps), power: Watts(watts) }
+fn load_current(amps: f64, watts: f64) -> LoadCurrent {
+    LoadCurrent { current: Amps(amps), power: Watts(watts) }
 }
 
 fn leg(amps: f64, watts: f64, seconds: f64) -> Leg {
-    Leg { pull: pull(amps, watts), time: Seconds(seconds) }
+    Leg { load_current: load_current(amps, watts), time: Seconds(seconds) }
 }
 
 fn capacitor(farads: f64, ohms: f64) -> Capacitor {
@@ -31,7 +31,7 @@ fn dips_and_collapses_agree_with_an_integration_over_time() {
     let mut collapses = 0;
     for row in rows("dip") {
         let legs: Vec<Leg> = row[6..15].chunks(3).map(|part| leg(part[0], part[1], part[2])).collect();
-        let always = pull(row[4], row[5]);
+        let always = load_current(row[4], row[5]);
         let buffered = Buffered { capacitor: capacitor(row[2], row[3]), always, trains: Vec::new(), legs };
         let found = buffered.dip(Volts(row[0]), Ohms(row[1]));
         match found.terminal {
@@ -49,7 +49,7 @@ fn dips_and_collapses_agree_with_an_integration_over_time() {
 #[test]
 fn pulses_that_come_before_the_capacitor_is_full_again_agree_with_an_integration_over_many() {
     for row in rows("train") {
-        let always = pull(row[4], row[5]);
+        let always = load_current(row[4], row[5]);
         let legs = vec![leg(row[6], row[7], row[8])];
         let train = Train { legs: legs.clone(), period: Seconds(row[9]) };
         let buffered = Buffered { capacitor: capacitor(row[2], row[3]), always, trains: vec![train], legs };
@@ -66,7 +66,8 @@ fn pulses_that_come_before_the_capacitor_is_full_again_agree_with_an_integration
 #[test]
 fn a_short_pulse_takes_its_charge_from_the_capacitor() {
     let legs = vec![leg(10e-3, 0.0, 1e-3)];
-    let buffered = Buffered { capacitor: capacitor(1e-3, 0.0), always: Pull::default(), trains: Vec::new(), legs };
+    let buffered =
+        Buffered { capacitor: capacitor(1e-3, 0.0), always: LoadCurrent::default(), trains: Vec::new(), legs };
     let volts = buffered.dip(Volts(3.0), Ohms(1e6)).terminal.volts().unwrap();
     assert!((volts.0 - 2.99).abs() < 1e-7, "{volts}");
 }
@@ -78,10 +79,10 @@ fn a_capacitor_helps_less_the_smaller_it_is_and_the_longer_the_pulse() {
     let dip = |farads: f64, seconds: f64| {
         let legs = vec![leg(2e-3, 40e-3, seconds)];
         let buffered =
-            Buffered { capacitor: capacitor(farads, 0.2), always: pull(1e-5, 1e-5), trains: Vec::new(), legs };
+            Buffered { capacitor: capacitor(farads, 0.2), always: load_current(1e-5, 1e-5), trains: Vec::new(), legs };
         buffered.dip(ocv, ohms).terminal.volts().unwrap().0
     };
-    let alone = terminal(ocv, ohms, pull(2e-3, 40e-3)).volts().unwrap().0;
+    let alone = terminal(ocv, ohms, load_current(2e-3, 40e-3)).volts().unwrap().0;
     assert!((dip(1e-9, 1.0) - alone).abs() < 1e-9 && (dip(1e-3, 10.0) - alone).abs() < 1e-9);
     let falling: Vec<f64> = [1e-3, 3e-3, 1e-2, 0.1, 1.0].map(|seconds| dip(1e-3, seconds)).to_vec();
     assert!(falling.windows(2).all(|pair| pair[0] > pair[1]) && falling[0] > 2.9, "{falling:?}");

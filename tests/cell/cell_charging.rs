@@ -3,7 +3,7 @@
 use inkjoule::cell::charging::{ChargeFault, ChargeTime, Charger};
 use inkjoule::cell::chemistry::{Chemistry, Kind};
 use inkjoule::cell::curve::Table;
-use inkjoule::cell::peak::Pull;
+use inkjoule::cell::peak::LoadCurrent;
 use inkjoule::cell::surface::Surface;
 use inkjoule::cell::{Cell, CellFault};
 use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, Ratio, Volts, Watts};
@@ -36,7 +36,7 @@ fn close(got: f64, expected: f64) {
 #[test]
 fn a_straight_cell_charges_like_a_capacitor() {
     let (ohms, load) = (0.5, 0.004);
-    let time = straight(ohms).charge_time(ROOM, Ratio(0.0), CHARGER, Pull::current(Amps(load))).unwrap();
+    let time = straight(ohms).charge_time(ROOM, Ratio(0.0), CHARGER, LoadCurrent::current(Amps(load))).unwrap();
     let into = 0.2 - load;
     let slope = 1.2 / 1440.0;
     let turn = (1.2 - into * ohms) / slope;
@@ -50,7 +50,7 @@ fn a_straight_cell_charges_like_a_capacitor() {
 
 #[test]
 fn no_resistance_means_no_second_part() {
-    let time = straight(0.0).charge_time(ROOM, Ratio(0.25), CHARGER, Pull::default()).unwrap();
+    let time = straight(0.0).charge_time(ROOM, Ratio(0.25), CHARGER, LoadCurrent::default()).unwrap();
     close(time.constant_current.0, 0.75 * 1440.0 / 0.2);
     assert_eq!(time.constant_voltage.0, 0.0);
     close(time.to.0, 1.0);
@@ -61,14 +61,14 @@ fn a_lower_float_voltage_ends_near_the_share_that_it_stores() {
     for (volts, stored) in [(4.0, 0.725), (4.1, 0.875)] {
         let cell = Cell { float_voltage: Some(Volts(volts)), ..built_in(Kind::LithiumIon, 0.2) };
         let slow = Charger { current: Amps(0.2), termination: Amps(0.001) };
-        let time = cell.charge_time(ROOM, Ratio(0.1), slow, Pull::default()).unwrap();
+        let time = cell.charge_time(ROOM, Ratio(0.1), slow, LoadCurrent::default()).unwrap();
         assert!((time.to.0 - stored).abs() < 1e-3, "{volts} V: {}", time.to.0);
     }
 }
 
 #[test]
 fn a_full_cell_needs_no_time() {
-    let time = built_in(Kind::LithiumIon, 0.2).charge_time(ROOM, Ratio(1.0), CHARGER, Pull::default()).unwrap();
+    let time = built_in(Kind::LithiumIon, 0.2).charge_time(ROOM, Ratio(1.0), CHARGER, LoadCurrent::default()).unwrap();
     assert_eq!((time.total().0, time.charge.0), (0.0, 0.0));
 }
 
@@ -76,7 +76,8 @@ fn a_full_cell_needs_no_time() {
 fn two_cells_take_as_long_as_one() {
     let one = built_in(Kind::LithiumIronPhosphate, 0.3);
     let two = Cell { series: 2, ..one.clone() };
-    let time = |cell: &Cell, watts| cell.charge_time(ROOM, Ratio(0.0), CHARGER, Pull::power(Watts(watts))).unwrap();
+    let time =
+        |cell: &Cell, watts| cell.charge_time(ROOM, Ratio(0.0), CHARGER, LoadCurrent::power(Watts(watts))).unwrap();
     close(time(&two, 0.04).total().0, time(&one, 0.02).total().0);
 }
 
@@ -87,26 +88,29 @@ fn what_must_not_or_cannot_be_charged_is_refused() {
         cell.charge_time(Celsius(degrees), Ratio(0.1), charger, load).unwrap_err()
     };
     for kind in [Kind::LithiumManganeseDioxide, Kind::Alkaline] {
-        let refused = fault(&built_in(kind, 0.2), 25.0, CHARGER, Pull::default());
+        let refused = fault(&built_in(kind, 0.2), 25.0, CHARGER, LoadCurrent::default());
         assert_eq!(refused, ChargeFault::Primary);
         assert!(refused.to_string().contains("never charge it"));
     }
     for degrees in [-0.1, 45.1, f64::NAN] {
-        assert!(matches!(fault(&cell, degrees, CHARGER, Pull::default()), ChargeFault::Temperature { .. }));
+        assert!(matches!(fault(&cell, degrees, CHARGER, LoadCurrent::default()), ChargeFault::Temperature { .. }));
     }
-    let thirsty = fault(&cell, 25.0, CHARGER, Pull::current(Amps(0.02)));
+    let thirsty = fault(&cell, 25.0, CHARGER, LoadCurrent::current(Amps(0.02)));
     assert_eq!(thirsty, ChargeFault::TerminationUnreachable { load: Amps(0.02), termination: Amps(0.02) });
     // 80 mW at 4.2 V is below a termination of 20 mA, but at 3 V and 26 mA above a charger of 22 mA.
     let weak = Charger { current: Amps(0.022), termination: Amps(0.02) };
-    assert!(matches!(fault(&cell, 25.0, weak, Pull::power(Watts(0.08))), ChargeFault::LoadExceedsCharger { .. }));
+    assert!(matches!(
+        fault(&cell, 25.0, weak, LoadCurrent::power(Watts(0.08))),
+        ChargeFault::LoadExceedsCharger { .. }
+    ));
     let backward = Charger { current: Amps(0.01), termination: Amps(0.02) };
-    assert!(matches!(fault(&cell, 25.0, backward, Pull::default()), ChargeFault::Value { .. }));
+    assert!(matches!(fault(&cell, 25.0, backward, LoadCurrent::default()), ChargeFault::Value { .. }));
     let high = Cell { float_voltage: Some(Volts(4.3)), ..cell.clone() };
-    assert!(matches!(fault(&high, 25.0, CHARGER, Pull::default()), ChargeFault::Cell(CellFault::Float { .. })));
+    assert!(matches!(fault(&high, 25.0, CHARGER, LoadCurrent::default()), ChargeFault::Cell(CellFault::Float { .. })));
     let mut low_table = Chemistry::clone(&cell.chemistry);
     low_table.ocv = Table::new([(Ratio(0.0), Volts(3.0)), (Ratio(1.0), Volts(4.0))]).unwrap();
     let low_table = Cell { chemistry: Arc::new(low_table), ..cell };
-    assert!(matches!(fault(&low_table, 25.0, CHARGER, Pull::default()), ChargeFault::FloatAboveFull { .. }));
+    assert!(matches!(fault(&low_table, 25.0, CHARGER, LoadCurrent::default()), ChargeFault::FloatAboveFull { .. }));
 }
 
 proptest! {
@@ -119,7 +123,7 @@ proptest! {
         let ten = |power: i32| 10f64.powi(power);
         let cell = Cell { capacity: Coulombs(ten(capacity)), ..built_in(Kind::LithiumIon, ten(ohms)) };
         let charger = Charger { current: Amps(ten(current)), termination: Amps(ten(current + termination)) };
-        if let Ok(time) = cell.charge_time(ROOM, Ratio(from), charger, Pull::power(Watts(ten(watts)))) {
+        if let Ok(time) = cell.charge_time(ROOM, Ratio(from), charger, LoadCurrent::power(Watts(ten(watts)))) {
             prop_assert!(time.total().0 >= 0.0 && time.charge.0 >= 0.0 && time.to.0 <= 1.0 + 1e-12, "{time:?}");
         }
     }
@@ -129,7 +133,7 @@ proptest! {
                                          milliwatts in 0.0..30.0f64, more in 0.0..30.0f64) {
         let cell = built_in(Kind::LithiumIon, ohms);
         let time = |milliwatts: f64| -> ChargeTime {
-            cell.charge_time(Celsius(degrees), Ratio(from), CHARGER, Pull::power(Watts(milliwatts * 1e-3))).unwrap()
+            cell.charge_time(Celsius(degrees), Ratio(from), CHARGER, LoadCurrent::power(Watts(milliwatts * 1e-3))).unwrap()
         };
         let (light, heavy) = (time(milliwatts), time(milliwatts + more));
         prop_assert!(light.total().0 >= 0.0 && light.charge.0 >= 0.0 && light.turn.0 <= light.to.0);

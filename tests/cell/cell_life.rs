@@ -3,7 +3,7 @@
 use inkjoule::cell::chemistry::{Chemistry, Kind};
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy, Life, LifeFault};
 use inkjoule::cell::load::{Load, Part};
-use inkjoule::cell::peak::Pull;
+use inkjoule::cell::peak::LoadCurrent;
 use inkjoule::cell::{Case, Cell, CellFault};
 use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Quantity, Ratio, Seconds, Volts, Watts, YEAR};
 use proptest::prelude::*;
@@ -20,7 +20,7 @@ fn lasts(case: &Case, load: &Load) -> Life {
 }
 
 fn constant(amps: f64) -> Load {
-    Load::always(Pull::current(Amps(amps))).unwrap()
+    Load::always(LoadCurrent::current(Amps(amps))).unwrap()
 }
 
 fn close(got: f64, expected: f64, relative: f64) {
@@ -56,7 +56,7 @@ fn constant_power_lasts_as_long_as_its_energy() {
         let cell = Cell { resistance: Ohms(0.0), self_discharge: PerSecond(0.0), ..cell(kind, 100.0) };
         let rows: Vec<_> = cell.chemistry.ocv.rows().collect();
         let energy: f64 = rows.windows(2).map(|w| 360.0 * (w[1].0.0 - w[0].0.0) * 0.5 * (w[0].1.0 + w[1].1.0)).sum();
-        let life = lasts(&cell.at(ROOM).unwrap(), &Load::always(Pull::power(Watts(1e-3))).unwrap());
+        let life = lasts(&cell.at(ROOM).unwrap(), &Load::always(LoadCurrent::power(Watts(1e-3))).unwrap());
         close(life.time.0, energy / 1e-3, 1e-10);
         close(life.energy.0, energy, 1e-10);
     }
@@ -66,8 +66,8 @@ fn constant_power_lasts_as_long_as_its_energy() {
 fn a_pulse_costs_what_it_draws_at_its_own_voltage() {
     // 225 mAh coin cell, 100 mW for a thousandth of the time: the mean power would meet a voltage that does not sag.
     let case = Cell { self_discharge: PerSecond(0.0), ..cell(Kind::LithiumManganeseDioxide, 225.0) }.at(ROOM).unwrap();
-    let pulsed = Load::of([Part { share: Ratio(1e-3), pull: Pull::power(Watts(0.03)) }]).unwrap();
-    let mean = Load::always(Pull::power(Watts(3e-5))).unwrap();
+    let pulsed = Load::of([Part { share: Ratio(1e-3), load_current: LoadCurrent::power(Watts(0.03)) }]).unwrap();
+    let mean = Load::always(LoadCurrent::power(Watts(3e-5))).unwrap();
     let (pulsed, mean) = (lasts(&case, &pulsed), lasts(&case, &mean));
     assert!(pulsed.time.0 < 0.98 * mean.time.0, "{} against {}", pulsed.time, mean.time);
 }
@@ -76,7 +76,7 @@ fn a_pulse_costs_what_it_draws_at_its_own_voltage() {
 fn a_closure_of_the_voltage_agrees_with_the_same_load() {
     let case = cell(Kind::LithiumIon, 850.0).at(Celsius(-5.0)).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
-    let load = Load::always(Pull { current: Amps(1e-3), power: Watts(0.2) }).unwrap();
+    let load = Load::always(LoadCurrent { current: Amps(1e-3), power: Watts(0.2) }).unwrap();
     let by_load = discharge.run(&load).unwrap();
     let by_closure = discharge.run(&|v: Volts| Some(Amps(1e-3 + 0.2 / v.0))).unwrap();
     close(by_closure.time.0, by_load.time.0, 1e-8);
@@ -88,7 +88,7 @@ fn a_closure_of_the_voltage_agrees_with_the_same_load() {
     let discharge = Discharge { case: &weak, cut_offs: &[], age_limit: None };
     let collapsed = discharge.run(&|v: Volts| Some(Amps(0.1 / v.0))).unwrap();
     assert_eq!(collapsed.ended_by, EndedBy::LoadCollapse);
-    let by_load = discharge.run(&Load::always(Pull::power(Watts(0.1))).unwrap()).unwrap();
+    let by_load = discharge.run(&Load::always(LoadCurrent::power(Watts(0.1))).unwrap()).unwrap();
     // Substitution closes in slowly near the collapse and gives up a little before it.
     close(collapsed.time.0, by_load.time.0, 1e-2);
     assert!(collapsed.time <= by_load.time);
@@ -97,7 +97,7 @@ fn a_closure_of_the_voltage_agrees_with_the_same_load() {
 #[test]
 fn the_first_cut_off_on_the_way_down_ends_it() {
     let case = cell(Kind::LithiumManganeseDioxide, 225.0).at(ROOM).unwrap();
-    let peak = |watts, volts| CutOff { peak: Pull::power(Watts(watts)).into(), minimum: Volts(volts) };
+    let peak = |watts, volts| CutOff { peak: LoadCurrent::power(Watts(watts)).into(), minimum: Volts(volts) };
     let load = constant(5e-6);
     let ended = |cut_offs: &[CutOff]| Discharge { case: &case, cut_offs, age_limit: None }.run(&load).unwrap();
     let gentle = ended(&[peak(0.001, 2.0)]);
@@ -108,13 +108,13 @@ fn the_first_cut_off_on_the_way_down_ends_it() {
     assert!(harsh.time < gentle.time && harsh.left.0 > gentle.left.0);
     // At the stop the terminals are just at the minimum.
     let soc = case.state_of_charge(harsh.left);
-    let at = inkjoule::cell::peak::terminal(case.ocv(soc), case.resistance(soc), Pull::power(Watts(0.04)));
+    let at = inkjoule::cell::peak::terminal(case.ocv(soc), case.resistance(soc), LoadCurrent::power(Watts(0.04)));
     close(at.volts().unwrap().0, 2.3, 1e-9);
     // A peak that a fresh cell cannot carry ends it at once.
     let never = ended(&[peak(1.0, 2.0)]);
     assert_eq!((never.time, never.left), (Seconds(0.0), case.start()));
     // A mean load that collapses does so without any cut-off.
-    let life = lasts(&case, &Load::always(Pull::power(Watts(0.08))).unwrap());
+    let life = lasts(&case, &Load::always(LoadCurrent::power(Watts(0.08))).unwrap());
     assert_eq!(life.ended_by, EndedBy::LoadCollapse);
 }
 
@@ -135,7 +135,7 @@ fn a_limit_of_age_ends_it_on_the_second() {
     let drawn = limited(&constant(amps));
     close(drawn.left.0, (3060.0 + amps / k) * decayed - amps / k, 1e-11);
     // With constant power the sums must still balance at the limit.
-    let power = limited(&Load::always(Pull::power(Watts(1e-4))).unwrap());
+    let power = limited(&Load::always(LoadCurrent::power(Watts(1e-4))).unwrap());
     close((power.charge_drawn + power.self_discharged + power.left).0, 3060.0, 1e-9);
     assert_eq!(power.time, Seconds(0.5 * YEAR));
 }
@@ -146,8 +146,8 @@ fn what_cannot_end_or_be_is_refused() {
     let case = ideal.at(ROOM).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
     assert_eq!(discharge.run(&constant(0.0)), Err(LifeFault::NeverEnds));
-    assert_eq!(Load::always(Pull::current(Amps(-1e-6))), Err(LifeFault::Load));
-    assert_eq!(Load::always(Pull::power(Watts(f64::NAN))), Err(LifeFault::Load));
+    assert_eq!(Load::always(LoadCurrent::current(Amps(-1e-6))), Err(LifeFault::Load));
+    assert_eq!(Load::always(LoadCurrent::power(Watts(f64::NAN))), Err(LifeFault::Load));
     let odd = Discharge { age_limit: Some(Seconds(-1.0)), ..discharge };
     assert_eq!(odd.run(&constant(1e-6)), Err(LifeFault::AgeLimit));
     assert!(matches!(ideal.at(Celsius(-21.0)), Err(CellFault::Temperature { .. })));
@@ -209,7 +209,7 @@ fn float_voltages_store_what_bu_808_says() {
 fn heavier_pulses_cost_a_coin_cell_about_what_was_measured() {
     let case = cell(Kind::LithiumManganeseDioxide, 225.0).at(ROOM).unwrap();
     let drawn = |amps: f64| {
-        let cut_offs = [CutOff { peak: Pull::current(Amps(amps)).into(), minimum: Volts(2.0) }];
+        let cut_offs = [CutOff { peak: LoadCurrent::current(Amps(amps)).into(), minimum: Volts(2.0) }];
         Discharge { case: &case, cut_offs: &cut_offs, age_limit: None }.run(&constant(1e-4)).unwrap().charge_drawn
     };
     let cost = 1.0 - drawn(0.030) / drawn(0.015);
@@ -223,15 +223,15 @@ fn cells_in_series_add_their_voltages() {
     let (a, b) = (one.at(ROOM).unwrap(), two.at(ROOM).unwrap());
     close(b.ocv(Ratio(0.33)).0, 2.0 * a.ocv(Ratio(0.33)).0, 1e-12);
     close(b.resistance(Ratio(0.33)).0, 2.0 * a.resistance(Ratio(0.33)).0, 1e-12);
-    let load = |watts| Load::always(Pull::power(Watts(watts))).unwrap();
+    let load = |watts| Load::always(LoadCurrent::power(Watts(watts))).unwrap();
     close(lasts(&b, &load(0.2)).time.0, lasts(&a, &load(0.1)).time.0, 1e-9);
 }
 
 #[test]
 fn the_plotted_curve_ends_where_the_life_ends() {
     let case = cell(Kind::LithiumIon, 850.0).at(ROOM).unwrap();
-    let cut_offs = [CutOff { peak: Pull::power(Watts(0.5)).into(), minimum: Volts(3.4) }];
-    let load = Load::always(Pull { current: Amps(1e-5), power: Watts(2e-4) }).unwrap();
+    let cut_offs = [CutOff { peak: LoadCurrent::power(Watts(0.5)).into(), minimum: Volts(3.4) }];
+    let load = Load::always(LoadCurrent { current: Amps(1e-5), power: Watts(2e-4) }).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &cut_offs, age_limit: None };
     let (life, points) = discharge.curve(&load, 40).unwrap();
     assert_eq!(points.len(), 41);
@@ -256,8 +256,8 @@ prop_compose! {
 prop_compose! {
     fn any_load()(steady in 1e-7..1e-3f64, share in 0.0..0.1f64, amps in 0.0..0.02f64, watts in 0.0..0.2f64) -> Vec<Part> {
         vec![
-            Part { share: Ratio(1.0), pull: Pull::current(Amps(steady)) },
-            Part { share: Ratio(share), pull: Pull { current: Amps(amps), power: Watts(watts) } },
+            Part { share: Ratio(1.0), load_current: LoadCurrent::current(Amps(steady)) },
+            Part { share: Ratio(share), load_current: LoadCurrent { current: Amps(amps), power: Watts(watts) } },
         ]
     }
 }
@@ -268,7 +268,7 @@ proptest! {
     #[test]
     fn charge_is_conserved_and_energy_never_negative(case in any_case(), parts in any_load(), v_min in 0.5..3.5f64,
                                                      years in 0.01..20.0f64) {
-        let peak = CutOff { peak: Pull::power(Watts(0.05)).into(), minimum: Volts(v_min) };
+        let peak = CutOff { peak: LoadCurrent::power(Watts(0.05)).into(), minimum: Volts(v_min) };
         let discharge = Discharge { case: &case, cut_offs: &[peak], age_limit: Some(Seconds(years * YEAR)) };
         let life = discharge.run(&Load::of(parts).unwrap()).unwrap();
         let usable = case.factors().usable().0;
@@ -291,7 +291,7 @@ proptest! {
             age: Seconds(ten(age)), reserve: Ratio(reserve), ..cell(Kind::LithiumIon, 1.0)
         };
         if let Ok(case) = odd.at(ROOM) {
-            let load = Load::always(Pull { current: Amps(ten(amps)), power: Watts(ten(watts)) }).unwrap();
+            let load = Load::always(LoadCurrent { current: Amps(ten(amps)), power: Watts(ten(watts)) }).unwrap();
             let discharge = Discharge { case: &case, cut_offs: &[], age_limit: limited.then_some(Seconds(1e9)) };
             if let Ok(life) = discharge.run(&load) {
                 let sum = (life.charge_drawn + life.self_discharged + life.left) / case.factors().usable();
@@ -307,7 +307,7 @@ proptest! {
         let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
         let less = discharge.run(&Load::of(parts.clone()).unwrap()).unwrap();
         let heavier = parts.into_iter().map(|part| Part {
-            pull: Pull { current: part.pull.current * more, power: part.pull.power * more }, ..part
+            load_current: LoadCurrent { current: part.load_current.current * more, power: part.load_current.power * more }, ..part
         });
         let life = discharge.run(&Load::of(heavier).unwrap()).unwrap();
         prop_assert!(life.time.0 <= less.time.0 * (1.0 + 1e-7), "{} against {}", life.time, less.time);

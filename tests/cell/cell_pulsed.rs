@@ -4,7 +4,7 @@ use inkjoule::cell::Cell;
 use inkjoule::cell::chemistry::{Chemistry, Kind};
 use inkjoule::cell::life::Discharge;
 use inkjoule::cell::load::Load;
-use inkjoule::cell::peak::Pull;
+use inkjoule::cell::peak::LoadCurrent;
 use inkjoule::cell::pulsed::{Demand, Groups, Pulse, Pulsed, Spread};
 use inkjoule::units::{Celsius, Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts, Watts};
 
@@ -22,8 +22,9 @@ fn coin() -> Cell {
 }
 
 fn pulsed() -> Pulsed {
-    let during = Demand::Pull(Pull::power(Watts(BASE + PULSE)));
-    Pulsed::new(Demand::Pull(Pull::power(Watts(BASE))), vec![(Ratio(SHARE), during)], Spread::default()).unwrap()
+    let during = Demand::LoadCurrent(LoadCurrent::power(Watts(BASE + PULSE)));
+    Pulsed::new(Demand::LoadCurrent(LoadCurrent::power(Watts(BASE))), vec![(Ratio(SHARE), during)], Spread::default())
+        .unwrap()
 }
 
 #[test]
@@ -42,7 +43,7 @@ fn a_life_agrees_with_small_steps_and_is_shorter_than_that_of_the_mean() {
             time += step.0 / ((1.0 - SHARE) * current(BASE) + SHARE * current(BASE + PULSE));
         }
         assert!((found / time - 1.0).abs() < 1e-6, "{celsius}: {found} for {time}");
-        let mean = Load::always(Pull::power(Watts(BASE + SHARE * PULSE))).unwrap();
+        let mean = Load::always(LoadCurrent::power(Watts(BASE + SHARE * PULSE))).unwrap();
         let of_mean = discharge.run(&mean).unwrap().time.0;
         assert!(of_mean > found * (1.0 + least), "{celsius}: the mean gives {}", of_mean / found);
     }
@@ -51,11 +52,11 @@ fn a_life_agrees_with_small_steps_and_is_shorter_than_that_of_the_mean() {
 /// A constant current does not depend on the voltage, so its pulses cost what their mean does.
 #[test]
 fn pulses_of_current_cost_their_mean() {
-    let amps = |amps: f64| Pull::current(inkjoule::units::Amps(amps));
+    let amps = |amps: f64| LoadCurrent::current(inkjoule::units::Amps(amps));
     let case = coin().at(Celsius(20.0)).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
-    let with = vec![(Ratio(SHARE), Demand::Pull(amps(5.01e-3)))];
-    let found = discharge.run(&Pulsed::new(Demand::Pull(amps(1e-5)), with, Spread::default()).unwrap()).unwrap();
+    let with = vec![(Ratio(SHARE), Demand::LoadCurrent(amps(5.01e-3)))];
+    let found = discharge.run(&Pulsed::new(Demand::LoadCurrent(amps(1e-5)), with, Spread::default()).unwrap()).unwrap();
     let mean = discharge.run(&Load::always(amps(6e-5)).unwrap()).unwrap();
     assert!((found.time / mean.time - 1.0).abs() < 1e-9);
 }
@@ -63,30 +64,31 @@ fn pulses_of_current_cost_their_mean() {
 /// Many pulses of any size, each for itself or in groups: what the groups leave out is made up for to first order.
 #[test]
 fn groups_of_pulses_cost_what_each_costs_for_itself() {
-    let pull = |amps: f64, watts: f64| Pull { current: inkjoule::units::Amps(amps), power: Watts(watts) };
-    let (nominal, base) = (Volts(3.0), pull(4e-6, 20e-6));
+    let load_current =
+        |amps: f64, watts: f64| LoadCurrent { current: inkjoule::units::Amps(amps), power: Watts(watts) };
+    let (nominal, base) = (Volts(3.0), load_current(4e-6, 20e-6));
     let pulses: Vec<Pulse> = (0..40_u32)
         .map(|index| {
             let unit = |by: u32| f64::from(index * by % 41) / 41.0;
             let (time, share) = (Seconds(0.01), Ratio(0.01 * unit(7)));
-            Pulse { share, time, pull: pull(4e-3 * unit(11), 16e-3 * unit(17)) }
+            Pulse { share, time, load_current: load_current(4e-3 * unit(11), 16e-3 * unit(17)) }
         })
         .collect();
-    let whole = |pull: Pull| Demand::Pull(base + pull);
-    let each = pulses.iter().map(|pulse| (pulse.share, whole(pulse.pull))).collect();
+    let whole = |load_current: LoadCurrent| Demand::LoadCurrent(base + load_current);
+    let each = pulses.iter().map(|pulse| (pulse.share, whole(pulse.load_current))).collect();
     let groups = Groups::of(&pulses, nominal);
     assert!(groups.count < 12 && groups.count > 1, "{}", groups.count);
     let of = |group: usize| {
         let members = || pulses.iter().zip(&groups.places).filter(move |(_, place)| **place == group);
         let share: f64 = members().map(|(pulse, _)| pulse.share.0).sum();
-        let sum: Pull = members().map(|(pulse, _)| pulse.mean()).sum();
-        (Ratio(share), whole(Pull { current: sum.current / share, power: sum.power / share }))
+        let sum: LoadCurrent = members().map(|(pulse, _)| pulse.mean()).sum();
+        (Ratio(share), whole(LoadCurrent { current: sum.current / share, power: sum.power / share }))
     };
     let together = (0..groups.count).map(of).collect::<Vec<_>>();
     let case = coin().at(Celsius(20.0)).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
     let run = |pulses: Vec<(Ratio, Demand)>, spread: Spread| {
-        discharge.run(&Pulsed::new(Demand::Pull(base), pulses, spread).unwrap()).unwrap()
+        discharge.run(&Pulsed::new(Demand::LoadCurrent(base), pulses, spread).unwrap()).unwrap()
     };
     let each = run(each, Spread::default());
     let mended = run(together.clone(), groups.spread);

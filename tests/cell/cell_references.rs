@@ -10,7 +10,7 @@ use inkjoule::cell::chemistry::{Chemistry, Kind};
 use inkjoule::cell::curve::Table;
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy};
 use inkjoule::cell::load::{Load, Part};
-use inkjoule::cell::peak::{Pull, Terminal, terminal};
+use inkjoule::cell::peak::{LoadCurrent, Terminal, terminal};
 use inkjoule::cell::surface::Surface;
 use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Quantity, Ratio, Volts, Watts, YEAR};
 use std::sync::Arc;
@@ -58,10 +58,10 @@ fn life_agrees_with_an_integration_over_time() {
         let cell = Cell { reserve: Ratio(at(3)), self_discharge, ..cell(at(0), at(1)) };
         let part = |first| Part {
             share: Ratio(at(first)),
-            pull: Pull { current: Amps(at(first + 1)), power: Watts(at(first + 2)) },
+            load_current: LoadCurrent { current: Amps(at(first + 1)), power: Watts(at(first + 2)) },
         };
         let load = Load::of([part(5), part(8)]).unwrap();
-        let peak = Pull { current: Amps(at(11)), power: Watts(at(12)) };
+        let peak = LoadCurrent { current: Amps(at(11)), power: Watts(at(12)) };
         let cut_offs = [CutOff { peak: peak.into(), minimum: Volts(at(13)) }];
         let case = cell.at(Celsius(at(2))).unwrap();
         let life = Discharge { case: &case, cut_offs: &cut_offs, age_limit: None }.run(&load).unwrap();
@@ -85,10 +85,10 @@ fn life_of_an_ageing_cell_agrees_with_an_integration_over_time() {
         let cell = Cell { reserve: Ratio(at(3)), self_discharge, ..cell };
         let part = |first| Part {
             share: Ratio(at(first)),
-            pull: Pull { current: Amps(at(first + 1)), power: Watts(at(first + 2)) },
+            load_current: LoadCurrent { current: Amps(at(first + 1)), power: Watts(at(first + 2)) },
         };
         let load = Load::of([part(7), part(10)]).unwrap();
-        let peak = Pull { current: Amps(at(13)), power: Watts(at(14)) };
+        let peak = LoadCurrent { current: Amps(at(13)), power: Watts(at(14)) };
         let temperature = Celsius(at(2));
         let cut_offs = [CutOff { peak: peak.into(), minimum: Volts(at(15)) }];
         let ageing = Ageing { cell: &cell, temperature, coldest: temperature, cut_offs: &cut_offs, age_limit: None };
@@ -107,7 +107,7 @@ fn charging_agrees_with_an_integration_over_time() {
         let at = |column| number(&row, column);
         let cell = Cell { float_voltage: Some(Volts(at(6))), ..cell(at(0), at(1)) };
         let charger = Charger { current: Amps(at(4)), termination: Amps(at(5)) };
-        let load = Pull { current: Amps(at(7)), power: Watts(at(8)) };
+        let load = LoadCurrent { current: Amps(at(7)), power: Watts(at(8)) };
         let time = cell.charge_time(Celsius(at(2)), Ratio(at(3)), charger, load).unwrap();
         close("constant current", time.constant_current.0, at(9), 1e-7);
         close("constant voltage", time.constant_voltage.0, at(10), 1e-6);
@@ -120,7 +120,7 @@ fn charging_agrees_with_an_integration_over_time() {
 fn peak_voltage_agrees_with_root_finding_on_kirchhoffs_law() {
     for row in rows("peak") {
         let at = |column| number(&row, column);
-        let found = terminal(Volts(at(0)), Ohms(at(1)), Pull { current: Amps(at(2)), power: Watts(at(3)) });
+        let found = terminal(Volts(at(0)), Ohms(at(1)), LoadCurrent { current: Amps(at(2)), power: Watts(at(3)) });
         match (row[4], found) {
             ("collapse", found) => assert_eq!(found, Terminal::Collapses, "{row:?}"),
             (_, Terminal::Holds(volts)) => close("terminal", volts.0, at(4), 1e-10),

@@ -8,7 +8,7 @@ use inkjoule::cell::ageing::Ageing;
 use inkjoule::cell::chemistry::{Chemistry, Kind};
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy};
 use inkjoule::cell::load::Load;
-use inkjoule::cell::peak::{Pull, Span, Wear, corners};
+use inkjoule::cell::peak::{LoadCurrent, Span, Wear, supply_corners};
 use inkjoule::units::{Amps, Celsius, Coulombs, DAY, PerSecond, Ratio, Seconds, Volts, YEAR};
 
 const ROWS: &str = include_str!("../references/lithium_ion.csv");
@@ -66,7 +66,7 @@ fn cold_costs_a_slow_discharge_little() {
 }
 
 fn lived(cell: &Cell, celsius: f64, microamps: f64) -> f64 {
-    let load = Load::always(Pull::current(Amps(microamps * 1e-6))).unwrap();
+    let load = Load::always(LoadCurrent::current(Amps(microamps * 1e-6))).unwrap();
     let at = Celsius(celsius);
     let ageing = Ageing { cell, temperature: at, coldest: at, cut_offs: &[], age_limit: None };
     ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load)).unwrap().time.0
@@ -120,9 +120,9 @@ fn the_film_of_a_rested_cell_stands_in_the_way_of_the_first_load() {
         ..Cell::typical(std::sync::Arc::clone(&chemistry), Coulombs(4320.0))
     };
     let first = |cell: &Cell| {
-        let peak = Pull::current(Amps(0.010)).into();
+        let peak = LoadCurrent::current(Amps(0.010)).into();
         let span = Span { cold: Celsius(25.0), hot: Celsius(25.0), aged: Seconds(YEAR) };
-        let all = corners(cell, span, &[Clone::clone(&peak), peak], Volts(2.0)).unwrap();
+        let all = supply_corners(cell, span, &[Clone::clone(&peak), peak], Volts(2.0)).unwrap();
         all.iter().find(|corner| corner.wear == Wear::New).unwrap().terminal.volts().unwrap().0
     };
     close(first(&rested(0.0)), 3.67 - 0.2, 1e-9);
@@ -131,9 +131,9 @@ fn the_film_of_a_rested_cell_stands_in_the_way_of_the_first_load() {
     // The mean load sees the cell without its film: the charge is not lost, only the hard moment is.
     close(lived(&rested(365.25), 25.0, 10.0), lived(&rested(0.0), 25.0, 10.0), 1e-12);
     let case = rested(365.25).at(Celsius(25.0)).unwrap();
-    let cut_offs = [CutOff { peak: Pull::current(Amps(0.010)).into(), minimum: Volts(3.0) }];
+    let cut_offs = [CutOff { peak: LoadCurrent::current(Amps(0.010)).into(), minimum: Volts(3.0) }];
     let life = Discharge { case: &case, cut_offs: &cut_offs, age_limit: None };
-    let load = Load::always(Pull::current(Amps(1e-5))).unwrap();
+    let load = Load::always(LoadCurrent::current(Amps(1e-5))).unwrap();
     let life = life.run(&load).unwrap();
     assert_eq!((life.time.0, life.ended_by), (0.0, EndedBy::VoltageTooLow { cut_off: 0 }));
 }

@@ -112,9 +112,9 @@ fn a_simulation_stops_at_its_limit_of_refreshes_and_says_so() {
     );
     let files = [file("device.toml", device), file("screens/home.toml", HOME), file("screens/empty.toml", HOME)];
     let Ok(loaded) = load_files(Files::from_memory(files.to_vec())) else { return };
-    let tally = simulate(&loaded.device, &loaded.device.inputs.typical());
-    assert!(tally.full + tally.partial <= limits::UPDATES);
-    assert_eq!(tally.stopped_early, tally.full + tally.partial == limits::UPDATES);
+    let counts = simulate(&loaded.device, &loaded.device.inputs.typical());
+    assert!(counts.full + counts.partial <= limits::UPDATES);
+    assert_eq!(counts.stopped_early, counts.full + counts.partial == limits::UPDATES);
 }
 
 #[test]

@@ -270,8 +270,8 @@ fn closing_a_box_enters_no_screen_so_it_is_answered_by_a_partial_refresh() {
     let found = findings(&Subject::new(&device, vec![0]));
     let slow: Vec<_> = found.iter().filter(|finding| finding.fault.id == Some("slow-key")).collect();
     assert!(slow.is_empty(), "{}", slow[0].fault.message);
-    let point = device.inputs.typical();
-    let [closing] = transitions(&device, &point, device.usage.climate.mean())
+    let parameters = device.inputs.typical();
+    let [closing] = transitions(&device, &parameters, device.usage.climate.mean())
         .into_iter()
         .filter(|way| device.screens[way.from.0].id == "x")
         .collect::<Vec<_>>()

@@ -7,8 +7,8 @@ use inkjoule::device::Device;
 use inkjoule::machine::canvas::drawn;
 use inkjoule::machine::{Machine, World};
 use inkjoule::screen::values::{FieldId, Values};
+use inkjoule::simulate::counts::Counts;
 use inkjoule::simulate::simulate;
-use inkjoule::simulate::tally::Tally;
 use inkjoule::units::Seconds;
 
 fn usage(more: &str) -> String {
@@ -18,7 +18,7 @@ fn usage(more: &str) -> String {
     )
 }
 
-fn run(more: &str, screens: &[(&str, &str)]) -> Tally {
+fn run(more: &str, screens: &[(&str, &str)]) -> Counts {
     let device = device(more, screens);
     simulate(&device, &device.inputs.typical())
 }
@@ -58,11 +58,11 @@ fn an_event_that_leads_astray_costs_the_presses_back_and_nothing_else() {
         SCREENS[2],
         ("stray", "keys.2.go = \"a\"\ncontent = [ { text = \"STRAY\" } ]"),
     ];
-    let tally = run(&format!("{event}{}", usage(journey)), &stray);
-    let all = tally.journeys[0];
-    assert!(tally.entries[3] > 5, "{:?}", tally.entries);
-    assert_eq!((all.derailed(), tally.idle_presses), (0, 0), "{all:?}");
-    assert!(all.made > 50 && tally.entries[2] == all.made, "every journey reaches c: {all:?} {:?}", tally.entries);
+    let counts = run(&format!("{event}{}", usage(journey)), &stray);
+    let all = counts.journeys[0];
+    assert!(counts.entries[3] > 5, "{:?}", counts.entries);
+    assert_eq!((all.derailed(), counts.idle_presses), (0, 0), "{all:?}");
+    assert!(all.made > 50 && counts.entries[2] == all.made, "every journey reaches c: {all:?} {:?}", counts.entries);
 }
 
 #[test]
@@ -75,10 +75,10 @@ fn where_nothing_leads_to_its_screen_a_journey_is_not_made_and_counted() {
     ];
     let event = "[events.fault]\nevery = \"3 d\"\n";
     let journey = "[usage.journeys.look]\nat = [\"08:00\"]\nsteps = [ { press = 1, look = \"5 s\" }, { press = 2, look = \"5 s\" } ]\n";
-    let tally = run(&format!("{event}{}", usage(journey)), &trap);
-    let all = tally.journeys[0];
+    let counts = run(&format!("{event}{}", usage(journey)), &trap);
+    let all = counts.journeys[0];
     assert_eq!((all.made, all.unreached, all.stopped), (3, 7, 0));
-    assert_eq!(tally.presses, 6, "nobody presses where nothing leads on");
+    assert_eq!(counts.presses, 6, "nobody presses where nothing leads on");
 }
 
 #[test]
@@ -90,10 +90,10 @@ fn a_timer_that_leads_on_is_waited_for() {
     ];
     let journey =
         "[usage.journeys.look]\nat = [\"08:00\", \"08:00\", \"08:01\"]\nsteps = [ { press = 1, look = \"5 s\" } ]\n";
-    let tally = run(&usage(journey), &timer);
-    assert_eq!((tally.journeys[0].made, tally.entries[1], tally.derailed()), (30, 30, 0));
+    let counts = run(&usage(journey), &timer);
+    assert_eq!((counts.journeys[0].made, counts.entries[1], counts.derailed()), (30, 30, 0));
     // Each waits for the timer of the one before: 30 times two minutes on b.
-    assert!((tally.shown[1] - Seconds(30.0 * 120.0)).0.abs() < 1.0, "{}", tally.shown[1]);
+    assert!((counts.shown[1] - Seconds(30.0 * 120.0)).0.abs() < 1.0, "{}", counts.shown[1]);
 }
 
 #[test]
@@ -109,10 +109,10 @@ fn a_press_that_means_nothing_stops_the_journey() {
         SCREENS[2],
     ];
     let journey = "[usage.journeys.look]\nat = [\"08:00\"]\nsteps = [ { press = 2, look = \"1 s\" }, { press = 2, look = \"1 s\" }, { press = 1, look = \"5 s\" } ]\n";
-    let tally = run(&format!("{field}{}", usage(journey)), &screens);
-    let all = tally.journeys[0];
+    let counts = run(&format!("{field}{}", usage(journey)), &screens);
+    let all = counts.journeys[0];
     assert_eq!((all.made, all.stopped), (1, 9), "{all:?}");
-    assert_eq!((tally.keys[1].idle, tally.keys[0].made), (9, 1), "the press after it is not made");
+    assert_eq!((counts.keys[1].idle, counts.keys[0].made), (9, 1), "the press after it is not made");
 }
 
 /// A press after a timer has led home was refused while the project was loaded, by a second statement of the rules.
@@ -124,8 +124,8 @@ fn a_journey_goes_on_where_a_timer_or_an_event_has_led_meanwhile() {
         ("c", "keys.2.go = \"a\"\ncontent = [ { text = \"CCC\" } ]"),
     ];
     let journey = "[usage.journeys.look]\nat = [\"08:00\"]\nfrom = \"a\"\nsteps = [ { press = 1, look = \"60 s\" }, { press = 2, look = \"5 s\" }, { press = 2, look = \"5 s\" } ]\n";
-    let tally = run(&usage(journey), &timer);
-    assert_eq!((tally.journeys[0].made, tally.derailed()), (10, 0));
+    let counts = run(&usage(journey), &timer);
+    assert_eq!((counts.journeys[0].made, counts.derailed()), (10, 0));
 }
 
 /// A press that waits for the panel belongs to the journey that made it, also where another one begins meanwhile.
@@ -133,8 +133,8 @@ fn a_journey_goes_on_where_a_timer_or_an_event_has_led_meanwhile() {
 fn a_press_that_waited_is_charged_to_its_own_journey() {
     let two = "[usage.journeys.slip]\nat = [\"08:00\"]\nsteps = [ { press = 1, look = \"0.1 s\" }, { press = 1, look = \"0.1 s\" }, { press = 1, look = \"0.1 s\" } ]\n\
                [usage.journeys.good]\nat = [\"08:00\"]\nfrom = \"a\"\nsteps = [ { press = 1, look = \"10 s\" }, { press = 2, look = \"10 s\" } ]\n";
-    let tally = run(&usage(two), &SCREENS);
-    let of = |index: usize| (tally.journeys[index].made, tally.journeys[index].stopped);
+    let counts = run(&usage(two), &SCREENS);
+    let of = |index: usize| (counts.journeys[index].made, counts.journeys[index].stopped);
     assert_eq!((of(0), of(1)), ((10, 0), (0, 10)), "in the order of their names: good, slip");
 }
 
@@ -151,17 +151,17 @@ fn a_way_over_values_leads_to_where_a_journey_begins() {
         ("c", "keys.2.go = \"a\"\ncontent = [ { text = \"CCC\" } ]"),
     ];
     let journey = "[usage.journeys.look]\nat = [\"08:00\"]\nfrom = \"a\"\nsteps = [ { press = 1, look = \"60 s\" } ]\n";
-    let tally = run(&format!("{field}{}", usage(journey)), &screens);
-    assert_eq!((tally.journeys[0].made, tally.derailed()), (10, 0));
+    let counts = run(&format!("{field}{}", usage(journey)), &screens);
+    assert_eq!((counts.journeys[0].made, counts.derailed()), (10, 0));
 }
 
 #[test]
 fn journeys_that_overlap_wait_for_one_another() {
     let two = "[usage.journeys.first]\nat = [\"08:00\"]\nsteps = [ { press = 1, look = \"100 s\" }, { press = 2, look = \"100 s\" } ]\n\
                [usage.journeys.second]\nat = [\"08:01\"]\nsteps = [ { press = 1, look = \"10 s\" }, { press = 2, look = \"10 s\" } ]\n";
-    let tally = run(&usage(two), &SCREENS);
-    assert_eq!((tally.entries[1], tally.entries[2], tally.idle_presses), (20, 0, 0), "each goes to b and back");
-    assert!((tally.shown[1] - Seconds(10.0 * 110.0)).0.abs() < 1.0, "{}", tally.shown[1]);
+    let counts = run(&usage(two), &SCREENS);
+    assert_eq!((counts.entries[1], counts.entries[2], counts.idle_presses), (20, 0, 0), "each goes to b and back");
+    assert!((counts.shown[1] - Seconds(10.0 * 110.0)).0.abs() < 1.0, "{}", counts.shown[1]);
 }
 
 #[test]
@@ -180,10 +180,10 @@ fn a_journey_says_how_often_it_is_made() {
 fn a_load_that_the_charge_switches_off_parts_the_life_as_an_event_does() {
     let charge = "[fields.charge]\nrange = [0, 100]\nsample = 80\nholds = \"charge\"\n";
     let lamp = "[board.loads.lamp]\ncurrent = \"1 mA\"\nwhile = { field = \"charge\", from = 15 }\n";
-    let tally = run(&format!("{charge}{lamp}{}", usage("")), &SCREENS);
+    let counts = run(&format!("{charge}{lamp}{}", usage("")), &SCREENS);
     // Held all ten days above 15 %, not at all below.
-    let [(end, below)] = &tally.below[..] else { panic!("{:?}", tally.below.len()) };
-    assert_eq!((end.0, tally.held[0].0, below.held[0].0), (0.15, 10.0 * 86_400.0, 0.0));
+    let [(end, below)] = &counts.below[..] else { panic!("{:?}", counts.below.len()) };
+    assert_eq!((end.0, counts.held[0].0, below.held[0].0), (0.15, 10.0 * 86_400.0, 0.0));
 }
 
 /// What a single press comes to is what the machine shows after it, events that it makes happen included: the budget once

@@ -52,12 +52,12 @@ fn renaming_and_reordering_everything_changes_no_figure() {
         assert!((a.time.0 / b.time.0 - 1.0).abs() < 1e-9, "{} and {}", a.time, b.time);
     }
     let counts = |budget: &Budget| {
-        let tally = &budget.tally;
-        (tally.full, tally.partial, tally.presses, tally.changed_pixels, tally.windows, tally.derailed())
+        let counts = &budget.counts;
+        (counts.full, counts.partial, counts.presses, counts.changed_pixels, counts.windows, counts.derailed())
     };
     assert_eq!(counts(&one), counts(&other));
     assert!(
-        one.tally.presses > 100 && one.tally.events.iter().all(|count| *count > 30),
+        one.counts.presses > 100 && one.counts.events.iter().all(|count| *count > 30),
         "there is something to compare"
     );
 }

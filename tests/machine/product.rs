@@ -130,7 +130,7 @@ fn nothing_is_said_against_it() {
     let mut said: Vec<String> = loaded.warnings.iter().map(|fault| fault.message.clone()).collect();
     let budget = budget(device);
     // Its journey was once a press too fast for its own message, and nobody said so.
-    assert!(budget.tally.derailed() <= 1, "{}", budget.tally.derailed());
+    assert!(budget.counts.derailed() <= 1, "{}", budget.counts.derailed());
     said.extend(check(device, &budget, vec![0, 1]).into_iter().map(|finding| finding.fault.message));
     assert!(said.is_empty(), "{}", said.join("\n"));
 }
@@ -253,7 +253,7 @@ fn journeys_that_a_message_stops_are_named_though_the_flow_alone_would_let_them_
     let loaded = changed(&["usage.journeys.round.steps.2.look=2 s".to_owned()]);
     let device = &loaded.device;
     let budget = budget(device);
-    assert!(budget.tally.derailed() > 5);
+    assert!(budget.counts.derailed() > 5);
     let found = check(device, &budget, vec![0]);
     let named: Vec<&str> = found
         .iter()

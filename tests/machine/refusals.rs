@@ -25,7 +25,7 @@ fn alternating(days: u32) -> inkjoule::device::Device {
 fn more_refreshes_than_are_simulated_are_refused_by_budget_and_check() {
     let device = alternating(40);
     let found = budget(&device);
-    assert_eq!(found.tally.full + found.tally.partial, limits::UPDATES);
+    assert_eq!(found.counts.full + found.counts.partial, limits::UPDATES);
     let refusal = found.refusal(&device).expect("it must be refused");
     assert!(refusal.message.contains("40 days are too many to simulate"), "{}", refusal.message);
     assert!(refusal.help.as_deref().is_some_and(|help| help.contains("usage.days = 11")), "{:?}", refusal.help);
@@ -37,7 +37,7 @@ fn more_refreshes_than_are_simulated_are_refused_by_budget_and_check() {
 fn what_is_simulated_to_its_end_is_not_refused() {
     let device = alternating(1);
     let found = budget(&device);
-    assert!(found.tally.partial > 80_000 && found.refusal(&device).is_none(), "{}", found.tally.partial);
+    assert!(found.counts.partial > 80_000 && found.refusal(&device).is_none(), "{}", found.counts.partial);
 }
 
 const PLACE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\

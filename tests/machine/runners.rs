@@ -224,8 +224,8 @@ struct Seen {
 
 fn in_simulation(device: &Device, until: Micros) -> Vec<Seen> {
     let mut seen = Vec::new();
-    let point = device.inputs.typical();
-    simulate_watched(device, &point, |machine, update| {
+    let parameters = device.inputs.typical();
+    simulate_watched(device, &parameters, |machine, update| {
         let time = machine.now();
         if time >= micros(BEGIN) && time < until {
             seen.push(Seen { time, cause: update.cause, mode: update.mode, frame: machine.canvas.shown.clone() });

@@ -112,11 +112,11 @@ fn choices_are_taken_as_often_as_their_chances_say() {
         ] },\n\
         { look = \"1 s\" },\n]\n";
     let device = flow(journey);
-    let tally = simulate(&device, &device.inputs.typical());
-    let made = tally.journeys[0].made as f64;
-    assert_eq!(tally.journeys[0].derailed(), 0);
+    let counts = simulate(&device, &device.inputs.typical());
+    let made = counts.journeys[0].made as f64;
+    assert_eq!(counts.journeys[0].derailed(), 0);
     close(made, 2000.0, 0.08);
-    let entries = |name| tally.entries[id(&device, name).0] as f64;
+    let entries = |name| counts.entries[id(&device, name).0] as f64;
     // Binomial: four standard deviations of the share at 2000 draws are 4 sqrt(0.2 0.8 / 2000) = 0.036.
     assert!((entries("c") / made - 0.2).abs() < 0.036, "{}", entries("c") / made);
     assert!((entries("b") / made - 0.9).abs() < 0.027, "{}", entries("b") / made);
@@ -139,8 +139,8 @@ fn a_session_makes_its_journey_one_time_after_the_other() {
     let journey = "[usage.journeys.round]\nat = [\"08:00\"]\nsession = { times = 8, every = \"10 min\" }\n\
                    steps = [ { press = 2, look = \"5 s\" }, { press = 1, look = \"5 s\" } ]\n";
     let device = flow(journey);
-    let tally = simulate(&device, &device.inputs.typical());
-    assert_eq!((tally.journeys[0].made, tally.journeys[0].derailed()), (200 * 8, 0));
+    let counts = simulate(&device, &device.inputs.typical());
+    assert_eq!((counts.journeys[0].made, counts.journeys[0].derailed()), (200 * 8, 0));
 }
 
 #[test]

@@ -63,8 +63,8 @@ impl<'d> Bench<'d> {
 
     /// Looks at a panel that is never busy.
     fn look(&mut self) {
-        let point = self.device.inputs.typical();
-        let mut planner = Planner::new(window_cost(self.device, &point));
+        let parameters = self.device.inputs.typical();
+        let mut planner = Planner::new(window_cost(self.device, &parameters));
         self.machine.look(self.device, Celsius(20.0), &mut planner, &mut self.watch);
     }
 

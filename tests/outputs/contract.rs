@@ -163,7 +163,7 @@ fn devices_that_end_by_their_voltage_are_told_beside_the_verdict() {
     let text = inkjoule::answer::short(of, inkjoule::look::Look { width: 1_000, color: false });
     assert!(text.contains("3 V needed: NOT ENOUGH"), "the typical device holds, the weakest does not: {text}");
     let typical =
-        inkjoule::budget::corners::of(&loaded.device, &loaded.device.inputs.typical()).expect("supply corners");
+        inkjoule::budget::supply_corners::of(&loaded.device, &loaded.device.inputs.typical()).expect("supply corners");
     assert!(typical.worst.terminal.reaches(typical.needed));
     assert!(text.contains(&format!("{short} of 1000 random devices are limited by voltage")), "{text}");
 }

@@ -71,9 +71,9 @@ fn power_and_charge_are_injected_by_keys() {
 fn the_start_up_screen_is_shown_first_and_leads_home() {
     let loaded = loaded();
     let device = &loaded.device;
-    let tally = simulate(device, &device.inputs.typical());
+    let counts = simulate(device, &device.inputs.typical());
     let hello = device.screen("hello").expect("a screen");
-    assert_eq!((tally.shown[hello.0].0, tally.entries[hello.0]), (3.0, 0));
+    assert_eq!((counts.shown[hello.0].0, counts.entries[hello.0]), (3.0, 0));
     let session = Session::new(loaded, Begin::Blank(Seconds(0.0)));
     assert_eq!(session.screen(), hello);
 }

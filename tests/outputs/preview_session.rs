@@ -96,8 +96,8 @@ fn emulated_updates_equal_the_budgets_for_the_same_transition() {
     let mut compared = 0;
     for (number, project) in projects().into_iter().enumerate() {
         let project = still(project);
-        let point = project.device.inputs.typical();
-        let expected = transitions(&project.device, &point, project.device.usage.climate.mean());
+        let parameters = project.device.inputs.typical();
+        let expected = transitions(&project.device, &parameters, project.device.usage.climate.mean());
         let is_box = |screen: ScreenId| project.device.screens[screen.0].over.is_some();
         // A session jumps to screens only; what leads from a box is the machine's matter.
         let expected = expected.iter().filter(|transition| !is_box(transition.from));
@@ -215,15 +215,18 @@ fn a_day_of_the_device_alone_is_the_simulations_day() {
         session.set_speed(1000.0);
         // The simulation's day ends just before midnight.
         run_to(&mut session, DAY - Seconds(1e-3));
-        let tally = session.tally();
+        let counts = session.counts();
         assert!(expected.full + expected.partial > 20, "a day with little to compare");
-        assert_eq!((tally.full, tally.partial, tally.idle_full), (expected.full, expected.partial, expected.idle_full));
-        assert_eq!((tally.windows, tally.changed_pixels), (expected.windows, expected.changed_pixels));
-        assert!((tally.energy.0 / expected.energy.0 - 1.0).abs() < 1e-9, "{} and {}", tally.energy, expected.energy);
-        assert_eq!(tally.by_itself, expected.by_itself);
+        assert_eq!(
+            (counts.full, counts.partial, counts.idle_full),
+            (expected.full, expected.partial, expected.idle_full)
+        );
+        assert_eq!((counts.windows, counts.changed_pixels), (expected.windows, expected.changed_pixels));
+        assert!((counts.energy.0 / expected.energy.0 - 1.0).abs() < 1e-9, "{} and {}", counts.energy, expected.energy);
+        assert_eq!(counts.by_itself, expected.by_itself);
         // Events at midnight itself are the day's last.
         run_to(&mut session, DAY);
-        assert_eq!(session.tally().events, expected.events);
+        assert_eq!(session.counts().events, expected.events);
     }
 }
 
@@ -241,7 +244,7 @@ fn presses_meanwhile_are_queued_or_lost_as_the_project_says() {
     let mut session = shown(&[("max-partials = 10", "max-partials = 10\nbusy-presses = \"drop\"")]);
     assert_eq!((session.press(0), session.press(0)), (Reply::Acted, Reply::Lost));
     rest(&mut session);
-    assert_eq!((session.screen(), session.tally().lost_presses, session.tally().presses), (ScreenId(1), 1, 2));
+    assert_eq!((session.screen(), session.counts().lost_presses, session.counts().presses), (ScreenId(1), 1, 2));
     assert_eq!((session.press(2), session.press(77)), (Reply::Idle, Reply::Idle));
 }
 
@@ -271,7 +274,7 @@ fn timers_and_events_lead_and_a_press_starts_the_timers_again() {
     session.press(0);
     rest(&mut session);
     session.inject(EventId(0));
-    assert_eq!((session.screen(), session.tally().events[0]), (ScreenId(0), 1));
+    assert_eq!((session.screen(), session.counts().events[0]), (ScreenId(0), 1));
     assert_eq!(session.last_update().map(|update| update.cause), Some(Cause::Event(EventId(0))));
 }
 
@@ -322,7 +325,7 @@ fn what_the_designer_does_shows_at_once_and_costs_nothing() {
         assert!(glass[..index].iter().all(|other| other != frame), "step {index} shows something new");
     }
     assert!(!session.busy() && session.last_update().is_none());
-    assert_eq!((session.tally().full + session.tally().partial, session.tally().energy.0), (0, 0.0));
+    assert_eq!((session.counts().full + session.counts().partial, session.counts().energy.0), (0, 0.0));
 }
 
 #[test]
@@ -335,7 +338,7 @@ fn a_reload_keeps_the_place_and_shows_the_new_picture() {
     // The same project: what a key changed stays.
     session.reload(small(&[]));
     assert_eq!((session.display(), session.screen(), session.time()), (&raised, screen, time));
-    assert_eq!(session.tally().partial, 0, "counts begin anew");
+    assert_eq!(session.counts().partial, 0, "counts begin anew");
     session.reload(small(&[("unit = \"mm\"", "unit = \"cm\"")]));
     assert_ne!(*session.display(), raised);
     // Another panel, other keys, nothing of the old state fits.
@@ -359,7 +362,7 @@ fn outside_the_panels_temperatures_nothing_is_refreshed() {
     let before = session.display().clone();
     session.press(0);
     assert!(!session.busy() && session.refused().is_some());
-    assert_eq!((session.display(), session.tally().refused), (&before, 1));
+    assert_eq!((session.display(), session.counts().refused), (&before, 1));
     session.set_weather(Weather::Warmest);
     session.press(0);
     session.press(0);
@@ -375,18 +378,18 @@ fn the_activity_map_counts_each_part_of_the_glass() {
     assert_eq!(update.mode, Mode::Partial);
     let (columns, rows) = session.activity().size();
     let mut driven = 0;
-    for ((column, row), counts) in session.activity().regions() {
+    for ((column, row), counted) in session.activity().regions() {
         let corner = (8 * column as i32, 8 * row as i32).into();
         let region = embedded_graphics::primitives::Rectangle::new(corner, (8, 8).into());
         let touched = update.windows.iter().any(|window| !window.intersection(&region).is_zero_sized());
-        assert_eq!(counts.drives(), u64::from(touched), "{column}, {row}");
+        assert_eq!(counted.drives(), u64::from(touched), "{column}, {row}");
         driven += usize::from(touched);
     }
     assert!(driven > 0 && driven < columns * rows / 2, "{driven} regions");
     session.restart();
     rest(&mut session);
     assert!(
-        session.activity().regions().all(|(_, counts)| counts.drives() == 1),
+        session.activity().regions().all(|(_, counted)| counted.drives() == 1),
         "a full refresh drives all of the display"
     );
 }
@@ -402,7 +405,7 @@ fn pace_and_spending_follow_the_presses() {
     let spending = session.spending();
     assert!(spending.life.expect("a life") < quiet * 0.5, "ten presses in seconds cost life");
     assert!(spending.all > spending.refreshes && spending.refreshes.0 > 0.0);
-    assert_eq!(spending.refreshes, session.tally().energy);
+    assert_eq!(spending.refreshes, session.counts().energy);
 }
 
 #[test]

@@ -3,10 +3,10 @@
 
 use inkjoule::budget::summary::{budget, full_work};
 use inkjoule::budget::transition::transitions;
+use inkjoule::cost::always_on::{Rates, event_taken, events};
 use inkjoule::cost::consumer::Consumer;
 use inkjoule::cost::curve::{Curve, worst};
 use inkjoule::cost::phases::{duration, phases, total};
-use inkjoule::cost::standing::{Rates, event_taken, events};
 use inkjoule::cost::supply::Supply;
 use inkjoule::device::Device;
 use inkjoule::plot::palette::{Colour, Theme};
@@ -48,9 +48,9 @@ fn the_area_under_the_curve_is_the_energy_of_the_update() {
     let volts = device.battery.nominal();
     for (name, work, priced) in works(&device) {
         let points = [device.inputs.typical(), worst(&device, &work, volts), device.inputs.draw(7, 3)];
-        for (number, point) in points.iter().enumerate() {
-            let curve = Curve::of(&device, point, &work, volts);
-            let phases = phases(&device, point, &work, volts);
+        for (number, parameters) in points.iter().enumerate() {
+            let curve = Curve::of(&device, parameters, &work, volts);
+            let phases = phases(&device, parameters, &work, volts);
             // Without gaps, from nothing to the end.
             let mut at = 0.0;
             for piece in &curve.pieces {
@@ -125,14 +125,14 @@ fn the_drawn_area_is_the_energy() {
 #[test]
 fn a_days_refreshes_and_all_days_energy_are_the_simulations() {
     let device = demo(4);
-    let point = device.inputs.typical();
+    let parameters = device.inputs.typical();
     let mut sent: Vec<(f64, Mode)> = Vec::new();
-    let tally = simulate_watched(&device, &point, |machine, update| {
+    let counts = simulate_watched(&device, &parameters, |machine, update| {
         sent.push((machine.now() as f64 * 1e-6, update.mode));
     });
     let mut energy = 0.0;
     for number in 0..4 {
-        let shown = day(&device, &point, number);
+        let shown = day(&device, &parameters, number);
         let (from, to) = (DAY.0 * f64::from(number), DAY.0 * f64::from(number + 1));
         for mode in [Mode::Full, Mode::Partial] {
             let counted = sent.iter().filter(|(time, of)| *of == mode && (from..to).contains(time)).count();
@@ -145,18 +145,18 @@ fn a_days_refreshes_and_all_days_energy_are_the_simulations() {
         close(shown.screens.last().expect("a screen").1.0, DAY.0, 1e-12, "the day's end");
         energy += shown.energy().0;
     }
-    assert_eq!(sent.len() as u64, tally.full + tally.partial);
+    assert_eq!(sent.len() as u64, counts.full + counts.partial);
     let budget = budget(&device);
     let day: f64 = budget.causes.iter().map(|(_, energy)| energy.0).sum();
     // What happens at the last midnight is counted, and belongs to the day after.
-    let (_, diary) = simulate_recorded(&device, &point, [DAY * 4.0, DAY * 5.0]);
+    let (_, diary) = simulate_recorded(&device, &parameters, [DAY * 4.0, DAY * 5.0]);
     let volts = device.battery.nominal();
-    let supply = Supply::new(&device, &point, volts);
+    let supply = Supply::new(&device, &parameters, volts);
     let one = Rates { samples: 1.0, ..Rates::default() };
-    let work = events(&device, &point, &one, volts).into_iter().find(|one| one.what == Consumer::SampleWork);
-    let sample = work.map_or(0.0, |work| (volts * work.pull.at(volts) * DAY).0);
+    let work = events(&device, &parameters, &one, volts).into_iter().find(|one| one.what == Consumer::SampleWork);
+    let sample = work.map_or(0.0, |work| (volts * work.load_current.at(volts) * DAY).0);
     let at_end = |(_, what): &(Seconds, What)| match what {
-        What::Event(event) => event_taken(&device, &point, &device.events[event.0], &supply).energy_at(volts).0,
+        What::Event(event) => event_taken(&device, &parameters, &device.events[event.0], &supply).energy_at(volts).0,
         What::Sample => sample,
         What::Press | What::Refresh(..) => 0.0,
     };
@@ -168,11 +168,11 @@ fn a_days_refreshes_and_all_days_energy_are_the_simulations() {
 #[test]
 fn the_strip_draws_every_refresh() {
     let device = demo(3);
-    let point = device.inputs.typical();
-    let tally = simulate_watched(&device, &point, |_, _| ());
-    let number = usual_day(&device, &tally);
+    let parameters = device.inputs.typical();
+    let counts = simulate_watched(&device, &parameters, |_, _| ());
+    let number = usual_day(&device, &counts);
     assert!(number > 0, "not the day of the start-up");
-    let shown = day(&device, &point, number);
+    let shown = day(&device, &parameters, number);
     let names: Vec<String> = device.screens.iter().map(|screen| screen.id.clone()).collect();
     let drawn = strip("x < y", &shown, &names);
     let marks = |colour: Colour| {

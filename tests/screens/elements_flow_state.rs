@@ -105,12 +105,12 @@ fn transitions_and_the_simulation_know_where_they_come_from() {
     // Home from the menu: the first box comes, the second goes, the third comes.
     let mut values = device.sample();
     let before = device.draw(menu, 0, &values);
-    device.recall.enter(&mut values, menu);
+    device.flow_state.enter(&mut values, menu);
     let after = device.draw(home, 0, &values);
     assert_eq!(Some(back.change.changed), before.changed_pixels(&after));
     assert_eq!(boxes(&after), [true, false, true, false]);
-    let tally = inkjoule::simulate::simulate(&device, &point);
-    assert!(tally.full + tally.partial > 0.0 as _, "it runs");
+    let counts = inkjoule::simulate::simulate(&device, &point);
+    assert!(counts.full + counts.partial > 0.0 as _, "it runs");
 }
 
 #[test]

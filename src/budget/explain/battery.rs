@@ -2,11 +2,11 @@
 
 use super::account::Account;
 use super::{Explanation, Subject};
-use crate::budget::corners;
 use crate::budget::figure::Figure;
 use crate::budget::life::{self as lives, Habits};
 use crate::budget::regimes;
 use crate::budget::summary::Budget;
+use crate::budget::supply_corners;
 use crate::cell::capacitor::Buffered;
 use crate::cell::peak::Corner;
 use crate::cost::phases::{phases, total};
@@ -21,11 +21,11 @@ fn charge(charge: Coulombs) -> String {
 
 /// The usable charge, factor by factor.
 pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
-    let (device, point) = (subject.device, &subject.point);
+    let (device, parameters) = (subject.device, &subject.parameters);
     let temperature = device.usage.climate.mean();
-    let tally = &subject.budget.tally;
-    let mean = lives::mean_pull(device, point, tally, 1.0, device.battery.nominal());
-    let cell = lives::cell_in_use(device, point, tally, mean);
+    let counts = &subject.budget.counts;
+    let mean = lives::mean_load(device, parameters, counts, 1.0, device.battery.nominal());
+    let cell = lives::cell_in_use(device, parameters, counts, mean);
     let factors = cell.factors(temperature).ok()?;
     let battery = &device.battery;
     let formula = "usable = C_rated x k_temperature x k_charge x k_age x (1 - reserve)";
@@ -42,7 +42,7 @@ pub fn usable_charge(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("k_charge", factors.float, "share stored at the charge voltage, the chemistry's table");
     account.row("k_age", factors.age, "a new battery");
     account.input("reserve", battery.reserve);
-    let stated = point.of(battery.reserve);
+    let stated = parameters.of(battery.reserve);
     account.row(
         "reserved for the last screen",
         Ratio((factors.reserve.0 - stated.0).max(0.0)),
@@ -60,8 +60,8 @@ pub fn tables(subject: &Subject<'_>) -> Option<Explanation> {
     let formula = "Between two rows the straight line, between two rates that over their logarithm; outside: refused";
     let title = format!("Tables of the battery: {}", battery.chemistry.name);
     let mut account = Account::new(subject, title, formula);
-    let point = &subject.point;
-    for table in tables_of(&battery.chemistry, point.of(battery.capacity)) {
+    let parameters = &subject.parameters;
+    for table in tables_of(&battery.chemistry, parameters.of(battery.capacity)) {
         for (index, (at, is)) in table.rows.iter().enumerate() {
             let what = if index == 0 { table.what() } else { String::new() };
             account.row(what, is, format!("at {at}"));
@@ -79,17 +79,17 @@ pub fn tables(subject: &Subject<'_>) -> Option<Explanation> {
 
 /// The life of the typical device.
 pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
-    let (device, point, budget) = (subject.device, &subject.point, subject.budget);
-    let tally = &budget.tally;
-    let typical = lives::life(device, point, tally, Habits::USUAL).ok()?;
-    let (pull, volts) =
-        (lives::mean_pull(device, point, tally, 1.0, device.battery.nominal()), device.battery.nominal());
-    let usable = lives::usable(device, point, tally).ok()?;
+    let (device, parameters, budget) = (subject.device, &subject.parameters, subject.budget);
+    let counts = &budget.counts;
+    let typical = lives::life(device, parameters, counts, Habits::USUAL).ok()?;
+    let (load_current, volts) =
+        (lives::mean_load(device, parameters, counts, 1.0, device.battery.nominal()), device.battery.nominal());
+    let usable = lives::usable(device, parameters, counts).ok()?;
     let formula = "dq/dt = -(I(V(q)) + k q), capacity fade a included, until the usable charge is gone, or the \
                    voltage under peak load is below what the rails need, or the battery or the panel is too old";
     let mut account = Account::new(subject, "Life of the typical device", formula);
     account.row("usable charge Q", charge(usable), "--explain usable-charge");
-    let cell = lives::cell_in_use(device, point, tally, pull);
+    let cell = lives::cell_in_use(device, parameters, counts, load_current);
     let case = cell.at(device.usage.climate.mean()).ok()?;
     account.input("self-discharge at 20 °C", device.battery.self_discharge);
     let self_discharge = case.self_discharge();
@@ -101,18 +101,18 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
         false => format!("of it {share}, which charge voltage and temperature leave"),
     };
     account.row("capacity fade a", fading, from);
-    account.row("mean current, linear rails", pull.current, "always-on loads, events and refreshes of a day");
-    account.row("mean power, switching rails", pull.power, "the same; --explain day, --explain always-on");
-    let current = pull.at(volts);
+    account.row("mean current, linear rails", load_current.current, "always-on loads, events and refreshes of a day");
+    account.row("mean power, switching rails", load_current.power, "the same; --explain day, --explain always-on");
+    let current = load_current.at(volts);
     account.row("mean current I", current, format!("both, at {volts} (half full)"));
-    let (peak, needed) = lives::peak(device, point);
+    let (peak, needed) = lives::peak(device, parameters);
     account.row(
         "peak load",
-        peak.pull.at(needed),
+        peak.load_current.at(needed),
         format!("a full refresh at {}; --explain supply", lives::coldest(device)),
     );
     account.row("minimum voltage", needed, "the rails and the cell's minimum");
-    let (limit, bound) = lives::bound(device, tally, 1.0);
+    let (limit, bound) = lives::bound(device, counts, 1.0);
     account.row("longest life", plain_time(limit), bound.words());
     let rate = self_discharge.0 + fading.0;
     let closed = if rate > 0.0 { (1.0 + rate * usable.0 / current.0).ln() / rate } else { (usable / current).0 };
@@ -122,8 +122,8 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
         "ln(1 + (a + k) Q / I) / (a + k), the voltage staying half full",
     );
     account.row("typical life", plain_time(typical.time), format!("limited by {}", typical.ending.words()));
-    let rows = regimes::rows(device, tally);
-    if let Ok(lengths) = lives::stretches(device, point, tally) {
+    let rows = regimes::rows(device, counts);
+    if let Ok(lengths) = lives::stretches(device, parameters, counts) {
         for ((from, until, refreshes, current), length) in rows.iter().zip(lengths) {
             account.row(
                 format!("of it from {} to {} % charge", figures(from.0 * 100.0), figures(until.0 * 100.0)),
@@ -172,7 +172,7 @@ impl OneSided {
 /// The typical device's life beside the median. `None` where there is no life.
 pub fn one_sided(device: &Device, budget: &Budget) -> Option<OneSided> {
     let median = budget.life.as_ref().ok()?.p50.time;
-    let typical = lives::life(device, &device.inputs.typical(), &budget.tally, Habits::USUAL).ok()?.time;
+    let typical = lives::life(device, &device.inputs.typical(), &budget.counts, Habits::USUAL).ok()?.time;
     let effect = |row: &crate::parameters::Row| {
         let mean = (row.min + row.typ + row.max) / 3.0;
         let entry = budget.sensitivity.iter().find(|entry| entry.input == row.path)?;
@@ -230,26 +230,26 @@ pub fn fleet(subject: &Subject<'_>) -> Option<Explanation> {
     Some(account.done())
 }
 
-/// The voltage under the hardest pull at the worst corner.
+/// The voltage under the peak load at the worst corner.
 pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
-    let corners = subject.budget.corners.as_ref().ok()?;
-    let row = corners.rows.iter().find(|row| row.mode == corners.mode)?;
-    let worst = &corners.worst;
+    let supply_corners = subject.budget.supply_corners.as_ref().ok()?;
+    let row = supply_corners.rows.iter().find(|row| row.mode == supply_corners.mode)?;
+    let worst = &supply_corners.worst;
     let peak = row.peak(worst);
-    let pull = peak.pull;
+    let load_current = peak.load_current;
     let formula = "V = (E + sqrt(E^2 - 4 R P)) / 2 with E = V_open - R I; no real root is a brown-out";
-    let title = format!("Voltage under peak load of a {} refresh: {}", row.mode.name(), corners::words(worst));
-    let weakest = Subject { point: corners.device.clone(), ..*subject };
+    let title = format!("Voltage under peak load of a {} refresh: {}", row.mode.name(), supply_corners::words(worst));
+    let weakest = Subject { parameters: supply_corners.device.clone(), ..*subject };
     let mut account = Account::new(&weakest, title, formula);
     for (index, row) in subject.device.inputs.rows().iter().enumerate() {
-        let value = corners.device.value(index);
+        let value = supply_corners.device.value(index);
         if value != row.typ {
             let end = if value > row.typ { "max" } else { "min" };
             account.row(&row.path, row.show(value), format!("{end} of its tolerance, typical {}", row.shown));
         }
     }
     account.row("temperature", worst.temperature, "the coldest of the usage's climate, or the hottest");
-    account.row("age when aged", plain_time(corners.aged), "half of the battery's age limit");
+    account.row("age when aged", plain_time(supply_corners.aged), "half of the battery's age limit");
     account.row("state of charge", worst.state_of_charge, "full, or down to the reserve");
     account.row("V_open", worst.ocv, "the chemistry's table");
     account.input("resistance when new", subject.device.battery.resistance);
@@ -263,15 +263,15 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
         None => "grown with age and cold, the chemistry's table".to_owned(),
     };
     account.row("R", worst.resistance, grown);
-    account.row("I", pull.current, "linear rails, the rails' own currents, always-on loads, loads on");
-    account.row("P", pull.power, "switching rails at the minimum voltage");
-    account.row("needed", corners.needed, "rails and the cell's minimum");
+    account.row("I", load_current.current, "linear rails, the rails' own currents, always-on loads, loads on");
+    account.row("P", load_current.power, "switching rails at the minimum voltage");
+    account.row("needed", supply_corners.needed, "rails and the cell's minimum");
     let device = subject.device;
-    if let Some(moment) = lives::moment(device, &corners.device, row.mode, worst.temperature) {
+    if let Some(moment) = lives::moment(device, &supply_corners.device, row.mode, worst.temperature) {
         account.row("the moment", "", moment.words(device));
     }
-    let source = worst.ocv - worst.resistance * pull.current;
-    let under_root = source.0 * source.0 - 4.0 * worst.resistance.0 * pull.power.0;
+    let source = worst.ocv - worst.resistance * load_current.current;
+    let under_root = source.0 * source.0 - 4.0 * worst.resistance.0 * load_current.power.0;
     match under_root >= 0.0 && source.0 > 0.0 {
         true => {
             let volts = Volts(0.5 * (source.0 + under_root.sqrt()));
@@ -290,10 +290,10 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     }
     account.row(
         "largest current of the panel",
-        corners.largest_current,
+        supply_corners.largest_current,
         "what the cold, empty, aged battery can still give on its rail",
     );
-    account.row("current of a full refresh", corners.full_current, "the panel at its peak, above sleep");
+    account.row("current of a full refresh", supply_corners.full_current, "the panel at its peak, above sleep");
     let (short, all) = subject.budget.ended_by_voltage();
     account.row("Monte Carlo", short, format!("of {all} random devices are limited by voltage; --explain fleet"));
     account.note("Each input stands at the end of its tolerance that leaves the smallest margin; one that does not matter stays typical.");
@@ -328,11 +328,11 @@ fn beside(account: &mut Account<'_>, buffered: &Buffered, at: &Corner) {
 
 /// The time of a charge.
 pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
-    let (device, point) = (subject.device, &subject.point);
+    let (device, parameters) = (subject.device, &subject.parameters);
     let charger = device.board.charger.as_ref()?;
-    let cell = lives::new_cell(device, point);
-    let load = lives::mean_pull(device, point, &subject.budget.tally, 1.0, device.battery.nominal());
-    let time = lives::recharge(device, point, &subject.budget.tally)?.ok()?;
+    let cell = lives::new_cell(device, parameters);
+    let load = lives::mean_load(device, parameters, &subject.budget.counts, 1.0, device.battery.nominal());
+    let time = lives::recharge(device, parameters, &subject.budget.counts)?.ok()?;
     let formula = "t = integral of dq / (I - I_load) up to the charge voltage at the terminals, then of dq R(q) / (V_charge - \
                    V_open(q)) down to the termination";
     let mut account = Account::new(subject, "Time of a charge from the reserve, the device running", formula);
@@ -356,10 +356,10 @@ pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
 
 /// What the last screen needs.
 pub fn last_screen(subject: &Subject<'_>) -> Option<Explanation> {
-    let (device, point) = (subject.device, &subject.point);
+    let (device, parameters) = (subject.device, &subject.parameters);
     let temperature: Celsius = lives::coldest(device);
     let work = work(device, device.policy.buffer, &Change::NONE, Mode::Full, temperature)?;
-    let phases = phases(device, point, &work, device.battery.nominal());
+    let phases = phases(device, parameters, &work, device.battery.nominal());
     let volts = device.battery.nominal();
     let formula = "The sum of the phases of one full refresh; its charge is added to the reserve";
     let mut account = Account::new(subject, format!("The last screen at {temperature}"), formula);
@@ -370,7 +370,7 @@ pub fn last_screen(subject: &Subject<'_>) -> Option<Explanation> {
         account.row(phase.name, energy, phase.how);
     }
     account.result(Figure::LastScreen.row().pointer, sum, "energy", sum);
-    let kept = total(&phases).charge_at(lives::least_input(device, point));
+    let kept = total(&phases).charge_at(lives::least_input(device, parameters));
     account.row("reserved charge", charge(kept), "at the minimum voltage of the rails");
     let a_year = Amps(kept.0 / YEAR);
     account.note(format!("It equals a load of {a_year} for a year."));

@@ -3,9 +3,9 @@
 use super::account::Account;
 use super::{Explanation, Subject};
 use crate::budget::figure::Figure;
+use crate::cost::always_on::{Rates, always_on, events};
 use crate::cost::how::how;
 use crate::cost::phases::{by_cause, phases};
-use crate::cost::standing::{Rates, events, standing};
 use crate::hardware::load::{Drawn, Shape};
 use crate::refresh::policy::Reason;
 use crate::units::column::Scale;
@@ -13,43 +13,43 @@ use crate::units::{DAY, Joules, Quantity, Seconds, figures};
 
 /// The energy of a mean day.
 pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
-    let (device, point, tally) = (subject.device, &subject.point, &subject.budget.tally);
+    let (device, parameters, counts) = (subject.device, &subject.parameters, &subject.budget.counts);
     let volts = device.battery.nominal();
-    let mut work = tally.by_people.clone();
-    work += &tally.by_itself;
-    let all = phases(device, point, &work, device.battery.nominal());
+    let mut work = counts.by_people.clone();
+    work += &counts.by_itself;
+    let all = phases(device, parameters, &work, device.battery.nominal());
     let formula = format!(
         "Refreshes: the phases of all updates of {} simulated days, over those days. Always-on loads and events: load current x {volts} x 1 d",
-        figures(tally.days)
+        figures(counts.days)
     );
     let mut account = Account::new(subject, "Energy of a mean day, at the battery", formula);
     let mut sum = Joules(0.0);
     let mut rows: Vec<(String, Joules, String)> = Vec::new();
     for phase in &all {
-        let energy = phase.draw.energy_at(volts) / tally.days;
+        let energy = phase.draw.energy_at(volts) / counts.days;
         sum += energy;
         rows.push((
             format!("refreshes: {}", phase.name),
             energy,
-            format!("{} a day; {}", phase.time / tally.days, phase.how),
+            format!("{} a day; {}", phase.time / counts.days, phase.how),
         ));
     }
     let (_, loss) = by_cause(&all, volts);
     rows.push((
         "  of which regulator loss".to_owned(),
-        loss / tally.days,
+        loss / counts.days,
         "included above: what is taken less what reaches the rails".to_owned(),
     ));
-    let rates = tally.rates();
-    for load in standing(device, point, device.battery.nominal()).into_iter().chain(events(
+    let rates = counts.rates();
+    for load in always_on(device, parameters, device.battery.nominal()).into_iter().chain(events(
         device,
-        point,
+        parameters,
         &rates,
         device.battery.nominal(),
     )) {
-        let energy = volts * load.pull.at(volts) * DAY;
+        let energy = volts * load.load_current.at(volts) * DAY;
         sum += energy;
-        rows.push((load.what.label(device), energy, how(device, point, &rates, volts, load.what).to_string()));
+        rows.push((load.what.label(device), energy, how(device, parameters, &rates, volts, load.what).to_string()));
     }
     let scale = Scale::of(rows.iter().map(|(_, energy, _)| energy.0).chain([sum.0]), Joules::SI);
     for (what, energy, from) in rows {
@@ -60,17 +60,17 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
 }
 
 /// Standing loads.
-pub fn standing_loads(subject: &Subject<'_>) -> Option<Explanation> {
-    let (device, point) = (subject.device, &subject.point);
+pub fn always_on_loads(subject: &Subject<'_>) -> Option<Explanation> {
+    let (device, parameters) = (subject.device, &subject.parameters);
     let volts = device.battery.nominal();
     let formula =
         format!("linear rail: I_battery = I_rail; switching rail: I_battery = V_rail I_rail / (efficiency x {volts})");
     let mut account = Account::new(subject, "Always-on loads", formula);
     let mut sum = crate::units::Amps(0.0);
-    for load in standing(device, point, device.battery.nominal()) {
-        let current = load.pull.at(volts);
+    for load in always_on(device, parameters, device.battery.nominal()) {
+        let current = load.load_current.at(volts);
         sum += current;
-        account.row(load.what.label(device), current, how(device, point, &Rates::default(), volts, load.what));
+        account.row(load.what.label(device), current, how(device, parameters, &Rates::default(), volts, load.what));
     }
     account.row("all", sum, format!("{} a day", volts * sum * DAY));
     let board = &device.board;
@@ -97,7 +97,7 @@ pub fn standing_loads(subject: &Subject<'_>) -> Option<Explanation> {
 /// The refresh policy.
 pub fn policy(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, budget) = (subject.device, subject.budget);
-    let (policy, tally) = (&device.policy, &budget.tally);
+    let (policy, counts) = (&device.policy, &budget.counts);
     let formula = "Yours: each update as the policy decides without knowing the next. Minimum energy: the shortest path over (update, \
                    partials since the last full) through the same updates under the same rules, exact";
     let mut account = Account::new(subject, "Full and partial refreshes", formula);
@@ -113,20 +113,20 @@ pub fn policy(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("screens entered in full", screens.clone().count(), screens.collect::<Vec<_>>().join(", "));
     account.result(
         Figure::Full.row().pointer,
-        tally.per_day(tally.full),
+        counts.per_day(counts.full),
         "full a day",
-        figures(tally.per_day(tally.full)),
+        figures(counts.per_day(counts.full)),
     );
-    for (reason, count) in Reason::ALL.into_iter().zip(tally.reasons).filter(|(_, count)| *count > 0) {
-        account.row("of these", figures(tally.per_day(count)), reason.words());
+    for (reason, count) in Reason::ALL.into_iter().zip(counts.reasons).filter(|(_, count)| *count > 0) {
+        account.row("of these", figures(counts.per_day(count)), reason.words());
     }
     account.result(
         Figure::Partial.row().pointer,
-        tally.per_day(tally.partial),
+        counts.per_day(counts.partial),
         "partial a day",
-        figures(tally.per_day(tally.partial)),
+        figures(counts.per_day(counts.partial)),
     );
-    let yours = tally.energy / tally.days;
+    let yours = counts.energy / counts.days;
     account.result(Figure::PolicyEnergy.row().pointer, yours, "yours, a day", yours);
     account.result(
         Figure::MinimumEnergy.row().pointer,
@@ -139,22 +139,25 @@ pub fn policy(subject: &Subject<'_>) -> Option<Explanation> {
 
 /// From a press to its picture.
 pub fn latency(subject: &Subject<'_>) -> Option<Explanation> {
-    let (device, tally) = (subject.device, &subject.budget.tally);
-    let mut sorted: Vec<f64> = tally.answers.iter().map(|answer| answer.latency.0).collect();
+    let (device, counts) = (subject.device, &subject.budget.counts);
+    let mut sorted: Vec<f64> = counts.answers.iter().map(|answer| answer.latency.0).collect();
     sorted.sort_by(f64::total_cmp);
     let (shortest, longest) = (*sorted.first()?, *sorted.last()?);
     let formula = "Each press waits until the panel is free, then for the phases of its update up to the end of the drive; a share of \
                    the presses is answered within the latency at that place among all, in rising order";
     let mut account = Account::new(subject, "Key-to-display latency", formula);
-    let work = &tally.by_people;
+    let work = &counts.by_people;
     // Presses whose picture came with a refresh of the device's own have no updates of theirs.
-    let own =
-        if work.updates > 0.0 { phases(device, &subject.point, work, device.battery.nominal()) } else { Vec::new() };
+    let own = if work.updates > 0.0 {
+        phases(device, &subject.parameters, work, device.battery.nominal())
+    } else {
+        Vec::new()
+    };
     for phase in own.into_iter().filter(|phase| phase.before_visible) {
         let share = format!("{}; all of {} updates for people, averaged", phase.how, figures(work.updates));
         account.row(phase.name, phase.time / work.updates, share);
     }
-    account.row("presses answered", sorted.len(), format!("of {} in {} days", tally.presses, figures(tally.days)));
+    account.row("presses answered", sorted.len(), format!("of {} in {} days", counts.presses, figures(counts.days)));
     account.row("min", Seconds(shortest), "");
     for (pointer, share, what) in
         [(Figure::LatencyMedian.row().pointer, 0.5, "median"), (Figure::LatencyP95.row().pointer, 0.95, "p95")]

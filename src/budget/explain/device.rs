@@ -58,8 +58,8 @@ pub fn input(subject: &Subject<'_>, path: &str) -> Option<Explanation> {
     account.row("typ", row.shown.clone(), row.source.as_deref().unwrap_or("assumption"));
     account.row("max", shown(row.max), "");
     let days = |factor: f64| {
-        let point = subject.point.scaled(index, factor);
-        life(device, &point, &subject.budget.tally, Habits::USUAL).map(|life| life.time).ok()
+        let parameters = subject.parameters.scaled(index, factor);
+        life(device, &parameters, &subject.budget.counts, Habits::USUAL).map(|life| life.time).ok()
     };
     for (name, factor) in [("half of it", 0.5), ("as it is", 1.0), ("twice", 2.0)] {
         if let Some(time) = days(factor) {

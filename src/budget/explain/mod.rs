@@ -13,7 +13,7 @@ pub use battery::{OneSided, one_sided};
 
 use super::summary::Budget;
 use crate::device::Device;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::source::fault::{Fault, nearest};
 
 /// How a figure comes about.
@@ -29,7 +29,7 @@ pub struct Explanation {
 struct Subject<'a> {
     device: &'a Device,
     budget: &'a Budget,
-    point: Point,
+    parameters: ParameterSample,
 }
 
 /// Explains one figure; `None` where the figure does not exist on a device.
@@ -45,7 +45,7 @@ const FIGURES: [(&str, &str, Explain); 13] = [
     ("charging", "the time of a charge from the reserve", battery::charging),
     ("last-screen", "what is reserved for the last screen", battery::last_screen),
     ("day", "the energy of a day by cause", day::day),
-    ("always-on", "loads that are always there", day::standing_loads),
+    ("always-on", "loads that are always there", day::always_on_loads),
     ("policy", "full and partial refreshes and the minimum-energy schedule", day::policy),
     ("latency", "key-to-display latency", day::latency),
     ("memory", "buffering of the image", device::memory),
@@ -62,7 +62,7 @@ pub fn figures() -> impl Iterator<Item = (&'static str, &'static str)> {
 /// # Errors
 /// When there is no such figure or input, or the device has no such figure.
 pub fn explain(device: &Device, budget: &Budget, what: &str) -> Result<Explanation, Fault> {
-    let subject = Subject { device, budget, point: device.inputs.typical() };
+    let subject = Subject { device, budget, parameters: device.inputs.typical() };
     if let Some((_, meaning, explain)) = FIGURES.into_iter().find(|(name, _, _)| *name == what) {
         return explain(&subject).ok_or_else(|| Fault::plain(format!("this device has no such figure: {meaning}")));
     }

@@ -12,8 +12,8 @@ use comfy_table::{CellAlignment, Table};
 
 /// The phases of an update as a table, with the formula and inputs of each.
 pub fn explain(device: &Device, title: &str, work: &Work) -> String {
-    let point = device.inputs.typical();
-    let phases = phases(device, &point, work, device.battery.nominal());
+    let parameters = device.inputs.typical();
+    let phases = phases(device, &parameters, work, device.battery.nominal());
     let voltage = device.battery.nominal();
     let mut table = crate::table::table(&["phase", "time", "currents on rails", "charge", "energy", "from"]);
     let sum = total(&phases);
@@ -58,12 +58,12 @@ fn currents(device: &Device, phase: &Phase) -> String {
 }
 
 fn rails(device: &Device) -> String {
-    let point = device.inputs.typical();
+    let parameters = device.inputs.typical();
     let mut text = String::new();
     for (index, rail) in device.board.rails.iter().enumerate() {
         let what = match &rail.regulator {
             Regulator::Direct => "what feeds it, as it is".to_owned(),
-            Regulator::Switch { resistance, .. } => format!("load switch, {}", point.of(*resistance)),
+            Regulator::Switch { resistance, .. } => format!("load switch, {}", parameters.of(*resistance)),
             Regulator::Linear { output, .. } => format!("linear, {output}"),
             Regulator::Switching { output, efficiency, .. } => {
                 let efficiency = match efficiency {
@@ -76,7 +76,7 @@ fn rails(device: &Device) -> String {
                 format!("switching, {output}, efficiency {efficiency}")
             }
         };
-        text += &format!("Rail {}: {what}; {} on it in sleep.\n", rail.name, device.asleep(&point, RailId(index)));
+        text += &format!("Rail {}: {what}; {} on it in sleep.\n", rail.name, device.asleep(&parameters, RailId(index)));
     }
     text
 }

@@ -15,8 +15,8 @@ use std::fmt::Write;
 
 /// Who sets a field and when.
 pub fn set_by(device: &Device, index: usize) -> String {
-    let recall = &device.recall;
-    let own = [recall.before, recall.front].into_iter().chain(recall.happened.iter().copied()).flatten();
+    let flow_state = &device.flow_state;
+    let own = [flow_state.before, flow_state.front].into_iter().chain(flow_state.happened.iter().copied()).flatten();
     if own.into_iter().any(|field| field.0 == index) {
         return "set by the machine".into();
     }

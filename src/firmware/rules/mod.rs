@@ -80,7 +80,7 @@ impl Rules {
         let beats = section(world::beats(device)?);
         let policy = section(policy(device)?);
         let within = section(world::within(device)?);
-        let counts = Counts::of(device, past);
+        let sizes = Sizes::of(device, past);
         let size = device.panel.size();
         let unfit = |why| Fault::plain(format!("cannot pack the screens: {why}"));
         let stride = packing.stride_of(size.width, size.height).map_err(unfit)?;
@@ -91,9 +91,9 @@ impl Rules {
             device.screens.len(),
             device.fields.len(),
             device.events.len(),
-            counts.timers,
-            counts.saved[0],
-            counts.saved[1],
+            sizes.timers,
+            sizes.saved[0],
+            sizes.saved[1],
             past,
             screens,
             fields,
@@ -102,10 +102,10 @@ impl Rules {
             policy,
             device.usage.home.0,
             one_more(device.language),
-            one_more(device.recall.front),
-            one_more(device.recall.before),
+            one_more(device.flow_state.front),
+            one_more(device.flow_state.before),
             device.locales.len(),
-            counts.beats,
+            sizes.beats,
             native.width as usize,
             native.height as usize,
             bytes / stride.max(1) as usize,
@@ -115,13 +115,13 @@ impl Rules {
             within,
         ];
         let mut all = Bytes::default();
-        all.extend(flags(device, packing, &counts)?);
+        all.extend(flags(device, packing, &sizes)?);
         words.into_iter().try_for_each(|word| all.word(word))?;
         all.extend(&body);
         Ok(Self {
             bytes: all.into_bytes(),
-            cells: counts.cells(device),
-            panel_cells: counts.panel(),
+            cells: sizes.cells(device),
+            panel_cells: sizes.panel(),
             spare: spare::spare(device),
         })
     }
@@ -140,7 +140,7 @@ const WORDS: usize = 25;
 /// The version of the layout.
 const VERSION: u8 = 2;
 
-fn flags(device: &Device, packing: &Packing, counts: &Counts) -> Result<[u8; FLAGS], Fault> {
+fn flags(device: &Device, packing: &Packing, sizes: &Sizes) -> Result<[u8; FLAGS], Fault> {
     let panel = &device.panel;
     let policy = u8::from(device.policy.busy_presses == BusyPresses::Drop)
         | u8::from(panel.partial.is_some()) << 1
@@ -156,8 +156,8 @@ fn flags(device: &Device, packing: &Packing, counts: &Counts) -> Result<[u8; FLA
         VERSION,
         policy,
         keys,
-        counts.boxes as u8,
-        counts.frozen as u8,
+        sizes.boxes as u8,
+        sizes.frozen as u8,
         planes(&panel.full),
         panel.partial.as_ref().map_or(1, planes),
         layout,
@@ -165,7 +165,7 @@ fn flags(device: &Device, packing: &Packing, counts: &Counts) -> Result<[u8; FLA
 }
 
 /// What sizes the state.
-struct Counts {
+struct Sizes {
     /// Most timers of one screen.
     timers: usize,
     /// Most edited fields of a screen, and of a box.
@@ -179,7 +179,7 @@ struct Counts {
     block: usize,
 }
 
-impl Counts {
+impl Sizes {
     fn of(device: &Device, past: usize) -> Self {
         let edits = |boxes: bool| {
             let here = device.screens.iter().zip(&device.wirings).filter(move |(s, _)| s.over.is_some() == boxes);

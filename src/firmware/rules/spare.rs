@@ -22,7 +22,7 @@ pub(super) fn spare(device: &Device) -> Vec<&'static str> {
         _ => false,
     });
     let hours = device.events.iter().any(|event| matches!(event.times, Times::Every(_, hours) if hours != Hours::ALL));
-    let recall = &device.recall;
+    let flow_state = &device.flow_state;
     let parts = [
         ("INK_FROZEN", device.screens.iter().any(|screen| screen.over.as_ref().is_some_and(|over| over.frozen))),
         ("INK_RELEASES", key(|rule| rule.release.acts())),
@@ -32,7 +32,10 @@ pub(super) fn spare(device: &Device) -> Vec<&'static str> {
         ("INK_PICKS", picks),
         ("INK_COMPARES", conditions(device).any(|condition| Check::of(device, condition).other.is_some())),
         ("INK_DAY_HOURS", hours),
-        ("INK_FLOW_STATES", [recall.before, recall.front].iter().chain(&recall.happened).any(Option::is_some)),
+        (
+            "INK_FLOW_STATES",
+            [flow_state.before, flow_state.front].iter().chain(&flow_state.happened).any(Option::is_some),
+        ),
     ];
     parts.into_iter().filter(|(_, needed)| !needed).map(|(part, _)| part).collect()
 }

@@ -45,7 +45,7 @@ pub fn within(device: &Device) -> Result<Vec<u8>, Fault> {
 /// One event: the flow state that remembers it, while what, when what becomes true, what is renewed.
 pub fn event(device: &Device, event: usize) -> Result<Vec<u8>, Fault> {
     let mut bytes = Bytes::default();
-    let happened = device.recall.happened.get(event).copied().flatten();
+    let happened = device.flow_state.happened.get(event).copied().flatten();
     bytes.number(happened.map_or(0, |field| field.0 as u64 + 1))?;
     conditions(&mut bytes, device, &device.events[event].only)?;
     match &device.events[event].times {

@@ -23,8 +23,8 @@ use crate::project::Loaded;
 use crate::refresh::activity::Activity;
 use crate::screen::ScreenId;
 use crate::screen::values::{FieldId, Values};
+use crate::simulate::counts::Counts;
 use crate::simulate::live::Live;
-use crate::simulate::tally::Tally;
 use crate::source::spans::Sources;
 use crate::units::{Celsius, Seconds};
 use std::cell::OnceCell;
@@ -103,7 +103,7 @@ pub struct Session {
     began: Micros,
     speed: f64,
     weather: Weather,
-    tally: Tally,
+    counts: Counts,
     update: Option<Update>,
     refused: Option<Celsius>,
 }
@@ -115,7 +115,7 @@ impl Session {
         let live = Self::begin(&device, begin);
         let mut session = Self {
             began: live.machine.now(),
-            tally: Tally::new(&device, 0.0),
+            counts: Counts::new(&device, 0.0),
             live,
             owed: 0.0,
             speed: 1.0,
@@ -150,7 +150,7 @@ impl Session {
 
     fn restart_counts(&mut self) {
         self.began = self.live.machine.now();
-        self.tally = Tally::new(&self.device, 0.0);
+        self.counts = Counts::new(&self.device, 0.0);
         self.update = None;
         self.refused = None;
     }
@@ -310,8 +310,8 @@ impl Session {
     }
 
     /// What was counted since the counts began.
-    pub fn tally(&self) -> &Tally {
-        &self.tally
+    pub fn counts(&self) -> &Counts {
+        &self.counts
     }
 
     /// The temperature at which the last update was refused, where one was: outside every table of the panel.
@@ -346,6 +346,6 @@ impl Session {
 
     /// How often each region of the panel was driven since the counts began.
     pub fn activity(&self) -> &Activity {
-        &self.tally.activity
+        &self.counts.activity
     }
 }

@@ -83,7 +83,7 @@ impl Session {
         self.live.outside(&self.device);
         for key in keys {
             if let Key::Down(number) = key {
-                self.tally.press(*number);
+                self.counts.press(*number);
             }
             self.live.key(&self.device, *key);
         }
@@ -146,7 +146,7 @@ impl Session {
             return Reply::Idle;
         }
         if matches!(key, Key::Down(_)) {
-            self.tally.press(number);
+            self.counts.press(number);
         }
         let taken = self.live.key(&self.device, key);
         self.look();

@@ -1,7 +1,7 @@
 //! What the running device has spent, and how long the battery would last if it went on like that.
 
 use super::Session;
-use crate::budget::life::{Habits, life, mean_pull};
+use crate::budget::life::{Habits, life, mean_load};
 use crate::machine::seconds;
 use crate::units::{DAY, Joules, Seconds};
 
@@ -18,7 +18,7 @@ pub struct Spending {
     pub time: Seconds,
     /// Energy of the refreshes at the battery.
     pub refreshes: Joules,
-    /// Energy of everything at the battery: refreshes, events, standing loads.
+    /// Energy of everything at the battery: refreshes, events, always-on loads.
     pub all: Joules,
     /// The device has run long enough for its pace to mean something.
     pub paced: bool,
@@ -31,13 +31,13 @@ impl Session {
     pub fn spending(&self) -> Spending {
         let time = seconds(self.live.machine.now() - self.began);
         let voltage = self.device.battery.nominal();
-        let mut tally = self.tally.clone();
-        tally.days = (time / DAY).max(1e-9);
+        let mut counts = self.counts.clone();
+        counts.days = (time / DAY).max(1e-9);
         let all = voltage
-            * mean_pull(&self.device, self.live.point(), &tally, 1.0, self.device.battery.nominal()).at(voltage)
+            * mean_load(&self.device, self.live.parameters(), &counts, 1.0, self.device.battery.nominal()).at(voltage)
             * time;
-        tally.days = (time / DAY).max(LEAST / DAY);
-        let life = life(&self.device, self.live.point(), &tally, Habits::USUAL).map(|life| life.time).ok();
-        Spending { time, refreshes: self.tally.energy, all, paced: time >= HISTORY, life }
+        counts.days = (time / DAY).max(LEAST / DAY);
+        let life = life(&self.device, self.live.parameters(), &counts, Habits::USUAL).map(|life| life.time).ok();
+        Spending { time, refreshes: self.counts.energy, all, paced: time >= HISTORY, life }
     }
 }

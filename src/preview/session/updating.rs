@@ -6,8 +6,8 @@ use crate::machine::{Cause, Note, micros, seconds};
 use crate::refresh::policy::Reason;
 use crate::refresh::update::{Mode, upright};
 use crate::screen::ScreenId;
+use crate::simulate::counts::{Answer, Refresh};
 use crate::simulate::live::Looked;
-use crate::simulate::tally::{Answer, Refresh};
 use crate::units::{Celsius, Joules, Seconds};
 use embedded_graphics::primitives::Rectangle;
 
@@ -64,16 +64,16 @@ impl Session {
         let looked = self.live.look(&self.device, temperature);
         for note in self.live.take_notes() {
             match note {
-                Note::Event(event) => self.tally.events[event.0] += 1,
-                Note::Unassigned { key, .. } => self.tally.idle(key),
-                Note::Dropped(key) => self.tally.lose(key),
+                Note::Event(event) => self.counts.events[event.0] += 1,
+                Note::Unassigned { key, .. } => self.counts.idle(key),
+                Note::Dropped(key) => self.counts.lose(key),
                 Note::Entered(_) | Note::Acted(_) => {}
             }
         }
         let (update, took) = match looked {
             Looked::Nothing => return,
             Looked::Refused => {
-                self.tally.refused += 1;
+                self.counts.refused += 1;
                 self.refused = Some(temperature);
                 return;
             }
@@ -81,18 +81,18 @@ impl Session {
         };
         let now = self.live.machine.now();
         self.refused = None;
-        self.tally.idle_full += u64::from(update.cause == Cause::Schedule);
-        self.tally.energy += took.energy;
-        self.tally.changed_pixels += update.change.pixels;
+        self.counts.idle_full += u64::from(update.cause == Cause::Schedule);
+        self.counts.energy += took.energy;
+        self.counts.changed_pixels += update.change.pixels;
         let windows = if update.mode == Mode::Partial { update.change.windows.as_slice() } else { &[] };
         let (mode, reason, origin) = (update.mode, update.reason, update.origin);
         let (time, screen) = (seconds(now), self.live.machine.state.front());
         let counted = Refresh { mode, reason, work: &update.work, windows, origin, watched: true, time, screen };
-        self.tally.note(&self.device, &counted);
+        self.counts.note(&self.device, &counted);
         let visible = now + micros(took.latency);
         let waited = update.answers.iter().map(|(made, _)| now - made).max().unwrap_or(0);
         let answers = update.answers.iter().map(|(made, key)| Answer { key: *key, latency: seconds(visible - made) });
-        self.tally.answers.extend(answers);
+        self.counts.answers.extend(answers);
         self.update = Some(Update {
             time: seconds(now),
             cause: update.cause,

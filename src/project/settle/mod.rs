@@ -5,10 +5,10 @@ mod counts;
 mod endless;
 mod fields;
 mod flow;
+mod flow_state;
 pub mod hardware;
 mod loads;
 mod rails;
-mod recall;
 mod rules;
 mod screens;
 mod shown;
@@ -136,15 +136,16 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     faults.extend(supply::too_often(&project));
     let usage = flow::usage(&project.usage, &names, board.charger.is_some(), faults);
 
-    let recall = recall::recall(&screens, &project, &events, strings.locales().len(), &mut fields);
+    let flow_state = flow_state::flow_state(&screens, &project, &events, strings.locales().len(), &mut fields);
     for (event, (_, at)) in events.iter_mut().zip(&project.events) {
-        event.only = recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults);
+        event.only = flow_state::only(at.value.only.as_ref(), &ids, &flow_state, &fields, faults);
     }
     for (index, (_, at)) in project.fields.iter().enumerate() {
-        fields[index].only = recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults);
+        fields[index].only = flow_state::only(at.value.only.as_ref(), &ids, &flow_state, &fields, faults);
     }
     let load_only = project.board.loads.values();
-    let load_only = load_only.map(|at| recall::only(at.value.only.as_ref(), &ids, &recall, &fields, faults)).collect();
+    let load_only =
+        load_only.map(|at| flow_state::only(at.value.only.as_ref(), &ids, &flow_state, &fields, faults)).collect();
     let coincident = loads::together(&project, &board, &events, faults);
     let states = states::states(&project.fields, &fields, faults);
     states::over_the_link(&states, &mut events);
@@ -158,7 +159,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         fields: &fields,
         events: &events,
         screens: &ids,
-        recall: &recall,
+        flow_state: &flow_state,
         side: display.side,
         formats: &formats,
     };
@@ -192,7 +193,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         fields,
         events,
         screens: settled,
-        recall,
+        flow_state,
         states,
         wirings,
         policy,
@@ -223,7 +224,7 @@ struct Shelf<'a> {
     fields: &'a [crate::behaviour::field::Field],
     events: &'a [Event],
     screens: &'a [String],
-    recall: &'a crate::behaviour::recall::Recall,
+    flow_state: &'a crate::behaviour::flow_state::FlowState,
     side: crate::hardware::display::Side,
     formats: &'a shown::Formats<'a>,
 }
@@ -253,7 +254,7 @@ impl Shelf<'_> {
                 fields: self.fields,
                 events: self.events,
                 screens: self.screens,
-                recall: self.recall,
+                flow_state: self.flow_state,
                 side: self.side,
                 locale,
                 marks: self.formats.marks(locale),

@@ -182,7 +182,7 @@ fn place_condition(spec: &ConditionSpec, span: &Span, scope: &mut Scope<'_>) -> 
     }
     if let Some(from) = &spec.from_screen {
         let wanted = screen(&from.value, &from.span, scope)?;
-        return Some(Shown::While(Condition { field: scope.recall.before?, test: Test::Is(wanted as f64) }));
+        return Some(Shown::While(Condition { field: scope.flow_state.before?, test: Test::Is(wanted as f64) }));
     }
     if let Some(name) = &spec.event {
         let Some(event) = scope.events.iter().position(|event| event.name == name.value) else {
@@ -191,7 +191,7 @@ fn place_condition(spec: &ConditionSpec, span: &Span, scope: &mut Scope<'_>) -> 
             scope.fault(fault.help(help.unwrap_or_else(|| format!("add it to device.toml: [events.{}]", name.value))));
             return None;
         };
-        let field = scope.recall.happened.get(event).copied().flatten()?;
+        let field = scope.flow_state.happened.get(event).copied().flatten()?;
         return Some(Shown::While(Condition { field, test: Test::Is(1.0) }));
     }
     condition(spec, span, scope.fields, scope.faults).map(Shown::While)

@@ -3,13 +3,13 @@
 //! At rest and at 25 °C: what a rail cannot do there it never can. The voltage under a peak, cold and aged, is the
 //! budget's, since it takes the screens to know the peak.
 
-use crate::cell::peak::Pull;
+use crate::cell::peak::LoadCurrent;
 use crate::cell::{Case, CellFault};
 use crate::hardware::battery::Battery;
 use crate::hardware::fit::Unfit;
 use crate::hardware::rail::{Rail, Source};
 use crate::hardware::tree::{On, Tree};
-use crate::parameters::{Inputs, Point};
+use crate::parameters::{Inputs, ParameterSample};
 use crate::project::device::ProjectSpec;
 use crate::project::hardware::{DriveSpec, RailSpec, RegulatorKind};
 use crate::source::amount::At;
@@ -21,8 +21,8 @@ pub(super) const NEGLIGIBLE: Ratio = Ratio(0.005);
 
 /// Notes what cannot be, as errors, and charge that a rail leaves unused, as warnings.
 pub fn check(project: &ProjectSpec, rails: &[Rail], battery: &Battery, inputs: &Inputs, faults: &mut Vec<Fault>) {
-    let point = inputs.typical();
-    let case = match battery.cell(&point, Seconds(0.0)).at(Celsius(25.0)) {
+    let parameters = inputs.typical();
+    let case = match battery.cell(&parameters, Seconds(0.0)).at(Celsius(25.0)) {
         Ok(case) => case,
         Err(why) => {
             faults.extend(unsound(project, &why));
@@ -31,8 +31,8 @@ pub fn check(project: &ProjectSpec, rails: &[Rail], battery: &Battery, inputs: &
     };
     for (index, rail) in rails.iter().enumerate() {
         let Some(spec) = project.board.rails.get(&rail.name).filter(|spec| complete(&spec.value)) else { continue };
-        let ladder = Ladder { rails, rail: index, point: &point };
-        faults.extend(impossible(spec, rail, &point).or_else(|| judge(spec, rail, &case, &ladder)));
+        let ladder = Ladder { rails, rail: index, parameters: &parameters };
+        faults.extend(impossible(spec, rail, &parameters).or_else(|| judge(spec, rail, &case, &ladder)));
     }
 }
 
@@ -46,8 +46,8 @@ fn complete(spec: &RailSpec) -> bool {
 }
 
 /// A rail that no battery can make.
-fn impossible(spec: &At<RailSpec>, rail: &Rail, point: &Point) -> Option<Fault> {
-    let (least, most) = (rail.least_input(point), rail.most_input());
+fn impossible(spec: &At<RailSpec>, rail: &Rail, parameters: &ParameterSample) -> Option<Fault> {
+    let (least, most) = (rail.least_input(parameters), rail.most_input());
     let (why, help) = if rail.output().is_some_and(|output| output <= Volts(0.0)) {
         ("its output is not above 0 V".to_owned(), "write the voltage that the parts on it need")
     } else if least > most {
@@ -81,18 +81,18 @@ fn unsound(project: &ProjectSpec, why: &CellFault) -> Option<Fault> {
 struct Ladder<'a> {
     rails: &'a [Rail],
     rail: usize,
-    point: &'a Point,
+    parameters: &'a ParameterSample,
 }
 
 impl Ladder<'_> {
     /// Its input voltage at a voltage of the battery, nothing drawn and everything on.
     fn input(&self, battery: Volts) -> Volts {
-        let tree = Tree { rails: self.rails, point: self.point, battery };
-        tree.flow(&vec![Pull::default(); self.rails.len()], On::ALL).nodes[self.rail].input
+        let tree = Tree { rails: self.rails, parameters: self.parameters, battery };
+        tree.flow(&vec![LoadCurrent::default(); self.rails.len()], On::ALL).nodes[self.rail].input
     }
 
     fn fits(&self, battery: Volts) -> Result<(), Unfit> {
-        self.rails[self.rail].fits(self.point, self.input(battery))
+        self.rails[self.rail].fits(self.parameters, self.input(battery))
     }
 }
 
@@ -119,7 +119,7 @@ fn judge(spec: &At<RailSpec>, rail: &Rail, case: &Case, ladder: &Ladder<'_>) -> 
         return Some(fault.label(gives).help(remedy(&why, ladder.input(high))));
     }
     let why = ladder.fits(low).err()?;
-    let least = rail.least_input(ladder.point);
+    let least = rail.least_input(ladder.parameters);
     let stop = charge_where(case, empty, full, |battery| ladder.fits(battery).is_ok());
     let unused = Ratio((stop.0 - empty.0) / (full.0 - empty.0));
     if unused.0 < NEGLIGIBLE.0 {

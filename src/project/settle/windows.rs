@@ -4,7 +4,7 @@
 
 use super::hardware::Bench;
 use crate::behaviour::Event;
-use crate::cell::peak::Pull;
+use crate::cell::peak::LoadCurrent;
 use crate::device::consumers::{Consumer, consumers};
 use crate::hardware::battery::Battery;
 use crate::hardware::board::Board;
@@ -46,14 +46,14 @@ pub fn check(
     inputs: &Inputs,
     faults: &mut Vec<Fault>,
 ) {
-    let point = inputs.typical();
+    let parameters = inputs.typical();
     // A battery that cannot be has been noted.
-    let Ok(case) = battery.cell(&point, Seconds(0.0)).at(Celsius(25.0)) else { return };
+    let Ok(case) = battery.cell(&parameters, Seconds(0.0)).at(Celsius(25.0)) else { return };
     let (full, empty) = (case.state_of_charge(case.start()), case.state_of_charge(case.floor()));
     let (high, low) = (case.ocv(full), case.ocv(empty));
     let volts = |battery: Volts, consumer: &Consumer<'_>| {
-        let tree = Tree { rails: &board.rails, point: &point, battery };
-        tree.flow(&vec![Pull::default(); board.rails.len()], On::ALL).nodes[consumer.rail.0].output
+        let tree = Tree { rails: &board.rails, parameters: &parameters, battery };
+        tree.flow(&vec![LoadCurrent::default(); board.rails.len()], On::ALL).nodes[consumer.rail.0].output
     };
     for consumer in consumers(board, panel, events) {
         let name = &board.rails[consumer.rail.0].name;
@@ -68,7 +68,7 @@ pub fn check(
                 "feed it from a regulator of a lower output, or use a battery of a lower voltage; beyond its maker's limit a part can fail for good",
             ));
         }
-        let least = least_battery(&board.rails, &point, &[], consumer.rail, window.min);
+        let least = least_battery(&board.rails, &parameters, &[], consumer.rail, window.min);
         if most < window.min || least > high {
             let message =
                 format!("{who} needs {} and the rail `{name}` has at most {most}: it never works", window.min);
@@ -78,7 +78,7 @@ pub fn check(
         } else if least > low && consumer.needed {
             let stop = super::supply::charge_where(&case, empty, full, |battery| battery >= least);
             let unused = Ratio((stop.0 - empty.0) / (full.0 - empty.0));
-            if unused.0 >= super::supply::NEGLIGIBLE.0 && own_window_decides(board, &point, &consumer, least) {
+            if unused.0 >= super::supply::NEGLIGIBLE.0 && own_window_decides(board, &parameters, &consumer, least) {
                 let message = format!(
                     "{who} needs {} on the rail `{name}`, which ends at a battery voltage of {least} and leaves {unused} of the usable charge",
                     window.min
@@ -96,6 +96,11 @@ pub fn check(
 }
 
 /// Whether the window asks for more than the rail itself, which has a warning of its own.
-fn own_window_decides(board: &Board, point: &crate::parameters::Point, consumer: &Consumer<'_>, least: Volts) -> bool {
-    least > least_battery(&board.rails, point, &[], consumer.rail, Volts(0.0))
+fn own_window_decides(
+    board: &Board,
+    parameters: &crate::parameters::ParameterSample,
+    consumer: &Consumer<'_>,
+    least: Volts,
+) -> bool {
+    least > least_battery(&board.rails, parameters, &[], consumer.rail, Volts(0.0))
 }

@@ -165,10 +165,10 @@ impl OutlinePen for Shape {
     }
 
     fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
-        let (pull, end): ([f64; 2], [f64; 2]) = ([x1.into(), y1.into()], [x.into(), y.into()]);
+        let (load_current, end): ([f64; 2], [f64; 2]) = ([x1.into(), y1.into()], [x.into(), y.into()]);
         self.curve(|start, t| {
             let u = 1.0 - t;
-            [0, 1].map(|axis| u * u * start[axis] + 2.0 * u * t * pull[axis] + t * t * end[axis])
+            [0, 1].map(|axis| u * u * start[axis] + 2.0 * u * t * load_current[axis] + t * t * end[axis])
         });
     }
 

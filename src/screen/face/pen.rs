@@ -66,12 +66,14 @@ impl Pen {
     }
 
     /// A curve of second degree; as a line where it is one, which the rasteriser would cut a hair off its course.
-    fn curve(&mut self, pull: [f32; 2], end: [f32; 2]) {
+    fn curve(&mut self, load_current: [f32; 2], end: [f32; 2]) {
         let start = self.contours.last().and_then(|contour| contour.last()).map(|corner| corner.at);
-        let (pull, end) = (self.corner(pull, false), self.corner(end, true));
-        let along = |axis: usize| start.is_some_and(|at| at[axis] == pull.at[axis]) && pull.at[axis] == end.at[axis];
+        let (load_current, end) = (self.corner(load_current, false), self.corner(end, true));
+        let along = |axis: usize| {
+            start.is_some_and(|at| at[axis] == load_current.at[axis]) && load_current.at[axis] == end.at[axis]
+        };
         if !along(0) && !along(1) {
-            self.put(pull);
+            self.put(load_current);
         }
         self.put(end);
     }
@@ -102,8 +104,8 @@ impl OutlineBuilder for Pen {
         let share = |piece: u8| f32::from(piece) / f32::from(PIECES);
         for piece in 0..PIECES {
             let [a, b, c, d] = part(points, share(piece), share(piece + 1));
-            let pull = [0, 1].map(|axis| (3.0 * (b[axis] + c[axis]) - a[axis] - d[axis]) / 4.0);
-            self.curve(pull, if piece + 1 == PIECES { [x, y] } else { d });
+            let load_current = [0, 1].map(|axis| (3.0 * (b[axis] + c[axis]) - a[axis] - d[axis]) / 4.0);
+            self.curve(load_current, if piece + 1 == PIECES { [x, y] } else { d });
         }
     }
 

@@ -5,7 +5,7 @@
 use super::phases::{Maker, Phase, phases};
 use crate::device::Device;
 use crate::hardware::rail::Draw;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::work::Work;
 use crate::units::Seconds;
 
@@ -22,7 +22,7 @@ pub struct Cost {
 
 /// What each amount costs. Drive is not a sum of amounts where an efficiency depends on the current; it keeps its phases.
 #[derive(Debug)]
-pub struct Prices<'a> {
+pub struct UnitCosts<'a> {
     maker: Maker<'a>,
     update: Cost,
     pixel: Cost,
@@ -30,13 +30,13 @@ pub struct Prices<'a> {
     memory_byte: Cost,
 }
 
-impl<'a> Prices<'a> {
+impl<'a> UnitCosts<'a> {
     /// The prices of a device.
-    pub fn of(device: &'a Device, point: &'a Point) -> Self {
-        let cost = |work: Work| Cost::sum(phases(device, point, &work, device.battery.nominal()));
+    pub fn of(device: &'a Device, parameters: &'a ParameterSample) -> Self {
+        let cost = |work: Work| Cost::sum(phases(device, parameters, &work, device.battery.nominal()));
         let none = Work::default();
         Self {
-            maker: Maker::new(device, point, device.battery.nominal()),
+            maker: Maker::new(device, parameters, device.battery.nominal()),
             update: cost(Work { updates: 1.0, ..none.clone() }),
             pixel: cost(Work { pixels: 1.0, ..none.clone() }),
             panel_byte: cost(Work { panel_bytes: 1.0, ..none.clone() }),
@@ -85,12 +85,13 @@ mod tests {
     fn prices_are_those_of_the_phases() {
         let demo = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/screens-demo"));
         let Ok(loaded) = load(demo, &[]) else { panic!("the demo does not load") };
-        let (device, point) = (&loaded.device, loaded.device.inputs.typical());
-        let prices = Prices::of(device, &point);
+        let (device, parameters) = (&loaded.device, loaded.device.inputs.typical());
+        let unit_costs = UnitCosts::of(device, &parameters);
         let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
         for (mode, at) in [(Mode::Full, 2.5), (Mode::Full, 20.0), (Mode::Partial, 9.0), (Mode::Partial, 31.0)] {
             let work = work(device, device.policy.buffer, &change, mode, Celsius(at)).expect("within the tables");
-            let (cost, phases) = (prices.cost(&work), super::phases(device, &point, &work, device.battery.nominal()));
+            let (cost, phases) =
+                (unit_costs.cost(&work), super::phases(device, &parameters, &work, device.battery.nominal()));
             let close = |a: f64, b: f64| assert!((a - b).abs() <= 1e-12 * b.abs(), "{a} {b}");
             close(cost.draw.energy.0, phases::total(&phases).energy.0);
             close(cost.draw.charge.0, phases::total(&phases).charge.0);

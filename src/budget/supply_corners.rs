@@ -1,15 +1,15 @@
-//! The battery under the hardest pull of each kind of update, at every corner of its use: cold and hot, new and aged,
+//! The battery under the peak load of each kind of update, at every corner of its use: cold and hot, new and aged,
 //! full and empty; and the largest update that it can still draw when it is cold, empty and aged.
 
 use super::life::{coldest, least_input, moment, new_cell, peak_when_cold};
 use super::unknown::Unknown;
 use crate::cell::capacitor::Peak;
-use crate::cell::peak::{Corner, Fill, Pull, Span, Warmth, Wear, corners, terminal, worst};
+use crate::cell::peak::{Corner, Fill, LoadCurrent, Span, Warmth, Wear, supply_corners, terminal, worst};
+use crate::cost::always_on::always_on;
 use crate::cost::energy::draw;
-use crate::cost::standing::standing;
 use crate::cost::supply::Supply;
 use crate::device::Device;
-use crate::parameters::Point;
+use crate::parameters::ParameterSample;
 use crate::refresh::update::{Change, Mode, work};
 use crate::units::{Amps, Seconds, Volts};
 
@@ -21,14 +21,14 @@ pub struct Row {
     /// Its peak load, always-on loads included: cold, hot.
     pub peaks: [Peak; 2],
     /// Its eight corners.
-    pub corners: Vec<Corner>,
+    pub supply_corners: Vec<Corner>,
 }
 
 /// The battery at its corners.
 #[derive(Clone, Debug)]
-pub struct Corners {
+pub struct SupplyCorners {
     /// The device whose corners they are.
-    pub device: Point,
+    pub device: ParameterSample,
     /// The least battery voltage that all rails need.
     pub needed: Volts,
     /// Age of the aged cell: half of the battery's age limit.
@@ -57,7 +57,7 @@ impl Row {
 
     /// The corner with the lowest voltage.
     pub fn worst(&self) -> Option<&Corner> {
-        worst(&self.corners)
+        worst(&self.supply_corners)
     }
 }
 
@@ -67,24 +67,24 @@ impl Row {
 /// # Errors
 /// Where the cell's tables or the full waveform do not reach the usage's temperatures, or nothing is left beside the
 /// reserve.
-pub fn of(device: &Device, point: &Point) -> Result<Corners, Unknown> {
-    let needed = least_input(device, point);
+pub fn of(device: &Device, parameters: &ParameterSample) -> Result<SupplyCorners, Unknown> {
+    let needed = least_input(device, parameters);
     let climate = &device.usage.climate;
     let span = Span { cold: climate.low, hot: climate.high, aged: device.battery.shelf / 2.0 };
-    let mut cell = new_cell(device, point);
+    let mut cell = new_cell(device, parameters);
     cell.rest = device.battery.stored;
     let mut rows = Vec::new();
     for mode in [Mode::Full, Mode::Partial] {
-        if let Some(cold) = peak_when_cold(device, point, mode) {
-            let hot = moment(device, point, mode, climate.high).map_or_else(|| cold.clone(), |moment| moment.peak);
+        if let Some(cold) = peak_when_cold(device, parameters, mode) {
+            let hot = moment(device, parameters, mode, climate.high).map_or_else(|| cold.clone(), |moment| moment.peak);
             let peaks = [cold, hot];
-            rows.push(Row { mode, corners: corners(&cell, span, &peaks, needed)?, peaks });
+            rows.push(Row { mode, supply_corners: supply_corners(&cell, span, &peaks, needed)?, peaks });
         }
     }
     let no_full = Unknown::Waveform { mode: Mode::Full, at: climate.low };
     let first = rows.first().filter(|row| row.mode == Mode::Full).ok_or_else(|| no_full.clone())?;
     let is_end = |at: &&Corner| (at.warmth, at.fill, at.wear) == (Warmth::Cold, Fill::Empty, Wear::Aged);
-    let end = first.corners.iter().find(is_end).ok_or_else(|| no_full.clone())?;
+    let end = first.supply_corners.iter().find(is_end).ok_or_else(|| no_full.clone())?;
     let mut worst = (Mode::Full, *first.worst().ok_or(no_full)?);
     for row in rows.iter().filter(|row| row.mode == Mode::Partial && device.policy.max_partials > 0) {
         let height = |corner: &Corner| corner.terminal.volts().map_or(f64::NEG_INFINITY, f64::from);
@@ -97,13 +97,14 @@ pub fn of(device: &Device, point: &Point) -> Result<Corners, Unknown> {
     let largest_update = rows.iter().find(holds).map(|row| row.mode);
     let kept = cell.factors(coldest(device)).ok().map(|factors| factors.stored() * factors.reserve.0);
     let one = largest_update.and_then(|mode| work(device, device.policy.buffer, &Change::NONE, mode, coldest(device)));
-    let reserve_updates = kept.zip(one).map_or(0.0, |(kept, work)| kept / draw(device, point, &work).charge_at(needed));
-    Ok(Corners {
-        device: point.clone(),
+    let reserve_updates =
+        kept.zip(one).map_or(0.0, |(kept, work)| kept / draw(device, parameters, &work).charge_at(needed));
+    Ok(SupplyCorners {
+        device: parameters.clone(),
         needed,
         aged: span.aged,
-        largest_current: largest_current(device, point, end, needed),
-        full_current: full_current(device, point),
+        largest_current: largest_current(device, parameters, end, needed),
+        full_current: full_current(device, parameters),
         worst,
         mode,
         largest_update,
@@ -113,23 +114,23 @@ pub fn of(device: &Device, point: &Point) -> Result<Corners, Unknown> {
 }
 
 /// The current of the panel's full waveform at the coldest temperature, or of its pump where that is larger.
-fn full_current(device: &Device, point: &Point) -> Amps {
+fn full_current(device: &Device, parameters: &ParameterSample) -> Amps {
     let Some(work) = work(device, device.policy.buffer, &Change::NONE, Mode::Full, coldest(device)) else {
         return Amps(0.0);
     };
-    let phases = crate::cost::phases::phases(device, point, &work, device.battery.nominal());
+    let phases = crate::cost::phases::phases(device, parameters, &work, device.battery.nominal());
     let loads = phases.iter().filter(|phase| phase.time.0 > 0.0).flat_map(|phase| phase.loads.iter().flatten());
     let panel = loads.filter(|load| load.who == "panel").map(|load| load.current.0);
     Amps(panel.fold(0.0, f64::max))
 }
 
-/// The largest current on the panel's rail at which the terminals still hold `needed`, all standing loads drawn too.
-fn largest_current(device: &Device, point: &Point, at: &Corner, needed: Volts) -> Amps {
-    let always: Pull = standing(device, point, needed).into_iter().map(|load| load.on).sum();
-    let (supply, rail) = (Supply::new(device, point, needed), device.panel.rail);
+/// The largest current on the panel's rail at which the terminals still hold `needed`, all always-on loads drawn too.
+fn largest_current(device: &Device, parameters: &ParameterSample, at: &Corner, needed: Volts) -> Amps {
+    let always: LoadCurrent = always_on(device, parameters, needed).into_iter().map(|load| load.on).sum();
+    let (supply, rail) = (Supply::new(device, parameters, needed), device.panel.rail);
     let holds = |current: f64| {
-        let pull = supply.beyond(supply.needs(rail), &[(rail, Pull::current(Amps(current)))]) + always;
-        terminal(at.ocv, at.resistance, pull).reaches(needed)
+        let load_current = supply.beyond(supply.needs(rail), &[(rail, LoadCurrent::current(Amps(current)))]) + always;
+        terminal(at.ocv, at.resistance, load_current).reaches(needed)
     };
     // Far beyond what any panel takes; 50 halvings of it are finer than a nanoampere.
     const MOST: f64 = 10.0;

@@ -1,10 +1,10 @@
 //! Which flow states the conditions of elements ask for, and the fields made to hold them. Not for changing them; see
-//! [`crate::behaviour::recall`].
+//! [`crate::behaviour::flow_state`].
 
 use super::screens::condition;
 use crate::behaviour::Event;
 use crate::behaviour::field::{Field, Motion, Renewal};
-use crate::behaviour::recall::Recall;
+use crate::behaviour::flow_state::FlowState;
 use crate::project::device::ProjectSpec;
 use crate::project::screen::{Node, ScreenSpec, What};
 use crate::screen::condition::ConditionSpec;
@@ -16,13 +16,13 @@ use crate::source::fault::{Fault, nearest};
 use crate::source::spans::Span;
 
 /// Adds the fields that conditions need; names that do not exist are reported where the condition is settled.
-pub fn recall(
+pub fn flow_state(
     screens: &[(String, ScreenSpec)],
     project: &ProjectSpec,
     events: &[Event],
     locales: usize,
     fields: &mut Vec<Field>,
-) -> Recall {
+) -> FlowState {
     let mut before = None;
     let mut happened: Vec<Option<Span>> = vec![None; events.len()];
     for (_, screen) in screens {
@@ -73,7 +73,7 @@ pub fn recall(
         .iter()
         .zip(happened)
         .map(|(event, span)| span.map(|span| add(format!("{} since entry", event.name), span, words(), 0.0)));
-    Recall { before, front, happened: happened.collect() }
+    FlowState { before, front, happened: happened.collect() }
 }
 
 /// Every condition in a tree of elements.
@@ -92,7 +92,7 @@ fn look(nodes: &[Node], see: &mut impl FnMut(&crate::screen::condition::Conditio
 pub fn only(
     spec: Option<&At<ConditionSpec>>,
     screens: &[String],
-    recall: &Recall,
+    flow_state: &FlowState,
     fields: &[Field],
     faults: &mut Vec<Fault>,
 ) -> Vec<Condition> {
@@ -110,5 +110,5 @@ pub fn only(
         faults.push(fault.help(nearest(name, screens.iter().map(String::as_str)).unwrap_or_default()));
         return Vec::new();
     };
-    recall.front.map(|field| Condition { field, test: Test::Is(screen as f64) }).into_iter().collect()
+    flow_state.front.map(|field| Condition { field, test: Test::Is(screen as f64) }).into_iter().collect()
 }

@@ -8,7 +8,7 @@ use crate::screen::values::{FieldId, Values};
 
 /// The fields that hold flow states; only those that a condition asks for exist.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Recall {
+pub struct FlowState {
     /// Holds the position of the screen before; missing (NaN) where there was none.
     pub before: Option<FieldId>,
     /// Holds the position of the screen or box in front.
@@ -17,7 +17,7 @@ pub struct Recall {
     pub happened: Vec<Option<FieldId>>,
 }
 
-impl Recall {
+impl FlowState {
     /// A screen is entered from another.
     pub fn enter(&self, values: &mut Values, from: ScreenId) {
         self.before.into_iter().for_each(|field| keep(values, field, from.0 as f64));

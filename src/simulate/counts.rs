@@ -1,7 +1,7 @@
 //! What a simulation counts.
 
+use crate::cost::always_on::Rates;
 use crate::cost::battery_state::Charges;
-use crate::cost::standing::Rates;
 use crate::device::Device;
 use crate::refresh::activity::Activity;
 use crate::refresh::policy::Reason;
@@ -59,7 +59,7 @@ pub struct Refresh<'a> {
 
 /// What a simulation counts.
 #[derive(Clone, Debug, Default)]
-pub struct Tally {
+pub struct Counts {
     /// Days simulated.
     pub days: f64,
     /// Full refreshes.
@@ -119,17 +119,17 @@ pub struct Tally {
     /// The simulation stopped at its limit of updates.
     pub stopped_early: bool,
     /// State of charge below which the device does otherwise, with what it does then; the fullest first.
-    pub below: Vec<(Ratio, Tally)>,
+    pub below: Vec<(Ratio, Counts)>,
 }
 
 /// Every stretch of the charge with its counts, the fullest first: the state of charge at which it ends.
-pub fn regimes(tally: &Tally) -> impl Iterator<Item = (Ratio, &Tally)> {
-    let ends = tally.below.iter().map(|(end, _)| *end).chain([Ratio(0.0)]);
-    let counts = std::iter::once(tally).chain(tally.below.iter().map(|(_, tally)| tally));
-    ends.zip(counts)
+pub fn regimes(counts: &Counts) -> impl Iterator<Item = (Ratio, &Counts)> {
+    let ends = counts.below.iter().map(|(end, _)| *end).chain([Ratio(0.0)]);
+    let of_each = std::iter::once(counts).chain(counts.below.iter().map(|(_, counts)| counts));
+    ends.zip(of_each)
 }
 
-impl Tally {
+impl Counts {
     /// Nothing counted yet.
     pub fn new(device: &Device, days: f64) -> Self {
         Self {

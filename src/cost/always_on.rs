@@ -1,0 +1,244 @@
+//! Loads that are always there: sleep currents, regulators' own currents, blinking lights; and what happens now and then:
+//! radio events, the microcontroller's work for keys and samples, loads bound to a condition.
+
+use super::consumer::Consumer;
+use super::supply::Supply;
+use crate::behaviour::{Event, EventId};
+use crate::cell::peak::LoadCurrent;
+use crate::cell::pulsed::Pulse;
+use crate::device::Device;
+use crate::hardware::load::{Amount, Load, Shape, Step};
+use crate::hardware::rail::{Draw, RailId};
+use crate::hardware::tree::On;
+use crate::parameters::{Input, ParameterSample};
+use crate::units::{Amps, DAY, Ratio, Seconds, Volts};
+
+/// One always-on load.
+#[derive(Clone, Debug)]
+pub struct AlwaysOn {
+    /// What it is.
+    pub what: Consumer,
+    /// Mean load on the battery.
+    pub load_current: LoadCurrent,
+    /// The part of the mean that comes in pulses; the rest is always there. A stated bare charge has no pulse: its
+    /// current is unknown.
+    pub pulses: Vec<Pulse>,
+    /// Pull while it is on.
+    pub on: LoadCurrent,
+}
+
+/// Every always-on load of a device at a battery voltage, on which the efficiency of a switching rail may depend.
+pub fn always_on(device: &Device, parameters: &ParameterSample, volts: Volts) -> Vec<AlwaysOn> {
+    let board = &device.board;
+    let supply = Supply::new(device, parameters, volts);
+    // What is always on shares what its rail takes for all of it.
+    let always = |what: Consumer, rail: RailId, current: Amps| {
+        let load_current = supply.part(rail, LoadCurrent::current(current));
+        AlwaysOn { what, load_current, pulses: Vec::new(), on: load_current }
+    };
+    let mut all = vec![
+        always(Consumer::McuSleep, board.mcu.rail, parameters.of(board.mcu.sleep)),
+        always(Consumer::PanelSleep, device.panel.rail, parameters.of(device.panel.sleep)),
+    ];
+    if let Some(memory) = &board.memory {
+        all.push(always(Consumer::MemoryStandby, memory.rail, parameters.of(memory.standby)));
+    }
+    for (index, node) in supply.rest().nodes.iter().enumerate() {
+        let rail = RailId(index);
+        if node.own.current.0 > 0.0 {
+            let load_current = supply.above(rail, node.own);
+            all.push(AlwaysOn { what: Consumer::Quiescent(rail), load_current, pulses: Vec::new(), on: load_current });
+        }
+    }
+    if let Some(own) = device.battery.protection {
+        let load_current = LoadCurrent::current(parameters.of(own));
+        all.push(AlwaysOn { what: Consumer::Protection, load_current, pulses: Vec::new(), on: load_current });
+    }
+    if let Some(beside) = &device.battery.capacitor {
+        let load_current = LoadCurrent::current(parameters.of(beside.leakage));
+        all.push(AlwaysOn { what: Consumer::Leakage, load_current, pulses: Vec::new(), on: load_current });
+    }
+    for (index, load) in board.loads.iter().enumerate().filter(|(index, _)| device.load_only[*index].is_empty()) {
+        all.push(match &load.shape {
+            Shape::Always(drawn) => {
+                let load_current = supply.part(load.rail, drawn.load_current(parameters));
+                AlwaysOn { what: Consumer::Load(index), load_current, pulses: Vec::new(), on: load_current }
+            }
+            Shape::Pulses { steps, period } => {
+                pulses(device, parameters, &supply, (index, steps), parameters.of(*period))
+            }
+        });
+    }
+    all
+}
+
+/// A load that comes again and again, and what it takes of the microcontroller.
+fn pulses(
+    device: &Device,
+    parameters: &ParameterSample,
+    supply: &Supply<'_>,
+    (index, steps): (usize, &[Step]),
+    period: Seconds,
+) -> AlwaysOn {
+    let load = &device.board.loads[index];
+    let needs = supply.needs(load.rail);
+    let step = |step: &Step| (on_its_rail(supply, load, step.drawn.load_current(parameters)), parameters.of(step.time));
+    let load_currents: Vec<(LoadCurrent, Seconds)> = steps.iter().map(step).collect();
+    let mean = load_currents
+        .iter()
+        .map(|(load_current, time)| scaled(*load_current, Ratio(*time / period)))
+        .sum::<LoadCurrent>();
+    let starts = if load.with_rail { Draw::default() } else { supply.start_up(needs) };
+    let awake = running(device, parameters, supply, load.awake);
+    let each = load_currents.iter().map(|(load_current, time)| Pulse {
+        share: Ratio(*time / period),
+        time: *time,
+        load_current: *load_current,
+    });
+    let work = awake_pulse(device, parameters, load.awake, awake, Ratio(1.0 / period.0));
+    let besides = starts + awake;
+    let load_current = if besides == Draw::default() { mean } else { mean + besides.per(period) };
+    let volts = device.battery.nominal();
+    let hardest = load_currents
+        .iter()
+        .map(|(load_current, _)| *load_current)
+        .max_by(|a, b| a.at(volts).0.total_cmp(&b.at(volts).0));
+    let pulses = each.chain(work).collect();
+    AlwaysOn { what: Consumer::Load(index), load_current, pulses, on: hardest.unwrap_or_default() }
+}
+
+/// What a load takes while its rail is on for it; of a rail that is on anyway, what comes on top of that.
+fn on_its_rail(supply: &Supply<'_>, load: &Load, drawn: LoadCurrent) -> LoadCurrent {
+    let needs = supply.needs(load.rail);
+    let all = supply.beyond(needs, &[(load.rail, drawn)]);
+    if !load.with_rail {
+        return all;
+    }
+    let rail = supply.beyond(needs, &[]);
+    LoadCurrent { current: all.current - rail.current, power: all.power - rail.power }
+}
+
+/// What the microcontroller takes beyond sleep when it wakes and runs for a time; nothing where it need not wake.
+fn running(device: &Device, parameters: &ParameterSample, supply: &Supply<'_>, time: Option<Input<Seconds>>) -> Draw {
+    let Some(time) = time else { return Draw::default() };
+    let mcu = &device.board.mcu;
+    let current = parameters.of(mcu.active) - parameters.of(mcu.sleep);
+    let load_current = supply.beyond(On::NONE, &[(mcu.rail, LoadCurrent::current(current))]);
+    Draw::of(load_current, parameters.of(mcu.wake) + parameters.of(time))
+}
+
+/// The microcontroller at work as a pulse, so often a second.
+fn awake_pulse(
+    device: &Device,
+    parameters: &ParameterSample,
+    time: Option<Input<Seconds>>,
+    taken: Draw,
+    per_second: Ratio,
+) -> Option<Pulse> {
+    let time = parameters.of(device.board.mcu.wake) + parameters.of(time?);
+    let load_current = (time.0 > 0.0).then(|| taken.per(time))?;
+    Some(Pulse { share: Ratio(time.0 * per_second.0), time, load_current })
+}
+
+/// How often things happen in a mean day that cost something beside the drawing.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Rates {
+    /// Each event.
+    pub events: Vec<f64>,
+    /// Presses of keys.
+    pub keys: f64,
+    /// Renewals of fields.
+    pub samples: f64,
+    /// For each load of the board, the share of time in which its conditions hold.
+    pub held: Vec<Ratio>,
+}
+
+/// What happens now and then takes beside its drawing, at a battery voltage: events, presses, renewals, and loads bound
+/// to a condition.
+pub fn events(device: &Device, parameters: &ParameterSample, rates: &Rates, volts: Volts) -> Vec<AlwaysOn> {
+    let supply = Supply::new(device, parameters, volts);
+    let mut all = Vec::new();
+    for (index, (event, rate)) in device.events.iter().zip(&rates.events).enumerate() {
+        let what = Consumer::Event(EventId(index));
+        let taken = event_taken(device, parameters, event, &supply) * *rate;
+        if event.taken.is_some() || event.awake.is_some() {
+            let pulses = event_pulses(device, parameters, event, &supply, *rate);
+            all.push(AlwaysOn { what, load_current: taken.per(DAY), pulses, on: LoadCurrent::default() });
+        }
+    }
+    let mcu = &device.board.mcu;
+    let work = [(Consumer::KeyWork, mcu.key_time, rates.keys), (Consumer::SampleWork, mcu.sample_time, rates.samples)];
+    for (what, time, rate) in work {
+        if time.is_none() {
+            continue;
+        }
+        let once = running(device, parameters, &supply, time);
+        let pulses = awake_pulse(device, parameters, time, once, Ratio(rate / DAY.0)).into_iter().collect();
+        all.push(AlwaysOn { what, load_current: (once * rate).per(DAY), pulses, on: LoadCurrent::default() });
+    }
+    for (index, load) in device.board.loads.iter().enumerate().filter(|(index, _)| !device.load_only[*index].is_empty())
+    {
+        let share = rates.held.get(index).copied().unwrap_or(Ratio(0.0));
+        let one = match &load.shape {
+            Shape::Always(drawn) => {
+                let load_current = on_its_rail(&supply, load, drawn.load_current(parameters));
+                let pulses = vec![Pulse { share: Ratio(1.0), time: DAY, load_current }];
+                AlwaysOn { what: Consumer::Load(index), load_current, pulses, on: load_current }
+            }
+            Shape::Pulses { steps, period } => {
+                pulses(device, parameters, &supply, (index, steps), parameters.of(*period))
+            }
+        };
+        let held = |pulse: &Pulse| Pulse { share: Ratio(pulse.share.0 * share.0), ..*pulse };
+        let pulses = one.pulses.iter().map(held).collect();
+        all.push(AlwaysOn { load_current: scaled(one.load_current, share), pulses, ..one });
+    }
+    all
+}
+
+/// What one occurrence of an event takes from the battery, beside its drawing. Of a bare charge the mean current is far
+/// below the pulse's; the efficiency is that at a pulse of one second.
+pub fn event_taken(device: &Device, parameters: &ParameterSample, event: &Event, supply: &Supply<'_>) -> Draw {
+    const PULSE: Seconds = Seconds(1.0);
+    let own = event.taken.as_ref().map_or(Draw::default(), |taken| {
+        let needs = supply.needs(taken.rail);
+        let during = |load_current: LoadCurrent, time: Seconds| {
+            Draw::of(supply.beyond(needs, &[(taken.rail, load_current)]), time)
+        };
+        let drawn = match &taken.what {
+            Amount::Charge(charge) => during(LoadCurrent::current(parameters.of(*charge) / PULSE), PULSE),
+            Amount::Steps(steps) => {
+                steps.iter().map(|step| during(step.drawn.load_current(parameters), parameters.of(step.time))).sum()
+            }
+        };
+        drawn + supply.start_up(needs)
+    });
+    own + running(device, parameters, supply, event.awake)
+}
+
+/// The pulses of an event that comes so often a day: the steps of its profile, and the microcontroller at work.
+fn event_pulses(
+    device: &Device,
+    parameters: &ParameterSample,
+    event: &Event,
+    supply: &Supply<'_>,
+    rate: f64,
+) -> Vec<Pulse> {
+    let per_second = Ratio(rate / DAY.0);
+    let steps = event.taken.iter().filter_map(|taken| match &taken.what {
+        Amount::Steps(steps) => Some((taken.rail, steps)),
+        Amount::Charge(_) => None,
+    });
+    let pulse = |(rail, step): (RailId, &Step)| {
+        let time: Seconds = parameters.of(step.time);
+        let load_current = supply.beyond(supply.needs(rail), &[(rail, step.drawn.load_current(parameters))]);
+        Pulse { share: Ratio(time.0 * per_second.0), time, load_current }
+    };
+    let own = steps.flat_map(|(rail, steps)| steps.iter().map(move |step| (rail, step))).map(pulse);
+    let work = running(device, parameters, supply, event.awake);
+    own.chain(awake_pulse(device, parameters, event.awake, work, per_second)).collect()
+}
+
+fn scaled(load_current: LoadCurrent, by: Ratio) -> LoadCurrent {
+    LoadCurrent { current: load_current.current * by.0, power: load_current.power * by.0 }
+}

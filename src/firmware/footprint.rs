@@ -52,19 +52,19 @@ const PARTS: &[(&[&str], usize)] = &[
 ];
 
 /// Bytes of the machine in C without such parts, measured alike.
-pub const MACHINE: usize = 8_214;
+pub const MACHINE: usize = 8_486;
 
 /// What each part adds to it.
 const MACHINE_PARTS: &[(&str, usize)] = &[
-    ("INK_FROZEN", 176),
-    ("INK_RELEASES", 46),
+    ("INK_FROZEN", 178),
+    ("INK_RELEASES", 78),
     ("INK_FASTER", 146),
     ("INK_OPENS", 36),
-    ("INK_WITHIN", 356),
-    ("INK_PICKS", 116),
+    ("INK_WITHIN", 364),
+    ("INK_PICKS", 120),
     ("INK_COMPARES", 142),
-    ("INK_DAY_HOURS", 162),
-    ("INK_FLOW_STATES", 192),
+    ("INK_DAY_HOURS", 160),
+    ("INK_FLOW_STATES", 202),
     ("INK_UNITS", 514),
 ];
 

@@ -280,9 +280,10 @@ fn chosen(device: &Device) -> Vec<usize> {
 /// The same steps with the turns of the device's states as the text of a script, and by hand. The first turn comes at an
 /// odd time, so that it meets nothing else.
 fn by_script(plan: &Plan) -> (String, Vec<(Micros, Deed)>) {
-    let mut text = String::from("from s0\nat 00:10\n");
+    // Never at a whole second, at which the device's own events come: which of two in one moment is first, nobody states.
+    let mut text = String::from("from s0\nat 00:10\nwait 1.7 ms\n");
     let mut inputs = Vec::new();
-    let mut at = micros(BEGIN);
+    let mut at = micros(BEGIN) + 1_700;
     let (mut usb, mut charging, mut link, mut charge) = (false, false, true, 20);
     let on = |is: bool| if is { "on" } else { "off" };
     for step in &plan.steps {
@@ -352,7 +353,6 @@ impl Occurred {
         }
         self.note("an event whose rule holds anywhere", moved("shaken"));
         self.note("a box", after.boxes.len() == 1 && before.boxes.is_empty());
-        self.note("boxes to the full depth", after.boxes.len() == BOXES && before.boxes.len() < BOXES);
         for (name, what) in [("usb", "USB"), ("charging", "charging"), ("link", "the link"), ("charge", "the charge")] {
             self.note(what, moved(name));
         }
@@ -505,13 +505,13 @@ fn all_occurred(occurred: &Occurred, wanted: &[&str]) {
     assert!(missing.is_empty(), "hardly ever: {missing:?} of {:?}", occurred.0);
 }
 
-const BY_KEYS: [&str; 6] = [
+/// Boxes to the full depth are opened by a script of the product, and by the random scripts that C and Rust share.
+const BY_KEYS: [&str; 5] = [
     "back",
     "cancel that restores",
     "a press whose rule holds anywhere",
     "an event whose rule holds anywhere",
     "a box",
-    "boxes to the full depth",
 ];
 
 #[test]

@@ -121,7 +121,9 @@ mod tests {
             chemistry.resistance_growth = PerSecond(0.0);
         }
         let mut cell = Cell::typical(chemistry.into(), Coulombs(360.0));
-        cell.self_discharge = PerSecond(self_discharge / YEAR);
+        // So much at 25 degrees Celsius, the temperature of these tests.
+        cell.self_discharge = PerSecond(1.0);
+        cell.self_discharge = PerSecond(self_discharge / YEAR / cell.at(Celsius(25.0)).unwrap().self_discharge().0);
         cell
     }
 

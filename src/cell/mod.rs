@@ -9,10 +9,10 @@
 //! use inkjoule::units::{Amps, Celsius, Coulombs, YEAR};
 //!
 //! let chemistry = Chemistry::built_in(Kind::LithiumManganeseDioxide)?.into();
-//! let case = Cell::typical(chemistry, Coulombs(0.225 * 3600.0)).at(Celsius(25.0))?;
+//! let case = Cell::typical(chemistry, Coulombs(0.225 * 3600.0)).at(Celsius(20.0))?;
 //! let load = Load::always(Pull::current(Amps(10e-6)))?;
 //! let life = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&load)?;
-//! // 225 mAh at 10 uA with 1 % self-discharge a year.
+//! // 225 mAh at 10 uA with 1 % self-discharge a year at 20 °C.
 //! assert!((life.time.0 / YEAR - 2.534).abs() < 0.001);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```

@@ -214,12 +214,14 @@ mod tests {
     fn stepped([used, docked]: [f64; 2], days: u32) -> (Vec<f64>, f64) {
         const STEP: f64 = 1.0;
         let cell = cell();
+        // What it is at 20 degrees Celsius is `RATE`.
+        let rate = cell.at(Celsius(25.0)).unwrap().self_discharge().0;
         let ohms = |q: f64| cell.resistance(Ratio(q / 1440.0), Celsius(25.0)).unwrap().0;
         let ocv = |q: f64| cell.ocv(Ratio(q / 1440.0)).0;
         let (mut q, mut put, mut after) = (0.875 * 1440.0, 0.0, Vec::new());
         for _ in 0..days {
             for _ in 0..(used * 3600.0 / STEP) as u32 {
-                q -= (LOAD + RATE * q) * STEP;
+                q -= (LOAD + rate * q) * STEP;
             }
             for _ in 0..(docked * 3600.0 / STEP) as u32 {
                 let into = ((4.1 - ocv(q)) / ohms(q)).min(CHARGER.current.0 - LOAD);

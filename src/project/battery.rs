@@ -131,7 +131,7 @@ pub struct BatterySpec {
     pub ageing_over_temperature: Option<At<Vec<AtTemperatureSpec>>>,
     /// Full cycles and what they leave of the capacity, instead of the chemistry's; only for rechargeable batteries.
     pub cycle_life: Option<At<CycleLifeSpec>>,
-    /// Resistance of the film that grows on a cell at rest (passivation), relative to that of the half-full cell, over
+    /// Resistance of the film that grows on a cell that is not used (passivation), relative to that of the half-full cell, over
     /// the time of rest, instead of the chemistry's.
     pub film_over_rest: Option<At<Vec<AtRestSpec>>>,
     /// Longest time without a load before the device is switched on; the film of so long a rest counts in the worst

@@ -127,7 +127,7 @@ pub struct DriveSpec {
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct BoardSpec {
     /// The microcontroller.
-    pub mcu: McuSpec,
+    pub mcu: At<McuSpec>,
     /// The serial bus to panel and memory.
     pub bus: BusSpec,
     /// The external memory that buffers the image.

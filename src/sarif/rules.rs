@@ -57,8 +57,13 @@ const HELP: &[(&str, &str)] = &[
     ("box-cuts", "Let the box cover all or nothing of the value, or give the box an outline."),
     ("editor-range", "Let the change wrap, or open a box where it would leave the range."),
     ("slow-key", "Use a partial refresh, a faster bus or fewer conditions for a full refresh there."),
+    (
+        "stale-plane",
+        "Send the old image before each partial refresh, or let the controller keep it, as its maker says.",
+    ),
     ("usb-load", "Put the load on a rail with source = \"usb\"."),
     ("journey-derails", "Let the journey press keys that mean something where it is, or give the key an action."),
+    ("journey-interrupted", "Let the journey look longer before a press that follows a box or a refresh."),
     ("journey-stranded", "Add a key or a timer that leads to where the journey begins."),
     ("limit-ram", "Use strips or another buffer, or raise the limit."),
     ("limit-flash", "Use fewer fonts, smaller images or shorter texts, or raise the limit."),

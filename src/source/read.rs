@@ -378,7 +378,7 @@ mod tests {
         let text = faults.join("\n");
         // `name` is missing only because of the typo `nam`: that is said once.
         assert_eq!(faults.len(), 4, "{text}");
-        assert!(text.contains("found string \"a\""), "{text}");
+        assert!(text.contains("found the text \"a\""), "{text}");
         assert!(text.contains("100..103 the key `nam` is not known here"), "{text}");
         assert!(text.contains("5 is a bare number"), "{text}");
         assert!(text.contains("the key `siz` is not known here"), "{text}");

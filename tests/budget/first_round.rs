@@ -130,13 +130,11 @@ fn a_plain_project_has_the_figures_of_the_first_round() {
 fn what_differs_from_the_first_round_is_told() {
     let found = printed();
     let number = |place: &str| found.pointer(place).and_then(Value::as_f64).unwrap_or_else(|| panic!("{place}"));
-    // Monte Carlo, 1000 devices: since draws belong to what they are for, not to their order, these are other devices.
-    for (place, first_round) in [
-        ("/life/days/p10", 331.1596444192305),
-        ("/life/days/p50", 336.87366611443866),
-        ("/life/days/p90", 337.45993216887524),
-    ] {
-        close(number(place), first_round, 2e-3);
+    // Monte Carlo, 1000 devices: since draws belong to what they are for, not to their order, these are other devices. Since
+    // self-discharge and ageing follow the temperature, cold costs a slow discharge less capacity and cycles age a cell, the
+    // lives are others too; the first round said 331.16, 336.87 and 337.46 days.
+    for (place, now) in [("/life/days/p10", 336.394), ("/life/days/p50", 337.110), ("/life/days/p90", 337.480)] {
+        close(number(place), now, 2e-3);
     }
     // The built-in font's digits have been redrawn, the nought without its dot: other pixels change between a and b (191
     // and 41 then). The windows, and so the energies above, are the same.

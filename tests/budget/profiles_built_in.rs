@@ -193,6 +193,6 @@ fn a_note_does_not_outlive_what_it_tells() {
         let files = Files::from_memory([("device.toml", text.as_str()), ("screens/home.toml", SCREEN)]);
         load_files(files).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device.battery.note
     };
-    assert!(battery("").contains("mAh"));
+    assert!(battery("").contains("4.1 V"));
     assert_eq!(battery("capacity = \"400 mAh\""), "");
 }

@@ -183,7 +183,7 @@ fn alternatives_of_a_project_are_compared_and_checked() {
     assert_eq!(run(&["check", project.path()]).status, 0);
     refused(&run(&["budget", project.path(), "--alternative", "thin"]), "it has thick");
     // With and without an accessory: the report has all of them beside the project, and none where one is chosen.
-    let accessory = "[board.loads.receiver]\nrail = \"core\"\ncurrent = \"90 uA\"\n";
+    let accessory = "[board.loads.receiver]\nrail = \"main\"\ncurrent = \"90 uA\"\n";
     let without = "[alternatives.without-receiver]\nset = [\"board.loads.receiver.current=0 uA\"]\n";
     with(&format!("{accessory}{without}[alternatives.thick]\nset = [\"battery.capacity=1700 mAh\"]\n"));
     let both = compare(&[project.path()]);

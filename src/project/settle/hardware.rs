@@ -61,7 +61,7 @@ impl Bench<'_> {
         if rails.is_empty() {
             self.fault(Fault::plain("the board has no rail").help("add [board.rails.main] with its regulator"));
         }
-        let mcu = &spec.mcu;
+        let mcu = &spec.mcu.value;
         let memory = spec.memory.as_ref().map(|memory| ("the memory", &memory.standby, &memory.active));
         for (what, asleep, awake) in [("the microcontroller", &mcu.sleep, &mcu.active)].into_iter().chain(memory) {
             self.sleeps(what, asleep, awake);
@@ -78,7 +78,7 @@ impl Bench<'_> {
         }
         let cycles_per_pixel = mcu.cycles_per_pixel.or(mcu.core.map(Core::cycles_per_pixel));
         if cycles_per_pixel.is_none() {
-            let fault = Fault::at(mcu.sleep.span.clone(), "how long the microcontroller draws is not said");
+            let fault = Fault::at(spec.mcu.span.clone(), "how long the microcontroller draws is not said");
             self.fault(
                 fault.help("write `cycles-per-pixel`, or `core = \"cortex-m0\"` for cycles as measured on that core"),
             );

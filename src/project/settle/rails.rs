@@ -196,7 +196,7 @@ impl Bench<'_> {
         let memory = board.memory.as_ref().map(|memory| {
             ("the memory", memory.rail, named(spec.memory.as_ref().and_then(|memory| memory.rail.as_ref())), false)
         });
-        let mcu = ("the microcontroller", board.mcu.rail, named(spec.mcu.rail.as_ref()), true);
+        let mcu = ("the microcontroller", board.mcu.rail, named(spec.mcu.value.rail.as_ref()), true);
         for (who, rail, span, always) in [Some(mcu), memory].into_iter().flatten() {
             self.fed(&board.rails, who, rail, span, always);
         }

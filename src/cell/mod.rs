@@ -5,12 +5,12 @@
 //! [`crate::hardware::rail`].
 //!
 //! ```
-//! use inkjoule::cell::{Cell, chemistry::{Chemistry, Kind}, life::Discharge, load::Load, peak::Pull};
+//! use inkjoule::cell::{Cell, chemistry::{Chemistry, Kind}, life::Discharge, load::Load, peak::LoadCurrent};
 //! use inkjoule::units::{Amps, Celsius, Coulombs, YEAR};
 //!
 //! let chemistry = Chemistry::built_in(Kind::LithiumManganeseDioxide)?.into();
 //! let case = Cell::typical(chemistry, Coulombs(0.225 * 3600.0)).at(Celsius(20.0))?;
-//! let load = Load::always(Pull::current(Amps(10e-6)))?;
+//! let load = Load::always(LoadCurrent::current(Amps(10e-6)))?;
 //! let life = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&load)?;
 //! // 225 mAh at 10 uA with 1 % self-discharge a year at 20 °C.
 //! assert!((life.time.0 / YEAR - 2.534).abs() < 0.001);

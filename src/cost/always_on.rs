@@ -23,7 +23,7 @@ pub struct AlwaysOn {
     /// The part of the mean that comes in pulses; the rest is always there. A stated bare charge has no pulse: its
     /// current is unknown.
     pub pulses: Vec<Pulse>,
-    /// Pull while it is on.
+    /// Load current while it is on.
     pub on: LoadCurrent,
 }
 

@@ -187,7 +187,7 @@ fn alternatives_of_a_project_are_compared_and_checked() {
     let without = "[alternatives.without-receiver]\nset = [\"board.loads.receiver.current=0 uA\"]\n";
     with(&format!("{accessory}{without}[alternatives.thick]\nset = [\"battery.capacity=1700 mAh\"]\n"));
     let both = compare(&[project.path()]);
-    let days = |index: usize| both["projects"][index]["figures"]["life_p50_s"].as_f64().expect("a life");
+    let days = |index: usize| both["projects"][index]["figures"]["life_days"].as_f64().expect("a life");
     assert!(days(2) > 1.2 * days(0) && days(1) > 1.5 * days(0), "{both:#}");
     let page = |more: &[&str]| {
         let out = project.folder().join("r.html");

@@ -59,7 +59,7 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
     Some(account.done())
 }
 
-/// Standing loads.
+/// Always-on loads.
 pub fn always_on_loads(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, parameters) = (subject.device, &subject.parameters);
     let volts = device.battery.nominal();

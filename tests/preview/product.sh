@@ -37,7 +37,13 @@ shows() { # pattern what
   done
   fail "$2: no line with $1"
 }
-keys() { tm send-keys -t preview "$@"; }
+keys() { # once the panel is idle: the product drops presses during a refresh
+  for _ in $(seq 80); do
+    grep -q "panel  *idle" <<<"$(page)" && break
+    sleep 0.1
+  done
+  tm send-keys -t preview "$@"
+}
 at() { shows "screen  *$1" "$2"; }
 over() { shows "box in front  *$1" "$2"; }
 bare() { # the box has gone

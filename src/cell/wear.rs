@@ -1,6 +1,6 @@
 //! What time, warmth, cycles and rest do to a cell: factors over temperature, cycle life, the film of a rested cell.
 //!
-//! Plain tables of a chemistry. Not for how they act along a discharge: see [`super::case`] and [`super::ageing`].
+//! Plain tables of a chemistry. Not for how they act along a discharge: see [`super::Case`] and [`super::ageing`].
 
 use super::curve::{Table, TableFault};
 use crate::units::{Celsius, PerSecond, Ratio, Seconds};

@@ -7,79 +7,23 @@ use inkjoule::budget::course::course;
 use inkjoule::budget::life::{Habits, life, new_cell};
 use inkjoule::cell::Point;
 use inkjoule::cell::load::Drawn;
-use inkjoule::cost::energy::window_cost;
 use inkjoule::device::Device;
 use inkjoule::export::target;
 use inkjoule::firmware::order::Order;
-use inkjoule::frame::Frame;
 use inkjoule::machine::explore::{By, STATES, explore, fire, rules};
 use inkjoule::machine::state::State;
-use inkjoule::machine::{Machine, Micros, World, micros};
-use inkjoule::refresh::update::Planner;
 use inkjoule::screen::ScreenId;
-use inkjoule::screen::values::{FieldId, Values};
 use inkjoule::simulate::counts::regimes;
 use inkjoule::simulate::simulate;
-use inkjoule::units::{Celsius, Coulombs, Seconds};
+use inkjoule::units::Coulombs;
 use std::collections::VecDeque;
 
 /// All rows.
 pub fn rows(table: &mut Table) {
-    presses(table);
     exploration(table);
     switching(table);
     tree(table);
     export(table);
-}
-
-/// A world whose values stand still.
-struct Still;
-
-impl World for Still {
-    fn sample(&mut self, _: &Device, field: FieldId, _: Seconds, values: &Values) -> f64 {
-        values.of(field)
-    }
-}
-
-/// Every pixel of two frames asked for, one after the other.
-fn apart(old: &Frame, new: &Frame) -> usize {
-    let row = |y: u32| (0..new.width()).filter(|x| old.ink(*x, y) != new.ink(*x, y)).count();
-    (0..new.height()).map(row).sum()
-}
-
-/// One press of a key after the other, each with its picture and its update, against the same states drawn whole.
-fn presses(table: &mut Table) {
-    let device = demo(&[]);
-    let keys: Vec<usize> = (0..48).map(|press| (press * 7 + press / 5) % device.keys()).collect();
-    let mut machine = Machine::shown(&device, device.usage.home, 0);
-    let mut planner = Planner::new(window_cost(&device, &device.inputs.typical()));
-    let mut now: Micros = 0;
-    let mut at = 0;
-    let ours = timed(|| {
-        (at, now) = (at + 1, now + micros(Seconds(6.0)));
-        machine.pass(now);
-        machine.press(&device, keys[at % keys.len()], &mut Still);
-        machine.look(&device, Celsius(20.0), &mut planner, &mut Still)
-    });
-    let (mut state, mut before, mut place) =
-        (State::new(&device, device.usage.home), 0, device.draw(device.usage.home, 0, &device.sample()));
-    let plain = timed(|| {
-        before += 1;
-        if let Some((next, _)) = fire(&device, &state, By::Press(keys[before % keys.len()])) {
-            state = next;
-        }
-        let new = device.draw(state.screen, 0, &state.values);
-        let found = apart(&place, &new);
-        place = new;
-        found
-    });
-    table.pair(
-        "a press, its picture and windows",
-        Target::Faster(3.0),
-        "the screen drawn whole, pixel by pixel",
-        ours,
-        plain,
-    );
 }
 
 /// The states that the demo can be in, against a search that follows nothing but keys and looks for each state among all
@@ -158,8 +102,8 @@ fn tree(table: &mut Table) {
         return;
     }
     let deep = [
-        "board.rails.first={ regulator = \"load-switch\", resistance = \"100 mohm\" }",
-        "board.rails.second={ regulator = \"load-switch\", resistance = \"100 mohm\", source = \"first\" }",
+        "board.rails.first={ regulator = \"load-switch\", resistance = \"100 mOhm\" }",
+        "board.rails.second={ regulator = \"load-switch\", resistance = \"100 mOhm\", source = \"first\" }",
         "board.rails.display.source=second",
     ];
     let (tree, flat) = (demo(&deep), demo(&[]));

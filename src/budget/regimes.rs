@@ -5,14 +5,12 @@
 //! field with `holds = "charge"`). Where the device is charged now and then, the simulation moves the charge itself.
 
 use super::life::mean_load;
-use crate::behaviour::Times;
-use crate::behaviour::states::DeviceState;
 use crate::cell::life::{Discharge, EndedBy, Life, LifeFault};
 use crate::cell::pulsed::Pulsed;
 use crate::device::Device;
 use crate::parameters::ParameterSample;
-use crate::screen::values::{Condition, Limit, Test};
 use crate::simulate::counts::{Counts, regimes};
+use crate::simulate::switches::{Switched, switched};
 use crate::table::table;
 use crate::units::{Amps, Coulombs, Ratio, Seconds, figures};
 use comfy_table::CellAlignment;
@@ -61,27 +59,16 @@ pub fn through(discharge: &Discharge<'_>, from: Coulombs, regimes: &[Regime], co
     }
 }
 
-/// What changes at a state of charge in percent: events, fields, loads and screens whose conditions ask for it.
+/// What changes at a state of charge in percent, in words.
 pub fn who(device: &Device, percent: f64) -> Vec<String> {
-    let Some(charge) = device.states.field(DeviceState::Charge) else { return Vec::new() };
-    let asks = |condition: &Condition| {
-        let at = |limit: Limit| matches!(limit, Limit::Number(number) if (number - percent).abs() < 1e-9);
-        condition.field == charge && matches!(condition.test, Test::Below(limit) | Test::From(limit) if at(limit))
+    let here = switched(device).into_iter().filter(|(at, _)| (at - percent).abs() < 1e-9);
+    let words = |(_, who): (f64, Switched)| match who {
+        Switched::Event(event) => format!("event `{}`", device.events[event.0].name),
+        Switched::Sampling(field) => format!("sampling of `{}`", device.fields[field.0].name),
+        Switched::Load(load) => format!("load `{}`", device.board.loads[load].name),
+        Switched::Rules(screen) => format!("rules of `{}`", device.screens[screen.0].id),
     };
-    let events = device.events.iter().filter(|event| {
-        let by_it = matches!(&event.times, Times::When(condition) if asks(condition));
-        by_it || event.only.iter().any(asks)
-    });
-    let fields = device.fields.iter().filter(|field| field.only.iter().any(asks));
-    let loads = device.load_only.iter().zip(&device.board.loads).filter(|(only, _)| only.iter().any(asks));
-    let screens = device.wirings.iter().zip(&device.screens).filter(|(wiring, _)| {
-        wiring.reactions().flat_map(|reaction| &reaction.alternatives).any(|one| one.when.iter().any(asks))
-    });
-    let events = events.map(|event| format!("event `{}`", event.name));
-    let fields = fields.map(|field| format!("sampling of `{}`", field.name));
-    let loads = loads.map(|(_, load)| format!("load `{}`", load.name));
-    let screens = screens.map(|(_, screen)| format!("rules of `{}`", screen.id));
-    events.chain(fields).chain(loads).chain(screens).collect()
+    here.map(words).collect()
 }
 
 /// Each regime as it is told: from and to which state of charge, refreshes a day, mean current; none where there is one.

@@ -1,9 +1,10 @@
 //! Integrals of several quantities along one variable at once, to a stated relative error.
 //!
 //! Kronrod rules with their Gauss rules as the error estimate: seven points over three, which is enough for most; where
-//! they disagree, fifteen over seven, halved until those agree. Nodes and weights: A. S. Kronrod, Nodes and Weights of
-//! Quadrature Formulas (1965), for seven; R. Piessens et al., QUADPACK (1983), rule QK15, for fifteen. Not a general
-//! solver: the integrands here are smooth but for a few kinks.
+//! they disagree, fifteen over seven, halved until those agree. Nodes and weights for seven: A. S. Kronrod, Nodes and
+//! Weights of Quadrature Formulas (1965), from memory, held by a test to the degree up to which they are exact; for
+//! fifteen: R. Piessens et al., QUADPACK (1983), rule QK15. Not a general solver: the integrands here are smooth but for a
+//! few kinks.
 
 /// A Kronrod rule of `2 N - 1` points; every second of them, beginning with the second, is a point of its Gauss rule.
 struct Rule<const N: usize> {

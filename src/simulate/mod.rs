@@ -6,8 +6,8 @@ pub mod diary;
 pub mod live;
 pub mod play;
 pub mod stationary;
+pub mod switches;
 
-use crate::behaviour::Times;
 use crate::behaviour::states::DeviceState;
 use crate::cost::always_on::event_taken;
 use crate::cost::battery_state::BatteryState;
@@ -22,13 +22,14 @@ use crate::parameters::ParameterSample;
 use crate::refresh::policy::Reason;
 use crate::refresh::schedule::Planned;
 use crate::refresh::update::{Mode, Planner, work};
-use crate::screen::values::{Condition, FieldId, Limit, Test, Values};
+use crate::screen::values::{FieldId, Values};
 use crate::units::{DAY, Joules, Ratio, Seconds, Volts};
 use crate::usage::motions::Motions;
 use crate::usage::outside::{Happening, Outside};
 use crate::usage::person::Person;
 use counts::{Answer, Counts, Refresh};
 use diary::{Diary, What};
+use switches::switches;
 
 /// Simulates a device from its usage, at one point of its inputs; where it does otherwise below a state of charge, each
 /// stretch of the charge for itself.
@@ -44,34 +45,6 @@ pub fn simulate(device: &Device, parameters: &ParameterSample) -> Counts {
         counts.below.push((Ratio(switch / 100.0), run.around.counts));
     }
     counts
-}
-
-/// The states of charge in percent, falling, at which conditions of events, sampled fields and rules change. None where
-/// no field holds the charge, or where the device is charged now and then: there the charge moves in the simulation.
-fn switches(device: &Device) -> Vec<f64> {
-    let Some(charge) = device.states.field(DeviceState::Charge).filter(|_| device.usage.charging.is_none()) else {
-        return Vec::new();
-    };
-    let when = device.events.iter().filter_map(|event| match event.times {
-        Times::When(condition) => Some(condition),
-        Times::Every(..) | Times::PerDay(..) => None,
-    });
-    let events = device.events.iter().flat_map(|event| event.only.iter().copied());
-    let fields = device.fields.iter().flat_map(|field| field.only.iter().copied());
-    let loads = device.load_only.iter().flatten().copied();
-    let reactions = device.wirings.iter().flat_map(|wiring| wiring.reactions());
-    let rules = reactions.flat_map(|reaction| &reaction.alternatives).flat_map(|one| one.when.iter().copied());
-    let number = |condition: Condition| match condition.test {
-        Test::Below(Limit::Number(number)) | Test::From(Limit::Number(number)) => Some(number),
-        _ => None,
-    };
-    let asked =
-        when.chain(events).chain(fields).chain(loads).chain(rules).filter(|condition| condition.field == charge);
-    let mut switches: Vec<f64> = asked.filter_map(number).filter(|number| *number > 0.0 && *number < 100.0).collect();
-    switches.sort_by(|a, b| b.total_cmp(a));
-    switches.dedup();
-    switches.truncate(limits::REGIMES);
-    switches
 }
 
 /// A state of charge within each stretch, the fullest first; none where there is only one stretch.

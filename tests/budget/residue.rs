@@ -80,3 +80,14 @@ fn a_panel_without_partials_leaves_nothing() {
     let said = load(format!("{root}{USE}"), SHOWN).expect_err("refused");
     assert!(said.contains("a panel without a partial waveform leaves no residue"), "{said}");
 }
+
+/// The minimum-energy schedule makes no more partial refreshes in a row than the limit of residue allows: 10 of 2 % for 20 %.
+#[test]
+fn the_minimum_energy_schedule_keeps_to_the_limit() {
+    let least = |limits: &str| budget(&device(ASSUMED, 11, limits)).policy[1];
+    let (free, wide) = (least(""), least("[limits]\nresidue = \"22 %\"\n"));
+    let held = least("[limits]\nresidue = \"20 %\"\n");
+    let tight = least("[limits]\nresidue = \"4 %\"\n");
+    assert_eq!(free, wide, "eleven of 2 % are within 22 %");
+    assert!(held > free && tight > held, "{free} {held} {tight}");
+}

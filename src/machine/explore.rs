@@ -228,6 +228,9 @@ fn same(a: &State, b: &State) -> bool {
 /// entered. `None` where nothing is done.
 pub fn fire(device: &Device, state: &State, by: By) -> Option<(State, Option<ScreenId>)> {
     let mut next = state.clone();
+    if let By::Press(key) | By::Hold(key) | By::Release(key) = by {
+        next.pressed(device, key);
+    }
     let outcome = match by {
         By::Event(event) => next.happen(device, event),
         _ => {

@@ -213,11 +213,11 @@ impl<'d> Explorer<'d> {
     }
 }
 
-/// Whether the world moves a field.
+/// Whether the world moves a field, or time does.
 fn moves(device: &Device, id: FieldId) -> bool {
     let field = &device.fields[id.0];
     let held = DeviceState::ALL.into_iter().any(|state| device.states.field(state) == Some(id));
-    held || field.renewal != Renewal::Never || !matches!(field.motion, Motion::Still)
+    held || device.flow_state.is_recent(id) || field.renewal != Renewal::Never || !matches!(field.motion, Motion::Still)
 }
 
 /// The field that names the digit that a change changes.

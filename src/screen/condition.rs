@@ -114,7 +114,10 @@ impl JsonSchema for WhileSpec {
         if let Some(keys) = one.get_mut("properties").and_then(|keys| keys.as_object_mut()) {
             keys.retain(|key, _| !["from-screen", "event"].contains(&key.as_str()));
         }
-        one.insert("description".to_owned(), "A condition on a field, a screen in front, or a time after a cause.".into());
+        one.insert(
+            "description".to_owned(),
+            "A condition on a field, a screen in front, or a time after a cause.".into(),
+        );
         json_schema!({
             "description": "One condition, or several of which all must hold.",
             "anyOf": [one, { "type": "array", "items": one }]

@@ -100,4 +100,3 @@ fn look(nodes: &[Node], see: &mut impl FnMut(&crate::screen::condition::Conditio
         }
     }
 }
-

@@ -122,7 +122,7 @@ impl Maker {
                 let mut number = self.random.random_range(0..self.boxes);
                 // Often the next one, so that boxes come to lie over one another.
                 if let Some(own) = from.strip_prefix('b').and_then(|own| own.parse::<usize>().ok())
-                    && self.chance(0.7)
+                    && self.chance(0.85)
                 {
                     number = (own + 1) % self.boxes;
                 }

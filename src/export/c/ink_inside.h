@@ -125,7 +125,7 @@ enum { INK_AFTER_ANY_KEY, INK_AFTER_KEY, INK_AFTER_SCREEN, INK_AFTER_EVENT };
 /* Something happens after which times count. Whether any begins. */
 int ink_start_recent(struct ink_machine *machine, uint32_t cause, uint32_t number);
 #else
-#define ink_start_recent(machine, cause, number) 0
+#define ink_start_recent(machine, cause, number) ((void)(number), 0)
 #endif
 
 /* Cells of a key: when it went down, repetitions, state. */

@@ -120,9 +120,11 @@ void ink_begin(struct ink_machine *machine, ink_time now)
     uint64_t rest;
     uint32_t at;
     machine->now = machine->busy_until = now;
+#if INK_TIMES_AFTER
     for (at = 0; at < machine->recent_count; at++) {
         ink_put_time(machine->recent + 2 * at, INK_NEVER);
     }
+#endif
     for (at = 0; at < machine->beat_count; at++) {
         ink_read_beat(machine, &reader, &beat);
         (void)ink_divide(now, beat.interval, &rest);
@@ -295,10 +297,12 @@ ink_time ink_wake(const struct ink_machine *machine)
         time = ink_get_time(machine->timers + 2 * at);
         first = time < first ? time : first;
     }
+#if INK_TIMES_AFTER
     for (at = 0; at < machine->recent_count; at++) {
         time = ink_get_time(machine->recent + 2 * at);
         first = time < first ? time : first;
     }
+#endif
     if (ink_full_due(machine, &time)) {
         time = time > machine->busy_until ? time : machine->busy_until;
         first = time < first ? time : first;

@@ -192,7 +192,7 @@ fn random_journeys_differ_from_the_first_round_by_chance_alone() {
     assert!((number("/per_day/presses") - presses).abs() < by_chance, "{}", number("/per_day/presses"));
     let a_press = (energy - 4.032353702207999) / presses;
     assert!((number("/per_day/energy_j") - energy).abs() < by_chance * a_press, "{}", number("/per_day/energy_j"));
-    let flashes_by_chance = 3.0 * (2.0 * flashes / 365.0).sqrt();
+    let flashes_by_chance = 3.0 * (2.0f64 * flashes / 365.0).sqrt();
     assert!(
         (number("/per_day/flashes_seen") - flashes).abs() < flashes_by_chance,
         "{}",

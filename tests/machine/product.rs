@@ -1,7 +1,7 @@
 //! A second product, larger than the demo and of another trade, which uses every feature of behaviour (`tests/product`):
 //! nothing is said against it, its eleven scripts and a log of its keys give the same updates whoever plays them, and their frames are golden.
 
-use crate::runners::of_film;
+use crate::drivers::of_film;
 use inkjoule::behaviour::states::DeviceState;
 use inkjoule::budget::summary::budget;
 use inkjoule::check::check;

@@ -1,10 +1,12 @@
 //! An e-paper panel and what one of its refreshes consists of.
 
+use super::clocked::{Frames, Stages};
 use super::rail::{RailId, Window};
 use crate::cell::curve::{mix, place_by};
+use crate::cell::peak::LoadCurrent;
 use crate::frame::{Packing, Rotation, Turn};
 use crate::parameters::{Input, ParameterSample};
-use crate::units::{Amps, Celsius, Metres, Ratio, Seconds};
+use crate::units::{Amps, Celsius, Metres, Ratio, Seconds, Volts};
 use embedded_graphics::prelude::Size;
 
 /// A panel.
@@ -26,6 +28,8 @@ pub struct Panel {
     pub rail: RailId,
     /// The supply voltages at which it works, where they are stated.
     pub supply: Option<Window>,
+    /// What a stated current stands for while the panel works.
+    pub currents: Currents,
     /// Current in deep sleep.
     pub sleep: Input<Amps>,
     /// Reset and initialisation.
@@ -48,6 +52,25 @@ pub struct Panel {
     pub residue: Option<Input<Ratio>>,
 }
 
+/// What a stated current of the working panel stands for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Currents {
+    /// A current at any voltage, as of a part behind a linear regulator of its own.
+    AsTheyAre,
+    /// The power at this voltage: panels are mostly boosters, which take more current from less voltage.
+    At(Volts),
+}
+
+impl Currents {
+    /// What a stated current draws.
+    pub fn drawn(self, stated: Amps) -> LoadCurrent {
+        match self {
+            Self::AsTheyAre => LoadCurrent::current(stated),
+            Self::At(volts) => LoadCurrent::power(volts * stated),
+        }
+    }
+}
+
 /// A phase of fixed length.
 #[derive(Clone, Copy, Debug)]
 pub struct Fixed {
@@ -64,6 +87,26 @@ pub struct Drive {
     pub planes: u32,
     /// Time and current over temperature, coldest first.
     pub knots: Vec<Knot>,
+    /// Who makes the waveform.
+    pub by: DrivenBy,
+}
+
+/// Who makes the waveform.
+#[derive(Clone, Debug)]
+pub enum DrivenBy {
+    /// The panel's controller, once it has the image: rows of the table state times.
+    Controller,
+    /// The microcontroller, frame by frame: rows of the table state factors on the time of the stages.
+    Mcu(Stages),
+}
+
+/// What a row of the table says of the length of a drive.
+#[derive(Clone, Copy, Debug)]
+pub enum Length {
+    /// Its time.
+    Time(Input<Seconds>),
+    /// A factor on the time of the stages.
+    Factor(Input<Ratio>),
 }
 
 /// Drive at one temperature.
@@ -72,7 +115,7 @@ pub struct Knot {
     /// The temperature.
     pub at: Celsius,
     /// How long the glass is driven.
-    pub time: Input<Seconds>,
+    pub length: Length,
     /// Mean current meanwhile.
     pub current: Input<Amps>,
     /// Largest current meanwhile; the supply must bear it, energies do not know it.
@@ -110,11 +153,41 @@ impl Drive {
         Some(if below == last && last > 0 { (last - 1, 1.0) } else { (below, share) })
     }
 
-    /// Drive time at a temperature, linear between the table's rows. `None` outside the table.
+    /// Planes that are sent before the drive: none where every frame is sent during it.
+    pub fn planes_sent(&self) -> u32 {
+        match self.by {
+            DrivenBy::Controller => self.planes,
+            DrivenBy::Mcu(_) => 0,
+        }
+    }
+
+    /// The length of a row: its time, or the time of all stages stretched by its factor and not yet in whole frames.
+    pub fn length(&self, parameters: &ParameterSample, knot: &Knot) -> Seconds {
+        match (knot.length, &self.by) {
+            (Length::Time(time), _) => parameters.of(time),
+            (Length::Factor(factor), DrivenBy::Mcu(stages)) => stages.time(parameters) * parameters.of(factor).0,
+            (Length::Factor(_), DrivenBy::Controller) => Seconds(0.0),
+        }
+    }
+
+    /// Drive time of the typical device at a temperature, linear between the table's rows and in whole frames where the
+    /// microcontroller clocks them. `None` outside the table.
     pub fn time(&self, parameters: &ParameterSample, temperature: Celsius) -> Option<Seconds> {
         let (below, share) = self.share(temperature)?;
-        let at = |knot: usize| parameters.of(self.knots[knot.min(self.knots.len() - 1)].time);
-        Some(Seconds(mix(at(below).0, at(below + 1).0, share)))
+        let at = |knot: usize| self.length(parameters, &self.knots[knot.min(self.knots.len() - 1)]);
+        let whole = match &self.by {
+            DrivenBy::Controller => Seconds(0.0),
+            DrivenBy::Mcu(stages) => stages.frame * self.frames(below, share).beyond,
+        };
+        Some(Seconds(mix(at(below).0, at(below + 1).0, share)) + whole)
+    }
+
+    /// Frames of a drive at a share between a row of the table and the next; none where a controller makes the waveform.
+    pub fn frames(&self, below: usize, share: f64) -> Frames {
+        match &self.by {
+            DrivenBy::Controller => Frames::default(),
+            DrivenBy::Mcu(stages) => stages.frames(stages.factor(below, share)),
+        }
     }
 }
 

@@ -1,6 +1,7 @@
 //! The work of updates as plain amounts that add up: so many bytes, so many seconds of drive at such temperatures.
 //!
-//! What one amount costs is [`crate::cost::phases`]; the work of a year is the sum of the works of its updates.
+//! Frames are those of the typical device: on another one the stretched time follows its inputs, and what whole frames add
+//! stays as many frames. What one amount costs is [`crate::cost::phases`]; the work of a year is the sum of the works of its updates.
 
 use std::ops::AddAssign;
 
@@ -15,6 +16,12 @@ pub struct Moments {
     pub share: f64,
     /// Sum of the squared shares.
     pub square: f64,
+    /// Frames that the microcontroller clocks; 0 where a controller makes the waveform.
+    pub frames: f64,
+    /// Frames by which whole numbers of them exceed the stretched time of the stages.
+    pub beyond: f64,
+    /// Sum of those, each times its share.
+    pub beyond_share: f64,
 }
 
 /// Amounts of work.
@@ -53,5 +60,8 @@ fn add(all: &mut Vec<Moments>, more: &[Moments]) {
         sum.count += part.count;
         sum.share += part.share;
         sum.square += part.square;
+        sum.frames += part.frames;
+        sum.beyond += part.beyond;
+        sum.beyond_share += part.beyond_share;
     }
 }

@@ -1,6 +1,6 @@
 //! How the energy of one update comes about: every phase with its time, currents, charge and energy.
 
-use crate::cost::phases::{Phase, latency, phases, total};
+use crate::cost::phases::{Maker, Phase, latency, phases, total};
 use crate::device::Device;
 use crate::hardware::efficiency::{Efficiency, Rows};
 use crate::hardware::rail::{RailId, Regulator};
@@ -15,6 +15,7 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
     let parameters = device.inputs.typical();
     let phases = phases(device, &parameters, work, device.battery.nominal());
     let voltage = device.battery.nominal();
+    let maker = Maker::new(device, &parameters, voltage);
     let mut table = crate::table::table(&["phase", "time", "currents on rails", "charge", "energy", "from"]);
     let sum = total(&phases);
     let duration = crate::cost::phases::duration(&phases);
@@ -27,7 +28,7 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
         table.add_row([
             phase.name.to_owned(),
             times.show(phase.time.0),
-            currents(device, phase),
+            currents(device, &maker, phase),
             charges.show(charge.0),
             energies.show(energy.0),
             phase.how.to_string(),
@@ -50,9 +51,9 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
     )
 }
 
-fn currents(device: &Device, phase: &Phase) -> String {
+fn currents(device: &Device, maker: &Maker<'_>, phase: &Phase) -> String {
     let one = |load: &crate::cost::phases::Load| {
-        format!("{} {} on {}", load.who, load.current, device.board.rails[load.rail.0].name)
+        format!("{} {} on {}", load.who, maker.current(load), device.board.rails[load.rail.0].name)
     };
     phase.loads.iter().flatten().map(one).collect::<Vec<_>>().join("\n")
 }

@@ -6,7 +6,7 @@
 use super::supply::Supply;
 use crate::cell::peak::LoadCurrent;
 use crate::device::Device;
-use crate::hardware::panel::{Drive, DrivenBy, Fixed};
+use crate::hardware::panel::{Drive, DrivenBy, Fixed, Hold};
 use crate::hardware::rail::{Draw, RailId};
 use crate::hardware::tree::{Flow, On};
 use crate::parameters::ParameterSample;
@@ -121,6 +121,8 @@ pub struct Phase {
     pub how: How,
     /// Whether the picture is visible only after it.
     pub before_visible: bool,
+    /// Whether the panel takes no other update meanwhile.
+    pub busy: bool,
 }
 
 /// The phases of some work on one device at a battery voltage, on which the efficiency of a switching rail may depend.
@@ -136,7 +138,9 @@ pub fn phases(device: &Device, parameters: &ParameterSample, work: &Work, volts:
     let how = How::Drawn(work.pixels, board.mcu.cycles_per_pixel, clock);
     phases.push(maker.phase("render", Cause::Compose, compose, [Some(mcu), None, None], how));
     phases.extend(maker.switch_on(work));
-    phases.push(maker.fixed("panel start", Cause::Start, panel.start, work.updates));
+    // Updates that find the booster on need none of it.
+    let cold = work.updates - work.warm;
+    phases.push(maker.fixed("panel start", Cause::Start, panel.start, cold));
     if let Some(memory) = maker.memory(work) {
         let time = maker.bus_time(work.memory_bytes);
         let loads = [Some(mcu), Some(memory), None];
@@ -150,10 +154,16 @@ pub fn phases(device: &Device, parameters: &ParameterSample, work: &Work, volts:
         [Some(mcu), None, None],
         maker.bus_how(work.panel_bytes),
     ));
-    phases.push(maker.fixed("booster on", Cause::Pump, panel.booster_on, work.updates));
+    phases.push(maker.fixed("booster on", Cause::Pump, panel.booster_on, cold));
     phases.extend(maker.drives(work));
-    let mut down = maker.fixed("booster off", Cause::Pump, panel.booster_off, work.updates);
-    down.before_visible = false;
+    if let Some(hold) = panel.hold {
+        let mut held = maker.held(hold, work.held);
+        (held.before_visible, held.busy) = (false, false);
+        phases.push(held);
+    }
+    let mut down = maker.fixed("booster off", Cause::Pump, panel.booster_off, cold);
+    // After a time of the booster it ends that, while nothing waits.
+    (down.before_visible, down.busy) = (false, panel.hold.is_none());
     phases.push(down);
     phases
 }
@@ -165,7 +175,7 @@ pub fn latency(phases: &[Phase]) -> Seconds {
 
 /// Time until the panel can take the next update.
 pub fn duration(phases: &[Phase]) -> Seconds {
-    phases.iter().map(|phase| phase.time).sum()
+    phases.iter().filter(|phase| phase.busy).map(|phase| phase.time).sum()
 }
 
 /// What the phases take from the battery together.
@@ -195,7 +205,8 @@ impl<'a> Maker<'a> {
     fn switch_on(&mut self, work: &Work) -> Vec<Phase> {
         let memory = self.device.board.memory.as_ref().filter(|_| work.memory_bytes > 0.0);
         let memory = memory.map_or(On::NONE, |memory| self.supply.needs(memory.rail));
-        let all = self.supply.needs(self.device.panel.rail).and(memory);
+        let of_panel = self.supply.needs(self.device.panel.rail);
+        let all = of_panel.and(memory);
         let mut phases = Vec::new();
         for start in self.supply.starting(all) {
             self.on = start.on;
@@ -205,7 +216,7 @@ impl<'a> Maker<'a> {
             phases.push(self.phase(
                 "rail start-up",
                 Cause::Supply,
-                start.time * work.updates,
+                start.time * if of_panel.has(start.rail.0) { work.updates - work.warm } else { work.updates },
                 loads,
                 How::Each(start.time),
             ));
@@ -251,7 +262,13 @@ impl<'a> Maker<'a> {
         How::Sent(bytes, self.parameters.of(bus.clock), self.parameters.of(bus.overhead))
     }
 
-    fn fixed(&self, name: &'static str, cause: Cause, fixed: Fixed, count: f64) -> Phase {
+    /// The booster kept on: the panel alone, the microcontroller sleeps.
+    pub(super) fn held(&self, hold: Hold, time: Seconds) -> Phase {
+        let loads = [Some(self.panel(self.parameters.of(hold.current))), None, None];
+        self.phase("booster held", Cause::Pump, time, loads, How::Each(hold.time))
+    }
+
+    pub(super) fn fixed(&self, name: &'static str, cause: Cause, fixed: Fixed, count: f64) -> Phase {
         let time = self.parameters.of(fixed.time);
         self.phase(name, cause, time * count, self.busy(self.parameters.of(fixed.current)), How::Each(time))
     }
@@ -261,7 +278,7 @@ impl<'a> Maker<'a> {
         let on = if matches!(cause, Cause::Wake | Cause::Compose) { On::NONE } else { self.on };
         let draw = Draw::of(self.load_current(&loads, on), time);
         let delivered = loads.iter().flatten().map(|load| self.delivered(load, time)).sum();
-        Phase { name, cause, time, loads, on, draw, delivered, how, before_visible: true }
+        Phase { name, cause, time, loads, on, draw, delivered, how, before_visible: true, busy: true }
     }
 
     /// What loads take beyond sleep with these rails on.

@@ -32,12 +32,16 @@ pub struct Panel {
     pub currents: Currents,
     /// Current in deep sleep.
     pub sleep: Input<Amps>,
+    /// What it does between updates; `sleep` and `start` are those of that way.
+    pub between: Between,
     /// Reset and initialisation.
     pub start: Fixed,
     /// Charge pump on.
     pub booster_on: Fixed,
     /// Charge pump off.
     pub booster_off: Fixed,
+    /// The charge pump is kept on after updates, where it is.
+    pub hold: Option<Hold>,
     /// Windows that one refresh can send.
     pub max_windows: usize,
     /// Bytes of commands for each window.
@@ -69,6 +73,35 @@ impl Currents {
             Self::At(volts) => LoadCurrent::power(volts * stated),
         }
     }
+}
+
+/// What the panel does between updates.
+#[derive(Clone, Copy, Debug)]
+pub enum Between {
+    /// It sleeps; nothing is said of switching it off.
+    Sleeps,
+    /// It sleeps, and could be switched off instead.
+    CouldBeOff(Resting),
+    /// It is switched off, and could sleep instead.
+    Off(Resting),
+}
+
+/// One way of resting: what is taken meanwhile, and the start after it.
+#[derive(Clone, Copy, Debug)]
+pub struct Resting {
+    /// Current between updates.
+    pub current: Input<Amps>,
+    /// Reset and initialisation afterwards.
+    pub start: Fixed,
+}
+
+/// The charge pump kept on after an update, so that the next one need not start it.
+#[derive(Clone, Copy, Debug)]
+pub struct Hold {
+    /// For how long; the firmware's choice.
+    pub time: Seconds,
+    /// The panel's current meanwhile.
+    pub current: Input<Amps>,
 }
 
 /// A phase of fixed length.

@@ -41,12 +41,19 @@ pub struct PanelSpec {
     pub currents_at: Option<At<Qty<Volts>>>,
     /// Current in deep sleep.
     pub sleep: At<Amount<Amps>>,
-    /// Reset and initialisation.
+    /// What the panel does between updates: `deep-sleep` takes `sleep`, `power-off` what `power-off.leakage` says.
+    #[serde(default)]
+    pub between_updates: At<BetweenSpec>,
+    /// Switching its supply off between updates: what leaks, and the longer initialisation afterwards.
+    pub power_off: Option<PowerOffSpec>,
+    /// Reset and initialisation after deep sleep.
     pub start: PhaseSpec,
     /// Booster on, until its rails are up.
     pub booster_on: PhaseSpec,
     /// Booster off.
     pub booster_off: PhaseSpec,
+    /// The booster is kept on after each update: an update that comes meanwhile needs no start and no booster.
+    pub hold: Option<At<HoldSpec>>,
     /// Windows that one refresh can send.
     #[serde(default = "one")]
     pub max_windows: At<u32>,
@@ -90,6 +97,37 @@ pub struct WindowSpec {
     pub min: Option<Qty<Volts>>,
     /// The largest voltage: above it the consumer may be damaged.
     pub max: Option<Qty<Volts>>,
+}
+
+/// What a panel does between updates.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum BetweenSpec {
+    /// Deep sleep: its controller keeps its image memory or not, as its maker says.
+    #[default]
+    DeepSleep,
+    /// Its supply is switched off: it forgets its registers and both planes.
+    PowerOff,
+}
+
+/// Switching a panel's supply off between updates.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct PowerOffSpec {
+    /// What flows through the switch all the same.
+    pub leakage: Amount<Amps>,
+    /// Supply up, reset and the whole initialisation, in place of `start`.
+    pub start: PhaseSpec,
+}
+
+/// The booster kept on after an update.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct HoldSpec {
+    /// For how long.
+    pub time: Qty<Seconds>,
+    /// The panel's current meanwhile.
+    pub current: Amount<Amps>,
 }
 
 /// A phase of fixed length.

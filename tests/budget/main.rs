@@ -19,6 +19,7 @@ mod low_battery;
 mod median;
 mod metamorphic;
 mod power_tree;
+mod pauses;
 mod profiles_built_in;
 #[cfg(feature = "cli")]
 mod profiles_supply;

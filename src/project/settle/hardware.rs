@@ -4,15 +4,15 @@ use crate::frame::{Packing, Rotation};
 use crate::hardware::board::{Board, Bus, Charger, Core, Mcu, Memory};
 use crate::hardware::display::{Display, KeyPlace, Side};
 use crate::hardware::packing::mounted_packing;
-use crate::hardware::panel::{Currents, Fixed, Panel};
+use crate::hardware::panel::{Between, Currents, Fixed, Hold, Panel, Resting};
 use crate::hardware::rail::{Rail, RailId};
 use crate::limits;
 use crate::parameters::{Input, Inputs};
 use crate::project::device::{DisplaySpec, KeyPlaceSpec, KeySideSpec};
-use crate::project::hardware::{BoardSpec, PanelSpec, PhaseSpec};
+use crate::project::hardware::{BetweenSpec, BoardSpec, HoldSpec, PanelSpec, PhaseSpec};
 use crate::source::amount::{Amount, At, Qty};
 use crate::source::fault::{Fault, nearest};
-use crate::units::{Amps, Metres, Quantity, Volts, figures};
+use crate::units::{Amps, Metres, Quantity, Seconds, Volts, figures};
 use embedded_graphics::prelude::Size;
 
 /// Pixels that are longer than wide by more than this are remarked on; those of segment-like panels reach 1.2 or so.
@@ -149,6 +149,39 @@ impl Bench<'_> {
         }
     }
 
+    /// How the panel rests between updates.
+    fn between(&mut self, spec: &PanelSpec) -> (Resting, Between) {
+        let current = self.enter("panel.sleep", &spec.sleep.value);
+        let asleep = Resting { current, start: self.fixed("panel.start", &spec.start) };
+        let off = spec.power_off.as_ref().map(|off| Resting {
+            current: self.enter("panel.power-off.leakage", &off.leakage),
+            start: self.fixed("panel.power-off.start", &off.start),
+        });
+        match (spec.between_updates.value, off) {
+            (BetweenSpec::DeepSleep, None) => (asleep, Between::Sleeps),
+            (BetweenSpec::DeepSleep, Some(off)) => (asleep, Between::CouldBeOff(off)),
+            (BetweenSpec::PowerOff, Some(off)) => (off, Between::Off(asleep)),
+            (BetweenSpec::PowerOff, None) => {
+                let message = "nothing is said of what switching the panel off costs";
+                let fault = Fault::at(spec.between_updates.span.clone(), message);
+                self.fault(fault.help(
+                    "add power-off = { leakage = \"50 nA\", start = { time = \"...\", current = \"...\" } } to [panel]",
+                ));
+                (asleep, Between::Sleeps)
+            }
+        }
+    }
+
+    /// The booster kept on after an update.
+    fn hold(&mut self, spec: &At<HoldSpec>) -> Hold {
+        let time = spec.value.time.0.to_milliseconds();
+        if time <= Seconds(0.0) {
+            let fault = Fault::at(spec.span.clone(), "a booster that is kept on for no time is not kept on");
+            self.fault(fault.help("write for how long, such as time = \"5 s\", or delete `hold`"));
+        }
+        Hold { time, current: self.enter("panel.hold.current", &spec.value.current) }
+    }
+
     /// What stated currents of the working panel stand for.
     fn currents(&mut self, at: Option<&At<Qty<Volts>>>) -> Currents {
         match at {
@@ -241,6 +274,7 @@ impl Bench<'_> {
         }
         let clocked = spec.clocked.as_ref().map(|clocked| self.clocked(clocked, [width, height]));
         let partial = spec.partial.as_ref();
+        let (rest, between) = self.between(spec);
         Some(Panel {
             note: spec.note.clone(),
             native: Size::new(width, height),
@@ -250,10 +284,12 @@ impl Bench<'_> {
             pitch: if upright { [along, down] } else { [down, along] },
             rail: self.rail(&board.rails, spec.rail.as_ref(), "panel"),
             supply: self.window(spec.supply.as_ref()),
-            sleep: self.enter("panel.sleep", &spec.sleep.value),
-            start: self.fixed("panel.start", &spec.start),
+            sleep: rest.current,
+            between,
+            start: rest.start,
             booster_on: self.fixed("panel.booster-on", &spec.booster_on),
             booster_off: self.fixed("panel.booster-off", &spec.booster_off),
+            hold: spec.hold.as_ref().map(|hold| self.hold(hold)),
             max_windows: self.max_windows(spec),
             window_bytes: spec.window_bytes,
             currents: self.currents(spec.currents_at.as_ref()),

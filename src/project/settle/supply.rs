@@ -12,7 +12,7 @@ use crate::hardware::rail::{Rail, Source};
 use crate::hardware::tree::{On, Tree};
 use crate::parameters::{Inputs, ParameterSample};
 use crate::project::device::ProjectSpec;
-use crate::project::hardware::{RailSpec, RegulatorKind};
+use crate::project::hardware::{BetweenSpec, RailSpec, RegulatorKind};
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use crate::units::{Celsius, Ratio, Seconds, Volts};
@@ -207,10 +207,14 @@ pub fn no_partials(project: &ProjectSpec) -> Option<Fault> {
 /// Partial refreshes that compare with a plane that nobody writes: what a builder sees is the old value under the new one.
 pub fn stale_plane(project: &ProjectSpec) -> Option<Fault> {
     let planes = &project.panel.partial.as_ref()?.value.planes;
-    let stale = planes.value == 1
-        && project.panel.clocked.is_none()
-        && !project.panel.keeps_old
-        && project.policy.max_partials.value > 0;
+    let forgets = project.panel.between_updates.value == BetweenSpec::PowerOff;
+    let alone = planes.value == 1 && project.panel.clocked.is_none() && project.policy.max_partials.value > 0;
+    let stale = alone && (forgets || !project.panel.keeps_old);
+    if stale && forgets {
+        let message = "partial refreshes send the new plane alone, and a panel that is switched off forgets its old one";
+        let fault = Fault::at(planes.span.clone(), message).lint("stale-plane");
+        return Some(fault.help("write planes = 2, so that both are sent, or between-updates = \"deep-sleep\" in [panel]"));
+    }
     stale.then(|| {
         let message = "partial refreshes send the new plane alone: the controller compares it with a stale old plane";
         Fault::at(planes.span.clone(), message).lint("stale-plane").help(

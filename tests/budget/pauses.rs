@@ -77,7 +77,7 @@ fn a_simulated_day_holds_the_booster_from_update_to_update() {
     close(work.updates, 10_800.0, 1e-3);
     close(work.warm, work.updates - 1.0, 1e-12);
     let busy = duration(&phases(&quick, &parameters, &work, quick.battery.nominal())).0;
-    assert!((busy + work.held.0 - DAY - 10.0).abs() < 8.1, "{busy} and {}", work.held);
+    assert!((busy + work.held.0 - DAY.0 - 10.0).abs() < 8.1, "{busy} and {}", work.held);
     // Rarer updates find it off, and each holds it for its whole time.
     let rare = device(&format!("{HOLD}{}", usage("60 s")), SCREEN);
     let work = both(&simulate(&rare, &rare.inputs.typical()));

@@ -20,9 +20,9 @@ fn base() -> String {
     before.to_owned()
         + "full = { planes = 2, stages = [\n  { time = \"480 ms\", min-frames = 4 },\n  { time = \"480 ms\", min-frames = 4 },\n  \
            { time = \"330 ms\" },\n] }\nclocked = { line-bytes = 50, line-time = \"100 us\", stretch = [\n  \
-           { at = \"0 °C\", factor = \"8\", current = \"3.001 mA\" },\n  \
-           { at = \"20 °C\", factor = \"1.5\", current = \"2.001 mA\", peak = \"9.001 mA\" },\n  \
-           { at = \"40 °C\", factor = \"0.5\", current = \"2.001 mA\" },\n] }\n"
+           { at = \"0 °C\", factor = \"800 %\", current = \"3.001 mA\" },\n  \
+           { at = \"20 °C\", factor = \"150 %\", current = \"2.001 mA\", peak = \"9.001 mA\" },\n  \
+           { at = \"40 °C\", factor = \"50 %\", current = \"2.001 mA\" },\n] }\n"
         + "[display]"
         + after
 }
@@ -211,7 +211,7 @@ fn what_cannot_be_clocked_is_refused_at_its_place() {
     refused("time = \"330 ms\"", "time = \"0 ms\"", &["a stage of no time drives nothing"]);
     refused("min-frames = 4", "min-frames = 0", &["a stage has one frame or more"]);
     refused("at = \"20 °C\", factor", "at = \"0 °C\", factor", &["the factors need rows that rise in temperature"]);
-    refused("factor = \"8\"", "factor = \"0\"", &["an update that is not driven shows nothing"]);
+    refused("factor = \"800 %\"", "factor = \"0 %\"", &["an update that is not driven shows nothing"]);
     refused("line-bytes = 50", "line-bytes = 0", &["a line of no bytes shows nothing"]);
     refused("[board.bus]\nclock = \"1 MHz\"\noverhead = \"0 %\"\n", "", &["bus"]);
     refused("clock = \"1 MHz\"", "clock = \"0 MHz\"", &["0 MHz"]);

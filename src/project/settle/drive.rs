@@ -101,13 +101,13 @@ impl Bench<'_> {
         if rows.is_empty() || !rows.windows(2).all(|pair| pair[0].at.value.0 < pair[1].at.value.0) {
             let fault = Fault::at(clocked.stretch.span.clone(), "the factors need rows that rise in temperature");
             self.fault(fault.help(
-                "write stretch = [ { at = \"0 °C\", factor = \"8\", current = \"...\" }, { at = \"25 °C\", ... } ]",
+                "write stretch = [ { at = \"0 °C\", factor = \"800 %\", current = \"...\" }, { at = \"25 °C\", ... } ]",
             ));
         }
         for row in rows.iter().filter(|row| row.factor.value.spread[0].0 <= 0.0) {
             let fault = Fault::at(row.factor.span.clone(), "an update that is not driven shows nothing");
             self.fault(
-                fault.help("write a factor above 0: \"1\" where the stages last as stated, \"2\" for twice as long"),
+                fault.help("write a factor above 0 %: \"100 %\" where the stages last as stated, \"200 %\" for twice as long"),
             );
         }
         let path = "panel.clocked";

@@ -42,10 +42,10 @@ fn four(drive: impl Fn(usize) -> Vec<Phase>) -> Vec<Happening> {
     (0..4).map(|index| update(2.0 + 4.5 * index as f64, &drive(index))).collect()
 }
 
-/// Every frame of 40 ms drives 20 ms at 5.6 mA and 20 ms at 2.4 mA: 2 s at 4 mA.
+/// Every frame of 40 ms drives 20 ms at 5 mA and 20 ms at 3 mA: 2 s at 4 mA.
 #[test]
 fn frame_ripple_is_one_drive() {
-    let trace = found(four(|_| [(0.02, 5.6e-3), (0.02, 2.4e-3)].repeat(50)), 0.0);
+    let trace = found(four(|_| [(0.02, 5e-3), (0.02, 3e-3)].repeat(50)), 0.0);
     assert_one_kind(&trace, 4, (2.0, 4e-3));
 }
 

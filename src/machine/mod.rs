@@ -625,9 +625,15 @@ impl Machine {
         change: Change,
     ) -> Look {
         let mode = if reason.is_some() { Mode::Full } else { Mode::Partial };
-        let Some(work) = work(device, device.policy.buffer, &change, mode, temperature) else {
+        let Some(mut work) = work(device, device.policy.buffer, &change, mode, temperature) else {
             return Look::Refused;
         };
+        if let Some(hold) = device.panel.hold {
+            // Each update pays for its own time of the booster; one that comes meanwhile, for what it prolongs that.
+            let gone = seconds(self.now.saturating_sub(self.busy_until));
+            let warm = self.last_refresh.is_some() && gone <= hold.time;
+            (work.warm, work.held) = if warm { (1.0, gone) } else { (0.0, hold.time) };
+        }
         if cause != Cause::Schedule {
             self.canvas.adopt();
         }

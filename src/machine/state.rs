@@ -8,6 +8,7 @@ use crate::device::Device;
 use crate::limits;
 use crate::screen::ScreenId;
 use crate::screen::values::{FieldId, Values};
+use std::sync::Arc;
 
 /// What a running device shows and holds.
 #[derive(Clone, Debug)]
@@ -22,10 +23,10 @@ pub struct State {
     back: Vec<ScreenId>,
     /// What the edited fields of the screen were when it was entered.
     saved: Vec<(FieldId, f64)>,
-    /// The fields that each event renews; grades come after what they grade.
-    renewals: Vec<Vec<FieldId>>,
+    /// The fields that each event renews; grades come after what they grade. Shared, since states are often copied.
+    renewals: Arc<[Vec<FieldId>]>,
     /// Fields that say how many values there are, each with a field that stays within.
-    within: Vec<(FieldId, FieldId)>,
+    within: Arc<[(FieldId, FieldId)]>,
     /// For each event with a condition, whether the condition held when it was last looked at.
     held: Vec<bool>,
     /// Times after something that have begun anew since [`State::begun`] was asked.

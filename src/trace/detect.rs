@@ -4,6 +4,7 @@
 //! least time (hysteresis), so that noise and short dips do not break it. Every row stands for the time from halfway
 //! to the row before to halfway to the row after, which makes all sums those of the trapezoid rule.
 
+use super::bursts;
 use super::baseline::{Level, Running, Sample, level};
 use super::bins::{Bin, Bins};
 use super::format::{Format, HEAD, format};
@@ -370,7 +371,9 @@ impl Detector {
             );
         }
         let Trace { file, headings, origin, .. } = about;
-        Ok(Trace { file, headings, origin, cautions, ..self.found })
+        let mut trace = Trace { file, headings, origin, cautions, ..self.found };
+        bursts::set_apart(&mut trace);
+        Ok(trace)
     }
 }
 

@@ -144,7 +144,7 @@ fn the_hardest_moment_is_that_of_brute_force() {
         let update = phases(&device, &parameters, &work, device.battery.nominal())
             .iter()
             .filter(|phase| phase.time.0 > 0.0)
-            .map(|phase| phase.loads.iter().flatten().map(|load| load.current.0).sum::<f64>())
+            .map(|phase| phase.loads.iter().flatten().map(|load| load.drawn.current.0).sum::<f64>())
             .fold(0.0, f64::max);
         let mut expected: f64 = 0.0;
         for set in 0..1u32 << 6 {

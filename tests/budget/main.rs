@@ -8,6 +8,7 @@ mod starter;
 
 mod batteries;
 mod capacitor;
+mod clocked;
 mod energy;
 #[cfg(feature = "cli")]
 mod explain;
@@ -18,6 +19,7 @@ mod low_battery;
 mod median;
 mod metamorphic;
 mod power_tree;
+mod pauses;
 mod profiles_built_in;
 #[cfg(feature = "cli")]
 mod profiles_supply;

@@ -83,7 +83,7 @@ impl<'d> Script<'d> {
             [0, random.random_range(0..day), random.random_range(0..400 * day)][random.random_range(0..3)] * MILLI;
         let mut machine = Machine::new(device, device.usage.home, now);
         // Past values as firmware holds them.
-        for (field, past) in machine.state.values.past.iter_mut().enumerate() {
+        for (field, past) in std::sync::Arc::make_mut(&mut machine.state.values.past).iter_mut().enumerate() {
             let whole = |held: &f64| (held * scale(device, field)).round() / scale(device, field);
             past.iter_mut().for_each(|held| *held = if held.is_nan() { *held } else { whole(held) });
         }

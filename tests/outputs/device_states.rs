@@ -5,6 +5,7 @@ use crate::plain::BASE;
 use inkjoule::budget::summary::budget;
 use inkjoule::check::check;
 use inkjoule::evaluation::Evaluation;
+use inkjoule::lint::Subject;
 use inkjoule::preview::command::{After, Command, Turn, apply, typed};
 use inkjoule::preview::facts::{Fact, facts};
 use inkjoule::preview::session::{Begin, Session};
@@ -82,7 +83,7 @@ fn the_start_up_screen_is_shown_first_and_leads_home() {
 fn an_off_screen_and_a_start_up_screen_are_not_called_unreachable() {
     let loaded = loaded();
     let device = &loaded.device;
-    let found = check(device, &budget(device), vec![0]);
+    let found = check(&Subject::new(device, vec![0]), &budget(device));
     let wrong: Vec<&str> = found
         .iter()
         .filter(|finding| matches!(finding.fault.id, Some("unreachable" | "dead-end" | "trapped")))

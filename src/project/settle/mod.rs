@@ -2,6 +2,7 @@
 
 mod battery;
 mod counts;
+mod drive;
 mod endless;
 mod fields;
 mod flow;
@@ -72,7 +73,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let mut inputs = Inputs::default();
     let mut bench = hardware::Bench { inputs: &mut inputs, faults };
     let board = bench.board(&project.board);
-    let panel = bench.panel(&project.panel, &board.rails)?;
+    let panel = bench.panel(&project.panel, &board)?;
     let panel_rail = project.panel.rail.as_ref().map(|rail| rail.span.clone());
     bench.fed(&board.rails, "the panel", panel.rail, panel_rail, false);
     let battery = bench.battery(&project.battery, project.board.charger.as_ref())?;
@@ -135,8 +136,10 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             .help("values outside a table are refused, not guessed: extend panel.full.drive with the maker's data, or narrow the usage")
     }));
     let policy = flow::policy(&project.policy, panel.native.height, board.memory.is_some(), &names, faults);
-    faults.extend(supply::too_often(&project));
+    faults.extend(supply::too_often(&project, &panel, &inputs));
     let usage = flow::usage(&project.usage, &names, board.charger.is_some(), faults);
+    let high = usage.as_ref().map(|usage| usage.climate.high);
+    high.into_iter().for_each(|high| drive::check(&project, &panel, policy.buffer, high, faults));
 
     let flow_state = {
         let asked = whiles::Asked { screens: &ids, events: &events, keys: display.keys.len() };

@@ -191,7 +191,12 @@ pub(super) fn shading(device: &Device, above: Option<f64>) -> std::result::Resul
 const SCRIPT_BYTES: u64 = 16 << 20;
 
 /// What is seen of a script or log, and the name of its file without the ending.
-fn scripted(device: &Device, locale: usize, path: &Path, shading: Option<Shading>) -> std::result::Result<(String, Vec<Shot>), Fault> {
+fn scripted(
+    device: &Device,
+    locale: usize,
+    path: &Path,
+    shading: Option<Shading>,
+) -> std::result::Result<(String, Vec<Shot>), Fault> {
     let shown = path.display().to_string();
     let fail = |why: &dyn std::fmt::Display| Fault::plain(format!("cannot read {shown}: {why}"));
     let bytes = std::fs::metadata(path).map_err(|why| fail(&why))?.len();

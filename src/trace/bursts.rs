@@ -54,9 +54,8 @@ fn bursts(update: &Update) -> impl Iterator<Item = usize> + '_ {
 
 /// The bursts of an update that half of the updates alike or more do not have at that place.
 fn foreign(trace: &Trace, update: &Update) -> Vec<usize> {
-    let alike = |other: &&Update| {
-        !other.cut && (other.duration.0 - update.duration.0).abs() <= ALIKE * update.duration.0
-    };
+    let alike =
+        |other: &&Update| !other.cut && (other.duration.0 - update.duration.0).abs() <= ALIKE * update.duration.0;
     if update.cut || bursts(update).next().is_none() {
         return Vec::new();
     }

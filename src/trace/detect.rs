@@ -4,9 +4,9 @@
 //! least time (hysteresis), so that noise and short dips do not break it. Every row stands for the time from halfway
 //! to the row before to halfway to the row after, which makes all sums those of the trapezoid rule.
 
-use super::bursts;
 use super::baseline::{Level, Running, Sample, level};
 use super::bins::{Bin, Bins};
+use super::bursts;
 use super::format::{Format, HEAD, format};
 use super::rows::{Rows, TraceRow};
 use super::steps::steps;

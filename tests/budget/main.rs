@@ -18,8 +18,8 @@ mod loads;
 mod low_battery;
 mod median;
 mod metamorphic;
-mod power_tree;
 mod pauses;
+mod power_tree;
 mod profiles_built_in;
 #[cfg(feature = "cli")]
 mod profiles_supply;

@@ -122,7 +122,7 @@ impl Maker {
                 let mut number = self.random.random_range(0..self.boxes);
                 // Often the next one, so that boxes come to lie over one another.
                 if let Some(own) = from.strip_prefix('b').and_then(|own| own.parse::<usize>().ok())
-                    && self.chance(0.85)
+                    && self.chance(0.7)
                 {
                     number = (own + 1) % self.boxes;
                 }
@@ -190,7 +190,7 @@ impl Maker {
     fn rules(&mut self, from: &str) -> String {
         let mut text = String::from("[keys]\n");
         for key in 1..=3 {
-            if self.chance(0.85) {
+            if self.chance(0.7) {
                 let _ = writeln!(text, "{key} = {{ {} }}", self.key(from));
             }
         }

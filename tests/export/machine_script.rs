@@ -2,9 +2,9 @@
 //! what the machine here tells after each of them.
 
 use super::machine_occurrences::Seen;
-use inkjoule::behaviour::EventId;
 use inkjoule::behaviour::field::{Motion, Renewal};
 use inkjoule::behaviour::states::DeviceState;
+use inkjoule::behaviour::{Action, EventId};
 use inkjoule::cost::energy::window_cost;
 use inkjoule::device::Device;
 use inkjoule::firmware::tables::condition::decimals;
@@ -297,11 +297,28 @@ impl<'d> Script<'d> {
         self.expected.extend(bytes.to_le_bytes());
     }
 
+    /// A key whose press opens one more box over what is shown.
+    fn opening(&self) -> Option<usize> {
+        let state = &self.machine.state;
+        let opens = |action: &Action| match action {
+            Action::Open(screen) => state.boxes.iter().all(|open| open.screen != *screen),
+            _ => false,
+        };
+        let keys = &self.device.wirings[state.front().0].keys;
+        keys.iter().position(|rule| rule.press.actions(&state.values).is_some_and(|all| all.iter().any(opens)))
+    }
+
     /// One random input.
     pub fn step(&mut self) {
         let keys = self.device.keys();
         let wake = self.machine.wake(self.device);
         let now = self.machine.now();
+        // Boxes come to lie over one another.
+        let opening = self.opening();
+        if let Some(key) = opening.filter(|_| self.random.random_bool(0.3)) {
+            self.key(Key::Down(key));
+            return self.key(Key::Up(key));
+        }
         match self.random.random_range(0..22) {
             20 | 21 => self.arrive(),
             0..5 if keys > 0 => {

@@ -41,7 +41,8 @@ fn loops_in_the_tree() {
 
 #[test]
 fn a_rail_without_a_source() {
-    let rail = "[board.rails.a]\nsource = \"nothing\"\nregulator = \"load-switch\"\n[board.loads.gauge]\nrail = \"main\"";
+    let rail =
+        "[board.rails.a]\nsource = \"nothing\"\nregulator = \"load-switch\"\n[board.loads.gauge]\nrail = \"main\"";
     let says = ["the rail `a` has no source: there is no rail `nothing`", "known here: a, main, battery, usb"];
     assert_refused(&rails(rail), &says);
 }
@@ -50,7 +51,8 @@ fn a_rail_without_a_source() {
 fn a_consumer_outside_its_window_at_every_charge() {
     let window = |window: &str| format!("[board.mcu]\nsupply = {window}");
     let low = window("{ min = \"3.2 V\", max = \"3.6 V\" }");
-    let says = ["the microcontroller needs 3.2 V and the rail `main` has at most 3 V: it never works", "more cells in series"];
+    let says =
+        ["the microcontroller needs 3.2 V and the rail `main` has at most 3 V: it never works", "more cells in series"];
     assert_refused(&[("[board.mcu]", &low)], &says);
     let high = window("{ min = \"1.8 V\", max = \"2.9 V\" }");
     assert_refused(&[("[board.mcu]", &high)], &["stands at most 2.9 V", "a regulator of a lower output"]);
@@ -60,7 +62,8 @@ fn a_consumer_outside_its_window_at_every_charge() {
 
 #[test]
 fn a_charger_on_a_primary() {
-    let charger = "[board.charger]\ncurrent = \"100 mA\"\ntermination-current = \"10 mA\"\ntemperature = \"20 °C\"\n[battery]";
+    let charger =
+        "[board.charger]\ncurrent = \"100 mA\"\ntermination-current = \"10 mA\"\ntemperature = \"20 °C\"\n[battery]";
     for primary in ["coin-20mm", "lithium-thionyl-half-aa", "lithium-iron-disulfide-2-aa", "alkaline-2-aaa"] {
         let battery = format!("from = \"{primary}\"");
         let says = ["the board has a charger, but the battery must never be charged", "leak, burn or burst"];

@@ -1,9 +1,9 @@
 //! Filmstrips: emulated times equal the budget's, and the picture plays them.
 
 use crate::starter::run;
+use inkjoule::budget::residue::Shading;
 use inkjoule::budget::summary::budget;
 use inkjoule::device::Device;
-use inkjoule::budget::residue::Shading;
 use inkjoule::filmstrip::{REST, Shot, Showing, apng, pace, shaded_shots, shots};
 use inkjoule::project::load;
 use inkjoule::units::{Ratio, Seconds};

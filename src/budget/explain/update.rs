@@ -1,7 +1,7 @@
 //! How the energy of one update comes about: every phase with its time, currents, charge and energy.
 
-use crate::cost::phases::{Maker, Phase, latency, phases, total};
 use crate::cost::pauses;
+use crate::cost::phases::{Maker, Phase, latency, phases, total};
 use crate::device::Device;
 use crate::hardware::efficiency::{Efficiency, Rows};
 use crate::hardware::panel::Between;

@@ -14,13 +14,13 @@ pub use crate::simulate::live::cause_words;
 pub use spending::Spending;
 pub use updating::{Update, beyond, reason_words};
 
+use crate::budget::residue::Shading;
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::lint::{Finding, Subject, findings};
 use crate::machine::state::State;
 use crate::machine::{Machine, Micros, micros, seconds};
 use crate::project::Loaded;
-use crate::budget::residue::Shading;
 use crate::refresh::activity::Activity;
 use crate::refresh::residue::Residue;
 use crate::screen::ScreenId;

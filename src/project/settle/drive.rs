@@ -106,9 +106,9 @@ impl Bench<'_> {
         }
         for row in rows.iter().filter(|row| row.factor.value.spread[0].0 <= 0.0) {
             let fault = Fault::at(row.factor.span.clone(), "an update that is not driven shows nothing");
-            self.fault(
-                fault.help("write a factor above 0 %: \"100 %\" where the stages last as stated, \"200 %\" for twice as long"),
-            );
+            self.fault(fault.help(
+                "write a factor above 0 %: \"100 %\" where the stages last as stated, \"200 %\" for twice as long",
+            ));
         }
         let path = "panel.clocked";
         let scan = Scan {

@@ -211,9 +211,12 @@ pub fn stale_plane(project: &ProjectSpec) -> Option<Fault> {
     let alone = planes.value == 1 && project.panel.clocked.is_none() && project.policy.max_partials.value > 0;
     let stale = alone && (forgets || !project.panel.keeps_old);
     if stale && forgets {
-        let message = "partial refreshes send the new plane alone, and a panel that is switched off forgets its old one";
+        let message =
+            "partial refreshes send the new plane alone, and a panel that is switched off forgets its old one";
         let fault = Fault::at(planes.span.clone(), message).lint("stale-plane");
-        return Some(fault.help("write planes = 2, so that both are sent, or between-updates = \"deep-sleep\" in [panel]"));
+        return Some(
+            fault.help("write planes = 2, so that both are sent, or between-updates = \"deep-sleep\" in [panel]"),
+        );
     }
     stale.then(|| {
         let message = "partial refreshes send the new plane alone: the controller compares it with a stale old plane";

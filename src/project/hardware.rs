@@ -3,7 +3,7 @@
 use crate::frame::pack::Packing;
 use crate::hardware::board::{Core, DuringRefresh};
 use crate::hardware::rail::{Enabled, OutOfRange};
-use crate::screen::condition::{ConditionSpec, OnField};
+use crate::screen::condition::WhileSpec;
 use crate::source::amount::Named;
 use crate::source::amount::{Amount, At, List, Qty};
 use crate::units::{Amps, Bytes, Celsius, Farads, Hertz, Metres, Ohms, Ratio, Seconds, Volts, Watts};
@@ -319,8 +319,7 @@ pub struct RailSpec {
     pub enabled: Enabled,
     /// The rail is on while this holds, and with it the loads on it that have no `while` of their own.
     #[serde(rename = "while")]
-    #[schemars(with = "Option<OnField>")]
-    pub only: Option<At<ConditionSpec>>,
+    pub only: Option<At<WhileSpec>>,
     /// From switching it on until its output is up; the microcontroller waits for it.
     pub start_up: Option<Amount<Seconds>>,
     /// Capacitor at its output: charged whenever the rail is switched on. C V^2 comes from what feeds the rail; half of
@@ -400,8 +399,7 @@ pub struct LoadSpec {
     pub mcu_awake: Option<Amount<Seconds>>,
     /// It draws only while this holds.
     #[serde(rename = "while")]
-    #[schemars(with = "Option<OnField>")]
-    pub only: Option<At<ConditionSpec>>,
+    pub only: Option<At<WhileSpec>>,
     /// Loads and events, by their names, and `update`: those with which it never draws at the same time.
     #[serde(default)]
     pub never_with: Vec<At<String>>,

@@ -17,7 +17,7 @@ fn faulty() -> (Loaded, Vec<Finding>) {
     let locales = (0..loaded.device.locales.len()).collect();
     let mut findings: Vec<Finding> =
         loaded.warnings.iter().map(|fault| Finding { fault: fault.clone(), shown: None }).collect();
-    findings.extend(check(&loaded.device, &budget(&loaded.device), locales));
+    findings.extend(check(&inkjoule::lint::Subject::new(&loaded.device, locales), &budget(&loaded.device)));
     (loaded, findings)
 }
 

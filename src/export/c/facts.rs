@@ -18,6 +18,7 @@ use std::fmt::Write;
 pub fn set_by(device: &Device, index: usize) -> String {
     let flow_state = &device.flow_state;
     let own = [flow_state.before, flow_state.front].into_iter().chain(flow_state.happened.iter().copied()).flatten();
+    let own = own.chain(flow_state.recent.iter().map(|recent| recent.field));
     if own.into_iter().any(|field| field.0 == index) {
         return "set by the machine".into();
     }

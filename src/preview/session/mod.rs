@@ -170,7 +170,7 @@ impl Session {
             machine.state.values.now[index] = old.state.values.of(known);
             let past = old.state.values.past(known);
             if past.len() == machine.state.values.past[index].len() {
-                machine.state.values.past[index] = past.to_vec();
+                std::sync::Arc::make_mut(&mut machine.state.values.past)[index] = past.to_vec();
             }
         }
         machine.state.settle(&device);

@@ -11,6 +11,7 @@ use super::{Plateau, Trace};
 use crate::cell::peak::LoadCurrent;
 use crate::cost::supply::Supply;
 use crate::device::Device;
+use crate::hardware::panel::DrivenBy;
 use crate::hardware::profiles;
 use crate::hardware::rail::RailId;
 use crate::refresh::update::Mode;
@@ -153,10 +154,13 @@ fn by_label(kind: &UpdateKind) -> Vec<Found> {
 /// largest current is kept as a peak, which the supply alone is judged by.
 fn by_name(known: &Known<'_>, compared: &Compared, trace: &Trace, kinds: &[UpdateKind]) -> Vec<Found> {
     let kind = &kinds[compared.kind];
+    let clocked = matches!(known.device.panel.full.by, DrivenBy::Mcu(_));
     let key = |name: &str| match (name, compared.mode) {
         ("panel start", _) => Some("start"),
         ("booster on", _) => Some("booster-on"),
         ("booster off", _) => Some("booster-off"),
+        // Of a panel that the microcontroller clocks, a drive's time says nothing of its stages.
+        (name, _) if name.starts_with("drive") && clocked => None,
         (name, Mode::Full) if name.starts_with("drive") => Some("full"),
         (name, Mode::Partial) if name.starts_with("drive") => Some("partial"),
         _ => None,

@@ -8,7 +8,8 @@ use crate::behaviour::policy::Buffer;
 use crate::device::Device;
 use crate::units::column::Scale;
 use crate::units::{
-    Amps, Bytes, Coulombs, DAY, Joules, Quantity, Ratio, Seconds, Volts, Watts, figures as digits, grouped, plain_time,
+    Amps, Bytes, Coulombs, DAY, Joules, Quantity, Ratio, Seconds, ValueFault, Volts, Watts, figures as digits, grouped,
+    plain_time,
 };
 
 /// What a figure counts, which decides how it is written and read.
@@ -86,9 +87,9 @@ impl Unit {
     ///
     /// # Errors
     /// A sentence that says what was expected.
-    pub fn parse(self, text: &str) -> Result<f64, String> {
+    pub fn parse(self, text: &str) -> Result<f64, ValueFault> {
         if let Ok(number) = text.trim().parse::<f64>() {
-            return if number.is_finite() { Ok(number) } else { Err("the value must be finite".into()) };
+            return if number.is_finite() { Ok(number) } else { Err(ValueFault("the value must be finite".into())) };
         }
         match self {
             Self::Days => Seconds::parse(text).map(|time| time / DAY),
@@ -100,7 +101,7 @@ impl Unit {
             Self::Volts => Volts::parse(text).map(f64::from),
             Self::Bytes => Bytes::parse(text).map(f64::from),
             Self::Percent => Ratio::parse(text).map(|share| share.0 * 100.0),
-            Self::Count => Err(format!("expected a number; {text:?} is none")),
+            Self::Count => Err(ValueFault(format!("expected a number; {text:?} is none"))),
         }
     }
 }

@@ -242,7 +242,7 @@ fn through(
     habits: Habits,
     count: usize,
 ) -> Result<Life, Unknown> {
-    let of = |counts| course(device, parameters, counts, habits.usage).map_err(ageing::Fault::from);
+    let of = |counts| course(device, parameters, counts, habits.usage).map_err(ageing::AgeingFault::from);
     let first = of(counts)?;
     let mut cell = cell_in_use(device, parameters, counts, first.mean);
     let temperature = within_tables(&cell, device.usage.climate.mean(), habits.warmer);

@@ -97,7 +97,7 @@ fn watched(args: &CheckArgs) -> Result {
     let place = Place { project: args.project.project.clone(), set: args.project.changes() };
     let (send, changes) = channel();
     // Begun before the first look, so that no change falls between the two.
-    let _watch = watch(place, move |files| drop(send.send(files.to_vec()))).map_err(Fault::plain)?;
+    let _watch = watch(place, move |files| drop(send.send(files.to_vec())))?;
     loop {
         if let Err(stop) = once(args) {
             show(&stop.faults, &stop.sources);

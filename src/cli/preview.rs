@@ -15,6 +15,7 @@ use crate::preview::view::{Note, View, Zoom};
 use crate::preview::window;
 use crate::project::watch::Place;
 use crate::source::fault::Fault;
+use crate::units::ValueFault;
 use clap::Args;
 use embedded_graphics::prelude::Size;
 use std::io::IsTerminal;
@@ -136,12 +137,12 @@ fn in_terminal(session: Session, mut view: View, place: Place) -> Result {
 }
 
 /// A size as `800x600`.
-fn size(text: &str) -> std::result::Result<Size, String> {
+fn size(text: &str) -> std::result::Result<Size, ValueFault> {
     let sides = text.split_once('x').and_then(|(width, height)| Some((width.parse().ok()?, height.parse().ok()?)));
     let allowed = 100..=8_000;
     match sides {
         Some((width, height)) if allowed.contains(&width) && allowed.contains(&height) => Ok(Size::new(width, height)),
-        _ => Err("expected a width and a height from 100 to 8000, such as 800x600".into()),
+        _ => Err(ValueFault("expected a width and a height from 100 to 8000, such as 800x600".into())),
     }
 }
 

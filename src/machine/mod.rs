@@ -50,7 +50,7 @@ use crate::behaviour::policy::BusyPresses;
 use crate::behaviour::{EventId, KeyRule, Reaction, Since, Times};
 use crate::device::Device;
 use crate::limits;
-use crate::refresh::policy::{Memory, Reason, must_be_full};
+use crate::refresh::policy::{Memory, Reason, full_due, must_be_full};
 use crate::refresh::update::{Change, Mode, Planner, work};
 use crate::screen::ScreenId;
 use crate::screen::values::{FieldId, Values};
@@ -229,8 +229,7 @@ impl Machine {
     }
 
     fn full_due(&self, device: &Device) -> Option<Micros> {
-        let (every, last) = device.policy.full_every.zip(self.memory.last_full)?;
-        self.full_awaited.then(|| micros(last + every))
+        full_due(&device.policy, self.memory).filter(|_| self.full_awaited).map(micros)
     }
 
     /// Lets time pass. Times at which something is due must not be passed over: see [`Machine::wake`].
@@ -257,8 +256,8 @@ impl Machine {
         match beat {
             Beat::Event(event) => {
                 let Times::Every(_, hours) = device.events[event.0].times else { return };
-                if hours.hold(seconds(self.now)) && device.events[event.0].allowed(&self.state.values) {
-                    self.happen(device, event, world);
+                if hours.hold(seconds(self.now)) {
+                    self.come(device, event, world);
                 }
             }
             Beat::Renew(field) => {
@@ -277,7 +276,14 @@ impl Machine {
         self.state.keep_within(device, field);
     }
 
-    /// An event comes from outside, or as its time says.
+    /// An event comes, from outside or as its time says: it happens where its conditions hold.
+    pub fn come(&mut self, device: &Device, event: EventId, world: &mut impl World) {
+        if device.events[event.0].allowed(&self.state.values) {
+            self.happen(device, event, world);
+        }
+    }
+
+    /// An event happens, whatever its conditions.
     pub fn happen(&mut self, device: &Device, event: EventId, world: &mut impl World) {
         self.happen_once(device, event, world);
         self.rise(device, world);

@@ -4,6 +4,7 @@
 
 use crate::project::watch::{self, Place, Watch};
 use crate::project::{Failed, Loaded, load};
+use crate::source::fault::Fault;
 
 /// A project loaded again.
 pub type Reload = Result<Loaded, Box<Failed>>;
@@ -11,8 +12,8 @@ pub type Reload = Result<Loaded, Box<Failed>>;
 /// Begins to watch; every change ends in a call of `send` on another thread.
 ///
 /// # Errors
-/// A sentence, when the system cannot watch the folder.
-pub fn watch(place: Place, send: impl Fn(Reload) + Send + 'static) -> Result<Watch, String> {
+/// When the system cannot watch the folder.
+pub fn watch(place: Place, send: impl Fn(Reload) + Send + 'static) -> Result<Watch, Fault> {
     watch::watch(place.clone(), move |_| send(load(&place.project, &place.set)))
 }
 

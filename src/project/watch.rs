@@ -2,6 +2,7 @@
 //!
 //! Not for what is done then: the preview loads the project again, `check --watch` looks at it again.
 
+use crate::source::fault::Fault;
 use crate::source::files::FOLDERS;
 use notify::{Event, EventKind, RecommendedWatcher, RecursiveMode, Watcher};
 use std::collections::BTreeSet;
@@ -78,11 +79,11 @@ impl Place {
 /// names them, in order. The list is empty where the system does not say which.
 ///
 /// # Errors
-/// A sentence, when the system cannot watch the folder.
-pub fn watch(place: Place, changed: impl Fn(&[PathBuf]) + Send + 'static) -> Result<Watch, String> {
+/// When the system cannot watch the folder.
+pub fn watch(place: Place, changed: impl Fn(&[PathBuf]) + Send + 'static) -> Result<Watch, Fault> {
     let (stop, messages) = channel();
     let sender = stop.clone();
-    let fail = |why: notify::Error| format!("changes of the files are not seen: {why}");
+    let fail = |why: notify::Error| Fault::plain(format!("changes of the files are not seen: {why}"));
     let mut watcher = notify::recommended_watcher(move |event| {
         let _ = sender.send(Message::Changed(event));
     })

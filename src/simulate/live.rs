@@ -88,10 +88,8 @@ impl Live {
     /// Events from outside that are due.
     pub fn outside(&mut self, device: &Device) {
         while let Some(what) = self.outside.take(device, self.machine.now()) {
-            if let Happening::Event(event) = what
-                && device.events[event.0].allowed(&self.machine.state.values)
-            {
-                self.machine.happen(device, event, &mut self.around);
+            if let Happening::Event(event) = what {
+                self.machine.come(device, event, &mut self.around);
             }
         }
     }

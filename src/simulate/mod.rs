@@ -245,11 +245,7 @@ impl<'a> Run<'a> {
         while let Some(what) = self.outside.take(device, now) {
             match what {
                 Happening::Journey(journey) => self.around.person.begin(journey, now),
-                Happening::Event(event) => {
-                    if device.events[event.0].allowed(&self.machine.state.values) {
-                        self.machine.happen(device, event, &mut self.around);
-                    }
-                }
+                Happening::Event(event) => self.machine.come(device, event, &mut self.around),
                 Happening::Plug(_) => {
                     self.around.battery_state.iter_mut().for_each(|battery_state| battery_state.plug(seconds(now)));
                     self.report(DeviceState::Usb, 1.0);

@@ -67,7 +67,7 @@ pub fn run(session: Session, view: View, place: Place) -> io::Result<()> {
         unicode: unicode(),
     };
     if let Err(why) = &watching {
-        shown.view.note = Some(Note::trouble(why.clone()));
+        shown.view.note = Some(Note::trouble(why.message.clone()));
     }
     listen(send);
     shown.go(&messages)

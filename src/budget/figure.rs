@@ -8,7 +8,7 @@ use crate::behaviour::policy::Buffer;
 use crate::device::Device;
 use crate::units::column::Scale;
 use crate::units::{
-    Amps, Bytes, Coulombs, DAY, Joules, Quantity, Ratio, Seconds, ValueFault, Volts, Watts, figures as digits, grouped,
+    Amps, Bytes, Coulombs, DAY, Joules, Quantity, Ratio, Seconds, ValueFault, Volts, Watts, YEAR, figures as digits, grouped,
     plain_time,
 };
 
@@ -276,8 +276,14 @@ figures! {
     SupplyVoltage: "supply-voltage-v", "/battery/v_min_under_peak", Life, "lowest supply voltage under peak load", Volts, More, |_, b| b.worst_voltage().map(f64::from);
     NeededVoltage: "needed-voltage-v", "/battery/v_needed", Life, "supply voltage needed", Volts, Less, |_, b| b.supply_corners.as_ref().ok().map(|supply_corners| supply_corners.needed.0);
     ChargeTime: "charge-time-s", "/battery/charge_time_s", Life, "charge time from the reserve", Span, Less, |_, b| b.charge_time.map(f64::from);
+    FullCycles: "full-cycles-per-year", "/use/charges/full_cycles_per_year", Life, "full cycles of the battery a year", Count, Less, |_, b| b.counts.charges.map(|charges| charges.cycles() / b.counts.days * YEAR_DAYS);
+    CycleLife: "cycle-life-days", "/use/charges/cycle_life_days", Life, "cycle life of the battery, spread evenly", Days, More, |d, b| super::life::cycle_life(d, &b.counts).map(|time| time / DAY);
+    RatedRefreshes: "rated-refreshes-days", "/use/rated_refreshes_last_days", Life, "the panel's rated refreshes last", Days, More, |d, b| super::usage::rated(d, &b.counts).map(|(_, time)| time / DAY);
     LastScreen: "last-screen-j", "/battery/last_screen_j", Life, "reserve for the last screen", Joules, Less, |_, b| Some(b.last_screen.0);
 }
+
+/// Days of a year.
+const YEAR_DAYS: f64 = YEAR / DAY.0;
 
 fn chosen<'b>(device: &Device, budget: &'b Budget) -> Option<&'b super::memory::Scheme> {
     budget.schemes.iter().find(|scheme| scheme.buffer == device.policy.buffer)

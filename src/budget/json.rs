@@ -68,7 +68,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
             "input": entry.input,
             "elasticity": entry.elasticity,
         })).collect::<Vec<_>>(),
-        "assumptions": budget.assumptions,
+        "assumptions": budget.assumptions.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "cautions": cautions(device),
     });
     for figure in Figure::ALL {

@@ -24,6 +24,7 @@ use crate::simulate::simulate;
 use crate::source::fault::Fault;
 use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts};
 use rayon::prelude::*;
+use std::fmt;
 use std::sync::OnceLock;
 
 /// A whole screen drawn with a full refresh.
@@ -84,7 +85,7 @@ pub struct Budget {
     /// Inputs by their effect on the life, largest first.
     pub sensitivity: Vec<Sensitivity>,
     /// Inputs without a source.
-    pub assumptions: Vec<String>,
+    pub assumptions: Vec<Assumption>,
     /// What the firmware's tables take, once somebody asks.
     live: OnceLock<Option<Footprint>>,
 }
@@ -217,9 +218,24 @@ fn sensitivity(device: &Device, life: &Result<Fleet, Unknown>, counts: &Counts) 
     all
 }
 
-fn assumptions(device: &Device) -> Vec<String> {
+/// An input without a source.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Assumption {
+    /// Its path in the project.
+    pub path: String,
+    /// Its value with its spread, as a person reads it.
+    pub shown: String,
+}
+
+impl fmt::Display for Assumption {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} = {}", self.path, self.shown)
+    }
+}
+
+fn assumptions(device: &Device) -> Vec<Assumption> {
     let rows = device.inputs.rows().iter().filter(|row| !row.sourced());
-    rows.map(|row| format!("{} = {}", row.path, row.shown)).collect()
+    rows.map(|row| Assumption { path: row.path.clone(), shown: row.shown.clone() }).collect()
 }
 
 /// Where a capacitor stands beside the battery.

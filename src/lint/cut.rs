@@ -40,9 +40,8 @@ fn lack(item: &Item, text: &SetText, spread: u32) -> Option<(u32, String)> {
             format!("`{}` is cut off: it needs {width} px of width, there are {}", quoted(&text.text), room.width);
         return Some((width - room.width, message));
     }
-    // A value's number and unit stand in one line, each in its own face.
     let line = text.face.line_height().max(1) as u32;
-    let lines = if item.kind == "value" { 1 } else { (text.needs.height / line).max(1) };
+    let lines = if text.wraps { (text.needs.height / line).max(1) } else { 1 };
     let height = ink_height(text, lines);
     (height > room.height).then(|| {
         let message = format!(

@@ -1,6 +1,6 @@
 //! Every input with its spread and source, those without a source first, and the cautions.
 
-use super::figure::typeset;
+use super::figure::{facts, typeset};
 use crate::budget::summary::cautions;
 use crate::evaluation::Evaluation;
 use crate::parameters::Row;
@@ -22,6 +22,8 @@ pub fn section(side: &Evaluation) -> Markup {
             (table(side, "Assumptions", &assumed))
             h3 { "With a source" }
             (table(side, "Inputs with a source", &sourced))
+            h3 { "Every figure" }
+            details { summary { "The whole table, under their titles" } dl.facts { (facts(side, |_| true)) } }
         }
         section id="cautions" aria-labelledby="h-cautions" {
             h2 id="h-cautions" { "Cautions" }

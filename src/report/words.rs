@@ -63,7 +63,7 @@ pub fn energy(side: &Evaluation) -> Markup {
     html! {
         p {
             "A day takes " (of(side, Figure::Energy)) " from the battery, a mean of "
-            (typeset(total / DAY)) ". Of every 100 J, " strong { (share(parts.refreshes)) " refresh the screen" } ", "
+            (of(side, Figure::MeanPower)) ". Of every 100 J, " strong { (share(parts.refreshes)) " refresh the screen" } ", "
             @if parts.events.0 > 0.0 { (share(parts.events)) " go into events such as " (first_event(side)) ", " }
             "and " (share(parts.always)) " into what is always on, whether anybody looks or not. "
             (comparisons(side))
@@ -123,20 +123,19 @@ fn rounded(factor: f64) -> f64 {
 
 /// How often the screen is refreshed.
 pub fn refreshes(side: &Evaluation) -> Markup {
-    let (budget, counts) = (&side.budget, &side.budget.counts);
+    let budget = &side.budget;
     html! {
         p {
             "The screen is refreshed " (of(side, Figure::Full)) " times a day in full and "
             (of(side, Figure::Partial)) " times in part; somebody sees "
             (of(side, Figure::FlashesSeen)) " of the full ones flash. "
             (latency(side))
-            @let lost = counts.per_day(counts.lost_presses);
-            @if lost > 0.0 {
+            @let is = |figure: Figure| figure.value(&side.device, budget).is_some_and(|rate| rate > 0.0);
+            @if is(Figure::Dropped) {
                 " " strong { (of(side, Figure::Dropped)) " presses a day are dropped" }
                 " during refresh."
             }
-            @let refused = counts.per_day(counts.refused);
-            @if refused > 0.0 {
+            @if is(Figure::Blocked) {
                 " " strong { (of(side, Figure::Blocked)) " updates a day are blocked" }
                 ": their temperature is outside the waveform table."
             }
@@ -154,7 +153,7 @@ pub fn refreshes(side: &Evaluation) -> Markup {
 }
 
 fn latency(side: &Evaluation) -> Markup {
-    if side.budget.counts.latency(0.5).is_none() {
+    if Figure::LatencyMedian.value(&side.device, &side.budget).is_none() {
         return html! {};
     }
     html! {

@@ -98,6 +98,8 @@ pub struct Item {
     pub name: String,
     /// The key that names its kind: `text`, `icon`.
     pub kind: &'static str,
+    /// What people take it for.
+    pub nature: Nature,
     /// Its table in the file.
     pub span: Span,
     /// Its area on the screen in pixels.

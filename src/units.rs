@@ -171,7 +171,7 @@ quantities! {
     /// Electric potential in volts.
     Volts "a voltage" "3.3 V" "V" 0.0..=100.0, ["V" = 1.0, "mV" = 1e-3];
     /// Electric resistance in ohms.
-    Ohms "a resistance" "0.2 Ohm" "Ohm" 0.0..=1e6, ["Ohm" = 1.0, "mOhm" = 1e-3, "kOhm" = 1e3];
+    Ohms "a resistance" "120 mOhm" "Ohm" 0.0..=1e6, ["Ohm" = 1.0, "mOhm" = 1e-3, "kOhm" = 1e3];
     /// Capacitance in farads.
     Farads "a capacitance" "47 uF" "F" 0.0..=1e4, ["F" = 1.0, "mF" = 1e-3, "uF" = 1e-6, "nF" = 1e-9, "pF" = 1e-12];
     /// Electric charge in coulombs.

@@ -136,7 +136,8 @@ pub fn short(of: Content<'_>, look: Look) -> String {
     let cautions = "Lithium cells, panel waveforms and stale frames can do harm: read --section cautions. Figures are \
                     estimates from the inputs given; measure the first board.";
     out += &format!("\n{}", look.caution(cautions));
-    let names = "memory, screens, transitions, day, energy, supply, sensitivity, advice, assumptions, figures, cautions";
+    let names =
+        "memory, screens, transitions, day, energy, supply, sensitivity, advice, assumptions, figures, cautions";
     out + &wrap(&format!("More: --all; --section NAME with {names}; --explain life."), look.width, 2)
 }
 
@@ -183,7 +184,10 @@ fn summary(of: Content<'_>, look: Look) -> String {
     ));
     if of_day(Figure::Derailed) > 0.0 {
         let [stopped, made] = [Figure::Derailed, Figure::Journeys].map(text);
-        lines.push(("journeys", format!("{stopped} a day stop early, {made} a day are made: see --section day and check")));
+        lines.push((
+            "journeys",
+            format!("{stopped} a day stop early, {made} a day are made: see --section day and check"),
+        ));
     }
     if Figure::LatencyMedian.value(device, budget).is_some() {
         let [half, most] = [Figure::LatencyMedian, Figure::LatencyP95].map(text);

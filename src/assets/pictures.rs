@@ -42,7 +42,7 @@ impl Scale {
 
 /// How a picture file becomes black and white.
 #[derive(Clone, Debug)]
-pub struct Look {
+pub struct PictureLook {
     /// The size; `None` for the file's.
     pub scale: Option<Scale>,
     /// How grey becomes ink and paper.
@@ -60,7 +60,7 @@ impl Pictures {
     }
 
     /// A picture scaled and turned to black and white; faults are noted the first time.
-    pub fn find(&mut self, file: &At<String>, look: &Look, faults: &mut Vec<Fault>) -> Option<Arc<Frame>> {
+    pub fn find(&mut self, file: &At<String>, look: &PictureLook, faults: &mut Vec<Fault>) -> Option<Arc<Frame>> {
         let key = format!("{}|{look:?}", file.value);
         if let Some(picture) = self.made.get(&key) {
             return picture.clone();

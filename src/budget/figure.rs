@@ -8,8 +8,8 @@ use crate::behaviour::policy::Buffer;
 use crate::device::Device;
 use crate::units::column::Scale;
 use crate::units::{
-    Amps, Bytes, Coulombs, DAY, Joules, Quantity, Ratio, Seconds, ValueFault, Volts, Watts, YEAR, figures as digits, grouped,
-    plain_time,
+    Amps, Bytes, Coulombs, DAY, Joules, Quantity, Ratio, Seconds, ValueFault, Volts, Watts, YEAR, figures as digits,
+    grouped, plain_time,
 };
 
 /// What a figure counts, which decides how it is written and read.
@@ -178,7 +178,7 @@ impl Group {
 
 /// All that is known of a figure.
 #[derive(Clone, Copy)]
-pub struct Row {
+pub struct FigureSpec {
     /// Its name as an argument, with its unit: `life-days`.
     pub name: &'static str,
     /// Its place in the budget's JSON; empty where that has it only as part of a list.
@@ -207,9 +207,9 @@ macro_rules! figures {
             pub const ALL: &[Self] = &[$(Self::$id),*];
 
             /// All that is known of it.
-            pub fn row(self) -> Row {
+            pub fn row(self) -> FigureSpec {
                 match self {
-                    $(Self::$id => Row {
+                    $(Self::$id => FigureSpec {
                         name: $name, pointer: $pointer, group: Group::$group, title: $title, unit: Unit::$unit,
                         better: Better::$better, read: $read,
                     },)*
@@ -367,7 +367,7 @@ mod tests {
 
     #[test]
     fn names_places_and_titles_are_unique() {
-        let rows: Vec<Row> = Figure::ALL.iter().map(|figure| figure.row()).collect();
+        let rows: Vec<FigureSpec> = Figure::ALL.iter().map(|figure| figure.row()).collect();
         let names: BTreeSet<&str> = rows.iter().map(|row| row.name).collect();
         let titles: BTreeSet<&str> = rows.iter().map(|row| row.title).collect();
         let places: Vec<&str> = rows.iter().map(|row| row.pointer).filter(|place| !place.is_empty()).collect();

@@ -1,8 +1,8 @@
 //! What a simulation counted, as tables and JSON: why refreshes were full, each key's presses, the time of each screen,
 //! the panel's wear, the charges.
 
-use super::residue::worst;
 use super::figure::{Figure, rare};
+use super::residue::worst;
 use super::summary::Budget;
 use crate::device::Device;
 use crate::refresh::activity::{CELL, RegionCounts};

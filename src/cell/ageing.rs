@@ -91,7 +91,7 @@ impl Ageing<'_> {
             let part = discharge(&cut, from)?;
             let sagged = matches!(part.ended_by, EndedBy::VoltageTooLow { .. });
             if sagged && piece > first.time * LEAST {
-                // Where it begins too low, it fell so late in the piece before, which was reckoned at its middle.
+                // Where it begins too low, it fell so late in the piece before, which was calculated at its middle.
                 if part.time.0 <= 0.0 {
                     (sum, state) = piece_before;
                 }
@@ -112,13 +112,13 @@ impl Ageing<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cell::chemistry::{Chemistry, Kind};
+    use crate::cell::chemistry::{Chemistry, ChemistryKind};
     use crate::cell::load::Load;
     use crate::cell::peak::LoadCurrent;
     use crate::units::{Amps, PerSecond, Ratio, YEAR};
 
     fn cell(ageing: f64, self_discharge: f64) -> Cell {
-        let mut chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
+        let mut chemistry = Chemistry::built_in(ChemistryKind::LithiumIon).unwrap();
         chemistry.ageing = PerSecond(ageing / YEAR);
         if ageing == 0.0 {
             chemistry.resistance_growth = PerSecond(0.0);
@@ -173,7 +173,7 @@ mod tests {
     #[test]
     fn resistance_grows_where_the_capacity_does_not_fade() {
         let of = |fade: f64| {
-            let mut chemistry = Chemistry::built_in(Kind::LithiumManganeseDioxide).unwrap();
+            let mut chemistry = Chemistry::built_in(ChemistryKind::LithiumManganeseDioxide).unwrap();
             chemistry.ageing = PerSecond(fade / YEAR);
             chemistry.resistance_growth = PerSecond(0.2 / YEAR);
             let cell = Cell::typical(chemistry.into(), Coulombs(810.0));

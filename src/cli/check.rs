@@ -12,7 +12,7 @@ use crate::lint::picture::{SCALE, picture};
 use crate::lint::{self, Finding, Shown, Subject};
 use crate::machine::explore::{Exploration, STATES, explore};
 use crate::output::{self, Overwrite};
-use crate::project::watch::{Place, watch};
+use crate::project::watch::{WatchedProject, watch};
 use crate::project::{Failed, Loaded, alternatives, load_files};
 use crate::sarif::{self, Entry, Folder, Run};
 use crate::source::fault::{Fault, Level};
@@ -94,7 +94,7 @@ pub fn run(args: &CheckArgs) -> Result {
 
 /// Checks again and again. Whatever is wrong in between, the next change may mend it.
 fn watched(args: &CheckArgs) -> Result {
-    let place = Place { project: args.project.project.clone(), set: args.project.changes() };
+    let place = WatchedProject { project: args.project.project.clone(), set: args.project.changes() };
     let (send, changes) = channel();
     // Begun before the first look, so that no change falls between the two.
     let _watch = watch(place, move |files| drop(send.send(files.to_vec())))?;

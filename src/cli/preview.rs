@@ -13,7 +13,7 @@ use crate::preview::terminal;
 use crate::preview::unopened::NoWindow;
 use crate::preview::view::{Note, View, Zoom};
 use crate::preview::window;
-use crate::project::watch::Place;
+use crate::project::watch::WatchedProject;
 use crate::source::fault::Fault;
 use crate::units::ValueFault;
 use clap::Args;
@@ -99,7 +99,7 @@ pub fn run(args: &PreviewArgs) -> Result {
     if let Some(file) = &args.screenshot {
         return screenshot(&session, &view, args, file);
     }
-    let place = Place { project: args.project.project.clone(), set: args.project.changes() };
+    let place = WatchedProject { project: args.project.project.clone(), set: args.project.changes() };
     if args.terminal {
         return in_terminal(session, view, place);
     }
@@ -123,7 +123,7 @@ fn interactive() -> bool {
     std::io::stdout().is_terminal() && std::io::stdin().is_terminal()
 }
 
-fn in_terminal(session: Session, mut view: View, place: Place) -> Result {
+fn in_terminal(session: Session, mut view: View, place: WatchedProject) -> Result {
     // Dotted outlines hide more of a small picture than they show; the key `w` brings them.
     view.windows = false;
     if !interactive() {

@@ -193,7 +193,7 @@ impl BatteryState {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cell::chemistry::{Chemistry, Kind};
+    use crate::cell::chemistry::{Chemistry, ChemistryKind};
     use crate::units::{Ohms, PerSecond, YEAR};
 
     const RATE: f64 = 0.3 / YEAR;
@@ -218,7 +218,7 @@ mod tests {
 
     /// 400 mAh, charged to 4.1 V.
     fn cell() -> Cell {
-        let chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
+        let chemistry = Chemistry::built_in(ChemistryKind::LithiumIon).unwrap();
         Cell {
             resistance: Ohms(OHMS),
             self_discharge: PerSecond(RATE),

@@ -53,7 +53,7 @@ impl Cause {
 
 /// A current on a rail, and what it belongs to.
 #[derive(Clone, Copy, Debug)]
-pub struct Load {
+pub struct PhaseLoad {
     /// What draws it.
     pub who: &'static str,
     /// The rail.
@@ -63,7 +63,7 @@ pub struct Load {
 }
 
 /// The currents of a phase. At most two draw at once: microcontroller, and panel or memory.
-pub type Loads = [Option<Load>; 2];
+pub type Loads = [Option<PhaseLoad>; 2];
 
 /// How a phase's time comes about.
 #[derive(Clone, Copy, Debug)]
@@ -131,7 +131,7 @@ pub fn phases(device: &Device, parameters: &ParameterSample, work: &Work, volts:
     if let Some(memory) = board.memory.as_ref().filter(|_| work.memory_bytes > 0.0) {
         let time = maker.bus_time(work.memory_bytes);
         let current = parameters.of(memory.active) - parameters.of(memory.standby);
-        let loads = [Some(mcu), Some(Load { who: "memory", rail: memory.rail, current })];
+        let loads = [Some(mcu), Some(PhaseLoad { who: "memory", rail: memory.rail, current })];
         phases.push(maker.phase("buffer", Cause::Buffer, time, loads, maker.bus_how(work.memory_bytes)));
     }
     let time = maker.bus_time(work.panel_bytes);
@@ -185,7 +185,7 @@ impl<'a> Maker<'a> {
         let mut phases = Vec::new();
         for start in self.supply.starting(all) {
             self.on = start.on;
-            let load = Load { who: "output capacitor", rail: start.rail, current: start.inrush };
+            let load = PhaseLoad { who: "output capacitor", rail: start.rail, current: start.inrush };
             let loads = [Some(load), self.device.polls().then(|| self.mcu())];
             phases.push(self.phase(
                 "rail start-up",
@@ -200,15 +200,19 @@ impl<'a> Maker<'a> {
     }
 
     /// The microcontroller at work.
-    fn mcu(&self) -> Load {
+    fn mcu(&self) -> PhaseLoad {
         let mcu = &self.device.board.mcu;
-        Load { who: "mcu", rail: mcu.rail, current: self.parameters.of(mcu.active) - self.parameters.of(mcu.sleep) }
+        PhaseLoad {
+            who: "mcu",
+            rail: mcu.rail,
+            current: self.parameters.of(mcu.active) - self.parameters.of(mcu.sleep),
+        }
     }
 
     /// The panel at a current, and the microcontroller where it waits awake.
     fn busy(&self, current: Amps) -> Loads {
         let panel = &self.device.panel;
-        let load = Load { who: "panel", rail: panel.rail, current: current - self.parameters.of(panel.sleep) };
+        let load = PhaseLoad { who: "panel", rail: panel.rail, current: current - self.parameters.of(panel.sleep) };
         [Some(load), self.device.polls().then(|| self.mcu())]
     }
 
@@ -238,7 +242,7 @@ impl<'a> Maker<'a> {
 
     /// What loads take beyond sleep with these rails on.
     pub fn load_current(&self, loads: &Loads, on: On) -> LoadCurrent {
-        let draw = |load: Option<Load>| load.map(|load| (load.rail, LoadCurrent::current(load.current)));
+        let draw = |load: Option<PhaseLoad>| load.map(|load| (load.rail, LoadCurrent::current(load.current)));
         match loads.map(draw) {
             [Some(one), Some(other)] => self.supply.beyond(on, &[one, other]),
             [Some(one), None] | [None, Some(one)] => self.supply.beyond(on, &[one]),
@@ -254,7 +258,7 @@ impl<'a> Maker<'a> {
     }
 
     /// What reaches a rail: its voltage times its current; all of the current where it is the battery itself.
-    fn delivered(&self, load: &Load, time: Seconds) -> Draw {
+    fn delivered(&self, load: &PhaseLoad, time: Seconds) -> Draw {
         let none = Draw::default();
         match self.supply.voltage(load.rail) {
             None => Draw { charge: load.current * time, ..none },

@@ -346,6 +346,9 @@ mod tests {
         let set = Setting::new("policy.full-on", "[\"a\"]");
         assert_eq!(set.quoted(), "policy.full-on='[\"a\"]'");
         let set = Setting::new("board.loads.a=b.current", "2 uA");
-        assert_eq!((set.quoted(), set.to_string()), ("board.loads.a=b.current=\"2 uA\"".into(), "board.loads.a=b.current=2 uA".into()));
+        assert_eq!(
+            (set.quoted(), set.to_string()),
+            ("board.loads.a=b.current=\"2 uA\"".into(), "board.loads.a=b.current=2 uA".into())
+        );
     }
 }

@@ -4,8 +4,8 @@ use super::Subject;
 use super::report::Report;
 use super::timestamp::is_live;
 use crate::screen::element::Nature;
-use crate::screen::{Item, Role};
 use crate::screen::values::FieldId;
+use crate::screen::{Item, Role};
 use crate::source::fault::Fault;
 
 pub(super) fn empty(subject: &Subject<'_>, report: &mut Report<'_>) {

@@ -2,7 +2,7 @@
 
 use super::session::Session;
 use super::view::View;
-use crate::project::watch::Place;
+use crate::project::watch::WatchedProject;
 use std::fmt;
 
 /// Why there is no window.
@@ -13,7 +13,7 @@ pub enum NoWindow {
         /// What is known about it.
         why: String,
         /// What was to be shown, for showing it in another way.
-        unopened: Box<(Session, View, Place)>,
+        unopened: Box<(Session, View, WatchedProject)>,
     },
     /// The window system failed while the window was open.
     Failed(String),

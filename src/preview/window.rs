@@ -9,7 +9,7 @@ use super::session::Session;
 use super::unopened::NoWindow;
 use super::view::{Note, View, Zoom};
 use super::watch::{Reload, watch};
-use crate::project::watch::{Place, Watch};
+use crate::project::watch::{Watch, WatchedProject};
 use crate::visible::visible;
 use embedded_graphics::prelude::{Point, Size};
 use std::num::NonZeroU32;
@@ -26,7 +26,7 @@ use winit::window::{Window, WindowId};
 ///
 /// # Errors
 /// When there is no window system, or it fails.
-pub fn run(session: Session, view: View, size: Option<Size>, place: Place) -> Result<(), NoWindow> {
+pub fn run(session: Session, view: View, size: Option<Size>, place: WatchedProject) -> Result<(), NoWindow> {
     let events = match absent().map_or_else(event_loop, Err) {
         Ok(events) => events,
         Err(why) => return Err(NoWindow::Absent { why, unopened: Box::new((session, view, place)) }),

@@ -4,7 +4,7 @@ use super::figure::{of, typeset};
 use crate::budget::figure::Figure;
 use crate::budget::summary::Budget;
 use crate::cost::always_on::{always_on, events};
-use crate::cost::consumer::{Consumer, Kind};
+use crate::cost::consumer::{Consumer, ConsumerKind};
 use crate::evaluation::Evaluation;
 use crate::units::{DAY, Joules, figures};
 use maud::{Markup, html};
@@ -23,13 +23,13 @@ pub struct Parts {
 impl Parts {
     /// The parts of a budget's day.
     pub fn of(budget: &Budget) -> Self {
-        let sum = |mine: &dyn Fn(Kind) -> bool| -> Joules {
+        let sum = |mine: &dyn Fn(ConsumerKind) -> bool| -> Joules {
             budget.causes.iter().filter(|(cause, _)| mine(cause.kind())).map(|(_, energy)| *energy).sum()
         };
         Self {
-            refreshes: sum(&|kind| kind == Kind::Refresh),
-            events: sum(&|kind| kind == Kind::Event),
-            always: sum(&|kind| kind != Kind::Refresh && kind != Kind::Event),
+            refreshes: sum(&|kind| kind == ConsumerKind::Refresh),
+            events: sum(&|kind| kind == ConsumerKind::Event),
+            always: sum(&|kind| kind != ConsumerKind::Refresh && kind != ConsumerKind::Event),
         }
     }
 }
@@ -73,14 +73,14 @@ pub fn energy(side: &Evaluation) -> Markup {
 
 /// The event that takes most, by its name.
 fn first_event(side: &Evaluation) -> String {
-    let event = side.budget.causes.iter().map(|(cause, _)| *cause).find(|cause| cause.kind() == Kind::Event);
+    let event = side.budget.causes.iter().map(|(cause, _)| *cause).find(|cause| cause.kind() == ConsumerKind::Event);
     event.map_or(String::new(), |event| format!("the {}", spoken(event, side)))
 }
 
 /// A consumer's name in a sentence.
 fn spoken(what: Consumer, side: &Evaluation) -> String {
     let name = match what.kind() {
-        Kind::Quiescent => what.label(&side.device),
+        ConsumerKind::Quiescent => what.label(&side.device),
         _ => what.name(&side.device),
     };
     name.replace(['-', '_'], " ")
@@ -96,8 +96,10 @@ fn comparisons(side: &Evaluation) -> Markup {
     let energy = |load_current: &crate::cell::peak::LoadCurrent| budget.voltage * load_current.at(budget.voltage) * DAY;
     let largest =
         others.iter().map(|load| (load.what, energy(&load.load_current))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
-    let loads =
-        others.iter().filter(|load| load.what.kind() == Kind::Load).map(|load| (load.what, energy(&load.load_current)));
+    let loads = others
+        .iter()
+        .filter(|load| load.what.kind() == ConsumerKind::Load)
+        .map(|load| (load.what, energy(&load.load_current)));
     let load = loads.max_by(|a, b| a.1.0.total_cmp(&b.1.0));
     let panel = others.iter().find(|load| load.what == Consumer::PanelSleep).map(|load| energy(&load.load_current));
     let full = budget.screens.first().map(|screen| screen.energy);

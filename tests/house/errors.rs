@@ -82,3 +82,22 @@ fn every_fault_is_an_error() {
     // A name stands for one kind.
     assert!(named.len() >= 8 && named.is_subset(&errors), "without: {:?}", named.difference(&errors));
 }
+
+/// What a check or an output does to an element follows from its operations and its nature, not from the name of its kind.
+#[test]
+fn nobody_asks_an_element_for_the_name_of_its_kind() {
+    let asks = |text: &str| {
+        let test = text.split("#[cfg(test)]\nmod tests").next().unwrap_or_default();
+        test.contains(".kind == \"") || test.contains("item.kind, \"") || test.contains("match item.kind")
+    };
+    let found: Vec<PathBuf> = texts().into_iter().filter(|(_, text)| asks(text)).map(|(path, _)| path).collect();
+    assert!(found.is_empty(), "{found:?}");
+}
+
+/// One word for it.
+#[test]
+fn nothing_is_reckoned() {
+    let found: Vec<PathBuf> =
+        texts().into_iter().filter(|(_, text)| text.to_lowercase().contains("reckon")).map(|(path, _)| path).collect();
+    assert!(found.is_empty(), "{found:?}");
+}

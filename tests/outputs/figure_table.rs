@@ -15,7 +15,8 @@ use std::path::Path;
 #[test]
 fn a_line_of_the_table_is_enough_for_every_output() {
     for project in ["screens-demo", "tests/product"] {
-        let side = Evaluation::of(project, Files::read(Path::new(project)).unwrap()).unwrap_or_else(|failed| panic!("{:?}", failed.faults));
+        let side = Evaluation::of(project, Files::read(Path::new(project)).unwrap())
+            .unwrap_or_else(|failed| panic!("{:?}", failed.faults));
         let of = Content { files: &side.files, device: &side.device, budget: &side.budget };
         let text = answer::sections(of, &[Section::Figures], Look { width: 400, color: false });
         let json = json::json(&side.device, &side.budget);
@@ -32,7 +33,11 @@ fn a_line_of_the_table_is_enough_for_every_output() {
             let (row, value) = (figure.row(), figure.value(&side.device, &side.budget));
             assert!(compared.contains(&figure.key()), "{}: comparison", row.name);
             let Some(value) = value else { continue };
-            assert!(text.contains(row.title) && text.contains(&figure.text(&side.device, &side.budget)), "{}: text", row.name);
+            assert!(
+                text.contains(row.title) && text.contains(&figure.text(&side.device, &side.budget)),
+                "{}: text",
+                row.name
+            );
             if !row.pointer.is_empty() {
                 assert_eq!(json.pointer(row.pointer).and_then(serde_json::Value::as_f64), Some(value), "{}", row.name);
                 assert!(page.contains(&format!("data-figure=\"{}\"", row.pointer)), "{}: report", row.name);
@@ -44,7 +49,8 @@ fn a_line_of_the_table_is_enough_for_every_output() {
 /// Readers of a figure take it from the table: nobody else puts together the numbers behind one.
 #[test]
 fn nobody_else_calculates_a_figure() {
-    let behind = ["counts.full + counts.partial", "charges.cycles()", "per_day(counts.full)", "per_day(counts.partial)"];
+    let behind =
+        ["counts.full + counts.partial", "charges.cycles()", "per_day(counts.full)", "per_day(counts.partial)"];
     let mut found = Vec::new();
     let mut folders = vec![Path::new(env!("CARGO_MANIFEST_DIR")).join("src")];
     while let Some(folder) = folders.pop() {

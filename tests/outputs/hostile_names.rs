@@ -6,7 +6,7 @@ use inkjoule::budget::figure::Figure;
 use inkjoule::budget::json;
 use inkjoule::budget::summary::{Budget, budget};
 use inkjoule::compare;
-use inkjoule::cost::consumer::Kind;
+use inkjoule::cost::consumer::ConsumerKind;
 use inkjoule::device::Device;
 use inkjoule::evaluation::Evaluation;
 use inkjoule::figures::comparison::compare;
@@ -55,7 +55,7 @@ fn energies(device: &Device, budget: &Budget) -> [f64; 2] {
         |kind| budget.causes.iter().filter(|(what, _)| kind == what.kind()).map(|(_, energy)| energy.0).sum::<f64>();
     let all = budget.causes.iter().map(|(_, energy)| energy.0).sum();
     assert_eq!(Figure::Energy.value(device, budget), Some(budget.energy_per_day().0));
-    [of(Kind::Refresh), all]
+    [of(ConsumerKind::Refresh), all]
 }
 
 /// The numbers of the page whose place in the JSON begins so.
@@ -108,7 +108,7 @@ proptest! {
         // The report's three parts, and the share of refreshes that budget and comparison state.
         let parts = Parts::of(&budget);
         prop_assert!(((parts.refreshes + parts.events + parts.always).0 - all).abs() <= 1e-9 * all);
-        let refreshes: f64 = budget.causes.iter().filter(|(what, _)| what.kind() == Kind::Refresh).map(|(_, energy)| energy.0).sum();
+        let refreshes: f64 = budget.causes.iter().filter(|(what, _)| what.kind() == ConsumerKind::Refresh).map(|(_, energy)| energy.0).sum();
         prop_assert!((parts.refreshes.0 - refreshes).abs() <= 1e-12 * all && (budget.refreshes_per_day().0 - refreshes).abs() <= 1e-12 * all);
         // The table has a row for each.
         let files = Files::default();

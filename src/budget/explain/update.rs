@@ -51,7 +51,7 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
 }
 
 fn currents(device: &Device, phase: &Phase) -> String {
-    let one = |load: &crate::cost::phases::Load| {
+    let one = |load: &crate::cost::phases::PhaseLoad| {
         format!("{} {} on {}", load.who, load.current, device.board.rails[load.rail.0].name)
     };
     phase.loads.iter().flatten().map(one).collect::<Vec<_>>().join("\n")

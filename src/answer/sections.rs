@@ -129,7 +129,7 @@ pub fn figures_of(device: &Device, budget: &Budget, look: Look) -> String {
     let mut rows = table(&["group", "figure", "", "as an argument"]);
     for figure in Figure::ALL.iter().filter(|figure| figure.value(device, budget).is_some()) {
         let row = figure.row();
-        rows.add_row([row.group.name(), row.title, &figure.text(device, budget), row.name]);
+        rows.add_row([row.group.name(), row.title, figure.text(device, budget).as_str(), row.name]);
     }
     if let Some(column) = rows.column_mut(2) {
         column.set_cell_alignment(CellAlignment::Right);

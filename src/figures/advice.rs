@@ -22,8 +22,7 @@ use crate::units::column::column;
 use crate::units::{Ratio, Seconds, figures, plain_time};
 use rayon::prelude::*;
 use std::collections::BTreeSet;
-use std::fmt;
-use std::fmt::Write as _;
+use std::fmt::{self, Write as _};
 
 /// Changes that gain less than this share are not worth a line.
 const LEAST_GAIN: f64 = 0.005;

@@ -1,18 +1,17 @@
 //! How the display is used: why refreshes were full, how often each region is driven, each key's answer, each screen's time.
 
-use super::figure::{days, figure, typeset};
+use super::figure::{figure, of, typeset};
 use super::picture::plots;
 use crate::budget::activity::{narrow, scene};
 use crate::budget::figure::Figure;
 use crate::budget::usage::{a_day, memory_words, rated};
-use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::refresh::activity::{CELL, RegionCounts};
 use crate::refresh::policy::Reason;
 use crate::simulate::counts::Counts;
 use crate::simulate::stationary::{Law, Memory, law};
 use crate::units::column::Scale;
-use crate::units::{DAY, Quantity, Seconds, figures, grouped, plain_time};
+use crate::units::{DAY, Quantity, Seconds, figures, grouped};
 use maud::{Markup, html};
 
 /// The section.

@@ -9,7 +9,7 @@ use crate::budget::summary::budget;
 use crate::check::check;
 use crate::device::Device;
 use crate::lint::picture::{SCALE, picture};
-use crate::lint::{self, Finding, Shown, Subject};
+use crate::lint::{self, Evidence, Finding, Subject};
 use crate::machine::explore::{Exploration, STATES, explore};
 use crate::output::{self, Overwrite};
 use crate::project::watch::{WatchedProject, watch};
@@ -188,7 +188,7 @@ fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Opti
             let device = &loaded.device;
             let differing = told.faults(loaded);
             let shown =
-                |shown: &Shown| (device.screens[shown.screen.0].id.as_str(), device.locales[shown.locale].as_str());
+                |shown: &Evidence| (device.screens[shown.screen.0].id.as_str(), device.locales[shown.locale].as_str());
             let found = findings
                 .iter()
                 .map(|finding| Entry { fault: &finding.fault, shown: finding.shown.as_ref().map(shown) });

@@ -24,6 +24,7 @@ pub mod widest;
 use crate::frame::Frame;
 use crate::source::spans::Span;
 use crowd::Crowd;
+use element::Nature;
 use embedded_graphics::primitives::Rectangle;
 use inspect::SetText;
 use operation::Operation;

@@ -257,7 +257,7 @@ fn through(
         let drawn = |counts| of(counts).map(|course| course.drawn);
         let courses = std::iter::once(Ok(first.drawn)).chain(counts.below.iter().map(|(_, below)| drawn(below)));
         let regime = |((until, _), course): ((Ratio, &Counts), Result<_, _>)| Ok(Regime { until, course: course? });
-        let all: Vec<Regime> = regimes(counts).zip(courses).map(regime).collect::<Result<_, ageing::Fault>>()?;
+        let all: Vec<Regime> = regimes(counts).zip(courses).map(regime).collect::<Result<_, ageing::AgeingFault>>()?;
         ageing.run(|discharge, from| super::regimes::through(discharge, from, &all, count))
     };
     let run = run?;

@@ -1,5 +1,6 @@
 //! What `check` finds in a project that could be loaded: lints, and limits that are passed.
 
+use crate::budget::figure::Figure;
 use crate::budget::life::moment;
 use crate::budget::residue::worst;
 use crate::budget::summary::{Budget, supply_holds};
@@ -12,7 +13,7 @@ use crate::refresh::update::Mode;
 use crate::source::fault::Fault;
 use crate::source::fault::Level::{self, Error};
 use crate::source::levels::{LINTS, Lint};
-use crate::units::{Bytes, Celsius};
+use crate::units::{Bytes, Celsius, DAY};
 use std::fmt::Display;
 
 /// The kinds of finding beside lints: limits of the project, and what cannot work.
@@ -97,17 +98,16 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
             faults.push(broken(id, limit, text));
         }
     };
-    let chosen = budget.schemes.iter().find(|scheme| scheme.buffer == device.policy.buffer);
-    if let Some(scheme) = chosen {
-        over("limit-ram", bare(&limits.ram).as_ref(), scheme.ram.0, format!("the buffer takes {} of RAM", scheme.ram));
+    let value = |figure: Figure| figure.value(device, budget);
+    let text = |figure: Figure| figure.text(device, budget);
+    if let Some(ram) = value(Figure::Ram) {
+        let says = format!("the buffer takes {} of RAM", text(Figure::Ram));
+        over("limit-ram", bare(&limits.ram).as_ref(), ram, says);
     }
-    let flash = device.stock.total() as f64;
-    over(
-        "limit-flash",
-        bare(&limits.flash).as_ref(),
-        flash,
-        format!("images, glyphs and strings take {flash} B of flash"),
-    );
+    if let Some(flash) = value(Figure::Flash) {
+        let says = format!("images, glyphs and strings take {} of flash", text(Figure::Flash));
+        over("limit-flash", bare(&limits.flash).as_ref(), flash, says);
+    }
     // The worst first, as those after it are folded where they are printed.
     let mut slowest: Vec<_> = budget.transitions.iter().collect();
     slowest.sort_by(|a, b| b.change.latency.0.total_cmp(&a.change.latency.0));
@@ -127,9 +127,10 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
             format!("{name} has an update latency of {}", way.change.latency),
         );
     }
-    let refreshes = budget.counts.per_day(budget.counts.full + budget.counts.partial);
-    let text = format!("there are {} refreshes a day", crate::units::figures(refreshes));
-    over("limit-refreshes", limits.refreshes_per_day.as_ref(), refreshes, text);
+    if let Some(refreshes) = value(Figure::Refreshes) {
+        let says = format!("there are {} refreshes a day", text(Figure::Refreshes));
+        over("limit-refreshes", limits.refreshes_per_day.as_ref(), refreshes, says);
+    }
     faults.extend(residue(device, budget));
     faults.extend(life(device, budget));
     faults.extend(supply(device, budget));
@@ -159,14 +160,12 @@ fn residue(device: &Device, budget: &Budget) -> Option<Fault> {
 
 fn life(device: &Device, budget: &Budget) -> Option<Fault> {
     let limit = device.limits.life.as_ref()?;
-    let life = match &budget.life {
-        Ok(life) => life,
-        Err(why) => {
-            return Some(broken("limit-life", limit, format!("the life is unknown, so this limit is not met: {why}")));
-        }
-    };
-    let text = format!("battery life P10 is only {}", crate::units::plain_time(life.p10.time));
-    (life.p10.time < limit.value).then(|| broken("limit-life", limit, text))
+    if let Err(why) = &budget.life {
+        return Some(broken("limit-life", limit, format!("the life is unknown, so this limit is not met: {why}")));
+    }
+    let short = Figure::LifeP10.value(device, budget).is_some_and(|days| DAY * days < limit.value);
+    let text = format!("battery life P10 is only {}", Figure::LifeP10.text(device, budget));
+    short.then(|| broken("limit-life", limit, text))
 }
 
 /// What draws beside the update at its hardest moment.

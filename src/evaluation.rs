@@ -27,7 +27,7 @@ pub struct Evaluation {
 }
 
 impl Evaluation {
-    /// Loads and reckons a project.
+    /// Loads and evaluates a project.
     ///
     /// # Errors
     /// When it cannot be loaded.

@@ -37,7 +37,7 @@ impl<Q> Input<Q> {
 
 /// One input as the project states it, in SI units.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub struct InputRow {
     /// Where it stands in the project: `board.mcu.sleep`.
     pub path: String,
     /// The value as a person reads it: `1.9 uA`.
@@ -54,7 +54,7 @@ pub struct Row {
     pub source: Option<String>,
 }
 
-impl Row {
+impl InputRow {
     /// Whether the value has a source: a document or a measurement, not somebody's memory.
     pub fn sourced(&self) -> bool {
         self.source.as_ref().is_some_and(|source| !source.trim_start().starts_with("memory"))
@@ -72,7 +72,7 @@ impl Row {
 /// Every input of one project.
 #[derive(Clone, Debug, Default)]
 pub struct Inputs {
-    rows: Vec<Row>,
+    rows: Vec<InputRow>,
     /// For each row the stream of its random draws.
     streams: Vec<u64>,
 }
@@ -81,7 +81,7 @@ impl Inputs {
     /// Enters an input and returns its handle. The spread must satisfy `min <= typ <= max`.
     pub fn enter<Q: Quantity>(&mut self, path: &str, spread: [Q; 3], source: Option<String>) -> Input<Q> {
         let [min, typ, max] = spread.map(Into::into);
-        self.rows.push(Row {
+        self.rows.push(InputRow {
             path: path.to_owned(),
             shown: crate::units::show(spread[1]),
             si: Q::SI,
@@ -96,7 +96,7 @@ impl Inputs {
     /// Gives each input a stream of random draws of its own. `about` tells what an input is for, names left out: draws
     /// then depend neither on names nor on the order of inputs. Nor do they depend on the typical value, so that a
     /// design with another value is compared on the same devices; of inputs for the same thing, the smaller comes first.
-    pub fn settle_streams(&mut self, about: impl Fn(&Row) -> String) {
+    pub fn settle_streams(&mut self, about: impl Fn(&InputRow) -> String) {
         let contents: Vec<String> = self.rows.iter().map(|row| format!("{} {}", about(row), row.si)).collect();
         let mut order: Vec<usize> = (0..self.rows.len()).collect();
         order.sort_by(|a, b| {
@@ -111,12 +111,12 @@ impl Inputs {
     }
 
     /// All inputs in the order they were entered.
-    pub fn rows(&self) -> &[Row] {
+    pub fn rows(&self) -> &[InputRow] {
         &self.rows
     }
 
     /// The row behind a handle.
-    pub fn row<Q>(&self, input: Input<Q>) -> &Row {
+    pub fn row<Q>(&self, input: Input<Q>) -> &InputRow {
         &self.rows[input.index]
     }
 
@@ -130,7 +130,7 @@ impl Inputs {
     /// The triangular law is the plain choice where only a typical and a limit value are published
     /// (ISO/IEC Guide 98-3, GUM, 4.3.9). An input's draws are its own: see [`Inputs::settle_streams`].
     pub fn draw(&self, seed: u64, number: u32) -> ParameterSample {
-        let draw = |(index, row): (usize, &Row)| {
+        let draw = |(index, row): (usize, &InputRow)| {
             if row.max <= row.min {
                 return row.typ;
             }
@@ -142,7 +142,7 @@ impl Inputs {
 }
 
 /// The inverse of the triangular distribution function at `u` in 0..1.
-fn triangular(row: &Row, u: f64) -> f64 {
+fn triangular(row: &InputRow, u: f64) -> f64 {
     let width = row.max - row.min;
     if width <= 0.0 {
         return row.typ;

@@ -8,6 +8,30 @@ pub mod symbols;
 use std::fmt;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
 
+/// A value that cannot be used: a sentence that says what was expected and what was found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ValueFault(pub String);
+
+impl fmt::Display for ValueFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for ValueFault {}
+
+impl From<String> for ValueFault {
+    fn from(sentence: String) -> Self {
+        Self(sentence)
+    }
+}
+
+impl From<ValueFault> for String {
+    fn from(fault: ValueFault) -> Self {
+        fault.0
+    }
+}
+
 /// A physical dimension: how its quantities are read from text and shown again.
 pub trait Quantity: Copy + Into<f64> + From<f64> + 'static {
     /// What the quantity is called in a message: `a current`.
@@ -25,24 +49,28 @@ pub trait Quantity: Copy + Into<f64> + From<f64> + 'static {
     ///
     /// # Errors
     /// A sentence that says what was expected and what was found.
-    fn parse(text: &str) -> Result<Self, String> {
+    fn parse(text: &str) -> Result<Self, ValueFault> {
         let text = text.trim();
         let split = unit_start(text);
         let (number, symbol) = (text[..split].trim(), text[split..].trim());
         let expected = || format!("expected {} with its unit, such as {:?}", Self::WHAT, Self::EXAMPLE);
         let value: f64 =
-            number.parse().map_err(|_| format!("{}; {text:?} does not begin with a number", expected()))?;
+            number.parse().map_err(|_| ValueFault(format!("{}; {text:?} does not begin with a number", expected())))?;
         if symbol.is_empty() {
-            return Err(format!("{}; the unit is missing", expected()));
+            return Err(ValueFault(format!("{}; the unit is missing", expected())));
         }
         let plain = symbol.replace(['µ', 'μ'], "u").replace('Ω', "Ohm");
         let factor = Self::SYMBOLS.iter().find(|(name, _)| *name == plain).map(|(_, factor)| *factor);
         let Some(factor) = factor else {
             let known: Vec<&str> = Self::SYMBOLS.iter().map(|(name, _)| *name).collect();
-            return Err(format!("{}; {symbol:?} is not one of its units: {}", expected(), known.join(", ")));
+            return Err(ValueFault(format!(
+                "{}; {symbol:?} is not one of its units: {}",
+                expected(),
+                known.join(", ")
+            )));
         };
         if !(value * factor).is_finite() {
-            return Err(format!("{}; the number must be finite", expected()));
+            return Err(ValueFault(format!("{}; the number must be finite", expected())));
         }
         Ok(Self::from(value * factor))
     }
@@ -52,14 +80,14 @@ pub trait Quantity: Copy + Into<f64> + From<f64> + 'static {
 ///
 /// # Errors
 /// As [`Quantity::parse`]; a sentence with the bounds for a value outside them.
-pub fn stated<Q: Quantity>(text: &str) -> Result<Q, String> {
+pub fn stated<Q: Quantity>(text: &str) -> Result<Q, ValueFault> {
     let value = Q::parse(text)?;
     let [low, high] = Q::STATED;
     if (low..=high).contains(&value.into()) {
         return Ok(value);
     }
     let bound = |value: f64| if Q::SI == "s" { plain_time(Seconds(value)) } else { show(Q::from(value)) };
-    Err(format!("expected {} from {} to {}; {text:?} lies outside", Q::WHAT, bound(low), bound(high)))
+    Err(ValueFault(format!("expected {} from {} to {}; {text:?} lies outside", Q::WHAT, bound(low), bound(high))))
 }
 
 /// Where the unit begins: after the digits, sign, point and exponent of the number.
@@ -206,6 +234,10 @@ fn engineering(f: &mut fmt::Formatter<'_>, value: f64, si: &str) -> fmt::Result 
     if si == "C" && value.abs() >= 0.36 {
         return write!(f, "{} mAh", figures(value / 3.6));
     }
+    // Nobody speaks of kiloseconds.
+    if si == "s" && value.abs() >= 999.5 && value.is_finite() {
+        return f.write_str(&plain_time(Seconds(value)));
+    }
     if si == "°C" || si == "B" || value == 0.0 || !value.is_finite() {
         return write!(f, "{} {si}", figures(value));
     }
@@ -269,6 +301,12 @@ pub fn figures(value: f64) -> String {
 }
 
 impl Seconds {
+    /// The nearest whole microsecond: the unit that a machine counts in. Two times that round to the same one are equal.
+    #[must_use]
+    pub fn to_microseconds(self) -> Self {
+        Self((self.0 * 1e6).round() * 1e-6)
+    }
+
     /// The nearest whole millisecond: the unit that the rules of a device count in, as its firmware does.
     #[must_use]
     pub fn to_milliseconds(self) -> Self {
@@ -305,15 +343,31 @@ mod tests {
     }
 
     #[test]
+    fn long_times_are_minutes_hours_days_and_years() {
+        for (seconds, expected) in [
+            (90.0, "90 s"),
+            (999.0, "999 s"),
+            (999.6, "16.7 min"),
+            (12_000.0, "3.33 h"),
+            (-12_000.0, "-3.33 h"),
+            (864_000.0, "10 d"),
+            (2.5 * YEAR, "2.5 years"),
+        ] {
+            assert_eq!(Seconds(seconds).to_string(), expected);
+            assert_eq!(show_si(seconds, "s"), expected);
+        }
+    }
+
+    #[test]
     fn errors_name_what_was_expected() {
         assert_eq!(
-            Amps::parse("16").unwrap_err(),
+            Amps::parse("16").unwrap_err().0,
             "expected a current with its unit, such as \"16 uA\"; the unit is missing"
         );
-        assert!(Amps::parse("16 mV").unwrap_err().contains("\"mV\" is not one of its units: A, mA, uA, nA"));
-        assert!(Volts::parse("three V").unwrap_err().contains("does not begin with a number"));
-        assert!(Volts::parse("1e999 V").unwrap_err().contains("finite"));
-        assert!(Seconds::parse("").unwrap_err().contains("expected a time"));
+        assert!(Amps::parse("16 mV").unwrap_err().0.contains("\"mV\" is not one of its units: A, mA, uA, nA"));
+        assert!(Volts::parse("three V").unwrap_err().0.contains("does not begin with a number"));
+        assert!(Volts::parse("1e999 V").unwrap_err().0.contains("finite"));
+        assert!(Seconds::parse("").unwrap_err().0.contains("expected a time"));
     }
 
     #[test]

@@ -52,13 +52,15 @@ pub enum Section {
     Advice,
     /// Inputs without a source.
     Assumptions,
+    /// Every figure in one table, with its name for `sweep`.
+    Figures,
     /// What to be careful with.
     Cautions,
 }
 
 impl Section {
     /// Every section in the order of the whole answer.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Memory,
         Self::Screens,
         Self::Transitions,
@@ -68,6 +70,7 @@ impl Section {
         Self::Sensitivity,
         Self::Advice,
         Self::Assumptions,
+        Self::Figures,
         Self::Cautions,
     ];
 
@@ -82,6 +85,7 @@ impl Section {
             Self::Sensitivity => "Sensitivity of the battery life",
             Self::Advice => "What would help most",
             Self::Assumptions => "Assumptions",
+            Self::Figures => "Figures",
             Self::Cautions => "Cautions",
         }
     }
@@ -98,6 +102,7 @@ impl Section {
             Self::Sensitivity => sections::sensitivity(budget),
             Self::Advice => helping(of, look),
             Self::Assumptions => sections::assumptions(budget),
+            Self::Figures => sections::figures_of(device, budget, look),
             Self::Cautions => sections::careful(device, look),
         }
     }
@@ -131,7 +136,8 @@ pub fn short(of: Content<'_>, look: Look) -> String {
     let cautions = "Lithium cells, panel waveforms and stale frames can do harm: read --section cautions. Figures are \
                     estimates from the inputs given; measure the first board.";
     out += &format!("\n{}", look.caution(cautions));
-    let names = "memory, screens, transitions, day, energy, supply, sensitivity, advice, assumptions, cautions";
+    let names =
+        "memory, screens, transitions, day, energy, supply, sensitivity, advice, assumptions, figures, cautions";
     out + &wrap(&format!("More: --all; --section NAME with {names}; --explain life."), look.width, 2)
 }
 
@@ -164,7 +170,8 @@ fn summary(of: Content<'_>, look: Look) -> String {
         lines.push(("typical device", line));
     }
     lines.push(("mean current", format!("{}, {} a day", text(Figure::MeanCurrent), text(Figure::Charge))));
-    let refreshing = 100.0 * budget.refreshes_per_day().0 / budget.energy_per_day().0.max(f64::MIN_POSITIVE);
+    let of_day = |figure: Figure| figure.value(device, budget).unwrap_or_default();
+    let refreshing = 100.0 * of_day(Figure::RefreshEnergy) / of_day(Figure::Energy).max(f64::MIN_POSITIVE);
     let energy = text(Figure::Energy);
     lines.push(("energy", format!("{energy} a day, {} % of it for refreshes", figures(refreshing.round()))));
     lines.push(("limits", limits(of, look)));
@@ -175,11 +182,17 @@ fn summary(of: Content<'_>, look: Look) -> String {
         "panel updates",
         format!("{} a day; minimum-energy schedule {}", text(Figure::PolicyEnergy), text(Figure::MinimumEnergy)),
     ));
-    if budget.counts.latency(0.5).is_some() {
+    if of_day(Figure::Derailed) > 0.0 {
+        let [stopped, made] = [Figure::Derailed, Figure::Journeys].map(text);
+        lines.push((
+            "journeys",
+            format!("{stopped} a day stop early, {made} a day are made: see --section day and check"),
+        ));
+    }
+    if Figure::LatencyMedian.value(device, budget).is_some() {
         let [half, most] = [Figure::LatencyMedian, Figure::LatencyP95].map(text);
-        let of = |figure: Figure| figure.value(device, budget).unwrap_or_default();
         // No single transition takes as long: presses wait for the refresh of the one before.
-        let queued = if of(Figure::LatencyP95) > of(Figure::Latency) { ", with presses queued" } else { "" };
+        let queued = if of_day(Figure::LatencyP95) > of_day(Figure::Latency) { ", with presses queued" } else { "" };
         lines.push((
             "key to display",
             format!("{half} (median), {most} (p95{queued}); slowest transition {}", text(Figure::Latency)),
@@ -292,7 +305,7 @@ fn rests_on(budget: &Budget) -> String {
     if listed.is_empty() {
         return "no input moves the life: it ends by age or by the panel's rated refreshes\n".to_owned();
     }
-    let assumed = |input: &str| budget.assumptions.iter().any(|line| line.split(" = ").next() == Some(input));
+    let assumed = |input: &str| budget.assumptions.iter().any(|assumption| assumption.path == input);
     let mut rows = table(&["1 % more of", "life (P50)", ""]);
     for entry in listed {
         let note = if assumed(&entry.input) { "assumption" } else { "" };

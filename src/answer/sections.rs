@@ -121,7 +121,21 @@ pub fn day(device: &Device, budget: &Budget) -> String {
         rows.add_row([figure.row().title.to_owned(), figure.text(device, budget)]);
     }
     right(&mut rows, 1);
-    format!("{rows}\n{}", usage::text(device, &budget.counts))
+    format!("{rows}\n{}", usage::text(device, budget))
+}
+
+/// Every figure of the table that there is, by its group.
+pub fn figures_of(device: &Device, budget: &Budget, look: Look) -> String {
+    let mut rows = table(&["group", "figure", "", "as an argument"]);
+    for figure in Figure::ALL.iter().filter(|figure| figure.value(device, budget).is_some()) {
+        let row = figure.row();
+        rows.add_row([row.group.name(), row.title, figure.text(device, budget).as_str(), row.name]);
+    }
+    if let Some(column) = rows.column_mut(2) {
+        column.set_cell_alignment(CellAlignment::Right);
+    }
+    fit(&mut rows, look.width);
+    format!("{rows}\n")
 }
 
 /// Energy of a mean day by cause.

@@ -2,7 +2,7 @@
 
 use super::pseudo::PSEUDO;
 use crate::screen::face::FaceUse;
-use crate::screen::face::{Face, bdf, builtin, hinted, truetype};
+use crate::screen::face::{Face, FontFault, bdf, builtin, hinted, truetype};
 use crate::source::amount::At;
 use crate::source::amount::Named;
 use crate::source::fault::{Fault, nearest};
@@ -109,10 +109,10 @@ impl Faces {
             faults.push(no_file(file, &self.files));
             return None;
         };
-        let fail = |why: String| Fault::at(file.span.clone(), format!("cannot read {}: {why}", file.value));
+        let fail = |why: FontFault| Fault::at(file.span.clone(), format!("cannot read {}: {why}", file.value));
         let face = if file.value.to_ascii_lowercase().ends_with(".bdf") {
             let text = String::from_utf8_lossy(bytes);
-            bdf::read(&name.value, &text).map_err(|error| fail(format!("line {}: {}", error.line, error.message)))
+            bdf::read(&name.value, &text).map_err(fail)
         } else {
             let Some(size) = &spec.value.size else {
                 let fault = Fault::at(spec.span.clone(), "an outline font needs its size");

@@ -42,7 +42,7 @@ impl Scale {
 
 /// How a picture file becomes black and white.
 #[derive(Clone, Debug)]
-pub struct Look {
+pub struct PictureLook {
     /// The size; `None` for the file's.
     pub scale: Option<Scale>,
     /// How grey becomes ink and paper.
@@ -60,7 +60,7 @@ impl Pictures {
     }
 
     /// A picture scaled and turned to black and white; faults are noted the first time.
-    pub fn find(&mut self, file: &At<String>, look: &Look, faults: &mut Vec<Fault>) -> Option<Arc<Frame>> {
+    pub fn find(&mut self, file: &At<String>, look: &PictureLook, faults: &mut Vec<Fault>) -> Option<Arc<Frame>> {
         let key = format!("{}|{look:?}", file.value);
         if let Some(picture) = self.made.get(&key) {
             return picture.clone();
@@ -69,7 +69,7 @@ impl Pictures {
             None => Err(no_file(file, &self.files)),
             Some(bytes) => decode(&file.value, bytes, look.scale)
                 .map(|gray| Arc::new(dither(&gray.adjust(look.contrast, look.gamma), look.method)))
-                .map_err(|why| Fault::at(file.span.clone(), format!("cannot use {}: {why}", file.value))),
+                .map_err(|why| Fault::at(file.span.clone(), format!("cannot use {}: {}", file.value, why.message))),
         };
         let picture = picture.map_err(|fault| faults.push(fault)).ok();
         self.made.insert(key, picture.clone());
@@ -106,31 +106,32 @@ impl Pictures {
 }
 
 /// Decodes a picture over white, within limits.
-fn decode(name: &str, bytes: &[u8], scale: Option<Scale>) -> Result<Gray, String> {
+fn decode(name: &str, bytes: &[u8], scale: Option<Scale>) -> Result<Gray, Fault> {
     if svg::is_svg(name, bytes) {
         return svg::draw(bytes, |width, height| scale.map_or([width, height], |scale| scale.of(width, height)));
     }
-    let reader = || ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|why| why.to_string());
-    let (width, height) = reader()?.into_dimensions().map_err(|why| why.to_string())?;
+    let reader =
+        || ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|why| Fault::plain(why.to_string()));
+    let (width, height) = reader()?.into_dimensions().map_err(|why| Fault::plain(why.to_string()))?;
     if width > limits::IMAGE_SIDE
         || height > limits::IMAGE_SIDE
         || u64::from(width) * u64::from(height) > limits::IMAGE_PIXELS
     {
-        return Err(format!(
+        return Err(Fault::plain(format!(
             "it has {width} x {height} pixels; at most {} along a side and {} in all are read",
             limits::IMAGE_SIDE,
             limits::IMAGE_PIXELS
-        ));
+        )));
     }
     let mut reader = reader()?;
     let mut bounds = image::Limits::default();
     bounds.max_alloc = Some(limits::IMAGE_PIXELS * 16);
     reader.limits(bounds);
-    let picture = reader.decode().map_err(|why| why.to_string())?.to_luma_alpha8();
+    let picture = reader.decode().map_err(|why| Fault::plain(why.to_string()))?.to_luma_alpha8();
     let scale = scale.map(|scale| scale.of(width, height));
     let picture = match scale {
         Some([w, h]) if w == 0 || h == 0 || w > limits::PANEL_SIDE || h > limits::PANEL_SIDE => {
-            return Err(format!("it cannot be scaled to {w} x {h} pixels"));
+            return Err(Fault::plain(format!("it cannot be scaled to {w} x {h} pixels")));
         }
         Some([w, h]) => image::imageops::resize(&picture, w, h, FilterType::Triangle),
         None => picture,

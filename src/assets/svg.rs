@@ -5,6 +5,7 @@
 
 use crate::frame::Gray;
 use crate::limits;
+use crate::source::fault::Fault;
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::roxmltree::{Document, Node, ParsingOptions};
 use resvg::usvg::{Options, Tree};
@@ -55,22 +56,23 @@ pub fn is_svg(name: &str, bytes: &[u8]) -> bool {
 ///
 /// # Errors
 /// Says why the file cannot be drawn.
-pub fn draw(bytes: &[u8], size: impl Fn(u32, u32) -> [u32; 2]) -> Result<Gray, String> {
+pub fn draw(bytes: &[u8], size: impl Fn(u32, u32) -> [u32; 2]) -> Result<Gray, Fault> {
     if bytes.len() > LARGEST {
-        return Err(format!("it has {} bytes; at most {LARGEST} of an SVG are read", bytes.len()));
+        return Err(Fault::plain(format!("it has {} bytes; at most {LARGEST} of an SVG are read", bytes.len())));
     }
-    let text = std::str::from_utf8(bytes).map_err(|_| "it is not text in UTF-8".to_owned())?;
+    let text = std::str::from_utf8(bytes).map_err(|_| Fault::plain("it is not text in UTF-8"))?;
     let options =
         ParsingOptions { allow_dtd: false, nodes_limit: 4 * MOST_ELEMENTS as u32, ..ParsingOptions::default() };
-    let document = Document::parse_with_options(text, options).map_err(|why| why.to_string())?;
+    let document = Document::parse_with_options(text, options).map_err(|why| Fault::plain(why.to_string()))?;
     inspect(&document)?;
-    let tree = Tree::from_xmltree(&document, &Options::default()).map_err(|why| why.to_string())?;
+    let tree = Tree::from_xmltree(&document, &Options::default()).map_err(|why| Fault::plain(why.to_string()))?;
     let own = [tree.size().width(), tree.size().height()];
     let [width, height] = size(own[0].ceil() as u32, own[1].ceil() as u32);
     if width == 0 || height == 0 || width > limits::PANEL_SIDE || height > limits::PANEL_SIDE {
-        return Err(format!("it cannot be drawn with {width} x {height} pixels"));
+        return Err(Fault::plain(format!("it cannot be drawn with {width} x {height} pixels")));
     }
-    let mut pixels = Pixmap::new(width, height).ok_or_else(|| format!("{width} x {height} pixels are too many"))?;
+    let mut pixels =
+        Pixmap::new(width, height).ok_or_else(|| Fault::plain(format!("{width} x {height} pixels are too many")))?;
     let scale = Transform::from_scale(width as f32 / own[0], height as f32 / own[1]);
     resvg::render(&tree, scale, &mut pixels.as_mut());
     let gray = |pixel: &resvg::tiny_skia::PremultipliedColorU8| {
@@ -83,7 +85,7 @@ pub fn draw(bytes: &[u8], size: impl Fn(u32, u32) -> [u32; 2]) -> Result<Gray, S
 }
 
 /// Refuses what is not drawn, what reaches outside the file, and what grows without end.
-fn inspect(document: &Document<'_>) -> Result<(), String> {
+fn inspect(document: &Document<'_>) -> Result<(), Fault> {
     let mut weights = BTreeMap::new();
     for node in document.descendants().filter(Node::is_element) {
         let place = || format!("line {}", document.text_pos_at(node.range().start).row);
@@ -92,29 +94,31 @@ fn inspect(document: &Document<'_>) -> Result<(), String> {
             continue;
         }
         if !KNOWN.contains(&name) && name != "stop" {
-            return Err(format!("{}: <{name}> is not drawn in icons; only shapes are", place()));
+            return Err(Fault::plain(format!("{}: <{name}> is not drawn in icons; only shapes are", place())));
         }
         if node.ancestors().count() > DEEPEST {
-            return Err(format!("{}: elements are nested more than {DEEPEST} deep", place()));
+            return Err(Fault::plain(format!("{}: elements are nested more than {DEEPEST} deep", place())));
         }
         let styles = (name == "style").then(|| node.text()).flatten().into_iter();
         let values = node.attributes().map(|attribute| (attribute.name(), attribute.value()));
         for (key, value) in values.chain(styles.map(|text| ("style", text))) {
             if key == "href" && !value.starts_with('#') {
-                return Err(format!("{}: it refers to something outside the file", place()));
+                return Err(Fault::plain(format!("{}: it refers to something outside the file", place())));
             }
             let lower = value.to_ascii_lowercase();
             if outside(&lower) {
-                return Err(format!("{}: it refers to something outside the file", place()));
+                return Err(Fault::plain(format!("{}: it refers to something outside the file", place())));
             }
             if key == "stroke-dasharray" || (key == "style" && lower.contains("stroke-dasharray")) {
-                return Err(format!("{}: dashes are not drawn in icons", place()));
+                return Err(Fault::plain(format!("{}: dashes are not drawn in icons", place())));
             }
         }
     }
     let total = weight(document.root_element(), document, &mut weights, 0)?;
     if total > MOST_ELEMENTS {
-        return Err(format!("it has more than {MOST_ELEMENTS} elements, those repeated by <use> counted each time"));
+        return Err(Fault::plain(format!(
+            "it has more than {MOST_ELEMENTS} elements, those repeated by <use> counted each time"
+        )));
     }
     Ok(())
 }
@@ -132,9 +136,9 @@ fn weight<'d>(
     document: &'d Document<'d>,
     known: &mut BTreeMap<&'d str, u64>,
     depth: usize,
-) -> Result<u64, String> {
+) -> Result<u64, Fault> {
     if depth > DEEPEST {
-        return Err("<use> repeats itself, or reaches too deep".to_owned());
+        return Err(Fault::plain("<use> repeats itself, or reaches too deep".to_owned()));
     }
     let mut sum = 1u64;
     for child in node.children().filter(Node::is_element) {
@@ -161,7 +165,7 @@ mod tests {
         format!("<svg xmlns=\"{SVG}\" width=\"8\" height=\"8\" viewBox=\"0 0 8 8\">{inner}</svg>")
     }
 
-    fn drawn(inner: &str, size: [u32; 2]) -> Result<crate::frame::Frame, String> {
+    fn drawn(inner: &str, size: [u32; 2]) -> Result<crate::frame::Frame, Fault> {
         draw(svg(inner).as_bytes(), |_, _| size).map(|gray| dither(&gray, Method::Threshold(128)))
     }
 
@@ -196,11 +200,11 @@ mod tests {
             ("<path d='M0 0h9' style='stroke-dasharray:.0001'/>", "dashes"),
             ("<g id='a'><use href='#a'/></g>", "repeats itself"),
         ] {
-            let why = drawn(inner, [8, 8]).unwrap_err();
+            let why = drawn(inner, [8, 8]).unwrap_err().message;
             assert!(why.contains(words), "{inner}: {why}");
         }
         assert!(draw(b"<svg", |_, _| [8, 8]).is_err() && draw(&[0xFF; 9], |_, _| [8, 8]).is_err());
-        assert!(draw(&vec![b' '; LARGEST + 1], |_, _| [8, 8]).unwrap_err().contains("bytes"));
+        assert!(draw(&vec![b' '; LARGEST + 1], |_, _| [8, 8]).unwrap_err().message.contains("bytes"));
         assert!(drawn("", [0, 8]).is_err() && drawn("", [8, 100_000]).is_err());
     }
 
@@ -212,12 +216,12 @@ mod tests {
         for level in 1..10 {
             inner += &format!("<g id='g{level}'>{}</g>", format!("<use href='#g{}'/>", level - 1).repeat(10));
         }
-        assert!(drawn(&inner, [8, 8]).unwrap_err().contains("elements"));
+        assert!(drawn(&inner, [8, 8]).unwrap_err().message.contains("elements"));
         let deep = "<g>".repeat(2_000) + &"</g>".repeat(2_000);
         assert!(drawn(&deep, [8, 8]).is_err());
         let entities =
             format!("<!DOCTYPE svg [<!ENTITY a 'aaaa'><!ENTITY b '&a;&a;&a;'>]>{}", svg("<title>&b;</title>"));
-        assert!(draw(entities.as_bytes(), |_, _| [8, 8]).unwrap_err().to_lowercase().contains("dtd"));
+        assert!(draw(entities.as_bytes(), |_, _| [8, 8]).unwrap_err().message.to_lowercase().contains("dtd"));
         let huge = format!("<svg xmlns=\"{SVG}\" width=\"1e30\" height=\"1e30\"><rect width='9' height='9'/></svg>");
         assert!(draw(huge.as_bytes(), |width, height| [width, height]).is_err());
         assert!(draw(huge.as_bytes(), |_, _| [16, 16]).is_ok());

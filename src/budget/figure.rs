@@ -8,7 +8,8 @@ use crate::behaviour::policy::Buffer;
 use crate::device::Device;
 use crate::units::column::Scale;
 use crate::units::{
-    Amps, Bytes, Coulombs, DAY, Joules, Quantity, Ratio, Seconds, Volts, Watts, figures as digits, grouped, plain_time,
+    Amps, Bytes, Coulombs, DAY, Joules, Quantity, Ratio, Seconds, ValueFault, Volts, Watts, YEAR, figures as digits,
+    grouped, plain_time,
 };
 
 /// What a figure counts, which decides how it is written and read.
@@ -86,9 +87,9 @@ impl Unit {
     ///
     /// # Errors
     /// A sentence that says what was expected.
-    pub fn parse(self, text: &str) -> Result<f64, String> {
+    pub fn parse(self, text: &str) -> Result<f64, ValueFault> {
         if let Ok(number) = text.trim().parse::<f64>() {
-            return if number.is_finite() { Ok(number) } else { Err("the value must be finite".into()) };
+            return if number.is_finite() { Ok(number) } else { Err(ValueFault("the value must be finite".into())) };
         }
         match self {
             Self::Days => Seconds::parse(text).map(|time| time / DAY),
@@ -100,7 +101,7 @@ impl Unit {
             Self::Volts => Volts::parse(text).map(f64::from),
             Self::Bytes => Bytes::parse(text).map(f64::from),
             Self::Percent => Ratio::parse(text).map(|share| share.0 * 100.0),
-            Self::Count => Err(format!("expected a number; {text:?} is none")),
+            Self::Count => Err(ValueFault(format!("expected a number; {text:?} is none"))),
         }
     }
 }
@@ -177,7 +178,7 @@ impl Group {
 
 /// All that is known of a figure.
 #[derive(Clone, Copy)]
-pub struct Row {
+pub struct FigureSpec {
     /// Its name as an argument, with its unit: `life-days`.
     pub name: &'static str,
     /// Its place in the budget's JSON; empty where that has it only as part of a list.
@@ -206,9 +207,9 @@ macro_rules! figures {
             pub const ALL: &[Self] = &[$(Self::$id),*];
 
             /// All that is known of it.
-            pub fn row(self) -> Row {
+            pub fn row(self) -> FigureSpec {
                 match self {
-                    $(Self::$id => Row {
+                    $(Self::$id => FigureSpec {
                         name: $name, pointer: $pointer, group: Group::$group, title: $title, unit: Unit::$unit,
                         better: Better::$better, read: $read,
                     },)*
@@ -275,8 +276,14 @@ figures! {
     SupplyVoltage: "supply-voltage-v", "/battery/v_min_under_peak", Life, "lowest supply voltage under peak load", Volts, More, |_, b| b.worst_voltage().map(f64::from);
     NeededVoltage: "needed-voltage-v", "/battery/v_needed", Life, "supply voltage needed", Volts, Less, |_, b| b.supply_corners.as_ref().ok().map(|supply_corners| supply_corners.needed.0);
     ChargeTime: "charge-time-s", "/battery/charge_time_s", Life, "charge time from the reserve", Span, Less, |_, b| b.charge_time.map(f64::from);
+    FullCycles: "full-cycles-per-year", "/use/charges/full_cycles_per_year", Life, "full cycles of the battery a year", Count, Less, |_, b| b.counts.charges.map(|charges| charges.cycles() / b.counts.days * YEAR_DAYS);
+    CycleLife: "cycle-life-days", "/use/charges/cycle_life_days", Life, "cycle life of the battery, spread evenly", Days, More, |d, b| super::life::cycle_life(d, &b.counts).map(|time| time / DAY);
+    RatedRefreshes: "rated-refreshes-days", "/use/rated_refreshes_last_days", Life, "the panel's rated refreshes last", Days, More, |d, b| super::usage::rated(d, &b.counts).map(|(_, time)| time / DAY);
     LastScreen: "last-screen-j", "/battery/last_screen_j", Life, "reserve for the last screen", Joules, Less, |_, b| Some(b.last_screen.0);
 }
+
+/// Days of a year.
+const YEAR_DAYS: f64 = YEAR / DAY.0;
 
 fn chosen<'b>(device: &Device, budget: &'b Budget) -> Option<&'b super::memory::Scheme> {
     budget.schemes.iter().find(|scheme| scheme.buffer == device.policy.buffer)
@@ -360,7 +367,7 @@ mod tests {
 
     #[test]
     fn names_places_and_titles_are_unique() {
-        let rows: Vec<Row> = Figure::ALL.iter().map(|figure| figure.row()).collect();
+        let rows: Vec<FigureSpec> = Figure::ALL.iter().map(|figure| figure.row()).collect();
         let names: BTreeSet<&str> = rows.iter().map(|row| row.name).collect();
         let titles: BTreeSet<&str> = rows.iter().map(|row| row.title).collect();
         let places: Vec<&str> = rows.iter().map(|row| row.pointer).filter(|place| !place.is_empty()).collect();

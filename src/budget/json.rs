@@ -2,7 +2,7 @@
 
 use super::figure::Figure;
 use super::summary::{Budget, cautions};
-use super::supply_corners::{Row, SupplyCorners, words};
+use super::supply_corners::{CornerRow, SupplyCorners, words};
 use super::transition::Transition;
 use crate::cell::peak::Corner;
 use crate::cost::consumer::Consumer;
@@ -68,7 +68,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
             "input": entry.input,
             "elasticity": entry.elasticity,
         })).collect::<Vec<_>>(),
-        "assumptions": budget.assumptions,
+        "assumptions": budget.assumptions.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "cautions": cautions(device),
     });
     for figure in Figure::ALL {
@@ -103,7 +103,7 @@ fn json_corners(supply_corners: &SupplyCorners) -> Value {
             "holds": corner.terminal.reaches(supply_corners.needed),
         })
     };
-    let row = |row: &Row| json!({ "mode": row.mode.name(), "corners": row.supply_corners.iter().map(corner).collect::<Vec<_>>() });
+    let row = |row: &CornerRow| json!({ "mode": row.mode.name(), "corners": row.supply_corners.iter().map(corner).collect::<Vec<_>>() });
     json!({
         "aged_s": supply_corners.aged.0,
         "updates": supply_corners.rows.iter().map(row).collect::<Vec<_>>(),

@@ -244,7 +244,7 @@ fn through(
     habits: Habits,
     count: usize,
 ) -> Result<Life, Unknown> {
-    let of = |counts| course(device, parameters, counts, habits.usage).map_err(ageing::Fault::from);
+    let of = |counts| course(device, parameters, counts, habits.usage).map_err(ageing::AgeingFault::from);
     let first = of(counts)?;
     let mut cell = cell_in_use(device, parameters, counts, first.mean);
     let temperature = within_tables(&cell, device.usage.climate.mean(), habits.warmer);
@@ -259,7 +259,7 @@ fn through(
         let drawn = |counts| of(counts).map(|course| course.drawn);
         let courses = std::iter::once(Ok(first.drawn)).chain(counts.below.iter().map(|(_, below)| drawn(below)));
         let regime = |((until, _), course): ((Ratio, &Counts), Result<_, _>)| Ok(Regime { until, course: course? });
-        let all: Vec<Regime> = regimes(counts).zip(courses).map(regime).collect::<Result<_, ageing::Fault>>()?;
+        let all: Vec<Regime> = regimes(counts).zip(courses).map(regime).collect::<Result<_, ageing::AgeingFault>>()?;
         ageing.run(|discharge, from| super::regimes::through(discharge, from, &all, count))
     };
     let run = run?;

@@ -9,7 +9,7 @@ use super::unknown::Unknown;
 use super::worst_case::weakest;
 use crate::cell::CellFault;
 use crate::cost::always_on::{always_on, events};
-use crate::cost::consumer::{Consumer, Kind};
+use crate::cost::consumer::{Consumer, ConsumerKind};
 use crate::cost::phases::{Phase, by_cause, latency, phases, total};
 use crate::device::Device;
 use crate::firmware::footprint::Footprint;
@@ -24,6 +24,7 @@ use crate::simulate::simulate;
 use crate::source::fault::Fault;
 use crate::units::{Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts};
 use rayon::prelude::*;
+use std::fmt;
 use std::sync::OnceLock;
 
 /// A whole screen drawn with a full refresh.
@@ -84,7 +85,7 @@ pub struct Budget {
     /// Inputs by their effect on the life, largest first.
     pub sensitivity: Vec<Sensitivity>,
     /// Inputs without a source.
-    pub assumptions: Vec<String>,
+    pub assumptions: Vec<Assumption>,
     /// What the firmware's tables take, once somebody asks.
     live: OnceLock<Option<Footprint>>,
 }
@@ -95,12 +96,12 @@ pub fn full_work(device: &Device, temperature: Celsius) -> Work {
     work(device, device.policy.buffer, &nothing, Mode::Full, temperature).unwrap_or_default()
 }
 
-/// Reckons a device.
+/// Calculates a device.
 pub fn budget(device: &Device) -> Budget {
     budget_watched(device, &|| ())
 }
 
-/// Reckons a device and calls `done` for each of its [`DEVICES`] random devices, from any thread.
+/// Calculates a device and calls `done` for each of its [`DEVICES`] random devices, from any thread.
 pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
     let mut budget = without_sensitivity(device, done);
     budget.sensitivity = sensitivity(device, &budget.life, &budget.counts);
@@ -208,7 +209,7 @@ fn clean_partials(device: &Device, parameters: &ParameterSample) -> u32 {
 fn sensitivity(device: &Device, life: &Result<Fleet, Unknown>, counts: &Counts) -> Vec<Sensitivity> {
     let middle: Vec<Unit> = life.as_ref().map(|life| life.middle(device)).unwrap_or_default();
     let rows: Vec<_> = device.inputs.rows().iter().enumerate().filter(|(_, row)| row.typ != 0.0).collect();
-    let one = |(index, row): &(usize, &crate::parameters::Row)| Sensitivity {
+    let one = |(index, row): &(usize, &crate::parameters::InputRow)| Sensitivity {
         input: row.path.clone(),
         elasticity: elasticity(device, counts, &middle, *index),
     };
@@ -217,9 +218,24 @@ fn sensitivity(device: &Device, life: &Result<Fleet, Unknown>, counts: &Counts) 
     all
 }
 
-fn assumptions(device: &Device) -> Vec<String> {
+/// An input without a source.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Assumption {
+    /// Its path in the project.
+    pub path: String,
+    /// Its value with its spread, as a person reads it.
+    pub shown: String,
+}
+
+impl fmt::Display for Assumption {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} = {}", self.path, self.shown)
+    }
+}
+
+fn assumptions(device: &Device) -> Vec<Assumption> {
     let rows = device.inputs.rows().iter().filter(|row| !row.sourced());
-    rows.map(|row| format!("{} = {}", row.path, row.shown)).collect()
+    rows.map(|row| Assumption { path: row.path.clone(), shown: row.shown.clone() }).collect()
 }
 
 /// Where a capacitor stands beside the battery.
@@ -289,7 +305,7 @@ impl Budget {
 
     /// Energy of a mean day that goes into refreshes, regulator losses included.
     pub fn refreshes_per_day(&self) -> Joules {
-        self.causes.iter().filter(|(what, _)| what.kind() == Kind::Refresh).map(|(_, energy)| *energy).sum()
+        self.causes.iter().filter(|(what, _)| what.kind() == ConsumerKind::Refresh).map(|(_, energy)| *energy).sum()
     }
 }
 

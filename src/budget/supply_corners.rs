@@ -16,7 +16,7 @@ use crate::units::{Amps, Seconds, Volts};
 
 /// One kind of update at the corners.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub struct CornerRow {
     /// The waveform.
     pub mode: Mode,
     /// Its peak load, always-on loads included: cold, hot.
@@ -35,7 +35,7 @@ pub struct SupplyCorners {
     /// Age of the aged cell: half of the battery's age limit.
     pub aged: Seconds,
     /// Each kind of update that the panel has, a full refresh first.
-    pub rows: Vec<Row>,
+    pub rows: Vec<CornerRow>,
     /// The corner with the lowest voltage of all kinds of update that the policy uses.
     pub worst: Corner,
     /// The kind of update with that voltage; a full refresh where no other is worse.
@@ -50,7 +50,7 @@ pub struct SupplyCorners {
     pub reserve_updates: f64,
 }
 
-impl Row {
+impl CornerRow {
     /// The peak load at a corner.
     pub fn peak(&self, at: &Corner) -> &Peak {
         &self.peaks[usize::from(at.warmth == Warmth::Hot)]
@@ -79,7 +79,7 @@ pub fn of(device: &Device, parameters: &ParameterSample) -> Result<SupplyCorners
         if let Some(cold) = peak_when_cold(device, parameters, mode) {
             let hot = moment(device, parameters, mode, climate.high).map_or_else(|| cold.clone(), |moment| moment.peak);
             let peaks = [cold, hot];
-            rows.push(Row { mode, supply_corners: supply_corners(&cell, span, &peaks, needed)?, peaks });
+            rows.push(CornerRow { mode, supply_corners: supply_corners(&cell, span, &peaks, needed)?, peaks });
         }
     }
     let no_full = Unknown::Waveform { mode: Mode::Full, at: climate.low };
@@ -94,7 +94,7 @@ pub fn of(device: &Device, parameters: &ParameterSample) -> Result<SupplyCorners
         }
     }
     let (mode, worst) = worst;
-    let holds = |row: &&Row| row.worst().is_some_and(|corner| corner.terminal.reaches(needed));
+    let holds = |row: &&CornerRow| row.worst().is_some_and(|corner| corner.terminal.reaches(needed));
     let largest_update = rows.iter().find(holds).map(|row| row.mode);
     let kept = cell.factors(coldest(device)).ok().map(|factors| factors.stored() * factors.reserve.0);
     let one = largest_update.and_then(|mode| work(device, device.policy.buffer, &Change::NONE, mode, coldest(device)));

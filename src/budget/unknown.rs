@@ -1,7 +1,7 @@
 //! Why a figure of the budget is unknown: each cause with its own words.
 
 use crate::cell::CellFault;
-use crate::cell::ageing::Fault;
+use crate::cell::ageing::AgeingFault;
 use crate::refresh::update::Mode;
 use crate::units::Celsius;
 use std::fmt;
@@ -10,7 +10,7 @@ use std::fmt;
 #[derive(Clone, Debug, PartialEq)]
 pub enum Unknown {
     /// The cell or its load: a temperature outside a table, a battery that is all reserve, a load that cannot be.
-    Battery(Fault),
+    Battery(AgeingFault),
     /// The panel's waveform is not known at this temperature.
     Waveform {
         /// Which waveform.
@@ -35,12 +35,12 @@ impl std::error::Error for Unknown {}
 
 impl From<CellFault> for Unknown {
     fn from(fault: CellFault) -> Self {
-        Self::Battery(Fault::Cell(fault))
+        Self::Battery(AgeingFault::Cell(fault))
     }
 }
 
-impl From<Fault> for Unknown {
-    fn from(fault: Fault) -> Self {
+impl From<AgeingFault> for Unknown {
+    fn from(fault: AgeingFault) -> Self {
         Self::Battery(fault)
     }
 }

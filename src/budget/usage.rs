@@ -1,9 +1,9 @@
 //! What a simulation counted, as tables and JSON: why refreshes were full, each key's presses, the time of each screen,
 //! the panel's wear, the charges.
 
-use super::life::cycle_life;
+use super::figure::{Figure, rare};
 use super::residue::worst;
-use crate::budget::figure::rare;
+use super::summary::Budget;
 use crate::device::Device;
 use crate::refresh::activity::{CELL, RegionCounts};
 use crate::refresh::policy::Reason;
@@ -17,14 +17,15 @@ use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 
 /// The tables under the day's counts.
-pub fn text(device: &Device, counts: &Counts) -> String {
+pub fn text(device: &Device, budget: &Budget) -> String {
+    let counts = &budget.counts;
     let mut out = String::new();
     let parts = [
         reasons(counts),
         keys(counts),
         screens(device, counts),
-        wear(device, counts),
-        charges(device, counts),
+        wear(device, budget),
+        charges(device, budget),
         super::regimes::text(device, counts),
     ];
     for part in parts.into_iter().filter(|part| !part.is_empty()) {
@@ -110,7 +111,8 @@ fn screens(device: &Device, counts: &Counts) -> String {
     format!("{}\n{note}", right(rows))
 }
 
-fn wear(device: &Device, counts: &Counts) -> String {
+fn wear(device: &Device, budget: &Budget) -> String {
+    let counts = &budget.counts;
     let mut out = String::new();
     if let Some(((column, row), region)) = counts.activity.most(|region| u64::from(region.longest)) {
         let (x, y) = (column as u32 * CELL, row as u32 * CELL);
@@ -123,14 +125,10 @@ fn wear(device: &Device, counts: &Counts) -> String {
     if let Some(ghost) = worst(device, counts) {
         let _ = writeln!(out, "{}", ghost.words(device));
     }
-    if let Some((rated, time)) = rated(device, counts) {
-        let a_day = figures(counts.per_day(counts.full + counts.partial));
-        let _ = writeln!(
-            out,
-            "The panel's rated {} refreshes last {} at {a_day} a day.",
-            grouped(&rated.to_string()),
-            plain_time(time)
-        );
+    if let Some((rated, _)) = rated(device, counts) {
+        let [last, a_day] = [Figure::RatedRefreshes, Figure::Refreshes].map(|figure| figure.text(device, budget));
+        let rated = grouped(&rated.to_string());
+        let _ = writeln!(out, "The panel's rated {rated} refreshes last {last} at {a_day} a day.");
     }
     out
 }
@@ -142,7 +140,8 @@ pub fn rated(device: &Device, counts: &Counts) -> Option<(u64, Seconds)> {
     (a_day > 0.0).then(|| (rated, DAY * (rated as f64 / a_day)))
 }
 
-fn charges(device: &Device, counts: &Counts) -> String {
+fn charges(device: &Device, budget: &Budget) -> String {
+    let counts = &budget.counts;
     let Some(charges) = &counts.charges else { return String::new() };
     let mut out = format!(
         "At the charger {} times in {} days: the state of charge stays above {:.1} % (full at {:.1} %), {} full cycles a year.\n",
@@ -150,10 +149,11 @@ fn charges(device: &Device, counts: &Counts) -> String {
         figures(counts.days),
         100.0 * charges.lowest.0,
         100.0 * charges.full.0,
-        figures(charges.cycles() / counts.days * 365.25)
+        Figure::FullCycles.text(device, budget)
     );
-    if let Some(time) = cycle_life(device, counts) {
-        let _ = writeln!(out, "The battery's cycle life, spread evenly, is {} at that rate.", plain_time(time));
+    if Figure::CycleLife.value(device, budget).is_some() {
+        let life = Figure::CycleLife.text(device, budget);
+        let _ = writeln!(out, "The battery's cycle life, spread evenly, is {life} at that rate.");
     }
     if let Some(empty) = charges.empty {
         let _ = writeln!(out, "The battery is down to its reserve after {}: charge more often.", plain_time(empty));
@@ -213,7 +213,6 @@ pub fn json(device: &Device, counts: &Counts) -> Map<String, Value> {
             "busiest_drives": busiest.map_or(0.0, |(_, region)| counts.per_day(region.drives())),
         }),
     );
-    all.insert("rated_refreshes_last_days".into(), json!(rated(device, counts).map(|(_, time)| time / DAY)));
     all.insert(
         "charges".into(),
         json!(counts.charges.map(|charges| json!({
@@ -221,7 +220,6 @@ pub fn json(device: &Device, counts: &Counts) -> Map<String, Value> {
             "full_state_of_charge": charges.full.0,
             "lowest_state_of_charge": charges.lowest.0,
             "full_cycles": charges.cycles() / counts.days,
-            "cycle_life_days": cycle_life(device, counts).map(|time| time / DAY),
             "empty_after_s": charges.empty.map(|time| time.0),
             "refused": charges.refused,
         }))),

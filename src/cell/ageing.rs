@@ -18,14 +18,14 @@ const LEAST: f64 = 1.0 / (PIECES * PIECES * PIECES);
 
 /// Why there is no life.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Fault {
+pub enum AgeingFault {
     /// The cell cannot be, or the temperature is outside its tables.
     Cell(CellFault),
     /// The load or the limit cannot be.
     Life(LifeFault),
 }
 
-impl fmt::Display for Fault {
+impl fmt::Display for AgeingFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Cell(fault) => write!(f, "{fault}"),
@@ -34,15 +34,15 @@ impl fmt::Display for Fault {
     }
 }
 
-impl std::error::Error for Fault {}
+impl std::error::Error for AgeingFault {}
 
-impl From<CellFault> for Fault {
+impl From<CellFault> for AgeingFault {
     fn from(fault: CellFault) -> Self {
         Self::Cell(fault)
     }
 }
 
-impl From<LifeFault> for Fault {
+impl From<LifeFault> for AgeingFault {
     fn from(fault: LifeFault) -> Self {
         Self::Life(fault)
     }
@@ -67,8 +67,11 @@ impl Ageing<'_> {
     /// The life, each piece of it by `discharge` from a charge on; the one that is given is as for a cell of one age.
     ///
     /// # Errors
-    /// See [`Fault`].
-    pub fn run(&self, discharge: impl Fn(&Discharge<'_>, Coulombs) -> Result<Life, LifeFault>) -> Result<Life, Fault> {
+    /// See [`AgeingFault`].
+    pub fn run(
+        &self,
+        discharge: impl Fn(&Discharge<'_>, Coulombs) -> Result<Life, LifeFault>,
+    ) -> Result<Life, AgeingFault> {
         let young = self.cell.at(self.temperature)?.judged_as(&self.cell.at(self.coldest)?);
         let whole = Discharge { case: &young, cut_offs: self.cut_offs, age_limit: self.age_limit };
         let first = discharge(&whole, young.start())?;
@@ -88,7 +91,7 @@ impl Ageing<'_> {
             let part = discharge(&cut, from)?;
             let sagged = matches!(part.ended_by, EndedBy::VoltageTooLow { .. });
             if sagged && piece > first.time * LEAST {
-                // Where it begins too low, it fell so late in the piece before, which was reckoned at its middle.
+                // Where it begins too low, it fell so late in the piece before, which was calculated at its middle.
                 if part.time.0 <= 0.0 {
                     (sum, state) = piece_before;
                 }
@@ -109,13 +112,13 @@ impl Ageing<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cell::chemistry::{Chemistry, Kind};
+    use crate::cell::chemistry::{Chemistry, ChemistryKind};
     use crate::cell::load::Load;
     use crate::cell::peak::LoadCurrent;
     use crate::units::{Amps, PerSecond, Ratio, YEAR};
 
     fn cell(ageing: f64, self_discharge: f64) -> Cell {
-        let mut chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
+        let mut chemistry = Chemistry::built_in(ChemistryKind::LithiumIon).unwrap();
         chemistry.ageing = PerSecond(ageing / YEAR);
         if ageing == 0.0 {
             chemistry.resistance_growth = PerSecond(0.0);
@@ -170,7 +173,7 @@ mod tests {
     #[test]
     fn resistance_grows_where_the_capacity_does_not_fade() {
         let of = |fade: f64| {
-            let mut chemistry = Chemistry::built_in(Kind::LithiumManganeseDioxide).unwrap();
+            let mut chemistry = Chemistry::built_in(ChemistryKind::LithiumManganeseDioxide).unwrap();
             chemistry.ageing = PerSecond(fade / YEAR);
             chemistry.resistance_growth = PerSecond(0.2 / YEAR);
             let cell = Cell::typical(chemistry.into(), Coulombs(810.0));

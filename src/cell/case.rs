@@ -1,4 +1,4 @@
-//! A cell at one temperature: its tables looked up once, so that thousands of lives can be reckoned from it.
+//! A cell at one temperature: its tables looked up once, so that thousands of lives can be calculated from it.
 //!
 //! Not for the load: see [`super::life`] and [`super::peak`].
 

@@ -15,7 +15,7 @@ use std::fmt;
 /// The built-in kinds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum Kind {
+pub enum ChemistryKind {
     /// Lithium-ion with a 4.2 V maximum.
     LithiumIon,
     /// Lithium iron phosphate, 3.65 V maximum.
@@ -32,7 +32,7 @@ pub enum Kind {
     NickelMetalHydride,
 }
 
-impl Kind {
+impl ChemistryKind {
     /// All built-in kinds.
     pub const ALL: [Self; 7] = [
         Self::LithiumIon,
@@ -132,15 +132,15 @@ impl Chemistry {
     ///
     /// # Errors
     /// None in practice: the built-in tables are sound, and a test makes each of them.
-    pub fn built_in(kind: Kind) -> Result<Self, TableFault> {
+    pub fn built_in(kind: ChemistryKind) -> Result<Self, TableFault> {
         match kind {
-            Kind::LithiumIon => lithium_ion(),
-            Kind::LithiumIronPhosphate => lithium_iron_phosphate(),
-            Kind::LithiumManganeseDioxide => kinds::lithium_manganese_dioxide(),
-            Kind::Alkaline => kinds::alkaline(),
-            Kind::LithiumThionylChloride => kinds::lithium_thionyl_chloride(),
-            Kind::LithiumIronDisulfide => kinds::lithium_iron_disulfide(),
-            Kind::NickelMetalHydride => kinds::nickel_metal_hydride(),
+            ChemistryKind::LithiumIon => lithium_ion(),
+            ChemistryKind::LithiumIronPhosphate => lithium_iron_phosphate(),
+            ChemistryKind::LithiumManganeseDioxide => kinds::lithium_manganese_dioxide(),
+            ChemistryKind::Alkaline => kinds::alkaline(),
+            ChemistryKind::LithiumThionylChloride => kinds::lithium_thionyl_chloride(),
+            ChemistryKind::LithiumIronDisulfide => kinds::lithium_iron_disulfide(),
+            ChemistryKind::NickelMetalHydride => kinds::nickel_metal_hydride(),
         }
     }
 
@@ -174,7 +174,7 @@ impl Chemistry {
     }
 }
 
-impl fmt::Display for Kind {
+impl fmt::Display for ChemistryKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::LithiumIon => "lithium-ion",
@@ -268,7 +268,7 @@ fn lithium_ion() -> Result<Chemistry, TableFault> {
         [(-20.0, 6.0), (-10.0, 3.5), (0.0, 2.2), (10.0, 1.5), (25.0, 1.0), (45.0, 0.8), (60.0, 0.75)];
     const FULL: [(f64, f64); 5] = [(0.0, 1.8), (0.1, 1.3), (0.3, 1.05), (0.5, 1.0), (1.0, 1.0)];
     Ok(Chemistry {
-        name: Kind::LithiumIon.to_string(),
+        name: ChemistryKind::LithiumIon.to_string(),
         rechargeable: true,
         ocv: table(&OCV)?,
         capacity: slow_and_fast(&TEMPERATURES, (0.02, &SLOW), (0.5, &FAST))?,
@@ -326,7 +326,7 @@ fn lithium_iron_phosphate() -> Result<Chemistry, TableFault> {
     const WARM: [(f64, f64); 6] = [(-20.0, 7.0), (-10.0, 4.0), (0.0, 2.4), (10.0, 1.6), (25.0, 1.0), (60.0, 0.7)];
     const FULL: [(f64, f64); 5] = [(0.0, 2.0), (0.1, 1.3), (0.3, 1.05), (0.5, 1.0), (1.0, 1.0)];
     Ok(Chemistry {
-        name: Kind::LithiumIronPhosphate.to_string(),
+        name: ChemistryKind::LithiumIronPhosphate.to_string(),
         rechargeable: true,
         ocv: table(&OCV)?,
         capacity: slow_and_fast(&TEMPERATURES, (0.02, &SLOW), (0.5, &FAST))?,
@@ -358,7 +358,7 @@ mod tests {
 
     #[test]
     fn every_built_in_kind_is_sound_and_says_where_it_comes_from() {
-        for kind in Kind::ALL {
+        for kind in ChemistryKind::ALL {
             let made = Chemistry::built_in(kind).unwrap();
             assert_eq!(made.check(), Ok(()), "{kind}");
             assert!(!made.sources.is_empty() && !made.cautions.is_empty(), "{kind}");
@@ -372,7 +372,7 @@ mod tests {
 
     #[test]
     fn float_voltage_stores_what_the_open_circuit_table_holds_there() {
-        for kind in [Kind::LithiumIon, Kind::LithiumIronPhosphate] {
+        for kind in [ChemistryKind::LithiumIon, ChemistryKind::LithiumIronPhosphate] {
             let made = Chemistry::built_in(kind).unwrap();
             for (volts, stored) in made.float.unwrap().stored.rows() {
                 let soc = made.ocv.inverse(volts).unwrap();

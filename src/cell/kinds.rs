@@ -3,8 +3,8 @@
 //! Typical of a kind, mostly from memory, and marked so; a maker's data sheet comes before them.
 
 use super::chemistry::{
-    ChargeWindow, Chemistry, Kind, LITHIUM_CAUTION, OHM_AMPERE_HOUR, PRIMARY_CAUTION, Source, TEN_KELVIN, assumption,
-    per_year, product, slow_and_fast, table,
+    ChargeWindow, Chemistry, ChemistryKind, LITHIUM_CAUTION, OHM_AMPERE_HOUR, PRIMARY_CAUTION, Source, TEN_KELVIN,
+    assumption, per_year, product, slow_and_fast, table,
 };
 use super::curve::TableFault;
 use super::wear::{CycleLife, Film, doubling};
@@ -24,7 +24,7 @@ pub(super) fn lithium_thionyl_chloride() -> Result<Chemistry, TableFault> {
     // Relative resistance of the film over the seconds of rest: a day, a month, a year.
     const FILM: [(f64, f64); 4] = [(0.0, 0.0), (86_400.0, 0.1), (2_592_000.0, 1.0), (31_557_600.0, 2.5)];
     Ok(Chemistry {
-        name: Kind::LithiumThionylChloride.to_string(),
+        name: ChemistryKind::LithiumThionylChloride.to_string(),
         rechargeable: false,
         ocv: table(&OCV)?,
         capacity: slow_and_fast(&TEMPERATURES, (0.0002, &SLOW), (0.002, &FAST))?,
@@ -68,7 +68,7 @@ pub(super) fn lithium_iron_disulfide() -> Result<Chemistry, TableFault> {
     const WARM: [(f64, f64); 5] = [(-40.0, 4.5), (-20.0, 2.4), (0.0, 1.5), (25.0, 1.0), (60.0, 0.7)];
     const FULL: [(f64, f64); 4] = [(0.0, 2.5), (0.1, 1.4), (0.5, 1.0), (1.0, 1.0)];
     Ok(Chemistry {
-        name: Kind::LithiumIronDisulfide.to_string(),
+        name: ChemistryKind::LithiumIronDisulfide.to_string(),
         rechargeable: false,
         ocv: table(&OCV)?,
         capacity: slow_and_fast(&TEMPERATURES, (0.002, &SLOW), (0.05, &FAST))?,
@@ -103,7 +103,7 @@ pub(super) fn nickel_metal_hydride() -> Result<Chemistry, TableFault> {
     const WARM: [(f64, f64); 5] = [(-20.0, 3.0), (-10.0, 2.2), (0.0, 1.6), (25.0, 1.0), (60.0, 0.8)];
     const FULL: [(f64, f64); 4] = [(0.0, 2.5), (0.1, 1.4), (0.5, 1.0), (1.0, 1.0)];
     Ok(Chemistry {
-        name: Kind::NickelMetalHydride.to_string(),
+        name: ChemistryKind::NickelMetalHydride.to_string(),
         rechargeable: true,
         ocv: table(&OCV)?,
         capacity: slow_and_fast(&TEMPERATURES, (0.02, &SLOW), (0.2, &FAST))?,
@@ -152,7 +152,7 @@ pub(super) fn lithium_manganese_dioxide() -> Result<Chemistry, TableFault> {
     const WARM: [(f64, f64); 5] = [(-20.0, 4.0), (-10.0, 2.7), (0.0, 1.9), (25.0, 1.0), (60.0, 0.7)];
     const FULL: [(f64, f64); 5] = [(0.0, 4.0), (0.1, 2.4), (0.2, 1.6), (0.5, 1.0), (1.0, 0.8)];
     Ok(Chemistry {
-        name: Kind::LithiumManganeseDioxide.to_string(),
+        name: ChemistryKind::LithiumManganeseDioxide.to_string(),
         rechargeable: false,
         ocv: table(&OCV)?,
         capacity: slow_and_fast(&TEMPERATURES, (0.0005, &SLOW), (0.01, &FAST))?,
@@ -204,7 +204,7 @@ pub(super) fn alkaline() -> Result<Chemistry, TableFault> {
     const WARM: [(f64, f64); 5] = [(-20.0, 5.0), (-10.0, 3.2), (0.0, 2.0), (25.0, 1.0), (50.0, 0.8)];
     const FULL: [(f64, f64); 5] = [(0.0, 3.0), (0.1, 1.8), (0.3, 1.2), (0.5, 1.0), (1.0, 0.9)];
     Ok(Chemistry {
-        name: Kind::Alkaline.to_string(),
+        name: ChemistryKind::Alkaline.to_string(),
         rechargeable: false,
         ocv: table(&OCV)?,
         capacity: slow_and_fast(&TEMPERATURES, (0.001, &SLOW), (0.02, &FAST))?,

@@ -324,7 +324,7 @@ impl Discharge<'_> {
     }
 }
 
-/// A piece of the discharge, reckoned as a correction to one with the constant current `amps`.
+/// A piece of the discharge, calculated as a correction to one with the constant current `amps`.
 struct Piece {
     /// Current in the middle of the piece.
     amps: f64,

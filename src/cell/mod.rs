@@ -166,7 +166,7 @@ impl Cell {
     }
 }
 
-/// Why a cell cannot be reckoned with.
+/// Why a cell cannot be calculated.
 #[derive(Clone, Debug, PartialEq)]
 pub enum CellFault {
     /// A value that no cell can have.

@@ -9,10 +9,10 @@ use crate::budget::summary::budget;
 use crate::check::check;
 use crate::device::Device;
 use crate::lint::picture::{SCALE, picture};
-use crate::lint::{self, Finding, Shown, Subject};
+use crate::lint::{self, Evidence, Finding, Subject};
 use crate::machine::explore::{Exploration, STATES};
 use crate::output::{self, Overwrite};
-use crate::project::watch::{Place, watch};
+use crate::project::watch::{WatchedProject, watch};
 use crate::project::{Failed, Loaded, alternatives, load_files};
 use crate::sarif::{self, Entry, Folder, Run};
 use crate::source::fault::{Fault, Level};
@@ -94,10 +94,10 @@ pub fn run(args: &CheckArgs) -> Result {
 
 /// Checks again and again. Whatever is wrong in between, the next change may mend it.
 fn watched(args: &CheckArgs) -> Result {
-    let place = Place { project: args.project.project.clone(), set: args.project.changes() };
+    let place = WatchedProject { project: args.project.project.clone(), set: args.project.changes() };
     let (send, changes) = channel();
     // Begun before the first look, so that no change falls between the two.
-    let _watch = watch(place, move |files| drop(send.send(files.to_vec()))).map_err(Fault::plain)?;
+    let _watch = watch(place, move |files| drop(send.send(files.to_vec())))?;
     loop {
         if let Err(stop) = once(args) {
             show(&stop.faults, &stop.sources);
@@ -195,7 +195,7 @@ fn report(
             let device = &loaded.device;
             let differing = told.faults(loaded);
             let shown =
-                |shown: &Shown| (device.screens[shown.screen.0].id.as_str(), device.locales[shown.locale].as_str());
+                |shown: &Evidence| (device.screens[shown.screen.0].id.as_str(), device.locales[shown.locale].as_str());
             let found = findings
                 .iter()
                 .map(|finding| Entry { fault: &finding.fault, shown: finding.shown.as_ref().map(shown) });

@@ -47,7 +47,9 @@ impl Drawing {
     pub fn write(&self, scene: &Scene, overwrite: Overwrite) -> Result<(), Fault> {
         let bytes = match self.kind {
             DrawingFormat::Svg => svg(scene, self.theme).into_bytes(),
-            DrawingFormat::Png => png(scene, SCALE, self.theme).map_err(Fault::plain)?,
+            DrawingFormat::Png => {
+                png(scene, SCALE, self.theme).map_err(|why| Fault::plain(format!("cannot make the PNG: {why}")))?
+            }
         };
         output::write(&self.path, &bytes, overwrite)
     }

@@ -3,6 +3,7 @@
 use crate::frame::{Axis, Bit, BitOrder, Corner, Interleave, Packing, Planes, Rotation, Scan};
 use crate::hardware::packing::{mounted_packing, unmounted_packing};
 use crate::hardware::panel::Panel;
+use crate::units::ValueFault;
 use clap::Args;
 
 /// Changes of the panel's packing.
@@ -47,18 +48,20 @@ pub struct PackingArgs {
     origin_at: Option<[u32; 2]>,
 }
 
-fn bit(text: &str) -> Result<Bit, String> {
-    text.parse::<u8>().map_err(|_| format!("expected a bit, 0 or 1, found {text}")).and_then(Bit::try_from)
+fn bit(text: &str) -> Result<Bit, ValueFault> {
+    let number: u8 = text.parse().map_err(|_| ValueFault(format!("expected a bit, 0 or 1, found {text}")))?;
+    Bit::try_from(number)
 }
 
-fn rotation(text: &str) -> Result<Rotation, String> {
-    text.parse::<u16>().map_err(|_| "expected 0, 90, 180 or 270".to_owned()).and_then(Rotation::try_from)
+fn rotation(text: &str) -> Result<Rotation, ValueFault> {
+    let degrees: u16 = text.parse().map_err(|_| ValueFault("expected 0, 90, 180 or 270".to_owned()))?;
+    Rotation::try_from(degrees)
 }
 
-fn address(text: &str) -> Result<[u32; 2], String> {
+fn address(text: &str) -> Result<[u32; 2], ValueFault> {
     let numbers =
         text.split_once(',').and_then(|(column, line)| Some([column.trim().parse().ok()?, line.trim().parse().ok()?]));
-    numbers.ok_or_else(|| "expected a column and a line, such as 8,0".to_owned())
+    numbers.ok_or_else(|| ValueFault("expected a column and a line, such as 8,0".to_owned()))
 }
 
 impl PackingArgs {

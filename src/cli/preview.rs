@@ -13,9 +13,9 @@ use crate::preview::terminal;
 use crate::preview::unopened::NoWindow;
 use crate::preview::view::{Note, View, Zoom};
 use crate::preview::window;
-use crate::project::watch::Place;
+use crate::project::watch::WatchedProject;
 use crate::source::fault::Fault;
-use crate::units::Ratio;
+use crate::units::{Ratio, ValueFault};
 use clap::Args;
 use embedded_graphics::prelude::Size;
 use std::io::IsTerminal;
@@ -103,7 +103,7 @@ pub fn run(args: &PreviewArgs) -> Result {
     if let Some(file) = &args.screenshot {
         return screenshot(&session, &view, args, file);
     }
-    let place = Place { project: args.project.project.clone(), set: args.project.changes() };
+    let place = WatchedProject { project: args.project.project.clone(), set: args.project.changes() };
     if args.terminal {
         return in_terminal(session, view, place);
     }
@@ -127,7 +127,7 @@ fn interactive() -> bool {
     std::io::stdout().is_terminal() && std::io::stdin().is_terminal()
 }
 
-fn in_terminal(session: Session, mut view: View, place: Place) -> Result {
+fn in_terminal(session: Session, mut view: View, place: WatchedProject) -> Result {
     // Dotted outlines hide more of a small picture than they show; the key `w` brings them.
     view.windows = false;
     if !interactive() {
@@ -141,12 +141,12 @@ fn in_terminal(session: Session, mut view: View, place: Place) -> Result {
 }
 
 /// A size as `800x600`.
-fn size(text: &str) -> std::result::Result<Size, String> {
+fn size(text: &str) -> std::result::Result<Size, ValueFault> {
     let sides = text.split_once('x').and_then(|(width, height)| Some((width.parse().ok()?, height.parse().ok()?)));
     let allowed = 100..=8_000;
     match sides {
         Some((width, height)) if allowed.contains(&width) && allowed.contains(&height) => Ok(Size::new(width, height)),
-        _ => Err("expected a width and a height from 100 to 8000, such as 800x600".into()),
+        _ => Err(ValueFault("expected a width and a height from 100 to 8000, such as 800x600".into())),
     }
 }
 

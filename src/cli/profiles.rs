@@ -1,7 +1,7 @@
 //! `profiles`: the built-in panels and batteries.
 
 use super::{Outcome, Result, look, print, print_styled};
-use crate::cell::chemistry::{Chemistry, Kind};
+use crate::cell::chemistry::{Chemistry, ChemistryKind};
 use crate::hardware::profiles::{PROFILES, whole};
 use crate::hardware::tables;
 
@@ -48,7 +48,7 @@ fn one(name: &str) -> std::result::Result<String, Fault> {
 /// The tables of a battery's chemistry, as keys that follow its own.
 fn tables(profile: &str) -> Option<String> {
     let document: DocumentMut = profile.parse().ok()?;
-    let kind: Kind = serde_json::from_value(document.get("chemistry")?.as_str()?.into()).ok()?;
+    let kind: ChemistryKind = serde_json::from_value(document.get("chemistry")?.as_str()?.into()).ok()?;
     let capacity = document.get("capacity")?;
     let capacity = capacity.get("typ").unwrap_or(capacity).as_str()?;
     let chemistry = Chemistry::built_in(kind).ok()?;

@@ -14,7 +14,7 @@ use crate::plot::png::{LARGEST_SIDE, png};
 use crate::plot::svg::svg;
 use crate::render::{Show, frames, sheet};
 use crate::source::fault::{Fault, nearest};
-use crate::units::{Quantity, Ratio, count};
+use crate::units::{Quantity, Ratio, ValueFault, count};
 use crate::usage::script::{log, script};
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -133,17 +133,20 @@ fn maps(device: &Device, locales: &[usize], args: &RenderArgs) -> Result {
             return Err(Fault::plain("the map's image would be too large").help("take a smaller --scale").into());
         }
         outputs.push((format!("{folder}map.svg"), svg(&scene, theme(args.dark)).into_bytes()));
-        outputs.push((format!("{folder}map.png"), png(&scene, scale, theme(args.dark)).map_err(Fault::plain)?));
+        outputs.push((
+            format!("{folder}map.png"),
+            png(&scene, scale, theme(args.dark)).map_err(|why| Fault::plain(format!("cannot make the PNG: {why}")))?,
+        ));
     }
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
     print(&format!("{} in {}\n", count(outputs.len(), "file", "files"), args.out.display()))?;
     Ok(Outcome::Fine)
 }
 
-fn faster(text: &str) -> std::result::Result<f64, String> {
+fn faster(text: &str) -> std::result::Result<f64, ValueFault> {
     match text.parse::<f64>() {
         Ok(times) if (0.01..=1000.0).contains(&times) => Ok(times),
-        _ => Err("expected a number from 0.01 to 1000".to_owned()),
+        _ => Err(ValueFault("expected a number from 0.01 to 1000".to_owned())),
     }
 }
 

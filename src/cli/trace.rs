@@ -10,7 +10,7 @@ use crate::trace::chart::chart;
 use crate::trace::kinds::kinds;
 use crate::trace::profile::{Known, panel_table, profile};
 use crate::trace::{Settings, json, read, text};
-use crate::units::{Amps, Celsius, Ohms, Quantity, Seconds, Volts, stated};
+use crate::units::{Amps, Celsius, Ohms, Quantity, Seconds, ValueFault, Volts, stated};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -63,7 +63,7 @@ pub struct TraceArgs {
     format: Format,
 }
 
-fn quantity<Q: Quantity>(text: &str) -> std::result::Result<Q, String> {
+fn quantity<Q: Quantity>(text: &str) -> std::result::Result<Q, ValueFault> {
     stated(text)
 }
 
@@ -76,7 +76,7 @@ enum MeasuredAt {
     Project,
 }
 
-fn measured_at(text: &str) -> std::result::Result<MeasuredAt, String> {
+fn measured_at(text: &str) -> std::result::Result<MeasuredAt, ValueFault> {
     if text == "project" { Ok(MeasuredAt::Project) } else { stated(text).map(MeasuredAt::Stated) }
 }
 

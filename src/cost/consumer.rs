@@ -36,7 +36,7 @@ pub enum Consumer {
 
 /// Kinds of consumers, as a person tells them apart.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum ConsumerKind {
     /// Refreshing the display, regulator losses included.
     Refresh,
     /// Events.
@@ -51,7 +51,7 @@ pub enum Kind {
     Work,
 }
 
-impl Kind {
+impl ConsumerKind {
     /// Its name in JSON.
     pub fn name(self) -> &'static str {
         match self {
@@ -67,14 +67,16 @@ impl Kind {
 
 impl Consumer {
     /// Its kind.
-    pub fn kind(self) -> Kind {
+    pub fn kind(self) -> ConsumerKind {
         match self {
-            Self::Refresh(_) | Self::RefreshLoss => Kind::Refresh,
-            Self::McuSleep | Self::PanelSleep | Self::MemoryStandby | Self::Protection | Self::Leakage => Kind::Sleep,
-            Self::Quiescent(_) => Kind::Quiescent,
-            Self::Load(_) => Kind::Load,
-            Self::Event(_) => Kind::Event,
-            Self::KeyWork | Self::SampleWork => Kind::Work,
+            Self::Refresh(_) | Self::RefreshLoss => ConsumerKind::Refresh,
+            Self::McuSleep | Self::PanelSleep | Self::MemoryStandby | Self::Protection | Self::Leakage => {
+                ConsumerKind::Sleep
+            }
+            Self::Quiescent(_) => ConsumerKind::Quiescent,
+            Self::Load(_) => ConsumerKind::Load,
+            Self::Event(_) => ConsumerKind::Event,
+            Self::KeyWork | Self::SampleWork => ConsumerKind::Work,
         }
     }
 
@@ -100,10 +102,10 @@ impl Consumer {
     pub fn label(self, device: &Device) -> String {
         let name = self.name(device);
         match self.kind() {
-            Kind::Refresh => format!("refresh: {name}"),
-            Kind::Event => format!("event {name}"),
-            Kind::Quiescent => format!("{name} rail, quiescent"),
-            Kind::Sleep | Kind::Load | Kind::Work => name,
+            ConsumerKind::Refresh => format!("refresh: {name}"),
+            ConsumerKind::Event => format!("event {name}"),
+            ConsumerKind::Quiescent => format!("{name} rail, quiescent"),
+            ConsumerKind::Sleep | ConsumerKind::Load | ConsumerKind::Work => name,
         }
     }
 }

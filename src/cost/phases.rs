@@ -53,7 +53,7 @@ impl Cause {
 
 /// A current on a rail, and what it belongs to.
 #[derive(Clone, Copy, Debug)]
-pub struct Load {
+pub struct PhaseLoad {
     /// What draws it.
     pub who: &'static str,
     /// The rail.
@@ -63,7 +63,7 @@ pub struct Load {
 }
 
 /// The currents of a phase. At most three draw at once: microcontroller, memory and panel.
-pub type Loads = [Option<Load>; 3];
+pub type Loads = [Option<PhaseLoad>; 3];
 
 /// How a phase's time comes about.
 #[derive(Clone, Copy, Debug)]
@@ -211,7 +211,7 @@ impl<'a> Maker<'a> {
         for start in self.supply.starting(all) {
             self.on = start.on;
             let drawn = LoadCurrent::current(start.inrush);
-            let load = Load { who: "output capacitor", rail: start.rail, drawn };
+            let load = PhaseLoad { who: "output capacitor", rail: start.rail, drawn };
             let loads = [Some(load), self.device.polls().then(|| self.mcu()), None];
             phases.push(self.phase(
                 "rail start-up",
@@ -226,24 +226,24 @@ impl<'a> Maker<'a> {
     }
 
     /// The microcontroller at work.
-    fn mcu(&self) -> Load {
+    fn mcu(&self) -> PhaseLoad {
         let mcu = &self.device.board.mcu;
         let drawn = LoadCurrent::current(self.parameters.of(mcu.active) - self.parameters.of(mcu.sleep));
-        Load { who: "mcu", rail: mcu.rail, drawn }
+        PhaseLoad { who: "mcu", rail: mcu.rail, drawn }
     }
 
     /// The external memory at work, where some work uses it.
-    fn memory(&self, work: &Work) -> Option<Load> {
+    fn memory(&self, work: &Work) -> Option<PhaseLoad> {
         let memory = self.device.board.memory.as_ref().filter(|_| work.memory_bytes > 0.0)?;
         let drawn = LoadCurrent::current(self.parameters.of(memory.active) - self.parameters.of(memory.standby));
-        Some(Load { who: "memory", rail: memory.rail, drawn })
+        Some(PhaseLoad { who: "memory", rail: memory.rail, drawn })
     }
 
     /// The panel at a stated current, beyond its sleep.
-    fn panel(&self, stated: Amps) -> Load {
+    fn panel(&self, stated: Amps) -> PhaseLoad {
         let panel = &self.device.panel;
         let asleep = LoadCurrent::current(-self.parameters.of(panel.sleep));
-        Load { who: "panel", rail: panel.rail, drawn: panel.currents.drawn(stated) + asleep }
+        PhaseLoad { who: "panel", rail: panel.rail, drawn: panel.currents.drawn(stated) + asleep }
     }
 
     /// The panel at a current, and the microcontroller where it waits awake.
@@ -299,7 +299,7 @@ impl<'a> Maker<'a> {
     }
 
     /// What reaches a rail: its voltage times its current; all of the current where it is the battery itself.
-    fn delivered(&self, load: &Load, time: Seconds) -> Draw {
+    fn delivered(&self, load: &PhaseLoad, time: Seconds) -> Draw {
         match self.supply.voltage(load.rail) {
             None => Draw::of(load.drawn, time),
             Some(output) => Draw { energy: output * load.drawn.at(output) * time, ..Draw::default() },
@@ -307,7 +307,7 @@ impl<'a> Maker<'a> {
     }
 
     /// The current of a load at its rail's voltage.
-    pub fn current(&self, load: &Load) -> Amps {
+    pub fn current(&self, load: &PhaseLoad) -> Amps {
         load.drawn.at(self.supply.voltage(load.rail).unwrap_or_else(|| self.device.battery.nominal()))
     }
 
@@ -328,7 +328,7 @@ impl<'a> Maker<'a> {
         name: &'static str,
         drive: &Drive,
         (below, sum): (usize, Moments),
-        memory: Option<Load>,
+        memory: Option<PhaseLoad>,
     ) -> Phase {
         let last = drive.knots.len() - 1;
         let (low, high) = (&drive.knots[below.min(last)], &drive.knots[(below + 1).min(last)]);

@@ -1,4 +1,4 @@
-//! What each amount of work costs on one device, so that an update of a simulation is reckoned in a few products.
+//! What each amount of work costs on one device, so that an update of a simulation is calculated in a few products.
 //!
 //! Only a shortcut to [`phases()`], from which every price comes: the same figures but for rounding.
 

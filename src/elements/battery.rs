@@ -2,6 +2,7 @@
 
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
+use crate::screen::element::Nature;
 use crate::screen::operation::{Bar, Ends, Guard, Level, Operation, Shape};
 use crate::source::amount::At;
 use embedded_graphics::prelude::{Point, Size};
@@ -33,6 +34,10 @@ impl Spec for Battery {
 impl Element for Ready {
     fn measure(&self, _: Option<u32>) -> Size {
         PICTURE
+    }
+
+    fn nature(&self) -> Nature {
+        Nature::SupplySign
     }
 
     fn operations(&self, area: Rectangle) -> Vec<Operation> {

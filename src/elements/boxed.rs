@@ -3,6 +3,7 @@
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
 use crate::frame::Frame;
+use crate::screen::element::Nature;
 use crate::screen::operation::{Operation, Outline, Shape};
 use crate::screen::pattern::{self, Pattern};
 use crate::source::amount::{At, Qty};
@@ -79,6 +80,10 @@ impl Spec for Boxed {
 impl Element for Ready {
     fn measure(&self, _: Option<u32>) -> Size {
         Size::new_equal(self.outline.width.saturating_mul(2).saturating_add(1))
+    }
+
+    fn nature(&self) -> Nature {
+        Nature::Rule
     }
 
     fn operations(&self, area: Rectangle) -> Vec<Operation> {

@@ -3,7 +3,7 @@
 //! What an image looks like is settled here for `image` and `icons` too.
 
 use super::{Element, Spec};
-use crate::assets::pictures::{Look, Scale};
+use crate::assets::pictures::{PictureLook, Scale};
 use crate::elements::scope::Scope;
 use crate::frame::dither::Method;
 use crate::frame::{Frame, Paint};
@@ -96,8 +96,12 @@ pub struct Picture {
 impl Spec for Icon {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
         let method = self.dithering.method(self.threshold);
-        let look =
-            Look { scale: self.scale.map(|List(scale)| Scale::Exactly(scale)), method, contrast: 1.0, gamma: 1.0 };
+        let look = PictureLook {
+            scale: self.scale.map(|List(scale)| Scale::Exactly(scale)),
+            method,
+            contrast: 1.0,
+            gamma: 1.0,
+        };
         let picture = found(scope, &self.icon, self.size.as_ref(), &look)?;
         let picture = Picture::new(vec![picture], [self.align, self.vertical], self.dithering);
         Some(Box::new(Picture { reversed: self.white, ..picture }))
@@ -110,7 +114,7 @@ pub(super) fn found(
     scope: &mut Scope<'_>,
     name: &At<String>,
     size: Option<&At<u32>>,
-    look: &Look,
+    look: &PictureLook,
 ) -> Option<Arc<Frame>> {
     let is_file = name.value.contains(['.', '/', '\\']);
     let fault = match size {

@@ -2,7 +2,7 @@
 
 use super::icon::{Dithering, Picture, found, half};
 use super::{Element, Spec};
-use crate::assets::pictures::{Look, Scale};
+use crate::assets::pictures::{PictureLook, Scale};
 use crate::elements::scope::Scope;
 use crate::screen::typeset::Stand;
 use crate::source::amount::{At, List};
@@ -43,7 +43,7 @@ pub struct Icons {
 impl Spec for Icons {
     fn resolve(&self, scope: &mut Scope<'_>) -> Option<Box<dyn Element>> {
         let field = scope.field(&self.by);
-        let look = Look {
+        let look = PictureLook {
             scale: self.scale.map(|List(scale)| Scale::Exactly(scale)),
             method: self.dithering.method(self.threshold),
             contrast: 1.0,

@@ -2,7 +2,7 @@
 
 use super::icon::{Dithering, Picture, half};
 use super::{Element, Spec};
-use crate::assets::pictures::{Look, Scale};
+use crate::assets::pictures::{PictureLook, Scale};
 use crate::elements::scope::Scope;
 use crate::screen::typeset::Stand;
 use crate::source::amount::{At, List};
@@ -68,7 +68,7 @@ impl Spec for Image {
             (None, None) => None,
         };
         let method = self.dithering.method(self.threshold);
-        let look = Look { scale, method, contrast: self.contrast, gamma: self.gamma };
+        let look = PictureLook { scale, method, contrast: self.contrast, gamma: self.gamma };
         let picture =
             Picture::new(vec![scope.picture(&self.image, &look)?], [self.align, self.vertical], self.dithering);
         Some(Box::new(Picture { reversed: self.white, ..picture }))

@@ -2,6 +2,7 @@
 
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
+use crate::screen::element::Nature;
 use crate::screen::operation::{Operation, Shape};
 use crate::source::amount::List;
 use embedded_graphics::prelude::Size;
@@ -28,6 +29,10 @@ impl Spec for Line {
 impl Element for Line {
     fn measure(&self, _: Option<u32>) -> Size {
         Size::new(self.line, self.line)
+    }
+
+    fn nature(&self) -> Nature {
+        Nature::Rule
     }
 
     fn operations(&self, area: Rectangle) -> Vec<Operation> {

@@ -3,6 +3,7 @@
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
 use crate::frame::{Frame, Paint};
+use crate::screen::element::Nature;
 use crate::screen::operation::{Bitmap, Guard, Level, Operation, Shape};
 use crate::source::amount::At;
 use embedded_graphics::prelude::{Point, Size};
@@ -47,6 +48,10 @@ impl Ready {
 impl Element for Ready {
     fn measure(&self, _: Option<u32>) -> Size {
         PICTURE
+    }
+
+    fn nature(&self) -> Nature {
+        Nature::LinkSign
     }
 
     fn operations(&self, area: Rectangle) -> Vec<Operation> {

@@ -1,7 +1,7 @@
 //! What an element may ask for while it is settled: fonts, texts, fields, images, keys.
 
 use crate::assets::fonts::Faces;
-use crate::assets::pictures::{Look, Pictures};
+use crate::assets::pictures::{PictureLook, Pictures};
 use crate::assets::strings::Strings;
 use crate::behaviour::Event;
 use crate::behaviour::field::Field;
@@ -70,7 +70,7 @@ impl Scope<'_> {
     }
 
     /// A picture from a file, black and white.
-    pub fn picture(&mut self, file: &At<String>, look: &Look) -> Option<Arc<Frame>> {
+    pub fn picture(&mut self, file: &At<String>, look: &PictureLook) -> Option<Arc<Frame>> {
         self.pictures.find(file, look, self.faults)
     }
 

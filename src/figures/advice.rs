@@ -22,7 +22,7 @@ use crate::units::column::column;
 use crate::units::{Ratio, Seconds, figures, plain_time};
 use rayon::prelude::*;
 use std::collections::BTreeSet;
-use std::fmt::Write as _;
+use std::fmt::{self, Write as _};
 
 /// Changes that gain less than this share are not worth a line.
 const LEAST_GAIN: f64 = 0.005;
@@ -38,7 +38,7 @@ pub struct Improvement {
     /// What it asks for in return, where it is not plain.
     pub price: &'static str,
     /// The same for `--set`.
-    pub set: String,
+    pub set: Setting,
     /// The worst ghosting residue with it, where the panel states what one partial refresh leaves and the change moves
     /// it.
     pub residue: Option<String>,
@@ -46,6 +46,34 @@ pub struct Improvement {
     pub gain: Seconds,
     /// The same as a share of the life.
     pub share: Ratio,
+}
+
+/// One value of a project set to another.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Setting {
+    /// Its path, as in `--set`.
+    pub path: String,
+    /// The value, as the project writes it.
+    pub value: String,
+}
+
+impl Setting {
+    fn new(path: impl Into<String>, value: impl Into<String>) -> Self {
+        Self { path: path.into(), value: value.into() }
+    }
+
+    /// `path=value` so that a shell keeps it together.
+    pub fn quoted(&self) -> String {
+        let quote = if self.value.contains('"') { '\'' } else { '"' };
+        format!("{}={quote}{}{quote}", self.path, self.value)
+    }
+}
+
+/// `path=value`, as the argument of `--set`.
+impl fmt::Display for Setting {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}={}", self.path, self.value)
+    }
 }
 
 /// Where to put the next hour.
@@ -63,7 +91,7 @@ pub struct Advice {
 struct Trial {
     words: String,
     price: &'static str,
-    set: String,
+    set: Setting,
     how: How,
 }
 
@@ -83,9 +111,9 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
     let assumption = assumption.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
     let Ok(life) = &now.life else { return Advice { assumption, ..Advice::default() } };
     let median = life.p50.time;
-    let changed = |sets: &[&str]| {
+    let changed = |sets: &[&Setting]| {
         let mut files = files.clone();
-        sets.iter().try_for_each(|change| set::apply(&mut files, change)).ok()?;
+        sets.iter().try_for_each(|change| set::apply(&mut files, &change.to_string())).ok()?;
         load_files(files).ok().map(|loaded| loaded.device)
     };
     let usual = fleet::mean_of_ln(device, &now.counts, life.middle(device));
@@ -133,7 +161,7 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
         kept += usize::from(keep);
         keep
     });
-    let best: Vec<&str> = changes.iter().take(BEST).map(|change| change.set.as_str()).collect();
+    let best: Vec<&Setting> = changes.iter().take(BEST).map(|change| &change.set).collect();
     let together = (best.len() == BEST).then(|| {
         let changed = changed(&best)?;
         let counts = simulate(&changed, &changed.inputs.typical());
@@ -159,7 +187,7 @@ pub fn text(advice: &Advice, width: usize) -> String {
         let price =
             if unit_costs.is_empty() { String::new() } else { format!("; in return, {}", unit_costs.join("; ")) };
         out += &wrap(&format!("+{gain} ({share} %) {}{price}", change.words), width, 4);
-        let _ = writeln!(out, "    --set {}", quoted(&change.set));
+        let _ = writeln!(out, "    --set {}", change.set.quoted());
     }
     if let (Some(_), Some(gain)) = (advice.together, gains.last()) {
         let _ = writeln!(out, "+{gain} all three together");
@@ -173,13 +201,6 @@ pub fn text(advice: &Advice, width: usize) -> String {
     out
 }
 
-/// `path=value` so that a shell keeps it together.
-pub fn quoted(set: &str) -> String {
-    let (path, value) = set.split_once('=').unwrap_or((set, ""));
-    let quote = if value.contains('"') { '\'' } else { '"' };
-    format!("{path}={quote}{value}{quote}")
-}
-
 /// Currents that are always there, halved.
 fn currents(device: &Device) -> Vec<Trial> {
     let mut trials = Vec::new();
@@ -188,7 +209,7 @@ fn currents(device: &Device) -> Vec<Trial> {
         let row = &device.inputs.rows()[index];
         let scaled = scaled(row.si, row.typ * factor);
         let words = words(&row.shown, &scaled);
-        trials.push(Trial { words, price: "", set: format!("{path}={scaled}"), how: How::Scale(index, factor) });
+        trials.push(Trial { words, price: "", set: Setting::new(path, scaled), how: How::Scale(index, factor) });
     };
     half("board.mcu.sleep", &|now, then| format!("let the microcontroller sleep at {then} instead of {now}"), 0.5);
     half("board.memory.standby", &|now, then| format!("let the image memory stand by at {then} instead of {now}"), 0.5);
@@ -244,13 +265,13 @@ fn scaled(si: &str, value: f64) -> String {
 
 /// Intervals of events and fields, doubled.
 fn intervals(device: &Device) -> Vec<Trial> {
-    let again = |words: String, price: &'static str, set: String| Trial { words, price, set, how: How::Again };
+    let again = |words: String, price: &'static str, set: Setting| Trial { words, price, set, how: How::Again };
     let mut trials = Vec::new();
     for event in &device.events {
         if let Times::Every(interval, _) = event.times {
             let (now, then) = (plain_time(interval), plain_time(interval * 2.0));
             let words = format!("let the {} come every {then} instead of every {now}", plain(&event.name));
-            let set = format!("events.{}.every={then}", event.name);
+            let set = Setting::new(format!("events.{}.every", event.name), then);
             trials.push(again(words, "values are older when they are read", set));
         }
     }
@@ -260,7 +281,7 @@ fn intervals(device: &Device) -> Vec<Trial> {
         {
             let (now, then) = (plain_time(interval), plain_time(interval * 2.0));
             let words = format!("update the field {} every {then} instead of every {now}", field.name);
-            let set = format!("fields.{}.every={then}", field.name);
+            let set = Setting::new(format!("fields.{}.every", field.name), then);
             trials.push(again(words, "the value is older when it is read", set));
         }
     }
@@ -277,7 +298,7 @@ fn residue(device: &Device, counts: &Counts) -> Option<String> {
 /// Rules of the refresh policy, relaxed one at a time.
 fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
     let policy = &device.policy;
-    let again = |words: String, price: &'static str, set: String| Trial { words, price, set, how: How::Again };
+    let again = |words: String, price: &'static str, set: Setting| Trial { words, price, set, how: How::Again };
     let mut trials = Vec::new();
     let full: Vec<&str> = device
         .screens
@@ -289,19 +310,19 @@ fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
     let partial = device.panel.partial.is_some();
     for id in full.iter().filter(|_| partial) {
         let rest: Vec<String> = full.iter().filter(|other| *other != id).map(|other| format!("{other:?}")).collect();
-        let set = format!("policy.full-on=[{}]", rest.join(", "));
+        let set = Setting::new("policy.full-on", format!("[{}]", rest.join(", ")));
         trials.push(again(format!("enter {id} with a partial refresh"), "traces of the screen before may show", set));
     }
     if let Some(every) = policy.full_every {
         let (now, then) = (plain_time(every), plain_time(every * 2.0));
         let words = format!("run a full refresh of the idle screen every {then} instead of every {now}");
-        trials.push(again(words, "only if the panel's maker allows it", format!("policy.full-every={then}")));
+        trials.push(again(words, "only if the panel's maker allows it", Setting::new("policy.full-every", then)));
     }
     if policy.min_interval.0 > 0.0 {
         let (now, then) = (plain_time(policy.min_interval), plain_time(policy.min_interval * 2.0));
         let words = format!("keep {then} between redraws of changed values instead of {now}");
         let price = "values are shown later";
-        trials.push(again(words, price, format!("policy.min-interval={then}")));
+        trials.push(again(words, price, Setting::new("policy.min-interval", then)));
     }
     for scheme in budget.schemes.iter().filter(|scheme| scheme.fits && scheme.buffer != policy.buffer) {
         let value = match scheme.buffer {
@@ -310,7 +331,23 @@ fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
             Buffer::StripLines(lines) => format!("{{ strip-lines = {lines} }}"),
         };
         let words = format!("buffer the image as {}", scheme.name);
-        trials.push(again(words, "", format!("policy.buffer={value}")));
+        trials.push(again(words, "", Setting::new("policy.buffer", value)));
     }
     trials
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_set_stays_together_whatever_names_hold() {
+        let set = Setting::new("policy.full-on", "[\"a\"]");
+        assert_eq!(set.quoted(), "policy.full-on='[\"a\"]'");
+        let set = Setting::new("board.loads.a=b.current", "2 uA");
+        assert_eq!(
+            (set.quoted(), set.to_string()),
+            ("board.loads.a=b.current=\"2 uA\"".into(), "board.loads.a=b.current=2 uA".into())
+        );
+    }
 }

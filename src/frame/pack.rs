@@ -6,6 +6,7 @@ use super::bits::{Frame, LARGEST_SIDE};
 use super::planes::{Corner, Interleave, Planes};
 use super::stream;
 use super::turn::{Rotation, Turn};
+use crate::units::ValueFault;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
@@ -73,13 +74,13 @@ impl From<bool> for Bit {
 }
 
 impl TryFrom<u8> for Bit {
-    type Error = String;
+    type Error = ValueFault;
 
-    fn try_from(value: u8) -> Result<Self, String> {
+    fn try_from(value: u8) -> Result<Self, ValueFault> {
         match value {
             0 => Ok(Self::Zero),
             1 => Ok(Self::One),
-            other => Err(format!("expected a bit, 0 or 1, found {other}")),
+            other => Err(ValueFault(format!("expected a bit, 0 or 1, found {other}"))),
         }
     }
 }

@@ -3,6 +3,7 @@
 //! Not for turning by other angles.
 
 use super::bits::Frame;
+use crate::units::ValueFault;
 use pulp::{Arch, Simd};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Serialize};
@@ -54,11 +55,11 @@ impl From<Rotation> for u16 {
 }
 
 impl TryFrom<u16> for Rotation {
-    type Error = String;
+    type Error = ValueFault;
 
-    fn try_from(degrees: u16) -> Result<Self, String> {
+    fn try_from(degrees: u16) -> Result<Self, ValueFault> {
         let known = Self::ALL.into_iter().find(|rotation| rotation.degrees() == degrees);
-        known.ok_or_else(|| format!("expected a rotation of 0, 90, 180 or 270 degrees, found {degrees}"))
+        known.ok_or_else(|| ValueFault(format!("expected a rotation of 0, 90, 180 or 270 degrees, found {degrees}")))
     }
 }
 
@@ -259,6 +260,6 @@ mod tests {
     #[test]
     fn angles_other_than_quarter_turns_are_refused() {
         let refused = Rotation::try_from(45).expect_err("45 is no quarter turn");
-        assert_eq!(refused, "expected a rotation of 0, 90, 180 or 270 degrees, found 45");
+        assert_eq!(refused.to_string(), "expected a rotation of 0, 90, 180 or 270 degrees, found 45");
     }
 }

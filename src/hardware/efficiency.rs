@@ -8,11 +8,11 @@ use crate::parameters::{Input, ParameterSample};
 use crate::units::{Amps, Ratio, Volts};
 
 /// Efficiency at output currents, smallest first; at least one.
-pub type Rows = Vec<Row>;
+pub type Rows = Vec<EfficiencyRow>;
 
 /// The efficiency at an output current.
 #[derive(Clone, Copy, Debug)]
-pub struct Row {
+pub struct EfficiencyRow {
     /// The output current.
     pub at: Amps,
     /// Its logarithm, taken once: the table is looked up millions of times.
@@ -21,7 +21,7 @@ pub struct Row {
     pub share: Input<Ratio>,
 }
 
-impl Row {
+impl EfficiencyRow {
     /// A row of a table.
     pub fn new(at: Amps, share: Input<Ratio>) -> Self {
         Self { at, log: at.0.ln(), share }
@@ -91,7 +91,11 @@ mod tests {
         let mut inputs = Inputs::default();
         let mut rows = |shares: [f64; 2]| -> Rows {
             let enter = |share: f64| inputs.enter("e", [Ratio(share); 3], None);
-            [Amps(0.001), Amps(0.1)].into_iter().zip(shares.map(enter)).map(|(at, share)| Row::new(at, share)).collect()
+            [Amps(0.001), Amps(0.1)]
+                .into_iter()
+                .zip(shares.map(enter))
+                .map(|(at, share)| EfficiencyRow::new(at, share))
+                .collect()
         };
         let columns = vec![(Volts(2.0), rows([0.6, 0.8])), (Volts(4.0), rows([0.8, 0.9]))];
         let (one, both) = (Efficiency::OverCurrent(columns[0].1.clone()), Efficiency::OverInput(columns));

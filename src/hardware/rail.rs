@@ -321,7 +321,7 @@ impl Rail {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::hardware::efficiency::Row;
+    use crate::hardware::efficiency::EfficiencyRow;
     use crate::parameters::Inputs;
     use crate::units::Ratio;
 
@@ -330,7 +330,8 @@ mod tests {
     #[test]
     fn what_flows_already_counts_for_the_efficiency() {
         let mut inputs = Inputs::default();
-        let row = |inputs: &mut Inputs, at, share| Row::new(Amps(at), inputs.enter("e", [Ratio(share); 3], None));
+        let row =
+            |inputs: &mut Inputs, at, share| EfficiencyRow::new(Amps(at), inputs.enter("e", [Ratio(share); 3], None));
         let rows = vec![row(&mut inputs, 2e-6, 0.4), row(&mut inputs, 10e-6, 0.6)];
         let quiescent = inputs.enter("q", [Amps(1e-6); 3], None);
         let efficiency = Efficiency::OverCurrent(rows);

@@ -3,7 +3,7 @@
 
 use super::Subject;
 use super::black::{Bench, bounds};
-use super::report::{Report, Shown};
+use super::report::{Evidence, Report};
 use super::subject::View;
 use crate::frame::Frame;
 use crate::screen::values::Values;
@@ -56,7 +56,7 @@ fn pair(
         let message = format!("the box `{}` leaves only a part of {name} on `{screen}` to be seen", over.screen.id);
         let fault = Fault::at(place, message).label(format!("no line along its {} side", side.name()));
         let fault = fault.help("let the box cover all or nothing of it, or give the box an outline");
-        let shown = Shown {
+        let shown = Evidence {
             screen: over.id,
             locale: over.locale,
             values: Arc::new(values.clone()),

@@ -6,7 +6,6 @@
 use super::Subject;
 use super::digits::{unevenness, uses_numbers};
 use super::report::Report;
-use crate::screen::Item;
 use crate::screen::inspect::SetText;
 use crate::screen::typeset::Overflow;
 use crate::source::fault::Fault;
@@ -20,7 +19,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         for item in view.items.iter().filter(|item| item.crowd.is_none()) {
             for text in item.texts().iter().filter(|text| text.key.is_none()) {
                 let spread = if uses_numbers(subject.device, item) { unevenness(&text.face) } else { 0 };
-                if let Some((lack, message)) = lack(item, text, spread) {
+                if let Some((lack, message)) = lack(text, spread) {
                     let help = "give it more room, use a smaller font or fewer words, or choose overflow = \"ellipsis\" or \"shrink\"";
                     let fault = Fault::at(item.span.clone(), message).help(help);
                     report.see(view.shown(view.showing(item), vec![text.room]), f64::from(lack), fault);
@@ -31,7 +30,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
 }
 
 /// How many pixels a text lacks, and in which direction. `spread`: pixels by which a digit may be wider than an 8.
-fn lack(item: &Item, text: &SetText, spread: u32) -> Option<(u32, String)> {
+fn lack(text: &SetText, spread: u32) -> Option<(u32, String)> {
     let digits = text.text.chars().filter(|c| *c == '8').count() as u32;
     let width = text.needs.width + digits * spread;
     let room = text.room.size;
@@ -40,9 +39,8 @@ fn lack(item: &Item, text: &SetText, spread: u32) -> Option<(u32, String)> {
             format!("`{}` is cut off: it needs {width} px of width, there are {}", quoted(&text.text), room.width);
         return Some((width - room.width, message));
     }
-    // A value's number and unit stand in one line, each in its own face.
     let line = text.face.line_height().max(1) as u32;
-    let lines = if item.kind == "value" { 1 } else { (text.needs.height / line).max(1) };
+    let lines = if text.wraps { (text.needs.height / line).max(1) } else { 1 };
     let height = ink_height(text, lines);
     (height > room.height).then(|| {
         let message = format!(

@@ -33,7 +33,7 @@ mod unreachable;
 mod usb_load;
 mod wakes;
 
-pub use report::{Finding, Shown};
+pub use report::{Evidence, Finding};
 pub use subject::Subject;
 
 use crate::source::levels::{LINTS, Lint};

@@ -9,6 +9,7 @@ use super::black::{Bench, Run, columns};
 use super::report::Report;
 use super::subject::View;
 use crate::screen::Item;
+use crate::screen::element::Nature;
 use crate::screen::values::Values;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::Point;
@@ -80,13 +81,8 @@ fn other(item: &Item) -> String {
     }
 }
 
-/// Lines and boxes divide and frame: they may meet.
-fn is_rule(item: &Item) -> bool {
-    matches!(item.kind, "line" | "box")
-}
-
 fn objection(item: &Item, below: &Item, clash: &Clash, opaque: bool, on_black: bool) -> Option<&'static str> {
-    match (opaque, is_rule(item), is_rule(below)) {
+    match (opaque, item.nature == Nature::Rule, below.nature == Nature::Rule) {
         (_, true, true) | (true, true, _) | (true, _, true) => None,
         (true, false, false) => Some("covers"),
         (false, ..) if clash.merged > 0 => Some("runs into"),

@@ -1,7 +1,7 @@
 //! A finding as a picture: the screen in grey, what is concerned in black between four corner marks, and the lint's id
 //! below. Not for export: it is what `check --images` writes.
 
-use super::report::Shown;
+use super::report::Evidence;
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::frame::blit::Paint;
@@ -48,7 +48,7 @@ impl GrayCanvas {
 ///
 /// # Errors
 /// When the picture cannot be encoded.
-pub fn picture(device: &Device, shown: &Shown, caption: &str) -> Result<Vec<u8>, Fault> {
+pub fn picture(device: &Device, shown: &Evidence, caption: &str) -> Result<Vec<u8>, Fault> {
     let frame = device.draw(shown.screen, shown.locale, &shown.values);
     let size = Size::new(frame.width() * SCALE + 2 * BORDER, frame.height() * SCALE + 2 * BORDER + CAPTION);
     let mut canvas = GrayCanvas { size, pixels: vec![PAPER; size.width as usize * size.height as usize] };

@@ -15,12 +15,12 @@ pub struct Finding {
     /// What is wrong.
     pub fault: Fault,
     /// A picture of it; `None` where there is nothing to see.
-    pub shown: Option<Shown>,
+    pub shown: Option<Evidence>,
 }
 
 /// What to draw to see a finding.
 #[derive(Clone, Debug)]
-pub struct Shown {
+pub struct Evidence {
     /// The screen.
     pub screen: ScreenId,
     /// The locale.
@@ -57,13 +57,13 @@ impl<'a> Report<'a> {
     }
 
     /// A finding about an element: for each place in the files the one of greatest weight is kept.
-    pub fn see(&mut self, shown: Shown, weight: f64, fault: Fault) {
+    pub fn see(&mut self, shown: Evidence, weight: f64, fault: Fault) {
         let key = fault.span.as_ref().map_or_else(|| fault.message.clone(), |span| format!("{span:?}"));
         self.see_by(key, shown, weight, fault);
     }
 
     /// As [`Self::see`], where not the place but `key` says what is the same finding.
-    pub fn see_by(&mut self, key: String, shown: Shown, weight: f64, fault: Fault) {
+    pub fn see_by(&mut self, key: String, shown: Evidence, weight: f64, fault: Fault) {
         let (screen, locale) = (shown.screen.0, shown.in_words.then_some(shown.locale));
         let level = self.subject.device.levels.on_screen(self.lint, screen, fault.span.as_ref());
         if level == Level::Off {

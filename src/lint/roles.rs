@@ -3,8 +3,9 @@
 use super::Subject;
 use super::report::Report;
 use super::timestamp::is_live;
-use crate::screen::Role;
+use crate::screen::element::Nature;
 use crate::screen::values::FieldId;
+use crate::screen::{Item, Role};
 use crate::source::fault::Fault;
 
 pub(super) fn empty(subject: &Subject<'_>, report: &mut Report<'_>) {
@@ -20,8 +21,8 @@ pub(super) fn empty(subject: &Subject<'_>, report: &mut Report<'_>) {
 
 /// Only where some screen shows the state of a link, or an event comes over one: a device without has no link to lose.
 pub(super) fn link(subject: &Subject<'_>, report: &mut Report<'_>) {
-    let linked =
-        subject.screens().find_map(|view| view.items.iter().find(|item| item.kind == "link").map(|item| (view, item)));
+    let sign = |item: &&Item| item.nature == Nature::LinkSign;
+    let linked = subject.screens().find_map(|view| view.items.iter().find(sign).map(|item| (view, item)));
     if let Some((view, item)) = linked.filter(|_| !has(subject, Role::LinkLost)) {
         let fault =
             Fault::at(item.span.clone(), "no screen is shown when the link is lost and values no longer arrive");

@@ -1,6 +1,6 @@
 //! What lints look at: a device in chosen locales, with the values at which each screen is tried.
 
-use super::report::Shown;
+use super::report::Evidence;
 use crate::device::Device;
 use crate::machine::explore::{Exploration, STATES, explore};
 use crate::screen::values::{Condition, FieldId, Limit, Test, Values};
@@ -98,8 +98,8 @@ impl View<'_> {
     }
 
     /// How a finding on this screen can be seen.
-    pub fn shown(&self, values: &Arc<Values>, areas: Vec<Rectangle>) -> Shown {
-        Shown { screen: self.id, locale: self.locale, values: values.clone(), areas, in_words: self.in_words }
+    pub fn shown(&self, values: &Arc<Values>, areas: Vec<Rectangle>) -> Evidence {
+        Evidence { screen: self.id, locale: self.locale, values: values.clone(), areas, in_words: self.in_words }
     }
 }
 

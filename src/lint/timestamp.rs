@@ -6,6 +6,7 @@ use super::report::Report;
 use crate::behaviour::field::Renewal;
 use crate::device::Device;
 use crate::screen::Item;
+use crate::screen::element::Nature;
 use crate::screen::template::Piece;
 use crate::screen::values::FieldId;
 use crate::source::fault::Fault;
@@ -27,10 +28,10 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     }
 }
 
-/// A live field that an element shows. Glyphs of battery and link say nothing that is taken for a reading.
+/// A live field that an element shows. Signs of supply and link say nothing that is taken for a reading.
 fn live(device: &Device, item: &Item) -> Option<FieldId> {
-    let glyph = matches!(item.kind, "battery" | "link");
-    item.shown().into_iter().filter(|_| !glyph).find(|field| is_live(device, *field))
+    let sign = matches!(item.nature, Nature::SupplySign | Nature::LinkSign);
+    item.shown().into_iter().filter(|_| !sign).find(|field| is_live(device, *field))
 }
 
 /// Whether a field changes by itself and is no time. How many rows there are is no reading that grows old.

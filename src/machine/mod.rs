@@ -47,21 +47,19 @@ pub mod state;
 pub mod time;
 pub mod ways;
 
-pub use note::{Cause, Look, Note, Origin, Update, World};
+pub use note::{Cause, Note, Origin, PanelStep, Update, World};
 pub use state::State;
 pub use time::{Micros, micros, seconds};
 
-use crate::behaviour::policy::BusyPresses;
-use crate::behaviour::{EventId, KeyRule, Reaction, Since, Times};
+use crate::behaviour::{EventId, Since, Times};
 use crate::device::Device;
-use crate::limits;
-use crate::refresh::policy::{Memory, Reason, must_be_full};
+use crate::refresh::policy::{Memory, Reason, full_due, must_be_full};
 use crate::refresh::update::{Change, Mode, Planner, work};
 use crate::screen::ScreenId;
 use crate::screen::values::{FieldId, Values};
 use crate::units::Celsius;
 use canvas::Canvas;
-use keys::{Down, Stays};
+use keys::Down;
 use schedule::{Beat, Schedule};
 use state::Outcome;
 use std::collections::VecDeque;
@@ -240,8 +238,7 @@ impl Machine {
     }
 
     fn full_due(&self, device: &Device) -> Option<Micros> {
-        let (every, last) = device.policy.full_every.zip(self.memory.last_full)?;
-        self.full_awaited.then(|| micros(last + every))
+        full_due(&device.policy, self.memory).filter(|_| self.full_awaited).map(micros)
     }
 
     /// Lets time pass. Times at which something is due must not be passed over: see [`Machine::wake`].
@@ -269,8 +266,8 @@ impl Machine {
         match beat {
             Beat::Event(event) => {
                 let Times::Every(_, hours) = device.events[event.0].times else { return };
-                if hours.hold(seconds(self.now)) && device.events[event.0].allowed(&self.state.values) {
-                    self.happen(device, event, world);
+                if hours.hold(seconds(self.now)) {
+                    self.come(device, event, world);
                 }
             }
             Beat::Renew(field) => {
@@ -289,7 +286,14 @@ impl Machine {
         self.state.keep_within(device, field);
     }
 
-    /// An event comes from outside, or as its time says.
+    /// An event comes, from outside or as its time says: it happens where its conditions hold.
+    pub fn come(&mut self, device: &Device, event: EventId, world: &mut impl World) {
+        if device.events[event.0].allowed(&self.state.values) {
+            self.happen(device, event, world);
+        }
+    }
+
+    /// An event happens, whatever its conditions.
     pub fn happen(&mut self, device: &Device, event: EventId, world: &mut impl World) {
         self.happen_once(device, event, world);
         self.rise(device, world);
@@ -408,174 +412,6 @@ impl Machine {
         }
     }
 
-    /// A key goes down or up.
-    pub fn key(&mut self, device: &Device, key: Key, world: &mut impl World) -> Taken {
-        if !self.busy() && self.waiting.is_empty() {
-            return if self.carry_out(device, self.now, key, world) { Taken::Acted } else { Taken::Nothing };
-        }
-        let drops = device.policy.busy_presses == BusyPresses::Drop || self.waiting.len() >= limits::WAITING_KEYS;
-        match key {
-            Key::Down(number) if drops => {
-                world.note(Note::Dropped(number));
-                Taken::Dropped
-            }
-            // Without its press a key that is let go does nothing; nor does it twice.
-            Key::Up(number) if drops && (!self.is_down(number) || self.waits(key)) => Taken::Nothing,
-            Key::Up(_) if drops && self.waiting.is_empty() => {
-                if self.carry_out(device, self.now, key, world) {
-                    Taken::Acted
-                } else {
-                    Taken::Nothing
-                }
-            }
-            _ => {
-                self.waiting.push_back((self.now, key));
-                Taken::Queued
-            }
-        }
-    }
-
-    fn is_down(&self, number: usize) -> bool {
-        self.down.get(number).is_some_and(Option::is_some)
-    }
-
-    fn waits(&self, key: Key) -> bool {
-        self.waiting.iter().any(|(_, waiting)| *waiting == key)
-    }
-
-    /// A key goes down and up at once.
-    pub fn press(&mut self, device: &Device, key: usize, world: &mut impl World) -> Taken {
-        let down = self.key(device, Key::Down(key), world);
-        let up = self.key(device, Key::Up(key), world);
-        if down == Taken::Nothing { up } else { down }
-    }
-
-    /// The rule of a key for what is in front.
-    fn rule<'d>(&self, device: &'d Device, key: usize) -> Option<&'d KeyRule> {
-        device.wirings[self.state.front().0].keys.get(key)
-    }
-
-    fn carry_out(&mut self, device: &Device, made: Micros, key: Key, world: &mut impl World) -> bool {
-        match key {
-            Key::Down(number) => {
-                if self.is_down(number) {
-                    self.carry_out(device, made, Key::Up(number), world);
-                }
-                let front = self.state.front();
-                let Some(rule) = self.rule(device, number) else { return false };
-                if let Some(down) = self.down.get_mut(number) {
-                    *down = Some(Down::new(made, front));
-                }
-                self.state.pressed(device, number);
-                let begins = self.start_recent(device);
-                let acted = rule.hold.is_none() && self.react(device, (made, number), &rule.press, 1.0, world);
-                if begins && !acted {
-                    self.rise(device, world);
-                }
-                if rule.hold.is_some() {
-                    return false;
-                }
-                if !acted && !rule.release.acts() {
-                    world.note(Note::Unassigned { key: number, made });
-                }
-                acted
-            }
-            Key::Up(number) => {
-                let Some(down) = self.down.get_mut(number).and_then(Option::take) else { return false };
-                let Some(rule) = device.wirings[down.front.0].keys.get(number) else { return false };
-                if down.stale {
-                    let outcome = self.state.change_only(device, &rule.release);
-                    return self.answer(device, (made, number), outcome, world);
-                }
-                let mut acted = false;
-                if let Some(hold) = rule.hold.as_ref().filter(|_| !down.held) {
-                    // A key that waited for the panel may have been held long enough meanwhile.
-                    let long = made >= down.since + micros(hold.after);
-                    let reaction = if long { &hold.reaction } else { &rule.press };
-                    acted = self.react(device, (down.since, number), reaction, 1.0, world);
-                    if !acted && !rule.release.acts() {
-                        world.note(Note::Unassigned { key: number, made: down.since });
-                    }
-                }
-                if rule.release.acts() {
-                    acted |= self.react(device, (made, number), &rule.release, 1.0, world);
-                }
-                acted
-            }
-        }
-    }
-
-    /// The key that does something next by staying down: when, which, what. Not while the panel is busy.
-    fn stays(&self, device: &Device) -> Option<(Micros, usize, Stays)> {
-        let next = |(number, down): (usize, &Option<Down>)| {
-            let (time, stays) = down.as_ref()?.next(self.rule(device, number)?)?;
-            Some((time.max(self.busy_until), number, stays))
-        };
-        // Nothing is down most of the time.
-        if self.down.iter().all(Option::is_none) {
-            return None;
-        }
-        self.down.iter().enumerate().filter_map(next).min_by_key(|(time, number, _)| (*time, *number))
-    }
-
-    fn stay(&mut self, device: &Device, number: usize, stays: Stays, world: &mut impl World) {
-        let Some(rule) = self.rule(device, number) else { return };
-        let Some(down) = self.down.get_mut(number).and_then(Option::as_mut) else { return };
-        match (stays, &rule.hold, rule.repeat) {
-            (Stays::Hold, Some(hold), _) => {
-                down.held = true;
-                self.react(device, (self.now, number), &hold.reaction, 1.0, world);
-            }
-            (Stays::Repeat, _, Some(repeat)) => {
-                // Repetitions that fell into a refresh are not made up for.
-                let missed = self.now.saturating_sub(down.since + micros(repeat.after)) / micros(repeat.every).max(1);
-                let Some(missed) = u32::try_from(missed + 1).ok().filter(|missed| *missed < u32::MAX) else {
-                    // No key stays down for so long: it does nothing more.
-                    down.stale = true;
-                    return;
-                };
-                down.repeats += 1;
-                let faster = repeat.faster.filter(|(from, _)| down.repeats >= *from);
-                down.repeats = down.repeats.max(missed);
-                self.react(device, (self.now, number), &rule.press, faster.map_or(1.0, |(_, times)| times), world);
-            }
-            _ => down.stale = true,
-        }
-    }
-
-    fn react(
-        &mut self,
-        device: &Device,
-        (made, number): (Micros, usize),
-        reaction: &Reaction,
-        times: f64,
-        world: &mut impl World,
-    ) -> bool {
-        let outcome = self.state.react(device, reaction, times);
-        self.answer(device, (made, number), outcome, world)
-    }
-
-    /// What follows from what a key did.
-    fn answer(
-        &mut self,
-        device: &Device,
-        (made, number): (Micros, usize),
-        outcome: Outcome,
-        world: &mut impl World,
-    ) -> bool {
-        if outcome.acted {
-            self.state.pressed(device, number);
-            self.mark(Cause::Key(number));
-            self.pressed.push((made, number));
-            world.note(Note::Acted(number));
-        }
-        self.follow(device, outcome, true, world);
-        if outcome.acted {
-            self.rise(device, world);
-        }
-        outcome.acted
-    }
-
     /// Carries out keys that waited, compares the picture with the panel and tells what is to be sent, if the panel is
     /// free and anything is.
     pub fn look(
@@ -584,9 +420,9 @@ impl Machine {
         temperature: Celsius,
         planner: &mut Planner,
         world: &mut impl World,
-    ) -> Look {
+    ) -> PanelStep {
         if self.busy() {
-            return Look::Nothing;
+            return PanelStep::Nothing;
         }
         while let Some((made, key)) = self.waiting.pop_front() {
             self.carry_out(device, made, key, world);
@@ -612,7 +448,7 @@ impl Machine {
                 self.full_awaited = false;
                 self.send(device, temperature, Cause::Schedule, Some(Reason::Age), Change::NONE)
             }
-            _ => Look::Nothing,
+            _ => PanelStep::Nothing,
         }
     }
 
@@ -623,10 +459,10 @@ impl Machine {
         cause: Cause,
         reason: Option<Reason>,
         change: Change,
-    ) -> Look {
+    ) -> PanelStep {
         let mode = if reason.is_some() { Mode::Full } else { Mode::Partial };
         let Some(mut work) = work(device, device.policy.buffer, &change, mode, temperature) else {
-            return Look::Refused;
+            return PanelStep::Refused;
         };
         if let Some(hold) = device.panel.hold {
             // Each update pays for its own time of the booster; one that comes meanwhile, for what it prolongs that.
@@ -641,7 +477,7 @@ impl Machine {
         self.last_refresh = Some(self.now);
         self.full_awaited |= mode == Mode::Full && device.policy.full_every.is_some();
         let answers = std::mem::take(&mut self.pressed);
-        Look::Send(Box::new(Update { cause, origin: cause.origin(), mode, reason, change, work, answers }))
+        PanelStep::Send(Box::new(Update { cause, origin: cause.origin(), mode, reason, change, work, answers }))
     }
 
     /// The panel is busy with what was sent until then.

@@ -96,7 +96,7 @@ pub struct Update {
 
 /// What a look at the panel came to.
 #[derive(Debug)]
-pub enum Look {
+pub enum PanelStep {
     /// Nothing is to be done now.
     Nothing,
     /// This is to be sent; [`super::Machine::sent`] says when the panel is free again.

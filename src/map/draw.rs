@@ -1,7 +1,7 @@
 //! A map as plain shapes: cards in their cells, ways as lines of text, arrows along their tracks. Lengths in points.
 
 use super::cards::{Card, Cards, Leads, Takes};
-use super::place::{Place, place};
+use super::place::{CardPlace, place};
 use super::route::{Route, Side, Stretch, joined, tracks};
 use crate::plot::letters::width;
 use crate::plot::palette::KINDS;
@@ -35,7 +35,7 @@ const COLUMNS: [f32; 4] = [66.0, 136.0, 172.0, 206.0];
 /// Everything where it stands.
 struct Sheet<'a> {
     cards: &'a Cards,
-    at: Vec<Place>,
+    at: Vec<CardPlace>,
     /// The colour of the arrows to each card.
     colours: Vec<Colour>,
     /// Points on the sheet for each pixel of the panel.
@@ -179,7 +179,7 @@ fn height(card: &Card, scale: f32) -> f32 {
 }
 
 /// Colours in the order of the cards' places, so that neighbours differ.
-fn colours(at: &[Place]) -> Vec<Colour> {
+fn colours(at: &[CardPlace]) -> Vec<Colour> {
     let mut order: Vec<usize> = (0..at.len()).collect();
     order.sort_by_key(|card| (at[*card].column, at[*card].row));
     let mut colours = vec![Colour::Kind(0); at.len()];
@@ -284,7 +284,7 @@ impl Sheet<'_> {
 
     fn card(&self, index: usize, high: f32, shapes: &mut Vec<Shape>) {
         let card = &self.cards.cards[index];
-        let Place { column, row } = self.at[index];
+        let CardPlace { column, row } = self.at[index];
         let (x, y) = (self.left[column], self.top[row]);
         shapes.push(Shape::Area { points: rectangle([x, y], [WIDE, high]), colour: Colour::Paper, opacity: 1.0 });
         let home = index == self.cards.home;

@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 
 /// A place in the grid.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Place {
+pub struct CardPlace {
     /// From the left.
     pub column: usize,
     /// From the top.
@@ -16,7 +16,7 @@ pub struct Place {
 const ROUNDS: usize = 6;
 
 /// Places cards; `ways` lead from card to card, `shape` is the width of a card's cell over its height.
-pub fn place(cards: usize, ways: &[(usize, usize)], home: usize, shape: f32) -> Vec<Place> {
+pub fn place(cards: usize, ways: &[(usize, usize)], home: usize, shape: f32) -> Vec<CardPlace> {
     let ranks = ranks(cards, ways, home);
     // About three wide and two high.
     let rows = ((cards as f32 * shape / 1.5).sqrt().round() as usize).max(2);
@@ -89,7 +89,7 @@ fn neighbours(cards: usize, ways: &[(usize, usize)]) -> Vec<Vec<usize>> {
 }
 
 /// The row that a card would like: the mean of its neighbours'.
-fn wish(neighbours: &[usize], at: &[Place], own: usize) -> f32 {
+fn wish(neighbours: &[usize], at: &[CardPlace], own: usize) -> f32 {
     match neighbours.len() {
         0 => own as f32,
         count => neighbours.iter().map(|other| at[*other].row as f32).sum::<f32>() / count as f32,
@@ -97,8 +97,8 @@ fn wish(neighbours: &[usize], at: &[Place], own: usize) -> f32 {
 }
 
 /// Rows for columns in their order: each card as near to its wish as the order allows.
-fn settle(columns: &[Column], cards: usize, neighbours: &[Vec<usize>], rows: usize) -> Vec<Place> {
-    let mut at = vec![Place::default(); cards];
+fn settle(columns: &[Column], cards: usize, neighbours: &[Vec<usize>], rows: usize) -> Vec<CardPlace> {
+    let mut at = vec![CardPlace::default(); cards];
     let rows = rows.max(columns.iter().map(|(list, _)| list.len()).max().unwrap_or(0));
     for (column, (list, _)) in columns.iter().enumerate() {
         let mut free = 0;
@@ -109,7 +109,7 @@ fn settle(columns: &[Column], cards: usize, neighbours: &[Vec<usize>], rows: usi
             let wish = if column == 0 { 0.0 } else { wish(&left, &at, index) };
             let most = rows - (list.len() - index);
             let row = (wish.round() as usize).clamp(free, most.max(free));
-            at[*card] = Place { column, row };
+            at[*card] = CardPlace { column, row };
             free = row + 1;
         }
     }

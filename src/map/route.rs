@@ -3,7 +3,7 @@
 //! All arrows to one card share a track in each gutter and lane that they use, as the wires of a bus do; tracks whose
 //! stretches do not meet share a place. Pure counts and positions.
 
-use super::place::Place;
+use super::place::CardPlace;
 
 /// A side of a card.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,7 +31,7 @@ pub struct Route {
 
 impl Route {
     /// From a place to that of the card `to`.
-    pub fn new(from: Place, to: usize, there: Place) -> Self {
+    pub fn new(from: CardPlace, to: usize, there: CardPlace) -> Self {
         let (exit, from_gutter) = match there.column >= from.column {
             true => (Side::Right, from.column + 1),
             false => (Side::Left, from.column),
@@ -100,7 +100,7 @@ mod tests {
 
     #[test]
     fn an_arrow_to_the_next_column_takes_one_gutter_and_one_back_two() {
-        let at = |column, row| Place { column, row };
+        let at = |column, row| CardPlace { column, row };
         let next = Route::new(at(0, 0), 7, at(1, 3));
         assert_eq!((next.from_gutter, next.to_gutter, next.exit, next.entry), (1, 1, Side::Right, Side::Left));
         let back = Route::new(at(1, 3), 0, at(0, 0));

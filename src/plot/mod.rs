@@ -2,7 +2,7 @@
 //!
 //! A [`Chart`] says what is to be seen, [`layout`] turns it into a [`scene::Scene`] of plain shapes, and `svg` and `png`
 //! write those. Both look the same; the PNG is set in the program's own outline face, so no font has to be installed.
-//! Not for reckoning what is plotted.
+//! Not for calculating what is plotted.
 
 pub mod layout;
 pub mod letters;

@@ -5,7 +5,8 @@ use super::palette::{Colour, Rgb, Theme};
 use super::scene::{Anchor, Scene, Shape};
 use crate::frame::Frame;
 use image::codecs::png::PngEncoder;
-use image::{ExtendedColorType, ImageEncoder};
+use image::error::{ImageError, LimitError, LimitErrorKind};
+use image::{ExtendedColorType, ImageEncoder, ImageResult};
 use tiny_skia::{Color, FillRule, LineJoin, Paint, Path, PathBuilder, Pixmap, Stroke, StrokeDash, Transform};
 
 /// Longest side of a PNG in pixels.
@@ -14,10 +15,10 @@ pub const LARGEST_SIDE: u32 = 16_384;
 /// The PNG of a scene at a scale in pixels for each point, in the colours of a theme.
 ///
 /// # Errors
-/// A sentence when the image is too large or cannot be encoded.
-pub fn png(scene: &Scene, scale: f32, theme: Theme) -> Result<Vec<u8>, String> {
+/// When the image is too large or cannot be encoded.
+pub fn png(scene: &Scene, scale: f32, theme: Theme) -> ImageResult<Vec<u8>> {
     let side = |length: f32| (length * scale).round().clamp(1.0, LARGEST_SIDE as f32) as u32;
-    let mut sheet = Pixmap::new(side(scene.size[0]), side(scene.size[1])).ok_or("the image is too large")?;
+    let mut sheet = Pixmap::new(side(scene.size[0]), side(scene.size[1])).ok_or_else(too_large)?;
     let [red, green, blue] = Colour::Paper.rgb(theme);
     sheet.fill(Color::from_rgba8(red, green, blue, 255));
     for shape in &scene.shapes {
@@ -26,10 +27,12 @@ pub fn png(scene: &Scene, scale: f32, theme: Theme) -> Result<Vec<u8>, String> {
     // The sheet is opaque, so its premultiplied colours are the plain ones.
     let pixels: Vec<u8> = sheet.data().chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
     let mut file = Vec::new();
-    PngEncoder::new(&mut file)
-        .write_image(&pixels, sheet.width(), sheet.height(), ExtendedColorType::Rgb8)
-        .map_err(|why| format!("cannot make the PNG: {why}"))?;
+    PngEncoder::new(&mut file).write_image(&pixels, sheet.width(), sheet.height(), ExtendedColorType::Rgb8)?;
     Ok(file)
+}
+
+fn too_large() -> ImageError {
+    ImageError::Limits(LimitError::from_kind(LimitErrorKind::DimensionError))
 }
 
 fn paint(colour: Rgb, opacity: f32) -> Paint<'static> {

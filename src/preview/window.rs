@@ -9,7 +9,7 @@ use super::session::Session;
 use super::unopened::NoWindow;
 use super::view::{Note, View, Zoom};
 use super::watch::{Reload, watch};
-use crate::project::watch::{Place, Watch};
+use crate::project::watch::{Watch, WatchedProject};
 use crate::visible::visible;
 use embedded_graphics::prelude::{Point, Size};
 use std::num::NonZeroU32;
@@ -26,7 +26,7 @@ use winit::window::{Window, WindowId};
 ///
 /// # Errors
 /// When there is no window system, or it fails.
-pub fn run(session: Session, view: View, size: Option<Size>, place: Place) -> Result<(), NoWindow> {
+pub fn run(session: Session, view: View, size: Option<Size>, place: WatchedProject) -> Result<(), NoWindow> {
     let events = match absent().map_or_else(event_loop, Err) {
         Ok(events) => events,
         Err(why) => return Err(NoWindow::Absent { why, unopened: Box::new((session, view, place)) }),
@@ -34,7 +34,7 @@ pub fn run(session: Session, view: View, size: Option<Size>, place: Place) -> Re
     let proxy = events.create_proxy();
     let (mut view, watching) = match watch(place, move |reload| drop(proxy.send_event(Box::new(reload)))) {
         Ok(watching) => (view, Some(watching)),
-        Err(why) => (View { note: Some(Note::trouble(why)), ..view.clone() }, None),
+        Err(why) => (View { note: Some(Note::trouble(why.message)), ..view.clone() }, None),
     };
     view.fitted = match view.zoom {
         Zoom::Times(times) => times,
@@ -104,7 +104,7 @@ struct App {
 }
 
 impl App {
-    fn open(&mut self, events: &ActiveEventLoop) -> Result<(), String> {
+    fn open(&mut self, events: &ActiveEventLoop) -> Result<(), NoWindow> {
         let monitor = events.primary_monitor().or_else(|| events.available_monitors().next());
         self.view.text_scale = monitor.as_ref().map_or(1, |monitor| text_scale(monitor.scale_factor()));
         let room = monitor.map(|monitor| monitor.size()).filter(|size| size.width > 0 && size.height > 0);
@@ -114,16 +114,16 @@ impl App {
             .with_title(format!("{} - inkjoule", visible(&self.session.device().name)))
             .with_min_inner_size(least)
             .with_inner_size(PhysicalSize::new(size.width, size.height));
-        let window = Rc::new(events.create_window(attributes).map_err(|why| why.to_string())?);
-        let context = softbuffer::Context::new(window.clone()).map_err(|why| why.to_string())?;
-        let surface = Surface::new(&context, window.clone()).map_err(|why| why.to_string())?;
+        let window = Rc::new(events.create_window(attributes).map_err(NoWindow::failed)?);
+        let context = softbuffer::Context::new(window.clone()).map_err(NoWindow::failed)?;
+        let surface = Surface::new(&context, window.clone()).map_err(NoWindow::failed)?;
         self.view.text_scale = text_scale(window.scale_factor());
         self.shown = Some((window, surface));
         Ok(())
     }
 
-    fn fail(&mut self, why: String, events: &ActiveEventLoop) {
-        self.failed = Some(NoWindow::Failed(why));
+    fn fail(&mut self, why: NoWindow, events: &ActiveEventLoop) {
+        self.failed = Some(why);
         events.exit();
     }
 
@@ -133,17 +133,17 @@ impl App {
         }
     }
 
-    fn redraw(&mut self) -> Result<(), String> {
+    fn redraw(&mut self) -> Result<(), NoWindow> {
         let Some((window, surface)) = &mut self.shown else { return Ok(()) };
         let PhysicalSize { width, height } = window.inner_size();
         let (Some(w), Some(h)) = (NonZeroU32::new(width), NonZeroU32::new(height)) else { return Ok(()) };
-        surface.resize(w, h).map_err(|why| why.to_string())?;
+        surface.resize(w, h).map_err(NoWindow::failed)?;
         let scene = scene::draw(&self.session, &self.view, Size::new(width, height), &mut self.panel);
         self.view.fitted = scene.scale.round().max(1.0) as u32;
-        let mut buffer = surface.buffer_mut().map_err(|why| why.to_string())?;
+        let mut buffer = surface.buffer_mut().map_err(NoWindow::failed)?;
         copy(&scene.canvas, &mut buffer);
         window.pre_present_notify();
-        buffer.present().map_err(|why| why.to_string())?;
+        buffer.present().map_err(NoWindow::failed)?;
         self.scene = Some(scene);
         Ok(())
     }

@@ -3,14 +3,14 @@
 use super::session::Session;
 use super::unopened::NoWindow;
 use super::view::View;
-use crate::project::watch::Place;
+use crate::project::watch::WatchedProject;
 use embedded_graphics::prelude::Size;
 
 /// Gives back what was to be shown.
 ///
 /// # Errors
 /// Always: this build has no window.
-pub fn run(session: Session, view: View, _size: Option<Size>, place: Place) -> Result<(), NoWindow> {
+pub fn run(session: Session, view: View, _size: Option<Size>, place: WatchedProject) -> Result<(), NoWindow> {
     let why = "this build of inkjoule has no window (feature `window`)".to_owned();
     Err(NoWindow::Absent { why, unopened: Box::new((session, view, place)) })
 }

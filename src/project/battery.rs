@@ -1,6 +1,6 @@
 //! The battery as it stands in the files (a project's own or a built-in profile).
 
-use crate::cell::chemistry::Kind;
+use crate::cell::chemistry::ChemistryKind;
 use crate::source::amount::{Amount, At, Qty};
 use crate::units::{Amps, Celsius, Coulombs, Farads, Ohms, PerSecond, Ratio, Seconds, Volts, YEAR};
 use schemars::JsonSchema;
@@ -98,7 +98,7 @@ pub struct BatterySpec {
     #[serde(default)]
     pub note: String,
     /// Its chemistry, which brings the tables of voltage and resistance.
-    pub chemistry: Kind,
+    pub chemistry: ChemistryKind,
     /// Cells in series.
     #[serde(default = "one")]
     pub cells: At<u32>,

@@ -2,6 +2,7 @@
 //!
 //! Not for what is done then: the preview loads the project again, `check --watch` looks at it again.
 
+use crate::source::fault::Fault;
 use crate::source::files::FOLDERS;
 use notify::{Event, EventKind, RecommendedWatcher, RecursiveMode, Watcher};
 use std::collections::BTreeSet;
@@ -34,14 +35,14 @@ impl Drop for Watch {
 
 /// A project on the disk, with changes as for `--set`.
 #[derive(Clone, Debug)]
-pub struct Place {
+pub struct WatchedProject {
     /// The folder or its `device.toml`.
     pub project: PathBuf,
     /// Changes for this run.
     pub set: Vec<String>,
 }
 
-impl Place {
+impl WatchedProject {
     /// The folder, as the system names it in its events: absolute and without links.
     fn root(&self) -> PathBuf {
         let root = match self.project.is_dir() {
@@ -78,11 +79,11 @@ impl Place {
 /// names them, in order. The list is empty where the system does not say which.
 ///
 /// # Errors
-/// A sentence, when the system cannot watch the folder.
-pub fn watch(place: Place, changed: impl Fn(&[PathBuf]) + Send + 'static) -> Result<Watch, String> {
+/// When the system cannot watch the folder.
+pub fn watch(place: WatchedProject, changed: impl Fn(&[PathBuf]) + Send + 'static) -> Result<Watch, Fault> {
     let (stop, messages) = channel();
     let sender = stop.clone();
-    let fail = |why: notify::Error| format!("changes of the files are not seen: {why}");
+    let fail = |why: notify::Error| Fault::plain(format!("changes of the files are not seen: {why}"));
     let mut watcher = notify::recommended_watcher(move |event| {
         let _ = sender.send(Message::Changed(event));
     })
@@ -100,7 +101,7 @@ pub fn watch(place: Place, changed: impl Fn(&[PathBuf]) + Send + 'static) -> Res
 }
 
 /// Waits for a change and then for quiet; the files of the project that changed. `None` when the watch was dropped.
-fn wait(messages: &Receiver<Message>, place: &Place, root: &Path) -> Option<BTreeSet<PathBuf>> {
+fn wait(messages: &Receiver<Message>, place: &WatchedProject, root: &Path) -> Option<BTreeSet<PathBuf>> {
     let mut files = BTreeSet::new();
     loop {
         match messages.recv() {
@@ -123,7 +124,7 @@ fn wait(messages: &Receiver<Message>, place: &Place, root: &Path) -> Option<BTre
 }
 
 /// Takes the project's files of an event; whether it matters.
-fn take(event: &notify::Result<Event>, place: &Place, root: &Path, files: &mut BTreeSet<PathBuf>) -> bool {
+fn take(event: &notify::Result<Event>, place: &WatchedProject, root: &Path, files: &mut BTreeSet<PathBuf>) -> bool {
     let Ok(event) = event else { return true };
     if matches!(event.kind, EventKind::Access(_)) {
         return false;
@@ -145,7 +146,7 @@ mod tests {
     #[test]
     fn only_the_projects_own_files_matter() {
         let folder = tempfile::tempdir().unwrap();
-        let place = Place { project: folder.path().to_path_buf(), set: Vec::new() };
+        let place = WatchedProject { project: folder.path().to_path_buf(), set: Vec::new() };
         let root = place.root();
         let holds = |name: &str| place.holds(&root, &root.join(name));
         assert!(holds("device.toml") && holds("screens/a.toml") && holds("icons/x/y.png") && holds("parts"));
@@ -157,7 +158,7 @@ mod tests {
     fn every_change_is_told_once_it_is_quiet() {
         let folder = tempfile::tempdir().unwrap();
         let (send, changes) = channel();
-        let place = Place { project: folder.path().to_path_buf(), set: Vec::new() };
+        let place = WatchedProject { project: folder.path().to_path_buf(), set: Vec::new() };
         let watching = watch(place, move |files| drop(send.send(files.to_vec()))).unwrap();
         let next = |what: &str| -> Vec<PathBuf> { changes.recv_timeout(WAIT).expect(what) };
         fs::write(folder.path().join("notes.txt"), "none of its business").unwrap();

@@ -1,6 +1,7 @@
 //! Which waveform an update gets: the panel's limits first, the project's policy after.
 
 use super::update::Mode;
+use crate::behaviour::policy::Policy;
 use crate::device::Device;
 use crate::screen::ScreenId;
 use crate::units::{Celsius, Seconds};
@@ -88,19 +89,31 @@ pub fn must_be_full(
 ) -> Option<Reason> {
     let policy = &device.policy;
     let Some(partial) = &device.panel.partial else { return Some(Reason::NoPartial) };
-    let Some(last_full) = memory.last_full else { return Some(Reason::FirstPicture) };
+    if memory.last_full.is_none() {
+        return Some(Reason::FirstPicture);
+    }
     if !partial.covers(temperature) {
         return Some(if partial.is_below(temperature) { Reason::TooCold } else { Reason::TooWarm });
     }
     if entered.is_some_and(|screen| policy.full_on[screen.0]) {
         return Some(Reason::Screen);
     }
-    if memory.partials >= policy.max_partials {
+    if limit_reached(memory.partials, policy.max_partials) {
         return Some(Reason::Count);
     }
-    // In whole microseconds, as the machine counts: the refresh that is due at an age is one of that age.
-    let whole = |time: Seconds| (time.0 * 1e6).round() as i64;
-    policy.full_every.filter(|every| whole(time) - whole(last_full) >= whole(*every)).map(|_| Reason::Age)
+    full_due(policy, memory).filter(|due| time >= *due).map(|_| Reason::Age)
+}
+
+/// Whether as many partials as `limit` allows have been, so that the next refresh must be full.
+pub fn limit_reached(partials: u32, limit: u32) -> bool {
+    partials >= limit
+}
+
+/// When the last full refresh is so old that the next one must be full; `None` where age asks for nothing. In whole
+/// microseconds, as the machine counts: the refresh that is due at an age is one of that age.
+pub fn full_due(policy: &Policy, memory: Memory) -> Option<Seconds> {
+    let (every, last) = policy.full_every.zip(memory.last_full)?;
+    Some((last + every).to_microseconds())
 }
 
 /// The waveform that the policy picks.

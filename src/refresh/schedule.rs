@@ -19,6 +19,7 @@
 use std::collections::VecDeque;
 use std::fmt;
 
+use super::policy::limit_reached;
 use crate::units::{Quantity, Seconds};
 
 /// One update of the screen: when it comes and what each kind of refresh would cost.
@@ -187,7 +188,7 @@ pub fn cheapest<Q: Quantity>(steps: &[Planned<Q>], rules: &Rules<Q>) -> Result<S
                     ways.push(Way { update: at as u32 | EXTRA, before });
                     offer(&mut lasts, LastFull { time, next: at, cost: cost + idle - partials, way });
                 }
-                let spent = |last: &LastFull| at - last.next >= rules.max_partials as usize;
+                let spent = |last: &LastFull| limit_reached((at - last.next) as u32, rules.max_partials);
                 while lasts.front().is_some_and(spent) {
                     lasts.pop_front();
                 }
@@ -295,7 +296,7 @@ pub fn cost_of<Q: Quantity>(
         }
         let partial = step.partial.ok_or(breach(Breach::NoPartial))?;
         last.ok_or(breach(Breach::NoFullBefore))?;
-        if run >= rules.max_partials {
+        if limit_reached(run, rules.max_partials) {
             return Err(breach(Breach::TooManyPartials));
         }
         cost += partial.into();

@@ -1,18 +1,17 @@
 //! How the display is used: why refreshes were full, how often each region is driven, each key's answer, each screen's time.
 
-use super::figure::{days, figure, typeset};
+use super::figure::{figure, of, typeset};
 use super::picture::plots;
 use crate::budget::activity::{narrow, scene};
-use crate::budget::life::cycle_life;
+use crate::budget::figure::Figure;
 use crate::budget::usage::{a_day, memory_words, rated};
-use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::refresh::activity::{CELL, RegionCounts};
 use crate::refresh::policy::Reason;
 use crate::simulate::counts::Counts;
 use crate::simulate::stationary::{Law, Memory, law};
 use crate::units::column::Scale;
-use crate::units::{DAY, Quantity, Seconds, figures, grouped, plain_time};
+use crate::units::{DAY, Quantity, Seconds, figures, grouped};
 use maud::{Markup, html};
 
 /// The section.
@@ -26,7 +25,7 @@ pub fn section(side: &Evaluation) -> Markup {
             (wear(side))
             @if counts.presses > 0 { (keys(counts)) }
             (screens(side, &law(device)))
-            @if counts.charges.is_some() { (charges(device, counts)) }
+            @if counts.charges.is_some() { (charges(side)) }
         }
     }
 }
@@ -106,9 +105,9 @@ fn wear(side: &Evaluation) -> Markup {
             @let drives = busiest.map_or(0.0, |(_, region)| counts.per_day(region.drives()));
             "The busiest is driven " (figure("/use/regions/busiest_drives", drives, figures(drives))) " times a day"
             @if let Some((at, _)) = busiest { " (at " (place("busiest_at", at)) ")" } "."
-            @if let Some((rating, time)) = rated(device, counts) {
+            @if let Some((rating, _)) = rated(device, counts) {
                 " The panel's rated " (typeset(grouped(&rating.to_string()))) " refreshes last "
-                (figure("/use/rated_refreshes_last_days", time / DAY, days(time))) "."
+                (of(side, Figure::RatedRefreshes)) "."
             }
         }
     }
@@ -178,16 +177,16 @@ fn screens(side: &Evaluation, law: &Result<Law, Memory>) -> Markup {
     }
 }
 
-fn charges(device: &Device, counts: &Counts) -> Markup {
+fn charges(side: &Evaluation) -> Markup {
+    let counts = &side.budget.counts;
     html! {
         @if let Some(charges) = &counts.charges {
             p.prose {
                 "At the charger " (count("/use/charges/count", counts, charges.count)) " times a day, the state of charge stays above "
                 (percent("/use/charges/lowest_state_of_charge", charges.lowest.0)) "; the charges come to "
-                (figure("/use/charges/full_cycles", charges.cycles() / counts.days, figures(charges.cycles() / counts.days)))
-                " full cycles a day."
-                @if let Some(time) = cycle_life(device, counts) {
-                    " The battery's cycle life is " (figure("/use/charges/cycle_life_days", time / DAY, plain_time(time))) " at that rate."
+                (of(side, Figure::FullCycles)) " full cycles a year."
+                @if Figure::CycleLife.value(&side.device, &side.budget).is_some() {
+                    " The battery's cycle life is " (of(side, Figure::CycleLife)) " at that rate."
                 }
                 @if let Some(empty) = charges.empty {
                     " " strong { "The battery is down to its reserve after " (figure("/use/charges/empty_after_s", empty, empty)) "." }

@@ -3,7 +3,7 @@
 use super::figure::{facts, figure, of, typeset};
 use super::words::Parts;
 use crate::budget::figure::{Figure, Group};
-use crate::cost::consumer::{Consumer, Kind};
+use crate::cost::consumer::{Consumer, ConsumerKind};
 use crate::evaluation::Evaluation;
 use crate::units::column::Scale;
 use crate::units::{Joules, Quantity};
@@ -84,9 +84,9 @@ fn share(of_whole: f64) -> String {
 /// How a cause's bar is filled.
 fn shade(cause: Consumer) -> &'static str {
     match cause.kind() {
-        Kind::Refresh => "refresh",
-        Kind::Event | Kind::Work => "event",
-        Kind::Sleep | Kind::Quiescent | Kind::Load => "always",
+        ConsumerKind::Refresh => "refresh",
+        ConsumerKind::Event | ConsumerKind::Work => "event",
+        ConsumerKind::Sleep | ConsumerKind::Quiescent | ConsumerKind::Load => "always",
     }
 }
 

@@ -1,15 +1,15 @@
 //! Every input with its spread and source, those without a source first, and the cautions.
 
-use super::figure::typeset;
+use super::figure::{facts, typeset};
 use crate::budget::summary::cautions;
 use crate::evaluation::Evaluation;
-use crate::parameters::Row;
+use crate::parameters::InputRow;
 use maud::{Markup, html};
 
 /// The sections on inputs and cautions.
 pub fn section(side: &Evaluation) -> Markup {
     let rows = side.device.inputs.rows();
-    let (sourced, assumed): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| row.sourced());
+    let (sourced, assumed): (Vec<&InputRow>, Vec<&InputRow>) = rows.iter().partition(|row| row.sourced());
     html! {
         section id="inputs" aria-labelledby="h-inputs" {
             h2 id="h-inputs" { "Inputs and assumptions" }
@@ -22,6 +22,8 @@ pub fn section(side: &Evaluation) -> Markup {
             (table(side, "Assumptions", &assumed))
             h3 { "With a source" }
             (table(side, "Inputs with a source", &sourced))
+            h3 { "Every figure" }
+            details { summary { "The whole table, under their titles" } dl.facts { (facts(side, |_| true)) } }
         }
         section id="cautions" aria-labelledby="h-cautions" {
             h2 id="h-cautions" { "Cautions" }
@@ -31,11 +33,11 @@ pub fn section(side: &Evaluation) -> Markup {
 }
 
 /// A table of inputs, those that move the life most first.
-fn table(side: &Evaluation, name: &str, rows: &[&Row]) -> Markup {
-    let effect = |row: &Row| {
+fn table(side: &Evaluation, name: &str, rows: &[&InputRow]) -> Markup {
+    let effect = |row: &InputRow| {
         side.budget.sensitivity.iter().find(|entry| entry.input == row.path).map_or(0.0, |entry| entry.elasticity)
     };
-    let mut rows: Vec<(&Row, f64)> = rows.iter().map(|row| (*row, effect(row))).collect();
+    let mut rows: Vec<(&InputRow, f64)> = rows.iter().map(|row| (*row, effect(row))).collect();
     rows.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
     let sources = rows.iter().any(|(row, _)| row.source.is_some());
     html! {

@@ -5,9 +5,9 @@ use super::findings::count;
 use super::words;
 use crate::budget::figure::Figure;
 use crate::evaluation::Evaluation;
-use crate::figures::advice::{Advice, Improvement, advice, quoted};
+use crate::figures::advice::{Advice, Improvement, advice};
 use crate::source::fault::Level;
-use crate::units::{DAY, Joules, figures};
+use crate::units::figures;
 use maud::{Markup, html};
 
 /// Changes that are shown.
@@ -32,9 +32,7 @@ pub fn section(side: &Evaluation) -> Markup {
 /// The few figures that everybody asks for.
 fn tiles(side: &Evaluation) -> Markup {
     let budget = &side.budget;
-    let total: Joules = budget.causes.iter().map(|(_, energy)| *energy).sum();
-    let counts = &budget.counts;
-    let refreshes = counts.per_day(counts.full + counts.partial);
+    let text = |figure: Figure| typeset(figure.text(&side.device, budget));
     let errors = side.count(Level::Error);
     html! {
         dl.tiles {
@@ -53,12 +51,12 @@ fn tiles(side: &Evaluation) -> Markup {
             div {
                 dt { "Energy a day" }
                 dd { (of(side, Figure::Energy)) }
-                dd.note { "mean " (typeset(total / DAY)) }
+                dd.note { "mean " (of(side, Figure::MeanPower)) }
             }
             div {
                 dt { "Refreshes a day" }
-                dd { (figures(refreshes)) }
-                dd.note { (typeset(figures(counts.per_day(counts.full)))) " of them full" }
+                dd { (text(Figure::Refreshes)) }
+                dd.note { (of(side, Figure::Full)) " of them full" }
             }
             div {
                 dt { "Limits and lints" }
@@ -99,7 +97,7 @@ fn row(change: &Improvement) -> Markup {
                 p { (sentence(&change.words)) @if !change.price.is_empty() { " " span.faint { "In return, " (change.price) "." } } @if let Some(residue) = &change.residue { " " span.faint { (sentence(residue)) } } }
                 p.try {
                     span.faint { (typeset(format!("{} % longer", figures((change.share.0 * 1000.0).round() / 10.0)))) " · try it: " }
-                    code { "--set " (quoted(&change.set)) }
+                    code { "--set " (change.set.quoted()) }
                 }
             }
         }
@@ -126,6 +124,5 @@ mod tests {
     #[test]
     fn orders_become_sentences() {
         assert_eq!(sentence("let it sleep at 2 uA"), "Let it sleep at 2 µA.");
-        assert_eq!(quoted("policy.full-on=[\"a\"]"), "policy.full-on='[\"a\"]'");
     }
 }

@@ -15,6 +15,7 @@ use crate::figures::sweep::range::{Spacing, values};
 use crate::figures::sweep::{Sweep, SweepPoint, Swept, sweep};
 use crate::plot::Chart;
 use crate::plot::layout::{layout, narrow};
+use crate::source::fault::Fault;
 use crate::units::{Coulombs, Seconds, figures};
 use maud::{Markup, html};
 
@@ -128,13 +129,13 @@ fn swept(side: &Evaluation, plan: &Plan) -> Markup {
     }
 }
 
-fn made(side: &Evaluation, plan: &Plan) -> Result<Sweep, String> {
-    let range = values(&plan.range, 2, plan.spacing).map_err(|fault| fault.message)?;
+fn made(side: &Evaluation, plan: &Plan) -> Result<Sweep, Fault> {
+    let range = values(&plan.range, 2, plan.spacing)?;
     let input = Swept::new(&side.device, &side.files, &plan.path, range, plan.spacing);
     let limit = plan.figure.limit(&side.device);
     let failed = |failed: Box<crate::project::Failed>| {
         let sentences: Vec<&str> = failed.faults.iter().take(2).map(|fault| fault.message.as_str()).collect();
-        sentences.join(": ")
+        Fault::plain(sentences.join(": "))
     };
     sweep(&side.device, &side.files, vec![input], vec![plan.figure], limit).map_err(failed)
 }

@@ -4,7 +4,7 @@ use super::figure::{of, typeset};
 use crate::budget::figure::Figure;
 use crate::budget::summary::Budget;
 use crate::cost::always_on::{always_on, events};
-use crate::cost::consumer::{Consumer, Kind};
+use crate::cost::consumer::{Consumer, ConsumerKind};
 use crate::evaluation::Evaluation;
 use crate::units::{DAY, Joules, figures};
 use maud::{Markup, html};
@@ -23,13 +23,13 @@ pub struct Parts {
 impl Parts {
     /// The parts of a budget's day.
     pub fn of(budget: &Budget) -> Self {
-        let sum = |mine: &dyn Fn(Kind) -> bool| -> Joules {
+        let sum = |mine: &dyn Fn(ConsumerKind) -> bool| -> Joules {
             budget.causes.iter().filter(|(cause, _)| mine(cause.kind())).map(|(_, energy)| *energy).sum()
         };
         Self {
-            refreshes: sum(&|kind| kind == Kind::Refresh),
-            events: sum(&|kind| kind == Kind::Event),
-            always: sum(&|kind| kind != Kind::Refresh && kind != Kind::Event),
+            refreshes: sum(&|kind| kind == ConsumerKind::Refresh),
+            events: sum(&|kind| kind == ConsumerKind::Event),
+            always: sum(&|kind| kind != ConsumerKind::Refresh && kind != ConsumerKind::Event),
         }
     }
 }
@@ -63,7 +63,7 @@ pub fn energy(side: &Evaluation) -> Markup {
     html! {
         p {
             "A day takes " (of(side, Figure::Energy)) " from the battery, a mean of "
-            (typeset(total / DAY)) ". Of every 100 J, " strong { (share(parts.refreshes)) " refresh the screen" } ", "
+            (of(side, Figure::MeanPower)) ". Of every 100 J, " strong { (share(parts.refreshes)) " refresh the screen" } ", "
             @if parts.events.0 > 0.0 { (share(parts.events)) " go into events such as " (first_event(side)) ", " }
             "and " (share(parts.always)) " into what is always on, whether anybody looks or not. "
             (comparisons(side))
@@ -73,14 +73,14 @@ pub fn energy(side: &Evaluation) -> Markup {
 
 /// The event that takes most, by its name.
 fn first_event(side: &Evaluation) -> String {
-    let event = side.budget.causes.iter().map(|(cause, _)| *cause).find(|cause| cause.kind() == Kind::Event);
+    let event = side.budget.causes.iter().map(|(cause, _)| *cause).find(|cause| cause.kind() == ConsumerKind::Event);
     event.map_or(String::new(), |event| format!("the {}", spoken(event, side)))
 }
 
 /// A consumer's name in a sentence.
 fn spoken(what: Consumer, side: &Evaluation) -> String {
     let name = match what.kind() {
-        Kind::Quiescent => what.label(&side.device),
+        ConsumerKind::Quiescent => what.label(&side.device),
         _ => what.name(&side.device),
     };
     name.replace(['-', '_'], " ")
@@ -96,8 +96,10 @@ fn comparisons(side: &Evaluation) -> Markup {
     let energy = |load_current: &crate::cell::peak::LoadCurrent| budget.voltage * load_current.at(budget.voltage) * DAY;
     let largest =
         others.iter().map(|load| (load.what, energy(&load.load_current))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
-    let loads =
-        others.iter().filter(|load| load.what.kind() == Kind::Load).map(|load| (load.what, energy(&load.load_current)));
+    let loads = others
+        .iter()
+        .filter(|load| load.what.kind() == ConsumerKind::Load)
+        .map(|load| (load.what, energy(&load.load_current)));
     let load = loads.max_by(|a, b| a.1.0.total_cmp(&b.1.0));
     let panel = others.iter().find(|load| load.what == Consumer::PanelSleep).map(|load| energy(&load.load_current));
     let full = budget.screens.first().map(|screen| screen.energy);
@@ -123,20 +125,19 @@ fn rounded(factor: f64) -> f64 {
 
 /// How often the screen is refreshed.
 pub fn refreshes(side: &Evaluation) -> Markup {
-    let (budget, counts) = (&side.budget, &side.budget.counts);
+    let budget = &side.budget;
     html! {
         p {
             "The screen is refreshed " (of(side, Figure::Full)) " times a day in full and "
             (of(side, Figure::Partial)) " times in part; somebody sees "
             (of(side, Figure::FlashesSeen)) " of the full ones flash. "
             (latency(side))
-            @let lost = counts.per_day(counts.lost_presses);
-            @if lost > 0.0 {
+            @let is = |figure: Figure| figure.value(&side.device, budget).is_some_and(|rate| rate > 0.0);
+            @if is(Figure::Dropped) {
                 " " strong { (of(side, Figure::Dropped)) " presses a day are dropped" }
                 " during refresh."
             }
-            @let refused = counts.per_day(counts.refused);
-            @if refused > 0.0 {
+            @if is(Figure::Blocked) {
                 " " strong { (of(side, Figure::Blocked)) " updates a day are blocked" }
                 ": their temperature is outside the waveform table."
             }
@@ -154,7 +155,7 @@ pub fn refreshes(side: &Evaluation) -> Markup {
 }
 
 fn latency(side: &Evaluation) -> Markup {
-    if side.budget.counts.latency(0.5).is_none() {
+    if Figure::LatencyMedian.value(&side.device, &side.budget).is_none() {
         return html! {};
     }
     html! {

@@ -21,6 +21,8 @@ pub struct SetText {
     pub room: Rectangle,
     /// Pixels it takes there once wrapped or shrunk, as far as its element does that.
     pub needs: Size,
+    /// Whether it may take several lines.
+    pub wraps: bool,
     /// What happens where it needs more than its room.
     pub overflow: Overflow,
     /// The soft key that it labels, the first being 0.
@@ -33,13 +35,13 @@ impl SetText {
         let texts = template.to_measure(setting).into_iter();
         let sized = texts.map(|text| (setting.settled(&text, room.size), text));
         let (needs, text) = sized.max_by_key(|(needs, _)| (needs.width, needs.height))?;
-        Some(Self { text, face: setting.face.clone(), room, needs, overflow: setting.overflow, key: None })
+        Some(Self { text, face: setting.face.clone(), room, needs, wraps: true, overflow: setting.overflow, key: None })
     }
 
     /// A line that is cut off where it does not fit.
     fn line(text: String, face: &Arc<Face>, room: Rectangle) -> Self {
         let needs = Size::new(face.width(&text).max(0) as u32, face.cap_height.max(0) as u32);
-        Self { text, face: face.clone(), room, needs, overflow: Overflow::Clip, key: None }
+        Self { text, face: face.clone(), room, needs, wraps: false, overflow: Overflow::Clip, key: None }
     }
 
     /// Whether the text is wider than its room.

@@ -24,6 +24,7 @@ pub mod widest;
 use crate::frame::Frame;
 use crate::source::spans::Span;
 use crowd::Crowd;
+use element::Nature;
 use embedded_graphics::primitives::Rectangle;
 use inspect::SetText;
 use operation::Operation;
@@ -98,6 +99,8 @@ pub struct Item {
     pub name: String,
     /// The key that names its kind: `text`, `icon`.
     pub kind: &'static str,
+    /// What people take it for.
+    pub nature: Nature,
     /// Its table in the file.
     pub span: Span,
     /// Its area on the screen in pixels.

@@ -5,7 +5,7 @@ use crate::behaviour::EventId;
 use crate::cost::energy::window_cost;
 use crate::cost::phases::{self, Phase, duration, latency, phases, total};
 use crate::device::Device;
-use crate::machine::{Cause, Key, Look, Machine, Micros, Note, Taken, Update, World, micros};
+use crate::machine::{Cause, Key, Machine, Micros, Note, PanelStep, Taken, Update, World, micros};
 use crate::parameters::ParameterSample;
 use crate::refresh::seen::{Drive, Seen};
 use crate::refresh::update::Planner;
@@ -88,10 +88,8 @@ impl Live {
     /// Events from outside that are due.
     pub fn outside(&mut self, device: &Device) {
         while let Some(what) = self.outside.take(device, self.machine.now()) {
-            if let Happening::Event(event) = what
-                && device.events[event.0].allowed(&self.machine.state.values)
-            {
-                self.machine.happen(device, event, &mut self.around);
+            if let Happening::Event(event) = what {
+                self.machine.come(device, event, &mut self.around);
             }
         }
     }
@@ -133,9 +131,9 @@ impl Live {
         }
         let before = self.machine.canvas.shown.clone();
         match self.machine.look(device, temperature, &mut self.planner, &mut self.around) {
-            Look::Nothing => Looked::Nothing,
-            Look::Refused => Looked::Refused,
-            Look::Send(update) => {
+            PanelStep::Nothing => Looked::Nothing,
+            PanelStep::Refused => Looked::Refused,
+            PanelStep::Send(update) => {
                 let phases = phases(device, &self.parameters, &update.work, device.battery.nominal());
                 let took = Took {
                     latency: latency(&phases),

@@ -17,7 +17,7 @@ use crate::cost::unit_costs::{Cost, UnitCosts};
 use crate::device::Device;
 use crate::hardware::rail::Draw;
 use crate::limits;
-use crate::machine::{Cause, Key, Look, Machine, Micros, Note, Update, World, micros, seconds};
+use crate::machine::{Cause, Key, Machine, Micros, Note, PanelStep, Update, World, micros, seconds};
 use crate::parameters::ParameterSample;
 use crate::refresh::policy::Reason;
 use crate::refresh::schedule::Planned;
@@ -245,11 +245,7 @@ impl<'a> Run<'a> {
         while let Some(what) = self.outside.take(device, now) {
             match what {
                 Happening::Journey(journey) => self.around.person.begin(journey, now),
-                Happening::Event(event) => {
-                    if device.events[event.0].allowed(&self.machine.state.values) {
-                        self.machine.happen(device, event, &mut self.around);
-                    }
-                }
+                Happening::Event(event) => self.machine.come(device, event, &mut self.around),
                 Happening::Plug(_) => {
                     self.around.battery_state.iter_mut().for_each(|battery_state| battery_state.plug(seconds(now)));
                     self.report(DeviceState::Usb, 1.0);
@@ -285,9 +281,9 @@ impl<'a> Run<'a> {
     fn look(&mut self, watch: &mut impl FnMut(&Machine, &Update)) {
         let temperature = self.device.usage.climate.at(seconds(self.around.now));
         match self.machine.look(self.device, temperature, &mut self.planner, &mut self.around) {
-            Look::Nothing => {}
-            Look::Refused => self.around.counts.refused += 1,
-            Look::Send(update) => {
+            PanelStep::Nothing => {}
+            PanelStep::Refused => self.around.counts.refused += 1,
+            PanelStep::Send(update) => {
                 watch(&self.machine, &update);
                 self.send(*update);
             }

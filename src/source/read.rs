@@ -6,6 +6,7 @@
 use super::amount;
 use super::fault::{Fault, nearest};
 use super::spans::Span;
+use crate::units::symbols;
 use serde::Deserialize;
 use std::collections::BTreeSet;
 use toml::Spanned;
@@ -201,9 +202,9 @@ fn with_unit(fault: Fault, tree: &Tree<'_>, span: &Span, spare: Option<&Tree<'_>
     };
     let known = spare.and_then(|spare| along(spare, &way));
     let typical = known.and_then(|value| value.get_ref().as_table().map_or(Some(value), |table| table.get("typ")));
-    let unit = typical.and_then(|value| value.get_ref().as_str()).and_then(|text| text.split_once(' '));
+    let unit = typical.and_then(|value| value.get_ref().as_str()).and_then(|known| symbols::likeliest(&number, known));
     match unit {
-        Some((_, unit)) => {
+        Some(unit) => {
             let help = format!("write \"{number} {unit}\", or another unit");
             fault.help(help)
         }

@@ -1,7 +1,7 @@
 //! A panel profile with the measured times and currents in place of assumed ones.
 //!
 //! With a project to compare with, the profile is that project's panel with what was measured put in: phases are known
-//! by name, and currents are reckoned back from the battery to the panel's rail. Without one only what the current
+//! by name, and currents are calculated back from the battery to the panel's rail. Without one only what the current
 //! alone tells is written, to be put into the project's own `[panel]`.
 
 use super::against::{Against, Compared};

@@ -2,16 +2,17 @@
 //! that is [`super::Quantity::parse`].
 
 use super::{
-    Amps, Bytes, Celsius, Coulombs, Hertz, Joules, Metres, Ohms, PerSecond, Quantity, Ratio, Seconds, Volts, Watts,
-    unit_start,
+    Amps, Bytes, Celsius, Coulombs, Farads, Hertz, Joules, Metres, Ohms, PerSecond, Quantity, Ratio, Seconds, Volts,
+    Watts, unit_start,
 };
 
 /// SI symbol and accepted symbols of every quantity.
-const QUANTITIES: [(&str, &[(&str, f64)]); 13] = [
+const QUANTITIES: [(&str, &[(&str, f64)]); 14] = [
     (Seconds::SI, Seconds::SYMBOLS),
     (Amps::SI, Amps::SYMBOLS),
     (Volts::SI, Volts::SYMBOLS),
     (Ohms::SI, Ohms::SYMBOLS),
+    (Farads::SI, Farads::SYMBOLS),
     (Coulombs::SI, Coulombs::SYMBOLS),
     (Joules::SI, Joules::SYMBOLS),
     (Watts::SI, Watts::SYMBOLS),
@@ -51,4 +52,43 @@ pub fn number(text: &str) -> Option<(f64, &str)> {
     let (number, symbol) = text.split_at(unit_start(text));
     let number: f64 = number.trim().parse().ok()?;
     number.is_finite().then_some((number, symbol.trim()))
+}
+
+/// The unit that a bare number is most likely meant in, where `known` is a usual value: the one that brings it nearest.
+/// `None` where the known value has no unit.
+pub fn likeliest<'t>(bare: &str, known: &'t str) -> Option<&'t str> {
+    let (usual, own) = number(known).filter(|(_, unit)| !unit.is_empty())?;
+    let Ok(bare) = bare.trim().parse::<f64>() else { return Some(own) };
+    let symbol = plain(own);
+    let symbols = QUANTITIES.iter().find(|(_, symbols)| symbols.iter().any(|(name, _)| *name == symbol))?.1;
+    // Only SI prefixes: nobody who writes 30 beside 2 h means days.
+    let si = |name: &str| {
+        name.trim_start_matches(['k', 'M', 'm', 'u', 'n', 'p'])
+            == symbol.trim_start_matches(['k', 'M', 'm', 'u', 'n', 'p'])
+    };
+    let far = |name: &str| factor(name, own).map_or(f64::INFINITY, |factor| (bare * factor / usual).ln().abs());
+    let better = |name: &&str| far(name) + 1e-9 < far(&symbol);
+    let near = symbols.iter().map(|(name, _)| *name).filter(|name| si(name)).filter(better);
+    near.min_by(|a, b| far(a).total_cmp(&far(b))).or(Some(own))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_bare_number_is_meant_in_the_unit_that_makes_it_usual() {
+        for (bare, known, unit) in [
+            ("0.2", "80 mOhm", "Ohm"),
+            ("200", "80 mOhm", "mOhm"),
+            ("16", "8 MHz", "MHz"),
+            ("5.2", "4.5 mA", "mA"),
+            ("30", "2 h", "h"),
+            ("0", "80 mOhm", "mOhm"),
+            ("-5", "20 °C", "°C"),
+        ] {
+            assert_eq!(likeliest(bare, known), Some(unit), "{bare} beside {known}");
+        }
+        assert_eq!(likeliest("5", "5"), None);
+    }
 }

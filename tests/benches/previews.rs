@@ -10,7 +10,7 @@ use inkjoule::preview::session::{Begin, Session};
 use inkjoule::preview::view::View;
 use inkjoule::preview::watch::watch;
 use inkjoule::project::load;
-use inkjoule::project::watch::Place;
+use inkjoule::project::watch::WatchedProject;
 use std::fs;
 use std::path::Path;
 use std::sync::mpsc::channel;
@@ -39,7 +39,7 @@ fn reload(table: &mut Table) {
     let mut session = session(folder.path(), &[]);
     let (mut view, mut panel) = (View::default(), PanelPicture::default());
     let (send, loads) = channel();
-    let place = Place { project: folder.path().to_path_buf(), set: Vec::new() };
+    let place = WatchedProject { project: folder.path().to_path_buf(), set: Vec::new() };
     let _watching = watch(place, move |reload| drop(send.send(reload))).expect("the folder can be watched");
     let file = folder.path().join("screens/tonight.toml");
     let text = fs::read_to_string(&file).expect("the home screen");

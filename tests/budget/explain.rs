@@ -1,4 +1,4 @@
-//! Explanations: results that follow from the steps shown are reckoned from them, and are the budget's figures.
+//! Explanations: results that follow from the steps shown are calculated from them, and are the budget's figures.
 
 use crate::starter::run;
 use inkjoule::budget::explain::{explain, figures};

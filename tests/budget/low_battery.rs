@@ -98,12 +98,12 @@ fn what_happens_on_the_way_down_has_happened_below() {
 fn self_discharge_goes_on_through_the_switch() {
     use inkjoule::budget::regimes::{Regime, through};
     use inkjoule::cell::Cell;
-    use inkjoule::cell::chemistry::{Chemistry, Kind};
+    use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
     use inkjoule::cell::life::{Discharge, EndedBy};
     use inkjoule::cell::peak::LoadCurrent;
     use inkjoule::cell::pulsed::{Demand, Pulsed, Spread};
     use inkjoule::units::{Amps, Celsius, Coulombs, PerSecond, Ratio, Seconds, YEAR};
-    let mut chemistry = Chemistry::built_in(Kind::LithiumIon).expect("built in");
+    let mut chemistry = Chemistry::built_in(ChemistryKind::LithiumIon).expect("built in");
     (chemistry.ageing, chemistry.resistance_growth) = (PerSecond(0.0), PerSecond(0.0));
     let mut cell = Cell::typical(chemistry.into(), Coulombs(360.0));
     cell.self_discharge = PerSecond(0.5 / YEAR);

@@ -63,10 +63,11 @@ fn advice_is_what_a_run_with_it_says() {
     let base = p50(&[]);
     assert!(advice.changes.len() >= 3 && advice.assumption.is_some());
     for change in advice.changes.iter().take(3) {
-        let gain = p50(&[&change.set]) - base;
+        let gain = p50(&[&change.set.to_string()]) - base;
         assert!((gain - change.gain).0.abs() < 1e-3 * base.0, "{change:?}: {gain}");
     }
-    let best: Vec<&str> = advice.changes.iter().take(3).map(|change| change.set.as_str()).collect();
+    let best: Vec<String> = advice.changes.iter().take(3).map(|change| change.set.to_string()).collect();
+    let best: Vec<&str> = best.iter().map(String::as_str).collect();
     let together = advice.together.expect("three of them");
     assert!((p50(&best) - base - together).0.abs() < 1e-3 * base.0);
 }

@@ -5,7 +5,7 @@ use inkjoule::cell::peak::LoadCurrent;
 use inkjoule::cost::always_on::always_on;
 use inkjoule::cost::phases::{Cause, phases};
 use inkjoule::cost::supply::Supply;
-use inkjoule::hardware::efficiency::{Efficiency, Row};
+use inkjoule::hardware::efficiency::{Efficiency, EfficiencyRow};
 use inkjoule::hardware::rail::{Enabled, OutOfRange, Rail, RailId, Regulator, Source, Topology};
 use inkjoule::hardware::tree::{On, Tree};
 use inkjoule::parameters::{Inputs, ParameterSample};
@@ -25,8 +25,10 @@ struct Maker {
 
 impl Maker {
     fn switching(&mut self, topology: Topology, output: f64, rows: &[(f64, f64)], own: f64, within: bool) -> Regulator {
-        let rows =
-            rows.iter().map(|(at, is)| Row::new(Amps(*at), self.inputs.enter("e", [Ratio(*is); 3], None))).collect();
+        let rows = rows
+            .iter()
+            .map(|(at, is)| EfficiencyRow::new(Amps(*at), self.inputs.enter("e", [Ratio(*is); 3], None)))
+            .collect();
         Regulator::Switching {
             topology,
             output: Volts(output),

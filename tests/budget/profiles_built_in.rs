@@ -62,7 +62,7 @@ fn assert_usable(panel: &str, battery: &str) {
     let life = budget.life.unwrap_or_else(|why| panic!("{panel} and {battery} give no life: {why}"));
     assert!(life.p10.time <= life.p50.time && life.p50.time <= life.p90.time);
     for row in loaded.device.inputs.rows() {
-        let assumed = budget.assumptions.iter().any(|line| line.starts_with(&format!("{} = ", row.path)));
+        let assumed = budget.assumptions.iter().any(|assumption| assumption.path == row.path);
         assert!(row.source.is_some() || assumed, "{} of {panel} and {battery}", row.path);
     }
     assert!(!loaded.device.panel.note.is_empty() && !loaded.device.battery.note.is_empty());

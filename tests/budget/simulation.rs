@@ -265,7 +265,7 @@ fn the_counts_are_in_the_json_with_the_law() {
     assert!(json["regions"]["max_partials_between_full"].as_u64().unwrap() >= 1);
     assert!(json["rated_refreshes_last_days"].as_f64().unwrap() > 3600.0);
     assert!(json["flow_memory"].is_null() && json["charges"].is_null());
-    let text = usage::text(&device, &counts);
+    let text = usage::text(&device, &inkjoule::budget::summary::budget(&device));
     // Lines are broken where they would be too long.
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for part in ["full because", "in the long run", "The panel's rated 1,000,000 refreshes last", "p95"] {

@@ -1,4 +1,4 @@
-//! Values that no device has are refused where they stand, before anything is reckoned from them.
+//! Values that no device has are refused where they stand, before anything is calculated from them.
 
 use crate::plain::{BASE, load, try_device};
 

@@ -2,7 +2,7 @@
 
 use crate::plain::device_on;
 use inkjoule::cell::Cell;
-use inkjoule::cell::chemistry::{Chemistry, Kind};
+use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::peak::{LoadCurrent, Terminal, terminal};
 use inkjoule::hardware::profiles::PROFILES;
 use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, Quantity, Ratio, Seconds, Volts, Watts, YEAR};
@@ -62,9 +62,9 @@ fn a_switching_regulator_takes_its_power_at_any_voltage() {
 #[test]
 fn cells_lose_charge_within_published_rates() {
     for (kind, low, high) in [
-        (Kind::LithiumIon, 0.01 * 12.0, 0.05 * 12.0),
-        (Kind::LithiumManganeseDioxide, 0.01, 0.03),
-        (Kind::Alkaline, 0.02, 0.03),
+        (ChemistryKind::LithiumIon, 0.01 * 12.0, 0.05 * 12.0),
+        (ChemistryKind::LithiumManganeseDioxide, 0.01, 0.03),
+        (ChemistryKind::Alkaline, 0.02, 0.03),
     ] {
         let chemistry = Chemistry::built_in(kind).expect("it is built in");
         let rate = chemistry.self_discharge.0 * YEAR;
@@ -90,7 +90,7 @@ fn a_hundredth_of_its_capacity_empties_a_cell_in_a_hundred_hours() {
     use inkjoule::cell::life::Discharge;
     use inkjoule::cell::load::Load;
     let mut cell =
-        Cell::typical(Chemistry::built_in(Kind::LithiumIon).expect("built in").into(), Coulombs(3.6 * 500.0));
+        Cell::typical(Chemistry::built_in(ChemistryKind::LithiumIon).expect("built in").into(), Coulombs(3.6 * 500.0));
     cell.self_discharge = inkjoule::units::PerSecond(0.0);
     cell.reserve = Ratio(0.0);
     let case = cell.at(Celsius(25.0)).expect("within its tables");

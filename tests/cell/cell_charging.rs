@@ -1,7 +1,7 @@
 //! Charging against closed forms, and what must be refused. SciPy's figures are in `cell_references.rs`.
 
 use inkjoule::cell::charging::{ChargeFault, ChargeTime, Charger};
-use inkjoule::cell::chemistry::{Chemistry, Kind};
+use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::curve::Table;
 use inkjoule::cell::peak::LoadCurrent;
 use inkjoule::cell::surface::Surface;
@@ -13,14 +13,14 @@ use std::sync::Arc;
 const ROOM: Celsius = Celsius(25.0);
 const CHARGER: Charger = Charger { current: Amps(0.2), termination: Amps(0.02) };
 
-fn built_in(kind: Kind, ohms: f64) -> Cell {
+fn built_in(kind: ChemistryKind, ohms: f64) -> Cell {
     let chemistry = Arc::new(Chemistry::built_in(kind).unwrap());
     Cell { resistance: Ohms(ohms), ..Cell::typical(chemistry, Coulombs(1440.0)) }
 }
 
 /// One straight line from 3.0 to 4.2 V and one resistance everywhere.
 fn straight(ohms: f64) -> Cell {
-    let cell = built_in(Kind::LithiumIon, ohms);
+    let cell = built_in(ChemistryKind::LithiumIon, ohms);
     let mut chemistry = Chemistry::clone(&cell.chemistry);
     chemistry.ocv = Table::new([(Ratio(0.0), Volts(3.0)), (Ratio(1.0), Volts(4.2))]).unwrap();
     let warm = [Celsius(-20.0), Celsius(60.0)];
@@ -59,7 +59,7 @@ fn no_resistance_means_no_second_part() {
 #[test]
 fn a_lower_float_voltage_ends_near_the_share_that_it_stores() {
     for (volts, stored) in [(4.0, 0.725), (4.1, 0.875)] {
-        let cell = Cell { float_voltage: Some(Volts(volts)), ..built_in(Kind::LithiumIon, 0.2) };
+        let cell = Cell { float_voltage: Some(Volts(volts)), ..built_in(ChemistryKind::LithiumIon, 0.2) };
         let slow = Charger { current: Amps(0.2), termination: Amps(0.001) };
         let time = cell.charge_time(ROOM, Ratio(0.1), slow, LoadCurrent::default()).unwrap();
         assert!((time.to.0 - stored).abs() < 1e-3, "{volts} V: {}", time.to.0);
@@ -68,13 +68,15 @@ fn a_lower_float_voltage_ends_near_the_share_that_it_stores() {
 
 #[test]
 fn a_full_cell_needs_no_time() {
-    let time = built_in(Kind::LithiumIon, 0.2).charge_time(ROOM, Ratio(1.0), CHARGER, LoadCurrent::default()).unwrap();
+    let time = built_in(ChemistryKind::LithiumIon, 0.2)
+        .charge_time(ROOM, Ratio(1.0), CHARGER, LoadCurrent::default())
+        .unwrap();
     assert_eq!((time.total().0, time.charge.0), (0.0, 0.0));
 }
 
 #[test]
 fn two_cells_take_as_long_as_one() {
-    let one = built_in(Kind::LithiumIronPhosphate, 0.3);
+    let one = built_in(ChemistryKind::LithiumIronPhosphate, 0.3);
     let two = Cell { series: 2, ..one.clone() };
     let time =
         |cell: &Cell, watts| cell.charge_time(ROOM, Ratio(0.0), CHARGER, LoadCurrent::power(Watts(watts))).unwrap();
@@ -83,11 +85,11 @@ fn two_cells_take_as_long_as_one() {
 
 #[test]
 fn what_must_not_or_cannot_be_charged_is_refused() {
-    let cell = built_in(Kind::LithiumIon, 0.2);
+    let cell = built_in(ChemistryKind::LithiumIon, 0.2);
     let fault = |cell: &Cell, degrees, charger, load| {
         cell.charge_time(Celsius(degrees), Ratio(0.1), charger, load).unwrap_err()
     };
-    for kind in [Kind::LithiumManganeseDioxide, Kind::Alkaline] {
+    for kind in [ChemistryKind::LithiumManganeseDioxide, ChemistryKind::Alkaline] {
         let refused = fault(&built_in(kind, 0.2), 25.0, CHARGER, LoadCurrent::default());
         assert_eq!(refused, ChargeFault::Primary);
         assert!(refused.to_string().contains("never charge it"));
@@ -121,7 +123,7 @@ proptest! {
     fn odd_values_end_in_an_answer_or_a_fault(capacity in -30..30i32, ohms in -30..12i32, from in 0.0..1.0f64,
                                               current in -40..9i32, termination in -9..0i32, watts in -40..9i32) {
         let ten = |power: i32| 10f64.powi(power);
-        let cell = Cell { capacity: Coulombs(ten(capacity)), ..built_in(Kind::LithiumIon, ten(ohms)) };
+        let cell = Cell { capacity: Coulombs(ten(capacity)), ..built_in(ChemistryKind::LithiumIon, ten(ohms)) };
         let charger = Charger { current: Amps(ten(current)), termination: Amps(ten(current + termination)) };
         if let Ok(time) = cell.charge_time(ROOM, Ratio(from), charger, LoadCurrent::power(Watts(ten(watts)))) {
             prop_assert!(time.total().0 >= 0.0 && time.charge.0 >= 0.0 && time.to.0 <= 1.0 + 1e-12, "{time:?}");
@@ -131,7 +133,7 @@ proptest! {
     #[test]
     fn more_load_never_shortens_a_charge(ohms in 0.05..2.0f64, from in 0.0..1.0f64, degrees in 0.0..45.0f64,
                                          milliwatts in 0.0..30.0f64, more in 0.0..30.0f64) {
-        let cell = built_in(Kind::LithiumIon, ohms);
+        let cell = built_in(ChemistryKind::LithiumIon, ohms);
         let time = |milliwatts: f64| -> ChargeTime {
             cell.charge_time(Celsius(degrees), Ratio(from), CHARGER, LoadCurrent::power(Watts(milliwatts * 1e-3))).unwrap()
         };

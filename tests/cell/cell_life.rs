@@ -1,6 +1,6 @@
 //! Life against closed forms, and laws that hold for every cell and load.
 
-use inkjoule::cell::chemistry::{Chemistry, Kind};
+use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy, Life, LifeFault};
 use inkjoule::cell::load::{Load, Part};
 use inkjoule::cell::peak::LoadCurrent;
@@ -11,7 +11,7 @@ use std::sync::Arc;
 
 const ROOM: Celsius = Celsius(25.0);
 
-fn cell(kind: Kind, mah: f64) -> Cell {
+fn cell(kind: ChemistryKind, mah: f64) -> Cell {
     Cell::typical(Arc::new(Chemistry::built_in(kind).unwrap()), Coulombs(mah * 3.6))
 }
 
@@ -30,7 +30,7 @@ fn close(got: f64, expected: f64, relative: f64) {
 /// Solution of dq/dt = -(I + k q), q(0) = Q.
 #[test]
 fn constant_current_gives_the_logarithm() {
-    for kind in Kind::ALL {
+    for kind in ChemistryKind::ALL {
         for (amps, percent_a_month, reserve) in
             [(16e-6, 2.0, 0.0), (1e-9, 5.0, 0.1), (0.01, 0.5, 0.0), (2e-4, 0.0, 0.2)]
         {
@@ -52,7 +52,7 @@ fn constant_current_gives_the_logarithm() {
 /// E / P with the energy E = Q (V0 + V1) / 2.
 #[test]
 fn constant_power_lasts_as_long_as_its_energy() {
-    for kind in Kind::ALL {
+    for kind in ChemistryKind::ALL {
         let cell = Cell { resistance: Ohms(0.0), self_discharge: PerSecond(0.0), ..cell(kind, 100.0) };
         let rows: Vec<_> = cell.chemistry.ocv.rows().collect();
         let energy: f64 = rows.windows(2).map(|w| 360.0 * (w[1].0.0 - w[0].0.0) * 0.5 * (w[0].1.0 + w[1].1.0)).sum();
@@ -65,7 +65,9 @@ fn constant_power_lasts_as_long_as_its_energy() {
 #[test]
 fn a_pulse_costs_what_it_draws_at_its_own_voltage() {
     // 225 mAh coin cell, 100 mW for a thousandth of the time: the mean power would meet a voltage that does not sag.
-    let case = Cell { self_discharge: PerSecond(0.0), ..cell(Kind::LithiumManganeseDioxide, 225.0) }.at(ROOM).unwrap();
+    let case = Cell { self_discharge: PerSecond(0.0), ..cell(ChemistryKind::LithiumManganeseDioxide, 225.0) }
+        .at(ROOM)
+        .unwrap();
     let pulsed = Load::of([Part { share: Ratio(1e-3), load_current: LoadCurrent::power(Watts(0.03)) }]).unwrap();
     let mean = Load::always(LoadCurrent::power(Watts(3e-5))).unwrap();
     let (pulsed, mean) = (lasts(&case, &pulsed), lasts(&case, &mean));
@@ -74,7 +76,7 @@ fn a_pulse_costs_what_it_draws_at_its_own_voltage() {
 
 #[test]
 fn a_closure_of_the_voltage_agrees_with_the_same_load() {
-    let case = cell(Kind::LithiumIon, 850.0).at(Celsius(-5.0)).unwrap();
+    let case = cell(ChemistryKind::LithiumIon, 850.0).at(Celsius(-5.0)).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
     let load = Load::always(LoadCurrent { current: Amps(1e-3), power: Watts(0.2) }).unwrap();
     let by_load = discharge.run(&load).unwrap();
@@ -84,7 +86,7 @@ fn a_closure_of_the_voltage_agrees_with_the_same_load() {
     let refused = discharge.run(&|v: Volts| (v.0 > 3.6).then_some(Amps(1e-3)));
     assert!(matches!(refused, Err(LifeFault::LoadRefused { at }) if at.0 <= 3.6), "{refused:?}");
     // A power that no voltage bears towards the end is a collapse, not an error that drops the life.
-    let weak = Cell { resistance: Ohms(30.0), ..cell(Kind::LithiumIon, 850.0) }.at(ROOM).unwrap();
+    let weak = Cell { resistance: Ohms(30.0), ..cell(ChemistryKind::LithiumIon, 850.0) }.at(ROOM).unwrap();
     let discharge = Discharge { case: &weak, cut_offs: &[], age_limit: None };
     let collapsed = discharge.run(&|v: Volts| Some(Amps(0.1 / v.0))).unwrap();
     assert_eq!(collapsed.ended_by, EndedBy::LoadCollapse);
@@ -96,7 +98,7 @@ fn a_closure_of_the_voltage_agrees_with_the_same_load() {
 
 #[test]
 fn the_first_cut_off_on_the_way_down_ends_it() {
-    let case = cell(Kind::LithiumManganeseDioxide, 225.0).at(ROOM).unwrap();
+    let case = cell(ChemistryKind::LithiumManganeseDioxide, 225.0).at(ROOM).unwrap();
     let peak = |watts, volts| CutOff { peak: LoadCurrent::power(Watts(watts)).into(), minimum: Volts(volts) };
     let load = constant(5e-6);
     let ended = |cut_offs: &[CutOff]| Discharge { case: &case, cut_offs, age_limit: None }.run(&load).unwrap();
@@ -120,7 +122,7 @@ fn the_first_cut_off_on_the_way_down_ends_it() {
 
 #[test]
 fn a_limit_of_age_ends_it_on_the_second() {
-    let cell = Cell { self_discharge: PerSecond(0.24 / YEAR), ..cell(Kind::LithiumIon, 850.0) };
+    let cell = Cell { self_discharge: PerSecond(0.24 / YEAR), ..cell(ChemistryKind::LithiumIon, 850.0) };
     let case = cell.at(ROOM).unwrap();
     let limited =
         |load: &Load| Discharge { case: &case, cut_offs: &[], age_limit: Some(Seconds(0.5 * YEAR)) }.run(load).unwrap();
@@ -142,7 +144,7 @@ fn a_limit_of_age_ends_it_on_the_second() {
 
 #[test]
 fn what_cannot_end_or_be_is_refused() {
-    let ideal = Cell { self_discharge: PerSecond(0.0), ..cell(Kind::LithiumIon, 850.0) };
+    let ideal = Cell { self_discharge: PerSecond(0.0), ..cell(ChemistryKind::LithiumIon, 850.0) };
     let case = ideal.at(ROOM).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
     assert_eq!(discharge.run(&constant(0.0)), Err(LifeFault::NeverEnds));
@@ -162,7 +164,7 @@ fn usable_charge_is_the_product_of_its_factors() {
         float_voltage: Some(Volts(4.1)),
         age: Seconds(2.0 * YEAR),
         reserve: Ratio(0.05),
-        ..cell(Kind::LithiumIon, 1000.0)
+        ..cell(ChemistryKind::LithiumIon, 1000.0)
     };
     let factors = cell.factors(Celsius(-5.0)).unwrap();
     // Slow: 97 % at 0 °C, 94 % at -10 °C; at C/2 85 % and 75 %.
@@ -175,14 +177,17 @@ fn usable_charge_is_the_product_of_its_factors() {
     let case = cell.at(Celsius(-5.0)).unwrap();
     // A cell floated at 4.1 V begins its discharge at 4.1 V.
     close(case.ocv(case.state_of_charge(case.start())).0, 4.1, 1e-12);
-    let primary = Cell { float_voltage: Some(Volts(3.0)), ..self::cell(Kind::Alkaline, 1000.0) };
+    let primary = Cell { float_voltage: Some(Volts(3.0)), ..self::cell(ChemistryKind::Alkaline, 1000.0) };
     assert_eq!(primary.at(ROOM), Err(CellFault::FloatOfPrimary));
-    let mut plain = Chemistry::built_in(Kind::LithiumIon).unwrap();
+    let mut plain = Chemistry::built_in(ChemistryKind::LithiumIon).unwrap();
     plain.float = None;
-    let plain =
-        Cell { float_voltage: Some(Volts(4.1)), chemistry: Arc::new(plain), ..self::cell(Kind::LithiumIon, 1000.0) };
+    let plain = Cell {
+        float_voltage: Some(Volts(4.1)),
+        chemistry: Arc::new(plain),
+        ..self::cell(ChemistryKind::LithiumIon, 1000.0)
+    };
     assert_eq!(plain.at(ROOM), Err(CellFault::FloatUnknown { asked: Volts(4.1) }));
-    let high = Cell { float_voltage: Some(Volts(4.25)), ..self::cell(Kind::LithiumIon, 1000.0) };
+    let high = Cell { float_voltage: Some(Volts(4.25)), ..self::cell(ChemistryKind::LithiumIon, 1000.0) };
     assert!(matches!(high.at(ROOM), Err(CellFault::Float { .. })));
 }
 
@@ -191,7 +196,7 @@ fn usable_charge_is_the_product_of_its_factors() {
 #[test]
 fn float_voltages_store_what_bu_808_says() {
     let stored = |volts| {
-        let cell = Cell { float_voltage: Some(Volts(volts)), ..cell(Kind::LithiumIon, 1000.0) };
+        let cell = Cell { float_voltage: Some(Volts(volts)), ..cell(ChemistryKind::LithiumIon, 1000.0) };
         cell.factors(ROOM).unwrap().float.0
     };
     assert_eq!(stored(4.20), 1.0);
@@ -200,14 +205,14 @@ fn float_voltages_store_what_bu_808_says() {
         let cost = stored(volts) - stored(volts - 0.07);
         assert!((0.08..=0.12).contains(&cost), "{volts} V: {cost}");
     }
-    let float = cell(Kind::LithiumIon, 1.0).chemistry.float.clone().unwrap();
+    let float = cell(ChemistryKind::LithiumIon, 1.0).chemistry.float.clone().unwrap();
     close(float.ageing.at(Volts(4.2)).unwrap().0 / float.ageing.at(Volts(4.1)).unwrap().0, 2.0, 1e-12);
 }
 
 /// Application report SWRA349: going from 15 to 30 mA pulses costs a 3 V coin cell 9 % of its capacity on average.
 #[test]
 fn heavier_pulses_cost_a_coin_cell_about_what_was_measured() {
-    let case = cell(Kind::LithiumManganeseDioxide, 225.0).at(ROOM).unwrap();
+    let case = cell(ChemistryKind::LithiumManganeseDioxide, 225.0).at(ROOM).unwrap();
     let drawn = |amps: f64| {
         let cut_offs = [CutOff { peak: LoadCurrent::current(Amps(amps)).into(), minimum: Volts(2.0) }];
         Discharge { case: &case, cut_offs: &cut_offs, age_limit: None }.run(&constant(1e-4)).unwrap().charge_drawn
@@ -218,7 +223,7 @@ fn heavier_pulses_cost_a_coin_cell_about_what_was_measured() {
 
 #[test]
 fn cells_in_series_add_their_voltages() {
-    let one = cell(Kind::Alkaline, 2500.0);
+    let one = cell(ChemistryKind::Alkaline, 2500.0);
     let two = Cell { series: 2, ..one.clone() };
     let (a, b) = (one.at(ROOM).unwrap(), two.at(ROOM).unwrap());
     close(b.ocv(Ratio(0.33)).0, 2.0 * a.ocv(Ratio(0.33)).0, 1e-12);
@@ -229,7 +234,7 @@ fn cells_in_series_add_their_voltages() {
 
 #[test]
 fn the_plotted_curve_ends_where_the_life_ends() {
-    let case = cell(Kind::LithiumIon, 850.0).at(ROOM).unwrap();
+    let case = cell(ChemistryKind::LithiumIon, 850.0).at(ROOM).unwrap();
     let cut_offs = [CutOff { peak: LoadCurrent::power(Watts(0.5)).into(), minimum: Volts(3.4) }];
     let load = Load::always(LoadCurrent { current: Amps(1e-5), power: Watts(2e-4) }).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &cut_offs, age_limit: None };
@@ -246,7 +251,7 @@ fn the_plotted_curve_ends_where_the_life_ends() {
 prop_compose! {
     fn any_case()(kind in 0usize..4, mah in 50.0..3000.0f64, soc_factor in 0.1..5.0f64, percent in 0.0..5.0f64,
                   reserve in 0.0..0.5f64, degrees in -20.0..50.0f64) -> Case {
-        let cell = cell(Kind::ALL[kind], mah);
+        let cell = cell(ChemistryKind::ALL[kind], mah);
         let self_discharge = PerSecond(percent * 0.12 / YEAR);
         Cell { resistance_factor: Ratio(soc_factor), self_discharge, reserve: Ratio(reserve), ..cell }
             .at(Celsius(degrees)).unwrap()
@@ -288,7 +293,7 @@ proptest! {
         let ten = |power: i32| 10f64.powi(power);
         let odd = Cell {
             capacity: Coulombs(ten(capacity)), resistance: Ohms(ten(ohms)), self_discharge: PerSecond(ten(k)),
-            age: Seconds(ten(age)), reserve: Ratio(reserve), ..cell(Kind::LithiumIon, 1.0)
+            age: Seconds(ten(age)), reserve: Ratio(reserve), ..cell(ChemistryKind::LithiumIon, 1.0)
         };
         if let Ok(case) = odd.at(ROOM) {
             let load = Load::always(LoadCurrent { current: Amps(ten(amps)), power: Watts(ten(watts)) }).unwrap();

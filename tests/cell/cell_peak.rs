@@ -1,7 +1,7 @@
 //! Terminal voltage under load, corners and the largest power.
 
 use inkjoule::cell::Cell;
-use inkjoule::cell::chemistry::{Chemistry, Kind};
+use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::peak::{
     Fill, LoadCurrent, Span, Terminal, Warmth, Wear, largest_power, supply_corners, terminal, worst,
 };
@@ -25,7 +25,8 @@ fn worked_by_hand() {
 
 #[test]
 fn eight_corners_with_the_cold_empty_aged_one_worst() {
-    let cell = Cell::typical(Arc::new(Chemistry::built_in(Kind::LithiumManganeseDioxide).unwrap()), Coulombs(810.0));
+    let cell =
+        Cell::typical(Arc::new(Chemistry::built_in(ChemistryKind::LithiumManganeseDioxide).unwrap()), Coulombs(810.0));
     let span = Span { cold: Celsius(-10.0), hot: Celsius(50.0), aged: Seconds(5.0 * YEAR) };
     let all = supply_corners(
         &cell,

@@ -1,7 +1,7 @@
 //! Lives under pulses against a sum over small steps of charge, with the voltage under a pulse found by substitution.
 
 use inkjoule::cell::Cell;
-use inkjoule::cell::chemistry::{Chemistry, Kind};
+use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::life::Discharge;
 use inkjoule::cell::load::Load;
 use inkjoule::cell::peak::LoadCurrent;
@@ -14,7 +14,7 @@ const PULSE: f64 = 20e-3;
 const SHARE: f64 = 0.01;
 
 fn coin() -> Cell {
-    let chemistry = Chemistry::built_in(Kind::LithiumManganeseDioxide).unwrap();
+    let chemistry = Chemistry::built_in(ChemistryKind::LithiumManganeseDioxide).unwrap();
     let mut cell = Cell::typical(chemistry.into(), Coulombs(810.0));
     (cell.resistance, cell.self_discharge) = (Ohms(15.0), PerSecond(0.0));
     cell.reserve = Ratio(0.3);

@@ -6,7 +6,7 @@ use inkjoule::cell::Cell;
 use inkjoule::cell::ageing::Ageing;
 use inkjoule::cell::capacity::Capacity;
 use inkjoule::cell::charging::Charger;
-use inkjoule::cell::chemistry::{Chemistry, Kind};
+use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::curve::Table;
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy};
 use inkjoule::cell::load::{Load, Part};
@@ -24,7 +24,7 @@ fn cell(capacity: f64, ohms: f64) -> Cell {
     let warm = [-10.0, 10.0, 30.0].map(Celsius);
     let k_temp = [0.7, 0.9, 1.0].map(Ratio);
     let ohm_rows = [[9.0, 5.0, 4.0], [4.0, 2.5, 2.0], [2.0, 1.2, 1.0]].map(|row| row.map(Ratio).to_vec());
-    let mut chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
+    let mut chemistry = Chemistry::built_in(ChemistryKind::LithiumIon).unwrap();
     chemistry.ocv = Table::new(soc.into_iter().zip(ocv)).unwrap();
     let shares = Table::new(warm.into_iter().zip(k_temp)).unwrap();
     // The script's rates hold at any temperature.

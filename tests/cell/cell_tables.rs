@@ -5,7 +5,7 @@
 
 use inkjoule::cell::Cell;
 use inkjoule::cell::ageing::Ageing;
-use inkjoule::cell::chemistry::{Chemistry, Kind};
+use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy};
 use inkjoule::cell::load::Load;
 use inkjoule::cell::peak::{LoadCurrent, Span, Wear, supply_corners};
@@ -29,7 +29,7 @@ fn close(found: f64, expected: f64, share: f64) {
 /// From a tenth of the charge up the built-in voltage lies within the published cells, and at most 60 mV beside them.
 #[test]
 fn the_open_circuit_voltage_of_lithium_ion_lies_among_published_cells() {
-    let chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
+    let chemistry = Chemistry::built_in(ChemistryKind::LithiumIon).unwrap();
     let (mut looked, mut squares) = (0, 0.0);
     for tick in 2..=20 {
         let soc = f64::from(tick) / 20.0;
@@ -48,7 +48,7 @@ fn the_open_circuit_voltage_of_lithium_ion_lies_among_published_cells() {
 /// Cold takes next to nothing from a discharge of days and much from one of two hours: published cells say so too.
 #[test]
 fn cold_costs_a_slow_discharge_little() {
-    let chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
+    let chemistry = Chemistry::built_in(ChemistryKind::LithiumIon).unwrap();
     let mut slow = 0;
     for row in rows("capacity").filter(|row| number(row[2]) == 0.01) {
         let ours = chemistry.capacity.at(Celsius(number(row[1])), 0.01).unwrap().0;
@@ -57,7 +57,7 @@ fn cold_costs_a_slow_discharge_little() {
         slow += 1;
     }
     assert_eq!(slow, 6);
-    for kind in Kind::ALL {
+    for kind in ChemistryKind::ALL {
         let capacity = Chemistry::built_in(kind).unwrap().capacity;
         let tables = capacity.tables();
         let all = tables[0].1.iter().zip(&tables[1].1);
@@ -75,7 +75,7 @@ fn lived(cell: &Cell, celsius: f64, microamps: f64) -> f64 {
 /// `ln(1 + k Q / I) / k` with the k of the temperature: stated at 20 degrees Celsius, twice that at 30, half at 10.
 #[test]
 fn self_discharge_doubles_every_ten_kelvin() {
-    let mut chemistry = Chemistry::built_in(Kind::NickelMetalHydride).unwrap();
+    let mut chemistry = Chemistry::built_in(ChemistryKind::NickelMetalHydride).unwrap();
     (chemistry.ageing, chemistry.resistance_growth) = (PerSecond(0.0), PerSecond(0.0));
     let cell = Cell::typical(chemistry.into(), Coulombs(7200.0));
     for (celsius, factor) in [(10.0, 0.5), (20.0, 1.0), (30.0, 2.0), (40.0, 4.0)] {
@@ -88,7 +88,7 @@ fn self_discharge_doubles_every_ten_kelvin() {
 /// Fading acts on the charge as self-discharge does (`ln(1 + a Q / I) / a`): by warmth and by cycles, half of it at 4.1 V.
 #[test]
 fn warmth_and_cycles_age_a_cell() {
-    let mut chemistry = Chemistry::built_in(Kind::LithiumIon).unwrap();
+    let mut chemistry = Chemistry::built_in(ChemistryKind::LithiumIon).unwrap();
     chemistry.resistance_growth = PerSecond(0.0);
     let chemistry = std::sync::Arc::new(chemistry);
     for (kept, cycles, float) in [(20.0, 0.0, 4.2), (30.0, 0.0, 4.2), (10.0, 100.0, 4.2), (20.0, 300.0, 4.1)] {
@@ -114,7 +114,7 @@ fn warmth_and_cycles_age_a_cell() {
 /// A bobbin cell after a year in a drawer: 20 ohms, and 2.5 times as much for the film, under 10 mA.
 #[test]
 fn the_film_of_a_rested_cell_stands_in_the_way_of_the_first_load() {
-    let chemistry = std::sync::Arc::new(Chemistry::built_in(Kind::LithiumThionylChloride).unwrap());
+    let chemistry = std::sync::Arc::new(Chemistry::built_in(ChemistryKind::LithiumThionylChloride).unwrap());
     let rested = |days: f64| Cell {
         rest: Seconds(DAY.0 * days),
         ..Cell::typical(std::sync::Arc::clone(&chemistry), Coulombs(4320.0))

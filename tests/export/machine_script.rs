@@ -11,7 +11,7 @@ use inkjoule::firmware::tables::condition::decimals;
 use inkjoule::frame::Frame;
 use inkjoule::frame::pack::pack;
 use inkjoule::machine::canvas::draw_whole;
-use inkjoule::machine::{Key, Look, Machine, Micros, Taken, World};
+use inkjoule::machine::{Key, Machine, Micros, PanelStep, Taken, World};
 use inkjoule::refresh::policy::Reason;
 use inkjoule::refresh::update::{Mode, Planner};
 use inkjoule::screen::values::{FieldId, Values};
@@ -232,7 +232,7 @@ impl<'d> Script<'d> {
         let before = self.packed(&self.machine.canvas.shown);
         self.machine.run(self.device, at, &mut self.world);
         let look = if self.machine.busy() {
-            Look::Nothing
+            PanelStep::Nothing
         } else {
             let temperature = Celsius(f64::from(self.temperature) / 10.0);
             self.machine.look(self.device, temperature, &mut self.planner, &mut self.world)
@@ -256,9 +256,9 @@ impl<'d> Script<'d> {
             self.sent[which] = Some(frame);
         }
         match look {
-            Look::Nothing => self.expected.push(0),
-            Look::Refused => self.expected.push(3),
-            Look::Send(update) => {
+            PanelStep::Nothing => self.expected.push(0),
+            PanelStep::Refused => self.expected.push(3),
+            PanelStep::Send(update) => {
                 self.updates += 1;
                 self.machine.sent(self.machine.now() + Micros::from(duration) * MILLI);
                 self.update(&update);

@@ -36,7 +36,7 @@ pub const TARGETS: [(&str, Body); 8] = [
 ];
 
 /// A project of several files: each begins with a line `--- name`, and what stands before the first is `device.toml`.
-/// A project that loads is checked and reckoned.
+/// A project that loads is checked and calculated.
 pub fn project(data: &[u8]) {
     let mut files: Vec<(String, Vec<u8>)> = vec![("device.toml".to_owned(), Vec::new())];
     for line in data.split_inclusive(|byte| *byte == b'\n') {

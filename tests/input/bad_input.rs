@@ -470,3 +470,26 @@ fn new_never_overwrites_a_project() {
     assert_says(&shown.stderr, &["already holds a project"]);
     assert_eq!(std::fs::read(project.folder().join("device.toml")).unwrap(), before);
 }
+
+/// A sample outside its range was once printed before the range that was written the wrong way round.
+#[test]
+fn a_range_at_fault_is_told_alone() {
+    let project = Project::new();
+    let text = std::fs::read_to_string(project.folder().join("device.toml")).expect("a project");
+    let field = "\n[fields.odd]\nrange = [40, -20]\nsample = 20\n";
+    std::fs::write(project.folder().join("device.toml"), text + field).expect("it can be written");
+    let shown = run(&["check", project.path()]);
+    assert_eq!(shown.status, 2, "{}", shown.stderr);
+    assert!(shown.stderr.contains("a range is [smallest, largest]"), "{}", shown.stderr);
+    assert!(!shown.stderr.contains("the sample"), "{}", shown.stderr);
+}
+
+/// A cell has tenths of an ohm: the help for a bare number once proposed milliohms.
+#[test]
+fn a_bare_resistance_is_taken_for_ohms() {
+    let project = Project::new();
+    let shown = run(&["check", project.path(), "--set", "battery.resistance=0.2"]);
+    assert_eq!(shown.status, 2, "{}", shown.stderr);
+    assert!(shown.stderr.contains("\"0.2 Ohm\""), "{}", shown.stderr);
+    assert!(!shown.stderr.contains("0.2 mOhm"), "{}", shown.stderr);
+}

@@ -217,3 +217,22 @@ impl World for Still {
         values.of(field)
     }
 }
+
+/// Somebody who reads only the summary once did not learn that journeys stop early.
+#[test]
+fn the_summary_tells_of_journeys_that_stop_early() {
+    use inkjoule::answer::{Content, short};
+    use inkjoule::look::Look;
+    use inkjoule::source::files::Files;
+    let summary = |steps: &str| {
+        let more = usage(&format!("[usage.journeys.look]\nat = [\"08:00\"]\nsteps = [ {steps} ]\n"));
+        let device = device(&more, &SCREENS);
+        let (files, budget) = (Files::default(), budget(&device));
+        short(Content { files: &files, device: &device, budget: &budget }, Look { width: 200, color: false })
+    };
+    let fine = "{ press = 1, look = \"60 s\" }, { press = 2, look = \"60 s\" }";
+    // Key 2 means nothing on the first screen.
+    let astray = "{ press = 2, look = \"60 s\" }, { press = 1, look = \"60 s\" }";
+    assert!(!summary(fine).contains("stop early"), "{}", summary(fine));
+    assert!(summary(astray).contains("1 a day stop early"), "{}", summary(astray));
+}

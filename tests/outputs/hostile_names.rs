@@ -2,11 +2,19 @@
 //! called.
 
 use inkjoule::answer::{self, Content, Section};
+use inkjoule::budget::figure::Figure;
 use inkjoule::budget::json;
-use inkjoule::budget::summary::budget;
-use inkjoule::cost::consumer::Kind;
+use inkjoule::budget::summary::{Budget, budget};
+use inkjoule::compare;
+use inkjoule::cost::consumer::ConsumerKind;
+use inkjoule::device::Device;
+use inkjoule::evaluation::Evaluation;
+use inkjoule::figures::comparison::compare;
+use inkjoule::figures::sweep::range::{Spacing, values};
+use inkjoule::figures::sweep::{Swept, sweep};
 use inkjoule::look::Look;
 use inkjoule::project::load_files;
+use inkjoule::report;
 use inkjoule::report::words::Parts;
 use inkjoule::source::files::Files;
 use proptest::prelude::*;
@@ -41,6 +49,32 @@ const PRINTED: &[&str] = &[
     "energy_j",
 ];
 
+/// What refreshes come to, and everything.
+fn energies(device: &Device, budget: &Budget) -> [f64; 2] {
+    let of =
+        |kind| budget.causes.iter().filter(|(what, _)| kind == what.kind()).map(|(_, energy)| energy.0).sum::<f64>();
+    let all = budget.causes.iter().map(|(_, energy)| energy.0).sum();
+    assert_eq!(Figure::Energy.value(device, budget), Some(budget.energy_per_day().0));
+    [of(ConsumerKind::Refresh), all]
+}
+
+/// The numbers of the page whose place in the JSON begins so.
+fn shown(html: &str, place: &str) -> Vec<f64> {
+    let of = |part: &str| {
+        let (value, rest) = part.split_once("\" data-figure=\"")?;
+        rest.starts_with(place).then(|| value.parse().ok())?
+    };
+    html.split("<data value=\"").skip(1).filter_map(of).collect()
+}
+
+/// What stands in the first cells of the table of energy by cause.
+fn heads(html: &str) -> Vec<String> {
+    let table = html.split_once("<caption class=\"visually-hidden\">Energy of a day by cause</caption>").unwrap().1;
+    let table = table.split_once("</table>").unwrap().0;
+    let head = |part: &str| part.split_once("</th>").unwrap().0.replace("&quot;", "\"").replace("&amp;", "&");
+    table.split("<th scope=\"row\">").skip(1).map(head).collect()
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
 
@@ -74,7 +108,7 @@ proptest! {
         // The report's three parts, and the share of refreshes that budget and comparison state.
         let parts = Parts::of(&budget);
         prop_assert!(((parts.refreshes + parts.events + parts.always).0 - all).abs() <= 1e-9 * all);
-        let refreshes: f64 = budget.causes.iter().filter(|(what, _)| what.kind() == Kind::Refresh).map(|(_, energy)| energy.0).sum();
+        let refreshes: f64 = budget.causes.iter().filter(|(what, _)| what.kind() == ConsumerKind::Refresh).map(|(_, energy)| energy.0).sum();
         prop_assert!((parts.refreshes.0 - refreshes).abs() <= 1e-12 * all && (budget.refreshes_per_day().0 - refreshes).abs() <= 1e-12 * all);
         // The table has a row for each.
         let files = Files::default();
@@ -83,5 +117,51 @@ proptest! {
         for (what, _) in &budget.causes {
             prop_assert!(text.contains(&what.label(device)), "{} is missing", what.label(device));
         }
+    }
+
+    #[test]
+    fn comparison_sweep_and_report_add_up_whatever_things_are_called(names in subsequence(PRINTED.to_vec(), 6)) {
+        let project = |factor: u32| {
+            let mut device = DEVICE.to_owned();
+            for (index, name) in names[..4].iter().enumerate() {
+                device += &format!("\n[board.loads.{name:?}]\ncurrent = \"{} uA\"\n", (index as u32 + 3) * factor);
+            }
+            for (index, name) in names[4..].iter().enumerate() {
+                device += &format!("\n[events.{name:?}]\nper-day = 5\ncharge = \"{} mC\"\n", index + 2);
+            }
+            Files::from_memory([("device.toml", device.as_str()), ("screens/home.toml", HOME), ("screens/empty.toml", EMPTY)])
+        };
+        let side = |factor| Evaluation::of("a side", project(factor)).unwrap_or_else(|failed| panic!("{:?}", failed.faults));
+        let sides = [side(1), side(2)];
+        let near = |a: f64, b: f64| (a - b).abs() <= 1e-9 * b.abs();
+        // A comparison states of each side what its causes come to.
+        let compared = compare::json::json(&sides, &compare(&sides));
+        for (index, side) in sides.iter().enumerate() {
+            let [refreshes, all] = energies(&side.device, &side.budget);
+            let stated = |figure: Figure| compared["projects"][index]["figures"][figure.key()].as_f64().unwrap();
+            prop_assert!(near(stated(Figure::RefreshEnergy), refreshes) && near(stated(Figure::Energy), all), "{names:?}");
+        }
+        // A sweep over one load moves the whole by that load and leaves the refreshes as they are.
+        let [first, ..] = &sides;
+        let path = format!("board.loads.{:?}.current", names[0]);
+        let swept = Swept::new(&first.device, &first.files, &path, values("3uA..9uA", 3, Spacing::Linear).unwrap(), Spacing::Linear);
+        let asked = vec![Figure::RefreshEnergy, Figure::Energy];
+        let swept = sweep(&first.device, &first.files, vec![swept], asked, None).unwrap_or_else(|failed| panic!("{:?}", failed.faults));
+        let of = |row: usize, figure: usize| swept.rows[row].readings[figure].unwrap().value;
+        let [refreshes, all] = energies(&first.device, &first.budget);
+        prop_assert!(near(of(0, 0), refreshes) && near(of(0, 1), all), "{names:?}");
+        prop_assert!(near(of(2, 0), refreshes) && of(1, 1) > all && near(of(2, 1) - of(1, 1), of(1, 1) - all), "{names:?}");
+        // The report has each cause once, by its name, and they add up to the figure that it states.
+        let against: Vec<&Evaluation> = sides.iter().collect();
+        let html = report::page(&report::Content { side: first, changes: &[], locale: 0, against: &against, alternatives: &[first] });
+        let causes = shown(&html, "/per_day/energy_by_cause_j/");
+        prop_assert_eq!(causes.len(), first.budget.causes.len());
+        prop_assert!(near(causes.iter().sum(), all), "{names:?}");
+        let stated = shown(&html, Figure::Energy.row().pointer);
+        prop_assert!(stated.iter().any(|value| near(*value, all)), "{names:?}");
+        let mut expected: Vec<String> = first.budget.causes.iter().map(|(what, _)| what.label(&first.device)).collect();
+        expected.push("all".to_owned());
+        prop_assert_eq!(heads(&html), expected);
+        prop_assert!(compared["projects"][0]["figures"].as_object().unwrap().len() >= Figure::ALL.len());
     }
 }

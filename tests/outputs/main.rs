@@ -10,6 +10,7 @@ mod check_findings;
 mod compare_projects;
 mod contract;
 mod device_states;
+mod figure_table;
 mod flow_map;
 mod hostile_names;
 mod preview_session;

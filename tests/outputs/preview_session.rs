@@ -84,7 +84,7 @@ fn projects() -> Vec<Loaded> {
     vec![small(&[]), demo()]
 }
 
-/// The same device with values that stay the sample's, which is what a budget's transitions are reckoned with.
+/// The same device with values that stay the sample's, which is what a budget's transitions are calculated with.
 fn still(mut loaded: Loaded) -> Loaded {
     loaded.device.fields.iter_mut().for_each(|field| field.renewal = Renewal::Never);
     loaded.device.events.iter_mut().for_each(|event| event.times = Times::PerDay(0.0, Hours::ALL));

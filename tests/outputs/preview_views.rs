@@ -10,7 +10,7 @@ use inkjoule::preview::terminal::page::{Room, page};
 use inkjoule::preview::theme::{ALERT, BOXES, INK, PAPER, STRIP};
 use inkjoule::preview::view::{Note, View, Zoom};
 use inkjoule::preview::watch::watch;
-use inkjoule::project::watch::Place;
+use inkjoule::project::watch::WatchedProject;
 use inkjoule::project::{Loaded, load, load_files};
 use inkjoule::source::files::Files;
 use proptest::prelude::*;
@@ -208,7 +208,7 @@ fn a_saved_change_is_drawn_in_less_than_a_tenth_of_a_second() {
         fs::copy(&entry, to).expect("copied");
     }
     let (send, loads) = channel();
-    let place = Place { project: folder.path().to_path_buf(), set: Vec::new() };
+    let place = WatchedProject { project: folder.path().to_path_buf(), set: Vec::new() };
     let _watching = watch(place, move |reload| drop(send.send(reload))).expect("a watch");
     let (mut session, mut view, mut panel) = (demo(), View::default(), PanelPicture::default());
     let screen = folder.path().join("screens/tonight.toml");

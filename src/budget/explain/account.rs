@@ -1,6 +1,7 @@
 //! An explanation as a table: what, value, where it comes from.
 
 use super::Explanation;
+use crate::budget::figure::Figure;
 use crate::parameters::Input;
 use crate::table::table;
 use crate::units::Quantity;
@@ -40,6 +41,13 @@ impl<'a> Account<'a> {
     pub fn result(&mut self, pointer: &'static str, value: impl Into<f64>, what: &str, shown: impl Display) {
         self.results.push((pointer, value.into()));
         self.row(what, shown, "result");
+    }
+
+    /// A figure of the table as the result.
+    pub fn figure(&mut self, figure: Figure, what: &str) {
+        let (device, budget) = (self.subject.device, self.subject.budget);
+        self.results.extend(figure.value(device, budget).map(|value| (figure.row().pointer, value)));
+        self.row(what, figure.text(device, budget), "result");
     }
 
     /// A result of which only the JSON tells.

@@ -173,7 +173,7 @@ impl OneSided {
 pub fn one_sided(device: &Device, budget: &Budget) -> Option<OneSided> {
     let median = budget.life.as_ref().ok()?.p50.time;
     let typical = lives::life(device, &device.inputs.typical(), &budget.counts, Habits::USUAL).ok()?.time;
-    let effect = |row: &crate::parameters::Row| {
+    let effect = |row: &crate::parameters::InputRow| {
         let mean = (row.min + row.typ + row.max) / 3.0;
         let entry = budget.sensitivity.iter().find(|entry| entry.input == row.path)?;
         let effect = entry.elasticity * (mean / row.typ).ln();

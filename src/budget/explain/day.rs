@@ -111,29 +111,13 @@ pub fn policy(subject: &Subject<'_>) -> Option<Explanation> {
     let screens =
         device.screens.iter().zip(&policy.full_on).filter(|(_, full)| **full).map(|(screen, _)| screen.id.as_str());
     account.row("screens entered in full", screens.clone().count(), screens.collect::<Vec<_>>().join(", "));
-    account.result(
-        Figure::Full.row().pointer,
-        counts.per_day(counts.full),
-        "full a day",
-        figures(counts.per_day(counts.full)),
-    );
+    account.figure(Figure::Full, "full a day");
     for (reason, count) in Reason::ALL.into_iter().zip(counts.reasons).filter(|(_, count)| *count > 0) {
         account.row("of these", figures(counts.per_day(count)), reason.words());
     }
-    account.result(
-        Figure::Partial.row().pointer,
-        counts.per_day(counts.partial),
-        "partial a day",
-        figures(counts.per_day(counts.partial)),
-    );
-    let yours = counts.energy / counts.days;
-    account.result(Figure::PolicyEnergy.row().pointer, yours, "yours, a day", yours);
-    account.result(
-        Figure::MinimumEnergy.row().pointer,
-        budget.policy[1],
-        "minimum-energy schedule, a day",
-        budget.policy[1],
-    );
+    account.figure(Figure::Partial, "partial a day");
+    account.figure(Figure::PolicyEnergy, "yours, a day");
+    account.figure(Figure::MinimumEnergy, "minimum-energy schedule, a day");
     Some(account.done())
 }
 
@@ -159,12 +143,8 @@ pub fn latency(subject: &Subject<'_>) -> Option<Explanation> {
     }
     account.row("presses answered", sorted.len(), format!("of {} in {} days", counts.presses, figures(counts.days)));
     account.row("min", Seconds(shortest), "");
-    for (pointer, share, what) in
-        [(Figure::LatencyMedian.row().pointer, 0.5, "median"), (Figure::LatencyP95.row().pointer, 0.95, "p95")]
-    {
-        let at = sorted[(share * (sorted.len() - 1) as f64).round() as usize];
-        account.result(pointer, at, what, Seconds(at));
-    }
+    account.figure(Figure::LatencyMedian, "median");
+    account.figure(Figure::LatencyP95, "p95");
     account.row("the slowest", Seconds(longest), "");
     if let Some(limit) = &device.limits.latency {
         account.row("limit", limit.value, "limits.latency");

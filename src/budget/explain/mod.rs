@@ -1,6 +1,6 @@
 //! How figures of the budget come about: formula, inputs with their sources, steps, result.
 //!
-//! Results that are sums or products of the steps shown are reckoned again from them, and the tests hold them against the
+//! Results that are sums or products of the steps shown are calculated again from them, and the tests hold them against the
 //! budget's; those of a search or of many devices (cheapest schedule, fleet, sensitivity) are the budget's own.
 
 mod account;

@@ -77,7 +77,7 @@ fn pauses(device: &Device) -> String {
 }
 
 fn currents(device: &Device, maker: &Maker<'_>, phase: &Phase) -> String {
-    let one = |load: &crate::cost::phases::Load| {
+    let one = |load: &crate::cost::phases::PhaseLoad| {
         format!("{} {} on {}", load.who, maker.current(load), device.board.rails[load.rail.0].name)
     };
     phase.loads.iter().flatten().map(one).collect::<Vec<_>>().join("\n")

@@ -1,6 +1,6 @@
 //! Projects side by side: their figures, findings and pictures, each against the first.
 //!
-//! Not for reckoning: every figure comes from the budget. Reading a project from a repository and swapping a
+//! Not for calculating: every figure comes from the budget. Reading a project from a repository and swapping a
 //! profile are in [`crate::compare`].
 
 mod facts;

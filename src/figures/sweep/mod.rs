@@ -1,8 +1,8 @@
 //! Sweeps: a project's budget over a range of one or two of its inputs.
 //!
-//! A swept value goes into the project's text exactly as `--set` puts it there, and the project is read and reckoned
+//! A swept value goes into the project's text exactly as `--set` puts it there, and the project is read and calculated
 //! anew, so a row of a sweep equals a single run. Nothing is kept from one value to the next: an electrical input may
-//! change busy times, and with them what the simulation counts. Values are reckoned in parallel; each depends on
+//! change busy times, and with them what the simulation counts. Values are calculated in parallel; each depends on
 //! nothing but itself, so any number of threads gives the same rows.
 
 pub mod chart;
@@ -78,7 +78,7 @@ impl Swept {
     }
 }
 
-/// Reckons every combination of the inputs' values. `device` is the project as it stands, read from `files`.
+/// Calculates every combination of the inputs' values. `device` is the project as it stands, read from `files`.
 ///
 /// # Errors
 /// When there are too many combinations, or with one of them the project cannot be used: the first such, with what is

@@ -10,7 +10,7 @@ use super::session::Session;
 use super::view::{Note, View};
 use super::watch::{Reload, watch};
 use super::{picture, scene};
-use crate::project::watch::Place;
+use crate::project::watch::WatchedProject;
 use crossterm::event::{Event, KeyCode, KeyEvent, KeyEventKind, KeyModifiers, read};
 use crossterm::style::{Attribute, Color, Print, ResetColor, SetAttribute, SetBackgroundColor, SetForegroundColor};
 use crossterm::terminal::{
@@ -54,7 +54,7 @@ enum Message {
 ///
 /// # Errors
 /// When the terminal cannot be read or written.
-pub fn run(session: Session, view: View, place: Place) -> io::Result<()> {
+pub fn run(session: Session, view: View, place: WatchedProject) -> io::Result<()> {
     let (send, messages) = channel();
     let reloads = send.clone();
     let watching = watch(place, move |reload| drop(reloads.send(Message::Reload(Box::new(reload)))));
@@ -67,7 +67,7 @@ pub fn run(session: Session, view: View, place: Place) -> io::Result<()> {
         unicode: unicode(),
     };
     if let Err(why) = &watching {
-        shown.view.note = Some(Note::trouble(why.clone()));
+        shown.view.note = Some(Note::trouble(why.message.clone()));
     }
     listen(send);
     shown.go(&messages)

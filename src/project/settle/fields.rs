@@ -56,7 +56,8 @@ pub fn fields(
         .enumerate()
         .map(|(index, (name, at))| {
             let spec = &at.value;
-            let range = range(at, faults);
+            let stated = range(at, faults);
+            let range = stated.unwrap_or([0.0, 1.0]);
             let pieces = (0..strings.locales().len())
                 .map(|locale| piece(FieldId(index), at, range, (strings, locale), formats, faults));
             let pieces = pieces.collect();
@@ -65,7 +66,8 @@ pub fn fields(
             let units = formats.units(spec);
             let within = spec.within.as_ref().and_then(|count| formats.field(count, faults));
             let sample = spec.sample.unwrap_or(if spec.clock.is_some() { sample_at.0 } else { range[0] });
-            if !(range[0]..=range[1]).contains(&sample) && spec.clock.is_none() {
+            // Of a range that is itself at fault, a sample outside says nothing.
+            if stated.is_some_and(|[low, high]| !(low..=high).contains(&sample)) && spec.clock.is_none() {
                 let fault = Fault::at(at.span.clone(), format!("the sample {sample} of `{name}` is outside its range"));
                 faults.push(fault.label(format!("the range is {} to {}", range[0], range[1])));
             }
@@ -106,34 +108,36 @@ fn circles(specs: &Named<FieldSpec>, names: &[&str], faults: &mut Vec<Fault>) {
     }
 }
 
-fn range(at: &At<FieldSpec>, faults: &mut Vec<Fault>) -> [f64; 2] {
+/// The smallest and largest value; `None` where what is stated is at fault.
+fn range(at: &At<FieldSpec>, faults: &mut Vec<Fault>) -> Option<[f64; 2]> {
     let spec = &at.value;
     match (&spec.range, &spec.choices) {
         (Some(range), None) => {
             let [low, high] = range.value.0;
             if !(low < high && low.is_finite() && high.is_finite()) {
                 faults.push(Fault::at(range.span.clone(), "a range is [smallest, largest]"));
-                return [0.0, 1.0];
+                return None;
             }
-            range.value.0
+            Some(range.value.0)
         }
         (None, Some(choices)) => {
             if choices.value.is_empty() {
                 faults.push(Fault::at(choices.span.clone(), "a choice needs at least one text"));
+                return None;
             }
-            [0.0, choices.value.len().saturating_sub(1) as f64]
+            Some([0.0, (choices.value.len() - 1) as f64])
         }
-        (None, None) if spec.clock.is_some() => [f64::MIN, f64::MAX],
-        (None, None) if spec.text.is_some() => [0.0, 1.0],
+        (None, None) if spec.clock.is_some() => Some([f64::MIN, f64::MAX]),
+        (None, None) if spec.text.is_some() => Some([0.0, 1.0]),
         (Some(range), Some(_)) => {
             faults.push(Fault::at(range.span.clone(), "a choice has no range: its texts are counted from 0"));
-            range.value.0
+            None
         }
         (None, None) => {
             let fault = Fault::at(at.span.clone(), "this field needs `range`, `choices`, `clock` or `text`");
             faults
                 .push(fault.help("the smallest and largest value decide how wide its text can be: range = [-20, 45]"));
-            [0.0, 1.0]
+            None
         }
     }
 }

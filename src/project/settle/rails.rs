@@ -2,7 +2,7 @@
 
 use super::hardware::Bench;
 use crate::hardware::board::Board;
-use crate::hardware::efficiency::{Efficiency, Row, Rows};
+use crate::hardware::efficiency::{Efficiency, EfficiencyRow, Rows};
 use crate::hardware::rail::{Enabled, Rail, RailId, Regulator, Source, StartUp, Topology};
 use crate::project::hardware::{BoardSpec, EfficiencySpec, RailSpec, RegulatorKind};
 use crate::source::amount::{Amount, At, Named, Qty};
@@ -234,7 +234,7 @@ impl Bench<'_> {
     fn efficiency(&mut self, path: &str, rail: &At<RailSpec>) -> Efficiency {
         let path = format!("{path}.efficiency");
         let ideal = |bench: &mut Self| {
-            Efficiency::OverCurrent(vec![Row::new(Amps(0.0), bench.enter(&path, &Amount::exact(Ratio(1.0))))])
+            Efficiency::OverCurrent(vec![EfficiencyRow::new(Amps(0.0), bench.enter(&path, &Amount::exact(Ratio(1.0))))])
         };
         let Some(spec) = &rail.value.efficiency else {
             let fault = Fault::at(rail.span.clone(), "a switching regulator needs its `efficiency`");
@@ -256,7 +256,7 @@ impl Bench<'_> {
         let mut columns: Vec<(Option<Volts>, Rows)> = Vec::new();
         for (index, (input, at, share)) in rows.iter().enumerate() {
             let path = if rows.len() == 1 { path.clone() } else { format!("{path}.{index}.is") };
-            let row = Row::new(*at, self.inputs.enter(&path, share.spread, share.source.clone()));
+            let row = EfficiencyRow::new(*at, self.inputs.enter(&path, share.spread, share.source.clone()));
             match columns.last_mut().filter(|(of, _)| of == input) {
                 Some((_, column)) => column.push(row),
                 None => columns.push((*input, vec![row])),

@@ -55,8 +55,8 @@ pub fn picture(nodes: &[Node], scope: &mut Scope<'_>, area: Rectangle) -> Vec<It
         .map(|((draft, element), (spot, crowd))| {
             let Draft { name, kind, span, when, .. } = draft;
             let [place, room] = [spot.area, spot.room].map(|spot| spot.translate(area.top_left));
-            let operations = element.operations(place);
-            Item { name, kind, span, area: place, room, crowd, when, operations }
+            let (nature, operations) = (element.nature(), element.operations(place));
+            Item { name, kind, nature, span, area: place, room, crowd, when, operations }
         })
         .collect()
 }

@@ -1,21 +1,12 @@
 //! Reads faces in the Glyph Bitmap Distribution Format 2.2 (Adobe Technical Note 5005).
 
-use super::{Face, Glyph};
+use super::{Face, FontFault, Glyph};
 use crate::frame::Frame;
 use crate::limits::GLYPHS;
 use std::collections::HashMap;
 
 /// Glyphs wider or taller than this are refused.
 const LARGEST_GLYPH: u32 = 512;
-
-/// A face's file could not be read: the line and what is wrong there.
-#[derive(Debug, PartialEq)]
-pub struct BdfFault {
-    /// Line, counted from 1.
-    pub line: usize,
-    /// What is wrong.
-    pub message: String,
-}
 
 /// One glyph while it is being read.
 #[derive(Default)]
@@ -30,7 +21,7 @@ struct Draft {
 ///
 /// # Errors
 /// Names the first line that is not as the format wants it. Glyphs without a Unicode encoding are left out.
-pub fn read(name: &str, text: &str) -> Result<Face, BdfFault> {
+pub fn read(name: &str, text: &str) -> Result<Face, FontFault> {
     let mut glyphs = HashMap::new();
     let (mut ascent, mut descent) = (None, None);
     let mut font_bounds = [0; 4];
@@ -38,10 +29,10 @@ pub fn read(name: &str, text: &str) -> Result<Face, BdfFault> {
     let mut in_bitmap = false;
     let mut started = 0;
     if !text.starts_with("STARTFONT") {
-        return Err(BdfFault { line: 1, message: "expected STARTFONT at the beginning of a BDF font".into() });
+        return Err(FontFault::at(1, "expected STARTFONT at the beginning of a BDF font"));
     }
     for (index, raw) in text.lines().enumerate() {
-        let fail = |message: &str| BdfFault { line: index + 1, message: message.to_owned() };
+        let fail = |message: &str| FontFault::at(index + 1, message);
         let line = raw.trim();
         let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
         match (word, &mut draft) {
@@ -87,10 +78,10 @@ pub fn read(name: &str, text: &str) -> Result<Face, BdfFault> {
         }
     }
     if draft.is_some() {
-        return Err(BdfFault { line: text.lines().count(), message: "the file ends inside a character".into() });
+        return Err(FontFault::at(text.lines().count(), "the file ends inside a character"));
     }
     if glyphs.is_empty() {
-        return Err(BdfFault { line: 1, message: "the font has no character with a Unicode encoding".into() });
+        return Err(FontFault::at(1, "the font has no character with a Unicode encoding"));
     }
     let limit = LARGEST_GLYPH as i32;
     let ascent = ascent.unwrap_or(font_bounds[1].saturating_add(font_bounds[3])).clamp(0, limit);
@@ -107,7 +98,7 @@ fn numbers<const N: usize>(text: &str) -> Option<[i32; N]> {
     Some(found)
 }
 
-fn finish(draft: Draft, fail: &impl Fn(&str) -> BdfFault) -> Result<Option<(char, Glyph)>, BdfFault> {
+fn finish(draft: Draft, fail: &impl Fn(&str) -> FontFault) -> Result<Option<(char, Glyph)>, FontFault> {
     let Some(character) = draft.character else { return Ok(None) };
     let [width, height, left, below] = draft.bounds.ok_or_else(|| fail("this character has no BBX"))?;
     let (w, h) = match (u32::try_from(width), u32::try_from(height)) {
@@ -154,7 +145,7 @@ mod tests {
 
     #[test]
     fn faults_name_their_line() {
-        assert_eq!(read("x", "").unwrap_err().line, 1);
+        assert_eq!(read("x", "").unwrap_err().line, Some(1));
         let short = SMALL.replace("\nC0", "");
         assert_eq!(read("x", &short).unwrap_err().message, "BBX says 5 rows, the bitmap has 4");
         let least = SMALL.replace("DWIDTH 4", "DWIDTH -2147483648");

@@ -8,7 +8,7 @@
 
 use super::outlines::Outlines;
 use super::truetype::{FARTHEST, LARGEST_GLYPH, kerning, sound};
-use super::{Face, Glyph};
+use super::{Face, FontFault, Glyph};
 use crate::frame::Frame;
 use skrifa::instance::{LocationRef, Size};
 use skrifa::outline::{DrawSettings, Engine, HintingInstance, HintingOptions, OutlinePen, Target};
@@ -21,8 +21,8 @@ const PIECES: u16 = 16;
 /// Hints and fills the wanted characters of a font. `size` is in pixels per em.
 ///
 /// # Errors
-/// A sentence when the bytes are not a font that can be read, it has none of the characters, or they cannot be hinted.
-pub fn read(name: &str, bytes: &[u8], size: f32, wanted: &BTreeSet<char>) -> Result<Face, String> {
+/// When the bytes are not a font that can be read, it has none of the characters, or they cannot be hinted.
+pub fn read(name: &str, bytes: &[u8], size: f32, wanted: &BTreeSet<char>) -> Result<Face, FontFault> {
     sound(|| {
         let outlines = Outlines::of(bytes, wanted)?;
         let glyphs = glyphs(bytes, &outlines, size)?;
@@ -33,7 +33,7 @@ pub fn read(name: &str, bytes: &[u8], size: f32, wanted: &BTreeSet<char>) -> Res
     })
 }
 
-fn glyphs(bytes: &[u8], outlines: &Outlines<'_>, size: f32) -> Result<HashMap<char, Glyph>, String> {
+fn glyphs(bytes: &[u8], outlines: &Outlines<'_>, size: f32) -> Result<HashMap<char, Glyph>, FontFault> {
     let broken =
         |why: String| format!("this is not a font that can be hinted: {why}; `hinting = false` takes it as drawn");
     let font = FontRef::from_index(bytes, 0).map_err(|why| broken(why.to_string()))?;

@@ -4,11 +4,14 @@
 
 pub mod bdf;
 pub mod builtin;
+pub mod fault;
 mod font_file;
 pub mod hinted;
 mod outlines;
 mod pen;
 pub mod truetype;
+
+pub use fault::FontFault;
 
 use crate::frame::Frame;
 use crate::frame::blit::Paint;

@@ -5,8 +5,8 @@
 //! parser used here is sound on any bytes; what it finds is taken down by [`super::pen`], measured, and written again by
 //! [`super::font_file`]. Not for rasterising: see [`super::truetype`].
 
-use super::font_file;
 use super::pen::{Drawn, Pen};
+use super::{FontFault, font_file};
 use std::collections::{BTreeMap, BTreeSet};
 use ttf_parser::cmap::Format;
 use ttf_parser::{Face, GlyphId, Tag};
@@ -31,18 +31,20 @@ impl<'a> Outlines<'a> {
     /// Finds the glyphs of characters and measures them.
     ///
     /// # Errors
-    /// A sentence when the bytes are not a font, it has none of the characters, or its outlines are out of bounds.
+    /// When the bytes are not a font, it has none of the characters, or its outlines are out of bounds.
     ///
     /// # Panics
     /// Unwinds, without a word on the terminal, from an outline of more segments than all glyphs may have; meant to be
     /// caught where the font is read.
-    pub fn of(bytes: &'a [u8], wanted: &BTreeSet<char>) -> Result<Self, String> {
+    pub fn of(bytes: &'a [u8], wanted: &BTreeSet<char>) -> Result<Self, FontFault> {
         let face =
             Face::parse(bytes, 0).map_err(|why| format!("this is not a TrueType font that can be read: {why}"))?;
         // OpenType 1.9, head table: unitsPerEm is from 16 to 16384.
         let em = face.units_per_em();
         if !(16..=16_384).contains(&em) {
-            return Err(format!("this is not a TrueType font that can be read: it has {em} units per em"));
+            return Err(FontFault::from(format!(
+                "this is not a TrueType font that can be read: it has {em} units per em"
+            )));
         }
         if ![b"glyf", b"CFF ", b"CFF2"].into_iter().any(|tag| face.raw_face().table(Tag::from_bytes(tag)).is_some()) {
             return Err("the font has no outlines, only images of its characters".into());
@@ -52,30 +54,36 @@ impl<'a> Outlines<'a> {
             return Err("the font has none of the characters that the project uses".into());
         }
         if ids.len() >= usize::from(u16::MAX) {
-            return Err(format!("{} characters are wanted of it, more than a font can have", ids.len()));
+            return Err(FontFault::from(format!(
+                "{} characters are wanted of it, more than a font can have",
+                ids.len()
+            )));
         }
         let mut pen = Pen::new(SEGMENTS[0] + SEGMENTS[1] * ids.len());
         let mut glyphs = BTreeMap::new();
         for (character, id) in &ids {
             face.outline_glyph(*id, &mut pen);
             if pen.far {
-                return Err(format!(
+                return Err(FontFault::from(format!(
                     "its U+{:04X} reaches more than {} units from its origin",
                     u32::from(*character),
                     i16::MAX
-                ));
+                )));
             }
             let contours = std::mem::take(&mut pen.contours);
             let points: usize = contours.iter().map(Vec::len).sum();
             if points > usize::from(u16::MAX) || contours.len() > i16::MAX as usize {
-                return Err(format!("its U+{:04X} has more points than a glyph can have", u32::from(*character)));
+                return Err(FontFault::from(format!(
+                    "its U+{:04X} has more points than a glyph can have",
+                    u32::from(*character)
+                )));
             }
             let advance = face.glyph_hor_advance(*id).unwrap_or(0);
             glyphs.insert(*character, Drawn { advance, contours });
         }
         let most = EMS[0] + EMS[1] * ids.len() as f32;
         if pen.length > f32::from(em) * most {
-            return Err(format!("its outlines are longer than {most} ems together"));
+            return Err(FontFault::from(format!("its outlines are longer than {most} ems together")));
         }
         Ok(Self { face, ids, glyphs })
     }

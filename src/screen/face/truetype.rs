@@ -4,7 +4,7 @@
 //! threshold is chosen so that the ink over all characters is as near as can be to the area of their outlines.
 
 use super::outlines::Outlines;
-use super::{Face, Glyph};
+use super::{Face, FontFault, Glyph};
 use crate::frame::Frame;
 use fontdue::{Font, FontSettings};
 use std::collections::{BTreeSet, HashMap};
@@ -23,21 +23,21 @@ pub(super) const FARTHEST: i32 = 4096;
 /// `size` is in pixels per em, `threshold` the coverage (0 to 1) from which a pixel is ink.
 ///
 /// # Errors
-/// A sentence when the bytes are not a font that can be read, or it has none of the characters.
+/// When the bytes are not a font that can be read, or it has none of the characters.
 pub fn read(
     name: &str,
     bytes: &[u8],
     size: f32,
     threshold: Option<f32>,
     wanted: &BTreeSet<char>,
-) -> Result<Face, String> {
+) -> Result<Face, FontFault> {
     sound(|| read_sound(name, bytes, size, threshold, wanted))
 }
 
 /// Reads a font with parts that rely on fonts being sound in places and stop the thread where one is not.
-pub(super) fn sound(read: impl FnOnce() -> Result<Face, String>) -> Result<Face, String> {
+pub(super) fn sound(read: impl FnOnce() -> Result<Face, FontFault>) -> Result<Face, FontFault> {
     catch_unwind(AssertUnwindSafe(read))
-        .unwrap_or_else(|_| Err("this is not a TrueType font that can be read: it is broken".to_owned()))
+        .unwrap_or_else(|_| Err("this is not a TrueType font that can be read: it is broken".into()))
 }
 
 fn read_sound(
@@ -46,7 +46,7 @@ fn read_sound(
     size: f32,
     threshold: Option<f32>,
     wanted: &BTreeSet<char>,
-) -> Result<Face, String> {
+) -> Result<Face, FontFault> {
     let outlines = Outlines::of(bytes, wanted)?;
     let settings = FontSettings { scale: size, load_substitutions: false, ..FontSettings::default() };
     let font = Font::from_bytes(outlines.file(), settings)
@@ -57,7 +57,10 @@ fn read_sound(
     let side = |pixels: usize| pixels <= LARGEST_GLYPH;
     let metrics = characters.iter().map(|c| (c, font.metrics(*c, size)));
     if let Some((c, _)) = metrics.into_iter().find(|(_, found)| !side(found.width) || !side(found.height)) {
-        return Err(format!("its U+{:04X} is larger than {LARGEST_GLYPH} pixels at this size", u32::from(*c)));
+        return Err(FontFault::from(format!(
+            "its U+{:04X} is larger than {LARGEST_GLYPH} pixels at this size",
+            u32::from(*c)
+        )));
     }
     let coverage: Vec<_> = characters.iter().map(|c| font.rasterize(*c, size)).collect();
     let threshold = match threshold {

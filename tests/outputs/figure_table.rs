@@ -1,0 +1,71 @@
+//! Adding a figure is one line of the table: every output goes through it.
+
+use inkjoule::answer::{self, Content, Section};
+use inkjoule::budget::figure::Figure;
+use inkjoule::budget::json;
+use inkjoule::evaluation::Evaluation;
+use inkjoule::figures::comparison::facts;
+use inkjoule::look::Look;
+use inkjoule::report;
+use inkjoule::source::files::Files;
+use std::collections::BTreeSet;
+use std::path::Path;
+
+/// Nothing but the line is needed: text, JSON, comparison and report show whatever the table has.
+#[test]
+fn a_line_of_the_table_is_enough_for_every_output() {
+    for project in ["screens-demo", "tests/product"] {
+        let side = Evaluation::of(project, Files::read(Path::new(project)).unwrap())
+            .unwrap_or_else(|failed| panic!("{:?}", failed.faults));
+        let of = Content { files: &side.files, device: &side.device, budget: &side.budget };
+        let text = answer::sections(of, &[Section::Figures], Look { width: 400, color: false });
+        let json = json::json(&side.device, &side.budget);
+        let compared: BTreeSet<String> = facts(&side).into_iter().map(|fact| fact.key).collect();
+        let (against, alternatives) = ([&side], [&side]);
+        let page = report::page(&report::Content {
+            side: &side,
+            changes: &[],
+            locale: 0,
+            against: &against,
+            alternatives: &alternatives,
+        });
+        for figure in Figure::ALL {
+            let (row, value) = (figure.row(), figure.value(&side.device, &side.budget));
+            assert!(compared.contains(&figure.key()), "{}: comparison", row.name);
+            let Some(value) = value else { continue };
+            assert!(
+                text.contains(row.title) && text.contains(&figure.text(&side.device, &side.budget)),
+                "{}: text",
+                row.name
+            );
+            if !row.pointer.is_empty() {
+                assert_eq!(json.pointer(row.pointer).and_then(serde_json::Value::as_f64), Some(value), "{}", row.name);
+                assert!(page.contains(&format!("data-figure=\"{}\"", row.pointer)), "{}: report", row.name);
+            }
+        }
+    }
+}
+
+/// Readers of a figure take it from the table: nobody else puts together the numbers behind one.
+#[test]
+fn nobody_else_calculates_a_figure() {
+    let behind =
+        ["counts.full + counts.partial", "charges.cycles()", "per_day(counts.full)", "per_day(counts.partial)"];
+    let mut found = Vec::new();
+    let mut folders = vec![Path::new(env!("CARGO_MANIFEST_DIR")).join("src")];
+    while let Some(folder) = folders.pop() {
+        for path in std::fs::read_dir(folder).unwrap().flatten().map(|entry| entry.path()) {
+            if path.is_dir() {
+                folders.push(path);
+                continue;
+            }
+            let text = std::fs::read_to_string(&path).unwrap();
+            let place = path.strip_prefix(env!("CARGO_MANIFEST_DIR")).unwrap().to_string_lossy().replace('\\', "/");
+            let outside = !["src/simulate/", "src/budget/", "src/cost/"].iter().any(|folder| place.starts_with(folder));
+            if outside && behind.iter().any(|words| text.contains(words)) {
+                found.push(place);
+            }
+        }
+    }
+    assert!(found.is_empty(), "{found:?}");
+}

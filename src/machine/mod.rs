@@ -27,7 +27,7 @@
 //! **Timers** count from the entry of what is in front or from the last press that did something there, as stated; each
 //! ends once. Closing a box starts the timers below again.
 //!
-//! **Panel.** While it is busy, keys wait in order (or are lost, as the policy says); all else goes on. When it is free,
+//! **Panel.** While it is busy, keys wait in order (or are dropped, as the policy says); all else goes on. When it is free,
 //! waiting keys are carried out, then the image is compared with what the panel shows. Updates that only the device
 //! itself caused and that enter no screen keep the policy's distance from the refresh before. The waveform follows
 //! [`crate::refresh::policy`].

@@ -76,7 +76,7 @@ const HELP: &[(&str, &str)] = &[
     ("limit-refreshes", "Sample less often, or show fewer changing values; or raise the limit."),
     ("limit-life", "See what helps most in budget; or lower the limit."),
     ("supply", "Keep a larger reserve, lower the peak current, or use a battery of less resistance."),
-    ("battery-current", "Spread the loads over time, lower the largest current, or use a battery that may give more."),
+    ("battery-current", "Spread the loads over time, lower the largest current, or use a battery rated for more."),
     ("flash", "Use fewer fonts, smaller images or shorter texts, or a part with more flash."),
     ("buffer", "Choose another policy.buffer, or a part with more RAM."),
     (FILES, "Each finding says what was expected and what to write instead."),

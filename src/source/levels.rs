@@ -41,7 +41,7 @@ pub const LINTS: &[Lint] = &[
     Lint { id: "key-label-wide", level: Error, about: "A soft key's label is wider than the keys' pitch." },
     Lint { id: "key-label-off", level: Warning, about: "A soft key's label stands beside its key." },
     Lint { id: "key-idle", level: Warning, about: "A soft key has a label and does nothing, or acts without a label." },
-    Lint { id: "small-text", level: Warning, about: "Characters are seen under less than 16 arcmin." },
+    Lint { id: "small-text", level: Warning, about: "Characters subtend less than 16 arcmin." },
     Lint { id: "small-matrix", level: Warning, about: "Characters have too few pixels to be distinguished." },
     Lint { id: "uneven-digits", level: Warning, about: "A live number is set in a font whose digits differ in width." },
     Lint {
@@ -63,7 +63,7 @@ pub const LINTS: &[Lint] = &[
         level: Warning,
         about: "A switching rail carries currents that its table of efficiency does not reach.",
     },
-    Lint { id: "rail-overload", level: Error, about: "A rail carries more than its regulator's current limit." },
+    Lint { id: "rail-overload", level: Error, about: "The current of a rail exceeds its regulator's limit." },
     Lint {
         id: "capacitor-leakage",
         level: Warning,
@@ -91,25 +91,17 @@ pub const LINTS: &[Lint] = &[
         level: Warning,
         about: "What comes more often than once a minute costs no work of the microcontroller.",
     },
-    Lint {
-        id: "endless-events",
-        level: Error,
-        about: "Events make one another happen without end in the same moment.",
-    },
+    Lint { id: "endless-events", level: Error, about: "Events trigger one another endlessly in the same moment." },
     Lint { id: "moot-action", level: Warning, about: "A later action of the same list undoes an action." },
     Lint { id: "hold-hides-press", level: Warning, about: "A press is easily taken for the hold of its key." },
-    Lint { id: "box-no-exit", level: Warning, about: "No key and no timer takes a box away." },
-    Lint {
-        id: "box-cuts",
-        level: Warning,
-        about: "A box without an outline leaves a part of a value below it to be seen.",
-    },
+    Lint { id: "box-no-exit", level: Warning, about: "No key and no timer closes a box." },
+    Lint { id: "box-cuts", level: Warning, about: "A box without an outline leaves part of a value below it visible." },
     Lint { id: "editor-range", level: Warning, about: "A change leads out of its field's range." },
     Lint { id: "slow-key", level: Warning, about: "Somebody who presses a key waits longer than 1 s for the image." },
     Lint {
         id: "usb-load",
         level: Warning,
-        about: "The battery feeds a load that is drawn only while USB is attached.",
+        about: "The battery feeds a load that draws current only while USB is attached.",
     },
     Lint { id: "journey-derails", level: Error, about: "A press of a journey does nothing where it is made." },
     Lint {

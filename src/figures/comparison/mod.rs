@@ -72,15 +72,20 @@ impl FigureRow {
         });
         let Some(unit) = unit else { return self.values.iter().map(ToString::to_string).collect() };
         let scale = unit.scale(self.values.iter().filter_map(Measure::number));
-        let text = |value: &Measure| value.number().map_or_else(|| value.to_string(), |number| scale.show(number));
+        let text = |value: &Measure| match value {
+            Measure::Number(_, Some(number)) => scale.show(*number),
+            _ => value.to_string(),
+        };
         self.values.iter().map(text).collect()
     }
 
     /// As [`FigureRow::texts`] without the unit, and the unit that all of them have; empty where there is none.
     pub fn bare_texts(&self) -> (Vec<String>, String) {
         let texts = self.texts();
-        let numbers =
-            || self.values.iter().zip(&texts).filter(|(value, _)| value.number().is_some()).map(|(_, text)| text);
+        let numbers = || {
+            let of = |(value, _): &(&Measure, &String)| matches!(value, Measure::Number(_, Some(_)));
+            self.values.iter().zip(&texts).filter(of).map(|(_, text)| text)
+        };
         let unit = numbers().next().and_then(|text| text.rsplit_once(' ')).map_or("", |(_, unit)| unit).to_owned();
         let end = format!(" {unit}");
         if unit.is_empty() || !numbers().all(|text| text.ends_with(&end)) {
@@ -176,6 +181,10 @@ mod tests {
             row(Better::Less, [8.63, 0.544]).bare_texts(),
             (vec!["8.63".to_owned(), "0.54".to_owned()], "J".to_owned())
         );
+        let values = vec![Measure::Number(Unit::Count, Some(12.0)), Measure::Rare(3.0 / 7.0, "3 in 7 days".to_owned())];
+        let rare = FigureRow { values, ..row(Better::Less, [0.0, 0.0]) };
+        assert_eq!(rare.texts(), ["12", "3 in 7 days"], "once 0.429");
+        assert_eq!(rare.step(1).expect("they differ").shown(), "-96.4 %");
         assert_eq!(row(Better::Less, [1.0, 30.0]).step(1).expect("they differ").shown(), "x 30");
     }
 }

@@ -87,7 +87,7 @@ pub fn check(
                 faults.push(
                     fault
                         .label(format!("the battery gives {low} (empty) to {high} (full)"))
-                        .help("use a boost or buck-boost converter, or a part that works from less; as it is, the life ends there")
+                        .help("use a boost or buck-boost converter, or a part that works from a lower voltage; as it is, the life ends there")
                         .warning(),
                 );
             }

@@ -65,7 +65,7 @@ fn derailed(device: &Device, budget: &Budget, found: &[Finding]) -> Vec<Fault> {
             continue;
         }
         let why = match became.stopped >= became.unreached {
-            true => "a press meant nothing on what was in front then",
+            true => "a key was unassigned on what was in front then",
             false => "nothing led from what was in front to its screen",
         };
         let what = match became.stopped {

@@ -250,7 +250,7 @@ pub fn memory_words(device: &Device, memory: &Memory) -> String {
     match memory {
         Memory::Timer(screen) => format!("the screen {} has a timer", device.screens[screen.0].id),
         Memory::Event(event) => {
-            format!("the event {} keeps hours, an interval or a condition", device.events[*event].name)
+            format!("the event {} has hours, an interval or a condition", device.events[*event].name)
         }
         Memory::Journey(journey) => {
             format!("the journey {} has hours or several presses", device.usage.journeys[*journey].name)

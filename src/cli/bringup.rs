@@ -126,7 +126,7 @@ fn chosen(question: &Question, word: &str) -> std::result::Result<usize, Stop> {
         word.parse::<usize>().ok().and_then(|number| number.checked_sub(1)).filter(|at| *at < question.answers.len());
     let found = question.answers.iter().position(|answer| *answer == word).or(by_number);
     found.ok_or_else(|| {
-        let fault = Fault::plain(format!("`{word}` is no answer to `{}`", question.key));
+        let fault = Fault::plain(format!("`{word}` is not an answer to `{}`", question.key));
         fault.help(format!("answer one of {}", question.answers.join(", "))).into()
     })
 }

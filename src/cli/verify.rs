@@ -165,8 +165,7 @@ fn text(loaded: &Loaded, answer: &Answer) -> String {
     let screen = called(loaded, answer.screen, answer.locale);
     if !answer.resembles() {
         return format!(
-            "nothing resembles the dump: {:.0} % of the pixels differ from {screen}, the nearest; at most {:.0} % are \
-             taken for a likeness\n",
+            "nothing resembles the dump: {:.0} % of the pixels differ from {screen}, the closest; at most {:.0} % count as a match\n",
             answer.share() * 100.0,
             RESEMBLES * 100.0
         );

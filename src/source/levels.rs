@@ -39,7 +39,7 @@ pub const LINTS: &[Lint] = &[
     Lint { id: "outside", level: Error, about: "An element reaches out of its area or off the display." },
     Lint { id: "overlap", level: Warning, about: "The ink of two elements runs together." },
     Lint { id: "key-label-wide", level: Error, about: "A soft key's label is wider than the keys' pitch." },
-    Lint { id: "key-label-off", level: Warning, about: "A soft key's label stands beside its key." },
+    Lint { id: "key-label-off", level: Warning, about: "A soft key's label is off the centre of its key." },
     Lint { id: "key-idle", level: Warning, about: "A soft key has a label and does nothing, or acts without a label." },
     Lint { id: "small-text", level: Warning, about: "Characters subtend less than 16 arcmin." },
     Lint { id: "small-matrix", level: Warning, about: "Characters have too few pixels to be distinguished." },
@@ -107,7 +107,7 @@ pub const LINTS: &[Lint] = &[
     Lint {
         id: "journey-interrupted",
         level: Warning,
-        about: "Many journeys of the simulated days stop or are not begun, since something comes between.",
+        about: "Many journeys of the simulated days stop early or never begin, because something interrupts them.",
     },
     Lint { id: "journey-stranded", level: Warning, about: "Nothing leads from a screen to where a journey begins." },
 ];

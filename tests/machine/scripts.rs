@@ -74,7 +74,7 @@ fn a_line_that_means_nothing_is_refused_with_its_number() {
     assert_eq!(fault("press 0\n"), "x.script:1: expected a key from 1 to 2");
     assert_eq!(fault("press 1 2 s\n"), "x.script:1: a word too many after the key: `2`");
     assert!(fault("wait 2\n").starts_with("x.script:1: "));
-    assert_eq!(fault("wait 9 d\n"), "x.script:1: a time lies between nothing and a week");
+    assert_eq!(fault("wait 9 d\n"), "x.script:1: a time is from 0 s to a week");
     assert_eq!(fault("expect nowhere\n"), "x.script:1: there is no screen `nowhere`");
     assert_eq!(fault("event fire\n"), "x.script:1: there is no event `fire`");
     assert_eq!(fault("set n 12\n"), "x.script:1: expected a number from 0 to 9");

@@ -52,7 +52,7 @@ fn impossible(spec: &At<RailSpec>, rail: &Rail, parameters: &ParameterSample) ->
         ("its output is not above 0 V".to_owned(), "write the voltage that the parts on it need")
     } else if least > most {
         (
-            format!("it needs at least {least} at its input and stands at most {most}"),
+            format!("it needs at least {least} at its input and is rated for at most {most}"),
             "see `min-input`, `max-input` and `output`",
         )
     } else {
@@ -165,7 +165,7 @@ pub fn too_often(project: &ProjectSpec) -> Option<Fault> {
     let least = full_refresh(project)?;
     (every.value.0 <= least).then(|| {
         let message = format!("a full refresh every {} is more than the panel can do", every.value.0);
-        let label = format!("one takes about {least} in the usage's cold");
+        let label = format!("one takes about {least} at the lowest temperature of the usage");
         Fault::at(every.span.clone(), message).label(label).help("write the longest time without one, such as \"24 h\"")
     })
 }

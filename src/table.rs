@@ -193,8 +193,9 @@ mod tests {
         fit(&mut rows, 40);
         assert_eq!(
             rows.to_string(),
-            " phase         charge    note        \n--------------------------------------\n unidentified  11.58 mC  0 0 296 128 \n\
-             \x20                        of the      \n                         display     \n booster on    0.25 mC   b           "
+            " phase         charge    note           \n----------------------------------------\n \
+             unidentified  11.58 mC  0 0 296 128    \n                         of the display \n \
+             booster on    0.25 mC   b              "
         );
         // Narrower than its words it stays whole.
         fit(&mut rows, 10);

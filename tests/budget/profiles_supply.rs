@@ -77,7 +77,10 @@ fn a_regulator_must_stand_the_full_battery_also_a_direct_rail() {
     // Without limits of its own it gives the panel what the battery has.
     let (status, text) = rail("regulator = \"direct\"");
     assert_eq!(status, 2);
-    assert_says(&text, &["the panel is rated for at most 3.6 V and the rail `main` has 4.1 V when the battery is full"]);
+    assert_says(
+        &text,
+        &["the panel is rated for at most 3.6 V and the rail `main` has 4.1 V when the battery is full"],
+    );
 }
 
 #[test]

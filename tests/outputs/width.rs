@@ -34,7 +34,6 @@ fn lines_fit_eighty_columns() {
         &["sweep", "screens-demo", "policy.max-partials", "2..6", "--steps", "2"],
         &["help"],
         &["guide"],
-        &["guide", "power"],
     ] {
         let shown = run_within(80, arguments);
         let wide = wide(&shown, 80);

@@ -223,7 +223,7 @@ fn assumptions(device: &Device) -> Vec<String> {
 }
 
 /// Where a capacitor stands beside the battery.
-const CAPACITOR_CAUTION: &str = "Capacitor beside the battery: polarised ones and supercapacitors fail when reversed or above their rating; inserting the battery charges an empty one at V / (R + ESR), which contacts, fuses and the cell must withstand; supercapacitors in series need balancing, which adds to the leakage.";
+const CAPACITOR_CAUTION: &str = "Capacitor beside the battery: polarised ones and supercapacitors fail with the wrong polarity or above their rating; inserting the battery charges an empty one at V / (R + ESR), which contacts, fuses and the cell must withstand; supercapacitors in series need balancing, which adds to the leakage.";
 
 /// Cautions that go with every budget.
 pub fn cautions(device: &Device) -> Vec<String> {

@@ -19,7 +19,7 @@ use crate::device::Device;
 use crate::parameters::ParameterSample;
 use crate::refresh::update::{Change, Mode, work};
 use crate::simulate::counts::{Counts, regimes};
-use crate::units::{Celsius, Coulombs, DAY, Ohms, PerSecond, Seconds, Volts};
+use crate::units::{Celsius, Coulombs, DAY, Ohms, PerSecond, Ratio, Seconds, Volts};
 
 /// What ends a life.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -254,8 +254,10 @@ fn through(
     let run = if counts.below.is_empty() {
         ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &first.drawn))
     } else {
-        let regime = |(until, counts)| of(counts).map(|course| Regime { until, course: course.drawn });
-        let all: Vec<Regime> = regimes(counts).map(regime).collect::<Result<_, _>>()?;
+        let drawn = |counts| of(counts).map(|course| course.drawn);
+        let courses = std::iter::once(Ok(first.drawn)).chain(counts.below.iter().map(|(_, below)| drawn(below)));
+        let regime = |((until, _), course): ((Ratio, &Counts), Result<_, _>)| Ok(Regime { until, course: course? });
+        let all: Vec<Regime> = regimes(counts).zip(courses).map(regime).collect::<Result<_, ageing::Fault>>()?;
         ageing.run(|discharge, from| super::regimes::through(discharge, from, &all, count))
     };
     let run = run?;

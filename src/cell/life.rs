@@ -149,6 +149,14 @@ impl std::error::Error for LifeFault {}
 
 /// Relative error allowed to the time on one stretch.
 const TOLERANCE: f64 = 1e-8;
+/// Relative error allowed to the time on the narrowest part of one.
+const COARSEST: f64 = 1e-4;
+
+/// Relative error allowed to the time on a part of a stretch: that of the stretch, seen from the part.
+fn allowed(part: &Stretch, whole: &Stretch) -> f64 {
+    let width = |stretch: &Stretch| stretch.high.charge - stretch.low.charge;
+    (TOLERANCE * width(whole) / width(part)).clamp(TOLERANCE, COARSEST)
+}
 
 /// A discharge of a cell: what ends it beside the charge.
 #[derive(Clone, Copy, Debug)]
@@ -212,7 +220,8 @@ impl Discharge<'_> {
             for part in parts.iter().rev() {
                 let stop = self.stop(part, &|at| load.holds(at));
                 let until = stop.map_or(part.low.charge, |(charge, _)| charge);
-                if until < part.high.charge && self.cross(part, until, &|at| load.drawn(at), &mut sums)? {
+                let tolerance = allowed(part, &whole);
+                if until < part.high.charge && self.cross(part, until, &|at| load.drawn(at), (&mut sums, tolerance))? {
                     ended_by = EndedBy::AgeLimit;
                     break 'down;
                 }
@@ -245,7 +254,7 @@ impl Discharge<'_> {
         for step in 1..=steps.max(1) {
             let to = top + (bottom - top) * (f64::from(step) / f64::from(steps.max(1)));
             for stretch in self.case.stretches(to, Coulombs(sums.charge)) {
-                free.cross(&stretch, stretch.low.charge, &|at| load.draw(at), &mut sums)?;
+                free.cross(&stretch, stretch.low.charge, &|at| load.draw(at), (&mut sums, TOLERANCE))?;
             }
             points.push(self.point(Seconds(sums.time), to));
         }
@@ -290,13 +299,14 @@ impl Discharge<'_> {
         stretch: &Stretch,
         bottom: f64,
         draw: &impl Fn(Point) -> Result<Draw, LifeFault>,
-        sums: &mut Sums,
+        (sums, tolerance): (&mut Sums, f64),
     ) -> Result<bool, LifeFault> {
         let limit = self.age_limit.map_or(f64::INFINITY, f64::from);
         let mut charge = stretch.high.charge;
         while charge > bottom {
             let amps = draw(stretch.at(0.5 * (charge + bottom)))?.0.0;
-            let piece = Piece { amps, rate: self.case.self_discharge().0, floor: self.case.floor().0, charge, bottom };
+            let (rate, floor) = (self.case.self_discharge().0, self.case.floor().0);
+            let piece = Piece { amps, rate, floor, charge, bottom, tolerance };
             let (next, done) = if amps == 0.0 {
                 piece.idle(limit - sums.time, sums)?
             } else {
@@ -326,6 +336,8 @@ struct Piece {
     charge: f64,
     /// Charge below which the piece must not go.
     bottom: f64,
+    /// Relative error allowed to its time.
+    tolerance: f64,
 }
 
 impl Piece {
@@ -381,11 +393,11 @@ impl Piece {
         // Longer pieces would put a steep exponential under the integral.
         let to_bottom = self.rate * whole <= 1.0;
         let mut end = if to_bottom { whole } else { 1.0 / self.rate };
-        let mut parts = integrate(&mut integrand, 0.0, end, TOLERANCE);
+        let mut parts = integrate(&mut integrand, 0.0, end, self.tolerance);
         let out_of_time = parts.is_some_and(|parts| parts[0] > left);
         if out_of_time {
             end = time_reaching(&mut integrand, left, end).unwrap_or(0.0);
-            parts = integrate(&mut integrand, 0.0, end, TOLERANCE);
+            parts = integrate(&mut integrand, 0.0, end, self.tolerance);
         }
         let Some(parts) = parts else {
             return Err(fault.unwrap_or(LifeFault::Load));

@@ -22,6 +22,14 @@ const ALIKE: f64 = 0.01;
 const DEEPEST: u32 = 5;
 /// A fall of the voltage, relative to that without load, over which a load changes in a straight line.
 const NEAR: f64 = 1e-4;
+/// The least part of the voltage without load at which the other, unstable voltage is far: it is below a half.
+const LITTLE: f64 = 0.8;
+/// The least steepness for which a step of Newton's method is trusted.
+const STEEP: f64 = 0.5;
+/// A step of Newton's method, relative to the voltage without load, after which a straight line is right to 1e-10.
+const NEARER: f64 = 1e-5;
+/// Steps of Newton's method: two are usual.
+const STEPS: usize = 4;
 /// Substitutions until the voltage stays; each is a small part of the one before.
 const ROUNDS: usize = 100;
 
@@ -100,8 +108,8 @@ impl Piece {
     /// The load current, and how it changes with each volt.
     fn at(&self, volts: f64) -> [LoadCurrent; 2] {
         let along = (volts - self.low) * self.scale;
-        let x = along.clamp(0.0, 2.0) - 1.0;
-        let scale = if along == x + 1.0 { self.scale } else { 0.0 };
+        let within = along.clamp(0.0, 2.0);
+        let (x, scale) = (within - 1.0, if along == within { self.scale } else { 0.0 });
         let ([current, rise], [power, growth]) = (self.current.at(x), self.power.at(x));
         let load_current = |current, power| LoadCurrent { current: Amps(current), power: Watts(power) };
         [load_current(current, power), load_current(rise * scale, growth * scale)]
@@ -180,8 +188,42 @@ fn halve(
 }
 
 impl Varying {
-    /// Current and power at the voltage that its own load current leaves of a source, closing in on the upper, stable one.
+    /// Current and power at the voltage that its own load current leaves of a source, the upper, stable one.
     pub(super) fn settle(&self, ocv: Volts, ohms: Ohms) -> Result<Draw, LifeFault> {
+        match self.settle_near(ocv, ohms) {
+            Some(draw) => Ok(draw),
+            None => self.settle_anywhere(ocv, ohms),
+        }
+    }
+
+    /// By Newton's method, where the source loses so little that the upper voltage is the only one near; else `None`.
+    fn settle_near(&self, ocv: Volts, ohms: Ohms) -> Option<Draw> {
+        let mut volts = ocv.0 - ohms.0 * self.around(ocv)[0].at(ocv).0;
+        for _ in 0..STEPS {
+            if volts.is_nan() || volts < LITTLE * ocv.0 {
+                return None;
+            }
+            let [LoadCurrent { current, power }, slope] = self.around(Volts(volts));
+            let amps = current.0 + power.0 / volts;
+            let rise = slope.current.0 + (slope.power.0 - power.0 / volts) / volts;
+            // How much steeper than the voltage what is missing falls; 0 where the voltage collapses.
+            let steep = 1.0 + ohms.0 * rise;
+            let sound = |part: f64| part.is_finite() && part >= 0.0;
+            if !(sound(current.0) && sound(power.0) && steep > STEEP) {
+                return None;
+            }
+            let step = (ocv.0 - ohms.0 * amps - volts) / steep;
+            if step.abs() <= NEARER * ocv.0 {
+                let (amps, volts) = (amps + rise * step, volts + step);
+                return Some((Amps(amps), Watts(amps * volts)));
+            }
+            volts += step;
+        }
+        None
+    }
+
+    /// By repeated substitution, closing in on the upper voltage wherever there is one.
+    fn settle_anywhere(&self, ocv: Volts, ohms: Ohms) -> Result<Draw, LifeFault> {
         let mut volts = ocv;
         for _ in 0..ROUNDS {
             let [load_current, slope] = self.around(volts);
@@ -248,6 +290,29 @@ mod tests {
             let (found, right) = (varying.at(volts).power, bent(volts).power);
             assert!((found / right - 1.0).abs() < 1e-4, "{volts}: {found} for {right}");
         }
+    }
+
+    #[test]
+    fn both_ways_to_the_voltage_agree() {
+        let varying = Varying::of(&[2.0, 3.0, 3.6, 4.2].map(Volts), load_current);
+        let mut near = 0;
+        for ocv in (20..45).map(|tenth| Volts(0.1 * f64::from(tenth))) {
+            for ohms in [0.0, 0.1, 1.0, 10.0, 100.0, 200.0, 400.0, 1e3, 1e4].map(Ohms) {
+                let Some((amps, watts)) = varying.settle_near(ocv, ohms) else { continue };
+                let volts = Volts(watts.0 / amps.0);
+                assert!((ocv - ohms * amps - volts).0.abs() <= 1e-9 * ocv.0, "{ocv} {ohms}: {amps} at {volts}");
+                let miss = varying.at(volts).at(volts) / amps - 1.0;
+                assert!(miss.abs() <= 1e-9, "{ocv} {ohms}: {amps} at {volts}, {miss:e}");
+                // Substitution ends when the voltage stays to 1e-10, and knows the current less well.
+                let (a, w) = varying.settle_anywhere(ocv, ohms).expect("a voltage bears it");
+                assert!((amps / a - 1.0).abs() < 1e-5 && (watts / w - 1.0).abs() < 1e-5, "{ocv} {ohms}: {amps} {a}");
+                near += 1;
+            }
+        }
+        assert!(near > 100, "the quick way is the usual one: {near}");
+        // Where nothing bears the load, the quick way finds no voltage either.
+        assert!(varying.settle_near(Volts(3.0), Ohms(1e4)).is_none());
+        assert!(varying.settle(Volts(3.0), Ohms(1e4)).is_err());
     }
 
     #[test]

@@ -160,7 +160,15 @@ impl Setting {
         }
         let (width, height) = (area.size.width as i32, area.size.height as i32);
         let paint = if self.reversed { Paint::Paper } else { Paint::Ink };
-        let lines = self.lines(text, width);
+        let (whole, broken);
+        // Most texts are one line.
+        let lines: &[&str] = if self.wrap || text.contains('\n') {
+            broken = self.lines(text, width);
+            &broken
+        } else {
+            whole = [text];
+            &whole
+        };
         let pitch = self.face.line_height();
         let block = pitch * (lines.len() as i32 - 1);
         let first = match self.vertical {

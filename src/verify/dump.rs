@@ -278,8 +278,8 @@ mod tests {
         let message = |text: &str, form| read(text.as_bytes(), form).unwrap_err().to_string();
         assert_eq!(message(":00000001FE\n", Form::IntelHex), "line 1: the checksum of this record is wrong");
         assert_eq!(message(":0100000001FE\n", Form::IntelHex), "line 1: the end record is missing");
-        assert_eq!(message("00\n0g", Form::Hex), "line 2: `0g` is no pairs of hexadecimal digits");
-        assert_eq!(message("x = {\n1,\n300}", Form::C), "line 3: `300` is no number from 0 to 255");
+        assert_eq!(message("00\n0g", Form::Hex), "line 2: `0g` is not pairs of hexadecimal digits");
+        assert_eq!(message("x = {\n1,\n300}", Form::C), "line 3: `300` is not a number from 0 to 255");
         assert!(message("{ 1, 2", Form::C).contains("closing brace") && message("1, 2 }", Form::C).contains("no list"));
     }
 

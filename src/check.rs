@@ -34,9 +34,10 @@ pub const LIMITS: &[Lint] = &[
     Lint { id: "buffer", level: Error, about: "The chosen buffer does not fit in RAM and external memory." },
 ];
 
-/// Everything found in a device with its budget, the lints' findings in these locales first.
-pub fn check(device: &Device, budget: &Budget, locales: Vec<usize>) -> Vec<Finding> {
-    let mut findings = lint::findings(&Subject::new(device, locales));
+/// Everything found in a device with its budget, the lints' findings first.
+pub fn check(subject: &Subject<'_>, budget: &Budget) -> Vec<Finding> {
+    let device = subject.device;
+    let mut findings = lint::findings(subject);
     findings.extend(derailed(device, budget, &findings).into_iter().map(|fault| Finding { fault, shown: None }));
     findings.extend(limits(device, budget).into_iter().map(|fault| Finding { fault, shown: None }));
     findings

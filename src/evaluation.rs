@@ -3,7 +3,7 @@
 use crate::budget::summary::{Budget, budget};
 use crate::check::check;
 use crate::device::Device;
-use crate::lint::Finding;
+use crate::lint::{Finding, Subject};
 use crate::project::{Failed, load_files};
 use crate::source::fault::Level;
 use crate::source::files::Files;
@@ -39,7 +39,7 @@ impl Evaluation {
         if let Some(fault) = budget.refusal(&loaded.device) {
             return Err(Failed::of(vec![fault], loaded.sources));
         }
-        let findings = plain.chain(check(&loaded.device, &budget, locales)).collect();
+        let findings = plain.chain(check(&Subject::new(&loaded.device, locales), &budget)).collect();
         Ok(Self { label: label.into(), files, sources: loaded.sources, device: loaded.device, budget, findings })
     }
 

@@ -8,5 +8,5 @@
 mod emulate;
 mod strip;
 
-pub use emulate::{REST, Shot, Showing, script_shots, shots};
+pub use emulate::{REST, Shot, Showing, script_shots, shaded_script_shots, shaded_shots, shots};
 pub use strip::{apng, pace};

@@ -80,6 +80,8 @@ pub const BOX_DEPTH: usize = 4;
 pub const WAITING_KEYS: usize = 16;
 /// A screen's timer.
 pub const TIMER: [Seconds; 2] = [Seconds(1.0), Seconds(30.0 * 86_400.0)];
+/// How long a `while` holds after something.
+pub const AFTER: [Seconds; 2] = [Seconds(0.1), Seconds(30.0 * 86_400.0)];
 /// How long a key is held before its hold does something.
 pub const HOLD: [Seconds; 2] = [Seconds(0.2), Seconds(60.0)];
 /// How soon and how often a press is repeated.

@@ -116,7 +116,9 @@ pub fn moment(device: &Device, parameters: &ParameterSample, mode: Mode, tempera
     let mut all = phases(device, parameters, &work, device.battery.nominal());
     let driven =
         all.iter_mut().filter(|phase| phase.cause == Cause::Drive).flat_map(|phase| &mut phase.loads).flatten();
-    driven.filter(|load| load.rail == device.panel.rail && load.who == "panel").for_each(|load| load.current += rise);
+    driven
+        .filter(|load| load.rail == device.panel.rail && load.who == "panel")
+        .for_each(|load| load.drawn = load.drawn + device.panel.currents.drawn(rise));
     let beside = capacitor(device, parameters).and_then(|own| Some((own, source(device, parameters, temperature)?)));
     Some(match beside {
         Some(beside) => deepest(device, parameters, (&all, minimum), beside),

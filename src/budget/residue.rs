@@ -5,7 +5,7 @@
 
 use crate::device::Device;
 use crate::refresh::activity::CELL;
-use crate::refresh::residue::Worst;
+use crate::refresh::residue::{Residue, Worst};
 use crate::simulate::counts::Counts;
 use crate::units::{Ratio, figures, plain_time};
 use embedded_graphics::prelude::{Point, Size};
@@ -29,6 +29,35 @@ pub fn worst(device: &Device, counts: &Counts) -> Option<Ghost> {
     let row = device.inputs.row(stated);
     let share = Ratio((row.typ * f64::from(worst.partials)).min(1.0));
     Some(Ghost { share, worst, assumed: row.source.is_none() })
+}
+
+/// Which residue is shaded where the panel is shown: more than a share of the contrast.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shading {
+    /// The share above which a region is shaded.
+    pub above: Ratio,
+    /// What one partial refresh leaves.
+    one: Ratio,
+    assumed: bool,
+}
+
+impl Shading {
+    /// Above a share; `None` where the panel states no residue.
+    pub fn of(device: &Device, above: Ratio) -> Option<Self> {
+        let row = device.inputs.row(device.panel.residue?);
+        Some(Self { above, one: Ratio(row.typ), assumed: row.source.is_none() })
+    }
+
+    /// The regions that are shaded, in pixels of the upright image.
+    pub fn regions(&self, residue: &Residue) -> Vec<Rectangle> {
+        residue.above(self.above, self.one).collect()
+    }
+
+    /// The most of any region: `4.5 % (assumption)`.
+    pub fn most(&self, residue: &Residue) -> String {
+        let most = (self.one.0 * f64::from(residue.most())).min(1.0) * 100.0;
+        format!("{} %{}", figures(most), if self.assumed { " (assumption)" } else { "" })
+    }
 }
 
 /// The word that stands beside a residue; empty where its share has a source.

@@ -7,6 +7,7 @@ use crate::cell::capacitor::Peak;
 use crate::cell::peak::{Corner, Fill, LoadCurrent, Span, Warmth, Wear, supply_corners, terminal, worst};
 use crate::cost::always_on::always_on;
 use crate::cost::energy::draw;
+use crate::cost::phases::{Maker, phases};
 use crate::cost::supply::Supply;
 use crate::device::Device;
 use crate::parameters::ParameterSample;
@@ -118,9 +119,11 @@ fn full_current(device: &Device, parameters: &ParameterSample) -> Amps {
     let Some(work) = work(device, device.policy.buffer, &Change::NONE, Mode::Full, coldest(device)) else {
         return Amps(0.0);
     };
-    let phases = crate::cost::phases::phases(device, parameters, &work, device.battery.nominal());
+    let volts = device.battery.nominal();
+    let maker = Maker::new(device, parameters, volts);
+    let phases = phases(device, parameters, &work, volts);
     let loads = phases.iter().filter(|phase| phase.time.0 > 0.0).flat_map(|phase| phase.loads.iter().flatten());
-    let panel = loads.filter(|load| load.who == "panel").map(|load| load.current.0);
+    let panel = loads.filter(|load| load.who == "panel").map(|load| maker.current(load).0);
     Amps(panel.fold(0.0, f64::max))
 }
 

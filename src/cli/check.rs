@@ -10,7 +10,7 @@ use crate::check::check;
 use crate::device::Device;
 use crate::lint::picture::{SCALE, picture};
 use crate::lint::{self, Finding, Shown, Subject};
-use crate::machine::explore::{Exploration, STATES, explore};
+use crate::machine::explore::{Exploration, STATES};
 use crate::output::{self, Overwrite};
 use crate::project::watch::{Place, watch};
 use crate::project::{Failed, Loaded, alternatives, load_files};
@@ -126,7 +126,8 @@ fn once(args: &CheckArgs) -> Result {
     };
     let locales = locales(&loaded.device, args.locale.as_deref())?;
     let plain = loaded.warnings.iter().map(|fault| Finding { fault: fault.clone(), shown: None });
-    let mut findings: Vec<Finding> = plain.chain(check(&loaded.device, &budget(&loaded.device), locales)).collect();
+    let subject = Subject::new(&loaded.device, locales);
+    let mut findings: Vec<Finding> = plain.chain(check(&subject, &budget(&loaded.device))).collect();
     findings.extend(alternatives(args, &loaded).into_iter().map(|fault| Finding { fault, shown: None }));
     let names = names(&loaded, &findings);
     let overwrite = Overwrite::of(args.force);
@@ -136,7 +137,7 @@ fn once(args: &CheckArgs) -> Result {
         files.extend(told.pictures());
         output::write_set(folder, &files, overwrite)?;
     }
-    report(&loaded, &findings, args, &names, &told)
+    report(&loaded, (&findings, subject.explored()), args, &names, &told)
 }
 
 /// Alternatives of the project that cannot be used, each with the first thing that is wrong with it.
@@ -178,12 +179,18 @@ fn refused(failed: Failed, args: &CheckArgs) -> Result {
     Err(Stop { faults: Vec::new(), sources: Sources::default() })
 }
 
-fn report(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, names: &[Option<String>], told: &Told) -> Result {
+fn report(
+    loaded: &Loaded,
+    (findings, explored): (&[Finding], &Exploration),
+    args: &CheckArgs,
+    names: &[Option<String>],
+    told: &Told,
+) -> Result {
     let errors = findings.iter().filter(|finding| finding.fault.level == Level::Error).count();
     let outcome = if errors > 0 || told.differs() { Outcome::Broken } else { Outcome::Fine };
     match args.format {
-        CheckFormat::Text => in_text(loaded, findings, args, told)?,
-        CheckFormat::Json => in_json(loaded, findings, args, names, told)?,
+        CheckFormat::Text => in_text(loaded, (findings, explored), args, told)?,
+        CheckFormat::Json => in_json(loaded, (findings, explored), args, names, told)?,
         CheckFormat::Sarif => {
             let device = &loaded.device;
             let differing = told.faults(loaded);
@@ -214,7 +221,7 @@ fn sarif(
 
 fn in_json(
     loaded: &Loaded,
-    findings: &[Finding],
+    (findings, found): (&[Finding], &Exploration),
     args: &CheckArgs,
     names: &[Option<String>],
     told: &Told,
@@ -232,7 +239,6 @@ fn in_json(
         value
     });
     let mut document = document(all.collect());
-    let found = explore(&loaded.device, STATES);
     let loose: Vec<&str> = found.loose.iter().map(|field| loaded.device.fields[field.0].name.as_str()).collect();
     document["flow"] = json!({
         "states": found.states, "complete": found.complete, "bound": STATES, "fields_taken_both_ways": loose
@@ -243,7 +249,12 @@ fn in_json(
     print_json(&format!("{document:#}\n"))
 }
 
-fn in_text(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, told: &Told) -> std::result::Result<(), Stop> {
+fn in_text(
+    loaded: &Loaded,
+    (findings, found): (&[Finding], &Exploration),
+    args: &CheckArgs,
+    told: &Told,
+) -> std::result::Result<(), Stop> {
     let faults: Vec<Fault> = findings.iter().map(|finding| finding.fault.clone()).collect();
     let kept = if args.all { usize::MAX } else { LISTED };
     let errors = faults.iter().filter(|fault| fault.level == Level::Error).count();
@@ -265,7 +276,7 @@ fn in_text(loaded: &Loaded, findings: &[Finding], args: &CheckArgs, told: &Told)
         if long > look.width { "\n" } else { " " },
         look.verdict(&errors, errors.starts_with("0 ")),
     ))?;
-    super::print_fitted(&explored(device, &explore(device, STATES)))?;
+    super::print_fitted(&explored(device, found))?;
     super::print_fitted(&told.text(loaded))
 }
 

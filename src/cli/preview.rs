@@ -1,7 +1,7 @@
 //! `preview`: the running device in a window or a terminal.
 
 use super::args::ProjectArgs;
-use super::render::{locales, screens};
+use super::render::{locales, screens, share};
 use super::{Outcome, Result, Stop, open, print};
 use crate::limits;
 use crate::output::{self, Overwrite};
@@ -15,6 +15,7 @@ use crate::preview::view::{Note, View, Zoom};
 use crate::preview::window;
 use crate::project::watch::Place;
 use crate::source::fault::Fault;
+use crate::units::Ratio;
 use clap::Args;
 use embedded_graphics::prelude::Size;
 use std::io::IsTerminal;
@@ -41,6 +42,9 @@ pub struct PreviewArgs {
     /// Pixels per inch of the monitor, for --actual-size.
     #[arg(long, value_name = "PPI")]
     monitor_ppi: Option<f64>,
+    /// The share of the contrast above which the key g shades what partial refreshes have left of older images, as in "5 %".
+    #[arg(long, value_name = "SHARE", default_value = "0 %", value_parser = share)]
+    residue: f64,
     /// Width and height of the window or image in the monitor's pixels.
     #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size)]
     size: Option<Size>,
@@ -91,7 +95,8 @@ pub fn run(args: &PreviewArgs) -> Result {
         session.jump(screen);
     }
     session.set_speed(args.speed);
-    let mut view = View { monitor_ppi: args.monitor_ppi, zoom: zoom(args), ..View::default() };
+    let residue_above = Ratio(args.residue);
+    let mut view = View { monitor_ppi: args.monitor_ppi, zoom: zoom(args), residue_above, ..View::default() };
     if type_keys(&args.typed, &mut session, &mut view) == After::Quit {
         return Ok(Outcome::Fine);
     }

@@ -3,6 +3,7 @@
 use super::args::ProjectArgs;
 use super::drawing::theme;
 use super::{Outcome, Result, Stop, files, opened, print};
+use crate::budget::residue::Shading;
 use crate::device::Device;
 use crate::filmstrip::{self, Shot};
 use crate::frame::{Frame, files};
@@ -13,7 +14,7 @@ use crate::plot::png::{LARGEST_SIDE, png};
 use crate::plot::svg::svg;
 use crate::render::{Show, frames, sheet};
 use crate::source::fault::{Fault, nearest};
-use crate::units::count;
+use crate::units::{Quantity, Ratio, count};
 use crate::usage::script::{log, script};
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -56,6 +57,9 @@ pub struct RenderArgs {
     /// How many times as fast as the device a filmstrip plays; chosen to be easy to follow otherwise.
     #[arg(long, value_name = "TIMES", requires = "filmstrip", value_parser = faster)]
     faster: Option<f64>,
+    /// Shade what partial refreshes have left of older images where it is above this share of the contrast, as in "5 %".
+    #[arg(long, value_name = "SHARE", requires = "filmstrip", value_parser = share)]
+    residue: Option<f64>,
     /// The folder to write to.
     #[arg(long, value_name = "FOLDER", default_value = "images")]
     out: PathBuf,
@@ -146,10 +150,11 @@ fn faster(text: &str) -> std::result::Result<f64, String> {
 /// Writes a journey, a script or a log of keys as a filmstrip.
 fn film(device: &Device, name: &str, args: &RenderArgs) -> Result {
     let locale = locales(device, args.locale.as_deref())?.first().copied().unwrap_or(0);
+    let shading = shading(device, args.residue)?;
     let journeys = &device.usage.journeys;
     let (stem, shots) = match journeys.iter().position(|journey| journey.name == name) {
-        Some(journey) => (name.to_owned(), filmstrip::shots(device, locale, journey, None)),
-        None if Path::new(name).is_file() => scripted(device, locale, Path::new(name))?,
+        Some(journey) => (name.to_owned(), filmstrip::shaded_shots(device, locale, (journey, None), shading)),
+        None if Path::new(name).is_file() => scripted(device, locale, Path::new(name), shading)?,
         None => {
             let fault = Fault::plain(format!("there is no journey and no file `{name}`"));
             let help = nearest(name, journeys.iter().map(|journey| journey.name.as_str())).unwrap_or_default();
@@ -165,11 +170,33 @@ fn film(device: &Device, name: &str, args: &RenderArgs) -> Result {
     Ok(Outcome::Fine)
 }
 
+/// A share of the contrast on the command line.
+pub(super) fn share(text: &str) -> std::result::Result<f64, String> {
+    Ratio::parse(text).map(|share| share.0).map_err(|why| why.to_string())
+}
+
+/// The residue that is to be shaded.
+pub(super) fn shading(device: &Device, above: Option<f64>) -> std::result::Result<Option<Shading>, Fault> {
+    let Some(above) = above else { return Ok(None) };
+    match Shading::of(device, Ratio(above)) {
+        Some(shading) => Ok(Some(shading)),
+        None => {
+            let fault = Fault::plain("the panel states no residue that could be shaded");
+            Err(fault.help("write residue = \"1.5 %\" in [panel]: the share that one partial refresh leaves"))
+        }
+    }
+}
+
 /// Largest script or log that is read, in bytes.
 const SCRIPT_BYTES: u64 = 16 << 20;
 
 /// What is seen of a script or log, and the name of its file without the ending.
-fn scripted(device: &Device, locale: usize, path: &Path) -> std::result::Result<(String, Vec<Shot>), Fault> {
+fn scripted(
+    device: &Device,
+    locale: usize,
+    path: &Path,
+    shading: Option<Shading>,
+) -> std::result::Result<(String, Vec<Shot>), Fault> {
     let shown = path.display().to_string();
     let fail = |why: &dyn std::fmt::Display| Fault::plain(format!("cannot read {shown}: {why}"));
     let bytes = std::fs::metadata(path).map_err(|why| fail(&why))?.len();
@@ -179,7 +206,7 @@ fn scripted(device: &Device, locale: usize, path: &Path) -> std::result::Result<
     let text = std::fs::read_to_string(path).map_err(|why| fail(&why))?;
     let is_log = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("csv"));
     let read = if is_log { log(device, &shown, &text)? } else { script(device, &shown, &text)? };
-    let (shots, missed) = filmstrip::script_shots(device, locale, &read);
+    let (shots, missed) = filmstrip::shaded_script_shots(device, locale, &read, shading);
     if let Some(first) = missed.first() {
         return Err(Fault::plain(first.words(device, &shown)));
     }

@@ -194,7 +194,7 @@ impl Together {
             let middle = 0.5 * (pair[0] + pair[1]);
             let phase = spans.iter().find(|span| span.0 <= middle && middle < span.1).map(|span| span.2);
             let own = phase.iter().flat_map(|phase| phase.loads.iter().flatten());
-            let own = own.map(|load| (load.rail, LoadCurrent::current(load.current)));
+            let own = own.map(|load| (load.rail, load.drawn));
             let parts = self.parts.iter().filter(|part| part.from + at <= middle && middle < part.until + at);
             let loads: Vec<(RailId, LoadCurrent)> =
                 own.chain(parts.map(|part| (part.rail, part.load_current))).collect();

@@ -19,7 +19,7 @@ pub fn draw(device: &Device, parameters: &ParameterSample, work: &Work) -> Draw 
 pub fn window_cost(device: &Device, parameters: &ParameterSample) -> WindowCost<Joules> {
     let voltage = device.battery.nominal();
     let energy = |work: Work| draw(device, parameters, &work).energy_at(voltage);
-    let planes = device.panel.partial.as_ref().map_or(1, |partial| partial.planes);
+    let planes = device.panel.partial.as_ref().map_or(1, |partial| partial.planes_sent());
     let memory =
         if device.policy.buffer == crate::behaviour::policy::Buffer::External { f64::from(1 + planes) } else { 0.0 };
     let one_byte = Work { panel_bytes: f64::from(planes), pixels: 8.0, memory_bytes: memory, ..Work::default() };

@@ -10,6 +10,7 @@ pub mod dip;
 pub mod energy;
 pub mod how;
 pub mod moment;
+pub mod pauses;
 pub mod phases;
 pub mod reserve;
 pub mod supply;

@@ -95,7 +95,7 @@ pub fn hardest(device: &Device, parameters: &ParameterSample, phases: &[Phase], 
         }
         let mut at = Seconds(0.0);
         for phase in phases.iter().filter(|phase| phase.time.0 > 0.0) {
-            let own = phase.loads.iter().flatten().map(|load| (load.rail, LoadCurrent::current(load.current)));
+            let own = phase.loads.iter().flatten().map(|load| (load.rail, load.drawn));
             let loads: Vec<(RailId, LoadCurrent)> = own.chain(others.iter().copied()).collect();
             consider(on.and(phase.on), &loads, Some((phase.name, at)));
             at += phase.time;

@@ -6,12 +6,12 @@
 use super::supply::Supply;
 use crate::cell::peak::LoadCurrent;
 use crate::device::Device;
-use crate::hardware::panel::{Drive, Fixed};
+use crate::hardware::panel::{Drive, DrivenBy, Fixed, Hold};
 use crate::hardware::rail::{Draw, RailId};
 use crate::hardware::tree::{Flow, On};
 use crate::parameters::ParameterSample;
 use crate::refresh::work::{Moments, Work};
-use crate::units::{Amps, Celsius, Hertz, Joules, Ratio, Seconds, Volts, grouped};
+use crate::units::{Amps, Celsius, Hertz, Joules, Ratio, Seconds, Volts, figures, grouped};
 use std::fmt;
 
 /// What a phase belongs to.
@@ -58,12 +58,12 @@ pub struct Load {
     pub who: &'static str,
     /// The rail.
     pub rail: RailId,
-    /// The current beyond sleep.
-    pub current: Amps,
+    /// What it draws beyond sleep.
+    pub drawn: LoadCurrent,
 }
 
-/// The currents of a phase. At most two draw at once: microcontroller, and panel or memory.
-pub type Loads = [Option<Load>; 2];
+/// The currents of a phase. At most three draw at once: microcontroller, memory and panel.
+pub type Loads = [Option<Load>; 3];
 
 /// How a phase's time comes about.
 #[derive(Clone, Copy, Debug)]
@@ -76,6 +76,8 @@ pub enum How {
     Sent(f64, Hertz, Ratio),
     /// Between two rows of the drive table: their temperatures, times and currents, and the mean share.
     Driven([Celsius; 2], [Seconds; 2], [Amps; 2], f64),
+    /// As a drive of stated length, and then in frames: how many, and the time of one.
+    Clocked([Celsius; 2], [Seconds; 2], [Amps; 2], f64, (f64, Seconds)),
 }
 
 impl fmt::Display for How {
@@ -90,6 +92,13 @@ impl fmt::Display for How {
             }
             Self::Driven([cold, warm], [t0, t1], [i0, i1], share) => {
                 write!(f, "{cold} to {warm}: time {t0} to {t1}, current {i0} to {i1}, share {share:.3}")
+            }
+            Self::Clocked([cold, warm], [t0, t1], [i0, i1], share, (frames, frame)) => {
+                write!(
+                    f,
+                    "{} frames x {frame}; {cold} to {warm}: stages {t0} to {t1}, current {i0} to {i1}, share {share:.3}",
+                    figures(*frames)
+                )
             }
         }
     }
@@ -116,6 +125,8 @@ pub struct Phase {
     pub how: How,
     /// Whether the picture is visible only after it.
     pub before_visible: bool,
+    /// Whether the panel takes no other update meanwhile.
+    pub busy: bool,
 }
 
 /// The phases of some work on one device at a battery voltage, on which the efficiency of a switching rail may depend.
@@ -125,25 +136,38 @@ pub fn phases(device: &Device, parameters: &ParameterSample, work: &Work, volts:
     let mcu = maker.mcu();
     let mut phases = Vec::with_capacity(10);
     let wake = parameters.of(board.mcu.wake);
-    phases.push(maker.phase("wake", Cause::Wake, wake * work.updates, [Some(mcu), None], How::Each(wake)));
+    phases.push(maker.phase("wake", Cause::Wake, wake * work.updates, [Some(mcu), None, None], How::Each(wake)));
     let clock: Hertz = parameters.of(board.mcu.clock);
     let compose = Seconds(work.pixels * board.mcu.cycles_per_pixel / clock.0);
     let how = How::Drawn(work.pixels, board.mcu.cycles_per_pixel, clock);
-    phases.push(maker.phase("render", Cause::Compose, compose, [Some(mcu), None], how));
+    phases.push(maker.phase("render", Cause::Compose, compose, [Some(mcu), None, None], how));
     phases.extend(maker.switch_on(work));
-    phases.push(maker.fixed("panel start", Cause::Start, panel.start, work.updates));
-    if let Some(memory) = board.memory.as_ref().filter(|_| work.memory_bytes > 0.0) {
+    // Updates that find the booster on need none of it.
+    let cold = work.updates - work.warm;
+    phases.push(maker.fixed("panel start", Cause::Start, panel.start, cold));
+    if let Some(memory) = maker.memory(work) {
         let time = maker.bus_time(work.memory_bytes);
-        let current = parameters.of(memory.active) - parameters.of(memory.standby);
-        let loads = [Some(mcu), Some(Load { who: "memory", rail: memory.rail, current })];
+        let loads = [Some(mcu), Some(memory), None];
         phases.push(maker.phase("buffer", Cause::Buffer, time, loads, maker.bus_how(work.memory_bytes)));
     }
     let time = maker.bus_time(work.panel_bytes);
-    phases.push(maker.phase("transfer", Cause::Transfer, time, [Some(mcu), None], maker.bus_how(work.panel_bytes)));
-    phases.push(maker.fixed("booster on", Cause::Pump, panel.booster_on, work.updates));
+    phases.push(maker.phase(
+        "transfer",
+        Cause::Transfer,
+        time,
+        [Some(mcu), None, None],
+        maker.bus_how(work.panel_bytes),
+    ));
+    phases.push(maker.fixed("booster on", Cause::Pump, panel.booster_on, cold));
     phases.extend(maker.drives(work));
-    let mut down = maker.fixed("booster off", Cause::Pump, panel.booster_off, work.updates);
-    down.before_visible = false;
+    if let Some(hold) = panel.hold {
+        let mut held = maker.held(hold, work.held);
+        (held.before_visible, held.busy) = (false, false);
+        phases.push(held);
+    }
+    let mut down = maker.fixed("booster off", Cause::Pump, panel.booster_off, cold);
+    // After a time of the booster it ends that, while nothing waits.
+    (down.before_visible, down.busy) = (false, panel.hold.is_none());
     phases.push(down);
     phases
 }
@@ -155,7 +179,7 @@ pub fn latency(phases: &[Phase]) -> Seconds {
 
 /// Time until the panel can take the next update.
 pub fn duration(phases: &[Phase]) -> Seconds {
-    phases.iter().map(|phase| phase.time).sum()
+    phases.iter().filter(|phase| phase.busy).map(|phase| phase.time).sum()
 }
 
 /// What the phases take from the battery together.
@@ -185,16 +209,18 @@ impl<'a> Maker<'a> {
     fn switch_on(&mut self, work: &Work) -> Vec<Phase> {
         let memory = self.device.board.memory.as_ref().filter(|_| work.memory_bytes > 0.0);
         let memory = memory.map_or(On::NONE, |memory| self.supply.needs(memory.rail));
-        let all = self.supply.needs(self.device.panel.rail).and(memory);
+        let of_panel = self.supply.needs(self.device.panel.rail);
+        let all = of_panel.and(memory);
         let mut phases = Vec::new();
         for start in self.supply.starting(all) {
             self.on = start.on;
-            let load = Load { who: "output capacitor", rail: start.rail, current: start.inrush };
-            let loads = [Some(load), self.device.polls().then(|| self.mcu())];
+            let drawn = LoadCurrent::current(start.inrush);
+            let load = Load { who: "output capacitor", rail: start.rail, drawn };
+            let loads = [Some(load), self.device.polls().then(|| self.mcu()), None];
             phases.push(self.phase(
                 "rail start-up",
                 Cause::Supply,
-                start.time * work.updates,
+                start.time * if of_panel.has(start.rail.0) { work.updates - work.warm } else { work.updates },
                 loads,
                 How::Each(start.time),
             ));
@@ -206,14 +232,27 @@ impl<'a> Maker<'a> {
     /// The microcontroller at work.
     fn mcu(&self) -> Load {
         let mcu = &self.device.board.mcu;
-        Load { who: "mcu", rail: mcu.rail, current: self.parameters.of(mcu.active) - self.parameters.of(mcu.sleep) }
+        let drawn = LoadCurrent::current(self.parameters.of(mcu.active) - self.parameters.of(mcu.sleep));
+        Load { who: "mcu", rail: mcu.rail, drawn }
+    }
+
+    /// The external memory at work, where some work uses it.
+    fn memory(&self, work: &Work) -> Option<Load> {
+        let memory = self.device.board.memory.as_ref().filter(|_| work.memory_bytes > 0.0)?;
+        let drawn = LoadCurrent::current(self.parameters.of(memory.active) - self.parameters.of(memory.standby));
+        Some(Load { who: "memory", rail: memory.rail, drawn })
+    }
+
+    /// The panel at a stated current, beyond its sleep.
+    fn panel(&self, stated: Amps) -> Load {
+        let panel = &self.device.panel;
+        let asleep = LoadCurrent::current(-self.parameters.of(panel.sleep));
+        Load { who: "panel", rail: panel.rail, drawn: panel.currents.drawn(stated) + asleep }
     }
 
     /// The panel at a current, and the microcontroller where it waits awake.
     fn busy(&self, current: Amps) -> Loads {
-        let panel = &self.device.panel;
-        let load = Load { who: "panel", rail: panel.rail, current: current - self.parameters.of(panel.sleep) };
-        [Some(load), self.device.polls().then(|| self.mcu())]
+        [Some(self.panel(current)), self.device.polls().then(|| self.mcu()), None]
     }
 
     fn bus_time(&self, bytes: f64) -> Seconds {
@@ -227,7 +266,13 @@ impl<'a> Maker<'a> {
         How::Sent(bytes, self.parameters.of(bus.clock), self.parameters.of(bus.overhead))
     }
 
-    fn fixed(&self, name: &'static str, cause: Cause, fixed: Fixed, count: f64) -> Phase {
+    /// The booster kept on: the panel alone, the microcontroller sleeps.
+    pub(super) fn held(&self, hold: Hold, time: Seconds) -> Phase {
+        let loads = [Some(self.panel(self.parameters.of(hold.current))), None, None];
+        self.phase("booster held", Cause::Pump, time, loads, How::Each(hold.time))
+    }
+
+    pub(super) fn fixed(&self, name: &'static str, cause: Cause, fixed: Fixed, count: f64) -> Phase {
         let time = self.parameters.of(fixed.time);
         self.phase(name, cause, time * count, self.busy(self.parameters.of(fixed.current)), How::Each(time))
     }
@@ -237,33 +282,37 @@ impl<'a> Maker<'a> {
         let on = if matches!(cause, Cause::Wake | Cause::Compose) { On::NONE } else { self.on };
         let draw = Draw::of(self.load_current(&loads, on), time);
         let delivered = loads.iter().flatten().map(|load| self.delivered(load, time)).sum();
-        Phase { name, cause, time, loads, on, draw, delivered, how, before_visible: true }
+        Phase { name, cause, time, loads, on, draw, delivered, how, before_visible: true, busy: true }
     }
 
     /// What loads take beyond sleep with these rails on.
     pub fn load_current(&self, loads: &Loads, on: On) -> LoadCurrent {
-        let draw = |load: Option<Load>| load.map(|load| (load.rail, LoadCurrent::current(load.current)));
-        match loads.map(draw) {
-            [Some(one), Some(other)] => self.supply.beyond(on, &[one, other]),
-            [Some(one), None] | [None, Some(one)] => self.supply.beyond(on, &[one]),
-            [None, None] => self.supply.beyond(on, &[]),
+        let mut drawn = [(RailId(0), LoadCurrent::default()); 3];
+        let mut count = 0;
+        for load in loads.iter().flatten() {
+            drawn[count] = (load.rail, load.drawn);
+            count += 1;
         }
+        self.supply.beyond(on, &drawn[..count])
     }
 
     /// The whole power tree in a phase.
     pub fn flow(&self, phase: &Phase) -> Flow {
-        let loads: Vec<_> =
-            phase.loads.iter().flatten().map(|load| (load.rail, LoadCurrent::current(load.current))).collect();
+        let loads: Vec<_> = phase.loads.iter().flatten().map(|load| (load.rail, load.drawn)).collect();
         self.supply.flow(phase.on, &loads)
     }
 
     /// What reaches a rail: its voltage times its current; all of the current where it is the battery itself.
     fn delivered(&self, load: &Load, time: Seconds) -> Draw {
-        let none = Draw::default();
         match self.supply.voltage(load.rail) {
-            None => Draw { charge: load.current * time, ..none },
-            Some(output) => Draw { energy: output * load.current * time, ..none },
+            None => Draw::of(load.drawn, time),
+            Some(output) => Draw { energy: output * load.drawn.at(output) * time, ..Draw::default() },
         }
+    }
+
+    /// The current of a load at its rail's voltage.
+    pub fn current(&self, load: &Load) -> Amps {
+        load.drawn.at(self.supply.voltage(load.rail).unwrap_or_else(|| self.device.battery.nominal()))
     }
 
     /// The drives of both waveforms, one phase for each segment of their tables that was used.
@@ -275,21 +324,38 @@ impl<'a> Maker<'a> {
             .iter()
             .flat_map(|drive| work.partial.iter().enumerate().map(move |used| ("drive, partial", drive, used)));
         let used = full.chain(partial).filter(|(_, _, (_, moments))| moments.count > 0.0);
-        used.map(move |(name, drive, (below, moments))| self.segment(name, drive, below, *moments))
+        used.map(move |(name, drive, (below, moments))| self.segment(name, drive, (below, *moments), self.memory(work)))
     }
 
-    fn segment(&self, name: &'static str, drive: &Drive, below: usize, sum: Moments) -> Phase {
+    fn segment(
+        &self,
+        name: &'static str,
+        drive: &Drive,
+        (below, sum): (usize, Moments),
+        memory: Option<Load>,
+    ) -> Phase {
         let last = drive.knots.len() - 1;
         let (low, high) = (&drive.knots[below.min(last)], &drive.knots[(below + 1).min(last)]);
-        let (t0, t1): (Seconds, Seconds) = (self.parameters.of(low.time), self.parameters.of(high.time));
+        let (t0, t1) = (drive.length(self.parameters, low), drive.length(self.parameters, high));
         let (i0, i1): (Amps, Amps) = (self.parameters.of(low.current), self.parameters.of(high.current));
         let (dt, di) = (t1 - t0, i1 - i0);
-        let time = t0 * sum.count + dt * sum.share;
+        let stretched = t0 * sum.count + dt * sum.share;
         // Sum of (t0 + s dt)(i0 + s di) over all drives, as a mean current over their time.
-        let charge = t0 * i0 * sum.count + (t0 * di + dt * i0) * sum.share + dt * di * sum.square;
+        let mut charge = t0 * i0 * sum.count + (t0 * di + dt * i0) * sum.share + dt * di * sum.square;
+        let (rows, share) = ([low.at, high.at], sum.share / sum.count);
+        let DrivenBy::Mcu(stages) = &drive.by else {
+            let current = if stretched.0 > 0.0 { charge / stretched } else { i0 };
+            let how = How::Driven(rows, [t0, t1], [i0, i1], share);
+            return self.phase(name, Cause::Drive, stretched, self.busy(current), how);
+        };
+        // What whole frames add to that, at each drive's own current.
+        let frame = stages.scan.frame(self.parameters, &self.device.board.bus);
+        let time = stretched + frame * sum.beyond;
+        charge += frame * (i0 * sum.beyond + di * sum.beyond_share);
         let current = if time.0 > 0.0 { charge / time } else { i0 };
-        let how = How::Driven([low.at, high.at], [t0, t1], [i0, i1], sum.share / sum.count);
-        self.phase(name, Cause::Drive, time, self.busy(current), how)
+        let how = How::Clocked(rows, [t0, t1], [i0, i1], share, (sum.frames / sum.count, frame));
+        // The microcontroller sends every frame, read from the memory where the image is there.
+        self.phase(name, Cause::Drive, time, [Some(self.panel(current)), Some(self.mcu()), memory], how)
     }
 }
 

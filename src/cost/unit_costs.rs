@@ -25,6 +25,10 @@ pub struct Cost {
 pub struct UnitCosts<'a> {
     maker: Maker<'a>,
     update: Cost,
+    /// An update that finds the booster on.
+    warm: Cost,
+    /// A second of the booster kept on.
+    held: Cost,
     pixel: Cost,
     panel_byte: Cost,
     memory_byte: Cost,
@@ -35,9 +39,12 @@ impl<'a> UnitCosts<'a> {
     pub fn of(device: &'a Device, parameters: &'a ParameterSample) -> Self {
         let cost = |work: Work| Cost::sum(phases(device, parameters, &work, device.battery.nominal()));
         let none = Work::default();
+        let held = device.panel.hold.is_some();
         Self {
             maker: Maker::new(device, parameters, device.battery.nominal()),
             update: cost(Work { updates: 1.0, ..none.clone() }),
+            warm: if held { cost(Work { updates: 1.0, warm: 1.0, ..none.clone() }) } else { Cost::default() },
+            held: if held { cost(Work { held: Seconds(1.0), ..none.clone() }) } else { Cost::default() },
             pixel: cost(Work { pixels: 1.0, ..none.clone() }),
             panel_byte: cost(Work { panel_bytes: 1.0, ..none.clone() }),
             memory_byte: cost(Work { memory_bytes: 1.0, ..none }),
@@ -47,7 +54,9 @@ impl<'a> UnitCosts<'a> {
     /// The cost of some work.
     pub fn cost(&self, work: &Work) -> Cost {
         let amounts = [
-            (self.update, work.updates),
+            (self.update, work.updates - work.warm),
+            (self.warm, work.warm),
+            (self.held, work.held.0),
             (self.pixel, work.pixels),
             (self.panel_byte, work.panel_bytes),
             (self.memory_byte, work.memory_bytes),
@@ -66,7 +75,7 @@ impl Cost {
         phases.into_iter().fold(Self::default(), |sum, phase| Self {
             draw: sum.draw + phase.draw,
             latency: if phase.before_visible { sum.latency + phase.time } else { sum.latency },
-            duration: sum.duration + phase.time,
+            duration: if phase.busy { sum.duration + phase.time } else { sum.duration },
         })
     }
 }

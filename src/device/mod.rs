@@ -131,8 +131,8 @@ impl Device {
         let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(self.usage.seed);
         let now: Vec<f64> = self.fields.iter().map(|field| field.sample).collect();
         let moment = self.usage.sample_at;
-        let past =
-            self.fields.iter().map(|field| field.sample_history(self.interval(field), moment, &mut random)).collect();
+        let history = |field: &Field| field.sample_history(self.interval(field), moment, &mut random);
+        let past = self.fields.iter().map(history).collect::<Vec<_>>().into();
         Values { start: self.usage.start, version: vec![0; now.len()], now, past }
     }
 

@@ -1,15 +1,19 @@
 //! A journey as it is seen: somebody presses and looks, timers end, events come, values move, and the panel is seen
 //! while it refreshes. The machine, its world and the times of its updates are those of the simulation.
 
+use crate::budget::residue::Shading;
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::machine::{Cause, Key, Machine, Micros, Note, Taken, Update, micros, seconds};
+use crate::refresh::residue::Residue;
+use crate::refresh::update::{Mode, upright};
 use crate::screen::ScreenId;
 use crate::simulate::live::{Live, Looked, Took, cause_words};
 use crate::simulate::play::{Missed, carry_out};
 use crate::units::Seconds;
 use crate::usage::person::Person;
 use crate::usage::script::{Input, Player, Script};
+use embedded_graphics::primitives::Rectangle;
 
 /// What a moment belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,6 +39,8 @@ pub struct Shot {
     pub caption: String,
     /// What it belongs to.
     pub step: Showing,
+    /// Regions that are shaded for their ghosting residue.
+    pub shaded: Vec<Rectangle>,
     /// For how long, in the device's time.
     pub time: Seconds,
 }
@@ -46,6 +52,7 @@ impl Shot {
             && self.caption == other.caption
             && self.frame == other.frame
             && self.settling == other.settling
+            && self.shaded == other.shaded
     }
 }
 
@@ -60,18 +67,40 @@ const MOST: usize = 100_000;
 /// anywhere: at a time after midnight of the first day, or where none is given at that of the sample values, with a rest
 /// before the first press. A press during a refresh waits for its end or is dropped, as the project says.
 pub fn shots(device: &Device, locale: usize, journey: usize, begin: Option<Seconds>) -> Vec<Shot> {
+    shaded_shots(device, locale, (journey, begin), None)
+}
+
+/// As [`shots`], with the ghosting residue shaded; the panel is clean at the beginning.
+pub fn shaded_shots(
+    device: &Device,
+    locale: usize,
+    (journey, begin): (usize, Option<Seconds>),
+    shading: Option<Shading>,
+) -> Vec<Shot> {
     let Some(about) = device.usage.journeys.get(journey) else { return Vec::new() };
     let pressed = about.steps.first().is_some_and(|step| step.press.is_some());
     let rest = if begin.is_none() && pressed { REST } else { Seconds(0.0) };
     let begin = begin.unwrap_or(device.usage.sample_at);
     let mut film = Film::new(device, locale, about.from.unwrap_or(device.usage.home), begin);
+    film.shading = shading;
     film.go(journey, micros(begin) + micros(rest));
     film.shots
 }
 
 /// Everything seen during a script, and its expectations that fail.
 pub fn script_shots(device: &Device, locale: usize, script: &Script) -> (Vec<Shot>, Vec<Missed>) {
+    shaded_script_shots(device, locale, script, None)
+}
+
+/// As [`script_shots`], with the ghosting residue shaded; the panel is clean at the beginning.
+pub fn shaded_script_shots(
+    device: &Device,
+    locale: usize,
+    script: &Script,
+    shading: Option<Shading>,
+) -> (Vec<Shot>, Vec<Missed>) {
     let mut film = Film::new(device, locale, script.from, script.begin);
+    film.shading = shading;
     film.play(Player::new(script));
     (film.shots, film.missed)
 }
@@ -81,6 +110,9 @@ struct Film<'a> {
     live: Live,
     person: Person,
     caption: String,
+    /// What partial refreshes have left, and what of it is shaded.
+    residue: Residue,
+    shading: Option<Shading>,
     /// The key seen pressed, and until when.
     key: Option<(usize, Micros)>,
     shots: Vec<Shot>,
@@ -97,6 +129,8 @@ impl<'a> Film<'a> {
             live: Live::new(device, machine),
             person: Person::new(device),
             caption: String::new(),
+            residue: Residue::new(device.panel.size()),
+            shading: None,
             key: None,
             shots: Vec::new(),
             missed: Vec::new(),
@@ -186,11 +220,27 @@ impl<'a> Film<'a> {
             Looked::Refused => self.caption = "not shown: outside the waveform table".to_owned(),
             Looked::Sent(update, took) => {
                 self.caption = caption(device, &update, took);
+                self.leave(&update);
+                if let Some(shading) = &self.shading {
+                    self.caption += &format!(", residue {}", shading.most(&self.residue));
+                }
                 let until = self.live.drive.as_ref().map_or(0, |drive| drive.to);
                 self.key = match update.cause {
                     Cause::Key(number) => Some((number, until)),
                     _ => None,
                 };
+            }
+        }
+    }
+
+    /// What an update leaves of older images.
+    fn leave(&mut self, update: &Update) {
+        let (device, now) = (self.device, seconds(self.live.machine.now()));
+        match update.mode {
+            Mode::Full => self.residue.full(now),
+            Mode::Partial => {
+                let windows = update.change.windows.iter().map(|window| upright(device, window));
+                self.residue.partial(windows, self.live.machine.state.front(), now);
             }
         }
     }
@@ -219,7 +269,10 @@ impl<'a> Film<'a> {
             };
             let key = self.key.filter(|(_, until)| *until > now).map(|(number, _)| number);
             let (frame, settling, caption) = (seen.frame, seen.settling, self.caption.clone());
-            self.add(Shot { frame, settling, key, caption, step, time: seconds(until - now) });
+            // What an update leaves is seen once it is done.
+            let shading = self.shading.filter(|_| step == Showing::Look);
+            let shaded = shading.map_or_else(Vec::new, |shading| shading.regions(&self.residue));
+            self.add(Shot { frame, settling, key, caption, step, shaded, time: seconds(until - now) });
             now = until;
         }
         self.live.pass(end);

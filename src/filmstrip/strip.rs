@@ -9,7 +9,7 @@ use crate::screen::face::{Face, bdf, builtin};
 use crate::source::fault::Fault;
 use crate::units::{Seconds, figures};
 use embedded_graphics::prelude::{Point, Size};
-use embedded_graphics::primitives::Rectangle;
+use embedded_graphics::primitives::{PointsIter, Rectangle};
 
 /// A strip is played so much faster that it is no longer than this.
 const WATCHABLE: Seconds = Seconds(16.0);
@@ -105,6 +105,7 @@ impl<'a> Plan<'a> {
         if let Some(settling) = &shot.settling {
             canvas.lay(settling, self.display, SETTLING);
         }
+        canvas.shade(&shot.shaded, display);
         let placed = Side::ALL
             .into_iter()
             .flat_map(|side| self.device.display.keys_at(side).map(move |(index, place)| (side, index, place)));
@@ -157,6 +158,16 @@ impl FilmSheet {
         for y in area.rows() {
             let start = y as usize * self.size.width as usize + area.top_left.x as usize;
             self.pixels[start..start + area.size.width as usize].fill(entry);
+        }
+    }
+
+    /// Shades regions of a display: every other pixel of every other line.
+    fn shade(&mut self, regions: &[Rectangle], display: Rectangle) {
+        for region in regions {
+            let placed = Rectangle::new(display.top_left + region.top_left, region.size).intersection(&display);
+            for at in placed.points().filter(|at| at.x % 2 == 0 && at.y % 2 == 0) {
+                self.fill(Rectangle::new(at, Size::new_equal(1)), PRESSED);
+            }
         }
     }
 

@@ -65,6 +65,7 @@ const MACHINE_PARTS: &[(&str, usize)] = &[
     ("INK_COMPARES", 142),
     ("INK_DAY_HOURS", 160),
     ("INK_FLOW_STATES", 202),
+    ("INK_TIMES_AFTER", 452),
     ("INK_UNITS", 514),
 ];
 
@@ -84,7 +85,7 @@ pub fn code(spare: &[&str]) -> usize {
 const DESIGN: usize = 80;
 const RING: usize = 8;
 /// Bytes of RAM of `struct ink_machine` and `struct ink_panel` on such a processor, without a memo of the panel.
-const STATE: usize = 184 + 88;
+const STATE: usize = 192 + 88;
 /// Bytes of the rules' own structure.
 const RULES: usize = 8;
 

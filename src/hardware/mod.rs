@@ -2,6 +2,7 @@
 
 pub mod battery;
 pub mod board;
+pub mod clocked;
 pub mod display;
 pub mod efficiency;
 pub mod fit;

@@ -1,10 +1,12 @@
 //! An e-paper panel and what one of its refreshes consists of.
 
+use super::clocked::{Frames, Stages};
 use super::rail::{RailId, Window};
 use crate::cell::curve::{mix, place_by};
+use crate::cell::peak::LoadCurrent;
 use crate::frame::{Packing, Rotation, Turn};
 use crate::parameters::{Input, ParameterSample};
-use crate::units::{Amps, Celsius, Metres, Ratio, Seconds};
+use crate::units::{Amps, Celsius, Metres, Ratio, Seconds, Volts};
 use embedded_graphics::prelude::Size;
 
 /// A panel.
@@ -26,14 +28,20 @@ pub struct Panel {
     pub rail: RailId,
     /// The supply voltages at which it works, where they are stated.
     pub supply: Option<Window>,
+    /// What a stated current stands for while the panel works.
+    pub currents: Currents,
     /// Current in deep sleep.
     pub sleep: Input<Amps>,
+    /// What it does between updates; `sleep` and `start` are those of that way.
+    pub between: Between,
     /// Reset and initialisation.
     pub start: Fixed,
     /// Charge pump on.
     pub booster_on: Fixed,
     /// Charge pump off.
     pub booster_off: Fixed,
+    /// The charge pump is kept on after updates, where it is.
+    pub hold: Option<Hold>,
     /// Windows that one refresh can send.
     pub max_windows: usize,
     /// Bytes of commands for each window.
@@ -46,6 +54,54 @@ pub struct Panel {
     pub rated_refreshes: Option<u64>,
     /// Share of the contrast that one partial refresh leaves of the older image, where it is stated.
     pub residue: Option<Input<Ratio>>,
+}
+
+/// What a stated current of the working panel stands for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Currents {
+    /// A current at any voltage, as of a part behind a linear regulator of its own.
+    AsTheyAre,
+    /// The power at this voltage: panels are mostly boosters, which take more current from less voltage.
+    At(Volts),
+}
+
+impl Currents {
+    /// What a stated current draws.
+    pub fn drawn(self, stated: Amps) -> LoadCurrent {
+        match self {
+            Self::AsTheyAre => LoadCurrent::current(stated),
+            Self::At(volts) => LoadCurrent::power(volts * stated),
+        }
+    }
+}
+
+/// What the panel does between updates.
+#[derive(Clone, Copy, Debug)]
+pub enum Between {
+    /// It sleeps; nothing is said of switching it off.
+    Sleeps,
+    /// It sleeps, and could be switched off instead.
+    CouldBeOff(Resting),
+    /// It is switched off, and could sleep instead.
+    Off(Resting),
+}
+
+/// One way of resting: what is taken meanwhile, and the start after it.
+#[derive(Clone, Copy, Debug)]
+pub struct Resting {
+    /// Current between updates.
+    pub current: Input<Amps>,
+    /// Reset and initialisation afterwards.
+    pub start: Fixed,
+}
+
+/// The charge pump kept on after an update, so that the next one need not start it.
+#[derive(Clone, Copy, Debug)]
+pub struct Hold {
+    /// For how long; the firmware's choice.
+    pub time: Seconds,
+    /// The panel's current meanwhile.
+    pub current: Input<Amps>,
 }
 
 /// A phase of fixed length.
@@ -64,6 +120,26 @@ pub struct Drive {
     pub planes: u32,
     /// Time and current over temperature, coldest first.
     pub knots: Vec<Knot>,
+    /// Who makes the waveform.
+    pub by: DrivenBy,
+}
+
+/// Who makes the waveform.
+#[derive(Clone, Debug)]
+pub enum DrivenBy {
+    /// The panel's controller, once it has the image: rows of the table state times.
+    Controller,
+    /// The microcontroller, frame by frame: rows of the table state factors on the time of the stages.
+    Mcu(Stages),
+}
+
+/// What a row of the table says of the length of a drive.
+#[derive(Clone, Copy, Debug)]
+pub enum Length {
+    /// Its time.
+    Time(Input<Seconds>),
+    /// A factor on the time of the stages.
+    Factor(Input<Ratio>),
 }
 
 /// Drive at one temperature.
@@ -72,7 +148,7 @@ pub struct Knot {
     /// The temperature.
     pub at: Celsius,
     /// How long the glass is driven.
-    pub time: Input<Seconds>,
+    pub length: Length,
     /// Mean current meanwhile.
     pub current: Input<Amps>,
     /// Largest current meanwhile; the supply must bear it, energies do not know it.
@@ -110,11 +186,41 @@ impl Drive {
         Some(if below == last && last > 0 { (last - 1, 1.0) } else { (below, share) })
     }
 
-    /// Drive time at a temperature, linear between the table's rows. `None` outside the table.
+    /// Planes that are sent before the drive: none where every frame is sent during it.
+    pub fn planes_sent(&self) -> u32 {
+        match self.by {
+            DrivenBy::Controller => self.planes,
+            DrivenBy::Mcu(_) => 0,
+        }
+    }
+
+    /// The length of a row: its time, or the time of all stages stretched by its factor and not yet in whole frames.
+    pub fn length(&self, parameters: &ParameterSample, knot: &Knot) -> Seconds {
+        match (knot.length, &self.by) {
+            (Length::Time(time), _) => parameters.of(time),
+            (Length::Factor(factor), DrivenBy::Mcu(stages)) => stages.time(parameters) * parameters.of(factor).0,
+            (Length::Factor(_), DrivenBy::Controller) => Seconds(0.0),
+        }
+    }
+
+    /// Drive time of the typical device at a temperature, linear between the table's rows and in whole frames where the
+    /// microcontroller clocks them. `None` outside the table.
     pub fn time(&self, parameters: &ParameterSample, temperature: Celsius) -> Option<Seconds> {
         let (below, share) = self.share(temperature)?;
-        let at = |knot: usize| parameters.of(self.knots[knot.min(self.knots.len() - 1)].time);
-        Some(Seconds(mix(at(below).0, at(below + 1).0, share)))
+        let at = |knot: usize| self.length(parameters, &self.knots[knot.min(self.knots.len() - 1)]);
+        let whole = match &self.by {
+            DrivenBy::Controller => Seconds(0.0),
+            DrivenBy::Mcu(stages) => stages.frame * self.frames(below, share).beyond,
+        };
+        Some(Seconds(mix(at(below).0, at(below + 1).0, share)) + whole)
+    }
+
+    /// Frames of a drive at a share between a row of the table and the next; none where a controller makes the waveform.
+    pub fn frames(&self, below: usize, share: f64) -> Frames {
+        match &self.by {
+            DrivenBy::Controller => Frames::default(),
+            DrivenBy::Mcu(stages) => stages.frames(stages.factor(below, share)),
+        }
     }
 }
 

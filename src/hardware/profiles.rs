@@ -13,6 +13,7 @@ macro_rules! profiles {
 /// Folder, name and text of each profile.
 pub const PROFILES: &[(&str, &str, &str)] = profiles! {
     "panels" [
+        "mono-128x96-full"
         "mono-200x200" "mono-200x200-full"
         "mono-250x122" "mono-250x122-full"
         "mono-296x152" "mono-296x152-full"

@@ -1,12 +1,14 @@
 //! Every state that keys, timers and events can bring a device into, up to a bound: to find screens that are never shown
 //! and states that are never left.
 //!
-//! A state is what is in front, what lies below, the way back, and the values of those fields on which the flow depends.
+//! A state is what is in front, what lies below, the way back, the values of those fields on which the flow depends, and the
+//! keys that are down where letting them go changes one of these, also after something else came to the front.
 //! Sampled values and the device's own states stay as in the sample pictures; conditions on them are tried both ways,
 //! since the world decides; so are those on numbers with more than [`MANY`] values. Where all the rest makes more states than
 //! a sixteenth of the bound, it is explored anew with numbers of more than [`VALUES`] values tried both ways too, and events
 //! at any time whatever their conditions. [`Exploration::loose`] says which numbers.
 
+mod down;
 mod follow;
 
 use super::state::{State, complete};
@@ -16,6 +18,7 @@ use crate::device::Device;
 use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
 use crate::units::Seconds;
+use down::Down;
 use follow::{Edge, Explorer, Follows};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet, VecDeque};
 
@@ -141,27 +144,30 @@ pub fn explore(device: &Device, bound: usize) -> Exploration {
 
 fn explored(device: &Device, bound: usize, explorer: &Explorer<'_>) -> Exploration {
     let home = device.usage.home;
-    let mut known: HashMap<Key, usize> = HashMap::new();
+    let mut known: HashMap<(Key, Vec<Down>), usize> = HashMap::new();
     let mut states = vec![State::new(device, home)];
     if device.usage.start_up != home {
         states.push(State::new(device, device.usage.start_up));
     }
     states.iter().enumerate().for_each(|(index, state)| {
-        known.insert(key(state, &explorer.fields), index);
+        known.insert((key(state, &explorer.fields), Vec::new()), index);
     });
+    let mut down: Vec<Vec<Down>> = vec![Vec::new(); states.len()];
     let mut before: Vec<Vec<usize>> = vec![Vec::new(); states.len()];
     let mut complete = true;
     let mut open: VecDeque<usize> = (0..states.len()).collect();
     let (mut passages, mut met, mut fired, mut moved) = (Vec::new(), HashSet::new(), BTreeSet::new(), BTreeSet::new());
     let mut circles: BTreeMap<Vec<EventId>, ScreenId> = BTreeMap::new();
     while let Some(at) = open.pop_front() {
-        for Follows { edges, rest, endless } in explorer.steps(&states[at]) {
+        for (Follows { edges, rest, endless }, kept) in explorer.next(&states[at], &down[at]) {
             for Edge { rule, before, after, entered } in edges {
                 fired.insert(rule);
                 if !moved.contains(&rule) && !same(&before, &after) {
                     moved.insert(rule);
                 }
-                if met.insert((before.front(), rule.by, after.front())) {
+                // A key let go where it does not belong only changes fields.
+                let late = matches!(rule.by, By::Release(_)) && rule.screen != before.front();
+                if !late && met.insert((before.front(), rule.by, after.front())) {
                     passages.push(Passage { by: rule.by, before, after, entered });
                 }
             }
@@ -169,7 +175,7 @@ fn explored(device: &Device, bound: usize, explorer: &Explorer<'_>) -> Explorati
                 circles.entry(endless).or_insert(states[at].front());
             }
             let next = rest;
-            let key = key(&next, &explorer.fields);
+            let key = (key(&next, &explorer.fields), kept);
             let to = match known.get(&key) {
                 Some(to) => *to,
                 None if states.len() >= bound => {
@@ -177,6 +183,7 @@ fn explored(device: &Device, bound: usize, explorer: &Explorer<'_>) -> Explorati
                     continue;
                 }
                 None => {
+                    down.push(key.1.clone());
                     known.insert(key, states.len());
                     states.push(next);
                     before.push(Vec::new());
@@ -228,6 +235,9 @@ fn same(a: &State, b: &State) -> bool {
 /// entered. `None` where nothing is done.
 pub fn fire(device: &Device, state: &State, by: By) -> Option<(State, Option<ScreenId>)> {
     let mut next = state.clone();
+    if let By::Press(key) | By::Hold(key) | By::Release(key) = by {
+        next.pressed(device, key);
+    }
     let outcome = match by {
         By::Event(event) => next.happen(device, event),
         _ => {
@@ -235,13 +245,25 @@ pub fn fire(device: &Device, state: &State, by: By) -> Option<(State, Option<Scr
             next.react(device, reaction, 1.0)
         }
     };
-    if !outcome.acted {
+    outcome.acted.then(|| completed(device, next, outcome.entered))
+}
+
+/// What a state becomes when a field takes a value from outside, as [`fire`]. `None` where it has it already.
+pub fn arrive(device: &Device, state: &State, field: FieldId, value: f64) -> Option<(State, Option<ScreenId>)> {
+    if state.values.of(field) == value {
         return None;
     }
-    let mut entered = outcome.entered;
+    let mut next = state.clone();
+    next.values.set(field, value);
+    next.keep_within(device, field);
+    Some(completed(device, next, false))
+}
+
+/// The state after the events that follow from it, and the screen that was entered.
+fn completed(device: &Device, mut next: State, mut entered: bool) -> (State, Option<ScreenId>) {
     complete(&mut next, device, |state| state, |state, event| entered |= state.happen(device, event).entered);
     let entered = entered.then_some(next.screen);
-    Some((next, entered))
+    (next, entered)
 }
 
 /// The fields that decide what is shown next, with at most [`MANY`] values each.

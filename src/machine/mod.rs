@@ -9,8 +9,9 @@
 //! every event whose condition has become true happens, which may make others true. (Run to completion: Harel, Science
 //! of Computer Programming 8 (1987) 231-274; W3C SCXML 1.0, appendix D.)
 //!
-//! **Order at equal times:** keys from outside, events from outside, holds and repetitions, periodic events and then
-//! samples by their positions, timers by theirs, and the panel last: whatever happens at one time is drawn once.
+//! **Order at equal times:** keys from outside, events from outside, times after something that are over, holds and
+//! repetitions, periodic events and then samples by their positions, timers by theirs, and the panel last: whatever
+//! happens at one time is drawn once.
 //!
 //! **Keys.** A press is carried out when the key goes down; where the key also has a hold, when it is let go before the
 //! hold's time is over. Repetitions follow while it stays down. What a key that is down still does belongs to what was in
@@ -26,6 +27,10 @@
 //!
 //! **Timers** count from the entry of what is in front or from the last press that did something there, as stated; each
 //! ends once. Closing a box starts the timers below again.
+//!
+//! **Times after something** begin when a key goes down (also where it means nothing, and again when it does something by
+//! staying down or being let go), when a screen is entered or a box opens, when an event happens; and anew each time. What
+//! holds only for such a time does so up to its end and not at it. Closing a box enters nothing.
 //!
 //! **Panel.** While it is busy, keys wait in order (or are dropped, as the policy says); all else goes on. When it is free,
 //! waiting keys are carried out, then the image is compared with what the panel shows. Updates that only the device
@@ -75,6 +80,8 @@ pub struct Machine {
     down: Vec<Option<Down>>,
     /// When each timer of the front ends; `None` once it has.
     timers: Vec<Option<Micros>>,
+    /// When each time after something is over; `None` where none runs.
+    recent: Vec<Option<Micros>>,
     /// Inputs of keys that wait for the panel: when they were made.
     waiting: VecDeque<(Micros, Key)>,
     /// Presses whose picture is still to come: when and which key.
@@ -123,6 +130,7 @@ impl Machine {
             schedule: Schedule::new(device, now),
             down: vec![None; device.keys()],
             timers: Vec::new(),
+            recent: vec![None; device.flow_state.recent.len()],
             waiting: VecDeque::new(),
             pressed: Vec::new(),
             memory: Memory::NEW,
@@ -133,6 +141,7 @@ impl Machine {
             entered: Some(screen),
         };
         machine.start_timers(device, true);
+        machine.start_recent(device);
         machine
     }
 
@@ -166,6 +175,7 @@ impl Machine {
     /// Shows a screen that no key leads to, for a designer's choice.
     pub fn jump(&mut self, device: &Device, screen: ScreenId) {
         self.state.jump(device, screen);
+        self.start_recent(device);
         self.fronted(device);
         self.show_at_once(device);
     }
@@ -204,7 +214,8 @@ impl Machine {
     pub fn wake(&self, device: &Device) -> Option<Micros> {
         let keys = self.stays(device).map(|(time, ..)| time);
         let timers = self.timers.iter().flatten().min().copied();
-        [keys, self.schedule.next(), timers, self.look_at(device)]
+        let recent = self.recent.iter().flatten().min().copied();
+        [keys, self.schedule.next(), timers, recent, self.look_at(device)]
             .into_iter()
             .flatten()
             .min()
@@ -241,6 +252,7 @@ impl Machine {
     /// Lets time pass to `now` and carries out everything due then, the panel excepted.
     pub fn run(&mut self, device: &Device, now: Micros, world: &mut impl World) {
         self.now = self.now.max(now);
+        self.end_recent(device, world);
         while let Some((_, key, stays)) = self.stays(device).filter(|(time, ..)| *time <= self.now) {
             self.stay(device, key, stays, world);
         }
@@ -307,6 +319,7 @@ impl Machine {
 
     /// What follows from what a reaction did.
     fn follow(&mut self, device: &Device, outcome: Outcome, pressed: bool, world: &mut impl World) {
+        self.start_recent(device);
         if outcome.entered {
             self.entered = Some(self.state.screen);
             world.note(Note::Entered(self.state.screen));
@@ -315,6 +328,33 @@ impl Machine {
             self.fronted(device);
         } else if pressed && outcome.acted {
             self.start_timers(device, false);
+        }
+    }
+
+    /// Times after something that begin now, and whether any does.
+    fn start_recent(&mut self, device: &Device) -> bool {
+        let mut begins = false;
+        for index in self.state.begun() {
+            begins = true;
+            if let (Some(ends), Some(recent)) = (self.recent.get_mut(index), device.flow_state.recent.get(index)) {
+                *ends = Some(self.now + micros(recent.lasts));
+            }
+        }
+        begins
+    }
+
+    /// Times after something that are over.
+    fn end_recent(&mut self, device: &Device, world: &mut impl World) {
+        let mut over = false;
+        for (index, ends) in self.recent.iter_mut().enumerate() {
+            if ends.is_some_and(|ends| ends <= self.now) {
+                *ends = None;
+                device.flow_state.end(&mut self.state.values, index);
+                over = true;
+            }
+        }
+        if over {
+            self.rise(device, world);
         }
     }
 
@@ -426,10 +466,15 @@ impl Machine {
                 if let Some(down) = self.down.get_mut(number) {
                     *down = Some(Down::new(made, front));
                 }
+                self.state.pressed(device, number);
+                let begins = self.start_recent(device);
+                let acted = rule.hold.is_none() && self.react(device, (made, number), &rule.press, 1.0, world);
+                if begins && !acted {
+                    self.rise(device, world);
+                }
                 if rule.hold.is_some() {
                     return false;
                 }
-                let acted = self.react(device, (made, number), &rule.press, 1.0, world);
                 if !acted && !rule.release.acts() {
                     world.note(Note::Unassigned { key: number, made });
                 }
@@ -519,6 +564,7 @@ impl Machine {
         world: &mut impl World,
     ) -> bool {
         if outcome.acted {
+            self.state.pressed(device, number);
             self.mark(Cause::Key(number));
             self.pressed.push((made, number));
             world.note(Note::Acted(number));
@@ -579,9 +625,15 @@ impl Machine {
         change: Change,
     ) -> Look {
         let mode = if reason.is_some() { Mode::Full } else { Mode::Partial };
-        let Some(work) = work(device, device.policy.buffer, &change, mode, temperature) else {
+        let Some(mut work) = work(device, device.policy.buffer, &change, mode, temperature) else {
             return Look::Refused;
         };
+        if let Some(hold) = device.panel.hold {
+            // Each update pays for its own time of the booster; one that comes meanwhile, for what it prolongs that.
+            let gone = seconds(self.now.saturating_sub(self.busy_until));
+            let warm = self.last_refresh.is_some() && gone <= hold.time;
+            (work.warm, work.held) = if warm { (1.0, gone) } else { (0.0, hold.time) };
+        }
         if cause != Cause::Schedule {
             self.canvas.adopt();
         }

@@ -2,11 +2,13 @@
 
 use super::behind::behind;
 use crate::behaviour::field::{Field, Motion, Renewal};
+use crate::behaviour::flow_state::After;
 use crate::behaviour::{Action, EventId, FieldChange, Reaction, Target, Wiring};
 use crate::device::Device;
 use crate::limits;
 use crate::screen::ScreenId;
 use crate::screen::values::{FieldId, Values};
+use std::sync::Arc;
 
 /// What a running device shows and holds.
 #[derive(Clone, Debug)]
@@ -21,12 +23,14 @@ pub struct State {
     back: Vec<ScreenId>,
     /// What the edited fields of the screen were when it was entered.
     saved: Vec<(FieldId, f64)>,
-    /// The fields that each event renews; grades come after what they grade.
-    renewals: Vec<Vec<FieldId>>,
+    /// The fields that each event renews; grades come after what they grade. Shared, since states are often copied.
+    renewals: Arc<[Vec<FieldId>]>,
     /// Fields that say how many values there are, each with a field that stays within.
-    within: Vec<(FieldId, FieldId)>,
+    within: Arc<[(FieldId, FieldId)]>,
     /// For each event with a condition, whether the condition held when it was last looked at.
     held: Vec<bool>,
+    /// Times after something that have begun anew since [`State::begun`] was asked.
+    begun: Vec<usize>,
 }
 
 /// A box over the screen.
@@ -66,8 +70,10 @@ impl State {
             renewals,
             within: device.fields.iter().enumerate().filter_map(within).collect(),
             held,
+            begun: Vec::new(),
         };
         device.flow_state.show(&mut state.values, screen);
+        state.begin(device, After::Entry(screen));
         state.saved = state.edited(device, screen);
         state.settle(device);
         state
@@ -95,6 +101,22 @@ impl State {
         };
         state.open(device, screen);
         Some(state)
+    }
+
+    /// Something happens after which times count.
+    fn begin(&mut self, device: &Device, what: After) {
+        device.flow_state.begin(&mut self.values, what, &mut self.begun);
+    }
+
+    /// A key goes down, or does something by being kept down or let go.
+    pub fn pressed(&mut self, device: &Device, key: usize) {
+        self.begin(device, After::Key(Some(key)));
+    }
+
+    /// The times after something that have begun anew since the last call, by their positions in
+    /// [`crate::behaviour::flow_state::FlowState::recent`].
+    pub fn begun(&mut self) -> std::vec::Drain<'_, usize> {
+        self.begun.drain(..)
     }
 
     /// The box in front, or the screen.
@@ -216,6 +238,7 @@ impl State {
     fn show(&mut self, device: &Device, screen: ScreenId) {
         device.flow_state.enter(&mut self.values, self.screen);
         device.flow_state.show(&mut self.values, screen);
+        self.begin(device, After::Entry(screen));
         self.boxes.clear();
         self.screen = screen;
         self.saved = self.edited(device, screen);
@@ -231,6 +254,7 @@ impl State {
         let saved = self.edited(device, screen);
         self.boxes.push(OpenBox { screen, below, saved });
         device.flow_state.show(&mut self.values, screen);
+        self.begin(device, After::Entry(screen));
         true
     }
 
@@ -249,6 +273,7 @@ impl State {
     /// What an event does to the screen: the rule of what is in front, else of what lies below.
     pub fn happen(&mut self, device: &Device, event: EventId) -> Outcome {
         device.flow_state.happen(&mut self.values, event);
+        self.begin(device, After::Event(event));
         let layers = self.boxes.iter().rev().map(|open| open.screen).chain([self.screen]);
         let rule = layers.flat_map(|screen| &device.wirings[screen.0].events).find(|(of, _)| *of == event);
         rule.map_or(Outcome::default(), |(_, reaction)| self.react(device, reaction, 1.0))

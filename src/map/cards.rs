@@ -4,7 +4,7 @@ use crate::budget::ways;
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::machine::canvas::pictured;
-use crate::machine::explore::{By, STATES, explore};
+use crate::machine::explore::{By, STATES, explore, rules};
 use crate::refresh::update::Mode;
 use crate::screen::{Role, ScreenId};
 use crate::units::{Joules, Seconds};
@@ -92,6 +92,8 @@ pub struct Takes {
 const ANYWHERE: usize = 6;
 /// A way that leads to more cards than this is one way to many.
 const SEVERAL: usize = 12;
+/// So is one that leads back to more than these: what lies below a box, or where a screen was entered from.
+const BACK: usize = 3;
 
 /// What is on a device's map, its pictures in a locale.
 pub fn cards(device: &Device, locale: usize) -> Cards {
@@ -128,11 +130,20 @@ pub fn cards(device: &Device, locale: usize) -> Cards {
                 targets.retain(|(to, takes)| *to != index || takes.is_some_and(|takes| takes.energy.0 > 0.0));
             }
             let cause = words(device, index, by);
-            if targets.len() > SEVERAL {
-                let takes = largest(targets.iter().map(|(_, takes)| *takes));
-                card.ways.push(Way { cause, to: Leads::Many(targets.len()), takes });
-                continue;
+            let named = named(device, index, by);
+            let (back, ahead): (Targets, Targets) = targets.iter().copied().partition(|(to, _)| !named.contains(to));
+            let (one, each) = if targets.len() > SEVERAL {
+                (targets, Targets::new())
+            } else if back.len() > BACK {
+                (back, ahead)
+            } else {
+                (Targets::new(), targets)
+            };
+            if !one.is_empty() {
+                let takes = largest(one.iter().map(|(_, takes)| *takes));
+                card.ways.push(Way { cause: cause.clone(), to: Leads::Many(one.len()), takes });
             }
+            let targets = each;
             for (to, takes) in targets {
                 let to = if to == index { Leads::Here } else { Leads::To(to) };
                 card.ways.push(Way { cause: cause.clone(), to, takes });
@@ -172,6 +183,12 @@ fn order(by: By) -> (usize, usize) {
         By::Timer(timer) => (usize::MAX - 1, timer),
         By::Event(event) => (usize::MAX, event.0),
     }
+}
+
+/// The cards that a cause leads to by name; where else it leads is a way back.
+fn named(device: &Device, from: usize, by: By) -> Vec<usize> {
+    let own = rules(&device.wirings[from]).find(|(own, _)| *own == by);
+    own.map_or_else(Vec::new, |(_, reaction)| reaction.targets().map(|screen| screen.0).collect())
 }
 
 fn words(device: &Device, from: usize, by: By) -> String {

@@ -41,6 +41,8 @@ pub enum Command {
     Windows,
     /// Tints what was driven most.
     Activity,
+    /// Shades what partial refreshes have left of older images.
+    Residue,
     /// Outlines what the lints find.
     Findings,
     /// Shows the panel larger.
@@ -96,6 +98,7 @@ pub const KEYS: &[(char, Command, &str)] = &[
     ('b', Command::Boxes, "element boxes"),
     ('w', Command::Windows, "update windows"),
     ('a', Command::Activity, "activity map"),
+    ('g', Command::Residue, "ghosting residue"),
     ('f', Command::Findings, "findings"),
     ('x', Command::Larger, "larger"),
     ('z', Command::Smaller, "smaller"),
@@ -173,6 +176,7 @@ pub fn apply(command: Command, session: &mut Session, view: &mut View) -> After 
         Command::Boxes => view.boxes = !view.boxes,
         Command::Windows => view.windows = !view.windows,
         Command::Activity => view.activity = !view.activity,
+        Command::Residue => view.residue = !view.residue,
         Command::Findings => view.findings = !view.findings,
         Command::Larger => view.zoom = Zoom::Times(zoom(view, session).saturating_add(1).min(16)),
         Command::Smaller => view.zoom = Zoom::Times(zoom(view, session).saturating_sub(1).max(1)),

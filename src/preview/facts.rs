@@ -57,6 +57,13 @@ pub fn facts(session: &Session, view: &View) -> Vec<Fact> {
         facts.push(pair("driven, max", times(drives().max())));
         facts.push(pair("driven, min", times(drives().min())));
     }
+    if view.residue {
+        let said = match session.residue(view.residue_above) {
+            Some((shading, left)) => format!("{}, shaded above {}", shading.most(left), shading.above),
+            None => "panel.residue is not stated".to_owned(),
+        };
+        facts.push(pair("residue, max", said));
+    }
     if view.findings {
         facts.push(Fact::Heading("Findings on this screen".into()));
         facts.extend(findings(session));

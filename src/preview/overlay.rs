@@ -23,6 +23,9 @@ pub fn draw(session: &Session, view: &View, corner: Point, scale: f64, canvas: &
     if view.activity {
         activity(session, corner, scale, canvas);
     }
+    if view.residue {
+        residue(session, view, corner, scale, canvas);
+    }
     if view.boxes {
         for item in items(session) {
             canvas.outline(placed(&item.area, corner, scale), thick, theme::BOXES);
@@ -54,6 +57,15 @@ pub fn pointed<'a>(session: &'a Session, view: &View) -> Option<&'a Item> {
     let (x, y) = view.pointed.filter(|_| view.boxes)?;
     let at = Point::new(x as i32, y as i32);
     items(session).iter().rev().find(|item| item.area.contains(at))
+}
+
+/// Shades the regions of which more residue than the viewer's share is left.
+fn residue(session: &Session, view: &View, corner: Point, scale: f64, canvas: &mut WindowCanvas) {
+    let Some((shading, left)) = session.residue(view.residue_above) else { return };
+    let panel = Rectangle::new(Point::zero(), session.device().panel.size());
+    for region in shading.regions(left) {
+        canvas.tint(placed(&region.intersection(&panel), corner, scale), theme::ALERT, 0.4);
+    }
 }
 
 fn activity(session: &Session, corner: Point, scale: f64, canvas: &mut WindowCanvas) {

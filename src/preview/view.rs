@@ -4,6 +4,7 @@ use super::session::Session;
 use super::watch::Reload;
 use crate::project::Failed;
 use crate::source::fault::Level;
+use crate::units::Ratio;
 
 /// Pixels per inch of a monitor whose own are not known.
 const USUAL_PPI: f64 = 96.0;
@@ -51,6 +52,9 @@ pub struct Trouble {
     pub hint: Vec<String>,
 }
 
+/// The share of the contrast above which residue is shaded unless another is asked for: nothing is left out.
+const RESIDUE: Ratio = Ratio(0.0);
+
 /// How a session is looked at.
 #[derive(Clone, Debug)]
 pub struct View {
@@ -64,6 +68,10 @@ pub struct View {
     pub windows: bool,
     /// How often each part of the glass was driven.
     pub activity: bool,
+    /// Shades what partial refreshes have left of older images.
+    pub residue: bool,
+    /// The share of the contrast above which it is shaded.
+    pub residue_above: Ratio,
     /// Outlines of what the lints find.
     pub findings: bool,
     /// The list of keys.
@@ -92,6 +100,8 @@ impl Default for View {
             boxes: false,
             windows: true,
             activity: false,
+            residue: false,
+            residue_above: RESIDUE,
             findings: false,
             help: false,
             held: None,

@@ -7,7 +7,7 @@ use super::screen::RulesSpec;
 use crate::assets::fonts::FontSpec;
 use crate::behaviour::policy::{BufferSpec, BusyPresses};
 use crate::hardware::display::Side;
-use crate::screen::condition::{ConditionSpec, OnField};
+use crate::screen::condition::{ConditionSpec, OnField, WhileSpec};
 use crate::source::amount::{Amount, At, List, Named, Qty};
 use crate::source::fault::Level;
 use crate::units::{Bytes, Celsius, Joules, Metres, Ratio, Seconds};
@@ -146,8 +146,7 @@ pub struct FieldSpec {
     pub every: Option<At<Qty<Seconds>>>,
     /// With `every`: only while this holds.
     #[serde(rename = "while")]
-    #[schemars(with = "Option<OnField>")]
-    pub only: Option<At<ConditionSpec>>,
+    pub only: Option<At<WhileSpec>>,
     /// The value is updated when this event happens.
     pub on: Option<At<String>>,
     /// What the field sets in the product.
@@ -356,8 +355,7 @@ pub struct EventSpec {
     pub rail: Option<At<String>>,
     /// Happens only while this holds.
     #[serde(rename = "while")]
-    #[schemars(with = "Option<OnField>")]
-    pub only: Option<At<ConditionSpec>>,
+    pub only: Option<At<WhileSpec>>,
     /// It comes over a radio or a cable that can be lost: while a field that holds the link says so, it does not happen.
     #[serde(default)]
     pub link: bool,

@@ -3,7 +3,7 @@
 use crate::frame::pack::Packing;
 use crate::hardware::board::{Core, DuringRefresh};
 use crate::hardware::rail::{Enabled, OutOfRange};
-use crate::screen::condition::{ConditionSpec, OnField};
+use crate::screen::condition::WhileSpec;
 use crate::source::amount::Named;
 use crate::source::amount::{Amount, At, List, Qty};
 use crate::units::{Amps, Bytes, Celsius, Farads, Hertz, Metres, Ohms, Ratio, Seconds, Volts, Watts};
@@ -36,24 +36,36 @@ pub struct PanelSpec {
     pub rail: Option<At<String>>,
     /// Supply voltages at which it works.
     pub supply: Option<At<WindowSpec>>,
+    /// The voltage at which the currents of start, booster and drive are stated. They are then taken as powers: a panel
+    /// with a booster takes more current from less voltage. Absent: the same currents at any voltage.
+    pub currents_at: Option<At<Qty<Volts>>>,
     /// Current in deep sleep.
     pub sleep: At<Amount<Amps>>,
-    /// Reset and initialisation.
+    /// What the panel does between updates: `deep-sleep` takes `sleep`, `power-off` what `power-off.leakage` says.
+    #[serde(default)]
+    pub between_updates: At<BetweenSpec>,
+    /// Switching its supply off between updates: what leaks, and the longer initialisation afterwards.
+    pub power_off: Option<PowerOffSpec>,
+    /// Reset and initialisation after deep sleep.
     pub start: PhaseSpec,
     /// Booster on, until its rails are up.
     pub booster_on: PhaseSpec,
     /// Booster off.
     pub booster_off: PhaseSpec,
+    /// The booster is kept on after each update: an update that comes meanwhile needs no start and no booster.
+    pub hold: Option<At<HoldSpec>>,
     /// Windows that one refresh can send.
     #[serde(default = "one")]
     pub max_windows: At<u32>,
     /// Bytes of commands for each window beside its pixels.
     #[serde(default = "window_bytes")]
     pub window_bytes: u32,
+    /// The panel has no controller, and the microcontroller clocks every line of every frame.
+    pub clocked: Option<At<ClockedSpec>>,
     /// A refresh of the whole display with the full waveform.
-    pub full: RefreshSpec,
+    pub full: At<RefreshSpec>,
     /// A refresh with the partial waveform; absent: the panel has none.
-    pub partial: Option<RefreshSpec>,
+    pub partial: Option<At<RefreshSpec>>,
     /// The controller takes the new plane over as its old one after each refresh, so that a partial refresh need not send
     /// the old one.
     #[serde(default)]
@@ -87,6 +99,37 @@ pub struct WindowSpec {
     pub max: Option<Qty<Volts>>,
 }
 
+/// What a panel does between updates.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum BetweenSpec {
+    /// Deep sleep: its controller keeps its image memory or not, as its maker says.
+    #[default]
+    DeepSleep,
+    /// Its supply is switched off: it forgets its registers and both planes.
+    PowerOff,
+}
+
+/// Switching a panel's supply off between updates.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct PowerOffSpec {
+    /// What flows through the switch all the same.
+    pub leakage: Amount<Amps>,
+    /// Supply up, reset and the whole initialisation, in place of `start`.
+    pub start: PhaseSpec,
+}
+
+/// The booster kept on after an update.
+#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct HoldSpec {
+    /// For how long.
+    pub time: Qty<Seconds>,
+    /// The panel's current meanwhile.
+    pub current: Amount<Amps>,
+}
+
 /// A phase of fixed length.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
@@ -104,8 +147,47 @@ pub struct RefreshSpec {
     /// Planes sent for each window: 1, or 2 where the controller wants old and new.
     #[serde(default = "one")]
     pub planes: At<u32>,
-    /// Drive time and current over temperature; linear between, blocked outside.
-    pub drive: At<Vec<DriveSpec>>,
+    /// Drive time and current over temperature; linear between, blocked outside. Needed where the panel has a controller.
+    pub drive: Option<At<Vec<DriveSpec>>>,
+    /// The stages of an update, each a time in which frames are repeated. Needed where the panel is `clocked`.
+    pub stages: Option<At<Vec<StageSpec>>>,
+}
+
+/// What is sent for one frame of a panel that the microcontroller clocks, and how temperature stretches an update.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct ClockedSpec {
+    /// Bytes of a line, those that select it included; absent: two bits for each pixel of the line.
+    pub line_bytes: Option<At<u32>>,
+    /// Time of a line beside its bytes: what the lines' latch and the firmware's loop take.
+    pub line_time: Amount<Seconds>,
+    /// Factor on the time of the stages, and current, over temperature; linear between, blocked outside.
+    pub stretch: At<Vec<StretchSpec>>,
+}
+
+/// Stretch of an update at one temperature.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct StretchSpec {
+    /// The temperature.
+    pub at: At<Qty<Celsius>>,
+    /// Factor on the time of every stage.
+    pub factor: At<Amount<Ratio>>,
+    /// Mean current of the panel while it is driven.
+    pub current: Amount<Amps>,
+    /// Largest current meanwhile, for the supply alone: energies are those of the mean.
+    pub peak: Option<Amount<Amps>>,
+}
+
+/// One stage of an update of a panel that the microcontroller clocks.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct StageSpec {
+    /// How long its frames are repeated where the factor is 1.
+    pub time: At<Amount<Seconds>>,
+    /// The least number of frames.
+    #[serde(default = "one")]
+    pub min_frames: At<u32>,
 }
 
 /// Drive at one temperature.
@@ -237,8 +319,7 @@ pub struct RailSpec {
     pub enabled: Enabled,
     /// The rail is on while this holds, and with it the loads on it that have no `while` of their own.
     #[serde(rename = "while")]
-    #[schemars(with = "Option<OnField>")]
-    pub only: Option<At<ConditionSpec>>,
+    pub only: Option<At<WhileSpec>>,
     /// From switching it on until its output is up; the microcontroller waits for it.
     pub start_up: Option<Amount<Seconds>>,
     /// Capacitor at its output: charged whenever the rail is switched on. C V^2 comes from what feeds the rail; half of
@@ -318,8 +399,7 @@ pub struct LoadSpec {
     pub mcu_awake: Option<Amount<Seconds>>,
     /// It draws only while this holds.
     #[serde(rename = "while")]
-    #[schemars(with = "Option<OnField>")]
-    pub only: Option<At<ConditionSpec>>,
+    pub only: Option<At<WhileSpec>>,
     /// Loads and events, by their names, and `update`: those with which it never draws at the same time.
     #[serde(default)]
     pub never_with: Vec<At<String>>,

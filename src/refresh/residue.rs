@@ -7,8 +7,8 @@
 
 use super::activity::CELL;
 use crate::screen::ScreenId;
-use crate::units::Seconds;
-use embedded_graphics::prelude::Size;
+use crate::units::{Ratio, Seconds};
+use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
 /// The most that a region took between two full refreshes.
@@ -77,6 +77,21 @@ impl Residue {
         }
     }
 
+    /// The most partial refreshes of a region since the last full one.
+    pub fn most(&self) -> u32 {
+        self.since.iter().copied().max().unwrap_or(0)
+    }
+
+    /// The regions of the upright image that more than a share is left on, where each partial refresh leaves `one`.
+    pub fn above(&self, share: Ratio, one: Ratio) -> impl Iterator<Item = Rectangle> + '_ {
+        let cells = self.since.iter().enumerate();
+        let marked = cells.filter(move |(_, count)| f64::from(**count) * one.0 > share.0);
+        marked.map(|(index, _)| {
+            let (x, y) = (index % self.columns.max(1), index / self.columns.max(1));
+            Rectangle::new(Point::new((x as u32 * CELL) as i32, (y as u32 * CELL) as i32), Size::new(CELL, CELL))
+        })
+    }
+
     /// The worst up to a time. `None` where no partial refresh was made.
     pub fn until(&self, time: Seconds) -> Option<Worst> {
         let now = self.now.map(|(worst, begin)| Worst { lasted: time - begin, ..worst });
@@ -91,7 +106,6 @@ impl Residue {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use embedded_graphics::prelude::Point;
 
     fn window(x: i32, y: i32, w: u32, h: u32) -> Rectangle {
         Rectangle::new(Point::new(x, y), Size::new(w, h))

@@ -113,13 +113,25 @@ pub fn work(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temper
     let pixels: f64 = windows.iter().map(|window| drawn(buffer, window, drive.planes)).sum();
     let (below, share) = drive.share(temperature)?;
     let mut moments = vec![Moments::default(); drive.knots.len().saturating_sub(1).max(1)];
-    moments[below] = Moments { count: 1.0, share, square: share * share };
+    let frames = drive.frames(below, share);
+    moments[below] = Moments {
+        count: 1.0,
+        share,
+        square: share * share,
+        frames: frames.all,
+        beyond: frames.beyond,
+        beyond_share: frames.beyond * share,
+    };
     let mut work = Work {
         updates: 1.0,
         pixels,
-        panel_bytes: (plane * u64::from(drive.planes) + commands) as f64,
+        panel_bytes: (plane * u64::from(drive.planes_sent()) + commands) as f64,
         // The picture is written to the memory once; each plane that the panel is sent is read from it.
-        memory_bytes: if buffer == Buffer::External { (plane * (1 + u64::from(drive.planes))) as f64 } else { 0.0 },
+        memory_bytes: if buffer == Buffer::External {
+            (plane * (1 + u64::from(drive.planes_sent()))) as f64
+        } else {
+            0.0
+        },
         ..Work::default()
     };
     match mode {

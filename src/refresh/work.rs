@@ -1,7 +1,9 @@
 //! The work of updates as plain amounts that add up: so many bytes, so many seconds of drive at such temperatures.
 //!
-//! What one amount costs is [`crate::cost::phases`]; the work of a year is the sum of the works of its updates.
+//! Frames are those of the typical device: on another one the stretched time follows its inputs, and what whole frames add
+//! stays as many frames. What one amount costs is [`crate::cost::phases`]; the work of a year is the sum of the works of its updates.
 
+use crate::units::Seconds;
 use std::ops::AddAssign;
 
 /// Drive in one segment of a temperature table, as sums from which mean time, current and charge follow exactly:
@@ -15,6 +17,12 @@ pub struct Moments {
     pub share: f64,
     /// Sum of the squared shares.
     pub square: f64,
+    /// Frames that the microcontroller clocks; 0 where a controller makes the waveform.
+    pub frames: f64,
+    /// Frames by which whole numbers of them exceed the stretched time of the stages.
+    pub beyond: f64,
+    /// Sum of those, each times its share.
+    pub beyond_share: f64,
 }
 
 /// Amounts of work.
@@ -22,6 +30,10 @@ pub struct Moments {
 pub struct Work {
     /// Updates: each wakes the microcontroller, starts the panel and its pump once.
     pub updates: f64,
+    /// Updates among them that found the booster still on: neither start-up nor booster for them.
+    pub warm: f64,
+    /// Time for which the booster is kept on after updates.
+    pub held: Seconds,
     /// Pixels drawn by the microcontroller.
     pub pixels: f64,
     /// Bytes over the bus to the panel, window commands included.
@@ -37,6 +49,8 @@ pub struct Work {
 impl AddAssign<&Work> for Work {
     fn add_assign(&mut self, other: &Self) {
         self.updates += other.updates;
+        self.warm += other.warm;
+        self.held += other.held;
         self.pixels += other.pixels;
         self.panel_bytes += other.panel_bytes;
         self.memory_bytes += other.memory_bytes;
@@ -53,5 +67,8 @@ fn add(all: &mut Vec<Moments>, more: &[Moments]) {
         sum.count += part.count;
         sum.share += part.share;
         sum.square += part.square;
+        sum.frames += part.frames;
+        sum.beyond += part.beyond;
+        sum.beyond_share += part.beyond_share;
     }
 }

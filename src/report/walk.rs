@@ -1,10 +1,12 @@
 //! The instrument to click through: every screen and box with its soft keys in their physical places.
 //!
 //! A figure is a state of the machine: what is shown, the way back, the values. Keys are links from state to state, so
-//! without the script they lead along the page; holds, timers and events are links below the instrument.
+//! without the script they lead along the page; holds, timers, events, external power, the link and the charge are links
+//! below the instrument.
 
 use super::picture::frame_address;
 use crate::behaviour::EventId;
+use crate::behaviour::states::DeviceState;
 use crate::budget::summary::Budget;
 use crate::budget::transition::{PictureChange, picture_change};
 use crate::cost::energy::window_cost;
@@ -14,10 +16,11 @@ use crate::frame::Frame;
 use crate::hardware::display::KeyPlace;
 use crate::hardware::display::Side;
 use crate::machine::canvas::drawn;
-use crate::machine::explore::{By, fire, rules};
+use crate::machine::explore::{By, arrive, fire, rules};
 use crate::machine::state::State;
 use crate::refresh::update::{Mode, Planner};
 use crate::screen::ScreenId;
+use crate::simulate::switches::stretches;
 use crate::units::{Joules, Seconds, figures};
 use maud::{Markup, html};
 use std::collections::{BTreeMap, HashMap, HashSet};
@@ -25,13 +28,77 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 /// States that the page holds beside the first one of each front. A state takes about 4 kB of the page.
 const STATES: usize = 340;
 
-/// How far states are from one another: a press is what a reader tries first, an event of the outside last.
-fn distance(by: By) -> u32 {
-    match by {
-        By::Press(_) => 1,
-        By::Hold(_) | By::Release(_) | By::Timer(_) => 2,
-        By::Event(_) => 5,
+/// What a reader can let happen.
+#[derive(Clone, Copy, PartialEq)]
+enum Cause {
+    /// A key, a timer, an event.
+    By(By),
+    /// A state of the device takes a value.
+    State(DeviceState, f64),
+}
+
+impl Cause {
+    /// How far states are from one another: a press is what a reader tries first, what comes from outside last.
+    fn distance(self) -> u32 {
+        match self {
+            Self::By(By::Press(_)) => 1,
+            Self::By(By::Hold(_) | By::Release(_) | By::Timer(_)) => 2,
+            Self::By(By::Event(_)) | Self::State(..) => 5,
+        }
     }
+
+    /// What a state becomes by it, and the screen that was entered; `None` where nothing is done.
+    fn carry_out(self, device: &Device, state: &State) -> Option<(State, Option<ScreenId>)> {
+        let put = |from: &State, of, value| arrive(device, from, device.states.field(of)?, value);
+        match self {
+            Self::By(by) => fire(device, state, by),
+            Self::State(DeviceState::Usb, value) => {
+                let (plugged, entered) = put(state, DeviceState::Usb, value)?;
+                // A charger on the cable begins with it.
+                let charges = put(&plugged, DeviceState::Charging, value);
+                Some(charges.map_or((plugged, entered), |(then, later)| (then, later.or(entered))))
+            }
+            Self::State(of, value) => put(state, of, value),
+        }
+    }
+
+    /// In words, on a screen or box.
+    fn words(self, device: &Device, front: ScreenId) -> String {
+        let (of, value) = match self {
+            Self::By(by) => return by.trigger(&device.wirings[front.0]).words(&device.events),
+            Self::State(of, value) => (of, value),
+        };
+        match (of, value > 0.5) {
+            (DeviceState::Usb, true) => "USB plugged in".into(),
+            (DeviceState::Usb, false) => "USB unplugged".into(),
+            (DeviceState::Charging, true) => "charging begins".into(),
+            (DeviceState::Charging, false) => "charging ends".into(),
+            (DeviceState::Link, true) => "the link is back".into(),
+            (DeviceState::Link, false) => "the link is lost".into(),
+            (DeviceState::Charge, _) => format!("charge {value} %"),
+        }
+    }
+}
+
+/// The values that a state of the device may take besides its own: of the charge one in each stretch in which the device
+/// acts alike, or a full, a middling and a low one.
+fn turns(device: &Device, state: &State) -> Vec<Cause> {
+    let mut all = Vec::new();
+    for of in DeviceState::ALL {
+        let Some(field) = device.states.field(of) else { continue };
+        let [low, high] = device.fields[field.0].range;
+        let now = state.values.of(field);
+        let values = match of {
+            DeviceState::Charge => {
+                let stretches = stretches(device);
+                if stretches.is_empty() { vec![100.0, 50.0, 10.0] } else { stretches }
+            }
+            _ => vec![if now > 0.5 { 0.0 } else { 1.0 }],
+        };
+        let values = values.into_iter().map(|value| value.clamp(low, high)).filter(|value| *value != now);
+        all.extend(values.map(|value| Cause::State(of, value)));
+    }
+    all
 }
 
 /// A state of the machine as it is shown.
@@ -45,7 +112,7 @@ struct Shown {
 
 /// What leads from a state to another.
 struct Link {
-    by: By,
+    by: Cause,
     /// The state that it leads to; `None` where the page does not hold it.
     to: Option<usize>,
     cost: Option<Cost>,
@@ -79,9 +146,10 @@ fn key(state: &State) -> Key {
 }
 
 /// Every input of a state that the page offers.
-fn inputs(device: &Device, front: ScreenId) -> impl Iterator<Item = By> {
-    let own = rules(&device.wirings[front.0]).map(|(by, _)| by).filter(|by| !matches!(by, By::Event(_)));
-    own.chain((0..device.events.len()).map(|event| By::Event(EventId(event))))
+fn inputs(device: &Device, state: &State) -> Vec<Cause> {
+    let own = rules(&device.wirings[state.front().0]).map(|(by, _)| by).filter(|by| !matches!(by, By::Event(_)));
+    let all = own.chain((0..device.events.len()).map(|event| By::Event(EventId(event)))).map(Cause::By);
+    all.chain(turns(device, state)).collect()
 }
 
 /// The states of the page: that of every screen with its sample values, and those nearest to one of these.
@@ -108,10 +176,10 @@ fn near(device: &Device, locale: usize) -> Vec<State> {
             }
             all.push(state.clone());
         }
-        for by in inputs(device, state.front()) {
-            if let Some((then, _)) = fire(device, &state, by) {
+        for by in inputs(device, &state) {
+            if let Some((then, _)) = by.carry_out(device, &state) {
                 count += 1;
-                open.insert((far + distance(by), count), then);
+                open.insert((far + by.distance(), count), then);
             }
         }
     }
@@ -133,8 +201,8 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
     let mut planner = Planner::new(window_cost(device, &point));
     for place in 0..all.len() {
         let from = all[place].state.front();
-        for by in inputs(device, from) {
-            let Some((then, entered)) = fire(device, &all[place].state, by) else { continue };
+        for by in inputs(device, &all[place].state) {
+            let Some((then, entered)) = by.carry_out(device, &all[place].state) else { continue };
             let to = places.get(&key(&then)).copied();
             if to == Some(place) {
                 continue;
@@ -144,9 +212,12 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
                 continue;
             };
             // With sample values the figures are the budget's.
-            let trigger = by.trigger(&device.wirings[from.0]);
+            let trigger = match by {
+                Cause::By(by) => Some(by.trigger(&device.wirings[from.0])),
+                Cause::State(..) => None,
+            };
             let told = budget.transitions.iter().find(|way| {
-                all[place].number == 0 && way.from == from && way.to == then.front() && way.trigger == trigger
+                all[place].number == 0 && way.from == from && way.to == then.front() && Some(way.trigger) == trigger
             });
             let pictures = (&all[place].frame, &all[other].frame);
             let cost = match told {
@@ -167,11 +238,6 @@ impl Cost {
     }
 }
 
-/// What makes the device act, in words.
-fn words(device: &Device, from: ScreenId, by: By) -> String {
-    by.trigger(&device.wirings[from.0]).words(&device.events)
-}
-
 /// The section.
 pub fn section(side: &Evaluation, locale: usize) -> Markup {
     let device = &side.device;
@@ -183,7 +249,7 @@ pub fn section(side: &Evaluation, locale: usize) -> Markup {
             p.prose {
                 "Every screen and box with its soft keys where they sit in the instrument. "
                 span.script-only { "Press them with the mouse, or with the number keys while this part of the page has the focus. " }
-                "It goes on as the device would, back history included; holds, timers and events are links below."
+                "It goes on as the device would, back history included; holds, timers, events, external power, the link and the charge are links below."
             }
             div #walk-stage data-home=(id(home, 0)) {
                 @for shown in &all { (instrument(side, &all, shown, locale)) }
@@ -210,7 +276,7 @@ fn instrument(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize) ->
     let name = title(device, front, locale);
     let screen_id = &device.screens[front.0].id;
     let changed = if shown.number == 0 { "" } else { ", a value or the back history changed" };
-    let others = shown.links.iter().filter(|link| !matches!(link.by, By::Press(_)));
+    let others = shown.links.iter().filter(|link| !matches!(link.by, Cause::By(By::Press(_))));
     html! {
         figure.instrument.changed[shown.number > 0] id=(place(shown)) data-title=(name) {
             (bezel(side, all, shown, locale, &format!("Screen {name}{changed}")))
@@ -219,11 +285,11 @@ fn instrument(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize) ->
                 @for link in others {
                     br;
                     @match link.to.map(|to| &all[to]) {
-                        None => { span.faint { (words(device, front, link.by)) ": " (BEYOND) } }
+                        None => { span.faint { (link.by.words(device, front)) ": " (BEYOND) } }
                         Some(to) => {
                             a.way href=(format!("#{}", place(to))) data-said=[link.cost.as_ref().map(said)]
                                 data-mode=[link.cost.as_ref().map(|cost| cost.mode.name())] data-time=[link.cost.as_ref().map(|cost| cost.latency.0)] {
-                                (words(device, front, link.by)) ": "
+                                (link.by.words(device, front)) ": "
                                 @if to.state.front() == front { "stays here" } @else { (title(device, to.state.front(), locale)) }
                             }
                         }
@@ -283,7 +349,7 @@ fn key_link(side: &Evaluation, all: &[Shown], shown: &Shown, index: usize, place
     let start = f64::from(place.centre_px) - f64::from(place.width_px) / 2.0;
     let style = format!("--at:{:.2}%;--wide:{:.2}%", percent(start), percent(f64::from(place.width_px)));
     let number = index + 1;
-    let Some(link) = shown.links.iter().find(|link| link.by == By::Press(index)) else {
+    let Some(link) = shown.links.iter().find(|link| link.by == Cause::By(By::Press(index))) else {
         return html! { span.key.idle style=(style) { span.visually-hidden { "Key " } (number) span.visually-hidden { " does nothing here" } } };
     };
     let Some(to) = link.to.map(|to| &all[to]) else {

@@ -61,6 +61,7 @@ const HELP: &[(&str, &str)] = &[
         "stale-plane",
         "Send the old image before each partial refresh, or let the controller keep it, as its maker says.",
     ),
+    ("few-frames", "Use a faster bus or fewer bytes for a line, or a longer stage."),
     ("usb-load", "Put the load on a rail with source = \"usb\"."),
     ("journey-derails", "Let the journey press keys that are assigned where it is, or give the key an action."),
     ("journey-interrupted", "Let the journey look longer before a press that follows a box or a refresh."),

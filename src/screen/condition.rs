@@ -1,12 +1,16 @@
 //! Conditions as written. Not for testing them; see [`super::values::Condition`].
 
-use crate::source::amount::At;
-use schemars::{JsonSchema, Schema, SchemaGenerator};
-use serde::Deserialize;
+use crate::source::amount::{At, Qty};
+use crate::source::spans::Span;
+use crate::units::Seconds;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::de::value::{MapAccessDeserializer, SeqAccessDeserializer};
+use serde::de::{Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
 use std::borrow::Cow;
+use std::fmt;
 
 /// A condition: on a field, or, for elements, on where the flow is.
-#[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, serde::Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
 pub struct ConditionSpec {
     /// The field asked, by exactly one of `below`, `from` and `is`.
@@ -23,6 +27,102 @@ pub struct ConditionSpec {
     pub from_screen: Option<At<String>>,
     /// True once this event has happened while the screen is shown; entering a screen makes it false.
     pub event: Option<At<String>>,
+    /// In `while`, with `after`: true for so long.
+    #[serde(rename = "for")]
+    pub lasts: Option<At<Qty<Seconds>>>,
+    /// In `while`, with `for`: after which cause.
+    pub after: Option<At<CauseSpec>>,
+}
+
+/// After what a time counts; each time that it happens the time begins anew.
+#[derive(Clone, Debug, serde::Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum CauseSpec {
+    /// A key goes down, or does something by being kept down or let go: its number counted from 1, or "any".
+    Key(CauseKey),
+    /// This screen is entered, or this box opens.
+    Screen(String),
+    /// This event happens.
+    Event(String),
+}
+
+/// One key, or any.
+#[derive(Clone, Copy, Debug, serde::Deserialize, JsonSchema)]
+#[serde(untagged, expecting = "expected the number of a key, or \"any\"")]
+pub enum CauseKey {
+    /// This one, counted from 1.
+    Number(u32),
+    /// Any.
+    Any(AnyKey),
+}
+
+/// The word for any key.
+#[derive(Clone, Copy, Debug, serde::Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum AnyKey {
+    /// Any key.
+    Any,
+}
+
+/// What must hold while something happens: one condition, or several of which all must hold.
+#[derive(Clone, Debug)]
+pub enum WhileSpec {
+    /// One.
+    One(Box<ConditionSpec>),
+    /// All of these.
+    All(Vec<At<ConditionSpec>>),
+}
+
+impl WhileSpec {
+    /// Each condition with its place.
+    pub fn each(at: &At<Self>) -> Vec<(&ConditionSpec, &Span)> {
+        match &at.value {
+            Self::One(one) => vec![(one.as_ref(), &at.span)],
+            Self::All(all) => all.iter().map(|one| (&one.value, &one.span)).collect(),
+        }
+    }
+}
+
+// By hand, since an untagged enum would lose the places of its parts.
+impl<'de> Deserialize<'de> for WhileSpec {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        struct Both;
+        impl<'de> Visitor<'de> for Both {
+            type Value = WhileSpec;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("a condition such as { screen = \"chart\" }, or a list of conditions")
+            }
+            fn visit_map<A: MapAccess<'de>>(self, map: A) -> Result<WhileSpec, A::Error> {
+                ConditionSpec::deserialize(MapAccessDeserializer::new(map)).map(|one| WhileSpec::One(Box::new(one)))
+            }
+            fn visit_seq<A: SeqAccess<'de>>(self, seq: A) -> Result<WhileSpec, A::Error> {
+                Vec::deserialize(SeqAccessDeserializer::new(seq)).map(WhileSpec::All)
+            }
+        }
+        from.deserialize_any(Both)
+    }
+}
+
+impl JsonSchema for WhileSpec {
+    fn schema_name() -> Cow<'static, str> {
+        "while".into()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        let mut one = ConditionSpec::json_schema(generator);
+        if let Some(keys) = one.get_mut("properties").and_then(|keys| keys.as_object_mut()) {
+            keys.retain(|key, _| !["from-screen", "event"].contains(&key.as_str()));
+        }
+        one.insert(
+            "description".to_owned(),
+            "A condition on a field, a screen in front, or a time after a cause.".into(),
+        );
+        json_schema!({
+            "description": "One condition, or several of which all must hold.",
+            "anyOf": [one, { "type": "array", "items": one }]
+        })
+    }
 }
 
 /// The schema of a condition where only fields can be asked: everywhere but on elements.
@@ -36,7 +136,7 @@ impl JsonSchema for OnField {
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
         let mut schema = ConditionSpec::json_schema(generator);
         if let Some(keys) = schema.get_mut("properties").and_then(|keys| keys.as_object_mut()) {
-            keys.retain(|key, _| !["screen", "from-screen", "event"].contains(&key.as_str()));
+            keys.retain(|key, _| !["screen", "from-screen", "event", "for", "after"].contains(&key.as_str()));
         }
         schema.insert("description".to_owned(), "A condition on a field.".into());
         schema.insert("required".to_owned(), vec!["field"].into());
@@ -45,7 +145,7 @@ impl JsonSchema for OnField {
 }
 
 /// A screen, or several.
-#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, serde::Deserialize, JsonSchema)]
 #[serde(untagged, expecting = "expected the name of a screen, or a list of names")]
 pub enum ScreenNames {
     /// One.
@@ -65,7 +165,7 @@ impl ScreenNames {
 }
 
 /// A number or another field.
-#[derive(Clone, Debug, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, serde::Deserialize, JsonSchema)]
 #[serde(untagged, expecting = "expected a number or the name of a field")]
 pub enum LimitSpec {
     /// A number.

@@ -258,7 +258,7 @@ mod tests {
 
     fn values(now: f64) -> Values {
         let start = jiff::civil::date(2031, 4, 12).at(0, 0, 0, 0);
-        Values { start, now: vec![now], past: vec![Vec::new()], version: vec![0] }
+        Values { start, now: vec![now], past: vec![Vec::new()].into(), version: vec![0] }
     }
 
     /// A lamp that no kind of element knows: a bar over a rule, a dash while its value is missing.

@@ -401,7 +401,7 @@ mod tests {
 
     fn values(now: &[f64]) -> Values {
         let start = jiff::civil::date(2031, 4, 12).at(0, 0, 0, 0);
-        Values { start, now: now.to_vec(), past: vec![Vec::new(); now.len()], version: vec![0; now.len()] }
+        Values { start, now: now.to_vec(), past: vec![Vec::new(); now.len()].into(), version: vec![0; now.len()] }
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use jiff::ToSpan as _;
 use jiff::civil::DateTime;
+use std::sync::Arc;
 
 /// The position of a field in [`crate::device::Device::fields`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -14,8 +15,8 @@ pub struct Values {
     pub start: DateTime,
     /// Current value of each field: a number, a choice's position, or seconds after the start.
     pub now: Vec<f64>,
-    /// Past values of each field, oldest first; NaN where a sample is missing.
-    pub past: Vec<Vec<f64>>,
+    /// Past values of each field, oldest first; NaN where a sample is missing. Shared by copies until one changes.
+    pub past: Arc<Vec<Vec<f64>>>,
     /// How often each field was changed, so that what shows it knows when to be drawn anew.
     pub version: Vec<u64>,
 }
@@ -60,8 +61,8 @@ impl Values {
     /// Sets a field and appends the value to its history, which keeps its length.
     pub fn set(&mut self, field: FieldId, value: f64) {
         self.put(field, value);
-        let past = &mut self.past[field.0];
-        if !past.is_empty() {
+        if !self.past[field.0].is_empty() {
+            let past = &mut Arc::make_mut(&mut self.past)[field.0];
             self.version[field.0] += 1;
             past.rotate_left(1);
             if let Some(last) = past.last_mut() {

@@ -132,7 +132,7 @@ mod tests {
                     number(&mut random, 0.0, 1200.0),
                     number(&mut random, 0.0, 9.0),
                 ];
-                let values = Values { start, past: vec![Vec::new(); 5], version: vec![0; 5], now };
+                let values = Values { start, past: vec![Vec::new(); 5].into(), version: vec![0; 5], now };
                 let text = template.text(&values);
                 assert!(setting.width(&text) <= bound, "{text}");
             }

@@ -334,7 +334,10 @@ impl<'a> Run<'a> {
         let temperature = self.device.usage.climate.at(seconds(self.around.now));
         let energy = |mode| {
             let work = work(self.device, self.device.policy.buffer, &update.change, mode, temperature);
-            work.map(|work| self.unit_costs.cost(&work).draw.energy_at(self.around.voltage))
+            work.map(|mut work| {
+                (work.warm, work.held) = (update.work.warm, update.work.held);
+                self.unit_costs.cost(&work).draw.energy_at(self.around.voltage)
+            })
         };
         let own = Some(cost.draw.energy_at(self.around.voltage));
         let (full, partial) = match update.mode {

@@ -21,12 +21,28 @@ pub enum Switched {
     Rules(ScreenId),
 }
 
+/// As [`asked`], where the battery is not charged now and then.
+pub fn switched(device: &Device) -> Vec<(f64, Switched)> {
+    if device.usage.charging.is_some() { Vec::new() } else { asked(device) }
+}
+
+/// A state of charge in percent within each stretch in which the device acts alike, the fullest first; none where it acts
+/// alike at any charge.
+pub fn stretches(device: &Device) -> Vec<f64> {
+    let mut ends: Vec<f64> = asked(device).into_iter().map(|(percent, _)| percent).chain([0.0, 100.0]).collect();
+    ends.sort_by(|a, b| b.total_cmp(a));
+    ends.dedup();
+    match ends.len() {
+        0..=2 => Vec::new(),
+        // A whole percent, as gauges show it; the lower end belongs to a stretch.
+        _ => ends.windows(2).map(|pair| ((pair[0] + pair[1]) / 2.0).floor().max(pair[1])).collect(),
+    }
+}
+
 /// Every number in percent that a condition compares the charge with, and whose condition it is; each once, in the order
 /// of events, fields, loads and screens.
-pub fn switched(device: &Device) -> Vec<(f64, Switched)> {
-    let Some(charge) = device.states.field(DeviceState::Charge).filter(|_| device.usage.charging.is_none()) else {
-        return Vec::new();
-    };
+fn asked(device: &Device) -> Vec<(f64, Switched)> {
+    let Some(charge) = device.states.field(DeviceState::Charge) else { return Vec::new() };
     let when = |times: &Times| match times {
         Times::When(condition) => Some(*condition),
         Times::Every(..) | Times::PerDay(..) => None,

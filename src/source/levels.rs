@@ -74,6 +74,11 @@ pub const LINTS: &[Lint] = &[
         level: Warning,
         about: "Partial refreshes send no old plane and nothing says that the controller keeps its own up to date.",
     },
+    Lint {
+        id: "few-frames",
+        level: Warning,
+        about: "The microcontroller or its bus is too slow for the least number of frames of a stage.",
+    },
     Lint { id: "unreachable", level: Warning, about: "No key, timer or event leads to a screen." },
     Lint { id: "dead-end", level: Warning, about: "No keys lead back from a screen." },
     Lint {

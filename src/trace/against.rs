@@ -167,16 +167,16 @@ fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
         cause: phase.cause,
         part: Part { duration: phase.time, current: current(phase, &|_| true) },
         others: current(phase, &|who| who != "panel"),
-        beneath: device.asleep(&point, device.panel.rail) + beside(device, phase),
+        beneath: device.asleep(&point, device.panel.rail) + beside(device, &maker, phase),
         panel: phase.loads.iter().flatten().any(|load| load.who == "panel"),
     })
     .collect()
 }
 
 /// What loads other than the panel add to the panel's rail in a phase.
-fn beside(device: &Device, phase: &Phase) -> Amps {
+fn beside(device: &Device, maker: &Maker<'_>, phase: &Phase) -> Amps {
     let loads = phase.loads.iter().flatten();
-    loads.filter(|load| load.who != "panel" && load.rail == device.panel.rail).map(|load| load.current).sum()
+    loads.filter(|load| load.who != "panel" && load.rail == device.panel.rail).map(|load| maker.current(load)).sum()
 }
 
 fn compare(index: usize, kind: &UpdateKind, mode: Mode, what: String, predicted: Vec<Predicted>) -> Option<Compared> {

@@ -6,6 +6,7 @@
 
 use super::baseline::{Level, Running, Sample, level};
 use super::bins::{Bin, Bins};
+use super::bursts;
 use super::format::{Format, HEAD, format};
 use super::rows::{Rows, TraceRow};
 use super::steps::steps;
@@ -370,7 +371,9 @@ impl Detector {
             );
         }
         let Trace { file, headings, origin, .. } = about;
-        Ok(Trace { file, headings, origin, cautions, ..self.found })
+        let mut trace = Trace { file, headings, origin, cautions, ..self.found };
+        bursts::set_apart(&mut trace);
+        Ok(trace)
     }
 }
 

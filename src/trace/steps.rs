@@ -12,6 +12,7 @@
 use super::Plateau;
 use super::baseline::{MAD_TO_DEVIATION, median};
 use super::bins::Bin;
+use super::repeats::joined;
 use crate::units::{Amps, Seconds};
 
 /// A shift of less than this share of the higher level does not part two phases.
@@ -19,7 +20,7 @@ const LEAST_SHIFT: f64 = 0.08;
 /// A phase of fewer bins is a spike.
 const LEAST_BINS: usize = 3;
 /// Splits at most.
-const MOST_SPLITS: usize = 200;
+const MOST_SPLITS: usize = 1000;
 
 /// The parts of an update, with the baseline subtracted.
 pub fn steps(bins: &[Bin], baseline: Amps) -> Vec<Plateau> {
@@ -49,7 +50,7 @@ pub fn steps(bins: &[Bin], baseline: Amps) -> Vec<Plateau> {
         let peak = Amps(part.iter().map(|bin| bin.peak.0).fold(0.0, f64::max)) - baseline;
         Plateau { start, duration, current: Amps(charge / duration.0) - baseline, peak }
     };
-    bounds.windows(2).map(step).collect()
+    joined(bounds.windows(2).map(step).collect())
 }
 
 /// Sums from the first bin on, for the mean of any run in one step.

@@ -35,7 +35,8 @@ fn loading(table: &mut Table) {
     let plain = timed(|| texts.iter().filter(|text| text.parse::<toml::Table>().is_ok()).count());
     table.pair("load the demo", Target::None, "its TOML parsed, nothing else", ours, plain);
     let device = demo(&[]);
-    let ours = timed(|| check(&device, &budget(&device), (0..device.locales.len()).collect()));
+    let ours =
+        timed(|| check(&inkjoule::lint::Subject::new(&device, (0..device.locales.len()).collect()), &budget(&device)));
     let plain = timed(|| budget(&device));
     table.pair("check the demo: lints and limits", Target::None, "its budget alone", ours, plain);
 }

@@ -53,9 +53,13 @@ const SCREENS: [(&str, &str); 3] = [
 
 /// The budget as the program prints it.
 fn printed() -> Value {
+    printed_of(MORE)
+}
+
+fn printed_of(more: &str) -> Value {
     let folder = tempfile::tempdir().expect("a folder");
     std::fs::create_dir(folder.path().join("screens")).expect("a folder");
-    std::fs::write(folder.path().join("device.toml"), format!("{BASE}{MORE}")).expect("written");
+    std::fs::write(folder.path().join("device.toml"), format!("{BASE}{more}")).expect("written");
     for (id, text) in SCREENS {
         std::fs::write(folder.path().join(format!("screens/{id}.toml")), text).expect("written");
     }
@@ -150,4 +154,48 @@ fn a_plain_project_has_as_many_states_as_screens() {
     let found = explore(&device, STATES);
     assert_eq!((found.states, found.complete, found.trapped.len()), (3, true, 0));
     assert_eq!(found.shown, [true; 3]);
+}
+
+/// Journeys at random times, for a year. The times are drawn from other streams than the first round's, so a day is another
+/// one; what belongs to a press must be the same, and the means may differ by chance alone. By chance: 6 journeys of 3 presses
+/// and 3 of 2 a day, each number of its own Poisson law, are 24 presses with a variance of 6 * 9 + 3 * 4 = 66 a day.
+///
+/// One difference is meant: since a journey begins at its screen, journeys that overlap wait for one another, where the
+/// first round's pressed into each other. At 9 journeys of half a minute in 16 hours that concerns fewer than 1 of 200.
+#[test]
+fn random_journeys_differ_from_the_first_round_by_chance_alone() {
+    let journeys = "[usage.journeys.look]\nper-day = 6\nbetween = [\"06:00\", \"22:00\"]\n\
+                    steps = [ { press = 1, look = \"4 s\" }, { press = 2, look = \"20 s\" }, { press = 1, look = \"5 s\" } ]\n\
+                    [usage.journeys.more]\nper-day = 3\nbetween = [\"06:00\", \"22:00\"]\n\
+                    steps = [ { press = 2, look = \"3 s\" }, { press = 1, look = \"8 s\" } ]\n";
+    let found = printed_of(&format!("{}{journeys}", MORE.replace("days = 10", "days = 365")));
+    let number = |place: &str| found.pointer(place).and_then(Value::as_f64).unwrap_or_else(|| panic!("{place}"));
+    // What the first round's program said.
+    let (full, partial, presses) = (13.394520547945206, 107.14794520547945, 23.706849315068492);
+    let (energy, flashes) = (4.324288133590794, 2.7616438356164386);
+    // What has nothing to do with the times of presses is the same.
+    close(number("/per_day/latency_s/p50"), 0.55292, 1e-12);
+    close(number("/per_day/latency_s/p95"), 3.0673839999999997, 1e-12);
+    assert_eq!((number("/per_day/dropped_presses"), number("/per_day/blocked")), (0.0, 0.0));
+    let told = found.pointer("/per_day/energy_by_cause_j").and_then(Value::as_array).expect("a list");
+    let of = |name: &str| told.iter().find(|one| one["name"] == name).and_then(|one| one["energy_j"].as_f64());
+    let same = [("report", 1.8335999999999997), ("MCU sleep", 0.660096), ("panel sleep", 0.330048)];
+    for (name, energy) in same {
+        close(of(name).unwrap_or_else(|| panic!("{name}")), energy, 1e-12);
+    }
+    // The updates that a press causes, beside the 97 that the device causes by itself: the one that leads to `c` comes twice.
+    let updates = |full: f64, partial: f64, presses: f64| (full + partial - 97.0) / presses;
+    let now = updates(number("/per_day/full"), number("/per_day/partial"), number("/per_day/presses"));
+    close(now, updates(full, partial, presses), 3e-3);
+    // Three standard deviations of a difference of two years.
+    let by_chance = 3.0 * (2.0f64 * 66.0 / 365.0).sqrt();
+    assert!((number("/per_day/presses") - presses).abs() < by_chance, "{}", number("/per_day/presses"));
+    let a_press = (energy - 4.032353702207999) / presses;
+    assert!((number("/per_day/energy_j") - energy).abs() < by_chance * a_press, "{}", number("/per_day/energy_j"));
+    let flashes_by_chance = 3.0 * (2.0f64 * flashes / 365.0).sqrt();
+    assert!(
+        (number("/per_day/flashes_seen") - flashes).abs() < flashes_by_chance,
+        "{}",
+        number("/per_day/flashes_seen")
+    );
 }

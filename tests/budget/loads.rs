@@ -85,6 +85,30 @@ fn a_load_bound_to_a_screen_draws_only_there() {
     );
 }
 
+/// A light for 10 s after any key, a chart that is sampled for 5 s after its screen was entered. By hand: presses at 08:00:00
+/// and 08:00:04 light it for 14 s a day; the samples at 08:00:04, in which second the key comes first, to 08:00:08 are five.
+#[test]
+fn what_holds_for_a_time_after_something_costs_for_that_time() {
+    let more = "[board.loads.light]\ncurrent = \"8 mA\"\nwhile = { for = \"10 s\", after = { key = \"any\" } }\n\
+                [fields.n]\nrange = [0, 9]\n[fields.f]\nrange = [0, 9]\nevery = \"1 s\"\n\
+                while = { for = \"5 s\", after = { screen = \"b\" } }\n\
+                [events.report]\nevery = \"1 s\"\ncharge = \"6 mC\"\nwhile = { for = \"3 s\", after = { screen = \"a\" } }\n";
+    let journey = "[usage.journeys.look]\nat = [\"08:00\"]\nsteps = [ { press = 1, look = \"4 s\" }, { press = 2, look = \"9 s\" } ]\n";
+    let a = "content = [ { text = \"{n}\" } ]\n[keys]\n1 = { change = { field = \"n\", by = 1, wrap = true } }\n2 = { go = \"b\" }\n";
+    let b = "content = [ { text = \"B\" } ]\nafter = [ { wait = \"60 s\", go = \"a\" } ]\n";
+    let device = device(&format!("{more}{USE}{journey}"), &[("a", a), ("b", b)]);
+    let counts = simulate(&device, &device.inputs.typical());
+    assert_eq!((counts.presses, counts.derailed()), (8, 0));
+    assert_eq!(counts.samples, 4 * 5);
+    // The timer enters `a` at 08:01:04 and comes after the report of that second: two follow; and two after the power-up.
+    assert_eq!(counts.events, [4 * 2 + 2]);
+    let rates = counts.rates();
+    assert!((rates.held[0].0 * 86_400.0 - 14.0).abs() < 1e-9, "{}", rates.held[0]);
+    let close = |found: f64, expected: f64| assert!((found / expected - 1.0).abs() < 1e-9, "{found} for {expected}");
+    close(mean_of(&device, Consumer::Load(0), &rates), 8e-3 * 14.0 / 86_400.0);
+    close(mean_of(&device, Consumer::Event(inkjoule::behaviour::EventId(0)), &rates), 6e-3 * 2.5 / 86_400.0);
+}
+
 /// The hardest moment against brute force: every subset of loads and events that no exclusion forbids, with every phase of
 /// the update or none. Behind the linear rail currents add up.
 #[test]
@@ -120,7 +144,7 @@ fn the_hardest_moment_is_that_of_brute_force() {
         let update = phases(&device, &parameters, &work, device.battery.nominal())
             .iter()
             .filter(|phase| phase.time.0 > 0.0)
-            .map(|phase| phase.loads.iter().flatten().map(|load| load.current.0).sum::<f64>())
+            .map(|phase| phase.loads.iter().flatten().map(|load| load.drawn.current.0).sum::<f64>())
             .fold(0.0, f64::max);
         let mut expected: f64 = 0.0;
         for set in 0..1u32 << 6 {

@@ -8,6 +8,7 @@ mod starter;
 
 mod batteries;
 mod capacitor;
+mod clocked;
 mod energy;
 #[cfg(feature = "cli")]
 mod explain;
@@ -17,6 +18,7 @@ mod loads;
 mod low_battery;
 mod median;
 mod metamorphic;
+mod pauses;
 mod power_tree;
 mod profiles_built_in;
 #[cfg(feature = "cli")]

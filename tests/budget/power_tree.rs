@@ -195,7 +195,7 @@ fn a_rail_that_is_switched_on_charges_its_capacitor_at_each_update() {
     // All through the update the switch and the sleeping panel are on: in the drive 4.999 mA are 5 mA and 0.9 uA.
     let drive = all.iter().find(|phase| phase.cause == Cause::Drive).expect("a drive");
     let mean = drive.draw.charge / drive.time;
-    assert!((mean.0 - (drive.loads[0].expect("the panel").current.0 + 1e-6 + 0.9e-6)).abs() < 1e-12, "{mean}");
+    assert!((mean.0 - (drive.loads[0].expect("the panel").drawn.current.0 + 1e-6 + 0.9e-6)).abs() < 1e-12, "{mean}");
 }
 
 #[test]

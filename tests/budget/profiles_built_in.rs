@@ -70,7 +70,7 @@ fn assert_usable(panel: &str, battery: &str) {
 
 #[test]
 fn every_panel_can_be_used() {
-    assert_eq!(names("panels").count(), 16);
+    assert_eq!(names("panels").count(), 17);
     names("panels").for_each(|panel| assert_usable(panel, "lithium-ion-pouch"));
 }
 

@@ -95,7 +95,7 @@ fn loads_on_one_rail_share_its_efficiency() {
         work(&device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(20.0)).expect("within the tables");
     let all = phases(&device, &parameters, &work, device.battery.nominal());
     let by_hand = |phase: &inkjoule::cost::phases::Phase| {
-        let current = asleep.0 + phase.loads.iter().flatten().map(|load| load.current.0).sum::<f64>();
+        let current = asleep.0 + phase.loads.iter().flatten().map(|load| load.drawn.current.0).sum::<f64>();
         (3.0 * current / share(current) - alone) * phase.time.0
     };
     close(total(&all).energy.0, all.iter().map(by_hand).sum());

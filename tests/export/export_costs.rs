@@ -107,7 +107,7 @@ fn held(device: &Device) -> Values {
         let scale = 10f64.powi(decimals(device, field) as i32);
         let whole = |number: f64| (number * scale).round() / scale;
         values.now[field] = whole(values.now[field]);
-        values.past[field].iter_mut().for_each(|number| *number = whole(*number));
+        std::sync::Arc::make_mut(&mut values.past)[field].iter_mut().for_each(|number| *number = whole(*number));
     }
     values
 }

@@ -45,6 +45,29 @@ impl Maker {
         format!("{{ {test} }}")
     }
 
+    /// What a `while` says: a condition, a screen, a time after something, or several of them.
+    fn only(&mut self) -> String {
+        let lasts = self.one(&["0.4 s", "3 s", "12 s", "40 s"]);
+        match self.random.random_range(0..7) {
+            0 => format!("{{ screen = \"{}\" }}", self.screen()),
+            1 | 2 => {
+                let key = self.one(&["\"any\"", "1", "2", "4"]);
+                format!("{{ for = \"{lasts}\", after = {{ key = {key} }} }}")
+            }
+            3 => {
+                let boxed = self.boxes > 0 && self.chance(0.5);
+                let to = if boxed { format!("b{}", self.random.random_range(0..self.boxes)) } else { self.screen() };
+                format!("{{ for = \"{lasts}\", after = {{ screen = \"{to}\" }} }}")
+            }
+            4 => {
+                let event = self.one(&["tick", "call", "seven", "cold", "shake"]);
+                format!("{{ for = \"{lasts}\", after = {{ event = \"{event}\" }} }}")
+            }
+            5 => format!("[ {}, {} ]", self.condition(), self.only().trim_start_matches('[').trim_end_matches(']')),
+            _ => self.condition(),
+        }
+    }
+
     fn change(&mut self, from: &str) -> String {
         let mut wrap = if self.chance(0.5) { ", wrap = true".to_owned() } else { String::new() };
         let by = self.one(&["1", "-1", "3", "-7"]);
@@ -99,7 +122,7 @@ impl Maker {
                 let mut number = self.random.random_range(0..self.boxes);
                 // Often the next one, so that boxes come to lie over one another.
                 if let Some(own) = from.strip_prefix('b').and_then(|own| own.parse::<usize>().ok())
-                    && self.chance(0.7)
+                    && self.chance(0.85)
                 {
                     number = (own + 1) % self.boxes;
                 }
@@ -308,13 +331,15 @@ pub fn project(seed: u64) -> Device {
     );
     device.push_str(FIELDS);
     if maker.chance(0.5) {
-        let only = maker.condition();
+        let only = maker.only();
         device = device.replace("every = \"23 s\"", &format!("every = \"23 s\"\nwhile = {only}"));
     }
     let between = maker.one(&["", "between = [\"00:01\", \"00:02\"]", "between = [\"22:00\", \"06:00\"]"]);
     let busy = maker.one(&["queue", "drop"]);
-    let only = maker.condition();
-    let only = if maker.chance(0.5) { format!("while = {only}\n") } else { String::new() };
+    let [only, seven] = [0.5, 0.4].map(|share| {
+        let only = maker.only();
+        if maker.chance(share) { format!("while = {only}\n") } else { String::new() }
+    });
     let partials = maker.one(&["0", "2", "5", "1000"]);
     let partials = if device.contains("partial = {") { partials } else { "0" };
     let full = maker.one(&["", "full-on = [\"s0\"]\n"]);
@@ -322,7 +347,7 @@ pub fn project(seed: u64) -> Device {
     let distance = maker.one(&["0 s", "0.5 s", "20 s"]);
     let _ = write!(
         device,
-        "[events.tick]\nevery = \"9 s\"\n{between}\n{only}[events.call]\nper-day = 5\n{only}[events.seven]\nwhen = {{ field = \"n\", is = 7 }}\n\
+        "[events.tick]\nevery = \"9 s\"\n{between}\n{only}[events.call]\nper-day = 5\n{only}[events.seven]\nwhen = {{ field = \"n\", is = 7 }}\n{seven}\
          [events.cold]\nwhen = {{ field = \"t\", below = \"limit\" }}\n\
          [events.shake]\nper-day = 5\n[events.plugged]\nwhen = {{ field = \"usb\", is = 1 }}\n[events.lost]\nwhen = {{ field = \"link\", is = 0 }}\n\
          [events.low]\nwhen = {{ field = \"charge\", below = 15 }}\n[events.report]\nevery = \"21 s\"\nlink = true\n\

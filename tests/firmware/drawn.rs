@@ -65,7 +65,7 @@ pub fn random_state(device: &Device, drawing: &Drawing, random: &mut ChaCha8Rng)
         });
         let samples: Vec<Option<i32>> = samples.collect();
         let number = |sample: &Option<i32>| sample.map_or(f64::NAN, |units| f64::from(units) / scale(ring.field));
-        values.past[ring.field] = samples.iter().map(number).collect();
+        std::sync::Arc::make_mut(&mut values.past)[ring.field] = samples.iter().map(number).collect();
         firmware.extend(samples.into_iter().map(held));
     }
     (values, firmware)

@@ -50,7 +50,7 @@ pub fn project(data: &[u8]) {
             // What a project may ask for is bounded by its limits; here it must also be quick.
             let small = loaded.device.screens.len() <= 4 && loaded.device.usage.days <= 7;
             if small && quiet(&loaded.device) {
-                let _ = check(&loaded.device, &budget(&loaded.device), vec![0]);
+                let _ = check(&inkjoule::lint::Subject::new(&loaded.device, vec![0]), &budget(&loaded.device));
                 let _ = budget(&loaded.device);
             }
         }

@@ -197,3 +197,11 @@ fn the_reference_has_every_key_of_the_schema() {
     // What comes from doc comments comes with its sentence.
     assert!(reference.contains("- `name`: text, required. The product's name."), "{}", &reference[..600]);
 }
+
+#[test]
+fn every_lint_of_the_flow_is_told() {
+    let page = inkjoule::guide::page("checking").expect("the page").text;
+    let flow = inkjoule::source::levels::LINTS.iter().skip_while(|lint| lint.id != "unreachable");
+    let missing: Vec<&str> = flow.map(|lint| lint.id).filter(|id| !page.contains(&format!("`{id}`"))).collect();
+    assert_eq!(missing, [""; 0]);
+}

@@ -73,3 +73,22 @@ fn the_first_paragraph_states_the_job() {
         assert!(first.contains(word), "the first paragraph does not say {word:?}: {first}");
     }
 }
+
+/// The power model is held by forty checks against the outside or more, each of them a test that is there.
+#[test]
+fn checks_of_power_are_counted_and_there() {
+    let page = std::fs::read_to_string("tests/checks.md").expect("the page");
+    let (_, section) = page.split_once("## Power, counted").expect("its section");
+    let (section, _) = section.split_once("## How to test").expect("its end");
+    let mut count = 0;
+    for row in section.lines().filter(|row| row.contains("::")) {
+        let test = row.split('`').nth(1).expect("a test's name");
+        let (file, name) = test.split_once("::").expect("file and test");
+        let read = |folder: &str| std::fs::read_to_string(format!("tests/{folder}/{file}.rs"));
+        let text = read("budget").or_else(|_| read("cell")).expect(file);
+        assert!(text.contains(&format!("fn {name}(")), "{test}");
+        assert!(row.split('|').nth(4).is_some_and(|source| source.trim().len() > 5), "no source: {row}");
+        count += 1;
+    }
+    assert!(count >= 40, "{count} checks");
+}

@@ -12,4 +12,5 @@ mod hostile_files;
 mod hostile_text;
 mod limits;
 mod limits_page;
+mod refused_power;
 mod steering;

@@ -16,7 +16,7 @@ fn found(root: &str, home: &str) -> Vec<(&'static str, String)> {
         ),
     ]);
     let device = load_files(files).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
-    let findings = check(&device, &budget(&device), vec![0]);
+    let findings = check(&inkjoule::lint::Subject::new(&device, vec![0]), &budget(&device));
     findings.into_iter().filter_map(|finding| Some((finding.fault.id?, finding.fault.message))).collect()
 }
 

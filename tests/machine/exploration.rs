@@ -50,6 +50,37 @@ fn a_planted_trap_is_found_and_a_way_out_takes_it_away() {
     assert!(said("", &[("a", a), ("c", &out)], "trapped").is_empty());
 }
 
+/// The press of `a` sets what its release sets otherwise, and leads to `c`: only a key that is let go there shuts the way.
+#[test]
+fn a_trap_behind_a_key_that_is_let_go_on_the_next_screen_is_found() {
+    let c = "content = [ { text = \"c\" } ]\n[keys]\n2 = { first = [ { when = { field = \"n\", below = 2 }, do = [ { go = \"a\" } ] } ] }\n";
+    let key = |more: &str| {
+        format!(
+            "content = [ {{ text = \"{{n}}\" }} ]\n[keys]\n1 = {{ {more}, release = {{ change = {{ field = \"n\", to = 4 }} }} }}\n"
+        )
+    };
+    let does = "[ { change = { field = \"n\", to = 0 } }, { go = \"c\" } ]";
+    for press in [format!("do = {does}"), format!("hold = {{ after = \"1 s\", do = {does} }}")] {
+        let found = said("", &[("a", &key(&press)), ("c", c)], "trapped");
+        assert_eq!(found, ["a state of `c` is never left: nothing leads from it back to `a`"], "{press}");
+    }
+    // What the release sets leaves the way open; or another key of `c` does.
+    let open = key("do = [ { change = { field = \"n\", to = 0 } }, { go = \"c\" } ]").replace("to = 4", "to = 1");
+    assert!(said("", &[("a", &open), ("c", c)], "trapped").is_empty());
+    let entry = c.replace("[keys]\n", "[keys]\n1 = { change = { field = \"n\", to = 0 } }\n");
+    assert!(said("", &[("a", &key(&format!("do = {does}"))), ("c", &entry)], "trapped").is_empty(), "a way out");
+}
+
+/// Keys whose release changes nothing on which it depends what is shown tell no states apart.
+#[test]
+fn a_release_that_decides_nothing_makes_no_states() {
+    let a = "content = [ { text = \"{n}\" } ]\n[keys]\n1 = { go = \"c\" }\n";
+    let lit = "content = [ { text = \"{n}\" } ]\n[keys]\n1 = { do = [ { change = { field = \"n\", to = 1 } }, { go = \"c\" } ], release = { change = { field = \"n\", to = 0 } } }\n";
+    let c = "content = [ { text = \"c\" } ]\n[keys]\n1 = { back = true }\n";
+    let states = |a: &str| explore(&device(USAGE, &[("a", a), ("c", c)]), STATES).states;
+    assert_eq!((states(a), states(lit)), (2, 2));
+}
+
 #[test]
 fn a_box_without_a_way_out_is_a_trap() {
     let a = "content = [ { text = \"a\" } ]\n[keys]\n1 = { open = \"x\" }\n";

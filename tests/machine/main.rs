@@ -3,13 +3,17 @@
 #[path = "../plain/mod.rs"]
 mod plain;
 
+mod bench;
 mod demo_flow;
+mod drivers;
 mod exploration;
 mod journeys;
 mod let_go;
 mod names;
 mod objections;
+mod occurrences;
 mod outside;
+mod plans;
 mod product;
 mod product_uses;
 mod refusals;
@@ -17,3 +21,4 @@ mod runners;
 mod scripts;
 mod semantics;
 mod settings;
+mod times_after;

@@ -1,7 +1,7 @@
 //! A second product, larger than the demo and of another trade, which uses every feature of behaviour (`tests/product`):
 //! nothing is said against it, its eleven scripts and a log of its keys give the same updates whoever plays them, and their frames are golden.
 
-use crate::runners::of_film;
+use crate::drivers::of_film;
 use inkjoule::behaviour::states::DeviceState;
 use inkjoule::budget::summary::budget;
 use inkjoule::check::check;
@@ -131,7 +131,11 @@ fn nothing_is_said_against_it() {
     let budget = budget(device);
     // Its journey was once a press too fast for its own message, and nobody said so.
     assert!(budget.counts.derailed() <= 1, "{}", budget.counts.derailed());
-    said.extend(check(device, &budget, vec![0, 1]).into_iter().map(|finding| finding.fault.message));
+    said.extend(
+        check(&inkjoule::lint::Subject::new(device, vec![0, 1]), &budget)
+            .into_iter()
+            .map(|finding| finding.fault.message),
+    );
     assert!(said.is_empty(), "{}", said.join("\n"));
 }
 
@@ -254,7 +258,7 @@ fn journeys_that_a_message_stops_are_named_though_the_flow_alone_would_let_them_
     let device = &loaded.device;
     let budget = budget(device);
     assert!(budget.counts.derailed() > 5);
-    let found = check(device, &budget, vec![0]);
+    let found = check(&inkjoule::lint::Subject::new(device, vec![0]), &budget);
     let named: Vec<&str> = found
         .iter()
         .filter(|finding| finding.fault.id == Some("journey-interrupted"))

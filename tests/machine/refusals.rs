@@ -29,7 +29,7 @@ fn more_refreshes_than_are_simulated_are_refused_by_budget_and_check() {
     let refusal = found.refusal(&device).expect("it must be refused");
     assert!(refusal.message.contains("40 days are too many to simulate"), "{}", refusal.message);
     assert!(refusal.help.as_deref().is_some_and(|help| help.contains("usage.days = 11")), "{:?}", refusal.help);
-    let findings = check(&device, &budget(&device), vec![0]);
+    let findings = check(&inkjoule::lint::Subject::new(&device, vec![0]), &budget(&device));
     assert!(findings.iter().any(|one| one.fault.level == Level::Error && one.fault.message == refusal.message));
 }
 

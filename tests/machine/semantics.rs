@@ -2,96 +2,10 @@
 //! 1.0, appendix D: a reaction is carried out whole before the next event, exit before entry, history restores the screen
 //! that was left), order at equal times, keys that stay down, boxes, the way back.
 
-use crate::plain::{device, try_device};
+use crate::bench::{Bench, Watch, refused, text, with};
 use inkjoule::behaviour::EventId;
-use inkjoule::cost::energy::window_cost;
-use inkjoule::device::Device;
 use inkjoule::limits;
-use inkjoule::machine::{Key, Machine, Note, Taken, World, micros};
-use inkjoule::refresh::update::Planner;
-use inkjoule::screen::values::{FieldId, Values};
-use inkjoule::units::{Celsius, Seconds};
-
-const FIELDS: &str = "[fields.n]\nrange = [0, 99]\n[fields.cursor]\nrange = [0, 1]\n[fields.row]\nrange = [0, 2]\n\
-                      [fields.temp]\nrange = [-5, 5]\ndecimals = 1\nsample = 0\n";
-const USAGE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\
-                     temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
-
-fn with(more: &str, screens: &[(&str, &str)]) -> Device {
-    device(&format!("{FIELDS}{more}{USAGE}"), screens)
-}
-
-fn refused(more: &str, screens: &[(&str, &str)]) -> String {
-    try_device(&format!("{FIELDS}{more}{USAGE}"), screens).expect_err("it must be refused")
-}
-
-/// Notes what happens; sampled fields keep their values.
-#[derive(Default)]
-struct Watch(Vec<Note>);
-
-impl World for Watch {
-    fn sample(&mut self, _: &Device, field: FieldId, _: Seconds, values: &Values) -> f64 {
-        values.of(field)
-    }
-
-    fn note(&mut self, note: Note) {
-        self.0.push(note);
-    }
-}
-
-struct Bench<'d> {
-    device: &'d Device,
-    machine: Machine,
-    watch: Watch,
-}
-
-impl<'d> Bench<'d> {
-    fn new(device: &'d Device) -> Self {
-        Self { device, machine: Machine::shown(device, device.usage.home, 0), watch: Watch::default() }
-    }
-
-    fn run(&mut self, seconds: f64) {
-        let end = micros(Seconds(seconds));
-        while let Some(wake) = self.machine.wake(self.device).filter(|wake| *wake <= end && *wake > self.machine.now())
-        {
-            self.machine.run(self.device, wake, &mut self.watch);
-            self.look();
-        }
-        self.machine.run(self.device, end, &mut self.watch);
-        self.look();
-    }
-
-    /// Looks at a panel that is never busy.
-    fn look(&mut self) {
-        let parameters = self.device.inputs.typical();
-        let mut planner = Planner::new(window_cost(self.device, &parameters));
-        self.machine.look(self.device, Celsius(20.0), &mut planner, &mut self.watch);
-    }
-
-    fn press(&mut self, key: usize) -> Taken {
-        let taken = self.machine.press(self.device, key, &mut self.watch);
-        self.look();
-        taken
-    }
-
-    fn key(&mut self, key: Key) -> Taken {
-        let taken = self.machine.key(self.device, key, &mut self.watch);
-        self.look();
-        taken
-    }
-
-    fn front(&self) -> &str {
-        &self.device.screens[self.machine.state.front().0].id
-    }
-
-    fn field(&self, name: &str) -> f64 {
-        self.machine.state.values.of(self.device.field(name).expect("a field"))
-    }
-}
-
-fn text(keys: &str) -> String {
-    format!("content = [ {{ text = \"{{n}}\" }} ]\n{keys}")
-}
+use inkjoule::machine::{Key, Note, Taken};
 
 #[test]
 fn actions_of_one_press_are_done_in_order_before_anything_else() {

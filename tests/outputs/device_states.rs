@@ -5,6 +5,7 @@ use crate::plain::BASE;
 use inkjoule::budget::summary::budget;
 use inkjoule::check::check;
 use inkjoule::evaluation::Evaluation;
+use inkjoule::lint::Subject;
 use inkjoule::preview::command::{After, Command, Turn, apply, typed};
 use inkjoule::preview::facts::{Fact, facts};
 use inkjoule::preview::session::{Begin, Session};
@@ -82,7 +83,7 @@ fn the_start_up_screen_is_shown_first_and_leads_home() {
 fn an_off_screen_and_a_start_up_screen_are_not_called_unreachable() {
     let loaded = loaded();
     let device = &loaded.device;
-    let found = check(device, &budget(device), vec![0]);
+    let found = check(&Subject::new(device, vec![0]), &budget(device));
     let wrong: Vec<&str> = found
         .iter()
         .filter(|finding| matches!(finding.fault.id, Some("unreachable" | "dead-end" | "trapped")))
@@ -107,6 +108,17 @@ fn the_report_clicks_through_boxes_holds_and_ways_back() {
     let home = figure(&format!("w{}", at("a")));
     assert!(home.contains(&format!("href=\"#w{}", at("power"))), "{home}");
     assert!(home.contains("hold key 2: ") && home.contains(&format!("href=\"#w{}", at("warn"))), "{home}");
+    // The cable leads to the screen of its event; of the charge there is a value in each stretch: 57 % and 7 % about 15 %.
+    assert!(home.contains("USB plugged in: "), "{home}");
+    assert!(home.contains("charge 57 %: ") && home.contains("charge 7 %: "), "{home}");
+    let way = |words: &str| {
+        let link = home.split("<a ").find(|link| link.contains(words)).unwrap_or_else(|| panic!("no link {words}"));
+        let to = link.split("href=\"#").nth(1).and_then(|rest| rest.split('"').next()).expect("a place");
+        to.split('-').next().map(str::to_owned)
+    };
+    assert_eq!(way("USB plugged in: "), Some(format!("w{}", at("power"))));
+    assert_eq!(way("charge 7 %: "), Some(format!("w{}", at("warn"))), "the event of a low charge");
+    assert_eq!(way("charge 57 %: "), Some(format!("w{}", at("a"))));
     // The box over the home screen closes to it.
     assert!(figure(&format!("w{}", at("warn"))).contains(&format!("href=\"#w{}\"", at("a"))));
     // Every screen leads back to what lies behind it after the shortest way from the home screen.

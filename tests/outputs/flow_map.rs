@@ -220,3 +220,27 @@ fn the_demo_has_the_budgets_figures() {
     }
     assert!(compared >= 20, "{compared}");
 }
+
+/// A box that opens over five screens leads back to each: that is one line, while a menu of five has five.
+#[test]
+fn a_way_back_to_many_is_one_line_and_a_menu_is_not() {
+    let pages: Vec<String> = (0..5).map(|page| format!("page{page}")).collect();
+    let list = pages.iter().map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", ");
+    let row = "content = [ { text = \"{row}\" } ]\n";
+    let menu = format!(
+        "{row}[keys]\n1 = {{ go = {{ by = \"row\", to = [{list}] }} }}\n2 = {{ change = {{ field = \"row\", by = 1, wrap = true }} }}\n"
+    );
+    let page = format!("{row}[keys]\n1 = {{ go = \"home\" }}\n2 = {{ open = \"card\" }}\n");
+    let card =
+        "box = { size = [60, 30] }\ncontent = [ { text = \"card\" } ]\n[keys]\n1 = { close = true }\n".to_owned();
+    let mut screens = vec![("home".to_owned(), menu), ("card".to_owned(), card)];
+    screens.extend(pages.iter().map(|name| (name.clone(), page.clone())));
+    let device = built("[fields.row]\nrange = [0, 4]\n", &screens);
+    let found = cards(&device, 0);
+    let leads = |id: &str| -> Vec<Leads> {
+        let card = found.cards.iter().find(|card| card.id == id).expect("a card");
+        card.ways.iter().filter(|way| way.cause == "key 1").map(|way| way.to).collect()
+    };
+    assert_eq!(leads("card"), [Leads::Many(5)]);
+    assert_eq!(leads("home").len(), 5);
+}

@@ -1,11 +1,12 @@
 //! Filmstrips: emulated times equal the budget's, and the picture plays them.
 
 use crate::starter::run;
+use inkjoule::budget::residue::Shading;
 use inkjoule::budget::summary::budget;
 use inkjoule::device::Device;
-use inkjoule::filmstrip::{REST, Shot, Showing, apng, pace, shots};
+use inkjoule::filmstrip::{REST, Shot, Showing, apng, pace, shaded_shots, shots};
 use inkjoule::project::load;
-use inkjoule::units::Seconds;
+use inkjoule::units::{Ratio, Seconds};
 use std::path::Path;
 
 fn demo() -> Device {
@@ -94,4 +95,29 @@ fn the_command_writes_it_and_knows_its_journeys() {
     let shown = run(&["render", "screens-demo", "--filmstrip", "rond", "--out", out]);
     assert_eq!(shown.status, 2);
     assert!(shown.stderr.contains("did you mean `round`?"), "{}", shown.stderr);
+}
+
+/// Each partial refresh leaves 2 %: after one 2 % are shaded above nothing, and nothing above 2 %.
+#[test]
+fn residue_is_shaded_where_it_is_asked_for() {
+    let device = load(Path::new("screens-demo"), &["panel.residue=2 %".to_owned()]).expect("the demo loads").device;
+    let journey = device.usage.journeys.iter().position(|known| known.name == "history").expect("a journey");
+    let shaded = |above: f64| {
+        let shading = Shading::of(&device, Ratio(above));
+        assert!(shading.is_some());
+        shaded_shots(&device, 0, (journey, None), shading)
+    };
+    let (plain, all) = (shots(&device, 0, journey, None), shaded(0.0));
+    assert!(plain.iter().all(|shot| shot.shaded.is_empty() && !shot.caption.contains("residue")));
+    let first = all.iter().find(|shot| !shot.shaded.is_empty()).expect("a partial refresh");
+    assert!(first.caption.ends_with(", residue 2 % (assumption)"), "{}", first.caption);
+    assert_eq!(first.step, Showing::Look);
+    let once = shaded(0.02);
+    let count = |shots: &[Shot]| shots.iter().filter(|shot| !shot.shaded.is_empty()).count();
+    assert!(count(&once) < count(&all), "{} {}", count(&once), count(&all));
+    let frames = |shots: &[Shot]| shots.last().map(|last| last.frame.clone());
+    assert_eq!(frames(&plain), frames(&all));
+    assert_ne!(apng(&device, &plain, 1, 1.0).expect("a film"), apng(&device, &all, 1, 1.0).expect("a film"));
+    let silent = demo();
+    assert_eq!(Shading::of(&silent, Ratio(0.0)).is_some(), silent.panel.residue.is_some());
 }

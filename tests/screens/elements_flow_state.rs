@@ -90,7 +90,10 @@ fn sample_pictures_show_a_quiet_device_and_lints_try_the_rest() {
     // Lints try the event: only then do these two texts lie over one another.
     let two = "content = [ { text = \"one\", at = [0, 20] }, { text = \"two\", at = [4, 22], when = { event = \"reading\" } } ]";
     let overlapping = load_files(files(two)).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
-    let found = inkjoule::check::check(&overlapping, &inkjoule::budget::summary::budget(&overlapping), vec![0]);
+    let found = inkjoule::check::check(
+        &inkjoule::lint::Subject::new(&overlapping, vec![0]),
+        &inkjoule::budget::summary::budget(&overlapping),
+    );
     let ids: Vec<_> = found.iter().filter_map(|finding| finding.fault.id).collect();
     assert!(ids.contains(&"overlap"), "{ids:?}");
 }

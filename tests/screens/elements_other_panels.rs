@@ -34,7 +34,10 @@ fn the_home_screen_suits_other_panels_as_it_is() {
                 assert!(inside, "{panel}: {} at {:?}", item.called(), item.area);
             }
         }
-        let findings = check(device, &inkjoule::budget::summary::budget(device), (0..device.locales.len()).collect());
+        let findings = check(
+            &inkjoule::lint::Subject::new(device, (0..device.locales.len()).collect()),
+            &inkjoule::budget::summary::budget(device),
+        );
         let here = findings.iter().filter(|finding| finding.shown.as_ref().is_some_and(|shown| shown.screen == home));
         let wrong: Vec<_> = here
             .filter(|finding| matches!(finding.fault.id, Some("outside" | "text-cut" | "overlap")))

@@ -35,11 +35,17 @@ fn a_label_follows_its_field() {
 fn a_label_is_measured_in_every_condition() {
     let wide = LABELS.replace("'II'", "'A long word'");
     let sheet = Sheet::new(&wide);
-    let findings = inkjoule::check::check(&sheet.device, &inkjoule::budget::summary::budget(&sheet.device), vec![0]);
+    let findings = inkjoule::check::check(
+        &inkjoule::lint::Subject::new(&sheet.device, vec![0]),
+        &inkjoule::budget::summary::budget(&sheet.device),
+    );
     let found = findings.iter().find(|one| one.fault.message.contains("the label `A long word` of key 1 is"));
     assert!(found.is_some(), "{:?}", findings.iter().map(|one| &one.fault.message).collect::<Vec<_>>());
     let plain = Sheet::new(LABELS).device;
-    let calm = inkjoule::check::check(&plain, &inkjoule::budget::summary::budget(&plain), vec![0]);
+    let calm = inkjoule::check::check(
+        &inkjoule::lint::Subject::new(&plain, vec![0]),
+        &inkjoule::budget::summary::budget(&plain),
+    );
     assert!(!calm.iter().any(|one| one.fault.message.contains("the label")));
 }
 

@@ -134,7 +134,7 @@ impl Sheet {
     /// Sets a history; places before its start are missing.
     pub fn past(&mut self, field: &str, values: &[f64]) -> &mut Self {
         let id = self.device.field(field).unwrap_or_else(|| panic!("no field {field}"));
-        let past = &mut self.values.past[id.0];
+        let past = &mut std::sync::Arc::make_mut(&mut self.values.past)[id.0];
         past.fill(f64::NAN);
         let start = past.len() - values.len();
         past[start..].copy_from_slice(values);

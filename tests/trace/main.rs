@@ -4,3 +4,4 @@ mod command;
 mod demo;
 mod made;
 mod recovery;
+mod waveforms;

@@ -1,8 +1,10 @@
 //! How the energy of one update comes about: every phase with its time, currents, charge and energy.
 
-use crate::cost::phases::{Phase, latency, phases, total};
+use crate::cost::pauses;
+use crate::cost::phases::{Maker, Phase, latency, phases, total};
 use crate::device::Device;
 use crate::hardware::efficiency::{Efficiency, Rows};
+use crate::hardware::panel::Between;
 use crate::hardware::rail::{RailId, Regulator};
 use crate::parameters::Input;
 use crate::refresh::work::Work;
@@ -15,6 +17,7 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
     let parameters = device.inputs.typical();
     let phases = phases(device, &parameters, work, device.battery.nominal());
     let voltage = device.battery.nominal();
+    let maker = Maker::new(device, &parameters, voltage);
     let mut table = crate::table::table(&["phase", "time", "currents on rails", "charge", "energy", "from"]);
     let sum = total(&phases);
     let duration = crate::cost::phases::duration(&phases);
@@ -27,7 +30,7 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
         table.add_row([
             phase.name.to_owned(),
             times.show(phase.time.0),
-            currents(device, phase),
+            currents(device, &maker, phase),
             charges.show(charge.0),
             energies.show(energy.0),
             phase.how.to_string(),
@@ -46,13 +49,36 @@ pub fn explain(device: &Device, title: &str, work: &Work) -> String {
         "{title}\n{table}\nCharge and energy are at the battery at {voltage} (open circuit, half full). A linear rail passes \
          the current on; a switching rail takes V_rail x I_rail / efficiency, at everything on it at once. Currents \
          are those above sleep, which counts as an always-on load; a switching rail's share of it is subtracted.\n{}",
-        rails(device)
+        rails(device) + &pauses(device)
     )
 }
 
-fn currents(device: &Device, phase: &Phase) -> String {
+/// When keeping the booster on and switching the panel off pay, where the project says what they cost.
+fn pauses(device: &Device) -> String {
+    let parameters = device.inputs.typical();
+    let mut text = String::new();
+    if let (Some(hold), Some(even)) = (device.panel.hold, pauses::held(device, &parameters)) {
+        let pause = even.pause().map_or("any pause".to_owned(), |pause| format!("pauses of less than {pause}"));
+        text += &format!(
+            "Booster kept on for {}: an update meanwhile saves {}, keeping it on takes {}; it pays for {pause}.\n",
+            hold.time, even.energy, even.power
+        );
+    }
+    if let Some(even) = pauses::switched_off(device, &parameters) {
+        let now = if matches!(device.panel.between, Between::Off(_)) { "power-off" } else { "deep-sleep" };
+        let pause = even.pause().map_or("no pause".to_owned(), |pause| format!("pauses of more than {pause}"));
+        text += &format!(
+            "Panel switched off between updates (now {now}): each update takes {} more, each pause {} less; it pays for \
+             {pause}. Compare with --set panel.between-updates.\n",
+            even.energy, even.power
+        );
+    }
+    text
+}
+
+fn currents(device: &Device, maker: &Maker<'_>, phase: &Phase) -> String {
     let one = |load: &crate::cost::phases::Load| {
-        format!("{} {} on {}", load.who, load.current, device.board.rails[load.rail.0].name)
+        format!("{} {} on {}", load.who, maker.current(load), device.board.rails[load.rail.0].name)
     };
     phase.loads.iter().flatten().map(one).collect::<Vec<_>>().join("\n")
 }

@@ -9,6 +9,7 @@ use crate::device::Device;
 use crate::export::Order;
 use crate::firmware::names::Names;
 use crate::firmware::tables::condition::{Check, Relation, decimals};
+use crate::hardware::panel::{Drive, DrivenBy};
 use crate::screen::values::Condition;
 use crate::screen::{Role, ScreenId};
 use std::fmt::Write;
@@ -17,6 +18,7 @@ use std::fmt::Write;
 pub fn set_by(device: &Device, index: usize) -> String {
     let flow_state = &device.flow_state;
     let own = [flow_state.before, flow_state.front].into_iter().chain(flow_state.happened.iter().copied()).flatten();
+    let own = own.chain(flow_state.recent.iter().map(|recent| recent.field));
     if own.into_iter().any(|field| field.0 == index) {
         return "set by the machine".into();
     }
@@ -121,6 +123,32 @@ fn role_words(role: Role) -> &'static str {
     }
 }
 
+/// What the driver of a panel without a controller has to do, with the numbers that the project states; empty otherwise.
+fn stages(device: &Device, upper: &str) -> String {
+    let mut text = String::new();
+    for (name, drive) in [("FULL", Some(&device.panel.full)), ("PARTIAL", device.panel.partial.as_ref())] {
+        let Some(Drive { by: DrivenBy::Mcu(stages), knots, .. }) = drive else { continue };
+        if text.is_empty() {
+            text += "\n/* This panel has no controller. The driver is given the lines of an image once: it keeps them as its pages\n   \
+                     (old and new), and when a refresh is to begin it clocks the stages from them, frame by frame. A stage lasts\n   \
+                     its milliseconds times the factor at the temperature, in whole frames, its least number at least. */\n";
+        }
+        let list = |values: Vec<String>| format!("{{ {} }}", values.join(", "));
+        let times = stages.typical.iter().map(|(time, _)| format!("{:.0}", time.0 * 1e3)).collect();
+        let least = stages.typical.iter().map(|(_, least)| least.to_string()).collect();
+        let at = knots.iter().map(|knot| format!("{:.0}", knot.at.0 * 10.0)).collect();
+        let factors = stages.factors.iter().map(|factor| format!("{:.0}", factor * 100.0)).collect();
+        let rows: [(&str, Vec<String>); 4] =
+            [("STAGE_MS", times), ("STAGE_MIN_FRAMES", least), ("STRETCH_AT", at), ("STRETCH_PERCENT", factors)];
+        for (what, values) in rows {
+            let _ = writeln!(text, "#define {upper}_{name}_{what} {}", list(values));
+        }
+        let (lines, bytes) = (stages.scan.lines, stages.scan.line_bytes);
+        let _ = writeln!(text, "#define {upper}_{name}_LINES {lines}\n#define {upper}_{name}_LINE_BYTES {bytes:.0}");
+    }
+    text
+}
+
 /// Numbers of the design that firmware may want to know: where it begins, intervals, temperatures, the ends of fields.
 pub fn facts(order: &Order<'_>, upper: &str) -> String {
     let device = order.device;
@@ -150,6 +178,7 @@ pub fn facts(order: &Order<'_>, upper: &str) -> String {
             let _ = writeln!(text, "#define {upper}_{name}_FROM ({low:.0})\n#define {upper}_{name}_TO ({high:.0})");
         }
     }
+    text += &stages(device, upper);
     text += "\n/* The ends of fields, in units of their last decimal. */\n";
     let mut given = Names::default();
     for (index, field) in device.fields.iter().enumerate() {

@@ -11,6 +11,7 @@
    reaction; events: count, each event, reaction. Event: flow state and 1, conditions, 1 and a condition that makes it
    happen or 0, renewals: count, each. Renewal: field, flags (1 clock, 2 with a past). Beats, each: 0 or 2
    an event at an interval: duration, event, with 2 the hours: from, length; 1 a sample: duration, renewal, conditions.
+   Times after something, each: cause (0 any key, 1 a key, 2 a screen, 3 an event), its number, duration, flow state.
    Policy: partial limit, interval, age, temperatures of the full and of the partial waveform in tenths of a degree.
    Reaction: alternatives: count, each its bytes, conditions, actions. Condition: test (0 never, 1 below, 2 from, 3 is),
    field, signed limit; 3 more: other field, signed decimals of it less this one's. Choice: field, its decimals. Action:
@@ -30,7 +31,7 @@
 extern "C" {
 #endif
 
-enum { INK_VERSION = 2, INK_FLAGS = 8, INK_WAITING = 16 };
+enum { INK_VERSION = 3, INK_FLAGS = 8, INK_WAITING = 16 };
 
 /* Thousandths of an amount: as it is. */
 #define INK_ONCE 1000u
@@ -42,7 +43,7 @@ enum { INK_SCREENS, INK_FIELDS, INK_EVENTS, INK_TIMERS, INK_SAVED_SCREEN, INK_SA
        INK_PAST, INK_SCREENS_AT, INK_FIELDS_AT, INK_EVENTS_AT, INK_BEATS_AT,
        INK_POLICY_AT, INK_HOME, INK_LANGUAGE, INK_FRONT, INK_BEFORE, INK_LOCALES,
        INK_BEATS, INK_WIDTH, INK_HEIGHT, INK_LINES, INK_STRIDE, INK_ORIGIN_X,
-       INK_ORIGIN_Y, INK_WITHIN_AT, INK_WORDS };
+       INK_ORIGIN_Y, INK_WITHIN_AT, INK_RECENT, INK_RECENT_AT, INK_WORDS };
 
 /* A place in the rules from which numbers are read one after the other. */
 struct ink_reader {
@@ -116,6 +117,15 @@ void ink_save(struct ink_machine *machine);
 void ink_show_front(struct ink_machine *machine);
 #else
 #define ink_show_front(machine) ((void)0)
+#endif
+
+/* After what times count: any key, a key, a screen, an event. */
+enum { INK_AFTER_ANY_KEY, INK_AFTER_KEY, INK_AFTER_SCREEN, INK_AFTER_EVENT };
+#if INK_TIMES_AFTER
+/* Something happens after which times count. Whether any begins. */
+int ink_start_recent(struct ink_machine *machine, uint32_t cause, uint32_t number);
+#else
+#define ink_start_recent(machine, cause, number) ((void)(number), 0)
 #endif
 
 /* Cells of a key: when it went down, repetitions, state. */

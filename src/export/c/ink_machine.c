@@ -23,6 +23,7 @@ void ink_size(struct ink_machine *machine, const INK_FLASH struct ink_rules *giv
     machine->events = at_most(ink_word(rules, INK_EVENTS), rules->size / 3);
     machine->beat_count = at_most(ink_word(rules, INK_BEATS), rules->size / 3);
     machine->timer_limit = at_most(timers, 0xFFFFu);
+    machine->recent_count = at_most(ink_word(rules, INK_RECENT), rules->size / 5);
     machine->saved_screen = ink_word(rules, INK_SAVED_SCREEN);
     machine->saved_box = ink_word(rules, INK_SAVED_BOX);
     machine->keys = keys < 16 ? keys : (uint8_t)16;
@@ -39,7 +40,7 @@ static uint32_t state_cells(const struct ink_machine *machine)
 {
     return machine->block * (1u + machine->frozen_limit) + machine->fields + machine->saved_screen +
            machine->saved_box * machine->box_limit + (machine->events + 31) / 32 * 2 +
-           2 * (machine->beat_count + machine->timer_limit) + INK_KEY_CELLS * (uint32_t)machine->keys +
+           2 * (machine->beat_count + machine->timer_limit + machine->recent_count) + INK_KEY_CELLS * (uint32_t)machine->keys +
            waiting_limit(machine);
 }
 
@@ -81,6 +82,8 @@ int ink_init(struct ink_machine *machine, const INK_FLASH struct ink_design *des
     cells += 2 * machine->beat_count;
     machine->timers = cells;
     cells += 2 * machine->timer_limit;
+    machine->recent = cells;
+    cells += 2 * machine->recent_count;
     machine->down = cells;
     machine->waiting = cells + INK_KEY_CELLS * machine->keys;
     machine->scene.screen = (uint16_t)ink_word(rules, INK_HOME);
@@ -117,12 +120,18 @@ void ink_begin(struct ink_machine *machine, ink_time now)
     uint64_t rest;
     uint32_t at;
     machine->now = machine->busy_until = now;
+#if INK_TIMES_AFTER
+    for (at = 0; at < machine->recent_count; at++) {
+        ink_put_time(machine->recent + 2 * at, INK_NEVER);
+    }
+#endif
     for (at = 0; at < machine->beat_count; at++) {
         ink_read_beat(machine, &reader, &beat);
         (void)ink_divide(now, beat.interval, &rest);
         ink_put_time(machine->beats + 2 * at, ink_later(now, beat.interval - rest));
     }
     ink_show_front(machine);
+    (void)ink_start_recent(machine, INK_AFTER_SCREEN, machine->scene.screen);
     ink_save(machine);
     /* What holds already is known. */
     (void)ink_rose(machine);
@@ -288,6 +297,12 @@ ink_time ink_wake(const struct ink_machine *machine)
         time = ink_get_time(machine->timers + 2 * at);
         first = time < first ? time : first;
     }
+#if INK_TIMES_AFTER
+    for (at = 0; at < machine->recent_count; at++) {
+        time = ink_get_time(machine->recent + 2 * at);
+        first = time < first ? time : first;
+    }
+#endif
     if (ink_full_due(machine, &time)) {
         time = time > machine->busy_until ? time : machine->busy_until;
         first = time < first ? time : first;

@@ -36,6 +36,10 @@
 #define INK_FLOW_STATES 1
 #endif
 
+#ifndef INK_TIMES_AFTER
+#define INK_TIMES_AFTER 1
+#endif
+
 #ifdef __cplusplus
 extern "C" {
 #endif
@@ -80,9 +84,9 @@ struct ink_machine {
     struct ink_scene scene;
     const INK_FLASH struct ink_design *design;
     ink_time now, busy_until, last_refresh, last_full; /* INK_NEVER before the first */
-    int32_t *fresh, *saved, *held, *beats, *timers, *down, *waiting;
+    int32_t *fresh, *saved, *held, *beats, *timers, *recent, *down, *waiting;
     uint32_t fields, block, events, /* block: cells of the values with their past */
-        beat_count, timer_limit, saved_screen, saved_box;
+        beat_count, timer_limit, recent_count, saved_screen, saved_box;
     uint32_t partials; /* since the last full refresh */
     uint16_t back[INK_BACK];
 };

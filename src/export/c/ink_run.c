@@ -92,9 +92,54 @@ void ink_rise(struct ink_machine *machine)
     }
 }
 
-static int answer(struct ink_machine *machine, int did)
+#if INK_TIMES_AFTER
+int ink_start_recent(struct ink_machine *machine, uint32_t cause, uint32_t number)
+{
+    struct ink_reader reader = ink_reader_at(&machine->rules, ink_word(&machine->rules, INK_RECENT_AT));
+    uint32_t at;
+    int begins = 0;
+    for (at = 0; at < machine->recent_count; at++) {
+        uint32_t after = ink_number(&reader), which = ink_number(&reader);
+        ink_time lasts = ink_duration(&reader);
+        uint32_t field = ink_number(&reader);
+        if ((after == cause && which == number) || (after == INK_AFTER_ANY_KEY && cause == INK_AFTER_KEY)) {
+            ink_put(machine, field, 1);
+            ink_put_time(machine->recent + 2 * at, ink_later(machine->now, lasts ? lasts : 1));
+            begins = 1;
+        }
+    }
+    return begins;
+}
+
+/* Times after something that are over. */
+static void end_recent(struct ink_machine *machine)
+{
+    struct ink_reader reader = ink_reader_at(&machine->rules, ink_word(&machine->rules, INK_RECENT_AT));
+    uint32_t at;
+    int over = 0;
+    for (at = 0; at < machine->recent_count; at++) {
+        uint32_t field;
+        ink_time ends = ink_get_time(machine->recent + 2 * at);
+        (void)ink_number(&reader);
+        (void)ink_number(&reader);
+        (void)ink_duration(&reader);
+        field = ink_number(&reader);
+        if (ends != INK_NEVER && ends <= machine->now) {
+            ink_put_time(machine->recent + 2 * at, INK_NEVER);
+            ink_put(machine, field, 0);
+            over = 1;
+        }
+    }
+    if (over) {
+        ink_rise(machine);
+    }
+}
+#endif
+
+static int answer(struct ink_machine *machine, uint8_t key, int did)
 {
     if (did) {
+        (void)ink_start_recent(machine, INK_AFTER_KEY, key);
         mark(machine, 2);
     }
     follow(machine, did, 1);
@@ -104,9 +149,9 @@ static int answer(struct ink_machine *machine, int did)
     return did != 0;
 }
 
-static int press(struct ink_machine *machine, uint32_t reaction INK_TIMES_TAKEN)
+static int press(struct ink_machine *machine, uint8_t key, uint32_t reaction INK_TIMES_TAKEN)
 {
-    return answer(machine, ink_react(machine, reaction INK_TIMES(times), 0));
+    return answer(machine, key, ink_react(machine, reaction INK_TIMES(times), 0));
 }
 
 static void key_rule(const struct ink_machine *machine, uint32_t screen, uint8_t key, struct ink_key_rule *rule)
@@ -134,7 +179,18 @@ int ink_carry_out(struct ink_machine *machine, ink_time made, uint8_t key, int d
         ink_put_time(cells, made);
         cells[INK_KEY_REPEATS] = 0;
         cells[INK_KEY_STATE] = (int32_t)((uint32_t)front << INK_KEY_FRONT | INK_DOWN);
-        return !rule.holds && press(machine, rule.press INK_TIMES(INK_ONCE));
+#if INK_TIMES_AFTER
+        acted = ink_start_recent(machine, INK_AFTER_KEY, key);
+        if (!rule.holds && press(machine, key, rule.press INK_TIMES(INK_ONCE))) {
+            return 1;
+        }
+        if (acted) {
+            ink_rise(machine);
+        }
+        return 0;
+#else
+        return !rule.holds && press(machine, key, rule.press INK_TIMES(INK_ONCE));
+#endif
     }
     cells[INK_KEY_STATE] = 0;
     if (!(state & INK_DOWN)) {
@@ -143,7 +199,7 @@ int ink_carry_out(struct ink_machine *machine, ink_time made, uint8_t key, int d
     key_rule(machine, (uint32_t)state >> INK_KEY_FRONT, key, &rule);
     if (state & INK_OF_ANOTHER) {
 #if INK_RELEASES
-        return answer(machine, ink_react(machine, rule.release INK_TIMES(INK_ONCE), 1));
+        return answer(machine, key, ink_react(machine, rule.release INK_TIMES(INK_ONCE), 1));
 #else
         return 0;
 #endif
@@ -151,11 +207,11 @@ int ink_carry_out(struct ink_machine *machine, ink_time made, uint8_t key, int d
     if (rule.holds && !(state & INK_HELD)) {
         /* A key that waited for the panel may have been held long enough meanwhile. */
         int enough = made >= ink_later(ink_get_time(cells), rule.hold_after);
-        acted = press(machine, enough ? rule.hold : rule.press INK_TIMES(INK_ONCE));
+        acted = press(machine, key, enough ? rule.hold : rule.press INK_TIMES(INK_ONCE));
     }
 #if INK_RELEASES
     if (rule.release) {
-        acted |= press(machine, rule.release INK_TIMES(INK_ONCE));
+        acted |= press(machine, key, rule.release INK_TIMES(INK_ONCE));
     }
 #endif
     return acted;
@@ -209,7 +265,7 @@ static void stay(struct ink_machine *machine, uint8_t key, int hold)
     key_rule(machine, ink_front(&machine->scene), key, &rule);
     if (hold) {
         cells[INK_KEY_STATE] |= INK_HELD;
-        (void)press(machine, rule.hold INK_TIMES(INK_ONCE));
+        (void)press(machine, key, rule.hold INK_TIMES(INK_ONCE));
         return;
     }
     begun = ink_later(ink_get_time(cells), rule.repeat_after);
@@ -221,7 +277,7 @@ static void stay(struct ink_machine *machine, uint8_t key, int hold)
         return;
     }
     cells[INK_KEY_REPEATS] = (int32_t)(missed > repeats ? (uint32_t)missed : repeats);
-    (void)press(machine, rule.press INK_TIMES(repeats >= rule.faster_from ? rule.faster : INK_ONCE));
+    (void)press(machine, key, rule.press INK_TIMES(repeats >= rule.faster_from ? rule.faster : INK_ONCE));
 }
 
 void ink_read_beat(const struct ink_machine *machine, struct ink_reader *reader, struct ink_beat *beat)
@@ -346,6 +402,9 @@ void ink_run(struct ink_machine *machine, ink_time now)
     if (now > machine->now) {
         machine->now = now;
     }
+#if INK_TIMES_AFTER
+    end_recent(machine);
+#endif
     for (;;) {
         ink_time time = ink_stays(machine, &key, &hold);
         if (time == INK_NEVER || time > machine->now) {

@@ -346,6 +346,7 @@ static void show(struct ink_machine *machine, uint16_t screen)
     machine->scene.frozen = 0;
     machine->scene.screen = screen;
     ink_show_front(machine);
+    (void)ink_start_recent(machine, INK_AFTER_SCREEN, screen);
     ink_save(machine);
 }
 
@@ -409,6 +410,7 @@ static int open_box(struct ink_machine *machine, uint32_t screen)
     scene->box_count++;
     ink_save(machine);
     ink_show_front(machine);
+    (void)ink_start_recent(machine, INK_AFTER_SCREEN, screen);
     return INK_FRONTED;
 }
 
@@ -546,6 +548,7 @@ int ink_happen(struct ink_machine *machine, uint32_t event)
         ink_put(machine, field - 1, 1);
     }
 #endif
+    (void)ink_start_recent(machine, INK_AFTER_EVENT, event);
     for (;; at--) {
         int did = react_on(machine, at ? machine->scene.boxes[at - 1] : machine->scene.screen, event);
         if (did >= 0 || !at) {

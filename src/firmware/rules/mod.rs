@@ -80,6 +80,7 @@ impl Rules {
         let beats = section(world::beats(device)?);
         let policy = section(policy(device)?);
         let within = section(world::within(device)?);
+        let recent = section(world::recent(device)?);
         let sizes = Sizes::of(device, past);
         let size = device.panel.size();
         let unfit = |why| Fault::plain(format!("cannot pack the screens: {why}"));
@@ -113,6 +114,8 @@ impl Rules {
             packing.origin_at[0] as usize,
             packing.origin_at[1] as usize,
             within,
+            device.flow_state.recent.len(),
+            recent,
         ];
         let mut all = Bytes::default();
         all.extend(flags(device, packing, &sizes)?);
@@ -135,10 +138,10 @@ impl Rules {
 }
 
 /// Words of the header.
-const WORDS: usize = 25;
+const WORDS: usize = 27;
 
 /// The version of the layout.
-const VERSION: u8 = 2;
+const VERSION: u8 = 3;
 
 fn flags(device: &Device, packing: &Packing, sizes: &Sizes) -> Result<[u8; FLAGS], Fault> {
     let panel = &device.panel;
@@ -205,7 +208,8 @@ impl Sizes {
         let saved = self.saved[0] + self.saved[1] * self.boxes;
         let waiting = limits::WAITING_KEYS + keys;
         let bits = 2 * device.events.len().div_ceil(32);
-        self.block * (1 + self.frozen) + fields + saved + bits + 2 * (self.beats + self.timers) + 4 * keys + waiting
+        let times = self.beats + self.timers + device.flow_state.recent.len();
+        self.block * (1 + self.frozen) + fields + saved + bits + 2 * times + 4 * keys + waiting
     }
 
     /// As `ink_panel_cells` in C counts them.

@@ -32,6 +32,7 @@ pub(super) fn spare(device: &Device) -> Vec<&'static str> {
         ("INK_PICKS", picks),
         ("INK_COMPARES", conditions(device).any(|condition| Check::of(device, condition).other.is_some())),
         ("INK_DAY_HOURS", hours),
+        ("INK_TIMES_AFTER", !flow_state.recent.is_empty()),
         (
             "INK_FLOW_STATES",
             [flow_state.before, flow_state.front].iter().chain(&flow_state.happened).any(Option::is_some),

@@ -5,6 +5,7 @@ use super::duration;
 use super::reactions::{condition, conditions};
 use crate::behaviour::count::Count;
 use crate::behaviour::field::{Motion, Renewal};
+use crate::behaviour::flow_state::After;
 use crate::behaviour::{EventId, Hours, Times};
 use crate::device::Device;
 use crate::firmware::tables::condition::decimals;
@@ -38,6 +39,24 @@ pub fn within(device: &Device) -> Result<Vec<u8>, Fault> {
         }
         bytes.signed(low as i64)?;
         bytes.signed(high as i64)?;
+    }
+    Ok(bytes.into_bytes())
+}
+
+/// Times after something: the cause, its number, how long, the flow state.
+pub fn recent(device: &Device) -> Result<Vec<u8>, Fault> {
+    let mut bytes = Bytes::default();
+    for recent in &device.flow_state.recent {
+        let (cause, number) = match recent.cause {
+            After::Key(None) => (0, 0),
+            After::Key(Some(key)) => (1, key),
+            After::Entry(screen) => (2, screen.0),
+            After::Event(event) => (3, event.0),
+        };
+        bytes.number(cause)?;
+        bytes.number(number as u64)?;
+        duration(&mut bytes, recent.lasts)?;
+        bytes.number(recent.field.0 as u64)?;
     }
     Ok(bytes.into_bytes())
 }

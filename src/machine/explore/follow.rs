@@ -22,6 +22,7 @@ pub(super) struct Edge {
 }
 
 /// What a state leads to by one input.
+#[derive(Clone)]
 pub(super) struct Follows {
     /// The rules carried out, in order.
     pub(super) edges: Vec<Edge>,
@@ -33,12 +34,14 @@ pub(super) struct Follows {
 
 /// How a device is explored: which fields decide what is shown next, and on which the world does.
 pub(super) struct Explorer<'d> {
-    device: &'d Device,
+    pub(super) device: &'d Device,
     free: Vec<bool>,
     /// The fields on which it depends what is shown next, and whose values are followed.
     pub(super) fields: Vec<FieldId>,
     /// Fields with too many values to follow each.
     pub(super) loose: Vec<FieldId>,
+    /// Keys whose release decides what is shown next: they are followed while they stay down.
+    pub(super) late: Vec<(ScreenId, usize)>,
     /// Conditions of events are followed too; else their events may happen at any time.
     conditions: bool,
 }
@@ -57,8 +60,9 @@ impl<'d> Explorer<'d> {
         let loose: Vec<FieldId> = deciding.iter().copied().filter(|id| many(*id)).collect();
         let free: Vec<bool> = all().map(|id| worldly[id.0] || loose.contains(&id)).collect();
         let fields: BTreeSet<FieldId> = deciding.into_iter().filter(|id| !free[id.0]).collect();
-        let fields = with_cursors(device, fields).into_iter().filter(|id| !free[id.0]).collect();
-        Self { device, free, fields, loose, conditions }
+        let fields: Vec<FieldId> = with_cursors(device, fields).into_iter().filter(|id| !free[id.0]).collect();
+        let late = super::down::deciding(device, &fields);
+        Self { device, free, fields, loose, late, conditions }
     }
 
     fn open(&self, condition: &Condition) -> bool {
@@ -79,7 +83,7 @@ impl<'d> Explorer<'d> {
         let front = state.front();
         let own = rules(&self.device.wirings[front.0]).filter(|(by, _)| !matches!(by, By::Event(_)));
         for (by, reaction) in own {
-            all.extend(self.outcomes(state, (front, by), reaction));
+            all.extend(self.outcomes(state, (front, by), reaction, false));
         }
         for event in (0..self.device.events.len()).map(EventId).filter(|event| !self.followed(*event)) {
             let mut fixed = self.device.events[event.0].only.iter().filter(|condition| !self.open(condition));
@@ -101,11 +105,11 @@ impl<'d> Explorer<'d> {
                 .map(move |(_, rule)| (layer, rule))
         });
         let Some((layer, reaction)) = rules.next() else { return Vec::new() };
-        self.outcomes(state, (layer, By::Event(event)), reaction)
+        self.outcomes(state, (layer, By::Event(event)), reaction, false)
     }
 
     /// Lets the events happen whose conditions have become true, which may make others true.
-    fn completed(&self, edges: Vec<Edge>, round: usize) -> Vec<Follows> {
+    pub(super) fn completed(&self, edges: Vec<Edge>, round: usize) -> Vec<Follows> {
         let Some(last) = edges.last() else { return Vec::new() };
         let mut rest = last.after.clone();
         let risen: Vec<EventId> = rest.risen(self.device).into_iter().filter(|event| self.followed(*event)).collect();
@@ -145,8 +149,15 @@ impl<'d> Explorer<'d> {
         ways.into_iter().flat_map(on).collect()
     }
 
-    /// The states after a reaction: the alternative that holds, and those that the world's values may make hold.
-    fn outcomes(&self, state: &State, (screen, by): (ScreenId, By), reaction: &Reaction) -> Vec<Edge> {
+    /// The states after a reaction: the alternative that holds, and those that the world's values may make hold. What
+    /// `stays` only changes fields.
+    pub(super) fn outcomes(
+        &self,
+        state: &State,
+        (screen, by): (ScreenId, By),
+        reaction: &Reaction,
+        stays: bool,
+    ) -> Vec<Edge> {
         let mut all = Vec::new();
         for (alternative, one) in reaction.alternatives.iter().enumerate() {
             let (open, fixed): (Vec<&Condition>, Vec<&Condition>) =
@@ -157,7 +168,10 @@ impl<'d> Explorer<'d> {
             for actions in self.ways(&one.actions) {
                 let mut next = state.clone();
                 let only = Reaction { alternatives: vec![Alternative { when: Vec::new(), actions }] };
-                let outcome = next.react(self.device, &only, 1.0);
+                let outcome = match stays {
+                    true => next.change_only(self.device, &only),
+                    false => next.react(self.device, &only, 1.0),
+                };
                 if outcome.acted {
                     let entered = outcome.entered.then_some(next.screen);
                     all.push(Edge {
@@ -213,11 +227,11 @@ impl<'d> Explorer<'d> {
     }
 }
 
-/// Whether the world moves a field.
+/// Whether the world moves a field, or time does.
 fn moves(device: &Device, id: FieldId) -> bool {
     let field = &device.fields[id.0];
     let held = DeviceState::ALL.into_iter().any(|state| device.states.field(state) == Some(id));
-    held || field.renewal != Renewal::Never || !matches!(field.motion, Motion::Still)
+    held || device.flow_state.is_recent(id) || field.renewal != Renewal::Never || !matches!(field.motion, Motion::Still)
 }
 
 /// The field that names the digit that a change changes.

@@ -14,6 +14,7 @@ pub use crate::simulate::live::cause_words;
 pub use spending::Spending;
 pub use updating::{Update, beyond, reason_words};
 
+use crate::budget::residue::Shading;
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::lint::{Finding, Subject, findings};
@@ -21,12 +22,13 @@ use crate::machine::state::State;
 use crate::machine::{Machine, Micros, micros, seconds};
 use crate::project::Loaded;
 use crate::refresh::activity::Activity;
+use crate::refresh::residue::Residue;
 use crate::screen::ScreenId;
 use crate::screen::values::{FieldId, Values};
 use crate::simulate::counts::Counts;
 use crate::simulate::live::Live;
 use crate::source::spans::Sources;
-use crate::units::{Celsius, Seconds};
+use crate::units::{Celsius, Ratio, Seconds};
 use std::cell::OnceCell;
 
 /// How a session begins.
@@ -168,7 +170,7 @@ impl Session {
             machine.state.values.now[index] = old.state.values.of(known);
             let past = old.state.values.past(known);
             if past.len() == machine.state.values.past[index].len() {
-                machine.state.values.past[index] = past.to_vec();
+                std::sync::Arc::make_mut(&mut machine.state.values.past)[index] = past.to_vec();
             }
         }
         machine.state.settle(&device);
@@ -342,6 +344,12 @@ impl Session {
     /// The picture that the panel holds once no refresh is under way.
     pub fn display(&self) -> &Frame {
         &self.live.machine.canvas.shown
+    }
+
+    /// What partial refreshes have left since the counts began, and what of it lies above a share; `None` where the panel
+    /// states no residue.
+    pub fn residue(&self, above: Ratio) -> Option<(Shading, &Residue)> {
+        Shading::of(&self.device, above).zip(self.counts.residue.as_ref())
     }
 
     /// How often each region of the panel was driven since the counts began.

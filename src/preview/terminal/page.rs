@@ -238,7 +238,7 @@ fn help() -> Vec<Line> {
         ("Alt+1-9".to_owned(), "hold a key; again: let go"),
         ("F1-F12".to_owned(), "events"),
     ];
-    let others = KEYS.iter().filter(|(key, ..)| !"xzma".contains(*key)).map(|(key, _, what)| (key_name(*key), *what));
+    let others = KEYS.iter().filter(|(key, ..)| !"xzmag".contains(*key)).map(|(key, _, what)| (key_name(*key), *what));
     let all = first.into_iter().chain(others);
     all.map(|(key, what)| vec![(Look::Strong, format!("{key:8}")), (Look::Plain, what.to_owned())]).collect()
 }

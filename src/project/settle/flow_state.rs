@@ -1,28 +1,26 @@
-//! Which flow states the conditions of elements ask for, and the fields made to hold them. Not for changing them; see
-//! [`crate::behaviour::flow_state`].
+//! Which flow states conditions ask for, and the fields made to hold them. Not for changing them; see
+//! [`crate::behaviour::flow_state`]. What `while` says is [`super::whiles`]'s.
 
-use super::screens::condition;
-use crate::behaviour::Event;
+use super::whiles::Asked;
 use crate::behaviour::field::{Field, Motion, Renewal};
-use crate::behaviour::flow_state::FlowState;
+use crate::behaviour::flow_state::{FlowState, Recent};
 use crate::project::device::ProjectSpec;
 use crate::project::screen::{Node, ScreenSpec, What};
-use crate::screen::condition::ConditionSpec;
+use crate::screen::condition::{ConditionSpec, WhileSpec};
 use crate::screen::template::Piece;
 use crate::screen::values::FieldId;
-use crate::screen::values::{Condition, Test};
-use crate::source::amount::At;
-use crate::source::fault::{Fault, nearest};
 use crate::source::spans::Span;
+use crate::units::plain_time;
 
 /// Adds the fields that conditions need; names that do not exist are reported where the condition is settled.
 pub fn flow_state(
     screens: &[(String, ScreenSpec)],
     project: &ProjectSpec,
-    events: &[Event],
+    names: &Asked<'_>,
     locales: usize,
     fields: &mut Vec<Field>,
 ) -> FlowState {
+    let events = names.events;
     let mut before = None;
     let mut happened: Vec<Option<Span>> = vec![None; events.len()];
     for (_, screen) in screens {
@@ -62,10 +60,8 @@ pub fn flow_state(
         id
     };
     let ids: Vec<String> = screens.iter().map(|(id, _)| id.clone()).collect();
-    let whiles = project.events.values().filter_map(|at| at.value.only.as_ref());
-    let whiles = whiles.chain(project.board.loads.values().filter_map(|at| at.value.only.as_ref()));
-    let whiles = whiles.chain(project.fields.values().filter_map(|at| at.value.only.as_ref()));
-    let front = whiles.filter(|only| only.value.screen.is_some()).map(|only| only.span.clone()).next();
+    let whiles = whiles(project);
+    let front = whiles.iter().find(|(only, _)| only.screen.is_some()).map(|(_, span)| (*span).clone());
     let front = front.map(|span| add("screen in front".into(), span, ids.clone(), f64::NAN));
     let before = before.map(|span| add("screen before".into(), span, ids, f64::NAN));
     let words = || ["no", "yes"].map(str::to_owned).to_vec();
@@ -73,7 +69,24 @@ pub fn flow_state(
         .iter()
         .zip(happened)
         .map(|(event, span)| span.map(|span| add(format!("{} since entry", event.name), span, words(), 0.0)));
-    FlowState { before, front, happened: happened.collect() }
+    let happened: Vec<Option<FieldId>> = happened.collect();
+    let mut recent: Vec<Recent> = Vec::new();
+    for (only, span) in whiles {
+        let Some((cause, lasts)) = names.time(only) else { continue };
+        if !recent.iter().any(|known| known.cause == cause && known.lasts == lasts) {
+            let name = format!("within {} of {}", plain_time(lasts), names.cause(cause));
+            recent.push(Recent { cause, lasts, field: add(name, span.clone(), words(), 0.0) });
+        }
+    }
+    FlowState { before, front, happened, recent }
+}
+
+/// Every condition of a `while`, with its place.
+fn whiles(project: &ProjectSpec) -> Vec<(&ConditionSpec, &Span)> {
+    let events = project.events.values().filter_map(|at| at.value.only.as_ref());
+    let loads = project.board.loads.values().filter_map(|at| at.value.only.as_ref());
+    let fields = project.fields.values().filter_map(|at| at.value.only.as_ref());
+    events.chain(loads).chain(fields).flat_map(WhileSpec::each).collect()
 }
 
 /// Every condition in a tree of elements.
@@ -86,29 +99,4 @@ fn look(nodes: &[Node], see: &mut impl FnMut(&crate::screen::condition::Conditio
             look(children, see);
         }
     }
-}
-
-/// What must hold while an event may happen or a field is sampled: a field's condition, or a screen in front.
-pub fn only(
-    spec: Option<&At<ConditionSpec>>,
-    screens: &[String],
-    flow_state: &FlowState,
-    fields: &[Field],
-    faults: &mut Vec<Fault>,
-) -> Vec<Condition> {
-    let Some(spec) = spec else { return Vec::new() };
-    let Some(names) = &spec.value.screen else {
-        return condition(&spec.value, &spec.span, fields, faults).into_iter().collect();
-    };
-    let [name] = names.value.names() else {
-        let fault = Fault::at(names.span.clone(), "`while` asks for one screen");
-        faults.push(fault.help("write while = { screen = \"...\" }"));
-        return Vec::new();
-    };
-    let Some(screen) = screens.iter().position(|id| id == name) else {
-        let fault = Fault::at(names.span.clone(), format!("there is no screen `{name}`"));
-        faults.push(fault.help(nearest(name, screens.iter().map(String::as_str)).unwrap_or_default()));
-        return Vec::new();
-    };
-    flow_state.front.map(|field| Condition { field, test: Test::Is(screen as f64) }).into_iter().collect()
 }

@@ -4,15 +4,15 @@ use crate::frame::{Packing, Rotation};
 use crate::hardware::board::{Board, Bus, Charger, Core, Mcu, Memory};
 use crate::hardware::display::{Display, KeyPlace, Side};
 use crate::hardware::packing::mounted_packing;
-use crate::hardware::panel::{Drive, Fixed, Knot, Panel};
+use crate::hardware::panel::{Between, Currents, Fixed, Hold, Panel, Resting};
 use crate::hardware::rail::{Rail, RailId};
 use crate::limits;
 use crate::parameters::{Input, Inputs};
 use crate::project::device::{DisplaySpec, KeyPlaceSpec, KeySideSpec};
-use crate::project::hardware::{BoardSpec, DriveSpec, PanelSpec, PhaseSpec, RefreshSpec};
-use crate::source::amount::{Amount, At};
+use crate::project::hardware::{BetweenSpec, BoardSpec, HoldSpec, PanelSpec, PhaseSpec};
+use crate::source::amount::{Amount, At, Qty};
 use crate::source::fault::{Fault, nearest};
-use crate::units::{Amps, Metres, Quantity, figures};
+use crate::units::{Amps, Metres, Quantity, Seconds, Volts, figures};
 use embedded_graphics::prelude::Size;
 
 /// Pixels that are longer than wide by more than this are remarked on; those of segment-like panels reach 1.2 or so.
@@ -142,38 +142,58 @@ impl Bench<'_> {
         stated.clamp(1, most)
     }
 
-    fn fixed(&mut self, path: &str, spec: &PhaseSpec) -> Fixed {
+    pub(super) fn fixed(&mut self, path: &str, spec: &PhaseSpec) -> Fixed {
         Fixed {
             time: self.enter(&format!("{path}.time"), &spec.time),
             current: self.enter(&format!("{path}.current"), &spec.current),
         }
     }
 
-    fn drive(&mut self, path: &str, spec: &RefreshSpec) -> Drive {
-        if !(1..=2).contains(&spec.planes.value) {
-            self.fault(Fault::at(spec.planes.span.clone(), "a refresh sends 1 or 2 planes"));
+    /// How the panel rests between updates.
+    fn between(&mut self, spec: &PanelSpec) -> (Resting, Between) {
+        let current = self.enter("panel.sleep", &spec.sleep.value);
+        let asleep = Resting { current, start: self.fixed("panel.start", &spec.start) };
+        let off = spec.power_off.as_ref().map(|off| Resting {
+            current: self.enter("panel.power-off.leakage", &off.leakage),
+            start: self.fixed("panel.power-off.start", &off.start),
+        });
+        match (spec.between_updates.value, off) {
+            (BetweenSpec::DeepSleep, None) => (asleep, Between::Sleeps),
+            (BetweenSpec::DeepSleep, Some(off)) => (asleep, Between::CouldBeOff(off)),
+            (BetweenSpec::PowerOff, Some(off)) => (off, Between::Off(asleep)),
+            (BetweenSpec::PowerOff, None) => {
+                let message = "nothing is said of what switching the panel off costs";
+                let fault = Fault::at(spec.between_updates.span.clone(), message);
+                self.fault(fault.help(
+                    "add power-off = { leakage = \"50 nA\", start = { time = \"...\", current = \"...\" } } to [panel]",
+                ));
+                (asleep, Between::Sleeps)
+            }
         }
-        let rows: &[DriveSpec] = &spec.drive.value;
-        if rows.is_empty() || !rows.windows(2).all(|pair| pair[0].at.value.0 < pair[1].at.value.0) {
-            let fault = Fault::at(spec.drive.span.clone(), "the drive table needs rows that rise in temperature");
-            self.fault(
-                fault.help("write [ { at = \"0 °C\", time = \"...\", current = \"...\" }, { at = \"25 °C\", ... } ]"),
-            );
+    }
+
+    /// The booster kept on after an update.
+    fn hold(&mut self, spec: &At<HoldSpec>) -> Hold {
+        let time = spec.value.time.0.to_milliseconds();
+        if time <= Seconds(0.0) {
+            let fault = Fault::at(spec.span.clone(), "a booster that is kept on for no time is not kept on");
+            self.fault(fault.help("write for how long, such as time = \"5 s\", or delete `hold`"));
         }
-        let knot = |(index, row): (usize, &DriveSpec)| Knot {
-            at: row.at.value.0,
-            time: self.inputs.enter(&format!("{path}.drive.{index}.time"), row.time.spread, row.time.source.clone()),
-            current: self.inputs.enter(
-                &format!("{path}.drive.{index}.current"),
-                row.current.spread,
-                row.current.source.clone(),
-            ),
-            peak: row
-                .peak
-                .as_ref()
-                .map(|peak| self.inputs.enter(&format!("{path}.drive.{index}.peak"), peak.spread, peak.source.clone())),
-        };
-        Drive { planes: spec.planes.value.clamp(1, 2), knots: rows.iter().enumerate().map(knot).collect() }
+        Hold { time, current: self.enter("panel.hold.current", &spec.value.current) }
+    }
+
+    /// What stated currents of the working panel stand for.
+    fn currents(&mut self, at: Option<&At<Qty<Volts>>>) -> Currents {
+        match at {
+            None => Currents::AsTheyAre,
+            Some(at) => {
+                if at.value.0 <= Volts(0.0) {
+                    let fault = Fault::at(at.span.clone(), "no current is stated at no voltage");
+                    self.fault(fault.help("write the supply voltage of the data sheet's table, such as \"3.0 V\""));
+                }
+                Currents::At(at.value.0)
+            }
+        }
     }
 
     /// The packing as the project states it; a stride of 0 stands for lines without a gap, as on the command line.
@@ -210,7 +230,7 @@ impl Bench<'_> {
     }
 
     /// The panel.
-    pub fn panel(&mut self, spec: &PanelSpec, rails: &[Rail]) -> Option<Panel> {
+    pub fn panel(&mut self, spec: &PanelSpec, board: &Board) -> Option<Panel> {
         let [width, height] = spec.pixels.value.0;
         if width == 0 || height == 0 || width > limits::PANEL_SIDE || height > limits::PANEL_SIDE {
             let fault = Fault::at(spec.pixels.span.clone(), "a panel of this size cannot be built here");
@@ -237,22 +257,24 @@ impl Bench<'_> {
         }
         let packing = mounted_packing(&self.own_packing(spec), mounted, spec.mirrored);
         self.square(spec, [along, down]);
-        for row in spec.full.drive.value.iter().chain(spec.partial.iter().flat_map(|partial| &partial.drive.value)) {
-            self.sleeps("the panel", &spec.sleep, &row.current);
+        let drives = [Some(&spec.full), spec.partial.as_ref()].into_iter().flatten();
+        let rows = drives.filter_map(|drive| drive.value.drive.as_ref()).flat_map(|rows| &rows.value);
+        let rows = rows.map(|row| &row.current);
+        let stretch = spec.clocked.iter().flat_map(|clocked| &clocked.value.stretch.value).map(|row| &row.current);
+        for current in rows.chain(stretch) {
+            self.sleeps("the panel", &spec.sleep, current);
         }
         if let Some(rated) = spec.rated_refreshes.as_ref().filter(|rated| rated.value == 0) {
             let fault = Fault::at(rated.span.clone(), "a panel that is rated for no refresh shows nothing");
             self.fault(fault.help("write the number of its maker, or leave it out"));
         }
-        if let Some(partial) = &spec.partial
-            && partial.drive.value.is_empty()
-        {
-            self.fault(Fault::at(partial.drive.span.clone(), "the drive table is empty"));
-        }
         if let Some(residue) = spec.residue.as_ref().filter(|_| spec.partial.is_none()) {
             let fault = Fault::at(residue.span.clone(), "a panel without a partial waveform leaves no residue");
             self.fault(fault.help("state [panel.partial], or leave `residue` out"));
         }
+        let clocked = spec.clocked.as_ref().map(|clocked| self.clocked(clocked, [width, height]));
+        let partial = spec.partial.as_ref();
+        let (rest, between) = self.between(spec);
         Some(Panel {
             note: spec.note.clone(),
             native: Size::new(width, height),
@@ -260,16 +282,19 @@ impl Bench<'_> {
             mirrored: spec.mirrored,
             packing,
             pitch: if upright { [along, down] } else { [down, along] },
-            rail: self.rail(rails, spec.rail.as_ref(), "panel"),
+            rail: self.rail(&board.rails, spec.rail.as_ref(), "panel"),
             supply: self.window(spec.supply.as_ref()),
-            sleep: self.enter("panel.sleep", &spec.sleep.value),
-            start: self.fixed("panel.start", &spec.start),
+            sleep: rest.current,
+            between,
+            start: rest.start,
             booster_on: self.fixed("panel.booster-on", &spec.booster_on),
             booster_off: self.fixed("panel.booster-off", &spec.booster_off),
+            hold: spec.hold.as_ref().map(|hold| self.hold(hold)),
             max_windows: self.max_windows(spec),
             window_bytes: spec.window_bytes,
-            full: self.drive("panel.full", &spec.full),
-            partial: spec.partial.as_ref().map(|partial| self.drive("panel.partial", partial)),
+            currents: self.currents(spec.currents_at.as_ref()),
+            full: self.drive("panel.full", &spec.full, (clocked.as_ref(), &board.bus)),
+            partial: partial.map(|partial| self.drive("panel.partial", partial, (clocked.as_ref(), &board.bus))),
             rated_refreshes: spec.rated_refreshes.as_ref().map(|rated| rated.value),
             residue: spec.residue.as_ref().map(|residue| self.enter("panel.residue", &residue.value)),
         })

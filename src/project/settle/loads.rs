@@ -109,7 +109,8 @@ impl Bench<'_> {
             .map(|(index, step)| {
                 let path = format!("{path}.{index}");
                 if step.time.spread[0] <= Seconds(0.0) {
-                    self.fault(Fault::at(profile.span.clone(), "a step of a profile lasts longer than 0 s"));
+                    let fault = Fault::at(profile.span.clone(), "a step of a profile lasts longer than 0 s");
+                    self.fault(fault.help("write how long it lasts, such as time = \"4 ms\", or delete the step"));
                 }
                 Step {
                     time: self.enter(&format!("{path}.time"), &step.time),

@@ -2,6 +2,7 @@
 
 mod battery;
 mod counts;
+mod drive;
 mod endless;
 mod fields;
 mod flow;
@@ -16,6 +17,7 @@ mod states;
 mod supply;
 mod switched;
 mod unused;
+mod whiles;
 mod windows;
 
 use crate::assets::{fonts, pictures, strings};
@@ -27,6 +29,7 @@ use crate::parameters::Inputs;
 use crate::project::device::{EventSpec, FieldSpec, ProjectSpec, SetsSpec, TemperatureSpec};
 use crate::project::hardware::BoardSpec;
 use crate::project::screen::{BelowSpec, BoxSpec, ScreenSpec};
+use crate::screen::condition::WhileSpec;
 use crate::screen::values::FieldId;
 use crate::screen::{Item, Over, Screen, ScreenId};
 use crate::source::amount::At;
@@ -70,7 +73,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let mut inputs = Inputs::default();
     let mut bench = hardware::Bench { inputs: &mut inputs, faults };
     let board = bench.board(&project.board);
-    let panel = bench.panel(&project.panel, &board.rails)?;
+    let panel = bench.panel(&project.panel, &board)?;
     let panel_rail = project.panel.rail.as_ref().map(|rail| rail.span.clone());
     bench.fed(&board.rails, "the panel", panel.rail, panel_rail, false);
     let battery = bench.battery(&project.battery, project.board.charger.as_ref())?;
@@ -133,19 +136,22 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             .help("values outside a table are refused, not guessed: extend panel.full.drive with the maker's data, or narrow the usage")
     }));
     let policy = flow::policy(&project.policy, panel.native.height, board.memory.is_some(), &names, faults);
-    faults.extend(supply::too_often(&project));
+    faults.extend(supply::too_often(&project, &panel, &inputs));
     let usage = flow::usage(&project.usage, &names, board.charger.is_some(), faults);
+    let high = usage.as_ref().map(|usage| usage.climate.high);
+    high.into_iter().for_each(|high| drive::check(&project, &panel, policy.buffer, high, faults));
 
-    let flow_state = flow_state::flow_state(&screens, &project, &events, strings.locales().len(), &mut fields);
-    for (event, (_, at)) in events.iter_mut().zip(&project.events) {
-        event.only = flow_state::only(at.value.only.as_ref(), &ids, &flow_state, &fields, faults);
-    }
-    for (index, (_, at)) in project.fields.iter().enumerate() {
-        fields[index].only = flow_state::only(at.value.only.as_ref(), &ids, &flow_state, &fields, faults);
-    }
-    let load_only = project.board.loads.values();
-    let load_only =
-        load_only.map(|at| flow_state::only(at.value.only.as_ref(), &ids, &flow_state, &fields, faults)).collect();
+    let flow_state = {
+        let asked = whiles::Asked { screens: &ids, events: &events, keys: display.keys.len() };
+        flow_state::flow_state(&screens, &project, &asked, strings.locales().len(), &mut fields)
+    };
+    let asked = whiles::Asked { screens: &ids, events: &events, keys: display.keys.len() };
+    let mut only = |spec: Option<&At<WhileSpec>>| whiles::conditions(spec, &asked, &flow_state, &fields, faults);
+    let of_events: Vec<_> = project.events.values().map(|at| only(at.value.only.as_ref())).collect();
+    let of_fields: Vec<_> = project.fields.values().map(|at| only(at.value.only.as_ref())).collect();
+    let load_only = project.board.loads.values().map(|at| only(at.value.only.as_ref())).collect();
+    events.iter_mut().zip(of_events).for_each(|(event, only)| event.only = only);
+    fields.iter_mut().zip(of_fields).for_each(|(field, only)| field.only = only);
     let coincident = loads::together(&project, &board, &events, faults);
     let states = states::states(&project.fields, &fields, faults);
     states::over_the_link(&states, &mut events);

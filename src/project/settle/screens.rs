@@ -168,6 +168,11 @@ enum Shown {
 
 /// The condition of an element: on a field or on the flow. Faults are noted.
 fn place_condition(spec: &ConditionSpec, span: &Span, scope: &mut Scope<'_>) -> Option<Shown> {
+    if let Some(only) = spec.lasts.as_ref().map(|at| &at.span).or(spec.after.as_ref().map(|at| &at.span)) {
+        let fault = Fault::at(only.clone(), "only `while` asks for a time after something");
+        scope.fault(fault.help("for what an event leaves on the screen write { event = \"...\" }"));
+        return None;
+    }
     let asked = [spec.field.is_some(), spec.screen.is_some(), spec.from_screen.is_some(), spec.event.is_some()];
     let tests = spec.below.is_some() || spec.from.is_some() || spec.is.is_some();
     if asked.iter().filter(|asked| **asked).count() != 1 || (tests && spec.field.is_none()) {

@@ -204,11 +204,15 @@ fn format(spec: &At<FormatsSpec>, locale: &str, locales: &[String], faults: &mut
     };
     let Some(mut found) = Format::of(like) else {
         if locale != PSEUDO {
+            if like.is_empty() {
+                let fault = Fault::at(span, "`[formats]` follows the locale, and the project names none");
+                faults.push(fault.help("write locale = \"en\" (or another) at the top of device.toml"));
+                return None;
+            }
             let fault = Fault::at(span, format!("how the locale `{like}` writes numbers and dates is unknown"));
             let fault = fault.label(format!("known: {}", Format::known().collect::<Vec<_>>().join(", ")));
             faults.push(fault.help(format!(
-                "write [formats.locales] {} = {{ decimal = \",\", group = \" \", date = \"%d.%m.%Y\", time = \"%H:%M\" }}, or like = \"de\"",
-                if locale.is_empty() { "en" } else { locale }
+                "write [formats.locales] {locale} = {{ decimal = \",\", group = \" \", date = \"%d.%m.%Y\", time = \"%H:%M\" }}, or like = \"de\""
             )));
         }
         return None;

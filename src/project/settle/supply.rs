@@ -7,11 +7,12 @@ use crate::cell::peak::LoadCurrent;
 use crate::cell::{Case, CellFault};
 use crate::hardware::battery::Battery;
 use crate::hardware::fit::Unfit;
+use crate::hardware::panel::Panel;
 use crate::hardware::rail::{Rail, Source};
 use crate::hardware::tree::{On, Tree};
 use crate::parameters::{Inputs, ParameterSample};
 use crate::project::device::ProjectSpec;
-use crate::project::hardware::{DriveSpec, RailSpec, RegulatorKind};
+use crate::project::hardware::{BetweenSpec, RailSpec, RegulatorKind};
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use crate::units::{Celsius, Ratio, Seconds, Volts};
@@ -160,9 +161,9 @@ pub(super) fn charge_where(case: &Case, empty: Ratio, full: Ratio, holds: impl F
 }
 
 /// A policy that asks for full refreshes more often than the panel makes them: one after the other without an end.
-pub fn too_often(project: &ProjectSpec) -> Option<Fault> {
+pub fn too_often(project: &ProjectSpec, panel: &Panel, inputs: &Inputs) -> Option<Fault> {
     let every = project.policy.full_every.as_ref().filter(|every| every.value.0 > Seconds(0.0))?;
-    let least = full_refresh(project)?;
+    let least = full_refresh(project, panel, inputs)?;
     (every.value.0 <= least).then(|| {
         let message = format!("a full refresh every {} is more than the panel can do", every.value.0);
         let label = format!("one takes about {least} at the lowest temperature of the usage");
@@ -171,37 +172,26 @@ pub fn too_often(project: &ProjectSpec) -> Option<Fault> {
 }
 
 /// How long a full refresh takes at the coldest of the usage's temperatures, typical values: `None` where the table of the
-/// drive is empty.
-fn full_refresh(project: &ProjectSpec) -> Option<Seconds> {
-    let (panel, board, usage) = (&project.panel, &project.board, &project.usage.temperature);
+/// drive is empty. Outside the table its ends count.
+fn full_refresh(project: &ProjectSpec, panel: &Panel, inputs: &Inputs) -> Option<Seconds> {
+    let (board, usage) = (&project.board, &project.usage.temperature);
     let ends = usage.low.iter().chain(&usage.high).map(|end| end.value.0);
     let months =
         usage.months.iter().flat_map(|months| months.value.iter().flat_map(|pair| pair.iter())).map(|end| end.0);
-    let used: Vec<Celsius> = ends.chain(months).collect();
-    let drive =
-        used.iter().filter_map(|at| drive_time(&panel.full.drive.value, *at)).map(|time| time.0).reduce(f64::max)?;
-    let pixels = panel.pixels.value.iter().map(|side| f64::from(*side)).product::<f64>();
-    let bits = pixels * f64::from(panel.full.planes.value);
-    let fixed: Seconds =
-        [&panel.start, &panel.booster_on, &panel.booster_off].iter().map(|phase| phase.time.spread[1]).sum();
+    let (first, last) = (panel.full.knots.first()?.at, panel.full.knots.last()?.at);
+    let within = |at: Celsius| Celsius(at.0.min(last.0).max(first.0));
+    let parameters = inputs.typical();
+    let drive = ends
+        .chain(months)
+        .filter_map(|at| panel.full.time(&parameters, within(at)))
+        .map(|time| time.0)
+        .reduce(f64::max)?;
+    let pixels = project.panel.pixels.value.iter().map(|side| f64::from(*side)).product::<f64>();
+    let bits = pixels * f64::from(panel.full.planes_sent());
+    let fixed = [panel.start, panel.booster_on, panel.booster_off];
+    let fixed: Seconds = fixed.iter().map(|phase| parameters.of(phase.time)).sum();
     let sent = bits / board.bus.clock.spread[1].0 * (1.0 + board.bus.overhead.spread[1].0);
     Some(fixed + Seconds(drive + sent))
-}
-
-/// Typical drive time at a temperature, linear between the rows and that of the end rows outside.
-fn drive_time(rows: &[DriveSpec], at: Celsius) -> Option<Seconds> {
-    let (first, last) = (rows.first()?, rows.last()?);
-    let typical = |row: &DriveSpec| row.time.spread[1];
-    let within = rows.windows(2).find(|pair| (pair[0].at.value.0..=pair[1].at.value.0).contains(&at));
-    Some(match within {
-        Some([low, high]) => {
-            let (from, to) = (low.at.value.0, high.at.value.0);
-            let share = if to > from { (at - from) / (to - from) } else { 0.0 };
-            typical(low) * (1.0 - share) + typical(high) * share
-        }
-        _ if at < first.at.value.0 => typical(first),
-        _ => typical(last),
-    })
 }
 
 /// Partial refreshes that the policy counts on where the panel has none.
@@ -219,8 +209,18 @@ pub fn no_partials(project: &ProjectSpec) -> Option<Fault> {
 
 /// Partial refreshes that compare with a plane that nobody writes: what a builder sees is the old value under the new one.
 pub fn stale_plane(project: &ProjectSpec) -> Option<Fault> {
-    let planes = &project.panel.partial.as_ref()?.planes;
-    let stale = planes.value == 1 && !project.panel.keeps_old && project.policy.max_partials.value > 0;
+    let planes = &project.panel.partial.as_ref()?.value.planes;
+    let forgets = project.panel.between_updates.value == BetweenSpec::PowerOff;
+    let alone = planes.value == 1 && project.panel.clocked.is_none() && project.policy.max_partials.value > 0;
+    let stale = alone && (forgets || !project.panel.keeps_old);
+    if stale && forgets {
+        let message =
+            "partial refreshes send the new plane alone, and a panel that is switched off forgets its old one";
+        let fault = Fault::at(planes.span.clone(), message).lint("stale-plane");
+        return Some(
+            fault.help("write planes = 2, so that both are sent, or between-updates = \"deep-sleep\" in [panel]"),
+        );
+    }
     stale.then(|| {
         let message = "partial refreshes send the new plane alone: the controller compares it with a stale old plane";
         Fault::at(planes.span.clone(), message).lint("stale-plane").help(

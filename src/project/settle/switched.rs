@@ -4,7 +4,7 @@
 use crate::hardware::rail::Enabled;
 use crate::project::device::ProjectSpec;
 use crate::project::hardware::{LoadSpec, RailSpec};
-use crate::screen::condition::ConditionSpec;
+use crate::screen::condition::WhileSpec;
 use crate::source::amount::{Amount, At};
 use crate::source::fault::Fault;
 use crate::units::Amps;
@@ -36,7 +36,7 @@ pub fn rails(project: &mut ProjectSpec, faults: &mut Vec<Fault>) {
 }
 
 /// What keeps a rail on: it draws nothing itself.
-fn hold(rail: &str, only: At<ConditionSpec>) -> LoadSpec {
+fn hold(rail: &str, only: At<WhileSpec>) -> LoadSpec {
     LoadSpec {
         rail: Some(At { span: only.span.clone(), value: rail.to_owned() }),
         current: Some(Amount::exact(Amps(0.0))),

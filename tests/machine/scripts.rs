@@ -155,7 +155,7 @@ fn choices_and_sessions_that_cannot_be_are_refused() {
     };
     let way = |chance: &str| format!("{{ chance = \"{chance}\", steps = [ {{ press = 1, look = \"1 s\" }} ] }}");
     let both = |first: &str, second: &str| format!("steps = [ {{ either = [ {}, {} ] }} ]", way(first), way(second));
-    assert!(said(&both("70 %", "40 %")).contains("more than 100 % together"));
+    assert!(said(&both("70 %", "40 %")).contains("add up to more than 100 %"));
     assert_eq!(said(&both("70 %", "30 %")), "accepted");
     assert!(said("steps = [ { press = 1 } ]").contains("this step lacks `look`"));
     assert!(

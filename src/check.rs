@@ -30,7 +30,7 @@ pub const LIMITS: &[Lint] = &[
     Lint { id: "limit-refreshes", level: Error, about: "There are more refreshes a day than the project's limit." },
     Lint { id: "limit-life", level: Error, about: "The battery life (P10) is shorter than the project's limit." },
     Lint { id: "supply", level: Error, about: "The battery does not carry a full refresh in the worst case." },
-    Lint { id: "battery-current", level: Error, about: "The loads take more current than the battery may give." },
+    Lint { id: "battery-current", level: Error, about: "The loads take more current than the battery is rated for." },
     Lint { id: "flash", level: Error, about: "Images, glyphs and strings do not fit in the flash." },
     Lint { id: "buffer", level: Error, about: "The chosen buffer does not fit in RAM and external memory." },
 ];
@@ -67,7 +67,7 @@ fn derailed(device: &Device, budget: &Budget, found: &[Finding]) -> Vec<Fault> {
             continue;
         }
         let why = match became.stopped >= became.unreached {
-            true => "a press meant nothing on what was in front then",
+            true => "a key was unassigned on what was in front then",
             false => "nothing led from what was in front to its screen",
         };
         let what = match became.stopped {
@@ -206,7 +206,7 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         faults.push(fault(
             "supply",
             text,
-            "keep a larger reserve, lower the peak current, or use a battery of less resistance",
+            "keep a larger reserve, lower the peak current, or use a battery with less resistance",
         ));
     }
     if let (Some(most), Ok(supply_corners)) = (device.battery.max_current, &budget.supply_corners)
@@ -219,8 +219,9 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         )
         && given > most
     {
-        let text = format!("the battery gives up to {given} ({}) and may give {most}", moment.words(device));
-        let help = "spread the loads over time with `never-with`, lower the largest current, or use a battery that may give more";
+        let text = format!("the battery delivers up to {given} ({}); its limit is {most}", moment.words(device));
+        let help =
+            "spread the loads over time with `never-with`, lower the largest current, or use a battery rated for more";
         faults.push(fault("battery-current", text, help));
     }
     let (flash, there) = (Bytes(device.stock.total() as f64), device.board.mcu.flash);

@@ -54,6 +54,10 @@ pub struct InputRow {
     pub source: Option<String>,
 }
 
+/// Units of rates and the time that each is of, in seconds.
+const RATES: [(&str, f64); 3] =
+    [("%/month", crate::units::YEAR / 12.0), ("%/year", crate::units::YEAR), ("%/day", 86_400.0)];
+
 impl InputRow {
     /// Whether the value has a source: a document or a measurement, not somebody's memory.
     pub fn sourced(&self) -> bool {
@@ -64,6 +68,11 @@ impl InputRow {
     pub fn show(&self, value: f64) -> String {
         match self.si {
             "C" if self.shown.ends_with("Ah") => format!("{} mAh", crate::units::figures(value / 3.6)),
+            // Rates as the project states them: min, typical and max of one row have one unit.
+            "1/s" => match RATES.iter().find(|(unit, _)| self.shown.ends_with(unit)) {
+                Some((unit, span)) => format!("{} {unit}", crate::units::figures(100.0 * value * span)),
+                None => crate::units::show_si(value, self.si),
+            },
             si => crate::units::show_si(value, si),
         }
     }
@@ -191,6 +200,21 @@ impl ParameterSample {
 mod tests {
     use super::*;
     use crate::units::Amps;
+
+    /// Ageing of 2 to 8 % a year once read 2 %/year to 0.667 %/month.
+    #[test]
+    fn rates_of_a_row_have_one_unit() {
+        let row = InputRow {
+            path: "battery.ageing".to_owned(),
+            shown: "4 %/year".to_owned(),
+            si: "1/s",
+            min: 0.02 / crate::units::YEAR,
+            typ: 0.04 / crate::units::YEAR,
+            max: 0.08 / crate::units::YEAR,
+            source: None,
+        };
+        assert_eq!([row.min, row.typ, row.max].map(|rate| row.show(rate)), ["2 %/year", "4 %/year", "8 %/year"]);
+    }
 
     #[test]
     fn drawn_values_stay_in_range_and_have_the_triangular_mean() {

@@ -1,6 +1,6 @@
 //! Tables for the terminal.
 
-use comfy_table::{ContentArrangement, ContentLineStyle, LineStyle, Table, TableStyle};
+use comfy_table::{ContentArrangement, ContentLineStyle, LineStyle, Row, Table, TableStyle};
 
 /// An empty table with these headings, plain enough for any terminal and for a file.
 pub fn table(headings: &[&str]) -> Table {
@@ -14,11 +14,65 @@ pub fn table(headings: &[&str]) -> Table {
     table
 }
 
-/// Lets a table be no wider than so many characters where the words of its cells allow it: cells are wrapped.
+/// Lets a table be no wider than so many characters where the words of its cells allow it: cells are wrapped at spaces,
+/// the widest columns first. No word is broken and no number parted from its unit; a no-break space holds what else
+/// belongs together.
 pub fn fit(table: &mut Table, width: usize) {
-    if table.lines().map(|line| line.chars().count()).max().unwrap_or(0) > width {
-        table.set_content_arrangement(ContentArrangement::Dynamic).set_width(width.min(usize::from(u16::MAX)) as u16);
+    let heading: Vec<String> =
+        table.header().map(|row| row.cell_iter().map(comfy_table::Cell::content).collect()).unwrap_or_default();
+    let rows: Vec<Vec<String>> =
+        table.row_iter().map(|row| row.cell_iter().map(comfy_table::Cell::content).collect()).collect();
+    let columns = rows.iter().chain([&heading]).map(Vec::len).max().unwrap_or(0);
+    let widest = |column: usize, measure: fn(&str) -> usize| {
+        let cells = rows.iter().chain([&heading]).filter_map(|row| row.get(column));
+        cells.map(|cell| measure(cell)).max().unwrap_or(0)
+    };
+    let mut widths: Vec<usize> = (0..columns).map(|column| widest(column, longest_line)).collect();
+    let bounds: Vec<usize> = (0..columns).map(|column| widest(column, longest_piece)).collect();
+    // A blank on each side of a column; the last one is not seen.
+    while (widths.iter().sum::<usize>() + 2 * columns).saturating_sub(1) > width {
+        let shrinkable = (0..columns).filter(|column| widths[*column] > bounds[*column]);
+        let Some(column) = shrinkable.max_by_key(|column| (widths[*column], columns - *column)) else { break };
+        widths[column] -= 1;
     }
+    let wrapped =
+        |row: &[String]| -> Vec<String> { row.iter().zip(&widths).map(|(cell, width)| within(cell, *width)).collect() };
+    if !heading.is_empty() {
+        table.set_header(wrapped(&heading));
+    }
+    for (row, cells) in table.row_iter_mut().zip(&rows) {
+        *row = Row::from(wrapped(cells));
+    }
+}
+
+fn longest_line(cell: &str) -> usize {
+    cell.lines().map(|line| line.chars().count()).max().unwrap_or(0)
+}
+
+/// The longest piece of a cell that is not parted.
+fn longest_piece(cell: &str) -> usize {
+    let pieces = cell.lines().flat_map(|line| {
+        let ends = line.match_indices(' ').map(|(at, _)| at).filter(|at| !before_unit(line, *at)).chain([line.len()]);
+        let mut from = 0;
+        ends.map(move |end| line[std::mem::replace(&mut from, end + 1)..end].chars().count()).collect::<Vec<_>>()
+    });
+    pieces.max().unwrap_or(0)
+}
+
+/// A cell in lines of at most so many characters where its words allow it.
+fn within(cell: &str, width: usize) -> String {
+    let lines: Vec<String> = cell.lines().map(|line| wrapped_line(line, width)).collect();
+    lines.join("\n").replace('\u{a0}', " ")
+}
+
+fn wrapped_line(line: &str, width: usize) -> String {
+    let (mut out, mut rest) = (String::new(), line);
+    while let Some(at) = parted(rest, width) {
+        out += rest[..at].trim_end();
+        out.push('\n');
+        rest = rest[at..].trim_start();
+    }
+    out + rest
 }
 
 /// Where a line is parted that is longer than its room: at its last space within, else at the first beyond; not between a
@@ -39,7 +93,8 @@ pub fn parted(line: &str, room: usize) -> Option<usize> {
 /// Whether a space stands between a number and its unit.
 fn before_unit(line: &str, at: usize) -> bool {
     let unit = line[at + 1..].split([' ', ',', ';', ')']).next().unwrap_or_default();
-    let short = (1..=3).contains(&unit.chars().count());
+    let short = (1..=3).contains(&unit.chars().count())
+        && !["a", "and", "at", "by", "for", "in", "of", "to", "x"].contains(&unit);
     short
         && line[..at].ends_with(|last: char| last.is_ascii_digit())
         && unit.starts_with(|first: char| !first.is_ascii_digit())
@@ -127,6 +182,24 @@ mod tests {
         fit(&mut rows, 40);
         let after = rows.to_string();
         assert!(after.lines().all(|line| line.chars().count() <= 40) && after.lines().count() > 3, "{after}");
+    }
+
+    /// Tables of `trace` and `fonts` once read `transf` over `er`, and `0 0 296 1` over `28`.
+    #[test]
+    fn no_cell_is_broken_inside_a_word_or_between_a_number_and_its_unit() {
+        let mut rows = table(&["phase", "charge", "note"]);
+        rows.add_row(["unidentified", "11.58 mC", "0\u{a0}0\u{a0}296\u{a0}128\nof the display"]);
+        rows.add_row(["booster on", "0.25 mC", "b"]);
+        fit(&mut rows, 40);
+        assert_eq!(
+            rows.to_string(),
+            " phase         charge    note           \n----------------------------------------\n \
+             unidentified  11.58 mC  0 0 296 128    \n                         of the display \n \
+             booster on    0.25 mC   b              "
+        );
+        // Narrower than its words it stays whole.
+        fit(&mut rows, 10);
+        assert!(rows.to_string().contains(" unidentified  11.58 mC  0 0 296"), "{rows}");
     }
 
     #[test]

@@ -15,7 +15,7 @@ use crate::look::Look;
 use crate::source::files::Files;
 use crate::table::{table, wrap};
 use crate::units::column::Scale;
-use crate::units::{Joules, Quantity, figures, plain_time};
+use crate::units::{DAY, Joules, Quantity, figures};
 use comfy_table::CellAlignment;
 use std::fmt::Write as _;
 
@@ -156,13 +156,11 @@ fn summary(of: Content<'_>, look: Look) -> String {
     lines.push((
         "battery life",
         match &budget.life {
-            Ok(life) => format!(
-                "{} (P50), {} (P10) to {} (P90); limited by {}",
-                text(Figure::Life),
-                text(Figure::LifeP10),
-                text(Figure::LifeP90),
-                Fleet::limited_by(life)
-            ),
+            Ok(life) => {
+                let [p50, p10, p90] = [Figure::Life, Figure::LifeP10, Figure::LifeP90]
+                    .map(|figure| lives(of, figure.value(device, budget)));
+                format!("{p50} (P50), {p10} (P10) to {p90} (P90); limited by {}", Fleet::limited_by(life))
+            }
             Err(why) => format!("unknown: {why}"),
         },
     ));
@@ -229,7 +227,13 @@ fn unusual(of: Content<'_>) -> Option<String> {
         () if typical.0 > FAR * life.p50.time.0 => "above P50",
         () => return None,
     };
-    Some(format!("{}, {place}: {}", plain_time(typical), one_sided.reason()))
+    Some(format!("{}, {place}: {}", lives(of, Some(typical / DAY)), one_sided.reason()))
+}
+
+/// A life in the unit that its median suits, so that all lives of an answer have one; in days.
+fn lives(of: Content<'_>, days: Option<f64>) -> String {
+    let scale = Figure::Life.row().unit.scale(Figure::Life.value(of.device, of.budget));
+    days.map_or_else(|| "none".to_owned(), |days| scale.show(days))
 }
 
 /// From this times the median on, the typical device's life is told beside it.

@@ -7,10 +7,12 @@ use crate::budget::supply_corners::words;
 use crate::budget::usage;
 use crate::cell::peak::Corner;
 use crate::device::Device;
+use crate::screen::ScreenId;
 use crate::table::{fit, table, wrap};
 use crate::units::column::{Scale, column};
 use crate::units::{Joules, Quantity, Volts, figures, grouped, plain_time};
 use comfy_table::{CellAlignment, Table};
+use embedded_graphics::primitives::Rectangle;
 use std::fmt::Write as _;
 
 fn right(table: &mut Table, from: usize) {
@@ -60,42 +62,58 @@ pub fn screens(device: &Device, budget: &Budget, look: Look) -> String {
     let energies = column(&budget.screens.iter().map(|cost| cost.energy).collect::<Vec<_>>());
     let charges = column(&budget.screens.iter().map(|cost| cost.charge).collect::<Vec<_>>());
     let black = column(&budget.screens.iter().map(|cost| cost.black).collect::<Vec<_>>());
-    let mut rows = table(&["screen", "black", "latency", "energy", "charge", "bytes sent"]);
+    let bytes: Vec<String> = budget.screens.iter().map(|cost| grouped(&figures(cost.bytes))).collect();
+    let costs = [("latency", latencies), ("energy", energies), ("charge", charges), ("bytes sent", bytes)];
+    // What is the same of every screen is said once.
+    let alike = |values: &[String]| values.len() > 1 && values.windows(2).all(|pair| pair[0] == pair[1]);
+    let (same, listed): (Vec<_>, Vec<_>) = costs.iter().partition(|(_, values)| alike(values));
+    let headings: Vec<&str> = ["screen", "black"].into_iter().chain(listed.iter().map(|(name, _)| *name)).collect();
+    let mut rows = table(&headings);
     for (index, cost) in budget.screens.iter().enumerate() {
-        rows.add_row([
-            device.screens[cost.screen.0].id.clone(),
-            black[index].clone(),
-            latencies[index].clone(),
-            energies[index].clone(),
-            charges[index].clone(),
-            grouped(&figures(cost.bytes)),
-        ]);
+        let values = listed.iter().map(|(_, values)| values[index].clone());
+        rows.add_row([device.screens[cost.screen.0].id.clone(), black[index].clone()].into_iter().chain(values));
     }
     right(&mut rows, 1);
     fit(&mut rows, look.width);
-    format!("{rows}\n")
+    let said = same.iter().map(|(name, values)| format!("{name} {}", values[0])).collect::<Vec<_>>().join(", ");
+    let note = if said.is_empty() { String::new() } else { wrap(&format!("each: {said}"), look.width, 0) };
+    format!("{rows}\n{note}")
 }
 
 /// Every transition with its windows.
 pub fn transitions(device: &Device, budget: &Budget, look: Look) -> String {
     let latencies = column(&budget.transitions.iter().map(|way| way.change.latency).collect::<Vec<_>>());
     let energies = column(&budget.transitions.iter().map(|way| way.change.energy).collect::<Vec<_>>());
-    let mut rows = table(&["from", "to", "by", "pixels", "windows", "mode", "latency", "energy"]);
+    let mut all: Vec<Row> = Vec::new();
     for ((way, latency), energy) in budget.transitions.iter().zip(latencies).zip(energies) {
-        let windows =
-            way.change.windows.iter().map(|w| {
-                format!("{}\u{a0}{}\u{a0}{}\u{a0}{}", w.top_left.x, w.top_left.y, w.size.width, w.size.height)
-            });
-        rows.add_row([
-            device.screens[way.from.0].id.clone(),
-            device.screens[way.to.0].id.clone(),
-            way.by(device),
-            way.change.changed.to_string(),
-            windows.collect::<Vec<_>>().join("\n"),
-            way.change.mode.name().to_owned(),
-            latency,
-            energy,
-        ]);
+        let id = |screen: ScreenId| device.screens[screen.0].id.clone();
+        let row = Row {
+            from: vec![id(way.from)],
+            pixels: vec![way.change.changed],
+            windows: vec![windows(&way.change.windows)],
+            same: [
+                id(way.to),
+                way.by(device),
+                if way.change.changed == 0 { "none" } else { way.change.mode.name() }.to_owned(),
+                latency,
+                energy,
+            ],
+        };
+        // A screen that leads to itself stands alone.
+        let alike =
+            |known: &Row| known.same == row.same && [&known.from, &row.from].iter().all(|from| from[0] != row.same[0]);
+        match all.iter_mut().find(|known| alike(known)) {
+            Some(known) => known.join(row),
+            None => all.push(row),
+        }
+    }
+    let mut rows = table(&["from", "to", "by", "pixels", "windows", "mode", "latency", "energy"]);
+    let (common, own): (Vec<Row>, Vec<Row>) = all.into_iter().partition(|row| row.from.len() >= COMMON);
+    let folded = common.len();
+    let mut own: Vec<[String; 8]> = own.into_iter().flat_map(Row::each).collect();
+    own.sort_by_key(|cells| device.screens.iter().position(|screen| screen.id == cells[0]));
+    for cells in common.into_iter().map(Row::once).chain(own) {
+        rows.add_row(cells);
     }
     for index in [3, 6, 7] {
         if let Some(column) = rows.column_mut(index) {
@@ -103,13 +121,61 @@ pub fn transitions(device: &Device, budget: &Budget, look: Look) -> String {
         }
     }
     fit(&mut rows, look.width);
-    // A window stays on one line.
-    let rows = rows.to_string().replace('\u{a0}', " ");
-    let note = format!(
+    let mut note = format!(
         "with sample values, at {}, with no partial refreshes before; windows: x y width height",
         budget.temperature
     );
+    if folded > 0 {
+        note += "; what several screens lead to by the same cause at the same cost stands once: --format json has each";
+    }
     format!("{rows}\n{}", wrap(&note, look.width, 0))
+}
+
+/// From so many screens on, transitions of the same cause and cost share a row.
+const COMMON: usize = 3;
+
+/// Transitions that differ only in where they begin and in their pixels.
+struct Row {
+    from: Vec<String>,
+    pixels: Vec<u64>,
+    windows: Vec<String>,
+    same: [String; 5],
+}
+
+impl Row {
+    fn join(&mut self, other: Self) {
+        self.from.extend(other.from);
+        self.pixels.extend(other.pixels);
+        self.windows.extend(other.windows);
+    }
+
+    /// One row for all of them.
+    fn once(self) -> [String; 8] {
+        let [to, by, mode, latency, energy] = self.same;
+        let (min, max) = (self.pixels.iter().min(), self.pixels.iter().max());
+        let text = |pixels: Option<&u64>| pixels.map(|pixels| grouped(&pixels.to_string())).unwrap_or_default();
+        let pixels = if min == max { text(min) } else { format!("{} to {}", text(min), text(max)) };
+        let alike = self.windows.windows(2).all(|pair| pair[0] == pair[1]);
+        let windows = self.windows.into_iter().next().filter(|_| alike).unwrap_or_else(|| "various".to_owned());
+        [format!("{} screens", self.from.len()), to, by, pixels, windows, mode, latency, energy]
+    }
+
+    /// A row for each.
+    fn each(self) -> Vec<[String; 8]> {
+        let [to, by, mode, latency, energy] = self.same;
+        let one = |((from, pixels), windows): ((String, u64), String)| {
+            let [to, by, mode] = [&to, &by, &mode].map(String::clone);
+            [from, to, by, grouped(&pixels.to_string()), windows, mode, latency.clone(), energy.clone()]
+        };
+        self.from.into_iter().zip(self.pixels).zip(self.windows).map(one).collect()
+    }
+}
+
+/// Windows a line each.
+fn windows(windows: &[Rectangle]) -> String {
+    let one =
+        |w: &Rectangle| format!("{}\u{a0}{}\u{a0}{}\u{a0}{}", w.top_left.x, w.top_left.y, w.size.width, w.size.height);
+    windows.iter().map(one).collect::<Vec<_>>().join("\n")
 }
 
 /// What a mean day has, and the tables of its counts.

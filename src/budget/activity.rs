@@ -69,7 +69,7 @@ fn drawn(device: &Device, counts: &Counts, frame: &Frame, scale: f32, narrow: bo
         }
         let note = most.map_or("none".to_owned(), |((column, row), region)| {
             let (x, y) = (column as u32 * CELL, row as u32 * CELL);
-            format!("most: {} {unit}, at {x}, {y} px", figures(count(&region) as f64 / share))
+            format!("max: {} {unit}, at {x}, {y} px", figures(count(&region) as f64 / share))
         });
         let short = heading.replace("partial refreshes between", "partials between");
         map.words(if narrow { &short } else { heading }, &note, wide);

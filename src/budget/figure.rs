@@ -309,13 +309,18 @@ impl Figure {
         (self.row().read)(device, budget)
     }
 
+    /// Whether it is a count a day of which the simulation saw only a few.
+    pub fn is_rare(self, value: f64, budget: &Budget) -> bool {
+        let row = self.row();
+        row.unit == Unit::Count && matches!(row.group, Group::Refreshes | Group::Use) && rare(value, budget.counts.days)
+    }
+
     /// Its value as a person reads it; of what is rare, how often it was in the days that were simulated.
     pub fn text(self, device: &Device, budget: &Budget) -> String {
         let (row, days) = (self.row(), budget.counts.days);
-        let counted = row.unit == Unit::Count && matches!(row.group, Group::Refreshes | Group::Use);
         match self.value(device, budget) {
             None => "none".to_owned(),
-            Some(rate) if counted && rare(rate, days) => format!("{} in {} days", (rate * days).round(), digits(days)),
+            Some(rate) if self.is_rare(rate, budget) => format!("{} in {} days", (rate * days).round(), digits(days)),
             Some(value) => row.unit.show(value),
         }
     }

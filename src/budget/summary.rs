@@ -239,9 +239,7 @@ fn assumptions(device: &Device) -> Vec<Assumption> {
 }
 
 /// Where a capacitor stands beside the battery.
-const CAPACITOR_CAUTION: &str = "Capacitor beside the battery: polarised ones and supercapacitors fail the wrong way round or above \
-    their rating; inserting the battery charges an empty one at V / (R + ESR), which contacts, fuses and the cell must \
-    stand; supercapacitors in series need balancing, which adds to the leakage.";
+const CAPACITOR_CAUTION: &str = "Capacitor beside the battery: polarised ones and supercapacitors fail with the wrong polarity or above their rating; inserting the battery charges an empty one at V / (R + ESR), which contacts, fuses and the cell must withstand; supercapacitors in series need balancing, which adds to the leakage.";
 
 /// Cautions that go with every budget.
 pub fn cautions(device: &Device) -> Vec<String> {
@@ -252,7 +250,7 @@ pub fn cautions(device: &Device) -> Vec<String> {
          Never let the screen be the only alarm where someone can be hurt."
             .to_owned(),
         "Update currents, waveforms and temperature limits come from the panel's maker; a wrong waveform or too many \
-         unbalanced partial refreshes can damage a panel for good."
+         unbalanced partial refreshes can damage a panel permanently."
             .to_owned(),
         "All figures are estimates from the inputs given; measure the first board.".to_owned(),
     ]);

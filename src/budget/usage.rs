@@ -98,7 +98,13 @@ fn screens(device: &Device, counts: &Counts) -> String {
         Some(_) => table(&["screen", "entered a day", "share of time", heading]),
         None => table(&["screen", "entered a day", "share of time"]),
     };
+    let mut never = Vec::new();
     for (index, screen) in device.screens.iter().enumerate() {
+        let in_the_long_run = law.as_ref().map_or(0.0, |law| law.share[index].0);
+        if counts.entries[index] == 0 && counts.shown[index] == Seconds(0.0) && in_the_long_run == 0.0 {
+            never.push(screen.id.as_str());
+            continue;
+        }
         let share = counts.shown[index] / (DAY * counts.days);
         let mut row = vec![screen.id.clone(), a_day(counts, counts.entries[index]), format!("{:.2} %", 100.0 * share)];
         row.extend(law.as_ref().map(|law| format!("{:.2} %", 100.0 * law.share[index].0)));
@@ -108,7 +114,12 @@ fn screens(device: &Device, counts: &Counts) -> String {
         Some(_) => "The flow has no memory: the last column is its stationary distribution, by linear algebra.\n",
         None => "",
     };
-    format!("{}\n{note}", right(rows))
+    let unseen = if never.is_empty() {
+        String::new()
+    } else {
+        format!("Not shown in {} days: {}.\n", figures(counts.days), never.join(", "))
+    };
+    format!("{}\n{note}{unseen}", right(rows))
 }
 
 fn wear(device: &Device, budget: &Budget) -> String {
@@ -237,7 +248,7 @@ pub fn memory_words(device: &Device, memory: &Memory) -> String {
     match memory {
         Memory::Timer(screen) => format!("the screen {} has a timer", device.screens[screen.0].id),
         Memory::Event(event) => {
-            format!("the event {} keeps hours, an interval or a condition", device.events[*event].name)
+            format!("the event {} has hours, an interval or a condition", device.events[*event].name)
         }
         Memory::Journey(journey) => {
             format!("the journey {} has hours or several presses", device.usage.journeys[*journey].name)

@@ -108,7 +108,7 @@ impl fmt::Display for ChargeFault {
             Self::TerminationUnreachable { load, termination } => write!(
                 f,
                 "the device draws {load} at the charge voltage, the charger stops at {termination}: it never stops; \
-                 raise it or measure the cell's current apart"
+                 raise it or measure the cell's current separately"
             ),
             Self::FloatAboveFull { full, float } => write!(
                 f,

@@ -124,7 +124,7 @@ pub const LITHIUM_CAUTION: &str = "Lithium cells: never charge or discharge outs
 /// Caution on primary cells.
 pub const PRIMARY_CAUTION: &str = "A primary cell is not rechargeable: never charge it, not even with a small current.";
 /// Caution on cells that float below their maximum.
-pub const FLOAT_CAUTION: &str = "Share stored and ageing against charge voltage are averages over many cells; the cell \
+pub const FLOAT_CAUTION: &str = "Stored charge and ageing as functions of charge voltage are averages over many cells; the cell \
      maker's figures come first.";
 
 impl Chemistry {

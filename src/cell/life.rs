@@ -138,7 +138,7 @@ impl fmt::Display for LifeFault {
         match self {
             Self::Load => write!(f, "a load must be finite and not negative in all its parts"),
             Self::LoadRefused { at } => write!(f, "the load has no current at {at}"),
-            Self::Unbearable { at } => write!(f, "no voltage bears the load at {at} without it"),
+            Self::Unbearable { at } => write!(f, "no voltage supports the load at {at} without it"),
             Self::NeverEnds => write!(f, "nothing ends this life; give a load, a self-discharge or a limit of age"),
             Self::AgeLimit => write!(f, "the limit of age must be finite and not negative"),
         }

@@ -30,13 +30,13 @@ pub enum Verb {
     Sweep(super::sweep::SweepArgs),
     /// List the built-in panels and batteries, or print one to start from.
     Profiles(super::profiles::ProfilesArgs),
-    /// Set projects, panels, batteries or revisions side by side.
+    /// Compare projects, panels, batteries or revisions side by side.
     Compare(super::compare::CompareArgs),
     /// Write one self-contained HTML file with everything.
     Report(super::report::ReportArgs),
     /// List the fonts with their apparent sizes, and draw specimens.
     Fonts(super::fonts::FontsArgs),
-    /// Find the updates in a measured current and set them beside a project.
+    /// Find the updates in a measured current and compare them with a project.
     Trace(super::trace::TraceArgs),
     /// Write files for the firmware.
     Export(super::export::ExportArgs),

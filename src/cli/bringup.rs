@@ -91,7 +91,7 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     outputs.push(("sheet.png".into(), sheet::png(looks)?));
     outputs.push(("sheet.html".into(), sheet::html(device, looks, &set).into_bytes()));
     output::write_set(&args.out, &outputs, Overwrite::of(args.force))?;
-    print(&format!(
+    super::print_fitted(&format!(
         "{} in {}; bringup.c has all {} images in {} of flash. Send the orientation image to the display and look at \
          sheet.html\n",
         count(outputs.len(), "file", "files"),
@@ -126,7 +126,7 @@ fn chosen(question: &Question, word: &str) -> std::result::Result<usize, Stop> {
         word.parse::<usize>().ok().and_then(|number| number.checked_sub(1)).filter(|at| *at < question.answers.len());
     let found = question.answers.iter().position(|answer| *answer == word).or(by_number);
     found.ok_or_else(|| {
-        let fault = Fault::plain(format!("`{word}` is no answer to `{}`", question.key));
+        let fault = Fault::plain(format!("`{word}` is not an answer to `{}`", question.key));
         fault.help(format!("answer one of {}", question.answers.join(", "))).into()
     })
 }
@@ -135,9 +135,9 @@ fn chosen(question: &Question, word: &str) -> std::result::Result<usize, Stop> {
 fn ask(device: &Device, mut looks: Vec<Seen>, picture: &Frame) -> Result {
     let mut lines = std::io::stdin().lock().lines();
     while let Some(question) = best(&looks, picture).filter(|_| looks.len() > 1) {
-        print(&format!("{}\n", question.ask))?;
+        super::print_fitted(&format!("{}\n", question.ask))?;
         for (number, word) in question.answers.iter().enumerate() {
-            print(&format!("  {} {word}\n", number + 1))?;
+            super::print_fitted(&format!("  {} {word}\n", number + 1))?;
         }
         let Some(Ok(line)) = lines.next() else { break };
         looks = keep(looks, picture, question, chosen(question, &line)?);
@@ -153,10 +153,10 @@ fn result(device: &Device, looks: &[Seen], picture: &Frame) -> Result {
     for seen in looks {
         let own = profile_packing(&device.panel, &seen.packing).unwrap_or_else(|| seen.packing.clone());
         let right = if seen.right { " (as it is now)" } else { "" };
-        print(&format!("image {:>2}{right}: {}\n", seen.number, written(&own)))?;
+        super::print_fitted(&format!("image {:>2}{right}: {}\n", seen.number, written(&own)))?;
     }
     if let Some(question) = best(looks, picture).filter(|_| looks.len() > 1) {
-        print(&format!(
+        super::print_fitted(&format!(
             "{} of the 64 are left; also answer {}: {}\n",
             looks.len(),
             question.key,

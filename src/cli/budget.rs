@@ -73,7 +73,7 @@ pub fn run(args: &BudgetArgs) -> Result {
         if let Some(plot) = plot {
             plot.write(&scene(device, what, &updates)?, Overwrite::of(args.force))?;
         }
-        super::print(&look().fitted(&explained(device, what, &updates)?))?;
+        super::print_fitted(&explained(device, what, &updates)?)?;
         return Ok(Outcome::Fine);
     }
     let budget = watched(device)?;

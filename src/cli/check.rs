@@ -44,8 +44,8 @@ pub struct CheckArgs {
     /// Only this locale; `pseudo` is always there, made from the project's own words about 40 % longer.
     #[arg(long)]
     locale: Option<String>,
-    /// Draw each finding that can be seen into this folder: the screen with what is concerned marked; and each screen that
-    /// is not as accepted, what is gone in blue and what is new in orange.
+    /// Draw each finding that can be seen into this folder: the screen with the affected part marked; and each screen that
+    /// differs from its accepted frame, removed pixels in blue and new ones in orange.
     #[arg(long, value_name = "FOLDER")]
     images: Option<PathBuf>,
     /// List every lint with its level in this project, and stop.
@@ -276,8 +276,8 @@ fn in_text(
         if long > look.width { "\n" } else { " " },
         look.verdict(&errors, errors.starts_with("0 ")),
     ))?;
-    print(&explored(device, found))?;
-    print(&told.text(loaded))
+    super::print_fitted(&explored(device, found))?;
+    super::print_fitted(&told.text(loaded))
 }
 
 /// Warnings of one kind beyond this many are only counted.
@@ -327,12 +327,12 @@ fn explored(device: &Device, found: &Exploration) -> String {
     let both = match loose.as_slice() {
         [] => String::new(),
         names => format!(
-            "conditions on {} are taken both ways: with each of its values there would be too many states\n",
+            "conditions on {} are assumed both true and false: with each of their values there would be too many states\n",
             names.join(", ")
         ),
     };
     let count = match found.complete {
-        true if found.states == 1 => "the 1 state of the flow explored\n".to_owned(),
+        true if found.states == 1 => "the only state of the flow explored\n".to_owned(),
         true => format!("all {} states of the flow explored\n", found.states),
         false => format!(
             "{} states of the flow explored, which is the bound: there are more, and nothing is said about those\n",

@@ -18,7 +18,7 @@ pub const MOST: usize = 12;
 /// Arguments of `compare`.
 #[derive(Debug, Args)]
 pub struct CompareArgs {
-    /// Projects, the first being what the others are compared with: folders, or FOLDER@REVISION for a project as it
+    /// Projects; the others are compared with the first: folders, or FOLDER@REVISION for a project as it
     /// stood at a revision of its git repository.
     #[arg(default_value = ".", value_name = "PROJECT")]
     projects: Vec<String>,
@@ -34,7 +34,7 @@ pub struct CompareArgs {
     /// Change one value of every project for this run. May be repeated.
     #[arg(long = "set", value_name = "PATH=VALUE")]
     set: Vec<String>,
-    /// List figures that are the same, too.
+    /// List equal figures too.
     #[arg(long)]
     all: bool,
     /// How the result is written.

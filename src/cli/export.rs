@@ -85,7 +85,7 @@ pub fn run(args: &ExportArgs) -> Result {
         let panel = &device.panel;
         let own = unmounted_packing(&order.packing, panel.mounted, panel.mirrored);
         let text = explain::text(&order.packing, size.width, size.height)?;
-        print(&format!("{text}\nin the project's [panel]: {}\n", written(&own)))?;
+        super::print_fitted(&format!("{text}\nin the project's [panel]: {}\n", written(&own)))?;
         return Ok(Outcome::Fine);
     }
     let mut files = Vec::new();
@@ -98,7 +98,7 @@ pub fn run(args: &ExportArgs) -> Result {
     output::write_set(&args.out, &files, Overwrite::of(args.force))?;
     print(&format!("{} in {}\n", count(files.len(), "file", "files"), args.out.display()))?;
     if args.to.iter().any(|name| name == "c-live") {
-        print(&own_areas(&order)?)?;
+        super::print_fitted(&own_areas(&order)?)?;
     }
     Ok(Outcome::Fine)
 }

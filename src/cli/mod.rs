@@ -187,6 +187,11 @@ pub fn print(text: &str) -> std::result::Result<(), Stop> {
     written(&visible(text))
 }
 
+/// As [`print`], in lines that fit the terminal: for what is read, not for files and scripts.
+pub fn print_fitted(text: &str) -> std::result::Result<(), Stop> {
+    print(&look().fitted(&visible(text)))
+}
+
 /// Writes JSON to standard output; what would steer a terminal is escaped as JSON does it.
 pub fn print_json(text: &str) -> std::result::Result<(), Stop> {
     written(&in_json(text))

@@ -17,21 +17,21 @@ use std::path::PathBuf;
 /// Arguments of `trace`.
 #[derive(Debug, Args)]
 pub struct TraceArgs {
-    /// The measured current: a table of time and current (or voltage over a shunt) with a comma, semicolon or tab
+    /// The measured current: a table of time and current (or voltage across a shunt) with a comma, semicolon or tab
     /// between, and headings with units such as t [ms];I [uA].
     #[arg(value_name = "FILE")]
     file: PathBuf,
     /// Supply voltage, for energies, such as "3.7 V". A supply voltage in the file overrides it.
     #[arg(long, value_parser = quantity::<Volts>)]
     voltage: Option<Volts>,
-    /// The file gives the voltage over this resistance, such as "1 Ohm".
+    /// The file has the voltage across this shunt resistor, such as "1 Ohm".
     #[arg(long, value_parser = quantity::<Ohms>)]
     shunt: Option<Ohms>,
     /// Temperature at which it was measured, such as "21 °C"; with --against also `project` for the mean of its usage.
     /// Without it 25 °C are assumed.
     #[arg(long, value_parser = measured_at, allow_hyphen_values = true)]
     temperature: Option<MeasuredAt>,
-    /// Set the phases that a project predicts beside the measured ones.
+    /// Compare the measured phases with those that a project predicts.
     #[arg(long, value_name = "PROJECT")]
     against: Option<PathBuf>,
     /// With --against: change one value of the project for this run, as elsewhere. May be repeated.
@@ -49,13 +49,13 @@ pub struct TraceArgs {
     /// Overwrite a file that inkjoule did not write.
     #[arg(long)]
     force: bool,
-    /// An update begins this far above the baseline; from noise and range where it is not given.
+    /// An update begins this far above the baseline; derived from the noise and the range of the trace if not given.
     #[arg(long, value_parser = quantity::<Amps>)]
     threshold: Option<Amps>,
-    /// What is shorter is a pulse and no update.
+    /// Anything shorter is a pulse, not an update.
     #[arg(long, value_parser = quantity::<Seconds>, default_value = "30 ms")]
     min_duration: Seconds,
-    /// Updates with less time at the baseline between are one.
+    /// Updates closer together than this count as one.
     #[arg(long, value_parser = quantity::<Seconds>, default_value = "50 ms")]
     min_gap: Seconds,
     /// How the result is written.

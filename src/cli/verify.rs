@@ -3,7 +3,7 @@
 use super::args::{Format, ProjectArgs};
 use super::packing::PackingArgs;
 use super::render::{locales, screens};
-use super::{Outcome, Result, open, print, print_json};
+use super::{Outcome, Result, open, print_json};
 use crate::frame::Packing;
 use crate::hardware::packing::{profile_packing, unmounted_packing, written};
 use crate::output::{self, Overwrite};
@@ -31,10 +31,10 @@ pub struct VerifyArgs {
     /// The form of the dump; detected from its content otherwise.
     #[arg(long = "as", value_enum, value_name = "FORM")]
     form: Option<Form>,
-    /// It is one of these screens; any of them otherwise. May be repeated.
+    /// Compare with these screens only; all of them otherwise. May be repeated.
     #[arg(long = "screen", value_name = "ID")]
     screens: Vec<String>,
-    /// It is in this locale; any otherwise.
+    /// Compare with this locale only; all of them otherwise.
     #[arg(long)]
     locale: Option<String>,
     /// Which values the fields have.
@@ -76,7 +76,7 @@ pub fn run(args: &VerifyArgs) -> Result {
         && let Some(found) = transported(&question, &bytes, answer.as_ref().map(|answer| answer.changed))
     {
         match args.format {
-            Format::Text => print(&format!("{}\n", moved(&loaded, &question, &found)))?,
+            Format::Text => super::print_fitted(&format!("{}\n", moved(&loaded, &question, &found)))?,
             Format::Json => print_json(&moved_json(&loaded, &question, &found))?,
         }
         return Ok(Outcome::Broken);
@@ -94,7 +94,7 @@ pub fn run(args: &VerifyArgs) -> Result {
         output::write_set(out, &[("difference.png".to_owned(), png)], Overwrite::of(args.force))?;
     }
     match args.format {
-        Format::Text => print(&text(&loaded, &answer))?,
+        Format::Text => super::print_fitted(&text(&loaded, &answer))?,
         Format::Json => print_json(&json_text(&loaded, &answer))?,
     }
     Ok(if answer.equal() { Outcome::Fine } else { Outcome::Broken })
@@ -165,8 +165,7 @@ fn text(loaded: &Loaded, answer: &Answer) -> String {
     let screen = called(loaded, answer.screen, answer.locale);
     if !answer.resembles() {
         return format!(
-            "nothing resembles the dump: {:.0} % of the pixels differ from {screen}, the nearest; at most {:.0} % are \
-             taken for a likeness\n",
+            "nothing resembles the dump: {:.0} % of the pixels differ from {screen}, the closest; at most {:.0} % count as a match\n",
             answer.share() * 100.0,
             RESEMBLES * 100.0
         );

@@ -104,6 +104,8 @@ fn frames(headings: &[&str], comparison: &Comparison, look: Look) -> String {
     }
     let mut rows = table(headings);
     let (only, both): (Vec<&FrameRow>, Vec<&FrameRow>) = comparison.frames.iter().partition(|row| one_sided(row));
+    // Of panels of different sizes no pixel can be compared: one line says so.
+    let (sizes, both): (Vec<&FrameRow>, Vec<&FrameRow>) = both.into_iter().partition(|row| other_size(row));
     for row in &both {
         let name = if row.locale.is_empty() { row.screen.clone() } else { format!("{} ({})", row.screen, row.locale) };
         rows.add_row([name].into_iter().chain(row.differences.iter().map(|difference| difference.shown())));
@@ -112,6 +114,11 @@ fn frames(headings: &[&str], comparison: &Comparison, look: Look) -> String {
     fit(&mut rows, look.width);
     if !both.is_empty() {
         out += &format!("{rows}\npixels that differ from the first; images not listed are the same\n");
+    }
+    if !sizes.is_empty() {
+        let screens: BTreeSet<&str> = sizes.iter().map(|row| row.screen.as_str()).collect();
+        let names = screens.into_iter().collect::<Vec<_>>().join(", ");
+        out += &look.after(&format!("other size ({}): ", count(sizes.len(), "image", "images")), &names);
     }
     for side in 1..headings.len().saturating_sub(1) {
         for (what, wanted) in [("gone", Difference::Gone), ("new", Difference::New)] {
@@ -125,6 +132,11 @@ fn frames(headings: &[&str], comparison: &Comparison, look: Look) -> String {
         }
     }
     out
+}
+
+/// Whether an image has another size wherever it is not the first's.
+fn other_size(row: &FrameRow) -> bool {
+    row.differences.iter().all(|difference| matches!(difference, Difference::Size | Difference::Same))
 }
 
 /// Whether an image is only gone or new: then there are no pixels to compare.

@@ -11,7 +11,7 @@ use crate::hardware::rail::{Draw, RailId};
 use crate::hardware::tree::{Flow, On};
 use crate::parameters::ParameterSample;
 use crate::refresh::work::{Moments, Work};
-use crate::units::{Amps, Celsius, Hertz, Joules, Ratio, Seconds, Volts, figures};
+use crate::units::{Amps, Celsius, Hertz, Joules, Ratio, Seconds, Volts, figures, grouped};
 use std::fmt;
 
 /// What a phase belongs to.
@@ -84,8 +84,12 @@ impl fmt::Display for How {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Each(time) => write!(f, "{time} each"),
-            Self::Drawn(pixels, cycles, clock) => write!(f, "{pixels} px x {cycles} cycles / {clock}"),
-            Self::Sent(bytes, clock, overhead) => write!(f, "8 x {bytes} B / {clock} x (1 + {overhead})"),
+            Self::Drawn(pixels, cycles, clock) => {
+                write!(f, "{} px x {cycles} cycles / {clock}", grouped(&pixels.to_string()))
+            }
+            Self::Sent(bytes, clock, overhead) => {
+                write!(f, "8 x {} B / {clock} x (1 + {overhead})", grouped(&bytes.to_string()))
+            }
             Self::Driven([cold, warm], [t0, t1], [i0, i1], share) => {
                 write!(f, "{cold} to {warm}: time {t0} to {t1}, current {i0} to {i1}, share {share:.3}")
             }

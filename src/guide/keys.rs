@@ -4,14 +4,15 @@ use crate::project::schema::{File, schema};
 use crate::screen::place::PLACE_KEYS;
 use crate::table::wrap;
 use serde_json::{Map, Value};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Columns of a line.
 const WIDE: usize = 100;
 
 /// Every key of every file, in Markdown.
 pub fn keys() -> String {
-    let mut text = "# All keys\n\nEvery key of a project's files with its form and meaning; `NAME` stands for a name of your own, `[]` for each entry of a list.\n".to_owned();
+    let mut text = "# All keys\n\nEvery key of a project's files with its form and meaning; `NAME` stands for a name of your own, `[]` for each entry of a list. A quantity that varies is a table of `typ`, `min`, `max` and `source`: only `typ` is required, and without a `source` the value counts as an assumption.\n".to_owned();
+    text += &format!("\n## Quantities\n\n{}", quantities(&schema(File::Device).to_value()));
     for (file, name) in [(File::Device, "device.toml"), (File::Screen, "screens/NAME.toml")] {
         let root = schema(file).to_value();
         let mut page =
@@ -24,6 +25,28 @@ pub fn keys() -> String {
     }
     text += "\n## parts/NAME.toml\n\n- `content`: as on a screen; a text that begins with `$` is filled in where the part is used.\n";
     text + "\n## strings/LOCALE.toml\n\n- `NAME`: text. The text that `@NAME` stands for in this locale.\n"
+}
+
+/// Each quantity with its units, once.
+fn quantities(root: &Value) -> String {
+    let mut found = BTreeSet::new();
+    collect(root, &mut found);
+    found.iter().map(|about| wrap(&format!("- {about}"), WIDE, 2)).collect()
+}
+
+fn collect(schema: &Value, found: &mut BTreeSet<String>) {
+    let about = schema["description"].as_str().filter(|about| about.contains(" with its unit ("));
+    found.extend(about.filter(|_| schema["examples"].is_array()).map(str::to_owned));
+    let below = schema.as_object().into_iter().flat_map(Map::values).chain(schema.as_array().into_iter().flatten());
+    below.for_each(|part| collect(part, found));
+}
+
+/// Whether a table is a quantity with its tolerance and source.
+fn varies(schema: &Value) -> bool {
+    let keys = schema["properties"].as_object().into_iter().flatten().map(|(key, _)| key.as_str());
+    let mut keys: Vec<&str> = keys.collect();
+    keys.sort_unstable();
+    keys == ["max", "min", "source", "typ"]
 }
 
 /// The kinds of element: the keys that all share, then each kind's own.
@@ -129,7 +152,7 @@ impl<'s> Page<'s> {
         for form in ["anyOf", "oneOf"].iter().filter_map(|word| schema[*word].as_array()).flatten() {
             found.extend(self.tables(form));
         }
-        if schema["properties"].is_object() {
+        if schema["properties"].is_object() && !varies(schema) {
             found.push(("", schema, None));
         }
         let below = |end: &'static str, schema: &'s Value| {
@@ -175,6 +198,7 @@ impl<'s> Page<'s> {
                     let one = self.form(&schema["items"], depth + 1);
                     if one.starts_with("such as") { format!("list, each {one}") } else { format!("list of {one}") }
                 }
+                "object" if varies(schema) => "one that varies".to_owned(),
                 "object" => "table".to_owned(),
                 _ => continue,
             });

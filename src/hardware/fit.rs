@@ -55,7 +55,7 @@ impl fmt::Display for Unfit {
                 write!(f, "the regulator needs at least {minimum} at its input and has {input}")
             }
             Self::AboveMaximum { input, maximum } => {
-                write!(f, "the regulator stands at most {maximum} at its input and has {input}")
+                write!(f, "the regulator is rated for at most {maximum} at its input and has {input}")
             }
             Self::BuckBelowOutput { input, output } => {
                 write!(f, "a step-down regulator cannot make {output} from {input}")

@@ -96,8 +96,7 @@ pub(super) fn endless(subject: &Subject<'_>, report: &mut Report<'_>) {
         let view = subject.screens().find(|view| view.id == *front);
         let Some(view) = view else { continue };
         let place = view.screen.span.start..view.screen.span.start;
-        let message =
-            format!("from `{}` events make one another happen without end: {}", view.screen.id, names.join(", "));
+        let message = format!("from `{}` events trigger one another endlessly: {}", view.screen.id, names.join(", "));
         let fault =
             Fault::at(place, message).label("each makes the condition of the next one true, on this screen or another");
         let help = "let one of them set a field that no condition of the others asks, or wait by a timer";

@@ -53,7 +53,7 @@ fn pair(
         };
         let place = over.screen.span.start..over.screen.span.start;
         let (name, screen) = (item.called(), &below.screen.id);
-        let message = format!("the box `{}` leaves only a part of {name} on `{screen}` to be seen", over.screen.id);
+        let message = format!("the box `{}` leaves only part of {name} on `{screen}` visible", over.screen.id);
         let fault = Fault::at(place, message).label(format!("no line along its {} side", side.name()));
         let fault = fault.help("let the box cover all or nothing of it, or give the box an outline");
         let shown = Evidence {

@@ -18,8 +18,8 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let place = view.screen.span.start..view.screen.span.start;
         let event = wiring.events.iter().find(|(_, reaction)| reaction.every_action().any(leaves));
         let label = match event {
-            Some((event, _)) => format!("only the event `{}` takes it away", device.events[event.0].name),
-            None => "nothing takes it away".to_owned(),
+            Some((event, _)) => format!("only the event `{}` closes it", device.events[event.0].name),
+            None => "nothing closes it".to_owned(),
         };
         let fault = Fault::at(place, format!("the box `{}` has no way out", view.screen.id)).label(label);
         let fault = fault.help("add a key with close = true, or [[after]] with wait = \"5 s\" and close = true");

@@ -19,7 +19,7 @@ pub(super) fn overload(subject: &Subject<'_>, report: &mut Report<'_>) {
     for (rail, most) in device.board.rails.iter().zip(most) {
         let Some(limit) = rail.limit.map(|limit| Amps(device.inputs.row(limit).min)) else { continue };
         if most > limit {
-            let message = format!("the rail `{}` carries up to {most} and gives at most {limit}", rail.name);
+            let message = format!("the rail `{}` carries up to {most}; its limit is {limit}", rail.name);
             let help = "use a stronger regulator, spread the loads over time, or charge its capacitor more slowly";
             report.say(Fault::at(rail.span.clone(), message).help(help));
         }

@@ -46,7 +46,7 @@ pub(super) fn derails(subject: &Subject<'_>, report: &mut Report<'_>) {
                 key + 1
             );
             let fault = Fault::at(journey.span.clone(), message);
-            report.say(fault.help("let the journey press what means something there, or give the key an action"));
+            report.say(fault.help("let the journey press keys that are assigned there, or give the key an action"));
         }
     }
 }

@@ -44,7 +44,7 @@ pub(super) fn wide(subject: &Subject<'_>, report: &mut Report<'_>) {
                 text.needs.width
             );
             let fault = Fault::at(item.span.clone(), message)
-                .help("use a shorter word, a sign, or a smaller font for the labels");
+                .help("use a shorter word, a symbol, or a smaller font for the labels");
             let weight = f64::from(text.needs.width - room);
             report.see_by(
                 format!("{:?} {key} {}", item.span, view.id.0),
@@ -64,8 +64,7 @@ pub(super) fn off(subject: &Subject<'_>, report: &mut Report<'_>) {
         let place = &subject.device.display.keys[key];
         let off = (text.room.center().x - place.centre_px).abs();
         if f64::from(off) > f64::from(place.width_px) * MOST_OFF {
-            let message =
-                format!("the label `{}` stands {off} px beside the centre of key {}", quoted(&text.text), key + 1);
+            let message = format!("the label `{}` is {off} px off the centre of key {}", quoted(&text.text), key + 1);
             let fault =
                 Fault::at(item.span.clone(), message).label(format!("the key's centre is at {} px", place.centre_px));
             let fault =

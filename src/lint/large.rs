@@ -18,7 +18,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let way = match () {
             () if subject.partial(view.id) => "drawn by a partial refresh".to_owned(),
             () => match left_for(subject, view.id) {
-                Some(next) => format!("wiped out by a partial refresh to {}", subject.device.screens[next.0].id),
+                Some(next) => format!("erased by a partial refresh to {}", subject.device.screens[next.0].id),
                 None => continue,
             },
         };

@@ -24,7 +24,8 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let only = device.board.loads.iter().zip(&device.load_only).filter(|(_, only)| only.iter().any(attached));
     for (load, _) in only.filter(|(load, _)| by_battery(device, load.rail)) {
         let rail = &device.board.rails[load.rail.0].name;
-        let message = format!("the load `{}` is drawn only while USB is attached, and the battery feeds it", load.name);
+        let message =
+            format!("the load `{}` draws current only while USB is attached, and the battery feeds it", load.name);
         let fault = Fault::plain(message).label(format!("its rail is `{rail}`"));
         report.say(fault.help("put it on a rail with source = \"usb\"; the charger replaces what it takes otherwise"));
     }

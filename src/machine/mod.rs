@@ -32,7 +32,7 @@
 //! staying down or being let go), when a screen is entered or a box opens, when an event happens; and anew each time. What
 //! holds only for such a time does so up to its end and not at it. Closing a box enters nothing.
 //!
-//! **Panel.** While it is busy, keys wait in order (or are lost, as the policy says); all else goes on. When it is free,
+//! **Panel.** While it is busy, keys wait in order (or are dropped, as the policy says); all else goes on. When it is free,
 //! waiting keys are carried out, then the image is compared with what the panel shows. Updates that only the device
 //! itself caused and that enter no screen keep the policy's distance from the refresh before. The waveform follows
 //! [`crate::refresh::policy`].

@@ -143,7 +143,7 @@ fn update(session: &Session) -> Vec<Fact> {
     if let Some(reason) = update.reason {
         facts.push(pair("reason", reason_words(reason)));
     }
-    facts.push(pair("changed", format!("{} px", update.changed)));
+    facts.push(pair("changed", format!("{} px", crate::units::grouped(&update.changed.to_string()))));
     facts.push(pair("latency", update.latency.to_string()));
     if update.waited.0 > 0.0 {
         facts.push(pair("after waiting", update.waited.to_string()));

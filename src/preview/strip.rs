@@ -45,9 +45,11 @@ pub fn draw(facts: &[Fact], area: Rectangle, scale: u32, canvas: &mut WindowCanv
     let left = area.top_left.x + MARGIN * s;
     let mut y = area.top_left.y + (MARGIN - ABOVE) * s;
     let mut places = Vec::new();
-    for fact in facts {
+    for (index, fact) in facts.iter().enumerate() {
         let height = advance(fact, width) * s;
-        if y + height > bottom {
+        // A heading stands over something.
+        let with = if matches!(fact, Fact::Heading(_)) { facts.get(index + 1) } else { None };
+        if y + height + with.map_or(0, |next| advance(next, width) * s) > bottom {
             break;
         }
         match fact {
@@ -143,5 +145,21 @@ mod tests {
         assert_eq!(lines.concat().replace(' ', ""), "screens/a-very-long-name-without-any-space.toml:12:3ishere");
         let cut = shortened("a name that is too long", Type::Text, 60);
         assert!(cut.ends_with('…') && face.width(&cut) <= 60);
+    }
+
+    /// In a window of 900 x 600 `States` once stood at the bottom with nothing below it.
+    #[test]
+    fn no_heading_stands_alone_at_the_bottom() {
+        let heading = Fact::Heading("States".to_owned());
+        let with = [heading.clone(), Fact::Remark("none".to_owned())];
+        let drawn = |facts: &[Fact], height: u32| {
+            let area = Rectangle::new(Point::zero(), embedded_graphics::prelude::Size::new(WIDTH, height));
+            let empty = WindowCanvas::new(area.size, theme::STRIP);
+            let mut canvas = empty.clone();
+            draw(facts, area, 1, &mut canvas);
+            canvas != empty
+        };
+        let room = height(&[heading]);
+        assert!(!drawn(&with, room) && drawn(&with, height(&with)));
     }
 }

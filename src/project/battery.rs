@@ -68,7 +68,7 @@ pub struct AtRestSpec {
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct CycleLifeSpec {
-    /// Full cycles, charged to the chemistry's largest voltage; a lower charge voltage gives more.
+    /// Full cycles, charged to the chemistry's maximum voltage; a lower charge voltage gives more.
     pub cycles: u32,
     /// Share of the capacity that is left after them.
     pub left: Qty<Ratio>,
@@ -84,7 +84,7 @@ pub struct CapacitorSpec {
     pub resistance: Amount<Ohms>,
     /// Its leakage current, as it settles after days under voltage.
     pub leakage: Amount<Amps>,
-    /// The largest voltage that it stands, several in series together; absent: any.
+    /// Its rated voltage, several in series together; absent: any.
     pub rated_voltage: Option<At<Qty<Volts>>>,
 }
 
@@ -110,7 +110,7 @@ pub struct BatterySpec {
     pub resistance: Amount<Ohms>,
     /// Charge lost without any load.
     pub self_discharge: Amount<PerSecond>,
-    /// Capacity lost to age in each year at the chemistry's largest voltage; a lower charge voltage slows it.
+    /// Capacity lost to age in each year at the chemistry's maximum voltage; a lower charge voltage slows it.
     pub ageing: Amount<PerSecond>,
     /// Share of the charge that is reserved for the last screen and the protection circuit.
     pub reserve: Amount<Ratio>,
@@ -143,7 +143,7 @@ pub struct BatterySpec {
     pub cut_off: Option<At<Qty<Volts>>>,
     /// Current of the protection circuit itself.
     pub protection_current: Option<Amount<Amps>>,
-    /// The largest current that the battery's maker or its protection circuit allows.
+    /// The maximum current that the battery's maker or its protection circuit allows.
     pub max_current: Option<At<Qty<Amps>>>,
     /// A capacitor beside the battery, for short pulses.
     pub capacitor: Option<At<CapacitorSpec>>,

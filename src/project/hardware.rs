@@ -95,7 +95,7 @@ fn window_bytes() -> u32 {
 pub struct WindowSpec {
     /// The minimum voltage: below it the consumer stops, and with it the device.
     pub min: Option<Qty<Volts>>,
-    /// The largest voltage: above it the consumer may be damaged.
+    /// The maximum voltage: above it the consumer may be damaged.
     pub max: Option<Qty<Volts>>,
 }
 
@@ -200,7 +200,7 @@ pub struct DriveSpec {
     pub time: Amount<Seconds>,
     /// Mean current meanwhile.
     pub current: Amount<Amps>,
-    /// Largest current meanwhile, for the supply alone: energies are those of the mean.
+    /// Peak current meanwhile, for the supply alone: energies are those of the mean.
     pub peak: Option<Amount<Amps>>,
 }
 
@@ -309,7 +309,7 @@ pub struct RailSpec {
     pub includes_quiescent: bool,
     /// Minimum input voltage.
     pub min_input: Option<At<Qty<Volts>>>,
-    /// Largest input voltage.
+    /// Maximum input voltage.
     pub max_input: Option<At<Qty<Volts>>>,
     /// What happens where the input is too low for an `ldo` or `buck`, or too high for a `boost`, to hold the output.
     #[serde(default)]
@@ -325,7 +325,7 @@ pub struct RailSpec {
     /// Capacitor at its output: charged whenever the rail is switched on. C V^2 comes from what feeds the rail; half of
     /// it is lost at once, the other half when the rail is off.
     pub capacitor: Option<Amount<Farads>>,
-    /// The largest current that it gives.
+    /// The maximum current that it supplies.
     pub current_limit: Option<Amount<Amps>>,
 }
 

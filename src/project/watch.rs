@@ -63,7 +63,11 @@ impl WatchedProject {
         } else {
             Path::new(self.project.file_name().unwrap_or_default())
         };
-        let hidden = inside.file_name().and_then(|name| name.to_str()).is_some_and(|name| name.starts_with('.'));
+        let name = inside.file_name().and_then(|name| name.to_str()).unwrap_or_default();
+        // Files of a project have an ending; what editors put beside them while they save has none, or `~`.
+        let passing = name.ends_with('~') || (inside.extension().is_none() && !path.is_dir());
+        let folder = FOLDERS.iter().any(|folder| inside == Path::new(folder));
+        let hidden = name.starts_with('.') || (passing && !folder);
         inside == device || (!hidden && FOLDERS.iter().any(|folder| inside.starts_with(folder)))
     }
 

@@ -114,8 +114,8 @@ pub enum Breach {
 impl fmt::Display for ScheduleFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Cost(Some(at)) => write!(f, "update {at}: a cost must be a number from zero up"),
-            Self::Cost(None) => write!(f, "the cost of an extra full refresh must be a number from zero up"),
+            Self::Cost(Some(at)) => write!(f, "update {at}: a cost must be zero or more"),
+            Self::Cost(None) => write!(f, "the cost of an extra full refresh must be zero or more"),
             Self::Time(at) => write!(f, "update {at}: its time is before that of the refresh before it"),
             Self::Age => write!(f, "the longest time between full refreshes must be more than zero"),
             Self::TooMany => write!(f, "too many updates for one schedule"),

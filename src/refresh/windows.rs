@@ -130,7 +130,7 @@ impl fmt::Display for WindowFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Shape => "the changed bytes must be whole lines of the stride, 2^29 bytes at most",
-            Self::Cost => "window costs must be finite numbers from zero up",
+            Self::Cost => "window costs must be finite and zero or more",
         })
     }
 }

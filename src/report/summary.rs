@@ -1,4 +1,4 @@
-//! The first section: the result in large figures, in sentences, and the three changes that would help most.
+//! The result: in large figures at the top, in sentences and with the three changes that would help most further down.
 
 use super::figure::{days, of, typeset};
 use super::findings::count;
@@ -19,6 +19,15 @@ pub fn section(side: &Evaluation) -> Markup {
         section id="short" aria-labelledby="h-short" {
             h2 id="h-short" { "Summary" }
             (tiles(side))
+        }
+    }
+}
+
+/// The result in sentences, and what would change it most; after the contact sheet and the map.
+pub fn in_words(side: &Evaluation) -> Markup {
+    html! {
+        section id="result" aria-labelledby="h-result" {
+            h2 id="h-result" { "The result in words" }
             div.prose {
                 (words::life(side))
                 (words::energy(side))

@@ -179,9 +179,9 @@ fn table(plan: &Plan, sweep: &Sweep) -> Markup {
     html! {
         div.wide role="group" aria-label=(plan.title) tabindex="0" {
             table {
-                caption.visually-hidden { (plan.title) }
+                caption.path { (plan.path) }
                 thead { tr {
-                    th.n scope="col" { code { (plan.path) } }
+                    th.n scope="col" { "value" }
                     @if banded { th.n scope="col" { "P10" } th.n scope="col" { "P50" } th.n scope="col" { "P90" } }
                     @else { th.n scope="col" { (figure.row().title) } }
                 } }

@@ -25,7 +25,7 @@ pub struct Law {
 pub enum Memory {
     /// A screen has a timer.
     Timer(ScreenId),
-    /// An event leads to a screen and keeps hours, an interval or a condition.
+    /// An event leads to a screen and has hours, an interval or a condition.
     Event(usize),
     /// A journey has hours or more than one press.
     Journey(usize),

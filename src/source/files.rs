@@ -158,8 +158,8 @@ impl Files {
 pub fn misspelt(name: &str, shown: &Path) -> Option<Fault> {
     let ending = name.rsplit_once('.').map_or("", |(_, ending)| ending);
     (ending != "toml" && ending.eq_ignore_ascii_case("toml")).then(|| {
-        let fault = Fault::plain(format!("{} would not be read: its ending is not .toml", shown.display()));
-        fault.help("write the ending in small letters")
+        let fault = Fault::plain(format!("{} would not be read: its extension is not .toml", shown.display()));
+        fault.help("write the extension in lower case")
     })
 }
 

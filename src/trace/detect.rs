@@ -113,7 +113,7 @@ fn check_columns(format: &Format, settings: &Settings) -> Result<(), Wrong> {
         }
         (None, Some(voltage), None) => {
             let what = format!("gives a voltage (`{voltage}`) and no current");
-            Err(Wrong::file(what, "give the resistance that it was measured over, such as --shunt \"1 Ohm\""))
+            Err(Wrong::file(what, "give the resistance that it was measured across, such as --shunt \"1 Ohm\""))
         }
         _ => Ok(()),
     }
@@ -440,7 +440,7 @@ impl Top {
             ));
         }
         Ok((share >= 0.5).then(|| {
-            format!("The largest current, {current}, is held for {run} rows from line {line} on. This trace is too coarse or too smooth to distinguish an even current from a meter at the end of its range.")
+            format!("The largest current, {current}, is held for {run} rows from line {line} on. This trace is too coarse or too smooth to distinguish a constant current from a meter at the end of its range.")
         }))
     }
 }

@@ -114,7 +114,7 @@ fn heading(name: &str, found: &[&str], temperature: Celsius, known: bool) -> Str
         }
         false => {
             "# Put these into the [panel] of device.toml, which takes what is missing here from its `from`. Currents are as\n\
-             # measured, above the baseline, with whatever else was awake; trace with --against tells the panel's share.\n"
+             # measured, above the baseline, with whatever else was awake; trace with --against shows the panel's share.\n"
         }
     };
     if !lacking.is_empty() {

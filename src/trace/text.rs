@@ -7,7 +7,7 @@ use super::spread::Spread;
 use crate::look::Look;
 use crate::table::{fit, table};
 use crate::units::column::Scale;
-use crate::units::{Quantity, Seconds, figures, plain_time, show};
+use crate::units::{Quantity, Seconds, figures, grouped, plain_time, show};
 use comfy_table::{CellAlignment, Table};
 use std::fmt::Write as _;
 
@@ -46,8 +46,13 @@ fn right(table: &mut Table, columns: impl IntoIterator<Item = usize>) {
 fn about(trace: &Trace) -> String {
     let mut out = String::new();
     let _ = writeln!(out, "columns   {}", trace.headings.join(", "));
-    let _ =
-        writeln!(out, "rows      {} over {}, {} apart (median)", trace.rows, plain_time(trace.time), trace.interval);
+    let _ = writeln!(
+        out,
+        "rows      {} over {}, {} apart (median)",
+        grouped(&trace.rows.to_string()),
+        plain_time(trace.time),
+        trace.interval
+    );
     if trace.missing > 0 || trace.gaps.0 > 0 {
         let gaps = match trace.gaps {
             (0, _) => String::new(),
@@ -122,10 +127,20 @@ fn fine<Q: Quantity>(values: impl Iterator<Item = Q>) -> Scale {
 
 /// A typical value, and the range where there is one, without its unit: that of their column.
 fn cells_of<Q: Quantity>(spread: Spread<Q>, scale: &Scale) -> [String; 2] {
-    let [min, typ, max] = [spread.min, spread.typ, spread.max].map(|value| scale.show(value.into()));
-    let bare = |text: &str| text.strip_suffix(scale.unit()).unwrap_or(text).trim_end().to_owned();
-    let range = if min == max { String::new() } else { format!("{} to {}", bare(&min), bare(&max)) };
+    let [min, typ, max] = [spread.min, spread.typ, spread.max].map(|value| bare(scale, value.into()));
+    let range = if min == max { String::new() } else { format!("{min} to {max}") };
     [typ, range]
+}
+
+/// A value of a column whose heading has the unit.
+fn bare(scale: &Scale, value: f64) -> String {
+    let text = scale.show(value);
+    text.strip_suffix(scale.unit()).unwrap_or(&text).trim_end().to_owned()
+}
+
+/// The heading of a column with its unit.
+fn in_unit(what: &str, scale: &Scale) -> String {
+    format!("{what} ({})", scale.unit())
 }
 
 fn all_kinds(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
@@ -143,11 +158,12 @@ fn all_kinds(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
         let [lasts, charge, peak] = [range(kind.duration), range(kind.charge), range(kind.peak)];
         out +=
             &look.after(&format!("{}: ", kind.name.text()), &format!("{all}, {lasts}, {charge}{energy}, peak {peak}"));
-        let mut rows =
-            table(&["phase", "lasts", "min to max", "current", "min to max", "charge", "min to max", "share"]);
         let times = fine(kind.phases.iter().map(|phase| phase.duration.max));
         let currents = fine(kind.phases.iter().map(|phase| phase.current.max));
         let charges = fine(kind.phases.iter().map(|phase| phase.charge.max));
+        let [lasts, current, charge] =
+            [in_unit("lasts", &times), in_unit("current", &currents), in_unit("charge", &charges)];
+        let mut rows = table(&["phase", &lasts, "min to max", &current, "min to max", &charge, "min to max", "share"]);
         for phase in &kind.phases {
             let label = phase.label.map_or("unidentified", |label| label.text());
             let [time, time_range] = cells_of(phase.duration, &times);
@@ -174,13 +190,13 @@ fn share(kind: &UpdateKind, phase: &Phase) -> String {
 }
 
 fn compared(against: &Against, look: Look) -> String {
-    let mut out = format!(
-        "{}, at {} and {} at the battery, typical values, above sleep\n",
+    let mut out = look.paragraph(&format!(
+        "{}, at {} and {} at the battery, typical values, above sleep; each predicted value stands before the measured one",
         against.project, against.temperature, against.voltage
-    );
+    ));
     if against.assumed {
         out += &look.paragraph(&format!(
-            "caution: nobody stated the temperature of the measurement, {} are assumed; drive time and current depend on \
+            "caution: the temperature of the measurement is not stated, {} is assumed; drive time and current depend on \
              it: --temperature \"21 °C\", or --temperature project for the mean of its usage",
             against.temperature
         ));
@@ -190,13 +206,24 @@ fn compared(against: &Against, look: Look) -> String {
     }
     for one in &against.compared {
         let _ = writeln!(out, "\n{}: {}", one.mode.name(), one.what);
-        let mut rows = table(&[
-            "phase", "time", "measured", "off by", "current", "measured", "off by", "charge", "measured", "off by",
-        ]);
         let all = || one.rows.iter().chain([&one.total]).flat_map(|row| [row.predicted, row.measured]);
         let times = fine(all().map(|part| part.duration));
         let currents = fine(all().map(|part| part.current));
         let charges = fine(all().map(charge));
+        let [time, current, amount] =
+            [in_unit("time", &times), in_unit("current", &currents), in_unit("charge", &charges)];
+        let mut rows = table(&[
+            "phase",
+            &time,
+            "meas.",
+            "error (%)",
+            &current,
+            "meas.",
+            "error (%)",
+            &amount,
+            "meas.",
+            "error (%)",
+        ]);
         for row in one.rows.iter().chain([&one.total]) {
             rows.add_row(cells(row, &times, &currents, &charges));
         }
@@ -209,17 +236,17 @@ fn compared(against: &Against, look: Look) -> String {
 
 fn cells(row: &Matched, times: &Scale, currents: &Scale, charges: &Scale) -> [String; 10] {
     let (p, m) = (row.predicted, row.measured);
-    let [time, current, amount] = row.errors().map(percent);
+    let [time, current, amount] = row.errors().map(|share| percent(share).trim_end_matches(" %").to_owned());
     [
         row.name.clone(),
-        times.show(p.duration.0),
-        times.show(m.duration.0),
+        bare(times, p.duration.0),
+        bare(times, m.duration.0),
         time,
-        currents.show(p.current.0),
-        currents.show(m.current.0),
+        bare(currents, p.current.0),
+        bare(currents, m.current.0),
         current,
-        charges.show(charge(p).0),
-        charges.show(charge(m).0),
+        bare(charges, charge(p).0),
+        bare(charges, charge(m).0),
         amount,
     ]
 }

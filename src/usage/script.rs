@@ -193,7 +193,7 @@ impl Line<'_> {
         let text = self.rest.get(from..).unwrap_or_default().join(" ");
         match stated::<Seconds>(&text) {
             Ok(time) if time.0 >= 0.0 && time.0 <= LONGEST as f64 * 1e-6 => Ok(micros(time)),
-            Ok(_) => Err(self.fault("a time lies between nothing and a week", "write wait 2 s")),
+            Ok(_) => Err(self.fault("a time is from 0 s to a week", "write wait 2 s")),
             Err(why) => Err(self.fault(why, "write wait 2 s, or hold 1 2 s")),
         }
     }

@@ -72,7 +72,7 @@ pub fn read(file: &[u8], form: Form) -> Result<Vec<u8>, DumpFault> {
         Form::Hex => hex(text()?)?,
         Form::C => c_array(text()?)?,
         Form::IntelHex => intel_hex(text()?)?,
-        Form::Text => return fault(0, "this is plain text, not a dump; if its letters are the bytes, say --as raw"),
+        Form::Text => return fault(0, "this is plain text, not a dump; if its letters are the bytes, use --as raw"),
     };
     if bytes.len() > LARGEST { fault(0, format!("a dump may have at most {LARGEST} bytes")) } else { Ok(bytes) }
 }
@@ -90,7 +90,7 @@ fn hex(text: &str) -> Result<Vec<u8>, DumpFault> {
             bytes.extend(
                 pairs(digits)
                     .ok_or(())
-                    .or_else(|()| fault(index + 1, format!("`{word}` is no pairs of hexadecimal digits")))?,
+                    .or_else(|()| fault(index + 1, format!("`{word}` is not pairs of hexadecimal digits")))?,
             );
         }
     }
@@ -125,7 +125,7 @@ fn c_array(text: &str) -> Result<Vec<u8>, DumpFault> {
         for word in line.split([',', ' ', '\t', '\r']).filter(|word| !word.is_empty()) {
             match number(word) {
                 Some(byte) => bytes.push(byte),
-                None => return fault(first_line + index + 1, format!("`{word}` is no number from 0 to 255")),
+                None => return fault(first_line + index + 1, format!("`{word}` is not a number from 0 to 255")),
             }
         }
     }
@@ -172,7 +172,7 @@ fn intel_hex(text: &str) -> Result<Vec<u8>, DumpFault> {
         }
         let Some(digits) = line.trim().strip_prefix(':') else { return fault(number, "a record starts with a colon") };
         let Some(record) = pairs(digits).filter(|record| record.len() >= 5) else {
-            return fault(number, "this is no record: expected pairs of hexadecimal digits, at least five");
+            return fault(number, "this is not a record: expected pairs of hexadecimal digits, at least five");
         };
         if record.iter().fold(0u8, |sum, byte| sum.wrapping_add(*byte)) != 0 {
             return fault(number, "the checksum of this record is wrong");
@@ -278,8 +278,8 @@ mod tests {
         let message = |text: &str, form| read(text.as_bytes(), form).unwrap_err().to_string();
         assert_eq!(message(":00000001FE\n", Form::IntelHex), "line 1: the checksum of this record is wrong");
         assert_eq!(message(":0100000001FE\n", Form::IntelHex), "line 1: the end record is missing");
-        assert_eq!(message("00\n0g", Form::Hex), "line 2: `0g` is no pairs of hexadecimal digits");
-        assert_eq!(message("x = {\n1,\n300}", Form::C), "line 3: `300` is no number from 0 to 255");
+        assert_eq!(message("00\n0g", Form::Hex), "line 2: `0g` is not pairs of hexadecimal digits");
+        assert_eq!(message("x = {\n1,\n300}", Form::C), "line 3: `300` is not a number from 0 to 255");
         assert!(message("{ 1, 2", Form::C).contains("closing brace") && message("1, 2 }", Form::C).contains("no list"));
     }
 

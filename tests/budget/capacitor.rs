@@ -117,7 +117,7 @@ fn corners_lie_between_those_of_the_cell_alone_and_no_load() {
 fn a_rating_below_the_full_battery_is_refused() {
     let low = format!("{BESIDE}rated-voltage = \"2.7 V\"\n");
     let said = device("", &low).expect_err("refused");
-    assert!(said.contains("the capacitor stands 2.7 V and the full battery has 3.2 V"), "{said}");
+    assert!(said.contains("the capacitor is rated for 2.7 V and the full battery has 3.2 V"), "{said}");
     assert!(said.contains("in series with balancing"), "{said}");
     assert!(device("", &format!("{BESIDE}rated-voltage = \"6.3 V\"\n")).is_ok());
 }

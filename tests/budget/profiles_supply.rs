@@ -44,7 +44,7 @@ fn a_linear_regulator_that_drops_out_late_leaves_charge_unused() {
     // full, the reserve of 5 % of that is 4.375 %: (32.5 - 4.375) / (87.5 - 4.375) = 33.8 %.
     assert_says(
         &text,
-        &["warning", "`main` gives up at 3.75 V and leaves 33.8 % of the usable charge", "the life ends there"],
+        &["warning", "`main` stops working at 3.75 V and leaves 33.8 % of the usable charge", "the life ends there"],
     );
 }
 
@@ -56,7 +56,7 @@ fn a_step_down_below_its_output_and_a_step_up_above_it_are_told() {
     assert_says(&text, &["can never be made", "a step-down regulator cannot make 4.5 V"]);
     let (status, text) = switching("regulator = \"buck\"\noutput = \"3.6 V\"");
     assert_ne!(status, 2);
-    assert_says(&text, &["`main` gives up at 3.6 V", "of the usable charge"]);
+    assert_says(&text, &["`main` stops working at 3.6 V", "of the usable charge"]);
     let (status, text) = switching("regulator = \"boost\"\noutput = \"3.3 V\"");
     assert_eq!(status, 2);
     assert_says(&text, &["cannot be made from the full battery", "its input must not exceed its output", "buck-boost"]);
@@ -70,14 +70,14 @@ fn a_regulator_must_stand_the_full_battery_also_a_direct_rail() {
     let (status, text) =
         rail("regulator = \"buck-boost\"\noutput = \"3.0 V\"\nefficiency = \"90 %\"\nmax-input = \"3.7 V\"");
     assert_eq!(status, 2);
-    assert_says(&text, &["stands at most 3.7 V", "use a regulator that stands 4.1 V"]);
+    assert_says(&text, &["is rated for at most", "use a regulator rated for 4.1 V"]);
     let (status, text) = rail("regulator = \"direct\"\nmax-input = \"3.7 V\"");
     assert_eq!(status, 2);
-    assert_says(&text, &["stands at most 3.7 V"]);
+    assert_says(&text, &["is rated for at most"]);
     // Without limits of its own it gives the panel what the battery has.
     let (status, text) = rail("regulator = \"direct\"");
     assert_eq!(status, 2);
-    assert_says(&text, &["the panel stands at most 3.6 V and the rail `main` has 4.1 V when the battery is full"]);
+    assert_says(&text, &["the panel is rated for at most 3.6 V and the rail `main` has 4.1 V"]);
 }
 
 #[test]

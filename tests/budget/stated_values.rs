@@ -126,7 +126,7 @@ fn what_contradicts_itself_is_refused_at_its_place() {
     says(&said("cycles-per-pixel = 10", "cycles-per-pixel = inf"), &[at, "is not a usable number"]);
     says(&said("cycles-per-pixel = 10", "cycles-per-pixel = 1e300"), &[at, "write a number up to"]);
     let policy = format!("[policy]\nfull-every = \"0 s\"\n{USE}");
-    says(&try_device(&policy, &SCREENS).err().unwrap_or_default(), &[at, "cannot follow at once on one another"]);
+    says(&try_device(&policy, &SCREENS).err().unwrap_or_default(), &[at, "cannot follow one another immediately"]);
 }
 
 #[test]

@@ -33,7 +33,7 @@ fn days(device: &Device) -> (f64, Ending) {
 fn a_lithium_cell_straight_onto_a_three_volt_panel_is_refused() {
     let said =
         device("regulator = \"direct\"\n", "{ min = \"2.3 V\", max = \"3.6 V\" }", LITHIUM, "").expect_err("refused");
-    let message = "the panel stands at most 3.6 V and the rail `main` has 4.2 V when the battery is full (4.2 V)";
+    let message = "the panel is rated for at most 3.6 V and the rail `main` has 4.2 V when the battery is full (4.2 V)";
     assert!(said.contains(message) && said.contains("device.toml:4"), "{said}");
 }
 

@@ -30,3 +30,17 @@ fn each_dependency_is_justified_once() {
     let gone: Vec<_> = found.difference(&wanted).collect();
     assert!(missing.is_empty() && gone.is_empty(), "without a line: {missing:?}; no dependency: {gone:?}");
 }
+
+/// `cargo run` and `cargo test` of the README share what is compiled: one profile, and one set of features of every crate.
+/// Where the crates of the tests add a feature for the tests alone, everything above that crate is compiled twice.
+#[test]
+fn the_two_commands_of_the_readme_share_one_build() {
+    let manifest: toml::Table = include_str!("../../Cargo.toml").parse().expect("a manifest");
+    assert_eq!(
+        manifest["package"]["resolver"].as_str(),
+        Some("1"),
+        "it takes the features of the tests' crates always"
+    );
+    let profiles = manifest["profile"].as_table().expect("profiles");
+    assert_eq!(profiles.keys().map(String::as_str).collect::<Vec<_>>(), ["dev", "release"]);
+}

@@ -188,6 +188,9 @@ fn the_reference_has_every_key_of_the_schema() {
         assert!(found.len() > 30);
         found.iter().for_each(|key| said(key));
     }
+    // A quantity's tolerance is explained once, not at each of its keys.
+    assert!(!reference.contains(".typ`") && reference.contains("- a current with its unit (A, mA, uA, nA)"));
+    assert!(reference.lines().count() < 1100, "{} lines", reference.lines().count());
     for kind in inkjoule::elements::KINDS {
         assert!(reference.contains(&format!("### {}\n", kind.name)));
     }

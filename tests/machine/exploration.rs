@@ -208,7 +208,7 @@ fn a_box_without_an_outline_that_cuts_a_value_is_named() {
         );
         said(fields, &[("a", a), ("x", &over)], "box-cuts")
     };
-    let named = ["the box `x` leaves only a part of this value on `a` to be seen"];
+    let named = ["the box `x` leaves only part of this value on `a` visible"];
     assert_eq!(found("[20, 16]", ""), named, "digits are left beside it");
     assert_eq!(found("[0, 28]", ""), named, "their upper halves are left");
     assert!(found("[20, 16]", "{ box = 1, at = [0, 0], size = [60, 24] },").is_empty(), "outlined");
@@ -285,7 +285,7 @@ fn a_load_of_usb_that_the_battery_feeds_is_named() {
             .map(|one| one.fault.message)
             .collect::<Vec<_>>()
     };
-    assert_eq!(found("main"), ["the load `copier` is drawn only while USB is attached, and the battery feeds it"]);
+    assert_eq!(found("main"), ["the load `copier` draws current only while USB is attached, and the battery feeds it"]);
     assert!(found("host").is_empty());
 }
 

@@ -74,7 +74,7 @@ fn a_line_that_means_nothing_is_refused_with_its_number() {
     assert_eq!(fault("press 0\n"), "x.script:1: expected a key from 1 to 2");
     assert_eq!(fault("press 1 2 s\n"), "x.script:1: a word too many after the key: `2`");
     assert!(fault("wait 2\n").starts_with("x.script:1: "));
-    assert_eq!(fault("wait 9 d\n"), "x.script:1: a time lies between nothing and a week");
+    assert_eq!(fault("wait 9 d\n"), "x.script:1: a time is from 0 s to a week");
     assert_eq!(fault("expect nowhere\n"), "x.script:1: there is no screen `nowhere`");
     assert_eq!(fault("event fire\n"), "x.script:1: there is no event `fire`");
     assert_eq!(fault("set n 12\n"), "x.script:1: expected a number from 0 to 9");
@@ -155,7 +155,7 @@ fn choices_and_sessions_that_cannot_be_are_refused() {
     };
     let way = |chance: &str| format!("{{ chance = \"{chance}\", steps = [ {{ press = 1, look = \"1 s\" }} ] }}");
     let both = |first: &str, second: &str| format!("steps = [ {{ either = [ {}, {} ] }} ]", way(first), way(second));
-    assert!(said(&both("70 %", "40 %")).contains("more than 100 % together"));
+    assert!(said(&both("70 %", "40 %")).contains("add up to more than 100 %"));
     assert_eq!(said(&both("70 %", "30 %")), "accepted");
     assert!(said("steps = [ { press = 1 } ]").contains("this step lacks `look`"));
     assert!(

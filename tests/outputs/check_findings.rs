@@ -204,7 +204,11 @@ fn watching_checks_again_at_every_change_through_errors() {
     until(&out, "0 errors");
     until(&out, "waiting for changes");
     let home = folder.path().join("p/screens/home.toml");
+    // As an editor saves: it writes beside the file first. Once that was named as well.
+    std::fs::write(folder.path().join("p/screens/sed3UA7oM"), "title = 1").expect("written");
+    std::fs::write(folder.path().join("p/screens/home.toml~"), "title = 1").expect("written");
     edit(&home, "content = [", "content = [ { tex = 1 },");
+    std::fs::remove_file(folder.path().join("p/screens/sed3UA7oM")).expect("removed");
     assert_eq!(until(&out, "checked again"), "-- screens/home.toml changed: checked again");
     until(&err, "`tex` is not a kind of element");
     until(&out, "waiting for changes");

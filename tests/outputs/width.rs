@@ -26,11 +26,57 @@ fn lines_fit_eighty_columns() {
         &["budget", "screens-demo", "--explain", "life"],
         &["budget", "screens-demo", "--explain", "latency"],
         &["budget", "screens-demo", "--explain", "home"],
+        &["check", "tests/product"],
+        &["budget", "tests/product", "--section", "transitions"],
+        &["compare", "screens-demo", "tests/product"],
+        &["compare", "screens-demo", "--panel", "mono-296x128-full"],
+        &["trace", "screens-demo/traces/bench-current.csv", "--against", "screens-demo", "--temperature", "22 °C"],
+        &["sweep", "screens-demo", "policy.max-partials", "2..6", "--steps", "2"],
+        &["help"],
+        &["guide"],
     ] {
         let shown = run_within(80, arguments);
         let wide = wide(&shown, 80);
         assert!(wide.is_empty(), "{arguments:?}:\n{}", wide.join("\n"));
     }
+}
+
+/// Names of fonts once read `condense` over `d`, phases of a trace `transf` over `er`, a window `0 0 296 1` over `28`.
+#[test]
+fn no_table_breaks_a_word() {
+    let words = |arguments: &[&str], columns: usize| -> std::collections::BTreeSet<String> {
+        run_within(columns, arguments).stdout.split_whitespace().map(str::to_owned).collect()
+    };
+    for arguments in [
+        &["fonts", "screens-demo"][..],
+        &["profiles"],
+        &["budget", "screens-demo", "--all"],
+        &["compare", "screens-demo", "tests/product"],
+        &["trace", "screens-demo/traces/bench-current.csv", "--against", "screens-demo", "--temperature", "22 °C"],
+    ] {
+        let wide = words(arguments, 120);
+        let broken: Vec<String> = words(arguments, 80).into_iter().filter(|word| !wide.contains(word)).collect();
+        // A rule under a heading is as long as its table.
+        let broken: Vec<&String> = broken.iter().filter(|word| !word.starts_with("--")).collect();
+        assert!(broken.is_empty(), "{arguments:?}: {broken:?}");
+    }
+}
+
+#[test]
+fn what_is_the_same_stands_once() {
+    let shown = run_within(100, &["budget", "screens-demo", "--section", "screens", "--section", "transitions"]).stdout;
+    assert!(shown.contains("each: latency 4.50 s, energy 75.3 mJ"), "{shown}");
+    assert_eq!(shown.matches("event frost").count(), 2, "once for all screens, once for `alarm` itself: {shown}");
+    let day = run_within(100, &["budget", "screens-demo", "--section", "day"]).stdout;
+    assert!(day.contains("Not shown in 7 days: confirm, empty"), "{day}");
+}
+
+/// A rate of 0.429 a day over seven days is three times.
+#[test]
+fn what_is_rare_is_counted_in_a_comparison_too() {
+    let shown = run_within(100, &["compare", "screens-demo", "tests/product"]).stdout;
+    assert!(shown.contains("3 in 7 days") && !shown.contains("0.429"), "{shown}");
+    assert!(shown.contains("other size (16 images): alarm, "), "{shown}");
 }
 
 #[test]

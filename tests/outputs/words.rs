@@ -242,6 +242,18 @@ fn help_and_schema_use_the_words_of_the_trade() {
 }
 
 #[test]
+fn pages_beside_the_program_use_them_too() {
+    let faults = ["README.md", "fonts/README.md", "screens-demo/elements.md"].iter().flat_map(|name| {
+        let text = std::fs::read_to_string(name).expect("a page of the repository");
+        // Names of files are no words.
+        let files = |word: &&str| !word.contains(".py") && !word.contains(".md)") && !word.contains(".png)");
+        let lines = text.lines().map(|line| line.split(' ').filter(files).collect::<Vec<_>>().join(" ") + "\n");
+        faults_of(name, &lines.collect::<String>())
+    });
+    assert_none(&faults.collect::<Vec<_>>());
+}
+
+#[test]
 fn outputs_use_the_words_of_the_trade() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let path = |name: &str| folder.path().join(name).to_str().expect("a plain path").to_owned();

@@ -55,7 +55,7 @@ for _ in $(seq 100); do xprop -root _NET_SUPPORTING_WM_CHECK 2>/dev/null | grep 
 
 open_window() {
   # A key that closed the window before may still be held down and would close this one too.
-  xdotool keyup q 2>/dev/null || true
+  xdotool keyup q keyup F4 keyup alt 2>/dev/null || true
   sleep 0.5
   "$BIN" preview demo "$@" >program.log 2>&1 & PID=$!
   STARTED+=("$PID")

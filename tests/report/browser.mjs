@@ -109,11 +109,12 @@ try {
   {
     // In the order of the flow, folded; every part of the contact sheet leads to a screen, and paths stay whole.
     const { context, page } = await open({ viewport: { width: 400, height: 800 } });
-    // The map fits as an overview, and is as large as it is drawn where one asks for it.
-    const mapWidth = () => page.$eval(".map .plot", (map) => map.getBoundingClientRect().width);
-    const overview = await mapWidth();
-    await page.check("#flow-whole");
-    assert.ok(await mapWidth() > 1.5 * overview, `${await mapWidth()} px after ${overview} px`);
+    // On a narrow page the map is as large as it is drawn, in a part of its own that scrolls: its letters are legible.
+    const small = await page.$$eval(".map text", (all) => Math.min(...all.map((one) => one.getBoundingClientRect().height)));
+    assert.ok(small >= 11, `letters of ${small} px in the map`);
+    const [map, room] = await page.$eval(".map", (one) => [one.scrollWidth, one.clientWidth]);
+    assert.ok(map > 2 * room && room <= 400, `${map} px in ${room}`);
+    assert.ok(!await page.isVisible("#flow-whole"));
     const sheet = await page.$$eval(".sheet a", (all) => all.map((one) => one.hash));
     const parts = await page.$$eval("article.screen", (all) => all.map((one) => `#${one.id}`));
     assert.deepEqual(sheet, parts);
@@ -132,6 +133,20 @@ try {
     assert.deepEqual(over.filter((name) => !/omparison|differ/.test(name)), [], "tables wider than a narrow page");
     const letters = await page.$$eval(".drawn text, .sweep text", (all) => all.filter((one) => one.getClientRects().length).map((one) => one.getBoundingClientRect().height));
     assert.ok(letters.length > 20 && Math.min(...letters) >= 11, `letters of ${Math.min(...letters)} px in a plot`);
+    await context.close();
+  }
+
+  {
+    // On a wide page it fits as an overview, wider than the text, and is as large as it is drawn where one asks for it.
+    const { context, page } = await open({ viewport: { width: 1280, height: 900 } });
+    const mapWidth = () => page.$eval(".map .plot", (map) => map.getBoundingClientRect().width);
+    const overview = await mapWidth();
+    assert.ok(overview <= 1280 && overview > 1000, `${overview} px`);
+    assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), "the page does not scroll sideways");
+    await page.check("#flow-whole");
+    assert.ok(await mapWidth() > 1.3 * overview, `${await mapWidth()} px after ${overview} px`);
+    const order = await page.$$eval("main > section", (all) => all.map((one) => one.id));
+    assert.deepEqual(order.slice(0, 4), ["short", "sheet", "flow", "result"]);
     await context.close();
   }
 

@@ -151,7 +151,7 @@ fn the_demo_is_compared_and_its_profile_written() {
     assert!(std::fs::read_to_string(&out).unwrap().contains("[partial]"));
     // Without a temperature a caution stands there; the project's own is taken only when it is asked for.
     let bare = String::from_utf8(run(root, &args[..3]).stdout).unwrap();
-    assert!(bare.contains("caution: nobody stated the temperature") && bare.contains("at 25 °C"), "{bare}");
+    assert!(bare.contains("caution: the temperature of the") && bare.contains("at 25 °C"), "{bare}");
     let asked = String::from_utf8(run(root, &[&args[..4], &["project"]].concat()).stdout).unwrap();
     assert!(!asked.contains("caution") && !asked.contains("at 25 °C and"), "{asked}");
     assert_eq!(run(root, &[args[0], "--temperature", "project"]).status.code(), Some(2));

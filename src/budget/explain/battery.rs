@@ -317,7 +317,7 @@ fn beside(account: &mut Account<'_>, buffered: &Buffered, at: &Corner) {
     let when = format!("{} after the first of what is drawn, phase by phase", dip.at);
     match dip.terminal.volts() {
         Some(volts) => account.result(Figure::SupplyVoltage.row().pointer, volts, "V, deepest dip", volts),
-        None => account.row("V", "brown-out", "no voltage bears the load beside the capacitor"),
+        None => account.row("V", "brown-out", "no voltage supports the load beside the capacitor"),
     }
     account.row("the dip lies", when, "");
     if at.resistance.0 + capacitor.resistance.0 > 0.0 {

@@ -14,6 +14,8 @@ pub use crate::budget::figure::{Better, Unit};
 pub enum Measure {
     /// A number in the unit of its row; `None` where the budget has none.
     Number(Unit, Option<f64>),
+    /// A count a day of something so rare that it is said in words how often it was in the days that were simulated.
+    Rare(f64, String),
     /// Words.
     Words(String),
 }
@@ -23,6 +25,7 @@ impl Measure {
     pub fn number(&self) -> Option<f64> {
         match self {
             Self::Number(_, number) => *number,
+            Self::Rare(rate, _) => Some(*rate),
             Self::Words(_) => None,
         }
     }
@@ -33,7 +36,7 @@ impl fmt::Display for Measure {
         match self {
             Self::Number(unit, Some(number)) => f.write_str(&unit.show(*number)),
             Self::Number(_, None) => f.write_str("none"),
-            Self::Words(words) => f.write_str(words),
+            Self::Rare(_, words) | Self::Words(words) => f.write_str(words),
         }
     }
 }
@@ -75,7 +78,10 @@ pub fn facts(side: &Evaluation) -> Vec<Fact> {
     ];
     facts.extend(Figure::ALL.iter().map(|figure| {
         let row = figure.row();
-        let value = Measure::Number(row.unit, figure.value(device, budget));
+        let value = match figure.value(device, budget) {
+            Some(rate) if figure.is_rare(rate, budget) => Measure::Rare(rate, figure.text(device, budget)),
+            value => Measure::Number(row.unit, value),
+        };
         Fact { key: figure.key(), group: row.group.name(), what: row.title, better: row.better, value }
     }));
     facts.push(words(Group::Life, "limited_by", "limited by", limited_by));

@@ -24,6 +24,8 @@ pub struct FigureRow {
     pub better: Better,
     /// One value for each side.
     pub values: Vec<Measure>,
+    /// Numbers of other rows that are read together with these, in the same unit: lives.
+    pub beside: Vec<f64>,
 }
 
 /// How a value stands to that of the first side.
@@ -71,16 +73,21 @@ impl FigureRow {
             _ => None,
         });
         let Some(unit) = unit else { return self.values.iter().map(ToString::to_string).collect() };
-        let scale = unit.scale(self.values.iter().filter_map(Measure::number));
-        let text = |value: &Measure| value.number().map_or_else(|| value.to_string(), |number| scale.show(number));
+        let scale = unit.scale(self.values.iter().filter_map(Measure::number).chain(self.beside.iter().copied()));
+        let text = |value: &Measure| match value {
+            Measure::Number(_, Some(number)) => scale.show(*number),
+            _ => value.to_string(),
+        };
         self.values.iter().map(text).collect()
     }
 
     /// As [`FigureRow::texts`] without the unit, and the unit that all of them have; empty where there is none.
     pub fn bare_texts(&self) -> (Vec<String>, String) {
         let texts = self.texts();
-        let numbers =
-            || self.values.iter().zip(&texts).filter(|(value, _)| value.number().is_some()).map(|(_, text)| text);
+        let numbers = || {
+            let of = |(value, _): &(&Measure, &String)| matches!(value, Measure::Number(_, Some(_)));
+            self.values.iter().zip(&texts).filter(of).map(|(_, text)| text)
+        };
         let unit = numbers().next().and_then(|text| text.rsplit_once(' ')).map_or("", |(_, unit)| unit).to_owned();
         let end = format!(" {unit}");
         if unit.is_empty() || !numbers().all(|text| text.ends_with(&end)) {
@@ -135,10 +142,14 @@ pub fn compare_refs(sides: &[&Evaluation]) -> Comparison {
             let Fact { key, group, what, better, value } = fact;
             match rows.get_mut(index) {
                 Some(row) => row.values.push(value),
-                None => rows.push(FigureRow { key, group, what, better, values: vec![value] }),
+                None => rows.push(FigureRow { key, group, what, better, values: vec![value], beside: Vec::new() }),
             }
         }
     }
+    let days = |row: &&mut FigureRow| matches!(row.values.first(), Some(Measure::Number(Unit::Days, _)));
+    let lives: Vec<f64> =
+        rows.iter_mut().filter(days).flat_map(|row| row.values.iter().filter_map(Measure::number)).collect();
+    rows.iter_mut().filter(days).for_each(|row| row.beside.clone_from(&lives));
     let (frames, compared) = frame_rows(sides);
     Comparison { rows, frames, compared }
 }
@@ -149,7 +160,7 @@ mod tests {
 
     fn row(better: Better, values: [f64; 2]) -> FigureRow {
         let values = values.map(|value| Measure::Number(Unit::Joules, Some(value))).to_vec();
-        FigureRow { key: "k".to_owned(), group: "g", what: "w", better, values }
+        FigureRow { key: "k".to_owned(), group: "g", what: "w", better, values, beside: Vec::new() }
     }
 
     #[test]
@@ -172,10 +183,18 @@ mod tests {
         let errors = FigureRow { values, ..row(Better::Less, [1.0, 0.0]) };
         assert_eq!(errors.step(1).expect("they differ").shown(), "-1", "once -100 %");
         assert_eq!(row(Better::Less, [8.63, 0.544]).texts(), ["8.63 J", "0.54 J"], "one unit a row");
+        // P10 once read 638 d and P90 2.07 years.
+        let values = [638.0, 500.0].map(|days| Measure::Number(Unit::Days, Some(days))).to_vec();
+        let life = FigureRow { values, beside: vec![756.0], ..row(Better::More, [0.0, 0.0]) };
+        assert_eq!(life.texts(), ["1.75 years", "1.37 years"]);
         assert_eq!(
             row(Better::Less, [8.63, 0.544]).bare_texts(),
             (vec!["8.63".to_owned(), "0.54".to_owned()], "J".to_owned())
         );
+        let values = vec![Measure::Number(Unit::Count, Some(12.0)), Measure::Rare(3.0 / 7.0, "3 in 7 days".to_owned())];
+        let rare = FigureRow { values, ..row(Better::Less, [0.0, 0.0]) };
+        assert_eq!(rare.texts(), ["12", "3 in 7 days"], "once 0.429");
+        assert_eq!(rare.step(1).expect("they differ").shown(), "-96.4 %");
         assert_eq!(row(Better::Less, [1.0, 30.0]).step(1).expect("they differ").shown(), "x 30");
     }
 }

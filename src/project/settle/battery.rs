@@ -61,7 +61,7 @@ impl Bench<'_> {
         let spec = &at.value;
         let rated = spec.rated_voltage.as_ref();
         if let Some(rated) = rated.filter(|rated| rated.value.0 < full) {
-            let message = format!("the capacitor stands {} and the full battery has {full}", rated.value.0);
+            let message = format!("the capacitor is rated for {} and the full battery has {full}", rated.value.0);
             self.fault(Fault::at(rated.span.clone(), message).help(
                 "use one of a higher rating, or several in series with balancing, whose capacitance, resistance and \
                  rating are those of the row",

@@ -1,4 +1,4 @@
-//! Refuses events that would make one another happen without end in the same moment: each by its condition, each by
+//! Refuses events that would trigger one another endlessly in the same moment: each by its condition, each by
 //! setting a field that makes the next condition true.
 //!
 //! Judged for each screen by what its rules set fields to, whatever else holds; a change by an amount leads on from value
@@ -21,7 +21,7 @@ pub fn endless(events: &[Event], spans: &[Span], wirings: &[Wiring], faults: &mu
                 members.sort_unstable();
                 if told.insert(members) {
                     let names: Vec<&str> = circle.iter().map(|event| events[*event].name.as_str()).collect();
-                    let message = format!("these events make one another happen without end: {}", names.join(", "));
+                    let message = format!("these events trigger one another endlessly: {}", names.join(", "));
                     let fault =
                         Fault::at(spans[circle[0]].clone(), message).label("each makes the next one's condition true");
                     faults.push(

@@ -200,7 +200,7 @@ fn motion(spec: &At<SignalSpec>, names: &[&str], files: &Files, faults: &mut Vec
         SignalSpec::RandomWalk { step } => Motion::Walk { step: step.abs() },
         SignalSpec::Cycle { low, high, period, peak, jitter } => {
             if period.0.0 <= 0.0 {
-                faults.push(Fault::at(spec.span.clone(), "a cycle's period must be longer than nothing"));
+                faults.push(Fault::at(spec.span.clone(), "a cycle's period must be longer than 0 s"));
             }
             Motion::Cycle {
                 low: *low,

@@ -77,7 +77,7 @@ pub fn policy(spec: &PolicySpec, lines: u32, has_memory: bool, names: &Names<'_>
         }
     }
     if let Some(every) = spec.full_every.as_ref().filter(|every| every.value.0 <= Seconds(0.0)) {
-        let fault = Fault::at(every.span.clone(), "full refreshes cannot follow at once on one another");
+        let fault = Fault::at(every.span.clone(), "full refreshes cannot follow one another immediately");
         faults.push(fault.help("write the longest time without one, such as \"24 h\""));
     }
     Policy {
@@ -211,10 +211,7 @@ fn charging(at: &At<ChargingSpec>, has_charger: bool, faults: &mut Vec<Fault>) -
     }
     let length = spec.length.value.0;
     if length.0 <= 0.0 || length >= spec.every.value.0 {
-        faults.push(Fault::at(
-            spec.length.span.clone(),
-            "a charge must last longer than nothing and end before the next",
-        ));
+        faults.push(Fault::at(spec.length.span.clone(), "a charge must last longer than 0 s and end before the next"));
     }
     let begins = time_of_day(&spec.at).map_err(|fault| faults.push(fault)).unwrap_or_default();
     Some(Charging { every: days.clamp(1.0, 366.0) as u32, at: begins, length: Seconds(length.0.max(0.0)) })
@@ -319,7 +316,7 @@ impl Walk<'_, '_> {
         }
         let sum: f64 = spec.either.iter().map(|way| way.value.chance.0.0).sum();
         if sum > 1.0 + 1e-9 || spec.either.iter().any(|way| !(0.0..=1.0).contains(&way.value.chance.0.0)) {
-            let fault = Fault::at(step.span.clone(), "the chances of these ways are more than 100 % together");
+            let fault = Fault::at(step.span.clone(), "the chances of these alternatives add up to more than 100 %");
             self.faults.push(fault.help("write chance = \"30 %\" and so on"));
         }
         let at = self.steps.len();

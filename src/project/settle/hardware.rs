@@ -253,7 +253,7 @@ impl Bench<'_> {
         let (along, down) = (along / f64::from(width), down / f64::from(height));
         let upright = matches!(mounted, Rotation::None | Rotation::Half);
         if !(along.0 > 0.0 && down.0 > 0.0) {
-            self.fault(Fault::at(spec.pixels.span.clone(), "the panel's active area must be larger than nothing"));
+            self.fault(Fault::at(spec.pixels.span.clone(), "the panel's active area must be larger than 0 mm"));
         }
         let packing = mounted_packing(&self.own_packing(spec), mounted, spec.mirrored);
         self.square(spec, [along, down]);

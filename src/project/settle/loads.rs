@@ -56,7 +56,7 @@ impl Bench<'_> {
             (None, None) => Shape::Always(drawn),
             (Some(on), Some(period)) => {
                 if period.spread[0] <= Seconds(0.0) {
-                    self.fault(wrong(format!("the period of `{name}` must be longer than nothing")));
+                    self.fault(wrong(format!("the period of `{name}` must be longer than 0 s")));
                     return Shape::Always(drawn);
                 }
                 if on.spread[2] > period.spread[0] {
@@ -109,7 +109,7 @@ impl Bench<'_> {
             .map(|(index, step)| {
                 let path = format!("{path}.{index}");
                 if step.time.spread[0] <= Seconds(0.0) {
-                    let fault = Fault::at(profile.span.clone(), "a step of a profile lasts longer than nothing");
+                    let fault = Fault::at(profile.span.clone(), "a step of a profile lasts longer than 0 s");
                     self.fault(fault.help("write how long it lasts, such as time = \"4 ms\", or delete the step"));
                 }
                 Step {

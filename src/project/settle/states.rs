@@ -30,7 +30,7 @@ pub fn states(specs: &Named<FieldSpec>, fields: &[Field], faults: &mut Vec<Fault
             faults.push(fault.help(format!("write range = [{}, {}], or two choices", range[0], range[1])));
         } else if field.renewal != Renewal::Never || !matches!(field.motion, Motion::Still) {
             let fault = Fault::at(holds.span.clone(), "a field that holds a state is set by the device alone");
-            faults.push(fault.help("take out `every`, `on` and `moves`"));
+            faults.push(fault.help("remove `every`, `on` and `signal`"));
         } else {
             held.push((state, FieldId(index)));
         }

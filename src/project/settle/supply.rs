@@ -53,7 +53,7 @@ fn impossible(spec: &At<RailSpec>, rail: &Rail, parameters: &ParameterSample) ->
         ("its output is not above 0 V".to_owned(), "write the voltage that the parts on it need")
     } else if least > most {
         (
-            format!("it needs at least {least} at its input and stands at most {most}"),
+            format!("it needs at least {least} at its input and is rated for at most {most}"),
             "see `min-input`, `max-input` and `output`",
         )
     } else {
@@ -126,23 +126,26 @@ fn judge(spec: &At<RailSpec>, rail: &Rail, case: &Case, ladder: &Ladder<'_>) -> 
     if unused.0 < NEGLIGIBLE.0 {
         return None;
     }
-    let message =
-        format!("the rail `{}` gives up at {least} and leaves {unused} of the usable charge in the battery", rail.name);
+    let message = format!(
+        "the rail `{}` stops working at {least} and leaves {unused} of the usable charge in the battery",
+        rail.name
+    );
     let fault = Fault::at(spec.span.clone(), message).label(format!("{gives}; {why}"));
     Some(fault.help(format!("{}; as it is, the life ends there", remedy(&why, high))).warning())
 }
 
 fn remedy(why: &Unfit, high: Volts) -> String {
     match why {
-        Unfit::AboveMaximum { .. } => format!("use a regulator that stands {high}, or fewer cells in series"),
+        Unfit::AboveMaximum { .. } => format!("use a regulator rated for {high}, or fewer cells in series"),
         Unfit::BoostAboveOutput { .. } => {
             "use a buck-boost converter, a higher output, or fewer cells in series".into()
         }
         Unfit::Dropout { .. } => {
-            "use a lower output, a regulator of less dropout or a buck-boost converter, or more cells in series".into()
+            "use a lower output, a regulator with less dropout or a buck-boost converter, or more cells in series"
+                .into()
         }
         Unfit::BuckBelowOutput { .. } => "use a buck-boost converter, a lower output, or more cells in series".into(),
-        _ => "use a regulator that works from less, or more cells in series".into(),
+        _ => "use a regulator that works from a lower input, or more cells in series".into(),
     }
 }
 
@@ -163,7 +166,7 @@ pub fn too_often(project: &ProjectSpec, panel: &Panel, inputs: &Inputs) -> Optio
     let least = full_refresh(project, panel, inputs)?;
     (every.value.0 <= least).then(|| {
         let message = format!("a full refresh every {} is more than the panel can do", every.value.0);
-        let label = format!("one takes about {least} in the usage's cold");
+        let label = format!("one takes about {least} at the lowest temperature of the usage");
         Fault::at(every.span.clone(), message).label(label).help("write the longest time without one, such as \"24 h\"")
     })
 }

@@ -61,11 +61,11 @@ pub fn check(
         let most = volts(high, &consumer);
         if most > window.max {
             let message = format!(
-                "{who} stands at most {} and the rail `{name}` has {most} when the battery is full ({high})",
+                "{who} is rated for at most {} and the rail `{name}` has {most} when the battery is full ({high})",
                 window.max
             );
             faults.push(Fault::at(window.span.clone(), message).help(
-                "feed it from a regulator of a lower output, or use a battery of a lower voltage; beyond its maker's limit a part can fail for good",
+                "feed it from a regulator of a lower output, or use a battery of a lower voltage; beyond its maker's limit a part can fail permanently",
             ));
         }
         let least = least_battery(&board.rails, &parameters, &[], consumer.rail, window.min);
@@ -87,7 +87,7 @@ pub fn check(
                 faults.push(
                     fault
                         .label(format!("the battery gives {low} (empty) to {high} (full)"))
-                        .help("use a boost or buck-boost converter, or a part that works from less; as it is, the life ends there")
+                        .help("use a boost or buck-boost converter, or a part that works from a lower voltage; as it is, the life ends there")
                         .warning(),
                 );
             }

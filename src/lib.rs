@@ -9,12 +9,13 @@
 //!
 //! ```
 //! use inkjoule::budget::summary::budget;
+//! use inkjoule::lint::Subject;
 //! use inkjoule::{check, project};
 //! use std::path::Path;
 //!
 //! fn main() -> Result<(), Box<dyn std::error::Error>> {
 //!     let loaded = project::load(Path::new("screens-demo"), &[])?;
-//!     let findings = check::check(&loaded.device, &budget(&loaded.device), vec![0]);
+//!     let findings = check::check(&Subject::new(&loaded.device, vec![0]), &budget(&loaded.device));
 //!     println!("{}: {} findings", loaded.device.name, findings.len());
 //!
 //!     let wrong = project::load(Path::new("screens-demo"), &["battery.capacity=9 bananas".to_owned()]);

@@ -29,8 +29,8 @@ pub fn fit(table: &mut Table, width: usize) {
     };
     let mut widths: Vec<usize> = (0..columns).map(|column| widest(column, longest_line)).collect();
     let bounds: Vec<usize> = (0..columns).map(|column| widest(column, longest_piece)).collect();
-    // A blank on each side of a column; the last one is not seen.
-    while (widths.iter().sum::<usize>() + 2 * columns).saturating_sub(1) > width {
+    // A blank on each side of a column.
+    while widths.iter().sum::<usize>() + 2 * columns > width {
         let shrinkable = (0..columns).filter(|column| widths[*column] > bounds[*column]);
         let Some(column) = shrinkable.max_by_key(|column| (widths[*column], columns - *column)) else { break };
         widths[column] -= 1;

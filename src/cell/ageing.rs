@@ -161,7 +161,7 @@ mod tests {
     }
 
     #[test]
-    fn a_cell_that_does_not_age_is_reckoned_in_one_piece() {
+    fn a_cell_that_does_not_age_is_calculated_in_one_piece() {
         let cell = cell(0.0, 0.03);
         let load = Load::always(LoadCurrent::current(Amps(2e-6))).unwrap();
         let case = cell.at(Celsius(25.0)).unwrap();

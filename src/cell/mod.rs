@@ -5,10 +5,10 @@
 //! [`crate::hardware::rail`].
 //!
 //! ```
-//! use inkjoule::cell::{Cell, chemistry::{Chemistry, Kind}, life::Discharge, load::Load, peak::LoadCurrent};
+//! use inkjoule::cell::{Cell, chemistry::{Chemistry, ChemistryKind}, life::Discharge, load::Load, peak::LoadCurrent};
 //! use inkjoule::units::{Amps, Celsius, Coulombs, YEAR};
 //!
-//! let chemistry = Chemistry::built_in(Kind::LithiumManganeseDioxide)?.into();
+//! let chemistry = Chemistry::built_in(ChemistryKind::LithiumManganeseDioxide)?.into();
 //! let case = Cell::typical(chemistry, Coulombs(0.225 * 3600.0)).at(Celsius(20.0))?;
 //! let load = Load::always(LoadCurrent::current(Amps(10e-6)))?;
 //! let life = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&load)?;

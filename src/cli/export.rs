@@ -85,7 +85,9 @@ pub fn run(args: &ExportArgs) -> Result {
         let panel = &device.panel;
         let own = unmounted_packing(&order.packing, panel.mounted, panel.mirrored);
         let text = explain::text(&order.packing, size.width, size.height)?;
-        super::print_fitted(&format!("{text}\nin the project's [panel]: {}\n", written(&own)))?;
+        super::print_fitted(&text)?;
+        // To be pasted: never broken into lines.
+        super::print(&format!("\nin the project's [panel]: {}\n", written(&own)))?;
         return Ok(Outcome::Fine);
     }
     let mut files = Vec::new();

@@ -174,8 +174,8 @@ fn film(device: &Device, name: &str, args: &RenderArgs) -> Result {
 }
 
 /// A share of the contrast on the command line.
-pub(super) fn share(text: &str) -> std::result::Result<f64, String> {
-    Ratio::parse(text).map(|share| share.0).map_err(|why| why.to_string())
+pub(super) fn share(text: &str) -> std::result::Result<f64, ValueFault> {
+    Ratio::parse(text).map(|share| share.0)
 }
 
 /// The residue that is to be shaded.

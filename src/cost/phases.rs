@@ -206,7 +206,7 @@ impl<'a> Maker<'a> {
     }
 
     /// The phases in which rails are switched on; those that follow have them.
-    fn switch_on(&mut self, work: &Work) -> Vec<Phase> {
+    pub(super) fn switch_on(&mut self, work: &Work) -> Vec<Phase> {
         let memory = self.device.board.memory.as_ref().filter(|_| work.memory_bytes > 0.0);
         let memory = memory.map_or(On::NONE, |memory| self.supply.needs(memory.rail));
         let of_panel = self.supply.needs(self.device.panel.rail);

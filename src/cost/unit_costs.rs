@@ -3,11 +3,13 @@
 //! Only a shortcut to [`phases()`], from which every price comes: the same figures but for rounding.
 
 use super::phases::{Maker, Phase, phases};
+use crate::behaviour::policy::Buffer;
 use crate::device::Device;
 use crate::hardware::rail::Draw;
 use crate::parameters::ParameterSample;
 use crate::refresh::work::Work;
 use crate::units::Seconds;
+use std::ops::{Add, Mul, Sub};
 
 /// What some work takes.
 #[derive(Clone, Copy, Debug, Default)]
@@ -38,16 +40,23 @@ impl<'a> UnitCosts<'a> {
     /// The prices of a device.
     pub fn of(device: &'a Device, parameters: &'a ParameterSample) -> Self {
         let cost = |work: Work| Cost::sum(phases(device, parameters, &work, device.battery.nominal()));
-        let none = Work::default();
         let held = device.panel.hold.is_some();
+        // An update that uses the memory has its rail on too, so each amount is priced beside that one's.
+        let memory_bytes = if device.policy.buffer == Buffer::External { 1.0 } else { 0.0 };
+        let one = Work { updates: 1.0, memory_bytes, ..Work::default() };
+        let beside = |more: Work| cost(more) - cost(one.clone());
+        let memory_byte = beside(Work { memory_bytes: memory_bytes + 1.0, ..one.clone() });
+        let without_bytes = |work: Work| cost(work) - memory_byte * memory_bytes;
+        let mut maker = Maker::new(device, parameters, device.battery.nominal());
+        maker.switch_on(&one);
         Self {
-            maker: Maker::new(device, parameters, device.battery.nominal()),
-            update: cost(Work { updates: 1.0, ..none.clone() }),
-            warm: if held { cost(Work { updates: 1.0, warm: 1.0, ..none.clone() }) } else { Cost::default() },
-            held: if held { cost(Work { held: Seconds(1.0), ..none.clone() }) } else { Cost::default() },
-            pixel: cost(Work { pixels: 1.0, ..none.clone() }),
-            panel_byte: cost(Work { panel_bytes: 1.0, ..none.clone() }),
-            memory_byte: cost(Work { memory_bytes: 1.0, ..none }),
+            maker,
+            update: without_bytes(one.clone()),
+            warm: if held { without_bytes(Work { warm: 1.0, ..one.clone() }) } else { Cost::default() },
+            held: if held { beside(Work { held: Seconds(1.0), ..one.clone() }) } else { Cost::default() },
+            pixel: beside(Work { pixels: 1.0, ..one.clone() }),
+            panel_byte: beside(Work { panel_bytes: 1.0, ..one.clone() }),
+            memory_byte,
         }
     }
 
@@ -62,11 +71,35 @@ impl<'a> UnitCosts<'a> {
             (self.memory_byte, work.memory_bytes),
         ];
         let drive = Cost::sum(self.maker.drives(work));
-        amounts.into_iter().fold(drive, |sum, (price, amount)| Cost {
-            draw: sum.draw + price.draw * amount,
-            latency: sum.latency + price.latency * amount,
-            duration: sum.duration + price.duration * amount,
-        })
+        amounts.into_iter().fold(drive, |sum, (price, amount)| sum + price * amount)
+    }
+}
+
+impl Add for Cost {
+    type Output = Self;
+
+    fn add(self, other: Self) -> Self {
+        Self {
+            draw: self.draw + other.draw,
+            latency: self.latency + other.latency,
+            duration: self.duration + other.duration,
+        }
+    }
+}
+
+impl Mul<f64> for Cost {
+    type Output = Self;
+
+    fn mul(self, amount: f64) -> Self {
+        Self { draw: self.draw * amount, latency: self.latency * amount, duration: self.duration * amount }
+    }
+}
+
+impl Sub for Cost {
+    type Output = Self;
+
+    fn sub(self, other: Self) -> Self {
+        self + other * -1.0
     }
 }
 
@@ -92,8 +125,20 @@ mod tests {
 
     #[test]
     fn prices_are_those_of_the_phases() {
+        prices_with(&[]);
+        // The memory on a rail of its own, which is switched on for it: with its start-up, beside what it takes itself.
+        let rail = "board.rails.store={ regulator = \"ldo\", output = \"2.8 V\", dropout = \"120 mV\", \
+                    quiescent = \"5 uA\", enabled = \"while-used\", start-up = \"2 ms\", capacitor = \"10 uF\" }";
+        prices_with(&[rail, "board.memory.rail=store", "policy.buffer=external"]);
+    }
+
+    fn prices_with(changes: &[&str]) {
         let demo = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/screens-demo"));
-        let Ok(loaded) = load(demo, &[]) else { panic!("the demo does not load") };
+        let changes: Vec<String> = changes.iter().map(ToString::to_string).collect();
+        let loaded = match load(demo, &changes) {
+            Ok(loaded) => loaded,
+            Err(failed) => panic!("{:?}", failed.faults),
+        };
         let (device, parameters) = (&loaded.device, loaded.device.inputs.typical());
         let unit_costs = UnitCosts::of(device, &parameters);
         let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };

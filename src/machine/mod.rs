@@ -29,7 +29,7 @@
 //! ends once. Closing a box starts the timers below again.
 //!
 //! **Times after something** begin when a key goes down (also where it means nothing, and again when it does something by
-//! staying down or being let go), when a screen is entered or a box opens, when an event happens; and anew each time. What
+//! staying down or being let go), when a screen is entered or a box opens, when an event happens; and again each time. What
 //! holds only for such a time does so up to its end and not at it. Closing a box enters nothing.
 //!
 //! **Panel.** While it is busy, keys wait in order (or are dropped, as the policy says); all else goes on. When it is free,

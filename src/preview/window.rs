@@ -10,6 +10,7 @@ use super::unopened::NoWindow;
 use super::view::{Note, View, Zoom};
 use super::watch::{Reload, watch};
 use crate::project::watch::{Watch, WatchedProject};
+use crate::source::fault::Fault;
 use crate::visible::visible;
 use embedded_graphics::prelude::{Point, Size};
 use std::num::NonZeroU32;
@@ -27,9 +28,9 @@ use winit::window::{Window, WindowId};
 /// # Errors
 /// When there is no window system, or it fails.
 pub fn run(session: Session, view: View, size: Option<Size>, place: WatchedProject) -> Result<(), NoWindow> {
-    let events = match absent().map_or_else(event_loop, Err) {
+    let events = match absent().map(Fault::plain).map_or_else(event_loop, Err) {
         Ok(events) => events,
-        Err(why) => return Err(NoWindow::Absent { why, unopened: Box::new((session, view, place)) }),
+        Err(fault) => return Err(NoWindow::Absent { why: fault.message, unopened: Box::new((session, view, place)) }),
     };
     let proxy = events.create_proxy();
     let (mut view, watching) = match watch(place, move |reload| drop(proxy.send_event(Box::new(reload)))) {
@@ -75,15 +76,15 @@ fn absent() -> Option<String> {
 
 /// The window system's event loop. The libraries that speak to it are loaded now, and one that is missing makes the
 /// loader panic; that is caught here and told like any other absence.
-fn event_loop() -> Result<EventLoop<Box<Reload>>, String> {
+fn event_loop() -> Result<EventLoop<Box<Reload>>, Fault> {
     let usual = std::panic::take_hook();
     std::panic::set_hook(Box::new(|_| {}));
     let made = std::panic::catch_unwind(|| EventLoop::with_user_event().build());
     std::panic::set_hook(usual);
     match made {
         Ok(Ok(events)) => Ok(events),
-        Ok(Err(why)) => Err(why.to_string()),
-        Err(_) => Err("a library of the window system is missing".into()),
+        Ok(Err(why)) => Err(Fault::plain(why.to_string())),
+        Err(_) => Err(Fault::plain("a library of the window system is missing")),
     }
 }
 

@@ -185,7 +185,7 @@ pub struct StretchSpec {
 pub struct StageSpec {
     /// How long its frames are repeated where the factor is 1.
     pub time: At<Amount<Seconds>>,
-    /// The least number of frames.
+    /// The minimum number of frames.
     #[serde(default = "one")]
     pub min_frames: At<u32>,
 }

@@ -5,6 +5,7 @@ use crate::hardware::profiles;
 use crate::limits;
 use crate::source::fault::Fault;
 use crate::source::files::Files;
+use crate::units::ValueFault;
 use crate::units::symbols::{factor, number};
 use toml_edit::{DocumentMut, InlineTable, Item, Table, Value};
 
@@ -102,7 +103,7 @@ fn split(change: &str) -> Option<(&str, &str)> {
 ///
 /// # Errors
 /// What is wrong with the path.
-pub fn names(path: &str) -> Result<Vec<String>, &'static str> {
+pub fn names(path: &str) -> Result<Vec<String>, ValueFault> {
     let mut names = Vec::new();
     let mut rest = path.trim();
     loop {
@@ -115,13 +116,16 @@ pub fn names(path: &str) -> Result<Vec<String>, &'static str> {
             }
         };
         if name.is_empty() {
-            return Err("a name in the path is empty");
+            return Err(ValueFault("a name in the path is empty".to_owned()));
         }
         names.push(name);
         match after.trim_start().strip_prefix('.') {
             Some(next) => rest = next.trim_start(),
             None if after.trim().is_empty() => return Ok(names),
-            None => return Err("a quoted name in the path is followed by something else than a dot"),
+            None => {
+                let why = "a quoted name in the path is followed by something else than a dot";
+                return Err(ValueFault(why.to_owned()));
+            }
         }
     }
 }

@@ -34,7 +34,7 @@ pub struct ConditionSpec {
     pub after: Option<At<CauseSpec>>,
 }
 
-/// After what a time counts; each time that it happens the time begins anew.
+/// After what a time counts; each time that it happens the time begins again.
 #[derive(Clone, Debug, serde::Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum CauseSpec {

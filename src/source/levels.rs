@@ -77,7 +77,7 @@ pub const LINTS: &[Lint] = &[
     Lint {
         id: "few-frames",
         level: Warning,
-        about: "The microcontroller or its bus is too slow for the least number of frames of a stage.",
+        about: "The microcontroller or its bus is too slow for the minimum number of frames of a stage.",
     },
     Lint { id: "unreachable", level: Warning, about: "No key, timer or event leads to a screen." },
     Lint { id: "dead-end", level: Warning, about: "No keys lead back from a screen." },

@@ -261,7 +261,7 @@ fn the_built_in_panel_is_explained_and_its_export_says_what_the_driver_does() {
     let plain = explained.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(plain.contains("60 frames") && plain.contains("49.5 ms"), "{explained}");
     let firmware = folder.path().join("firmware");
-    run(&["export", project, "--to", "c-live", "--output", firmware.to_str().expect("a plain path")]);
+    run(&["export", project, "--to", "c-live", "--out", firmware.to_str().expect("a plain path")]);
     let header = std::fs::read_to_string(firmware.join("screens_live.h")).expect("a header");
     for line in [
         "This panel has no controller.",

@@ -52,7 +52,8 @@ fn nothing_fails_with_a_bare_sentence() {
     let bare = |error: &String| ["String", "&str", "&'static str", "()"].contains(&error.as_str());
     let mut found = Vec::new();
     for (path, text) in texts() {
-        let count = errors(&text).iter().filter(|error| *error == "String").count();
+        let text = text.split("#[cfg(test)]\nmod tests").next().unwrap_or_default();
+        let count = errors(text).iter().filter(|error| *error == "String").count();
         if count > 0 || text.contains("type Error = String") {
             found.push(path);
         }

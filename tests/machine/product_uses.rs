@@ -8,7 +8,7 @@ use std::path::Path;
 
 /// Parts of the schema that say nothing of behaviour: the board, the panel, the battery, pictures, fonts, limits. They are
 /// used by the demo and by tests of their own.
-const OTHER_MATTERS: [&str; 32] = [
+const OTHER_MATTERS: [&str; 35] = [
     "AtRateSpec",
     "AtRestSpec",
     "CycleLifeSpec",
@@ -22,6 +22,9 @@ const OTHER_MATTERS: [&str; 32] = [
     "CapacitorSpec",
     "ChargerSpec",
     "ClockSpec",
+    "ClockedSpec",
+    "PowerOffSpec",
+    "StageSpec",
     "DisplaySpec",
     "DriveSpec",
     "EfficiencyAt",

@@ -55,7 +55,7 @@ fn faults_say_what_to_write() {
     let near = fault("icon = \"batery-half\", size = 16");
     assert!(near.contains("no built-in icon `batery-half`") && near.contains("did you mean `battery-half`?"), "{near}");
     let far = fault("icon = \"submarine\"");
-    assert!(far.contains("inkjoule fonts --out FOLDER") && far.contains("ending"), "{far}");
+    assert!(far.contains("inkjoule fonts --out FOLDER") && far.contains("extension"), "{far}");
     assert!(fault("icon = \"bell\", size = 20").contains("expected 12, 16 or 24"));
     assert!(fault("icon = \"bell\", scale = [20, 20]").contains("size = 12, 16 or 24"));
     assert!(fault("icon = \"icons/drop.pbm\", size = 16").contains("scale = [16, 16]"));

@@ -60,7 +60,7 @@ fn pauses(device: &Device) -> String {
     if let (Some(hold), Some(even)) = (device.panel.hold, pauses::held(device, &parameters)) {
         let pause = even.pause().map_or("any pause".to_owned(), |pause| format!("pauses of less than {pause}"));
         text += &format!(
-            "Booster kept on for {}: an update meanwhile saves {}, keeping it on takes {}; it pays for {pause}.\n",
+            "Booster kept on for {}: an update meanwhile saves {}, keeping it on takes {}: less in all for {pause}.\n",
             hold.time, even.energy, even.power
         );
     }
@@ -68,7 +68,7 @@ fn pauses(device: &Device) -> String {
         let now = if matches!(device.panel.between, Between::Off(_)) { "power-off" } else { "deep-sleep" };
         let pause = even.pause().map_or("no pause".to_owned(), |pause| format!("pauses of more than {pause}"));
         text += &format!(
-            "Panel switched off between updates (now {now}): each update takes {} more, each pause {} less; it pays for \
+            "Panel switched off between updates (now {now}): each update takes {} more, each pause {} less: less in all for \
              {pause}. Compare with --set panel.between-updates.\n",
             even.energy, even.power
         );

@@ -131,7 +131,7 @@ fn stages(device: &Device, upper: &str) -> String {
         if text.is_empty() {
             text += "\n/* This panel has no controller. The driver is given the lines of an image once: it keeps them as its pages\n   \
                      (old and new), and when a refresh is to begin it clocks the stages from them, frame by frame. A stage lasts\n   \
-                     its milliseconds times the factor at the temperature, in whole frames, its least number at least. */\n";
+                     its milliseconds times the factor at the temperature, in whole frames, its minimum number at least. */\n";
         }
         let list = |values: Vec<String>| format!("{{ {} }}", values.join(", "));
         let times = stages.typical.iter().map(|(time, _)| format!("{:.0}", time.0 * 1e3)).collect();

@@ -15,10 +15,13 @@ use crate::source::fault::Fault;
 use crate::source::spans::Span;
 use crate::units::{Amps, Celsius, Ratio, Seconds, figures};
 
+/// Temperature, factor, current and the highest current.
+type StretchRow = (Celsius, Input<Ratio>, Input<Amps>, Option<Input<Amps>>);
+
 /// The panel's stated frames, and its rows of temperature.
 pub(super) struct Clocked {
     scan: Scan,
-    rows: Vec<(Celsius, Input<Ratio>, Input<Amps>, Option<Input<Amps>>)>,
+    rows: Vec<StretchRow>,
     factors: Vec<f64>,
 }
 
@@ -144,7 +147,9 @@ impl Bench<'_> {
         }
         for row in rows.iter().filter(|row| row.min_frames.value == 0) {
             let fault = Fault::at(row.min_frames.span.clone(), "a stage has one frame or more");
-            self.fault(fault.help("write the least number of frames that the panel's maker asks for, or leave it out"));
+            self.fault(
+                fault.help("write the minimum number of frames that the panel's maker asks for, or leave it out"),
+            );
         }
         let rows = &rows[..rows.len().min(STAGES)];
         let enter = |(index, row): (usize, &StageSpec)| Stage {
@@ -170,7 +175,7 @@ impl Clocked {
     }
 }
 
-/// Notes stages that are too short for their least number of frames at the warmest of the usage's temperatures, where
+/// Notes stages that are too short for their minimum number of frames at the warmest of the usage's temperatures, where
 /// they are shortest, and images that are not whole while the microcontroller sends frames.
 pub fn check(project: &ProjectSpec, panel: &Panel, buffer: Buffer, warmest: Celsius, faults: &mut Vec<Fault>) {
     let drives = [Some((&project.panel.full, &panel.full)), project.panel.partial.as_ref().zip(panel.partial.as_ref())];

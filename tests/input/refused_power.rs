@@ -55,7 +55,7 @@ fn a_consumer_outside_its_window_at_every_charge() {
         ["the microcontroller needs 3.2 V and the rail `main` has at most 3 V: it never works", "more cells in series"];
     assert_refused(&[("[board.mcu]", &low)], &says);
     let high = window("{ min = \"1.8 V\", max = \"2.9 V\" }");
-    assert_refused(&[("[board.mcu]", &high)], &["stands at most 2.9 V", "a regulator of a lower output"]);
+    assert_refused(&[("[board.mcu]", &high)], &["is rated for at most 2.9 V", "a regulator of a lower output"]);
     let none = window("{ min = \"3 V\", max = \"2 V\" }");
     assert_refused(&[("[board.mcu]", &none)], &["no voltage lies in this supply window"]);
 }
@@ -81,5 +81,5 @@ fn a_profile_without_end() {
     let empty = event("[]");
     assert_refused(&[("charge = \"2 mC\"", &empty)], &["a profile has 1 to 64 steps"]);
     let still = event("[ { current = \"1 mA\", time = \"0 s\" } ]");
-    assert_refused(&[("charge = \"2 mC\"", &still)], &["a step of a profile lasts longer than nothing"]);
+    assert_refused(&[("charge = \"2 mC\"", &still)], &["a step of a profile lasts longer than 0 s"]);
 }

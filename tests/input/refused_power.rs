@@ -9,7 +9,8 @@ fn refused(changes: &[(&str, &str)]) -> String {
     changes.iter().for_each(|(from, to)| project.edit("device.toml", from, to));
     let shown = run(&["check", project.path()]);
     assert_eq!((shown.status, shown.stdout.as_str()), (2, ""), "{changes:?}: {}", shown.stderr);
-    shown.stderr.replace(['│', '='], " ").split_whitespace().collect::<Vec<_>>().join(" ")
+    let lines = shown.stderr.lines().map(|line| line.trim().trim_start_matches("= "));
+    lines.flat_map(|line| line.split_whitespace()).filter(|word| *word != "│").collect::<Vec<_>>().join(" ")
 }
 
 fn assert_refused(changes: &[(&str, &str)], says: &[&str]) {

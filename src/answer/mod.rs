@@ -174,18 +174,22 @@ fn summary(of: Content<'_>, look: Look) -> String {
     lines.push(("energy", format!("{energy} a day, {} % of it for refreshes", figures(refreshing.round()))));
     lines.push(("limits", limits(of, look)));
     lines.push(("supply", supply(budget, look)));
-    let (full, partial) = (text(Figure::Full), text(Figure::Partial));
-    lines.push(("refreshes", format!("{full} full and {partial} partial a day")));
+    let a_day = |figure: Figure| figure.a_day(device, budget);
+    let rare = |figure: Figure| figure.value(device, budget).is_some_and(|rate| figure.is_rare(rate, budget));
+    lines.push((
+        "refreshes",
+        match [Figure::Full, Figure::Partial].iter().any(|figure| rare(*figure)) {
+            true => format!("full {}, partial {}", a_day(Figure::Full), a_day(Figure::Partial)),
+            false => format!("{} full and {} partial a day", text(Figure::Full), text(Figure::Partial)),
+        },
+    ));
     lines.push((
         "panel updates",
         format!("{} a day; minimum-energy schedule {}", text(Figure::PolicyEnergy), text(Figure::MinimumEnergy)),
     ));
     if of_day(Figure::Derailed) > 0.0 {
-        let [stopped, made] = [Figure::Derailed, Figure::Journeys].map(text);
-        lines.push((
-            "journeys",
-            format!("{stopped} a day stop early, {made} a day are made: see --section day and check"),
-        ));
+        let [stopped, made] = [Figure::Derailed, Figure::Journeys].map(a_day);
+        lines.push(("journeys", format!("{stopped} stop early, {made} are made: see --section day and check")));
     }
     if Figure::LatencyMedian.value(device, budget).is_some() {
         let [half, most] = [Figure::LatencyMedian, Figure::LatencyP95].map(text);

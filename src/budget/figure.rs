@@ -325,6 +325,15 @@ impl Figure {
         }
     }
 
+    /// A count a day, within a sentence: `16.1 a day`, of what is rare `1 in 7 days`.
+    pub fn a_day(self, device: &Device, budget: &Budget) -> String {
+        let text = self.text(device, budget);
+        match self.value(device, budget) {
+            Some(rate) if self.is_rare(rate, budget) => text,
+            _ => format!("{text} a day"),
+        }
+    }
+
     /// Its name in CSV and JSON: `life_days`.
     pub fn key(self) -> String {
         self.row().name.replace('-', "_")

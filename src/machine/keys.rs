@@ -156,10 +156,12 @@ impl Machine {
         }
     }
 
-    /// The key that does something next by staying down: when, which, what. Not while the panel is busy.
+    /// The key that does something next by staying down: when, which, what. Not while the panel is busy, nor once it was
+    /// let go, which may wait for the panel.
     pub(super) fn stays(&self, device: &Device) -> Option<(Micros, usize, Stays)> {
         let next = |(number, down): (usize, &Option<Down>)| {
-            let (time, stays) = down.as_ref()?.next(self.rule(device, number)?)?;
+            let down = down.as_ref().filter(|_| !self.waits(Key::Up(number)));
+            let (time, stays) = down?.next(self.rule(device, number)?)?;
             Some((time.max(self.busy_until), number, stays))
         };
         // Nothing is down most of the time.

@@ -14,7 +14,8 @@
 //! happens at one time is drawn once.
 //!
 //! **Keys.** A press is carried out when the key goes down; where the key also has a hold, when it is let go before the
-//! hold's time is over. Repetitions follow while it stays down. What a key that is down still does belongs to what was in
+//! hold's time is over. Repetitions follow while it stays down; once it was let go there are no more, nor a hold, even
+//! while that waits for the panel. What a key that is down still does belongs to what was in
 //! front when it went down: when something else comes to the front, it does nothing more until it is pressed again; but
 //! when it is let go, its release still changes the fields that it changes, and leads nowhere. A key that goes down again
 //! was let go before, so that no hold outlasts the next press.

@@ -128,18 +128,18 @@ pub fn refreshes(side: &Evaluation) -> Markup {
     let budget = &side.budget;
     html! {
         p {
-            "The screen is refreshed " (of(side, Figure::Full)) " times a day in full and "
-            (of(side, Figure::Partial)) " times in part; somebody sees "
-            (of(side, Figure::FlashesSeen)) " of the full ones flash. "
+            @let a_day = |figure: Figure| typeset(figure.a_day(&side.device, budget));
+            "Refreshes of the screen: " (a_day(Figure::Full)) " in full and "
+            (a_day(Figure::Partial)) " in part; somebody sees full ones flash "
+            (a_day(Figure::FlashesSeen)) ". "
             (latency(side))
             @let is = |figure: Figure| figure.value(&side.device, budget).is_some_and(|rate| rate > 0.0);
             @if is(Figure::Dropped) {
-                " " strong { (of(side, Figure::Dropped)) " presses a day are dropped" }
-                " during refresh."
+                " " strong { "Presses dropped" } " during refresh: " (a_day(Figure::Dropped)) "."
             }
             @if is(Figure::Blocked) {
-                " " strong { (of(side, Figure::Blocked)) " updates a day are blocked" }
-                ": their temperature is outside the waveform table."
+                " " strong { "Updates blocked" } ", their temperature outside the waveform table: "
+                (a_day(Figure::Blocked)) "."
             }
         }
         @if !crate::budget::summary::supply_holds(budget) {

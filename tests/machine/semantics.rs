@@ -5,7 +5,8 @@
 use crate::bench::{Bench, Watch, refused, text, with};
 use inkjoule::behaviour::EventId;
 use inkjoule::limits;
-use inkjoule::machine::{Key, Note, Taken};
+use inkjoule::machine::{Key, Note, Taken, micros};
+use inkjoule::units::Seconds;
 
 #[test]
 fn actions_of_one_press_are_done_in_order_before_anything_else() {
@@ -363,4 +364,34 @@ fn what_comes_over_the_link_does_not_happen_while_it_is_lost() {
     assert_eq!(allowed(1.0, 0.0), (true, true));
     assert_eq!(allowed(0.0, 0.0), (false, true));
     assert_eq!(allowed(1.0, 1.0), (false, true));
+}
+
+/// Seen in the preview: one press on a panel that was busy for longer than the repetition's time counted twice.
+#[test]
+fn a_key_let_go_while_the_panel_is_busy_repeats_and_holds_no_more() {
+    let a = text(
+        "[keys]\n1 = { change = { field = \"n\", by = 1 }, repeat = { after = \"600 ms\", every = \"200 ms\" } }\n\
+         2 = { change = { field = \"n\", by = 10 }, hold = { after = \"1 s\", go = \"b\" } }\n",
+    );
+    let device = with("[policy]\nbusy-presses = \"queue\"\n", &[("a", &a), ("b", &text(""))]);
+    let mut bench = Bench::new(&device);
+    bench.key(Key::Down(0));
+    bench.machine.sent(micros(Seconds(3.0)));
+    bench.run(0.1);
+    assert_eq!(bench.key(Key::Up(0)), Taken::Queued);
+    bench.run(3.5);
+    assert_eq!(bench.field("n"), 1.0, "pressed once, for a tenth of a second");
+    bench.key(Key::Down(1));
+    bench.machine.sent(micros(Seconds(6.0)));
+    bench.run(4.2);
+    assert_eq!(bench.key(Key::Up(1)), Taken::Queued);
+    bench.run(6.5);
+    assert_eq!((bench.front(), bench.field("n")), ("a", 11.0), "let go after 0.7 s: a short press");
+    // One that was down for long enough holds, though its release waits too.
+    bench.key(Key::Down(1));
+    bench.machine.sent(micros(Seconds(9.0)));
+    bench.run(7.8);
+    assert_eq!(bench.key(Key::Up(1)), Taken::Queued);
+    bench.run(9.5);
+    assert_eq!((bench.front(), bench.field("n")), ("b", 11.0), "down for 1.3 s");
 }

@@ -151,6 +151,8 @@ void ink_event_now(struct ink_machine *machine, uint32_t event);
 void ink_rise(struct ink_machine *machine);
 int ink_carry_out(struct ink_machine *machine, ink_time made, uint8_t key, int down);
 ink_time ink_stays(const struct ink_machine *machine, uint8_t *key, int *hold);
+/* Whether a key that was let go waits for the panel. */
+int ink_waits(const struct ink_machine *machine, uint8_t key);
 
 /* Whether the panel is to be looked at: keys that waited are carried out, and a frame is due. The screen entered and 1,
    or 0, is told. */

@@ -167,7 +167,7 @@ static int32_t waiting_key(ink_time made, uint8_t key, int down)
     return (int32_t)((uint32_t)(made & 0x7FFFFFFu) << 5 | (uint32_t)(down != 0) << 4 | key);
 }
 
-static int waits(const struct ink_machine *machine, uint8_t key)
+int ink_waits(const struct ink_machine *machine, uint8_t key)
 {
     uint32_t at, limit = waiting_limit(machine);
     for (at = 0; at < machine->waiting_count; at++) {
@@ -191,7 +191,7 @@ int ink_key(struct ink_machine *machine, ink_time now, uint8_t key, int down)
         if (drops && down) {
             return INK_DROPPED;
         }
-        if (drops && (!(machine->down[INK_KEY_CELLS * key + INK_KEY_STATE] & INK_DOWN) || waits(machine, key))) {
+        if (drops && (!(machine->down[INK_KEY_CELLS * key + INK_KEY_STATE] & INK_DOWN) || ink_waits(machine, key))) {
             return INK_NOTHING;
         }
         if (!drops || machine->waiting_count) {

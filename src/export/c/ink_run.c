@@ -227,7 +227,7 @@ ink_time ink_stays(const struct ink_machine *machine, uint8_t *key, int *hold)
         struct ink_key_rule rule;
         ink_time since, time = INK_NEVER, again;
         int by_hold = 0;
-        if ((cells[INK_KEY_STATE] & (INK_DOWN | INK_OF_ANOTHER)) != INK_DOWN) {
+        if ((cells[INK_KEY_STATE] & (INK_DOWN | INK_OF_ANOTHER)) != INK_DOWN || ink_waits(machine, at)) {
             continue;
         }
         key_rule(machine, ink_front(&machine->scene), at, &rule);

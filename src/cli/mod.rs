@@ -187,7 +187,7 @@ pub fn print(text: &str) -> std::result::Result<(), Stop> {
     written(&visible(text))
 }
 
-/// As [`print`], in lines that fit the terminal: for what is read, not for files and scripts.
+/// As [`print()`], in lines that fit the terminal: for what is read, not for files and scripts.
 pub fn print_fitted(text: &str) -> std::result::Result<(), Stop> {
     print(&look().fitted(&visible(text)))
 }

@@ -21,7 +21,7 @@ pub enum Switched {
     Rules(ScreenId),
 }
 
-/// As [`asked`], where the battery is not charged now and then.
+/// As `asked`, where the battery is not charged now and then.
 pub fn switched(device: &Device) -> Vec<(f64, Switched)> {
     if device.usage.charging.is_some() { Vec::new() } else { asked(device) }
 }

@@ -268,12 +268,18 @@ pub fn bounded(device: &Device, pictures: usize, scale: u32) -> std::result::Res
 
 /// The locales of the given name; all of them where none is given.
 pub fn locales(device: &Device, name: Option<&str>) -> std::result::Result<Vec<usize>, Stop> {
-    let Some(name) = name else { return Ok((0..device.locales.len()).collect()) };
-    match device.locales.iter().position(|locale| locale == name) {
-        Some(locale) => Ok(vec![locale]),
-        None => {
-            let fault = Fault::plain(format!("there is no locale `{name}`"));
-            Err(fault.help(nearest(name, device.locales.iter().map(String::as_str)).unwrap_or_default()).into())
-        }
+    match name {
+        None => Ok((0..device.locales.len()).collect()),
+        Some(name) => Ok(vec![locale(device, name)?]),
     }
+}
+
+/// The position of a locale.
+pub fn locale(device: &Device, name: &str) -> std::result::Result<usize, Fault> {
+    let named = || device.locales.iter().map(String::as_str).filter(|locale| !locale.is_empty());
+    device.locales.iter().position(|locale| locale == name && !name.is_empty()).ok_or_else(|| {
+        let none = "leave --locale out: the project has no folder `strings`, so its texts are the same everywhere";
+        let help = nearest(name, named()).unwrap_or_else(|| none.to_owned());
+        Fault::plain(format!("there is no locale `{name}`")).help(help)
+    })
 }

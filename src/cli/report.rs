@@ -6,7 +6,6 @@ use super::{Outcome, Result, print};
 use crate::output::{self, Overwrite};
 use crate::project::alternatives;
 use crate::report::{Content, page};
-use crate::source::fault::{Fault, nearest};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -37,13 +36,9 @@ pub fn run(args: &ReportArgs) -> Result {
     let named = args.project.project.to_string_lossy().into_owned();
     let changes = args.project.changes();
     let ours = side(named.clone(), files(&named, &changes)?)?;
-    let locales = &ours.device.locales;
     let locale = match &args.locale {
         None => 0,
-        Some(name) => locales.iter().position(|locale| locale == name).ok_or_else(|| {
-            let fault = Fault::plain(format!("there is no locale `{name}`"));
-            fault.help(nearest(name, locales.iter().map(String::as_str)).unwrap_or_default())
-        })?,
+        Some(name) => super::render::locale(&ours.device, name)?,
     };
     let others = args.against.iter().map(|other| side(other.clone(), files(other, &[])?));
     let others = others.collect::<std::result::Result<Vec<_>, _>>()?;

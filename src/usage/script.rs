@@ -276,7 +276,7 @@ pub fn log(device: &Device, name: &str, text: &str) -> Result<Script, Fault> {
     for (place, (number, line)) in lines(name, text)?.into_iter().enumerate() {
         let cells: Vec<&str> = line.split([',', ';', '\t']).map(str::trim).collect();
         let fault = |message: &str| {
-            let help = "write lines such as 12.350,1,down";
+            let help = "write lines such as 12.350,1,down; a heading, if any, is time,key,state";
             Fault::plain(format!("{name}:{number}: {message}")).help(help)
         };
         let named =

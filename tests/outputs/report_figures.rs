@@ -1,6 +1,6 @@
 //! The report's figures against the budget's JSON: the same values, and texts that say them.
 
-use crate::starter::{Project, run};
+use crate::starter::{Project, demo_report, report, run};
 use serde_json::Value;
 
 /// A figure of the page: its pointer, its bare value, its text.
@@ -12,15 +12,6 @@ struct Figure {
 
 fn unescaped(text: &str) -> String {
     text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&")
-}
-
-fn report(project: &str, extra: &[&str]) -> String {
-    let folder = tempfile::tempdir().expect("a folder");
-    let path = folder.path().join("report.html");
-    let arguments = [&["report", project, "--out", path.to_str().expect("a plain path")], extra].concat();
-    let shown = run(&arguments);
-    assert_eq!(shown.status, 0, "{}", shown.stderr);
-    std::fs::read_to_string(path).expect("the report is there")
 }
 
 fn budget(project: &str, extra: &[&str]) -> Value {
@@ -111,7 +102,7 @@ fn numbers(value: &Value, at: &str, found: &mut Vec<String>) {
 #[test]
 fn the_demos_figures_are_the_budgets_and_none_is_left_out() {
     let json = budget("screens-demo", &[]);
-    let shown = agree(&report("screens-demo", &[]), &json);
+    let shown = agree(demo_report(), &json);
     let mut wanted = Vec::new();
     for part in ["screens", "memory", "policy", "life", "battery", "per_day", "use"] {
         numbers(&json[part], &format!("/{part}"), &mut wanted);
@@ -154,10 +145,8 @@ fn proposed(html: &str) -> Vec<String> {
 fn proposed_changes_lengthen_the_life_in_their_order() {
     let life = |json: &Value| json.pointer("/life/days/p50").and_then(Value::as_f64).expect("a life");
     let now = life(&budget("screens-demo", &[]));
-    let lives: Vec<f64> = proposed(&report("screens-demo", &[]))
-        .iter()
-        .map(|change| life(&budget("screens-demo", &["--set", change])))
-        .collect();
+    let lives: Vec<f64> =
+        proposed(demo_report()).iter().map(|change| life(&budget("screens-demo", &["--set", change]))).collect();
     assert_eq!(lives.len(), 3);
     // The budget draws devices from their spread and the page compares typical ones, so that near gains may change places.
     assert!(lives.iter().all(|life| *life > now), "{now} {lives:?}");

@@ -1,6 +1,6 @@
 //! The report as a page: alone in one file, safe against its project, in order for screen readers, the same every time.
 
-use crate::starter::{Project, run};
+use crate::starter::{Project, demo_report, report, run};
 use base64::prelude::{BASE64_STANDARD, Engine};
 use inkjoule::frame::files::png;
 use inkjoule::machine::State;
@@ -8,15 +8,6 @@ use inkjoule::machine::canvas::drawn;
 use inkjoule::machine::explore::{By, fire};
 use inkjoule::project::load;
 use std::path::Path;
-
-fn report(project: &str, extra: &[&str]) -> String {
-    let folder = tempfile::tempdir().expect("a folder");
-    let path = folder.path().join("report.html");
-    let arguments = [&["report", project, "--out", path.to_str().expect("a plain path")], extra].concat();
-    let shown = run(&arguments);
-    assert_eq!(shown.status, 0, "{}", shown.stderr);
-    std::fs::read_to_string(path).expect("the report is there")
-}
 
 /// The values of an attribute.
 fn attributes<'h>(html: &'h str, name: &str) -> Vec<&'h str> {
@@ -26,12 +17,12 @@ fn attributes<'h>(html: &'h str, name: &str) -> Vec<&'h str> {
 
 #[test]
 fn nothing_is_fetched_and_links_lead_inside() {
-    let html = report("screens-demo", &[]);
+    let html = demo_report();
     assert!(html.len() < 2_000_000, "{} bytes", html.len());
     assert!(!html.contains("http://") && !html.contains("https://") && !html.contains("url("));
-    assert!(attributes(&html, "src").iter().all(|source| source.starts_with("data:image/png;base64,")));
-    let ids = attributes(&html, "id");
-    for link in attributes(&html, "href").into_iter().filter(|link| !link.starts_with("data:")) {
+    assert!(attributes(html, "src").iter().all(|source| source.starts_with("data:image/png;base64,")));
+    let ids = attributes(html, "id");
+    for link in attributes(html, "href").into_iter().filter(|link| !link.starts_with("data:")) {
         let target = link.strip_prefix('#').expect("a link inside the page");
         assert!(ids.contains(&target), "{link} leads nowhere");
     }
@@ -39,14 +30,14 @@ fn nothing_is_fetched_and_links_lead_inside() {
     unique.sort_unstable();
     unique.dedup();
     assert_eq!(unique.len(), ids.len(), "every id once");
-    for reference in attributes(&html, "aria-labelledby") {
+    for reference in attributes(html, "aria-labelledby") {
         assert!(ids.contains(&reference), "{reference} labels nothing");
     }
 }
 
 #[test]
 fn pictures_have_words_and_headings_go_down_one_by_one() {
-    let html = report("screens-demo", &[]);
+    let html = demo_report();
     for tag in html.split("<img ").skip(1).filter_map(|rest| rest.split('>').next()) {
         let tag = format!(" {tag}");
         let words = attributes(&tag, "alt");
@@ -77,7 +68,7 @@ fn a_projects_words_stay_words() {
 
 #[test]
 fn the_same_project_gives_the_same_bytes() {
-    assert!(report("screens-demo", &[]) == report("screens-demo", &[]));
+    assert!(demo_report() == report("screens-demo", &[]));
 }
 
 #[test]
@@ -93,7 +84,7 @@ fn a_comparison_stands_in_the_report() {
     let html = report("screens-demo", &["--set", "panel.sleep=40 uA", "--against", "screens-demo"]);
     assert!(html.contains("id=\"against\"") && html.contains(", worse</span>"));
     assert!(html.contains("pixel for pixel"), "no image differs");
-    assert!(!report("screens-demo", &[]).contains("id=\"against\""));
+    assert!(!demo_report().contains("id=\"against\""));
 }
 
 #[test]
@@ -101,8 +92,19 @@ fn wrong_names_are_refused_and_leave_no_file() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("r.html");
     let out = path.to_str().expect("a plain path");
+    let starter = folder.path().join("starter");
+    let starter = starter.to_str().expect("a plain path");
+    assert_eq!(run(&["new", starter]).status, 0);
     for (arguments, words) in [
         (["report", "screens-demo", "--locale", "ed", "--out", out], "known here: en, de, pl"),
+        (
+            ["report", starter, "--locale", "en", "--out", out],
+            "leave --locale out: the project has no folder `strings`, so its texts are the same everywhere",
+        ),
+        (
+            ["render", starter, "--locale", "en", "--out", out],
+            "leave --locale out: the project has no folder `strings`, so its texts are the same everywhere",
+        ),
         (["report", "screens-demo", "--against", "nowhere", "--out", out], "no such project folder: nowhere"),
     ] {
         let shown = run(&arguments);

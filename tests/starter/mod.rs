@@ -3,6 +3,7 @@
 
 use std::path::Path;
 use std::process::Command;
+use std::sync::OnceLock;
 use tempfile::TempDir;
 
 pub struct Project {
@@ -23,6 +24,22 @@ pub fn run(arguments: &[&str]) -> Shown {
 /// Runs the program for lines of so many characters.
 pub fn run_within(columns: usize, arguments: &[&str]) -> Shown {
     shown(Command::new(env!("CARGO_BIN_EXE_inkjoule")).args(arguments).env("COLUMNS", columns.to_string()))
+}
+
+/// The page of a project's report.
+pub fn report(project: &str, extra: &[&str]) -> String {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("report.html");
+    let arguments = [&["report", project, "--out", path.to_str().expect("a plain path")], extra].concat();
+    let shown = run(&arguments);
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    std::fs::read_to_string(path).expect("the report is there")
+}
+
+/// The demo's report, made once for all tests.
+pub fn demo_report() -> &'static str {
+    static REPORT: OnceLock<String> = OnceLock::new();
+    REPORT.get_or_init(|| report("screens-demo", &[]))
 }
 
 fn shown(command: &mut Command) -> Shown {

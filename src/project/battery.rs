@@ -91,6 +91,7 @@ pub struct CapacitorSpec {
 /// The battery.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
+#[schemars(transform = crate::project::schema::whole_or_from)]
 pub struct BatterySpec {
     /// A built-in battery profile, whose values are used where this table gives none.
     pub from: Option<String>,

@@ -63,7 +63,7 @@ pub struct ProjectSpec {
     /// The project otherwise: with another battery, panel, accessory or policy. `--alternative` chooses one, `compare` puts
     /// them side by side.
     #[serde(default)]
-    pub alternatives: Named<AlternativeSpec>,
+    pub alternatives: Named<ProjectAlternativeSpec>,
     /// Level of each lint by its id; absent: the lint's own (`inkjoule check --lints` lists them). A screen and an element can
     /// have `lints` of their own.
     #[serde(default)]
@@ -343,7 +343,7 @@ pub struct EventSpec {
     pub charge: Option<Amount<crate::units::Coulombs>>,
     /// Steps of current or power that each occurrence takes from the rail, instead of `charge`: they reach the supply
     /// check too.
-    pub profile: Option<At<Vec<crate::project::hardware::StepSpec>>>,
+    pub profile: Option<At<Vec<crate::project::hardware::ProfileStepSpec>>>,
     /// How long the microcontroller runs for each occurrence beside its drawing, its wake-up apart; absent: that costs
     /// nothing.
     pub mcu_awake: Option<Amount<Seconds>>,
@@ -418,7 +418,7 @@ impl AnywhereSpec {
 /// The project with some values changed.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct AlternativeSpec {
+pub struct ProjectAlternativeSpec {
     /// What it is, in plain words.
     #[serde(default)]
     pub note: String,

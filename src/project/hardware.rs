@@ -13,6 +13,7 @@ use serde::Deserialize;
 /// An e-paper panel.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
+#[schemars(transform = crate::project::schema::whole_or_from)]
 pub struct PanelSpec {
     /// A built-in panel profile or `panels/<name>.toml`, whose values are used where this table gives none.
     pub from: Option<String>,
@@ -53,7 +54,7 @@ pub struct PanelSpec {
     /// Booster off.
     pub booster_off: PhaseSpec,
     /// The booster is kept on after each update: an update that comes meanwhile needs no start and no booster.
-    pub hold: Option<At<HoldSpec>>,
+    pub hold: Option<At<BoosterHoldSpec>>,
     /// Windows that one refresh can send.
     #[serde(default = "one")]
     pub max_windows: At<u32>,
@@ -123,7 +124,7 @@ pub struct PowerOffSpec {
 /// The booster kept on after an update.
 #[derive(Clone, Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct HoldSpec {
+pub struct BoosterHoldSpec {
     /// For how long.
     pub time: Qty<Seconds>,
     /// The panel's current meanwhile.
@@ -373,7 +374,7 @@ pub struct EfficiencyAt {
 /// One step of a profile: either a current or a power.
 #[derive(Debug, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
-pub struct StepSpec {
+pub struct ProfileStepSpec {
     /// How long it lasts.
     pub time: Amount<Seconds>,
     /// The current meanwhile.
@@ -394,7 +395,7 @@ pub struct LoadSpec {
     /// Its power while on.
     pub power: Option<Amount<Watts>>,
     /// Steps that follow one another in each period.
-    pub profile: Option<At<Vec<StepSpec>>>,
+    pub profile: Option<At<Vec<ProfileStepSpec>>>,
     /// How long the microcontroller runs for each pulse, its wake-up apart; absent: it need not wake for it.
     pub mcu_awake: Option<Amount<Seconds>>,
     /// It draws only while this holds.

@@ -1,6 +1,6 @@
 //! What keys, timers and events do, as written: the same keys in every table that says what is done.
 
-use crate::screen::condition::{ConditionSpec, OnField};
+use crate::screen::condition::{ConditionSpec, OnField, OnPlace};
 use crate::source::amount::{At, Qty};
 use crate::units::Seconds;
 use schemars::JsonSchema;
@@ -146,7 +146,7 @@ pub struct LabelChoiceSpec {
     /// The words.
     pub text: At<String>,
     /// Shown where this holds; absent: always, so it is the last one.
-    #[schemars(with = "Option<OnField>")]
+    #[schemars(with = "Option<OnPlace>")]
     pub when: Option<At<ConditionSpec>>,
 }
 

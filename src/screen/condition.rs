@@ -34,6 +34,14 @@ pub struct ConditionSpec {
     pub after: Option<At<CauseSpec>>,
 }
 
+impl ConditionSpec {
+    /// Whether it asks anything beside a field.
+    pub fn asks_the_flow(&self) -> bool {
+        let places = self.screen.is_some() || self.from_screen.is_some();
+        places || self.event.is_some() || self.lasts.is_some() || self.after.is_some()
+    }
+}
+
 /// After what a time counts; each time that it happens the time begins again.
 #[derive(Clone, Debug, serde::Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
@@ -110,14 +118,8 @@ impl JsonSchema for WhileSpec {
     }
 
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
-        let mut one = ConditionSpec::json_schema(generator);
-        if let Some(keys) = one.get_mut("properties").and_then(|keys| keys.as_object_mut()) {
-            keys.retain(|key, _| !["from-screen", "event"].contains(&key.as_str()));
-        }
-        one.insert(
-            "description".to_owned(),
-            "A condition on a field, a screen in front, or a time after a cause.".into(),
-        );
+        let about = "A condition on a field, a screen in front, or a time after a cause.";
+        let one = without(generator, &["from-screen", "event"], about);
         json_schema!({
             "description": "One condition, or several of which all must hold.",
             "anyOf": [one, { "type": "array", "items": one }]
@@ -125,7 +127,30 @@ impl JsonSchema for WhileSpec {
     }
 }
 
-/// The schema of a condition where only fields can be asked: everywhere but on elements.
+/// The schema of a condition without what cannot be asked somewhere.
+fn without(generator: &mut SchemaGenerator, parts: &[&str], about: &'static str) -> Schema {
+    let mut schema = ConditionSpec::json_schema(generator);
+    if let Some(keys) = schema.get_mut("properties").and_then(|keys| keys.as_object_mut()) {
+        keys.retain(|key, _| !parts.contains(&key.as_str()));
+    }
+    schema.insert("description".to_owned(), about.into());
+    schema
+}
+
+/// The schema of a condition of elements and labels: on a field or on where the flow is.
+pub struct OnPlace;
+
+impl JsonSchema for OnPlace {
+    fn schema_name() -> Cow<'static, str> {
+        "condition-on-place".into()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        without(generator, &["for", "after"], "A condition on a field, or on where the flow is.")
+    }
+}
+
+/// The schema of a condition where only fields can be asked: that of a key's alternative or of an event.
 pub struct OnField;
 
 impl JsonSchema for OnField {
@@ -134,11 +159,8 @@ impl JsonSchema for OnField {
     }
 
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
-        let mut schema = ConditionSpec::json_schema(generator);
-        if let Some(keys) = schema.get_mut("properties").and_then(|keys| keys.as_object_mut()) {
-            keys.retain(|key, _| !["screen", "from-screen", "event", "for", "after"].contains(&key.as_str()));
-        }
-        schema.insert("description".to_owned(), "A condition on a field.".into());
+        let flow = ["screen", "from-screen", "event", "for", "after"];
+        let mut schema = without(generator, &flow, "A condition on a field.");
         schema.insert("required".to_owned(), vec!["field"].into());
         schema
     }

@@ -1,7 +1,7 @@
 //! Where elements go, as written: the same keys for every kind, and the keys of groups. Not for settling them; see
 //! [`super::layout`].
 
-use super::condition::ConditionSpec;
+use super::condition::{ConditionSpec, OnPlace};
 use crate::source::amount::{At, Named};
 use crate::source::fault::Level;
 use schemars::JsonSchema;
@@ -36,6 +36,7 @@ pub struct Place {
     /// Empty pixels around: one number, or top, right, bottom, left.
     pub margin: Option<Edges>,
     /// Shown only while this holds.
+    #[schemars(with = "Option<OnPlace>")]
     pub when: Option<At<ConditionSpec>>,
     /// Levels of lints for this element and what it holds: `lints = { overlap = "off" }`.
     pub lints: Named<Level>,

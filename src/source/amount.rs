@@ -43,6 +43,10 @@ impl<T: JsonSchema> JsonSchema for At<T> {
     fn schema_name() -> Cow<'static, str> {
         T::schema_name()
     }
+    // Without it two types of one name would share the schema of the first.
+    fn schema_id() -> Cow<'static, str> {
+        T::schema_id()
+    }
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
         T::json_schema(generator)
     }
@@ -78,6 +82,9 @@ where
     }
     fn schema_name() -> Cow<'static, str> {
         <[T; N]>::schema_name()
+    }
+    fn schema_id() -> Cow<'static, str> {
+        <[T; N]>::schema_id()
     }
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
         <[T; N]>::json_schema(generator)

@@ -12,7 +12,7 @@ const OTHER_MATTERS: [&str; 35] = [
     "AtRateSpec",
     "AtRestSpec",
     "CycleLifeSpec",
-    "AlternativeSpec",
+    "ProjectAlternativeSpec",
     "AtChargeSpec",
     "AtTemperatureSpec",
     "BatterySpec",
@@ -47,9 +47,7 @@ const OTHER_MATTERS: [&str; 35] = [
 ];
 
 /// Keys of behaviour that the product leaves out, and why.
-const EXCEPTIONS: [(&str, &str, &str); 23] = [
-    ("ConditionSpec", "from-screen", "the labels of the trend have it, which are read by another way"),
-    ("ConditionSpec", "screen", "for parts that several screens share: tests/screens has it"),
+const EXCEPTIONS: [(&str, &str, &str); 21] = [
     ("device", "alternatives", "batteries and panels to choose among: no behaviour"),
     ("device", "fonts", "pictures"),
     ("device", "lints", "it is clean without"),
@@ -68,9 +66,9 @@ const EXCEPTIONS: [(&str, &str, &str); 23] = [
     ("SignalSpec", "random", "the world around it: the demo has it"),
     ("SignalSpec", "replay", "the world around it: the demo has it"),
     ("SignalSpec", "thresholds", "the world around it: the demo has it"),
-    ("StepSpec", "power", "a step of a load's profile"),
-    ("StepSpec", "current", "a step of a load's profile"),
-    ("StepSpec", "time", "a step of a load's profile"),
+    ("ProfileStepSpec", "power", "a step of a load's profile"),
+    ("ProfileStepSpec", "current", "a step of a load's profile"),
+    ("ProfileStepSpec", "time", "a step of a load's profile"),
 ];
 
 type Keys = BTreeSet<(String, String)>;

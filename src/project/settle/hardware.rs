@@ -9,7 +9,7 @@ use crate::hardware::rail::{Rail, RailId};
 use crate::limits;
 use crate::parameters::{Input, Inputs};
 use crate::project::device::{DisplaySpec, KeyPlaceSpec, KeySideSpec};
-use crate::project::hardware::{BetweenSpec, BoardSpec, HoldSpec, PanelSpec, PhaseSpec};
+use crate::project::hardware::{BetweenSpec, BoardSpec, BoosterHoldSpec, PanelSpec, PhaseSpec};
 use crate::source::amount::{Amount, At, Qty};
 use crate::source::fault::{Fault, nearest};
 use crate::units::{Amps, Metres, Quantity, Seconds, Volts, figures};
@@ -173,7 +173,7 @@ impl Bench<'_> {
     }
 
     /// The booster kept on after an update.
-    fn hold(&mut self, spec: &At<HoldSpec>) -> Hold {
+    fn hold(&mut self, spec: &At<BoosterHoldSpec>) -> Hold {
         let time = spec.value.time.0.to_milliseconds();
         if time <= Seconds(0.0) {
             let fault = Fault::at(spec.span.clone(), "a booster that is kept on for no time is not kept on");

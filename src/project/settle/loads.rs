@@ -8,7 +8,7 @@ use crate::hardware::load::{Amount as Stated, Drawn, Load, Shape, Step, Taken};
 use crate::hardware::rail::Rail;
 use crate::limits;
 use crate::project::device::{EventSpec, ProjectSpec};
-use crate::project::hardware::{LoadSpec, StepSpec};
+use crate::project::hardware::{LoadSpec, ProfileStepSpec};
 use crate::source::amount::{Amount, At};
 use crate::source::fault::{Fault, nearest};
 use crate::source::spans::Span;
@@ -98,7 +98,7 @@ impl Bench<'_> {
         }
     }
 
-    fn steps(&mut self, path: &str, profile: &At<Vec<StepSpec>>) -> Vec<Step> {
+    fn steps(&mut self, path: &str, profile: &At<Vec<ProfileStepSpec>>) -> Vec<Step> {
         if profile.value.is_empty() || profile.value.len() > limits::PROFILE_STEPS {
             let message = format!("a profile has 1 to {} steps", limits::PROFILE_STEPS);
             let fault = Fault::at(profile.span.clone(), message);

@@ -20,7 +20,7 @@ use crate::hardware::rail::RailId;
 use crate::parameters::{Inputs, ParameterSample};
 use crate::screen::face::FaceUse;
 use crate::screen::values::{Condition, FieldId, Values};
-use crate::screen::{Screen, ScreenId};
+use crate::screen::{Role, Screen, ScreenId};
 use crate::source::levels::Levels;
 use crate::source::spans::Span;
 use crate::units::{Amps, Bytes, Joules, Ratio, Seconds};
@@ -126,6 +126,11 @@ impl Stock {
 }
 
 impl Device {
+    /// Whether the device is off or empty where this is in front.
+    pub fn ends_use(&self, screen: ScreenId) -> bool {
+        self.screens[screen.0].role.is_some_and(Role::ends_use)
+    }
+
     /// The values in sample pictures, with histories that end in them.
     pub fn sample(&self) -> Values {
         let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(self.usage.seed);

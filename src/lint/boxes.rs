@@ -9,7 +9,13 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     for view in subject.screens().filter(|view| view.screen.over.is_some()) {
         let wiring = &device.wirings[view.id.0];
-        let leaves = |action: &Action| matches!(action, Action::Close | Action::Back | Action::Go(_));
+        // Switching the device off is no way out.
+        let stays = |action: &Action| action.targets().into_iter().any(|screen| !device.ends_use(screen));
+        let leaves = |action: &Action| match action {
+            Action::Close | Action::Back => true,
+            Action::Go(_) => stays(action),
+            _ => false,
+        };
         let keys = wiring.keys.iter().flat_map(KeyRule::reactions);
         let by_hand = keys.chain(wiring.timers.iter().map(|timer| &timer.reaction));
         if by_hand.flat_map(Reaction::every_action).any(leaves) {

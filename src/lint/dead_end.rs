@@ -43,7 +43,9 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
 fn returning(device: &Device) -> Vec<bool> {
     let mut before: Vec<Vec<usize>> = vec![Vec::new(); device.screens.len()];
     for (screen, wiring) in device.wirings.iter().enumerate() {
-        for next in wiring.keys.iter().flat_map(|rule| rule.reactions()).flat_map(|reaction| reaction.targets()) {
+        let next = wiring.keys.iter().flat_map(|rule| rule.reactions()).flat_map(|reaction| reaction.targets());
+        // Switching the device off is no way back.
+        for next in next.filter(|next| !device.ends_use(*next)) {
             before[next.0].push(screen);
         }
     }

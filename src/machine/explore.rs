@@ -191,7 +191,10 @@ fn explored(device: &Device, bound: usize, explorer: &Explorer<'_>) -> Explorati
                     states.len() - 1
                 }
             };
-            before[to].push(at);
+            // Switching the device off leads out of nothing.
+            if !device.ends_use(states[to].screen) || device.ends_use(states[at].screen) {
+                before[to].push(at);
+            }
         }
     }
     let mut shown = vec![false; device.screens.len()];

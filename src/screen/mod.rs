@@ -50,6 +50,13 @@ pub enum Role {
     Alarm,
 }
 
+impl Role {
+    /// It ends the use of the device: a way to it leads out of nothing.
+    pub fn ends_use(self) -> bool {
+        matches!(self, Self::Off | Self::BatteryEmpty)
+    }
+}
+
 /// One screen, settled for every locale.
 #[derive(Debug)]
 pub struct Screen {

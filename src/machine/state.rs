@@ -3,7 +3,7 @@
 use super::behind::behind;
 use crate::behaviour::field::{Field, Motion, Renewal};
 use crate::behaviour::flow_state::After;
-use crate::behaviour::{Action, EventId, FieldChange, Reaction, Target, Wiring};
+use crate::behaviour::{Action, EventId, FieldChange, Reaction, Wiring};
 use crate::device::Device;
 use crate::limits;
 use crate::screen::ScreenId;
@@ -89,7 +89,7 @@ impl State {
         }
         let opening = |(at, wiring): (usize, &Wiring)| {
             let rules = wiring.reactions().flat_map(|reaction| &reaction.alternatives);
-            rules.filter_map(|one| below(&one.actions, ScreenId(at), screen)).collect::<Vec<_>>()
+            rules.flat_map(|one| below(&one.actions, ScreenId(at), screen)).collect::<Vec<_>>()
         };
         let grounds: Vec<ScreenId> = device.wirings.iter().enumerate().flat_map(opening).collect();
         let home = grounds.iter().find(|ground| **ground == device.usage.home);
@@ -315,16 +315,13 @@ pub fn complete<T>(
     }
 }
 
-/// The screen over which actions open a box: the one that they lead to before, else the one they are done on.
-fn below(actions: &[Action], here: ScreenId, opened: ScreenId) -> Option<ScreenId> {
+/// The screens over which actions may open a box: those that they lead to before, else the one they are done on.
+fn below(actions: &[Action], here: ScreenId, opened: ScreenId) -> Vec<ScreenId> {
     let place = actions.iter().position(|action| matches!(action, Action::Open(screen) if *screen == opened));
     let picked = || actions.iter().position(|action| action.targets().contains(&opened));
-    let before = &actions[..place.or_else(picked)?];
-    let led = before.iter().rev().find_map(|action| match action {
-        Action::Go(Target::Screen(to)) => Some(*to),
-        _ => None,
-    });
-    Some(led.unwrap_or(here))
+    let Some(place) = place.or_else(picked) else { return Vec::new() };
+    let led = actions[..place].iter().rev().find(|action| matches!(action, Action::Go(_)));
+    led.map_or_else(|| vec![here], Action::targets)
 }
 
 /// The fields that an event renews, in order; grades come after what they grade.

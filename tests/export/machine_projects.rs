@@ -336,8 +336,10 @@ pub fn project(seed: u64) -> Device {
     }
     let between = maker.one(&["", "between = [\"00:01\", \"00:02\"]", "between = [\"22:00\", \"06:00\"]"]);
     let busy = maker.one(&["queue", "drop"]);
-    let [only, seven] = [0.5, 0.4].map(|share| {
-        let only = maker.only();
+    let [only, seven] = [(0.5, &["tick", "call"][..]), (0.4, &["seven"])].map(|(share, own)| {
+        // None of them waits for itself.
+        let waits = |only: String, event: &&str| only.replace(&format!("event = \"{event}\""), "event = \"shake\"");
+        let only = own.iter().fold(maker.only(), waits);
         if maker.chance(share) { format!("while = {only}\n") } else { String::new() }
     });
     let partials = maker.one(&["0", "2", "5", "1000"]);

@@ -166,6 +166,13 @@ fn what_cannot_be_meant_is_refused_at_its_place() {
         assert!(text.contains(said), "{only}: {text}");
         assert!(text.contains("while = "), "the place is shown: {text}");
     }
+    for only in [
+        "{ for = \"5 s\", after = { event = \"tick\" } }",
+        "[ { screen = \"a\" }, { for = \"5 s\", after = { event = \"tick\" } } ]",
+    ] {
+        let text = refused(&ticks(only), &screens);
+        assert!(text.contains("the event `tick` waits for itself: it never happens"), "{only}: {text}");
+    }
     let shown = "content = [ { text = \"a\", when = { for = \"5 s\", after = { key = 1 } } } ]";
     let text = refused(&ticks("{ screen = \"a\" }"), &[("a", shown)]);
     assert!(text.contains("only `while` asks for a time after something"), "{text}");

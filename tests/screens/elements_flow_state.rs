@@ -149,6 +149,25 @@ fn unknown_names_and_mixtures_are_refused_where_they_stand() {
         let Err(failed) = load_files(files(&part)) else { panic!("{when} was taken") };
         assert!(failed.faults.iter().any(|fault| fault.message.contains(words)), "{when}: {:#?}", failed.faults);
     }
+    // What a key does asks fields only; what else stood beside the field was passed over in silence.
+    for more in
+        ["for = \"10 s\"", "after = { key = 1 }", "screen = \"home\"", "from-screen = \"home\"", "event = \"reading\""]
+    {
+        let home = format!(
+            "content = [ {{ text = \"{{level}}\" }} ]\n[keys]\n1 = {{ first = [ {{ when = {{ field = \"level\", below = 3, {more} }}, do = [ {{ go = \"empty\" }} ] }} ] }}\n"
+        );
+        let files = Files::from_memory([
+            ("device.toml", include_str!("../../src/cli/starter/device.toml")),
+            ("screens/home.toml", home.as_str()),
+            ("screens/empty.toml", include_str!("../../src/cli/starter/empty.toml")),
+        ]);
+        let Err(failed) = load_files(files) else { panic!("{more} was taken") };
+        assert!(
+            failed.faults.iter().any(|fault| fault.message.contains("only elements, labels and `while` can ask")),
+            "{more}: {:#?}",
+            failed.faults
+        );
+    }
     // An event's own condition asks fields only.
     let root = include_str!("../../src/cli/starter/device.toml").to_owned()
         + "\n[events.late]\nwhen = { screen = \"home\" }\n";
@@ -158,5 +177,9 @@ fn unknown_names_and_mixtures_are_refused_where_they_stand() {
         ("screens/empty.toml", include_str!("../../src/cli/starter/empty.toml")),
     ]);
     let Err(failed) = load_files(files) else { panic!("it was taken") };
-    assert!(failed.faults.iter().any(|fault| fault.message.contains("only elements can ask")), "{:#?}", failed.faults);
+    assert!(
+        failed.faults.iter().any(|fault| fault.message.contains("only elements, labels and `while` can ask")),
+        "{:#?}",
+        failed.faults
+    );
 }

@@ -152,6 +152,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     let of_fields: Vec<_> = project.fields.values().map(|at| only(at.value.only.as_ref())).collect();
     let load_only = project.board.loads.values().map(|at| only(at.value.only.as_ref())).collect();
     events.iter_mut().zip(of_events).for_each(|(event, only)| event.only = only);
+    faults.extend(whiles::after_themselves(&events, &flow_state, &project));
     fields.iter_mut().zip(of_fields).for_each(|(field, only)| field.only = only);
     let coincident = loads::together(&project, &board, &events, faults);
     let states = states::states(&project.fields, &fields, faults);

@@ -214,8 +214,11 @@ fn screen(name: &str, span: &Span, scope: &mut Scope<'_>) -> Option<usize> {
 
 /// A condition on a field, found. Faults are noted.
 pub fn condition(spec: &ConditionSpec, span: &Span, fields: &[Field], faults: &mut Vec<Fault>) -> Option<Condition> {
-    let Some(asked) = &spec.field else {
-        let fault = Fault::at(span.clone(), "only elements can ask where the flow is; this condition asks a field");
+    let Some(asked) = spec.field.as_ref().filter(|_| !spec.asks_the_flow()) else {
+        let fault = Fault::at(
+            span.clone(),
+            "only elements, labels and `while` can ask where the flow is; this condition asks a field",
+        );
         faults.push(fault.help("write { field = \"...\", below = 15 }"));
         return None;
     };

@@ -6,6 +6,7 @@ use crate::behaviour::field::Field;
 use crate::behaviour::flow_state::{After, FlowState};
 use crate::behaviour::{Event, EventId};
 use crate::limits;
+use crate::project::device::ProjectSpec;
 use crate::screen::ScreenId;
 use crate::screen::condition::{CauseKey, CauseSpec, ConditionSpec, WhileSpec};
 use crate::screen::values::{Condition, Test};
@@ -90,6 +91,22 @@ pub fn conditions(
 ) -> Vec<Condition> {
     let each = spec.map(WhileSpec::each).unwrap_or_default();
     each.into_iter().filter_map(|(spec, span)| one(spec, span, asked, flow_state, fields, faults)).collect()
+}
+
+/// Events that happen only for a time after themselves: none of them ever begins.
+pub fn after_themselves(events: &[Event], flow_state: &FlowState, project: &ProjectSpec) -> Vec<Fault> {
+    let asks = |index: usize, event: &Event| {
+        let own = flow_state.recent.iter().filter(|recent| recent.cause == After::Event(EventId(index)));
+        let fields: Vec<_> = own.map(|recent| recent.field).collect();
+        event.only.iter().any(|condition| fields.contains(&condition.field))
+    };
+    let never = events.iter().enumerate().filter(|(index, event)| asks(*index, event));
+    let fault = |(_, event): (usize, &Event)| {
+        let span = project.events.get(&event.name)?.value.only.as_ref()?.span.clone();
+        let fault = Fault::at(span, format!("the event `{}` waits for itself: it never happens", event.name));
+        Some(fault.help("let it be after a key, a screen or another event"))
+    };
+    never.filter_map(fault).collect()
 }
 
 fn one(

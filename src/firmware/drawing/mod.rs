@@ -17,6 +17,7 @@ mod rows;
 mod sequence;
 mod shapes;
 mod spare;
+mod stock;
 mod whole;
 mod words;
 
@@ -34,6 +35,7 @@ use op::{FILL, Op, PAPER, Part};
 use pairs::Pairs;
 use sequence::{Plain, Sequences};
 use std::collections::HashMap;
+use stock::Stock;
 use words::{Pool, Words};
 
 /// The tables of an order.
@@ -117,7 +119,8 @@ impl Drawing {
         }
         let sizes = spare::sizes(&ink, lists.iter().flatten().flatten());
         let count = order.locales.len();
-        let writer = Writer::least(&ink, &lists, count)?;
+        let stock = Stock::of(&ink)?;
+        let writer = Writer::least(&stock, &lists, count)?;
         let epoch = order.values.start.date().since(jiff::civil::date(1970, 1, 1));
         Ok(Self {
             screens: writer.screens,
@@ -125,11 +128,11 @@ impl Drawing {
             code: writer.code.bytes,
             texts: writer.pool.bytes,
             slots: writer.slots,
-            bits: writer.bits,
+            bits: stock.bits.clone(),
             place: writer.place,
             rings,
             own,
-            shares: writer.shares,
+            shares: stock.shares.clone(),
             spare,
             sizes,
             epoch: epoch.map_or(0, |span| i64::from(span.get_days())),
@@ -213,30 +216,26 @@ fn rings(order: &Order<'_>) -> Vec<Ring> {
 }
 
 /// Turns operations into bytes.
-struct Writer {
-    pool: Pool,
+struct Writer<'s> {
+    stock: &'s Stock,
+    pool: Pool<'s>,
     place: usize,
     screens: Vec<u8>,
     code: Sequences,
     pairs: Pairs,
     slots: Vec<u8>,
-    bits: Vec<u8>,
-    shares: Vec<(String, usize)>,
-    /// Where each bitmap begins in `bits`.
-    bitmaps: Vec<usize>,
     known_slots: HashMap<Vec<usize>, usize>,
 }
 
 /// How many operations have a test in common at least, where it stands before all of them.
 const LEAST: [usize; 4] = [2, 3, 5, usize::MAX];
 
-impl Writer {
+impl<'s> Writer<'s> {
     /// The tables that take fewest bytes.
-    fn least(ink: &Ink<'_>, lists: &[Vec<Vec<Op>>], locales: usize) -> Result<Self, Fault> {
+    fn least(stock: &'s Stock, lists: &[Vec<Vec<Op>>], locales: usize) -> Result<Self, Fault> {
         let plain = || [Pairs::default(), Pairs::default()];
-        let tried: Result<Vec<Self>, Fault> =
-            LEAST.into_iter().map(|least| Self::write(ink, lists, locales, 2, plain(), least)).collect();
-        let best = tried?.into_iter().zip(LEAST).min_by_key(|(writer, _)| writer.code.bytes.len());
+        let tried = LEAST.into_iter().map(|least| (Self::write(stock, lists, locales, 2, plain(), least), least));
+        let best = tried.min_by_key(|(writer, _)| writer.code.bytes.len());
         let Some((mut writer, least)) = best else {
             return Err(Fault::plain("the screens have more operations than the tables can hold"));
         };
@@ -244,71 +243,38 @@ impl Writer {
         for _ in 0..2 {
             let all = [&writer.code.plain, &writer.pool.sequences];
             let pairs = all.map(|all| Pairs::of(all.iter().map(Vec::as_slice)));
-            let short = Self::write(ink, lists, locales, 2, pairs.clone(), least)?;
+            let short = Self::write(stock, lists, locales, 2, pairs.clone(), least);
             let fits = short.code.bytes.len().max(short.pool.bytes.len()) <= usize::from(u16::MAX);
-            writer = if fits { short } else { Self::write(ink, lists, locales, 3, pairs, least)? };
+            writer = if fits { short } else { Self::write(stock, lists, locales, 3, pairs, least) };
         }
         Ok(writer)
     }
 
     fn write(
-        ink: &Ink<'_>,
+        stock: &'s Stock,
         lists: &[Vec<Vec<Op>>],
         locales: usize,
         place: usize,
         pairs: [Pairs; 2],
         least: usize,
-    ) -> Result<Self, Fault> {
+    ) -> Self {
         let [pairs, text_pairs] = pairs;
-        let mut counts: HashMap<char, usize> = HashMap::new();
-        for (_, characters) in &ink.faces {
-            characters.iter().for_each(|one| *counts.entry(*one).or_default() += 1);
-        }
-        let Some(pool) = Pool::new(&counts, place, text_pairs) else {
-            return Err(Fault::plain("the screens have more different characters than the tables can number"));
-        };
         let mut writer = Self {
-            pool,
+            stock,
+            pool: Pool::new(&stock.codes, place, text_pairs),
             place,
             screens: Vec::new(),
             code: Sequences::new(place),
             pairs,
             slots: Vec::new(),
-            bits: Vec::new(),
-            shares: Vec::new(),
-            bitmaps: Vec::new(),
             known_slots: HashMap::new(),
         };
-        writer.faces_and_bitmaps(ink);
         for screen in lists {
             let ops = writer.screen(screen, locales);
             let at = writer.code.row(&ops, least, &writer.pairs);
             writer.screens.extend(writer.pool.place_bytes(at));
         }
-        Ok(writer)
-    }
-
-    fn faces_and_bitmaps(&mut self, ink: &Ink<'_>) {
-        let faces: Vec<Vec<u8>> =
-            ink.faces.iter().map(|(face, used)| faces::face(face, used, &self.pool, ink.packing)).collect();
-        let mut place = faces.len() * 3;
-        for ((face, used), bytes) in ink.faces.iter().zip(&faces) {
-            self.bits.extend((place as u32).to_le_bytes().into_iter().take(3));
-            self.shares.push((format!("font {}, {} characters", face.name, used.len()), bytes.len()));
-            place += bytes.len();
-        }
-        self.bits.extend(faces.concat());
-        for frame in &ink.bitmaps {
-            let bytes = bits::bitmap(frame);
-            let found = self.bitmaps.iter().copied().find(|at| self.bits[*at..].starts_with(&bytes));
-            self.bitmaps.push(found.unwrap_or(self.bits.len()));
-            if found.is_none() {
-                self.bits.extend(bytes);
-            }
-        }
-        // Bits are read four bytes at a time, also where none is left.
-        self.bits.extend([0; 4]);
-        self.shares.push((format!("{} bitmaps", ink.bitmaps.len()), self.bits.len() - place));
+        writer
     }
 
     /// A screen's operations in all locales; those that differ are tested for theirs.
@@ -355,7 +321,7 @@ impl Writer {
             match part {
                 Part::Bytes(more) => rest.extend(more),
                 Part::Signs(signs) => rest.extend(self.pool.sign_bytes(&Some(*signs))),
-                Part::Bitmap(position) => number(self.bitmaps[*position] as u32, &mut rest),
+                Part::Bitmap(position) => number(self.stock.bitmaps[*position] as u32, &mut rest),
                 Part::Text(None) => number(0, &mut rest),
                 Part::Text(Some(_)) => {
                     let texts = each.iter().filter_map(|op| match op.parts.get(index) {

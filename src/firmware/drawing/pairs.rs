@@ -3,8 +3,6 @@
 //!
 //! Not for what the bytes say. The code behind the last pair says that the next byte is meant as it is.
 
-use std::collections::HashMap;
-
 /// How many pairs are tried: more of them leave fewer codes for bytes that mean themselves.
 const MOST: [usize; 6] = [32, 48, 64, 80, 96, 128];
 /// Pairs in pairs; the interpreter has room for so many.
@@ -36,8 +34,9 @@ impl Pairs {
         let range = Self { first, pairs: vec![[0; 2]; most] };
         let mut all: Vec<Vec<u16>> = sequences.map(|bytes| range.symbols(bytes)).collect();
         let (mut pairs, mut depths) = (Vec::new(), [0u8; 256]);
+        let mut pair_counts = vec![0; 1 << 16];
         while pairs.len() < most {
-            let Some(pair) = commonest(&all, &depths) else { break };
+            let Some(pair) = commonest(&all, &depths, &mut pair_counts) else { break };
             let code = first + pairs.len() as u8;
             depths[usize::from(code)] = 1 + pair.map(|of| depths[usize::from(of)]).into_iter().max().unwrap_or(0);
             all.iter_mut().for_each(|symbols| merge(symbols, pair, code));
@@ -95,23 +94,29 @@ fn merge(symbols: &mut Vec<u16>, pair: [u8; 2], code: u8) {
     symbols.truncate(write);
 }
 
-/// The pair that comes most often, where a code for it is worth its place.
-fn commonest(all: &[Vec<u16>], depths: &[u8; 256]) -> Option<[u8; 2]> {
-    let mut counts: HashMap<[u8; 2], u32> = HashMap::new();
+/// The pair that comes most often, where a code for it is worth its place. `counts` has a place for each pair, with 0 in
+/// it before and after.
+fn commonest(all: &[Vec<u16>], depths: &[u8; 256], counts: &mut [u32]) -> Option<[u8; 2]> {
+    let mut found: Vec<u16> = Vec::new();
     for symbols in all {
         let mut last = None;
         for (at, pair) in symbols.windows(2).enumerate() {
             // Of three alike only one pair can be merged.
             let overlaps = last == Some(at.wrapping_sub(1)) && pair[0] == pair[1] && symbols[at - 1] == pair[0];
             if pair[0] < 256 && pair[1] < 256 && !overlaps {
-                *counts.entry([pair[0] as u8, pair[1] as u8]).or_default() += 1;
+                let pair = pair[0] << 8 | pair[1];
+                counts[usize::from(pair)] += 1;
+                if counts[usize::from(pair)] == 1 {
+                    found.push(pair);
+                }
                 last = Some(at);
             }
         }
     }
     let allowed = |pair: &[u8; 2]| pair.iter().all(|code| depths[usize::from(*code)] < DEEPEST);
-    let found = counts.into_iter().filter(|(pair, _)| allowed(pair));
-    let (best, count) = found.max_by_key(|(pair, count)| (*count, std::cmp::Reverse(*pair)))?;
+    let counted = found.into_iter().map(|pair| (pair.to_be_bytes(), std::mem::take(&mut counts[usize::from(pair)])));
+    let best = counted.filter(|(pair, _)| allowed(pair)).max_by_key(|(pair, count)| (*count, std::cmp::Reverse(*pair)));
+    let (best, count) = best?;
     (count >= 4).then_some(best)
 }
 

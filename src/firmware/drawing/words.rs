@@ -180,10 +180,30 @@ pub(super) fn characters(words: &[Token], seen: &mut BTreeSet<char>) {
     }
 }
 
-/// The characters of a design with their codes, and its texts.
-#[derive(Debug, Default)]
-pub(super) struct Pool {
-    codes: HashMap<char, u16>,
+/// The characters of a design with their codes.
+#[derive(Debug)]
+pub(super) struct Codes(HashMap<char, u16>);
+
+impl Codes {
+    /// Gives codes to characters, the commonest first. `None` where there are too many.
+    pub fn of(counts: &HashMap<char, usize>) -> Option<Self> {
+        let mut order: Vec<(&char, &usize)> = counts.iter().filter(|(one, _)| !KNOWN.contains(**one)).collect();
+        order.sort_by_key(|(one, count)| (std::cmp::Reverse(**count), **one));
+        let all = KNOWN.chars().chain(order.iter().map(|(one, _)| **one));
+        let codes: HashMap<char, u16> = all.zip(FIRST..).collect();
+        (codes.len() <= MOST_CHARACTERS).then_some(Self(codes))
+    }
+
+    /// A character's code.
+    pub fn code(&self, character: char) -> u16 {
+        self.0.get(&character).copied().unwrap_or(0)
+    }
+}
+
+/// The texts of a design.
+#[derive(Debug)]
+pub(super) struct Pool<'c> {
+    codes: &'c Codes,
     /// The texts, each ended, in codes for pairs.
     pub bytes: Vec<u8>,
     pub pairs: Pairs,
@@ -194,21 +214,10 @@ pub(super) struct Pool {
     place: usize,
 }
 
-impl Pool {
-    /// Gives codes to characters, the commonest first. `None` where there are too many.
-    pub fn new(counts: &HashMap<char, usize>, place: usize, pairs: Pairs) -> Option<Self> {
-        let mut codes: HashMap<char, u16> = HashMap::new();
-        let mut order: Vec<(&char, &usize)> = counts.iter().filter(|(one, _)| !KNOWN.contains(**one)).collect();
-        order.sort_by_key(|(one, count)| (std::cmp::Reverse(**count), **one));
-        for (one, code) in KNOWN.chars().chain(order.iter().map(|(one, _)| **one)).zip(FIRST..) {
-            codes.insert(one, code);
-        }
-        (codes.len() <= MOST_CHARACTERS).then(|| Self { codes, place, pairs, ..Self::default() })
-    }
-
-    /// A character's code.
-    pub fn code(&self, character: char) -> u16 {
-        self.codes.get(&character).copied().unwrap_or(0)
+impl<'c> Pool<'c> {
+    /// None yet, where a place takes so many bytes.
+    pub fn new(codes: &'c Codes, place: usize, pairs: Pairs) -> Self {
+        Self { codes, bytes: Vec::new(), pairs, sequences: Vec::new(), known: HashMap::new(), place }
     }
 
     /// Where a text begins; texts that are the end of another one are part of it.
@@ -299,7 +308,7 @@ impl Pool {
 
     /// A character's code as bytes.
     pub fn code_bytes(&self, character: char) -> Vec<u8> {
-        match self.code(character) {
+        match self.codes.code(character) {
             code if code < LONG => vec![code as u8],
             code => vec![0xF0 | (code >> 8) as u8, code as u8],
         }

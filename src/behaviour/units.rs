@@ -63,6 +63,9 @@ pub struct Bounds {
 /// Decimals held beyond those shown of a field that keys change in several units: ten steps of 0.1 ft are 0.3048 m.
 const FINER: u32 = 3;
 
+/// Firmware multiplies by numbers below the first and divides by numbers below the second: products stay in 64 bits.
+const SMALL: [i128; 2] = [1 << 28, 1 << 30];
+
 /// Numbers of the last decimal held at most, so that charts and gauges in firmware have room to multiply.
 const MOST_HELD: f64 = 5e7;
 
@@ -113,9 +116,10 @@ impl Ratio {
 
     /// The same in numbers that firmware multiplies without overflow: multiply, offset, divide. `None` where they are larger.
     pub fn for_firmware(&self) -> Option<[i32; 3]> {
-        let small = |number: i128| (1..1 << 24).contains(&number);
         let offset = i32::try_from(self.offset).ok().filter(|offset| offset.unsigned_abs() <= 2_000_000_000)?;
-        (small(self.multiply) && small(self.divide)).then_some([self.multiply as i32, offset, self.divide as i32])
+        let small = |number: i128, end: i128| (1..end).contains(&number);
+        let fits = small(self.multiply, SMALL[0]) && small(self.divide, SMALL[1]);
+        fits.then_some([self.multiply as i32, offset, self.divide as i32])
     }
 
     /// The nearest conversion whose divisor is at most so large and whose numbers firmware can multiply, found by continued
@@ -152,7 +156,14 @@ impl Ratio {
 impl Converted {
     /// A unit of a field that is held with so many decimals.
     pub fn of(unit: &Unit, held: u32) -> Self {
-        let ratio = Ratio::of(unit.scale, held, unit.decimals as u32);
+        let exact = Ratio::of(unit.scale, held, unit.decimals as u32);
+        // With more digits than firmware multiplies, the machine here takes what firmware can take.
+        let near =
+            || exact.near(SMALL[1] - 1).map(|[multiply, offset, divide]| [multiply, offset, divide].map(i128::from));
+        let ratio = match exact.for_firmware() {
+            Some(_) => exact,
+            None => near().map_or(exact, |[multiply, offset, divide]| Ratio { multiply, offset, divide }),
+        };
         let step = (ratio.divide / ratio.multiply.max(1)).max(1);
         Self { ratio, own: unit.scale == Scale::OWN, step }
     }
@@ -230,7 +241,24 @@ mod tests {
         assert_eq!(fahrenheit, Ratio { multiply: 9, offset: 1600, divide: 5 });
         assert_eq!([0, 1000, -400].map(|held| fahrenheit.shown(held)), [320, 2120, -400]);
         assert_eq!([320, 2120, -400].map(|shown| fahrenheit.held(shown)), [0, 1000, -400]);
+        // Six digits of a foot, held to a thousandth of a centimetre: refused before, though it could not be rounded more.
+        let rounded = Ratio::of(Scale { factor: 3.28084, offset: 0.0 }, 5, 1);
+        assert_eq!(rounded.for_firmware(), Some([82_021, 0, 250_000_000]));
         let kelvin = Ratio::of(Scale { factor: 1.0, offset: 273.15 }, 1, 0);
         assert_eq!((kelvin.shown(0), kelvin.shown(-2732)), (273, 0));
+    }
+
+    /// A factor of all the digits that a double has is as good as exact over all that a field holds.
+    #[test]
+    fn long_factors_are_taken_as_firmware_can_multiply() {
+        for factor in [0.514444443214321, 3.2808398950131, 1.0936132983377, 14.503773773020923, 0.000145037737730] {
+            let unit = Unit { name: String::new(), scale: Scale { factor, offset: 1.7 }, decimals: 2 };
+            let ratio = Converted::of(&unit, 4).ratio;
+            assert!(ratio.for_firmware().is_some(), "{factor}: {ratio:?}");
+            for held in [-(MOST_HELD as i128), -123_456, 0, 77, 1_234_567, MOST_HELD as i128] {
+                let exact = (held as f64 * 1e-4 * factor + 1.7) * 100.0;
+                assert!((ratio.shown(held) as f64 - exact).abs() <= 1.02, "{factor}: {held} is {exact}");
+            }
+        }
     }
 }

@@ -1,9 +1,9 @@
 //! The battery's state of charge while a device is used and comes to its charger now and then.
 //!
 //! One definition of the state of charge everywhere: that of the open-circuit table, 1 at the chemistry's largest
-//! voltage. Full is where the charger stops, below 1 for a cell charged to less, and full cycles count the charge between 0 and 1. The state stays
-//! when the temperature changes. Load currents are those at the battery's half-full voltage. Not for the life until the
-//! battery is empty: that is integrated over the falling voltage, in [`crate::budget::life`].
+//! voltage. Full is where the charger stops, below 1 for a cell charged to less, and full cycles count the charge between
+//! 0 and 1. The state stays when the temperature changes. Load currents are those at the battery's half-full voltage. Not
+//! for the life until the battery is empty: that is integrated over the falling voltage, in [`crate::budget::life`].
 
 use super::always_on::always_on;
 use super::reserve::new_cell;

@@ -86,7 +86,7 @@ fn charts_in_units_of_many_digits() {
 /// What is left says why.
 #[test]
 fn a_unit_of_too_many_digits_is_named() {
-    let fields = FIELDS.replace("factor = 1.8, offset = 32", "factor = 0.514444444, offset = 0");
+    let fields = FIELDS.replace("factor = 1.8, offset = 32", "factor = 1834.5678912345, offset = 0");
     let sheet = Sheet::new(&format!("{fields}\nscreen.content = [ {{ text = '{{air}} {{air.unit}}' }} ]"));
     let own = Drawing::of(&order(&sheet.device)).expect("tables").own;
     assert_eq!(own.len(), 1);

@@ -4,7 +4,7 @@
 
 use super::machine_program::{Program, Ran, run_scripts, scripts};
 use super::machine_projects::project;
-use crate::firmware::{orchard, order};
+use crate::firmware::{orchard, order, product};
 use inkjoule::firmware::drawing::Drawing;
 use inkjoule::firmware::rules::Rules;
 use inkjoule::project::load;
@@ -57,6 +57,20 @@ fn the_orchard_draws_in_c_what_it_draws_here_update_by_update() {
         let updates = run_scripts(&program, device, past, 7, 40 * scaled(), 60, "orchard with images").updates;
         assert!(updates > 150, "{updates}");
     }
+}
+
+/// A unit of six digits of which values are held finely was once more than firmware could be told.
+#[test]
+fn the_second_product_runs_and_draws_in_c_as_it_does_here() {
+    let device = &product();
+    let updates = scripts(&Program::new(), device, 1, 100 * scaled(), 60, "product").updates;
+    assert!(updates > 300, "{updates}");
+    let drawing = Drawing::of(&order(device)).expect("drawing tables");
+    assert_eq!(drawing.own, [], "nothing is left to the firmware");
+    let program = Program::drawing(device, true);
+    let updates =
+        run_scripts(&program, device, drawing.past_bytes(), 7, 20 * scaled(), 60, "product with images").updates;
+    assert!(updates > 50, "{updates}");
 }
 
 #[test]

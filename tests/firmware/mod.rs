@@ -26,7 +26,16 @@ pub fn starter() -> Device {
 
 /// The demo in a plainer form, of which the C files run and draw everything.
 pub fn orchard() -> Device {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/firmware/orchard");
+    of_folder("tests/firmware/orchard")
+}
+
+/// The second product, which uses every feature of behaviour.
+pub fn product() -> Device {
+    of_folder("tests/product")
+}
+
+fn of_folder(folder: &str) -> Device {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
     load(&folder, &[]).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
 }
 

@@ -105,8 +105,8 @@ static int32_t figure(const struct pen *pen, struct cursor *at, uint8_t *flags)
     *flags = next(at);
 #if INK_UNITS
     if (*flags & 16) {
-        int32_t multiply = (int32_t)(number(at) & 0xFFFFFF), half;
-        uint32_t by = number(at) & 0xFFFFFF;
+        int32_t multiply = (int32_t)(number(at) & 0xFFFFFFF), half;
+        uint32_t by = number(at) & 0x3FFFFFFF;
         int64_t sum = (int64_t)value * multiply + signed_number(at);
         by = by ? by : 1;
         half = (int32_t)(by / 2);

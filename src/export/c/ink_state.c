@@ -114,7 +114,7 @@ static INK_APART int64_t product(int32_t amount INK_TIMES_TAKEN, uint32_t digit)
 
 #if INK_UNITS
 /* More steps than these lead from any value to an end. */
-#define STEPS ((int64_t)1 << 36)
+#define STEPS ((int64_t)1 << 32)
 
 /* To the nearest whole number, halves away from zero. */
 static int64_t quotient(int64_t number, int64_t by)
@@ -124,9 +124,9 @@ static int64_t quotient(int64_t number, int64_t by)
     return number < 0 ? -(int64_t)size : (int64_t)size;
 }
 
-static int64_t term(struct ink_reader *reader)
+static int64_t term(struct ink_reader *reader, uint32_t most)
 {
-    uint32_t number = ink_number(reader) & 0xFFFFFFu;
+    uint32_t number = ink_number(reader) & most;
     return number ? (int64_t)number : 1;
 }
 
@@ -147,8 +147,8 @@ static INK_APART int64_t moved(const struct ink_machine *machine, struct ink_rea
     }
     own = ink_number(&found);
     amount = ink_signed(&found);
-    multiply = term(&found);
-    divide = term(&found);
+    multiply = term(&found, 0xFFFFFFFu);
+    divide = term(&found, 0x3FFFFFFFu);
     offset = ink_signed(&found);
     added = product(amount INK_TIMES(times), digit);
     added = added > STEPS ? STEPS : added < -STEPS ? -STEPS : added;

@@ -23,7 +23,7 @@ mod words;
 
 use super::order::Order;
 use super::tables::condition::decimals;
-use crate::behaviour::units::Converted;
+use crate::behaviour::units::{Ratio, Unit};
 use crate::device::Device;
 use crate::screen::{Item, ScreenId};
 use crate::source::fault::Fault;
@@ -192,7 +192,7 @@ fn why(device: &Device, item: &Item) -> &'static str {
     let long = |field: usize| {
         let units = device.fields.get(field).and_then(|field| field.units.as_ref());
         units.is_some_and(|units| {
-            let ratio = |unit| Converted::of(unit, decimals(device, field)).ratio;
+            let ratio = |unit: &Unit| Ratio::of(unit.scale, decimals(device, field), unit.decimals as u32);
             units.units.iter().any(|unit| ratio(unit).for_firmware().is_none())
         })
     };

@@ -191,7 +191,7 @@ fn ratio(bytes: &mut Bytes, ratio: &Ratio, field: &str) -> Result<(), Fault> {
     let Some([multiply, offset, divide]) = ratio.for_firmware() else {
         let text =
             format!("cannot write the rules for firmware: a unit of `{field}` needs a factor of too many digits");
-        return Err(Fault::plain(text).help("round its factor or its offset to six digits"));
+        return Err(Fault::plain(text).help("give its factor or its offset fewer digits"));
     };
     bytes.number(multiply as u64)?;
     bytes.number(divide as u64)?;

@@ -33,7 +33,7 @@ grows() { # WHAT TIMES MOST FIXED SMALL LARGE
 one=$(count --screens 1 --locales 1)
 one_locale=$(count --screens 16 --locales 1)
 small=$(count --screens 16 --locales 2)
-grows screens 4 6 "$one" "$small" "$(count --screens 64 --locales 2)"
+grows "further screens" 4.2 6 "$one" "$small" "$(count --screens 64 --locales 2)"
 grows "further locales" 7 9 "$one_locale" "$small" "$(count --screens 16 --locales 8)"
 grows "live texts in one heap" 10 20 "$one" "$(count --screens 1 --locales 1 --elements 200 --heap)" \
   "$(count --screens 1 --locales 1 --elements 2000 --heap)"

@@ -13,7 +13,7 @@ use crate::refresh::update::Mode;
 use crate::source::fault::Fault;
 use crate::source::fault::Level::{self, Error};
 use crate::source::levels::{LINTS, Lint};
-use crate::units::{Bytes, Celsius, DAY};
+use crate::units::{Bytes, Celsius, DAY, plain_time};
 use std::fmt::Display;
 
 /// The kinds of finding beside lints: limits of the project, and what cannot work.
@@ -31,6 +31,11 @@ pub const LIMITS: &[Lint] = &[
     Lint { id: "limit-life", level: Error, about: "The battery life (P10) is shorter than the project's limit." },
     Lint { id: "supply", level: Error, about: "The battery does not carry a full refresh in the worst case." },
     Lint { id: "battery-current", level: Error, about: "The loads take more current than the battery is rated for." },
+    Lint {
+        id: "empty-before-charge",
+        level: Level::Warning,
+        about: "The battery is down to its reserve before the device comes to its charger.",
+    },
     Lint { id: "flash", level: Error, about: "Images, glyphs and strings do not fit in the flash." },
     Lint { id: "buffer", level: Error, about: "The chosen buffer does not fit in RAM and external memory." },
 ];
@@ -223,6 +228,17 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         let help =
             "spread the loads over time with `never-with`, lower the largest current, or use a battery rated for more";
         faults.push(fault("battery-current", text, help));
+    }
+    if let (Some(charging), Some(empty)) =
+        (device.usage.charging, budget.counts.charges.and_then(|charges| charges.empty))
+    {
+        let text = format!(
+            "the battery is down to its reserve after {}; the device comes to its charger every {} d",
+            plain_time(empty),
+            charging.every
+        );
+        let help = "charge more often (usage.charging.every) or longer, take a larger battery, or see the best changes in `budget`";
+        faults.push(Fault { level: Level::Warning, ..fault("empty-before-charge", text, help) });
     }
     let (flash, there) = (Bytes(device.stock.total() as f64), device.board.mcu.flash);
     if flash > there {

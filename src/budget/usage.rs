@@ -169,6 +169,14 @@ fn charges(device: &Device, budget: &Budget) -> String {
     if let Some(empty) = charges.empty {
         let _ = writeln!(out, "The battery is down to its reserve after {}: charge more often.", plain_time(empty));
     }
+    if let Some(charging) = device.usage.charging.filter(|charging| f64::from(charging.every) >= counts.days) {
+        let _ = writeln!(
+            out,
+            "The charger comes every {} d, {} are simulated: the charge goes on by their mean.",
+            charging.every,
+            plain_time(DAY * counts.days)
+        );
+    }
     if charges.refused > 0 {
         let _ = writeln!(out, "{} charges could not be made: see the charging time.", charges.refused);
     }

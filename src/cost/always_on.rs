@@ -176,24 +176,57 @@ pub fn events(device: &Device, parameters: &ParameterSample, rates: &Rates, volt
         let pulses = awake_pulse(device, parameters, time, once, Ratio(rate / DAY.0)).into_iter().collect();
         all.push(AlwaysOn { what, load_current: (once * rate).per(DAY), pulses, on: LoadCurrent::default() });
     }
-    for (index, load) in device.board.loads.iter().enumerate().filter(|(index, _)| !device.load_only[*index].is_empty())
-    {
+    for index in (0..device.board.loads.len()).filter(|index| !device.load_only[*index].is_empty()) {
         let share = rates.held.get(index).copied().unwrap_or(Ratio(0.0));
-        let one = match &load.shape {
-            Shape::Always(drawn) => {
-                let load_current = on_its_rail(&supply, load, drawn.load_current(parameters));
-                let pulses = vec![Pulse { share: Ratio(1.0), time: DAY, load_current }];
-                AlwaysOn { what: Consumer::Load(index), load_current, pulses, on: load_current }
-            }
-            Shape::Pulses { steps, period } => {
-                pulses(device, parameters, &supply, (index, steps), parameters.of(*period))
-            }
-        };
+        let one = bound(device, parameters, &supply, index);
         let held = |pulse: &Pulse| Pulse { share: Ratio(pulse.share.0 * share.0), ..*pulse };
         let pulses = one.pulses.iter().map(held).collect();
         all.push(AlwaysOn { load_current: scaled(one.load_current, share), pulses, ..one });
     }
     all
+}
+
+/// A load that is bound to a condition, while that holds.
+fn bound(device: &Device, parameters: &ParameterSample, supply: &Supply<'_>, index: usize) -> AlwaysOn {
+    let load = &device.board.loads[index];
+    match &load.shape {
+        Shape::Always(drawn) => {
+            let load_current = on_its_rail(supply, load, drawn.load_current(parameters));
+            let pulses = vec![Pulse { share: Ratio(1.0), time: DAY, load_current }];
+            AlwaysOn { what: Consumer::Load(index), load_current, pulses, on: load_current }
+        }
+        Shape::Pulses { steps, period } => pulses(device, parameters, supply, (index, steps), parameters.of(*period)),
+    }
+}
+
+/// What the battery gives whenever something happens, beside its drawing, at a battery voltage.
+#[derive(Clone, Debug)]
+pub struct Occasions {
+    /// One occurrence of each event.
+    pub events: Vec<Draw>,
+    /// The microcontroller's work for a press.
+    pub key: Draw,
+    /// Its work for the renewal of a field.
+    pub sample: Draw,
+    /// For each load of the board that is bound to a condition, its mean load while that holds.
+    pub held: Vec<Option<LoadCurrent>>,
+}
+
+impl Occasions {
+    /// Those of a device.
+    pub fn of(device: &Device, parameters: &ParameterSample, volts: Volts) -> Self {
+        let supply = Supply::new(device, parameters, volts);
+        let mcu = &device.board.mcu;
+        let held = |(index, only): (usize, &Vec<_>)| {
+            (!only.is_empty()).then(|| bound(device, parameters, &supply, index).load_current)
+        };
+        Self {
+            events: device.events.iter().map(|event| event_taken(device, parameters, event, &supply)).collect(),
+            key: running(device, parameters, &supply, mcu.key_time),
+            sample: running(device, parameters, &supply, mcu.sample_time),
+            held: device.load_only.iter().enumerate().map(held).collect(),
+        }
+    }
 }
 
 /// What one occurrence of an event takes from the battery, beside its drawing. Of a bare charge the mean current is far

@@ -24,20 +24,22 @@ pub struct Charges {
     pub full: Ratio,
     /// The lowest state of charge.
     pub lowest: Ratio,
-    /// Charge put into the battery.
-    pub charged: Coulombs,
+    /// Charge that the battery gave and lost, which the charger puts back.
+    pub given: Coulombs,
     /// Charge between a state of charge of 0 and 1.
     pub whole: Coulombs,
-    /// When it was empty, its reserve apart, for the first time.
+    /// When it was empty, its reserve apart, for the first time; where the charger comes less often than days are
+    /// simulated, after it was taken from there, by the mean of the simulated days.
     pub empty: Option<Seconds>,
     /// Charges that could not be made: outside the cell's limits, or the device takes all the charger gives.
     pub refused: u64,
 }
 
 impl Charges {
-    /// Full cycles that the charges come to.
+    /// Full cycles that the use comes to: all that was given, in whole batteries. It does not matter when the charges
+    /// come.
     pub fn cycles(&self) -> f64 {
-        self.charged / self.whole
+        self.given / self.whole
     }
 }
 
@@ -62,6 +64,8 @@ pub struct BatteryState {
     drain: Amps,
     since: Seconds,
     docked: bool,
+    /// Time in use so far.
+    used: Seconds,
     /// What came of it so far.
     pub charges: Charges,
 }
@@ -107,7 +111,8 @@ impl BatteryState {
             always,
             since: Seconds(0.0),
             docked: false,
-            charges: Charges { count: 0, full, lowest: full, charged: Coulombs(0.0), whole, empty: None, refused: 0 },
+            used: Seconds(0.0),
+            charges: Charges { count: 0, full, lowest: full, given: Coulombs(0.0), whole, empty: None, refused: 0 },
             case,
             cell,
         })
@@ -122,8 +127,7 @@ impl BatteryState {
     pub fn spend(&mut self, charge: Coulombs, now: Seconds) {
         self.drain_until(now);
         if !self.docked {
-            self.charge = self.charge - charge;
-            self.note(now);
+            self.give(charge, now);
         }
     }
 
@@ -145,17 +149,26 @@ impl BatteryState {
             Ok(to) => {
                 let to = self.case.charge(to);
                 // Rounding alone could make a full battery lose by a charge.
-                self.charges.charged += Coulombs((to - self.charge).0.max(0.0));
-                self.charge = to;
+                self.charge = Coulombs(to.0.max(self.charge.0));
                 self.charges.count += 1;
             }
             Err(_) => self.charges.refused += 1,
         }
     }
 
-    /// The end of the simulation.
-    pub fn end(&mut self, now: Seconds) {
+    /// The end of the simulation. `away` is how long the device is away from its charger where that is longer than
+    /// what was simulated: it goes on so, by the mean of the simulated days.
+    pub fn end(&mut self, now: Seconds, away: Option<Seconds>) {
         self.drain_until(now);
+        let Some(away) = away.filter(|_| self.charges.given.0 > 0.0 && self.used.0 > 0.0) else { return };
+        let mean = self.charges.given / self.used;
+        let (full, floor) = (self.case.charge(self.charges.full), self.case.floor());
+        let left = full - mean * away;
+        if left < floor {
+            self.charges.empty.get_or_insert((full - floor) / mean);
+        }
+        let lowest = self.case.state_of_charge(Coulombs(left.0.max(floor.0)));
+        self.charges.lowest = Ratio(self.charges.lowest.0.min(lowest.0));
     }
 
     fn charged_for(&self, time: Seconds) -> Result<Ratio, ChargeFault> {
@@ -172,17 +185,20 @@ impl BatteryState {
         let decayed = -(-rate * time.0).exp_m1();
         let drawn = if rate > 0.0 { self.drain.0 * decayed / rate } else { self.drain.0 * time.0 };
         let lost = (self.charge - floor).0.max(0.0) * decayed;
-        self.charge = self.charge - Coulombs(drawn + lost);
         self.since = now;
-        self.note(now);
+        self.used += time;
+        self.give(Coulombs(drawn + lost), now);
     }
 
-    fn note(&mut self, now: Seconds) {
+    fn give(&mut self, charge: Coulombs, now: Seconds) {
         let floor = self.case.floor();
+        let before = self.charge;
+        self.charge = self.charge - charge;
         if self.charge < floor {
             self.charges.empty.get_or_insert(now);
             self.charge = floor;
         }
+        self.charges.given += before - self.charge;
         let state = self.state_of_charge();
         if state < self.charges.lowest {
             self.charges.lowest = state;
@@ -246,8 +262,8 @@ mod tests {
         (q, put)
     }
 
-    /// The same device in small steps of time: the state of charge after each charge, and all that was put in. It
-    /// begins with a battery that was charged from empty.
+    /// The same device in small steps of time: the state of charge after each charge, and all that was given. It begins
+    /// with a battery that was charged from empty.
     fn stepped(plan: Plan, days: u32) -> (f64, Vec<f64>, f64) {
         // What it is at 20 degrees Celsius is `RATE`.
         let rate = cell().at(Celsius(25.0)).unwrap().self_discharge().0;
@@ -256,10 +272,9 @@ mod tests {
         for _ in 0..days {
             for _ in 0..(plan.used * 3600.0 / STEP) as u32 {
                 q -= (plan.load + rate * q) * STEP;
+                all += (plan.load + rate * q) * STEP;
             }
-            let (full, put) = charged(q, plan.docked, plan.load);
-            q = full;
-            all += put;
+            q = charged(q, plan.docked, plan.load).0;
             after.push(q / 1440.0);
         }
         (first, after, all)
@@ -284,16 +299,14 @@ mod tests {
     fn a_device_charged_to_less_than_the_most_agrees_with_small_steps_of_time() {
         for plan in PLANS {
             let days = 7;
-            let (first, expected, put) = stepped(plan, days);
+            let (first, expected, given) = stepped(plan, days);
             let (found, charges) = docked(plan, days);
             assert_eq!((charges.count, charges.refused), (u64::from(days), 0));
             assert!((charges.full.0 - first).abs() < 2e-4, "{plan:?}: {}, by steps {first}", charges.full);
             for (found, expected) in found.iter().zip(&expected) {
                 assert!((found - expected).abs() < 2e-4, "{plan:?}: {found}, by steps {expected}");
             }
-            // A step puts in whole seconds of current: 0.02 C of the few that the last plan needs in a day.
-            let off = (charges.charged.0 - put).abs();
-            assert!(off < 1e-3 * put + 0.02 * f64::from(days), "{plan:?}: {} for {put}", charges.charged);
+            assert!((charges.given.0 / given - 1.0).abs() < 1e-3, "{plan:?}: {} for {given}", charges.given);
         }
     }
 
@@ -305,7 +318,30 @@ mod tests {
             // In the few hours between charges the self-discharge is that of the full battery.
             let lost = cell().at(Celsius(25.0)).unwrap().self_discharge().0 * charges.full.0 * 1440.0;
             let taken = (plan.load + lost) * plan.used * 3600.0 * 7.0;
-            assert!((charges.charged.0 / taken - 1.0).abs() < 0.02, "{plan:?}: {} for {taken}", charges.charged);
+            assert!((charges.given.0 / taken - 1.0).abs() < 0.02, "{plan:?}: {} for {taken}", charges.given);
         }
+    }
+
+    /// A week at 4 mA, then three more: by hand 0.004 A x 86,400 s x 28 of 1440 C are 6.72 full cycles, so that it is
+    /// empty after a sixth of the time.
+    #[test]
+    fn what_lies_beyond_the_simulated_days_goes_on_as_in_them() {
+        let dock = Dock { charger: CHARGER, temperature: Celsius(25.0) };
+        let always = (LoadCurrent::current(Amps(0.004)), Volts(3.8));
+        let cell = Cell { self_discharge: PerSecond(0.0), ..cell() };
+        let mut state = BatteryState::full(cell.clone(), Celsius(25.0), dock, always).unwrap();
+        state.end(Seconds(86_400.0), Some(Seconds(28.0 * 86_400.0)));
+        let case = cell.at(Celsius(25.0)).unwrap();
+        let usable = case.charge(state.charges.full) - case.floor();
+        assert!((state.charges.cycles() - 345.6 / 1440.0).abs() < 1e-9, "{}", state.charges.cycles());
+        let empty = state.charges.empty.unwrap();
+        assert!((empty.0 * 0.004 / usable.0 - 1.0).abs() < 1e-9, "{empty}");
+        assert!((state.charges.lowest.0 - case.state_of_charge(case.floor()).0).abs() < 1e-9);
+        // Half of it is left where half of that time is asked for.
+        let mut state = BatteryState::full(cell, Celsius(25.0), dock, always).unwrap();
+        state.end(Seconds(86_400.0), Some(empty * 0.5));
+        assert_eq!(state.charges.empty, None);
+        let left = case.charge(state.charges.lowest) - case.floor();
+        assert!((left.0 / usable.0 - 0.5).abs() < 1e-9, "{left}");
     }
 }

@@ -78,6 +78,7 @@ const HELP: &[(&str, &str)] = &[
     ("limit-life", "See what helps most in budget; or lower the limit."),
     ("supply", "Keep a larger reserve, lower the peak current, or use a battery with less resistance."),
     ("battery-current", "Spread the loads over time, lower the largest current, or use a battery rated for more."),
+    ("empty-before-charge", "Charge more often or longer, or take a larger battery."),
     ("flash", "Use fewer fonts, smaller images or shorter texts, or a part with more flash."),
     ("buffer", "Choose another policy.buffer, or a part with more RAM."),
     (FILES, "Each finding says what was expected and what to write instead."),

@@ -9,10 +9,9 @@ pub mod stationary;
 pub mod switches;
 
 use crate::behaviour::states::DeviceState;
-use crate::cost::always_on::event_taken;
+use crate::cost::always_on::Occasions;
 use crate::cost::battery_state::BatteryState;
 use crate::cost::energy::window_cost;
-use crate::cost::supply::Supply;
 use crate::cost::unit_costs::{Cost, UnitCosts};
 use crate::device::Device;
 use crate::hardware::rail::Draw;
@@ -86,28 +85,29 @@ struct Run<'a> {
     planner: Planner,
     unit_costs: UnitCosts<'a>,
     outside: Outside,
-    around: Around<'a>,
+    around: Around,
     end: Micros,
 }
 
 /// Everything around the machine.
-struct Around<'a> {
-    device: &'a Device,
-    parameters: &'a ParameterSample,
+struct Around {
     voltage: Volts,
     motions: Motions,
     person: Person,
     /// The battery, where the device is charged now and then.
     battery_state: Option<BatteryState>,
+    /// What it gives whenever something happens.
+    occasions: Occasions,
     now: Micros,
     counts: Counts,
     /// The record, where one is kept.
     diary: Option<Diary>,
 }
 
-impl World for Around<'_> {
+impl World for Around {
     fn sample(&mut self, device: &Device, field: FieldId, time: Seconds, values: &Values) -> f64 {
         self.counts.samples += 1;
+        self.spend(self.occasions.sample);
         self.write(What::Sample);
         self.motions.sample(device, field, time, values)
     }
@@ -117,11 +117,7 @@ impl World for Around<'_> {
             Note::Event(event) => {
                 self.counts.events[event.0] += 1;
                 self.write(What::Event(event));
-                if self.battery_state.is_some() {
-                    let supply = Supply::new(self.device, self.parameters, self.voltage);
-                    let taken = event_taken(self.device, self.parameters, &self.device.events[event.0], &supply);
-                    self.spend(taken);
-                }
+                self.spend(self.occasions.events[event.0]);
             }
             Note::Entered(screen) => self.counts.entries[screen.0] += 1,
             Note::Acted(_) => {}
@@ -134,14 +130,22 @@ impl World for Around<'_> {
     }
 }
 
-impl Around<'_> {
+impl Around {
     /// Writes what happens now into the record.
     fn write(&mut self, what: What) {
         let now = self.now;
         self.diary.iter_mut().for_each(|diary| diary.note(now, what));
     }
 
-    /// The battery gives what an event or a refresh takes.
+    /// A load was there for so long, up to a time.
+    fn hold(&mut self, load: usize, gone: Seconds, until: Seconds) {
+        self.counts.held[load] += gone;
+        if let (Some(battery_state), Some(held)) = (&mut self.battery_state, self.occasions.held[load]) {
+            battery_state.spend(held.at(self.voltage) * gone, until);
+        }
+    }
+
+    /// The battery gives what something that happens takes.
     fn spend(&mut self, taken: Draw) {
         if let Some(battery_state) = &mut self.battery_state {
             battery_state.spend(taken.charge_at(self.voltage), seconds(self.now));
@@ -161,12 +165,11 @@ impl<'a> Run<'a> {
             unit_costs: UnitCosts::of(device, parameters),
             outside: Outside::new(device, 0, Some(end), true),
             around: Around {
-                device,
-                parameters,
                 voltage: device.battery.nominal(),
                 motions: Motions::new(device),
                 person: Person::new(device),
                 battery_state: device.usage.charging.and_then(|_| BatteryState::new(device, parameters)),
+                occasions: Occasions::of(device, parameters, device.battery.nominal()),
                 now: 0,
                 counts: Counts::new(device, f64::from(device.usage.days)),
                 diary: None,
@@ -205,7 +208,9 @@ impl<'a> Run<'a> {
         let counts = &mut self.around.counts;
         counts.residue_worst = counts.residue.as_ref().and_then(|residue| residue.until(seconds(self.end)));
         if let Some(battery_state) = &mut self.around.battery_state {
-            battery_state.end(seconds(self.end));
+            let charging = self.device.usage.charging.filter(|charging| f64::from(charging.every) >= counts.days);
+            battery_state
+                .end(seconds(self.end), charging.map(|charging| DAY * f64::from(charging.every) - charging.length));
             self.around.counts.charges = Some(battery_state.charges);
         }
     }
@@ -219,9 +224,9 @@ impl<'a> Run<'a> {
     fn pass_to(&mut self, time: Micros) {
         let gone = time.saturating_sub(self.around.now);
         self.around.counts.shown[self.machine.state.screen.0] += seconds(gone);
-        for (held, only) in self.around.counts.held.iter_mut().zip(&self.device.load_only) {
+        for (index, only) in self.device.load_only.iter().enumerate() {
             if only.iter().all(|condition| condition.holds(&self.machine.state.values)) {
-                *held += seconds(gone);
+                self.around.hold(index, seconds(gone), seconds(time));
             }
         }
         let now = self.around.now;
@@ -263,6 +268,7 @@ impl<'a> Run<'a> {
             while let Some(key) = self.around.person.act(device, &self.machine) {
                 if let Key::Down(number) = key {
                     self.around.counts.press(number);
+                    self.around.spend(self.around.occasions.key);
                     self.around.write(What::Press);
                 }
                 self.machine.key(device, key, &mut self.around);

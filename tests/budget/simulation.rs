@@ -1,6 +1,7 @@
 //! The simulation of use, against hand counts, closed forms and the stationary law of a memoryless flow.
 
-use crate::plain::{close, device, try_device};
+use crate::plain::{self, BASE, close, device, try_device};
+use inkjoule::budget::life::mean_load;
 use inkjoule::budget::usage;
 use inkjoule::project::load;
 use inkjoule::refresh::policy::Reason;
@@ -248,10 +249,65 @@ fn a_charge_every_other_day_holds_what_was_taken() {
     // Most between charges: 42 h of lamp, microcontroller and panel asleep: 1.003 mA.
     let taken = 42.0 * 1.003 / (charges.whole.0 / 3.6);
     close(1.0 - charges.lowest.0, taken, 0.02);
-    // Nine charges follow 42 h of use, the first 12 h.
-    close(charges.charged.0 / 3.6, 9.0 * 42.0 * 1.003 + 12.0 * 1.003, 0.02);
+    // Nine stretches of 42 h of use, 12 h before the first charge, 30 h after the last.
+    close(charges.given.0 / 3.6, 10.0 * 42.0 * 1.003, 0.02);
     let empty = of(&charger.replace("\"1 mA\"", "\"4 mA\""), charging).empty.expect("25 h are too short");
     assert!(empty > Seconds(12.0 * 3600.0) && empty < DAY * 2.5, "{empty}");
+}
+
+/// A lamp under a condition that always holds once was no load of the charged battery: 86 % for 72 %, and a hundredth of
+/// the cycles. Presses and samples that wake the microcontroller were none either.
+#[test]
+fn the_charged_battery_gives_all_that_the_budget_counts() {
+    let board = "[board.charger]\ncurrent = \"50 mA\"\ntermination-current = \"5 mA\"\ntemperature = \"20 °C\"\n";
+    let charging = "[usage.charging]\nevery = \"30 d\"\nat = \"00:00\"\nfor = \"1 min\"\n";
+    let of = |more: &str| {
+        let project = format!(
+            "{board}{more}[fields.n]\nrange = [0, 9]\nevery = \"60 s\"\nsignal = {{ count = {{ step = 1 }} }}\n\
+             [events.call]\nper-day = 50\ncharge = \"40 mC\"\n\
+             {}days = 2\n{charging}[usage.journeys.j]\nper-day = 500\nsteps = [ {{ press = 1, look = \"1 s\" }} ]\n",
+            use_of("")
+        );
+        let screen =
+            "content = [ { text = \"A\" } ]\n[keys]\n1 = { change = { field = \"m\", by = 1, wrap = true } }\n";
+        let work = "cycles-per-pixel = 10\nsample-time = \"200 ms\"\nkey-time = \"300 ms\"";
+        let base = BASE.replace("cycles-per-pixel = 10", work);
+        let device =
+            plain::load(format!("{base}{project}[fields.m]\nrange = [0, 9]\n"), &[("a", screen)]).expect("it loads");
+        let parameters = device.inputs.typical();
+        let counts = simulate(&device, &parameters);
+        let charges = counts.charges.expect("a charger");
+        let mean = mean_load(&device, &parameters, &counts, 1.0, device.battery.nominal());
+        let given = mean.at(device.battery.nominal()).0 * (DAY.0 * counts.days - 60.0);
+        // Self-discharge comes on top.
+        assert!(charges.given.0 > given && charges.given.0 < 1.03 * given, "{} for {given}", charges.given);
+        charges
+    };
+    let [always, bound] =
+        ["", "while = { screen = \"a\" }\n"].map(|only| of(&format!("[board.loads.lamp]\ncurrent = \"1 mA\"\n{only}")));
+    close(bound.given.0, always.given.0, 1e-6);
+    close(bound.lowest.0, always.lowest.0, 1e-6);
+    // 100 mAh at more than 1 mA do not last for 30 days.
+    assert!(bound.empty.is_some_and(|empty| empty < DAY * 5.0), "{:?}", bound.empty);
+}
+
+/// Cycles are those of the use, whenever the charger comes: a week at its end, in the middle or not at all in the days
+/// that are simulated.
+#[test]
+fn cycles_do_not_depend_on_the_days_simulated() {
+    let of = |every: u32, days: u32| {
+        let project = format!(
+            "[board.loads.lamp]\ncurrent = \"0.2 mA\"\n[board.charger]\ncurrent = \"50 mA\"\ntermination-current = \"5 mA\"\ntemperature = \"20 °C\"\n\
+             {}days = {days}\n[usage.charging]\nevery = \"{every} d\"\nat = \"12:00\"\nfor = \"4 h\"\n",
+            use_of("")
+        );
+        let counts = run(&project, &[("a", "content = [ { text = \"A\" } ]")]);
+        counts.charges.expect("a charger").cycles() / counts.days
+    };
+    let all = [of(7, 84), of(7, 7), of(14, 7), of(7, 28)];
+    // 0.203 mA over 24 h of 100 mAh; self-discharge comes on top.
+    close(all[0], 0.203 * 24.0 / 100.0, 0.08);
+    all.iter().for_each(|cycles| close(*cycles, all[0], 0.03));
 }
 
 #[test]

@@ -77,6 +77,13 @@ fn what_is_rare_is_counted_in_a_comparison_too() {
     let shown = run_within(100, &["compare", "screens-demo", "tests/product"]).stdout;
     assert!(shown.contains("3 in 7 days") && !shown.contains("0.429"), "{shown}");
     assert!(shown.contains("other size (16 images): alarm, "), "{shown}");
+    // Beside a panel that lasts for decades, lives of 1.5 and 3 years were once `2 years` and `3 years`.
+    let life = shown.lines().find(|line| line.contains("median (P50)")).expect("a row");
+    assert_eq!(life.matches(" years").count(), 2, "{life}");
+    assert!(
+        life.split(" years").take(2).all(|part| part.rsplit(' ').next().is_some_and(|number| number.contains('.'))),
+        "{life}"
+    );
 }
 
 #[test]

@@ -8,6 +8,7 @@ pub mod frames;
 
 pub use facts::{Better, Fact, Measure, Unit, facts};
 
+use crate::budget::figure::Figure;
 use crate::evaluation::Evaluation;
 use frames::{FrameRow, frame_rows};
 
@@ -128,6 +129,9 @@ pub struct Comparison {
     pub compared: Vec<usize>,
 }
 
+/// Figures told in one unit, with as many decimals as the smallest of them needs.
+const LIVES: [Figure; 3] = [Figure::LifeP10, Figure::Life, Figure::LifeP90];
+
 /// Sets sides beside the first one.
 pub fn compare(sides: &[Evaluation]) -> Comparison {
     compare_refs(&sides.iter().collect::<Vec<_>>())
@@ -146,10 +150,12 @@ pub fn compare_refs(sides: &[&Evaluation]) -> Comparison {
             }
         }
     }
-    let days = |row: &&mut FigureRow| matches!(row.values.first(), Some(Measure::Number(Unit::Days, _)));
+    // The three lives are told alike. What lasts much longer than they, as a panel's rated refreshes may, is not among
+    // them: lives of months were once told in whole years for it.
+    let of_life = |row: &&mut FigureRow| LIVES.iter().any(|figure| figure.key() == row.key);
     let lives: Vec<f64> =
-        rows.iter_mut().filter(days).flat_map(|row| row.values.iter().filter_map(Measure::number)).collect();
-    rows.iter_mut().filter(days).for_each(|row| row.beside.clone_from(&lives));
+        rows.iter_mut().filter(of_life).flat_map(|row| row.values.iter().filter_map(Measure::number)).collect();
+    rows.iter_mut().filter(of_life).for_each(|row| row.beside.clone_from(&lives));
     let (frames, compared) = frame_rows(sides);
     Comparison { rows, frames, compared }
 }

@@ -13,7 +13,7 @@ use crate::cell::{Case, Cell, CellFault};
 use crate::cost::always_on::{always_on, events};
 use crate::cost::dip::{capacitor, deepest};
 use crate::cost::moment::{Moment, hardest};
-use crate::cost::phases::{Cause, phases, total};
+use crate::cost::phases::{Cause, Drawer, phases, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
 use crate::device::Device;
 use crate::parameters::ParameterSample;
@@ -117,7 +117,7 @@ pub fn moment(device: &Device, parameters: &ParameterSample, mode: Mode, tempera
     let driven =
         all.iter_mut().filter(|phase| phase.cause == Cause::Drive).flat_map(|phase| &mut phase.loads).flatten();
     driven
-        .filter(|load| load.rail == device.panel.rail && load.who == "panel")
+        .filter(|load| load.rail == device.panel.rail && load.who == Drawer::Panel)
         .for_each(|load| load.drawn = load.drawn + device.panel.currents.drawn(rise));
     let beside = capacitor(device, parameters).and_then(|own| Some((own, source(device, parameters, temperature)?)));
     Some(match beside {

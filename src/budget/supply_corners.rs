@@ -7,7 +7,7 @@ use crate::cell::capacitor::Peak;
 use crate::cell::peak::{Corner, Fill, LoadCurrent, Span, Warmth, Wear, supply_corners, terminal, worst};
 use crate::cost::always_on::always_on;
 use crate::cost::energy::draw;
-use crate::cost::phases::{Maker, phases};
+use crate::cost::phases::{Drawer, Maker, phases};
 use crate::cost::supply::Supply;
 use crate::device::Device;
 use crate::parameters::ParameterSample;
@@ -123,7 +123,7 @@ fn full_current(device: &Device, parameters: &ParameterSample) -> Amps {
     let maker = Maker::new(device, parameters, volts);
     let phases = phases(device, parameters, &work, volts);
     let loads = phases.iter().filter(|phase| phase.time.0 > 0.0).flat_map(|phase| phase.loads.iter().flatten());
-    let panel = loads.filter(|load| load.who == "panel").map(|load| maker.current(load).0);
+    let panel = loads.filter(|load| load.who == Drawer::Panel).map(|load| maker.current(load).0);
     Amps(panel.fold(0.0, f64::max))
 }
 

@@ -51,11 +51,36 @@ impl Cause {
     }
 }
 
+/// What draws a current in a phase.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Drawer {
+    /// The microcontroller.
+    Mcu,
+    /// The external memory.
+    Memory,
+    /// The panel.
+    Panel,
+    /// The output capacitor of a rail that was switched on.
+    OutputCapacitor,
+}
+
+impl Drawer {
+    /// Its name in tables.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Mcu => "mcu",
+            Self::Memory => "memory",
+            Self::Panel => "panel",
+            Self::OutputCapacitor => "output capacitor",
+        }
+    }
+}
+
 /// A current on a rail, and what it belongs to.
 #[derive(Clone, Copy, Debug)]
 pub struct PhaseLoad {
     /// What draws it.
-    pub who: &'static str,
+    pub who: Drawer,
     /// The rail.
     pub rail: RailId,
     /// What it draws beyond sleep.
@@ -215,7 +240,7 @@ impl<'a> Maker<'a> {
         for start in self.supply.starting(all) {
             self.on = start.on;
             let drawn = LoadCurrent::current(start.inrush);
-            let load = PhaseLoad { who: "output capacitor", rail: start.rail, drawn };
+            let load = PhaseLoad { who: Drawer::OutputCapacitor, rail: start.rail, drawn };
             let loads = [Some(load), self.device.polls().then(|| self.mcu()), None];
             phases.push(self.phase(
                 "rail start-up",
@@ -233,21 +258,21 @@ impl<'a> Maker<'a> {
     fn mcu(&self) -> PhaseLoad {
         let mcu = &self.device.board.mcu;
         let drawn = LoadCurrent::current(self.parameters.of(mcu.active) - self.parameters.of(mcu.sleep));
-        PhaseLoad { who: "mcu", rail: mcu.rail, drawn }
+        PhaseLoad { who: Drawer::Mcu, rail: mcu.rail, drawn }
     }
 
     /// The external memory at work, where some work uses it.
     fn memory(&self, work: &Work) -> Option<PhaseLoad> {
         let memory = self.device.board.memory.as_ref().filter(|_| work.memory_bytes > 0.0)?;
         let drawn = LoadCurrent::current(self.parameters.of(memory.active) - self.parameters.of(memory.standby));
-        Some(PhaseLoad { who: "memory", rail: memory.rail, drawn })
+        Some(PhaseLoad { who: Drawer::Memory, rail: memory.rail, drawn })
     }
 
     /// The panel at a stated current, beyond its sleep.
     fn panel(&self, stated: Amps) -> PhaseLoad {
         let panel = &self.device.panel;
         let asleep = LoadCurrent::current(-self.parameters.of(panel.sleep));
-        PhaseLoad { who: "panel", rail: panel.rail, drawn: panel.currents.drawn(stated) + asleep }
+        PhaseLoad { who: Drawer::Panel, rail: panel.rail, drawn: panel.currents.drawn(stated) + asleep }
     }
 
     /// The panel at a current, and the microcontroller where it waits awake.

@@ -4,7 +4,7 @@ use super::align::{Part, align, whole};
 use super::kinds::{Name, UpdateKind};
 use crate::budget::summary::full_work;
 use crate::budget::transition::transitions;
-use crate::cost::phases::{Cause, Maker, Phase, phases};
+use crate::cost::phases::{Cause, Drawer, Maker, Phase, phases};
 use crate::device::Device;
 use crate::refresh::update::Mode;
 use crate::refresh::work::Work;
@@ -157,7 +157,7 @@ fn distance(kind: &UpdateKind, predicted: &[Predicted]) -> f64 {
 fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
     let point = device.inputs.typical();
     let maker = Maker::new(device, &point, voltage);
-    let current = |phase: &Phase, wanted: &dyn Fn(&str) -> bool| {
+    let current = |phase: &Phase, wanted: &dyn Fn(Drawer) -> bool| {
         maker.load_current(&phase.loads.map(|load| load.filter(|load| wanted(load.who))), phase.on).at(voltage)
     };
     let all = phases(device, &point, work, device.battery.nominal());
@@ -166,9 +166,9 @@ fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
         name: phase.name,
         cause: phase.cause,
         part: Part { duration: phase.time, current: current(phase, &|_| true) },
-        others: current(phase, &|who| who != "panel"),
+        others: current(phase, &|who| who != Drawer::Panel),
         beneath: device.asleep(&point, device.panel.rail) + beside(device, &maker, phase),
-        panel: phase.loads.iter().flatten().any(|load| load.who == "panel"),
+        panel: phase.loads.iter().flatten().any(|load| load.who == Drawer::Panel),
     })
     .collect()
 }
@@ -176,7 +176,7 @@ fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
 /// What loads other than the panel add to the panel's rail in a phase.
 fn beside(device: &Device, maker: &Maker<'_>, phase: &Phase) -> Amps {
     let loads = phase.loads.iter().flatten();
-    loads.filter(|load| load.who != "panel" && load.rail == device.panel.rail).map(|load| maker.current(load)).sum()
+    loads.filter(|load| load.who != Drawer::Panel && load.rail == device.panel.rail).map(|load| maker.current(load)).sum()
 }
 
 fn compare(index: usize, kind: &UpdateKind, mode: Mode, what: String, predicted: Vec<Predicted>) -> Option<Compared> {

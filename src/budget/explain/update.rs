@@ -78,7 +78,7 @@ fn pauses(device: &Device) -> String {
 
 fn currents(device: &Device, maker: &Maker<'_>, phase: &Phase) -> String {
     let one = |load: &crate::cost::phases::PhaseLoad| {
-        format!("{} {} on {}", load.who, maker.current(load), device.board.rails[load.rail.0].name)
+        format!("{} {} on {}", load.who.name(), maker.current(load), device.board.rails[load.rail.0].name)
     };
     phase.loads.iter().flatten().map(one).collect::<Vec<_>>().join("\n")
 }

@@ -12,7 +12,7 @@ pub type Draw = (Amps, Watts);
 
 /// Something drawn for a share of the time.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Part {
+pub struct LoadPart {
     /// Share of the time during which it is drawn.
     pub share: Ratio,
     /// What is drawn then.
@@ -35,16 +35,16 @@ impl Load {
     /// # Errors
     /// As [`Load::of`].
     pub fn always(load_current: LoadCurrent) -> Result<Self, LifeFault> {
-        Self::of([Part { share: Ratio(1.0), load_current }])
+        Self::of([LoadPart { share: Ratio(1.0), load_current }])
     }
 
     /// A load of parts.
     ///
     /// # Errors
     /// A negative or non-finite value.
-    pub fn of(parts: impl IntoIterator<Item = Part>) -> Result<Self, LifeFault> {
+    pub fn of(parts: impl IntoIterator<Item = LoadPart>) -> Result<Self, LifeFault> {
         let mut load = Self { fixed_width: 0.0, powers: Vec::new() };
-        for Part { share, load_current } in parts {
+        for LoadPart { share, load_current } in parts {
             if [share.0, load_current.current.0, load_current.power.0]
                 .iter()
                 .any(|value| !value.is_finite() || *value < 0.0)

@@ -11,7 +11,7 @@ use crate::bringup::{Seen, every_look, sheet};
 use crate::device::Device;
 use crate::export::Files;
 use crate::export::c::rows::rows;
-use crate::export::c::{Gallery, Shown};
+use crate::export::c::{Gallery, NamedPicture};
 use crate::firmware::names::identifier;
 use crate::frame::pack::pack;
 use crate::frame::{Frame, Packing, files};
@@ -102,9 +102,9 @@ fn write(args: &BringupArgs, device: &Device, packing: &Packing, looks: &[Seen])
     Ok(Outcome::Fine)
 }
 
-fn shown(pattern: &Pattern, packing: &Packing) -> std::result::Result<Shown, Fault> {
+fn shown(pattern: &Pattern, packing: &Packing) -> std::result::Result<NamedPicture, Fault> {
     let bytes = pack(&pattern.frame, packing).map_err(|why| Fault::plain(format!("cannot pack the images: {why}")))?;
-    Ok(Shown { name: identifier(&pattern.name), about: format!("{}: {}", pattern.name, pattern.about), bytes })
+    Ok(NamedPicture { name: identifier(&pattern.name), about: format!("{}: {}", pattern.name, pattern.about), bytes })
 }
 
 /// Answers from the command line.

@@ -17,7 +17,7 @@ use crate::refresh::work::Work;
 use crate::screen::ScreenId;
 use crate::source::fault::{Fault, nearest};
 use crate::timeline;
-use crate::timeline::update::Shown;
+use crate::timeline::update::UpdatePlot;
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::path::PathBuf;
@@ -169,6 +169,7 @@ fn scene(device: &Device, what: &str, updates: &[Update]) -> std::result::Result
     }
     // Transitions under conditions may be many; a picture of the first ones is still a picture.
     const MOST: usize = 6;
-    let shown: Vec<Shown> = updates.iter().take(MOST).map(|(title, work)| Shown::of(device, title, work)).collect();
+    let shown: Vec<UpdatePlot> =
+        updates.iter().take(MOST).map(|(title, work)| UpdatePlot::of(device, title, work)).collect();
     Ok(timeline::update::scene(&shown))
 }

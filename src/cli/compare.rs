@@ -2,7 +2,7 @@
 
 use super::args::Format;
 use super::{Outcome, Result, Stop, look, print_json, print_styled};
-use crate::compare::swap::{Part, swap};
+use crate::compare::swap::{Swapped, swap};
 use crate::compare::{json, revision, text};
 use crate::evaluation::Evaluation;
 use crate::figures::comparison::compare;
@@ -66,7 +66,7 @@ pub fn run(args: &CompareArgs) -> Result {
         named.push((project.clone(), files(project, &args.set)?));
     }
     let first = named[0].1.clone();
-    let swaps = [(Part::Panel, &args.panels), (Part::Battery, &args.batteries)];
+    let swaps = [(Swapped::Panel, &args.panels), (Swapped::Battery, &args.batteries)];
     for (part, profile) in swaps.into_iter().flat_map(|(part, names)| names.iter().map(move |name| (part, name))) {
         named.push((format!("{} {profile}", part.table()), swap(&first, part, profile)?));
     }

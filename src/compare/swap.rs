@@ -7,14 +7,14 @@ use toml_edit::{DocumentMut, Item, Table, value};
 
 /// What is swapped.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Part {
+pub enum Swapped {
     /// The panel; how it is mounted and its rail stay.
     Panel,
     /// The battery.
     Battery,
 }
 
-impl Part {
+impl Swapped {
     /// Its table in `device.toml`.
     pub fn table(self) -> &'static str {
         match self {
@@ -44,7 +44,7 @@ impl Part {
 ///
 /// # Errors
 /// When there is no such profile, or `device.toml` is not well-formed.
-pub fn swap(files: &Files, part: Part, profile: &str) -> Result<Files, Fault> {
+pub fn swap(files: &Files, part: Swapped, profile: &str) -> Result<Files, Fault> {
     let (table, folder) = (part.table(), part.folder());
     let mut known = files.toml_in(folder);
     known.extend(profiles::names(folder).map(str::to_owned));
@@ -79,7 +79,7 @@ mod tests {
         let text =
             "name = 'x'\n[panel]\nfrom = 'old'\nmounted = 90\nrail = 'r'\nsleep = '1 uA'\n[panel.full]\nplanes = 2\n";
         let files = Files::from_memory([("device.toml", text), ("panels/mine.toml", "")]);
-        let swapped = swap(&files, Part::Panel, "mine").expect("a profile of the project");
+        let swapped = swap(&files, Swapped::Panel, "mine").expect("a profile of the project");
         let document: DocumentMut = String::from_utf8_lossy(swapped.bytes("device.toml").unwrap()).parse().unwrap();
         let keys: Vec<&str> = document["panel"].as_table().unwrap().iter().map(|(key, _)| key).collect();
         assert_eq!(keys, ["from", "mounted", "rail"]);
@@ -89,7 +89,7 @@ mod tests {
     #[test]
     fn unknown_profiles_are_refused_with_the_nearest() {
         let files = Files::from_memory([("device.toml", "")]);
-        let fault = swap(&files, Part::Panel, "mono-296x127").expect_err("no such profile");
+        let fault = swap(&files, Swapped::Panel, "mono-296x127").expect_err("no such profile");
         assert_eq!(fault.help.as_deref(), Some("did you mean `mono-296x128`?"));
     }
 }

@@ -7,8 +7,8 @@ use super::{Element, Spec};
 use crate::elements::scope::Scope;
 use crate::screen::face::Face;
 use crate::screen::operation::{Guard, Operation, Shape, Text};
-use crate::screen::shown::{Marks, Shown};
-use crate::screen::template::{Piece, Place, Template};
+use crate::screen::shown::{Marks, ShownNumber};
+use crate::screen::template::{DigitPlace, Piece, Template};
 use crate::screen::typeset::{Setting, Stand};
 use crate::screen::values::FieldId;
 use crate::screen::widest::widest;
@@ -106,26 +106,26 @@ fn text_cells(characters: Vec<Piece>, face: &Arc<Face>) -> Vec<Cell> {
 fn number_rows(field: FieldId, face: &Arc<Face>, scope: &Scope<'_>) -> Vec<(Guard, Vec<Cell>)> {
     let marks = Marks { group: None, ..scope.marks };
     let row = |(guard, scale, _, decimals)| {
-        let number = Shown { field, scale, decimals, range: scope.range(field), marks };
+        let number = ShownNumber { field, scale, decimals, range: scope.range(field), marks };
         (guard, number_cells(&number, face))
     };
     scope.views(field).into_iter().map(row).collect()
 }
 
-fn number_cells(number: &Shown, face: &Arc<Face>) -> Vec<Cell> {
+fn number_cells(number: &ShownNumber, face: &Arc<Face>) -> Vec<Cell> {
     let (digits, below) = number.digits();
     let one = |place| Template { pieces: vec![Piece::Cell { number: number.clone(), digits, place }] };
     let fixed = |text: String| Template::fixed(text);
-    let last = one(Place::Digit(0));
+    let last = one(DigitPlace::Digit(0));
     let digit = width([&last].into_iter(), face);
     let mut cells = Vec::new();
     if below {
-        let template = one(Place::Sign);
+        let template = one(DigitPlace::Sign);
         let width = width([&template].into_iter(), face);
         cells.push(Cell { template, named: None, width });
     }
     for place in (0..digits).rev() {
-        cells.push(Cell { template: one(Place::Digit(place)), named: Some(place), width: digit });
+        cells.push(Cell { template: one(DigitPlace::Digit(place)), named: Some(place), width: digit });
         if place == number.decimals && place > 0 {
             let template = fixed(number.marks.decimal.to_string());
             let width = width([&template].into_iter(), face);

@@ -5,7 +5,7 @@ use crate::firmware::names::identifier;
 use crate::firmware::tables::condition::decimals;
 use crate::firmware::tables::entry::{Part, Run};
 use crate::firmware::tables::faces::rows;
-use crate::firmware::tables::{Entry, Kind, Sheet, Tables};
+use crate::firmware::tables::{Entry, EntryKind, Sheet, Tables};
 use crate::output::CRC;
 use crate::screen::typeset::Stand;
 use crate::source::fault::Fault;
@@ -102,7 +102,7 @@ fn field_row(order: &Order<'_>, tables: &Tables, sheet: &Sheet, entry: &Entry) -
         "conditions": entry.checks,
     });
     let more = match &entry.kind {
-        Kind::Run(run) => json!({
+        EntryKind::Run(run) => json!({
             "kind": "text",
             "font": tables.faces.subsets.get(run.face).map(|face| face.name.as_str()),
             "align": stand(run.align),
@@ -114,11 +114,11 @@ fn field_row(order: &Order<'_>, tables: &Tables, sheet: &Sheet, entry: &Entry) -
             "wrap": run.wrap,
             "ellipsis": run.ellipsis,
         }),
-        Kind::Bitmap { bits, reversed } => {
+        EntryKind::Bitmap { bits, reversed } => {
             json!({ "kind": "bitmap", "white": reversed, "pixels": blob(&bits.to_rows_msb()) })
         }
-        Kind::Fill => json!({ "kind": "fill" }),
-        Kind::Own(fields) => json!({ "kind": "own", "shows": names(fields) }),
+        EntryKind::Fill => json!({ "kind": "fill" }),
+        EntryKind::Own(fields) => json!({ "kind": "own", "shows": names(fields) }),
     };
     if let (Value::Object(row), Value::Object(more)) = (&mut row, more) {
         row.extend(more);
@@ -147,7 +147,7 @@ fn format_of(run: &Run, sheet: &Sheet, order: &Order<'_>) -> Vec<Value> {
     run.pieces.iter().map(piece).collect()
 }
 
-fn flow_row(order: &Order<'_>, step: &crate::firmware::tables::flow::Step) -> Value {
+fn flow_row(order: &Order<'_>, step: &crate::firmware::tables::flow::FlowStep) -> Value {
     let id = |exported: usize| {
         let screen = order.screens.get(exported)?;
         Some(order.device.screens[screen.0].id.as_str())

@@ -3,7 +3,7 @@
 use super::device::ProjectSpec;
 use super::screen::ScreenHead;
 use crate::elements::KINDS;
-use crate::screen::place::{GROUPS, GroupStyle, Place};
+use crate::screen::place::{GROUPS, GroupStyle, PlaceSpec};
 use schemars::{JsonSchema as _, Schema, SchemaGenerator, json_schema};
 use serde_json::{Map, Value, json};
 
@@ -73,7 +73,7 @@ fn properties(schema: Schema) -> Map<String, Value> {
 
 /// One element: a group, a part, or one of the kinds; place keys belong to all of them.
 fn element(generator: &mut SchemaGenerator) -> Value {
-    let place = properties(Place::json_schema(generator));
+    let place = properties(PlaceSpec::json_schema(generator));
     let style = properties(GroupStyle::json_schema(generator));
     let with_place = |mut own: Map<String, Value>, name: &str, mut needed: Vec<String>| {
         if !needed.iter().any(|key| key == name) {

@@ -7,7 +7,7 @@ use super::rules::{AfterSpec, KeySpec, OnSpec};
 use crate::elements::{self, Spec};
 use crate::limits;
 use crate::screen::Role;
-use crate::screen::place::{GROUPS, Group, GroupFlow, GroupStyle, PLACE_KEYS, Place};
+use crate::screen::place::{GROUPS, Group, GroupFlow, GroupStyle, PLACE_KEYS, PlaceSpec};
 use crate::source::amount::{At, List, Named};
 use crate::source::fault::{Fault, Level, nearest};
 use crate::source::levels::{Extent, Levels};
@@ -95,7 +95,7 @@ pub struct Node {
     /// Its table.
     pub span: Span,
     /// Where it goes.
-    pub place: Place,
+    pub place: PlaceSpec,
     /// What it is.
     pub what: What,
 }
@@ -263,7 +263,7 @@ impl<'t> Nodes<'_, 't> {
             key == "size" && OWN_SIZE.contains(&kind.as_str()) && matches!(value, DeValue::Integer(_))
         };
         let place_table = split_off(&mut table, |key, value| PLACE_KEYS.contains(&key) && !own(key, value));
-        let place = self.reader.read::<Place>(Spanned::new(span.clone(), DeValue::Table(place_table)), None);
+        let place = self.reader.read::<PlaceSpec>(Spanned::new(span.clone(), DeValue::Table(place_table)), None);
         let what = if let Some((_, flow)) = GROUPS.iter().find(|(name, _)| *name == kind) {
             self.group(*flow, &kind, table, span.clone(), depth)
         } else if let Some(entry) = elements::kind(&kind) {

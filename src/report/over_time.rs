@@ -6,7 +6,7 @@ use crate::plot::scene::Scene;
 use crate::plot::svg::inline;
 use crate::refresh::update::Mode;
 use crate::timeline::day;
-use crate::timeline::update::{Shown, scene};
+use crate::timeline::update::{UpdatePlot, scene};
 use maud::{Markup, PreEscaped, html};
 
 /// The section.
@@ -34,17 +34,17 @@ fn drawn(scene: &Scene) -> Markup {
 }
 
 /// A full refresh of the home screen, and the partial one that leads from it and changes most.
-fn updates(side: &Evaluation) -> Vec<Shown> {
+fn updates(side: &Evaluation) -> Vec<UpdatePlot> {
     let (device, temperature) = (&side.device, side.budget.temperature);
     let home = device.usage.home;
     let name = |screen: crate::screen::ScreenId| device.screens[screen.0].id.as_str();
     let title = format!("Full refresh of {} at {temperature}", name(home));
-    let full = Shown::of(device, &title, &full_work(device, temperature));
+    let full = UpdatePlot::of(device, &title, &full_work(device, temperature));
     let ways = side.budget.transitions.iter().filter(|way| way.from == home && way.change.mode == Mode::Partial);
     let partial = ways.max_by_key(|way| way.change.changed).filter(|way| way.change.changed > 0).map(|way| {
         let (from, to, by) = (name(way.from), name(way.to), way.by(device));
         let title = format!("{from}:{to} by {by} at {temperature}: partial, {} px change", way.change.changed);
-        Shown::of(device, &title, &way.change.work)
+        UpdatePlot::of(device, &title, &way.change.work)
     });
     std::iter::once(full).chain(partial).collect()
 }

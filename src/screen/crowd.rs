@@ -3,7 +3,7 @@
 
 use super::element::Element;
 use super::layout::{Slot, Spot};
-use super::place::{GroupFlow, Place};
+use super::place::{GroupFlow, PlaceSpec};
 use crate::source::amount::At;
 use crate::source::spans::Span;
 use embedded_graphics::prelude::Size;
@@ -118,7 +118,7 @@ impl Look<'_> {
 }
 
 /// Along which axis something docks, 0 being across, and how many pixels it takes.
-fn docked(place: &Place) -> Option<(usize, &At<u32>)> {
+fn docked(place: &PlaceSpec) -> Option<(usize, &At<u32>)> {
     if place.at.is_some() {
         return None;
     }

@@ -4,7 +4,7 @@
 //! here the project's words are turned into its styles.
 
 use super::element::Element;
-use super::place::{Align, Edges, Group, GroupFlow, Justify, Place};
+use super::place::{Align, Edges, Group, GroupFlow, Justify, PlaceSpec};
 use crate::source::amount::At;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -15,9 +15,9 @@ use taffy::{AlignItems, AvailableSpace, Display, FlexDirection, JustifyContent, 
 #[derive(Debug)]
 pub enum Slot<'a> {
     /// A group of slots.
-    Group(&'a Place, &'a Group, Vec<Slot<'a>>),
+    Group(&'a PlaceSpec, &'a Group, Vec<Slot<'a>>),
     /// An element.
-    Leaf(&'a Place, usize),
+    Leaf(&'a PlaceSpec, usize),
 }
 
 /// Pixels along a side of an area: beyond any screen, so that stated sizes cost no time however large.
@@ -53,7 +53,7 @@ fn try_arrange(
     let mut tree: TaffyTree<usize> = TaffyTree::new();
     let mut leaves = Vec::new();
     let children = stack(&mut tree, slots, elements, &mut leaves)?;
-    let root_style = Style { size: pixels(size.width, size.height), ..group_style(&Place::default()) };
+    let root_style = Style { size: pixels(size.width, size.height), ..group_style(&PlaceSpec::default()) };
     let root = tree.new_with_children(root_style, &children)?;
     tree.compute_layout_with_measure(root, taffy::Size::MAX_CONTENT, |inputs, _, leaf, style| {
         taffy::compute_leaf_layout(
@@ -158,7 +158,7 @@ fn node(
 }
 
 impl Slot<'_> {
-    pub(super) fn place(&self) -> &Place {
+    pub(super) fn place(&self) -> &PlaceSpec {
         match self {
             Self::Group(place, ..) | Self::Leaf(place, _) => place,
         }
@@ -230,7 +230,7 @@ fn sum(size: u32, edges: [u32; 2]) -> u32 {
 }
 
 /// Width and height that a place states.
-fn stated(place: &Place) -> (Option<u32>, Option<u32>) {
+fn stated(place: &PlaceSpec) -> (Option<u32>, Option<u32>) {
     let side = |own: &Option<At<u32>>, index: usize| {
         own.as_ref().map(|own| own.value).or(place.size.as_ref().map(|size| size.value[index]))
     };
@@ -242,7 +242,7 @@ fn columns(group: &Group) -> u16 {
 }
 
 /// Size and margin that the place states.
-fn group_style(place: &Place) -> Style {
+fn group_style(place: &PlaceSpec) -> Style {
     let (width, height) = stated(place);
     Style {
         size: taffy::Size {
@@ -261,7 +261,7 @@ fn edges(edges: Option<Edges>) -> taffy::Rect<u32> {
 }
 
 /// The style of a child of a stack.
-fn stacked(place: &Place, taken: &mut Taken, mut style: Style) -> Style {
+fn stacked(place: &PlaceSpec, taken: &mut Taken, mut style: Style) -> Style {
     style.position = Position::Absolute;
     let [top, right, bottom, left] = *taken;
     let at = |pixels: u32| length(pixels as f32);
@@ -397,8 +397,8 @@ mod tests {
     }
 
     /// The areas `[x, y, width, height]` of a stack's filling child and of the block after it, in a group of 100 x 40.
-    fn beside(flow: GroupFlow, stack: Place) -> Vec<[i64; 4]> {
-        let (outer, inner, plain) = (group(flow), group(GroupFlow::Stack), Place::default());
+    fn beside(flow: GroupFlow, stack: PlaceSpec) -> Vec<[i64; 4]> {
+        let (outer, inner, plain) = (group(flow), group(GroupFlow::Stack), PlaceSpec::default());
         let slots = [Slot::Group(
             &plain,
             &outer,
@@ -415,25 +415,25 @@ mod tests {
 
     #[test]
     fn a_stack_in_a_row_or_column_has_the_size_it_states() {
-        let sized = || Place { size: at([30, 12]), ..Place::default() };
+        let sized = || PlaceSpec { size: at([30, 12]), ..PlaceSpec::default() };
         assert_eq!(beside(GroupFlow::Row, sized()), [[0, 0, 30, 12], [30, 0, 9, 40]]);
         assert_eq!(beside(GroupFlow::Column, sized()), [[0, 0, 30, 12], [0, 12, 100, 8]]);
-        let wide = Place { width: at(30), ..Place::default() };
+        let wide = PlaceSpec { width: at(30), ..PlaceSpec::default() };
         assert_eq!(beside(GroupFlow::Row, wide), [[0, 0, 30, 40], [30, 0, 9, 40]]);
-        let tall = Place { height: at(12), ..Place::default() };
+        let tall = PlaceSpec { height: at(12), ..PlaceSpec::default() };
         assert_eq!(beside(GroupFlow::Column, tall), [[0, 0, 100, 12], [0, 12, 100, 8]]);
     }
 
     #[test]
     fn a_stack_that_grows_takes_what_is_left() {
-        let grows = || Place { grow: Some(1.0), ..Place::default() };
+        let grows = || PlaceSpec { grow: Some(1.0), ..PlaceSpec::default() };
         assert_eq!(beside(GroupFlow::Row, grows()), [[0, 0, 91, 40], [91, 0, 9, 40]]);
         assert_eq!(beside(GroupFlow::Column, grows()), [[0, 0, 100, 32], [0, 32, 100, 8]]);
     }
 
     #[test]
     fn a_stack_without_a_size_holds_what_it_contains() {
-        assert_eq!(beside(GroupFlow::Row, Place::default()), [[0, 0, 7, 40], [7, 0, 9, 40]]);
-        assert_eq!(beside(GroupFlow::Column, Place::default()), [[0, 0, 100, 5], [0, 5, 100, 8]]);
+        assert_eq!(beside(GroupFlow::Row, PlaceSpec::default()), [[0, 0, 7, 40], [7, 0, 9, 40]]);
+        assert_eq!(beside(GroupFlow::Column, PlaceSpec::default()), [[0, 0, 100, 5], [0, 5, 100, 8]]);
     }
 }

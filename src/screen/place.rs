@@ -10,7 +10,7 @@ use serde::Deserialize;
 /// Where an element goes; the same keys for every kind.
 #[derive(Clone, Debug, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
-pub struct Place {
+pub struct PlaceSpec {
     /// A name for messages and exports.
     pub name: Option<String>,
     /// Left and top corner in pixels within the surrounding area.
@@ -42,7 +42,7 @@ pub struct Place {
     pub lints: Named<Level>,
 }
 
-/// The keys of [`Place`].
+/// The keys of [`PlaceSpec`].
 pub const PLACE_KEYS: [&str; 14] = [
     "lints",
     "name",

@@ -82,7 +82,7 @@ impl Marks {
 
 /// A field as a number in a unit and with marks.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Shown {
+pub struct ShownNumber {
     /// The field.
     pub field: FieldId,
     /// The unit.
@@ -95,7 +95,7 @@ pub struct Shown {
     pub marks: Marks,
 }
 
-impl Shown {
+impl ShownNumber {
     /// A value of the field as text.
     pub fn text(&self, value: f64) -> String {
         let mut plain = String::new();
@@ -159,8 +159,13 @@ mod tests {
 
     #[test]
     fn an_editor_s_digits_keep_their_places() {
-        let shown =
-            Shown { field: FieldId(0), scale: Scale::OWN, decimals: 1, range: [-20.0, 120.0], marks: Marks::PLAIN };
+        let shown = ShownNumber {
+            field: FieldId(0),
+            scale: Scale::OWN,
+            decimals: 1,
+            range: [-20.0, 120.0],
+            marks: Marks::PLAIN,
+        };
         assert_eq!(shown.digits(), (4, true));
         assert_eq!(shown.padded(-4.5, 4), (true, "0045".to_owned()));
         assert_eq!(shown.padded(112.0, 4), (false, "1120".to_owned()));

@@ -1,6 +1,6 @@
 //! Text with live values in it: `"Dew {dew} °C"` settled into pieces that only need the values of the moment.
 
-use super::shown::Shown;
+use super::shown::ShownNumber;
 use super::typeset::Setting;
 use super::values::{FieldId, Values};
 use super::widest::{ANY_DIGIT, widest};
@@ -23,7 +23,7 @@ pub enum Piece {
         range: [f64; 2],
     },
     /// A field as a number in a unit, with the marks of a locale.
-    Shown(Shown),
+    Shown(ShownNumber),
     /// A field as one of several texts.
     Choice {
         /// The field.
@@ -59,11 +59,11 @@ pub enum Piece {
     /// One place of a number that always has as many digits.
     Cell {
         /// The number.
-        number: Shown,
+        number: ShownNumber,
         /// How many digits.
         digits: usize,
         /// Which place.
-        place: Place,
+        place: DigitPlace,
     },
     /// A field whose widest text the designer states.
     Stated {
@@ -76,7 +76,7 @@ pub enum Piece {
 
 /// A place of a number that always has as many digits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Place {
+pub enum DigitPlace {
     /// The minus sign, a space where there is none.
     Sign,
     /// A digit, counted from the last one.
@@ -202,7 +202,7 @@ impl Piece {
             Self::Number { .. } => with_digits(of(self.extremes())),
             Self::Clock { pattern, .. } => with_digits(of(clock_texts(pattern))),
             Self::Shown(_) => with_digits(of(self.extremes())),
-            Self::Cell { place: Place::Sign, .. } => [' ', '−'].into(),
+            Self::Cell { place: DigitPlace::Sign, .. } => [' ', '−'].into(),
             Self::Cell { .. } => with_digits(of(self.extremes())),
             Self::By { pieces, .. } | Self::Joined(pieces) => pieces.iter().flat_map(Self::characters).collect(),
             Self::Back { piece, .. } => piece.characters(),
@@ -243,14 +243,14 @@ impl Piece {
             Self::Cell { number, digits, place } => {
                 let (below, shown) = number.padded(values.back(number.field, back), *digits);
                 text.push(match place {
-                    Place::Sign => {
+                    DigitPlace::Sign => {
                         if below {
                             '−'
                         } else {
                             ' '
                         }
                     }
-                    Place::Digit(at) => shown.chars().rev().nth(*at).unwrap_or('0'),
+                    DigitPlace::Digit(at) => shown.chars().rev().nth(*at).unwrap_or('0'),
                 });
             }
             Self::Stated { piece, .. } => piece.write_back(values, back, text),
@@ -265,7 +265,7 @@ impl Piece {
             // A missing value may be wider than a single digit.
             Self::Number { .. } => self.extremes().into_iter().map(any).chain(["–".to_owned()]).collect(),
             Self::Shown(_) => self.extremes().into_iter().map(any).chain(["–".to_owned()]).collect(),
-            Self::Cell { place: Place::Sign, .. } => self.extremes(),
+            Self::Cell { place: DigitPlace::Sign, .. } => self.extremes(),
             Self::Cell { .. } => vec![ANY_DIGIT.to_string(), "–".to_owned()],
             Self::By { pieces, .. } => pieces.iter().flat_map(Self::shapes).collect(),
             Self::Back { piece, .. } => piece.shapes(),
@@ -303,7 +303,7 @@ impl Piece {
             Self::By { pieces, .. } => pieces.iter().flat_map(Self::extremes).collect(),
             Self::Back { piece, .. } => piece.extremes(),
             Self::Joined(pieces) => vec![pieces.iter().map(Self::longest).collect()],
-            Self::Cell { place: Place::Sign, .. } => vec![" ".to_owned(), "−".to_owned()],
+            Self::Cell { place: DigitPlace::Sign, .. } => vec![" ".to_owned(), "−".to_owned()],
             Self::Cell { .. } => vec!["8".to_owned(), "–".to_owned()],
             Self::Stated { worst, .. } => vec![worst.clone()],
         }

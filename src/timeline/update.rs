@@ -37,7 +37,7 @@ pub struct Measured {
 
 /// One update to be drawn.
 #[derive(Clone, Debug)]
-pub struct Shown {
+pub struct UpdatePlot {
     /// Which update.
     pub title: String,
     /// What it takes, in a sentence.
@@ -65,7 +65,7 @@ pub fn colour(cause: Cause) -> Colour {
 }
 
 /// The picture of one or more updates, one below the other.
-pub fn scene(updates: &[Shown]) -> Scene {
+pub fn scene(updates: &[UpdatePlot]) -> Scene {
     let titles: Vec<&str> = updates.iter().map(|shown| shown.title.as_str()).collect();
     let title = format!("Current over time: {}", titles.join("; "));
     let mut scene = Scene { size: [WIDE, MARGIN], title, shapes: Vec::new() };
@@ -75,7 +75,7 @@ pub fn scene(updates: &[Shown]) -> Scene {
     scene
 }
 
-fn draw(shown: &Shown, scene: &mut Scene) {
+fn draw(shown: &UpdatePlot, scene: &mut Scene) {
     let top = scene.size[1] - MARGIN;
     scene.shapes.push(text([MARGIN, top + 32.0], Anchor::Start, 17.0, Colour::Ink, &shown.title));
     scene.shapes.push(text([MARGIN, top + 52.0], Anchor::Start, TEXT, Colour::Grey, &shown.note));
@@ -93,7 +93,7 @@ fn draw(shown: &Shown, scene: &mut Scene) {
     scene.size[1] = below + MARGIN;
 }
 
-impl Shown {
+impl UpdatePlot {
     /// An update of a device: typical, and on the device that takes most for it.
     pub fn of(device: &Device, title: &str, work: &Work) -> Self {
         let volts = device.battery.nominal();
@@ -141,7 +141,7 @@ impl Shown {
 }
 
 /// What fill, dashes and line mean.
-fn keys(shown: &Shown, y: f32, scene: &mut Scene) {
+fn keys(shown: &UpdatePlot, y: f32, scene: &mut Scene) {
     let mut right = RIGHT;
     let mut key = |words: &str, mark: &dyn Fn(f32) -> Shape| {
         scene.shapes.push(text([right, y], Anchor::End, TEXT, Colour::Ink, words));
@@ -167,7 +167,7 @@ fn dashed(points: Vec<[f32; 2]>) -> Shape {
 }
 
 /// One plane with its axes; returns the lower edge of what it takes.
-fn plane(shown: &Shown, x: [f64; 2], top: f32, height: f32, scene: &mut Scene) -> f32 {
+fn plane(shown: &UpdatePlot, x: [f64; 2], top: f32, height: f32, scene: &mut Scene) -> f32 {
     let most = shown.most(x[1]);
     let plane = Plane { left: LEFT, right: RIGHT, top, bottom: top + height, x, y: [0.0, most * 1.12] };
     let (amps, sign) = prefix(most);

@@ -1,6 +1,6 @@
 //! Predicted beside measured: the phases of the project's updates against those of the trace.
 
-use super::align::{Part, align, whole};
+use super::align::{AlignedPart, align, whole};
 use super::kinds::{Name, UpdateKind};
 use crate::budget::summary::full_work;
 use crate::budget::transition::transitions;
@@ -54,7 +54,7 @@ pub struct Predicted {
     /// What it belongs to.
     pub cause: Cause,
     /// How long it lasts, and its current at the battery.
-    pub part: Part,
+    pub part: AlignedPart,
     /// The panel's share of that current is all but this.
     pub others: Amps,
     /// What flows on the panel's rail beside the panel's own, sleep included.
@@ -73,9 +73,9 @@ pub struct Matched {
     /// Positions of the measured ones.
     pub parts: Range<usize>,
     /// As predicted.
-    pub predicted: Part,
+    pub predicted: AlignedPart,
     /// As measured, typical.
-    pub measured: Part,
+    pub measured: AlignedPart,
 }
 
 impl Matched {
@@ -92,7 +92,7 @@ impl Matched {
 }
 
 /// The charge of a part.
-pub fn charge(part: Part) -> Coulombs {
+pub fn charge(part: AlignedPart) -> Coulombs {
     part.current * part.duration
 }
 
@@ -148,7 +148,7 @@ pub fn against(
 }
 
 fn distance(kind: &UpdateKind, predicted: &[Predicted]) -> f64 {
-    let parts: Vec<Part> = predicted.iter().map(|phase| phase.part).collect();
+    let parts: Vec<AlignedPart> = predicted.iter().map(|phase| phase.part).collect();
     let all = whole(&parts);
     (all.duration / kind.duration.typ).ln().abs() + (charge(all) / kind.charge.typ).ln().abs()
 }
@@ -165,7 +165,7 @@ fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
     seen.map(|phase| Predicted {
         name: phase.name,
         cause: phase.cause,
-        part: Part { duration: phase.time, current: current(phase, &|_| true) },
+        part: AlignedPart { duration: phase.time, current: current(phase, &|_| true) },
         others: current(phase, &|who| who != Drawer::Panel),
         beneath: device.asleep(&point, device.panel.rail) + beside(device, &maker, phase),
         panel: phase.loads.iter().flatten().any(|load| load.who == Drawer::Panel),
@@ -176,13 +176,19 @@ fn predicted(device: &Device, work: &Work, voltage: Volts) -> Vec<Predicted> {
 /// What loads other than the panel add to the panel's rail in a phase.
 fn beside(device: &Device, maker: &Maker<'_>, phase: &Phase) -> Amps {
     let loads = phase.loads.iter().flatten();
-    loads.filter(|load| load.who != Drawer::Panel && load.rail == device.panel.rail).map(|load| maker.current(load)).sum()
+    loads
+        .filter(|load| load.who != Drawer::Panel && load.rail == device.panel.rail)
+        .map(|load| maker.current(load))
+        .sum()
 }
 
 fn compare(index: usize, kind: &UpdateKind, mode: Mode, what: String, predicted: Vec<Predicted>) -> Option<Compared> {
-    let expected: Vec<Part> = predicted.iter().map(|phase| phase.part).collect();
-    let measured: Vec<Part> =
-        kind.phases.iter().map(|phase| Part { duration: phase.duration.typ, current: phase.current.typ }).collect();
+    let expected: Vec<AlignedPart> = predicted.iter().map(|phase| phase.part).collect();
+    let measured: Vec<AlignedPart> = kind
+        .phases
+        .iter()
+        .map(|phase| AlignedPart { duration: phase.duration.typ, current: phase.current.typ })
+        .collect();
     let row = |(phases, parts): (Range<usize>, Range<usize>)| Matched {
         name: predicted[phases.clone()].iter().map(|phase| phase.name).collect::<Vec<_>>().join(" + "),
         predicted: whole(&expected[phases.clone()]),
@@ -198,7 +204,7 @@ fn compare(index: usize, kind: &UpdateKind, mode: Mode, what: String, predicted:
         phases: 0..predicted.len(),
         parts: 0..measured.len(),
         predicted: whole(&expected),
-        measured: Part { duration: kind.duration.typ, current: kind.charge.typ / kind.duration.typ },
+        measured: AlignedPart { duration: kind.duration.typ, current: kind.charge.typ / kind.duration.typ },
     };
     Some(Compared { kind: index, mode, what, predicted, rows, total, worst })
 }

@@ -10,7 +10,7 @@ use std::ops::Range;
 
 /// A part with its level.
 #[derive(Clone, Copy, Debug)]
-pub struct Part {
+pub struct AlignedPart {
     /// How long it lasts.
     pub duration: Seconds,
     /// Its mean current.
@@ -24,7 +24,7 @@ pub type Match = (Range<usize>, Range<usize>);
 const JOIN: f64 = 0.05;
 
 /// Matches all predicted phases with all measured parts. Empty where either is empty.
-pub fn align(predicted: &[Part], measured: &[Part]) -> Vec<Match> {
+pub fn align(predicted: &[AlignedPart], measured: &[AlignedPart]) -> Vec<Match> {
     let (rows, columns) = (predicted.len(), measured.len());
     if rows == 0 || columns == 0 {
         return Vec::new();
@@ -56,11 +56,11 @@ pub fn align(predicted: &[Part], measured: &[Part]) -> Vec<Match> {
 }
 
 /// Squared logarithms of the ratios of time and current, and of the currents within a run to its mean.
-fn difference(predicted: &[Part], measured: &[Part]) -> f64 {
+fn difference(predicted: &[AlignedPart], measured: &[AlignedPart]) -> f64 {
     let (p, m) = (whole(predicted), whole(measured));
     let square = |ratio: f64| ratio.max(1e-6).ln().powi(2);
     let level = 2.0 * square(p.current / m.current);
-    let uneven = |parts: &[Part], all: Part| -> f64 {
+    let uneven = |parts: &[AlignedPart], all: AlignedPart| -> f64 {
         parts.iter().map(|part| part.duration / all.duration * square(part.current / all.current)).sum()
     };
     let joined = (predicted.len() + measured.len() - 2) as f64;
@@ -68,19 +68,21 @@ fn difference(predicted: &[Part], measured: &[Part]) -> f64 {
 }
 
 /// Several parts as one, with their mean current.
-pub fn whole(parts: &[Part]) -> Part {
+pub fn whole(parts: &[AlignedPart]) -> AlignedPart {
     let duration: Seconds = parts.iter().map(|part| part.duration).sum();
     let charge = parts.iter().map(|part| part.current * part.duration).sum::<crate::units::Coulombs>();
     let current = if duration.0 > 0.0 { charge / duration } else { Amps(0.0) };
-    Part { duration, current }
+    AlignedPart { duration, current }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn parts(of: &[(f64, f64)]) -> Vec<Part> {
-        of.iter().map(|(duration, current)| Part { duration: Seconds(*duration), current: Amps(*current) }).collect()
+    fn parts(of: &[(f64, f64)]) -> Vec<AlignedPart> {
+        of.iter()
+            .map(|(duration, current)| AlignedPart { duration: Seconds(*duration), current: Amps(*current) })
+            .collect()
     }
 
     #[test]

@@ -11,7 +11,7 @@ use super::{Settings, Trace, Update, Wrong};
 use crate::cost::curve::{Curve, Piece};
 use crate::plot::scene::Scene;
 use crate::source::fault::Fault;
-use crate::timeline::update::{Measured, Shown, scene};
+use crate::timeline::update::{Measured, UpdatePlot, scene};
 use crate::units::{Amps, Seconds, Volts};
 use std::path::Path;
 
@@ -45,7 +45,7 @@ pub fn chart(
     }
     let updates: Vec<&Update> = drawn.iter().map(|(.., update)| *update).collect();
     let columns = columns(path, settings, &updates).map_err(|wrong| wrong.fault(path))?;
-    let shown: Vec<Shown> = drawn
+    let shown: Vec<UpdatePlot> = drawn
         .iter()
         .zip(columns)
         .map(|((index, kind, update), columns)| {
@@ -53,7 +53,7 @@ pub fn chart(
             let known = compared(*index);
             let measured = Measured { label: "measured".to_owned(), columns };
             let typical = known.map(|known| predicted(known, volts));
-            Shown {
+            UpdatePlot {
                 title: title(kind, known),
                 note: note(trace, update, known),
                 typical,

@@ -11,7 +11,7 @@ use std::ops::RangeInclusive;
 /// What happened on the way.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Way {
+pub enum Damage {
     /// Every byte is this one: nothing was read.
     Blank(u8),
     /// The dump ends early; what is there is right.
@@ -77,7 +77,7 @@ impl Swap {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Transported {
     /// What happened.
-    pub way: Way,
+    pub way: Damage,
     /// The screen; of a blank dump none.
     pub screen: Option<(ScreenId, usize)>,
     /// Bits that differ all the same.
@@ -117,7 +117,7 @@ pub fn transported(question: &Question<'_>, dump: &[u8], plain: Option<u64>) -> 
     if let Some(byte) = dump.first().copied().filter(|byte| [0, 0xFF].contains(byte))
         && dump.iter().all(|other| *other == byte)
     {
-        return Some(found(Way::Blank(byte), None, (0, 0)));
+        return Some(found(Damage::Blank(byte), None, (0, 0)));
     }
     let mut best: Option<Transported> = None;
     let mut take = |one: Transported| {
@@ -134,13 +134,13 @@ pub fn transported(question: &Question<'_>, dump: &[u8], plain: Option<u64>) -> 
     for frame in &frames {
         let screen = Some((frame.screen, frame.locale));
         if dump.len() < whole {
-            take(found(Way::Truncated, screen, differences(dump, &frame.bytes)));
+            take(found(Damage::Truncated, screen, differences(dump, &frame.bytes)));
         } else if dump.len() > whole {
-            take(found(Way::Longer(dump.len() - whole), screen, differences(dump, &frame.bytes)));
+            take(found(Damage::Longer(dump.len() - whole), screen, differences(dump, &frame.bytes)));
         }
         if dump.len() == whole {
             for swap in Swap::ALL {
-                take(found(Way::Swapped(swap), screen, differences(&swap.apply(dump), &frame.bytes)));
+                take(found(Damage::Swapped(swap), screen, differences(&swap.apply(dump), &frame.bytes)));
             }
         }
     }
@@ -156,7 +156,7 @@ pub fn transported(question: &Question<'_>, dump: &[u8], plain: Option<u64>) -> 
             let frame = &frames[index];
             for bits in shifts(stride, whole / stride) {
                 if let Some((from, counted)) = shifted(dump, &frame.bytes, bits) {
-                    take(found(Way::Shifted { from, bits }, Some((frame.screen, frame.locale)), counted));
+                    take(found(Damage::Shifted { from, bits }, Some((frame.screen, frame.locale)), counted));
                 }
             }
         }
@@ -256,7 +256,7 @@ fn shifted(dump: &[u8], frame: &[u8], bits: i64) -> Option<((usize, usize), (u64
 
 /// Lines and windows of a frame that a short dump can be: for each width the best place over all frames, with the frame's
 /// position.
-fn parts(frames: &[Expected], dump: &[u8], stride: usize) -> Vec<(Way, usize, (u64, u64))> {
+fn parts(frames: &[Expected], dump: &[u8], stride: usize) -> Vec<(Damage, usize, (u64, u64))> {
     let compared = 8 * dump.len() as u64;
     let mut all = Vec::new();
     // Whole lines first: among equals the first counts.
@@ -281,7 +281,7 @@ fn parts(frames: &[Expected], dump: &[u8], stride: usize) -> Vec<(Way, usize, (u
             }
         }
         if let Some((differ, index, line, byte)) = best {
-            all.push((Way::Part { byte, bytes, line, lines, places }, index, (differ, compared)));
+            all.push((Damage::Part { byte, bytes, line, lines, places }, index, (differ, compared)));
         }
     }
     all
@@ -316,25 +316,25 @@ impl Transported {
             false => format!("between lines {} and {}", line(first), line(last)),
         };
         let read = match self.way {
-            Way::Blank(byte) => {
+            Damage::Blank(byte) => {
                 return format!(
                     "nothing was read: every byte is 0x{byte:02X}. Check the data line, the chip select, and that the command \
                      to read was taken"
                 );
             }
-            Way::Truncated => {
+            Damage::Truncated => {
                 let length = self.compared as usize / 8;
                 format!("it ends after {length} of {} bytes, {}", self.whole, among(length, length))
             }
-            Way::Longer(more) => format!("{} after the frame", amount(more, "byte")),
-            Way::Shifted { from: (0, _), bits } => match bits > 0 {
+            Damage::Longer(more) => format!("{} after the frame", amount(more, "byte")),
+            Damage::Shifted { from: (0, _), bits } => match bits > 0 {
                 true => format!(
                     "{} before the frame: a dummy byte of the read command, or a clock edge too many",
                     self.long(bits)
                 ),
                 false => format!("the first {} missing", are(&self.long(bits))),
             },
-            Way::Shifted { from: (first, last), bits } => {
+            Damage::Shifted { from: (first, last), bits } => {
                 let what = if bits > 0 { "too many" } else { "missing" };
                 let at = if first == last {
                     format!("at byte {first}")
@@ -343,14 +343,14 @@ impl Transported {
                 };
                 format!("{} {what} {at}, {}", are(&self.long(bits)), among(first, last))
             }
-            Way::Swapped(swap) => match swap {
+            Damage::Swapped(swap) => match swap {
                 Swap::Nibbles => "the halves of each byte are swapped",
                 Swap::Words16 => "the bytes of each 16-bit word are swapped",
                 Swap::Words32 => "the bytes of each 32-bit word are in reverse order",
                 Swap::Halves32 => "the 16-bit halves of each 32-bit word are swapped",
             }
             .to_owned(),
-            Way::Part { byte, bytes, line, lines, places } => {
+            Damage::Part { byte, bytes, line, lines, places } => {
                 let more = match places {
                     1 => String::new(),
                     more => format!(" (the first of {more} places where the same stands)"),

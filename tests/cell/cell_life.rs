@@ -2,7 +2,7 @@
 
 use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy, Life, LifeFault};
-use inkjoule::cell::load::{Load, Part};
+use inkjoule::cell::load::{Load, LoadPart};
 use inkjoule::cell::peak::LoadCurrent;
 use inkjoule::cell::{Case, Cell, CellFault};
 use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Quantity, Ratio, Seconds, Volts, Watts, YEAR};
@@ -68,7 +68,7 @@ fn a_pulse_costs_what_it_draws_at_its_own_voltage() {
     let case = Cell { self_discharge: PerSecond(0.0), ..cell(ChemistryKind::LithiumManganeseDioxide, 225.0) }
         .at(ROOM)
         .unwrap();
-    let pulsed = Load::of([Part { share: Ratio(1e-3), load_current: LoadCurrent::power(Watts(0.03)) }]).unwrap();
+    let pulsed = Load::of([LoadPart { share: Ratio(1e-3), load_current: LoadCurrent::power(Watts(0.03)) }]).unwrap();
     let mean = Load::always(LoadCurrent::power(Watts(3e-5))).unwrap();
     let (pulsed, mean) = (lasts(&case, &pulsed), lasts(&case, &mean));
     assert!(pulsed.time.0 < 0.98 * mean.time.0, "{} against {}", pulsed.time, mean.time);
@@ -259,10 +259,10 @@ prop_compose! {
 }
 
 prop_compose! {
-    fn any_load()(steady in 1e-7..1e-3f64, share in 0.0..0.1f64, amps in 0.0..0.02f64, watts in 0.0..0.2f64) -> Vec<Part> {
+    fn any_load()(steady in 1e-7..1e-3f64, share in 0.0..0.1f64, amps in 0.0..0.02f64, watts in 0.0..0.2f64) -> Vec<LoadPart> {
         vec![
-            Part { share: Ratio(1.0), load_current: LoadCurrent::current(Amps(steady)) },
-            Part { share: Ratio(share), load_current: LoadCurrent { current: Amps(amps), power: Watts(watts) } },
+            LoadPart { share: Ratio(1.0), load_current: LoadCurrent::current(Amps(steady)) },
+            LoadPart { share: Ratio(share), load_current: LoadCurrent { current: Amps(amps), power: Watts(watts) } },
         ]
     }
 }
@@ -311,7 +311,7 @@ proptest! {
     fn more_load_never_lengthens_life(case in any_case(), parts in any_load(), more in 1.0..3.0f64) {
         let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
         let less = discharge.run(&Load::of(parts.clone()).unwrap()).unwrap();
-        let heavier = parts.into_iter().map(|part| Part {
+        let heavier = parts.into_iter().map(|part| LoadPart {
             load_current: LoadCurrent { current: part.load_current.current * more, power: part.load_current.power * more }, ..part
         });
         let life = discharge.run(&Load::of(heavier).unwrap()).unwrap();

@@ -9,7 +9,7 @@ use inkjoule::cell::charging::Charger;
 use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::curve::Table;
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy};
-use inkjoule::cell::load::{Load, Part};
+use inkjoule::cell::load::{Load, LoadPart};
 use inkjoule::cell::peak::{LoadCurrent, Terminal, terminal};
 use inkjoule::cell::surface::Surface;
 use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Quantity, Ratio, Volts, Watts, YEAR};
@@ -56,7 +56,7 @@ fn life_agrees_with_an_integration_over_time() {
         let at = |column| number(&row, column);
         let self_discharge = PerSecond::parse(&format!("{} %/month", row[4])).unwrap();
         let cell = Cell { reserve: Ratio(at(3)), self_discharge, ..cell(at(0), at(1)) };
-        let part = |first| Part {
+        let part = |first| LoadPart {
             share: Ratio(at(first)),
             load_current: LoadCurrent { current: Amps(at(first + 1)), power: Watts(at(first + 2)) },
         };
@@ -83,7 +83,7 @@ fn life_of_an_ageing_cell_agrees_with_an_integration_over_time() {
         chemistry.resistance_growth = PerSecond(at(6) / YEAR);
         let self_discharge = PerSecond::parse(&format!("{} %/month", row[4])).unwrap();
         let cell = Cell { reserve: Ratio(at(3)), self_discharge, ..cell };
-        let part = |first| Part {
+        let part = |first| LoadPart {
             share: Ratio(at(first)),
             load_current: LoadCurrent { current: Amps(at(first + 1)), power: Watts(at(first + 2)) },
         };

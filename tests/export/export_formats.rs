@@ -133,7 +133,7 @@ fn the_flow_of_some_screens_stays_among_them() {
     for exported in [vec![ScreenId(leading.screen)], vec![ScreenId(leading.target), ScreenId(leading.screen)]] {
         let steps = flow::steps(&device, &exported);
         assert!(steps.iter().all(|step| step.screen < exported.len() && step.target < exported.len()), "{steps:?}");
-        let ways = |step: &&flow::Step| {
+        let ways = |step: &&flow::FlowStep| {
             let both = [ScreenId(step.screen), ScreenId(step.target)];
             both.iter().all(|screen| exported.contains(screen))
         };

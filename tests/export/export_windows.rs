@@ -4,8 +4,8 @@
 use crate::firmware::{order, starter};
 use inkjoule::export::{Order, target};
 use inkjoule::firmware::tables::condition::{Check, Relation};
-use inkjoule::firmware::tables::flow::{Trigger, steps};
-use inkjoule::firmware::tables::{Kind, Tables};
+use inkjoule::firmware::tables::flow::{FlowTrigger, steps};
+use inkjoule::firmware::tables::{EntryKind, Tables};
 use inkjoule::frame::{Corner, Interleave, Packing, Planes};
 use inkjoule::project::load_files;
 use inkjoule::refresh::update::Mode;
@@ -98,7 +98,7 @@ fn a_raised_unit_stands_level_with_the_tops_of_the_digits() {
         .sheets
         .iter()
         .flat_map(|sheet| &sheet.entries)
-        .filter_map(|entry| if let Kind::Run(run) = &entry.kind { Some(run) } else { None })
+        .filter_map(|entry| if let EntryKind::Run(run) = &entry.kind { Some(run) } else { None })
         .collect();
     let cap = |name: &str| device.faces.iter().find(|used| used.face.name == name).expect("in use").face.cap_height;
     let name = |face: usize| tables.faces.subsets[face].name.as_str();
@@ -124,8 +124,8 @@ fn steps_tell_their_times_and_modes() {
     let (home, empty) = (device.screen("home").expect("there").0, device.screen("empty").expect("there").0);
     let every: Vec<_> = (0..device.screens.len()).map(inkjoule::screen::ScreenId).collect();
     let made = steps(&device, &every);
-    let timer = made.iter().find(|step| matches!(step.trigger, Trigger::After(_))).expect("a timer");
-    assert!(matches!(timer.trigger, Trigger::After(90_000)), "{timer:?}");
+    let timer = made.iter().find(|step| matches!(step.trigger, FlowTrigger::After(_))).expect("a timer");
+    assert!(matches!(timer.trigger, FlowTrigger::After(90_000)), "{timer:?}");
     assert_eq!((timer.screen, timer.target, timer.mode), (home, empty, Mode::Full));
     let back = made.iter().find(|step| step.screen == empty).expect("the way back");
     assert_eq!((back.target, back.mode), (home, Mode::Partial));

@@ -6,7 +6,7 @@ use inkjoule::frame::pack::{pack, pack_pair};
 use inkjoule::frame::{Bit, Interleave, Packing, Planes};
 use inkjoule::output::Overwrite;
 use inkjoule::screen::ScreenId;
-use inkjoule::verify::transport::{Swap, Way, transported};
+use inkjoule::verify::transport::{Damage, Swap, transported};
 use inkjoule::verify::{Question, baseline, verify};
 use rand::{RngExt, SeedableRng};
 use std::process::{Command, Output};
@@ -221,20 +221,20 @@ fn faults_of_the_transport_are_named() {
         let lively: Vec<usize> = (1..bytes.len() / 2).filter(|at| bytes[*at] != bytes[at - 1]).collect();
         let at = lively[random.random_range(0..lively.len())];
         for swap in Swap::ALL {
-            assert_eq!(told(&swap.apply(&bytes), screen).0, Way::Swapped(swap));
+            assert_eq!(told(&swap.apply(&bytes), screen).0, Damage::Swapped(swap));
         }
         let mut lost = bytes.clone();
         lost.remove(at);
         lost.push(0xFF);
         let (way, said) = told(&lost, screen);
-        let Way::Shifted { from: (first, last), bits: -8 } = way else { panic!("{way:?}") };
+        let Damage::Shifted { from: (first, last), bits: -8 } = way else { panic!("{way:?}") };
         assert!(first <= at && at <= last + 1, "byte {at}: {way:?}");
         assert!(said.contains("1 byte is missing"), "{said}");
         let mut doubled = bytes.clone();
         doubled.insert(at, bytes[at]);
         doubled.truncate(bytes.len());
         let (way, said) = told(&doubled, screen);
-        let Way::Shifted { from: (first, last), bits: 8 } = way else { panic!("{way:?}") };
+        let Damage::Shifted { from: (first, last), bits: 8 } = way else { panic!("{way:?}") };
         assert!(first <= at + 1 && at <= last + 1 && said.contains("1 byte is too many"), "byte {at}: {way:?} {said}");
         // The whole stream some bits late: the clock's first edges were counted, or missed.
         let slip = random.random_range(1..8);
@@ -244,13 +244,13 @@ fn faults_of_the_transport_are_named() {
             .map(|(before, now)| (before << (8 - slip)) | (now >> slip))
             .collect();
         let (way, said) = told(&late, screen);
-        assert!(matches!(way, Way::Shifted { bits, .. } if bits == i64::from(slip)), "{way:?}");
+        assert!(matches!(way, Damage::Shifted { bits, .. } if bits == i64::from(slip)), "{way:?}");
         assert!(said.contains("bit"), "{said}");
         let lines = random.random_range(3..40);
         let mut moved = vec![0xA5; lines * stride];
         moved.extend(&bytes[..bytes.len() - lines * stride]);
         let (way, _) = told(&moved, screen);
-        assert_eq!(way, Way::Shifted { from: (0, 0), bits: 8 * (lines * stride) as i64 }, "{lines} lines");
+        assert_eq!(way, Damage::Shifted { from: (0, 0), bits: 8 * (lines * stride) as i64 }, "{lines} lines");
     }
 }
 
@@ -260,24 +260,24 @@ fn parts_of_a_frame_are_found() {
     let question = question(&device);
     let bytes = pack(&device.draw(ScreenId(0), 0, &question.values), &question.packing).expect("fits");
     let found = |dump: &[u8]| transported(&question, dump, None).expect("it is explained");
-    assert_eq!(found(&[0xFF; 4736]).way, Way::Blank(0xFF));
-    assert_eq!(found(&[0; 100]).way, Way::Blank(0));
-    assert_eq!(found(&bytes[..bytes.len() - 5]).way, Way::Truncated);
+    assert_eq!(found(&[0xFF; 4736]).way, Damage::Blank(0xFF));
+    assert_eq!(found(&[0; 100]).way, Damage::Blank(0));
+    assert_eq!(found(&bytes[..bytes.len() - 5]).way, Damage::Truncated);
     let mut longer = bytes.clone();
     longer.extend([1, 2, 3]);
-    assert_eq!(found(&longer).way, Way::Longer(3));
+    assert_eq!(found(&longer).way, Damage::Longer(3));
     let mut dummy = vec![0x5A];
     dummy.extend(&bytes);
-    assert_eq!(found(&dummy).way, Way::Shifted { from: (0, 0), bits: 8 });
+    assert_eq!(found(&dummy).way, Damage::Shifted { from: (0, 0), bits: 8 });
     // A strip and a window in which something stands.
     let row = |line: usize| &bytes[line * 16..][..16];
     let line = (40..bytes.len() / 16 - 40).find(|line| row(*line) != row(line - 1)).expect("a lively line");
     let strip = found(&bytes[line * 16..][..512]);
-    let Way::Part { byte: 0, bytes: 16, line: first, lines: 32, .. } = strip.way else { panic!("{strip:?}") };
+    let Damage::Part { byte: 0, bytes: 16, line: first, lines: 32, .. } = strip.way else { panic!("{strip:?}") };
     assert_eq!(first, line);
     let window: Vec<u8> = (line..line + 24).flat_map(|line| bytes[line * 16 + 3..][..7].to_vec()).collect();
     let one = found(&window);
-    assert_eq!(one.way, Way::Part { byte: 3, bytes: 7, line, lines: 24, places: 1 });
+    assert_eq!(one.way, Damage::Part { byte: 3, bytes: 7, line, lines: 24, places: 1 });
     assert!(one.words("it", &question.packing).starts_with("a window of it: bytes 3 to 9 of lines"), "{one:?}");
     // Noise is none of it.
     let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(7);

@@ -19,7 +19,7 @@ use inkjoule::refresh::work::Work;
 use inkjoule::simulate::diary::What;
 use inkjoule::simulate::{simulate_recorded, simulate_watched};
 use inkjoule::timeline::day::{day, scene as strip, usual_day};
-use inkjoule::timeline::update::{Shown, scene};
+use inkjoule::timeline::update::{UpdatePlot, scene};
 use inkjoule::units::{Celsius, DAY, Seconds};
 use std::path::Path;
 
@@ -101,7 +101,7 @@ fn scale(scene: &Scene, anchor: Anchor, part: usize) -> (f64, f64) {
 fn the_drawn_area_is_the_energy() {
     let device = demo(1);
     let work = full_work(&device, device.usage.climate.mean());
-    let shown = Shown::of(&device, "full", &work);
+    let shown = UpdatePlot::of(&device, "full", &work);
     let energy = shown.typical.as_ref().expect("a curve").energy().0;
     let drawn = scene(&[shown]);
     let (up, _) = scale(&drawn, Anchor::End, 1);

@@ -18,7 +18,8 @@ use text::{bytes, comment, guarded};
 
 /// A header and a source file.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
-    let shown = |picture: Picture| Shown { about: about(order, &picture), name: picture.name, bytes: picture.bytes };
+    let shown =
+        |picture: Picture| NamedPicture { about: about(order, &picture), name: picture.name, bytes: picture.bytes };
     let device = order.device;
     Ok(gallery(&Gallery {
         title: format!("{}: screens", device.name),
@@ -47,12 +48,12 @@ pub struct Gallery {
     /// How the bytes were packed.
     pub packing: Packing,
     /// The pictures.
-    pub pictures: Vec<Shown>,
+    pub pictures: Vec<NamedPicture>,
 }
 
 /// One picture.
 #[derive(Debug)]
-pub struct Shown {
+pub struct NamedPicture {
     /// An identifier of its own.
     pub name: String,
     /// What it shows.

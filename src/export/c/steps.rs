@@ -1,6 +1,6 @@
 //! The flow as a table of steps in C.
 
-use crate::firmware::tables::flow::{Step, Trigger};
+use crate::firmware::tables::flow::{FlowStep, FlowTrigger};
 use crate::refresh::update::Mode;
 
 /// The steps' type, for the header.
@@ -17,7 +17,7 @@ pub fn declaration(name: &str) -> String {
 }
 
 /// The table, for the source file.
-pub fn table(name: &str, steps: &[Step]) -> String {
+pub fn table(name: &str, steps: &[FlowStep]) -> String {
     let mut text = format!("const INK_FLASH struct {name}_step {name}_steps[] = {{\n");
     steps.iter().for_each(|step| text += &row(step));
     if steps.is_empty() {
@@ -26,11 +26,11 @@ pub fn table(name: &str, steps: &[Step]) -> String {
     text + "};\n"
 }
 
-fn row(step: &Step) -> String {
+fn row(step: &FlowStep) -> String {
     let (trigger, which) = match step.trigger {
-        Trigger::Key(key) => (0, key as u32),
-        Trigger::After(wait) => (1, wait),
-        Trigger::Event(event) => (2, event as u32),
+        FlowTrigger::Key(key) => (0, key as u32),
+        FlowTrigger::After(wait) => (1, wait),
+        FlowTrigger::Event(event) => (2, event as u32),
     };
     let change = match &step.change {
         None => "-1, 0, 0, 0, 0".to_owned(),

@@ -6,12 +6,12 @@ use super::words::{Token, Words};
 /// A part of a date or a time of day.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) struct Stamp {
-    part: Part,
+    part: StampPart,
     pad: Pad,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-enum Part {
+enum StampPart {
     Year,
     YearOfCentury,
     Month,
@@ -54,19 +54,19 @@ impl Stamp {
     /// Its number in the tables: the part, and the padding times 16.
     pub fn code(self) -> u8 {
         let part = match self.part {
-            Part::Year => 0,
-            Part::YearOfCentury => 1,
-            Part::Month => 2,
-            Part::Day => 3,
-            Part::Hour => 4,
-            Part::HourOfTwelve => 5,
-            Part::Minute => 6,
-            Part::Second => 7,
-            Part::DayOfYear => 8,
-            Part::Weekday => 9,
-            Part::MonthName(_) => 10,
-            Part::DayName(_) => 11,
-            Part::Noon(_) => 12,
+            StampPart::Year => 0,
+            StampPart::YearOfCentury => 1,
+            StampPart::Month => 2,
+            StampPart::Day => 3,
+            StampPart::Hour => 4,
+            StampPart::HourOfTwelve => 5,
+            StampPart::Minute => 6,
+            StampPart::Second => 7,
+            StampPart::DayOfYear => 8,
+            StampPart::Weekday => 9,
+            StampPart::MonthName(_) => 10,
+            StampPart::DayName(_) => 11,
+            StampPart::Noon(_) => 12,
         };
         let pad = match self.pad {
             Pad::Zero => 0,
@@ -82,10 +82,10 @@ impl Stamp {
             names.iter().map(|name| if short { &name[..3] } else { name }).collect()
         };
         match self.part {
-            Part::MonthName(short) => cut(&MONTHS, short),
-            Part::DayName(short) => cut(&DAYS, short),
-            Part::Noon(true) => vec!["am", "pm"],
-            Part::Noon(false) => vec!["AM", "PM"],
+            StampPart::MonthName(short) => cut(&MONTHS, short),
+            StampPart::DayName(short) => cut(&DAYS, short),
+            StampPart::Noon(true) => vec!["am", "pm"],
+            StampPart::Noon(false) => vec!["AM", "PM"],
             _ => Vec::new(),
         }
     }
@@ -112,25 +112,25 @@ pub(super) fn pattern(pattern: &str) -> Option<Words> {
         }
         let several = |text: &str| stated.is_none().then(|| self::pattern(text)).flatten();
         let (part, usual) = match letter {
-            'Y' => (Part::Year, Pad::Zero),
-            'y' => (Part::YearOfCentury, Pad::Zero),
-            'm' => (Part::Month, Pad::Zero),
-            'd' => (Part::Day, Pad::Zero),
-            'e' => (Part::Day, Pad::Space),
-            'H' => (Part::Hour, Pad::Zero),
-            'k' => (Part::Hour, Pad::Space),
-            'I' => (Part::HourOfTwelve, Pad::Zero),
-            'l' => (Part::HourOfTwelve, Pad::Space),
-            'M' => (Part::Minute, Pad::Zero),
-            'S' => (Part::Second, Pad::Zero),
-            'j' => (Part::DayOfYear, Pad::Zero),
-            'w' if stated.is_none() => (Part::Weekday, Pad::Zero),
-            'b' | 'h' if stated.is_none() => (Part::MonthName(true), Pad::None),
-            'B' if stated.is_none() => (Part::MonthName(false), Pad::None),
-            'a' if stated.is_none() => (Part::DayName(true), Pad::None),
-            'A' if stated.is_none() => (Part::DayName(false), Pad::None),
-            'p' if stated.is_none() => (Part::Noon(false), Pad::None),
-            'P' if stated.is_none() => (Part::Noon(true), Pad::None),
+            'Y' => (StampPart::Year, Pad::Zero),
+            'y' => (StampPart::YearOfCentury, Pad::Zero),
+            'm' => (StampPart::Month, Pad::Zero),
+            'd' => (StampPart::Day, Pad::Zero),
+            'e' => (StampPart::Day, Pad::Space),
+            'H' => (StampPart::Hour, Pad::Zero),
+            'k' => (StampPart::Hour, Pad::Space),
+            'I' => (StampPart::HourOfTwelve, Pad::Zero),
+            'l' => (StampPart::HourOfTwelve, Pad::Space),
+            'M' => (StampPart::Minute, Pad::Zero),
+            'S' => (StampPart::Second, Pad::Zero),
+            'j' => (StampPart::DayOfYear, Pad::Zero),
+            'w' if stated.is_none() => (StampPart::Weekday, Pad::Zero),
+            'b' | 'h' if stated.is_none() => (StampPart::MonthName(true), Pad::None),
+            'B' if stated.is_none() => (StampPart::MonthName(false), Pad::None),
+            'a' if stated.is_none() => (StampPart::DayName(true), Pad::None),
+            'A' if stated.is_none() => (StampPart::DayName(false), Pad::None),
+            'p' if stated.is_none() => (StampPart::Noon(false), Pad::None),
+            'P' if stated.is_none() => (StampPart::Noon(true), Pad::None),
             'F' => {
                 words.extend(several("%Y-%m-%d")?);
                 continue;

@@ -3,7 +3,7 @@
 use super::ink::Ink;
 use super::op::{ARC, BAR, MARKER, Op, RING_MARKER};
 use crate::frame::Frame;
-use crate::screen::draw::level::Place;
+use crate::screen::draw::level::LevelPlace;
 use crate::screen::operation::{Arced, Bar, Ends, Level, Marker, Ring, RingMarker, nearest};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -45,9 +45,9 @@ impl Ink<'_> {
         for y in 0..seen.size.height {
             for x in 0..seen.size.width {
                 match arc.place(x as i32 + shift.x, y as i32 + shift.y) {
-                    Place::Outside => {}
-                    Place::Always => always.set(x, y, true),
-                    Place::Filling => filling.set(x, y, true),
+                    LevelPlace::Outside => {}
+                    LevelPlace::Always => always.set(x, y, true),
+                    LevelPlace::Filling => filling.set(x, y, true),
                 }
             }
         }

@@ -1,7 +1,7 @@
 //! Charts of histories: what never changes as texts and areas, the rest as one operation in whole numbers.
 
 use super::ink::Ink;
-use super::op::{FILL, HISTORY, Op, Part};
+use super::op::{FILL, HISTORY, Op, OpPart};
 use super::words;
 use crate::behaviour::units::Ratio;
 use crate::firmware::tables::condition::decimals;
@@ -184,7 +184,7 @@ impl Ink<'_> {
 /// Whether an operation is a chart with a cursor.
 pub(super) fn has_cursor(op: &Op) -> bool {
     let more = match op.parts.first() {
-        Some(Part::Bytes(bytes)) => bytes.get(1).copied().unwrap_or(0),
+        Some(OpPart::Bytes(bytes)) => bytes.get(1).copied().unwrap_or(0),
         _ => 0,
     };
     op.head & 31 == HISTORY && more & CURSOR != 0
@@ -193,7 +193,7 @@ pub(super) fn has_cursor(op: &Op) -> bool {
 /// Whether an operation is a chart with some of these flags.
 pub(super) fn has(op: &Op, flags: u8) -> bool {
     let own = match op.parts.first() {
-        Some(Part::Bytes(bytes)) => bytes.first().copied().unwrap_or(0),
+        Some(OpPart::Bytes(bytes)) => bytes.first().copied().unwrap_or(0),
         _ => 0,
     };
     op.head & 31 == HISTORY && own & flags != 0

@@ -31,7 +31,7 @@ use bits::number;
 use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
 use ink::Ink;
-use op::{FILL, Op, PAPER, Part};
+use op::{FILL, Op, OpPart, PAPER};
 use pairs::Pairs;
 use sequence::{Plain, Sequences};
 use std::collections::HashMap;
@@ -319,13 +319,13 @@ impl<'s> Writer<'s> {
         let mut rest = Vec::new();
         for (index, part) in op.parts.iter().enumerate() {
             match part {
-                Part::Bytes(more) => rest.extend(more),
-                Part::Signs(signs) => rest.extend(self.pool.sign_bytes(&Some(*signs))),
-                Part::Bitmap(position) => number(self.stock.bitmaps[*position] as u32, &mut rest),
-                Part::Text(None) => number(0, &mut rest),
-                Part::Text(Some(_)) => {
+                OpPart::Bytes(more) => rest.extend(more),
+                OpPart::Signs(signs) => rest.extend(self.pool.sign_bytes(&Some(*signs))),
+                OpPart::Bitmap(position) => number(self.stock.bitmaps[*position] as u32, &mut rest),
+                OpPart::Text(None) => number(0, &mut rest),
+                OpPart::Text(Some(_)) => {
                     let texts = each.iter().filter_map(|op| match op.parts.get(index) {
-                        Some(Part::Text(Some(words))) => Some(words),
+                        Some(OpPart::Text(Some(words))) => Some(words),
                         _ => None,
                     });
                     let reference = self.text(texts.collect());

@@ -29,7 +29,7 @@ pub(super) const TESTS: u8 = 128;
 
 /// A piece of an operation.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub(super) enum Part {
+pub(super) enum OpPart {
     Bytes(Vec<u8>),
     /// A text; none stands for no cell.
     Text(Option<Words>),
@@ -47,7 +47,7 @@ pub(super) struct Op {
     /// Nothing is drawn outside; lies on the screen.
     pub area: Rectangle,
     pub tests: Vec<Test>,
-    pub parts: Vec<Part>,
+    pub parts: Vec<OpPart>,
 }
 
 impl Op {
@@ -58,14 +58,14 @@ impl Op {
     /// Goes on with bytes, behind those that stand last.
     fn then(mut self, write: impl FnOnce(&mut Vec<u8>)) -> Self {
         let mut bytes = match self.parts.pop() {
-            Some(Part::Bytes(bytes)) => bytes,
+            Some(OpPart::Bytes(bytes)) => bytes,
             other => {
                 self.parts.extend(other);
                 Vec::new()
             }
         };
         write(&mut bytes);
-        self.parts.push(Part::Bytes(bytes));
+        self.parts.push(OpPart::Bytes(bytes));
         self
     }
 
@@ -97,37 +97,37 @@ impl Op {
     }
 
     pub fn text(mut self, words: Words) -> Self {
-        self.parts.push(Part::Text(Some(words)));
+        self.parts.push(OpPart::Text(Some(words)));
         self
     }
 
     pub fn cell(mut self, words: Option<Words>) -> Self {
-        self.parts.push(Part::Text(words));
+        self.parts.push(OpPart::Text(words));
         self
     }
 
     pub fn bitmap(mut self, position: usize) -> Self {
-        self.parts.push(Part::Bitmap(position));
+        self.parts.push(OpPart::Bitmap(position));
         self
     }
 
     pub fn signs(mut self, signs: Signs) -> Self {
-        self.parts.push(Part::Signs(signs));
+        self.parts.push(OpPart::Signs(signs));
         self
     }
 
     /// The texts in it.
     pub fn texts(&self) -> impl Iterator<Item = &Words> {
         self.parts.iter().filter_map(|part| match part {
-            Part::Text(Some(words)) => Some(words),
+            OpPart::Text(Some(words)) => Some(words),
             _ => None,
         })
     }
 
     /// Whether two differ in nothing but their texts.
     pub fn alike(&self, other: &Self) -> bool {
-        let same = |(mine, its): (&Part, &Part)| match (mine, its) {
-            (Part::Text(mine), Part::Text(its)) => mine.is_some() == its.is_some(),
+        let same = |(mine, its): (&OpPart, &OpPart)| match (mine, its) {
+            (OpPart::Text(mine), OpPart::Text(its)) => mine.is_some() == its.is_some(),
             (mine, its) => mine == its,
         };
         (self.head, self.area, &self.tests) == (other.head, other.area, &other.tests)

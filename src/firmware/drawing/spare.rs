@@ -3,7 +3,7 @@
 //! Not for leaving them out; the export does that.
 
 use super::ink::Ink;
-use super::op::{self, Op, Part};
+use super::op::{self, Op, OpPart};
 use super::{faces, history, words};
 use std::collections::BTreeSet;
 
@@ -44,7 +44,7 @@ pub(super) fn spare<'o>(ink: &Ink<'_>, ops: impl Iterator<Item = &'o Op> + Clone
         ("INK_COMPARED", used("INK_COMPARED")),
         ("INK_CLOCKS", text(words::has_clock)),
         ("INK_DATES", hours || text(words::has_dates)),
-        ("INK_MARKS", text(words::has_marks) || any(|op| op.parts.iter().any(|part| matches!(part, Part::Signs(_))))),
+        ("INK_MARKS", text(words::has_marks) || any(|op| op.parts.iter().any(|part| matches!(part, OpPart::Signs(_))))),
         ("INK_PIECES", text(words::has_pieces)),
         ("INK_PASTS", text(words::has_past)),
         ("INK_UNITS", text(words::has_units) || ink.device.fields.iter().any(|field| field.units.is_some())),

@@ -6,8 +6,8 @@ use super::bits::{number, signed};
 use super::clock::{self, Stamp};
 use super::pairs::Pairs;
 use crate::behaviour::units::Ratio;
-use crate::screen::shown::{Marks, Scale, Shown};
-use crate::screen::template::{Piece, Place, Template};
+use crate::screen::shown::{Marks, Scale, ShownNumber};
+use crate::screen::template::{DigitPlace, Piece, Template};
 use std::collections::{BTreeSet, HashMap};
 
 const END: u8 = 0;
@@ -84,7 +84,7 @@ pub(super) fn signs(marks: &Marks) -> Option<Signs> {
 }
 
 /// A number as firmware converts it; `None` where that takes more digits than it has.
-fn figure(shown: &Shown, held: u32) -> Option<Figure> {
+fn figure(shown: &ShownNumber, held: u32) -> Option<Figure> {
     let same = shown.scale == Scale::OWN && shown.decimals as u32 == held;
     let ratio = match same {
         true => None,
@@ -113,7 +113,7 @@ fn piece(piece: &Piece, decimals: &impl Fn(usize) -> u32) -> Option<Words> {
         Piece::Fixed(text) => fixed(text),
         Piece::Number { field, decimals: shown, range } => {
             let number =
-                Shown { field: *field, scale: Scale::OWN, decimals: *shown, range: *range, marks: Marks::PLAIN };
+                ShownNumber { field: *field, scale: Scale::OWN, decimals: *shown, range: *range, marks: Marks::PLAIN };
             self::piece(&Piece::Shown(number), decimals)?
         }
         Piece::Choice { field, texts } => {
@@ -137,8 +137,8 @@ fn piece(piece: &Piece, decimals: &impl Fn(usize) -> u32) -> Option<Words> {
         }
         Piece::Cell { number, place, .. } => {
             let place = match place {
-                Place::Sign => None,
-                Place::Digit(at) => Some(u8::try_from(*at).ok().filter(|at| *at < 10)?),
+                DigitPlace::Sign => None,
+                DigitPlace::Digit(at) => Some(u8::try_from(*at).ok().filter(|at| *at < 10)?),
             };
             vec![Token::Cell(figure(number, decimals(number.field.0))?, place)]
         }

@@ -1,7 +1,7 @@
 //! Texts and values of operations as runs: a piece list and the numbers that place it, so that firmware only measures and copies.
 
 use super::faces::Stock;
-use super::{Kind, LONGEST_TEXT};
+use super::{EntryKind, LONGEST_TEXT};
 use crate::frame::Paint;
 use crate::screen::face::Face;
 use crate::screen::operation::{Guard, Operation, Shape, Text, Value};
@@ -73,12 +73,12 @@ pub fn serves(operation: &Operation) -> bool {
 }
 
 /// What firmware draws for an operation; nothing where [`serves`] says that it cannot.
-pub fn drawn(operation: &Operation, values: &Values, texts: &mut Vec<String>, faces: &mut Stock) -> Vec<Kind> {
+pub fn drawn(operation: &Operation, values: &Values, texts: &mut Vec<String>, faces: &mut Stock) -> Vec<EntryKind> {
     let mut stores = Stores { values, texts, faces };
     match &operation.shape {
-        Shape::Fill { ink: true } => vec![Kind::Fill],
-        Shape::Text(text) => vec![Kind::Run(stores.text(text, operation.area))],
-        Shape::Value(value) => stores.value(value, operation.area).into_iter().map(Kind::Run).collect(),
+        Shape::Fill { ink: true } => vec![EntryKind::Fill],
+        Shape::Text(text) => vec![EntryKind::Run(stores.text(text, operation.area))],
+        Shape::Value(value) => stores.value(value, operation.area).into_iter().map(EntryKind::Run).collect(),
         _ => Vec::new(),
     }
 }

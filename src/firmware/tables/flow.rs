@@ -8,18 +8,18 @@ use serde::Serialize;
 
 /// One way on from a screen.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Step {
+pub struct FlowStep {
     /// The position of the screen among those exported.
     pub screen: usize,
     /// What starts it.
-    pub trigger: Trigger,
+    pub trigger: FlowTrigger,
     /// The position of the screen that it leads to; the same screen where only a field changes.
     pub target: usize,
     /// The refresh it is drawn with, as far as the flow alone decides.
     #[serde(serialize_with = "mode_name")]
     pub mode: Mode,
     /// The field that it changes, and how.
-    pub change: Option<Change>,
+    pub change: Option<FlowChange>,
 }
 
 fn mode_name<S: serde::Serializer>(mode: &Mode, serializer: S) -> Result<S::Ok, S::Error> {
@@ -29,7 +29,7 @@ fn mode_name<S: serde::Serializer>(mode: &Mode, serializer: S) -> Result<S::Ok, 
 /// What starts a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Trigger {
+pub enum FlowTrigger {
     /// A soft key, counted from 0.
     Key(usize),
     /// Milliseconds without a press.
@@ -40,7 +40,7 @@ pub enum Trigger {
 
 /// A change of a field, in units of its last decimal.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-pub struct Change {
+pub struct FlowChange {
     /// The position of the field.
     pub field: usize,
     /// Whether the amount is added; else it is set.
@@ -53,14 +53,14 @@ pub struct Change {
 
 /// Every step from an exported screen to an exported one, by their positions in the export: a table that firmware walks
 /// must not lead to a screen that it does not have.
-pub fn steps(device: &Device, exported: &[ScreenId]) -> Vec<Step> {
+pub fn steps(device: &Device, exported: &[ScreenId]) -> Vec<FlowStep> {
     let place = |screen: usize| exported.iter().position(|exported| exported.0 == screen);
-    let both = |step: Step| Some(Step { screen: place(step.screen)?, target: place(step.target)?, ..step });
+    let both = |step: FlowStep| Some(FlowStep { screen: place(step.screen)?, target: place(step.target)?, ..step });
     every(device).into_iter().filter_map(both).collect()
 }
 
 /// Every step of every screen of the device, by their positions there.
-fn every(device: &Device) -> Vec<Step> {
+fn every(device: &Device) -> Vec<FlowStep> {
     let mode = |from: usize, target: usize| {
         let asked = from != target && device.policy.full_on.get(target).copied().unwrap_or(false);
         if asked || device.panel.partial.is_none() { Mode::Full } else { Mode::Partial }
@@ -68,7 +68,7 @@ fn every(device: &Device) -> Vec<Step> {
     let mut steps = Vec::new();
     for (screen, wiring) in device.wirings.iter().enumerate() {
         let mut add = |trigger, target: usize, change| {
-            steps.push(Step { screen, trigger, target, mode: mode(screen, target), change });
+            steps.push(FlowStep { screen, trigger, target, mode: mode(screen, target), change });
         };
         for (key, rule) in wiring.keys.iter().enumerate() {
             let Some((change, go)) = rule.press.plain().filter(|_| rule.press.acts()) else { continue };
@@ -81,16 +81,16 @@ fn every(device: &Device) -> Vec<Step> {
                     How::Digit { by, .. } => (true, units(f64::from(by))),
                     How::To(value) => (false, units(value)),
                 };
-                Change { field, added, amount, range: device.fields[field].range.map(units) }
+                FlowChange { field, added, amount, range: device.fields[field].range.map(units) }
             });
-            add(Trigger::Key(key), go.map_or(screen, |go| go.0), change);
+            add(FlowTrigger::Key(key), go.map_or(screen, |go| go.0), change);
         }
         for timer in &wiring.timers {
             let wait = (timer.wait.0 * 1000.0).round().clamp(0.0, f64::from(u32::MAX)) as u32;
-            timer.reaction.targets().take(1).for_each(|go| add(Trigger::After(wait), go.0, None));
+            timer.reaction.targets().take(1).for_each(|go| add(FlowTrigger::After(wait), go.0, None));
         }
         for (event, reaction) in &wiring.events {
-            reaction.targets().take(1).for_each(|go| add(Trigger::Event(event.0), go.0, None));
+            reaction.targets().take(1).for_each(|go| add(FlowTrigger::Event(event.0), go.0, None));
         }
     }
     steps

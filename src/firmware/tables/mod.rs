@@ -2,7 +2,7 @@
 //! backgrounds with holes, fields, faces with only the glyphs in use, texts, flow.
 //!
 //! Not for writing them down; the targets do that. What the small C reference cannot draw (charts, gauges) is in the
-//! tables as [`Kind::Own`], with its place, for the firmware's own code.
+//! tables as [`EntryKind::Own`], with its place, for the firmware's own code.
 
 pub mod condition;
 pub mod entry;
@@ -36,7 +36,7 @@ pub struct Tables {
     /// One sheet for each screen in each locale, in the order of [`Order::pictures`].
     pub sheets: Vec<Sheet>,
     /// What keys, timers and events do.
-    pub steps: Vec<flow::Step>,
+    pub steps: Vec<flow::FlowStep>,
 }
 
 /// One screen in one locale.
@@ -70,12 +70,12 @@ pub struct Entry {
     /// Drawn only while all of these hold.
     pub checks: Vec<Check>,
     /// What it is.
-    pub kind: Kind,
+    pub kind: EntryKind,
 }
 
 /// What an entry is.
 #[derive(Debug)]
-pub enum Kind {
+pub enum EntryKind {
     /// A run of live text.
     Run(Run),
     /// Set pixels of a bitmap of the area's size that become ink, or paper where reversed.
@@ -132,7 +132,7 @@ impl Sheet {
         }
         let checks: Vec<Check> = item.when.iter().map(|condition| Check::of(order.device, condition)).collect();
         let size = self.background.size();
-        let entry = |area: Rectangle, kind: Kind| Entry {
+        let entry = |area: Rectangle, kind: EntryKind| Entry {
             name: item.name.clone(),
             area,
             window: window(order, &area, size),
@@ -141,7 +141,7 @@ impl Sheet {
         };
         let bitmaps = |operations: &[Operation]| -> Vec<Entry> {
             let overlays = overlay::of(operations, &order.values, size).into_iter();
-            let bitmap = |Overlay { area, bits, reversed }| entry(area, Kind::Bitmap { bits, reversed });
+            let bitmap = |Overlay { area, bits, reversed }| entry(area, EntryKind::Bitmap { bits, reversed });
             overlays.map(bitmap).collect()
         };
         let own = item.shown();
@@ -152,7 +152,7 @@ impl Sheet {
         // One operation that firmware cannot draw leaves the whole element to its own code.
         let serves = |operation: &Operation| entry::serves(operation) || operation.fields().is_empty();
         if !item.operations.iter().all(serves) {
-            self.entries.push(entry(item.area, Kind::Own(own.iter().map(|field| field.0).collect())));
+            self.entries.push(entry(item.area, EntryKind::Own(own.iter().map(|field| field.0).collect())));
             return;
         }
         for operation in &item.operations {

@@ -13,7 +13,7 @@ use crate::screen::crowd::crowds;
 use crate::screen::label::KeyLabel;
 use crate::screen::layout::{Slot, arrange};
 use crate::screen::operation::Guard;
-use crate::screen::place::Place;
+use crate::screen::place::PlaceSpec;
 use crate::screen::template::Template;
 use crate::screen::values::{Condition, FieldId, Limit, Test};
 use crate::source::amount::At;
@@ -155,7 +155,7 @@ fn settle<'n>(
     slots
 }
 
-fn name(place: &Place) -> String {
+fn name(place: &PlaceSpec) -> String {
     place.name.clone().unwrap_or_default()
 }
 

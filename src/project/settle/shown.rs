@@ -8,7 +8,7 @@ use crate::behaviour::units::{Unit, Units};
 use crate::elements::scope::nearest_field;
 use crate::limits;
 use crate::project::device::{ClockSpec, FieldSpec, FormatSpec, FormatsSpec, QuantitySpec, TextSpec};
-use crate::screen::shown::{Marks, Scale, Shown};
+use crate::screen::shown::{Marks, Scale, ShownNumber};
 use crate::screen::template::Piece;
 use crate::screen::values::FieldId;
 use crate::source::amount::{At, Named};
@@ -109,7 +109,7 @@ impl<'s> Formats<'s> {
         let marks = self.marks(locale);
         let shown = |scale, decimals| match (scale, marks) {
             (Scale::OWN, Marks::PLAIN) => Piece::Number { field, decimals, range },
-            _ => Piece::Shown(Shown { field, scale, decimals, range, marks }),
+            _ => Piece::Shown(ShownNumber { field, scale, decimals, range, marks }),
         };
         match self.units(spec) {
             None => shown(Scale::OWN, usize::from(spec.decimals.min(9))),

@@ -42,7 +42,7 @@ struct Node {
     first: Vec<usize>,
     /// What is uncovered from each row on, and after the last.
     onward: Vec<Onward>,
-    places: Vec<Place>,
+    places: Vec<Candidate>,
     /// Scratch.
     below: Vec<u128>,
 }
@@ -57,7 +57,7 @@ struct Onward {
 
 /// A window that could come next, and what any cover with it costs at least.
 #[derive(Clone, Copy, Debug)]
-struct Place {
+struct Candidate {
     least: f64,
     area: Area,
 }
@@ -147,7 +147,7 @@ impl Field<'_> {
         }
         self.find_places(node, floor, state);
         for index in 0..node.places.len() {
-            let Place { least, area } = node.places[index];
+            let Candidate { least, area } = node.places[index];
             if least >= state.best || !state.step(4 * node.rows.len()) {
                 return;
             }
@@ -186,7 +186,7 @@ impl Field<'_> {
             let mut grown = Grown { area, least: floor, taken: 0 };
             while self.grow(node, &mut grown) && grown.least < state.best {
                 if grown.is_tight(tight_from) {
-                    places.push(Place { least: grown.least, area: grown.area });
+                    places.push(Candidate { least: grown.least, area: grown.area });
                 }
             }
             if !state.step(grown.area.bottom - area.top) {

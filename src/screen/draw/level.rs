@@ -111,7 +111,7 @@ impl Ring {
 
 /// Where a pixel lies in a ring.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Place {
+pub enum LevelPlace {
     /// Not in what the value can ink.
     Outside,
     /// Inked whatever the value.
@@ -122,7 +122,7 @@ pub enum Place {
 
 impl Arced {
     /// Where a pixel lies, whatever the value; counted from the operation's corner.
-    pub fn place(&self, x: i32, y: i32) -> Place {
+    pub fn place(&self, x: i32, y: i32) -> LevelPlace {
         let (radius, angle) = self.ring.polar(x, y);
         let depth = self.ring.depth(radius, angle);
         let (always, filling) = match self.outlined {
@@ -130,9 +130,9 @@ impl Arced {
             false => (depth >= 0.0 && self.ring.outer - radius < 1.0, depth >= 0.0),
         };
         match () {
-            () if always => Place::Always,
-            () if filling => Place::Filling,
-            () => Place::Outside,
+            () if always => LevelPlace::Always,
+            () if filling => LevelPlace::Filling,
+            () => LevelPlace::Outside,
         }
     }
 
@@ -141,9 +141,9 @@ impl Arced {
         let filled = (!to.is_nan()).then_some([self.from.min(to), self.from.max(to)]).filter(|[_, to]| *to > 0.0);
         let ends = filled.map(|shares| shares.map(|share| Bearing::of(self.ring.bearing(share))));
         let inked = |x: i32, y: i32| match self.place(x, y) {
-            Place::Outside => false,
-            Place::Always => true,
-            Place::Filling => ends.is_some_and(|[from, to]| {
+            LevelPlace::Outside => false,
+            LevelPlace::Always => true,
+            LevelPlace::Filling => ends.is_some_and(|[from, to]| {
                 let (x, y) = self.ring.halves(x, y);
                 from.side(x, y) >= 0 && to.side(x, y) <= 0
             }),

@@ -95,6 +95,20 @@ fn floor(module: &str) -> usize {
     found.unwrap_or_else(|| panic!("the module `{module}` stands on no floor: add it to FLOORS"))
 }
 
+/// The page for developers has the same floors in the same order, and stays short enough to be read.
+#[test]
+fn developers_read_of_these_floors() {
+    let page = std::fs::read_to_string("DEVELOPERS.md").expect("the page");
+    assert!(page.len() <= 8_000, "{} bytes", page.len());
+    let table = page.split("| floor | holds |").nth(1).and_then(|rest| rest.split("\n\n").next()).expect("the table");
+    let named = |row: &str| -> Vec<String> {
+        row.split('|').nth(1).unwrap_or_default().split('`').skip(1).step_by(2).map(str::to_owned).collect()
+    };
+    let told: Vec<String> = table.lines().filter(|line| line.starts_with("| `")).flat_map(named).collect();
+    let all: Vec<&str> = FLOORS.iter().flat_map(|floor| floor.iter().copied()).collect();
+    assert_eq!(told, all);
+}
+
 #[test]
 fn no_import_goes_up() {
     let up: BTreeSet<String> = imports()

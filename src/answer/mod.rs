@@ -189,7 +189,7 @@ fn summary(of: Content<'_>, look: Look) -> String {
     ));
     if of_day(Figure::Derailed) > 0.0 {
         let [stopped, made] = [Figure::Derailed, Figure::Journeys].map(a_day);
-        lines.push(("journeys", format!("{stopped} stop early, {made} are made: see --section day and check")));
+        lines.push(("journeys", format!("{stopped} stop early, {made} are made: see --section day")));
     }
     if Figure::LatencyMedian.value(device, budget).is_some() {
         let [half, most] = [Figure::LatencyMedian, Figure::LatencyP95].map(text);

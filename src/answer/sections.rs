@@ -219,7 +219,7 @@ pub fn causes(device: &Device, budget: &Budget) -> String {
 
 /// A part of an energy in percent.
 pub fn share(energy: Joules, total: Joules) -> String {
-    format!("{:.1} %", 100.0 * energy.0 / total.0.max(f64::MIN_POSITIVE))
+    usage::percent(energy.0 / total.0.max(f64::MIN_POSITIVE), 1)
 }
 
 /// The battery under its peak loads: the worst corner of each kind of update, and what ends the random devices.

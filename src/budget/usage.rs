@@ -12,6 +12,7 @@ use crate::simulate::stationary::{Memory, law};
 use crate::table::table;
 use crate::units::column::Scale;
 use crate::units::{DAY, Quantity, Seconds, figures, grouped, plain_time};
+use crate::usage::person::Journeys;
 use comfy_table::{CellAlignment, Table};
 use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
@@ -23,6 +24,7 @@ pub fn text(device: &Device, budget: &Budget) -> String {
     let parts = [
         reasons(counts),
         keys(counts),
+        journeys(device, counts),
         screens(device, counts),
         wear(device, budget),
         charges(device, budget),
@@ -54,6 +56,27 @@ pub fn a_day(counts: &Counts, count: u64) -> String {
     }
 }
 
+/// Counts of the simulation as numbers a day under one another: with as many decimals as the largest of them needs.
+fn all_a_day(counts: &Counts, all: impl Iterator<Item = u64> + Clone) -> impl Fn(u64) -> String {
+    let days = counts.days;
+    let per_day = counts.per_day(1);
+    let scale = Scale::of(all.map(|count| count as f64 * per_day), "");
+    move |count| match rare(count as f64 * per_day, days) {
+        true => format!("{count} in {} days", figures(days)),
+        false if count == 0 => "0".to_owned(),
+        false => scale.show(count as f64 * per_day),
+    }
+}
+
+/// A share in percent; what is more than nothing is not printed as nothing.
+pub fn percent(share: f64, decimals: usize) -> String {
+    let (percent, least) = (100.0 * share, 0.1_f64.powi(decimals as i32));
+    match percent > 0.0 && percent < least / 2.0 {
+        true => format!("<{least} %", least = figures(least)),
+        false => format!("{percent:.decimals$} %"),
+    }
+}
+
 fn reasons(counts: &Counts) -> String {
     let mut rows = table(&["full because", "a day", "share"]);
     let mut all: Vec<_> = Reason::ALL.into_iter().zip(counts.reasons).filter(|(_, count)| *count > 0).collect();
@@ -61,9 +84,10 @@ fn reasons(counts: &Counts) -> String {
     if all.is_empty() {
         return String::new();
     }
-    for (reason, count) in all {
-        let share = 100.0 * count as f64 / counts.full as f64;
-        rows.add_row([reason.words().to_owned(), a_day(counts, count), format!("{share:.1} %")]);
+    let a_day = all_a_day(counts, all.iter().map(|(_, count)| *count));
+    for (reason, count) in &all {
+        let share = percent(*count as f64 / counts.full as f64, 1);
+        rows.add_row([reason.words().to_owned(), a_day(*count), share]);
     }
     format!("{}\n", right(rows))
 }
@@ -74,15 +98,17 @@ fn keys(counts: &Counts) -> String {
     }
     let slowest = (0..counts.keys.len()).filter_map(|key| counts.latency_of(key, 1.0)).map(|time| time.0);
     let scale = Scale::of(slowest, Seconds::SI);
+    let made = all_a_day(counts, counts.keys.iter().map(|key| key.made));
+    let lost = all_a_day(counts, counts.keys.iter().map(|key| key.lost));
+    let idle = all_a_day(counts, counts.keys.iter().map(|key| key.idle));
     let mut rows = table(&["key", "pressed a day", "dropped", "unassigned", "median", "p95", "max"]);
     for (key, presses) in counts.keys.iter().enumerate().filter(|(_, presses)| presses.made > 0) {
         let within = |share| counts.latency_of(key, share).map_or("none".to_owned(), |time| scale.show(time.0));
-        let count = |count: u64| a_day(counts, count);
         rows.add_row([
             format!("{}", key + 1),
-            count(presses.made),
-            count(presses.lost),
-            count(presses.idle),
+            made(presses.made),
+            lost(presses.lost),
+            idle(presses.idle),
             within(0.5),
             within(0.95),
             within(1.0),
@@ -98,6 +124,7 @@ fn screens(device: &Device, counts: &Counts) -> String {
         Some(_) => table(&["screen", "entered a day", "share of time", heading]),
         None => table(&["screen", "entered a day", "share of time"]),
     };
+    let entered = all_a_day(counts, counts.entries.iter().copied());
     let mut never = Vec::new();
     for (index, screen) in device.screens.iter().enumerate() {
         let in_the_long_run = law.as_ref().map_or(0.0, |law| law.share[index].0);
@@ -106,8 +133,8 @@ fn screens(device: &Device, counts: &Counts) -> String {
             continue;
         }
         let share = counts.shown[index] / (DAY * counts.days);
-        let mut row = vec![screen.id.clone(), a_day(counts, counts.entries[index]), format!("{:.2} %", 100.0 * share)];
-        row.extend(law.as_ref().map(|law| format!("{:.2} %", 100.0 * law.share[index].0)));
+        let mut row = vec![screen.id.clone(), entered(counts.entries[index]), percent(share, 2)];
+        row.extend(law.as_ref().map(|law| percent(law.share[index].0, 2)));
         rows.add_row(row);
     }
     let note = match law {
@@ -120,6 +147,25 @@ fn screens(device: &Device, counts: &Counts) -> String {
         format!("Not shown in {} days: {}.\n", figures(counts.days), never.join(", "))
     };
     format!("{}\n{note}{unseen}", right(rows))
+}
+
+/// What became of each journey, where some of them stop or are not begun.
+fn journeys(device: &Device, counts: &Counts) -> String {
+    if counts.derailed() == 0 {
+        return String::new();
+    }
+    let all = || device.usage.journeys.iter().zip(&counts.journeys);
+    let of = |what: fn(&Journeys) -> u64| all_a_day(counts, counts.journeys.iter().map(what));
+    let (made, stopped, unreached) =
+        (of(|journeys| journeys.made), of(|journeys| journeys.stopped), of(|journeys| journeys.unreached));
+    let mut rows = table(&["journey", "made a day", "stopped early", "not begun"]);
+    for (journey, became) in all() {
+        rows.add_row([journey.name.clone(), made(became.made), stopped(became.stopped), unreached(became.unreached)]);
+    }
+    format!(
+        "{}\nStopped: a key did nothing on what was in front. Not begun: nothing led from there to the journey's screen.\n",
+        right(rows)
+    )
 }
 
 fn wear(device: &Device, budget: &Budget) -> String {

@@ -6,6 +6,8 @@ use super::route::{Route, Side, Stretch, joined, tracks};
 use crate::plot::letters::width;
 use crate::plot::palette::KINDS;
 use crate::plot::scene::{Anchor, Colour, Scene, Shape};
+use crate::units::column::Scale;
+use crate::units::{Joules, Quantity, Seconds};
 
 /// Colours of arrows; the last kind is grey as notes are.
 const ARROWS: usize = KINDS - 1;
@@ -310,9 +312,16 @@ impl Sheet<'_> {
         shapes.push(Shape::Picture { at: corner, size, frame: card.frame.clone() });
         shapes.push(frame([corner[0] - 0.5, corner[1] - 0.5], [size[0] + 1.0, size[1] + 1.0], Colour::Grid, 1.0, None));
         let mut base = self.lines(index) + LINE - 3.5;
+        let all =
+            || card.entries.iter().map(|entry| entry.takes).chain(card.ways.iter().map(|way| way.takes)).flatten();
+        let energies = Scale::of(all().map(|takes| takes.energy.0), Joules::SI);
+        let latencies = Scale::of(all().map(|takes| takes.latency.0), Seconds::SI);
+        let told = |takes: Option<Takes>| {
+            takes.map(|takes| (takes.full, [energies.show(takes.energy.0), latencies.show(takes.latency.0)]))
+        };
         for entry in &card.entries {
             let words = format!("from {} others: {}", entry.from, entry.cause);
-            self.line([x, base], [&words, ""], entry.takes, [Colour::Alert, Colour::Alert], shapes);
+            self.line([x, base], [&words, ""], told(entry.takes), [Colour::Alert, Colour::Alert], shapes);
             base += LINE;
         }
         for way in &card.ways {
@@ -321,7 +330,7 @@ impl Sheet<'_> {
                 Leads::To(to) => (self.cards.cards[to].title.clone(), self.colours[to]),
                 Leads::Many(count) => (format!("one of {count}"), Colour::Ink),
             };
-            self.line([x, base], [&way.cause, &words], way.takes, [Colour::Ink, colour], shapes);
+            self.line([x, base], [&way.cause, &words], told(way.takes), [Colour::Ink, colour], shapes);
             base += LINE;
         }
         if let Some(role) = card.role {
@@ -340,7 +349,7 @@ impl Sheet<'_> {
         &self,
         [x, base]: [f32; 2],
         words: [&str; 2],
-        takes: Option<Takes>,
+        takes: Option<(bool, [String; 2])>,
         colours: [Colour; 2],
         shapes: &mut Vec<Shape>,
     ) {
@@ -351,11 +360,8 @@ impl Sheet<'_> {
             let second = fitted(words[1], TEXT, ends[1] - ends[0] - 6.0);
             shapes.push(text([x + ends[0], base], Anchor::Start, TEXT, colours[1], second));
         }
-        let (energy, latency) = match takes {
-            Some(takes) => (takes.energy.to_string(), takes.latency.to_string()),
-            None => ("blocked".to_owned(), String::new()),
-        };
-        if takes.is_some_and(|takes| takes.full) {
+        let (full, [energy, latency]) = takes.unwrap_or((false, ["blocked".to_owned(), String::new()]));
+        if full {
             shapes.push(square([x + COLUMNS[1] - 1.0, base - 2.7], 1.6, Colour::Ink));
         }
         shapes.push(text([x + COLUMNS[2], base], Anchor::End, TEXT, Colour::Ink, energy));

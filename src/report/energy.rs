@@ -99,7 +99,7 @@ fn policy(side: &Evaluation) -> Markup {
     html! {
         p.prose {
             "The minimum-energy schedule of full and partial refreshes for the same updates, known beforehand, is the reference. "
-            @if spare < 0.005 { "This policy is already optimal under its rules." }
+            @if spare < 0.005 { "This policy is within 0.5 % of that minimum." }
             @else { "This policy takes " (typeset(format!("{:.1} %", 100.0 * spare))) " more than it must." }
         }
         table.bars {

@@ -90,8 +90,8 @@ fn spread(side: &Evaluation, life: &crate::budget::fleet::Fleet) -> Markup {
             }
         }
         p.prose {
-            "The spread is that of a Monte Carlo of random devices: every input within its tolerances, and owners who use theirs more or less ("
-            (typeset(side.device.usage.spread)) " standard deviation) or keep it warmer or colder (" (typeset(format!("{} K", crate::units::figures(side.device.usage.climate_spread.0)))) "). Self-discharge and ageing are counted."
+            "The spread is that of a Monte Carlo of random devices: every input within its tolerances; usage differs between owners ("
+            (typeset(side.device.usage.spread)) " standard deviation), and so does the temperature (" (typeset(format!("{} K", crate::units::figures(side.device.usage.climate_spread.0)))) "). Self-discharge and ageing are counted."
         }
     }
 }

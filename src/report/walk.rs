@@ -374,7 +374,7 @@ fn key_link(side: &Evaluation, all: &[Shown], shown: &Shown, index: usize, place
 }
 
 /// What a link says that leads to a state beyond those of the page.
-const BEYOND: &str = "the device goes on; this page ends here, the preview does not";
+const BEYOND: &str = "shown only in the preview: this page ends here";
 
 /// What a change of the glass costs, in a sentence.
 fn said(way: &Cost) -> String {

@@ -129,9 +129,8 @@ pub fn refreshes(side: &Evaluation) -> Markup {
     html! {
         p {
             @let a_day = |figure: Figure| typeset(figure.a_day(&side.device, budget));
-            "Refreshes of the screen: " (a_day(Figure::Full)) " in full and "
-            (a_day(Figure::Partial)) " in part; somebody sees full ones flash "
-            (a_day(Figure::FlashesSeen)) ". "
+            "Refreshes of the display: full " (a_day(Figure::Full)) ", partial " (a_day(Figure::Partial))
+            "; full ones that a user sees: " (a_day(Figure::FlashesSeen)) ". "
             (latency(side))
             @let is = |figure: Figure| figure.value(&side.device, budget).is_some_and(|rate| rate > 0.0);
             @if is(Figure::Dropped) {

@@ -13,6 +13,7 @@ use crate::cost::phases::{phases, total};
 use crate::device::Device;
 use crate::hardware::tables::tables_of;
 use crate::refresh::update::{Change, Mode, work};
+use crate::units::column::column;
 use crate::units::{Amps, Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, YEAR, figures, grouped, plain_time};
 
 fn charge(charge: Coulombs) -> String {
@@ -190,11 +191,8 @@ fn why_not_typical(subject: &Subject<'_>) -> Option<String> {
     let found = one_sided(subject.device, subject.budget)?;
     let (median, typical, reason) = (found.median, found.typical, found.reason());
     let change = 100.0 * (median / typical - 1.0);
-    Some(format!(
-        "The median of {} is {change:+.1} % from the typical device's {}: {reason}.",
-        plain_time(median),
-        plain_time(typical)
-    ))
+    let lives = column(&[median, typical]);
+    Some(format!("The median of {} is {change:+.1} % from the typical device's {}: {reason}.", lives[0], lives[1]))
 }
 
 /// The spread of lives.

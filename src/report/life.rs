@@ -1,11 +1,12 @@
 //! The battery's life with its spread, and what moves it.
 
-use super::figure::{days as as_days, facts, figure, typeset};
+use super::figure::{facts, figure, typeset};
 use super::scale::{Mark, MarkKind, Scale};
 use crate::budget::figure::Figure;
 use crate::budget::regimes::rows;
 use crate::evaluation::Evaluation;
-use crate::units::{DAY, Seconds, figures};
+use crate::units::column::Scale as UnitScale;
+use crate::units::{DAY, Quantity, Seconds, figures};
 use maud::{Markup, html};
 
 /// Inputs that are listed by their effect.
@@ -60,24 +61,27 @@ fn spread(side: &Evaluation, life: &crate::budget::fleet::Fleet) -> Markup {
     let [low, middle, high] = [&life.p10, &life.p50, &life.p90].map(|life| life.time);
     let asked = side.device.limits.life.as_ref().map(|limit| limit.value);
     let most = Seconds(asked.map_or(high.0, |asked| asked.0.max(high.0)) * 1.3);
+    // In one unit, that of the lives, wherever the scale ends.
+    let lives = UnitScale::of([low, middle, high].map(f64::from), Seconds::SI);
+    let told = |time: Seconds| lives.show(time.0);
     let mark = |at: Seconds, label: String, kind: MarkKind| Mark { at: at / DAY, label, kind };
     let mut marks = vec![
-        mark(low, format!("P10 {}", as_days(low)), MarkKind::Low),
-        mark(high, format!("P90 {}", as_days(high)), MarkKind::High),
-        mark(middle, format!("P50 {}", as_days(middle)), MarkKind::Main),
+        mark(low, format!("P10 {}", told(low)), MarkKind::Low),
+        mark(high, format!("P90 {}", told(high)), MarkKind::High),
+        mark(middle, format!("P50 {}", told(middle)), MarkKind::Main),
     ];
-    marks.extend(asked.map(|asked| mark(asked, format!("limit {}", as_days(asked)), MarkKind::Limit)));
+    marks.extend(asked.map(|asked| mark(asked, format!("limit {}", told(asked)), MarkKind::Limit)));
     let scale = Scale {
         from: 0.0,
         to: most / DAY,
-        ends: ["0".to_owned(), as_days(most)],
+        ends: ["0".to_owned(), told(most)],
         marks,
         words: format!(
             "Life from {} (P10) over {} (P50) to {} (P90){}",
-            as_days(low),
-            as_days(middle),
-            as_days(high),
-            asked.map_or(String::new(), |asked| format!("; the project asks for {}", as_days(asked)))
+            told(low),
+            told(middle),
+            told(high),
+            asked.map_or(String::new(), |asked| format!("; the project asks for {}", told(asked)))
         ),
     };
     html! {

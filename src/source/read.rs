@@ -271,6 +271,8 @@ fn plain(message: &str) -> String {
     let found = match found.split_once(' ') {
         Some(("found", "map")) => "found a table".to_owned(),
         Some(("found", "sequence")) => "found a list".to_owned(),
+        // A word that must have a value: `signal = "count"` for `signal = { count = { step = 1 } }`.
+        Some(("found", kind)) if kind.ends_with(" variant") => "found a word alone".to_owned(),
         Some(("found", kind)) => {
             let kinds = [("integer `", "`"), ("floating point `", "`"), ("boolean `", "`"), ("string ", "the text ")];
             let named = kinds.iter().find_map(|(rust, plain)| Some(format!("{plain}{}", kind.strip_prefix(rust)?)));

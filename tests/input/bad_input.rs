@@ -382,6 +382,14 @@ fn messages_name_no_types() {
             no_types(&set, &run(&["check", project.path(), "--set", &set]).stderr);
         }
     }
+    // A word that is known, but not alone.
+    for set in
+        ["fields.level.signal=\"count\"", "fields.level.signal=\"cycle\"", "fields.level.signal={ count = \"x\" }"]
+    {
+        let said = run(&["check", project.path(), "--set", set]).stderr;
+        assert!(said.contains("expected a table") || said.contains("expected a number"), "{said}");
+        no_types(set, &said);
+    }
 }
 
 fn no_types(what: &str, text: &str) {

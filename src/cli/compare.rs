@@ -2,10 +2,10 @@
 
 use super::args::Format;
 use super::{Outcome, Result, Stop, look, print_json, print_styled};
-use crate::compare::swap::{Swapped, swap};
 use crate::compare::{json, revision, text};
 use crate::evaluation::Evaluation;
 use crate::figures::comparison::compare;
+use crate::project::swap::{Swapped, swap};
 use crate::project::{alternatives, set};
 use crate::source::fault::Fault;
 use crate::source::files::Files;

@@ -3,5 +3,4 @@
 
 pub mod json;
 pub mod revision;
-pub mod swap;
 pub mod text;

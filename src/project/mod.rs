@@ -10,6 +10,7 @@ pub mod schema;
 pub mod screen;
 pub mod set;
 pub mod settle;
+pub mod swap;
 pub mod usage;
 pub mod watch;
 

@@ -6,7 +6,7 @@ use crate::figures::sweep::figure::{Better, Figure, Reading};
 use crate::figures::sweep::range::Spacing;
 use crate::figures::sweep::{Sweep, SweepPoint};
 use crate::look::Look;
-use crate::table::{fit, table};
+use crate::table::{fit, table, wrap};
 use crate::units::figures;
 use comfy_table::{CellAlignment, Table};
 use serde_json::{Map, Value, json};
@@ -43,6 +43,9 @@ pub fn text(sweep: &Sweep, look: Look) -> String {
     }
     if sweep.rows.iter().flat_map(|row| &row.readings).flatten().any(|reading| fails(main, *reading)) {
         out += "none: brown-out at the first full refresh\n";
+    }
+    for why in sweep.rows.iter().filter_map(|row| row.impossible.as_ref()) {
+        out += &wrap(&format!("-: {why}"), look.width, 3);
     }
     if let Some(limit) = sweep.limit {
         let bound = if main.row().better != Better::More { "at most" } else { "at least" };
@@ -207,6 +210,7 @@ pub fn json(sweep: &Sweep) -> Value {
                 Spacing::Linear | Spacing::Log => json!(sweep.value(row, input).number),
             }).collect::<Vec<_>>(),
             "figures": readings(&row.readings),
+            "impossible": row.impossible,
         })).collect::<Vec<_>>(),
         "now": readings(&sweep.now),
         "limit": sweep.limit.map(|limit| json!({ "figure": main.key(), "value": limit, "passed_at": sweep.crossings })),

@@ -45,6 +45,37 @@ fn every_row_equals_a_single_run_with_set() {
     }
 }
 
+/// A sweep over profiles once kept the capacity that the project had laid over its old battery, and one value that cannot
+/// be ended it.
+#[test]
+fn profiles_are_swept_as_they_are_compared_and_impossible_words_are_told() {
+    let sweep = json(&[
+        "sweep",
+        "screens-demo",
+        "battery.from",
+        "lithium-ion-pouch-2000,lithium-ion-pouch-250",
+        "--format",
+        "json",
+    ]);
+    for (row, profile) in
+        sweep["rows"].as_array().unwrap().iter().zip(["lithium-ion-pouch-2000", "lithium-ion-pouch-250"])
+    {
+        let compared = json(&["compare", "screens-demo", "--battery", profile, "--format", "json"]);
+        let life = compared["projects"][1]["figures"]["life-days"]
+            .as_f64()
+            .or(compared["projects"][1]["figures"]["life_days"].as_f64());
+        assert!(life.is_some(), "{compared:#}");
+        assert_eq!(row["figures"]["life_days"]["p50"].as_f64(), life, "{profile}");
+    }
+    let project = Project::new();
+    let shown = run(&["sweep", project.path(), "policy.buffer", "ram,external"]);
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    assert!(shown.stdout.contains("with policy.buffer=external: "), "{}", shown.stdout);
+    let none = run(&["sweep", project.path(), "panel.from", "mono-296x127,mono-296x128"]);
+    assert_eq!(none.status, 2);
+    assert!(none.stderr.contains("did you mean `mono-296x128`?"), "{}", none.stderr);
+}
+
 #[test]
 fn more_load_takes_more_and_lasts_less() {
     let project = Project::new();

@@ -12,8 +12,9 @@ pub mod range;
 
 use crate::budget::summary::budget;
 use crate::device::Device;
+use crate::project::swap::{Swapped, swap};
 use crate::project::{Failed, load_files, set};
-use crate::source::fault::Fault;
+use crate::source::fault::{Fault, Level};
 use crate::source::files::Files;
 use crate::source::spans::Sources;
 use figure::{Figure, Reading};
@@ -45,6 +46,9 @@ pub struct SweepPoint {
     pub at: Vec<usize>,
     /// One reading for each figure asked for.
     pub readings: Vec<Option<Reading>>,
+    /// Why there are none: the project cannot be so. Only of words, such as buffers or profiles; a number that cannot be
+    /// ends the sweep.
+    pub impossible: Option<String>,
 }
 
 /// A sweep.
@@ -98,6 +102,12 @@ pub fn sweep(
     let rows: Vec<Result<SweepPoint, Box<Failed>>> =
         (0..count).into_par_iter().map(|number| row(files, &inputs, &figures, number)).collect();
     let rows = rows.into_iter().collect::<Result<Vec<SweepPoint>, _>>()?;
+    if let Some(why) =
+        rows.iter().find_map(|row| row.impossible.clone()).filter(|_| rows.iter().all(|row| row.impossible.is_some()))
+    {
+        let fault = Fault::plain(format!("the project can be with none of these values: {why}"));
+        return Err(alone(fault.help("sweep values of which one is possible at least")));
+    }
     let now = budget(device);
     if let Some(fault) = now.refusal(device) {
         return Err(alone(fault));
@@ -163,16 +173,33 @@ fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Re
         rest /= input.values.len();
     }
     let mut changed = files.clone();
-    let changes: Vec<String> =
-        inputs.iter().zip(&at).map(|(input, place)| format!("{}={}", input.path, input.values[*place].text)).collect();
-    for change in &changes {
+    let chosen =
+        || inputs.iter().zip(&at).map(|(input, place)| (input.path.as_str(), input.values[*place].text.as_str()));
+    // Another profile first, without what the project says of the old part, as in a comparison; then other values.
+    for (path, value) in chosen() {
+        if let Some(part) = Swapped::named_by(path) {
+            changed = swap(&changed, part, value.trim_matches('"')).map_err(alone)?;
+        }
+    }
+    let changes: Vec<String> = chosen().map(|(path, value)| format!("{path}={value}")).collect();
+    for (change, _) in changes.iter().zip(chosen()).filter(|(_, (path, _))| Swapped::named_by(path).is_none()) {
         set::apply(&mut changed, change).map_err(alone)?;
     }
-    let loaded = load_files(changed).map_err(|mut failed| {
-        let fault = Fault::plain(format!("with {} the project cannot be used", changes.join(" and ")));
-        failed.faults.insert(0, fault.help("sweep a range in which every value is possible"));
-        failed
-    })?;
+    let words = inputs.iter().all(|input| input.spacing == Spacing::Words);
+    let loaded = match load_files(changed) {
+        Ok(loaded) => loaded,
+        Err(failed) if words => {
+            let errors = failed.faults.iter().filter(|fault| fault.level == Level::Error);
+            let why = errors.map(|fault| fault.message.as_str()).next().unwrap_or_default();
+            let impossible = Some(format!("with {}: {why}", changes.join(" and ")));
+            return Ok(SweepPoint { at, readings: vec![None; figures.len()], impossible });
+        }
+        Err(mut failed) => {
+            let fault = Fault::plain(format!("with {} the project cannot be used", changes.join(" and ")));
+            failed.faults.insert(0, fault.help("sweep a range in which every value is possible"));
+            return Err(failed);
+        }
+    };
     let budget = budget(&loaded.device);
     if let Some(fault) = budget.refusal(&loaded.device) {
         return Err(alone(fault.label(format!("with {}", changes.join(" and ")))));
@@ -180,6 +207,7 @@ fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Re
     Ok(SweepPoint {
         at,
         readings: figures.iter().map(|figure| Reading::of(*figure, &loaded.device, &budget)).collect(),
+        impossible: None,
     })
 }
 

@@ -15,6 +15,11 @@ pub enum Swapped {
 }
 
 impl Swapped {
+    /// The part whose profile a path names, as `battery.from`.
+    pub fn named_by(path: &str) -> Option<Self> {
+        [Self::Panel, Self::Battery].into_iter().find(|part| path.split_once('.') == Some((part.table(), "from")))
+    }
+
     /// Its table in `device.toml`.
     pub fn table(self) -> &'static str {
         match self {

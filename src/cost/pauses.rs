@@ -34,7 +34,7 @@ pub fn held(device: &Device, parameters: &ParameterSample) -> Option<BreakEven> 
     let hold = panel.hold?;
     let volts = device.battery.nominal();
     let maker = Maker::new(device, parameters, volts);
-    let phases = [(panel.start, Cause::Start), (panel.booster_on, Cause::Pump), (panel.booster_off, Cause::Pump)];
+    let phases = [(panel.start, Cause::Start), (panel.booster_on, Cause::Booster), (panel.booster_off, Cause::Booster)];
     let saved: Draw = phases.into_iter().map(|(fixed, cause)| maker.fixed("", cause, fixed, 1.0).draw).sum();
     let supply = Supply::new(device, parameters, volts);
     let rails = supply.start_up(supply.needs(panel.rail));

@@ -20,7 +20,7 @@ pub enum Cause {
     /// Waking the microcontroller.
     Wake,
     /// Drawing.
-    Compose,
+    Render,
     /// Switching supply rails on.
     Supply,
     /// Resetting and initialising the panel.
@@ -30,7 +30,7 @@ pub enum Cause {
     /// Sending the image to the panel.
     Transfer,
     /// The panel's charge pump.
-    Pump,
+    Booster,
     /// Driving the glass.
     Drive,
 }
@@ -40,12 +40,12 @@ impl Cause {
     pub fn name(self) -> &'static str {
         match self {
             Self::Wake => "wake",
-            Self::Compose => "render",
+            Self::Render => "render",
             Self::Supply => "supply",
             Self::Start => "start",
             Self::Buffer => "buffer",
             Self::Transfer => "transfer",
-            Self::Pump => "booster",
+            Self::Booster => "booster",
             Self::Drive => "drive",
         }
     }
@@ -165,7 +165,7 @@ pub fn phases(device: &Device, parameters: &ParameterSample, work: &Work, volts:
     let clock: Hertz = parameters.of(board.mcu.clock);
     let compose = Seconds(work.pixels * board.mcu.cycles_per_pixel / clock.0);
     let how = How::Drawn(work.pixels, board.mcu.cycles_per_pixel, clock);
-    phases.push(maker.phase("render", Cause::Compose, compose, [Some(mcu), None, None], how));
+    phases.push(maker.phase("render", Cause::Render, compose, [Some(mcu), None, None], how));
     phases.extend(maker.switch_on(work));
     // Updates that find the booster on need none of it.
     let cold = work.updates - work.warm;
@@ -183,14 +183,14 @@ pub fn phases(device: &Device, parameters: &ParameterSample, work: &Work, volts:
         [Some(mcu), None, None],
         maker.bus_how(work.panel_bytes),
     ));
-    phases.push(maker.fixed("booster on", Cause::Pump, panel.booster_on, cold));
+    phases.push(maker.fixed("booster on", Cause::Booster, panel.booster_on, cold));
     phases.extend(maker.drives(work));
     if let Some(hold) = panel.hold {
         let mut held = maker.held(hold, work.held);
         (held.before_visible, held.busy) = (false, false);
         phases.push(held);
     }
-    let mut down = maker.fixed("booster off", Cause::Pump, panel.booster_off, cold);
+    let mut down = maker.fixed("booster off", Cause::Booster, panel.booster_off, cold);
     // After a time of the booster it ends that, while nothing waits.
     (down.before_visible, down.busy) = (false, panel.hold.is_none());
     phases.push(down);
@@ -294,7 +294,7 @@ impl<'a> Maker<'a> {
     /// The booster kept on: the panel alone, the microcontroller sleeps.
     pub(super) fn held(&self, hold: Hold, time: Seconds) -> Phase {
         let loads = [Some(self.panel(self.parameters.of(hold.current))), None, None];
-        self.phase("booster held", Cause::Pump, time, loads, How::Each(hold.time))
+        self.phase("booster held", Cause::Booster, time, loads, How::Each(hold.time))
     }
 
     pub(super) fn fixed(&self, name: &'static str, cause: Cause, fixed: Fixed, count: f64) -> Phase {
@@ -304,7 +304,7 @@ impl<'a> Maker<'a> {
 
     fn phase(&self, name: &'static str, cause: Cause, time: Seconds, loads: Loads, how: How) -> Phase {
         // Before its rails are switched on the microcontroller works alone.
-        let on = if matches!(cause, Cause::Wake | Cause::Compose) { On::NONE } else { self.on };
+        let on = if matches!(cause, Cause::Wake | Cause::Render) { On::NONE } else { self.on };
         let draw = Draw::of(self.load_current(&loads, on), time);
         let delivered = loads.iter().flatten().map(|load| self.delivered(load, time)).sum();
         Phase { name, cause, time, loads, on, draw, delivered, how, before_visible: true, busy: true }

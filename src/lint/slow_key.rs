@@ -104,7 +104,7 @@ fn reason(device: &Device, parameters: &ParameterSample, way: &Way, update: &Pic
     let longest = before.max_by(|a, b| a.time.0.total_cmp(&b.time.0));
     let why = longest.map_or_else(String::new, |phase| format!("{} alone takes {}", phase.name, phase.time));
     let strips = matches!(device.policy.buffer, Buffer::StripLines(_));
-    let rendering = longest.is_some_and(|phase| phase.cause == Cause::Compose);
+    let rendering = longest.is_some_and(|phase| phase.cause == Cause::Render);
     let help = match (rendering, strips) {
         (true, true) => {
             "policy.buffer is strip-lines, so each frame is rendered once a strip: write more lines a strip, or buffer = \

@@ -54,12 +54,12 @@ pub struct UpdatePlot {
 pub fn colour(cause: Cause) -> Colour {
     match cause {
         Cause::Wake => Colour::Kind(6),
-        Cause::Compose => Colour::Kind(5),
+        Cause::Render => Colour::Kind(5),
         Cause::Supply => Colour::Kind(4),
         Cause::Start => Colour::Kind(3),
         Cause::Buffer => Colour::Kind(2),
         Cause::Transfer => Colour::Kind(0),
-        Cause::Pump => Colour::Kind(1),
+        Cause::Booster => Colour::Kind(1),
         Cause::Drive => Colour::Curve(255),
     }
 }

@@ -39,8 +39,8 @@ pub struct Improvement {
     pub price: &'static str,
     /// The same for `--set`.
     pub set: Setting,
-    /// The worst ghosting residue with it, where the panel states what one partial refresh leaves and the change moves
-    /// it.
+    /// The worst ghosting residue with it, where the panel states what one partial refresh leaves: for changes of the
+    /// policy, and for others that move it.
     pub residue: Option<String>,
     /// Median life gained.
     pub gain: Seconds,
@@ -140,7 +140,11 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
         let Trial { words, price, set, .. } = trial;
         let [before, after] =
             [(now_device, &now.counts), (device, counts)].map(|(device, counts)| residue(device, counts));
-        let residue = after.filter(|after| before.as_ref() != Some(after));
+        // Beside every advice on the policy, and wherever it changes.
+        let stays = before == after;
+        let verb = if stays { "stays" } else { "becomes" };
+        let told = after.filter(|_| !stays || set.path.starts_with("policy."));
+        let residue = told.map(|after| format!("the worst ghosting residue {verb} {after}"));
         Some(Improvement { words, price, set, residue, gain, share: Ratio(gain / median) })
     };
     let trials: Vec<Trial> = currents(device).into_iter().chain(intervals(device)).chain(policy(device, now)).collect();
@@ -288,11 +292,11 @@ fn intervals(device: &Device) -> Vec<Trial> {
     trials
 }
 
-/// The worst ghosting residue in words, with the word assumption where its input is one.
+/// The worst ghosting residue, with the word assumption where its input is one.
 fn residue(device: &Device, counts: &Counts) -> Option<String> {
     let ghost = worst(device, counts)?;
     let percent = figures(ghost.share.0 * 100.0);
-    Some(format!("the worst ghosting residue becomes {percent} % of the contrast{}", caveat(ghost.assumed)))
+    Some(format!("{percent} % of the contrast{}", caveat(ghost.assumed)))
 }
 
 /// Rules of the refresh policy, relaxed one at a time.

@@ -72,6 +72,20 @@ fn advice_is_what_a_run_with_it_says() {
     assert!((p50(&best) - base - together).0.abs() < 1e-3 * base.0);
 }
 
+/// Beside each advice on the policy stands what it does to the residue, also where that stays as it is.
+#[test]
+fn advice_on_the_policy_tells_of_the_residue() {
+    // A policy with something to relax, on a panel that states a residue.
+    let loaded = demo(&["policy.min-interval=20 s", "policy.full-every=10 min", "panel.residue=1.5 %"]);
+    let advice = advice(&loaded.files, &loaded.device, &budget(&loaded.device));
+    let of_policy: Vec<_> = advice.changes.iter().filter(|change| change.set.path.starts_with("policy.")).collect();
+    assert!(!of_policy.is_empty(), "{:?}", advice.changes);
+    for change in of_policy {
+        let words = change.residue.as_deref().unwrap_or_default();
+        assert!(words.contains("the worst ghosting residue") && words.contains("% of the contrast"), "{change:?}");
+    }
+}
+
 /// The mark of a plot stood at another life than the row of its table.
 #[test]
 fn a_sweep_at_the_design_value_is_the_design() {

@@ -39,7 +39,12 @@ pub fn apply(files: &mut Files, change: &str) -> Result<(), Fault> {
     let mut document: DocumentMut = text
         .parse()
         .map_err(|_| fail(format!("{file} is not well-formed TOML; run `inkjoule check` without --set")))?;
-    let value: Value = value.trim().parse().unwrap_or_else(|_| Value::from(value.trim()));
+    let value: Value = value
+        .trim()
+        .parse()
+        .ok()
+        .filter(|value: &Value| !value.is_datetime())
+        .unwrap_or_else(|| Value::from(value.trim()));
     let bases = match keys[0] {
         "panel" => bases(files, &document, "panel", "panels"),
         "battery" => bases(files, &document, "battery", "batteries"),

@@ -17,7 +17,8 @@ pub enum Swapped {
 impl Swapped {
     /// The part whose profile a path names, as `battery.from`.
     pub fn named_by(path: &str) -> Option<Self> {
-        [Self::Panel, Self::Battery].into_iter().find(|part| path.split_once('.') == Some((part.table(), "from")))
+        let names = super::set::names(path).ok()?;
+        [Self::Panel, Self::Battery].into_iter().find(|part| names == [part.table(), "from"])
     }
 
     /// Its table in `device.toml`.

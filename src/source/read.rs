@@ -111,6 +111,8 @@ fn moved(tree: Tree<'_>, by: usize) -> Tree<'_> {
                 .map(|(key, value)| (Spanned::new(shift(&key.span(), by), key.into_inner()), moved(value, by)))
                 .collect(),
         ),
+        // Dates and times are texts to a project, with quotes or without: `at = 20:00`.
+        DeValue::Datetime(time) => DeValue::String(time.to_string().into()),
         scalar => scalar,
     };
     Spanned::new(span, value)

@@ -19,7 +19,7 @@ pub fn rows(table: &mut Table) {
 }
 
 fn brute(table: &mut Table) {
-    let name = "cheapest two windows, 8 bytes x 8 lines";
+    let name = "minimum-energy windows, two, 8 bytes x 8 lines";
     if !table.wants(name) {
         return;
     }

@@ -286,6 +286,23 @@ fn what_is_docked_too_large_is_named_itself() {
 }
 
 /// Names of the program's own types mean nothing to a designer.
+/// A time of the day without quotes was "found a table".
+#[test]
+fn dates_and_times_are_texts_with_quotes_or_without() {
+    let project = Project::new();
+    let charging = "usage.charging={ every = \"2 d\", at = 20:00, for = \"2 h\" }";
+    let charger = "board.charger={ current = \"50 mA\", termination-current = \"5 mA\", temperature = \"20 °C\" }";
+    for set in [charging, "usage.start=2031-03-01", "usage.start=\"2031-03-01\""] {
+        let shown = run(&["check", project.path(), "--set", charger, "--set", set]);
+        assert_eq!(shown.status, 0, "{set}: {}", shown.stderr);
+    }
+    let shown =
+        run(&["check", project.path(), "--set", charger, "--set", charging, "--set", "usage.charging.at=21:30"]);
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    let wrong = run(&["check", project.path(), "--set", "board.mcu.sleep=20:00"]);
+    assert!(wrong.status == 2 && !wrong.stderr.contains("a table"), "{}", wrong.stderr);
+}
+
 #[test]
 fn messages_name_no_types() {
     let project = Project::new();

@@ -156,30 +156,25 @@ fn unknown_names_and_mixtures_are_refused_where_they_stand() {
         let home = format!(
             "content = [ {{ text = \"{{level}}\" }} ]\n[keys]\n1 = {{ first = [ {{ when = {{ field = \"level\", below = 3, {more} }}, do = [ {{ go = \"empty\" }} ] }} ] }}\n"
         );
-        let files = Files::from_memory([
-            ("device.toml", include_str!("../../src/cli/starter/device.toml")),
-            ("screens/home.toml", home.as_str()),
-            ("screens/empty.toml", include_str!("../../src/cli/starter/empty.toml")),
-        ]);
-        let Err(failed) = load_files(files) else { panic!("{more} was taken") };
-        assert!(
-            failed.faults.iter().any(|fault| fault.message.contains("only elements, labels and `while` can ask")),
-            "{more}: {:#?}",
-            failed.faults
-        );
+        only_fields(include_str!("../../src/cli/starter/device.toml"), &home);
     }
     // An event's own condition asks fields only.
     let root = include_str!("../../src/cli/starter/device.toml").to_owned()
         + "\n[events.late]\nwhen = { screen = \"home\" }\n";
+    only_fields(&root, include_str!("../../src/cli/starter/home.toml"));
+}
+
+/// The starter project with another root and home screen is refused, since something asks more than a field.
+fn only_fields(root: &str, home: &str) {
     let files = Files::from_memory([
-        ("device.toml", root.as_str()),
-        ("screens/home.toml", include_str!("../../src/cli/starter/home.toml")),
+        ("device.toml", root),
+        ("screens/home.toml", home),
         ("screens/empty.toml", include_str!("../../src/cli/starter/empty.toml")),
     ]);
-    let Err(failed) = load_files(files) else { panic!("it was taken") };
+    let Err(failed) = load_files(files) else { panic!("it was taken: {home}") };
     assert!(
         failed.faults.iter().any(|fault| fault.message.contains("only elements, labels and `while` can ask")),
-        "{:#?}",
+        "{home}: {:#?}",
         failed.faults
     );
 }

@@ -38,12 +38,43 @@ impl Frame {
     /// Copies `part` of `source` so that the part's top left corner lands at `at`, changing only pixels inside `clip` and
     /// the frame. Pixels of `part` outside `source` copy nothing.
     pub fn blit_part(&mut self, source: &Frame, part: Rectangle, at: Point, clip: Rectangle, paint: Paint) {
-        let Some(copy) = Copy::new(self, source, &part, at, &clip) else { return };
+        let Some(from) = Area::within(&part, source.width(), source.height()) else { return };
+        let right = i64::from(part.top_left.x) - i64::from(at.x);
+        let below = i64::from(part.top_left.y) - i64::from(at.y);
+        self.copy([(source, from, right, below)].into_iter(), clip, paint);
+    }
+
+    /// Copies all of several frames, each with its top left corner at its point, changing only pixels inside `clip` and
+    /// the frame: the glyphs of a line.
+    pub fn blit_all<'a>(&mut self, sources: impl Iterator<Item = (Point, &'a Frame)>, clip: Rectangle, paint: Paint) {
+        let whole = |(at, source): (Point, &'a Frame)| {
+            let from = Area { x0: 0, y0: 0, x1: source.width(), y1: source.height() };
+            (source, from, -i64::from(at.x), -i64::from(at.y))
+        };
+        self.copy(sources.map(whole), clip, paint);
+    }
+
+    /// Copies parts of frames, each with how far to the right of and below their place they lie.
+    fn copy<'a>(&mut self, parts: impl Iterator<Item = (&'a Frame, Area, i64, i64)>, clip: Rectangle, paint: Paint) {
         match paint {
-            Paint::Ink => copy.run(self, source, |word, ink, mask| *word |= ink & mask),
-            Paint::Paper => copy.run(self, source, |word, ink, mask| *word &= !(ink & mask)),
-            Paint::Opaque => copy.run(self, source, |word, ink, mask| *word = (*word & !mask) | (ink & mask)),
-            Paint::Invert => copy.run(self, source, |word, ink, mask| *word ^= ink & mask),
+            Paint::Ink => self.copy_with(parts, clip, |word, ink, mask| *word |= ink & mask),
+            Paint::Paper => self.copy_with(parts, clip, |word, ink, mask| *word &= !(ink & mask)),
+            Paint::Opaque => self.copy_with(parts, clip, |word, ink, mask| *word = (*word & !mask) | (ink & mask)),
+            Paint::Invert => self.copy_with(parts, clip, |word, ink, mask| *word ^= ink & mask),
+        }
+    }
+
+    fn copy_with<'a>(
+        &mut self,
+        parts: impl Iterator<Item = (&'a Frame, Area, i64, i64)>,
+        clip: Rectangle,
+        paint: impl Fn(&mut u64, u64, u64),
+    ) {
+        let Some(clip) = Area::within(&clip, self.width(), self.height()) else { return };
+        for (source, from, right, below) in parts {
+            if let Some(copy) = Copy::new(from, right, below, clip) {
+                copy.run(self, source, &paint);
+            }
         }
     }
 }
@@ -56,11 +87,7 @@ struct Copy {
 }
 
 impl Copy {
-    fn new(frame: &Frame, source: &Frame, part: &Rectangle, at: Point, clip: &Rectangle) -> Option<Self> {
-        let from = Area::within(part, source.width(), source.height())?;
-        let clip = Area::within(clip, frame.width(), frame.height())?;
-        let right = i64::from(part.top_left.x) - i64::from(at.x);
-        let below = i64::from(part.top_left.y) - i64::from(at.y);
+    fn new(from: Area, right: i64, below: i64, clip: Area) -> Option<Self> {
         let landing = |start: u32, end: u32, shift: i64| (i64::from(start) - shift, i64::from(end) - shift);
         let wide = |start: u32, end: u32| (i64::from(start), i64::from(end));
         let (x0, x1) = overlap(landing(from.x0, from.x1, right), wide(clip.x0, clip.x1))?;

@@ -4,7 +4,7 @@
 
 use super::area::Area;
 use super::bits::Frame;
-use super::fill::ones;
+use super::fill::{extent, ones};
 use embedded_graphics::primitives::Rectangle;
 use pulp::{Arch, Simd};
 use std::ops::Range;
@@ -97,21 +97,57 @@ impl Frame {
 #[pulp::with_simd(compare = Arch::new())]
 #[inline(always)]
 fn compare_with<S: Simd>(_: S, old: &Frame, new: &Frame, rows: Range<u32>) -> Option<(Rectangle, u64)> {
-    let differ = |y: &u32| old.row(*y).iter().zip(new.row(*y)).fold(0, |all, (old, new)| all | (old ^ new)) != 0;
-    let y0 = rows.clone().find(differ)?;
-    let y1 = (y0..rows.end).rfind(differ)? + 1;
-    let words = old.words_of(y0..y1);
+    let words = old.words_of(rows.clone());
     let (old_words, new_words) = (&old.words()[words.clone()], &new.words()[words]);
-    let pixels = ones(old_words.iter().zip(new_words).map(|(old, new)| old ^ new));
+    // Rows of a few words are compared fastest when it is known how many.
+    match old.words_per_row() {
+        1 => compare_short::<1>(old_words, new_words, rows.start),
+        2 => compare_short::<2>(old_words, new_words, rows.start),
+        3 => compare_short::<3>(old_words, new_words, rows.start),
+        4 => compare_short::<4>(old_words, new_words, rows.start),
+        5 => compare_short::<5>(old_words, new_words, rows.start),
+        6 => compare_short::<6>(old_words, new_words, rows.start),
+        7 => compare_short::<7>(old_words, new_words, rows.start),
+        width => compare_long(old_words, new_words, width, rows.start),
+    }
+}
+
+/// One pass over rows of `WORDS` words, the first of which is row `first`.
+#[inline(always)]
+fn compare_short<const WORDS: usize>(old: &[u64], new: &[u64], first: u32) -> Option<(Rectangle, u64)> {
+    let mut columns = [0; WORDS];
+    let (mut pixels, mut y0, mut y1) = (0, None, 0);
+    for (y, (old, new)) in (first..).zip(old.as_chunks::<WORDS>().0.iter().zip(new.as_chunks::<WORDS>().0)) {
+        let differ: [u64; WORDS] = std::array::from_fn(|at| old[at] ^ new[at]);
+        if differ.iter().fold(0, |all, word| all | word) != 0 {
+            columns.iter_mut().zip(differ).for_each(|(all, word)| *all |= word);
+            pixels += ones(differ);
+            y0 = y0.or(Some(y));
+            y1 = y + 1;
+        }
+    }
+    let (x0, x1) = extent(columns.into_iter())?;
+    Some((Area { x0, y0: y0?, x1, y1 }.rectangle(), pixels))
+}
+
+/// The same of rows of `width` words.
+#[inline(always)]
+fn compare_long(old: &[u64], new: &[u64], width: usize, first: u32) -> Option<(Rectangle, u64)> {
+    let differ = |(old, new): (&[u64], &[u64])| old.iter().zip(new).fold(0, |all, (old, new)| all | (old ^ new)) != 0;
+    let mut rows = old.chunks_exact(width).zip(new.chunks_exact(width));
+    let above = rows.clone().position(differ)?;
+    let below = rows.rposition(differ)? + 1;
+    let (old, new) = (&old[above * width..below * width], &new[above * width..below * width]);
+    let pixels = ones(old.iter().zip(new).map(|(old, new)| old ^ new));
     // Changes mostly begin in one of the first columns of words and end in one of the last.
-    let width = old.words_per_row();
     let column = |at: usize| {
-        let rows = old_words.chunks_exact(width).zip(new_words.chunks_exact(width));
+        let rows = old.chunks_exact(width).zip(new.chunks_exact(width));
         rows.fold(0, |all, (old, new)| all | (old[at] ^ new[at]))
     };
     let some = |at: usize| Some((64 * at as u32, column(at))).filter(|(_, all)| *all != 0);
     let x0 = (0..width).find_map(some).map(|(start, all)| start + all.leading_zeros())?;
     let x1 = (0..width).rev().find_map(some).map(|(start, all)| start + 64 - all.trailing_zeros())?;
+    let (y0, y1) = (first + above as u32, first + below as u32);
     Some((Area { x0, y0, x1, y1 }.rectangle(), pixels))
 }
 

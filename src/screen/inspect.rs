@@ -94,11 +94,13 @@ impl Operation {
                 let (width, cap) = (label.face.width(&label.text), label.face.cap_height);
                 vec![line(label.text.clone(), label.origin - Point::new(0, cap), [width; 2], Stand::Start, cap)]
             }
-            Shape::Text(text) => vec![Said::set(text.template.text(values), text.room, &text.setting, text.key)],
+            Shape::Text(text) => {
+                vec![Said::set(text.template.text(values).into_owned(), text.room, &text.setting, text.key)]
+            }
             Shape::Value(value) => {
                 let unit = value.unit.text(values);
                 let gap = if unit.is_empty() { "" } else { " " };
-                let (text, cap) = (value.number.text(values) + gap + &unit, value.face.cap_height);
+                let (text, cap) = (format!("{}{gap}{unit}", value.number.text(values)), value.face.cap_height);
                 let corner = Point::new(value.room.top_left.x, value.baseline - cap);
                 let width = value.widest + value.gap + value.unit_width;
                 vec![line(text, corner, [value.room.size.width as i32, width], value.align, cap)]

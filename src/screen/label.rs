@@ -29,6 +29,6 @@ impl KeyLabel {
     /// The words of the moment; empty where there are none.
     pub fn text(&self, values: &Values) -> String {
         let shown = self.words.iter().find(|(guard, _)| guard.holds(values));
-        shown.map_or(String::new(), |(_, template)| template.text(values))
+        shown.map_or(String::new(), |(_, template)| template.text(values).into_owned())
     }
 }

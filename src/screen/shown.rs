@@ -51,6 +51,12 @@ impl Marks {
     /// A full stop, and no groups.
     pub const PLAIN: Self = Self { decimal: '.', group: None, rest: 3, least: 1 };
 
+    /// Whether a number as [`number`] writes it has these marks already: a full stop, and too few digits for groups.
+    fn are_those_of(&self, plain: &str) -> bool {
+        let whole = plain.bytes().take_while(|byte| *byte != b'.').filter(u8::is_ascii_digit).count();
+        self.decimal == '.' && (self.group.is_none() || whole < 3 + self.least.max(1))
+    }
+
     /// A number as [`number`] writes it, with these marks.
     pub fn put(&self, plain: &str) -> String {
         let (whole, decimals) = plain.split_once('.').map_or((plain, None), |(whole, rest)| (whole, Some(rest)));
@@ -98,13 +104,23 @@ pub struct ShownNumber {
 impl ShownNumber {
     /// A value of the field as text.
     pub fn text(&self, value: f64) -> String {
-        let mut plain = String::new();
+        let mut text = String::new();
+        self.write(value, &mut text);
+        text
+    }
+
+    /// Writes a value of the field after other text.
+    pub fn write(&self, value: f64, text: &mut String) {
+        let start = text.len();
         // Halves are rounded away from zero, as whole numbers are in firmware; a sum of decimals may fall a hair short.
         let one = 10f64.powi(self.decimals as i32);
         let steps = self.scale.shown(value) * one;
         let whole = (steps.abs() + 0.5 + HAIR).floor().copysign(steps);
-        number(if whole.abs() < MOST_STEPS { whole / one } else { steps / one }, self.decimals, &mut plain);
-        self.marks.put(&plain)
+        number(if whole.abs() < MOST_STEPS { whole / one } else { steps / one }, self.decimals, text);
+        if !self.marks.are_those_of(&text[start..]) {
+            let marked = self.marks.put(&text[start..]);
+            text.replace_range(start.., &marked);
+        }
     }
 
     /// The ends of its range with every digit the widest there is.

@@ -5,6 +5,7 @@ use super::typeset::Setting;
 use super::values::{FieldId, Values};
 use super::widest::{ANY_DIGIT, widest};
 use jiff::ToSpan as _;
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
@@ -101,13 +102,18 @@ impl Template {
         self.pieces.iter().flat_map(Piece::histories).collect()
     }
 
-    /// The text of the moment.
-    pub fn text(&self, values: &Values) -> String {
-        let mut text = String::with_capacity(16);
+    /// The text of the moment; borrowed where it stands as a whole in the template.
+    pub fn text(&self, values: &Values) -> Cow<'_, str> {
+        match self.pieces.as_slice() {
+            [] => return Cow::Borrowed(""),
+            [Piece::Fixed(fixed)] => return Cow::Borrowed(fixed),
+            _ => {}
+        }
+        let mut text = String::with_capacity(32);
         for piece in &self.pieces {
             piece.write(values, &mut text);
         }
-        text
+        Cow::Owned(text)
     }
 
     /// The fields that can change the text.
@@ -219,7 +225,7 @@ impl Piece {
         match self {
             Self::Fixed(fixed) => text.push_str(fixed),
             Self::Number { field, decimals, .. } => number(values.back(*field, back), *decimals, text),
-            Self::Shown(shown) => text.push_str(&shown.text(values.back(shown.field, back))),
+            Self::Shown(shown) => shown.write(values.back(shown.field, back), text),
             Self::Choice { field, .. } | Self::Clock { field, .. } if values.back(*field, back).is_nan() => {
                 text.push('–');
             }

@@ -179,7 +179,7 @@ impl Setting {
         for (index, line) in lines.iter().enumerate() {
             let shortened = self.fitted(line, width);
             let line = shortened.as_deref().unwrap_or(line);
-            let x = self.align.offset(width, self.width(line));
+            let x = if self.align == Stand::Start { 0 } else { self.align.offset(width, self.width(line)) };
             let origin = area.top_left + Point::new(x, first + pitch * index as i32);
             self.line(line, origin, clip, paint, frame);
         }

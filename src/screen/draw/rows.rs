@@ -49,10 +49,9 @@ impl Rows {
         let seen = self.rows.iter().take(view.total).skip(view.first).take(self.visible);
         let row = |(place, cells): (usize, &Vec<Template>)| {
             let (row, selected) = (self.row(area, place), view.first + place == view.selected);
-            let cells = cells
-                .iter()
-                .zip(&self.columns)
-                .map(|(cell, column)| (cell.text(values), column.cell(row), &column.settings[usize::from(selected)]));
+            let cells = cells.iter().zip(&self.columns).map(|(cell, column)| {
+                (cell.text(values).into_owned(), column.cell(row), &column.settings[usize::from(selected)])
+            });
             cells.collect::<Vec<_>>()
         };
         seen.enumerate().flat_map(row).collect()

@@ -164,10 +164,10 @@ impl Face {
 
     /// Draws a text with its first origin at `origin` on the baseline; ink outside `clip` is left out.
     pub fn draw(&self, text: &str, origin: Point, clip: Rectangle, paint: Paint, frame: &mut Frame) {
-        for (x, glyph) in self.set(text) {
-            let corner = Point::new(origin.x.saturating_add(x + glyph.left), origin.y.saturating_sub(glyph.top));
-            frame.blit(&glyph.ink, corner, clip, paint);
-        }
+        let placed = |(x, glyph): (i32, &'_ Glyph)| {
+            Point::new(origin.x.saturating_add(x + glyph.left), origin.y.saturating_sub(glyph.top))
+        };
+        frame.blit_all(self.set(text).map(|set| (placed(set), &set.1.ink)), clip, paint);
     }
 
     /// Bytes of flash that a set of characters takes: packed rows of each glyph and eight bytes of metrics.

@@ -132,3 +132,14 @@ fn the_text_faces_have_one_repertoire() {
         assert_eq!(characters(name), characters("text"), "{name}");
     }
 }
+
+/// Signs of the small bold font once came from the regular one. Only spaces and filled triangles are the same in both.
+#[test]
+fn no_sign_of_the_small_bold_font_is_thin() {
+    let [plain, bold] = ["small", "small-bold"].map(|name| builtin::face(name).unwrap());
+    let same = bold.glyphs().iter().filter(|(character, glyph)| ink(glyph) == ink(plain.glyph(*character)));
+    let inked = same.filter(|(_, glyph)| !ink(glyph).is_empty()).map(|(character, _)| *character);
+    let mut inked: Vec<char> = inked.collect();
+    inked.sort_unstable();
+    assert_eq!(inked, ['▲', '▶', '▼', '◀']);
+}

@@ -32,6 +32,8 @@ pub struct Fault {
     pub message: String,
     /// Where, if in a file.
     pub span: Option<Span>,
+    /// The file it is about as a whole, as it is shown, where no place in a text is.
+    pub file: Option<String>,
     /// What stands at that place, or what was expected there.
     pub label: String,
     /// What to write instead.
@@ -67,6 +69,7 @@ impl Fault {
             id: None,
             message: message.into(),
             span: Some(span),
+            file: None,
             label: String::new(),
             help: None,
             follows: None,
@@ -76,6 +79,12 @@ impl Fault {
     /// An error that has no place in a file.
     pub fn plain(message: impl Into<String>) -> Self {
         Self { span: None, ..Self::at(0..0, message) }
+    }
+
+    /// Names the file it is about as a whole.
+    pub fn file(mut self, shown: impl Into<String>) -> Self {
+        self.file = Some(shown.into());
+        self
     }
 
     /// Adds what stands at the marked place.

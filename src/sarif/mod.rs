@@ -160,7 +160,7 @@ fn result(entry: &Entry<'_>, run: &Run<'_>, position: &impl Fn(&str) -> Option<u
 /// no place in a text stands in its file as a whole (3.29.4); what is about the whole project, in `device.toml`.
 fn location(fault: &Fault, run: &Run<'_>) -> Option<Value> {
     let Some(span) = &fault.span else {
-        let file = fault.file.as_deref().or_else(|| Some(run.sources.iter().next()?.0))?;
+        let file = fault.whole_file().or_else(|| Some(run.sources.iter().next()?.0))?;
         let artifact = json!({ "uri": run.folder.uri(file), "uriBaseId": BASE });
         return (!file.starts_with('<')).then(|| json!({ "physicalLocation": { "artifactLocation": artifact } }));
     };

@@ -85,7 +85,8 @@ impl Reader {
             // A key may be missing only because it was taken out before: then this is an echo, not a finding.
             // A number that is none was noted when the file was parsed.
             let noted = error.message() == "floating-point number overflowed";
-            if !noted && !(missing && holed.contains(&span)) {
+            let echo = missing && holed.contains(&span);
+            if !noted && !echo {
                 let fault = describe(error.message(), span.clone());
                 self.faults.push(with_unit(fault, &tree, &span, spare));
             }

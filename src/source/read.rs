@@ -278,10 +278,8 @@ fn describe(message: &str, span: Span) -> Fault {
         }
         _ => {
             let said = plain(&message.replace("invalid type: ", "found ").replace("invalid value: ", "found "));
-            match slip(&said) {
-                Some(help) => Fault::at(span, said).help(help),
-                None => Fault::at(span, said),
-            }
+            let help = slip(&said);
+            Fault { help, ..Fault::at(span, said) }
         }
     }
 }

@@ -211,7 +211,8 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         faults.push(fault(
             "supply",
             text,
-            "keep a larger reserve, lower the peak current, or use a battery with less resistance",
+            "keep a larger reserve, lower the peak current, use a battery with less resistance or more cells, or a regulator \
+             that works from a lower voltage (min-input)",
         ));
     }
     if let (Some(most), Ok(supply_corners)) = (device.battery.max_current, &budget.supply_corners)

@@ -15,25 +15,37 @@ pub fn table(headings: &[&str]) -> Table {
 }
 
 /// Lets a table be no wider than so many characters where the words of its cells allow it: cells are wrapped at spaces,
-/// the widest columns first. No word is broken and no number parted from its unit; a no-break space holds what else
-/// belongs together.
+/// headings before what stands under them, and the widest columns first. No word is broken and no number parted from its
+/// unit; a no-break space holds what else belongs together. Columns move closer together where that alone makes it fit.
 pub fn fit(table: &mut Table, width: usize) {
     let heading: Vec<String> =
         table.header().map(|row| row.cell_iter().map(comfy_table::Cell::content).collect()).unwrap_or_default();
     let rows: Vec<Vec<String>> =
         table.row_iter().map(|row| row.cell_iter().map(comfy_table::Cell::content).collect()).collect();
     let columns = rows.iter().chain([&heading]).map(Vec::len).max().unwrap_or(0);
+    let body = |column: usize, measure: fn(&str) -> usize| {
+        rows.iter().filter_map(|row| row.get(column)).map(|cell| measure(cell)).max().unwrap_or(0)
+    };
     let widest = |column: usize, measure: fn(&str) -> usize| {
-        let cells = rows.iter().chain([&heading]).filter_map(|row| row.get(column));
-        cells.map(|cell| measure(cell)).max().unwrap_or(0)
+        body(column, measure).max(heading.get(column).map_or(0, |cell| measure(cell)))
     };
     let mut widths: Vec<usize> = (0..columns).map(|column| widest(column, longest_line)).collect();
     let bounds: Vec<usize> = (0..columns).map(|column| widest(column, longest_piece)).collect();
-    // A blank on each side of a column.
-    while widths.iter().sum::<usize>() + 2 * columns > width {
+    let bodies: Vec<usize> = (0..columns).map(|column| body(column, longest_line)).collect();
+    let least = bounds.iter().sum::<usize>();
+    let close = least + 2 * columns > width && least + columns <= width;
+    // A blank on each side of a column, or on its left alone.
+    let blanks = if close { columns } else { 2 * columns };
+    while widths.iter().sum::<usize>() + blanks > width {
         let shrinkable = (0..columns).filter(|column| widths[*column] > bounds[*column]);
-        let Some(column) = shrinkable.max_by_key(|column| (widths[*column], columns - *column)) else { break };
+        let first = |column: &usize| (widths[*column] > bodies[*column], widths[*column], columns - *column);
+        let Some(column) = shrinkable.max_by_key(first) else { break };
         widths[column] -= 1;
+    }
+    if close {
+        table.column_iter_mut().for_each(|column| {
+            column.set_padding((1, 0));
+        });
     }
     let wrapped =
         |row: &[String]| -> Vec<String> { row.iter().zip(&widths).map(|(cell, width)| within(cell, *width)).collect() };
@@ -200,6 +212,22 @@ mod tests {
         // Narrower than its words it stays whole.
         fit(&mut rows, 10);
         assert!(rows.to_string().contains(" unidentified  11.58 mC  0 0 296"), "{rows}");
+    }
+
+    /// The prediction beside a trace once parted `booster` from `on` while `error (%)` stood in one line.
+    #[test]
+    fn a_heading_is_parted_before_a_cell_and_columns_move_closer_last() {
+        let mut rows = table(&["phase", "error (%)"]);
+        rows.add_row(["booster on", "1.0"]);
+        fit(&mut rows, 20);
+        assert_eq!(
+            rows.to_string(),
+            " phase       error \n             (%)   \n-------------------\n booster on  1.0   "
+        );
+        let mut rows = table(&["a", "b", "c"]);
+        rows.add_row(["10.25", "20.25", "30.25"]);
+        fit(&mut rows, 18);
+        assert_eq!(rows.to_string(), " a     b     c    \n------------------\n 10.25 20.25 30.25");
     }
 
     #[test]

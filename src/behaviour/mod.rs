@@ -344,6 +344,8 @@ pub enum Since {
 pub struct Event {
     /// Its name.
     pub name: String,
+    /// Its table in the project.
+    pub span: Span,
     /// When it happens.
     pub times: Times,
     /// It happens only while all of these hold.

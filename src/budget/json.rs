@@ -33,7 +33,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
             "schemes": budget.schemes.iter().map(|scheme| json!({
                 "name": scheme.name,
                 "ram_bytes": scheme.ram.0,
-                "sram_bytes": scheme.memory.0,
+                "external_bytes": scheme.memory.0,
                 "fits": scheme.fits,
                 "update_energy_j": scheme.energy.0,
             })).collect::<Vec<_>>(),
@@ -42,10 +42,10 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
             "id": device.screens[screen.screen.0].id,
             "black_fraction": screen.black.0,
             "full": {
-                "time_s": screen.latency.0,
+                "latency_s": screen.latency.0,
                 "energy_j": screen.energy.0,
                 "charge_c": screen.charge.0,
-                "bytes_sent": screen.bytes,
+                "sent_bytes": screen.bytes,
             },
         })).collect::<Vec<_>>(),
         "transitions": budget.transitions.iter().map(|transition| json_transition(device, transition)).collect::<Vec<_>>(),
@@ -95,11 +95,11 @@ fn json_corners(supply_corners: &SupplyCorners) -> Value {
     let corner = |corner: &Corner| {
         json!({
             "corner": words(corner),
-            "temperature_c": corner.temperature.0,
+            "temperature_degc": corner.temperature.0,
             "state_of_charge": corner.state_of_charge.0,
-            "ocv_v": corner.ocv.0,
+            "open_circuit_v": corner.ocv.0,
             "resistance_ohm": corner.resistance.0,
-            "v": corner.terminal.volts().map(|volts| volts.0),
+            "under_load_v": corner.terminal.volts().map(|volts| volts.0),
             "holds": corner.terminal.reaches(supply_corners.needed),
         })
     };

@@ -103,6 +103,6 @@ pub fn text(device: &Device, counts: &Counts) -> String {
 
 /// The regimes for other programs; empty where there is one.
 pub fn json(device: &Device, counts: &Counts) -> Vec<Value> {
-    let row = |(from, until, refreshes, current): (Ratio, Ratio, f64, Amps)| json!({ "from_charge": from.0, "to_charge": until.0, "refreshes_per_day": refreshes, "mean_current_a": current.0 });
+    let row = |(from, until, refreshes, current): (Ratio, Ratio, f64, Amps)| json!({ "from_state_of_charge": from.0, "to_state_of_charge": until.0, "refreshes_per_day": refreshes, "mean_current_a": current.0 });
     rows(device, counts).into_iter().map(row).collect()
 }

@@ -293,7 +293,7 @@ pub fn json(device: &Device, counts: &Counts) -> Map<String, Value> {
     if !regimes.is_empty() {
         all.insert("regimes".into(), regimes.into());
     }
-    all.insert("flow_memory".into(), json!(law.err().map(|memory| memory_words(device, &memory))));
+    all.insert("stationary_unknown".into(), json!(law.err().map(|memory| memory_words(device, &memory))));
     all
 }
 

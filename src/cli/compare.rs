@@ -4,6 +4,7 @@ use super::args::Format;
 use super::{Outcome, Result, Stop, look, print_json, print_styled};
 use crate::compare::{json, revision, text};
 use crate::evaluation::Evaluation;
+use crate::figures::advice::advice;
 use crate::figures::comparison::compare;
 use crate::project::swap::{Swapped, swap};
 use crate::project::{alternatives, set};
@@ -54,9 +55,7 @@ pub fn run(args: &CompareArgs) -> Result {
     };
     let count = stated - args.alternatives.len() + alternatives.len();
     if count < 2 {
-        let fault = Fault::plain("one project alone cannot be compared");
-        let help = "name a second one, a revision (FOLDER@HEAD~1), --panel or --battery, or state [alternatives.NAME]";
-        return Err(fault.help(help).into());
+        return Err(alone(args)?.into());
     }
     if count > MOST {
         return Err(Fault::plain(format!("at most {MOST} projects can be compared at once")).into());
@@ -82,6 +81,29 @@ pub fn run(args: &CompareArgs) -> Result {
         Format::Json => print_json(&format!("{:#}\n", json::json(&sides, &comparison)))?,
     }
     Ok(Outcome::Fine)
+}
+
+/// What is said where there is nothing to compare with: what to add, in words that can be copied.
+fn alone(args: &CompareArgs) -> std::result::Result<Fault, Stop> {
+    let project = &args.projects[0];
+    let fault = Fault::plain("one project alone cannot be compared");
+    // `--set` changes all that is compared alike; a change to compare with belongs into an alternative.
+    let (why, set) = match args.set.is_empty() {
+        false => ("--set changes every project of a comparison; to compare with and without it, ", args.set.clone()),
+        true => {
+            let side = side(project.clone(), files(project, &[])?)?;
+            let best = advice(&side.files, &side.device, &side.budget).changes.into_iter().next();
+            let best = best.map(|change| format!("{}={}", change.set.path, change.set.value));
+            ("", vec![best.unwrap_or_else(|| "board.mcu.sleep=1 uA".to_owned())])
+        }
+    };
+    let set: toml_edit::Array = set.into_iter().collect();
+    let help = format!(
+        "{why}add to its device.toml\n\n    [alternatives.changed]\n    set = {set}\n\nand run `inkjoule compare {project}` \
+         again; or name a second project, a revision ({project}@HEAD~1), --battery NAME or --panel NAME (`inkjoule profiles` \
+         lists them)"
+    );
+    Ok(fault.help(help))
 }
 
 /// The files of a project in a folder or at a revision, with changes as for `--set`.

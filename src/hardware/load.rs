@@ -5,6 +5,7 @@
 use super::rail::{RailId, Window};
 use crate::cell::peak::LoadCurrent;
 use crate::parameters::{Input, ParameterSample};
+use crate::source::spans::Span;
 use crate::units::{Amps, Seconds, Watts};
 
 /// What is drawn from a rail.
@@ -62,6 +63,8 @@ pub enum Shape {
 pub struct Load {
     /// Its name.
     pub name: String,
+    /// Its table in the project.
+    pub span: Span,
     /// Its rail.
     pub rail: RailId,
     /// How it draws.

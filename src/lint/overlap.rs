@@ -37,6 +37,9 @@ struct InkOwners {
     owners: Vec<u32>,
 }
 
+/// What to do about it.
+const APART: &str = "move them apart (at = [x, y], or both in a row or column), or show one at a time with `when`";
+
 /// What an element does to the ink of one below it.
 #[derive(Default)]
 struct Clash {
@@ -61,7 +64,7 @@ fn one(view: &View<'_>, values: &Arc<Values>, bench: &mut Bench, canvas: &mut In
                 let message = format!("{} {what} {}", item.called(), other(below));
                 let label = format!("{} px", clash.merged + clash.wiped);
                 let fault = Fault::at(item.span.clone(), message).label(label);
-                let fault = fault.help("move them apart, or show only one of them at a time with `when`");
+                let fault = fault.help(APART);
                 let area = clash.bounds.map_or(item.area, |[left, top, right, bottom]| {
                     let corner = |x: u32, y: u32| Point::new(x as i32, y as i32);
                     Rectangle::with_corners(corner(left, top), corner(right, bottom))

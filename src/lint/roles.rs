@@ -33,7 +33,7 @@ pub(super) fn link(subject: &Subject<'_>, report: &mut Report<'_>) {
     {
         let message = format!("no screen is shown when the link is lost over which `{}` comes", event.name);
         let help = "write a screen with role = \"link-lost\" that says when data was last received";
-        report.say(Fault::plain(message).help(help));
+        report.say(Fault::at(event.span.clone(), message).help(help));
     }
 }
 

@@ -26,7 +26,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         let rail = &device.board.rails[load.rail.0].name;
         let message =
             format!("the load `{}` draws current only while USB is attached, and the battery feeds it", load.name);
-        let fault = Fault::plain(message).label(format!("its rail is `{rail}`"));
+        let fault = Fault::at(load.span.clone(), message).label(format!("its rail is `{rail}`"));
         report.say(fault.help("put it on a rail with source = \"usb\"; the charger replaces what it takes otherwise"));
     }
 }

@@ -25,7 +25,7 @@ use toml::de::{DeTable, DeValue};
 #[serde(deny_unknown_fields, rename_all = "kebab-case", default)]
 pub struct ScreenHead {
     /// The screen's title for people; also an `@string`.
-    pub title: String,
+    pub title: At<String>,
     /// What the keys do here, by key number.
     pub keys: BTreeMap<String, At<KeySpec>>,
     /// What happens after a while.

@@ -78,7 +78,7 @@ fn causes(side: &Evaluation) -> Markup {
 /// A share of the whole; what would read as nothing is called small instead.
 fn share(of_whole: f64) -> String {
     let percent = 100.0 * of_whole;
-    if percent > 0.0 && percent < 0.05 { typeset("< 0.1 %") } else { typeset(format!("{percent:.1} %")) }
+    if percent > 0.0 && percent < 0.05 { typeset("<0.1 %") } else { typeset(format!("{percent:.1} %")) }
 }
 
 /// How a cause's bar is filled.

@@ -42,7 +42,7 @@ fn finding(side: &Evaluation, index: usize, found: &Finding) -> Markup {
                 strong.tag { (word) } " "
                 @if !id.is_empty() { code { (id) } " " }
                 (fault.message) @if !fault.message.ends_with('.') { "." }
-                @if !fault.label.is_empty() { span.faint { " (" (fault.label) ")" } }
+                @if !fault.label.is_empty() && !fault.whole_file { span.faint { " (" (fault.label) ")" } }
             }
             @if let Some(help) = &fault.help { p { "Remedy: " (help) @if !help.ends_with(['.', '?']) { "." } } }
             @if let Some(span) = &fault.span { p.faint { (side.sources.place(span)) } }

@@ -57,7 +57,7 @@ fn table(side: &Evaluation, name: &str, rows: &[&InputRow]) -> Markup {
                                 td.n data-label="Min" { @if row.min < row.typ { (typeset(row.show(row.min))) } }
                                 td.n data-label="Typical" { (typeset(&row.shown)) }
                                 td.n data-label="Max" { @if row.max > row.typ { (typeset(row.show(row.max))) } }
-                                td.n data-label="Sensitivity of the life" { @if effect.abs() >= 0.005 { (typeset(format!("{effect:+.2} %"))) } }
+                                td.n data-label="Sensitivity" { @if effect.abs() >= 0.005 { (typeset(format!("{effect:+.2} %"))) } }
                                 @if sources { td.source { (row.source.as_deref().unwrap_or("")) } }
                             }
                         }

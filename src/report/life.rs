@@ -45,7 +45,7 @@ fn regimes(side: &Evaluation) -> Markup {
                         @for (row, (from, until, refreshes, current)) in rows.into_iter().enumerate() {
                             @let at = |key: &str| format!("/use/regimes/{row}/{key}");
                             tr {
-                                th scope="row" { (figure(&at("from_charge"), from, from)) " to " (figure(&at("to_charge"), until, until)) }
+                                th scope="row" { (figure(&at("from_state_of_charge"), from, from)) " to " (figure(&at("to_state_of_charge"), until, until)) }
                                 td.n { (figure(&at("refreshes_per_day"), refreshes, figures(refreshes))) }
                                 td.n { (figure(&at("mean_current_a"), current, current)) }
                             }

@@ -142,10 +142,10 @@ impl Drawing<'_> {
                     @let at = |key: &str| format!("/screens/{row}/{key}");
                     dl.facts {
                         div { dt { "Black" } dd { (figure(&at("black_fraction"), cost.black, cost.black)) } }
-                        div { dt { "Full refresh update latency" } dd { (figure(&at("full/time_s"), cost.latency, cost.latency)) } }
+                        div { dt { "Full refresh update latency" } dd { (figure(&at("full/latency_s"), cost.latency, cost.latency)) } }
                         div { dt { "Energy" } dd { (figure(&at("full/energy_j"), cost.energy, cost.energy)) } }
                         div { dt { "Charge" } dd { (figure(&at("full/charge_c"), cost.charge, format!("{} uAh", figures(cost.charge.0 / 3.6e-3)))) } }
-                        div { dt { "Sent to the panel" } dd { (figure(&at("full/bytes_sent"), cost.bytes, format!("{} B", figures(cost.bytes)))) } }
+                        div { dt { "Sent to the panel" } dd { (figure(&at("full/sent_bytes"), cost.bytes, format!("{} B", figures(cost.bytes)))) } }
                     }
                 }
                 @if ways.is_empty() && others.is_empty() {
@@ -223,7 +223,10 @@ impl Drawing<'_> {
 
 fn refresh(way: &Transition) -> Markup {
     let window = |w: &embedded_graphics::primitives::Rectangle| {
-        typeset(format!("{} x {} at {}, {}", w.size.width, w.size.height, w.top_left.x, w.top_left.y))
+        let [size, place] =
+            [format!("{} x {}", w.size.width, w.size.height), format!("at {}, {}", w.top_left.x, w.top_left.y)];
+        // Where its column is narrow, it is parted between the two.
+        format!("{} {}", typeset(size), typeset(place))
     };
     html! {
         @if way.change.changed == 0 { "nothing changes" } @else { (way.change.mode.name()) }

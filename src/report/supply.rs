@@ -81,14 +81,14 @@ fn corners_table(supply_corners: &SupplyCorners) -> Markup {
                             tr {
                                 th scope="row" data-label="Refresh" { (mode) }
                                 td data-label="Battery" { (words(corner)) }
-                                td.n data-label="Temperature" { (figure(&at(r, c, "temperature_c"), corner.temperature, corner.temperature)) }
+                                td.n data-label="Temperature" { (figure(&at(r, c, "temperature_degc"), corner.temperature, corner.temperature)) }
                                 td.n data-label="Charged" { (figure(&at(r, c, "state_of_charge"), corner.state_of_charge, format!("{:.1} %", 100.0 * corner.state_of_charge.0))) }
                                 td.n data-label="Resistance" { (figure(&at(r, c, "resistance_ohm"), corner.resistance, resistances.show(corner.resistance.0))) }
-                                td.n data-label="Open circuit" { (figure(&at(r, c, "ocv_v"), corner.ocv, two_decimals(corner.ocv))) }
+                                td.n data-label="Open circuit" { (figure(&at(r, c, "open_circuit_v"), corner.ocv, two_decimals(corner.ocv))) }
                                 @match corner.terminal.volts() {
                                     Some(volts) => {
                                         td.n data-label="Droop" { (typeset(format!("{:.0} mV", 1e3 * (corner.ocv - volts).0))) }
-                                        td.n data-label="Under load" { (figure(&at(r, c, "v"), volts, two_decimals(volts))) (low(corner)) }
+                                        td.n data-label="Under load" { (figure(&at(r, c, "under_load_v"), volts, two_decimals(volts))) (low(corner)) }
                                     }
                                     None => { td.n data-label="Droop" {} td.n data-label="Under load" { "brown-out" (low(corner)) } }
                                 }

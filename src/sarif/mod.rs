@@ -156,9 +156,15 @@ fn result(entry: &Entry<'_>, run: &Run<'_>, position: &impl Fn(&str) -> Option<u
     Value::Object(result)
 }
 
-/// Where a finding stands: in a file of the project, or by name in a profile that is built in and lies in no file.
+/// Where a finding stands: in a file of the project, or by name in a profile that is built in and lies in no file. What has
+/// no place in a text stands in its file as a whole (3.29.4); what is about the whole project, in `device.toml`.
 fn location(fault: &Fault, run: &Run<'_>) -> Option<Value> {
-    let region = run.sources.region(fault.span.as_ref()?)?;
+    let Some(span) = &fault.span else {
+        let file = fault.whole_file().or_else(|| Some(run.sources.iter().next()?.0))?;
+        let artifact = json!({ "uri": run.folder.uri(file), "uriBaseId": BASE });
+        return (!file.starts_with('<')).then(|| json!({ "physicalLocation": { "artifactLocation": artifact } }));
+    };
+    let region = run.sources.region(span)?;
     if region.file.starts_with('<') {
         let name = format!("{}:{}:{}", region.file, region.start.line, region.start.column);
         return Some(json!({ "logicalLocations": [{ "fullyQualifiedName": name, "kind": "resource" }] }));

@@ -32,6 +32,8 @@ pub struct Fault {
     pub message: String,
     /// Where, if in a file.
     pub span: Option<Span>,
+    /// Whether it is about a file as a whole; the label is then the file's name, as it is shown.
+    pub whole_file: bool,
     /// What stands at that place, or what was expected there.
     pub label: String,
     /// What to write instead.
@@ -67,6 +69,7 @@ impl Fault {
             id: None,
             message: message.into(),
             span: Some(span),
+            whole_file: false,
             label: String::new(),
             help: None,
             follows: None,
@@ -76,6 +79,17 @@ impl Fault {
     /// An error that has no place in a file.
     pub fn plain(message: impl Into<String>) -> Self {
         Self { span: None, ..Self::at(0..0, message) }
+    }
+
+    /// Names the file it is about as a whole.
+    pub fn file(mut self, shown: impl Into<String>) -> Self {
+        (self.label, self.whole_file) = (shown.into(), true);
+        self
+    }
+
+    /// The file it is about as a whole.
+    pub fn whole_file(&self) -> Option<&str> {
+        self.whole_file.then_some(self.label.as_str())
     }
 
     /// Adds what stands at the marked place.
@@ -151,7 +165,8 @@ impl fmt::Display for Fault {
     /// What is wrong and what to write, without the place: that takes the text it came from.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.message)?;
-        if !self.label.is_empty() {
+        // The message names a file that it is about.
+        if !self.label.is_empty() && !self.whole_file {
             write!(f, " ({})", self.label)?;
         }
         match &self.help {

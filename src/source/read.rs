@@ -34,10 +34,19 @@ impl Reader {
     /// Parses a file's text; errors are noted and what could be read is returned. Spans count from `start`.
     pub fn parse<'t>(&mut self, text: &'t str, start: usize) -> Tree<'t> {
         let (table, errors) = DeTable::parse_recoverable(text);
-        for error in errors {
+        // What follows on the same line follows from the first.
+        let mut lines = BTreeSet::new();
+        for error in &errors {
             let span = error.span().unwrap_or(0..0);
-            let message = format!("this is not well-formed TOML: {}", error.message());
-            self.faults.push(Fault::at(shift(&span, start), message));
+            let line = text.get(..span.start).and_then(|before| before.rfind('\n'));
+            if lines.insert(line) {
+                let message = format!("this is not well-formed TOML: {}", error.message());
+                let fault = Fault::at(shift(&span, start), message);
+                self.faults.push(match dotted_range(text, line.map_or(0, |at| at + 1)) {
+                    true => fault.help("a range is a list of two numbers: [0, 120]"),
+                    false => fault,
+                });
+            }
         }
         table.get_ref().values().for_each(|value| self.numbers(value, start));
         let span = table.span();
@@ -49,6 +58,8 @@ impl Reader {
         match value.get_ref() {
             DeValue::Table(table) => table.values().for_each(|value| self.numbers(value, start)),
             DeValue::Array(values) => values.iter().for_each(|value| self.numbers(value, start)),
+            // No number at all is broken syntax, and noted as that.
+            DeValue::Float(number) if number.as_str().is_empty() => {}
             DeValue::Float(number) if !number.as_str().parse::<f64>().is_ok_and(|number| number.abs() <= LARGEST) => {
                 let fault = Fault::at(shift(&value.span(), start), format!("{number} is not a usable number"));
                 self.faults.push(fault.help(format!("write a number up to {LARGEST:e}")));
@@ -72,7 +83,10 @@ impl Reader {
             let span = error.span().unwrap_or_else(|| tree.span());
             let missing = error.message().starts_with("missing field");
             // A key may be missing only because it was taken out before: then this is an echo, not a finding.
-            if !(missing && holed.contains(&span)) {
+            // A number that is none was noted when the file was parsed.
+            let noted = error.message() == "floating-point number overflowed";
+            let echo = missing && holed.contains(&span);
+            if !noted && !echo {
                 let fault = describe(error.message(), span.clone());
                 self.faults.push(with_unit(fault, &tree, &span, spare));
             }
@@ -239,6 +253,13 @@ fn take_out(tree: &mut Tree<'_>, span: &Span) -> Option<Span> {
     }
 }
 
+/// Whether the line that begins there has a range with dots, `0..120`, as `sweep` takes it.
+fn dotted_range(text: &str, from: usize) -> bool {
+    let line = text.get(from..).and_then(|rest| rest.lines().next()).unwrap_or_default();
+    let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+    line.match_indices("..").any(|(at, _)| digit(line[..at].chars().last()) && digit(line[at + 2..].chars().next()))
+}
+
 /// Turns serde's message into ours: what was expected, what was found, and the nearest known name.
 fn describe(message: &str, span: Span) -> Fault {
     let names: Vec<&str> = message.split('`').skip(1).step_by(2).collect();
@@ -255,7 +276,21 @@ fn describe(message: &str, span: Span) -> Fault {
         Some((key, _)) if message.starts_with("missing field") => {
             Fault::at(span, format!("the key `{key}` is missing")).label(format!("`{key} = ...` belongs in here"))
         }
-        _ => Fault::at(span, plain(&message.replace("invalid type: ", "found ").replace("invalid value: ", "found "))),
+        _ => {
+            let said = plain(&message.replace("invalid type: ", "found ").replace("invalid value: ", "found "));
+            let help = slip(&said);
+            Fault { help, ..Fault::at(span, said) }
+        }
+    }
+}
+
+/// What to write where a text stands in place of something else.
+fn slip(said: &str) -> Option<String> {
+    let (text, expected) = said.strip_prefix("found the text \"")?.split_once("\", expected ")?;
+    match expected {
+        "a table" => Some("write { key = value, ... }; `inkjoule guide keys` lists the keys".to_owned()),
+        "a number" if text.parse::<f64>().is_ok_and(f64::is_finite) => Some(format!("without quotes: {text}")),
+        _ => None,
     }
 }
 
@@ -402,5 +437,13 @@ mod tests {
         let (_, faults) = read("name = 'x'\nwait = = 3\nitms = []\n");
         assert!(faults.iter().any(|fault| fault.contains("not well-formed TOML")), "{faults:?}");
         assert!(faults.iter().any(|fault| fault.contains("`itms`")), "{faults:?}");
+    }
+
+    /// `range = 0..120` once gave four errors, one of them about a number without a digit.
+    #[test]
+    fn one_slip_of_syntax_is_one_fault_with_what_to_write() {
+        let (_, faults) = read("name = 'x'\nwait = 0..120\nitems = []\n");
+        assert_eq!(faults.iter().filter(|fault| fault.contains("TOML")).count(), 1, "{faults:?}");
+        assert!(!faults.iter().any(|fault| fault.contains("usable") || fault.contains("overflowed")), "{faults:?}");
     }
 }

@@ -20,7 +20,7 @@ pub fn json(trace: &Trace, kinds: &[UpdateKind], against: Option<&Against>) -> V
             "gaps": trace.gaps.0,
             "gaps_s": trace.gaps.1.0,
             "first_s": trace.origin.0,
-            "time_s": trace.time.0,
+            "duration_s": trace.time.0,
             "interval_s": trace.interval.0,
             "charge_c": trace.charge.0,
         },

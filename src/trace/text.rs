@@ -2,7 +2,7 @@
 
 use super::Trace;
 use super::against::{Against, Compared, Matched, charge};
-use super::kinds::{Phase, UpdateKind};
+use super::kinds::UpdateKind;
 use super::spread::Spread;
 use crate::look::Look;
 use crate::table::{fit, table};
@@ -125,11 +125,10 @@ fn fine<Q: Quantity>(values: impl Iterator<Item = Q>) -> Scale {
     Scale::fine(values.map(Into::into), Q::SI)
 }
 
-/// A typical value, and the range where there is one, without its unit: that of their column.
-fn cells_of<Q: Quantity>(spread: Spread<Q>, scale: &Scale) -> [String; 2] {
-    let [min, typ, max] = [spread.min, spread.typ, spread.max].map(|value| bare(scale, value.into()));
-    let range = if min == max { String::new() } else { format!("{min} to {max}") };
-    [typ, range]
+/// Typical, smallest and largest value without their unit, that of their columns; of one update alone just its value.
+fn cells_of<Q: Quantity>(spread: Spread<Q>, scale: &Scale, several: bool) -> Vec<String> {
+    let shown = [spread.typ, spread.min, spread.max].map(|value| bare(scale, value.into()));
+    shown.into_iter().take(if several { 3 } else { 1 }).collect()
 }
 
 /// A value of a column whose heading has the unit.
@@ -161,18 +160,23 @@ fn all_kinds(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
         let times = fine(kind.phases.iter().map(|phase| phase.duration.max));
         let currents = fine(kind.phases.iter().map(|phase| phase.current.max));
         let charges = fine(kind.phases.iter().map(|phase| phase.charge.max));
-        let [lasts, current, charge] =
-            [in_unit("lasts", &times), in_unit("current", &currents), in_unit("charge", &charges)];
-        let mut rows = table(&["phase", &lasts, "min to max", &current, "min to max", &charge, "min to max", "share"]);
-        for phase in &kind.phases {
-            let label = phase.label.map_or("unidentified", |label| label.text());
-            let [time, time_range] = cells_of(phase.duration, &times);
-            let [current, current_range] = cells_of(phase.current, &currents);
-            let [charge, charge_range] = cells_of(phase.charge, &charges);
-            let cells = [label.to_owned(), time, time_range, current, current_range, charge, charge_range];
-            rows.add_row(cells.into_iter().chain([share(kind, phase)]));
+        let several = kind.alike > 1;
+        let mut headings = vec!["phase".to_owned()];
+        for typical in [in_unit("lasts", &times), in_unit("current", &currents), in_unit("charge", &charges)] {
+            headings.push(typical);
+            headings.extend(["min", "max"].into_iter().filter(|_| several).map(str::to_owned));
         }
-        right(&mut rows, 1..8);
+        headings.push("share (%)".to_owned());
+        let mut rows = table(&headings.iter().map(String::as_str).collect::<Vec<_>>());
+        for phase in &kind.phases {
+            let mut cells = vec![phase.label.map_or("unidentified", |label| label.text()).to_owned()];
+            cells.extend(cells_of(phase.duration, &times, several));
+            cells.extend(cells_of(phase.current, &currents, several));
+            cells.extend(cells_of(phase.charge, &charges, several));
+            cells.push(format!("{:.1}", 100.0 * (phase.charge.typ / kind.charge.typ)));
+            rows.add_row(cells);
+        }
+        right(&mut rows, 1..headings.len());
         fit(&mut rows, look.width);
         let _ = writeln!(out, "{rows}");
         if kind.alike < count {
@@ -181,12 +185,8 @@ fn all_kinds(trace: &Trace, kinds: &[UpdateKind], look: Look) -> String {
         out.push('\n');
     }
     out + &look.paragraph(
-        "typical value, with min and max of all updates of the kind; phases are named as far as the current shows",
+        "typical value (median), then min and max of all updates of the kind; phases are named as far as the current shows",
     )
-}
-
-fn share(kind: &UpdateKind, phase: &Phase) -> String {
-    format!("{:.1} %", 100.0 * (phase.charge.typ / kind.charge.typ))
 }
 
 fn compared(against: &Against, look: Look) -> String {

@@ -319,7 +319,7 @@ fn the_counts_are_in_the_json_with_the_law() {
     assert!(json["screens"][2]["stationary_fraction"].as_f64().unwrap() > 0.25);
     assert!(json["keys"][1]["latency_s"]["p95"].as_f64().unwrap() > 0.5);
     assert!(json["regions"]["max_partials_between_full"].as_u64().unwrap() >= 1);
-    assert!(json["flow_memory"].is_null() && json["charges"].is_null());
+    assert!(json["stationary_unknown"].is_null() && json["charges"].is_null());
     let budget = inkjoule::budget::summary::budget(&device);
     let whole = inkjoule::budget::json::json(&device, &budget);
     assert!(whole["use"]["rated_refreshes_last_days"].as_f64().unwrap() > 3600.0, "{whole:#}");

@@ -5,4 +5,5 @@ mod errors;
 mod floors;
 mod guide;
 mod licences;
+mod paths;
 mod readme;

@@ -81,3 +81,64 @@ fn a_finding_that_can_be_seen_is_drawn_in_grey_with_its_area_black() {
     // The soft keys' labels are not concerned.
     assert_eq!(darkest(20, 115, 40, 12), Some(176));
 }
+
+/// Each finding of the faulty project as SARIF: what its region marks, by file and line. A region that marks another key, or
+/// lies beside its text, shows here. ACCEPT=1 writes the list again.
+#[test]
+fn regions_mark_what_a_finding_is_about() {
+    let program = env!("CARGO_BIN_EXE_inkjoule");
+    let output = std::process::Command::new(program).args(["check", "tests/faulty", "--format", "sarif"]).output();
+    let log: serde_json::Value = serde_json::from_slice(&output.expect("starts").stdout).expect("JSON");
+    let mut said = String::new();
+    for result in log["runs"][0]["results"].as_array().expect("a list") {
+        let id = result["ruleId"].as_str().expect("a rule");
+        let place = &result["locations"][0]["physicalLocation"];
+        let file = place["artifactLocation"]["uri"].as_str().unwrap_or_else(|| panic!("{id} has no place: {result}"));
+        let whole = std::fs::read(file).unwrap_or_else(|why| panic!("{id}: {file}: {why}"));
+        said += &format!("{id:20} {}", file.trim_start_matches("tests/faulty/"));
+        if let Some(region) = place["region"].as_object() {
+            let number = |key: &str| region[key].as_u64().expect("a number") as usize;
+            let text = String::from_utf8(whole).expect("a text");
+            let line: Vec<char> = text.lines().nth(number("startLine") - 1).expect("the line").chars().collect();
+            let end = if number("endLine") > number("startLine") { line.len() } else { number("endColumn") - 1 };
+            let marked: String = line[number("startColumn") - 1..end].iter().collect();
+            said += &format!(":{}: {}", number("startLine"), if marked.is_empty() { "(the file)" } else { &marked });
+        }
+        said.push('\n');
+    }
+    let golden = Path::new("tests/faulty/regions.txt");
+    if std::env::var_os("ACCEPT").is_some() {
+        std::fs::write(golden, &said).unwrap();
+    }
+    let agreed = std::fs::read_to_string(golden).unwrap();
+    let differing = agreed.lines().zip(said.lines()).find(|(agreed, said)| agreed != said);
+    assert!(agreed == said, "first difference (agreed, said): {differing:?}\n\n{said}");
+    // What is about a part of the design is at that part, not at the project as a whole.
+    let at = |id: &str, part: &str| {
+        assert!(said.lines().any(|line| line.starts_with(id) && line.contains(part)), "{id} is not at {part}:\n{said}");
+    };
+    at("pixel-shape", "device.toml:9: [\"46.1 mm\"");
+    at("free-wake-ups", "[events.tick]");
+    at("usb-load", "[board.loads.copier]");
+    at("unused-asset", "icons/spare.pbm");
+}
+
+/// What SARIF says to do names keys as the files have them.
+#[test]
+fn what_to_do_names_keys_that_there_are() {
+    let program = env!("CARGO_BIN_EXE_inkjoule");
+    let output = std::process::Command::new(program).args(["check", "tests/faulty", "--format", "sarif"]).output();
+    let log: serde_json::Value = serde_json::from_slice(&output.expect("starts").stdout).expect("JSON");
+    let keys = inkjoule::guide::keys();
+    let mut seen = 0;
+    for rule in log["runs"][0]["tool"]["driver"]["rules"].as_array().expect("rules") {
+        let help = rule["help"]["text"].as_str().expect("a text");
+        let words = help.split([' ', ',', ';']).map(|word| word.trim_end_matches('.'));
+        let tables = ["panel.", "board.", "battery.", "display.", "policy.", "usage."];
+        for word in words.filter(|word| tables.iter().any(|table| word.starts_with(table))) {
+            assert!(keys.contains(&format!("`{word}")), "{}: there is no key `{word}`", rule["id"]);
+            seen += 1;
+        }
+    }
+    assert!(seen >= 5, "{seen}");
+}

@@ -213,3 +213,31 @@ fn json_of(arguments: &[&str]) -> serde_json::Value {
     assert_eq!(shown.status, 0, "{}", shown.stderr);
     serde_json::from_str(&shown.stdout).expect("JSON")
 }
+
+/// A project alone: what to add is said in words that can be copied, and works.
+#[test]
+fn a_project_alone_is_told_what_to_compare_with() {
+    let project = Project::new();
+    let shown = run(&["compare", project.path()]);
+    assert_eq!(shown.status, 2);
+    assert!(
+        shown.stderr.contains("one project alone") && shown.stderr.contains("[alternatives.changed]"),
+        "{}",
+        shown.stderr
+    );
+    let set =
+        shown.stderr.lines().find(|line| line.contains("set = [")).expect("what to set").trim_matches(['│', ' ', '=']);
+    let device = std::fs::read_to_string(project.folder().join("device.toml")).expect("there");
+    std::fs::write(project.folder().join("device.toml"), format!("{device}\n[alternatives.changed]\n{set}\n"))
+        .expect("written");
+    let compared = compare(&[project.path()]);
+    let life = |index: usize| compared["projects"][index]["figures"]["life_days"].as_f64().expect("a life");
+    assert!(life(1) > life(0), "{compared}");
+    // `--set` changes both sides alike.
+    let shown = run(&["compare", Project::new().path(), "--set", "board.mcu.sleep=1 uA"]);
+    assert!(
+        shown.stderr.contains("--set changes every project") && shown.stderr.contains("board.mcu.sleep=1 uA"),
+        "{}",
+        shown.stderr
+    );
+}

@@ -132,6 +132,20 @@ try {
     for (const images of exits) assert.equal(images, 1, "an exit's image stands once");
     const over = await page.$$eval(".wide:not(.map):not(.over-time)", (all) => all.filter((one) => one.scrollWidth > one.clientWidth + 1).map((one) => one.getAttribute("aria-label")));
     assert.deepEqual(over.filter((name) => !/omparison|differ/.test(name)), [], "tables wider than a narrow page");
+    // Paths in sentences begin a line where they do not fit; no cell is wider than its column, no place of a window parted.
+    const codes = await page.$$eval("main code", (all) => all.filter((one) => one.getClientRects().length).map((one) => {
+      const free = one.cloneNode(true);
+      free.style.cssText = "position: absolute; max-width: none; white-space: nowrap";
+      one.parentElement.append(free);
+      const [lines, fits] = [one.offsetHeight / free.offsetHeight, free.offsetWidth <= one.parentElement.clientWidth];
+      free.remove();
+      return [one.textContent, lines, fits];
+    }));
+    assert.deepEqual(codes.filter(([, lines, fits]) => fits && lines > 1.5).map(([text]) => text), [], "codes that are parted");
+    const cells = await page.$$eval("td, th, dd, dt", (all) => all.filter((one) => one.clientWidth > 1 && one.scrollWidth > one.clientWidth + 1).map((one) => one.textContent));
+    assert.deepEqual(cells, [], "cells wider than their columns");
+    const windows = await page.$$eval(".ways td .faint", (all) => all.filter((one) => one.getClientRects().length > 2).map((one) => one.textContent));
+    assert.deepEqual(windows, [], "windows that are parted more than once");
     const letters = await page.$$eval(".drawn text, .sweep text", (all) => all.filter((one) => one.getClientRects().length).map((one) => one.getBoundingClientRect().height));
     assert.ok(letters.length > 20 && Math.min(...letters) >= 11, `letters of ${Math.min(...letters)} px in a plot`);
     await context.close();

@@ -132,3 +132,16 @@ fn the_text_faces_have_one_repertoire() {
         assert_eq!(characters(name), characters("text"), "{name}");
     }
 }
+
+/// Signs of the bold fonts once came from the regular ones. Only spaces, filled triangles and a dot are the same in both.
+#[test]
+fn no_sign_of_a_bold_font_is_thin() {
+    for (plain, bold, same) in [("small", "small-bold", "▲▶▼◀"), ("text", "bold", "·▲▶▼◀")] {
+        let [plain, bold] = [plain, bold].map(|name| builtin::face(name).unwrap());
+        let alike = bold.glyphs().iter().filter(|(character, glyph)| ink(glyph) == ink(plain.glyph(*character)));
+        let inked = alike.filter(|(_, glyph)| !ink(glyph).is_empty()).map(|(character, _)| *character);
+        let mut inked: Vec<char> = inked.collect();
+        inked.sort_unstable();
+        assert_eq!(inked, same.chars().collect::<Vec<_>>(), "{}", bold.name);
+    }
+}

@@ -159,3 +159,24 @@ fn the_demo_is_compared_and_its_profile_written() {
     assert_eq!(cold.status.code(), Some(2));
     assert!(String::from_utf8(cold.stderr).unwrap().contains("from 0 °C to 50 °C"));
 }
+
+/// The smallest and the largest value of each measure stand in columns of their own, in the unit of their heading; of one
+/// update alone there is just its value.
+#[test]
+fn each_measure_of_a_phase_has_its_min_and_max_in_columns() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let text = String::from_utf8(run(root, &["screens-demo/traces/bench-current.csv"]).stdout).unwrap();
+    let mut lines = text.lines().skip_while(|line| !line.trim_start().starts_with("phase"));
+    let heading = lines.next().unwrap();
+    assert_eq!(heading.split_whitespace().filter(|word| *word == "min" || *word == "max").count(), 6, "{heading}");
+    let drive = lines.find(|line| line.trim_start().starts_with("drive")).unwrap();
+    let numbers: Vec<f64> = drive.split_whitespace().skip(1).map(|word| word.parse().unwrap()).collect();
+    assert_eq!(numbers.len(), 10, "{drive}");
+    for measure in numbers.chunks(3).take(3) {
+        assert!(measure[1] <= measure[0] && measure[0] <= measure[2], "{drive}");
+    }
+    assert!(numbers[1] < numbers[2] && numbers[7] < numbers[8], "{drive}");
+    let (_, one, _) = on(&rows("t [ms],I [uA]", |n, current| format!("{n},{current:.3}\n")), &[]);
+    let heading = one.lines().find(|line| line.trim_start().starts_with("phase")).unwrap();
+    assert!(!heading.contains("min"), "{heading}");
+}

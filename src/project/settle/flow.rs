@@ -40,7 +40,12 @@ impl Names<'_> {
         if found.is_none() {
             let fault = Fault::at(name.span.clone(), format!("there is no screen `{}`", name.value));
             let help = nearest(&name.value, self.screens.iter().map(String::as_str));
-            faults.push(fault.help(help.unwrap_or_else(|| format!("write screens/{}.toml", name.value))));
+            let new = format!("write screens/{}.toml for a new one", name.value);
+            faults.push(fault.help(match help {
+                Some(help) if help.starts_with("did") => help,
+                Some(known) => format!("{known}; {new}"),
+                None => new,
+            }));
         }
         found
     }

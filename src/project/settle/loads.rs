@@ -20,6 +20,7 @@ impl Bench<'_> {
         let (spec, path) = (&load.value, format!("board.loads.{name}"));
         Load {
             name: name.to_owned(),
+            span: load.span.clone(),
             rail: self.rail(rails, spec.rail.as_ref(), &path),
             shape: self.shape(&path, name, load),
             awake: spec.mcu_awake.as_ref().map(|time| self.enter(&format!("{path}.mcu-awake"), time)),

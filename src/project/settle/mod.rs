@@ -97,7 +97,8 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         let awake = at.value.mcu_awake.as_ref();
         let awake = awake.map(|time| bench.enter(&format!("events.{name}.mcu-awake"), time));
         let supply = bench.window(at.value.supply.as_ref());
-        events.push(Event { name: name.clone(), times, only: Vec::new(), taken, awake, link: at.value.link, supply });
+        let (name, span, link) = (name.clone(), at.span.clone(), at.value.link);
+        events.push(Event { name, span, times, only: Vec::new(), taken, awake, link, supply });
     }
 
     windows::check(&board, &panel, &events, &battery, &inputs, faults);
@@ -252,8 +253,7 @@ impl Shelf<'_> {
         let mut pictures = Vec::new();
         let mut labels = Vec::new();
         for locale in 0..locales {
-            let title = At { span: spec.span.clone(), value: spec.head.title.clone() };
-            titles.push(self.strings.words(&title, locale, faults).unwrap_or_default());
+            titles.push(self.strings.words(&spec.head.title, locale, faults).unwrap_or_default());
             let mut scope = scope::Scope {
                 faults,
                 faces: self.faces,

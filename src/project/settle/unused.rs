@@ -21,6 +21,7 @@ pub fn unused(files: &Files, faces: &Faces, pictures: &Pictures, fields: &Named<
     let assets = files.names().filter(|name| FOLDERS.iter().any(|folder| name.starts_with(folder)) && !is_note(name));
     let unused_files = assets.filter(|name| !used.contains(name)).map(|name| {
         Fault::plain(format!("nothing uses the file {}", files.shown(name)))
+            .file(files.shown(name))
             .lint("unused-asset")
             .help("delete it from the project")
     });

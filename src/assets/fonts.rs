@@ -5,10 +5,11 @@ use crate::screen::face::FaceUse;
 use crate::screen::face::{Face, FontFault, bdf, builtin, hinted, truetype};
 use crate::source::amount::At;
 use crate::source::amount::Named;
-use crate::source::fault::{Fault, nearest};
+use crate::source::fault::{Fault, Level, no_such};
 use crate::source::files::Files;
 use crate::source::files::{no_file, unfileable};
 use crate::source::spans::Span;
+use crate::units::count;
 use crate::visible::steers;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -31,13 +32,20 @@ pub struct FontSpec {
     pub threshold: Option<At<f32>>,
 }
 
-/// Where a character is missing from a font.
+/// Characters that a font lacks for one text of the files.
 #[derive(Debug)]
 struct Gap {
     span: Span,
+    characters: BTreeSet<char>,
     screens: BTreeSet<String>,
     locales: BTreeSet<String>,
 }
+
+/// So many missing characters are listed, the rest is counted.
+const LISTED: usize = 24;
+
+/// So many screens are named.
+const SCREENS: usize = 4;
 
 /// The fonts of a project.
 #[derive(Debug)]
@@ -49,7 +57,8 @@ pub struct Faces {
     used: BTreeMap<String, BTreeSet<char>>,
     /// Names that screens ask for, whether they can be read or not.
     asked: BTreeSet<String>,
-    gaps: BTreeMap<(String, char), Gap>,
+    /// By font and place.
+    gaps: BTreeMap<(String, usize), Gap>,
 }
 
 impl Faces {
@@ -95,8 +104,7 @@ impl Faces {
         let Some(spec) = self.specs.get(&name.value) else {
             let face = builtin::face(&name.value);
             if face.is_none() {
-                let fault = Fault::at(name.span.clone(), format!("there is no font `{}`", name.value));
-                faults.push(fault.help(nearest(&name.value, self.names()).unwrap_or_default()));
+                faults.push(no_such("font", "fonts", (&name.value, &name.span), self.names()));
             }
             return face;
         };
@@ -161,29 +169,28 @@ impl Faces {
         for character in characters.filter(|c| !c.is_control() && !steers(*c)) {
             used.insert(character);
             if !face.has(character) {
-                let gap = Gap { span: span.clone(), screens: BTreeSet::new(), locales: BTreeSet::new() };
-                let gap = self.gaps.entry((face.name.clone(), character)).or_insert(gap);
+                let gap = || Gap {
+                    span: span.clone(),
+                    characters: BTreeSet::new(),
+                    screens: BTreeSet::new(),
+                    locales: BTreeSet::new(),
+                };
+                let gap = self.gaps.entry((face.name.clone(), span.start)).or_insert_with(gap);
+                gap.characters.insert(character);
                 gap.screens.insert(screen.to_owned());
                 gap.locales.insert(locale.to_owned());
             }
         }
     }
 
-    /// One fault for each character that a font lacks.
-    pub fn gaps(&self) -> Vec<Fault> {
-        let list = |names: &BTreeSet<String>| names.iter().map(String::as_str).collect::<Vec<_>>().join(", ");
-        let fault = |((face, character), gap): (&(String, char), &Gap)| {
-            let place = match list(&gap.locales) {
-                locales if locales.is_empty() => list(&gap.screens),
-                locales => format!("{} ({locales})", list(&gap.screens)),
-            };
-            let code = u32::from(*character);
-            Fault::at(gap.span.clone(), format!("the font `{face}` has no `{character}` (U+{code:04X})"))
-                .label(format!("needed on {place}"))
-                .help("use another font here, or add the character to the font's file")
-                .lint("missing-glyph")
-        };
-        self.gaps.iter().map(fault).collect()
+    /// One fault for each font that lacks characters, at the first text that needs one; texts of another level of the lint
+    /// are told apart.
+    pub fn gaps(&self, level: impl Fn(&Span) -> Level) -> Vec<Fault> {
+        let mut groups: BTreeMap<(&str, Level), Vec<&Gap>> = BTreeMap::new();
+        for ((face, _), gap) in &self.gaps {
+            groups.entry((face, level(&gap.span))).or_default().push(gap);
+        }
+        groups.into_iter().filter_map(|((face, _), gaps)| lacking(face, &gaps)).collect()
     }
 
     /// Bytes of flash that the characters in use take.
@@ -218,4 +225,38 @@ impl Faces {
     pub fn unused(&self) -> impl Iterator<Item = (&String, &At<FontSpec>)> {
         self.specs.iter().filter(|(name, _)| !self.asked.contains(*name))
     }
+}
+
+/// The fault for a font that lacks characters for these texts.
+fn lacking(face: &str, gaps: &[&Gap]) -> Option<Fault> {
+    let (first, others) = gaps.split_first()?;
+    let list = |names: &BTreeSet<String>| names.iter().map(String::as_str).collect::<Vec<_>>().join(", ");
+    let mut screens = first.screens.iter().take(SCREENS).map(String::as_str).collect::<Vec<_>>().join(", ");
+    if let more @ 1.. = first.screens.len().saturating_sub(SCREENS) {
+        screens += &format!(" and {}", count(more, "more screen", "more screens"));
+    }
+    let place = match list(&first.locales) {
+        locales if locales.is_empty() => screens,
+        locales => format!("{screens} ({locales})"),
+    };
+    let rest = match others.len() {
+        0 => String::new(),
+        more => format!(", and in {}", count(more, "more text", "more texts")),
+    };
+    let all: BTreeSet<char> = gaps.iter().flat_map(|gap| gap.characters.iter().copied()).collect();
+    // Codes tell apart what looks alike; a long list is another alphabet, where they only hide the letters.
+    let shown = |character: &char| match all.len() {
+        1..=3 => format!("`{character}` (U+{:04X})", u32::from(*character)),
+        _ => format!("`{character}`"),
+    };
+    let mut characters = all.iter().take(LISTED).map(shown).collect::<Vec<_>>().join(", ");
+    if let more @ 1.. = all.len().saturating_sub(LISTED) {
+        characters += &format!(" and {}", count(more, "more character", "more characters"));
+    }
+    let help = match builtin::names().any(|name| name == face) {
+        true => "use another font here",
+        false => "use another font here, or add the character to the font's file",
+    };
+    let fault = Fault::at(first.span.clone(), format!("the font `{face}` has no {characters}"));
+    Some(fault.label(format!("needed on {place}{rest}")).help(help).lint("missing-glyph"))
 }

@@ -86,8 +86,8 @@ impl Pictures {
         if picture.is_none() {
             let fault = Fault::at(name.span.clone(), format!("there is no built-in icon `{}`", name.value));
             let near = nearest(&name.value, icons::names()).filter(|help| help.starts_with("did you"));
-            let help = near.unwrap_or_else(|| "`inkjoule fonts --out FOLDER` draws all of them".to_owned());
-            faults.push(fault.help(help + "; a file has an extension, such as .png"));
+            let all = "`inkjoule fonts --out FOLDER` draws all of them; a file has an extension, such as .png";
+            faults.push(fault.help(near.unwrap_or_else(|| all.to_owned())));
         }
         self.made.insert(key, picture.clone());
         picture

@@ -4,7 +4,7 @@ use super::pseudo::PSEUDO;
 use super::script;
 use crate::limits;
 use crate::source::amount::At;
-use crate::source::fault::{Fault, nearest};
+use crate::source::fault::{Fault, no_such};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Texts by name, for each locale.
@@ -48,11 +48,10 @@ impl Strings {
                 "" => "the project has no strings folder".to_owned(),
                 locale => format!("strings/{locale}.toml does not have it"),
             };
-            let fault = Fault::at(text.span.clone(), format!("there is no string `{name}`"))
-                .label(place)
-                .lint("missing-string");
-            let help = nearest(name, self.tables[locale].keys().map(String::as_str)).unwrap_or_default();
-            faults.push(if help.is_empty() { fault } else { fault.help(help) });
+            let table = format!("strings/{}", self.locales[locale]);
+            let known = self.tables[locale].keys().map(String::as_str);
+            let fault = no_such("string", &table, (name, &text.span), known);
+            faults.push(fault.label(place).lint("missing-string"));
         }
         Some(text.value.clone())
     }
@@ -68,6 +67,7 @@ impl Strings {
                 // Labels of keys are looked at only where the keys are known.
                 text.lint("unused-string")
                     .follows(crate::source::fault::Table::Display)
+                    .unused(&format!("@{name}"))
                     .help("delete it, or use it as \"@...\"")
             })
             .collect()

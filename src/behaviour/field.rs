@@ -15,6 +15,8 @@ pub struct Field {
     pub name: String,
     /// Its table in the file.
     pub span: Span,
+    /// The table of its quantity, where it has one.
+    pub quantity: Option<Span>,
     /// Unit shown after the number: its own.
     pub unit: String,
     /// Units that a setting chooses among.

@@ -3,17 +3,16 @@
 use super::args::ProjectArgs;
 use super::baseline::{BaselineArgs, Told, told};
 use super::render::locales;
-use super::{Outcome, Result, Stop, files, look, open, print, print_json, print_styled, show, show_findings};
-use crate::assets::pseudo::PSEUDO;
+use super::{Outcome, Result, Stop, files, look, open, print, print_json, print_styled, refused, show, show_findings};
 use crate::budget::summary::budget;
 use crate::check::check;
 use crate::device::Device;
 use crate::lint::picture::{SCALE, picture};
-use crate::lint::{self, Evidence, Finding, Subject};
+use crate::lint::{Evidence, Finding, Subject};
 use crate::machine::explore::{Exploration, STATES};
 use crate::output::{self, Overwrite};
 use crate::project::watch::{WatchedProject, watch};
-use crate::project::{Failed, Loaded, alternatives, load_files};
+use crate::project::{Loaded, alternatives, load_files};
 use crate::sarif::{self, Entry, Folder, Run};
 use crate::source::fault::{Fault, Level};
 use crate::source::levels::{LINTS, Levels};
@@ -34,10 +33,10 @@ pub struct CheckArgs {
     project: ProjectArgs,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t)]
-    format: CheckFormat,
+    pub(super) format: CheckFormat,
     /// List every warning; without it, those of one kind beyond the third are only counted.
     #[arg(long)]
-    all: bool,
+    pub(super) all: bool,
     /// Check again whenever a file of the project changes, until Ctrl-C.
     #[arg(long, conflicts_with_all = ["lints", "accept"])]
     watch: bool,
@@ -60,7 +59,7 @@ pub struct CheckArgs {
 
 /// How findings are written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-enum CheckFormat {
+pub(super) enum CheckFormat {
     /// For people.
     #[default]
     Text,
@@ -122,7 +121,7 @@ fn again(files: &[PathBuf]) -> String {
 fn once(args: &CheckArgs) -> Result {
     let loaded = match files(&args.project, args.locale.as_deref()).and_then(load_files) {
         Ok(loaded) => loaded,
-        Err(failed) => return refused(*failed, args),
+        Err(failed) => return refused::refused(*failed, args),
     };
     let locales = locales(&loaded.device, args.locale.as_deref())?;
     let plain = loaded.warnings.iter().map(|fault| Finding { fault: fault.clone(), shown: None });
@@ -157,28 +156,6 @@ fn alternatives(args: &CheckArgs, loaded: &Loaded) -> Vec<Fault> {
         .collect()
 }
 
-fn refused(failed: Failed, args: &CheckArgs) -> Result {
-    let Failed { mut faults, sources, draft } = failed;
-    // What the screens show is known although the project cannot be used.
-    if let Some(device) = &draft {
-        let locales = (0..device.locales.len()).filter(|locale| device.locales[*locale] != PSEUDO).collect();
-        faults.extend(lint::drawn(&Subject::new(device, locales)).into_iter().map(|finding| finding.fault));
-    }
-    match args.format {
-        CheckFormat::Text => return Err(Stop { faults, sources }),
-        CheckFormat::Json => {
-            let findings: Vec<Value> = faults.iter().map(|fault| json(fault, &sources)).collect();
-            print_json(&format!("{:#}\n", document(findings)))?;
-        }
-        CheckFormat::Sarif => {
-            let levels = draft.map(|device| device.levels).unwrap_or_default();
-            let entries: Vec<Entry<'_>> = faults.iter().map(|fault| Entry { fault, shown: None }).collect();
-            sarif(args, &entries, &sources, &levels, 2)?;
-        }
-    }
-    Err(Stop { faults: Vec::new(), sources: Sources::default() })
-}
-
 fn report(
     loaded: &Loaded,
     (findings, explored): (&[Finding], &Exploration),
@@ -207,7 +184,7 @@ fn report(
     Ok(outcome)
 }
 
-fn sarif(
+pub(super) fn sarif(
     args: &CheckArgs,
     entries: &[Entry<'_>],
     sources: &Sources,
@@ -281,11 +258,11 @@ fn in_text(
 }
 
 /// Warnings of one kind beyond this many are only counted.
-const LISTED: usize = 3;
+pub(super) const LISTED: usize = 3;
 
 /// The findings with no more than `kept` warnings of one kind, and no more errors of one kind about one place; after the
 /// last of these how many more there are. Errors at places of their own are all kept.
-fn folded(faults: Vec<Fault>, kept: usize) -> Vec<Fault> {
+pub(super) fn folded(faults: Vec<Fault>, kept: usize) -> Vec<Fault> {
     type Kind = (&'static str, Level, Option<Span>);
     let kind = |fault: &Fault| -> Option<Kind> {
         match fault.level {
@@ -381,7 +358,7 @@ fn drawn(
     Ok(files)
 }
 
-fn json(fault: &Fault, sources: &Sources) -> Value {
+pub(super) fn json(fault: &Fault, sources: &Sources) -> Value {
     json!({
         "level": level(fault.level),
         "id": fault.id,
@@ -392,7 +369,7 @@ fn json(fault: &Fault, sources: &Sources) -> Value {
     })
 }
 
-fn document(findings: Vec<Value>) -> Value {
+pub(super) fn document(findings: Vec<Value>) -> Value {
     json!({ "schema": 1, "findings": findings })
 }
 

@@ -16,6 +16,7 @@ pub mod new;
 pub mod packing;
 pub mod preview;
 pub mod profiles;
+mod refused;
 pub mod render;
 pub mod report;
 pub mod schema;
@@ -128,6 +129,13 @@ pub fn show(faults: &[Fault], sources: &Sources) {
     if errors > 1 {
         let _ = writeln!(std::io::stderr().lock(), "{errors} errors");
     }
+}
+
+/// Says something for people on standard error, in lines that fit.
+fn say(text: &str) {
+    let mut stderr = std::io::stderr().lock();
+    let look = Look { width: width(stderr.is_terminal()), color: false };
+    let _ = stderr.write_all(look.fitted(&visible(text)).as_bytes());
 }
 
 /// Shows findings on standard error.

@@ -80,6 +80,8 @@ impl Spec for Editor {
                 format!("`{}` names more places than there are", self.cursor.value),
             );
             let fault = fault.label(format!("its range is {low} to {high}, the places are 0 to {most}"));
+            let fault = [field, cursor].iter().fold(fault, |fault, id| fault.rests_on(&scope.fields[id.0].span));
+            let fault = scope.fields[field.0].quantity.iter().fold(fault, Fault::rests_on);
             scope.fault(fault.help(format!("give the field range = [0, {most}]")));
         }
         for cell in rows.iter().flat_map(|(_, cells)| cells) {

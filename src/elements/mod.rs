@@ -22,7 +22,8 @@ mod value;
 
 use crate::elements::scope::Scope;
 pub use crate::screen::element::Element;
-use crate::source::read::{Reader, Tree};
+use crate::source::read::Reader;
+use crate::source::tree::Tree;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use schemars::{JsonSchema, Schema, SchemaGenerator};

@@ -16,7 +16,7 @@ use crate::screen::shown::{Marks, Scale};
 use crate::screen::template::{Piece, Template};
 use crate::screen::values::{FieldId, Limit};
 use crate::source::amount::At;
-use crate::source::fault::{Fault, nearest};
+use crate::source::fault::{Fault, no_such};
 use crate::source::spans::Span;
 use crate::units::Seconds;
 use std::sync::Arc;
@@ -256,7 +256,6 @@ pub fn no_field(name: &At<String>, fields: &[Field]) -> Fault {
 
 /// The fault for a field that is not among these names.
 pub fn nearest_field<'n>(name: &At<String>, fields: impl Iterator<Item = &'n str>) -> Fault {
-    let fault = Fault::at(name.span.clone(), format!("there is no field `{}`", name.value));
-    let help = nearest(&name.value, fields);
-    fault.help(help.unwrap_or_else(|| format!("add it to device.toml: [fields.{}]", name.value)))
+    let fault = no_such("field", "fields", (&name.value, &name.span), fields);
+    fault.or_help(format!("add it to device.toml: [fields.{}]", name.value))
 }

@@ -96,12 +96,37 @@ fn found(subject: &Subject<'_>, wanted: impl Fn(&str) -> bool) -> Vec<Finding> {
     all
 }
 
-/// Lints of what is drawn, which hold also where the flow is not known.
-const DRAWN: [&str; 4] = ["text-cut", "outside", "overlap", "key-label-wide"];
+/// Lints of elements by themselves, which hold whatever else is wrong.
+const DRAWN: [&str; 3] = ["text-cut", "outside", "key-label-wide"];
 
-/// What the lints find on the screens of a project that cannot be used for other reasons.
-pub fn drawn(subject: &Subject<'_>) -> Vec<Finding> {
-    found(subject, |id| DRAWN.contains(&id))
+/// Lints of what keys, timers and events lead to, whatever the screens show.
+const FLOW: [&str; 11] = [
+    "unreachable",
+    "dead-end",
+    "trapped",
+    "never-acts",
+    "endless-events",
+    "moot-action",
+    "hold-hides-press",
+    "box-no-exit",
+    "editor-range",
+    "journey-derails",
+    "journey-stranded",
+];
+
+/// Lints of times and currents, which need the whole device.
+const ELECTRIC: [&str; 6] =
+    ["slow-key", "efficiency-unknown", "rail-overload", "capacitor-leakage", "usb-load", "free-wake-ups"];
+
+/// What the lints find in a project that cannot be used for other reasons: those of elements, those of the flow where that
+/// is settled, and of what the screens show together where that is settled too.
+pub fn partly(subject: &Subject<'_>, flow: bool, screens: bool) -> Vec<Finding> {
+    let wanted = |id: &str| match (FLOW.contains(&id), ELECTRIC.contains(&id)) {
+        (true, _) => flow,
+        (_, true) => false,
+        _ => DRAWN.contains(&id) || flow && screens,
+    };
+    found(subject, wanted)
 }
 
 fn finder(lint: &Lint) -> Option<Find> {

@@ -11,7 +11,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
         for item in view.items {
             if let Some(crowd) = &item.crowd {
                 let fault = Fault::at(crowd.span.clone(), crowd.message());
-                let fault = fault.label(format!("takes {} px", crowd.takes)).help("dock it with fewer pixels");
+                let fault = fault.label(format!("takes {} px", crowd.takes)).help(crowd.help());
                 report.see(view.shown(view.showing(item), vec![display]), f64::from(crowd.takes), fault);
                 continue;
             }

@@ -78,7 +78,7 @@ fn one(view: &View<'_>, values: &Arc<Values>, bench: &mut Bench, canvas: &mut In
 fn other(item: &Item) -> String {
     if item.name.is_empty() {
         let [x, y] = [item.area.top_left.x, item.area.top_left.y];
-        format!("the {} at {x}, {y}", item.kind)
+        format!("the {} at {x}, {y}", item.noun())
     } else {
         format!("`{}`", item.name)
     }

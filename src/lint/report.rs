@@ -125,11 +125,11 @@ fn placed(subject: &Subject<'_>, mut entry: Entry) -> Finding {
     };
     if !entry.places.is_empty() {
         let places: Vec<String> = entry.places.iter().map(place).collect();
-        let label = &mut entry.finding.fault.label;
-        *label = match label.is_empty() {
-            true => format!("on {}", places.join(", ")),
-            false => format!("{label}; on {}", places.join(", ")),
+        let label = match &entry.finding.fault.label {
+            label if label.is_empty() => format!("on {}", places.join(", ")),
+            label => format!("{label}; on {}", places.join(", ")),
         };
+        entry.finding.fault.label = label.into();
     }
     entry.finding
 }

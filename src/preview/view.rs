@@ -141,7 +141,7 @@ impl View {
         let trouble = errors.map(|fault| Trouble {
             message: fault.message.clone(),
             place: fault.span.as_ref().map(|span| failed.sources.place(span)),
-            hint: Some(fault.label.clone())
+            hint: Some(fault.label.to_string())
                 .filter(|label| !label.is_empty())
                 .into_iter()
                 .chain(fault.help.clone())

@@ -12,6 +12,7 @@ pub mod set;
 pub mod settle;
 pub mod swap;
 pub mod usage;
+mod victims;
 pub mod watch;
 
 use crate::assets::pseudo;
@@ -20,14 +21,16 @@ use crate::source::amount::At;
 use crate::source::fault::{Fault, Level};
 use crate::source::files::Files;
 use crate::source::levels::Levels;
-use crate::source::read::{Reader, Tree};
+use crate::source::read::Reader;
 use crate::source::spans::{Sources, Span};
+use crate::source::tree::Tree;
 use device::ProjectSpec;
-use screen::{Nodes, ScreenHead, ScreenSpec, take_content};
+use screen::{Nodes, ScreenHead, ScreenSpec, part};
 use settle::{Draft, resolve};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::path::Path;
+use victims::{Causes, fold};
 
 /// A project that could be loaded.
 #[derive(Debug)]
@@ -52,12 +55,23 @@ pub struct Failed {
     /// What could be made of it, for whoever wants to know what else is wrong: nothing to calculate with. Absent where the
     /// panel or the display are not known.
     pub draft: Option<Box<Device>>,
+    /// What of the draft is as it would be without the faults.
+    pub settled: Settled,
+}
+
+/// Which parts of a project no fault concerns.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Settled {
+    /// What keys, timers and events lead to.
+    pub flow: bool,
+    /// What the screens show.
+    pub screens: bool,
 }
 
 impl Failed {
     /// A failure without any draft.
     pub fn of(faults: Vec<Fault>, sources: Sources) -> Box<Self> {
-        Box::new(Self { faults, sources, draft: None })
+        Box::new(Self { faults, sources, draft: None, settled: Settled::default() })
     }
 }
 
@@ -109,19 +123,23 @@ pub fn load_files(files: Files) -> Result<Loaded, Box<Failed>> {
         pseudo::add(&mut draft.strings);
         draft.characters.extend(pseudo::characters());
     }
-    let seen = !["panel", "display"].iter().any(|table| reader.stood_in.contains(*table));
-    let mut faults = reader.faults;
+    let mut faults = std::mem::take(&mut reader.faults);
     let unread: Vec<Span> = faults.iter().filter_map(|fault| fault.span.clone()).collect();
     let levels = draft.as_ref().map(|draft| levels(draft, &mut faults)).unwrap_or_default();
     let device = draft.and_then(|draft| resolve(draft, levels.clone(), &mut faults));
-    let known = |fault: &Fault| fault.follows.is_none_or(|table| !reader.stood_in.contains(table.name()));
-    faults.retain(|fault| known(fault) && !echo(fault, &unread, &sources));
+    let upset = faults.iter().any(|fault| fault.basis.upsets.is_some());
+    let seen = !upset && !["panel", "display"].iter().any(|table| reader.stood_in.contains(*table));
     levels.apply(&mut faults);
+    Causes { reader: &reader, unread: &unread, sources: &sources }.sift(&mut faults);
     sort(&mut faults);
+    let faults = fold(faults, &sources);
     let sound = faults.iter().all(|fault| fault.level != Level::Error);
     match device {
         Some(device) if sound => Ok(Loaded { device, files, sources, warnings: faults }),
-        device => Err(Box::new(Failed { faults, sources, draft: device.filter(|_| seen).map(Box::new) })),
+        device => {
+            let settled = victims::settled(&faults, &sources);
+            Err(Box::new(Failed { faults, sources, draft: device.filter(|_| seen).map(Box::new), settled }))
+        }
     }
 }
 
@@ -132,31 +150,6 @@ fn levels(draft: &Draft, faults: &mut Vec<Fault>) -> Levels {
         screen.levels(index, &mut levels, faults);
     }
     levels
-}
-
-/// Whether a fault only says that something is wanting where something that could not be read was taken out.
-fn echo(fault: &Fault, unread: &[Span], sources: &Sources) -> bool {
-    let Some(span) = fault.span.as_ref().filter(|span| !unread.contains(span)) else { return false };
-    let span = &under_heading(span, sources);
-    unread.iter().any(|inner| span.start <= inner.start && inner.end <= span.end && span != inner && !inner.is_empty())
-}
-
-/// The place with the entries under it where it is the heading of a table.
-fn under_heading(span: &Span, sources: &Sources) -> Span {
-    let (file, range) = sources.locate(span);
-    let parts = sources.iter().nth(file).and_then(|(_, text)| text.split_at_checked(range.start));
-    // A list as a value stands behind its key.
-    let Some((_, body)) = parts.filter(|(before, _)| before.is_empty() || before.ends_with('\n')) else {
-        return span.clone();
-    };
-    let heading = |line: &str| {
-        let name = line.trim_start_matches('[').trim_end_matches(']');
-        line.starts_with('[') && line.ends_with(']') && !name.contains(['[', '{', ',', '\n'])
-    };
-    if !body.get(..range.len()).is_some_and(heading) {
-        return span.clone();
-    }
-    span.start..span.start + body[1..].find("\n[").map_or(body.len(), |at| at + 1)
 }
 
 /// Faults in the order of their places, each once: a part used twice would report its faults twice.
@@ -185,6 +178,7 @@ impl<'f> Texts<'f> {
                     let fault =
                         Fault::plain(format!("{} is not UTF-8 text: line {line} has other bytes", files.shown(name)));
                     reader.fault(fault.help("save the file as UTF-8"));
+                    reader.absent.unread(name);
                 }
             }
         }
@@ -194,7 +188,12 @@ impl<'f> Texts<'f> {
     fn tree(&self, name: &str, sources: &mut Sources, reader: &mut Reader) -> Option<Tree<'f>> {
         let text = self.texts.get(name).copied()?;
         let start = sources.add(self.files.shown(name), text);
-        Some(reader.parse(text, start))
+        let before = reader.broken.len();
+        let tree = reader.parse(text, start);
+        if reader.broken.len() > before {
+            reader.absent.unread(name);
+        }
+        Some(tree)
     }
 }
 
@@ -204,11 +203,16 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
     profile::fill(&mut project, texts, sources, reader);
     let project = reader.read::<ProjectSpec>(project, Some(&profile::spare()));
 
-    let part_trees = files.toml_in("parts").into_iter().filter_map(|name| {
-        let tree = texts.tree(&format!("parts/{name}.toml"), sources, reader)?;
-        take_content(tree).0.map(|content| (name, content))
-    });
-    let parts: BTreeMap<String, Tree<'_>> = part_trees.collect();
+    let mut parts: BTreeMap<String, Tree<'_>> = BTreeMap::new();
+    for name in files.toml_in("parts") {
+        let Some(tree) = texts.tree(&format!("parts/{name}.toml"), sources, reader) else { continue };
+        match part(tree, &sources.newest(), reader) {
+            Some(content) => {
+                parts.insert(name, content);
+            }
+            None => reader.absent.name("parts", &name),
+        }
+    }
     let mut screens = Vec::new();
     let mut used = BTreeSet::new();
     for id in files.toml_in("screens") {
@@ -219,17 +223,17 @@ fn read_all(texts: &Texts<'_>, files: Files, sources: &mut Sources, reader: &mut
             continue;
         };
         let mut nodes = Nodes::new(reader, &parts, std::mem::take(&mut used));
-        let mut screen = nodes.screen(tree);
-        screen.extent = sources.newest();
+        let screen = nodes.screen(tree, sources.newest());
         used = nodes.used;
         screens.push((id, screen));
     }
     for (name, tree) in parts.iter().filter(|(name, _)| !used.contains(*name)) {
-        reader.fault(Fault::at(tree.span(), format!("the part `{name}` is not used")).lint("unused-part"));
+        reader.fault(Fault::at(tree.span(), format!("the part `{name}` is not used")).lint("unused-part").unused(name));
     }
     let mut strings = Vec::new();
     for locale in files.toml_in("strings") {
         let Some(tree) = texts.tree(&format!("strings/{locale}.toml"), sources, reader) else { continue };
+        reader.root = format!("strings/{locale}");
         strings.extend(reader.read::<BTreeMap<String, At<String>>>(tree, None).map(|table| (locale, table)));
     }
     let characters = texts.texts.values().flat_map(|text| text.chars()).chain(' '..='~').chain("−–…".chars());

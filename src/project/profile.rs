@@ -3,8 +3,9 @@
 use super::Texts;
 use crate::hardware::profiles;
 use crate::source::fault::{Fault, nearest};
-use crate::source::read::{Reader, Tree, placed};
+use crate::source::read::Reader;
 use crate::source::spans::{Sources, Span};
+use crate::source::tree::{Tree, placed};
 use toml::de::DeValue;
 
 /// Fills the tables of a project that start from a profile, which may start from another in turn.

@@ -9,10 +9,12 @@ use crate::limits;
 use crate::screen::Role;
 use crate::screen::place::{GROUPS, Group, GroupFlow, GroupStyle, PLACE_KEYS, PlaceSpec};
 use crate::source::amount::{At, List, Named};
-use crate::source::fault::{Fault, Level, nearest};
+use crate::source::fault::{Fault, Level, near, nearest, no_such};
 use crate::source::levels::{Extent, Levels};
-use crate::source::read::{Reader, Tree};
+use crate::source::messages::unknown_key;
+use crate::source::read::Reader;
 use crate::source::spans::Span;
+use crate::source::tree::Tree;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -166,14 +168,39 @@ impl Node {
     }
 }
 
-/// Takes the `content` array out of a file's tree.
-pub fn take_content(tree: Tree<'_>) -> (Option<Tree<'_>>, Tree<'_>) {
+/// The key of the elements.
+const CONTENT: &str = "content";
+
+/// Takes the `content` array out of a file's tree, also from under a key that is nearly that. `file` is the place of the
+/// whole file: of what is not well-formed nothing is taken.
+fn take_content<'t>(tree: Tree<'t>, what: &str, file: &Span, reader: &mut Reader) -> (Option<Tree<'t>>, Tree<'t>) {
     let span = tree.span();
     let DeValue::Table(mut table) = tree.into_inner() else {
         return (None, Spanned::new(span, DeValue::Table(DeTable::new())));
     };
-    let content = table.remove("content");
-    (content, Spanned::new(span, DeValue::Table(table)))
+    let mut content = table.remove(CONTENT);
+    let meant = table.keys().find(|key| content.is_none() && near(key.get_ref(), CONTENT)).cloned();
+    if let Some(key) = meant {
+        reader.fault(unknown_key(key.get_ref(), [CONTENT], key.span()));
+        content = table.remove(key.get_ref().as_ref());
+    }
+    if content.is_none() && !reader.is_broken(file) {
+        let fault = Fault::at(span.start..span.start, format!("the {what} has no content"));
+        reader.fault(fault.help("add `content = [ { text = \"...\" } ]` to the file"));
+    }
+    let sound = content.filter(|content| !reader.is_broken(&content.span()));
+    (sound, Spanned::new(span, DeValue::Table(table)))
+}
+
+/// The content of a part's file. `None` where it cannot be used; the reasons are noted.
+pub fn part<'t>(tree: Tree<'t>, file: &Span, reader: &mut Reader) -> Option<Tree<'t>> {
+    let (content, rest) = take_content(tree, "part", file, reader);
+    if let DeValue::Table(rest) = rest.get_ref() {
+        for key in rest.keys() {
+            reader.fault(unknown_key(key.get_ref(), [CONTENT], key.span()));
+        }
+    }
+    content
 }
 
 /// Groups and parts inside one another beyond this depth are refused.
@@ -209,17 +236,13 @@ impl<'r, 't> Nodes<'r, 't> {
 }
 
 impl<'t> Nodes<'_, 't> {
-    /// Reads a screen file's tree.
-    pub fn screen(&mut self, tree: Tree<'t>) -> ScreenSpec {
+    /// Reads a screen file's tree; `extent` is the place of the whole file.
+    pub fn screen(&mut self, tree: Tree<'t>, extent: Span) -> ScreenSpec {
         let span = tree.span();
-        let (content, head) = take_content(tree);
+        let (content, head) = take_content(tree, "screen", &extent, self.reader);
         let nodes = content.map(|content| self.list(content, 0));
-        if nodes.is_none() {
-            let fault = Fault::at(span.start..span.start, "the screen has no content");
-            self.reader.fault(fault.help("add `content = [ { text = \"...\" } ]` to the file"));
-        }
         let head = self.reader.read::<ScreenHead>(head, None).unwrap_or_default();
-        ScreenSpec { extent: span.clone(), span, head, content: nodes.unwrap_or_default() }
+        ScreenSpec { extent, span, head, content: nodes.unwrap_or_default() }
     }
 
     fn list(&mut self, tree: Tree<'t>, depth: usize) -> Vec<Node> {
@@ -291,9 +314,9 @@ impl<'t> Nodes<'_, 't> {
     fn part(&mut self, tree: Tree<'t>, depth: usize) -> Option<What> {
         let used = self.reader.read::<PartUse>(tree, None)?;
         let Some(content) = self.parts.get(&used.part.value).cloned() else {
-            let fault = Fault::at(used.part.span.clone(), format!("there is no part `{}`", used.part.value));
-            let help = nearest(&used.part.value, self.parts.keys().map(String::as_str));
-            self.reader.fault(fault.help(help.unwrap_or_else(|| format!("write parts/{}.toml", used.part.value))));
+            let known = self.parts.keys().map(String::as_str);
+            let fault = no_such("part", "parts", (&used.part.value, &used.part.span), known);
+            self.reader.fault(fault.or_help(format!("write parts/{}.toml", used.part.value)));
             return None;
         };
         let name = used.part.value;

@@ -28,7 +28,7 @@ pub struct UsageSpec {
     #[serde(default = "usage_spread")]
     pub spread: Qty<Ratio>,
     /// Temperature of the device over the day.
-    pub temperature: TemperatureSpec,
+    pub temperature: At<TemperatureSpec>,
     /// When the device is at its charger; absent: it is used until it is empty.
     pub charging: Option<At<ChargingSpec>>,
     /// What people do with it.

@@ -1,4 +1,4 @@
-//! What is docked so large that it leaves no room for the rest: it is the cause, and what it pushes out its victims. Not for
+//! What is docked, or stated in a row or column, so large that it leaves no room for the rest: it is the cause, and what it pushes out its victims. Not for
 //! placing anything; see [`super::layout`].
 
 use super::element::Element;
@@ -8,7 +8,7 @@ use crate::source::amount::At;
 use crate::source::spans::Span;
 use embedded_graphics::prelude::Size;
 
-/// A docked element or group that takes more than there is, or more than it holds while others lack it.
+/// An element or group that takes more than there is, or more than it holds while others lack it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Crowd {
     /// The number of pixels at fault, in the file.
@@ -19,17 +19,25 @@ pub struct Crowd {
     pub left: u32,
     /// Pixels that it holds, where it takes more than that from others.
     pub holds: Option<u32>,
+    /// It docks; otherwise it stands in a row or column.
+    pub docks: bool,
 }
 
 impl Crowd {
     /// In words.
     pub fn message(&self) -> String {
         match self.holds {
+            None if !self.docks => format!("this takes {} px, {} are left", self.takes, self.left),
             None => format!("what is docked here takes {} px, {} are left", self.takes, self.left),
             Some(holds) => {
                 format!("what is docked here takes {} px and holds {holds}; the rest has too little room", self.takes)
             }
         }
+    }
+
+    /// What to do about it.
+    pub fn help(&self) -> &'static str {
+        if self.docks { "dock it with fewer pixels" } else { "give it fewer pixels" }
     }
 }
 
@@ -64,7 +72,7 @@ impl Look<'_> {
                 continue;
             };
             if let Some(left) = left[axis].filter(|left| dock.value > *left) {
-                let crowd = Crowd { span: dock.span.clone(), takes: dock.value, left, holds: None };
+                let crowd = Crowd { span: dock.span.clone(), takes: dock.value, left, holds: None, docks: true };
                 slots[index..].iter().flat_map(leaves).for_each(|leaf| found[leaf] = Some(crowd.clone()));
                 return;
             }
@@ -79,7 +87,19 @@ impl Look<'_> {
     fn inside(&self, slot: &Slot<'_>, room: [Option<u32>; 2], found: &mut [Option<Crowd>]) {
         match slot {
             Slot::Group(_, group, slots) if group.flow == GroupFlow::Stack => self.stack(slots, room, found),
-            Slot::Group(_, _, slots) => slots.iter().for_each(|slot| self.inside(slot, [None; 2], found)),
+            Slot::Group(_, group, slots) => {
+                let along = match group.flow {
+                    GroupFlow::Row => room[0].map(|room| (0, room)),
+                    GroupFlow::Column => room[1].map(|room| (1, room)),
+                    _ => None,
+                };
+                let pushed = along.and_then(|(axis, room)| pushing(slots, axis, room));
+                let sound = pushed.as_ref().map_or(slots.len(), |(first, _)| *first);
+                slots[..sound].iter().for_each(|slot| self.inside(slot, [None; 2], found));
+                if let Some((_, crowd)) = pushed {
+                    slots[sound..].iter().flat_map(leaves).for_each(|leaf| found[leaf] = Some(crowd.clone()));
+                }
+            }
             Slot::Leaf(..) => {}
         }
     }
@@ -100,7 +120,7 @@ impl Look<'_> {
         else {
             return;
         };
-        let crowd = Crowd { span: dock.span, takes: dock.value, left: room, holds: Some(holds) };
+        let crowd = Crowd { span: dock.span, takes: dock.value, left: room, holds: Some(holds), docks: true };
         out.into_iter().for_each(|(leaf, _)| found[leaf] = Some(crowd.clone()));
     }
 
@@ -115,6 +135,21 @@ impl Look<'_> {
         let out = (room_top.max(0) - top).max(bottom - room_bottom.min(i64::from(self.screen.height)));
         u32::try_from(out.max(0)).unwrap_or(0)
     }
+}
+
+/// The first of a row or column whose stated size is more than what those before it leave.
+fn pushing(slots: &[Slot<'_>], axis: usize, room: u32) -> Option<(usize, Crowd)> {
+    let mut left = room;
+    for (index, slot) in slots.iter().enumerate() {
+        let place = slot.place();
+        let Some(side) = [&place.width, &place.height][axis] else { continue };
+        if side.value > left {
+            let crowd = Crowd { span: side.span.clone(), takes: side.value, left, holds: None, docks: false };
+            return Some((index, crowd));
+        }
+        left -= side.value;
+    }
+    None
 }
 
 /// Along which axis something docks, 0 being across, and how many pixels it takes.

@@ -125,7 +125,17 @@ pub struct Item {
 impl Item {
     /// What messages call it: its name, or its kind.
     pub fn called(&self) -> String {
-        if self.name.is_empty() { format!("this {}", self.kind) } else { format!("`{}`", self.name) }
+        if self.name.is_empty() { format!("this {}", self.noun()) } else { format!("`{}`", self.name) }
+    }
+
+    /// Its kind as one thing: some keys are no words, or speak of several.
+    pub fn noun(&self) -> &'static str {
+        match self.kind {
+            "keys" => "row of key labels",
+            "icons" => "icon",
+            "qr" => "QR code",
+            kind => kind,
+        }
     }
 
     /// Draws it, where its conditions hold.

@@ -124,12 +124,9 @@ pub const NO_UNIT: &str = " is a bare number";
 
 /// The message for a number without a unit.
 fn bare<Q: Quantity, E: Error>(number: &dyn fmt::Display) -> E {
-    // The example's unit is the usual one: nobody's clock runs at 16 Hz.
-    let unit = Q::EXAMPLE.split_once(' ').map_or("", |(_, unit)| unit);
-    let units: Vec<&str> =
-        Q::SYMBOLS.iter().map(|(symbol, _)| *symbol).filter(|symbol| *symbol != unit).take(3).collect();
+    let units: Vec<&str> = Q::SYMBOLS.iter().map(|(symbol, _)| *symbol).collect();
     E::custom(format!(
-        "expected {} as a string with its unit ({unit}, {}), such as {:?}; {number}{NO_UNIT}",
+        "expected {} as a string with its unit ({}), such as {:?}; {number}{NO_UNIT}",
         Q::WHAT,
         units.join(", "),
         Q::EXAMPLE

@@ -1,5 +1,7 @@
 //! What is wrong with a project, and how it is shown: place, what was expected, what to write instead.
 
+use super::basis::Basis;
+pub use super::basis::{Named, Table};
 use super::spans::{Sources, Span};
 use crate::table::parted;
 use crate::visible::visible;
@@ -35,30 +37,11 @@ pub struct Fault {
     /// Whether it is about a file as a whole; the label is then the file's name, as it is shown.
     pub whole_file: bool,
     /// What stands at that place, or what was expected there.
-    pub label: String,
+    pub label: Box<str>,
     /// What to write instead.
     pub help: Option<String>,
-    /// The table of `device.toml` from which it is concluded: where a stand-in took its place, nothing follows.
-    pub follows: Option<Table>,
-}
-
-/// A table of `device.toml` that a stand-in may take the place of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Table {
-    /// The panel.
-    Panel,
-    /// The display with its keys.
-    Display,
-}
-
-impl Table {
-    /// Its name in the file.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Panel => "panel",
-            Self::Display => "display",
-        }
-    }
+    /// What it rests on.
+    pub basis: Box<Basis>,
 }
 
 impl Fault {
@@ -70,9 +53,9 @@ impl Fault {
             message: message.into(),
             span: Some(span),
             whole_file: false,
-            label: String::new(),
+            label: Box::default(),
             help: None,
-            follows: None,
+            basis: Box::default(),
         }
     }
 
@@ -83,18 +66,18 @@ impl Fault {
 
     /// Names the file it is about as a whole.
     pub fn file(mut self, shown: impl Into<String>) -> Self {
-        (self.label, self.whole_file) = (shown.into(), true);
+        (self.label, self.whole_file) = (shown.into().into_boxed_str(), true);
         self
     }
 
     /// The file it is about as a whole.
     pub fn whole_file(&self) -> Option<&str> {
-        self.whole_file.then_some(self.label.as_str())
+        self.whole_file.then_some(&*self.label)
     }
 
     /// Adds what stands at the marked place.
     pub fn label(mut self, label: impl Into<String>) -> Self {
-        self.label = label.into();
+        self.label = label.into().into_boxed_str();
         self
     }
 
@@ -104,9 +87,45 @@ impl Fault {
         self
     }
 
+    /// Adds what to write instead where nothing is proposed yet.
+    pub fn or_help(mut self, help: impl Into<String>) -> Self {
+        self.help.get_or_insert_with(|| help.into());
+        self
+    }
+
     /// Says from which table of `device.toml` it is concluded.
     pub fn follows(mut self, table: Table) -> Self {
-        self.follows = Some(table);
+        self.basis.follows = Some(table);
+        self
+    }
+
+    /// Says of which table of `device.toml` nothing more can be concluded.
+    pub fn upsets(mut self, table: Table) -> Self {
+        self.basis.upsets = Some(table);
+        self
+    }
+
+    /// Names another place from which it is concluded: where that is at fault, nothing follows.
+    pub fn rests_on(mut self, place: &Span) -> Self {
+        self.basis.places.push(place.clone());
+        self
+    }
+
+    /// Says which name of a table it does not find: where that was refused, nothing follows.
+    pub fn wants(mut self, table: &str, name: &str) -> Self {
+        self.basis.named = Some(Named::Wanted(table.to_owned(), name.to_owned()));
+        self
+    }
+
+    /// Says what it finds unused: where something that cannot be used speaks of it, nothing follows.
+    pub fn unused(mut self, name: &str) -> Self {
+        self.basis.named = Some(Named::Unused(name.to_owned()));
+        self
+    }
+
+    /// Says that a text is not well-formed.
+    pub fn syntax(mut self) -> Self {
+        self.basis.syntax = true;
         self
     }
 
@@ -185,13 +204,29 @@ pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
     let best = known.iter().map(|name| (strsim::damerau_levenshtein(&small, &name.to_lowercase()), *name)).min();
     match best {
         None => None,
-        // A slip of the fingers in three letters: with more of them, any word would be near to some other.
-        Some((distance, name)) if 3 * distance <= found.chars().count().max(name.chars().count()) => {
-            Some(format!("did you mean `{name}`?"))
-        }
+        Some((_, name)) if near(found, name) => Some(format!("did you mean `{name}`?")),
         Some(_) if known.len() <= 40 => Some(format!("known here: {}", known.join(", "))),
         Some(_) => None,
     }
+}
+
+/// The fault for a name that a table of the project does not have, with the nearest of those that it has. `what` it is, as
+/// "field"; `table` as it is called in the files, "fields".
+pub fn no_such<'a>(
+    what: &str,
+    table: &str,
+    (name, span): (&str, &Span),
+    known: impl IntoIterator<Item = &'a str>,
+) -> Fault {
+    let fault = Fault::at(span.clone(), format!("there is no {what} `{name}`")).wants(table, name);
+    Fault { help: nearest(name, known), ..fault }
+}
+
+/// Whether two names differ by a slip of the fingers in three letters: with more of them, any word would be near to some
+/// other.
+pub fn near(found: &str, name: &str) -> bool {
+    let distance = strsim::damerau_levenshtein(&found.to_lowercase(), &name.to_lowercase());
+    3 * distance <= found.chars().count().max(name.chars().count())
 }
 
 /// A file's text as it is shown: a line may end as on Windows.
@@ -269,8 +304,8 @@ mod tests {
         let shown = render_within(std::slice::from_ref(&fault), &sources, false, 60);
         assert!(shown.lines().all(|line| line.chars().count() <= 60), "{shown}");
         let plain = |text: &str| text.replace(['=', '│', '^'], " ").split_whitespace().collect::<Vec<_>>().join(" ");
-        for part in [&fault.message, &fault.label, &fault.help.clone().unwrap_or_default()] {
-            assert!(plain(&shown).contains(part.as_str()), "{part} in {shown}");
+        for part in [fault.message.as_str(), &fault.label, fault.help.as_deref().unwrap_or_default()] {
+            assert!(plain(&shown).contains(part), "{part} in {shown}");
         }
         assert!(render(&[fault], &sources, false).lines().any(|line| line.ends_with("so it is parted")));
         let empty = render(&[Fault::plain("x").help("")], &Sources::default(), false);

@@ -61,11 +61,9 @@ pub fn likeliest<'t>(bare: &str, known: &'t str) -> Option<&'t str> {
     let Ok(bare) = bare.trim().parse::<f64>() else { return Some(own) };
     let symbol = plain(own);
     let symbols = QUANTITIES.iter().find(|(_, symbols)| symbols.iter().any(|(name, _)| *name == symbol))?.1;
-    // Only SI prefixes: nobody who writes 30 beside 2 h means days.
-    let si = |name: &str| {
-        name.trim_start_matches(['k', 'M', 'm', 'u', 'n', 'p'])
-            == symbol.trim_start_matches(['k', 'M', 'm', 'u', 'n', 'p'])
-    };
+    // Only SI and binary prefixes: nobody who writes 30 beside 2 h means days.
+    let root = |name: &str| name.trim_start_matches(['k', 'M', 'm', 'u', 'n', 'p', 'K', 'i']).to_owned();
+    let si = |name: &str| root(name) == root(&symbol);
     let far = |name: &str| factor(name, own).map_or(f64::INFINITY, |factor| (bare * factor / usual).ln().abs());
     let better = |name: &&str| far(name) + 1e-9 < far(&symbol);
     let near = symbols.iter().map(|(name, _)| *name).filter(|name| si(name)).filter(better);
@@ -85,6 +83,8 @@ mod tests {
             ("5.2", "4.5 mA", "mA"),
             ("30", "2 h", "h"),
             ("0", "80 mOhm", "mOhm"),
+            ("6144", "10 KiB", "B"),
+            ("6", "10 KiB", "KiB"),
             ("-5", "20 °C", "°C"),
         ] {
             assert_eq!(likeliest(bare, known), Some(unit), "{bare} beside {known}");

@@ -14,3 +14,5 @@ mod limits;
 mod limits_page;
 mod refused_power;
 mod steering;
+mod victims;
+mod wording;

@@ -99,8 +99,8 @@ fn a_cursor_moves_along_the_samples_and_tells_their_value() {
         let operations = items.iter().flat_map(|item| &item.operations);
         operations
             .filter_map(|operation| match &operation.shape {
-                Shape::Text(text) => Some(text.template.text(&sheet.values)),
-                Shape::Value(value) => Some(value.number.text(&sheet.values)),
+                Shape::Text(text) => Some(text.template.text(&sheet.values).into_owned()),
+                Shape::Value(value) => Some(value.number.text(&sheet.values).into_owned()),
                 _ => None,
             })
             .collect()
@@ -175,7 +175,7 @@ fn an_editor_shows_its_digits_and_the_one_that_the_cursor_names() {
         let operations = sheet.device.screens[0].pictures[0].iter().flat_map(|item| &item.operations);
         let shown = operations.filter(|one| one.guard.holds(&sheet.values));
         let texts = shown.filter_map(|operation| match &operation.shape {
-            Shape::Text(text) => Some(text.template.text(&sheet.values)),
+            Shape::Text(text) => Some(text.template.text(&sheet.values).into_owned()),
             _ => None,
         });
         texts.collect()
@@ -196,7 +196,7 @@ fn a_text_is_edited_in_cells_and_shown_without_the_spaces_at_its_end() {
         ]",
     );
     let text = |sheet: &Sheet| match &sheet.device.screens[0].pictures[0][1].operations[0].shape {
-        Shape::Text(text) => (text.template.text(&sheet.values), text.template.fields().len()),
+        Shape::Text(text) => (text.template.text(&sheet.values).into_owned(), text.template.fields().len()),
         _ => unreachable!("it is a text"),
     };
     assert_eq!(text(&sheet), ("<AB>".to_owned(), 5));

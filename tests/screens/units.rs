@@ -25,7 +25,7 @@ fn texts(sheet: &Sheet, locale: usize) -> Vec<String> {
     let operations = items.iter().flat_map(|item| &item.operations).filter(|one| one.guard.holds(&sheet.values));
     operations
         .filter_map(|operation| match &operation.shape {
-            Shape::Text(text) => Some(text.template.text(&sheet.values)),
+            Shape::Text(text) => Some(text.template.text(&sheet.values).into_owned()),
             Shape::Value(value) => {
                 Some(format!("{} {}", value.number.text(&sheet.values), value.unit.text(&sheet.values)))
             }

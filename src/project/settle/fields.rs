@@ -5,12 +5,13 @@ use super::shown::{self, Formats};
 use crate::assets::strings::Strings;
 use crate::behaviour::field::{Field, Motion, Renewal};
 use crate::behaviour::{EventId, Hours, Times};
+use crate::elements::scope::nearest_field;
 use crate::project::device::{EventSpec, FieldSpec, SignalSpec};
 use crate::screen::template::Piece;
 use crate::screen::values::FieldId;
 use crate::source::amount::Named;
 use crate::source::amount::{At, List};
-use crate::source::fault::{Fault, nearest};
+use crate::source::fault::{Fault, no_such};
 use crate::source::files::Files;
 use crate::units::{DAY, Seconds};
 
@@ -74,6 +75,7 @@ pub fn fields(
             Field {
                 name: name.clone(),
                 span: at.span.clone(),
+                quantity: formats.place(spec),
                 unit: units.as_ref().map_or(spec.unit.clone(), |units| units.units[0].name.clone()),
                 range,
                 step: shown::step(spec, units.as_ref()),
@@ -180,8 +182,7 @@ fn renewal(name: &str, at: &At<FieldSpec>, events: &[&str], faults: &mut Vec<Fau
         (None, Some(on)) => match events.iter().position(|event| *event == on.value) {
             Some(event) => Renewal::On(EventId(event)),
             None => {
-                let fault = Fault::at(on.span.clone(), format!("there is no event `{}`", on.value));
-                faults.push(fault.help(nearest(&on.value, events.iter().copied()).unwrap_or_default()));
+                faults.push(no_such("event", "events", (&on.value, &on.span), events.iter().copied()));
                 Renewal::Never
             }
         },
@@ -220,8 +221,7 @@ fn motion(spec: &At<SignalSpec>, names: &[&str], files: &Files, faults: &mut Vec
         SignalSpec::Thresholds { field, below } => match names.iter().position(|name| *name == field.value) {
             Some(position) => Motion::Grade { field: FieldId(position), below: below.clone() },
             None => {
-                let fault = Fault::at(field.span.clone(), format!("there is no field `{}`", field.value));
-                faults.push(fault.help(nearest(&field.value, names.iter().copied()).unwrap_or_default()));
+                faults.push(nearest_field(field, names.iter().copied()));
                 Motion::Still
             }
         },

@@ -12,7 +12,7 @@ use crate::project::usage::{ChargingSpec, JourneySpec, SessionSpec, StepSpec, Us
 use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
 use crate::source::amount::{At, List};
-use crate::source::fault::{Fault, Table, nearest};
+use crate::source::fault::{Fault, Table, no_such};
 use crate::source::files::unfileable;
 use crate::units::{DAY, Seconds};
 use jiff::civil::{Date, DateTime};
@@ -38,14 +38,15 @@ impl Names<'_> {
     pub fn screen(&self, name: &At<String>, faults: &mut Vec<Fault>) -> Option<ScreenId> {
         let found = self.screens.iter().position(|screen| *screen == name.value).map(ScreenId);
         if found.is_none() {
-            let fault = Fault::at(name.span.clone(), format!("there is no screen `{}`", name.value));
-            let help = nearest(&name.value, self.screens.iter().map(String::as_str));
+            let known = self.screens.iter().map(String::as_str);
+            let fault = no_such("screen", "screens", (&name.value, &name.span), known);
             let new = format!("write screens/{}.toml for a new one", name.value);
-            faults.push(fault.help(match help {
-                Some(help) if help.starts_with("did") => help,
+            let help = match &fault.help {
+                Some(help) if help.starts_with("did") => help.clone(),
                 Some(known) => format!("{known}; {new}"),
                 None => new,
-            }));
+            };
+            faults.push(fault.help(help));
         }
         found
     }
@@ -142,7 +143,7 @@ pub fn usage(spec: &UsageSpec, names: &Names<'_>, has_charger: bool, faults: &mu
         seed: spec.seed,
         spread: spec.spread.0,
         climate: climate?,
-        climate_spread: spec.temperature.spread.0,
+        climate_spread: spec.temperature.value.spread.0,
         charging,
         journeys,
     })
@@ -160,7 +161,7 @@ fn start_up(name: &At<String>, names: &Names<'_>, faults: &mut Vec<Fault>) -> Op
 
 /// Days simulated: as many as asked for, a whole year where the temperature moves over it, a week otherwise.
 fn days(spec: &UsageSpec, faults: &mut Vec<Fault>) -> u32 {
-    let Some(days) = &spec.days else { return if spec.temperature.months.is_some() { 365 } else { 7 } };
+    let Some(days) = &spec.days else { return if spec.temperature.value.months.is_some() { 365 } else { 7 } };
     if !(1..=limits::DAYS).contains(&days.value) {
         faults.push(Fault::at(days.span.clone(), format!("expected 1 to {} days", limits::DAYS)));
     }
@@ -169,7 +170,7 @@ fn days(spec: &UsageSpec, faults: &mut Vec<Fault>) -> u32 {
 
 /// Temperature over the day and the year.
 fn climate(spec: &UsageSpec, start: DateTime, days: u32, faults: &mut Vec<Fault>) -> Option<Climate> {
-    let temperature = &spec.temperature;
+    let temperature = &spec.temperature.value;
     let warmest = time_of_day(&temperature.warmest).map_err(|fault| faults.push(fault)).unwrap_or_default();
     const ONE_OF: &str = "write either `low` and `high`, or `months` with twelve pairs like [\"-4 °C\", \"3 °C\"]";
     match (&temperature.low, &temperature.high, &temperature.months) {
@@ -192,12 +193,12 @@ fn climate(spec: &UsageSpec, start: DateTime, days: u32, faults: &mut Vec<Fault>
             });
             Some(Climate::yearly(months.ok()?, warmest, start, days))
         }
-        (low, high, months) => {
-            let span = months.as_ref().map(|months| months.span.clone());
-            let span =
-                span.or(low.as_ref().map(|low| low.span.clone())).or(high.as_ref().map(|high| high.span.clone()));
-            let what = "the day's temperatures are missing";
-            faults.push(Fault::at(span.unwrap_or_else(|| temperature.warmest.span.clone()), what).help(ONE_OF));
+        (_, _, months) => {
+            let what = match months {
+                Some(_) => "the day's temperatures are stated twice",
+                None => "the day's temperatures are missing",
+            };
+            faults.push(Fault::at(spec.temperature.span.clone(), what).help(ONE_OF));
             None
         }
     }

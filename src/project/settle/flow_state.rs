@@ -44,6 +44,7 @@ pub fn flow_state(
         fields.push(Field {
             name,
             span,
+            quantity: None,
             unit: String::new(),
             units: None,
             within: None,

@@ -11,7 +11,7 @@ use crate::parameters::{Input, Inputs};
 use crate::project::device::{DisplaySpec, KeyPlaceSpec, KeySideSpec};
 use crate::project::hardware::{BetweenSpec, BoardSpec, BoosterHoldSpec, PanelSpec, PhaseSpec};
 use crate::source::amount::{Amount, At, Qty};
-use crate::source::fault::{Fault, nearest};
+use crate::source::fault::{Fault, Table, no_such};
 use crate::units::{Amps, Metres, Quantity, Seconds, Volts, figures};
 use embedded_graphics::prelude::Size;
 
@@ -41,16 +41,14 @@ impl Bench<'_> {
             if rails.len() > 1 {
                 let names: Vec<_> = rails.iter().map(|rail| rail.name.as_str()).collect();
                 let fault = Fault::plain(format!("{who} does not say which rail feeds it"));
-                let fault = if who == "panel" { fault.follows(crate::source::fault::Table::Panel) } else { fault };
+                let fault = if who == "panel" { fault.follows(Table::Panel) } else { fault };
                 self.fault(fault.help(format!("add rail = \"...\"; the board has {}", names.join(", "))));
             }
             return RailId(0);
         };
         rails.iter().position(|rail| rail.name == name.value).map(RailId).unwrap_or_else(|| {
-            let fault = Fault::at(name.span.clone(), format!("there is no rail `{}`", name.value));
-            self.fault(
-                fault.help(nearest(&name.value, rails.iter().map(|rail| rail.name.as_str())).unwrap_or_default()),
-            );
+            let known = rails.iter().map(|rail| rail.name.as_str());
+            self.fault(no_such("rail", "rails", (&name.value, &name.span), known));
             RailId(0)
         })
     }
@@ -82,6 +80,10 @@ impl Bench<'_> {
             self.fault(
                 fault.help("write `cycles-per-pixel`, or `core = \"cortex-m0\"` for cycles as measured on that core"),
             );
+        }
+        if let Some(cycles) = mcu.cycles_per_pixel.filter(|cycles| *cycles <= 0.0) {
+            let message = format!("drawing a pixel takes more than 0 cycles, found {cycles}");
+            self.fault(Fault::at(spec.mcu.span.clone(), message).help("write cycles-per-pixel = 20, or measure it"));
         }
         let loads = spec.loads.iter().map(|(name, load)| self.load(&rails, name, load)).collect();
         let board = Board {
@@ -245,7 +247,7 @@ impl Bench<'_> {
             other => {
                 let fault =
                     Fault::at(spec.mounted.span.clone(), format!("a panel cannot be mounted at {other} degrees"));
-                self.fault(fault.help("expected 0, 90, 180 or 270"));
+                self.fault(fault.upsets(Table::Panel).help("expected 0, 90, 180 or 270"));
                 Rotation::None
             }
         };
@@ -350,6 +352,7 @@ impl Bench<'_> {
             let length = pitch * f64::from(length);
             self.faults.push(
                 Fault::at(centre.span.clone(), "this key's centre is not beside the active area")
+                    .follows(Table::Panel)
                     .help(format!("the active area is {length} long along the keys")),
             );
         }

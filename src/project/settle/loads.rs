@@ -170,7 +170,7 @@ pub fn together(project: &ProjectSpec, board: &Board, events: &[Event], faults: 
                 let known = known.chain(events.iter().map(|event| event.name.as_str())).chain(["update"]);
                 let help = nearest(&name.value, known)
                     .unwrap_or_else(|| "write the name of a load or event, or \"update\"".into());
-                faults.push(Fault::at(name.span.clone(), message).help(help));
+                faults.push(Fault::at(name.span.clone(), message).wants("loads", &name.value).help(help));
             }
         }
     }

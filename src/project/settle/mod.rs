@@ -35,9 +35,9 @@ use crate::screen::values::FieldId;
 use crate::screen::{Item, Over, Screen, ScreenId};
 use crate::source::amount::At;
 use crate::source::amount::Named;
-use crate::source::fault::Fault;
+use crate::source::fault::{Fault, Level, Table};
 use crate::source::files::Files;
-use crate::source::levels::Levels;
+use crate::source::levels::{LINTS, Levels};
 use crate::source::spans::Span;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -129,7 +129,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         .collect();
     let spans: Vec<Span> = project.events.values().map(|at| at.span.clone()).collect();
     endless::endless(&events, &spans, &wirings, faults);
-    let cold = usage_outside(&panel.full, &project.usage.temperature);
+    let cold = usage_outside(&panel.full, &project.usage.temperature.value);
     faults.extend(cold.map(|span| {
         let (low, high) = (panel.full.knots.first().map(|knot| knot.at), panel.full.knots.last().map(|knot| knot.at));
         let range = low.zip(high).map_or(String::new(), |(low, high)| format!("the full waveform is given from {low} to {high}"));
@@ -174,7 +174,8 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     };
     let settled: Vec<Screen> =
         screens.iter().map(|(id, spec)| shelf.screen(id, spec, panel.size(), &display.keys, faults)).collect();
-    faults.extend(faces.gaps());
+    let glyphs = LINTS.iter().find(|lint| lint.id == "missing-glyph");
+    faults.extend(faces.gaps(|span| glyphs.map_or(Level::Error, |lint| levels.at(lint, Some(span)))));
     faults.extend(strings.unused());
     let faces_in_use = faces.all(faults);
     faults.extend(unused::unused(&files, &faces, &pictures, &project.fields));
@@ -321,7 +322,7 @@ fn placed(spec: &At<BoxSpec>, screen: Size, faults: &mut Vec<Fault>) -> Over {
     if [width, height] != [size.width, size.height] || !inside {
         let fault = Fault::at(spec.span.clone(), "this box does not lie on the screen");
         let fault = fault.label(format!("the screen is {} x {} pixels", screen.width, screen.height));
-        faults.push(fault.help("give it a smaller size, or another place"));
+        faults.push(fault.follows(Table::Panel).help("give it a smaller size, or another place"));
     }
     let corner = Point::new(x.clamp(0, rest.width as i32), y.clamp(0, rest.height as i32));
     Over { area: Rectangle::new(corner, size), frozen: spec.value.below == BelowSpec::Frozen }

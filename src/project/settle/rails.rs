@@ -85,7 +85,7 @@ impl Bench<'_> {
                 let known = specs.keys().map(String::as_str).chain(["battery", "usb"]);
                 let help =
                     nearest(other, known).unwrap_or_else(|| "write \"battery\", \"usb\" or the name of a rail".into());
-                self.fault(fault.help(help));
+                self.fault(fault.wants("rails", other).help(help));
                 Feed::Battery
             }
         }

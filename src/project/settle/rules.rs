@@ -18,7 +18,7 @@ use crate::screen::ScreenId;
 use crate::screen::template::Piece;
 use crate::screen::values::FieldId;
 use crate::source::amount::{At, Qty};
-use crate::source::fault::{Fault, nearest};
+use crate::source::fault::{Fault, no_such};
 use crate::source::spans::Span;
 use crate::units::{Seconds, plain_time};
 
@@ -143,7 +143,11 @@ impl Settle<'_, '_> {
             let wait = self.time(wait, "a timer waits", limits::TIMER);
             let reaction = self.reaction(&timer.span, timer.value.actions());
             if !reaction.acts() {
-                self.fault(Fault::at(timer.span.clone(), "this timer does nothing").help("write go = \"...\""));
+                self.fault(
+                    Fault::at(timer.span.clone(), "this timer does nothing")
+                        .rests_on(&timer.span)
+                        .help("write go = \"...\""),
+                );
             }
             let since = match timer.value.since {
                 SinceSpec::Press => Since::Press,
@@ -153,8 +157,7 @@ impl Settle<'_, '_> {
         }
         for (name, on) in spec.on {
             let Some(event) = self.names.event(name) else {
-                let fault = Fault::at(on.span.clone(), format!("there is no event `{name}`"));
-                self.fault(fault.help(nearest(name, self.names.events.iter().copied()).unwrap_or_default()));
+                self.fault(no_such("event", "events", (name, &on.span), self.names.events.iter().copied()));
                 continue;
             };
             let reaction = self.reaction(&on.span, on.value.actions());
@@ -171,7 +174,11 @@ impl Settle<'_, '_> {
             let after = after.map_or(Seconds(1.0), |after| self.time(after, "a hold takes", limits::HOLD));
             let reaction = self.reaction(&hold.span, hold.value.actions());
             if !reaction.acts() {
-                self.fault(Fault::at(hold.span.clone(), "this hold does nothing").help("write go = \"...\""));
+                self.fault(
+                    Fault::at(hold.span.clone(), "this hold does nothing")
+                        .rests_on(&hold.span)
+                        .help("write go = \"...\""),
+                );
             }
             Hold { after, reaction }
         });
@@ -188,7 +195,11 @@ impl Settle<'_, '_> {
                 (from.max(1), times.clamp(1.0, 10_000.0))
             });
             if !press.acts() {
-                self.fault(Fault::at(repeat.span.clone(), "there is no press to repeat").help("add change = { ... }"));
+                self.fault(
+                    Fault::at(repeat.span.clone(), "there is no press to repeat")
+                        .rests_on(&key.span)
+                        .help("add change = { ... }"),
+                );
             }
             Repeat { after, every, faster }
         });
@@ -359,6 +370,7 @@ impl Settle<'_, '_> {
                 if low != 0.0 || high != (to.len().max(1) - 1) as f64 {
                     let fault = Fault::at(span.clone(), format!("`{}` does not count these screens", by.value));
                     let fault = fault.label(format!("its range is {low} to {high}, the screens are {}", to.len()));
+                    let fault = fault.rests_on(&self.names.fields[field.0].span);
                     self.fault(fault.help(format!("give the field range = [0, {}]", to.len().max(1) - 1)));
                     return None;
                 }
@@ -415,6 +427,7 @@ impl Settle<'_, '_> {
         if low != 0.0 || high != (count.max(1) - 1) as f64 {
             let fault = Fault::at(name.span.clone(), format!("`{}` does not count these {what}", name.value));
             let fault = fault.label(format!("its range is {low} to {high}, the {what} are {count}"));
+            let fault = fault.rests_on(&self.names.fields[field.0].span);
             self.fault(fault.help(format!("give the field range = [0, {}]", count.max(1) - 1)));
             return None;
         }

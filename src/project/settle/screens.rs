@@ -17,7 +17,7 @@ use crate::screen::place::PlaceSpec;
 use crate::screen::template::Template;
 use crate::screen::values::{Condition, FieldId, Limit, Test};
 use crate::source::amount::At;
-use crate::source::fault::{Fault, nearest};
+use crate::source::fault::{Fault, no_such};
 use crate::source::spans::Span;
 use embedded_graphics::prelude::Transform;
 use embedded_graphics::primitives::Rectangle;
@@ -191,9 +191,9 @@ fn place_condition(spec: &ConditionSpec, span: &Span, scope: &mut Scope<'_>) -> 
     }
     if let Some(name) = &spec.event {
         let Some(event) = scope.events.iter().position(|event| event.name == name.value) else {
-            let fault = Fault::at(name.span.clone(), format!("there is no event `{}`", name.value));
-            let help = nearest(&name.value, scope.events.iter().map(|event| event.name.as_str()));
-            scope.fault(fault.help(help.unwrap_or_else(|| format!("add it to device.toml: [events.{}]", name.value))));
+            let known = scope.events.iter().map(|event| event.name.as_str());
+            let fault = no_such("event", "events", (&name.value, &name.span), known);
+            scope.fault(fault.or_help(format!("add it to device.toml: [events.{}]", name.value)));
             return None;
         };
         let field = scope.flow_state.happened.get(event).copied().flatten()?;
@@ -206,8 +206,7 @@ fn place_condition(spec: &ConditionSpec, span: &Span, scope: &mut Scope<'_>) -> 
 fn screen(name: &str, span: &Span, scope: &mut Scope<'_>) -> Option<usize> {
     let found = scope.screens.iter().position(|id| id == name);
     if found.is_none() {
-        let fault = Fault::at(span.clone(), format!("there is no screen `{name}`"));
-        scope.fault(fault.help(nearest(name, scope.screens.iter().map(String::as_str)).unwrap_or_default()));
+        scope.fault(no_such("screen", "screens", (name, span), scope.screens.iter().map(String::as_str)));
     }
     found
 }

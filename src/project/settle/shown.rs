@@ -12,12 +12,15 @@ use crate::screen::shown::{Marks, Scale, ShownNumber};
 use crate::screen::template::Piece;
 use crate::screen::values::FieldId;
 use crate::source::amount::{At, Named};
-use crate::source::fault::{Fault, nearest};
+use crate::source::fault::{Fault, nearest, no_such};
+use crate::source::spans::Span;
+use crate::units::count as counted;
 use std::collections::BTreeMap;
 
 /// Units of quantities, and how each locale writes.
 pub struct Formats<'s> {
     fields: &'s Named<FieldSpec>,
+    places: &'s Named<QuantitySpec>,
     quantities: BTreeMap<&'s str, Units>,
     locales: Vec<Option<Format>>,
 }
@@ -39,7 +42,7 @@ impl<'s> Formats<'s> {
                 fault.help(nearest(name, locales.iter().map(String::as_str)).unwrap_or_default())
             }));
         }
-        let mut all = Self { fields, quantities: BTreeMap::new(), locales: written };
+        let mut all = Self { fields, places: quantities, quantities: BTreeMap::new(), locales: written };
         for (name, at) in quantities {
             let units = all.quantity(&at.value, faults);
             all.quantities.extend(units.map(|units| (name.as_str(), units)));
@@ -65,12 +68,19 @@ impl<'s> Formats<'s> {
     }
 
     /// A field that chooses among so many things.
-    fn chooser(&self, name: &At<String>, count: usize, what: &str, faults: &mut Vec<Fault>) -> Option<FieldId> {
+    fn chooser(
+        &self,
+        name: &At<String>,
+        (count, what, within): (usize, &str, &Span),
+        faults: &mut Vec<Fault>,
+    ) -> Option<FieldId> {
         let field = self.field(name, faults)?;
         let choices = self.fields[&name.value].value.choices.as_ref().map_or(0, |choices| choices.value.len());
         if choices != count || count == 0 {
             let fault = Fault::at(name.span.clone(), format!("`{}` does not choose among these {what}", name.value));
-            let fault = fault.label(format!("it has {choices} choices, the {what} are {count}"));
+            let fault =
+                fault.label(format!("it has {}, the {what} are {count}", counted(choices, "choice", "choices")));
+            let fault = fault.rests_on(&self.fields[&name.value].span).rests_on(within);
             faults.push(fault.help("give the field a choice for each: choices = [ ... ]"));
             return None;
         }
@@ -78,7 +88,7 @@ impl<'s> Formats<'s> {
     }
 
     fn quantity(&self, spec: &QuantitySpec, faults: &mut Vec<Fault>) -> Option<Units> {
-        let by = self.chooser(&spec.by, spec.units.value.len(), "units", faults)?;
+        let by = self.chooser(&spec.by, (spec.units.value.len(), "units", &spec.units.span), faults)?;
         let unit = |unit: &crate::project::device::UnitSpec| Unit {
             name: unit.unit.clone(),
             scale: Scale { factor: unit.factor, offset: unit.offset },
@@ -104,6 +114,11 @@ impl<'s> Formats<'s> {
         self.quantities.get(spec.quantity.as_ref()?.value.as_str()).cloned()
     }
 
+    /// The table of a field's quantity.
+    pub fn place(&self, spec: &FieldSpec) -> Option<Span> {
+        Some(self.places.get(&spec.quantity.as_ref()?.value)?.span.clone())
+    }
+
     /// A field as a number in a locale.
     pub fn number(&self, field: FieldId, spec: &FieldSpec, range: [f64; 2], locale: usize) -> Piece {
         let marks = self.marks(locale);
@@ -127,7 +142,7 @@ impl<'s> Formats<'s> {
             ClockSpec::By { by, patterns } => {
                 let by = At { span: clock.span.clone(), value: by.clone() };
                 let mut told = Vec::new();
-                let chooser = self.chooser(&by, patterns.len(), "patterns", &mut told);
+                let chooser = self.chooser(&by, (patterns.len(), "patterns", &clock.span), &mut told);
                 let pieces = patterns.iter().map(|pattern| self.pattern(field, pattern, clock, locale, &mut told));
                 let pieces = pieces.collect();
                 faults.extend(told.into_iter().filter(|_| locale == 0));
@@ -174,15 +189,18 @@ fn objections(at: &At<FieldSpec>, quantities: &Named<QuantitySpec>) -> Vec<Fault
     }
     let Some(quantity) = &spec.quantity else { return faults };
     if !quantities.contains_key(&quantity.value) {
-        let fault = Fault::at(quantity.span.clone(), format!("there is no quantity `{}`", quantity.value));
-        let help = nearest(&quantity.value, quantities.keys().map(String::as_str));
-        faults.push(fault.help(help.unwrap_or_else(|| {
-            format!("add it to device.toml: [quantities.{}] with `by` and `units`", quantity.value)
-        })));
+        let known = quantities.keys().map(String::as_str);
+        let fault = no_such("quantity", "quantities", (&quantity.value, &quantity.span), known);
+        let add = format!("add it to device.toml: [quantities.{}] with `by` and `units`", quantity.value);
+        faults.push(fault.or_help(add));
     }
-    if spec.range.is_none() || !spec.unit.is_empty() || spec.decimals != 0 {
-        let fault = Fault::at(quantity.span.clone(), "a field of a quantity has a `range` and no `unit` or `decimals`");
-        faults.push(fault.help("units and decimals are those of the quantity"));
+    if spec.range.is_none() && kinds.iter().any(|kind| *kind) {
+        let fault = Fault::at(quantity.span.clone(), "only a field with a `range` has a quantity");
+        faults.push(fault.rests_on(&at.span));
+    }
+    if !spec.unit.is_empty() || spec.decimals != 0 {
+        let fault = Fault::at(quantity.span.clone(), "a field of a quantity has no `unit` or `decimals` of its own");
+        faults.push(fault.help("delete them: units and decimals are those of the quantity"));
     }
     faults
 }
@@ -254,6 +272,7 @@ pub fn with_texts(
             let field = Field {
                 name: if at_place == 0 { name.clone() } else { format!("{name} character {}", at_place + 1) },
                 span: at.span.clone(),
+                quantity: None,
                 unit: String::new(),
                 units: None,
                 within: None,

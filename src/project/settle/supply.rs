@@ -174,7 +174,7 @@ pub fn too_often(project: &ProjectSpec, panel: &Panel, inputs: &Inputs) -> Optio
 /// How long a full refresh takes at the coldest of the usage's temperatures, typical values: `None` where the table of the
 /// drive is empty. Outside the table its ends count.
 fn full_refresh(project: &ProjectSpec, panel: &Panel, inputs: &Inputs) -> Option<Seconds> {
-    let (board, usage) = (&project.board, &project.usage.temperature);
+    let (board, usage) = (&project.board, &project.usage.temperature.value);
     let ends = usage.low.iter().chain(&usage.high).map(|end| end.value.0);
     let months =
         usage.months.iter().flat_map(|months| months.value.iter().flat_map(|pair| pair.iter())).map(|end| end.0);

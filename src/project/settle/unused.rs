@@ -23,10 +23,14 @@ pub fn unused(files: &Files, faces: &Faces, pictures: &Pictures, fields: &Named<
         Fault::plain(format!("nothing uses the file {}", files.shown(name)))
             .file(files.shown(name))
             .lint("unused-asset")
+            .unused(name)
             .help("delete it from the project")
     });
     let unused_faces = faces.unused().map(|(name, spec)| {
-        Fault::at(spec.span.clone(), format!("no screen uses the font `{name}`")).lint("unused-asset").help("delete it")
+        Fault::at(spec.span.clone(), format!("no screen uses the font `{name}`"))
+            .lint("unused-asset")
+            .unused(name)
+            .help("delete it")
     });
     unused_files.chain(unused_faces).collect()
 }

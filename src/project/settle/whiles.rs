@@ -11,7 +11,7 @@ use crate::screen::ScreenId;
 use crate::screen::condition::{CauseKey, CauseSpec, ConditionSpec, WhileSpec};
 use crate::screen::values::{Condition, Test};
 use crate::source::amount::At;
-use crate::source::fault::{Fault, nearest};
+use crate::source::fault::{Fault, Table, no_such};
 use crate::source::spans::Span;
 use crate::units::{Seconds, plain_time};
 
@@ -62,20 +62,18 @@ impl Asked<'_> {
 
     /// What there is no cause of.
     fn no_cause(&self, cause: &CauseSpec, span: &Span) -> Fault {
-        let fault = |what: String| Fault::at(span.clone(), what);
         match cause {
             CauseSpec::Key(_) => {
                 let help = format!("the keys are 1 to {}; \"any\" stands for all of them", self.keys);
-                fault("there is no such key".into()).help(help)
+                Fault::at(span.clone(), "there is no such key").follows(Table::Display).help(help)
             }
             CauseSpec::Screen(name) => {
-                let help = nearest(name, self.screens.iter().map(String::as_str));
-                fault(format!("there is no screen `{name}`")).help(help.unwrap_or_default())
+                no_such("screen", "screens", (name, span), self.screens.iter().map(String::as_str))
             }
             CauseSpec::Event(name) => {
-                let help = nearest(name, self.events.iter().map(|event| event.name.as_str()));
-                let add = || format!("add it to device.toml: [events.{name}]");
-                fault(format!("there is no event `{name}`")).help(help.unwrap_or_else(add))
+                let known = self.events.iter().map(|event| event.name.as_str());
+                let fault = no_such("event", "events", (name, span), known);
+                fault.or_help(format!("add it to device.toml: [events.{name}]"))
             }
         }
     }

@@ -3,7 +3,8 @@
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
 use crate::screen::element::Nature;
-use crate::screen::operation::{Bar, Ends, Guard, Level, Operation, Shape};
+use crate::screen::guard::{Guard, Level};
+use crate::screen::operation::{Bar, Ends, Operation, Shape};
 use crate::source::amount::At;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;

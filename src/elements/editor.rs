@@ -6,7 +6,8 @@
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
 use crate::screen::face::Face;
-use crate::screen::operation::{Guard, Operation, Shape, Text};
+use crate::screen::guard::Guard;
+use crate::screen::operation::{Operation, Shape, Text};
 use crate::screen::shown::{Marks, ShownNumber};
 use crate::screen::template::{DigitPlace, Piece, Template};
 use crate::screen::typeset::{Setting, Stand};

@@ -5,8 +5,9 @@
 use super::{Element, Spec};
 use crate::elements::scope::Scope;
 use crate::hardware::display::Side;
+use crate::screen::guard::Guard;
 use crate::screen::label::KeyLabel;
-use crate::screen::operation::{Guard, Operation, Shape, Text};
+use crate::screen::operation::{Operation, Shape, Text};
 use crate::screen::template::Template;
 use crate::screen::typeset::{Setting, Stand};
 use crate::screen::values::FieldId;

@@ -5,7 +5,8 @@
 use super::cells::Cells;
 use super::{Element, INSET, Spec, inset};
 use crate::elements::scope::Scope;
-use crate::screen::operation::{Guard, Operation, Rows, SCROLL_BAR, Shape, Text};
+use crate::screen::guard::Guard;
+use crate::screen::operation::{Operation, Rows, SCROLL_BAR, Shape, Text};
 use crate::screen::template::Template;
 use crate::screen::typeset::{Overflow, Setting, Stand};
 use crate::screen::values::FieldId;

@@ -257,7 +257,8 @@ mod tests {
     use crate::frame::Frame;
     use crate::frame::assert::assert_picture;
     use crate::screen::draw::draw;
-    use crate::screen::operation::{Bar, Ends, Guard, Level};
+    use crate::screen::guard::{Guard, Level};
+    use crate::screen::operation::{Bar, Ends};
     use crate::screen::values::Values;
 
     fn values(now: f64) -> Values {

@@ -1,6 +1,6 @@
 //! The labels of the keys on one screen: words under conditions, in their places.
 
-use super::operation::Guard;
+use super::guard::Guard;
 use super::template::Template;
 use super::values::Values;
 use crate::hardware::display::Side;

@@ -6,6 +6,7 @@ pub mod crowd;
 pub mod draw;
 pub mod element;
 pub mod face;
+pub mod guard;
 pub mod icons;
 pub mod inspect;
 pub mod label;

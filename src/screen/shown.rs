@@ -2,7 +2,7 @@
 //!
 //! Not for which unit or locale that is; see [`crate::behaviour::units::Units`] and [`crate::assets::formats`].
 
-use super::operation::HAIR;
+use super::guard::HAIR;
 use super::template::number;
 use super::values::FieldId;
 

@@ -2,7 +2,8 @@
 
 use super::{MARK, OUTLINED, Reading, TICK, TICK_GAP, USUAL_BAR, View};
 use crate::elements::Element;
-use crate::screen::operation::{Arced, Guard, Label, Operation, Ring, RingMarker, Shape};
+use crate::screen::guard::Guard;
+use crate::screen::operation::{Arced, Label, Operation, Ring, RingMarker, Shape};
 use crate::screen::template::number;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;

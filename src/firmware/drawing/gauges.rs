@@ -4,7 +4,8 @@ use super::ink::Ink;
 use super::op::{ARC, BAR, MARKER, Op, RING_MARKER};
 use crate::frame::Frame;
 use crate::screen::draw::level::LevelPlace;
-use crate::screen::operation::{Arced, Bar, Ends, Level, Marker, Ring, RingMarker, nearest};
+use crate::screen::guard::{Level, nearest};
+use crate::screen::operation::{Arced, Bar, Ends, Marker, Ring, RingMarker};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 

@@ -4,7 +4,7 @@ use super::bits::{number, signed};
 use super::whole::{first, scale};
 use crate::device::Device;
 use crate::firmware::tables::condition::{Check, Relation};
-use crate::screen::operation::{Guard, Level};
+use crate::screen::guard::{Guard, Level};
 use crate::screen::values::Condition;
 
 const RANGE: u8 = 0;
@@ -91,7 +91,7 @@ impl Tests {
                 tests.all.push(bytes);
             }
             Guard::Above { level, share, holds } => {
-                let above = |value: f64| crate::screen::operation::share(value, level.scale) > *share;
+                let above = |value: f64| crate::screen::guard::share(value, level.scale) > *share;
                 match first(scale(device, level.field), above) {
                     Some(low) => tests.range(level.field.0, Some(low), None, *holds),
                     None => tests.never |= *holds,

@@ -1,5 +1,6 @@
 //! From the files' text to the [`Device`]: every name found, every default settled, every fault noted at once.
 
+mod actions;
 mod battery;
 mod counts;
 mod drive;

@@ -3,7 +3,7 @@
 use crate::frame::Frame;
 use crate::frame::blit::Paint;
 use crate::screen::face::Face;
-use crate::screen::operation::nearest;
+use crate::screen::guard::nearest;
 use crate::screen::shown::Marks;
 use crate::screen::ticks::{self, TickStep};
 use embedded_graphics::prelude::{Point, Size};

@@ -2,7 +2,7 @@
 
 use super::axis::Scaled;
 use crate::frame::Frame;
-use crate::screen::operation::{HAIR, nearest};
+use crate::screen::guard::{HAIR, nearest};
 use embedded_graphics::prelude::{Point, PointsIter, Size};
 use embedded_graphics::primitives::{Line, Rectangle};
 use schemars::JsonSchema;

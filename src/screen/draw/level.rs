@@ -5,7 +5,8 @@
 
 use super::bearing::{Bearing, SLACK};
 use crate::frame::Frame;
-use crate::screen::operation::{Arced, Bar, Ends, Marker, Ring, RingMarker, nearest};
+use crate::screen::guard::nearest;
+use crate::screen::operation::{Arced, Bar, Ends, Marker, Ring, RingMarker};
 use crate::screen::values::Values;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;

@@ -100,16 +100,24 @@ pub enum Motion {
     },
 }
 
-/// The cosine of the phase asked last: fields that move together ask the same one after the other.
+/// The cosines of the two phases asked last: fields that move together ask the same ones in turn.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Wave(Option<(f64, f64)>);
+pub struct Wave([Option<(f64, f64)>; 2]);
 
 impl Wave {
     /// The cosine after so many turns.
     pub fn at(&mut self, turns: f64) -> f64 {
-        match self.0 {
-            Some((last, cosine)) if last == turns => cosine,
-            _ => self.0.insert((turns, (turns * std::f64::consts::TAU).cos())).1,
+        let [last, other] = &mut self.0;
+        match (*last, *other) {
+            (Some((known, cosine)), _) if known == turns => cosine,
+            (before, Some((known, cosine))) if known == turns => {
+                (*last, *other) = (*other, before);
+                cosine
+            }
+            (before, _) => {
+                *other = before;
+                last.insert((turns, (turns * std::f64::consts::TAU).cos())).1
+            }
         }
     }
 }

@@ -113,21 +113,20 @@ impl Copy {
         let words = source.words().get(above..).unwrap_or_default();
         if first == last {
             let mask = first_mask & last_mask;
-            self.column(frame, first, words, |to, word| paint(to, (word >> on) << back, mask));
+            let mut words = words.iter();
+            frame.each_in_column(first, self.to.y0, self.to.y1, |to| {
+                if let Some(word) = words.next() {
+                    paint(to, (word >> on) << back, mask);
+                }
+            });
         } else {
-            self.column(frame, first, words, |to, word| paint(to, word >> on, first_mask));
-            self.column(frame, last, words, |to, word| paint(to, (word << 1) << (63 - on), last_mask));
-        }
-    }
-
-    #[inline(always)]
-    fn column(&self, frame: &mut Frame, at: usize, words: &[u64], paint: impl Fn(&mut u64, u64)) {
-        let mut words = words.iter();
-        frame.each_in_column(at, self.to.y0, self.to.y1, |to| {
-            if let Some(word) = words.next() {
-                paint(to, *word);
+            for (row, word) in frame.rows_mut(self.to.y0, self.to.y1).zip(words) {
+                if let [left, right] = &mut row[first..=last] {
+                    paint(left, word >> on, first_mask);
+                    paint(right, (word << 1) << (63 - on), last_mask);
+                }
             }
-        });
+        }
     }
 
     fn run_wide(&self, frame: &mut Frame, source: &Frame, paint: impl Fn(&mut u64, u64, u64)) {

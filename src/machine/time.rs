@@ -8,7 +8,8 @@ pub type Micros = u64;
 
 /// A time as whole microseconds; a negative one as 0.
 pub fn micros(time: Seconds) -> Micros {
-    (time.0.max(0.0) * 1e6).round() as Micros
+    // The cast cuts off what is behind the point.
+    (time.0.max(0.0) * 1e6 + 0.5) as Micros
 }
 
 /// The time of a whole number of microseconds.

@@ -193,16 +193,3 @@ impl WindowSearch {
         Ok(Cover { windows, cost: Q::from(sum), exact: proven && (whole || max_windows <= 1) })
     }
 }
-
-/// [`WindowSearch::cheapest`] for a single update.
-///
-/// # Errors
-/// As there.
-pub fn cheapest_windows<Q: Quantity>(
-    changed: &[u8],
-    stride: usize,
-    cost: &WindowCost<Q>,
-    max_windows: usize,
-) -> Result<Cover<Q>, WindowFault> {
-    WindowSearch::default().cheapest(changed, stride, cost, max_windows)
-}

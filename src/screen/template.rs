@@ -338,8 +338,9 @@ pub fn number(value: f64, decimals: usize, text: &mut String) {
 /// A number in steps of its last decimal, where that is beyond doubt: not near the middle between two, nor large.
 fn steps(value: f64, decimals: usize) -> Option<i64> {
     let steps = value * f64::from(10_u32.checked_pow(decimals as u32)?);
-    let whole = steps.round();
-    (whole.abs() < 1e9 && (steps - whole).abs() < 0.499_999).then_some(whole as i64)
+    // The cast cuts off what is behind the point; that of a larger number is its nearest.
+    let whole = (steps + 0.5_f64.copysign(steps)) as i64;
+    (steps.abs() < 1e9 && (steps - whole as f64).abs() < 0.499_999).then_some(whole)
 }
 
 /// Writes a whole number of steps of the last decimal: most of what a simulation draws.

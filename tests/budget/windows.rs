@@ -1,8 +1,18 @@
 //! The cheapest update windows, against pictures, hand-worked costs and every cover there is on small grids.
 
-use inkjoule::refresh::windows::{Cover, Window, WindowCost, WindowFault, WindowSearch, cheapest_windows};
+use inkjoule::refresh::windows::{Cover, Window, WindowCost, WindowFault, WindowSearch};
 use inkjoule::units::Joules;
 use proptest::prelude::*;
+
+/// A search for a single update.
+fn cheapest_windows(
+    changed: &[u8],
+    stride: usize,
+    cost: &WindowCost<Joules>,
+    max_windows: usize,
+) -> Result<Cover<Joules>, WindowFault> {
+    WindowSearch::default().cheapest(changed, stride, cost, max_windows)
+}
 
 /// Reads a picture of changed bytes, one character a byte, `.` unchanged.
 fn picture(lines: &[&str]) -> (Vec<u8>, usize) {

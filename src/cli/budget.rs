@@ -31,9 +31,9 @@ pub struct BudgetArgs {
     #[arg(long, value_enum, default_value_t)]
     format: Format,
     /// Explain how a figure comes about, with its inputs and their sources: a screen's full refresh (tonight), the
-    /// transitions between two (tonight:posts), a figure (life, fleet, usable-charge, supply, charging, last-screen, day, always-on,
-    /// policy, latency, memory, sensitivity; figure:life where a screen has that name), or an input by its path
-    /// (battery.capacity).
+    /// transitions between two (tonight:posts), a topic (life, fleet, usable-charge, battery, supply, charging, wear, last-screen,
+    /// day, always-on, counts, policy, residue, latency, updates, memory, flash, sensitivity; figure:life where a screen has that
+    /// name), a figure by its name in `sweep --figure` (life-days), or an input by its path (battery.capacity).
     #[arg(long, value_name = "WHAT")]
     explain: Option<String>,
     /// With --explain of an update: draw its current over time, typical and worst, as a .png or .svg file.

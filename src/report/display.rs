@@ -4,6 +4,7 @@ use super::figure::{figure, of, typeset};
 use super::picture::plots;
 use crate::budget::activity::{narrow, scene};
 use crate::budget::figure::Figure;
+use crate::budget::residue::{caveat, worst};
 use crate::budget::usage::{a_day, memory_words, rated};
 use crate::evaluation::Evaluation;
 use crate::refresh::activity::{CELL, RegionCounts};
@@ -108,6 +109,10 @@ fn wear(side: &Evaluation) -> Markup {
             @if let Some((rating, _)) = rated(device, counts) {
                 " The panel's rated " (typeset(grouped(&rating.to_string()))) " refreshes last "
                 (of(side, Figure::RatedRefreshes)) "."
+            }
+            @if let Some(ghost) = worst(device, counts) {
+                " The worst ghosting residue is " (of(side, Figure::Residue)) " of the contrast" (caveat(ghost.assumed)) ", for "
+                (of(side, Figure::ResidueTime)) "."
             }
         }
     }

@@ -2,7 +2,7 @@
 
 use super::figure::{facts, figure, of, typeset};
 use super::words::Parts;
-use crate::budget::figure::{Figure, Group};
+use crate::budget::figure::{Figure, Group, Topic};
 use crate::cost::consumer::{Consumer, ConsumerKind};
 use crate::evaluation::Evaluation;
 use crate::units::column::Scale;
@@ -118,8 +118,8 @@ fn policy(side: &Evaluation) -> Markup {
         dl.facts {
             (facts(side, |figure| {
                 let row = figure.row();
-                let listed = matches!(row.group, Group::Refreshes | Group::Use | Group::Energy);
-                listed && row.pointer.starts_with("/per_day/") && !matches!(figure, Figure::Energy | Figure::SimulatedDays)
+                let a_day = matches!(row.group, Group::Refreshes | Group::Use | Group::Energy) && row.pointer.starts_with("/per_day/");
+                (a_day || row.topic == Topic::Updates) && !matches!(figure, Figure::Energy | Figure::SimulatedDays)
             }))
         }
     }

@@ -24,17 +24,8 @@ pub fn of(side: &Evaluation, which: Figure) -> Markup {
 
 /// Figures of the table as a list of facts, each under its title.
 pub fn facts(side: &Evaluation, which: impl Fn(Figure) -> bool) -> Markup {
-    let listed = Figure::ALL.iter().filter(|figure| !figure.row().pointer.is_empty() && which(**figure));
-    html! { @for figure in listed { div { dt { (sentence_case(figure.row().title)) } dd { (of(side, *figure)) } } } }
-}
-
-/// The first letter large; the name of an export stays as it is written.
-pub fn sentence_case(words: &str) -> String {
-    if words.starts_with("c-live") {
-        return words.to_owned();
-    }
-    let mut letters = words.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+    let listed = Figure::ALL.iter().filter(|figure| which(**figure));
+    html! { @for figure in listed { div { dt { (figure.row().heading()) } dd { (of(side, *figure)) } } } }
 }
 
 /// A life as it is read aloud: days in full.

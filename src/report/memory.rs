@@ -40,7 +40,9 @@ pub fn section(side: &Evaluation) -> Markup {
                     }
                 }
             }
-            dl.facts { (facts(side, |figure| figure.row().pointer.starts_with("/memory/flash_bytes/"))) }
+            dl.facts { (facts(side, |figure| {
+                matches!(figure, Figure::Ram | Figure::Sram) || figure.row().pointer.starts_with("/memory/flash_bytes/")
+            })) }
             @if budget.live(device).is_some() {
                 h3 { "Exported as " code { "c-live" } }
                 dl.facts { (facts(side, |figure| figure.row().pointer.starts_with("/memory/c_live/"))) }

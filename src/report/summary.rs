@@ -41,7 +41,6 @@ pub fn in_words(side: &Evaluation) -> Markup {
 /// The few figures that everybody asks for.
 fn tiles(side: &Evaluation) -> Markup {
     let budget = &side.budget;
-    let text = |figure: Figure| typeset(figure.text(&side.device, budget));
     let errors = side.count(Level::Error);
     html! {
         dl.tiles {
@@ -64,7 +63,7 @@ fn tiles(side: &Evaluation) -> Markup {
             }
             div {
                 dt { "Refreshes a day" }
-                dd { (text(Figure::Refreshes)) }
+                dd { (of(side, Figure::Refreshes)) }
                 dd.note { (of(side, Figure::Full)) " of them full" }
             }
             div {

@@ -3,7 +3,7 @@
 //! The same sweeps as `inkjoule sweep` makes, with the project's own limits. Inputs that a project does not have are left
 //! out; a sweep that cannot be made says why.
 
-use super::figure::{sentence_case, typeset};
+use super::figure::typeset;
 use super::picture::plots;
 use crate::behaviour::Times;
 use crate::device::Device;
@@ -117,7 +117,7 @@ fn swept(side: &Evaluation, plan: &Plan) -> Markup {
         @match made(side, plan) {
             Err(why) => { p.prose { "Not swept: " (why) } }
             Ok(made) => {
-                @let title = format!("{} over {}", sentence_case(plan.figure.row().title), plan.path);
+                @let title = format!("{} over {}", plan.figure.row().heading(), plan.path);
                 @let plot = Chart { title, ..chart(&made) };
                 figure.sweep {
                     (plots(&layout(&plot), &narrow(&plot), &words(plan, &made)))

@@ -1,7 +1,8 @@
 //! Explanations: results that follow from the steps shown are calculated from them, and are the budget's figures.
 
 use crate::starter::run;
-use inkjoule::budget::explain::{explain, figures};
+use inkjoule::budget::explain::explain;
+use inkjoule::budget::figure::{Figure, Topic};
 use inkjoule::budget::fleet::fleet;
 use inkjoule::budget::json::json;
 use inkjoule::budget::life::{Habits, life};
@@ -17,9 +18,9 @@ fn demo(changes: &[&str]) -> inkjoule::device::Device {
 }
 
 #[test]
-fn every_figure_is_explained_and_comes_to_what_the_budget_says() {
+fn every_topic_and_figure_is_explained_and_comes_to_what_the_budget_says() {
     for changes in [
-        &[][..],
+        &["panel.residue=0.5 %", "panel.rated-refreshes=1000000"][..],
         &["battery.ageing=0 %/year", "board.rails.display.regulator=buck-boost"],
         &["usage.temperature.low=0 °C"],
     ] {
@@ -27,16 +28,29 @@ fn every_figure_is_explained_and_comes_to_what_the_budget_says() {
         let budget = budget(&device);
         let json = json(&device, &budget);
         let mut results = 0;
-        for (name, _) in figures() {
-            let explained = explain(&device, &budget, name).unwrap_or_else(|fault| panic!("{name}: {}", fault.message));
+        let topics = Topic::ALL.iter().map(|topic| (topic.name(), Figure::of_topic(*topic).collect::<Vec<_>>()));
+        for (name, figures) in topics.chain(Figure::ALL.iter().map(|figure| (figure.row().name, vec![*figure]))) {
+            let known = figures.iter().any(|figure| figure.value(&device, &budget).is_some());
+            let explained = match explain(&device, &budget, name) {
+                Ok(explained) => explained,
+                Err(fault) if known || figures.is_empty() => panic!("{name}: {}", fault.message),
+                Err(fault) => {
+                    assert!(fault.message.starts_with("this device has no such figure"), "{}", fault.message);
+                    continue;
+                }
+            };
             assert!(explained.text.lines().count() > 5, "{name}:\n{}", explained.text);
+            for figure in figures.into_iter().filter(|figure| figure.value(&device, &budget).is_some()) {
+                let row = figure.row();
+                assert!(explained.results.iter().any(|(pointer, _)| *pointer == row.pointer), "{name} tells {}", row.name);
+            }
             for (pointer, value) in explained.results {
                 let expected = json.pointer(pointer).and_then(serde_json::Value::as_f64).unwrap_or(f64::NAN);
                 assert!((value - expected).abs() <= 1e-9 * expected.abs(), "{name}: {value}, {pointer} is {expected}");
                 results += 1;
             }
         }
-        assert!(results >= 14, "{results}");
+        assert!(results >= 2 * Figure::ALL.len(), "{results}");
     }
 }
 
@@ -62,6 +76,8 @@ fn the_program_explains_screens_figures_and_inputs_and_lists_them() {
     says("tonight:posts", &["tonight:posts by key 1"]);
     says("figure:supply", &["V = (E + sqrt(E^2 - 4 R P)) / 2", "cold, empty, aged"]);
     says("usable-charge", &["k_temperature", "reserved for the last screen"]);
+    says("life-days", &["Battery life, median (P50): ", "(life-days)", "Life distribution of 1000 devices"]);
+    says("figure:update-energy-j", &["Most expensive transition: ", "--explain "]);
     says("battery.capacity", &["The input battery.capacity", "typical life with half of it"]);
     let shown = run(&["budget", "screens-demo", "--explain", "lief"]);
     assert_eq!(shown.status, 2);
@@ -70,6 +86,10 @@ fn the_program_explains_screens_figures_and_inputs_and_lists_them() {
         "{}",
         shown.stderr
     );
+    let shown = run(&["budget", "screens-demo", "--explain", "update-enery-j"]);
+    assert!(shown.stderr.contains("did you mean `update-energy-j`?"), "{}", shown.stderr);
+    let shown = run(&["sweep", "screens-demo", "board.mcu.sleep", "1uA..2uA", "--figure", "update-enery-j"]);
+    assert!(shown.status == 2 && shown.stderr.contains("'update-energy-j'"), "{}", shown.stderr);
 }
 
 #[test]

@@ -1,6 +1,8 @@
 //! Adding a figure is one line of the table: every output goes through it.
 
+use crate::starter::run;
 use inkjoule::answer::{self, Content, Section};
+use inkjoule::budget::explain::explain;
 use inkjoule::budget::figure::Figure;
 use inkjoule::budget::json;
 use inkjoule::evaluation::Evaluation;
@@ -38,11 +40,31 @@ fn a_line_of_the_table_is_enough_for_every_output() {
                 "{}: text",
                 row.name
             );
-            if !row.pointer.is_empty() {
-                assert_eq!(json.pointer(row.pointer).and_then(serde_json::Value::as_f64), Some(value), "{}", row.name);
-                assert!(page.contains(&format!("data-figure=\"{}\"", row.pointer)), "{}: report", row.name);
-            }
+            let told = json.pointer(row.pointer).unwrap_or_else(|| panic!("{}: JSON", row.name));
+            assert_eq!(told.as_f64(), Some(value), "{}: JSON", row.name);
+            assert!(page.contains(&format!("data-figure=\"{}\"", row.pointer)), "{}: report", row.name);
+            let explained = explain(&side.device, &side.budget, row.name);
+            let explained = explained.unwrap_or_else(|fault| panic!("{}: {}", row.name, fault.message));
+            assert!(explained.results.contains(&(row.pointer, value)), "{}: explanation", row.name);
         }
+    }
+}
+
+/// `sweep --figure` takes every name of the table, and each of its figures is there as a single run has it.
+#[test]
+fn a_sweep_takes_every_figure() {
+    let names: Vec<&str> = Figure::ALL.iter().map(|figure| figure.row().name).collect();
+    let range = ["sweep", "screens-demo", "battery.capacity", "--list", "250mAh,500mAh", "--format", "json", "--figure"];
+    let shown = run(&[&range[..], &[names.join(",").as_str()]].concat());
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    let sweep: serde_json::Value = serde_json::from_str(&shown.stdout).unwrap();
+    let run = run(&["budget", "screens-demo", "--set", "battery.capacity=500 mAh", "--format", "json"]);
+    let budget: serde_json::Value = serde_json::from_str(&run.stdout).unwrap();
+    for figure in Figure::ALL {
+        let told = &sweep["rows"][1]["figures"][figure.key()];
+        let told = if *figure == Figure::Life { &told["p50"] } else { told };
+        let expected = budget.pointer(figure.row().pointer).and_then(serde_json::Value::as_f64);
+        assert_eq!(told.as_f64(), expected, "{}", figure.row().name);
     }
 }
 

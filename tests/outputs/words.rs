@@ -297,8 +297,9 @@ fn outputs_use_the_words_of_the_trade() {
     ] {
         faults.extend(printed(arguments));
     }
-    for (figure, _) in inkjoule::budget::explain::figures() {
-        faults.extend(printed(&["budget", demo, "--explain", figure]));
+    let topics = inkjoule::budget::figure::Topic::ALL.iter().map(|topic| topic.name());
+    for what in topics.chain(["life-days", "update-energy-j"]) {
+        faults.extend(printed(&["budget", demo, "--explain", what]));
     }
     for trace in std::fs::read_dir("screens-demo/traces").expect("the demo's traces") {
         let trace = trace.expect("an entry").path();

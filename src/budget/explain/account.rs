@@ -45,9 +45,14 @@ impl<'a> Account<'a> {
 
     /// A figure of the table as the result.
     pub fn figure(&mut self, figure: Figure, what: &str) {
+        self.figure_from(figure, what, "result");
+    }
+
+    /// A figure of the table, with what it comes from.
+    pub fn figure_from(&mut self, figure: Figure, what: &str, from: impl Display) {
         let (device, budget) = (self.subject.device, self.subject.budget);
         self.results.extend(figure.value(device, budget).map(|value| (figure.row().pointer, value)));
-        self.row(what, figure.text(device, budget), "result");
+        self.row(what, figure.text(device, budget), from);
     }
 
     /// A result of which only the JSON tells.

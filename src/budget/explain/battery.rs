@@ -211,6 +211,8 @@ pub fn fleet(subject: &Subject<'_>) -> Option<Explanation> {
         "usage.temperature.spread, one standard deviation",
     );
     account.row("seed", device.usage.seed, "usage.seed; the number of a device alone decides its random values");
+    account.figure_from(Figure::Devices, "devices", "");
+    account.figure_from(Figure::VoltageEnded, "of them limited by voltage", "--explain supply");
     for (ending, count) in &fleet.endings {
         account.row("limited by", *count, ending.words());
     }
@@ -263,7 +265,7 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("R", worst.resistance, grown);
     account.row("I", load_current.current, "linear rails, the rails' own currents, always-on loads, loads on");
     account.row("P", load_current.power, "switching rails at the minimum voltage");
-    account.row("needed", supply_corners.needed, "rails and the cell's minimum");
+    account.figure_from(Figure::NeededVoltage, "needed", "rails and the cell's minimum");
     let device = subject.device;
     if let Some(moment) = lives::moment(device, &supply_corners.device, row.mode, worst.temperature) {
         account.row("the moment", "", moment.words(device));

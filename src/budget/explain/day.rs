@@ -56,6 +56,10 @@ pub fn day(subject: &Subject<'_>) -> Option<Explanation> {
         account.row(what, scale.show(energy.0), from);
     }
     account.result(Figure::Energy.row().pointer, sum, "a day", scale.show(sum.0));
+    account.figure_from(Figure::RefreshEnergy, "of it refreshes", "the rows above that begin so");
+    account.figure_from(Figure::MeanPower, "mean power", "energy / 1 d");
+    account.figure_from(Figure::MeanCurrent, "mean current", format!("mean power / {volts}"));
+    account.figure_from(Figure::Charge, "charge a day", format!("energy / {volts}"));
     Some(account.done())
 }
 

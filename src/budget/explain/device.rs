@@ -2,7 +2,7 @@
 
 use super::account::Account;
 use super::{Explanation, Subject};
-use crate::budget::figure::Figure;
+use crate::budget::figure::{Figure, Topic};
 use crate::budget::life::{Habits, life};
 use crate::units::{DAY, figures, plain_time};
 
@@ -19,6 +19,8 @@ pub fn memory(subject: &Subject<'_>) -> Option<Explanation> {
     let planes = panel.partial.as_ref().map_or(panel.full.planes, |partial| partial.planes.max(panel.full.planes));
     account.row("planes sent", planes, "the larger of panel.full.planes and panel.partial.planes");
     account.row("RAM for the display", device.board.mcu.ram, "board.mcu.ram");
+    account.figure_from(Figure::Ram, "RAM of the buffer", "policy.buffer");
+    account.figure_from(Figure::Sram, "external memory", "policy.buffer");
     for scheme in &budget.schemes {
         let fits = if scheme.fits { "fits" } else { "does not fit" };
         account.row(
@@ -30,6 +32,25 @@ pub fn memory(subject: &Subject<'_>) -> Option<Explanation> {
     account.note(
         "In external memory every byte crosses the bus twice; in strips the screen is rendered once for each strip.",
     );
+    Some(account.done())
+}
+
+/// Flash of screens, flash and RAM of the firmware.
+pub fn flash(subject: &Subject<'_>) -> Option<Explanation> {
+    let formula = "total = images + glyphs + strings; c-live: total = operations + texts + fonts and bitmaps + flow + rules + machine + \
+                   interpreter";
+    let mut account = Account::new(subject, "Flash and RAM of screens and firmware", formula);
+    for figure in Figure::of_topic(Topic::Flash) {
+        if figure.value(subject.device, subject.budget).is_some() {
+            let from = match figure {
+                Figure::Flash | Figure::LiveFlash => "sum",
+                Figure::LiveMachine | Figure::LiveCode => "measured with a compiler for Cortex-M0",
+                _ => "counted byte by byte",
+            };
+            account.figure_from(figure, figure.row().title, from);
+        }
+    }
+    account.row("flash for them", subject.device.board.mcu.flash, "board.mcu.flash");
     Some(account.done())
 }
 

@@ -1,16 +1,19 @@
-//! How figures of the budget come about: formula, inputs with their sources, steps, result.
+//! How figures of the budget come about: formula, inputs with their sources, steps, result. Every figure of the table
+//! can be asked for by its name, and is told with its topic.
 //!
 //! Results that are sums or products of the steps shown are calculated again from them, and the tests hold them against the
 //! budget's; those of a search or of many devices (cheapest schedule, fleet, sensitivity) are the budget's own.
 
 mod account;
 mod battery;
+mod counted;
 mod day;
 mod device;
 pub mod update;
 
 pub use battery::{OneSided, one_sided};
 
+use super::figure::{Figure, Topic};
 use super::summary::Budget;
 use crate::device::Device;
 use crate::parameters::ParameterSample;
@@ -32,47 +35,71 @@ struct Subject<'a> {
     parameters: ParameterSample,
 }
 
-/// Explains one figure; `None` where the figure does not exist on a device.
-type Explain = fn(&Subject<'_>) -> Option<Explanation>;
-
-/// Figures that can be explained, with what each is.
-const FIGURES: [(&str, &str, Explain); 13] = [
-    ("life", "the typical life and what ends it", battery::life),
-    ("fleet", "the spread of lives over devices", battery::fleet),
-    ("usable-charge", "what a new battery can give", battery::usable_charge),
-    ("battery", "the battery's tables with their sources", battery::tables),
-    ("supply", "the voltage under peak load", battery::supply),
-    ("charging", "the time of a charge from the reserve", battery::charging),
-    ("last-screen", "what is reserved for the last screen", battery::last_screen),
-    ("day", "the energy of a day by cause", day::day),
-    ("always-on", "loads that are always there", day::always_on_loads),
-    ("policy", "full and partial refreshes and the minimum-energy schedule", day::policy),
-    ("latency", "key-to-display latency", day::latency),
-    ("memory", "buffering of the image", device::memory),
-    ("sensitivity", "what moves the life most", device::sensitivity),
-];
-
-/// Names of the figures that can be explained, with what each is.
-pub fn figures() -> impl Iterator<Item = (&'static str, &'static str)> {
-    FIGURES.into_iter().map(|(name, what, _)| (name, what))
+/// Tells of a topic; `None` where the device has nothing of it.
+fn told(subject: &Subject<'_>, topic: Topic) -> Option<Explanation> {
+    match topic {
+        Topic::Life => battery::life(subject),
+        Topic::Fleet => battery::fleet(subject),
+        Topic::UsableCharge => battery::usable_charge(subject),
+        Topic::Battery => battery::tables(subject),
+        Topic::Supply => battery::supply(subject),
+        Topic::Charging => battery::charging(subject),
+        Topic::Wear => counted::wear(subject),
+        Topic::LastScreen => battery::last_screen(subject),
+        Topic::Day => day::day(subject),
+        Topic::AlwaysOn => day::always_on_loads(subject),
+        Topic::Counts => counted::counts(subject),
+        Topic::Policy => day::policy(subject),
+        Topic::Residue => counted::residue(subject),
+        Topic::Latency => day::latency(subject),
+        Topic::Updates => counted::updates(subject),
+        Topic::Memory => device::memory(subject),
+        Topic::Flash => device::flash(subject),
+        Topic::Sensitivity => device::sensitivity(subject),
+    }
 }
 
-/// Explains a figure by its name, or an input by its path.
+/// A figure of the table: its value, then how all of its topic comes about.
+fn figure(subject: &Subject<'_>, figure: Figure) -> Option<Explanation> {
+    let (device, budget, row) = (subject.device, subject.budget, figure.row());
+    let topic = told(subject, row.topic);
+    let value = figure.value(device, budget);
+    if topic.is_none() && value.is_none() {
+        return None;
+    }
+    let limit = figure.limit(device).map_or(String::new(), |limit| format!(", limit {}", row.unit.show(limit)));
+    let head = format!("{}: {}{limit} ({})\n", row.heading(), figure.text(device, budget), row.name);
+    let Explanation { text, mut results } = topic.unwrap_or(Explanation { text: String::new(), results: Vec::new() });
+    results.extend(value.map(|value| (row.pointer, value)));
+    Some(Explanation { text: format!("{head}\n{text}"), results })
+}
+
+/// Names of all that can be explained beside inputs and screens: topics, then the figures of the table.
+pub fn names<'a>() -> impl Iterator<Item = &'a str> {
+    Topic::ALL.iter().map(|topic| topic.name()).chain(Figure::ALL.iter().map(|figure| figure.row().name))
+}
+
+/// Explains a topic or a figure by its name, or an input by its path.
 ///
 /// # Errors
-/// When there is no such figure or input, or the device has no such figure.
+/// When there is no such topic, figure or input, or the device has nothing of it.
 pub fn explain(device: &Device, budget: &Budget, what: &str) -> Result<Explanation, Fault> {
     let subject = Subject { device, budget, parameters: device.inputs.typical() };
-    if let Some((_, meaning, explain)) = FIGURES.into_iter().find(|(name, _, _)| *name == what) {
-        return explain(&subject).ok_or_else(|| Fault::plain(format!("this device has no such figure: {meaning}")));
+    let absent = |meaning: &str| Fault::plain(format!("this device has no such figure: {meaning}"));
+    if let Some(topic) = Topic::named(what) {
+        return told(&subject, topic).ok_or_else(|| absent(topic.about()));
+    }
+    if let Some(known) = Figure::named(what) {
+        return figure(&subject, known).ok_or_else(|| absent(known.row().title));
     }
     device::input(&subject, what).ok_or_else(|| {
         let inputs = device.inputs.rows().iter().map(|row| row.path.as_str());
         let screens = device.screens.iter().map(|screen| screen.id.as_str());
-        let known = FIGURES.iter().map(|(name, _, _)| *name).chain(inputs).chain(screens);
-        let list = FIGURES.iter().map(|(name, _, _)| *name).collect::<Vec<_>>().join(", ");
-        let near = nearest(what, known).map(|near| format!("{near}\n")).unwrap_or_default();
-        Fault::plain(format!("there is no screen, figure or input `{what}`"))
-            .help(format!("{near}figures are {list}; inputs are named by their path, such as battery.capacity"))
+        let list = Topic::ALL.iter().map(|topic| topic.name()).collect::<Vec<_>>().join(", ");
+        let near = nearest(what, names().chain(inputs).chain(screens)).map(|near| format!("{near}\n")).unwrap_or_default();
+        Fault::plain(format!("there is no screen, figure or input `{what}`")).help(format!(
+            "{near}topics are {list}; figures are named as for `inkjoule sweep --figure`, such as life-days; inputs by their path, such as \
+             battery.capacity"
+        ))
     })
 }

@@ -138,21 +138,21 @@ figures! {
     Latency: "latency-s", "/updates/max_latency_s", Latency, Updates, "slowest transition", Seconds, Less, |_, b| most(b.transitions.iter().map(|way| way.change.latency.0));
     LatencyMedian: "latency-p50-s", "/per_day/latency_s/p50", Latency, Latency, "key-to-display latency, median", Seconds, Less, |_, b| b.counts.latency(0.5).map(f64::from);
     LatencyP95: "latency-p95-s", "/per_day/latency_s/p95", Latency, Latency, "key-to-display latency, p95", Seconds, Less, |_, b| b.counts.latency(0.95).map(f64::from);
-    Refreshes: "refreshes-per-day", "/per_day/refreshes", Refreshes, Counts, "refreshes a day", Count, Less, |_, b| a_day(b, b.counts.full + b.counts.partial);
-    Full: "full-per-day", "/per_day/full", Refreshes, Counts, "full refreshes a day", Count, Less, |_, b| a_day(b, b.counts.full);
-    IdleFull: "periodic-full-per-day", "/per_day/full_periodic", Refreshes, Counts, "periodic full refreshes of an unchanged frame", Count, Less, |_, b| a_day(b, b.counts.idle_full);
-    FlashesSeen: "flashes-seen-per-day", "/per_day/flashes_seen", Refreshes, Counts, "full refreshes seen by the user", Count, Less, |_, b| a_day(b, b.counts.flashes_seen);
+    Refreshes: "refreshes-per-day", "/per_day/refreshes", Refreshes, Counts, "refreshes a day", Rate, Less, |_, b| a_day(b, b.counts.full + b.counts.partial);
+    Full: "full-per-day", "/per_day/full", Refreshes, Counts, "full refreshes a day", Rate, Less, |_, b| a_day(b, b.counts.full);
+    IdleFull: "periodic-full-per-day", "/per_day/full_periodic", Refreshes, Counts, "periodic full refreshes of an unchanged frame", Rate, Less, |_, b| a_day(b, b.counts.idle_full);
+    FlashesSeen: "flashes-seen-per-day", "/per_day/flashes_seen", Refreshes, Counts, "full refreshes seen by the user", Rate, Less, |_, b| a_day(b, b.counts.flashes_seen);
     Residue: "ghosting-residue", "/use/residue_percent", Refreshes, Residue, "worst ghosting residue, share of the contrast (an assumption unless measured)", Percent, Less, |d, b| super::residue::worst(d, &b.counts).map(|ghost| ghost.share.0 * 100.0);
     ResidueTime: "ghosting-residue-s", "/use/residue_lasts_s", Refreshes, Residue, "how long the worst ghosting residue stays (an assumption unless measured)", Span, Less, |d, b| super::residue::worst(d, &b.counts).map(|ghost| ghost.worst.lasted.0);
-    Partial: "partial-per-day", "/per_day/partial", Refreshes, Counts, "partial refreshes a day", Count, Neither, |_, b| a_day(b, b.counts.partial);
-    Windows: "windows-per-day", "/per_day/windows", Refreshes, Counts, "windows sent a day", Count, Less, |_, b| a_day(b, b.counts.windows);
-    ChangedPixels: "changed-px-per-day", "/per_day/changed_px", Refreshes, Counts, "pixels changed a day", Count, Neither, |_, b| a_day(b, b.counts.changed_pixels);
-    Blocked: "blocked-per-day", "/per_day/blocked", Refreshes, Counts, "updates blocked: outside the waveform table", Count, Less, |_, b| a_day(b, b.counts.refused);
-    Presses: "presses-per-day", "/per_day/presses", Use, Counts, "presses a day", Count, Neither, |_, b| a_day(b, b.counts.presses);
-    Dropped: "dropped-presses-per-day", "/per_day/dropped_presses", Use, Counts, "presses dropped during refresh", Count, Less, |_, b| a_day(b, b.counts.lost_presses);
-    Unassigned: "unassigned-presses-per-day", "/per_day/unassigned_presses", Use, Counts, "presses of an unassigned key", Count, Less, |_, b| a_day(b, b.counts.idle_presses);
-    Journeys: "journeys-per-day", "/per_day/journeys", Use, Counts, "journeys made a day", Count, Neither, |_, b| a_day(b, b.counts.journeys.iter().map(|journeys| journeys.made).sum());
-    Derailed: "derailed-journeys-per-day", "/per_day/derailed_journeys", Use, Counts, "journeys stopped early", Count, Less, |_, b| a_day(b, b.counts.derailed());
+    Partial: "partial-per-day", "/per_day/partial", Refreshes, Counts, "partial refreshes a day", Rate, Neither, |_, b| a_day(b, b.counts.partial);
+    Windows: "windows-per-day", "/per_day/windows", Refreshes, Counts, "windows sent a day", Rate, Less, |_, b| a_day(b, b.counts.windows);
+    ChangedPixels: "changed-px-per-day", "/per_day/changed_px", Refreshes, Counts, "pixels changed a day", Rate, Neither, |_, b| a_day(b, b.counts.changed_pixels);
+    Blocked: "blocked-per-day", "/per_day/blocked", Refreshes, Counts, "updates blocked: outside the waveform table", Rate, Less, |_, b| a_day(b, b.counts.refused);
+    Presses: "presses-per-day", "/per_day/presses", Use, Counts, "presses a day", Rate, Neither, |_, b| a_day(b, b.counts.presses);
+    Dropped: "dropped-presses-per-day", "/per_day/dropped_presses", Use, Counts, "presses dropped during refresh", Rate, Less, |_, b| a_day(b, b.counts.lost_presses);
+    Unassigned: "unassigned-presses-per-day", "/per_day/unassigned_presses", Use, Counts, "presses of an unassigned key", Rate, Less, |_, b| a_day(b, b.counts.idle_presses);
+    Journeys: "journeys-per-day", "/per_day/journeys", Use, Counts, "journeys made a day", Rate, Neither, |_, b| a_day(b, b.counts.journeys.iter().map(|journeys| journeys.made).sum());
+    Derailed: "derailed-journeys-per-day", "/per_day/derailed_journeys", Use, Counts, "journeys stopped early", Rate, Less, |_, b| a_day(b, b.counts.derailed());
     SimulatedDays: "simulated-days", "/per_day/simulated_days", Use, Counts, "days simulated", Count, Neither, |_, b| Some(b.counts.days);
     FullEnergy: "full-refresh-j", "/updates/max_full_energy_j", Energy, Updates, "full refresh, the most expensive", Joules, Less, |_, b| most(b.screens.iter().map(|screen| screen.energy.0));
     UpdateEnergy: "update-energy-j", "/updates/max_energy_j", Energy, Updates, "most expensive transition", Joules, Less, |_, b| most(b.transitions.iter().map(|way| way.change.energy.0));
@@ -172,7 +172,7 @@ figures! {
     SupplyVoltage: "supply-voltage-v", "/battery/v_min_under_peak", Life, Supply, "lowest supply voltage under peak load", Volts, More, |_, b| b.worst_voltage().map(f64::from);
     NeededVoltage: "needed-voltage-v", "/battery/v_needed", Life, Supply, "supply voltage needed", Volts, Less, |_, b| b.supply_corners.as_ref().ok().map(|supply_corners| supply_corners.needed.0);
     ChargeTime: "charge-time-s", "/battery/charge_time_s", Life, Charging, "charge time from the reserve", Span, Less, |_, b| b.charge_time.map(f64::from);
-    FullCycles: "full-cycles-per-year", "/use/charges/full_cycles_per_year", Life, Wear, "full cycles of the battery a year", Count, Less, |_, b| b.counts.charges.map(|charges| charges.cycles() / b.counts.days * YEAR_DAYS);
+    FullCycles: "full-cycles-per-year", "/use/charges/full_cycles_per_year", Life, Wear, "full cycles of the battery a year", Rate, Less, |_, b| b.counts.charges.map(|charges| charges.cycles() / b.counts.days * YEAR_DAYS);
     CycleLife: "cycle-life-days", "/use/charges/cycle_life_days", Life, Wear, "cycle life of the battery, spread evenly", Days, More, |d, b| super::life::cycle_life(d, &b.counts).map(|time| time / DAY);
     RatedRefreshes: "rated-refreshes-days", "/use/rated_refreshes_last_days", Life, Wear, "the panel's rated refreshes last", Days, More, |d, b| super::usage::rated(d, &b.counts).map(|(_, time)| time / DAY);
     LastScreen: "last-screen-j", "/battery/last_screen_j", Life, LastScreen, "reserve for the last screen", Joules, Less, |_, b| Some(b.last_screen.0);
@@ -208,7 +208,7 @@ impl Figure {
     /// Whether it is a count a day of which the simulation saw only a few.
     pub fn is_rare(self, value: f64, budget: &Budget) -> bool {
         let row = self.row();
-        row.unit == Unit::Count && matches!(row.group, Group::Refreshes | Group::Use) && rare(value, budget.counts.days)
+        row.unit == Unit::Rate && matches!(row.group, Group::Refreshes | Group::Use) && rare(value, budget.counts.days)
     }
 
     /// Its value as a person reads it; of what is rare, how often it was in the days that were simulated.

@@ -1,6 +1,6 @@
 //! A budget as JSON for other programs: SI units in the key names.
 
-use super::figure::Figure;
+use super::figure::{Figure, Unit};
 use super::summary::{Budget, cautions};
 use super::supply_corners::{CornerRow, SupplyCorners, words};
 use super::transition::Transition;
@@ -12,7 +12,7 @@ use crate::units::Joules;
 use embedded_graphics::primitives::Rectangle;
 use serde_json::{Value, json};
 
-/// The JSON of a budget, schema 2.
+/// The JSON of a budget, schema 2. Bytes and counts are integers; numbers of a day are not.
 pub fn json(device: &Device, budget: &Budget) -> Value {
     let size = device.panel.size();
     let counts = &budget.counts;
@@ -32,8 +32,8 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
         "memory": {
             "schemes": budget.schemes.iter().map(|scheme| json!({
                 "name": scheme.name,
-                "ram_bytes": scheme.ram.0,
-                "external_bytes": scheme.memory.0,
+                "ram_bytes": Unit::Bytes.json(scheme.ram.0),
+                "external_bytes": Unit::Bytes.json(scheme.memory.0),
                 "fits": scheme.fits,
                 "update_energy_j": scheme.energy.0,
             })).collect::<Vec<_>>(),
@@ -45,7 +45,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
                 "latency_s": screen.latency.0,
                 "energy_j": screen.energy.0,
                 "charge_c": screen.charge.0,
-                "sent_bytes": screen.bytes,
+                "sent_bytes": Unit::Bytes.json(screen.bytes),
             },
         })).collect::<Vec<_>>(),
         "transitions": budget.transitions.iter().map(|transition| json_transition(device, transition)).collect::<Vec<_>>(),
@@ -72,13 +72,13 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
         "cautions": cautions(device),
     });
     for figure in Figure::ALL {
-        let value = figure.value(device, budget);
-        insert(&mut all, figure.row().pointer, value.map_or(Value::Null, |value| json!(value)));
+        let (row, value) = (figure.row(), figure.value(device, budget));
+        insert(&mut all, row.pointer, value.map_or(Value::Null, |value| row.unit.json(value)));
     }
     all
 }
 
-/// Puts a value at a place, with the objects that lead there. Nothing where the place is empty.
+/// Puts a value at a place, with the objects that lead there.
 fn insert(all: &mut Value, pointer: &str, value: Value) {
     let Some((folder, key)) = pointer.rsplit_once('/') else { return };
     let mut at = all;

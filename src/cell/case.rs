@@ -3,6 +3,7 @@
 //! Not for the load: see [`super::life`] and [`super::peak`].
 
 use super::curve::{mix, place};
+use super::resistance::growth;
 use super::wear::CycleLife;
 use super::{Cell, CellFault};
 use crate::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts};
@@ -122,7 +123,7 @@ fn fades(cell: &Cell) -> Result<PerSecond, CellFault> {
     Ok(PerSecond(cell.chemistry.ageing.0 * ageing_factor(cell)?.0 + by_cycles.0 * float.0))
 }
 
-fn outside(table: &'static str, asked: Celsius, (from, to): (Celsius, Celsius)) -> CellFault {
+pub(super) fn outside(table: &'static str, asked: Celsius, (from, to): (Celsius, Celsius)) -> CellFault {
     CellFault::Temperature { table, asked, from, to }
 }
 
@@ -153,12 +154,11 @@ impl Case {
             outside("the internal resistance over temperature", temperature, chemistry.resistance.domain())
         })?;
         let share = cell.ageing_share()?;
-        let growth = (cell.age.0 * share.0 * chemistry.resistance_growth.0).exp();
         let warm = &chemistry.self_discharge_over_temperature;
         let leaks = warm
             .at(temperature)
             .ok_or_else(|| outside("the self-discharge over temperature", temperature, warm.domain()))?;
-        let ohms_at_one = cell.resistance.0 * cell.resistance_factor.0 * growth * f64::from(cell.series);
+        let ohms_at_one = cell.resistance.0 * cell.resistance_factor.0 * growth(cell)?.0 * f64::from(cell.series);
         let mut socs: Vec<f64> =
             chemistry.ocv.rows().map(|row| row.0.0).chain(relative.rows().map(|row| row.0.0)).collect();
         socs.retain(|soc| (0.0..=1.0).contains(soc));

@@ -34,6 +34,7 @@ pub mod load;
 pub mod peak;
 pub mod pulsed;
 mod quadrature;
+pub mod resistance;
 pub mod surface;
 pub mod varying;
 pub mod wear;

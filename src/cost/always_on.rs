@@ -121,10 +121,8 @@ fn on_its_rail(supply: &Supply<'_>, load: &Load, drawn: LoadCurrent) -> LoadCurr
 /// What the microcontroller takes beyond sleep when it wakes and runs for a time; nothing where it need not wake.
 fn running(device: &Device, parameters: &ParameterSample, supply: &Supply<'_>, time: Option<Input<Seconds>>) -> Draw {
     let Some(time) = time else { return Draw::default() };
-    let mcu = &device.board.mcu;
-    let current = parameters.of(mcu.active) - parameters.of(mcu.sleep);
-    let load_current = supply.beyond(On::NONE, &[(mcu.rail, LoadCurrent::current(current))]);
-    Draw::of(load_current, parameters.of(mcu.wake) + parameters.of(time))
+    let load_current = supply.beyond(On::NONE, &[device.awake(parameters)]);
+    Draw::of(load_current, parameters.of(device.board.mcu.wake) + parameters.of(time))
 }
 
 /// The microcontroller at work as a pulse, so often a second.

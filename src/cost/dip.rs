@@ -1,14 +1,16 @@
 //! The deepest dip beside a capacitor: an update with whatever may coincide, phase after phase, where the capacitor counts
 //! what went before.
 //!
-//! As in [`super::moment`] every set that exclusions leave is tried with every phase. The largest steps of what coincides
-//! begin together, with the beginning of the phase or so that the longest of them ends with it: within a phase the voltage only
-//! falls or only rises, so the lowest lies at one of its ends. Steps before and after the largest lie where the profile
-//! puts them. Loads that come again and again count before the update as long as they have, and during it with their mean.
+//! As in [`super::moment`] every set that exclusions leave is tried with every phase. Whatever is drawn for a time leaves
+//! the capacitor lowest when it ends. In a circuit of currents dips add up, so the deepest is where all that coincide end
+//! together, and with them a phase: loads of different lengths are put end to end with it, not begun together. Of a profile
+//! that step ends there after which the battery alone with the capacitor is lowest; the others lie where the profile puts
+//! them. Output capacitors of rails are charged before what needs them. Loads that come again and again count before the
+//! update as long as they have, and during it with their mean.
 
-use super::moment::{Moment, added};
+use super::moment::{Beside, Moment, added, runs};
 use super::phases::Phase;
-use super::supply::Supply;
+use super::supply::{Starting, Supply};
 use crate::cell::capacitor::{Buffered, Capacitor, Leg, Peak, Train};
 use crate::cell::peak::LoadCurrent;
 use crate::device::Device;
@@ -23,13 +25,15 @@ use std::sync::Arc;
 /// A battery on which dips are compared: its voltage and resistance.
 pub type Source = (Volts, Ohms);
 
-/// Something drawn on a rail between two times after the beginning of the update.
+/// Something drawn on a rail between two times after the moment in which what coincides ends.
 #[derive(Clone, Copy, Debug)]
 struct Part {
     rail: RailId,
     load_current: LoadCurrent,
     from: f64,
     until: f64,
+    /// The woken microcontroller, which an update may run anyway.
+    woken: bool,
 }
 
 /// The capacitor of one device.
@@ -53,112 +57,186 @@ pub fn deepest(
         .as_ref()
         .map_or(LoadCurrent::default(), |own| LoadCurrent::current(parameters.of(own.leakage)));
     let always = supply.rest().battery + leakage;
+    let ground = Ground { device, parameters, supply: &supply, always, volts, on };
     let mut most: Option<(f64, Moment)> = None;
     for set in &device.coincident {
-        let with: Vec<Party> = set.iter().copied().filter(|party| *party != Party::Update).collect();
-        let together = Together::of(device, parameters, &supply, &with, volts);
         let phases = if set.contains(&Party::Update) { phases } else { &[] };
-        for at in together.places(phases) {
-            let (legs, names) = together.legs(&supply, always, phases, at);
-            let buffered = Buffered { capacitor: on.0, always, trains: together.trains(&supply, always), legs };
-            let dip = buffered.dip(on.1.0, on.1.1);
-            let height = dip.terminal.volts().map_or(f64::NEG_INFINITY, f64::from);
-            if most.as_ref().is_some_and(|(lowest, _)| *lowest <= height) {
-                continue;
+        let with: Vec<Party> = set.iter().copied().filter(|party| *party != Party::Update).collect();
+        for starting in supply.inrushes(ground.held(&with)) {
+            let together = Together::of(&ground, &with, &starting);
+            let always = always + together.lasting(&ground);
+            for at in together.places(phases, &starting) {
+                let (legs, names) = together.legs(&ground, phases, at);
+                let buffered = Buffered { capacitor: on.0, always, trains: together.trains(&ground, always), legs };
+                let dip = buffered.dip(on.1.0, on.1.1);
+                let height = dip.terminal.volts().map_or(f64::NEG_INFINITY, f64::from);
+                if most.as_ref().is_some_and(|(lowest, _)| *lowest <= height) {
+                    continue;
+                }
+                let load_current = buffered.legs.get(dip.leg).map_or(always, |leg| leg.load_current);
+                let (phase, woken) = names.get(dip.leg).copied().unwrap_or_default();
+                let phase = phase.map(|name| (name, Seconds(dip.at.0 - together.before(at))));
+                let peak = Peak { load_current, buffered: Some(Arc::new(buffered)) };
+                let beside = Beside { woken, starting: starting.iter().map(|start| start.rail).collect() };
+                most = Some((height, Moment { peak, phase, with: together.with.clone(), beside, parts: Vec::new() }));
             }
-            let load_current = buffered.legs.get(dip.leg).map_or(always, |leg| leg.load_current);
-            let phase = names.get(dip.leg).copied().flatten();
-            let phase = phase.map(|name| (name, Seconds(dip.at.0 - together.before(at))));
-            let peak = Peak { load_current, buffered: Some(Arc::new(buffered)) };
-            most = Some((height, Moment { peak, phase, with: with.clone() }));
         }
     }
-    most.map_or(Moment { peak: always.into(), phase: None, with: Vec::new() }, |most| most.1)
+    let nothing =
+        || Moment { peak: always.into(), phase: None, with: Vec::new(), beside: Beside::default(), parts: Vec::new() };
+    most.map_or_else(nothing, |most| most.1)
 }
 
-/// What coincides: the steps of each, with their times against the beginning of their largest ones.
+/// What dips are calculated on.
+struct Ground<'a> {
+    device: &'a Device,
+    parameters: &'a ParameterSample,
+    supply: &'a Supply<'a>,
+    always: LoadCurrent,
+    volts: Volts,
+    on: (Capacitor, Source),
+}
+
+impl Ground<'_> {
+    /// The rails that loads need which are on as long as their conditions hold.
+    fn held(&self, with: &[Party]) -> On {
+        let lasting = with.iter().filter_map(|party| match party {
+            Party::Load(index) => Some(&self.device.board.loads[*index]).filter(|load| !load.pulsed()),
+            Party::Update | Party::Event(_) => None,
+        });
+        lasting.fold(On::NONE, |on, load| on.and(self.supply.needs(load.rail)))
+    }
+
+    /// Steps on a rail one after the other, first the charging of the output capacitors that they need charged.
+    fn profile(&self, rail: RailId, steps: &[Step], up: On) -> Vec<(RailId, Leg)> {
+        let starting = self.supply.inrushes(self.supply.needs(rail)).into_iter().flatten();
+        let mut starts: Vec<Starting> = Vec::new();
+        for start in starting.filter(|start| !up.has(start.rail.0)) {
+            if !starts.contains(&start) {
+                starts.push(start);
+            }
+        }
+        let charged = starts
+            .into_iter()
+            .map(|start| (start.rail, Leg { load_current: LoadCurrent::current(start.inrush), time: start.time }));
+        let step = |step: &Step| {
+            let load_current = step.drawn.load_current(self.parameters);
+            (rail, Leg { load_current, time: self.parameters.of(step.time) })
+        };
+        charged.chain(steps.iter().map(step)).collect()
+    }
+
+    /// A leg as the battery sees it.
+    fn beyond(&self, (rail, leg): &(RailId, Leg)) -> Leg {
+        let load_current = self.supply.beyond(self.supply.needs(*rail), &[(*rail, leg.load_current)]);
+        Leg { load_current, time: leg.time }
+    }
+
+    /// The leg at whose end the battery is lowest under these alone.
+    fn lowest(&self, legs: &[(RailId, Leg)]) -> usize {
+        let legs = legs.iter().map(|leg| self.beyond(leg));
+        let legs = legs.map(|leg| Leg { load_current: leg.load_current + self.always, ..leg }).collect();
+        let alone = Buffered { capacitor: self.on.0, always: self.always, trains: Vec::new(), legs };
+        alone.dip(self.on.1.0, self.on.1.1).leg
+    }
+}
+
+/// What coincides: the steps of each, with their times against the moment in which they end.
 struct Together {
     parts: Vec<Part>,
-    /// Loads that come again and again: rail, steps and period.
-    trains: Vec<(RailId, Vec<Leg>, Seconds)>,
+    /// Loads that come again and again: rails, steps and period.
+    trains: Vec<(Vec<(RailId, Leg)>, Seconds)>,
     /// The mean of these trains at the battery.
     mean: LoadCurrent,
-    /// How long the longest of the largest steps lasts.
-    longest: f64,
+    /// Who takes part.
+    with: Vec<Party>,
 }
 
 impl Together {
-    fn of(device: &Device, parameters: &ParameterSample, supply: &Supply<'_>, with: &[Party], volts: Volts) -> Self {
-        let mut all = Self { parts: Vec::new(), trains: Vec::new(), mean: LoadCurrent::default(), longest: 0.0 };
+    /// While these rails are being charged what needs them waits; it begins when they are.
+    fn of(ground: &Ground<'_>, with: &[Party], starting: &[Starting]) -> Self {
+        let mut all = Self { parts: Vec::new(), trains: Vec::new(), mean: LoadCurrent::default(), with: Vec::new() };
+        let (device, parameters) = (ground.device, ground.parameters);
+        for start in starting {
+            let load_current = LoadCurrent::current(start.inrush);
+            all.parts.push(Part { rail: start.rail, load_current, from: -start.time.0, until: 0.0, woken: false });
+        }
+        let held = ground.held(with);
         for party in with {
             match party {
-                Party::Update => {}
+                Party::Update => continue,
                 Party::Load(index) => match &device.board.loads[*index].shape {
                     Shape::Always(_) => {
-                        let (from, until) = (f64::NEG_INFINITY, f64::INFINITY);
-                        let added = added(device, parameters, *party, volts);
-                        all.parts.extend(added.map(|(rail, load_current)| Part { rail, load_current, from, until }));
+                        let Some((rail, load_current)) = added(device, parameters, *party, ground.volts) else {
+                            continue;
+                        };
+                        let from = if ground.supply.waits(rail, starting) { 0.0 } else { f64::NEG_INFINITY };
+                        all.parts.push(Part { rail, load_current, from, until: f64::INFINITY, woken: false });
                     }
                     Shape::Pulses { steps, period } => {
                         let rail = device.board.loads[*index].rail;
-                        let legs = all.profile(parameters, rail, steps, volts);
+                        if ground.supply.waits(rail, starting) {
+                            continue;
+                        }
+                        let legs = ground.profile(rail, steps, held);
+                        all.put(ground, &legs);
                         let period = parameters.of(*period);
-                        let needs = supply.needs(rail);
-                        let drawn = legs
-                            .iter()
-                            .map(|leg| Draw::of(supply.beyond(needs, &[(rail, leg.load_current)]), leg.time));
-                        all.mean = all.mean + drawn.sum::<Draw>().per(period);
-                        all.trains.push((rail, legs, period));
+                        let drawn = legs.iter().map(|leg| ground.beyond(leg));
+                        let drawn: Draw = drawn.map(|leg| Draw::of(leg.load_current, leg.time)).sum();
+                        all.mean = all.mean + drawn.per(period);
+                        all.trains.push((legs, period));
                     }
                 },
                 Party::Event(index) => {
-                    if let Some(taken) = &device.events[*index].taken
-                        && let Amount::Steps(steps) = &taken.what
-                    {
-                        all.profile(parameters, taken.rail, steps, volts);
+                    let taken = device.events[*index].taken.as_ref();
+                    let Some((rail, Amount::Steps(steps))) = taken.map(|taken| (taken.rail, &taken.what)) else {
+                        continue;
+                    };
+                    if ground.supply.waits(rail, starting) {
+                        continue;
                     }
+                    all.put(ground, &ground.profile(rail, steps, held));
                 }
             }
+            all.with.push(*party);
+        }
+        if let Some(time) = device.woken(parameters, &all.with) {
+            let (rail, load_current) = device.awake(parameters);
+            all.parts.push(Part { rail, load_current, from: -time.0, until: 0.0, woken: true });
         }
         all
     }
 
-    /// Puts the steps of a profile around the beginning of its largest one.
-    fn profile(&mut self, parameters: &ParameterSample, rail: RailId, steps: &[Step], volts: Volts) -> Vec<Leg> {
-        let legs: Vec<Leg> = steps
-            .iter()
-            .map(|step| Leg { load_current: step.drawn.load_current(parameters), time: parameters.of(step.time) })
-            .collect();
-        let largest = (0..legs.len())
-            .max_by(|a, b| legs[*a].load_current.at(volts).0.total_cmp(&legs[*b].load_current.at(volts).0));
-        let Some(largest) = largest else { return legs };
-        let mut from = -legs[..largest].iter().map(|leg| leg.time.0).sum::<f64>();
-        for leg in &legs {
-            let until = from + leg.time.0;
-            self.parts.push(Part { rail, load_current: leg.load_current, from, until });
+    /// Puts legs around the end of the one after which the battery is lowest.
+    fn put(&mut self, ground: &Ground<'_>, legs: &[(RailId, Leg)]) {
+        if legs.is_empty() {
+            return;
+        }
+        let lowest = ground.lowest(legs);
+        let mut from = -legs[..=lowest].iter().map(|(_, leg)| leg.time.0).sum::<f64>();
+        for (index, (rail, leg)) in legs.iter().enumerate() {
+            // The end itself without rounding, so that all end at once.
+            let until = if index == lowest { 0.0 } else { from + leg.time.0 };
+            self.parts.push(Part { rail: *rail, load_current: leg.load_current, from, until, woken: false });
             from = until;
         }
-        self.longest = self.longest.max(legs[largest].time.0);
-        legs
     }
 
-    /// The times after the beginning of the update at which the largest steps may begin.
-    fn places(&self, phases: &[Phase]) -> Vec<f64> {
+    /// The times after the beginning of the update at which what coincides may end: the ends of its phases. Not while
+    /// the update has a rail on that is being charged.
+    fn places(&self, phases: &[Phase], starting: &[Starting]) -> Vec<f64> {
         let mut all = Vec::new();
-        let mut begin = 0.0;
+        let mut end = 0.0;
         for phase in phases.iter().filter(|phase| phase.time.0 > 0.0) {
-            all.push(begin);
-            begin += phase.time.0;
-            if self.longest > 0.0 {
-                all.push(begin - self.longest);
+            end += phase.time.0;
+            if starting.iter().all(|start| !phase.on.has(start.rail.0)) {
+                all.push(end);
             }
         }
-        if all.is_empty() {
-            all.push(0.0);
-        }
-        // Where nothing has a place one is enough: the whole update is gone through.
-        if self.longest == 0.0 {
+        // Where nothing ends one is enough: the whole update is gone through.
+        if all.is_empty() || self.parts.iter().all(|part| !part.until.is_finite()) {
             all.truncate(1);
+            all.extend(all.is_empty().then_some(0.0));
         }
         all
     }
@@ -169,14 +247,8 @@ impl Together {
         -first
     }
 
-    /// One leg after another, and the phase that each lies in.
-    fn legs(
-        &self,
-        supply: &Supply<'_>,
-        always: LoadCurrent,
-        phases: &[Phase],
-        at: f64,
-    ) -> (Vec<Leg>, Vec<Option<&'static str>>) {
+    /// One leg after another, and of each the phase that it lies in and whether the microcontroller is woken beside it.
+    fn legs(&self, ground: &Ground<'_>, phases: &[Phase], at: f64) -> (Vec<Leg>, Vec<(Option<&'static str>, bool)>) {
         let mut spans: Vec<(f64, f64, &Phase)> = Vec::with_capacity(phases.len());
         let mut end = 0.0;
         for phase in phases.iter().filter(|phase| phase.time.0 > 0.0) {
@@ -189,31 +261,41 @@ impl Together {
         );
         edges.sort_by(f64::total_cmp);
         edges.dedup();
+        let supply = ground.supply;
         let (mut legs, mut names) = (Vec::new(), Vec::new());
         for pair in edges.windows(2) {
             let middle = 0.5 * (pair[0] + pair[1]);
             let phase = spans.iter().find(|span| span.0 <= middle && middle < span.1).map(|span| span.2);
+            let run = phase.is_some_and(runs);
             let own = phase.iter().flat_map(|phase| phase.loads.iter().flatten());
             let own = own.map(|load| (load.rail, load.drawn));
             let parts = self.parts.iter().filter(|part| part.from + at <= middle && middle < part.until + at);
+            let parts = parts.filter(|part| !(part.woken && run));
+            let woken = parts.clone().any(|part| part.woken);
             let loads: Vec<(RailId, LoadCurrent)> =
                 own.chain(parts.map(|part| (part.rail, part.load_current))).collect();
             let needed = loads.iter().fold(On::NONE, |on, (rail, _)| on.and(supply.needs(*rail)));
             let on = phase.map_or(needed, |phase| needed.and(phase.on));
-            let load_current = supply.beyond(on, &loads) + always + self.mean;
+            let load_current = supply.beyond(on, &loads) + ground.always + self.mean;
             legs.push(Leg { load_current, time: Seconds(pair[1] - pair[0]) });
-            names.push(phase.map(|phase| phase.name));
+            names.push((phase.map(|phase| phase.name), woken));
         }
         (legs, names)
     }
 
-    fn trains(&self, supply: &Supply<'_>, always: LoadCurrent) -> Vec<Train> {
-        let one = |(rail, legs, period): &(RailId, Vec<Leg>, Seconds)| {
-            let leg = |leg: &Leg| {
-                let load_current = supply.beyond(supply.needs(*rail), &[(*rail, leg.load_current)]) + always;
-                Leg { load_current, time: leg.time }
-            };
-            Train { legs: legs.iter().map(leg).collect(), period: *period }
+    /// What has been drawn long before, and goes on.
+    fn lasting(&self, ground: &Ground<'_>) -> LoadCurrent {
+        let parts = self.parts.iter().filter(|part| part.from == f64::NEG_INFINITY);
+        let loads: Vec<(RailId, LoadCurrent)> = parts.map(|part| (part.rail, part.load_current)).collect();
+        let on = loads.iter().fold(On::NONE, |on, (rail, _)| on.and(ground.supply.needs(*rail)));
+        ground.supply.beyond(on, &loads)
+    }
+
+    fn trains(&self, ground: &Ground<'_>, always: LoadCurrent) -> Vec<Train> {
+        let one = |(legs, period): &(Vec<(RailId, Leg)>, Seconds)| {
+            let legs = legs.iter().map(|leg| ground.beyond(leg));
+            let legs = legs.map(|leg| Leg { load_current: leg.load_current + always, ..leg });
+            Train { legs: legs.collect(), period: *period }
         };
         self.trains.iter().map(one).collect()
     }

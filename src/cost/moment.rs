@@ -1,11 +1,13 @@
 //! The hardest moment: the largest draw of whatever may happen at one time.
 //!
 //! An update goes through its phases one after the other; pulsed loads and events with a profile may come in any of them,
-//! each with its hardest step, unless they are stated never to coincide. Every set that exclusions leave is tried with
-//! every phase, so the maximum is exact. Not for events that are stated as a bare charge: their current is unknown.
+//! each with its hardest step, unless they are stated never to coincide. The microcontroller runs too wherever something
+//! may wake it, and rails that are switched on for a load charge their output capacitors before it draws. Every set that
+//! exclusions leave is tried with every phase and with every rail up or being charged, so the maximum is exact. Not for
+//! events that are stated as a bare charge: their current is unknown.
 
-use super::phases::Phase;
-use super::supply::Supply;
+use super::phases::{Drawer, Phase};
+use super::supply::{Starting, Supply};
 use crate::cell::capacitor::Peak;
 use crate::cell::peak::LoadCurrent;
 use crate::device::Device;
@@ -25,6 +27,47 @@ pub struct Moment {
     pub phase: Option<(&'static str, Seconds)>,
     /// What else draws.
     pub with: Vec<Party>,
+    /// What else holds then.
+    pub beside: Beside,
+    /// What makes the peak up beside all that is always on, each with its rail; none beside a capacitor, where what goes
+    /// before counts too.
+    pub parts: Vec<(Part, RailId, LoadCurrent)>,
+}
+
+/// A part of the hardest moment.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// What draws in the phase of the update.
+    Update(Drawer),
+    /// A load or an event.
+    Party(Party),
+    /// The output capacitor of a rail that is switched on.
+    Inrush(RailId),
+    /// The microcontroller, woken beside the update.
+    Woken,
+}
+
+impl Part {
+    /// Its name in tables.
+    pub fn words(self, device: &Device) -> String {
+        match self {
+            Self::Update(drawer) => drawer.name().to_owned(),
+            Self::Party(Party::Update) => "update".to_owned(),
+            Self::Party(Party::Load(load)) => device.board.loads[load].name.clone(),
+            Self::Party(Party::Event(event)) => device.events[event].name.clone(),
+            Self::Inrush(rail) => format!("inrush of {}", device.board.rails[rail.0].name),
+            Self::Woken => "mcu, woken".to_owned(),
+        }
+    }
+}
+
+/// What draws beside an update and other parties.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Beside {
+    /// Something else wakes the microcontroller.
+    pub woken: bool,
+    /// The rails whose output capacitors are being charged.
+    pub starting: Vec<RailId>,
 }
 
 impl Moment {
@@ -39,7 +82,10 @@ impl Moment {
             Some((phase, at)) => format!("{phase}, from {at} on"),
             None => "beside any update".to_owned(),
         };
-        let with: Vec<String> = self.with.iter().map(name).collect();
+        let starting = self.beside.starting.iter();
+        let starting = starting.map(|rail| format!("the inrush of the rail `{}`", device.board.rails[rail.0].name));
+        let woken = self.beside.woken.then(|| "the woken microcontroller".to_owned());
+        let with: Vec<String> = self.with.iter().map(name).chain(starting).chain(woken).collect();
         if with.is_empty() { phase } else { format!("{phase}, with {}", with.join(" and ")) }
     }
 }
@@ -73,32 +119,61 @@ pub(super) fn added(
     }
 }
 
+/// Whether the microcontroller runs in a phase anyway.
+pub(super) fn runs(phase: &Phase) -> bool {
+    phase.loads.iter().flatten().any(|load| load.who == Drawer::Mcu)
+}
+
 /// The hardest moment around an update of these phases, at a battery voltage.
 pub fn hardest(device: &Device, parameters: &ParameterSample, phases: &[Phase], volts: Volts) -> Moment {
     let supply = Supply::new(device, parameters, volts);
     let rest = supply.rest().battery;
-    let mut most = Moment { peak: rest.into(), phase: None, with: Vec::new() };
+    let mut most =
+        Moment { peak: rest.into(), phase: None, with: Vec::new(), beside: Beside::default(), parts: Vec::new() };
+    let mcu = device.awake(parameters);
     for set in &device.coincident {
         let with: Vec<Party> = set.iter().copied().filter(|party| *party != Party::Update).collect();
-        let others: Vec<(RailId, LoadCurrent)> =
-            with.iter().filter_map(|party| added(device, parameters, *party, volts)).collect();
-        let on = others.iter().fold(On::NONE, |on, (rail, _)| on.and(supply.needs(*rail)));
-        let mut consider = |on: On, loads: &[(RailId, LoadCurrent)], phase: Option<(&'static str, Seconds)>| {
-            let load_current = supply.beyond(on, loads) + rest;
-            if load_current.at(volts) > most.peak.load_current.at(volts) {
-                most = Moment { peak: load_current.into(), phase, with: with.clone() };
+        let others: Vec<(Party, RailId, LoadCurrent)> = with
+            .iter()
+            .filter_map(|party| added(device, parameters, *party, volts).map(|(rail, drawn)| (*party, rail, drawn)))
+            .collect();
+        let on = others.iter().fold(On::NONE, |on, (_, rail, _)| on.and(supply.needs(*rail)));
+        let woken = device.woken(parameters, &with).is_some();
+        for starting in supply.inrushes(on) {
+            let up = || others.iter().filter(|(_, rail, _)| !supply.waits(*rail, &starting));
+            let inrush = |start: &Starting| (Part::Inrush(start.rail), start.rail, LoadCurrent::current(start.inrush));
+            let drawn: Vec<(Part, RailId, LoadCurrent)> = up()
+                .map(|(party, rail, drawn)| (Part::Party(*party), *rail, *drawn))
+                .chain(starting.iter().map(inrush))
+                .collect();
+            let on = drawn.iter().fold(On::NONE, |on, (_, rail, _)| on.and(supply.needs(*rail)));
+            let mut consider = |on: On, own: Vec<(Part, RailId, LoadCurrent)>, phase: Option<(&Phase, Seconds)>| {
+                // A microcontroller that an update runs is not woken beside it.
+                let woken = woken && phase.is_none_or(|(phase, _)| !runs(phase));
+                let parts: Vec<_> = own.into_iter().chain(woken.then_some((Part::Woken, mcu.0, mcu.1))).collect();
+                let loads: Vec<_> = parts.iter().map(|(_, rail, drawn)| (*rail, *drawn)).collect();
+                let load_current = supply.beyond(on, &loads) + rest;
+                if load_current.at(volts) > most.peak.load_current.at(volts) {
+                    let beside = Beside { woken, starting: starting.iter().map(|start| start.rail).collect() };
+                    let phase = phase.map(|(phase, at)| (phase.name, at));
+                    let with = up().map(|(party, ..)| *party).collect();
+                    most = Moment { peak: load_current.into(), phase, with, beside, parts };
+                }
+            };
+            consider(on, drawn.clone(), None);
+            if !set.contains(&Party::Update) {
+                continue;
             }
-        };
-        consider(on, &others, None);
-        if !set.contains(&Party::Update) {
-            continue;
-        }
-        let mut at = Seconds(0.0);
-        for phase in phases.iter().filter(|phase| phase.time.0 > 0.0) {
-            let own = phase.loads.iter().flatten().map(|load| (load.rail, load.drawn));
-            let loads: Vec<(RailId, LoadCurrent)> = own.chain(others.iter().copied()).collect();
-            consider(on.and(phase.on), &loads, Some((phase.name, at)));
-            at += phase.time;
+            let mut at = Seconds(0.0);
+            for phase in phases.iter().filter(|phase| phase.time.0 > 0.0) {
+                // A rail that the update has on is not being charged.
+                if starting.iter().all(|start| !phase.on.has(start.rail.0)) {
+                    let own = phase.loads.iter().flatten().map(|load| (Part::Update(load.who), load.rail, load.drawn));
+                    let parts = own.chain(drawn.iter().copied()).collect();
+                    consider(on.and(phase.on), parts, Some((phase, at)));
+                }
+                at += phase.time;
+            }
         }
     }
     most

@@ -256,9 +256,8 @@ impl<'a> Maker<'a> {
 
     /// The microcontroller at work.
     fn mcu(&self) -> PhaseLoad {
-        let mcu = &self.device.board.mcu;
-        let drawn = LoadCurrent::current(self.parameters.of(mcu.active) - self.parameters.of(mcu.sleep));
-        PhaseLoad { who: Drawer::Mcu, rail: mcu.rail, drawn }
+        let (rail, drawn) = self.device.awake(self.parameters);
+        PhaseLoad { who: Drawer::Mcu, rail, drawn }
     }
 
     /// The external memory at work, where some work uses it.

@@ -22,13 +22,13 @@ pub struct Supply<'a> {
 }
 
 /// A rail being switched on.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Starting {
     /// The rail.
     pub rail: RailId,
-    /// How long it takes.
+    /// How long it takes: as stated, or longer where the rail's current limit holds the charging back.
     pub time: Seconds,
-    /// The current into its output capacitor meanwhile.
+    /// The current into its output capacitor meanwhile: its charge over the time, at most the rail's current limit.
     pub inrush: Amps,
     /// The rails that are on then.
     pub on: On,
@@ -137,11 +137,13 @@ impl<'a> Supply<'a> {
             }
             before = before.with(rails, RailId(index));
             let Some(start) = rail.start_up else { continue };
-            let time: Seconds = parameters.of(start.time);
+            let stated: Seconds = parameters.of(start.time);
             let charge = start.capacitor.map(|farads| {
                 let volts = self.voltage(RailId(index)).unwrap_or(self.tree.battery);
                 parameters.of(farads) * volts
             });
+            let limit = rail.limit.map(|limit| parameters.of(limit)).filter(|limit: &Amps| limit.0 > 0.0);
+            let time = charge.zip(limit).map_or(stated, |(charge, limit)| Seconds(stated.0.max((charge / limit).0)));
             let inrush = charge.filter(|_| time.0 > 0.0).map_or(Amps(0.0), |charge| charge / time);
             all.push(Starting { rail: RailId(index), time, inrush, on: before });
         }
@@ -154,6 +156,29 @@ impl<'a> Supply<'a> {
             Draw::of(self.beyond(start.on, &[(start.rail, LoadCurrent::current(start.inrush))]), start.time)
         };
         if self.flat { Draw::default() } else { self.starting(on).iter().map(one).sum() }
+    }
+
+    /// The rails whose output capacitors are charged when these are switched on, and every way in which some of them are
+    /// being charged at one moment while the others are up: first none of them. None of a way needs another of it.
+    pub fn inrushes(&self, on: On) -> Vec<Vec<Starting>> {
+        // Beyond so many rails the last are taken as up.
+        const RAILS: usize = 5;
+        let mut all = if self.flat { Vec::new() } else { self.starting(on) };
+        all.retain(|start| start.inrush.0 > 0.0);
+        all.truncate(RAILS);
+        let chosen = |set: u32| -> Vec<Starting> {
+            (0..all.len()).filter(|place| set >> place & 1 == 1).map(|place| all[place]).collect()
+        };
+        let apart = |way: &Vec<Starting>| {
+            way.iter().all(|a| way.iter().all(|b| a.rail == b.rail || !self.needs(a.rail).has(b.rail.0)))
+        };
+        (0..1u32 << all.len()).map(chosen).filter(apart).collect()
+    }
+
+    /// Whether a load on a rail has none while these are being switched on.
+    pub fn waits(&self, rail: RailId, starting: &[Starting]) -> bool {
+        let needs = self.needs(rail);
+        starting.iter().any(|start| needs.has(start.rail.0))
     }
 
     /// The rails that a load needs.

@@ -4,6 +4,7 @@ pub mod climate;
 pub mod consumers;
 pub mod party;
 pub mod usage;
+pub mod waking;
 
 use crate::behaviour::field::Field;
 use crate::behaviour::policy::Policy;

@@ -187,7 +187,7 @@ pub fn json(sweep: &Sweep) -> Value {
                 (Figure::Life, Some(Reading { value, band })) => {
                     json!({ "p10": band.map(|[low, _]| low), "p50": value, "p90": band.map(|[_, high]| high) })
                 }
-                (_, Some(reading)) => json!(reading.value),
+                (_, Some(reading)) => figure.row().unit.json(reading.value),
                 (_, None) => Value::Null,
             };
             (figure.key(), value)

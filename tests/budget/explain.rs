@@ -42,7 +42,11 @@ fn every_topic_and_figure_is_explained_and_comes_to_what_the_budget_says() {
             assert!(explained.text.lines().count() > 5, "{name}:\n{}", explained.text);
             for figure in figures.into_iter().filter(|figure| figure.value(&device, &budget).is_some()) {
                 let row = figure.row();
-                assert!(explained.results.iter().any(|(pointer, _)| *pointer == row.pointer), "{name} tells {}", row.name);
+                assert!(
+                    explained.results.iter().any(|(pointer, _)| *pointer == row.pointer),
+                    "{name} tells {}",
+                    row.name
+                );
             }
             for (pointer, value) in explained.results {
                 let expected = json.pointer(pointer).and_then(serde_json::Value::as_f64).unwrap_or(f64::NAN);
@@ -79,6 +83,10 @@ fn the_program_explains_screens_figures_and_inputs_and_lists_them() {
     says("life-days", &["Battery life, median (P50): ", "(life-days)", "Life distribution of 1000 devices"]);
     says("figure:update-energy-j", &["Most expensive transition: ", "--explain "]);
     says("battery.capacity", &["The input battery.capacity", "typical life with half of it"]);
+    // What leads to the lowest voltage: the factors of the resistance, each part of the moment with its way to the battery.
+    let parts = ["x 3.37", "x 1.06", "the product", "on display at 3 V", "efficiency 84.7 %", "mcu, woken"];
+    says("supply", &parts);
+    says("always-on", &["not always: while its condition holds"]);
     let shown = run(&["budget", "screens-demo", "--explain", "lief"]);
     assert_eq!(shown.status, 2);
     assert!(

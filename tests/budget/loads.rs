@@ -189,6 +189,70 @@ fn the_hardest_moment_names_its_parts_and_its_time() {
     assert_eq!(words, "beside any update, with the event `report`");
 }
 
+/// The microcontroller sleeps while the panel drives, unless a key, a sample or a radio wakes it: 2 mA above its sleep. By
+/// hand: the drive's 6 mA above sleep beside 3 uA asleep.
+#[test]
+fn the_hardest_moment_has_the_microcontroller_that_something_wakes() {
+    let at = |more: &str, screens: &[(&str, &str)]| {
+        let device = device(&format!("{more}{USE}"), screens);
+        let moment = moment(&device, &device.inputs.typical(), Mode::Full, inkjoule::units::Celsius(-20.0));
+        let moment = moment.expect("within the table");
+        // What makes it up is told part by part; beside them 3 uA asleep.
+        let parts: f64 = moment.parts.iter().map(|(_, _, drawn)| drawn.current.0).sum();
+        assert!((moment.peak.load_current.current.0 - parts - 3e-6).abs() < 1e-12, "{:?}", moment.parts);
+        (moment.peak.load_current.current.0, moment.words(&device))
+    };
+    let close = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-12, "{found} A for {expected} A");
+    let (asleep, words) = at("", &[("a", "content = [ { text = \"A\" } ]")]);
+    close(asleep, 6e-3 + 3e-6);
+    assert!(!words.contains("woken"), "{words}");
+    let keys = [("a", "keys.1.go = \"b\"\ncontent = [ { text = \"A\" } ]"), ("b", "keys.1.go = \"a\"\ncontent = []")];
+    let (woken, words) = at("", &keys);
+    close(woken, 6e-3 + 2e-3 + 3e-6);
+    assert!(words.contains("with the woken microcontroller"), "{words}");
+    let plain = [("a", "content = [ { text = \"A\" } ]")];
+    let sampled =
+        "[fields.t]\nrange = [0, 9]\nsample = 1\nevery = \"1 min\"\nsignal = { random-walk = { step = 1 } }\n";
+    close(at(sampled, &[("a", "content = [ { text = \"{t}\" } ]")]).0, woken);
+    let radio = "[board.loads.radio]\ncurrent = \"40 mA\"\non = \"4 ms\"\nperiod = \"60 s\"\n";
+    close(at(radio, &plain).0, asleep + 40e-3);
+    close(at(&format!("{radio}mcu-awake = \"1 ms\"\n"), &plain).0, woken + 40e-3);
+}
+
+/// 100 uF at 2.5 V hold 250 uC: charged in 2 ms they take 125 mA before the sensor's 30 mA; where the rail gives no more
+/// than 50 mA those, for 5 ms. A capacitor that is charged in 50 ms takes 5 mA, less than the sensor.
+#[test]
+fn the_hardest_moment_has_the_inrush_of_rails_that_are_switched_on() {
+    let at = |start: &str, limit: &str| {
+        let rail = format!(
+            "[board.rails.probe]\nregulator = \"ldo\"\noutput = \"2.5 V\"\ndropout = \"100 mV\"\n{limit}\
+             while = {{ screen = \"b\" }}\nstart-up = \"{start}\"\ncapacitor = \"100 uF\"\n\
+             [board.loads.sensor]\nrail = \"probe\"\ncurrent = \"30 mA\"\n"
+        );
+        let root =
+            crate::plain::BASE.replace("[board.mcu]\n", "[board.mcu]\nrail = \"main\"\nduring-refresh = \"poll\"\n");
+        let root = root.replace("[panel]\n", "[panel]\nrail = \"main\"\n");
+        let screens = [
+            ("a", "keys.1.go = \"b\"\ncontent = [ { text = \"A\" } ]"),
+            ("b", "keys.1.go = \"a\"\ncontent = [ { text = \"B\" } ]"),
+        ];
+        let device = crate::plain::load(format!("{root}{rail}{USE}"), &screens).unwrap_or_else(|text| panic!("{text}"));
+        let moment = moment(&device, &device.inputs.typical(), Mode::Full, inkjoule::units::Celsius(-20.0));
+        let moment = moment.expect("within the table");
+        (moment.peak.load_current.current.0, moment.words(&device))
+    };
+    // The drive with the microcontroller waiting awake, and 3 uA asleep.
+    let update = 6e-3 + 2e-3 + 3e-6;
+    for (start, limit, expected, inrush) in
+        [("2 ms", "", 125e-3, true), ("2 ms", "current-limit = \"50 mA\"\n", 50e-3, true), ("50 ms", "", 30e-3, false)]
+    {
+        let (found, words) = at(start, limit);
+        assert!((found - update - expected).abs() < 1e-12, "{start} {limit}: {found} A, {words}");
+        assert_eq!(words.contains("the inrush of the rail `probe`"), inrush, "{words}");
+        assert_eq!(words.contains("the load `sensor`"), !inrush, "{words}");
+    }
+}
+
 #[test]
 fn loads_that_cannot_be_are_refused_at_their_place() {
     let refused = |load: &str| try_device(&format!("[board.loads.x]\n{load}\n{USE}"), SCREENS).expect_err("refused");

@@ -54,7 +54,8 @@ fn a_line_of_the_table_is_enough_for_every_output() {
 #[test]
 fn a_sweep_takes_every_figure() {
     let names: Vec<&str> = Figure::ALL.iter().map(|figure| figure.row().name).collect();
-    let range = ["sweep", "screens-demo", "battery.capacity", "--list", "250mAh,500mAh", "--format", "json", "--figure"];
+    let range =
+        ["sweep", "screens-demo", "battery.capacity", "--list", "250mAh,500mAh", "--format", "json", "--figure"];
     let shown = run(&[&range[..], &[names.join(",").as_str()]].concat());
     assert_eq!(shown.status, 0, "{}", shown.stderr);
     let sweep: serde_json::Value = serde_json::from_str(&shown.stdout).unwrap();

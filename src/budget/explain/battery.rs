@@ -6,12 +6,17 @@ use crate::budget::figure::Figure;
 use crate::budget::life::{self as lives, Habits};
 use crate::budget::regimes;
 use crate::budget::summary::Budget;
-use crate::budget::supply_corners;
+use crate::budget::supply_corners::{self, SupplyCorners};
+use crate::cell::Cell;
 use crate::cell::capacitor::Buffered;
-use crate::cell::peak::Corner;
+use crate::cell::peak::{Corner, Wear};
+use crate::cell::resistance::ResistanceFactors;
+use crate::cost::moment::Moment;
 use crate::cost::phases::{phases, total};
+use crate::cost::supply::Supply;
 use crate::device::Device;
 use crate::hardware::tables::tables_of;
+use crate::parameters::ParameterSample;
 use crate::refresh::update::{Change, Mode, work};
 use crate::units::column::column;
 use crate::units::{Amps, Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, YEAR, figures, grouped, plain_time};
@@ -252,23 +257,14 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("age when aged", plain_time(supply_corners.aged), "half of the battery's age limit");
     account.row("state of charge", worst.state_of_charge, "full, or down to the reserve");
     account.row("V_open", worst.ocv, "the chemistry's table");
-    account.input("resistance when new", subject.device.battery.resistance);
-    let film = subject.device.battery.chemistry.film.as_ref().map(|film| film.after(subject.device.battery.stored));
-    let grown = match film {
-        Some(film) => format!(
-            "grown with age and cold; the film after {} of rest (battery.stored-for) adds {} of the half-full cell's",
-            plain_time(subject.device.battery.stored),
-            film
-        ),
-        None => "grown with age and cold, the chemistry's table".to_owned(),
-    };
-    account.row("R", worst.resistance, grown);
+    resistance(&mut account, subject.device, supply_corners, worst);
     account.row("I", load_current.current, "linear rails, the rails' own currents, always-on loads, loads on");
     account.row("P", load_current.power, "switching rails at the minimum voltage");
     account.figure_from(Figure::NeededVoltage, "needed", "rails and the cell's minimum");
     let device = subject.device;
     if let Some(moment) = lives::moment(device, &supply_corners.device, row.mode, worst.temperature) {
         account.row("the moment", "", moment.words(device));
+        parts(&mut account, device, &supply_corners.device, &moment, supply_corners.needed);
     }
     let source = worst.ocv - worst.resistance * load_current.current;
     let under_root = source.0 * source.0 - 4.0 * worst.resistance.0 * load_current.power.0;
@@ -298,6 +294,48 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("Monte Carlo", short, format!("of {all} random devices are limited by voltage; --explain fleet"));
     account.note("Each input stands at the end of its tolerance that leaves the smallest margin; one that does not matter stays typical.");
     Some(account.done())
+}
+
+/// The factors of the resistance at a corner.
+fn resistance(account: &mut Account<'_>, device: &Device, supply_corners: &SupplyCorners, at: &Corner) {
+    let aged = if at.wear == Wear::Aged { supply_corners.aged } else { Seconds(0.0) };
+    let cell = Cell { age: aged, rest: device.battery.stored, ..lives::new_cell(device, &supply_corners.device) };
+    if let Ok(factors) = ResistanceFactors::of(&cell, at.state_of_charge, at.temperature) {
+        let factor = |ratio: Ratio| format!("x {}", figures(ratio.0));
+        account.row("resistance when new", factors.new, "battery.resistance");
+        account.row("cold and charge", factor(factors.table), "the chemistry's table at this temperature and charge");
+        if factors.film.0 > 0.0 {
+            let rest = plain_time(device.battery.stored);
+            account.row(
+                "film",
+                format!("+ {}", figures(factors.film.0)),
+                format!("after {rest} of rest, battery.stored-for"),
+            );
+        }
+        if factors.stated.0 != 1.0 {
+            account.row("factor stated", factor(factors.stated), "battery.resistance-factor");
+        }
+        account.row("age", factor(factors.age), format!("grown over {}", plain_time(aged)));
+        if factors.series > 1 {
+            account.row("cells in series", format!("x {}", factors.series), "battery.cells");
+        }
+    }
+    account.row("R", at.resistance, "the product");
+}
+
+/// What makes the peak up: each part on its rail, and what the battery gives for it at the lowest voltage needed.
+fn parts(account: &mut Account<'_>, device: &Device, parameters: &ParameterSample, moment: &Moment, volts: Volts) {
+    let supply = Supply::new(device, parameters, volts);
+    for (part, rail, drawn) in &moment.parts {
+        let at = supply.voltage(*rail).unwrap_or(volts);
+        let given = supply.beyond(supply.needs(*rail), &[(*rail, *drawn)]).at(volts);
+        let share = Ratio(drawn.at(at).0 * at.0 / (given.0 * volts.0));
+        let from = format!(
+            "on {} at {at}; {given} from the battery at {volts}, efficiency {share}",
+            device.board.rails[rail.0].name
+        );
+        account.row(part.words(device), drawn.at(at), from);
+    }
 }
 
 /// What a capacitor beside the battery does at a corner.

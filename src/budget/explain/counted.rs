@@ -79,7 +79,8 @@ pub fn wear(subject: &Subject<'_>) -> Option<Explanation> {
     if counts.charges.is_none() && rated.is_none() {
         return None;
     }
-    let formula = "rated refreshes last: rated / refreshes a day; cycle life: cycles of the chemistry / full cycles a day";
+    let formula =
+        "rated refreshes last: rated / refreshes a day; cycle life: cycles of the chemistry / full cycles a day";
     let mut account = Account::new(subject, "Wear of panel and battery", formula);
     if let Some((refreshes, _)) = rated {
         account.row("rated refreshes", grouped(&refreshes.to_string()), "panel.rated-refreshes");
@@ -88,7 +89,11 @@ pub fn wear(subject: &Subject<'_>) -> Option<Explanation> {
     }
     if let Some(charges) = &counts.charges {
         let days = plain_time(crate::units::DAY * counts.days);
-        account.row("full cycles", figures(charges.cycles()), format!("charge put in, over the usable charge, in {days}"));
+        account.row(
+            "full cycles",
+            figures(charges.cycles()),
+            format!("charge put in, over the usable charge, in {days}"),
+        );
         account.figure(Figure::FullCycles, "full cycles a year");
         account.figure(Figure::CycleLife, "cycle life, spread evenly");
     }

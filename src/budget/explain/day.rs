@@ -4,6 +4,7 @@ use super::account::Account;
 use super::{Explanation, Subject};
 use crate::budget::figure::Figure;
 use crate::cost::always_on::{Rates, always_on, events};
+use crate::cost::consumer::Consumer;
 use crate::cost::how::how;
 use crate::cost::phases::{by_cause, phases};
 use crate::hardware::load::{Drawn, Shape};
@@ -77,6 +78,14 @@ pub fn always_on_loads(subject: &Subject<'_>) -> Option<Explanation> {
         account.row(load.what.label(device), current, how(device, parameters, &Rates::default(), volts, load.what));
     }
     account.row("all", sum, format!("{} a day", volts * sum * DAY));
+    let rates = subject.budget.counts.rates();
+    for load in events(device, parameters, &rates, volts) {
+        if let Consumer::Load(index) = load.what {
+            let held = rates.held.get(index).copied().unwrap_or_default();
+            let from = format!("not always: while its condition holds, {held} of the simulated time; mean");
+            account.row(load.what.label(device), load.load_current.at(volts), from);
+        }
+    }
     let board = &device.board;
     account.input("MCU sleep", board.mcu.sleep);
     account.input("panel sleep", device.panel.sleep);

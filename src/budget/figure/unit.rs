@@ -5,6 +5,7 @@ use crate::units::{
     Amps, Bytes, Coulombs, DAY, Joules, Quantity, Ratio, Seconds, ValueFault, Volts, Watts, figures as digits, grouped,
     plain_time,
 };
+use serde_json::{Value, json};
 
 /// What a figure counts, which decides how it is written and read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -29,12 +30,14 @@ pub enum Unit {
     Bytes,
     /// A share, in percent.
     Percent,
-    /// A number without a unit.
+    /// A whole number of things.
     Count,
+    /// How often in a time, without a unit.
+    Rate,
 }
 
 impl Unit {
-    /// The unit of the number; empty for counts.
+    /// The unit of the number; empty for counts and rates.
     pub fn symbol(self) -> &'static str {
         match self {
             Self::Days => "d",
@@ -46,7 +49,7 @@ impl Unit {
             Self::Volts => "V",
             Self::Bytes => "B",
             Self::Percent => "%",
-            Self::Count => "",
+            Self::Count | Self::Rate => "",
         }
     }
 
@@ -63,7 +66,15 @@ impl Unit {
             Self::Volts => Volts(value).to_string(),
             Self::Bytes => grouped(&digits(value)) + " B",
             Self::Percent => digits(value) + " %",
-            Self::Count => grouped(&digits(value)),
+            Self::Count | Self::Rate => grouped(&digits(value)),
+        }
+    }
+
+    /// A value for other programs: bytes and counts are integers.
+    pub fn json(self, value: f64) -> Value {
+        match self {
+            Self::Bytes | Self::Count if value.fract() == 0.0 && value.abs() < 9e15 => json!(value as i64),
+            _ => json!(value),
         }
     }
 
@@ -95,7 +106,7 @@ impl Unit {
             Self::Volts => Volts::parse(text).map(f64::from),
             Self::Bytes => Bytes::parse(text).map(f64::from),
             Self::Percent => Ratio::parse(text).map(|share| share.0 * 100.0),
-            Self::Count => Err(ValueFault(format!("expected a number; {text:?} is none"))),
+            Self::Count | Self::Rate => Err(ValueFault(format!("expected a number; {text:?} is none"))),
         }
     }
 }
@@ -109,9 +120,13 @@ pub struct UnitScale {
 }
 
 impl UnitScale {
-    /// A value with the unit; a count as if alone.
+    /// A value with the unit; a count or rate as if alone.
     pub fn show(&self, value: f64) -> String {
-        if self.unit == Unit::Count { self.unit.show(value) } else { self.scale.show(value * self.own) }
+        if matches!(self.unit, Unit::Count | Unit::Rate) {
+            self.unit.show(value)
+        } else {
+            self.scale.show(value * self.own)
+        }
     }
 
     /// A value as a number in [`UnitScale::symbol`].
@@ -119,7 +134,7 @@ impl UnitScale {
         self.scale.number(value * self.own)
     }
 
-    /// The unit's symbol; empty for counts.
+    /// The unit's symbol; empty for counts and rates.
     pub fn symbol(&self) -> &str {
         self.scale.unit()
     }
@@ -128,6 +143,13 @@ impl UnitScale {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn only_what_is_counted_is_an_integer_for_programs() {
+        let json = |unit: Unit, value: f64| unit.json(value).to_string();
+        assert_eq!((json(Unit::Bytes, 4736.0), json(Unit::Count, 1000.0)), ("4736".to_owned(), "1000".to_owned()));
+        assert_eq!((json(Unit::Rate, 7.0), json(Unit::Joules, 2.0)), ("7.0".to_owned(), "2.0".to_owned()));
+    }
 
     #[test]
     fn values_are_read_as_they_are_written() {

@@ -55,7 +55,7 @@ impl FigureRow {
             return None;
         }
         let relative = (first != 0.0).then(|| (other - first) / first.abs());
-        let counts = |measure: &Measure| matches!(measure, Measure::Number(Unit::Count, Some(n)) if n.fract() == 0.0 && *n < 100.0);
+        let counts = |measure: &Measure| matches!(measure, Measure::Number(Unit::Count | Unit::Rate, Some(n)) if n.fract() == 0.0 && *n < 100.0);
         let count = (counts(self.values.first()?) && counts(self.values.get(side)?)).then_some(other - first);
         let improves = match self.better {
             Better::Less => Some(other < first),

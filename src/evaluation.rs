@@ -4,7 +4,7 @@ use crate::budget::summary::{Budget, budget};
 use crate::check::check;
 use crate::device::Device;
 use crate::lint::{Finding, Subject};
-use crate::project::{Failed, load_files};
+use crate::project::{ProjectFault, load_files};
 use crate::source::fault::Level;
 use crate::source::files::Files;
 use crate::source::spans::Sources;
@@ -31,13 +31,13 @@ impl Evaluation {
     ///
     /// # Errors
     /// When it cannot be loaded.
-    pub fn of(label: impl Into<String>, files: Files) -> Result<Self, Box<Failed>> {
+    pub fn of(label: impl Into<String>, files: Files) -> Result<Self, Box<ProjectFault>> {
         let loaded = load_files(files.clone())?;
         let locales = (0..loaded.device.locales.len()).collect();
         let plain = loaded.warnings.into_iter().map(|fault| Finding { fault, shown: None });
         let budget = budget(&loaded.device);
         if let Some(fault) = budget.refusal(&loaded.device) {
-            return Err(Failed::of(vec![fault], loaded.sources));
+            return Err(ProjectFault::of(vec![fault], loaded.sources));
         }
         let findings = plain.chain(check(&Subject::new(&loaded.device, locales), &budget)).collect();
         Ok(Self { label: label.into(), files, sources: loaded.sources, device: loaded.device, budget, findings })

@@ -4,8 +4,8 @@
 //! The number of a device alone decides its draws, so that the result is the same for any number of threads; what is
 //! kept of each device is one life.
 
+use super::fault::BudgetFault;
 use super::life::{Ending, Habits, Life, life};
-use super::unknown::Unknown;
 use crate::device::Device;
 use crate::parameters::ParameterSample;
 use crate::random;
@@ -50,7 +50,7 @@ pub struct Unit {
 ///
 /// # Errors
 /// Where the life of the typical device is unknown: the others' alone would not speak for all.
-pub fn fleet(device: &Device, counts: &Counts, devices: u32, done: &(dyn Fn() + Sync)) -> Result<Fleet, Unknown> {
+pub fn fleet(device: &Device, counts: &Counts, devices: u32, done: &(dyn Fn() + Sync)) -> Result<Fleet, BudgetFault> {
     changed(device, counts, devices, &|unit| {
         done();
         unit
@@ -62,7 +62,7 @@ pub fn fleet(device: &Device, counts: &Counts, devices: u32, done: &(dyn Fn() + 
 ///
 /// # Errors
 /// As for [`fleet`].
-pub fn scaled(device: &Device, counts: &Counts, devices: u32, index: usize, factor: f64) -> Result<Fleet, Unknown> {
+pub fn scaled(device: &Device, counts: &Counts, devices: u32, index: usize, factor: f64) -> Result<Fleet, BudgetFault> {
     changed(device, counts, devices, &|unit| Unit { parameters: unit.parameters.scaled(index, factor), ..unit })
 }
 
@@ -75,7 +75,7 @@ pub fn changed(
     counts: &Counts,
     devices: u32,
     change: &(dyn Fn(Unit) -> Unit + Sync),
-) -> Result<Fleet, Unknown> {
+) -> Result<Fleet, BudgetFault> {
     let typical = life(device, &device.inputs.typical(), counts, Habits::USUAL)?;
     let one = |number: u32| {
         let Unit { parameters, habits } = change(unit(device, number));
@@ -108,7 +108,7 @@ pub fn changed_median(
     counts: &Counts,
     order: &[u32],
     change: &(dyn Fn(Unit) -> Unit + Sync),
-) -> Result<Seconds, Unknown> {
+) -> Result<Seconds, BudgetFault> {
     /// Devices on each side of the median that are looked at first.
     const FIRST: usize = 50;
     let middle = place(0.5, order.len());

@@ -1,8 +1,8 @@
 //! How long the battery lasts: what a day draws, with its pulses, through the cell's physics, for one device.
 
 use super::course::course;
+use super::fault::BudgetFault;
 use super::regimes::Regime;
-use super::unknown::Unknown;
 use crate::cell::ageing::{self, Ageing};
 use crate::cell::capacitor::Peak;
 use crate::cell::charging::{ChargeFault, ChargeTime, Charger};
@@ -217,7 +217,12 @@ pub fn recharge(
 ///
 /// # Errors
 /// Outside the cell's tables, where nothing is left beside the reserve, or where nothing ends it.
-pub fn life(device: &Device, parameters: &ParameterSample, counts: &Counts, habits: Habits) -> Result<Life, Unknown> {
+pub fn life(
+    device: &Device,
+    parameters: &ParameterSample,
+    counts: &Counts,
+    habits: Habits,
+) -> Result<Life, BudgetFault> {
     through(device, parameters, counts, habits, counts.below.len() + 1)
 }
 
@@ -226,7 +231,7 @@ pub fn life(device: &Device, parameters: &ParameterSample, counts: &Counts, habi
 ///
 /// # Errors
 /// See [`life`].
-pub fn stretches(device: &Device, parameters: &ParameterSample, counts: &Counts) -> Result<Vec<Seconds>, Unknown> {
+pub fn stretches(device: &Device, parameters: &ParameterSample, counts: &Counts) -> Result<Vec<Seconds>, BudgetFault> {
     let mut before = Seconds(0.0);
     let length = |count| {
         let end = through(device, parameters, counts, Habits::USUAL, count)?.time;
@@ -243,7 +248,7 @@ fn through(
     counts: &Counts,
     habits: Habits,
     count: usize,
-) -> Result<Life, Unknown> {
+) -> Result<Life, BudgetFault> {
     let of = |counts| course(device, parameters, counts, habits.usage).map_err(ageing::AgeingFault::from);
     let first = of(counts)?;
     let mut cell = cell_in_use(device, parameters, counts, first.mean);

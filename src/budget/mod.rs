@@ -3,6 +3,7 @@
 pub mod activity;
 pub mod course;
 pub mod explain;
+pub mod fault;
 pub mod figure;
 pub mod fleet;
 pub mod json;
@@ -13,7 +14,6 @@ pub mod residue;
 pub mod summary;
 pub mod supply_corners;
 pub mod transition;
-pub mod unknown;
 pub mod usage;
 pub mod ways;
 pub mod worst_case;

@@ -1,11 +1,11 @@
 //! Everything a budget says, computed once: text, JSON and reports are written from these values.
 
+use super::fault::BudgetFault;
 use super::fleet::{DEVICES, Fleet, Unit, elasticity, fleet};
 use super::life::{Ending, last_screen, recharge, usable};
 use super::memory::{Scheme, schemes};
 use super::supply_corners::{self, SupplyCorners};
 use super::transition::{Transition, transitions};
-use super::unknown::Unknown;
 use super::worst_case::weakest;
 use crate::cell::CellFault;
 use crate::cost::always_on::{always_on, events};
@@ -79,9 +79,9 @@ pub struct Budget {
     /// Energy that the last screen needs.
     pub last_screen: Joules,
     /// The battery under its peak loads, on the device with the greatest currents and resistance.
-    pub supply_corners: Result<SupplyCorners, Unknown>,
+    pub supply_corners: Result<SupplyCorners, BudgetFault>,
     /// Lives of many devices.
-    pub life: Result<Fleet, Unknown>,
+    pub life: Result<Fleet, BudgetFault>,
     /// Inputs by their effect on the life, largest first.
     pub sensitivity: Vec<Sensitivity>,
     /// Inputs without a source.
@@ -206,7 +206,7 @@ fn clean_partials(device: &Device, parameters: &ParameterSample) -> u32 {
 }
 
 /// Relative effect of each input on the median life.
-fn sensitivity(device: &Device, life: &Result<Fleet, Unknown>, counts: &Counts) -> Vec<Sensitivity> {
+fn sensitivity(device: &Device, life: &Result<Fleet, BudgetFault>, counts: &Counts) -> Vec<Sensitivity> {
     let middle: Vec<Unit> = life.as_ref().map(|life| life.middle(device)).unwrap_or_default();
     let rows: Vec<_> = device.inputs.rows().iter().enumerate().filter(|(_, row)| row.typ != 0.0).collect();
     let one = |(index, row): &(usize, &crate::parameters::InputRow)| Sensitivity {

@@ -1,8 +1,8 @@
 //! The battery under the peak load of each kind of update, at every corner of its use: cold and hot, new and aged,
 //! full and empty; and the largest update that it can still draw when it is cold, empty and aged.
 
+use super::fault::BudgetFault;
 use super::life::{coldest, least_input, moment, new_cell, peak_when_cold};
-use super::unknown::Unknown;
 use crate::cell::capacitor::Peak;
 use crate::cell::peak::{Corner, Fill, LoadCurrent, Span, Warmth, Wear, supply_corners, terminal, worst};
 use crate::cost::always_on::always_on;
@@ -68,7 +68,7 @@ impl CornerRow {
 /// # Errors
 /// Where the cell's tables or the full waveform do not reach the usage's temperatures, or nothing is left beside the
 /// reserve.
-pub fn of(device: &Device, parameters: &ParameterSample) -> Result<SupplyCorners, Unknown> {
+pub fn of(device: &Device, parameters: &ParameterSample) -> Result<SupplyCorners, BudgetFault> {
     let needed = least_input(device, parameters);
     let climate = &device.usage.climate;
     let span = Span { cold: climate.low, hot: climate.high, aged: device.battery.shelf / 2.0 };
@@ -82,7 +82,7 @@ pub fn of(device: &Device, parameters: &ParameterSample) -> Result<SupplyCorners
             rows.push(CornerRow { mode, supply_corners: supply_corners(&cell, span, &peaks, needed)?, peaks });
         }
     }
-    let no_full = Unknown::Waveform { mode: Mode::Full, at: climate.low };
+    let no_full = BudgetFault::Waveform { mode: Mode::Full, at: climate.low };
     let first = rows.first().filter(|row| row.mode == Mode::Full).ok_or_else(|| no_full.clone())?;
     let is_end = |at: &&Corner| (at.warmth, at.fill, at.wear) == (Warmth::Cold, Fill::Empty, Wear::Aged);
     let end = first.supply_corners.iter().find(is_end).ok_or_else(|| no_full.clone())?;

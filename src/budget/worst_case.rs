@@ -2,8 +2,8 @@
 //!
 //! Not for the life, whose spread is found by Monte Carlo: see [`super::fleet`].
 
+use super::fault::BudgetFault;
 use super::supply_corners::{self, SupplyCorners};
-use super::unknown::Unknown;
 use crate::cell::peak::{Corner, Terminal};
 use crate::device::Device;
 use crate::parameters::ParameterSample;
@@ -14,7 +14,7 @@ use crate::parameters::ParameterSample;
 ///
 /// # Errors
 /// Where the corners of the typical device are unknown.
-pub fn weakest(device: &Device) -> Result<ParameterSample, Unknown> {
+pub fn weakest(device: &Device) -> Result<ParameterSample, BudgetFault> {
     let typical = device.inputs.typical();
     let usual = margin(&supply_corners::of(device, &typical)?);
     let mut weakest = typical.clone();

@@ -26,7 +26,7 @@ pub mod verify;
 
 use crate::assets::pseudo::PSEUDO;
 use crate::look::{Look, styled};
-use crate::project::{self, Failed, Loaded, load_files};
+use crate::project::{self, Loaded, ProjectFault, load_files};
 use crate::source::fault::{self, Fault, Level};
 use crate::source::files::Files;
 use crate::source::spans::Sources;
@@ -152,14 +152,14 @@ pub fn open(args: &ProjectArgs) -> std::result::Result<Loaded, Stop> {
 }
 
 /// The files of a project, for a locale where one is named: the pseudo-locale is there only on demand.
-pub fn files(args: &ProjectArgs, locale: Option<&str>) -> std::result::Result<Files, Box<Failed>> {
+pub fn files(args: &ProjectArgs, locale: Option<&str>) -> std::result::Result<Files, Box<ProjectFault>> {
     let mut files = project::read(&args.project, &args.changes())?;
     files.pseudo = locale == Some(PSEUDO);
     Ok(files)
 }
 
 /// Loads a project's files; as [`open`].
-pub fn opened(files: std::result::Result<Files, Box<Failed>>) -> std::result::Result<Loaded, Stop> {
+pub fn opened(files: std::result::Result<Files, Box<ProjectFault>>) -> std::result::Result<Loaded, Stop> {
     let loaded = files.and_then(load_files);
     loaded.map_err(|failed| Stop { faults: failed.faults, sources: failed.sources })
 }

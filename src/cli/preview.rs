@@ -6,11 +6,11 @@ use super::{Outcome, Result, Stop, open, print};
 use crate::limits;
 use crate::output::{self, Overwrite};
 use crate::preview::command::{After, apply, typed};
+use crate::preview::fault::DisplayFault;
 use crate::preview::panel::PanelPicture;
 use crate::preview::scene;
 use crate::preview::session::{Begin, SPEEDS, Session};
 use crate::preview::terminal;
-use crate::preview::unopened::NoWindow;
 use crate::preview::view::{Note, View, Zoom};
 use crate::preview::window;
 use crate::project::watch::WatchedProject;
@@ -109,16 +109,16 @@ pub fn run(args: &PreviewArgs) -> Result {
     }
     match window::run(session, view, args.size, place) {
         Ok(()) => Ok(Outcome::Fine),
-        Err(NoWindow::Absent { why, unopened }) if interactive() => {
+        Err(DisplayFault::Absent { why, unopened }) if interactive() => {
             let (session, mut view, place) = *unopened;
             view.note = Some(Note::trouble(format!("no window: {why}; --terminal asks for this view")));
             in_terminal(session, view, place)
         }
-        Err(NoWindow::Absent { why, .. }) => {
+        Err(DisplayFault::Absent { why, .. }) => {
             let fault = Fault::plain(format!("there is no window system to open a window: {why}"));
             Err(fault.help("use --terminal to see the device here, or --screenshot FILE for an image").into())
         }
-        Err(NoWindow::Failed(why)) => Err(Fault::plain(format!("the window system failed: {why}")).into()),
+        Err(DisplayFault::Failed(why)) => Err(Fault::plain(format!("the window system failed: {why}")).into()),
     }
 }
 

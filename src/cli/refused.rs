@@ -5,15 +5,15 @@ use super::{Result, Stop, print_json, say};
 use crate::assets::pseudo::PSEUDO;
 use crate::device::Device;
 use crate::lint::{Finding, Subject, partly};
-use crate::project::{Failed, Settled};
+use crate::project::{ProjectFault, Settled};
 use crate::sarif::Entry;
 use crate::source::fault::{Fault, Level};
 use crate::source::spans::{Sources, Span};
 use serde_json::{Value, json as value};
 
 /// Reports a project that cannot be used.
-pub(super) fn refused(failed: Failed, args: &CheckArgs) -> Result {
-    let Failed { mut faults, sources, draft, settled } = failed;
+pub(super) fn refused(failed: ProjectFault, args: &CheckArgs) -> Result {
+    let ProjectFault { mut faults, sources, draft, settled } = failed;
     if let Some(device) = &draft {
         faults.extend(found(device, settled, &faults));
     }

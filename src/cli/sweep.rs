@@ -108,7 +108,7 @@ pub fn run(args: &SweepArgs) -> Result {
 
     let mut files = Files::read(Path::new(project))?;
     set::apply_all(&mut files, &args.set)?;
-    let stop = |failed: Box<crate::project::Failed>| Stop { faults: failed.faults, sources: failed.sources };
+    let stop = |failed: Box<crate::project::ProjectFault>| Stop { faults: failed.faults, sources: failed.sources };
     let loaded = load_files(files.clone()).map_err(stop)?;
     let device = &loaded.device;
     let mut inputs = vec![Swept::new(device, &files, path, first, spacing)];

@@ -7,6 +7,7 @@ pub mod bezel;
 pub mod canvas;
 pub mod command;
 pub mod facts;
+pub mod fault;
 mod overlay;
 pub mod pace;
 pub mod panel;
@@ -17,7 +18,6 @@ mod strip;
 #[cfg(feature = "cli")]
 pub mod terminal;
 pub mod theme;
-pub mod unopened;
 pub mod view;
 pub mod watch;
 #[cfg(feature = "window")]

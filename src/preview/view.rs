@@ -2,7 +2,7 @@
 
 use super::session::Session;
 use super::watch::Reload;
-use crate::project::Failed;
+use crate::project::ProjectFault;
 use crate::source::fault::Level;
 use crate::units::Ratio;
 
@@ -136,7 +136,7 @@ impl View {
     }
 
     /// Keeps what is wrong with a project that could not be loaded: place, message and what to write instead.
-    pub fn failed(&mut self, failed: &Failed) {
+    pub fn failed(&mut self, failed: &ProjectFault) {
         let errors = failed.faults.iter().filter(|fault| fault.level == Level::Error);
         let trouble = errors.map(|fault| Trouble {
             message: fault.message.clone(),

@@ -3,11 +3,11 @@
 //! Loading happens on the watching thread, so the preview stays responsive meanwhile.
 
 use crate::project::watch::{self, Watch, WatchedProject};
-use crate::project::{Failed, Loaded, load};
+use crate::project::{Loaded, ProjectFault, load};
 use crate::source::fault::Fault;
 
 /// A project loaded again.
-pub type Reload = Result<Loaded, Box<Failed>>;
+pub type Reload = Result<Loaded, Box<ProjectFault>>;
 
 /// Begins to watch; every change ends in a call of `send` on another thread.
 ///

@@ -2,11 +2,11 @@
 
 use super::canvas::WindowCanvas;
 use super::command::{After, Command, apply, typed};
+use super::fault::DisplayFault;
 use super::pace::{Pace, until_change};
 use super::panel::PanelPicture;
 use super::scene::{self, Scene};
 use super::session::Session;
-use super::unopened::NoWindow;
 use super::view::{Note, View, Zoom};
 use super::watch::{Reload, watch};
 use crate::project::watch::{Watch, WatchedProject};
@@ -27,10 +27,12 @@ use winit::window::{Window, WindowId};
 ///
 /// # Errors
 /// When there is no window system, or it fails.
-pub fn run(session: Session, view: View, size: Option<Size>, place: WatchedProject) -> Result<(), NoWindow> {
+pub fn run(session: Session, view: View, size: Option<Size>, place: WatchedProject) -> Result<(), DisplayFault> {
     let events = match absent().map(Fault::plain).map_or_else(event_loop, Err) {
         Ok(events) => events,
-        Err(fault) => return Err(NoWindow::Absent { why: fault.message, unopened: Box::new((session, view, place)) }),
+        Err(fault) => {
+            return Err(DisplayFault::Absent { why: fault.message, unopened: Box::new((session, view, place)) });
+        }
     };
     let proxy = events.create_proxy();
     let (mut view, watching) = match watch(place, move |reload| drop(proxy.send_event(Box::new(reload)))) {
@@ -56,7 +58,7 @@ pub fn run(session: Session, view: View, size: Option<Size>, place: WatchedProje
     let ended = events.run_app(&mut app);
     match (app.failed, ended) {
         (Some(why), _) => Err(why),
-        (None, Err(why)) => Err(NoWindow::Failed(why.to_string())),
+        (None, Err(why)) => Err(DisplayFault::Failed(why.to_string())),
         (None, Ok(())) => Ok(()),
     }
 }
@@ -100,12 +102,12 @@ struct App {
     shown: Option<(Rc<Window>, Surface)>,
     scene: Option<Scene>,
     pointer: Point,
-    failed: Option<NoWindow>,
+    failed: Option<DisplayFault>,
     _watching: Option<Watch>,
 }
 
 impl App {
-    fn open(&mut self, events: &ActiveEventLoop) -> Result<(), NoWindow> {
+    fn open(&mut self, events: &ActiveEventLoop) -> Result<(), DisplayFault> {
         let monitor = events.primary_monitor().or_else(|| events.available_monitors().next());
         self.view.text_scale = monitor.as_ref().map_or(1, |monitor| text_scale(monitor.scale_factor()));
         let room = monitor.map(|monitor| monitor.size()).filter(|size| size.width > 0 && size.height > 0);
@@ -115,15 +117,15 @@ impl App {
             .with_title(format!("{} - inkjoule", visible(&self.session.device().name)))
             .with_min_inner_size(least)
             .with_inner_size(PhysicalSize::new(size.width, size.height));
-        let window = Rc::new(events.create_window(attributes).map_err(NoWindow::failed)?);
-        let context = softbuffer::Context::new(window.clone()).map_err(NoWindow::failed)?;
-        let surface = Surface::new(&context, window.clone()).map_err(NoWindow::failed)?;
+        let window = Rc::new(events.create_window(attributes).map_err(DisplayFault::failed)?);
+        let context = softbuffer::Context::new(window.clone()).map_err(DisplayFault::failed)?;
+        let surface = Surface::new(&context, window.clone()).map_err(DisplayFault::failed)?;
         self.view.text_scale = text_scale(window.scale_factor());
         self.shown = Some((window, surface));
         Ok(())
     }
 
-    fn fail(&mut self, why: NoWindow, events: &ActiveEventLoop) {
+    fn fail(&mut self, why: DisplayFault, events: &ActiveEventLoop) {
         self.failed = Some(why);
         events.exit();
     }
@@ -134,17 +136,17 @@ impl App {
         }
     }
 
-    fn redraw(&mut self) -> Result<(), NoWindow> {
+    fn redraw(&mut self) -> Result<(), DisplayFault> {
         let Some((window, surface)) = &mut self.shown else { return Ok(()) };
         let PhysicalSize { width, height } = window.inner_size();
         let (Some(w), Some(h)) = (NonZeroU32::new(width), NonZeroU32::new(height)) else { return Ok(()) };
-        surface.resize(w, h).map_err(NoWindow::failed)?;
+        surface.resize(w, h).map_err(DisplayFault::failed)?;
         let scene = scene::draw(&self.session, &self.view, Size::new(width, height), &mut self.panel);
         self.view.fitted = scene.scale.round().max(1.0) as u32;
-        let mut buffer = surface.buffer_mut().map_err(NoWindow::failed)?;
+        let mut buffer = surface.buffer_mut().map_err(DisplayFault::failed)?;
         copy(&scene.canvas, &mut buffer);
         window.pre_present_notify();
-        buffer.present().map_err(NoWindow::failed)?;
+        buffer.present().map_err(DisplayFault::failed)?;
         self.scene = Some(scene);
         Ok(())
     }

@@ -1,7 +1,7 @@
 //! The preview of a build without the feature `window`: there is no window to open.
 
+use super::fault::DisplayFault;
 use super::session::Session;
-use super::unopened::NoWindow;
 use super::view::View;
 use crate::project::watch::WatchedProject;
 use embedded_graphics::prelude::Size;
@@ -10,7 +10,7 @@ use embedded_graphics::prelude::Size;
 ///
 /// # Errors
 /// Always: this build has no window.
-pub fn run(session: Session, view: View, _size: Option<Size>, place: WatchedProject) -> Result<(), NoWindow> {
+pub fn run(session: Session, view: View, _size: Option<Size>, place: WatchedProject) -> Result<(), DisplayFault> {
     let why = "this build of inkjoule has no window (feature `window`)".to_owned();
-    Err(NoWindow::Absent { why, unopened: Box::new((session, view, place)) })
+    Err(DisplayFault::Absent { why, unopened: Box::new((session, view, place)) })
 }

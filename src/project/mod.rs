@@ -47,7 +47,7 @@ pub struct Loaded {
 
 /// A project that could not be loaded.
 #[derive(Debug)]
-pub struct Failed {
+pub struct ProjectFault {
     /// Everything that is wrong.
     pub faults: Vec<Fault>,
     /// The text it came from.
@@ -68,14 +68,14 @@ pub struct Settled {
     pub screens: bool,
 }
 
-impl Failed {
+impl ProjectFault {
     /// A failure without any draft.
     pub fn of(faults: Vec<Fault>, sources: Sources) -> Box<Self> {
         Box::new(Self { faults, sources, draft: None, settled: Settled::default() })
     }
 }
 
-impl fmt::Display for Failed {
+impl fmt::Display for ProjectFault {
     /// Every fault on a line of its own, with `file:line:column` where it has a place.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for (index, fault) in self.faults.iter().enumerate() {
@@ -89,13 +89,13 @@ impl fmt::Display for Failed {
     }
 }
 
-impl std::error::Error for Failed {}
+impl std::error::Error for ProjectFault {}
 
 /// Loads a project folder (or its `device.toml`), with changes as for `--set`.
 ///
 /// # Errors
 /// Every fault found, not only the first.
-pub fn load(project: &Path, changes: &[String]) -> Result<Loaded, Box<Failed>> {
+pub fn load(project: &Path, changes: &[String]) -> Result<Loaded, Box<ProjectFault>> {
     load_files(read(project, changes)?)
 }
 
@@ -103,8 +103,8 @@ pub fn load(project: &Path, changes: &[String]) -> Result<Loaded, Box<Failed>> {
 ///
 /// # Errors
 /// What stops the reading, or a change that cannot be made.
-pub fn read(project: &Path, changes: &[String]) -> Result<Files, Box<Failed>> {
-    let plain = |fault| Failed::of(vec![fault], Sources::default());
+pub fn read(project: &Path, changes: &[String]) -> Result<Files, Box<ProjectFault>> {
+    let plain = |fault| ProjectFault::of(vec![fault], Sources::default());
     let mut files = Files::read(project).map_err(plain)?;
     set::apply_all(&mut files, changes).map_err(plain)?;
     Ok(files)
@@ -114,7 +114,7 @@ pub fn read(project: &Path, changes: &[String]) -> Result<Files, Box<Failed>> {
 ///
 /// # Errors
 /// Every fault found, not only the first.
-pub fn load_files(files: Files) -> Result<Loaded, Box<Failed>> {
+pub fn load_files(files: Files) -> Result<Loaded, Box<ProjectFault>> {
     let mut sources = Sources::default();
     let mut reader = Reader::default();
     let texts = Texts::of(&files, &mut reader);
@@ -138,7 +138,7 @@ pub fn load_files(files: Files) -> Result<Loaded, Box<Failed>> {
         Some(device) if sound => Ok(Loaded { device, files, sources, warnings: faults }),
         device => {
             let settled = victims::settled(&faults, &sources);
-            Err(Box::new(Failed { faults, sources, draft: device.filter(|_| seen).map(Box::new), settled }))
+            Err(Box::new(ProjectFault { faults, sources, draft: device.filter(|_| seen).map(Box::new), settled }))
         }
     }
 }

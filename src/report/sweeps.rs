@@ -133,7 +133,7 @@ fn made(side: &Evaluation, plan: &Plan) -> Result<Sweep, Fault> {
     let range = values(&plan.range, 2, plan.spacing)?;
     let input = Swept::new(&side.device, &side.files, &plan.path, range, plan.spacing);
     let limit = plan.figure.limit(&side.device);
-    let failed = |failed: Box<crate::project::Failed>| {
+    let failed = |failed: Box<crate::project::ProjectFault>| {
         let sentences: Vec<&str> = failed.faults.iter().take(2).map(|fault| fault.message.as_str()).collect();
         Fault::plain(sentences.join(": "))
     };

@@ -44,7 +44,10 @@ fn errors(text: &str) -> Vec<String> {
 
 #[test]
 fn parameters_of_results_are_found() {
-    assert_eq!(errors("-> Result<Vec<(u8, Q)>, String> { a: Result<(), Box<Failed>> }"), ["String", "Box<Failed>"]);
+    assert_eq!(
+        errors("-> Result<Vec<(u8, Q)>, String> { a: Result<(), Box<ProjectFault>> }"),
+        ["String", "Box<ProjectFault>"]
+    );
 }
 
 #[test]
@@ -101,4 +104,18 @@ fn nothing_is_reckoned() {
     let found: Vec<PathBuf> =
         texts().into_iter().filter(|(_, text)| text.to_lowercase().contains("reckon")).map(|(path, _)| path).collect();
     assert!(found.is_empty(), "{found:?}");
+}
+
+/// Every error is called a fault: `LifeFault`, `PackFault`.
+#[test]
+fn errors_have_names_of_one_style() {
+    let mut names = Vec::new();
+    for (path, text) in texts() {
+        for rest in text.split("std::error::Error for ").skip(1).chain(text.split(" Error for ").skip(1)) {
+            let name = rest.split(|letter: char| !letter.is_alphanumeric()).next().unwrap_or_default();
+            assert!(name.ends_with("Fault"), "{name} in {}", path.display());
+            names.push(name.to_owned());
+        }
+    }
+    assert!(names.len() >= 12, "{names:?}");
 }

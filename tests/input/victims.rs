@@ -1,12 +1,12 @@
 //! One fault at the cause: who asks for what was refused is not told too; and all that can be known is told in one run.
 
 use crate::starter::{Project, run};
-use inkjoule::project::{Failed, load_files};
+use inkjoule::project::{ProjectFault, load_files};
 use inkjoule::source::files::Files;
 use std::path::Path;
 
 /// What the loading of the demo says after some edits of its files.
-fn failed(edits: &[(&str, &str, &str)]) -> Failed {
+fn failed(edits: &[(&str, &str, &str)]) -> ProjectFault {
     let read = Files::read(Path::new("screens-demo")).expect("the demo");
     let file = |name: &str| (name.to_owned(), read.bytes(name).expect("there").to_vec());
     let mut files: Vec<(String, Vec<u8>)> = read.names().map(file).collect();

@@ -13,7 +13,7 @@ pub mod range;
 use crate::budget::summary::budget;
 use crate::device::Device;
 use crate::project::swap::{Swapped, swap};
-use crate::project::{Failed, load_files, set};
+use crate::project::{ProjectFault, load_files, set};
 use crate::source::fault::{Fault, Level};
 use crate::source::files::Files;
 use crate::source::spans::Sources;
@@ -93,13 +93,13 @@ pub fn sweep(
     inputs: Vec<Swept>,
     figures: Vec<Figure>,
     limit: Option<f64>,
-) -> Result<Sweep, Box<Failed>> {
+) -> Result<Sweep, Box<ProjectFault>> {
     let count = inputs.iter().map(|input| input.values.len()).product::<usize>();
     if count > MOST_ROWS {
         let fault = Fault::plain(format!("{count} combinations are too many; at most {MOST_ROWS} are calculated"));
         return Err(alone(fault.help("ask for fewer --steps")));
     }
-    let rows: Vec<Result<SweepPoint, Box<Failed>>> =
+    let rows: Vec<Result<SweepPoint, Box<ProjectFault>>> =
         (0..count).into_par_iter().map(|number| row(files, &inputs, &figures, number)).collect();
     let rows = rows.into_iter().collect::<Result<Vec<SweepPoint>, _>>()?;
     if let Some(why) =
@@ -161,11 +161,11 @@ fn crossing(files: &Files, sweep: &Sweep, [mut low, mut high]: Bracket) -> f64 {
     found
 }
 
-fn alone(fault: Fault) -> Box<Failed> {
-    Failed::of(vec![fault], Sources::default())
+fn alone(fault: Fault) -> Box<ProjectFault> {
+    ProjectFault::of(vec![fault], Sources::default())
 }
 
-fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Result<SweepPoint, Box<Failed>> {
+fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Result<SweepPoint, Box<ProjectFault>> {
     let mut at = vec![0; inputs.len()];
     let mut rest = number;
     for (place, input) in at.iter_mut().zip(inputs).rev() {

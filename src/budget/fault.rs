@@ -8,7 +8,7 @@ use std::fmt;
 
 /// Why there is no life, no usable charge or no supply voltage.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Unknown {
+pub enum BudgetFault {
     /// The cell or its load: a temperature outside a table, a battery that is all reserve, a load that cannot be.
     Battery(AgeingFault),
     /// The panel's waveform is not known at this temperature.
@@ -20,7 +20,7 @@ pub enum Unknown {
     },
 }
 
-impl fmt::Display for Unknown {
+impl fmt::Display for BudgetFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Battery(fault) => write!(f, "{fault}"),
@@ -31,15 +31,15 @@ impl fmt::Display for Unknown {
     }
 }
 
-impl std::error::Error for Unknown {}
+impl std::error::Error for BudgetFault {}
 
-impl From<CellFault> for Unknown {
+impl From<CellFault> for BudgetFault {
     fn from(fault: CellFault) -> Self {
         Self::Battery(AgeingFault::Cell(fault))
     }
 }
 
-impl From<AgeingFault> for Unknown {
+impl From<AgeingFault> for BudgetFault {
     fn from(fault: AgeingFault) -> Self {
         Self::Battery(fault)
     }

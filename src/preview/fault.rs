@@ -7,7 +7,7 @@ use std::fmt;
 
 /// Why there is no window.
 #[derive(Debug)]
-pub enum NoWindow {
+pub enum DisplayFault {
     /// No window system answers.
     Absent {
         /// What is known about it.
@@ -19,14 +19,14 @@ pub enum NoWindow {
     Failed(String),
 }
 
-impl NoWindow {
+impl DisplayFault {
     /// The window system failed.
     pub fn failed(why: impl fmt::Display) -> Self {
         Self::Failed(why.to_string())
     }
 }
 
-impl fmt::Display for NoWindow {
+impl fmt::Display for DisplayFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Absent { why, .. } => f.write_str(why),
@@ -35,4 +35,4 @@ impl fmt::Display for NoWindow {
     }
 }
 
-impl std::error::Error for NoWindow {}
+impl std::error::Error for DisplayFault {}

@@ -12,16 +12,16 @@ pub mod windows;
 use crate::frame::pack::{pack, unpack};
 use crate::frame::{Frame, Packing};
 
-/// How the orientation picture looks on a glass that takes the bytes in another order than they are sent in.
+/// How the orientation picture looks on a panel that takes the bytes in another order than they are sent in.
 #[derive(Clone, Debug)]
 pub struct Seen {
     /// Its number on the sheet, from 1 on.
     pub number: usize,
-    /// The order in which the glass takes the bytes, from the upright picture on.
+    /// The order in which the panel takes the bytes, from the upright picture on.
     pub packing: Packing,
     /// What is seen.
     pub frame: Frame,
-    /// Whether the bytes are sent as the glass wants them.
+    /// Whether the bytes are sent as the panel wants them.
     pub right: bool,
 }
 
@@ -32,7 +32,7 @@ pub fn every_look(picture: &Frame, sent: &Packing) -> Vec<Seen> {
     let bytes = pack(picture, sent).unwrap_or_default();
     let look = |(index, packing): (usize, Packing)| {
         let mut taken = bytes.clone();
-        // The glass takes as many bytes as it has places for.
+        // The panel takes as many bytes as it has places for.
         taken.resize(packing.size(width, height).unwrap_or(0), 0);
         let frame = unpack(&taken, width, height, &packing).unwrap_or_else(|_| Frame::new(width, height));
         Seen { number: index + 1, right: packing.same_order(sent), packing, frame }

@@ -1,4 +1,4 @@
-//! Finds the packing from a few answers: what the orientation picture looks like on the glass, in words.
+//! Finds the packing from a few answers: what the orientation picture looks like on the panel, in words.
 
 use super::Seen;
 use crate::frame::{Frame, Turn};
@@ -160,7 +160,7 @@ fn shade_of(frame: &Frame, column: u32, row: u32, sixths: u32) -> usize {
     if share < 0.15 { 0 } else { usize::from(share <= 0.85) + 1 }
 }
 
-/// Which half has clearly more ink: a third more than the other, and more than a hundredth of the glass.
+/// Which half has clearly more ink: a third more than the other, and more than a hundredth of the panel.
 fn halves(frame: &Frame, down: bool) -> usize {
     let (width, height) = (frame.width(), frame.height());
     let size = if down { Size::new(width, height / 2) } else { Size::new(width / 2, height) };

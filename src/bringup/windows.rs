@@ -1,4 +1,4 @@
-//! Where the first window of the partial steps appears on a glass that counts window addresses from another corner, or
+//! Where the first window of the partial steps appears on a panel that counts window addresses from another corner, or
 //! takes two planes in the other order. Not for the order of bits; the orientation picture tells that.
 
 use super::patterns::{mark, step_windows};
@@ -7,10 +7,10 @@ use crate::frame::{Corner, Frame, Planes};
 use crate::refresh::update::upright;
 use crate::refresh::windows::Window;
 
-/// How the first step looks when the glass counts from a corner.
+/// How the first step looks when the panel counts from a corner.
 #[derive(Clone, Debug)]
 pub struct Landed {
-    /// The corner of the picture in memory from which the glass counts.
+    /// The corner of the picture in memory from which the panel counts.
     pub corner: Corner,
     /// What is seen.
     pub frame: Frame,
@@ -38,7 +38,7 @@ pub fn every_origin(device: &Device) -> Vec<Landed> {
     Corner::ALL.into_iter().map(landed).collect()
 }
 
-/// How the first step looks on a glass that takes the old plane for the new, with the planes as they must be sent to it:
+/// How the first step looks on a panel that takes the old plane for the new, with the planes as they must be sent to it:
 /// still the white before. `None` where there is one plane only.
 pub fn other_order(device: &Device) -> Option<(Planes, Frame)> {
     let planes = device.panel.packing.planes;

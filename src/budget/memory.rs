@@ -7,7 +7,7 @@ use crate::parameters::ParameterSample;
 use crate::refresh::update::{Change, Mode, work};
 use crate::units::{Bytes, Celsius, Joules};
 
-/// Lines of the band that is compared where the project does not use bands.
+/// Lines of the strip that is compared where the project does not use strips.
 const BAND: u32 = 16;
 
 /// One way to buffer the image.
@@ -37,7 +37,7 @@ fn planes(device: &Device) -> u64 {
     u64::from(most)
 }
 
-/// Compares whole frame in RAM, whole frame in external memory, and bands.
+/// Compares whole frame in RAM, whole frame in external memory, and strips.
 pub fn schemes(device: &Device, parameters: &ParameterSample, temperature: Celsius) -> Vec<Scheme> {
     let chosen = device.policy.buffer;
     let plane = device.panel.plane_bytes();

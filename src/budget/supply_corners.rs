@@ -114,7 +114,7 @@ pub fn of(device: &Device, parameters: &ParameterSample) -> Result<SupplyCorners
     })
 }
 
-/// The current of the panel's full waveform at the coldest temperature, or of its pump where that is larger.
+/// The current of the panel's full waveform at the coldest temperature, or of its booster where that is larger.
 fn full_current(device: &Device, parameters: &ParameterSample) -> Amps {
     let Some(work) = work(device, device.policy.buffer, &Change::NONE, Mode::Full, coldest(device)) else {
         return Amps(0.0);

@@ -15,7 +15,7 @@ pub fn draw(device: &Device, parameters: &ParameterSample, work: &Work) -> Draw 
     total(&phases(device, parameters, work, device.battery.nominal()))
 }
 
-/// What windows cost on a device: bytes sent and composed, and the commands of each window.
+/// What windows cost on a device: bytes sent and rendered, and the commands of each window.
 pub fn window_cost(device: &Device, parameters: &ParameterSample) -> WindowCost<Joules> {
     let voltage = device.battery.nominal();
     let energy = |work: Work| draw(device, parameters, &work).energy_at(voltage);

@@ -29,9 +29,9 @@ pub enum Cause {
     Buffer,
     /// Sending the image to the panel.
     Transfer,
-    /// The panel's charge pump.
+    /// The panel's booster.
     Booster,
-    /// Driving the glass.
+    /// Driving the panel.
     Drive,
 }
 

@@ -118,7 +118,7 @@ impl Ready {
     fn spot(&self, area: Rectangle, label: &KeyLabel) -> Spot {
         let whole = self.around(area, label.centre, label.width);
         let words = match self.look {
-            // Between the tick at the edge of the glass and the rule at the other side.
+            // Between the tick at the edge of the panel and the rule at the other side.
             Look::Ticks => {
                 let strip = self.strip(area, TICK[1], self.thickness(area).saturating_sub(TICK[1] + 1));
                 self.around(strip, label.centre, label.width)

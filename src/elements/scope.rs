@@ -51,7 +51,7 @@ pub struct Scope<'a> {
     pub marks: Marks,
     /// The screen's id.
     pub screen: &'a str,
-    /// The side of the glass along which keys lie unless they say otherwise.
+    /// The side of the panel along which keys lie unless they say otherwise.
     pub side: Side,
     /// The labels of the screen's keys.
     pub labels: Vec<KeyLabel>,

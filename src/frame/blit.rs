@@ -1,4 +1,4 @@
-//! Copying one frame onto another, a word at a time, with clipping: glyphs, icons, composed areas.
+//! Copying one frame onto another, a word at a time, with clipping: glyphs, icons, rendered areas.
 //!
 //! Not for scaling or turning; see [`super::turn`].
 

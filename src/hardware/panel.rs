@@ -36,11 +36,11 @@ pub struct Panel {
     pub between: Between,
     /// Reset and initialisation.
     pub start: Fixed,
-    /// Charge pump on.
+    /// Booster on.
     pub booster_on: Fixed,
-    /// Charge pump off.
+    /// Booster off.
     pub booster_off: Fixed,
-    /// The charge pump is kept on after updates, where it is.
+    /// The booster is kept on after updates, where it is.
     pub hold: Option<Hold>,
     /// Windows that one refresh can send.
     pub max_windows: usize,
@@ -95,7 +95,7 @@ pub struct Resting {
     pub start: Fixed,
 }
 
-/// The charge pump kept on after an update, so that the next one need not start it.
+/// The booster kept on after an update, so that the next one need not start it.
 #[derive(Clone, Copy, Debug)]
 pub struct Hold {
     /// For how long; the firmware's choice.
@@ -147,7 +147,7 @@ pub enum Length {
 pub struct Knot {
     /// The temperature.
     pub at: Celsius,
-    /// How long the glass is driven.
+    /// How long the panel is driven.
     pub length: Length,
     /// Mean current meanwhile.
     pub current: Input<Amps>,

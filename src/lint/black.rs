@@ -24,7 +24,7 @@ pub(super) struct Run {
 }
 
 impl Bench {
-    /// A bench as large as the glass.
+    /// A bench as large as the panel.
     pub fn new(size: Size) -> Self {
         let mut black = Frame::new(size.width, size.height);
         black.clear(true);

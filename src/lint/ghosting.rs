@@ -36,7 +36,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     }
 }
 
-/// Pixels in an area that differ from all four neighbours; beyond the glass is white.
+/// Pixels in an area that differ from all four neighbours; beyond the panel is white.
 fn lone(frame: &Frame, area: Rectangle) -> u32 {
     let ink = |x: i32, y: i32| x >= 0 && y >= 0 && frame.ink(x as u32, y as u32);
     let alone = |x: i32, y: i32| {

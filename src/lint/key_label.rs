@@ -79,7 +79,7 @@ fn is_level(device: &Device, key: usize) -> bool {
     device.display.keys.get(key).and_then(|place| place.side).is_some_and(Side::is_level)
 }
 
-/// Distance to the nearest other key at the same side in pixels; of an only key, twice the distance to the nearer edge of the glass.
+/// Distance to the nearest other key at the same side in pixels; of an only key, twice the distance to the nearer edge of the panel.
 fn pitch(device: &Device, key: usize) -> u32 {
     let KeyPlace { centre_px: centre, side, .. } = device.display.keys[key];
     let others = device.display.keys.iter().enumerate().filter(|(other, place)| *other != key && place.side == side);

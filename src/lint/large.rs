@@ -7,7 +7,7 @@ use super::subject::View;
 use crate::screen::{Item, ScreenId};
 use crate::source::fault::Fault;
 
-/// Share of the glass that may be black on a screen that is drawn, or wiped out, by a partial refresh (practice).
+/// Share of the panel that may be black on a screen that is drawn, or wiped out, by a partial refresh (practice).
 const MOST_BLACK: f64 = 0.35;
 
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {

@@ -1,4 +1,4 @@
-//! `no-empty-screen` and `no-link-screen`: screens that tell the user that what the glass shows is no longer true.
+//! `no-empty-screen` and `no-link-screen`: screens that tell the user that what the panel shows is no longer true.
 
 use super::Subject;
 use super::report::Report;

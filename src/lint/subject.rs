@@ -73,7 +73,7 @@ impl<'a> Subject<'a> {
         first.map(|view| View { in_words: false, ..view })
     }
 
-    /// The device's full-glass rectangle.
+    /// The device's full-panel rectangle.
     pub fn display(&self) -> Rectangle {
         Rectangle::new(embedded_graphics::prelude::Point::zero(), self.device.panel.size())
     }

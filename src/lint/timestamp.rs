@@ -1,4 +1,4 @@
-//! `no-timestamp`: a live value without a time on the same screen. The glass keeps its picture when the device is
+//! `no-timestamp`: a live value without a time on the same screen. The panel keeps its picture when the device is
 //! dead: without a time, an old value looks like a fresh one.
 
 use super::Subject;

@@ -51,7 +51,7 @@ pub enum Command {
     Smaller,
     /// Shows the panel as large as it is.
     TrueSize,
-    /// Starts from a blank glass.
+    /// Starts from a blank panel.
     Restart,
     /// Writes a picture.
     Save,

@@ -27,7 +27,7 @@ impl Pace {
     }
 }
 
-/// Real time until the picture may look different: something happens, the glass takes its next step, or the clock
+/// Real time until the picture may look different: something happens, the panel takes its next step, or the clock
 /// shows another minute. `None` while all stands still.
 pub fn until_change(session: &Session) -> Option<Duration> {
     let rate = session.rate();

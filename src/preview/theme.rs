@@ -31,7 +31,7 @@ pub const KEY_IDLE: Color = packed(device::KEY_IDLE);
 pub const KEY_TEXT: Color = packed(device::KEY_TEXT);
 /// The number on a key that does nothing.
 pub const KEY_TEXT_IDLE: Color = packed(device::KEY_TEXT_IDLE);
-/// The rim of the glass around its active area.
+/// The rim of the panel around its active area.
 pub const GLASS: Color = packed(device::RIM);
 /// Paper.
 pub const PAPER: Color = packed(device::PAPER);

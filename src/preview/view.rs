@@ -66,7 +66,7 @@ pub struct View {
     pub boxes: bool,
     /// Outlines of the last update's windows.
     pub windows: bool,
-    /// How often each part of the glass was driven.
+    /// How often each part of the panel was driven.
     pub activity: bool,
     /// Shades what partial refreshes have left of older images.
     pub residue: bool,

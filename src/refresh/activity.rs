@@ -1,4 +1,4 @@
-//! How often each region of the glass is driven, and how often since it was last cleaned by a full refresh.
+//! How often each region of the panel is driven, and how often since it was last cleaned by a full refresh.
 //!
 //! A region is a square of [`CELL`] pixels of the upright picture, the width that a byte addresses. A partial refresh
 //! drives every region that one of its windows touches, a full refresh all of them.
@@ -47,7 +47,7 @@ impl RegionCounts {
 }
 
 impl Activity {
-    /// A glass of this many pixels that was never driven.
+    /// A panel of this many pixels that was never driven.
     pub fn new(size: Size) -> Self {
         let (columns, rows) = (size.width.div_ceil(CELL) as usize, size.height.div_ceil(CELL) as usize);
         let none = vec![0; columns * rows];
@@ -101,7 +101,7 @@ impl Activity {
         }
     }
 
-    /// The counts of a region; nothing outside the glass.
+    /// The counts of a region; nothing outside the panel.
     pub fn at(&self, column: usize, row: usize) -> RegionCounts {
         let index = (column < self.columns && row < self.rows).then_some(row * self.columns + column);
         let of = |counts: &[u32]| index.and_then(|index| counts.get(index)).copied().unwrap_or(0);

@@ -6,7 +6,7 @@ use crate::device::Device;
 use crate::screen::ScreenId;
 use crate::units::{Celsius, Seconds};
 
-/// What the policy remembers of the glass.
+/// What the policy remembers of the panel.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Memory {
     /// Partial refreshes since the last full one.
@@ -16,7 +16,7 @@ pub struct Memory {
 }
 
 impl Memory {
-    /// A glass that was never refreshed.
+    /// A panel that was never refreshed.
     pub const NEW: Self = Self { partials: 0, last_full: None };
 
     /// Notes a refresh.
@@ -33,7 +33,7 @@ impl Memory {
 pub enum Reason {
     /// The panel has no short waveform.
     NoPartial,
-    /// Nothing is on the glass yet.
+    /// Nothing is on the panel yet.
     FirstPicture,
     /// The temperature is below the partial waveform's table.
     TooCold,

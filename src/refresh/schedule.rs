@@ -6,15 +6,15 @@
 //! A panel's rules forbid a partial refresh at some updates, more than so many in a row, and too old a full. So a
 //! schedule is a path over (update, last full), and the cheapest is a shortest path. Of two places of the last full,
 //! the later is never worse for what follows: it allows more partials and more time. A full that is both earlier and no
-//! cheaper can therefore be forgotten, and what is left is a queue that grows dearer towards later fulls. Each update
-//! takes the cheapest one, at its front. That needs O(n) steps for n updates, whatever the number of partials allowed,
-//! and 8 bytes an update to find the way back.
+//! of lower cost can therefore be forgotten, and what is left is a queue that grows more expensive towards later fulls.
+//! Each update takes the cheapest one, at its front. That needs O(n) steps for n updates, whatever the number of
+//! partials allowed, and 8 bytes an update to find the way back.
 //!
 //! **Extra fulls.** When no update comes before the last full is too old, the picture is refreshed in full where it
 //! stands, at the deadline, for [`Rules::idle_full`]. Any other extra full can be moved later without loss, to its
-//! deadline or to just before the next update. There it pays only if that update's own full is dearer than the extra
-//! full and a partial together ([`Choice::FullThenPartial`]): costs that are measured alike never are, but the search
-//! does not rely on it.
+//! deadline or to just before the next update. There it pays only if that update's own full is more expensive than the
+//! extra full and a partial together ([`Choice::FullThenPartial`]): costs that are measured alike never are, but the
+//! search does not rely on it.
 
 use std::collections::VecDeque;
 use std::fmt;
@@ -208,7 +208,7 @@ pub fn cheapest<Q: Quantity>(steps: &[Planned<Q>], rules: &Rules<Q>) -> Result<S
 /// Marks a way's update as one before which an extra full is made.
 const EXTRA: u32 = 1 << 31;
 
-/// Puts a later full into the queue and forgets those before it that are no cheaper.
+/// Puts a later full into the queue and forgets those before it that cost no less.
 fn offer(lasts: &mut VecDeque<LastFull>, new: LastFull) {
     while lasts.back().is_some_and(|last| last.cost >= new.cost) {
         lasts.pop_back();

@@ -1,4 +1,4 @@
-//! One update of the glass: the pixels that change decide the windows, the windows the work.
+//! One update of the panel: the pixels that change decide the windows, the windows the work.
 
 use super::windows::{Window, WindowCost, WindowSearch};
 use super::work::{Moments, Work};
@@ -14,7 +14,7 @@ use std::ops::Range;
 /// A waveform.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Mode {
-    /// The full waveform over the whole glass.
+    /// The full waveform over the whole panel.
     Full,
     /// The short waveform over windows.
     Partial,
@@ -141,7 +141,7 @@ pub fn work(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temper
     Some(work)
 }
 
-/// Pixels that the microcontroller draws for a window; in bands the window is composed once for each band and each plane,
+/// Pixels that the microcontroller draws for a window; in strips the window is rendered once for each strip and each plane,
 /// since the picture before is kept nowhere.
 fn drawn(buffer: Buffer, window: &Window, planes: u32) -> f64 {
     let pixels = f64::from(window.w) * f64::from(window.h);

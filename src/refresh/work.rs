@@ -28,7 +28,7 @@ pub struct Moments {
 /// Amounts of work.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Work {
-    /// Updates: each wakes the microcontroller, starts the panel and its pump once.
+    /// Updates: each wakes the microcontroller, starts the panel and its booster once.
     pub updates: f64,
     /// Updates among them that found the booster still on: neither start-up nor booster for them.
     pub warm: f64,

@@ -376,7 +376,7 @@ fn key_link(side: &Evaluation, all: &[Shown], shown: &Shown, index: usize, place
 /// What a link says that leads to a state beyond those of the page.
 const BEYOND: &str = "shown only in the preview: this page ends here";
 
-/// What a change of the glass costs, in a sentence.
+/// What a change of the panel costs, in a sentence.
 fn said(way: &Cost) -> String {
     if way.changed == 0 {
         return "Nothing changes on the display.".to_owned();

@@ -85,7 +85,7 @@ fn try_arrange(
     Ok(())
 }
 
-/// A place in whole pixels, near enough to the glass for sums of places.
+/// A place in whole pixels, near enough to the panel for sums of places.
 fn pixel(at: taffy::Point<f32>) -> Point {
     let far = LARGEST_AREA as f32;
     Point::new(at.x.round().clamp(-far, far) as i32, at.y.round().clamp(-far, far) as i32)

@@ -78,7 +78,7 @@ pub struct Counts {
     pub windows: u64,
     /// Pixels that changed.
     pub changed_pixels: u64,
-    /// How often each region of the glass was driven.
+    /// How often each region of the panel was driven.
     pub activity: Activity,
     /// What partial refreshes add up to between full ones, where the panel states what one leaves.
     pub residue: Option<Residue>,

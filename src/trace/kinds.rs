@@ -69,11 +69,11 @@ pub enum Label {
     Start,
     /// Sending the image.
     Transfer,
-    /// Charge pump on.
+    /// Booster on.
     BoosterOn,
-    /// Driving the glass.
+    /// Driving the panel.
     Drive,
-    /// Charge pump off.
+    /// Booster off.
     BoosterOff,
 }
 

@@ -70,7 +70,7 @@ fn copy(from: &Path, to: &Path) {
     }
 }
 
-/// The window of an 800 x 480 panel at scale 1, with its strip; with another picture on the glass each time, and with
+/// The window of an 800 x 480 panel at scale 1, with its strip; with another picture on the panel each time, and with
 /// the same one.
 fn frame(table: &mut Table) {
     let name = "preview: a frame, 800 x 480 panel";

@@ -164,7 +164,7 @@ fn a_peak_loads_the_supply_and_takes_no_energy() {
             .unwrap();
         load_current.at(device.battery.nominal()).0
     };
-    // Without the peak the charge pump's 5.001 mA are the most.
+    // Without the peak the booster's 5.001 mA are the most.
     close(at(&peaky) - at(&flat), 0.09 - 0.005_001, 1e-9);
     let energy = |device: &Device| {
         let full = work(device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(20.0)).unwrap();

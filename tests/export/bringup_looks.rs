@@ -1,4 +1,4 @@
-//! The orientation sheet tells all packings apart, and its answers lead to the packing on the glass.
+//! The orientation sheet tells all packings apart, and its answers lead to the packing on the panel.
 
 use crate::firmware::{C99, cc, compile, run, starter};
 use inkjoule::bringup::orientation::orientation;
@@ -50,7 +50,7 @@ fn no_two_packings_show_the_same_picture() {
 
 #[test]
 fn a_glass_that_takes_bytes_otherwise_shows_the_picture_on_the_sheet() {
-    // An independent walk: each pixel of the glass takes the bit that its own order says.
+    // An independent walk: each pixel of the panel takes the bit that its own order says.
     let picture = orientation(296, 128);
     let sent = Packing::default();
     let bytes = pack(&picture, &sent).expect("fits");
@@ -106,7 +106,7 @@ fn no_two_corners_show_the_first_window_at_the_same_place() {
         let set = patterns(&device);
         let step = set.iter().find(|pattern| pattern.window.is_some()).expect("steps");
         assert_eq!((own.corner, &own.frame), (corner, &step.frame));
-        // A glass that takes the old plane for the new shows none of them: the step before is all paper.
+        // A panel that takes the old plane for the new shows none of them: the step before is all paper.
         device.panel.packing.planes = Planes::New;
         assert!(other_order(&device).is_none(), "one plane has no order");
         device.panel.packing.planes = Planes::OldNew;

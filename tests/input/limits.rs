@@ -105,7 +105,7 @@ fn too_many_pixels_keys_days_and_steps() {
 
 #[test]
 fn a_simulation_stops_at_its_limit_of_refreshes_and_says_so() {
-    // A field that is renewed ten times a second on a glass that follows: the limit comes before the days are over.
+    // A field that is renewed ten times a second on a panel that follows: the limit comes before the days are over.
     let device = format!(
         "{}\n[fields.fast]\nrange = [0, 9]\nevery = \"0.1 s\"\nsignal = {{ count = {{ step = 1 }} }}\n",
         DEVICE.replacen("[usage]", "[usage]\ndays = 366", 1)

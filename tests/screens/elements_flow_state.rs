@@ -39,7 +39,7 @@ fn device() -> Device {
     load_files(files(PART)).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
 }
 
-/// Which of the four boxes are on the glass.
+/// Which of the four boxes are on the panel.
 fn boxes(frame: &Frame) -> [bool; 4] {
     [0, 10, 20, 30].map(|x| frame.ink(x + 4, 4))
 }

@@ -34,9 +34,9 @@ use std::cell::OnceCell;
 /// How a session begins.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Begin {
-    /// With the home screen on the glass and the sample values, at the time they say, as if it had run for a while.
+    /// With the home screen on the panel and the sample values, at the time they say, as if it had run for a while.
     Shown,
-    /// With a blank glass, at a time after midnight of the first day; the first picture is a refresh like any other.
+    /// With a blank panel, at a time after midnight of the first day; the first picture is a refresh like any other.
     Blank(Seconds),
 }
 

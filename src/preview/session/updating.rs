@@ -1,4 +1,4 @@
-//! Brings the glass up to date: which waveform, what it costs, how long the panel is busy.
+//! Brings the panel up to date: which waveform, what it costs, how long the panel is busy.
 
 use super::Session;
 use crate::hardware::panel::Drive;
@@ -11,7 +11,7 @@ use crate::simulate::live::Looked;
 use crate::units::{Celsius, Joules, Seconds};
 use embedded_graphics::primitives::Rectangle;
 
-/// One update of the glass.
+/// One update of the panel.
 #[derive(Clone, Debug)]
 pub struct Update {
     /// When it began, after midnight of the first day.

@@ -204,7 +204,7 @@ fn key_row(keys: &[(usize, Look, String)], pixels: usize) -> Line {
     line
 }
 
-/// The glass with dotted outlines of elements and update windows, where they are asked for.
+/// The panel with dotted outlines of elements and update windows, where they are asked for.
 fn outlined(session: &Session, view: &View) -> Seen {
     let mut seen = session.seen();
     let mut areas: Vec<Rectangle> = Vec::new();

@@ -87,7 +87,7 @@ impl Search {
         &self.state.windows
     }
 
-    /// Finds the best cover of all changed cells, which lie within `all`; returns whether none can be cheaper.
+    /// Finds the best cover of all changed cells, which lie within `all`; returns whether none can cost less.
     pub fn run(&mut self, grid: &Grid, all: Area, price: Price, max_windows: usize, effort: u64) -> bool {
         (self.state.best, self.state.effort, self.state.spent_out) = (f64::INFINITY, effort, false);
         self.state.chosen.clear();

@@ -342,11 +342,11 @@ impl<'a> Maker<'a> {
     /// The drives of both waveforms, one phase for each segment of their tables that was used.
     pub fn drives<'b>(&'b self, work: &'b Work) -> impl Iterator<Item = Phase> + 'b {
         let panel = &self.device.panel;
-        let full = work.full.iter().enumerate().map(|used| ("drive, full", &panel.full, used));
+        let full = work.full.segments().map(|used| ("drive, full", &panel.full, used));
         let partial = panel
             .partial
             .iter()
-            .flat_map(|drive| work.partial.iter().enumerate().map(move |used| ("drive, partial", drive, used)));
+            .flat_map(|drive| work.partial.segments().map(move |used| ("drive, partial", drive, used)));
         let used = full.chain(partial).filter(|(_, _, (_, moments))| moments.count > 0.0);
         used.map(move |(name, drive, (below, moments))| self.segment(name, drive, (below, *moments), self.memory(work)))
     }

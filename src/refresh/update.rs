@@ -1,7 +1,7 @@
 //! One update of the panel: the pixels that change decide the windows, the windows the work.
 
 use super::windows::{Window, WindowCost, WindowSearch};
-use super::work::{Moments, Work};
+use super::work::{Drives, Moments, Work};
 use crate::behaviour::policy::Buffer;
 use crate::device::Device;
 use crate::frame::Frame;
@@ -112,9 +112,8 @@ pub fn work(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temper
     let commands = u64::from(panel.window_bytes) * windows.len() as u64;
     let pixels: f64 = windows.iter().map(|window| drawn(buffer, window, drive.planes)).sum();
     let (below, share) = drive.share(temperature)?;
-    let mut moments = vec![Moments::default(); drive.knots.len().saturating_sub(1).max(1)];
     let frames = drive.frames(below, share);
-    moments[below] = Moments {
+    let moments = Moments {
         count: 1.0,
         share,
         square: share * share,
@@ -135,8 +134,8 @@ pub fn work(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temper
         ..Work::default()
     };
     match mode {
-        Mode::Full => work.full = moments,
-        Mode::Partial => work.partial = moments,
+        Mode::Full => work.full = Drives::One(below, moments),
+        Mode::Partial => work.partial = Drives::One(below, moments),
     }
     Some(work)
 }

@@ -25,6 +25,30 @@ pub struct Moments {
     pub beyond_share: f64,
 }
 
+/// Drives with one waveform, for each segment of its table. Those of one update lie in one segment.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Drives {
+    /// None.
+    #[default]
+    None,
+    /// All in this segment.
+    One(usize, Moments),
+    /// In several: for each segment from the first.
+    Many(Vec<Moments>),
+}
+
+impl Drives {
+    /// Segments with what is driven in them; segments without drives may be among them.
+    pub fn segments(&self) -> impl Iterator<Item = (usize, &Moments)> {
+        let (first, all) = match self {
+            Self::None => (0, &[][..]),
+            Self::One(segment, moments) => (*segment, std::slice::from_ref(moments)),
+            Self::Many(all) => (0, all.as_slice()),
+        };
+        (first..).zip(all)
+    }
+}
+
 /// Amounts of work.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Work {
@@ -40,10 +64,10 @@ pub struct Work {
     pub panel_bytes: f64,
     /// Bytes over the bus to and from the external memory.
     pub memory_bytes: f64,
-    /// Drives with the full waveform, for each segment of its table.
-    pub full: Vec<Moments>,
-    /// Drives with the short waveform, for each segment of its table.
-    pub partial: Vec<Moments>,
+    /// Drives with the full waveform.
+    pub full: Drives,
+    /// Drives with the short waveform.
+    pub partial: Drives,
 }
 
 impl AddAssign<&Work> for Work {
@@ -54,21 +78,65 @@ impl AddAssign<&Work> for Work {
         self.pixels += other.pixels;
         self.panel_bytes += other.panel_bytes;
         self.memory_bytes += other.memory_bytes;
-        add(&mut self.full, &other.full);
-        add(&mut self.partial, &other.partial);
+        self.full += &other.full;
+        self.partial += &other.partial;
     }
 }
 
-fn add(all: &mut Vec<Moments>, more: &[Moments]) {
-    if all.len() < more.len() {
-        all.resize(more.len(), Moments::default());
+impl AddAssign<&Self> for Drives {
+    fn add_assign(&mut self, other: &Self) {
+        for (segment, more) in other.segments() {
+            match self {
+                Self::None => *self = Self::One(segment, *more),
+                Self::One(only, sum) if *only == segment => *sum += more,
+                Self::One(only, sum) => {
+                    let mut all = vec![Moments::default(); segment.max(*only) + 1];
+                    (all[*only], all[segment]) = (*sum, *more);
+                    *self = Self::Many(all);
+                }
+                Self::Many(all) => {
+                    all.resize(all.len().max(segment + 1), Moments::default());
+                    all[segment] += more;
+                }
+            }
+        }
     }
-    for (sum, part) in all.iter_mut().zip(more) {
-        sum.count += part.count;
-        sum.share += part.share;
-        sum.square += part.square;
-        sum.frames += part.frames;
-        sum.beyond += part.beyond;
-        sum.beyond_share += part.beyond_share;
+}
+
+impl AddAssign<&Self> for Moments {
+    fn add_assign(&mut self, other: &Self) {
+        self.count += other.count;
+        self.share += other.share;
+        self.square += other.square;
+        self.frames += other.frames;
+        self.beyond += other.beyond;
+        self.beyond_share += other.beyond_share;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn drives_add_up_segment_by_segment_in_any_order() {
+        let one =
+            |segment: usize, count: f64| Drives::One(segment, Moments { count, share: 0.5, ..Moments::default() });
+        let sum = |all: &[Drives]| {
+            let mut sum = Drives::None;
+            all.iter().for_each(|drives| sum += drives);
+            sum
+        };
+        assert_eq!(
+            sum(&[one(2, 1.0), one(2, 3.0)]).segments().map(|(at, sum)| (at, sum.count)).collect::<Vec<_>>(),
+            [(2, 4.0)]
+        );
+        let all = [one(2, 1.0), one(0, 2.0), one(2, 4.0), one(3, 8.0)];
+        let mixed = sum(&all);
+        let counts: Vec<_> = mixed.segments().map(|(at, sum)| (at, sum.count, sum.share)).collect();
+        assert_eq!(counts, [(0, 2.0, 0.5), (1, 0.0, 0.0), (2, 5.0, 1.0), (3, 8.0, 0.5)]);
+        let backwards: Vec<Drives> = all.iter().rev().cloned().collect();
+        assert_eq!(mixed, sum(&backwards));
+        assert_eq!(sum(&[mixed.clone(), Drives::None, mixed]).segments().map(|(_, sum)| sum.count).sum::<f64>(), 30.0);
     }
 }

@@ -1,6 +1,7 @@
 //! The sections of a budget's answer, each a table with what belongs to it.
 
 use super::Look;
+use crate::budget::cautions::beside_supply;
 use crate::budget::figure::{Figure, Group};
 use crate::budget::summary::{Budget, cautions};
 use crate::budget::supply_corners::words;
@@ -280,6 +281,9 @@ pub fn supply(device: &Device, budget: &Budget, look: Look) -> String {
         notes += &format!("Random devices are limited: {}.", limits.collect::<Vec<_>>().join(", "));
     }
     let mut out = format!("{rows}\n{}", wrap(&notes, look.width, 0));
+    for caution in beside_supply(device, budget) {
+        out += &look.caution(&caution);
+    }
     for figure in [Figure::Usable, Figure::ChargeTime, Figure::LastScreen] {
         // A primary cell is never charged.
         if figure == Figure::ChargeTime && budget.charge_time.is_none() {

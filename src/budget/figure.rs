@@ -118,7 +118,7 @@ macro_rules! figures {
 figures! {
     FrameBytes: "frame-bytes", "/panel/frame_bytes", Hardware, Memory, "one frame", Bytes, Less, |d, _| Some(d.panel.plane_bytes() as f64);
     Ram: "ram-bytes", "/memory/buffer/ram_bytes", Memory, Memory, "RAM of the buffer", Bytes, Less, |d, b| chosen(d, b).map(|scheme| scheme.ram.0);
-    Sram: "sram-bytes", "/memory/buffer/sram_bytes", Memory, Memory, "external memory", Bytes, Less, |d, b| chosen(d, b).map(|scheme| scheme.memory.0);
+    Sram: "sram-bytes", "/memory/buffer/external_bytes", Memory, Memory, "external memory", Bytes, Less, |d, b| chosen(d, b).map(|scheme| scheme.memory.0);
     FlashImages: "flash-images-bytes", "/memory/flash_bytes/images", Memory, Flash, "flash, images", Bytes, Less, |d, _| Some(d.stock.images as f64);
     FlashFonts: "flash-fonts-bytes", "/memory/flash_bytes/fonts", Memory, Flash, "flash, glyphs", Bytes, Less, |d, _| Some(d.stock.fonts as f64);
     FlashStrings: "flash-strings-bytes", "/memory/flash_bytes/strings", Memory, Flash, "flash, strings", Bytes, Less, |d, _| Some(d.stock.strings as f64);

@@ -1,6 +1,7 @@
 //! What a device costs: memory, charge and energy of each update, a day of use, the battery's life.
 
 pub mod activity;
+pub mod cautions;
 pub mod course;
 pub mod explain;
 pub mod fault;

@@ -2,7 +2,7 @@
 //!
 //! Not for the load: see [`super::life`] and [`super::peak`].
 
-use super::curve::{mix, place};
+use super::curve::{Table, mix, place};
 use super::resistance::growth;
 use super::wear::CycleLife;
 use super::{Cell, CellFault};
@@ -112,8 +112,19 @@ impl Cell {
 fn ageing_factor(cell: &Cell) -> Result<Ratio, CellFault> {
     let table = &cell.chemistry.ageing_over_temperature;
     let outside = || outside("the ageing over temperature", cell.kept_at, table.domain());
-    let warm = table.at(cell.kept_at).ok_or_else(outside)?;
+    let warm = over_swings(cell, table, cell.kept_at).ok_or_else(outside)?;
     Ok(Ratio(float_factors(cell)?.1.0 * warm.0))
+}
+
+/// A factor over temperature as its mean over the cell's swings around a temperature; `None` where the table does not reach
+/// that.
+fn over_swings(cell: &Cell, table: &Table<Celsius, Ratio>, mean: Celsius) -> Option<Ratio> {
+    let still = table.at(mean)?;
+    if cell.swings.is_empty() {
+        return Some(still);
+    }
+    let sum: f64 = cell.swings.iter().map(|swing| table.at_clamped(mean + Celsius(*swing)).0).sum();
+    Some(Ratio(sum / cell.swings.len() as f64))
 }
 
 /// Rate at which its capacity fades, by age and by cycles. A lower float voltage spares both: BU-808 says so of cycles.
@@ -155,8 +166,7 @@ impl Case {
         })?;
         let share = cell.ageing_share()?;
         let warm = &chemistry.self_discharge_over_temperature;
-        let leaks = warm
-            .at(temperature)
+        let leaks = over_swings(cell, warm, temperature)
             .ok_or_else(|| outside("the self-discharge over temperature", temperature, warm.domain()))?;
         let ohms_at_one = cell.resistance.0 * cell.resistance_factor.0 * growth(cell)?.0 * f64::from(cell.series);
         let mut socs: Vec<f64> =

@@ -72,6 +72,9 @@ pub struct Cell {
     pub age: Seconds,
     /// Temperature at which it ages.
     pub kept_at: Celsius,
+    /// How far its temperature goes from its mean over time, in kelvin, each for as long: the rates of ageing and
+    /// self-discharge are means over these, a table's end counting beyond it. Empty where it stays.
+    pub swings: Arc<[f64]>,
     /// Rate at which it is discharged, in C: 1 empties the rated capacity in an hour.
     pub rate: f64,
     /// Full cycles that it goes through in a time.
@@ -94,6 +97,7 @@ impl Cell {
             float_voltage: None,
             age: Seconds(0.0),
             kept_at: wear::STATED_AT,
+            swings: Arc::from([]),
             rate: 0.0,
             cycles: PerSecond(0.0),
             rest: Seconds(0.0),

@@ -2,7 +2,7 @@
 //! radio events, the microcontroller's work for keys and samples, loads bound to a condition.
 
 use super::consumer::Consumer;
-use super::supply::Supply;
+use super::supply::{StartUps, Supply};
 use crate::behaviour::{Event, EventId};
 use crate::cell::peak::LoadCurrent;
 use crate::cell::pulsed::Pulse;
@@ -89,13 +89,14 @@ fn pulses(
         .map(|(load_current, time)| scaled(*load_current, Ratio(*time / period)))
         .sum::<LoadCurrent>();
     let starts = if load.with_rail { Draw::default() } else { supply.start_up(needs) };
-    let awake = running(device, parameters, supply, load.awake);
+    let waits = if load.with_rail { Seconds(0.0) } else { supply.start_ups(needs).time() };
+    let awake = running(device, parameters, supply, (load.awake, waits));
     let each = load_currents.iter().map(|(load_current, time)| Pulse {
         share: Ratio(*time / period),
         time: *time,
         load_current: *load_current,
     });
-    let work = awake_pulse(device, parameters, load.awake, awake, Ratio(1.0 / period.0));
+    let work = awake_pulse(device, parameters, (load.awake, waits), awake, Ratio(1.0 / period.0));
     let besides = starts + awake;
     let load_current = if besides == Draw::default() { mean } else { mean + besides.per(period) };
     let volts = device.battery.nominal();
@@ -118,22 +119,25 @@ fn on_its_rail(supply: &Supply<'_>, load: &Load, drawn: LoadCurrent) -> LoadCurr
     LoadCurrent { current: all.current - rail.current, power: all.power - rail.power }
 }
 
-/// What the microcontroller takes beyond sleep when it wakes and runs for a time; nothing where it need not wake.
-fn running(device: &Device, parameters: &ParameterSample, supply: &Supply<'_>, time: Option<Input<Seconds>>) -> Draw {
+/// How long the microcontroller runs, and before that waits awake until rails are up.
+type Awake = (Option<Input<Seconds>>, Seconds);
+
+/// What the microcontroller takes beyond sleep when it wakes, waits and runs for a time; nothing where it need not wake.
+fn running(device: &Device, parameters: &ParameterSample, supply: &Supply<'_>, (time, waits): Awake) -> Draw {
     let Some(time) = time else { return Draw::default() };
     let load_current = supply.beyond(On::NONE, &[device.awake(parameters)]);
-    Draw::of(load_current, parameters.of(device.board.mcu.wake) + parameters.of(time))
+    Draw::of(load_current, parameters.of(device.board.mcu.wake) + waits + parameters.of(time))
 }
 
 /// The microcontroller at work as a pulse, so often a second.
 fn awake_pulse(
     device: &Device,
     parameters: &ParameterSample,
-    time: Option<Input<Seconds>>,
+    (time, waits): Awake,
     taken: Draw,
     per_second: Ratio,
 ) -> Option<Pulse> {
-    let time = parameters.of(device.board.mcu.wake) + parameters.of(time?);
+    let time = parameters.of(device.board.mcu.wake) + waits + parameters.of(time?);
     let load_current = (time.0 > 0.0).then(|| taken.per(time))?;
     Some(Pulse { share: Ratio(time.0 * per_second.0), time, load_current })
 }
@@ -149,6 +153,8 @@ pub struct Rates {
     pub samples: f64,
     /// For each load of the board, the share of time in which its conditions hold.
     pub held: Vec<Ratio>,
+    /// For each load of the board, how often they begin to hold.
+    pub begun: Vec<f64>,
 }
 
 /// What happens now and then takes beside its drawing, at a battery voltage: events, presses, renewals, and loads bound
@@ -170,6 +176,7 @@ pub fn events(device: &Device, parameters: &ParameterSample, rates: &Rates, volt
         if time.is_none() {
             continue;
         }
+        let time = (time, Seconds(0.0));
         let once = running(device, parameters, &supply, time);
         let pulses = awake_pulse(device, parameters, time, once, Ratio(rate / DAY.0)).into_iter().collect();
         all.push(AlwaysOn { what, load_current: (once * rate).per(DAY), pulses, on: LoadCurrent::default() });
@@ -178,8 +185,11 @@ pub fn events(device: &Device, parameters: &ParameterSample, rates: &Rates, volt
         let share = rates.held.get(index).copied().unwrap_or(Ratio(0.0));
         let one = bound(device, parameters, &supply, index);
         let held = |pulse: &Pulse| Pulse { share: Ratio(pulse.share.0 * share.0), ..*pulse };
-        let pulses = one.pulses.iter().map(held).collect();
-        all.push(AlwaysOn { load_current: scaled(one.load_current, share), pulses, ..one });
+        let begun = rates.begun.get(index).copied().unwrap_or_default();
+        let starts = bound_start(device, &supply, index);
+        let pulses = one.pulses.iter().map(held).chain(starts.pulses(Ratio(begun / DAY.0))).collect();
+        let load_current = scaled(one.load_current, share) + (starts.draw() * begun).per(DAY);
+        all.push(AlwaysOn { load_current, pulses, ..one });
     }
     all
 }
@@ -197,6 +207,15 @@ fn bound(device: &Device, parameters: &ParameterSample, supply: &Supply<'_>, ind
     }
 }
 
+/// What charging the output capacitors of its rails takes whenever the condition of a load begins to hold; what the rails
+/// take meanwhile is within the load's own time. Not for pulsed loads, whose rail is
+/// switched on for each pulse, nor for a load beside that of the rail itself.
+fn bound_start(device: &Device, supply: &Supply<'_>, index: usize) -> StartUps {
+    let load = &device.board.loads[index];
+    let once = !device.load_only[index].is_empty() && !load.pulsed() && !load.with_rail;
+    if once { supply.charging(supply.needs(load.rail)) } else { StartUps::default() }
+}
+
 /// What the battery gives whenever something happens, beside its drawing, at a battery voltage.
 #[derive(Clone, Debug)]
 pub struct Occasions {
@@ -208,6 +227,8 @@ pub struct Occasions {
     pub sample: Draw,
     /// For each load of the board that is bound to a condition, its mean load while that holds.
     pub held: Vec<Option<LoadCurrent>>,
+    /// For each load of the board, what switching its rail on takes when its condition begins to hold.
+    pub begun: Vec<Draw>,
 }
 
 impl Occasions {
@@ -220,9 +241,10 @@ impl Occasions {
         };
         Self {
             events: device.events.iter().map(|event| event_taken(device, parameters, event, &supply)).collect(),
-            key: running(device, parameters, &supply, mcu.key_time),
-            sample: running(device, parameters, &supply, mcu.sample_time),
+            key: running(device, parameters, &supply, (mcu.key_time, Seconds(0.0))),
+            sample: running(device, parameters, &supply, (mcu.sample_time, Seconds(0.0))),
             held: device.load_only.iter().enumerate().map(held).collect(),
+            begun: (0..device.board.loads.len()).map(|index| bound_start(device, &supply, index).draw()).collect(),
         }
     }
 }
@@ -244,7 +266,13 @@ pub fn event_taken(device: &Device, parameters: &ParameterSample, event: &Event,
         };
         drawn + supply.start_up(needs)
     });
-    own + running(device, parameters, supply, event.awake)
+    own + running(device, parameters, supply, awake(event, supply))
+}
+
+/// How long the microcontroller is awake for an event, its rail's start-up included.
+fn awake(event: &Event, supply: &Supply<'_>) -> Awake {
+    let rails = event.taken.as_ref().map(|taken| supply.start_ups(supply.needs(taken.rail)));
+    (event.awake, rails.map_or(Seconds(0.0), |rails| rails.time()))
 }
 
 /// The pulses of an event that comes so often a day: the steps of its profile, and the microcontroller at work.
@@ -266,8 +294,9 @@ fn event_pulses(
         Pulse { share: Ratio(time.0 * per_second.0), time, load_current }
     };
     let own = steps.flat_map(|(rail, steps)| steps.iter().map(move |step| (rail, step))).map(pulse);
-    let work = running(device, parameters, supply, event.awake);
-    own.chain(awake_pulse(device, parameters, event.awake, work, per_second)).collect()
+    let awake = awake(event, supply);
+    let work = running(device, parameters, supply, awake);
+    own.chain(awake_pulse(device, parameters, awake, work, per_second)).collect()
 }
 
 fn scaled(load_current: LoadCurrent, by: Ratio) -> LoadCurrent {

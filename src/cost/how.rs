@@ -1,13 +1,13 @@
 //! How a always-on load comes about, in words, for explanations. Not for what it takes: see [`super::always_on`], which is
 //! asked thousands of times for each once that somebody reads.
 
-use super::always_on::Rates;
+use super::always_on::{Occasions, Rates};
 use super::consumer::Consumer;
 use super::supply::Supply;
 use crate::behaviour::Event;
 use crate::device::Device;
 use crate::hardware::load::{Amount, Shape};
-use crate::hardware::rail::RailId;
+use crate::hardware::rail::{Draw, RailId};
 use crate::parameters::{Input, ParameterSample};
 use crate::units::{Ratio, Seconds, Volts, figures};
 
@@ -45,7 +45,10 @@ pub fn how(device: &Device, parameters: &ParameterSample, rates: &Rates, volts: 
                 return load;
             }
             let share = rates.held.get(index).copied().unwrap_or(Ratio(0.0));
-            format!("{load} for {share} of the time")
+            let begun = rates.begun.get(index).copied().unwrap_or_default();
+            let charging = begun > 0.0 && Occasions::of(device, parameters, volts).begun[index] != Draw::default();
+            let starts = if charging { format!("; its rail charged {} a day", figures(begun)) } else { String::new() };
+            format!("{load} for {share} of the time{starts}")
         }
         Consumer::Event(event) => {
             let rate = rates.events.get(event.0).copied().unwrap_or_default();

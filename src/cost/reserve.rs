@@ -52,6 +52,43 @@ pub fn needed(device: &Device, parameters: &ParameterSample) -> Needed {
     Needed { least, by: by.map(|consumer| (consumer.who, consumer.rail, consumer.window.min)) }
 }
 
+/// A load that the device goes on without.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unsupplied {
+    /// Who it is.
+    pub who: String,
+    /// The minimum of its supply window.
+    pub needs: Volts,
+    /// The battery voltage below which its rail is under that.
+    pub below: Volts,
+    /// The share of the new battery's usable charge that is below it, at the usage's mean temperature.
+    pub charge: Ratio,
+    /// The least battery voltage of the device itself.
+    pub least: Volts,
+}
+
+/// The loads that are not needed and are outside their supply window while the device lives on.
+pub fn unsupplied(device: &Device, parameters: &ParameterSample) -> Vec<Unsupplied> {
+    let least = least_input(device, parameters);
+    let (rails, most) = (&device.board.rails, carried(device, parameters));
+    let case = new_cell(device, parameters).at(device.usage.climate.mean()).ok();
+    let unneeded = consumers(&device.board, &device.panel, &device.events).into_iter().filter(|one| !one.needed);
+    let one = |consumer: Consumer<'_>| {
+        let below = least_battery(rails, parameters, &most, consumer.rail, consumer.window.min);
+        let case = case.as_ref().filter(|_| below > least)?;
+        let [empty, full] = [case.floor(), case.start()].map(|charge| case.state_of_charge(charge).0);
+        // The open-circuit voltage never falls as the charge rises; 40 halvings are finer than a percent by far.
+        let (mut low, mut high) = (empty, full);
+        for _ in 0..40 {
+            let middle = 0.5 * (low + high);
+            if case.ocv(Ratio(middle)) < below { low = middle } else { high = middle }
+        }
+        let charge = Ratio((low - empty) / (full - empty));
+        (charge.0 > 1e-6).then(|| Unsupplied { who: consumer.who, needs: consumer.window.min, below, charge, least })
+    };
+    unneeded.filter_map(one).collect()
+}
+
 /// What flows on each rail at most, where a load switch drops a voltage with it; nothing otherwise.
 fn carried(device: &Device, parameters: &ParameterSample) -> Vec<Amps> {
     let drops = device.board.rails.iter().any(Rail::sags);
@@ -69,6 +106,7 @@ pub fn last_screen(device: &Device, parameters: &ParameterSample) -> Draw {
 pub fn new_cell(device: &Device, parameters: &ParameterSample) -> Cell {
     let mut cell = device.battery.cell(parameters, Seconds(0.0));
     cell.kept_at = device.usage.climate.mean();
+    cell.swings = device.usage.climate.swings().clone();
     let kept = last_screen(device, parameters).charge_at(least_input(device, parameters));
     if let Ok(factors) = cell.factors(coldest(device)).or_else(|_| cell.factors(device.usage.climate.mean())) {
         cell.reserve = Ratio((cell.reserve.0 + kept / factors.stored()).clamp(0.0, 1.0));

@@ -4,11 +4,12 @@
 //! takes at rest. Not for the tree itself: see [`crate::hardware::tree`].
 
 use crate::cell::peak::LoadCurrent;
+use crate::cell::pulsed::Pulse;
 use crate::device::Device;
 use crate::hardware::rail::{Draw, Enabled, Rail, RailId, Source};
 use crate::hardware::tree::{Flow, On, Tree};
 use crate::parameters::ParameterSample;
-use crate::units::{Amps, Seconds, Volts};
+use crate::units::{Amps, Ratio, Seconds, Volts};
 
 /// The power tree of one device at one battery voltage, and what flows in it at rest.
 #[derive(Debug)]
@@ -32,6 +33,32 @@ pub struct Starting {
     pub inrush: Amps,
     /// The rails that are on then.
     pub on: On,
+}
+
+/// What the battery gives while rails are switched on, beyond rest, and for how long.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct StartUps(Vec<(LoadCurrent, Seconds)>);
+
+impl StartUps {
+    /// All of it.
+    pub fn draw(&self) -> Draw {
+        self.0.iter().map(|(drawn, time)| Draw::of(*drawn, *time)).sum()
+    }
+
+    /// Until all rails are up.
+    pub fn time(&self) -> Seconds {
+        self.0.iter().map(|(_, time)| *time).sum()
+    }
+
+    /// As pulses that come so often a second.
+    pub fn pulses(&self, per_second: Ratio) -> impl Iterator<Item = Pulse> + '_ {
+        let one = move |(drawn, time): &(LoadCurrent, Seconds)| Pulse {
+            share: Ratio(time.0 * per_second.0),
+            time: *time,
+            load_current: *drawn,
+        };
+        self.0.iter().map(one)
+    }
 }
 
 impl<'a> Supply<'a> {
@@ -152,10 +179,25 @@ impl<'a> Supply<'a> {
 
     /// What switching rails on takes, beyond rest.
     pub fn start_up(&self, on: On) -> Draw {
+        self.start_ups(on).draw()
+    }
+
+    /// The start-ups of rails that are switched on, one after the other.
+    pub fn start_ups(&self, on: On) -> StartUps {
+        self.ups(on, |_| LoadCurrent::default())
+    }
+
+    /// As [`Supply::start_ups`], less what the rails take once they are up and nothing is drawn on them.
+    pub fn charging(&self, on: On) -> StartUps {
+        self.ups(on, |start| self.beyond(start.on, &[]))
+    }
+
+    fn ups(&self, on: On, less: impl Fn(&Starting) -> LoadCurrent) -> StartUps {
         let one = |start: &Starting| {
-            Draw::of(self.beyond(start.on, &[(start.rail, LoadCurrent::current(start.inrush))]), start.time)
+            let (all, less) = (self.beyond(start.on, &[(start.rail, LoadCurrent::current(start.inrush))]), less(start));
+            (LoadCurrent { current: all.current - less.current, power: all.power - less.power }, start.time)
         };
-        if self.flat { Draw::default() } else { self.starting(on).iter().map(one).sum() }
+        StartUps(if self.flat { Vec::new() } else { self.starting(on).iter().map(one).collect() })
     }
 
     /// The rails whose output capacitors are charged when these are switched on, and every way in which some of them are

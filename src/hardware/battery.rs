@@ -84,6 +84,7 @@ impl Battery {
             float_voltage: self.float,
             age,
             kept_at: STATED_AT,
+            swings: Arc::from([]),
             rate: 0.0,
             cycles: PerSecond(0.0),
             rest: Seconds(0.0),

@@ -104,6 +104,8 @@ pub struct Counts {
     pub samples: u64,
     /// For each load of the board, how long it was allowed to draw.
     pub held: Vec<Seconds>,
+    /// For each load of the board, how often that began; not when it was so from the beginning on.
+    pub begun: Vec<u64>,
     /// What the charges came to, where the usage has any.
     pub charges: Option<Charges>,
     /// Updates that could not be shown: outside every temperature table.
@@ -141,6 +143,7 @@ impl Counts {
             entries: vec![0; device.screens.len()],
             events: vec![0; device.events.len()],
             held: vec![Seconds(0.0); device.board.loads.len()],
+            begun: vec![0; device.board.loads.len()],
             ..Self::default()
         }
     }
@@ -212,6 +215,7 @@ impl Counts {
             keys: self.per_day(self.presses),
             samples: self.per_day(self.samples),
             held: self.held.iter().map(|time| Ratio(*time / all)).collect(),
+            begun: self.begun.iter().map(|count| self.per_day(*count)).collect(),
         }
     }
 

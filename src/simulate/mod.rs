@@ -98,6 +98,8 @@ struct Around {
     battery_state: Option<BatteryState>,
     /// What it gives whenever something happens.
     occasions: Occasions,
+    /// For each load of the board, whether it was allowed to draw just before; unknown in the beginning.
+    held: Vec<bool>,
     now: Micros,
     counts: Counts,
     /// The record, where one is kept.
@@ -137,8 +139,16 @@ impl Around {
         self.diary.iter_mut().for_each(|diary| diary.note(now, what));
     }
 
-    /// A load was there for so long, up to a time.
-    fn hold(&mut self, load: usize, gone: Seconds, until: Seconds) {
+    /// A load was there for so long, up to a time, or was not.
+    fn hold(&mut self, load: usize, holds: bool, [gone, until]: [Seconds; 2]) {
+        let before = std::mem::replace(&mut self.held[load], holds);
+        if !holds {
+            return;
+        }
+        if !before {
+            self.counts.begun[load] += 1;
+            self.spend(self.occasions.begun[load]);
+        }
         self.counts.held[load] += gone;
         if let (Some(battery_state), Some(held)) = (&mut self.battery_state, self.occasions.held[load]) {
             battery_state.spend(held.at(self.voltage) * gone, until);
@@ -170,6 +180,7 @@ impl<'a> Run<'a> {
                 person: Person::new(device),
                 battery_state: device.usage.charging.and_then(|_| BatteryState::new(device, parameters)),
                 occasions: Occasions::of(device, parameters, device.battery.nominal()),
+                held: vec![true; device.board.loads.len()],
                 now: 0,
                 counts: Counts::new(device, f64::from(device.usage.days)),
                 diary: None,
@@ -224,10 +235,9 @@ impl<'a> Run<'a> {
     fn pass_to(&mut self, time: Micros) {
         let gone = time.saturating_sub(self.around.now);
         self.around.counts.shown[self.machine.state.screen.0] += seconds(gone);
-        for (index, only) in self.device.load_only.iter().enumerate() {
-            if only.iter().all(|condition| condition.holds(&self.machine.state.values)) {
-                self.around.hold(index, seconds(gone), seconds(time));
-            }
+        for (index, only) in self.device.load_only.iter().enumerate().filter(|_| gone > 0) {
+            let holds = only.iter().all(|condition| condition.holds(&self.machine.state.values));
+            self.around.hold(index, holds, [gone, time].map(seconds));
         }
         let now = self.around.now;
         if let Some(diary) = &mut self.around.diary {

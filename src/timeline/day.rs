@@ -3,7 +3,7 @@
 //! The day is one of the simulation's, recorded as it runs; every deed has the price that the budget gives it.
 
 use super::axes::{Plane, TEXT, line, rectangle, text};
-use crate::cost::always_on::{Rates, always_on, events};
+use crate::cost::always_on::{Occasions, Rates, always_on, events};
 use crate::cost::consumer::Consumer;
 use crate::device::Device;
 use crate::parameters::ParameterSample;
@@ -96,6 +96,7 @@ fn spent(device: &Device, parameters: &ParameterSample, diary: &Diary, from: Sec
         keys: 1.0,
         samples: 1.0,
         held: vec![Ratio(1.0); device.board.loads.len()],
+        begun: Vec::new(),
     };
     // The price of each deed a day, and the power of each load while it may draw.
     let unit_costs = events(device, parameters, &one, volts);
@@ -103,6 +104,7 @@ fn spent(device: &Device, parameters: &ParameterSample, diary: &Diary, from: Sec
         let one = unit_costs.iter().find(|one| one.what == what);
         one.map_or(Watts(0.0), |one| volts * one.load_current.at(volts))
     };
+    let begun = Occasions::of(device, parameters, volts).begun;
     let always: Watts =
         always_on(device, parameters, volts).iter().map(|load| volts * load.load_current.at(volts)).sum();
     let wide = DAY / COLUMNS as f64;
@@ -119,6 +121,9 @@ fn spent(device: &Device, parameters: &ParameterSample, diary: &Diary, from: Sec
     }
     for (load, _) in device.load_only.iter().enumerate().filter(|(_, only)| !only.is_empty()) {
         let power = price(Consumer::Load(load));
+        for pair in diary.spans.windows(2).filter(|pair| !pair[0].held[load] && pair[1].held[load]) {
+            energy[place(pair[1].from)] += begun[load].energy_at(volts);
+        }
         for span in diary.spans.iter().filter(|span| span.held[load]) {
             for (column, energy) in energy.iter_mut().enumerate().skip(place(span.from)) {
                 let (begin, end) = (from + end(column), from + end(column + 1));

@@ -8,6 +8,7 @@ mod starter;
 
 mod batteries;
 mod capacitor;
+mod cautions;
 mod clocked;
 mod energy;
 #[cfg(feature = "cli")]

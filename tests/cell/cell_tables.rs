@@ -111,6 +111,26 @@ fn warmth_and_cycles_age_a_cell() {
     }
 }
 
+/// A cell that is half of its time at 0 and half at 40 °C ages and leaks at the mean of the two rates, 2.125 times that at
+/// the mean of the temperatures, by hand: (1/4 + 4) / 2.
+#[test]
+fn rates_are_means_over_the_temperatures_and_not_at_their_mean() {
+    let chemistry = std::sync::Arc::new(Chemistry::built_in(ChemistryKind::LithiumIon).unwrap());
+    let still = Cell { kept_at: Celsius(20.0), ..Cell::typical(chemistry, Coulombs(3060.0)) };
+    let swinging = Cell { swings: vec![-20.0, 20.0].into(), ..still.clone() };
+    close(swinging.fades().unwrap().0 / still.fades().unwrap().0, 2.125, 1e-12);
+    let leaks = |cell: &Cell| cell.at(Celsius(20.0)).unwrap().self_discharge().0;
+    close(leaks(&swinging) / leaks(&still), 2.125, 1e-12);
+    let grown = |cell: &Cell| {
+        let aged = Cell { age: Seconds(2.0 * YEAR), ..cell.clone() }.at(Celsius(20.0)).unwrap();
+        (aged.resistance(Ratio(0.5)).0 / cell.at(Celsius(20.0)).unwrap().resistance(Ratio(0.5)).0).ln()
+    };
+    close(grown(&swinging) / grown(&still), 2.125, 1e-9);
+    // Beyond the ends of a table its ends count.
+    let far = Cell { swings: vec![-400.0, 400.0].into(), ..still.clone() };
+    close(far.ageing_share().unwrap().0, ((-7.0f64).exp2() + 7f64.exp2()) / 2.0, 1e-12);
+}
+
 /// A bobbin cell after a year in a drawer: 20 ohms, and 2.5 times as much for the film, under 10 mA.
 #[test]
 fn the_film_of_a_rested_cell_stands_in_the_way_of_the_first_load() {

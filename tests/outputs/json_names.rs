@@ -55,6 +55,7 @@ const PLAIN: &[&str] = &[
     "limited_by_voltage",
     "reserve_updates",
     "refreshes_per_day",
+    "refreshes",
     "busiest_drives",
     "max_partials_between_full",
     "first_refresh",

@@ -2,6 +2,7 @@
 
 use super::account::Account;
 use super::{Explanation, Subject};
+use crate::budget::cautions::beside_supply;
 use crate::budget::figure::Figure;
 use crate::budget::life::{self as lives, Habits};
 use crate::budget::regimes;
@@ -99,12 +100,13 @@ pub fn life(subject: &Subject<'_>) -> Option<Explanation> {
     let case = cell.at(device.usage.climate.mean()).ok()?;
     account.input("self-discharge at 20 °C", device.battery.self_discharge);
     let self_discharge = case.self_discharge();
-    account.row("self-discharge k", self_discharge, format!("of it at {}", case.temperature()));
+    let over = format!("of it over the usage's temperatures around {}, the mean of the rates", case.temperature());
+    account.row("self-discharge k", self_discharge, over);
     account.input("capacity fade at the maximum voltage and 20 °C", device.battery.ageing);
     let (share, fading) = (cell.ageing_share().ok()?, cell.fades().ok()?);
     let from = match cell.cycles.0 > 0.0 {
-        true => format!("of it {share}, which charge voltage and temperature leave, and full cycles"),
-        false => format!("of it {share}, which charge voltage and temperature leave"),
+        true => format!("of it {share}, which charge voltage and temperatures leave, and full cycles"),
+        false => format!("of it {share}, which charge voltage and temperatures leave"),
     };
     account.row("capacity fade a", fading, from);
     account.row("mean current, linear rails", load_current.current, "always-on loads, events and refreshes of a day");
@@ -292,6 +294,9 @@ pub fn supply(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("current of a full refresh", supply_corners.full_current, "the panel at its peak, above sleep");
     let (short, all) = subject.budget.ended_by_voltage();
     account.row("Monte Carlo", short, format!("of {all} random devices are limited by voltage; --explain fleet"));
+    for caution in beside_supply(device, subject.budget) {
+        account.note(caution);
+    }
     account.note("Each input stands at the end of its tolerance that leaves the smallest margin; one that does not matter stays typical.");
     Some(account.done())
 }

@@ -11,6 +11,7 @@ pub fn json(sides: &[Evaluation], comparison: &Comparison) -> Value {
     let project = |(index, side): (usize, &Evaluation)| {
         let value = |value: &Measure| match value {
             Measure::Words(words) => json!(words),
+            Measure::Number(unit, Some(number)) => unit.json(*number),
             number => json!(number.number()),
         };
         let figures: Map<String, Value> =

@@ -3,7 +3,7 @@
 use crate::starter::run;
 use inkjoule::answer::{self, Content, Section};
 use inkjoule::budget::explain::explain;
-use inkjoule::budget::figure::Figure;
+use inkjoule::budget::figure::{Figure, Unit};
 use inkjoule::budget::json;
 use inkjoule::evaluation::Evaluation;
 use inkjoule::figures::comparison::facts;
@@ -42,6 +42,8 @@ fn a_line_of_the_table_is_enough_for_every_output() {
             );
             let told = json.pointer(row.pointer).unwrap_or_else(|| panic!("{}: JSON", row.name));
             assert_eq!(told.as_f64(), Some(value), "{}: JSON", row.name);
+            let whole = matches!(row.unit, Unit::Bytes | Unit::Count);
+            assert_eq!(told.is_u64(), whole, "{}: bytes and counts are integers, others are not: {told}", row.name);
             assert!(page.contains(&format!("data-figure=\"{}\"", row.pointer)), "{}: report", row.name);
             let explained = explain(&side.device, &side.budget, row.name);
             let explained = explained.unwrap_or_else(|fault| panic!("{}: {}", row.name, fault.message));

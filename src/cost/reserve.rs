@@ -84,7 +84,7 @@ pub fn unsupplied(device: &Device, parameters: &ParameterSample) -> Vec<Unsuppli
             if case.ocv(Ratio(middle)) < below { low = middle } else { high = middle }
         }
         let charge = Ratio((low - empty) / (full - empty));
-        (charge.0 > 1e-6).then(|| Unsupplied { who: consumer.who, needs: consumer.window.min, below, charge, least })
+        (charge.0 > 1e-6).then_some(Unsupplied { who: consumer.who, needs: consumer.window.min, below, charge, least })
     };
     unneeded.filter_map(one).collect()
 }

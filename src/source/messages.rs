@@ -98,7 +98,7 @@ fn unquoted(said: &str) -> Option<String> {
 }
 
 /// A fault with what only the tree tells: how a table or a list is written in place of what was found, and what
-/// [`with_usual`] adds.
+/// the usual value of the key adds.
 pub fn with_place(fault: Fault, tree: &Tree<'_>, span: &Span, spare: Option<&Tree<'_>>) -> Fault {
     let way = way_to(tree, span);
     let key = way.as_ref().and_then(|way| way.last());

@@ -60,13 +60,17 @@ def rules_of_the_text(log, folder, changed):
             artifact = location["physicalLocation"]["artifactLocation"]
             assert artifact["uriBaseId"] in run["originalUriBaseIds"], "3.4.4"
             assert not re.match(r"^[a-z]+:|^/", artifact["uri"]), "3.4.4: with a base, the path is relative"
-            region = location["physicalLocation"]["region"]
-            if changed:
-                # Places are those of the text with the changes of --set, which is in no file.
-                continue
             base = run["originalUriBaseIds"][artifact["uriBaseId"]].get("uri")
             name = unquote(artifact["uri"])
             path = pathlib.Path(unquote(base[7:]) if base else folder) / name
+            region = location["physicalLocation"].get("region")
+            if region is None:
+                # 3.29.4: without a region, the result is about the file as a whole.
+                assert path.is_file(), path
+                continue
+            if changed:
+                # Places are those of the text with the changes of --set, which is in no file.
+                continue
             lines = path.read_bytes().decode("utf-8").split("\n")
             assert 1 <= region["startLine"] <= region["endLine"] <= len(lines), "3.30.5"
             # Python counts code points, as the log says it does.

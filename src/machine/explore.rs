@@ -130,6 +130,7 @@ pub(super) struct Key {
     layers: Vec<ScreenId>,
     back: Vec<ScreenId>,
     values: Vec<u64>,
+    saved: Vec<Vec<(FieldId, u64)>>,
 }
 
 /// Explores a device from its home screen, and from the screen of its power-up.
@@ -225,7 +226,16 @@ pub(super) fn key(state: &State, fields: &[FieldId]) -> Key {
         layers: [state.screen].into_iter().chain(state.boxes.iter().map(|open| open.screen)).collect(),
         back: state.back().to_vec(),
         values: fields.iter().map(|field| state.values.of(*field).to_bits()).collect(),
+        saved: saved(state, |field| fields.contains(&field)),
     }
+}
+
+/// What `cancel` would put some of the edited fields back to, layer by layer, to tell states apart.
+pub fn saved(state: &State, of: impl Fn(FieldId) -> bool) -> Vec<Vec<(FieldId, u64)>> {
+    let layer = |saved: &[(FieldId, f64)]| {
+        saved.iter().filter(|(field, _)| of(*field)).map(|(field, value)| (*field, value.to_bits())).collect()
+    };
+    state.saved().map(layer).collect()
 }
 
 /// Whether two states are alike in all that is shown and held.

@@ -108,6 +108,11 @@ impl State {
         device.flow_state.begin(&mut self.values, what, &mut self.begun);
     }
 
+    /// What `cancel` would put the edited fields back to, for the screen and each box over it.
+    pub fn saved(&self) -> impl Iterator<Item = &[(FieldId, f64)]> {
+        [self.saved.as_slice()].into_iter().chain(self.boxes.iter().map(|open| open.saved.as_slice()))
+    }
+
     /// A key goes down, or does something by being kept down or let go.
     pub fn pressed(&mut self, device: &Device, key: usize) {
         self.begin(device, After::Key(Some(key)));

@@ -16,10 +16,11 @@ use crate::frame::Frame;
 use crate::hardware::display::KeyPlace;
 use crate::hardware::display::Side;
 use crate::machine::canvas::drawn;
-use crate::machine::explore::{By, arrive, fire, rules};
+use crate::machine::explore::{By, arrive, fire, rules, saved};
 use crate::machine::state::State;
 use crate::refresh::update::{Mode, Planner};
 use crate::screen::ScreenId;
+use crate::screen::values::{FieldId, Values};
 use crate::simulate::switches::stretches;
 use crate::units::{Joules, Seconds, figures};
 use maud::{Markup, html};
@@ -137,12 +138,25 @@ pub fn title(device: &Device, screen: ScreenId, locale: usize) -> &str {
     device.screens[screen.0].title(locale)
 }
 
-/// What tells two states apart: what is shown, the way back, the values.
-type Key = (Vec<ScreenId>, Vec<ScreenId>, Vec<u64>);
+/// What tells two states apart: what is shown, the way back, the values, and what `cancel` would make of them.
+#[derive(Clone, PartialEq, Eq, Hash)]
+struct Key {
+    layers: Vec<(ScreenId, Option<Vec<u64>>)>,
+    back: Vec<ScreenId>,
+    values: Vec<u64>,
+    saved: Vec<Vec<(FieldId, u64)>>,
+}
 
 fn key(state: &State) -> Key {
-    let layers = [state.screen].into_iter().chain(state.boxes.iter().map(|open| open.screen)).collect();
-    (layers, state.back().to_vec(), state.values.now.iter().map(|value| value.to_bits()).collect())
+    let bits = |values: &Values| values.now.iter().map(|value| value.to_bits()).collect::<Vec<_>>();
+    // A frozen box shows what lies below as it was when it opened.
+    let boxes = state.boxes.iter().map(|open| (open.screen, open.below.as_ref().map(bits)));
+    Key {
+        layers: [(state.screen, None)].into_iter().chain(boxes).collect(),
+        back: state.back().to_vec(),
+        values: bits(&state.values),
+        saved: saved(state, |_| true),
+    }
 }
 
 /// Every input of a state that the page offers.

@@ -37,6 +37,20 @@ fn the_states_of_a_small_flow_are_those_counted_by_hand() {
     );
 }
 
+/// `z` opens from `y` while n is 4, and `y` is reached by cancelling only: the editor that was entered with 4 is another
+/// state than the one in which n was changed to 4.
+#[test]
+fn what_cancel_leads_to_hangs_on_the_value_before() {
+    let a =
+        "content = [ { text = \"{n}\" } ]\n[keys]\n1 = { go = \"e\" }\n2 = { change = { field = \"n\", by = 1 } }\n";
+    let e = "edit = [\"n\"]\ncontent = [ { text = \"{n}\" } ]\n[keys]\n1 = { change = { field = \"n\", by = 1 } }\n\
+             2 = { cancel = true, go = \"y\" }\n";
+    let y = "content = [ { text = \"y\" } ]\n[keys]\n1 = { go = \"a\" }\n\
+             2 = { first = [ { when = { field = \"n\", is = 4 }, do = [ { go = \"z\" } ] } ] }\n";
+    let z = "content = [ { text = \"z\" } ]\n[keys]\n1 = { go = \"a\" }\n";
+    assert_eq!(said("", &[("a", a), ("e", e), ("y", y), ("z", z)], "unreachable"), [""; 0]);
+}
+
 #[test]
 fn a_planted_trap_is_found_and_a_way_out_takes_it_away() {
     // The screen c leads back only while n is below 2, and nothing changes n there.

@@ -22,3 +22,4 @@ mod scripts;
 mod semantics;
 mod settings;
 mod times_after;
+mod walked;

@@ -144,10 +144,23 @@ pub(crate) fn device_file(plan: &Plan) -> String {
 
 /// The charge is not seen where the device is simulated, which drains its battery.
 pub(crate) fn project(plan: &Plan, charge: &str) -> Loaded {
+    load(plan, files(plan, charge))
+}
+
+/// Where it shows the time.
+const CLOCKS: &str = ", { text = \"{clock} {slow} {ran}\", bottom = 16 }";
+
+/// The same without a sight of the time, for pictures that are told without one.
+pub(crate) fn timeless(plan: &Plan) -> Loaded {
+    let files = files(plan, "").into_iter().map(|(name, text)| (name, text.replace(CLOCKS, "")));
+    load(plan, files.collect())
+}
+
+fn files(plan: &Plan, charge: &str) -> Vec<(String, String)> {
     let mut files = vec![("device.toml".to_owned(), device_file(plan))];
     for screen in 0..plan.screens {
         let mut text = format!(
-            "edit = [\"n\"]\ncontent = [ {{ text = \"{}\", left = 16, top = 16 }}, {{ value = \"n\" }}, {{ text = \"{{shaken}} {{calls}} {{usb}} {{link}}{charge}\", top = 16 }}, {{ text = \"{{clock}} {{slow}} {{ran}}\", bottom = 16 }} ]\n[keys]\n",
+            "edit = [\"n\"]\ncontent = [ {{ text = \"{}\", left = 16, top = 16 }}, {{ value = \"n\" }}, {{ text = \"{{shaken}} {{calls}} {{usb}} {{link}}{charge}\", top = 16 }}{CLOCKS} ]\n[keys]\n",
             "#".repeat(screen + 1)
         );
         for key in 0..3 {
@@ -191,6 +204,10 @@ pub(crate) fn project(plan: &Plan, charge: &str) -> Loaded {
         );
         files.push((format!("screens/b{number}.toml"), text));
     }
+    files
+}
+
+fn load(plan: &Plan, files: Vec<(String, String)>) -> Loaded {
     load_files(Files::from_memory(files)).unwrap_or_else(|failed| {
         let said = render(&failed.faults, &failed.sources, false);
         panic!("{said}\n{plan:?}")

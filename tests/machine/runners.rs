@@ -60,7 +60,7 @@ fn the_script_is_one(plan: &Plan, occurred: &mut Occurred) -> Result<(), TestCas
 }
 
 /// Runs a check on so many random plans, and gives what occurred.
-fn on_plans(cases: u32, check: impl Fn(&Plan, &mut Occurred) -> Result<(), TestCaseError>) -> Occurred {
+pub(crate) fn on_plans(cases: u32, check: impl Fn(&Plan, &mut Occurred) -> Result<(), TestCaseError>) -> Occurred {
     let occurred = RefCell::new(Occurred::default());
     let config = ProptestConfig { cases, failure_persistence: None, ..ProptestConfig::default() };
     let mut runner = TestRunner::new_with_rng(config, TestRng::deterministic_rng(RngAlgorithm::ChaCha));
@@ -70,7 +70,7 @@ fn on_plans(cases: u32, check: impl Fn(&Plan, &mut Occurred) -> Result<(), TestC
     occurred.into_inner()
 }
 
-fn all_occurred(occurred: &Occurred, wanted: &[&str]) {
+pub(crate) fn all_occurred(occurred: &Occurred, wanted: &[&str]) {
     let missing: Vec<&&str> =
         wanted.iter().filter(|what| occurred.0.get(**what).is_none_or(|count| *count < 3)).collect();
     assert!(missing.is_empty(), "hardly ever: {missing:?} of {:?}", occurred.0);

@@ -5,7 +5,8 @@
 use super::summary::{Budget, supply_holds};
 use crate::cost::reserve::unsupplied;
 use crate::device::Device;
-use crate::units::{Amps, Seconds};
+use crate::parameters::Input;
+use crate::units::{Amps, Ohms, Ratio, Seconds};
 
 /// A primary cell whose capacity would last less than this at its peak current is near to what makers limit in pulses
 /// (assumption: data sheets of coin and bobbin cells state pulse limits from about a hundredth of their capacity an hour).
@@ -24,7 +25,7 @@ pub fn beside_supply(device: &Device, budget: &Budget) -> Vec<String> {
         })
         .collect();
     all.extend(pulses(device, budget));
-    if let Some(inrush) = inrush(device, budget) {
+    if let Some(inrush) = inrush(device) {
         all.push(format!(
             "Inserting the battery charges the empty capacitor beside it with up to {inrush}: contacts, fuses and the cell \
              must withstand that; mind the polarity of capacitor and battery."
@@ -70,10 +71,14 @@ fn peak(budget: &Budget) -> Option<Amps> {
     currents.max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
-/// The largest current into the empty capacitor when the battery is inserted.
-fn inrush(device: &Device, budget: &Budget) -> Option<Amps> {
-    let esr = device.inputs.typical().of(device.battery.capacitor.as_ref()?.resistance);
-    let corners = budget.supply_corners.as_ref().ok()?.rows.iter().flat_map(|row| &row.supply_corners);
-    let currents = corners.filter(|corner| (corner.resistance + esr).0 > 0.0);
-    currents.map(|corner| corner.ocv / (corner.resistance + esr)).max_by(|a, b| a.0.total_cmp(&b.0))
+/// The largest current into the empty capacitor when the battery is inserted: that of a full new cell at the hottest with
+/// the smallest resistances, `V_open / (R + r)`.
+fn inrush(device: &Device) -> Option<Amps> {
+    let min = |input: Input<Ohms>| Ohms(device.inputs.row(input).min);
+    let esr = min(device.battery.capacitor.as_ref()?.resistance);
+    let mut cell = device.battery.cell(&device.inputs.typical(), Seconds(0.0));
+    cell.resistance = min(device.battery.resistance);
+    let case = cell.at(device.usage.climate.high).or_else(|_| cell.at(device.usage.climate.mean())).ok()?;
+    let all = case.resistance(Ratio(1.0)) + esr;
+    (all.0 > 0.0).then(|| case.ocv(Ratio(1.0)) / all)
 }

@@ -54,6 +54,15 @@ fn a_time_of_charge_is_no_permission_and_a_capacitor_has_an_inrush() {
     let said = cautions(LITHIUM, beside);
     // By hand: the full cell's 4.2 V over 0.5 Ohm.
     assert!(said.len() == 1 && said[0].contains("up to 8.4 A") && said[0].contains("polarity"), "{said:?}");
+    // The smallest resistances are the worst here: 4.2 V over 0.1 and 0.3 Ohm.
+    let spread = |typ: &str, min: &str, max: &str| {
+        format!("resistance = {{ typ = \"{typ} Ohm\", min = \"{min} Ohm\", max = \"{max} Ohm\" }}\n")
+    };
+    let flat = "resistance-over-charge = [ { at = \"0 %\", is = \"100 %\" }, { at = \"100 %\", is = \"100 %\" } ]\n";
+    let cell = LITHIUM.replace("resistance = \"0 Ohm\"\n", &spread("0.2", "0.1", "0.4")) + flat;
+    let beside = beside.replace("resistance = \"0.5 Ohm\"\n", &spread("0.5", "0.3", "0.9"));
+    let said = cautions(&cell, &beside);
+    assert!(said.iter().any(|caution| caution.contains("up to 10.5 A")), "{said:?}");
 }
 
 /// A sensor from 2.1 V behind 100 mV of dropout is without its supply below 2.2 V, the device below 2.1 V. The chemistry's

@@ -317,9 +317,6 @@ fn resistance(account: &mut Account<'_>, device: &Device, supply_corners: &Suppl
                 format!("after {rest} of rest, battery.stored-for"),
             );
         }
-        if factors.stated.0 != 1.0 {
-            account.row("factor stated", factor(factors.stated), "battery.resistance-factor");
-        }
         account.row("age", factor(factors.age), format!("grown over {}", plain_time(aged)));
         if factors.series > 1 {
             account.row("cells in series", format!("x {}", factors.series), "battery.cells");
@@ -328,17 +325,17 @@ fn resistance(account: &mut Account<'_>, device: &Device, supply_corners: &Suppl
     account.row("R", at.resistance, "the product");
 }
 
-/// What makes the peak up: each part on its rail, and what the battery gives for it at the lowest voltage needed.
+/// What makes the peak up: each part on its rail, and what the battery gives for it at the lowest voltage needed; nothing
+/// where another source feeds the rail.
 fn parts(account: &mut Account<'_>, device: &Device, parameters: &ParameterSample, moment: &Moment, volts: Volts) {
     let supply = Supply::new(device, parameters, volts);
     for (part, rail, drawn) in &moment.parts {
         let at = supply.voltage(*rail).unwrap_or(volts);
         let given = supply.beyond(supply.needs(*rail), &[(*rail, *drawn)]).at(volts);
-        let share = Ratio(drawn.at(at).0 * at.0 / (given.0 * volts.0));
-        let from = format!(
-            "on {} at {at}; {given} from the battery at {volts}, efficiency {share}",
-            device.board.rails[rail.0].name
-        );
+        let [used, taken] = [drawn.at(at).0 * at.0, given.0 * volts.0];
+        let efficiency = if taken > 0.0 { format!(", efficiency {}", Ratio(used / taken)) } else { String::new() };
+        let rail = &device.board.rails[rail.0].name;
+        let from = format!("on {rail} at {at}; {given} from the battery at {volts}{efficiency}");
         account.row(part.words(device), drawn.at(at), from);
     }
 }

@@ -316,7 +316,7 @@ mod tests {
     }
 
     #[test]
-    fn one_voltage_is_a_pull_that_does_not_vary() {
+    fn one_voltage_is_a_load_that_does_not_vary() {
         let varying = Varying::of(&[Volts(3.0)], |_| LoadCurrent::power(Watts(0.002)));
         assert_eq!([1.0, 3.0, 9.0].map(|volts| varying.at(Volts(volts))), [LoadCurrent::power(Watts(0.002)); 3]);
     }

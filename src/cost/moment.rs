@@ -3,8 +3,9 @@
 //! An update goes through its phases one after the other; pulsed loads and events with a profile may come in any of them,
 //! each with its hardest step, unless they are stated never to coincide. The microcontroller runs too wherever something
 //! may wake it, and rails that are switched on for a load charge their output capacitors before it draws. Every set that
-//! exclusions leave is tried with every phase and with every rail up or being charged, so the maximum is exact. Not for
-//! events that are stated as a bare charge: their current is unknown.
+//! exclusions leave is tried with every phase and with every rail up or being charged, so the maximum is exact (of more
+//! than five rails that are charged at once the five largest inrushes count). Not for events that are stated as a bare charge:
+//! their current is unknown.
 
 use super::phases::{Drawer, Phase};
 use super::supply::{Starting, Supply};

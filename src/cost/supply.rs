@@ -201,12 +201,13 @@ impl<'a> Supply<'a> {
     }
 
     /// The rails whose output capacitors are charged when these are switched on, and every way in which some of them are
-    /// being charged at one moment while the others are up: first none of them. None of a way needs another of it.
+    /// being charged at one moment while the others are up: first none of them. None of a way needs another of it. Of more
+    /// than five rails those with the smallest inrush are taken as up.
     pub fn inrushes(&self, on: On) -> Vec<Vec<Starting>> {
-        // Beyond so many rails the last are taken as up.
         const RAILS: usize = 5;
         let mut all = if self.flat { Vec::new() } else { self.starting(on) };
         all.retain(|start| start.inrush.0 > 0.0);
+        all.sort_by(|a, b| b.inrush.0.total_cmp(&a.inrush.0));
         all.truncate(RAILS);
         let chosen = |set: u32| -> Vec<Starting> {
             (0..all.len()).filter(|place| set >> place & 1 == 1).map(|place| all[place]).collect()

@@ -101,9 +101,9 @@ fn loads_on_one_rail_share_its_efficiency() {
     close(total(&all).energy.0, all.iter().map(by_hand).sum());
 }
 
-/// At hot corners the pull is the hot refresh's, and a light that blinks counts as on: by hand, from the currents.
+/// At hot corners the peak load is the hot refresh's, and a light that blinks counts as on: by hand, from the currents.
 #[test]
-fn the_hardest_pull_is_that_of_the_corner_with_lights_on() {
+fn the_peak_load_is_that_of_the_corner_with_lights_on() {
     use inkjoule::budget::supply_corners::of;
     let ldo = "regulator = \"ldo\"\noutput = \"3 V\"\ndropout = \"100 mV\"\n";
     let light = "[board.loads.light]\ncurrent = \"30 mA\"\non = \"10 ms\"\nperiod = \"60 s\"\n";

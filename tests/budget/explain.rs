@@ -86,7 +86,7 @@ fn the_program_explains_screens_figures_and_inputs_and_lists_them() {
     // What leads to the lowest voltage: the factors of the resistance, each part of the moment with its way to the battery.
     let parts = ["x 3.37", "x 1.06", "the product", "on display at 3 V", "efficiency 84.7 %", "mcu, woken"];
     says("supply", &parts);
-    says("always-on", &["not always: while its condition holds"]);
+    says("always-on", &["mean; while its condition holds, "]);
     let shown = run(&["budget", "screens-demo", "--explain", "lief"]);
     assert_eq!(shown.status, 2);
     assert!(

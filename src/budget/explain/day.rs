@@ -82,7 +82,7 @@ pub fn always_on_loads(subject: &Subject<'_>) -> Option<Explanation> {
     for load in events(device, parameters, &rates, volts) {
         if let Consumer::Load(index) = load.what {
             let held = rates.held.get(index).copied().unwrap_or_default();
-            let from = format!("not always: while its condition holds, {held} of the simulated time; mean");
+            let from = format!("mean; while its condition holds, {held} of the simulated time");
             account.row(load.what.label(device), load.load_current.at(volts), from);
         }
     }

@@ -5,30 +5,19 @@ use crate::budget::life::moment;
 use crate::budget::residue::worst;
 use crate::budget::summary::{Budget, supply_holds};
 use crate::budget::supply_corners::words;
+use crate::budget::transition::PictureChange;
 use crate::cost::reserve::needed;
-use crate::device::{Device, Limit};
+use crate::device::Device;
 use crate::lint::{self, Finding, Subject};
 use crate::parameters::ParameterSample;
 use crate::refresh::update::Mode;
 use crate::source::fault::Fault;
 use crate::source::fault::Level::{self, Error};
 use crate::source::levels::{LINTS, Lint};
-use crate::units::{Bytes, Celsius, DAY, plain_time};
-use std::fmt::Display;
+use crate::units::{Bytes, Celsius, plain_time};
 
-/// The kinds of finding beside lints: limits of the project, and what cannot work.
-pub const LIMITS: &[Lint] = &[
-    Lint { id: "limit-ram", level: Error, about: "The frame buffer takes more RAM than the project's limit." },
-    Lint {
-        id: "limit-flash",
-        level: Error,
-        about: "Images, glyphs and strings take more flash than the project's limit.",
-    },
-    Lint { id: "limit-energy", level: Error, about: "An update takes more energy than the project's limit." },
-    Lint { id: "limit-latency", level: Error, about: "A key press is seen later than the project's limit allows." },
-    Lint { id: "limit-residue", level: Error, about: "The ghosting residue is above the project's limit." },
-    Lint { id: "limit-refreshes", level: Error, about: "There are more refreshes a day than the project's limit." },
-    Lint { id: "limit-life", level: Error, about: "The battery life (P10) is shorter than the project's limit." },
+/// What cannot work, whatever the limits.
+const IMPOSSIBLE: &[Lint] = &[
     Lint { id: "supply", level: Error, about: "The battery does not carry a full refresh in the worst case." },
     Lint { id: "battery-current", level: Error, about: "The loads take more current than the battery is rated for." },
     Lint {
@@ -39,6 +28,12 @@ pub const LIMITS: &[Lint] = &[
     Lint { id: "flash", level: Error, about: "Images, glyphs and strings do not fit in the flash." },
     Lint { id: "buffer", level: Error, about: "The chosen buffer does not fit in RAM and external memory." },
 ];
+
+/// The kinds of finding beside lints: limits of the project, as figures have them, and what cannot work.
+pub fn kinds() -> impl Iterator<Item = &'static Lint> {
+    let limits = Figure::ALL.iter().filter_map(|figure| figure.row().limit);
+    limits.map(|limit| &limit.lint).chain(IMPOSSIBLE)
+}
 
 /// Everything found in a device with its budget, the lints' findings first.
 pub fn check(subject: &Subject<'_>, budget: &Budget) -> Vec<Finding> {
@@ -92,85 +87,80 @@ fn derailed(device: &Device, budget: &Budget, found: &[Finding]) -> Vec<Fault> {
 
 /// Findings about the limits of a project, with the figures that pass them.
 pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
-    let limits = &device.limits;
     if let Some(refusal) = budget.refusal(device) {
         // No limit can be held against figures that are not there.
         return vec![refusal];
     }
     let mut faults = Vec::new();
-    let mut over = |id, limit: Option<&Limit<f64>>, found: f64, text: String| {
-        if let Some(limit) = limit.filter(|limit| found > limit.value) {
-            faults.push(broken(id, limit, text));
+    for figure in Figure::ALL {
+        let Some(spec) = figure.row().limit else { continue };
+        let Some(limit) = spec.of(&device.limits) else { continue };
+        let broken = |text: String| {
+            Fault { id: Some(spec.lint.id), ..Fault::at(limit.span.clone(), text).label("the limit stands here") }
+        };
+        match figure {
+            Figure::Latency => faults.extend(ways(device, budget, limit.value, |way| way.latency.0, |way| {
+                format!("has an update latency of {}", way.latency)
+            }).map(broken)),
+            Figure::UpdateEnergy => faults.extend(ways(device, budget, limit.value, |way| way.energy.0, |way| {
+                format!("takes {}", way.energy)
+            }).map(broken)),
+            Figure::Residue => faults.extend(residue(device, budget, limit.value, broken)),
+            Figure::Life => faults.extend(life(device, budget, limit.value).map(broken)),
+            _ => {
+                let over = figure.value(device, budget).is_some_and(|found| found > limit.value);
+                faults.extend(over.then(|| broken(passed(*figure, &figure.text(device, budget)))));
+            }
         }
-    };
-    let value = |figure: Figure| figure.value(device, budget);
-    let text = |figure: Figure| figure.text(device, budget);
-    if let Some(ram) = value(Figure::Ram) {
-        let says = format!("the buffer takes {} of RAM", text(Figure::Ram));
-        over("limit-ram", bare(&limits.ram).as_ref(), ram, says);
     }
-    if let Some(flash) = value(Figure::Flash) {
-        let says = format!("images, glyphs and strings take {} of flash", text(Figure::Flash));
-        over("limit-flash", bare(&limits.flash).as_ref(), flash, says);
-    }
-    // The worst first, as those after it are folded where they are printed.
-    let mut slowest: Vec<_> = budget.transitions.iter().collect();
-    slowest.sort_by(|a, b| b.change.latency.0.total_cmp(&a.change.latency.0));
-    for way in slowest {
-        let name =
-            format!("{} to {} by {}", device.screens[way.from.0].id, device.screens[way.to.0].id, way.by(device));
-        over(
-            "limit-energy",
-            bare(&limits.update_energy).as_ref(),
-            way.change.energy.0,
-            format!("{name} takes {}", way.change.energy),
-        );
-        over(
-            "limit-latency",
-            bare(&limits.latency).as_ref(),
-            way.change.latency.0,
-            format!("{name} has an update latency of {}", way.change.latency),
-        );
-    }
-    if let Some(refreshes) = value(Figure::Refreshes) {
-        let says = format!("there are {} refreshes a day", text(Figure::Refreshes));
-        over("limit-refreshes", limits.refreshes_per_day.as_ref(), refreshes, says);
-    }
-    faults.extend(residue(device, budget));
-    faults.extend(life(device, budget));
     faults.extend(supply(device, budget));
     faults
 }
 
-fn bare<Q: Copy + Into<f64>>(limit: &Option<Limit<Q>>) -> Option<Limit<f64>> {
-    limit.as_ref().map(|limit| Limit { value: limit.value.into(), span: limit.span.clone() })
+/// What is said of one value above its limit.
+fn passed(figure: Figure, text: &str) -> String {
+    match figure {
+        Figure::Ram => format!("the buffer takes {text} of RAM"),
+        Figure::Flash => format!("images, glyphs and strings take {text} of flash"),
+        Figure::Refreshes => format!("there are {text} refreshes a day"),
+        _ => format!("{}: {text}", figure.row().title),
+    }
 }
 
-fn broken(id: &'static str, limit: &Limit<impl Display>, text: String) -> Fault {
-    Fault { id: Some(id), ..Fault::at(limit.span.clone(), text).label("the limit stands here") }
+/// Transitions above a limit, the worst first, as those after it are folded where they are printed.
+fn ways(
+    device: &Device,
+    budget: &Budget,
+    limit: f64,
+    value: fn(&PictureChange) -> f64,
+    says: fn(&PictureChange) -> String,
+) -> impl Iterator<Item = String> {
+    let mut over: Vec<_> = budget.transitions.iter().filter(|way| value(&way.change) > limit).collect();
+    over.sort_by(|a, b| value(&b.change).total_cmp(&value(&a.change)));
+    over.into_iter().map(move |way| {
+        let [from, to] = [way.from, way.to].map(|screen| &device.screens[screen.0].id);
+        format!("{from} to {to} by {} {}", way.by(device), says(&way.change))
+    })
 }
 
-fn residue(device: &Device, budget: &Budget) -> Option<Fault> {
-    let limit = device.limits.residue.as_ref()?;
+fn residue(device: &Device, budget: &Budget, limit: f64, broken: impl Fn(String) -> Fault) -> Option<Fault> {
     if device.panel.residue.is_none() {
-        let fault =
-            broken("limit-residue", limit, "the ghosting residue is unknown, so this limit is not met".to_owned());
+        let fault = broken("the ghosting residue is unknown, so this limit is not met".to_owned());
         return Some(fault.help("state panel.residue: what one partial refresh leaves, measured or assumed"));
     }
-    let ghost = worst(device, &budget.counts).filter(|ghost| ghost.share > limit.value)?;
+    let ghost = worst(device, &budget.counts).filter(|ghost| ghost.share.0 * 100.0 > limit)?;
     let words = ghost.words(device);
-    let fault = broken("limit-residue", limit, words.trim_end_matches('.').replacen("Worst", "the worst", 1));
+    let fault = broken(words.trim_end_matches('.').replacen("Worst", "the worst", 1));
     Some(fault.help("lower policy.max-partials, or ask for a full refresh on entry of a screen (policy.full-on)"))
 }
 
-fn life(device: &Device, budget: &Budget) -> Option<Fault> {
-    let limit = device.limits.life.as_ref()?;
+/// The life is held against its limit at P10.
+fn life(device: &Device, budget: &Budget, limit: f64) -> Option<String> {
     if let Err(why) = &budget.life {
-        return Some(broken("limit-life", limit, format!("the life is unknown, so this limit is not met: {why}")));
+        return Some(format!("the life is unknown, so this limit is not met: {why}"));
     }
-    let short = Figure::LifeP10.value(device, budget).is_some_and(|days| DAY * days < limit.value);
-    let text = format!("battery life P10 is only {}", Figure::LifeP10.text(device, budget));
-    short.then(|| broken("limit-life", limit, text))
+    let short = Figure::LifeP10.value(device, budget).is_some_and(|days| days < limit);
+    short.then(|| format!("battery life P10 is only {}", Figure::LifeP10.text(device, budget)))
 }
 
 /// What draws beside the update at its hardest moment.

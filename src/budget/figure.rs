@@ -3,9 +3,11 @@
 //!
 //! Not here: what a budget has many of (each screen, each transition, each cause), which its lists hold.
 
+pub mod limit;
 pub mod topic;
 pub mod unit;
 
+pub use limit::LimitSpec;
 pub use topic::Topic;
 pub use unit::{Unit, UnitScale};
 
@@ -76,6 +78,8 @@ pub struct FigureSpec {
     pub unit: Unit,
     /// Which direction is the better one.
     pub better: Better,
+    /// The limit that a project can set for it.
+    pub limit: Option<&'static LimitSpec>,
     read: fn(&Device, &Budget) -> Option<f64>,
 }
 
@@ -91,7 +95,7 @@ impl FigureSpec {
 }
 
 macro_rules! figures {
-    ($($id:ident: $name:literal, $pointer:literal, $group:ident, $topic:ident, $title:literal, $unit:ident, $better:ident, $read:expr;)*) => {
+    ($($id:ident: $name:literal, $pointer:literal, $group:ident, $topic:ident, $title:literal, $unit:ident, $better:ident $(limit $limit:ident)?, $read:expr;)*) => {
         /// A figure of the budget.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
         pub enum Figure {
@@ -107,7 +111,8 @@ macro_rules! figures {
                 match self {
                     $(Self::$id => FigureSpec {
                         name: $name, pointer: $pointer, group: Group::$group, topic: Topic::$topic,
-                        title: $title, unit: Unit::$unit, better: Better::$better, read: $read,
+                        title: $title, unit: Unit::$unit, better: Better::$better,
+                        limit: [$(&limit::$limit)?].first().copied(), read: $read,
                     },)*
                 }
             }
@@ -117,12 +122,12 @@ macro_rules! figures {
 
 figures! {
     FrameBytes: "frame-bytes", "/panel/frame_bytes", Hardware, Memory, "one frame", Bytes, Less, |d, _| Some(d.panel.plane_bytes() as f64);
-    Ram: "ram-bytes", "/memory/buffer/ram_bytes", Memory, Memory, "RAM of the buffer", Bytes, Less, |d, b| chosen(d, b).map(|scheme| scheme.ram.0);
+    Ram: "ram-bytes", "/memory/buffer/ram_bytes", Memory, Memory, "RAM of the buffer", Bytes, Less limit RAM, |d, b| chosen(d, b).map(|scheme| scheme.ram.0);
     Sram: "sram-bytes", "/memory/buffer/external_bytes", Memory, Memory, "external memory", Bytes, Less, |d, b| chosen(d, b).map(|scheme| scheme.memory.0);
     FlashImages: "flash-images-bytes", "/memory/flash_bytes/images", Memory, Flash, "flash, images", Bytes, Less, |d, _| Some(d.stock.images as f64);
     FlashFonts: "flash-fonts-bytes", "/memory/flash_bytes/fonts", Memory, Flash, "flash, glyphs", Bytes, Less, |d, _| Some(d.stock.fonts as f64);
     FlashStrings: "flash-strings-bytes", "/memory/flash_bytes/strings", Memory, Flash, "flash, strings", Bytes, Less, |d, _| Some(d.stock.strings as f64);
-    Flash: "flash-bytes", "/memory/flash_bytes/total", Memory, Flash, "flash, total", Bytes, Less, |d, _| Some(d.stock.total() as f64);
+    Flash: "flash-bytes", "/memory/flash_bytes/total", Memory, Flash, "flash, total", Bytes, Less limit FLASH, |d, _| Some(d.stock.total() as f64);
     LiveFlash: "c-live-flash-bytes", "/memory/c_live/flash_bytes", Memory, Flash, "c-live: flash, total, on Cortex-M0", Bytes, Less, |d, b| b.live(d).map(|live| live.flash() as f64);
     LiveOperations: "c-live-operations-bytes", "/memory/c_live/operations_bytes", Memory, Flash, "c-live: operations", Bytes, Less, |d, b| b.live(d).map(|live| live.operations as f64);
     LiveTexts: "c-live-texts-bytes", "/memory/c_live/texts_bytes", Memory, Flash, "c-live: texts", Bytes, Less, |d, b| b.live(d).map(|live| live.texts as f64);
@@ -135,14 +140,14 @@ figures! {
     LiveHistory: "c-live-history-ram-bytes", "/memory/c_live/history_ram_bytes", Memory, Flash, "c-live: RAM for histories", Bytes, Less, |d, b| b.live(d).map(|live| live.past as f64);
     LiveValues: "c-live-values-ram-bytes", "/memory/c_live/values_ram_bytes", Memory, Flash, "c-live: RAM for values", Bytes, Less, |d, b| b.live(d).map(|live| live.values as f64);
     FullLatency: "full-latency-s", "/updates/max_full_latency_s", Latency, Updates, "longest full refresh", Seconds, Less, |_, b| most(b.screens.iter().map(|screen| screen.latency.0));
-    Latency: "latency-s", "/updates/max_latency_s", Latency, Updates, "slowest transition", Seconds, Less, |_, b| most(b.transitions.iter().map(|way| way.change.latency.0));
+    Latency: "latency-s", "/updates/max_latency_s", Latency, Updates, "slowest transition", Seconds, Less limit LATENCY, |_, b| most(b.transitions.iter().map(|way| way.change.latency.0));
     LatencyMedian: "latency-p50-s", "/per_day/latency_s/p50", Latency, Latency, "key-to-display latency, median", Seconds, Less, |_, b| b.counts.latency(0.5).map(f64::from);
     LatencyP95: "latency-p95-s", "/per_day/latency_s/p95", Latency, Latency, "key-to-display latency, p95", Seconds, Less, |_, b| b.counts.latency(0.95).map(f64::from);
-    Refreshes: "refreshes-per-day", "/per_day/refreshes", Refreshes, Counts, "refreshes a day", Rate, Less, |_, b| a_day(b, b.counts.full + b.counts.partial);
+    Refreshes: "refreshes-per-day", "/per_day/refreshes", Refreshes, Counts, "refreshes a day", Rate, Less limit REFRESHES, |_, b| a_day(b, b.counts.full + b.counts.partial);
     Full: "full-per-day", "/per_day/full", Refreshes, Counts, "full refreshes a day", Rate, Less, |_, b| a_day(b, b.counts.full);
     IdleFull: "periodic-full-per-day", "/per_day/full_periodic", Refreshes, Counts, "periodic full refreshes of an unchanged frame", Rate, Less, |_, b| a_day(b, b.counts.idle_full);
     FlashesSeen: "flashes-seen-per-day", "/per_day/flashes_seen", Refreshes, Counts, "full refreshes seen by the user", Rate, Less, |_, b| a_day(b, b.counts.flashes_seen);
-    Residue: "ghosting-residue", "/use/residue_percent", Refreshes, Residue, "worst ghosting residue, share of the contrast (an assumption unless measured)", Percent, Less, |d, b| super::residue::worst(d, &b.counts).map(|ghost| ghost.share.0 * 100.0);
+    Residue: "ghosting-residue", "/use/residue_percent", Refreshes, Residue, "worst ghosting residue, share of the contrast (an assumption unless measured)", Percent, Less limit RESIDUE, |d, b| super::residue::worst(d, &b.counts).map(|ghost| ghost.share.0 * 100.0);
     ResidueTime: "ghosting-residue-s", "/use/residue_lasts_s", Refreshes, Residue, "how long the worst ghosting residue stays (an assumption unless measured)", Span, Less, |d, b| super::residue::worst(d, &b.counts).map(|ghost| ghost.worst.lasted.0);
     Partial: "partial-per-day", "/per_day/partial", Refreshes, Counts, "partial refreshes a day", Rate, Neither, |_, b| a_day(b, b.counts.partial);
     Windows: "windows-per-day", "/per_day/windows", Refreshes, Counts, "windows sent a day", Rate, Less, |_, b| a_day(b, b.counts.windows);
@@ -155,7 +160,7 @@ figures! {
     Derailed: "derailed-journeys-per-day", "/per_day/derailed_journeys", Use, Counts, "journeys stopped early", Rate, Less, |_, b| a_day(b, b.counts.derailed());
     SimulatedDays: "simulated-days", "/per_day/simulated_days", Use, Counts, "days simulated", Count, Neither, |_, b| Some(b.counts.days);
     FullEnergy: "full-refresh-j", "/updates/max_full_energy_j", Energy, Updates, "full refresh, the most expensive", Joules, Less, |_, b| most(b.screens.iter().map(|screen| screen.energy.0));
-    UpdateEnergy: "update-energy-j", "/updates/max_energy_j", Energy, Updates, "most expensive transition", Joules, Less, |_, b| most(b.transitions.iter().map(|way| way.change.energy.0));
+    UpdateEnergy: "update-energy-j", "/updates/max_energy_j", Energy, Updates, "most expensive transition", Joules, Less limit ENERGY, |_, b| most(b.transitions.iter().map(|way| way.change.energy.0));
     RefreshEnergy: "refresh-energy-per-day-j", "/per_day/refresh_energy_j", Energy, Day, "refreshes, a day", Joules, Less, |_, b| Some(b.refreshes_per_day().0);
     PolicyEnergy: "policy-energy-per-day-j", "/policy/yours_energy_j", Energy, Policy, "panel updates under your policy, a day", Joules, Less, |_, b| Some(b.policy[0].0);
     MinimumEnergy: "minimum-energy-per-day-j", "/policy/minimum_energy_j", Energy, Policy, "minimum-energy schedule, a day", Joules, Less, |_, b| Some(b.policy[1].0);
@@ -165,7 +170,7 @@ figures! {
     Charge: "charge-per-day-c", "/per_day/charge_per_day_c", Energy, Day, "charge a day", Coulombs, Less, |_, b| Some(b.energy_per_day().0 / b.voltage.0);
     Usable: "usable-charge-c", "/battery/usable_c", Life, UsableCharge, "usable charge, new", Coulombs, More, |_, b| b.usable.as_ref().ok().map(|charge| charge.0);
     LifeP10: "life-p10-days", "/life/days/p10", Life, Fleet, "battery life, P10", Days, More, |_, b| b.life.as_ref().ok().map(|life| life.p10.time / DAY);
-    Life: "life-days", "/life/days/p50", Life, Fleet, "battery life, median (P50)", Days, More, |_, b| b.life.as_ref().ok().map(|life| life.p50.time / DAY);
+    Life: "life-days", "/life/days/p50", Life, Fleet, "battery life, median (P50)", Days, More limit LIFE, |_, b| b.life.as_ref().ok().map(|life| life.p50.time / DAY);
     LifeP90: "life-p90-days", "/life/days/p90", Life, Fleet, "battery life, P90", Days, More, |_, b| b.life.as_ref().ok().map(|life| life.p90.time / DAY);
     Devices: "devices", "/life/devices", Life, Fleet, "random devices", Count, Neither, |_, b| b.life.as_ref().ok().map(|_| f64::from(b.ended_by_voltage().1));
     VoltageEnded: "limited-by-voltage", "/life/limited_by_voltage", Life, Fleet, "devices limited by voltage", Count, Less, |_, b| b.life.as_ref().ok().map(|_| f64::from(b.ended_by_voltage().0));
@@ -245,18 +250,9 @@ impl Figure {
         self.row().name.replace('-', "_")
     }
 
-    /// The limit that a project sets for it.
+    /// The limit that a project sets for it, in its unit.
     pub fn limit(self, device: &Device) -> Option<f64> {
-        let limits = &device.limits;
-        match self {
-            Self::Life => limits.life.as_ref().map(|limit| limit.value / DAY),
-            Self::UpdateEnergy => limits.update_energy.as_ref().map(|limit| limit.value.0),
-            Self::Latency => limits.latency.as_ref().map(|limit| limit.value.0),
-            Self::Refreshes => limits.refreshes_per_day.as_ref().map(|limit| limit.value),
-            Self::Ram => limits.ram.as_ref().map(|limit| limit.value.0),
-            Self::Flash => limits.flash.as_ref().map(|limit| limit.value.0),
-            _ => None,
-        }
+        Some(self.row().limit?.of(&device.limits)?.value)
     }
 }
 

@@ -1,7 +1,7 @@
 //! The kinds of finding as SARIF rules (reportingDescriptor, 3.49), each with what to do about it.
 
 use super::{level, message};
-use crate::check::LIMITS;
+use crate::check;
 use crate::source::fault::Level;
 use crate::source::levels::{LINTS, Levels, Lint};
 use serde_json::{Value, json};
@@ -90,7 +90,7 @@ const HELP: &[(&str, &str)] = &[
 
 /// Every kind of finding that can be reported.
 fn kinds() -> impl Iterator<Item = &'static Lint> {
-    LINTS.iter().chain(LIMITS).chain(OTHERS)
+    LINTS.iter().chain(check::kinds()).chain(OTHERS)
 }
 
 /// The rules in a fixed order, lints at the levels of the project.

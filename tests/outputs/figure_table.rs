@@ -94,3 +94,28 @@ fn nobody_else_calculates_a_figure() {
     }
     assert!(found.is_empty(), "{found:?}");
 }
+
+/// A limit is a column of its figure: it is found where it is passed, and explanations and sweeps know it.
+#[test]
+fn a_limit_of_the_table_is_checked_and_told() {
+    let stated = ["--set", "panel.residue=0.5 %"];
+    let mut limits = 0;
+    let shown = run(&[&["budget", "screens-demo", "--format", "json"][..], &stated].concat());
+    let budget: serde_json::Value = serde_json::from_str(&shown.stdout).unwrap();
+    for figure in Figure::ALL {
+        let row = figure.row();
+        let Some(limit) = row.limit else { continue };
+        limits += 1;
+        let value = budget.pointer(row.pointer).and_then(serde_json::Value::as_f64).unwrap();
+        let passed = if *figure == Figure::Life { value * 2.0 } else { value / 2.0 };
+        let set = format!("limits.{}={passed} {}", limit.key, row.unit.symbol());
+        let arguments = |first: &[&str]| run(&[first, &stated, &["--set", set.trim()]].concat());
+        let found = arguments(&["check", "screens-demo", "--format", "json"]);
+        assert_eq!(found.status, 1, "{set}: {}", found.stderr);
+        assert!(found.stdout.contains(&format!("\"{}\"", limit.lint.id)), "{set}: {}", found.stdout);
+        let explained = arguments(&["budget", "screens-demo", "--explain", row.name]);
+        let told = format!("limit {} ({})", row.unit.show(passed), row.name);
+        assert!(explained.stdout.contains(&told), "{told}: {}", explained.stdout);
+    }
+    assert_eq!(limits, 7);
+}

@@ -159,8 +159,8 @@ pub fn latency(subject: &Subject<'_>) -> Option<Explanation> {
     account.figure(Figure::LatencyMedian, "median");
     account.figure(Figure::LatencyP95, "p95");
     account.row("the slowest", Seconds(longest), "");
-    if let Some(limit) = &device.limits.latency {
-        account.row("limit", limit.value, "limits.latency");
+    if let Some(limit) = Figure::Latency.limit(device) {
+        account.row("limit", Seconds(limit), "limits.latency");
     }
     Some(account.done())
 }

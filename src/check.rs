@@ -13,12 +13,15 @@ use crate::parameters::ParameterSample;
 use crate::refresh::update::Mode;
 use crate::source::fault::Fault;
 use crate::source::fault::Level::{self, Error};
-use crate::source::levels::{LINTS, Lint};
+use crate::source::levels::{JOURNEY_DERAILS, JOURNEY_INTERRUPTED, Lint, lint as lint_of};
 use crate::units::{Bytes, Celsius, plain_time};
+
+/// The finding of a battery that does not carry a full refresh.
+pub const SUPPLY: &str = "supply";
 
 /// What cannot work, whatever the limits.
 const IMPOSSIBLE: &[Lint] = &[
-    Lint { id: "supply", level: Error, about: "The battery does not carry a full refresh in the worst case." },
+    Lint { id: SUPPLY, level: Error, about: "The battery does not carry a full refresh in the worst case." },
     Lint { id: "battery-current", level: Error, about: "The loads take more current than the battery is rated for." },
     Lint {
         id: "empty-before-charge",
@@ -44,6 +47,12 @@ pub fn check(subject: &Subject<'_>, budget: &Budget) -> Vec<Finding> {
     findings
 }
 
+/// All that `check` says of a project that could be loaded: what was noted while it was read, then [`check`].
+pub fn all(warnings: &[Fault], subject: &Subject<'_>, budget: &Budget) -> Vec<Finding> {
+    let noted = warnings.iter().map(|fault| Finding { fault: fault.clone(), shown: None });
+    noted.chain(check(subject, budget)).collect()
+}
+
 /// A journey of which more than this share stops early in the simulated days is worth a word; now and then an alarm or a
 /// full refresh comes between.
 const STOPPED: f64 = 0.1;
@@ -54,12 +63,12 @@ const FEWEST: u64 = 10;
 /// Journeys that stop in the simulated days, where boxes, refreshes and other people's events come between, though they
 /// would go on if nothing did.
 fn derailed(device: &Device, budget: &Budget, found: &[Finding]) -> Vec<Fault> {
-    let Some(lint) = LINTS.iter().find(|lint| lint.id == "journey-interrupted") else { return Vec::new() };
+    let Some(lint) = lint_of(JOURNEY_INTERRUPTED) else { return Vec::new() };
     let mut faults = Vec::new();
     for (journey, became) in device.usage.journeys.iter().zip(&budget.counts.journeys) {
         let all = became.made + became.derailed();
         let known = |finding: &Finding| {
-            finding.fault.id == Some("journey-derails") && finding.fault.span.as_ref() == Some(&journey.span)
+            finding.fault.id == Some(JOURNEY_DERAILS) && finding.fault.span.as_ref() == Some(&journey.span)
         };
         let share = became.derailed() as f64 / all.max(1) as f64;
         let few = all < FEWEST && (became.derailed() < 2 || share <= 0.5);
@@ -95,16 +104,25 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
     for figure in Figure::ALL {
         let Some(spec) = figure.row().limit else { continue };
         let Some(limit) = spec.of(&device.limits) else { continue };
-        let broken = |text: String| {
-            Fault { id: Some(spec.lint.id), ..Fault::at(limit.span.clone(), text).label("the limit stands here") }
+        let broken = |text: String| Fault {
+            id: Some(spec.lint.id),
+            ..Fault::at(limit.span.clone(), text).label("the limit stands here")
         };
         match figure {
-            Figure::Latency => faults.extend(ways(device, budget, limit.value, |way| way.latency.0, |way| {
-                format!("has an update latency of {}", way.latency)
-            }).map(broken)),
-            Figure::UpdateEnergy => faults.extend(ways(device, budget, limit.value, |way| way.energy.0, |way| {
-                format!("takes {}", way.energy)
-            }).map(broken)),
+            Figure::Latency => faults.extend(
+                ways(
+                    device,
+                    budget,
+                    limit.value,
+                    |way| way.latency.0,
+                    |way| format!("has an update latency of {}", way.latency),
+                )
+                .map(broken),
+            ),
+            Figure::UpdateEnergy => faults.extend(
+                ways(device, budget, limit.value, |way| way.energy.0, |way| format!("takes {}", way.energy))
+                    .map(broken),
+            ),
             Figure::Residue => faults.extend(residue(device, budget, limit.value, broken)),
             Figure::Life => faults.extend(life(device, budget, limit.value).map(broken)),
             _ => {
@@ -199,7 +217,7 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
             Err(why) => format!("the voltage under an update is unknown: {why}"),
         };
         faults.push(fault(
-            "supply",
+            SUPPLY,
             text,
             "keep a larger reserve, lower the peak current, use a battery with less resistance or more cells, or a regulator \
              that works from a lower voltage (min-input)",

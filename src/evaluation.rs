@@ -1,7 +1,7 @@
 //! One project as a whole: loaded, with its budget and what `check` finds in it.
 
 use crate::budget::summary::{Budget, budget};
-use crate::check::check;
+use crate::check;
 use crate::device::Device;
 use crate::lint::{Finding, Subject};
 use crate::project::{ProjectFault, load_files};
@@ -34,12 +34,11 @@ impl Evaluation {
     pub fn of(label: impl Into<String>, files: Files) -> Result<Self, Box<ProjectFault>> {
         let loaded = load_files(files.clone())?;
         let locales = (0..loaded.device.locales.len()).collect();
-        let plain = loaded.warnings.into_iter().map(|fault| Finding { fault, shown: None });
         let budget = budget(&loaded.device);
         if let Some(fault) = budget.refusal(&loaded.device) {
             return Err(ProjectFault::of(vec![fault], loaded.sources));
         }
-        let findings = plain.chain(check(&Subject::new(&loaded.device, locales), &budget)).collect();
+        let findings = check::all(&loaded.warnings, &Subject::new(&loaded.device, locales), &budget);
         Ok(Self { label: label.into(), files, sources: loaded.sources, device: loaded.device, budget, findings })
     }
 

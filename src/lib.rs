@@ -8,15 +8,14 @@
 //! Load a project and see what `check` finds in it. What is wrong comes with file, line and column, all of it at once:
 //!
 //! ```
-//! use inkjoule::budget::summary::budget;
-//! use inkjoule::lint::Subject;
-//! use inkjoule::{check, project};
+//! use inkjoule::evaluation::Evaluation;
+//! use inkjoule::project;
+//! use inkjoule::source::files::Files;
 //! use std::path::Path;
 //!
 //! fn main() -> Result<(), Box<dyn std::error::Error>> {
-//!     let loaded = project::load(Path::new("screens-demo"), &[])?;
-//!     let findings = check::check(&Subject::new(&loaded.device, vec![0]), &budget(&loaded.device));
-//!     println!("{}: {} findings", loaded.device.name, findings.len());
+//!     let evaluation = Evaluation::of("demo", Files::read(Path::new("screens-demo"))?)?;
+//!     println!("{}: {} findings", evaluation.device.name, evaluation.findings.len());
 //!
 //!     let wrong = project::load(Path::new("screens-demo"), &["battery.capacity=9 bananas".to_owned()]);
 //!     let why = wrong.expect_err("no such unit").to_string();

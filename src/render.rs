@@ -7,6 +7,7 @@ use crate::machine::State;
 use crate::machine::canvas::drawn;
 use crate::screen::ScreenId;
 use crate::screen::face::{bdf, builtin};
+use crate::screen::values::Values;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -20,6 +21,16 @@ pub enum Show {
     Sample,
     /// The values with the widest texts.
     Worst,
+}
+
+impl Show {
+    /// The values of a device's fields.
+    pub fn values(self, device: &Device) -> Values {
+        match self {
+            Self::Sample => device.sample(),
+            Self::Worst => device.worst(),
+        }
+    }
 }
 
 /// Draws screens in a locale.

@@ -254,7 +254,7 @@ fn limits(of: Content<'_>, look: Look) -> String {
         }
         Some((first, rest)) => {
             let more = if rest.is_empty() { String::new() } else { format!("; {} more: see check", rest.len()) };
-            let first = if first.id == Some("supply") { "supply fails" } else { first.message.as_str() };
+            let first = if first.id == Some(check::SUPPLY) { "supply fails" } else { first.message.as_str() };
             format!("{}: {first}{more}", look.verdict("FAIL", false))
         }
     }

@@ -1,7 +1,7 @@
 //! The orientation picture: no mirroring, turn, inversion or byte order leaves it as it was.
 
-use crate::frame::Frame;
 use crate::frame::blit::Paint;
+use crate::frame::{Frame, rectangle};
 use crate::screen::face::{bdf, builtin};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -49,8 +49,4 @@ fn words(frame: &mut Frame, unit: i32, below: i32) {
     if width / 2 - 3 * unit > left + 6 && height > 16 * 8 - 1 {
         face.draw("LEFT", Point::new(5, (height + face.cap_height) / 2), everything, Paint::Ink, frame);
     }
-}
-
-fn rectangle(x: i32, y: i32, width: i32, height: i32) -> Rectangle {
-    Rectangle::new(Point::new(x, y), Size::new(width.max(0) as u32, height.max(0) as u32))
 }

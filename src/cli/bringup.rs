@@ -1,7 +1,7 @@
 //! `bringup`: images for the first light of a new board, and what they tell about its packing.
 
 use super::args::ProjectArgs;
-use super::packing::PackingArgs;
+use super::packing::{PackingArgs, print_packing};
 use super::{Outcome, Result, Stop, open, print};
 use crate::bringup::orientation::orientation;
 use crate::bringup::patterns::{Pattern, patterns};
@@ -15,7 +15,7 @@ use crate::export::c::{Gallery, NamedPicture};
 use crate::firmware::names::identifier;
 use crate::frame::pack::pack;
 use crate::frame::{Frame, Packing, files};
-use crate::hardware::packing::{profile_packing, written};
+use crate::hardware::packing::profile_packing;
 use crate::output::{self, Overwrite};
 use crate::source::fault::{Fault, nearest};
 use crate::units::{Bytes, count};
@@ -153,7 +153,7 @@ fn result(device: &Device, looks: &[Seen], picture: &Frame) -> Result {
     for seen in looks {
         let own = profile_packing(&device.panel, &seen.packing).unwrap_or_else(|| seen.packing.clone());
         let right = if seen.right { " (as it is now)" } else { "" };
-        super::print_fitted(&format!("image {:>2}{right}: {}\n", seen.number, written(&own)))?;
+        print_packing(&format!("image {:>2}{right}", seen.number), &own)?;
     }
     if let Some(question) = best(looks, picture).filter(|_| looks.len() > 1) {
         super::print_fitted(&format!(

@@ -5,7 +5,7 @@ use super::baseline::{BaselineArgs, Told, told};
 use super::render::locales;
 use super::{Outcome, Result, Stop, files, look, open, print, print_json, print_styled, refused, show, show_findings};
 use crate::budget::summary::budget;
-use crate::check::check;
+use crate::check;
 use crate::device::Device;
 use crate::lint::picture::{SCALE, picture};
 use crate::lint::{Evidence, Finding, Subject};
@@ -124,9 +124,8 @@ fn once(args: &CheckArgs) -> Result {
         Err(failed) => return refused::refused(*failed, args),
     };
     let locales = locales(&loaded.device, args.locale.as_deref())?;
-    let plain = loaded.warnings.iter().map(|fault| Finding { fault: fault.clone(), shown: None });
     let subject = Subject::new(&loaded.device, locales);
-    let mut findings: Vec<Finding> = plain.chain(check(&subject, &budget(&loaded.device))).collect();
+    let mut findings = check::all(&loaded.warnings, &subject, &budget(&loaded.device));
     findings.extend(alternatives(args, &loaded).into_iter().map(|fault| Finding { fault, shown: None }));
     let names = names(&loaded, &findings);
     let overwrite = Overwrite::of(args.force);

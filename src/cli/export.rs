@@ -1,12 +1,12 @@
 //! `export`: files for the firmware.
 
 use super::args::ProjectArgs;
-use super::packing::PackingArgs;
+use super::packing::{PackingArgs, print_packing};
 use super::render::{bounded, locales, screens};
 use super::{Outcome, Result, open, print};
 use crate::export::{Order, TARGETS, design_hash, explain, target};
 use crate::firmware::drawing::Drawing;
-use crate::hardware::packing::{unmounted_packing, written};
+use crate::hardware::packing::unmounted_packing;
 use crate::output::{self, Overwrite};
 use crate::render::Show;
 use crate::source::fault::Fault;
@@ -68,10 +68,7 @@ pub fn run(args: &ExportArgs) -> Result {
         device,
         screens: screens(device, &args.screens)?,
         locales: locales(device, args.locale.as_deref())?,
-        values: match args.values {
-            Show::Sample => device.sample(),
-            Show::Worst => device.worst(),
-        },
+        values: args.values.values(device),
         packing: device.panel.packing.clone(),
         prefix: args.prefix.clone(),
         section: args.section.clone(),
@@ -87,7 +84,7 @@ pub fn run(args: &ExportArgs) -> Result {
         let text = explain::text(&order.packing, size.width, size.height)?;
         super::print_fitted(&text)?;
         // To be pasted: never broken into lines.
-        super::print(&format!("\nin the project's [panel]: {}\n", written(&own)))?;
+        print_packing("\nin the project's [panel]", &own)?;
         return Ok(Outcome::Fine);
     }
     let mut files = Vec::new();

@@ -1,7 +1,8 @@
 //! How pixels lie in bytes, as arguments: the project's packing, changed for one run.
 
+use super::{Stop, print};
 use crate::frame::{Axis, Bit, BitOrder, Corner, Interleave, Packing, Planes, Rotation, Scan};
-use crate::hardware::packing::{mounted_packing, unmounted_packing};
+use crate::hardware::packing::{mounted_packing, unmounted_packing, written};
 use crate::hardware::panel::Panel;
 use crate::units::ValueFault;
 use clap::Args;
@@ -85,4 +86,13 @@ impl PackingArgs {
         };
         mounted_packing(&changed, panel.mounted, panel.mirrored)
     }
+}
+
+/// Prints a packing after what is said of it, as it is written in a project: on one line however narrow the terminal is, so
+/// that it can be pasted back.
+///
+/// # Errors
+/// When standard output cannot be written.
+pub fn print_packing(said: &str, packing: &Packing) -> Result<(), Stop> {
+    print(&format!("{said}: {}\n", written(packing)))
 }

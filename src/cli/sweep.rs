@@ -2,8 +2,8 @@
 
 use super::drawing::{Drawing, theme};
 use super::{Outcome, Result, Stop, look, print, print_json, print_styled};
+use crate::budget::figure::Figure;
 use crate::figures::sweep::chart::{MOST_CURVES, chart};
-use crate::figures::sweep::figure::Figure;
 use crate::figures::sweep::range::{self, Spacing};
 use crate::figures::sweep::{Swept, sweep};
 use crate::output::Overwrite;

@@ -1,11 +1,11 @@
 //! `verify`: a frame read back from a device against the design.
 
 use super::args::{Format, ProjectArgs};
-use super::packing::PackingArgs;
+use super::packing::{PackingArgs, print_packing};
 use super::render::{locales, screens};
-use super::{Outcome, Result, open, print_json};
+use super::{Outcome, Result, Stop, open, print_json};
 use crate::frame::Packing;
-use crate::hardware::packing::{profile_packing, unmounted_packing, written};
+use crate::hardware::packing::{profile_packing, unmounted_packing};
 use crate::output::{self, Overwrite};
 use crate::project::Loaded;
 use crate::render::Show;
@@ -64,10 +64,7 @@ pub fn run(args: &VerifyArgs) -> Result {
         device,
         screens: screens(device, &args.screens)?,
         locales: locales(device, args.locale.as_deref())?,
-        values: match args.values {
-            Show::Sample => device.sample(),
-            Show::Worst => device.worst(),
-        },
+        values: args.values.values(device),
         packing: args.packing.over(&device.panel),
     };
     let bytes = bytes(args)?;
@@ -94,7 +91,7 @@ pub fn run(args: &VerifyArgs) -> Result {
         output::write_set(out, &[("difference.png".to_owned(), png)], Overwrite::of(args.force))?;
     }
     match args.format {
-        Format::Text => super::print_fitted(&text(&loaded, &answer))?,
+        Format::Text => print_text(&loaded, &answer)?,
         Format::Json => print_json(&json_text(&loaded, &answer))?,
     }
     Ok(if answer.equal() { Outcome::Fine } else { Outcome::Broken })
@@ -159,10 +156,21 @@ fn own_packing(loaded: &Loaded, answer: &Answer) -> Packing {
     Packing { stride, planes, interleave, ..own }
 }
 
-fn text(loaded: &Loaded, answer: &Answer) -> String {
-    let mut text = String::new();
-    let whole = u64::from(answer.expected.width()) * u64::from(answer.expected.height());
+fn print_text(loaded: &Loaded, answer: &Answer) -> std::result::Result<(), Stop> {
     let screen = called(loaded, answer.screen, answer.locale);
+    super::print_fitted(&compared(answer, &screen))?;
+    if !answer.resembles() {
+        return Ok(());
+    }
+    if !answer.as_packed {
+        print_packing("the bytes are in this order", &own_packing(loaded, answer))?;
+    }
+    super::print_fitted(&answer.regions.iter().map(|region| differs(loaded, answer, region)).collect::<String>())
+}
+
+/// Which screen the dump is like, and how much.
+fn compared(answer: &Answer, screen: &str) -> String {
+    let whole = u64::from(answer.expected.width()) * u64::from(answer.expected.height());
     if !answer.resembles() {
         return format!(
             "nothing resembles the dump: {:.0} % of the pixels differ from {screen}, the closest; at most {:.0} % count as a match\n",
@@ -171,27 +179,24 @@ fn text(loaded: &Loaded, answer: &Answer) -> String {
         );
     }
     match answer.changed {
-        0 if answer.as_packed => return format!("equal to {screen}\n"),
-        0 => text += &format!("equal to {screen}, but in another packing\n"),
-        changed => text += &format!("most like {screen}: {changed} of {whole} pixels differ\n"),
+        0 if answer.as_packed => format!("equal to {screen}\n"),
+        0 => format!("equal to {screen}, but in another packing\n"),
+        changed => format!("most like {screen}: {changed} of {whole} pixels differ\n"),
     }
-    if !answer.as_packed {
-        let own = own_packing(loaded, answer);
-        text += &format!("the bytes are in this order: {}\n", written(&own));
-    }
-    for region in &answer.regions {
-        let area = &region.area;
-        text += &format!(
-            "  {} x {} at {}, {}: {} pixels, {}\n",
-            area.size.width,
-            area.size.height,
-            area.top_left.x,
-            area.top_left.y,
-            region.changed,
-            elements(loaded, answer, region).join(", ")
-        );
-    }
-    text
+}
+
+/// A region that differs, with the elements that lie there.
+fn differs(loaded: &Loaded, answer: &Answer, region: &Region) -> String {
+    let area = &region.area;
+    format!(
+        "  {} x {} at {}, {}: {} pixels, {}\n",
+        area.size.width,
+        area.size.height,
+        area.top_left.x,
+        area.top_left.y,
+        region.changed,
+        elements(loaded, answer, region).join(", ")
+    )
 }
 
 /// The elements of a region: their names, or their places in the files.

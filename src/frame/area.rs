@@ -44,6 +44,11 @@ impl Area {
     }
 }
 
+/// A rectangle from its left, top, width and height; negative lengths count as 0.
+pub fn rectangle(x: i32, y: i32, width: i32, height: i32) -> Rectangle {
+    Rectangle::new(Point::new(x, y), Size::new(width.max(0) as u32, height.max(0) as u32))
+}
+
 /// A position and a length as a half-open range.
 pub(super) fn span(start: i32, length: u32) -> (i64, i64) {
     (i64::from(start), i64::from(start) + i64::from(length))

@@ -36,46 +36,59 @@ mod wakes;
 pub use report::{Evidence, Finding};
 pub use subject::Subject;
 
-use crate::source::levels::{LINTS, Lint};
+use crate::source::levels::{JOURNEY_DERAILS, LINTS};
 use report::Report;
 
 /// What finds each lint that is not noted while the project is read.
 type Find = fn(&Subject<'_>, &mut Report<'_>);
 
-const FINDERS: &[(&str, Find)] = &[
-    ("text-cut", cut::find),
-    ("outside", outside::find),
-    ("overlap", overlap::find),
-    ("key-label-wide", key_label::wide),
-    ("key-label-off", key_label::off),
-    ("key-idle", key_idle::find),
-    ("small-text", text_size::height),
-    ("small-matrix", text_size::matrix),
-    ("uneven-digits", digits::find),
-    ("ghosting-risk", ghosting::find),
-    ("large-black", large::find),
-    ("no-timestamp", timestamp::find),
-    ("no-empty-screen", roles::empty),
-    ("no-link-screen", roles::link),
-    ("unaligned-update", unaligned::find),
-    ("efficiency-unknown", efficiency::find),
-    ("rail-overload", efficiency::overload),
-    ("free-wake-ups", wakes::find),
-    ("capacitor-leakage", capacitor::find),
-    ("unreachable", unreachable::find),
-    ("dead-end", dead_end::find),
-    ("trapped", journeys::trapped),
-    ("never-acts", actions::never),
-    ("endless-events", actions::endless),
-    ("moot-action", actions::moot),
-    ("hold-hides-press", holds::find),
-    ("box-no-exit", boxes::find),
-    ("box-cuts", box_cuts::find),
-    ("editor-range", editors::find),
-    ("slow-key", slow_key::find),
-    ("usb-load", usb_load::find),
-    ("journey-derails", journeys::derails),
-    ("journey-stranded", journeys::stranded),
+/// What a lint has to know, so that it can be asked of a project that cannot be used for other reasons.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Needs {
+    /// Elements by themselves, whatever else is wrong.
+    Element,
+    /// What keys, timers and events lead to, whatever the screens show.
+    Flow,
+    /// Screens with all that they show, and the flow.
+    Screens,
+    /// Times and currents: the whole device.
+    Device,
+}
+
+const FINDERS: &[(&str, Needs, Find)] = &[
+    ("text-cut", Needs::Element, cut::find),
+    ("outside", Needs::Element, outside::find),
+    ("overlap", Needs::Screens, overlap::find),
+    ("key-label-wide", Needs::Element, key_label::wide),
+    ("key-label-off", Needs::Screens, key_label::off),
+    ("key-idle", Needs::Screens, key_idle::find),
+    ("small-text", Needs::Screens, text_size::height),
+    ("small-matrix", Needs::Screens, text_size::matrix),
+    ("uneven-digits", Needs::Screens, digits::find),
+    ("ghosting-risk", Needs::Screens, ghosting::find),
+    ("large-black", Needs::Screens, large::find),
+    ("no-timestamp", Needs::Screens, timestamp::find),
+    ("no-empty-screen", Needs::Screens, roles::empty),
+    ("no-link-screen", Needs::Screens, roles::link),
+    ("unaligned-update", Needs::Screens, unaligned::find),
+    ("efficiency-unknown", Needs::Device, efficiency::find),
+    ("rail-overload", Needs::Device, efficiency::overload),
+    ("free-wake-ups", Needs::Device, wakes::find),
+    ("capacitor-leakage", Needs::Device, capacitor::find),
+    ("unreachable", Needs::Flow, unreachable::find),
+    ("dead-end", Needs::Flow, dead_end::find),
+    ("trapped", Needs::Flow, journeys::trapped),
+    ("never-acts", Needs::Flow, actions::never),
+    ("endless-events", Needs::Flow, actions::endless),
+    ("moot-action", Needs::Flow, actions::moot),
+    ("hold-hides-press", Needs::Flow, holds::find),
+    ("box-no-exit", Needs::Flow, boxes::find),
+    ("box-cuts", Needs::Screens, box_cuts::find),
+    ("editor-range", Needs::Flow, editors::find),
+    ("slow-key", Needs::Device, slow_key::find),
+    ("usb-load", Needs::Device, usb_load::find),
+    (JOURNEY_DERAILS, Needs::Flow, journeys::derails),
+    ("journey-stranded", Needs::Flow, journeys::stranded),
 ];
 
 /// Everything that the lints find in a device, at the levels that the project sets; each lint's findings in the order
@@ -84,10 +97,11 @@ pub fn findings(subject: &Subject<'_>) -> Vec<Finding> {
     found(subject, |_| true)
 }
 
-fn found(subject: &Subject<'_>, wanted: impl Fn(&str) -> bool) -> Vec<Finding> {
+fn found(subject: &Subject<'_>, wanted: impl Fn(Needs) -> bool) -> Vec<Finding> {
     let mut all = Vec::new();
-    for (lint, find) in LINTS.iter().filter(|lint| wanted(lint.id)).filter_map(|lint| Some((lint, finder(lint)?))) {
-        if subject.device.levels.is_on(lint) {
+    for lint in LINTS.iter().filter(|lint| subject.device.levels.is_on(lint)) {
+        let finder = FINDERS.iter().find(|(id, needs, _)| *id == lint.id && wanted(*needs));
+        if let Some((_, _, find)) = finder {
             let mut report = Report::new(subject, lint);
             find(subject, &mut report);
             all.extend(report.finish());
@@ -96,41 +110,15 @@ fn found(subject: &Subject<'_>, wanted: impl Fn(&str) -> bool) -> Vec<Finding> {
     all
 }
 
-/// Lints of elements by themselves, which hold whatever else is wrong.
-const DRAWN: [&str; 3] = ["text-cut", "outside", "key-label-wide"];
-
-/// Lints of what keys, timers and events lead to, whatever the screens show.
-const FLOW: [&str; 11] = [
-    "unreachable",
-    "dead-end",
-    "trapped",
-    "never-acts",
-    "endless-events",
-    "moot-action",
-    "hold-hides-press",
-    "box-no-exit",
-    "editor-range",
-    "journey-derails",
-    "journey-stranded",
-];
-
-/// Lints of times and currents, which need the whole device.
-const ELECTRIC: [&str; 6] =
-    ["slow-key", "efficiency-unknown", "rail-overload", "capacitor-leakage", "usb-load", "free-wake-ups"];
-
 /// What the lints find in a project that cannot be used for other reasons: those of elements, those of the flow where that
 /// is settled, and of what the screens show together where that is settled too.
 pub fn partly(subject: &Subject<'_>, flow: bool, screens: bool) -> Vec<Finding> {
-    let wanted = |id: &str| match (FLOW.contains(&id), ELECTRIC.contains(&id)) {
-        (true, _) => flow,
-        (_, true) => false,
-        _ => DRAWN.contains(&id) || flow && screens,
-    };
-    found(subject, wanted)
-}
-
-fn finder(lint: &Lint) -> Option<Find> {
-    FINDERS.iter().find(|(id, _)| *id == lint.id).map(|(_, find)| *find)
+    found(subject, |needs| match needs {
+        Needs::Element => true,
+        Needs::Flow => flow,
+        Needs::Screens => flow && screens,
+        Needs::Device => false,
+    })
 }
 
 #[cfg(test)]

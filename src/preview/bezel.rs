@@ -1,9 +1,10 @@
 //! Where the device's parts lie in a picture of it: body, display, active area, keys at their physical places.
 
-use super::canvas::{Type, WindowCanvas, rectangle};
+use super::canvas::{Type, WindowCanvas};
 use super::session::Session;
 use super::theme;
 use crate::device::Device;
+use crate::frame::rectangle;
 use crate::hardware::display::Side;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;

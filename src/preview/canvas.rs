@@ -3,7 +3,7 @@
 //! Not for screens, which are [`crate::frame::Frame`]s. Whatever lies outside the canvas is left out.
 
 use super::theme::{Color, mix, parts};
-use crate::frame::Frame;
+use crate::frame::{Frame, rectangle};
 use crate::screen::face::{Face, bdf, builtin};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -45,11 +45,6 @@ impl Type {
             Self::Small => &FACES[2],
         }
     }
-}
-
-/// A rectangle from its left, top, width and height; negative lengths count as 0.
-pub fn rectangle(x: i32, y: i32, width: i32, height: i32) -> Rectangle {
-    Rectangle::new(Point::new(x, y), Size::new(width.max(0) as u32, height.max(0) as u32))
 }
 
 impl WindowCanvas {

@@ -1,9 +1,10 @@
 //! What is drawn over the panel's picture: element boxes, update windows, the activity map, findings.
 
-use super::canvas::{WindowCanvas, rectangle};
+use super::canvas::WindowCanvas;
 use super::session::Session;
 use super::theme;
 use super::view::View;
+use crate::frame::rectangle;
 use crate::refresh::activity::{CELL, RegionCounts};
 use crate::screen::Item;
 use embedded_graphics::prelude::Point;

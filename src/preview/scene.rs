@@ -1,7 +1,7 @@
 //! The whole contents of the preview's window as a picture, and what lies where in it.
 
 use super::bezel::Bezel;
-use super::canvas::{Type, WindowCanvas, rectangle};
+use super::canvas::{Type, WindowCanvas};
 use super::command::{Command, KEYS, key_name};
 use super::facts::facts;
 use super::overlay;
@@ -10,6 +10,7 @@ use super::session::Session;
 use super::strip::{self, wrapped};
 use super::theme::{self, Color};
 use super::view::{Trouble, View, Zoom};
+use crate::frame::rectangle;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 

@@ -1,9 +1,10 @@
 //! The strip beside the device: the preview's facts as text.
 
-use super::canvas::{Type, WindowCanvas, rectangle};
+use super::canvas::{Type, WindowCanvas};
 use super::command::Command;
 use super::facts::Fact;
 use super::theme;
+use crate::frame::rectangle;
 use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
 

@@ -6,11 +6,11 @@
 use super::figure::typeset;
 use super::picture::plots;
 use crate::behaviour::Times;
+use crate::budget::figure::{Better, Figure};
 use crate::device::Device;
 use crate::evaluation::Evaluation;
 use crate::figures::sweep::chart::chart;
 use crate::figures::sweep::chart::{reached, scale};
-use crate::figures::sweep::figure::{Better, Figure};
 use crate::figures::sweep::range::{Spacing, values};
 use crate::figures::sweep::{Sweep, SweepPoint, Swept, sweep};
 use crate::plot::Chart;

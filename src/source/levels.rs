@@ -20,6 +20,11 @@ pub struct Lint {
     pub about: &'static str,
 }
 
+/// The lint of a journey whose press does nothing where it is made.
+pub const JOURNEY_DERAILS: &str = "journey-derails";
+/// The lint of journeys that stop in the simulated days.
+pub const JOURNEY_INTERRUPTED: &str = "journey-interrupted";
+
 /// Every lint.
 pub const LINTS: &[Lint] = &[
     Lint { id: "missing-string", level: Error, about: "A locale lacks a string that the screens use." },
@@ -108,9 +113,9 @@ pub const LINTS: &[Lint] = &[
         level: Warning,
         about: "The battery feeds a load that draws current only while USB is attached.",
     },
-    Lint { id: "journey-derails", level: Error, about: "A press of a journey does nothing where it is made." },
+    Lint { id: JOURNEY_DERAILS, level: Error, about: "A press of a journey does nothing where it is made." },
     Lint {
-        id: "journey-interrupted",
+        id: JOURNEY_INTERRUPTED,
         level: Warning,
         about: "Many journeys of the simulated days stop early or never begin, because something interrupts them.",
     },

@@ -1,9 +1,9 @@
 //! A sweep as a table for people, and as CSV and JSON for programs.
 
-use crate::budget::figure::UnitScale;
+use crate::budget::figure::{Better, Figure, UnitScale};
 use crate::figures::sweep::chart::{reached, scale};
-use crate::figures::sweep::figure::{Better, Figure, Reading};
 use crate::figures::sweep::range::Spacing;
+use crate::figures::sweep::reading::Reading;
 use crate::figures::sweep::{Sweep, SweepPoint};
 use crate::look::Look;
 use crate::table::{fit, table, wrap};
@@ -64,7 +64,10 @@ pub fn text(sweep: &Sweep, look: Look) -> String {
 fn now(sweep: &Sweep) -> Vec<String> {
     let say = |input: &crate::figures::sweep::Swept| match input.now {
         Some(now) => format!("{} {} as designed", figures(now), input.unit).replace("  ", " "),
-        None if input.spacing == Spacing::Words => format!("{} values", input.values.len()),
+        None if input.spacing == Spacing::Words => match &input.now_word {
+            Some(word) => format!("{word} as designed"),
+            None => "the project does not say it".to_owned(),
+        },
         None => "the project does not say it".to_owned(),
     };
     sweep.inputs.iter().map(say).collect()
@@ -201,7 +204,10 @@ pub fn json(sweep: &Sweep) -> Value {
         "inputs": sweep.inputs.iter().map(|input| json!({
             "path": input.path,
             "unit": input.unit,
-            "now": input.now,
+            "now": match &input.now_word {
+                Some(word) => json!(word),
+                None => json!(input.now),
+            },
         })).collect::<Vec<_>>(),
         "rows": sweep.rows.iter().map(|row| json!({
             "set": (0..sweep.inputs.len()).map(|input| sweep.value(row, input).text.clone()).collect::<Vec<_>>(),

@@ -3,11 +3,11 @@
 use super::devices::{DEMO, demo};
 use super::pair::{Pair, pair, timed};
 use super::table::{Table, Target};
+use inkjoule::budget::figure::Figure;
 use inkjoule::budget::summary::budget;
 use inkjoule::check::check;
 use inkjoule::device::Device;
 use inkjoule::evaluation::Evaluation;
-use inkjoule::figures::sweep::figure::Figure;
 use inkjoule::figures::sweep::range::{Spacing, values};
 use inkjoule::figures::sweep::{Swept, sweep};
 use inkjoule::lint::{Subject, findings};

@@ -1,10 +1,10 @@
 //! One basis: what the budget advises, lists as sensitivities and sweeps is the median life of the same random devices.
 
+use inkjoule::budget::figure::Figure;
 use inkjoule::budget::fleet::{DEVICES, Unit, changed, changed_median, fleet, scaled};
 use inkjoule::budget::life::Habits;
 use inkjoule::budget::summary::budget;
 use inkjoule::figures::advice::advice;
-use inkjoule::figures::sweep::figure::Figure;
 use inkjoule::figures::sweep::range::{Spacing, values};
 use inkjoule::figures::sweep::{Swept, sweep};
 use inkjoule::project::load;

@@ -57,6 +57,9 @@ fn profiles_are_swept_as_they_are_compared_and_impossible_words_are_told() {
         "--format",
         "json",
     ]);
+    assert_eq!(sweep["inputs"][0]["now"], "lithium-ion-pouch", "the one in use is told");
+    let words = ["sweep", "screens-demo", "battery.from", "lithium-ion-pouch-2000,lithium-ion-pouch-250"];
+    assert!(run(&words).stdout.contains("battery.from: lithium-ion-pouch as designed"));
     for (row, profile) in
         sweep["rows"].as_array().unwrap().iter().zip(["lithium-ion-pouch-2000", "lithium-ion-pouch-250"])
     {

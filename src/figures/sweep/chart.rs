@@ -1,9 +1,9 @@
 //! A sweep as a plot: the first figure over the first input, one curve for each value of the second.
 
 use super::Sweep;
-use super::figure::{Better, Figure, Reading};
 use super::range::Spacing;
-use crate::budget::figure::UnitScale;
+use super::reading::Reading;
+use crate::budget::figure::{Better, Figure, UnitScale};
 use crate::plot::{Axis, Chart, Curve, Limit, Mark};
 use crate::units::figures;
 

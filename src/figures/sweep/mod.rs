@@ -6,10 +6,11 @@
 //! nothing but itself, so any number of threads gives the same rows.
 
 pub mod chart;
-pub mod figure;
 pub mod now;
 pub mod range;
+pub mod reading;
 
+use crate::budget::figure::Figure;
 use crate::budget::summary::budget;
 use crate::device::Device;
 use crate::project::swap::{Swapped, swap};
@@ -17,9 +18,9 @@ use crate::project::{ProjectFault, load_files, set};
 use crate::source::fault::{Fault, Level};
 use crate::source::files::Files;
 use crate::source::spans::Sources;
-use figure::{Figure, Reading};
 use range::{Spacing, Value, Values};
 use rayon::prelude::*;
+use reading::Reading;
 
 /// Most rows of one sweep.
 pub const MOST_ROWS: usize = crate::limits::SWEEP_ROWS;
@@ -37,6 +38,8 @@ pub struct Swept {
     pub spacing: Spacing,
     /// Its value in the project as it stands, where the project says it.
     pub now: Option<f64>,
+    /// The same of words: `lithium-ion`.
+    pub now_word: Option<String>,
 }
 
 /// The figures at one value of each swept input.
@@ -78,7 +81,8 @@ impl Swept {
             true => (None, Spacing::Words),
             false => (now::now(device, files, path, &values.unit), spacing),
         };
-        Self { path: path.to_owned(), unit: values.unit, values: values.values, spacing, now }
+        let now_word = (spacing == Spacing::Words).then(|| now::word(files, path)).flatten();
+        Self { path: path.to_owned(), unit: values.unit, values: values.values, spacing, now, now_word }
     }
 }
 

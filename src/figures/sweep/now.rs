@@ -13,10 +13,20 @@ pub fn now(device: &Device, files: &Files, path: &str, unit: &str) -> Option<f64
     if let Some(found) = row.and_then(|row| from_si(row.typ, row.si, unit)) {
         return Some(found);
     }
+    said(files, path, |item| number_of(item, unit))
+}
+
+/// The word at a path, such as a profile's name; `None` where the project does not say it.
+pub fn word(files: &Files, path: &str) -> Option<String> {
+    said(files, path, |item| item.as_str().map(str::to_owned))
+}
+
+/// What the project or its profile says at a path.
+fn said<T>(files: &Files, path: &str, pick: impl Fn(&Item) -> Option<T>) -> Option<T> {
     let names = set::names(path).ok()?;
     let (file, keys) = set::placed(&names);
     let document: DocumentMut = std::str::from_utf8(files.bytes(&file)?).ok()?.parse().ok()?;
-    if let Some(found) = read(document.as_item(), &keys, unit) {
+    if let Some(found) = at(document.as_item(), &keys).and_then(&pick) {
         return Some(found);
     }
     let (table, folder) =
@@ -27,10 +37,10 @@ pub fn now(device: &Device, files: &Files, path: &str, unit: &str) -> Option<f64
         Some(text) => text.parse().ok()?,
         None => profiles::whole(folder, from)?.parse().ok()?,
     };
-    read(profile.as_item(), &keys[1..], unit)
+    at(profile.as_item(), &keys[1..]).and_then(pick)
 }
 
-fn read(item: &Item, keys: &[&str], unit: &str) -> Option<f64> {
+fn at<'a>(item: &'a Item, keys: &[&str]) -> Option<&'a Item> {
     let mut at = item;
     for key in keys {
         at = match key.parse::<usize>() {
@@ -38,7 +48,11 @@ fn read(item: &Item, keys: &[&str], unit: &str) -> Option<f64> {
             _ => at.get(*key)?,
         };
     }
-    let value = at.get("typ").unwrap_or(at);
+    Some(at)
+}
+
+fn number_of(item: &Item, unit: &str) -> Option<f64> {
+    let value = item.get("typ").unwrap_or(item);
     if let Some(text) = value.as_str() {
         let (number, symbol) = number(text)?;
         return factor(symbol, unit).map(|factor| number * factor);

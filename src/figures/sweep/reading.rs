@@ -1,9 +1,8 @@
 //! A figure of the budget in a sweep: one number, or for the life the median with its band.
 
+use crate::budget::figure::Figure;
 use crate::budget::summary::Budget;
 use crate::device::Device;
-
-pub use crate::budget::figure::{Better, Figure, Unit};
 
 /// A figure's value for one device or, with its band, for many.
 #[derive(Clone, Copy, Debug, PartialEq)]

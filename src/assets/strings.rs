@@ -5,7 +5,11 @@ use super::script;
 use crate::limits;
 use crate::source::amount::At;
 use crate::source::fault::{Fault, no_such};
+use crate::source::levels::MISSING_STRING;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// Begins a text that names a string.
+pub const NAMED: char = '@';
 
 /// Texts by name, for each locale.
 #[derive(Debug)]
@@ -34,7 +38,7 @@ impl Strings {
     /// A text itself, or the string that its leading `@` names, in a locale. Faults are noted once a locale; where the
     /// string is missing, its name stands for it.
     pub fn words(&mut self, text: &At<String>, locale: usize, faults: &mut Vec<Fault>) -> Option<String> {
-        let Some(name) = text.value.strip_prefix('@') else {
+        let Some(name) = text.value.strip_prefix(NAMED) else {
             faults.extend(objections(text));
             return Some(within(&text.value));
         };
@@ -51,7 +55,7 @@ impl Strings {
             let table = format!("strings/{}", self.locales[locale]);
             let known = self.tables[locale].keys().map(String::as_str);
             let fault = no_such("string", &table, (name, &text.span), known);
-            faults.push(fault.label(place).lint("missing-string"));
+            faults.push(fault.label(place).lint(MISSING_STRING));
         }
         Some(text.value.clone())
     }
@@ -67,7 +71,7 @@ impl Strings {
                 // Labels of keys are looked at only where the keys are known.
                 text.lint("unused-string")
                     .follows(crate::source::fault::Table::Display)
-                    .unused(&format!("@{name}"))
+                    .unused(&format!("{NAMED}{name}"))
                     .help("delete it, or use it as \"@...\"")
             })
             .collect()

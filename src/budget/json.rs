@@ -7,9 +7,9 @@ use super::transition::Transition;
 use crate::cell::peak::Corner;
 use crate::cost::consumer::Consumer;
 use crate::device::Device;
+use crate::frame::rectangle_json;
 use crate::refresh::update::Mode;
 use crate::units::Joules;
-use embedded_graphics::primitives::Rectangle;
 use serde_json::{Value, json};
 
 /// The JSON of a budget, schema 2. Bytes and counts are integers; numbers of a day are not.
@@ -115,13 +115,12 @@ fn json_corners(supply_corners: &SupplyCorners) -> Value {
 }
 
 fn json_transition(device: &Device, transition: &Transition) -> Value {
-    let rectangle = |window: &Rectangle| json!({ "x": window.top_left.x, "y": window.top_left.y, "w": window.size.width, "h": window.size.height });
     json!({
         "from": device.screens[transition.from.0].id,
         "to": device.screens[transition.to.0].id,
         "trigger": transition.by(device),
         "changed_px": transition.change.changed,
-        "windows": transition.change.windows.iter().map(rectangle).collect::<Vec<_>>(),
+        "windows": transition.change.windows.iter().map(rectangle_json).collect::<Vec<_>>(),
         "mode": transition.change.mode.name(),
         "latency_s": transition.change.latency.0,
         "energy_j": transition.change.energy.0,

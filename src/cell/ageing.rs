@@ -113,7 +113,7 @@ impl Ageing<'_> {
 mod tests {
     use super::*;
     use crate::cell::chemistry::{Chemistry, ChemistryKind};
-    use crate::cell::load::Load;
+    use crate::cell::load::MeanLoad;
     use crate::cell::peak::LoadCurrent;
     use crate::units::{Amps, PerSecond, Ratio, YEAR};
 
@@ -131,7 +131,7 @@ mod tests {
     }
 
     fn life(cell: &Cell, microamps: f64, age_limit: Option<Seconds>) -> Life {
-        let load = Load::always(LoadCurrent::current(Amps(microamps * 1e-6))).unwrap();
+        let load = MeanLoad::always(LoadCurrent::current(Amps(microamps * 1e-6))).unwrap();
         let ageing = Ageing { cell, temperature: Celsius(25.0), coldest: Celsius(25.0), cut_offs: &[], age_limit };
         ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load)).unwrap()
     }
@@ -163,7 +163,7 @@ mod tests {
     #[test]
     fn a_cell_that_does_not_age_is_calculated_in_one_piece() {
         let cell = cell(0.0, 0.03);
-        let load = Load::always(LoadCurrent::current(Amps(2e-6))).unwrap();
+        let load = MeanLoad::always(LoadCurrent::current(Amps(2e-6))).unwrap();
         let case = cell.at(Celsius(25.0)).unwrap();
         let one = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&load).unwrap();
         assert_eq!(life(&cell, 2.0, None), one);
@@ -177,7 +177,7 @@ mod tests {
             chemistry.ageing = PerSecond(fade / YEAR);
             chemistry.resistance_growth = PerSecond(0.2 / YEAR);
             let cell = Cell::typical(chemistry.into(), Coulombs(810.0));
-            let load = Load::always(LoadCurrent::current(Amps(3e-6))).unwrap();
+            let load = MeanLoad::always(LoadCurrent::current(Amps(3e-6))).unwrap();
             let cut_offs =
                 [CutOff { peak: LoadCurrent::current(Amps(0.012)).into(), minimum: crate::units::Volts(2.4) }];
             let temperature = Celsius(20.0);
@@ -195,7 +195,7 @@ mod tests {
     fn a_cold_hour_ends_it_before_the_mean_temperature_would() {
         let mut cell = cell(0.02, 0.02);
         cell.resistance = crate::units::Ohms(8.0);
-        let load = Load::always(LoadCurrent::current(Amps(50e-6))).unwrap();
+        let load = MeanLoad::always(LoadCurrent::current(Amps(50e-6))).unwrap();
         let cut_offs = [CutOff { peak: LoadCurrent::current(Amps(0.03)).into(), minimum: crate::units::Volts(3.2) }];
         let of = |coldest: f64| {
             let ageing = Ageing {

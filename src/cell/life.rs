@@ -10,7 +10,7 @@
 
 use super::capacitor::Peak;
 use super::case::{Case, Point, Stretch};
-use super::load::{Draw, Drawn, Load};
+use super::load::{Draw, Drawn, MeanLoad};
 use super::peak::Terminal;
 use super::quadrature::integrate;
 use crate::units::{Coulombs, Joules, Ohms, Ratio, Seconds, Volts};
@@ -245,7 +245,7 @@ impl Discharge<'_> {
     ///
     /// # Errors
     /// See [`LifeFault`].
-    pub fn curve(&self, load: &Load, steps: u32) -> Result<(Life, Vec<CurvePoint>), LifeFault> {
+    pub fn curve(&self, load: &MeanLoad, steps: u32) -> Result<(Life, Vec<CurvePoint>), LifeFault> {
         let life = self.run(load)?;
         let (top, bottom) = (self.case.start(), self.case.floor() + life.left);
         let free = Self { age_limit: None, ..*self };

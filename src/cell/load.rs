@@ -22,18 +22,18 @@ pub struct LoadPart {
 /// A mean load as the sum of its parts. Each part meets the terminal voltage of its own load current, not that of the mean: a
 /// short pulse at a sagging voltage costs more charge than the mean current says.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Load {
+pub struct MeanLoad {
     /// Mean of all currents that do not depend on the voltage.
     fixed_width: f64,
     /// Parts with power in them: share, amps, watts.
     powers: Vec<(f64, f64, f64)>,
 }
 
-impl Load {
+impl MeanLoad {
     /// A load that is always on.
     ///
     /// # Errors
-    /// As [`Load::of`].
+    /// As [`MeanLoad::of`].
     pub fn always(load_current: LoadCurrent) -> Result<Self, LifeFault> {
         Self::of([LoadPart { share: Ratio(1.0), load_current }])
     }
@@ -80,7 +80,7 @@ impl Load {
     }
 }
 
-/// What is drawn at the terminals along a discharge: a [`Load`], or a mean current as a function of the terminal voltage,
+/// What is drawn at the terminals along a discharge: a [`MeanLoad`], or a mean current as a function of the terminal voltage,
 /// which has none where it is `None`; the voltage handed in is that of the mean current, found by repeated substitution.
 pub trait Drawn {
     /// Mean current and power at a point of the discharge.
@@ -100,7 +100,7 @@ pub trait Drawn {
     }
 }
 
-impl Drawn for Load {
+impl Drawn for MeanLoad {
     fn drawn(&self, at: Point) -> Result<Draw, LifeFault> {
         self.draw(at)
     }

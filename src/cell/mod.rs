@@ -1,16 +1,16 @@
 //! The battery: what a cell stores, what it still gives, how long it lasts and how long it takes to charge.
 //!
 //! Everything here works on plain values. Not for reading a battery's profile from a file, and not for what the board
-//! draws: a load comes in as a [`peak::LoadCurrent`] or a [`load::Load`] at the battery's terminals, made by
+//! draws: a load comes in as a [`peak::LoadCurrent`] or a [`load::MeanLoad`] at the battery's terminals, made by
 //! [`crate::hardware::rail`].
 //!
 //! ```
-//! use inkjoule::cell::{Cell, chemistry::{Chemistry, ChemistryKind}, life::Discharge, load::Load, peak::LoadCurrent};
+//! use inkjoule::cell::{Cell, chemistry::{Chemistry, ChemistryKind}, life::Discharge, load::MeanLoad, peak::LoadCurrent};
 //! use inkjoule::units::{Amps, Celsius, Coulombs, YEAR};
 //!
 //! let chemistry = Chemistry::built_in(ChemistryKind::LithiumManganeseDioxide)?.into();
 //! let case = Cell::typical(chemistry, Coulombs(0.225 * 3600.0)).at(Celsius(20.0))?;
-//! let load = Load::always(LoadCurrent::current(Amps(10e-6)))?;
+//! let load = MeanLoad::always(LoadCurrent::current(Amps(10e-6)))?;
 //! let life = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&load)?;
 //! // 225 mAh at 10 uA with 1 % self-discharge a year at 20 °C.
 //! assert!((life.time.0 / YEAR - 2.534).abs() < 0.001);

@@ -2,6 +2,7 @@
 //! Not for comparing the frames; [`crate::verify::baseline`] does.
 
 use super::Stop;
+use crate::frame::rectangle_json;
 use crate::output::Overwrite;
 use crate::project::Loaded;
 use crate::sarif::ACCEPTED;
@@ -145,12 +146,10 @@ fn names(loaded: &Loaded, change: &ScreenChange, items: &[usize]) -> Vec<String>
 
 fn change_json(loaded: &Loaded, change: &ScreenChange) -> Value {
     let region = |region: &crate::verify::regions::Region| {
-        let area = &region.area;
-        json!({
-            "x": area.top_left.x, "y": area.top_left.y, "w": area.size.width, "h": area.size.height,
-            "changed_px": region.changed,
-            "elements": names(loaded, change, &region.items),
-        })
+        let mut row = rectangle_json(&region.area);
+        row["changed_px"] = json!(region.changed);
+        row["elements"] = json!(names(loaded, change, &region.items));
+        row
     };
     json!({
         "screen": loaded.device.screens[change.screen.0].id,

@@ -3,6 +3,7 @@
 use super::check::{CheckArgs, CheckFormat, LISTED, document, folded, json, sarif};
 use super::{Result, Stop, print_json, say};
 use crate::assets::pseudo::PSEUDO;
+use crate::assets::strings::NAMED;
 use crate::device::Device;
 use crate::lint::{Finding, Subject, partly};
 use crate::project::{ProjectFault, Settled};
@@ -47,8 +48,9 @@ fn found(device: &Device, settled: Settled, faults: &[Fault]) -> Vec<Fault> {
         faults.iter().filter(|fault| fault.level == Level::Error).filter_map(|fault| fault.span.clone()).collect();
     let holds =
         |span: &Span| wrong.iter().any(|inner| span.start <= inner.start && inner.end <= span.end && inner != span);
-    let sound =
-        |finding: &Finding| !finding.fault.span.as_ref().is_some_and(holds) && !finding.fault.message.contains("`@");
+    let sound = |finding: &Finding| {
+        !finding.fault.span.as_ref().is_some_and(holds) && !finding.fault.message.contains(&format!("`{NAMED}"))
+    };
     let findings = partly(&Subject::new(device, locales), settled.flow, settled.screens);
     findings.into_iter().filter(sound).map(|finding| finding.fault).collect()
 }

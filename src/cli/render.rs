@@ -28,8 +28,8 @@ pub struct RenderArgs {
     #[arg(long = "screen", value_name = "ID")]
     screens: Vec<String>,
     /// The files' format.
-    #[arg(long, value_enum, default_value_t = Picture::Png)]
-    to: Picture,
+    #[arg(long, value_enum, default_value_t = ImageFormat::Png)]
+    to: ImageFormat,
     /// Pixels of the image for each pixel of the screen (PNG).
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=i64::from(limits::SCALE)))]
     scale: u32,
@@ -70,7 +70,7 @@ pub struct RenderArgs {
 
 /// A format of image files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Picture {
+enum ImageFormat {
     /// Portable Network Graphics.
     Png,
     /// Netpbm P4: 1 is black, rows padded to bytes.
@@ -217,7 +217,7 @@ fn scripted(
     Ok((stem, shots))
 }
 
-impl Picture {
+impl ImageFormat {
     fn ending(self) -> &'static str {
         match self {
             Self::Png => "png",

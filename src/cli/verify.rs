@@ -4,7 +4,7 @@ use super::args::{Format, ProjectArgs};
 use super::packing::{PackingArgs, print_packing};
 use super::render::{locales, screens};
 use super::{Outcome, Result, Stop, open, print_json};
-use crate::frame::Packing;
+use crate::frame::{Packing, rectangle_json};
 use crate::hardware::packing::{profile_packing, unmounted_packing};
 use crate::output::{self, Overwrite};
 use crate::project::Loaded;
@@ -217,12 +217,10 @@ fn elements(loaded: &Loaded, answer: &Answer, region: &Region) -> Vec<String> {
 
 fn json_text(loaded: &Loaded, answer: &Answer) -> String {
     let region = |region: &Region| {
-        let area = &region.area;
-        json!({
-            "x": area.top_left.x, "y": area.top_left.y, "w": area.size.width, "h": area.size.height,
-            "changed_px": region.changed,
-            "elements": elements(loaded, answer, region),
-        })
+        let mut row = rectangle_json(&region.area);
+        row["changed_px"] = json!(region.changed);
+        row["elements"] = json!(elements(loaded, answer, region));
+        row
     };
     let value = json!({
         "schema": 1,

@@ -78,7 +78,7 @@ impl Dithering {
 
 /// An image, or one of several by a field's value, ready to be placed.
 #[derive(Debug)]
-pub struct Picture {
+pub struct PlacedImage {
     /// The images; there is at least one.
     pub pictures: Vec<Arc<Frame>>,
     /// Chooses one by its value; `None` for the first.
@@ -103,8 +103,8 @@ impl Spec for Icon {
             gamma: 1.0,
         };
         let picture = found(scope, &self.icon, self.size.as_ref(), &look)?;
-        let picture = Picture::new(vec![picture], [self.align, self.vertical], self.dithering);
-        Some(Box::new(Picture { reversed: self.white, ..picture }))
+        let picture = PlacedImage::new(vec![picture], [self.align, self.vertical], self.dithering);
+        Some(Box::new(PlacedImage { reversed: self.white, ..picture }))
     }
 }
 
@@ -134,7 +134,7 @@ pub(super) fn found(
     None
 }
 
-impl Picture {
+impl PlacedImage {
     /// Images that stand so across and down their area, black on white, the first one shown.
     pub(super) fn new(pictures: Vec<Arc<Frame>>, [align, vertical]: [Stand; 2], dithering: Dithering) -> Self {
         Self { pictures, by: None, align, vertical, reversed: false, dithered: dithering != Dithering::Threshold }
@@ -149,7 +149,7 @@ impl Picture {
     }
 }
 
-impl Element for Picture {
+impl Element for PlacedImage {
     fn measure(&self, _: Option<u32>) -> Size {
         self.pictures.iter().fold(Size::zero(), |most, picture| most.component_max(picture.size()))
     }

@@ -1,6 +1,6 @@
 //! `icons`: one of several images, chosen by a field: `{ icons = ["sun", "icons/rain.pbm"], by = "weather" }`.
 
-use super::icon::{Dithering, Picture, found, half};
+use super::icon::{Dithering, PlacedImage, found, half};
 use super::{Element, Spec};
 use crate::assets::pictures::{PictureLook, Scale};
 use crate::elements::scope::Scope;
@@ -62,7 +62,7 @@ impl Spec for Icons {
             return None;
         }
         let pictures = pictures.into_iter().collect::<Option<Vec<_>>>()?;
-        let picture = Picture::new(pictures, [self.align, self.vertical], self.dithering);
-        Some(Box::new(Picture { by: Some(field), reversed: self.white, ..picture }))
+        let picture = PlacedImage::new(pictures, [self.align, self.vertical], self.dithering);
+        Some(Box::new(PlacedImage { by: Some(field), reversed: self.white, ..picture }))
     }
 }

@@ -1,6 +1,6 @@
 //! `image`: an image with grey in it, dithered once when the project is loaded.
 
-use super::icon::{Dithering, Picture, half};
+use super::icon::{Dithering, PlacedImage, half};
 use super::{Element, Spec};
 use crate::assets::pictures::{PictureLook, Scale};
 use crate::elements::scope::Scope;
@@ -70,7 +70,7 @@ impl Spec for Image {
         let method = self.dithering.method(self.threshold);
         let look = PictureLook { scale, method, contrast: self.contrast, gamma: self.gamma };
         let picture =
-            Picture::new(vec![scope.picture(&self.image, &look)?], [self.align, self.vertical], self.dithering);
-        Some(Box::new(Picture { reversed: self.white, ..picture }))
+            PlacedImage::new(vec![scope.picture(&self.image, &look)?], [self.align, self.vertical], self.dithering);
+        Some(Box::new(PlacedImage { reversed: self.white, ..picture }))
     }
 }

@@ -1,16 +1,16 @@
 //! `json`: a manifest of what an export holds, for build scripts and tests: geometry, checksums, tables.
 
-use super::{Files, Order, Picture};
+use super::{Files, Order, ScreenPicture};
 use crate::firmware::names::identifier;
 use crate::firmware::tables::condition::decimals;
 use crate::firmware::tables::entry::{Part, Run};
 use crate::firmware::tables::faces::rows;
 use crate::firmware::tables::{Entry, EntryKind, Sheet, Tables};
+use crate::frame::rectangle_json;
 use crate::output::CRC;
 use crate::screen::typeset::Stand;
 use crate::source::fault::Fault;
 use crate::visible::in_json;
-use embedded_graphics::primitives::Rectangle;
 use serde_json::{Value, json};
 
 /// One `.json` file.
@@ -19,7 +19,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let tables = Tables::of(order)?;
     let device = order.device;
     let size = device.panel.size();
-    let screen = |(picture, sheet): (&Picture, &Sheet)| {
+    let screen = |(picture, sheet): (&ScreenPicture, &Sheet)| {
         let texts: Vec<&str> = sheet.texts.iter().map(String::as_str).collect();
         json!({
             "name": picture.name,
@@ -83,10 +83,6 @@ fn faces(tables: &Tables) -> Value {
     tables.faces.subsets.iter().map(face).collect()
 }
 
-fn rectangle(area: &Rectangle) -> Value {
-    json!({ "x": area.top_left.x, "y": area.top_left.y, "w": area.size.width, "h": area.size.height })
-}
-
 fn field_row(order: &Order<'_>, tables: &Tables, sheet: &Sheet, entry: &Entry) -> Value {
     let names = |fields: &[usize]| {
         fields
@@ -97,7 +93,7 @@ fn field_row(order: &Order<'_>, tables: &Tables, sheet: &Sheet, entry: &Entry) -
     };
     let mut row = json!({
         "name": entry.name,
-        "area": rectangle(&entry.area),
+        "area": rectangle_json(&entry.area),
         "window": { "x": entry.window.x, "y": entry.window.y, "w": entry.window.w, "h": entry.window.h },
         "conditions": entry.checks,
     });

@@ -12,7 +12,7 @@ mod raw;
 mod rust;
 mod xbm;
 
-pub use crate::firmware::order::{Order, Picture, design_hash};
+pub use crate::firmware::order::{Order, ScreenPicture, design_hash};
 use crate::source::fault::Fault;
 
 /// Files by their path relative to the output folder.

@@ -6,6 +6,6 @@ use crate::source::fault::Fault;
 
 /// One `.pbm` file a screen.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
-    let file = |picture: super::Picture| (format!("{}.pbm", picture.path), files::pbm(&picture.frame));
+    let file = |picture: super::ScreenPicture| (format!("{}.pbm", picture.path), files::pbm(&picture.frame));
     Ok(order.pictures()?.into_iter().map(file).collect())
 }

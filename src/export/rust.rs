@@ -1,7 +1,7 @@
 //! `rust`: a module for `no_std` firmware. Each screen is there twice: upright as an `ImageRaw` to draw, and packed as
 //! the panel wants it; what a program does not use, its linker leaves out.
 
-use super::{Files, Order, Picture};
+use super::{Files, Order, ScreenPicture};
 use crate::firmware::names::identifier;
 use crate::source::fault::Fault;
 use crate::visible::one_line;
@@ -63,7 +63,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     Ok(vec![(format!("{}.rs", identifier(&order.prefix)), text.into_bytes())])
 }
 
-fn about(order: &Order<'_>, picture: &Picture) -> String {
+fn about(order: &Order<'_>, picture: &ScreenPicture) -> String {
     let screen = &order.device.screens[picture.screen.0];
     let title = match screen.titles[picture.locale].as_str() {
         "" => &screen.id,
@@ -75,7 +75,7 @@ fn about(order: &Order<'_>, picture: &Picture) -> String {
     }
 }
 
-fn upper(picture: &Picture) -> String {
+fn upper(picture: &ScreenPicture) -> String {
     let name = picture.name.to_uppercase();
     // Constants of the file; no identifier ends with an underscore of its own.
     if ["WIDTH", "HEIGHT", "STRIDE", "SIZE"].contains(&name.as_str()) { name + "_" } else { name }
@@ -96,7 +96,7 @@ fn camel(name: &str) -> String {
     text
 }
 
-fn array(text: &mut String, indent: &str, picture: &Picture, bytes: &[u8], stride: usize) {
+fn array(text: &mut String, indent: &str, picture: &ScreenPicture, bytes: &[u8], stride: usize) {
     // Writing to a string cannot fail.
     let _ =
         writeln!(text, "{indent}#[rustfmt::skip]\n{indent}pub static {}: [u8; {}] = [", upper(picture), bytes.len());

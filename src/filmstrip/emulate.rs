@@ -4,7 +4,7 @@
 use crate::budget::residue::Shading;
 use crate::device::Device;
 use crate::frame::Frame;
-use crate::machine::{Cause, Key, Machine, Micros, Note, Taken, Update, micros, seconds};
+use crate::machine::{Key, Machine, Micros, Note, Taken, Update, UpdateCause, micros, seconds};
 use crate::refresh::residue::Residue;
 use crate::refresh::update::{Mode, upright};
 use crate::screen::ScreenId;
@@ -226,7 +226,7 @@ impl<'a> Film<'a> {
                 }
                 let until = self.live.drive.as_ref().map_or(0, |drive| drive.to);
                 self.key = match update.cause {
-                    Cause::Key(number) => Some((number, until)),
+                    UpdateCause::Key(number) => Some((number, until)),
                     _ => None,
                 };
             }

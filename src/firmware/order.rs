@@ -42,7 +42,7 @@ pub fn design_hash<'t>(texts: impl IntoIterator<Item = &'t str>) -> u64 {
 
 /// One screen in one locale.
 #[derive(Clone, Debug)]
-pub struct Picture {
+pub struct ScreenPicture {
     /// An identifier of its own: lower case letters, digits and underscores.
     pub name: String,
     /// A path of its own without an ending: `tonight`, or `de/tonight` where there are several locales.
@@ -62,7 +62,7 @@ impl Order<'_> {
     ///
     /// # Errors
     /// When the packing does not suit the panel's size.
-    pub fn pictures(&self) -> Result<Vec<Picture>, Fault> {
+    pub fn pictures(&self) -> Result<Vec<ScreenPicture>, Fault> {
         let several = self.locales.len() > 1;
         let mut names = Names::default();
         let mut pictures = Vec::new();
@@ -75,7 +75,7 @@ impl Order<'_> {
                     .map_err(|why| Fault::plain(format!("cannot pack the screens: {why}")))?;
                 let name = names.take(&if several { format!("{place}_{id}") } else { id.clone() });
                 let path = if several { format!("{place}/{id}") } else { id.clone() };
-                pictures.push(Picture { name, path, screen: *screen, locale: *locale, frame, bytes });
+                pictures.push(ScreenPicture { name, path, screen: *screen, locale: *locale, frame, bytes });
             }
         }
         Ok(pictures)

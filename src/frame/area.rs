@@ -49,6 +49,11 @@ pub fn rectangle(x: i32, y: i32, width: i32, height: i32) -> Rectangle {
     Rectangle::new(Point::new(x, y), Size::new(width.max(0) as u32, height.max(0) as u32))
 }
 
+/// A rectangle as every output in JSON tells it: left, top, width and height in px.
+pub fn rectangle_json(area: &Rectangle) -> serde_json::Value {
+    serde_json::json!({ "x": area.top_left.x, "y": area.top_left.y, "w": area.size.width, "h": area.size.height })
+}
+
 /// A position and a length as a half-open range.
 pub(super) fn span(start: i32, length: u32) -> (i64, i64) {
     (i64::from(start), i64::from(start) + i64::from(length))

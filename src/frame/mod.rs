@@ -30,7 +30,7 @@ mod target;
 mod text;
 pub mod turn;
 
-pub use area::rectangle;
+pub use area::{rectangle, rectangle_json};
 pub use bits::{Frame, LARGEST_SIDE};
 pub use blit::Paint;
 pub use dither::{Method, dither};

@@ -7,8 +7,8 @@ use super::Subject;
 use super::actions::words;
 use super::report::Report;
 use crate::behaviour::policy::Buffer;
+use crate::budget::passages::{PassageUpdate, passage_updates};
 use crate::budget::transition::PictureChange;
-use crate::budget::ways::{Way, ways};
 use crate::cost::phases::{Cause, latency, phases};
 use crate::device::Device;
 use crate::machine::explore::By;
@@ -24,9 +24,9 @@ const PATIENCE: Seconds = Seconds(1.0);
 pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     let device = subject.device;
     let parameters = device.inputs.typical();
-    let by_key = |way: &&Way| matches!(way.by, By::Press(_) | By::Hold(_) | By::Release(_));
-    let all = ways(device, &parameters, subject.explored());
-    let quick: Vec<&Way> = all
+    let by_key = |way: &&PassageUpdate| matches!(way.by, By::Press(_) | By::Hold(_) | By::Release(_));
+    let all = passage_updates(device, &parameters, subject.explored());
+    let quick: Vec<&PassageUpdate> = all
         .iter()
         .filter(by_key)
         .filter(|way| way.update.as_ref().is_some_and(|update| update.changed > 0 && update.latency <= PATIENCE))
@@ -34,7 +34,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
     forced(device, &parameters, &quick, report);
     for view in subject.screens() {
         let here = all.iter().filter(by_key).filter(|way| way.to == view.id);
-        let slow: Vec<(&Way, &PictureChange)> = here
+        let slow: Vec<(&PassageUpdate, &PictureChange)> = here
             .filter_map(|way| way.update.as_ref().map(|update| (way, update)))
             .filter(|(_, update)| update.changed > 0 && update.latency > PATIENCE)
             .collect();
@@ -63,7 +63,7 @@ pub(super) fn find(subject: &Subject<'_>, report: &mut Report<'_>) {
 const OFTEN: u32 = 10;
 
 /// Answers that are quick while they are partial and slow each time the partial limit makes them full.
-fn forced(device: &Device, parameters: &ParameterSample, quick: &[&Way], report: &mut Report<'_>) {
+fn forced(device: &Device, parameters: &ParameterSample, quick: &[&PassageUpdate], report: &mut Report<'_>) {
     let limit = device.policy.max_partials;
     let mean = device.usage.climate.mean();
     let partial = device.panel.partial.as_ref().is_some_and(|partial| partial.covers(mean));
@@ -88,7 +88,12 @@ fn forced(device: &Device, parameters: &ParameterSample, quick: &[&Way], report:
 }
 
 /// Why an update takes so long, and what helps.
-fn reason(device: &Device, parameters: &ParameterSample, way: &Way, update: &PictureChange) -> (String, String) {
+fn reason(
+    device: &Device,
+    parameters: &ParameterSample,
+    way: &PassageUpdate,
+    update: &PictureChange,
+) -> (String, String) {
     let quiet = Memory { partials: 0, last_full: Some(Seconds(0.0)) };
     let full = must_be_full(device, quiet, Seconds(0.0), device.usage.climate.mean(), way.entered);
     if let Some(reason) = full {

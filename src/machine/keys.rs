@@ -1,7 +1,7 @@
 //! Keys: presses, holds, repetitions, releases, and those that wait for a busy panel. The rules are stated in
 //! [`super`]; not for what an action does to the device: that is [`super::state`].
 
-use super::note::{Cause, Note, World};
+use super::note::{Note, UpdateCause, World};
 use super::state::Outcome;
 use super::time::{Micros, micros};
 use super::{Key, Machine, Taken};
@@ -218,7 +218,7 @@ impl Machine {
     ) -> bool {
         if outcome.acted {
             self.state.pressed(device, number);
-            self.mark(Cause::Key(number));
+            self.mark(UpdateCause::Key(number));
             self.pressed.push((made, number));
             world.note(Note::Acted(number));
         }

@@ -49,7 +49,7 @@ pub mod state;
 pub mod time;
 pub mod ways;
 
-pub use note::{Cause, Note, Origin, PanelStep, Update, World};
+pub use note::{Note, Origin, PanelStep, Update, UpdateCause, World};
 pub use state::State;
 pub use time::{Micros, micros, seconds};
 
@@ -90,7 +90,7 @@ pub struct Machine {
     /// A full refresh is awaited at its age.
     full_awaited: bool,
     /// What made the picture stale: the first of a person's causes, else the first.
-    stale: Option<Cause>,
+    stale: Option<UpdateCause>,
     /// A screen was entered since the last picture.
     entered: Option<ScreenId>,
 }
@@ -135,7 +135,7 @@ impl Machine {
             busy_until: now,
             last_refresh: None,
             full_awaited: false,
-            stale: Some(Cause::PowerUp),
+            stale: Some(UpdateCause::PowerUp),
             entered: Some(screen),
         };
         machine.start_timers(device, true);
@@ -252,7 +252,7 @@ impl Machine {
             Beat::Renew(field) => {
                 if device.fields[field.0].sampled(&self.state.values) {
                     self.renew(device, field, world);
-                    self.mark(Cause::Field(field));
+                    self.mark(UpdateCause::Field(field));
                     self.rise(device, world);
                 }
             }
@@ -283,7 +283,7 @@ impl Machine {
         for index in 0..self.state.renewals(event).len() {
             self.renew(device, self.state.renewals(event)[index], world);
         }
-        self.mark(Cause::Event(event));
+        self.mark(UpdateCause::Event(event));
         let outcome = self.state.happen(device, event);
         self.follow(device, outcome, false, world);
     }
@@ -365,15 +365,15 @@ impl Machine {
         let Some(rule) = device.wirings[front.0].timers.get(timer) else { return };
         let outcome = self.state.react(device, &rule.reaction, 1.0);
         if outcome.acted {
-            self.mark(Cause::Timer(front, timer));
+            self.mark(UpdateCause::Timer(front, timer));
         }
         self.follow(device, outcome, false, world);
         self.rise(device, world);
     }
 
     /// The picture may be out of date. A person's cause counts before the device's own, the first before later ones.
-    fn mark(&mut self, cause: Cause) {
-        let by_person = |cause: Cause| cause.origin() == Origin::Person;
+    fn mark(&mut self, cause: UpdateCause) {
+        let by_person = |cause: UpdateCause| cause.origin() == Origin::Person;
         if self.stale.is_none_or(|known| by_person(cause) && !by_person(known)) {
             self.stale = Some(cause);
         }
@@ -386,7 +386,7 @@ impl Machine {
         if self.state.values.of(field) != value {
             self.state.values.set(field, value);
             self.state.keep_within(device, field);
-            self.mark(Cause::Field(field));
+            self.mark(UpdateCause::Field(field));
             self.rise(device, world);
         }
     }

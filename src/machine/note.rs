@@ -50,7 +50,7 @@ pub enum Origin {
 
 /// What made an update necessary.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Cause {
+pub enum UpdateCause {
     /// A key, the first being 0.
     Key(usize),
     /// A timer, by its position among those of its screen.
@@ -65,7 +65,7 @@ pub enum Cause {
     Schedule,
 }
 
-impl Cause {
+impl UpdateCause {
     /// Who that is.
     pub fn origin(self) -> Origin {
         match self {
@@ -79,7 +79,7 @@ impl Cause {
 #[derive(Debug)]
 pub struct Update {
     /// What made it necessary.
-    pub cause: Cause,
+    pub cause: UpdateCause,
     /// Who that was.
     pub origin: Origin,
     /// The waveform.

@@ -2,7 +2,7 @@
 //!
 //! Not for the pictures themselves; see [`super::canvas`].
 
-use super::note::{Cause, Origin, PanelStep, Update, World};
+use super::note::{Origin, PanelStep, Update, UpdateCause, World};
 use super::{Machine, Micros, micros, seconds};
 use crate::device::Device;
 use crate::refresh::policy::{Reason, full_due, must_be_full};
@@ -65,7 +65,7 @@ impl Machine {
         match self.full_due(device) {
             Some(due) if due <= self.now => {
                 self.full_awaited = false;
-                self.send(device, temperature, Cause::Schedule, Some(Reason::Age), Change::NONE)
+                self.send(device, temperature, UpdateCause::Schedule, Some(Reason::Age), Change::NONE)
             }
             _ => PanelStep::Nothing,
         }
@@ -75,7 +75,7 @@ impl Machine {
         &mut self,
         device: &Device,
         temperature: Celsius,
-        cause: Cause,
+        cause: UpdateCause,
         reason: Option<Reason>,
         change: Change,
     ) -> PanelStep {
@@ -89,7 +89,7 @@ impl Machine {
             let warm = self.last_refresh.is_some() && gone <= hold.time;
             (work.warm, work.held) = if warm { (1.0, gone) } else { (0.0, hold.time) };
         }
-        if cause != Cause::Schedule {
+        if cause != UpdateCause::Schedule {
             self.canvas.adopt();
         }
         self.memory.note(mode, seconds(self.now));

@@ -13,7 +13,7 @@ const MOST: usize = 2_000;
 
 /// One step on a way.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Way {
+pub enum WayStep {
     /// This key is pressed, the first being 0.
     Press(usize),
     /// This key is held until its hold does something.
@@ -22,7 +22,7 @@ pub enum Way {
     Timer(usize),
 }
 
-impl Way {
+impl WayStep {
     /// What it does to a state; `None` for events, which nobody can bring about.
     fn of(by: By) -> Option<Self> {
         match by {
@@ -39,7 +39,7 @@ impl Way {
 pub struct Ways {
     /// The fields that decide what is shown next.
     fields: Vec<FieldId>,
-    known: HashMap<(Key, ScreenId), Option<Way>>,
+    known: HashMap<(Key, ScreenId), Option<WayStep>>,
 }
 
 impl Ways {
@@ -50,7 +50,7 @@ impl Ways {
 
     /// The first step of the shortest way to a screen with nothing over it: of presses alone, or, where none leads there,
     /// of presses and timers. `None` where neither leads there, or the screen is shown already.
-    pub fn first(&mut self, device: &Device, state: &State, to: ScreenId) -> Option<Way> {
+    pub fn first(&mut self, device: &Device, state: &State, to: ScreenId) -> Option<WayStep> {
         let from = (key(state, &self.fields), to);
         if let Some(known) = self.known.get(&from) {
             return *known;
@@ -65,12 +65,14 @@ impl Ways {
         shows(from, to) || self.first(device, from, to).is_some()
     }
 
-    fn search(&self, device: &Device, start: &State, to: ScreenId, timers: bool) -> Option<Way> {
+    fn search(&self, device: &Device, start: &State, to: ScreenId, timers: bool) -> Option<WayStep> {
         let mut seen = HashSet::from([key(start, &self.fields)]);
-        let mut open: VecDeque<(Option<Way>, State)> = VecDeque::from([(None, start.clone())]);
+        let mut open: VecDeque<(Option<WayStep>, State)> = VecDeque::from([(None, start.clone())]);
         while let Some((first, state)) = open.pop_front() {
             for by in rules(&device.wirings[state.front().0]).map(|(by, _)| by) {
-                let Some(way) = Way::of(by).filter(|way| timers || !matches!(way, Way::Timer(_))) else { continue };
+                let Some(way) = WayStep::of(by).filter(|way| timers || !matches!(way, WayStep::Timer(_))) else {
+                    continue;
+                };
                 let Some((next, _)) = fire(device, &state, by) else { continue };
                 let first = first.or(Some(way));
                 if shows(&next, to) {

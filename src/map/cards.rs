@@ -1,6 +1,6 @@
 //! What is on the map: cards with pictures, ways with what they take. No places yet.
 
-use crate::budget::ways;
+use crate::budget::passages::{PassageUpdate, passage_updates};
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::machine::canvas::pictured;
@@ -41,7 +41,7 @@ pub struct Card {
     /// Ways that lead here from most screens; they are not on those.
     pub entries: Vec<Entry>,
     /// Ways that lead from here.
-    pub ways: Vec<Way>,
+    pub ways: Vec<Exit>,
 }
 
 /// A way that leads to a card from many others.
@@ -57,7 +57,7 @@ pub struct Entry {
 
 /// A way from a card.
 #[derive(Clone, Debug)]
-pub struct Way {
+pub struct Exit {
     /// `key 1`, `hold key 1`, `after 30 s`, `event frost`.
     pub cause: String,
     /// Where it leads.
@@ -99,7 +99,7 @@ const BACK: usize = 3;
 pub fn cards(device: &Device, locale: usize) -> Cards {
     let found = explore(device, STATES);
     let point = device.inputs.typical();
-    let ways: Vec<(Plain, Option<Takes>)> = ways::ways(device, &point, &found).iter().map(plain).collect();
+    let ways: Vec<(Plain, Option<Takes>)> = passage_updates(device, &point, &found).iter().map(plain).collect();
     let mut cards: Vec<Card> = (0..device.screens.len()).map(|index| card(device, locale, ScreenId(index))).collect();
     let half = cards.len().div_ceil(2);
     let mut from_many: BTreeMap<(By, usize), Vec<Option<Takes>>> = BTreeMap::new();
@@ -141,12 +141,12 @@ pub fn cards(device: &Device, locale: usize) -> Cards {
             };
             if !one.is_empty() {
                 let takes = largest(one.iter().map(|(_, takes)| *takes));
-                card.ways.push(Way { cause: cause.clone(), to: Leads::Many(one.len()), takes });
+                card.ways.push(Exit { cause: cause.clone(), to: Leads::Many(one.len()), takes });
             }
             let targets = each;
             for (to, takes) in targets {
                 let to = if to == index { Leads::Here } else { Leads::To(to) };
-                card.ways.push(Way { cause: cause.clone(), to, takes });
+                card.ways.push(Exit { cause: cause.clone(), to, takes });
             }
         }
     }
@@ -200,7 +200,7 @@ fn largest(all: impl Iterator<Item = Option<Takes>>) -> Option<Takes> {
 }
 
 /// What a way takes, by positions.
-fn plain(way: &ways::Way) -> (Plain, Option<Takes>) {
+fn plain(way: &PassageUpdate) -> (Plain, Option<Takes>) {
     let takes = way.update.as_ref().map(|change| Takes {
         energy: change.energy,
         latency: change.latency,

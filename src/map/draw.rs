@@ -62,7 +62,7 @@ pub fn draw(cards: &Cards) -> Scene {
     let rows = at.iter().map(|at| at.row + 1).max().unwrap_or(0);
     let routes: Vec<Vec<Option<Route>>> = (0..cards.cards.len())
         .map(|from| {
-            let route = |way: &super::cards::Way| to(way.to).map(|to| Route::new(at[from], to, at[to]));
+            let route = |way: &super::cards::Exit| to(way.to).map(|to| Route::new(at[from], to, at[to]));
             cards.cards[from].ways.iter().map(route).collect()
         })
         .collect();

@@ -11,7 +11,7 @@ use image::{ImageBuffer, Rgb};
 
 /// A picture ready to be copied: rows of 8-bit RGB.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Picture {
+pub struct RgbPicture {
     /// Width and height.
     pub size: Size,
     /// Rows of red, green and blue.
@@ -21,12 +21,12 @@ pub struct Picture {
 /// Keeps the last picture, since most redraws of a window change only what is beside it.
 #[derive(Debug, Default)]
 pub struct PanelPicture {
-    last: Option<(Seen, f64, Picture)>,
+    last: Option<(Seen, f64, RgbPicture)>,
 }
 
 impl PanelPicture {
     /// The panel as it is seen, with `scale` pixels for each of its pixels. Between whole scales neighbours are mixed.
-    pub fn picture(&mut self, seen: &Seen, scale: f64) -> &Picture {
+    pub fn picture(&mut self, seen: &Seen, scale: f64) -> &RgbPicture {
         let known = matches!(&self.last, Some((last, at, _)) if last == seen && *at == scale);
         if !known {
             self.last = Some((seen.clone(), scale, draw(seen, scale)));
@@ -36,7 +36,7 @@ impl PanelPicture {
     }
 }
 
-fn draw(seen: &Seen, scale: f64) -> Picture {
+fn draw(seen: &Seen, scale: f64) -> RgbPicture {
     let frame = &seen.frame;
     let whole = scale.ceil().clamp(1.0, 64.0) as u32;
     let [ink, paper, settling] = [INK, PAPER, SETTLING].map(|color| {
@@ -60,10 +60,10 @@ fn draw(seen: &Seen, scale: f64) -> Picture {
     let side = |pixels: u32| ((f64::from(pixels) * scale).round() as u32).max(1);
     let size = Size::new(side(frame.width()), side(frame.height()));
     if size == Size::new(image.width(), image.height()) {
-        return Picture { size, rgb: image.as_raw().to_vec() };
+        return RgbPicture { size, rgb: image.as_raw().to_vec() };
     }
     let resized = resize(&image, size.width, size.height, FilterType::Triangle);
-    Picture { size, rgb: resized.into_raw() }
+    RgbPicture { size, rgb: resized.into_raw() }
 }
 
 #[cfg(test)]
@@ -71,7 +71,7 @@ mod tests {
     use super::*;
     use crate::frame::Frame;
 
-    fn at(picture: &Picture, x: u32, y: u32) -> [u8; 3] {
+    fn at(picture: &RgbPicture, x: u32, y: u32) -> [u8; 3] {
         let start = ((y * picture.size.width + x) * 3) as usize;
         [picture.rgb[start], picture.rgb[start + 1], picture.rgb[start + 2]]
     }

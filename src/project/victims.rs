@@ -2,8 +2,10 @@
 //! fault at the cause is enough, so these are not told.
 
 use super::Settled;
+use crate::assets::strings::NAMED;
 use crate::source::basis::Named;
 use crate::source::fault::{Fault, Level};
+use crate::source::levels::MISSING_STRING;
 use crate::source::read::Reader;
 use crate::source::spans::{Sources, Span};
 use crate::source::syntax::entry;
@@ -48,7 +50,7 @@ impl Causes<'_> {
         }
         let errors: Vec<&Fault> = kept.iter().filter(|fault| fault.level == Level::Error).collect();
         let helps: Vec<String> = errors.iter().filter_map(|fault| fault.help.clone()).collect();
-        let broken = errors.iter().any(|fault| fault.id.is_none_or(|id| id == "missing-string"));
+        let broken = errors.iter().any(|fault| fault.id.is_none_or(|id| id == MISSING_STRING));
         kept.retain(|fault| !broken || !self.spoken_of(fault, &helps));
         *faults = kept;
     }
@@ -88,7 +90,7 @@ impl Causes<'_> {
     fn spoken_of(&self, fault: &Fault, helps: &[String]) -> bool {
         let Some(Named::Unused(name)) = &fault.basis.named else { return false };
         let quoted = format!("\"{name}\"");
-        let near = format!("`{}`", name.trim_start_matches('@'));
+        let near = format!("`{}`", name.trim_start_matches(NAMED));
         self.sources.iter().any(|(_, text)| text.contains(&quoted)) || helps.iter().any(|help| help.contains(&near))
     }
 }

@@ -152,7 +152,7 @@ struct LastFull {
 
 /// The way back: a chosen full and the one before it.
 #[derive(Clone, Copy)]
-struct Way {
+struct Kept {
     update: u32,
     before: u32,
 }
@@ -169,7 +169,7 @@ pub fn cheapest<Q: Quantity>(steps: &[Planned<Q>], rules: &Rules<Q>) -> Result<S
     let idle: f64 = rules.idle_full.into();
     let start = rules.last_full.map(|time| LastFull { time: time.0, next: 0, cost: 0.0, way: NOWHERE });
     let mut lasts: VecDeque<LastFull> = start.into_iter().collect();
-    let mut ways: Vec<Way> = Vec::with_capacity(steps.len());
+    let mut ways: Vec<Kept> = Vec::with_capacity(steps.len());
     let mut expired = Vec::new();
     // Cost of a partial at each update so far, where there is one.
     let mut partials = 0.0;
@@ -185,7 +185,7 @@ pub fn cheapest<Q: Quantity>(steps: &[Planned<Q>], rules: &Rules<Q>) -> Result<S
                 let partial: f64 = partial.into();
                 if idle + partial < full && !lasts.is_empty() {
                     let way = ways.len() as u32;
-                    ways.push(Way { update: at as u32 | EXTRA, before });
+                    ways.push(Kept { update: at as u32 | EXTRA, before });
                     offer(&mut lasts, LastFull { time, next: at, cost: cost + idle - partials, way });
                 }
                 let spent = |last: &LastFull| limit_reached((at - last.next) as u32, rules.max_partials);
@@ -197,7 +197,7 @@ pub fn cheapest<Q: Quantity>(steps: &[Planned<Q>], rules: &Rules<Q>) -> Result<S
             None => lasts.clear(),
         }
         let way = ways.len() as u32;
-        ways.push(Way { update: at as u32, before });
+        ways.push(Kept { update: at as u32, before });
         offer(&mut lasts, LastFull { time, next: at + 1, cost: cost + full - partials, way });
     }
     let modes = follow(&ways, lasts.front().map_or(NOWHERE, |last| last.way), steps.len());
@@ -244,9 +244,9 @@ fn extras_due(last: f64, age: f64, time: f64) -> (f64, f64) {
 }
 
 /// Reads the modes off the chosen fulls, from the last one back.
-fn follow(ways: &[Way], mut way: u32, len: usize) -> Vec<Choice> {
+fn follow(ways: &[Kept], mut way: u32, len: usize) -> Vec<Choice> {
     let mut modes = vec![Choice::Partial; len];
-    while let Some(Way { update, before }) = ways.get(way as usize) {
+    while let Some(Kept { update, before }) = ways.get(way as usize) {
         modes[(update & !EXTRA) as usize] = if update & EXTRA == 0 { Choice::Full } else { Choice::FullThenPartial };
         way = *before;
     }

@@ -40,13 +40,13 @@ pub fn order(side: &Evaluation) -> Vec<ScreenId> {
 }
 
 /// A way of the budget with its place in the list.
-type Way<'a> = (usize, &'a Transition);
+type Listed<'a> = (usize, &'a Transition);
 
 /// Ways that lead from most screens to the same one by the same cause.
 struct Exit<'a> {
     by: String,
     to: ScreenId,
-    ways: Vec<Way<'a>>,
+    ways: Vec<Listed<'a>>,
 }
 
 /// How many screens at least share an exit.
@@ -132,7 +132,7 @@ impl Drawing<'_> {
         let cost = side.budget.screens.iter().enumerate().find(|(_, cost)| cost.screen == id);
         let name = title(device, id, self.locale);
         let own = side.budget.transitions.iter().enumerate().filter(|(_, way)| way.from == id);
-        let (others, ways): (Vec<Way<'_>>, Vec<Way<'_>>) = own.partition(|(row, _)| shared.contains(row));
+        let (others, ways): (Vec<Listed<'_>>, Vec<Listed<'_>>) = own.partition(|(row, _)| shared.contains(row));
         let heading = format!("h-s{}", id.0);
         html! {
             article.screen id=(format!("s{}", id.0)) aria-labelledby=(heading) {
@@ -167,7 +167,7 @@ impl Drawing<'_> {
 
     /// Ways with the picture that each leads to; `from` names where each begins, without the picture and the cause that all
     /// share, else where it leads to.
-    fn table(&mut self, name: &str, ways: &[Way<'_>], from: bool) -> Markup {
+    fn table(&mut self, name: &str, ways: &[Listed<'_>], from: bool) -> Markup {
         let device = &self.side.device;
         let latencies = Scale::of(ways.iter().map(|(_, way)| way.change.latency.0), Seconds::SI);
         let energies = Scale::of(ways.iter().map(|(_, way)| way.change.energy.0), Joules::SI);

@@ -31,14 +31,14 @@ const STATES: usize = 340;
 
 /// What a reader can let happen.
 #[derive(Clone, Copy, PartialEq)]
-enum Cause {
+enum Act {
     /// A key, a timer, an event.
     By(By),
     /// A state of the device takes a value.
     State(DeviceState, f64),
 }
 
-impl Cause {
+impl Act {
     /// How far states are from one another: a press is what a reader tries first, what comes from outside last.
     fn distance(self) -> u32 {
         match self {
@@ -83,7 +83,7 @@ impl Cause {
 
 /// The values that a state of the device may take besides its own: of the charge one in each stretch in which the device
 /// acts alike, or a full, a middling and a low one.
-fn turns(device: &Device, state: &State) -> Vec<Cause> {
+fn turns(device: &Device, state: &State) -> Vec<Act> {
     let mut all = Vec::new();
     for of in DeviceState::ALL {
         let Some(field) = device.states.field(of) else { continue };
@@ -97,7 +97,7 @@ fn turns(device: &Device, state: &State) -> Vec<Cause> {
             _ => vec![if now > 0.5 { 0.0 } else { 1.0 }],
         };
         let values = values.into_iter().map(|value| value.clamp(low, high)).filter(|value| *value != now);
-        all.extend(values.map(|value| Cause::State(of, value)));
+        all.extend(values.map(|value| Act::State(of, value)));
     }
     all
 }
@@ -113,7 +113,7 @@ struct Shown {
 
 /// What leads from a state to another.
 struct Link {
-    by: Cause,
+    by: Act,
     /// The state that it leads to; `None` where the page does not hold it.
     to: Option<usize>,
     cost: Option<Cost>,
@@ -160,9 +160,9 @@ fn key(state: &State) -> Key {
 }
 
 /// Every input of a state that the page offers.
-fn inputs(device: &Device, state: &State) -> Vec<Cause> {
+fn inputs(device: &Device, state: &State) -> Vec<Act> {
     let own = rules(&device.wirings[state.front().0]).map(|(by, _)| by).filter(|by| !matches!(by, By::Event(_)));
-    let all = own.chain((0..device.events.len()).map(|event| By::Event(EventId(event)))).map(Cause::By);
+    let all = own.chain((0..device.events.len()).map(|event| By::Event(EventId(event)))).map(Act::By);
     all.chain(turns(device, state)).collect()
 }
 
@@ -227,8 +227,8 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
             };
             // With sample values the figures are the budget's.
             let trigger = match by {
-                Cause::By(by) => Some(by.trigger(&device.wirings[from.0])),
-                Cause::State(..) => None,
+                Act::By(by) => Some(by.trigger(&device.wirings[from.0])),
+                Act::State(..) => None,
             };
             let told = budget.transitions.iter().find(|way| {
                 all[place].number == 0 && way.from == from && way.to == then.front() && Some(way.trigger) == trigger
@@ -290,7 +290,7 @@ fn instrument(side: &Evaluation, all: &[Shown], shown: &Shown, locale: usize) ->
     let name = title(device, front, locale);
     let screen_id = &device.screens[front.0].id;
     let changed = if shown.number == 0 { "" } else { ", a value or the back history changed" };
-    let others = shown.links.iter().filter(|link| !matches!(link.by, Cause::By(By::Press(_))));
+    let others = shown.links.iter().filter(|link| !matches!(link.by, Act::By(By::Press(_))));
     html! {
         figure.instrument.changed[shown.number > 0] id=(place(shown)) data-title=(name) {
             (bezel(side, all, shown, locale, &format!("Screen {name}{changed}")))
@@ -363,7 +363,7 @@ fn key_link(side: &Evaluation, all: &[Shown], shown: &Shown, index: usize, place
     let start = f64::from(place.centre_px) - f64::from(place.width_px) / 2.0;
     let style = format!("--at:{:.2}%;--wide:{:.2}%", percent(start), percent(f64::from(place.width_px)));
     let number = index + 1;
-    let Some(link) = shown.links.iter().find(|link| link.by == Cause::By(By::Press(index))) else {
+    let Some(link) = shown.links.iter().find(|link| link.by == Act::By(By::Press(index))) else {
         return html! { span.key.idle style=(style) { span.visually-hidden { "Key " } (number) span.visually-hidden { " does nothing here" } } };
     };
     let Some(to) = link.to.map(|to| &all[to]) else {

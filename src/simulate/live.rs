@@ -5,7 +5,7 @@ use crate::behaviour::EventId;
 use crate::cost::energy::window_cost;
 use crate::cost::phases::{self, Phase, duration, latency, phases, total};
 use crate::device::Device;
-use crate::machine::{Cause, Key, Machine, Micros, Note, PanelStep, Taken, Update, World, micros};
+use crate::machine::{Key, Machine, Micros, Note, PanelStep, Taken, Update, UpdateCause, World, micros};
 use crate::parameters::ParameterSample;
 use crate::refresh::seen::{Drive, Seen};
 use crate::refresh::update::Planner;
@@ -183,16 +183,16 @@ fn before_drive(phases: &[Phase]) -> Seconds {
 }
 
 /// What made an update necessary, in words: `key 1`, `after 30 s`, `event frost`.
-pub fn cause_words(cause: Cause, device: &Device) -> String {
+pub fn cause_words(cause: UpdateCause, device: &Device) -> String {
     match cause {
-        Cause::Key(key) => format!("key {}", key + 1),
-        Cause::Timer(screen, timer) => {
+        UpdateCause::Key(key) => format!("key {}", key + 1),
+        UpdateCause::Timer(screen, timer) => {
             let wait = device.wirings[screen.0].timers.get(timer).map_or(Seconds(0.0), |timer| timer.wait);
             format!("after {}", plain_time(wait))
         }
-        Cause::Event(event) => format!("event {}", device.events[event.0].name),
-        Cause::Field(field) => format!("field {}", device.fields[field.0].name),
-        Cause::PowerUp => "power up".into(),
-        Cause::Schedule => "full refresh interval elapsed".into(),
+        UpdateCause::Event(event) => format!("event {}", device.events[event.0].name),
+        UpdateCause::Field(field) => format!("field {}", device.fields[field.0].name),
+        UpdateCause::PowerUp => "power up".into(),
+        UpdateCause::Schedule => "full refresh interval elapsed".into(),
     }
 }

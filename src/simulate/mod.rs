@@ -16,7 +16,7 @@ use crate::cost::unit_costs::{Cost, UnitCosts};
 use crate::device::Device;
 use crate::hardware::rail::Draw;
 use crate::limits;
-use crate::machine::{Cause, Key, Machine, Micros, Note, PanelStep, Update, World, micros, seconds};
+use crate::machine::{Key, Machine, Micros, Note, PanelStep, Update, UpdateCause, World, micros, seconds};
 use crate::parameters::ParameterSample;
 use crate::refresh::policy::Reason;
 use crate::refresh::schedule::Planned;
@@ -310,7 +310,7 @@ impl<'a> Run<'a> {
     fn send(&mut self, update: Update) {
         let now = self.around.now;
         let cost = self.unit_costs.cost(&update.work);
-        if update.cause == Cause::Schedule {
+        if update.cause == UpdateCause::Schedule {
             self.around.counts.idle_full += 1;
         } else {
             self.note_step(&update, cost);

@@ -3,7 +3,7 @@
 
 use super::live::{Live, Looked};
 use crate::device::Device;
-use crate::machine::{Cause, Machine, Micros, micros};
+use crate::machine::{Machine, Micros, UpdateCause, micros};
 use crate::refresh::update::Mode;
 use crate::screen::ScreenId;
 use crate::units::{Joules, Seconds};
@@ -34,7 +34,7 @@ pub struct Sent {
     /// When, after midnight of the first day.
     pub at: Micros,
     /// What made it necessary.
-    pub cause: Cause,
+    pub cause: UpdateCause,
     /// The waveform.
     pub mode: Mode,
     /// Pixels that changed.

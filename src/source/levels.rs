@@ -20,6 +20,8 @@ pub struct Lint {
     pub about: &'static str,
 }
 
+/// The lint of a string that a locale lacks.
+pub const MISSING_STRING: &str = "missing-string";
 /// The lint of a journey whose press does nothing where it is made.
 pub const JOURNEY_DERAILS: &str = "journey-derails";
 /// The lint of journeys that stop in the simulated days.
@@ -27,7 +29,7 @@ pub const JOURNEY_INTERRUPTED: &str = "journey-interrupted";
 
 /// Every lint.
 pub const LINTS: &[Lint] = &[
-    Lint { id: "missing-string", level: Error, about: "A locale lacks a string that the screens use." },
+    Lint { id: MISSING_STRING, level: Error, about: "A locale lacks a string that the screens use." },
     Lint { id: "missing-glyph", level: Error, about: "A font lacks a character that a screen needs in some locale." },
     Lint { id: "text-control", level: Error, about: "A text has control characters." },
     Lint { id: "text-direction", level: Error, about: "A text is written from right to left, which is not supported." },

@@ -8,7 +8,7 @@ use super::content;
 use crate::device::Device;
 use crate::device::usage::JourneyStep;
 use crate::limits;
-use crate::machine::ways::{Way, Ways};
+use crate::machine::ways::{WayStep, Ways};
 use crate::machine::{Key, Machine, Micros, micros};
 use crate::random;
 use crate::units::Seconds;
@@ -182,20 +182,20 @@ impl Person {
                     doing.walked += 1;
                     match self.ways.first(device, &machine.state, from).filter(|_| !lost) {
                         None => self.end(now, |journeys| &mut journeys.unreached),
-                        Some(Way::Press(key)) => {
+                        Some(WayStep::Press(key)) => {
                             doing.due = now + micros(PAUSE);
                             doing.down = Some((key, now));
                             self.watches_until = self.watches_until.max(doing.due);
                             return Some(Key::Down(key));
                         }
-                        Some(Way::Hold(key)) => {
+                        Some(WayStep::Hold(key)) => {
                             let hold = device.wirings[machine.state.front().0].keys[key].hold.as_ref();
                             let until = now + hold.map_or(0, |hold| micros(hold.after)) + 1;
                             doing.down = Some((key, until));
                             doing.due = until + micros(PAUSE);
                             return Some(Key::Down(key));
                         }
-                        Some(Way::Timer(timer)) => {
+                        Some(WayStep::Timer(timer)) => {
                             doing.due = machine.timer_ends(timer).unwrap_or(now).max(now) + micros(PAUSE);
                         }
                     }

@@ -88,13 +88,13 @@ fn a_coin_cell_has_the_usual_capacity() {
 #[test]
 fn a_hundredth_of_its_capacity_empties_a_cell_in_a_hundred_hours() {
     use inkjoule::cell::life::Discharge;
-    use inkjoule::cell::load::Load;
+    use inkjoule::cell::load::MeanLoad;
     let mut cell =
         Cell::typical(Chemistry::built_in(ChemistryKind::LithiumIon).expect("built in").into(), Coulombs(3.6 * 500.0));
     cell.self_discharge = inkjoule::units::PerSecond(0.0);
     cell.reserve = Ratio(0.0);
     let case = cell.at(Celsius(25.0)).expect("within its tables");
-    let load = Load::always(LoadCurrent::current(Amps(0.005))).expect("a load");
+    let load = MeanLoad::always(LoadCurrent::current(Amps(0.005))).expect("a load");
     let life = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&load).expect("a life");
     assert!((life.time / Seconds(360_000.0) - 1.0).abs() < 1e-9, "{}", life.time);
 }

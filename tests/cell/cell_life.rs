@@ -2,7 +2,7 @@
 
 use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy, Life, LifeFault};
-use inkjoule::cell::load::{Load, LoadPart};
+use inkjoule::cell::load::{LoadPart, MeanLoad};
 use inkjoule::cell::peak::LoadCurrent;
 use inkjoule::cell::{Case, Cell, CellFault};
 use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Quantity, Ratio, Seconds, Volts, Watts, YEAR};
@@ -15,12 +15,12 @@ fn cell(kind: ChemistryKind, mah: f64) -> Cell {
     Cell::typical(Arc::new(Chemistry::built_in(kind).unwrap()), Coulombs(mah * 3.6))
 }
 
-fn lasts(case: &Case, load: &Load) -> Life {
+fn lasts(case: &Case, load: &MeanLoad) -> Life {
     Discharge { case, cut_offs: &[], age_limit: None }.run(load).unwrap()
 }
 
-fn constant(amps: f64) -> Load {
-    Load::always(LoadCurrent::current(Amps(amps))).unwrap()
+fn constant(amps: f64) -> MeanLoad {
+    MeanLoad::always(LoadCurrent::current(Amps(amps))).unwrap()
 }
 
 fn close(got: f64, expected: f64, relative: f64) {
@@ -56,7 +56,7 @@ fn constant_power_lasts_as_long_as_its_energy() {
         let cell = Cell { resistance: Ohms(0.0), self_discharge: PerSecond(0.0), ..cell(kind, 100.0) };
         let rows: Vec<_> = cell.chemistry.ocv.rows().collect();
         let energy: f64 = rows.windows(2).map(|w| 360.0 * (w[1].0.0 - w[0].0.0) * 0.5 * (w[0].1.0 + w[1].1.0)).sum();
-        let life = lasts(&cell.at(ROOM).unwrap(), &Load::always(LoadCurrent::power(Watts(1e-3))).unwrap());
+        let life = lasts(&cell.at(ROOM).unwrap(), &MeanLoad::always(LoadCurrent::power(Watts(1e-3))).unwrap());
         close(life.time.0, energy / 1e-3, 1e-10);
         close(life.energy.0, energy, 1e-10);
     }
@@ -68,8 +68,9 @@ fn a_pulse_costs_what_it_draws_at_its_own_voltage() {
     let case = Cell { self_discharge: PerSecond(0.0), ..cell(ChemistryKind::LithiumManganeseDioxide, 225.0) }
         .at(ROOM)
         .unwrap();
-    let pulsed = Load::of([LoadPart { share: Ratio(1e-3), load_current: LoadCurrent::power(Watts(0.03)) }]).unwrap();
-    let mean = Load::always(LoadCurrent::power(Watts(3e-5))).unwrap();
+    let pulsed =
+        MeanLoad::of([LoadPart { share: Ratio(1e-3), load_current: LoadCurrent::power(Watts(0.03)) }]).unwrap();
+    let mean = MeanLoad::always(LoadCurrent::power(Watts(3e-5))).unwrap();
     let (pulsed, mean) = (lasts(&case, &pulsed), lasts(&case, &mean));
     assert!(pulsed.time.0 < 0.98 * mean.time.0, "{} against {}", pulsed.time, mean.time);
 }
@@ -78,7 +79,7 @@ fn a_pulse_costs_what_it_draws_at_its_own_voltage() {
 fn a_closure_of_the_voltage_agrees_with_the_same_load() {
     let case = cell(ChemistryKind::LithiumIon, 850.0).at(Celsius(-5.0)).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
-    let load = Load::always(LoadCurrent { current: Amps(1e-3), power: Watts(0.2) }).unwrap();
+    let load = MeanLoad::always(LoadCurrent { current: Amps(1e-3), power: Watts(0.2) }).unwrap();
     let by_load = discharge.run(&load).unwrap();
     let by_closure = discharge.run(&|v: Volts| Some(Amps(1e-3 + 0.2 / v.0))).unwrap();
     close(by_closure.time.0, by_load.time.0, 1e-8);
@@ -90,7 +91,7 @@ fn a_closure_of_the_voltage_agrees_with_the_same_load() {
     let discharge = Discharge { case: &weak, cut_offs: &[], age_limit: None };
     let collapsed = discharge.run(&|v: Volts| Some(Amps(0.1 / v.0))).unwrap();
     assert_eq!(collapsed.ended_by, EndedBy::LoadCollapse);
-    let by_load = discharge.run(&Load::always(LoadCurrent::power(Watts(0.1))).unwrap()).unwrap();
+    let by_load = discharge.run(&MeanLoad::always(LoadCurrent::power(Watts(0.1))).unwrap()).unwrap();
     // Substitution closes in slowly near the collapse and gives up a little before it.
     close(collapsed.time.0, by_load.time.0, 1e-2);
     assert!(collapsed.time <= by_load.time);
@@ -116,7 +117,7 @@ fn the_first_cut_off_on_the_way_down_ends_it() {
     let never = ended(&[peak(1.0, 2.0)]);
     assert_eq!((never.time, never.left), (Seconds(0.0), case.start()));
     // A mean load that collapses does so without any cut-off.
-    let life = lasts(&case, &Load::always(LoadCurrent::power(Watts(0.08))).unwrap());
+    let life = lasts(&case, &MeanLoad::always(LoadCurrent::power(Watts(0.08))).unwrap());
     assert_eq!(life.ended_by, EndedBy::LoadCollapse);
 }
 
@@ -124,8 +125,9 @@ fn the_first_cut_off_on_the_way_down_ends_it() {
 fn a_limit_of_age_ends_it_on_the_second() {
     let cell = Cell { self_discharge: PerSecond(0.24 / YEAR), ..cell(ChemistryKind::LithiumIon, 850.0) };
     let case = cell.at(ROOM).unwrap();
-    let limited =
-        |load: &Load| Discharge { case: &case, cut_offs: &[], age_limit: Some(Seconds(0.5 * YEAR)) }.run(load).unwrap();
+    let limited = |load: &MeanLoad| {
+        Discharge { case: &case, cut_offs: &[], age_limit: Some(Seconds(0.5 * YEAR)) }.run(load).unwrap()
+    };
     // Self-discharge alone: what is left is Q exp(-k t).
     let idle = limited(&constant(0.0));
     assert_eq!((idle.ended_by, idle.time), (EndedBy::AgeLimit, Seconds(0.5 * YEAR)));
@@ -137,7 +139,7 @@ fn a_limit_of_age_ends_it_on_the_second() {
     let drawn = limited(&constant(amps));
     close(drawn.left.0, (3060.0 + amps / k) * decayed - amps / k, 1e-11);
     // With constant power the sums must still balance at the limit.
-    let power = limited(&Load::always(LoadCurrent::power(Watts(1e-4))).unwrap());
+    let power = limited(&MeanLoad::always(LoadCurrent::power(Watts(1e-4))).unwrap());
     close((power.charge_drawn + power.self_discharged + power.left).0, 3060.0, 1e-9);
     assert_eq!(power.time, Seconds(0.5 * YEAR));
 }
@@ -148,8 +150,8 @@ fn what_cannot_end_or_be_is_refused() {
     let case = ideal.at(ROOM).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
     assert_eq!(discharge.run(&constant(0.0)), Err(LifeFault::NeverEnds));
-    assert_eq!(Load::always(LoadCurrent::current(Amps(-1e-6))), Err(LifeFault::Load));
-    assert_eq!(Load::always(LoadCurrent::power(Watts(f64::NAN))), Err(LifeFault::Load));
+    assert_eq!(MeanLoad::always(LoadCurrent::current(Amps(-1e-6))), Err(LifeFault::Load));
+    assert_eq!(MeanLoad::always(LoadCurrent::power(Watts(f64::NAN))), Err(LifeFault::Load));
     let odd = Discharge { age_limit: Some(Seconds(-1.0)), ..discharge };
     assert_eq!(odd.run(&constant(1e-6)), Err(LifeFault::AgeLimit));
     assert!(matches!(ideal.at(Celsius(-21.0)), Err(CellFault::Temperature { .. })));
@@ -228,7 +230,7 @@ fn cells_in_series_add_their_voltages() {
     let (a, b) = (one.at(ROOM).unwrap(), two.at(ROOM).unwrap());
     close(b.ocv(Ratio(0.33)).0, 2.0 * a.ocv(Ratio(0.33)).0, 1e-12);
     close(b.resistance(Ratio(0.33)).0, 2.0 * a.resistance(Ratio(0.33)).0, 1e-12);
-    let load = |watts| Load::always(LoadCurrent::power(Watts(watts))).unwrap();
+    let load = |watts| MeanLoad::always(LoadCurrent::power(Watts(watts))).unwrap();
     close(lasts(&b, &load(0.2)).time.0, lasts(&a, &load(0.1)).time.0, 1e-9);
 }
 
@@ -236,7 +238,7 @@ fn cells_in_series_add_their_voltages() {
 fn the_plotted_curve_ends_where_the_life_ends() {
     let case = cell(ChemistryKind::LithiumIon, 850.0).at(ROOM).unwrap();
     let cut_offs = [CutOff { peak: LoadCurrent::power(Watts(0.5)).into(), minimum: Volts(3.4) }];
-    let load = Load::always(LoadCurrent { current: Amps(1e-5), power: Watts(2e-4) }).unwrap();
+    let load = MeanLoad::always(LoadCurrent { current: Amps(1e-5), power: Watts(2e-4) }).unwrap();
     let discharge = Discharge { case: &case, cut_offs: &cut_offs, age_limit: None };
     let (life, points) = discharge.curve(&load, 40).unwrap();
     assert_eq!(points.len(), 41);
@@ -275,7 +277,7 @@ proptest! {
                                                      years in 0.01..20.0f64) {
         let peak = CutOff { peak: LoadCurrent::power(Watts(0.05)).into(), minimum: Volts(v_min) };
         let discharge = Discharge { case: &case, cut_offs: &[peak], age_limit: Some(Seconds(years * YEAR)) };
-        let life = discharge.run(&Load::of(parts).unwrap()).unwrap();
+        let life = discharge.run(&MeanLoad::of(parts).unwrap()).unwrap();
         let usable = case.factors().usable().0;
         let sum = life.charge_drawn + life.self_discharged + life.left;
         prop_assert!((sum.0 - usable).abs() <= 1e-7 * usable, "{} of {}", sum.0, usable);
@@ -296,7 +298,7 @@ proptest! {
             age: Seconds(ten(age)), reserve: Ratio(reserve), ..cell(ChemistryKind::LithiumIon, 1.0)
         };
         if let Ok(case) = odd.at(ROOM) {
-            let load = Load::always(LoadCurrent { current: Amps(ten(amps)), power: Watts(ten(watts)) }).unwrap();
+            let load = MeanLoad::always(LoadCurrent { current: Amps(ten(amps)), power: Watts(ten(watts)) }).unwrap();
             let discharge = Discharge { case: &case, cut_offs: &[], age_limit: limited.then_some(Seconds(1e9)) };
             if let Ok(life) = discharge.run(&load) {
                 let sum = (life.charge_drawn + life.self_discharged + life.left) / case.factors().usable();
@@ -310,11 +312,11 @@ proptest! {
     #[test]
     fn more_load_never_lengthens_life(case in any_case(), parts in any_load(), more in 1.0..3.0f64) {
         let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
-        let less = discharge.run(&Load::of(parts.clone()).unwrap()).unwrap();
+        let less = discharge.run(&MeanLoad::of(parts.clone()).unwrap()).unwrap();
         let heavier = parts.into_iter().map(|part| LoadPart {
             load_current: LoadCurrent { current: part.load_current.current * more, power: part.load_current.power * more }, ..part
         });
-        let life = discharge.run(&Load::of(heavier).unwrap()).unwrap();
+        let life = discharge.run(&MeanLoad::of(heavier).unwrap()).unwrap();
         prop_assert!(life.time.0 <= less.time.0 * (1.0 + 1e-7), "{} against {}", life.time, less.time);
     }
 }

@@ -3,7 +3,7 @@
 use inkjoule::cell::Cell;
 use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::life::Discharge;
-use inkjoule::cell::load::Load;
+use inkjoule::cell::load::MeanLoad;
 use inkjoule::cell::peak::LoadCurrent;
 use inkjoule::cell::pulsed::{Demand, Groups, Pulse, Pulsed, Spread};
 use inkjoule::units::{Celsius, Coulombs, Ohms, PerSecond, Ratio, Seconds, Volts, Watts};
@@ -43,7 +43,7 @@ fn a_life_agrees_with_small_steps_and_is_shorter_than_that_of_the_mean() {
             time += step.0 / ((1.0 - SHARE) * current(BASE) + SHARE * current(BASE + PULSE));
         }
         assert!((found / time - 1.0).abs() < 1e-6, "{celsius}: {found} for {time}");
-        let mean = Load::always(LoadCurrent::power(Watts(BASE + SHARE * PULSE))).unwrap();
+        let mean = MeanLoad::always(LoadCurrent::power(Watts(BASE + SHARE * PULSE))).unwrap();
         let of_mean = discharge.run(&mean).unwrap().time.0;
         assert!(of_mean > found * (1.0 + least), "{celsius}: the mean gives {}", of_mean / found);
     }
@@ -57,7 +57,7 @@ fn pulses_of_current_cost_their_mean() {
     let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
     let with = vec![(Ratio(SHARE), Demand::LoadCurrent(amps(5.01e-3)))];
     let found = discharge.run(&Pulsed::new(Demand::LoadCurrent(amps(1e-5)), with, Spread::default()).unwrap()).unwrap();
-    let mean = discharge.run(&Load::always(amps(6e-5)).unwrap()).unwrap();
+    let mean = discharge.run(&MeanLoad::always(amps(6e-5)).unwrap()).unwrap();
     assert!((found.time / mean.time - 1.0).abs() < 1e-9);
 }
 

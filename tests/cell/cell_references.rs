@@ -9,7 +9,7 @@ use inkjoule::cell::charging::Charger;
 use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::curve::Table;
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy};
-use inkjoule::cell::load::{Load, LoadPart};
+use inkjoule::cell::load::{LoadPart, MeanLoad};
 use inkjoule::cell::peak::{LoadCurrent, Terminal, terminal};
 use inkjoule::cell::surface::Surface;
 use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Quantity, Ratio, Volts, Watts, YEAR};
@@ -60,7 +60,7 @@ fn life_agrees_with_an_integration_over_time() {
             share: Ratio(at(first)),
             load_current: LoadCurrent { current: Amps(at(first + 1)), power: Watts(at(first + 2)) },
         };
-        let load = Load::of([part(5), part(8)]).unwrap();
+        let load = MeanLoad::of([part(5), part(8)]).unwrap();
         let peak = LoadCurrent { current: Amps(at(11)), power: Watts(at(12)) };
         let cut_offs = [CutOff { peak: peak.into(), minimum: Volts(at(13)) }];
         let case = cell.at(Celsius(at(2))).unwrap();
@@ -87,7 +87,7 @@ fn life_of_an_ageing_cell_agrees_with_an_integration_over_time() {
             share: Ratio(at(first)),
             load_current: LoadCurrent { current: Amps(at(first + 1)), power: Watts(at(first + 2)) },
         };
-        let load = Load::of([part(7), part(10)]).unwrap();
+        let load = MeanLoad::of([part(7), part(10)]).unwrap();
         let peak = LoadCurrent { current: Amps(at(13)), power: Watts(at(14)) };
         let temperature = Celsius(at(2));
         let cut_offs = [CutOff { peak: peak.into(), minimum: Volts(at(15)) }];

@@ -7,7 +7,7 @@ use inkjoule::cell::Cell;
 use inkjoule::cell::ageing::Ageing;
 use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy};
-use inkjoule::cell::load::Load;
+use inkjoule::cell::load::MeanLoad;
 use inkjoule::cell::peak::{LoadCurrent, Span, Wear, supply_corners};
 use inkjoule::units::{Amps, Celsius, Coulombs, DAY, PerSecond, Ratio, Seconds, Volts, YEAR};
 
@@ -66,7 +66,7 @@ fn cold_costs_a_slow_discharge_little() {
 }
 
 fn lived(cell: &Cell, celsius: f64, microamps: f64) -> f64 {
-    let load = Load::always(LoadCurrent::current(Amps(microamps * 1e-6))).unwrap();
+    let load = MeanLoad::always(LoadCurrent::current(Amps(microamps * 1e-6))).unwrap();
     let at = Celsius(celsius);
     let ageing = Ageing { cell, temperature: at, coldest: at, cut_offs: &[], age_limit: None };
     ageing.run(|discharge, from| discharge.between(from, discharge.case.floor(), &load)).unwrap().time.0
@@ -153,7 +153,7 @@ fn the_film_of_a_rested_cell_stands_in_the_way_of_the_first_load() {
     let case = rested(365.25).at(Celsius(25.0)).unwrap();
     let cut_offs = [CutOff { peak: LoadCurrent::current(Amps(0.010)).into(), minimum: Volts(3.0) }];
     let life = Discharge { case: &case, cut_offs: &cut_offs, age_limit: None };
-    let load = Load::always(LoadCurrent::current(Amps(1e-5))).unwrap();
+    let load = MeanLoad::always(LoadCurrent::current(Amps(1e-5))).unwrap();
     let life = life.run(&load).unwrap();
     assert_eq!((life.time.0, life.ended_by), (0.0, EndedBy::VoltageTooLow { cut_off: 0 }));
 }

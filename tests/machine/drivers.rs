@@ -6,7 +6,7 @@ use crate::plans::{BEGIN, Plan, Step};
 use inkjoule::device::Device;
 use inkjoule::filmstrip::{self, Shot, Showing};
 use inkjoule::frame::Frame;
-use inkjoule::machine::{Cause, Key, Machine, Micros, micros};
+use inkjoule::machine::{Key, Machine, Micros, UpdateCause, micros};
 use inkjoule::preview::command::Turn;
 use inkjoule::preview::session::{Begin, Session};
 use inkjoule::project::Loaded;
@@ -21,7 +21,7 @@ use std::fmt::Write as _;
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Seen {
     pub(crate) time: Micros,
-    pub(crate) cause: Cause,
+    pub(crate) cause: UpdateCause,
     pub(crate) mode: Mode,
     pub(crate) frame: Frame,
 }

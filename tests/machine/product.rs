@@ -11,7 +11,7 @@ use inkjoule::frame::Frame;
 use inkjoule::frame::files::png;
 use inkjoule::limits;
 use inkjoule::machine::explore::{STATES, explore};
-use inkjoule::machine::{Cause, Key, Micros, micros};
+use inkjoule::machine::{Key, Micros, UpdateCause, micros};
 use inkjoule::preview::command::Turn;
 use inkjoule::preview::session::{Begin, Session};
 use inkjoule::project::{Loaded, load};
@@ -56,7 +56,7 @@ fn scripts(loaded: &Loaded) -> Vec<(String, Script)> {
 /// One update as the preview showed it.
 struct Seen {
     time: Micros,
-    cause: Cause,
+    cause: UpdateCause,
     mode: Mode,
     front: String,
     frame: Frame,

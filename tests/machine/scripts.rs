@@ -3,7 +3,7 @@
 use crate::plain::{close, device, try_device};
 use inkjoule::device::Device;
 use inkjoule::filmstrip::script_shots;
-use inkjoule::machine::{Cause, micros};
+use inkjoule::machine::{UpdateCause, micros};
 use inkjoule::screen::ScreenId;
 use inkjoule::simulate::play::play;
 use inkjoule::simulate::simulate;
@@ -37,12 +37,15 @@ fn a_script_is_played_to_the_letter() {
     let played = play(&device, 0, &script(&device, "x.script", text).expect("a script"));
     assert_eq!(played.missed, []);
     // The presses change the picture once each; the event and the value are the device's own.
-    let causes: Vec<Cause> = played.sent.iter().map(|sent| sent.cause).collect();
+    let causes: Vec<UpdateCause> = played.sent.iter().map(|sent| sent.cause).collect();
     let event =
         |name: &str| device.events.iter().position(|event| event.name == name).map(inkjoule::behaviour::EventId);
-    let [leak, _low] = ["leak", "low"].map(|name| Cause::Event(event(name).expect("an event")));
-    let charge = Cause::Field(device.field("charge").expect("a field"));
-    assert_eq!(causes, [Cause::Key(0), Cause::Key(0), Cause::Key(0), leak, Cause::Key(0), charge]);
+    let [leak, _low] = ["leak", "low"].map(|name| UpdateCause::Event(event(name).expect("an event")));
+    let charge = UpdateCause::Field(device.field("charge").expect("a field"));
+    assert_eq!(
+        causes,
+        [UpdateCause::Key(0), UpdateCause::Key(0), UpdateCause::Key(0), leak, UpdateCause::Key(0), charge]
+    );
     let begin = micros(Seconds(7.5 * 3600.0));
     // A short press with a hold is carried out when the key is let go, 0.1 s later.
     assert_eq!(played.sent[0].at, begin + 100_000);

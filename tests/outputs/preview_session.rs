@@ -7,7 +7,7 @@ use inkjoule::behaviour::{EventId, Hours, Times};
 use inkjoule::budget::transition::transitions;
 use inkjoule::frame::Frame;
 use inkjoule::machine::Key;
-use inkjoule::preview::session::{Begin, Cause, Reply, SPEEDS, Seen, Session, Weather, beyond, reason_words};
+use inkjoule::preview::session::{Begin, Reply, SPEEDS, Seen, Session, UpdateCause, Weather, beyond, reason_words};
 use inkjoule::project::{Loaded, load, load_files};
 use inkjoule::refresh::policy::Reason;
 use inkjoule::refresh::update::Mode;
@@ -238,7 +238,7 @@ fn presses_meanwhile_are_queued_or_lost_as_the_project_says() {
     let first = session.last_update().expect("an update").duration;
     run_until_screen(&mut session, ScreenId(0));
     let update = session.last_update().expect("a second update");
-    assert_eq!((session.waiting(), update.cause), (0, Cause::Key(0)));
+    assert_eq!((session.waiting(), update.cause), (0, UpdateCause::Key(0)));
     assert!((update.waited - first).0.abs() < 1e-5, "it waited for the first: {} of {first}", update.waited);
 
     let mut session = shown(&[("max-partials = 10", "max-partials = 10\nbusy-presses = \"drop\"")]);
@@ -268,14 +268,14 @@ fn timers_and_events_lead_and_a_press_starts_the_timers_again() {
     run_to(&mut session, begin + Seconds(20.5));
     assert_eq!(
         (session.screen(), session.last_update().map(|update| update.cause)),
-        (ScreenId(0), Some(Cause::Timer(ScreenId(1), 0)))
+        (ScreenId(0), Some(UpdateCause::Timer(ScreenId(1), 0)))
     );
     rest(&mut session);
     session.press(0);
     rest(&mut session);
     session.inject(EventId(0));
     assert_eq!((session.screen(), session.counts().events[0]), (ScreenId(0), 1));
-    assert_eq!(session.last_update().map(|update| update.cause), Some(Cause::Event(EventId(0))));
+    assert_eq!(session.last_update().map(|update| update.cause), Some(UpdateCause::Event(EventId(0))));
 }
 
 #[test]

@@ -8,7 +8,7 @@ pub mod rows;
 mod steps;
 mod text;
 
-use super::{Files, Order, Picture};
+use super::{Files, Order, ScreenPicture};
 use crate::firmware::names::identifier;
 use crate::frame::packing_words::describe;
 use crate::frame::{Packing, Planes};
@@ -18,8 +18,11 @@ use text::{bytes, comment, guarded};
 
 /// A header and a source file.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
-    let shown =
-        |picture: Picture| NamedPicture { about: about(order, &picture), name: picture.name, bytes: picture.bytes };
+    let shown = |picture: ScreenPicture| NamedPicture {
+        about: about(order, &picture),
+        name: picture.name,
+        bytes: picture.bytes,
+    };
     let device = order.device;
     Ok(gallery(&Gallery {
         title: format!("{}: screens", device.name),
@@ -132,7 +135,7 @@ fn source(gallery: &Gallery, name: &str) -> String {
     file + "};\n"
 }
 
-fn about(order: &Order<'_>, picture: &Picture) -> String {
+fn about(order: &Order<'_>, picture: &ScreenPicture) -> String {
     let screen = &order.device.screens[picture.screen.0];
     match (order.device.locales[picture.locale].as_str(), screen.titles[picture.locale].as_str()) {
         ("", "") => screen.id.clone(),

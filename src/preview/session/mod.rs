@@ -8,7 +8,7 @@ mod running;
 mod spending;
 mod updating;
 
-pub use crate::machine::Cause;
+pub use crate::machine::UpdateCause;
 pub use crate::refresh::seen::Seen;
 pub use crate::simulate::live::cause_words;
 pub use spending::Spending;

@@ -2,7 +2,7 @@
 
 use super::Session;
 use crate::hardware::panel::Drive;
-use crate::machine::{Cause, Note, micros, seconds};
+use crate::machine::{Note, UpdateCause, micros, seconds};
 use crate::refresh::policy::Reason;
 use crate::refresh::update::{Mode, upright};
 use crate::screen::ScreenId;
@@ -17,7 +17,7 @@ pub struct Update {
     /// When it began, after midnight of the first day.
     pub time: Seconds,
     /// What made it necessary.
-    pub cause: Cause,
+    pub cause: UpdateCause,
     /// The screen shown.
     pub screen: ScreenId,
     /// The waveform.
@@ -81,7 +81,7 @@ impl Session {
         };
         let now = self.live.machine.now();
         self.refused = None;
-        self.counts.idle_full += u64::from(update.cause == Cause::Schedule);
+        self.counts.idle_full += u64::from(update.cause == UpdateCause::Schedule);
         self.counts.energy += took.energy;
         self.counts.changed_pixels += update.change.pixels;
         let windows = if update.mode == Mode::Partial { update.change.windows.as_slice() } else { &[] };

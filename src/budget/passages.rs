@@ -12,7 +12,7 @@ use crate::screen::ScreenId;
 
 /// A way of the flow.
 #[derive(Debug)]
-pub struct Way {
+pub struct PassageUpdate {
     /// What is in front before.
     pub from: ScreenId,
     /// What makes the device act.
@@ -27,7 +27,7 @@ pub struct Way {
 
 /// Every way that exploration met, with its update: with the sample values where these lead the same way, as in
 /// [`super::transition::transitions`], else as it was met.
-pub fn ways(device: &Device, parameters: &ParameterSample, found: &Exploration) -> Vec<Way> {
+pub fn passage_updates(device: &Device, parameters: &ParameterSample, found: &Exploration) -> Vec<PassageUpdate> {
     let temperature = device.usage.climate.mean();
     let mut planner = Planner::new(window_cost(device, parameters));
     let draw = |state: &State| drawn(device, state, 0);
@@ -43,7 +43,7 @@ pub fn ways(device: &Device, parameters: &ParameterSample, found: &Exploration) 
             None => (draw(&passage.before), draw(&passage.after), passage.entered),
         };
         let update = picture_change(device, parameters, temperature, &mut planner, entered, (&old, &new));
-        all.push(Way { from, by: passage.by, to, entered, update });
+        all.push(PassageUpdate { from, by: passage.by, to, entered, update });
     }
     all
 }

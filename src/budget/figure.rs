@@ -145,7 +145,7 @@ figures! {
     LatencyP95: "latency-p95-s", "/per_day/latency_s/p95", Latency, Latency, "key-to-display latency, p95", Seconds, Less, |_, b| b.counts.latency(0.95).map(f64::from);
     Refreshes: "refreshes-per-day", "/per_day/refreshes", Refreshes, Counts, "refreshes a day", Rate, Less limit REFRESHES, |_, b| a_day(b, b.counts.full + b.counts.partial);
     Full: "full-per-day", "/per_day/full", Refreshes, Counts, "full refreshes a day", Rate, Less, |_, b| a_day(b, b.counts.full);
-    IdleFull: "periodic-full-per-day", "/per_day/full_periodic", Refreshes, Counts, "periodic full refreshes of an unchanged frame", Rate, Less, |_, b| a_day(b, b.counts.idle_full);
+    IdleFull: "periodic-full-per-day", "/per_day/periodic_full", Refreshes, Counts, "periodic full refreshes of an unchanged frame", Rate, Less, |_, b| a_day(b, b.counts.idle_full);
     FlashesSeen: "flashes-seen-per-day", "/per_day/flashes_seen", Refreshes, Counts, "full refreshes seen by the user", Rate, Less, |_, b| a_day(b, b.counts.flashes_seen);
     Residue: "ghosting-residue", "/use/residue_percent", Refreshes, Residue, "worst ghosting residue, share of the contrast (an assumption unless measured)", Percent, Less limit RESIDUE, |d, b| super::residue::worst(d, &b.counts).map(|ghost| ghost.share.0 * 100.0);
     ResidueTime: "ghosting-residue-s", "/use/residue_lasts_s", Refreshes, Residue, "how long the worst ghosting residue stays (an assumption unless measured)", Span, Less, |d, b| super::residue::worst(d, &b.counts).map(|ghost| ghost.worst.lasted.0);
@@ -162,7 +162,7 @@ figures! {
     FullEnergy: "full-refresh-j", "/updates/max_full_energy_j", Energy, Updates, "full refresh, the most expensive", Joules, Less, |_, b| most(b.screens.iter().map(|screen| screen.energy.0));
     UpdateEnergy: "update-energy-j", "/updates/max_energy_j", Energy, Updates, "most expensive transition", Joules, Less limit ENERGY, |_, b| most(b.transitions.iter().map(|way| way.change.energy.0));
     RefreshEnergy: "refresh-energy-per-day-j", "/per_day/refresh_energy_j", Energy, Day, "refreshes, a day", Joules, Less, |_, b| Some(b.refreshes_per_day().0);
-    PolicyEnergy: "policy-energy-per-day-j", "/policy/yours_energy_j", Energy, Policy, "panel updates under your policy, a day", Joules, Less, |_, b| Some(b.policy[0].0);
+    PolicyEnergy: "policy-energy-per-day-j", "/policy/energy_j", Energy, Policy, "panel updates under your policy, a day", Joules, Less, |_, b| Some(b.policy[0].0);
     MinimumEnergy: "minimum-energy-per-day-j", "/policy/minimum_energy_j", Energy, Policy, "minimum-energy schedule, a day", Joules, Less, |_, b| Some(b.policy[1].0);
     Energy: "energy-per-day-j", "/per_day/energy_j", Energy, Day, "energy a day", Joules, Less, |_, b| Some(b.energy_per_day().0);
     MeanPower: "mean-power-w", "/per_day/mean_power_w", Energy, Day, "mean power", Watts, Less, |_, b| Some(f64::from(b.energy_per_day() / DAY));
@@ -175,7 +175,7 @@ figures! {
     Devices: "devices", "/life/devices", Life, Fleet, "random devices", Count, Neither, |_, b| b.life.as_ref().ok().map(|_| f64::from(b.ended_by_voltage().1));
     VoltageEnded: "limited-by-voltage", "/life/limited_by_voltage", Life, Fleet, "devices limited by voltage", Count, Less, |_, b| b.life.as_ref().ok().map(|_| f64::from(b.ended_by_voltage().0));
     SupplyVoltage: "supply-voltage-v", "/battery/v_min_under_peak", Life, Supply, "lowest supply voltage under peak load", Volts, More, |_, b| b.worst_voltage().map(f64::from);
-    NeededVoltage: "needed-voltage-v", "/battery/v_needed", Life, Supply, "supply voltage needed", Volts, Less, |_, b| b.supply_corners.as_ref().ok().map(|supply_corners| supply_corners.needed.0);
+    NeededVoltage: "needed-voltage-v", "/battery/needed_v", Life, Supply, "supply voltage needed", Volts, Less, |_, b| b.supply_corners.as_ref().ok().map(|supply_corners| supply_corners.needed.0);
     ChargeTime: "charge-time-s", "/battery/charge_time_s", Life, Charging, "charge time from the reserve", Span, Less, |_, b| b.charge_time.map(f64::from);
     FullCycles: "full-cycles-per-year", "/use/charges/full_cycles_per_year", Life, Wear, "full cycles of the battery a year", Rate, Less, |_, b| b.counts.charges.map(|charges| charges.cycles() / b.counts.days * YEAR_DAYS);
     CycleLife: "cycle-life-days", "/use/charges/cycle_life_days", Life, Wear, "cycle life of the battery, spread evenly", Days, More, |d, b| super::life::cycle_life(d, &b.counts).map(|time| time / DAY);

@@ -125,7 +125,7 @@ fn a_plain_project_has_the_figures_of_the_first_round() {
     }
     // The battery.
     same("/battery/usable_c", 359.984715232);
-    same("/battery/v_needed", 3.1);
+    same("/battery/needed_v", 3.1);
     same("/battery/last_screen_j", 0.058387813760000004);
 }
 

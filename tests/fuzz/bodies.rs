@@ -1,6 +1,17 @@
 //! What each fuzz target does with its bytes. None may panic, hang or take memory without bound, whatever they are;
 //! where there is something to hold against the result, it is asserted.
 
+#[path = "names.rs"]
+mod names;
+#[path = "power.rs"]
+mod power;
+#[path = "running.rs"]
+mod running;
+
+pub use names::names;
+pub use power::{battery, power_tree};
+pub use running::{behaviour, script};
+
 use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
 use inkjoule::budget::summary::budget;
@@ -24,7 +35,7 @@ use std::io::Cursor;
 pub type Body = fn(&[u8]);
 
 /// Every target by name.
-pub const TARGETS: [(&str, Body); 8] = [
+pub const TARGETS: [(&str, Body); 13] = [
     ("project", project),
     ("quantities", quantities),
     ("bdf", bdf),
@@ -33,6 +44,11 @@ pub const TARGETS: [(&str, Body); 8] = [
     ("trace", trace),
     ("dump", dump),
     ("packing", packing),
+    ("behaviour", behaviour),
+    ("script", script),
+    ("power_tree", power_tree),
+    ("battery", battery),
+    ("names", names),
 ];
 
 /// A project of several files: each begins with a line `--- name`, and what stands before the first is `device.toml`.

@@ -496,6 +496,22 @@ fn new_never_overwrites_a_project() {
     assert_eq!(std::fs::read(project.folder().join("device.toml")).unwrap(), before);
 }
 
+/// The product is called like its folder, whatever that is called.
+#[test]
+fn new_names_the_product_like_its_folder() {
+    let parent = tempfile::tempdir().expect("a temporary folder");
+    for name in ["tide-gauge", "Räucher\"ofen", "back\\slash", "$1 & co"] {
+        let folder = parent.path().join(name);
+        let at = folder.to_str().expect("a plain path");
+        let shown = run(&["new", at]);
+        assert_eq!(shown.status, 0, "{}", shown.stderr);
+        let budget = run(&["budget", at, "--format", "json"]);
+        assert_eq!(budget.status, 0, "{name}: {}", budget.stderr);
+        let budget: serde_json::Value = serde_json::from_str(&budget.stdout).expect("JSON");
+        assert_eq!(budget["project"], *name, "{budget}");
+    }
+}
+
 /// A sample outside its range was once printed before the range that was written the wrong way round.
 #[test]
 fn a_range_at_fault_is_told_alone() {

@@ -9,7 +9,7 @@ use rand_chacha::ChaCha8Rng;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
-/// Time for the changes of one target's seeds.
+/// Time for the changes of one target's seeds; `FUZZ_SECONDS` sets another, with changes of another series.
 const TIME: Duration = Duration::from_millis(700);
 /// Time that no single input may take, in a build that is not optimised.
 const LONGEST: Duration = Duration::from_secs(60);
@@ -62,10 +62,18 @@ fn seeds_findings_and_changes_of_them_do_no_harm() {
         let found = inputs("found", target);
         let all: Vec<Vec<u8>> = seeds.into_iter().chain(found).collect();
         all.iter().for_each(|input| run(target, body, input));
-        let mut random = ChaCha8Rng::seed_from_u64(7);
-        let start = Instant::now();
-        while start.elapsed() < TIME {
-            run(target, body, &changed(&all, &mut random));
+        let asked = std::env::var("FUZZ_SECONDS").ok().map(|text| text.parse().expect("FUZZ_SECONDS in seconds"));
+        let mut random = ChaCha8Rng::seed_from_u64(if asked.is_some() { 8 } else { 7 });
+        let (start, mut executions) = (Instant::now(), 0u64);
+        while start.elapsed() < asked.map_or(TIME, Duration::from_secs) {
+            let input = changed(&all, &mut random);
+            if asked.is_some() {
+                // What a panic or an endless loop was met by.
+                std::fs::write(std::env::temp_dir().join(format!("fuzz-{target}")), &input).expect("it can be written");
+            }
+            run(target, body, &input);
+            executions += 1;
         }
+        println!("{target}: {executions} executions");
     }
 }

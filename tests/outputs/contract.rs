@@ -42,7 +42,7 @@ fn every_key_of_the_contract_is_there() {
         "/per_day/partial",
         "/per_day/energy_j",
         "/per_day/dropped_presses",
-        "/policy/yours_energy_j",
+        "/policy/energy_j",
         "/policy/minimum_energy_j",
         "/battery/usable_c",
         "/battery/v_min_under_peak",
@@ -114,7 +114,7 @@ fn windows_are_aligned_and_cover_what_changes() {
 #[test]
 fn the_cheapest_schedule_is_no_dearer_and_lives_are_in_order() {
     let budget = demo(&[]);
-    let (yours, cheapest) = (number(&budget, "/policy/yours_energy_j"), number(&budget, "/policy/minimum_energy_j"));
+    let (yours, cheapest) = (number(&budget, "/policy/energy_j"), number(&budget, "/policy/minimum_energy_j"));
     assert!(cheapest <= yours * (1.0 + 1e-9), "{cheapest} and {yours}");
     let days = ["p10", "p50", "p90"].map(|p| number(&budget, &format!("/life/days/{p}")));
     assert!(days[0] < days[1] && days[1] < days[2], "{days:?}");

@@ -37,7 +37,7 @@ const PLAIN: &[&str] = &[
     "to_state_of_charge",
     "elasticity",
     "full",
-    "full_periodic",
+    "periodic_full",
     "flashes_seen",
     "partial",
     "windows",

@@ -56,7 +56,11 @@ impl Project {
         let folder = tempfile::tempdir().expect("a temporary folder");
         let shown = run(&["new", folder.path().to_str().expect("a plain path")]);
         assert_eq!(shown.status, 0, "{}", shown.stderr);
-        Self { folder }
+        let project = Self { folder };
+        // The product is called like its folder, whose name is another one each time.
+        let name = project.folder().file_name().expect("a name").to_str().expect("a plain name").to_owned();
+        project.edit("device.toml", &format!("name = \"{name}\""), "name = \"My instrument\"");
+        project
     }
 
     pub fn folder(&self) -> &Path {

@@ -1,0 +1,111 @@
+//! Bytes as names and texts of a project: whatever they are, outputs for other programs are read back by these as they
+//! were meant, and no character in them steers a terminal.
+
+use inkjoule::budget::json::json;
+use inkjoule::evaluation::Evaluation;
+use inkjoule::project::ProjectFault;
+use inkjoule::sarif::{Entry, Folder, Run, document};
+use inkjoule::source::fault::Fault;
+use inkjoule::source::files::Files;
+use inkjoule::source::levels::Levels;
+use inkjoule::source::spans::Sources;
+use inkjoule::visible::{in_json, steers};
+use serde_json::Value;
+use std::path::Path;
+
+const PROJECT: &str = r#"
+[panel]
+from = "mono-200x200"
+[display]
+viewing-distance = "40 cm"
+[board.mcu]
+rail = "main"
+ram = "16 KiB"
+flash = "64 KiB"
+clock = "10 MHz"
+active = "2 mA"
+sleep = "2 uA"
+wake = "1 ms"
+cycles-per-pixel = 10
+[board.bus]
+clock = "4 MHz"
+overhead = "10 %"
+[board.rails.main]
+regulator = "ldo"
+output = "3 V"
+dropout = "100 mV"
+[battery]
+from = "lithium-ion-pouch"
+[usage]
+home = "a"
+start = "2031-01-01"
+days = 1
+devices = 20
+temperature = { low = "20 °C", high = "20 °C", warmest = "12:00" }
+"#;
+
+/// A text as TOML writes it.
+fn quoted(text: &str) -> String {
+    text.chars().fold("\"".to_owned(), |text, character| match character {
+        '"' | '\\' => format!("{text}\\{character}"),
+        _ if character.is_control() => format!("{text}\\u{:04x}", character as u32),
+        _ => format!("{text}{character}"),
+    }) + "\""
+}
+
+/// The bytes as three texts: the product's name, a load's, an event's. What is refused is told in SARIF too.
+pub fn names(data: &[u8]) {
+    let text = String::from_utf8_lossy(data);
+    let mut texts = text.splitn(3, '\n');
+    let mut next = || quoted(texts.next().unwrap_or("x"));
+    let (product, load, event) = (next(), next(), next());
+    let root = format!(
+        "name = {product}\n{PROJECT}[board.loads.{load}]\nrail = \"main\"\ncurrent = \"5 uA\"\n\
+         [events.{event}]\nper-day = 5\ncharge = \"2 mC\"\n"
+    );
+    let screen = format!("content = [ {{ text = {event} }} ]\n");
+    match Evaluation::of("fuzz", Files::from_memory([("device.toml", root), ("screens/a.toml", screen)])) {
+        Ok(of) => {
+            let told = json(&of.device, &of.budget);
+            assert_eq!(told["project"], *in_json(&of.device.name));
+            plain(&told);
+            let entries: Vec<Entry<'_>> =
+                of.findings.iter().map(|finding| Entry { fault: &finding.fault, shown: None }).collect();
+            findings(&entries, &of.sources, &of.device.levels);
+        }
+        Err(failed) => refused(&failed),
+    }
+}
+
+fn refused(failed: &ProjectFault) {
+    assert!(!failed.faults.is_empty(), "a project that is refused without a word");
+    let entries: Vec<Entry<'_>> = failed.faults.iter().map(|fault: &Fault| Entry { fault, shown: None }).collect();
+    findings(&entries, &failed.sources, &Levels::default());
+}
+
+fn findings(entries: &[Entry<'_>], sources: &Sources, levels: &Levels) {
+    let here = Path::new("/work");
+    let run = Run { entries, sources, levels, folder: Folder::of(Path::new("project"), here), status: 2 };
+    let told = document(&run);
+    plain(&told);
+    let results = told["runs"][0]["results"].as_array().expect("results");
+    assert_eq!(results.len(), entries.len());
+    for (result, entry) in results.iter().zip(entries) {
+        assert!(result["message"]["text"].as_str().is_some_and(|text| !text.is_empty()), "{}", entry.fault.message);
+        let region = &result["locations"][0]["physicalLocation"]["region"];
+        if let Some(start) = region["startLine"].as_u64() {
+            // Lines and columns count from 1 (SARIF 2.1.0, 3.30.5 and 3.30.6); an end is not before its start.
+            let end = region["endLine"].as_u64().unwrap_or(start);
+            assert!(start >= 1 && end >= start, "{region}");
+            assert!(region["startColumn"].as_u64().is_none_or(|column| column >= 1), "{region}");
+        }
+    }
+}
+
+/// Read back it is the same, and nothing in it steers.
+fn plain(told: &Value) {
+    let text = format!("{told:#}\n");
+    let again: Value = serde_json::from_str(&text).expect("JSON");
+    assert_eq!(&again, told);
+    assert!(!text.chars().any(|character| steers(character) && character != '\n'), "{text:?}");
+}

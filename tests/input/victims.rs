@@ -23,6 +23,14 @@ fn said(edits: &[(&str, &str, &str)]) -> Vec<String> {
     failed(edits).faults.into_iter().map(|fault| fault.message).collect()
 }
 
+/// A heading that is not well-formed took every table of the board with it: the rails were missed, and a panel with a
+/// supply window ended the program.
+#[test]
+fn a_board_behind_a_broken_heading_is_not_missed() {
+    let said = said(&[("device.toml", "[board.bus]", "[[board.bus]")]);
+    assert!(said.len() == 1 && said[0].contains("not well-formed"), "{said:?}");
+}
+
 #[test]
 fn users_of_a_refused_entry_are_not_told() {
     let font = "[fonts.big]\nfil = \"fonts/big.ttf\"\nsize = 20\n\n[policy]";

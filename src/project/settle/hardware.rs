@@ -57,7 +57,8 @@ impl Bench<'_> {
     pub fn board(&mut self, spec: &BoardSpec) -> Board {
         let rails = self.rails(&spec.rails);
         if rails.is_empty() {
-            self.fault(Fault::plain("the board has no rail").help("add [board.rails.main] with its regulator"));
+            let fault = Fault::plain("the board has no rail").wants("rails", "main");
+            self.fault(fault.help("add [board.rails.main] with its regulator"));
         }
         let mcu = &spec.mcu.value;
         let memory = spec.memory.as_ref().map(|memory| ("the memory", &memory.standby, &memory.active));

@@ -46,6 +46,10 @@ pub fn check(
     inputs: &Inputs,
     faults: &mut Vec<Fault>,
 ) {
+    // A board without rails has been noted.
+    if board.rails.is_empty() {
+        return;
+    }
     let parameters = inputs.typical();
     // A battery that cannot be has been noted.
     let Ok(case) = battery.cell(&parameters, Seconds(0.0)).at(Celsius(25.0)) else { return };

@@ -10,7 +10,7 @@ use toml::de::DeValue;
 const DEEPEST: usize = 4;
 
 /// Tables of `device.toml` whose names others ask for.
-const IN_DEVICE: [&str; 6] = ["fields", "events", "fonts", "quantities", "rails", "loads"];
+const IN_DEVICE: [&str; 7] = ["fields", "events", "fonts", "quantities", "rails", "loads", "board"];
 
 /// Names that were refused, by the table that holds them: `fields`, `rails`, `strings/en`.
 #[derive(Debug, Default)]

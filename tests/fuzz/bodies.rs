@@ -9,7 +9,7 @@ mod power;
 mod running;
 
 pub use names::names;
-pub use power::{battery, power_tree};
+pub use power::{battery, cell, power_tree, tree};
 pub use running::{behaviour, script};
 
 use embedded_graphics::prelude::Point;
@@ -136,8 +136,11 @@ pub fn truetype(data: &[u8]) {
     let Some((size, font)) = data.split_first() else { return };
     let size = f32::from(*size % 40) + 1.0;
     // A panic of the font library is caught and becomes an error; without this the fuzzer would stop at it.
+    let told = std::panic::take_hook();
     std::panic::set_hook(Box::new(|_| ()));
-    if let Ok(face) = truetype_face::read("fuzz", font, size, None, &letters()) {
+    let face = truetype_face::read("fuzz", font, size, None, &letters());
+    std::panic::set_hook(told);
+    if let Ok(face) = face {
         draw(&face);
     }
 }

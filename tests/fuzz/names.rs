@@ -40,7 +40,6 @@ from = "lithium-ion-pouch"
 home = "a"
 start = "2031-01-01"
 days = 1
-devices = 20
 temperature = { low = "20 °C", high = "20 °C", warmest = "12:00" }
 "#;
 
@@ -67,7 +66,7 @@ pub fn names(data: &[u8]) {
     match Evaluation::of("fuzz", Files::from_memory([("device.toml", root), ("screens/a.toml", screen)])) {
         Ok(of) => {
             let told = json(&of.device, &of.budget);
-            assert_eq!(told["project"], *in_json(&of.device.name));
+            assert_eq!(told["project"], *of.device.name);
             plain(&told);
             let entries: Vec<Entry<'_>> =
                 of.findings.iter().map(|finding| Entry { fault: &finding.fault, shown: None }).collect();
@@ -102,10 +101,28 @@ fn findings(entries: &[Entry<'_>], sources: &Sources, levels: &Levels) {
     }
 }
 
+/// Whether two documents say the same, numbers to their last digits.
+fn alike(one: &Value, other: &Value) -> bool {
+    match (one, other) {
+        (Value::Number(one), Value::Number(other)) => {
+            let (one, other) = (one.as_f64().expect("a number"), other.as_f64().expect("a number"));
+            (one - other).abs() <= other.abs() * 1e-14
+        }
+        (Value::Array(one), Value::Array(other)) => {
+            one.len() == other.len() && one.iter().zip(other).all(|(one, other)| alike(one, other))
+        }
+        (Value::Object(one), Value::Object(other)) => {
+            let pairs = || one.iter().zip(other);
+            one.len() == other.len() && pairs().all(|(one, other)| one.0 == other.0 && alike(one.1, other.1))
+        }
+        _ => one == other,
+    }
+}
+
 /// Read back it is the same, and nothing in it steers.
 fn plain(told: &Value) {
-    let text = format!("{told:#}\n");
+    let text = in_json(&format!("{told:#}\n")).into_owned();
     let again: Value = serde_json::from_str(&text).expect("JSON");
-    assert_eq!(&again, told);
+    assert!(alike(&again, told), "{again}\n{told}");
     assert!(!text.chars().any(|character| steers(character) && character != '\n'), "{text:?}");
 }

@@ -30,8 +30,7 @@ overhead = "10 %"
 home = "a"
 start = "2031-01-01"
 days = 1
-devices = 20
-temperature = { low = "-5 °C", high = "35 °C", warmest = "12:00" }
+temperature = { low = "5 °C", high = "35 °C", warmest = "12:00" }
 "#;
 const SCREEN: &str = "content = [ { text = \"A\" } ]\n";
 
@@ -60,7 +59,7 @@ impl Bytes<'_> {
 }
 
 /// What was written is read, or refused with words; what is read is calculated, and its figures are numbers in order.
-fn calculated(root: String) {
+fn calculated(root: String) -> bool {
     let files = [("device.toml".to_owned(), root), ("screens/a.toml".to_owned(), SCREEN.to_owned())];
     match load_files(Files::from_memory(files)) {
         Ok(loaded) => {
@@ -71,16 +70,23 @@ fn calculated(root: String) {
             }
             let energy = found.energy_per_day().0;
             assert!(energy.is_finite() && energy >= 0.0, "{energy} J a day");
+            true
         }
         Err(failed) => {
             assert!(!failed.faults.is_empty() && failed.faults.iter().all(|fault| !fault.message.is_empty()));
             let _ = render(&failed.faults, &failed.sources, false);
+            false
         }
     }
 }
 
 /// Up to six rails from one another, of every kind, circles too, with loads on them.
 pub fn power_tree(data: &[u8]) {
+    tree(data);
+}
+
+/// As [`power_tree`]; whether it was a project.
+pub fn tree(data: &[u8]) -> bool {
     let mut bytes = Bytes(data.iter());
     let mut root = BASE.to_owned();
     let names = ["main", "a", "b", "c", "d", "e"];
@@ -100,22 +106,36 @@ pub fn power_tree(data: &[u8]) {
     }
     let from = bytes.of(&["lithium-ion-pouch", "coin-20mm", "alkaline-2-aa", "lithium-thionyl-half-aa"]);
     let _ = writeln!(root, "[battery]\nfrom = \"{from}\"");
-    calculated(root);
+    calculated(root)
 }
 
 fn rail(root: &mut String, name: &str, all: &[&str], bytes: &mut Bytes<'_>) {
     let _ = writeln!(root, "[board.rails.{name}]");
-    let kind = bytes.of(&["ldo", "buck", "boost", "buck-boost", "load-switch", "direct"]);
+    // What feeds the panel and the microcontroller suits them and the battery more often than not.
+    let kind = match name {
+        "main" if !bytes.seldom() => bytes.of(&["ldo", "buck-boost"]),
+        _ => bytes.of(&["ldo", "buck", "boost", "buck-boost", "load-switch", "direct"]),
+    };
     let _ = writeln!(root, "regulator = \"{kind}\"");
-    if name != "main" || bytes.seldom() {
-        let source = if bytes.seldom() { "battery" } else { bytes.of(all) };
+    if name != "main" || bytes.seldom() && bytes.seldom() {
+        let source = match bytes.next() % 8 {
+            0 => bytes.of(all),
+            1..4 => "main",
+            _ => "battery",
+        };
         let _ = writeln!(root, "source = \"{source}\"");
     }
     if kind != "direct" {
         let _ = writeln!(root, "quiescent = \"{:.3} uA\"", bytes.between(0.0, 30.0));
     }
     if !matches!(kind, "load-switch" | "direct") {
-        let _ = writeln!(root, "output = \"{:.2} V\"", bytes.between(1.2, 5.0));
+        let (low, high) = match (name, kind) {
+            ("main", _) => (2.4, 3.2),
+            (_, "boost") => (3.8, 5.5),
+            (_, "ldo" | "buck") => (1.2, 2.8),
+            _ => (1.2, 5.0),
+        };
+        let _ = writeln!(root, "output = \"{:.2} V\"", bytes.between(low, high));
     }
     let _ = match kind {
         "ldo" => writeln!(root, "dropout = \"{:.0} mV\"", bytes.between(0.0, 400.0)),
@@ -129,7 +149,7 @@ fn rail(root: &mut String, name: &str, all: &[&str], bytes: &mut Bytes<'_>) {
             writeln!(root, "efficiency = [ {} ]", rows.join(", "))
         }
     };
-    if kind != "direct" && bytes.seldom() {
+    if kind != "direct" && bytes.seldom() && (name != "main" || bytes.seldom()) {
         let _ = writeln!(root, "enabled = \"while-used\"\nstart-up = \"{:.1} ms\"", bytes.between(0.0, 20.0));
         let _ = writeln!(root, "capacitor = \"{:.0} uF\"", bytes.between(0.0, 100.0));
     }
@@ -140,9 +160,14 @@ fn rail(root: &mut String, name: &str, all: &[&str], bytes: &mut Bytes<'_>) {
 
 /// A battery of every chemistry with its tables overridden, in order or not.
 pub fn battery(data: &[u8]) {
+    cell(data);
+}
+
+/// As [`battery`]; whether it was a project.
+pub fn cell(data: &[u8]) -> bool {
     let mut bytes = Bytes(data.iter());
     let mut root =
-        BASE.to_owned() + "[board.rails.main]\nregulator = \"ldo\"\noutput = \"1.8 V\"\ndropout = \"50 mV\"\n";
+        BASE.to_owned() + "[board.rails.main]\nregulator = \"ldo\"\noutput = \"2.5 V\"\ndropout = \"50 mV\"\n";
     let from = bytes.of(&[
         "lithium-ion-pouch",
         "lithium-iron-phosphate",
@@ -156,7 +181,7 @@ pub fn battery(data: &[u8]) {
     let celsius = ["-20 °C", "0 °C", "25 °C", "60 °C"];
     let shares = ["0 %", "30 %", "70 %", "100 %"];
     for (key, at, low, high, unit) in [
-        ("voltage", shares, 1.5, 4.3, "V"),
+        ("voltage", shares, 2.8, 4.3, "V"),
         ("capacity-over-temperature", celsius, 0.0, 120.0, "%"),
         ("resistance-over-temperature", celsius, 10.0, 900.0, "%"),
         ("resistance-over-charge", shares, 10.0, 900.0, "%"),
@@ -176,5 +201,5 @@ pub fn battery(data: &[u8]) {
         let rows: Vec<String> = at.iter().map(row).collect();
         let _ = writeln!(root, "{key} = [ {} ]", rows.join(", "));
     }
-    calculated(root);
+    calculated(root)
 }

@@ -77,3 +77,13 @@ fn seeds_findings_and_changes_of_them_do_no_harm() {
         println!("{target}: {executions} executions");
     }
 }
+
+/// A fuzzer of boards that are nearly all refused looks at the reader alone.
+#[test]
+fn random_boards_are_often_projects() {
+    let mut random = ChaCha8Rng::seed_from_u64(9);
+    for (what, body, least) in [("trees", bodies::tree as fn(&[u8]) -> bool, 10), ("batteries", bodies::cell, 20)] {
+        let read = (0..100).filter(|_| body(&(0..90).map(|_| random.random()).collect::<Vec<u8>>())).count();
+        assert!(read >= least, "{read} of 100 {what} are projects");
+    }
+}

@@ -106,7 +106,8 @@ fn buffer(spec: &At<BufferSpec>, lines: u32, has_memory: bool) -> Result<Buffer,
         Buffer::External if !has_memory => wrong(
             "the board has no external memory to buffer the image in",
             "add [board.memory], or write buffer = \"ram\" or buffer = { strip-lines = 16 }",
-        ),
+        )
+        .map_err(|fault: Fault| fault.wants("board", "memory")),
         Buffer::StripLines(0) => wrong("a strip of no lines holds nothing", "write buffer = { strip-lines = 16 }"),
         Buffer::StripLines(band) if band > lines => wrong(
             &format!("a strip of {band} lines is more than the {lines} lines of the panel"),
@@ -208,7 +209,7 @@ fn climate(spec: &UsageSpec, start: DateTime, days: u32, faults: &mut Vec<Fault>
 fn charging(at: &At<ChargingSpec>, has_charger: bool, faults: &mut Vec<Fault>) -> Option<Charging> {
     let spec = &at.value;
     if !has_charger {
-        let fault = Fault::at(at.span.clone(), "the board has no charger");
+        let fault = Fault::at(at.span.clone(), "the board has no charger").wants("board", "charger");
         faults.push(fault.help("describe it under [board.charger], or remove [usage.charging]"));
     }
     let days = spec.every.value.0 / DAY;

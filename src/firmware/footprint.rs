@@ -84,8 +84,6 @@ pub fn code(spare: &[&str]) -> usize {
 /// Bytes of the design's own structure on a processor with 32-bit addresses, and of one ring's.
 const DESIGN: usize = 80;
 const RING: usize = 8;
-/// Bytes of RAM of `struct ink_machine` and `struct ink_panel` on such a processor, without a memo of the panel.
-const STATE: usize = 192 + 88;
 /// Bytes of the rules' own structure.
 const RULES: usize = 8;
 
@@ -150,10 +148,10 @@ impl Footprint {
             texts: drawing.texts.len() + drawing.pairs[1].len() + drawing.slots.len(),
             pictures: drawing.bits.len(),
             flow: 0,
-            rules: rules.bytes.len() + RULES,
+            rules: rules.body().len() + RULES,
             code: code(&drawing.spare),
             machine: machine(&[&drawing.spare[..], &rules.spare].concat()),
-            state: STATE + 4 * (rules.cells + rules.panel_cells),
+            state: rules.structures + 4 * (rules.cells[0] + rules.panel_cells),
             past: drawing.past_bytes(),
             values: 4 * fields,
         }

@@ -259,9 +259,7 @@ fn steps_of_the_machine_cost_what_is_recorded() {
     let folder = tempfile::tempdir().expect("a folder");
     let order = order(&device);
     export(&order, "c-live", folder.path());
-    let files = ["ink_draw", "ink_machine", "ink_rules", "ink_run", "ink_state", "screens_live"]
-        .map(|file| format!("{file}.c"));
-    let files: Vec<&str> = files.iter().map(String::as_str).collect();
+    let files = ["ink_draw.c", "ink_machine.c", "screens_live.c"];
     let roots = ["ink_cells", "ink_init", "ink_begin", "ink_key", "ink_run", "ink_wake", "screens_live_rules"];
     let image = || linked(folder.path(), &files, &roots);
     let mut found = String::from("| step | instructions | cycles | stack, B |\n|---|---|---|---|\n");
@@ -305,8 +303,7 @@ fn the_panel_sends_strips_at_little_more_than_one_pass() {
     let folder = tempfile::tempdir().expect("a folder");
     let order = order(&device);
     export(&order, "c-live", folder.path());
-    let names = ["draw", "machine", "rules", "run", "state", "panel", "scene"].map(|name| format!("ink_{name}.c"));
-    let files: Vec<&str> = names.iter().map(String::as_str).chain(["screens_live.c"]).collect();
+    let files = ["ink_draw.c", "ink_machine.c", "screens_live.c"];
     let roots =
         ["ink_cells", "ink_init", "ink_begin", "ink_panel_cells", "ink_panel_init", "ink_panel_memo", "ink_next"];
     let roots = [&roots[..], &["screens_live_rules", "screens_live_design", "ink_draw_scene"]].concat();
@@ -330,8 +327,7 @@ fn the_panel_sends_strips_at_little_more_than_one_pass() {
             processor.call("ink_panel_memo", &[panel, memo, CELLS as u32]);
         }
         processor.call("ink_begin", &[machine, 0, 8 * 3_600_000, 0]);
-        let scene = machine + SCENE;
-        let (_, pass) = processor.call("ink_draw_scene", &[machine, scene, frame, 0, lines as u32]);
+        let (_, pass) = processor.call("ink_draw_scene", &[machine, machine, frame, 0, lines as u32]);
         let mut sum = Count::default();
         for _ in 0..100 {
             let (_, count) = processor.call("ink_next", &[panel, 0, 8 * 3_600_000, 0, 200, task]);
@@ -376,9 +372,6 @@ fn unpacking_costs_what_is_recorded() {
     println!("{found}");
     record("unpacking", &found);
 }
-
-/// Where the scene stands in `struct ink_machine`: behind six bytes, five numbers of 16 bits and the rules.
-const SCENE: u32 = 24;
 
 /// Where the kind stands in `struct ink_task`.
 const KIND: usize = 34;

@@ -11,8 +11,7 @@ use std::process::{Command, Stdio};
 
 const SANITIZED: [&str; 4] = ["-O1", "-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
 /// The machine's files.
-pub const MACHINE: [&str; 6] =
-    ["ink_rules.c", "ink_state.c", "ink_run.c", "ink_machine.c", "ink_panel.c", "ink_scene.c"];
+pub const MACHINE: &str = "ink_machine.c";
 
 /// A program in C that runs scripts of any design.
 pub struct Program(tempfile::TempDir);
@@ -32,13 +31,20 @@ impl Program {
         let folder = tempfile::tempdir().expect("a folder");
         export(&order(device), "c-live", folder.path());
         let memo = if remembers { "-DINK_MEMO=1" } else { "-DINK_MEMO=0" };
-        Self::build(folder, &["-DINK_PICTURES", memo, "ink_draw.c", "screens_live.c"])
+        Self::build(folder, &["-DINK_DESIGN", "-DINK_PICTURES", memo, "ink_draw.c", "screens_live.c"])
+    }
+
+    /// For one design, of which the pictures come in with the scripts: the machine is built for it alone.
+    pub fn stated(device: &Device) -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        export(&order(device), "c-live", folder.path());
+        Self::build(folder, &["-DINK_DESIGN", "screens_live.c"])
     }
 
     fn build(folder: tempfile::TempDir, more: &[&str]) -> Self {
         std::fs::write(folder.path().join("scripts.c"), include_str!("../firmware/machine_scripts.c"))
             .expect("written");
-        let files = [&MACHINE[..], more, &["scripts.c", "-o", "scripts"]].concat();
+        let files = [&[MACHINE], more, &["scripts.c", "-o", "scripts"]].concat();
         compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &files].concat());
         Self(folder)
     }
@@ -96,7 +102,7 @@ pub fn run_scripts(
     input.push(packing.pixel_polarity.into());
     input.extend((device.fields.len() as u16).to_le_bytes());
     input.extend((device.screens.len() as u16).to_le_bytes());
-    input.extend((rules.cells as u32).to_le_bytes());
+    rules.cells.iter().for_each(|cells| input.extend((*cells as u32).to_le_bytes()));
     input.extend((rules.panel_cells as u32).to_le_bytes());
     let mut expected: Vec<u8> = Vec::new();
     let mut marks = Vec::new();

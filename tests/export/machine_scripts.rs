@@ -48,6 +48,26 @@ fn the_machine_in_c_runs_random_projects_as_the_machine_here() {
     assert_eq!(all.seen.rare(5), [""; 0], "hardly ever, of {:?}", all.seen);
 }
 
+/// As firmware has it: what the design does not need is left out, and its numbers are the compiler's.
+#[test]
+fn the_machine_built_for_one_design_runs_it_as_the_machine_here() {
+    let past = |device: &_| Drawing::of(&order(device)).expect("drawing tables").past_bytes();
+    let demo = load(Path::new("screens-demo"), &[]).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
+    let run = |device: &_, seed, count, about: &str| {
+        run_scripts(&Program::stated(device), device, past(device), seed, count, 60, about)
+    };
+    assert!(run(&demo, 5, 100 * scaled(), "demo alone").updates > 300);
+    assert!(run(&product(), 5, 50 * scaled(), "product alone").updates > 100);
+    let mut all = Ran::default();
+    for seed in 0..30 * scaled() {
+        let ran = run(&project(seed), seed * 1000 + 1, 30, &format!("project {seed} alone"));
+        all.updates += ran.updates;
+        all.seen.add(&ran.seen);
+    }
+    assert!(all.updates > 4_000, "{}", all.updates);
+    assert_eq!(all.seen.rare(3), [""; 0], "hardly ever, of {:?}", all.seen);
+}
+
 #[test]
 fn the_orchard_draws_in_c_what_it_draws_here_update_by_update() {
     let device = &orchard();

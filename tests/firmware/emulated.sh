@@ -23,7 +23,7 @@ void _mainCRTStartup(void);
 __attribute__((section(".vectors"), used)) static const void *const vectors[] = { &__stack, (const void *)_mainCRTStartup };
 C
 arm-none-eabi-gcc -mcpu=cortex-m0 -mthumb -Os -std=c99 -DINK_FILES --specs=rdimon.specs -T emulated.ld \
-  vectors.c machine_scripts.c ink_rules.c ink_state.c ink_run.c ink_machine.c ink_panel.c ink_scene.c -o scripts.elf
+  vectors.c machine_scripts.c ink_machine.c -o scripts.elf
 ran=0
 for input in $(ls "$scripts"/*.in | head -${SCRIPTS:-12}); do
   cp "$input" scripts.in

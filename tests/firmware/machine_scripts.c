@@ -1,8 +1,8 @@
 /* Runs the machine in C by scripts from standard input and tells its state after every input. The rules, pictures and
-   inputs all come in, so that one program serves every design; where INK_PICTURES is defined, a design that is compiled in
-   draws its own pictures instead. */
+   inputs all come in, so that one program serves every design; where INK_DESIGN is defined, a design is compiled in with its
+   rules, and where INK_PICTURES is, it draws its own pictures too. */
 #include "ink_panel.h"
-#ifdef INK_PICTURES
+#ifdef INK_DESIGN
 #include "screens_live.h"
 #endif
 #include <stdio.h>
@@ -13,17 +13,20 @@
 #endif
 
 static uint8_t *rule_bytes, *before, *after;
-static struct ink_rules rules;
 static struct ink_machine machine;
 static struct ink_panel panel;
 static int32_t *cells, *panel_cells;
 static uint8_t *strip;
 static uint32_t frame_size;
-#ifdef INK_PICTURES
+static uint16_t fields;
+#ifdef INK_DESIGN
 static const struct ink_design *const design = &screens_live_design;
+static const struct ink_rules *const rules = &screens_live_rules;
 #else
 static struct ink_design plain;
 static const struct ink_design *const design = &plain;
+static struct ink_rules given;
+static const struct ink_rules *const rules = &given;
 #endif
 
 static uint32_t get(int bytes)
@@ -76,7 +79,7 @@ static void *room(uint32_t bytes)
     return place;
 }
 
-#ifdef INK_PICTURES
+#ifdef INK_DESIGN
 static void get_design(void)
 {
     (void)get(2), (void)get(2), (void)get(1), (void)get(2), (void)get(2);
@@ -90,7 +93,9 @@ static void get_design(void)
     plain.field_count = (uint16_t)get(2);
     plain.screen_count = (uint16_t)get(2);
 }
+#endif
 
+#ifndef INK_PICTURES
 void ink_draw(const struct ink_design *of, const struct ink_view *view, uint8_t *to, uint16_t first_line, uint16_t lines)
 {
     uint32_t stride = of->packing.stride;
@@ -124,7 +129,7 @@ static void state(void)
     }
     put(machine.scene.locale, 1);
     put(machine.partials, 4);
-    for (at = 0; at < machine.fields; at++) {
+    for (at = 0; at < fields; at++) {
         put((uint32_t)machine.scene.values[at], 4);
     }
 }
@@ -176,10 +181,10 @@ static void next(void)
 
 static void begin(void)
 {
-    uint32_t at, count = ink_cells(&rules), more = ink_panel_cells(&rules), size = ink_strip_size(&rules) * (1 + get(1));
+    uint32_t at, count = ink_cells(rules), more = ink_panel_cells(rules), size = ink_strip_size(rules) * (1 + get(1));
     free(cells), free(panel_cells), free(strip);
     cells = room(4 * count), panel_cells = room(4 * more), strip = room(size);
-    if (ink_init(&machine, design, &rules, cells, count - 1) || !ink_init(&machine, design, &rules, cells, count) ||
+    if (ink_init(&machine, design, rules, cells, count - 1) || !ink_init(&machine, design, rules, cells, count) ||
         !ink_panel_init(&panel, &machine, panel_cells, more, strip, size)) {
         exit(7);
     }
@@ -189,11 +194,11 @@ static void begin(void)
         ink_panel_memo(&panel, memo, (uint16_t)(200 + size % 500));
     }
 #endif
-    for (at = 0; at < machine.fields; at++) {
+    for (at = 0; at < fields; at++) {
         uint32_t past;
         ink_preset(&machine, (uint16_t)at, (int32_t)get(4));
         for (past = get(2); past; past--) {
-            ink_past_add(design, (uint8_t *)(machine.scene.values + machine.fields), (uint16_t)at, (int32_t)get(4));
+            ink_past_add(design, (uint8_t *)(machine.scene.values + fields), (uint16_t)at, (int32_t)get(4));
         }
     }
     ink_begin(&machine, get_long());
@@ -202,17 +207,24 @@ static void begin(void)
 int main(void)
 {
     int input;
+    uint32_t count, own, any;
 #ifdef INK_FILES
     if (!freopen("scripts.in", "rb", stdin) || !freopen("scripts.told", "wb", stdout)) {
         return 10;
     }
 #endif
-    rules.size = get(4);
-    rule_bytes = room(rules.size);
-    get_bytes(rule_bytes, rules.size);
-    rules.bytes = rule_bytes;
+    count = get(4);
+    rule_bytes = room(count);
+    get_bytes(rule_bytes, count);
+#ifndef INK_DESIGN
+    given.size = count;
+    given.bytes = rule_bytes;
+#endif
     get_design();
-    if (ink_cells(&rules) != get(4) || ink_panel_cells(&rules) != get(4)) {
+    fields = design->field_count;
+    /* Cells for the one design and for any. */
+    own = get(4), any = get(4);
+    if (ink_cells(rules) != (INK_STATED ? own : any) || ink_panel_cells(rules) != get(4)) {
         return 8;
     }
     frame_size = design->packing.lines * (uint32_t)design->packing.stride;

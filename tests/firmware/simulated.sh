@@ -28,7 +28,7 @@ ink_script:
 ink_script_end:
     .byte 0
 S
-for file in machine_scripts ink_rules ink_state ink_run ink_machine ink_panel ink_scene; do
+for file in machine_scripts ink_machine; do
   avr-gcc -mmcu=$chip -Os -std=gnu99 -DINK_AVR -DF_CPU=16000000UL -c $file.c
 done
 ran=0

@@ -1,8 +1,7 @@
 /* The machine in C under libFuzzer with damaged rules and absurd inputs: two bytes, low first, tell the length of the rules,
    which follow; the rest are inputs. State, strip and rules lie in allocations of exactly their size, so that the sanitizers
    see every step outside; what is asked to be drawn and sent must lie inside the picture. */
-#include "ink_inside.h"
-#include "ink_panel.h"
+#include "ink_machine.c"
 #include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
@@ -49,7 +48,7 @@ void ink_past_add(const struct ink_design *of, uint8_t *past, uint16_t field, in
     }
 }
 
-static void run(struct ink_machine *machine, struct ink_panel *panel, const uint8_t *input, size_t length)
+static void run_inputs(struct ink_machine *machine, struct ink_panel *panel, const uint8_t *input, size_t length)
 {
     struct ink_task task;
     ink_time now = 0;
@@ -120,11 +119,11 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t length)
     }
     memcpy(bytes, data, rules.size);
     rules.bytes = bytes;
-    design.field_count = (uint16_t)ink_word(&rules, INK_FIELDS);
-    design.screen_count = (uint16_t)ink_word(&rules, INK_SCREENS);
-    design.past_size = (uint16_t)ink_word(&rules, INK_PAST);
-    design.packing.lines = (uint16_t)ink_word(&rules, INK_LINES);
-    design.packing.stride = (uint16_t)ink_word(&rules, INK_STRIDE);
+    design.field_count = (uint16_t)FACT_OF(&rules, FIELDS);
+    design.screen_count = (uint16_t)FACT_OF(&rules, SCREENS);
+    design.past_size = (uint16_t)FACT_OF(&rules, PAST);
+    design.packing.lines = (uint16_t)FACT_OF(&rules, LINES);
+    design.packing.stride = (uint16_t)FACT_OF(&rules, STRIDE);
     count = ink_cells(&rules);
     more = ink_panel_cells(&rules);
     /* The exporter's pictures are smaller by far. */
@@ -138,7 +137,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t length)
         if (ink_init(&machine, &design, &rules, cells, count) &&
             ink_panel_init(&panel, &machine, panel_cells, more, strip, size)) {
             ink_begin(&machine, 5);
-            run(&machine, &panel, data + rules.size, length - rules.size);
+            run_inputs(&machine, &panel, data + rules.size, length - rules.size);
         }
         free(cells);
         free(panel_cells);

@@ -39,6 +39,68 @@
 #ifndef INK_TIMES_AFTER
 #define INK_TIMES_AFTER 1
 #endif
+#ifndef INK_HOLDS
+#define INK_HOLDS 1
+#endif
+#ifndef INK_REPEATS
+#define INK_REPEATS 1
+#endif
+#ifndef INK_KEYS_WAIT
+#define INK_KEYS_WAIT 1
+#endif
+#ifndef INK_TIMERS
+#define INK_TIMERS 1
+#endif
+#ifndef INK_RISES
+#define INK_RISES 1
+#endif
+#ifndef INK_EDITS
+#define INK_EDITS 1
+#endif
+#ifndef INK_DIGITS
+#define INK_DIGITS 1
+#endif
+#ifndef INK_GOES_BY
+#define INK_GOES_BY 1
+#endif
+/* Waits of more than 49 days. */
+#ifndef INK_LONG_WAITS
+#define INK_LONG_WAITS 1
+#endif
+/* More than 254 screens. */
+#ifndef INK_MANY_SCREENS
+#define INK_MANY_SCREENS 1
+#endif
+/* A way back so long that it forgets where it began. */
+#ifndef INK_BACK_FORGETS
+#define INK_BACK_FORGETS 1
+#endif
+
+/* Whether the code is for the design that the exporter states in front; several designs in one program: see INK_PACKED. */
+#if defined(INK_RULES_STATED) && !defined(INK_ANY_PACKING)
+#define INK_STATED 1
+#else
+#define INK_STATED 0
+#endif
+
+/* Boxes over one another, and screens that a way back remembers, at most. */
+#if INK_STATED
+#define INK_BOXES INK_STATED_BOXES
+#define INK_BACK INK_STATED_BACK
+#else
+#define INK_BOXES 4
+#define INK_BACK 16
+#endif
+
+#define INK_CHOICES (INK_UNITS || INK_PICKS || INK_DIGITS || INK_WITHIN || INK_GOES_BY)
+
+/* Cells of 32 bits for the values of so many fields and for so many bytes of their past. */
+#define INK_BLOCK(fields, past) ((fields) + ((past) + 3u) / 4u)
+/* Cells of a key, and bytes of all. */
+#define INK_KEY_CELLS ((INK_HOLDS || INK_REPEATS ? 2u : 0u) + (INK_REPEATS ? 1u : 0u))
+#define INK_KEY_BYTES(keys) (INK_RELEASES ? ((keys) + 1u) / 2u * 2u + (keys) * (INK_MANY_SCREENS ? 2u : 1u) : (keys))
+/* Bytes of events. */
+#define INK_EVENT_BYTES(events) (INK_RISES ? ((events) + 7u) / 8u * 2u : 0u)
 
 #ifdef __cplusplus
 extern "C" {
@@ -48,9 +110,14 @@ extern "C" {
 typedef uint64_t ink_time;
 #define INK_NEVER (~(ink_time)0)
 
-/* Boxes over one another, and screens that a way back remembers. */
-#define INK_BOXES 4
-#define INK_BACK 16
+/* A screen or box by its position. */
+#if INK_MANY_SCREENS
+typedef uint16_t ink_screen;
+#define INK_LAST_SCREEN 0xFFFEu
+#else
+typedef uint8_t ink_screen;
+#define INK_LAST_SCREEN 0xFEu
+#endif
 
 /* The exported rules. */
 struct ink_rules {
@@ -60,35 +127,36 @@ struct ink_rules {
 
 /* What is to be seen: a screen, boxes over it, and the values they show. */
 struct ink_scene {
-    uint8_t box_count;
-    uint8_t frozen; /* a bit for each box */
-    uint8_t locale;
-    uint16_t screen;
-    uint16_t boxes[INK_BOXES]; /* the front one last */
     int32_t *values; /* of the moment, by field, in units of the last decimal; the rings of the past follow */
-    int32_t *below;  /* the same once for each frozen box: what lies below it shows these */
+#if INK_FROZEN
+    uint8_t frozen; /* a bit for each box; what lies below it shows values as they were, one copy behind the other */
+#endif
+    uint8_t box_count;
+    uint8_t locale;
+    ink_screen screen;
+    ink_screen boxes[INK_BOXES ? INK_BOXES : 1]; /* the front one last */
 };
 
-/* A running device. Read what you like; change it by the calls below. What is small stands first: a processor with short
-   instructions reaches only so far. */
+/* A running device. Read what you like; change it by the calls below. What is small and often used stands first: a
+   processor with short instructions reaches only so far. */
 struct ink_machine {
-    uint8_t keys, box_limit, frozen_limit;
+    struct ink_scene scene;
     uint8_t stale;        /* the frame is out of date: 1 by the device itself, 2 by a person */
     uint8_t full_awaited; /* at the age that the policy states */
     uint8_t sending;      /* a frame is on its way to the panel: events must wait */
-    uint16_t entered;     /* the screen entered since the last frame, and 1; 0 for none */
+    uint8_t back_count;
+#if INK_KEYS_WAIT
+    uint8_t waiting_first, waiting_count;
+#endif
+    ink_screen entered;   /* the screen entered since the last frame, and 1; 0 for none */
     uint16_t timer_count; /* of what is in front */
-    uint16_t waiting_first, waiting_count;
-    uint16_t back_count;
-    struct ink_rules rules;
-    struct ink_scene scene;
+    uint32_t partials;    /* since the last full refresh */
+    uint32_t at;          /* where rules are read */
+    const INK_FLASH struct ink_rules *rules;
     const INK_FLASH struct ink_design *design;
     ink_time now, busy_until, last_refresh, last_full; /* INK_NEVER before the first */
-    int32_t *fresh, *saved, *held, *beats, *timers, *recent, *down, *waiting;
-    uint32_t fields, block, events, /* block: cells of the values with their past */
-        beat_count, timer_limit, recent_count, saved_screen, saved_box;
-    uint32_t partials; /* since the last full refresh */
-    uint16_t back[INK_BACK];
+    ink_time beaten; /* until when everything at intervals was carried out */
+    ink_screen back[INK_BACK];
 };
 
 /* Cells of 32 bits that a machine needs for these rules. */
@@ -109,7 +177,7 @@ void ink_begin(struct ink_machine *machine, ink_time now);
 void ink_measured(struct ink_machine *machine, uint16_t field, int32_t number);
 
 /* Whether a field is renewed at this time by its interval, so that it should be measured before ink_run. */
-int ink_wanted(const struct ink_machine *machine, ink_time now, uint16_t field);
+int ink_wanted(struct ink_machine *machine, ink_time now, uint16_t field);
 
 /* A key goes down or up; the first is 0. */
 enum { INK_ACTED, INK_NOTHING, INK_QUEUED, INK_DROPPED };
@@ -131,7 +199,7 @@ void ink_locale(struct ink_machine *machine, uint8_t locale);
 void ink_run(struct ink_machine *machine, ink_time now);
 
 /* When something happens next by itself. */
-ink_time ink_wake(const struct ink_machine *machine);
+ink_time ink_wake(struct ink_machine *machine);
 
 /* The panel refreshes until then; INK_NEVER while that is not known, the time of the moment once it has ended. */
 void ink_busy(struct ink_machine *machine, ink_time until);

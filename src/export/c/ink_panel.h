@@ -53,16 +53,22 @@ struct ink_sight {
 };
 #endif
 
+/* A window on the panel, in its own orientation. */
+struct ink_window {
+    uint16_t x, y, width, height;
+};
+
 struct ink_panel {
+    struct ink_scene shown;   /* what the panel shows */
+    struct ink_window window; /* of the update under way */
+    uint16_t sent;  /* lines of the plane that were sent */
+    uint8_t planes; /* still to be sent */
+    uint8_t reason;
     uint8_t blank;  /* the panel shows nothing yet */
     uint8_t again;  /* what is shown is sent once more */
-    uint8_t planes; /* still to be sent */
-    uint16_t next_line;
     struct ink_machine *machine;
     uint8_t *strip; /* where lines are drawn */
     uint32_t strip_size;
-    struct ink_scene shown; /* what the panel shows */
-    struct ink_task task;
 #if INK_MEMO
     struct ink_sight sights[2]; /* what is shown, and what is to be shown; while lines are sent, the first is what they are of */
     uint16_t *memo;

@@ -22,13 +22,11 @@ pub const CODE: &[(&str, &str)] = &[
     ("ink_draw.c", include_str!("ink_draw.c")),
     ("ink_machine.h", include_str!("ink_machine.h")),
     ("ink_machine.c", include_str!("ink_machine.c")),
-    ("ink_inside.h", include_str!("ink_inside.h")),
-    ("ink_rules.c", include_str!("ink_rules.c")),
-    ("ink_state.c", include_str!("ink_state.c")),
-    ("ink_run.c", include_str!("ink_run.c")),
+    ("ink_machine_rules.h", include_str!("ink_machine_rules.h")),
+    ("ink_machine_state.h", include_str!("ink_machine_state.h")),
+    ("ink_machine_run.h", include_str!("ink_machine_run.h")),
+    ("ink_machine_panel.h", include_str!("ink_machine_panel.h")),
     ("ink_panel.h", include_str!("ink_panel.h")),
-    ("ink_panel.c", include_str!("ink_panel.c")),
-    ("ink_scene.c", include_str!("ink_scene.c")),
     ("ink_seal.c", include_str!("ink_seal.c")),
     ("ink_draw_pixels.h", include_str!("ink_draw_pixels.h")),
     ("ink_draw_text.h", include_str!("ink_draw_text.h")),
@@ -46,7 +44,14 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let spare: Vec<&str> = drawing.spare.iter().chain(rules.iter().flat_map(|rules| &rules.spare)).copied().collect();
     let code = |(file, text): &(&str, &str)| {
         let text = sized(without(text, &spare), &drawing.sizes);
-        let text = if *file == "ink_draw.h" { text.replacen("#include <stdint.h>\n", &stated, 1) } else { text };
+        let text = match (*file, &rules) {
+            ("ink_draw.h", _) => text.replacen("#include <stdint.h>\n", &stated, 1),
+            ("ink_machine.h", Some(rules)) => {
+                let design = format!("#include \"ink_draw.h\"\n\n{}", machine::stated(rules));
+                text.replacen("#include \"ink_draw.h\"\n", &design, 1)
+            }
+            _ => text,
+        };
         (file.to_string(), text.into_bytes())
     };
     let mut files: Files = CODE.iter().map(code).collect();
@@ -73,7 +78,7 @@ fn stated_packing(order: &Order<'_>, rules: Option<&Rules>) -> String {
         ("first_bit", if packing.bits == BitOrder::MsbFirst { 7 } else { 0 }),
         ("ink", i32::from(packing.pixel_polarity == Bit::One)),
         ("padding", if packing.padding == Bit::One { 255 } else { 0 }),
-        ("layout", rules.map_or(0, Rules::layout).into()),
+        ("layout", rules.map_or(0, |rules| rules.fact("LAYOUT") as i32)),
     ];
     let lines = names.map(|(name, value)| format!("#define INK_PACKED_{name} ({value})\n"));
     format!("/* How the frames of this design are packed. */\n#define INK_PACKING_STATED\n{}", lines.concat())

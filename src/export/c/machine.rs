@@ -31,23 +31,34 @@ pub fn declaration(name: &str, rules: Option<&Rules>) -> String {
         return "\n/* Only a part of the design was exported, so there are no rules to run it by. */\n".into();
     };
     let upper = name.to_uppercase();
+    let [cells, all] = rules.cells;
     format!(
         "\n/* What the design does, for ink_init; cells of 32 bits for the machine's state and for the panel's. */\n\
-         #define {upper}_CELLS {}\n#define {upper}_PANEL_CELLS {}\n\
-         extern const INK_FLASH struct ink_rules {name}_rules;\n",
-        rules.cells, rules.panel_cells
+         #if INK_STATED\n#define {upper}_CELLS {cells}\n#else\n#define {upper}_CELLS {all}\n#endif\n\
+         #define {upper}_PANEL_CELLS {}\nextern const INK_FLASH struct ink_rules {name}_rules;\n",
+        rules.panel_cells
     )
+}
+
+/// What the machine's compiler is told, so that it leaves out what other designs need.
+pub fn stated(rules: &Rules) -> String {
+    let facts = rules.facts.iter().map(|(name, fact)| format!("#define INK_STATED_{name} {fact}u\n"));
+    let size = format!("#define INK_STATED_SIZE {}u\n#define INK_STATED_BACK {}\n", rules.body().len(), rules.back);
+    let facts: String = facts.chain([size]).collect();
+    format!("/* The design that the code is for. */\n#define INK_RULES_STATED\n{facts}")
 }
 
 /// The table.
 pub fn table(name: &str, rules: Option<&Rules>) -> String {
     let Some(rules) = rules else { return String::new() };
+    let (front, body) = rules.bytes.split_at(rules.bytes.len() - rules.body().len());
     format!(
-        "\n/* Rules: {} bytes. */\n{}_PLACED static const INK_FLASH uint8_t rules[] = {{\n{}}};\n\
-         const INK_FLASH struct ink_rules {name}_rules = {{ rules, {} }};\n",
-        rules.bytes.len(),
+        "\n/* Rules: {} bytes. */\n{}_PLACED static const INK_FLASH uint8_t rules[] = {{\n\
+         #if !INK_STATED\n{}#endif\n{}}};\n\
+         const INK_FLASH struct ink_rules {name}_rules = {{ rules, sizeof rules }};\n",
+        body.len(),
         name.to_uppercase(),
-        bytes(&rules.bytes, 24),
-        rules.bytes.len()
+        bytes(front, 24),
+        bytes(body, 24)
     )
 }

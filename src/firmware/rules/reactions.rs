@@ -1,7 +1,6 @@
 //! What happens for a cause, as bytes; the same reaction stands once, however many keys share it.
 
 use super::bytes::Bytes;
-use super::{FLAGS, WORDS, duration};
 use crate::behaviour::count::{Count, thousandths};
 use crate::behaviour::units::{Converted, Ratio};
 use crate::behaviour::{Action, Ends, FieldChange, How, KeyRule, Reaction, Target};
@@ -11,11 +10,14 @@ use crate::screen::values::{Condition, FieldId};
 use crate::source::fault::Fault;
 use std::collections::HashMap;
 
+/// Where they begin: behind the version.
+pub const BEGIN: usize = 1;
+
 /// The reactions so far.
 #[derive(Debug)]
 pub struct Reactions<'d> {
     device: &'d Device,
-    /// Their bytes, which stand behind the header.
+    /// Their bytes, which stand behind the version.
     pub bytes: Bytes,
     known: HashMap<Vec<u8>, u64>,
 }
@@ -31,21 +33,20 @@ impl<'d> Reactions<'d> {
         if !reaction.acts() {
             return Ok(0);
         }
-        let mut bytes = Bytes::default();
-        bytes.number(reaction.alternatives.len() as u64)?;
+        let mut all = Bytes::default();
         for alternative in &reaction.alternatives {
             let mut body = Bytes::default();
             conditions(&mut body, self.device, &alternative.when)?;
-            body.number(alternative.actions.len() as u64)?;
             alternative.actions.iter().try_for_each(|action| self.action(&mut body, action))?;
-            bytes.number(body.len() as u64)?;
-            bytes.extend(&body);
+            all.list(&body)?;
         }
+        let mut bytes = Bytes::default();
+        bytes.list(&all)?;
         let bytes = bytes.into_bytes();
         if let Some(place) = self.known.get(&bytes) {
             return Ok(*place);
         }
-        let place = (FLAGS + 3 * WORDS + self.bytes.len()) as u64;
+        let place = (BEGIN + self.bytes.len()) as u64;
         self.bytes.extend(&bytes);
         self.known.insert(bytes, place);
         Ok(place)
@@ -65,12 +66,12 @@ impl<'d> Reactions<'d> {
             bytes.number(self.place(reaction)?)?;
         }
         if let Some(hold) = &rule.hold {
-            duration(bytes, hold.after)?;
+            bytes.wait(hold.after);
             bytes.number(self.place(&hold.reaction)?)?;
         }
         if let Some(repeat) = &rule.repeat {
-            duration(bytes, repeat.after)?;
-            duration(bytes, repeat.every)?;
+            bytes.wait(repeat.after);
+            bytes.wait(repeat.every);
         }
         if let Some((from, times)) = faster {
             bytes.number(from.into())?;
@@ -90,8 +91,13 @@ impl<'d> Reactions<'d> {
                 bytes.number(if rows.is_some() { 8 } else { 2 })?;
                 rows.map_or(Ok(()), |rows| self.choice(bytes, rows))?;
                 self.choice(bytes, *field)?;
-                bytes.number(screens.len() as u64)?;
-                screens.iter().try_for_each(|screen| bytes.number(screen.0 as u64))
+                let mut all = Bytes::default();
+                for screen in screens {
+                    let mut one = Bytes::default();
+                    one.number(screen.0 as u64)?;
+                    all.list(&one)?;
+                }
+                bytes.list(&all)
             }
             Action::Back => bytes.number(3),
             Action::Open(screen) => {
@@ -101,14 +107,13 @@ impl<'d> Reactions<'d> {
             Action::Pick(by, changes) => {
                 bytes.number(7)?;
                 self.choice(bytes, *by)?;
-                bytes.number(changes.len() as u64)?;
-                changes.iter().try_for_each(|change| {
-                    let mut body = Bytes::default();
-                    self.change(&mut body, change)?;
-                    bytes.number(body.len() as u64)?;
-                    bytes.extend(&body);
-                    Ok(())
-                })
+                let mut all = Bytes::default();
+                for change in changes {
+                    let mut one = Bytes::default();
+                    self.change(&mut one, change)?;
+                    all.list(&one)?;
+                }
+                bytes.list(&all)
             }
             Action::Close => bytes.number(5),
             Action::Cancel => bytes.number(6),
@@ -172,17 +177,16 @@ impl<'d> Reactions<'d> {
         }
         let Some(units) = units else { return bytes.signed(steps(field.step)?) };
         self.choice(bytes, units.by)?;
-        bytes.number(units.units.len() as u64)?;
+        let mut all = Bytes::default();
         for unit in &units.units {
             let mut one = Bytes::default();
             let converted = Converted::of(unit, decimals(self.device, change.field.0));
             one.number(u64::from(converted.own))?;
             one.signed(steps(10f64.powi(-(unit.decimals as i32)))?)?;
             ratio(&mut one, &converted.ratio, &field.name)?;
-            bytes.number(one.len() as u64)?;
-            bytes.extend(&one);
+            all.list(&one)?;
         }
-        Ok(())
+        bytes.list(&all)
     }
 }
 
@@ -203,20 +207,22 @@ const MOST: u64 = 2_000_000_000;
 
 /// All of these must hold.
 pub fn conditions(bytes: &mut Bytes, device: &Device, all: &[Condition]) -> Result<(), Fault> {
-    bytes.number(all.len() as u64)?;
-    all.iter().try_for_each(|condition| self::condition(bytes, device, condition))
+    let mut list = Bytes::default();
+    all.iter().try_for_each(|condition| self::condition(&mut list, device, condition))?;
+    bytes.list(&list)
 }
 
 /// One condition, in whole numbers of the fields' last decimals.
 pub fn condition(bytes: &mut Bytes, device: &Device, condition: &Condition) -> Result<(), Fault> {
     let check = Check::of(device, condition);
+    let [below, same, above] = [1, 2, 4];
     let test = match check.test {
         Relation::Never => 0,
-        Relation::Below => 1,
-        Relation::From => 2,
-        Relation::Is => 3,
+        Relation::Below => below,
+        Relation::From => same | above,
+        Relation::Is => same,
     };
-    bytes.number(test + if check.other.is_some() { 3 } else { 0 })?;
+    bytes.number(test | if check.other.is_some() { 8 } else { 0 })?;
     bytes.number(check.field as u64)?;
     match check.other {
         None => bytes.signed(check.limit.into()),

@@ -12,7 +12,7 @@ import sys
 import tempfile
 
 FLAGS = "-mcpu=cortex-m0 -mthumb -std=c99 -Os -ffunction-sections -c".split()
-MACHINE = ["ink_machine.c", "ink_rules.c", "ink_state.c", "ink_run.c", "ink_panel.c", "ink_scene.c"]
+MACHINE = ["ink_machine.c"]
 WHOLE = {
     "INK_HISTORIES": ["INK_LINE_CHARTS", "INK_BAR_CHARTS", "INK_GRIDS", "INK_ENDS", "INK_LIMITS", "INK_HOURS", "INK_CURSORS"],
     "INK_ROWS": ["INK_PAGES", "INK_COUNTED", "INK_CELLS_DIFFER"],

@@ -1,0 +1,108 @@
+//! How much state the machine in C keeps for a design: cells of four bytes, and the structures around them.
+//!
+//! Not for what stands in them. `ink_machine.h` and `ink_machine_rules.h` count alike; tests compare.
+
+use crate::behaviour::Times;
+use crate::behaviour::field::Renewal;
+use crate::device::Device;
+use crate::limits;
+
+/// What sizes the state.
+pub(super) struct Sizes {
+    /// Most timers of one screen.
+    pub timers: usize,
+    /// Most edited fields of a screen, and of a box.
+    pub saved: [usize; 2],
+    /// Boxes over one another at most, and how many of them freeze what lies below.
+    pub boxes: usize,
+    pub frozen: usize,
+    /// Screens that the way back remembers.
+    pub back: usize,
+    /// Cells of all values with their past.
+    block: usize,
+}
+
+/// Screens that a byte counts, with none.
+const FEW_SCREENS: usize = 254;
+
+impl Sizes {
+    pub fn of(device: &Device, past: usize) -> Self {
+        let edits = |boxes: bool| {
+            let here = device.screens.iter().zip(&device.wirings).filter(move |(s, _)| s.over.is_some() == boxes);
+            here.map(|(_, wiring)| wiring.edits.len()).max().unwrap_or(0)
+        };
+        let overs = || device.screens.iter().filter_map(|screen| screen.over.as_ref());
+        Self {
+            timers: device.wirings.iter().map(|wiring| wiring.timers.len()).max().unwrap_or(0),
+            saved: [edits(false), edits(true)],
+            boxes: overs().count().min(limits::BOX_DEPTH),
+            frozen: overs().filter(|over| over.frozen).count().min(limits::BOX_DEPTH),
+            // No screen stands twice in it, and never the one that is shown.
+            back: (device.screens.len().max(2) - 1).min(limits::BACK_DEPTH),
+            block: device.fields.len() + past.div_ceil(4),
+        }
+    }
+
+    /// As `ink_cells` in C counts them, without the parts that are spare.
+    pub fn cells(&self, device: &Device, spare: &[&str]) -> usize {
+        let has = |part: &str| !spare.contains(&part);
+        let keys = device.keys().min(limits::KEYS);
+        let saved = self.saved[0] + self.saved[1] * self.boxes;
+        let times = self.timers + device.flow_state.recent.len();
+        let key_cells = match (has("INK_HOLDS"), has("INK_REPEATS")) {
+            (_, true) => 3,
+            (true, false) => 2,
+            (false, false) => 0,
+        };
+        let waiting = if has("INK_KEYS_WAIT") { limits::WAITING_KEYS + keys } else { 0 };
+        let screen = if has("INK_MANY_SCREENS") { 2 } else { 1 };
+        let key_bytes = if has("INK_RELEASES") { keys.next_multiple_of(2) + keys * screen } else { keys };
+        let event_bytes = if has("INK_RISES") { 2 * device.events.len().div_ceil(8) } else { 0 };
+        let bytes = (key_bytes + event_bytes).div_ceil(4);
+        self.panel() + device.fields.len() + saved + 2 * times + key_cells * keys + waiting + bytes
+    }
+
+    /// As `ink_panel_cells` in C counts them.
+    pub fn panel(&self) -> usize {
+        self.block * (1 + self.frozen)
+    }
+
+    /// Bytes of `struct ink_machine` and `struct ink_panel`, without a memo of the panel.
+    pub fn structures(&self, spare: &[&str]) -> usize {
+        let has = |part: &str| usize::from(!spare.contains(&part));
+        let screen = 1 + has("INK_MANY_SCREENS");
+        let aligned = |at: usize, to: usize| at.next_multiple_of(to);
+        let frozen = has("INK_FROZEN");
+        let scene = aligned(aligned(6 + frozen, screen) + screen * (1 + self.boxes.max(1)), 4);
+        let small = aligned(scene + 4 + 2 * has("INK_KEYS_WAIT"), screen) + screen;
+        let machine = aligned(aligned(aligned(small, 2) + 2, 4) + 16, 8) + 40;
+        let panel = aligned(scene + 14, 4) + 12;
+        aligned(machine + screen * self.back, 8) + panel
+    }
+}
+
+/// Cells, or parts of them, that depend on how the design is.
+pub(super) fn many_screens(device: &Device) -> bool {
+    device.screens.len() > FEW_SCREENS
+}
+
+/// Whether the way back may be longer than the machine remembers.
+pub(super) fn back_forgets(device: &Device) -> bool {
+    device.screens.len() > limits::BACK_DEPTH + 1
+}
+
+/// Whether an interval or a wait is beyond 32 bits of milliseconds.
+pub(super) fn long_waits(device: &Device) -> bool {
+    let events = device.events.iter().filter_map(|event| match event.times {
+        Times::Every(interval, _) => Some(interval),
+        Times::When(_) | Times::PerDay(..) => None,
+    });
+    let fields = device.fields.iter().filter_map(|field| match field.renewal {
+        Renewal::Every(interval) => Some(interval),
+        Renewal::Never | Renewal::On(_) => None,
+    });
+    let timers = device.wirings.iter().flat_map(|wiring| &wiring.timers).map(|timer| timer.wait);
+    let recent = device.flow_state.recent.iter().map(|recent| recent.lasts);
+    let mut all = events.chain(fields).chain(timers).chain(recent);
+    all.any(|time| super::bytes::milliseconds(time) > u64::from(u32::MAX))
+}

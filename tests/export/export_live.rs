@@ -146,6 +146,39 @@ fn flash_is_what_the_compiler_says_within_three_percent() {
     assert!(plain.drawing() < 24 * 1024, "{plain:?}");
 }
 
+/// State beside strip and stack, byte by byte: the structures and the cells of machine and panel.
+#[test]
+fn ram_is_what_the_compiler_says() {
+    if !crate::firmware::runs("arm-none-eabi-gcc") {
+        println!("no compiler for Cortex-M0 here");
+        return;
+    }
+    let demo = inkjoule::project::load(std::path::Path::new("screens-demo"), &[]);
+    let demo = demo.unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
+    for device in [demo, orchard(), device(), starter()] {
+        let folder = tempfile::tempdir().expect("a folder");
+        export(&order(&device), "c-live", folder.path());
+        let state = "#include \"screens_live.h\"\nstruct ink_machine machine; struct ink_panel panel;\n\
+                     int32_t cells[SCREENS_LIVE_CELLS], panel_cells[SCREENS_LIVE_PANEL_CELLS];\n";
+        std::fs::write(folder.path().join("state.c"), state).expect("written");
+        compile(
+            "arm-none-eabi-gcc",
+            folder.path(),
+            &[&C99[..], &["-mcpu=cortex-m0", "-mthumb", "-c", "state.c"]].concat(),
+        );
+        let mut nm = std::process::Command::new("arm-none-eabi-nm");
+        let output = nm.args(["-S", "-t", "d", "state.o"]).current_dir(folder.path()).output().expect("nm runs");
+        let text = String::from_utf8_lossy(&output.stdout).into_owned();
+        let sizes = text.lines().filter_map(|line| line.split_whitespace().nth(1)?.parse::<usize>().ok());
+        assert_eq!(
+            sizes.sum::<usize>(),
+            Footprint::of_device(&device).expect("tables").ram(),
+            "{}: {text}",
+            device.name
+        );
+    }
+}
+
 /// Tables in an address space of their own: on AVR, constants stay out of RAM.
 #[test]
 fn tables_stay_in_flash_on_a_harvard_part() {
@@ -157,7 +190,7 @@ fn tables_stay_in_flash_on_a_harvard_part() {
     let folder = tempfile::tempdir().expect("a folder");
     export(&order(&device), "c-live", folder.path());
     for (standard, space) in [("-std=c99", "-DINK_MEMO=1"), ("-std=gnu99", "-DINK_FLASH=__flash")] {
-        for file in ["screens_live.c", "ink_draw.c"] {
+        for file in ["screens_live.c", "ink_draw.c", "ink_machine.c"] {
             let flags = [
                 standard,
                 space,
@@ -174,8 +207,11 @@ fn tables_stay_in_flash_on_a_harvard_part() {
         }
     }
     let mut size = std::process::Command::new("avr-size");
-    let output =
-        size.args(["-A", "screens_live.o", "ink_draw.o"]).current_dir(folder.path()).output().expect("size runs");
+    let output = size
+        .args(["-A", "screens_live.o", "ink_draw.o", "ink_machine.o"])
+        .current_dir(folder.path())
+        .output()
+        .expect("size runs");
     let text = String::from_utf8_lossy(&output.stdout).into_owned();
     let in_ram =
         text.lines().filter(|line| [".data", ".rodata", ".bss"].iter().any(|section| line.starts_with(section)));
@@ -188,7 +224,7 @@ fn the_files_are_strict() {
     let device = device();
     let folder = tempfile::tempdir().expect("a folder");
     export(&order(&device), "c-live", folder.path());
-    for file in ["screens_live.c", "ink_draw.c"] {
+    for file in ["screens_live.c", "ink_draw.c", "ink_machine.c"] {
         for compiler in crate::firmware::c_compilers() {
             compile(
                 &compiler,

@@ -102,8 +102,10 @@ pub fn run_scripts(
     input.push(packing.pixel_polarity.into());
     input.extend((device.fields.len() as u16).to_le_bytes());
     input.extend((device.screens.len() as u16).to_le_bytes());
-    rules.cells.iter().for_each(|cells| input.extend((*cells as u32).to_le_bytes()));
-    input.extend((rules.panel_cells as u32).to_le_bytes());
+    [rules.cells, rules.panel_cells]
+        .as_flattened()
+        .iter()
+        .for_each(|cells| input.extend((*cells as u32).to_le_bytes()));
     let mut expected: Vec<u8> = Vec::new();
     let mut marks = Vec::new();
     let mut ran = Ran::default();

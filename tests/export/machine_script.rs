@@ -213,7 +213,7 @@ impl<'d> Script<'d> {
         let [low, high] = self.device.fields[field].range.map(|end| (end * scale(self.device, field)).clamp(-1e5, 1e5));
         let number = match self.random.random_range(0..12) {
             0 => UNKNOWN,
-            1..6 => self.random.random_range(low as i32..=low as i32 + 9),
+            1..6 => self.random.random_range(low as i32..=(low as i32 + 9).min(high as i32)),
             _ => self.random.random_range(low as i32..=high as i32),
         };
         self.world.0[field] = number;

@@ -58,14 +58,9 @@ fn the_machine_built_for_one_design_runs_it_as_the_machine_here() {
     };
     assert!(run(&demo, 5, 100 * scaled(), "demo alone").updates > 300);
     assert!(run(&product(), 5, 50 * scaled(), "product alone").updates > 100);
-    let mut all = Ran::default();
-    for seed in 0..30 * scaled() {
-        let ran = run(&project(seed), seed * 1000 + 1, 30, &format!("project {seed} alone"));
-        all.updates += ran.updates;
-        all.seen.add(&ran.seen);
-    }
-    assert!(all.updates > 4_000, "{}", all.updates);
-    assert_eq!(all.seen.rare(3), [""; 0], "hardly ever, of {:?}", all.seen);
+    let updates = |seed| run(&project(seed), seed * 1000 + 1, 30, &format!("project {seed} alone")).updates;
+    let updates: usize = (0..30 * scaled()).map(updates).sum();
+    assert!(updates > 4_000, "{updates}");
 }
 
 #[test]

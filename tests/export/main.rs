@@ -16,6 +16,7 @@ mod export_settings;
 mod export_windows;
 mod guide_claims;
 mod header;
+mod machine_designs;
 mod machine_occurrences;
 mod machine_program;
 mod machine_projects;

@@ -96,6 +96,8 @@ static void get_design(void)
 #endif
 
 #ifndef INK_PICTURES
+#include "ink_draw_values.h"
+
 void ink_draw(const struct ink_design *of, const struct ink_view *view, uint8_t *to, uint16_t first_line, uint16_t lines)
 {
     uint32_t stride = of->packing.stride;
@@ -130,7 +132,7 @@ static void state(void)
     put(machine.scene.locale, 1);
     put(machine.partials, 4);
     for (at = 0; at < fields; at++) {
-        put((uint32_t)machine.scene.values[at], 4);
+        put((uint32_t)ink_value(&machine, (uint16_t)at), 4);
     }
 }
 
@@ -198,7 +200,7 @@ static void begin(void)
         uint32_t past;
         ink_preset(&machine, (uint16_t)at, (int32_t)get(4));
         for (past = get(2); past; past--) {
-            ink_past_add(design, (uint8_t *)(machine.scene.values + fields), (uint16_t)at, (int32_t)get(4));
+            ink_past_add(design, ink_past(&machine), (uint16_t)at, (int32_t)get(4));
         }
     }
     ink_begin(&machine, get_long());
@@ -224,7 +226,11 @@ int main(void)
     fields = design->field_count;
     /* Cells for the one design and for any. */
     own = get(4), any = get(4);
-    if (ink_cells(rules) != (INK_STATED ? own : any) || ink_panel_cells(rules) != get(4)) {
+    if (ink_cells(rules) != (INK_STATED ? own : any)) {
+        return 8;
+    }
+    own = get(4), any = get(4);
+    if (ink_panel_cells(rules) != (INK_STATED ? own : any)) {
         return 8;
     }
     frame_size = design->packing.lines * (uint32_t)design->packing.stride;

@@ -127,7 +127,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t length)
     count = ink_cells(&rules);
     more = ink_panel_cells(&rules);
     /* The exporter's pictures are smaller by far. */
-    if (count < 20000 && more < 20000 && (uint32_t)design.packing.lines * design.packing.stride < 8192) {
+    if (count < 20000 && more < 20000 && ink_strip_size(&rules) < 20000 &&
+        (uint32_t)design.packing.lines * design.packing.stride < 8192) {
         uint32_t size = ink_strip_size(&rules) + (rules.size & 3u) * design.packing.stride;
         int32_t *cells = malloc(count ? 4 * count : 1), *panel_cells = malloc(more ? 4 * more : 1);
         uint8_t *strip = malloc(size ? size : 1);

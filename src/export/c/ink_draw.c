@@ -96,6 +96,7 @@ struct pen {
 #define KNOWN(pen) 0
 #endif
 
+#include "ink_draw_values.h"
 #include "ink_draw_pixels.h"
 #include "ink_draw_text.h"
 #include "ink_draw_gauges.h"
@@ -295,11 +296,13 @@ static void every(struct pen *pen, uint16_t from)
     for (layer = 0; layer < pen->view->layer_count; layer++) {
         struct row rows_of[DEEPEST_CALL + 1], *row = rows_of;
         uint8_t bottom = !layer;
+        uint16_t screen;
         pen->layer = pen->view->layers + layer;
-        if (pen->layer->screen >= design->screen_count) {
+        screen = (uint16_t)(pen->layer->screen & ~INK_KEPT);
+        if (screen >= design->screen_count) {
             continue;
         }
-        begin_row(row, design->code + place(design->screens + (uint32_t)pen->layer->screen * width, width), width);
+        begin_row(row, design->code + place(design->screens + (uint32_t)screen * width, width), width);
         for (;;) {
             uint32_t size;
             uint8_t kind;

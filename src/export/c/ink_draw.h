@@ -137,14 +137,19 @@ extern "C" {
    that are packed in different ways need ink_draw.h and ink_draw.c without it: define INK_ANY_PACKING. */
 #if defined(INK_PACKING_STATED) && !defined(INK_ANY_PACKING)
 #define INK_PACKED(design, what) INK_PACKED_##what
-#define INK_PANEL_LAYOUT(rules) INK_PACKED_layout
 #else
 #define INK_PACKED(design, what) (design)->packing.what
-#define INK_PANEL_LAYOUT(rules) ink_byte(rules, INK_AT_LAYOUT)
 #endif
 
 /* The value of a field that is not known; drawn as a dash. */
 #define INK_UNKNOWN (-2147483647 - 1)
+
+/* Whether the machine keeps values in as many bytes as each field needs, as the exporter states in front. */
+#if defined(INK_PLACES_STATED) && !defined(INK_ANY_PACKING)
+#define INK_NARROW 1
+#else
+#define INK_NARROW 0
+#endif
 
 /* The longest text of a design, in characters, and the widest picture, in pixels; the exporter states both. */
 #ifndef INK_TEXT
@@ -192,6 +197,17 @@ struct ink_design {
     uint8_t place; /* bytes of a place in code and texts: 2 or 3 */
     int32_t epoch; /* the day from which clocks count: days after 1970-01-01 */
 };
+
+#if INK_NARROW
+/* Values as the machine keeps them: a number beyond what a field's bytes hold becomes the nearest one. */
+int32_t ink_get(const int32_t *values, uint32_t field);
+void ink_put(int32_t *values, uint32_t field, int32_t number);
+
+/* Beside the screen of a layer: its values are kept so. */
+#define INK_KEPT 0x8000u
+#else
+#define INK_KEPT 0u
+#endif
 
 /* One layer of what is shown: a screen, or a box over it. */
 struct ink_layer {

@@ -136,7 +136,15 @@ static int32_t rounded(int32_t value, uint8_t decimals)
 
 static int32_t value_of(const struct pen *pen, uint32_t field)
 {
-    return field < pen->design->field_count ? pen->layer->values[field] : INK_UNKNOWN;
+    if (field >= pen->design->field_count) {
+        return INK_UNKNOWN;
+    }
+#if INK_NARROW
+    if (pen->layer->screen & INK_KEPT) {
+        return ink_get(pen->layer->values, field);
+    }
+#endif
+    return pen->layer->values[field];
 }
 
 #if INK_HISTORIES || INK_PASTS

@@ -50,7 +50,7 @@ int ink_init(struct ink_machine *machine, const INK_FLASH struct ink_design *des
     for (at = 0; at < FIELDS(rules); at++) {
         ink_preset(machine, (uint16_t)at, number(machine) ? signed_number(machine) : INK_UNKNOWN);
     }
-    ink_past_clear(design, (uint8_t *)(cells + FIELDS(rules)));
+    ink_past_clear(design, ink_past(machine));
     return 1;
 }
 
@@ -63,13 +63,20 @@ void ink_preset(struct ink_machine *machine, uint16_t field, int32_t number_now)
 void ink_measured(struct ink_machine *machine, uint16_t field, int32_t number_now)
 {
     if (field < FIELDS(machine->rules)) {
-        CELLS(machine, FRESH_AT)[field] = number_now;
+        PUT_VALUE(CELLS(machine, FRESH_AT), field, number_now);
     }
+}
+
+int32_t ink_value(const struct ink_machine *machine, uint16_t field)
+{
+    return value(machine, field);
 }
 
 void ink_begin(struct ink_machine *machine, ink_time now)
 {
-    machine->now = machine->busy_until = machine->beaten = now;
+    machine->now = 0;
+    set_now(machine, now);
+    machine->busy_until = machine->beaten = machine->now;
 #if INK_TIMES_AFTER
     {
         uint32_t at;
@@ -112,13 +119,13 @@ int ink_wanted(struct ink_machine *machine, ink_time now, uint16_t field)
 
 int ink_key(struct ink_machine *machine, ink_time now, uint8_t key, int down)
 {
-    uint32_t moved_key = key | (down ? GOES_DOWN : 0u);
+    uint32_t moved_key = key | (uint32_t)(down != 0) * GOES_DOWN;
     set_now(machine, now);
     if (key >= KEYS(machine->rules)) {
         return INK_NOTHING;
     }
 #if INK_KEYS_WAIT
-    if (machine->now < machine->busy_until || machine->waiting_count) {
+    if (!is_due(machine, machine->busy_until) || machine->waiting_count) {
         int drops = FACT(machine, POLICY) & 1u || machine->waiting_count >= WAITING;
         if (drops && down) {
             return INK_DROPPED;
@@ -135,7 +142,7 @@ int ink_key(struct ink_machine *machine, ink_time now, uint8_t key, int down)
         }
     }
 #else
-    if (machine->now < machine->busy_until) {
+    if (!is_due(machine, machine->busy_until)) {
         if (down) {
             return INK_DROPPED;
         }

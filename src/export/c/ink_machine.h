@@ -76,7 +76,8 @@
 #define INK_BACK_FORGETS 1
 #endif
 
-/* Whether the code is for the design that the exporter states in front; several designs in one program: see INK_PACKED. */
+/* Whether the code is for the design that the exporter states in front. For several designs in one program build everything
+   with INK_ANY_PACKING: what it states is read from each design's rules then. */
 #if defined(INK_RULES_STATED) && !defined(INK_ANY_PACKING)
 #define INK_STATED 1
 #else
@@ -94,11 +95,16 @@
 
 #define INK_CHOICES (INK_UNITS || INK_PICKS || INK_DIGITS || INK_WITHIN || INK_GOES_BY)
 
-/* Cells of 32 bits for the values of so many fields and for so many bytes of their past. */
-#define INK_BLOCK(fields, past) ((fields) + ((past) + 3u) / 4u)
+/* Cells of 32 bits for the values of so many fields, and with so many bytes of their past. */
+#if INK_NARROW && INK_STATED
+#define INK_VALUE_CELLS(fields) ((void)(fields), INK_STATED_VALUE_BYTES / 4u)
+#else
+#define INK_VALUE_CELLS(fields) (fields)
+#endif
+#define INK_BLOCK(fields, past) (INK_VALUE_CELLS(fields) + ((past) + 3u) / 4u)
 /* Cells of a key, and bytes of all. */
 #define INK_KEY_CELLS ((INK_HOLDS || INK_REPEATS ? 2u : 0u) + (INK_REPEATS ? 1u : 0u))
-#define INK_KEY_BYTES(keys) (INK_RELEASES ? ((keys) + 1u) / 2u * 2u + (keys) * (INK_MANY_SCREENS ? 2u : 1u) : (keys))
+#define INK_KEY_BYTES(keys) ((keys) * (INK_RELEASES ? INK_MANY_SCREENS ? 3u : 2u : 1u))
 /* Bytes of events. */
 #define INK_EVENT_BYTES(events) (INK_RISES ? ((events) + 7u) / 8u * 2u : 0u)
 
@@ -127,7 +133,7 @@ struct ink_rules {
 
 /* What is to be seen: a screen, boxes over it, and the values they show. */
 struct ink_scene {
-    int32_t *values; /* of the moment, by field, in units of the last decimal; the rings of the past follow */
+    int32_t *values; /* of the moment, for ink_value; the rings of the past follow */
 #if INK_FROZEN
     uint8_t frozen; /* a bit for each box; what lies below it shows values as they were, one copy behind the other */
 #endif
@@ -172,8 +178,14 @@ void ink_preset(struct ink_machine *machine, uint16_t field, int32_t number);
 /* The device begins with its home screen. */
 void ink_begin(struct ink_machine *machine, ink_time now);
 
-/* What was measured: the field takes it when it is next renewed, by its event or at its interval. A clock takes the time
-   by itself. */
+/* The value of a field, in units of its last decimal. */
+int32_t ink_value(const struct ink_machine *machine, uint16_t field);
+
+/* The rings of the past, for ink_past_add. */
+uint8_t *ink_past(const struct ink_machine *machine);
+
+/* What was measured, a number within the field's range: the field takes it when it is next renewed, by its event or at its
+   interval. A clock takes the time by itself. */
 void ink_measured(struct ink_machine *machine, uint16_t field, int32_t number);
 
 /* Whether a field is renewed at this time by its interval, so that it should be measured before ink_run. */

@@ -61,9 +61,9 @@ void ink_view_scene(const struct ink_machine *machine, const struct ink_scene *s
             }
         }
 #endif
-        layers[layer].screen = layer ? scene->boxes[layer - 1] : scene->screen;
+        layers[layer].screen = (uint16_t)((layer ? scene->boxes[layer - 1] : scene->screen) | INK_KEPT);
         layers[layer].values = values;
-        layers[layer].past = (const uint8_t *)(values + FIELDS(machine->rules));
+        layers[layer].past = (const uint8_t *)(values + INK_VALUE_CELLS(FIELDS(machine->rules)));
     }
 }
 
@@ -138,13 +138,29 @@ static uint32_t pixel(uint8_t bits, int lowest_first, int last)
     return at;
 }
 
+/* The window grows by what differs in a byte: by pixels across bytes, and by whole bytes. It is kept as its ends. */
+static void grow(struct ink_window *window, uint32_t layout, uint32_t at, uint32_t line, uint8_t bits)
+{
+    uint32_t x = along_lines(layout) ? at : line, y = along_lines(layout) ? line : at, end = y;
+    if (layout & BYTES_LIE_DOWN) {
+        end = x * 8;
+        x = y / 8;
+        y = end + pixel(bits, (layout & LOWEST_FIRST) != 0, 0);
+        end += pixel(bits, (layout & LOWEST_FIRST) != 0, 1);
+    }
+    window->x = (uint16_t)(x < window->x ? x : window->x);
+    window->y = (uint16_t)(y < window->y ? y : window->y);
+    window->width = (uint16_t)(x > window->width ? x : window->width);
+    window->height = (uint16_t)(end > window->height ? end : window->height);
+}
+
 /* Compares what is shown with what is to be shown, and sets the window around what differs: whether anything does. */
 static INK_APART int compare(struct ink_panel *panel, int whole_frame)
 {
     struct ink_machine *machine = panel->machine;
     const struct ink_scene *shown = panel->blank ? 0 : &panel->shown;
-    uint32_t layout = LAYOUT(machine), left = 0xFFFFu, top = 0xFFFFu, right = 0, bottom = 0, line = 0, all = LINES(machine);
     struct ink_window *window = &panel->window;
+    uint32_t line = 0;
 #if INK_MEMO
     /* Where the first difference is enough, a memo is not worth making. */
     if (!whole_frame) {
@@ -152,8 +168,10 @@ static INK_APART int compare(struct ink_panel *panel, int whole_frame)
         see(panel, &machine->scene, 1, 0);
     }
 #endif
-    while (line < all) {
-        uint16_t lines = fits(panel, panel->strip_size / 2, all - line);
+    window->x = window->y = 0xFFFF;
+    window->width = window->height = 0;
+    while (line < LINES(machine)) {
+        uint16_t lines = fits(panel, panel->strip_size / 2, LINES(machine) - line);
         uint8_t *old = panel->strip, *next = old + lines * STRIDE(machine);
         draw(panel, shown, whole_frame ? 2 : 0, old, line, lines);
         draw(panel, &machine->scene, whole_frame ? 2 : 1, next, line, lines);
@@ -161,34 +179,22 @@ static INK_APART int compare(struct ink_panel *panel, int whole_frame)
             uint32_t at;
             for (at = 0; at < STRIDE(machine); at++) {
                 uint8_t bits = (uint8_t)(*old++ ^ *next++);
-                uint32_t x, y, end;
-                if (!bits) {
-                    continue;
+                if (bits) {
+                    if (whole_frame) {
+                        return 1;
+                    }
+                    grow(window, LAYOUT(machine), at, line, bits);
                 }
-                if (whole_frame) {
-                    return 1;
-                }
-                /* Bytes, or the pixels across them. */
-                x = along_lines(layout) ? at : line;
-                end = y = along_lines(layout) ? line : at;
-                if (layout & BYTES_LIE_DOWN) {
-                    end = x * 8;
-                    x = y / 8;
-                    y = end + pixel(bits, (layout & LOWEST_FIRST) != 0, 0);
-                    end += pixel(bits, (layout & LOWEST_FIRST) != 0, 1);
-                }
-                left = x < left ? x : left;
-                right = x > right ? x : right;
-                top = y < top ? y : top;
-                bottom = end > bottom ? end : bottom;
             }
         }
     }
-    window->x = (uint16_t)(left * 8);
-    window->y = (uint16_t)top;
-    window->width = (uint16_t)((right + 1 - left) * 8);
-    window->height = (uint16_t)(bottom + 1 - top);
-    return left <= right;
+    if (window->x > window->width) {
+        return 0;
+    }
+    window->width = (uint16_t)((window->width + 1 - window->x) * 8);
+    window->height = (uint16_t)(window->height + 1 - window->y);
+    window->x = (uint16_t)(window->x * 8);
+    return 1;
 }
 
 /* What lies inside the packed frame of a stretch; all of it, unless the rules are damaged. */
@@ -236,7 +242,7 @@ static void locate(const struct ink_machine *machine, struct ink_task *task)
 }
 
 /* Why an update must be full; see the enum. */
-static uint8_t reason(struct ink_machine *machine, int16_t temperature)
+static INK_APART uint8_t reason(struct ink_machine *machine, int16_t temperature)
 {
     uint32_t flags = FACT(machine, POLICY);
     if (!(flags & 2u)) {
@@ -261,7 +267,7 @@ static uint8_t reason(struct ink_machine *machine, int16_t temperature)
 }
 
 /* The panel now shows what the machine has. */
-static void adopt(struct ink_panel *panel)
+static INK_APART void adopt(struct ink_panel *panel)
 {
     const struct ink_scene *scene = &panel->machine->scene;
     uint32_t at, cells = SCENE_CELLS(panel->machine->rules);
@@ -275,7 +281,7 @@ static void adopt(struct ink_panel *panel)
 }
 
 /* Prepares an update of the window, or a full one; whether a waveform serves. */
-static int prepare(struct ink_panel *panel, uint8_t why, int16_t temperature)
+static INK_APART int prepare(struct ink_panel *panel, uint8_t why, int16_t temperature)
 {
     struct ink_machine *machine = panel->machine;
     uint32_t planes = FACT(machine, PARTIAL_PLANES);
@@ -308,7 +314,7 @@ static int prepare(struct ink_panel *panel, uint8_t why, int16_t temperature)
 }
 
 /* The next lines of the update under way, then its refresh. */
-static void send(struct ink_panel *panel, struct ink_task *task)
+static INK_APART void send(struct ink_panel *panel, struct ink_task *task)
 {
     struct ink_machine *machine = panel->machine;
     const struct ink_scene *scene = &machine->scene;
@@ -364,11 +370,9 @@ static void choose_locale(struct ink_machine *machine)
     }
 }
 
-/* Looks at the panel: 1 where an update was prepared, 0 where nothing is to be done, -1 where it cannot be shown. */
-static INK_APART int look(struct ink_panel *panel, int16_t temperature)
+/* Looks at the panel: whether a new frame is due. */
+static INK_APART int frame_due(struct ink_machine *machine)
 {
-    struct ink_machine *machine = panel->machine;
-    uint8_t why;
 #if INK_KEYS_WAIT
     while (machine->waiting_count) {
         uint32_t key = *waiting(machine, 0), ago = ((uint32_t)machine->now << 5) - (key & ~31u);
@@ -379,26 +383,35 @@ static INK_APART int look(struct ink_panel *panel, int16_t temperature)
         (void)carry_out(machine, key & 31u, machine->now - (ago >> 5));
     }
 #endif
-    if (machine->stale && machine->now >= distant(machine)) {
-        choose_locale(machine);
-        why = reason(machine, temperature);
-        machine->stale = 0;
+    if (!machine->stale || !is_due(machine, distant(machine))) {
+        return 0;
+    }
+    choose_locale(machine);
+    machine->stale = 0;
+    return 1;
+}
+
+/* Prepares an update where one is due; 0 where it cannot be shown at this temperature. */
+static int look(struct ink_panel *panel, int16_t temperature)
+{
+    struct ink_machine *machine = panel->machine;
+    if (frame_due(machine)) {
+        uint8_t why = reason(machine, temperature);
         machine->entered = 0;
         if (IS_NEVER(machine->last_full) || compare(panel, why != INK_NO_REASON)) {
-            return prepare(panel, why, temperature) ? 1 : -1;
+            return prepare(panel, why, temperature);
         }
         adopt(panel);
     }
-    if (full_due(machine) <= machine->now) {
+    if (is_due(machine, full_due(machine))) {
         machine->full_awaited = 0;
         panel->again = 1;
-        if (prepare(panel, INK_AGE, temperature)) {
-            return 1;
+        if (!prepare(panel, INK_AGE, temperature)) {
+            panel->again = 0;
+            return 0;
         }
-        panel->again = 0;
-        return -1;
     }
-    return 0;
+    return 1;
 }
 
 void ink_next(struct ink_panel *panel, ink_time now, int16_t temperature, struct ink_task *task)
@@ -407,7 +420,7 @@ void ink_next(struct ink_panel *panel, ink_time now, int16_t temperature, struct
     task->kind = INK_SLEEP;
     if (!machine->sending) {
         ink_run(machine, now);
-        if (machine->now >= machine->busy_until && look(panel, temperature) < 0) {
+        if (is_due(machine, machine->busy_until) && !look(panel, temperature)) {
             task->kind = INK_BLOCKED;
         }
     }

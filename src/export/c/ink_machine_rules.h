@@ -15,7 +15,8 @@
    then renewals.
    Times after something: a list, each: cause (0 any key, 1 a key, 2 a screen, 3 an event), its number, wait, flow state.
    Reaction: a list of alternatives, each a list: conditions, then actions. Condition: test (1 below, 2 the same,
-   4 above), field, signed limit; 8 more: other field, signed decimals of it less this one's. Choice: field, its decimals.
+   4 above), field, signed limit; 8 more: other field, factors of
+   both. Choice: field, its decimals.
    Action: 0 change, 1 go, 2 go by field: choice, list of screens, 3 back, 4 open, 5 close, 6 cancel, 7 one of several
    changes: choice, count, a list for each, 8 go by field of what a field counts: counting choice, then as 2.
    Change: how (0 by, 1 to, 2 digit; 4 wrap, 8 a box opens outside, 16 within what a field counts, 32 in units), field, of
@@ -85,7 +86,7 @@ static uint32_t at_most(uint32_t number, uint32_t limit)
 
 /* Parts of the state: cells, then bytes. */
 #define FRESH_AT(rules) (BLOCK(rules) * (1u + FROZEN(rules)))
-#define SAVED_AT(rules) (FRESH_AT(rules) + FIELDS(rules))
+#define SAVED_AT(rules) (FRESH_AT(rules) + INK_VALUE_CELLS(FIELDS(rules)))
 #define TIMERS_AT(rules) (SAVED_AT(rules) + SAVED_SCREEN(rules) + SAVED_BOX(rules) * BOXES(rules))
 #define RECENT_CELLS_AT(rules) (TIMERS_AT(rules) + 2 * TIMERS(rules))
 #define DOWN_AT(rules) (RECENT_CELLS_AT(rules) + 2 * RECENT(rules))

@@ -4,11 +4,18 @@
 /* The frame may be out of date; a person counts before the device itself. */
 enum { BY_DEVICE = 1, BY_PERSON };
 
-static void set_now(struct ink_machine *machine, ink_time now)
+/* Time passes; it never comes to what never comes. */
+static INK_APART void set_now(struct ink_machine *machine, ink_time now)
 {
-    if (now > machine->now) {
+    if (now > machine->now && !IS_NEVER(now)) {
         machine->now = now;
     }
+}
+
+/* Whether a time has come. */
+static INK_APART int is_due(const struct ink_machine *machine, ink_time time)
+{
+    return time <= machine->now;
 }
 
 static void mark(struct ink_machine *machine, uint8_t by)
@@ -58,10 +65,10 @@ static int32_t *key_cells(const struct ink_machine *machine, uint8_t key)
 #endif
 
 #if INK_RELEASES
-/* What was in front when keys went down. */
-static ink_screen *key_fronts(const struct ink_machine *machine)
+/* What was in front when a key went down: its low byte, and after that of all the high ones. */
+static uint8_t *key_front(const struct ink_machine *machine, uint8_t key)
 {
-    return (ink_screen *)(key_states(machine) + 2 * ((KEYS(machine->rules) + 1) / 2));
+    return key_states(machine) + KEYS(machine->rules) + key;
 }
 #endif
 
@@ -89,9 +96,14 @@ static void follow(struct ink_machine *machine, int did, int pressed)
     }
 }
 
+uint8_t *ink_past(const struct ink_machine *machine)
+{
+    return (uint8_t *)(machine->scene.values + INK_VALUE_CELLS(FIELDS(machine->rules)));
+}
+
 static void remember(struct ink_machine *machine, uint32_t field, int32_t number_now)
 {
-    ink_past_add(machine->design, (uint8_t *)(machine->scene.values + FIELDS(machine->rules)), (uint16_t)field, number_now);
+    ink_past_add(machine->design, ink_past(machine), (uint16_t)field, number_now);
 }
 
 /* Renews the field that comes next, or passes over it. */
@@ -106,7 +118,7 @@ static void renew(struct ink_machine *machine, int renews)
         uint64_t rest = machine->now;
         number_now = (int32_t)(divide(&rest, 1000u) & 0x7FFFFFFFu);
     } else {
-        number_now = CELLS(machine, FRESH_AT)[field];
+        number_now = GET_VALUE(CELLS(machine, FRESH_AT), field);
     }
     take(machine, field, number_now);
     if (flags & 2u) {
@@ -188,7 +200,7 @@ static void end_recent(struct ink_machine *machine)
         (void)number(machine);
         (void)wait(machine);
         field = number(machine);
-        if (!IS_NEVER(ends) && ends <= machine->now) {
+        if (is_due(machine, ends)) {
             put_time(cells, INK_NEVER);
             put(machine, field, 0);
             over = 1;
@@ -221,10 +233,10 @@ static int carry_out(struct ink_machine *machine, uint32_t moved_key, ink_time m
 {
     struct key_rule rule;
     uint8_t key = (uint8_t)(moved_key & 15u), *now = key_states(machine) + key, state = *now;
+    ink_screen in_front;
     int acted = 0;
     (void)made;
     if (moved_key & GOES_DOWN) {
-        ink_screen in_front;
         if (state & DOWN) {
             /* It was let go before, unseen. */
             (void)carry_out(machine, key, made);
@@ -233,7 +245,10 @@ static int carry_out(struct ink_machine *machine, uint32_t moved_key, ink_time m
         key_rule(machine, in_front, key, &rule);
         *now = DOWN;
 #if INK_RELEASES
-        key_fronts(machine)[key] = in_front;
+        *key_front(machine, key) = (uint8_t)in_front;
+#if INK_MANY_SCREENS
+        key_front(machine, key)[KEYS(machine->rules)] = (uint8_t)(in_front >> 8);
+#endif
 #endif
 #if INK_KEY_CELLS
         put_time(key_cells(machine, key), made);
@@ -255,7 +270,11 @@ static int carry_out(struct ink_machine *machine, uint32_t moved_key, ink_time m
         return 0;
     }
 #if INK_RELEASES
-    key_rule(machine, key_fronts(machine)[key], key, &rule);
+    in_front = *key_front(machine, key);
+#if INK_MANY_SCREENS
+    in_front = (ink_screen)(in_front | key_front(machine, key)[KEYS(machine->rules)] << 8);
+#endif
+    key_rule(machine, in_front, key, &rule);
     if (state & OF_ANOTHER) {
         return press(machine, key, rule.release INK_TIMES(ONCE) STAYS(1));
     }
@@ -337,7 +356,8 @@ static ink_time stays_down(struct ink_machine *machine, uint8_t *which)
 #endif
 #if INK_REPEATS
         if (rule.flags & REPEATS) {
-            ink_time again = later(later(get_time(cells), rule.repeat_after), (uint64_t)(uint32_t)cells[2] * rule.repeat_every);
+            ink_time times = (uint32_t)cells[2], begun = later(get_time(cells), rule.repeat_after);
+            ink_time again = later(begun, times * rule.repeat_every);
             if (again < time) {
                 time = again;
                 by = key;
@@ -494,15 +514,14 @@ void ink_run(struct ink_machine *machine, ink_time now)
 #if INK_HOLDS || INK_REPEATS
     for (;;) {
         uint8_t key = 0;
-        ink_time due = stays_down(machine, &key);
-        if (IS_NEVER(due) || due > machine->now) {
+        if (!is_due(machine, stays_down(machine, &key))) {
             break;
         }
         stay(machine, key);
     }
 #endif
     /* Beats at equal times follow one another as they are listed. */
-    while (beat = first_beat(machine, &time, beat), !IS_NEVER(time) && time <= machine->now) {
+    while (beat = first_beat(machine, &time, beat), is_due(machine, time)) {
         do_beat(machine, beat);
     }
     machine->beaten = machine->now;
@@ -512,7 +531,7 @@ void ink_run(struct ink_machine *machine, ink_time now)
         for (at = 0; at < machine->timer_count; at++) {
             int32_t *cells = CELLS(machine, TIMERS_AT) + 2 * at;
             ink_time ends = get_time(cells);
-            if (!IS_NEVER(ends) && ends <= machine->now) {
+            if (is_due(machine, ends)) {
                 put_time(cells, INK_NEVER);
                 end_timer(machine, at);
                 at = 0xFFFF;

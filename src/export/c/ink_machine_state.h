@@ -4,15 +4,24 @@
 /* No design has so many. */
 #define NO_SCREEN 0xFFFFFFFFu
 
+/* Values as they are kept. */
+#if INK_NARROW && INK_STATED
+#define GET_VALUE(values, field) ink_get(values, field)
+#define PUT_VALUE(values, field, number_now) ink_put(values, field, number_now)
+#else
+#define GET_VALUE(values, field) (values)[field]
+#define PUT_VALUE(values, field, number_now) ((values)[field] = (number_now))
+#endif
+
 static int32_t value(const struct ink_machine *machine, uint32_t field)
 {
-    return field < FIELDS(machine->rules) ? machine->scene.values[field] : INK_UNKNOWN;
+    return field < FIELDS(machine->rules) ? GET_VALUE(machine->scene.values, field) : INK_UNKNOWN;
 }
 
 static void put(struct ink_machine *machine, uint32_t field, int32_t number_now)
 {
     if (field < FIELDS(machine->rules)) {
-        machine->scene.values[field] = number_now;
+        PUT_VALUE(machine->scene.values, field, number_now);
     }
 }
 
@@ -21,7 +30,7 @@ static ink_screen front(const struct ink_scene *scene)
     return scene->box_count ? scene->boxes[scene->box_count - 1] : scene->screen;
 }
 
-#if INK_COMPARES || INK_CHOICES
+#if INK_CHOICES
 static uint32_t power_of_ten(uint32_t decimals)
 {
     uint32_t one = 1;
@@ -40,24 +49,21 @@ static int holds_one(struct ink_machine *machine)
     uint32_t test = number(machine);
     int32_t mine = value(machine, number(machine)), other;
 #if INK_COMPARES
-    int64_t left = mine, right;
+    int64_t more = mine;
     if (test & OF_FIELD) {
-        int32_t decimals;
-        right = other = value(machine, number(machine));
-        decimals = signed_number(machine);
-        if (decimals > 0) {
-            left *= power_of_ten((uint32_t)decimals);
-        } else {
-            right *= power_of_ten(0u - (uint32_t)decimals);
-        }
+        other = value(machine, number(machine));
+        more *= number(machine);
+        more -= (int64_t)other * number(machine);
     } else {
-        right = other = signed_number(machine);
+        other = signed_number(machine);
+        more -= other;
     }
+    test = test >> (more < 0 ? 0 : more ? 2 : 1) & 1u;
 #else
-    int32_t left = mine, right;
-    right = other = signed_number(machine);
+    other = signed_number(machine);
+    test = test >> (mine < other ? 0 : mine > other ? 2 : 1) & 1u;
 #endif
-    return mine != INK_UNKNOWN && other != INK_UNKNOWN && test >> (left < right ? 0 : left == right ? 1 : 2) & 1;
+    return test && mine != INK_UNKNOWN && other != INK_UNKNOWN;
 }
 
 /* Whether all conditions of a list hold. */
@@ -91,9 +97,9 @@ static INK_APART uint32_t choose(struct ink_machine *machine)
     while (machine->at < end) {
         uint32_t next = list(machine);
         if (found == end || chosen > 0) {
+            chosen -= found != end;
             found = machine->at;
         }
-        chosen -= chosen > 0;
         machine->at = next;
     }
     machine->at = found;
@@ -210,7 +216,8 @@ static INK_APART uint32_t change(struct ink_machine *machine INK_TIMES_TAKEN)
 {
     uint32_t how = number(machine), field = number(machine), digit = 0, box = 0, step = 1;
     int32_t now = value(machine, field), low, high;
-    int64_t wanted, kept;
+    int64_t wanted;
+    uint32_t reach;
 #if INK_DIGITS
     if ((how & 3u) == 2) {
         int32_t cursor = whole(machine);
@@ -233,6 +240,7 @@ static INK_APART uint32_t change(struct ink_machine *machine INK_TIMES_TAKEN)
         high = last_of(exist, number(machine), low, high);
     }
 #endif
+    reach = (uint32_t)high - (uint32_t)low;
     if ((how & 3u) == 1) {
         wanted = signed_number(machine);
         how = 0;
@@ -251,20 +259,26 @@ static INK_APART uint32_t change(struct ink_machine *machine INK_TIMES_TAKEN)
             return 0;
         }
     }
-    kept = wanted < low ? low : wanted > high ? high : wanted;
-    if (wanted - kept > (step & CONVERTED ? 1 : 0) || kept - wanted > (step & CONVERTED ? 1 : 0)) {
-        if (box) {
-            return box;
-        }
-        if (how & 4u) {
-            uint64_t span = (uint64_t)((int64_t)high - low) + (step & ~CONVERTED);
-            uint64_t rest = (uint64_t)(wanted < low ? low - 1 - wanted : wanted - low);
-            (void)divide(&rest, span);
-            kept = low + (int64_t)(wanted < low ? span - 1 - rest : rest);
-            kept = kept < high ? kept : high;
+    wanted -= low;
+    if (wanted < 0 || wanted > (int64_t)reach) {
+        int below = wanted < 0;
+        /* By how much it is outside; a conversion may miss an end by one. */
+        uint64_t rest = (uint64_t)(below ? 0 - wanted : wanted - (int64_t)reach);
+        wanted = below ? 0 : (int64_t)reach;
+        if (rest > step >> 31) {
+            if (box) {
+                return box;
+            }
+            if (how & 4u) {
+                uint64_t span = (uint64_t)reach + (step & ~CONVERTED);
+                rest += below ? (uint64_t)0 - 1 : reach;
+                (void)divide(&rest, span);
+                rest = below ? span - 1 - rest : rest;
+                wanted = rest < reach ? (int64_t)rest : (int64_t)reach;
+            }
         }
     }
-    take(machine, field, (int32_t)kept);
+    take(machine, field, (int32_t)((uint32_t)low + (uint32_t)wanted));
     return 0;
 }
 

@@ -20,6 +20,7 @@ use std::fmt::Write;
 pub const CODE: &[(&str, &str)] = &[
     ("ink_draw.h", include_str!("ink_draw.h")),
     ("ink_draw.c", include_str!("ink_draw.c")),
+    ("ink_draw_values.h", include_str!("ink_draw_values.h")),
     ("ink_machine.h", include_str!("ink_machine.h")),
     ("ink_machine.c", include_str!("ink_machine.c")),
     ("ink_machine_rules.h", include_str!("ink_machine_rules.h")),
@@ -40,7 +41,8 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let drawing = Drawing::of(order)?;
     let rules = machine::rules(order, drawing.past_bytes())?;
     let name = format!("{}_live", identifier(&order.prefix));
-    let stated = format!("#include <stdint.h>\n\n{}", stated_packing(order, rules.as_ref()));
+    let places = rules.as_ref().map(machine::places).unwrap_or_default();
+    let stated = format!("#include <stdint.h>\n\n{}{places}", stated_packing(order));
     let spare: Vec<&str> = drawing.spare.iter().chain(rules.iter().flat_map(|rules| &rules.spare)).copied().collect();
     let code = |(file, text): &(&str, &str)| {
         let text = sized(without(text, &spare), &drawing.sizes);
@@ -61,7 +63,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
 }
 
 /// How the pictures of an order are packed, so that the compiler leaves out what other packings need.
-fn stated_packing(order: &Order<'_>, rules: Option<&Rules>) -> String {
+fn stated_packing(order: &Order<'_>) -> String {
     let size = order.device.panel.size();
     let packing = &order.packing;
     let ([ax, ay, a0, bx, by, b0], [a_step, b_step]) = coefficients(packing, size.width, size.height);
@@ -78,7 +80,6 @@ fn stated_packing(order: &Order<'_>, rules: Option<&Rules>) -> String {
         ("first_bit", if packing.bits == BitOrder::MsbFirst { 7 } else { 0 }),
         ("ink", i32::from(packing.pixel_polarity == Bit::One)),
         ("padding", if packing.padding == Bit::One { 255 } else { 0 }),
-        ("layout", rules.map_or(0, |rules| rules.fact("LAYOUT") as i32)),
     ];
     let lines = names.map(|(name, value)| format!("#define INK_PACKED_{name} ({value})\n"));
     format!("/* How the frames of this design are packed. */\n#define INK_PACKING_STATED\n{}", lines.concat())

@@ -31,12 +31,28 @@ pub fn declaration(name: &str, rules: Option<&Rules>) -> String {
         return "\n/* Only a part of the design was exported, so there are no rules to run it by. */\n".into();
     };
     let upper = name.to_uppercase();
-    let [cells, all] = rules.cells;
+    let lines = |[machine, panel]: [usize; 2]| {
+        format!("#define {upper}_CELLS {machine}\n#define {upper}_PANEL_CELLS {panel}\n")
+    };
+    let [own, any] = [0, 1].map(|which| lines([rules.cells[which], rules.panel_cells[which]]));
     format!(
         "\n/* What the design does, for ink_init; cells of 32 bits for the machine's state and for the panel's. */\n\
-         #if INK_STATED\n#define {upper}_CELLS {cells}\n#else\n#define {upper}_CELLS {all}\n#endif\n\
-         #define {upper}_PANEL_CELLS {}\nextern const INK_FLASH struct ink_rules {name}_rules;\n",
-        rules.panel_cells
+         #if INK_STATED\n{own}#else\n{any}#endif\nextern const INK_FLASH struct ink_rules {name}_rules;\n"
+    )
+}
+
+/// Where values are kept, for the code that draws and for the machine.
+pub fn places(rules: &Rules) -> String {
+    let Some(widths) = &rules.widths else { return String::new() };
+    let places: Vec<String> = widths.places.iter().map(|place| place.to_string()).collect();
+    let [one, two] = widths.ends;
+    format!(
+        "/* Where values are kept, in bytes by field: one byte each up to an end, then two, then four. */\n\
+         #define INK_PLACES_STATED\n#define INK_FIELD_PLACE uint{}_t\n#define INK_FIELD_PLACES {}\n\
+         #define INK_ONE_BYTE {one}\n#define INK_TWO_BYTES {two}\n#define INK_STATED_VALUE_BYTES {}u\n",
+        8 * widths.place_bytes(),
+        places.join(", "),
+        widths.bytes
     )
 }
 

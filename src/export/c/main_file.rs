@@ -61,13 +61,12 @@ fn samples(device: &Device) -> String {
 /// Fills the histories with what sample pictures show.
 fn past(order: &Order<'_>, name: &str) -> String {
     let device = order.device;
-    let upper = name.to_uppercase();
     let mut text = String::new();
     for (field, past) in order.values.past.iter().enumerate().filter(|(_, past)| !past.is_empty()) {
         let numbers: Vec<String> = past.iter().map(|value| number(device, field, *value)).collect();
         text += &format!(
             "    {{\n        static const int32_t past[] = {{ {} }};\n        for (at = 0; at < {}; at++) {{\n\
-             \x20           ink_past_add(&{name}_design, (uint8_t *)(machine->scene.values + {upper}_FIELDS), {field}, past[at]);\n\
+             \x20           ink_past_add(&{name}_design, ink_past(machine), {field}, past[at]);\n\
              \x20       }}\n    }}\n",
             numbers.join(", "),
             past.len()

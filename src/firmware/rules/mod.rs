@@ -9,6 +9,7 @@ mod facts;
 mod reactions;
 mod sizes;
 mod spare;
+mod widths;
 mod world;
 
 use crate::behaviour::{Since, Wiring};
@@ -21,6 +22,7 @@ use bytes::Bytes;
 use reactions::Reactions;
 use sizes::Sizes;
 use std::collections::HashMap;
+use widths::Widths;
 
 /// The machine's tables.
 #[derive(Debug)]
@@ -34,8 +36,10 @@ pub struct Rules {
     pub cells: [usize; 2],
     /// Screens that the way back remembers.
     pub back: usize,
-    /// Cells more that the panel's state takes, with what it shows.
-    pub panel_cells: usize,
+    /// Cells more that the panel's state takes, with what it shows, likewise.
+    pub panel_cells: [usize; 2],
+    /// How values are kept where the machine is built for this design; `None`: in four bytes each.
+    pub widths: Option<Widths>,
     /// Bytes of the structures that keep the rest of the state, on a processor with 32-bit addresses.
     pub structures: usize,
     /// Parts of the machine that the design does without, by the names that its header gives them.
@@ -79,15 +83,18 @@ impl Rules {
         let sizes = Sizes::of(device, past);
         let facts = facts::facts(device, packing, past, &sizes, &at)?;
         let spare = spare::spare(device);
+        let widths = Widths::of(device);
+        let value_cells = widths.as_ref().map_or(device.fields.len(), |widths| widths.bytes / 4);
         let mut bytes = Bytes::default();
         facts.iter().for_each(|(_, fact)| bytes.extend(fact.to_le_bytes()));
         bytes.extend(&body);
         Ok(Self {
             bytes: bytes.into_bytes(),
             facts,
-            cells: [sizes.cells(device, &spare), sizes.cells(device, &[])],
+            cells: [sizes.cells(device, value_cells, &spare), sizes.cells(device, device.fields.len(), &[])],
             back: sizes.back,
-            panel_cells: sizes.panel(),
+            panel_cells: [sizes.panel(value_cells), sizes.panel(device.fields.len())],
+            widths,
             structures: sizes.structures(&spare),
             spare,
         })

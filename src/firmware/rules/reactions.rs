@@ -228,7 +228,8 @@ pub fn condition(bytes: &mut Bytes, device: &Device, condition: &Condition) -> R
         None => bytes.signed(check.limit.into()),
         Some((other, mine, its)) => {
             bytes.number(other as u64)?;
-            bytes.signed(i64::from(mine.ilog10()) - i64::from(its.ilog10()))
+            bytes.number(mine.unsigned_abs().into())?;
+            bytes.number(its.unsigned_abs().into())
         }
     }
 }

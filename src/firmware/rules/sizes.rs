@@ -18,8 +18,8 @@ pub(super) struct Sizes {
     pub frozen: usize,
     /// Screens that the way back remembers.
     pub back: usize,
-    /// Cells of all values with their past.
-    block: usize,
+    /// Bytes of all values' past.
+    past: usize,
 }
 
 /// Screens that a byte counts, with none.
@@ -39,12 +39,12 @@ impl Sizes {
             frozen: overs().filter(|over| over.frozen).count().min(limits::BOX_DEPTH),
             // No screen stands twice in it, and never the one that is shown.
             back: (device.screens.len().max(2) - 1).min(limits::BACK_DEPTH),
-            block: device.fields.len() + past.div_ceil(4),
+            past,
         }
     }
 
-    /// As `ink_cells` in C counts them, without the parts that are spare.
-    pub fn cells(&self, device: &Device, spare: &[&str]) -> usize {
+    /// As `ink_cells` in C counts them, without the parts that are spare; values take so many cells.
+    pub fn cells(&self, device: &Device, value_cells: usize, spare: &[&str]) -> usize {
         let has = |part: &str| !spare.contains(&part);
         let keys = device.keys().min(limits::KEYS);
         let saved = self.saved[0] + self.saved[1] * self.boxes;
@@ -55,16 +55,19 @@ impl Sizes {
             (false, false) => 0,
         };
         let waiting = if has("INK_KEYS_WAIT") { limits::WAITING_KEYS + keys } else { 0 };
-        let screen = if has("INK_MANY_SCREENS") { 2 } else { 1 };
-        let key_bytes = if has("INK_RELEASES") { keys.next_multiple_of(2) + keys * screen } else { keys };
+        let key_bytes = match (has("INK_RELEASES"), has("INK_MANY_SCREENS")) {
+            (true, true) => 3 * keys,
+            (true, false) => 2 * keys,
+            (false, _) => keys,
+        };
         let event_bytes = if has("INK_RISES") { 2 * device.events.len().div_ceil(8) } else { 0 };
         let bytes = (key_bytes + event_bytes).div_ceil(4);
-        self.panel() + device.fields.len() + saved + 2 * times + key_cells * keys + waiting + bytes
+        self.panel(value_cells) + value_cells + saved + 2 * times + key_cells * keys + waiting + bytes
     }
 
     /// As `ink_panel_cells` in C counts them.
-    pub fn panel(&self) -> usize {
-        self.block * (1 + self.frozen)
+    pub fn panel(&self, value_cells: usize) -> usize {
+        (value_cells + self.past.div_ceil(4)) * (1 + self.frozen)
     }
 
     /// Bytes of `struct ink_machine` and `struct ink_panel`, without a memo of the panel.

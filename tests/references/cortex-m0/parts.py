@@ -18,6 +18,11 @@ WHOLE = {
     "INK_ROWS": ["INK_PAGES", "INK_COUNTED", "INK_CELLS_DIFFER"],
     "INK_CLOCKS": ["INK_DATES"],
 }
+# Parts of the machine of which several share functions.
+MACHINE_SHARED = [
+    ["INK_HOLDS", "INK_REPEATS"],
+    ["INK_UNITS", "INK_PICKS", "INK_GOES_BY", "INK_DIGITS", "INK_WITHIN"],
+]
 SHARED = ["INK_BARS", "INK_MARKERS", "INK_ARCS", "INK_RING_MARKERS", "INK_HISTORIES"]
 
 
@@ -35,15 +40,26 @@ def main():
     folder = tempfile.mkdtemp()
     for file in os.listdir(sys.argv[1]):
         shutil.copy(os.path.join(sys.argv[1], file), folder)
+    # Facts of the design that parts need.
+    facts = {"FROZEN": 1, "RECENT": 1, "SAVED_BOX": 1, "FRONT": 5, "BEFORE": 6}
     parts = {}
     for file in ["ink_draw.h", "ink_machine.h"]:
         path = os.path.join(folder, file)
         text = open(path).read()
-        text = re.sub(r"(#define INK_[A-Z_]+) 0\n", r"\1 1\n", text).replace("INK_MEMO 1", "INK_MEMO 0")
+        text = re.sub(r"(#define INK_(?!STATED|NARROW)[A-Z_]+) 0\n", r"\1 1\n", text).replace("INK_MEMO 1", "INK_MEMO 0")
+        # Values in as many bytes as they need are counted for themselves, not with what draws.
+        for fact, number in facts.items():
+            text = re.sub(rf"(#define INK_STATED_{fact}) \d+u", rf"\1 {number}u", text)
         open(path, "w").write(text)
         found = re.findall(r"#define (INK_[A-Z_]+) 1\n", text)
-        parts[file] = [part for part in found if part not in ("INK_LONG_CODES", "INK_WIDE_RINGS", "INK_STRIP_MEMO")]
-    for file, units in [("ink_draw.h", ["ink_draw.c"]), ("ink_machine.h", MACHINE)]:
+        parts[file] = [part for part in found if part not in ("INK_LONG_CODES", "INK_WIDE_RINGS", "INK_STRIP_MEMO", "INK_STATED", "INK_NARROW")]
+    for file, units in [("ink_machine.h", MACHINE), ("ink_draw.h", ["ink_draw.c"])]:
+        if file == "ink_draw.h":
+            path = os.path.join(folder, file)
+            text = open(path).read()
+            print("places:", size(folder, units, []), "with,")
+            open(path, "w").write(text.replace("#define INK_PLACES_STATED\n", ""))
+            print("   ", size(folder, units, []), "without")
         all_of = parts[file] + (["INK_UNITS"] if file == "ink_machine.h" else [])
         full = size(folder, units, [])
         bytes_of = {part: full - size(folder, units, [part]) for part in all_of}
@@ -55,7 +71,13 @@ def main():
         print(file, "none:", none, "all:", full)
         for part, count in bytes_of.items():
             print(f'    (&["{part}"], {max(count, 0)}),')
-        if rest > 0:
+        if file == "ink_machine.h":
+            for several in MACHINE_SHARED:
+                shared = full - size(folder, units, several) - sum(bytes_of[part] for part in several)
+                rest -= shared
+                print("    (&[" + ", ".join(f'"{part}"' for part in several) + f"], {shared}),")
+            print("left:", none + rest)
+        elif rest > 0:
             print("    (&[" + ", ".join(f'"{part}"' for part in SHARED) + f"], {rest}),")
     shutil.rmtree(folder)
 

@@ -1,0 +1,88 @@
+//! In how many bytes the machine in C keeps each field's value: one, two or four, as the field's range asks for.
+//!
+//! Not for what a field may hold: the range comes from the project.
+
+use crate::behaviour::count::Count;
+use crate::behaviour::field::Motion;
+use crate::device::Device;
+
+/// Where values stand among one another: those of one byte first, then those of two, then those of four.
+#[derive(Clone, Debug)]
+pub struct Widths {
+    /// The place of each field, in bytes.
+    pub places: Vec<usize>,
+    /// Where those of two bytes begin, and those of four.
+    pub ends: [usize; 2],
+    /// Bytes of all, in whole cells of four.
+    pub bytes: usize,
+}
+
+/// So many bytes of state must be saved, or the code for it is not worth its flash.
+const WORTH: usize = 64;
+
+impl Widths {
+    /// Of a device's fields; `None` where too little is saved.
+    pub(super) fn of(device: &Device) -> Option<Self> {
+        let widths: Vec<usize> = (0..device.fields.len()).map(|field| width(device, field)).collect();
+        let mut places = vec![0; widths.len()];
+        let mut at = 0;
+        let mut ends = [1, 2, 4].map(|wanted| {
+            for (place, _) in places.iter_mut().zip(&widths).filter(|(_, width)| **width == wanted) {
+                *place = at;
+                at += wanted;
+            }
+            at
+        });
+        ends[2] = ends[2].next_multiple_of(4);
+        let [one, two, bytes] = ends;
+        let fits = places.last().is_some() && bytes <= usize::from(u16::MAX);
+        (fits && 4 * widths.len() >= bytes + WORTH).then_some(Self { places, ends: [one, two], bytes })
+    }
+
+    /// Bytes of a place in C.
+    pub fn place_bytes(&self) -> usize {
+        if self.bytes > usize::from(u8::MAX) { 2 } else { 1 }
+    }
+}
+
+/// Bytes that hold a field's range, its sample, and that it is not known.
+fn width(device: &Device, field: usize) -> usize {
+    let field = &device.fields[field];
+    // A clock takes the time, whatever its range.
+    if matches!(field.motion, Motion::Clock) {
+        return 4;
+    }
+    let count = Count::new(field.range, field.grain());
+    let (low, high) = count.ends();
+    let sample = if field.sample.is_nan() { 0 } else { count.number(field.sample) };
+    let most = [low, high, sample].map(i128::unsigned_abs).into_iter().max().unwrap_or(0);
+    let fits = |end: u16| most <= u128::from(end);
+    if fits(i8::MAX.unsigned_abs().into()) {
+        1
+    } else if fits(i16::MAX.unsigned_abs()) {
+        2
+    } else {
+        4
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn values_stand_in_the_bytes_that_they_need() {
+        let loaded = crate::project::load(std::path::Path::new("screens-demo"), &[]);
+        let device = loaded.unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
+        let widths = Widths::of(&device).expect("it is worth it");
+        let place = |name: &str| widths.places[device.field(name).expect("a field").0];
+        // A share in percent, a temperature with one decimal, a time in seconds.
+        assert!(place("charge") < widths.ends[0], "{widths:?}");
+        assert!((widths.ends[0]..widths.ends[1]).contains(&place("air")), "{widths:?}");
+        assert!(place("read-at") >= widths.ends[1], "{widths:?}");
+        let mut places = widths.places.clone();
+        places.sort_unstable();
+        places.dedup();
+        assert_eq!(places.len(), device.fields.len(), "each has its own");
+    }
+}

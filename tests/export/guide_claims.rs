@@ -140,8 +140,8 @@ int main(void)
     static uint8_t copies[INK_TABLES][60000];
     struct ink_design design = screens_live_design;
     struct ink_seal seal = screens_live_seal;
-    const uint8_t **tables[INK_TABLES] = { &design.screens,    &design.code,  &design.code_pairs, &design.texts,
-                                           &design.text_pairs, &design.slots, &design.bits };
+    const uint8_t **tables[INK_TABLES] = { &design.screens, &design.code,       &design.code_pairs,
+                                           &design.texts,   &design.text_pairs, &design.bits };
     uint32_t table, at, step;
     if (!ink_sound(&screens_live_seal)) {
         return 1;

@@ -40,8 +40,8 @@ static void damage(struct input *input)
 {
     struct ink_design design = screens_live_design;
     struct ink_seal seal = screens_live_seal;
-    const uint8_t **tables[INK_TABLES] = { &design.screens,    &design.code,  &design.code_pairs, &design.texts,
-                                           &design.text_pairs, &design.slots, &design.bits };
+    const uint8_t **tables[INK_TABLES] = { &design.screens, &design.code,       &design.code_pairs,
+                                           &design.texts,   &design.text_pairs, &design.bits };
     uint8_t *copies[INK_TABLES];
     uint32_t table, times, changed = 0;
     seal.design = &design;
@@ -56,8 +56,7 @@ static void damage(struct input *input)
     for (table = 0; table < INK_TABLES; table++) {
         const uint8_t *const of[INK_TABLES] = { screens_live_design.screens,    screens_live_design.code,
                                                 screens_live_design.code_pairs, screens_live_design.texts,
-                                                screens_live_design.text_pairs, screens_live_design.slots,
-                                                screens_live_design.bits };
+                                                screens_live_design.text_pairs, screens_live_design.bits };
         changed |= memcmp(copies[table], of[table], seal.sizes[table]) != 0;
     }
     if (ink_sound(&seal) == (int)changed) {

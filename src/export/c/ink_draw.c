@@ -1,19 +1,23 @@
 /* See ink_draw.h. MIT OR Apache-2.0.
 
-   The bytes of the tables. A number below 160 is a byte; from 160 to 254 a byte is 256 times what it is above 160, and 160 and
-   the next byte more; behind 255 stand four bytes, the lowest first. A signed number keeps its sign in the lowest bit of such a number. A place is two or three bytes, the lowest first.
+   The bytes of the tables. A number below 160 is a byte; from 160 to 253 a byte is 256 times what it is above 160, and 160 and
+   the next byte more; behind 255 stand four bytes, the lowest first. Behind 254 stand a field, or what is behind the last
+   one for the locale, how many numbers, and these: the one that the field's value counts. A signed number keeps its sign in
+   the lowest bit of such a number. A place is two or three bytes, the lowest first.
 
    pairs      the first code, how many; of each the two codes it stands for. The code behind the last one: the next byte is
               meant as it is. Operations and texts are written in such codes
    row        how many bytes follow, as many bytes as a place has; then operations
-   operation  how many bytes follow; then in codes: kind (5 bits), something more follows (32), paper instead of ink (64),
-              tests follow (128); top, height, left, width; tests; then what its kind needs, as the functions below read it.
+   operation  numbers, in codes of their own: kind (4 bits), something more follows (16), paper instead of ink (32), tests
+              follow (64); top, height, left, width; tests; then what its kind needs, as the functions below read it.
               Kind 11 guards a row that follows; 12 is a call: where another row's operations begin and how many bytes
-   test       kind (2 bits) and its bits, 64: holds where it does not, 128: another one follows; kind 3: tests of its own;
-              kind 1 with 4: whether it is this locale
-   text       codes, ended by 0; 1 to 7 are fields, stamps and line ends; from 8 on characters, from 0xF0 on in two bytes
-   face       heights, counts, the bits of each column of metrics and its least number; which codes there are, eight at a
-              time: a bit each, and how many before; then records of glyphs, pairs, pixels
+   test       kind (2 bits) and its bits, 32: holds where it does not, 64: another one follows; kind 3: tests of its own
+   texts      where locales have marks of their own: three numbers of two bytes each for every locale, as a number's own
+              marks; then texts. Where they differ by locale those of all locales stand together, each but the last one
+              behind its length
+   text       codes, ended by 0; below 10 fields, stamps and line ends; from 10 on characters, from 0xF0 on in two bytes
+   face       numbers; which codes there are, eight at a time: a bit each, and how many before; then bits: records of glyphs,
+              shapes, pairs, pixels
    picture    turned as the packed one: lines of pixels, or the numbers of zeros between ones as exponential Golomb codes */
 #include "ink_draw.h"
 
@@ -28,11 +32,16 @@ struct cursor {
     uint8_t depth, left[DEEPEST];
 };
 
+/* A rectangle in the order of the tables, which are read as into an array. */
+struct box {
+    int32_t y, h, x, w;
+};
+
 /* Whether samples take four bytes. */
 #define IS_WIDE(ring) (INK_WIDE_RINGS && (ring)->wide)
 
-/* Bits of an operation's first byte. */
-enum { MORE = 32, PAPER = 64, TESTS = 128 };
+/* Bits of an operation's first number. */
+enum { KIND = 15, MORE = 16, PAPER = 32, TESTS = 64 };
 
 /* Codes of characters: more than a byte where a design has very many. */
 #if INK_LONG_CODES
@@ -41,52 +50,73 @@ typedef uint16_t ink_code;
 typedef uint8_t ink_code;
 #endif
 
-/* Codes of characters. */
-enum { SPACE = 8, DOTS, MINUS, DASH, POINT, ZERO, COLON = ZERO + 10 };
+/* Codes in texts, the last ones those of characters. */
+enum { END, NUMBER, CHOICE, BY, CLOCK, LINE, STAMP, BACK, JOINED, CELL, SPACE, DOTS, MINUS, DASH, POINT, ZERO,
+       COLON = ZERO + 10 };
 
 /* Bits of a setting. */
-enum { WRAP = 16, ELLIPSIS = 32, SPACED = 64, SMALLER = 128 };
+enum { BASELINE = 3, WRAP = 16, ELLIPSIS = 32, SPACED = 64, SMALLER = 128 };
 
-/* Columns of a glyph's record. */
-enum { ADVANCE, LEFT, RISE, WIDTH, HEIGHT, KERN, COLUMNS };
-
-/* What is small and often used stands first: a processor with short instructions reaches only so far. */
-struct face {
-    uint16_t which;
-    uint8_t code_bits, pair_bits, place_bits, record, mode;
-    uint8_t wide[COLUMNS];
-    ink_bytes bits, map;
-    int32_t pitch, ascent, cap;
-    int32_t reach, above, below; /* no glyph goes farther from its origin to the right, from its baseline up and down */
-    int32_t least[COLUMNS];
-    uint32_t glyphs, steps;
-    uint32_t kerns, kerns_at, pixels_at;
+/* How text is set. */
+struct setting {
+    uint8_t face, flags;
+    int32_t down; /* rows to the first baseline, or to the top of the room */
+#if INK_SMALLER
+    uint8_t smaller;
+#endif
+#if INK_SPACED
+    int32_t spacing;
+#endif
 };
 
+/* Columns of a glyph's shape, and of a pair. */
+enum { ADVANCE, LEFT, RISE, WIDTH, HEIGHT, KERN, COLUMNS };
+
+/* Numbers of a face in the order of the tables: heights, of each column its least number and then its bits; bits of a shape's
+   number, of the place of pairs and of pixels, of the right character of a pair, of a record of all these, and of a shape;
+   how many steps of codes, bytes that say how many were before one, how pixels are stored, pairs; the first bit of shapes,
+   pairs and pixels. */
+enum { PITCH, ASCENT, CAP, LEAST, WIDE = LEAST + COLUMNS, SHAPE_BITS = WIDE + COLUMNS, PAIR_BITS, PLACE_BITS, CODE_BITS,
+       RECORD_BITS, ALL_BITS, STEPS, BEFORE_BYTES, MODE, KERNS, SHAPES_AT, KERNS_AT, PIXELS_AT, FACE_NUMBERS };
+
+struct face {
+    int32_t n[FACE_NUMBERS];
+    ink_bytes bits, map;
+    uint16_t which;
+};
+
+/* What is small and often used stands first: a processor with short instructions reaches only so far. */
 struct pen {
+    struct cursor op;
     uint8_t head;
     uint8_t paper;
     uint8_t count; /* characters of the text */
-    uint8_t last_face;
     uint8_t locale;
+    uint8_t decimals; /* of a number */
+    uint8_t depth;    /* texts that may still stand in texts */
+    struct setting setting;
     const INK_FLASH struct ink_design *design;
     const struct ink_view *view;
     const struct ink_layer *layer;
+    const struct face *face; /* the one that is kept: near, where its numbers would be far */
     uint8_t *strip;
     uint32_t strip_at;                /* its first byte in the packed frame */
     int32_t x0, y0, x1, y1;           /* what may be drawn to */
-    int32_t x, y, w, h;               /* the area of the operation */
-    struct cursor op;
+    struct box area;                  /* the area of the operation */
+#if INK_CLOCKS || INK_HOURS
+    int16_t *moment;                  /* the time that stamps are of; may be null */
+#endif
+#if INK_MEMO
+    struct ink_memo *memo; /* notes what is to be drawn instead of drawing it; may be null */
+    ink_bytes begins;      /* the operation */
+    uint16_t *known;       /* what a memo knows of the operation; may be null */
+#endif
     int32_t left, top, right, bottom; /* its part of the upright frame */
 #if INK_PASTS
     int32_t back; /* the samples back from which a text is */
 #endif
-#if INK_MEMO
-    struct ink_memo *memo; /* notes what is to be drawn instead of drawing it; may be null */
-    ink_bytes begins;      /* the operation's own part */
-    uint16_t *known;       /* what a memo knows of the operation; may be null */
-#endif
-    struct face faces[2];
+    int32_t marks[3]; /* of a number: the codes before decimals and between groups, and counts of digits */
+    struct face kept;
     ink_code codes[INK_TEXT + 1];
 };
 
@@ -103,114 +133,118 @@ struct pen {
 #include "ink_draw_lists.h"
 #include "ink_draw_charts.h"
 
-enum { T_RANGE, T_KNOWN, T_COMPARE, T_GROUP, T_FROM = 4, T_LOW = 4, T_HIGH = 8, T_SAME = 16, T_NOT = 64, T_MORE = 128 };
+enum { T_RANGE, T_KNOWN, T_COMPARE, T_GROUP, T_FROM = 4, T_LOW = 4, T_HIGH = 8, T_SAME = 16, T_NOT = 32, T_MORE = 64 };
 
 /* Whether all tests of an operation, or of a group in it, hold. */
 static int shown(struct pen *pen, uint8_t depth)
 {
-    uint8_t head;
+    int32_t head;
     int all = 1;
     do {
         int32_t value, low, high;
-        int holds = 0;
-        head = byte(pen);
+        int holds;
+        head = natural(pen);
         if ((head & 3) == T_GROUP) {
             holds = depth && shown(pen, (uint8_t)(depth - 1));
         } else {
-            uint32_t of = number(&pen->op);
-            value = value_of(pen, of);
+            low = high = value = field_value(pen);
             holds = value != INK_UNKNOWN;
-            if ((head & (3 | T_FROM)) == (T_KNOWN | T_FROM)) {
-                holds = of == pen->locale;
-            }
 #if INK_COMPARED
-            else if ((head & 3) == T_COMPARE) {
-                int32_t other = value_of(pen, number(&pen->op));
+            if ((head & 3) == T_COMPARE) {
+                int32_t other = field_value(pen);
                 int64_t mine = (int64_t)value * natural(pen), its = (int64_t)other * natural(pen);
                 holds = holds && other != INK_UNKNOWN && (head & T_FROM ? mine >= its : mine < its);
-            }
+            } else
 #endif
-            else if ((head & 3) == T_RANGE) {
-                low = head & T_LOW ? integer(pen) : value;
-                high = head & T_HIGH ? integer(pen) : head & T_SAME ? low : value;
+            if ((head & 3) == T_RANGE) {
+                if (head & T_LOW) {
+                    low = integer(pen);
+                }
+                if (head & T_SAME) {
+                    high = low;
+                }
+                if (head & T_HIGH) {
+                    high = integer(pen);
+                }
                 holds = holds && value >= low && value <= high;
             }
         }
-        if (head & T_NOT) {
-            holds = !holds;
-        }
-        all = all && holds;
+        all &= holds ^ (head & T_NOT ? 1 : 0);
     } while (head & T_MORE);
     return all;
+}
+
+/* Reads an operation's head, and gives its kind. */
+static uint8_t open_operation(struct pen *pen, ink_bytes at)
+{
+    start(pen, at, pen->design->code_pairs);
+    pen->head = (uint8_t)natural(pen);
+    return pen->head & KIND;
 }
 
 /* Whether anything of an operation whose head was read is to be drawn, or would be elsewhere; its own part follows. */
 static int begins(struct pen *pen, int anywhere)
 {
-    int seen;
     unclip(pen);
-    pen->y = natural(pen);
-    pen->h = natural(pen);
-    if (!anywhere && (pen->y >= pen->y1 || pen->y + pen->h <= pen->y0)) {
-        return 0;
-    }
-    pen->x = natural(pen);
-    pen->w = natural(pen);
-    seen = clip(pen, pen->x, pen->y, pen->w, pen->h) || anywhere;
-    return seen && !(pen->head & TESTS && !shown(pen, 1));
+    numbers(pen, &pen->area.y, 4, 0);
+    anywhere |= clip(pen, &pen->area);
+    return pen->head & TESTS ? shown(pen, 1) & anywhere : anywhere;
 }
 
-static void operate(struct pen *pen)
+/* Reads an operation to its end, and draws it where it is seen. */
+static INK_APART void operate(struct pen *pen, int seen)
 {
     pen->paper = (pen->head & PAPER) != 0;
-    switch (pen->head & 31) {
+    switch (pen->head & KIND) {
     case 0:
-        fill(pen, pen->x, pen->y, pen->w, pen->h);
+        if (seen) {
+            fill(pen, pen->area.x, pen->area.y, pen->area.w, pen->area.h);
+        }
         break;
 #if INK_TILES
     case 1:
-        tile(pen);
+        tile(pen, seen);
         break;
 #endif
     case 2:
-        bitmap(pen);
+        bitmap(pen, seen);
         break;
     case 3:
-        text(pen, pen->head);
+        text(pen, seen);
         break;
 #if INK_VALUES
     case 4:
-        value(pen);
+        value(pen, seen);
         break;
 #endif
 #if INK_BARS
     case 5:
-        bar(pen);
+        bar(pen, seen);
         break;
 #endif
 #if INK_MARKERS
     case 6:
-        marker(pen);
+        marker(pen, seen);
         break;
 #endif
 #if INK_ARCS
     case 7:
-        arc(pen);
+        arc(pen, seen);
         break;
 #endif
 #if INK_RING_MARKERS
     case 8:
-        ring_marker(pen);
+        ring_marker(pen, seen);
         break;
 #endif
 #if INK_HISTORIES
     case 9:
-        history(pen);
+        history(pen, seen);
         break;
 #endif
 #if INK_ROWS
     case 10:
-        rows(pen, pen->head);
+        rows(pen, seen);
         break;
 #endif
     default:
@@ -224,18 +258,18 @@ static void remember(struct pen *pen)
 {
     struct ink_memo *memo = pen->memo;
     uint16_t before = memo->used;
-    uint8_t kind = pen->head & 31;
+    uint8_t kind = pen->head & KIND;
+    /* Of some kinds only the operation itself can be noted: they are read, not drawn. */
+    int drawn = kind == 0 || (kind >= 2 && kind <= 5) || kind == 9 || kind == 10;
     memo->failed = 0;
-    if (kind == 0 || kind == 3 || kind == 4 || kind == 2 || kind == 5 || kind == 9 || kind == 10) {
-        operate(pen);
-        if (!memo->failed) {
-            return;
-        }
+    operate(pen, drawn);
+    if (drawn && !memo->failed) {
+        return;
     }
     memo->used = before;
     memo->failed = 0;
     unclip(pen);
-    clip(pen, pen->x, pen->y, pen->w, pen->h);
+    clip(pen, &pen->area);
     (void)note_op(pen, 0);
     if (memo->failed) {
         memo->used = before;
@@ -249,24 +283,25 @@ static void strip_area(struct pen *pen, uint16_t first_line, uint16_t lines_of)
     const INK_FLASH struct ink_design *design = pen->design;
     /* Lines are counted by a where a byte of its steps is a line, else by b. */
     int by_a = INK_PACKED(design, a_step) >= INK_PACKED(design, stride) && INK_PACKED(design, b_step) == 1;
-    int32_t first = first_line, last = first + lines_of - 1, x = by_a ? INK_PACKED(design, ax) : INK_PACKED(design, bx), y = by_a ? INK_PACKED(design, ay) : INK_PACKED(design, by);
-    int32_t from = by_a ? INK_PACKED(design, a0) : INK_PACKED(design, b0);
+    int32_t x = by_a ? INK_PACKED(design, ax) : INK_PACKED(design, bx);
+    int32_t y = by_a ? INK_PACKED(design, ay) : INK_PACKED(design, by);
+    int32_t first = first_line, many = lines_of;
+    struct box box;
     if (by_a) {
         first *= 8;
-        last = last * 8 + 7;
+        many *= 8;
     }
+    first -= by_a ? INK_PACKED(design, a0) : INK_PACKED(design, b0);
+    first = x + y < 0 ? 1 - first - many : first;
+    box.x = x ? first : 0;
+    box.w = x ? many : design->width;
+    box.y = x ? 0 : first;
+    box.h = x ? design->height : many;
     pen->left = pen->top = 0;
     pen->right = design->width;
     pen->bottom = design->height;
-    if (x) {
-        int32_t one = (first - from) * x, other = (last - from) * x;
-        unclip(pen);
-        clip(pen, one < other ? one : other, 0, (one < other ? other - one : one - other) + 1, design->height);
-    } else {
-        int32_t one = (first - from) * y, other = (last - from) * y;
-        unclip(pen);
-        clip(pen, 0, one < other ? one : other, design->width, (one < other ? other - one : one - other) + 1);
-    }
+    unclip(pen);
+    clip(pen, &box);
     pen->left = pen->x0;
     pen->top = pen->y0;
     pen->right = pen->x1;
@@ -281,20 +316,16 @@ struct row {
     ink_bytes at, end;
 };
 
-static void begin_row(struct row *row, ink_bytes at, uint8_t width)
-{
-    row->at = at + width;
-    row->end = row->at + place(at, width);
-}
-
 /* Draws the operations of all layers from one on, or notes them. */
 static void every(struct pen *pen, uint16_t from)
 {
     const INK_FLASH struct ink_design *design = pen->design;
-    uint8_t layer, width = design->place;
+    int32_t layer;
+    uint32_t width = design->place;
     uint16_t position = 0;
     for (layer = 0; layer < pen->view->layer_count; layer++) {
         struct row rows_of[DEEPEST_CALL + 1], *row = rows_of;
+        /* There is nothing below the screen that its first operation could clear. */
         uint8_t bottom = !layer;
         uint16_t screen;
         pen->layer = pen->view->layers + layer;
@@ -302,11 +333,15 @@ static void every(struct pen *pen, uint16_t from)
         if (screen >= design->screen_count) {
             continue;
         }
-        begin_row(row, design->code + place(design->screens + (uint32_t)screen * width, width), width);
+        row->at = design->code + place(design->screens + (uint32_t)screen * width, width);
+        row->end = row->at + width + place(row->at, width);
+        row->at += width;
         for (;;) {
-            uint32_t size;
+            ink_bytes at = row->at;
             uint8_t kind;
-            if (row->at >= row->end) {
+            int seen;
+            int32_t size;
+            if (at >= row->end) {
                 if (row == rows_of) {
                     break;
                 }
@@ -314,44 +349,44 @@ static void every(struct pen *pen, uint16_t from)
                 continue;
             }
 #if INK_MEMO
-            pen->begins = row->at;
+            pen->begins = at;
 #endif
-            start(&pen->op, row->at, 0);
-            size = number(&pen->op);
-            row->at = pen->op.at + size;
-            pen->op.pairs = design->code_pairs;
-            pen->head = byte(pen);
-            kind = pen->head & 31;
+            kind = open_operation(pen, at);
             if (kind == CALL) {
+                at = design->code + natural(pen);
+                size = natural(pen);
+                row->at = pen->op.at;
                 if (row < rows_of + DEEPEST_CALL) {
                     row++;
-                    row->at = design->code + number(&pen->op);
-                    row->end = row->at + number(&pen->op);
+                    row->at = at;
+                    row->end = at + size;
                 }
                 continue;
             }
+            seen = begins(pen, kind == GUARD && position < from);
             if (kind == GUARD) {
-                struct row guarded;
-                begin_row(&guarded, row->at, width);
-                row->at = begins(pen, position < from) ? guarded.at : guarded.end;
+                row->at = pen->op.at + width;
+                if (!seen) {
+                    row->at += place(pen->op.at, width);
+                }
                 continue;
             }
-            /* There is nothing below the screen that its first operation could clear. */
-            if (position++ < from || bottom || !begins(pen, 0)) {
-                bottom = 0;
-                continue;
+            if (position++ < from || bottom) {
+                seen = bottom = 0;
             }
 #if INK_MEMO
-            if (pen->memo) {
+            if (pen->memo && seen) {
                 remember(pen);
                 if (pen->memo->failed) {
                     pen->memo->rest = (uint16_t)(position - 1);
                     return;
                 }
-                continue;
-            }
+            } else
 #endif
-            operate(pen);
+            {
+                operate(pen, seen);
+            }
+            row->at = pen->op.at;
         }
     }
 }
@@ -365,15 +400,19 @@ static int prepare(struct pen *pen, const INK_FLASH struct ink_design *design, c
 #if INK_PASTS
     pen->back = 0;
 #endif
+#if INK_CLOCKS || INK_HOURS
+    pen->moment = 0;
+#endif
 #if INK_MEMO
     pen->memo = 0;
     pen->known = 0;
 #endif
-    pen->faces[0].which = pen->faces[1].which = 0xFFFF;
-    pen->last_face = 0;
+    pen->face = &pen->kept;
+    pen->kept.which = 0xFFFF;
     pen->strip = strip;
-    pen->strip_at = (uint32_t)first_line * design->packing.stride;
+    pen->strip_at = (uint32_t)first_line * INK_PACKED(design, stride);
     pen->locale = view->locale < design->locale_count ? view->locale : 0;
+    pen->depth = DEPTH;
     strip_area(pen, first_line, lines_of);
     return pen->left < pen->right && pen->top < pen->bottom;
 }
@@ -382,8 +421,8 @@ static int prepare(struct pen *pen, const INK_FLASH struct ink_design *design, c
 static int clear(struct pen *pen, const INK_FLASH struct ink_design *design, const struct ink_view *view, uint8_t *strip,
                  uint16_t first_line, uint16_t lines_of)
 {
-    uint32_t bytes = (uint32_t)lines_of * design->packing.stride;
-    uint8_t *at = strip, padding = design->packing.padding;
+    uint32_t bytes = (uint32_t)lines_of * INK_PACKED(design, stride);
+    uint8_t *at = strip, padding = INK_PACKED(design, padding);
     for (; bytes >= 8; bytes -= 8, at += 8) {
         at[0] = at[1] = at[2] = at[3] = at[4] = at[5] = at[6] = at[7] = padding;
     }
@@ -431,39 +470,37 @@ void ink_memo_make(struct ink_memo *memo, const INK_FLASH struct ink_design *des
 void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, uint16_t lines_of)
 {
     struct pen pen;
-    uint16_t *cells = memo->cells, *end = cells + memo->used;
+    uint16_t *here = memo->cells, *end = here + memo->used;
+    int32_t left, right;
     if (!clear(&pen, memo->design, memo->view, strip, first_line, lines_of)) {
         return;
     }
-    while (cells < end) {
-        uint16_t *here = cells;
-        uint8_t kind = here[0] & 7;
-        cells += here[0] >> 8;
-        if (here[1] >= pen.right || here[3] <= pen.left || here[2] >= pen.bottom || here[4] <= pen.top) {
+    left = pen.left;
+    right = pen.right;
+    /* Most entries lie elsewhere. */
+    for (; here < end; here += here[0] >> 8) {
+        uint16_t *own = here + M_EDGES;
+        uint8_t kind;
+        if (here[3] <= left || here[1] >= right || here[2] >= pen.bottom || here[4] <= pen.top) {
             continue;
         }
+        kind = here[0] & 7;
         unclip(&pen);
-        pen.x = here[1];
-        pen.y = here[2];
-        pen.w = here[3] - here[1];
-        pen.h = here[4] - here[2];
-        clip(&pen, pen.x, pen.y, pen.w, pen.h);
+        pen.area.x = here[1];
+        pen.area.y = here[2];
+        pen.area.w = here[3] - here[1];
+        pen.area.h = here[4] - here[2];
+        clip(&pen, &pen.area);
         pen.paper = here[0] >> 3 & 1;
         if (kind == M_FILL) {
-            fill(&pen, pen.x, pen.y, pen.w, pen.h);
+            fill(&pen, pen.area.x, pen.area.y, pen.area.w, pen.area.h);
         } else if (kind == M_RUN) {
-            draw_run(&pen, here + M_EDGES, cells);
+            draw_run(&pen, own, here + (here[0] >> 8));
         } else {
-            here += M_EDGES;
-            pen.known = here[-M_EDGES] & M_WITH ? here + M_OP_HEAD : 0;
-            pen.layer = pen.view->layers + here[2];
-            start(&pen.op, pen.design->code + (here[0] | (uint32_t)here[1] << 16), 0);
-            (void)number(&pen.op);
-            pen.op.pairs = pen.design->code_pairs;
-            pen.head = byte(&pen);
-            if (begins(&pen, 0)) {
-                operate(&pen);
-            }
+            pen.known = here[0] & M_WITH ? own + M_OP_HEAD : 0;
+            pen.layer = pen.view->layers + own[2];
+            open_operation(&pen, pen.design->code + (own[0] | (uint32_t)own[1] << 16));
+            operate(&pen, begins(&pen, 0));
         }
     }
     pen.known = 0;
@@ -475,15 +512,12 @@ void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, u
 
 void ink_past_clear(const INK_FLASH struct ink_design *design, uint8_t *past)
 {
-    uint16_t at, ring, byte_of;
+    int32_t ring, at;
     for (ring = 0; ring < design->ring_count; ring++) {
         const INK_FLASH struct ink_ring *of = design->rings + ring;
-        uint8_t *bytes = past + of->first, wide = IS_WIDE(of) ? 4 : 2;
-        bytes[0] = bytes[1] = 0;
+        past[of->first] = past[of->first + 1] = 0;
         for (at = 0; at < of->samples; at++) {
-            for (byte_of = 0; byte_of < wide; byte_of++) {
-                bytes[2 + (uint32_t)at * wide + byte_of] = byte_of + 1 == wide ? 0x80 : 0;
-            }
+            ink_past_add(design, past, of->field, INK_UNKNOWN);
         }
     }
 }

@@ -65,8 +65,11 @@ extern "C" {
 #ifndef INK_MARKS
 #define INK_MARKS 1
 #endif
-#ifndef INK_PIECES
-#define INK_PIECES 1
+#ifndef INK_JOINED
+#define INK_JOINED 1
+#endif
+#ifndef INK_CELLS
+#define INK_CELLS 1
 #endif
 #ifndef INK_PASTS
 #define INK_PASTS 1
@@ -82,6 +85,9 @@ extern "C" {
 #endif
 #ifndef INK_COMPARED
 #define INK_COMPARED 1
+#endif
+#ifndef INK_STANDS
+#define INK_STANDS 1
 #endif
 #ifndef INK_WRAPS
 #define INK_WRAPS 1
@@ -109,6 +115,12 @@ extern "C" {
 #endif
 #ifndef INK_LIMITS
 #define INK_LIMITS 1
+#endif
+#ifndef INK_STAMPS
+#define INK_STAMPS 1
+#endif
+#ifndef INK_RISING
+#define INK_RISING 1
 #endif
 #ifndef INK_DATES
 #define INK_DATES 1
@@ -186,7 +198,6 @@ struct ink_design {
     const INK_FLASH uint8_t *code_pairs;
     const INK_FLASH uint8_t *texts;
     const INK_FLASH uint8_t *text_pairs;
-    const INK_FLASH uint8_t *slots; /* for each text that differs by locale: where it begins, in each locale */
     const INK_FLASH uint8_t *bits;  /* faces and bitmaps */
     const INK_FLASH struct ink_ring *rings;
     struct ink_packing packing;
@@ -254,7 +265,7 @@ void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, u
 #endif
 
 /* Tables of a design, and what they were when they were exported. */
-enum { INK_TABLES = 7 };
+enum { INK_TABLES = 6 };
 struct ink_seal {
     const INK_FLASH struct ink_design *design;
     uint32_t sizes[INK_TABLES];

@@ -2,38 +2,43 @@
 
 enum { RISING = 1, COUNT = 2, EMPTY = 4 };
 
+#define IS_RISING(flags) (INK_RISING && (flags) & RISING)
+
 #if INK_BARS || INK_MARKERS || INK_ROWS || INK_HISTORIES
 /* A rectangle counted from the operation's corner. */
-struct box {
-    int32_t x, y, w, h;
-};
-
 static void read_box(struct pen *pen, struct box *box)
 {
-    box->x = pen->x + integer(pen);
-    box->y = pen->y + integer(pen);
-    box->w = natural(pen);
-    box->h = natural(pen);
+    numbers(pen, &box->y, 4, 5);
+    box->y += pen->area.y;
+    box->x += pen->area.x;
+}
+#endif
+
+#if INK_BARS || INK_MARKERS
+/* A level's pixel along a length, from 0 on. */
+static int32_t pixel_of(const struct level *level, int32_t length)
+{
+    return length > 0 ? ratio(level->n, (uint32_t)length - 1, level->d, 0, HALVES_UP) : 0;
 }
 #endif
 
 #if INK_BARS
-static void bar(struct pen *pen)
+static void bar(struct pen *pen, int seen)
 {
-    uint8_t flags = byte(pen);
+    uint8_t flags = (uint8_t)natural(pen);
     struct box full;
     struct level level;
     int32_t from, to, length;
     read_box(pen, &full);
     from = natural(pen);
-    if (!on_level(pen, &level) || (flags & EMPTY && !level.n)) {
+    if (!on_level(pen, &level) || !seen || (flags & EMPTY && !level.n)) {
         return;
     }
-    length = flags & RISING ? full.h : full.w;
+    length = IS_RISING(flags) ? full.h : full.w;
     if (flags & COUNT) {
-        to = ratio(level.n, length, level.d);
+        to = pixel_of(&level, length + 1);
     } else {
-        to = ratio(level.n, length > 0 ? length - 1 : 0, level.d);
+        to = pixel_of(&level, length);
         if (to < from) {
             int32_t swap = to;
             to = from;
@@ -41,33 +46,35 @@ static void bar(struct pen *pen)
         }
         to++;
     }
-    if (flags & RISING) {
-        fill(pen, full.x, full.y + full.h - to, full.w, to - from);
+    if (IS_RISING(flags)) {
+        full.y += full.h - to;
+        full.h = to - from;
     } else {
-        fill(pen, full.x + from, full.y, to - from, full.h);
+        full.x += from;
+        full.w = to - from;
     }
+    fill(pen, full.x, full.y, full.w, full.h);
 }
 #endif
 
 #if INK_MARKERS
-static void marker(struct pen *pen)
+static void marker(struct pen *pen, int seen)
 {
-    uint8_t flags = byte(pen);
+    uint8_t flags = (uint8_t)natural(pen);
     struct box full;
     struct level level;
-    int32_t base, at, row, length;
+    int32_t base, at, row;
     read_box(pen, &full);
     base = integer(pen);
-    if (!on_level(pen, &level)) {
+    if (!on_level(pen, &level) || !seen) {
         return;
     }
-    length = flags & RISING ? full.h : full.w;
-    at = ratio(level.n, length > 0 ? length - 1 : 0, level.d) - 2;
+    at = pixel_of(&level, IS_RISING(flags) ? full.h : full.w) - 2;
     for (row = 0; row < 3; row++) {
-        if (flags & RISING) {
-            fill(pen, pen->x + base - row, full.y + full.h - at - 5 + row, 1, 5 - 2 * row);
+        if (IS_RISING(flags)) {
+            fill(pen, pen->area.x + base - row, full.y + full.h - at - 5 + row, 1, 5 - 2 * row);
         } else {
-            fill(pen, full.x + at + row, pen->y + base + row, 5 - 2 * row, 1);
+            fill(pen, full.x + at + row, pen->area.y + base + row, 5 - 2 * row, 1);
         }
     }
 }
@@ -121,6 +128,12 @@ static void turn(struct bearing *bearing, int32_t angle)
     bearing->cosine = x;
 }
 
+/* The direction of a level where that of the full end, never below 0, is known. */
+static int32_t bearing_of(const struct level *level, int32_t end)
+{
+    return ratio(2 * level->n - level->d, (uint32_t)end, level->d, 0, HALVES_UP);
+}
+
 /* Half pixels times 2^29 along a direction and clockwise of it; what counts as none. */
 #define SLACK 65536
 
@@ -148,24 +161,25 @@ static int side(const struct bearing *of, int32_t x, int32_t y)
     return (right != of->right ? right : away > 0) ? 1 : -1;
 }
 
-static void arc(struct pen *pen)
+static void arc(struct pen *pen, int seen_at_all)
 {
     int32_t end = integer(pen), middle_x = integer(pen), middle_y = integer(pen), a, b, run;
-    uint8_t filled = byte(pen);
+    uint8_t filled = (uint8_t)natural(pen);
     int32_t from = integer(pen), to;
     struct bearing first, last;
     struct level level;
     struct picture mask;
     struct span to_mask, seen;
-    if (!on_level(pen, &level) || (!filled && !level.n)) {
+    int known = on_level(pen, &level);
+    open_bitmap(pen, &mask);
+    if (!known || !seen_at_all || (!filled && !level.n)) {
         return;
     }
-    to = ratio(2 * level.n - level.d, end, level.d);
+    to = bearing_of(&level, end);
     turn(&first, from < to ? from : to);
     turn(&last, from < to ? to : from);
-    open_bitmap(pen, &mask);
     begin(&mask);
-    to_span(pen, pen->x, pen->y, pen->w, pen->h, &to_mask);
+    to_span(pen, pen->area.x, pen->area.y, pen->area.w, pen->area.h, &to_mask);
     clip_span(pen, &seen);
     for (b = 0; b < mask.lines && to_mask.b + b < seen.b + seen.across; b++) {
         next_line(&mask);
@@ -174,8 +188,8 @@ static void arc(struct pen *pen)
         }
         for (a = run = 0; a < mask.along; a++) {
             int32_t x = INK_PACKED(pen->design, ax) ? a : b, y = INK_PACKED(pen->design, ax) ? b : a;
-            x = INK_PACKED(pen->design, ax) + INK_PACKED(pen->design, bx) < 0 ? pen->w - 1 - x : x;
-            y = INK_PACKED(pen->design, ay) + INK_PACKED(pen->design, by) < 0 ? pen->h - 1 - y : y;
+            x = INK_PACKED(pen->design, ax) + INK_PACKED(pen->design, bx) < 0 ? pen->area.w - 1 - x : x;
+            y = INK_PACKED(pen->design, ay) + INK_PACKED(pen->design, by) < 0 ? pen->area.h - 1 - y : y;
             x = 2 * x + 1 - middle_x;
             y = 2 * y + 1 - middle_y;
             if (mask.line[a >> 3] & (0x80 >> (a & 7)) && side(&first, x, y) >= 0 && side(&last, x, y) <= 0) {
@@ -191,19 +205,19 @@ static void arc(struct pen *pen)
 #endif
 
 #if INK_RING_MARKERS
-static void ring_marker(struct pen *pen)
+static void ring_marker(struct pen *pen, int seen)
 {
     int32_t end = integer(pen), middle_x = integer(pen), middle_y = integer(pen), inner = natural(pen), x, y;
     int32_t longest = natural(pen);
     struct bearing towards;
     struct level level;
-    if (!on_level(pen, &level)) {
+    if (!on_level(pen, &level) || !seen) {
         return;
     }
-    turn(&towards, ratio(2 * level.n - level.d, end, level.d));
+    turn(&towards, bearing_of(&level, end));
     for (y = pen->y0; y < pen->y1; y++) {
         for (x = pen->x0; x < pen->x1; x++) {
-            int32_t half_x = 2 * (x - pen->x) + 1 - middle_x, half_y = 2 * (y - pen->y) + 1 - middle_y;
+            int32_t half_x = 2 * (x - pen->area.x) + 1 - middle_x, half_y = 2 * (y - pen->area.y) + 1 - middle_y;
             int64_t away = aside(&towards, half_x, half_y), one = (int64_t)1 << 30;
             int64_t under = ((int64_t)inner << 29) - along(&towards, half_x, half_y) + SLACK;
             if (away <= one + SLACK && away >= -one - SLACK && under >= one && under < (int64_t)longest << 29) {

@@ -22,111 +22,98 @@ static void scroll_bar(struct pen *pen, const struct box *bar, int32_t first, in
     fill(pen, bar->x + SCROLL / 2 - 1, bar->y + MARK + start, 3, end - start > 3 ? end - start : 3);
 }
 
-/* Numbers of a list in the order of the tables, and one that is found. */
-enum { TOTAL, COLUMNS_OF, VISIBLE, PITCH, ACROSS, BAR_X, BAR_Y, BAR_W, BAR_H, LIST_NUMBERS };
+/* Numbers of a list in the order of the tables. */
+enum { TOTAL, COLUMNS_OF, VISIBLE, PITCH_OF, ACROSS, LIST_NUMBERS };
 
-static INK_APART void rows(struct pen *pen, uint8_t head)
+/* Narrows what may be drawn to, to a part of what is seen of a list. */
+static int clip_to(struct pen *pen, const struct box *box)
 {
-    struct box bar, area, seen;
-    int32_t selected, total, columns, visible, pitch, first, row, column, n[LIST_NUMBERS];
-    uint8_t flags_of, at_number;
-    struct cursor columns_at, cell;
+    unclip(pen);
+    return clip(pen, &pen->area) & clip(pen, box);
+}
+
+static INK_APART void rows(struct pen *pen, int seen)
+{
+    struct box bar, area = pen->area, cell;
+    int32_t selected, total, first, row, n[LIST_NUMBERS];
+    int32_t flags_of, at;
 #if INK_COUNTED
-    int32_t exist;
+    int32_t exist = 0x7FFF;
 #endif
-    seen.x = area.x = pen->x;
-    seen.y = area.y = pen->y;
-    seen.w = area.w = pen->w;
-    seen.h = area.h = pen->h;
-    if (head & MORE) {
+    if (pen->head & MORE) {
         read_box(pen, &area);
     }
-    flags_of = byte(pen);
+    flags_of = natural(pen);
 #if INK_COUNTED
-    exist = flags_of & 2 ? whole_of(pen, &pen->op) : 0x7FFF;
-#endif
-    selected = whole_of(pen, &pen->op);
-    for (at_number = 0; at_number < LIST_NUMBERS; at_number++) {
-        n[at_number] = at_number == BAR_X || at_number == BAR_Y ? integer(pen) : natural(pen);
+    if (flags_of & 2) {
+        exist = whole_of(pen);
     }
+#endif
+    selected = whole_of(pen);
+    numbers(pen, n, LIST_NUMBERS, 0);
+    read_box(pen, &bar);
     total = n[TOTAL];
-    columns = n[COLUMNS_OF];
-    visible = n[VISIBLE];
-    pitch = n[PITCH];
-    bar.x = area.x + n[BAR_X];
-    bar.y = area.y + n[BAR_Y];
-    bar.w = n[BAR_W];
-    bar.h = n[BAR_H];
 #if INK_COUNTED
     total = exist < total ? exist : total;
 #endif
     selected = selected >= total ? total - 1 : selected;
     selected = selected < 0 ? 0 : selected;
-    first = selected - visible / 2;
+    first = selected - n[VISIBLE] / 2;
 #if INK_PAGES
     if (flags_of & 1) {
-        first = selected / (visible > 0 ? visible : 1) * visible;
+        first = n[VISIBLE] ? selected / n[VISIBLE] * n[VISIBLE] : selected;
     }
 #else
     (void)flags_of;
 #endif
-    first = first > total - visible ? total - visible : first;
+    first = first > total - n[VISIBLE] ? total - n[VISIBLE] : first;
     first = first < 0 ? 0 : first;
-    columns_at = pen->op;
-    for (column = 0; column < columns; column++) {
-        struct setting setting;
-        uint8_t flags;
-        (void)integer(pen);
-        (void)natural(pen);
-        flags = byte(pen);
-        read_setting(&pen->op, &setting);
-        if (INK_CELLS_DIFFER && flags & 4) {
-            read_setting(&pen->op, &setting);
-        }
-    }
-    cell = pen->op;
-    for (row = 0; row < first * columns; row++) {
-        (void)number(&cell);
-    }
-    for (row = first; row < total && row < first + visible; row++) {
-        int32_t y = area.y + (row - first) * pitch, h = area.y + area.h - y < pitch ? area.y + area.h - y : pitch;
-        int32_t across = n[ACROSS] < area.w ? n[ACROSS] : area.w;
-        struct cursor at = columns_at;
-        int here = row == selected, here_seen;
-        unclip(pen);
-        here_seen = clip(pen, seen.x, seen.y, seen.w, seen.h) && clip(pen, area.x, y, across, h);
-        pen->paper = 0;
-        if (here && here_seen) {
-            fill(pen, area.x, y, across, h);
-        }
-        for (column = 0; column < columns; column++) {
-            struct setting setting;
-            int32_t left = signed_number(&at), wide = (int32_t)number(&at);
-            uint8_t flags = next(&at);
-            read_setting(&at, &setting);
+    /* The ground of the selected row first, then column by column. */
+    for (at = 0; at <= n[COLUMNS_OF]; at++) {
+        int32_t left = 0, wide = n[ACROSS];
+        int32_t flags = 0;
 #if INK_CELLS_DIFFER
+        struct setting usual, other;
+#endif
+        if (at) {
+            left = integer(pen);
+            wide = natural(pen);
+            flags = natural(pen);
+            read_setting(pen);
+#if INK_CELLS_DIFFER
+            usual = other = pen->setting;
             if (flags & 4) {
-                struct setting other;
-                read_setting(&at, &other);
-                setting = here ? other : setting;
+                read_setting(pen);
+                other = pen->setting;
             }
 #endif
-            unclip(pen);
-            if (clip(pen, seen.x, seen.y, seen.w, seen.h) && clip(pen, area.x + left, y, wide, h)) {
-                words(pen, &cell);
-                pen->paper = (uint8_t)(flags >> here & 1);
-                if (pen->count) {
-                    set_text(pen, &setting, area.x + left, y, wide, h);
+        } else {
+            wide = wide < area.w ? wide : area.w;
+        }
+        for (row = 0; row < n[TOTAL]; row++) {
+            int here = row == selected, wanted;
+            cell.x = area.x + left;
+            cell.y = area.y + (row - first) * n[PITCH_OF];
+            cell.w = wide;
+            cell.h = area.y + area.h - cell.y < n[PITCH_OF] ? area.y + area.h - cell.y : n[PITCH_OF];
+            wanted = seen && row >= first && row < total && row < first + n[VISIBLE] && clip_to(pen, &cell);
+            pen->paper = (uint8_t)(flags >> here & 1);
+            if (at) {
+#if INK_CELLS_DIFFER
+                pen->setting = here ? other : usual;
+#endif
+                words(pen, wanted);
+                if (wanted) {
+                    set_text(pen, &cell);
                 }
-            } else {
-                (void)number(&cell);
+            } else if (wanted && here) {
+                fill(pen, cell.x, cell.y, cell.w, cell.h);
             }
         }
     }
     pen->paper = 0;
-    unclip(pen);
-    if (total > visible && clip(pen, seen.x, seen.y, seen.w, seen.h) && clip(pen, bar.x, bar.y, bar.w, bar.h)) {
-        scroll_bar(pen, &bar, first, visible, total);
+    if (seen && total > n[VISIBLE] && clip_to(pen, &bar)) {
+        scroll_bar(pen, &bar, first, n[VISIBLE], total);
     }
 }
 #endif

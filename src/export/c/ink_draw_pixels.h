@@ -1,137 +1,47 @@
 /* Part of ink_draw.c, which includes it: numbers of the tables, filled areas, pictures. MIT OR Apache-2.0. */
 
-static void start(struct cursor *cursor, ink_bytes at, ink_bytes pairs)
+static void start(struct pen *pen, ink_bytes at, ink_bytes pairs)
 {
-    cursor->at = at;
-    cursor->pairs = pairs;
-    cursor->depth = 0;
+    pen->op.at = at;
+    pen->op.pairs = pairs;
+    pen->op.depth = 0;
 }
 
-static uint8_t next(struct cursor *cursor)
+static uint8_t next(struct pen *pen)
 {
-    ink_bytes pairs = cursor->pairs;
-    uint8_t code = cursor->depth ? cursor->left[--cursor->depth] : *cursor->at++, which;
-    if (!pairs || (which = (uint8_t)(code - pairs[0])) > pairs[1] || !pairs[1]) {
+    ink_bytes pairs = pen->op.pairs;
+    uint8_t code = pen->op.depth ? pen->op.left[--pen->op.depth] : *pen->op.at++, which;
+    if (!pairs || (which = (uint8_t)(code - pairs[0])) > pairs[1]) {
         return code;
     }
     /* A pair's codes are below its own where they are pairs. */
-    while (which < pairs[1] && cursor->depth < DEEPEST) {
+    while (which < pairs[1] && pen->op.depth < DEEPEST) {
         ink_bytes pair = pairs + 2 + 2 * (uint16_t)which;
         uint8_t before = which;
-        cursor->left[cursor->depth++] = pair[1];
+        pen->op.left[pen->op.depth++] = pair[1];
         code = pair[0];
         which = (uint8_t)(code - pairs[0]);
         if (which >= before) {
             return code;
         }
     }
-    return which == pairs[1] ? *cursor->at++ : code;
+    return which == pairs[1] ? *pen->op.at++ : code;
 }
 
-/* Numbers below this take one byte. */
-#define SMALL 160u
+/* Numbers below the first take one byte, those from the second on begin in another way. */
+enum { SMALL = 160, VARIES = 254 };
 
-static uint32_t number(struct cursor *at)
+static int32_t number_of(struct pen *pen, uint32_t value)
 {
-    uint32_t value = next(at);
     uint8_t shift;
-    if (value < SMALL) {
-        return value;
-    }
-    if (value < 255) {
-        value = (value - SMALL) << 8;
-        return SMALL + (value | next(at));
-    }
-    for (value = shift = 0; shift < 32; shift = (uint8_t)(shift + 8)) {
-        value |= (uint32_t)next(at) << shift;
-    }
-    return value;
-}
-
-static int32_t natural(struct pen *pen)
-{
-    return (int32_t)number(&pen->op);
-}
-
-static int32_t signed_number(struct cursor *at)
-{
-    uint32_t value = number(at);
-    return value & 1 ? -(int32_t)(value >> 1) - 1 : (int32_t)(value >> 1);
-}
-
-static int32_t integer(struct pen *pen)
-{
-    return signed_number(&pen->op);
-}
-
-static uint8_t byte(struct pen *pen)
-{
-    return next(&pen->op);
-}
-
-static uint32_t place(ink_bytes at, uint8_t bytes)
-{
-    uint32_t value = 0;
-    while (bytes--) {
-        value = value << 8 | at[bytes];
-    }
-    return value;
-}
-
-#if INK_BARS || INK_MARKERS || INK_ARCS || INK_RING_MARKERS || INK_HISTORIES || (INK_UNITS && (INK_MARKS || INK_PIECES))
-/* The whole part of n / d, downwards; d is above 0. */
-static int32_t divide(int64_t n, uint32_t d)
-{
-    uint64_t rest = n < 0 ? (uint64_t)(-(n + 1)) : (uint64_t)n, step = (uint64_t)d << 31;
-    uint32_t quotient = 0;
-    uint8_t bit;
-    if (rest <= 0xFFFFFFFF) {
-        /* Most numbers are small, and short divisions quick. */
-        quotient = (uint32_t)rest / d;
-    } else {
-        for (bit = 0; bit < 32; bit++, step >>= 1) {
-            quotient <<= 1;
-            if (rest >= step) {
-                rest -= step;
-                quotient |= 1;
-            }
+    if (value >= VARIES) {
+        for (value = shift = 0; shift < 32; shift = (uint8_t)(shift + 8)) {
+            value |= (uint32_t)next(pen) << shift;
         }
+    } else if (value >= SMALL) {
+        value = ((value - SMALL) << 8) + SMALL + next(pen);
     }
-    if (quotient > 0x7FFFFFFF) {
-        quotient = 0x7FFFFFFF;
-    }
-    return n < 0 ? -(int32_t)quotient - 1 : (int32_t)quotient;
-}
-
-#if INK_BARS || INK_MARKERS || INK_ARCS || INK_RING_MARKERS || INK_HISTORIES
-/* n * m / d to the nearest, halves upwards. */
-static int32_t ratio(int32_t n, int32_t m, int32_t d)
-{
-    return d > 0 ? divide((int64_t)n * m * 2 + d, (uint32_t)d * 2) : 0;
-}
-#endif
-#endif
-
-static INK_APART int32_t floored(int32_t n, int32_t d)
-{
-    return (n < 0 ? n - d + 1 : n) / d;
-}
-
-static int32_t power(uint8_t decimals)
-{
-    int32_t value = 1;
-    while (decimals--) {
-        value *= 10;
-    }
-    return value;
-}
-
-/* A value of so many decimals to the nearest whole number, halves away from 0. */
-static int32_t rounded(int32_t value, uint8_t decimals)
-{
-    uint32_t one = (uint32_t)power(decimals), size = value < 0 ? 0u - (uint32_t)value : (uint32_t)value;
-    int32_t whole = (int32_t)((size + one / 2) / one);
-    return value < 0 ? -whole : whole;
+    return (int32_t)value;
 }
 
 static int32_t value_of(const struct pen *pen, uint32_t field)
@@ -145,6 +55,114 @@ static int32_t value_of(const struct pen *pen, uint32_t field)
     }
 #endif
     return pen->layer->values[field];
+}
+
+static int32_t natural(struct pen *pen)
+{
+    uint8_t code = next(pen);
+    int32_t which, count, at, found = 0;
+    if (code != VARIES) {
+        return code < SMALL ? code : number_of(pen, code);
+    }
+    which = value_of(pen, (uint32_t)number_of(pen, next(pen)));
+    count = next(pen);
+    for (at = 0; at < count; at++) {
+        int32_t another = number_of(pen, next(pen));
+        if (!at || at <= which) {
+            found = another;
+        }
+    }
+    return found;
+}
+
+static int32_t integer(struct pen *pen)
+{
+    uint32_t value = (uint32_t)natural(pen);
+    return (int32_t)(value >> 1) ^ -(int32_t)(value & 1);
+}
+
+/* The value of the field that is named next. */
+static int32_t field_value(struct pen *pen)
+{
+    return value_of(pen, (uint32_t)natural(pen));
+}
+
+/* So many numbers; signed ones where a bit is set, the lowest first. */
+static void numbers(struct pen *pen, int32_t *to, uint32_t count, uint32_t signs)
+{
+    for (; count; count--, signs >>= 1) {
+        *to++ = signs & 1 ? integer(pen) : natural(pen);
+    }
+}
+
+static uint32_t place(ink_bytes at, uint32_t bytes)
+{
+    uint32_t value = 0;
+    while (bytes--) {
+        value = value << 8 | at[bytes];
+    }
+    return value;
+}
+
+static INK_APART int32_t floored(int32_t n, int32_t d)
+{
+    return (n < 0 ? n - d + 1 : n) / d;
+}
+
+/* How a quotient becomes a whole number: downwards, or to the nearest one with halves upwards or away from 0. */
+enum { DOWN, HALVES_UP, HALVES_AWAY };
+
+#if INK_BARS || INK_MARKERS || INK_ARCS || INK_RING_MARKERS || INK_HISTORIES || INK_UNITS
+/* (n * m + more) / d without longer numbers, 0 where d is not above it: the whole part and the rest of n / d, times m bit by
+   bit. */
+static INK_APART int32_t ratio(int32_t n, uint32_t m, int32_t d, int32_t more, uint32_t how)
+{
+    uint32_t size = n < 0 ? 0u - (uint32_t)n : (uint32_t)n, by = (uint32_t)d, whole = 0, rest = 0, bit = 1, n_whole, n_rest;
+    int32_t all;
+    if (d <= 0) {
+        return 0;
+    }
+    n_whole = size < by ? 0 : size / by;
+    n_rest = size - n_whole * by;
+    while (bit <= m >> 1) {
+        bit <<= 1;
+    }
+    for (; bit; bit >>= 1) {
+        whole = whole > 0x3FFFFFFF ? 0x3FFFFFFF : whole;
+        whole <<= 1;
+        rest <<= 1;
+        if (m & bit) {
+            whole += n_whole;
+            rest += n_rest;
+        }
+        for (; rest >= by; rest -= by) {
+            whole++;
+        }
+    }
+    whole = whole > 0x7FFFFFFF ? 0x7FFFFFFF : whole;
+    more = (int32_t)((uint32_t)more + (n < 0 ? 0u - rest : rest));
+    all = (uint32_t)more < by ? 0 : floored(more, d);
+    rest = (uint32_t)more - (uint32_t)all * by;
+    all = (int32_t)((uint32_t)all + (n < 0 ? 0u - whole : whole));
+    return all + (how && rest * 2 >= by + (how == HALVES_AWAY && all < 0));
+}
+#endif
+
+static uint32_t power(int32_t decimals)
+{
+    uint32_t value = 1;
+    while (decimals-- > 0) {
+        value *= 10;
+    }
+    return value;
+}
+
+/* A value of so many decimals to the nearest whole number, halves away from 0. */
+static int32_t rounded(int32_t value, int32_t decimals)
+{
+    uint32_t one = power(decimals), size = value < 0 ? 0u - (uint32_t)value : (uint32_t)value;
+    int32_t whole = (int32_t)((size + one / 2) / one);
+    return value < 0 ? -whole : whole;
 }
 
 #if INK_HISTORIES || INK_PASTS
@@ -170,14 +188,13 @@ static int32_t sample(const struct pen *pen, const INK_FLASH struct ink_ring *ri
 }
 #endif
 
-#if INK_ROWS || INK_CURSORS || INK_PIECES
+#if INK_ROWS || INK_CURSORS || INK_PASTS
 /* The field that comes next, to the nearest whole number; 0 where it is not known or below 0. */
-static int32_t whole_of(const struct pen *pen, struct cursor *at)
+static int32_t whole_of(struct pen *pen)
 {
-    int32_t value = value_of(pen, number(at));
-    uint8_t decimals = next(at);
-    value = value == INK_UNKNOWN ? 0 : rounded(value, decimals);
-    return value < 0 ? 0 : value;
+    int32_t value = field_value(pen);
+    int32_t decimals = natural(pen);
+    return value > 0 ? rounded(value, decimals) : 0;
 }
 #endif
 
@@ -189,33 +206,41 @@ struct level {
 
 static int on_level(struct pen *pen, struct level *level)
 {
-    int32_t value = value_of(pen, number(&pen->op)), factor = natural(pen), low = integer(pen);
-    int64_t n = (int64_t)value * factor - low;
-    level->d = natural(pen);
-    level->n = n < 0 ? 0 : n > level->d ? level->d : (int32_t)n;
+    enum { OF, FACTOR_OF, LOWEST, LENGTH, LEVEL_NUMBERS };
+    int32_t n[LEVEL_NUMBERS], value, low, factor;
+    numbers(pen, n, LEVEL_NUMBERS, 1 << LOWEST);
+    value = value_of(pen, (uint32_t)n[OF]);
+    low = n[LOWEST];
+    factor = n[FACTOR_OF];
+    level->d = n[LENGTH];
+    level->n = 0;
+    /* What is beyond the ends might be too much to multiply. */
+    if (value > floored(low, factor)) {
+        level->n = value > floored(low + level->d, factor) ? level->d : value * factor - low;
+    }
     return value != INK_UNKNOWN;
 }
 #endif
 
 /* Narrows what may be drawn to; says whether anything is left. */
-static int clip(struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h)
+static int clip(struct pen *pen, const struct box *box)
 {
-    if (pen->x0 < x) {
-        pen->x0 = x;
+    if (pen->x0 < box->x) {
+        pen->x0 = box->x;
     }
-    if (pen->y0 < y) {
-        pen->y0 = y;
+    if (pen->y0 < box->y) {
+        pen->y0 = box->y;
     }
-    if (pen->x1 > x + w) {
-        pen->x1 = x + w;
+    if (pen->x1 > box->x + box->w) {
+        pen->x1 = box->x + box->w;
     }
-    if (pen->y1 > y + h) {
-        pen->y1 = y + h;
+    if (pen->y1 > box->y + box->h) {
+        pen->y1 = box->y + box->h;
     }
     return pen->x0 < pen->x1 && pen->y0 < pen->y1;
 }
 
-static INK_APART void unclip(struct pen *pen)
+static void unclip(struct pen *pen)
 {
     pen->x0 = pen->left;
     pen->y0 = pen->top;
@@ -258,7 +283,7 @@ static uint8_t flip_of(const struct pen *pen)
 
 #if INK_MEMO
 /* Kinds of entries in a memo: an area, a line of characters, an operation. */
-enum { M_FILL, M_RUN, M_OP, M_WITH = 16, M_EDGES = 5, M_RUN_HEAD = 3, M_OP_HEAD = 3, M_KNOWN = 5, M_CHART = 7 };
+enum { M_FILL, M_RUN, M_OP, M_WITH = 16, M_EDGES = 5, M_RUN_HEAD = 3, M_OP_HEAD = 3, M_KNOWN = 5 };
 
 /* Notes what lies within a rectangle and what may be drawn to, and so many cells more; they, or null where nothing is
    seen of it or there is no room. */
@@ -290,8 +315,9 @@ static uint16_t *note(const struct pen *pen, uint16_t head, int32_t x, int32_t y
 static uint16_t *note_op(const struct pen *pen, uint16_t more)
 {
     uint32_t at = (uint32_t)(pen->begins - pen->design->code);
-    uint16_t *cells = note(pen, (uint16_t)(M_OP | (more ? M_WITH : 0)), pen->x, pen->y, pen->x + pen->w, pen->y + pen->h,
-                           (uint16_t)(M_OP_HEAD + more));
+    const struct box *area = &pen->area;
+    uint16_t *cells = note(pen, (uint16_t)(M_OP | (more ? M_WITH : 0)), area->x, area->y, area->x + area->w,
+                           area->y + area->h, (uint16_t)(M_OP_HEAD + more));
     if (cells) {
         cells[0] = (uint16_t)at;
         cells[1] = (uint16_t)(at >> 16);
@@ -316,46 +342,45 @@ static uint8_t turned(uint8_t bits)
 static void fill_span(const struct pen *pen, int32_t a, int32_t b, int32_t along, int32_t across, const uint8_t *pattern)
 {
     struct span to;
-    int32_t a1 = a + along, b1 = b + across;
-    uint16_t step = INK_PACKED(pen->design, b_step);
-    uint8_t flip = flip_of(pen);
+    int32_t a1 = a + along - 1, b1 = b + across;
+    uint32_t flip = flip_of(pen);
     clip_span(pen, &to);
     a = a < to.a ? to.a : a;
     b = b < to.b ? to.b : b;
-    a1 = (a1 > to.a + to.along ? to.a + to.along : a1) - 1;
-    b1 = b1 > to.b + to.across ? to.b + to.across : b1;
-    if (a > a1 || b >= b1) {
+    to.a += to.along - 1;
+    to.b += to.across;
+    a1 = a1 > to.a ? to.a : a1;
+    b1 = b1 > to.b ? to.b : b1;
+    if (b >= b1) {
         return;
     }
     for (; a <= a1; a = (a | 7) + 1) {
         uint8_t *at = line_of(pen, b) + (uint32_t)(a >> 3) * INK_PACKED(pen->design, a_step);
-        int32_t count = b1 - b, last = a1 - (a & ~(int32_t)7);
-        uint32_t mask = INK_PACKED(pen->design, first_bit) ? (uint32_t)0xFF >> (a & 7) : (uint32_t)0xFF << (a & 7);
+        int32_t line, last = a1 - (a & ~(int32_t)7);
+        uint32_t mask = INK_PACKED(pen->design, first_bit) ? (uint32_t)0xFF >> (a & 7)
+                                                           : (uint32_t)(uint8_t)(0xFF << (a & 7));
         if (last < 7) {
             mask &= INK_PACKED(pen->design, first_bit) ? (uint32_t)0xFF << (7 - last) : (uint32_t)0xFF >> (7 - last);
         }
+        line = b;
+        for (; mask == 0xFF && !pattern && line < b1; line++, at += INK_PACKED(pen->design, b_step)) {
+            *at = (uint8_t)~flip;
+        }
+        for (; line < b1; line++, at += INK_PACKED(pen->design, b_step)) {
+            uint32_t bits = *at ^ flip;
 #if INK_TILES
-        if (pattern) {
-            for (; count; at += step, count--) {
-                uint8_t bits = pattern[(b1 - count) & 7];
-                bits = INK_PACKED(pen->design, first_bit) ? bits : turned(bits);
-                *at = (uint8_t)((((*at ^ flip) & ~mask) | (bits & mask)) ^ flip);
-            }
-            continue;
-        }
-#else
-        (void)pattern;
+            if (pattern) {
+                uint8_t some = pattern[line & 7];
+                bits = (bits & ~mask) | (mask & (INK_PACKED(pen->design, first_bit) ? some : turned(some)));
+            } else
 #endif
-        if (last >= 7 && !(a & 7)) {
-            for (; count--; at += step) {
-                *at = (uint8_t)~flip;
+            {
+                bits |= mask;
             }
-            continue;
-        }
-        for (; count--; at += step) {
-            *at = (uint8_t)(((*at ^ flip) | mask) ^ flip);
+            *at = (uint8_t)(bits ^ flip);
         }
     }
+    (void)pattern;
 }
 
 static void fill(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h)
@@ -379,7 +404,7 @@ static uint32_t window(ink_bytes bits, uint32_t from)
 }
 
 /* The next bits, at most 25 of them. */
-static uint32_t take(ink_bytes bits, uint32_t *at, uint8_t count)
+static uint32_t take(ink_bytes bits, uint32_t *at, uint32_t count)
 {
     uint32_t from = *at;
     *at = from + count;
@@ -388,26 +413,24 @@ static uint32_t take(ink_bytes bits, uint32_t *at, uint8_t count)
 
 /* A picture as it is packed: lines along a, read one after the other. */
 struct picture {
+    int32_t along, lines, mode; /* mode: 0 plain; else 16, and 8 where lines are compared with the one before, and the order */
     ink_bytes bits;
     uint32_t at;
-    uint32_t zeros;       /* before the next one */
-    int32_t along, lines;
-    uint8_t mode; /* 0 plain; else 16, and 8 where lines are compared with the one before, and the order of the codes */
+    uint32_t zeros; /* before the next one */
     uint8_t line[INK_WIDEST / 8 + 2];
 };
 
 static uint32_t golomb(struct picture *picture)
 {
-    uint8_t order = picture->mode & 7, more = order;
-    uint32_t at = picture->at, bits = window(picture->bits, at);
-    while (more < 24 && !(bits & 0x80000000)) {
+    uint32_t order = (uint32_t)picture->mode & 7, more = order, at = picture->at, bits = window(picture->bits, at);
+    for (; more < 24 && !(bits & 0x80000000); more++, at++) {
         bits <<= 1;
-        at++;
-        more++;
     }
-    at++;
-    picture->at = at;
-    return ((uint32_t)1 << more | take(picture->bits, &picture->at, more)) - ((uint32_t)1 << order);
+    if (more > 11) {
+        bits = window(picture->bits, at);
+    }
+    picture->at = at + more + 1;
+    return (bits >> (31 - more)) - ((uint32_t)1 << order);
 }
 
 static void begin(struct picture *picture)
@@ -428,10 +451,11 @@ static void next_line(struct picture *picture)
 {
     int32_t along = picture->along, a;
     if (!picture->mode) {
+        /* Bits beyond its end are not looked at. */
         for (a = 0; a < along; a += 8) {
-            uint8_t some = (uint8_t)(along - a < 8 ? along - a : 8);
-            picture->line[a >> 3] = (uint8_t)(take(picture->bits, &picture->at, some) << (8 - some));
+            picture->line[a >> 3] = (uint8_t)(window(picture->bits, picture->at + (uint32_t)a) >> 24);
         }
+        picture->at += (uint32_t)along;
         return;
     }
     for (a = 0; !(picture->mode & 8) && a < along; a += 8) {
@@ -522,36 +546,35 @@ static void stamp(const struct pen *pen, struct picture *picture, int32_t a, int
     scale = 1;
 #endif
     clip_span(pen, &to);
-    from = to.a > a ? to.a - a : 0;
-    end = to.a + to.along - a < picture->along * scale ? to.a + to.along - a : picture->along * scale;
+    to.a -= a;
+    from = to.a > 0 ? to.a : 0;
+    end = to.a + to.along < picture->along * scale ? to.a + to.along : picture->along * scale;
     line = to.b > b ? scale == 1 ? to.b - b : (to.b - b) / scale : 0;
-    if (from >= end || line >= picture->lines || b >= to.b + to.across) {
+    to.b += to.across;
+    if (from >= end || line >= picture->lines) {
         return;
     }
     count = RESUMED(picture, known, line);
-    for (b += line * scale; line < picture->lines && b < to.b + to.across; line++, b += scale) {
-#if INK_SCALED
-        int32_t at, run = 0;
-#endif
+    for (b += line * scale; line < picture->lines && b < to.b; line++, b += scale) {
         for (; count <= line; count++) {
             next_line(picture);
         }
 #if INK_SCALED
-        if (scale == 1) {
-            stamp_line(pen, picture->line, a, b, from, end);
-            continue;
-        }
-        for (at = 0; at <= picture->along; at++) {
-            if (at < picture->along && picture->line[at >> 3] & (0x80 >> (at & 7))) {
-                run++;
-            } else if (run) {
-                fill_span(pen, a + (at - run) * scale, b, run * scale, scale, 0);
-                run = 0;
+        if (scale != 1) {
+            int32_t at, run = 0;
+            for (at = 0; at <= picture->along; at++) {
+                if (at < picture->along && picture->line[at >> 3] & (0x80 >> (at & 7))) {
+                    run++;
+                } else if (run) {
+                    fill_span(pen, a + (at - run) * scale, b, run * scale, scale, 0);
+                    run = 0;
+                }
             }
-        }
-#else
-        stamp_line(pen, picture->line, a, b, from, end);
+        } else
 #endif
+        {
+            stamp_line(pen, picture->line, a, b, from, end);
+        }
     }
 #if INK_MEMO
     if (known) {
@@ -564,20 +587,27 @@ static void stamp(const struct pen *pen, struct picture *picture, int32_t a, int
 
 static void open_bitmap(struct pen *pen, struct picture *picture)
 {
-    struct cursor at;
-    start(&at, pen->design->bits + number(&pen->op), 0);
-    picture->along = (int32_t)number(&at);
-    picture->lines = (int32_t)number(&at);
-    picture->mode = next(&at);
-    picture->bits = at.at;
+    ink_bytes at = pen->design->bits + natural(pen);
+    struct cursor op = pen->op;
+    start(pen, at, 0);
+    numbers(pen, &picture->along, 3, 0);
+    picture->bits = pen->op.at;
     picture->at = 0;
+    pen->op = op;
 }
 
-static INK_APART void bitmap(struct pen *pen)
+static INK_APART void bitmap(struct pen *pen, int seen)
 {
     struct picture picture;
     struct span to;
+    int32_t scale = 1;
     open_bitmap(pen, &picture);
+    if (pen->head & MORE) {
+        scale = natural(pen);
+    }
+    if (!seen) {
+        return;
+    }
 #if INK_MEMO
     if (pen->memo) {
         uint16_t lines_of = (uint16_t)((picture.along + 15) / 16), *known = note_op(pen, (uint16_t)(M_KNOWN + lines_of));
@@ -587,20 +617,22 @@ static INK_APART void bitmap(struct pen *pen)
         return;
     }
 #endif
-    to_span(pen, pen->x, pen->y, pen->w, pen->h, &to);
-    stamp(pen, &picture, to.a, to.b, INK_SCALED && pen->head & MORE ? natural(pen) : 1, KNOWN(pen));
+    to_span(pen, pen->area.x, pen->area.y, pen->area.w, pen->area.h, &to);
+    stamp(pen, &picture, to.a, to.b, scale, KNOWN(pen));
 }
 
 #if INK_TILES
 /* A pattern of eight by eight pixels, anchored to the screen's corner and turned as the frame is packed. */
-static void tile(struct pen *pen)
+static void tile(struct pen *pen, int seen)
 {
     struct span to;
     uint8_t pattern[8], at;
     for (at = 0; at < 8; at++) {
-        pattern[at] = byte(pen);
+        pattern[at] = (uint8_t)natural(pen);
     }
-    clip_span(pen, &to);
-    fill_span(pen, to.a, to.b, to.along, to.across, pattern);
+    if (seen) {
+        clip_span(pen, &to);
+        fill_span(pen, to.a, to.b, to.along, to.across, pattern);
+    }
 }
 #endif

@@ -29,7 +29,6 @@ int ink_sound(const INK_FLASH struct ink_seal *seal)
                                          : table == 2 ? design->code_pairs
                                          : table == 3 ? design->texts
                                          : table == 4 ? design->text_pairs
-                                         : table == 5 ? design->slots
                                                       : design->bits;
         for (at = 0; at < seal->sizes[table]; at++) {
             sum = sum_of(sum, bytes[at]);

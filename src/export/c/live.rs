@@ -254,7 +254,6 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         ("code_pairs", "pairs in operations", &drawing.pairs[0]),
         ("texts", "texts", &drawing.texts),
         ("text_pairs", "pairs in texts", &drawing.pairs[1]),
-        ("slots", "texts by locale", &drawing.slots),
         ("bits", "fonts and bitmaps", &drawing.bits),
     ] {
         let all = if table.is_empty() { &vec![0, 0] } else { table };
@@ -279,7 +278,7 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     let packing = packing(order)?;
     let _ = write!(
         file,
-        "}};\n\nconst INK_FLASH struct ink_design {name}_design = {{\n    screens, code, code_pairs, texts, text_pairs, slots, bits, rings,\n\
+        "}};\n\nconst INK_FLASH struct ink_design {name}_design = {{\n    screens, code, code_pairs, texts, text_pairs, bits, rings,\n\
          \x20   /* {} */\n    {{ {packing} }},\n    {}, {},\n    {}, {}, {}, {},\n    {}, {}, {}\n}};\n\n",
         crate::frame::packing_words::describe(&order.packing),
         size.width,

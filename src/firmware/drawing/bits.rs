@@ -88,13 +88,15 @@ pub(super) fn bitmap(frame: &Frame) -> Vec<u8> {
     let mut bytes = Vec::new();
     number(frame.width(), &mut bytes);
     number(frame.height(), &mut bytes);
-    bytes.push(mode);
+    number(mode.into(), &mut bytes);
     bytes.extend(bits.bytes);
     bytes
 }
 
 /// Numbers below this take one byte.
 const SMALL: u32 = 160;
+/// Begins a number that is another one in each locale, or for each value of a field.
+pub(super) const VARIES: u8 = 254;
 
 /// A number of at least 0: a byte below 160; then a byte from 160 on and the low one; behind 255 four bytes, the lowest
 /// first.
@@ -102,7 +104,7 @@ pub(super) fn number(number: u32, bytes: &mut Vec<u8>) {
     let [low, high, ..] = number.wrapping_sub(SMALL).to_le_bytes();
     match number {
         ..SMALL => bytes.push(number as u8),
-        _ if number - SMALL < (255 - SMALL) << 8 => bytes.extend([SMALL as u8 + high, low]),
+        _ if number - SMALL < u32::from(VARIES - SMALL as u8) << 8 => bytes.extend([SMALL as u8 + high, low]),
         _ => {
             bytes.push(255);
             bytes.extend(number.to_le_bytes());
@@ -112,5 +114,5 @@ pub(super) fn number(number: u32, bytes: &mut Vec<u8>) {
 
 /// A number of either sign, the sign in the lowest bit.
 pub(super) fn signed(number: i32, bytes: &mut Vec<u8>) {
-    self::number((number << 1 ^ number >> 31) as u32, bytes);
+    self::number(super::numbers::folded(number), bytes);
 }

@@ -1,7 +1,7 @@
 //! Faces as firmware reads them: only glyphs and pairs in use, metrics in as few bits as they take, pixels in the mode that
 //! suits the face.
 
-use super::bits::{Bits, modes, needs, number, picture, signed};
+use super::bits::{Bits, modes, needs, picture, signed};
 use super::words::{Codes, FIRST};
 use crate::firmware::packed::packed;
 use crate::frame::{Frame, Packing};
@@ -23,11 +23,6 @@ impl Column {
     fn write(&self, number: i32, bits: &mut Bits) {
         bits.number(number.wrapping_sub(self.least) as u32, self.bits);
     }
-
-    fn head(&self, bytes: &mut Vec<u8>) {
-        bytes.push(self.bits as u8);
-        signed(self.least, bytes);
-    }
 }
 
 /// A face cut down to some characters.
@@ -47,6 +42,10 @@ pub(super) fn face(face: &Face, used: &BTreeSet<char>, codes: &Codes, packing: &
         |glyph| glyph.ink.height() as i32,
     ];
     let columns = parts.map(|part| Column::of(every(part)));
+    // Many glyphs have the same metrics: a shape.
+    let metrics = |glyph: &Glyph| parts.map(|part| part(glyph));
+    let shapes: BTreeSet<[i32; 5]> = glyphs.iter().map(|(_, glyph)| metrics(glyph)).collect();
+    let shapes: Vec<[i32; 5]> = shapes.into_iter().collect();
     let (mode, offsets, pixels) = pixels(&glyphs, packing);
     // Pairs by their left glyph, and for each glyph where its own begin.
     let (mut kerns, mut firsts) = (Vec::new(), vec![0]);
@@ -59,48 +58,59 @@ pub(super) fn face(face: &Face, used: &BTreeSet<char>, codes: &Codes, packing: &
             }
         }
     }
-    let rights = Column { least: 0, bits: needs(glyphs.last().map_or(0, |(code, _)| u32::from(*code))) };
-    let places = Column { least: 0, bits: needs(offsets.last().map_or(0, |offset| *offset as u32)) };
+    let up_to = |most: usize| Column { least: 0, bits: needs(most as u32) };
+    let rights = up_to(glyphs.last().map_or(0, |(code, _)| usize::from(*code)));
+    let places = up_to(offsets.last().copied().unwrap_or(0));
+    let numbers = up_to(shapes.len().saturating_sub(1));
     let distances = Column::of(kerns.iter().map(|(_, distance)| *distance));
-    let pairs = Column { least: 0, bits: needs(firsts.last().map_or(0, |first| *first as u32)) };
+    let pairs = up_to(firsts.last().copied().unwrap_or(0));
+    let mut records = Bits::default();
+    for (((_, glyph), offset), first) in glyphs.iter().zip(&offsets).zip(&firsts) {
+        let shape = shapes.binary_search(&metrics(glyph)).unwrap_or_default();
+        for (column, one) in [(&numbers, shape), (&pairs, *first), (&places, *offset)] {
+            column.write(one as i32, &mut records);
+        }
+    }
+    let shapes_at = records.count;
+    for shape in &shapes {
+        columns.iter().zip(shape).for_each(|(column, one)| column.write(*one, &mut records));
+    }
+    let kerns_at = records.count;
+    for (right, distance) in &kerns {
+        rights.write(i32::from(*right), &mut records);
+        distances.write(*distance, &mut records);
+    }
+    let pixels_at = records.count;
+    records.append(&pixels);
+    let width = if glyphs.len() <= usize::from(u8::MAX) { 1 } else { 2 };
+    let map = map(own.iter().map(|(code, _)| *code), width);
+    let bits = |columns: &[&Column]| columns.iter().map(|column| column.bits as usize).sum::<usize>();
+    let all: Vec<&Column> = columns.iter().collect();
     let mut bytes = Vec::new();
     for height in [face.line_height(), face.ascent, face.cap_height] {
         signed(height, &mut bytes);
     }
-    number(glyphs.len() as u32, &mut bytes);
-    number(kerns.len() as u32, &mut bytes);
-    bytes.extend([mode, rights.bits as u8, pairs.bits as u8, places.bits as u8]);
-    let map = map(own.iter().map(|(code, _)| *code));
-    number((map.len() / 3) as u32, &mut bytes);
-    columns.iter().chain([&distances]).for_each(|column| column.head(&mut bytes));
+    columns.iter().chain([&distances]).for_each(|column| signed(column.least, &mut bytes));
+    columns.iter().chain([&distances]).for_each(|column| signed(column.bits as i32, &mut bytes));
+    let widths = [&[&numbers][..], &[&pairs], &[&places], &[&rights], &[&numbers, &pairs, &places], &all].map(bits);
+    let counts = [map.len() / (1 + width), width, usize::from(mode), kerns.len(), shapes_at, kerns_at, pixels_at];
+    widths.into_iter().chain(counts).for_each(|one| signed(one as i32, &mut bytes));
     bytes.extend(map);
-    let mut bits = Bits::default();
-    let [advances, others @ ..] = &columns;
-    for (((_, glyph), offset), first) in glyphs.iter().zip(&offsets).zip(&firsts) {
-        advances.write(glyph.advance, &mut bits);
-        pairs.write(*first as i32, &mut bits);
-        places.write(*offset as i32, &mut bits);
-        others.iter().zip(&parts[1..]).for_each(|(column, part)| column.write(part(glyph), &mut bits));
-    }
-    for (right, distance) in kerns {
-        rights.write(i32::from(right), &mut bits);
-        distances.write(distance, &mut bits);
-    }
-    bits.append(&pixels);
-    bytes.extend(bits.bytes);
+    bytes.extend(records.bytes);
     bytes
 }
 
 /// Which codes there are, eight a step from the first on: a bit for each, the lowest first, then the codes before the step
-/// in two bytes, the lowest first.
-fn map(codes: impl Iterator<Item = u16>) -> Vec<u8> {
+/// in one or two bytes, the lowest first.
+fn map(codes: impl Iterator<Item = u16>, width: usize) -> Vec<u8> {
     let mut map = Vec::new();
     for (before, code) in codes.enumerate() {
         let at = usize::from(code.saturating_sub(FIRST));
-        while map.len() <= at / 8 * 3 {
-            map.extend([0, before as u8, (before >> 8) as u8]);
+        while map.len() <= at / 8 * (1 + width) {
+            map.push(0);
+            map.extend_from_slice(&(before as u16).to_le_bytes()[..width]);
         }
-        map[at / 8 * 3] |= 1 << (at % 8);
+        map[at / 8 * (1 + width)] |= 1 << (at % 8);
     }
     map
 }

@@ -84,3 +84,8 @@ fn ring(op: Op, ring: &Ring, area: Rectangle) -> Op {
     let (x, y) = (2 * from.x + twice(ring.centre.0), 2 * from.y + twice(ring.centre.1));
     op.signed(ring.end_bearing()).signed(x).signed(y)
 }
+
+/// Whether a bar, or a mark beside one, rises.
+pub(super) fn rises(op: &Op) -> bool {
+    op.number_at(0) & u32::from(RISING) != 0
+}

@@ -1,25 +1,25 @@
 //! Conditions and guards as firmware tests them, in whole units.
 
-use super::bits::{number, signed};
+use super::numbers::Number;
 use super::whole::{first, scale};
 use crate::device::Device;
 use crate::firmware::tables::condition::{Check, Relation};
 use crate::screen::guard::{Guard, Level};
 use crate::screen::values::Condition;
 
-const RANGE: u8 = 0;
-const KNOWN: u8 = 1;
-const COMPARE: u8 = 2;
-const GROUP: u8 = 3;
-const FROM: u8 = 4;
-const LOW: u8 = 4;
-const HIGH: u8 = 8;
-const SAME: u8 = 16;
-const NOT: u8 = 64;
-const MORE: u8 = 128;
+const RANGE: u32 = 0;
+const KNOWN: u32 = 1;
+const COMPARE: u32 = 2;
+const GROUP: u32 = 3;
+const FROM: u32 = 4;
+const LOW: u32 = 4;
+const HIGH: u32 = 8;
+const SAME: u32 = 16;
+const NOT: u32 = 32;
+const MORE: u32 = 64;
 
-/// A test as bytes.
-pub(super) type Test = Vec<u8>;
+/// A test as numbers, what it is first.
+pub(super) type Test = Vec<Number>;
 
 /// Tests that must all hold.
 #[derive(Clone, Debug, Default)]
@@ -47,12 +47,8 @@ impl Tests {
             (Relation::Never, _) => self.never = true,
             (test, Some((other, mine, its))) => {
                 self.compares = true;
-                let mut bytes = vec![COMPARE | if test == Relation::From { FROM } else { 0 }];
-                number(field as u32, &mut bytes);
-                number(other as u32, &mut bytes);
-                number(mine as u32, &mut bytes);
-                number(its as u32, &mut bytes);
-                self.all.push(bytes);
+                let head = COMPARE | if test == Relation::From { FROM } else { 0 };
+                self.all.push([head, field as u32, other as u32, mine as u32, its as u32].map(Number::One).to_vec());
             }
             (Relation::Below, None) => match check.limit.checked_sub(1) {
                 Some(high) => self.range(field, None, Some(high), true),
@@ -65,19 +61,11 @@ impl Tests {
 
     /// A known value between two numbers, both of them included; or not so.
     pub fn range(&mut self, field: usize, low: Option<i32>, high: Option<i32>, holds: bool) {
-        let same = low.is_some() && low == high;
-        let mut head = RANGE | if holds { 0 } else { NOT };
-        head |= if low.is_some() { LOW } else { 0 };
-        head |= match high {
-            Some(_) if same => SAME,
-            Some(_) => HIGH,
-            None => 0,
-        };
-        let mut bytes = vec![head];
-        number(field as u32, &mut bytes);
-        low.into_iter().for_each(|low| signed(low, &mut bytes));
-        high.filter(|_| !same).into_iter().for_each(|high| signed(high, &mut bytes));
-        self.all.push(bytes);
+        let mut test = within(field, low, high);
+        if let (false, Some(Number::One(head))) = (holds, test.first_mut()) {
+            *head |= NOT;
+        }
+        self.all.push(test);
     }
 
     /// The same and a guard; `None` where firmware cannot test it.
@@ -86,9 +74,7 @@ impl Tests {
         match guard {
             Guard::Always => {}
             Guard::Missing(Level { field, .. }) => {
-                let mut bytes = vec![KNOWN | NOT];
-                number(field.0 as u32, &mut bytes);
-                tests.all.push(bytes);
+                tests.all.push([KNOWN | NOT, field.0 as u32].map(Number::One).to_vec());
             }
             Guard::Above { level, share, holds } => {
                 let above = |value: f64| crate::screen::guard::share(value, level.scale) > *share;
@@ -143,9 +129,9 @@ impl Tests {
         }
         self.never |= others.all.is_empty();
         self.compares |= others.compares;
-        let mut bytes = vec![GROUP | NOT];
-        bytes.extend(joined(&others.all));
-        self.all.push(bytes);
+        let mut test = vec![Number::One(GROUP | NOT)];
+        test.extend(joined(&others.all));
+        self.all.push(test);
     }
 
     /// Each of them.
@@ -154,21 +140,39 @@ impl Tests {
     }
 }
 
-/// Tests in a row; empty where there are none.
-pub(super) fn joined(all: &[Test]) -> Vec<u8> {
-    let last = all.len().saturating_sub(1);
-    let mut bytes = Vec::new();
-    for (index, test) in all.iter().enumerate() {
-        let (head, rest) = test.split_first().unwrap_or((&0, &[]));
-        bytes.push(head | if index < last { MORE } else { 0 });
-        bytes.extend(rest);
-    }
-    bytes
+/// The test for a known value between two numbers, both of them included.
+pub(super) fn within(field: usize, low: Option<i32>, high: Option<i32>) -> Test {
+    let same = low.is_some() && low == high;
+    let mut head = RANGE | if low.is_some() { LOW } else { 0 };
+    head |= match high {
+        Some(_) if same => SAME,
+        Some(_) => HIGH,
+        None => 0,
+    };
+    let ends = low.into_iter().chain(high.filter(|_| !same));
+    [head, field as u32].map(Number::One).into_iter().chain(ends.map(Number::signed)).collect()
 }
 
-/// The test for a locale, by its position.
-pub(super) fn locale(position: usize) -> Test {
-    let mut bytes = vec![KNOWN | FROM];
-    number(position as u32, &mut bytes);
-    bytes
+/// The field and its number where a test is whether it is that.
+pub(super) fn is(test: &Test) -> Option<(usize, u32)> {
+    match test[..] {
+        [Number::One(head), Number::One(field), Number::One(low)] if head == RANGE | LOW | SAME && low & 1 == 0 => {
+            Some((field as usize, low / 2))
+        }
+        _ => None,
+    }
+}
+
+/// Tests in a row; empty where there are none.
+pub(super) fn joined(all: &[Test]) -> Vec<Number> {
+    let last = all.len().saturating_sub(1);
+    let mut joined = Vec::new();
+    for (index, test) in all.iter().enumerate() {
+        let from = joined.len();
+        joined.extend(test.iter().cloned());
+        if let (true, Some(Number::One(head))) = (index < last, joined.get_mut(from)) {
+            *head |= MORE;
+        }
+    }
+    joined
 }

@@ -1,8 +1,8 @@
 //! Charts of histories: what never changes as texts and areas, the rest as one operation in whole numbers.
 
 use super::ink::Ink;
-use super::op::{FILL, HISTORY, Op, OpPart};
-use super::words;
+use super::op::{FILL, HISTORY, KIND, Op, OpPart};
+use super::words::{self, Marking};
 use crate::behaviour::units::Ratio;
 use crate::firmware::tables::condition::decimals;
 use crate::screen::chart::History;
@@ -23,7 +23,6 @@ pub(super) const CLOCK: u8 = 32;
 pub(super) const NUMBER: u8 = 64;
 pub(super) const FIELD: u8 = 128;
 const CURSOR: u8 = 1;
-const MARKS: u8 = 2;
 
 /// Greatest number of units on a scale; see `MOST` in `ink_draw_charts.h`.
 const MOST: f64 = 5e7;
@@ -78,26 +77,25 @@ impl Ink<'_> {
             | flag(clock.is_some(), CLOCK)
             | flag(matches!(limit, Some(Limit::Number(_))), NUMBER)
             | flag(matches!(limit, Some(Limit::Field(_))), FIELD);
-        let signs = words::signs(&axis.marks).filter(|_| axis.wanted != Some(0));
-        let more = flag(history.cursor.is_some(), CURSOR) | flag(signs.is_some(), MARKS);
-        let op =
-            Op::new(HISTORY, seen).byte(flags).byte(more).number(history.field.0 as u32).number(history.samples as u32);
-        let op = op.number(history.stroke).rectangle(plot).number(factor(own)?);
-        let op = op.signed(offset).number(divide as u32);
-        let mut op = op.byte(scale.decimals as u8).number(axis.ticks(plot) as u32);
-        // The range, the least difference, then the stated edges and the threshold.
-        for number in &counted.numbers {
-            op = op.signed(*number);
-        }
+        let more = flag(history.cursor.is_some(), CURSOR);
+        let op = Op::new(HISTORY, seen).byte(flags).byte(more).number(history.field.0 as u32);
+        let op = op.number(history.samples as u32).number(history.stroke).number(factor(own)?).number(divide as u32);
+        let op = op.byte(scale.decimals as u8).number(axis.ticks(plot) as u32).signed(offset);
+        // The range, the least difference, the plot, then the stated edges and the threshold.
+        let (always, stated) = counted.numbers.split_at(3);
+        let op = always.iter().fold(op, |op, number| op.signed(*number)).rectangle(plot);
+        let mut op = stated.iter().fold(op, |op, number| op.signed(*number));
         if let Some(Limit::Field(field)) = limit {
             op = op.number(field.0 as u32).number(factor(decimals(self.device, field.0))?);
         }
         let digits = words::fixed("0123456789−.");
         op = op.number(self.set_in(&axis.face, &digits)?);
-        if let Some(signs) = signs {
-            let more: String = [Some(signs.0), signs.1].into_iter().flatten().collect();
-            self.set_in(&axis.face, &words::fixed(&more))?;
-            op = op.signs(signs);
+        if axis.wanted != Some(0) {
+            let marking = Marking::of(&axis.marks);
+            self.set_in(&axis.face, &marking.fixed())?;
+            op = op.then(OpPart::Marks(marking));
+        } else {
+            op = op.number(0);
         }
         if let Some(cursor) = history.cursor {
             op = op.number(cursor.0 as u32).byte(decimals(self.device, cursor.0) as u8);
@@ -183,18 +181,15 @@ impl Ink<'_> {
 
 /// Whether an operation is a chart with a cursor.
 pub(super) fn has_cursor(op: &Op) -> bool {
-    let more = match op.parts.first() {
-        Some(OpPart::Bytes(bytes)) => bytes.get(1).copied().unwrap_or(0),
-        _ => 0,
-    };
-    op.head & 31 == HISTORY && more & CURSOR != 0
+    op.head & KIND == HISTORY && op.number_at(1) & u32::from(CURSOR) != 0
 }
 
 /// Whether an operation is a chart with some of these flags.
 pub(super) fn has(op: &Op, flags: u8) -> bool {
-    let own = match op.parts.first() {
-        Some(OpPart::Bytes(bytes)) => bytes.first().copied().unwrap_or(0),
-        _ => 0,
-    };
-    op.head & 31 == HISTORY && own & flags != 0
+    op.head & KIND == HISTORY && op.number_at(0) & u32::from(flags) != 0
+}
+
+/// Whether an operation is a chart with numbers in a locale's writing.
+pub(super) fn has_marks(op: &Op) -> bool {
+    op.parts.iter().any(|part| matches!(part, OpPart::Marks(Marking::Locale | Marking::Own(_))))
 }

@@ -4,6 +4,7 @@
 //! What cannot be said in whole numbers of 32 bits, or needs a text too long for the interpreter, makes its element one
 //! that the firmware draws itself; see [`super::Own`].
 
+use super::contents;
 use super::guard::Tests;
 use super::op::{BITMAP, FILL, Op, PAPER, TEXT, TILE, VALUE};
 use super::shapes::{WIDEST, bitmaps, pieces};
@@ -33,6 +34,13 @@ const WRAP: u8 = 16;
 const ELLIPSIS: u8 = 32;
 const SPACED: u8 = 64;
 const SMALLER: u8 = 128;
+
+/// Rows from the top of an operation's area, or of a list's row: to the first baseline, or to the top of the room.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Down {
+    Baseline(i32),
+    Room(i32),
+}
 
 /// Faces, bitmaps and operations as they are gathered.
 pub(super) struct Ink<'d> {
@@ -279,13 +287,13 @@ impl<'d> Ink<'d> {
         }
         let same = room.top_left.x == area.top_left.x && room.size.width == area.size.width;
         let op = Op::new(TEXT | paper(setting.reversed) | if same { 0 } else { super::op::EXTRA }, area);
-        let op = self.setting(op, setting, &words, Some(BASELINE))?.signed(baseline - area.top_left.y);
+        let op = self.setting(op, setting, &words, Down::Baseline(baseline - area.top_left.y))?;
         let op = if same { op } else { op.signed(room.top_left.x - area.top_left.x).number(room.size.width) };
         Some(vec![op.text(words)])
     }
 
-    /// A setting: the face, then how text stands in it.
-    pub fn setting(&mut self, op: Op, setting: &Setting, words: &Words, vertical: Option<u8>) -> Option<Op> {
+    /// A setting: the face, how text stands in it, and how far below the top its first baseline or its room is.
+    pub fn setting(&mut self, op: Op, setting: &Setting, words: &Words, down: Down) -> Option<Op> {
         let face = self.set_in(&setting.face, words)?;
         let ellipsis = setting.overflow == Overflow::Ellipsis;
         if ellipsis {
@@ -294,34 +302,27 @@ impl<'d> Ink<'d> {
         let smaller = setting.smaller.as_ref().filter(|_| setting.overflow == Overflow::Shrink);
         let flag = |set: bool, bit: u8| if set { bit } else { 0 };
         let flags = stand(setting.align)
-            | vertical.unwrap_or(stand(setting.vertical)) << 2
+            | if matches!(down, Down::Baseline(_)) { BASELINE } else { stand(setting.vertical) } << 2
             | flag(setting.wrap, WRAP)
             | flag(ellipsis, ELLIPSIS)
             | flag(setting.spacing != 0, SPACED)
             | flag(smaller.is_some(), SMALLER);
         let parts = [("INK_WRAPS", WRAP), ("INK_ELLIPSES", ELLIPSIS), ("INK_SMALLER", SMALLER), ("INK_SPACED", SPACED)];
         self.used.extend(parts.into_iter().filter(|(_, bit)| flags & bit != 0).map(|(part, _)| part));
+        self.used.extend(matches!(down, Down::Room(_)).then_some("INK_STANDS"));
         let op = op.number(face).byte(flags);
         let op = if setting.spacing != 0 { op.signed(setting.spacing) } else { op };
-        match smaller {
-            Some(smaller) => Some(op.number(self.set_in(smaller, words)?)),
-            None => Some(op),
-        }
+        let op = match smaller {
+            Some(smaller) => op.number(self.set_in(smaller, words)?),
+            None => op,
+        };
+        let (Down::Baseline(rows) | Down::Room(rows)) = down;
+        Some(op.signed(rows))
     }
 
     fn text(&mut self, text: &Text, area: Rectangle) -> Option<Vec<Op>> {
         let Text { template, setting, room, .. } = text;
         let words = self.words(template)?;
-        let several = |words: &Words| words::breaks(words);
-        if !setting.wrap && setting.overflow != Overflow::Shrink && !several(&words) {
-            let (face, height) = (&setting.face, room.size.height as i32);
-            let baseline = match setting.vertical {
-                Stand::Start => face.ascent,
-                Stand::Center => (height - face.cap_height).div_euclid(2) + face.cap_height,
-                Stand::End => height - face.descent,
-            };
-            return self.line(words, setting, *room, room.top_left.y + baseline, area);
-        }
         if words.is_empty() {
             return Some(Vec::new());
         }
@@ -330,10 +331,18 @@ impl<'d> Ink<'d> {
         let lines = || setting.lines(&template.extremes().concat(), room.size.width as i32).join("\n");
         let words = if fixed { words::fixed(&lines()) } else { words };
         let setting = &Setting { wrap: setting.wrap && !fixed, ..setting.clone() };
-        let op = Op::new(TEXT | paper(setting.reversed) | super::op::EXTRA, area);
-        let op = self.setting(op, setting, &words, None)?;
+        let baseline = first_baseline(setting, room.size.height as i32, &words);
+        if let (Some(baseline), false) = (baseline, fixed || contents::breaks(&words)) {
+            return self.line(words, setting, *room, room.top_left.y + baseline, area);
+        }
         let from = room.top_left - area.top_left;
-        let op = op.signed(from.y).number(room.size.height).signed(from.x).number(room.size.width);
+        let same = from.x == 0 && room.size.width == area.size.width;
+        let op = Op::new(TEXT | paper(setting.reversed) | if same { 0 } else { super::op::EXTRA }, area);
+        let op = match baseline {
+            Some(baseline) => self.setting(op, setting, &words, Down::Baseline(from.y + baseline))?,
+            None => self.setting(op, setting, &words, Down::Room(from.y))?.number(room.size.height),
+        };
+        let op = if same { op } else { op.signed(from.x).number(room.size.width) };
         Some(vec![op.text(words)])
     }
 
@@ -373,6 +382,18 @@ impl<'d> Ink<'d> {
         let op = op.number(level.field.0 as u32).number(factor as u32);
         Some(op.signed(numbers[0]).number((numbers[1] - numbers[0]) as u32))
     }
+}
+
+/// The first baseline in a room of some height; `None` where lines depend on values.
+pub(super) fn first_baseline(setting: &Setting, height: i32, words: &Words) -> Option<i32> {
+    let face = &setting.face;
+    let lines = contents::lines(words).filter(|_| !setting.wrap && setting.overflow != Overflow::Shrink)?;
+    let below = (lines as i32 - 1) * face.line_height();
+    Some(match setting.vertical {
+        Stand::Start => face.ascent,
+        Stand::Center => (height - below - face.cap_height).div_euclid(2) + face.cap_height,
+        Stand::End => height - face.descent - below,
+    })
 }
 
 /// How many bitmaps there are where nothing was cut into rectangles.

@@ -6,11 +6,14 @@
 
 mod bits;
 mod clock;
+mod contents;
 mod faces;
 mod gauges;
 mod guard;
 mod history;
 mod ink;
+mod marks;
+mod numbers;
 mod op;
 mod pairs;
 mod rows;
@@ -20,6 +23,7 @@ mod spare;
 mod stock;
 mod whole;
 mod words;
+mod writer;
 
 use super::order::Order;
 use super::tables::condition::decimals;
@@ -27,16 +31,12 @@ use crate::behaviour::units::{Ratio, Unit};
 use crate::device::Device;
 use crate::screen::{Item, ScreenId};
 use crate::source::fault::Fault;
-use bits::number;
 use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
 use ink::Ink;
-use op::{FILL, Op, OpPart, PAPER};
-use pairs::Pairs;
-use sequence::{Plain, Sequences};
-use std::collections::HashMap;
+use op::{FILL, Op, PAPER};
 use stock::Stock;
-use words::{Pool, Words};
+use writer::{Fields, Writer};
 
 /// The tables of an order.
 #[derive(Debug)]
@@ -49,8 +49,6 @@ pub struct Drawing {
     pub pairs: [Vec<u8>; 2],
     /// Texts.
     pub texts: Vec<u8>,
-    /// For each text that differs by locale: where it begins in each.
-    pub slots: Vec<u8>,
     /// Faces and bitmaps.
     pub bits: Vec<u8>,
     /// Bytes of a place in `code` and `texts`: 2 or 3.
@@ -112,22 +110,23 @@ impl Drawing {
             let each = order.locales.iter().map(|locale| list(&mut ink, order, *screen, *locale, &mut own));
             lists.push(each.collect::<Vec<_>>());
         }
+        let marks = marks::by_locale(&mut lists);
         let rings = rings(order);
         let mut spare = spare::spare(&ink, lists.iter().flatten().flatten());
         if !rings.iter().any(|ring| ring.wide) {
             spare.push("INK_WIDE_RINGS");
         }
         let sizes = spare::sizes(&ink, lists.iter().flatten().flatten());
-        let count = order.locales.len();
         let stock = Stock::of(&ink)?;
-        let writer = Writer::least(&stock, &lists, count)?;
+        let whole = (0..order.device.fields.len()).map(|field| decimals(order.device, field) == 0).collect();
+        let fields = Fields { whole, marks };
+        let writer = Writer::least(&stock, &lists, &fields)?;
         let epoch = order.values.start.date().since(jiff::civil::date(1970, 1, 1));
         Ok(Self {
             screens: writer.screens,
             pairs: [writer.pairs.table(), writer.pool.pairs.table()],
             code: writer.code.bytes,
             texts: writer.pool.bytes,
-            slots: writer.slots,
             bits: stock.bits.clone(),
             place: writer.place,
             rings,
@@ -141,7 +140,7 @@ impl Drawing {
 
     /// Bytes of the tables.
     pub fn bytes(&self) -> usize {
-        [&self.screens, &self.code, &self.texts, &self.slots, &self.bits, &self.pairs[0], &self.pairs[1]]
+        [&self.screens, &self.code, &self.texts, &self.bits, &self.pairs[0], &self.pairs[1]]
             .iter()
             .map(|table| table.len())
             .sum()
@@ -213,142 +212,4 @@ fn rings(order: &Order<'_>) -> Vec<Ring> {
         rings.push(ring);
     }
     rings
-}
-
-/// Turns operations into bytes.
-struct Writer<'s> {
-    stock: &'s Stock,
-    pool: Pool<'s>,
-    place: usize,
-    screens: Vec<u8>,
-    code: Sequences,
-    pairs: Pairs,
-    slots: Vec<u8>,
-    known_slots: HashMap<Vec<usize>, usize>,
-}
-
-/// How many operations have a test in common at least, where it stands before all of them.
-const LEAST: [usize; 4] = [2, 3, 5, usize::MAX];
-
-impl<'s> Writer<'s> {
-    /// The tables that take fewest bytes.
-    fn least(stock: &'s Stock, lists: &[Vec<Vec<Op>>], locales: usize) -> Result<Self, Fault> {
-        let plain = || [Pairs::default(), Pairs::default()];
-        let tried = LEAST.into_iter().map(|least| (Self::write(stock, lists, locales, 2, plain(), least), least));
-        let best = tried.min_by_key(|(writer, _)| writer.code.bytes.len());
-        let Some((mut writer, least)) = best else {
-            return Err(Fault::plain("the screens have more operations than the tables can hold"));
-        };
-        // Pairs change places, and places pairs.
-        for _ in 0..2 {
-            let all = [&writer.code.plain, &writer.pool.sequences];
-            let pairs = all.map(|all| Pairs::of(all.iter().map(Vec::as_slice)));
-            let short = Self::write(stock, lists, locales, 2, pairs.clone(), least);
-            let fits = short.code.bytes.len().max(short.pool.bytes.len()) <= usize::from(u16::MAX);
-            writer = if fits { short } else { Self::write(stock, lists, locales, 3, pairs, least) };
-        }
-        Ok(writer)
-    }
-
-    fn write(
-        stock: &'s Stock,
-        lists: &[Vec<Vec<Op>>],
-        locales: usize,
-        place: usize,
-        pairs: [Pairs; 2],
-        least: usize,
-    ) -> Self {
-        let [pairs, text_pairs] = pairs;
-        let mut writer = Self {
-            stock,
-            pool: Pool::new(&stock.codes, place, text_pairs),
-            place,
-            screens: Vec::new(),
-            code: Sequences::new(place),
-            pairs,
-            slots: Vec::new(),
-            known_slots: HashMap::new(),
-        };
-        for screen in lists {
-            let ops = writer.screen(screen, locales);
-            let at = writer.code.row(&ops, least, &writer.pairs);
-            writer.screens.extend(writer.pool.place_bytes(at));
-        }
-        writer
-    }
-
-    /// A screen's operations in all locales; those that differ are tested for theirs.
-    fn screen(&mut self, each: &[Vec<Op>], locales: usize) -> Vec<Plain> {
-        let same_length = each.windows(2).all(|pair| pair[0].len() == pair[1].len());
-        let alike = |at: usize| {
-            let ops: Option<Vec<&Op>> = each.iter().map(|list| list.get(at)).collect();
-            ops.filter(|ops| ops.windows(2).all(|pair| pair[0].alike(pair[1])))
-        };
-        let mut all = Vec::new();
-        if !same_length {
-            for (position, own) in each.iter().enumerate() {
-                for op in own {
-                    let mut op = self.op(&[op]);
-                    op.tests.insert(0, guard::locale(position));
-                    all.push(op);
-                }
-            }
-            return all;
-        }
-        for at in 0..each.iter().map(Vec::len).max().unwrap_or(0) {
-            if let Some(ops) = alike(at) {
-                all.push(self.op(&ops));
-                continue;
-            }
-            for (position, own) in each.iter().enumerate() {
-                let mut op = self.op(&own.get(at).into_iter().collect::<Vec<_>>());
-                if locales > 1 {
-                    op.tests.push(guard::locale(position));
-                }
-                all.push(op);
-            }
-        }
-        all
-    }
-
-    /// An operation that is alike in every locale, but for its texts.
-    fn op(&mut self, each: &[&Op]) -> Plain {
-        let Some(op) = each.first() else {
-            return Plain { area: Rectangle::zero(), tests: Vec::new(), head: vec![0; 5], rest: Vec::new() };
-        };
-        let mut rest = Vec::new();
-        for (index, part) in op.parts.iter().enumerate() {
-            match part {
-                OpPart::Bytes(more) => rest.extend(more),
-                OpPart::Signs(signs) => rest.extend(self.pool.sign_bytes(&Some(*signs))),
-                OpPart::Bitmap(position) => number(self.stock.bitmaps[*position] as u32, &mut rest),
-                OpPart::Text(None) => number(0, &mut rest),
-                OpPart::Text(Some(_)) => {
-                    let texts = each.iter().filter_map(|op| match op.parts.get(index) {
-                        Some(OpPart::Text(Some(words))) => Some(words),
-                        _ => None,
-                    });
-                    let reference = self.text(texts.collect());
-                    number(reference + 1, &mut rest);
-                }
-            }
-        }
-        Plain { area: op.area, tests: op.tests.clone(), head: sequence::head(op.head, op.area), rest }
-    }
-
-    /// What an operation says of a text: twice its place, or one more than twice its slot.
-    fn text(&mut self, each: Vec<&Words>) -> u32 {
-        let places: Vec<usize> = each.into_iter().map(|words| self.pool.place_of(words)).collect();
-        if places.windows(2).all(|pair| pair[0] == pair[1]) {
-            return 2 * places.first().copied().unwrap_or(0) as u32;
-        }
-        let next = self.known_slots.len();
-        let slot = *self.known_slots.entry(places.clone()).or_insert(next);
-        if slot == next {
-            for place in places {
-                self.slots.extend(self.pool.place_bytes(place));
-            }
-        }
-        2 * slot as u32 + 1
-    }
 }

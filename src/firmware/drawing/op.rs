@@ -1,12 +1,12 @@
 //! One operation before it is bytes: texts, faces and bitmaps in it are still themselves.
 
-use super::bits::{number, signed};
 use super::guard::Test;
-use super::words::{Signs, Words};
+use super::numbers;
+use super::words::{Marking, Words};
 use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
 
-/// Kinds of operations, in the lowest five bits of the first byte.
+/// Kinds of operations, in the lowest four bits of the first number.
 pub(super) const FILL: u8 = 0;
 pub(super) const TILE: u8 = 1;
 pub(super) const BITMAP: u8 = 2;
@@ -22,21 +22,23 @@ pub(super) const ROWS: u8 = 10;
 pub(super) const GUARD: u8 = 11;
 pub(super) const CALL: u8 = 12;
 
-/// Bits of the first byte: something more follows, paper rather than ink, tests follow.
-pub(super) const EXTRA: u8 = 32;
-pub(super) const PAPER: u8 = 64;
-pub(super) const TESTS: u8 = 128;
+/// Bits of the first number: something more follows, paper rather than ink, tests follow.
+pub(super) const EXTRA: u8 = 16;
+pub(super) const PAPER: u8 = 32;
+pub(super) const TESTS: u8 = 64;
+/// The bits that are the kind.
+pub(super) const KIND: u8 = 15;
 
 /// A piece of an operation.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(super) enum OpPart {
-    Bytes(Vec<u8>),
+    Number(u32),
     /// A text; none stands for no cell.
     Text(Option<Words>),
     /// A bitmap's position.
     Bitmap(usize),
     /// The marks of numbers.
-    Signs(Signs),
+    Marks(Marking),
 }
 
 /// An operation.
@@ -55,65 +57,52 @@ impl Op {
         Self { head, area, tests: Vec::new(), parts: Vec::new() }
     }
 
-    /// Goes on with bytes, behind those that stand last.
-    fn then(mut self, write: impl FnOnce(&mut Vec<u8>)) -> Self {
-        let mut bytes = match self.parts.pop() {
-            Some(OpPart::Bytes(bytes)) => bytes,
-            other => {
-                self.parts.extend(other);
-                Vec::new()
-            }
-        };
-        write(&mut bytes);
-        self.parts.push(OpPart::Bytes(bytes));
+    /// Goes on with a part.
+    pub fn then(mut self, part: OpPart) -> Self {
+        self.parts.push(part);
         self
     }
 
     pub fn byte(self, byte: u8) -> Self {
-        self.then(|bytes| bytes.push(byte))
+        self.number(u32::from(byte))
     }
 
     pub fn number(self, value: u32) -> Self {
-        self.then(|bytes| number(value, bytes))
+        self.then(OpPart::Number(value))
     }
 
     pub fn signed(self, value: i32) -> Self {
-        self.then(|bytes| signed(value, bytes))
+        self.number(numbers::folded(value))
     }
 
     pub fn raw(self, raw: &[u8]) -> Self {
-        self.then(|bytes| bytes.extend(raw))
+        raw.iter().fold(self, |op, byte| op.byte(*byte))
     }
 
-    /// A point counted from the area's corner.
-    pub fn point(self, point: Point) -> Self {
-        let from = point - self.area.top_left;
-        self.signed(from.x).signed(from.y)
-    }
-
-    /// A rectangle counted from the area's corner.
+    /// A rectangle counted from the area's corner: top, height, left, width.
     pub fn rectangle(self, rectangle: Rectangle) -> Self {
-        self.point(rectangle.top_left).number(rectangle.size.width).number(rectangle.size.height)
+        let Point { x, y } = rectangle.top_left - self.area.top_left;
+        self.signed(y).number(rectangle.size.height).signed(x).number(rectangle.size.width)
     }
 
-    pub fn text(mut self, words: Words) -> Self {
-        self.parts.push(OpPart::Text(Some(words)));
-        self
+    pub fn text(self, words: Words) -> Self {
+        self.then(OpPart::Text(Some(words)))
     }
 
-    pub fn cell(mut self, words: Option<Words>) -> Self {
-        self.parts.push(OpPart::Text(words));
-        self
+    pub fn cell(self, words: Option<Words>) -> Self {
+        self.then(OpPart::Text(words))
     }
 
-    pub fn bitmap(mut self, position: usize) -> Self {
-        self.parts.push(OpPart::Bitmap(position));
-        self
+    pub fn bitmap(self, position: usize) -> Self {
+        self.then(OpPart::Bitmap(position))
     }
 
-    pub fn signs(mut self, signs: Signs) -> Self {
-        self.parts.push(OpPart::Signs(signs));
-        self
+    /// A number of the operation by its position.
+    pub fn number_at(&self, position: usize) -> u32 {
+        match self.parts.get(position) {
+            Some(OpPart::Number(number)) => *number,
+            _ => 0,
+        }
     }
 
     /// The texts in it.
@@ -122,16 +111,5 @@ impl Op {
             OpPart::Text(Some(words)) => Some(words),
             _ => None,
         })
-    }
-
-    /// Whether two differ in nothing but their texts.
-    pub fn alike(&self, other: &Self) -> bool {
-        let same = |(mine, its): (&OpPart, &OpPart)| match (mine, its) {
-            (OpPart::Text(mine), OpPart::Text(its)) => mine.is_some() == its.is_some(),
-            (mine, its) => mine == its,
-        };
-        (self.head, self.area, &self.tests) == (other.head, other.area, &other.tests)
-            && self.parts.len() == other.parts.len()
-            && self.parts.iter().zip(&other.parts).all(same)
     }
 }

@@ -4,17 +4,23 @@
 //! Not for what the bytes say. The code behind the last pair says that the next byte is meant as it is.
 
 /// How many pairs are tried: more of them leave fewer codes for bytes that mean themselves.
-const MOST: [usize; 6] = [32, 48, 64, 80, 96, 128];
+const MOST: [usize; 7] = [32, 48, 64, 80, 96, 128, 160];
 /// Pairs in pairs; the interpreter has room for so many.
 const DEEPEST: u8 = 8;
 /// Stands for a byte that is no code of its own.
 const PLAIN: u16 = 0x1000;
 
 /// A range of codes with their pairs.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub(super) struct Pairs {
     first: u8,
     pairs: Vec<[u8; 2]>,
+}
+
+impl Default for Pairs {
+    fn default() -> Self {
+        Self { first: u8::MAX, pairs: Vec::new() }
+    }
 }
 
 impl Pairs {
@@ -56,9 +62,6 @@ impl Pairs {
 
     /// Bytes with their pairs as codes.
     pub fn coded(&self, bytes: &[u8]) -> Vec<u8> {
-        if self.pairs.is_empty() {
-            return bytes.to_vec();
-        }
         let mut symbols = self.symbols(bytes);
         for (pair, code) in self.pairs.iter().zip(self.first..) {
             merge(&mut symbols, *pair, code);
@@ -71,10 +74,9 @@ impl Pairs {
         symbols.into_iter().flat_map(code).collect()
     }
 
-    /// The table: the first code, how many, and the two codes of each; nothing where there are none.
+    /// The table: the first code, how many, and the two codes of each.
     pub fn table(&self) -> Vec<u8> {
-        let head = [self.first, self.pairs.len() as u8];
-        if self.pairs.is_empty() { Vec::new() } else { [&head, self.pairs.as_flattened()].concat() }
+        [&[self.first, self.pairs.len() as u8], self.pairs.as_flattened()].concat()
     }
 }
 

@@ -1,10 +1,12 @@
 //! Lists: rows of cells, the selected one reversed, and the scroll bar.
 
-use super::ink::Ink;
+use super::contents;
+use super::ink::{Down, Ink, first_baseline};
 use super::op::{EXTRA, Op, ROWS};
 use super::words::Words;
 use crate::firmware::tables::condition::decimals;
 use crate::screen::operation::Rows;
+use crate::screen::typeset::Setting;
 use embedded_graphics::primitives::Rectangle;
 
 const PAGES: u8 = 1;
@@ -34,31 +36,33 @@ impl Ink<'_> {
         }
         let op = op.number(rows.selected.0 as u32).byte(decimals(self.device, rows.selected.0) as u8);
         let op = op.number(rows.rows.len() as u32).number(rows.columns.len() as u32);
-        let mut op = op.number(rows.visible as u32).number(rows.pitch).number(rows.width);
-        op = Op { area, ..op }.rectangle(rows.bar);
+        let op = op.number(rows.visible as u32).number(rows.pitch).number(rows.width);
+        let mut op = op.rectangle(rows.bar);
         for (index, column) in rows.columns.iter().enumerate() {
-            let words: Words = cells.iter().filter_map(|row| row.get(index)).flatten().cloned().collect();
+            let own = || cells.iter().map(|row| row.get(index));
+            let words: Words = own().flatten().flatten().cloned().collect();
             let [usual, selected] = &column.settings;
             let reversed = |set: bool, bit: u8| if set { bit } else { 0 };
-            let plain = |op: Op| Some(op.parts);
+            // Where every row has room, its baseline is known.
+            let whole = (rows.visible as u32).saturating_mul(rows.pitch) <= area.size.height;
+            let down = |setting: &Setting| {
+                let baseline = first_baseline(setting, rows.pitch as i32, &words);
+                baseline.filter(|_| whole && !contents::breaks(&words)).map_or(Down::Room(0), Down::Baseline)
+            };
             let (one, other) = (Op::new(ROWS, area), Op::new(ROWS, area));
-            let mine = plain(self.setting(one, usual, &words, None)?)?;
-            let its = plain(self.setting(other, selected, &words, None)?)?;
+            let mine = self.setting(one, usual, &words, down(usual))?.parts;
+            let its = self.setting(other, selected, &words, down(selected))?.parts;
             let flags = reversed(usual.reversed, REVERSED)
                 | reversed(selected.reversed, SELECTED_REVERSED)
                 | reversed(mine != its, SELECTED_OTHER);
             op = op.signed(column.left).number(column.width).byte(flags);
-            op = self.setting(op, usual, &words, None)?;
+            op = self.setting(op, usual, &words, down(usual))?;
             if mine != its {
                 self.used.insert("INK_CELLS_DIFFER");
-                op = self.setting(op, selected, &words, None)?;
+                op = self.setting(op, selected, &words, down(selected))?;
             }
+            op = own().fold(op, |op, cell| op.cell(cell.cloned()));
         }
-        for row in &cells {
-            for column in 0..rows.columns.len() {
-                op = op.cell(row.get(column).cloned());
-            }
-        }
-        Some(vec![Op { area: seen, ..op }])
+        Some(vec![op])
     }
 }

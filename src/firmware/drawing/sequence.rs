@@ -3,8 +3,8 @@
 //!
 //! Not for what an operation says; see [`super::op`].
 
-use super::bits::number;
 use super::guard::{Test, joined};
+use super::numbers::{self, Number};
 use super::op::{CALL, GUARD, TESTS};
 use super::pairs::Pairs;
 use embedded_graphics::prelude::Size;
@@ -14,13 +14,14 @@ use std::collections::HashMap;
 /// Calls in calls; the interpreter has room for so many.
 const DEEPEST: u8 = 4;
 
-/// An operation without its tests, as bytes before and behind them.
+/// An operation without its tests, as numbers before and behind them.
 #[derive(Clone, Debug)]
 pub(super) struct Plain {
+    /// What it lies within.
     pub area: Rectangle,
     pub tests: Vec<Test>,
-    pub head: Vec<u8>,
-    pub rest: Vec<u8>,
+    pub head: Vec<Number>,
+    pub rest: Vec<Number>,
 }
 
 /// What stands in a row.
@@ -52,16 +53,6 @@ pub(super) struct Sequences {
     known: HashMap<Node, usize>,
     written: Vec<Vec<Written>>,
     rows: HashMap<Vec<usize>, usize>,
-}
-
-/// The head of an operation: its first byte and its area.
-pub(super) fn head(kind: u8, area: Rectangle) -> Vec<u8> {
-    let mut bytes = vec![kind];
-    let Rectangle { top_left, size } = area;
-    for edge in [top_left.y as u32, size.height, top_left.x as u32, size.width] {
-        number(edge, &mut bytes);
-    }
-    bytes
 }
 
 impl Sequences {
@@ -107,8 +98,9 @@ impl Sequences {
             let common = |op: &Plain| op.tests.iter().zip(&first.tests).take_while(|(one, other)| one == other).count();
             let upto = run.iter().map(common).min().unwrap_or(said);
             let area = run.iter().map(|op| op.area).reduce(around).unwrap_or(first.area);
-            let mut bytes = head(GUARD | TESTS, area);
-            bytes.extend(joined(&first.tests[said..upto]));
+            let mut guard = vec![Number::One(u32::from(GUARD | TESTS))];
+            guard.extend(numbers::area(area).into_iter().chain(joined(&first.tests[said..upto])));
+            let bytes = numbers::bytes(&guard);
             let body = self.grouped(run, upto, least);
             nodes.push(self.node(Node::Guard(bytes, body)));
             at += run.len();
@@ -117,12 +109,12 @@ impl Sequences {
     }
 
     fn single(&mut self, op: &Plain, said: usize) -> usize {
-        let mut bytes = op.head.clone();
         let tests = joined(&op.tests[said..]);
-        bytes[0] |= if tests.is_empty() { 0 } else { TESTS };
-        bytes.extend(tests);
-        bytes.extend(&op.rest);
-        self.node(Node::Op(bytes))
+        let mut head = op.head.clone();
+        if let (Some(Number::One(kind)), false) = (head.first_mut(), tests.is_empty()) {
+            *kind |= u32::from(TESTS);
+        }
+        self.node(Node::Op(numbers::bytes(&[head, tests, op.rest.clone()].concat())))
     }
 
     /// Writes nodes in a row: how many bytes follow, then these; how deep calls in it are.
@@ -183,10 +175,8 @@ impl Sequences {
             }
         }
         let (count, begin, end, depth) = best?;
-        let mut bytes = vec![CALL];
-        number(begin as u32, &mut bytes);
-        number((end - begin) as u32, &mut bytes);
-        let call = Piece::of(bytes, pairs);
+        let call = [u32::from(CALL), begin as u32, (end - begin) as u32].map(Number::One);
+        let call = Piece::of(numbers::bytes(&call), pairs);
         let own = |id: &usize| self.size(*id, pairs);
         (nodes[..count].iter().map(own).sum::<usize>() > call.coded.len()).then_some((count, call, depth))
     }
@@ -211,15 +201,12 @@ struct Piece {
 
 impl Piece {
     fn of(plain: Vec<u8>, pairs: &Pairs) -> Self {
-        let own = pairs.coded(&plain);
-        let mut coded = Vec::new();
-        number(own.len() as u32, &mut coded);
-        coded.extend(own);
-        Self { coded, plain }
+        Self { coded: pairs.coded(&plain), plain }
     }
 }
 
-fn around(one: Rectangle, other: Rectangle) -> Rectangle {
+/// What lies around two areas.
+pub(super) fn around(one: Rectangle, other: Rectangle) -> Rectangle {
     let corner = one.top_left.component_min(other.top_left);
     let end = |area: Rectangle| area.top_left + area.size;
     let far = end(one).component_max(end(other)) - corner;

@@ -13,26 +13,23 @@ use std::collections::{BTreeSet, HashMap};
 const END: u8 = 0;
 const NUMBER: u8 = 1;
 const CHOICE: u8 = 2;
-const CLOCK: u8 = 3;
-const STAMP: u8 = 4;
+const BY: u8 = 3;
+const CLOCK: u8 = 4;
 const LINE: u8 = 5;
-const SHOWN: u8 = 6;
-const MORE: u8 = 7;
-
-/// What follows [`MORE`].
-const BY: u8 = 0;
-const BACK: u8 = 1;
-const JOINED: u8 = 2;
-const CELL: u8 = 3;
+const STAMP: u8 = 6;
+const BACK: u8 = 7;
+const JOINED: u8 = 8;
+const CELL: u8 = 9;
 
 /// Bits of a number's head beside its decimals.
 const RATIO: u8 = 16;
-const MARKS: u8 = 32;
+const LOCALE_MARKS: u8 = 32;
+const OWN_MARKS: u8 = 64;
 /// A cell that holds the sign.
-const SIGN: u8 = 255;
+const SIGN: u8 = 10;
 
 /// Characters that the interpreter knows by their numbers, from this one on.
-pub(super) const FIRST: u16 = 8;
+pub(super) const FIRST: u16 = 10;
 pub(super) const KNOWN: &str = " …−–.0123456789:smhd";
 
 /// The first code that takes two bytes.
@@ -46,16 +43,14 @@ const MOST_CHARACTERS: usize = 0xFFF - FIRST as usize;
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Token {
     Char(char),
-    /// A field with decimals.
-    Number(usize, u8),
+    /// A field as a number.
+    Number(Figure, Marking),
     /// A field with decimals as one of several texts.
     Choice(usize, u8, Vec<Vec<Token>>),
     /// A field as a point in time.
     Clock(usize, Vec<Token>),
     /// A part of a point in time.
     Stamp(Stamp),
-    /// A field as a number in a unit, with marks.
-    Shown(Figure, Option<Signs>),
     /// A field with decimals chooses a text with fields of its own; the first where it is missing.
     By(usize, u8, Vec<Vec<Token>>),
     /// A text as it was so many samples ago as a field with decimals says.
@@ -71,16 +66,44 @@ pub(super) enum Token {
 pub(super) struct Figure {
     field: usize,
     decimals: u8,
-    ratio: Option<[i32; 3]>,
+    pub(super) ratio: Option<[i32; 3]>,
 }
 
 /// The marks of numbers: before the decimals, between groups; digits of a further group, and those before the first.
 pub(super) type Signs = (char, Option<char>, u8, u8);
 
-/// Marks as firmware writes them; none where they are a full stop and no groups.
-pub(super) fn signs(marks: &Marks) -> Option<Signs> {
-    let few = |number: usize| number.clamp(1, 15) as u8;
-    (*marks != Marks::PLAIN).then(|| (marks.decimal, marks.group, few(marks.rest), few(marks.least)))
+/// How a number is marked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(super) enum Marking {
+    /// With a full stop and no groups.
+    Plain,
+    /// As numbers of its locale are.
+    Locale,
+    Own(Signs),
+}
+
+impl Marking {
+    /// Marks as firmware writes them.
+    pub fn of(marks: &Marks) -> Self {
+        let few = |number: usize| number.clamp(1, 15) as u8;
+        match *marks {
+            Marks::PLAIN => Self::Plain,
+            _ => Self::Own((marks.decimal, marks.group, few(marks.rest), few(marks.least))),
+        }
+    }
+
+    /// The characters that it needs as a text.
+    pub fn fixed(self) -> Words {
+        let (decimal, group) = self.characters();
+        [Some(decimal), group].into_iter().flatten().map(Token::Char).collect()
+    }
+
+    fn characters(self) -> (char, Option<char>) {
+        match self {
+            Self::Own((decimal, group, ..)) => (decimal, group),
+            Self::Plain | Self::Locale => ('.', None),
+        }
+    }
 }
 
 /// A number as firmware converts it; `None` where that takes more digits than it has.
@@ -120,10 +143,9 @@ fn piece(piece: &Piece, decimals: &impl Fn(usize) -> u32) -> Option<Words> {
             vec![Token::Choice(field.0, decimals(field.0) as u8, texts.iter().map(|text| fixed(text)).collect())]
         }
         Piece::Clock { field, pattern } => vec![Token::Clock(field.0, clock::pattern(pattern)?)],
-        Piece::Shown(shown) => vec![match (figure(shown, decimals(shown.field.0))?, signs(&shown.marks)) {
-            (Figure { field, decimals, ratio: None }, None) => Token::Number(field, decimals),
-            (figure, signs) => Token::Shown(figure, signs),
-        }],
+        Piece::Shown(shown) => {
+            vec![Token::Number(figure(shown, decimals(shown.field.0))?, Marking::of(&shown.marks))]
+        }
         Piece::By { field, pieces } => {
             let texts: Option<Vec<Words>> = pieces.iter().map(|one| self::piece(one, decimals)).collect();
             vec![Token::By(field.0, decimals(field.0) as u8, texts?)]
@@ -151,9 +173,11 @@ pub(super) fn characters(words: &[Token], seen: &mut BTreeSet<char>) {
     for token in words {
         match token {
             Token::Char(one) => seen.extend((*one != '\n').then_some(*one)),
-            Token::Number(_, decimals) => {
+            Token::Number(figure, marking) => {
                 seen.extend("0123456789−–".chars());
-                seen.extend((*decimals > 0).then_some('.'));
+                let (decimal, group) = marking.characters();
+                seen.extend((figure.decimals > 0).then_some(decimal));
+                seen.extend(group);
             }
             Token::Choice(_, _, texts) => {
                 seen.insert('–');
@@ -166,12 +190,6 @@ pub(super) fn characters(words: &[Token], seen: &mut BTreeSet<char>) {
             // Parts of a time without names are numbers.
             Token::Stamp(stamp) if stamp.names().is_empty() => seen.extend("0123456789".chars()),
             Token::Stamp(stamp) => stamp.names().iter().for_each(|name| seen.extend(name.chars())),
-            Token::Shown(figure, signs) => {
-                seen.extend("0123456789−–".chars());
-                let (decimal, group, ..) = signs.unwrap_or(('.', None, 0, 0));
-                seen.extend((figure.decimals > 0).then_some(decimal));
-                seen.extend(group);
-            }
             Token::By(_, _, texts) => texts.iter().for_each(|text| characters(text, seen)),
             Token::Back(_, _, text) | Token::Joined(text) => characters(text, seen),
             Token::Cell(_, None) => seen.extend(" −".chars()),
@@ -238,6 +256,27 @@ impl<'c> Pool<'c> {
         place
     }
 
+    /// Where a text of each locale begins: behind the length of each but the last stands that, then the next one.
+    pub fn group(&mut self, each: &[&Words]) -> usize {
+        let mut group = Vec::new();
+        for (index, words) in each.iter().enumerate() {
+            let mut plain = self.body(words);
+            plain.push(END);
+            let own = self.pairs.coded(&plain);
+            if index + 1 < each.len() {
+                number(own.len() as u32, &mut group);
+            }
+            group.extend(own);
+            self.sequences.push(plain);
+        }
+        let found = self.bytes.windows(group.len().max(1)).position(|window| window == group);
+        let place = found.unwrap_or(self.bytes.len());
+        if found.is_none() {
+            self.bytes.extend(group);
+        }
+        place
+    }
+
     /// A place as bytes, the lowest first.
     pub fn place_bytes(&self, place: usize) -> impl Iterator<Item = u8> + use<> {
         (place as u32).to_le_bytes().into_iter().take(self.place)
@@ -249,16 +288,22 @@ impl<'c> Pool<'c> {
             match token {
                 Token::Char('\n') => bytes.push(LINE),
                 Token::Char(one) => bytes.extend(self.code_bytes(*one)),
-                Token::Number(field, decimals) => {
+                Token::Number(figure, marking) => {
                     bytes.push(NUMBER);
-                    number(*field as u32, &mut bytes);
-                    bytes.push(*decimals);
+                    let marks = match marking {
+                        Marking::Plain => 0,
+                        Marking::Locale => LOCALE_MARKS,
+                        Marking::Own(_) => OWN_MARKS,
+                    };
+                    put_figure(figure, marks, &mut bytes);
+                    if let Marking::Own(signs) = marking {
+                        self.sign_numbers(signs).iter().for_each(|one| number(*one, &mut bytes));
+                    }
                 }
                 Token::Choice(field, decimals, texts) => {
                     bytes.push(CHOICE);
-                    number(*field as u32, &mut bytes);
-                    bytes.push(*decimals);
-                    bytes.extend(self.several(texts));
+                    put_field(*field, *decimals, &mut bytes);
+                    self.several(texts, &mut bytes);
                 }
                 Token::Clock(field, pattern) => {
                     bytes.push(CLOCK);
@@ -270,34 +315,27 @@ impl<'c> Pool<'c> {
                     bytes.extend([STAMP, stamp.code()]);
                     let names: Vec<Words> = stamp.names().iter().map(|name| fixed(name)).collect();
                     if !names.is_empty() {
-                        bytes.extend(self.several(&names));
+                        self.several(&names, &mut bytes);
                     }
                 }
-                Token::Shown(figure, signs) => {
-                    bytes.push(SHOWN);
-                    put_figure(figure, if signs.is_some() { MARKS } else { 0 }, &mut bytes);
-                    bytes.extend(self.sign_bytes(signs));
-                }
                 Token::By(field, decimals, texts) => {
-                    bytes.extend([MORE, BY]);
-                    number(*field as u32, &mut bytes);
-                    bytes.push(*decimals);
-                    bytes.extend(self.several(texts));
+                    bytes.push(BY);
+                    put_field(*field, *decimals, &mut bytes);
+                    self.several(texts, &mut bytes);
                 }
                 Token::Back(field, decimals, text) => {
-                    bytes.extend([MORE, BACK]);
-                    number(*field as u32, &mut bytes);
-                    bytes.push(*decimals);
+                    bytes.push(BACK);
+                    put_field(*field, *decimals, &mut bytes);
                     bytes.extend(self.body(text));
                     bytes.push(END);
                 }
                 Token::Joined(text) => {
-                    bytes.extend([MORE, JOINED]);
+                    bytes.push(JOINED);
                     bytes.extend(self.body(text));
                     bytes.push(END);
                 }
                 Token::Cell(figure, place) => {
-                    bytes.extend([MORE, CELL]);
+                    bytes.push(CELL);
                     put_figure(figure, 0, &mut bytes);
                     bytes.push(place.unwrap_or(SIGN));
                 }
@@ -314,101 +352,48 @@ impl<'c> Pool<'c> {
         }
     }
 
-    /// Marks as bytes: the codes before the decimals and between groups (0 for none), then both counts.
-    pub fn sign_bytes(&self, signs: &Option<Signs>) -> Vec<u8> {
-        let Some((decimal, group, rest, least)) = signs else { return Vec::new() };
-        let mut bytes = self.code_bytes(*decimal);
-        bytes.extend(group.map_or(vec![0], |group| self.code_bytes(group)));
-        bytes.push(rest << 4 | least);
-        bytes
+    /// Marks as numbers: the codes before the decimals and between groups (0 for none), then both counts.
+    pub fn sign_numbers(&self, (decimal, group, rest, least): &Signs) -> [u32; 3] {
+        let group = group.map_or(0, |group| self.codes.code(group));
+        [self.codes.code(*decimal).into(), group.into(), u32::from(rest << 4 | least)]
     }
 
-    /// The place of a list of texts: how many, then the place of each.
-    fn several(&mut self, texts: &[Words]) -> Vec<u8> {
-        let mut list = Vec::new();
-        number(texts.len() as u32, &mut list);
-        for text in texts {
-            let place = self.place_of(text);
-            list.extend(self.place_bytes(place));
+    /// Begins with the marks of each locale: both codes and the counts, two bytes each, the lowest first.
+    pub fn begin_with(&mut self, marks: &[Marking]) {
+        for marking in marks {
+            let own = match marking {
+                Marking::Own(signs) => *signs,
+                Marking::Plain | Marking::Locale => ('.', None, 1, 1),
+            };
+            self.bytes.extend(self.sign_numbers(&own).into_iter().flat_map(|one| (one as u16).to_le_bytes()));
         }
-        let found = self.bytes.windows(list.len()).position(|window| window == list);
+    }
+
+    /// A list of texts: how many, then the place where the place of each stands.
+    fn several(&mut self, texts: &[Words], bytes: &mut Vec<u8>) {
+        let places: Vec<usize> = texts.iter().map(|text| self.place_of(text)).collect();
+        let list: Vec<u8> = places.into_iter().flat_map(|place| self.place_bytes(place)).collect();
+        let found = self.bytes.windows(list.len().max(1)).position(|window| window == list);
         let place = found.unwrap_or(self.bytes.len());
         if found.is_none() {
             self.bytes.extend(list);
         }
-        self.place_bytes(place).collect()
+        number(texts.len() as u32, bytes);
+        number(place as u32, bytes);
     }
+}
+
+fn put_field(field: usize, decimals: u8, bytes: &mut Vec<u8>) {
+    number(field as u32, bytes);
+    number(decimals.into(), bytes);
 }
 
 fn put_figure(figure: &Figure, more: u8, bytes: &mut Vec<u8>) {
     number(figure.field as u32, bytes);
-    bytes.push(figure.decimals | more | if figure.ratio.is_some() { RATIO } else { 0 });
+    number(u32::from(figure.decimals | more | if figure.ratio.is_some() { RATIO } else { 0 }), bytes);
     if let Some([multiply, offset, divide]) = figure.ratio {
         number(multiply as u32, bytes);
         number(divide as u32, bytes);
         signed(offset, bytes);
     }
-}
-
-/// Whether some part of a text is such a one.
-fn any(words: &[Token], is: &impl Fn(&Token) -> bool) -> bool {
-    words.iter().any(|token| {
-        let inside = match token {
-            Token::Choice(_, _, texts) | Token::By(_, _, texts) => texts.iter().any(|text| any(text, is)),
-            Token::Clock(_, text) | Token::Back(_, _, text) | Token::Joined(text) => any(text, is),
-            _ => false,
-        };
-        inside || is(token)
-    })
-}
-
-/// Whether a value's text can begin another line.
-pub(super) fn breaks(words: &[Token]) -> bool {
-    any(words, &|token| *token == Token::Char('\n'))
-}
-
-/// Whether a text shows a point in time.
-pub(super) fn has_clock(words: &[Token]) -> bool {
-    any(words, &|token| matches!(token, Token::Clock(..)))
-}
-
-/// Whether a text has numbers in a locale's writing or in several units.
-pub(super) fn has_marks(words: &[Token]) -> bool {
-    any(words, &|token| matches!(token, Token::Shown(..)))
-}
-
-/// Whether a text has pieces that are chosen, of the past, joined or single digits.
-pub(super) fn has_pieces(words: &[Token]) -> bool {
-    any(words, &|token| matches!(token, Token::By(..) | Token::Back(..) | Token::Joined(_) | Token::Cell(..)))
-}
-
-/// Whether a text shows the past.
-pub(super) fn has_past(words: &[Token]) -> bool {
-    any(words, &|token| matches!(token, Token::Back(..)))
-}
-
-/// Whether a number of it is converted.
-pub(super) fn has_units(words: &[Token]) -> bool {
-    any(words, &|token| matches!(token, Token::Shown(figure, _) | Token::Cell(figure, _) if figure.ratio.is_some()))
-}
-
-/// Whether a text shows more of a time than the time of day.
-pub(super) fn has_dates(words: &[Token]) -> bool {
-    any(words, &|token| matches!(token, Token::Stamp(stamp) if !matches!(stamp.code() & 15, 4..=7 | 12)))
-}
-
-/// Characters of a text at most.
-pub(super) fn longest(words: &[Token]) -> usize {
-    /// A sign, ten digits and a mark; with groups of them three marks more.
-    const NUMBER: [usize; 2] = [12, 16];
-    let most = |texts: &[Words]| texts.iter().map(|text| longest(text)).max().unwrap_or(0);
-    let one = |token: &Token| match token {
-        Token::Char(_) | Token::Cell(..) => 1,
-        Token::Number(..) => NUMBER[0],
-        Token::Shown(..) => NUMBER[1],
-        Token::Choice(_, _, texts) | Token::By(_, _, texts) => most(texts).max(1),
-        Token::Clock(_, text) | Token::Back(_, _, text) | Token::Joined(text) => longest(text).max(1),
-        Token::Stamp(stamp) => stamp.names().iter().map(|name| name.chars().count()).max().unwrap_or(0).max(NUMBER[0]),
-    };
-    words.iter().map(one).sum()
 }

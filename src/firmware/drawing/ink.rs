@@ -37,7 +37,7 @@ const SMALLER: u8 = 128;
 
 /// Rows from the top of an operation's area, or of a list's row: to the first baseline, or to the top of the room.
 #[derive(Clone, Copy, Debug)]
-pub(super) enum Down {
+pub(super) enum FirstRow {
     Baseline(i32),
     Room(i32),
 }
@@ -287,13 +287,13 @@ impl<'d> Ink<'d> {
         }
         let same = room.top_left.x == area.top_left.x && room.size.width == area.size.width;
         let op = Op::new(TEXT | paper(setting.reversed) | if same { 0 } else { super::op::EXTRA }, area);
-        let op = self.setting(op, setting, &words, Down::Baseline(baseline - area.top_left.y))?;
+        let op = self.setting(op, setting, &words, FirstRow::Baseline(baseline - area.top_left.y))?;
         let op = if same { op } else { op.signed(room.top_left.x - area.top_left.x).number(room.size.width) };
         Some(vec![op.text(words)])
     }
 
     /// A setting: the face, how text stands in it, and how far below the top its first baseline or its room is.
-    pub fn setting(&mut self, op: Op, setting: &Setting, words: &Words, down: Down) -> Option<Op> {
+    pub fn setting(&mut self, op: Op, setting: &Setting, words: &Words, down: FirstRow) -> Option<Op> {
         let face = self.set_in(&setting.face, words)?;
         let ellipsis = setting.overflow == Overflow::Ellipsis;
         if ellipsis {
@@ -302,21 +302,21 @@ impl<'d> Ink<'d> {
         let smaller = setting.smaller.as_ref().filter(|_| setting.overflow == Overflow::Shrink);
         let flag = |set: bool, bit: u8| if set { bit } else { 0 };
         let flags = stand(setting.align)
-            | if matches!(down, Down::Baseline(_)) { BASELINE } else { stand(setting.vertical) } << 2
+            | if matches!(down, FirstRow::Baseline(_)) { BASELINE } else { stand(setting.vertical) } << 2
             | flag(setting.wrap, WRAP)
             | flag(ellipsis, ELLIPSIS)
             | flag(setting.spacing != 0, SPACED)
             | flag(smaller.is_some(), SMALLER);
         let parts = [("INK_WRAPS", WRAP), ("INK_ELLIPSES", ELLIPSIS), ("INK_SMALLER", SMALLER), ("INK_SPACED", SPACED)];
         self.used.extend(parts.into_iter().filter(|(_, bit)| flags & bit != 0).map(|(part, _)| part));
-        self.used.extend(matches!(down, Down::Room(_)).then_some("INK_STANDS"));
+        self.used.extend(matches!(down, FirstRow::Room(_)).then_some("INK_STANDS"));
         let op = op.number(face).byte(flags);
         let op = if setting.spacing != 0 { op.signed(setting.spacing) } else { op };
         let op = match smaller {
             Some(smaller) => op.number(self.set_in(smaller, words)?),
             None => op,
         };
-        let (Down::Baseline(rows) | Down::Room(rows)) = down;
+        let (FirstRow::Baseline(rows) | FirstRow::Room(rows)) = down;
         Some(op.signed(rows))
     }
 
@@ -339,8 +339,8 @@ impl<'d> Ink<'d> {
         let same = from.x == 0 && room.size.width == area.size.width;
         let op = Op::new(TEXT | paper(setting.reversed) | if same { 0 } else { super::op::EXTRA }, area);
         let op = match baseline {
-            Some(baseline) => self.setting(op, setting, &words, Down::Baseline(from.y + baseline))?,
-            None => self.setting(op, setting, &words, Down::Room(from.y))?.number(room.size.height),
+            Some(baseline) => self.setting(op, setting, &words, FirstRow::Baseline(from.y + baseline))?,
+            None => self.setting(op, setting, &words, FirstRow::Room(from.y))?.number(room.size.height),
         };
         let op = if same { op } else { op.signed(from.x).number(room.size.width) };
         Some(vec![op.text(words)])

@@ -1,7 +1,7 @@
 //! Lists: rows of cells, the selected one reversed, and the scroll bar.
 
 use super::contents;
-use super::ink::{Down, Ink, first_baseline};
+use super::ink::{FirstRow, Ink, first_baseline};
 use super::op::{EXTRA, Op, ROWS};
 use super::words::Words;
 use crate::firmware::tables::condition::decimals;
@@ -47,7 +47,7 @@ impl Ink<'_> {
             let whole = (rows.visible as u32).saturating_mul(rows.pitch) <= area.size.height;
             let down = |setting: &Setting| {
                 let baseline = first_baseline(setting, rows.pitch as i32, &words);
-                baseline.filter(|_| whole && !contents::breaks(&words)).map_or(Down::Room(0), Down::Baseline)
+                baseline.filter(|_| whole && !contents::breaks(&words)).map_or(FirstRow::Room(0), FirstRow::Baseline)
             };
             let (one, other) = (Op::new(ROWS, area), Op::new(ROWS, area));
             let mine = self.setting(one, usual, &words, down(usual))?.parts;

@@ -47,7 +47,7 @@ static int32_t number_of(struct pen *pen, uint32_t value)
 static int32_t value_of(const struct pen *pen, uint32_t field)
 {
     if (field >= pen->design->field_count) {
-        return INK_UNKNOWN;
+        return pen->locale; /* the locale counts as one more field */
     }
 #if INK_NARROW
     if (pen->layer->screen & INK_KEPT) {

@@ -17,6 +17,7 @@ pub mod kinds;
 pub mod number;
 pub mod profile;
 pub mod repeats;
+pub mod ripple;
 pub mod rows;
 pub mod spread;
 pub mod steps;

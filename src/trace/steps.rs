@@ -6,13 +6,14 @@
 //! the length (Y.-C. Yao, "Estimating the number of change-points via Schwarz' criterion", Statistics & Probability
 //! Letters 6 (1988) 181-189). Plain binary segmentation would miss the short phases beside a long drive.
 //!
-//! What the method finds is more than a designer calls a phase: shifts small beside their level, and spikes of a few
-//! rows, are joined to their neighbours after.
+//! Frame ripple is smoothed at its own period before: see [`super::ripple`]. What the method finds is more than a designer
+//! calls a phase: shifts small beside their level, and spikes of a few rows, are joined to their neighbours after.
 
 use super::Plateau;
 use super::baseline::{MAD_TO_DEVIATION, median};
 use super::bins::Bin;
 use super::repeats::joined;
+use super::ripple::{Ripple, ripples, smooth};
 use crate::units::{Amps, Seconds};
 
 /// A shift of less than this share of the higher level does not part two phases.
@@ -62,15 +63,17 @@ struct Sums {
 
 impl Sums {
     fn new(bins: &[Bin], baseline: Amps) -> Self {
+        let means: Vec<f64> = bins.iter().map(|bin| bin.mean().0).collect();
+        let ripples = ripples(&means);
         let (mut rows, mut currents) = (vec![0.0], vec![0.0]);
         let (mut row, mut current) = (0.0, 0.0);
-        for bin in bins {
+        for (bin, mean) in bins.iter().zip(smooth(&means, &ripples)) {
             row += bin.rows;
-            current += bin.sum.0 - bin.rows * baseline.0;
+            current += bin.rows * (mean - baseline.0);
             rows.push(row);
             currents.push(current);
         }
-        let deviation = deviation(bins);
+        let deviation = deviation(bins, &ripples);
         // Twice what the largest of so many splits of pure noise reaches.
         let penalty = 4.0 * deviation * deviation * (bins.len().max(2) as f64).ln();
         Self { rows, currents, penalty }
@@ -186,13 +189,19 @@ struct Split {
     gain: f64,
 }
 
-/// Standard deviation of one row around its level, from the changes between neighbours, which shifts hardly touch.
-fn deviation(bins: &[Bin]) -> f64 {
-    let change = |pair: &[Bin]| {
-        let scale = (1.0 / pair[0].rows + 1.0 / pair[1].rows).sqrt();
-        (pair[1].mean() - pair[0].mean()).0.abs() / scale
+/// Standard deviation of one row around its level, from the changes between neighbours, which shifts hardly touch; in a
+/// ripple from row to row a period later.
+fn deviation(bins: &[Bin], ripples: &[Ripple]) -> f64 {
+    let change = |(at, later): (usize, usize)| {
+        let (one, other) = (&bins[at], &bins[later]);
+        let scale = (1.0 / one.rows + 1.0 / other.rows).sqrt();
+        (other.mean() - one.mean()).0.abs() / scale
     };
-    let mut changes: Vec<f64> = bins.windows(2).map(change).collect();
+    let rippled = |at: &usize| ripples.iter().any(|ripple| ripple.rows.contains(at));
+    let plain = (0..bins.len().saturating_sub(1)).filter(|at| !rippled(at)).map(|at| (at, at + 1));
+    let within = |ripple: &Ripple| (ripple.rows.start..ripple.rows.end - ripple.period, ripple.period);
+    let periods = ripples.iter().map(within).flat_map(|(rows, period)| rows.map(move |at| (at, at + period)));
+    let mut changes: Vec<f64> = plain.chain(periods).map(change).collect();
     let means = || bins.iter().map(|bin| bin.mean().0);
     let range = means().fold(f64::MIN, f64::max) - means().fold(f64::MAX, f64::min);
     // Without noise, rounding must not look like shifts.

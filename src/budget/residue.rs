@@ -4,11 +4,9 @@
 //! source.
 
 use crate::device::Device;
-use crate::refresh::activity::CELL;
 use crate::refresh::residue::{Residue, Worst};
 use crate::simulate::counts::Counts;
 use crate::units::{Ratio, figures, plain_time};
-use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use serde_json::{Value, json};
 
@@ -34,7 +32,7 @@ pub fn worst(device: &Device, counts: &Counts) -> Option<Ghost> {
 /// Which residue is shaded where the panel is shown: more than a share of the contrast.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Shading {
-    /// The share above which a region is shaded.
+    /// The share above which a pixel is shaded.
     pub above: Ratio,
     /// What one partial refresh leaves.
     one: Ratio,
@@ -48,12 +46,12 @@ impl Shading {
         Some(Self { above, one: Ratio(row.typ), assumed: row.source.is_none() })
     }
 
-    /// The regions that are shaded, in pixels of the upright image.
+    /// The areas that are shaded, in pixels of the upright image.
     pub fn regions(&self, residue: &Residue) -> Vec<Rectangle> {
         residue.above(self.above, self.one).collect()
     }
 
-    /// The most of any region: `4.5 % (assumption)`.
+    /// The most of any pixel: `4.5 % (assumption)`.
     pub fn most(&self, residue: &Residue) -> String {
         let most = (self.one.0 * f64::from(residue.most())).min(1.0) * 100.0;
         format!("{} %{}", figures(most), if self.assumed { " (assumption)" } else { "" })
@@ -66,17 +64,15 @@ pub fn caveat(assumed: bool) -> &'static str {
 }
 
 impl Ghost {
-    /// The upper left corner of its region, in pixels.
-    fn corner(&self) -> (u32, u32) {
-        (self.worst.region.0 as u32 * CELL, self.worst.region.1 as u32 * CELL)
+    /// The upper left corner of its pixels.
+    fn corner(&self) -> (i32, i32) {
+        (self.worst.area.top_left.x, self.worst.area.top_left.y)
     }
 
     /// The element that lies there on the screen that was shown, the uppermost; `None` where there is none.
     fn element(&self, device: &Device) -> Option<String> {
-        let (x, y) = self.corner();
-        let region = Rectangle::new(Point::new(x as i32, y as i32), Size::new(CELL, CELL));
         let items = device.screens[self.worst.screen.0].pictures.first()?;
-        let there = items.iter().rev().find(|item| item.area.intersection(&region).size.width > 0)?;
+        let there = items.iter().rev().find(|item| item.area.intersection(&self.worst.area).size.width > 0)?;
         Some(there.called())
     }
 

@@ -6,7 +6,7 @@
 use super::supply::Supply;
 use crate::cell::peak::LoadCurrent;
 use crate::device::Device;
-use crate::hardware::panel::{Drive, DrivenBy, Fixed, Hold};
+use crate::hardware::panel::{Drive, Fixed, Hold};
 use crate::hardware::rail::{Draw, RailId};
 use crate::hardware::tree::{Flow, On};
 use crate::parameters::ParameterSample;
@@ -348,14 +348,14 @@ impl<'a> Maker<'a> {
             .iter()
             .flat_map(|drive| work.partial.segments().map(move |used| ("drive, partial", drive, used)));
         let used = full.chain(partial).filter(|(_, _, (_, moments))| moments.count > 0.0);
-        used.map(move |(name, drive, (below, moments))| self.segment(name, drive, (below, *moments), self.memory(work)))
+        used.map(move |(name, drive, (below, moments))| self.segment(name, drive, (below, moments), self.memory(work)))
     }
 
     fn segment(
         &self,
         name: &'static str,
         drive: &Drive,
-        (below, sum): (usize, Moments),
+        (below, sum): (usize, &Moments),
         memory: Option<PhaseLoad>,
     ) -> Phase {
         let last = drive.knots.len() - 1;
@@ -367,17 +367,23 @@ impl<'a> Maker<'a> {
         // Sum of (t0 + s dt)(i0 + s di) over all drives, as a mean current over their time.
         let mut charge = t0 * i0 * sum.count + (t0 * di + dt * i0) * sum.share + dt * di * sum.square;
         let (rows, share) = ([low.at, high.at], sum.share / sum.count);
-        let DrivenBy::Mcu(stages) = &drive.by else {
+        let Some(stages) = drive.clocked() else {
             let current = if stretched.0 > 0.0 { charge / stretched } else { i0 };
             let how = How::Driven(rows, [t0, t1], [i0, i1], share);
             return self.phase(name, Cause::Drive, stretched, self.busy(current), how);
         };
-        // What whole frames add to that, at each drive's own current.
-        let frame = stages.scan.frame(self.parameters, &self.device.board.bus);
-        let time = stretched + frame * sum.beyond;
-        charge += frame * (i0 * sum.beyond + di * sum.beyond_share);
+        // What whole frames add to that, at each drive's own current. The driver counts frames by this device's clock.
+        let clocking = stages.clocking(self.parameters, &self.device.board.bus);
+        let frame = clocking.frame;
+        let (mut time, mut frames) = (stretched, 0.0);
+        for (count, share) in sum.clocked.all() {
+            let each = clocking.frames(drive.factor(self.parameters, below, share));
+            frames += each.all * count;
+            time += frame * (each.beyond * count);
+            charge += frame * (i0 + di * share) * (each.beyond * count);
+        }
         let current = if time.0 > 0.0 { charge / time } else { i0 };
-        let how = How::Clocked(rows, [t0, t1], [i0, i1], share, (sum.frames / sum.count, frame));
+        let how = How::Clocked(rows, [t0, t1], [i0, i1], share, (frames / sum.count, frame));
         // The microcontroller sends every frame, read from the memory where the image is there.
         self.phase(name, Cause::Drive, time, [Some(self.panel(current)), Some(self.mcu()), memory], how)
     }

@@ -36,12 +36,15 @@ pub struct Stages {
     pub scan: Scan,
     /// The stages in their order.
     pub stages: Vec<Stage>,
-    /// Typical time of a frame, from which the firmware's numbers of frames follow.
+}
+
+/// Frame and stages of one device, which decide how many frames it sends.
+#[derive(Clone, Debug)]
+pub struct Clocking {
+    /// Time of a frame.
     pub frame: Seconds,
-    /// Typical times of the stages and their least numbers of frames.
-    pub typical: Vec<(Seconds, u32)>,
-    /// Typical factor of each row of the temperature table.
-    pub factors: Vec<f64>,
+    /// Times of the stages where the factor is 1, and their least numbers of frames.
+    pub stages: Vec<(Seconds, u32)>,
 }
 
 /// Numbers of frames of one update.
@@ -55,6 +58,14 @@ pub struct Frames {
 
 /// Below this share of a frame a time counts as whole frames: rounding of the division alone.
 const GRAIN: f64 = 1e-9;
+
+/// A number of frames with its last one whole; by way of an integer, since many devices do it for many updates.
+fn whole(frames: f64) -> f64 {
+    let below = (frames - GRAIN).max(0.0);
+    // Numbers that no integer holds have no parts.
+    let floor = if below < 1e15 { below as u64 as f64 } else { below };
+    if floor < below { floor + 1.0 } else { floor }
+}
 
 impl Scan {
     /// Time of a frame.
@@ -71,26 +82,23 @@ impl Stages {
         self.stages.iter().map(|stage| parameters.of(stage.time)).sum()
     }
 
-    /// Typical factor at a share between a row of the temperature table and the next.
-    pub fn factor(&self, below: usize, share: f64) -> f64 {
-        let last = self.factors.len().saturating_sub(1);
-        let at = |row: usize| self.factors.get(row.min(last)).copied().unwrap_or(1.0);
-        at(below) + (at(below + 1) - at(below)) * share
+    /// Frame and stages of a device.
+    pub fn clocking(&self, parameters: &ParameterSample, bus: &Bus) -> Clocking {
+        let stages = self.stages.iter().map(|stage| (parameters.of(stage.time), stage.least)).collect();
+        Clocking { frame: self.scan.frame(parameters, bus), stages }
     }
+}
 
-    /// Frames of each stage at a factor, on the typical device.
-    pub fn each(&self, factor: f64) -> impl Iterator<Item = (f64, u32)> + '_ {
-        self.typical.iter().map(move |(time, least)| {
-            let exact = if self.frame.0 > 0.0 { time.0 * factor / self.frame.0 } else { 0.0 };
-            ((exact - GRAIN).ceil().max(f64::from(*least)), *least)
-        })
-    }
-
-    /// Frames of an update at a factor, on the typical device.
+impl Clocking {
+    /// Frames of an update at a factor.
     pub fn frames(&self, factor: f64) -> Frames {
-        let all: f64 = self.each(factor).map(|(frames, _)| frames).sum();
-        let time: f64 = self.typical.iter().map(|(time, _)| time.0).sum();
-        let exact = if self.frame.0 > 0.0 { time * factor / self.frame.0 } else { 0.0 };
+        let fits = |time: Seconds| if self.frame.0 > 0.0 { time.0 * factor / self.frame.0 } else { 0.0 };
+        let (mut all, mut exact) = (0.0, 0.0);
+        for (time, least) in &self.stages {
+            let fits = fits(*time);
+            all += whole(fits).max(f64::from(*least));
+            exact += fits;
+        }
         Frames { all, beyond: all - exact }
     }
 
@@ -98,10 +106,10 @@ impl Stages {
     /// into it and the least number.
     pub fn too_slow(&self, factor: f64) -> Option<(usize, f64, u32)> {
         let fits = |time: Seconds| if self.frame.0 > 0.0 { time.0 * factor / self.frame.0 } else { f64::INFINITY };
-        let stages = self.typical.iter().enumerate();
+        let stages = self.stages.iter().enumerate();
         stages.map(|(index, (time, least))| (index, fits(*time), *least)).find(|(_, fits, least)| {
             // A part of a frame becomes a whole one.
-            (fits - GRAIN).ceil() < f64::from(*least)
+            whole(*fits) < f64::from(*least)
         })
     }
 }

@@ -1,6 +1,7 @@
 //! An e-paper panel and what one of its refreshes consists of.
 
-use super::clocked::{Frames, Stages};
+use super::board::Bus;
+use super::clocked::Stages;
 use super::rail::{RailId, Window};
 use crate::cell::curve::{mix, place_by};
 use crate::cell::peak::LoadCurrent;
@@ -203,24 +204,36 @@ impl Drive {
         }
     }
 
-    /// Drive time of the typical device at a temperature, linear between the table's rows and in whole frames where the
+    /// Drive time of a device at a temperature, linear between the table's rows and in whole frames where the
     /// microcontroller clocks them. `None` outside the table.
-    pub fn time(&self, parameters: &ParameterSample, temperature: Celsius) -> Option<Seconds> {
+    pub fn time(&self, parameters: &ParameterSample, bus: &Bus, temperature: Celsius) -> Option<Seconds> {
         let (below, share) = self.share(temperature)?;
         let at = |knot: usize| self.length(parameters, &self.knots[knot.min(self.knots.len() - 1)]);
-        let whole = match &self.by {
-            DrivenBy::Controller => Seconds(0.0),
-            DrivenBy::Mcu(stages) => stages.frame * self.frames(below, share).beyond,
-        };
-        Some(Seconds(mix(at(below).0, at(below + 1).0, share)) + whole)
+        let stretched = Seconds(mix(at(below).0, at(below + 1).0, share));
+        Some(match self.clocked() {
+            None => stretched,
+            Some(stages) => {
+                let clocking = stages.clocking(parameters, bus);
+                stretched + clocking.frame * clocking.frames(self.factor(parameters, below, share)).beyond
+            }
+        })
     }
 
-    /// Frames of a drive at a share between a row of the table and the next; none where a controller makes the waveform.
-    pub fn frames(&self, below: usize, share: f64) -> Frames {
+    /// The stages, where the microcontroller clocks them.
+    pub fn clocked(&self) -> Option<&Stages> {
         match &self.by {
-            DrivenBy::Controller => Frames::default(),
-            DrivenBy::Mcu(stages) => stages.frames(stages.factor(below, share)),
+            DrivenBy::Controller => None,
+            DrivenBy::Mcu(stages) => Some(stages),
         }
+    }
+
+    /// The factor on the stages at a share between a row of the table and the next.
+    pub fn factor(&self, parameters: &ParameterSample, below: usize, share: f64) -> f64 {
+        let at = |knot: usize| match self.knots[knot.min(self.knots.len() - 1)].length {
+            Length::Factor(factor) => parameters.of(factor).0,
+            Length::Time(_) => 1.0,
+        };
+        mix(at(below), at(below + 1), share)
     }
 }
 

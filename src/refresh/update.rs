@@ -1,7 +1,7 @@
 //! One update of the panel: the pixels that change decide the windows, the windows the work.
 
 use super::windows::{Window, WindowCost, WindowSearch};
-use super::work::{Drives, Moments, Work};
+use super::work::{Drives, Moments, Shares, Work};
 use crate::behaviour::policy::Buffer;
 use crate::device::Device;
 use crate::frame::Frame;
@@ -112,15 +112,8 @@ pub fn work(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temper
     let commands = u64::from(panel.window_bytes) * windows.len() as u64;
     let pixels: f64 = windows.iter().map(|window| drawn(buffer, window, drive.planes)).sum();
     let (below, share) = drive.share(temperature)?;
-    let frames = drive.frames(below, share);
-    let moments = Moments {
-        count: 1.0,
-        share,
-        square: share * share,
-        frames: frames.all,
-        beyond: frames.beyond,
-        beyond_share: frames.beyond * share,
-    };
+    let clocked = if drive.clocked().is_some() { Shares::one(share) } else { Shares::default() };
+    let moments = Moments { count: 1.0, share, square: share * share, clocked };
     let mut work = Work {
         updates: 1.0,
         pixels,

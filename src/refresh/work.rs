@@ -1,7 +1,8 @@
 //! The work of updates as plain amounts that add up: so many bytes, so many seconds of drive at such temperatures.
 //!
-//! Frames are those of the typical device: on another one the stretched time follows its inputs, and what whole frames add
-//! stays as many frames. What one amount costs is [`crate::cost::phases`]; the work of a year is the sum of the works of its updates.
+//! Where the microcontroller clocks the panel, whole frames are counted on each device by its own clock and stages, so it is
+//! kept how many drives were made at which temperature: see [`Shares`]. What one amount costs is [`crate::cost::phases`];
+//! the work of a year is the sum of the works of its updates.
 
 use crate::units::Seconds;
 use std::ops::AddAssign;
@@ -9,7 +10,7 @@ use std::ops::AddAssign;
 /// Drive in one segment of a temperature table, as sums from which mean time, current and charge follow exactly:
 /// with time `t0 + s dt` and current `i0 + s di` at the share `s` between two rows, their product needs the sums of
 /// `1`, `s` and `s^2`.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Moments {
     /// Number of drives.
     pub count: f64,
@@ -17,12 +18,43 @@ pub struct Moments {
     pub share: f64,
     /// Sum of the squared shares.
     pub square: f64,
-    /// Frames that the microcontroller clocks; 0 where a controller makes the waveform.
-    pub frames: f64,
-    /// Frames by which whole numbers of them exceed the stretched time of the stages.
-    pub beyond: f64,
-    /// Sum of those, each times its share.
-    pub beyond_share: f64,
+    /// Where in the segment those drives are that the microcontroller clocks; none where a controller makes the waveform.
+    pub clocked: Shares,
+}
+
+/// Where drives lie in a segment of a temperature table. Those within a [`Shares::PLACES`]th of the segment count at their
+/// mean: a factor that grows by six from one row to the next grows by a fortieth in such a place, some part of a frame that
+/// falls now on this and now on that side of a whole one.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Shares(Vec<(u32, f64, f64)>);
+
+impl Shares {
+    /// Places of a segment.
+    const PLACES: f64 = 256.0;
+
+    /// One drive at a share.
+    pub fn one(share: f64) -> Self {
+        Self(vec![((share * Self::PLACES) as u32, 1.0, share)])
+    }
+
+    /// Numbers of drives with their mean share.
+    pub fn all(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        self.0.iter().map(|(_, count, sum)| (*count, sum / count))
+    }
+}
+
+impl AddAssign<&Self> for Shares {
+    fn add_assign(&mut self, other: &Self) {
+        for (place, count, share) in &other.0 {
+            match self.0.binary_search_by_key(place, |known| known.0) {
+                Ok(at) => {
+                    self.0[at].1 += count;
+                    self.0[at].2 += share;
+                }
+                Err(at) => self.0.insert(at, (*place, *count, *share)),
+            }
+        }
+    }
 }
 
 /// Drives with one waveform, for each segment of its table. Those of one update lie in one segment.
@@ -87,11 +119,11 @@ impl AddAssign<&Self> for Drives {
     fn add_assign(&mut self, other: &Self) {
         for (segment, more) in other.segments() {
             match self {
-                Self::None => *self = Self::One(segment, *more),
+                Self::None => *self = Self::One(segment, more.clone()),
                 Self::One(only, sum) if *only == segment => *sum += more,
                 Self::One(only, sum) => {
                     let mut all = vec![Moments::default(); segment.max(*only) + 1];
-                    (all[*only], all[segment]) = (*sum, *more);
+                    (all[*only], all[segment]) = (std::mem::take(sum), more.clone());
                     *self = Self::Many(all);
                 }
                 Self::Many(all) => {
@@ -108,9 +140,7 @@ impl AddAssign<&Self> for Moments {
         self.count += other.count;
         self.share += other.share;
         self.square += other.square;
-        self.frames += other.frames;
-        self.beyond += other.beyond;
-        self.beyond_share += other.beyond_share;
+        self.clocked += &other.clocked;
     }
 }
 

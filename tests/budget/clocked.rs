@@ -140,20 +140,51 @@ fn the_sum_of_updates_is_what_they_take_one_by_one() {
     close(inkjoule::cost::phases::total(&all).charge.0, charge, 1e-12);
 }
 
-/// On another device the stages' time and the frame are its own; by hand at 20 °C, where 62 frames are 1.935 s and
-/// 1.53125 frames more: twice the line time makes those frames longer, stages of twice the time twice the rest.
+/// The driver of each device counts frames by its own clock until its own stages are over: against the same loop, on devices
+/// of other line times, stages and factors. By hand at 20 °C with twice the line time: frames of 38.4 ms, 18.75, 18.75 and
+/// 12.9 of them, so 19, 19 and 13.
 #[test]
 fn other_devices_have_their_own_frames_and_stages() {
     let device = device(&base());
     let typical = device.inputs.typical();
     let at = |path: &str| device.inputs.rows().iter().position(|row| row.path == path).expect(path);
     let time = |parameters| drive(&phases(&device, &parameters, &full(&device, 20.0), device.battery.nominal())).time.0;
-    close(62.0 * 0.032 - 1.935, 0.049, 1e-9);
-    close(time(typical.scaled(at("panel.clocked.line-time"), 2.0)), 1.935 + 0.049 / 0.032 * 0.0384, 1e-9);
-    close(time(typical.scaled(at("panel.full.stages.0.time"), 2.0)), 1.935 + 0.72 + 0.049, 1e-9);
-    close(time(typical.scaled(at("panel.clocked.stretch.1.factor"), 2.0)), 2.0 * 1.935 + 0.049, 1e-9);
+    close(time(typical.scaled(at("panel.clocked.line-time"), 2.0)), 51.0 * 0.0384, 1e-9);
+    let paths = ["panel.clocked.line-time", "panel.full.stages.0.time", "panel.clocked.stretch.1.factor"];
+    let mut differ = 0;
+    for step in 0..200 {
+        let by = |place: u32| 0.6 + f64::from((step * 37 + place * 61) % 101) / 100.0;
+        let (line, stage, factor) = (by(1), by(2), by(3));
+        let other =
+            paths.iter().zip([line, stage, factor]).fold(typical.clone(), |one, (path, by)| one.scaled(at(path), by));
+        let stages = [(0.48 * stage, 4), (0.48, 4), (0.33, 1)];
+        let (frames, expected) = clock(&stages, 1.5 * factor, 64, (50, 1e6, 100e-6 * line));
+        close(time(other), expected, 1e-9);
+        differ += u32::from(frames != 62);
+    }
+    assert!(differ > 100);
     assert_eq!(typical.of(device.board.bus.clock), Hertz(1e6));
     assert_eq!(typical.of(device.board.bus.overhead), Ratio(0.0));
+}
+
+/// Of many updates near one temperature the mean counts: a sum of 4,000 on another device, against each for itself.
+#[test]
+fn the_sum_of_many_updates_keeps_their_frames() {
+    let device = device(&base());
+    let at = |path: &str| device.inputs.rows().iter().position(|row| row.path == path).expect(path);
+    let other = device.inputs.typical().scaled(at("panel.clocked.line-time"), 1.37);
+    let unit_costs = UnitCosts::of(&device, &other);
+    let (mut sum, mut time, mut charge) = (Work::default(), 0.0, 0.0);
+    for step in 0..4000 {
+        let one = full(&device, f64::from(step) * 0.01);
+        let cost = unit_costs.cost(&one);
+        time += cost.duration.0;
+        charge += cost.draw.charge.0;
+        sum += &one;
+    }
+    let all = phases(&device, &other, &sum, device.battery.nominal());
+    close(duration(&all).0, time, 2e-4);
+    close(inkjoule::cost::phases::total(&all).charge.0, charge, 2e-4);
 }
 
 /// The memory is at work with the microcontroller while every frame is read from it: by hand 1 mA more, and the image is

@@ -9,7 +9,6 @@ use crate::device::Device;
 use crate::export::Order;
 use crate::firmware::names::Names;
 use crate::firmware::tables::condition::{Check, Relation, decimals};
-use crate::hardware::panel::{Drive, DrivenBy};
 use crate::screen::values::Condition;
 use crate::screen::{Role, ScreenId};
 use std::fmt::Write;
@@ -125,19 +124,21 @@ fn role_words(role: Role) -> &'static str {
 
 /// What the driver of a panel without a controller has to do, with the numbers that the project states; empty otherwise.
 fn stages(device: &Device, upper: &str) -> String {
-    let mut text = String::new();
+    let (mut text, typical) = (String::new(), device.inputs.typical());
     for (name, drive) in [("FULL", Some(&device.panel.full)), ("PARTIAL", device.panel.partial.as_ref())] {
-        let Some(Drive { by: DrivenBy::Mcu(stages), knots, .. }) = drive else { continue };
+        let Some((drive, stages)) = drive.and_then(|drive| Some((drive, drive.clocked()?))) else { continue };
         if text.is_empty() {
             text += "\n/* This panel has no controller. The driver is given the lines of an image once: it keeps them as its pages\n   \
                      (old and new), and when a refresh is to begin it clocks the stages from them, frame by frame. A stage lasts\n   \
                      its milliseconds times the factor at the temperature, in whole frames, its minimum number at least. */\n";
         }
         let list = |values: Vec<String>| format!("{{ {} }}", values.join(", "));
-        let times = stages.typical.iter().map(|(time, _)| format!("{:.0}", time.0 * 1e3)).collect();
-        let least = stages.typical.iter().map(|(_, least)| least.to_string()).collect();
-        let at = knots.iter().map(|knot| format!("{:.0}", knot.at.0 * 10.0)).collect();
-        let factors = stages.factors.iter().map(|factor| format!("{:.0}", factor * 100.0)).collect();
+        let clocking = stages.clocking(&typical, &device.board.bus);
+        let times = clocking.stages.iter().map(|(time, _)| format!("{:.0}", time.0 * 1e3)).collect();
+        let least = clocking.stages.iter().map(|(_, least)| least.to_string()).collect();
+        let at = drive.knots.iter().map(|knot| format!("{:.0}", knot.at.0 * 10.0)).collect();
+        let rows = 0..drive.knots.len();
+        let factors = rows.map(|row| format!("{:.0}", drive.factor(&typical, row, 0.0) * 100.0)).collect();
         let rows: [(&str, Vec<String>); 4] =
             [("STAGE_MS", times), ("STAGE_MIN_FRAMES", least), ("STRETCH_AT", at), ("STRETCH_PERCENT", factors)];
         for (what, values) in rows {

@@ -22,7 +22,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     }
     let name = format!("{}_live", identifier(&order.prefix));
     let milliseconds = |drive: Option<&Drive>| {
-        let time = drive.and_then(|drive| drive.time(&device.inputs.typical(), Celsius(20.0)));
+        let time = drive.and_then(|drive| drive.time(&device.inputs.typical(), &device.board.bus, Celsius(20.0)));
         time.map_or(1000.0, |time| (time.0 * 1e3).round().max(1.0))
     };
     let text = include_str!("ink_main.c")

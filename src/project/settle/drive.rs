@@ -6,8 +6,8 @@ use super::hardware::Bench;
 use crate::behaviour::policy::Buffer;
 use crate::hardware::board::Bus;
 use crate::hardware::clocked::{Scan, Stage, Stages};
-use crate::hardware::panel::{Drive, DrivenBy, Knot, Length, Panel};
-use crate::parameters::Input;
+use crate::hardware::panel::{Drive, DrivenBy, Knot, Length};
+use crate::parameters::{Input, ParameterSample};
 use crate::project::device::ProjectSpec;
 use crate::project::hardware::{ClockedSpec, DriveSpec, RefreshSpec, StageSpec, StretchSpec};
 use crate::source::amount::At;
@@ -22,7 +22,6 @@ type StretchRow = (Celsius, Input<Ratio>, Input<Amps>, Option<Input<Amps>>);
 pub(super) struct Clocked {
     scan: Scan,
     rows: Vec<StretchRow>,
-    factors: Vec<f64>,
 }
 
 /// Bits of a pixel in a line that the microcontroller sends: black, white or left alone.
@@ -33,12 +32,7 @@ const STAGES: usize = 16;
 
 impl Bench<'_> {
     /// One kind of refresh.
-    pub(super) fn drive(
-        &mut self,
-        path: &str,
-        spec: &At<RefreshSpec>,
-        (clocked, bus): (Option<&Clocked>, &Bus),
-    ) -> Drive {
+    pub(super) fn drive(&mut self, path: &str, spec: &At<RefreshSpec>, clocked: Option<&Clocked>) -> Drive {
         let planes = &spec.value.planes;
         if !(1..=2).contains(&planes.value) {
             self.fault(Fault::at(planes.span.clone(), "a refresh sends 1 or 2 planes"));
@@ -65,7 +59,7 @@ impl Bench<'_> {
                         fault.help("state `stages` here and the temperature's factors in panel.clocked.stretch"),
                     );
                 }
-                let stages = self.stages(path, spec, clocked, bus);
+                let stages = self.stages(path, spec, clocked);
                 Drive { planes, knots: clocked.knots(), by: DrivenBy::Mcu(stages) }
             }
         }
@@ -126,12 +120,11 @@ impl Bench<'_> {
             let peak = row.peak.as_ref().map(|peak| self.enter(&format!("{path}.peak"), peak));
             (row.at.value.0, factor, current, peak)
         };
-        let factors = rows.iter().map(|row| row.factor.value.spread[1].0).collect();
-        Clocked { scan, rows: rows.iter().enumerate().map(row).collect(), factors }
+        Clocked { scan, rows: rows.iter().enumerate().map(row).collect() }
     }
 
     /// The stages of an update.
-    fn stages(&mut self, path: &str, spec: &At<RefreshSpec>, clocked: &Clocked, bus: &Bus) -> Stages {
+    fn stages(&mut self, path: &str, spec: &At<RefreshSpec>, clocked: &Clocked) -> Stages {
         let (rows, span): (&[StageSpec], &Span) =
             spec.value.stages.as_ref().map_or((&[], &spec.span), |stages| (&stages.value, &stages.span));
         if !(1..=STAGES).contains(&rows.len()) {
@@ -157,9 +150,7 @@ impl Bench<'_> {
             least: row.min_frames.value.max(1),
         };
         let stages: Vec<Stage> = rows.iter().enumerate().map(enter).collect();
-        let typical = rows.iter().map(|row| (row.time.value.spread[1], row.min_frames.value.max(1))).collect();
-        let frame = clocked.scan.frame(&self.inputs.typical(), bus);
-        Stages { scan: clocked.scan.clone(), stages, frame, typical, factors: clocked.factors.clone() }
+        Stages { scan: clocked.scan.clone(), stages }
     }
 }
 
@@ -177,15 +168,23 @@ impl Clocked {
 
 /// Notes stages that are too short for their minimum number of frames at the warmest of the usage's temperatures, where
 /// they are shortest, and images that are not whole while the microcontroller sends frames.
-pub fn check(project: &ProjectSpec, panel: &Panel, buffer: Buffer, warmest: Celsius, faults: &mut Vec<Fault>) {
-    let drives = [Some((&project.panel.full, &panel.full)), project.panel.partial.as_ref().zip(panel.partial.as_ref())];
+pub fn check(
+    project: &ProjectSpec,
+    drives: [Option<&Drive>; 2],
+    (bus, typical): (&Bus, &ParameterSample),
+    (buffer, warmest): (Buffer, Celsius),
+    faults: &mut Vec<Fault>,
+) {
+    let [full, partial] = drives;
+    let drives = [Some(&project.panel.full).zip(full), project.panel.partial.as_ref().zip(partial)];
     for (spec, drive) in drives.into_iter().flatten() {
-        let DrivenBy::Mcu(stages) = &drive.by else { continue };
+        let Some(stages) = drive.clocked() else { continue };
         let Some(last) = drive.knots.last() else { continue };
         // Beyond its table a partial drive is not used.
         let at = if warmest > last.at { last.at } else { warmest };
         let Some((below, share)) = drive.share(at) else { continue };
-        let slow = stages.too_slow(stages.factor(below, share));
+        let clocking = stages.clocking(typical, bus);
+        let slow = clocking.too_slow(drive.factor(typical, below, share));
         let rows = spec.value.stages.as_ref().map_or(&[][..], |rows| &rows.value);
         if let Some((stage, fits, least)) = slow
             && let Some(row) = rows.get(stage)
@@ -193,7 +192,7 @@ pub fn check(project: &ProjectSpec, panel: &Panel, buffer: Buffer, warmest: Cels
             let message = format!(
                 "{} frames of {} fit into this stage at {at}, and it needs {least}: it takes longer than stated",
                 figures(fits.max(0.0)),
-                stages.frame
+                clocking.frame
             );
             let scan = &stages.scan;
             faults.push(

@@ -296,8 +296,8 @@ impl Bench<'_> {
             max_windows: self.max_windows(spec),
             window_bytes: spec.window_bytes,
             currents: self.currents(spec.currents_at.as_ref()),
-            full: self.drive("panel.full", &spec.full, (clocked.as_ref(), &board.bus)),
-            partial: partial.map(|partial| self.drive("panel.partial", partial, (clocked.as_ref(), &board.bus))),
+            full: self.drive("panel.full", &spec.full, clocked.as_ref()),
+            partial: partial.map(|partial| self.drive("panel.partial", partial, clocked.as_ref())),
             rated_refreshes: spec.rated_refreshes.as_ref().map(|rated| rated.value),
             residue: spec.residue.as_ref().map(|residue| self.enter("panel.residue", &residue.value)),
         })

@@ -139,10 +139,13 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
             .help("values outside a table are refused, not guessed: extend panel.full.drive with the maker's data, or narrow the usage")
     }));
     let policy = flow::policy(&project.policy, panel.native.height, board.memory.is_some(), &names, faults);
-    faults.extend(supply::too_often(&project, &panel, &inputs));
+    faults.extend(supply::too_often(&project, &panel, (&board.bus, &inputs)));
     let usage = flow::usage(&project.usage, &names, board.charger.is_some(), faults);
     let high = usage.as_ref().map(|usage| usage.climate.high);
-    high.into_iter().for_each(|high| drive::check(&project, &panel, policy.buffer, high, faults));
+    if let Some(high) = high {
+        let drives = [Some(&panel.full), panel.partial.as_ref()];
+        drive::check(&project, drives, (&board.bus, &inputs.typical()), (policy.buffer, high), faults);
+    }
 
     let flow_state = {
         let asked = whiles::Asked { screens: &ids, events: &events, keys: display.keys.len() };

@@ -6,6 +6,7 @@
 use crate::cell::peak::LoadCurrent;
 use crate::cell::{Case, CellFault};
 use crate::hardware::battery::Battery;
+use crate::hardware::board::Bus;
 use crate::hardware::fit::Unfit;
 use crate::hardware::panel::Panel;
 use crate::hardware::rail::{Rail, Source};
@@ -161,9 +162,9 @@ pub(super) fn charge_where(case: &Case, empty: Ratio, full: Ratio, holds: impl F
 }
 
 /// A policy that asks for full refreshes more often than the panel makes them: one after the other without an end.
-pub fn too_often(project: &ProjectSpec, panel: &Panel, inputs: &Inputs) -> Option<Fault> {
+pub fn too_often(project: &ProjectSpec, panel: &Panel, (bus, inputs): (&Bus, &Inputs)) -> Option<Fault> {
     let every = project.policy.full_every.as_ref().filter(|every| every.value.0 > Seconds(0.0))?;
-    let least = full_refresh(project, panel, inputs)?;
+    let least = full_refresh(project, panel, (bus, inputs))?;
     (every.value.0 <= least).then(|| {
         let message = format!("a full refresh every {} is more than the panel can do", every.value.0);
         let label = format!("one takes about {least} at the lowest temperature of the usage");
@@ -173,7 +174,7 @@ pub fn too_often(project: &ProjectSpec, panel: &Panel, inputs: &Inputs) -> Optio
 
 /// How long a full refresh takes at the coldest of the usage's temperatures, typical values: `None` where the table of the
 /// drive is empty. Outside the table its ends count.
-fn full_refresh(project: &ProjectSpec, panel: &Panel, inputs: &Inputs) -> Option<Seconds> {
+fn full_refresh(project: &ProjectSpec, panel: &Panel, (bus, inputs): (&Bus, &Inputs)) -> Option<Seconds> {
     let (board, usage) = (&project.board, &project.usage.temperature.value);
     let ends = usage.low.iter().chain(&usage.high).map(|end| end.value.0);
     let months =
@@ -183,7 +184,7 @@ fn full_refresh(project: &ProjectSpec, panel: &Panel, inputs: &Inputs) -> Option
     let parameters = inputs.typical();
     let drive = ends
         .chain(months)
-        .filter_map(|at| panel.full.time(&parameters, within(at)))
+        .filter_map(|at| panel.full.time(&parameters, bus, within(at)))
         .map(|time| time.0)
         .reduce(f64::max)?;
     let pixels = project.panel.pixels.value.iter().map(|side| f64::from(*side)).product::<f64>();

@@ -8,7 +8,7 @@
 //! them. Output capacitors of rails are charged before what needs them. Loads that come again and again count before the
 //! update as long as they have, and during it with their mean.
 
-use super::moment::{Beside, Moment, added, runs};
+use super::moment::{Beside, Moment, Part, added, runs};
 use super::phases::Phase;
 use super::supply::{Starting, Supply};
 use crate::cell::capacitor::{Buffered, Capacitor, Leg, Peak, Train};
@@ -27,13 +27,26 @@ pub type Source = (Volts, Ohms);
 
 /// Something drawn on a rail between two times after the moment in which what coincides ends.
 #[derive(Clone, Copy, Debug)]
-struct Part {
+struct Drawn {
+    /// Of the woken microcontroller, which an update may run anyway, only where it does not.
+    part: Part,
     rail: RailId,
     load_current: LoadCurrent,
     from: f64,
     until: f64,
-    /// The woken microcontroller, which an update may run anyway.
-    woken: bool,
+}
+
+/// What flows at one moment.
+struct Flowing<'a> {
+    phase: Option<&'a Phase>,
+    /// What each part draws on its rail.
+    parts: Vec<(Part, RailId, LoadCurrent)>,
+}
+
+impl Flowing<'_> {
+    fn has(&self, part: Part) -> bool {
+        self.parts.iter().any(|(known, ..)| *known == part)
+    }
 }
 
 /// The capacitor of one device.
@@ -59,27 +72,52 @@ pub fn deepest(
     let always = supply.rest().battery + leakage;
     let ground = Ground { device, parameters, supply: &supply, always, volts, on };
     let mut most: Option<(f64, Moment)> = None;
+    let mut ends = vec![(0.0, None)];
+    for phase in phases.iter().filter(|phase| phase.time.0 > 0.0) {
+        ends.push((ends[ends.len() - 1].0 + phase.time.0, Some(phase)));
+    }
     for set in &device.coincident {
-        let phases = if set.contains(&Party::Update) { phases } else { &[] };
+        let (phases, ends) = if set.contains(&Party::Update) { (phases, &ends[..]) } else { (&[][..], &ends[..1]) };
         let with: Vec<Party> = set.iter().copied().filter(|party| *party != Party::Update).collect();
-        for starting in supply.inrushes(ground.held(&with)) {
-            let together = Together::of(&ground, &with, &starting);
-            let always = always + together.lasting(&ground);
-            for at in together.places(phases, &starting) {
-                let (legs, names) = together.legs(&ground, phases, at);
-                let buffered = Buffered { capacitor: on.0, always, trains: together.trains(&ground, always), legs };
-                let dip = buffered.dip(on.1.0, on.1.1);
-                let height = dip.terminal.volts().map_or(f64::NEG_INFINITY, f64::from);
-                if most.as_ref().is_some_and(|(lowest, _)| *lowest <= height) {
-                    continue;
-                }
-                let load_current = buffered.legs.get(dip.leg).map_or(always, |leg| leg.load_current);
-                let (phase, woken) = names.get(dip.leg).copied().unwrap_or_default();
-                let phase = phase.map(|name| (name, Seconds(dip.at.0 - together.before(at))));
-                let peak = Peak { load_current, buffered: Some(Arc::new(buffered)) };
-                let beside = Beside { woken, starting: starting.iter().map(|start| start.rail).collect() };
-                most = Some((height, Moment { peak, phase, with: together.with.clone(), beside, parts: Vec::new() }));
+        let inrushes = supply.inrushes(ground.held(&with));
+        let mut known: Vec<(Vec<Starting>, Together)> = Vec::new();
+        // Where nothing ends one place is enough: the whole update is gone through.
+        let mut endless: Option<f64> = None;
+        let mut consider = |starting: &[Starting], (at, phase): (f64, Option<&Phase>)| {
+            // Not while the update has a rail on that is being charged.
+            if phase.is_some_and(|phase| starting.iter().any(|start| phase.on.has(start.rail.0))) {
+                return None;
             }
+            let place = known.iter().position(|(of, _)| of == starting).unwrap_or_else(|| {
+                known.push((starting.to_vec(), Together::of(&ground, &with, starting)));
+                known.len() - 1
+            });
+            let together = &known[place].1;
+            let never = together.parts.iter().all(|part| !part.until.is_finite());
+            if let Some(before) = endless.filter(|_| never) {
+                return Some(before);
+            }
+            let always = always + together.lasting(&ground);
+            let (legs, middles) = together.legs(&ground, phases, at);
+            let buffered = Buffered { capacitor: on.0, always, trains: together.trains(&ground, always), legs };
+            let dip = buffered.dip(on.1.0, on.1.1);
+            let height = dip.terminal.volts().map_or(f64::NEG_INFINITY, f64::from);
+            if most.as_ref().is_none_or(|(lowest, _)| height < *lowest) {
+                let flowing = middles.get(dip.leg).map(|middle| together.flowing(phases, at, *middle));
+                let load_current = buffered.legs.get(dip.leg).map_or(always, |leg| leg.load_current);
+                let phase = flowing.as_ref().and_then(|flowing| flowing.phase);
+                let phase = phase.map(|phase| (phase.name, Seconds(dip.at.0 - together.before(at))));
+                let woken = flowing.as_ref().is_some_and(|flowing| flowing.has(Part::Woken));
+                let beside = Beside { woken, starting: starting.iter().map(|start| start.rail).collect() };
+                let parts = flowing.map_or_else(Vec::new, |flowing| flowing.parts);
+                let peak = Peak { load_current, buffered: Some(Arc::new(buffered)) };
+                most = Some((height, Moment { peak, phase, with: together.with.clone(), beside, parts }));
+            }
+            endless = never.then_some(-height).or(endless);
+            Some(-height)
+        };
+        for end in ends {
+            supply.highest(&inrushes, |starting| consider(starting, *end));
         }
     }
     let nothing =
@@ -109,15 +147,9 @@ impl Ground<'_> {
 
     /// Steps on a rail one after the other, first the charging of the output capacitors that they need charged.
     fn profile(&self, rail: RailId, steps: &[Step], up: On) -> Vec<(RailId, Leg)> {
-        let starting = self.supply.inrushes(self.supply.needs(rail)).into_iter().flatten();
-        let mut starts: Vec<Starting> = Vec::new();
-        for start in starting.filter(|start| !up.has(start.rail.0)) {
-            if !starts.contains(&start) {
-                starts.push(start);
-            }
-        }
-        let charged = starts
-            .into_iter()
+        let starting = self.supply.inrushes(self.supply.needs(rail)).rails().into_iter();
+        let charged = starting
+            .filter(|start| !up.has(start.rail.0))
             .map(|start| (start.rail, Leg { load_current: LoadCurrent::current(start.inrush), time: start.time }));
         let step = |step: &Step| {
             let load_current = step.drawn.load_current(self.parameters);
@@ -143,7 +175,7 @@ impl Ground<'_> {
 
 /// What coincides: the steps of each, with their times against the moment in which they end.
 struct Together {
-    parts: Vec<Part>,
+    parts: Vec<Drawn>,
     /// Loads that come again and again: rails, steps and period.
     trains: Vec<(Vec<(RailId, Leg)>, Seconds)>,
     /// The mean of these trains at the battery.
@@ -159,7 +191,8 @@ impl Together {
         let (device, parameters) = (ground.device, ground.parameters);
         for start in starting {
             let load_current = LoadCurrent::current(start.inrush);
-            all.parts.push(Part { rail: start.rail, load_current, from: -start.time.0, until: 0.0, woken: false });
+            let part = Part::Inrush(start.rail);
+            all.parts.push(Drawn { part, rail: start.rail, load_current, from: -start.time.0, until: 0.0 });
         }
         let held = ground.held(with);
         for party in with {
@@ -171,7 +204,8 @@ impl Together {
                             continue;
                         };
                         let from = if ground.supply.waits(rail, starting) { 0.0 } else { f64::NEG_INFINITY };
-                        all.parts.push(Part { rail, load_current, from, until: f64::INFINITY, woken: false });
+                        let part = Part::Party(*party);
+                        all.parts.push(Drawn { part, rail, load_current, from, until: f64::INFINITY });
                     }
                     Shape::Pulses { steps, period } => {
                         let rail = device.board.loads[*index].rail;
@@ -179,7 +213,7 @@ impl Together {
                             continue;
                         }
                         let legs = ground.profile(rail, steps, held);
-                        all.put(ground, &legs);
+                        all.put(ground, *party, &legs);
                         let period = parameters.of(*period);
                         let drawn = legs.iter().map(|leg| ground.beyond(leg));
                         let drawn: Draw = drawn.map(|leg| Draw::of(leg.load_current, leg.time)).sum();
@@ -195,20 +229,20 @@ impl Together {
                     if ground.supply.waits(rail, starting) {
                         continue;
                     }
-                    all.put(ground, &ground.profile(rail, steps, held));
+                    all.put(ground, *party, &ground.profile(rail, steps, held));
                 }
             }
             all.with.push(*party);
         }
         if let Some(time) = device.woken(parameters, &all.with) {
             let (rail, load_current) = device.awake(parameters);
-            all.parts.push(Part { rail, load_current, from: -time.0, until: 0.0, woken: true });
+            all.parts.push(Drawn { part: Part::Woken, rail, load_current, from: -time.0, until: 0.0 });
         }
         all
     }
 
     /// Puts legs around the end of the one after which the battery is lowest.
-    fn put(&mut self, ground: &Ground<'_>, legs: &[(RailId, Leg)]) {
+    fn put(&mut self, ground: &Ground<'_>, party: Party, legs: &[(RailId, Leg)]) {
         if legs.is_empty() {
             return;
         }
@@ -217,28 +251,15 @@ impl Together {
         for (index, (rail, leg)) in legs.iter().enumerate() {
             // The end itself without rounding, so that all end at once.
             let until = if index == lowest { 0.0 } else { from + leg.time.0 };
-            self.parts.push(Part { rail: *rail, load_current: leg.load_current, from, until, woken: false });
+            self.parts.push(Drawn {
+                part: Part::Party(party),
+                rail: *rail,
+                load_current: leg.load_current,
+                from,
+                until,
+            });
             from = until;
         }
-    }
-
-    /// The times after the beginning of the update at which what coincides may end: the ends of its phases. Not while
-    /// the update has a rail on that is being charged.
-    fn places(&self, phases: &[Phase], starting: &[Starting]) -> Vec<f64> {
-        let mut all = Vec::new();
-        let mut end = 0.0;
-        for phase in phases.iter().filter(|phase| phase.time.0 > 0.0) {
-            end += phase.time.0;
-            if starting.iter().all(|start| !phase.on.has(start.rail.0)) {
-                all.push(end);
-            }
-        }
-        // Where nothing ends one is enough: the whole update is gone through.
-        if all.is_empty() || self.parts.iter().all(|part| !part.until.is_finite()) {
-            all.truncate(1);
-            all.extend(all.is_empty().then_some(0.0));
-        }
-        all
     }
 
     /// How much earlier than the update the legs begin.
@@ -247,40 +268,48 @@ impl Together {
         -first
     }
 
-    /// One leg after another, and of each the phase that it lies in and whether the microcontroller is woken beside it.
-    fn legs(&self, ground: &Ground<'_>, phases: &[Phase], at: f64) -> (Vec<Leg>, Vec<(Option<&'static str>, bool)>) {
-        let mut spans: Vec<(f64, f64, &Phase)> = Vec::with_capacity(phases.len());
-        let mut end = 0.0;
+    /// One leg after another, and the middle of each after the beginning of the update.
+    fn legs(&self, ground: &Ground<'_>, phases: &[Phase], at: f64) -> (Vec<Leg>, Vec<f64>) {
+        let mut edges = vec![0.0];
         for phase in phases.iter().filter(|phase| phase.time.0 > 0.0) {
-            spans.push((end, end + phase.time.0, phase));
-            end += phase.time.0;
+            edges.push(edges[edges.len() - 1] + phase.time.0);
         }
-        let mut edges: Vec<f64> = spans.iter().map(|span| span.1).chain([0.0]).collect();
         edges.extend(
             self.parts.iter().flat_map(|part| [part.from + at, part.until + at]).filter(|edge| edge.is_finite()),
         );
         edges.sort_by(f64::total_cmp);
         edges.dedup();
         let supply = ground.supply;
-        let (mut legs, mut names) = (Vec::new(), Vec::new());
+        let (mut legs, mut middles) = (Vec::new(), Vec::new());
         for pair in edges.windows(2) {
             let middle = 0.5 * (pair[0] + pair[1]);
-            let phase = spans.iter().find(|span| span.0 <= middle && middle < span.1).map(|span| span.2);
-            let run = phase.is_some_and(runs);
-            let own = phase.iter().flat_map(|phase| phase.loads.iter().flatten());
-            let own = own.map(|load| (load.rail, load.drawn));
-            let parts = self.parts.iter().filter(|part| part.from + at <= middle && middle < part.until + at);
-            let parts = parts.filter(|part| !(part.woken && run));
-            let woken = parts.clone().any(|part| part.woken);
+            let flowing = self.flowing(phases, at, middle);
             let loads: Vec<(RailId, LoadCurrent)> =
-                own.chain(parts.map(|part| (part.rail, part.load_current))).collect();
+                flowing.parts.iter().map(|(_, rail, load_current)| (*rail, *load_current)).collect();
             let needed = loads.iter().fold(On::NONE, |on, (rail, _)| on.and(supply.needs(*rail)));
-            let on = phase.map_or(needed, |phase| needed.and(phase.on));
+            let on = flowing.phase.map_or(needed, |phase| needed.and(phase.on));
             let load_current = supply.beyond(on, &loads) + ground.always + self.mean;
             legs.push(Leg { load_current, time: Seconds(pair[1] - pair[0]) });
-            names.push((phase.map(|phase| phase.name), woken));
+            middles.push(middle);
         }
-        (legs, names)
+        (legs, middles)
+    }
+
+    /// What flows at a time after the beginning of the update.
+    fn flowing<'a>(&self, phases: &'a [Phase], at: f64, time: f64) -> Flowing<'a> {
+        let mut end = 0.0;
+        let phase = phases.iter().filter(|phase| phase.time.0 > 0.0).find(|phase| {
+            let begin = end;
+            end += phase.time.0;
+            begin <= time && time < end
+        });
+        let run = phase.is_some_and(runs);
+        let own = phase.iter().flat_map(|phase| phase.loads.iter().flatten());
+        let own = own.map(|load| (Part::Update(load.who), load.rail, load.drawn));
+        let parts = self.parts.iter().filter(|part| part.from + at <= time && time < part.until + at);
+        let parts = parts.filter(|drawn| !(drawn.part == Part::Woken && run));
+        let parts = own.chain(parts.map(|drawn| (drawn.part, drawn.rail, drawn.load_current))).collect();
+        Flowing { phase, parts }
     }
 
     /// What has been drawn long before, and goes on.

@@ -3,9 +3,8 @@
 //! An update goes through its phases one after the other; pulsed loads and events with a profile may come in any of them,
 //! each with its hardest step, unless they are stated never to coincide. The microcontroller runs too wherever something
 //! may wake it, and rails that are switched on for a load charge their output capacitors before it draws. Every set that
-//! exclusions leave is tried with every phase and with every rail up or being charged, so the maximum is exact (of more
-//! than five rails that are charged at once the five largest inrushes count). Not for events that are stated as a bare charge:
-//! their current is unknown.
+//! exclusions leave is tried with every phase and with every rail up or being charged, so the maximum is exact. Not for
+//! events that are stated as a bare charge: their current is unknown.
 
 use super::phases::{Drawer, Phase};
 use super::supply::{Starting, Supply};
@@ -30,8 +29,8 @@ pub struct Moment {
     pub with: Vec<Party>,
     /// What else holds then.
     pub beside: Beside,
-    /// What makes the peak up beside all that is always on, each with its rail; none beside a capacitor, where what goes
-    /// before counts too.
+    /// What makes the load up then beside all that is always on, each with its rail. Beside a capacitor the voltage is lower
+    /// by what went before, too.
     pub parts: Vec<(Part, RailId, LoadCurrent)>,
 }
 
@@ -140,41 +139,42 @@ pub fn hardest(device: &Device, parameters: &ParameterSample, phases: &[Phase], 
             .collect();
         let on = others.iter().fold(On::NONE, |on, (_, rail, _)| on.and(supply.needs(*rail)));
         let woken = device.woken(parameters, &with).is_some();
-        for starting in supply.inrushes(on) {
-            let up = || others.iter().filter(|(_, rail, _)| !supply.waits(*rail, &starting));
+        let inrushes = supply.inrushes(on);
+        let mut consider = |starting: &[Starting], phase: Option<(&Phase, Seconds)>| {
+            // A rail that the update has on is not being charged.
+            if phase.is_some_and(|(phase, _)| starting.iter().any(|start| phase.on.has(start.rail.0))) {
+                return None;
+            }
+            let up = || others.iter().filter(|(_, rail, _)| !supply.waits(*rail, starting));
             let inrush = |start: &Starting| (Part::Inrush(start.rail), start.rail, LoadCurrent::current(start.inrush));
-            let drawn: Vec<(Part, RailId, LoadCurrent)> = up()
-                .map(|(party, rail, drawn)| (Part::Party(*party), *rail, *drawn))
-                .chain(starting.iter().map(inrush))
-                .collect();
-            let on = drawn.iter().fold(On::NONE, |on, (_, rail, _)| on.and(supply.needs(*rail)));
-            let mut consider = |on: On, own: Vec<(Part, RailId, LoadCurrent)>, phase: Option<(&Phase, Seconds)>| {
-                // A microcontroller that an update runs is not woken beside it.
-                let woken = woken && phase.is_none_or(|(phase, _)| !runs(phase));
-                let parts: Vec<_> = own.into_iter().chain(woken.then_some((Part::Woken, mcu.0, mcu.1))).collect();
-                let loads: Vec<_> = parts.iter().map(|(_, rail, drawn)| (*rail, *drawn)).collect();
-                let load_current = supply.beyond(on, &loads) + rest;
-                if load_current.at(volts) > most.peak.load_current.at(volts) {
-                    let beside = Beside { woken, starting: starting.iter().map(|start| start.rail).collect() };
-                    let phase = phase.map(|(phase, at)| (phase.name, at));
-                    let with = up().map(|(party, ..)| *party).collect();
-                    most = Moment { peak: load_current.into(), phase, with, beside, parts };
-                }
-            };
-            consider(on, drawn.clone(), None);
-            if !set.contains(&Party::Update) {
-                continue;
+            let own = phase.into_iter().flat_map(|(phase, _)| phase.loads.iter().flatten());
+            let mut parts: Vec<(Part, RailId, LoadCurrent)> =
+                own.map(|load| (Part::Update(load.who), load.rail, load.drawn)).collect();
+            let drawn = up().map(|(party, rail, drawn)| (Part::Party(*party), *rail, *drawn));
+            parts.extend(drawn.chain(starting.iter().map(inrush)));
+            let on = phase.map_or(On::NONE, |(phase, _)| phase.on);
+            let on = parts.iter().fold(on, |on, (_, rail, _)| on.and(supply.needs(*rail)));
+            // A microcontroller that an update runs is not woken beside it.
+            let woken = woken && phase.is_none_or(|(phase, _)| !runs(phase));
+            parts.extend(woken.then_some((Part::Woken, mcu.0, mcu.1)));
+            let loads: Vec<_> = parts.iter().map(|(_, rail, drawn)| (*rail, *drawn)).collect();
+            let load_current = supply.beyond(on, &loads) + rest;
+            if load_current.at(volts) > most.peak.load_current.at(volts) {
+                let beside = Beside { woken, starting: starting.iter().map(|start| start.rail).collect() };
+                let phase = phase.map(|(phase, at)| (phase.name, at));
+                let with = up().map(|(party, ..)| *party).collect();
+                most = Moment { peak: load_current.into(), phase, with, beside, parts };
             }
-            let mut at = Seconds(0.0);
-            for phase in phases.iter().filter(|phase| phase.time.0 > 0.0) {
-                // A rail that the update has on is not being charged.
-                if starting.iter().all(|start| !phase.on.has(start.rail.0)) {
-                    let own = phase.loads.iter().flatten().map(|load| (Part::Update(load.who), load.rail, load.drawn));
-                    let parts = own.chain(drawn.iter().copied()).collect();
-                    consider(on.and(phase.on), parts, Some((phase, at)));
-                }
-                at += phase.time;
-            }
+            Some(load_current.at(volts).0)
+        };
+        supply.highest(&inrushes, |starting| consider(starting, None));
+        if !set.contains(&Party::Update) {
+            continue;
+        }
+        let mut at = Seconds(0.0);
+        for phase in phases.iter().filter(|phase| phase.time.0 > 0.0) {
+            supply.highest(&inrushes, |starting| consider(starting, Some((phase, at))));
+            at += phase.time;
         }
     }
     most

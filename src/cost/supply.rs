@@ -35,6 +35,24 @@ pub struct Starting {
     pub on: On,
 }
 
+/// Output capacitors that may be charged at one moment.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Inrushes {
+    /// Every way in which some rails are being charged while the others are up, first none; none of a way needs another of
+    /// it. All rails that feed others are in them, as long as they are few, and as many of the rest as leave few ways.
+    pub ways: Vec<Vec<Starting>>,
+    /// The rest, the largest inrush first: each may be charged with any of the ways.
+    pub alone: Vec<Starting>,
+}
+
+impl Inrushes {
+    /// All rails with an inrush, each once.
+    pub fn rails(&self) -> Vec<Starting> {
+        let ways = self.ways.iter().filter(|way| way.len() == 1).flatten();
+        ways.chain(&self.alone).copied().collect()
+    }
+}
+
 /// What the battery gives while rails are switched on, beyond rest, and for how long.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct StartUps(Vec<(LoadCurrent, Seconds)>);
@@ -84,7 +102,7 @@ impl<'a> Supply<'a> {
     /// What the battery gives more than at rest while these rails are on too and these loads are drawn.
     pub fn beyond(&self, on: On, loads: &[(RailId, LoadCurrent)]) -> LoadCurrent {
         if self.flat {
-            return self.apart(loads);
+            return self.each(loads);
         }
         let all = self.flow(on, loads).battery;
         LoadCurrent { current: all.current - self.rest.battery.current, power: all.power - self.rest.battery.power }
@@ -100,7 +118,7 @@ impl<'a> Supply<'a> {
     }
 
     /// As [`Supply::beyond`] where every rail stands alone.
-    fn apart(&self, loads: &[(RailId, LoadCurrent)]) -> LoadCurrent {
+    fn each(&self, loads: &[(RailId, LoadCurrent)]) -> LoadCurrent {
         let mut sum = LoadCurrent::default();
         for (place, (rail, _)) in loads.iter().enumerate() {
             if loads[..place].iter().any(|(before, _)| before == rail) {
@@ -200,22 +218,50 @@ impl<'a> Supply<'a> {
         StartUps(if self.flat { Vec::new() } else { self.starting(on).iter().map(one).collect() })
     }
 
-    /// The rails whose output capacitors are charged when these are switched on, and every way in which some of them are
-    /// being charged at one moment while the others are up: first none of them. None of a way needs another of it. Of more
-    /// than five rails those with the smallest inrush are taken as up.
-    pub fn inrushes(&self, on: On) -> Vec<Vec<Starting>> {
+    /// The rails whose output capacitors are charged when these are switched on, and the ways in which some of them are
+    /// being charged at one moment while the others are up.
+    pub fn inrushes(&self, on: On) -> Inrushes {
+        /// Rails that feed others with an inrush, at most, and all rails: each more doubles the ways.
+        const FEEDING: usize = 10;
         const RAILS: usize = 5;
         let mut all = if self.flat { Vec::new() } else { self.starting(on) };
         all.retain(|start| start.inrush.0 > 0.0);
-        all.sort_by(|a, b| b.inrush.0.total_cmp(&a.inrush.0));
-        all.truncate(RAILS);
+        let feeds = |start: &Starting| all.iter().any(|other| !self.apart(start, other));
+        let (mut tried, leaves): (Vec<Starting>, Vec<Starting>) = all.iter().copied().partition(feeds);
+        let mut alone = tried.split_off(tried.len().min(FEEDING));
+        alone.extend(leaves);
+        alone.sort_by(|a, b| b.inrush.0.total_cmp(&a.inrush.0));
+        tried.extend(alone.drain(..RAILS.saturating_sub(tried.len()).min(alone.len())));
         let chosen = |set: u32| -> Vec<Starting> {
-            (0..all.len()).filter(|place| set >> place & 1 == 1).map(|place| all[place]).collect()
+            (0..tried.len()).filter(|place| set >> place & 1 == 1).map(|place| tried[place]).collect()
         };
-        let apart = |way: &Vec<Starting>| {
-            way.iter().all(|a| way.iter().all(|b| a.rail == b.rail || !self.needs(a.rail).has(b.rail.0)))
-        };
-        (0..1u32 << all.len()).map(chosen).filter(apart).collect()
+        let apart = |way: &Vec<Starting>| way.iter().all(|a| way.iter().all(|b| self.apart(a, b)));
+        Inrushes { ways: (0..1u32 << tried.len()).map(chosen).filter(apart).collect(), alone }
+    }
+
+    /// Whether neither of two rails needs the other, so that both can be charged at one moment.
+    fn apart(&self, one: &Starting, other: &Starting) -> bool {
+        let needs = |a: &Starting, b: &Starting| self.needs(a.rail).has(b.rail.0);
+        one.rail == other.rail || !needs(one, other) && !needs(other, one)
+    }
+
+    /// Tries every way in which rails are charged at one moment for its value; `value` gives none for a way that cannot
+    /// be. Rails that stand alone move the value each for itself, so what is better for one is so whatever the others do,
+    /// and none of them doubles the ways.
+    pub fn highest(&self, inrushes: &Inrushes, mut value: impl FnMut(&[Starting]) -> Option<f64>) {
+        for way in &inrushes.ways {
+            let mut way = way.clone();
+            let Some(mut best) = value(&way) else { continue };
+            for start in &inrushes.alone {
+                if way.iter().all(|other| self.apart(start, other)) {
+                    way.push(*start);
+                    match value(&way).filter(|value| *value > best) {
+                        Some(higher) => best = higher,
+                        None => _ = way.pop(),
+                    }
+                }
+            }
+        }
     }
 
     /// Whether a load on a rail has none while these are being switched on.

@@ -98,8 +98,9 @@ struct Around {
     battery_state: Option<BatteryState>,
     /// What it gives whenever something happens.
     occasions: Occasions,
-    /// For each load of the board, whether it was allowed to draw just before; unknown in the beginning.
-    held: Vec<bool>,
+    /// For each load of the board, whether it was allowed to draw in the beginning and just before; unknown until time has
+    /// passed.
+    held: Vec<Option<[bool; 2]>>,
     now: Micros,
     counts: Counts,
     /// The record, where one is kept.
@@ -141,17 +142,33 @@ impl Around {
 
     /// A load was there for so long, up to a time, or was not.
     fn hold(&mut self, load: usize, holds: bool, [gone, until]: [Seconds; 2]) {
-        let before = std::mem::replace(&mut self.held[load], holds);
+        let [first, before] = self.held[load].unwrap_or([holds; 2]);
+        self.held[load] = Some([first, holds]);
         if !holds {
             return;
         }
         if !before {
-            self.counts.begun[load] += 1;
-            self.spend(self.occasions.begun[load]);
+            self.begin(load);
         }
         self.counts.held[load] += gone;
         if let (Some(battery_state), Some(held)) = (&mut self.battery_state, self.occasions.held[load]) {
             battery_state.spend(held.at(self.voltage) * gone, until);
+        }
+    }
+
+    /// The conditions of a load begin to hold.
+    fn begin(&mut self, load: usize) {
+        self.counts.begun[load] += 1;
+        self.spend(self.occasions.begun[load]);
+    }
+
+    /// The days stand for many alike, so what held in their beginning and holds no more at their end began too: as often as
+    /// it ended. What holds all the time begins once in a life, and is not counted.
+    fn close(&mut self) {
+        for load in 0..self.held.len() {
+            if self.held[load] == Some([true, false]) {
+                self.begin(load);
+            }
         }
     }
 
@@ -180,7 +197,7 @@ impl<'a> Run<'a> {
                 person: Person::new(device),
                 battery_state: device.usage.charging.and_then(|_| BatteryState::new(device, parameters)),
                 occasions: Occasions::of(device, parameters, device.battery.nominal()),
-                held: vec![true; device.board.loads.len()],
+                held: vec![None; device.board.loads.len()],
                 now: 0,
                 counts: Counts::new(device, f64::from(device.usage.days)),
                 diary: None,
@@ -216,6 +233,7 @@ impl<'a> Run<'a> {
             }
         }
         self.pass_to(self.end);
+        self.around.close();
         let counts = &mut self.around.counts;
         counts.residue_worst = counts.residue.as_ref().and_then(|residue| residue.until(seconds(self.end)));
         if let Some(battery_state) = &mut self.around.battery_state {

@@ -4,7 +4,10 @@ use crate::plain::{BASE, close, load};
 use inkjoule::budget::life::{Ending, Habits, life, moment};
 use inkjoule::budget::supply_corners;
 use inkjoule::cell::capacitor::{Buffered, Capacitor, Leg};
+use inkjoule::cost::moment::Part;
+use inkjoule::cost::phases::Drawer;
 use inkjoule::device::Device;
+use inkjoule::device::party::Party;
 use inkjoule::refresh::update::Mode;
 use inkjoule::simulate::simulate;
 use inkjoule::units::{Celsius, DAY, Ohms, Volts};
@@ -66,6 +69,11 @@ fn the_deepest_dip_is_the_lowest_over_every_place_of_the_pulse() {
     let lowest = lowest.fold(f64::INFINITY, f64::min);
     assert!(found <= lowest + 1e-9 && found > lowest - 2e-3, "{found} V, {lowest} V among 200 places");
     assert!(moment.phase.is_some() && !moment.with.is_empty(), "{}", moment.words(&device));
+    // Its parts: the panel in its drive and the radio, beside 3 uA asleep, 1 uA of leakage and the radio's mean.
+    let parts: Vec<_> = moment.parts.iter().map(|(part, ..)| *part).collect();
+    assert_eq!(parts, [Part::Update(Drawer::Panel), Part::Party(Party::Load(0))], "{}", moment.words(&device));
+    let sum: f64 = moment.parts.iter().map(|(_, _, drawn)| drawn.current.0).sum();
+    close(moment.peak.load_current.current.0, sum + 4e-6 + 40e-3 * 4e-3 / 30.0, 1e-9);
 }
 
 /// The lowest voltage with 40 mA for 4 ms from a time on.

@@ -31,6 +31,7 @@ mod simulation;
 mod stated_values;
 mod supply_rail;
 mod supply_windows;
+mod switching_on;
 mod textbook;
 mod windows;
 

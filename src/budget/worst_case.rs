@@ -9,25 +9,43 @@ use crate::device::Device;
 use crate::parameters::ParameterSample;
 
 /// The weakest device. Currents add up and resistances multiply, so each input's worse end is worse whatever the others
-/// are; it is found from the typical device, one input at a time. Inputs that do not matter to the supply keep their
-/// typical value.
+/// are; it is found from the typical device, one input at a time. An input that does nothing there may do something beside
+/// others: two rows of a table that both raise a phase which is not the hardest on the typical device. So what is left is
+/// tried all at its one end and all at its other, and from there all inputs one by one. Inputs that do not matter to the supply keep
+/// their typical value.
 ///
 /// # Errors
 /// Where the corners of the typical device are unknown.
 pub fn weakest(device: &Device) -> Result<ParameterSample, BudgetFault> {
     let typical = device.inputs.typical();
     let usual = margin(&supply_corners::of(device, &typical)?);
+    let of = |parameters: &ParameterSample| Some(margin(&supply_corners::of(device, parameters).ok()?));
     let mut weakest = typical.clone();
+    let (mut silent, mut spread) = (Vec::new(), Vec::new());
     for (index, row) in device.inputs.rows().iter().enumerate().filter(|(_, row)| row.min < row.max) {
-        let at = |value: f64| {
-            let supply_corners = supply_corners::of(device, &typical.with(index, value)).ok()?;
-            Some((margin(&supply_corners), value))
-        };
-        let ends = [at(row.min), at(row.max)];
+        spread.push((index, [row.min, row.typ, row.max]));
+        let ends = [row.min, row.max].map(|value| Some((of(&typical.with(index, value))?, value)));
         let worse = ends.into_iter().flatten().filter(|(margin, _)| *margin < usual);
-        if let Some((_, value)) = worse.min_by(|a, b| a.0.total_cmp(&b.0)) {
-            weakest = weakest.with(index, value);
+        match worse.min_by(|a, b| a.0.total_cmp(&b.0)) {
+            Some((_, value)) => weakest = weakest.with(index, value),
+            None => silent.push((index, [row.min, row.typ, row.max])),
         }
+    }
+    let mut least = of(&weakest).unwrap_or(usual);
+    for end in [0, 2] {
+        let mut other = silent.iter().fold(weakest.clone(), |all, (index, values)| all.with(*index, values[end]));
+        let Some(mut margin) = of(&other).filter(|margin| *margin < least) else { continue };
+        for (index, values) in &spread {
+            // The typical value where another is not worse.
+            for value in [values[1], values[0], values[2]] {
+                let changed = other.with(*index, value);
+                let kept = of(&changed).filter(|new| if value == values[1] { *new <= margin } else { *new < margin });
+                if let Some(new) = kept {
+                    (other, margin) = (changed, new);
+                }
+            }
+        }
+        (weakest, least) = (other, margin);
     }
     Ok(weakest)
 }

@@ -15,7 +15,7 @@ use crate::look::Look;
 use crate::source::files::Files;
 use crate::table::{table, wrap};
 use crate::units::column::Scale;
-use crate::units::{DAY, Joules, Quantity, figures};
+use crate::units::{DAY, Joules, Quantity, Seconds, figures};
 use comfy_table::CellAlignment;
 use std::fmt::Write as _;
 
@@ -311,7 +311,9 @@ fn rests_on(budget: &Budget) -> String {
     let listed: Vec<_> =
         budget.sensitivity.iter().filter(|entry| entry.elasticity.abs() >= 0.005).take(INPUTS).collect();
     if listed.is_empty() {
-        return "no input moves the life: it ends by age or by the panel's rated refreshes\n".to_owned();
+        let at_once = budget.life.as_ref().is_ok_and(|life| life.p50.time <= Seconds(0.0));
+        let why = if at_once { "at once: --explain supply" } else { "by age or by the panel's rated refreshes" };
+        return format!("no input moves the life: it ends {why}\n");
     }
     let assumed = |input: &str| budget.assumptions.iter().any(|assumption| assumption.path == input);
     let mut rows = table(&["1 % more of", "life (P50)", ""]);

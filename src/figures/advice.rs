@@ -8,6 +8,7 @@ use crate::behaviour::Times;
 use crate::behaviour::field::Renewal;
 use crate::behaviour::policy::Buffer;
 use crate::budget::fleet::{self, Unit};
+use crate::budget::life::Ending;
 use crate::budget::residue::{caveat, worst};
 use crate::budget::summary::{Budget, without_sensitivity};
 use crate::check;
@@ -35,7 +36,7 @@ const BEST: usize = 3;
 pub struct Improvement {
     /// What to do, as an order.
     pub words: String,
-    /// What it asks for in return, where it is not plain.
+    /// What it asks for in return.
     pub price: &'static str,
     /// The same for `--set`.
     pub set: Setting,
@@ -85,6 +86,19 @@ pub struct Advice {
     pub together: Option<Seconds>,
     /// The assumption that moves the life more than any other, with its elasticity.
     pub assumption: Option<(String, f64)>,
+    /// What ends the median life where it ends at once: no charge that is saved lengthens it.
+    pub at_once: Option<Ending>,
+}
+
+/// What to do where the life ends at once.
+pub fn at_once(ending: Ending) -> String {
+    let why = match ending {
+        Ending::Voltage | Ending::Collapse => {
+            ": the battery does not support the peak load, so see to the supply first (--explain supply)"
+        }
+        Ending::Charge | Ending::Refreshes | Ending::Shelf | Ending::Cycles => "",
+    };
+    format!("The median device stops at once, limited by {}{why}.", ending.words())
 }
 
 /// A change to be tried.
@@ -111,6 +125,9 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
     let assumption = assumption.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
     let Ok(life) = &now.life else { return Advice { assumption, ..Advice::default() } };
     let median = life.p50.time;
+    if median <= Seconds(0.0) {
+        return Advice { assumption, at_once: Some(life.p50.ending), ..Advice::default() };
+    }
     let changed = |sets: &[&Setting]| {
         let mut files = files.clone();
         sets.iter().try_for_each(|change| set::apply(&mut files, &change.to_string())).ok()?;
@@ -171,26 +188,24 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
         let counts = simulate(&changed, &changed.inputs.typical());
         fleet::changed_median(&changed, &counts, &life.order, &|unit| unit).ok().map(|life| life - median)
     });
-    Advice { changes, together: together.flatten(), assumption }
+    Advice { changes, together: together.flatten(), assumption, at_once: None }
 }
 
 /// The advice as lines for a terminal.
 pub fn text(advice: &Advice, width: usize) -> String {
     let mut out = String::new();
-    if advice.changes.is_empty() {
+    if let Some(ending) = advice.at_once {
+        out += &wrap(&at_once(ending), width, 0);
+    } else if advice.changes.is_empty() {
         out += &wrap("No single change that was tried lengthens the median life by half a percent.", width, 0);
     }
     let shown: Vec<&Improvement> = advice.changes.iter().take(BEST).collect();
     let gains = column(&shown.iter().map(|change| change.gain).chain(advice.together).collect::<Vec<_>>());
     for (change, gain) in shown.into_iter().zip(&gains) {
         let share = figures((change.share.0 * 1000.0).round() / 10.0);
-        let unit_costs: Vec<&str> = [change.price, change.residue.as_deref().unwrap_or_default()]
-            .into_iter()
-            .filter(|price| !price.is_empty())
-            .collect();
-        let price =
-            if unit_costs.is_empty() { String::new() } else { format!("; in return, {}", unit_costs.join("; ")) };
-        out += &wrap(&format!("+{gain} ({share} %) {}{price}", change.words), width, 4);
+        let residue = change.residue.as_ref().map_or(String::new(), |residue| format!("; {residue}"));
+        let line = format!("+{gain} ({share} %) {}; in return, {}{residue}", change.words, change.price);
+        out += &wrap(&line, width, 4);
         let _ = writeln!(out, "    --set {}", change.set.quoted());
     }
     if let (Some(_), Some(gain)) = (advice.together, gains.last()) {
@@ -205,24 +220,31 @@ pub fn text(advice: &Advice, width: usize) -> String {
     out
 }
 
+/// A current is halved by another part.
+const PART: (f64, &str) = (0.5, "it takes another part or another setting of it");
+
 /// Currents that are always there, halved.
 fn currents(device: &Device) -> Vec<Trial> {
     let mut trials = Vec::new();
-    let mut half = |path: &str, words: &dyn Fn(&str, &str) -> String, factor: f64| {
+    let mut half = |path: &str, words: &dyn Fn(&str, &str) -> String, (factor, price): (f64, &'static str)| {
         let Some(index) = device.inputs.rows().iter().position(|row| row.path == path) else { return };
         let row = &device.inputs.rows()[index];
         let scaled = scaled(row.si, row.typ * factor);
         let words = words(&row.shown, &scaled);
-        trials.push(Trial { words, price: "", set: Setting::new(path, scaled), how: How::Scale(index, factor) });
+        trials.push(Trial { words, price, set: Setting::new(path, scaled), how: How::Scale(index, factor) });
     };
-    half("board.mcu.sleep", &|now, then| format!("let the microcontroller sleep at {then} instead of {now}"), 0.5);
-    half("board.memory.standby", &|now, then| format!("let the image memory stand by at {then} instead of {now}"), 0.5);
-    half("panel.sleep", &|now, then| format!("let the panel sleep at {then} instead of {now}"), 0.5);
+    half("board.mcu.sleep", &|now, then| format!("let the microcontroller sleep at {then} instead of {now}"), PART);
+    half(
+        "board.memory.standby",
+        &|now, then| format!("let the image memory stand by at {then} instead of {now}"),
+        PART,
+    );
+    half("panel.sleep", &|now, then| format!("let the panel sleep at {then} instead of {now}"), PART);
     for rail in &device.board.rails {
         let words = |now: &str, then: &str| {
             format!("feed the rail {} from a regulator that takes {then} for itself instead of {now}", rail.name)
         };
-        half(&format!("board.rails.{}.quiescent", rail.name), &words, 0.5);
+        half(&format!("board.rails.{}.quiescent", rail.name), &words, PART);
     }
     for load in &device.board.loads {
         let path = format!("board.loads.{}", load.name);
@@ -231,7 +253,7 @@ fn currents(device: &Device) -> Vec<Trial> {
                 let words = |now: &str, then: &str| {
                     format!("switch the {} on every {then} instead of every {now}", plain(&load.name))
                 };
-                half(&format!("{path}.period"), &words, 2.0);
+                half(&format!("{path}.period"), &words, (2.0, "it comes half as often"));
             }
             Shape::Always(drawn) => {
                 let (key, what) = match drawn {
@@ -240,13 +262,13 @@ fn currents(device: &Device) -> Vec<Trial> {
                 };
                 let words =
                     |now: &str, then: &str| format!("halve the {what} of the {}, {now}, to {then}", plain(&load.name));
-                half(&format!("{path}.{key}"), &words, 0.5);
+                half(&format!("{path}.{key}"), &words, PART);
             }
         }
     }
     for event in device.events.iter().filter(|event| !matches!(event.times, Times::Every(..))) {
         let words = |now: &str, then: &str| format!("spend {then} instead of {now} on each {}", plain(&event.name));
-        half(&format!("events.{}.charge", event.name), &words, 0.5);
+        half(&format!("events.{}.charge", event.name), &words, (0.5, "it has to do with half of the time or current"));
     }
     trials
 }
@@ -329,13 +351,15 @@ fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
         trials.push(again(words, price, Setting::new("policy.min-interval", then)));
     }
     for scheme in budget.schemes.iter().filter(|scheme| scheme.fits && scheme.buffer != policy.buffer) {
-        let value = match scheme.buffer {
-            Buffer::Ram => "ram".to_owned(),
-            Buffer::External => "external".to_owned(),
-            Buffer::StripLines(lines) => format!("{{ strip-lines = {lines} }}"),
+        let (value, price) = match scheme.buffer {
+            Buffer::Ram => ("ram".to_owned(), "it takes the RAM of a whole image"),
+            Buffer::External => ("external".to_owned(), "it takes an external memory"),
+            Buffer::StripLines(lines) => {
+                (format!("{{ strip-lines = {lines} }}"), "the image is drawn again for each strip")
+            }
         };
         let words = format!("buffer the image as {}", scheme.name);
-        trials.push(again(words, "", Setting::new("policy.buffer", value)));
+        trials.push(again(words, price, Setting::new("policy.buffer", value)));
     }
     trials
 }

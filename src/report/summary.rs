@@ -5,7 +5,7 @@ use super::findings::count;
 use super::words;
 use crate::budget::figure::Figure;
 use crate::evaluation::Evaluation;
-use crate::figures::advice::{Advice, Improvement, advice};
+use crate::figures::advice::{Advice, Improvement, advice, at_once};
 use crate::source::fault::Level;
 use crate::units::figures;
 use maud::{Markup, html};
@@ -77,10 +77,12 @@ fn tiles(side: &Evaluation) -> Markup {
 
 /// The changes that would help most.
 fn help(side: &Evaluation) -> Markup {
-    let Advice { changes, together, assumption } = advice(&side.files, &side.device, &side.budget);
+    let Advice { changes, together, assumption, at_once: ending } = advice(&side.files, &side.device, &side.budget);
     html! {
         h3 { "What would help most" }
-        @if changes.is_empty() {
+        @if let Some(ending) = ending {
+            p.prose { (at_once(ending)) }
+        } @else if changes.is_empty() {
             p.prose { "No single change that was tried (a current halved, an interval doubled, a rule of the refresh policy dropped) would lengthen the life by half a percent." }
         } @else {
             ol.changes {
@@ -102,7 +104,7 @@ fn row(change: &Improvement) -> Markup {
         li {
             span.gain { "+" (typeset(days(change.gain))) }
             div {
-                p { (sentence(&change.words)) @if !change.price.is_empty() { " " span.faint { "In return, " (change.price) "." } } @if let Some(residue) = &change.residue { " " span.faint { (sentence(residue)) } } }
+                p { (sentence(&change.words)) " " span.faint { "In return, " (change.price) "." } @if let Some(residue) = &change.residue { " " span.faint { (sentence(residue)) } } }
                 p.try {
                     span.faint { (typeset(format!("{} % longer", figures((change.share.0 * 1000.0).round() / 10.0)))) " · try it: " }
                     code { "--set " (change.set.quoted()) }

@@ -4,7 +4,7 @@ use inkjoule::budget::figure::Figure;
 use inkjoule::budget::fleet::{DEVICES, Unit, changed, changed_median, fleet, scaled};
 use inkjoule::budget::life::Habits;
 use inkjoule::budget::summary::budget;
-use inkjoule::figures::advice::advice;
+use inkjoule::figures::advice::{advice, text};
 use inkjoule::figures::sweep::range::{Spacing, values};
 use inkjoule::figures::sweep::{Swept, sweep};
 use inkjoule::project::load;
@@ -65,6 +65,7 @@ fn advice_is_what_a_run_with_it_says() {
     for change in advice.changes.iter().take(3) {
         let gain = p50(&[&change.set.to_string()]) - base;
         assert!((gain - change.gain).0.abs() < 1e-3 * base.0, "{change:?}: {gain}");
+        assert!(!change.price.is_empty(), "nothing is for nothing: {change:?}");
     }
     let best: Vec<String> = advice.changes.iter().take(3).map(|change| change.set.to_string()).collect();
     let best: Vec<&str> = best.iter().map(String::as_str).collect();
@@ -84,6 +85,17 @@ fn advice_on_the_policy_tells_of_the_residue() {
         let words = change.residue.as_deref().unwrap_or_default();
         assert!(words.contains("the worst ghosting residue") && words.contains("% of the contrast"), "{change:?}");
     }
+}
+
+/// A battery that does not support the peak load is given up at once: no saved charge helps, and that is said.
+#[test]
+fn of_a_life_that_ends_at_once_its_end_is_told_and_no_saving() {
+    let loaded = demo(&["battery.resistance=60 Ohm"]);
+    let advice = advice(&loaded.files, &loaded.device, &budget(&loaded.device));
+    assert!(advice.changes.is_empty(), "{:?}", advice.changes);
+    let told = text(&advice, 200);
+    assert!(told.starts_with("The median device stops at once, limited by"), "{told}");
+    assert!(told.contains("--explain supply"), "{told}");
 }
 
 /// The mark of a plot stood at another life than the row of its table.

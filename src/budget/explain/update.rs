@@ -2,6 +2,7 @@
 
 use crate::cost::pauses;
 use crate::cost::phases::{Maker, Phase, latency, phases, total};
+use crate::cost::supply::Supply;
 use crate::device::Device;
 use crate::hardware::efficiency::{Efficiency, Rows};
 use crate::hardware::panel::Between;
@@ -85,6 +86,7 @@ fn currents(device: &Device, maker: &Maker<'_>, phase: &Phase) -> String {
 
 fn rails(device: &Device) -> String {
     let parameters = device.inputs.typical();
+    let supply = Supply::new(device, &parameters, device.battery.nominal());
     let mut text = String::new();
     for (index, rail) in device.board.rails.iter().enumerate() {
         let what = match &rail.regulator {
@@ -102,7 +104,9 @@ fn rails(device: &Device) -> String {
                 format!("switching, {output}, efficiency {efficiency}")
             }
         };
-        text += &format!("Rail {}: {what}; {} on it in sleep.\n", rail.name, device.asleep(&parameters, RailId(index)));
+        let (on, asleep) = (supply.rest().nodes[index].on, device.asleep(&parameters, RailId(index)));
+        let asleep = if on { format!("{asleep} on it in sleep") } else { "off in sleep".to_owned() };
+        text += &format!("Rail {}: {what}; {asleep}.\n", rail.name);
     }
     text
 }

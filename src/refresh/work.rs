@@ -23,14 +23,14 @@ pub struct Moments {
 }
 
 /// Where drives lie in a segment of a temperature table. Those within a [`Shares::PLACES`]th of the segment count at their
-/// mean: a factor that grows by six from one row to the next grows by a fortieth in such a place, some part of a frame that
+/// mean: a factor that grows by six from one row to the next grows by a tenth in such a place, some part of a frame that
 /// falls now on this and now on that side of a whole one.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Shares(Vec<(u32, f64, f64)>);
 
 impl Shares {
     /// Places of a segment.
-    const PLACES: f64 = 256.0;
+    const PLACES: f64 = 64.0;
 
     /// One drive at a share.
     pub fn one(share: f64) -> Self {

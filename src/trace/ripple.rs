@@ -109,28 +109,21 @@ fn grown(current: &[f64], block: Range<usize>, period: usize, grain: usize) -> O
     let last = current.len().checked_sub(2 * period)?;
     let first = (0..=start.min(last)).rev().take_while(|row| alike(*row)).last()?;
     let end = (start.min(last)..=last).take_while(|row| alike(*row)).last()? + 2 * period;
-    // The first and the last period may hold rows of what lies beside: these differ by more than rows of the ripple do, and
-    // lie outside of what the row a period apart and its neighbours span, between which an edge may fall.
-    let near = |row: usize, other: usize| {
-        let around = &current[other.saturating_sub(1)..(other + 2).min(current.len())];
-        let low = around.iter().copied().fold(f64::INFINITY, f64::min);
-        let high = around.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        (low - current[row]).max(current[row] - high).max(0.0)
-    };
+    // The first and the last period may hold rows of what lies beside: these differ by more than rows of the ripple do.
     let usual = (sums[start.min(last) + period] - sums[start.min(last)]) / period as f64;
     let much = (3.0 * usual).clamp(0.1 * swing, swing);
-    let trimmed = |pairs: &mut dyn Iterator<Item = (usize, usize)>| {
+    let trimmed = |rows: &mut dyn Iterator<Item = (usize, usize)>| {
         let (mut sum, mut best, mut cut) = (0.0, 0.0, 0);
-        for (count, (row, other)) in pairs.enumerate() {
-            sum += near(row, other) - much;
+        for (count, row) in rows {
+            sum += apart(row, period) - much;
             if sum > best {
                 (best, cut) = (sum, count + 1);
             }
         }
         cut
     };
-    let head = trimmed(&mut (first..first + period).map(|row| (row, row + period)));
-    let tail = trimmed(&mut (end - period..end).rev().map(|row| (row, row - period)));
+    let head = trimmed(&mut (first..first + period).enumerate());
+    let tail = trimmed(&mut (end - 2 * period..end - period).rev().enumerate());
     let rows = first + head..end - tail;
     (rows.len() >= LEAST_PERIODS * period).then_some(Ripple { rows, period })
 }

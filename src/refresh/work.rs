@@ -22,8 +22,9 @@ pub struct Moments {
     pub clocked: Shares,
 }
 
-/// Where drives lie in a segment of a temperature table. Those within a 64th of the segment count at their mean: a factor that grows by six from one row to the next grows by a tenth in such a place, some part of a frame that
-/// falls now on this and now on that side of a whole one.
+/// Where drives lie in a segment of a temperature table. Those within a 64th of the segment count at their mean: a factor
+/// that grows by six from one row to the next grows by a tenth in such a place, some part of a frame that falls now on this
+/// and now on that side of a whole one.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Shares(Vec<(u32, f64, f64)>);
 

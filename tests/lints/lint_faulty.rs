@@ -84,6 +84,7 @@ fn a_finding_that_can_be_seen_is_drawn_in_grey_with_its_area_black() {
 
 /// Each finding of the faulty project as SARIF: what its region marks, by file and line. A region that marks another key, or
 /// lies beside its text, shows here. ACCEPT=1 writes the list again.
+#[cfg(feature = "cli")]
 #[test]
 fn regions_mark_what_a_finding_is_about() {
     let program = env!("CARGO_BIN_EXE_inkjoule");
@@ -124,6 +125,7 @@ fn regions_mark_what_a_finding_is_about() {
 }
 
 /// What SARIF says to do names keys as the files have them.
+#[cfg(feature = "cli")]
 #[test]
 fn what_to_do_names_keys_that_there_are() {
     let program = env!("CARGO_BIN_EXE_inkjoule");

@@ -104,7 +104,7 @@ impl Core {
     pub fn cycles_per_pixel(self) -> f64 {
         match self {
             Self::CortexM0 => 10.2,
-            Self::Avr => 37.0,
+            Self::Avr => 34.2,
         }
     }
 }

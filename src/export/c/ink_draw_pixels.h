@@ -426,10 +426,13 @@ static uint32_t golomb(struct picture *picture)
     for (; more < 24 && !(bits & 0x80000000); more++, at++) {
         bits <<= 1;
     }
+    picture->at = at + more + 1;
+    if (!more) {
+        return 0;
+    }
     if (more > 11) {
         bits = window(picture->bits, at);
     }
-    picture->at = at + more + 1;
     return (bits >> (31 - more)) - ((uint32_t)1 << order);
 }
 

@@ -1,4 +1,4 @@
-//! What every way of the flow takes from the panel: each passage that exploration meets, with its update.
+//! What every passage of the flow that exploration meets takes from the panel.
 
 use super::transition::{PictureChange, picture_change};
 use crate::cost::energy::window_cost;
@@ -10,7 +10,7 @@ use crate::parameters::ParameterSample;
 use crate::refresh::update::Planner;
 use crate::screen::ScreenId;
 
-/// A way of the flow.
+/// A passage of the flow with its update.
 #[derive(Debug)]
 pub struct PassageUpdate {
     /// What is in front before.
@@ -25,7 +25,7 @@ pub struct PassageUpdate {
     pub update: Option<PictureChange>,
 }
 
-/// Every way that exploration met, with its update: with the sample values where these lead the same way, as in
+/// Every passage that exploration met, with its update: with the sample values where these lead the same way, as in
 /// [`super::transition::transitions`], else as it was met.
 pub fn passage_updates(device: &Device, parameters: &ParameterSample, found: &Exploration) -> Vec<PassageUpdate> {
     let temperature = device.usage.climate.mean();

@@ -9,10 +9,10 @@ use crate::device::Device;
 use crate::parameters::ParameterSample;
 
 /// The weakest device. Currents add up and resistances multiply, so each input's worse end is worse whatever the others
-/// are; it is found from the typical device, one input at a time. An input that does nothing there may do something beside
-/// others: two rows of a table that both raise a phase which is not the hardest on the typical device. So what is left is
-/// tried all at its one end and all at its other, and from there all inputs one by one. Inputs that do not matter to the supply keep
-/// their typical value.
+/// are; it is found from the typical device, one input at a time. An input that does nothing there may do something
+/// beside others: two rows of a table that both raise a phase which is not the hardest on the typical device. So what
+/// is left is tried all at its one end and all at its other, and from there all inputs one by one. Inputs that do not
+/// matter to the supply keep their typical value.
 ///
 /// # Errors
 /// Where the corners of the typical device are unknown.

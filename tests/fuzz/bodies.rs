@@ -31,6 +31,32 @@ use inkjoule::verify::dump;
 use std::collections::BTreeSet;
 use std::io::Cursor;
 
+/// A board and its use in `device.toml`: everything but name, rails, loads and battery.
+const BOARD: &str = r#"
+[panel]
+from = "mono-200x200"
+rail = "main"
+[display]
+viewing-distance = "40 cm"
+[board.mcu]
+rail = "main"
+ram = "16 KiB"
+flash = "64 KiB"
+clock = "10 MHz"
+active = "2 mA"
+sleep = "2 uA"
+wake = "1 ms"
+cycles-per-pixel = 10
+[board.bus]
+clock = "4 MHz"
+overhead = "10 %"
+[usage]
+home = "a"
+start = "2031-01-01"
+days = 1
+temperature = { low = "5 °C", high = "35 °C", warmest = "12:00" }
+"#;
+
 /// What a target does with its bytes.
 pub type Body = fn(&[u8]);
 

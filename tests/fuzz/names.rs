@@ -1,6 +1,7 @@
 //! Bytes as names and texts of a project: whatever they are, outputs for other programs are read back by these as they
 //! were meant, and no character in them steers a terminal.
 
+use super::BOARD;
 use inkjoule::budget::json::json;
 use inkjoule::evaluation::Evaluation;
 use inkjoule::project::ProjectFault;
@@ -13,35 +14,8 @@ use inkjoule::visible::{in_json, steers};
 use serde_json::Value;
 use std::path::Path;
 
-const PROJECT: &str = r#"
-[panel]
-from = "mono-200x200"
-[display]
-viewing-distance = "40 cm"
-[board.mcu]
-rail = "main"
-ram = "16 KiB"
-flash = "64 KiB"
-clock = "10 MHz"
-active = "2 mA"
-sleep = "2 uA"
-wake = "1 ms"
-cycles-per-pixel = 10
-[board.bus]
-clock = "4 MHz"
-overhead = "10 %"
-[board.rails.main]
-regulator = "ldo"
-output = "3 V"
-dropout = "100 mV"
-[battery]
-from = "lithium-ion-pouch"
-[usage]
-home = "a"
-start = "2031-01-01"
-days = 1
-temperature = { low = "20 °C", high = "20 °C", warmest = "12:00" }
-"#;
+const SUPPLY: &str = "[board.rails.main]\nregulator = \"ldo\"\noutput = \"3 V\"\ndropout = \"100 mV\"\n\
+                      [battery]\nfrom = \"lithium-ion-pouch\"\n";
 
 /// A text as TOML writes it.
 fn quoted(text: &str) -> String {
@@ -59,7 +33,7 @@ pub fn names(data: &[u8]) {
     let mut next = || quoted(texts.next().unwrap_or("x"));
     let (product, load, event) = (next(), next(), next());
     let root = format!(
-        "name = {product}\n{PROJECT}[board.loads.{load}]\nrail = \"main\"\ncurrent = \"5 uA\"\n\
+        "name = {product}\n{BOARD}{SUPPLY}[board.loads.{load}]\nrail = \"main\"\ncurrent = \"5 uA\"\n\
          [events.{event}]\nper-day = 5\ncharge = \"2 mC\"\n"
     );
     let screen = format!("content = [ {{ text = {event} }} ]\n");

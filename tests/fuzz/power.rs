@@ -1,37 +1,12 @@
 //! Bytes as numbers and choices of a board: each byte is one of both, so that nearly every input is a project.
 
+use super::BOARD;
 use inkjoule::budget::summary::budget;
 use inkjoule::project::load_files;
 use inkjoule::source::fault::render;
 use inkjoule::source::files::Files;
 use std::fmt::Write as _;
 
-/// Everything but rails, loads and battery.
-const BASE: &str = r#"
-name = "Fuzz"
-[panel]
-from = "mono-200x200"
-rail = "main"
-[display]
-viewing-distance = "40 cm"
-[board.mcu]
-rail = "main"
-ram = "16 KiB"
-flash = "64 KiB"
-clock = "10 MHz"
-active = "2 mA"
-sleep = "2 uA"
-wake = "1 ms"
-cycles-per-pixel = 10
-[board.bus]
-clock = "4 MHz"
-overhead = "10 %"
-[usage]
-home = "a"
-start = "2031-01-01"
-days = 1
-temperature = { low = "5 °C", high = "35 °C", warmest = "12:00" }
-"#;
 const SCREEN: &str = "content = [ { text = \"A\" } ]\n";
 
 /// Bytes in turn; 0 where there are no more.
@@ -88,7 +63,7 @@ pub fn power_tree(data: &[u8]) {
 /// As [`power_tree`]; whether it was a project.
 pub fn tree(data: &[u8]) -> bool {
     let mut bytes = Bytes(data.iter());
-    let mut root = BASE.to_owned();
+    let mut root = format!("name = \"Fuzz\"\n{BOARD}");
     let names = ["main", "a", "b", "c", "d", "e"];
     let rails = bytes.next() % names.len() + 1;
     for name in &names[..rails] {
@@ -166,8 +141,8 @@ pub fn battery(data: &[u8]) {
 /// As [`battery`]; whether it was a project.
 pub fn cell(data: &[u8]) -> bool {
     let mut bytes = Bytes(data.iter());
-    let mut root =
-        BASE.to_owned() + "[board.rails.main]\nregulator = \"ldo\"\noutput = \"2.5 V\"\ndropout = \"50 mV\"\n";
+    let mut root = format!("name = \"Fuzz\"\n{BOARD}")
+        + "[board.rails.main]\nregulator = \"ldo\"\noutput = \"2.5 V\"\ndropout = \"50 mV\"\n";
     let from = bytes.of(&[
         "lithium-ion-pouch",
         "lithium-iron-phosphate",

@@ -62,10 +62,11 @@ pub fn updates(subject: &Subject<'_>) -> Option<Explanation> {
 pub fn residue(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, counts) = (subject.device, &subject.budget.counts);
     let (stated, ghost) = (device.panel.residue?, worst(device, counts)?);
-    let formula = "residue = what one partial refresh leaves x partial refreshes of the region since its last full one, at most 1";
+    let formula =
+        "residue = what one partial refresh leaves x partial refreshes of a pixel since its last full one, at most 1";
     let mut account = Account::new(subject, "Worst ghosting residue", formula);
     account.input("one partial refresh", stated);
-    account.row("partial refreshes", ghost.worst.partials, "of the region between two full ones");
+    account.row("partial refreshes", ghost.worst.partials, "of those pixels between two full ones");
     account.figure_from(Figure::Residue, "residue", "share of the contrast");
     account.figure_from(Figure::ResidueTime, "it stays for", "until the next full refresh");
     account.note(ghost.words(device));

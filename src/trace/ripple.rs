@@ -18,6 +18,8 @@ const PERIODIC: f64 = 0.2;
 const LEAST_SWING: f64 = 0.02;
 /// A ripple lasts for so many periods at least.
 const LEAST_PERIODS: usize = 5;
+/// Neighbouring rows that differ by more than this share of a period's range have an edge between them.
+const EDGE: f64 = 0.5;
 /// Two periods are alike where their rows differ by less than this share of the swing, on average.
 const ALIKE: f64 = 0.6;
 
@@ -49,9 +51,7 @@ pub fn ripples(current: &[f64]) -> Vec<Ripple> {
             let least = if grain == 1 { 2 } else { PERIODS / 4 };
             let period = period(&coarse[from..from + length], least);
             let ripple = period.and_then(|period| grown(current, rows, period * grain, grain));
-            if let Some(ripple) = ripple.filter(|new| found.iter().all(|old| apart(&old.rows, &new.rows))) {
-                found.push(ripple);
-            }
+            found.extend(ripple.and_then(|ripple| beside(ripple, &found)));
         }
         coarse = coarse.chunks_exact(2).map(|pair| 0.5 * (pair[0] + pair[1])).collect();
         grain *= 2;
@@ -60,8 +60,16 @@ pub fn ripples(current: &[f64]) -> Vec<Ripple> {
     found
 }
 
-fn apart(one: &Range<usize>, other: &Range<usize>) -> bool {
-    one.end <= other.start || other.end <= one.start
+/// A new ripple without the rows that others hold already; `None` where too little is left of it.
+fn beside(mut new: Ripple, found: &[Ripple]) -> Option<Ripple> {
+    for old in found.iter().map(|old| &old.rows) {
+        if old.contains(&new.rows.start) {
+            new.rows.start = old.end;
+        } else if new.rows.contains(&old.start) {
+            new.rows.end = old.start;
+        }
+    }
+    (new.rows.len() >= LEAST_PERIODS * new.period).then_some(new)
 }
 
 /// The shortest period of a block, of at least so many bins.
@@ -112,18 +120,32 @@ fn grown(current: &[f64], block: Range<usize>, period: usize, grain: usize) -> O
     // The first and the last period may hold rows of what lies beside: these differ by more than rows of the ripple do.
     let usual = (sums[start.min(last) + period] - sums[start.min(last)]) / period as f64;
     let much = (3.0 * usual).clamp(0.1 * swing, swing);
-    let trimmed = |rows: &mut dyn Iterator<Item = (usize, usize)>| {
+    let (low, high) =
+        one.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value)));
+    // How far a row is from the row a period apart, or from what that row and its next span: frames do not begin at the same
+    // place between two rows. Over an edge that is no span, and the row is like the one or like the other.
+    let far = |&(row, other): &(usize, usize), by: isize| {
+        let value = current[row];
+        let there = other.checked_add_signed(by).and_then(|next| current.get(next)).unwrap_or(&current[other]);
+        let span = (current[other].min(*there), current[other].max(*there));
+        match span.1 - span.0 <= EDGE * (high - low) {
+            true => (span.0 - value).max(value - span.1).max(0.0),
+            false => (value - span.0).abs().min((value - span.1).abs()),
+        }
+    };
+    let trimmed_by = |pairs: &[(usize, usize)], by: isize| {
         let (mut sum, mut best, mut cut) = (0.0, 0.0, 0);
-        for (count, row) in rows {
-            sum += apart(row, period) - much;
+        for (count, pair) in pairs.iter().enumerate() {
+            sum += far(pair, by) - much;
             if sum > best {
                 (best, cut) = (sum, count + 1);
             }
         }
         cut
     };
-    let head = trimmed(&mut (first..first + period).enumerate());
-    let tail = trimmed(&mut (end - 2 * period..end - period).rev().enumerate());
+    let trimmed = |pairs: &[(usize, usize)]| trimmed_by(pairs, 0).min(trimmed_by(pairs, -1)).min(trimmed_by(pairs, 1));
+    let head = trimmed(&(first..first + period).map(|row| (row, row + period)).collect::<Vec<_>>());
+    let tail = trimmed(&(end - period..end).rev().map(|row| (row, row - period)).collect::<Vec<_>>());
     let rows = first + head..end - tail;
     (rows.len() >= LEAST_PERIODS * period).then_some(Ripple { rows, period })
 }
@@ -161,7 +183,15 @@ mod tests {
 
     #[test]
     fn a_ripple_is_found_from_its_first_row_to_its_last() {
-        for (period, rows) in [(20.0, 2000), (200.0, 20_000), (33.3, 2000), (500.0, 6000)] {
+        for (period, rows) in [
+            (20.0, 2000),
+            (200.0, 20_000),
+            (33.3, 2000),
+            (500.0, 6000),
+            (125.8, 20_000),
+            (127.35, 10_000),
+            (290.4, 20_000),
+        ] {
             let mut current = vec![2.0; 50];
             current.extend((0..rows).map(|row| spike(row, period)));
             current.extend([1.5; 30]);

@@ -23,15 +23,19 @@ impl Happening {
         self.phases.iter().map(|phase| phase.0 * phase.1).sum()
     }
 
-    fn level(&self, time: f64) -> Option<f64> {
-        let mut end = self.start;
-        if time < end {
-            return None;
-        }
-        self.phases.iter().find_map(|(duration, level)| {
-            end += duration;
-            (time < end).then_some(*level)
-        })
+    /// When each phase ends.
+    fn ends(&self) -> Vec<f64> {
+        let end = |end: &mut f64, (duration, _): &Phase| {
+            *end += duration;
+            Some(*end)
+        };
+        self.phases.iter().scan(self.start, end).collect()
+    }
+
+    /// The level at a time, `ends` being of [`Happening::ends`].
+    fn level(&self, ends: &[f64], time: f64) -> Option<f64> {
+        let phase = self.phases.get(ends.partition_point(|end| *end <= time));
+        phase.filter(|_| time >= self.start).map(|phase| phase.1)
     }
 }
 
@@ -57,12 +61,15 @@ impl Truth {
     /// The current at given times, which rise.
     pub fn sample(&self, times: impl IntoIterator<Item = f64>, random: &mut ChaCha8Rng) -> Samples {
         let mut ahead = self.happenings.as_slice();
+        let ends_of = |ahead: &[Happening]| ahead.first().map_or_else(Vec::new, Happening::ends);
+        let mut ends = ends_of(ahead);
         let mut samples = Vec::new();
         for time in times {
-            while ahead.first().is_some_and(|first| first.start + first.duration() <= time) {
+            while ends.last().is_some_and(|end| *end <= time) {
                 ahead = &ahead[1..];
+                ends = ends_of(ahead);
             }
-            let above = ahead.first().and_then(|first| first.level(time)).unwrap_or(0.0);
+            let above = ahead.first().and_then(|first| first.level(&ends, time)).unwrap_or(0.0);
             let (share, period) = self.ripple;
             let ripple = 1.0 + share * (std::f64::consts::TAU * time / period).sin() + self.grain * gauss(random);
             samples.push((time, self.baseline + self.noise * gauss(random) + above * ripple));

@@ -79,6 +79,32 @@ fn profiles_are_swept_as_they_are_compared_and_impossible_words_are_told() {
     assert!(none.stderr.contains("did you mean `mono-296x128`?"), "{}", none.stderr);
 }
 
+/// Alternatives of the project as swept words, alone and over another input, which wins over them as `--set` does.
+#[test]
+fn alternatives_are_swept_as_single_runs_with_them() {
+    let project = Project::new();
+    let text = std::fs::read_to_string(project.folder().join("device.toml")).unwrap();
+    let alternatives = "[alternatives.thick]\nset = [\"battery.capacity=1700 mAh\", \"board.mcu.sleep=1 uA\"]\n\
+                        [alternatives.thin]\nset = [\"battery.capacity=300 mAh\"]\n\
+                        [alternatives.odd]\nset = [\"battery.capacity=1 V\"]\n";
+    project.write("device.toml", format!("{text}\n{alternatives}").as_bytes());
+    let single = |name: &str, set: &[&str]| {
+        let budget = json(&[&["budget", project.path(), "--alternative", name, "--format", "json"], set].concat());
+        budget["life"]["days"]["p50"].as_f64().expect("a life")
+    };
+    let swept = |arguments: &[&str]| json(&[&["sweep", project.path()], arguments, &["--format", "json"]].concat());
+    let lives = |sweep: &Value| figures(sweep, "/figures/life_days/p50");
+    assert_eq!(lives(&swept(&["alternative", "thick,thin"])), [single("thick", &[]), single("thin", &[])]);
+    let odd = swept(&["alternative", "thick,odd"]);
+    assert!(odd["rows"][1].to_string().contains("with alternative=odd: "), "{odd:#}");
+    let both = lives(&swept(&["board.mcu.sleep", "2uA,9uA", "--and", "alternative", "thick,thin"]));
+    let set = ["2 uA", "9 uA"].map(|sleep| format!("board.mcu.sleep={sleep}"));
+    let singles = set.iter().flat_map(|set| ["thick", "thin"].map(|name| single(name, &["--set", set])));
+    assert_eq!(both, singles.collect::<Vec<f64>>());
+    let unknown = run(&["sweep", project.path(), "alternative", "slim,other"]);
+    assert!(unknown.status == 2 && unknown.stderr.contains("it has thick, thin, odd"), "{}", unknown.stderr);
+}
+
 #[test]
 fn more_load_takes_more_and_lasts_less() {
     let project = Project::new();

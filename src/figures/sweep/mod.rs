@@ -14,7 +14,7 @@ use crate::budget::figure::Figure;
 use crate::budget::summary::budget;
 use crate::device::Device;
 use crate::project::swap::{Swapped, swap};
-use crate::project::{ProjectFault, load_files, set};
+use crate::project::{ProjectFault, alternatives, load_files, set};
 use crate::source::fault::{Fault, Level};
 use crate::source::files::Files;
 use crate::source::spans::Sources;
@@ -186,9 +186,11 @@ fn row(files: &Files, inputs: &[Swept], figures: &[Figure], number: usize) -> Re
         }
     }
     let changes: Vec<String> = chosen().map(|(path, value)| format!("{path}={value}")).collect();
-    for (change, _) in changes.iter().zip(chosen()).filter(|(_, (path, _))| Swapped::named_by(path).is_none()) {
-        set::apply(&mut changed, change).map_err(alone)?;
-    }
+    // An alternative before values, as on the command line.
+    let values = chosen().filter(|(path, _)| Swapped::named_by(path).is_none());
+    let mut values: Vec<String> = values.map(|(path, value)| format!("{path}={value}")).collect();
+    values.sort_by_key(|change| alternatives::chosen(change).is_none());
+    set::apply_all(&mut changed, &values).map_err(alone)?;
     let words = inputs.iter().all(|input| input.spacing == Spacing::Words);
     let loaded = match load_files(changed) {
         Ok(loaded) => loaded,

@@ -15,6 +15,7 @@ mod flow_map;
 mod fonts_listed;
 mod hostile_names;
 mod json_names;
+mod long_run;
 mod preview_session;
 mod preview_views;
 mod render_flow;

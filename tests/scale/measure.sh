@@ -25,6 +25,7 @@ for screens in 25 50 100 200; do
   measure "$screens screens x 10 locales, check" check project
   measure "$screens screens x 10 locales, budget" budget project
   measure "$screens screens x 10 locales, export" export project --to c --out c
+  measure "$screens screens x 10 locales, report" report project --out report.html
 done
 for panel in mono-200x200 mono-250x122 mono-296x128 mono-400x300 mono-800x480; do
   rm -rf project c

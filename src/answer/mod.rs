@@ -99,7 +99,7 @@ impl Section {
             Self::Day => sections::day(device, budget),
             Self::Energy => sections::causes(device, budget),
             Self::Supply => sections::supply(device, budget, look),
-            Self::Sensitivity => sections::sensitivity(budget),
+            Self::Sensitivity => sections::sensitivity(device, budget),
             Self::Advice => helping(of, look),
             Self::Assumptions => sections::assumptions(budget),
             Self::Figures => sections::figures_of(device, budget, look),
@@ -132,7 +132,7 @@ pub fn short(of: Content<'_>, look: Look) -> String {
     let mut out = head(device, look) + "\n" + &summary(of, look);
     out += &format!("\n{}{}", look.heading("Energy of a day, at the battery"), folded_causes(device, budget));
     out += &format!("\n{}{}", look.heading("What would help most"), helping(of, look));
-    out += &format!("\n{}{}", look.heading("What the life rests on"), rests_on(budget));
+    out += &format!("\n{}{}", look.heading("What the life rests on"), rests_on(device, budget));
     let cautions = "Lithium cells, panel waveforms and stale frames can do harm: read --section cautions. Figures are \
                     estimates from the inputs given; measure the first board.";
     out += &format!("\n{}", look.caution(cautions));
@@ -307,9 +307,9 @@ fn helping(of: Content<'_>, look: Look) -> String {
 }
 
 /// The inputs that move the life most, and how many are assumptions.
-fn rests_on(budget: &Budget) -> String {
+fn rests_on(device: &Device, budget: &Budget) -> String {
     let listed: Vec<_> =
-        budget.sensitivity.iter().filter(|entry| entry.elasticity.abs() >= 0.005).take(INPUTS).collect();
+        budget.sensitivity(device).iter().filter(|entry| entry.elasticity.abs() >= 0.005).take(INPUTS).collect();
     if listed.is_empty() {
         let at_once = budget.life.as_ref().is_ok_and(|life| life.p50.time <= Seconds(0.0));
         let why = if at_once { "at once: --explain supply" } else { "by age or by the panel's rated refreshes" };

@@ -299,9 +299,9 @@ fn millivolts(volts: Volts) -> String {
 }
 
 /// What moves the median life.
-pub fn sensitivity(budget: &Budget) -> String {
+pub fn sensitivity(device: &Device, budget: &Budget) -> String {
     let mut rows = table(&["input", "1 % more, change of P50"]);
-    for entry in budget.sensitivity.iter().filter(|entry| entry.elasticity.abs() >= 0.005).take(10) {
+    for entry in budget.sensitivity(device).iter().filter(|entry| entry.elasticity.abs() >= 0.005).take(10) {
         rows.add_row([entry.input.clone(), format!("{:+.2} %", entry.elasticity)]);
     }
     right(&mut rows, 1);

@@ -64,7 +64,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
             })).collect::<Vec<_>>()),
             "unknown": budget.life.as_ref().err().map(ToString::to_string),
         },
-        "sensitivity": budget.sensitivity.iter().map(|entry| json!({
+        "sensitivity": budget.sensitivity(device).iter().map(|entry| json!({
             "input": entry.input,
             "elasticity": entry.elasticity,
         })).collect::<Vec<_>>(),

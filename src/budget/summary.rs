@@ -82,12 +82,12 @@ pub struct Budget {
     pub supply_corners: Result<SupplyCorners, BudgetFault>,
     /// Lives of many devices.
     pub life: Result<Fleet, BudgetFault>,
-    /// Inputs by their effect on the life, largest first.
-    pub sensitivity: Vec<Sensitivity>,
     /// Inputs without a source.
     pub assumptions: Vec<Assumption>,
     /// What the firmware's tables take, once somebody asks.
     live: OnceLock<Option<Footprint>>,
+    /// Inputs by their effect on the life, once somebody asks: few do, and it takes as long as the lives.
+    sensitivity: OnceLock<Vec<Sensitivity>>,
 }
 
 /// The work of a screen's full refresh.
@@ -103,13 +103,6 @@ pub fn budget(device: &Device) -> Budget {
 
 /// Calculates a device and calls `done` for each of its [`DEVICES`] random devices, from any thread.
 pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
-    let mut budget = without_sensitivity(device, done);
-    budget.sensitivity = sensitivity(device, &budget.life, &budget.counts);
-    budget
-}
-
-/// The same with an empty `sensitivity`, which takes about as long as the rest: for whoever asks whether limits hold.
-pub fn without_sensitivity(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
     let parameters = device.inputs.typical();
     let temperature = device.usage.climate.mean();
     let voltage = device.battery.nominal();
@@ -133,10 +126,10 @@ pub fn without_sensitivity(device: &Device, done: &(dyn Fn() + Sync)) -> Budget 
         supply_corners,
         charge_time,
         last_screen: last_screen(device, &parameters).energy_at(voltage),
-        sensitivity: Vec::new(),
         life,
         assumptions: assumptions(device),
         live: OnceLock::new(),
+        sensitivity: OnceLock::new(),
         counts,
     }
 }
@@ -280,6 +273,11 @@ impl Budget {
     /// What the tables and the interpreter of a `c-live` export take; `None` where it cannot be exported.
     pub fn live(&self, device: &Device) -> Option<Footprint> {
         *self.live.get_or_init(|| Footprint::of_device(device))
+    }
+
+    /// Inputs by their effect on the life, largest first; `device` is that of the budget.
+    pub fn sensitivity(&self, device: &Device) -> &[Sensitivity] {
+        self.sensitivity.get_or_init(|| sensitivity(device, &self.life, &self.counts))
     }
 
     /// The lowest voltage of the battery under an update, over all corners; `None` where it browns out or is unknown.

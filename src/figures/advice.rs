@@ -10,7 +10,7 @@ use crate::behaviour::policy::Buffer;
 use crate::budget::fleet::{self, Unit};
 use crate::budget::life::Ending;
 use crate::budget::residue::{caveat, worst};
-use crate::budget::summary::{Budget, without_sensitivity};
+use crate::budget::summary::{Budget, budget};
 use crate::check;
 use crate::device::Device;
 use crate::hardware::load::{Drawn, Shape};
@@ -119,7 +119,7 @@ enum How {
 /// What would help a project whose files, model and budget these are.
 pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
     let assumption = device.inputs.rows().iter().filter(|row| !row.sourced()).filter_map(|row| {
-        let entry = now.sensitivity.iter().find(|entry| entry.input == row.path)?;
+        let entry = now.sensitivity(device).iter().find(|entry| entry.input == row.path)?;
         (entry.elasticity.abs() >= LEAST_GAIN).then(|| (row.path.clone(), entry.elasticity))
     });
     let assumption = assumption.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
@@ -173,8 +173,7 @@ pub fn advice(files: &Files, device: &Device, now: &Budget) -> Advice {
     };
     let before = broken(device, now);
     let within = |change: &Improvement| {
-        changed(&[&change.set])
-            .is_some_and(|device| broken(&device, &without_sensitivity(&device, &|| ())).is_subset(&before))
+        changed(&[&change.set]).is_some_and(|device| broken(&device, &budget(&device)).is_subset(&before))
     };
     let mut kept = 0;
     changes.retain(|change| {

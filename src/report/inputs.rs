@@ -35,7 +35,11 @@ pub fn section(side: &Evaluation) -> Markup {
 /// A table of inputs, those that move the life most first.
 fn table(side: &Evaluation, name: &str, rows: &[&InputRow]) -> Markup {
     let effect = |row: &InputRow| {
-        side.budget.sensitivity.iter().find(|entry| entry.input == row.path).map_or(0.0, |entry| entry.elasticity)
+        side.budget
+            .sensitivity(&side.device)
+            .iter()
+            .find(|entry| entry.input == row.path)
+            .map_or(0.0, |entry| entry.elasticity)
     };
     let mut rows: Vec<(&InputRow, f64)> = rows.iter().map(|row| (*row, effect(row))).collect();
     rows.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));

@@ -103,7 +103,7 @@ fn spread(side: &Evaluation, life: &crate::budget::fleet::Fleet) -> Markup {
 fn sensitivity(side: &Evaluation) -> Markup {
     let listed: Vec<_> = side
         .budget
-        .sensitivity
+        .sensitivity(&side.device)
         .iter()
         .enumerate()
         .filter(|(_, entry)| entry.elasticity.abs() >= LEAST)

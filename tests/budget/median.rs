@@ -23,7 +23,7 @@ fn sensitivities_are_those_of_the_median() {
     let loaded = demo(&[]);
     let device = &loaded.device;
     let budget = budget(device);
-    for entry in budget.sensitivity.iter().take(6) {
+    for entry in budget.sensitivity(device).iter().take(6) {
         let index = device.inputs.rows().iter().position(|row| row.path == entry.input).expect("an input");
         let median =
             |factor: f64| scaled(device, &budget.counts, DEVICES, index, factor).expect("a life").p50.time.0.ln();

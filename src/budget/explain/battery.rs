@@ -183,7 +183,7 @@ pub fn one_sided(device: &Device, budget: &Budget) -> Option<OneSided> {
     let typical = lives::life(device, &device.inputs.typical(), &budget.counts, Habits::USUAL).ok()?.time;
     let effect = |row: &crate::parameters::InputRow| {
         let mean = (row.min + row.typ + row.max) / 3.0;
-        let entry = budget.sensitivity.iter().find(|entry| entry.input == row.path)?;
+        let entry = budget.sensitivity(device).iter().find(|entry| entry.input == row.path)?;
         let effect = entry.elasticity * (mean / row.typ).ln();
         (effect.is_finite() && effect != 0.0).then(|| (row.path.clone(), effect))
     };

@@ -58,12 +58,12 @@ pub fn flash(subject: &Subject<'_>) -> Option<Explanation> {
 pub fn sensitivity(subject: &Subject<'_>) -> Option<Explanation> {
     let formula = "elasticity = (ln life(x + 1 %) - ln life(x - 1 %)) / (ln 1.01 - ln 0.99), one input at a time, the mean of the random devices around the median (Hong, Operations Research 57 (2009) 118-130)";
     let mut account = Account::new(subject, "What moves the life", formula);
-    for entry in &subject.budget.sensitivity {
+    for entry in subject.budget.sensitivity(subject.device) {
         let row = subject.device.inputs.rows().iter().find(|row| row.path == entry.input)?;
         let source = row.source.as_deref().unwrap_or("assumption");
         account.row(&entry.input, format!("{:+.3}", entry.elasticity), format!("{}: {source}", row.shown));
     }
-    let first = subject.budget.sensitivity.first()?;
+    let first = subject.budget.sensitivity(subject.device).first()?;
     account.also("/sensitivity/0/elasticity", first.elasticity);
     Some(account.done())
 }
@@ -87,7 +87,7 @@ pub fn input(subject: &Subject<'_>, path: &str) -> Option<Explanation> {
             account.row(format!("typical life with {name}"), plain_time(time), format!("{} d", figures(time / DAY)));
         }
     }
-    if let Some(entry) = subject.budget.sensitivity.iter().find(|entry| entry.input == path) {
+    if let Some(entry) = subject.budget.sensitivity(device).iter().find(|entry| entry.input == path) {
         account.row("sensitivity, change of life", format!("{:+.3} %", entry.elasticity), "--explain sensitivity");
     }
     Some(account.done())

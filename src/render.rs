@@ -6,7 +6,7 @@ use crate::frame::{Frame, files};
 use crate::machine::State;
 use crate::machine::canvas::drawn;
 use crate::screen::ScreenId;
-use crate::screen::face::{bdf, builtin};
+use crate::screen::face::builtin;
 use crate::screen::values::Values;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
@@ -80,7 +80,7 @@ pub fn sheet(device: &Device, locale: usize, drawn: &[(ScreenId, Frame)], scale:
     let large =
         || Fault::plain("the sheet would be too large").help("choose screens by --screen, or leave out --sheet");
     let mut picture = Frame::checked(cell.width * columns as u32 + GAP, cell.height * rows + GAP).ok_or_else(large)?;
-    let face = builtin::text("text").and_then(|text| bdf::read("text", text).ok());
+    let face = builtin::face("text");
     let everywhere = Rectangle::new(Point::zero(), picture.size());
     for (index, (screen, frame)) in drawn.iter().enumerate() {
         let (column, row) = ((index % columns) as u32, (index / columns) as u32);

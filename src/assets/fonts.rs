@@ -93,14 +93,14 @@ impl Faces {
         if let Some(face) = self.read.get(&name.value) {
             return face.clone();
         }
-        let face = self.load(name, faults).map(Arc::new);
+        let face = self.load(name, faults);
         if self.specs.contains_key(&name.value) || face.is_some() {
             self.read.insert(name.value.clone(), face.clone());
         }
         face
     }
 
-    fn load(&self, name: &At<String>, faults: &mut Vec<Fault>) -> Option<Face> {
+    fn load(&self, name: &At<String>, faults: &mut Vec<Fault>) -> Option<Arc<Face>> {
         let Some(spec) = self.specs.get(&name.value) else {
             let face = builtin::face(&name.value);
             if face.is_none() {
@@ -149,7 +149,7 @@ impl Faces {
                 truetype::read(&name.value, bytes, size.value, threshold, &self.characters).map_err(fail)
             }
         };
-        face.map_err(|fault| faults.push(fault)).ok()
+        face.map(Arc::new).map_err(|fault| faults.push(fault)).ok()
     }
 
     /// Notes characters that a font must have on a screen in a locale. Control characters have no ink, and a lint of

@@ -2,7 +2,7 @@
 
 use crate::frame::blit::Paint;
 use crate::frame::{Frame, rectangle};
-use crate::screen::face::{bdf, builtin};
+use crate::screen::face::builtin;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 
@@ -38,7 +38,7 @@ pub fn orientation(width: u32, height: u32) -> Frame {
 }
 
 fn words(frame: &mut Frame, unit: i32, below: i32) {
-    let Some(face) = builtin::text("small").and_then(|text| bdf::read("small", text).ok()) else { return };
+    let Some(face) = builtin::face("small") else { return };
     let (width, height) = (frame.width() as i32, frame.height() as i32);
     let everything = rectangle(0, 0, width, height);
     let top = face.width("TOP");

@@ -8,7 +8,7 @@ use crate::frame::blit::Paint;
 use crate::frame::packing_words::describe;
 use crate::frame::{Frame, files};
 use crate::hardware::packing::{profile_packing, written};
-use crate::screen::face::{bdf, builtin};
+use crate::screen::face::builtin;
 use crate::source::fault::Fault;
 use crate::visible::visible;
 use embedded_graphics::prelude::{Point, Size};
@@ -27,7 +27,7 @@ pub fn png(looks: &[Seen]) -> Result<Vec<u8>, Fault> {
     let rows = (looks.len() as u32).div_ceil(columns);
     let mut sheet = Frame::new(cell.width * columns + GAP, cell.height * rows + GAP);
     let everything = Rectangle::new(Point::zero(), sheet.size());
-    let face = builtin::text("bold").and_then(|text| bdf::read("bold", text).ok());
+    let face = builtin::face("bold");
     for (index, seen) in (0u32..).zip(looks) {
         let corner =
             Point::new((GAP + index % columns * cell.width) as i32, (GAP + index / columns * cell.height) as i32);

@@ -7,7 +7,7 @@ use crate::lint::text_size::{LEAST_ARC_MINUTES, arc_minutes, face_matrix};
 use crate::look::Look;
 use crate::output::{self, Overwrite};
 use crate::screen::face::FaceUse;
-use crate::screen::face::{Face, bdf, builtin};
+use crate::screen::face::{Face, builtin};
 use crate::screen::icons;
 use crate::specimen;
 use crate::table::{fit, table as plain_table};
@@ -101,9 +101,10 @@ pub fn run(args: &FontsArgs) -> Result {
 fn rows(device: Option<&Device>) -> Vec<FontRow> {
     let faces = device.map_or(&[][..], |device| &device.faces);
     let named = |name: &str| faces.iter().any(|used| used.face.name == name);
-    let spare = builtin::BUILTIN.iter().filter(|(name, _)| !named(name)).filter_map(|(name, text)| {
-        Some(FaceUse { face: Arc::new(bdf::read(name, text).ok()?), characters: BTreeSet::new() })
-    });
+    let spare = builtin::BUILTIN
+        .iter()
+        .filter(|(name, _)| !named(name))
+        .filter_map(|(name, _)| Some(FaceUse { face: builtin::face(name)?, characters: BTreeSet::new() }));
     let row = |FaceUse { face, characters }: FaceUse| FontRow {
         name: face.name.clone(),
         own: !builtin::names().any(|name| name == face.name),

@@ -3,7 +3,7 @@
 use crate::frame::blit::Paint;
 use crate::frame::packing_words::describe;
 use crate::frame::{Frame, Packing, Planes, files};
-use crate::screen::face::{Face, bdf, builtin};
+use crate::screen::face::{Face, builtin};
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -113,8 +113,7 @@ pub fn picture(packing: &Packing, width: u32, height: u32) -> Result<Vec<u8>, Fa
     let (columns, rows) = (SHOWN.width.min(width), SHOWN.height.min(height));
     const EDGE: u32 = 22;
     let mut frame = Frame::new(EDGE + columns * CELL.width + 4, EDGE + rows * CELL.height + 4);
-    let read = |name: &str| builtin::text(name).and_then(|text| bdf::read(name, text).ok());
-    let (Some(small), Some(face)) = (read("small"), read("text")) else {
+    let (Some(small), Some(face)) = (builtin::face("small"), builtin::face("text")) else {
         return Err(Fault::plain("the built-in fonts cannot be read"));
     };
     for x in 0..columns {

@@ -5,11 +5,12 @@ use crate::device::Device;
 use crate::frame::Frame;
 use crate::frame::blit::Paint;
 use crate::hardware::display::Side;
-use crate::screen::face::{Face, bdf, builtin};
+use crate::screen::face::{Face, builtin};
 use crate::source::fault::Fault;
 use crate::units::{Seconds, figures};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::{PointsIter, Rectangle};
+use std::sync::Arc;
 
 /// A strip is played so much faster that it is no longer than this.
 const WATCHABLE: Seconds = Seconds(16.0);
@@ -74,7 +75,7 @@ struct Plan<'a> {
     device: &'a Device,
     size: Size,
     display: Point,
-    face: Option<Face>,
+    face: Option<Arc<Face>>,
     pace: f64,
 }
 
@@ -89,7 +90,7 @@ impl<'a> Plan<'a> {
             device,
             size: Size::new(panel.width + 2 * margin + wide, panel.height + 2 * margin + high + CAPTION),
             display: Point::new(MARGIN + left as i32, MARGIN + top as i32),
-            face: builtin::text("text").and_then(|text| bdf::read("text", text).ok()),
+            face: builtin::face("text"),
             pace,
         }
     }

@@ -5,7 +5,7 @@ use super::report::Evidence;
 use crate::device::Device;
 use crate::frame::Frame;
 use crate::frame::blit::Paint;
-use crate::screen::face::{bdf, builtin};
+use crate::screen::face::builtin;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
@@ -98,7 +98,7 @@ fn mark(canvas: &mut GrayCanvas, area: Rectangle) {
 }
 
 fn write_caption(canvas: &mut GrayCanvas, caption: &str, inner: Rectangle) {
-    let Some(face) = builtin::text("text").and_then(|text| bdf::read("text", text).ok()) else { return };
+    let Some(face) = builtin::face("text") else { return };
     let mut line = Frame::new(canvas.size.width, CAPTION);
     let everywhere = Rectangle::new(Point::zero(), line.size());
     face.draw(caption, Point::new(inner.top_left.x, face.ascent + 2), everywhere, Paint::Ink, &mut line);

@@ -4,12 +4,12 @@
 
 use super::theme::{Color, mix, parts};
 use crate::frame::{Frame, rectangle};
-use crate::screen::face::{Face, bdf, builtin};
+use crate::screen::face::{Face, builtin};
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use image::{ExtendedColorType, ImageEncoder};
 use std::collections::HashMap;
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 /// A picture in colours.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,11 +29,9 @@ pub enum Type {
     Small,
 }
 
-static FACES: LazyLock<[Face; 3]> = LazyLock::new(|| {
-    ["text", "bold", "small"].map(|name| {
-        let read = builtin::text(name).and_then(|text| bdf::read(name, text).ok());
-        read.unwrap_or_else(|| Face::new(name, 10, 3, HashMap::new()))
-    })
+static FACES: LazyLock<[Arc<Face>; 3]> = LazyLock::new(|| {
+    ["text", "bold", "small"]
+        .map(|name| builtin::face(name).unwrap_or_else(|| Arc::new(Face::new(name, 10, 3, HashMap::new()))))
 });
 
 impl Type {

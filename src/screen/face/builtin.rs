@@ -1,6 +1,7 @@
 //! The faces drawn for this project, compiled into the program.
 
 use super::{Face, bdf};
+use std::sync::{Arc, OnceLock};
 
 /// Name and BDF text of each face that is stored.
 pub const BUILTIN: &[(&str, &str)] = &[
@@ -37,8 +38,15 @@ pub fn names() -> impl Iterator<Item = &'static str> {
     BUILTIN.iter().chain(SLASHED).map(|(name, _)| *name)
 }
 
-/// A built-in face by name.
-pub fn face(name: &str) -> Option<Face> {
+/// A built-in face by name, read once.
+pub fn face(name: &str) -> Option<Arc<Face>> {
+    static READ: [OnceLock<Option<Arc<Face>>>; BUILTIN.len() + SLASHED.len()] =
+        [const { OnceLock::new() }; BUILTIN.len() + SLASHED.len()];
+    let place = names().position(|known| known == name)?;
+    READ[place].get_or_init(|| read(name).map(Arc::new)).clone()
+}
+
+fn read(name: &str) -> Option<Face> {
     match SLASHED.iter().find(|(known, _)| *known == name) {
         Some((_, plain)) => Some(bdf::read(name, text(plain)?).ok()?.with('0', SLASHED_ZERO)),
         None => bdf::read(name, text(name)?).ok(),

@@ -16,21 +16,3 @@ pub type Reload = Result<Loaded, Box<ProjectFault>>;
 pub fn watch(place: WatchedProject, send: impl Fn(Reload) + Send + 'static) -> Result<Watch, Fault> {
     watch::watch(place.clone(), move |_| send(load(&place.project, &place.set)))
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use std::sync::mpsc::channel;
-    use std::time::Duration;
-
-    #[test]
-    fn what_cannot_be_loaded_is_sent_too() {
-        let folder = tempfile::tempdir().unwrap();
-        let (send, loads) = channel();
-        let place = WatchedProject { project: folder.path().to_path_buf(), set: Vec::new() };
-        let _watching = watch(place, move |reload| drop(send.send(reload))).unwrap();
-        std::fs::write(folder.path().join("device.toml"), "name = 1").unwrap();
-        let failed = loads.recv_timeout(Duration::from_secs(10)).expect("the change is seen").expect_err("no project");
-        assert!(!failed.faults.is_empty());
-    }
-}

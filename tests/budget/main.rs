@@ -33,6 +33,7 @@ mod supply_rail;
 mod supply_windows;
 mod switching_on;
 mod textbook;
+mod unit_costs;
 mod windows;
 
 /// The rows of a kind in `tests/references/power.csv`, in numbers.

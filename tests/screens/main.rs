@@ -19,4 +19,5 @@ mod labels;
 mod outside_faces;
 mod redraw;
 mod rows_and_cursors;
+mod schema_types;
 mod units;

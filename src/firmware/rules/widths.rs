@@ -65,24 +65,3 @@ fn width(device: &Device, field: usize) -> usize {
         4
     }
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn values_stand_in_the_bytes_that_they_need() {
-        let loaded = crate::project::load(std::path::Path::new("screens-demo"), &[]);
-        let device = loaded.unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
-        let widths = Widths::of(&device).expect("it is worth it");
-        let place = |name: &str| widths.places[device.field(name).expect("a field").0];
-        // A share in percent, a temperature with one decimal, a time in seconds.
-        assert!(place("charge") < widths.ends[0], "{widths:?}");
-        assert!((widths.ends[0]..widths.ends[1]).contains(&place("air")), "{widths:?}");
-        assert!(place("read-at") >= widths.ends[1], "{widths:?}");
-        let mut places = widths.places.clone();
-        places.sort_unstable();
-        places.dedup();
-        assert_eq!(places.len(), device.fields.len(), "each has its own");
-    }
-}

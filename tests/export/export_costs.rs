@@ -4,7 +4,7 @@
 //! Not for what is drawn: only that it is the same picture as everywhere else.
 
 use crate::firmware::cortex_m0::{Count, Machine};
-use crate::firmware::{compile, export, order, runs};
+use crate::firmware::{compile, export, object, order, runs};
 use inkjoule::device::Device;
 use inkjoule::export::Order;
 use inkjoule::firmware::drawing::Drawing;
@@ -63,11 +63,12 @@ fn linked(folder: &Path, files: &[&str], roots: &[&str]) -> Machine {
     let wanted: Vec<String> = roots.iter().map(|root| format!("-Wl,-u,{root}")).collect();
     let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
     std::fs::write(folder.join("memory.c"), MEMORY).expect("written");
-    let plain = ["-fno-tree-loop-distribute-patterns", "-c", "memory.c"];
-    compile("arm-none-eabi-gcc", folder, &[&FLAGS[..], &plain].concat());
+    object("arm-none-eabi-gcc", folder, "memory.c", &[&FLAGS[..], &["-fno-tree-loop-distribute-patterns"]].concat());
+    let objects: Vec<String> = files.iter().map(|file| object("arm-none-eabi-gcc", folder, file, &FLAGS)).collect();
+    let objects: Vec<&str> = objects.iter().map(String::as_str).collect();
     let place =
         ["memory.o", "-nostdlib", "-Wl,--gc-sections", "-Wl,-Ttext=0x100", "-Wl,-e,ink_draw", "-o", "board.elf"];
-    compile("arm-none-eabi-gcc", folder, &[&FLAGS[..], files, &wanted, &place, &["-lgcc"]].concat());
+    compile("arm-none-eabi-gcc", folder, &[&FLAGS[..], &objects, &wanted, &place, &["-lgcc"]].concat());
     said(folder, "arm-none-eabi-objcopy", &["-O", "binary", "board.elf", "board.bin"]);
     let mut flash = vec![0xFF; 0x100];
     flash.extend(std::fs::read(folder.join("board.bin")).expect("written"));

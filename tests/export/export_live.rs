@@ -1,7 +1,7 @@
 //! The interpreter in C draws every screen from exported tables exactly as the frames are drawn here, whole and in strips.
 
 use crate::firmware::drawn::compare;
-use crate::firmware::{C99, compile, cpp_compilers, export, orchard, order, starter};
+use crate::firmware::{C99, compile, cpp_compilers, export, object, orchard, order, starter};
 use inkjoule::device::Device;
 use inkjoule::export::Order;
 use inkjoule::export::c::live::CODE;
@@ -109,11 +109,11 @@ fn other_packings_are_drawn_alike() {
 
 /// Bytes of flash of object files, as the tool of a compiler for Cortex-M0 counts them.
 fn flash_on_cortex_m0(folder: &std::path::Path) -> usize {
-    let flags = ["-mcpu=cortex-m0", "-mthumb", "-Os", "-Wconversion", "-c"];
+    let flags = ["-mcpu=cortex-m0", "-mthumb", "-Os", "-Wconversion"];
     let code = CODE.iter().map(|(file, _)| *file).filter(|file| file.ends_with(".c"));
     let files: Vec<&str> = code.chain(["screens_live.c"]).collect();
     for file in &files {
-        compile("arm-none-eabi-gcc", folder, &[&C99[..], &flags, &[file]].concat());
+        object("arm-none-eabi-gcc", folder, file, &[&C99[..], &flags].concat());
     }
     let mut size = std::process::Command::new("arm-none-eabi-size");
     let output =

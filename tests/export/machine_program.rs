@@ -2,14 +2,14 @@
 
 use super::machine_occurrences::Seen;
 use super::machine_script::Script;
-use crate::firmware::{C99, cc, compile, export, order};
+use crate::firmware::{C99, cc, compile, export, object, order};
 use inkjoule::device::Device;
 use inkjoule::export::c::live::CODE;
 use inkjoule::firmware::rules::Rules;
 use std::io::Write;
 use std::process::{Command, Stdio};
 
-const SANITIZED: [&str; 4] = ["-O1", "-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
+const SANITIZED: [&str; 4] = ["-O1", "-g1", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
 /// The machine's files.
 pub const MACHINE: &str = "ink_machine.c";
 
@@ -44,8 +44,12 @@ impl Program {
     fn build(folder: tempfile::TempDir, more: &[&str]) -> Self {
         std::fs::write(folder.path().join("scripts.c"), include_str!("../firmware/machine_scripts.c"))
             .expect("written");
-        let files = [&[MACHINE], more, &["scripts.c", "-o", "scripts"]].concat();
-        compile(&cc(), folder.path(), &[&C99[..], &SANITIZED, &files].concat());
+        let (flags, files): (Vec<&str>, Vec<&str>) = more.iter().partition(|word| word.starts_with('-'));
+        let flags = [&C99[..], &SANITIZED, &flags].concat();
+        let names = [&[MACHINE, "scripts.c"], &files[..]].concat();
+        let objects: Vec<String> = names.iter().map(|name| object(&cc(), folder.path(), name, &flags)).collect();
+        let objects: Vec<&str> = objects.iter().map(String::as_str).collect();
+        compile(&cc(), folder.path(), &[&flags[..], &objects, &["-o", "scripts"]].concat());
         Self(folder)
     }
 

@@ -11,8 +11,10 @@ use inkjoule::frame::{Axis, Bit, BitOrder, Frame, Packing, Scan};
 use inkjoule::project::{load, load_files};
 use inkjoule::screen::ScreenId;
 use inkjoule::source::files::Files;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// The starter project.
 pub fn starter() -> Device {
@@ -72,8 +74,7 @@ pub fn cc() -> String {
 
 /// C compilers to try: the usual one, and gcc and clang where present.
 pub fn c_compilers() -> Vec<String> {
-    let mut all = vec![cc()];
-    all.extend(["gcc", "clang"].into_iter().filter(|name| runs(name)).map(str::to_owned));
+    let all = different([cc()].into_iter().chain(["gcc", "clang"].map(str::to_owned)));
     println!("C compilers: {all:?}");
     all
 }
@@ -81,7 +82,30 @@ pub fn c_compilers() -> Vec<String> {
 /// C++ compilers that are present.
 pub fn cpp_compilers() -> Vec<String> {
     let named = std::env::var("CXX").ok();
-    named.into_iter().chain(["c++", "g++", "clang++"].map(str::to_owned)).filter(|name| runs(name)).collect()
+    different(named.into_iter().chain(["c++", "g++", "clang++"].map(str::to_owned)))
+}
+
+/// Those of some compilers that are present, each once: `cc` is `gcc` by another name on most machines.
+pub fn different(names: impl Iterator<Item = String>) -> Vec<String> {
+    let path = std::env::var_os("PATH").unwrap_or_default();
+    // The file behind the name, and what it says of itself after its name: one wrapper may stand for several compilers.
+    let compiler = |name: &str| {
+        let output = Command::new(name).arg("--version").output().ok().filter(|output| output.status.success())?;
+        let said = String::from_utf8_lossy(&output.stdout).into_owned();
+        let found = std::env::split_paths(&path).map(|folder| folder.join(name)).find(|file| file.is_file());
+        let file = found.and_then(|file| file.canonicalize().ok()).unwrap_or_else(|| name.into());
+        Some((file, said.split_once(' ').map(|(_, rest)| rest.to_owned())))
+    };
+    let mut known = Vec::new();
+    let mut all = Vec::new();
+    for name in names {
+        let Some(compiler) = compiler(&name) else { continue };
+        if !known.contains(&compiler) {
+            known.push(compiler);
+            all.push(name);
+        }
+    }
+    all
 }
 
 /// Compiles C files of a folder with every compiler that is present, as strict C99 and as C++17; tells how often.
@@ -89,16 +113,52 @@ pub fn compile_everywhere(folder: &Path, files: &[&str], more: &[&str]) -> usize
     let mut times = 0;
     for file in files {
         for compiler in c_compilers() {
-            compile(&compiler, folder, &[&C99[..], more, &["-c", file, "-o", "c99.o"]].concat());
+            object(&compiler, folder, file, &[&C99[..], more].concat());
             times += 1;
         }
         for compiler in cpp_compilers() {
             let cpp = ["-std=c++17", "-Wall", "-Wextra", "-Werror", "-pedantic", "-x", "c++"];
-            compile(&compiler, folder, &[&cpp[..], more, &["-c", file, "-o", "cpp.o"]].concat());
+            object(&compiler, folder, file, &[&cpp[..], more].concat());
             times += 1;
         }
     }
     times
+}
+
+/// Objects that were made already: by compiler, flags, the text of the file and of all that it includes.
+static OBJECTS: Mutex<BTreeMap<String, Arc<OnceLock<Vec<u8>>>>> = Mutex::new(BTreeMap::new());
+
+/// Compiles a C file of a folder and gives its object's name there. The same text with the same flags and compiler is
+/// compiled once, however many designs it is exported with.
+pub fn object(compiler: &str, folder: &Path, file: &str, flags: &[&str]) -> String {
+    let mut texts = BTreeMap::new();
+    with_included(folder, file, &mut texts);
+    let key = format!("{compiler} {flags:?} {file} {texts:?}");
+    let name = file.replace(".c", ".o");
+    let made = OBJECTS.lock().unwrap_or_else(PoisonError::into_inner).entry(key).or_default().clone();
+    let bytes = made.get_or_init(|| {
+        compile(compiler, folder, &[flags, &["-c", file, "-o", &name]].concat());
+        std::fs::read(folder.join(&name)).expect("an object")
+    });
+    std::fs::write(folder.join(&name), bytes).expect("written");
+    name
+}
+
+/// The text of a file of a folder and of those that it includes from there, by name.
+fn with_included(folder: &Path, file: &str, texts: &mut BTreeMap<String, String>) {
+    if texts.contains_key(file) {
+        return;
+    }
+    // A design's own header may lack where a condition leaves it out.
+    let text = std::fs::read_to_string(folder.join(file)).unwrap_or_else(|error| error.to_string());
+    texts.insert(file.to_owned(), text.clone());
+    for included in text.lines().filter_map(|line| line.trim_start().strip_prefix("#include")) {
+        match included.trim().split(['"', '<', '>']).collect::<Vec<_>>()[..] {
+            [_, name, _] if included.contains('"') => with_included(folder, name, texts),
+            [_, _, _] => (),
+            _ => panic!("{file} includes what cannot be told: {included}"),
+        }
+    }
 }
 
 /// Whether a compiler is present.

@@ -5,11 +5,11 @@
 
 mod against;
 mod display;
-mod energy;
+pub mod energy;
 mod figure;
 mod findings;
 mod flow;
-mod inputs;
+pub mod inputs;
 mod life;
 mod memory;
 mod over_time;
@@ -19,10 +19,10 @@ mod scale;
 mod screens;
 mod sheet;
 mod signs;
-mod summary;
+pub mod summary;
 mod supply;
 mod sweeps;
-mod walk;
+pub mod walk;
 pub mod words;
 
 pub use page::page;

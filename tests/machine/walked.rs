@@ -14,7 +14,7 @@ use inkjoule::evaluation::Evaluation;
 use inkjoule::frame::{Frame, files};
 use inkjoule::preview::session::{Begin, Reply, Session, Update};
 use inkjoule::refresh::update::Mode;
-use inkjoule::report;
+use inkjoule::report::walk;
 use inkjoule::screen::ScreenId;
 use inkjoule::source::files::Files;
 use proptest::prelude::*;
@@ -98,8 +98,7 @@ fn the_page_goes_on_as_the_preview(
     side: &Evaluation,
     occurred: &mut Occurred,
 ) -> Result<(), TestCaseError> {
-    let alone = [side];
-    let page = report::page(&report::Content { side, changes: &[], locale: 0, against: &[], alternatives: &alone });
+    let page = walk::section(side, 0).into_string();
     let mut session = Session::new(timeless(plan), Begin::Shown);
     let mut here = format!("w{}", side.device.usage.home.0);
     let keys = plan.steps.iter().filter_map(|step| match step {
@@ -169,8 +168,7 @@ fn cancel_on_the_page_leads_back_to_the_value_before() {
     ];
     let files = Files::from_memory(files.iter().map(|(name, text)| (*name, text.as_str())));
     let side = &Evaluation::of("edited", files).unwrap_or_else(|failed| panic!("{:?}", failed.faults));
-    let alone = [side];
-    let page = report::page(&report::Content { side, changes: &[], locale: 0, against: &[], alternatives: &alone });
+    let page = walk::section(side, 0).into_string();
     let walk = |keys: &[usize]| {
         keys.iter().fold(format!("w{}", side.device.usage.home.0), |here, key| {
             let link = link(figure(&page, &here), *key).unwrap_or_else(|| panic!("key {} of {here}", key + 1));

@@ -23,14 +23,7 @@ fn a_line_of_the_table_is_enough_for_every_output() {
         let text = answer::sections(of, &[Section::Figures], Look { width: 400, color: false });
         let json = json::json(&side.device, &side.budget);
         let compared: BTreeSet<String> = facts(&side).into_iter().map(|fact| fact.key).collect();
-        let (against, alternatives) = ([&side], [&side]);
-        let page = report::page(&report::Content {
-            side: &side,
-            changes: &[],
-            locale: 0,
-            against: &against,
-            alternatives: &alternatives,
-        });
+        let page = report::inputs::section(&side).into_string();
         for figure in Figure::ALL {
             let (row, value) = (figure.row(), figure.value(&side.device, &side.budget));
             assert!(compared.contains(&figure.key()), "{}: comparison", row.name);

@@ -171,14 +171,7 @@ fn adds_up(names: &[&str]) {
     assert!(near(of(0, 0), refreshes) && near(of(0, 1), all), "{names:?}");
     assert!(near(of(2, 0), refreshes) && of(1, 1) > all && near(of(2, 1) - of(1, 1), of(1, 1) - all), "{names:?}");
     // The report has each cause once, by its name, and they add up to the figure that it states.
-    let against: Vec<&Evaluation> = sides.iter().collect();
-    let html = report::page(&report::Content {
-        side: first,
-        changes: &[],
-        locale: 0,
-        against: &against,
-        alternatives: &[first],
-    });
+    let html = report::energy::section(first).into_string() + &report::inputs::section(first).into_string();
     let causes = shown(&html, "/per_day/energy_by_cause_j/");
     assert_eq!(causes.len(), first.budget.causes.len());
     assert!(near(causes.iter().sum(), all), "{names:?}");

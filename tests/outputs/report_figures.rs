@@ -1,7 +1,12 @@
 //! The report's figures against the budget's JSON: the same values, and texts that say them.
 
-use crate::starter::{Project, demo_report, report, run};
+use crate::starter::{CHANGE, Project, changed_report, demo_report, report, run};
+use inkjoule::evaluation::Evaluation;
+use inkjoule::project::set;
+use inkjoule::report::summary;
+use inkjoule::source::files::Files;
 use serde_json::Value;
+use std::path::Path;
 
 /// A figure of the page: its pointer, its bare value, its text.
 struct Figure {
@@ -116,9 +121,8 @@ fn the_demos_figures_are_the_budgets_and_none_is_left_out() {
 
 #[test]
 fn a_changed_project_is_reported_as_it_was_changed() {
-    let change = ["--set", "panel.sleep=40 uA"];
-    let html = report("screens-demo", &change);
-    agree(&html, &budget("screens-demo", &change));
+    let html = changed_report();
+    agree(html, &budget("screens-demo", &CHANGE));
     assert!(html.contains("Not the project as it stands"), "the change is named");
 }
 
@@ -156,9 +160,12 @@ fn proposed_changes_lengthen_the_life_in_their_order() {
 #[test]
 fn a_costly_light_is_named_before_the_screen() {
     // A light that is always on, also with a low battery, takes more than anything the screen does.
-    let always = "board.loads.status-light.while.from=0";
-    let change = ["--set", "board.loads.status-light.period=12 ms", "--set", always];
-    let html = report("screens-demo", &change);
+    let mut files = Files::read(Path::new("screens-demo")).expect("the demo's files");
+    for change in ["board.loads.status-light.period=12 ms", "board.loads.status-light.while.from=0"] {
+        set::apply(&mut files, change).expect("a change");
+    }
+    let side = Evaluation::of("lit", files).unwrap_or_else(|failed| panic!("{:?}", failed.faults));
+    let html = summary::in_words(&side).into_string();
     assert!(
         html.contains("The status light alone costs more than all refreshes of the screen."),
         "said in plain words"

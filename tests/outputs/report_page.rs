@@ -1,12 +1,14 @@
 //! The report as a page: alone in one file, safe against its project, in order for screen readers, the same every time.
 
-use crate::starter::{Project, demo_report, report, run};
+use crate::starter::{Project, changed_report, demo_report, report, run};
 use base64::prelude::{BASE64_STANDARD, Engine};
+use inkjoule::evaluation::Evaluation;
 use inkjoule::frame::files::png;
 use inkjoule::machine::State;
 use inkjoule::machine::canvas::drawn;
 use inkjoule::machine::explore::{By, fire};
-use inkjoule::project::load;
+use inkjoule::report::walk;
+use inkjoule::source::files::Files;
 use std::path::Path;
 
 /// The values of an attribute.
@@ -73,7 +75,8 @@ fn the_same_project_gives_the_same_bytes() {
 
 #[test]
 fn findings_are_listed_with_place_and_remedy() {
-    let html = report("screens-demo", &["--set", "limits.life=9 year", "--set", "board.mcu.ram=8 B"]);
+    let project = Project::new();
+    let html = report(project.path(), &["--set", "limits.life=9 year", "--set", "board.mcu.ram=8 B"]);
     for words in ["limit-life", "battery life P10 is only", "choose another policy.buffer", "device.toml:"] {
         assert!(html.contains(words), "{words}");
     }
@@ -81,7 +84,7 @@ fn findings_are_listed_with_place_and_remedy() {
 
 #[test]
 fn a_comparison_stands_in_the_report() {
-    let html = report("screens-demo", &["--set", "panel.sleep=40 uA", "--against", "screens-demo"]);
+    let html = changed_report();
     assert!(html.contains("id=\"against\"") && html.contains(", worse</span>"));
     assert!(html.contains("pixel for pixel"), "no image differs");
     assert!(!demo_report().contains("id=\"against\""));
@@ -130,9 +133,10 @@ fn key_link(figure: &str, key: usize) -> Option<&str> {
 /// Beyond twelve states of a screen a key once led back to the first one, in silence.
 #[test]
 fn keys_of_the_report_lead_where_those_of_the_device_do() {
-    let page = report("tests/product", &[]);
-    let loaded = load(Path::new("tests/product"), &[]).unwrap_or_else(|_| panic!("the product loads"));
-    let device = &loaded.device;
+    let files = Files::read(Path::new("tests/product")).expect("the product's files");
+    let side = Evaluation::of("product", files).unwrap_or_else(|_| panic!("the product loads"));
+    let page = walk::section(&side, 0).into_string();
+    let device = &side.device;
     let (mut followed, mut ends) = (0, 0);
     let walks = [
         vec![1, 5, 5, 5, 5, 5, 5, 3],

@@ -42,6 +42,15 @@ pub fn demo_report() -> &'static str {
     REPORT.get_or_init(|| report("screens-demo", &[]))
 }
 
+/// The report of the demo with another panel, beside the demo as it stands; made once for all tests.
+pub fn changed_report() -> &'static str {
+    static REPORT: OnceLock<String> = OnceLock::new();
+    REPORT.get_or_init(|| report("screens-demo", &[&CHANGE[..], &["--against", "screens-demo"]].concat()))
+}
+
+/// What is changed in it.
+pub const CHANGE: [&str; 2] = ["--set", "panel.sleep=40 uA"];
+
 fn shown(command: &mut Command) -> Shown {
     let output = command.output().expect("the program starts");
     Shown {

@@ -9,8 +9,15 @@ use inkjoule::source::fault::{self, Fault};
 use inkjoule::source::levels::LINTS;
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::OnceLock;
 
-fn faulty() -> (Loaded, Vec<Finding>) {
+/// The project and what is found in it, looked for once.
+fn faulty() -> &'static (Loaded, Vec<Finding>) {
+    static FAULTY: OnceLock<(Loaded, Vec<Finding>)> = OnceLock::new();
+    FAULTY.get_or_init(found)
+}
+
+fn found() -> (Loaded, Vec<Finding>) {
     let loaded = load(Path::new("tests/faulty"), &[]).unwrap_or_else(|failed| {
         panic!("{}", fault::render(&failed.faults, &failed.sources, false));
     });
@@ -25,7 +32,7 @@ fn faulty() -> (Loaded, Vec<Finding>) {
 fn every_lint_finds_something_once() {
     let (_, findings) = faulty();
     let mut counts: BTreeMap<&str, usize> = LINTS.iter().map(|lint| (lint.id, 0)).collect();
-    for finding in &findings {
+    for finding in findings {
         if let Some(count) = finding.fault.id.and_then(|id| counts.get_mut(id)) {
             *count += 1;
         }
@@ -82,14 +89,22 @@ fn a_finding_that_can_be_seen_is_drawn_in_grey_with_its_area_black() {
     assert_eq!(darkest(20, 115, 40, 12), Some(176));
 }
 
+/// What the program says of the project as SARIF, asked once.
+fn sarif() -> &'static serde_json::Value {
+    static LOG: OnceLock<serde_json::Value> = OnceLock::new();
+    LOG.get_or_init(|| {
+        let program = env!("CARGO_BIN_EXE_inkjoule");
+        let output = std::process::Command::new(program).args(["check", "tests/faulty", "--format", "sarif"]).output();
+        serde_json::from_slice(&output.expect("starts").stdout).expect("JSON")
+    })
+}
+
 /// Each finding of the faulty project as SARIF: what its region marks, by file and line. A region that marks another key, or
 /// lies beside its text, shows here. ACCEPT=1 writes the list again.
 #[cfg(feature = "cli")]
 #[test]
 fn regions_mark_what_a_finding_is_about() {
-    let program = env!("CARGO_BIN_EXE_inkjoule");
-    let output = std::process::Command::new(program).args(["check", "tests/faulty", "--format", "sarif"]).output();
-    let log: serde_json::Value = serde_json::from_slice(&output.expect("starts").stdout).expect("JSON");
+    let log = sarif();
     let mut said = String::new();
     for result in log["runs"][0]["results"].as_array().expect("a list") {
         let id = result["ruleId"].as_str().expect("a rule");
@@ -128,9 +143,7 @@ fn regions_mark_what_a_finding_is_about() {
 #[cfg(feature = "cli")]
 #[test]
 fn what_to_do_names_keys_that_there_are() {
-    let program = env!("CARGO_BIN_EXE_inkjoule");
-    let output = std::process::Command::new(program).args(["check", "tests/faulty", "--format", "sarif"]).output();
-    let log: serde_json::Value = serde_json::from_slice(&output.expect("starts").stdout).expect("JSON");
+    let log = sarif();
     let keys = inkjoule::guide::keys();
     let mut seen = 0;
     for rule in log["runs"][0]["tool"]["driver"]["rules"].as_array().expect("rules") {

@@ -72,8 +72,9 @@ fn standard_output_that_cannot_be_written_is_an_error() {
 
 #[test]
 fn closed_streams_are_no_panic() {
+    let project = Project::new();
     for redirection in ["<&-", ">&-", "2>&-", "<&- >&- 2>&-"] {
-        let output = sh(&format!("\"$INKJOULE\" budget screens-demo {redirection}; echo \"status $?\""));
+        let output = sh(&format!("\"$INKJOULE\" budget '{}' {redirection}; echo \"status $?\"", project.path()));
         assert!(!said(&output).contains("panicked"), "{redirection}: {}", said(&output));
         let status = String::from_utf8_lossy(&output.stdout).into_owned();
         assert!(!status.contains("status 101") && !status.contains("status 134"), "{redirection}: {status}");
@@ -96,14 +97,14 @@ fn several_runs_may_make_one_folder_at_once() {
 #[test]
 fn a_file_that_grows_too_large_leaves_the_old_one() {
     // The shell's limit on the size of files, in blocks of 512 bytes, stands for a full disk: the write fails midway.
-    let folder = tempfile::tempdir().expect("a folder");
+    let (project, folder) = (Project::new(), tempfile::tempdir().expect("a folder"));
     let report = folder.path().join("report.html");
     let old = "<!DOCTYPE html><meta name=\"generator\" content=\"inkjoule 0\">old";
     fs::write(&report, old).expect("written");
     let path = report.display();
     // With the signal ignored from outside, and with the one that ends a program (it once left its half files behind).
     for trap in ["trap '' XFSZ; ", ""] {
-        let output = sh(&format!("{trap}ulimit -f 8; \"$INKJOULE\" report screens-demo --out '{path}'"));
+        let output = sh(&format!("{trap}ulimit -f 8; \"$INKJOULE\" report '{}' --out '{path}'", project.path()));
         no_panic(&output);
         assert_eq!(output.status.code(), Some(2), "{}", said(&output));
         assert!(said(&output).contains("cannot write"), "{}", said(&output));

@@ -167,15 +167,17 @@ impl Circuit {
             // So far from the beginning that nothing is left of the way to go.
             const WHOLE: f64 = 36.0;
             let way = first - settled;
-            if way.abs() <= 1e-13 * settled {
+            if way.abs() <= 1e-13 * settled || WHOLE * law.slowest(first.min(settled)) < 0.9 * leg.time.0 {
                 return end(settled);
             }
+            let law = law.from(first);
             let at = |s: f64| settled + way * (-s).exp();
             if law.time(at(WHOLE)) <= leg.time.0 {
                 return end(settled);
             }
             return end(at(zero(|s| law.time(at(s)) - leg.time.0, 0.0, WHOLE)));
         }
+        let law = law.from(first);
         // Below this voltage the load no longer finds one.
         let fold = (self.esr * leg.load_current.power.0 / (1.0 + self.esr / self.ohms)).sqrt().max(1e-9 * first);
         let time = law.time(fold);
@@ -209,7 +211,7 @@ impl Law {
         let (p, q) = (circuit.ohms * load_current.current.0 - circuit.ocv, circuit.ohms * load_current.power.0);
         let root = p * p - 4.0 * q;
         let bears = root >= 0.0 && p < 0.0 && first > 0.5 * (-p - root.max(0.0).sqrt());
-        let mut law = Self {
+        Self {
             scale: -circuit.ohms * circuit.farads,
             one: -share,
             two: 1.0 + 2.0 * share,
@@ -218,9 +220,21 @@ impl Law {
             q,
             begin: 0.0,
             settled: bears.then(|| 0.5 * (-p + root.sqrt())),
-        };
-        law.begin = law.integral(first);
-        law
+        }
+    }
+
+    /// Time counted from this voltage on.
+    fn from(self, first: f64) -> Self {
+        Self { begin: self.integral(first), ..self }
+    }
+
+    /// The longest time in which a part 1/e of the way to where it settles is left, from this voltage or a higher one on.
+    ///
+    /// With `Q = (v - s)(v - f)` and `s - v = w e^-x` it is `dt/dx = RC ((1 + r/R) v^2 - r p) / (v (v - f))`, at most
+    /// `RC (1 + r/R) v / (v - f)`, which falls with `v`.
+    fn slowest(&self, lowest: f64) -> f64 {
+        let falls = -self.p - self.settled.unwrap_or(f64::NAN);
+        -self.scale * (1.0 - self.one) * lowest / (lowest - falls)
     }
 
     fn integral(&self, v: f64) -> f64 {
@@ -331,5 +345,42 @@ impl Buffered {
             u += first * first / (first - second);
         }
         Some(u)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Watts;
+    use rand::{RngExt, SeedableRng};
+
+    /// The bound by which a long leg is settled, against the law itself: no part of the way takes longer.
+    #[test]
+    fn no_part_of_the_way_is_slower_than_the_slowest() {
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(5);
+        let (mut held, mut near) = (0, 0);
+        for _ in 0..5_000 {
+            let mut between = |low: f64, high: f64| low * (high / low).powf(random.random::<f64>());
+            let ocv = between(1.5, 5.0);
+            let circuit =
+                Circuit { ocv, ohms: between(0.05, 50.0), esr: between(1e-3, 10.0), farads: between(1e-6, 1.0) };
+            let most = ocv * ocv / (4.0 * circuit.ohms);
+            let load =
+                LoadCurrent { current: Amps(between(1e-9, 0.1) * most / ocv), power: Watts(most * between(1e-6, 1.2)) };
+            let Some(first) = circuit.volts(ocv * between(0.3, 1.0), load) else { continue };
+            let law = Law::new(&circuit, load, first).from(first);
+            let Some(settled) = law.settled else { continue };
+            let slowest = law.slowest(first.min(settled));
+            for along in [0.01, 0.1, 0.5, 1.0, 2.0, 5.0, 10.0] {
+                let time = law.time(settled + (first - settled) * f64::exp(-along));
+                assert!(
+                    time <= along * slowest * (1.0 + 1e-6) + 1e-9 * slowest,
+                    "{circuit:?} {load:?} {first}: {time}"
+                );
+                near += usize::from(time > 0.8 * along * slowest);
+            }
+            held += 1;
+        }
+        assert!(held > 1_000 && near > 1_000, "{held} settle, {near} of their parts near the bound");
     }
 }

@@ -156,3 +156,30 @@ fn comments_and_tests_are_no_imports() {
     let text = "use crate::units::Volts; // crate::cli\n/// [`crate::cli`]\nfn f() {}\n#[cfg(test)]\nmod tests {\n use crate::cli::run;\n}\n";
     assert!(code(text).contains("crate::units") && !code(text).contains("cli"));
 }
+
+/// Of the library compiled for its own tests only what these reach is made: one test that reads a project there makes all
+/// of the reader, the renderer and the model a second time, 54 s of processor time.
+#[test]
+fn no_test_within_the_library_reads_a_project() {
+    let mut all = Vec::new();
+    files(Path::new("src"), &mut all);
+    let mut seen = 0;
+    for path in all {
+        let text = std::fs::read_to_string(&path).expect("a source file");
+        let whole = path.file_name().is_some_and(|name| name == "tests.rs");
+        let Some(tests) =
+            (if whole { Some(text.as_str()) } else { text.split_once("#[cfg(test)]\nmod tests {").map(|of| of.1) })
+        else {
+            continue;
+        };
+        seen += 1;
+        for reads in ["project::load", "load_files(", "Evaluation::of("] {
+            assert!(
+                !tests.contains(reads),
+                "{} reads a project by {reads}: its test belongs to tests/",
+                path.display()
+            );
+        }
+    }
+    assert!(seen > 100, "{seen} files with tests");
+}

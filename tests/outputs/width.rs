@@ -1,7 +1,7 @@
 //! What is printed fits the terminal: no line of findings, explanations, tables or pages of the guide is wider than it, save
 //! lines of the project's own files, code and names that have no place to be parted.
 
-use crate::starter::{Project, Shown, run_within};
+use crate::starter::{Project, Shown, kept_within, run_within};
 
 /// Lines that are too wide, quoted source and its marks left out.
 fn wide(shown: &Shown, columns: usize) -> Vec<String> {
@@ -35,7 +35,7 @@ fn lines_fit_eighty_columns() {
         &["help"],
         &["guide"],
     ] {
-        let shown = run_within(80, arguments);
+        let shown = kept_within(80, arguments);
         let wide = wide(&shown, 80);
         assert!(wide.is_empty(), "{arguments:?}:\n{}", wide.join("\n"));
     }
@@ -45,7 +45,7 @@ fn lines_fit_eighty_columns() {
 #[test]
 fn no_table_breaks_a_word() {
     let words = |arguments: &[&str], columns: usize| -> std::collections::BTreeSet<String> {
-        run_within(columns, arguments).stdout.split_whitespace().map(str::to_owned).collect()
+        kept_within(columns, arguments).stdout.split_whitespace().map(str::to_owned).collect()
     };
     for arguments in [
         &["fonts", "screens-demo"][..],

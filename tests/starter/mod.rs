@@ -1,9 +1,10 @@
 //! A starter project in a folder of its own, as `inkjoule new` writes it, to be changed by a test.
 #![allow(dead_code)]
 
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::Command;
-use std::sync::OnceLock;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use tempfile::TempDir;
 
 pub struct Project {
@@ -24,6 +25,15 @@ pub fn run(arguments: &[&str]) -> Shown {
 /// Runs the program for lines of so many characters.
 pub fn run_within(columns: usize, arguments: &[&str]) -> Shown {
     shown(Command::new(env!("CARGO_BIN_EXE_inkjoule")).args(arguments).env("COLUMNS", columns.to_string()))
+}
+
+/// The same once for all tests: of a project whose files nobody changes.
+pub fn kept_within(columns: usize, arguments: &[&str]) -> Arc<Shown> {
+    type Kept = BTreeMap<(usize, Vec<String>), Arc<OnceLock<Arc<Shown>>>>;
+    static KEPT: Mutex<Kept> = Mutex::new(BTreeMap::new());
+    let key = (columns, arguments.iter().map(ToString::to_string).collect());
+    let place = KEPT.lock().unwrap_or_else(PoisonError::into_inner).entry(key).or_default().clone();
+    place.get_or_init(|| Arc::new(run_within(columns, arguments))).clone()
 }
 
 /// The page of a project's report.

@@ -21,6 +21,8 @@ use crate::units::Seconds;
 use down::Down;
 use follow::{Edge, Explorer, Follows};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet, VecDeque};
+use std::hash::{BuildHasherDefault, Hasher};
+use std::rc::Rc;
 
 /// States looked at unless another bound is asked for.
 pub const STATES: usize = 20_000;
@@ -124,13 +126,35 @@ pub fn rules(wiring: &Wiring) -> impl Iterator<Item = (By, &Reaction)> {
     keys.chain(timers).chain(wiring.events.iter().map(|(event, reaction)| (By::Event(*event), reaction)))
 }
 
-/// What tells two states apart.
+/// What tells two states apart: what is in front and below, the way back, values and what is saved of them, one list after
+/// the other, each behind its length.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub(super) struct Key {
-    layers: Vec<ScreenId>,
-    back: Vec<ScreenId>,
-    values: Vec<u64>,
-    saved: Vec<Vec<(FieldId, u64)>>,
+pub(super) struct Key(Vec<u64>);
+
+/// A quick hash for what the device itself makes, word by word (multiplicative hashing: Knuth, The Art of Computer
+/// Programming 3, 6.4).
+#[derive(Clone, Copy, Debug, Default)]
+struct Quick(u64);
+
+impl Hasher for Quick {
+    fn write(&mut self, bytes: &[u8]) {
+        let (words, rest) = bytes.as_chunks::<8>();
+        words.iter().for_each(|word| self.write_u64(u64::from_le_bytes(*word)));
+        rest.iter().for_each(|byte| self.write_u64(u64::from(*byte)));
+    }
+
+    fn write_u64(&mut self, word: u64) {
+        self.0 = (self.0.rotate_left(5) ^ word).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    }
+
+    fn write_usize(&mut self, word: usize) {
+        self.write_u64(word as u64);
+    }
+
+    fn finish(&self) -> u64 {
+        // The upper bits are those that all words have a part in; tables look at the lower ones first.
+        self.0.rotate_left(26)
+    }
 }
 
 /// Explores a device from its home screen, and from the screen of its power-up.
@@ -145,10 +169,10 @@ pub fn explore(device: &Device, bound: usize) -> Exploration {
 
 fn explored(device: &Device, bound: usize, explorer: &Explorer<'_>) -> Exploration {
     let home = device.usage.home;
-    let mut known: HashMap<(Key, Vec<Down>), usize> = HashMap::new();
-    let mut states = vec![State::new(device, home)];
+    let mut known: HashMap<(Key, Vec<Down>), usize, BuildHasherDefault<Quick>> = HashMap::default();
+    let mut states = vec![Rc::new(State::new(device, home))];
     if device.usage.start_up != home {
-        states.push(State::new(device, device.usage.start_up));
+        states.push(Rc::new(State::new(device, device.usage.start_up)));
     }
     states.iter().enumerate().for_each(|(index, state)| {
         known.insert((key(state, &explorer.fields), Vec::new()), index);
@@ -157,7 +181,8 @@ fn explored(device: &Device, bound: usize, explorer: &Explorer<'_>) -> Explorati
     let mut before: Vec<Vec<usize>> = vec![Vec::new(); states.len()];
     let mut complete = true;
     let mut open: VecDeque<usize> = (0..states.len()).collect();
-    let (mut passages, mut met, mut fired, mut moved) = (Vec::new(), HashSet::new(), BTreeSet::new(), BTreeSet::new());
+    let (mut passages, mut fired, mut moved) = (Vec::new(), BTreeSet::new(), BTreeSet::new());
+    let mut met: HashSet<(ScreenId, By, ScreenId), BuildHasherDefault<Quick>> = HashSet::default();
     let mut circles: BTreeMap<Vec<EventId>, ScreenId> = BTreeMap::new();
     while let Some(at) = open.pop_front() {
         for (Follows { edges, rest, endless }, kept) in explorer.next(&states[at], &down[at]) {
@@ -169,6 +194,7 @@ fn explored(device: &Device, bound: usize, explorer: &Explorer<'_>) -> Explorati
                 // A key let go where it does not belong only changes fields.
                 let late = matches!(rule.by, By::Release(_)) && rule.screen != before.front();
                 if !late && met.insert((before.front(), rule.by, after.front())) {
+                    let [before, after] = [before, after].map(Rc::unwrap_or_clone);
                     passages.push(Passage { by: rule.by, before, after, entered });
                 }
             }
@@ -222,12 +248,23 @@ fn explored(device: &Device, bound: usize, explorer: &Explorer<'_>) -> Explorati
 }
 
 pub(super) fn key(state: &State, fields: &[FieldId]) -> Key {
-    Key {
-        layers: [state.screen].into_iter().chain(state.boxes.iter().map(|open| open.screen)).collect(),
-        back: state.back().to_vec(),
-        values: fields.iter().map(|field| state.values.of(*field).to_bits()).collect(),
-        saved: saved(state, |field| fields.contains(&field)),
+    let mut key = Vec::with_capacity(3 + state.boxes.len() + state.back().len() + 2 * fields.len());
+    let screen = |screen: &ScreenId| screen.0 as u64;
+    key.push(1 + state.boxes.len() as u64);
+    key.extend([&state.screen].into_iter().chain(state.boxes.iter().map(|open| &open.screen)).map(screen));
+    key.push(state.back().len() as u64);
+    key.extend(state.back().iter().map(screen));
+    // Of fields there are always as many.
+    key.extend(fields.iter().map(|field| state.values.of(*field).to_bits()));
+    for layer in state.saved() {
+        let length = key.len();
+        key.push(0);
+        for (field, value) in layer.iter().filter(|(field, _)| fields.contains(field)) {
+            key.extend([field.0 as u64, value.to_bits()]);
+            key[length] += 1;
+        }
     }
+    Key(key)
 }
 
 /// What `cancel` would put some of the edited fields back to, layer by layer, to tell states apart.

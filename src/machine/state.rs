@@ -150,9 +150,13 @@ impl State {
     }
 
     fn carry_out(&mut self, device: &Device, reaction: &Reaction, times: f64, stays: bool) -> Outcome {
-        let mut outcome = Outcome::default();
-        let Some(actions) = reaction.actions(&self.values) else { return outcome };
-        outcome.acted = true;
+        let actions = reaction.actions(&self.values);
+        actions.map_or(Outcome::default(), |actions| self.act(device, actions, times, stays))
+    }
+
+    /// Carries out actions; those that only `stays` change fields and lead nowhere.
+    pub fn act(&mut self, device: &Device, actions: &[Action], times: f64, stays: bool) -> Outcome {
+        let mut outcome = Outcome { acted: true, ..Outcome::default() };
         for action in actions {
             match action {
                 Action::Change(change) => {
@@ -295,6 +299,11 @@ impl State {
             *held = holds;
         }
         risen
+    }
+
+    /// Whether no event's condition has become true or false since it was last looked at.
+    pub fn is_settled(&self, device: &Device) -> bool {
+        device.events.iter().zip(&self.held).all(|(event, held)| event.holds(&self.values) == *held)
     }
 
     /// Takes conditions that hold now as known, so that no event happens because of them.

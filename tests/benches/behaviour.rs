@@ -1,67 +1,151 @@
 //! What keys, time and events do, what a life makes of it, and its way into C.
 
-use super::devices::demo;
-use super::pair::{Timed, timed};
+use super::devices::{Moving, demo};
+use super::pair::timed;
+use super::plain;
 use super::table::{Table, Target};
+use embedded_graphics::pixelcolor::BinaryColor;
+use embedded_graphics_simulator::SimulatorDisplay;
+use inkjoule::behaviour::Reaction;
+use inkjoule::behaviour::field::{Motion, Renewal};
 use inkjoule::budget::course::course;
 use inkjoule::budget::life::{Habits, life, new_cell};
 use inkjoule::cell::Point;
 use inkjoule::cell::load::Drawn;
+use inkjoule::cost::energy::window_cost;
 use inkjoule::device::Device;
 use inkjoule::export::target;
 use inkjoule::firmware::order::Order;
-use inkjoule::machine::explore::{By, STATES, explore, fire, rules};
-use inkjoule::machine::state::State;
+use inkjoule::frame::Frame;
+use inkjoule::machine::explore::{By, STATES, explore, rules};
+use inkjoule::machine::state::{State, complete};
+use inkjoule::machine::{Machine, Micros, PanelStep, micros};
+use inkjoule::refresh::update::Planner;
 use inkjoule::screen::ScreenId;
+use inkjoule::screen::values::{Condition, FieldId};
 use inkjoule::simulate::counts::regimes;
 use inkjoule::simulate::simulate;
-use inkjoule::units::Coulombs;
+use inkjoule::units::{Celsius, Coulombs, DAY, Seconds};
+use std::cell::RefCell;
 use std::collections::VecDeque;
 
 /// All rows.
 pub fn rows(table: &mut Table) {
+    steps(table);
+    operations(table);
     exploration(table);
     switching(table);
     tree(table);
     export(table);
 }
 
-/// The states that the demo can be in, against a search that follows nothing but keys and looks for each state among all
-/// that it knows.
+/// A day of the running demo with all that it draws, from wake-up to wake-up, against looking at it every second.
+fn steps(table: &mut Table) {
+    let name = "a day of the machine, from wake-up to wake-up";
+    if !table.wants(name) {
+        return;
+    }
+    let device = demo(&[]);
+    let (day, room) = (micros(DAY), Celsius(20.0));
+    let mut planner = Planner::new(window_cost(&device, &device.inputs.typical()));
+    let mut run = |next: &dyn Fn(&Machine) -> Option<Micros>| {
+        let (mut machine, mut world) = (Machine::shown(&device, device.usage.home, 0), Moving::new(&device));
+        let mut sent = 0;
+        while let Some(now) = next(&machine).filter(|now| *now <= day) {
+            machine.run(&device, now, &mut world);
+            if let PanelStep::Send(_) = machine.look(&device, room, &mut planner, &mut world) {
+                machine.sent(now + micros(Seconds(1.0)));
+                sent += 1;
+            }
+        }
+        (sent, machine.state.values.now.clone())
+    };
+    let wakes = |machine: &Machine| machine.wake(&device);
+    let seconds = |machine: &Machine| Some(machine.now() + micros(Seconds(1.0)));
+    assert!(run(&wakes) == run(&seconds), "both ways come to the same");
+    let run = RefCell::new(run);
+    let [ours, plain] = [&wakes as &dyn Fn(&Machine) -> Option<Micros>, &seconds].map(|next| {
+        let run = &run;
+        timed(move || (*run.borrow_mut())(next))
+    });
+    table.pair(name, Target::Faster(5.0), "looked at every second", ours, plain);
+}
+
+/// Every screen of the demo drawn from its operations, against their pictures through the drawing library.
+fn operations(table: &mut Table) {
+    let name = "drawing operations of all screens";
+    if !table.wants(name) {
+        return;
+    }
+    let device = demo(&[]);
+    let (size, values) = (device.panel.size(), device.sample());
+    let mut frame = Frame::new(size.width, size.height);
+    let mut display = SimulatorDisplay::<BinaryColor>::new(size);
+    let pictures: Vec<_> = device.screens.iter().map(|screen| plain::pieces(screen, &values, size)).collect();
+    let ours = timed(|| device.screens.iter().for_each(|screen| screen.draw(0, &values, &mut frame)));
+    let drawn = timed(|| pictures.iter().for_each(|pieces| plain::draw(pieces, &mut display)));
+    table.pair(name, Target::Faster(5.0), "pictures of the elements onto a `SimulatorDisplay`", ours, drawn);
+}
+
+/// The states that the demo can be in, and what passes between them, against as many found by a search that looks for each
+/// among all that it knows. Both answer conditions on what the world decides both ways and let events follow from one
+/// another.
 fn exploration(table: &mut Table) {
-    let name = "a state of the demo explored, values and conditions followed";
+    let name = "the states of the demo explored";
     if !table.wants(name) {
         return;
     }
     let device = demo(&[]);
     let found = explore(&device, STATES).states;
-    // Each for one state: the plain way looks at fewer.
-    fn each(mut all: Timed<'_>, states: usize) -> Timed<'_> {
-        let states = states as u64;
-        Box::new(move |times| {
-            let runs = times.div_ceil(states);
-            all(runs).mul_f64(times as f64 / (runs * states) as f64)
-        })
-    }
-    let most = plainly(&device, found.min(2_000));
-    let ours = each(timed(|| explore(&device, STATES).states), found);
-    let plain = each(timed(|| plainly(&device, most)), most);
-    table.pair(name, Target::Faster(1.0), "one of at most 2,000, listed and compared one by one", ours, plain);
+    assert_eq!(plainly(&device, found), found, "both come to as many");
+    let (ours, plain) = (timed(|| explore(&device, STATES).states), timed(|| plainly(&device, found)));
+    table.pair(name, Target::Faster(1.0), "as many, listed and compared one by one", ours, plain);
 }
 
+/// The first states by the same causes and answers, at most so many.
 fn plainly(device: &Device, most: usize) -> usize {
+    let worldly = |field: &FieldId| {
+        let field = &device.fields[field.0];
+        field.renewal != Renewal::Never || !matches!(field.motion, Motion::Still)
+    };
     let alike = |a: &State, b: &State| {
         a.screen == b.screen && a.back() == b.back() && a.values.now == b.values.now && layers(a) == layers(b)
     };
     let mut known = vec![State::new(device, device.usage.home)];
+    let mut passages: Vec<(By, State, State)> = Vec::new();
     let mut open = VecDeque::from([0]);
     while let Some(at) = open.pop_front() {
-        let causes: Vec<By> = rules(&device.wirings[known[at].front().0]).map(|(by, _)| by).collect();
-        for by in causes {
-            let Some((next, _)) = fire(device, &known[at], by) else { continue };
-            if known.len() < most && !known.iter().any(|other| alike(other, &next)) {
-                open.push_back(known.len());
-                known.push(next);
+        let before = known[at].clone();
+        for (by, reaction) in rules(&device.wirings[before.front().0]) {
+            for one in &reaction.alternatives {
+                let is_open = |condition: &&Condition| condition.fields().iter().any(worldly);
+                let (either, fixed): (Vec<&Condition>, Vec<&Condition>) = one.when.iter().partition(is_open);
+                if !fixed.iter().all(|condition| condition.holds(&before.values)) {
+                    continue;
+                }
+                let mut next = before.clone();
+                next.react(device, &Reaction::always(one.actions.clone()), 1.0);
+                complete(
+                    &mut next,
+                    device,
+                    |state| state,
+                    |state, event| {
+                        state.happen(device, event);
+                    },
+                );
+                let passes = |(of, from, to): &(By, State, State)| {
+                    (*of, from.front(), to.front()) == (by, before.front(), next.front())
+                };
+                if !passages.iter().any(passes) {
+                    passages.push((by, before.clone(), next.clone()));
+                }
+                if known.len() < most && !known.iter().any(|other| alike(other, &next)) {
+                    open.push_back(known.len());
+                    known.push(next);
+                }
+                if either.is_empty() {
+                    break;
+                }
             }
         }
     }

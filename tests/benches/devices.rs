@@ -70,8 +70,15 @@ fn columns(table: &mut Table) {
 }
 
 /// A world whose values move as the project says.
-struct Moving {
+pub struct Moving {
     motions: Motions,
+}
+
+impl Moving {
+    /// Nothing has moved yet.
+    pub fn new(device: &Device) -> Self {
+        Self { motions: Motions::new(device) }
+    }
 }
 
 impl World for Moving {
@@ -84,7 +91,7 @@ impl World for Moving {
 fn reports(device: &Device, count: usize) -> Vec<Values> {
     let report = device.events.iter().position(|event| event.name == "report").map(EventId).expect("the demo reports");
     let mut machine = Machine::shown(device, device.usage.home, 0);
-    let mut world = Moving { motions: Motions::new(device) };
+    let mut world = Moving::new(device);
     let mut next = |minute: usize| {
         machine.pass(micros(Seconds(60.0 * minute as f64)));
         machine.happen(device, report, &mut world);

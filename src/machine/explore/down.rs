@@ -8,6 +8,7 @@ use crate::device::Device;
 use crate::machine::state::State;
 use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
+use std::rc::Rc;
 
 /// A key that is down.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -36,7 +37,7 @@ pub(super) fn deciding(device: &Device, fields: &[FieldId]) -> Vec<(ScreenId, us
 
 impl Explorer<'_> {
     /// Every state that follows by one key, timer or event, with the keys that are down then.
-    pub(super) fn next(&self, state: &State, down: &[Down]) -> Vec<(Follows, Vec<Down>)> {
+    pub(super) fn next(&self, state: &Rc<State>, down: &[Down]) -> Vec<(Follows, Vec<Down>)> {
         let ordinary = self.steps(state);
         if self.late.is_empty() {
             return ordinary.into_iter().map(|follows| (follows, Vec::new())).collect();

@@ -4,19 +4,21 @@
 use super::{By, Rule, rules};
 use crate::behaviour::field::{Motion, Renewal};
 use crate::behaviour::states::DeviceState;
-use crate::behaviour::{Action, Alternative, Ends, EventId, FieldChange, How, Reaction, Target, Times};
+use crate::behaviour::{Action, Ends, EventId, FieldChange, How, Reaction, Target, Times};
 use crate::device::Device;
 use crate::machine::state::State;
 use crate::screen::ScreenId;
 use crate::screen::values::{Condition, FieldId};
+use std::borrow::Cow;
 use std::collections::BTreeSet;
+use std::rc::Rc;
 
 /// One rule carried out.
 #[derive(Clone, Debug)]
 pub(super) struct Edge {
     pub(super) rule: Rule,
-    pub(super) before: State,
-    pub(super) after: State,
+    pub(super) before: Rc<State>,
+    pub(super) after: Rc<State>,
     /// The screen that was entered.
     pub(super) entered: Option<ScreenId>,
 }
@@ -27,7 +29,7 @@ pub(super) struct Follows {
     /// The rules carried out, in order.
     pub(super) edges: Vec<Edge>,
     /// The state in which the device comes to rest.
-    pub(super) rest: State,
+    pub(super) rest: Rc<State>,
     /// Events that go on making one another happen.
     pub(super) endless: Vec<EventId>,
 }
@@ -78,7 +80,7 @@ impl<'d> Explorer<'d> {
     }
 
     /// Every state that follows by one key, timer or event.
-    pub(super) fn steps(&self, state: &State) -> Vec<Follows> {
+    pub(super) fn steps(&self, state: &Rc<State>) -> Vec<Follows> {
         let mut all = Vec::new();
         let front = state.front();
         let own = rules(&self.device.wirings[front.0]).filter(|(by, _)| !matches!(by, By::Event(_)));
@@ -95,7 +97,7 @@ impl<'d> Explorer<'d> {
     }
 
     /// What an event leads to: the rule of the front, else of what lies below.
-    fn happen(&self, state: &State, event: EventId) -> Vec<Edge> {
+    fn happen(&self, state: &Rc<State>, event: EventId) -> Vec<Edge> {
         let layers = state.boxes.iter().rev().map(|open| open.screen).chain([state.screen]);
         let mut rules = layers.flat_map(|layer| {
             self.device.wirings[layer.0]
@@ -111,8 +113,12 @@ impl<'d> Explorer<'d> {
     /// Lets the events happen whose conditions have become true, which may make others true.
     pub(super) fn completed(&self, edges: Vec<Edge>, round: usize) -> Vec<Follows> {
         let Some(last) = edges.last() else { return Vec::new() };
-        let mut rest = last.after.clone();
+        if last.after.is_settled(self.device) {
+            return vec![Follows { rest: last.after.clone(), edges, endless: Vec::new() }];
+        }
+        let mut rest = State::clone(&last.after);
         let risen: Vec<EventId> = rest.risen(self.device).into_iter().filter(|event| self.followed(*event)).collect();
+        let rest = Rc::new(rest);
         if risen.is_empty() {
             return vec![Follows { edges, rest, endless: Vec::new() }];
         }
@@ -141,7 +147,7 @@ impl<'d> Explorer<'d> {
                 })
                 .collect();
         }
-        let on = |(edges, state): (Vec<Edge>, State)| match edges.len() > begun {
+        let on = |(edges, state): (Vec<Edge>, Rc<State>)| match edges.len() > begun {
             true => self.completed(edges, round + 1),
             // No rule answered to any of them: at rest.
             false => vec![Follows { edges, rest: state, endless: Vec::new() }],
@@ -153,7 +159,7 @@ impl<'d> Explorer<'d> {
     /// `stays` only changes fields.
     pub(super) fn outcomes(
         &self,
-        state: &State,
+        state: &Rc<State>,
         (screen, by): (ScreenId, By),
         reaction: &Reaction,
         stays: bool,
@@ -166,18 +172,14 @@ impl<'d> Explorer<'d> {
                 continue;
             }
             for actions in self.ways(&one.actions) {
-                let mut next = state.clone();
-                let only = Reaction { alternatives: vec![Alternative { when: Vec::new(), actions }] };
-                let outcome = match stays {
-                    true => next.change_only(self.device, &only),
-                    false => next.react(self.device, &only, 1.0),
-                };
+                let mut next = State::clone(state);
+                let outcome = next.act(self.device, &actions, 1.0, stays);
                 if outcome.acted {
                     let entered = outcome.entered.then_some(next.screen);
                     all.push(Edge {
                         rule: Rule { screen, by, alternative },
                         before: state.clone(),
-                        after: next,
+                        after: Rc::new(next),
                         entered,
                     });
                 }
@@ -191,7 +193,15 @@ impl<'d> Explorer<'d> {
 
     /// The ways that actions may go on where a change opens a box when a value would leave its range: values are not
     /// followed as far as that, so both ways are taken. So are all the screens of a list where the world says which.
-    fn ways(&self, actions: &[Action]) -> Vec<Vec<Action>> {
+    fn ways<'a>(&self, actions: &'a [Action]) -> Vec<Cow<'a, [Action]>> {
+        let one_way = |action: &Action| match action {
+            Action::Change(_) | Action::Pick(..) => action.targets().is_empty(),
+            Action::Go(Target::By { field, rows, .. }) => !self.decided_by_world(*field, *rows),
+            _ => true,
+        };
+        if actions.iter().all(one_way) {
+            return vec![Cow::Borrowed(actions)];
+        }
         let stopped = |change: &FieldChange| FieldChange { ends: Ends::Clamp, ..*change };
         let mut ways = Vec::new();
         let mut done: Vec<Vec<Action>> = vec![Vec::new()];
@@ -207,9 +217,7 @@ impl<'d> Explorer<'d> {
                 Action::Pick(by, changes) if !opens.is_empty() => {
                     vec![Action::Pick(*by, changes.iter().map(stopped).collect())]
                 }
-                Action::Go(Target::By { field, screens, rows })
-                    if self.free[field.0] || rows.is_some_and(|rows| self.free[rows.0]) =>
-                {
+                Action::Go(Target::By { field, screens, rows }) if self.decided_by_world(*field, *rows) => {
                     let screens: BTreeSet<ScreenId> = screens.iter().copied().collect();
                     // Without rows it leads nowhere.
                     let nowhere = rows.map(|_| Target::By { field: *field, screens: Vec::new(), rows: None });
@@ -223,7 +231,12 @@ impl<'d> Explorer<'d> {
                 .collect();
         }
         done.append(&mut ways);
-        done
+        done.into_iter().map(Cow::Owned).collect()
+    }
+
+    /// Whether the world says which of several screens it is.
+    fn decided_by_world(&self, field: FieldId, rows: Option<FieldId>) -> bool {
+        self.free[field.0] || rows.is_some_and(|rows| self.free[rows.0])
     }
 }
 

@@ -72,9 +72,8 @@ impl Canvas {
             self.touched = Some(0..self.next.height());
             self.drawn = (state.boxes.is_empty() && instead.is_none()).then_some(state.screen);
         } else {
-            for (index, changed) in self.changed.iter_mut().enumerate() {
-                *changed = self.versions[index] != values.version[index];
-            }
+            let versions = self.versions.iter().zip(&values.version);
+            self.changed.iter_mut().zip(versions).for_each(|(changed, (drawn, now))| *changed = drawn != now);
             let locale = self.locale;
             let redraw = self.redraws[state.screen.0].get_or_insert_with(|| Redraw::new(screen, locale));
             for island in redraw.stale(&self.changed) {

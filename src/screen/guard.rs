@@ -98,7 +98,13 @@ pub const HAIR: f64 = 1e-9;
 
 impl Guard {
     /// Whether it holds.
+    #[inline]
     pub fn holds(&self, values: &Values) -> bool {
+        // Most operations are always drawn, which is seen without a call.
+        matches!(self, Self::Always) || self.holds_with(values)
+    }
+
+    fn holds_with(&self, values: &Values) -> bool {
         match self {
             Self::Always => true,
             Self::Missing(level) => level.share(values).is_nan(),

@@ -371,6 +371,12 @@ fn widest_number(end: f64, decimals: usize) -> String {
 
 fn clock(values: &Values, seconds: f64, pattern: &str, text: &mut String) {
     let moment = values.moment(seconds);
+    if pattern == "%H:%M" {
+        // As the calendar library writes it, without reading the pattern each time.
+        let digits = |number: i8| [number / 10, number % 10].map(|digit| char::from(b'0' + digit as u8));
+        let ([h, hh], [m, mm]) = (digits(moment.hour()), digits(moment.minute()));
+        return text.extend([h, hh, ':', m, mm]);
+    }
     // The pattern was tried when the project was loaded.
     let _ = write!(text, "{}", moment.strftime(pattern));
 }

@@ -1,6 +1,6 @@
 //! The live values of one moment: what the fields hold, and their history for charts.
 
-use jiff::ToSpan as _;
+use jiff::SignedDuration;
 use jiff::civil::DateTime;
 use std::sync::Arc;
 
@@ -43,8 +43,8 @@ impl Values {
 
     /// The moment so many seconds after the start; the nearest that the calendar has where that is too far.
     pub fn moment(&self, seconds: f64) -> DateTime {
-        // Just inside the largest span of seconds that the calendar library takes. The cast makes 0 of a missing value.
-        self.start.saturating_add((seconds.clamp(-6e11, 6e11) as i64).seconds())
+        // The cast makes 0 of a missing value.
+        self.start.saturating_add(SignedDuration::from_secs(seconds as i64))
     }
 
     /// Past values of a field, oldest first, as many as the charts ask for.

@@ -22,7 +22,7 @@ use crate::refresh::policy::Reason;
 use crate::refresh::schedule::Planned;
 use crate::refresh::update::{Mode, Planner, work};
 use crate::screen::values::{FieldId, Values};
-use crate::units::{DAY, Joules, Ratio, Seconds, Volts};
+use crate::units::{Celsius, DAY, Joules, Ratio, Seconds, Volts};
 use crate::usage::motions::Motions;
 use crate::usage::outside::{Happening, Outside};
 use crate::usage::person::Person;
@@ -319,19 +319,19 @@ impl<'a> Run<'a> {
             PanelStep::Refused => self.around.counts.refused += 1,
             PanelStep::Send(update) => {
                 watch(&self.machine, &update);
-                self.send(*update);
+                self.send(*update, temperature);
             }
         }
     }
 
     /// Counts one refresh and keeps the panel busy for its time.
-    fn send(&mut self, update: Update) {
+    fn send(&mut self, update: Update, temperature: Celsius) {
         let now = self.around.now;
         let cost = self.unit_costs.cost(&update.work);
         if update.cause == UpdateCause::Schedule {
             self.around.counts.idle_full += 1;
         } else {
-            self.note_step(&update, cost);
+            self.note_step(&update, cost, temperature);
         }
         self.around.spend(cost.draw);
         self.around.write(What::Refresh(update.mode, cost.draw));
@@ -360,8 +360,7 @@ impl<'a> Run<'a> {
     }
 
     /// The update with the cost of both waveforms, for the minimum-energy schedule.
-    fn note_step(&mut self, update: &Update, cost: Cost) {
-        let temperature = self.device.usage.climate.at(seconds(self.around.now));
+    fn note_step(&mut self, update: &Update, cost: Cost, temperature: Celsius) {
         let energy = |mode| {
             let work = work(self.device, self.device.policy.buffer, &update.change, mode, temperature);
             work.map(|mut work| {

@@ -72,3 +72,20 @@ fn extremes_hold_both_ends_of_a_range() {
     let piece = Piece::Number { field: FieldId(0), decimals: 1, range: [-20.0, 45.0] };
     assert_eq!(piece.extremes(), ["−88.8", "88.8"]);
 }
+
+/// Times of day are written without reading their pattern; the calendar library writes them the same.
+#[test]
+fn times_of_day_are_those_of_the_calendar() {
+    let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(6);
+    for _ in 0..5_000 {
+        let scale = [100.0, 86_400.0, 1e7, 1e10, 1e13][random.random_range(0..5)];
+        let seconds = scale * (2.0 * random.random::<f64>() - 1.0);
+        for hour in [0, 7] {
+            let start = jiff::civil::date(2031, 4, 12).at(hour, 0, 0, 0);
+            let values = Values { start, ..values(&[seconds]) };
+            let clock = Piece::Clock { field: FieldId(0), pattern: "%H:%M".into() };
+            let wanted = values.moment(seconds).strftime("%H:%M").to_string();
+            assert_eq!(Template { pieces: vec![clock] }.text(&values), wanted, "{seconds}");
+        }
+    }
+}

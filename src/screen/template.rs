@@ -110,10 +110,13 @@ impl Template {
             _ => {}
         }
         let mut text = String::with_capacity(32);
-        for piece in &self.pieces {
-            piece.write(values, &mut text);
-        }
+        self.write(values, &mut text);
         Cow::Owned(text)
+    }
+
+    /// Writes the text of the moment after other text.
+    pub fn write(&self, values: &Values, text: &mut String) {
+        self.pieces.iter().for_each(|piece| piece.write(values, text));
     }
 
     /// The fields that can change the text.

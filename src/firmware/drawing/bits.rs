@@ -116,3 +116,33 @@ pub(super) fn number(number: u32, bytes: &mut Vec<u8>) {
 pub(super) fn signed(number: i32, bytes: &mut Vec<u8>) {
     self::number(super::numbers::folded(number), bytes);
 }
+
+/// Where bytes first stand among others.
+pub(super) fn find(all: &[u8], part: &[u8]) -> Option<usize> {
+    let (first, rest) = part.split_first()?;
+    let last = all.len().checked_sub(part.len())?;
+    let mut from = 0;
+    loop {
+        let at = from + all[from..=last].iter().position(|byte| byte == first)?;
+        if all[at + 1..].starts_with(rest) {
+            return Some(at);
+        }
+        from = at + 1;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bytes_are_found_where_they_first_stand() {
+        let all: Vec<u8> = (0..200u32).map(|at| (at * at / 7 % 3) as u8).collect();
+        for length in 1..9 {
+            for part in all.windows(length).map(<[u8]>::to_vec).chain([vec![2; length], vec![9; length]]) {
+                assert_eq!(find(&all, &part), all.windows(length).position(|window| window == part), "{part:?}");
+            }
+        }
+        assert_eq!([find(&[], &[1]), find(&[1], &[1, 1]), find(&[0, 1], &[1])], [None, None, Some(1)]);
+    }
+}

@@ -67,11 +67,14 @@ impl Pairs {
             merge(&mut symbols, *pair, code);
         }
         let escape = self.first + self.pairs.len() as u8;
-        let code = |symbol: u16| match symbol & PLAIN {
-            0 => vec![symbol as u8],
-            _ => vec![escape, symbol as u8],
-        };
-        symbols.into_iter().flat_map(code).collect()
+        let mut coded = Vec::with_capacity(size(&symbols));
+        for symbol in symbols {
+            if symbol & PLAIN != 0 {
+                coded.push(escape);
+            }
+            coded.push(symbol as u8);
+        }
+        coded
     }
 
     /// The table: the first code, how many, and the two codes of each.

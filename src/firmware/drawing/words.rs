@@ -2,7 +2,7 @@
 //!
 //! Codes below [`FIRST`] are no characters. What stands behind them is written in `ink_draw.c`.
 
-use super::bits::{number, signed};
+use super::bits::{find, number, signed};
 use super::clock::{self, Stamp};
 use super::pairs::Pairs;
 use crate::behaviour::units::Ratio;
@@ -247,11 +247,7 @@ impl<'c> Pool<'c> {
         plain.push(END);
         let bytes = self.pairs.coded(&plain);
         self.sequences.push(plain);
-        let found = self.bytes.windows(bytes.len()).position(|window| window == bytes);
-        let place = found.unwrap_or(self.bytes.len());
-        if found.is_none() {
-            self.bytes.extend(bytes);
-        }
+        let place = self.stored(&bytes);
         self.known.insert(words.to_vec(), place);
         place
     }
@@ -269,12 +265,15 @@ impl<'c> Pool<'c> {
             group.extend(own);
             self.sequences.push(plain);
         }
-        let found = self.bytes.windows(group.len().max(1)).position(|window| window == group);
-        let place = found.unwrap_or(self.bytes.len());
-        if found.is_none() {
-            self.bytes.extend(group);
-        }
-        place
+        self.stored(&group)
+    }
+
+    /// Where bytes stand: where they do already, else at the end.
+    fn stored(&mut self, bytes: &[u8]) -> usize {
+        find(&self.bytes, bytes).unwrap_or_else(|| {
+            self.bytes.extend(bytes);
+            self.bytes.len() - bytes.len()
+        })
     }
 
     /// A place as bytes, the lowest first.
@@ -373,11 +372,7 @@ impl<'c> Pool<'c> {
     fn several(&mut self, texts: &[Words], bytes: &mut Vec<u8>) {
         let places: Vec<usize> = texts.iter().map(|text| self.place_of(text)).collect();
         let list: Vec<u8> = places.into_iter().flat_map(|place| self.place_bytes(place)).collect();
-        let found = self.bytes.windows(list.len().max(1)).position(|window| window == list);
-        let place = found.unwrap_or(self.bytes.len());
-        if found.is_none() {
-            self.bytes.extend(list);
-        }
+        let place = self.stored(&list);
         number(texts.len() as u32, bytes);
         number(place as u32, bytes);
     }

@@ -8,9 +8,9 @@ use crate::cell::life::LifeFault;
 use crate::cell::peak::LoadCurrent;
 use crate::cell::pulsed::{Demand, Groups, Pulse, Pulsed};
 use crate::cell::varying::Varying;
-use crate::cost::always_on::{always_on, events};
+use crate::cost::always_on::{Rates, always_on, events};
 use crate::cost::dip::capacitor;
-use crate::cost::phases::phases;
+use crate::cost::phases::Maker;
 use crate::device::Device;
 use crate::hardware::rail::{OutOfRange, Rail, Source};
 use crate::parameters::ParameterSample;
@@ -29,30 +29,29 @@ struct Use {
 }
 
 impl Use {
-    fn of(device: &Device, parameters: &ParameterSample, counts: &Counts, usage: f64, volts: Volts) -> Self {
-        let mut all = Self { mean: LoadCurrent::default(), pulses: Vec::new() };
-        for load in
-            always_on(device, parameters, volts).into_iter().chain(events(device, parameters, &counts.rates(), volts))
-        {
+    /// Of updates so much more often than simulated, where things happen at these rates.
+    fn of(
+        device: &Device,
+        parameters: &ParameterSample,
+        (counts, rates, usage): (&Counts, &Rates, f64),
+        volts: Volts,
+    ) -> Self {
+        let mut all = Self { mean: LoadCurrent::default(), pulses: Vec::with_capacity(32) };
+        for load in always_on(device, parameters, volts).into_iter().chain(events(device, parameters, rates, volts)) {
             all.mean = all.mean + load.load_current;
             all.pulses.extend(load.pulses);
         }
-        all.updates(device, parameters, (counts, &counts.by_people, usage), volts);
-        all.updates(device, parameters, (counts, &counts.by_itself, 1.0), volts);
+        let mut maker = Maker::new(device, parameters, volts);
+        all.updates(&mut maker, (counts, &counts.by_people, usage));
+        all.updates(&mut maker, (counts, &counts.by_itself, 1.0));
         if let Some(capacitor) = capacitor(device, parameters) {
             all.smooth(capacitor, parameters.of(device.battery.resistance) * f64::from(device.battery.series));
         }
         all
     }
 
-    fn updates(
-        &mut self,
-        device: &Device,
-        parameters: &ParameterSample,
-        (counts, work, scale): (&Counts, &Work, f64),
-        volts: Volts,
-    ) {
-        for phase in phases(device, parameters, work, volts) {
+    fn updates(&mut self, maker: &mut Maker<'_>, (counts, work, scale): (&Counts, &Work, f64)) {
+        for phase in maker.phases(work) {
             self.mean = self.mean + (phase.draw * scale).per(DAY * counts.days);
             if phase.time.0 > 0.0 {
                 let share = Ratio(phase.time / (DAY * counts.days) * scale);
@@ -114,7 +113,8 @@ pub struct Course {
 /// A negative or non-finite draw.
 pub fn course(device: &Device, parameters: &ParameterSample, counts: &Counts, usage: f64) -> Result<Course, LifeFault> {
     let nominal = device.battery.nominal();
-    let typical = Use::of(device, parameters, counts, usage, nominal);
+    let (rates, made) = (counts.rates(), |rates, volts| Use::of(device, parameters, (counts, rates, usage), volts));
+    let typical = made(&rates, nominal);
     let groups = Groups::of(&typical.pulses, nominal);
     let (base, with) = typical.demands(&groups);
     if !device.board.rails.iter().any(Rail::follows_input) {
@@ -127,7 +127,7 @@ pub fn course(device: &Device, parameters: &ParameterSample, counts: &Counts, us
     let at = |demand: usize, volts: Volts| {
         let mut known = known.borrow_mut();
         let all = known.entry(volts.0.to_bits()).or_insert_with(|| {
-            let (base, with) = Use::of(device, parameters, counts, usage, volts).demands(&groups);
+            let (base, with) = made(&rates, volts).demands(&groups);
             std::iter::once(base).chain(with.into_iter().map(|(_, load_current)| load_current)).collect()
         });
         all.get(demand).copied().unwrap_or_default()

@@ -32,6 +32,7 @@ pub mod curve;
 pub mod life;
 pub mod load;
 pub mod peak;
+mod polynomial;
 pub mod pulsed;
 mod quadrature;
 pub mod resistance;

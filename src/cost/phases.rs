@@ -156,45 +156,53 @@ pub struct Phase {
 
 /// The phases of some work on one device at a battery voltage, on which the efficiency of a switching rail may depend.
 pub fn phases(device: &Device, parameters: &ParameterSample, work: &Work, volts: Volts) -> Vec<Phase> {
-    let mut maker = Maker::new(device, parameters, volts);
-    let (board, panel) = (&device.board, &device.panel);
-    let mcu = maker.mcu();
-    let mut phases = Vec::with_capacity(10);
-    let wake = parameters.of(board.mcu.wake);
-    phases.push(maker.phase("wake", Cause::Wake, wake * work.updates, [Some(mcu), None, None], How::Each(wake)));
-    let clock: Hertz = parameters.of(board.mcu.clock);
-    let compose = Seconds(work.pixels * board.mcu.cycles_per_pixel / clock.0);
-    let how = How::Drawn(work.pixels, board.mcu.cycles_per_pixel, clock);
-    phases.push(maker.phase("render", Cause::Render, compose, [Some(mcu), None, None], how));
-    phases.extend(maker.switch_on(work));
-    // Updates that find the booster on need none of it.
-    let cold = work.updates - work.warm;
-    phases.push(maker.fixed("panel start", Cause::Start, panel.start, cold));
-    if let Some(memory) = maker.memory(work) {
-        let time = maker.bus_time(work.memory_bytes);
-        let loads = [Some(mcu), Some(memory), None];
-        phases.push(maker.phase("buffer", Cause::Buffer, time, loads, maker.bus_how(work.memory_bytes)));
+    Maker::new(device, parameters, volts).phases(work)
+}
+
+impl Maker<'_> {
+    /// The phases of some work.
+    pub fn phases(&mut self, work: &Work) -> Vec<Phase> {
+        let (device, parameters) = (self.device, self.parameters);
+        let (board, panel) = (&device.board, &device.panel);
+        self.on = self.supply.needs(panel.rail);
+        let mcu = self.mcu();
+        let mut phases = Vec::with_capacity(10);
+        let wake = parameters.of(board.mcu.wake);
+        phases.push(self.phase("wake", Cause::Wake, wake * work.updates, [Some(mcu), None, None], How::Each(wake)));
+        let clock: Hertz = parameters.of(board.mcu.clock);
+        let compose = Seconds(work.pixels * board.mcu.cycles_per_pixel / clock.0);
+        let how = How::Drawn(work.pixels, board.mcu.cycles_per_pixel, clock);
+        phases.push(self.phase("render", Cause::Render, compose, [Some(mcu), None, None], how));
+        phases.extend(self.switch_on(work));
+        // Updates that find the booster on need none of it.
+        let cold = work.updates - work.warm;
+        phases.push(self.fixed("panel start", Cause::Start, panel.start, cold));
+        if let Some(memory) = self.memory(work) {
+            let time = self.bus_time(work.memory_bytes);
+            let loads = [Some(mcu), Some(memory), None];
+            phases.push(self.phase("buffer", Cause::Buffer, time, loads, self.bus_how(work.memory_bytes)));
+        }
+        let time = self.bus_time(work.panel_bytes);
+        phases.push(self.phase(
+            "transfer",
+            Cause::Transfer,
+            time,
+            [Some(mcu), None, None],
+            self.bus_how(work.panel_bytes),
+        ));
+        phases.push(self.fixed("booster on", Cause::Booster, panel.booster_on, cold));
+        phases.extend(self.drives(work));
+        if let Some(hold) = panel.hold {
+            let mut held = self.held(hold, work.held);
+            (held.before_visible, held.busy) = (false, false);
+            phases.push(held);
+        }
+        let mut down = self.fixed("booster off", Cause::Booster, panel.booster_off, cold);
+        // After a time of the booster it ends that, while nothing waits.
+        (down.before_visible, down.busy) = (false, panel.hold.is_none());
+        phases.push(down);
+        phases
     }
-    let time = maker.bus_time(work.panel_bytes);
-    phases.push(maker.phase(
-        "transfer",
-        Cause::Transfer,
-        time,
-        [Some(mcu), None, None],
-        maker.bus_how(work.panel_bytes),
-    ));
-    phases.push(maker.fixed("booster on", Cause::Booster, panel.booster_on, cold));
-    phases.extend(maker.drives(work));
-    if let Some(hold) = panel.hold {
-        let mut held = maker.held(hold, work.held);
-        (held.before_visible, held.busy) = (false, false);
-        phases.push(held);
-    }
-    let mut down = maker.fixed("booster off", Cause::Booster, panel.booster_off, cold);
-    // After a time of the booster it ends that, while nothing waits.
-    (down.before_visible, down.busy) = (false, panel.hold.is_none());
-    phases.push(down);
-    phases
 }
 
 /// Time from the press to the visible picture.

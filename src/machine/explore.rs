@@ -19,9 +19,9 @@ use crate::screen::ScreenId;
 use crate::screen::values::FieldId;
 use crate::units::Seconds;
 use down::Down;
+use foldhash::fast::RandomState;
 use follow::{Edge, Explorer, Follows};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet, VecDeque};
-use std::hash::{BuildHasherDefault, Hasher};
 use std::rc::Rc;
 
 /// States looked at unless another bound is asked for.
@@ -131,32 +131,6 @@ pub fn rules(wiring: &Wiring) -> impl Iterator<Item = (By, &Reaction)> {
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(super) struct Key(Vec<u64>);
 
-/// A quick hash for what the device itself makes, word by word (multiplicative hashing: Knuth, The Art of Computer
-/// Programming 3, 6.4).
-#[derive(Clone, Copy, Debug, Default)]
-struct Quick(u64);
-
-impl Hasher for Quick {
-    fn write(&mut self, bytes: &[u8]) {
-        let (words, rest) = bytes.as_chunks::<8>();
-        words.iter().for_each(|word| self.write_u64(u64::from_le_bytes(*word)));
-        rest.iter().for_each(|byte| self.write_u64(u64::from(*byte)));
-    }
-
-    fn write_u64(&mut self, word: u64) {
-        self.0 = (self.0.rotate_left(5) ^ word).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-    }
-
-    fn write_usize(&mut self, word: usize) {
-        self.write_u64(word as u64);
-    }
-
-    fn finish(&self) -> u64 {
-        // The upper bits are those that all words have a part in; tables look at the lower ones first.
-        self.0.rotate_left(26)
-    }
-}
-
 /// Explores a device from its home screen, and from the screen of its power-up.
 pub fn explore(device: &Device, bound: usize) -> Exploration {
     let all = explored(device, bound / 16, &Explorer::new(device, MANY, true));
@@ -169,7 +143,7 @@ pub fn explore(device: &Device, bound: usize) -> Exploration {
 
 fn explored(device: &Device, bound: usize, explorer: &Explorer<'_>) -> Exploration {
     let home = device.usage.home;
-    let mut known: HashMap<(Key, Vec<Down>), usize, BuildHasherDefault<Quick>> = HashMap::default();
+    let mut known: HashMap<(Key, Vec<Down>), usize, RandomState> = HashMap::default();
     let mut states = vec![Rc::new(State::new(device, home))];
     if device.usage.start_up != home {
         states.push(Rc::new(State::new(device, device.usage.start_up)));
@@ -182,7 +156,7 @@ fn explored(device: &Device, bound: usize, explorer: &Explorer<'_>) -> Explorati
     let mut complete = true;
     let mut open: VecDeque<usize> = (0..states.len()).collect();
     let (mut passages, mut fired, mut moved) = (Vec::new(), BTreeSet::new(), BTreeSet::new());
-    let mut met: HashSet<(ScreenId, By, ScreenId), BuildHasherDefault<Quick>> = HashSet::default();
+    let mut met: HashSet<(ScreenId, By, ScreenId), RandomState> = HashSet::default();
     let mut circles: BTreeMap<Vec<EventId>, ScreenId> = BTreeMap::new();
     while let Some(at) = open.pop_front() {
         for (Follows { edges, rest, endless }, kept) in explorer.next(&states[at], &down[at]) {

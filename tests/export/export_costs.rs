@@ -19,7 +19,7 @@ use std::process::Command;
 use std::sync::Mutex;
 
 /// What `-Os` makes of the C files for a Cortex-M0, linked alone: no library but the compiler's own divisions.
-const FLAGS: [&str; 6] = ["-mcpu=cortex-m0", "-mthumb", "-Os", "-std=c99", "-ffunction-sections", "-DINK_MEMO=1"];
+pub(crate) const FLAGS: [&str; 5] = ["-mcpu=cortex-m0", "-mthumb", "-Os", "-std=c99", "-ffunction-sections"];
 
 /// What a compiler for bare metal asks for by itself.
 const MEMORY: &str = "
@@ -48,7 +48,7 @@ struct Board {
 /// Cells of the memo: 16 bits each.
 const CELLS: usize = 500;
 
-fn demo() -> Device {
+pub(crate) fn demo() -> Device {
     load(Path::new("screens-demo"), &[]).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
 }
 
@@ -58,13 +58,19 @@ fn said(folder: &Path, program: &str, arguments: &[&str]) -> String {
     String::from_utf8_lossy(&output.stdout).into_owned()
 }
 
-/// Links the exported files of a folder, and gives the image with its symbols.
+/// Links the exported files of a folder with a memo, and gives the image with its symbols.
 fn linked(folder: &Path, files: &[&str], roots: &[&str]) -> Machine {
+    linked_with(folder, files, roots, "-DINK_MEMO=1")
+}
+
+/// The same with or without.
+pub(crate) fn linked_with(folder: &Path, files: &[&str], roots: &[&str], memo: &str) -> Machine {
     let wanted: Vec<String> = roots.iter().map(|root| format!("-Wl,-u,{root}")).collect();
     let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
     std::fs::write(folder.join("memory.c"), MEMORY).expect("written");
     object("arm-none-eabi-gcc", folder, "memory.c", &[&FLAGS[..], &["-fno-tree-loop-distribute-patterns"]].concat());
-    let objects: Vec<String> = files.iter().map(|file| object("arm-none-eabi-gcc", folder, file, &FLAGS)).collect();
+    let flags = [&FLAGS[..], &[memo]].concat();
+    let objects: Vec<String> = files.iter().map(|file| object("arm-none-eabi-gcc", folder, file, &flags)).collect();
     let objects: Vec<&str> = objects.iter().map(String::as_str).collect();
     let place =
         ["memory.o", "-nostdlib", "-Wl,--gc-sections", "-Wl,-Ttext=0x100", "-Wl,-e,ink_draw", "-o", "board.elf"];
@@ -377,11 +383,11 @@ fn unpacking_costs_what_is_recorded() {
 }
 
 /// Where the kind stands in `struct ink_task`.
-const KIND: usize = 34;
+pub(crate) const KIND: usize = 34;
 
 /// Where the figures are recorded, between two marks that name them. Other releases of the compiler make other code: the
 /// figures must be those recorded to a twentieth. `ACCEPT=1` records them.
-fn record(name: &str, found: &str) {
+pub(crate) fn record(name: &str, found: &str) {
     static ONE_AT_A_TIME: Mutex<()> = Mutex::new(());
     let _turn = ONE_AT_A_TIME.lock();
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/firmware/costs.md");

@@ -101,8 +101,12 @@ static void get_design(void)
 void ink_draw(const struct ink_design *of, const struct ink_view *view, uint8_t *to, uint16_t first_line, uint16_t lines)
 {
     uint32_t stride = of->packing.stride;
-    const uint8_t *from = view->layers[view->layer_count - 1].values == panel.shown.values ? before : after;
-    memcpy(to, from + first_line * stride, lines * stride);
+    if (!view->layer_count) {
+        /* The panel shows nothing yet. */
+        memset(to, of->packing.ink ? 0 : 255, lines * stride);
+        return;
+    }
+    memcpy(to, (view->layers->values == panel.shown.values ? before : after) + first_line * stride, lines * stride);
 }
 
 void ink_past_clear(const struct ink_design *of, uint8_t *past)

@@ -15,8 +15,8 @@ void ink_draw(const struct ink_design *of, const struct ink_view *view, uint8_t 
 {
     uint32_t at, size = (uint32_t)lines * of->packing.stride;
     uint8_t layer, mix = view->locale;
-    if (!lines || (uint32_t)first_line + lines > of->packing.lines || !view->layer_count ||
-        view->layer_count > INK_BOXES + 1) {
+    /* One layer at a time; none where the panel shows nothing yet. */
+    if (!lines || (uint32_t)first_line + lines > of->packing.lines || view->layer_count > 1) {
         abort();
     }
     for (layer = 0; layer < view->layer_count; layer++) {

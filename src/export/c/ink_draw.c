@@ -16,8 +16,8 @@
               marks; then texts. Where they differ by locale those of all locales stand together, each but the last one
               behind its length
    text       codes, ended by 0; below 10 fields, stamps and line ends; from 10 on characters, from 0xF0 on in two bytes
-   face       numbers; which codes there are, eight at a time: a bit each, and how many before; then bits: records of glyphs,
-              shapes, pairs, pixels
+   face       bytes, as they are listed at FACE_BYTES; which codes there are, eight at a time: a bit each, and how many
+              before; then bits: records of glyphs, shapes, pairs, pixels
    picture    turned as the packed one: lines of pixels, or the numbers of zeros between ones as exponential Golomb codes */
 #include "ink_draw.h"
 
@@ -28,7 +28,7 @@ typedef const INK_FLASH uint8_t *ink_bytes;
 
 /* Where bytes are read, and codes of pairs of which the first was read. */
 struct cursor {
-    ink_bytes at, pairs; /* no pairs: bytes are what they are */
+    ink_bytes at;
     uint8_t depth, left[DEEPEST];
 };
 
@@ -60,49 +60,54 @@ enum { BASELINE = 3, WRAP = 16, ELLIPSIS = 32, SPACED = 64, SMALLER = 128 };
 /* How text is set. */
 struct setting {
     uint8_t face, flags;
-    int32_t down; /* rows to the first baseline, or to the top of the room */
+    int16_t down; /* rows to the first baseline, or to the top of the room */
+#if INK_SPACED
+    int16_t spacing;
+#endif
 #if INK_SMALLER
     uint8_t smaller;
-#endif
-#if INK_SPACED
-    int32_t spacing;
 #endif
 };
 
 /* Columns of a glyph's shape, and of a pair. */
 enum { ADVANCE, LEFT, RISE, WIDTH, HEIGHT, KERN, COLUMNS };
 
-/* Numbers of a face in the order of the tables: heights, of each column its least number and then its bits; bits of a shape's
-   number, of the place of pairs and of pixels, of the right character of a pair, of a record of all these, and of a shape;
-   how many steps of codes, bytes that say how many were before one, how pixels are stored, pairs; the first bit of shapes,
-   pairs and pixels. */
-enum { PITCH, ASCENT, CAP, LEAST, WIDE = LEAST + COLUMNS, SHAPE_BITS = WIDE + COLUMNS, PAIR_BITS, PLACE_BITS, CODE_BITS,
-       RECORD_BITS, ALL_BITS, STEPS, BEFORE_BYTES, MODE, KERNS, SHAPES_AT, KERNS_AT, PIXELS_AT, FACE_NUMBERS };
-
-struct face {
-    int32_t n[FACE_NUMBERS];
-    ink_bytes bits, map;
-    uint16_t which;
-};
+/* A face in the tables: the bits of each column, of a shape's number, of the place of pairs and of pixels, of the right
+   character of a pair, of a record of all these, and of a shape; bytes that say how many were before a step; how pixels are
+   stored; 1 where the heights that follow take two bytes each. Heights count from -128, or -32768: the pitch of lines, the
+   ascent, capitals, and of each column its least number. Then how many steps of codes (two bytes), and the first bit of
+   shapes and of pixels (three each); where there are pairs, how many and their first bit (three each). */
+enum { WIDE, SHAPE_BITS = COLUMNS, PAIR_BITS, PLACE_BITS, CODE_BITS, RECORD_BITS, ALL_BITS, BEFORE_BYTES, MODE, IS_TALL,
+       HEIGHTS, PITCH = 0, ASCENT, CAP, LEAST, ALL_HEIGHTS = LEAST + COLUMNS };
+enum { STEPS, SHAPES_AT = 2, PIXELS_AT = 5, KERNS = 8, FACE_COUNTS = KERNS, KERNS_AT = 11, KERN_COUNTS = 6 };
 
 /* What is small and often used stands first: a processor with short instructions reaches only so far. */
 struct pen {
     struct cursor op;
+    ink_bytes pairs; /* of codes that are read; none: bytes are what they are */
     uint8_t head;
     uint8_t paper;
     uint8_t count; /* characters of the text */
     uint8_t locale;
     uint8_t decimals; /* of a number */
-    uint8_t depth;    /* texts that may still stand in texts */
+    uint8_t depth;    /* parts of texts that may still stand in them */
+    uint8_t nested;   /* texts that are read on behind the one that is read */
+    uint8_t which;    /* face */
+    ink_code marks[3]; /* of a number: the codes before decimals and between groups, and counts of digits */
     struct setting setting;
+    uint16_t left, top, right, bottom; /* the strip's part of the upright frame */
     const INK_FLASH struct ink_design *design;
     const struct ink_view *view;
     const struct ink_layer *layer;
-    const struct face *face; /* the one that is kept: near, where its numbers would be far */
+    struct cursor *outer; /* where they are read on */
+    ink_bytes face;        /* the one that is kept, none at first */
+    ink_bytes bits;        /* its bits */
+    uint32_t shapes;       /* the first one of its shapes */
     uint8_t *strip;
     uint32_t strip_at;                /* its first byte in the packed frame */
     int32_t x0, y0, x1, y1;           /* what may be drawn to */
     struct box area;                  /* the area of the operation */
+    int32_t row;                      /* the baseline of characters that are set */
 #if INK_CLOCKS || INK_HOURS
     int16_t *moment;                  /* the time that stamps are of; may be null */
 #endif
@@ -111,12 +116,9 @@ struct pen {
     ink_bytes begins;      /* the operation */
     uint16_t *known;       /* what a memo knows of the operation; may be null */
 #endif
-    int32_t left, top, right, bottom; /* its part of the upright frame */
 #if INK_PASTS
     int32_t back; /* the samples back from which a text is */
 #endif
-    int32_t marks[3]; /* of a number: the codes before decimals and between groups, and counts of digits */
-    struct face kept;
     ink_code codes[INK_TEXT + 1];
 };
 
@@ -124,6 +126,13 @@ struct pen {
 #define KNOWN(pen) (pen)->known
 #else
 #define KNOWN(pen) 0
+#endif
+
+/* A place in the operations. */
+#if INK_FAR
+typedef uint32_t ink_place;
+#else
+typedef uint16_t ink_place;
 #endif
 
 #include "ink_draw_values.h"
@@ -175,9 +184,9 @@ static int shown(struct pen *pen, uint8_t depth)
 }
 
 /* Reads an operation's head, and gives its kind. */
-static uint8_t open_operation(struct pen *pen, ink_bytes at)
+static uint8_t open_operation(struct pen *pen)
 {
-    start(pen, at, pen->design->code_pairs);
+    pen->op.depth = 0;
     pen->head = (uint8_t)natural(pen);
     return pen->head & KIND;
 }
@@ -192,7 +201,7 @@ static int begins(struct pen *pen, int anywhere)
 }
 
 /* Reads an operation to its end, and draws it where it is seen. */
-static INK_APART void operate(struct pen *pen, int seen)
+static INK_SHARED void operate(struct pen *pen, int seen)
 {
     pen->paper = (pen->head & PAPER) != 0;
     switch (pen->head & KIND) {
@@ -301,73 +310,85 @@ static void strip_area(struct pen *pen, uint16_t first_line, uint16_t lines_of)
     pen->right = design->width;
     pen->bottom = design->height;
     unclip(pen);
-    clip(pen, &box);
-    pen->left = pen->x0;
-    pen->top = pen->y0;
-    pen->right = pen->x1;
-    pen->bottom = pen->y1;
+    if (clip(pen, &box)) {
+        pen->left = (uint16_t)pen->x0;
+        pen->top = (uint16_t)pen->y0;
+        pen->right = (uint16_t)pen->x1;
+        pen->bottom = (uint16_t)pen->y1;
+    } else {
+        pen->right = 0;
+    }
 }
 
 /* Kinds that draw nothing themselves, and calls in calls. */
 enum { GUARD = 11, CALL, DEEPEST_CALL = 4 };
 
-/* Where operations are read, and where they end. */
+/* Where operations are read on behind a call, and where they end. */
 struct row {
-    ink_bytes at, end;
+    ink_place at, end;
 };
+
+/* Begins a row of operations; where it ends. */
+static ink_bytes open_row(struct pen *pen, uint32_t width)
+{
+    ink_bytes at = pen->op.at;
+    pen->op.at = at + width;
+    return pen->op.at + place(at, width);
+}
 
 /* Draws the operations of all layers from one on, or notes them. */
 static void every(struct pen *pen, uint16_t from)
 {
-    const INK_FLASH struct ink_design *design = pen->design;
+    ink_bytes code = pen->design->code;
     int32_t layer;
-    uint32_t width = design->place;
+    uint32_t width = pen->design->place;
     uint16_t position = 0;
     for (layer = 0; layer < pen->view->layer_count; layer++) {
-        struct row rows_of[DEEPEST_CALL + 1], *row = rows_of;
-        /* There is nothing below the screen that its first operation could clear. */
-        uint8_t bottom = !layer;
+        struct row outer[DEEPEST_CALL], *row = outer;
+        ink_bytes end;
+        uint8_t bottom;
         uint16_t screen;
         pen->layer = pen->view->layers + layer;
-        screen = (uint16_t)(pen->layer->screen & ~INK_KEPT);
-        if (screen >= design->screen_count) {
+        /* There is nothing below the screen that its first operation could clear. */
+        bottom = !layer && !(pen->layer->screen & INK_OVER);
+        screen = (uint16_t)(pen->layer->screen & ~(INK_KEPT | INK_OVER));
+        if (screen >= pen->design->screen_count) {
             continue;
         }
-        row->at = design->code + place(design->screens + (uint32_t)screen * width, width);
-        row->end = row->at + width + place(row->at, width);
-        row->at += width;
+        pen->op.at = code + place(pen->design->screens + (uint32_t)screen * width, width);
+        end = open_row(pen, width);
         for (;;) {
-            ink_bytes at = row->at;
             uint8_t kind;
             int seen;
-            int32_t size;
-            if (at >= row->end) {
-                if (row == rows_of) {
+            if (pen->op.at >= end) {
+                if (row == outer) {
                     break;
                 }
                 row--;
+                pen->op.at = code + row->at;
+                end = code + row->end;
                 continue;
             }
 #if INK_MEMO
-            pen->begins = at;
+            pen->begins = pen->op.at;
 #endif
-            kind = open_operation(pen, at);
+            kind = open_operation(pen);
             if (kind == CALL) {
-                at = design->code + natural(pen);
-                size = natural(pen);
-                row->at = pen->op.at;
-                if (row < rows_of + DEEPEST_CALL) {
+                int32_t called = natural(pen), size = natural(pen);
+                if (row < outer + DEEPEST_CALL) {
+                    row->at = (ink_place)(pen->op.at - code);
+                    row->end = (ink_place)(end - code);
                     row++;
-                    row->at = at;
-                    row->end = at + size;
+                    pen->op.at = code + called;
+                    end = pen->op.at + size;
                 }
                 continue;
             }
             seen = begins(pen, kind == GUARD && position < from);
             if (kind == GUARD) {
-                row->at = pen->op.at + width;
+                ink_bytes behind = open_row(pen, width);
                 if (!seen) {
-                    row->at += place(pen->op.at, width);
+                    pen->op.at = behind;
                 }
                 continue;
             }
@@ -386,7 +407,6 @@ static void every(struct pen *pen, uint16_t from)
             {
                 operate(pen, seen);
             }
-            row->at = pen->op.at;
         }
     }
 }
@@ -396,6 +416,7 @@ static int prepare(struct pen *pen, const INK_FLASH struct ink_design *design, c
                    uint16_t first_line, uint16_t lines_of)
 {
     pen->design = design;
+    pen->pairs = design->code_pairs;
     pen->view = view;
 #if INK_PASTS
     pen->back = 0;
@@ -407,8 +428,7 @@ static int prepare(struct pen *pen, const INK_FLASH struct ink_design *design, c
     pen->memo = 0;
     pen->known = 0;
 #endif
-    pen->face = &pen->kept;
-    pen->kept.which = 0xFFFF;
+    pen->face = 0;
     pen->strip = strip;
     pen->strip_at = (uint32_t)first_line * INK_PACKED(design, stride);
     pen->locale = view->locale < design->locale_count ? view->locale : 0;
@@ -417,12 +437,14 @@ static int prepare(struct pen *pen, const INK_FLASH struct ink_design *design, c
     return pen->left < pen->right && pen->top < pen->bottom;
 }
 
-/* Empties a strip. */
+/* Empties a strip, unless the view lies over what it holds. */
 static int clear(struct pen *pen, const INK_FLASH struct ink_design *design, const struct ink_view *view, uint8_t *strip,
                  uint16_t first_line, uint16_t lines_of)
 {
     uint32_t bytes = (uint32_t)lines_of * INK_PACKED(design, stride);
     uint8_t *at = strip, padding = INK_PACKED(design, padding);
+    int over = view->layer_count && view->layers->screen & INK_OVER;
+    bytes = over ? 0 : bytes;
     for (; bytes >= 8; bytes -= 8, at += 8) {
         at[0] = at[1] = at[2] = at[3] = at[4] = at[5] = at[6] = at[7] = padding;
     }
@@ -432,7 +454,7 @@ static int clear(struct pen *pen, const INK_FLASH struct ink_design *design, con
     if (!lines_of || !prepare(pen, design, view, strip, first_line, lines_of)) {
         return 0;
     }
-    if (INK_PACKED(design, padding) != (INK_PACKED(design, ink) ? 0x00 : 0xFF)) {
+    if (!over && INK_PACKED(design, padding) != (INK_PACKED(design, ink) ? 0x00 : 0xFF)) {
         unclip(pen);
         pen->paper = 1;
         fill(pen, 0, 0, design->width, design->height);
@@ -499,7 +521,8 @@ void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, u
         } else {
             pen.known = here[0] & M_WITH ? own + M_OP_HEAD : 0;
             pen.layer = pen.view->layers + own[2];
-            open_operation(&pen, pen.design->code + (own[0] | (uint32_t)own[1] << 16));
+            pen.op.at = pen.design->code + (own[0] | (uint32_t)own[1] << 16);
+            open_operation(&pen);
             operate(&pen, begins(&pen, 0));
         }
     }

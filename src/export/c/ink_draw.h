@@ -27,6 +27,15 @@ extern "C" {
 #endif
 #endif
 
+/* Functions that are a few steps where the packing is stated: as a part of the one that calls them they take less. */
+#ifndef INK_INSIDE
+#if defined(__GNUC__) && defined(INK_PACKING_STATED) && !defined(INK_ANY_PACKING)
+#define INK_INSIDE inline __attribute__((always_inline))
+#else
+#define INK_INSIDE
+#endif
+#endif
+
 /* What a design needs of the interpreter: the exporter leaves out code that it does not. For several designs in one
    program define each as 1 where one of them needs it. */
 #ifndef INK_TILES
@@ -76,6 +85,12 @@ extern "C" {
 #endif
 #ifndef INK_LONG_CODES
 #define INK_LONG_CODES 1
+#endif
+#ifndef INK_FAR
+#define INK_FAR 1
+#endif
+#ifndef INK_TALL_FACES
+#define INK_TALL_FACES 1
 #endif
 #ifndef INK_WIDE_RINGS
 #define INK_WIDE_RINGS 1
@@ -145,6 +160,13 @@ extern "C" {
 #define INK_CURSORS 1
 #endif
 
+/* Functions that only a memo makes several others call. */
+#if INK_MEMO
+#define INK_SHARED INK_APART
+#else
+#define INK_SHARED
+#endif
+
 /* Where the exporter states how frames are packed, code for other packings is left out. Several designs in one program
    that are packed in different ways need ink_draw.h and ink_draw.c without it: define INK_ANY_PACKING. */
 #if defined(INK_PACKING_STATED) && !defined(INK_ANY_PACKING)
@@ -169,6 +191,11 @@ extern "C" {
 #endif
 #ifndef INK_WIDEST
 #define INK_WIDEST 512
+#endif
+
+/* Texts in texts at most, the outer one not counted; 1 or more. */
+#ifndef INK_NESTED
+#define INK_NESTED 6
 #endif
 
 /* From pixel (x, y) of the upright frame to bits: a counts along the axis of the eight pixels of a byte, b along the
@@ -214,11 +241,16 @@ struct ink_design {
 int32_t ink_get(const int32_t *values, uint32_t field);
 void ink_put(int32_t *values, uint32_t field, int32_t number);
 
+/* Where a field is kept: its first byte. */
+uint32_t ink_kept_at(uint32_t field);
+
 /* Beside the screen of a layer: its values are kept so. */
 #define INK_KEPT 0x8000u
 #else
 #define INK_KEPT 0u
 #endif
+/* Beside the screen of the first layer: it is drawn over what the strip holds, so that layers can be drawn one by one. */
+#define INK_OVER 0x4000u
 
 /* One layer of what is shown: a screen, or a box over it. */
 struct ink_layer {

@@ -17,42 +17,47 @@ enum { BARS = 1, GRID = 2, LOW = 4, HIGH = 8, AXIS = 16, CLOCK_SHOWN = 32, LIMIT
 /* Greatest number of units on a scale. */
 #define MOST 50000000
 
-/* Numbers of a chart in the order of the tables, those from OFFSET on signed; then stands the plot. Values are in half units
-   of the scale. */
-enum { FLAGS, CURSOR_SHOWN, FIELD, SAMPLES, STROKE, FACTOR, FINEST, DECIMALS, WANTED, OFFSET, RANGE, RANGE_END, LEAST_SHOWN,
-       NUMBERS };
+/* Small numbers of a chart in the order of the tables. */
+enum { FLAGS, CURSOR_SHOWN, FIELD, SAMPLES, STROKE, DECIMALS, WANTED, SMALL_NUMBERS };
+
+/* Behind its factor, finest unit and offset: the ends of the usual range and the least that is shown. Values are in half
+   units of the scale. */
+enum { RANGE, RANGE_END, LEAST_SHOWN, RANGE_NUMBERS };
+
+/* What a chart shows: a sample, a line for zero. */
+enum { ANY = 1, ON_ZERO };
 
 struct chart {
-    int32_t flags;
     const INK_FLASH struct ink_ring *ring;
-    int32_t low, high;
+    int32_t factor, unit, offset;
     int32_t lowest, highest; /* samples */
+    int32_t low, high;       /* of the scale, in half units */
+    int32_t limit, step;     /* in half units */
     struct box plot;
-    int32_t n[NUMBERS];
-    int32_t limit, step; /* in half units */
-    int32_t cursor;      /* samples back; -1 for none */
-    int32_t face, tens, any;
+    uint16_t n[SMALL_NUMBERS];
+    int16_t cursor; /* samples back; -1 for none */
+    uint8_t face, any;
 #if INK_HOURS
-    int32_t now, interval, start, end;
     uint8_t hours_face;
+    int32_t now, interval, start, end;
 #endif
 };
 
 /* Parts of charts that a design may do without. */
-#define IS_BARS(chart) (INK_BAR_CHARTS && (!INK_LINE_CHARTS || (chart)->flags & BARS))
-#define HAS(chart, part, flag) (part && (chart)->flags & (flag))
+#define IS_BARS(chart) (INK_BAR_CHARTS && (!INK_LINE_CHARTS || (chart)->n[FLAGS] & BARS))
+#define HAS(chart, part, flag) (part && (chart)->n[FLAGS] & (flag))
 
 /* What samples are multiplied by, and between which ones that is not too much. */
 static void set_factor(struct chart *chart, int32_t factor)
 {
-    chart->n[FACTOR] = factor;
-    chart->lowest = floored(-MOST - chart->n[OFFSET], factor);
-    chart->highest = floored(MOST - chart->n[OFFSET], factor);
+    chart->factor = factor;
+    chart->lowest = floored(-MOST - chart->offset, factor);
+    chart->highest = floored(MOST - chart->offset, factor);
 }
 
 static int32_t half_units(const struct chart *chart, int32_t value)
 {
-    value = value < chart->lowest ? -MOST : value > chart->highest ? MOST : value * chart->n[FACTOR] + chart->n[OFFSET];
+    value = value < chart->lowest ? -MOST : value > chart->highest ? MOST : value * chart->factor + chart->offset;
     return (value < -MOST ? -MOST : value) * 2;
 }
 
@@ -69,12 +74,12 @@ static int32_t row_of_sample(const struct chart *chart, int32_t value)
 }
 
 /* The step along the value axis: 1, 2 or 5 times a power of ten (P. S. Heckbert, "Nice Numbers for Graph Labels", Graphics
-   Gems, 1990). `tens` counts the powers above the finest step. */
+   Gems, 1990). The unit of labels grows with it, by the decimals that they do without. */
 static INK_APART int32_t nice_step(struct chart *chart)
 {
-    uint32_t size = (uint32_t)(chart->high - chart->low), base = (uint32_t)chart->n[FINEST] * 2, step = base, seven;
-    uint32_t wanted = chart->n[WANTED] > 2 ? (uint32_t)chart->n[WANTED] - 1 : 1;
-    if (!INK_ENDS || (chart->flags & (LOW | HIGH)) != (LOW | HIGH)) {
+    uint32_t size = (uint32_t)(chart->high - chart->low), base = (uint32_t)chart->unit, step = base, seven, tens = 0;
+    uint32_t wanted = chart->n[WANTED] > 2 ? chart->n[WANTED] - 1u : 1;
+    if (!INK_ENDS || (chart->n[FLAGS] & (LOW | HIGH)) != (LOW | HIGH)) {
         uint32_t turn_of = 0;
         while (step < size && step) {
             turn_of++;
@@ -85,9 +90,11 @@ static INK_APART int32_t nice_step(struct chart *chart)
         }
         size = step;
     }
-    chart->tens = 0;
-    for (seven = size / (7 * wanted); seven >= base && chart->tens < 9; base *= 10) {
-        chart->tens++;
+    for (seven = size / (7 * wanted); seven >= base && tens < 9; base *= 10, tens++) {
+        if (chart->n[DECIMALS]) {
+            chart->n[DECIMALS]--;
+            chart->unit *= 10;
+        }
     }
     wanted *= 3;
     if (size * 2 / wanted < base) {
@@ -107,22 +114,24 @@ static INK_APART void broken(struct pen *pen, const struct chart *chart, int32_t
 #endif
 
 /* Lowest and highest of what is shown, then the edges of the scale. */
-static int scale(struct pen *pen, struct chart *chart)
+static void scale(const struct pen *pen, struct chart *chart, const int32_t *n)
 {
-    int32_t low = 2 * MOST + 1, high = -low, back, lacks, least = chart->n[LEAST_SHOWN] * 2;
-    int any = 0;
-    for (back = -1; back < chart->n[SAMPLES]; back++) {
+    int32_t low = 2 * MOST + 1, high = -low, back, lacks, least = n[LEAST_SHOWN] * 2;
+    chart->any = 0;
+    for (back = -1; back < (int32_t)chart->n[SAMPLES]; back++) {
         int32_t value = back < 0 ? chart->limit : sample(pen, chart->ring, back);
         if (value != INK_UNKNOWN) {
             value = back < 0 ? value : half_units(chart, value);
-            any |= back >= 0;
+            if (back >= 0) {
+                chart->any = ANY;
+            }
             low = value < low ? value : low;
             high = value > high ? value : high;
         }
     }
     if (low > high) {
-        low = chart->n[RANGE] * 2;
-        high = chart->n[RANGE_END] * 2;
+        low = n[RANGE] * 2;
+        high = n[RANGE_END] * 2;
     }
     lacks = (least - (high - low)) / 2;
     if (lacks > 0) {
@@ -130,24 +139,23 @@ static int scale(struct pen *pen, struct chart *chart)
         high += lacks;
     }
 #if INK_ENDS
-    if (chart->flags & LOW) {
+    if (chart->n[FLAGS] & LOW) {
         low = chart->low;
-        high = high > low + least || chart->flags & HIGH ? high : low + least;
+        high = high > low + least || chart->n[FLAGS] & HIGH ? high : low + least;
     }
-    if (chart->flags & HIGH) {
+    if (chart->n[FLAGS] & HIGH) {
         high = chart->high;
-        low = low < high - least || chart->flags & LOW ? low : high - least;
+        low = low < high - least || chart->n[FLAGS] & LOW ? low : high - least;
     }
 #endif
     chart->low = low;
     chart->high = high;
-    return any;
 }
 
 /* The column of a point in time, in seconds back from the newest sample. */
 static int32_t column_of(const struct chart *chart, int32_t back, int32_t interval)
 {
-    int32_t all = interval * chart->n[SAMPLES], shown = all - interval;
+    int32_t all = interval * (int32_t)chart->n[SAMPLES], shown = all - interval;
     if (IS_BARS(chart)) {
         return chart->plot.x + floored(ratio(2 * (all - back) - interval, (uint32_t)chart->plot.w, all, 0, DOWN), 2);
     }
@@ -186,7 +194,7 @@ static void brush(const struct pen *pen, int32_t from_x, int32_t from_y, int32_t
 static void lines(struct pen *pen, const struct chart *chart)
 {
     int32_t stroke = chart->n[STROKE];
-    int32_t back = chart->n[SAMPLES] - 1, least = 0, from_x = 0, from_y = 0, from = INK_UNKNOWN;
+    int32_t back = (int32_t)chart->n[SAMPLES] - 1, least = 0, from_x = 0, from_y = 0, from = INK_UNKNOWN;
     if (back > 0 && chart->plot.w > 1) {
         /* Columns run to the right; a line reaches in from the sample on either side. */
         int32_t first = (pen->x0 - stroke - chart->plot.x) * back / (chart->plot.w - 1);
@@ -307,7 +315,8 @@ static void hours(struct pen *pen, const struct chart *chart)
             if (drawn) {
                 int32_t y = chart->plot.y + chart->plot.h + 1;
                 fill(pen, column, y, 1, 2);
-                set(pen, pen->codes, pen->count, left, y + 4 + pen->face->n[CAP]);
+                pen->row = y + 4 + height(pen, CAP);
+                set(pen, pen->codes, pen->count, left);
             } else if (index > -floored(shown - newest, step)) {
                 apart = taken <= left;
             }
@@ -324,40 +333,43 @@ static void hours(struct pen *pen, const struct chart *chart)
 }
 #endif
 
-/* Reads a chart to its end. */
-static void read_chart(struct pen *pen, struct chart *chart)
+/* Reads a chart to its end, and finds its scale. */
+static INK_APART void read_chart(struct pen *pen, struct chart *chart, int seen)
 {
-    numbers(pen, chart->n, NUMBERS, ~(((uint32_t)1 << OFFSET) - 1));
-    chart->flags = chart->n[FLAGS];
+    int32_t n[RANGE_NUMBERS];
+    small_numbers(pen, chart->n, SMALL_NUMBERS);
+    numbers(pen, &chart->factor, 3, 4);
+    chart->unit *= 2;
+    numbers(pen, n, RANGE_NUMBERS, 7);
     read_box(pen, &chart->plot);
-    chart->ring = ring_of(pen->design, (uint32_t)chart->n[FIELD]);
+    chart->ring = ring_of(pen->design, chart->n[FIELD]);
 #if INK_ENDS
-    chart->low = chart->flags & LOW ? integer(pen) * 2 : 0;
-    chart->high = chart->flags & HIGH ? integer(pen) * 2 : 0;
+    chart->low = chart->n[FLAGS] & LOW ? integer(pen) * 2 : 0;
+    chart->high = chart->n[FLAGS] & HIGH ? integer(pen) * 2 : 0;
 #endif
     chart->limit = INK_UNKNOWN;
 #if INK_LIMITS
-    if (chart->flags & LIMIT_NUMBER) {
+    if (chart->n[FLAGS] & LIMIT_NUMBER) {
         chart->limit = integer(pen) * 2;
-    } else if (chart->flags & LIMIT_FIELD) {
-        int32_t own = chart->n[FACTOR], limit = field_value(pen);
+    } else if (chart->n[FLAGS] & LIMIT_FIELD) {
+        int32_t own = chart->factor, limit = field_value(pen);
         set_factor(chart, natural(pen));
         chart->limit = limit == INK_UNKNOWN ? limit : half_units(chart, limit);
-        chart->n[FACTOR] = own;
+        chart->factor = own;
     }
 #endif
-    set_factor(chart, chart->n[FACTOR]);
-    chart->face = natural(pen);
+    set_factor(chart, chart->factor);
+    chart->face = (uint8_t)natural(pen);
     read_marks(pen, (uint8_t)natural(pen));
     chart->cursor = -1;
 #if INK_CURSORS
     if (chart->n[CURSOR_SHOWN]) {
-        chart->cursor = whole_of(pen);
-        chart->cursor = chart->cursor < chart->n[SAMPLES] ? chart->cursor : chart->n[SAMPLES] - 1;
+        int32_t cursor = whole_of(pen), last = (int32_t)chart->n[SAMPLES] - 1;
+        chart->cursor = (int16_t)(cursor < last ? cursor : last);
     }
 #endif
 #if INK_HOURS
-    if (chart->flags & CLOCK_SHOWN) {
+    if (chart->n[FLAGS] & CLOCK_SHOWN) {
         chart->now = field_value(pen);
         chart->interval = natural(pen);
         chart->hours_face = (uint8_t)natural(pen);
@@ -365,6 +377,20 @@ static void read_chart(struct pen *pen, struct chart *chart)
         chart->end = chart->start + natural(pen);
     }
 #endif
+    if (!seen) {
+        return;
+    }
+    scale(pen, chart, n);
+    chart->step = nice_step(chart);
+    if (!HAS(chart, INK_ENDS, LOW)) {
+        chart->low = floored(chart->low, chart->step) * chart->step;
+    }
+    if (!HAS(chart, INK_ENDS, HIGH)) {
+        chart->high = -floored(-chart->high, chart->step) * chart->step;
+    }
+    if (n[RANGE_END] > 0 && chart->low < 0 && chart->high >= 0) {
+        chart->any |= ON_ZERO;
+    }
 }
 
 #if INK_MEMO
@@ -378,11 +404,71 @@ static void copy(uint8_t *to, const uint8_t *from)
 }
 #endif
 
+/* Labels of the value axis and of time, and grid lines, where they are wanted. */
+static INK_APART void along_axes(struct pen *pen, const struct chart *chart, int labels_now, int plot_now)
+{
+    int32_t count = -floored(-chart->low, chart->step), last = floored(chart->high, chart->step);
+    set_in(pen, chart->face);
+    pen->decimals = (uint8_t)chart->n[DECIMALS];
+    if (!labels_now && !HAS(chart, INK_GRIDS, GRID)) {
+        return;
+    }
+    for (last = last > count + 4096 ? count + 4096 : last; count <= last; count++) {
+        int32_t y = row_of(chart, count * chart->step), x = chart->plot.x - 3;
+#if INK_GRIDS
+        if (plot_now && chart->n[FLAGS] & GRID && y >= chart->plot.y && y < chart->plot.y + chart->plot.h) {
+            broken(pen, chart, y, 1, 4);
+        }
+#endif
+        if (labels_now && chart->n[FLAGS] & AXIS && pen->x0 < chart->plot.x) {
+            fill(pen, x, y, 2, 1);
+            pen->count = 0;
+            put_number(pen, count * chart->step / chart->unit, 0, 0);
+            x -= 1 + width_of(pen, pen->codes, pen->count);
+            pen->row = y - height(pen, CAP) / 2 + height(pen, CAP);
+            set(pen, pen->codes, pen->count, x);
+        }
+    }
+    (void)plot_now;
+#if INK_HOURS
+    if (labels_now && chart->n[FLAGS] & CLOCK_SHOWN) {
+        hours(pen, chart);
+    }
+#endif
+}
+
+/* What lies in the plot beside grid lines. */
+static INK_APART void inside_plot(struct pen *pen, const struct chart *chart)
+{
+#if INK_LIMITS
+    if (chart->limit != INK_UNKNOWN && chart->limit >= chart->low && chart->limit <= chart->high) {
+        broken(pen, chart, row_of(chart, chart->limit), 5, 8);
+    }
+#endif
+#if INK_BAR_CHARTS
+    if (IS_BARS(chart)) {
+        bars(pen, chart, chart->any & ON_ZERO);
+    }
+#endif
+#if INK_LINE_CHARTS
+    if (!IS_BARS(chart)) {
+        lines(pen, chart);
+    }
+#endif
+#if INK_CURSORS
+    if (chart->cursor >= 0) {
+        show_cursor(pen, chart, chart->cursor);
+    }
+#endif
+    if (!(chart->any & ANY)) {
+        fill(pen, chart->plot.x + (chart->plot.w - 1) / 2 - 3, chart->plot.y + (chart->plot.h - 1) / 2, 7, 1);
+    }
+}
+
 static INK_APART void history(struct pen *pen, int seen)
 {
     struct chart chart;
-    int32_t step, count, last, unit, at;
-    int on_zero, plot_now = 1, labels_now = 1;
+    int plot_now = 1, labels_now = 1;
 #if INK_MEMO
     if (pen->known) {
         copy((uint8_t *)&chart, (const uint8_t *)pen->known);
@@ -390,18 +476,9 @@ static INK_APART void history(struct pen *pen, int seen)
     } else
 #endif
     {
-        read_chart(pen, &chart);
+        read_chart(pen, &chart, seen);
         if (!seen) {
             return;
-        }
-        set_in(pen, (uint8_t)chart.face);
-        chart.any = scale(pen, &chart);
-        chart.step = nice_step(&chart);
-        if (!HAS(&chart, INK_ENDS, LOW)) {
-            chart.low = floored(chart.low, chart.step) * chart.step;
-        }
-        if (!HAS(&chart, INK_ENDS, HIGH)) {
-            chart.high = -floored(-chart.high, chart.step) * chart.step;
         }
     }
 #if INK_MEMO
@@ -418,66 +495,9 @@ static INK_APART void history(struct pen *pen, int seen)
         plot_now = 0;
     }
 #endif
-    step = chart.step;
-    on_zero = chart.n[RANGE_END] > 0 && chart.low < 0 && chart.high >= 0;
-    unit = chart.n[FINEST] * 2;
-    pen->decimals = (uint8_t)chart.n[DECIMALS];
-    for (at = 0; pen->decimals && at < chart.tens; at++) {
-        unit *= 10;
-        pen->decimals--;
-    }
-    count = -floored(-chart.low, step);
-    last = floored(chart.high, step);
-    if (!labels_now && !HAS(&chart, INK_GRIDS, GRID)) {
-        last = count - 1;
-    }
-    for (last = last > count + 4096 ? count + 4096 : last; count <= last; count++) {
-        int32_t y = row_of(&chart, count * step), x = chart.plot.x - 3;
-#if INK_GRIDS
-        if (plot_now && chart.flags & GRID && y >= chart.plot.y && y < chart.plot.y + chart.plot.h) {
-            broken(pen, &chart, y, 1, 4);
-        }
-#endif
-        if (labels_now && chart.flags & AXIS && pen->x0 < chart.plot.x) {
-            fill(pen, x, y, 2, 1);
-            pen->count = 0;
-            put_number(pen, count * step / unit, 0, 0);
-            x -= 1 + width_of(pen, pen->codes, pen->count);
-            set(pen, pen->codes, pen->count, x, y - pen->face->n[CAP] / 2 + pen->face->n[CAP]);
-        }
-    }
-#if INK_HOURS
-    if (labels_now && chart.flags & CLOCK_SHOWN) {
-        hours(pen, &chart);
-    }
-#endif
-    if (!plot_now || !clip(pen, &chart.plot)) {
-        return;
-    }
-#if INK_LIMITS
-    if (chart.limit != INK_UNKNOWN && chart.limit >= chart.low && chart.limit <= chart.high) {
-        broken(pen, &chart, row_of(&chart, chart.limit), 5, 8);
-    }
-#endif
-#if INK_BAR_CHARTS
-    if (IS_BARS(&chart)) {
-        bars(pen, &chart, on_zero);
-    }
-#else
-    (void)on_zero;
-#endif
-#if INK_LINE_CHARTS
-    if (!IS_BARS(&chart)) {
-        lines(pen, &chart);
-    }
-#endif
-#if INK_CURSORS
-    if (chart.cursor >= 0) {
-        show_cursor(pen, &chart, chart.cursor);
-    }
-#endif
-    if (!chart.any) {
-        fill(pen, chart.plot.x + (chart.plot.w - 1) / 2 - 3, chart.plot.y + (chart.plot.h - 1) / 2, 7, 1);
+    along_axes(pen, &chart, labels_now, plot_now);
+    if (plot_now && clip(pen, &chart.plot)) {
+        inside_plot(pen, &chart);
     }
 }
 #endif

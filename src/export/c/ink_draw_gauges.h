@@ -23,7 +23,7 @@ static int32_t pixel_of(const struct level *level, int32_t length)
 #endif
 
 #if INK_BARS
-static void bar(struct pen *pen, int seen)
+static INK_APART void bar(struct pen *pen, int seen)
 {
     uint8_t flags = (uint8_t)natural(pen);
     struct box full;
@@ -58,7 +58,7 @@ static void bar(struct pen *pen, int seen)
 #endif
 
 #if INK_MARKERS
-static void marker(struct pen *pen, int seen)
+static INK_APART void marker(struct pen *pen, int seen)
 {
     uint8_t flags = (uint8_t)natural(pen);
     struct box full;
@@ -161,7 +161,7 @@ static int side(const struct bearing *of, int32_t x, int32_t y)
     return (right != of->right ? right : away > 0) ? 1 : -1;
 }
 
-static void arc(struct pen *pen, int seen_at_all)
+static INK_APART void arc(struct pen *pen, int seen_at_all)
 {
     int32_t end = integer(pen), middle_x = integer(pen), middle_y = integer(pen), a, b, run;
     uint8_t filled = (uint8_t)natural(pen);
@@ -205,7 +205,7 @@ static void arc(struct pen *pen, int seen_at_all)
 #endif
 
 #if INK_RING_MARKERS
-static void ring_marker(struct pen *pen, int seen)
+static INK_APART void ring_marker(struct pen *pen, int seen)
 {
     int32_t end = integer(pen), middle_x = integer(pen), middle_y = integer(pen), inner = natural(pen), x, y;
     int32_t longest = natural(pen);

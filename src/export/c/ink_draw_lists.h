@@ -22,8 +22,12 @@ static void scroll_bar(struct pen *pen, const struct box *bar, int32_t first, in
     fill(pen, bar->x + SCROLL / 2 - 1, bar->y + MARK + start, 3, end - start > 3 ? end - start : 3);
 }
 
-/* Numbers of a list in the order of the tables. */
-enum { TOTAL, COLUMNS_OF, VISIBLE, PITCH_OF, ACROSS, LIST_NUMBERS };
+/* A list: in the order of the tables rows and columns, rows shown, and pixels from one to the next; then how many rows there
+   are, which is selected, the first that is shown and the one behind the last, and where a cell begins. */
+struct list {
+    uint16_t rows, columns, visible, pitch, total, selected, first, last;
+    int32_t x, y, w, bottom;
+};
 
 /* Narrows what may be drawn to, to a part of what is seen of a list. */
 static int clip_to(struct pen *pen, const struct box *box)
@@ -32,88 +36,125 @@ static int clip_to(struct pen *pen, const struct box *box)
     return clip(pen, &pen->area) & clip(pen, box);
 }
 
-static INK_APART void rows(struct pen *pen, int seen)
+/* Reads a list up to its columns. */
+static INK_APART void open_list(struct pen *pen, struct list *list, int seen)
 {
-    struct box bar, area = pen->area, cell;
-    int32_t selected, total, first, row, n[LIST_NUMBERS];
-    int32_t flags_of, at;
+    struct box area = pen->area;
+    int32_t selected, first, last, across;
+    uint8_t flags;
 #if INK_COUNTED
     int32_t exist = 0x7FFF;
 #endif
     if (pen->head & MORE) {
         read_box(pen, &area);
     }
-    flags_of = natural(pen);
+    flags = (uint8_t)natural(pen);
 #if INK_COUNTED
-    if (flags_of & 2) {
+    if (flags & 2) {
         exist = whole_of(pen);
     }
 #endif
     selected = whole_of(pen);
-    numbers(pen, n, LIST_NUMBERS, 0);
-    read_box(pen, &bar);
-    total = n[TOTAL];
+    small_numbers(pen, &list->rows, 4);
+    list->total = list->rows;
+    across = natural(pen);
 #if INK_COUNTED
-    total = exist < total ? exist : total;
+    list->total = exist < list->total ? (uint16_t)exist : list->total;
 #endif
-    selected = selected >= total ? total - 1 : selected;
+    selected = selected >= list->total ? (int32_t)list->total - 1 : selected;
     selected = selected < 0 ? 0 : selected;
-    first = selected - n[VISIBLE] / 2;
+    first = selected - list->visible / 2;
 #if INK_PAGES
-    if (flags_of & 1) {
-        first = n[VISIBLE] ? selected / n[VISIBLE] * n[VISIBLE] : selected;
+    if (flags & 1) {
+        first = list->visible ? selected / list->visible * list->visible : selected;
     }
 #else
-    (void)flags_of;
+    (void)flags;
 #endif
-    first = first > total - n[VISIBLE] ? total - n[VISIBLE] : first;
-    first = first < 0 ? 0 : first;
-    /* The ground of the selected row first, then column by column. */
-    for (at = 0; at <= n[COLUMNS_OF]; at++) {
-        int32_t left = 0, wide = n[ACROSS];
-        int32_t flags = 0;
+    last = (int32_t)list->total - list->visible;
+    first = first > last ? last : first;
+    list->first = (uint16_t)(first < 0 ? 0 : first);
+    list->last = (uint16_t)(list->first + list->visible);
+    list->last = list->last < list->total ? list->last : list->total;
+    list->selected = (uint16_t)selected;
+    list->x = area.x;
+    list->y = area.y;
+    list->w = across < area.w ? across : area.w;
+    list->bottom = area.y + area.h;
+    if (!seen) {
+        list->last = 0;
+    }
+}
+
+/* Goes to a row of a column; whether it is seen. */
+static INK_APART int go_to(struct pen *pen, const struct list *list, uint16_t row, struct box *cell)
+{
+    if (row < list->first || row >= list->last) {
+        return 0;
+    }
+    cell->y = list->y + (row - list->first) * (int32_t)list->pitch;
+    cell->h = list->bottom - cell->y < list->pitch ? list->bottom - cell->y : list->pitch;
+    return clip_to(pen, cell);
+}
+
+/* The ground of the selected row. */
+static INK_APART void ground(struct pen *pen, const struct list *list)
+{
+    struct box cell;
+    pen->paper = 0;
+    cell.x = list->x;
+    cell.w = list->w;
+    if (go_to(pen, list, list->selected, &cell)) {
+        fill(pen, cell.x, cell.y, cell.w, cell.h);
+    }
+}
+
+/* The bar beside a list. */
+static INK_APART void close_list(struct pen *pen, const struct list *list, int seen)
+{
+    struct box bar;
+    pen->paper = 0;
+    read_box(pen, &bar);
+    if (seen && list->total > list->visible && clip_to(pen, &bar)) {
+        scroll_bar(pen, &bar, list->first, list->visible, list->total);
+    }
+}
+
+static INK_APART void rows(struct pen *pen, int seen)
+{
+    struct list list;
+    open_list(pen, &list, seen);
+    ground(pen, &list);
+    for (; list.columns; list.columns--) {
+        struct box cell;
+        uint16_t row;
+        uint8_t flags;
 #if INK_CELLS_DIFFER
         struct setting usual, other;
 #endif
-        if (at) {
-            left = integer(pen);
-            wide = natural(pen);
-            flags = natural(pen);
+        cell.x = list.x + integer(pen);
+        cell.w = natural(pen);
+        flags = (uint8_t)natural(pen);
+        read_setting(pen);
+#if INK_CELLS_DIFFER
+        usual = other = pen->setting;
+        if (flags & 4) {
             read_setting(pen);
-#if INK_CELLS_DIFFER
-            usual = other = pen->setting;
-            if (flags & 4) {
-                read_setting(pen);
-                other = pen->setting;
-            }
-#endif
-        } else {
-            wide = wide < area.w ? wide : area.w;
+            other = pen->setting;
         }
-        for (row = 0; row < n[TOTAL]; row++) {
-            int here = row == selected, wanted;
-            cell.x = area.x + left;
-            cell.y = area.y + (row - first) * n[PITCH_OF];
-            cell.w = wide;
-            cell.h = area.y + area.h - cell.y < n[PITCH_OF] ? area.y + area.h - cell.y : n[PITCH_OF];
-            wanted = seen && row >= first && row < total && row < first + n[VISIBLE] && clip_to(pen, &cell);
-            pen->paper = (uint8_t)(flags >> here & 1);
-            if (at) {
-#if INK_CELLS_DIFFER
-                pen->setting = here ? other : usual;
 #endif
-                words(pen, wanted);
-                if (wanted) {
-                    set_text(pen, &cell);
-                }
-            } else if (wanted && here) {
-                fill(pen, cell.x, cell.y, cell.w, cell.h);
+        for (row = 0; row < list.rows; row++) {
+            int wanted = go_to(pen, &list, row, &cell);
+            pen->paper = (uint8_t)(flags >> (row == list.selected) & 1);
+#if INK_CELLS_DIFFER
+            pen->setting = row == list.selected ? other : usual;
+#endif
+            words(pen, wanted);
+            if (wanted) {
+                set_text(pen, &cell);
             }
         }
     }
-    pen->paper = 0;
-    if (seen && total > n[VISIBLE] && clip_to(pen, &bar)) {
-        scroll_bar(pen, &bar, first, n[VISIBLE], total);
-    }
+    close_list(pen, &list, seen);
 }
 #endif

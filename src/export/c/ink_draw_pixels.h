@@ -2,14 +2,14 @@
 
 static void start(struct pen *pen, ink_bytes at, ink_bytes pairs)
 {
+    pen->pairs = pairs;
     pen->op.at = at;
-    pen->op.pairs = pairs;
     pen->op.depth = 0;
 }
 
 static uint8_t next(struct pen *pen)
 {
-    ink_bytes pairs = pen->op.pairs;
+    ink_bytes pairs = pen->pairs;
     uint8_t code = pen->op.depth ? pen->op.left[--pen->op.depth] : *pen->op.at++, which;
     if (!pairs || (which = (uint8_t)(code - pairs[0])) > pairs[1]) {
         return code;
@@ -57,15 +57,10 @@ static int32_t value_of(const struct pen *pen, uint32_t field)
     return pen->layer->values[field];
 }
 
-static int32_t natural(struct pen *pen)
+/* One of several numbers: the one that a field's value counts. */
+static INK_APART int32_t varied(struct pen *pen)
 {
-    uint8_t code = next(pen);
-    int32_t which, count, at, found = 0;
-    if (code != VARIES) {
-        return code < SMALL ? code : number_of(pen, code);
-    }
-    which = value_of(pen, (uint32_t)number_of(pen, next(pen)));
-    count = next(pen);
+    int32_t which = value_of(pen, (uint32_t)number_of(pen, next(pen))), count = next(pen), at, found = 0;
     for (at = 0; at < count; at++) {
         int32_t another = number_of(pen, next(pen));
         if (!at || at <= which) {
@@ -73,6 +68,15 @@ static int32_t natural(struct pen *pen)
         }
     }
     return found;
+}
+
+static INK_APART int32_t natural(struct pen *pen)
+{
+    uint8_t code = next(pen);
+    if (code < SMALL) {
+        return code;
+    }
+    return code == VARIES ? varied(pen) : number_of(pen, code);
 }
 
 static int32_t integer(struct pen *pen)
@@ -92,6 +96,14 @@ static void numbers(struct pen *pen, int32_t *to, uint32_t count, uint32_t signs
 {
     for (; count; count--, signs >>= 1) {
         *to++ = signs & 1 ? integer(pen) : natural(pen);
+    }
+}
+
+/* So many numbers that are small. */
+static void small_numbers(struct pen *pen, uint16_t *to, uint32_t count)
+{
+    for (; count; count--) {
+        *to++ = (uint16_t)natural(pen);
     }
 }
 
@@ -253,7 +265,7 @@ struct span {
     int32_t a, b, along, across;
 };
 
-static void to_span(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h, struct span *span)
+static INK_INSIDE void to_span(const struct pen *pen, int32_t x, int32_t y, int32_t w, int32_t h, struct span *span)
 {
     (void)pen;
     int32_t ax = INK_PACKED(pen->design, ax), ay = INK_PACKED(pen->design, ay);
@@ -265,7 +277,7 @@ static void to_span(const struct pen *pen, int32_t x, int32_t y, int32_t w, int3
 }
 
 /* What may be drawn to. */
-static void clip_span(const struct pen *pen, struct span *span)
+static INK_INSIDE void clip_span(const struct pen *pen, struct span *span)
 {
     to_span(pen, pen->x0, pen->y0, pen->x1 - pen->x0, pen->y1 - pen->y0, span);
 }
@@ -413,16 +425,20 @@ static uint32_t take(ink_bytes bits, uint32_t *at, uint32_t count)
 
 /* A picture as it is packed: lines along a, read one after the other. */
 struct picture {
-    int32_t along, lines, mode; /* mode: 0 plain; else 16, and 8 where lines are compared with the one before, and the order */
     ink_bytes bits;
     uint32_t at;
     uint32_t zeros; /* before the next one */
+    uint16_t along, lines;
+    uint16_t mode; /* 0 plain; else 16, and 8 where lines are compared with the one before, and the order */
+#if INK_SCALED
+    uint8_t scale; /* each pixel is so large */
+#endif
     uint8_t line[INK_WIDEST / 8 + 2];
 };
 
 static uint32_t golomb(struct picture *picture)
 {
-    uint32_t order = (uint32_t)picture->mode & 7, more = order, at = picture->at, bits = window(picture->bits, at);
+    uint32_t order = picture->mode & 7u, more = order, at = picture->at, bits = window(picture->bits, at);
     for (; more < 24 && !(bits & 0x80000000); more++, at++) {
         bits <<= 1;
     }
@@ -458,7 +474,7 @@ static void next_line(struct picture *picture)
         for (a = 0; a < along; a += 8) {
             picture->line[a >> 3] = (uint8_t)(window(picture->bits, picture->at + (uint32_t)a) >> 24);
         }
-        picture->at += (uint32_t)along;
+        picture->at += picture->along;
         return;
     }
     for (a = 0; !(picture->mode & 8) && a < along; a += 8) {
@@ -540,14 +556,17 @@ static void keep(const struct picture *picture, uint16_t *known, int32_t count)
 #define RESUMED(picture, known, first) (begin(picture), 0)
 #endif
 
-/* Draws a picture whose corner is at a point, each pixel so large. */
-static void stamp(const struct pen *pen, struct picture *picture, int32_t a, int32_t b, int32_t scale, uint16_t *known)
+#if INK_SCALED
+#define SCALE(picture) (int32_t)(picture)->scale
+#else
+#define SCALE(picture) 1
+#endif
+
+/* Draws a picture whose corner is at a point. */
+static void stamp(const struct pen *pen, struct picture *picture, int32_t a, int32_t b, uint16_t *known)
 {
     struct span to;
-    int32_t line, from, end, count;
-#if !INK_SCALED
-    scale = 1;
-#endif
+    int32_t line, from, end, count, scale = SCALE(picture);
     clip_span(pen, &to);
     to.a -= a;
     from = to.a > 0 ? to.a : 0;
@@ -593,21 +612,21 @@ static void open_bitmap(struct pen *pen, struct picture *picture)
     ink_bytes at = pen->design->bits + natural(pen);
     struct cursor op = pen->op;
     start(pen, at, 0);
-    numbers(pen, &picture->along, 3, 0);
+    small_numbers(pen, &picture->along, 3);
     picture->bits = pen->op.at;
     picture->at = 0;
     pen->op = op;
+    pen->pairs = pen->design->code_pairs;
 }
 
 static INK_APART void bitmap(struct pen *pen, int seen)
 {
     struct picture picture;
     struct span to;
-    int32_t scale = 1;
     open_bitmap(pen, &picture);
-    if (pen->head & MORE) {
-        scale = natural(pen);
-    }
+#if INK_SCALED
+    picture.scale = (uint8_t)(pen->head & MORE ? natural(pen) : 1);
+#endif
     if (!seen) {
         return;
     }
@@ -621,12 +640,12 @@ static INK_APART void bitmap(struct pen *pen, int seen)
     }
 #endif
     to_span(pen, pen->area.x, pen->area.y, pen->area.w, pen->area.h, &to);
-    stamp(pen, &picture, to.a, to.b, scale, KNOWN(pen));
+    stamp(pen, &picture, to.a, to.b, KNOWN(pen));
 }
 
 #if INK_TILES
 /* A pattern of eight by eight pixels, anchored to the screen's corner and turned as the frame is packed. */
-static void tile(struct pen *pen, int seen)
+static INK_APART void tile(struct pen *pen, int seen)
 {
     struct span to;
     uint8_t pattern[8], at;

@@ -1,6 +1,6 @@
 /* Part of ink_draw.c, which includes it: texts with live values, and setting them in a font. MIT OR Apache-2.0. */
 
-/* How deep texts stand in texts. */
+/* How deep parts of texts stand in one another. */
 #define DEPTH 6
 
 static void put(struct pen *pen, uint16_t code)
@@ -20,7 +20,7 @@ static void read_marks(struct pen *pen, uint8_t how)
     if (how) {
         for (mark = 0; mark < 3; mark++) {
             ink_bytes at = pen->design->texts + (uint16_t)pen->locale * 6 + 2 * mark;
-            pen->marks[mark] = how == LOCALE_MARKS ? (int32_t)place(at, 2) : natural(pen);
+            pen->marks[mark] = (ink_code)(how == LOCALE_MARKS ? (int32_t)place(at, 2) : natural(pen));
         }
         return;
     }
@@ -41,14 +41,14 @@ static void put_number(struct pen *pen, int32_t value, int32_t least, uint16_t p
     /* The last digit first. */
     do {
         if (digits && digits == decimals) {
-            put(pen, (uint16_t)pen->marks[0]);
+            put(pen, pen->marks[0]);
         }
 #if INK_MARKS
         if (digits == group && pen->marks[1]) {
             if (group == decimals + 3 && rest < power((pen->marks[2] & 15) - 1)) {
                 group = 0;
             } else {
-                put(pen, (uint16_t)pen->marks[1]);
+                put(pen, pen->marks[1]);
                 group += pen->marks[2] >> 4;
             }
         }
@@ -165,7 +165,8 @@ static INK_APART void moment(const struct pen *pen, int32_t seconds, int16_t *pa
 
 static void put_text(struct pen *pen);
 
-/* A text in a text. */
+#if INK_JOINED || INK_PASTS
+/* A part of a text that ends as a text does. */
 static void put_inner(struct pen *pen)
 {
     if (pen->depth) {
@@ -174,11 +175,12 @@ static void put_inner(struct pen *pen)
         pen->depth++;
     }
 }
+#endif
 
-/* A text: twice its place, and one more where those of all locales stand there, each but the last one behind its length. */
-static void compose(struct pen *pen, uint32_t which)
+/* Goes on at a text: twice its place, and one more where those of all locales stand there, each but the last one behind its
+   length. */
+static void enter(struct pen *pen, uint32_t which)
 {
-    struct cursor op = pen->op;
     uint8_t locale = which & 1 ? 1 : 255;
     start(pen, pen->design->texts + (which >> 1), 0);
     for (; locale < pen->design->locale_count; locale++) {
@@ -188,24 +190,24 @@ static void compose(struct pen *pen, uint32_t which)
         }
         pen->op.at += size;
     }
-    pen->op.pairs = pen->design->text_pairs;
-    put_inner(pen);
-    pen->op = op;
+    pen->pairs = pen->design->text_pairs;
 }
 
-/* One of a list of texts: how many there are, and where their places stand. */
+/* Goes on at one of a list of texts: how many there are, and where their places stand. What was read is read on later. */
 static void choose(struct pen *pen, int32_t which, const int32_t *list)
 {
     uint8_t bytes = pen->design->place;
     which = which >= list[0] ? list[0] - 1 : which;
-    if (list[0]) {
-        compose(pen, place(pen->design->texts + list[1] + (which < 0 ? 0 : which) * bytes, bytes) << 1);
+    if (list[0] && pen->nested < INK_NESTED) {
+        pen->outer[pen->nested++] = pen->op;
+        enter(pen, place(pen->design->texts + list[1] + (which < 0 ? 0 : which) * bytes, bytes) << 1);
     }
 }
 
 /* A text's codes up to its end. */
 static void put_text(struct pen *pen)
 {
+    uint8_t nested = pen->nested;
     for (;;) {
         uint16_t code = next(pen);
         int32_t value, list[3], count = pen->count;
@@ -218,7 +220,11 @@ static void put_text(struct pen *pen)
         (void)count;
         switch (code) {
         case END:
-            return;
+            if (pen->nested == nested) {
+                return;
+            }
+            pen->op = pen->outer[--pen->nested];
+            break;
         case NUMBER:
             value = figure(pen);
             if (value == INK_UNKNOWN) {
@@ -311,55 +317,79 @@ static void put_text(struct pen *pen)
 }
 
 /* Composes the text that an operation names next, where it is asked for; a missing one is empty. */
-static void words(struct pen *pen, int wanted)
+static INK_APART void words(struct pen *pen, int wanted)
 {
     uint32_t which = (uint32_t)natural(pen);
-    pen->count = 0;
+    struct cursor op = pen->op, outer[INK_NESTED];
+    pen->count = pen->nested = 0;
     if (which && wanted) {
-        compose(pen, which - 1);
+        pen->outer = outer;
+        enter(pen, which - 1);
+        put_text(pen);
+        pen->op = op;
+        pen->pairs = pen->design->code_pairs;
     }
+}
+
+/* Whether the heights of a face take two bytes. */
+#define IS_TALL_FACE(pen) (INK_TALL_FACES && (pen)->face[IS_TALL])
+
+/* What stands behind the heights of a face. */
+static ink_bytes behind_heights(const struct pen *pen)
+{
+    return pen->face + HEIGHTS + (IS_TALL_FACE(pen) ? 2 * ALL_HEIGHTS : ALL_HEIGHTS);
+}
+
+static uint32_t face_count(const struct pen *pen, uint32_t which, uint32_t bytes)
+{
+    return place(behind_heights(pen) + which, bytes);
+}
+
+static int32_t height(const struct pen *pen, uint32_t which)
+{
+    uint32_t number = pen->face[HEIGHTS + which];
+#if INK_TALL_FACES
+    if (IS_TALL_FACE(pen)) {
+        return (int32_t)place(pen->face + HEIGHTS + 2 * which, 2) - 0x8000;
+    }
+#endif
+    return (int32_t)number - 0x80;
+}
+
+/* Which codes a face has. */
+static ink_bytes map_of(const struct pen *pen)
+{
+    return behind_heights(pen) + FACE_COUNTS + (INK_KERNS && pen->face[PAIR_BITS] ? KERN_COUNTS : 0);
 }
 
 /* Opens a face; the one that was asked for last is kept. */
 static void load(struct pen *pen, uint8_t which)
 {
-    struct face *face = &pen->kept;
     ink_bytes bytes = pen->design->bits;
-    uint8_t at;
-    if (face->which == which) {
+    if (pen->face && pen->which == which) {
         return;
     }
-    face->which = which;
-    bytes += place(bytes + which * 3, 3);
-    for (at = 0; at < FACE_NUMBERS; at++) {
-        uint32_t number = *bytes++;
-        if (number >= VARIES) {
-            number = place(bytes, 4);
-            bytes += 4;
-        } else if (number >= SMALL) {
-            number = ((number - SMALL) << 8) + SMALL + *bytes++;
-        }
-        face->n[at] = (int32_t)(number >> 1) ^ -(int32_t)(number & 1);
-    }
-    face->map = bytes;
-    face->bits = bytes + face->n[STEPS] * (1 + face->n[BEFORE_BYTES]);
+    pen->which = which;
+    pen->face = bytes + place(bytes + which * 3, 3);
+    pen->bits = map_of(pen) + face_count(pen, STEPS, 2) * (1u + pen->face[BEFORE_BYTES]);
+    pen->shapes = face_count(pen, SHAPES_AT, 3);
 }
 
 /* No glyph goes farther from its origin to the right, from its baseline up and down. */
-static int32_t most(const struct face *face, uint8_t column)
+static INK_APART int32_t most(const struct pen *pen, uint8_t column)
 {
-    return face->n[LEAST + column] + ((int32_t)1 << face->n[WIDE + column]);
+    return height(pen, (uint32_t)LEAST + column) + ((int32_t)1 << pen->face[WIDE + column]);
 }
 
 /* The position of a character's record; 0, what stands for a missing one, where the face lacks it. */
-static uint32_t glyph_of(const struct face *face, uint16_t code)
+static uint32_t glyph_of(const struct pen *pen, uint16_t code)
 {
-    int32_t step = (code - SPACE) >> 3;
-    ink_bytes at = face->map + step * (1 + face->n[BEFORE_BYTES]);
+    uint32_t step = (uint32_t)(code - SPACE) >> 3, before = pen->face[BEFORE_BYTES];
+    ink_bytes at = map_of(pen) + step * (1 + before);
     uint32_t found = 0, bits;
     code = (code - SPACE) & 7;
-    if (step < face->n[STEPS] && (bits = at[0]) >> code & 1) {
-        found = place(at + 1, (uint32_t)face->n[BEFORE_BYTES]) + 1;
+    if (step < face_count(pen, STEPS, 2) && (bits = at[0]) >> code & 1) {
+        found = place(at + 1, before) + 1;
         for (bits &= ((uint32_t)1 << code) - 1; bits; bits &= bits - 1) {
             found++;
         }
@@ -368,33 +398,33 @@ static uint32_t glyph_of(const struct face *face, uint16_t code)
 }
 
 /* Bits as many as a number of the face says. */
-static uint32_t taken(const struct face *face, uint32_t *at, uint32_t bits)
+static uint32_t taken(const struct pen *pen, uint32_t *at, uint32_t bits)
 {
-    return take(face->bits, at, (uint32_t)face->n[bits]);
+    return take(pen->bits, at, pen->face[bits]);
 }
 
 /* A column of a shape, whose place moves on. */
-static INK_APART int32_t metric(const struct face *face, uint32_t *at, uint32_t column)
+static INK_APART int32_t metric(const struct pen *pen, uint32_t *at, uint32_t column)
 {
-    return face->n[LEAST + column] + (int32_t)taken(face, at, WIDE + column);
+    return height(pen, LEAST + column) + (int32_t)taken(pen, at, WIDE + column);
 }
 
 /* The place of the shape of a glyph whose record is read on. */
-static INK_APART uint32_t shape_of(const struct face *face, uint32_t *at)
+static INK_APART uint32_t shape_of(const struct pen *pen, uint32_t *at)
 {
-    return (uint32_t)face->n[SHAPES_AT] + taken(face, at, SHAPE_BITS) * (uint32_t)face->n[ALL_BITS];
+    return pen->shapes + taken(pen, at, SHAPE_BITS) * pen->face[ALL_BITS];
 }
 
 #if INK_KERNS
 /* How a pair of characters moves: pairs of the left one stand from one to before another, rising by the right one. */
-static int32_t kern_of(const struct face *face, uint32_t from, uint32_t end, uint16_t code)
+static int32_t kern_of(const struct pen *pen, uint32_t from, uint32_t end, uint16_t code)
 {
-    uint32_t record = (uint32_t)(face->n[CODE_BITS] + face->n[WIDE + KERN]);
+    uint32_t record = (uint32_t)pen->face[CODE_BITS] + pen->face[WIDE + KERN];
     while (from < end) {
-        uint32_t middle = (from + end) / 2, at = (uint32_t)face->n[KERNS_AT] + middle * record;
-        uint32_t found = taken(face, &at, CODE_BITS);
+        uint32_t middle = (from + end) / 2, at = face_count(pen, KERNS_AT, 3) + middle * record;
+        uint32_t found = taken(pen, &at, CODE_BITS);
         if (found == code) {
-            return metric(face, &at, KERN);
+            return metric(pen, &at, KERN);
         }
         if (found < code) {
             from = middle + 1;
@@ -410,24 +440,26 @@ static int32_t kern_of(const struct face *face, uint32_t from, uint32_t end, uin
 #define MEASURED INK_UNKNOWN
 
 /* Draws the glyph of a record. */
-static void draw_glyph(struct pen *pen, uint32_t at, int32_t x, int32_t y)
+static INK_APART void draw_glyph(struct pen *pen, uint32_t at, int32_t x)
 {
-    const struct face *face = pen->face;
     struct picture picture;
     struct span to;
-    uint32_t shape = shape_of(face, &at) + (uint32_t)face->n[WIDE + ADVANCE];
-    int32_t width;
-    at += (uint32_t)face->n[PAIR_BITS];
-    picture.at = (uint32_t)face->n[PIXELS_AT] + taken(face, &at, PLACE_BITS);
-    x += metric(face, &shape, LEFT);
-    y -= metric(face, &shape, RISE);
-    width = metric(face, &shape, WIDTH);
-    to_span(pen, x, y, width, metric(face, &shape, HEIGHT), &to);
-    picture.bits = face->bits;
-    picture.mode = face->n[MODE];
-    picture.along = to.along;
-    picture.lines = to.across;
-    stamp(pen, &picture, to.a, to.b, 1, 0);
+    uint32_t shape = shape_of(pen, &at) + pen->face[WIDE + ADVANCE];
+    int32_t y, width;
+    at += pen->face[PAIR_BITS];
+    picture.at = face_count(pen, PIXELS_AT, 3) + taken(pen, &at, PLACE_BITS);
+    x += metric(pen, &shape, LEFT);
+    y = pen->row - metric(pen, &shape, RISE);
+    width = metric(pen, &shape, WIDTH);
+    to_span(pen, x, y, width, metric(pen, &shape, HEIGHT), &to);
+    picture.bits = pen->bits;
+    picture.mode = pen->face[MODE];
+    picture.along = (uint16_t)to.along;
+    picture.lines = (uint16_t)to.across;
+#if INK_SCALED
+    picture.scale = 1;
+#endif
+    stamp(pen, &picture, to.a, to.b, 0);
 }
 
 #if INK_SPACED
@@ -436,26 +468,25 @@ static void draw_glyph(struct pen *pen, uint32_t at, int32_t x, int32_t y)
 #define SPACING(pen) 0
 #endif
 
-/* Sets codes from an origin on, drawn or only measured, and returns where they end. */
-static int32_t set(struct pen *pen, const ink_code *codes, uint8_t count, int32_t x, int32_t y)
+/* Sets codes from a column on, on the row of the pen or only measured, and returns where they end. */
+static int32_t set(struct pen *pen, const ink_code *codes, uint8_t count, int32_t x)
 {
-    const struct face *face = pen->face;
-    int drawn = y != MEASURED;
+    int drawn = pen->row != MEASURED;
     uint8_t at;
-    int32_t reach = most(face, LEFT) + most(face, WIDTH);
+    int32_t reach = most(pen, LEFT) + most(pen, WIDTH);
 #if INK_MEMO
     uint16_t *run = 0;
     int32_t last = 0;
     if (drawn && pen->memo) {
         /* Where it ends is found on the way. */
-        int32_t top = y - most(face, RISE), bottom = y + most(face, HEIGHT) - face->n[LEAST + RISE];
-        uint16_t *cells = note(pen, (uint16_t)(M_RUN | pen->paper << 3), x + face->n[LEAST + LEFT], top, pen->x1, bottom,
+        int32_t top = pen->row - most(pen, RISE), bottom = pen->row + most(pen, HEIGHT) - height(pen, LEAST + RISE);
+        uint16_t *cells = note(pen, (uint16_t)(M_RUN | pen->paper << 3), x + height(pen, LEAST + LEFT), top, pen->x1, bottom,
                                (uint16_t)(M_RUN_HEAD + count));
         drawn = 0;
         if (cells) {
             cells[0] = (uint16_t)x;
-            cells[1] = (uint16_t)y;
-            cells[2] = face->which;
+            cells[1] = (uint16_t)pen->row;
+            cells[2] = pen->which;
             run = cells + M_RUN_HEAD;
         }
     }
@@ -464,19 +495,19 @@ static int32_t set(struct pen *pen, const ink_code *codes, uint8_t count, int32_
     uint32_t pairs = 0, pairs_end = 0;
 #endif
     for (at = 0; at < count; at++) {
-        uint32_t index = glyph_of(face, codes[at]), glyph = index * (uint32_t)face->n[RECORD_BITS], record = glyph;
-        uint32_t shape = shape_of(face, &record);
+        uint32_t index = glyph_of(pen, codes[at]), glyph = index * pen->face[RECORD_BITS], record = glyph;
+        uint32_t shape = shape_of(pen, &record);
         if (at) {
             x += SPACING(pen);
         }
 #if INK_KERNS
-        x += kern_of(face, pairs, pairs_end, codes[at]);
+        x += kern_of(pen, pairs, pairs_end, codes[at]);
         pairs = pairs_end = 0;
-        if (face->n[PAIR_BITS]) {
-            uint32_t next_record = glyph + (uint32_t)(face->n[RECORD_BITS] + face->n[SHAPE_BITS]);
-            int is_last = next_record >= (uint32_t)face->n[SHAPES_AT];
-            pairs = taken(face, &record, PAIR_BITS);
-            pairs_end = is_last ? (uint32_t)face->n[KERNS] : taken(face, &next_record, PAIR_BITS);
+        if (pen->face[PAIR_BITS]) {
+            uint32_t next_record = glyph + ((uint32_t)pen->face[RECORD_BITS] + pen->face[SHAPE_BITS]);
+            int is_last = next_record >= pen->shapes;
+            pairs = taken(pen, &record, PAIR_BITS);
+            pairs_end = is_last ? face_count(pen, KERNS, 3) : taken(pen, &next_record, PAIR_BITS);
         }
 #endif
 #if INK_MEMO
@@ -495,10 +526,10 @@ static int32_t set(struct pen *pen, const ink_code *codes, uint8_t count, int32_
             last = x;
         } else
 #endif
-        if (drawn && x + reach > pen->x0 && x + face->n[LEAST + LEFT] < pen->x1) {
-            draw_glyph(pen, glyph, x, y);
+        if (drawn && x + reach > pen->x0 && x + height(pen, LEAST + LEFT) < pen->x1) {
+            draw_glyph(pen, glyph, x);
         }
-        x += metric(face, &shape, ADVANCE);
+        x += metric(pen, &shape, ADVANCE);
     }
 #if INK_MEMO
     if (run && x + reach < pen->x1) {
@@ -515,20 +546,21 @@ static int32_t set(struct pen *pen, const ink_code *codes, uint8_t count, int32_
 /* How wide characters are together. */
 static int32_t width_of(struct pen *pen, const ink_code *codes, uint8_t count)
 {
-    return set(pen, codes, count, 0, MEASURED);
+    pen->row = MEASURED;
+    return set(pen, codes, count, 0);
 }
 
 #if INK_MEMO
 /* Draws what a memo holds of a line of characters. */
 static void draw_run(struct pen *pen, const uint16_t *cells, const uint16_t *end)
 {
-    const struct face *face = pen->face;
-    int32_t x = (int16_t)cells[0], y = (int16_t)cells[1], reach;
+    int32_t x = (int16_t)cells[0], reach;
+    pen->row = (int16_t)cells[1];
     load(pen, (uint8_t)cells[2]);
-    reach = most(face, LEFT) + most(face, WIDTH);
-    for (cells += M_RUN_HEAD; cells < end && x + face->n[LEAST + LEFT] < pen->x1; x += *cells++ & 0xFF) {
+    reach = most(pen, LEFT) + most(pen, WIDTH);
+    for (cells += M_RUN_HEAD; cells < end && x + height(pen, LEAST + LEFT) < pen->x1; x += *cells++ & 0xFF) {
         if (x + reach > pen->x0) {
-            draw_glyph(pen, (uint32_t)(*cells >> 8) * (uint32_t)face->n[RECORD_BITS], x, y);
+            draw_glyph(pen, (uint32_t)(*cells >> 8) * pen->face[RECORD_BITS], x);
         }
     }
 }
@@ -545,12 +577,12 @@ static void read_setting(struct pen *pen)
     setting->face = (uint8_t)natural(pen);
     setting->flags = (uint8_t)natural(pen);
 #if INK_SPACED
-    setting->spacing = setting->flags & SPACED ? integer(pen) : 0;
+    setting->spacing = (int16_t)(setting->flags & SPACED ? integer(pen) : 0);
 #endif
 #if INK_SMALLER
     setting->smaller = setting->flags & SMALLER ? (uint8_t)natural(pen) : 0;
 #endif
-    setting->down = integer(pen);
+    setting->down = (int16_t)integer(pen);
 }
 
 /* Characters of the line that begins at some code, without what it ends with. */
@@ -600,7 +632,8 @@ static void shorten(struct pen *pen, ink_code *codes, uint8_t count, int32_t x, 
         }
         codes[count] = kept;
     }
-    set(pen, codes, (uint8_t)(count + 1), x + stand(w - here, pen->setting.flags & 3), y);
+    pen->row = y;
+    set(pen, codes, (uint8_t)(count + 1), x + stand(w - here, pen->setting.flags & 3));
     codes[count] = kept;
 }
 #endif
@@ -608,11 +641,10 @@ static void shorten(struct pen *pen, ink_code *codes, uint8_t count, int32_t x, 
 /* Sets the composed text into a room. A baseline is stated where the vertical place is 3: then y is its row. */
 static void set_text(struct pen *pen, const struct box *room)
 {
-    const struct face *face = pen->face;
-    uint8_t flags = pen->setting.flags, from, fits;
+    uint8_t from, fits;
     int32_t here, y = room->y + pen->setting.down;
 #if INK_STANDS
-    uint8_t vertical = flags >> 2 & 3;
+    uint8_t vertical = pen->setting.flags >> 2 & 3;
     int32_t below;
 #if INK_SMALLER
     int32_t widest;
@@ -627,7 +659,7 @@ static void set_text(struct pen *pen, const struct box *room)
 #if INK_SMALLER
         widest = 0;
 #endif
-        for (from = 0, below = 0; from <= pen->count; from = (uint8_t)(from + fits + 1), below += face->n[PITCH]) {
+        for (from = 0, below = 0; from <= pen->count; from = (uint8_t)(from + fits + 1), below += height(pen, PITCH)) {
             fits = line(pen, from, room->w);
 #if INK_SMALLER
             here = width_of(pen, pen->codes + from, fits);
@@ -635,42 +667,44 @@ static void set_text(struct pen *pen, const struct box *room)
 #endif
         }
 #if INK_SMALLER
-        if (flags & SMALLER && face->which != pen->setting.smaller && (widest > room->w || (flags & WRAP && below > room->h))) {
+        if (pen->setting.flags & SMALLER && pen->which != pen->setting.smaller &&
+            (widest > room->w || (pen->setting.flags & WRAP && below > room->h))) {
             load(pen, pen->setting.smaller);
             continue;
         }
 #endif
         if (vertical == 0) {
-            y += face->n[ASCENT];
+            y += height(pen, ASCENT);
         } else if (vertical == 1) {
-            y += floored(room->h - below + face->n[PITCH] - face->n[CAP], 2) + face->n[CAP];
+            y += floored(room->h - below + height(pen, PITCH) - height(pen, CAP), 2) + height(pen, CAP);
         } else {
-            y += room->h + face->n[ASCENT] - below;
+            y += room->h + height(pen, ASCENT) - below;
         }
         vertical = BASELINE;
     }
 #endif
-    for (from = 0; from <= pen->count; from = (uint8_t)(from + fits + 1), y += face->n[PITCH]) {
+    for (from = 0; from <= pen->count; from = (uint8_t)(from + fits + 1), y += height(pen, PITCH)) {
         ink_code *codes = pen->codes + from;
         fits = line(pen, from, room->w);
-        if (y - most(face, RISE) >= pen->y1 || y + most(face, HEIGHT) - face->n[LEAST + RISE] <= pen->y0) {
+        if (y - most(pen, RISE) >= pen->y1 || y + most(pen, HEIGHT) - height(pen, LEAST + RISE) <= pen->y0) {
             continue;
         }
         here = room->w;
-        if (flags & ((INK_ELLIPSES ? ELLIPSIS : 0) | 3)) {
+        if (pen->setting.flags & ((INK_ELLIPSES ? ELLIPSIS : 0) | 3)) {
             here = width_of(pen, codes, fits);
         }
 #if INK_ELLIPSES
-        if (flags & ELLIPSIS && here > room->w) {
+        if (pen->setting.flags & ELLIPSIS && here > room->w) {
             shorten(pen, codes, fits, room->x, y, room->w);
             continue;
         }
 #endif
-        set(pen, codes, fits, room->x + stand(room->w - here, flags & 3), y);
+        pen->row = y;
+        set(pen, codes, fits, room->x + stand(room->w - here, pen->setting.flags & 3));
     }
 }
 
-static void text(struct pen *pen, int seen)
+static INK_APART void text(struct pen *pen, int seen)
 {
     struct box room = pen->area;
     read_setting(pen);
@@ -702,7 +736,7 @@ static void set_in(struct pen *pen, uint8_t face)
 
 #if INK_VALUES
 /* Digits, then their unit, standing together. */
-static void value(struct pen *pen, int seen)
+static INK_APART void value(struct pen *pen, int seen)
 {
     uint8_t face = (uint8_t)natural(pen), unit_face = (uint8_t)natural(pen), how = (uint8_t)natural(pen);
     int32_t x = pen->area.x + integer(pen), w = natural(pen), y = pen->area.y + integer(pen), raise = integer(pen);
@@ -720,11 +754,13 @@ static void value(struct pen *pen, int seen)
     set_in(pen, unit_face);
     unit = width_of(pen, pen->codes, pen->count);
     x += stand(w - digits - gap - unit, how);
-    set(pen, pen->codes, pen->count, x + digits + gap, y - raise);
+    pen->row = y - raise;
+    set(pen, pen->codes, pen->count, x + digits + gap);
     pen->op = number_at;
     words(pen, 1);
     set_in(pen, face);
-    set(pen, pen->codes, pen->count, x, y);
+    pen->row = y;
+    set(pen, pen->codes, pen->count, x);
     pen->op = end;
 }
 #endif

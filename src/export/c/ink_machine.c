@@ -23,7 +23,8 @@
 
 uint32_t ink_cells(const INK_FLASH struct ink_rules *rules)
 {
-    return BYTES_AT(rules) + (INK_KEY_BYTES(KEYS(rules)) + INK_EVENT_BYTES(EVENTS(rules)) + 3) / 4;
+    return BYTES_AT(rules) +
+           (INK_KEY_BYTES(KEYS(rules)) + INK_EVENT_BYTES(EVENTS(rules)) + WAITING_BYTES(KEYS(rules)) + 3) / 4;
 }
 
 int ink_init(struct ink_machine *machine, const INK_FLASH struct ink_design *design,
@@ -62,8 +63,8 @@ void ink_preset(struct ink_machine *machine, uint16_t field, int32_t number_now)
 
 void ink_measured(struct ink_machine *machine, uint16_t field, int32_t number_now)
 {
-    if (field < FIELDS(machine->rules)) {
-        PUT_VALUE(CELLS(machine, FRESH_AT), field, number_now);
+    if (field < FIELDS(machine->rules) && IS_FRESH(field)) {
+        PUT_VALUE(CELLS(machine, FRESH_AT) - FRESH_FROM / 4, field, number_now);
     }
 }
 
@@ -137,7 +138,11 @@ int ink_key(struct ink_machine *machine, ink_time now, uint8_t key, int down)
             if (machine->waiting_count >= waiting_limit(machine)) {
                 return INK_DROPPED;
             }
-            *waiting(machine, machine->waiting_count++) = (uint32_t)machine->now << 5 | moved_key;
+            uint8_t *one = waiting(machine, machine->waiting_count++);
+            uint32_t when = (uint32_t)machine->now << 5 | moved_key;
+            one[0] = (uint8_t)when;
+            one[1] = (uint8_t)(when >> 8);
+            one[2] = (uint8_t)(when >> 16);
             return INK_QUEUED;
         }
     }

@@ -116,6 +116,18 @@ extern "C" {
 typedef uint64_t ink_time;
 #define INK_NEVER (~(ink_time)0)
 
+/* How many timers run, and refreshes between full ones. */
+#if INK_STATED && INK_STATED_TIMERS < 256
+typedef uint8_t ink_timers;
+#else
+typedef uint16_t ink_timers;
+#endif
+#if INK_STATED && INK_STATED_LIMIT < 256
+typedef uint8_t ink_partials;
+#else
+typedef uint32_t ink_partials;
+#endif
+
 /* A screen or box by its position. */
 #if INK_MANY_SCREENS
 typedef uint16_t ink_screen;
@@ -155,14 +167,14 @@ struct ink_machine {
     uint8_t waiting_first, waiting_count;
 #endif
     ink_screen entered;   /* the screen entered since the last frame, and 1; 0 for none */
-    uint16_t timer_count; /* of what is in front */
-    uint32_t partials;    /* since the last full refresh */
-    uint32_t at;          /* where rules are read */
+    ink_screen back[INK_BACK];
+    ink_timers timer_count; /* of what is in front */
+    ink_partials partials;  /* since the last full refresh */
+    uint32_t at;            /* where rules are read */
     const INK_FLASH struct ink_rules *rules;
     const INK_FLASH struct ink_design *design;
     ink_time now, busy_until, last_refresh, last_full; /* INK_NEVER before the first */
     ink_time beaten; /* until when everything at intervals was carried out */
-    ink_screen back[INK_BACK];
 };
 
 /* Cells of 32 bits that a machine needs for these rules. */

@@ -37,50 +37,61 @@ int ink_panel_init(struct ink_panel *panel, struct ink_machine *machine, int32_t
            STRIDE(machine) == packing->stride && LINES(machine) == packing->lines && packing->stride && packing->lines;
 }
 
+/* One layer of a scene: 0 the screen, then its boxes. */
+static INK_APART void layer_of(const struct ink_machine *machine, const struct ink_scene *scene, uint8_t which,
+                     struct ink_layer *layer)
+{
+    const int32_t *values = scene->values;
+#if INK_FROZEN
+    /* The nearest frozen box above a layer keeps its values. */
+    uint8_t above, kept;
+    for (above = 0, kept = 0; above < scene->box_count; above++) {
+        if (scene->frozen >> above & 1) {
+            kept++;
+            if (above >= which) {
+                values += kept * BLOCK(machine->rules);
+                break;
+            }
+        }
+    }
+#endif
+    (void)machine;
+    layer->screen = (uint16_t)((which ? scene->boxes[which - 1] | INK_OVER : scene->screen) | INK_KEPT);
+    layer->values = values;
+    layer->past = (const uint8_t *)(values + INK_VALUE_CELLS(FIELDS(machine->rules)));
+}
+
+#if INK_MEMO
 void ink_view_scene(const struct ink_machine *machine, const struct ink_scene *scene, struct ink_view *view,
                     struct ink_layer *layers)
 {
     uint8_t layer;
-#if INK_FROZEN
-    uint8_t above, kept;
-#endif
     view->layers = layers;
     view->layer_count = (uint8_t)(scene->box_count + 1);
     view->locale = scene->locale;
     for (layer = 0; layer < view->layer_count; layer++) {
-        const int32_t *values = scene->values;
-#if INK_FROZEN
-        /* The nearest frozen box above a layer keeps its values. */
-        for (above = 0, kept = 0; above < scene->box_count; above++) {
-            if (scene->frozen >> above & 1) {
-                kept++;
-                if (above >= layer) {
-                    values += kept * BLOCK(machine->rules);
-                    break;
-                }
-            }
-        }
-#endif
-        layers[layer].screen = (uint16_t)((layer ? scene->boxes[layer - 1] : scene->screen) | INK_KEPT);
-        layers[layer].values = values;
-        layers[layer].past = (const uint8_t *)(values + INK_VALUE_CELLS(FIELDS(machine->rules)));
+        layer_of(machine, scene, layer, layers + layer);
     }
 }
+#endif
 
 void ink_draw_scene(const struct ink_machine *machine, const struct ink_scene *scene, uint8_t *strip,
                     uint16_t first_line, uint16_t lines)
 {
-    struct ink_layer layers[INK_BOXES + 1];
+    struct ink_layer layer;
     struct ink_view view;
-    if (!scene) {
-        uint8_t *end = strip + (uint32_t)lines * STRIDE(machine);
-        while (strip < end) {
-            *strip++ = INK_PACKED(machine->design, ink) ? (uint8_t)0 : (uint8_t)255;
+    uint8_t which = 0;
+    view.layers = &layer;
+    view.layer_count = view.locale = 0;
+    /* One by one, because all layers at once would take the stack. */
+    do {
+        if (scene) {
+            view.layer_count = 1;
+            view.locale = scene->locale;
+            layer_of(machine, scene, which, &layer);
         }
-        return;
-    }
-    ink_view_scene(machine, scene, &view, layers);
-    ink_draw(machine->design, &view, strip, first_line, lines);
+        ink_draw(machine->design, &view, strip, first_line, lines);
+    } while (scene && which++ < scene->box_count);
 }
 
 #if INK_MEMO
@@ -154,38 +165,54 @@ static void grow(struct ink_window *window, uint32_t layout, uint32_t at, uint32
     window->height = (uint16_t)(end > window->height ? end : window->height);
 }
 
-/* Compares what is shown with what is to be shown, and sets the window around what differs: whether anything does. */
+/* What the panel shows; nothing at first. */
+static const struct ink_scene *shown_scene(const struct ink_panel *panel)
+{
+    return panel->blank ? 0 : &panel->shown;
+}
+
+/* Compares lines that were drawn one after the other, as they are shown and as they are to be shown; whether any differ. */
+static INK_APART int differ(struct ink_panel *panel, uint32_t line, uint32_t lines)
+{
+    const struct ink_machine *machine = panel->machine;
+    const uint8_t *old = panel->strip, *next = old + lines * STRIDE(machine);
+    int any = 0;
+    for (; lines; lines--, line++) {
+        uint32_t at;
+        for (at = 0; at < STRIDE(machine); at++) {
+            uint8_t bits = (uint8_t)(*old++ ^ *next++);
+            if (bits) {
+                grow(&panel->window, LAYOUT(machine), at, line, bits);
+                any = 1;
+            }
+        }
+    }
+    return any;
+}
+
+/* Compares what is shown with what is to be shown, and sets the window around what differs: whether anything does. Little is
+   kept here: drawing takes the most of the stack. */
 static INK_APART int compare(struct ink_panel *panel, int whole_frame)
 {
     struct ink_machine *machine = panel->machine;
-    const struct ink_scene *shown = panel->blank ? 0 : &panel->shown;
     struct ink_window *window = &panel->window;
     uint32_t line = 0;
+    uint16_t lines;
 #if INK_MEMO
     /* Where the first difference is enough, a memo is not worth making. */
     if (!whole_frame) {
-        see(panel, shown, 0, 0);
+        see(panel, shown_scene(panel), 0, 0);
         see(panel, &machine->scene, 1, 0);
     }
 #endif
     window->x = window->y = 0xFFFF;
     window->width = window->height = 0;
-    while (line < LINES(machine)) {
-        uint16_t lines = fits(panel, panel->strip_size / 2, LINES(machine) - line);
-        uint8_t *old = panel->strip, *next = old + lines * STRIDE(machine);
-        draw(panel, shown, whole_frame ? 2 : 0, old, line, lines);
-        draw(panel, &machine->scene, whole_frame ? 2 : 1, next, line, lines);
-        for (; lines; lines--, line++) {
-            uint32_t at;
-            for (at = 0; at < STRIDE(machine); at++) {
-                uint8_t bits = (uint8_t)(*old++ ^ *next++);
-                if (bits) {
-                    if (whole_frame) {
-                        return 1;
-                    }
-                    grow(window, LAYOUT(machine), at, line, bits);
-                }
-            }
+    for (; line < LINES(machine); line += lines) {
+        lines = fits(panel, panel->strip_size / 2, LINES(machine) - line);
+        draw(panel, shown_scene(panel), whole_frame ? 2 : 0, panel->strip, line, lines);
+        draw(panel, &machine->scene, whole_frame ? 2 : 1, panel->strip + lines * STRIDE(machine), line, lines);
+        if (differ(panel, line, lines) && whole_frame) {
+            return 1;
         }
     }
     if (window->x > window->width) {
@@ -345,7 +372,7 @@ static INK_APART void send(struct ink_panel *panel, struct ink_task *task)
     task->kind = INK_SEND;
     task->plane = panel->planes == 2 ? INK_PLANE_OLD : INK_PLANE_NEW;
     if (panel->planes == 2 || panel->again) {
-        scene = panel->blank ? 0 : &panel->shown;
+        scene = shown_scene(panel);
     }
     task->first_line = (uint16_t)(task->first_line + panel->sent);
     task->lines = fits(panel, panel->strip_size, task->lines - (uint32_t)panel->sent);
@@ -375,12 +402,14 @@ static INK_APART int frame_due(struct ink_machine *machine)
 {
 #if INK_KEYS_WAIT
     while (machine->waiting_count) {
-        uint32_t key = *waiting(machine, 0), ago = ((uint32_t)machine->now << 5) - (key & ~31u);
+        const uint8_t *one = waiting(machine, 0);
+        uint32_t when = one[0] | (uint32_t)one[1] << 8 | (uint32_t)one[2] << 16, key = when & 31u;
+        uint32_t ago = (((uint32_t)machine->now << 5) - (when & ~31u)) & 0xFFFFFFu;
         if (++machine->waiting_first == waiting_limit(machine)) {
             machine->waiting_first = 0;
         }
         machine->waiting_count--;
-        (void)carry_out(machine, key & 31u, machine->now - (ago >> 5));
+        (void)carry_out(machine, key, machine->now - (ago >> 5));
     }
 #endif
     if (!machine->stale || !is_due(machine, distant(machine))) {

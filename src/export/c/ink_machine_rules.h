@@ -84,14 +84,25 @@ static uint32_t at_most(uint32_t number, uint32_t limit)
 /* Cells of the values with their past. */
 #define BLOCK(rules) INK_BLOCK(FIELDS(rules), PAST(rules))
 
+/* What was measured: where values are kept in as many bytes as they need, only that. */
+#if INK_NARROW && INK_STATED
+#define FRESH_FROM INK_STATED_FRESH_FROM
+#define FRESH_CELLS(fields) ((void)(fields), (INK_STATED_FRESH_TO - INK_STATED_FRESH_FROM) / 4u)
+#define IS_FRESH(field) (ink_kept_at(field) - FRESH_FROM < INK_STATED_FRESH_TO - FRESH_FROM)
+#else
+#define FRESH_FROM 0u
+#define FRESH_CELLS(fields) (fields)
+#define IS_FRESH(field) 1
+#endif
+
 /* Parts of the state: cells, then bytes. */
 #define FRESH_AT(rules) (BLOCK(rules) * (1u + FROZEN(rules)))
-#define SAVED_AT(rules) (FRESH_AT(rules) + INK_VALUE_CELLS(FIELDS(rules)))
+#define SAVED_AT(rules) (FRESH_AT(rules) + FRESH_CELLS(FIELDS(rules)))
 #define TIMERS_AT(rules) (SAVED_AT(rules) + SAVED_SCREEN(rules) + SAVED_BOX(rules) * BOXES(rules))
 #define RECENT_CELLS_AT(rules) (TIMERS_AT(rules) + 2 * TIMERS(rules))
 #define DOWN_AT(rules) (RECENT_CELLS_AT(rules) + 2 * RECENT(rules))
-#define WAITING_AT(rules) (DOWN_AT(rules) + INK_KEY_CELLS * KEYS(rules))
-#define BYTES_AT(rules) (WAITING_AT(rules) + INK_KEYS_WAIT * (WAITING + KEYS(rules)))
+#define BYTES_AT(rules) (DOWN_AT(rules) + INK_KEY_CELLS * KEYS(rules))
+#define WAITING_BYTES(keys) (INK_KEYS_WAIT ? 3u * (WAITING + (keys)) : 0u)
 #define CELLS(machine, part) ((machine)->scene.values + part((machine)->rules))
 
 static uint8_t byte(struct ink_machine *machine)

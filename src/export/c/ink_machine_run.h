@@ -41,7 +41,7 @@ static void start_timers(struct ink_machine *machine, int on_entry)
         }
     }
     if (on_entry) {
-        machine->timer_count = count;
+        machine->timer_count = (ink_timers)count;
     }
 #else
     (void)machine;
@@ -118,7 +118,7 @@ static void renew(struct ink_machine *machine, int renews)
         uint64_t rest = machine->now;
         number_now = (int32_t)(divide(&rest, 1000u) & 0x7FFFFFFFu);
     } else {
-        number_now = GET_VALUE(CELLS(machine, FRESH_AT), field);
+        number_now = IS_FRESH(field) ? GET_VALUE(CELLS(machine, FRESH_AT) - FRESH_FROM / 4, field) : INK_UNKNOWN;
     }
     take(machine, field, number_now);
     if (flags & 2u) {
@@ -272,7 +272,7 @@ static int carry_out(struct ink_machine *machine, uint32_t moved_key, ink_time m
 #if INK_RELEASES
     in_front = *key_front(machine, key);
 #if INK_MANY_SCREENS
-    in_front = (ink_screen)(in_front | key_front(machine, key)[KEYS(machine->rules)] << 8);
+    in_front = (ink_screen)(in_front | (uint32_t)key_front(machine, key)[KEYS(machine->rules)] << 8);
 #endif
     key_rule(machine, in_front, key, &rule);
     if (state & OF_ANOTHER) {
@@ -306,11 +306,13 @@ static uint32_t waiting_limit(const struct ink_machine *machine)
 }
 
 /* Where the key waits that is so many behind the first one. A key that waits: its number and whether it goes down in the
-   lowest bits, above them when that was. */
-static uint32_t *waiting(const struct ink_machine *machine, uint32_t behind)
+   lowest five bits, above them in 19 bits the millisecond when that was. A panel that is busy for eight minutes and more is
+   not told from one that is busy for less. */
+static uint8_t *waiting(const struct ink_machine *machine, uint32_t behind)
 {
     uint32_t at = machine->waiting_first + behind, limit = waiting_limit(machine);
-    return (uint32_t *)CELLS(machine, WAITING_AT) + (at < limit ? at : at - limit);
+    uint8_t *first = key_states(machine) + INK_KEY_BYTES(KEYS(machine->rules)) + INK_EVENT_BYTES(EVENTS(machine->rules));
+    return first + 3 * (at < limit ? at : at - limit);
 }
 
 /* Whether a key that was let go or went down waits for the panel. */
@@ -318,7 +320,7 @@ static int waits(const struct ink_machine *machine, uint8_t key)
 {
     uint8_t at;
     for (at = 0; at < machine->waiting_count; at++) {
-        if ((*waiting(machine, at) & 31u) == key) {
+        if ((*waiting(machine, at) & 31) == key) {
             return 1;
         }
     }

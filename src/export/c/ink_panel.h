@@ -88,6 +88,10 @@ int ink_panel_init(struct ink_panel *panel, struct ink_machine *machine, int32_t
                    uint32_t strip_size);
 
 #if INK_MEMO
+/* What a scene shows; `layers` holds INK_BOXES + 1. */
+void ink_view_scene(const struct ink_machine *machine, const struct ink_scene *scene, struct ink_view *view,
+                    struct ink_layer *layers);
+
 /* Gives a prepared panel cells of 16 bits in which it remembers what it draws, so that strips cost little; see ink_memo. Both
    what is shown and what is to be shown take a half. The panel must stay where it is. */
 void ink_panel_memo(struct ink_panel *panel, uint16_t *cells, uint16_t size);
@@ -95,10 +99,6 @@ void ink_panel_memo(struct ink_panel *panel, uint16_t *cells, uint16_t size);
 
 /* The next thing to do at this time and temperature, in tenths of a degree Celsius. Carries out what is due first. */
 void ink_next(struct ink_panel *panel, ink_time now, int16_t temperature, struct ink_task *task);
-
-/* What a scene shows; `layers` holds INK_BOXES + 1. */
-void ink_view_scene(const struct ink_machine *machine, const struct ink_scene *scene, struct ink_view *view,
-                    struct ink_layer *layers);
 
 /* Draws lines of the packed frame of a scene; of no scene, paper. */
 void ink_draw_scene(const struct ink_machine *machine, const struct ink_scene *scene, uint8_t *strip,

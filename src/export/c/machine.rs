@@ -45,11 +45,13 @@ pub fn declaration(name: &str, rules: Option<&Rules>) -> String {
 pub fn places(rules: &Rules) -> String {
     let Some(widths) = &rules.widths else { return String::new() };
     let places: Vec<String> = widths.places.iter().map(|place| place.to_string()).collect();
-    let [one, two] = widths.ends;
+    let ([one, two], [from, to]) = (widths.ends, widths.fresh);
     format!(
         "/* Where values are kept, in bytes by field: one byte each up to an end, then two, then four. */\n\
          #define INK_PLACES_STATED\n#define INK_FIELD_PLACE uint{}_t\n#define INK_FIELD_PLACES {}\n\
-         #define INK_ONE_BYTE {one}\n#define INK_TWO_BYTES {two}\n#define INK_STATED_VALUE_BYTES {}u\n",
+         #define INK_ONE_BYTE {one}\n#define INK_TWO_BYTES {two}\n#define INK_STATED_VALUE_BYTES {}u\n\
+         /* Where fields stand of which what was measured is kept. */\n\
+         #define INK_STATED_FRESH_FROM {from}u\n#define INK_STATED_FRESH_TO {to}u\n",
         8 * widths.place_bytes(),
         places.join(", "),
         widths.bytes

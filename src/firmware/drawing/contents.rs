@@ -66,6 +66,18 @@ pub(super) fn has_rare_stamps(words: &[Token]) -> bool {
     any(words, &|token| matches!(token, Token::Stamp(stamp) if !matches!(stamp.code(), 0 | 2..=4 | 6 | 7)))
 }
 
+/// How deep texts stand in texts at most.
+pub(super) fn nested(words: &[Token]) -> usize {
+    let most = |texts: &[Words]| texts.iter().map(|text| nested(text)).max().unwrap_or(0);
+    let one = |token: &Token| match token {
+        Token::Choice(_, _, texts) | Token::By(_, _, texts) => 1 + most(texts),
+        Token::Clock(_, text) | Token::Back(_, _, text) | Token::Joined(text) => nested(text),
+        Token::Stamp(stamp) => usize::from(!stamp.names().is_empty()),
+        Token::Char(_) | Token::Number(..) | Token::Cell(..) => 0,
+    };
+    words.iter().map(one).max().unwrap_or(0)
+}
+
 /// Characters of a text at most.
 pub(super) fn longest(words: &[Token]) -> usize {
     /// A sign, ten digits and a mark; with groups of them three marks more.

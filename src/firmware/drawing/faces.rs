@@ -1,7 +1,7 @@
 //! Faces as firmware reads them: only glyphs and pairs in use, metrics in as few bits as they take, pixels in the mode that
 //! suits the face.
 
-use super::bits::{Bits, modes, needs, picture, signed};
+use super::bits::{Bits, modes, needs, picture};
 use super::words::{Codes, FIRST};
 use crate::firmware::packed::packed;
 use crate::frame::{Frame, Packing};
@@ -63,7 +63,7 @@ pub(super) fn face(face: &Face, used: &BTreeSet<char>, codes: &Codes, packing: &
     let places = up_to(offsets.last().copied().unwrap_or(0));
     let numbers = up_to(shapes.len().saturating_sub(1));
     let distances = Column::of(kerns.iter().map(|(_, distance)| *distance));
-    let pairs = up_to(firsts.last().copied().unwrap_or(0));
+    let pairs = up_to(kerns.len());
     let mut records = Bits::default();
     for (((_, glyph), offset), first) in glyphs.iter().zip(&offsets).zip(&firsts) {
         let shape = shapes.binary_search(&metrics(glyph)).unwrap_or_default();
@@ -86,18 +86,37 @@ pub(super) fn face(face: &Face, used: &BTreeSet<char>, codes: &Codes, packing: &
     let map = map(own.iter().map(|(code, _)| *code), width);
     let bits = |columns: &[&Column]| columns.iter().map(|column| column.bits as usize).sum::<usize>();
     let all: Vec<&Column> = columns.iter().collect();
-    let mut bytes = Vec::new();
-    for height in [face.line_height(), face.ascent, face.cap_height] {
-        signed(height, &mut bytes);
-    }
-    columns.iter().chain([&distances]).for_each(|column| signed(column.least, &mut bytes));
-    columns.iter().chain([&distances]).for_each(|column| signed(column.bits as i32, &mut bytes));
     let widths = [&[&numbers][..], &[&pairs], &[&places], &[&rights], &[&numbers, &pairs, &places], &all].map(bits);
-    let counts = [map.len() / (1 + width), width, usize::from(mode), kerns.len(), shapes_at, kerns_at, pixels_at];
-    widths.into_iter().chain(counts).for_each(|one| signed(one as i32, &mut bytes));
+    let small = columns.iter().chain([&distances]).map(|column| column.bits as usize).chain(widths);
+    let mut bytes: Vec<u8> = small.chain([width, usize::from(mode)]).map(|one| one as u8).collect();
+    let leasts = columns.iter().chain([&distances]).map(|column| column.least);
+    let heights: Vec<i32> = [face.line_height(), face.ascent, face.cap_height].into_iter().chain(leasts).collect();
+    let tall = heights.iter().any(|height| i8::try_from(*height).is_err());
+    bytes.push(tall.into());
+    for height in heights {
+        match tall {
+            true => bytes.extend(((height + 0x8000) as u16).to_le_bytes()),
+            false => bytes.push((height + 0x80) as u8),
+        }
+    }
+    let counts = [(map.len() / (1 + width), 2), (shapes_at, 3), (pixels_at, 3), (kerns.len(), 3), (kerns_at, 3)];
+    for (count, size) in counts.into_iter().take(if kerns.is_empty() { 3 } else { 5 }) {
+        bytes.extend(&(count as u32).to_le_bytes()[..size]);
+    }
     bytes.extend(map);
     bytes.extend(records.bytes);
     bytes
+}
+
+/// The largest face in bytes: its parts are found by bits of three bytes.
+pub(super) const LARGEST: usize = 1 << 21;
+
+/// Where a face says whether its heights take two bytes.
+const IS_TALL: usize = 14;
+
+/// Whether the heights of a face, as it was written, take two bytes.
+pub(super) fn is_tall(face: &[u8]) -> bool {
+    face[IS_TALL] != 0
 }
 
 /// Which codes there are, eight a step from the first on: a bit for each, the lowest first, then the codes before the step

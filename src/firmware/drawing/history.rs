@@ -79,8 +79,8 @@ impl Ink<'_> {
             | flag(matches!(limit, Some(Limit::Field(_))), FIELD);
         let more = flag(history.cursor.is_some(), CURSOR);
         let op = Op::new(HISTORY, seen).byte(flags).byte(more).number(history.field.0 as u32);
-        let op = op.number(history.samples as u32).number(history.stroke).number(factor(own)?).number(divide as u32);
-        let op = op.byte(scale.decimals as u8).number(axis.ticks(plot) as u32).signed(offset);
+        let op = op.number(history.samples as u32).number(history.stroke).byte(scale.decimals as u8);
+        let op = op.number(axis.ticks(plot) as u32).number(factor(own)?).number(divide as u32).signed(offset);
         // The range, the least difference, the plot, then the stated edges and the threshold.
         let (always, stated) = counted.numbers.split_at(3);
         let op = always.iter().fold(op, |op, number| op.signed(*number)).rectangle(plot);

@@ -189,7 +189,10 @@ impl<'d> Ink<'d> {
         let reversed = bitmap.paint == Paint::Paper;
         let clear = (bitmap.paint == Paint::Opaque).then(|| Op::new(FILL | PAPER, seen));
         let mut ops: Vec<Op> = clear.into_iter().collect();
-        if bitmap.scale > 1 && seen == place && bitmap.picture.width().max(bitmap.picture.height()) <= WIDEST {
+        if (2..=255).contains(&bitmap.scale)
+            && seen == place
+            && bitmap.picture.width().max(bitmap.picture.height()) <= WIDEST
+        {
             let position = self.keep(&bitmap.picture);
             let op = Op::new(BITMAP | paper(reversed) | super::op::EXTRA, place).bitmap(position);
             ops.push(op.number(bitmap.scale));

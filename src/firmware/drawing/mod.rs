@@ -118,9 +118,15 @@ impl Drawing {
         }
         let sizes = spare::sizes(&ink, lists.iter().flatten().flatten());
         let stock = Stock::of(&ink)?;
+        if !stock.tall {
+            spare.push("INK_TALL_FACES");
+        }
         let whole = (0..order.device.fields.len()).map(|field| decimals(order.device, field) == 0).collect();
         let fields = Fields { whole, marks };
         let writer = Writer::least(&stock, &lists, &fields)?;
+        if writer.code.bytes.len() <= usize::from(u16::MAX) {
+            spare.push("INK_FAR");
+        }
         let epoch = order.values.start.date().since(jiff::civil::date(1970, 1, 1));
         Ok(Self {
             screens: writer.screens,
@@ -144,6 +150,11 @@ impl Drawing {
             .iter()
             .map(|table| table.len())
             .sum()
+    }
+
+    /// What the design takes at most of something, by the name that the interpreter's header gives it.
+    pub fn size(&self, name: &str) -> usize {
+        self.sizes.iter().find(|(of, _)| *of == name).map_or(0, |(_, size)| *size)
     }
 
     /// Bytes of RAM for past values.

@@ -36,8 +36,7 @@ impl Ink<'_> {
         }
         let op = op.number(rows.selected.0 as u32).byte(decimals(self.device, rows.selected.0) as u8);
         let op = op.number(rows.rows.len() as u32).number(rows.columns.len() as u32);
-        let op = op.number(rows.visible as u32).number(rows.pitch).number(rows.width);
-        let mut op = op.rectangle(rows.bar);
+        let mut op = op.number(rows.visible as u32).number(rows.pitch).number(rows.width);
         for (index, column) in rows.columns.iter().enumerate() {
             let own = || cells.iter().map(|row| row.get(index));
             let words: Words = own().flatten().flatten().cloned().collect();
@@ -63,6 +62,6 @@ impl Ink<'_> {
             }
             op = own().fold(op, |op, cell| op.cell(cell.cloned()));
         }
-        Some(vec![op])
+        Some(vec![op.rectangle(rows.bar)])
     }
 }

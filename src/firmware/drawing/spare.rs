@@ -63,12 +63,14 @@ fn characters(ink: &Ink<'_>) -> usize {
     all.len()
 }
 
-/// What a design takes at most, by the names that the header gives it: characters of a text, pixels of a picture's line.
-pub(super) fn sizes<'o>(ink: &Ink<'_>, ops: impl Iterator<Item = &'o Op>) -> Vec<(&'static str, usize)> {
+/// What a design takes at most, by the names that the header gives it: characters of a text, texts in texts, pixels of a
+/// picture's line.
+pub(super) fn sizes<'o>(ink: &Ink<'_>, ops: impl Iterator<Item = &'o Op> + Clone) -> Vec<(&'static str, usize)> {
+    let nested = ops.clone().flat_map(Op::texts).map(|words| contents::nested(words)).max().unwrap_or(0).max(1);
     // Labels of charts are numbers.
     let text = ops.flat_map(Op::texts).map(|words| contents::longest(words)).max().unwrap_or(0).max(16);
     let bitmaps = ink.bitmaps.iter().map(|frame| frame.width());
     let glyphs = ink.faces.iter().flat_map(|(face, used)| faces::widths(face, used, ink.packing));
     let widest = bitmaps.chain(glyphs).max().unwrap_or(0);
-    vec![("INK_TEXT", text.min(words::LONGEST)), ("INK_WIDEST", widest as usize)]
+    vec![("INK_TEXT", text.min(words::LONGEST)), ("INK_NESTED", nested), ("INK_WIDEST", widest as usize)]
 }

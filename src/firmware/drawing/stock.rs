@@ -13,6 +13,8 @@ pub(super) struct Stock {
     pub bits: Vec<u8>,
     /// Where each bitmap begins in `bits`.
     pub bitmaps: Vec<usize>,
+    /// Whether heights of a face take two bytes.
+    pub tall: bool,
     /// How `bits` is shared out, for people.
     pub shares: Vec<(String, usize)>,
 }
@@ -29,7 +31,13 @@ impl Stock {
         };
         let all: Vec<Vec<u8>> =
             ink.faces.iter().map(|(face, used)| faces::face(face, used, &codes, ink.packing)).collect();
-        let mut stock = Self { codes, bits: Vec::new(), bitmaps: Vec::new(), shares: Vec::new() };
+        if all.iter().any(|bytes| bytes.len() > faces::LARGEST) {
+            return Err(Fault::plain(
+                "the characters of a font take more than 2 MB, which is more than the tables can number",
+            ));
+        }
+        let tall = all.iter().any(|bytes| faces::is_tall(bytes));
+        let mut stock = Self { codes, bits: Vec::new(), bitmaps: Vec::new(), tall, shares: Vec::new() };
         let mut place = all.len() * 3;
         for ((face, used), bytes) in ink.faces.iter().zip(&all) {
             stock.bits.extend((place as u32).to_le_bytes().into_iter().take(3));

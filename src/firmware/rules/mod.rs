@@ -84,18 +84,20 @@ impl Rules {
         let facts = facts::facts(device, packing, past, &sizes, &at)?;
         let spare = spare::spare(device);
         let widths = Widths::of(device);
-        let value_cells = widths.as_ref().map_or(device.fields.len(), |widths| widths.bytes / 4);
+        let all = device.fields.len();
+        let value_cells = widths.as_ref().map_or(all, |widths| widths.bytes / 4);
+        let fresh = widths.as_ref().map_or(all, |widths| (widths.fresh[1] - widths.fresh[0]) / 4);
         let mut bytes = Bytes::default();
         facts.iter().for_each(|(_, fact)| bytes.extend(fact.to_le_bytes()));
         bytes.extend(&body);
         Ok(Self {
             bytes: bytes.into_bytes(),
             facts,
-            cells: [sizes.cells(device, value_cells, &spare), sizes.cells(device, device.fields.len(), &[])],
+            cells: [sizes.cells(device, [value_cells, fresh], &spare), sizes.cells(device, [all; 2], &[])],
             back: sizes.back,
-            panel_cells: [sizes.panel(value_cells), sizes.panel(device.fields.len())],
+            panel_cells: [sizes.panel(value_cells), sizes.panel(all)],
             widths,
-            structures: sizes.structures(&spare),
+            structures: sizes.structures(device.policy.max_partials, &spare),
             spare,
         })
     }

@@ -43,8 +43,9 @@ impl Sizes {
         }
     }
 
-    /// As `ink_cells` in C counts them, without the parts that are spare; values take so many cells.
-    pub fn cells(&self, device: &Device, value_cells: usize, spare: &[&str]) -> usize {
+    /// As `ink_cells` in C counts them, without the parts that are spare; values take so many cells, and those that are
+    /// measured.
+    pub fn cells(&self, device: &Device, [value_cells, fresh]: [usize; 2], spare: &[&str]) -> usize {
         let has = |part: &str| !spare.contains(&part);
         let keys = device.keys().min(limits::KEYS);
         let saved = self.saved[0] + self.saved[1] * self.boxes;
@@ -54,15 +55,15 @@ impl Sizes {
             (true, false) => 2,
             (false, false) => 0,
         };
-        let waiting = if has("INK_KEYS_WAIT") { limits::WAITING_KEYS + keys } else { 0 };
+        let waiting = if has("INK_KEYS_WAIT") { 3 * (limits::WAITING_KEYS + keys) } else { 0 };
         let key_bytes = match (has("INK_RELEASES"), has("INK_MANY_SCREENS")) {
             (true, true) => 3 * keys,
             (true, false) => 2 * keys,
             (false, _) => keys,
         };
         let event_bytes = if has("INK_RISES") { 2 * device.events.len().div_ceil(8) } else { 0 };
-        let bytes = (key_bytes + event_bytes).div_ceil(4);
-        self.panel(value_cells) + value_cells + saved + 2 * times + key_cells * keys + waiting + bytes
+        let bytes = (key_bytes + event_bytes + waiting).div_ceil(4);
+        self.panel(value_cells) + fresh + saved + 2 * times + key_cells * keys + bytes
     }
 
     /// As `ink_panel_cells` in C counts them.
@@ -70,17 +71,21 @@ impl Sizes {
         (value_cells + self.past.div_ceil(4)) * (1 + self.frozen)
     }
 
-    /// Bytes of `struct ink_machine` and `struct ink_panel`, without a memo of the panel.
-    pub fn structures(&self, spare: &[&str]) -> usize {
+    /// Bytes of `struct ink_machine` and `struct ink_panel`, without a memo of the panel, for a policy that allows so many
+    /// partial refreshes.
+    pub fn structures(&self, max_partials: u32, spare: &[&str]) -> usize {
         let has = |part: &str| usize::from(!spare.contains(&part));
         let screen = 1 + has("INK_MANY_SCREENS");
         let aligned = |at: usize, to: usize| at.next_multiple_of(to);
         let frozen = has("INK_FROZEN");
         let scene = aligned(aligned(6 + frozen, screen) + screen * (1 + self.boxes.max(1)), 4);
-        let small = aligned(scene + 4 + 2 * has("INK_KEYS_WAIT"), screen) + screen;
-        let machine = aligned(aligned(aligned(small, 2) + 2, 4) + 16, 8) + 40;
+        let small = aligned(scene + 4 + 2 * has("INK_KEYS_WAIT"), screen) + screen * (1 + self.back);
+        let timers = if self.timers > usize::from(u8::MAX) { 2 } else { 1 };
+        let partials = if max_partials > u32::from(u8::MAX) { 4 } else { 1 };
+        let counts = aligned(aligned(small, timers) + timers, partials) + partials;
+        let machine = aligned(aligned(counts, 4) + 12, 8) + 40;
         let panel = aligned(scene + 14, 4) + 12;
-        aligned(machine + screen * self.back, 8) + panel
+        machine + panel
     }
 }
 

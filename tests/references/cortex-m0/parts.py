@@ -52,7 +52,7 @@ def main():
             text = re.sub(rf"(#define INK_STATED_{fact}) \d+u", rf"\1 {number}u", text)
         open(path, "w").write(text)
         found = re.findall(r"#define (INK_[A-Z_]+) 1\n", text)
-        parts[file] = [part for part in found if part not in ("INK_LONG_CODES", "INK_WIDE_RINGS", "INK_STRIP_MEMO", "INK_STATED", "INK_NARROW")]
+        parts[file] = [part for part in found if part not in ("INK_LONG_CODES", "INK_WIDE_RINGS", "INK_STRIP_MEMO", "INK_STATED", "INK_NARROW", "INK_FAR", "INK_NESTED")]
     for file, units in [("ink_machine.h", MACHINE), ("ink_draw.h", ["ink_draw.c"])]:
         if file == "ink_draw.h":
             path = os.path.join(folder, file)

@@ -137,6 +137,7 @@ figures! {
     LiveMachine: "c-live-machine-bytes", "/memory/c_live/machine_bytes", Memory, Flash, "c-live: machine on Cortex-M0", Bytes, Less, |d, b| b.live(d).map(|live| live.machine as f64);
     LiveCode: "c-live-code-bytes", "/memory/c_live/code_bytes", Memory, Flash, "c-live: interpreter on Cortex-M0", Bytes, Less, |d, b| b.live(d).map(|live| live.code as f64);
     LiveRam: "c-live-ram-bytes", "/memory/c_live/ram_bytes", Memory, Flash, "c-live: RAM, without strip and stack", Bytes, Less, |d, b| b.live(d).map(|live| live.ram() as f64);
+    LiveStack: "c-live-stack-bytes", "/memory/c_live/stack_bytes", Memory, Flash, "c-live: stack on Cortex-M0", Bytes, Less, |d, b| b.live(d).map(|live| live.stack as f64);
     LiveHistory: "c-live-history-ram-bytes", "/memory/c_live/history_ram_bytes", Memory, Flash, "c-live: RAM for histories", Bytes, Less, |d, b| b.live(d).map(|live| live.past as f64);
     LiveValues: "c-live-values-ram-bytes", "/memory/c_live/values_ram_bytes", Memory, Flash, "c-live: RAM for values", Bytes, Less, |d, b| b.live(d).map(|live| live.values as f64);
     FullLatency: "full-latency-s", "/updates/max_full_latency_s", Latency, Updates, "longest full refresh", Seconds, Less, |_, b| most(b.screens.iter().map(|screen| screen.latency.0));

@@ -13,6 +13,7 @@ mod export_formats;
 mod export_live;
 mod export_main;
 mod export_settings;
+mod export_stack;
 mod export_windows;
 mod guide_claims;
 mod header;

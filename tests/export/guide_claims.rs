@@ -39,7 +39,7 @@ const HELD: &[(&str, &str, &str)] = &[
     ("Values that keys change in several units", "tests/export/header.rs", "it_says_the_ends_of_fields"),
     ("**What it cannot do**", "tests/export/export_settings.rs", "a_unit_of_too_many_digits_is_named"),
     ("A number in a unit", "tests/export/export_settings.rs", "charts_in_units_of_many_digits"),
-    ("Flash and RAM of this export", "tests/export/export_live.rs", "flash_is_what_the_compiler_says"),
+    ("Flash of this export", "tests/export/export_stack.rs", "state_and_stack_take_as_much_as_is_stated"),
     ("For a device that shows fixed images", "tests/export/export_c.rs", "a_c_program_prints_the_frames"),
 ];
 

@@ -203,7 +203,8 @@ void ink_measured(struct ink_machine *machine, uint16_t field, int32_t number);
 /* Whether a field is renewed at this time by its interval, so that it should be measured before ink_run. */
 int ink_wanted(struct ink_machine *machine, ink_time now, uint16_t field);
 
-/* A key goes down or up; the first is 0. */
+/* A key goes down or up; the first is 0. One that waits for the panel keeps its time in 19 bits of milliseconds: of a panel
+   that is busy for more than eight minutes it is not known how long a key was held before. */
 enum { INK_ACTED, INK_NOTHING, INK_QUEUED, INK_DROPPED };
 int ink_key(struct ink_machine *machine, ink_time now, uint8_t key, int down);
 

@@ -231,7 +231,7 @@ impl Varying {
         let volts = ocv.0 + fall;
         let near = first.abs() <= SECOND * ocv.0 && volts >= piece.low && flatter > 0.0 && flatter * STEEP < 1.0;
         let amps = amps + fall * (rise + fall * bend);
-        near.then(|| (Amps(amps), Watts(amps * volts)))
+        near.then_some((Amps(amps), Watts(amps * volts)))
     }
 
     /// By Newton's method, where the source loses so little that the upper voltage is the only one near; else `None`.

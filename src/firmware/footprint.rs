@@ -29,7 +29,7 @@ const PARTS: &[(&[&str], usize)] = &[
     (&["INK_JOINED"], 52),
     (&["INK_CELLS"], 90),
     (&["INK_PASTS"], 102),
-    (&["INK_TALL_FACES"], 158),
+    (&["INK_TALL_FONTS"], 158),
     (&["INK_KERNS"], 204),
     (&["INK_COMPARED"], 116),
     (&["INK_STANDS"], 252),
@@ -97,7 +97,7 @@ const STACK: usize = 676;
 /// What the stack grows by with parts: the first that a design needs, of those that set text in their own frames, and what
 /// each of the others adds.
 const STACK_UNDER: &[(&str, usize)] = &[("INK_HOURS", 144), ("INK_ROWS", 48), ("INK_HISTORIES", 48)];
-const STACK_MORE: &[(&str, usize)] = &[("INK_KERNS", 32), ("INK_SPACED", 16), ("INK_TALL_FACES", 8)];
+const STACK_MORE: &[(&str, usize)] = &[("INK_KERNS", 32), ("INK_SPACED", 16), ("INK_TALL_FONTS", 8)];
 
 /// Bytes of the stack for a design that does not need some parts, with so many characters in its longest text and pixels
 /// across its widest picture.

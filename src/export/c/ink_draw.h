@@ -89,8 +89,8 @@ extern "C" {
 #ifndef INK_FAR
 #define INK_FAR 1
 #endif
-#ifndef INK_TALL_FACES
-#define INK_TALL_FACES 1
+#ifndef INK_TALL_FONTS
+#define INK_TALL_FONTS 1
 #endif
 #ifndef INK_WIDE_RINGS
 #define INK_WIDE_RINGS 1

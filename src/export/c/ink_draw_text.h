@@ -332,7 +332,7 @@ static INK_APART void words(struct pen *pen, int wanted)
 }
 
 /* Whether the heights of a face take two bytes. */
-#define IS_TALL_FACE(pen) (INK_TALL_FACES && (pen)->face[IS_TALL])
+#define IS_TALL_FACE(pen) (INK_TALL_FONTS && (pen)->face[IS_TALL])
 
 /* What stands behind the heights of a face. */
 static ink_bytes behind_heights(const struct pen *pen)
@@ -348,7 +348,7 @@ static uint32_t face_count(const struct pen *pen, uint32_t which, uint32_t bytes
 static int32_t height(const struct pen *pen, uint32_t which)
 {
     uint32_t number = pen->face[HEIGHTS + which];
-#if INK_TALL_FACES
+#if INK_TALL_FONTS
     if (IS_TALL_FACE(pen)) {
         return (int32_t)place(pen->face + HEIGHTS + 2 * which, 2) - 0x8000;
     }

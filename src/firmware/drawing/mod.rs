@@ -119,7 +119,7 @@ impl Drawing {
         let sizes = spare::sizes(&ink, lists.iter().flatten().flatten());
         let stock = Stock::of(&ink)?;
         if !stock.tall {
-            spare.push("INK_TALL_FACES");
+            spare.push("INK_TALL_FONTS");
         }
         let whole = (0..order.device.fields.len()).map(|field| decimals(order.device, field) == 0).collect();
         let fields = Fields { whole, marks };

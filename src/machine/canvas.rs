@@ -70,16 +70,16 @@ impl Canvas {
         if !state.boxes.is_empty() || self.drawn != Some(state.screen) || instead.is_some() {
             draw_whole(device, state, self.locale, instead, &mut self.next);
             self.touched = Some(0..self.next.height());
-            self.redraws[state.screen.0].iter_mut().for_each(Redraw::forget);
             self.drawn = (state.boxes.is_empty() && instead.is_none()).then_some(state.screen);
         } else {
             let versions = self.versions.iter().zip(&values.version);
             self.changed.iter_mut().zip(versions).for_each(|(changed, (drawn, now))| *changed = drawn != now);
             let locale = self.locale;
             let redraw = self.redraws[state.screen.0].get_or_insert_with(|| Redraw::new(screen, locale));
-            if let Some(rows) = redraw.draw((screen, locale), values, &self.changed, &mut self.next) {
-                let Range { start, end } = self.touched.take().unwrap_or(rows.clone());
-                self.touched = Some(start.min(rows.start)..end.max(rows.end));
+            for island in redraw.stale(&self.changed) {
+                island.draw(screen, locale, values, &mut self.next);
+                let Range { start, end } = self.touched.take().unwrap_or(island.rows.clone());
+                self.touched = Some(start.min(island.rows.start)..end.max(island.rows.end));
             }
         }
         self.versions.copy_from_slice(&state.values.version);

@@ -1,6 +1,5 @@
 //! Screens: fonts, elements, layout, and drawing them into a frame.
 
-mod aspect;
 pub mod chart;
 pub mod condition;
 pub mod crowd;

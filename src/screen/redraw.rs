@@ -1,8 +1,6 @@
 //! Redraws only what changed: elements whose extents touch one another form an island, and an island is drawn anew when
-//! one of its fields changed and it looks otherwise then. Since elements stay inside their extents, the picture is the same
-//! as a whole redraw.
+//! one of its fields changed. Since elements stay inside their extents, the picture is the same as a whole redraw.
 
-use super::aspect::Aspect;
 use super::values::Values;
 use super::{Item, Screen};
 use crate::frame::Frame;
@@ -12,23 +10,19 @@ use std::ops::Range;
 
 /// Live elements that are drawn anew together, with the fixed ones that touch them.
 #[derive(Debug)]
-struct Island {
+pub struct Island {
     /// Positions in the screen's list, in drawing order, and extents.
     items: Vec<(usize, Rectangle)>,
     /// Fields that can change its pixels.
     fields: Vec<usize>,
     /// The rows of the picture that it lies in, and perhaps some beyond the picture.
-    rows: Range<u32>,
-    /// As it was drawn last, where that is known.
-    drawn: Option<Aspect>,
+    pub rows: Range<u32>,
 }
 
 /// What is needed to redraw one screen in one locale.
 #[derive(Debug)]
 pub struct Redraw {
     islands: Vec<Island>,
-    /// What one of them looks like now.
-    aspect: Aspect,
 }
 
 impl Redraw {
@@ -37,38 +31,12 @@ impl Redraw {
         let items = &screen.pictures[locale];
         let extents: Vec<Rectangle> = items.iter().map(Item::extent).collect();
         let members = |all: Vec<usize>| all.into_iter().map(|item| (item, extents[item])).collect();
-        let islands = islands(&extents).into_iter().filter_map(|all| Island::new(items, members(all))).collect();
-        Self { islands, aspect: Aspect::default() }
+        Self { islands: islands(&extents).into_iter().filter_map(|all| Island::new(items, members(all))).collect() }
     }
 
-    /// The picture was drawn by another way since: nothing is known of what it looks like.
-    pub fn forget(&mut self) {
-        self.islands.iter_mut().for_each(|island| island.drawn = None);
-    }
-
-    /// Draws anew what looks otherwise, into a frame that shows the screen with older values; the rows of the picture in which
-    /// that lies, if anything does, and perhaps some beyond the picture. `changed` tells for each field whether it was set
-    /// since.
-    pub fn draw(
-        &mut self,
-        (screen, locale): (&Screen, usize),
-        values: &Values,
-        changed: &[bool],
-        frame: &mut Frame,
-    ) -> Option<Range<u32>> {
-        let items = &screen.pictures[locale];
-        let mut rows: Option<Range<u32>> = None;
-        for island in self.islands.iter_mut().filter(|island| island.fields.iter().any(|field| changed[*field])) {
-            self.aspect.clear();
-            island.items.iter().for_each(|(item, _)| self.aspect.add(&items[*item], values));
-            if island.drawn.as_ref() != Some(&self.aspect) {
-                island.draw(items, values, frame);
-                std::mem::swap(island.drawn.get_or_insert_default(), &mut self.aspect);
-                let Range { start, end } = rows.take().unwrap_or(island.rows.clone());
-                rows = Some(start.min(island.rows.start)..end.max(island.rows.end));
-            }
-        }
-        rows
+    /// The islands to be drawn anew; `changed` tells for each field whether it was set since they were drawn.
+    pub fn stale<'a>(&'a self, changed: &'a [bool]) -> impl Iterator<Item = &'a Island> {
+        self.islands.iter().filter(|island| island.fields.iter().any(|field| changed[*field]))
     }
 }
 
@@ -83,16 +51,16 @@ impl Island {
         let tops = items.iter().map(|(_, extent)| row(extent.top_left.y.into()));
         let bottoms = items.iter().map(|(_, extent)| row(bottom(extent)));
         let rows = tops.min()?..bottoms.max()?;
-        (!fields.is_empty()).then_some(Self { items, fields, rows, drawn: None })
+        (!fields.is_empty()).then_some(Self { items, fields, rows })
     }
 
     /// Draws it anew into a frame that shows its screen with older values.
-    fn draw(&self, all: &[Item], values: &Values, frame: &mut Frame) {
+    pub fn draw(&self, screen: &Screen, locale: usize, values: &Values, frame: &mut Frame) {
         for (_, extent) in &self.items {
             frame.fill(*extent, false);
         }
         for (item, _) in &self.items {
-            all[*item].draw(values, frame);
+            screen.pictures[locale][*item].draw(values, frame);
         }
     }
 }

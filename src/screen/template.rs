@@ -110,13 +110,10 @@ impl Template {
             _ => {}
         }
         let mut text = String::with_capacity(32);
-        self.write(values, &mut text);
+        for piece in &self.pieces {
+            piece.write(values, &mut text);
+        }
         Cow::Owned(text)
-    }
-
-    /// Writes the text of the moment after other text.
-    pub fn write(&self, values: &Values, text: &mut String) {
-        self.pieces.iter().for_each(|piece| piece.write(values, text));
     }
 
     /// The fields that can change the text.

@@ -156,7 +156,7 @@ fn redraw(table: &mut Table) {
     }
     let device = busy(1);
     let screen = &device.screens[device.usage.home.0];
-    let (mut redraw, all) = (Redraw::new(screen, 0), reports(&device, 64));
+    let (redraw, all) = (Redraw::new(screen, 0), reports(&device, 64));
     let mut planner = Planner::new(window_cost(&device, &device.inputs.typical()));
     let mut next = device.draw(device.usage.home, 0, &all[0]);
     let mut glass = next.clone();
@@ -165,7 +165,11 @@ fn redraw(table: &mut Table) {
         at += 1;
         let values = &all[at % all.len()];
         let changed: Vec<bool> = values.version.iter().zip(&versions).map(|(new, old)| new != old).collect();
-        let rows = redraw.draw((screen, 0), values, &changed, &mut next).unwrap_or(0..0);
+        let mut rows = next.height()..0;
+        for island in redraw.stale(&changed) {
+            island.draw(screen, 0, values, &mut next);
+            rows = rows.start.min(island.rows.start)..rows.end.max(island.rows.end);
+        }
         let change = planner.change(&device, &glass, &next, rows.clone());
         glass.adopt(&next, rows);
         versions.clone_from(&values.version);

@@ -41,24 +41,21 @@ impl Along {
 }
 
 impl Bar {
-    /// The first pixel that is filled, counted from the empty end, and how many are; `None` where none is.
-    pub(in crate::screen) fn run(&self, values: &Values) -> Option<(i32, i32)> {
-        let share = Some(self.level.share(values).clamp(0.0, 1.0)).filter(|share| !share.is_nan())?;
+    pub(super) fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
+        let share = self.level.share(values).clamp(0.0, 1.0);
+        if share.is_nan() {
+            return;
+        }
         let along = Along { full: self.full, rising: self.rising };
-        match self.ends {
-            Ends::Count => Some((0, nearest(share * f64::from(along.length())) as i32)),
+        let (from, run) = match self.ends {
+            Ends::Count => (0, nearest(share * f64::from(along.length())) as i32),
             // At the empty end nothing is filled; every value above fills its pixel.
-            Ends::From(origin) if origin.max(share) <= 0.0 => None,
+            Ends::From(origin) if origin.max(share) <= 0.0 => return,
             Ends::From(origin) => {
                 let (from, to) = (along.pixel(origin.min(share)), along.pixel(origin.max(share)));
-                Some((from, to - from + 1))
+                (from, to - from + 1)
             }
-        }
-    }
-
-    pub(super) fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
-        let Some((from, run)) = self.run(values) else { return };
-        let along = Along { full: self.full, rising: self.rising };
+        };
         let (across, breadth) = match self.rising {
             false => (self.full.top_left.y, self.full.size.height),
             true => (self.full.top_left.x, self.full.size.width),

@@ -6,6 +6,7 @@ use crate::figures::sweep::range::Spacing;
 use crate::figures::sweep::reading::Reading;
 use crate::figures::sweep::{Sweep, SweepPoint};
 use crate::look::Look;
+use crate::project::alternatives;
 use crate::table::{fit, table, wrap};
 use crate::units::figures;
 use comfy_table::{CellAlignment, Table};
@@ -66,6 +67,8 @@ fn now(sweep: &Sweep) -> Vec<String> {
         Some(now) => format!("{} {} as designed", figures(now), input.unit).replace("  ", " "),
         None if input.spacing == Spacing::Words => match &input.now_word {
             Some(word) => format!("{word} as designed"),
+            // The project as it stands is none of its alternatives.
+            None if input.path == alternatives::PATH => "none as designed".to_owned(),
             None => "the project does not say it".to_owned(),
         },
         None => "the project does not say it".to_owned(),

@@ -95,6 +95,8 @@ fn alternatives_are_swept_as_single_runs_with_them() {
     let swept = |arguments: &[&str]| json(&[&["sweep", project.path()], arguments, &["--format", "json"]].concat());
     let lives = |sweep: &Value| figures(sweep, "/figures/life_days/p50");
     assert_eq!(lives(&swept(&["alternative", "thick,thin"])), [single("thick", &[]), single("thin", &[])]);
+    let text = run(&["sweep", project.path(), "alternative", "thick,thin"]).stdout;
+    assert!(text.contains("alternative: none as designed"), "{text}");
     let odd = swept(&["alternative", "thick,odd"]);
     assert!(odd["rows"][1].to_string().contains("with alternative=odd: "), "{odd:#}");
     let both = lives(&swept(&["board.mcu.sleep", "2uA,9uA", "--and", "alternative", "thick,thin"]));

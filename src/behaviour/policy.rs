@@ -19,6 +19,8 @@ pub struct Policy {
     pub busy_presses: BusyPresses,
     /// How the image is buffered.
     pub buffer: Buffer,
+    /// Cells of 16 bits in which the exported machine notes what it draws, where it has any.
+    pub memo: Option<u32>,
 }
 
 /// What happens to presses while the panel refreshes.
@@ -31,13 +33,16 @@ pub enum BusyPresses {
     Drop,
 }
 
+/// Lines that are drawn at a time where the project does not say how many.
+pub const STRIP: u32 = 16;
+
 /// How the image is buffered before it goes to the panel.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Buffer {
     /// The whole frame in RAM.
     Ram,
-    /// The whole frame in the external memory.
-    External,
+    /// The whole frame in the external memory, drawn so many lines at a time.
+    External(u32),
     /// A strip of lines in RAM.
     StripLines(u32),
 }
@@ -48,8 +53,10 @@ pub enum Buffer {
 pub enum BufferSpec {
     /// The whole frame in the microcontroller's RAM.
     Ram,
-    /// The whole frame in the external memory: every byte crosses the bus twice.
+    /// The whole frame in the external memory: every byte crosses the bus twice. It is drawn 16 lines at a time.
     External,
+    /// The same, drawn this many lines at a time.
+    ExternalLines(u32),
     /// A strip of this many lines in RAM; the screen is rendered once a strip.
     StripLines(u32),
 }
@@ -58,7 +65,8 @@ impl From<BufferSpec> for Buffer {
     fn from(spec: BufferSpec) -> Self {
         match spec {
             BufferSpec::Ram => Self::Ram,
-            BufferSpec::External => Self::External,
+            BufferSpec::External => Self::External(STRIP),
+            BufferSpec::ExternalLines(lines) => Self::External(lines),
             BufferSpec::StripLines(lines) => Self::StripLines(lines),
         }
     }

@@ -273,7 +273,7 @@ impl clap::ValueEnum for Figure {
 pub fn buffer_name(device: &Device, budget: &Budget) -> String {
     let found = chosen(device, budget).map(|scheme| scheme.name.clone());
     found.unwrap_or_else(|| {
-        if device.policy.buffer == Buffer::External { "no external memory" } else { "unknown" }.to_owned()
+        if matches!(device.policy.buffer, Buffer::External(_)) { "no external memory" } else { "unknown" }.to_owned()
     })
 }
 

@@ -17,7 +17,7 @@ use crate::cost::phases::{Cause, Drawer, phases, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
 use crate::device::Device;
 use crate::parameters::ParameterSample;
-use crate::refresh::update::{Change, Mode, work};
+use crate::refresh::update::{Mode, typical_work};
 use crate::simulate::counts::{Counts, regimes};
 use crate::units::{Celsius, Coulombs, DAY, Ohms, PerSecond, Ratio, Seconds, Volts};
 
@@ -108,7 +108,7 @@ pub fn peak_when_cold(device: &Device, parameters: &ParameterSample, mode: Mode)
 /// reach it.
 pub fn moment(device: &Device, parameters: &ParameterSample, mode: Mode, temperature: Celsius) -> Option<Moment> {
     let minimum = least_input(device, parameters);
-    let work = work(device, device.policy.buffer, &Change::NONE, mode, temperature)?;
+    let work = typical_work(device, mode, temperature)?;
     let rise = match mode {
         Mode::Full => device.panel.full.rise(parameters, temperature),
         Mode::Partial => device.panel.partial.as_ref()?.rise(parameters, temperature),

@@ -3,7 +3,7 @@
 use super::transition::{PictureChange, picture_change};
 use crate::cost::energy::window_cost;
 use crate::device::Device;
-use crate::machine::canvas::drawn;
+use crate::machine::canvas::{drawn, scenes_of};
 use crate::machine::explore::{By, Exploration, fire};
 use crate::machine::state::State;
 use crate::parameters::ParameterSample;
@@ -38,11 +38,13 @@ pub fn passage_updates(device: &Device, parameters: &ParameterSample, found: &Ex
             let (after, entered) = fire(device, &before, passage.by)?;
             (after.front() == to).then_some((before, after, entered))
         });
-        let (old, new, entered) = match &sample {
-            Some((before, after, entered)) => (draw(before), draw(after), *entered),
-            None => (draw(&passage.before), draw(&passage.after), passage.entered),
+        let (before, after, entered) = match &sample {
+            Some((before, after, entered)) => (before, after, *entered),
+            None => (&passage.before, &passage.after, passage.entered),
         };
-        let update = picture_change(device, parameters, temperature, &mut planner, entered, (&old, &new));
+        let pictures = (&draw(before), &draw(after));
+        let scenes = scenes_of(device, before, after, 0);
+        let update = picture_change(device, parameters, temperature, &mut planner, entered, pictures, &scenes);
         all.push(PassageUpdate { from, by: passage.by, to, entered, update });
     }
     all

@@ -15,8 +15,9 @@ use crate::device::Device;
 use crate::firmware::footprint::Footprint;
 use crate::limits;
 use crate::parameters::ParameterSample;
+use crate::refresh::drawing::entering;
 use crate::refresh::schedule::{Rules, cheapest};
-use crate::refresh::update::{Mode, work};
+use crate::refresh::update::{Change, Mode, typical_work, work};
 use crate::refresh::work::Work;
 use crate::screen::ScreenId;
 use crate::simulate::counts::Counts;
@@ -92,8 +93,13 @@ pub struct Budget {
 
 /// The work of a screen's full refresh.
 pub fn full_work(device: &Device, temperature: Celsius) -> Work {
-    let nothing = crate::refresh::update::Change::NONE;
-    work(device, device.policy.buffer, &nothing, Mode::Full, temperature).unwrap_or_default()
+    typical_work(device, Mode::Full, temperature).unwrap_or_default()
+}
+
+/// The work of a full refresh that shows this screen.
+pub fn screen_work(device: &Device, screen: ScreenId, temperature: Celsius) -> Work {
+    let (buffer, scenes) = (device.policy.buffer, entering(device, screen));
+    work(device, buffer, &Change::NONE, &scenes, Mode::Full, temperature).unwrap_or_default()
 }
 
 /// Calculates a device.
@@ -136,7 +142,7 @@ pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
 
 fn screen_cost(device: &Device, parameters: &ParameterSample, screen: ScreenId, temperature: Celsius) -> ScreenCost {
     let frame = device.draw(screen, 0, &device.sample());
-    let work = full_work(device, temperature);
+    let work = screen_work(device, screen, temperature);
     let phases = phases(device, parameters, &work, device.battery.nominal());
     let draw = total(&phases);
     let voltage = device.battery.nominal();

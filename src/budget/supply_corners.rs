@@ -11,7 +11,7 @@ use crate::cost::phases::{Drawer, Maker, phases};
 use crate::cost::supply::Supply;
 use crate::device::Device;
 use crate::parameters::ParameterSample;
-use crate::refresh::update::{Change, Mode, work};
+use crate::refresh::update::{Mode, typical_work};
 use crate::units::{Amps, Seconds, Volts};
 
 /// One kind of update at the corners.
@@ -97,7 +97,7 @@ pub fn of(device: &Device, parameters: &ParameterSample) -> Result<SupplyCorners
     let holds = |row: &&CornerRow| row.worst().is_some_and(|corner| corner.terminal.reaches(needed));
     let largest_update = rows.iter().find(holds).map(|row| row.mode);
     let kept = cell.factors(coldest(device)).ok().map(|factors| factors.stored() * factors.reserve.0);
-    let one = largest_update.and_then(|mode| work(device, device.policy.buffer, &Change::NONE, mode, coldest(device)));
+    let one = largest_update.and_then(|mode| typical_work(device, mode, coldest(device)));
     let reserve_updates =
         kept.zip(one).map_or(0.0, |(kept, work)| kept / draw(device, parameters, &work).charge_at(needed));
     Ok(SupplyCorners {
@@ -116,7 +116,7 @@ pub fn of(device: &Device, parameters: &ParameterSample) -> Result<SupplyCorners
 
 /// The current of the panel's full waveform at the coldest temperature, or of its booster where that is larger.
 fn full_current(device: &Device, parameters: &ParameterSample) -> Amps {
-    let Some(work) = work(device, device.policy.buffer, &Change::NONE, Mode::Full, coldest(device)) else {
+    let Some(work) = typical_work(device, Mode::Full, coldest(device)) else {
         return Amps(0.0);
     };
     let volts = device.battery.nominal();

@@ -5,8 +5,9 @@ use crate::behaviour::trigger::Trigger;
 use crate::cost::energy::window_cost;
 use crate::cost::phases::{latency, phases, total};
 use crate::device::Device;
+use crate::device::drawing::Scenes;
 use crate::frame::Frame;
-use crate::machine::canvas::drawn;
+use crate::machine::canvas::{drawn, scenes_of};
 use crate::machine::explore::{fire, rules};
 use crate::machine::state::State;
 use crate::parameters::ParameterSample;
@@ -46,9 +47,11 @@ pub fn transitions(device: &Device, parameters: &ParameterSample, temperature: C
         let old = draw(&begin);
         for by in rules(wiring).map(|(by, _)| by) {
             let Some((after, entered)) = fire(device, &begin, by) else { continue };
-            let way = (ScreenId(index), after.front(), entered);
             let pictures = (&old, &draw(&after));
-            all.extend(transition(device, parameters, temperature, &mut planner, way, by.trigger(wiring), pictures));
+            let scenes = scenes_of(device, &begin, &after, 0);
+            let change = picture_change(device, parameters, temperature, &mut planner, entered, pictures, &scenes);
+            let (from, to, trigger) = (ScreenId(index), after.front(), by.trigger(wiring));
+            all.extend(change.map(|change| Transition { from, to, trigger, change }));
         }
     }
     all
@@ -71,7 +74,7 @@ pub struct PictureChange {
     pub work: Work,
 }
 
-/// What leads from one picture to another, with the screen that is entered if one is. `None` outside the panel's tables.
+/// What leads from one picture to another, with the screen that is entered if one is, and what drawing their scenes takes. `None` outside the panel's tables.
 pub fn picture_change(
     device: &Device,
     parameters: &ParameterSample,
@@ -79,13 +82,14 @@ pub fn picture_change(
     planner: &mut Planner,
     entered: Option<ScreenId>,
     (old, new): (&Frame, &Frame),
+    scenes: &Scenes,
 ) -> Option<PictureChange> {
     let change = planner.change(device, old, new, 0..new.height());
     let quiet = crate::refresh::policy::Memory { partials: 0, last_full: Some(Seconds(0.0)) };
     let mode = crate::refresh::policy::pick(device, quiet, Seconds(0.0), temperature, entered);
     let work = match change.pixels {
         0 => Work::default(),
-        _ => work(device, device.policy.buffer, &change, mode, temperature)?,
+        _ => work(device, device.policy.buffer, &change, scenes, mode, temperature)?,
     };
     let phases = phases(device, parameters, &work, device.battery.nominal());
     let windows = if mode == Mode::Partial { change.windows.as_slice() } else { &[] };
@@ -97,17 +101,4 @@ pub fn picture_change(
         energy: total(&phases).energy_at(device.battery.nominal()),
         work,
     })
-}
-
-fn transition(
-    device: &Device,
-    parameters: &ParameterSample,
-    temperature: Celsius,
-    planner: &mut Planner,
-    (from, to, entered): (ScreenId, ScreenId, Option<ScreenId>),
-    trigger: Trigger,
-    pictures: (&Frame, &Frame),
-) -> Option<Transition> {
-    let change = picture_change(device, parameters, temperature, planner, entered, pictures)?;
-    Some(Transition { from, to, trigger, change })
 }

@@ -8,7 +8,7 @@ use crate::budget::activity;
 use crate::budget::explain::{self, update};
 use crate::budget::fleet::DEVICES;
 use crate::budget::json;
-use crate::budget::summary::{Budget, budget_watched, full_work};
+use crate::budget::summary::{Budget, budget_watched, screen_work};
 use crate::budget::transition::transitions;
 use crate::device::Device;
 use crate::output::Overwrite;
@@ -130,7 +130,7 @@ fn updates(device: &Device, what: &str) -> std::result::Result<Vec<Update>, Stop
     let Some((from, to)) = what.split_once(':') else {
         let full = |screen: ScreenId| {
             let title = format!("Full refresh of {} at {temperature}", device.screens[screen.0].id);
-            (title, full_work(device, temperature))
+            (title, screen_work(device, screen, temperature))
         };
         return Ok(device.screen(what).map(full).into_iter().collect());
     };

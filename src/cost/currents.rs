@@ -8,7 +8,7 @@ use crate::device::Device;
 use crate::hardware::load::{Amount, Drawn, Shape};
 use crate::hardware::tree::Flow;
 use crate::parameters::ParameterSample;
-use crate::refresh::update::{Change, Mode, work};
+use crate::refresh::update::{Mode, typical_work};
 use crate::units::{Amps, Volts};
 
 /// What flows on each rail at rest, and the most in an update at the ends of the usage's temperatures or in a pulse.
@@ -18,8 +18,7 @@ pub fn currents(device: &Device, parameters: &ParameterSample, volts: Volts) -> 
     let on = |flow: &Flow| -> Vec<Amps> { flow.nodes.iter().map(|node| node.demand.at(node.output)).collect() };
     let climate = &device.usage.climate;
     let modes = [Mode::Full, Mode::Partial].into_iter().flat_map(|mode| [(mode, climate.low), (mode, climate.high)]);
-    let works =
-        modes.filter_map(|(mode, temperature)| work(device, device.policy.buffer, &Change::NONE, mode, temperature));
+    let works = modes.filter_map(|(mode, temperature)| typical_work(device, mode, temperature));
     let phases = works.flat_map(|work| phases(device, parameters, &work, volts)).filter(|phase| phase.time.0 > 0.0);
     let updates: Vec<Flow> = phases.map(|phase| maker.flow(&phase)).collect();
     let loads = device.board.loads.iter().zip(&device.load_only);

@@ -3,6 +3,7 @@
 //! Work is linear, so the energy of a year is a sum of products; this is what makes a thousand devices cheap.
 
 use super::phases::{phases, total};
+use crate::behaviour::policy::Buffer;
 use crate::device::Device;
 use crate::hardware::rail::Draw;
 use crate::parameters::ParameterSample;
@@ -20,9 +21,9 @@ pub fn window_cost(device: &Device, parameters: &ParameterSample) -> WindowCost<
     let voltage = device.battery.nominal();
     let energy = |work: Work| draw(device, parameters, &work).energy_at(voltage);
     let planes = device.panel.partial.as_ref().map_or(1, |partial| partial.planes_sent());
-    let memory =
-        if device.policy.buffer == crate::behaviour::policy::Buffer::External { f64::from(1 + planes) } else { 0.0 };
-    let one_byte = Work { panel_bytes: f64::from(planes), pixels: 8.0, memory_bytes: memory, ..Work::default() };
+    let memory = if matches!(device.policy.buffer, Buffer::External(_)) { f64::from(1 + planes) } else { 0.0 };
+    let cycles = crate::refresh::drawing::cycles_of_byte(device);
+    let one_byte = Work { panel_bytes: f64::from(planes), cycles, memory_bytes: memory, ..Work::default() };
     let commands = Work { panel_bytes: f64::from(device.panel.window_bytes), ..Work::default() };
     WindowCost { per_window: energy(commands), per_byte: energy(one_byte), per_line: Joules(0.0) }
 }

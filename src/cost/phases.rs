@@ -6,6 +6,7 @@
 use super::supply::Supply;
 use crate::cell::peak::LoadCurrent;
 use crate::device::Device;
+use crate::hardware::core::DrawingTime;
 use crate::hardware::panel::{Drive, Fixed, Hold};
 use crate::hardware::rail::{Draw, RailId};
 use crate::hardware::tree::{Flow, On};
@@ -95,8 +96,8 @@ pub type Loads = [Option<PhaseLoad>; 3];
 pub enum How {
     /// This long for each update.
     Each(Seconds),
-    /// Pixels, core cycles for each, core clock.
-    Drawn(f64, f64, Hertz),
+    /// How the cycles are known, how many, core clock.
+    Drawn(DrawingTime, f64, Hertz),
     /// Bytes, bit clock, overhead.
     Sent(f64, Hertz, Ratio),
     /// Between two rows of the drive table: their temperatures, times and currents, and the mean share.
@@ -109,8 +110,12 @@ impl fmt::Display for How {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Each(time) => write!(f, "{time} each"),
-            Self::Drawn(pixels, cycles, clock) => {
-                write!(f, "{} px x {cycles} cycles / {clock}", grouped(&pixels.to_string()))
+            Self::Drawn(DrawingTime::PerPixel(each), cycles, clock) => {
+                let pixels = if *each > 0.0 { (cycles / each).round() } else { 0.0 };
+                write!(f, "{} px x {each} cycles / {clock}", grouped(&pixels.to_string()))
+            }
+            Self::Drawn(DrawingTime::Exported(_), cycles, clock) => {
+                write!(f, "{} cycles / {clock}", grouped(&cycles.round().to_string()))
             }
             Self::Sent(bytes, clock, overhead) => {
                 write!(f, "8 x {} B / {clock} x (1 + {overhead})", grouped(&bytes.to_string()))
@@ -170,8 +175,8 @@ impl Maker<'_> {
         let wake = parameters.of(board.mcu.wake);
         phases.push(self.phase("wake", Cause::Wake, wake * work.updates, [Some(mcu), None, None], How::Each(wake)));
         let clock: Hertz = parameters.of(board.mcu.clock);
-        let compose = Seconds(work.pixels * board.mcu.cycles_per_pixel / clock.0);
-        let how = How::Drawn(work.pixels, board.mcu.cycles_per_pixel, clock);
+        let compose = Seconds(work.cycles / clock.0);
+        let how = How::Drawn(board.mcu.drawing, work.cycles, clock);
         phases.push(self.phase("render", Cause::Render, compose, [Some(mcu), None, None], how));
         phases.extend(self.switch_on(work));
         // Updates that find the booster on need none of it.

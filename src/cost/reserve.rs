@@ -11,7 +11,7 @@ use crate::device::consumers::{Consumer, consumers};
 use crate::hardware::need::least_battery;
 use crate::hardware::rail::{Draw, Rail, RailId};
 use crate::parameters::ParameterSample;
-use crate::refresh::update::{Change, Mode, work};
+use crate::refresh::update::{Mode, typical_work};
 use crate::units::{Amps, Celsius, Ratio, Seconds, Volts};
 
 /// The coldest temperature of the usage.
@@ -97,7 +97,7 @@ fn carried(device: &Device, parameters: &ParameterSample) -> Vec<Amps> {
 
 /// What the last screen needs at the coldest temperature: one full refresh.
 pub fn last_screen(device: &Device, parameters: &ParameterSample) -> Draw {
-    let work = work(device, device.policy.buffer, &Change::NONE, Mode::Full, coldest(device)).unwrap_or_default();
+    let work = typical_work(device, Mode::Full, coldest(device)).unwrap_or_default();
     draw(device, parameters, &work)
 }
 

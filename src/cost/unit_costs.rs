@@ -22,6 +22,9 @@ pub struct Cost {
     pub duration: Seconds,
 }
 
+/// Cycles that are priced together: one is so little beside an update that rounding would show.
+const MANY: f64 = 1e6;
+
 /// What each amount costs. Drive is not a sum of amounts where an efficiency depends on the current; it keeps its phases.
 #[derive(Debug)]
 pub struct UnitCosts<'a> {
@@ -31,7 +34,7 @@ pub struct UnitCosts<'a> {
     warm: Cost,
     /// A second of the booster kept on.
     held: Cost,
-    pixel: Cost,
+    cycle: Cost,
     panel_byte: Cost,
     memory_byte: Cost,
 }
@@ -42,7 +45,7 @@ impl<'a> UnitCosts<'a> {
         let cost = |work: Work| Cost::sum(phases(device, parameters, &work, device.battery.nominal()));
         let held = device.panel.hold.is_some();
         // An update that uses the memory has its rail on too, so each amount is priced beside that one's.
-        let memory_bytes = if device.policy.buffer == Buffer::External { 1.0 } else { 0.0 };
+        let memory_bytes = if matches!(device.policy.buffer, Buffer::External(_)) { 1.0 } else { 0.0 };
         let one = Work { updates: 1.0, memory_bytes, ..Work::default() };
         let beside = |more: Work| cost(more) - cost(one.clone());
         let memory_byte = beside(Work { memory_bytes: memory_bytes + 1.0, ..one.clone() });
@@ -54,7 +57,7 @@ impl<'a> UnitCosts<'a> {
             update: without_bytes(one.clone()),
             warm: if held { without_bytes(Work { warm: 1.0, ..one.clone() }) } else { Cost::default() },
             held: if held { beside(Work { held: Seconds(1.0), ..one.clone() }) } else { Cost::default() },
-            pixel: beside(Work { pixels: 1.0, ..one.clone() }),
+            cycle: beside(Work { cycles: MANY, ..one.clone() }) * (1.0 / MANY),
             panel_byte: beside(Work { panel_bytes: 1.0, ..one.clone() }),
             memory_byte,
         }
@@ -66,7 +69,7 @@ impl<'a> UnitCosts<'a> {
             (self.update, work.updates - work.warm),
             (self.warm, work.warm),
             (self.held, work.held.0),
-            (self.pixel, work.pixels),
+            (self.cycle, work.cycles),
             (self.panel_byte, work.panel_bytes),
             (self.memory_byte, work.memory_bytes),
         ];

@@ -2,6 +2,7 @@
 
 pub mod climate;
 pub mod consumers;
+pub mod drawing;
 pub mod party;
 pub mod usage;
 pub mod waking;
@@ -25,8 +26,10 @@ use crate::screen::{Role, Screen, ScreenId};
 use crate::source::levels::Levels;
 use crate::source::spans::Span;
 use crate::units::{Amps, Bytes, Joules, Ratio, Seconds};
+use drawing::Passes;
 use party::Party;
 use rand::SeedableRng;
+use std::sync::OnceLock;
 use usage::Usage;
 
 /// One product.
@@ -78,6 +81,8 @@ pub struct Device {
     pub faces: Vec<FaceUse>,
     /// Levels of the lints.
     pub levels: Levels,
+    /// Cycles of passes over each screen in each locale, once they were asked for.
+    pub passes: Vec<OnceLock<Passes>>,
 }
 
 /// A limit and where it stands.

@@ -352,7 +352,7 @@ fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
     for scheme in budget.schemes.iter().filter(|scheme| scheme.fits && scheme.buffer != policy.buffer) {
         let (value, price) = match scheme.buffer {
             Buffer::Ram => ("ram".to_owned(), "it takes the RAM of a whole image"),
-            Buffer::External => ("external".to_owned(), "it takes an external memory"),
+            Buffer::External(lines) => (format!("{{ external-lines = {lines} }}"), "it takes an external memory"),
             Buffer::StripLines(lines) => {
                 (format!("{{ strip-lines = {lines} }}"), "the image is drawn again for each strip")
             }

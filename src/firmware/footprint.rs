@@ -89,6 +89,9 @@ const MACHINE_PARTS: &[(&[&str], usize)] = &[
 /// What the code grows by where values are kept in as many bytes as they need, without the table of their places.
 const PLACES: usize = 172;
 
+/// Bytes that a memo adds to interpreter and machine, measured alike.
+const MEMO: [usize; 2] = [1_618, 310];
+
 /// Bytes of the stack under `ink_next`, the deepest call, on a Cortex-M0 without a memo, where a design only sets text; its
 /// longest text and its widest picture come on top. Measured by running the demo, other parts from what the compiler says
 /// that functions take (`-fcallgraph-info=su`); tests hold it against both.
@@ -97,6 +100,8 @@ const STACK: usize = 676;
 /// What the stack grows by with parts: the first that a design needs, of those that set text in their own frames, and what
 /// each of the others adds.
 const STACK_UNDER: &[(&str, usize)] = &[("INK_HOURS", 144), ("INK_ROWS", 48), ("INK_HISTORIES", 48)];
+/// What a memo of the panel adds.
+const STACK_MEMO: usize = 120;
 const STACK_MORE: &[(&str, usize)] = &[("INK_KERNS", 32), ("INK_SPACED", 16), ("INK_TALL_FONTS", 8)];
 
 /// Bytes of the stack for a design that does not need some parts, with so many characters in its longest text and pixels
@@ -172,7 +177,7 @@ impl Footprint {
     pub fn of(order: &Order<'_>) -> Result<Self, Fault> {
         let drawing = Drawing::of(order)?;
         let rules = Rules::of(order.device, &order.packing, drawing.past_bytes())?;
-        Ok(Self::of_tables(&drawing, &rules, order.device.fields.len()))
+        Ok(Self::of_tables(&drawing, &rules, order.device))
     }
 
     /// Of a device with all its screens and locales; `None` where it cannot be exported.
@@ -190,7 +195,8 @@ impl Footprint {
         Self::of(&order).ok()
     }
 
-    fn of_tables(drawing: &Drawing, rules: &Rules, fields: usize) -> Self {
+    fn of_tables(drawing: &Drawing, rules: &Rules, device: &Device) -> Self {
+        let [memo_code, memo_machine] = if device.policy.memo.is_some() { MEMO } else { [0; 2] };
         Self {
             operations: drawing.screens.len()
                 + drawing.code.len()
@@ -201,12 +207,13 @@ impl Footprint {
             pictures: drawing.bits.len(),
             flow: 0,
             rules: rules.body().len() + RULES,
-            code: code(&drawing.spare),
-            machine: machine(&[&drawing.spare[..], &rules.spare].concat()) + kept(rules),
+            code: code(&drawing.spare) + memo_code,
+            machine: machine(&[&drawing.spare[..], &rules.spare].concat()) + kept(rules) + memo_machine,
             state: rules.structures + 4 * (rules.cells[0] + rules.panel_cells[0]),
-            stack: stack(&drawing.spare, drawing.size("INK_TEXT"), drawing.size("INK_WIDEST")),
+            stack: stack(&drawing.spare, drawing.size("INK_TEXT"), drawing.size("INK_WIDEST"))
+                + if device.policy.memo.is_some() { STACK_MEMO } else { 0 },
             past: drawing.past_bytes(),
-            values: rules.widths.as_ref().map_or(4 * fields, |widths| widths.bytes),
+            values: rules.widths.as_ref().map_or(4 * device.fields.len(), |widths| widths.bytes),
         }
     }
 

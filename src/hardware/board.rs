@@ -1,5 +1,6 @@
 //! Everything on the board beside the panel: microcontroller, bus, memory, rails and always-on loads.
 
+use super::core::DrawingTime;
 use super::load::Load;
 use super::rail::{Rail, RailId, Window};
 use crate::parameters::Input;
@@ -45,8 +46,8 @@ pub struct Mcu {
     pub key_time: Option<Input<Seconds>>,
     /// How long it runs for each update of a field, its wake-up apart; `None` where that costs nothing.
     pub sample_time: Option<Input<Seconds>>,
-    /// Core cycles to draw one pixel.
-    pub cycles_per_pixel: f64,
+    /// How long it draws.
+    pub drawing: DrawingTime,
     /// What it does while the panel drives.
     pub during_refresh: DuringRefresh,
     /// The supply voltages at which it works, where they are stated.
@@ -86,27 +87,6 @@ pub struct Charger {
     pub termination: Input<Amps>,
     /// Temperature at which it charges.
     pub temperature: Celsius,
-}
-
-/// A core on which the cycles of drawing were measured.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Core {
-    /// Arm Cortex-M0.
-    CortexM0,
-    /// 8-bit AVR.
-    Avr,
-}
-
-impl Core {
-    /// Core cycles that the exported code takes to draw one pixel, on average over the screens of the demo; how they were
-    /// measured is told in `tests/firmware/costs.md`, which a test holds these to.
-    pub fn cycles_per_pixel(self) -> f64 {
-        match self {
-            Self::CortexM0 => 10.1,
-            Self::Avr => 33.7,
-        }
-    }
 }
 
 /// What the microcontroller does while the panel drives.

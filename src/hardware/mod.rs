@@ -3,6 +3,7 @@
 pub mod battery;
 pub mod board;
 pub mod clocked;
+pub mod core;
 pub mod display;
 pub mod efficiency;
 pub mod fit;

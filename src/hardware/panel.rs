@@ -251,6 +251,11 @@ impl Panel {
         self.packing.turn()
     }
 
+    /// Planes that must be kept or drawn: two where the panel wants old and new for some refresh.
+    pub fn planes_kept(&self) -> u32 {
+        self.partial.as_ref().map_or(self.full.planes, |partial| partial.planes.max(self.full.planes))
+    }
+
     /// Bytes of one plane as it is packed: every line padded to whole bytes, or as long as the packing's stride.
     pub fn plane_bytes(&self) -> u64 {
         let size = self.size();

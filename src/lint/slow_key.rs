@@ -14,7 +14,7 @@ use crate::device::Device;
 use crate::machine::explore::By;
 use crate::parameters::ParameterSample;
 use crate::refresh::policy::{Memory, Reason, must_be_full};
-use crate::refresh::update::{Change, Mode, work};
+use crate::refresh::update::{Mode, typical_work};
 use crate::source::fault::Fault;
 use crate::units::Seconds;
 
@@ -70,7 +70,7 @@ fn forced(device: &Device, parameters: &ParameterSample, quick: &[&PassageUpdate
     if !partial || quick.is_empty() || limit == 0 || limit + 1 >= OFTEN {
         return;
     }
-    let Some(work) = work(device, device.policy.buffer, &Change::NONE, Mode::Full, mean) else { return };
+    let Some(work) = typical_work(device, Mode::Full, mean) else { return };
     let waited = latency(&phases(device, parameters, &work, device.battery.nominal()));
     if waited <= PATIENCE {
         return;

@@ -2,7 +2,9 @@
 
 use super::state::State;
 use crate::device::Device;
+use crate::device::drawing::Scenes;
 use crate::frame::Frame;
+use crate::refresh::drawing::scene;
 use crate::refresh::update::{Change, Planner};
 use crate::screen::ScreenId;
 use crate::screen::redraw::Redraw;
@@ -25,6 +27,8 @@ pub struct Canvas {
     drawn: Option<ScreenId>,
     versions: Vec<u64>,
     changed: Vec<bool>,
+    /// What drawing the two takes.
+    scenes: Scenes,
 }
 
 impl Canvas {
@@ -41,6 +45,7 @@ impl Canvas {
             drawn: None,
             versions: vec![0; device.fields.len()],
             changed: vec![false; device.fields.len()],
+            scenes: Scenes::default(),
         }
     }
 
@@ -83,6 +88,7 @@ impl Canvas {
             }
         }
         self.versions.copy_from_slice(&state.values.version);
+        self.scenes.next = scene(device, self.locale, state.layers());
     }
 
     /// The change from the panel to the picture of the moment.
@@ -93,8 +99,14 @@ impl Canvas {
         }
     }
 
+    /// What drawing takes from what the panel shows to the picture of the moment.
+    pub fn scenes(&self) -> &Scenes {
+        &self.scenes
+    }
+
     /// The panel now shows the picture of the moment.
     pub fn adopt(&mut self) {
+        self.scenes.shown = Some(self.scenes.next);
         if let Some(rows) = self.touched.take() {
             self.shown.adopt(&self.next, rows);
         }
@@ -106,6 +118,7 @@ impl Canvas {
         self.next.clear(false);
         self.touched = None;
         self.drawn = None;
+        self.scenes.shown = None;
     }
 }
 
@@ -118,6 +131,16 @@ pub fn draw_whole(device: &Device, state: &State, locale: usize, instead: Option
     for (index, open) in state.boxes.iter().enumerate() {
         device.screens[open.screen.0].draw_over(locale, values_of(index + 1), frame);
     }
+}
+
+/// What drawing takes from one state to another, in the locale that each one's language field chooses, in `locale` where
+/// no field does.
+pub fn scenes_of(device: &Device, before: &State, after: &State, locale: usize) -> Scenes {
+    let passes = |state: &State| {
+        let locale = device.locale_of(&state.values).unwrap_or(locale);
+        scene(device, locale, state.layers())
+    };
+    Scenes { shown: Some(passes(before)), next: passes(after) }
 }
 
 /// A screen with its sample values in a locale, a box over the screen that opens it.

@@ -3,6 +3,7 @@
 use super::time::Micros;
 use crate::behaviour::EventId;
 use crate::device::Device;
+use crate::device::drawing::Scenes;
 use crate::refresh::policy::Reason;
 use crate::refresh::update::{Change, Mode};
 use crate::refresh::work::Work;
@@ -88,6 +89,8 @@ pub struct Update {
     pub reason: Option<Reason>,
     /// Pixels and windows.
     pub change: Change,
+    /// What drawing its scenes takes.
+    pub scenes: Scenes,
     /// The work it takes.
     pub work: Work,
     /// Presses that it answers: when they were made and which key.

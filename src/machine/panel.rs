@@ -80,7 +80,8 @@ impl Machine {
         change: Change,
     ) -> PanelStep {
         let mode = if reason.is_some() { Mode::Full } else { Mode::Partial };
-        let Some(mut work) = work(device, device.policy.buffer, &change, mode, temperature) else {
+        let scenes = *self.canvas.scenes();
+        let Some(mut work) = work(device, device.policy.buffer, &change, &scenes, mode, temperature) else {
             return PanelStep::Refused;
         };
         if let Some(hold) = device.panel.hold {
@@ -96,7 +97,7 @@ impl Machine {
         self.last_refresh = Some(self.now);
         self.full_awaited |= mode == Mode::Full && device.policy.full_every.is_some();
         let answers = std::mem::take(&mut self.pressed);
-        PanelStep::Send(Box::new(Update { cause, origin: cause.origin(), mode, reason, change, work, answers }))
+        PanelStep::Send(Box::new(Update { cause, origin: cause.origin(), mode, reason, change, scenes, work, answers }))
     }
 
     /// The panel is busy with what was sent until then.

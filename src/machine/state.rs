@@ -55,6 +55,11 @@ pub struct Outcome {
 }
 
 impl State {
+    /// The screen, and the boxes over it from below.
+    pub fn layers(&self) -> impl Iterator<Item = ScreenId> + '_ {
+        std::iter::once(self.screen).chain(self.boxes.iter().map(|open| open.screen))
+    }
+
     /// A device that shows a screen with the sample values.
     pub fn new(device: &Device, screen: ScreenId) -> Self {
         let values = device.sample();

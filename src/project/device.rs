@@ -378,6 +378,9 @@ pub struct PolicySpec {
     pub busy_presses: BusyPresses,
     /// How the image is buffered.
     pub buffer: At<BufferSpec>,
+    /// Cells of 16 bits in RAM in which the exported machine notes what it draws, so that strips cost little; absent:
+    /// none.
+    pub memo: Option<At<u32>>,
 }
 
 impl Default for PolicySpec {
@@ -389,6 +392,7 @@ impl Default for PolicySpec {
             min_interval: Qty(Seconds(0.0)),
             busy_presses: BusyPresses::Queue,
             buffer: At { span: 0..0, value: BufferSpec::Ram },
+            memo: None,
         }
     }
 }

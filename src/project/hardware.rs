@@ -1,7 +1,8 @@
 //! Panel, board and battery as they stand in the files (a project's own or a built-in profile).
 
 use crate::frame::pack::Packing;
-use crate::hardware::board::{Core, DuringRefresh};
+use crate::hardware::board::DuringRefresh;
+use crate::hardware::core::Core;
 use crate::hardware::rail::{Enabled, OutOfRange};
 use crate::screen::condition::WhileSpec;
 use crate::source::amount::Named;
@@ -247,9 +248,10 @@ pub struct McuSpec {
     pub key_time: Option<Amount<Seconds>>,
     /// How long it runs for each update of a field, its wake-up apart; absent: updates cost nothing but their drawing.
     pub sample_time: Option<Amount<Seconds>>,
-    /// Its core, where the exported code draws: the cycles are then as measured on that core.
+    /// Its core, where the exported machine draws: each screen is then priced from its operations, as measured on that core.
     pub core: Option<Core>,
-    /// Core cycles it takes to draw one pixel; absent: those measured on its `core`.
+    /// Core cycles it takes to draw one pixel, by drawing code of your own that draws changed windows only; absent: the
+    /// exported machine draws, on its `core`.
     pub cycles_per_pixel: Option<f64>,
     /// What it does while the panel is busy.
     #[serde(default)]

@@ -1,9 +1,11 @@
 //! One update of the panel: the pixels that change decide the windows, the windows the work.
 
+use super::drawing;
 use super::windows::{Window, WindowCost, WindowSearch};
 use super::work::{Drives, Moments, Shares, Work};
 use crate::behaviour::policy::Buffer;
 use crate::device::Device;
+use crate::device::drawing::Scenes;
 use crate::frame::Frame;
 use crate::hardware::panel::Drive;
 use crate::units::{Celsius, Joules};
@@ -94,9 +96,16 @@ fn aligned(device: &Device, area: Rectangle) -> Window {
     Window { x: left, y: top, w: right - left, h: bottom - top }
 }
 
-/// The work of one update in a mode at a temperature, the image buffered in a way. `None` where the mode's table does not
+/// The work of one update in a mode at a temperature, the image buffered in a way, from one scene to another. `None` where the mode's table does not
 /// reach the temperature, or the panel has no such mode.
-pub fn work(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temperature: Celsius) -> Option<Work> {
+pub fn work(
+    device: &Device,
+    buffer: Buffer,
+    change: &Change,
+    scenes: &Scenes,
+    mode: Mode,
+    temperature: Celsius,
+) -> Option<Work> {
     let panel = &device.panel;
     let (drive, windows): (&Drive, &[Window]) = match mode {
         Mode::Full => (&panel.full, &[]),
@@ -110,16 +119,16 @@ pub fn work(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temper
         Mode::Partial => windows.iter().map(Window::bytes).sum(),
     };
     let commands = u64::from(panel.window_bytes) * windows.len() as u64;
-    let pixels: f64 = windows.iter().map(|window| drawn(buffer, window, drive.planes)).sum();
+    let cycles = drawing::cycles(device, buffer, (mode, drive), [&change.windows, windows], scenes);
     let (below, share) = drive.share(temperature)?;
     let clocked = if drive.clocked().is_some() { Shares::one(share) } else { Shares::default() };
     let moments = Moments { count: 1.0, share, square: share * share, clocked };
     let mut work = Work {
         updates: 1.0,
-        pixels,
+        cycles,
         panel_bytes: (plane * u64::from(drive.planes_sent()) + commands) as f64,
         // The picture is written to the memory once; each plane that the panel is sent is read from it.
-        memory_bytes: if buffer == Buffer::External {
+        memory_bytes: if matches!(buffer, Buffer::External(_)) {
             (plane * (1 + u64::from(drive.planes_sent()))) as f64
         } else {
             0.0
@@ -133,14 +142,10 @@ pub fn work(device: &Device, buffer: Buffer, change: &Change, mode: Mode, temper
     Some(work)
 }
 
-/// Pixels that the microcontroller draws for a window; in strips the window is rendered once for each strip and each plane,
-/// since the picture before is kept nowhere.
-fn drawn(buffer: Buffer, window: &Window, planes: u32) -> f64 {
-    let pixels = f64::from(window.w) * f64::from(window.h);
-    match buffer {
-        Buffer::Ram | Buffer::External => pixels,
-        Buffer::StripLines(lines) => pixels * f64::from(window.h.div_ceil(lines.max(1))) * f64::from(planes),
-    }
+/// The work of an update from one typical screen to another, of windows that cover nothing where it is partial.
+pub fn typical_work(device: &Device, mode: Mode, temperature: Celsius) -> Option<Work> {
+    let buffer = device.policy.buffer;
+    work(device, buffer, &Change::NONE, &drawing::typical(device, buffer), mode, temperature)
 }
 
 /// A window of the controller as a rectangle of the upright picture, cut at its edges.

@@ -90,8 +90,8 @@ pub struct Work {
     pub warm: f64,
     /// Time for which the booster is kept on after updates.
     pub held: Seconds,
-    /// Pixels drawn by the microcontroller.
-    pub pixels: f64,
+    /// Cycles in which the microcontroller draws.
+    pub cycles: f64,
     /// Bytes over the bus to the panel, window commands included.
     pub panel_bytes: f64,
     /// Bytes over the bus to and from the external memory.
@@ -107,7 +107,7 @@ impl AddAssign<&Work> for Work {
         self.updates += other.updates;
         self.warm += other.warm;
         self.held += other.held;
-        self.pixels += other.pixels;
+        self.cycles += other.cycles;
         self.panel_bytes += other.panel_bytes;
         self.memory_bytes += other.memory_bytes;
         self.full += &other.full;

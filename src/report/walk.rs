@@ -15,7 +15,7 @@ use crate::evaluation::Evaluation;
 use crate::frame::Frame;
 use crate::hardware::display::KeyPlace;
 use crate::hardware::display::Side;
-use crate::machine::canvas::drawn;
+use crate::machine::canvas::{drawn, scenes_of};
 use crate::machine::explore::{By, arrive, fire, rules, saved};
 use crate::machine::state::State;
 use crate::refresh::update::{Mode, Planner};
@@ -236,8 +236,11 @@ fn states(device: &Device, budget: &Budget, locale: usize) -> Vec<Shown> {
             let pictures = (&all[place].frame, &all[other].frame);
             let cost = match told {
                 Some(way) => Some(Cost::of(&way.change)),
-                None => picture_change(device, &point, temperature, &mut planner, entered, pictures)
-                    .map(|change| Cost::of(&change)),
+                None => {
+                    let scenes = scenes_of(device, &all[place].state, &all[other].state, locale);
+                    picture_change(device, &point, temperature, &mut planner, entered, pictures, &scenes)
+                        .map(|change| Cost::of(&change))
+                }
             };
             all[place].links.push(Link { by, to, cost });
         }

@@ -4,6 +4,7 @@ pub mod chart;
 pub mod condition;
 pub mod crowd;
 pub mod draw;
+pub mod effort;
 pub mod element;
 pub mod face;
 pub mod guard;

@@ -362,7 +362,7 @@ impl<'a> Run<'a> {
     /// The update with the cost of both waveforms, for the minimum-energy schedule.
     fn note_step(&mut self, update: &Update, cost: Cost, temperature: Celsius) {
         let energy = |mode| {
-            let work = work(self.device, self.device.policy.buffer, &update.change, mode, temperature);
+            let work = work(self.device, self.device.policy.buffer, &update.change, &update.scenes, mode, temperature);
             work.map(|mut work| {
                 (work.warm, work.held) = (update.work.warm, update.work.held);
                 self.unit_costs.cost(&work).draw.energy_at(self.around.voltage)

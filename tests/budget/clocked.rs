@@ -5,6 +5,7 @@ use inkjoule::budget::life::moment;
 use inkjoule::cost::phases::{How, Phase, duration, latency, phases};
 use inkjoule::cost::unit_costs::UnitCosts;
 use inkjoule::device::Device;
+use inkjoule::device::drawing::Scenes;
 use inkjoule::refresh::update::{Change, Mode, work};
 use inkjoule::refresh::work::Work;
 use inkjoule::units::{Celsius, Hertz, Ratio, Seconds};
@@ -32,7 +33,8 @@ fn device(base: &str) -> Device {
 }
 
 fn full(device: &Device, at: f64) -> Work {
-    work(device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(at)).expect("within the table")
+    work(device, device.policy.buffer, &Change::NONE, &Scenes::default(), Mode::Full, Celsius(at))
+        .expect("within the table")
 }
 
 fn drive(all: &[Phase]) -> &Phase {

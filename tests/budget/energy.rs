@@ -8,6 +8,7 @@ use inkjoule::budget::summary::full_work;
 use inkjoule::cost::energy::draw;
 use inkjoule::cost::phases::{by_cause, duration, latency, phases, total};
 use inkjoule::device::Device;
+use inkjoule::device::drawing::Scenes;
 use inkjoule::refresh::update::{Change, Mode, work};
 use inkjoule::refresh::windows::Window;
 use inkjoule::refresh::work::Work;
@@ -86,7 +87,7 @@ fn drive_between_two_rows_of_the_table_is_time_times_current() {
     let device = plain("ldo", &[]);
     let parameters = device.inputs.typical();
     let nothing = Change::NONE;
-    let full = work(&device, device.policy.buffer, &nothing, Mode::Full, Celsius(10.0)).unwrap();
+    let full = work(&device, device.policy.buffer, &nothing, &Scenes::default(), Mode::Full, Celsius(10.0)).unwrap();
     let drive: Vec<_> = phases(&device, &parameters, &full, device.battery.nominal())
         .into_iter()
         .filter(|phase| phase.name == "drive, full")
@@ -94,10 +95,10 @@ fn drive_between_two_rows_of_the_table_is_time_times_current() {
     close(drive[0].draw.charge.0, 15e-3, 1e-12);
     close(drive[0].time.0, 3.0, 1e-12);
     assert!(
-        work(&device, device.policy.buffer, &nothing, Mode::Full, Celsius(20.1)).is_none(),
+        work(&device, device.policy.buffer, &nothing, &Scenes::default(), Mode::Full, Celsius(20.1)).is_none(),
         "outside the table it is refused"
     );
-    assert!(work(&device, device.policy.buffer, &nothing, Mode::Full, Celsius(-0.1)).is_none());
+    assert!(work(&device, device.policy.buffer, &nothing, &Scenes::default(), Mode::Full, Celsius(-0.1)).is_none());
 }
 
 #[test]
@@ -108,7 +109,9 @@ fn work_adds_up_whatever_the_temperatures() {
     let mut sum = Work::default();
     let mut energy = 0.0;
     for step in 0..=20 {
-        let one = work(&device, device.policy.buffer, &nothing, Mode::Full, Celsius(f64::from(step))).unwrap();
+        let one =
+            work(&device, device.policy.buffer, &nothing, &Scenes::default(), Mode::Full, Celsius(f64::from(step)))
+                .unwrap();
         energy += draw(&device, &parameters, &one).energy.0;
         sum += &one;
     }
@@ -119,9 +122,9 @@ fn work_adds_up_whatever_the_temperatures() {
 fn a_partial_refresh_sends_its_windows_twice_for_two_planes() {
     let device = plain("ldo", &[]);
     let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
-    let work = work(&device, device.policy.buffer, &change, Mode::Partial, Celsius(20.0)).unwrap();
+    let work = work(&device, device.policy.buffer, &change, &Scenes::default(), Mode::Partial, Celsius(20.0)).unwrap();
     assert_eq!(work.panel_bytes, 2.0 * 2.0 * 20.0);
-    assert_eq!(work.pixels, 16.0 * 20.0);
+    assert_eq!(work.cycles, 10.0 * 16.0 * 20.0);
 }
 
 /// By hand: where no frame is kept, both pictures are composed in every band; the external memory is written once and read
@@ -130,11 +133,11 @@ fn a_partial_refresh_sends_its_windows_twice_for_two_planes() {
 fn two_planes_cost_their_bands_and_their_memory() {
     let device = plain("ldo", &[]);
     let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
-    let of = |buffer| work(&device, buffer, &change, Mode::Partial, Celsius(20.0)).unwrap();
+    let of = |buffer| work(&device, buffer, &change, &Scenes::default(), Mode::Partial, Celsius(20.0)).unwrap();
     // Twenty lines are three bands of eight.
-    assert_eq!(of(Buffer::StripLines(8)).pixels, 2.0 * 3.0 * 16.0 * 20.0);
-    assert_eq!(of(Buffer::External).memory_bytes, 3.0 * 2.0 * 20.0);
-    assert_eq!(of(Buffer::External).pixels, 16.0 * 20.0);
+    assert_eq!(of(Buffer::StripLines(8)).cycles, 10.0 * 2.0 * 3.0 * 16.0 * 20.0);
+    assert_eq!(of(Buffer::External(16)).memory_bytes, 3.0 * 2.0 * 20.0);
+    assert_eq!(of(Buffer::External(16)).cycles, 10.0 * 16.0 * 20.0);
 }
 
 /// By hand: 296 lines of 20 bytes where 16 would do, kept, sent whole and flashed as they are packed; a window is sent
@@ -144,12 +147,14 @@ fn a_wider_stride_costs_memory_and_bytes() {
     let device = plain("ldo", &[("[panel]", "[panel]\npacking = { stride = 20 }")]);
     assert_eq!(device.panel.plane_bytes(), 20 * 296);
     let planes = f64::from(device.panel.full.planes);
-    let full = work(&device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(20.0)).unwrap();
+    let full =
+        work(&device, device.policy.buffer, &Change::NONE, &Scenes::default(), Mode::Full, Celsius(20.0)).unwrap();
     assert_eq!(full.panel_bytes, planes * 20.0 * 296.0 + f64::from(device.panel.window_bytes));
     let kept = schemes(&device, &device.inputs.typical(), Celsius(20.0));
     assert!(kept[0].ram.0 >= 20.0 * 296.0 && kept[0].ram.0 % (20.0 * 296.0) == 0.0, "{:?}", kept[0]);
     let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
-    let partial = work(&device, device.policy.buffer, &change, Mode::Partial, Celsius(20.0)).unwrap();
+    let partial =
+        work(&device, device.policy.buffer, &change, &Scenes::default(), Mode::Partial, Celsius(20.0)).unwrap();
     assert_eq!(partial.panel_bytes, 2.0 * 2.0 * 20.0 + f64::from(device.panel.window_bytes));
 }
 
@@ -167,7 +172,8 @@ fn a_peak_loads_the_supply_and_takes_no_energy() {
     // Without the peak the booster's 5.001 mA are the most.
     close(at(&peaky) - at(&flat), 0.09 - 0.005_001, 1e-9);
     let energy = |device: &Device| {
-        let full = work(device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(20.0)).unwrap();
+        let full =
+            work(device, device.policy.buffer, &Change::NONE, &Scenes::default(), Mode::Full, Celsius(20.0)).unwrap();
         draw(device, &device.inputs.typical(), &full).energy.0
     };
     assert_eq!(energy(&flat), energy(&peaky));
@@ -221,11 +227,11 @@ proptest! {
         let device = plain(regulator, &[("efficiency = \"80 %\"", &share)]);
         let (parameters, voltage) = (device.inputs.typical(), device.battery.nominal());
         let [pixels, panel_bytes] = amounts;
-        let mut all = Work { updates, pixels, panel_bytes, ..Work::default() };
+        let mut all = Work { updates, cycles: 10.0 * pixels, panel_bytes, ..Work::default() };
         let mut before = 0.0;
         for (temperature, full) in temperatures {
             let mode = if full { Mode::Full } else { Mode::Partial };
-            all += &work(&device, device.policy.buffer, &Change::NONE, mode, Celsius(temperature)).expect("within the tables");
+            all += &work(&device, device.policy.buffer, &Change::NONE, &Scenes::default(), mode, Celsius(temperature)).expect("within the tables");
             let phases = phases(&device, &parameters, &all, device.battery.nominal());
             let (causes, loss) = by_cause(&phases, voltage);
             let (given, taken) = (total(&phases).energy_at(voltage).0, causes.iter().map(|(_, energy)| energy.0));
@@ -297,14 +303,14 @@ fn a_fixed_schedule_and_a_blinking_light_are_what_they_add_up_to() {
     assert_eq!(updates, 3 * 144, "one at the start and one every ten minutes before the end");
     assert_eq!(counts.full, updates.div_ceil(11));
     let load_current = mean_load(&device, &parameters, &counts, 1.0, device.battery.nominal());
-    // Light: 3 mA x 10 ms / 3 s = 10 uA. Refreshes: drive, pump, start, wake by count; bytes and pixels by the work.
+    // Light: 3 mA x 10 ms / 3 s = 10 uA. Refreshes: drive, pump, start, wake by count; bytes and cycles by the work.
     let mut all = counts.by_itself.clone();
     all += &counts.by_people;
     let by_hand = counts.full as f64 * 2.0 * 4e-3
         + counts.partial as f64 * 0.5 * 3e-3
         + updates as f64 * (40e-3 * 5e-3 + 20e-3 * 2e-3 + 10e-3 * 1e-3 + 1e-3 * 2e-3)
         + all.panel_bytes * 8.0 / 1e6 * 2e-3
-        + all.pixels * 10.0 / 10e6 * 2e-3;
+        + all.cycles / 10e6 * 2e-3;
     close(load_current.current.0, 10e-6 + 3e-6 + by_hand / (3.0 * DAY.0), 1e-3);
     assert!(Seconds(0.0) < Seconds(load_current.current.0));
 }

@@ -6,6 +6,7 @@ use inkjoule::cost::always_on::{Rates, always_on, events};
 use inkjoule::cost::consumer::Consumer;
 use inkjoule::cost::phases::phases;
 use inkjoule::device::Device;
+use inkjoule::device::drawing::Scenes;
 use inkjoule::device::party::Party;
 use inkjoule::refresh::update::{Change, Mode, work};
 use inkjoule::simulate::simulate;
@@ -139,7 +140,7 @@ fn the_hardest_moment_is_that_of_brute_force() {
         }
         let device = device(&format!("{text}{USE}"), SCREENS);
         let parameters = device.inputs.typical();
-        let work = work(&device, device.policy.buffer, &Change::NONE, Mode::Full, coldest(&device))
+        let work = work(&device, device.policy.buffer, &Change::NONE, &Scenes::default(), Mode::Full, coldest(&device))
             .expect("within the tables");
         let update = phases(&device, &parameters, &work, device.battery.nominal())
             .iter()

@@ -7,6 +7,7 @@ use inkjoule::cost::pauses::{held, switched_off};
 use inkjoule::cost::phases::{Cause, duration, phases, total};
 use inkjoule::cost::unit_costs::UnitCosts;
 use inkjoule::device::Device;
+use inkjoule::device::drawing::Scenes;
 use inkjoule::refresh::update::{Change, Mode, work};
 use inkjoule::refresh::work::Work;
 use inkjoule::simulate::counts::Counts;
@@ -25,7 +26,8 @@ fn usage(every: &str) -> String {
 }
 
 fn full(device: &Device) -> Work {
-    work(device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(20.0)).expect("within the table")
+    work(device, device.policy.buffer, &Change::NONE, &Scenes::default(), Mode::Full, Celsius(20.0))
+        .expect("within the table")
 }
 
 fn charge(device: &Device, work: &Work) -> f64 {

@@ -5,6 +5,7 @@ use inkjoule::cell::peak::LoadCurrent;
 use inkjoule::cost::always_on::always_on;
 use inkjoule::cost::phases::{Cause, phases};
 use inkjoule::cost::supply::Supply;
+use inkjoule::device::drawing::Scenes;
 use inkjoule::hardware::efficiency::{Efficiency, EfficiencyRow};
 use inkjoule::hardware::rail::{Enabled, OutOfRange, Rail, RailId, Regulator, Source, Topology};
 use inkjoule::hardware::tree::{On, Tree};
@@ -185,8 +186,8 @@ fn a_rail_that_is_switched_on_charges_its_capacitor_at_each_update() {
     let asleep: f64 =
         always_on(&device, &parameters, device.battery.nominal()).iter().map(|load| load.load_current.current.0).sum();
     assert!((asleep - 2.1e-6).abs() < 1e-15, "{asleep}");
-    let work =
-        work(&device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(20.0)).expect("within the tables");
+    let work = work(&device, device.policy.buffer, &Change::NONE, &Scenes::default(), Mode::Full, Celsius(20.0))
+        .expect("within the tables");
     let all = phases(&device, &parameters, &work, device.battery.nominal());
     let start: Vec<_> = all.iter().filter(|phase| phase.cause == Cause::Supply).collect();
     assert_eq!(start.len(), 1);

@@ -160,21 +160,14 @@ fn the_explained_life_fades_as_the_float_voltage_lets_it() {
     assert!(line(&at("4.1 V")).contains("of it 50 %"), "{}", line(&at("4.1 V")));
 }
 
-/// A core stands for the cycles measured on it, which are those of the record; own figures override it.
+/// A core stands for the exported code on it; own figures override it.
 #[test]
-fn a_core_draws_as_fast_as_was_measured() {
-    use inkjoule::hardware::board::Core;
-    let record = include_str!("../firmware/costs.md");
-    let all = record.lines().filter(|line| line.starts_with("| all |"));
-    let cells: Vec<Vec<&str>> = all.map(|line| line.split('|').map(str::trim).collect()).collect();
-    for (core, row, column) in [(Core::CortexM0, 0, 4), (Core::Avr, 1, 3)] {
-        let measured: f64 = cells[row][column].parse().expect("a number");
-        assert!((core.cycles_per_pixel() - measured).abs() <= 0.05 * measured, "{core:?}: {measured}");
-    }
+fn a_core_draws_as_it_was_measured_unless_own_figures_say_it() {
+    use inkjoule::hardware::core::{Core, DrawingTime};
     let of = |to: &str| {
         let device = load(BASE.replace("cycles-per-pixel = 10", to) + USE, &SCREENS);
-        device.unwrap_or_else(|text| panic!("{text}")).board.mcu.cycles_per_pixel
+        device.unwrap_or_else(|text| panic!("{text}")).board.mcu.drawing
     };
-    assert_eq!(of("core = \"cortex-m0\""), Core::CortexM0.cycles_per_pixel());
-    assert_eq!(of("core = \"avr\"\ncycles-per-pixel = 12"), 12.0);
+    assert_eq!(of("core = \"cortex-m0\""), DrawingTime::Exported(Core::CortexM0));
+    assert_eq!(of("core = \"avr\"\ncycles-per-pixel = 12"), DrawingTime::PerPixel(12.0));
 }

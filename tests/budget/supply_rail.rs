@@ -2,6 +2,7 @@
 
 use crate::plain::device_on;
 use inkjoule::cell::peak::LoadCurrent;
+use inkjoule::device::drawing::Scenes;
 use inkjoule::hardware::fit::Unfit;
 use inkjoule::hardware::rail::Rail;
 use inkjoule::parameters::ParameterSample;
@@ -91,8 +92,8 @@ fn loads_on_one_rail_share_its_efficiency() {
         always_on(&device, &parameters, device.battery.nominal()).iter().map(|load| load.load_current.power.0).sum();
     close(alone, 3.0 * asleep.0 / share(asleep.0));
     // By hand for every phase: everything on the rail at its efficiency, less what sleep takes of it.
-    let work =
-        work(&device, device.policy.buffer, &Change::NONE, Mode::Full, Celsius(20.0)).expect("within the tables");
+    let work = work(&device, device.policy.buffer, &Change::NONE, &Scenes::default(), Mode::Full, Celsius(20.0))
+        .expect("within the tables");
     let all = phases(&device, &parameters, &work, device.battery.nominal());
     let by_hand = |phase: &inkjoule::cost::phases::Phase| {
         let current = asleep.0 + phase.loads.iter().flatten().map(|load| load.drawn.current.0).sum::<f64>();

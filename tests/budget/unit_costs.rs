@@ -2,6 +2,7 @@
 
 use inkjoule::cost::phases::{self, phases as phases_of};
 use inkjoule::cost::unit_costs::UnitCosts;
+use inkjoule::device::drawing::Scenes;
 use inkjoule::project::load;
 use inkjoule::refresh::update::{Change, Mode, work};
 use inkjoule::refresh::windows::Window;
@@ -28,7 +29,8 @@ fn prices_with(changes: &[&str]) {
     let unit_costs = UnitCosts::of(device, &parameters);
     let change = Change { windows: vec![Window { x: 8, y: 10, w: 16, h: 20 }], ..Change::NONE };
     for (mode, at) in [(Mode::Full, 2.5), (Mode::Full, 20.0), (Mode::Partial, 9.0), (Mode::Partial, 31.0)] {
-        let work = work(device, device.policy.buffer, &change, mode, Celsius(at)).expect("within the tables");
+        let work = work(device, device.policy.buffer, &change, &Scenes::default(), mode, Celsius(at))
+            .expect("within the tables");
         let (cost, phases) = (unit_costs.cost(&work), phases_of(device, &parameters, &work, device.battery.nominal()));
         let close = |a: f64, b: f64| assert!((a - b).abs() <= 1e-12 * b.abs(), "{a} {b}");
         close(cost.draw.energy.0, phases::total(&phases).energy.0);

@@ -34,7 +34,7 @@ void *memmove(void *at, const void *of, unsigned count) {
 }";
 
 /// A design on the processor.
-struct Board {
+pub(crate) struct Board {
     machine: Machine,
     view: u32,
     layer: u32,
@@ -46,7 +46,7 @@ struct Board {
 }
 
 /// Cells of the memo: 16 bits each.
-const CELLS: usize = 500;
+pub(crate) const CELLS: usize = 500;
 
 pub(crate) fn demo() -> Device {
     load(Path::new("screens-demo"), &[]).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
@@ -59,7 +59,7 @@ fn said(folder: &Path, program: &str, arguments: &[&str]) -> String {
 }
 
 /// Links the exported files of a folder with a memo, and gives the image with its symbols.
-fn linked(folder: &Path, files: &[&str], roots: &[&str]) -> Machine {
+pub(crate) fn linked(folder: &Path, files: &[&str], roots: &[&str]) -> Machine {
     linked_with(folder, files, roots, "-DINK_MEMO=1")
 }
 
@@ -87,7 +87,7 @@ pub(crate) fn linked_with(folder: &Path, files: &[&str], roots: &[&str], memo: &
 }
 
 /// Rings as the interpreter keeps them.
-fn past(device: &Device, drawing: &Drawing, values: &Values) -> Vec<u8> {
+pub(crate) fn past(device: &Device, drawing: &Drawing, values: &Values) -> Vec<u8> {
     let mut bytes = vec![0; drawing.past_bytes().max(1)];
     for ring in &drawing.rings {
         let scale = 10f64.powi(decimals(device, ring.field) as i32);
@@ -108,7 +108,7 @@ fn past(device: &Device, drawing: &Drawing, values: &Values) -> Vec<u8> {
 }
 
 /// The sample as firmware holds it: in whole units of the last decimal.
-fn held(device: &Device) -> Values {
+pub(crate) fn held(device: &Device) -> Values {
     let mut values = device.sample();
     for field in 0..device.fields.len() {
         let scale = 10f64.powi(decimals(device, field) as i32);
@@ -120,7 +120,7 @@ fn held(device: &Device) -> Values {
 }
 
 impl Board {
-    fn new(mut machine: Machine, fields: usize, past: usize, frame: usize) -> Self {
+    pub(crate) fn new(mut machine: Machine, fields: usize, past: usize, frame: usize) -> Self {
         let [view, layer, values] = [machine.room(8), machine.room(12), machine.room(4 * fields)];
         let [past, strip, memo, cells] = [past, frame, 24, 2 * CELLS].map(|bytes| machine.room(bytes));
         machine.put(view, &[layer.to_le_bytes(), [1, 0, 0, 0]].concat());
@@ -128,7 +128,7 @@ impl Board {
     }
 
     /// Shows a screen: what is drawn from now on.
-    fn show(&mut self, screen: usize, locale: usize, numbers: &[i32], past: &[u8]) {
+    pub(crate) fn show(&mut self, screen: usize, locale: usize, numbers: &[i32], past: &[u8]) {
         let bytes: Vec<u8> = numbers.iter().flat_map(|number| number.to_le_bytes()).collect();
         self.machine.put(self.values, &bytes);
         self.machine.put(self.past, past);
@@ -138,7 +138,7 @@ impl Board {
     }
 
     /// Draws all lines, so many at a time; what came of it and what it took.
-    fn draw(&mut self, lines: usize, stride: usize, at_a_time: usize, with_memo: bool) -> (Vec<u8>, Count) {
+    pub(crate) fn draw(&mut self, lines: usize, stride: usize, at_a_time: usize, with_memo: bool) -> (Vec<u8>, Count) {
         let design = self.machine.symbol("screens_live_design");
         let [memo, cells] = self.memo;
         let (mut picture, mut sum) = (Vec::new(), Count::default());

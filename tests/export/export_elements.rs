@@ -12,7 +12,7 @@ use std::path::PathBuf;
 use toml::{Table, Value};
 
 /// The golden sheets, with their names.
-fn sheets() -> Vec<(String, String)> {
+pub(crate) fn sheets() -> Vec<(String, String)> {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/golden/elements");
     let entries = std::fs::read_dir(folder).expect("the folder is there");
     let mut files: Vec<PathBuf> = entries.map(|entry| entry.expect("readable").path()).collect();

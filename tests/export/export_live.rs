@@ -107,6 +107,12 @@ fn other_packings_are_drawn_alike() {
     }
 }
 
+/// A project whose panel has a memo.
+pub(crate) fn remembering(project: &str) -> inkjoule::device::Device {
+    let loaded = inkjoule::project::load(std::path::Path::new(project), &["policy.memo=500".to_owned()]);
+    loaded.unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
+}
+
 /// Bytes of flash of object files, as the tool of a compiler for Cortex-M0 counts them.
 fn flash_on_cortex_m0(folder: &std::path::Path) -> usize {
     let flags = ["-mcpu=cortex-m0", "-mthumb", "-Os", "-Wconversion"];
@@ -132,7 +138,7 @@ fn flash_is_what_the_compiler_says_within_three_percent() {
         println!("no compiler for Cortex-M0 here");
         return;
     }
-    for device in [orchard(), device(), starter()] {
+    for device in [orchard(), device(), starter(), remembering("screens-demo"), remembering("tests/product")] {
         let folder = tempfile::tempdir().expect("a folder");
         export(&order(&device), "c-live", folder.path());
         let (found, stated) =
@@ -155,7 +161,7 @@ fn ram_is_what_the_compiler_says() {
     }
     let demo = inkjoule::project::load(std::path::Path::new("screens-demo"), &[]);
     let demo = demo.unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
-    for device in [demo, orchard(), device(), starter()] {
+    for device in [demo, orchard(), device(), starter(), remembering("screens-demo"), remembering("tests/product")] {
         let folder = tempfile::tempdir().expect("a folder");
         export(&order(&device), "c-live", folder.path());
         let state = "#include \"screens_live.h\"\nstruct ink_machine machine; struct ink_panel panel;\n\

@@ -1,13 +1,20 @@
 //! The program to start from: it compiles for the board as it stands, and on a computer it runs the plain frost monitor by itself.
 
+use super::export_live::remembering;
 use crate::firmware::{C99, cc, compile, export, orchard, order};
+use inkjoule::device::Device;
 use inkjoule::frame::files::pbm;
 use std::io::Write;
 use std::process::{Command, Stdio};
 
 #[test]
 fn the_program_runs_a_design_on_a_computer_and_compiles_for_the_board() {
-    let device = &orchard();
+    for device in [orchard(), remembering("tests/firmware/orchard")] {
+        runs_and_compiles(&device);
+    }
+}
+
+fn runs_and_compiles(device: &Device) {
     let folder = tempfile::tempdir().expect("a folder");
     let order = order(device);
     let mut files: Vec<String> = Vec::new();

@@ -2,6 +2,7 @@
 //!
 //! Not for time: see `export_costs`.
 
+use super::export_live::remembering;
 use crate::export_costs::{FLAGS, KIND, demo, linked_with, record};
 use crate::firmware::{compile, export, orchard, order, product, runs, starter};
 use inkjoule::firmware::footprint::Footprint;
@@ -32,6 +33,11 @@ fn state_and_stack_take_as_much_as_is_stated() {
     let stated = Footprint::of_device(&device).expect("tables");
     assert!(found <= stated.stack && found * 100 >= stated.stack * 97, "{found} B of stack, {} stated", stated.stack);
     assert!(stated.ram() + stated.stack <= MOST_RAM, "{} B of state, {} of stack", stated.ram(), stated.stack);
+    // With a memo it is a little deeper.
+    let device = remembering("screens-demo");
+    let found = self::deepest(&device).into_values().max().unwrap_or(0) as usize;
+    let stated = Footprint::of_device(&device).expect("tables").stack;
+    assert!(found <= stated && found * 100 >= stated * 97, "{found} B of stack with a memo, {stated} stated");
     let rows: String = deepest.iter().map(|(name, bytes)| format!("| {name} | {bytes} |\n")).collect();
     record("stack", &format!("| call | stack, B |\n|---|---|\n{rows}"));
 }
@@ -43,15 +49,22 @@ fn deepest(device: &inkjoule::device::Device) -> BTreeMap<&'static str, u32> {
     export(&order, "c-live", folder.path());
     let calls =
         ["ink_init", "ink_begin", "ink_key", "ink_event", "ink_measured", "ink_arrived", "ink_busy", "ink_next"];
-    let more = ["ink_cells", "ink_panel_cells", "ink_panel_init", "screens_live_rules", "screens_live_design"];
+    let mut more = vec!["ink_cells", "ink_panel_cells", "ink_panel_init", "screens_live_rules", "screens_live_design"];
+    more.extend(device.policy.memo.map(|_| "ink_panel_memo"));
     let files = ["ink_draw.c", "ink_machine.c", "screens_live.c"];
-    let mut processor = linked_with(folder.path(), &files, &[&calls[..], &more].concat(), "-DINK_MEMO=0");
+    let mut processor = linked_with(
+        folder.path(),
+        &files,
+        &[&calls[..], &more].concat(),
+        if device.policy.memo.is_some() { "-DINK_MEMO=1" } else { "-DINK_MEMO=0" },
+    );
     let [design, rules] = ["screens_live_design", "screens_live_rules"].map(|name| processor.symbol(name));
     let [cells, shown] = ["ink_cells", "ink_panel_cells"].map(|name| processor.call(name, &[rules]).0);
     let size = device.panel.size();
     let strip_bytes = 16 * order.packing.stride_of(size.width, size.height).expect("fits");
     let [machine, state, panel, shown_at, strip, task] =
-        [256, 4 * cells, 256, 4 * shown, strip_bytes, 64].map(|bytes| processor.room(bytes as usize));
+        [256, 4 * cells, 512, 4 * shown, strip_bytes, 64].map(|bytes| processor.room(bytes as usize));
+    let memo = processor.room(2 * device.policy.memo.unwrap_or(1) as usize);
     let mut deepest: BTreeMap<&'static str, u32> = BTreeMap::new();
     let mut call = |name: &'static str, arguments: &[u32]| {
         let (_, count) = processor.call(name, arguments);
@@ -63,6 +76,9 @@ fn deepest(device: &inkjoule::device::Device) -> BTreeMap<&'static str, u32> {
     let at = |of: u32, now: u64| [of, 0, now as u32, (now >> 32) as u32];
     call("ink_init", &[machine, design, rules, state, cells]);
     call("ink_panel_init", &[panel, machine, shown_at, shown, strip, strip_bytes]);
+    if let Some(size) = device.policy.memo {
+        call("ink_panel_memo", &[panel, memo, size]);
+    }
     call("ink_begin", &at(machine, now));
     let mut random = ChaCha8Rng::seed_from_u64(20_310_412);
     let ends = |field: usize| {

@@ -35,6 +35,7 @@ const HELD: &[(&str, &str, &str)] = &[
     ("Where several designs are in one program", "tests/export/machine_designs.rs", "two_designs_run_in_one_program"),
     ("It needs a strip of two lines", "tests/export/machine_scripts.rs", "random_projects_draw_in_c"),
     ("With `-DINK_MEMO=1`, `ink_panel_memo`", "tests/export/machine_scripts.rs", "random_projects_draw_in_c"),
+    ("With `memo = 500` under", "tests/export/export_main.rs", "the_program_runs_a_design"),
     ("With `max-windows` above 1", "tests/export/export_windows.rs", "several_windows_at_once_are_refused_by_name"),
     ("Values that keys change in several units", "tests/export/header.rs", "it_says_the_ends_of_fields"),
     ("**What it cannot do**", "tests/export/export_settings.rs", "a_unit_of_too_many_digits_is_named"),

@@ -38,7 +38,7 @@ impl Program {
     pub fn stated(device: &Device) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         export(&order(device), "c-live", folder.path());
-        Self::build(folder, &["-DINK_DESIGN", "screens_live.c"])
+        Self::build(folder, &["-DINK_DESIGN", "-DINK_MEMO=0", "screens_live.c"])
     }
 
     fn build(folder: tempfile::TempDir, more: &[&str]) -> Self {

@@ -12,6 +12,7 @@ mod export_elements;
 mod export_formats;
 mod export_live;
 mod export_main;
+mod export_prices;
 mod export_settings;
 mod export_stack;
 mod export_windows;

@@ -44,10 +44,10 @@ fn examples_are_of_the_size_of_their_key() {
 #[test]
 fn helps_say_what_to_write() {
     for (file, from, to, help) in [
-        ("device.toml", "\"16 MHz\"", "\"16 Mhz\"", "did you mean `MHz`?"),
+        ("device.toml", "\"32 MHz\"", "\"32 Mhz\"", "did you mean `MHz`?"),
         ("device.toml", "typ = \"2.1 mA\"", "typ = \"2.1 ma\"", "did you mean `mA`?"),
-        ("device.toml", "cycles-per-pixel = 18", "cycles-per-pixel = \"18\"", "leave out the quotes: 18"),
-        ("device.toml", "cycles-per-pixel = 18", "cycles-per-pixel = -18", "takes more than 0 cycles"),
+        ("device.toml", "core = \"cortex-m0\"", "cycles-per-pixel = \"18\"", "leave out the quotes: 18"),
+        ("device.toml", "core = \"cortex-m0\"", "cycles-per-pixel = -18", "takes more than 0 cycles"),
         (
             "device.toml",
             "signal = { random-walk = { step = 0.8 } }",

@@ -18,7 +18,7 @@ use crate::cost::supply::Supply;
 use crate::device::Device;
 use crate::hardware::tables::tables_of;
 use crate::parameters::ParameterSample;
-use crate::refresh::update::{Change, Mode, work};
+use crate::refresh::update::{Mode, typical_work};
 use crate::units::column::column;
 use crate::units::{Amps, Celsius, Coulombs, DAY, Joules, Ratio, Seconds, Volts, YEAR, figures, grouped, plain_time};
 
@@ -398,7 +398,7 @@ pub fn charging(subject: &Subject<'_>) -> Option<Explanation> {
 pub fn last_screen(subject: &Subject<'_>) -> Option<Explanation> {
     let (device, parameters) = (subject.device, &subject.parameters);
     let temperature: Celsius = lives::coldest(device);
-    let work = work(device, device.policy.buffer, &Change::NONE, Mode::Full, temperature)?;
+    let work = typical_work(device, Mode::Full, temperature)?;
     let phases = phases(device, parameters, &work, device.battery.nominal());
     let volts = device.battery.nominal();
     let formula = "The sum of the phases of one full refresh; its charge is added to the reserve";

@@ -7,11 +7,11 @@
 #endif
 
 /* Lines that are drawn at once; more make updates faster, two are the least. */
-#define STRIP_LINES 16
+#define STRIP_LINES @STRIP@
 
 static int32_t cells[@UPPER@_CELLS], panel_cells[@UPPER@_PANEL_CELLS];
 static uint8_t strip[STRIP_LINES * @UPPER@_STRIDE];
-
+@MEMO@
 #ifndef INK_HOST
 /* ---- Fill these in ------------------------------------------------------------------------------------------------- */
 
@@ -266,7 +266,7 @@ int main(void)
         !ink_panel_init(&panel, &machine, panel_cells, @UPPER@_PANEL_CELLS, strip, sizeof strip)) {
         return 1;
     }
-    load_values(&machine);
+@REMEMBER@    load_values(&machine);
     ink_begin(&machine, time_now());
     while (runs) {
         ink_time now = time_now();

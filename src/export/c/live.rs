@@ -44,8 +44,10 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let places = rules.as_ref().map(machine::places).unwrap_or_default();
     let stated = format!("#include <stdint.h>\n\n{}{places}", stated_packing(order));
     let spare: Vec<&str> = drawing.spare.iter().chain(rules.iter().flat_map(|rules| &rules.spare)).copied().collect();
+    let memo = order.device.policy.memo.map(|_| ("INK_MEMO", 1));
+    let sizes: Vec<(&str, usize)> = drawing.sizes.iter().copied().chain(memo).collect();
     let code = |(file, text): &(&str, &str)| {
-        let text = sized(without(text, &spare), &drawing.sizes);
+        let text = sized(without(text, &spare), &sizes);
         let text = match (*file, &rules) {
             ("ink_draw.h", _) => text.replacen("#include <stdint.h>\n", &stated, 1),
             ("ink_machine.h", Some(rules)) => {

@@ -9,6 +9,7 @@ use crate::device::Device;
 use crate::export::{Files, Order};
 use crate::firmware::names::identifier;
 use crate::hardware::panel::Drive;
+use crate::refresh::drawing::strip_lines;
 use crate::source::fault::Fault;
 use crate::units::Celsius;
 
@@ -25,6 +26,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         let time = drive.and_then(|drive| drive.time(&device.inputs.typical(), &device.board.bus, Celsius(20.0)));
         time.map_or(1000.0, |time| (time.0 * 1e3).round().max(1.0))
     };
+    let memo = |line: fn(u32) -> String| device.policy.memo.map(line).unwrap_or_default();
     let text = include_str!("ink_main.c")
         .replace("@NAME@", &name)
         .replace("@UPPER@", &name.to_uppercase())
@@ -32,6 +34,9 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         .replace("@BEGIN@", &format!("{:.0}", device.usage.sample_at.0 * 1e3))
         .replace("@FULL@", &milliseconds(Some(&device.panel.full)).to_string())
         .replace("@PARTIAL@", &milliseconds(device.panel.partial.as_ref()).to_string())
+        .replace("@MEMO@", &memo(|cells| format!("static uint16_t memo[{cells}]; /* what is drawn is noted here */\n")))
+        .replace("@REMEMBER@", &memo(|cells| format!("    ink_panel_memo(&panel, memo, {cells});\n")))
+        .replace("@STRIP@", &strip_lines(device).to_string())
         .replace("@SAMPLE@", &samples(device))
         .replace("@PAST@", &past(order, &name));
     let about = format!(

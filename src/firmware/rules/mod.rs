@@ -97,7 +97,7 @@ impl Rules {
             back: sizes.back,
             panel_cells: [sizes.panel(value_cells), sizes.panel(all)],
             widths,
-            structures: sizes.structures(device.policy.max_partials, &spare),
+            structures: sizes.structures(device.policy.max_partials, device.policy.memo.is_some(), &spare),
             spare,
         })
     }

@@ -71,9 +71,9 @@ impl Sizes {
         (value_cells + self.past.div_ceil(4)) * (1 + self.frozen)
     }
 
-    /// Bytes of `struct ink_machine` and `struct ink_panel`, without a memo of the panel, for a policy that allows so many
-    /// partial refreshes.
-    pub fn structures(&self, max_partials: u32, spare: &[&str]) -> usize {
+    /// Bytes of `struct ink_machine` and `struct ink_panel`, for a policy that allows so many partial refreshes, with a memo
+    /// of the panel or without.
+    pub fn structures(&self, max_partials: u32, memo: bool, spare: &[&str]) -> usize {
         let has = |part: &str| usize::from(!spare.contains(&part));
         let screen = 1 + has("INK_MANY_SCREENS");
         let aligned = |at: usize, to: usize| at.next_multiple_of(to);
@@ -85,7 +85,9 @@ impl Sizes {
         let counts = aligned(aligned(small, timers) + timers, partials) + partials;
         let machine = aligned(aligned(counts, 4) + 12, 8) + 40;
         let panel = aligned(scene + 14, 4) + 12;
-        machine + panel
+        // Two sights, each a memo, a view and its layers; then where the cells are, how many, and what is seen.
+        let sight = 20 + 8 + 12 * (1 + self.boxes);
+        machine + panel + if memo { 2 * sight + 8 } else { 0 }
     }
 }
 

@@ -96,20 +96,35 @@ pub fn policy(spec: &PolicySpec, lines: u32, has_memory: bool, names: &Names<'_>
             faults.push(fault);
             Buffer::Ram
         }),
+        memo: memo(spec.memo.as_ref(), faults),
     }
+}
+
+/// Cells of the memo.
+fn memo(spec: Option<&At<u32>>, faults: &mut Vec<Fault>) -> Option<u32> {
+    let spec = spec?;
+    if !(1..=u32::from(u16::MAX)).contains(&spec.value) {
+        let fault = Fault::at(spec.span.clone(), format!("a memo has 1 to {} cells, found {}", u16::MAX, spec.value));
+        faults.push(fault.help("write memo = 500 for 1,000 bytes of RAM, or leave it out for none"));
+    }
+    Some(spec.value.clamp(1, u16::MAX.into()))
 }
 
 /// How the image is buffered, on a panel of so many lines.
 fn buffer(spec: &At<BufferSpec>, lines: u32, has_memory: bool) -> Result<Buffer, Fault> {
     let wrong = |message: &str, help: &str| Err(Fault::at(spec.span.clone(), message).help(help));
     match spec.value.into() {
-        Buffer::External if !has_memory => wrong(
+        Buffer::External(_) if !has_memory => wrong(
             "the board has no external memory to buffer the image in",
             "add [board.memory], or write buffer = \"ram\" or buffer = { strip-lines = 16 }",
         )
         .map_err(|fault: Fault| fault.wants("board", "memory")),
         Buffer::StripLines(0) => wrong("a strip of no lines holds nothing", "write buffer = { strip-lines = 16 }"),
-        Buffer::StripLines(band) if band > lines => wrong(
+        Buffer::External(0..2) => {
+            wrong("fewer than two lines at a time cannot be drawn", "write buffer = { external-lines = 16 }")
+        }
+        Buffer::External(band) if matches!(spec.value, BufferSpec::External) => Ok(Buffer::External(band.min(lines))),
+        Buffer::StripLines(band) | Buffer::External(band) if band > lines => wrong(
             &format!("a strip of {band} lines is more than the {lines} lines of the panel"),
             "write how many lines are drawn at once, such as buffer = { strip-lines = 16 }, or buffer = \"ram\" for all",
         ),

@@ -1,7 +1,8 @@
 //! From the hardware's text to its model: inputs entered, rails found, units and ranges checked.
 
 use crate::frame::{Packing, Rotation};
-use crate::hardware::board::{Board, Bus, Charger, Core, Mcu, Memory};
+use crate::hardware::board::{Board, Bus, Charger, Mcu, Memory};
+use crate::hardware::core::DrawingTime;
 use crate::hardware::display::{Display, KeyPlace, Side};
 use crate::hardware::packing::mounted_packing;
 use crate::hardware::panel::{Between, Currents, Fixed, Hold, Panel, Resting};
@@ -75,8 +76,9 @@ impl Bench<'_> {
                 );
             }
         }
-        let cycles_per_pixel = mcu.cycles_per_pixel.or(mcu.core.map(Core::cycles_per_pixel));
-        if cycles_per_pixel.is_none() {
+        let own = mcu.cycles_per_pixel.map(|cycles| DrawingTime::PerPixel(cycles.max(0.0)));
+        let drawing = own.or(mcu.core.map(DrawingTime::Exported));
+        if drawing.is_none() {
             let fault = Fault::at(spec.mcu.span.clone(), "how long the microcontroller draws is not said");
             self.fault(
                 fault.help("write `cycles-per-pixel`, or `core = \"cortex-m0\"` for cycles as measured on that core"),
@@ -98,7 +100,7 @@ impl Bench<'_> {
                 wake: self.enter("board.mcu.wake", &mcu.wake),
                 key_time: mcu.key_time.as_ref().map(|time| self.enter("board.mcu.key-time", time)),
                 sample_time: mcu.sample_time.as_ref().map(|time| self.enter("board.mcu.sample-time", time)),
-                cycles_per_pixel: cycles_per_pixel.unwrap_or(0.0).max(0.0),
+                drawing: drawing.unwrap_or(DrawingTime::PerPixel(0.0)),
                 during_refresh: mcu.during_refresh,
                 supply: self.window(mcu.supply.as_ref()),
             },

@@ -43,6 +43,7 @@ use crate::source::spans::Span;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 
 /// Everything read from a project's files.
 pub struct Draft {
@@ -192,6 +193,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
     inputs.settle_streams(|row| unnamed(&project.board, &project.events, &row.path));
     let stock = Stock { images: pictures.flash_bytes(), fonts: faces.flash_bytes(), strings: strings.flash_bytes() };
     sized.then_some(())?;
+    let passes = (0..settled.len() * strings.locales().len().max(1)).map(|_| OnceLock::new()).collect();
     Some(Device {
         name: project.name,
         note: project.note,
@@ -216,6 +218,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         stock,
         faces: faces_in_use,
         levels,
+        passes,
     })
 }
 

@@ -1,0 +1,139 @@
+//! Cores on which drawing was measured: what each of the amounts that drawing comes to costs in cycles.
+//!
+//! Not for the amounts of a screen; see [`crate::screen::effort`] and [`crate::refresh::drawing`].
+
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// A core on which the cycles of drawing were measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Core {
+    /// Arm Cortex-M0.
+    CortexM0,
+    /// 8-bit AVR.
+    Avr,
+}
+
+/// How the time of drawing is known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum DrawingTime {
+    /// Firmware with drawing code of its own, which draws the pixels of a window once: cycles for each.
+    PerPixel(f64),
+    /// The exported code on a core.
+    Exported(Core),
+}
+
+/// Amounts that drawing comes to, or what one of each costs in cycles.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Amounts {
+    /// Calls: one a strip.
+    pub calls: f64,
+    /// Operations that set texts, whether they are drawn or only read.
+    pub words: f64,
+    /// Operations that are drawn or noted.
+    pub drawn: f64,
+    /// Characters of texts that are composed.
+    pub characters: f64,
+    /// Characters whose widths are asked for, each time.
+    pub measured: f64,
+    /// Codes that are unpacked for glyphs and pictures.
+    pub codes: f64,
+    /// Their rows along bytes.
+    pub rows: f64,
+    /// Areas that are filled.
+    pub fills: f64,
+    /// Bytes that fills write.
+    pub bytes: f64,
+    /// Pixels of rings, each of which is asked for.
+    pub asked: f64,
+    /// Past values that are read.
+    pub samples: f64,
+    /// Cells of a memo that are written.
+    pub noted: f64,
+    /// Bytes of lines that are cleared.
+    pub cleared: f64,
+    /// Bytes of a picture that are compared with those of another.
+    pub compared: f64,
+}
+
+impl Amounts {
+    /// In the order above.
+    pub fn of(all: [f64; 14]) -> Self {
+        let [calls, words, drawn, characters, measured, codes, rows, fills, rest @ ..] = all;
+        let [bytes, asked, samples, noted, cleared, compared] = rest;
+        Self {
+            calls,
+            words,
+            drawn,
+            characters,
+            measured,
+            codes,
+            rows,
+            fills,
+            bytes,
+            asked,
+            samples,
+            noted,
+            cleared,
+            compared,
+        }
+    }
+
+    /// All of them, in the order above.
+    pub fn all(&self) -> [f64; 14] {
+        let Self { calls, words, drawn, characters, measured, codes, rows, fills, .. } = *self;
+        let Self { bytes, asked, samples, noted, cleared, compared, .. } = *self;
+        [calls, words, drawn, characters, measured, codes, rows, fills, bytes, asked, samples, noted, cleared, compared]
+    }
+
+    /// What they cost at so many cycles for one of each.
+    pub fn cost(&self, cycles: &Self) -> f64 {
+        self.all().iter().zip(cycles.all()).map(|(amount, cycles)| amount * cycles).sum()
+    }
+}
+
+impl Core {
+    /// Cycles that one of each amount costs the exported code; how they were measured is told in
+    /// `tests/firmware/costs.md`.
+    pub fn cycles(self) -> &'static Amounts {
+        match self {
+            Self::CortexM0 => &CORTEX_M0,
+            Self::Avr => &AVR,
+        }
+    }
+}
+
+const CORTEX_M0: Amounts = Amounts {
+    calls: 5429.2,
+    words: 1535.7,
+    drawn: 1705.1,
+    characters: 355.4,
+    measured: 108.7,
+    codes: 61.6,
+    rows: 439.1,
+    fills: 203.3,
+    bytes: 18.7,
+    asked: 63.3,
+    samples: 1118.9,
+    noted: 63.6,
+    cleared: 2.6,
+    compared: 75.0,
+};
+
+const AVR: Amounts = Amounts {
+    calls: 17769.3,
+    words: 3708.7,
+    drawn: 3734.0,
+    characters: 1136.0,
+    measured: 384.0,
+    codes: 283.0,
+    rows: 1302.4,
+    fills: 364.6,
+    bytes: 67.5,
+    asked: 205.2,
+    samples: 1414.3,
+    noted: 206.3,
+    cleared: 8.6,
+    compared: 243.2,
+};

@@ -36,6 +36,7 @@ mod polynomial;
 pub mod pulsed;
 mod quadrature;
 pub mod resistance;
+mod series;
 pub mod surface;
 pub mod varying;
 pub mod wear;

@@ -1,27 +1,64 @@
-//! A smooth function as a polynomial of degree five, which comes near it everywhere because it meets it at the points of
+//! Smooth functions as polynomials of degree five, each of which comes near it everywhere because it meets it at the points of
 //! Chebyshev. Theory: W. H. Press et al., Numerical Recipes, 5.8 (from memory, held by the tests below).
 
 /// Points of a polynomial, those above zero: the cosines of 15, 45 and 75 degrees.
 const POINTS: [f64; 3] = [0.965_925_826_289_068_3, 0.707_106_781_186_547_5, 0.258_819_045_102_520_7];
 
-/// Factors of 1, `x`, and so on to `x^5`, with `x` from -1 to 1.
+/// Factors of the parabola with these values at the squares of the points, by Newton's divided differences.
+fn of_squares(values: [f64; 3]) -> [f64; 3] {
+    const SQUARES: [f64; 3] = [POINTS[0] * POINTS[0], POINTS[1] * POINTS[1], POINTS[2] * POINTS[2]];
+    let [a, b, c] = SQUARES;
+    let (first, second) = ((values[1] - values[0]) / (b - a), (values[2] - values[1]) / (c - b));
+    let bend = (second - first) / (c - a);
+    [values[0] - a * (first - b * bend), first - (a + b) * bend, bend]
+}
+
+/// Several of them, for each power of `x` from the first to the fifth the factors of all, with `x` from -1 to 1.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Polynomials<const N: usize>([[f64; N]; 6]);
+
+impl<const N: usize> Polynomials<N> {
+    /// Through functions that are calculated together. Half the sum of what one has at `x` and `-x` is a parabola of `x^2`,
+    /// and so is half their difference as a share of `x`.
+    pub(super) fn through(mut functions: impl FnMut(f64) -> [f64; N]) -> Self {
+        let mut values = [[[0.0; N]; 3]; 2];
+        for (point, x) in POINTS.into_iter().enumerate() {
+            (values[0][point], values[1][point]) = (functions(x), functions(-x));
+        }
+        let mut all = [[0.0; N]; 6];
+        for place in 0..N {
+            let (mut even, mut odd) = ([0.0; 3], [0.0; 3]);
+            for (point, x) in POINTS.into_iter().enumerate() {
+                let (right, left) = (values[0][point][place], values[1][point][place]);
+                (even[point], odd[point]) = (0.5 * (right + left), 0.5 * (right - left) / x);
+            }
+            let (even, odd) = (of_squares(even), of_squares(odd));
+            for power in 0..3 {
+                (all[2 * power][place], all[2 * power + 1][place]) = (even[power], odd[power]);
+            }
+        }
+        Self(all)
+    }
+
+    /// The values.
+    #[inline]
+    pub(super) fn at(&self, x: f64) -> [f64; N] {
+        let mut values = self.0[5];
+        for factors in self.0[..5].iter().rev() {
+            values.iter_mut().zip(factors).for_each(|(value, factor)| *value = *value * x + factor);
+        }
+        values
+    }
+}
+
+/// One: factors of 1, `x`, and so on to `x^5`, with `x` from -1 to 1.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Polynomial([f64; 6]);
 
 impl Polynomial {
     /// Through a function.
     pub(super) fn through(function: impl Fn(f64) -> f64) -> Self {
-        let mut series = [0.0; 6];
-        for point in POINTS.into_iter().flat_map(|point| [point, -point]) {
-            // Chebyshev's polynomials at the point, each from the two before.
-            let (value, mut one, mut next) = (function(point) / 3.0, 1.0, point);
-            for sum in &mut series {
-                *sum += value * one;
-                (one, next) = (next, 2.0 * point * next - one);
-            }
-        }
-        let [a, b, c, d, e, f] = series;
-        Self([0.5 * a - c + e, b - 3.0 * d + 5.0 * f, 2.0 * c - 8.0 * e, 4.0 * d - 20.0 * f, 8.0 * e, 16.0 * f])
+        Self(Polynomials::through(|x| [function(x)]).0.map(|[factor]| factor))
     }
 
     /// The value, its slope, and half of what the slope changes with `x`: the first factors of the polynomial around `x`.

@@ -10,6 +10,7 @@ use super::life::LifeFault;
 use super::load::{Draw, Drawn};
 use super::peak::{LoadCurrent, Terminal, terminal};
 use super::polynomial::Polynomial;
+use super::series::SECOND;
 use crate::units::{Amps, Ohms, Volts, Watts};
 
 /// Largest relative miss at a point that a piece was not made from.
@@ -23,8 +24,6 @@ const ALIKE: f64 = 0.01;
 const DEEPEST: u32 = 5;
 /// Largest relative miss of a whole current as a polynomial: far below that of the piece itself.
 const WHOLE: f64 = 1e-7;
-/// A fall of the voltage, relative to that without load, whose third order is far below what a piece may miss.
-const SECOND: f64 = 3e-3;
 /// A fall of the voltage, relative to that without load, over which a load changes in a straight line.
 const NEAR: f64 = 1e-4;
 /// The least part of the voltage without load at which the other, unstable voltage is far: it is below a half.
@@ -139,6 +138,22 @@ impl Piece {
 }
 
 impl Piece {
+    /// The current and the voltage that it leaves of a source, by the first and second order of the whole current around a
+    /// voltage of the piece that is near; else `None`.
+    #[inline]
+    fn settle(&self, around: f64, ocv: Volts, ohms: Ohms) -> Option<(f64, f64)> {
+        if around > self.high {
+            return None;
+        }
+        let [amps, slope, bend] = self.whole.as_ref()?.at((around - self.low) * self.scale - 1.0);
+        let (rise, bend) = (slope * self.scale, bend * self.scale * self.scale);
+        let flatter = (1.0 + ohms.0 * rise).recip();
+        let first = (ocv.0 - around - ohms.0 * amps) * flatter;
+        let fall = first - ohms.0 * bend * first * first * flatter;
+        let near = first.abs() <= SECOND * ocv.0 && flatter > 0.0 && flatter * STEEP < 1.0;
+        near.then_some((amps + fall * (rise + fall * bend), around + fall))
+    }
+
     fn is_nearly_straight(&self) -> bool {
         let bent = |parabola: Parabola| parabola.factors[2].abs() <= STRAIGHT * parabola.factors[0].abs();
         bent(self.current) && bent(self.power)
@@ -161,15 +176,34 @@ impl Varying {
         if let (true, Some(only)) = (pieces.is_empty(), ends.first()) {
             pieces.push(Piece::through(*only, only.1, *only));
         }
-        let bends = pieces.iter().map(|piece| piece.low).chain(pieces.last().map(|piece| piece.high));
-        let mut all = Self { bends: Vec::new(), pieces: pieces.clone() };
-        all.bends = bends.map(|volts| (Volts(volts), all.at(Volts(volts)).at(Volts(volts)))).collect();
+        let mut all = Self { bends: Vec::with_capacity(pieces.len() + 1), pieces };
+        for piece in 0..=all.pieces.len() {
+            let Some(volts) = all.pieces.get(piece).map_or(all.pieces.last().map(|last| last.high), |at| Some(at.low))
+            else {
+                break;
+            };
+            all.bends.push((Volts(volts), all.at(Volts(volts)).at(Volts(volts))));
+        }
         all
     }
 
     /// The load current at a terminal voltage.
     pub fn at(&self, volts: Volts) -> LoadCurrent {
         self.around(volts)[0]
+    }
+
+    /// The voltages at which its pieces end.
+    pub(super) fn edges(&self) -> impl Iterator<Item = f64> {
+        self.pieces.iter().flat_map(|piece| [piece.low, piece.high])
+    }
+
+    /// The first factors of the whole current around a terminal voltage, where a polynomial tells it.
+    #[inline]
+    pub(super) fn whole_around(&self, volts: Volts) -> Option<[f64; 3]> {
+        let piece =
+            self.pieces.iter().rev().find(|piece| piece.low <= volts.0).filter(|piece| volts.0 <= piece.high)?;
+        let [amps, slope, bend] = piece.whole.as_ref()?.at((volts.0 - piece.low) * piece.scale - 1.0);
+        Some([amps, slope * piece.scale, bend * piece.scale * piece.scale])
     }
 
     /// The load current at a terminal voltage, and how it changes with each volt there.
@@ -218,20 +252,19 @@ impl Varying {
         }
     }
 
-    /// By the first and second order of the whole current at the voltage without load, where a polynomial tells it from there
-    /// to the voltage that is left, and that one is near; else `None`.
+    /// By the first and second order of the whole current around the voltage without load, or around the nearest end of the
+    /// piece below where the voltage that is left lies there; else `None`.
     #[inline]
     fn settle_within(&self, ocv: Volts, ohms: Ohms) -> Option<Draw> {
-        let piece = self.pieces.iter().rev().find(|piece| piece.low <= ocv.0).filter(|piece| ocv.0 <= piece.high)?;
-        let [amps, slope, bend] = piece.whole.as_ref()?.at((ocv.0 - piece.low) * piece.scale - 1.0);
-        let (rise, bend) = (slope * piece.scale, bend * piece.scale * piece.scale);
-        let flatter = (1.0 + ohms.0 * rise).recip();
-        let first = -ohms.0 * amps * flatter;
-        let fall = first - ohms.0 * bend * first * first * flatter;
-        let volts = ocv.0 + fall;
-        let near = first.abs() <= SECOND * ocv.0 && volts >= piece.low && flatter > 0.0 && flatter * STEEP < 1.0;
-        let amps = amps + fall * (rise + fall * bend);
-        near.then_some((Amps(amps), Watts(amps * volts)))
+        let place = self.pieces.iter().rposition(|piece| piece.low <= ocv.0)?;
+        match self.pieces[place].settle(ocv.0, ocv, ohms)? {
+            (amps, volts) if volts >= self.pieces[place].low => Some((Amps(amps), Watts(amps * volts))),
+            _ => {
+                let below = self.pieces[..place].last()?;
+                let (amps, volts) = below.settle(below.high, ocv, ohms)?;
+                (volts >= below.low && volts <= below.high).then_some((Amps(amps), Watts(amps * volts)))
+            }
+        }
     }
 
     /// By Newton's method, where the source loses so little that the upper voltage is the only one near; else `None`.
@@ -334,7 +367,7 @@ mod tests {
     fn both_ways_to_the_voltage_agree() {
         let varying = Varying::of(&[2.0, 3.0, 3.6, 4.2].map(Volts), load_current);
         let (mut near, mut within) = (0, 0);
-        for ocv in (20..45).map(|tenth| Volts(0.1 * f64::from(tenth))) {
+        for ocv in (20..45).map(|tenth| 0.1 * f64::from(tenth)).map(Volts) {
             for ohms in [0.0, 0.1, 1.0, 10.0, 100.0, 200.0, 400.0, 1e3, 1e4].map(Ohms) {
                 let Some((amps, watts)) = varying.settle_near(ocv, ohms) else { continue };
                 let volts = Volts(watts.0 / amps.0);
@@ -358,6 +391,23 @@ mod tests {
         // Where nothing bears the load, the quick way finds no voltage either.
         assert!(varying.settle_near(Volts(3.0), Ohms(1e4)).is_none());
         assert!(varying.settle(Volts(3.0), Ohms(1e4)).is_err());
+    }
+
+    /// Just above a bend the voltage that is left lies below it, where the load is another.
+    #[test]
+    fn the_voltage_is_met_on_either_side_of_a_bend() {
+        let bent = |volts: Volts| LoadCurrent {
+            current: Amps(0.001),
+            power: Watts(0.003 / (0.8 + 0.2 * (volts.0 - 3.6).min(0.0))),
+        };
+        let varying = Varying::of(&[3.3, 3.6, 4.2].map(Volts), bent);
+        for ocv in [3.31, 3.5999, 3.6, 3.6001, 3.6004, 3.6006, 3.6008, 3.7].map(Volts) {
+            let (amps, watts) = varying.settle_within(ocv, Ohms(0.3)).expect("a small fall");
+            let volts = Volts(watts.0 / amps.0);
+            assert!((ocv - Ohms(0.3) * amps - volts).0.abs() <= 1e-10, "{ocv}: {amps} at {volts}");
+            let miss = bent(volts).at(volts) / amps - 1.0;
+            assert!(miss.abs() <= 2e-7, "{ocv}: {amps} at {volts}, {miss:e}");
+        }
     }
 
     #[test]

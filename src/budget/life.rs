@@ -13,8 +13,9 @@ use crate::cell::{Case, Cell, CellFault};
 use crate::cost::always_on::{always_on, events};
 use crate::cost::dip::{capacitor, deepest};
 use crate::cost::moment::{Moment, hardest};
-use crate::cost::phases::{Cause, Drawer, phases, total};
+use crate::cost::phases::{Cause, Drawer, Maker, phases, total};
 pub use crate::cost::reserve::{coldest, last_screen, least_input, new_cell};
+use crate::cost::supplies::Supplies;
 use crate::device::Device;
 use crate::parameters::ParameterSample;
 use crate::refresh::update::{Mode, typical_work};
@@ -93,6 +94,11 @@ pub fn mean_load(
 /// The peak load of an update in a mode at the coldest temperature at which the mode is allowed, always-on loads
 /// included and lights on. `None` where the panel has no such mode or is never warm enough for it.
 pub fn peak_when_cold(device: &Device, parameters: &ParameterSample, mode: Mode) -> Option<Peak> {
+    cold_peak(&Supplies::new(device, parameters), mode)
+}
+
+fn cold_peak(supplies: &Supplies<'_>, mode: Mode) -> Option<Peak> {
+    let device = supplies.device;
     let climate = &device.usage.climate;
     let lowest = match mode {
         Mode::Full => climate.low,
@@ -101,52 +107,57 @@ pub fn peak_when_cold(device: &Device, parameters: &ParameterSample, mode: Mode)
             if table > climate.low { table } else { climate.low }
         }
     };
-    moment(device, parameters, mode, lowest).map(|moment| moment.peak)
+    moment_of(supplies, mode, lowest).map(|moment| moment.peak)
 }
 
 /// The hardest moment of an update in a mode at a temperature, with its parts. `None` where the mode's table does not
 /// reach it.
 pub fn moment(device: &Device, parameters: &ParameterSample, mode: Mode, temperature: Celsius) -> Option<Moment> {
-    let minimum = least_input(device, parameters);
+    moment_of(&Supplies::new(device, parameters), mode, temperature)
+}
+
+fn moment_of(supplies: &Supplies<'_>, mode: Mode, temperature: Celsius) -> Option<Moment> {
+    let (device, parameters, minimum) = (supplies.device, supplies.parameters, supplies.least_input());
     let work = typical_work(device, mode, temperature)?;
     let rise = match mode {
         Mode::Full => device.panel.full.rise(parameters, temperature),
         Mode::Partial => device.panel.partial.as_ref()?.rise(parameters, temperature),
     };
-    let mut all = phases(device, parameters, &work, device.battery.nominal());
+    let mut all = Maker::on(supplies, device.battery.nominal()).phases(&work);
     let driven =
         all.iter_mut().filter(|phase| phase.cause == Cause::Drive).flat_map(|phase| &mut phase.loads).flatten();
     driven
         .filter(|load| load.rail == device.panel.rail && load.who == Drawer::Panel)
         .for_each(|load| load.drawn = load.drawn + device.panel.currents.drawn(rise));
-    let beside = capacitor(device, parameters).and_then(|own| Some((own, source(device, parameters, temperature)?)));
+    let beside = capacitor(device, parameters).and_then(|own| Some((own, source(supplies, temperature)?)));
     Some(match beside {
-        Some(beside) => deepest(device, parameters, (&all, minimum), beside),
-        None => hardest(device, parameters, &all, minimum),
+        Some(beside) => deepest(supplies, (&all, minimum), beside),
+        None => hardest(supplies, &all, minimum),
     })
 }
 
 /// The battery on which dips beside a capacitor are compared: new, only its reserve left, at a temperature or, where its
 /// tables do not reach that, at the usage's mean.
-fn source(device: &Device, parameters: &ParameterSample, temperature: Celsius) -> Option<(Volts, Ohms)> {
-    let cell = new_cell(device, parameters);
-    let case = cell.at(temperature).or_else(|_| cell.at(device.usage.climate.mean())).ok()?;
+fn source(supplies: &Supplies<'_>, temperature: Celsius) -> Option<(Volts, Ohms)> {
+    let cell = supplies.new_cell();
+    let case = cell.at(temperature).or_else(|_| cell.at(supplies.device.usage.climate.mean())).ok()?;
     let charge = case.state_of_charge(case.floor());
     Some((case.ocv(charge), case.resistance(charge)))
 }
 
 /// The peak load of a full refresh at the coldest temperature, and the least battery voltage all rails need.
 pub fn peak(device: &Device, parameters: &ParameterSample) -> (Peak, Volts) {
-    (peak_when_cold(device, parameters, Mode::Full).unwrap_or_default(), least_input(device, parameters))
+    let supplies = Supplies::new(device, parameters);
+    (cold_peak(&supplies, Mode::Full).unwrap_or_default(), supplies.least_input())
 }
 
 /// The loads under which a life ends: those of every kind of update that the policy uses. A device that could go on with
 /// partial refreshes alone is not taken to do so: the policy asks for the next full one, and without that nobody states
 /// what is left on the display.
-fn cut_offs(device: &Device, parameters: &ParameterSample) -> Vec<CutOff> {
-    let (peak, minimum) = peak(device, parameters);
+fn cut_offs(supplies: &Supplies<'_>) -> Vec<CutOff> {
+    let (peak, minimum) = (cold_peak(supplies, Mode::Full).unwrap_or_default(), supplies.least_input());
     let mut all = vec![CutOff { peak, minimum }];
-    let partial = (device.policy.max_partials > 0).then(|| peak_when_cold(device, parameters, Mode::Partial)).flatten();
+    let partial = (supplies.device.policy.max_partials > 0).then(|| cold_peak(supplies, Mode::Partial)).flatten();
     // One that takes less in every way never ends a life first.
     let less =
         |peak: &Peak, of: &LoadCurrent| peak.load_current.current <= of.current && peak.load_current.power <= of.power;
@@ -167,7 +178,10 @@ pub fn usable(device: &Device, parameters: &ParameterSample, counts: &Counts) ->
 
 /// The new cell as it is used: the rate of a mean load, the cycles of the charges, and the rest between updates.
 pub fn cell_in_use(device: &Device, parameters: &ParameterSample, counts: &Counts, mean: LoadCurrent) -> Cell {
-    let mut cell = new_cell(device, parameters);
+    in_use(new_cell(device, parameters), device, counts, mean)
+}
+
+fn in_use(mut cell: Cell, device: &Device, counts: &Counts, mean: LoadCurrent) -> Cell {
     cell.rate = mean.at(device.battery.nominal()).0 * OHM_AMPERE_HOUR / cell.capacity.0;
     let time = DAY * counts.days.max(f64::MIN_POSITIVE);
     cell.cycles = PerSecond(counts.charges.map_or(0.0, |charges| charges.cycles() / time.0));
@@ -249,12 +263,13 @@ fn through(
     habits: Habits,
     count: usize,
 ) -> Result<Life, BudgetFault> {
-    let of = |counts| course(device, parameters, counts, habits.usage).map_err(ageing::AgeingFault::from);
+    let supplies = Supplies::new(device, parameters);
+    let of = |counts| course(&supplies, counts, habits.usage).map_err(ageing::AgeingFault::from);
     let first = of(counts)?;
-    let mut cell = cell_in_use(device, parameters, counts, first.mean);
+    let mut cell = in_use(supplies.new_cell(), device, counts, first.mean);
     let temperature = within_tables(&cell, device.usage.climate.mean(), habits.warmer);
     cell.kept_at = temperature;
-    let cut_offs = cut_offs(device, parameters);
+    let cut_offs = cut_offs(&supplies);
     let (limit, bound) = bound(device, counts, habits.usage);
     let coldest = within_tables(&cell, coldest(device), habits.warmer);
     let ageing = Ageing { cell: &cell, temperature, coldest, cut_offs: &cut_offs, age_limit: Some(limit) };

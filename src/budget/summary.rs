@@ -109,6 +109,11 @@ pub fn budget(device: &Device) -> Budget {
 
 /// Calculates a device and calls `done` for each of its [`DEVICES`] random devices, from any thread.
 pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
+    budget_of(device, DEVICES, done)
+}
+
+/// The same with as many random devices.
+pub fn budget_of(device: &Device, devices: u32, done: &(dyn Fn() + Sync)) -> Budget {
     let parameters = device.inputs.typical();
     let temperature = device.usage.climate.mean();
     let voltage = device.battery.nominal();
@@ -116,7 +121,7 @@ pub fn budget_watched(device: &Device, done: &(dyn Fn() + Sync)) -> Budget {
     let cheapest = cheapest_energy(device, &counts, &parameters, temperature);
     let days = counts.days.max(f64::MIN_POSITIVE);
     let supply_corners = weakest(device).and_then(|weakest| supply_corners::of(device, &weakest));
-    let life = fleet(device, &counts, DEVICES, done);
+    let life = fleet(device, &counts, devices, done);
     let charge_time = recharge(device, &parameters, &counts).and_then(Result::ok).map(|time| time.total());
     Budget {
         temperature,

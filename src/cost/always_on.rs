@@ -29,8 +29,12 @@ pub struct AlwaysOn {
 
 /// Every always-on load of a device at a battery voltage, on which the efficiency of a switching rail may depend.
 pub fn always_on(device: &Device, parameters: &ParameterSample, volts: Volts) -> Vec<AlwaysOn> {
+    always_on_of(device, parameters, &Supply::new(device, parameters, volts))
+}
+
+/// As [`always_on`], through a supply that is there.
+pub fn always_on_of(device: &Device, parameters: &ParameterSample, supply: &Supply<'_>) -> Vec<AlwaysOn> {
     let board = &device.board;
-    let supply = Supply::new(device, parameters, volts);
     // What is always on shares what its rail takes for all of it.
     let always = |what: Consumer, rail: RailId, current: Amps| {
         let load_current = supply.part(rail, LoadCurrent::current(current));
@@ -65,7 +69,7 @@ pub fn always_on(device: &Device, parameters: &ParameterSample, volts: Volts) ->
                 AlwaysOn { what: Consumer::Load(index), load_current, pulses: Vec::new(), on: load_current }
             }
             Shape::Pulses { steps, period } => {
-                pulses(device, parameters, &supply, (index, steps), parameters.of(*period))
+                pulses(device, parameters, supply, (index, steps), parameters.of(*period))
             }
         });
     }
@@ -160,13 +164,17 @@ pub struct Rates {
 /// What happens now and then takes beside its drawing, at a battery voltage: events, presses, renewals, and loads bound
 /// to a condition.
 pub fn events(device: &Device, parameters: &ParameterSample, rates: &Rates, volts: Volts) -> Vec<AlwaysOn> {
-    let supply = Supply::new(device, parameters, volts);
+    events_of(device, parameters, rates, &Supply::new(device, parameters, volts))
+}
+
+/// As [`events`], through a supply that is there.
+pub fn events_of(device: &Device, parameters: &ParameterSample, rates: &Rates, supply: &Supply<'_>) -> Vec<AlwaysOn> {
     let mut all = Vec::new();
     for (index, (event, rate)) in device.events.iter().zip(&rates.events).enumerate() {
         let what = Consumer::Event(EventId(index));
-        let taken = event_taken(device, parameters, event, &supply) * *rate;
+        let taken = event_taken(device, parameters, event, supply) * *rate;
         if event.taken.is_some() || event.awake.is_some() {
-            let pulses = event_pulses(device, parameters, event, &supply, *rate);
+            let pulses = event_pulses(device, parameters, event, supply, *rate);
             all.push(AlwaysOn { what, load_current: taken.per(DAY), pulses, on: LoadCurrent::default() });
         }
     }
@@ -177,21 +185,29 @@ pub fn events(device: &Device, parameters: &ParameterSample, rates: &Rates, volt
             continue;
         }
         let time = (time, Seconds(0.0));
-        let once = running(device, parameters, &supply, time);
+        let once = running(device, parameters, supply, time);
         let pulses = awake_pulse(device, parameters, time, once, Ratio(rate / DAY.0)).into_iter().collect();
         all.push(AlwaysOn { what, load_current: (once * rate).per(DAY), pulses, on: LoadCurrent::default() });
     }
     for index in (0..device.board.loads.len()).filter(|index| !device.load_only[*index].is_empty()) {
         let share = rates.held.get(index).copied().unwrap_or(Ratio(0.0));
-        let one = bound(device, parameters, &supply, index);
+        let one = bound(device, parameters, supply, index);
         let held = |pulse: &Pulse| Pulse { share: Ratio(pulse.share.0 * share.0), ..*pulse };
         let begun = rates.begun.get(index).copied().unwrap_or_default();
-        let starts = bound_start(device, &supply, index);
+        let starts = bound_start(device, supply, index);
         let pulses = one.pulses.iter().map(held).chain(starts.pulses(Ratio(begun / DAY.0))).collect();
         let load_current = scaled(one.load_current, share) + (starts.draw() * begun).per(DAY);
         all.push(AlwaysOn { load_current, pulses, ..one });
     }
     all
+}
+
+/// Whether all that comes and goes in [`always_on`] and [`events`] takes the same at every battery voltage.
+pub fn pulses_are_steady(device: &Device, supply: &Supply<'_>) -> bool {
+    let board = &device.board;
+    let loads = board.loads.iter().map(|load| load.rail);
+    let events = device.events.iter().filter_map(|event| event.taken.as_ref()).map(|taken| taken.rail);
+    loads.chain(events).chain([board.mcu.rail]).all(|rail| supply.steady(rail))
 }
 
 /// A load that is bound to a condition, while that holds.

@@ -10,6 +10,7 @@
 
 use super::moment::{Beside, Moment, Part, added, runs};
 use super::phases::Phase;
+use super::supplies::Supplies;
 use super::supply::{Starting, Supply};
 use crate::cell::capacitor::{Buffered, Capacitor, Leg, Peak, Train};
 use crate::cell::peak::LoadCurrent;
@@ -57,13 +58,8 @@ pub fn capacitor(device: &Device, parameters: &ParameterSample) -> Option<Capaci
 
 /// The legs with the deepest dip around an update of these phases, on a battery; the battery's voltage in `volts` is that
 /// at which switching rails take their power.
-pub fn deepest(
-    device: &Device,
-    parameters: &ParameterSample,
-    (phases, volts): (&[Phase], Volts),
-    on: (Capacitor, Source),
-) -> Moment {
-    let supply = Supply::new(device, parameters, volts);
+pub fn deepest(supplies: &Supplies<'_>, (phases, volts): (&[Phase], Volts), on: (Capacitor, Source)) -> Moment {
+    let (device, parameters, supply) = (supplies.device, supplies.parameters, supplies.at(volts));
     let leakage = device
         .battery
         .capacitor

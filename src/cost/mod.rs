@@ -13,5 +13,6 @@ pub mod moment;
 pub mod pauses;
 pub mod phases;
 pub mod reserve;
+pub mod supplies;
 pub mod supply;
 pub mod unit_costs;

@@ -7,7 +7,8 @@
 //! events that are stated as a bare charge: their current is unknown.
 
 use super::phases::{Drawer, Phase};
-use super::supply::{Starting, Supply};
+use super::supplies::Supplies;
+use super::supply::Starting;
 use crate::cell::capacitor::Peak;
 use crate::cell::peak::LoadCurrent;
 use crate::device::Device;
@@ -125,8 +126,8 @@ pub(super) fn runs(phase: &Phase) -> bool {
 }
 
 /// The hardest moment around an update of these phases, at a battery voltage.
-pub fn hardest(device: &Device, parameters: &ParameterSample, phases: &[Phase], volts: Volts) -> Moment {
-    let supply = Supply::new(device, parameters, volts);
+pub fn hardest(supplies: &Supplies<'_>, phases: &[Phase], volts: Volts) -> Moment {
+    let (device, parameters, supply) = (supplies.device, supplies.parameters, supplies.at(volts));
     let rest = supply.rest().battery;
     let mut most =
         Moment { peak: rest.into(), phase: None, with: Vec::new(), beside: Beside::default(), parts: Vec::new() };

@@ -3,6 +3,7 @@
 //! One update's work gives its phases; the summed work of many updates gives the sums of theirs. Currents are those
 //! beyond the sleep currents, which are always-on loads and always there.
 
+use super::supplies::Supplies;
 use super::supply::Supply;
 use crate::cell::peak::LoadCurrent;
 use crate::device::Device;
@@ -14,6 +15,7 @@ use crate::parameters::ParameterSample;
 use crate::refresh::work::{Moments, Work};
 use crate::units::{Amps, Celsius, Hertz, Joules, Ratio, Seconds, Volts, figures, grouped};
 use std::fmt;
+use std::rc::Rc;
 
 /// What a phase belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -78,7 +80,7 @@ impl Drawer {
 }
 
 /// A current on a rail, and what it belongs to.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PhaseLoad {
     /// What draws it.
     pub who: Drawer,
@@ -230,7 +232,7 @@ pub fn total(phases: &[Phase]) -> Draw {
 pub struct Maker<'a> {
     device: &'a Device,
     parameters: &'a ParameterSample,
-    supply: Supply<'a>,
+    supply: Rc<Supply<'a>>,
     /// The rails that the next phase needs beside those that are always on.
     on: On,
 }
@@ -239,8 +241,13 @@ impl<'a> Maker<'a> {
     /// For a device at a battery voltage, on which the efficiency of a switching rail may depend. The panel's rail is
     /// on.
     pub fn new(device: &'a Device, parameters: &'a ParameterSample, volts: Volts) -> Self {
-        let supply = Supply::new(device, parameters, volts);
-        Self { device, parameters, on: supply.needs(device.panel.rail), supply }
+        Self::on(&Supplies::new(device, parameters), volts)
+    }
+
+    /// As [`Maker::new`], on one of its device's supplies.
+    pub fn on(supplies: &Supplies<'a>, volts: Volts) -> Self {
+        let (device, supply) = (supplies.device, supplies.at(volts));
+        Self { device, parameters: supplies.parameters, on: supply.needs(device.panel.rail), supply }
     }
 
     /// The phases in which rails are switched on; those that follow have them.
@@ -324,17 +331,12 @@ impl<'a> Maker<'a> {
 
     /// What loads take beyond sleep with these rails on.
     pub fn load_current(&self, loads: &Loads, on: On) -> LoadCurrent {
-        let mut drawn = [(RailId(0), LoadCurrent::default()); 3];
-        let mut count = 0;
-        for load in loads.iter().flatten() {
-            drawn[count] = (load.rail, load.drawn);
-            count += 1;
-        }
+        let (drawn, count) = on_rails(loads);
         self.supply.beyond(on, &drawn[..count])
     }
 
     /// The whole power tree in a phase.
-    pub fn flow(&self, phase: &Phase) -> Flow {
+    pub fn flow(&self, phase: &Phase) -> Rc<Flow> {
         let loads: Vec<_> = phase.loads.iter().flatten().map(|load| (load.rail, load.drawn)).collect();
         self.supply.flow(phase.on, &loads)
     }
@@ -400,6 +402,23 @@ impl<'a> Maker<'a> {
         // The microcontroller sends every frame, read from the memory where the image is there.
         self.phase(name, Cause::Drive, time, [Some(self.panel(current)), Some(self.mcu()), memory], how)
     }
+}
+
+/// Adds what loads take beyond sleep through each of some supplies in which every rail stands alone.
+pub fn taken_each(supplies: &[Rc<Supply<'_>>], loads: &Loads, sums: &mut [LoadCurrent]) {
+    let (drawn, count) = on_rails(loads);
+    Supply::beyond_each(supplies, &drawn[..count], sums);
+}
+
+/// Each load's rail and what it draws there, and how many there are.
+fn on_rails(loads: &Loads) -> ([(RailId, LoadCurrent); 3], usize) {
+    let mut drawn = [(RailId(0), LoadCurrent::default()); 3];
+    let mut count = 0;
+    for load in loads.iter().flatten() {
+        drawn[count] = (load.rail, load.drawn);
+        count += 1;
+    }
+    (drawn, count)
 }
 
 /// Energy at the battery by cause, regulator losses apart. The parts add up to the whole.

@@ -3,8 +3,8 @@
 //!
 //! Not for what the battery does under load or over time: see [`crate::cell`] and [`super::battery_state`].
 
-use super::currents::currents;
-use super::energy::draw;
+use super::phases::{Maker, total};
+use super::supplies::Supplies;
 use crate::cell::Cell;
 use crate::device::Device;
 use crate::device::consumers::{Consumer, consumers};
@@ -30,19 +30,60 @@ pub struct Needed {
 
 /// The least battery voltage at which every rail works and every consumer that is needed stays in its supply window.
 pub fn least_input(device: &Device, parameters: &ParameterSample) -> Volts {
-    let (rails, most) = (&device.board.rails, carried(device, parameters));
+    Supplies::new(device, parameters).least_input()
+}
+
+impl Supplies<'_> {
+    /// See [`least_input`].
+    pub fn least_input(&self) -> Volts {
+        *self.least.get_or_init(|| least(self.device, self.parameters, &self.carried()))
+    }
+
+    /// What flows on each rail at most, where a load switch drops a voltage with it; nothing otherwise.
+    fn carried(&self) -> Vec<Amps> {
+        let [_, most] = if self.device.board.rails.iter().any(Rail::sags) {
+            self.currents(self.device.battery.nominal())
+        } else {
+            Default::default()
+        };
+        most
+    }
+
+    /// See [`new_cell`].
+    pub fn new_cell(&self) -> Cell {
+        let device = self.device;
+        let mut cell = device.battery.cell(self.parameters, Seconds(0.0));
+        cell.kept_at = device.usage.climate.mean();
+        cell.swings = device.usage.climate.swings().clone();
+        let kept = self.last_screen().charge_at(self.least_input());
+        if let Ok(factors) = cell.factors(coldest(device)).or_else(|_| cell.factors(device.usage.climate.mean())) {
+            cell.reserve = Ratio((cell.reserve.0 + kept / factors.stored()).clamp(0.0, 1.0));
+        }
+        cell
+    }
+
+    /// See [`last_screen`].
+    pub fn last_screen(&self) -> Draw {
+        let device = self.device;
+        let work = typical_work(device, Mode::Full, coldest(device)).unwrap_or_default();
+        total(&Maker::on(self, device.battery.nominal()).phases(&work))
+    }
+}
+
+fn least(device: &Device, parameters: &ParameterSample, most: &[Amps]) -> Volts {
+    let rails = &device.board.rails;
     let floor = device.battery.chemistry.minimum * f64::from(device.battery.series);
-    let own = (0..rails.len()).map(|rail| least_battery(rails, parameters, &most, RailId(rail), Volts(0.0)));
+    let own = (0..rails.len()).map(|rail| least_battery(rails, parameters, most, RailId(rail), Volts(0.0)));
     let windows = consumers(&device.board, &device.panel, &device.events);
     let windows = windows.iter().filter(|consumer| consumer.needed);
-    let windows = windows.map(|consumer| least_battery(rails, parameters, &most, consumer.rail, consumer.window.min));
+    let windows = windows.map(|consumer| least_battery(rails, parameters, most, consumer.rail, consumer.window.min));
     own.chain(windows).fold(floor, |most, volts| if volts > most { volts } else { most })
 }
 
 /// As [`least_input`], with the consumer that asks for it.
 pub fn needed(device: &Device, parameters: &ParameterSample) -> Needed {
-    let least = least_input(device, parameters);
-    let (rails, most) = (&device.board.rails, carried(device, parameters));
+    let most = Supplies::new(device, parameters).carried();
+    let (rails, least) = (&device.board.rails, least(device, parameters, &most));
     let asks = |consumer: &Consumer<'_>| {
         let own = least_battery(rails, parameters, &most, consumer.rail, Volts(0.0));
         let here = least_battery(rails, parameters, &most, consumer.rail, consumer.window.min);
@@ -69,9 +110,9 @@ pub struct Unsupplied {
 
 /// The loads that are not needed and are outside their supply window while the device lives on.
 pub fn unsupplied(device: &Device, parameters: &ParameterSample) -> Vec<Unsupplied> {
-    let least = least_input(device, parameters);
-    let (rails, most) = (&device.board.rails, carried(device, parameters));
-    let case = new_cell(device, parameters).at(device.usage.climate.mean()).ok();
+    let supplies = Supplies::new(device, parameters);
+    let (rails, least, most) = (&device.board.rails, supplies.least_input(), supplies.carried());
+    let case = supplies.new_cell().at(device.usage.climate.mean()).ok();
     let unneeded = consumers(&device.board, &device.panel, &device.events).into_iter().filter(|one| !one.needed);
     let one = |consumer: Consumer<'_>| {
         let below = least_battery(rails, parameters, &most, consumer.rail, consumer.window.min);
@@ -89,27 +130,13 @@ pub fn unsupplied(device: &Device, parameters: &ParameterSample) -> Vec<Unsuppli
     unneeded.filter_map(one).collect()
 }
 
-/// What flows on each rail at most, where a load switch drops a voltage with it; nothing otherwise.
-fn carried(device: &Device, parameters: &ParameterSample) -> Vec<Amps> {
-    let drops = device.board.rails.iter().any(Rail::sags);
-    if drops { currents(device, parameters, device.battery.nominal())[1].clone() } else { Vec::new() }
-}
-
 /// What the last screen needs at the coldest temperature: one full refresh.
 pub fn last_screen(device: &Device, parameters: &ParameterSample) -> Draw {
-    let work = typical_work(device, Mode::Full, coldest(device)).unwrap_or_default();
-    draw(device, parameters, &work)
+    Supplies::new(device, parameters).last_screen()
 }
 
 /// The battery of one device when new; the charge of the last screen is kept back beside the stated reserve, as a share
 /// of what the battery stores at its coldest, so that it is there when it is needed.
 pub fn new_cell(device: &Device, parameters: &ParameterSample) -> Cell {
-    let mut cell = device.battery.cell(parameters, Seconds(0.0));
-    cell.kept_at = device.usage.climate.mean();
-    cell.swings = device.usage.climate.swings().clone();
-    let kept = last_screen(device, parameters).charge_at(least_input(device, parameters));
-    if let Ok(factors) = cell.factors(coldest(device)).or_else(|_| cell.factors(device.usage.climate.mean())) {
-        cell.reserve = Ratio((cell.reserve.0 + kept / factors.stored()).clamp(0.0, 1.0));
-    }
-    cell
+    Supplies::new(device, parameters).new_cell()
 }

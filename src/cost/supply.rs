@@ -10,6 +10,8 @@ use crate::hardware::rail::{Draw, Enabled, Rail, RailId, Source};
 use crate::hardware::tree::{Flow, On, Tree};
 use crate::parameters::ParameterSample;
 use crate::units::{Amps, Ratio, Seconds, Volts};
+use std::cell::RefCell;
+use std::rc::Rc;
 
 /// The power tree of one device at one battery voltage, and what flows in it at rest.
 #[derive(Debug)]
@@ -20,7 +22,15 @@ pub struct Supply<'a> {
     rest: Flow,
     /// Every rail is made from the battery alone and always on: what flows on one does not move the others.
     flat: bool,
+    /// What was asked for before, in a tree that is solved as a whole.
+    solved: RefCell<Vec<Solved>>,
 }
+
+/// The rails that are on, what is drawn on each, and what flows then.
+type Solved = (On, Vec<LoadCurrent>, Rc<Flow>);
+
+/// Solutions kept: more than the phases of all updates have, and few enough to be looked through.
+const KEPT: usize = 48;
 
 /// A rail being switched on.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -91,7 +101,17 @@ impl<'a> Supply<'a> {
     pub fn of(tree: Tree<'a>, asleep: Vec<LoadCurrent>) -> Self {
         let alone = |rail: &Rail| rail.source == Source::Battery && rail.enabled == Enabled::Always && !rail.sags();
         let flat = tree.rails.iter().all(alone);
-        Self { rest: tree.flow(&asleep, On::NONE), tree, asleep, flat }
+        Self { rest: tree.flow(&asleep, On::NONE), tree, asleep, flat, solved: RefCell::default() }
+    }
+
+    /// Whether what is drawn, and when, is the same at every battery voltage: only what that takes may differ.
+    pub fn flat(&self) -> bool {
+        self.flat
+    }
+
+    /// Whether a load on a rail of its own takes the same at every battery voltage.
+    pub fn steady(&self, rail: RailId) -> bool {
+        self.flat && self.tree.rails[rail.0].steady()
     }
 
     /// What leaves the battery at rest.
@@ -109,22 +129,26 @@ impl<'a> Supply<'a> {
     }
 
     /// The whole tree while these rails are on too and these loads are drawn beside what flows at rest.
-    pub fn flow(&self, on: On, loads: &[(RailId, LoadCurrent)]) -> Flow {
+    pub fn flow(&self, on: On, loads: &[(RailId, LoadCurrent)]) -> Rc<Flow> {
         let mut demand = self.asleep.clone();
         for (rail, load) in loads {
             demand[rail.0] = demand[rail.0] + *load;
         }
-        self.tree.flow(&demand, on)
+        let mut solved = self.solved.borrow_mut();
+        if let Some((.., flow)) = solved.iter().find(|(with, of, _)| *with == on && *of == demand) {
+            return Rc::clone(flow);
+        }
+        let flow = Rc::new(self.tree.flow(&demand, on));
+        if solved.len() < KEPT {
+            solved.push((on, demand, Rc::clone(&flow)));
+        }
+        flow
     }
 
     /// As [`Supply::beyond`] where every rail stands alone.
     fn each(&self, loads: &[(RailId, LoadCurrent)]) -> LoadCurrent {
         let mut sum = LoadCurrent::default();
-        for (place, (rail, _)) in loads.iter().enumerate() {
-            if loads[..place].iter().any(|(before, _)| before == rail) {
-                continue;
-            }
-            let extra: LoadCurrent = loads.iter().filter(|(on, _)| on == rail).map(|(_, load)| *load).sum();
+        for (rail, extra) in summed(loads) {
             let node = &self.rest.nodes[rail.0];
             let rail = &self.tree.rails[rail.0];
             let all = rail.taken(self.tree.parameters, node.demand + extra, node.input, node.output);
@@ -132,6 +156,23 @@ impl<'a> Supply<'a> {
             sum.power += all.power - node.taken.power;
         }
         sum
+    }
+
+    /// Adds what [`Supply::beyond`] is through each of several supplies where every rail stands alone.
+    pub fn beyond_each(supplies: &[Rc<Self>], loads: &[(RailId, LoadCurrent)], sums: &mut [LoadCurrent]) {
+        let Some(any) = supplies.first() else { return };
+        for (rail, extra) in summed(loads) {
+            let nodes = supplies.iter().map(|supply| &supply.rest.nodes[rail.0]);
+            let volts = nodes.clone().map(|node| (node.input, node.output));
+            let demand = any.rest.nodes[rail.0].demand + extra;
+            let mut taken = sums.iter_mut().zip(nodes);
+            any.tree.rails[rail.0].taken_at_each(any.tree.parameters, demand, volts, |all| {
+                if let Some((sum, node)) = taken.next() {
+                    sum.current += all.current - node.taken.current;
+                    sum.power += all.power - node.taken.power;
+                }
+            });
+        }
     }
 
     /// The part that something drawn on a rail at rest has in what leaves the battery: rails share what they take for
@@ -274,4 +315,12 @@ impl<'a> Supply<'a> {
     pub fn needs(&self, rail: RailId) -> On {
         On::NONE.with(self.tree.rails, rail)
     }
+}
+
+/// Each rail once, with all that is drawn on it.
+fn summed(loads: &[(RailId, LoadCurrent)]) -> impl Iterator<Item = (RailId, LoadCurrent)> + '_ {
+    let first =
+        |(place, (rail, _)): &(usize, &(RailId, LoadCurrent))| !loads[..*place].iter().any(|(on, _)| on == rail);
+    let all = |rail: RailId| loads.iter().filter(|(on, _)| *on == rail).map(|(_, load)| *load).sum();
+    loads.iter().enumerate().filter(first).map(move |(_, (rail, _))| (*rail, all(*rail)))
 }

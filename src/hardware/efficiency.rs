@@ -41,20 +41,31 @@ impl Efficiency {
     /// The share at an output current and an input voltage.
     pub fn at(&self, parameters: &ParameterSample, output: Amps, input: Volts) -> Ratio {
         let log = output.0.ln();
-        let over_current = |rows: &Rows| {
-            let (below, along) = place_by(rows.len(), |row| rows[row].log, log);
-            let value = |row: usize| parameters.of(rows[row.min(rows.len() - 1)].share).0;
-            mix(value(below), value(below + 1), along)
-        };
         let share = match self {
-            Self::OverCurrent(rows) => over_current(rows),
+            Self::OverCurrent(rows) => over_current(parameters, rows, log),
             Self::OverInput(columns) => {
-                let (below, along) = place_by(columns.len(), |column| columns[column].0.0, input.0);
-                let of = |column: usize| over_current(&columns[column.min(columns.len() - 1)].1);
-                if along == 0.0 { of(below) } else { mix(of(below), of(below + 1), along) }
+                over_input(columns, input, |column| over_current(parameters, &columns[column].1, log))
             }
         };
         Ratio(share.clamp(0.01, 1.0))
+    }
+
+    /// Gives the shares at an output current and several input voltages, one after the other: the current is looked up once
+    /// for all of them.
+    pub fn at_each(
+        &self,
+        parameters: &ParameterSample,
+        output: Amps,
+        inputs: impl Iterator<Item = Volts>,
+        mut give: impl FnMut(Ratio),
+    ) {
+        let Self::OverInput(columns) = self else {
+            let share = self.at(parameters, output, Volts(0.0));
+            return inputs.for_each(|_| give(share));
+        };
+        let log = output.0.ln();
+        let shares: Vec<f64> = columns.iter().map(|(_, rows)| over_current(parameters, rows, log)).collect();
+        inputs.for_each(|input| give(Ratio(over_input(columns, input, |column| shares[column]).clamp(0.01, 1.0))));
     }
 
     /// The smallest current of the table that is used at an input voltage.
@@ -79,6 +90,19 @@ impl Efficiency {
             .filter_map(|rows| Some((rows.first()?.at, rows.last()?.at)));
         ends.reduce(|a, b| (if b.0 > a.0 { b.0 } else { a.0 }, if b.1 < a.1 { b.1 } else { a.1 }))
     }
+}
+
+/// Over the logarithm of the current.
+fn over_current(parameters: &ParameterSample, rows: &Rows, log: f64) -> f64 {
+    let (below, along) = place_by(rows.len(), |row| rows[row].log, log);
+    let value = |row: usize| parameters.of(rows[row.min(rows.len() - 1)].share).0;
+    mix(value(below), value(below + 1), along)
+}
+
+/// Between the columns next to an input voltage, each with its share.
+fn over_input(columns: &[(Volts, Rows)], input: Volts, share: impl Fn(usize) -> f64) -> f64 {
+    let (below, along) = place_by(columns.len(), |column| columns[column].0.0, input.0);
+    if along == 0.0 { share(below) } else { mix(share(below), share((below + 1).min(columns.len() - 1)), along) }
 }
 
 #[cfg(test)]
@@ -112,5 +136,13 @@ mod tests {
         close(&one, 0.0001, 9.0, 0.6);
         close(&one, 0.0, 9.0, 0.6);
         assert_eq!(both.known(), Some((Amps(0.001), Amps(0.1))));
+        // At many inputs at once the same as one by one.
+        for (efficiency, current) in [(&both, 0.01), (&both, 0.2), (&one, 0.003)] {
+            let inputs = [1.0, 2.0, 2.7, 4.0, 9.0].map(Volts);
+            let alone = inputs.map(|input| efficiency.at(&parameters, Amps(current), input));
+            let mut all = Vec::new();
+            efficiency.at_each(&parameters, Amps(current), inputs.into_iter(), |share| all.push(share));
+            assert_eq!(all, alone);
+        }
     }
 }

@@ -229,6 +229,26 @@ impl Rail {
         }
     }
 
+    /// Gives what [`Rail::taken`] is at each of several pairs of input and output voltage, one after the other.
+    pub fn taken_at_each(
+        &self,
+        parameters: &ParameterSample,
+        demand: LoadCurrent,
+        volts: impl Iterator<Item = (Volts, Volts)> + Clone,
+        mut give: impl FnMut(LoadCurrent),
+    ) {
+        if let Regulator::Switching { efficiency, output, includes_quiescent: false, .. } = &self.regulator {
+            let current = demand.at(*output);
+            if current.0 != 0.0 && volts.clone().all(|(_, held)| held == *output) {
+                let power = *output * current;
+                let inputs = volts.map(|(input, _)| input);
+                return efficiency
+                    .at_each(parameters, current, inputs, |share| give(LoadCurrent::power(power / share.0)));
+            }
+        }
+        volts.for_each(|(input, output)| give(self.taken(parameters, demand, input, output)));
+    }
+
     /// Its output voltage at an input voltage while this is drawn. A rail that stops where it cannot hold its output
     /// counts as if it held: what is needed on it ends the device's life there.
     pub fn voltage(&self, parameters: &ParameterSample, demand: LoadCurrent, input: Volts) -> Volts {
@@ -293,6 +313,16 @@ impl Rail {
     /// Whether what it takes depends on its input's voltage otherwise than as a current or a power.
     pub fn follows_input(&self) -> bool {
         self.columns().next().is_some() || self.out_of_range == OutOfRange::Follow
+    }
+
+    /// Whether it takes the same current and the same power at every voltage of its input.
+    pub fn steady(&self) -> bool {
+        match &self.regulator {
+            Regulator::Direct => true,
+            Regulator::Switch { .. } => false,
+            Regulator::Linear { .. } => self.out_of_range == OutOfRange::Stop,
+            Regulator::Switching { includes_quiescent, .. } => !includes_quiescent && !self.follows_input(),
+        }
     }
 
     /// A rail that is always on, fed by the battery at any voltage; no limits stated.

@@ -13,6 +13,7 @@ use inkjoule::budget::life::{Habits, life, new_cell};
 use inkjoule::cell::Point;
 use inkjoule::cell::load::Drawn;
 use inkjoule::cost::energy::window_cost;
+use inkjoule::cost::supplies::Supplies;
 use inkjoule::device::Device;
 use inkjoule::export::target;
 use inkjoule::firmware::order::Order;
@@ -169,9 +170,9 @@ fn switching(table: &mut Table) {
     let temperature = device.usage.climate.mean();
     let hourly = || {
         let case = new_cell(&device, &point).at(temperature).expect("a case");
-        let all: Vec<_> = regimes(&counts)
-            .map(|(until, counts)| (until, course(&device, &point, counts, 1.0).expect("a load")))
-            .collect();
+        let supplies = Supplies::new(&device, &point);
+        let all: Vec<_> =
+            regimes(&counts).map(|(until, counts)| (until, course(&supplies, counts, 1.0).expect("a load"))).collect();
         let (mut charge, mut hours, fade) = (case.start(), 0_u32, case.self_discharge().0);
         while charge > case.floor() {
             let soc = case.state_of_charge(charge);

@@ -2,14 +2,17 @@
 
 use crate::plain::{device, try_device};
 use inkjoule::budget::life::{coldest, least_input, moment};
-use inkjoule::cost::always_on::{Rates, always_on, events};
+use inkjoule::cell::peak::LoadCurrent;
+use inkjoule::cost::always_on::{Rates, always_on, events, pulses_are_steady};
 use inkjoule::cost::consumer::Consumer;
 use inkjoule::cost::phases::phases;
+use inkjoule::cost::supply::Supply;
 use inkjoule::device::Device;
 use inkjoule::device::drawing::Scenes;
 use inkjoule::device::party::Party;
 use inkjoule::refresh::update::{Change, Mode, work};
 use inkjoule::simulate::simulate;
+use inkjoule::units::{Ratio, Volts};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -372,5 +375,42 @@ fn the_microcontroller_waits_awake_for_the_rail_of_a_load_and_of_an_event() {
         let waits = mean("start-up = \"2 ms\"\n", what) - mean("", what);
         let expected = (2e-3 + 49e-6) * 2e-3 / 10.0;
         assert!((waits - expected).abs() < 1e-12, "{what}: {waits} A, by hand {expected} A");
+    }
+}
+
+/// Where all pulses are called steady, only what flows at rest moves with the battery voltage; a life takes the pulses at one
+/// voltage then, and this from the tree.
+#[test]
+fn beside_steady_pulses_only_the_rest_moves_with_the_voltage() {
+    let column = "board.rails.display.efficiency=[ { input = \"3.0 V\", at = \"0.1 uA\", is = \"45 %\" }, \
+                  { input = \"3.0 V\", at = \"10 mA\", is = \"90 %\" }, { input = \"4.2 V\", at = \"0.1 uA\", is = \"60 %\" }, \
+                  { input = \"4.2 V\", at = \"10 mA\", is = \"95 %\" } ]";
+    for (light, expected) in [("core", true), ("display", false)] {
+        let changes = [column.to_owned(), format!("board.loads.status-light.rail={light}")];
+        let loaded = inkjoule::project::load(std::path::Path::new("screens-demo"), &changes);
+        let device = loaded.unwrap_or_else(|failed| panic!("{:?}", failed.faults)).device;
+        let (loads, parameters) = (device.board.loads.len(), device.inputs.typical());
+        let rates = Rates {
+            events: vec![50.0; device.events.len()],
+            keys: 20.0,
+            samples: 30.0,
+            held: vec![Ratio(0.5); loads],
+            begun: vec![3.0; loads],
+        };
+        let at = |volts: f64| {
+            let volts = Volts(volts);
+            let all = always_on(&device, &parameters, volts).into_iter();
+            let all: Vec<_> = all.chain(events(&device, &parameters, &rates, volts)).collect();
+            let mean: LoadCurrent = all.iter().map(|load| load.load_current).sum();
+            let pulses: Vec<_> = all.into_iter().flat_map(|load| load.pulses).collect();
+            (mean, pulses, Supply::new(&device, &parameters, volts))
+        };
+        let (low, high) = (at(3.1), at(4.1));
+        assert_eq!(pulses_are_steady(&device, &low.2), expected, "{light}");
+        assert_eq!(low.1 == high.1, expected, "{light}: the pulses");
+        let rest = |of: &(LoadCurrent, Vec<_>, Supply<'_>)| of.2.rest().battery;
+        let (moved, expected) = (low.0.power - high.0.power, rest(&low).power - rest(&high).power);
+        assert!(expected.0 > 1e-7, "what rests takes less at the better efficiency: {expected}");
+        assert_eq!((moved.0 / expected.0 - 1.0).abs() < 1e-9, light == "core", "{light}: {moved} for {expected}");
     }
 }

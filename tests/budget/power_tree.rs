@@ -14,6 +14,7 @@ use inkjoule::refresh::update::{Change, Mode, work};
 use inkjoule::units::{Amps, Celsius, Ohms, Ratio, Volts, Watts};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use std::rc::Rc;
 
 const SCREENS: &[(&str, &str)] = &[("a", "content = [ { text = \"A\" } ]")];
 const USE: &str = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\
@@ -37,6 +38,16 @@ impl Maker {
             efficiency: Efficiency::OverCurrent(rows),
             includes_quiescent: within,
         }
+    }
+
+    fn over_input(&mut self, output: f64, columns: &[(f64, &[(f64, f64)])]) -> Regulator {
+        let mut row =
+            |(at, is): &(f64, f64)| EfficiencyRow::new(Amps(*at), self.inputs.enter("e", [Ratio(*is); 3], None));
+        let columns = columns.iter().map(|(input, rows)| (Volts(*input), rows.iter().map(&mut row).collect()));
+        let efficiency = Efficiency::OverInput(columns.collect());
+        let quiescent = self.inputs.enter("q", [Amps(2e-6); 3], None);
+        let topology = Topology::BuckBoost;
+        Regulator::Switching { topology, output: Volts(output), quiescent, efficiency, includes_quiescent: false }
     }
 
     fn linear(&mut self, output: f64, own: f64) -> Regulator {
@@ -141,6 +152,70 @@ fn rails_that_stand_alone_agree_with_the_whole_tree() {
     let rest = tree.flow(&asleep, On::NONE).battery;
     assert!((alone.current.0 - (whole.current - rest.current).0).abs() < 1e-15);
     assert!((alone.power.0 - (whole.power - rest.power).0).abs() < 1e-15);
+}
+
+/// Several battery voltages at once give what each gives alone, and a rail that is called steady takes the same at all.
+#[test]
+fn several_voltages_at_once_are_each_alone() {
+    let mut make = Maker { inputs: Inputs::default() };
+    let table = [(1e-6, 0.4), (1e-2, 0.9)];
+    let (better, last) = ([(1e-6, 0.45), (1e-2, 0.95)], [(1e-4, 0.8)]);
+    let kinds = [
+        Regulator::Direct,
+        make.linear(2.8, 1e-6),
+        make.switching(Topology::BuckBoost, 3.0, &table, 2e-6, false),
+        make.switching(Topology::BuckBoost, 3.0, &table, 2e-6, true),
+        make.over_input(3.0, &[(2.5, &table), (3.4, &better), (4.0, &last)]),
+    ];
+    let stops = kinds.into_iter().map(|regulator| Rail::of_battery("r", regulator));
+    let follows = |rail: &Rail| Rail { out_of_range: OutOfRange::Follow, ..rail.clone() };
+    let stops: Vec<Rail> = stops.collect();
+    let rails: Vec<Rail> = stops.iter().cloned().chain(stops.iter().map(follows)).collect();
+    let (parameters, volts) = (make.inputs.typical(), [2.2, 2.5, 2.9, 3.4, 3.7, 4.4].map(Volts));
+    let asleep = vec![LoadCurrent::current(Amps(3e-6)); rails.len()];
+    let of = |battery| Rc::new(Supply::of(Tree { rails: &rails, parameters: &parameters, battery }, asleep.clone()));
+    let supplies = volts.map(of);
+    let all: Vec<RailId> = (0..rails.len()).map(RailId).collect();
+    for rail in &all {
+        for drawn in [LoadCurrent::current(Amps(2e-3)), LoadCurrent::power(Watts(5e-3)), LoadCurrent::default()] {
+            let loads = [(*rail, drawn), (all[0], LoadCurrent::current(Amps(1e-4))), (*rail, drawn)];
+            let alone = supplies.each_ref().map(|supply| supply.beyond(On::NONE, &loads));
+            let mut together = [LoadCurrent::default(); 6];
+            Supply::beyond_each(&supplies, &loads, &mut together);
+            assert_eq!(together, alone, "{rail:?} {drawn:?}");
+            let same = alone.iter().all(|load| *load == alone[0]);
+            assert!(same || !supplies[0].steady(*rail), "{rail:?} takes {alone:?}");
+            let varies = drawn != LoadCurrent::default() && matches!(rail.0, 4 | 9);
+            assert!(!varies || !same, "{rail:?} takes {alone:?}");
+        }
+    }
+    let steady: Vec<usize> = all.iter().filter(|rail| supplies[0].steady(**rail)).map(|rail| rail.0).collect();
+    assert_eq!(steady, [0, 1, 2, 5], "what is called steady");
+}
+
+/// A tree that was asked before answers as one that was not.
+#[test]
+fn what_a_tree_was_asked_before_changes_nothing() {
+    let mut make = Maker { inputs: Inputs::default() };
+    let (switch, ldo) = (make.switch(0.5, 1e-6), make.linear(2.8, 1e-6));
+    let rails = [
+        Rail::of_battery("r", switch),
+        Rail { source: Source::Rail(RailId(0)), enabled: Enabled::WhileUsed, ..Rail::of_battery("s", ldo) },
+    ];
+    let parameters = make.inputs.typical();
+    let tree = Tree { rails: &rails, parameters: &parameters, battery: Volts(3.7) };
+    let asleep = vec![LoadCurrent::current(Amps(3e-6)), LoadCurrent::default()];
+    let supply = Supply::of(tree, asleep.clone());
+    let needed = supply.needs(RailId(1));
+    for _ in 0..2 {
+        // More than are kept.
+        for step in 0..100 {
+            let (extra, on) = (1e-4 * f64::from(step / 2), if step % 2 == 0 { On::NONE } else { needed });
+            let loads = [(RailId(1), LoadCurrent::current(Amps(extra)))];
+            let whole = tree.flow(&[asleep[0], LoadCurrent::current(Amps(extra))], on);
+            assert_eq!(*supply.flow(on, &loads), whole, "{extra} A");
+        }
+    }
 }
 
 /// `tests/references/power.py` solves the nodes' equations together by SciPy.

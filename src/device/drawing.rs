@@ -3,6 +3,19 @@
 
 use std::ops::AddAssign;
 
+/// How the frame is drawn in strips.
+#[derive(Clone, Copy, Debug)]
+pub struct Strips {
+    /// Lines of the packed frame.
+    pub lines: f64,
+    /// Bytes of each.
+    pub line_bytes: f64,
+    /// Lines that are drawn at a time when two pictures are compared.
+    pub compared: f64,
+    /// Lines that are drawn at a time when they are sent.
+    pub sent: f64,
+}
+
 /// Cycles of passes over a scene, layers added up: when it is compared, and when its lines are sent.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Passes {

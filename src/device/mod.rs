@@ -26,7 +26,7 @@ use crate::screen::{Role, Screen, ScreenId};
 use crate::source::levels::Levels;
 use crate::source::spans::Span;
 use crate::units::{Amps, Bytes, Joules, Ratio, Seconds};
-use drawing::Passes;
+use drawing::{Passes, Strips};
 use party::Party;
 use rand::SeedableRng;
 use std::sync::OnceLock;
@@ -83,6 +83,8 @@ pub struct Device {
     pub levels: Levels,
     /// Cycles of passes over each screen in each locale, once they were asked for.
     pub passes: Vec<OnceLock<Passes>>,
+    /// How the frame is drawn in strips, once it was asked for.
+    pub strips: OnceLock<Strips>,
 }
 
 /// A limit and where it stands.

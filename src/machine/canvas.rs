@@ -76,6 +76,7 @@ impl Canvas {
             draw_whole(device, state, self.locale, instead, &mut self.next);
             self.touched = Some(0..self.next.height());
             self.drawn = (state.boxes.is_empty() && instead.is_none()).then_some(state.screen);
+            self.scenes.next = scene(device, self.locale, state.layers());
         } else {
             let versions = self.versions.iter().zip(&values.version);
             self.changed.iter_mut().zip(versions).for_each(|(changed, (drawn, now))| *changed = drawn != now);
@@ -88,7 +89,6 @@ impl Canvas {
             }
         }
         self.versions.copy_from_slice(&state.values.version);
-        self.scenes.next = scene(device, self.locale, state.layers());
     }
 
     /// The change from the panel to the picture of the moment.

@@ -8,7 +8,7 @@ use super::update::Mode;
 use super::windows::Window;
 use crate::behaviour::policy::Buffer;
 use crate::device::Device;
-use crate::device::drawing::{Pass, Passes, Scenes};
+use crate::device::drawing::{Pass, Passes, Scenes, Strips};
 use crate::frame::{Packing, Scan};
 use crate::hardware::core::{Amounts, Core, DrawingTime};
 use crate::hardware::panel::Drive;
@@ -115,10 +115,13 @@ fn strip(device: &Device, buffer: Buffer) -> u32 {
     lines.max(2)
 }
 
-/// Lines that are drawn at a time, when two pictures are compared and when lines are sent.
-fn at_a_time(device: &Device, buffer: Buffer) -> [f64; 2] {
-    let ([all, _], strip) = (lines_of(device), f64::from(strip(device, buffer)));
-    [(strip / 2.0).floor().min(all), strip.min(all)]
+/// How the device's frame is drawn in strips, with its own buffer or another.
+fn strips(device: &Device, buffer: Buffer) -> Strips {
+    let found = || {
+        let ([lines, line_bytes], strip) = (lines_of(device), f64::from(strip(device, buffer)));
+        Strips { lines, line_bytes, compared: (strip / 2.0).floor().min(lines), sent: strip.min(lines) }
+    };
+    if buffer == device.policy.buffer { *device.strips.get_or_init(found) } else { found() }
 }
 
 /// Lines of the packed frame, and the bytes of each.
@@ -160,9 +163,9 @@ fn priced(device: &Device, buffer: Buffer, core: Core, screen: ScreenId, locale:
         let line = all.lines.cost(cycles) / whole[0];
         Pass { once: all.once.cost(cycles), each: all.each.cost(cycles), line }
     };
-    let [compared, sent] = at_a_time(device, buffer);
+    let strips = strips(device, buffer);
     // Both pictures share the memo while they are compared.
-    Passes { compared: pass(compared, 0.5), sent: pass(sent, 1.0) }
+    Passes { compared: pass(strips.compared, 0.5), sent: pass(strips.sent, 1.0) }
 }
 
 /// Cycles of an update in a mode, of these changed windows; those that are sent are others where it is full.
@@ -179,8 +182,7 @@ pub fn cycles(
             return cycles * sent.iter().map(|window| pixels(buffer, window, drive.planes)).sum::<f64>();
         }
     };
-    let [all, line_bytes] = lines_of(device);
-    let [at_once, sent_at_once] = at_a_time(device, buffer);
+    let Strips { lines: all, line_bytes, compared: at_once, sent: sent_at_once } = strips(device, buffer);
     let packing = &device.panel.packing;
     // A full update is compared only up to the first strip that differs; the first of all not at all.
     let compared = match (mode, scenes.shown) {

@@ -219,6 +219,7 @@ pub fn resolve(draft: Draft, levels: Levels, faults: &mut Vec<Fault>) -> Option<
         faces: faces_in_use,
         levels,
         passes,
+        strips: OnceLock::new(),
     })
 }
 

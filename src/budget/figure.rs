@@ -187,7 +187,8 @@ figures! {
 /// Days of a year.
 const YEAR_DAYS: f64 = YEAR / DAY.0;
 
-fn chosen<'b>(device: &Device, budget: &'b Budget) -> Option<&'b super::memory::Scheme> {
+/// The way in which the image is buffered, with what it takes.
+pub fn chosen<'b>(device: &Device, budget: &'b Budget) -> Option<&'b super::memory::Scheme> {
     budget.schemes.iter().find(|scheme| scheme.buffer == device.policy.buffer)
 }
 

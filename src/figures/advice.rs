@@ -7,12 +7,14 @@
 use crate::behaviour::Times;
 use crate::behaviour::field::Renewal;
 use crate::behaviour::policy::Buffer;
+use crate::budget::figure::chosen;
 use crate::budget::fleet::{self, Unit};
 use crate::budget::life::Ending;
 use crate::budget::residue::{caveat, worst};
 use crate::budget::summary::{Budget, budget};
 use crate::check;
 use crate::device::Device;
+use crate::hardware::core::DrawingTime;
 use crate::hardware::load::{Drawn, Shape};
 use crate::project::{load_files, set};
 use crate::simulate::counts::Counts;
@@ -20,7 +22,7 @@ use crate::simulate::simulate;
 use crate::source::files::Files;
 use crate::table::wrap;
 use crate::units::column::column;
-use crate::units::{Ratio, Seconds, figures, plain_time};
+use crate::units::{Bytes, Ratio, Seconds, figures, plain_time};
 use rayon::prelude::*;
 use std::collections::BTreeSet;
 use std::fmt::{self, Write as _};
@@ -320,6 +322,9 @@ fn residue(device: &Device, counts: &Counts) -> Option<String> {
     Some(format!("{percent} % of the contrast{}", caveat(ghost.assumed)))
 }
 
+/// Cells of the memo that is tried.
+const MEMO: u32 = 500;
+
 /// Rules of the refresh policy, relaxed one at a time.
 fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
     let policy = &device.policy;
@@ -359,6 +364,13 @@ fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
         };
         let words = format!("buffer the image as {}", scheme.name);
         trials.push(again(words, price, Setting::new("policy.buffer", value)));
+    }
+    let ram = chosen(device, budget).map_or(Bytes(0.0), |scheme| scheme.ram);
+    let fits = ram.0 + f64::from(2 * MEMO) <= device.board.mcu.ram.0;
+    if matches!(device.board.mcu.drawing, DrawingTime::Exported(_)) && policy.memo.is_none() && fits {
+        let words = format!("note what is drawn in a memo of {MEMO} cells");
+        let price = "it takes two bytes of RAM for each, and about 2 KB of flash";
+        trials.push(again(words, price, Setting::new("policy.memo", MEMO.to_string())));
     }
     trials
 }

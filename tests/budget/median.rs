@@ -126,3 +126,22 @@ fn what_limits_the_devices_is_told_in_shares() {
     let same = fleet(&loaded.device, &budget.counts, DEVICES, &|| ()).expect("a life");
     assert_eq!(same.endings, life.endings);
 }
+
+/// Strips of a few lines are drawn so often that a memo is worth its RAM: it is proposed, and a run with it says the same.
+#[test]
+fn a_memo_is_proposed_where_strips_cost_much() {
+    let small = "policy.buffer.external-lines=4";
+    let loaded = demo(&[small]);
+    let now = budget(&loaded.device);
+    let said = advice(&loaded.files, &loaded.device, &now);
+    let memo = said.changes.iter().find(|change| change.set.path == "policy.memo").expect("a memo is proposed");
+    let then = budget(&demo(&[small, &memo.set.to_string()]).device);
+    let [before, after] = [&now, &then].map(|budget| budget.life.as_ref().expect("a life").p50.time);
+    assert!((memo.gain.0 - (after.0 - before.0)).abs() < 1e-3 * before.0, "{} said, {before} {after}", memo.gain);
+    assert!(
+        !advice(&loaded.files, &demo(&[]).device, &budget(&demo(&[]).device))
+            .changes
+            .iter()
+            .any(|change| change.set.path == "policy.memo")
+    );
+}

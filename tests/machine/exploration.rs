@@ -291,6 +291,19 @@ fn a_key_that_answers_after_more_than_a_second_is_named_with_its_reason() {
     assert!(slow[0].fault.label.starts_with("full refresh: full on entry"), "{}", slow[0].fault.label);
 }
 
+/// Strips of a few lines: what takes so long is the drawing of the exported machine, and what helps is said.
+#[test]
+fn a_key_that_waits_for_strips_is_told_of_more_lines_and_a_memo() {
+    let slow = ["board.mcu.clock=8 MHz", "policy.buffer.external-lines=8"].map(str::to_owned);
+    let device = load(Path::new("screens-demo"), &slow).unwrap_or_else(|failed| panic!("{:?}", failed.faults)).device;
+    let found = findings(&Subject::new(&device, vec![0]));
+    let slow: Vec<_> = found.iter().filter(|finding| finding.fault.id == Some("slow-key")).collect();
+    let told = slow.iter().filter(|finding| finding.fault.label.starts_with("render alone takes")).count();
+    assert!(told > 5, "{told} of {}", slow.len());
+    let help = slow.iter().filter_map(|finding| finding.fault.help.as_ref());
+    assert_eq!(help.filter(|help| help.contains("memo = 500")).count(), told);
+}
+
 #[test]
 fn a_full_refresh_that_the_partial_limit_forces_every_few_presses_is_named() {
     let found = |limit: u32| {

@@ -8,6 +8,7 @@ use crate::budget::supply_corners::words;
 use crate::budget::transition::PictureChange;
 use crate::cost::reserve::needed;
 use crate::device::Device;
+use crate::hardware::core::DrawingTime;
 use crate::lint::{self, Finding, Subject};
 use crate::parameters::ParameterSample;
 use crate::refresh::update::Mode;
@@ -126,13 +127,41 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
             Figure::Residue => faults.extend(residue(device, budget, limit.value, broken)),
             Figure::Life => faults.extend(life(device, budget, limit.value).map(broken)),
             _ => {
-                let over = figure.value(device, budget).is_some_and(|found| found > limit.value);
-                faults.extend(over.then(|| broken(passed(*figure, &figure.text(device, budget)))));
+                // Of memory the limit holds for what runs.
+                let kept = match figure {
+                    Figure::Flash => exported(device, budget).map(|[flash, _]| (flash, flash_words(flash))),
+                    Figure::Ram => exported(device, budget).map(|[_, ram]| (ram, ram_words(ram))),
+                    _ => None,
+                };
+                let (over, text) = match kept {
+                    Some((found, text)) => (found.0 > limit.value, text),
+                    None => {
+                        let over = figure.value(device, budget).is_some_and(|found| found > limit.value);
+                        (over, passed(*figure, &figure.text(device, budget)))
+                    }
+                };
+                faults.extend(over.then(|| broken(text)));
             }
         }
     }
     faults.extend(supply(device, budget));
     faults
+}
+
+/// Flash and RAM of the exported machine where it draws: its code with its tables; its strip, state and stack together.
+fn exported(device: &Device, budget: &Budget) -> Option<[Bytes; 2]> {
+    let DrawingTime::Exported(_) = device.board.mcu.drawing else { return None };
+    let live = budget.live(device)?;
+    let strip = Figure::Ram.value(device, budget)?;
+    Some([Bytes(live.flash() as f64), Bytes(strip + (live.ram() + live.stack) as f64)])
+}
+
+fn flash_words(flash: Bytes) -> String {
+    format!("the exported machine with its tables takes {flash} of flash on a Cortex-M0")
+}
+
+fn ram_words(ram: Bytes) -> String {
+    format!("strip, state and stack of the exported machine take {ram} of RAM on a Cortex-M0")
 }
 
 /// What is said of one value above its limit.
@@ -249,9 +278,14 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         let help = "charge more often (usage.charging.every) or longer, take a larger battery, or see the best changes in `budget`";
         faults.push(Fault { level: Level::Warning, ..fault("empty-before-charge", text, help) });
     }
-    let (flash, there) = (Bytes(device.stock.total() as f64), device.board.mcu.flash);
+    let (kept, there) = (exported(device, budget), device.board.mcu.flash);
+    let stock = Bytes(device.stock.total() as f64);
+    let (flash, words) = match kept {
+        Some([flash, _]) => (flash, flash_words(flash)),
+        None => (stock, format!("images, glyphs and strings take {stock} of flash")),
+    };
     if flash > there {
-        let text = format!("images, glyphs and strings take {flash} of flash; board.mcu.flash leaves {there} for them");
+        let text = format!("{words}; board.mcu.flash leaves {there}");
         faults.push(fault(
             "flash",
             text,
@@ -264,6 +298,13 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
             scheme.name, scheme.ram, scheme.memory
         );
         faults.push(fault("buffer", text, "choose another policy.buffer, such as buffer = { strip-lines = 16 }"));
+    } else if let Some([_, ram]) = kept.filter(|[_, ram]| *ram > device.board.mcu.ram) {
+        let text = format!("{}; board.mcu.ram leaves {}", ram_words(ram), device.board.mcu.ram);
+        faults.push(fault(
+            "buffer",
+            text,
+            "draw fewer lines at a time, take a smaller memo or none, or a part with more RAM",
+        ));
     }
     faults
 }

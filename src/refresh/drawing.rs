@@ -61,10 +61,11 @@ pub fn stripped(efforts: &[Effort], [lines, line_bytes]: [f64; 2], at_a_time: f6
         // One that is cut is unpacked from its beginning, half of it on average.
         drawn.codes += effort.codes * (1.0 + (cut - 1.0).max(0.0) / 2.0);
         drawn.rows += effort.rows;
-        drawn.fills += effort.fills * mean(effort.stretch, effort.fills);
+        let again = if effort.anew && !is_drawn { reached(effort.extent) } else { 1.0 };
+        drawn.fills += effort.fills * mean(effort.stretch, effort.fills).max(again);
         drawn.bytes += effort.bytes;
         drawn.asked += effort.asked;
-        drawn.samples += effort.samples;
+        drawn.samples += effort.samples * again;
     }
     sum
 }
@@ -227,5 +228,51 @@ pub fn cycles_of_byte(device: &Device) -> f64 {
             typical(device, device.policy.buffer).next.sent.line / lines_of(device)[1]
                 * f64::from(device.panel.planes_kept())
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: a line of twelve characters that 40 of 64 lines hold, four of them cut once in 16, one area of 16 lines.
+    #[test]
+    fn strips_repeat_what_reaches_into_several() {
+        let text = Effort {
+            extent: 40.0,
+            words: 1.0,
+            texts: 1.0,
+            characters: 12.0,
+            placed: 24.0,
+            height: 24.0 * 40.0,
+            glyphs: 12.0,
+            breadth: 12.0 * 5.0,
+            codes: 120.0,
+            rows: 84.0,
+            ..Effort::default()
+        };
+        let area = Effort { extent: 16.0, fills: 1.0, stretch: 16.0, bytes: 32.0, ..Effort::default() };
+        let hidden = Effort { words: 1.0, ..Effort::default() };
+        let all = [text, area, hidden];
+        let whole = stripped(&all, [64.0, 16.0], 64.0, None);
+        let at = |strips: f64| 1.0 + 39.0 / strips;
+        assert_eq!((whole.each.calls, whole.each.words, whole.lines.cleared), (1.0, 2.0, 1024.0));
+        assert_eq!((whole.lines.drawn, whole.lines.characters, whole.lines.bytes), (2.0, 12.0, 32.0));
+        let strips = stripped(&all, [64.0, 16.0], 16.0, None);
+        assert_eq!(strips.each, whole.each);
+        assert_eq!(strips.lines.characters, 12.0 * at(16.0));
+        assert_eq!(strips.lines.measured, 24.0 * at(16.0));
+        assert_eq!(strips.lines.drawn, at(16.0) + 1.0 + 15.0 / 16.0);
+        // Each glyph is five lines broad: a quarter of them lies across an edge, and is unpacked to its middle once more.
+        assert_eq!(strips.lines.codes, 120.0 * (1.0 + 4.0 / 16.0 / 2.0));
+        assert_eq!((strips.lines.rows, strips.lines.bytes), (84.0, 32.0));
+        // With a memo everything is composed once, and each strip only asks what lies in it.
+        let memo = stripped(&all, [64.0, 16.0], 16.0, Some(100.0));
+        assert_eq!((memo.once.words, memo.once.characters, memo.once.drawn), (2.0, 12.0, 2.0));
+        assert_eq!((memo.once.noted, memo.each.words, memo.lines.characters), (8.0 + 12.0 + 5.0, 0.0, 0.0));
+        assert_eq!(memo.lines.codes, strips.lines.codes);
+        // One that is too small notes the operation alone, which is read again in every strip.
+        let small = stripped(&all, [64.0, 16.0], 16.0, Some(10.0));
+        assert_eq!((small.once.characters, small.lines.characters), (0.0, strips.lines.characters));
     }
 }

@@ -89,6 +89,8 @@ pub struct Effort {
     pub asked: f64,
     /// Past values that are read.
     pub samples: f64,
+    /// Whether each strip that it reaches into draws all of it anew: a chart across the lines.
+    pub anew: bool,
 }
 
 /// What the elements of a screen come to with these values, operation by operation.
@@ -273,6 +275,8 @@ impl Effort {
         let past = values.past(history.field);
         let known = past.iter().rev().take(history.samples).filter(|value| value.is_finite()).count();
         self.samples += history.samples as f64;
+        // Time runs across the strips, each of which needs only its part; or along them, and each needs all.
+        self.anew = lie.lines == Axis::Y;
         let plot = history.plot.size;
         let column = Size::new((plot.width / history.samples.max(1) as u32).max(1), plot.height / 2);
         match history.style {

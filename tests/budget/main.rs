@@ -10,6 +10,7 @@ mod batteries;
 mod capacitor;
 mod cautions;
 mod clocked;
+mod drawing;
 mod energy;
 #[cfg(feature = "cli")]
 mod explain;

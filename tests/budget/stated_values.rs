@@ -125,8 +125,17 @@ fn what_contradicts_itself_is_refused_at_its_place() {
     says(&said("cycles-per-pixel = 10", ""), &[at, "is not said", "`cycles-per-pixel`"]);
     says(&said("cycles-per-pixel = 10", "cycles-per-pixel = inf"), &[at, "is not a usable number"]);
     says(&said("cycles-per-pixel = 10", "cycles-per-pixel = 1e300"), &[at, "write a number up to"]);
-    let policy = format!("[policy]\nfull-every = \"0 s\"\n{USE}");
-    says(&try_device(&policy, &SCREENS).err().unwrap_or_default(), &[at, "cannot follow one another immediately"]);
+    let policy = |line: &str| try_device(&format!("[policy]\n{line}\n{USE}"), &SCREENS).err().unwrap_or_default();
+    says(&policy("full-every = \"0 s\""), &[at, "cannot follow one another immediately"]);
+    for cells in [0, 65_536] {
+        says(&policy(&format!("memo = {cells}")), &[at, &format!("a memo has 1 to 65535 cells, found {cells}")]);
+    }
+    says(&policy("buffer = { external-lines = 16 }"), &[at, "the board has no external memory"]);
+    let memory = "[board.memory]\nsize = \"64 KiB\"\nactive = \"1 mA\"\nstandby = \"1 uA\"\n";
+    let lines = |lines: u32| policy(&format!("buffer = {{ external-lines = {lines} }}\n{memory}"));
+    says(&lines(1), &[at, "fewer than two lines at a time cannot be drawn", "external-lines = 16"]);
+    says(&lines(5_000), &[at, "a strip of 5000 lines is more than the"]);
+    assert_eq!(lines(2), "");
 }
 
 #[test]

@@ -26,6 +26,8 @@ fn runs_and_compiles(device: &Device) {
     for source in &sources {
         compile(&cc(), folder.path(), &[&C99[..], &["-c", source]].concat());
     }
+    // A memo can be left out all the same.
+    compile(&cc(), folder.path(), &[&C99[..], &["-DINK_MEMO=0", "-c", "screens_main.c"]].concat());
     let mut line = vec!["-std=c99", "-Wall", "-Wextra", "-Werror", "-DINK_HOST", "-o", "demo"];
     line.extend(&sources);
     compile(&cc(), folder.path(), &line);

@@ -84,6 +84,8 @@ fn it_says_who_sets_a_field_and_when() {
     assert!(about(&header, "SCREENS_LIVE_FIELD_LOW1").ends_with("measured every 3600 s"));
     assert!(about(&header, "SCREENS_LIVE_FIELD_TODAY").ends_with("takes the time every 3600 s"));
     assert!(about(&header, "SCREENS_LIVE_FIELD_LANGUAGE").contains("set by keys, or stored"));
+    // States of the device were once "set by keys, or stored" too.
+    assert!(about(&header, "SCREENS_LIVE_FIELD_CHARGE").ends_with("reported by ink_arrived"));
 }
 
 #[test]

@@ -9,7 +9,7 @@ use inkjoule::firmware::rules::Rules;
 use std::io::Write;
 use std::process::{Command, Stdio};
 
-const SANITIZED: [&str; 4] = ["-O1", "-g1", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
+const SANITIZED: [&str; 4] = ["-O0", "-g1", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
 /// The machine's files.
 pub const MACHINE: &str = "ink_machine.c";
 

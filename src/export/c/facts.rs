@@ -4,12 +4,13 @@
 use crate::behaviour::count::Count;
 use crate::behaviour::field::{Motion, Renewal};
 use crate::behaviour::policy::BusyPresses;
+use crate::behaviour::states::DeviceState;
 use crate::behaviour::{Action, Ends, Event, FieldChange, Times};
 use crate::device::Device;
 use crate::export::Order;
 use crate::firmware::names::Names;
 use crate::firmware::tables::condition::{Check, Relation, decimals};
-use crate::screen::values::Condition;
+use crate::screen::values::{Condition, FieldId};
 use crate::screen::{Role, ScreenId};
 use std::fmt::Write;
 
@@ -22,6 +23,9 @@ pub fn set_by(device: &Device, index: usize) -> String {
         return "set by the machine".into();
     }
     let field = &device.fields[index];
+    if DeviceState::ALL.iter().any(|state| device.states.field(*state) == Some(FieldId(index))) {
+        return "reported by ink_arrived".into();
+    }
     let clock = matches!(field.motion, Motion::Clock);
     let what = if clock { "takes the time" } else { "measured" };
     match field.renewal {

@@ -40,7 +40,8 @@ static int16_t temperature(void)
 }
 
 /* Keys and events since the last call, in order: ink_key(machine, now, 0, 1) for the first key going down, with 0 for its
-   going up; ink_event(machine, now, @UPPER@_EVENT_...) for what happens outside. Debounce keys before. */
+   going up; ink_event(machine, now, @UPPER@_EVENT_...) for what happens outside; ink_arrived(machine, now, field, number) for
+   states of the device that fields hold: external power, charging, charge, link. Debounce keys before. */
 static void take_inputs(struct ink_machine *machine, ink_time now)
 {
     (void)machine;
@@ -58,7 +59,7 @@ static void measure(struct ink_machine *machine, ink_time now)
 /* Sends task->lines lines of task->row_bytes bytes, task->stride bytes apart from task->bytes on, to the panel's memory for
    task->plane: new, or old where the controller compares. They are lines from task->first_line on of the packed frame,
    and lie inside the window that begins at task->column and task->line as the controller counts. Wake and initialise the
-   panel before the first lines of an update. */
+   panel before the first lines of an update.@BUFFER@ */
 static void panel_send(const struct ink_task *task)
 {
     (void)task;

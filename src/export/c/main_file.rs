@@ -5,6 +5,7 @@
 
 use super::opening;
 use crate::behaviour::count::Count;
+use crate::behaviour::policy::Buffer;
 use crate::device::Device;
 use crate::export::{Files, Order};
 use crate::firmware::names::identifier;
@@ -27,6 +28,12 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         time.map_or(1000.0, |time| (time.0 * 1e3).round().max(1.0))
     };
     let memo = |line: fn(u32) -> String| device.policy.memo.map(line).unwrap_or_default();
+    let buffer = match device.policy.buffer {
+        Buffer::External(_) => {
+            " The budget of this design has these bytes\n   written to the external memory first, and sent from there to the panel before the refresh begins."
+        }
+        Buffer::Ram | Buffer::StripLines(_) => "",
+    };
     let text = include_str!("ink_main.c")
         .replace("@NAME@", &name)
         .replace("@UPPER@", &name.to_uppercase())
@@ -34,8 +41,17 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         .replace("@BEGIN@", &format!("{:.0}", device.usage.sample_at.0 * 1e3))
         .replace("@FULL@", &milliseconds(Some(&device.panel.full)).to_string())
         .replace("@PARTIAL@", &milliseconds(device.panel.partial.as_ref()).to_string())
-        .replace("@MEMO@", &memo(|cells| format!("static uint16_t memo[{cells}]; /* what is drawn is noted here */\n")))
-        .replace("@REMEMBER@", &memo(|cells| format!("    ink_panel_memo(&panel, memo, {cells});\n")))
+        .replace(
+            "@MEMO@",
+            &memo(|cells| {
+                format!("#if INK_MEMO\nstatic uint16_t memo[{cells}]; /* what is drawn is noted here */\n#endif\n")
+            }),
+        )
+        .replace(
+            "@REMEMBER@",
+            &memo(|cells| format!("#if INK_MEMO\n    ink_panel_memo(&panel, memo, {cells});\n#endif\n")),
+        )
+        .replace("@BUFFER@", buffer)
         .replace("@STRIP@", &strip_lines(device).to_string())
         .replace("@SAMPLE@", &samples(device))
         .replace("@PAST@", &past(order, &name));

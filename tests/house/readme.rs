@@ -31,6 +31,34 @@ fn every_command_of_the_readme_works() {
     assert!(output.status.success(), "{script:#?}\n{shown}");
 }
 
+/// The README's images of the demo, made anew: as they stand, byte for byte. `ACCEPT=1` writes them.
+#[test]
+fn the_images_are_what_the_program_makes() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |arguments: &[&str]| {
+        let output = Command::new(env!("CARGO_BIN_EXE_inkjoule"))
+            .args(arguments)
+            .env_remove("DISPLAY")
+            .env_remove("WAYLAND_DISPLAY")
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+    };
+    let out = folder.path().to_str().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    run(&["render", "screens-demo", "--sheet", "--locale", "en", "--out", out]);
+    run(&["render", "screens-demo", "--filmstrip", "round", "--scale", "2", "--locale", "en", "--out", out]);
+    run(&["preview", "screens-demo", "--screenshot", at("preview.png").to_str().unwrap()]);
+    for name in ["sheet.png", "round.png", "preview.png"] {
+        let kept = Path::new("screens-demo/pictures").join(name);
+        if std::env::var_os("ACCEPT").is_some() {
+            std::fs::copy(at(name), &kept).unwrap();
+        }
+        let same = std::fs::read(at(name)).unwrap() == std::fs::read(&kept).unwrap();
+        assert!(same, "{name} is not what the program makes; ACCEPT=1 writes it");
+    }
+}
+
 /// Lines of the fenced `sh` blocks, comments left out, lines ending in a backslash joined.
 fn commands(readme: &str) -> Vec<String> {
     let mut inside = false;

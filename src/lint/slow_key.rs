@@ -11,7 +11,6 @@ use crate::budget::passages::{PassageUpdate, passage_updates};
 use crate::budget::transition::PictureChange;
 use crate::cost::phases::{Cause, latency, phases};
 use crate::device::Device;
-use crate::hardware::core::DrawingTime;
 use crate::machine::explore::By;
 use crate::parameters::ParameterSample;
 use crate::refresh::policy::{Memory, Reason, must_be_full};
@@ -111,9 +110,8 @@ fn reason(
     let why = longest.map_or_else(String::new, |phase| format!("{} alone takes {}", phase.name, phase.time));
     let strips = matches!(device.policy.buffer, Buffer::StripLines(_));
     let rendering = longest.is_some_and(|phase| phase.cause == Cause::Render);
-    let exported = matches!(device.board.mcu.drawing, DrawingTime::Exported(_));
     let help = match (rendering, strips) {
-        (true, _) if exported => {
+        (true, _) if device.board.mcu.drawing.is_exported() => {
             "the exported machine draws both frames in strips to compare them: write more lines a strip, memo = 500 in \
              [policy] where there is room, or raise the clock of the microcontroller"
         }

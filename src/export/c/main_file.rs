@@ -10,7 +10,7 @@ use crate::device::Device;
 use crate::export::{Files, Order};
 use crate::firmware::names::identifier;
 use crate::hardware::panel::Drive;
-use crate::refresh::drawing::strip_lines;
+use crate::refresh::strips::strip_lines;
 use crate::source::fault::Fault;
 use crate::units::Celsius;
 
@@ -56,7 +56,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         .replace("@SAMPLE@", &samples(device))
         .replace("@PAST@", &past(order, &name));
     let about = format!(
-        "{}: a program to start from, for the files of c-live. On a computer:\n   cc -DINK_HOST *.c -o demo && ./demo FOLDER < SCRIPT",
+        "{}: a program to start from, for the files of c-live. On a computer: cc -DINK_HOST *.c -o demo && ./demo FOLDER < SCRIPT",
         device.name
     );
     Ok(vec![(format!("{}_main.c", identifier(&order.prefix)), (opening(&about, &device.note) + &text).into_bytes())])

@@ -1,6 +1,6 @@
 //! What `check` finds in a project that could be loaded: lints, and limits that are passed.
 
-use crate::budget::figure::Figure;
+use crate::budget::figure::{Figure, chosen};
 use crate::budget::life::moment;
 use crate::budget::residue::worst;
 use crate::budget::summary::{Budget, supply_holds};
@@ -8,7 +8,6 @@ use crate::budget::supply_corners::words;
 use crate::budget::transition::PictureChange;
 use crate::cost::reserve::needed;
 use crate::device::Device;
-use crate::hardware::core::DrawingTime;
 use crate::lint::{self, Finding, Subject};
 use crate::parameters::ParameterSample;
 use crate::refresh::update::Mode;
@@ -128,9 +127,13 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
             Figure::Life => faults.extend(life(device, budget, limit.value).map(broken)),
             _ => {
                 // Of memory the limit holds for what runs.
+                let exported = || budget.exported(device);
                 let kept = match figure {
-                    Figure::Flash => exported(device, budget).map(|[flash, _]| (flash, flash_words(flash))),
-                    Figure::Ram => exported(device, budget).map(|[_, ram]| (ram, ram_words(ram))),
+                    Figure::Flash => exported().map(|of| (of.flash, flash_words(of.flash))),
+                    Figure::Ram => exported().zip(chosen(device, budget)).map(|(_, scheme)| {
+                        let ram = budget.ram(device, scheme);
+                        (ram, ram_words(ram))
+                    }),
                     _ => None,
                 };
                 let (over, text) = match kept {
@@ -146,14 +149,6 @@ pub fn limits(device: &Device, budget: &Budget) -> Vec<Fault> {
     }
     faults.extend(supply(device, budget));
     faults
-}
-
-/// Flash and RAM of the exported machine where it draws: its code with its tables; its strip, state and stack together.
-fn exported(device: &Device, budget: &Budget) -> Option<[Bytes; 2]> {
-    let DrawingTime::Exported(_) = device.board.mcu.drawing else { return None };
-    let live = budget.live(device)?;
-    let strip = Figure::Ram.value(device, budget)?;
-    Some([Bytes(live.flash() as f64), Bytes(strip + (live.ram() + live.stack) as f64)])
 }
 
 fn flash_words(flash: Bytes) -> String {
@@ -278,10 +273,10 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
         let help = "charge more often (usage.charging.every) or longer, take a larger battery, or see the best changes in `budget`";
         faults.push(Fault { level: Level::Warning, ..fault("empty-before-charge", text, help) });
     }
-    let (kept, there) = (exported(device, budget), device.board.mcu.flash);
+    let (exported, there) = (budget.exported(device), device.board.mcu.flash);
     let stock = Bytes(device.stock.total() as f64);
-    let (flash, words) = match kept {
-        Some([flash, _]) => (flash, flash_words(flash)),
+    let (flash, words) = match exported {
+        Some(of) => (of.flash, flash_words(of.flash)),
         None => (stock, format!("images, glyphs and strings take {stock} of flash")),
     };
     if flash > there {
@@ -292,19 +287,22 @@ fn supply(device: &Device, budget: &Budget) -> Vec<Fault> {
             "use fewer fonts, smaller images or shorter texts, or a part with more flash",
         ));
     }
-    if let Some(scheme) = budget.schemes.iter().find(|scheme| scheme.buffer == device.policy.buffer && !scheme.fits) {
-        let text = format!(
-            "{} needs {} of RAM and {} of external memory: that does not fit",
-            scheme.name, scheme.ram, scheme.memory
-        );
-        faults.push(fault("buffer", text, "choose another policy.buffer, such as buffer = { strip-lines = 16 }"));
-    } else if let Some([_, ram]) = kept.filter(|[_, ram]| *ram > device.board.mcu.ram) {
-        let text = format!("{}; board.mcu.ram leaves {}", ram_words(ram), device.board.mcu.ram);
-        faults.push(fault(
-            "buffer",
-            text,
-            "draw fewer lines at a time, take a smaller memo or none, or a part with more RAM",
-        ));
+    if let Some(scheme) = chosen(device, budget).filter(|scheme| budget.room(device, scheme).is_none()) {
+        let (ram, there) = (budget.ram(device, scheme), device.board.mcu.ram);
+        let (text, help) = match exported {
+            Some(_) if scheme.ram <= there && ram > there => (
+                format!("{}; board.mcu.ram leaves {there}", ram_words(ram)),
+                "draw fewer lines at a time, take a smaller memo or none, or a part with more RAM",
+            ),
+            _ => (
+                format!(
+                    "{} needs {} of RAM and {} of external memory: that does not fit",
+                    scheme.name, scheme.ram, scheme.memory
+                ),
+                "choose another policy.buffer, such as buffer = { strip-lines = 16 }",
+            ),
+        };
+        faults.push(fault("buffer", text, help));
     }
     faults
 }

@@ -35,7 +35,7 @@ pub fn memory(device: &Device, budget: &Budget, look: Look) -> String {
             format!("{}{chosen}", scheme.name),
             scheme.ram.to_string(),
             scheme.memory.to_string(),
-            if scheme.fits { "yes" } else { "no" }.to_owned(),
+            if budget.room(device, scheme).is_some() { "yes" } else { "no" }.to_owned(),
             energy,
         ]);
     }

@@ -34,7 +34,7 @@ pub fn json(device: &Device, budget: &Budget) -> Value {
                 "name": scheme.name,
                 "ram_bytes": Unit::Bytes.json(scheme.ram.0),
                 "external_bytes": Unit::Bytes.json(scheme.memory.0),
-                "fits": scheme.fits,
+                "fits": budget.room(device, scheme).is_some(),
                 "update_energy_j": scheme.energy.0,
             })).collect::<Vec<_>>(),
         },

@@ -117,7 +117,9 @@ impl fmt::Display for How {
                 write!(f, "{} px x {each} cycles / {clock}", grouped(&pixels.to_string()))
             }
             Self::Drawn(DrawingTime::Exported(_), cycles, clock) => {
-                write!(f, "{} cycles / {clock}", grouped(&cycles.round().to_string()))
+                // As many digits as such a price has.
+                let step = 10f64.powf((cycles.max(1.0).log10() - 2.0).floor().max(0.0));
+                write!(f, "{} cycles / {clock}", grouped(&((cycles / step).round() * step).to_string()))
             }
             Self::Sent(bytes, clock, overhead) => {
                 write!(f, "8 x {} B / {clock} x (1 + {overhead})", grouped(&bytes.to_string()))

@@ -10,7 +10,7 @@ pub struct Strips {
     pub lines: f64,
     /// Bytes of each.
     pub line_bytes: f64,
-    /// Lines that are drawn at a time when two pictures are compared.
+    /// Lines that are drawn at a time when two frames are compared.
     pub compared: f64,
     /// Lines that are drawn at a time when they are sent.
     pub sent: f64,

@@ -14,7 +14,6 @@ use crate::budget::residue::{caveat, worst};
 use crate::budget::summary::{Budget, budget};
 use crate::check;
 use crate::device::Device;
-use crate::hardware::core::DrawingTime;
 use crate::hardware::load::{Drawn, Shape};
 use crate::project::{load_files, set};
 use crate::simulate::counts::Counts;
@@ -354,7 +353,9 @@ fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
         let price = "values are shown later";
         trials.push(again(words, price, Setting::new("policy.min-interval", then)));
     }
-    for scheme in budget.schemes.iter().filter(|scheme| scheme.fits && scheme.buffer != policy.buffer) {
+    for scheme in
+        budget.schemes.iter().filter(|scheme| budget.room(device, scheme).is_some() && scheme.buffer != policy.buffer)
+    {
         let (value, price) = match scheme.buffer {
             Buffer::Ram => ("ram".to_owned(), "it takes the RAM of a whole image"),
             Buffer::External(lines) => (format!("{{ external-lines = {lines} }}"), "it takes an external memory"),
@@ -365,11 +366,11 @@ fn policy(device: &Device, budget: &Budget) -> Vec<Trial> {
         let words = format!("buffer the image as {}", scheme.name);
         trials.push(again(words, price, Setting::new("policy.buffer", value)));
     }
-    let ram = chosen(device, budget).map_or(Bytes(0.0), |scheme| scheme.ram);
-    let fits = ram.0 + f64::from(2 * MEMO) <= device.board.mcu.ram.0;
-    if matches!(device.board.mcu.drawing, DrawingTime::Exported(_)) && policy.memo.is_none() && fits {
+    let memo = Bytes(f64::from(2 * MEMO));
+    let fits = chosen(device, budget).and_then(|scheme| budget.room(device, scheme)).is_some_and(|left| left >= memo);
+    if device.board.mcu.drawing.is_exported() && policy.memo.is_none() && fits {
         let words = format!("note what is drawn in a memo of {MEMO} cells");
-        let price = "it takes two bytes of RAM for each, and about 2 KB of flash";
+        let price = "it takes two bytes of RAM for each, and about 2 KiB of flash";
         trials.push(again(words, price, Setting::new("policy.memo", MEMO.to_string())));
     }
     trials

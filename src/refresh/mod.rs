@@ -6,6 +6,7 @@ pub mod policy;
 pub mod residue;
 pub mod schedule;
 pub mod seen;
+pub mod strips;
 pub mod update;
 pub mod windows;
 pub mod work;

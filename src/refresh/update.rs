@@ -96,8 +96,8 @@ fn aligned(device: &Device, area: Rectangle) -> Window {
     Window { x: left, y: top, w: right - left, h: bottom - top }
 }
 
-/// The work of one update in a mode at a temperature, the image buffered in a way, from one scene to another. `None` where the mode's table does not
-/// reach the temperature, or the panel has no such mode.
+/// The work of one update in a mode at a temperature, the image buffered in a way, from one scene to another. `None` where
+/// the mode's table does not reach the temperature, or the panel has no such mode.
 pub fn work(
     device: &Device,
     buffer: Buffer,

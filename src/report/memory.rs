@@ -33,7 +33,7 @@ pub fn section(side: &Evaluation) -> Markup {
                                 th.whole scope="row" { (scheme.name) @if scheme.buffer == device.policy.buffer { " " strong.tag { "chosen" } } }
                                 td.n data-label="RAM" { (storage("ram_bytes", scheme.ram)) }
                                 td.n data-label="External" { (storage("external_bytes", scheme.memory)) }
-                                td data-label="Fits" { @if scheme.fits { "yes" } @else { "no" } }
+                                td data-label="Fits" { @if budget.room(device, scheme).is_some() { "yes" } @else { "no" } }
                                 td.n data-label="One full refresh" { (figure(&at("update_energy_j"), scheme.energy, energies.show(scheme.energy.0))) }
                             }
                         }

@@ -4,7 +4,7 @@ use super::account::Account;
 use super::{Explanation, Subject};
 use crate::budget::figure::{Figure, Topic};
 use crate::budget::life::{Habits, life};
-use crate::units::{DAY, figures, plain_time};
+use crate::units::{Bytes, DAY, figures, plain_time};
 
 /// Ways to buffer the image.
 pub fn memory(subject: &Subject<'_>) -> Option<Explanation> {
@@ -16,13 +16,19 @@ pub fn memory(subject: &Subject<'_>) -> Option<Explanation> {
     account.row("W x H of the controller", format!("{w} x {h} px"), "panel.pixels");
     let plane = u64::from(w.div_ceil(8)) * u64::from(h);
     account.result(Figure::FrameBytes.row().pointer, plane as f64, "one plane", format!("{plane} B"));
-    let planes = panel.partial.as_ref().map_or(panel.full.planes, |partial| partial.planes.max(panel.full.planes));
-    account.row("planes sent", planes, "the larger of panel.full.planes and panel.partial.planes");
+    account.row("planes sent", panel.planes_kept(), "the larger of panel.full.planes and panel.partial.planes");
     account.row("RAM for the display", device.board.mcu.ram, "board.mcu.ram");
+    if let Some(cells) = device.policy.memo {
+        account.row(
+            "memo",
+            Bytes(2.0 * f64::from(cells)),
+            "policy.memo: two bytes for each cell; part of the buffer's RAM",
+        );
+    }
     account.figure_from(Figure::Ram, "RAM of the buffer", "policy.buffer");
     account.figure_from(Figure::Sram, "external memory", "policy.buffer");
     for scheme in &budget.schemes {
-        let fits = if scheme.fits { "fits" } else { "does not fit" };
+        let fits = if budget.room(device, scheme).is_some() { "fits" } else { "does not fit" };
         account.row(
             &scheme.name,
             scheme.ram,

@@ -6,13 +6,14 @@ use super::{Element, Spec};
 use crate::elements::scope::Scope;
 use crate::screen::chart::History;
 use crate::screen::chart::axis::{Axis, Scale};
+use crate::screen::chart::count::Count;
 use crate::screen::chart::hours::Hours;
 use crate::screen::chart::series::Style;
 use crate::screen::condition::LimitSpec;
 use crate::screen::guard::Guard;
 use crate::screen::operation::{Operation, Shape};
 use crate::screen::shown::Scale as UnitScale;
-use crate::screen::values::FieldId;
+use crate::screen::values::{FieldId, Limit};
 use crate::source::amount::At;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::{Point, Size};
@@ -100,7 +101,7 @@ impl Spec for Chart {
         if let Some(hours) = &hours {
             scope.needs_glyphs(&face, &self.chart.span, hours.characters());
         }
-        let history = |unit: UnitScale, axis| History {
+        let history = |unit: UnitScale, axis, count| History {
             field,
             samples: self.samples.value.clamp(2, MOST_SAMPLES),
             style: self.style,
@@ -110,6 +111,7 @@ impl Spec for Chart {
             threshold,
             grid: self.grid,
             unit,
+            count,
             cursor,
             plot: Rectangle::zero(),
         };
@@ -127,10 +129,15 @@ impl Spec for Chart {
                 scope.fault(Fault::at(self.chart.span.clone(), "this chart's lower edge is not below its upper edge"));
                 return None;
             }
+            let limit = threshold.and_then(Limit::number).map(shown);
+            let finest = threshold.and_then(Limit::field).map_or(0, |other| scope.held(other));
+            let held = scope.held(field).max(finest);
+            let count = Count::of(&scale, limit, unit, scope.range(field), held);
+            let scale = scale.counted(count);
             let name = if self.unit && self.ticks != Some(0) { name } else { String::new() };
             let axis = Axis { scale, wanted: self.ticks, face: face.clone(), unit: name, marks: scope.marks };
             scope.needs_glyphs(&face, &self.chart.span, axis.texts().concat().chars());
-            all.push((guard, history(unit, axis)));
+            all.push((guard, history(unit, axis, count)));
         }
         Some(Box::new(Ready(all)))
     }

@@ -145,6 +145,11 @@ impl Scope<'_> {
         self.fields[field.0].pieces[self.locale].decimals()
     }
 
+    /// Decimals that a field is held with.
+    pub fn held(&self, field: FieldId) -> u32 {
+        self.fields[field.0].held()
+    }
+
     /// Time between a field's renewals.
     pub fn interval(&self, field: FieldId) -> Seconds {
         self.fields[field.0].interval(self.events)

@@ -15,6 +15,7 @@ pub mod layout;
 pub mod operation;
 pub mod pattern;
 pub mod place;
+pub mod ratio;
 pub mod redraw;
 pub mod shown;
 pub mod template;

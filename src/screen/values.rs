@@ -110,7 +110,15 @@ impl Limit {
         }
     }
 
-    /// The field it reads.
+    /// The number that it states.
+    pub fn number(self) -> Option<f64> {
+        match self {
+            Self::Number(number) => Some(number),
+            Self::Field(_) => None,
+        }
+    }
+
+    /// The field whose value it is.
     pub fn field(self) -> Option<FieldId> {
         match self {
             Self::Number(_) => None,

@@ -83,14 +83,65 @@ fn charts_in_units_of_many_digits() {
     compare(&order(&sheet.device), 100, 4);
 }
 
-/// What is left says why.
+/// Factors of so many digits that no chart counts them exactly: samples go to the nearest part of the last decimal, here and
+/// there. It was left to the firmware, with the reasons for long texts.
 #[test]
-fn a_unit_of_too_many_digits_is_named() {
-    let fields = FIELDS.replace("factor = 1.8, offset = 32", "factor = 1834.5678912345, offset = 0");
-    let sheet = Sheet::new(&format!("{fields}\nscreen.content = [ {{ text = '{{air}} {{air.unit}}' }} ]"));
-    let own = Drawing::of(&order(&sheet.device)).expect("tables").own;
-    assert_eq!(own.len(), 1);
-    assert!(own[0].why.contains("too many digits"), "{}", own[0].why);
+fn charts_count_in_parts() {
+    let fields = format!(
+        "{FIELDS}\n
+         quantities.travel = {{ by = 'system', units = [
+             {{ unit = 'mm', decimals = 2 }}, {{ unit = 'in', factor = 0.0393701, decimals = 2 }},
+             {{ unit = 'yd', factor = 0.00109361329833771, offset = 0.37, decimals = 4 }} ] }}
+         fields.travel = {{ quantity = 'travel', range = [-500, 9500], sample = 20, every = '60 s' }}
+         fields.most = {{ quantity = 'travel', range = [-500, 9500], sample = 20, every = '60 s' }}
+         fields.least = {{ range = [0, 900], sample = 20, every = '60 s' }}
+         screen.content = [
+             {{ chart = 'travel', samples = 24, time = 'none', grid = true, threshold = 'most', font = 'small', at = [0, 0],
+                size = [100, 60] }},
+             {{ chart = 'travel', samples = 24, style = 'bars', low = -400.3, high = 9000.7, threshold = 'least', cursor = 'back',
+                font = 'small', at = [100, 0], size = [100, 60] }},
+             {{ chart = 'travel', samples = 24, min-span = 33.3, threshold = 1234.56, cursor = 'back', font = 'small',
+                at = [0, 60], size = [200, 60] }} ]"
+    );
+    let sheet = Sheet::new(&fields);
+    let drawing = Drawing::of(&order(&sheet.device)).expect("tables");
+    assert_eq!(drawing.own, [], "nothing is left to the firmware");
+    assert!(!drawing.spare.contains(&"INK_PARTS"));
+    compare(&order(&sheet.device), 300, 6);
+}
+
+/// What is left says why: one cause, in its own words.
+#[test]
+fn what_is_left_is_named_with_its_cause() {
+    let long = "fifteen letters".repeat(9);
+    let steps = "fields.fine = { range = [0, 90], decimals = 8, sample = 20, every = '60 s' }";
+    let factor = FIELDS.replace("factor = 1.8, offset = 32", "factor = 1834.5678912345, offset = 0");
+    for (fields, content, why) in [
+        (
+            factor.as_str(),
+            "{ text = '{air} {air.unit}' }",
+            "a unit's factor takes too many digits for its values: round it",
+        ),
+        (
+            FIELDS,
+            &format!("{{ text = '{long}' }}"),
+            "a text of more than 127 characters: shorten it, or make two of it",
+        ),
+        (
+            &format!("{FIELDS}\nfields.week = {{ clock = '%U' }}"),
+            "{ text = '{week}' }",
+            "a clock pattern beyond dates and times: use parts of the date and the time of day",
+        ),
+        (
+            &format!("{FIELDS}\n{steps}"),
+            "{ chart = 'fine', samples = 24, time = 'none', font = 'small', size = [100, 60] }",
+            "a chart's scale of more than 50 million steps of its finest decimal: use fewer decimals",
+        ),
+    ] {
+        let sheet = Sheet::new(&format!("{fields}\nscreen.content = [ {content} ]"));
+        let own = Drawing::of(&order(&sheet.device)).expect("tables").own;
+        assert_eq!(own.iter().map(|area| area.why.to_string()).collect::<Vec<_>>(), [why]);
+    }
 }
 
 #[test]

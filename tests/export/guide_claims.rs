@@ -38,8 +38,9 @@ const HELD: &[(&str, &str, &str)] = &[
     ("With `memo = 500` under", "tests/export/export_main.rs", "the_program_runs_a_design"),
     ("With `max-windows` above 1", "tests/export/export_windows.rs", "several_windows_at_once_are_refused_by_name"),
     ("Values that keys change in several units", "tests/export/header.rs", "it_says_the_ends_of_fields"),
-    ("**What it cannot do**", "tests/export/export_settings.rs", "a_unit_of_too_many_digits_is_named"),
-    ("A number in a unit", "tests/export/export_settings.rs", "charts_in_units_of_many_digits"),
+    ("**What it cannot do**", "tests/export/export_settings.rs", "what_is_left_is_named_with_its_cause"),
+    ("A number in a unit", "tests/export/export_settings.rs", "what_is_left_is_named_with_its_cause"),
+    ("A chart in such a unit counts", "tests/export/export_settings.rs", "charts_count_in_parts"),
     ("Flash of this export", "tests/export/export_stack.rs", "state_and_stack_take_as_much_as_is_stated"),
     ("For a device that shows fixed images", "tests/export/export_c.rs", "a_c_program_prints_the_frames"),
 ];

@@ -156,6 +156,9 @@ extern "C" {
 #ifndef INK_MEMO
 #define INK_MEMO 0
 #endif
+#ifndef INK_PARTS
+#define INK_PARTS 1
+#endif
 #ifndef INK_CURSORS
 #define INK_CURSORS 1
 #endif

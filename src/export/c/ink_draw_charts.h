@@ -13,6 +13,7 @@ static INK_APART const INK_FLASH struct ink_ring *ring_of(const INK_FLASH struct
 
 #if INK_HISTORIES
 enum { BARS = 1, GRID = 2, LOW = 4, HIGH = 8, AXIS = 16, CLOCK_SHOWN = 32, LIMIT_NUMBER = 64, LIMIT_FIELD = 128 };
+enum { PARTS_COUNTED = 2 };
 
 /* Greatest number of units on a scale. */
 #define MOST 50000000
@@ -30,6 +31,9 @@ enum { ANY = 1, ON_ZERO };
 struct chart {
     const INK_FLASH struct ink_ring *ring;
     int32_t factor, unit, offset;
+#if INK_PARTS
+    int32_t multiply, divide; /* to parts; 0 where samples are whole units */
+#endif
     int32_t lowest, highest; /* samples */
     int32_t low, high;       /* of the scale, in half units */
     int32_t limit, step;     /* in half units */
@@ -45,19 +49,32 @@ struct chart {
 
 /* Parts of charts that a design may do without. */
 #define IS_BARS(chart) (INK_BAR_CHARTS && (!INK_LINE_CHARTS || (chart)->n[FLAGS] & BARS))
+#if INK_PARTS
+#define COUNTS_PARTS(chart) ((chart)->divide)
+#else
+#define COUNTS_PARTS(chart) 0
+#endif
 #define HAS(chart, part, flag) (part && (chart)->n[FLAGS] & (flag))
 
 /* What samples are multiplied by, and between which ones that is not too much. */
 static void set_factor(struct chart *chart, int32_t factor)
 {
+    int32_t offset = COUNTS_PARTS(chart) ? 0 : chart->offset;
     chart->factor = factor;
-    chart->lowest = floored(-MOST - chart->offset, factor);
-    chart->highest = floored(MOST - chart->offset, factor);
+    chart->lowest = floored(-MOST - offset, factor);
+    chart->highest = floored(MOST - offset, factor);
 }
 
 static int32_t half_units(const struct chart *chart, int32_t value)
 {
-    value = value < chart->lowest ? -MOST : value > chart->highest ? MOST : value * chart->factor + chart->offset;
+    int32_t offset = COUNTS_PARTS(chart) ? 0 : chart->offset;
+    value = value < chart->lowest ? -MOST : value > chart->highest ? MOST : value * chart->factor + offset;
+#if INK_PARTS
+    if (chart->divide) {
+        value = ratio(value, (uint32_t)chart->multiply, chart->divide, chart->offset, HALVES_AWAY);
+        value = value > MOST ? MOST : value;
+    }
+#endif
     return (value < -MOST ? -MOST : value) * 2;
 }
 
@@ -340,6 +357,14 @@ static INK_APART void read_chart(struct pen *pen, struct chart *chart, int seen)
     small_numbers(pen, chart->n, SMALL_NUMBERS);
     numbers(pen, &chart->factor, 3, 4);
     chart->unit *= 2;
+#if INK_PARTS
+    chart->multiply = chart->divide = 0;
+    if (chart->n[CURSOR_SHOWN] & PARTS_COUNTED) {
+        chart->multiply = natural(pen) & 0xFFFFFFF;
+        chart->divide = natural(pen) & 0x3FFFFFFF;
+        chart->n[CURSOR_SHOWN] &= 1;
+    }
+#endif
     numbers(pen, n, RANGE_NUMBERS, 7);
     read_box(pen, &chart->plot);
     chart->ring = ring_of(pen->design, chart->n[FIELD]);

@@ -1,6 +1,7 @@
 //! Patterns of times as firmware writes them: the conversions of strftime (ISO C99, 7.23.3.5, with the paddings `-`, `_` and
 //! `0` of common use) that need no more than the date and the time of day.
 
+use super::why::{Drawn, Why};
 use super::words::{Token, Words};
 
 /// A part of a date or a time of day.
@@ -91,8 +92,8 @@ impl Stamp {
     }
 }
 
-/// A pattern's parts; `None` where it has one that firmware does not write.
-pub(super) fn pattern(pattern: &str) -> Option<Words> {
+/// A pattern's parts.
+pub(super) fn pattern(pattern: &str) -> Drawn<Words> {
     let mut words = Words::new();
     let mut rest = pattern.chars();
     while let Some(one) = rest.next() {
@@ -100,7 +101,7 @@ pub(super) fn pattern(pattern: &str) -> Option<Words> {
             words.push(Token::Char(one));
             continue;
         }
-        let mut letter = rest.next()?;
+        let mut letter = rest.next().ok_or(Why::Pattern)?;
         let stated = match letter {
             '-' => Some(Pad::None),
             '_' => Some(Pad::Space),
@@ -108,9 +109,9 @@ pub(super) fn pattern(pattern: &str) -> Option<Words> {
             _ => None,
         };
         if stated.is_some() {
-            letter = rest.next()?;
+            letter = rest.next().ok_or(Why::Pattern)?;
         }
-        let several = |text: &str| stated.is_none().then(|| self::pattern(text)).flatten();
+        let several = |text: &str| if stated.is_none() { self::pattern(text) } else { Err(Why::Pattern) };
         let (part, usual) = match letter {
             'Y' => (StampPart::Year, Pad::Zero),
             'y' => (StampPart::YearOfCentury, Pad::Zero),
@@ -151,9 +152,9 @@ pub(super) fn pattern(pattern: &str) -> Option<Words> {
                 words.push(Token::Char('%'));
                 continue;
             }
-            _ => return None,
+            _ => return Err(Why::Pattern),
         };
         words.push(Token::Stamp(Stamp { part, pad: stated.unwrap_or(usual) }));
     }
-    Some(words)
+    Ok(words)
 }

@@ -2,6 +2,7 @@
 
 use super::ink::Ink;
 use super::op::{ARC, BAR, MARKER, Op, RING_MARKER};
+use super::why::Drawn;
 use crate::frame::Frame;
 use crate::screen::draw::level::LevelPlace;
 use crate::screen::guard::{Level, nearest};
@@ -18,7 +19,7 @@ fn rising(rising: bool) -> u8 {
 }
 
 impl Ink<'_> {
-    pub(super) fn bar(&mut self, bar: &Bar, area: Rectangle) -> Option<Vec<Op>> {
+    pub(super) fn bar(&mut self, bar: &Bar, area: Rectangle) -> Drawn<Vec<Op>> {
         let length = if bar.rising { bar.full.size.height } else { bar.full.size.width };
         let (flags, from) = match bar.ends {
             Ends::Count => (COUNT, 0),
@@ -29,18 +30,19 @@ impl Ink<'_> {
             }
         };
         let op = Op::new(BAR, area).byte(flags | rising(bar.rising)).rectangle(bar.full).number(from);
-        Some(vec![self.level(op, &bar.level)?])
+        Ok(vec![self.level(op, &bar.level)?])
     }
 
-    pub(super) fn marker(&mut self, marker: &Marker, area: Rectangle) -> Option<Vec<Op>> {
-        let level = Level { field: marker.threshold.limit.field()?, scale: marker.threshold.scale };
+    pub(super) fn marker(&mut self, marker: &Marker, area: Rectangle) -> Drawn<Vec<Op>> {
+        let Some(field) = marker.threshold.limit.field() else { return Ok(Vec::new()) };
+        let level = Level { field, scale: marker.threshold.scale };
         let corner = if marker.rising { area.top_left.x } else { area.top_left.y };
         let op = Op::new(MARKER, area).byte(rising(marker.rising)).rectangle(marker.full);
-        Some(vec![self.level(op.signed(marker.base - corner), &level)?])
+        Ok(vec![self.level(op.signed(marker.base - corner), &level)?])
     }
 
     /// What is inked whatever the value, and a mask of what the value can ink.
-    pub(super) fn arc(&mut self, arc: &Arced, area: Rectangle, seen: Rectangle) -> Option<Vec<Op>> {
+    pub(super) fn arc(&mut self, arc: &Arced, area: Rectangle, seen: Rectangle) -> Drawn<Vec<Op>> {
         let [mut always, mut filling] = [0; 2].map(|_| Frame::new(seen.size.width, seen.size.height));
         let shift = seen.top_left - area.top_left;
         for y in 0..seen.size.height {
@@ -60,20 +62,21 @@ impl Ink<'_> {
             let op = op.byte(u8::from(arc.from > 0.0)).signed(arc.ring.bearing(arc.from));
             ops.push(self.level(op, &arc.level)?.bitmap(position));
         }
-        Some(ops)
+        Ok(ops)
     }
 
-    pub(super) fn ring_marker(&mut self, marker: &RingMarker, area: Rectangle, seen: Rectangle) -> Option<Vec<Op>> {
-        let level = Level { field: marker.threshold.limit.field()?, scale: marker.threshold.scale };
-        let halves = |pixels: f64| Some((2.0 * pixels) as u32).filter(|halves| f64::from(*halves) == 2.0 * pixels);
+    pub(super) fn ring_marker(&mut self, marker: &RingMarker, area: Rectangle, seen: Rectangle) -> Drawn<Vec<Op>> {
+        let Some(field) = marker.threshold.limit.field() else { return Ok(Vec::new()) };
+        let level = Level { field, scale: marker.threshold.scale };
+        let halves = |pixels: f64| (2.0 * pixels).round() as u32;
         // No pixel farther out than the ring's inner edge.
         let reach = marker.ring.inner.ceil() as i32 + 1;
         let middle = Point::new(marker.ring.centre.0 as i32, marker.ring.centre.1 as i32) + area.top_left;
         let around = Rectangle::new(middle - Point::new_equal(reach), Size::new_equal(2 * reach as u32 + 1));
-        let Some(seen) = self.seen(around.intersection(&seen)) else { return Some(Vec::new()) };
+        let Some(seen) = self.seen(around.intersection(&seen)) else { return Ok(Vec::new()) };
         let op = ring(Op::new(RING_MARKER, seen), &marker.ring, area);
-        let op = op.number(halves(marker.ring.inner)?).number(halves(1.5 + marker.length)?);
-        Some(vec![self.level(op, &level)?])
+        let op = op.number(halves(marker.ring.inner)).number(halves(1.5 + marker.length));
+        Ok(vec![self.level(op, &level)?])
     }
 }
 

@@ -2,13 +2,12 @@
 
 use super::ink::Ink;
 use super::op::{FILL, HISTORY, KIND, Op, OpPart};
+use super::why::{Drawn, Why};
 use super::words::{self, Marking};
-use crate::behaviour::units::Ratio;
 use crate::firmware::tables::condition::decimals;
 use crate::screen::chart::History;
 use crate::screen::chart::hours::Mark;
 use crate::screen::chart::series::{Columns, Style};
-use crate::screen::shown::Scale as UnitScale;
 use crate::screen::typeset::{Setting, Stand};
 use crate::screen::values::Limit;
 use embedded_graphics::prelude::{Point, Size};
@@ -23,27 +22,13 @@ pub(super) const CLOCK: u8 = 32;
 pub(super) const NUMBER: u8 = 64;
 pub(super) const FIELD: u8 = 128;
 const CURSOR: u8 = 1;
-
-/// Greatest number of units on a scale; see `MOST` in `ink_draw_charts.h`.
-const MOST: f64 = 5e7;
-
-/// How far from its place a sample may be, as a share of the scale: a row differs once in some 100,000 samples.
-const NEAR: f64 = 1e-7;
-
-/// How a chart counts: its smallest unit is so small that samples, limits and the edges of its scale are whole numbers.
-struct Counted {
-    /// What a sample is multiplied by, what is then added, and the units of one step of the last decimal shown.
-    ratio: [i32; 3],
-    /// Decimals of what is multiplied.
-    held: u32,
-    numbers: Vec<i32>,
-}
+const PARTS: u8 = 2;
 
 impl Ink<'_> {
-    pub(super) fn history(&mut self, history: &History, area: Rectangle, seen: Rectangle) -> Option<Vec<Op>> {
+    pub(super) fn history(&mut self, history: &History, area: Rectangle, seen: Rectangle) -> Drawn<Vec<Op>> {
         let plot = history.plot;
         if plot.size.width < 2 || plot.size.height < 2 {
-            return Some(Vec::new());
+            return Ok(Vec::new());
         }
         let axis = &history.axis;
         let mut ops = Vec::new();
@@ -64,10 +49,13 @@ impl Ink<'_> {
         let own = decimals(self.device, history.field.0);
         let scale = &axis.scale;
         let limit = history.threshold;
-        let counted = self.counted(history)?;
-        let [multiply, offset, divide] = counted.ratio;
-        let power = |decimals: u32| 10i64.pow(counted.held - decimals.min(counted.held)) * i64::from(multiply);
-        let factor = |decimals: u32| u32::try_from(power(decimals)).ok().filter(|factor| *factor < 1 << 30);
+        let count = history.count.ok_or(Why::Chart)?;
+        let multiply = if count.divide.is_some() { 1 } else { i64::from(count.multiply) };
+        let factor = |decimals: u32| {
+            let power =
+                10i64.checked_pow(count.held - decimals.min(count.held)).and_then(|power| power.checked_mul(multiply));
+            power.and_then(|power| u32::try_from(power).ok()).filter(|factor| *factor < 1 << 30).ok_or(Why::Chart)
+        };
         let flag = |set: bool, bit: u8| if set { bit } else { 0 };
         let flags = flag(history.style == Style::Bars, BARS)
             | flag(history.grid, GRID)
@@ -77,14 +65,24 @@ impl Ink<'_> {
             | flag(clock.is_some(), CLOCK)
             | flag(matches!(limit, Some(Limit::Number(_))), NUMBER)
             | flag(matches!(limit, Some(Limit::Field(_))), FIELD);
-        let more = flag(history.cursor.is_some(), CURSOR);
+        let more = flag(history.cursor.is_some(), CURSOR) | flag(count.divide.is_some(), PARTS);
         let op = Op::new(HISTORY, seen).byte(flags).byte(more).number(history.field.0 as u32);
         let op = op.number(history.samples as u32).number(history.stroke).byte(scale.decimals as u8);
-        let op = op.number(axis.ticks(plot) as u32).number(factor(own)?).number(divide as u32).signed(offset);
+        let op = op.number(axis.ticks(plot) as u32).number(factor(own)?).number(count.one as u32).signed(count.offset);
+        let op = match count.divide {
+            Some(divide) => op.number(count.multiply as u32).number(divide as u32),
+            None => op,
+        };
         // The range, the least difference, the plot, then the stated edges and the threshold.
-        let (always, stated) = counted.numbers.split_at(3);
-        let op = always.iter().fold(op, |op, number| op.signed(*number)).rectangle(plot);
-        let mut op = stated.iter().fold(op, |op, number| op.signed(*number));
+        let units = |number: f64| count.units(number) as i32;
+        let op =
+            [scale.range[0], scale.range[1], scale.least()].into_iter().fold(op, |op, number| op.signed(units(number)));
+        let fixed = match limit {
+            Some(Limit::Number(number)) => Some(history.unit.shown(number)),
+            _ => None,
+        };
+        let stated = [scale.low, scale.high, fixed].into_iter().flatten();
+        let mut op = stated.fold(op.rectangle(plot), |op, number| op.signed(units(number)));
         if let Some(Limit::Field(field)) = limit {
             op = op.number(field.0 as u32).number(factor(decimals(self.device, field.0))?);
         }
@@ -103,12 +101,12 @@ impl Ink<'_> {
         if let (Some(hours), Some(clock)) = (&history.hours, clock) {
             let interval = hours.interval.0;
             if interval.fract() != 0.0 || !(1.0..=1e6).contains(&interval) {
-                return None;
+                return Err(Why::Hours);
             }
             // Labels stand where their widths leave room, below the plot.
             let longest = interval * history.samples as f64;
             if longest > 1e9 {
-                return None;
+                return Err(Why::Hours);
             }
             let digits = words::fixed("0123456789:.");
             op = op.number(clock.0 as u32).number(interval as u32).number(self.set_in(&hours.face, &digits)?);
@@ -116,53 +114,7 @@ impl Ink<'_> {
             op = op.signed(from.x).number(area.size.width);
         }
         ops.push(op);
-        Some(ops)
-    }
-
-    /// In which units a chart counts; `None` where they would be too many.
-    fn counted(&self, history: &History) -> Option<Counted> {
-        let scale = &history.axis.scale;
-        let limit = match history.threshold {
-            Some(Limit::Number(number)) => Some(history.unit.shown(number)),
-            _ => None,
-        };
-        let edges = [Some(scale.range[0]), Some(scale.range[1]), Some(scale.least()), scale.low, scale.high, limit];
-        let own = decimals(self.device, history.field.0);
-        let finest = match history.threshold {
-            Some(Limit::Field(field)) => own.max(decimals(self.device, field.0)),
-            _ => own,
-        };
-        let shown = scale.decimals as u32;
-        let exact = (finest.max(if history.unit == UnitScale::OWN { shown } else { 0 })..=8).find_map(|held| {
-            // In the field's own unit the last decimal held is the unit; the fraction must not be made smaller.
-            let ratio = match history.unit {
-                UnitScale::OWN => [1, 0, 10i32.pow(held - shown)],
-                unit => Ratio::of(unit, held, shown).for_firmware()?,
-            };
-            let one = 10f64.powi(shown as i32) * f64::from(ratio[2]);
-            let whole = |number: f64| {
-                let whole = (number * one).round();
-                ((number * one - whole).abs() <= 1e-4 && whole.abs() <= MOST).then_some(whole as i32)
-            };
-            let numbers: Option<Vec<i32>> = edges.iter().flatten().map(|number| whole(*number)).collect();
-            Some(Counted { ratio, held, numbers: numbers? })
-        });
-        exact.or_else(|| {
-            // A factor of many digits: as near as the units can be counted, some ten millionths of the scale at most.
-            let longest =
-                edges.iter().flatten().fold(1.0f64, |most, edge| most.max(edge.abs())) * 10f64.powi(shown as i32);
-            let exact = Ratio::of(history.unit, finest, shown);
-            let ratio = exact.near((MOST / longest) as i128)?;
-            let away = f64::from(ratio[0]) / f64::from(ratio[2]) - exact.multiply as f64 / exact.divide as f64;
-            let range = self.device.fields[history.field.0].range;
-            let most = range[0].abs().max(range[1].abs()) * 10f64.powi(finest as i32);
-            if most * away.abs() > NEAR * longest {
-                return None;
-            }
-            let one = 10f64.powi(shown as i32) * f64::from(ratio[2]);
-            let numbers = edges.iter().flatten().map(|number| (number * one).round() as i32).collect();
-            Some(Counted { ratio, held: finest, numbers })
-        })
+        Ok(ops)
     }
 
     fn mark(
@@ -171,8 +123,8 @@ impl Ink<'_> {
         text: &str,
         origin: Point,
         area: Rectangle,
-    ) -> Option<Vec<Op>> {
-        let Some(seen) = self.seen(area) else { return Some(Vec::new()) };
+    ) -> Drawn<Vec<Op>> {
+        let Some(seen) = self.seen(area) else { return Ok(Vec::new()) };
         let setting = Setting { align: Stand::Start, ..Setting::plain(face.clone()) };
         let room = Rectangle::new(origin, Size::zero());
         self.line(words::fixed(text), &setting, room, origin.y, seen)
@@ -182,6 +134,11 @@ impl Ink<'_> {
 /// Whether an operation is a chart with a cursor.
 pub(super) fn has_cursor(op: &Op) -> bool {
     op.head & KIND == HISTORY && op.number_at(1) & u32::from(CURSOR) != 0
+}
+
+/// Whether an operation is a chart that counts in parts.
+pub(super) fn counts_in_parts(op: &Op) -> bool {
+    op.head & KIND == HISTORY && op.number_at(1) & u32::from(PARTS) != 0
 }
 
 /// Whether an operation is a chart with some of these flags.

@@ -9,6 +9,7 @@ use super::guard::Tests;
 use super::op::{BITMAP, FILL, Op, PAPER, TEXT, TILE, VALUE};
 use super::shapes::{WIDEST, bitmaps, pieces};
 use super::whole::{Units, units};
+use super::why::{Drawn, Why};
 use super::words::{self, Words};
 use crate::device::Device;
 use crate::firmware::packed::{packed, pattern};
@@ -69,12 +70,15 @@ impl<'d> Ink<'d> {
         }
     }
 
-    /// What draws an element; `None` where that is left to the firmware.
-    pub fn item(&mut self, item: &Item) -> Option<Vec<Op>> {
+    /// What draws an element.
+    ///
+    /// # Errors
+    /// Why that is left to the firmware.
+    pub fn item(&mut self, item: &Item) -> Drawn<Vec<Op>> {
         let when = Tests::of(self.device, &item.when);
         let mut ops = Vec::new();
         for operation in &item.operations {
-            let tests = when.and(self.device, &operation.guard)?;
+            let tests = when.and(self.device, &operation.guard).ok_or(Why::Choice)?;
             if tests.never {
                 continue;
             }
@@ -88,7 +92,7 @@ impl<'d> Ink<'d> {
                 ops.push(op);
             }
         }
-        Some(ops)
+        Ok(ops)
     }
 
     /// The part of an area that is on the screen; `None` where there is none.
@@ -97,16 +101,18 @@ impl<'d> Ink<'d> {
         (!seen.is_zero_sized()).then_some(seen)
     }
 
-    fn operation(&mut self, operation: &Operation, tests: &Tests) -> Option<Vec<Op>> {
-        let Some(area) = self.seen(operation.area) else { return Some(Vec::new()) };
+    fn operation(&mut self, operation: &Operation, tests: &Tests) -> Drawn<Vec<Op>> {
+        let Some(area) = self.seen(operation.area) else { return Ok(Vec::new()) };
         match &operation.shape {
-            Shape::Fill { ink } => Some(vec![Op::new(FILL | paper(!ink), area)]),
-            Shape::Tile { radius, tile } => Some(self.tile(*radius, tile, operation.area, area)),
+            Shape::Fill { ink } => Ok(vec![Op::new(FILL | paper(!ink), area)]),
+            Shape::Tile { radius, tile } => Ok(self.tile(*radius, tile, operation.area, area)),
             Shape::Bitmap(bitmap) => self.bitmap(bitmap, area),
             Shape::BitmapBy { field, bitmaps } => {
                 let own = 10i64.pow(decimals(self.device, field.0));
                 // A picture is shown from half a step below its number on; halves are rounded away from zero.
-                let low = |index: usize| i32::try_from((index as i64 * 2 - 1) * own).ok().map(|twice| (twice + 1) / 2);
+                let low = |index: usize| {
+                    i32::try_from((index as i64 * 2 - 1) * own).map(|twice| (twice + 1) / 2).map_err(|_| Why::Choice)
+                };
                 let mut ops = Vec::new();
                 for (index, bitmap) in bitmaps.iter().enumerate() {
                     let next = if index + 1 < bitmaps.len() { Some(low(index + 1)?) } else { None };
@@ -116,7 +122,7 @@ impl<'d> Ink<'d> {
                     let own = self.bitmap(bitmap, area)?.into_iter();
                     ops.extend(own.map(|op| Op { tests: tests.all().to_vec(), ..op }));
                 }
-                Some(ops)
+                Ok(ops)
             }
             Shape::Label(label) => self.label(label, area),
             Shape::Text(text) => self.text(text, area),
@@ -130,7 +136,7 @@ impl<'d> Ink<'d> {
             Shape::History(history) => self.history(history, operation.area, area),
             Shape::Rows(rows) => self.rows(rows, operation.area, area),
             Shape::Outline(_) | Shape::Dashes { .. } | Shape::Line { .. } | Shape::Marker(_) | Shape::RingMarker(_) => {
-                Some(self.fixed(operation))
+                Ok(self.fixed(operation))
             }
         }
     }
@@ -180,11 +186,11 @@ impl<'d> Ink<'d> {
         Op::new(BITMAP | paper(reversed), area).bitmap(place)
     }
 
-    fn bitmap(&mut self, bitmap: &Bitmap, area: Rectangle) -> Option<Vec<Op>> {
+    fn bitmap(&mut self, bitmap: &Bitmap, area: Rectangle) -> Drawn<Vec<Op>> {
         let place = bitmap.place();
-        let Some(seen) = self.seen(place.intersection(&area)) else { return Some(Vec::new()) };
+        let Some(seen) = self.seen(place.intersection(&area)) else { return Ok(Vec::new()) };
         if bitmap.paint == Paint::Invert {
-            return None;
+            return Err(Why::Inverted);
         }
         let reversed = bitmap.paint == Paint::Paper;
         let clear = (bitmap.paint == Paint::Opaque).then(|| Op::new(FILL | PAPER, seen));
@@ -196,7 +202,7 @@ impl<'d> Ink<'d> {
             let position = self.keep(&bitmap.picture);
             let op = Op::new(BITMAP | paper(reversed) | super::op::EXTRA, place).bitmap(position);
             ops.push(op.number(bitmap.scale));
-            return Some(ops);
+            return Ok(ops);
         }
         let mut pixels = Frame::new(seen.size.width, seen.size.height);
         let moved = Bitmap { at: bitmap.at - seen.top_left, paint: Paint::Ink, ..bitmap.clone() };
@@ -206,7 +212,7 @@ impl<'d> Ink<'d> {
         for (at, frame) in bitmaps(&pixels, seen.top_left) {
             ops.push(self.picture(frame, at, reversed));
         }
-        Some(ops)
+        Ok(ops)
     }
 
     /// A pattern: rectangles of it, and bitmaps in rounded corners.
@@ -237,34 +243,34 @@ impl<'d> Ink<'d> {
         ops
     }
 
-    /// The position of a face; `None` where it has glyphs wider than the interpreter can hold.
-    pub fn face(&mut self, face: &Arc<Face>) -> Option<u32> {
+    /// The position of a face.
+    pub fn face(&mut self, face: &Arc<Face>) -> Drawn<u32> {
         if face.glyphs().iter().any(|(_, glyph)| glyph.ink.width().max(glyph.ink.height()) > WIDEST) {
-            return None;
+            return Err(Why::Glyph);
         }
         let same = |known: &Arc<Face>| Arc::ptr_eq(known, face) || known.name == face.name;
         let found = self.faces.iter().position(|(known, _)| same(known));
-        Some(found.unwrap_or_else(|| {
+        Ok(found.unwrap_or_else(|| {
             self.faces.push((face.clone(), BTreeSet::new()));
             self.faces.len() - 1
         }) as u32)
     }
 
     /// A face's position, and the characters that it must have.
-    pub fn set_in(&mut self, face: &Arc<Face>, words: &Words) -> Option<u32> {
+    pub fn set_in(&mut self, face: &Arc<Face>, words: &Words) -> Drawn<u32> {
         let position = self.face(face)?;
         words::characters(words, &mut self.faces[position as usize].1);
-        Some(position)
+        Ok(position)
     }
 
-    pub fn words(&self, template: &Template) -> Option<Words> {
+    pub fn words(&self, template: &Template) -> Drawn<Words> {
         words::template(template, |field| decimals(self.device, field))
     }
 
-    fn label(&mut self, label: &Label, area: Rectangle) -> Option<Vec<Op>> {
+    fn label(&mut self, label: &Label, area: Rectangle) -> Drawn<Vec<Op>> {
         let words = words::fixed(&label.text);
         if words.is_empty() {
-            return Some(Vec::new());
+            return Ok(Vec::new());
         }
         let room = Rectangle::new(label.origin, Size::new(0, 0));
         self.line(words, &Setting::plain(label.face.clone()), room, label.origin.y, area)
@@ -278,25 +284,28 @@ impl<'d> Ink<'d> {
         room: Rectangle,
         baseline: i32,
         area: Rectangle,
-    ) -> Option<Vec<Op>> {
+    ) -> Drawn<Vec<Op>> {
         let [above, below] = setting.face.reach();
         let rows = Rectangle::new(
             Point::new(area.top_left.x, baseline - above),
             Size::new(area.size.width, (above + below).max(0) as u32),
         );
         let area = rows.intersection(&area);
-        if words.is_empty() || words.len() > words::LONGEST || area.is_zero_sized() {
-            return (words.len() <= words::LONGEST).then(Vec::new);
+        if words.len() > words::LONGEST {
+            return Err(Why::LongText);
+        }
+        if words.is_empty() || area.is_zero_sized() {
+            return Ok(Vec::new());
         }
         let same = room.top_left.x == area.top_left.x && room.size.width == area.size.width;
         let op = Op::new(TEXT | paper(setting.reversed) | if same { 0 } else { super::op::EXTRA }, area);
         let op = self.setting(op, setting, &words, FirstRow::Baseline(baseline - area.top_left.y))?;
         let op = if same { op } else { op.signed(room.top_left.x - area.top_left.x).number(room.size.width) };
-        Some(vec![op.text(words)])
+        Ok(vec![op.text(words)])
     }
 
     /// A setting: the face, how text stands in it, and how far below the top its first baseline or its room is.
-    pub fn setting(&mut self, op: Op, setting: &Setting, words: &Words, down: FirstRow) -> Option<Op> {
+    pub fn setting(&mut self, op: Op, setting: &Setting, words: &Words, down: FirstRow) -> Drawn<Op> {
         let face = self.set_in(&setting.face, words)?;
         let ellipsis = setting.overflow == Overflow::Ellipsis;
         if ellipsis {
@@ -320,14 +329,14 @@ impl<'d> Ink<'d> {
             None => op,
         };
         let (FirstRow::Baseline(rows) | FirstRow::Room(rows)) = down;
-        Some(op.signed(rows))
+        Ok(op.signed(rows))
     }
 
-    fn text(&mut self, text: &Text, area: Rectangle) -> Option<Vec<Op>> {
+    fn text(&mut self, text: &Text, area: Rectangle) -> Drawn<Vec<Op>> {
         let Text { template, setting, room, .. } = text;
         let words = self.words(template)?;
         if words.is_empty() {
-            return Some(Vec::new());
+            return Ok(Vec::new());
         }
         // A text without values is broken into lines here rather than each time it is drawn.
         let fixed = template.fields().is_empty() && setting.wrap && setting.overflow != Overflow::Shrink;
@@ -346,14 +355,14 @@ impl<'d> Ink<'d> {
             None => self.setting(op, setting, &words, FirstRow::Room(from.y))?.number(room.size.height),
         };
         let op = if same { op } else { op.signed(from.x).number(room.size.width) };
-        Some(vec![op.text(words)])
+        Ok(vec![op.text(words)])
     }
 
-    fn value(&mut self, value: &Value, area: Rectangle) -> Option<Vec<Op>> {
+    fn value(&mut self, value: &Value, area: Rectangle) -> Drawn<Vec<Op>> {
         let reversed = match value.paint {
             Paint::Ink => false,
             Paint::Paper => true,
-            Paint::Opaque | Paint::Invert => return None,
+            Paint::Opaque | Paint::Invert => return Err(Why::Inverted),
         };
         let number = self.words(&value.number)?;
         let unit = self.words(&value.unit)?;
@@ -365,7 +374,7 @@ impl<'d> Ink<'d> {
             let from = value.room.top_left.x - area.top_left.x;
             let op = op.byte(stand(value.align)).signed(from).number(value.room.size.width);
             let op = op.signed(value.baseline - area.top_left.y).signed(value.raise).signed(value.gap);
-            return Some(vec![op.text(number).text(unit)]);
+            return Ok(vec![op.text(number).text(unit)]);
         }
         let block = value.widest + value.gap + value.unit_width;
         let left = value.room.top_left.x + value.align.offset(value.room.size.width as i32, block);
@@ -376,14 +385,15 @@ impl<'d> Ink<'d> {
         let beside = setting(&value.unit_face, Stand::Start);
         let at = room(left + value.widest + value.gap, 0);
         ops.extend(self.line(unit, &beside, at, value.baseline - value.raise, area)?);
-        Some(ops)
+        Ok(ops)
     }
 
     /// A level as an operation has it: the field, its factor, and the ends of its scale.
-    pub fn level(&self, op: Op, level: &Level) -> Option<Op> {
-        let Units { factor, numbers, .. } = units(&level.scale, decimals(self.device, level.field.0))?;
+    pub fn level(&self, op: Op, level: &Level) -> Drawn<Op> {
+        let own = decimals(self.device, level.field.0);
+        let Units { factor, numbers, .. } = units(&level.scale, own).ok_or(Why::Ends)?;
         let op = op.number(level.field.0 as u32).number(factor as u32);
-        Some(op.signed(numbers[0]).number((numbers[1] - numbers[0]) as u32))
+        Ok(op.signed(numbers[0]).number((numbers[1] - numbers[0]) as u32))
     }
 }
 

@@ -22,14 +22,15 @@ mod shapes;
 mod spare;
 mod stock;
 mod whole;
+mod why;
 mod words;
 mod writer;
 
+pub use why::Why;
+
 use super::order::Order;
 use super::tables::condition::decimals;
-use crate::behaviour::units::{Ratio, Unit};
-use crate::device::Device;
-use crate::screen::{Item, ScreenId};
+use crate::screen::ScreenId;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::Point;
 use embedded_graphics::primitives::Rectangle;
@@ -94,7 +95,7 @@ pub struct Own {
     /// Its area on the upright screen.
     pub area: Rectangle,
     /// Why it is left.
-    pub why: &'static str,
+    pub why: Why,
 }
 
 impl Drawing {
@@ -177,39 +178,20 @@ fn list(ink: &mut Ink<'_>, order: &Order<'_>, screen: ScreenId, locale: usize, o
     let cleared = settled.over.as_ref().map_or(whole, |over| over.area.intersection(&whole));
     let mut ops = vec![Op::new(FILL | PAPER, cleared)];
     for item in &settled.pictures[locale] {
-        if let Some(drawn) = ink.item(item) {
-            ops.extend(drawn);
-            continue;
-        }
-        let fields = item.shown().iter().map(|field| field.0).collect();
-        let one = Own {
-            screen,
-            name: item.name.clone(),
-            kind: item.kind,
-            fields,
-            area: item.area,
-            why: why(order.device, item),
+        let why = match ink.item(item) {
+            Ok(drawn) => {
+                ops.extend(drawn);
+                continue;
+            }
+            Err(why) => why,
         };
+        let fields = item.shown().iter().map(|field| field.0).collect();
+        let one = Own { screen, name: item.name.clone(), kind: item.kind, fields, area: item.area, why };
         if !own.contains(&one) {
             own.push(one);
         }
     }
     ops
-}
-
-/// Why an element is left to the firmware.
-fn why(device: &Device, item: &Item) -> &'static str {
-    let long = |field: usize| {
-        let units = device.fields.get(field).and_then(|field| field.units.as_ref());
-        units.is_some_and(|units| {
-            let ratio = |unit: &Unit| Ratio::of(unit.scale, decimals(device, field), unit.decimals as u32);
-            units.units.iter().any(|unit| ratio(unit).for_firmware().is_none())
-        })
-    };
-    if item.shown().iter().any(|field| long(field.0)) {
-        return "a unit's factor takes too many digits for its values: round it";
-    }
-    "a text of more than 127 characters, a clock pattern beyond dates and times, or an image that inverts"
 }
 
 fn rings(order: &Order<'_>) -> Vec<Ring> {

@@ -3,6 +3,7 @@
 use super::contents;
 use super::ink::{FirstRow, Ink, first_baseline};
 use super::op::{EXTRA, Op, ROWS};
+use super::why::Drawn;
 use super::words::Words;
 use crate::firmware::tables::condition::decimals;
 use crate::screen::operation::Rows;
@@ -17,8 +18,8 @@ const SELECTED_OTHER: u8 = 4;
 
 impl Ink<'_> {
     /// A list.
-    pub(super) fn rows(&mut self, rows: &Rows, area: Rectangle, seen: Rectangle) -> Option<Vec<Op>> {
-        let cells: Option<Vec<Vec<Words>>> =
+    pub(super) fn rows(&mut self, rows: &Rows, area: Rectangle, seen: Rectangle) -> Drawn<Vec<Op>> {
+        let cells: Drawn<Vec<Vec<Words>>> =
             rows.rows.iter().map(|row| row.iter().map(|cell| self.words(cell)).collect()).collect();
         let cells = cells?;
         // What is counted from the whole list's corner is counted from what is seen of it.
@@ -62,6 +63,6 @@ impl Ink<'_> {
             }
             op = own().fold(op, |op, cell| op.cell(cell.cloned()));
         }
-        Some(vec![op.rectangle(rows.bar)])
+        Ok(vec![op.rectangle(rows.bar)])
     }
 }

@@ -31,6 +31,7 @@ pub(super) fn spare<'o>(ink: &Ink<'_>, ops: impl Iterator<Item = &'o Op> + Clone
         ("INK_LIMITS", chart(history::NUMBER | history::FIELD)),
         ("INK_HOURS", hours),
         ("INK_CURSORS", any(history::has_cursor)),
+        ("INK_PARTS", any(history::counts_in_parts)),
         ("INK_LONG_CODES", characters(ink) >= usize::from(words::LONG - words::FIRST)),
         ("INK_KERNS", ink.faces.iter().any(|(face, used)| faces::has_kerns(face, used))),
         ("INK_ROWS", kind(op::ROWS)),

@@ -8,7 +8,7 @@ use crate::firmware::tables::condition::decimals;
 use crate::screen::values::FieldId;
 
 /// Largest number of units that firmware multiplies and adds without overflow.
-const MOST: f64 = 500_000_000.0;
+pub(super) const MOST: f64 = 500_000_000.0;
 
 /// Numbers as whole units of one size.
 #[derive(Clone, Debug, PartialEq, Eq)]

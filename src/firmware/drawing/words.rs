@@ -5,7 +5,8 @@
 use super::bits::{find, number, signed};
 use super::clock::{self, Stamp};
 use super::pairs::Pairs;
-use crate::behaviour::units::Ratio;
+use super::why::{Drawn, Why};
+use crate::screen::ratio::Ratio;
 use crate::screen::shown::{Marks, Scale, ShownNumber};
 use crate::screen::template::{DigitPlace, Piece, Template};
 use std::collections::{BTreeSet, HashMap};
@@ -106,14 +107,14 @@ impl Marking {
     }
 }
 
-/// A number as firmware converts it; `None` where that takes more digits than it has.
-fn figure(shown: &ShownNumber, held: u32) -> Option<Figure> {
+/// A number as firmware converts it.
+fn figure(shown: &ShownNumber, held: u32) -> Drawn<Figure> {
     let same = shown.scale == Scale::OWN && shown.decimals as u32 == held;
     let ratio = match same {
         true => None,
-        false => Some(Ratio::of(shown.scale, held, shown.decimals as u32).for_firmware()?),
+        false => Some(Ratio::of(shown.scale, held, shown.decimals as u32).for_firmware().ok_or(Why::Factor)?),
     };
-    Some(Figure { field: shown.field.0, decimals: shown.decimals as u8, ratio })
+    Ok(Figure { field: shown.field.0, decimals: shown.decimals as u8, ratio })
 }
 
 /// A text.
@@ -124,15 +125,18 @@ pub(super) fn fixed(text: &str) -> Words {
     text.chars().map(Token::Char).collect()
 }
 
-/// A template's text; `decimals` tells a field's own. `None` where firmware cannot compose it.
-pub(super) fn template(template: &Template, decimals: impl Fn(usize) -> u32) -> Option<Words> {
+/// A template's text; `decimals` tells a field's own.
+pub(super) fn template(template: &Template, decimals: impl Fn(usize) -> u32) -> Drawn<Words> {
     let longest = template.extremes().iter().map(|text| text.chars().count()).max().unwrap_or(0);
-    let pieces: Option<Vec<Words>> = template.pieces.iter().map(|one| piece(one, &decimals)).collect();
-    pieces.map(|pieces| pieces.concat()).filter(|_| longest <= LONGEST)
+    let pieces: Drawn<Vec<Words>> = template.pieces.iter().map(|one| piece(one, &decimals)).collect();
+    if longest > LONGEST {
+        return Err(Why::LongText);
+    }
+    pieces.map(|pieces| pieces.concat())
 }
 
-fn piece(piece: &Piece, decimals: &impl Fn(usize) -> u32) -> Option<Words> {
-    Some(match piece {
+fn piece(piece: &Piece, decimals: &impl Fn(usize) -> u32) -> Drawn<Words> {
+    Ok(match piece {
         Piece::Fixed(text) => fixed(text),
         Piece::Number { field, decimals: shown, range } => {
             let number =
@@ -147,20 +151,20 @@ fn piece(piece: &Piece, decimals: &impl Fn(usize) -> u32) -> Option<Words> {
             vec![Token::Number(figure(shown, decimals(shown.field.0))?, Marking::of(&shown.marks))]
         }
         Piece::By { field, pieces } => {
-            let texts: Option<Vec<Words>> = pieces.iter().map(|one| self::piece(one, decimals)).collect();
+            let texts: Drawn<Vec<Words>> = pieces.iter().map(|one| self::piece(one, decimals)).collect();
             vec![Token::By(field.0, decimals(field.0) as u8, texts?)]
         }
         Piece::Back { piece, by, .. } => {
             vec![Token::Back(by.0, decimals(by.0) as u8, self::piece(piece, decimals)?)]
         }
         Piece::Joined(pieces) => {
-            let texts: Option<Vec<Words>> = pieces.iter().map(|one| self::piece(one, decimals)).collect();
+            let texts: Drawn<Vec<Words>> = pieces.iter().map(|one| self::piece(one, decimals)).collect();
             vec![Token::Joined(texts?.concat())]
         }
         Piece::Cell { number, place, .. } => {
             let place = match place {
                 DigitPlace::Sign => None,
-                DigitPlace::Digit(at) => Some(u8::try_from(*at).ok().filter(|at| *at < 10)?),
+                DigitPlace::Digit(at) => Some(u8::try_from(*at).ok().filter(|at| *at < 10).ok_or(Why::LongText)?),
             };
             vec![Token::Cell(figure(number, decimals(number.field.0))?, place)]
         }

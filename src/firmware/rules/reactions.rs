@@ -2,10 +2,11 @@
 
 use super::bytes::Bytes;
 use crate::behaviour::count::{Count, thousandths};
-use crate::behaviour::units::{Converted, Ratio};
+use crate::behaviour::units::Converted;
 use crate::behaviour::{Action, Ends, FieldChange, How, KeyRule, Reaction, Target};
 use crate::device::Device;
 use crate::firmware::tables::condition::{Check, Relation, decimals};
+use crate::screen::ratio::Ratio;
 use crate::screen::values::{Condition, FieldId};
 use crate::source::fault::Fault;
 use std::collections::HashMap;

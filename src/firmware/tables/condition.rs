@@ -32,9 +32,7 @@ pub enum Relation {
 
 /// Decimals of a field as firmware holds it: those shown in its own unit, and more where keys change it in others.
 pub fn decimals(device: &Device, field: usize) -> u32 {
-    let Some(field) = device.fields.get(field) else { return 0 };
-    let shown = field.pieces.first().map_or(0, |piece| piece.decimals() as u32);
-    (shown + field.finer()).min(9)
+    device.fields.get(field).map_or(0, |field| field.held())
 }
 
 impl Check {

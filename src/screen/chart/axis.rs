@@ -1,5 +1,6 @@
 //! The value axis of a chart: its scale, the round numbers along it, its lines.
 
+use super::count::Count;
 use crate::frame::Frame;
 use crate::frame::blit::Paint;
 use crate::screen::face::Face;
@@ -30,6 +31,13 @@ impl Scale {
     pub fn is_sound(&self) -> bool {
         let (low, high) = (self.low.unwrap_or(self.range[0]), self.high.unwrap_or(self.range[1]));
         low < high && (high - low).is_finite()
+    }
+
+    /// The same as a chart counts it.
+    pub fn counted(self, count: Option<Count>) -> Self {
+        let counted = |number: f64| count.map_or(number, |count| count.counted(number));
+        let least = self.least.map(counted);
+        Self { low: self.low.map(counted), high: self.high.map(counted), least, range: self.range.map(counted), ..self }
     }
 
     /// The smallest difference between its edges.

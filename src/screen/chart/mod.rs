@@ -3,6 +3,7 @@
 //! Gaps stay where samples are missing. What the axes carry is settled in [`axis`] and [`hours`]; here all is put together.
 
 pub mod axis;
+pub mod count;
 pub mod hours;
 pub mod series;
 
@@ -10,6 +11,7 @@ use super::shown::Scale as UnitScale;
 use super::values::{FieldId, Limit, Values};
 use crate::frame::Frame;
 use axis::Axis;
+use count::Count;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use hours::Hours;
@@ -36,6 +38,8 @@ pub struct History {
     pub grid: bool,
     /// The unit that it is drawn in; the axis' scale counts in it.
     pub unit: UnitScale,
+    /// How it counts; `None` where its scale is too long for its decimals, which only firmware cannot do.
+    pub count: Option<Count>,
     /// Says how many samples back the cursor stands.
     pub cursor: Option<FieldId>,
     /// The area inside the axes.
@@ -43,6 +47,15 @@ pub struct History {
 }
 
 impl History {
+    /// A value of the field in the unit that is shown.
+    fn shown(&self, value: f64) -> f64 {
+        self.count.map_or_else(|| self.unit.shown(value), |count| count.shown(value, self.unit))
+    }
+
+    fn counted(&self, shown: f64) -> f64 {
+        self.count.map_or(shown, |count| count.counted(shown))
+    }
+
     /// Draws it; nothing where its axes leave no room.
     pub(super) fn draw(&self, area: Rectangle, values: &Values, frame: &mut Frame) {
         let plot = self.plot;
@@ -55,10 +68,13 @@ impl History {
         let past = if self.unit == UnitScale::OWN {
             past
         } else {
-            converted = past.iter().map(|value| self.unit.shown(*value)).collect();
+            converted = past.iter().map(|value| self.shown(*value)).collect();
             &converted
         };
-        let threshold = self.threshold.map(|limit| self.unit.shown(limit.of(values)));
+        let threshold = self.threshold.map(|limit| match limit {
+            Limit::Number(number) => self.counted(self.unit.shown(number)),
+            Limit::Field(field) => self.shown(values.of(field)),
+        });
         let scaled = self.axis.scaled(past, threshold, plot);
         let columns = Columns { plot, samples: self.samples, style: self.style };
         if self.grid {

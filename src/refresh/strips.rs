@@ -98,7 +98,7 @@ pub fn stripped(efforts: &[Effort], [lines, line_bytes]: [f64; 2], at_a_time: f6
         drawn.codes += effort.codes * (1.0 + (cut - 1.0).max(0.0) / 2.0);
         drawn.rows += effort.rows;
         let again = if effort.anew && !is_drawn { reached(effort.extent) } else { 1.0 };
-        drawn.fills += effort.fills * mean(effort.stretch, effort.fills).max(again);
+        drawn.fills += effort.fills * mean(effort.stretch, effort.fills);
         drawn.bytes += effort.bytes;
         drawn.asked += effort.asked;
         drawn.samples += effort.samples * again;

@@ -4,7 +4,7 @@
 
 use super::Item;
 use super::chart::History;
-use super::chart::series::{Columns, Style};
+use super::chart::series::Columns;
 use super::face::Face;
 use super::operation::{Bitmap, Operation, Shape};
 use super::typeset::{Overflow, Setting, Stand};
@@ -85,13 +85,20 @@ pub struct Effort {
     pub stretch: f64,
     /// Bytes that are written.
     pub bytes: f64,
+    /// Of these, areas in a chart's plot, which a memo holds as samples.
+    pub plotted: f64,
+    /// Cells of a memo that a chart takes for its scale and samples.
+    pub plot: f64,
     /// Pixels of rings, each of which is asked for.
     pub asked: f64,
     /// Past values that are read.
     pub samples: f64,
-    /// Whether each strip that it reaches into draws all of it anew: a chart across the lines.
+    /// Whether each strip that it reaches into reads all past values: a chart across the lines.
     pub anew: bool,
 }
+
+/// Cells of a memo that a chart takes beside its samples.
+const PLOT: f64 = 54.0;
 
 /// What the elements of a screen come to with these values, operation by operation.
 pub fn efforts(items: &[Item], values: &Values, screen: Size, lie: Lie) -> Vec<Effort> {
@@ -180,9 +187,10 @@ impl Effort {
     /// Cells of 16 bits that a memo of what it draws takes; 0 where it can only be noted as it is.
     pub fn cells(&self) -> f64 {
         if self.asked > 0.0 {
-            return 0.0;
+            0.0
+        } else {
+            self.plot + 8.0 * self.texts + self.characters + 20.0 * self.pictures + 5.0 * (self.fills - self.plotted)
         }
-        5.0 * self.fills + 8.0 * self.texts + self.characters + 20.0 * self.pictures
     }
 
     fn fill(&mut self, size: Size, lie: Lie) {
@@ -272,17 +280,16 @@ impl Effort {
     }
 
     fn history(&mut self, history: &History, area: Rectangle, values: &Values, lie: Lie) {
-        let past = values.past(history.field);
-        let known = past.iter().rev().take(history.samples).filter(|value| value.is_finite()).count();
         self.samples += history.samples as f64;
-        // Time runs across the strips, each of which needs only its part; or along them, and each needs all.
+        // Time runs across the strips, each of which needs only its part; or along them, and each asks all.
         self.anew = lie.lines == Axis::Y;
         let plot = history.plot.size;
-        let column = Size::new((plot.width / history.samples.max(1) as u32).max(1), plot.height / 2);
-        match history.style {
-            Style::Bars => self.fill_all(known, column, lie),
-            // About as many steps as columns, each with its brush.
-            Style::Line => self.fill_all(plot.width as usize, Size::new_equal(history.stroke), lie),
+        let columns = Columns { plot: history.plot, samples: history.samples, style: history.style };
+        if plot.width > 1 && plot.height > 1 {
+            let seen = history.seen(values);
+            columns.areas(&seen.past, history.stroke, &seen.scaled).into_iter().for_each(|area| self.fill(area, lie));
+            self.plotted = self.fills;
+            self.plot = PLOT + history.samples as f64;
         }
         history.axis.lines(history.plot).iter().for_each(|line| self.fill(line.size, lie));
         if history.axis.wanted != Some(0) {
@@ -297,7 +304,6 @@ impl Effort {
             self.fill_all(plot.width as usize / 8, Size::new(5, 1), lie);
         }
         if let Some(hours) = &history.hours {
-            let columns = Columns { plot: history.plot, samples: history.samples, style: history.style };
             for mark in hours.marks(&columns, area, values) {
                 self.fill(mark.tick.size, lie);
                 self.text(&hours.face, &mark.text, 2, lie);

@@ -5,6 +5,7 @@
 
 use crate::firmware::cortex_m0::{Count, Machine};
 use crate::firmware::{compile, export, object, order, runs};
+use crate::sheet::Sheet;
 use inkjoule::device::Device;
 use inkjoule::export::Order;
 use inkjoule::firmware::drawing::Drawing;
@@ -45,8 +46,9 @@ pub(crate) struct Board {
     memo: [u32; 2],
 }
 
-/// Cells of the memo: 16 bits each.
+/// Cells of the panel's memo, 16 bits each, and of one that draws a screen alone.
 pub(crate) const CELLS: usize = 500;
+pub(crate) const ROOM: usize = 700;
 
 pub(crate) fn demo() -> Device {
     load(Path::new("screens-demo"), &[]).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
@@ -122,7 +124,7 @@ pub(crate) fn held(device: &Device) -> Values {
 impl Board {
     pub(crate) fn new(mut machine: Machine, fields: usize, past: usize, frame: usize) -> Self {
         let [view, layer, values] = [machine.room(8), machine.room(12), machine.room(4 * fields)];
-        let [past, strip, memo, cells] = [past, frame, 24, 2 * CELLS].map(|bytes| machine.room(bytes));
+        let [past, strip, memo, cells] = [past, frame, 24, 2 * ROOM].map(|bytes| machine.room(bytes));
         machine.put(view, &[layer.to_le_bytes(), [1, 0, 0, 0]].concat());
         Self { machine, view, layer, values, past, strip, memo: [memo, cells] }
     }
@@ -143,7 +145,7 @@ impl Board {
         let [memo, cells] = self.memo;
         let (mut picture, mut sum) = (Vec::new(), Count::default());
         if with_memo {
-            let (_, made) = self.machine.call("ink_memo_make", &[memo, design, self.view, cells, CELLS as u32]);
+            let (_, made) = self.machine.call("ink_memo_make", &[memo, design, self.view, cells, ROOM as u32]);
             sum = made;
         }
         for first in (0..lines).step_by(at_a_time) {
@@ -254,6 +256,61 @@ fn drawing_the_demo_costs_what_is_recorded() {
         assert!(remembered.cycles as f64 / whole.cycles as f64 <= MOST.1, "{name}, strips: {found}");
     }
     record("drawing", &found);
+}
+
+/// However the panel is mounted: lines along a chart's time axis or across it. With lines along it, each strip once asked all
+/// samples again: 4.7 times one pass.
+#[test]
+fn strips_cost_little_however_the_panel_is_mounted() {
+    if !runs("arm-none-eabi-gcc") {
+        println!("no compiler for Cortex-M0 here");
+        return;
+    }
+    for (panel, mounted) in [("mono-296x128", 270), ("mono-400x300", 0), ("mono-400x300", 180)] {
+        let set = [format!("panel.from={panel}"), format!("panel.mounted={mounted}")];
+        let device =
+            load(Path::new("screens-demo"), &set).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut sums = [0, 0];
+        for Cost { name, whole, remembered, .. } in costs(&order(&device), folder.path()) {
+            let share = remembered.cycles as f64 / whole.cycles as f64;
+            println!("mounted {mounted}, {name}: {} cycles, {share:.2}", whole.cycles);
+            assert!(share <= MOST.1, "{name}, mounted {mounted}: {share:.2} times one pass");
+            sums = [sums[0] + whole.cycles, sums[1] + remembered.cycles];
+        }
+        println!("mounted {mounted}: {:.2} times one pass", sums[1] as f64 / sums[0] as f64);
+    }
+}
+
+/// A chart alone on its screen, with a sample for nearly every column.
+#[test]
+fn strips_of_a_chart_alone_cost_little() {
+    if !runs("arm-none-eabi-gcc") {
+        println!("no compiler for Cortex-M0 here");
+        return;
+    }
+    for content in [
+        "style = 'line'",
+        "style = 'line', stroke = 1, grid = true",
+        "style = 'bars'",
+        "style = 'bars', threshold = 12.5",
+    ] {
+        let sheet = Sheet::new(&format!(
+            "size = [400, 300]
+             fields.level = {{ range = [-40, 60], decimals = 1, sample = 20, every = '60 s' }}
+             screen.content = [ {{ chart = 'level', samples = 240, {content}, font = 'small', at = [0, 0], size = [390, 300] }} ]"
+        ));
+        let folder = tempfile::tempdir().expect("a folder");
+        for Cost { whole, remembered, strips, .. } in costs(&order(&sheet.device), folder.path()) {
+            let share = remembered.cycles as f64 / whole.cycles as f64;
+            println!(
+                "{content}: {} cycles, {share:.2}, {:.2}",
+                whole.cycles,
+                strips.cycles as f64 / whole.cycles as f64
+            );
+            assert!(share <= MOST.1, "{content}: {share:.2} times one pass");
+        }
+    }
 }
 
 /// Steps of the machine: the begin, a key down and up again on the first screen (all keys, the most expensive), the same for what is

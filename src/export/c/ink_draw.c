@@ -500,7 +500,7 @@ void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, u
     left = pen.left;
     right = pen.right;
     /* Most entries lie elsewhere. */
-    for (; here < end; here += here[0] >> 8) {
+    for (; here < end; here += (here[0] & 7) == M_OP ? here[M_EDGES + 2] : here[0] >> 8) {
         uint16_t *own = here + M_EDGES;
         uint8_t kind;
         if (here[3] <= left || here[1] >= right || here[2] >= pen.bottom || here[4] <= pen.top) {
@@ -520,8 +520,8 @@ void ink_memo_draw(struct ink_memo *memo, uint8_t *strip, uint16_t first_line, u
             draw_run(&pen, own, here + (here[0] >> 8));
         } else {
             pen.known = here[0] & M_WITH ? own + M_OP_HEAD : 0;
-            pen.layer = pen.view->layers + own[2];
-            pen.op.at = pen.design->code + (own[0] | (uint32_t)own[1] << 16);
+            pen.layer = pen.view->layers + (own[1] >> 8);
+            pen.op.at = pen.design->code + (own[0] | (uint32_t)(own[1] & 0xFF) << 16);
             open_operation(&pen);
             operate(&pen, begins(&pen, 0));
         }

@@ -25,8 +25,8 @@ enum { FLAGS, CURSOR_SHOWN, FIELD, SAMPLES, STROKE, DECIMALS, WANTED, SMALL_NUMB
    units of the scale. */
 enum { RANGE, RANGE_END, LEAST_SHOWN, RANGE_NUMBERS };
 
-/* What a chart shows: a sample, a line for zero. */
-enum { ANY = 1, ON_ZERO };
+/* What a chart shows: a sample, a line for zero; and that a memo holds the row of each sample. */
+enum { ANY = 1, ON_ZERO, ROWS_KNOWN = 4 };
 
 struct chart {
     const INK_FLASH struct ink_ring *ring;
@@ -46,6 +46,11 @@ struct chart {
     int32_t now, interval, start, end;
 #endif
 };
+
+#if INK_MEMO
+/* Cells of a chart in a memo, which the rows of its samples follow, and the row of none. */
+enum { CHART_CELLS = (sizeof(struct chart) + 1) / 2, NO_ROW = 0x8000 };
+#endif
 
 /* Parts of charts that a design may do without. */
 #define IS_BARS(chart) (INK_BAR_CHARTS && (!INK_LINE_CHARTS || (chart)->n[FLAGS] & BARS))
@@ -90,6 +95,20 @@ static int32_t row_of_sample(const struct chart *chart, int32_t value)
     return row_of(chart, half_units(chart, value));
 }
 
+/* The row of a sample so many back; INK_UNKNOWN for none. */
+static INK_INSIDE int32_t row_back(const struct pen *pen, const struct chart *chart, int32_t back)
+{
+    int32_t value;
+#if INK_MEMO
+    if (chart->any & ROWS_KNOWN) {
+        uint16_t row = pen->known[CHART_CELLS + back];
+        return row == NO_ROW ? INK_UNKNOWN : (int16_t)row;
+    }
+#endif
+    value = sample(pen, chart->ring, back);
+    return value == INK_UNKNOWN ? value : row_of_sample(chart, value);
+}
+
 /* The step along the value axis: 1, 2 or 5 times a power of ten (P. S. Heckbert, "Nice Numbers for Graph Labels", Graphics
    Gems, 1990). The unit of labels grows with it, by the decimals that they do without. */
 static INK_APART int32_t nice_step(struct chart *chart)
@@ -124,6 +143,9 @@ static INK_APART int32_t nice_step(struct chart *chart)
 static INK_APART void broken(struct pen *pen, const struct chart *chart, int32_t y, int32_t ink, int32_t pitch)
 {
     int32_t from = chart->plot.x, wide = chart->plot.w, x = pen->x0 > from ? (pen->x0 - from) / pitch * pitch : 0;
+    if (y < pen->y0 || y >= pen->y1) {
+        return;
+    }
     for (; x < wide && from + x < pen->x1; x += pitch) {
         fill(pen, from + x, y, wide - x < ink ? wide - x : ink, 1);
     }
@@ -180,61 +202,111 @@ static int32_t column_of(const struct chart *chart, int32_t back, int32_t interv
 }
 
 #if INK_LINE_CHARTS
-/* A line with a square brush, after J. E. Bresenham, IBM Systems Journal 4 (1965) 25-30. */
-static void brush(const struct pen *pen, int32_t from_x, int32_t from_y, int32_t x, int32_t y, int32_t stroke)
+/* Whether the brush has ink between two points, one of them to the left or above. */
+static int in_reach(const struct pen *pen, int32_t x, int32_t y, int32_t x1, int32_t y1, int32_t stroke)
 {
-    int32_t step_x = x >= from_x ? 1 : -1, step_y = y >= from_y ? 1 : -1, error = 0, left;
-    int32_t dx = (x - from_x) * step_x, dy = (y - from_y) * step_y, major = dy >= dx ? dy : dx;
-    int32_t out = stroke / 2;
+    return x1 + stroke > pen->x0 && x - stroke < pen->x1 && y1 + stroke > pen->y0 && y - stroke < pen->y1;
+}
+
+/* A line to the right with a square brush, after J. E. Bresenham, IBM Systems Journal 4 (1965) 25-30: an area for each run of
+   points in one row or column. */
+static void brush(struct pen *pen, int32_t from_x, int32_t from_y, int32_t x, int32_t y, int32_t stroke)
+{
+    int32_t step = y >= from_y ? 1 : -1, error = 0, left, out = stroke / 2;
+    int32_t dx = x - from_x, dy = (y - from_y) * step, major = dy >= dx ? dy : dx, minor = dy >= dx ? dx : dy, run = 0;
     for (left = major; left >= 0; left--) {
-        if (error > major) {
-            if (dy >= dx) {
-                from_x += step_x;
-            } else {
-                from_y += step_y;
+        error += 2 * minor;
+        run++;
+        if (error > major || !left) {
+            /* The run ends here. */
+            int32_t wide = dy >= dx ? 1 : run, tall = dy >= dx ? run : 1, top = step < 0 ? from_y - tall + 1 : from_y;
+            if (in_reach(pen, from_x, top, from_x + wide, top + tall, stroke)) {
+                fill(pen, from_x - out, top - out, wide + stroke - 1, tall + stroke - 1);
             }
+            from_x += dy >= dx ? 1 : run;
+            from_y += dy >= dx ? run * step : step;
             error -= 2 * major;
-        }
-        if (from_x + stroke > pen->x0 && from_x - stroke < pen->x1) {
-            fill(pen, from_x - out, from_y - out, stroke, stroke);
-        }
-        if (dy >= dx) {
-            from_y += step_y;
-            error += 2 * dx;
-        } else {
-            from_x += step_x;
-            error += 2 * dy;
+            run = 0;
         }
     }
 }
 
+/* Where a row lies: within the brush's reach, above it, below it, or nowhere. */
+enum { WITHIN, HIGHER, LOWER, NOWHERE };
+
+#if INK_MEMO
+/* The first sample from one on that is not beyond an edge, or the last one. Those without a row count as higher. */
+static INK_APART int32_t same_side(const uint16_t *newest, int32_t at, int32_t end, int32_t edge, uint8_t side)
+{
+    const uint16_t *row = newest - at, *last = newest - end;
+    if (side == HIGHER) {
+        while (row > last && (int16_t)*row <= edge) {
+            row--;
+        }
+    } else {
+        while (row > last && (int16_t)*row >= edge) {
+            row--;
+        }
+    }
+    return (int32_t)(newest - row);
+}
+#endif
+
 static void lines(struct pen *pen, const struct chart *chart)
 {
-    int32_t stroke = chart->n[STROKE];
-    int32_t back = (int32_t)chart->n[SAMPLES] - 1, least = 0, from_x = 0, from_y = 0, from = INK_UNKNOWN;
-    if (back > 0 && chart->plot.w > 1) {
+    int32_t stroke = chart->n[STROKE], last = (int32_t)chart->n[SAMPLES] - 1, wide = chart->plot.w - 1;
+    int32_t top = pen->y0 - stroke, bottom = pen->y1 + stroke, at = 0, end = last, apart = 0, placed, x, rest, y = 0;
+    uint8_t before = NOWHERE;
+    if (last > 0 && wide > 0) {
         /* Columns run to the right; a line reaches in from the sample on either side. */
-        int32_t first = (pen->x0 - stroke - chart->plot.x) * back / (chart->plot.w - 1);
-        int32_t last = (pen->x1 + stroke - chart->plot.x) * back / (chart->plot.w - 1) + 1;
-        least = back > last ? back - last : 0;
-        back -= first > 0 ? first : 0;
+        int32_t first = (pen->x0 - stroke - chart->plot.x) * last / wide;
+        end = (pen->x1 + stroke - chart->plot.x) * last / wide + 1;
+        end = end < last ? end : last;
+        at = first > 0 ? first : 0;
+        apart = wide / last;
+        wide -= apart * last;
     }
-    for (; back >= least; back--) {
-        int32_t value = sample(pen, chart->ring, back), x, y;
-        if (value != INK_UNKNOWN) {
-            x = column_of(chart, back, 1);
-            y = row_of_sample(chart, value);
-            if (from == INK_UNKNOWN) {
-                from_x = x;
-                from_y = y;
-            }
-            if (x + stroke > pen->x0 && from_x - stroke < pen->x1) {
-                brush(pen, from_x, from_y, x, y, stroke);
+    /* The column of the sample `placed`, and what is over: parts of which two for each place make one. */
+    placed = at;
+    x = chart->plot.x + at * apart;
+    rest = last + 2 * at * wide;
+    for (; at <= end; at++) {
+        int32_t from_y, from_x;
+        uint8_t side;
+#if INK_MEMO
+        if (chart->any & ROWS_KNOWN && at < end && (before == HIGHER || before == LOWER)) {
+            /* Most samples lie on the same side as the one before. */
+            at = same_side(pen->known + CHART_CELLS + last, at, end, before == HIGHER ? top : bottom, before);
+            y = row_back(pen, chart, last - at + 1);
+            before = y == INK_UNKNOWN ? NOWHERE : before;
+        }
+#endif
+        from_y = y;
+        y = row_back(pen, chart, last - at);
+        side = y == INK_UNKNOWN ? NOWHERE : y <= top ? HIGHER : y >= bottom ? LOWER : WITHIN;
+        if (side == WITHIN || (side != before && side != NOWHERE && before != NOWHERE)) {
+            int32_t from = before == NOWHERE ? at : at - 1;
+            x += apart * (from - placed);
+            rest += 2 * wide * (from - placed);
+            if (rest >= 2 * last && last) {
+                x += rest / (2 * last);
+                rest %= 2 * last;
             }
             from_x = x;
-            from_y = y;
+            if (from < at) {
+                x += apart;
+                rest += 2 * wide;
+                if (rest >= 2 * last) {
+                    rest -= 2 * last;
+                    x++;
+                }
+            } else {
+                from_y = y;
+            }
+            placed = at;
+            brush(pen, from_x, from_y, x, y, stroke);
         }
-        from = value;
+        before = side;
     }
 }
 
@@ -244,22 +316,37 @@ static void lines(struct pen *pen, const struct chart *chart)
 static INK_APART void bars(struct pen *pen, const struct chart *chart, int on_zero)
 {
     int32_t bottom = chart->plot.y + chart->plot.h, base = on_zero ? row_of(chart, 0) : bottom;
-    int32_t bar_at = chart->plot.w > 0 ? (pen->x0 - chart->plot.x) * chart->n[SAMPLES] / chart->plot.w - 1 : 0;
-    for (bar_at = bar_at < 0 ? 0 : bar_at; bar_at < chart->n[SAMPLES]; bar_at++) {
-        int32_t value = sample(pen, chart->ring, chart->n[SAMPLES] - 1 - bar_at);
-        int32_t left = bar_at * chart->plot.w / chart->n[SAMPLES], right = (bar_at + 1) * chart->plot.w / chart->n[SAMPLES];
-        int32_t row, top, end, first = base < bottom - 1 ? base : bottom - 1;
-        if (chart->plot.x + left >= pen->x1) {
-            break;
+    int32_t first = base < bottom - 1 ? base : bottom - 1;
+    int32_t samples = chart->n[SAMPLES], wide = chart->plot.w, bar_at = wide > 0 ? (pen->x0 - chart->plot.x) * samples / wide - 1 : 0;
+    int32_t each, right, rest;
+    if (samples <= 0) {
+        return;
+    }
+    bar_at = bar_at < 0 ? 0 : bar_at;
+    /* The right edge of a bar is the left one of the next; what is over is in parts of a pixel. */
+    right = bar_at * wide / samples;
+    rest = bar_at * wide - right * samples;
+    each = wide / samples;
+    wide -= each * samples;
+    for (; bar_at < samples && chart->plot.x + right < pen->x1; bar_at++) {
+        int32_t left = right, row = row_back(pen, chart, samples - 1 - bar_at);
+        int32_t top = row < base ? row : first, end, size;
+        right += each;
+        rest += wide;
+        if (rest >= samples) {
+            rest -= samples;
+            right++;
         }
-        if (value == INK_UNKNOWN || chart->plot.x + right < pen->x0) {
+        if (top >= pen->y1) {
             continue;
         }
-        row = row_of_sample(chart, value);
-        top = row < base ? row : first;
         end = row < base ? base : (row > first ? row : first) + 1;
-        right -= right - left > 2;
-        fill(pen, chart->plot.x + left, top, right - left > 1 ? right - left : 1, end - top);
+        if (end <= pen->y0 || row == INK_UNKNOWN) {
+            continue;
+        }
+        size = right - left;
+        size -= size > 2;
+        fill(pen, chart->plot.x + left, top, size > 1 ? size : 1, end - top);
     }
     if (on_zero) {
         fill(pen, chart->plot.x, base, chart->plot.w, 1);
@@ -510,9 +597,20 @@ static INK_APART void history(struct pen *pen, int seen)
     if (pen->memo) {
         /* Labels are noted as lines of characters, so that the rest lies in the plot. */
         struct box area = pen->area;
-        uint16_t *known;
+        uint16_t *known, back, samples = chart.n[SAMPLES];
         pen->area = chart.plot;
-        known = note_op(pen, (sizeof(struct chart) + 1) / 2);
+        known = note_op(pen, (uint16_t)(CHART_CELLS + samples));
+        if (known) {
+            for (back = 0; back < samples; back++) {
+                int32_t row = row_back(pen, &chart, back);
+                known[CHART_CELLS + back] = row == INK_UNKNOWN ? NO_ROW : (uint16_t)row;
+            }
+            chart.any |= ROWS_KNOWN;
+        } else if (pen->memo->failed == 2) {
+            /* No room for the rows: the rest is known still. */
+            pen->memo->failed = 0;
+            known = note_op(pen, CHART_CELLS);
+        }
         pen->area = area;
         if (known) {
             copy((uint8_t *)known, (const uint8_t *)&chart);

@@ -332,8 +332,8 @@ static uint16_t *note_op(const struct pen *pen, uint16_t more)
                            area->y + area->h, (uint16_t)(M_OP_HEAD + more));
     if (cells) {
         cells[0] = (uint16_t)at;
-        cells[1] = (uint16_t)(at >> 16);
-        cells[2] = (uint16_t)(pen->layer - pen->view->layers);
+        cells[1] = (uint16_t)(at >> 16 | (uint32_t)(pen->layer - pen->view->layers) << 8);
+        cells[2] = (uint16_t)(M_EDGES + M_OP_HEAD + more);
         cells += M_OP_HEAD;
     }
     return cells;

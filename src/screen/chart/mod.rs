@@ -10,12 +10,22 @@ pub mod series;
 use super::shown::Scale as UnitScale;
 use super::values::{FieldId, Limit, Values};
 use crate::frame::Frame;
-use axis::Axis;
+use axis::{Axis, Scaled};
 use count::Count;
 use embedded_graphics::prelude::{Point, Size};
 use embedded_graphics::primitives::Rectangle;
 use hours::Hours;
 use series::{Columns, Style};
+
+/// What a chart shows at a moment.
+pub(super) struct Seen {
+    /// Samples, oldest first.
+    pub past: Vec<f64>,
+    /// The dashed line.
+    pub threshold: Option<f64>,
+    /// The value axis with its scale.
+    pub scaled: Scaled,
+}
 
 /// A field's history with its axes.
 #[derive(Clone, Debug)]
@@ -52,6 +62,19 @@ impl History {
         self.count.map_or_else(|| self.unit.shown(value), |count| count.shown(value, self.unit))
     }
 
+    /// Samples, threshold and scale of the moment, in the unit that is shown.
+    pub(super) fn seen(&self, values: &Values) -> Seen {
+        let past = values.past(self.field);
+        let past: Vec<f64> =
+            past[past.len().saturating_sub(self.samples)..].iter().map(|value| self.shown(*value)).collect();
+        let threshold = self.threshold.map(|limit| match limit {
+            Limit::Number(number) => self.counted(self.unit.shown(number)),
+            Limit::Field(field) => self.shown(values.of(field)),
+        });
+        let scaled = self.axis.scaled(&past, threshold, self.plot);
+        Seen { past, threshold, scaled }
+    }
+
     fn counted(&self, shown: f64) -> f64 {
         self.count.map_or(shown, |count| count.counted(shown))
     }
@@ -62,20 +85,7 @@ impl History {
         if plot.size.width < 2 || plot.size.height < 2 {
             return;
         }
-        let past = values.past(self.field);
-        let past = &past[past.len().saturating_sub(self.samples)..];
-        let converted: Vec<f64>;
-        let past = if self.unit == UnitScale::OWN {
-            past
-        } else {
-            converted = past.iter().map(|value| self.shown(*value)).collect();
-            &converted
-        };
-        let threshold = self.threshold.map(|limit| match limit {
-            Limit::Number(number) => self.counted(self.unit.shown(number)),
-            Limit::Field(field) => self.shown(values.of(field)),
-        });
-        let scaled = self.axis.scaled(past, threshold, plot);
+        let Seen { past, threshold, scaled } = self.seen(values);
         let columns = Columns { plot, samples: self.samples, style: self.style };
         if self.grid {
             scaled.grid(frame);
@@ -87,11 +97,11 @@ impl History {
         if let Some(threshold) = threshold {
             scaled.dashes(threshold, frame);
         }
-        columns.draw(past, self.stroke, &scaled, frame);
+        columns.draw(&past, self.stroke, &scaled, frame);
         if let Some(cursor) = self.cursor {
             // The cast makes 0 of a missing value and of a negative one.
             let back = (values.of(cursor).round() as usize).min(self.samples - 1);
-            columns.cursor(back, past, &scaled, frame);
+            columns.cursor(back, &past, &scaled, frame);
         }
         if !past.iter().any(|value| value.is_finite()) {
             // A dash, as everywhere for a missing value.

@@ -98,11 +98,47 @@ impl Columns {
         }
     }
 
+    /// The areas that firmware fills for the samples: bars, or a line's points in one row or column.
+    pub fn areas(&self, past: &[f64], stroke: u32, scaled: &Scaled) -> Vec<Size> {
+        if self.style == Style::Bars {
+            return self.bar_areas(past, scaled).map(|bar| bar.intersection(&self.plot).size).collect();
+        }
+        let newest = past.len().saturating_sub(1);
+        // What lies far outside is cut off before it is drawn.
+        let (above, below) = (self.plot.top_left.y - 1, self.plot.top_left.y + self.plot.size.height as i32);
+        let point = |(index, value): (usize, &f64)| {
+            let row = scaled.row(*value).clamp(above, below);
+            value.is_finite().then(|| Point::new(self.back((newest - index) as f64), row))
+        };
+        let points: Vec<Option<Point>> = past.iter().enumerate().map(point).collect();
+        let mut areas = Vec::new();
+        for (index, here) in points.iter().enumerate() {
+            let Some(here) = here else { continue };
+            let before = index.checked_sub(1).and_then(|before| points[before]).unwrap_or(*here);
+            let (wide, tall) = (here.x.abs_diff(before.x), here.y.abs_diff(before.y));
+            let runs = wide.min(tall) + 1;
+            let long = (wide.max(tall) + 1).div_ceil(runs) + stroke - 1;
+            let size = if tall >= wide { Size::new(stroke, long) } else { Size::new(long, stroke) };
+            areas.extend((0..runs).map(|_| size));
+        }
+        areas
+    }
+
     fn bars(&self, past: &[f64], scaled: &Scaled, frame: &mut Frame) {
+        self.bar_areas(past, scaled).for_each(|bar| frame.fill(bar.intersection(&self.plot), true));
+        if scaled.stands_on_zero {
+            let base = scaled.row(0.0);
+            let rule = Rectangle::new(Point::new(self.plot.top_left.x, base), Size::new(self.plot.size.width, 1));
+            frame.fill(rule.intersection(&self.plot), true);
+        }
+    }
+
+    fn bar_areas(&self, past: &[f64], scaled: &Scaled) -> impl Iterator<Item = Rectangle> {
         let bottom = self.plot.top_left.y + self.plot.size.height as i32;
         let base = if scaled.stands_on_zero { scaled.row(0.0) } else { bottom };
         let first = self.samples - past.len().min(self.samples);
-        for (place, value) in (first..self.samples).zip(past).filter(|(_, value)| value.is_finite()) {
+        let known = (first..self.samples).zip(past).filter(|(_, value)| value.is_finite());
+        known.map(move |(place, value)| {
             let (left, right) = (self.left(place), self.left(place + 1));
             let gap = if right - left > 2 { 1 } else { 0 };
             let row = scaled.row(*value);
@@ -110,12 +146,7 @@ impl Columns {
             let (top, end) =
                 if row < base { (row, base) } else { (base.min(bottom - 1), row.max(base.min(bottom - 1)) + 1) };
             let corner = Point::new(self.plot.top_left.x + left, top);
-            let bar = Rectangle::new(corner, Size::new((right - left - gap).max(1) as u32, (end - top).max(0) as u32));
-            frame.fill(bar.intersection(&self.plot), true);
-        }
-        if scaled.stands_on_zero {
-            let rule = Rectangle::new(Point::new(self.plot.top_left.x, base), Size::new(self.plot.size.width, 1));
-            frame.fill(rule.intersection(&self.plot), true);
-        }
+            Rectangle::new(corner, Size::new((right - left - gap).max(1) as u32, (end - top).max(0) as u32))
+        })
     }
 }

@@ -1,5 +1,6 @@
 //! Live values and how they move in use.
 
+use super::count::Count;
 use super::units::Units;
 use super::{Event, EventId, Times};
 use crate::screen::template::Piece;
@@ -189,12 +190,15 @@ impl Field {
 
     /// A history for sample pictures that ends in the sample value: the field's own motion, seen backwards.
     pub fn sample_history(&self, interval: Seconds, now: Seconds, random: &mut impl Rng) -> Vec<f64> {
+        let count = Count::new(self.range, self.grain());
+        // As the device holds it, a number of its last decimal.
+        let held = |value: f64| if value.is_finite() { count.value(count.number(value)) } else { value };
         let mut past: Vec<f64> = Vec::with_capacity(self.history);
         let mut value = self.sample;
         for back in 0..self.history {
             let time = now - interval * back as f64;
-            past.push(if back == 0 { self.sample } else { self.earlier(value, back, time, random) });
-            value = past.last().copied().unwrap_or(value);
+            value = if back == 0 { self.sample } else { self.earlier(value, back, time, random) };
+            past.push(held(value));
         }
         past.reverse();
         past

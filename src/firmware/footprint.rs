@@ -101,7 +101,7 @@ const STACK: usize = 676;
 /// each of the others adds.
 const STACK_UNDER: &[(&str, usize)] = &[("INK_HOURS", 144), ("INK_ROWS", 48), ("INK_HISTORIES", 48)];
 /// What a memo of the panel adds.
-const STACK_MEMO: usize = 120;
+const STACK_MEMO: usize = 136;
 const STACK_MORE: &[(&str, usize)] = &[("INK_KERNS", 32), ("INK_SPACED", 16), ("INK_TALL_FONTS", 8)];
 
 /// Bytes of the stack for a design that does not need some parts, with so many characters in its longest text and pixels

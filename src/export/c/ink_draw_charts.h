@@ -96,7 +96,12 @@ static int32_t row_of_sample(const struct chart *chart, int32_t value)
 }
 
 /* The row of a sample so many back; INK_UNKNOWN for none. */
-static INK_INSIDE int32_t row_back(const struct pen *pen, const struct chart *chart, int32_t back)
+#if INK_MEMO
+INK_INSIDE
+#else
+INK_APART
+#endif
+static int32_t row_back(const struct pen *pen, const struct chart *chart, int32_t back)
 {
     int32_t value;
 #if INK_MEMO
@@ -191,6 +196,7 @@ static void scale(const struct pen *pen, struct chart *chart, const int32_t *n)
     chart->high = high;
 }
 
+#if INK_CURSORS || INK_HOURS
 /* The column of a point in time, in seconds back from the newest sample. */
 static int32_t column_of(const struct chart *chart, int32_t back, int32_t interval)
 {
@@ -200,14 +206,9 @@ static int32_t column_of(const struct chart *chart, int32_t back, int32_t interv
     }
     return chart->plot.x + ratio(shown - back, (uint32_t)chart->plot.w - 1, shown, 0, HALVES_UP);
 }
+#endif
 
 #if INK_LINE_CHARTS
-/* Whether the brush has ink between two points, one of them to the left or above. */
-static int in_reach(const struct pen *pen, int32_t x, int32_t y, int32_t x1, int32_t y1, int32_t stroke)
-{
-    return x1 + stroke > pen->x0 && x - stroke < pen->x1 && y1 + stroke > pen->y0 && y - stroke < pen->y1;
-}
-
 /* A line to the right with a square brush, after J. E. Bresenham, IBM Systems Journal 4 (1965) 25-30: an area for each run of
    points in one row or column. */
 static void brush(struct pen *pen, int32_t from_x, int32_t from_y, int32_t x, int32_t y, int32_t stroke)
@@ -219,27 +220,22 @@ static void brush(struct pen *pen, int32_t from_x, int32_t from_y, int32_t x, in
         run++;
         if (error > major || !left) {
             /* The run ends here. */
-            int32_t wide = dy >= dx ? 1 : run, tall = dy >= dx ? run : 1, top = step < 0 ? from_y - tall + 1 : from_y;
-            if (in_reach(pen, from_x, top, from_x + wide, top + tall, stroke)) {
-                fill(pen, from_x - out, top - out, wide + stroke - 1, tall + stroke - 1);
-            }
-            from_x += dy >= dx ? 1 : run;
-            from_y += dy >= dx ? run * step : step;
+            int32_t wide = dy >= dx ? 1 : run, tall = dy >= dx ? run : 1;
+            fill(pen, from_x - out, (step < 0 ? from_y - tall + 1 : from_y) - out, wide + stroke - 1, tall + stroke - 1);
+            from_x += wide;
+            from_y += tall * step;
             error -= 2 * major;
             run = 0;
         }
     }
 }
 
-/* Where a row lies: within the brush's reach, above it, below it, or nowhere. */
-enum { WITHIN, HIGHER, LOWER, NOWHERE };
-
 #if INK_MEMO
-/* The first sample from one on that is not beyond an edge, or the last one. Those without a row count as higher. */
-static INK_APART int32_t same_side(const uint16_t *newest, int32_t at, int32_t end, int32_t edge, uint8_t side)
+/* The first sample from one on that is not at or beyond an edge, or the last one. Those without a row count as higher. */
+static INK_APART int32_t beyond(const uint16_t *newest, int32_t at, int32_t end, int32_t edge, int higher)
 {
     const uint16_t *row = newest - at, *last = newest - end;
-    if (side == HIGHER) {
+    if (higher) {
         while (row > last && (int16_t)*row <= edge) {
             row--;
         }
@@ -255,58 +251,30 @@ static INK_APART int32_t same_side(const uint16_t *newest, int32_t at, int32_t e
 static void lines(struct pen *pen, const struct chart *chart)
 {
     int32_t stroke = chart->n[STROKE], last = (int32_t)chart->n[SAMPLES] - 1, wide = chart->plot.w - 1;
-    int32_t top = pen->y0 - stroke, bottom = pen->y1 + stroke, at = 0, end = last, apart = 0, placed, x, rest, y = 0;
-    uint8_t before = NOWHERE;
-    if (last > 0 && wide > 0) {
-        /* Columns run to the right; a line reaches in from the sample on either side. */
-        int32_t first = (pen->x0 - stroke - chart->plot.x) * last / wide;
-        end = (pen->x1 + stroke - chart->plot.x) * last / wide + 1;
-        end = end < last ? end : last;
-        at = first > 0 ? first : 0;
-        apart = wide / last;
-        wide -= apart * last;
-    }
-    /* The column of the sample `placed`, and what is over: parts of which two for each place make one. */
-    placed = at;
-    x = chart->plot.x + at * apart;
-    rest = last + 2 * at * wide;
-    for (; at <= end; at++) {
-        int32_t from_y, from_x;
-        uint8_t side;
+    int32_t top = pen->y0 - stroke, bottom = pen->y1 + stroke, at, end, y = INK_UNKNOWN;
+    /* Columns run to the right; a line reaches in from the sample on either side. */
+    at = (pen->x0 - stroke - chart->plot.x) * last / wide;
+    end = (pen->x1 + stroke - chart->plot.x) * last / wide + 1;
+    at = at < 0 ? 0 : at;
+    for (end = end < last ? end : last; at <= end; at++) {
+        int32_t from_y, back = 2 * wide;
 #if INK_MEMO
-        if (chart->any & ROWS_KNOWN && at < end && (before == HIGHER || before == LOWER)) {
+        if (chart->any & ROWS_KNOWN && at < end && y != INK_UNKNOWN && (y <= top || y >= bottom)) {
             /* Most samples lie on the same side as the one before. */
-            at = same_side(pen->known + CHART_CELLS + last, at, end, before == HIGHER ? top : bottom, before);
+            at = beyond(pen->known + CHART_CELLS + last, at, end, y <= top ? top : bottom, y <= top);
             y = row_back(pen, chart, last - at + 1);
-            before = y == INK_UNKNOWN ? NOWHERE : before;
         }
 #endif
         from_y = y;
         y = row_back(pen, chart, last - at);
-        side = y == INK_UNKNOWN ? NOWHERE : y <= top ? HIGHER : y >= bottom ? LOWER : WITHIN;
-        if (side == WITHIN || (side != before && side != NOWHERE && before != NOWHERE)) {
-            int32_t from = before == NOWHERE ? at : at - 1;
-            x += apart * (from - placed);
-            rest += 2 * wide * (from - placed);
-            if (rest >= 2 * last && last) {
-                x += rest / (2 * last);
-                rest %= 2 * last;
-            }
-            from_x = x;
-            if (from < at) {
-                x += apart;
-                rest += 2 * wide;
-                if (rest >= 2 * last) {
-                    rest -= 2 * last;
-                    x++;
-                }
-            } else {
-                from_y = y;
-            }
-            placed = at;
-            brush(pen, from_x, from_y, x, y, stroke);
+        if (from_y == INK_UNKNOWN) {
+            from_y = y;
+            back = 0;
         }
-        before = side;
+        if (y != INK_UNKNOWN && (y > top || from_y > top) && (y < bottom || from_y < bottom)) {
+            int32_t twice = 2 * at * wide + last, x = chart->plot.x;
+            brush(pen, x + (twice - back) / (2 * last), from_y, x + twice / (2 * last), y, stroke);
+        }
     }
 }
 
@@ -317,20 +285,15 @@ static INK_APART void bars(struct pen *pen, const struct chart *chart, int on_ze
 {
     int32_t bottom = chart->plot.y + chart->plot.h, base = on_zero ? row_of(chart, 0) : bottom;
     int32_t first = base < bottom - 1 ? base : bottom - 1;
-    int32_t samples = chart->n[SAMPLES], wide = chart->plot.w, bar_at = wide > 0 ? (pen->x0 - chart->plot.x) * samples / wide - 1 : 0;
-    int32_t each, right, rest;
-    if (samples <= 0) {
-        return;
-    }
+    int32_t samples = chart->n[SAMPLES], wide = chart->plot.w, bar_at = (pen->x0 - chart->plot.x) * samples / wide - 1;
+    int32_t each = wide / samples, right, rest;
     bar_at = bar_at < 0 ? 0 : bar_at;
     /* The right edge of a bar is the left one of the next; what is over is in parts of a pixel. */
     right = bar_at * wide / samples;
     rest = bar_at * wide - right * samples;
-    each = wide / samples;
     wide -= each * samples;
-    for (; bar_at < samples && chart->plot.x + right < pen->x1; bar_at++) {
-        int32_t left = right, row = row_back(pen, chart, samples - 1 - bar_at);
-        int32_t top = row < base ? row : first, end, size;
+    for (right += chart->plot.x; bar_at < samples && right < pen->x1; bar_at++) {
+        int32_t left = right, row = row_back(pen, chart, samples - 1 - bar_at), top = row < base ? row : first, end;
         right += each;
         rest += wide;
         if (rest >= samples) {
@@ -344,9 +307,9 @@ static INK_APART void bars(struct pen *pen, const struct chart *chart, int on_ze
         if (end <= pen->y0 || row == INK_UNKNOWN) {
             continue;
         }
-        size = right - left;
-        size -= size > 2;
-        fill(pen, chart->plot.x + left, top, size > 1 ? size : 1, end - top);
+        row = right - left;
+        row -= row > 2;
+        fill(pen, left, top, row > 1 ? row : 1, end - top);
     }
     if (on_zero) {
         fill(pen, chart->plot.x, base, chart->plot.w, 1);

@@ -28,7 +28,7 @@ pub enum Why {
     Glyph,
     /// A choice by a field whose numbers are too large.
     Choice,
-    /// A picture that inverts what lies below.
+    /// An image that inverts what lies below.
     Inverted,
 }
 
@@ -59,7 +59,7 @@ impl fmt::Display for Why {
             }
             Self::Glyph => write!(f, "a font with glyphs of more than {WIDEST} pixels: use a smaller size"),
             Self::Choice => f.write_str("a choice by a field of very many decimals: use fewer"),
-            Self::Inverted => f.write_str("a picture that inverts what lies below it"),
+            Self::Inverted => f.write_str("an image that inverts what lies below it"),
         }
     }
 }

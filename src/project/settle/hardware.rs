@@ -137,12 +137,19 @@ impl Bench<'_> {
         }
     }
 
-    fn max_windows(&mut self, spec: &PanelSpec) -> usize {
+    fn max_windows(&mut self, spec: &PanelSpec, board: &Board) -> usize {
         let (stated, most) = (spec.max_windows.value as usize, crate::refresh::windows::MOST_WINDOWS);
         if !(1..=most).contains(&stated) {
             let fault =
                 Fault::at(spec.max_windows.span.clone(), format!("a panel is not driven by {stated} windows here"));
             self.fault(fault.help(format!("expected 1 to {most} windows for one update")));
+        } else if stated > 1 && board.mcu.drawing.is_exported() {
+            let message =
+                format!("the exported machine, whose drawing `core` prices, sends one window an update, not {stated}");
+            let fault = Fault::at(spec.max_windows.span.clone(), message);
+            self.fault(
+                fault.help("write max-windows = 1, or cycles-per-pixel in [board.mcu] for drawing code of your own"),
+            );
         }
         stated.clamp(1, most)
     }
@@ -295,7 +302,7 @@ impl Bench<'_> {
             booster_on: self.fixed("panel.booster-on", &spec.booster_on),
             booster_off: self.fixed("panel.booster-off", &spec.booster_off),
             hold: spec.hold.as_ref().map(|hold| self.hold(hold)),
-            max_windows: self.max_windows(spec),
+            max_windows: self.max_windows(spec, board),
             window_bytes: spec.window_bytes,
             currents: self.currents(spec.currents_at.as_ref()),
             full: self.drive("panel.full", &spec.full, clocked.as_ref()),

@@ -138,7 +138,9 @@ fn flash_is_what_the_compiler_says_within_three_percent() {
         println!("no compiler for Cortex-M0 here");
         return;
     }
-    for device in [orchard(), device(), starter(), remembering("screens-demo"), remembering("tests/product")] {
+    let demo = inkjoule::project::load(std::path::Path::new("screens-demo"), &[]);
+    let demo = demo.unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
+    for device in [demo.clone(), orchard(), device(), starter(), remembering("screens-demo"), remembering("tests/product")] {
         let folder = tempfile::tempdir().expect("a folder");
         export(&order(&device), "c-live", folder.path());
         let (found, stated) =
@@ -146,6 +148,8 @@ fn flash_is_what_the_compiler_says_within_three_percent() {
         let share = stated.flash() as f64 / found - 1.0;
         println!("{}: {found} B, stated {stated:?}", device.name);
         assert!(share.abs() < 0.03, "{found} B, stated {stated:?}");
+        // All of the demo: fonts, tables and code, three locales.
+        assert!(device != demo || found <= 24.0 * 1024.0, "{found} B");
     }
     // What draws; the whole with the machine is still above that.
     let plain = Footprint::of_device(&orchard()).expect("tables");

@@ -87,16 +87,17 @@ pub fn run(args: &ExportArgs) -> Result {
         print_packing("\nin the project's [panel]", &own)?;
         return Ok(Outcome::Fine);
     }
-    let mut files = Vec::new();
+    let (mut files, mut draws) = (Vec::new(), false);
     for name in &args.to {
         let Some(target) = target(name) else {
             return Err(Fault::plain(format!("there is no format `{name}`")).into());
         };
         files.extend((target.write)(&order)?);
+        draws |= target.draws;
     }
     output::write_set(&args.out, &files, Overwrite::of(args.force))?;
     print(&format!("{} in {}\n", count(files.len(), "file", "files"), args.out.display()))?;
-    if args.to.iter().any(|name| name == "c-live") {
+    if draws {
         super::print_fitted(&own_areas(&order)?)?;
     }
     Ok(Outcome::Fine)

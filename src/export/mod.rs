@@ -10,6 +10,7 @@ mod pbm;
 mod png;
 mod raw;
 mod rust;
+mod rust_live;
 mod xbm;
 
 pub use crate::firmware::order::{Order, ScreenPicture, design_hash};
@@ -24,29 +25,49 @@ pub struct Target {
     pub name: &'static str,
     /// What it writes, for the help text.
     pub about: &'static str,
+    /// Whether firmware draws with what it writes, so that areas may be left to code of its own.
+    pub draws: bool,
     /// Writes its files.
     pub write: fn(&Order<'_>) -> Result<Files, Fault>,
 }
 
 /// Every target.
 pub const TARGETS: &[Target] = &[
-    Target { name: "c", about: "C99 header and source, also valid C++17", write: c::write },
+    Target { name: "c", about: "C99 header and source, also valid C++17", draws: false, write: c::write },
     Target {
         name: "c-live",
         about: "C99 tables of every screen in every locale, and the code that draws them",
+        draws: true,
         write: c::live::write,
     },
     Target {
         name: "c-main",
         about: "C99 program to start from, for the files of c-live; also runs on a computer",
+        draws: false,
         write: c::main_file::write,
     },
-    Target { name: "rust", about: "module for no_std Rust with embedded-graphics", write: rust::write },
-    Target { name: "raw", about: "one binary file a screen, nothing but the packed bytes", write: raw::write },
-    Target { name: "pbm", about: "Netpbm P4, upright", write: pbm::write },
-    Target { name: "xbm", about: "X Window System bitmap, upright", write: xbm::write },
-    Target { name: "png", about: "Portable Network Graphics, upright", write: png::write },
-    Target { name: "json", about: "manifest: geometry, checksums, fields, flow, refresh plan", write: manifest::write },
+    Target {
+        name: "rust-live",
+        about: "crate for no_std Rust that runs the design: the C of c-live behind safe types",
+        draws: true,
+        write: rust_live::write,
+    },
+    Target { name: "rust", about: "module for no_std Rust with embedded-graphics", draws: false, write: rust::write },
+    Target {
+        name: "raw",
+        about: "one binary file a screen, nothing but the packed bytes",
+        draws: false,
+        write: raw::write,
+    },
+    Target { name: "pbm", about: "Netpbm P4, upright", draws: false, write: pbm::write },
+    Target { name: "xbm", about: "X Window System bitmap, upright", draws: false, write: xbm::write },
+    Target { name: "png", about: "Portable Network Graphics, upright", draws: false, write: png::write },
+    Target {
+        name: "json",
+        about: "manifest: geometry, checksums, fields, flow, refresh plan",
+        draws: false,
+        write: manifest::write,
+    },
 ];
 
 /// The target of a name.

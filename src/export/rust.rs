@@ -2,7 +2,7 @@
 //! the panel wants it; what a program does not use, its linker leaves out.
 
 use super::{Files, Order, ScreenPicture};
-use crate::firmware::names::identifier;
+use crate::firmware::names::{Names, identifier};
 use crate::source::fault::Fault;
 use crate::visible::one_line;
 use std::fmt::Write;
@@ -12,6 +12,9 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let pictures = order.pictures()?;
     let size = order.device.panel.size();
     let stride = order.packing.stride_of(size.width, size.height).unwrap_or(1);
+    let mut given = Names::default();
+    let named: Vec<(String, &ScreenPicture)> =
+        pictures.iter().map(|picture| (given.take_camel(&picture.name), picture)).collect();
     let mut text = format!(
         "//! {}: screens, written by inkjoule. Changes here are lost with the next export.\n",
         one_line(&order.device.name)
@@ -26,26 +29,26 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
          /// A screen.\n#[derive(Clone, Copy, Debug, PartialEq, Eq)]\npub enum Screen {{\n",
         size.width, size.height
     );
-    for picture in &pictures {
-        text += &format!("    /// {}\n    {},\n", about(order, picture), camel(&picture.name));
+    for (name, picture) in &named {
+        text += &format!("    /// {}\n    {name},\n", about(order, picture));
     }
     text +=
         &format!("}}\n\nimpl Screen {{\n    /// Every screen.\n    pub const ALL: [Self; {}] = [\n", pictures.len());
-    for picture in &pictures {
-        text += &format!("        Self::{},\n", camel(&picture.name));
+    for (name, _) in &named {
+        text += &format!("        Self::{name},\n");
     }
     text += "    ];\n\n    /// The upright image; black is `BinaryColor::On`.\n\
              \x20   pub const fn image(self) -> ImageRaw<'static, BinaryColor> {\n        match self {\n";
-    for picture in &pictures {
-        text += &format!("            Self::{} => ImageRaw::new(&{}, WIDTH),\n", camel(&picture.name), upper(picture));
+    for (name, picture) in &named {
+        text += &format!("            Self::{name} => ImageRaw::new(&{}, WIDTH),\n", upper(picture));
     }
     text += &format!(
         "        }}\n    }}\n\n    /// The bytes for the panel: {}.\n\
          \x20   pub const fn packed(self) -> &'static [u8; packed::SIZE] {{\n        match self {{\n",
         crate::frame::packing_words::describe(&order.packing)
     );
-    for picture in &pictures {
-        text += &format!("            Self::{} => &packed::{},\n", camel(&picture.name), upper(picture));
+    for (name, picture) in &named {
+        text += &format!("            Self::{name} => &packed::{},\n", upper(picture));
     }
     text += "        }\n    }\n}\n\n";
     for picture in &pictures {
@@ -81,21 +84,6 @@ fn upper(picture: &ScreenPicture) -> String {
     if ["WIDTH", "HEIGHT", "STRIDE", "SIZE"].contains(&name.as_str()) { name + "_" } else { name }
 }
 
-/// `post_list` as `PostList`. A number that follows a number keeps an underscore between, so that names stay different.
-fn camel(name: &str) -> String {
-    let mut text = String::new();
-    for part in name.split('_') {
-        let digits = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
-        if digits(text.chars().last()) && digits(part.chars().next()) {
-            text.push('_');
-        }
-        let mut letters = part.chars();
-        text.extend(letters.next().map(|first| first.to_ascii_uppercase()));
-        text.extend(letters);
-    }
-    text
-}
-
 fn array(text: &mut String, indent: &str, picture: &ScreenPicture, bytes: &[u8], stride: usize) {
     // Writing to a string cannot fail.
     let _ =
@@ -109,14 +97,4 @@ fn array(text: &mut String, indent: &str, picture: &ScreenPicture, bytes: &[u8],
         text.push('\n');
     }
     let _ = writeln!(text, "{indent}];\n");
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn type_names_stay_apart() {
-        assert_eq!([camel("post_list"), camel("a1_2"), camel("a12")], ["PostList", "A1_2", "A12"]);
-    }
 }

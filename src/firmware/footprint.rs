@@ -210,7 +210,7 @@ impl Footprint {
             rules: rules.body().len() + RULES,
             code: code(&drawing.spare) + memo_code,
             machine: machine(&[&drawing.spare[..], &rules.spare].concat()) + kept(rules) + memo_machine,
-            state: rules.structures + 4 * (rules.cells[0] + rules.panel_cells[0]),
+            state: rules.structures[0] + 4 * (rules.cells[0] + rules.panel_cells[0]),
             stack: stack(&drawing.spare, drawing.size("INK_TEXT"), drawing.size("INK_WIDEST"))
                 + if device.policy.memo.is_some() { STACK_MEMO } else { 0 },
             past: drawing.past_bytes(),

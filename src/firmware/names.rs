@@ -40,6 +40,42 @@ impl Names {
         }
         name
     }
+
+    /// As [`Names::take`], in the letters of types in Rust. Two identifiers may become one there (`a_1` and `a1`), so a
+    /// number is added here too.
+    ///
+    /// ```
+    /// let mut names = inkjoule::firmware::names::Names::default();
+    /// assert_eq!(names.take_camel("post_1"), "Post1");
+    /// assert_eq!(names.take_camel("post1"), "Post1_2");
+    /// ```
+    pub fn take_camel(&mut self, wanted: &str) -> String {
+        let plain = camel(&identifier(wanted));
+        // Between letters and a number no underscore stands in such a name.
+        let between = if plain.ends_with(|c: char| c.is_ascii_digit()) { "_" } else { "" };
+        let mut name = plain.clone();
+        let mut number = 2;
+        while !self.taken.insert(name.clone()) {
+            name = format!("{plain}{between}{number}");
+            number += 1;
+        }
+        name
+    }
+}
+
+/// An identifier such as `post_list` as `PostList`. A number that follows a number keeps an underscore between.
+fn camel(name: &str) -> String {
+    let mut text = String::new();
+    for part in name.split('_') {
+        let digits = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+        if digits(text.chars().last()) && digits(part.chars().next()) {
+            text.push('_');
+        }
+        let mut letters = part.chars();
+        text.extend(letters.next().map(|first| first.to_ascii_uppercase()));
+        text.extend(letters);
+    }
+    text
 }
 
 /// The text as a lower-case identifier: letters and digits of ASCII stay, everything else becomes an underscore, and
@@ -74,6 +110,14 @@ mod tests {
         ] {
             assert_eq!(identifier(text), wanted);
         }
+    }
+
+    #[test]
+    fn names_of_types_stay_apart() {
+        assert_eq!([camel("post_list"), camel("a1_2"), camel("a12")], ["PostList", "A1_2", "A12"]);
+        let mut names = Names::default();
+        let given = ["a_1", "a1", "a1_2", "ab_2c", "ab2c", "self"].map(|name| names.take_camel(name));
+        assert_eq!(given, ["A1", "A1_2", "A1_2_2", "Ab2c", "Ab2c2", "XSelf"]);
     }
 
     #[test]

@@ -91,6 +91,20 @@ fn rust_compiles_without_std_and_draws_the_frames() {
     assert_eq!(lines.next(), None);
 }
 
+/// Names that lose their underscore in Rust.
+#[test]
+fn screens_whose_names_become_one_in_rust_stay_apart() {
+    let mut device = starter();
+    device.screens[0].id = "well-1".into();
+    device.screens[1].id = "well1".into();
+    let folder = tempfile::tempdir().expect("a folder");
+    export(&order(&device), "rust", folder.path());
+    let text = std::fs::read_to_string(folder.path().join("screens.rs")).expect("written");
+    for name in ["Well1", "Well1_2"] {
+        assert_eq!(text.lines().filter(|line| line.trim() == format!("{name},")).count(), 1, "{text}");
+    }
+}
+
 #[test]
 fn the_manifest_is_true() {
     let device = starter();

@@ -42,6 +42,16 @@ const HELD: &[(&str, &str, &str)] = &[
     ("A number in a unit", "tests/export/export_settings.rs", "what_is_left_is_named_with_its_cause"),
     ("A chart in such a unit counts", "tests/export/export_settings.rs", "charts_count_in_parts"),
     ("Flash of this export", "tests/export/export_stack.rs", "state_and_stack_take_as_much_as_is_stated"),
+    ("`rust-live` is the same design", "tests/export/rust_live.rs", "a_program_in_rust_runs_the_demo"),
+    ("The rules stay in the C", "tests/export/rust_live.rs", "a_program_in_rust_runs_the_demo"),
+    ("It allocates nothing", "tests/export/rust_live.rs", "the_crate_asks_for_nothing"),
+    ("Name the folder in your firmware", "tests/export/rust_live.rs", "the_crate_is_written_as_by_hand"),
+    ("What the firmware brings", "tests/export/rust_device.rs", "the_program_of_the_guide_runs"),
+    ("Fields, keys, events, screens and locales", "tests/export/rust_live.rs", "its_numbers_are_those_of_the_header"),
+    ("A `Store` is all the RAM", "tests/export/rust_live.rs", "the_state_has_its_bytes_and_no_more"),
+    ("What `budget` says of `c-live`", "tests/export/rust_live.rs", "the_calls_between_the_languages_are_small"),
+    ("One program can have one such crate", "tests/export/rust_device.rs", "two_devices_run_in_one_program"),
+    ("`cargo run --example host", "tests/export/rust_live.rs", "a_program_in_rust_runs_the_demo"),
     ("For a device that shows fixed images", "tests/export/export_c.rs", "a_c_program_prints_the_frames"),
 ];
 

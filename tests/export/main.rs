@@ -25,4 +25,6 @@ mod machine_projects;
 mod machine_script;
 mod machine_scripts;
 mod machine_windows;
+mod rust_device;
+mod rust_live;
 mod verify_dumps;

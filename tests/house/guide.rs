@@ -2,7 +2,7 @@
 //! a starter project `product`:
 //!
 //! - `toml device.toml` is laid over the starter's own, key by key; `toml FILE` becomes that file of `product`;
-//! - `c FILE`, `csv FILE`, `yaml FILE` and `text FILE` become a file of the folder (a script for `play`, say);
+//! - `c FILE`, `rust FILE`, `csv FILE`, `yaml FILE` and `text FILE` become a file of the folder (a script for `play`, say);
 //! - `sh` is run by the shell, and must succeed; `text output`: each of its lines stands in what the commands before printed;
 //! - `text machine` is quoted from the documentation of the machine.
 //!
@@ -115,7 +115,7 @@ fn run(name: &str, page: &str) {
                 std::fs::create_dir_all(file.parent().expect("a folder")).expect("made");
                 std::fs::write(file, text).expect("written");
             }
-            ("c" | "csv" | "text" | "yaml", file) if !file.is_empty() => {
+            ("c" | "rust" | "csv" | "text" | "yaml", file) if !file.is_empty() => {
                 std::fs::write(folder.join(file), text).expect("written")
             }
             _ => panic!("the page `{name}` has a block `{mark}` that nothing runs"),

@@ -70,7 +70,7 @@ fn nothing_printed_steers_a_terminal() {
         &["fonts", path],
         &["report", path, "--out", &html, "--set", "note=\u{1b}[31m\u{202e}"],
         &["export", path, "--to", "c,c-live", "--out", &c],
-        &["export", path, "--to", "rust", "--out", &rust],
+        &["export", path, "--to", "rust,rust-live", "--out", &rust],
         &["export", path, "--to", "json", "--out", &json],
         &["bringup", path, "--out", &bringup],
     ];

@@ -1,8 +1,8 @@
-//! What the header says of the design beside its tables: who sets fields and when, their ends, what screens are for, when
-//! events happen, intervals and temperatures.
+//! What an export says of the design beside its tables: who sets fields and when, their ends, what screens are for, when
+//! events happen, intervals and temperatures; and the header's form of it.
 
 use crate::behaviour::count::Count;
-use crate::behaviour::field::{Motion, Renewal};
+use crate::behaviour::field::{Field, Motion, Renewal};
 use crate::behaviour::policy::BusyPresses;
 use crate::behaviour::states::DeviceState;
 use crate::behaviour::{Action, Ends, Event, FieldChange, Times};
@@ -14,8 +14,39 @@ use crate::screen::values::{Condition, FieldId};
 use crate::screen::{Role, ScreenId};
 use std::fmt::Write;
 
-/// Who sets a field and when.
-pub fn set_by(device: &Device, index: usize) -> String {
+/// What is counted from 0 on in an export: its name in the project, and what is said of it.
+pub type Listed = Vec<(String, String)>;
+
+/// Fields: unit, decimals, who sets them, what becomes of them at their ends; states of the device come in by the call named.
+pub fn fields(order: &Order<'_>, arrived: &str) -> Listed {
+    let device = order.device;
+    let about = |(index, field): (usize, &Field)| {
+        let unit = if field.unit.is_empty() { String::new() } else { format!(", {}", field.unit) };
+        let (decimals, ends) = (decimals(device, index), at_ends(device, index));
+        let about = format!("{}{unit}, {decimals} decimals, {}{ends}", field.name, set_by(device, index, arrived));
+        (field.name.clone(), about)
+    };
+    device.fields.iter().enumerate().map(about).collect()
+}
+
+/// Screens and boxes: what they are for.
+pub fn screens(order: &Order<'_>) -> Listed {
+    let about = |id: &ScreenId| (order.device.screens[id.0].id.clone(), screen(order.device, *id));
+    order.screens.iter().map(about).collect()
+}
+
+/// Locales.
+pub fn locales(order: &Order<'_>) -> Listed {
+    order.locales.iter().map(|locale| (order.device.locales[*locale].clone(), String::new())).collect()
+}
+
+/// Events: when they happen.
+pub fn events(order: &Order<'_>) -> Listed {
+    order.device.events.iter().map(|one| (one.name.clone(), event(order.device, one))).collect()
+}
+
+/// Who sets a field and when; states of the device come in by the call named.
+fn set_by(device: &Device, index: usize, arrived: &str) -> String {
     let flow_state = &device.flow_state;
     let own = [flow_state.before, flow_state.front].into_iter().chain(flow_state.happened.iter().copied()).flatten();
     let own = own.chain(flow_state.recent.iter().map(|recent| recent.field));
@@ -24,7 +55,7 @@ pub fn set_by(device: &Device, index: usize) -> String {
     }
     let field = &device.fields[index];
     if DeviceState::ALL.iter().any(|state| device.states.field(*state) == Some(FieldId(index))) {
-        return "reported by ink_arrived".into();
+        return format!("reported by {arrived}");
     }
     let clock = matches!(field.motion, Motion::Clock);
     let what = if clock { "takes the time" } else { "measured" };
@@ -42,7 +73,7 @@ pub fn set_by(device: &Device, index: usize) -> String {
 }
 
 /// What becomes of a field at its ends when keys change it; empty where they do not.
-pub fn ends(device: &Device, index: usize) -> &'static str {
+fn at_ends(device: &Device, index: usize) -> &'static str {
     let reactions = device.wirings.iter().flat_map(|wiring| wiring.reactions());
     let actions = reactions.flat_map(|reaction| &reaction.alternatives).flat_map(|one| &one.actions);
     let changes = actions.flat_map(|action| match action {
@@ -86,7 +117,7 @@ fn conditions(device: &Device, all: &[Condition]) -> String {
 }
 
 /// When an event happens, and while what it may.
-pub fn event(device: &Device, event: &Event) -> String {
+fn event(device: &Device, event: &Event) -> String {
     let times = match &event.times {
         Times::When(when) => format!("by itself, when {}", conditions(device, std::slice::from_ref(when))),
         Times::Every(interval, _) => format!("by itself, every {} s", interval.0),
@@ -98,7 +129,7 @@ pub fn event(device: &Device, event: &Event) -> String {
 }
 
 /// What a screen is for.
-pub fn screen(device: &Device, screen: ScreenId) -> String {
+fn screen(device: &Device, screen: ScreenId) -> String {
     let settled = &device.screens[screen.0];
     let over = settled.over.as_ref().map(|over| match over.frozen {
         true => "a box; what lies below stays as it was",
@@ -126,80 +157,150 @@ fn role_words(role: Role) -> &'static str {
     }
 }
 
-/// What the driver of a panel without a controller has to do, with the numbers that the project states; empty otherwise.
-fn stages(device: &Device, upper: &str) -> String {
-    let (mut text, typical) = (String::new(), device.inputs.typical());
-    for (name, drive) in [("FULL", Some(&device.panel.full)), ("PARTIAL", device.panel.partial.as_ref())] {
-        let Some((drive, stages)) = drive.and_then(|drive| Some((drive, drive.clocked()?))) else { continue };
-        if text.is_empty() {
-            text += "\n/* This panel has no controller. The driver is given the lines of an image once: it keeps them as its pages\n   \
-                     (old and new), and when a refresh is to begin it clocks the stages from them, frame by frame. A stage lasts\n   \
-                     its milliseconds times the factor at the temperature, in whole frames, its minimum number at least. */\n";
-        }
-        let list = |values: Vec<String>| format!("{{ {} }}", values.join(", "));
-        let clocking = stages.clocking(&typical, &device.board.bus);
-        let times = clocking.stages.iter().map(|(time, _)| format!("{:.0}", time.0 * 1e3)).collect();
-        let least = clocking.stages.iter().map(|(_, least)| least.to_string()).collect();
-        let at = drive.knots.iter().map(|knot| format!("{:.0}", knot.at.0 * 10.0)).collect();
-        let rows = 0..drive.knots.len();
-        let factors = rows.map(|row| format!("{:.0}", drive.factor(&typical, row, 0.0) * 100.0)).collect();
-        let rows: [(&str, Vec<String>); 4] =
-            [("STAGE_MS", times), ("STAGE_MIN_FRAMES", least), ("STRETCH_AT", at), ("STRETCH_PERCENT", factors)];
-        for (what, values) in rows {
-            let _ = writeln!(text, "#define {upper}_{name}_{what} {}", list(values));
-        }
-        let (lines, bytes) = (stages.scan.lines, stages.scan.line_bytes);
-        let _ = writeln!(text, "#define {upper}_{name}_LINES {lines}\n#define {upper}_{name}_LINE_BYTES {bytes:.0}");
-    }
-    text
+/// Facts of the design that belong together.
+pub struct Group {
+    /// What is said of them; may have several lines.
+    pub about: &'static str,
+    /// Each with its name, in capitals.
+    pub facts: Vec<(String, Fact)>,
 }
 
-/// Numbers of the design that firmware may want to know: where it begins, intervals, temperatures, the ends of fields.
+/// One of them.
+pub enum Fact {
+    /// The position of a screen.
+    Screen(usize),
+    /// Whether it is so.
+    Flag(bool),
+    /// Never below 0.
+    Count(u64),
+    /// A number that may be below 0.
+    Number(i64),
+    /// One number for each of several.
+    List(Vec<i64>),
+}
+
+/// A number of the project in whole units; those beyond 32 bits become the nearest.
+fn whole(number: f64) -> i64 {
+    number.round().clamp(-4e9, 4e9) as i64
+}
+
+/// What the driver of a panel without a controller has to do, with the numbers that the project states.
+fn stages(device: &Device) -> Vec<(String, Fact)> {
+    let (mut facts, typical) = (Vec::new(), device.inputs.typical());
+    for (name, drive) in [("FULL", Some(&device.panel.full)), ("PARTIAL", device.panel.partial.as_ref())] {
+        let Some((drive, stages)) = drive.and_then(|drive| Some((drive, drive.clocked()?))) else { continue };
+        let clocking = stages.clocking(&typical, &device.board.bus);
+        let times = clocking.stages.iter().map(|(time, _)| whole(time.0 * 1e3)).collect();
+        let least = clocking.stages.iter().map(|(_, least)| i64::from(*least)).collect();
+        let at = drive.knots.iter().map(|knot| whole(knot.at.0 * 10.0)).collect();
+        let factors = (0..drive.knots.len()).map(|row| whole(drive.factor(&typical, row, 0.0) * 100.0)).collect();
+        facts.extend([
+            (format!("{name}_STAGE_MS"), Fact::List(times)),
+            (format!("{name}_STAGE_MIN_FRAMES"), Fact::List(least)),
+            (format!("{name}_STRETCH_AT"), Fact::List(at)),
+            (format!("{name}_STRETCH_PERCENT"), Fact::List(factors)),
+            (format!("{name}_LINES"), Fact::Count(stages.scan.lines.into())),
+            (format!("{name}_LINE_BYTES"), Fact::Count(whole(stages.scan.line_bytes).unsigned_abs())),
+        ]);
+    }
+    facts
+}
+
+/// What firmware may want to know: where the device begins, intervals, temperatures, when it refreshes fully.
+pub fn groups(order: &Order<'_>) -> Vec<Group> {
+    let device = order.device;
+    let home = order.screens.iter().position(|screen| *screen == device.usage.home);
+    let home = home.map(|place| Group {
+        about: "The screen that the device begins with.",
+        facts: vec![("HOME".into(), Fact::Screen(place))],
+    });
+    let mut given = Names::default();
+    let role = |(place, screen): (usize, &ScreenId)| {
+        let role = device.screens[screen.0].role?;
+        let name = given.take(role_name(role)).to_uppercase();
+        Some(Group { about: role_words(role), facts: vec![(name, Fact::Screen(place))] })
+    };
+    let roles: Vec<Group> = order.screens.iter().enumerate().filter_map(role).collect();
+    let drops = device.policy.busy_presses == BusyPresses::Drop;
+    let drives = [("FULL", Some(&device.panel.full)), ("PARTIAL", device.panel.partial.as_ref())];
+    let temperatures = drives.into_iter().filter_map(|(name, drive)| {
+        let knots = &drive?.knots;
+        let ends = [("FROM", knots.first()?), ("TO", knots.last()?)];
+        Some(ends.map(|(end, knot)| (format!("{name}_{end}"), Fact::Number(whole(knot.at.0 * 10.0)))))
+    });
+    let seconds = |time: f64| Fact::Count(whole(time.max(0.0)).unsigned_abs());
+    let named = |name: &str, fact: Fact| (name.to_owned(), fact);
+    let all = [
+        Group {
+            about: "Milliseconds between refreshes for changed fields at least; whether keys are dropped during a refresh.",
+            facts: vec![
+                named("MIN_INTERVAL_MS", seconds(device.policy.min_interval.0 * 1e3)),
+                named("DROPS_KEYS", Fact::Flag(drops)),
+            ],
+        },
+        Group {
+            about: "Temperatures that the waveforms are for, in tenths of a degree Celsius.",
+            facts: temperatures.flatten().collect(),
+        },
+        Group {
+            about: "This panel has no controller. The driver is given the lines of an image once: it keeps them as its pages\n\
+                    (old and new), and when a refresh is to begin it clocks the stages from them, frame by frame. A stage lasts\n\
+                    its milliseconds times the factor at the temperature, in whole frames, its minimum number at least.",
+            facts: stages(device),
+        },
+        Group {
+            about: "When to refresh fully: after this many partial refreshes, and after this many seconds (0: never).",
+            facts: vec![
+                named("MAX_PARTIALS", Fact::Count(device.policy.max_partials.into())),
+                named("FULL_EVERY_S", seconds(device.policy.full_every.map_or(0.0, |time| time.0))),
+            ],
+        },
+    ];
+    home.into_iter().chain(roles).chain(all).filter(|group| !group.facts.is_empty()).collect()
+}
+
+/// The ends of a field in units of its last decimal, where it has any.
+pub fn range(device: &Device, field: usize) -> Option<(i128, i128)> {
+    let field = &device.fields[field];
+    let ends = Count::new(field.range, field.grain()).ends();
+    (field.range[0] != f64::MIN && ends.0 > -MOST && ends.1 < MOST).then_some(ends)
+}
+
+/// Beyond this a field has no ends of its own.
+const MOST: i128 = 2_000_000_000;
+
+/// Facts as the header has them, and the ends of fields.
 pub fn facts(order: &Order<'_>, upper: &str) -> String {
     let device = order.device;
     let mut text = String::new();
-    if let Some(home) = order.screens.iter().position(|screen| *screen == device.usage.home) {
-        let _ = writeln!(text, "/* The screen that the device begins with. */\n#define {upper}_HOME {home}\n");
-    }
-    let mut roles = Names::default();
-    for (place, screen) in order.screens.iter().enumerate() {
-        if let Some(role) = device.screens[screen.0].role {
-            let name = roles.take(role_name(role)).to_uppercase();
-            let _ = writeln!(text, "/* {}. */\n#define {upper}_{name} {place}\n", role_words(role));
+    for Group { about, facts } in groups(order) {
+        let stop = if about.ends_with('.') { "" } else { "." };
+        let _ = writeln!(text, "/* {}{stop} */", about.replace('\n', "\n   "));
+        for (name, fact) in facts {
+            let fact = match fact {
+                Fact::Screen(place) => place.to_string(),
+                Fact::Flag(so) => u8::from(so).to_string(),
+                Fact::Count(count) => count.to_string(),
+                Fact::Number(number) => format!("({number})"),
+                Fact::List(all) => {
+                    format!("{{ {} }}", all.iter().map(|one| one.to_string()).collect::<Vec<_>>().join(", "))
+                }
+            };
+            let _ = writeln!(text, "#define {upper}_{name} {fact}");
         }
+        text.push('\n');
     }
-    let milliseconds = (device.policy.min_interval.0 * 1e3).round().clamp(0.0, 4e9);
-    let drops = u8::from(device.policy.busy_presses == BusyPresses::Drop);
-    let _ = writeln!(
-        text,
-        "/* Milliseconds between refreshes for changed fields at least; whether keys are dropped during a refresh. */\n\
-         #define {upper}_MIN_INTERVAL_MS {milliseconds:.0}\n#define {upper}_DROPS_KEYS {drops}\n"
-    );
-    let drives = [("FULL", Some(&device.panel.full)), ("PARTIAL", device.panel.partial.as_ref())];
-    text += "/* Temperatures that the waveforms are for, in tenths of a degree Celsius. */\n";
-    for (name, drive) in drives {
-        let ends = drive.and_then(|drive| Some([drive.knots.first()?.at.0, drive.knots.last()?.at.0]));
-        if let Some([low, high]) = ends.map(|ends| ends.map(|end| (end * 10.0).round())) {
-            let _ = writeln!(text, "#define {upper}_{name}_FROM ({low:.0})\n#define {upper}_{name}_TO ({high:.0})");
-        }
-    }
-    text += &stages(device, upper);
-    text += "\n/* The ends of fields, in units of their last decimal. */\n";
+    text += "/* The ends of fields, in units of their last decimal. */\n";
     let mut given = Names::default();
     for (index, field) in device.fields.iter().enumerate() {
         let name = given.take(&field.name).to_uppercase();
-        let ends = Count::new(field.range, field.grain()).ends();
-        if field.range[0] != f64::MIN && ends.0 > -MOST && ends.1 < MOST {
+        if let Some((low, high)) = range(device, index) {
             let about = decimals(device, index);
             let _ = writeln!(
                 text,
-                "#define {upper}_MIN_OF_{name} ({}L) /* {about} decimals */\n#define {upper}_MAX_OF_{name} ({}L)",
-                ends.0, ends.1
+                "#define {upper}_MIN_OF_{name} ({low}L) /* {about} decimals */\n#define {upper}_MAX_OF_{name} ({high}L)"
             );
         }
     }
     text + "\n"
 }
-
-/// Beyond this a field has no ends of its own.
-const MOST: i128 = 2_000_000_000;

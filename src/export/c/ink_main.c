@@ -93,8 +93,8 @@ static void panel_blocked(void)
 /* ---- On a computer: a script from standard input, a frame for each refresh ----------------------------------------- */
 
 /* A line of the script: milliseconds since the line before, then `press KEY`, `down KEY`, `up KEY` (the first is 1),
-   `event NUMBER`, `measure FIELD NUMBER`, `temperature TENTHS` or `wait`. Each refresh is written as a portable bitmap into
-   the folder named by the first argument, and told on standard output. */
+   `event NUMBER`, `measure FIELD NUMBER`, `arrive FIELD NUMBER`, `temperature TENTHS` or `wait`. Each refresh is written as a
+   portable bitmap into the folder named by the first argument, and told on standard output. */
 
 static const int32_t sample[] = {
 @SAMPLE@};
@@ -126,7 +126,7 @@ static void board_start(void)
 static void load_values(struct ink_machine *machine)
 {
     uint16_t at;
-    for (at = 0; at < @UPPER@_FIELDS; at++) {
+    for (at = 0; at != @UPPER@_FIELDS; at++) {
         ink_preset(machine, at, sample[at]);
     }
 @PAST@}
@@ -151,13 +151,15 @@ static void take_inputs(struct ink_machine *machine, ink_time now)
         if (!strcmp(host_word, "press") || !strcmp(host_word, "up")) {
             (void)ink_key(machine, now, key, 0);
         }
-        if (!strcmp(host_word, "event") && machine->sending) {
+        if ((!strcmp(host_word, "event") || !strcmp(host_word, "arrive")) && machine->sending) {
             return;
         }
         if (!strcmp(host_word, "event")) {
             (void)ink_event(machine, now, (uint16_t)host_numbers[0]);
         } else if (!strcmp(host_word, "measure")) {
             ink_measured(machine, (uint16_t)host_numbers[0], (int32_t)host_numbers[1]);
+        } else if (!strcmp(host_word, "arrive")) {
+            (void)ink_arrived(machine, now, (uint16_t)host_numbers[0], (int32_t)host_numbers[1]);
         } else if (!strcmp(host_word, "temperature")) {
             host_temperature = (int)host_numbers[0];
         }

@@ -10,7 +10,6 @@ use crate::firmware::drawing::{Drawing, Own, Ring};
 use crate::firmware::names::{Names, identifier};
 use crate::firmware::packed::coefficients;
 use crate::firmware::rules::Rules;
-use crate::firmware::tables::condition::decimals;
 use crate::firmware::tables::flow;
 use crate::frame::{Bit, BitOrder};
 use crate::source::fault::Fault;
@@ -38,17 +37,33 @@ pub const CODE: &[(&str, &str)] = &[
 
 /// Tables, their header, and the code.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
+    let (drawing, rules) = tables(order)?;
+    files(order, &drawing, rules.as_ref())
+}
+
+/// The tables that draw, and those that run the design where all of it is wanted.
+pub fn tables(order: &Order<'_>) -> Result<(Drawing, Option<Rules>), Fault> {
     let drawing = Drawing::of(order)?;
     let rules = machine::rules(order, drawing.past_bytes())?;
-    let name = format!("{}_live", identifier(&order.prefix));
-    let places = rules.as_ref().map(machine::places).unwrap_or_default();
+    Ok((drawing, rules))
+}
+
+/// First part of every name, and the files' own name.
+pub fn name(order: &Order<'_>) -> String {
+    format!("{}_live", identifier(&order.prefix))
+}
+
+/// The files of tables.
+pub fn files(order: &Order<'_>, drawing: &Drawing, rules: Option<&Rules>) -> Result<Files, Fault> {
+    let name = name(order);
+    let places = rules.map(machine::places).unwrap_or_default();
     let stated = format!("#include <stdint.h>\n\n{}{places}", stated_packing(order));
     let spare: Vec<&str> = drawing.spare.iter().chain(rules.iter().flat_map(|rules| &rules.spare)).copied().collect();
     let memo = order.device.policy.memo.map(|_| ("INK_MEMO", 1));
     let sizes: Vec<(&str, usize)> = drawing.sizes.iter().copied().chain(memo).collect();
     let code = |(file, text): &(&str, &str)| {
         let text = sized(without(text, &spare), &sizes);
-        let text = match (*file, &rules) {
+        let text = match (*file, rules) {
             ("ink_draw.h", _) => text.replacen("#include <stdint.h>\n", &stated, 1),
             ("ink_machine.h", Some(rules)) => {
                 let design = format!("#include \"ink_draw.h\"\n\n{}", machine::stated(rules));
@@ -59,8 +74,8 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         (file.to_string(), text.into_bytes())
     };
     let mut files: Files = CODE.iter().map(code).collect();
-    files.push((format!("{name}.h"), header(order, &name, &drawing, rules.as_ref()).into_bytes()));
-    files.push((format!("{name}.c"), source(order, &name, &drawing, rules.as_ref())?.into_bytes()));
+    files.push((format!("{name}.h"), header(order, &name, drawing, rules).into_bytes()));
+    files.push((format!("{name}.c"), source(order, &name, drawing, rules)?.into_bytes()));
     Ok(files)
 }
 
@@ -106,7 +121,7 @@ fn sized(text: String, sizes: &[(&str, usize)]) -> String {
 }
 
 /// An enumeration of names from 0 on, the last one being how many there are.
-fn enumeration(about: &str, upper: &str, kind: &str, names: impl Iterator<Item = (String, String)>) -> String {
+fn enumeration(about: &str, upper: &str, kind: &str, names: facts::Listed) -> String {
     let mut given = Names::default();
     let mut text = format!("/* {about} */\nenum {{\n");
     let mut count = 0;
@@ -122,26 +137,16 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     let upper = name.to_uppercase();
     let device = order.device;
     let mut body = String::from("#include \"ink_draw.h\"\n#include \"ink_panel.h\"\n\n");
-    let fields = device.fields.iter().enumerate().map(|(index, field)| {
-        let unit = if field.unit.is_empty() { String::new() } else { format!(", {}", field.unit) };
-        let about = format!(
-            "{}{unit}, {} decimals, {}{}",
-            field.name,
-            decimals(device, index),
-            facts::set_by(device, index),
-            facts::ends(device, index)
-        );
-        (field.name.clone(), about)
-    });
-    body += &enumeration("Live values, in this order.", &upper, "FIELD", fields);
-    let screens =
-        order.screens.iter().map(|screen| (device.screens[screen.0].id.clone(), facts::screen(device, *screen)));
-    body += &enumeration("Screens and boxes.", &upper, "SCREEN", screens);
-    let locales = order.locales.iter().map(|locale| (device.locales[*locale].clone(), String::new()));
-    body += &enumeration("Locales.", &upper, "LOCALE", locales);
+    let lists = [
+        ("Live values, in this order.", "FIELD", facts::fields(order, "ink_arrived")),
+        ("Screens and boxes.", "SCREEN", facts::screens(order)),
+        ("Locales.", "LOCALE", facts::locales(order)),
+    ];
+    for (about, kind, list) in lists {
+        body += &enumeration(about, &upper, kind, list);
+    }
     if !device.events.is_empty() {
-        let events = device.events.iter().map(|event| (event.name.clone(), facts::event(device, event)));
-        body += &enumeration("Events.", &upper, "EVENT", events);
+        body += &enumeration("Events.", &upper, "EVENT", facts::events(order));
     }
     let size = device.panel.size();
     let stride = stride(order);
@@ -157,13 +162,9 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     );
     body += &own_areas(order, &upper, &drawing.own);
     body += &facts::facts(order, &upper);
-    let full_every = device.policy.full_every.map_or(0.0, |time| time.0.round().clamp(0.0, 4.0e9));
     let _ = write!(
         body,
-        "/* When to refresh fully: after this many partial refreshes, and after this many seconds (0: never). */\n\
-         #define {upper}_MAX_PARTIALS {}\n#define {upper}_FULL_EVERY_S {full_every:.0}\n\n\
-         extern const INK_FLASH struct ink_design {name}_design;\nextern const INK_FLASH struct ink_seal {name}_seal;\n\n",
-        device.policy.max_partials,
+        "extern const INK_FLASH struct ink_design {name}_design;\nextern const INK_FLASH struct ink_seal {name}_seal;\n\n",
     );
     // What the rules say, the machine does; a part of a design is run by the firmware's own code.
     if rules.is_none() {
@@ -214,25 +215,24 @@ impl Seal {
     }
 }
 
+/// What the firmware draws itself in an area.
+pub fn own_about(order: &Order<'_>, area: &Own) -> String {
+    let fields: Vec<&str> = area.fields.iter().map(|field| order.device.fields[*field].name.as_str()).collect();
+    let screen = &order.device.screens[area.screen.0].id;
+    format!("{screen}: {} `{}`, fields {}", area.kind, area.name, fields.join(", "))
+}
+
 /// What the firmware draws itself, as comments that name it and an area each.
 fn own_areas(order: &Order<'_>, upper: &str, own: &[Own]) -> String {
     let mut text = format!("/* Areas that are drawn by your own code. */\n#define {upper}_OWN_AREAS {}\n", own.len());
     for (index, area) in own.iter().enumerate() {
-        let fields: Vec<&str> = area.fields.iter().map(|field| order.device.fields[*field].name.as_str()).collect();
-        let about = format!(
-            "{}: {} `{}`, fields {}",
-            order.device.screens[area.screen.0].id,
-            area.kind,
-            area.name,
-            fields.join(", ")
-        );
         let (corner, size) = (area.area.top_left, area.area.size);
         let screen = order.screens.iter().position(|screen| *screen == area.screen).unwrap_or(0);
         let _ = writeln!(
             text,
             "/* {} */\n#define {upper}_OWN_{index}_SCREEN {screen}\n#define {upper}_OWN_{index}_X {}\n\
              #define {upper}_OWN_{index}_Y {}\n#define {upper}_OWN_{index}_WIDTH {}\n#define {upper}_OWN_{index}_HEIGHT {}",
-            comment(&about),
+            comment(&own_about(order, area)),
             corner.x,
             corner.y,
             size.width,
@@ -307,13 +307,14 @@ fn source(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     Ok(file + &flow + &machine::table(name, rules))
 }
 
-fn stride(order: &Order<'_>) -> u32 {
+/// Bytes from one line of the packed frame to the next.
+pub fn stride(order: &Order<'_>) -> u32 {
     let size = order.device.panel.size();
     order.packing.stride_of(size.width, size.height).unwrap_or(1).max(1)
 }
 
 /// Lines of one packed plane; firmware keeps the plane before, where the controller wants both.
-fn lines(order: &Order<'_>) -> usize {
+pub fn lines(order: &Order<'_>) -> usize {
     let size = order.device.panel.size();
     order.packing.plane().size(size.width, size.height).unwrap_or(0) / stride(order) as usize
 }

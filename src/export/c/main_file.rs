@@ -3,7 +3,7 @@
 //!
 //! It goes with the files of [`super::live`], under the same prefix.
 
-use super::opening;
+use super::{live, opening};
 use crate::behaviour::count::Count;
 use crate::behaviour::policy::Buffer;
 use crate::device::Device;
@@ -19,14 +19,9 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let device = order.device;
     let whole = order.screens.len() == device.screens.len() && order.locales.len() == device.locales.len();
     if !whole {
-        let fault = Fault::plain("a program needs every screen and every locale of the design");
-        return Err(fault.help("leave out --screen and --locale"));
+        return Err(not_whole());
     }
-    let name = format!("{}_live", identifier(&order.prefix));
-    let milliseconds = |drive: Option<&Drive>| {
-        let time = drive.and_then(|drive| drive.time(&device.inputs.typical(), &device.board.bus, Celsius(20.0)));
-        time.map_or(1000.0, |time| (time.0 * 1e3).round().max(1.0))
-    };
+    let name = live::name(order);
     let memo = |line: fn(u32) -> String| device.policy.memo.map(line).unwrap_or_default();
     let buffer = match device.policy.buffer {
         Buffer::External(_) => {
@@ -38,9 +33,9 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         .replace("@NAME@", &name)
         .replace("@UPPER@", &name.to_uppercase())
         .replace("@START@", &device.usage.start.date().to_string())
-        .replace("@BEGIN@", &format!("{:.0}", device.usage.sample_at.0 * 1e3))
-        .replace("@FULL@", &milliseconds(Some(&device.panel.full)).to_string())
-        .replace("@PARTIAL@", &milliseconds(device.panel.partial.as_ref()).to_string())
+        .replace("@BEGIN@", &begin(device))
+        .replace("@FULL@", &milliseconds(device, Some(&device.panel.full)).to_string())
+        .replace("@PARTIAL@", &milliseconds(device, device.panel.partial.as_ref()).to_string())
         .replace(
             "@MEMO@",
             &memo(|cells| {
@@ -62,18 +57,38 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     Ok(vec![(format!("{}_main.c", identifier(&order.prefix)), (opening(&about, &device.note) + &text).into_bytes())])
 }
 
-/// A value in units of its field's last decimal, as C writes it.
-fn number(device: &Device, field: usize, value: f64) -> String {
-    if value.is_nan() {
-        return "INK_UNKNOWN".into();
-    }
+/// Why a program cannot be written.
+pub fn not_whole() -> Fault {
+    let fault = Fault::plain("a program needs every screen and every locale of the design");
+    fault.help("leave out --screen and --locale")
+}
+
+/// The time of the first day at which sample values are taken, in milliseconds.
+pub fn begin(device: &Device) -> String {
+    format!("{:.0}", device.usage.sample_at.0 * 1e3)
+}
+
+/// How long a refresh takes at 20 degrees Celsius, in milliseconds; a second where the panel has no such refresh.
+pub fn milliseconds(device: &Device, drive: Option<&Drive>) -> f64 {
+    let time = drive.and_then(|drive| drive.time(&device.inputs.typical(), &device.board.bus, Celsius(20.0)));
+    time.map_or(1000.0, |time| (time.0 * 1e3).round().max(1.0))
+}
+
+/// A value in units of its field's last decimal; `None` where it is not known.
+pub fn number(device: &Device, field: usize, value: f64) -> Option<i128> {
     let field = &device.fields[field];
-    Count::new(field.range, field.grain()).number(value).clamp(-2_000_000_000, 2_000_000_000).to_string()
+    let number = || Count::new(field.range, field.grain()).number(value).clamp(-2_000_000_000, 2_000_000_000);
+    (!value.is_nan()).then(number)
+}
+
+/// As C writes it.
+fn in_c(device: &Device, field: usize, value: f64) -> String {
+    number(device, field, value).map_or("INK_UNKNOWN".into(), |number| number.to_string())
 }
 
 fn samples(device: &Device) -> String {
     let line = |(index, field): (usize, &crate::behaviour::field::Field)| {
-        format!("    {}, /* {} */\n", number(device, index, field.sample), super::text::comment(&field.name))
+        format!("    {}, /* {} */\n", in_c(device, index, field.sample), super::text::comment(&field.name))
     };
     let lines: String = device.fields.iter().enumerate().map(line).collect();
     if lines.is_empty() { "    0\n".into() } else { lines }
@@ -84,7 +99,7 @@ fn past(order: &Order<'_>, name: &str) -> String {
     let device = order.device;
     let mut text = String::new();
     for (field, past) in order.values.past.iter().enumerate().filter(|(_, past)| !past.is_empty()) {
-        let numbers: Vec<String> = past.iter().map(|value| number(device, field, *value)).collect();
+        let numbers: Vec<String> = past.iter().map(|value| in_c(device, field, *value)).collect();
         text += &format!(
             "    {{\n        static const int32_t past[] = {{ {} }};\n        for (at = 0; at < {}; at++) {{\n\
              \x20           ink_past_add(&{name}_design, ink_past(machine), {field}, past[at]);\n\

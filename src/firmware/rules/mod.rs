@@ -40,8 +40,8 @@ pub struct Rules {
     pub panel_cells: [usize; 2],
     /// How values are kept where the machine is built for this design; `None`: in four bytes each.
     pub widths: Option<Widths>,
-    /// Bytes of the structures that keep the rest of the state, on a processor with 32-bit addresses.
-    pub structures: usize,
+    /// Bytes of the structures that keep the rest of the state, with addresses of 32 bits and of 64.
+    pub structures: [usize; 2],
     /// Parts of the machine that the design does without, by the names that its header gives them.
     pub spare: Vec<&'static str>,
 }
@@ -93,11 +93,15 @@ impl Rules {
         Ok(Self {
             bytes: bytes.into_bytes(),
             facts,
-            cells: [sizes.cells(device, [value_cells, fresh], &spare), sizes.cells(device, [all; 2], &[])],
+            // An array in C has one at least.
+            cells: [sizes.cells(device, [value_cells, fresh], &spare), sizes.cells(device, [all; 2], &[])]
+                .map(|cells| cells.max(1)),
             back: sizes.back,
-            panel_cells: [sizes.panel(value_cells), sizes.panel(all)],
+            panel_cells: [sizes.panel(value_cells), sizes.panel(all)].map(|cells| cells.max(1)),
             widths,
-            structures: sizes.structures(device.policy.max_partials, device.policy.memo.is_some(), &spare),
+            structures: [4, 8].map(|address| {
+                sizes.structures(device.policy.max_partials, device.policy.memo.is_some(), &spare, address)
+            }),
             spare,
         })
     }

@@ -72,22 +72,23 @@ impl Sizes {
     }
 
     /// Bytes of `struct ink_machine` and `struct ink_panel`, for a policy that allows so many partial refreshes, with a memo
-    /// of the panel or without.
-    pub fn structures(&self, max_partials: u32, memo: bool, spare: &[&str]) -> usize {
+    /// of the panel or without, on a processor whose addresses take so many bytes.
+    pub fn structures(&self, max_partials: u32, memo: bool, spare: &[&str], address: usize) -> usize {
         let has = |part: &str| usize::from(!spare.contains(&part));
         let screen = 1 + has("INK_MANY_SCREENS");
         let aligned = |at: usize, to: usize| at.next_multiple_of(to);
         let frozen = has("INK_FROZEN");
-        let scene = aligned(aligned(6 + frozen, screen) + screen * (1 + self.boxes.max(1)), 4);
+        let boxes = screen * (1 + self.boxes.max(1));
+        let scene = aligned(aligned(address + 2 + frozen, screen) + boxes, address);
         let small = aligned(scene + 4 + 2 * has("INK_KEYS_WAIT"), screen) + screen * (1 + self.back);
         let timers = if self.timers > usize::from(u8::MAX) { 2 } else { 1 };
         let partials = if max_partials > u32::from(u8::MAX) { 4 } else { 1 };
         let counts = aligned(aligned(small, timers) + timers, partials) + partials;
-        let machine = aligned(aligned(counts, 4) + 12, 8) + 40;
-        let panel = aligned(scene + 14, 4) + 12;
+        let machine = aligned(aligned(aligned(counts, 4) + 4, address) + 2 * address, 8) + 40;
+        let panel = aligned(aligned(scene + 14, address) + 2 * address + 4, address);
         // Two sights, each a memo, a view and its layers; then where the cells are, how many, and what is seen.
-        let sight = 20 + 8 + 12 * (1 + self.boxes);
-        machine + panel + if memo { 2 * sight + 8 } else { 0 }
+        let sight = aligned(3 * address + 7, address) + 2 * address + 3 * address * (1 + self.boxes);
+        machine + panel + if memo { 2 * sight + aligned(address + 3, address) } else { 0 }
     }
 }
 

@@ -14,6 +14,7 @@ const HELD: &[(&str, &str, &str)] = &[
     ("`frames/0000.pbm` is the home screen", "tests/house/guide.rs", "every_example_of_the_guide_works"),
     ("A line of the script", "tests/export/export_main.rs", "the_program_runs_a_design"),
     ("Without `INK_HOST` the same", "tests/export/export_main.rs", "the_program_runs_a_design"),
+    ("Where the policy buffers the image", "tests/export/export_main.rs", "an_update_goes_through_the_external_memory"),
     ("It compiles before you fill", "tests/house/guide.rs", "every_example_of_the_guide_works"),
     ("The order that works", "", ""),
     ("`ink_draw.c` with its headers", "tests/export/guide_claims.rs", "the_code_has_no_memory_and_asks_nothing"),

@@ -11,6 +11,15 @@
 
 static int32_t cells[@UPPER@_CELLS], panel_cells[@UPPER@_PANEL_CELLS];
 static uint8_t strip[STRIP_LINES * @UPPER@_STRIDE];
+
+/* 1: the image goes through the external memory, as the budget has it; 0: lines are sent as they are drawn. */
+#ifndef EXTERNAL_MEMORY
+#define EXTERNAL_MEMORY @EXTERNAL@
+#endif
+#if EXTERNAL_MEMORY
+/* Bytes of one plane in the memory: lines of the packed frame, one after the other; the plane old follows the plane new. */
+#define PLANE_BYTES (@UPPER@_LINES * (uint32_t)@UPPER@_STRIDE)
+#endif
 @MEMO@
 #ifndef INK_HOST
 /* ---- Fill these in ------------------------------------------------------------------------------------------------- */
@@ -56,10 +65,28 @@ static void measure(struct ink_machine *machine, ink_time now)
     (void)now;
 }
 
+#if EXTERNAL_MEMORY
+/* Writes bytes to the external memory. */
+static void memory_write(uint32_t at, const uint8_t *bytes, uint16_t count)
+{
+    (void)at;
+    (void)bytes;
+    (void)count;
+}
+
+/* Reads bytes from it. */
+static void memory_read(uint32_t at, uint8_t *bytes, uint16_t count)
+{
+    (void)at;
+    (void)bytes;
+    (void)count;
+}
+#endif
+
 /* Sends task->lines lines of task->row_bytes bytes, task->stride bytes apart from task->bytes on, to the panel's memory for
    task->plane: new, or old where the controller compares. They are lines from task->first_line on of the packed frame,
    and lie inside the window that begins at task->column and task->line as the controller counts. Wake and initialise the
-   panel before the first lines of an update.@BUFFER@ */
+   panel before the first lines of an update. */
 static void panel_send(const struct ink_task *task)
 {
     (void)task;
@@ -173,11 +200,25 @@ static void measure(struct ink_machine *machine, ink_time now)
     (void)now;
 }
 
+#if EXTERNAL_MEMORY
+static uint8_t host_memory[2 * PLANE_BYTES];
+
+static void memory_write(uint32_t at, const uint8_t *bytes, uint16_t count)
+{
+    memcpy(host_memory + at, bytes, count);
+}
+
+static void memory_read(uint32_t at, uint8_t *bytes, uint16_t count)
+{
+    memcpy(bytes, host_memory + at, count);
+}
+#endif
+
 static void panel_send(const struct ink_task *task)
 {
     uint16_t line;
     for (line = 0; task->plane == INK_PLANE_NEW && line < task->lines; line++) {
-        memcpy(host_frame + (uint32_t)(task->first_line + line) * task->stride + task->first_byte,
+        memcpy(host_frame + (uint32_t)(task->first_line + line) * @UPPER@_STRIDE + task->first_byte,
                task->bytes + (uint32_t)line * task->stride, task->row_bytes);
     }
 }
@@ -247,6 +288,50 @@ static void panel_blocked(void)
 }
 #endif
 
+#if EXTERNAL_MEMORY
+/* What of each plane lies in the memory: the first lines of the window, and how many. */
+static struct ink_task kept[2];
+
+/* Notes lines in the memory. */
+static void keep(const struct ink_task *task)
+{
+    struct ink_task *all = kept + task->plane;
+    uint32_t at = task->plane * PLANE_BYTES + task->first_line * (uint32_t)@UPPER@_STRIDE + task->first_byte;
+    uint16_t line;
+    for (line = 0; line < task->lines; line++) {
+        memory_write(at + line * (uint32_t)@UPPER@_STRIDE, task->bytes + line * (uint32_t)task->stride, task->row_bytes);
+    }
+    if (all->lines) {
+        all->lines = (uint16_t)(all->lines + task->lines);
+    } else {
+        *all = *task;
+    }
+}
+
+/* Sends what was noted, so many lines at a time as the strip holds. */
+static void send_kept(void)
+{
+    uint8_t plane;
+    for (plane = 0; plane < 2; plane++) {
+        uint16_t left = kept[plane].lines;
+        struct ink_task task = kept[plane];
+        uint32_t at = plane * PLANE_BYTES + task.first_line * (uint32_t)@UPPER@_STRIDE + task.first_byte;
+        task.bytes = strip;
+        while (left) {
+            uint16_t line;
+            task.lines = left < STRIP_LINES ? left : STRIP_LINES;
+            for (line = 0; line < task.lines; line++, at += @UPPER@_STRIDE) {
+                memory_read(at, strip + line * (uint32_t)task.stride, task.row_bytes);
+            }
+            panel_send(&task);
+            task.first_line = (uint16_t)(task.first_line + task.lines);
+            left = (uint16_t)(left - task.lines);
+        }
+        kept[plane].lines = 0;
+    }
+}
+#endif
+
 /* ---- The device ------------------------------------------------------------------------------------------------------ */
 
 #ifdef INK_HOST
@@ -282,9 +367,16 @@ int main(void)
         ink_next(&panel, now, temperature(), &task);
         switch (task.kind) {
         case INK_SEND:
+#if EXTERNAL_MEMORY
+            keep(&task);
+#else
             panel_send(&task);
+#endif
             break;
         case INK_REFRESH:
+#if EXTERNAL_MEMORY
+            send_kept();
+#endif
             panel_refresh(&task);
             ink_busy(&machine, INK_NEVER);
             refreshing = 1;

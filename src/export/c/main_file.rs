@@ -23,12 +23,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     }
     let name = live::name(order);
     let memo = |line: fn(u32) -> String| device.policy.memo.map(line).unwrap_or_default();
-    let buffer = match device.policy.buffer {
-        Buffer::External(_) => {
-            " The budget of this design has these bytes\n   written to the external memory first, and sent from there to the panel before the refresh begins."
-        }
-        Buffer::Ram | Buffer::StripLines(_) => "",
-    };
+    let external = u8::from(matches!(device.policy.buffer, Buffer::External(_)));
     let text = include_str!("ink_main.c")
         .replace("@NAME@", &name)
         .replace("@UPPER@", &name.to_uppercase())
@@ -46,7 +41,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
             "@REMEMBER@",
             &memo(|cells| format!("#if INK_MEMO\n    ink_panel_memo(&panel, memo, {cells});\n#endif\n")),
         )
-        .replace("@BUFFER@", buffer)
+        .replace("@EXTERNAL@", &external.to_string())
         .replace("@STRIP@", &strip_lines(device).to_string())
         .replace("@SAMPLE@", &samples(device))
         .replace("@PAST@", &past(order, &name));

@@ -115,7 +115,7 @@ fn run(name: &str, page: &str) {
                 std::fs::create_dir_all(file.parent().expect("a folder")).expect("made");
                 std::fs::write(file, text).expect("written");
             }
-            ("c" | "rust" | "csv" | "text" | "yaml", file) if !file.is_empty() => {
+            ("c" | "rust,ignore" | "csv" | "text" | "yaml", file) if !file.is_empty() => {
                 std::fs::write(folder.join(file), text).expect("written")
             }
             _ => panic!("the page `{name}` has a block `{mark}` that nothing runs"),

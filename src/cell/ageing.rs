@@ -79,13 +79,13 @@ impl Ageing<'_> {
             return Ok(first);
         }
         let mut piece = first.time / PIECES;
-        let mut sum = Life { time: Seconds(0.0), ended_by: first.ended_by, ..Life::NOTHING };
+        let mut sum = Life::NOTHING;
         let mut state = young.state_of_charge(young.start());
         let mut piece_before = (sum, state);
         loop {
-            let case = young.older(sum.time + piece / 2.0);
             let limit = self.age_limit.map_or(f64::INFINITY, |limit| (limit - sum.time).0.max(0.0));
             let length = Seconds(limit.min(piece.0));
+            let case = young.older(sum.time + length / 2.0);
             let from = case.charge(state);
             let cut = Discharge { case: &case, cut_offs: self.cut_offs, age_limit: Some(length) };
             let part = discharge(&cut, from)?;
@@ -102,7 +102,9 @@ impl Ageing<'_> {
             sum = sum.then(part);
             let reached = self.age_limit.is_some_and(|limit| sum.time >= limit * (1.0 - 1e-12));
             if part.ended_by != EndedBy::AgeLimit || reached || part.time.0 <= 0.0 {
-                return Ok(sum);
+                // What is left has faded to the end of the piece.
+                let faded = young.older(sum.time).factors().whole() / case.factors().whole();
+                return Ok(Life { left: sum.left * faded, ..sum });
             }
             state = case.state_of_charge(case.floor() + part.left);
         }
@@ -209,6 +211,24 @@ mod tests {
         };
         let (mild, cold) = (of(25.0), of(-10.0));
         assert!(cold.time < mild.time && cold.ended_by == EndedBy::VoltageTooLow { cut_off: 0 }, "{cold:?} {mild:?}");
+    }
+
+    /// What is left after a time `t`: `(Q + I / r) e^(-r t) - I / r` with the rate `r = a + k`, as fading acts on the
+    /// charge left like self-discharge. Limits within the first piece, within others and at the end of one.
+    #[test]
+    fn what_is_left_at_a_limit_of_age_has_faded_until_then() {
+        for (a, k, microamps) in [(0.05, 0.0, 2.0), (0.2, 0.1, 1.0), (0.3, 0.02, 5.0)] {
+            let cell = cell(a, k);
+            let (charge, current) = (cell.usable_charge(Celsius(25.0)).unwrap().0, microamps * 1e-6);
+            let whole = life(&Cell { age: Seconds(0.0), ..cell.clone() }, microamps, None).time;
+            for share in [0.01, 0.1, 0.2, 0.5, 0.9] {
+                let (limit, rate) = (whole * share, (a + k) / YEAR);
+                let found = life(&cell, microamps, Some(limit));
+                let left = (charge + current / rate) * (-rate * limit.0).exp() - current / rate;
+                assert_eq!(found.ended_by, EndedBy::AgeLimit);
+                assert!((found.left.0 - left).abs() < 3e-4 * charge, "{a} {k} {share}: {} for {left}", found.left);
+            }
+        }
     }
 
     #[test]

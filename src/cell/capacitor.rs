@@ -354,6 +354,19 @@ mod tests {
     use crate::units::Watts;
     use rand::{RngExt, SeedableRng};
 
+    /// Where the plain regula falsi keeps one end for good, the Illinois rule moves both.
+    #[test]
+    fn a_zero_is_found_where_one_side_is_flat() {
+        for (power, low, high) in [(9, 0.0, 3.0), (15, -1.0, 2.0), (15, 0.5, 4.0), (25, 0.0, 1.5)] {
+            let rising = zero(|x: f64| x.powi(power) - 0.2, low, high);
+            assert!((rising - 0.2f64.powf(1.0 / f64::from(power))).abs() < 1e-12, "{power}: {rising}");
+            // The other end is the flat one.
+            let falling = zero(|x: f64| 0.2 - (-x).powi(power), -high, -low);
+            assert!((falling + 0.2f64.powf(1.0 / f64::from(power))).abs() < 1e-12, "{power}: {falling}");
+        }
+        assert_eq!(zero(|x| x + 1.0, 0.0, 1.0), 0.0, "what is above 0 from the beginning");
+    }
+
     /// The bound by which a long leg is settled, against the law itself: no part of the way takes longer.
     #[test]
     fn no_part_of_the_way_is_slower_than_the_slowest() {

@@ -88,14 +88,13 @@ impl Groups {
         let mut places = vec![0; pulses.len()];
         let mut rest = order.as_slice();
         let mut spread = Spread { at: volts, ..Spread::default() };
-        for (group, (share, mean, size)) in groups.iter().enumerate() {
+        for (group, (_, mean, size)) in groups.iter().enumerate() {
             let (members, others) = rest.split_at(*size);
             rest = others;
-            let current = |index: &usize| pulses[*index].share.0 * pulses[*index].load_current.current.0 / share;
-            let of_currents: f64 = members.iter().map(current).sum();
             for index in members {
                 places[*index] = group;
-                let (share, own) = (pulses[*index].share.0, pulses[*index].load_current.current.0 - of_currents);
+                // For a covariance one of the two around its mean is enough.
+                let (share, own) = (pulses[*index].share.0, pulses[*index].load_current.current.0);
                 let whole = amps[*index] - mean;
                 spread.currents += share * own * whole;
                 spread.powers += share * (whole - own) * whole;

@@ -152,6 +152,20 @@ mod tests {
         assert!((kink - 0.29).abs() < 1e-9 && (line - 0.5).abs() < 1e-14, "{kink} {line}");
     }
 
+    /// A jump is narrowed down to a part in 2^16 of the way, and no further.
+    #[test]
+    fn a_jump_ends_as_well() {
+        let mut asked = 0;
+        let mut jump = |x: f64| {
+            asked += 1;
+            Some([if x < 1.0 / 3.0 { 0.0 } else { 1.0 }])
+        };
+        let [step] = integrate(&mut jump, 0.0, 1.0, 1e-12).unwrap();
+        assert!((step - 2.0 / 3.0).abs() < 0.5_f64.powi(16), "{step}");
+        // Seven, fifteen, and fifteen in either half of each halving.
+        assert_eq!(asked, 7 + 15 + 16 * 2 * 15);
+    }
+
     #[test]
     fn no_value_ends_it() {
         assert_eq!(integrate(&mut |x: f64| (x < 0.9).then_some([x]), 0.0, 1.0, 1e-9), None);

@@ -1,9 +1,10 @@
 //! A capacitor beside the battery against `tests/references/capacitor.py`, which integrates the circuit over time, and
 //! against cases that can be done by hand.
 
-use inkjoule::cell::capacitor::{Buffered, Capacitor, Leg, Train};
+use inkjoule::cell::capacitor::{Buffered, Capacitor, Leg, Peak, Train};
 use inkjoule::cell::peak::{LoadCurrent, Terminal, terminal};
 use inkjoule::units::{Amps, Farads, Ohms, Seconds, Volts, Watts};
+use std::sync::Arc;
 
 fn rows(kind: &str) -> Vec<Vec<f64>> {
     let rows = include_str!("../references/capacitor.csv").lines().filter_map(|line| line.split_once(','));
@@ -70,6 +71,57 @@ fn a_short_pulse_takes_its_charge_from_the_capacitor() {
         Buffered { capacitor: capacitor(1e-3, 0.0), always: LoadCurrent::default(), trains: Vec::new(), legs };
     let volts = buffered.dip(Volts(3.0), Ohms(1e6)).terminal.volts().unwrap();
     assert!((volts.0 - 2.99).abs() < 1e-7, "{volts}");
+}
+
+/// By hand: 3 V behind 100 ohms and 1 mF without resistance under 50 mA. The voltage tends to -2 V with a time constant of
+/// 0.1 s, `v = -2 + 5 e^(-t/0.1)`, and is 0 after `0.1 ln 2.5` seconds; after 50 ms it is 1.0327 V.
+#[test]
+fn a_current_that_no_battery_bears_collapses_when_the_capacitor_is_empty() {
+    let dip = |seconds: f64| {
+        let legs = vec![leg(50e-3, 0.0, seconds)];
+        Buffered { capacitor: capacitor(1e-3, 0.0), always: LoadCurrent::default(), trains: Vec::new(), legs }
+            .dip(Volts(3.0), Ohms(100.0))
+    };
+    let held = dip(0.05);
+    assert!((held.terminal.volts().unwrap().0 - 1.032_653_298_6).abs() < 1e-9, "{held:?}");
+    let fell = dip(1.0);
+    assert_eq!((fell.terminal, fell.leg), (Terminal::Collapses, 0));
+    assert!((fell.at.0 - 0.091_629_073_187).abs() < 1e-11, "{fell:?}");
+}
+
+/// By hand: 2 V behind 1 ohm bear 1 W at most, at 1 V. Beside 1 F without resistance `C dv/dt = (2 - v) - 1 / v` is
+/// `dt = -v / (v - 1)^2 dv`, so that from 2 V the voltage is `v` after `1 / (v - 1) - 1 - ln(v - 1)` seconds: 1.5 V after
+/// `1 + ln 2` of them, 1.1 V after `9 + ln 10`.
+#[test]
+fn the_most_that_a_battery_bears_is_approached_slowly() {
+    for (volts, seconds) in [(1.5, 1.0 + 2f64.ln()), (1.1, 9.0 + 10f64.ln())] {
+        let legs = vec![leg(0.0, 1.0, seconds)];
+        let buffered =
+            Buffered { capacitor: capacitor(1.0, 0.0), always: LoadCurrent::default(), trains: Vec::new(), legs };
+        let found = buffered.dip(Volts(2.0), Ohms(1.0)).terminal.volts().unwrap();
+        assert!((found.0 - volts).abs() < 1e-9, "{found} after {seconds} s");
+    }
+}
+
+/// Behind 1 MOhm the battery gives as good as nothing of a short pulse: by hand 10 mV less at the terminals are 10 nA. Of a
+/// load without a capacitor beside it, and of one that lasts, it gives all.
+#[test]
+fn the_battery_itself_gives_what_its_own_resistance_lets_through() {
+    let load = load_current(10e-3, 0.0);
+    let peak = |ohms: f64, seconds: f64| {
+        let legs = vec![leg(10e-3, 0.0, seconds)];
+        let buffered =
+            Buffered { capacitor: capacitor(1e-3, 0.0), always: LoadCurrent::default(), trains: Vec::new(), legs };
+        Peak { load_current: load, buffered: Some(Arc::new(buffered)) }.battery_current(
+            Volts(3.0),
+            Ohms(ohms),
+            Volts(3.0),
+        )
+    };
+    assert!((peak(1e6, 1e-3).0 - 10e-9).abs() < 1e-12, "{}", peak(1e6, 1e-3));
+    assert!((peak(20.0, 10.0).0 - 10e-3).abs() < 1e-12, "{}", peak(20.0, 10.0));
+    let alone = Peak::from(load_current(4e-3, 12e-3)).battery_current(Volts(3.6), Ohms(20.0), Volts(3.0));
+    assert!((alone.0 - 8e-3).abs() < 1e-15, "{alone}");
 }
 
 /// Without capacitance, or for a long time, the dip is that of the battery alone; never is it deeper.

@@ -6,7 +6,7 @@ use inkjoule::cell::curve::Table;
 use inkjoule::cell::peak::LoadCurrent;
 use inkjoule::cell::surface::Surface;
 use inkjoule::cell::{Cell, CellFault};
-use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, Ratio, Volts, Watts};
+use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, Ratio, Seconds, Volts, Watts};
 use proptest::prelude::*;
 use std::sync::Arc;
 
@@ -46,6 +46,47 @@ fn a_straight_cell_charges_like_a_capacitor() {
     close(time.charge.0, 1440.0 - (0.02 - load) * ohms / slope);
     close(time.to.0, time.charge.0 / 1440.0);
     close(time.total().0, time.constant_current.0 + time.constant_voltage.0);
+}
+
+/// The straight cell above, over time: a line up to the turn, by hand `q = t i`, and from there an exponential,
+/// `q = full - (full - turn) e^(-t b / R)` with the slope `b = 1.2 V / 1440 C`; what lies beyond the end changes nothing.
+#[test]
+fn the_state_of_charge_over_the_time_at_the_charger() {
+    let (ohms, load, slope) = (0.5, 0.004, 1.2 / 1440.0);
+    let cell = straight(ohms);
+    let load = LoadCurrent::current(Amps(load));
+    let after =
+        |from: f64, seconds: f64| cell.charge_for(ROOM, Ratio(from), CHARGER, load, Seconds(seconds)).unwrap().0;
+    let turn = (1.2 - 0.196 * ohms) / slope;
+    for share in [0.0, 0.1, 0.5, 0.9, 1.0] {
+        close(after(0.0, share * turn / 0.196) + 1.0, share * turn / 1440.0 + 1.0);
+    }
+    let whole = cell.charge_time(ROOM, Ratio(0.0), CHARGER, load).unwrap();
+    for share in [0.01, 0.2, 0.5, 0.99] {
+        let seconds = share * whole.constant_voltage.0;
+        let charge = 1440.0 - (1440.0 - turn) * (-seconds * slope / ohms).exp();
+        close(after(0.0, whole.constant_current.0 + seconds), charge / 1440.0);
+    }
+    close(after(0.0, whole.total().0), whole.to.0);
+    assert_eq!(after(0.0, 10.0 * whole.total().0), whole.to.0);
+    assert_eq!(after(0.25, 0.0), 0.25);
+    // A charge that is broken off and begun again arrives where one in a piece does.
+    let (first, second) = (1000.0, whole.constant_current.0);
+    close(after(after(0.0, first), second), after(0.0, first + second));
+}
+
+/// The same over built-in curves, which bend: what is left of the charge takes what is left of its time.
+#[test]
+fn from_the_state_that_a_time_reaches_the_rest_takes_the_rest_of_the_time() {
+    for kind in [ChemistryKind::LithiumIon, ChemistryKind::LithiumIronPhosphate] {
+        let (cell, load) = (built_in(kind, 2.0), LoadCurrent::power(Watts(0.02)));
+        let whole = cell.charge_time(ROOM, Ratio(0.02), CHARGER, load).unwrap().total();
+        for share in [0.001, 0.3, 0.6, 0.8, 0.95, 0.999] {
+            let state = cell.charge_for(ROOM, Ratio(0.02), CHARGER, load, whole * share).unwrap();
+            let rest = cell.charge_time(ROOM, state, CHARGER, load).unwrap().total();
+            assert!((rest - whole * (1.0 - share)).0.abs() < 1e-7 * whole.0, "{kind} {share}: {rest} of {whole}");
+        }
+    }
 }
 
 #[test]

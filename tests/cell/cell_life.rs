@@ -1,9 +1,12 @@
 //! Life against closed forms, and laws that hold for every cell and load.
 
-use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
+use inkjoule::cell::chemistry::{Chemistry, ChemistryKind, FloatTable};
+use inkjoule::cell::curve::Table;
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy, Life, LifeFault};
 use inkjoule::cell::load::{LoadPart, MeanLoad};
 use inkjoule::cell::peak::LoadCurrent;
+use inkjoule::cell::pulsed::{Demand, Pulsed, Spread};
+use inkjoule::cell::varying::Varying;
 use inkjoule::cell::{Case, Cell, CellFault};
 use inkjoule::units::{Amps, Celsius, Coulombs, Ohms, PerSecond, Quantity, Ratio, Seconds, Volts, Watts, YEAR};
 use proptest::prelude::*;
@@ -144,6 +147,134 @@ fn a_limit_of_age_ends_it_on_the_second() {
     assert_eq!(power.time, Seconds(0.5 * YEAR));
 }
 
+/// Self-discharge alone from a full cell: by hand half of the usable charge is left after `ln 2 / k`, a quarter after twice
+/// that, and what is lost is what was there before.
+#[test]
+fn an_idle_cell_loses_half_of_its_charge_in_its_half_life() {
+    let cell =
+        Cell { self_discharge: PerSecond(0.24 / YEAR), reserve: Ratio(0.1), ..cell(ChemistryKind::LithiumIon, 850.0) };
+    let case = cell.at(ROOM).unwrap();
+    let (usable, k, idle) = (case.start() - case.floor(), case.self_discharge().0, constant(0.0));
+    for (left, halves) in [(0.5, 1.0), (0.25, 2.0)] {
+        for limit in [None, Some(Seconds(1.01 * halves * 2f64.ln() / k))] {
+            let discharge = Discharge { case: &case, cut_offs: &[], age_limit: limit };
+            let life = discharge.between(case.start(), case.floor() + usable * left, &idle).unwrap();
+            close(life.time.0, halves * 2f64.ln() / k, 1e-12);
+            close(life.self_discharged.0, usable.0 * (1.0 - left), 1e-12);
+            close(life.left.0, usable.0 * left, 1e-12);
+            assert_eq!(
+                (life.ended_by, life.charge_drawn, life.energy.0),
+                (EndedBy::ChargeExhausted, Coulombs(0.0), 0.0)
+            );
+        }
+        let early = Discharge { case: &case, cut_offs: &[], age_limit: Some(Seconds(0.5 * halves * 2f64.ln() / k)) };
+        let life = early.between(case.start(), case.floor() + usable * left, &idle).unwrap();
+        close(life.left.0, usable.0 * left.sqrt(), 1e-12);
+        assert_eq!(life.ended_by, EndedBy::AgeLimit);
+    }
+}
+
+/// A life in two parts is the life in one, in each of its sums.
+#[test]
+fn a_life_goes_on_where_its_first_part_ended() {
+    let cell = Cell { self_discharge: PerSecond(0.3 / YEAR), ..cell(ChemistryKind::LithiumManganeseDioxide, 225.0) };
+    let case = cell.at(ROOM).unwrap();
+    let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
+    let load = MeanLoad::always(LoadCurrent { current: Amps(5e-6), power: Watts(2e-5) }).unwrap();
+    let (top, bottom) = (case.start(), case.floor());
+    let middle = bottom + (top - bottom) * 0.37;
+    let whole = discharge.run(&load).unwrap();
+    let first = discharge.between(top, middle, &load).unwrap();
+    let both = first.then(discharge.between(middle, bottom, &load).unwrap());
+    close(both.time.0, whole.time.0, 1e-8);
+    close(both.charge_drawn.0, whole.charge_drawn.0, 1e-8);
+    close(both.self_discharged.0, whole.self_discharged.0, 1e-8);
+    close(both.energy.0, whole.energy.0, 1e-8);
+    assert_eq!((both.left.0, both.ended_by), (whole.left.0, whole.ended_by));
+    close(first.left.0, (middle - bottom).0, 1e-12);
+    close((first.charge_drawn + first.self_discharged + first.left).0, (top - bottom).0, 1e-8);
+}
+
+/// However finely the way down is cut, also where the voltage falls steeply under a power near the most that the cell bears.
+#[test]
+fn cutting_the_way_down_changes_no_life() {
+    let weak = Cell { resistance: Ohms(20.0), ..cell(ChemistryKind::LithiumManganeseDioxide, 225.0) };
+    let case = weak.at(ROOM).unwrap();
+    for watts in [0.01, 0.06, 0.1] {
+        let load = MeanLoad::always(LoadCurrent::power(Watts(watts))).unwrap();
+        let whole = lasts(&case, &load);
+        for cuts in [1, 2, 7, 40] {
+            let edge = |cut: u32| Volts(2.0 + 1.2 * (f64::from(cut) + 0.5) / f64::from(cuts));
+            let edges: Vec<Volts> = (0..=cuts).map(edge).collect();
+            let constant = Varying::of(&edges, |_| LoadCurrent::power(Watts(watts)));
+            let cut = Pulsed::new(Demand::Varying(constant), Vec::new(), Spread::default()).unwrap();
+            let found = Discharge { case: &case, cut_offs: &[], age_limit: None }.run(&cut).unwrap();
+            close(found.time.0, whole.time.0, 3e-8);
+            close(found.charge_drawn.0, whole.charge_drawn.0, 3e-8);
+            assert_eq!(found.ended_by, whole.ended_by);
+        }
+    }
+}
+
+/// "Must reach": a voltage that just reaches the minimum is enough, one that misses it by a part in a million is not.
+#[test]
+fn a_voltage_that_just_reaches_the_minimum_is_enough() {
+    let cell = cell(ChemistryKind::LithiumIon, 850.0);
+    let case = cell.at(ROOM).unwrap();
+    let empty = case.ocv(Ratio(0.0));
+    let ended = |minimum: Volts| {
+        let cut_offs = [CutOff { peak: LoadCurrent::default().into(), minimum }];
+        Discharge { case: &case, cut_offs: &cut_offs, age_limit: None }.run(&constant(1e-3)).unwrap().ended_by
+    };
+    assert_eq!(ended(empty), EndedBy::ChargeExhausted);
+    assert_eq!(ended(empty * 1.000_001), EndedBy::VoltageTooLow { cut_off: 0 });
+}
+
+#[test]
+fn a_limit_of_no_time_gives_no_life() {
+    let case = cell(ChemistryKind::LithiumIon, 850.0).at(ROOM).unwrap();
+    for amps in [0.0, 1e-5] {
+        let discharge = Discharge { case: &case, cut_offs: &[], age_limit: Some(Seconds(0.0)) };
+        let life = discharge.run(&constant(amps)).unwrap();
+        assert_eq!((life.time, life.ended_by, life.charge_drawn.0), (Seconds(0.0), EndedBy::AgeLimit, 0.0));
+        close(life.left.0, (case.start() - case.floor()).0, 1e-12);
+    }
+}
+
+/// What a load given as a function says must be an amount at every voltage.
+#[test]
+fn a_current_that_is_no_amount_is_refused_where_it_is_given() {
+    let case = cell(ChemistryKind::LithiumIon, 850.0).at(ROOM).unwrap();
+    let discharge = Discharge { case: &case, cut_offs: &[], age_limit: None };
+    for wrong in [-1e-9, f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+        let refused = discharge.run(&|volts: Volts| Some(Amps(if volts.0 < 3.7 { wrong } else { 1e-3 })));
+        assert!(matches!(refused, Err(LifeFault::LoadRefused { at }) if at.0 < 3.7), "{wrong}: {refused:?}");
+        // The same between two voltages of a load that varies, below those at which it is one.
+        let varying = Varying::of(&[3.0, 3.6, 3.7, 4.2].map(Volts), |volts| {
+            LoadCurrent::current(Amps(if volts.0 < 3.65 { wrong } else { 1e-3 }))
+        });
+        let refused = discharge.run(&varying);
+        assert!(matches!(refused, Err(LifeFault::LoadRefused { at }) if at.0 <= 3.7), "{wrong}: {refused:?}");
+    }
+}
+
+/// Each end of a life is told in words of its own.
+#[test]
+fn each_end_is_told_apart() {
+    let ends = [
+        (EndedBy::ChargeExhausted, "charge"),
+        (EndedBy::VoltageTooLow { cut_off: 0 }, "below the minimum"),
+        (EndedBy::Collapse { cut_off: 0 }, "brown-out under peak"),
+        (EndedBy::LoadCollapse, "brown-out under the load"),
+        (EndedBy::AgeLimit, "age"),
+    ];
+    for (end, word) in ends {
+        let text = end.to_string();
+        assert!(text.contains(word), "{text}");
+        assert_eq!(ends.iter().filter(|(other, _)| other.to_string() == text).count(), 1, "{text}");
+    }
+}
+
 #[test]
 fn what_cannot_end_or_be_is_refused() {
     let ideal = Cell { self_discharge: PerSecond(0.0), ..cell(ChemistryKind::LithiumIon, 850.0) };
@@ -190,7 +321,15 @@ fn usable_charge_is_the_product_of_its_factors() {
     };
     assert_eq!(plain.at(ROOM), Err(CellFault::FloatUnknown { asked: Volts(4.1) }));
     let high = Cell { float_voltage: Some(Volts(4.25)), ..self::cell(ChemistryKind::LithiumIon, 1000.0) };
-    assert!(matches!(high.at(ROOM), Err(CellFault::Float { .. })));
+    assert_eq!(high.at(ROOM), Err(CellFault::Float { asked: Volts(4.25), from: Volts(3.9), to: Volts(4.2) }));
+    // What is allowed ends with the table, and never beyond the chemistry's largest voltage.
+    for (end, to) in [(4.1, 4.1), (4.3, 4.2)] {
+        let mut short = Chemistry::built_in(ChemistryKind::LithiumIon).unwrap();
+        let rows = |share: f64| Table::new([(Volts(3.9), Ratio(share)), (Volts(end), Ratio(1.0))]).unwrap();
+        short.float = Some(FloatTable { stored: rows(0.6), ageing: rows(0.1) });
+        let cell = Cell { chemistry: Arc::new(short), ..high.clone() };
+        assert_eq!(cell.at(ROOM), Err(CellFault::Float { asked: Volts(4.25), from: Volts(3.9), to: Volts(to) }));
+    }
 }
 
 /// BU-808, "How to prolong lithium-based batteries": 4.20 V 100 %, 4.10 V 85 to 90 %, 4.00 V 70 to 75 %; every 70 mV

@@ -3,12 +3,16 @@
 //! `tests/references/lithium_ion.py` printed `lithium_ion.csv` with PyBaMM from published parameter sets: Chen2020 (doi
 //! 10.1149/1945-7111/ab9050), Ai2020 (doi 10.1149/2.0122001JES), Marquis2019 (doi 10.1149/2.0341915jes).
 
-use inkjoule::cell::Cell;
 use inkjoule::cell::ageing::Ageing;
+use inkjoule::cell::capacity::Capacity;
 use inkjoule::cell::chemistry::{Chemistry, ChemistryKind};
+use inkjoule::cell::curve::Table;
 use inkjoule::cell::life::{CutOff, Discharge, EndedBy};
 use inkjoule::cell::load::MeanLoad;
 use inkjoule::cell::peak::{LoadCurrent, Span, Wear, supply_corners};
+use inkjoule::cell::surface::Surface;
+use inkjoule::cell::wear::{CycleLife, Film};
+use inkjoule::cell::{Cell, CellFault};
 use inkjoule::units::{Amps, Celsius, Coulombs, DAY, PerSecond, Ratio, Seconds, Volts, YEAR};
 
 const ROWS: &str = include_str!("../references/lithium_ion.csv");
@@ -156,4 +160,93 @@ fn the_film_of_a_rested_cell_stands_in_the_way_of_the_first_load() {
     let load = MeanLoad::always(LoadCurrent::current(Amps(1e-5))).unwrap();
     let life = life.run(&load).unwrap();
     assert_eq!((life.time.0, life.ended_by), (0.0, EndedBy::VoltageTooLow { cut_off: 0 }));
+}
+
+/// Resistances of one cell as makers' data sheets state them, all from memory: 2 Ah lithium-ion 30 to 80 milliohms, 2 Ah
+/// lithium iron phosphate 20 to 60, a coin cell of 225 mAh 10 to 20 ohms, AA alkaline 150 to 300 milliohms, AA lithium iron
+/// disulfide 90 to 240, a bobbin cell of 1.2 Ah 10 to 30 ohms, AA nickel metal hydride 15 to 40 milliohms.
+#[test]
+fn built_in_resistances_are_those_of_usual_cells() {
+    for (kind, amp_hours, low, high) in [
+        (ChemistryKind::LithiumIon, 2.0, 0.03, 0.08),
+        (ChemistryKind::LithiumIronPhosphate, 2.0, 0.02, 0.06),
+        (ChemistryKind::LithiumManganeseDioxide, 0.225, 10.0, 20.0),
+        (ChemistryKind::Alkaline, 2.7, 0.15, 0.3),
+        (ChemistryKind::LithiumIronDisulfide, 3.0, 0.09, 0.24),
+        (ChemistryKind::LithiumThionylChloride, 1.2, 10.0, 30.0),
+        (ChemistryKind::NickelMetalHydride, 2.0, 0.015, 0.04),
+    ] {
+        let ohms = Chemistry::built_in(kind).unwrap().typical_resistance(Coulombs(3600.0 * amp_hours)).0;
+        assert!((low..=high).contains(&ohms), "{kind}: {ohms} ohms");
+    }
+}
+
+/// Each table that no cell has is refused by its name; what stands just inside is taken.
+#[test]
+fn tables_that_no_cell_has_are_refused() {
+    let sound = Chemistry::built_in(ChemistryKind::LithiumIon).unwrap();
+    let checked = |change: &dyn Fn(&mut Chemistry)| {
+        let mut chemistry = sound.clone();
+        change(&mut chemistry);
+        Cell::typical(chemistry.into(), Coulombs(3600.0)).at(Celsius(20.0)).map(|_| ())
+    };
+    let ocv = |rows: &[(f64, f64)]| {
+        let table = Table::new(rows.iter().map(|(soc, volts)| (Ratio(*soc), Volts(*volts)))).unwrap();
+        checked(&|chemistry| (chemistry.ocv, chemistry.float) = (table.clone(), None))
+    };
+    for rows in [
+        &[(0.1, 3.0), (1.0, 4.2)][..],
+        &[(0.0, 3.0), (0.9, 4.2)],
+        &[(0.0, 3.0), (0.5, 3.6), (0.6, 3.5), (1.0, 4.2)],
+        &[(0.0, 0.0), (1.0, 4.2)],
+        &[(0.0, -0.1), (1.0, 4.2)],
+    ] {
+        assert_eq!(ocv(rows), Err(CellFault::OpenCircuitTable), "{rows:?}");
+    }
+    assert_eq!(ocv(&[(0.0, 3.0), (0.5, 3.6), (0.6, 3.6), (1.0, 4.2)]), Ok(()), "a level stretch");
+    let of = |value: f64| Table::new([-30.0, 80.0].map(|at| (Celsius(at), Ratio(value)))).unwrap();
+    let surface = |value: f64| {
+        let ends = [Celsius(-30.0), Celsius(80.0)];
+        Surface::new(&ends, &[Ratio(0.5)], &[vec![Ratio(value)], vec![Ratio(value)]]).unwrap()
+    };
+    let rest = |value: f64| Film {
+        over_rest: Table::new([(Seconds(0.0), Ratio(0.0)), (Seconds(YEAR), Ratio(value))]).unwrap(),
+    };
+    let float = |stored: f64, ageing: f64| {
+        let row = |value: f64| Table::new([(Volts(4.0), Ratio(value)), (Volts(4.2), Ratio(1.0))]).unwrap();
+        move |chemistry: &mut Chemistry| {
+            let table = chemistry.float.as_mut().unwrap();
+            (table.stored, table.ageing) = (row(stored), row(ageing));
+        }
+    };
+    let life = |cycles: f64, left: f64| Some(CycleLife { cycles, left: Ratio(left) });
+    type Case<'a> = (&'static str, &'a dyn Fn(&mut Chemistry), bool);
+    let cases: [Case<'_>; 22] = [
+        ("the capacity over temperature", &|c| c.capacity = Capacity::at_any_rate(&of(0.0)).unwrap(), false),
+        ("the capacity over temperature", &|c| c.capacity = Capacity::at_any_rate(&of(0.01)).unwrap(), true),
+        ("the self-discharge over temperature", &|c| c.self_discharge_over_temperature = of(-0.01), false),
+        ("the self-discharge over temperature", &|c| c.self_discharge_over_temperature = of(0.0), true),
+        ("the ageing over temperature", &|c| c.ageing_over_temperature = of(-0.01), false),
+        ("the ageing over temperature", &|c| c.ageing_over_temperature = of(0.0), true),
+        ("the film over rest", &|c| c.film = Some(rest(-0.01)), false),
+        ("the film over rest", &|c| c.film = Some(rest(0.0)), true),
+        ("the cycle life", &|c| c.cycles = life(0.0, 0.8), false),
+        ("the cycle life", &|c| c.cycles = life(500.0, 0.0), false),
+        ("the cycle life", &|c| c.cycles = life(500.0, 1.0), false),
+        ("the cycle life", &|c| c.cycles = life(500.0, 0.99), true),
+        ("the internal resistance over temperature", &|c| c.resistance = surface(0.0), false),
+        ("the internal resistance over temperature", &|c| c.resistance = surface(0.01), true),
+        ("the rate of ageing", &|c| c.ageing = PerSecond(-1e-12), false),
+        ("the rate of ageing", &|c| c.resistance_growth = PerSecond(-1e-12), false),
+        ("the rate of ageing", &|c| (c.ageing, c.resistance_growth) = (PerSecond(0.0), PerSecond(0.0)), true),
+        ("the share stored over charge voltage", &float(0.0, 0.5), false),
+        ("the share stored over charge voltage", &float(-0.1, 0.5), false),
+        ("the ageing over charge voltage", &float(0.5, -0.1), false),
+        ("the ageing over charge voltage", &float(0.5, 0.0), true),
+        ("nothing", &|_| (), true),
+    ];
+    for (table, change, taken) in cases {
+        let expected = if taken { Ok(()) } else { Err(CellFault::Factor { table }) };
+        assert_eq!(checked(change), expected, "{table}");
+    }
 }

@@ -7,7 +7,7 @@ use inkjoule::budget::memory::schemes;
 use inkjoule::cost::phases::{Cause, phases};
 use inkjoule::device::Device;
 use inkjoule::device::drawing::{Pass, Passes, Scenes};
-use inkjoule::refresh::drawing::{entering, typical};
+use inkjoule::refresh::drawing::{cycles_of_byte, entering, scene, typical};
 use inkjoule::refresh::update::{Change, Mode, work};
 use inkjoule::refresh::windows::Window;
 use inkjoule::screen::ScreenId;
@@ -64,6 +64,45 @@ fn an_update_is_two_passes_to_compare_and_its_lines_for_each_plane() {
     assert_eq!(cycles(&device, &scenes, Mode::Full), compared(48.0) + sent(64.0));
     let first = Scenes { shown: None, next: passes };
     assert_eq!(cycles(&device, &first, Mode::Full), sent(64.0));
+}
+
+/// Passes over a screen are kept for its locale: asked of one device for all screens and locales, in either order, they are
+/// those of a device that was asked for nothing else.
+#[test]
+fn kept_passes_are_those_of_the_screen_and_its_locale() {
+    let folder = std::path::Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/screens-demo"));
+    let fresh = || inkjoule::project::load(folder, &[]).unwrap_or_else(|_| panic!("the demo is sound")).device;
+    let (one, back) = (fresh(), fresh());
+    let all: Vec<(usize, usize)> =
+        (0..one.screens.len().min(4)).flat_map(|screen| (0..one.locales.len()).map(move |l| (screen, l))).collect();
+    assert!(one.locales.len() > 1 && all.len() > 4);
+    let of = |device: &Device, (screen, locale): (usize, usize)| {
+        let passes = scene(device, locale, std::iter::once(ScreenId(screen)));
+        [passes.compared, passes.sent].map(|pass| [pass.once, pass.each, pass.line])
+    };
+    let first: Vec<_> = all.iter().map(|at| of(&one, *at)).collect();
+    let mut last: Vec<_> = all.iter().rev().map(|at| of(&back, *at)).collect();
+    last.reverse();
+    let alone: Vec<_> = all.iter().map(|at| of(&fresh(), *at)).collect();
+    assert_eq!(first, alone);
+    assert_eq!(last, alone);
+    assert!(alone.windows(2).any(|pair| pair[0] != pair[1]));
+}
+
+/// Twenty lines more of 16 bytes are drawn and sent: what they take more, for both planes, is what each of their bytes takes.
+/// Of drawing code that is priced by the pixel, a byte is eight pixels: by hand 80 cycles at 10 for each.
+#[test]
+fn a_byte_takes_what_its_share_of_a_line_takes() {
+    let device = drawn_by("cortex-m0", "buffer = \"ram\"");
+    let scenes = typical(&device, device.policy.buffer);
+    let of = |h: u32| {
+        let change = Change { windows: vec![Window { x: 0, y: 8, w: 128, h }], ..Change::NONE };
+        work(&device, device.policy.buffer, &change, &scenes, Mode::Partial, Celsius(20.0)).expect("in range").cycles
+    };
+    let (of_bytes, found) = (20.0 * 16.0 * cycles_of_byte(&device), of(40) - of(20));
+    assert!(found > 0.0 && (found / of_bytes - 1.0).abs() < 1e-9, "{found} for {of_bytes}");
+    let plain = load(format!("{BASE}{USE}"), &SCREENS).unwrap_or_else(|text| panic!("{text}"));
+    assert_eq!(cycles_of_byte(&plain), 80.0);
 }
 
 #[test]

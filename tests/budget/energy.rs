@@ -206,6 +206,13 @@ fn causes_and_regulator_loss_add_up() {
         let sum: f64 = causes.iter().map(|(_, energy)| energy.0).sum::<f64>() + loss.0;
         close(sum, total(&phases).energy_at(voltage).0, 1e-12);
         assert!(loss.0 > 0.0);
+        // Each cause stands once, with all of its phases.
+        for (at, (cause, energy)) in causes.iter().enumerate() {
+            let own = phases.iter().filter(|phase| phase.cause == *cause);
+            close(energy.0, own.map(|phase| phase.delivered.energy_at(voltage).0).sum(), 1e-12);
+            assert!(causes[..at].iter().all(|(other, _)| other != cause), "{cause:?} twice");
+        }
+        assert!(causes.len() > 2 && phases.len() > causes.len(), "{} {}", causes.len(), phases.len());
     }
 }
 

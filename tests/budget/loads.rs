@@ -46,6 +46,106 @@ fn a_profile_takes_the_sum_of_its_steps() {
     close(mean_of(&device, Consumer::Event(inkjoule::behaviour::EventId(0)), &rates), 2.44e-3 / 3600.0);
 }
 
+/// The same as pulses, which meet a lower voltage than their mean: each step with its share of the period, then 1 ms of
+/// waking and 9 ms of work at 2 mA beyond sleep. Together they are the mean; the hardest is the first.
+#[test]
+fn a_profile_is_as_many_pulses_as_it_has_steps() {
+    let steps = "profile = [ { current = \"110 mA\", time = \"4 ms\" }, { current = \"25 mA\", time = \"80 ms\" } ]\n";
+    let device =
+        device(&format!("[board.loads.radio]\nperiod = \"60 s\"\n{steps}mcu-awake = \"9 ms\"\n{USE}"), SCREENS);
+    let all = always_on(&device, &device.inputs.typical(), device.battery.nominal());
+    // A rail without a current of its own, a memory that is not there and a battery without protection are no consumers.
+    let consumers: Vec<Consumer> = all.iter().map(|one| one.what).collect();
+    assert_eq!(consumers, [Consumer::McuSleep, Consumer::PanelSleep, Consumer::Load(0)]);
+    let radio = &all[2];
+    let close = |found: f64, expected: f64| assert!((found / expected - 1.0).abs() < 1e-12, "{found} for {expected}");
+    assert_eq!(radio.pulses.len(), 3);
+    for (pulse, (amps, seconds)) in radio.pulses.iter().zip([(110e-3, 4e-3), (25e-3, 80e-3), (2e-3, 10e-3)]) {
+        close(pulse.load_current.current.0, amps);
+        close(pulse.time.0, seconds);
+        close(pulse.share.0, seconds / 60.0);
+    }
+    close(radio.pulses.iter().map(|pulse| pulse.mean().current.0).sum(), radio.load_current.current.0);
+    close(radio.on.current.0, 110e-3);
+    assert!(all[..2].iter().all(|steady| steady.pulses.is_empty() && steady.on == steady.load_current));
+}
+
+/// Whatever comes now and then is stated twice, as a mean and as pulses: both are the same charge and the same energy, of
+/// events, presses, renewals, and loads while a condition holds, behind a linear and behind a switching rail. How long a
+/// pulse lasts and how often it comes stands beside it, by hand.
+#[test]
+fn pulses_add_up_to_their_mean() {
+    let steps = "profile = [ { current = \"40 mA\", time = \"4 ms\" }, { current = \"5 mA\", time = \"80 ms\" } ]\n";
+    let buck = "regulator = \"buck\"\noutput = \"2.2 V\"\nefficiency = \"85 %\"\n";
+    let ldo = "regulator = \"ldo\"\noutput = \"3 V\"\ndropout = \"100 mV\"\n";
+    // What charging 10 uF takes each time: to 2.2 V behind 85 %, and to 3 V through the linear regulator.
+    let charged = [(buck, 0.0, 10e-6 * 2.2 * 2.2 / 0.85), (ldo, 10e-6 * 3.0, 0.0)];
+    for (rail, coulombs, joules) in charged {
+        let base = crate::plain::BASE
+            .replace(
+                "wake = \"1 ms\"\n",
+                "wake = \"1 ms\"\nkey-time = \"9 ms\"\nsample-time = \"3 ms\"\nrail = \"main\"\n",
+            )
+            .replace("sleep = \"1 uA\"\n", "sleep = \"1 uA\"\nrail = \"main\"\n");
+        let more = format!(
+            "[board.rails.radio]\n{rail}enabled = \"while-used\"\nstart-up = \"2 ms\"\ncapacitor = \"10 uF\"\n\
+             [board.loads.radio]\nrail = \"radio\"\nperiod = \"60 s\"\n{steps}mcu-awake = \"9 ms\"\n\
+             [board.loads.light]\nrail = \"radio\"\ncurrent = \"8 mA\"\nwhile = {{ screen = \"a\" }}\n\
+             [board.loads.led]\nrail = \"main\"\ncurrent = \"1 mA\"\non = \"10 ms\"\nperiod = \"1 s\"\nwhile = {{ screen = \"a\" }}\n\
+             [fields.f]\nrange = [0, 9]\nevery = \"10 s\"\n\
+             [events.report]\nevery = \"1 h\"\nrail = \"radio\"\n{steps}mcu-awake = \"4 ms\"\n{USE}"
+        );
+        let device = crate::plain::load(format!("{base}{more}"), SCREENS).unwrap_or_else(|text| panic!("{text}"));
+        let (parameters, volts) = (device.inputs.typical(), device.battery.nominal());
+        let loads = device.board.loads.len();
+        let (held, begun) = (vec![Ratio(0.25); loads], vec![12.0; loads]);
+        let rates = Rates { events: vec![24.0], keys: 300.0, samples: 8_640.0, held, begun };
+        let mut all = always_on(&device, &parameters, volts);
+        all.extend(events(&device, &parameters, &rates, volts));
+        let report = Consumer::Event(inkjoule::behaviour::EventId(0));
+        let load = |name: &str| {
+            let place = device.board.loads.iter().position(|load| load.name == name);
+            Consumer::Load(place.unwrap_or_else(|| panic!("{name}")))
+        };
+        let pulsed: Vec<_> = all.iter().filter(|one| !one.pulses.is_empty()).collect();
+        assert_eq!(pulsed.len(), 6, "{:?}", pulsed.iter().map(|one| one.what).collect::<Vec<_>>());
+        for one in pulsed {
+            let sum: LoadCurrent = one.pulses.iter().map(|pulse| pulse.mean()).sum();
+            let mut mean = one.load_current;
+            // A capacitor is charged at no stated current: each minute for the radio, each hour for the report.
+            let every = if one.what == load("radio") { 60.0 } else { 3600.0 };
+            if one.what == load("radio") || one.what == report {
+                mean.current.0 -= coulombs / every;
+                mean.power.0 -= joules / every;
+            }
+            let close = |found: f64, right: f64| (found - right).abs() <= 1e-9 * mean.at(volts).0;
+            assert!(close(sum.current.0, mean.current.0), "{:?}: {sum:?} for {mean:?}", one.what);
+            assert!(close((sum.power / volts).0, (mean.power / volts).0), "{:?}: {sum:?} for {mean:?}", one.what);
+            for pulse in &one.pulses {
+                assert!(pulse.share.0 > 0.0 && pulse.share.0 < 1.0 && pulse.time.0 > 0.0, "{:?} {pulse:?}", one.what);
+            }
+        }
+        let of = |what: Consumer| {
+            let found = all.iter().find(|one| one.what == what).unwrap_or_else(|| panic!("{what:?}"));
+            found.pulses.iter().map(|pulse| (pulse.time.0, pulse.share.0 / pulse.time.0)).collect::<Vec<_>>()
+        };
+        let has = |what: Consumer, time: f64, a_second: f64| {
+            let close = |found: f64, right: f64| (found / right - 1.0).abs() < 1e-9;
+            let found = of(what);
+            assert!(found.iter().any(|one| close(one.0, time) && close(one.1, a_second)), "{what:?} {time}: {found:?}");
+        };
+        has(Consumer::KeyWork, 10e-3, 300.0 / 86_400.0);
+        has(Consumer::SampleWork, 4e-3, 0.1);
+        has(report, 4e-3, 24.0 / 86_400.0);
+        has(report, 80e-3, 24.0 / 86_400.0);
+        // Waking, waiting for the rail, work: 1, 2 and 4 ms; of the radio itself 1, 2 and 9 ms.
+        has(report, 7e-3, 24.0 / 86_400.0);
+        has(load("radio"), 4e-3, 1.0 / 60.0);
+        has(load("radio"), 12e-3, 1.0 / 60.0);
+        has(load("led"), 10e-3, 0.25);
+    }
+}
+
 /// 86,400 blinks a day are not free: by hand 1 ms of waking and 0.1 ms of work at 2 mA beyond sleep in each second.
 #[test]
 fn waking_the_microcontroller_has_its_price() {

@@ -106,3 +106,25 @@ fn the_life_behind_a_following_rail_agrees_with_an_integration_over_time() {
         assert!((found / expected - 1.0).abs() < 1e-3, "{row:?}: {found} d, expected {expected} d");
     }
 }
+
+/// By hand on a lithium-ion cell, at rest 3 V empty and 3.45 V at 5 %: a load that needs 3.3 V behind a dropout of 100 mV
+/// is without them below 3.4 V, at 40/45 of the 5 %. A reserve of 2 % is never used: the rest of what is below counts.
+#[test]
+fn the_share_of_the_charge_that_a_load_goes_without_leaves_the_reserve_out() {
+    let at = 0.05 * 0.4 / 0.45;
+    for (reserve, share) in [(0.0, at), (0.02, (at - 0.02) / 0.98)] {
+        let base = crate::plain::BASE
+            .replace("output = \"3 V\"", "output = \"3.3 V\"\nout-of-range = \"follow\"")
+            .replace("reserve = \"0 %\"", &format!("reserve = \"{} %\"", 100.0 * reserve));
+        let load = "[board.loads.sensor]\ncurrent = \"0 A\"\nsupply = { min = \"3.3 V\" }\nneeded = false\n";
+        let usage = "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\n\
+                     temperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
+        let screens = [("a", "content = [ { text = \"A\" } ]")];
+        let device =
+            crate::plain::load(format!("{base}{load}{usage}"), &screens).unwrap_or_else(|text| panic!("{text}"));
+        let all = inkjoule::cost::reserve::unsupplied(&device, &device.inputs.typical());
+        let [one] = &all[..] else { panic!("{all:?}") };
+        assert!((one.below.0 - 3.4).abs() < 1e-6 && one.needs.0 == 3.3, "{one:?}");
+        assert!((one.charge.0 - share).abs() < 1e-4, "{one:?}, by hand {share}");
+    }
+}

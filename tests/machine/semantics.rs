@@ -395,3 +395,24 @@ fn a_key_let_go_while_the_panel_is_busy_repeats_and_holds_no_more() {
     bench.run(9.5);
     assert_eq!((bench.front(), bench.field("n")), ("b", 11.0), "down for 1.3 s");
 }
+
+/// Where presses during a refresh are dropped, letting go is not: what a key does when it is let go, it does at once, and
+/// only after a press that was taken.
+#[test]
+fn letting_go_counts_while_presses_are_dropped() {
+    let a = text(
+        "[keys]\n1 = { change = { field = \"n\", by = 1 }, release = { change = { field = \"n\", by = 2 } } }\n\
+         2 = { change = { field = \"n\", by = 4 }, release = { change = { field = \"n\", by = 1 } } }\n",
+    );
+    let device = with("[policy]\nbusy-presses = \"drop\"\n", &[("a", &a)]);
+    let mut bench = Bench::new(&device);
+    assert_eq!((bench.key(Key::Down(0)), bench.field("n")), (Taken::Acted, 1.0));
+    bench.machine.sent(micros(Seconds(3.0)));
+    bench.run(0.1);
+    assert_eq!((bench.key(Key::Down(1)), bench.field("n")), (Taken::Dropped, 1.0));
+    assert_eq!((bench.key(Key::Up(1)), bench.field("n")), (Taken::Nothing, 1.0), "its press was dropped");
+    assert_eq!((bench.key(Key::Up(0)), bench.field("n")), (Taken::Acted, 3.0), "at once, not after the refresh");
+    assert_eq!((bench.key(Key::Up(0)), bench.field("n")), (Taken::Nothing, 3.0), "once only");
+    bench.run(3.5);
+    assert_eq!(bench.field("n"), 3.0, "nothing waited");
+}

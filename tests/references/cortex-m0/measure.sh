@@ -14,7 +14,7 @@ python3 - <<'PY'
 import glob, json
 manifest = json.load(open(glob.glob("*.json")[0]))
 def sample(field):
-    low, high = (min(max(end, -1e8), 1e8) for end in field["range"])
+    low, high = (min(max(end, -1e8), 1e8) for end in field["range"] or [-1e8, 1e8])
     return round((low + 0.6 * (high - low)) * 10 ** field["decimals"])
 values = ", ".join(str(sample(field)) for field in manifest["fields"])
 open("values.c", "w").write('#include <stdint.h>\nextern const int32_t sample_values[];\nconst int32_t sample_values[] = { %s };\n' % values)

@@ -56,9 +56,9 @@ pub enum BufferSpec {
     /// The whole frame in the external memory: every byte crosses the bus twice. It is drawn 16 lines at a time.
     External,
     /// The same, drawn this many lines at a time.
-    ExternalLines(u32),
+    ExternalLines(#[schemars(range(min = 2))] u32),
     /// A strip of this many lines in RAM; the screen is rendered once a strip.
-    StripLines(u32),
+    StripLines(#[schemars(range(min = 1))] u32),
 }
 
 impl From<BufferSpec> for Buffer {

@@ -110,13 +110,9 @@ fn own_areas(order: &Order<'_>) -> std::result::Result<String, Fault> {
     screens.dedup();
     let plural = |count: usize, one: &str| format!("{count} {one}{}", if count == 1 { "" } else { "s" });
     let named = own.iter().map(|area| {
-        let screen = &order.device.screens[area.screen.0].id;
-        let name = if area.name.is_empty() { String::new() } else { format!(" `{}`", area.name) };
         let (corner, size) = (area.area.top_left, area.area.size);
-        format!(
-            "{} {}{name} at {}, {}, {} x {} px ({})",
-            screen, area.kind, corner.x, corner.y, size.width, size.height, area.why
-        )
+        let title = area.title(order.device);
+        format!("{title} at {}, {}, {} x {} px ({})", corner.x, corner.y, size.width, size.height, area.why)
     });
     let named: Vec<String> = named.collect();
     let (areas, on) = (plural(own.len(), "area"), plural(screens.len(), "screen"));

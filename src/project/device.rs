@@ -380,6 +380,7 @@ pub struct PolicySpec {
     pub buffer: At<BufferSpec>,
     /// Cells of 16 bits in RAM in which the exported machine notes what it draws, so that strips cost little; absent:
     /// none.
+    #[schemars(range(min = 1, max = 65_535))]
     pub memo: Option<At<u32>>,
 }
 

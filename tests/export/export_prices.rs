@@ -1,7 +1,7 @@
 //! Drawing as `budget` prices it, from the amounts that a screen's operations come to, against the cycles that a Cortex-M0
 //! takes for it.
 
-use super::export_costs::{Board, CELLS, KIND, demo, held, linked, linked_with, past, record};
+use super::export_costs::{Board, KIND, ROOM, demo, held, linked, linked_with, past, record};
 use crate::firmware::cortex_m0::Machine as Processor;
 use crate::firmware::{export, orchard, order, product, runs, starter};
 use crate::sheet::Sheet;
@@ -54,7 +54,8 @@ fn numbers(device: &Device, values: &Values) -> Vec<i32> {
     (0..device.fields.len()).map(number).collect()
 }
 
-/// Every screen of a design in every locale: whole, in strips, and in strips with a memo.
+/// Every screen of a design in every locale: whole, in strips of 16 lines, and in such strips with a memo; with strips of
+/// other sizes where cycles are fitted to them.
 fn cases(order: &Order<'_>) -> Vec<Case> {
     let device = order.device;
     let folder = tempfile::tempdir().expect("a folder");
@@ -73,12 +74,12 @@ fn cases(order: &Order<'_>) -> Vec<Case> {
         board.show(position, locale, &numbers(device, &values), &past(device, &drawing, &values));
         let screen = &device.screens[order.screens[position].0];
         let told = efforts(&screen.pictures[locale], &values, size, Lie::of(&order.packing));
-        for (at_a_time, memo) in
-            [(lines, false), (64, false), (16, false), (8, false), (64, true), (16, true), (8, true)]
-        {
+        let fits = std::env::var_os("AMOUNTS").is_some();
+        let other: &[(usize, bool)] = if fits { &[(64, false), (8, false), (64, true), (8, true)] } else { &[] };
+        for &(at_a_time, memo) in [(lines, false), (16, false), (16, true)].iter().chain(other) {
             let at_a_time = at_a_time.min(lines);
             let (_, count) = board.draw(lines, stride, at_a_time, memo);
-            let cells = memo.then_some(CELLS as f64);
+            let cells = memo.then_some(ROOM as f64);
             let amounts = stripped(&told, [lines as f64, stride as f64], at_a_time as f64, cells);
             all.push(Case {
                 screen: screen.id.clone(),

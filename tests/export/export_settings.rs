@@ -141,6 +141,15 @@ fn what_is_left_is_named_with_its_cause() {
         let sheet = Sheet::new(&format!("{fields}\nscreen.content = [ {content} ]"));
         let own = Drawing::of(&order(&sheet.device)).expect("tables").own;
         assert_eq!(own.iter().map(|area| area.why.to_string()).collect::<Vec<_>>(), [why]);
+        // The header says so, without a name where there is none.
+        let folder = tempfile::tempdir().expect("a folder");
+        crate::firmware::export(&order(&sheet.device), "c-live", folder.path());
+        let header = std::fs::read_to_string(folder.path().join("screens_live.h")).expect("a header");
+        let (kind, fields) = (own[0].kind, !own[0].fields.is_empty());
+        let begins = format!("/* one: {kind}{}", if fields { ", fields " } else { ": " });
+        let line =
+            header.lines().find(|line| line.starts_with(&begins)).unwrap_or_else(|| panic!("{begins} in\n{header}"));
+        assert!(line.contains(why), "{line}");
     }
 }
 

@@ -218,8 +218,8 @@ impl Seal {
 /// What the firmware draws itself in an area.
 pub fn own_about(order: &Order<'_>, area: &Own) -> String {
     let fields: Vec<&str> = area.fields.iter().map(|field| order.device.fields[*field].name.as_str()).collect();
-    let screen = &order.device.screens[area.screen.0].id;
-    format!("{screen}: {} `{}`, fields {}", area.kind, area.name, fields.join(", "))
+    let shows = if fields.is_empty() { String::new() } else { format!(", fields {}", fields.join(", ")) };
+    format!("{}{shows}: {}", area.title(order.device), area.why)
 }
 
 /// What the firmware draws itself, as comments that name it and an area each.

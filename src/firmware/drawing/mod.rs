@@ -30,6 +30,7 @@ pub use why::Why;
 
 use super::order::Order;
 use super::tables::condition::decimals;
+use crate::device::Device;
 use crate::screen::ScreenId;
 use crate::source::fault::Fault;
 use embedded_graphics::prelude::Point;
@@ -96,6 +97,14 @@ pub struct Own {
     pub area: Rectangle,
     /// Why it is left.
     pub why: Why,
+}
+
+impl Own {
+    /// The element, as `screen: kind` and its name where it has one.
+    pub fn title(&self, device: &Device) -> String {
+        let name = if self.name.is_empty() { String::new() } else { format!(" `{}`", self.name) };
+        format!("{}: {}{name}", device.screens[self.screen.0].id, self.kind)
+    }
 }
 
 impl Drawing {

@@ -188,6 +188,11 @@ impl Field {
         }
     }
 
+    /// Whether its values have no ends: a clock runs on.
+    pub fn is_endless(&self) -> bool {
+        self.range[0] == f64::MIN
+    }
+
     /// A history for sample pictures that ends in the sample value: the field's own motion, seen backwards.
     pub fn sample_history(&self, interval: Seconds, now: Seconds, random: &mut impl Rng) -> Vec<f64> {
         let count = Count::new(self.range, self.grain());

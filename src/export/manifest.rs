@@ -32,8 +32,7 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         })
     };
     let fields = device.fields.iter().enumerate().map(|(index, field)| {
-        // A clock runs on without an end.
-        let range = field.range.iter().all(|end| end.abs() < f64::MAX).then_some(field.range);
+        let range = (!field.is_endless()).then_some(field.range);
         json!({ "name": field.name, "unit": field.unit, "decimals": decimals(device, index), "range": range })
     });
     let manifest = json!({

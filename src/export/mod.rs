@@ -5,9 +5,11 @@
 
 pub mod c;
 pub mod explain;
+mod facts;
 mod manifest;
 mod pbm;
 mod png;
+mod program;
 mod raw;
 mod rust;
 mod rust_live;

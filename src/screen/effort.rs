@@ -81,14 +81,14 @@ pub struct Effort {
     pub rows: f64,
     /// Areas that are filled.
     pub fills: f64,
-    /// Lines that these reach over, together.
-    pub stretch: f64,
-    /// Bytes that are written.
-    pub bytes: f64,
     /// Of these, areas in a chart's plot, which a memo holds as samples.
     pub plotted: f64,
     /// Cells of a memo that a chart takes for its scale and samples.
     pub plot: f64,
+    /// Lines that areas reach over, together.
+    pub stretch: f64,
+    /// Bytes that are written.
+    pub bytes: f64,
     /// Pixels of rings, each of which is asked for.
     pub asked: f64,
     /// Past values that are read.

@@ -153,3 +153,15 @@ fn limits_hold_for_what_runs() {
         has(&limited, &["limit-ram", "strip, state and stack"]) && has(&limited, &["limit-flash", "with its tables"])
     );
 }
+
+/// The exported machine sends one window an update: several would be priced, and could not be exported.
+#[test]
+fn a_core_with_several_windows_is_refused() {
+    let path = std::path::Path::new("screens-demo");
+    let failed =
+        inkjoule::project::load(path, &["panel.max-windows=2".to_owned()]).err().expect("a core sends one window");
+    let said: Vec<&str> = failed.faults.iter().map(|fault| fault.message.as_str()).collect();
+    assert_eq!(said, ["the exported machine, whose drawing `core` prices, sends one window an update, not 2"]);
+    let own = ["panel.max-windows=2", "board.mcu.cycles-per-pixel=18"].map(str::to_owned);
+    assert!(inkjoule::project::load(path, &own).is_ok(), "drawing code of one's own may send several");
+}

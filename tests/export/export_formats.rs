@@ -259,3 +259,23 @@ fn a_killed_export_leaves_whole_files_and_can_be_repeated() {
     }
     assert!(killed > 0);
 }
+
+/// A clock has no ends, and no number stands for them; every other field has both.
+#[test]
+fn a_clock_has_no_range_in_the_manifest() {
+    let demo = super::export_costs::demo();
+    let folder = tempfile::tempdir().expect("a folder");
+    let written = crate::firmware::export(&crate::firmware::order(&demo), "json", folder.path());
+    let manifest: serde_json::Value =
+        serde_json::from_slice(&std::fs::read(&written[0]).expect("a manifest")).expect("JSON");
+    let fields = manifest["fields"].as_array().expect("fields");
+    assert_eq!(fields.len(), demo.fields.len());
+    let mut clocks = 0;
+    for (one, field) in fields.iter().zip(&demo.fields) {
+        match &one["range"] {
+            serde_json::Value::Null => clocks += usize::from(field.is_endless()),
+            range => assert!(range.as_array().is_some_and(|ends| ends.len() == 2) && !field.is_endless(), "{one}"),
+        }
+    }
+    assert!(clocks > 0 && clocks == fields.iter().filter(|one| one["range"].is_null()).count());
+}

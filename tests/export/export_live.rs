@@ -139,8 +139,7 @@ fn flash_is_what_the_compiler_says_within_three_percent() {
         println!("no compiler for Cortex-M0 here");
         return;
     }
-    let demo = inkjoule::project::load(std::path::Path::new("screens-demo"), &[]);
-    let demo = demo.unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
+    let demo = super::export_costs::demo();
     for (at, device) in
         [demo, orchard(), device(), starter(), remembering("screens-demo"), remembering("tests/product")]
             .iter()
@@ -167,8 +166,7 @@ fn ram_is_what_the_compiler_says() {
         println!("no compiler for Cortex-M0 here");
         return;
     }
-    let demo = inkjoule::project::load(std::path::Path::new("screens-demo"), &[]);
-    let demo = demo.unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device;
+    let demo = super::export_costs::demo();
     for device in [demo, orchard(), device(), starter(), remembering("screens-demo"), remembering("tests/product")] {
         let folder = tempfile::tempdir().expect("a folder");
         export(&order(&device), "c-live", folder.path());
@@ -203,10 +201,13 @@ fn tables_stay_in_flash_on_a_harvard_part() {
     let device = orchard();
     let folder = tempfile::tempdir().expect("a folder");
     export(&order(&device), "c-live", folder.path());
-    for (standard, space) in [("-std=c99", "-DINK_MEMO=1"), ("-std=gnu99", "-DINK_FLASH=__flash")] {
+    // An address space is no standard C; all else is, whatever an int holds.
+    let ways = [("-std=c99", "-pedantic", "-DINK_MEMO=1"), ("-std=gnu99", "-Wall", "-DINK_FLASH=__flash")];
+    for (standard, strict, space) in ways {
         for file in ["screens_live.c", "ink_draw.c", "ink_machine.c"] {
             let flags = [
                 standard,
+                strict,
                 space,
                 "-mmcu=atmega1284p",
                 "-Wall",
@@ -289,4 +290,22 @@ fn windows_turn_with_the_bytes() {
         assert_eq!((turned.h, turned.y), (straight.h, size.height - straight.y - straight.h));
     }
     assert!(seen > 5, "{seen} windows");
+}
+
+/// Images show samples of the past as firmware holds them: whole numbers of the last decimal.
+#[test]
+fn samples_of_the_past_are_as_firmware_holds_them() {
+    let demo = super::export_costs::demo();
+    let mut seen = 0;
+    for device in [demo, device()] {
+        for (field, past) in device.sample().past.iter().enumerate() {
+            let scale = 10f64.powi(inkjoule::firmware::tables::condition::decimals(&device, field) as i32);
+            for value in past.iter().filter(|value| value.is_finite()) {
+                seen += 1;
+                let off = (value * scale - (value * scale).round()).abs();
+                assert!(off < 1e-6, "{}: {value}", device.fields[field].name);
+            }
+        }
+    }
+    assert!(seen > 50, "{seen} samples");
 }

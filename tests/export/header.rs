@@ -1,18 +1,13 @@
 //! The header of an export says what firmware wants to know of the design; its names stay when a locale is added.
 
+use super::export_costs::demo;
 use crate::firmware::{export, orchard, order};
 use inkjoule::device::Device;
-use inkjoule::project::load;
-use std::path::Path;
 
 fn header(device: &Device) -> String {
     let folder = tempfile::tempdir().expect("a folder");
     export(&order(device), "c-live", folder.path());
     std::fs::read_to_string(folder.path().join("screens_live.h")).expect("written")
-}
-
-fn demo() -> Device {
-    load(Path::new("screens-demo"), &[]).unwrap_or_else(|failed| panic!("{:#?}", failed.faults)).device
 }
 
 /// The number behind a name.

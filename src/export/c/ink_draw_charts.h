@@ -49,7 +49,8 @@ struct chart {
 
 #if INK_MEMO
 /* Cells of a chart in a memo, which the rows of its samples follow, and the row of none. */
-enum { CHART_CELLS = (sizeof(struct chart) + 1) / 2, NO_ROW = 0x8000 };
+enum { CHART_CELLS = (sizeof(struct chart) + 1) / 2 };
+#define NO_ROW 0x8000u
 #endif
 
 /* Parts of charts that a design may do without. */

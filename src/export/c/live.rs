@@ -1,15 +1,16 @@
 //! `c-live`: the design as tables, and the C code that draws every screen from them.
 
-use super::facts;
 use super::machine;
 use super::opening;
 use super::steps;
 use super::text::{bytes, comment, guarded, section};
+use crate::export::facts::{self, Fact};
 use crate::export::{Files, Order};
 use crate::firmware::drawing::{Drawing, Own, Ring};
 use crate::firmware::names::{Names, identifier};
 use crate::firmware::packed::coefficients;
 use crate::firmware::rules::Rules;
+use crate::firmware::tables::condition::decimals;
 use crate::firmware::tables::flow;
 use crate::frame::{Bit, BitOrder};
 use crate::source::fault::Fault;
@@ -161,7 +162,7 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
         drawing.past_bytes()
     );
     body += &own_areas(order, &upper, &drawing.own);
-    body += &facts::facts(order, &upper);
+    body += &facts(order, &upper);
     let _ = write!(
         body,
         "extern const INK_FLASH struct ink_design {name}_design;\nextern const INK_FLASH struct ink_seal {name}_seal;\n\n",
@@ -177,6 +178,42 @@ fn header(order: &Order<'_>, name: &str, drawing: &Drawing, rules: Option<&Rules
     }
     body += &machine::declaration(name, rules);
     format!("{}{}", opening(&order.device.name, &order.device.note), guarded(&upper, &body))
+}
+
+/// Facts as the header has them, and the ends of fields.
+fn facts(order: &Order<'_>, upper: &str) -> String {
+    let device = order.device;
+    let mut text = String::new();
+    for facts::Group { about, facts } in facts::groups(order) {
+        let stop = if about.ends_with('.') { "" } else { "." };
+        let _ = writeln!(text, "/* {}{stop} */", about.replace('\n', "\n   "));
+        for (name, fact) in facts {
+            let fact = match fact {
+                Fact::Screen(place) => place.to_string(),
+                Fact::Flag(so) => u8::from(so).to_string(),
+                Fact::Count(count) => count.to_string(),
+                Fact::Number(number) => format!("({number})"),
+                Fact::List(all) => {
+                    format!("{{ {} }}", all.iter().map(|one| one.to_string()).collect::<Vec<_>>().join(", "))
+                }
+            };
+            let _ = writeln!(text, "#define {upper}_{name} {fact}");
+        }
+        text.push('\n');
+    }
+    text += "/* The ends of fields, in units of their last decimal. */\n";
+    let mut given = Names::default();
+    for (index, field) in device.fields.iter().enumerate() {
+        let name = given.take(&field.name).to_uppercase();
+        if let Some((low, high)) = facts::range(device, index) {
+            let about = decimals(device, index);
+            let _ = writeln!(
+                text,
+                "#define {upper}_MIN_OF_{name} ({low}L) /* {about} decimals */\n#define {upper}_MAX_OF_{name} ({high}L)"
+            );
+        }
+    }
+    text + "\n"
 }
 
 /// What the tables are, as `ink_seal.c` finds it.
@@ -215,13 +252,6 @@ impl Seal {
     }
 }
 
-/// What the firmware draws itself in an area.
-pub fn own_about(order: &Order<'_>, area: &Own) -> String {
-    let fields: Vec<&str> = area.fields.iter().map(|field| order.device.fields[*field].name.as_str()).collect();
-    let shows = if fields.is_empty() { String::new() } else { format!(", fields {}", fields.join(", ")) };
-    format!("{}{shows}: {}", area.title(order.device), area.why)
-}
-
 /// What the firmware draws itself, as comments that name it and an area each.
 fn own_areas(order: &Order<'_>, upper: &str, own: &[Own]) -> String {
     let mut text = format!("/* Areas that are drawn by your own code. */\n#define {upper}_OWN_AREAS {}\n", own.len());
@@ -232,7 +262,7 @@ fn own_areas(order: &Order<'_>, upper: &str, own: &[Own]) -> String {
             text,
             "/* {} */\n#define {upper}_OWN_{index}_SCREEN {screen}\n#define {upper}_OWN_{index}_X {}\n\
              #define {upper}_OWN_{index}_Y {}\n#define {upper}_OWN_{index}_WIDTH {}\n#define {upper}_OWN_{index}_HEIGHT {}",
-            comment(&own_about(order, area)),
+            comment(&area.about(order.device)),
             corner.x,
             corner.y,
             size.width,

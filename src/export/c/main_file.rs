@@ -4,22 +4,19 @@
 //! It goes with the files of [`super::live`], under the same prefix.
 
 use super::{live, opening};
-use crate::behaviour::count::Count;
 use crate::behaviour::policy::Buffer;
 use crate::device::Device;
-use crate::export::{Files, Order};
+use crate::export::{Files, Order, program};
 use crate::firmware::names::identifier;
-use crate::hardware::panel::Drive;
 use crate::refresh::strips::strip_lines;
 use crate::source::fault::Fault;
-use crate::units::Celsius;
 
 /// The program.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let device = order.device;
     let whole = order.screens.len() == device.screens.len() && order.locales.len() == device.locales.len();
     if !whole {
-        return Err(not_whole());
+        return Err(program::not_whole());
     }
     let name = live::name(order);
     let memo = |line: fn(u32) -> String| device.policy.memo.map(line).unwrap_or_default();
@@ -28,9 +25,9 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         .replace("@NAME@", &name)
         .replace("@UPPER@", &name.to_uppercase())
         .replace("@START@", &device.usage.start.date().to_string())
-        .replace("@BEGIN@", &begin(device))
-        .replace("@FULL@", &milliseconds(device, Some(&device.panel.full)).to_string())
-        .replace("@PARTIAL@", &milliseconds(device, device.panel.partial.as_ref()).to_string())
+        .replace("@BEGIN@", &program::begin(device))
+        .replace("@FULL@", &program::milliseconds(device, Some(&device.panel.full)).to_string())
+        .replace("@PARTIAL@", &program::milliseconds(device, device.panel.partial.as_ref()).to_string())
         .replace(
             "@MEMO@",
             &memo(|cells| {
@@ -52,33 +49,9 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     Ok(vec![(format!("{}_main.c", identifier(&order.prefix)), (opening(&about, &device.note) + &text).into_bytes())])
 }
 
-/// Why a program cannot be written.
-pub fn not_whole() -> Fault {
-    let fault = Fault::plain("a program needs every screen and every locale of the design");
-    fault.help("leave out --screen and --locale")
-}
-
-/// The time of the first day at which sample values are taken, in milliseconds.
-pub fn begin(device: &Device) -> String {
-    format!("{:.0}", device.usage.sample_at.0 * 1e3)
-}
-
-/// How long a refresh takes at 20 degrees Celsius, in milliseconds; a second where the panel has no such refresh.
-pub fn milliseconds(device: &Device, drive: Option<&Drive>) -> f64 {
-    let time = drive.and_then(|drive| drive.time(&device.inputs.typical(), &device.board.bus, Celsius(20.0)));
-    time.map_or(1000.0, |time| (time.0 * 1e3).round().max(1.0))
-}
-
-/// A value in units of its field's last decimal; `None` where it is not known.
-pub fn number(device: &Device, field: usize, value: f64) -> Option<i128> {
-    let field = &device.fields[field];
-    let number = || Count::new(field.range, field.grain()).number(value).clamp(-2_000_000_000, 2_000_000_000);
-    (!value.is_nan()).then(number)
-}
-
 /// As C writes it.
 fn in_c(device: &Device, field: usize, value: f64) -> String {
-    number(device, field, value).map_or("INK_UNKNOWN".into(), |number| number.to_string())
+    program::number(device, field, value).map_or("INK_UNKNOWN".into(), |number| number.to_string())
 }
 
 fn samples(device: &Device) -> String {

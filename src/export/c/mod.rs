@@ -1,6 +1,5 @@
 //! `c`: a header and a source file in C99 that is also C++17. Names and numbers only: no function, no library call.
 
-pub mod facts;
 pub mod live;
 mod machine;
 pub mod main_file;

@@ -2,7 +2,7 @@
 //! of `c-live` gives them. What is said of each comes from [`facts`]; not for what it means.
 
 use crate::export::Order;
-use crate::export::c::facts::{self, Listed};
+use crate::export::facts::{self, Listed};
 use crate::firmware::names::Names;
 use crate::firmware::tables::condition::decimals;
 use crate::limits;

@@ -11,9 +11,9 @@
 mod lists;
 mod template;
 
-use super::c::facts::{self, Fact};
-use super::c::{live, main_file};
-use super::{Files, Order};
+use super::c::live;
+use super::facts::{self, Fact};
+use super::{Files, Order, program};
 use crate::behaviour::field::Field;
 use crate::device::Device;
 use crate::firmware::drawing::{Drawing, Own};
@@ -33,7 +33,7 @@ use template::Template;
 /// Where `c-live` cannot be exported, or only a part of the design is wanted.
 pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
     let (drawing, rules) = live::tables(order)?;
-    let rules = rules.ok_or_else(main_file::not_whole)?;
+    let rules = rules.ok_or_else(program::not_whole)?;
     let code = live::files(order, &drawing, Some(&rules))?;
     let lists = Lists::of(order);
     let sources = code.iter().filter(|(name, _)| name.ends_with(".c"));
@@ -44,9 +44,9 @@ pub fn write(order: &Order<'_>) -> Result<Files, Fault> {
         .with("FILES", sources.collect::<String>())
         .with("SAMPLES", samples(order, &lists))
         .with("PAST", past(order, &lists))
-        .with("BEGIN", main_file::begin(order.device))
-        .with("FULL", main_file::milliseconds(order.device, Some(&order.device.panel.full)))
-        .with("PARTIAL", main_file::milliseconds(order.device, order.device.panel.partial.as_ref()));
+        .with("BEGIN", program::begin(order.device))
+        .with("FULL", program::milliseconds(order.device, Some(&order.device.panel.full)))
+        .with("PARTIAL", program::milliseconds(order.device, order.device.panel.partial.as_ref()));
     let own = [
         ("Cargo.toml", include_str!("crate/Cargo.toml.in")),
         ("build.rs", include_str!("crate/build.rs")),
@@ -153,7 +153,7 @@ fn own_areas(order: &Order<'_>, own: &[Own], lists: &Lists) -> String {
         let _ = writeln!(
             text,
             "    // {}.\n    OwnArea {{ screen: Screen::{}, x: {}, y: {}, width: {}, height: {} }},",
-            one_line(&live::own_about(order, area)),
+            one_line(&area.about(order.device)),
             lists.screens[screen].name,
             corner.x,
             corner.y,
@@ -166,7 +166,7 @@ fn own_areas(order: &Order<'_>, own: &[Own], lists: &Lists) -> String {
 
 /// A value as Rust writes what may be unknown.
 fn number(device: &Device, field: usize, value: f64) -> String {
-    main_file::number(device, field, value).map_or("None".into(), |number| format!("Some({number})"))
+    program::number(device, field, value).map_or("None".into(), |number| format!("Some({number})"))
 }
 
 fn samples(order: &Order<'_>, lists: &Lists) -> String {

@@ -105,6 +105,13 @@ impl Own {
         let name = if self.name.is_empty() { String::new() } else { format!(" `{}`", self.name) };
         format!("{}: {}{name}", device.screens[self.screen.0].id, self.kind)
     }
+
+    /// The element, what it shows, and why it is left.
+    pub fn about(&self, device: &Device) -> String {
+        let fields: Vec<&str> = self.fields.iter().map(|field| device.fields[*field].name.as_str()).collect();
+        let shows = if fields.is_empty() { String::new() } else { format!(", fields {}", fields.join(", ")) };
+        format!("{}{shows}: {}", self.title(device), self.why)
+    }
 }
 
 impl Drawing {

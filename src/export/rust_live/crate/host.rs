@@ -47,7 +47,7 @@ impl<L: Iterator<Item = String>> Host<L> {
             let wait: u64 = words.next()?.parse().ok()?;
             let what = words.next()?.to_owned();
             let mut number = || words.next().and_then(|word| word.parse().ok()).unwrap_or(0);
-            Some((after + wait, what, [number(), number()]))
+            Some((after.saturating_add(wait), what, [number(), number()]))
         });
     }
 
@@ -67,7 +67,8 @@ impl<L: Iterator<Item = String>> Host<L> {
             match what.as_str() {
                 // @IF:KEYS@
                 "press" | "down" | "up" => {
-                    if let Some(key) = place(first - 1).and_then(|place| Key::ALL.get(place)) {
+                    let key = place(first.saturating_sub(1));
+                    if let Some(key) = key.and_then(|place| Key::ALL.get(place)) {
                         if what != "up" {
                             device.key_down(now, *key);
                         }

@@ -14,7 +14,8 @@ pub enum Task<'d> {
     },
     /// Send these lines to the panel.
     Send(Lines<'d>),
-    /// Begin the refresh of what was sent, then tell [`busy`](super::Device::busy).
+    /// Begin the refresh of what was sent, and tell [`busy`](super::Device::busy) when it has ended; until then the panel is
+    /// taken to be busy.
     Refresh(Refresh),
     /// The frame is new, but no waveform of the panel serves this temperature.
     Blocked,

@@ -1,5 +1,5 @@
-//! What an export says of the design beside its tables: who sets fields and when, their ends, what screens are for, when
-//! events happen, intervals and temperatures; and the header's form of it.
+//! What an export says of the design beside its tables, in no language in particular: who sets fields and when, their ends,
+//! what screens are for, when events happen, intervals and temperatures. How it is written is for each target.
 
 use crate::behaviour::count::Count;
 use crate::behaviour::field::{Field, Motion, Renewal};
@@ -12,7 +12,6 @@ use crate::firmware::names::Names;
 use crate::firmware::tables::condition::{Check, Relation, decimals};
 use crate::screen::values::{Condition, FieldId};
 use crate::screen::{Role, ScreenId};
-use std::fmt::Write;
 
 /// What is counted from 0 on in an export: its name in the project, and what is said of it.
 pub type Listed = Vec<(String, String)>;
@@ -263,44 +262,8 @@ pub fn groups(order: &Order<'_>) -> Vec<Group> {
 pub fn range(device: &Device, field: usize) -> Option<(i128, i128)> {
     let field = &device.fields[field];
     let ends = Count::new(field.range, field.grain()).ends();
-    (field.range[0] != f64::MIN && ends.0 > -MOST && ends.1 < MOST).then_some(ends)
+    (!field.is_endless() && ends.0 > -MOST && ends.1 < MOST).then_some(ends)
 }
 
 /// Beyond this a field has no ends of its own.
 const MOST: i128 = 2_000_000_000;
-
-/// Facts as the header has them, and the ends of fields.
-pub fn facts(order: &Order<'_>, upper: &str) -> String {
-    let device = order.device;
-    let mut text = String::new();
-    for Group { about, facts } in groups(order) {
-        let stop = if about.ends_with('.') { "" } else { "." };
-        let _ = writeln!(text, "/* {}{stop} */", about.replace('\n', "\n   "));
-        for (name, fact) in facts {
-            let fact = match fact {
-                Fact::Screen(place) => place.to_string(),
-                Fact::Flag(so) => u8::from(so).to_string(),
-                Fact::Count(count) => count.to_string(),
-                Fact::Number(number) => format!("({number})"),
-                Fact::List(all) => {
-                    format!("{{ {} }}", all.iter().map(|one| one.to_string()).collect::<Vec<_>>().join(", "))
-                }
-            };
-            let _ = writeln!(text, "#define {upper}_{name} {fact}");
-        }
-        text.push('\n');
-    }
-    text += "/* The ends of fields, in units of their last decimal. */\n";
-    let mut given = Names::default();
-    for (index, field) in device.fields.iter().enumerate() {
-        let name = given.take(&field.name).to_uppercase();
-        if let Some((low, high)) = range(device, index) {
-            let about = decimals(device, index);
-            let _ = writeln!(
-                text,
-                "#define {upper}_MIN_OF_{name} ({low}L) /* {about} decimals */\n#define {upper}_MAX_OF_{name} ({high}L)"
-            );
-        }
-    }
-    text + "\n"
-}

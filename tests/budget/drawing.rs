@@ -158,8 +158,9 @@ fn limits_hold_for_what_runs() {
 #[test]
 fn a_core_with_several_windows_is_refused() {
     let path = std::path::Path::new("screens-demo");
-    let failed =
-        inkjoule::project::load(path, &["panel.max-windows=2".to_owned()]).err().expect("a core sends one window");
+    let Err(failed) = inkjoule::project::load(path, &["panel.max-windows=2".to_owned()]) else {
+        panic!("a core sends one window");
+    };
     let said: Vec<&str> = failed.faults.iter().map(|fault| fault.message.as_str()).collect();
     assert_eq!(said, ["the exported machine, whose drawing `core` prices, sends one window an update, not 2"]);
     let own = ["panel.max-windows=2", "board.mcu.cycles-per-pixel=18"].map(str::to_owned);

@@ -1,10 +1,11 @@
 //! Values as they stand in the files: with their place, their unit, and their spread.
 
 use super::spans::Span;
+use super::typed::PLACE;
 use crate::limits;
 use crate::units::{Quantity, stated};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
-use serde::de::{Deserialize, Deserializer, Error, MapAccess, Visitor};
+use serde::de::{Deserialize, Deserializer, Error, MapAccess, SeqAccess, Visitor};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -31,8 +32,24 @@ impl<T: Default> Default for At<T> {
 
 impl<'de, T: Deserialize<'de>> Deserialize<'de> for At<T> {
     fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
-        let spanned = toml::Spanned::<T>::deserialize(from)?;
-        Ok(Self { span: spanned.span(), value: spanned.into_inner() })
+        from.deserialize_tuple_struct(PLACE, 3, AtVisitor(PhantomData))
+    }
+}
+
+struct AtVisitor<T>(PhantomData<T>);
+
+impl<'de, T: Deserialize<'de>> Visitor<'de> for AtVisitor<T> {
+    type Value = At<T>;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(PLACE)
+    }
+    fn visit_seq<A: SeqAccess<'de>>(self, mut parts: A) -> Result<At<T>, A::Error> {
+        let (start, end, value) = (parts.next_element()?, parts.next_element()?, parts.next_element()?);
+        match (start, end, value) {
+            (Some(start), Some(end), Some(value)) => Ok(At { span: start..end, value }),
+            _ => Err(A::Error::invalid_length(0, &self)),
+        }
     }
 }
 

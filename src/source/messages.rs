@@ -41,12 +41,6 @@ const SPREAD: [&str; 3] = ["typ", "min", "max"];
 /// Turns serde's message into ours: what was expected, what was found, and the nearest known name.
 pub fn describe(message: &str, span: Span) -> Fault {
     let names: Vec<&str> = message.split('`').skip(1).step_by(2).collect();
-    if let Some((found, known)) =
-        message.strip_prefix("unexpected keys in table: ").and_then(|rest| rest.split_once(", available keys: "))
-    {
-        let found = found.split(", ").next().unwrap_or(found);
-        return unknown_key(found, known.split(", "), span);
-    }
     match names.split_first() {
         Some((found, known)) if message.starts_with("unknown field") => unknown_key(found, known.iter().copied(), span),
         Some((found, known)) if message.starts_with("unknown variant") => {
@@ -174,14 +168,7 @@ fn known(way: &[String]) -> Option<String> {
 
 /// A message without Rust's names of types.
 fn plain(message: &str) -> String {
-    let Some((found, expected)) = message.split_once(", expected ") else {
-        let said = [
-            ("wanted string or table", "expected a text or a table"),
-            ("wanted exactly 1 element, found 0 elements", "expected one key, found none"),
-            ("wanted exactly 1 element, more than 1 element", "expected one key, found several"),
-        ];
-        return said.iter().fold(message.to_owned(), |text, (rust, plain)| text.replace(rust, plain));
-    };
+    let Some((found, expected)) = message.split_once(", expected ") else { return message.to_owned() };
     let whole = found.starts_with("found integer ");
     let found = match found.split_once(' ') {
         Some(("found", "map")) => "found a table".to_owned(),

@@ -12,3 +12,4 @@ pub mod read;
 pub mod spans;
 pub mod syntax;
 pub mod tree;
+pub mod typed;

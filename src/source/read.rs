@@ -9,19 +9,17 @@ use super::messages::{describe, with_place};
 use super::spans::Span;
 use super::syntax::{Stumbles, dotted_range};
 use super::tree::{Tree, moved, put_in, shift, take_out};
-use serde::Deserialize;
+use super::typed::{Entry, NO_KEY, OVERFLOWED};
+use serde::de::DeserializeOwned;
 use std::collections::BTreeSet;
 use toml::Spanned;
-use toml::de::{DeTable, DeValue, ValueDeserializer};
+use toml::de::{DeTable, DeValue};
 
 /// More errors than this in one table are not looked for: they are rarely independent.
 const MOST_FAULTS: usize = 50;
 
 /// Keys of the panel on which every layout rests.
 const SIZES: [&str; 4] = ["pixels", "active", "mounted", "mirrored"];
-
-/// What serde says of a table of one key that has none.
-const NO_ELEMENT: &str = "wanted exactly 1 element, found 0 elements";
 
 /// Largest number that a file may hold.
 const LARGEST: f64 = 1e12;
@@ -81,21 +79,21 @@ impl Reader {
 
     /// Reads a tree as `T`, without the entries at fault; the reasons are in `faults`. What is missing or at fault is taken
     /// from a sound tree where one is given and has it, so that the rest can still be looked at. `None` when no `T` is left.
-    pub fn read<'t, T: Deserialize<'t>>(&mut self, mut tree: Tree<'t>, spare: Option<&Tree<'t>>) -> Option<T> {
+    pub fn read<'t, T: DeserializeOwned>(&mut self, mut tree: Tree<'t>, spare: Option<&Tree<'t>>) -> Option<T> {
         let mut holed: Vec<Span> = Vec::new();
         for _ in 0..2 * MOST_FAULTS {
             if self.faults.len() > MOST_FAULTS {
                 return None;
             }
-            let error = match T::deserialize(ValueDeserializer::from(tree.clone())) {
+            let error = match T::deserialize(Entry::Value(&tree)) {
                 Ok(value) => return Some(value),
                 Err(error) => error,
             };
             let span = error.span().unwrap_or_else(|| tree.span());
-            let missing = error.message().starts_with("missing field") || error.message().contains(NO_ELEMENT);
+            let missing = error.message().starts_with("missing field") || error.message() == NO_KEY;
             // A key may be missing only because it was taken out before: then this is an echo, not a finding.
             // A number that is none was noted when the file was parsed.
-            let noted = error.message() == "floating-point number overflowed";
+            let noted = error.message() == OVERFLOWED;
             let echo = missing && holed.contains(&span);
             if !noted && !echo {
                 let fault = describe(error.message(), span.clone());
@@ -137,6 +135,7 @@ mod tests {
     use super::*;
     use crate::source::amount::{At, Qty};
     use crate::units::Seconds;
+    use serde::Deserialize;
 
     #[derive(Deserialize, Debug)]
     #[serde(deny_unknown_fields)]

@@ -31,6 +31,14 @@ fn a_full_refresh_more_often_than_the_panel_can_is_refused() {
     assert_ne!(status, 2, "{text}");
 }
 
+/// As long as a table has keys, a list was once taken for its values in their order.
+#[test]
+fn a_list_is_no_table() {
+    let name = "name = \"My instrument\"\n";
+    let limits = "limits = [\"6 KiB\", \"40 KiB\", \"150 mJ\", \"6 s\", \"60 d\", 200, \"4 %\"]\n";
+    refused("device.toml", name, &format!("{name}{limits}"), &["found a list, expected a table"]);
+}
+
 #[test]
 fn grades_fall_and_do_not_grade_themselves() {
     let grade = |name: &str, of: &str, below: &str| {

@@ -9,7 +9,7 @@ use inkjoule::firmware::rules::Rules;
 use std::io::Write;
 use std::process::{Command, Stdio};
 
-const SANITIZED: [&str; 4] = ["-O0", "-g1", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
+const SANITIZED: [&str; 3] = ["-g1", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
 /// The machine's files.
 pub const MACHINE: &str = "ink_machine.c";
 
@@ -47,7 +47,10 @@ impl Program {
         let (flags, files): (Vec<&str>, Vec<&str>) = more.iter().partition(|word| word.starts_with('-'));
         let flags = [&C99[..], &SANITIZED, &flags].concat();
         let names = [&[MACHINE, "scripts.c"], &files[..]].concat();
-        let objects: Vec<String> = names.iter().map(|name| object(&cc(), folder.path(), name, &flags)).collect();
+        // What is the same for every design is compiled once, and worth optimising.
+        let level = |name: &str| if name == "ink_draw.c" || !flags.contains(&"-DINK_DESIGN") { "-O1" } else { "-O0" };
+        let object = |name: &&str| object(&cc(), folder.path(), name, &[&flags[..], &[level(name)]].concat());
+        let objects: Vec<String> = names.iter().map(object).collect();
         let objects: Vec<&str> = objects.iter().map(String::as_str).collect();
         compile(&cc(), folder.path(), &[&flags[..], &objects, &["-o", "scripts"]].concat());
         Self(folder)

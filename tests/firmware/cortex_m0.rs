@@ -31,15 +31,15 @@ pub struct Machine {
     v: bool,
     count: Count,
     lowest: u32,
-    /// Where functions begin, and cycles spent in each.
-    pub functions: BTreeMap<u32, (String, u64)>,
+    /// Where functions begin.
+    functions: BTreeMap<String, u32>,
     free: u32,
 }
 
 impl Machine {
     /// A processor with an image at address 0, and names of functions with their addresses.
     pub fn new(flash: Vec<u8>, functions: impl IntoIterator<Item = (String, u32)>) -> Self {
-        let functions = functions.into_iter().map(|(name, at)| (at & !1, (name, 0))).collect();
+        let functions = functions.into_iter().map(|(name, at)| (name, at & !1)).collect();
         Self {
             flash,
             ram: vec![0; RAM_SIZE],
@@ -57,8 +57,7 @@ impl Machine {
 
     /// The address of a symbol.
     pub fn symbol(&self, name: &str) -> u32 {
-        let found = self.functions.iter().find(|(_, (of, _))| of == name);
-        *found.unwrap_or_else(|| panic!("no symbol {name}")).0
+        *self.functions.get(name).unwrap_or_else(|| panic!("no symbol {name}"))
     }
 
     /// Reserves RAM, four bytes aligned.
@@ -95,28 +94,12 @@ impl Machine {
         self.r[15] = self.symbol(name);
         self.count = Count::default();
         self.lowest = top;
-        let mut of = (1u32, 0u32, 0u64);
         while self.r[15] != END {
-            let at = self.r[15];
-            if at < of.0 || at >= of.1 {
-                self.spent(&mut of, at);
-            }
             self.step();
             self.lowest = self.lowest.min(self.r[13]);
         }
-        self.spent(&mut of, 0);
         self.count.stack = top - self.lowest;
         (self.r[0], self.count)
-    }
-
-    fn spent(&mut self, of: &mut (u32, u32, u64), at: u32) {
-        let cycles = self.count.cycles - of.2;
-        if let Some((_, sum)) = self.functions.get_mut(&of.0) {
-            *sum += cycles;
-        }
-        let from = self.functions.range(..=at).next_back().map_or(0, |(at, _)| *at);
-        let to = self.functions.range(at + 1..).next().map_or(u32::MAX, |(at, _)| *at);
-        *of = (from, to, self.count.cycles);
     }
 
     fn load(&self, at: u32, bytes: u32) -> u32 {
@@ -124,7 +107,11 @@ impl Machine {
         let (memory, from) = if at >= RAM { (&self.ram, (at - RAM) as usize) } else { (&self.flash, at as usize) };
         let found = memory.get(from..from + bytes as usize);
         let found = found.unwrap_or_else(|| panic!("read outside at {at:#x} from {:#x}", self.r[15]));
-        found.iter().rev().fold(0, |sum, byte| sum << 8 | u32::from(*byte))
+        match *found {
+            [one] => u32::from(one),
+            [low, high] => u32::from(u16::from_le_bytes([low, high])),
+            _ => found.iter().rev().fold(0, |sum, byte| sum << 8 | u32::from(*byte)),
+        }
     }
 
     fn store(&mut self, at: u32, bytes: u32, value: u32) {

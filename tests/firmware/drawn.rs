@@ -15,7 +15,7 @@ use std::path::Path;
 use std::sync::OnceLock;
 
 /// Flags that find every step outside and every undefined one.
-pub const SANITIZED: [&str; 4] = ["-O0", "-g1", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
+pub const SANITIZED: [&str; 4] = ["-O1", "-g1", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
 
 /// A number as firmware holds it: in units of the last decimal, the least number where it is not known.
 pub fn held(number: Option<i32>) -> i32 {

@@ -56,40 +56,59 @@ pub(super) fn modes() -> impl Iterator<Item = u8> {
     std::iter::once(PLAIN).chain((0..8).flat_map(|order| [16 | order, 24 | order]))
 }
 
-/// A picture in one of the modes.
-pub(super) fn picture(frame: &Frame, mode: u8) -> Bits {
-    let mut bits = Bits::default();
-    let (above, order) = (mode & 8 != 0, u32::from(mode & 7));
-    let mut zeros = 0;
+/// How many zeros stand before each one of a picture, and behind the last.
+fn zeros(frame: &Frame, above: bool) -> Vec<u32> {
+    let (mut all, mut zeros) = (Vec::new(), 0);
     for y in 0..frame.height() {
         for x in 0..frame.width() {
-            let bit = frame.ink(x, y) != (above && y > 0 && frame.ink(x, y - 1));
-            match (mode, bit) {
-                (PLAIN, _) => bits.push(bit),
-                (_, false) => zeros += 1,
-                (_, true) => {
-                    bits.golomb(zeros, order);
-                    zeros = 0;
-                }
+            if frame.ink(x, y) != (above && y > 0 && frame.ink(x, y - 1)) {
+                all.push(std::mem::take(&mut zeros));
+            } else {
+                zeros += 1;
             }
         }
     }
-    if mode != PLAIN {
-        // Zeros to the end of the picture, or a one beyond it that is never asked for.
-        bits.golomb(zeros, order);
+    // To the end of the picture, or a one beyond it that is never asked for.
+    all.push(zeros);
+    all
+}
+
+/// Whether a mode compares with the row above, and the order of its codes.
+fn parts(mode: u8) -> (bool, u32) {
+    (mode & 8 != 0, u32::from(mode & 7))
+}
+
+/// Each mode with the bits that a picture takes in it.
+pub(super) fn lengths(frame: &Frame) -> impl Iterator<Item = (u8, usize)> {
+    let [plain, compared] = [false, true].map(|above| zeros(frame, above));
+    let size = frame.width() as usize * frame.height() as usize;
+    modes().map(move |mode| {
+        let (above, order) = parts(mode);
+        let of = |zeros: &u32| (2 * needs(zeros + (1 << order)) - 1 - order) as usize;
+        let zeros = if above { &compared } else { &plain };
+        (mode, if mode == PLAIN { size } else { zeros.iter().map(of).sum() })
+    })
+}
+
+/// A picture in one of the modes.
+pub(super) fn picture(frame: &Frame, mode: u8) -> Bits {
+    let mut bits = Bits::default();
+    let (above, order) = parts(mode);
+    match mode {
+        PLAIN => (0..frame.height()).for_each(|y| (0..frame.width()).for_each(|x| bits.push(frame.ink(x, y)))),
+        _ => zeros(frame, above).into_iter().for_each(|zeros| bits.golomb(zeros, order)),
     }
     bits
 }
 
 /// A bitmap as it is stored: width, height, mode, pixels; in the mode that takes fewest bytes.
 pub(super) fn bitmap(frame: &Frame) -> Vec<u8> {
-    let best = modes().map(|mode| (mode, picture(frame, mode))).min_by_key(|(_, bits)| bits.bytes.len());
-    let (mode, bits) = best.unwrap_or_default();
+    let mode = lengths(frame).min_by_key(|(_, bits)| bits.div_ceil(8)).map_or(PLAIN, |(mode, _)| mode);
     let mut bytes = Vec::new();
     number(frame.width(), &mut bytes);
     number(frame.height(), &mut bytes);
     number(mode.into(), &mut bytes);
-    bytes.extend(bits.bytes);
+    bytes.extend(picture(frame, mode).bytes);
     bytes
 }
 

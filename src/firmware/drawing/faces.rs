@@ -1,7 +1,7 @@
 //! Faces as firmware reads them: only glyphs and pairs in use, metrics in as few bits as they take, pixels in the mode that
 //! suits the face.
 
-use super::bits::{Bits, modes, needs, picture};
+use super::bits::{Bits, PLAIN, lengths, modes, needs, picture};
 use super::words::{Codes, FIRST};
 use crate::firmware::packed::packed;
 use crate::frame::{Frame, Packing};
@@ -137,15 +137,15 @@ fn map(codes: impl Iterator<Item = u16>, width: usize) -> Vec<u8> {
 /// All glyphs' pixels in the mode that takes fewest bits, and where each begins.
 fn pixels(glyphs: &[(u16, &Glyph)], packing: &Packing) -> (u8, Vec<usize>, Bits) {
     let turned: Vec<Frame> = glyphs.iter().map(|(_, glyph)| packed(&glyph.ink, packing)).collect();
-    let in_mode = |mode: u8| {
-        let (mut all, mut offsets) = (Bits::default(), Vec::new());
-        for glyph in &turned {
-            offsets.push(all.count);
-            all.append(&picture(glyph, mode));
-        }
-        (mode, offsets, all)
-    };
-    modes().map(in_mode).min_by_key(|(.., bits)| bits.count).unwrap_or_default()
+    let taken: Vec<Vec<(u8, usize)>> = turned.iter().map(|glyph| lengths(glyph).collect()).collect();
+    let sum = |(at, _): &(usize, u8)| taken.iter().map(|taken| taken[*at].1).sum::<usize>();
+    let mode = modes().enumerate().min_by_key(sum).map_or(PLAIN, |(_, mode)| mode);
+    let (mut all, mut offsets) = (Bits::default(), Vec::new());
+    for glyph in &turned {
+        offsets.push(all.count);
+        all.append(&picture(glyph, mode));
+    }
+    (mode, offsets, all)
 }
 
 /// How wide each glyph is as it is packed, that for missing ones included.

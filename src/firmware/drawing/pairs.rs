@@ -40,12 +40,17 @@ impl Pairs {
         let range = Self { first, pairs: vec![[0; 2]; most] };
         let mut all: Vec<Vec<u16>> = sequences.map(|bytes| range.symbols(bytes)).collect();
         let (mut pairs, mut depths) = (Vec::new(), [0u8; 256]);
-        let mut pair_counts = vec![0; 1 << 16];
+        let mut often = Often::default();
+        all.iter().for_each(|symbols| often.change(symbols, 1));
         while pairs.len() < most {
-            let Some(pair) = commonest(&all, &depths, &mut pair_counts) else { break };
+            let Some(pair) = often.commonest(&depths) else { break };
             let code = first + pairs.len() as u8;
             depths[usize::from(code)] = 1 + pair.map(|of| depths[usize::from(of)]).into_iter().max().unwrap_or(0);
-            all.iter_mut().for_each(|symbols| merge(symbols, pair, code));
+            for symbols in all.iter_mut().filter(|symbols| holds(symbols, pair)) {
+                often.change(symbols, -1);
+                merge(symbols, pair, code);
+                often.change(symbols, 1);
+            }
             pairs.push(pair);
         }
         let found = Self { first, pairs };
@@ -99,30 +104,50 @@ fn merge(symbols: &mut Vec<u16>, pair: [u8; 2], code: u8) {
     symbols.truncate(write);
 }
 
-/// The pair that comes most often, where a code for it is worth its place. `counts` has a place for each pair, with 0 in
-/// it before and after.
-fn commonest(all: &[Vec<u16>], depths: &[u8; 256], counts: &mut [u32]) -> Option<[u8; 2]> {
-    let mut found: Vec<u16> = Vec::new();
-    for symbols in all {
+fn holds(symbols: &[u16], pair: [u8; 2]) -> bool {
+    let [left, right] = pair.map(u16::from);
+    symbols.windows(2).any(|pair| pair[0] == left && pair[1] == right)
+}
+
+/// How often each pair comes.
+struct Often {
+    counts: Vec<i32>,
+    /// The pairs that came at all.
+    seen: Vec<u16>,
+    is_seen: Vec<bool>,
+}
+
+impl Default for Often {
+    fn default() -> Self {
+        Self { counts: vec![0; 1 << 16], seen: Vec::new(), is_seen: vec![false; 1 << 16] }
+    }
+}
+
+impl Often {
+    /// Counts the pairs of a sequence, or takes them away again.
+    fn change(&mut self, symbols: &[u16], by: i32) {
         let mut last = None;
         for (at, pair) in symbols.windows(2).enumerate() {
             // Of three alike only one pair can be merged.
-            let overlaps = last == Some(at.wrapping_sub(1)) && pair[0] == pair[1] && symbols[at - 1] == pair[0];
+            let overlaps = pair[0] == pair[1] && last == Some(at.wrapping_sub(1)) && symbols[at - 1] == pair[0];
             if pair[0] < 256 && pair[1] < 256 && !overlaps {
                 let pair = pair[0] << 8 | pair[1];
-                counts[usize::from(pair)] += 1;
-                if counts[usize::from(pair)] == 1 {
-                    found.push(pair);
+                self.counts[usize::from(pair)] += by;
+                if !std::mem::replace(&mut self.is_seen[usize::from(pair)], true) {
+                    self.seen.push(pair);
                 }
                 last = Some(at);
             }
         }
     }
-    let allowed = |pair: &[u8; 2]| pair.iter().all(|code| depths[usize::from(*code)] < DEEPEST);
-    let counted = found.into_iter().map(|pair| (pair.to_be_bytes(), std::mem::take(&mut counts[usize::from(pair)])));
-    let best = counted.filter(|(pair, _)| allowed(pair)).max_by_key(|(pair, count)| (*count, std::cmp::Reverse(*pair)));
-    let (best, count) = best?;
-    (count >= 4).then_some(best)
+
+    /// The pair that comes most often, where a code for it is worth its place.
+    fn commonest(&self, depths: &[u8; 256]) -> Option<[u8; 2]> {
+        let allowed = |pair: u16| pair.to_be_bytes().iter().all(|code| depths[usize::from(*code)] < DEEPEST);
+        let counted = self.seen.iter().map(|pair| (self.counts[usize::from(*pair)], std::cmp::Reverse(*pair)));
+        let (count, std::cmp::Reverse(best)) = counted.filter(|(_, pair)| allowed(pair.0)).max()?;
+        (count >= 4).then_some(best.to_be_bytes())
+    }
 }
 
 #[cfg(test)]

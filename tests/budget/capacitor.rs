@@ -138,6 +138,69 @@ fn loads_of_different_length_are_lowest_when_they_end_together() {
     close(found, lowest.fold(f64::INFINITY, f64::min), 1e-5);
 }
 
+/// Of a profile that step ends with the others after which the battery alone is lowest, wherever it stands among them: the
+/// steps before it have been drawn by then, those behind it not yet. By hand as above: a current that flows from `a` to `b`
+/// before the moment drops `R i k (e^(-b/T) - e^(-a/T))`, and `R i (1 - k e^(-a/T))` where it flows until then.
+#[test]
+fn of_a_profile_its_deepest_step_ends_with_the_others() {
+    let (before, deep, behind) = ([5e-3, 0.1], [40e-3, 4e-3], [2e-3, 0.2]);
+    for steps in
+        [vec![before, deep, behind], vec![deep, behind], vec![behind, before, deep, behind], vec![behind, deep]]
+    {
+        let written = |[current, time]: &[f64; 2]| {
+            format!("{{ current = \"{} mA\", time = \"{} ms\" }}", current * 1e3, time * 1e3)
+        };
+        let profile = steps.iter().map(written).collect::<Vec<_>>().join(", ");
+        let events = format!(
+            "[events.send]\nevery = \"1 h\"\nprofile = [ {{ current = \"20 mA\", time = \"400 ms\" }} ]\n\
+             never-with = [\"update\"]\n\
+             [events.beep]\nevery = \"1 h\"\nprofile = [ {profile} ]\nnever-with = [\"update\"]\n"
+        );
+        let device = sound(&events, BESIDE);
+        let moment = moment(&device, &device.inputs.typical(), Mode::Full, Celsius(25.0)).expect("an update");
+        let (ocv, ohms) = (2.9, 30.0);
+        let found = moment.peak.terminal(Volts(ocv), Ohms(ohms)).volts().expect("it holds").0;
+        let (k, constant) = (ohms / (ohms + 0.1), (ohms + 0.1) * 2e-3);
+        let left = |ago: f64| k * (-ago / constant).exp();
+        let drop =
+            |current: f64, [from, to]: [f64; 2]| ohms * current * (if to == 0.0 { 1.0 } else { left(to) } - left(from));
+        let deepest = steps.iter().position(|step| *step == deep).expect("it is there");
+        let mut ago = 0.0;
+        let mut drops = drop(20e-3, [0.4, 0.0]);
+        for [current, time] in steps[..=deepest].iter().rev() {
+            drops += drop(*current, [ago + time, ago]);
+            ago += time;
+        }
+        close(found, ocv - ohms * 4e-6 - drops, 1e-9);
+        assert_eq!(moment.with.len(), 2, "{}", moment.words(&device));
+    }
+}
+
+/// The moment is told by the phase of the update and the time since its beginning, though a load began earlier: one of two
+/// seconds ends with the phase that draws most, 20 mA more than what it draws.
+#[test]
+fn the_time_of_the_deepest_dip_counts_from_the_update() {
+    let long = "[events.send]\nevery = \"1 h\"\nprofile = [ { current = \"20 mA\", time = \"2 s\" } ]\n";
+    let device = sound(long, BESIDE);
+    let parameters = device.inputs.typical();
+    let found = moment(&device, &parameters, Mode::Full, Celsius(25.0)).expect("an update");
+    let (name, time) = found.phase.expect("within the update");
+    let work = inkjoule::refresh::update::typical_work(&device, Mode::Full, Celsius(25.0)).expect("an update");
+    let phases = inkjoule::cost::phases::phases(&device, &parameters, &work, device.battery.nominal());
+    let mut end = 0.0;
+    let ends: Vec<_> = phases
+        .iter()
+        .map(|phase| {
+            (phase.name, {
+                end += phase.time.0;
+                end
+            })
+        })
+        .collect();
+    let found_end = ends.iter().find(|(known, at)| *known == name && (at - time.0).abs() < 1e-6);
+    assert!(found_end.is_some(), "{name} {time}, of {ends:?}");
+}
+
 /// Leakage is a load like any other: that of a capacitor too small to carry anything.
 #[test]
 fn leakage_costs_what_the_same_load_costs() {

@@ -176,11 +176,11 @@ fn of_a_profile_its_deepest_step_ends_with_the_others() {
     }
 }
 
-/// The moment is told by the phase of the update and the time since its beginning, though a load began earlier: one of two
+/// The moment is told by the phase of the update and the time since its beginning, though a load began earlier: one of twenty
 /// seconds ends with the phase that draws most, 20 mA more than what it draws.
 #[test]
 fn the_time_of_the_deepest_dip_counts_from_the_update() {
-    let long = "[events.send]\nevery = \"1 h\"\nprofile = [ { current = \"20 mA\", time = \"2 s\" } ]\n";
+    let long = "[events.send]\nevery = \"1 h\"\nprofile = [ { current = \"20 mA\", time = \"20 s\" } ]\n";
     let device = sound(long, BESIDE);
     let parameters = device.inputs.typical();
     let found = moment(&device, &parameters, Mode::Full, Celsius(25.0)).expect("an update");
@@ -199,6 +199,49 @@ fn the_time_of_the_deepest_dip_counts_from_the_update() {
         .collect();
     let found_end = ends.iter().find(|(known, at)| *known == name && (at - time.0).abs() < 1e-6);
     assert!(found_end.is_some(), "{name} {time}, of {ends:?}");
+}
+
+/// The microcontroller that an event wakes runs until the end: 2 mA beyond its sleep for 1 ms of waking and 20 ms of work,
+/// beside 40 mA for 60 ms. By hand as above.
+#[test]
+fn the_woken_microcontroller_runs_until_the_others_end() {
+    let event = "[events.send]\nevery = \"1 h\"\nprofile = [ { current = \"40 mA\", time = \"60 ms\" } ]\n\
+                 mcu-awake = \"20 ms\"\nnever-with = [\"update\"]\n";
+    let device = sound(event, BESIDE);
+    let moment = moment(&device, &device.inputs.typical(), Mode::Full, Celsius(25.0)).expect("an update");
+    let (ocv, ohms) = (2.9, 30.0);
+    let found = moment.peak.terminal(Volts(ocv), Ohms(ohms)).volts().expect("it holds").0;
+    let (k, constant) = (ohms / (ohms + 0.1), (ohms + 0.1) * 2e-3);
+    let drop = |current: f64, time: f64| ohms * current * (1.0 - k * (-time / constant).exp());
+    close(found, ocv - ohms * 4e-6 - drop(40e-3, 60e-3) - drop(2e-3, 21e-3), 1e-9);
+    assert!(moment.beside.woken, "{}", moment.words(&device));
+}
+
+/// A rail that the screen keeps on was charged long before an event draws on it: by hand as above, 40 mA for 50 ms with the
+/// microcontroller, 2 mA beyond its sleep, that a key woke for 1 ms.
+#[test]
+fn a_rail_that_is_kept_on_is_not_charged_for_an_event() {
+    let rail = "[board.rails.probe]\nregulator = \"ldo\"\noutput = \"2.2 V\"\ndropout = \"100 mV\"\n\
+                while = { screen = \"b\" }\nstart-up = \"2 ms\"\ncapacitor = \"10 uF\"\n\
+                [events.send]\nrail = \"probe\"\nevery = \"1 h\"\nprofile = [ { current = \"40 mA\", time = \"50 ms\" } ]\n\
+                never-with = [\"update\"]\n";
+    let screens = [
+        ("a", "keys.1.go = \"b\"\ncontent = [ { text = \"A\" } ]"),
+        ("b", "keys.1.go = \"a\"\ncontent = [ { text = \"B\" } ]"),
+    ];
+    let root = BASE.replace("[board.mcu]\n", "[board.mcu]\nrail = \"main\"\n");
+    let root =
+        root.replace("[panel]\n", "[panel]\nrail = \"main\"\n").replace("output = \"3 V\"", "output = \"2.2 V\"");
+    let coin = "chemistry = \"lithium-manganese-dioxide\"\ncapacity = \"100 mAh\"\nresistance = \"30 Ohm\"\n";
+    let device = load(format!("{}{BESIDE}{rail}{USE}", root.replace(LITHIUM, coin)), &screens);
+    let device = device.unwrap_or_else(|text| panic!("{text}"));
+    let moment = moment(&device, &device.inputs.typical(), Mode::Full, Celsius(25.0)).expect("an update");
+    let (ocv, ohms) = (2.9, 30.0);
+    let found = moment.peak.terminal(Volts(ocv), Ohms(ohms)).volts().expect("it holds").0;
+    let (k, constant) = (ohms / (ohms + 0.1), (ohms + 0.1) * 2e-3);
+    let left = |ago: f64| k * (-ago / constant).exp();
+    let drop = 40e-3 * (1.0 - left(50e-3)) + 2e-3 * (1.0 - left(1e-3));
+    close(found, ocv - ohms * (4e-6 + drop), 1e-9);
 }
 
 /// Leakage is a load like any other: that of a capacitor too small to carry anything.

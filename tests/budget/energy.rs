@@ -5,6 +5,7 @@ use inkjoule::behaviour::policy::Buffer;
 use inkjoule::budget::life::{Ending, Habits, bound, life, mean_load, moment};
 use inkjoule::budget::memory::schemes;
 use inkjoule::budget::summary::full_work;
+use inkjoule::cost::curve::{Curve, worst};
 use inkjoule::cost::energy::draw;
 use inkjoule::cost::phases::{by_cause, duration, latency, phases, total};
 use inkjoule::device::Device;
@@ -69,6 +70,62 @@ fn a_full_refresh_is_the_sum_worked_out_by_hand() {
     assert_eq!(total(&phases).energy.0, 0.0);
     close(latency(&phases).0, 0.001 + 0.037888 + 0.01 + 0.037888 + 0.04 + 2.0, 1e-12);
     close(duration(&phases).0, latency(&phases).0 + 0.02, 1e-12);
+}
+
+/// A bus whose commands and pauses take a quarter of the bits' time takes 1.25 times as long.
+#[test]
+fn the_overhead_of_a_bus_lengthens_its_transfers() {
+    let device = plain("ldo", &[("overhead = \"0 %\"", "overhead = \"25 %\"")]);
+    let parameters = device.inputs.typical();
+    let phases = phases(&device, &parameters, &full_work(&device, Celsius(20.0)), device.battery.nominal());
+    close(latency(&phases).0, 0.001 + 0.037888 + 0.01 + 1.25 * 0.037888 + 0.04 + 2.0, 1e-12);
+}
+
+/// The curve of an update has its phases one after the other, and their charge and energy as its area.
+#[test]
+fn the_curve_of_an_update_has_its_charge_as_area() {
+    let device = plain("ldo", &[]);
+    let (parameters, volts) = (device.inputs.typical(), device.battery.nominal());
+    let full = full_work(&device, Celsius(20.0));
+    let curve = Curve::of(&device, &parameters, &full, volts);
+    // By hand as above: waking, composing, starting, sending, pumping up, driving, pumping down; the rest takes no time.
+    let times = [1e-3, 37.888e-3, 10e-3, 37.888e-3, 40e-3, 2.0, 20e-3];
+    let currents = [2e-3, 2e-3, 1e-3, 2e-3, 5e-3, 4e-3, 2e-3];
+    assert_eq!(curve.pieces.len(), times.len());
+    let mut begins = 0.0;
+    for (piece, (time, current)) in curve.pieces.iter().zip(times.into_iter().zip(currents)) {
+        close(piece.time.0, time, 1e-12);
+        close(piece.current.0, current, 1e-9);
+        assert!((piece.begins.0 - begins).abs() < 1e-12, "{}", piece.name);
+        begins += time;
+        close(piece.ends().0, begins, 1e-12);
+    }
+    let charge: f64 = times.iter().zip(currents).map(|(time, current)| time * current).sum();
+    close(curve.charge().0, charge, 1e-9);
+    close(curve.energy().0, charge * volts.0, 1e-9);
+    close(curve.duration().0, times.iter().sum(), 1e-12);
+    close(curve.peak().0, 5e-3, 1e-9);
+}
+
+/// On the device on which an update takes most, what it takes is at its greater end, and what it does not take as it was.
+#[test]
+fn an_update_takes_most_where_its_own_inputs_are_greatest() {
+    let spread =
+        |typical: &str, min: &str, max: &str| format!("{{ typ = \"{typical}\", min = \"{min}\", max = \"{max}\" }}");
+    let changes = [
+        ("active = \"2.002 mA\"", format!("active = {}", spread("2.002 mA", "1 mA", "3 mA"))),
+        ("clock = \"10 MHz\"", format!("clock = {}", spread("10 MHz", "8 MHz", "12 MHz"))),
+        ("capacity = \"100 mAh\"", format!("capacity = {}", spread("100 mAh", "90 mAh", "110 mAh"))),
+    ];
+    let changes: Vec<(&str, &str)> = changes.iter().map(|(from, to)| (*from, to.as_str())).collect();
+    let device = plain("ldo", &changes);
+    let found = worst(&device, &full_work(&device, Celsius(20.0)), device.battery.nominal());
+    let at = |path: &str| device.inputs.rows().iter().position(|row| row.path == path).expect("an input");
+    let value = |path: &str| found.value(at(path));
+    assert_eq!(value("board.mcu.active"), 3e-3);
+    // Slower is longer.
+    assert_eq!(value("board.mcu.clock"), 8e6);
+    assert_eq!(value("battery.capacity"), device.inputs.typical().value(at("battery.capacity")));
 }
 
 #[test]

@@ -344,4 +344,45 @@ mod tests {
         let left = case.charge(state.charges.lowest) - case.floor();
         assert!((left.0 / usable.0 - 0.5).abs() < 1e-9, "{left}");
     }
+
+    /// A fifth is kept back: with `f` for it the charge is `f + (q - f) e^(-kt) - I/k (1 - e^(-kt))` after a time, and empty
+    /// is `f`. By hand for 30 days; and by the mean of them after that.
+    #[test]
+    fn a_reserve_neither_discharges_itself_nor_is_used() {
+        let dock = Dock { charger: CHARGER, temperature: Celsius(25.0) };
+        let (load, days) = (0.000_2, 30.0 * 86_400.0);
+        let always = (LoadCurrent::current(Amps(load)), Volts(3.8));
+        let cell = Cell { reserve: Ratio(0.2), ..cell() };
+        let case = cell.at(Celsius(25.0)).unwrap();
+        let (floor, rate) = (case.floor().0, case.self_discharge().0);
+        assert!(floor > 0.0);
+        let mut state = BatteryState::full(cell, Celsius(25.0), dock, always).unwrap();
+        let full = case.charge(state.charges.full).0;
+        state.end(Seconds(days), Some(Seconds(1e9)));
+        let left = (-rate * days).exp();
+        let given = (full - floor) * (1.0 - left) + load / rate * (1.0 - left);
+        assert!((state.charges.given.0 / given - 1.0).abs() < 1e-9, "{} for {given}", state.charges.given);
+        let empty = state.charges.empty.unwrap().0;
+        assert!((empty / ((full - floor) * days / given) - 1.0).abs() < 1e-9, "{empty} s");
+    }
+
+    /// What is given at once, before any time has passed, tells no mean.
+    #[test]
+    fn no_mean_is_told_of_no_time() {
+        let dock = Dock { charger: CHARGER, temperature: Celsius(25.0) };
+        let always = (LoadCurrent::current(Amps(0.004)), Volts(3.8));
+        let mut state = BatteryState::full(cell(), Celsius(25.0), dock, always).unwrap();
+        state.spend(Coulombs(1.0), Seconds(0.0));
+        state.end(Seconds(0.0), Some(Seconds(86_400.0)));
+        assert_eq!((state.charges.empty, state.charges.given), (None, Coulombs(1.0)));
+    }
+
+    /// The device takes all that the charger gives: nothing is put in, and each time it is told.
+    #[test]
+    fn a_charger_weaker_than_the_device_is_told_each_time() {
+        let plan = Plan { used: 0.5, docked: 1.0, load: 0.11 };
+        let (after, charges) = docked(plan, 3);
+        assert_eq!((charges.count, charges.refused), (0, 3));
+        assert!(after[0] > after[1] && after[1] > after[2], "{after:?}");
+    }
 }

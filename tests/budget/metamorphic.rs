@@ -109,3 +109,45 @@ fn journeys_twice_as_often_take_twice_what_journeys_take() {
     // 400 to 1,600 journeys in 20 days, whose counts scatter by their square roots.
     close(twice - once, 2.0 * (once - few), 0.3);
 }
+
+/// The base on a switching rail, whose efficiency is a table over the current, or the same over the input voltage too.
+fn switching(efficiency: &str) -> String {
+    let rail = "regulator = \"ldo\"\noutput = \"3 V\"\ndropout = \"100 mV\"\n";
+    let buck =
+        format!("regulator = \"buck-boost\"\noutput = \"3 V\"\nmin-input = \"2 V\"\nefficiency = {efficiency}\n");
+    assert!(BASE.contains(rail));
+    base_project().replace(rail, &buck)
+}
+
+#[test]
+fn columns_that_say_the_same_at_every_input_voltage_change_nothing() {
+    let rows = |input: &str| {
+        format!(
+            "{{ {input}at = \"1 uA\", is = \"50 %\" }}, {{ {input}at = \"1 mA\", is = \"80 %\" }}, {{ {input}at = \"10 mA\", is = \"90 %\" }}"
+        )
+    };
+    let columns = ["3.0 V", "3.6 V", "4.2 V"].map(|input| rows(&format!("input = \"{input}\", "))).join(", ");
+    let (plain, over) =
+        (settled(&switching(&format!("[ {} ]", rows("")))), settled(&switching(&format!("[ {columns} ]"))));
+    let ([time, mean], [over_time, over_mean]) = (lived(&plain), lived(&over));
+    // Here the efficiency is integrated over the voltage, there it is taken once.
+    close(over_time, time, 1e-4);
+    close(over_mean, mean, 1e-9);
+}
+
+/// What is drawn behind a linear regulator is drawn before it too, so that the rail between changes nothing.
+#[test]
+fn a_linear_rail_behind_a_switching_one_takes_what_is_drawn_on_the_first() {
+    let rows =
+        "[ { at = \"1 uA\", is = \"50 %\" }, { at = \"1 mA\", is = \"80 %\" }, { at = \"10 mA\", is = \"90 %\" } ]";
+    let one = switching(rows);
+    let behind = "[board.rails.quiet]\nsource = \"main\"\nregulator = \"ldo\"\noutput = \"2.5 V\"\ndropout = \"100 mV\"\n[battery]\n";
+    let two = one.replacen("[battery]\n", behind, 1);
+    let two = two
+        .replace("[board.mcu]\n", "[board.mcu]\nrail = \"quiet\"\n")
+        .replace("[panel]\n", "[panel]\nrail = \"quiet\"\n");
+    let two = two.replace("[board.loads.lamp]\nrail = \"main\"", "[board.loads.lamp]\nrail = \"quiet\"");
+    let two = two.replace("[board.loads.probe]\nrail = \"main\"", "[board.loads.probe]\nrail = \"quiet\"");
+    assert!(two.matches("\"quiet\"").count() == 4, "{two}");
+    same(&settled(&two), &settled(&one));
+}

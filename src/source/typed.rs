@@ -369,3 +369,6 @@ impl<'de> VariantAccess<'de> for Belongings<'_, '_> {
 fn alone(expected: &dyn Expected) -> EntryFault {
     de::Error::invalid_type(Unexpected::UnitVariant, expected)
 }
+
+#[cfg(test)]
+mod tests;

@@ -7,7 +7,7 @@ use inkjoule::budget::memory::schemes;
 use inkjoule::budget::summary::full_work;
 use inkjoule::cost::curve::{Curve, worst};
 use inkjoule::cost::energy::draw;
-use inkjoule::cost::phases::{by_cause, duration, latency, phases, total};
+use inkjoule::cost::phases::{Cause, by_cause, duration, latency, phases, total};
 use inkjoule::cost::reserve::{last_screen, least_input};
 use inkjoule::device::Device;
 use inkjoule::device::drawing::Scenes;
@@ -80,6 +80,22 @@ fn the_overhead_of_a_bus_lengthens_its_transfers() {
     let parameters = device.inputs.typical();
     let phases = phases(&device, &parameters, &full_work(&device, Celsius(20.0)), device.battery.nominal());
     close(latency(&phases).0, 0.001 + 0.037888 + 0.01 + 1.25 * 0.037888 + 0.04 + 2.0, 1e-12);
+}
+
+/// Between two rows of its table a drive takes the time and the current on the straight line: at 20 °C, half way from -20 to
+/// 60 °C, 3 s and 5 mA beyond sleep.
+#[test]
+fn a_drive_between_two_temperatures_lies_on_the_line() {
+    let device = load(format!("{BASE}{USE}"), &[("a", "content = [ { text = \"A\" } ]")]).expect("a device");
+    let parameters = device.inputs.typical();
+    for (temperature, time, current) in [(-20.0, 4.0, 6e-3), (0.0, 3.5, 5.5e-3), (20.0, 3.0, 5e-3), (60.0, 2.0, 4e-3)] {
+        let full = full_work(&device, Celsius(temperature));
+        let phases = phases(&device, &parameters, &full, device.battery.nominal());
+        let drives: Vec<_> = phases.iter().filter(|phase| phase.cause == Cause::Drive && phase.time.0 > 0.0).collect();
+        let [drive] = drives[..] else { panic!("{drives:?}") };
+        close(drive.time.0, time, 1e-12);
+        close(drive.draw.charge.0, time * current, 1e-12);
+    }
 }
 
 /// What is kept for the last screen is a full refresh at the coldest: by hand, the drive takes 4 s x 6 mA at 0 °C.

@@ -128,3 +128,23 @@ fn the_share_of_the_charge_that_a_load_goes_without_leaves_the_reserve_out() {
         assert!((one.charge.0 - share).abs() < 1e-4, "{one:?}, by hand {share}");
     }
 }
+
+/// A load switch drops a voltage with what flows: 20 Ohm with 5.003 mA, the booster with the sleeping microcontroller, are
+/// 100.06 mV on top of the panel's 2.3 V. A pulse of 30 mA beside them drops more by itself.
+#[test]
+fn a_load_switch_needs_what_it_drops_on_top() {
+    let rail = "regulator = \"load-switch\"\nresistance = \"20 Ohm\"\n";
+    let window = "{ min = \"2.3 V\", max = \"3.6 V\" }";
+    let least = |more: &str| {
+        let device = device(rail, window, COIN, more).unwrap_or_else(|text| panic!("{text}"));
+        least_input(&device, &device.inputs.typical()).0
+    };
+    assert!((least("") - (2.3 + 20.0 * 5.003e-3)).abs() < 1e-9, "{}", least(""));
+    let pulse = "[board.loads.radio]\ncurrent = \"30 mA\"\non = \"4 ms\"\nperiod = \"30 s\"\n";
+    assert!((least(pulse) - (2.3 + 20.0 * 30.003e-3)).abs() < 1e-9, "{}", least(pulse));
+    // What is always there flows beside the update.
+    let lamp = "[board.loads.lamp]\ncurrent = \"7 mA\"\n";
+    assert!((least(lamp) - (2.3 + 20.0 * 12.003e-3)).abs() < 1e-9, "{}", least(lamp));
+    let profile = "[events.send]\nevery = \"1 h\"\nprofile = [ { current = \"50 mA\", time = \"1 ms\" } ]\n";
+    assert!((least(profile) - (2.3 + 20.0 * 50.003e-3)).abs() < 1e-9, "{}", least(profile));
+}

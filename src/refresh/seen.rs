@@ -70,3 +70,67 @@ impl Drive {
         Seen { frame, settling: None }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn drive(mode: Mode, from: u64, to: u64) -> (Drive, Frame) {
+        let mut before = Frame::new(3, 1);
+        before.set(0, 0, true);
+        let mut after = Frame::new(3, 1);
+        after.set(1, 0, true);
+        (Drive { mode, from, to, before }, after)
+    }
+
+    /// The three pixels, `#` for ink, and which of them are gray.
+    fn shown(drive: &Drive, now: u64, after: &Frame) -> String {
+        let Seen { frame, settling } = drive.seen(now, after);
+        let pixel = |x| match settling.as_ref().is_some_and(|gray| gray.ink(x, 0)) {
+            true => '~',
+            false if frame.ink(x, 0) => '#',
+            false => '.',
+        };
+        (0..3).map(pixel).collect()
+    }
+
+    /// By hand: ten microseconds in three steps begin at 0, 3.3 and 6.7 of them, the next whole one each.
+    #[test]
+    fn a_full_refresh_is_seen_as_negative_black_white_and_the_picture() {
+        let (drive, after) = drive(Mode::Full, 1000, 1010);
+        assert_eq!(drive.turns(), [1000, 1004, 1007, 1010]);
+        let seen =
+            [(999, "#.."), (1000, ".##"), (1003, ".##"), (1004, "###"), (1006, "###"), (1007, "..."), (1009, "...")];
+        for (now, expected) in seen.into_iter().chain([(1010, ".#."), (2000, ".#.")]) {
+            assert_eq!(shown(&drive, now, &after), expected, "at {now}");
+        }
+    }
+
+    #[test]
+    fn a_partial_refresh_leaves_what_changes_gray() {
+        let (drive, after) = drive(Mode::Partial, 7, 9);
+        assert_eq!(drive.turns(), [7, 9]);
+        assert_eq!([6, 7, 8, 9].map(|now| shown(&drive, now, &after)), ["#..", "~~.", "~~.", ".#."]);
+    }
+
+    #[test]
+    fn the_panel_looks_different_at_its_turns_and_only_there() {
+        for (mode, length) in [Mode::Full, Mode::Partial].into_iter().flat_map(|mode| (1..40).map(move |to| (mode, to)))
+        {
+            let (drive, after) = drive(mode, 50, 50 + length);
+            let mut turns: Vec<u64> =
+                (1..=100).filter(|now| shown(&drive, now - 1, &after) != shown(&drive, *now, &after)).collect();
+            turns.dedup();
+            let mut expected = drive.turns();
+            expected.dedup();
+            assert_eq!(turns, expected, "{mode:?} over {length}");
+            let mut now = 0;
+            let walked: Vec<u64> = std::iter::from_fn(|| {
+                now = drive.next_turn(now)?;
+                Some(now)
+            })
+            .collect();
+            assert_eq!(walked, expected, "{mode:?} over {length}");
+        }
+    }
+}

@@ -150,4 +150,30 @@ mod tests {
         let small = stripped(&all, [64.0, 16.0], 16.0, Some(10.0));
         assert_eq!((small.once.characters, small.lines.characters), (0.0, strips.lines.characters));
     }
+
+    /// By hand: three lines of 12 cells each; a memo of 30 keeps two of them, and notes of the third that it is there.
+    #[test]
+    fn a_memo_keeps_what_fits_beside_what_it_has() {
+        let text = Effort { extent: 40.0, words: 1.0, characters: 12.0, glyphs: 12.0, ..Effort::default() };
+        assert_eq!(text.cells(), 12.0);
+        let memo = stripped(&[text, text, text], [64.0, 16.0], 16.0, Some(30.0));
+        assert_eq!(memo.once.noted, 12.0 + 12.0 + 8.0);
+        assert_eq!((memo.once.characters, memo.lines.characters), (24.0, 12.0 * (1.0 + 39.0 / 16.0)));
+        // Exactly as many cells are enough.
+        let memo = stripped(&[text, text, text], [64.0, 16.0], 16.0, Some(36.0));
+        assert_eq!((memo.once.noted, memo.lines.characters), (36.0, 0.0));
+    }
+
+    /// By hand: 240 samples of a chart that is begun anew in each of the strips of 16 lines that its 40 lines reach into;
+    /// three areas, 16 lines high on average, each cut once in 16.
+    #[test]
+    fn charts_begin_anew_in_each_strip_and_areas_are_cut() {
+        let chart = Effort { extent: 40.0, words: 1.0, samples: 240.0, anew: true, ..Effort::default() };
+        let areas = Effort { extent: 40.0, fills: 3.0, stretch: 48.0, ..Effort::default() };
+        let strips = stripped(&[chart, areas], [64.0, 16.0], 16.0, None);
+        assert_eq!(strips.lines.samples, 240.0 * (1.0 + 39.0 / 16.0));
+        assert_eq!(strips.lines.fills, 3.0 * (1.0 + 15.0 / 16.0));
+        let whole = stripped(&[chart, areas], [64.0, 16.0], 64.0, None);
+        assert_eq!(whole.lines.samples, 240.0);
+    }
 }

@@ -1,5 +1,8 @@
 //! The cheapest update windows, against pictures, hand-worked costs and every cover there is on small grids.
 
+use crate::plain::{BASE, load};
+use inkjoule::frame::Frame;
+use inkjoule::refresh::update::upright;
 use inkjoule::refresh::windows::{Cover, Window, WindowCost, WindowFault, WindowSearch};
 use inkjoule::units::Joules;
 use proptest::prelude::*;
@@ -216,5 +219,33 @@ proptest! {
         prop_assert!(cover.cost.0 <= bounding);
         let one = cheapest_windows(&changed, stride, &price, 1).unwrap();
         prop_assert!(one.exact && one.cost.0 == bounding);
+    }
+}
+
+/// A window of the controller in the upright picture holds the pixels that the window drives, however the panel is
+/// mounted, and no others: every pixel of the panel is drawn in the window's frame and turned by the drawing side.
+#[test]
+fn a_window_stands_upright_where_its_pixels_are() {
+    for (mounted, mirrored) in [0, 90, 180, 270].into_iter().flat_map(|mounted| [(mounted, false), (mounted, true)]) {
+        let text = BASE
+            .replace("pixels = [128, 64]", &format!("pixels = [24, 10]\nmounted = {mounted}\nmirrored = {mirrored}"));
+        let text = text.replace("[\"29 mm\", \"14.5 mm\"]", "[\"24 mm\", \"10 mm\"]");
+        let keys = "keys = [ { centre = \"5 mm\", width = \"8 mm\" }, { centre = \"20 mm\", width = \"8 mm\" } ]\n";
+        let text = text.replace(keys, "")
+            + "[usage]\nhome = \"a\"\nstart = \"2031-01-01\"\ndays = 1\ntemperature = { low = \"20 °C\", high = \"20 °C\", warmest = \"12:00\" }\n";
+        let device = load(text, &[("a", "content = []")]).unwrap_or_else(|said| panic!("{said}"));
+        let native = device.panel.native;
+        assert_eq!((native.width, native.height), (24, 10));
+        for (x, y, w, h) in [(0, 0, 8, 1), (8, 3, 8, 4), (16, 0, 8, 10), (0, 9, 24, 1), (0, 0, 24, 10), (16, 8, 16, 9)]
+        {
+            let mut driven = Frame::new(24, 10);
+            for (at_x, at_y) in (y..(y + h).min(10)).flat_map(|at_y| (x..(x + w).min(24)).map(move |at_x| (at_x, at_y)))
+            {
+                driven.set(at_x, at_y, true);
+            }
+            let expected = driven.turned(device.panel.turn().inverse()).ink_bounds();
+            let found = upright(&device, &Window { x, y, w, h });
+            assert_eq!(Some(found), expected, "{x} {y} {w} {h} mounted at {mounted}, mirrored: {mirrored}");
+        }
     }
 }

@@ -134,3 +134,128 @@ impl Waste {
         least
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha8Rng;
+
+    const PRICE: Price = Price { window: 50.0, byte: 3.0, line: 0.5 };
+    const SIDE: usize = 5;
+
+    type Bytes = [[bool; SIDE]; SIDE];
+
+    fn grid(bytes: &Bytes) -> Grid {
+        let changed: Vec<u8> = bytes.as_flattened().iter().map(|changed| u8::from(*changed)).collect();
+        let mut grid = Grid::default();
+        assert!(grid.read(&changed, SIDE), "few enough columns");
+        grid
+    }
+
+    fn random_bytes(random: &mut ChaCha8Rng) -> Bytes {
+        let share = random.random_range(0.1..0.7);
+        let mut bytes = [[false; SIDE]; SIDE];
+        bytes.as_flattened_mut().iter_mut().for_each(|changed| *changed = random.random_bool(share));
+        bytes[random.random_range(0..SIDE)][random.random_range(0..SIDE)] = true;
+        bytes
+    }
+
+    fn cost(bytes: usize, lines: usize) -> f64 {
+        PRICE.byte * bytes as f64 + PRICE.line * lines as f64
+    }
+
+    fn alone(bytes: &Bytes) -> f64 {
+        let lines = bytes.iter().filter(|line| line.contains(&true)).count();
+        cost(bytes.as_flattened().iter().filter(|changed| **changed).count(), lines)
+    }
+
+    /// The cheapest cover of a line by up to so many intervals, every choice of them tried.
+    fn line_alone(line: &[bool; SIDE], windows: usize) -> f64 {
+        let Some(first) = line.iter().position(|changed| *changed) else { return 0.0 };
+        let mut least = f64::INFINITY;
+        for end in first + 1..=SIDE {
+            let mut rest = *line;
+            rest[..end].fill(false);
+            let here = cost(end - first, 1);
+            match (rest.contains(&true), windows) {
+                (false, _) => least = least.min(here),
+                (true, 2..) => least = least.min(here + line_alone(&rest, windows - 1)),
+                _ => {}
+            }
+        }
+        least
+    }
+
+    #[test]
+    fn bounds_of_cells_and_lines_are_those_counted_one_by_one() {
+        let mut random = ChaCha8Rng::seed_from_u64(5);
+        for _ in 0..300 {
+            let bytes = random_bytes(&mut random);
+            let grid = grid(&bytes);
+            assert!((cells_alone(&grid, PRICE, &grid.rows) - alone(&bytes)).abs() < 1e-9, "{bytes:?}");
+            for windows in 1..=MOST_WINDOWS {
+                let expected: f64 = bytes.iter().map(|line| line_alone(line, windows)).sum();
+                let found = rows_alone(&grid, PRICE, &grid.rows, windows);
+                assert!((found - expected).abs() < 1e-9, "{bytes:?}, {windows}: {found}, {expected}");
+            }
+        }
+    }
+
+    /// Rectangles as first and last line, first and last byte.
+    fn rectangles() -> Vec<[usize; 4]> {
+        let spans = || (0..SIDE).flat_map(|from| (from..SIDE).map(move |to| (from, to)));
+        spans().flat_map(|(top, bottom)| spans().map(move |(left, right)| [top, bottom, left, right])).collect()
+    }
+
+    fn holds([top, bottom, left, right]: [usize; 4], y: usize, x: usize) -> bool {
+        (top..=bottom).contains(&y) && (left..=right).contains(&x)
+    }
+
+    /// What a rectangle sends in vain.
+    fn wasted(bytes: &Bytes, area: [usize; 4]) -> f64 {
+        let [top, bottom, left, right] = area;
+        let unchanged = |line: &[bool; SIDE]| line[left..=right].iter().filter(|changed| !**changed).count();
+        let lines = bytes[top..=bottom].iter().filter(|line| !line.contains(&true)).count();
+        cost(bytes[top..=bottom].iter().map(unchanged).sum(), lines)
+    }
+
+    #[test]
+    fn no_two_windows_waste_less_than_is_said() {
+        let mut random = ChaCha8Rng::seed_from_u64(6);
+        let all = rectangles();
+        let mut some = 0;
+        for _ in 0..40 {
+            let bytes = random_bytes(&mut random);
+            let grid = grid(&bytes);
+            let mut waste = Waste::default();
+            waste.survey(&grid);
+            let said = waste.of_sharing(&grid, PRICE, &grid.rows, 2);
+            let cells = || (0..SIDE).flat_map(|y| (0..SIDE).map(move |x| (y, x))).filter(|(y, x)| bytes[*y][*x]);
+            let cover =
+                |one: &[usize; 4], other: &[usize; 4]| cells().all(|(y, x)| holds(*one, y, x) || holds(*other, y, x));
+            let pairs = all.iter().flat_map(|one| all.iter().map(move |other| (one, other)));
+            let least = pairs
+                .filter(|(one, other)| cover(one, other))
+                .map(|(one, other)| wasted(&bytes, *one) + if one == other { 0.0 } else { wasted(&bytes, *other) })
+                .fold(f64::INFINITY, f64::min);
+            assert!(said <= least + 1e-9 || !said.is_finite(), "{bytes:?}: {said}, {least}");
+            some += usize::from(said > 0.0 && said.is_finite());
+        }
+        assert!(some > 10, "{some} grids have a bound");
+    }
+
+    /// By hand: of three corners of a square of five bytes two share a window, at least the two of the first line, with the
+    /// three bytes between them.
+    #[test]
+    fn of_three_corners_two_share_a_window() {
+        let mut bytes = [[false; SIDE]; SIDE];
+        (bytes[0][0], bytes[0][4], bytes[4][0]) = (true, true, true);
+        let grid = grid(&bytes);
+        let mut waste = Waste::default();
+        waste.survey(&grid);
+        assert_eq!(waste.of_sharing(&grid, PRICE, &grid.rows, 2), cost(3, 0));
+        // One window has the first cell and the one farthest from it, with three bytes and three lines between them.
+        assert_eq!(waste.of_sharing(&grid, PRICE, &grid.rows, 1), cost(3, 3));
+    }
+}

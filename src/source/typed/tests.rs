@@ -42,7 +42,7 @@ fn read(text: &str) -> Result<All, (String, &str)> {
     })
 }
 
-fn said<'t>(text: &'t str, message: &str, at: &str) {
+fn said(text: &str, message: &str, at: &str) {
     let (found, place) = read(text).expect_err(text);
     assert_eq!((found.as_str(), place), (message, at), "{text}");
 }

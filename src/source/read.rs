@@ -9,7 +9,7 @@ use super::messages::{describe, with_place};
 use super::spans::Span;
 use super::syntax::{Stumbles, dotted_range};
 use super::tree::{Tree, moved, put_in, shift, take_out};
-use super::typed::{Entry, NO_KEY, OVERFLOWED};
+use super::typed::{self, NO_KEY, OVERFLOWED};
 use serde::de::DeserializeOwned;
 use std::collections::BTreeSet;
 use toml::Spanned;
@@ -85,7 +85,7 @@ impl Reader {
             if self.faults.len() > MOST_FAULTS {
                 return None;
             }
-            let error = match T::deserialize(Entry::Value(&tree)) {
+            let error = match typed::read::<T>(&tree) {
                 Ok(value) => return Some(value),
                 Err(error) => error,
             };

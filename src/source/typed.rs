@@ -8,10 +8,11 @@ use super::spans::Span;
 use super::tree::Tree;
 use serde::de::value::StrDeserializer;
 use serde::de::{
-    self, DeserializeSeed, Deserializer, EnumAccess, Expected, IntoDeserializer, MapAccess, SeqAccess, Unexpected,
-    VariantAccess, Visitor,
+    self, DeserializeOwned, DeserializeSeed, Deserializer, EnumAccess, Expected, IntoDeserializer, MapAccess,
+    SeqAccess, Unexpected, VariantAccess, Visitor,
 };
 use std::fmt;
+use std::marker::PhantomData;
 use toml::de::{DeTable, DeValue};
 
 /// The name by which a value asks for its place; see [`super::amount::At`].
@@ -63,9 +64,17 @@ impl de::Error for EntryFault {
     }
 }
 
+/// Reads a tree as a value.
+///
+/// # Errors
+/// What does not fit, with its place.
+pub fn read<T: DeserializeOwned>(tree: &Tree<'_>) -> Result<T, EntryFault> {
+    Entry::Value(tree).read(PhantomData)
+}
+
 /// Something of a tree that is to become a value.
 #[derive(Clone, Copy)]
-pub enum Entry<'a, 't> {
+enum Entry<'a, 't> {
     /// What stands behind a key, or in a list.
     Value(&'a Tree<'t>),
     /// A key.
@@ -94,15 +103,20 @@ impl<'a, 't> Entry<'a, 't> {
     }
 
     fn refused(self, expected: &dyn Expected) -> EntryFault {
-        self.placed(de::Error::invalid_type(self.found(), expected))
+        de::Error::invalid_type(self.found(), expected)
     }
 
-    /// The same fault at this entry, unless a smaller one in it is known.
-    fn placed(self, fault: EntryFault) -> EntryFault {
-        match self {
+    /// The value of a seed; whatever keeps it from being one lies in this entry, found by serde or by the type itself.
+    fn read<'de, S: DeserializeSeed<'de>>(self, seed: S) -> Result<S::Value, EntryFault> {
+        self.placed(seed.deserialize(self))
+    }
+
+    /// The same, a fault at this entry unless a smaller one in it is known.
+    fn placed<V>(self, value: Result<V, EntryFault>) -> Result<V, EntryFault> {
+        value.map_err(|fault| match self {
             Entry::Value(tree) => fault.within(tree.span()),
             Entry::Key(_) | Entry::Place(_) => fault,
-        }
+        })
     }
 
     fn table(self) -> Option<&'a DeTable<'t>> {
@@ -134,7 +148,7 @@ impl<'de> Deserializer<'de> for Entry<'_, '_> {
             Entry::Place(at) => return visitor.visit_u64(at as u64),
             Entry::Value(tree) => tree,
         };
-        let value = match tree.get_ref() {
+        match tree.get_ref() {
             DeValue::String(text) => visitor.visit_str(text),
             DeValue::Integer(number) => match whole(number.as_str(), number.radix()) {
                 Some(number) => visitor.visit_i64(number),
@@ -148,8 +162,7 @@ impl<'de> Deserializer<'de> for Entry<'_, '_> {
             DeValue::Datetime(time) => visitor.visit_str(&time.to_string()),
             DeValue::Array(list) => visitor.visit_seq(Elements(list.iter())),
             DeValue::Table(table) => visitor.visit_map(Entries { left: table.iter(), value: None }),
-        };
-        value.map_err(|fault| self.placed(fault))
+        }
     }
 
     fn deserialize_option<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, EntryFault> {
@@ -162,7 +175,7 @@ impl<'de> Deserializer<'de> for Entry<'_, '_> {
 
     fn deserialize_map<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, EntryFault> {
         let Some(table) = self.table() else { return Err(self.refused(&visitor)) };
-        visitor.visit_map(Entries { left: table.iter(), value: None }).map_err(|fault| self.placed(fault))
+        visitor.visit_map(Entries { left: table.iter(), value: None })
     }
 
     fn deserialize_struct<V: Visitor<'de>>(
@@ -176,7 +189,7 @@ impl<'de> Deserializer<'de> for Entry<'_, '_> {
 
     fn deserialize_seq<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, EntryFault> {
         let Some(list) = self.list() else { return Err(self.refused(&visitor)) };
-        visitor.visit_seq(Elements(list.iter())).map_err(|fault| self.placed(fault))
+        visitor.visit_seq(Elements(list.iter()))
     }
 
     fn deserialize_tuple<V: Visitor<'de>>(self, _: usize, visitor: V) -> Result<V::Value, EntryFault> {
@@ -216,7 +229,7 @@ impl<'de> Deserializer<'de> for Entry<'_, '_> {
                 _ => Err(EntryFault::new("expected a text or a table")),
             },
         };
-        chosen.and_then(|chosen| visitor.visit_enum(chosen)).map_err(|fault| self.placed(fault))
+        visitor.visit_enum(chosen?)
     }
 
     fn deserialize_identifier<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, EntryFault> {
@@ -244,7 +257,7 @@ impl<'de> SeqAccess<'de> for Elements<'_, '_> {
     type Error = EntryFault;
 
     fn next_element_seed<T: DeserializeSeed<'de>>(&mut self, seed: T) -> Result<Option<T::Value>, EntryFault> {
-        self.0.next().map(|tree| seed.deserialize(Entry::Value(tree))).transpose()
+        self.0.next().map(|tree| Entry::Value(tree).read(seed)).transpose()
     }
 
     fn size_hint(&self) -> Option<usize> {
@@ -270,7 +283,7 @@ impl<'de> SeqAccess<'de> for Placed<'_, '_> {
             3 => Entry::Value(self.tree),
             _ => return Ok(None),
         };
-        seed.deserialize(entry).map(Some)
+        entry.read(seed).map(Some)
     }
 }
 
@@ -286,12 +299,12 @@ impl<'de> MapAccess<'de> for Entries<'_, '_> {
     fn next_key_seed<K: DeserializeSeed<'de>>(&mut self, seed: K) -> Result<Option<K::Value>, EntryFault> {
         let Some((key, value)) = self.left.next() else { return Ok(None) };
         self.value = Some(value);
-        seed.deserialize(Entry::Key(key.get_ref())).map(Some).map_err(|fault| fault.within(key.span()))
+        Entry::Key(key.get_ref()).read(seed).map(Some).map_err(|fault| fault.within(key.span()))
     }
 
     fn next_value_seed<V: DeserializeSeed<'de>>(&mut self, seed: V) -> Result<V::Value, EntryFault> {
         match self.value.take() {
-            Some(value) => seed.deserialize(Entry::Value(value)),
+            Some(value) => Entry::Value(value).read(seed),
             None => Err(EntryFault::new("a key without its value")),
         }
     }
@@ -331,19 +344,19 @@ impl<'de> VariantAccess<'de> for Belongings<'_, '_> {
     fn unit_variant(self) -> Result<(), EntryFault> {
         let Some(entry) = self.0 else { return Ok(()) };
         let empty = entry.table().is_some_and(|table| table.is_empty()) || entry.list().is_some_and(<[_]>::is_empty);
-        if empty { Ok(()) } else { Err(entry.refused(&"an empty table")) }
+        entry.placed(if empty { Ok(()) } else { Err(entry.refused(&"an empty table")) })
     }
 
     fn newtype_variant_seed<T: DeserializeSeed<'de>>(self, seed: T) -> Result<T::Value, EntryFault> {
         match self.0 {
-            Some(entry) => seed.deserialize(entry),
+            Some(entry) => entry.read(seed),
             None => Err(alone(&"newtype variant")),
         }
     }
 
     fn tuple_variant<V: Visitor<'de>>(self, _: usize, visitor: V) -> Result<V::Value, EntryFault> {
         match self.0 {
-            Some(entry) => entry.deserialize_seq(visitor),
+            Some(entry) => entry.placed(entry.deserialize_seq(visitor)),
             None => Err(alone(&"tuple variant")),
         }
     }
@@ -360,7 +373,7 @@ impl<'de> VariantAccess<'de> for Belongings<'_, '_> {
                 let fault: EntryFault = de::Error::unknown_field(key.get_ref(), fields);
                 Err(fault.within(key.span()))
             }
-            None => entry.deserialize_map(visitor),
+            None => entry.placed(entry.deserialize_map(visitor)),
         }
     }
 }

@@ -98,7 +98,7 @@ fn numbers_and_lists_that_do_not_fit_are_told_so() {
 #[test]
 fn a_list_of_another_length_is_refused() {
     let text = complaint("device.toml", "[panel]\n", "[panel]\npixels = [128, 296, 3]\n");
-    assert_says(&text, &["found a list of 3, expected a list of 2"]);
+    assert_says(&text, &["found a list of 3, expected a list of 2", "device.toml:14:10"]);
 }
 
 /// A quantity without a tolerance is its typical value, also for `--set`.

@@ -187,4 +187,26 @@ mod tests {
         }
         assert!(after * 10 < before * 9, "{before} to {after}");
     }
+
+    /// What is counted again only where a pair was merged is what counting everything again gives, runs of one byte included.
+    #[test]
+    fn pairs_are_counted_as_if_all_were_counted_anew() {
+        let mut all: Vec<Vec<u16>> = (0..30u16).map(|of| (0..60).map(|at| (at * at / 7 + of) % 3).collect()).collect();
+        let counted = |all: &[Vec<u16>]| {
+            let mut often = Often::default();
+            all.iter().for_each(|symbols| often.change(symbols, 1));
+            often.counts
+        };
+        let mut often = Often::default();
+        all.iter().for_each(|symbols| often.change(symbols, 1));
+        for code in 100..140 {
+            assert_eq!(often.counts, counted(&all), "before {code}");
+            let Some(pair) = often.commonest(&[0; 256]) else { break };
+            for symbols in all.iter_mut().filter(|symbols| holds(symbols, pair)) {
+                often.change(symbols, -1);
+                merge(symbols, pair, code);
+                often.change(symbols, 1);
+            }
+        }
+    }
 }

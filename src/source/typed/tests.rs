@@ -1,7 +1,7 @@
 //! Every form of a value, and what is said of one that does not fit.
 
 use super::*;
-use crate::source::amount::At;
+use crate::source::amount::{At, List};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
@@ -36,7 +36,7 @@ fn read(text: &str) -> Result<All, (String, &str)> {
     let (table, errors) = DeTable::parse_recoverable(text);
     assert!(errors.is_empty(), "{text}");
     let tree = toml::Spanned::new(0..text.len(), DeValue::Table(table.into_inner()));
-    All::deserialize(Entry::Value(&tree)).map_err(|fault| {
+    super::read::<All>(&tree).map_err(|fault| {
         let span = fault.span().expect("a place");
         (fault.message().to_owned(), &text[span])
     })
@@ -101,13 +101,39 @@ fn a_word_that_does_not_fit_is_told_at_its_place() {
     said("way = { named = 4 }", "invalid type: integer `4`, expected struct variant Way::Named", "4");
 }
 
+/// What a type finds by itself, once serde has read its parts, lies where its value stands; in a list, behind a word and at
+/// the root too. Once it was told of the table around it, which was taken out as a whole.
+#[test]
+fn what_a_type_refuses_by_itself_has_its_place() {
+    #[derive(Deserialize, Debug)]
+    #[serde(rename_all = "kebab-case")]
+    #[allow(dead_code)]
+    enum Choice {
+        Of(List<u8, 2>),
+        With { size: List<u8, 2> },
+    }
+    fn place<T: DeserializeOwned + fmt::Debug>(text: &str) -> &str {
+        let (table, _) = DeTable::parse_recoverable(text);
+        let tree = toml::Spanned::new(0..text.len(), DeValue::Table(table.into_inner()));
+        let fault = super::read::<T>(&tree).expect_err("refused");
+        assert_eq!(fault.message(), "found a list of 3, expected a list of 2");
+        &text[fault.span().expect("a place")]
+    }
+    assert_eq!(place::<BTreeMap<String, List<u8, 2>>>("a = [1, 2]\nb = [3, 4, 5]"), "[3, 4, 5]");
+    assert_eq!(place::<BTreeMap<String, At<List<u8, 2>>>>("b = [3, 4, 5]"), "[3, 4, 5]");
+    assert_eq!(place::<BTreeMap<String, Option<List<u8, 2>>>>("b = [3, 4, 5]"), "[3, 4, 5]");
+    assert_eq!(place::<BTreeMap<String, Vec<List<u8, 2>>>>("b = [ [1, 2], [3, 4, 5] ]"), "[3, 4, 5]");
+    assert_eq!(place::<BTreeMap<String, Choice>>("b = { of = [3, 4, 5] }"), "[3, 4, 5]");
+    assert_eq!(place::<BTreeMap<String, Choice>>("b = { with = { size = [3, 4, 5] } }"), "[3, 4, 5]");
+}
+
 #[test]
 fn a_value_knows_its_place() {
     let text = "a = [ 7, { b = 'x' } ]";
     let (table, _) = DeTable::parse_recoverable(text);
     let tree = toml::Spanned::new(0..text.len(), DeValue::Table(table.into_inner()));
     type Deep = BTreeMap<String, At<(At<u32>, BTreeMap<String, At<String>>)>>;
-    let found = Deep::deserialize(Entry::Value(&tree)).expect("sound");
+    let found = super::read::<Deep>(&tree).expect("sound");
     let (seven, inner) = &found["a"].value;
     let places = [found["a"].span.clone(), seven.span.clone(), inner["b"].span.clone()].map(|span| &text[span]);
     assert_eq!(places, ["[ 7, { b = 'x' } ]", "7", "'x'"]);

@@ -223,7 +223,7 @@ proptest! {
 }
 
 /// A window of the controller in the upright picture holds the pixels that the window drives, however the panel is
-/// mounted, and no others: every pixel of the panel is drawn in the window's frame and turned by the drawing side.
+/// mounted, and no others: those that it drives are set one by one on the controller's frame, which is turned upright.
 #[test]
 fn a_window_stands_upright_where_its_pixels_are() {
     for (mounted, mirrored) in [0, 90, 180, 270].into_iter().flat_map(|mounted| [(mounted, false), (mounted, true)]) {

@@ -164,4 +164,20 @@ mod tests {
         }
         assert_eq!([find(&[], &[1]), find(&[1], &[1, 1]), find(&[0, 1], &[1])], [None, None, Some(1)]);
     }
+
+    /// What a picture would take is what it takes, in every mode: pictures of any share of ink, and of none.
+    #[test]
+    fn lengths_are_those_of_the_pictures() {
+        for (width, height, step) in [(1, 1, 1), (7, 5, 2), (8, 3, 3), (33, 9, 7), (64, 2, 100_000), (5, 40, 13)] {
+            let mut frame = Frame::new(width, height);
+            for at in (0..width * height).filter(|at| (at * at + at) % step == 0) {
+                frame.set(at % width, at / width, true);
+            }
+            let lengths: Vec<(u8, usize)> = lengths(&frame).collect();
+            assert_eq!(lengths.len(), modes().count());
+            for (mode, bits) in lengths {
+                assert_eq!(bits, picture(&frame, mode).count, "{width} x {height}, every {step}, mode {mode}");
+            }
+        }
+    }
 }
